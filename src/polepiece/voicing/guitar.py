@@ -1,0 +1,243 @@
+"""One instrument as a frozen record, SI units throughout.
+
+Axes and signs (the same in every rung): x runs along the strings, +x towards the bridge; y runs across
+them, string 1 (the thin one) at +y; z points from the body to the player. A pickup's origin is the middle
+of the underside of its bar magnet (or of its rod magnets). A magnet is positive when its field leaves the
+face named by its easy axis (+x for a bar magnetised through its width, +z for rods).
+
+A *gap* is the distance from the underside of a string, pressed at the last fret, to the top of the pole
+under it. Raising a pickup makes gaps smaller.
+
+``None`` in a field means "not known and not needed"; values that were filled in by default are listed in
+``Guitar.assumed`` with their spread and the cheap measurement that would settle them.
+"""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from polepiece.errors import InputError
+
+Position = Literal["neck", "middle", "bridge"]
+Construction = Literal["humbucker", "rod-single", "bar-single", "two-bar-single"]
+Law = Literal["hyperbola", "curve"]
+Facing = Literal["neck", "bridge"]
+Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
+Charge = Literal["in-place", "outside", "unknown"] | float
+
+PICKUP_POSITIONS: tuple[Position, ...] = ("neck", "middle", "bridge")
+CONSTRUCTIONS: tuple[Construction, ...] = ("humbucker", "rod-single", "bar-single", "two-bar-single")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assumption:
+    """One value that the file did not give: the default, its 90 % spread and what would settle it."""
+
+    path: str  # key path in the guitar file, e.g. "pickups[0].magnet.charge"
+    value: str  # what was assumed, with its unit, ready to print
+    low: float | None = None  # 90 % spread in the file's unit; None where a spread has no number
+    high: float | None = None
+    basis: str = "common practice, no source"
+    settle: str = ""  # the one cheap measurement that would replace it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MagnetConstants:
+    """Own constants of a magnet, given in the file instead of a grade."""
+
+    remanence: float  # T
+    coercivity: float  # A/m, HcB, positive
+    energy_product: float  # J/m3
+    recoil_permeability: float  # relative
+    resistivity: float | None = None  # ohm m; None does not conduct
+    law: Law = "hyperbola"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Magnet:
+    """The bar (or the set of rods) of one pickup."""
+
+    grade: str = "unknown"  # a slug of the catalogue, "unknown", or "own" when ``constants`` is given
+    constants: MagnetConstants | None = None
+    charge: Charge = "unknown"
+    pure_recoil: bool = False  # verification only: the recoil line is not capped by the major curve
+    finish: Literal["polished", "rough-cast"] = "polished"
+    flipped: bool = False  # turned end for end: field of opposite sign, phase only
+    length: float = 63.5e-3  # along y, m (rods: ignored)
+    width: float = 12.7e-3  # along x
+    thickness: float = 3.175e-3  # along z
+    magnetised_through: Literal["width", "thickness", "length"] = "width"  # rods: length
+    bar_to_pole_gap: float = 0.0  # extra distance a side beyond the drawn geometry, m
+    measured_gauss: tuple[float | None, ...] = ()  # at the pole tops, string 1 first, sign kept
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Steel:
+    """Material of one steel part: a named steel, a linear permeability, or a Langevin law."""
+
+    name: str | None = "1010"
+    permeability: float | None = None  # relative, linear
+    saturation: float | None = None  # T, mu0 Ms
+    langevin_a: float | None = None  # A/m
+    reversible_permeability: float | None = None  # relative, small alternating fields; None = from the material
+    resistivity: float | None = None  # ohm m; None = from the material
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Poles:
+    """Pole parts of one pickup; lengths in m. Rows sit at x = -/+ row_offset (screws at -x before facing)."""
+
+    count: int = 6
+    pole_spacing: float = 10.0e-3
+    row_offset: float = 9.0e-3
+    slug_diameter: float = 4.8e-3
+    slug_bottom: float = 0.0
+    slug_height: float = 12.5e-3  # top of the slug above z = 0 (slug_bottom is its lower end)
+    slug_steel: Steel = Steel()
+    screw_diameter: float = 3.0e-3
+    screw_bottom: float = -6.0e-3
+    screw_top: float = 12.5e-3  # underside of the head
+    head_diameter: float = 5.0e-3
+    head_height: float = 1.5e-3
+    screw_steel: Steel = Steel()
+    screw_raise: tuple[float, ...] = (0.0,) * 6  # m up from the drawn height, string 1 first
+    keeper_x_min: float | None = -11.6e-3  # None: no keeper
+    keeper_x_max: float | None = -6.4e-3
+    keeper_length: float = 62.0e-3  # along y, centred
+    keeper_bottom: float = 0.0
+    keeper_top: float = 3.175e-3
+    keeper_steel: Steel = Steel()
+    rod_diameter: float = 4.8e-3  # rod-single
+    rod_lengths: tuple[float, ...] = (17.0e-3,) * 6  # rod-single, string 1 first, from z = 0 up
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coil:
+    """One racetrack coil (rectangular, mitred corners) round a row of poles; lengths in m."""
+
+    inner_half_x: float = 3.2e-3
+    inner_half_y: float = 29.0e-3
+    outer_half_x: float = 6.4e-3
+    outer_half_y: float = 32.2e-3
+    bottom: float = 4.5e-3
+    top: float = 11.0e-3
+    turns: float = 5000.0
+    wire_awg: int = 42
+    wire_build: Literal["single", "heavy"] = "single"
+    resistance: float | None = None  # ohm at 20 degC, measured; None = from turns and wire
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A thin conducting sheet: base plate or cover. Non-magnetic; a steel one is refused plainly."""
+
+    material: Literal["nickel-silver", "brass"] = "nickel-silver"
+    thickness: float = 0.5e-3
+    length: float = 69.0e-3  # along y
+    width: float = 38.0e-3  # along x
+    z: float = -1.5e-3  # base plate: its middle plane; cover: the middle plane of its top
+    skirt: float = 0.0  # cover: height of its side walls, m; 0 for a flat plate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pickup:
+    """One pickup as it sits in the guitar."""
+
+    name: str
+    position: Position
+    construction: Construction
+    magnet: Magnet = Magnet()
+    poles: Poles = Poles()
+    coils: tuple[Coil, ...] = (Coil(), Coil())  # humbucker: (slug coil, screw coil); single coils: one
+    base_plate: Sheet | None = None
+    cover: Sheet | None = None
+    lead: Literal["two-conductor", "four-conductor", "unknown"] = "unknown"
+    wiring: Wiring = "series"
+    screws_face: Facing = "neck"
+    distance_from_bridge: float = 0.155  # m, middle of the pickup to the string's bridge end
+    gap_bass: float = 3.0e-3  # m, thickest string, pressed at the last fret
+    gap_treble: float = 2.5e-3  # m, thinnest string
+    resistance: float | None = None  # ohm, whole pickup, measured at ``temperature``
+    coil_resistances: tuple[float, ...] = ()  # ohm, measured coil by coil (fault gate)
+    coil_to_plate_open: bool | None = None
+    inductance: float | None = None  # H, measured
+    capacitance: float | None = None  # F, winding; None = estimated from the geometry
+    temperature: float = 20.0  # degC
+    potted: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class String:
+    """One string over the pickups; ``height`` overrides what the gaps say (verification)."""
+
+    diameter: float  # m, outer
+    core_diameter: float  # m; equal to diameter for a plain string
+    unit_mass: float | None = None  # kg/m
+    pitch: float | None = None  # Hz, open
+    permeability: float | None = None  # relative, linear law
+    saturation: float = 1.8  # T
+    initial_permeability: float = 245.0
+    y: float | None = None  # m; None = over its pole
+    height: float | None = None  # m, string axis above the pickup's z = 0; None = from the gaps
+    length: float = 0.05  # m, magnetised length that is modelled, centred on x = 0
+    wrap: Literal["none", "nickel-plated-steel", "pure-nickel", "stainless", "bronze"] = "none"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Controls:
+    """Controls, cable and input after the pickup. Settings run 0-10 as printed on a knob."""
+
+    volume_pot: float = 500e3  # ohm, marked
+    volume_pot_measured: float | None = None
+    volume_setting: float = 10.0
+    tone_pot: float | None = 500e3  # None: no tone control
+    tone_pot_measured: float | None = None
+    tone_setting: float = 10.0
+    tone_cap: float = 22e-9  # F
+    tone_tap: Literal["before", "after"] = "before"  # before or after the volume control
+    bleed_cap: float | None = None  # F, treble bleed across the volume control
+    bleed_resistor: float | None = None  # ohm
+    bleed_wiring: Literal["series", "parallel"] = "parallel"
+    shunt_resistor: float | None = None  # ohm, clipped across the pickup
+    cable_capacitance: float = 500e-12  # F
+    input_resistance: float = 1e6  # ohm
+    input_capacitance: float = 0.0  # F
+    selector: Literal["neck", "bridge", "both", "middle", "neck+middle", "middle+bridge", "all"] = "neck"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Complaint:
+    """What is wrong, in trade words, and how strong (1 slight, 2 clear, 3 strong)."""
+
+    word: str
+    pickup: str | None = None
+    strength: int = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guitar:
+    """A guitar as it is; ``assumed`` lists what the file did not say."""
+
+    name: str
+    pickups: tuple[Pickup, ...]
+    strings: tuple[String, ...]
+    scale_length: float = 0.648  # m
+    string_set: str = "10-46"
+    string_age: str = "unknown"
+    tuning: tuple[str, ...] = ("E4", "B3", "G3", "D3", "A2", "E2")
+    controls: Controls = Controls()
+    complaints: tuple[Complaint, ...] = ()
+    symptoms: tuple[str, ...] = ()  # words of the fault gate, e.g. "suddenly thin and humming"
+    invented: bool = False
+    note: str = ""
+    assumed: tuple[Assumption, ...] = field(default=())
+
+    def pickup(self, name: str) -> Pickup:
+        """Return the pickup called ``name``; a position word works where it is the only one there."""
+        for one in self.pickups:
+            if one.name == name:
+                return one
+        there = [one for one in self.pickups if one.position == name]
+        if len(there) == 1:
+            return there[0]
+        known = ", ".join(one.name for one in self.pickups)
+        raise InputError(f"there is no pickup called {name!r} in this guitar; it has: {known}.")
