@@ -1,0 +1,230 @@
+"""The rules of ARCHITECTURE.md, read off the syntax tree of every module; each rule is shown able to fail."""
+
+import ast
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+SOURCE = Path(__file__).parents[2] / "src" / "polepiece"
+RUNGS = [
+    "errors constants arrays",
+    "materials",
+    "geometry",
+    "magnetics",
+    "coil",
+    "circuit",
+    "strings",
+    "sound",
+    "measure listen",
+    "voicing",
+    "notebook",
+    "report",
+    "cli app",
+]
+RANK = {name: rank for rank, rung in enumerate(RUNGS) for name in rung.split()}
+READERS = {
+    "materials/catalogue.py",
+    "voicing/guitarfile.py",
+    "sound/wav.py",
+    "measure/read.py",
+    "magnetics/cache.py",
+}
+WRITING_ROOMS = {"report", "cli"}
+READ_METHODS = {"read_text", "read_bytes", "loadtxt", "genfromtxt", "fromfile", "memmap", "SoundFile"}
+READ_FUNCTIONS = {
+    *((library, "load") for library in ("np", "numpy", "json", "pickle", "tomllib")),
+    *((library, name) for library in ("sf", "soundfile") for name in ("read", "blocks", "info")),
+    ("resources", "files"),
+    ("wavfile", "read"),
+}
+WRITE_METHODS = {"write_text", "write_bytes", "savetxt", "savez", "savez_compressed", "tofile"}
+
+
+def front_doors(tree: ast.AST) -> Iterator[tuple[str, bool, int]]:
+    """Yield (rung, went past its front door, line) for every import of this package; refuse hidden ones."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom):
+            assert node.level == 0, (
+                f"line {node.lineno}: relative import; write `from polepiece.<rung> import`"
+            )
+            names = [node.module or ""]
+            if node.module == "polepiece":
+                names = [f"polepiece.{alias.name}" for alias in node.names if alias.name != "__version__"]
+        elif isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        elif isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] in (
+            "import_module",
+            "__import__",
+        ):
+            raise AssertionError(f"line {node.lineno}: hidden import; write it at the top of the module")
+        else:
+            continue
+        for name in names:
+            parts = name.split(".")
+            if parts[0] == "polepiece":
+                assert len(parts) > 1, f"line {node.lineno}: import a rung, not the whole package"
+                yield parts[1], len(parts) > 2, node.lineno
+
+
+def import_faults(path: str, source: str) -> list[str]:
+    """Say what is wrong with the imports of one module; `path` is relative to the package."""
+    here = path.split("/", maxsplit=1)[0].removesuffix(".py")
+    if here not in RANK:
+        return [f"{path}: {here!r} is no rung; the rungs are {', '.join(RANK)}"]
+    faults = []
+    try:
+        for there, past_door, line in front_doors(ast.parse(source)):
+            if there == here:
+                continue
+            ground_floor = RANK.get(there) == RANK[here] == 0
+            if there not in RANK:
+                faults.append(f"{path}:{line}: polepiece.{there} is no rung")
+            elif RANK[there] >= RANK[here] and not ground_floor:
+                faults.append(
+                    f"{path}:{line}: {here} imports {there}: move the code down, or pass the value in"
+                )
+            elif past_door:
+                faults.append(f"{path}:{line}: import it from polepiece.{there} itself, its front door")
+    except AssertionError as fault:
+        faults.append(f"{path}: {fault}")
+    return faults
+
+
+def touches(call: ast.Call) -> str | None:
+    """Return "reads" or "writes" when the call touches a file, by the names of the usual functions."""
+    name = ast.unparse(call.func).split(".")
+    owner, method = (name[-2] if len(name) > 1 else ""), name[-1]
+    if method == "open" and owner not in ("webbrowser", "os"):
+        mode_at = 1 if name == ["open"] else 0  # open(name, mode) but path.open(mode)
+        arguments = [*call.args[mode_at:], *(word.value for word in call.keywords if word.arg == "mode")]
+        modes = [str(one.value) for one in arguments if isinstance(one, ast.Constant)]
+        return (
+            "writes" if any(set(mode) <= set("wxabt+") and mode.strip("bt+") for mode in modes) else "reads"
+        )
+    if method in READ_METHODS or (owner, method) in READ_FUNCTIONS:
+        return "reads"
+    return "writes" if method in WRITE_METHODS else None
+
+
+def room_faults(path: str, source: str) -> list[str]:
+    """Say where one module prints, reads or writes files, or speaks SQL outside the room for it."""
+    room = path.split("/", maxsplit=1)[0]
+    faults = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Name) and node.id == "print" and room != "cli":
+            faults.append(f"{path}:{node.lineno}: only cli/ prints; return the text")
+        if isinstance(node, ast.Call) and path not in READERS:
+            what = touches(node)
+            if what == "reads" or (what == "writes" and room not in WRITING_ROOMS):
+                faults.append(
+                    f"{path}:{node.lineno}: {ast.unparse(node.func)} {what} a file in the wrong room"
+                )
+        modules = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+        modules += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+        if any(module.split(".")[0] == "sqlite3" for module in modules) and room != "notebook":
+            faults.append(f"{path}:{node.lineno}: SQL lives in notebook/")
+    return faults
+
+
+MODULES = [path.relative_to(SOURCE).as_posix() for path in sorted(SOURCE.rglob("*.py"))]
+MODULES.remove("__init__.py")  # re-exports the verbs lazily, so it knows every rung
+if "__main__.py" in MODULES:
+    MODULES.remove("__main__.py")  # starts the command line
+
+
+@pytest.mark.parametrize("path", MODULES)
+def test_module_keeps_the_rules(path: str) -> None:
+    source = (SOURCE / path).read_text(encoding="utf-8")
+    faults = import_faults(path, source) + room_faults(path, source)
+    assert not faults, "\n".join(faults)
+
+
+@pytest.mark.parametrize("path", MODULES)
+def test_module_has_a_name_of_its_own(path: str) -> None:
+    assert Path(path).stem not in sys.stdlib_module_names, f"{path} has the name of a standard module"
+
+
+def test_every_rung_that_exists_was_walked() -> None:
+    walked = {path.split("/")[0].removesuffix(".py") for path in MODULES}
+    assert {"errors", "constants", "materials", "circuit", "voicing", "cli"} <= walked
+
+
+@pytest.mark.parametrize(
+    ("path", "source", "words"),
+    [
+        ("coil/winding.py", "from polepiece.circuit import solve", "coil imports circuit"),
+        ("coil/winding.py", "import polepiece.voicing", "coil imports voicing"),
+        ("coil/winding.py", "from polepiece import voicing", "coil imports voicing"),
+        ("coil/winding.py", "def f():\n    from polepiece.cli import run", "coil imports cli"),
+        ("coil/winding.py", "if TYPE_CHECKING:\n    from polepiece.sound import x", "coil imports sound"),
+        ("measure/sweep.py", "from polepiece.listen import trial", "measure imports listen"),
+        ("app/theme.py", "from polepiece.cli import run", "app imports cli"),
+        ("errors.py", "from polepiece.materials import grade", "errors imports materials"),
+        ("coil/winding.py", "from polepiece.magnetics._kernels import panel", "front door"),
+        ("coil/winding.py", "import polepiece.magnetics.field", "front door"),
+        ("coil/winding.py", "from . import inductance", "relative import"),
+        ("coil/winding.py", "from ..magnetics import field", "relative import"),
+        ("coil/winding.py", "import polepiece", "not the whole package"),
+        ("coil/winding.py", "from polepiece import predict", "is no rung"),
+        ("coil/winding.py", "import importlib\nimportlib.import_module('polepiece.cli')", "hidden import"),
+        ("utils/maths.py", "import numpy", "'utils' is no rung"),
+    ],
+)
+def test_a_bad_import_is_found(path: str, source: str, words: str) -> None:
+    faults = import_faults(path, source)
+    assert len(faults) == 1
+    assert words in faults[0]
+
+
+@pytest.mark.parametrize(
+    ("path", "source"),
+    [
+        (
+            "coil/winding.py",
+            "from polepiece.magnetics import Factors\nfrom polepiece.errors import InputError",
+        ),
+        ("coil/winding.py", "from polepiece.coil.inductance import sheet_inductance"),
+        ("arrays.py", "from polepiece.errors import InputError"),
+        ("report/page.py", "from polepiece import __version__"),
+    ],
+)
+def test_a_good_import_passes(path: str, source: str) -> None:
+    assert import_faults(path, source) == []
+
+
+@pytest.mark.parametrize(
+    ("path", "source"),
+    [
+        ("coil/winding.py", "print('L')"),
+        ("coil/winding.py", "list(map(print, values))"),
+        ("coil/winding.py", "text = open(name).read()"),
+        ("coil/winding.py", "text = Path(name).read_text()"),
+        ("coil/winding.py", "Path(name).write_text('x')"),
+        ("coil/winding.py", "open(name, 'w').write('x')"),
+        ("coil/winding.py", "values = np.loadtxt(name)"),
+        ("coil/winding.py", "values = np.load(name)"),
+        ("sound/render.py", "samples, rate = sf.read(name)"),
+        ("report/page.py", "text = Path(name).read_text()"),
+        ("cli/main.py", "text = open(name, 'r').read()"),
+        ("voicing/plan.py", "import sqlite3"),
+    ],
+)
+def test_a_line_in_the_wrong_room_is_found(path: str, source: str) -> None:
+    assert len(room_faults(path, source)) == 1
+
+
+@pytest.mark.parametrize(
+    ("path", "source"),
+    [
+        ("cli/main.py", "print('done')"),
+        ("cli/main.py", "Path(name).write_text('x')\nwebbrowser.open(name)"),
+        ("report/page.py", "with open(name, 'w', encoding='utf-8') as page:\n    page.write('x')"),
+        ("voicing/guitarfile.py", "text = Path(name).read_text()"),
+        ("magnetics/cache.py", "factors = np.load(name)\nnp.savez(name, factors)"),
+        ("notebook/store.py", "import sqlite3"),
+    ],
+)
+def test_a_line_in_its_room_passes(path: str, source: str) -> None:
+    assert room_faults(path, source) == []

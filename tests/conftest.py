@@ -1,0 +1,39 @@
+"""Settings for every test: one BLAS thread, repeatable examples, no state kept where it could go stale."""
+
+import hashlib
+import os
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+
+
+def _compiled_sources() -> str:
+    """Digest of every module that names numba.
+
+    Numba keys a stored kernel by its own file and misses a change in a kernel of another file that was
+    inlined into it; a folder per digest cannot serve an old one.
+    """
+    digest = hashlib.sha256()
+    for path in sorted((ROOT / "src" / "polepiece").rglob("*.py")):
+        text = path.read_bytes()
+        if b"numba" in text:
+            digest.update(path.name.encode() + b"\0" + text)
+    return digest.hexdigest()[:16]
+
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before NumPy is imported
+os.environ["NUMBA_CACHE_DIR"] = str(ROOT / ".pytest_cache" / f"numba-{_compiled_sources()}")
+os.environ.setdefault("MPLCONFIGDIR", str(ROOT / ".pytest_cache" / "matplotlib"))
+os.environ.setdefault("MPLBACKEND", "Agg")
+if "POLEPIECE_TEST_HOME" not in os.environ:  # set once by the first process, inherited by the workers
+    _HOME = tempfile.TemporaryDirectory(prefix="polepiece-test-")
+    os.environ["POLEPIECE_TEST_HOME"] = _HOME.name
+for _name in ("XDG_CACHE_HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME"):
+    os.environ[_name] = str(Path(os.environ["POLEPIECE_TEST_HOME"]) / _name.lower())
+
+from hypothesis import settings  # noqa: E402
+
+settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=50, database=None)
+settings.register_profile("explore", deadline=None, max_examples=500, print_blob=True)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
