@@ -1,0 +1,113 @@
+"""How a string is set off: the shape it is let go from, and how much a hand varies."""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from polepiece.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pluck:
+    """One stroke, SI units.
+
+    Attributes
+    ----------
+    position : distance from the bridge, m.
+    width : width over which the plectrum (or finger) rounds the corner, m. Common practice, no source.
+    displacement : how far the string is pulled aside at the moment of release, m (a normal stroke is 1-2 mm).
+    angle : direction of the release, rad from the vertical (0: straight up; pi/2: along the body).
+    """
+
+    position: float = 0.11
+    width: float = 3e-3
+    displacement: float = 1.2e-3
+    angle: float = math.radians(50.0)
+
+    def __post_init__(self) -> None:
+        if not 2e-3 <= self.position <= 1.0:
+            raise InputError(
+                f"pluck position is {self.position:g} m from the bridge; allowed are 0.002 to 1 m. "
+                "Is it in mm?"
+            )
+        if not 0.0 <= self.width <= 0.05:
+            raise InputError(f"plectrum width is {self.width:g} m; allowed are 0 to 0.05 m. Is it in mm?")
+        if not 0.0 <= self.displacement <= 0.01:
+            raise InputError(
+                f"displacement is {self.displacement:g} m; allowed are 0 to 0.01 m. Is it in mm?"
+            )
+        if not -2.0 * math.pi <= self.angle <= 2.0 * math.pi:
+            raise InputError(
+                f"pluck angle is {self.angle:g} rad; allowed are -2 pi to 2 pi. Is it in degrees?"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Standard deviations of a hand from stroke to stroke.
+
+    No published figure was found for guitar strokes; these are assumptions for listening, not for proof.
+    """
+
+    position: float = 4e-3  # m
+    angle: float = math.radians(8.0)
+    level_db: float = 0.8
+    onset: float = 4e-3  # s
+
+
+def modal_amplitudes(number: ArrayLike, *, length: float, pluck: Pluck) -> NDArray[np.float64]:
+    """Amplitude of each mode, in m, when a string is let go from rest.
+
+    Parameters
+    ----------
+    number : shape (n,), mode numbers.
+    length : speaking length, m.
+    pluck : the stroke.
+
+    Returns
+    -------
+    amplitude : shape (2, n); row 0 vertical, row 1 horizontal; the shape is sum amplitude sin(n pi x/L).
+
+    Raises
+    ------
+    InputError
+        When the pluck does not lie inside the speaking length.
+
+    Notes
+    -----
+    Triangle of height h at the fraction p, rounded by a plectrum of width w (the triangle averaged over w):
+    A_n = 2 h sin(n pi p)/(n^2 pi^2 p (1-p)) * sinc(n w/(2 L)), sinc(x) = sin(pi x)/(pi x). The corner that
+    bending stiffness rounds is narrower than any plectrum and is left out, as are the noise of the plectrum
+    and the time it takes to slip off.
+    """
+    n = np.asarray(number, dtype=float)
+    fraction = pluck.position / length
+    if not 0.0 < fraction < 1.0:
+        raise InputError(
+            f"pluck at {pluck.position:g} m from the bridge lies outside the speaking length {length:g} m; "
+            "a fretted string is shorter than the scale."
+        )
+    shape = 2.0 * np.sin(n * np.pi * fraction) / (n**2 * np.pi**2 * fraction * (1.0 - fraction))
+    shape = pluck.displacement * shape * np.sinc(n * pluck.width / (2.0 * length))
+    return np.stack([math.cos(pluck.angle) * shape, math.sin(pluck.angle) * shape])
+
+
+def humanised(
+    pluck: Pluck, generator: np.random.Generator, spread: Spread | None = None
+) -> tuple[Pluck, float]:
+    """Return a stroke that varies like a hand's, and the shift of its onset in s.
+
+    Four normal draws a stroke, cut at 2.5 standard deviations, always in the order position, angle, level,
+    onset, so that a seed gives the same performance before and after a change to the pickup.
+    """
+    spread = spread or Spread()
+    draw = np.clip(generator.standard_normal(4), -2.5, 2.5)
+    varied = replace(
+        pluck,
+        position=max(5e-3, pluck.position + float(draw[0]) * spread.position),
+        angle=pluck.angle + float(draw[1]) * spread.angle,
+        displacement=min(0.01, pluck.displacement * 10.0 ** (float(draw[2]) * spread.level_db / 20.0)),
+    )
+    return varied, float(draw[3]) * spread.onset
