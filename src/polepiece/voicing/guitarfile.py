@@ -1,0 +1,85 @@
+"""The guitar file: one instrument as TOML in bench units, read into and written from :class:`Guitar`."""
+
+import tomllib
+from decimal import Decimal
+from pathlib import Path
+
+from polepiece.errors import GuitarFileError
+from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.guitarfile_read import read_document
+from polepiece.voicing.guitarfile_values import Faults
+
+LARGEST = 1024 * 1024  # bytes
+
+
+def read_guitar(path: str | Path) -> Guitar:
+    """Read a guitar file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A ``*.guitar.toml`` of at most 1 MiB.
+
+    Returns
+    -------
+    Guitar
+        In SI units; ``assumed`` lists what the file did not say.
+
+    Raises
+    ------
+    GuitarFileError
+        With every fault of the file at once, each with the path of its key.
+    """
+    path = Path(path)
+    where = path.name or str(path)
+    if path.is_dir():
+        raise GuitarFileError("is a folder; give the guitar file inside it.", where=where)
+    try:
+        with path.open("rb") as file:
+            raw = file.read(LARGEST + 1)
+    except FileNotFoundError:
+        raise GuitarFileError(
+            "there is no such file; check the name and the folder.", where=str(path)
+        ) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise GuitarFileError(f"cannot be read: {reason}.", where=where) from None
+    if len(raw) > LARGEST:
+        raise GuitarFileError(
+            "is larger than 1 MiB; a guitar file has a few kilobytes. Is it a recording?", where=where
+        )
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise GuitarFileError(
+            f"is not UTF-8 text (byte {error.start}); save it as UTF-8.", where=where
+        ) from None
+    return parse_guitar(text, where)
+
+
+def parse_guitar(text: str, where: str = "guitar file") -> Guitar:
+    """Read the text of a guitar file; ``where`` begins every message.
+
+    Raises
+    ------
+    GuitarFileError
+        With every fault at once.
+    """
+    if len(text) > LARGEST:
+        raise GuitarFileError("is larger than 1 MiB; a guitar file has a few kilobytes.", where=where)
+    if not text.strip():
+        raise GuitarFileError(
+            "is empty; it needs at least one [[pickups]] table with name, position, construction.",
+            where=where,
+        )
+    try:
+        document = tomllib.loads(text.replace("\r\n", "\n"), parse_float=Decimal)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise GuitarFileError(
+            f"is not TOML: {error}. Texts need quotes, lists square brackets.", where=where
+        ) from None
+    faults = Faults()
+    guitar = read_document(document, faults)
+    if guitar is None or faults.found:
+        raise GuitarFileError(faults.found or ["has faults."], where=where)
+    return guitar
