@@ -1,1 +1,26 @@
+"""Where stuff is: shapes of parts, and their mesh."""
 
+from polepiece.geometry.cutting import cut
+from polepiece.geometry.mesh import Mesh, Resolution
+from polepiece.geometry.shapes import (
+    Assembly,
+    MagnetBox,
+    MagnetRod,
+    Section,
+    SteelBar,
+    SteelRod,
+    equal_area_polygon,
+)
+
+__all__ = [
+    "Assembly",
+    "MagnetBox",
+    "MagnetRod",
+    "Mesh",
+    "Resolution",
+    "Section",
+    "SteelBar",
+    "SteelRod",
+    "cut",
+    "equal_area_polygon",
+]

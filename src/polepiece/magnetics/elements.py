@@ -1,0 +1,150 @@
+"""Derived quantities of a mesh's charge elements, and sums over them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from polepiece.arrays import FloatArray, points_array
+from polepiece.geometry import Mesh
+from polepiece.magnetics import _kernels
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Elements:
+    """Panels and cells with what the kernels need; order: panels, then cells."""
+
+    mirror: float  # 1.0 with a mirror plane y = 0, else 0.0
+    corners: FloatArray
+    normal: FloatArray
+    centroid: FloatArray
+    gauss: FloatArray
+    weight: FloatArray
+    area: FloatArray
+    size: FloatArray
+    faces: FloatArray
+    face_normals: FloatArray
+    cell_centroid: FloatArray
+    volume: FloatArray
+    cell_size: FloatArray
+
+    @classmethod
+    def of(cls, mesh: Mesh) -> "Elements":
+        """Return the elements of ``mesh``."""
+        corners = mesh.panel_corners
+        normal, area = _normals(corners)
+        gauss, weight = _gauss(corners, area)
+        # centroid of a quadrilateral = mean of its Gauss points by weight (exact for parallelograms)
+        centroid = (gauss * weight[..., None]).sum(axis=1) / np.maximum(area, 1e-30)[:, None]
+        size = np.linalg.norm(corners - centroid[:, None], axis=2).max(axis=1, initial=0.0) * 2.0
+        faces = mesh.cell_faces
+        flat, _ = _normals(faces.reshape(-1, 4, 3))
+        face_normals = flat.reshape(-1, 6, 3)
+        cell_centroid = faces.mean(axis=(1, 2))
+        heights = np.einsum("cfx,cfx->cf", faces[:, :, 0] - cell_centroid[:, None], face_normals)
+        areas = _normals(faces.reshape(-1, 4, 3))[1].reshape(-1, 6)
+        volume = (heights * areas).sum(axis=1) / 3.0
+        cell_size = np.linalg.norm(faces - cell_centroid[:, None, None], axis=3).max(axis=(1, 2), initial=0.0) * 2
+        c = np.ascontiguousarray
+        return cls(
+            mirror=1.0 if mesh.mirrored else 0.0, corners=c(corners), normal=c(normal), centroid=c(centroid),
+            gauss=c(gauss), weight=c(weight), area=c(area), size=c(size), faces=c(faces),
+            face_normals=c(face_normals), cell_centroid=c(cell_centroid), volume=c(volume), cell_size=c(cell_size),
+        )  # fmt: skip
+
+    @property
+    def count(self) -> int:
+        """Number of elements."""
+        return len(self.area) + len(self.volume)
+
+    @property
+    def position(self) -> FloatArray:
+        """Collocation points (elements, 3)."""
+        return np.concatenate([self.centroid, self.cell_centroid])
+
+    def potentials(self, points: FloatArray) -> FloatArray:
+        """Return the scalar potential (n, elements), A, at ``points`` (n, 3) of 1 A m on each element."""
+        points = points_array(points)
+        out = np.empty((len(points), self.count))
+        p = len(self.area)
+        out[:, :p] = _kernels.panel_potentials(
+            points, self.corners, self.normal, self.centroid, self.gauss, self.weight, self.area, self.size, self.mirror
+        )
+        out[:, p:] = _kernels.cell_potentials(
+            points, self.faces, self.face_normals, self.cell_centroid, self.volume, self.cell_size, self.mirror
+        )
+        return out
+
+    def interaction(self) -> FloatArray:
+        """Return the symmetric matrix V (elements, elements), 1/m: potential of 1 A m on j at element i.
+
+        Near pairs are averaged over the target's Gauss points; V is then made symmetric by the mean
+        with its transpose (two approximations of one double integral).
+        """
+        v = self.potentials(self.position)
+        p = len(self.area)
+        panels = (self.corners, self.normal, self.centroid, self.area, self.size, self.mirror)
+        cells = (self.faces, self.face_normals, self.cell_centroid, self.volume, self.cell_size, self.mirror)
+        targets = [(slice(0, p), self.centroid, self.gauss, self.weight / self.area[:, None])]
+        if len(self.volume):
+            inner = _cell_gauss(self.faces)
+            targets.append((slice(p, None), self.cell_centroid, inner, np.full(inner.shape[:2], 0.125)))
+        for rows, centre, points, weight in targets:
+            for columns, kernel, sources in (
+                (slice(0, p), _kernels.average_near_panels, panels),
+                (slice(p, None), _kernels.average_near_cells, cells),
+            ):
+                block = np.ascontiguousarray(v[rows, columns])
+                kernel(block, centre, np.ascontiguousarray(points), np.ascontiguousarray(weight), *sources)
+                v[rows, columns] = block
+        return 0.5 * (v + v.T)
+
+    def field(self, points: FloatArray, charges: FloatArray) -> FloatArray:
+        """Return H (n, 3), A/m, at ``points`` (n, 3) of ``charges`` (elements,), A m."""
+        points = points_array(points)
+        p = len(self.area)
+        charges = np.ascontiguousarray(charges)
+        h: FloatArray = _kernels.panel_fields(
+            points, charges[:p], self.corners, self.normal, self.centroid, self.area, self.size, self.mirror
+        )
+        h += _kernels.cell_fields(
+            points, charges[p:], self.faces, self.face_normals, self.cell_centroid, self.volume, self.cell_size,
+            self.mirror,
+        )  # fmt: skip
+        return h
+
+
+def _normals(corners: FloatArray) -> tuple[FloatArray, FloatArray]:
+    cross = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
+    length = np.linalg.norm(cross, axis=1)
+    return cross / np.maximum(length, 1e-300)[:, None], 0.5 * length
+
+
+def _gauss(corners: FloatArray, area: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Four points of the bilinear map and their weights, scaled to the exact area."""
+    s = 0.5 / np.sqrt(3.0)
+    points, weights = [], []
+    for u in (0.5 - s, 0.5 + s):
+        for v in (0.5 - s, 0.5 + s):
+            shape = np.array([(1 - u) * (1 - v), u * (1 - v), u * v, (1 - u) * v])
+            du = np.array([-(1 - v), 1 - v, v, -v])
+            dv = np.array([-(1 - u), -u, u, 1 - u])
+            points.append(np.einsum("k,pkx->px", shape, corners))
+            a, b = np.einsum("k,pkx->px", du, corners), np.einsum("k,pkx->px", dv, corners)
+            weights.append(np.linalg.norm(np.cross(a, b), axis=1))
+    weight = np.array(weights).T
+    weight *= (area / np.maximum(weight.sum(axis=1), 1e-300))[:, None]
+    return np.array(points).transpose(1, 0, 2), weight
+
+
+def _cell_gauss(faces: FloatArray) -> FloatArray:
+    """Eight points (c, 8, 3) of the product rule in upright prisms (faces 0 and 1 are bottom and top)."""
+    s = 0.5 / np.sqrt(3.0)
+    low, high = faces[:, 0, ::-1], faces[:, 1]
+    points = []
+    for w in (0.5 - s, 0.5 + s):
+        plan = (1 - w) * low + w * high
+        for u in (0.5 - s, 0.5 + s):
+            for v in (0.5 - s, 0.5 + s):
+                shape = np.array([(1 - u) * (1 - v), u * (1 - v), u * v, (1 - u) * v])
+                points.append(np.einsum("k,ckx->cx", shape, plan))
+    return np.array(points).transpose(1, 0, 2)

@@ -1,0 +1,117 @@
+"""The magnetic network of a pickup: what depends on geometry alone, factorised once.
+
+Charges Q (A m) on elements make the potential V Q at the elements; every element of a node shares the node's
+total potential Phi (reduced potential plus that of impressed sources, Psi):
+
+    V Q = P Phi - Psi           Q = T Phi - R,   T = V^-1 P,   R = V^-1 Psi
+    P' Q = D M(H),              H = -D' Phi / (area length)
+
+D is the incidence of edges with their areas, so that a node's charge is what its edges bring and no body has
+net charge. With K = P' T the whole problem is one of size ``nodes``:
+
+    K Phi - D M(H(Phi)) = P' R
+
+for magnets with history, for steel that saturates, and with complex susceptibilities for alternating fields.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import linalg
+
+from polepiece.arrays import FloatArray
+from polepiece.errors import ConvergenceError
+from polepiece.geometry import Mesh
+from polepiece.magnetics.elements import Elements
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Factors:
+    """Geometry-only matrices of a mesh. ``mesh`` and ``elements`` say what the rows are."""
+
+    mesh: Mesh
+    elements: Elements
+    charge_of_node: FloatArray  # T (elements, nodes)
+    network: FloatArray  # K (nodes, nodes), symmetric
+    bare: FloatArray  # K of the magnets alone, each in air by itself (magnet nodes, magnet nodes)
+    magnet_nodes: np.ndarray  # indices of nodes in magnets
+    sources: FloatArray  # Psi of each winding at the elements (elements, w), A per A
+    source_charge: FloatArray  # R (elements, w)
+
+
+def factorise(mesh: Mesh, sources: "FloatArray | None" = None) -> Factors:
+    """Return the factors of ``mesh``.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    sources : ndarray, shape (elements, w), optional
+        Source potential per ampere of each winding at the elements' collocation points, A.
+
+    Raises
+    ------
+    ConvergenceError
+        When the potential matrix is singular (two elements coincide).
+    """
+    elements = Elements.of(mesh)
+    v = elements.interaction()
+    node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
+    magnet_nodes = np.unique(np.concatenate([mesh.edge_a[_magnet(mesh)], mesh.edge_b[_magnet(mesh)]]))
+    magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
+    sources = np.zeros((elements.count, 0)) if sources is None else sources
+    bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
+    incidence = np.zeros((elements.count, mesh.nodes + sources.shape[1]))
+    incidence[np.arange(elements.count), node_of] = 1.0
+    incidence[:, mesh.nodes :] = sources
+    try:
+        factor = linalg.cho_factor(v, lower=True, overwrite_a=True, check_finite=False)
+        solved = linalg.cho_solve(factor, incidence, overwrite_b=True, check_finite=False)
+    except linalg.LinAlgError as error:
+        raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error
+    t, r = np.ascontiguousarray(solved[:, : mesh.nodes]), np.ascontiguousarray(solved[:, mesh.nodes :])
+    network = np.zeros((mesh.nodes, mesh.nodes))
+    np.add.at(network, node_of, t)
+    return Factors(
+        mesh=mesh, elements=elements, charge_of_node=t, network=0.5 * (network + network.T), bare=bare,
+        magnet_nodes=magnet_nodes, sources=sources, source_charge=r,
+    )  # fmt: skip
+
+
+def _magnet(mesh: Mesh) -> np.ndarray:
+    return np.asarray(mesh.is_magnet_edge, dtype=bool)
+
+
+def _bare(
+    v: FloatArray, mesh: Mesh, node_of: np.ndarray, magnet_nodes: np.ndarray, magnet_elements: np.ndarray
+) -> FloatArray:
+    """K of each magnet alone in air (a mirror image belongs to the same bar only when the bar crosses the plane)."""
+    out = np.zeros((len(magnet_nodes), len(magnet_nodes)))
+    place = {node: k for k, node in enumerate(magnet_nodes)}
+    bodies = mesh.node_body[node_of[magnet_elements]]
+    for body in np.unique(bodies):
+        rows = magnet_elements[bodies == body]
+        block = v[np.ix_(rows, rows)]
+        low = min(mesh.panel_corners[r][:, 1].min() for r in rows if r < mesh.panels)
+        if mesh.mirrored and low > 1e-9:  # a rod: its mirror image is another magnet
+            block = _single(mesh, rows)
+        inverse = linalg.inv(block)
+        nodes = node_of[rows]
+        at = np.array([place[n] for n in nodes])
+        np.add.at(out, (at[:, None], at[None, :]), inverse)
+    return out
+
+
+def _single(mesh: Mesh, rows: np.ndarray) -> FloatArray:
+    from dataclasses import replace
+
+    panels = rows[rows < mesh.panels]
+    cells = rows[rows >= mesh.panels] - mesh.panels
+    alone = replace(
+        mesh,
+        mirrored=False,
+        panel_corners=mesh.panel_corners[panels],
+        panel_node=mesh.panel_node[panels],
+        cell_faces=mesh.cell_faces[cells],
+        cell_node=mesh.cell_node[cells],
+    )
+    return Elements.of(alone).interaction()
