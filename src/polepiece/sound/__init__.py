@@ -1,1 +1,55 @@
+"""Samples that know their rate and level: render, re-voice, align, describe, read and write."""
 
+from polepiece.sound.descriptors import (
+    BENCH_BANDS,
+    attack_to_sustain_db,
+    bench_bands_db,
+    power_spectrum,
+    spectral_centroid,
+    third_octave_levels_db,
+    third_octaves,
+)
+from polepiece.sound.drive import drive
+from polepiece.sound.loudness import AUDITION_LUFS, Alignment, align, integrated_loudness, peak_dbfs
+from polepiece.sound.phrase import PHRASES, Note, Phrase, phrase
+from polepiece.sound.render import MagnetPull, induced_voltage, mode_sums, note_voltage, render
+from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
+from polepiece.sound.transfer import PickupResponse, flat_response
+from polepiece.sound.wav import Recording, read, to_bytes, to_data_uri, write
+
+__all__ = [
+    "AUDITION_LUFS",
+    "BENCH_BANDS",
+    "PHRASES",
+    "Alignment",
+    "MagnetPull",
+    "Note",
+    "Phrase",
+    "PickupResponse",
+    "RatioFilter",
+    "Recording",
+    "align",
+    "apply_filter",
+    "attack_to_sustain_db",
+    "bench_bands_db",
+    "drive",
+    "flat_response",
+    "induced_voltage",
+    "integrated_loudness",
+    "minimum_phase",
+    "mode_sums",
+    "note_voltage",
+    "peak_dbfs",
+    "phrase",
+    "power_spectrum",
+    "ratio_filter",
+    "read",
+    "render",
+    "revoice",
+    "spectral_centroid",
+    "third_octave_levels_db",
+    "third_octaves",
+    "to_bytes",
+    "to_data_uri",
+    "write",
+]

@@ -1,0 +1,73 @@
+"""A pickup with its circuit as one complex transfer function, sampled over frequency."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import CubicSpline
+
+from polepiece.errors import InputError
+
+STEEPEST = 4.0  # a continuation above the grid falls no faster than f^-4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PickupResponse:
+    """Voltage at the amplifier's input per volt induced in the coil, eddy currents included.
+
+    Attributes
+    ----------
+    frequency : shape (f,), Hz, rising, positive; some 20 points an octave from 20 Hz to 20 kHz or beyond.
+    value : shape (f,), complex, exp(+j omega t).
+    """
+
+    frequency: NDArray[np.float64]
+    value: NDArray[np.complex128]
+
+    def __post_init__(self) -> None:
+        frequency = np.array(self.frequency, dtype=float)
+        value = np.array(self.value, dtype=complex)
+        if frequency.ndim != 1 or frequency.size < 4 or frequency.shape != value.shape:
+            raise InputError(
+                f"a response needs at least 4 frequencies and one value each; got shapes {frequency.shape} "
+                f"and {value.shape}."
+            )
+        if not (np.all(np.isfinite(frequency)) and np.all(np.isfinite(value))):
+            raise InputError("a response holds a frequency or value that is not finite.")
+        if frequency[0] <= 0.0 or np.any(np.diff(frequency) <= 0.0):
+            raise InputError("the frequencies of a response must be positive and rise.")
+        if not np.any(value):
+            raise InputError("the response is zero everywhere: no sound would come out.")
+        for name, array in (("frequency", frequency), ("value", value)):
+            array.flags.writeable = False
+            object.__setattr__(self, name, array)
+
+    def at(self, frequency: ArrayLike) -> NDArray[np.complex128]:
+        """Return the response at any frequency (Hz, >= 0).
+
+        Notes
+        -----
+        Inside the grid: cubic spline over log frequency. Below it: the real part is held, the imaginary part
+        goes to zero with f, as in any real network. Above it: the slope of the last third of an octave goes
+        on (between flat and f^-4) with the last phase.
+        """
+        f = np.asarray(frequency, dtype=float)
+        low, high = self.frequency[0], self.frequency[-1]
+        spline = CubicSpline(np.log(self.frequency), self.value)
+        inside = np.asarray(spline(np.log(np.clip(f, low, high))), dtype=complex)
+        below = f < low
+        inside = np.where(below, inside.real + 1j * inside.imag * np.where(below, f, low) / low, inside)
+        above = f > high
+        if np.any(above):
+            near = max(high * 2.0 ** (-1.0 / 3.0), low)
+            before, last = abs(complex(spline(np.log(near)))), abs(complex(self.value[-1]))
+            slope = np.log(max(last, 1e-300) / max(before, 1e-300)) / np.log(high / near)
+            slope = float(np.clip(slope, -STEEPEST, 0.0))
+            inside = np.where(above, self.value[-1] * (np.where(above, f, high) / high) ** slope, inside)
+        return inside
+
+
+def flat_response(value: complex = 1.0) -> PickupResponse:
+    """A response without colour: for tests and for listening to the bare string."""
+    frequency = np.geomspace(20.0, 24e3, 8)
+    return PickupResponse(frequency=frequency, value=np.full(frequency.size, value, dtype=complex))
