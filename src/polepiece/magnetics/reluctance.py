@@ -35,6 +35,8 @@ class Factors:
     network: FloatArray  # K (nodes, nodes), symmetric
     bare: FloatArray  # K of the magnets alone, each in air by itself (magnet nodes, magnet nodes)
     magnet_nodes: np.ndarray  # indices of nodes in magnets
+    uniform: FloatArray  # potential (nodes,) of 1 A/m on every easy edge, steel of permeability 800
+    bare_uniform: FloatArray  # the same for each magnet alone in air (magnet nodes,)
     sources: FloatArray  # Psi of each winding at the elements (elements, w), A per A
     source_charge: FloatArray  # R (elements, w)
 
@@ -71,10 +73,36 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None) -> Factors:
     t, r = np.ascontiguousarray(solved[:, : mesh.nodes]), np.ascontiguousarray(solved[:, mesh.nodes :])
     network = np.zeros((mesh.nodes, mesh.nodes))
     np.add.at(network, node_of, t)
+    network = 0.5 * (network + network.T)
+    uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
     return Factors(
-        mesh=mesh, elements=elements, charge_of_node=t, network=0.5 * (network + network.T), bare=bare,
-        magnet_nodes=magnet_nodes, sources=sources, source_charge=r,
+        mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
+        uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r,
     )  # fmt: skip
+
+
+def _uniform(
+    mesh: Mesh, network: FloatArray, bare: FloatArray, magnet_nodes: np.ndarray
+) -> tuple[FloatArray, FloatArray]:
+    """Node potentials of a uniform unit magnetisation: first guesses only."""
+    flux = mesh.edge_sign * mesh.edge_area
+    charge = np.bincount(mesh.edge_b, flux, mesh.nodes) - np.bincount(mesh.edge_a, flux, mesh.nodes)
+    steel = np.where(_magnet(mesh), 0.0, 799.0)
+    full = linalg.solve(network + laplacian(mesh, steel), charge, assume_a="pos")
+    alone = linalg.solve(bare, charge[magnet_nodes], assume_a="pos") if len(magnet_nodes) else np.zeros(0)
+    return full, alone
+
+
+def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
+    """Return D diag(chi area / length) D' (nodes, nodes) for one susceptibility an edge, real or complex."""
+    weight = susceptibility * mesh.edge_area / mesh.edge_length
+    out = np.zeros((mesh.nodes, mesh.nodes), dtype=weight.dtype)
+    a, b = mesh.edge_a, mesh.edge_b
+    np.add.at(out, (a, a), weight)
+    np.add.at(out, (b, b), weight)
+    np.add.at(out, (a, b), -weight)
+    np.add.at(out, (b, a), -weight)
+    return out
 
 
 def _magnet(mesh: Mesh) -> np.ndarray:

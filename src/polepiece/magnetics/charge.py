@@ -1,0 +1,330 @@
+"""The working point: demagnetisation curve, charge history, steel and self-demagnetising field together."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import linalg
+
+from polepiece.arrays import FloatArray
+from polepiece.constants import MU_0
+from polepiece.errors import ConvergenceError, InputError
+from polepiece.geometry import Mesh
+from polepiece.magnetics.reluctance import Factors
+from polepiece.materials import MajorCurve
+
+TOLERANCE = 1e-8  # of the charge that moves through the network
+STEPS = 60
+
+
+class SteelCurve(Protocol):
+    """What statics need of a steel: M and dM/dH at H, odd in H."""
+
+    def magnetization(self, field: ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """M in A/m and dM/dH."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MagnetLaw:
+    """How one magnet behaves.
+
+    ``charge`` is "in-place" (a saturating pulse through the assembled pickup: everywhere on the major curve)
+    or a fraction: 1.0 is a bar charged alone in air and then put in ("outside"), less is partly discharged.
+    """
+
+    curve: MajorCurve
+    recoil_permeability: float
+    charge: Literal["in-place"] | float = 1.0
+    pure_recoil: bool = False  # verification: the recoil line may rise above the major curve
+    contact_gap: float = 0.0  # m, thin air gap on each face across the easy axis, once in the circuit
+
+    def __post_init__(self) -> None:
+        """Check the ranges."""
+        if self.charge != "in-place" and not 0.0 <= float(self.charge) <= 1.0:
+            raise InputError(f"charge is {self.charge}; a fraction lies between 0 and 1 (1 = charged alone in air).")
+        if not 1.0 <= self.recoil_permeability <= 20.0:
+            raise InputError(f"recoil_permeability is {self.recoil_permeability}; it lies between 1 and 20.")
+        if not 0.0 <= self.contact_gap <= 3e-3:
+            raise InputError(f"contact_gap is {self.contact_gap} m; it lies between 0 and 0.003 m.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MagnetState:
+    """A solved static state. Edge arrays follow the mesh's edges."""
+
+    potential: FloatArray  # (nodes,) A
+    field: FloatArray  # (edges,) H along the edge, A/m
+    magnetization: FloatArray  # (edges,) A/m
+    charge: FloatArray  # (elements,) A m
+    steps: int
+
+    def mean_in_magnet(self, mesh: Mesh, part: str = "magnet") -> tuple[float, float]:
+        """Return the mean B (T) and H (A/m) in a magnet, along its own magnetisation."""
+        rows = np.flatnonzero((mesh.edge_part == mesh.parts.index(part)) & (mesh.edge_sign != 0.0))
+        volume = (mesh.edge_area * mesh.edge_length)[rows]
+        sign = mesh.edge_sign[rows]
+        h = float((volume * sign * self.field[rows]).sum() / volume.sum())
+        m = float((volume * sign * self.magnetization[rows]).sum() / volume.sum())
+        return MU_0 * (h + m), h
+
+
+def solve_state(
+    factors: Factors,
+    magnets: Mapping[str, MagnetLaw],
+    steels: Mapping[str, SteelCurve],
+    *,
+    start: "MagnetState | None" = None,
+) -> MagnetState:
+    """Solve the static field of a pickup.
+
+    Quasi-static, anhysteretic steel; magnets nonlinear along the easy axis, linear with the recoil
+    permeability across it.
+
+    Parameters
+    ----------
+    factors : Factors
+    magnets : mapping of part name to MagnetLaw
+    steels : mapping of part name to SteelCurve
+    start : MagnetState, optional
+        A state near the answer; only the number of steps depends on it.
+
+    Raises
+    ------
+    ConvergenceError
+        When Newton's method does not converge; carries the residuals.
+
+    Notes
+    -----
+    Newton on the node potentials, with a line search on the residual; slopes below zero (the hyperbola near
+    Br) are taken as zero in the Jacobian only. History: each easy edge recoils from the point that it had
+    alone in air: M = min(major(H), M0 + (mu_rec - 1)(H - H0)); a fraction scales the intercept that state
+    ``outside`` has in the circuit.
+    """
+    mesh = factors.mesh
+    missing = [name for name in mesh.parts if name not in magnets and name not in steels]
+    if missing:
+        raise InputError(f"no law is given for the parts {missing}; given are {sorted([*magnets, *steels])}.")
+    laws = _Laws(mesh, magnets, steels)
+    if laws.has_history:
+        laws.recoil_from(_bare_points(factors, laws))
+    guess = start.potential if start is not None else _first_guess(factors.network, factors.uniform, laws)
+    solver = _Newton(factors.network, mesh.nodes, mesh.edge_a, mesh.edge_b, mesh.edge_area, mesh.edge_length)
+    phi, h, m, steps = solver.solve(guess, laws.evaluate)
+    if laws.is_partial:
+        laws.scale_intercepts(h, m)
+        phi, h, m, more = solver.solve(phi, laws.evaluate)
+        steps += more
+    return MagnetState(potential=phi, field=h, magnetization=m, charge=factors.charge_of_node @ phi, steps=steps)
+
+
+def bare_state(factors: Factors, magnets: Mapping[str, MagnetLaw]) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return (H, M, volume) on the easy edges of all magnets, each alone in air, along the magnetisation."""
+    laws = _Laws(factors.mesh, magnets, {})
+    h, m = _bare_points(factors, laws)
+    easy = laws.easy
+    return h, m, (factors.mesh.edge_area * factors.mesh.edge_length)[easy]
+
+
+class _Laws:
+    """M(H) of every edge, by groups of one law."""
+
+    def __init__(self, mesh: Mesh, magnets: Mapping[str, MagnetLaw], steels: Mapping[str, SteelCurve]) -> None:
+        self.mesh = mesh
+        self.in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
+        self.easy = np.flatnonzero(mesh.edge_sign != 0.0)
+        self.sign = mesh.edge_sign[self.easy]
+        self.magnets: list[tuple[MagnetLaw, np.ndarray, np.ndarray]] = []  # law, all its edges, its rows in easy
+        self.steels: list[tuple[SteelCurve, np.ndarray]] = []
+        for index, name in enumerate(mesh.parts):
+            edges = np.flatnonzero(mesh.edge_part == index)
+            if name in magnets:
+                self.magnets.append((magnets[name], edges, np.flatnonzero(mesh.edge_part[self.easy] == index)))
+            elif name in steels:
+                self.steels.append((steels[name], edges))
+        self.intercept: FloatArray | None = None
+        self.limited = np.ones(len(self.easy), dtype=bool)
+        degree = np.bincount(np.concatenate([mesh.edge_a, mesh.edge_b]), minlength=mesh.nodes)
+        at_face = (degree[mesh.edge_a] == 1) | (degree[mesh.edge_b] == 1)
+        self.gap = np.zeros(len(self.easy))
+        for law, _, rows in self.magnets:
+            self.gap[rows] = np.where(at_face[self.easy[rows]], law.contact_gap, 0.0)
+            self.limited[rows] = not law.pure_recoil
+
+    @property
+    def has_history(self) -> bool:
+        return any(law.charge != "in-place" for law, _, _ in self.magnets)
+
+    @property
+    def is_partial(self) -> bool:
+        return any(law.charge not in ("in-place", 1.0) for law, _, _ in self.magnets)
+
+    def recoil_from(self, points: tuple[FloatArray, FloatArray]) -> None:
+        """Set the recoil lines: infinite intercept for what was charged in place."""
+        h0, m0 = points
+        self.intercept = np.full(len(self.easy), np.inf)
+        for law, _, rows in self.magnets:
+            if law.charge != "in-place":
+                self.intercept[rows] = m0[rows] - (law.recoil_permeability - 1.0) * h0[rows]
+
+    def scale_intercepts(self, h: FloatArray, m: FloatArray) -> None:
+        """From state outside to a fraction of it."""
+        assert self.intercept is not None
+        here_h, here_m = h[self.easy] * self.sign, m[self.easy] * self.sign
+        for law, _, rows in self.magnets:
+            if law.charge not in ("in-place", 1.0):
+                tilt = law.recoil_permeability - 1.0
+                self.intercept[rows] = float(law.charge) * (here_m[rows] - tilt * here_h[rows])
+
+    def along(self, h: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """M and dM/dH on the easy edges at H = ``h``, both along the magnetisation."""
+        m, slope = np.empty_like(h), np.empty_like(h)
+        for law, _, rows in self.magnets:
+            m[rows], slope[rows] = law.curve.magnetization(h[rows])
+        if self.intercept is not None:
+            for law, _, rows in self.magnets:
+                if law.charge == "in-place":
+                    continue
+                tilt = law.recoil_permeability - 1.0
+                line = self.intercept[rows] + tilt * h[rows]
+                use = (line <= m[rows]) | ~self.limited[rows]
+                m[rows] = np.where(use, line, m[rows])
+                slope[rows] = np.where(use, tilt, slope[rows])
+        return m, slope
+
+    def evaluate(self, drop: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return H, M and dM/d(drop) on every edge; ``drop`` is the potential drop over the edge's length, A/m."""
+        h, m, slope = drop.copy(), np.zeros_like(drop), np.zeros_like(drop)
+        for curve, edges in self.steels:
+            m[edges], slope[edges] = curve.magnetization(drop[edges])
+        for law, edges, _ in self.magnets:
+            tilt = law.recoil_permeability - 1.0
+            m[edges] = tilt * drop[edges]
+            slope[edges] = tilt
+        along = drop[self.easy] * self.sign
+        m_easy, slope_easy = self.along(along)
+        if self.gap.any():
+            ratio = self.gap / self.mesh.edge_length[self.easy]
+            target = along
+            for _ in range(8):  # H (1 + r) + r M(H) = drop, monotone in H
+                wrong = along * (1.0 + ratio) + ratio * m_easy - target
+                along = along - wrong / (1.0 + ratio + ratio * np.maximum(slope_easy, 0.0))
+                m_easy, slope_easy = self.along(along)
+            slope_easy = slope_easy / (1.0 + ratio + ratio * np.maximum(slope_easy, 0.0))
+            h[self.easy] = along * self.sign
+        m[self.easy] = m_easy * self.sign
+        slope[self.easy] = slope_easy
+        return h, m, slope
+
+
+class _Newton:
+    """K phi = D M(H(phi)) on one set of nodes and edges."""
+
+    def __init__(
+        self, network: FloatArray, nodes: int, a: np.ndarray, b: np.ndarray, area: FloatArray, length: FloatArray
+    ) -> None:
+        self.network, self.nodes = network, nodes
+        self.a, self.b, self.area, self.length = a, b, area, length
+        self.flat = np.concatenate([a * nodes + a, b * nodes + b, a * nodes + b, b * nodes + a])
+
+    def charge(self, m: FloatArray) -> FloatArray:
+        flux = m * self.area
+        return np.bincount(self.b, flux, self.nodes) - np.bincount(self.a, flux, self.nodes)
+
+    def jacobian(self, slope: FloatArray) -> FloatArray:
+        weight = np.maximum(slope, 0.0) * self.area / self.length
+        j = self.network.copy()
+        np.add.at(j.reshape(-1), self.flat, np.concatenate([weight, weight, -weight, -weight]))
+        return j
+
+    def solve(self, phi: FloatArray, law: "_Evaluate") -> tuple[FloatArray, FloatArray, FloatArray, int]:
+        def at(p: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+            h, m, slope = law((p[self.a] - p[self.b]) / self.length)
+            return self.network @ p - self.charge(m), h, m, slope
+
+        wrong, h, m, slope = at(phi)
+        history: list[float] = []
+        for step in range(STEPS):
+            size = float(np.linalg.norm(wrong))
+            scale = float(np.linalg.norm(np.bincount(self.b, abs(m) * self.area, self.nodes))) + 1e-300
+            history.append(size / scale)
+            if size <= TOLERANCE * scale or scale < 1e-299:
+                return phi, h, m, step
+            factor = linalg.cho_factor(self.jacobian(slope), overwrite_a=True, check_finite=False)
+            move = linalg.cho_solve(factor, -wrong, check_finite=False)
+            part = 1.0
+            while True:
+                new = at(phi + part * move)
+                if np.linalg.norm(new[0]) < size * (1.0 - 1e-4 * part) or part < 1e-3:
+                    break
+                part *= 0.5
+            phi = phi + part * move
+            wrong, h, m, slope = new
+        raise ConvergenceError(
+            f"the working point did not converge in {STEPS} steps (last residual {history[-1]:.2e} of the charge).",
+            history,
+        )
+
+
+class _Evaluate(Protocol):
+    def __call__(self, drop: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]: ...
+
+
+def _first_guess(network: FloatArray, uniform: FloatArray, laws: _Laws) -> FloatArray:
+    """One load line: the level of a uniform magnetisation at which the mean field fits the law.
+
+    ``uniform`` is the potential of 1 A/m in every easy edge, (nodes of the network,).
+    """
+    if not len(laws.easy):
+        return np.zeros(len(network))
+    mesh = laws.mesh
+    if len(uniform) == mesh.nodes:
+        a, b = mesh.edge_a[laws.easy], mesh.edge_b[laws.easy]
+    else:
+        raise AssertionError("uniform state of another network")
+    h1 = (uniform[a] - uniform[b]) / mesh.edge_length[laws.easy] * laws.sign
+    volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
+    slope = float((volume * h1).sum() / volume.sum())
+    return uniform * _load_line(slope, laws, volume)
+
+
+def _load_line(slope: float, laws: _Laws, volume: FloatArray) -> float:
+    low, high = 0.0, 2e6
+    ones = np.ones(len(laws.easy))
+    for _ in range(40):
+        level = 0.5 * (low + high)
+        m, _ = laws.along(slope * level * ones)
+        if float((volume * m).sum() / volume.sum()) > level:
+            low = level
+        else:
+            high = level
+    return 0.5 * (low + high)
+
+
+def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]:
+    """H and M on the easy edges, every magnet alone in air on its major curve."""
+    mesh, nodes = factors.mesh, factors.magnet_nodes
+    place = np.full(mesh.nodes, -1)
+    place[nodes] = np.arange(len(nodes))
+    rows = np.flatnonzero(laws.in_magnet)
+    a, b = place[mesh.edge_a[rows]], place[mesh.edge_b[rows]]
+    kept, gap = laws.intercept, laws.gap
+    laws.intercept, laws.gap = None, np.zeros_like(gap)
+
+    def law(drop: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        full = np.zeros(len(mesh.edge_a))
+        full[rows] = drop
+        h, m, slope = laws.evaluate(full)
+        return h[rows], m[rows], slope[rows]
+
+    solver = _Newton(factors.bare, len(nodes), a, b, mesh.edge_area[rows], mesh.edge_length[rows])
+    spread = np.zeros(mesh.nodes)
+    spread[nodes] = factors.bare_uniform
+    h1 = (spread[mesh.edge_a[laws.easy]] - spread[mesh.edge_b[laws.easy]]) / mesh.edge_length[laws.easy] * laws.sign
+    volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
+    level = _load_line(float((volume * h1).sum() / volume.sum()), laws, volume)
+    _, h, m, _ = solver.solve(factors.bare_uniform * level, law)
+    laws.intercept, laws.gap = kept, gap
+    at = np.searchsorted(rows, laws.easy)
+    return h[at] * laws.sign, m[at] * laws.sign
