@@ -26,17 +26,17 @@ from polepiece.errors import InputError
 from polepiece.materials.magnet import Hyperbola, KneeCurve, KneeShape
 
 HEADER = """\
-# Permanent magnet grades, SI. Written by scripts/fit_magnet_curves.py: change the rule there, not a number here.
+# Permanent magnet grades, SI. Written by scripts/fit_magnet_curves.py: change the rule, not a number.
 #
 # THE RULE, fixed before any result was compared with what the trade says of a grade:
-#  1. For each grade and each quantity the value is the median of the `read` rows of that grade and its process
-#     (cast for alnico, sintered for ferrite). A published range counts as its midpoint.
+#  1. For each grade and each quantity the value is the median of the `read` rows of that grade and its
+#     process (cast for alnico, sintered for ferrite). A published range counts as its midpoint.
 #  2. `memory` rows are used only where nothing was read.
 #  3. The spread is the range over all rows (read and memory); with a single row +-5 %.
-#  4. Recoil permeability: median of the read rows, including named variants of the grade (8H counts for 8, 8A
-#     for Ceramic 8: few are read); else the midpoint of the remembered range. Its spread is the range over all.
-#  5. Shape of the curve: least squares over the read points of that curve of the grade (same process) whose
-#     constants lie nearest to the chosen ones; the curve is then softened until it has the chosen (BH)max.
+#  4. Recoil permeability: median of the read rows, including named variants of the grade (8H counts for 8,
+#     8A for Ceramic 8: few are read); else the midpoint of the remembered range. Spread: range over all.
+#  5. Shape of the curve: least squares over the read points of that curve of the grade (same process)
+#     whose constants lie nearest to the chosen ones; it is then softened until it has the chosen (BH)max.
 #  6. What no table gives is an assumption and says so.
 # status: read = seen in the document named; memory = known, not seen; assumption = ours.
 # Units: T, A/m, J/m3, ohm m, 1/K, kg/m3; permeabilities relative. Rows: what each source says.
@@ -45,7 +45,8 @@ HEADER = """\
 PROCESS = {"alnico": "cast", "ferrite": "sintered"}
 # slug, name, family, oriented, grade names of the rows, of their variants (recoil only), ids of the curves
 GRADES = [
-    ("alnico-2", "Alnico 2", "alnico", False, ["Alnico 2", "(Alnico 2 high)"], [], ["fe_cast_alnico_2_lng12"]),
+    ("alnico-2", "Alnico 2", "alnico", False, ["Alnico 2", "(Alnico 2 high)"], [],
+     ["fe_cast_alnico_2_lng12"]),
     ("alnico-3", "Alnico 3", "alnico", False, ["Alnico 3"], [], ["fe_cast_alnico_3_lng10"]),
     ("alnico-4", "Alnico 4", "alnico", False, ["Alnico 4", "labelled AlNiCo4 by this supplier"], [], []),
     (
@@ -72,7 +73,8 @@ QUANTITIES = {
     "density": ("density_g_per_cm3", 1e3),
 }
 ADDRESS = {
-    "github cenit/FEMM": "public finite-element material library (github cenit/FEMM bin/matlib.dat @7d9e8ed90772)",
+    "github cenit/FEMM": "public finite-element material library "
+    "(github cenit/FEMM bin/matlib.dat @7d9e8ed90772)",
     "file index": "grade table in a public source file; address not recorded",
     "document located": "MMPA Standard 0100-00, not seen",
     "sample pages": "IEC 60404-8-1, not seen",
@@ -141,7 +143,9 @@ def fit(curves):
     best = None
     for start in [(3.0, 10.0, 0.0), (5.0, 2.5, -1.0), (2.0, 5.0, 0.0), (1.07, 2.5, -3.5), (1.07, 18.0, 0.0),
                   (2.0, 16.0, 0.7), (1.02, 16.0, 1.5)]:  # fmt: skip
-        found = minimize(cost, start, method="Nelder-Mead", options=dict(xatol=1e-4, fatol=1e-10, maxiter=300))
+        found = minimize(
+            cost, start, method="Nelder-Mead", options=dict(xatol=1e-4, fatol=1e-10, maxiter=300)
+        )
         if best is None or found.fun < best.fun:
             best = found
     if best.fun >= 1.0:
@@ -208,10 +212,7 @@ def choose_recoil(rows):
 def choose_shape(entry, curve_ids, curves):
     """Shape by rule 5, and its errors on the curve it was fitted to and on the grade's other curves."""
     triple = {key: entry[key] for key in ("remanence", "coercivity", "energy_product")}
-    if curve_ids:
-        fitted = [nearest({i: curves[i] for i in curve_ids}, triple)]
-    else:
-        fitted = ISOTROPIC_CURVES
+    fitted = [nearest({i: curves[i] for i in curve_ids}, triple)] if curve_ids else ISOTROPIC_CURVES
     shape = fit([curves[i] for i in fitted])
     shape = KneeShape(**{key: significant(value, 4) for key, value in asdict(shape).items()})
     KneeCurve(**triple, shape=shape)  # refuses constants that do not fit together
@@ -219,13 +220,14 @@ def choose_shape(entry, curve_ids, curves):
     for curve_id in curve_ids or ISOTROPIC_CURVES:
         _, error = law_and_error(curves[curve_id], shape)
         rms = np.sqrt(np.mean(error**2))
-        fits.append(dict(curve=curve_id, fitted=curve_id in fitted, max_error=significant(abs(error).max(), 3),
+        fits.append(dict(curve=curve_id, fitted=curve_id in fitted,
+                         max_error=significant(abs(error).max(), 3),
                          rms_error=significant(rms, 3)))  # fmt: skip
     status = "read" if curve_ids else "assumption"
     return {**asdict(shape), "status": status}, fits
 
 
-def grade_entry(grade, table, curves, problems):
+def grade_entry(grade, table, curves):
     slug, name, family, oriented, names, variants, curve_ids = grade
     process = PROCESS[family]
     rows = [describe(r) for r in table if r["grade"] in names and r["process"] == process]
@@ -248,7 +250,7 @@ def grade_entry(grade, table, curves, problems):
             for quantity in QUANTITIES:
                 row.pop(quantity, None)
             row["source"] += "; variant of the grade, recoil permeability only"
-    problems(slug, entry, spread, status, notes, rows)
+    apply_special_cases(entry, spread, status, notes)
     if recoil and "recoil_permeability" not in entry:
         entry["recoil_permeability"], spread["recoil_permeability"], status["recoil_permeability"] = recoil
     entry["shape"], entry["fit"] = choose_shape(entry, curve_ids, curves)
@@ -260,45 +262,42 @@ def grade_entry(grade, table, curves, problems):
     return entry
 
 
-def special_cases():
+def apply_special_cases(entry, spread, status, notes):
     """What the rule leaves open, grade by grade; every line here ends up as a note in the file."""
-
-    def apply(slug, entry, spread, status, notes, rows):
-        if slug == "alnico-4":
-            notes.append(
-                "Two sources contradict each other: a supplier sells an isotropic 0.90 T alloy under this name "
-                "(read: the value by the rule), older tables give 0.56 T and 57 kA/m (memory). The spread covers "
-                "both; draws inside it are not one alloy. A gauss reading or own constants settle it."
-            )
-            entry["recoil_permeability"], spread["recoil_permeability"] = 6.0, [5.0, 7.0]
-            status["recoil_permeability"] = "assumption"
-            notes.append("Recoil permeability: no row; the range of the other isotropic alnicos.")
-        if slug == "alnico-6":
-            entry["recoil_permeability"], spread["recoil_permeability"] = 5.0, [3.0, 5.5]
-            status["recoil_permeability"] = "memory"
-            notes.append(
-                "Recoil permeability: no cast row; sintered range 4.5 to 5.5 (memory), lower side widened to "
-                "the slope of the read curve at Br, 3.0."
-            )
-        if slug == "alnico-8":
-            notes.append(
-                "The names cover alloys from 31 to 44 kJ/m3. Recoil permeability is contradictory: 3.6 (read) "
-                "against 2.5 for 8H (read) and 1.5 to 2.5 (memory)."
-            )
-        if entry["family"] == "alnico" and "resistivity" not in entry:
-            entry["resistivity"], spread["resistivity"] = 57.5e-8, [45e-8, 70e-8]
-            status["resistivity"] = "read"
-            notes.append("Resistivity: range printed for all alnicos, 45 to 70 microohm cm (read); midpoint.")
-        if entry["family"] == "ferrite":
-            spread.pop("resistivity", None)
-            notes.append("Does not conduct at audio frequencies: 1e4 ohm m (memory).")
-        if entry["family"] == "alnico" and "temperature_coefficient" not in entry:
-            entry["temperature_coefficient"], status["temperature_coefficient"] = -2e-4, "assumption"
-            notes.append("Temperature coefficient: that of the other alnicos.")
-        if "density" not in entry:
-            entry["density"], status["density"] = 7000.0, "assumption"
-
-    return apply
+    slug = entry["slug"]
+    if slug == "alnico-4":
+        notes.append(
+            "Two sources contradict each other: a supplier sells an isotropic 0.90 T alloy under this "
+            "name (read: the value by the rule), older tables give 0.56 T and 57 kA/m (memory). The spread "
+            "covers both; draws inside it are not one alloy. A gauss reading or own constants settle it."
+        )
+        entry["recoil_permeability"], spread["recoil_permeability"] = 6.0, [5.0, 7.0]
+        status["recoil_permeability"] = "assumption"
+        notes.append("Recoil permeability: no row; the range of the other isotropic alnicos.")
+    if slug == "alnico-6":
+        entry["recoil_permeability"], spread["recoil_permeability"] = 5.0, [3.0, 5.5]
+        status["recoil_permeability"] = "memory"
+        notes.append(
+            "Recoil permeability: no cast row; sintered range 4.5 to 5.5 (memory), lower side widened to "
+            "the slope of the read curve at Br, 3.0."
+        )
+    if slug == "alnico-8":
+        notes.append(
+            "The names cover alloys from 31 to 44 kJ/m3. Recoil permeability is contradictory: 3.6 (read) "
+            "against 2.5 for 8H (read) and 1.5 to 2.5 (memory)."
+        )
+    if entry["family"] == "alnico" and "resistivity" not in entry:
+        entry["resistivity"], spread["resistivity"] = 57.5e-8, [45e-8, 70e-8]
+        status["resistivity"] = "read"
+        notes.append("Resistivity: range printed for all alnicos, 45 to 70 microohm cm (read); midpoint.")
+    if entry["family"] == "ferrite":
+        spread.pop("resistivity", None)
+        notes.append("Does not conduct at audio frequencies: 1e4 ohm m (memory).")
+    if entry["family"] == "alnico" and "temperature_coefficient" not in entry:
+        entry["temperature_coefficient"], status["temperature_coefficient"] = -2e-4, "assumption"
+        notes.append("Temperature coefficient: that of the other alnicos.")
+    if "density" not in entry:
+        entry["density"], status["density"] = 7000.0, "assumption"
 
 
 def finish_rows():
@@ -327,11 +326,13 @@ def finish_rows():
              "temperature_coefficient", "density"], "assumption",
         ),
         "note": (
-            "No published constants exist for Alnico 5 cooled without a field. Midpoints of an assumed bracket: "
-            "whatever is computed for it follows from the assumption. Physical data of Alnico 5; shape of the "
-            "isotropic grades 2 and 3."
+            "No published constants exist for Alnico 5 cooled without a field. Midpoints of an assumed "
+            "bracket: whatever is computed for it follows from the assumption. Physical data of Alnico 5; "
+            "shape of the isotropic grades 2 and 3."
         ),
-        "row": [{"id": "bracket-unoriented", "status": "assumption", "source": "own bracket, no published figure"}],
+        "row": [
+            {"id": "bracket-unoriented", "status": "assumption", "source": "own bracket, nothing published"}
+        ],
     }  # fmt: skip
     finish = {
         "slug": "rough-cast",
@@ -370,17 +371,18 @@ def main(magnets_path, curves_path, out_path):
               f"| {shape.knee:.4g} "
               f"| {own} | {plain} |")  # fmt: skip
 
-    entries = [grade_entry(grade, table, curves, special_cases()) for grade in GRADES]
+    entries = [grade_entry(grade, table, curves) for grade in GRADES]
     unoriented, finish = finish_rows()
     unoriented["shape"], unoriented["fit"] = choose_shape(unoriented, [], curves)
     entries.append(unoriented)
     Path(out_path).write_text(HEADER + tomli_w.dumps({"grade": entries, "finish": [finish]}))
-    print("\n| grade | curve | shoulder / mu0 | p | d | max error / T | rms / T |\n|---|---|---|---|---|---|---|")
+    print("\n| grade | curve | shoulder / mu0 | p | d | max error / T | rms / T |\n" + "|---" * 7 + "|")
     for entry in entries:
         for one in entry["fit"]:
             shape = entry["shape"]
             print(f"| {entry['slug']} | {one['curve']}{' (fitted)' if one['fitted'] else ''} | "
-                  f"{shape['shoulder_permeability']:.3f} | {shape['sharpness']:.2f} | {shape['knee']:.4g} | {one['max_error']:.4f} | "
+                  f"{shape['shoulder_permeability']:.3f} | {shape['sharpness']:.2f} | {shape['knee']:.4g} | "
+                  f"{one['max_error']:.4f} | "
                   f"{one['rms_error']:.4f} |")  # fmt: skip
 
 

@@ -1,1 +1,48 @@
+"""What stuff is: magnets, steels and conductors as records in SI, with sources and spreads."""
 
+from polepiece.materials import catalogue
+from polepiece.materials.catalogue import Finish, constants_hash
+from polepiece.materials.conductor import Conductor, Enamel, Wire
+from polepiece.materials.magnet import (
+    Hyperbola,
+    KneeCurve,
+    KneeShape,
+    MagnetMaterial,
+    MajorCurve,
+    Source,
+    energy_product_range,
+    from_constants,
+)
+from polepiece.materials.steel import (
+    LangevinSteel,
+    LinearSteel,
+    SteelLaw,
+    SteelMaterial,
+    TwoLangevinSteel,
+    field_at,
+    permeability_at,
+)
+
+__all__ = [
+    "Conductor",
+    "Enamel",
+    "Finish",
+    "Hyperbola",
+    "KneeCurve",
+    "KneeShape",
+    "LangevinSteel",
+    "LinearSteel",
+    "MagnetMaterial",
+    "MajorCurve",
+    "Source",
+    "SteelLaw",
+    "SteelMaterial",
+    "TwoLangevinSteel",
+    "Wire",
+    "catalogue",
+    "constants_hash",
+    "energy_product_range",
+    "field_at",
+    "from_constants",
+    "permeability_at",
+]

@@ -10,7 +10,7 @@ from typing import Literal, Protocol, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq, minimize_scalar
+from scipy.optimize import brentq
 
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
@@ -127,7 +127,7 @@ class Hyperbola:
     def magnetization(self, field: ArrayLike) -> tuple[Array, Array]:
         """M in A/m and dM/dH at H = ``field`` in A/m, same shape."""
         level, slope = self._level_and_slope(field)
-        return level / MU_0 - field, slope / MU_0 - 1.0
+        return level / MU_0 - np.asarray(field, dtype=np.float64), slope / MU_0 - 1.0
 
     def _level_and_slope(self, field: ArrayLike) -> tuple[Array, Array]:
         depth = np.asarray(field, dtype=np.float64) * (-1.0 / self.coercivity)
@@ -190,8 +190,8 @@ class KneeShape:
     def __post_init__(self) -> None:
         if not SMALLEST_SHOULDER < self.shoulder_permeability <= 20.0:
             raise InputError(
-                f"shoulder_permeability is {self.shoulder_permeability}; it must lie between {SMALLEST_SHOULDER} "
-                "and 20 (a shoulder flatter than mu0 is not possible)."
+                f"shoulder_permeability is {self.shoulder_permeability}; it must lie between "
+                f"{SMALLEST_SHOULDER} and 20 (a shoulder flatter than mu0 is not possible)."
             )
         if not 1.0 <= self.sharpness <= 60.0:
             raise InputError(f"sharpness is {self.sharpness}; it must lie between 1 and 60.")
@@ -237,8 +237,9 @@ class KneeCurve:
     -----
     With u = -H/Hc, w = u^p and m = mu0 mu_s Hc / Br: B/Br = 1 - m u - (1 - m) f, f = d w/(1 - w + d w).
     f rises from 0 to 1 (its odds are d times those of w), so B falls at least as fast as the shoulder, never
-    slower than 1.01 mu0, and M(H) is monotone. m = 0, p = 1 is the rectangular hyperbola. Softness s: mu_s - 1
-    is proportional to s, d to sqrt(s); (BH)max falls as s grows, so that s is the root of one equation.
+    slower than 1.01 mu0, and M(H) is monotone. m = 0, p = 1 is the rectangular hyperbola.
+    Softness s: mu_s - 1 is proportional to s, d to sqrt(s); (BH)max falls as s grows, so that s is the root
+    of one equation.
     The law is ours; its errors against published curves are in ``docs/theory/materials.md``.
     """
 
@@ -273,7 +274,7 @@ class KneeCurve:
     def flux_density(self, field: ArrayLike) -> Array:
         """B in T at H = ``field`` in A/m, same shape."""
         magnetization, _ = self.magnetization(field)
-        return MU_0 * (magnetization + field)
+        return MU_0 * (magnetization + np.asarray(field, dtype=np.float64))
 
     def magnetization(self, field: ArrayLike) -> tuple[Array, Array]:
         """M in A/m and dM/dH at H = ``field`` in A/m, same shape."""
@@ -332,9 +333,7 @@ class KneeCurve:
         )
 
 
-def energy_product_range(
-    *, remanence: float, coercivity: float, shape: KneeShape
-) -> tuple[float, float]:
+def energy_product_range(*, remanence: float, coercivity: float, shape: KneeShape) -> tuple[float, float]:
     """Smallest and largest (BH)max that a ``KneeCurve`` with these constants can have, J/m3.
 
     Parameters
@@ -360,8 +359,8 @@ def energy_product_range(
     unit = MU_0 * coercivity / remanence
     if unit * SMALLEST_SHOULDER >= LARGEST_FALL:
         raise InputError(
-            f"coercivity is {coercivity:.6g} A/m; with remanence {remanence:.4g} T the flux density reaches zero "
-            f"at {coercivity / unit:.6g} A/m at the latest. Is that HcJ, not HcB?"
+            f"coercivity is {coercivity:.6g} A/m; with remanence {remanence:.4g} T the flux density "
+            f"reaches zero at {coercivity / unit:.6g} A/m at the latest. Is that HcJ, not HcB?"
         )
     softest, hardest = _softness_limits(unit, shape)
     box = remanence * coercivity
@@ -384,15 +383,13 @@ def _fullness(unit: float, shape: KneeShape) -> float:
         fallen = shape.knee * power / (1.0 - power + shape.knee * power)
         return u * (1.0 - shoulder * u - (1.0 - shoulder) * fallen)
 
-    grid = np.linspace(0.0, 1.0, 130)[1:-1]
-    peak = int(np.argmax(product(grid)))
-    found = minimize_scalar(
-        lambda u: -float(product(np.float64(u))),
-        bounds=(grid[peak] - 1.0 / 129.0, grid[peak] + 1.0 / 129.0),
-        method="bounded",
-        options={"xatol": 1e-9},
-    )
-    return -float(found.fun)
+    low, high = 0.0, 1.0
+    for _ in range(4):  # each round looks 32 times closer; the last leaves 1e-11 of the value
+        grid = np.linspace(low, high, 65)
+        values = product(grid)
+        peak = int(np.argmax(values))
+        low, high = float(grid[max(peak - 1, 0)]), float(grid[min(peak + 1, 64)])
+    return float(values[peak])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -412,7 +409,8 @@ class MagnetMaterial:
     """One grade of magnet, SI.
 
     ``spread`` maps a quantity (``remanence``, ``coercivity``, ``energy_product``, ``recoil_permeability``,
-    ``resistivity``) to the (low, high) of its 90 % range. ``resistivity`` None means that it does not conduct.
+    ``resistivity``) to the (low, high) of its 90 % range; ``statuses`` maps it to where it comes from.
+    ``resistivity`` None means that it does not conduct.
     """
 
     slug: str
@@ -424,16 +422,17 @@ class MagnetMaterial:
     temperature_coefficient: float | None = None  # of Br, 1/K
     density: float | None = None  # kg/m3
     oriented: bool = True
-    status: Status = "read"
+    status: Status = "read"  # the weakest of its quantities
+    statuses: dict[str, Status] = field(default_factory=dict, hash=False)  # by quantity
     note: str = ""
-    spread: dict[str, tuple[float, float]] = field(default_factory=dict)
+    spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)
     sources: tuple[Source, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1.0 <= self.recoil_permeability <= 20.0:
             raise InputError(
-                f"{self.slug}: recoil_permeability is {self.recoil_permeability}; it is relative to mu0 and lies "
-                "between 1 and 20."
+                f"{self.slug}: recoil_permeability is {self.recoil_permeability}; it is relative to mu0 and "
+                "lies between 1 and 20."
             )
         if self.resistivity is not None and not 1e-8 <= self.resistivity <= 1e6:
             raise InputError(
@@ -471,7 +470,7 @@ class MagnetMaterial:
         Parameters
         ----------
         remanence, coercivity, energy_product : float, optional
-            T, A/m, J/m3; None keeps the value (``energy_product`` follows the shape when another one changes).
+            T, A/m, J/m3; None keeps the value (``energy_product`` follows when another changes).
         recoil_permeability, resistivity : float, optional
             Relative; ohm m.
         limit : bool
@@ -553,9 +552,7 @@ def from_constants(
         curve = Hyperbola(remanence=remanence, coercivity=coercivity, energy_product=energy_product)
     elif law == "curve":
         if shape is None:
-            raise InputError(
-                'law "curve" needs a shape; take that of the nearest grade.'
-            )
+            raise InputError('law "curve" needs a shape; take that of the nearest grade.')
         curve = KneeCurve(
             remanence=remanence,
             coercivity=coercivity,
