@@ -82,14 +82,14 @@ def ratio_filter(
     -----
     |R| = (|new||old| + g e^2)/(|old|^2 + e^2), e = floor * max|old|, g = sum|new||old| / sum|old|^2: the
     plain ratio where the old response has energy, the broad level ratio where it has none; exactly 1 for
-    equal responses and exactly k for a pure gain k. Outside the common band of the two grids the ratio is held.
+    equal responses and exactly k for a pure gain k. Outside the common band of the grids the ratio is held.
     Passive networks of this kind are minimum phase, so the phase follows from |R| and nothing rings before
     an attack. A reversed sign (out of phase) is not carried.
     """
     if not LOWEST_RATE <= sample_rate <= HIGHEST_RATE:
         raise InputError(
-            f"sample rate is {sample_rate:g} Hz; re-voicing works from {LOWEST_RATE:g} to {HIGHEST_RATE:g} Hz."
-            " Is it in kHz?"
+            f"sample rate is {sample_rate:g} Hz; re-voicing works from {LOWEST_RATE:g} to "
+            f"{HIGHEST_RATE:g} Hz. Is it in kHz?"
         )
     if not -160.0 <= floor_db <= -20.0:
         raise InputError(f"floor_db is {floor_db:g} dB; allowed are -160 to -20 dB.")
