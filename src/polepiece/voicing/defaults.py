@@ -34,8 +34,10 @@ class Default:
             text = self.words
         elif isinstance(value, tuple):
             text = " ".join(f"{one:g}" if isinstance(one, float | int) else one for one in value)
-        elif isinstance(value, bool | str) or value is None:
-            text = {True: "yes", False: "no", None: "not known"}.get(value, str(value))  # type: ignore[call-overload]
+        elif value is None or isinstance(value, bool):
+            text = {True: "yes", False: "no", None: "not known"}[value]
+        elif isinstance(value, str):
+            text = value
         else:
             text = f"{value:g}"
         tail = f" {unit}" if unit and not self.words else ""
@@ -74,7 +76,7 @@ CABLE_PER_METRE = Default(100.0, 60.0, 160.0, "capacitance meter on the cable")
 COMMON = {
     "magnet.grade": Default(
         "unknown",
-        settle="ohmmeter across the bare bar: open = ferrite, near zero = alnico; which alnico cannot be told",
+        settle="ohmmeter on the bare bar: open = ferrite, near zero = alnico; which alnico cannot be told",
         words="not known: several grades are carried",
     ),
     "magnet.charge": Default(
@@ -252,9 +254,9 @@ ROD_GAP_BASS = Default(3.2, 2.5, 4.0, FEELER)  # rods pull: they sit lower
 ROD_GAP_TREBLE = Default(2.5, 2.0, 3.0, FEELER)
 
 SHEETS = {  # base plate and cover by construction: material, thickness, length, width, z, skirt; mm
-    ("base_plate", "humbucker"): {"thickness": 0.5, "length": 69.0, "width": 38.0, "z": -1.5, "skirt": 0.0},
-    ("base_plate", "rod-single"): {"thickness": 0.5, "length": 82.0, "width": 17.0, "z": -1.5, "skirt": 0.0},
-    ("base_plate", "bar-single"): {"thickness": 0.5, "length": 82.0, "width": 17.0, "z": -1.5, "skirt": 0.0},
+    ("base_plate", "humbucker"): {"thickness": 0.5, "length": 69.0, "width": 38.0, "z": -1.5},
+    ("base_plate", "rod-single"): {"thickness": 0.5, "length": 82.0, "width": 17.0, "z": -1.5},
+    ("base_plate", "bar-single"): {"thickness": 0.5, "length": 82.0, "width": 17.0, "z": -1.5},
     ("base_plate", "two-bar-single"): {
         "thickness": 0.5,
         "length": 84.0,
@@ -336,8 +338,8 @@ def pitch_of(note: str) -> float:
     shift = {"#": 1, "b": -1}.get(rest[:1], 0)
     octave = rest[1:] if shift else rest
     if letter not in SEMITONES or not octave.isdigit() or int(octave) > 8:
-        raise InputError(f"{note!r} is not a note; write a letter, # or b, and the octave, e.g. E2 or Bb3")
-    return 440.0 * 2.0 ** ((12 * (int(octave) - 4) + SEMITONES[letter] + shift - 9) / 12)
+        raise InputError(f'tuning has "{note}"; a note is a letter, # or b, and its octave, e.g. E2 or Bb3.')
+    return 440.0 * float(2.0 ** ((12 * (int(octave) - 4) + SEMITONES[letter] + shift - 9) / 12))
 
 
 def unit_mass(*, diameter: float, core_diameter: float) -> float:
@@ -359,10 +361,10 @@ def string_set(name: str, tuning: tuple[str, ...]) -> tuple[String, ...]:
         When the set is not offered, or the tuning does not have one note for each string.
     """
     if name not in STRING_SETS:
-        raise InputError(f"string set {name!r} is not one of {', '.join(STRING_SETS)}")
+        raise InputError(f'string_set is "{name}"; sets are {", ".join(STRING_SETS)}.')
     gauges = STRING_SETS[name]
     if len(tuning) != len(gauges):
-        raise InputError(f"the tuning has {len(tuning)} notes for {len(gauges)} strings")
+        raise InputError(f"tuning has {len(tuning)} notes for {len(gauges)} strings; give one for each.")
     strings = []
     for gauge, note in zip(gauges, tuning):
         wound = gauge > PLAIN_UP_TO

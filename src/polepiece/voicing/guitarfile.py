@@ -7,7 +7,11 @@ from pathlib import Path
 from polepiece.errors import GuitarFileError
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.guitarfile_read import read_document
+from polepiece.voicing.guitarfile_schema import guitar_schema
 from polepiece.voicing.guitarfile_values import Faults
+from polepiece.voicing.guitarfile_write import document_of
+
+__all__ = ["guitar_schema", "parse_guitar", "read_guitar", "write_guitar"]
 
 LARGEST = 1024 * 1024  # bytes
 
@@ -83,3 +87,19 @@ def parse_guitar(text: str, where: str = "guitar file") -> Guitar:
     if guitar is None or faults.found:
         raise GuitarFileError(faults.found or ["has faults."], where=where)
     return guitar
+
+
+def write_guitar(guitar: Guitar) -> str:
+    """Return a guitar as the text of a guitar file; reading it gives an equal record.
+
+    What is only assumed is left out where reading would assume the same again. Otherwise (a guitar built in
+    code, or one whose assumed value a change has moved) every value is written, and ``[[assumed]]`` with it.
+    """
+    silent = frozenset(one.path for one in guitar.assumed)
+    short = document_of(guitar, silent=silent, listed=False)
+    try:
+        if parse_guitar(short) == guitar:
+            return short
+    except GuitarFileError:
+        pass  # the short form leaves out what it may not; the long one says everything
+    return document_of(guitar, silent=frozenset(), listed=True)

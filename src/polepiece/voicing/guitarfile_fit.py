@@ -1,212 +1,216 @@
-"""Do the parts of a pickup fit? Overlapping parts are named; a doubtful measure is asked about."""
+"""Do the parts of a pickup fit? Parts that would share space are named."""
 
-from polepiece.voicing.guitar import Guitar, Pickup
+from typing import NamedTuple
+
+from polepiece.voicing.gaps import has_screws
+from polepiece.voicing.guitar import Coil, Pickup
 
 TOUCH = 1e-6  # m; parts may touch
+
+
+class _Box(NamedTuple):
+    """A part in the section y = 0: its stretch along x and along z, m."""
+
+    x0: float
+    x1: float
+    z0: float
+    z1: float
+
+    def overlap(self, other: "_Box") -> float:
+        """Return the depth to which two boxes overlap, 0 where they touch or miss."""
+        along = min(self.x1, other.x1) - max(self.x0, other.x0)
+        up = min(self.z1, other.z1) - max(self.z0, other.z0)
+        return min(along, up) if min(along, up) > TOUCH else 0.0
+
+    def __str__(self) -> str:
+        x0, x1, z0, z1 = (f"{one * 1e3:.4g}" for one in self)
+        return f"x {x0} to {x1}, z {z0} to {z1} mm"
+
+
+def check_pickup(pickup: Pickup) -> list[str]:
+    """Return a sentence for every pair of parts that cannot both be where the file puts them."""
+    disorder = [*_pole_order(pickup), *_keeper_order(pickup), *_coil_order(pickup)]
+    return disorder or [*_solid_pairs(pickup), *_coil_pairs(pickup), *_sheets(pickup)]
 
 
 def _mm(value: float) -> str:
     return f"{value * 1e3:.4g} mm"
 
 
-def _overlap(a: tuple[float, float], b: tuple[float, float]) -> float:
-    """Return by how much two stretches overlap (0 where they touch or miss)."""
-    depth = min(a[1], b[1]) - max(a[0], b[0])
-    return depth if depth > TOUCH else 0.0
+def _round(x: float, diameter: float, bottom: float, top: float) -> _Box:
+    return _Box(x - diameter / 2, x + diameter / 2, bottom, top)
 
 
-Box = tuple[tuple[float, float], tuple[float, float]]  # x stretch, z stretch
+def _rows(pickup: Pickup) -> dict[str, float]:
+    """Return the x of each row of poles that the construction has."""
+    offset = pickup.poles.row_offset
+    return {
+        "humbucker": {"slugs": offset, "screws": -offset},
+        "rod-single": {"rods": 0.0},
+        "bar-single": {"slugs": 0.0},
+        "two-bar-single": {"screws": 0.0},
+    }[pickup.construction]
 
 
-def _named_parts(pickup: Pickup) -> dict[str, Box]:
-    """Return the parts of the section y = 0: stretch along x and stretch along z, screws at -x."""
-    poles, magnet = pickup.poles, pickup.magnet
-    offset = poles.row_offset
-    parts: dict[str, Box] = {}
-    if pickup.construction in ("humbucker", "bar-single"):
-        parts["bar"] = ((-magnet.width / 2, magnet.width / 2), (0.0, magnet.thickness))
-    has_keeper = poles.keeper_x_min is not None and poles.keeper_x_max is not None
-    if pickup.construction in ("humbucker", "two-bar-single"):
-        x = -offset if pickup.construction == "humbucker" else 0.0
-        half, head = poles.screw_diameter / 2, poles.head_diameter / 2
-        up, down = max(poles.screw_raise), min(poles.screw_raise)
-        parts["screws"] = ((x - half, x + half), (poles.screw_bottom + down, poles.screw_top + up))
-        parts["screw heads"] = (
-            (x - head, x + head),
-            (poles.screw_top + down, poles.screw_top + poles.head_height + up),
-        )
-        if has_keeper:
-            assert poles.keeper_x_min is not None and poles.keeper_x_max is not None
-            parts["keeper"] = (
-                (poles.keeper_x_min, poles.keeper_x_max),
-                (poles.keeper_bottom, poles.keeper_top),
-            )
-    if pickup.construction == "two-bar-single":
-        inner = poles.keeper_x_max if poles.keeper_x_max is not None else poles.screw_diameter / 2
-        parts["bar"] = ((inner, inner + magnet.width), (0.0, magnet.thickness))
-    if pickup.construction in ("humbucker", "bar-single"):
-        x = offset if pickup.construction == "humbucker" else 0.0
-        half = poles.slug_diameter / 2
-        parts["slugs"] = ((x - half, x + half), (poles.slug_bottom, poles.slug_height))
-    if pickup.construction == "rod-single":
-        half = poles.rod_diameter / 2
-        parts["rods"] = ((-half, half), (0.0, max(poles.rod_lengths)))
+def _has_keeper(pickup: Pickup) -> bool:
+    return has_screws(pickup) and pickup.poles.keeper_x_min is not None
+
+
+def _parts(pickup: Pickup) -> dict[str, _Box]:
+    """Return every solid part by its name."""
+    poles, magnet, rows = pickup.poles, pickup.magnet, _rows(pickup)
+    parts = {}
+    if "slugs" in rows:
+        parts["slugs"] = _round(rows["slugs"], poles.slug_diameter, poles.slug_bottom, poles.slug_height)
+    if "rods" in rows:
+        parts["rods"] = _round(0.0, poles.rod_diameter, 0.0, max(poles.rod_lengths))
+    if "screws" in rows:
+        x, up, down = rows["screws"], max(poles.screw_raise), min(poles.screw_raise)
+        parts["screws"] = _round(x, poles.screw_diameter, poles.screw_bottom + down, poles.screw_top + up)
+        head_top = poles.screw_top + poles.head_height + up
+        parts["screw heads"] = _round(x, poles.head_diameter, poles.screw_top + down, head_top)
+    if _has_keeper(pickup):
+        assert poles.keeper_x_min is not None and poles.keeper_x_max is not None
+        parts["keeper"] = _Box(poles.keeper_x_min, poles.keeper_x_max, poles.keeper_bottom, poles.keeper_top)
+    if pickup.construction == "two-bar-single":  # one bar each side of the keeper; the other one mirrors it
+        inner = parts["keeper"].x1 if "keeper" in parts else parts["screws"].x1
+        parts["bar"] = _Box(inner, inner + magnet.width, 0.0, magnet.thickness)
+    elif pickup.construction != "rod-single":
+        parts["bar"] = _Box(-magnet.width / 2, magnet.width / 2, 0.0, magnet.thickness)
     return parts
 
 
-def _solid_pairs(pickup: Pickup) -> list[str]:
-    """Pairs of solid parts that may not share space (a keeper and its screws are one body)."""
-    parts = _named_parts(pickup)
-    found = []
-    pairs = (
-        ("slugs", "bar"),
-        ("screws", "bar"),
-        ("keeper", "bar"),
-        ("screws", "slugs"),
-        ("keeper", "slugs"),
-        ("screw heads", "slugs"),
-        ("screw heads", "bar"),
-        ("screw heads", "keeper"),
-    )
-    for one, other in pairs:
-        if one in parts and other in parts:
-            across, up = _overlap(parts[one][0], parts[other][0]), _overlap(parts[one][1], parts[other][1])
-            if across and up:
-                depth = min(across, up)
-                found.append(
-                    f"has {one} and {other} that overlap by {_mm(depth)}: {_place(one, parts)}, {_place(other, parts)}."
-                )
-    return found
+# ---------------------------------------------------------------- order
 
 
-def _place(name: str, parts: dict[str, Box]) -> str:
-    (x0, x1), (z0, z1) = parts[name]
-    return f"{name} x {x0 * 1e3:.4g} to {x1 * 1e3:.4g}, z {z0 * 1e3:.4g} to {z1 * 1e3:.4g} mm"
-
-
-def _order(pickup: Pickup) -> list[str]:
-    """Ends that must lie in order, and poles that must stand apart."""
-    poles, found = pickup.poles, []
-    humbucker, kind = pickup.construction == "humbucker", pickup.construction
-    slugs, screws = kind in ("humbucker", "bar-single"), kind in ("humbucker", "two-bar-single")
-    across = []
-    if slugs:
-        across.append(("slug_diameter", poles.slug_diameter))
+def _pole_order(pickup: Pickup) -> list[str]:
+    """Poles have their tops above their bottoms, heads as wide as their screws, and stand apart."""
+    poles, rows, found = pickup.poles, _rows(pickup), []
+    diameters = {}
+    if "slugs" in rows:
+        diameters["slug_diameter"] = poles.slug_diameter
         if poles.slug_bottom >= poles.slug_height:
             found.append(
-                f"has slugs with their bottom ({_mm(poles.slug_bottom)}) not under their top ({_mm(poles.slug_height)})."
+                f"has slug_bottom {_mm(poles.slug_bottom)} not under slug_height {_mm(poles.slug_height)}."
             )
-    if screws:
-        across += [("screw_diameter", poles.screw_diameter), ("head_diameter", poles.head_diameter)]
+    if "screws" in rows:
+        diameters |= {"screw_diameter": poles.screw_diameter, "head_diameter": poles.head_diameter}
         if poles.screw_bottom >= poles.screw_top:
             found.append(
-                f"has screws with their bottom ({_mm(poles.screw_bottom)}) not under their head ({_mm(poles.screw_top)})."
+                f"has screw_bottom {_mm(poles.screw_bottom)} not under screw_top {_mm(poles.screw_top)}."
             )
         if poles.head_diameter < poles.screw_diameter:
             found.append(
-                f"has screw heads ({_mm(poles.head_diameter)}) thinner than their screws ({_mm(poles.screw_diameter)})."
+                f"has head_diameter {_mm(poles.head_diameter)} under its screw ({_mm(poles.screw_diameter)})."
             )
-        if poles.keeper_x_min is not None and poles.keeper_x_max is not None:
-            x = -poles.row_offset if humbucker else 0.0
-            if poles.keeper_x_min >= poles.keeper_x_max or poles.keeper_bottom >= poles.keeper_top:
-                found.append(
-                    "has a keeper with its ends in the wrong order (keeper_x_min < keeper_x_max, keeper_bottom < keeper_top)."
-                )
-            elif not poles.keeper_x_min < x < poles.keeper_x_max:
-                found.append(
-                    f"has a keeper beside its screws: they stand at x = {x * 1e3:.4g} mm, "
-                    f"the keeper runs from {poles.keeper_x_min * 1e3:.4g} to {poles.keeper_x_max * 1e3:.4g} mm."
-                )
-    if kind == "rod-single":
-        across.append(("rod_diameter", poles.rod_diameter))
-    for name, diameter in across:
-        if poles.count > 1 and diameter > poles.pole_spacing - TOUCH:
+    if "rods" in rows:
+        diameters["rod_diameter"] = poles.rod_diameter
+    for name, diameter in diameters.items():
+        if poles.count > 1 and diameter > poles.pole_spacing + TOUCH:
+            spacing = _mm(poles.pole_spacing)
             found.append(
-                f"has neighbouring poles that overlap: {name} is {_mm(diameter)}, pole_spacing {_mm(poles.pole_spacing)}."
+                f"has neighbouring poles that overlap: {name} is {_mm(diameter)}, pole_spacing {spacing}."
             )
     return found
 
 
-def _coil_faults(pickup: Pickup) -> list[str]:
-    """A coil must have a window, clear its poles, the bar, the keeper and the other coil."""
-    poles, found, parts = pickup.poles, [], _named_parts(pickup)
-    names = ("slug coil", "screw coil") if pickup.construction == "humbucker" else ("coil",)
-    rows = {"slug coil": "slugs", "screw coil": "screws"}
-    single = {"rod-single": "rods", "bar-single": "slugs", "two-bar-single": "screws"}
-    stretch = []
-    for name, coil in zip(names, pickup.coils):
-        row = rows.get(name) or single[pickup.construction]
-        centre = {"slug coil": poles.row_offset, "screw coil": -poles.row_offset}.get(name, 0.0)
+def _keeper_order(pickup: Pickup) -> list[str]:
+    if not _has_keeper(pickup):
+        return []
+    poles, x = pickup.poles, _rows(pickup)["screws"]
+    assert poles.keeper_x_min is not None and poles.keeper_x_max is not None
+    if poles.keeper_x_min >= poles.keeper_x_max or poles.keeper_bottom >= poles.keeper_top:
+        return ["has a keeper with its ends in the wrong order (x_min under x_max, bottom under top)."]
+    if not poles.keeper_x_min < x < poles.keeper_x_max:
+        stretch = f"{_mm(poles.keeper_x_min)} to {_mm(poles.keeper_x_max)}"
+        return [f"has its keeper ({stretch}) beside its screws, which stand at x = {_mm(x)}."]
+    return []
+
+
+def _named_coils(pickup: Pickup) -> list[tuple[str, Coil, str, float]]:
+    """Return (name, coil, its row of poles, x of its middle) of every coil."""
+    rows = _rows(pickup)
+    if pickup.construction != "humbucker":
+        ((row, x),) = rows.items()
+        return [("coil", pickup.coils[0], row, x)]
+    slug, screw = pickup.coils
+    return [("slug coil", slug, "slugs", rows["slugs"]), ("screw coil", screw, "screws", rows["screws"])]
+
+
+def _coil_order(pickup: Pickup) -> list[str]:
+    found = []
+    for name, coil, _, _ in _named_coils(pickup):
         if coil.inner_half_x >= coil.outer_half_x or coil.inner_half_y >= coil.outer_half_y:
-            found.append(f"has a {name} whose inner half-widths are not smaller than the outer ones.")
-            continue
+            found.append(f"has a {name} whose inner half-widths are not smaller than its outer ones.")
         if coil.bottom >= coil.top:
             found.append(f"has a {name} with bottom {_mm(coil.bottom)} not under top {_mm(coil.top)}.")
-            continue
-        z = (coil.bottom, coil.top)
-        x = (centre - coil.outer_half_x, centre + coil.outer_half_x)
-        radius = (parts[row][0][1] - parts[row][0][0]) / 2
-        ends = (poles.count - 1) / 2 * poles.pole_spacing + radius
-        if _overlap(parts[row][1], z):
-            if radius > coil.inner_half_x + TOUCH:
-                found.append(
-                    f"has {row} (radius {_mm(radius)}) wider than the hole of the {name} (inner_half_x {_mm(coil.inner_half_x)})."
-                )
-            if ends > coil.inner_half_y + TOUCH:
-                found.append(
-                    f"has {row} (out to y = {_mm(ends)}) longer than the hole of the {name} (inner_half_y {_mm(coil.inner_half_y)})."
-                )
-        heads = parts.get("screw heads")
-        if (
-            row == "screws"
-            and heads
-            and _overlap(heads[1], z)
-            and (heads[0][1] - heads[0][0]) / 2 > coil.inner_half_x + TOUCH
-        ):
-            found.append(
-                f"has screw heads inside the {name}: they start at z = {_mm(heads[1][0])}, the coil ends at {_mm(coil.top)}."
-            )
-        for solid in ("bar", "keeper"):
-            if solid in parts and _overlap(parts[solid][0], x) and _overlap(parts[solid][1], z):
-                found.append(
-                    f"has a {name} in its {solid}: the coil starts at z = {_mm(coil.bottom)}, the {solid} ends at {_mm(parts[solid][1][1])}."
-                )
-        stretch.append((x, z))
-    if (
-        len(stretch) == 2
-        and _overlap(stretch[0][0], stretch[1][0])
-        and _overlap(stretch[0][1], stretch[1][1])
-    ):
-        found.append(
-            f"has coils that overlap by {_mm(_overlap(stretch[0][0], stretch[1][0]))} in the middle."
-        )
     return found
 
 
-def _sheet_faults(pickup: Pickup) -> list[str]:
-    """A base plate lies under everything flat, a cover over the fixed poles and coils."""
+# ---------------------------------------------------------------- overlaps
+
+
+_MAY_NOT_OVERLAP = (
+    ("slugs", "bar"),
+    ("screws", "bar"),
+    ("keeper", "bar"),
+    ("screws", "slugs"),
+    ("keeper", "slugs"),
+    ("screw heads", "slugs"),
+    ("screw heads", "bar"),
+    ("screw heads", "keeper"),
+)  # a keeper and its screws are one body
+
+
+def _solid_pairs(pickup: Pickup) -> list[str]:
+    parts = _parts(pickup)
     found = []
-    plate, cover = pickup.base_plate, pickup.cover
-    if plate is not None and plate.z + plate.thickness / 2 > TOUCH:
-        found.append(
-            f"has a base plate (top face at z = {_mm(plate.z + plate.thickness / 2)}) in its magnet, which starts at z = 0."
-        )
-    if cover is not None:
-        under = cover.z - cover.thickness / 2
-        tops = {f"{name}": coil.top for name, coil in zip(("coil", "other coil"), pickup.coils)}
-        if pickup.construction in ("humbucker", "bar-single"):
-            tops["slugs"] = pickup.poles.slug_height
-        if pickup.construction == "rod-single":
-            tops["rods"] = max(pickup.poles.rod_lengths)
-        name, top = max(tops.items(), key=lambda one: one[1])
-        if under < top - TOUCH:
-            found.append(
-                f"has a cover (under face at z = {_mm(under)}) in its {name}, which end{'' if name.endswith('coil') else ''} at {_mm(top)}."
-            )
+    for one, other in _MAY_NOT_OVERLAP:
+        if one in parts and other in parts and (depth := parts[one].overlap(parts[other])):
+            where = f"{one} {parts[one]}; {other} {parts[other]}"
+            found.append(f"has {one} and {other} that overlap by {_mm(depth)} ({where}).")
     return found
 
 
-def check_pickup(pickup: Pickup) -> list[str]:
-    """Return a sentence for every pair of parts that cannot both be where the file puts them."""
-    ordered = _order(pickup)
-    return ordered or [*_solid_pairs(pickup), *_coil_faults(pickup), *_sheet_faults(pickup)]
+def _coil_pairs(pickup: Pickup) -> list[str]:
+    """A coil clears its poles, their heads, the bar, the keeper and the other coil."""
+    parts, poles, found, boxes = _parts(pickup), pickup.poles, [], []
+    for name, coil, row, x in _named_coils(pickup):
+        outer = _Box(x - coil.outer_half_x, x + coil.outer_half_x, coil.bottom, coil.top)
+        boxes.append(outer)
+        for part in (row, "screw heads") if row == "screws" else (row,):
+            box = parts[part]
+            radius = (box.x1 - box.x0) / 2
+            end = (poles.count - 1) / 2 * poles.pole_spacing + radius
+            if min(box.z1, coil.top) - max(box.z0, coil.bottom) <= TOUCH:
+                continue
+            for reach, hole in ((radius, "inner_half_x"), (end, "inner_half_y")):
+                if reach > getattr(coil, hole) + TOUCH:
+                    room = f"{hole} {_mm(getattr(coil, hole))}"
+                    found.append(f"has {part} that overlap the {name}: they reach {_mm(reach)}, its {room}.")
+        for solid in ("bar", "keeper"):
+            if solid in parts and outer.overlap(parts[solid]):
+                ends = f"it starts at {_mm(coil.bottom)}, the {solid} ends at {_mm(parts[solid].z1)}"
+                found.append(f"has a {name} that overlaps the {solid}: {ends}.")
+    if len(boxes) == 2 and (depth := boxes[0].overlap(boxes[1])):
+        found.append(f"has coils that overlap by {_mm(depth)} in the middle of the pickup.")
+    return found
+
+
+def _sheets(pickup: Pickup) -> list[str]:
+    """A base plate lies under the magnet, a cover over the coils and the poles that do not turn."""
+    found = []
+    if pickup.base_plate is not None:
+        face = pickup.base_plate.z + pickup.base_plate.thickness / 2
+        if face > TOUCH:
+            found.append(f"has a base plate that overlaps the magnet: its upper face is at {_mm(face)}.")
+    if pickup.cover is not None:
+        face = pickup.cover.z - pickup.cover.thickness / 2
+        tops = {name: coil.top for name, coil, _, _ in _named_coils(pickup)}
+        tops |= {name: box.z1 for name, box in _parts(pickup).items() if name in ("slugs", "rods")}
+        name, top = max(tops.items(), key=lambda one: one[1])
+        if face < top - TOUCH:
+            found.append(
+                f"has a cover that overlaps the {name}: under face {_mm(face)}, they end at {_mm(top)}."
+            )
+    return found

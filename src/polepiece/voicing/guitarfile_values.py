@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from polepiece.errors import InputError
-from polepiece.voicing.guitarfile_keys import CATALOGUE_GRADES, Key
+from polepiece.voicing.guitarfile_key import CATALOGUE_GRADES, Key
 from polepiece.voicing.guitarfile_units import UNITS, Unit, as_decimal, show, split_quantity, to_si, unit_of
 
 UNKNOWN_WORDS = ("unknown", "don't know", "dont know", "not known", "?")
@@ -55,12 +55,10 @@ def is_unknown(raw: object) -> bool:
 
 def read_value(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read one value in SI, or note its fault and return None; None without a fault means "not known"."""
-    if key.none_word and isinstance(raw, str) and raw.strip().lower() == key.none_word:
+    if key.none_word == "none" and isinstance(raw, str) and raw.strip().lower() == "none":
         return Given(None, path)
-    if is_unknown(raw):
-        if key.kind == "grade":
-            return None
-        return Given("unknown", path) if key.attr in ("string_age", "note") else None
+    if is_unknown(raw) and (key.kind != "text" or key.attr == "string_age"):
+        return None
     reader = READERS[key.kind]
     return reader(raw, key, unit, path, faults)
 
@@ -120,14 +118,6 @@ def _range_fault(number: Decimal, key: Key, unit: Unit, path: str, faults: Fault
     return True
 
 
-# Slips that are no key of ours: per attribute, (word, factor that brings the number to the key's own unit).
-SPECIAL_SLIPS: dict[str, tuple[tuple[str, Decimal, str], ...]] = {
-    "resistance": (("ohm", Decimal("1e-3"), "_ohm"),),
-    "volume_pot": (("kohm and the key says another unit", Decimal(1), "_kohm"),),
-    "cable_capacitance": (),
-}
-
-
 def likely_slip(number: Decimal, key: Key, unit: Unit) -> str:
     """Return a sentence with the unit that would make the number fit, or nothing."""
     best = ""
@@ -164,9 +154,6 @@ def _other_slip(number: Decimal, key: Key, unit: Unit) -> str:
             return f" If {digits} is printed on the capacitor, that is {show(picofarad / 1000)} nF."
     if key.attr in ("volume_setting", "tone_setting") and 10 < own <= 100:
         return f" If that is per cent, write {show(own / 10)}."
-    for word, factor in key.extra_units:
-        if low <= own * float(factor) <= high:
-            return f" If that is {word}, write {key.name} = {show(own * float(factor))}."
     for shift in (10.0, 100.0):
         for moved in (own / shift, own * shift):
             if key.dimension != "number" and key.usual and key.usual[0] <= moved <= key.usual[1]:
@@ -177,14 +164,12 @@ def _other_slip(number: Decimal, key: Key, unit: Unit) -> str:
 def read_number(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read one number."""
     found = _decimal(raw, key, unit, path, faults)
-    if found is None or _range_fault(*_swap(found, key), path, faults):
+    if found is None:
         return None
     number, used = found
+    if _range_fault(number, key, used, path, faults):
+        return None
     return Given(int(number) if key.whole else to_si(number, used), path)
-
-
-def _swap(found: tuple[Decimal, Unit], key: Key) -> tuple[Decimal, Key, Unit]:
-    return found[0], key, found[1]
 
 
 def read_numbers(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
@@ -240,6 +225,8 @@ def read_word(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> G
 
 def read_text(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a text of one to a thousand characters."""
+    if key.attr == "string_set" and isinstance(raw, int | Decimal) and not isinstance(raw, bool):
+        raw = str(raw)
     if not isinstance(raw, str):
         faults.add(path, f"is {printed(raw)}; it must be a text in quotes.")
         return None

@@ -1,0 +1,203 @@
+"""A change is a value: parsed from ``key=value``, applied to a guitar, described as a job.
+
+>>> change = parse_change("lower_bass=0,5 mm")
+>>> change.text
+'lower_bass=0,5 mm'
+>>> change.kind
+'height'
+"""
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from polepiece.errors import InputError
+from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.lever_acts import check_gaps
+from polepiece.voicing.levers import LEVERS, ORDER, RODS_NO_SWAP
+
+_BOTH_WAYS = {
+    "height": ("lower=0.5mm", "raise=0.5mm"),
+    "gap": ("lower=0.5mm", "raise=0.5mm"),
+    "height_bass": ("lower_bass=0.5mm", "raise_bass=0.5mm"),
+    "gap_bass": ("lower_bass=0.5mm", "raise_bass=0.5mm"),
+    "height_treble": ("lower_treble=0.5mm", "raise_treble=0.5mm"),
+    "gap_treble": ("lower_treble=0.5mm", "raise_treble=0.5mm"),
+    "tilt": ("lower_bass=0.5mm", "raise_treble=0.5mm"),
+}
+_SWAPS = ("magnet", "finish")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deed:
+    """What a change is as a job on the bench."""
+
+    kind: str
+    direction: str
+    to: str  # where things are afterwards
+    free: bool  # no part to buy, nothing to solder or open
+    reversible: bool  # the guitar can be put back as it was
+    opens_pickup: bool
+    solder: bool
+    strings_off: bool
+    minutes: int
+    cost: str
+    risk: str
+    way_back: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One move of one lever."""
+
+    key: str  # of the lever, e.g. "lower_bass", "screw3", "magnet"
+    value: Any  # SI, a word, or (grade, finish)
+    text: str  # as it was typed, "key=value"
+
+    @property
+    def kind(self) -> str:
+        """The family of the lever: height, screws, magnet, charge, flip, cover, pots, cable ..."""
+        return LEVERS[self.key].kind
+
+    def describe(self, guitar: Guitar, pickup: str) -> Deed:
+        """Return the job that this change is on this guitar.
+
+        Raises
+        ------
+        InputError
+            When the change cannot be made there.
+        """
+        lever = LEVERS[self.key]
+        after = apply(guitar, pickup, [self])
+        place = _place(guitar, pickup)
+        back = _reversible(self, guitar, place)
+        return Deed(
+            kind=lever.kind,
+            direction=lever.direction or _direction(self),
+            to=lever.to(after, place, self.value),
+            free=lever.free,
+            reversible=back,
+            opens_pickup=lever.opens_pickup,
+            solder=lever.solder or (lever.opens_pickup and guitar.pickups[place].cover is not None),
+            strings_off=lever.strings_off,
+            minutes=lever.minutes + (30 if _under_cover(self, guitar, place) else 0),
+            cost=lever.cost,
+            risk=lever.risk,
+            way_back=lever.way_back if back or lever.key == "charge" else _LOST,
+        )
+
+
+_LOST = "not whole: a bar charged in place comes out weaker and stays so unless it is recharged in the pickup"
+
+
+def parse_change(text: str) -> Change:
+    """Read one ``key=value``.
+
+    Raises
+    ------
+    InputError
+        When the lever is not known, or its value is missing, out of range, without unit or reads both ways.
+    """
+    key, equals, value = text.partition("=")
+    key, value = key.strip().lower().replace("-", "_"), value.strip()
+    if not equals or not value:
+        raise InputError(f"{text!r} is not key=value; write for example lower=0.5mm or magnet=alnico-3.")
+    if key in _BOTH_WAYS:
+        one, other = _BOTH_WAYS[key]
+        raise InputError(
+            f"{text} reads both ways; write {one} (further from the strings) or {other} (nearer)."
+        )
+    if key not in LEVERS:
+        close = difflib.get_close_matches(key, LEVERS, n=1, cutoff=0.6)
+        hint = f"the nearest is {LEVERS[close[0]].example}" if close else "see --help for all of them"
+        raise InputError(f"{text}: there is no lever {key!r}; {hint}.")
+    return Change(key=key, value=LEVERS[key].read(key, value), text=f"{key}={value}")
+
+
+def parse_changes(texts: Iterable[str]) -> tuple[Change, ...]:
+    """Read several ``key=value``; every fault is reported at once.
+
+    Raises
+    ------
+    InputError
+        With one line for each change that cannot be read, and for a lever that is moved twice.
+    """
+    changes: list[Change] = []
+    faults = []
+    for text in texts:
+        try:
+            change = parse_change(text)
+        except InputError as error:
+            faults.append(str(error))
+            continue
+        if change.key in [one.key for one in changes]:
+            faults.append(f"{text}: {change.key} is moved twice; say it once.")
+        changes.append(change)
+    if faults:
+        raise InputError("\n".join(faults))
+    return tuple(changes)
+
+
+def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods: bool = False) -> Guitar:
+    """Return the guitar after the changes.
+
+    The order in which they are given does not matter: magnets come first, then charge, then heights, screws
+    and the circuit. So ``charge=in-place`` beside ``magnet=...`` means recharged after assembly, and a bar
+    swapped without it is charged outside.
+
+    Parameters
+    ----------
+    guitar : Guitar
+    pickup : str
+        Name of the pickup that is worked on.
+    changes : iterable of Change
+    allow_rods : bool
+        Compute another grade of rod magnets although nobody can swap them.
+
+    Raises
+    ------
+    InputError
+        When a change cannot be made on this pickup, or goes beyond what is ever planned.
+    """
+    place = _place(guitar, pickup)
+    before = guitar.pickups[place]
+    name = before.name
+    changes = sorted(changes, key=lambda one: ORDER[one.key])
+    for change in changes:
+        rods = guitar.pickups[place].construction == "rod-single"
+        if rods and change.key in _SWAPS and not allow_rods:
+            raise InputError(f"{change.text}: {name} cannot have its grade changed; {RODS_NO_SWAP}.")
+        try:
+            guitar = LEVERS[change.key].act(guitar, place, change.value)
+        except InputError as error:
+            raise InputError(f"{change.text}: {error}") from None
+    try:
+        check_gaps(before, guitar.pickups[place])
+    except InputError as error:
+        raise InputError(f"{', '.join(one.text for one in changes)}: {error}") from None
+    return guitar
+
+
+def _place(guitar: Guitar, pickup: str) -> int:
+    return guitar.pickups.index(guitar.pickup(pickup))
+
+
+def _direction(change: Change) -> str:
+    if change.kind == "screws":
+        return "up" if change.value > 0 else "down"
+    return "take off" if change.value == "off" else "put on"
+
+
+def _reversible(change: Change, guitar: Guitar, place: int) -> bool:
+    """A swap or flip of a bar charged in place (or perhaps so) loses field for good; so does recharging."""
+    magnet = guitar.pickups[place].magnet
+    if change.key == "charge":
+        return bool(change.value == magnet.charge)
+    if change.key in (*_SWAPS, "flip"):
+        return magnet.charge not in ("in-place", "unknown")
+    return True
+
+
+def _under_cover(change: Change, guitar: Guitar, place: int) -> bool:
+    return change.key in (*_SWAPS, "flip") and guitar.pickups[place].cover is not None

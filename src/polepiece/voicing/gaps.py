@@ -1,0 +1,54 @@
+"""Distances from strings to poles: what the two gaps and the screws of a pickup mean for every string.
+
+The gaps of a pickup stand for its body: they are measured from the outer strings, pressed at the last fret,
+to the tops of their poles *as drawn* (a screw not yet raised). A screw that is raised comes nearer to its
+own string by as much, and the body does not move. On a humbucker the drawn screw head is what is measured.
+"""
+
+from polepiece.voicing.guitar import Pickup
+
+SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
+SAFE_GAP_RODS_TREBLE = 2.0e-3  # m; rod magnets pull harder
+SAFE_GAP_RODS_BASS = 2.5e-3
+
+
+def has_screws(pickup: Pickup) -> bool:
+    """Tell whether the pickup has screws that can be turned."""
+    return pickup.construction in ("humbucker", "two-bar-single")
+
+
+def drawn_pole_tops(pickup: Pickup) -> tuple[float, ...]:
+    """Return the height above z = 0 of the measured pole top under each string, m, string 1 first."""
+    poles = pickup.poles
+    if pickup.construction == "rod-single":
+        return poles.rod_lengths
+    top = poles.screw_top + poles.head_height if has_screws(pickup) else poles.slug_height
+    return (top,) * poles.count
+
+
+def string_undersides(pickup: Pickup) -> tuple[float, ...]:
+    """Return the height above z = 0 of the underside of each string at the pickup, m, string 1 first.
+
+    Straight from string 1 to the last string; the radius of the fingerboard is left out.
+    """
+    tops = drawn_pole_tops(pickup)
+    first, last = tops[0] + pickup.gap_treble, tops[-1] + pickup.gap_bass
+    steps = max(len(tops) - 1, 1)
+    return tuple(first + (last - first) * place / steps for place in range(len(tops)))
+
+
+def string_gaps(pickup: Pickup) -> tuple[float, ...]:
+    """Return the gap of each string to its own pole, raised screws included, m, string 1 first."""
+    raised = pickup.poles.screw_raise if has_screws(pickup) else (0.0,) * pickup.poles.count
+    heights = zip(string_undersides(pickup), drawn_pole_tops(pickup), raised)
+    return tuple(underside - top - up for underside, top, up in heights)
+
+
+def safe_gaps(pickup: Pickup) -> tuple[float, ...]:
+    """Return the smallest gap that is ever planned under each string, m, string 1 first."""
+    count = pickup.poles.count
+    if pickup.construction != "rod-single":
+        return (SAFE_GAP,) * count
+    steps = max(count - 1, 1)
+    span = SAFE_GAP_RODS_BASS - SAFE_GAP_RODS_TREBLE
+    return tuple(SAFE_GAP_RODS_TREBLE + span * place / steps for place in range(count))

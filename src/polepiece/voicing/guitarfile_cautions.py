@@ -1,0 +1,58 @@
+"""Values that are possible but unusual: asked about, not refused."""
+
+from collections.abc import Iterator
+from decimal import Decimal
+from operator import attrgetter
+
+from polepiece.voicing.gaps import safe_gaps, string_gaps
+from polepiece.voicing.guitar import Guitar, Pickup
+from polepiece.voicing.guitarfile_key import Key
+from polepiece.voicing.guitarfile_keys import CONTROL_KEYS, GUITAR_KEYS
+from polepiece.voicing.guitarfile_keys_pickup import MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS
+from polepiece.voicing.guitarfile_layout import LACKS, home_of
+from polepiece.voicing.guitarfile_units import show
+
+
+def cautions(guitar: Guitar) -> tuple[str, ...]:
+    """Return a sentence for each value of a guitar that a person should look at again.
+
+    Gaps under the safe minimum, bass and treble that look swapped, values outside their usual range.
+    Ranges are common practice, no source.
+    """
+    found = [*_unusual(guitar, GUITAR_KEYS, ""), *_unusual(guitar.controls, CONTROL_KEYS, "controls.")]
+    for place, pickup in enumerate(guitar.pickups):
+        path = f"pickups[{place}]."
+        keys = [*PICKUP_KEYS, *MAGNET_KEYS, *POLE_KEYS]
+        lacks = LACKS[pickup.construction]
+        if pickup.magnet.constants is None:
+            found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path)
+        found += [f"{path.rstrip('.')} {sentence}" for sentence in _gaps(pickup)]
+    return tuple(found)
+
+
+def _unusual(record: object, keys: tuple[Key, ...], path: str) -> Iterator[str]:
+    for key in keys:
+        if key.usual is None or key.attr.startswith("_") or key.attr in ("gap_bass", "gap_treble"):
+            continue
+        value = attrgetter(key.attr)(record)
+        bench = float(Decimal(repr(value)) / key.unit.factor)
+        low, high = key.usual
+        if not low <= bench <= high:
+            hint = " Is that the treble bleed?" if key.attr == "tone_cap" and bench < low else ""
+            usual = f"usual are {show(low)} to {show(high)} {key.unit.word}"
+            yield f"{path}{home_of(key.attr)}{key.name} is {show(bench)} {key.unit.word}; {usual}.{hint}"
+
+
+def _gaps(pickup: Pickup) -> Iterator[str]:
+    if pickup.gap_treble > pickup.gap_bass:
+        yield (
+            f"has a larger gap on the treble side ({pickup.gap_treble * 1e3:.3g} mm) than on the bass side "
+            f"({pickup.gap_bass * 1e3:.3g} mm). Are bass and treble swapped?"
+        )
+    for number, (gap, safe) in enumerate(zip(string_gaps(pickup), safe_gaps(pickup)), start=1):
+        if gap < safe - 1e-9:
+            cover = " Was it measured to the cover?" if pickup.cover is not None else ""
+            yield (
+                f"has string {number} {gap * 1e3:.3g} mm from its pole; under {safe * 1e3:.3g} mm strings buzz "
+                f"on the poles or are pulled. Was it measured with the string pressed at the last fret?{cover}"
+            )
