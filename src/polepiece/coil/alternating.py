@@ -1,0 +1,219 @@
+"""Alternating fields of windings in the magnetic network: inductances that fall with frequency.
+
+The network of `magnetics` with impressed sources: K Phi + D chi A/l D' Phi = b, b = P' R, R = V^-1 Psi, and
+
+    L_ij = L_air + s mu0 (Psi_i' R_j - b_i' Phi_j)        s = 2 with a mirror plane, else 1
+
+Steel edges take a complex reversible permeability each; the magnets are linear with their recoil permeability
+and are described in a small basis made from solutions at several susceptibilities.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import linalg
+
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.coil.plates import LoopGrid, coil_to_grid, grid_potential, grids_mutual
+from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_potential
+from polepiece.constants import MU_0
+from polepiece.geometry import Mesh
+from polepiece.magnetics import Elements, Factors, laplacian
+
+BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
+BASIS_CUT = 1e-4  # singular values below this share of the largest are left out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WindingSet:
+    """The coils and sheets of one pickup with everything that geometry says of them.
+
+    Winding order: coils, then the unknowns of each sheet. All coils count counter-clockwise from +z.
+    """
+
+    coils: tuple[Racetrack, ...]
+    grids: tuple[LoopGrid, ...]
+    sources: FloatArray  # Psi (elements, w)
+    air: FloatArray  # inductances in air (w, w), H
+    resistance: FloatArray  # (w, w), ohm; zero for the coils themselves
+
+
+def winding_set(mesh: Mesh, coils: Sequence[Racetrack], grids: Sequence[LoopGrid] = ()) -> WindingSet:
+    """Return source potentials and air inductances of ``coils`` and ``grids`` around ``mesh``."""
+    elements = Elements.of(mesh)
+    points = elements.position
+    node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
+    columns = [source_potential(c, points, _through(mesh, c)[mesh.node_body[node_of]])[:, None] for c in coils]
+    columns += [grid_potential(g, points, mesh.node_axis[node_of]) for g in grids]
+    sources = np.concatenate(columns, axis=1) if columns else np.zeros((elements.count, 0))
+    w, n = sources.shape[1], len(coils)
+    air, resistance = np.zeros((w, w)), np.zeros((w, w))
+    air[:n, :n] = inductance_in_air(tuple(coils))
+    at = n
+    places = []
+    for g in grids:
+        places.append(slice(at, at + g.groups))
+        at += g.groups
+    for g, here in zip(grids, places):
+        air[here, here] = g.inductance
+        resistance[here, here] = g.resistance
+        for k, coil in enumerate(coils):
+            air[here, k] = air[k, here] = coil_to_grid(g, _segments(Loops.gauss(coil)))
+    for i, j in [(i, j) for i in range(len(grids)) for j in range(i)]:
+        air[places[i], places[j]] = grids_mutual(grids[i], grids[j])
+        air[places[j], places[i]] = air[places[i], places[j]].T
+    return WindingSet(coils=tuple(coils), grids=tuple(grids), sources=sources, air=air, resistance=resistance)
+
+
+def _through(mesh: Mesh, coil: Racetrack) -> np.ndarray:
+    """Which bodies pass through the hole of ``coil``."""
+    z = mesh.node_position[:, 2]
+    hit = coil.encloses(mesh.node_axis[:, 0], mesh.node_axis[:, 1]) & (z > coil.bottom) & (z < coil.top)
+    out = np.zeros(mesh.bodies, dtype=bool)
+    out[np.unique(mesh.node_body[hit])] = True
+    return out
+
+
+def _segments(loops: Loops) -> tuple[FloatArray, FloatArray, FloatArray]:
+    starts, stops, turns = [], [], []
+    for k in range(len(loops.z)):
+        a, b = loops.half_x[k], loops.half_y[k]
+        corners = np.array([[a, -b, 0.0], [a, b, 0.0], [-a, b, 0.0], [-a, -b, 0.0]])
+        corners += [loops.x[k], loops.y[k], loops.z[k]]
+        starts.append(corners)
+        stops.append(np.roll(corners, -1, axis=0))
+        turns.append(np.full(4, loops.turns[k]))
+    return np.concatenate(starts), np.concatenate(stops), np.concatenate(turns)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Alternating:
+    """Geometry-only matrices for alternating fields, in the reduced unknowns (steel nodes, magnet basis)."""
+
+    windings: WindingSet
+    factor: float  # s
+    steel_nodes: np.ndarray
+    basis: FloatArray  # (magnet nodes, r)
+    magnet_nodes: np.ndarray
+    network: FloatArray  # (m, m), m = steel nodes + r
+    drive: FloatArray  # b (m, w)
+    direct: FloatArray  # Psi' R (w, w)
+    magnet_flat: FloatArray  # D A/l D' of magnet edges along x and y, reduced (r, r)
+    magnet_up: FloatArray  # the same along z
+    edges: np.ndarray  # steel edges of the mesh
+    edge_a: np.ndarray  # their ends among the reduced unknowns
+    edge_b: np.ndarray
+    edge_weight: FloatArray  # area / length
+
+    @property
+    def steel_count(self) -> int:
+        """Number of steel nodes."""
+        return len(self.steel_nodes)
+
+    def reduce(self, rows: FloatArray) -> FloatArray:
+        """Return ``rows`` (g, nodes) of a functional of node potentials in the reduced unknowns (g, m)."""
+        return np.concatenate([rows[:, self.steel_nodes], rows[:, self.magnet_nodes] @ self.basis], axis=1)
+
+
+def alternating(factors: Factors, windings: WindingSet) -> Alternating:
+    """Return the reduced matrices of ``factors`` (made with ``windings.sources``)."""
+    mesh = factors.mesh
+    node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
+    drive = np.zeros((mesh.nodes, windings.sources.shape[1]))
+    np.add.at(drive, node_of, factors.source_charge)
+    magnet = factors.magnet_nodes
+    steel = np.setdiff1d(np.arange(mesh.nodes), magnet)
+    in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
+    up = mesh.edge_axis == 2
+    flat_all = laplacian(mesh, np.where(in_magnet & ~up, 1.0, 0.0))[np.ix_(magnet, magnet)]
+    up_all = laplacian(mesh, np.where(in_magnet & up, 1.0, 0.0))[np.ix_(magnet, magnet)]
+    kmm = factors.network[np.ix_(magnet, magnet)]
+    kms = factors.network[np.ix_(magnet, steel)]
+    basis = _basis(kmm, np.concatenate([kms, drive[magnet]], axis=1), flat_all, up_all)
+    kss = factors.network[np.ix_(steel, steel)]
+    network = np.block([[kss, kms.T @ basis], [basis.T @ kms, basis.T @ kmm @ basis]])
+    edges = np.flatnonzero(~in_magnet)
+    place = np.full(mesh.nodes, -1)
+    place[steel] = np.arange(len(steel))
+    return Alternating(
+        windings=windings, factor=2.0 if mesh.mirrored else 1.0, steel_nodes=steel, basis=basis,
+        magnet_nodes=magnet, network=network, drive=np.concatenate([drive[steel], basis.T @ drive[magnet]]),
+        direct=windings.sources.T @ factors.source_charge, magnet_flat=basis.T @ flat_all @ basis,
+        magnet_up=basis.T @ up_all @ basis, edges=edges, edge_a=place[mesh.edge_a[edges]],
+        edge_b=place[mesh.edge_b[edges]], edge_weight=(mesh.edge_area / mesh.edge_length)[edges],
+    )  # fmt: skip
+
+
+def _basis(kmm: FloatArray, rhs: FloatArray, flat: FloatArray, up: FloatArray) -> FloatArray:
+    if not len(kmm):
+        return np.zeros((0, 0))
+    scale = np.linalg.norm(rhs, axis=0)
+    rhs = rhs[:, scale > 1e-12 * scale.max()] / scale[scale > 1e-12 * scale.max()]
+    snapshots = [
+        linalg.solve(kmm + a * flat + b * up, rhs, assume_a="pos", check_finite=False)
+        for a, b in BASIS_SUSCEPTIBILITIES
+    ]
+    gathered = np.concatenate(snapshots, axis=1)
+    values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+    keep = values > BASIS_CUT**2 * values[-1]
+    return np.ascontiguousarray(vectors[:, keep])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class AlternatingSolution:
+    """Fields and inductances of the coils at some frequencies, sheets' currents included."""
+
+    frequency: FloatArray  # (f,) Hz
+    inductance: ComplexArray  # (coils, coils, f), H: induced voltage over (j w I), sheets included
+    potential: ComplexArray  # reduced node potentials per ampere (f, m, coils)
+    currents: ComplexArray  # of the sheets' unknowns per ampere in each coil (f, w - coils, coils)
+
+
+def solve_alternating(
+    system: Alternating,
+    frequency: FloatArray,
+    *,
+    steel: ComplexArray,
+    magnet_flat: ComplexArray,
+    magnet_up: ComplexArray,
+) -> AlternatingSolution:
+    """Solve for the coils at each frequency.
+
+    Parameters
+    ----------
+    system : Alternating
+    frequency : ndarray, shape (f,)
+        Hz, 0 or more.
+    steel : ndarray, shape (steel edges, f)
+        Complex mean relative permeability of each steel edge.
+    magnet_flat, magnet_up : ndarray, shape (f,)
+        Complex mean relative permeability of the magnets along x and y, and along z.
+    """
+    count, coils = len(frequency), len(system.windings.coils)
+    m, s = len(system.network), system.steel_count
+    matrix = np.broadcast_to(system.network.astype(complex), (count, m, m)).copy()
+    weight = (steel.T - 1.0) * system.edge_weight
+    at = np.arange(count)[:, None]
+    a, b = system.edge_a[None], system.edge_b[None]
+    np.add.at(matrix, (at, a, a), weight)
+    np.add.at(matrix, (at, b, b), weight)
+    np.add.at(matrix, (at, a, b), -weight)
+    np.add.at(matrix, (at, b, a), -weight)
+    matrix[:, s:, s:] += (magnet_flat - 1.0)[:, None, None] * system.magnet_flat
+    matrix[:, s:, s:] += (magnet_up - 1.0)[:, None, None] * system.magnet_up
+    potential = np.linalg.solve(matrix, system.drive.astype(complex))
+    full = system.windings.air + system.factor * MU_0 * (system.direct - system.drive.T @ potential)
+    omega = 2.0 * np.pi * np.asarray(frequency)
+    loops = full.shape[1] - coils
+    currents = np.zeros((count, loops, coils), dtype=complex)
+    inductance = full[:, :coils, :coils]
+    if loops:
+        own = system.windings.resistance[coils:, coils:] + 1j * omega[:, None, None] * full[:, coils:, coils:]
+        currents = -np.linalg.solve(own, 1j * omega[:, None, None] * full[:, coils:, :coils])
+        inductance = inductance + full[:, :coils, coils:] @ currents
+        potential = potential[:, :, :coils] + potential[:, :, coils:] @ currents
+    return AlternatingSolution(
+        frequency=np.asarray(frequency, dtype=float), inductance=inductance.transpose(1, 2, 0),
+        potential=potential, currents=currents,
+    )  # fmt: skip
