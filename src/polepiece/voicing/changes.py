@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from polepiece.errors import InputError
-from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.lever_acts import check_gaps
 from polepiece.voicing.levers import LEVERS, ORDER, RODS_NO_SWAP
 
@@ -71,20 +71,26 @@ class Change:
         lever = LEVERS[self.key]
         after = apply(guitar, pickup, [self])
         place = _place(guitar, pickup)
-        back = _reversible(self, guitar, place)
+        there = guitar.pickups[place]
+        back = _reversible(self, there)
+        bar = self.key in (*_SWAPS, "flip")
+        under_cover = bar and there.cover is not None
+        new_lead = self.key == "wiring" and there.lead == "two-conductor" and self.value != "series"
+        both_bars = bar and there.construction == "two-bar-single"
+        risk = lever.risk + (", both bars with like poles to the screws" if both_bars else "")
         return Deed(
             kind=lever.kind,
             direction=lever.direction or _direction(self),
             to=lever.to(after, place, self.value),
             free=lever.free,
             reversible=back,
-            opens_pickup=lever.opens_pickup,
-            solder=lever.solder or (lever.opens_pickup and guitar.pickups[place].cover is not None),
-            strings_off=lever.strings_off,
-            minutes=lever.minutes + (30 if _under_cover(self, guitar, place) else 0),
-            cost=lever.cost,
-            risk=lever.risk,
-            way_back=lever.way_back if back or lever.key == "charge" else _LOST,
+            opens_pickup=lever.opens_pickup or new_lead,
+            solder=lever.solder or under_cover,
+            strings_off=lever.strings_off or new_lead,
+            minutes=lever.minutes + 30 * under_cover + 60 * new_lead,
+            cost="two bars" if both_bars and self.key != "flip" else lever.cost,
+            risk="medium: a four-conductor lead must be fitted first" if new_lead else risk,
+            way_back=lever.way_back if back or self.key == "charge" else _LOST,
         )
 
 
@@ -189,15 +195,11 @@ def _direction(change: Change) -> str:
     return "take off" if change.value == "off" else "put on"
 
 
-def _reversible(change: Change, guitar: Guitar, place: int) -> bool:
+def _reversible(change: Change, pickup: Pickup) -> bool:
     """A swap or flip of a bar charged in place (or perhaps so) loses field for good; so does recharging."""
-    magnet = guitar.pickups[place].magnet
+    charge = pickup.magnet.charge
     if change.key == "charge":
-        return bool(change.value == magnet.charge)
+        return bool(change.value == charge)
     if change.key in (*_SWAPS, "flip"):
-        return magnet.charge not in ("in-place", "unknown")
+        return charge not in ("in-place", "unknown")
     return True
-
-
-def _under_cover(change: Change, guitar: Guitar, place: int) -> bool:
-    return change.key in (*_SWAPS, "flip") and guitar.pickups[place].cover is not None

@@ -35,6 +35,8 @@ def _unusual(record: object, keys: tuple[Key, ...], path: str) -> Iterator[str]:
         if key.usual is None or key.attr.startswith("_") or key.attr in ("gap_bass", "gap_treble"):
             continue
         value = attrgetter(key.attr)(record)
+        if value is None:
+            continue
         bench = float(Decimal(repr(value)) / key.unit.factor)
         low, high = key.usual
         if not low <= bench <= high:
@@ -53,6 +55,6 @@ def _gaps(pickup: Pickup) -> Iterator[str]:
         if gap < safe - 1e-9:
             cover = " Was it measured to the cover?" if pickup.cover is not None else ""
             yield (
-                f"has string {number} {gap * 1e3:.3g} mm from its pole; under {safe * 1e3:.3g} mm strings buzz "
-                f"on the poles or are pulled. Was it measured with the string pressed at the last fret?{cover}"
+                f"has string {number} {gap * 1e3:.3g} mm from its pole; under {safe * 1e3:.3g} mm they are "
+                f"pulled or touch. Was it measured with the string pressed at the last fret?{cover}"
             )

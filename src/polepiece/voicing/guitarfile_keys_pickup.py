@@ -175,7 +175,7 @@ MAGNET_KEYS: tuple[Key, ...] = (
     ),
     length_key("bar_width", "magnet.width", 3, 30, "along the strings", usual=(8, 14), noun="bars lie"),
     length_key(
-        "bar_thickness", "magnet.thickness", 1, 12, "up to the strings", usual=(3.0, 4.2), noun="bars lie"
+        "bar_thickness", "magnet.thickness", 1, 12, "up to the strings", usual=(3.0, 6.5), noun="bars lie"
     ),
     Key(
         stem="magnetised_through",

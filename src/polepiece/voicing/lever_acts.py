@@ -85,7 +85,7 @@ def check_gaps(before: Pickup, after: Pickup) -> None:
             )
         if gap > max(LARGEST_GAP, was) + EPSILON:
             raise InputError(
-                f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; 8 mm is the most."
+                f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; at most 8 mm."
             )
 
 
@@ -157,11 +157,11 @@ def swap_finish(guitar: Guitar, place: int, finish: str) -> Guitar:
 
 
 def flip_magnet(guitar: Guitar, place: int, _: str) -> Guitar:
-    """Turn the bar end for end; it passes through air, so a bar charged in place comes out as outside."""
+    """Turn the bar end for end; it passes through air, so in-place becomes outside."""
     pickup = guitar.pickups[place]
     if pickup.construction == "rod-single":
         raise InputError(
-            f"{pickup.name} is a rod-single: its rods cannot be turned over. For phase, swap the leads if the "
+            f"{pickup.name} is a rod-single; its rods cannot be turned. For phase, swap the leads if the "
             "cover and base plate are not on them, or have the rods recharged the other way."
         )
     magnet = pickup.magnet
@@ -197,6 +197,11 @@ def rewire(guitar: Guitar, place: int, wiring: str) -> Guitar:
     pickup = guitar.pickups[place]
     if pickup.construction != "humbucker" and wiring not in ("series", "out-of-phase"):
         raise InputError(f"{pickup.name} is a {pickup.construction} with one coil; {wiring} needs two.")
+    if wiring == "out-of-phase" and pickup.lead == "two-conductor":
+        raise InputError(
+            f"{pickup.name} has a two-conductor lead: swapping its leads makes braid and cover live. "
+            "Turn the bar instead (flip=yes)."
+        )
     return _settled(with_pickup(guitar, place, wiring=wiring), f"pickups[{place}].wiring")
 
 

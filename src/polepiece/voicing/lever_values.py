@@ -21,11 +21,11 @@ Read = Callable[[str, str], Value]
 def read_distance(key: str, text: str) -> float:
     """Read a positive distance that carries its unit, in m."""
     if text.startswith(("+", "-")):
-        bare, _, side = text.lstrip("+- "), *key.partition("_")[1:]
-        ends = [
-            f"{way}{'_' + side if side in ('bass', 'treble') else ''}={bare}" for way in ("lower", "raise")
-        ]
-        raise InputError(f"{key}={text} carries a sign, which reads both ways; write {' or '.join(ends)}.")
+        side = key.partition("_")[2]
+        tail = f"_{side}" if side in ("bass", "treble") else ""
+        bare = text.lstrip("+- ")
+        ways = f"lower{tail}={bare} (further from the strings) or raise{tail}={bare} (nearer)"
+        raise InputError(f"{key}={text} carries a sign, which reads both ways; write {ways}.")
     number, spelling = _quantity(key, text)
     unit = unit_of("length", spelling)
     if not spelling or unit is None:
@@ -53,8 +53,8 @@ def read_screw(key: str, text: str) -> float:
     found = _SCREW.fullmatch(text.strip())
     if found is None:
         raise InputError(
-            f"{key}={text} does not say which way; write {key}=up 0.5 turn (anticlockwise, nearer to the string) "
-            f"or {key}=down 0.5 turn (clockwise)."
+            f"{key}={text} does not say which way; write {key}=up 0.5 turn (anticlockwise, nearer to its "
+            f"string) or {key}=down 0.5 turn (clockwise)."
         )
     number, spelling = _quantity(key, found[2])
     if spelling or not 0 < number <= 10:

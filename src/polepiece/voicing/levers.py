@@ -17,7 +17,9 @@ from polepiece.voicing.guitarfile_key import SHEET_METALS
 from polepiece.voicing.guitarfile_keys import CONTROL_KEYS
 from polepiece.voicing.guitarfile_units import show
 from polepiece.voicing.lever_acts import Act
-from polepiece.voicing.lever_values import Read, Value
+from polepiece.voicing.lever_values import TURN, Read, Value
+
+To = Callable[[Guitar, int, Value], str]
 
 RODS_NO_SWAP = (
     "rod magnets are the cores of the coil: the wire is wound on or round them, and pushing one out can "
@@ -34,7 +36,7 @@ class Lever:
     read: Read
     act: Act
     direction: str  # "" = told by the value
-    to: Callable[[Guitar, int, Value], str]
+    to: To
     example: str
     free: bool = False
     opens_pickup: bool = False
@@ -54,11 +56,19 @@ def _to_gaps(guitar: Guitar, place: int, _: Value) -> str:
     return f"gap bass {pickup.gap_bass * 1e3:.3g} mm, treble {pickup.gap_treble * 1e3:.3g} mm"
 
 
-def _to_screws(guitar: Guitar, place: int, _: Value) -> str:
-    pickup = guitar.pickups[place]
-    ups = " ".join(f"{one * 1e3:+.2f}" for one in pickup.poles.screw_raise)
-    gaps = " ".join(f"{one * 1e3:.2f}" for one in string_gaps(pickup))
-    return f"screws, string 1 first, at {ups} mm; gaps {gaps} mm"
+def _to_screws(*numbers: int) -> To:
+    """Say where these screws (none named = all) are afterwards."""
+
+    def to(guitar: Guitar, place: int, _: Value) -> str:
+        pickup = guitar.pickups[place]
+        gaps = string_gaps(pickup)
+        turned = numbers or range(1, pickup.poles.count + 1)
+        ups = ", ".join(f"{pickup.poles.screw_raise[one - 1] / TURN:+.2f}" for one in turned)
+        gap = ", ".join(f"{gaps[one - 1] * 1e3:.2f}" for one in turned)
+        which = f"screw {numbers[0]}" if len(numbers) == 1 else "screws, string 1 first,"
+        return f"{which} at {ups} turn from the drawn height (+ is up, anticlockwise), gap {gap} mm"
+
+    return to
 
 
 def _to_magnet(guitar: Guitar, place: int, _: Value) -> str:
@@ -70,17 +80,19 @@ def _to_magnet(guitar: Guitar, place: int, _: Value) -> str:
     return f"{magnet.grade}, {magnet.finish}, {charge}{turned}"
 
 
-def _to_word(words: str) -> Callable[[Guitar, int, Value], str]:
+def _to_word(words: str) -> To:
     return lambda _guitar, _place, value: f"{words} {value}"
 
 
-def _to_control(words: str, attr: str) -> Callable[[Guitar, int, Value], str]:
+def _to_control(words: str, attr: str) -> To:
     key = next(key for key in CONTROL_KEYS if key.attr == attr)
 
     def to(guitar: Guitar, _: int, __: Value) -> str:
         value = getattr(guitar.controls, attr)
-        if value is None or isinstance(value, str):
-            return f"{words} {value or 'none'}"
+        if value is None:
+            return f"no {words}"
+        if isinstance(value, str):
+            return f"{words} {value}"
         return f"{words} {show(Decimal(repr(value)) / key.unit.factor)} {key.unit.word}".rstrip()
 
     return to
@@ -96,6 +108,7 @@ _OPEN: Mapping[str, Any] = {
 }
 _BAR_BACK = "old bar bagged and marked, back in the same way round"
 _SOLDER: Mapping[str, Any] = {"solder": True, "minutes": 20, "way_back": "keep the old part, solder it back"}
+_LEADS: Mapping[str, Any] = {"solder": True, "minutes": 20, "way_back": "solder the leads back"}
 
 
 def _height(key: str, sign: int, *, bass: bool, treble: bool) -> Lever:
@@ -122,7 +135,7 @@ def _screw(key: str, *numbers: int) -> Lever:
         read=values.read_screw,
         act=act,
         direction="",
-        to=_to_screws,
+        to=_to_screws(*numbers),
         free=True,
         example=example,
     )
@@ -216,7 +229,7 @@ _ALL: tuple[Lever, ...] = (
         direction="connect",
         to=_to_word("wiring"),
         example="wiring=parallel",
-        **_SOLDER,
+        **_LEADS,
     ),
     Lever(
         key="screws_face",
@@ -243,7 +256,7 @@ _ALL: tuple[Lever, ...] = (
         read=values.read_distance,
         act=acts.body_down_screws_up,
         direction="lower",
-        to=_to_screws,
+        to=_to_screws(),
         example="body_down_screws_up=0.5mm",
         free=True,
         minutes=10,
@@ -324,7 +337,7 @@ _ALL: tuple[Lever, ...] = (
         "tone_tap=after",
         "tone_tap",
         direction="connect",
-        **_SOLDER,
+        **_LEADS,
     ),
     _control("bleed", "bleed", "treble bleed", "bleed=150p", "bleed_cap", cost="one capacitor", **_SOLDER),
     _control(
