@@ -30,7 +30,8 @@ def test_fletchers_coefficient_of_a_plain_string():
 
 
 def test_youngs_constant_of_plain_steel_wire():
-    # Young, JASA 24 (1952): cents = 3.4e13 n^2 d^2/(f0^2 l^4), cm and Hz; printed to two digits, recomputed 3.404e13
+    # Young, JASA 24 (1952): cents = 3.4e13 n^2 d^2/(f0^2 l^4), cm and Hz; printed to two digits,
+    # recomputed 3.404e13
     rho, diameter, pitch, length = 7850.0, 1.0e-3, 261.6, 0.62
     string = SpeakingString(
         diameter=diameter,

@@ -1,9 +1,10 @@
 """Tension of six strings at 25.5 in and 27 in against a published test table.
 
 Source: unit weights (lb/in) of a string maker's tension chart and the tensions in pounds-force that a public
-calculator's test file lists for them (read second-hand). The chart's rule is T = UW (2 L F)^2 / 386.4; the exact
-standard gravity is 386.0886 in/s2, so the tension in newtons lies 0.081 % above the chart's pounds.
-Tolerance: 0.01 % with the chart's rounded gravity (its pitches are rounded to 0.01 Hz); 0.1 % with the exact one.
+calculator's test file lists for them (read second-hand). The chart's rule is T = UW (2 L F)^2 / 386.4;
+the exact standard gravity is 386.0886 in/s2, so the tension in newtons lies 0.081 % above the chart's pounds.
+Tolerance: 0.01 % with the chart's rounded gravity (its pitches are rounded to 0.01 Hz); 0.1 % with the
+exact one.
 """
 
 import pytest
@@ -46,5 +47,6 @@ def test_the_set_in_standard_tuning_has_the_published_tensions():
 
 
 def test_a_wire_from_a_textbook():
-    # 1000 N on 15 kg per 300 m, wavelength 0.30 m: 141.4 m/s and 471.4 Hz (textbook example, printed to 4 digits)
+    # 1000 N on 15 kg per 300 m, wavelength 0.30 m: 141.4 m/s and 471.4 Hz (textbook example, printed to 4
+    # digits)
     assert tension(unit_mass=0.05, frequency=471.4, length=0.15) == pytest.approx(1000.0, rel=3e-4)

@@ -33,15 +33,24 @@ def _short(promised: int, present: int) -> str:
 
 
 def _wav_fault(file: BinaryIO, size: int, *, big: bool, wide: bool) -> str:
-    order = ">" if big else "<"
+    order, ended = (
+        ">" if big else "<",
+        "the file ends inside its header: it is cut short. Copy or export it again.",
+    )
     long_size: int | None = None
     while len(head := file.read(8)) == 8:
         name, length = head[:4], struct.unpack(order + "I", head[4:])[0]
         start = file.tell()
         if name == b"ds64" and wide and length >= 24:
-            long_size = struct.unpack("<QQQ", file.read(24))[1]
+            sizes = file.read(24)
+            if len(sizes) < 24:
+                return ended
+            long_size = struct.unpack("<QQQ", sizes)[1]
         if name == b"fmt " and length >= 16:
-            fault = _wav_format_fault(struct.unpack(order + "HHIIHH", file.read(16)))
+            fields = file.read(16)
+            if len(fields) < 16:
+                return ended
+            fault = _wav_format_fault(struct.unpack(order + "HHIIHH", fields))
             if fault:
                 return fault
         if name == b"data":

@@ -23,6 +23,7 @@ Floats = NDArray[np.float64]
 GATE_BLOCK_S = 0.4  # BS.1770 gating block
 AUDITION_LUFS = -23.0  # EBU R 128 target level
 PEAK_LIMIT_DBFS = -1.0
+SILENT_PEAK = 1e-6
 _PEAK_OVERSAMPLING = 4  # BS.1770 annex 2 asks for at least 192 kHz
 
 
@@ -118,7 +119,9 @@ def align(
 ) -> Alignment:
     """Find the gains that bring two signals to one loudness.
 
-    The inputs may be volts: only their ratio matters. When a peak of the aligned pair, or of the pair at its
+    The inputs may be volts: each is read at full-scale peak, so only their ratio matters, and the absolute
+    gate of the recommendation acts 70 LU under full scale on both. When a peak of the aligned pair, or of
+    the pair at its
     true levels, would pass ``peak_limit_dbfs``, both are lowered by the same amount and the result says so.
 
     Parameters
@@ -165,7 +168,12 @@ def align(
 
 
 def _named_loudness(samples: NDArray[Any], sample_rate: float, name: str) -> float:
+    """Loudness read at full-scale peak and shifted back: exact for a pure gain, whatever the gate cuts."""
     try:
-        return integrated_loudness(samples, sample_rate)
+        sound = _checked(samples)
+        peak = float(np.max(np.abs(sound)))
+        if peak < SILENT_PEAK:
+            raise MeasurementError("the signal is silent (no sample reaches -120 dBFS).")
+        return integrated_loudness(sound / peak, sample_rate) + 20.0 * float(np.log10(peak))
     except MeasurementError as error:
         raise MeasurementError(f"signal {name!r}: {error}") from error

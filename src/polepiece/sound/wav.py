@@ -246,8 +246,16 @@ def to_bytes(
             "comparison by the same gain (loudness.align does), or write FLOAT."
         )
     buffer = io.BytesIO()
-    soundfile.write(buffer, sound, int(sample_rate), format=container, subtype=subtype)
+    stored = sound if subtype == "FLOAT" else _rounded(sound, bits=16 if subtype == "PCM_16" else 24)
+    soundfile.write(buffer, stored, int(sample_rate), format=container, subtype=subtype)
     return buffer.getvalue()
+
+
+def _rounded(sound: NDArray[np.float64], *, bits: int) -> NDArray[np.int32]:
+    """Round to the nearest step; the encoder itself cuts the fraction off, half a step of bias."""
+    top = 2 ** (bits - 1)
+    whole = np.clip(np.rint(sound * top), -top, top - 1).astype(np.int32)
+    return np.asarray(whole << (32 - bits), dtype=np.int32)
 
 
 def to_data_uri(samples: NDArray[Any], sample_rate: int, *, container: Container = "FLAC") -> str:

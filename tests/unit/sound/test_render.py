@@ -92,7 +92,7 @@ def amplitude_at(sound, frequency, *, start, length, rate=RATE):
 
 
 def peak_near(sound, frequency, rate=RATE):
-    """Frequency of the strongest line near ``frequency`` by a parabola through a Gaussian-windowed spectrum."""
+    """Frequency of the line near ``frequency``: a parabola through a Gaussian-windowed spectrum."""
     window = signal.windows.gaussian(sound.size, sound.size / 8.0)
     size = 1 << (int(np.ceil(np.log2(sound.size))) + 1)
     spectrum = np.abs(np.fft.rfft(sound * window, size))
@@ -131,7 +131,8 @@ def test_a_rendered_partial_decays_as_the_loss_model_says(number, n):
     ("pluck_at", "sense_at", "weak"), [(0.110, 0.030, 6), (0.050, 0.110, 6), (0.170, 0.030, 4)]
 )
 def test_pluck_and_pickup_places_leave_the_notches_seen_in_recordings(pluck_at, sense_at, weak):
-    # 110 and 170 mm on 647.7 mm: partials 6 and 4 (published analysis of recordings). By reciprocity the pickup's
+    # 110 and 170 mm on 647.7 mm: partials 6 and 4 (published analysis of recordings). By reciprocity the
+    # pickup's
     # place makes the same comb as the pluck's.
     sound = render(
         single(6, pluck=Pluck(position=pluck_at, angle=0.0)),
@@ -146,7 +147,8 @@ def test_pluck_and_pickup_places_leave_the_notches_seen_in_recordings(pluck_at, 
 
 
 def test_two_rows_make_the_comb_of_a_humbucker():
-    # equal rows a distance s apart read a mode as one row in the middle times cos(pi n s/(2 L))... exact identity
+    # equal rows a distance s apart read a mode as one row in the middle times cos(pi n s/(2 L))... exact
+    # identity
     modes = string_modes(STRINGS[5])
     pluck = Pluck(position=0.07, angle=0.0)
     both, _ = note_voltage(
@@ -212,7 +214,8 @@ def harmonics(displacement, *, decay_length=3e-3):
 
 
 def test_the_second_harmonic_rises_six_db_for_each_doubling_of_the_swing():
-    # Novak et al. 2018: slope 6 dB per doubling relative to the fundamental, small swings; 2 % for the cubic's share
+    # Novak et al. 2018: slope 6 dB per doubling relative to the fundamental, small swings; 2 % for the
+    # cubic's share
     ratio = [h[1] / h[0] for h in (harmonics(a) for a in (0.05e-3, 0.1e-3, 0.2e-3))]
     assert ratio[1] / ratio[0] == pytest.approx(2.0, rel=0.02)
     assert ratio[2] / ratio[1] == pytest.approx(2.0, rel=0.02)
@@ -226,7 +229,8 @@ def test_the_second_harmonic_of_an_exponential_gap_law(swing, level_db):
 
 
 def test_the_curved_part_does_not_fold_back():
-    # everything that two-fold oversampling keeps is kept at four-fold; what one-fold leaves out is under -60 dB
+    # everything that two-fold oversampling keeps is kept at four-fold; what one-fold leaves out is under
+    # -60 dB
     sounds = {
         q: render(phrase("open-chord"), STRINGS, [humbucker()] * 6, flat_response(), oversampling=q)
         for q in (1, 2, 4)

@@ -42,7 +42,8 @@ def test_metal_alone_gives_the_constant_q_it_was_given():
 
 
 def test_ends_alone_give_the_decay_of_a_wave_that_loses_a_share_each_period():
-    # energy reflection 1 - 4 Zc G for Zc G << 1, once a period: sigma = 2 f0 Zc G; agrees to order Zc G = 4e-4
+    # energy reflection 1 - 4 Zc G for Zc G << 1, once a period: sigma = 2 f0 Zc G; agrees to order Zc G =
+    # 4e-4
     string, conductance = STRINGS[5], 5e-4
     mismatch = string.wave_impedance * conductance
     reflected = ((1.0 - mismatch) / (1.0 + mismatch)) ** 2

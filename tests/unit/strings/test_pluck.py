@@ -18,7 +18,8 @@ def triangle(x, *, position, height):
 
 
 def test_the_modes_add_up_to_the_triangle_and_move_as_d_alembert_says():
-    # d'Alembert: y(x, t) = [f(x - ct) + f(x + ct)]/2 with f continued oddly; 4000 modes leave 1e-4 h at the corner
+    # d'Alembert: y(x, t) = [f(x - ct) + f(x + ct)]/2 with f continued oddly; 4000 modes leave 1e-4 h at
+    # the corner
     pluck = Pluck(position=0.11, width=0.0, displacement=1e-3, angle=0.0)
     n = np.arange(1.0, 4001.0)
     amplitude = modal_amplitudes(n, length=LENGTH, pluck=pluck)[0]

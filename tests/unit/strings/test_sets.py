@@ -1,5 +1,6 @@
 """Records of strings: what is refused, what follows from mechanics."""
 
+import itertools
 import math
 
 import pytest
@@ -55,7 +56,7 @@ def test_sets_get_heavier_from_string_to_string_and_from_set_to_set():
     for strings in by_set:
         masses = [one.unit_mass for one in strings]
         assert masses == sorted(masses) and len(masses) == 6
-    for lighter, heavier in zip(by_set, by_set[1:], strict=False):
+    for lighter, heavier in itertools.pairwise(by_set):
         assert all(a.unit_mass < b.unit_mass for a, b in zip(lighter, heavier, strict=True))
 
 
