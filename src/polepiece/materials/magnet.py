@@ -178,9 +178,9 @@ class KneeShape:
     shoulder_permeability : float
         Slope of the shoulder in units of mu0, above 1.01.
     sharpness : float
-        p, 1 to 60; how late the knee comes.
+        p, 1 to 60; how late the knee comes. From 2 on dM/dH has a finite slope at Br (good for Newton).
     knee : float
-        d > 0; how far before the coercivity it begins (small: just before it).
+        d, 0 < d <= p; how far before the coercivity it begins (small: just before it).
     """
 
     shoulder_permeability: float
@@ -195,8 +195,10 @@ class KneeShape:
             )
         if not 1.0 <= self.sharpness <= 60.0:
             raise InputError(f"sharpness is {self.sharpness}; it must lie between 1 and 60.")
-        if not 0.0 < self.knee <= 100.0:
-            raise InputError(f"knee is {self.knee}; it must lie between 0 and 100.")
+        if not 0.0 < self.knee <= self.sharpness:
+            raise InputError(
+                f"knee is {self.knee}; it must lie between 0 and the sharpness, {self.sharpness}."
+            )
 
     def softened(self, softness: float) -> "KneeShape":
         """Shoulder slope above mu0 times ``softness``, knee times its square root."""
@@ -238,8 +240,8 @@ class KneeCurve:
     With u = -H/Hc, w = u^p and m = mu0 mu_s Hc / Br: B/Br = 1 - m u - (1 - m) f, f = d w/(1 - w + d w).
     f rises from 0 to 1 (its odds are d times those of w), so B falls at least as fast as the shoulder, never
     slower than 1.01 mu0, and M(H) is monotone. m = 0, p = 1 is the rectangular hyperbola.
-    Softness s: mu_s - 1 is proportional to s, d to sqrt(s); (BH)max falls as s grows, so that s is the root
-    of one equation.
+    Softness s: mu_s - 1 is proportional to s, d to sqrt(s). d <= p keeps f below u, so that u B falls as m
+    or d grows: (BH)max falls as s grows, and s is the only root of one equation.
     The law is ours; its errors against published curves are in ``docs/theory/materials.md``.
     """
 
@@ -348,8 +350,8 @@ def energy_product_range(*, remanence: float, coercivity: float, shape: KneeShap
     Returns
     -------
     low, high : float
-        Of the softest curve (nearly a straight line from Br to -Hc) and of the hardest, whose shoulder has
-        the slope 1.01 mu0.
+        Of the softest curve (d = p, or nearly a straight line from Br to -Hc) and of the hardest, whose
+        shoulder has the slope 1.01 mu0.
 
     Raises
     ------
@@ -370,7 +372,7 @@ def energy_product_range(*, remanence: float, coercivity: float, shape: KneeShap
 def _softness_limits(unit: float, shape: KneeShape) -> tuple[float, float]:
     """Softest and hardest softness; ``unit`` is mu0 Hc / Br."""
     slope = shape.shoulder_permeability - 1.0
-    softest = min((LARGEST_FALL / unit - 1.0) / slope, 19.0 / slope, (100.0 / shape.knee) ** 2)
+    softest = min((LARGEST_FALL / unit - 1.0) / slope, 19.0 / slope, (shape.sharpness / shape.knee) ** 2)
     return softest * (1.0 - 1e-9), (SMALLEST_SHOULDER - 1.0) / slope * (1.0 + 1e-9)
 
 
