@@ -23,7 +23,7 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import minimize
 
 from polepiece.errors import InputError
-from polepiece.materials.magnet import Hyperbola, KneeCurve, KneeShape
+from polepiece.materials import Hyperbola, KneeCurve, KneeShape
 
 HEADER = """\
 # Permanent magnet grades, SI. Written by scripts/fit_magnet_curves.py: change the rule, not a number.

@@ -16,7 +16,7 @@ import numpy as np
 from scipy.optimize import minimize
 
 from polepiece.constants import MU_0
-from polepiece.materials.steel import LangevinSteel, TwoLangevinSteel
+from polepiece.materials import LangevinSteel, TwoLangevinSteel
 
 NAMES = {
     "1006": "fe_1006", "1010": "fe_1010", "1018": "fe_1018", "1020": "fe_1020", "1117": "fe_1117",

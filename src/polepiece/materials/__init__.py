@@ -3,16 +3,8 @@
 from polepiece.materials import catalogue
 from polepiece.materials.catalogue import Finish, constants_hash
 from polepiece.materials.conductor import Conductor, Enamel, Wire
-from polepiece.materials.magnet import (
-    Hyperbola,
-    KneeCurve,
-    KneeShape,
-    MagnetMaterial,
-    MajorCurve,
-    Source,
-    energy_product_range,
-    from_constants,
-)
+from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve, energy_product_range
+from polepiece.materials.magnet import MagnetMaterial, Source, from_constants
 from polepiece.materials.steel import (
     LangevinSteel,
     LinearSteel,

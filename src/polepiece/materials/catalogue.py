@@ -14,7 +14,8 @@ from typing import Any
 
 from polepiece.errors import InputError
 from polepiece.materials.conductor import Build, Conductor, Enamel, Wire
-from polepiece.materials.magnet import KneeCurve, KneeShape, MagnetMaterial, Source, Status
+from polepiece.materials.curve import KneeCurve, KneeShape
+from polepiece.materials.magnet import MagnetMaterial, Source, Status
 from polepiece.materials.steel import LangevinSteel, LinearSteel, SteelLaw, SteelMaterial, TwoLangevinSteel
 
 MAGNETS, STEELS, CONDUCTORS = DATA_FILES = ("magnets.toml", "steels.toml", "conductors.toml")
