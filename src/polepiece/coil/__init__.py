@@ -1,6 +1,6 @@
 """From turns to inductance and impedance."""
 
-from polepiece.coil.alternating import (
+from polepiece.coil.induction import (
     Alternating,
     AlternatingSolution,
     WindingSet,

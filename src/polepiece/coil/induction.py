@@ -22,7 +22,7 @@ from polepiece.geometry import Mesh
 from polepiece.magnetics import Elements, Factors, laplacian
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
-BASIS_CUT = 1e-4  # singular values below this share of the largest are left out
+BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -130,7 +130,9 @@ def alternating(factors: Factors, windings: WindingSet) -> Alternating:
     up_all = laplacian(mesh, np.where(in_magnet & up, 1.0, 0.0))[np.ix_(magnet, magnet)]
     kmm = factors.network[np.ix_(magnet, magnet)]
     kms = factors.network[np.ix_(magnet, steel)]
-    basis = _basis(kmm, np.concatenate([kms, drive[magnet]], axis=1), flat_all, up_all)
+    coils = len(windings.coils)
+    weight = np.concatenate([np.full(len(steel), 1.0), np.full(coils, 10.0), np.full(drive.shape[1] - coils, 0.1)])
+    basis = _basis(kmm, np.concatenate([kms, drive[magnet]], axis=1), weight, flat_all, up_all)
     kss = factors.network[np.ix_(steel, steel)]
     network = np.block([[kss, kms.T @ basis], [basis.T @ kms, basis.T @ kmm @ basis]])
     edges = np.flatnonzero(~in_magnet)
@@ -145,19 +147,22 @@ def alternating(factors: Factors, windings: WindingSet) -> Alternating:
     )  # fmt: skip
 
 
-def _basis(kmm: FloatArray, rhs: FloatArray, flat: FloatArray, up: FloatArray) -> FloatArray:
+def _basis(kmm: FloatArray, rhs: FloatArray, weight: FloatArray, flat: FloatArray, up: FloatArray) -> FloatArray:
     if not len(kmm):
         return np.zeros((0, 0))
     scale = np.linalg.norm(rhs, axis=0)
-    rhs = rhs[:, scale > 1e-12 * scale.max()] / scale[scale > 1e-12 * scale.max()]
+    kept = scale > 1e-12 * scale.max()
+    rhs = (rhs / np.maximum(scale, 1e-300) * weight)[:, kept]
     snapshots = [
         linalg.solve(kmm + a * flat + b * up, rhs, assume_a="pos", check_finite=False)
         for a, b in BASIS_SUSCEPTIBILITIES
     ]
-    gathered = np.concatenate(snapshots, axis=1)
+    # proper orthogonal decomposition in the energy norm of the network
+    half = linalg.cholesky(kmm + flat + up, lower=True, check_finite=False)
+    gathered = half.T @ np.concatenate(snapshots, axis=1)
     values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
     keep = values > BASIS_CUT**2 * values[-1]
-    return np.ascontiguousarray(vectors[:, keep])
+    return np.asarray(linalg.solve_triangular(half, vectors[:, keep], lower=True, trans="T", check_finite=False))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
