@@ -1,0 +1,348 @@
+"""A steel string over a pickup: its magnetisation, the flux it links, the force on it.
+
+The string is a thin rod along x. Its axial magnetisation makes the signal; it is solved by the same network as
+the poles (slices with magnetic charge, thin-rod potentials) in the scalar potential of the pickup, with a
+saturating law. What the string's charges induce in the poles comes back as a reaction potential (1-6 % of the flux).
+
+    u_i = phi0(x_i, z) + sum_j (P_ij + G_ij(z)) q_j,   q_i = A (M_{i-1/2} - M_{i+1/2}),   M = law((u_i - u_{i+1}) / d)
+    linkage = -mu0 sum_i q_i psi(x_i, z) + mu0 sum_i v_i M_z h_z
+    force_z = mu0 sum_i q_i H_z(x_i) + mu0 sum_i v_i M_z dH_z/dz
+
+with psi and h = -grad psi the coil's potential and field per ampere (coil + steel + magnet). Across the string a
+round rod has the demagnetising factor 1/2, so M_z = 2 H_z whatever its permeability (a few per cent of the flux).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.constants import MU_0
+from polepiece.errors import ConvergenceError, InputError
+
+TRANSVERSE = 2.0  # M across a thin round rod over the field there, for permeability well above 1
+STEP = 0.15e-3  # m, spacing of the five heights from which derivatives are taken
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rod:
+    """The magnetic part of a string: a solid rod of ``diameter`` (m), linear or saturating.
+
+    ``initial_permeability`` is relative; ``saturation`` = mu0 Ms in T, infinite for a linear rod (then the
+    permeability holds everywhere). ``wrap_diameter`` and ``wrap_permeability`` describe a wound string's sheath:
+    a second, linear magnetic path of that axial permeability between core and outer diameter.
+    """
+
+    diameter: float
+    initial_permeability: float
+    saturation: float = np.inf
+    wrap_diameter: float = 0.0
+    wrap_permeability: float = 1.0
+
+    def __post_init__(self) -> None:
+        """Check ranges."""
+        if not 1e-5 < self.diameter < 5e-3:
+            raise InputError(f"string diameter is {self.diameter} m; it lies between 0.00001 and 0.005 m.")
+        if not self.initial_permeability >= 1.0 or self.saturation < 0.0:
+            raise InputError("a string needs a relative permeability of at least 1 and a saturation of at least 0 T.")
+
+    @property
+    def area(self) -> float:
+        """Section of the rod, m2."""
+        return 0.25 * np.pi * self.diameter**2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeightTable:
+    """Scalar potentials along strings on a grid of heights; polynomials in between.
+
+    ``x`` (nx,) slice centres, ``cuts`` (nx + 1,), ``z`` (k, nz) heights of each string's nodes.
+    """
+
+    cuts: FloatArray
+    z: FloatArray
+
+    @property
+    def x(self) -> FloatArray:
+        """Slice centres, m."""
+        return 0.5 * (self.cuts[1:] + self.cuts[:-1])
+
+    def weights(self, height: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return interpolation weights (k, h, nz) for value, first and second derivative at ``height`` (k, h)."""
+        k, h = height.shape
+        nz = self.z.shape[1]
+        value, first, second = (np.empty((k, h, nz)) for _ in range(3))
+        for s in range(k):
+            basis = np.linalg.inv(np.polynomial.chebyshev.chebvander(_unit(self.z[s], self.z[s]), nz - 1))
+            low, high = self.z[s].min(), self.z[s].max()
+            if np.any((height[s] < low - 1e-9) | (height[s] > high + 1e-9)):
+                raise InputError(
+                    f"a string height of {1e3 * height[s].min():.2f}-{1e3 * height[s].max():.2f} mm is outside "
+                    f"{1e3 * low:.2f}-{1e3 * high:.2f} mm above the pickup's base."
+                )
+            scale = 2.0 / (high - low)
+            t = _unit(height[s], self.z[s])
+            for order, out in ((0, value), (1, first), (2, second)):
+                rows = np.zeros((h, nz))
+                for n in range(nz):
+                    c = np.zeros(n + 1)
+                    c[n] = 1.0
+                    d = np.polynomial.chebyshev.chebder(c, order) if order else c
+                    rows[:, n] = np.polynomial.chebyshev.chebval(t, d) if len(d) else 0.0
+                out[s] = rows @ basis * scale**order
+        return value, first, second
+
+
+def _unit(z: FloatArray, nodes: FloatArray) -> FloatArray:
+    low, high = nodes.min(), nodes.max()
+    out: FloatArray = (2.0 * z - low - high) / (high - low)
+    return out
+
+
+def chebyshev_heights(low: float, high: float, count: int) -> FloatArray:
+    """Return Chebyshev-Lobatto heights (count,) from ``low`` to ``high``, m."""
+    return 0.5 * (low + high) - 0.5 * (high - low) * np.cos(np.pi * np.arange(count) / (count - 1))
+
+
+def string_cuts(length: float, rows: "tuple[float, ...]", fine: float = 0.8e-3) -> FloatArray:
+    """Return slice boundaries (n + 1,) of a string of ``length`` m centred on x = 0, fine near pole ``rows``."""
+    half = 0.5 * length
+    inner = min(half, max([abs(r) for r in rows] + [0.0]) + 6e-3)
+    middle = np.linspace(-inner, inner, 2 * max(4, round(inner / fine)) + 1)
+    if half - inner < 1e-6:
+        return middle
+    steps, width = [inner], fine
+    while steps[-1] < half:
+        width *= 1.25
+        steps.append(steps[-1] + width)
+    outer = inner + (np.array(steps[1:]) - inner) * (half - inner) / (steps[-1] - inner)
+    return np.concatenate([-outer[::-1], middle, outer])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StringSystem:
+    """Self-potentials of k rods on one set of slices, factorised for any field."""
+
+    cuts: FloatArray
+    rods: tuple[Rod, ...]
+    demagnetisation: FloatArray  # N (k, e, e): H_self = -N M on the inner boundaries
+    reaction: FloatArray | None  # the same from the pickup's reply, at the table's heights (k, nz, e, e)
+    spacing: FloatArray  # (e,) distance between slice centres
+
+    @classmethod
+    def of(cls, cuts: FloatArray, rods: "tuple[Rod, ...]", reply: "FloatArray | None" = None) -> "StringSystem":
+        """Return the system of ``rods`` cut at ``cuts``.
+
+        ``reply`` (k, nz, n, n) is the potential on slice i that the pickup gives back per charge on slice j, at
+        the heights of the table, A per A m.
+        """
+        x = 0.5 * (cuts[1:] + cuts[:-1])
+        d = np.diff(x)
+        n = len(x)
+        grad = np.zeros((n - 1, n))
+        grad[np.arange(n - 1), np.arange(n - 1)] = 1.0 / d
+        grad[np.arange(n - 1), np.arange(1, n)] = -1.0 / d
+        bring = np.zeros((n, n - 1))  # charge of slice per M on the boundary to its right (-) and left (+)
+        bring[np.arange(n - 1), np.arange(n - 1)] = -1.0
+        bring[np.arange(1, n), np.arange(n - 1)] = 1.0
+        out = np.empty((len(rods), n - 1, n - 1))
+        for k, rod in enumerate(rods):
+            a = 0.5 * rod.diameter
+            p = np.arcsinh((x[:, None] - cuts[None, :-1]) / a) - np.arcsinh((x[:, None] - cuts[None, 1:]) / a)
+            p /= 4.0 * np.pi * np.diff(cuts)
+            out[k] = -grad @ p @ bring * rod.area
+        back = None
+        if reply is not None:
+            area = np.array([r.area for r in rods])[:, None, None, None]
+            back = -(grad @ reply @ bring) * area
+        return cls(cuts=cuts, rods=rods, demagnetisation=out, reaction=back, spacing=d)
+
+    def at(self, weights: FloatArray) -> FloatArray:
+        """Return N (k, h, e, e) at heights given by interpolation ``weights`` (k, h, nz)."""
+        n = np.broadcast_to(self.demagnetisation[:, None], (*weights.shape[:2], *self.demagnetisation.shape[1:]))
+        if self.reaction is None:
+            return n
+        out: FloatArray = n + np.einsum("khz,kzij->khij", weights, self.reaction)
+        return out
+
+    @property
+    def is_magnetic(self) -> FloatArray:
+        """1.0 for rods that can be magnetised, else 0.0; (k,)."""
+        return np.array([float(r.saturation > 0.0 and r.initial_permeability > 1.0) for r in self.rods])
+
+    def magnetise(self, phi: FloatArray, n: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Solve the axial magnetisation.
+
+        Parameters
+        ----------
+        phi : ndarray, shape (k, h, n)
+            Potential of the pickup along each string at h heights, A.
+        n : ndarray, shape (k, h, n - 1, n - 1)
+            Self-demagnetisation at these heights, from `at`.
+
+        Returns
+        -------
+        m, slope : ndarray, shape (k, h, n - 1)
+            M in A/m between slices and dM/dH there.
+
+        Raises
+        ------
+        ConvergenceError
+        """
+        ms, chi = self._constants()
+        h0 = (phi[..., :-1] - phi[..., 1:]) / self.spacing
+        eye = np.eye(h0.shape[-1])
+        linear = ~np.isfinite(ms)[:, 0, 0]
+        level = np.where(np.isfinite(ms), ms, 1e7)
+        # start: the linear answer, cut off at saturation
+        mean = chi / (1.0 + chi * 2e-3)
+        h = np.clip(h0 * mean, -0.9 * level, 0.9 * level) / chi
+        for step in range(60):
+            m, slope = _law(h, ms, chi)
+            wrong = h - h0 + np.einsum("khij,khj->khi", n, m)
+            size = abs(wrong).max()
+            if size <= 1e-7 * abs(h0).max() + 1e-12:
+                return m, slope
+            jacobian = eye + n * slope[:, :, None, :]
+            move = np.linalg.solve(jacobian, -wrong[..., None])[..., 0]
+            if step < 40 and not linear.all():
+                part = np.ones(h.shape[:2])
+                for _ in range(12):
+                    trial = h + part[..., None] * move
+                    again = trial - h0 + np.einsum("khij,khj->khi", n, _law(trial, ms, chi)[0])
+                    worse = np.linalg.norm(again, axis=-1) > np.linalg.norm(wrong, axis=-1) * (1 - 1e-4 * part)
+                    if not worse.any():
+                        break
+                    part = np.where(worse, 0.5 * part, part)
+                move = part[..., None] * move
+            h = h + move
+        raise ConvergenceError("the string's magnetisation did not converge.", [float(size)])
+
+    def _constants(self) -> tuple[FloatArray, FloatArray]:
+        ms = np.array([r.saturation / MU_0 for r in self.rods])[:, None, None]
+        chi = np.array([r.initial_permeability - 1.0 for r in self.rods])[:, None, None]
+        for k, r in enumerate(self.rods):
+            if r.saturation == 0.0 or r.initial_permeability == 1.0:
+                ms[k], chi[k] = 1e-30, 1e-30
+        return ms, chi
+
+    def charges(self, m: FloatArray) -> FloatArray:
+        """Magnetic charge (k, h, n) in A m of the slices."""
+        area = np.array([r.area for r in self.rods])[:, None, None]
+        flux = m * area
+        q = np.zeros((*m.shape[:2], m.shape[2] + 1))
+        q[..., :-1] -= flux
+        q[..., 1:] += flux
+        return q
+
+    def response(self, slope: FloatArray, n: FloatArray, dphi: FloatArray) -> FloatArray:
+        """Change of the charges (k, h, n) for a small change ``dphi`` (k, h, n) of the potential."""
+        dh0 = (dphi[..., :-1] - dphi[..., 1:]) / self.spacing
+        jacobian = np.eye(dh0.shape[-1]) + n * slope[:, :, None, :]
+        dh = np.linalg.solve(jacobian, dh0[..., None])[..., 0]
+        return self.charges(slope * dh)
+
+
+def _law(h: FloatArray, ms: FloatArray, chi: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Langevin law with initial susceptibility ``chi`` and saturation ``ms`` (A/m); linear where infinite."""
+    finite = np.isfinite(ms)
+    level = np.where(finite, ms, 1.0)
+    t = np.where(finite, 3.0 * chi * h / level, 0.0)
+    small = abs(t) < 0.05
+    safe = np.where(small, 1.0, t)
+    coth = 1.0 / np.tanh(safe)
+    value = np.where(small, t / 3.0 - t**3 / 45.0, coth - 1.0 / safe)
+    derivative = np.where(small, 1.0 / 3.0 - t**2 / 15.0, 1.0 - coth**2 + 1.0 / safe**2)
+    m = np.where(finite, level * value, chi * h)
+    slope = np.where(finite, 3.0 * chi * derivative, chi)
+    return m, slope
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sensed:
+    """What a pickup has of k strings at rest. Displacement w is towards the pole (downwards)."""
+
+    linkage: FloatArray  # (k, coils) Wb at rest, change against no string
+    sensitivity: FloatArray  # (k, coils) d linkage / dw, V s/m
+    second: FloatArray  # (k, coils) V s/m2
+    third: FloatArray  # (k, coils) V s/m3
+    force: FloatArray  # (k,) N, vertical, negative = towards the pickup
+    stiffness: FloatArray  # (k,) N/m, d force_z / dz: positive lowers the pitch of vertical motion
+    axial_field: FloatArray  # (k,) T, B in the string at its strongest
+    profile: FloatArray  # (k, coils, n) V s/m of each slice's own displacement; adds up to sensitivity
+    functional: FloatArray  # (k, nx, nz) weights on psi tables whose sum is the sensitivity of a coil
+
+
+def sense(
+    system: StringSystem,
+    table: HeightTable,
+    *,
+    height: FloatArray,
+    pickup: FloatArray,
+    coils: FloatArray,
+) -> Sensed:
+    """Sense k strings at rest.
+
+    Parameters
+    ----------
+    system : StringSystem
+    table : HeightTable
+    height : ndarray, shape (k,)
+        Height of each string's axis, m.
+    pickup : ndarray, shape (k, nx, nz)
+        Static potential of the pickup on the table, A.
+    coils : ndarray, shape (c, k, nx, nz)
+        Potential per ampere of each coil on the table (quasi-static), dimensionless.
+
+    Returns
+    -------
+    Sensed
+    """
+    steps = np.arange(-2, 3) * STEP
+    at = height[:, None] + steps[None]
+    value, first, second = table.weights(at)
+    phi = np.einsum("khz,knz->khn", value, pickup)
+    n = system.at(value)
+    m, slope = system.magnetise(phi, n)
+    q = system.charges(m)
+    psi = np.einsum("khz,cknz->ckhn", value, coils)
+    dphi = np.einsum("khz,knz->khn", first, pickup)
+    dpsi_all = np.einsum("khz,cknz->ckhn", first, coils)
+    volume = np.array([r.area for r in system.rods])[:, None] * np.diff(table.cuts)[None]
+    across = TRANSVERSE * volume * system.is_magnetic[:, None]
+    linkage = MU_0 * (np.einsum("kn,khn,ckhn->kch", across, dphi, dpsi_all) - np.einsum("khn,ckhn->kch", q, psi))
+    ddphi = np.einsum("khz,knz->khn", second, pickup)
+    rest = 2
+    hz, dhz = -dphi, -ddphi
+    force = MU_0 * (np.einsum("khn,khn->kh", q, hz) + np.einsum("kn,khn,khn->kh", across, hz, dhz))
+    coefficients = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
+    c = coefficients.T.reshape(*linkage.shape[:2], 5)
+    # profile: moving one slice down changes what it sees and what it links
+    qr, sr = q[:, rest : rest + 1], slope[:, rest : rest + 1]
+    nr = n[:, rest : rest + 1]
+    reply = system.response(sr, nr, dphi[:, rest : rest + 1])  # dq/dz for a uniform rise
+    value_r, first_r, second_r = value[:, rest], first[:, rest], second[:, rest]
+    functional = MU_0 * (
+        reply[:, 0, :, None] * value_r[:, None, :]
+        + (qr[:, 0] - across * ddphi[:, rest])[:, :, None] * first_r[:, None, :]
+        - (across * dphi[:, rest])[:, :, None] * second_r[:, None, :]
+    )  # d linkage / dw = - d linkage / dz
+    dpsi = dpsi_all[:, :, rest]
+    ddpsi = np.einsum("kz,cknz->ckn", second_r, coils)
+    profile = np.empty((len(system.rods), len(coils), len(table.x)))
+    for k_coil in range(len(coils)):
+        back = system.response(sr, nr, psi[k_coil][:, rest : rest + 1])[:, 0]
+        turned = across * (ddphi[:, rest] * dpsi[k_coil] + dphi[:, rest] * ddpsi[k_coil])
+        profile[:, k_coil] = MU_0 * (qr[:, 0] * dpsi[k_coil] + back * dphi[:, rest] - turned)
+    area_m = MU_0 * abs(m[:, rest]).max(axis=-1)
+    return Sensed(
+        linkage=linkage[:, :, rest],
+        sensitivity=-c[:, :, 1],
+        second=2.0 * c[:, :, 2],
+        third=-6.0 * c[:, :, 3],
+        force=force[:, rest],
+        stiffness=np.polynomial.polynomial.polyfit(steps, force.T, 2)[1],
+        axial_field=area_m,
+        profile=profile,
+        functional=functional,
+    )
