@@ -10,6 +10,7 @@ products cannot fold back into the audible band at the rate in use (all modes at
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -62,8 +63,14 @@ def _powers(pole: Complexes) -> Complexes:
 
 
 def mode_sums(
-    exponent: Complexes, weight: Complexes, *, count: int, sample_rate: float, silent: float = SILENT
-) -> Floats:
+    exponent: Complexes,
+    weight: Complexes,
+    *,
+    count: int,
+    sample_rate: float,
+    silent: float = SILENT,
+    single_precision: bool = False,
+) -> NDArray[Any]:
     """Real part of ``weight @ exp(exponent t)`` at t = 0, 1/fs, ...: damped modes summed by blocks.
 
     Parameters
@@ -73,6 +80,7 @@ def mode_sums(
     count : number of samples.
     sample_rate : Hz.
     silent : a mode whose amplitude falls under this share of the loudest initial one is dropped.
+    single_precision : sum in 32 bits (-120 dB), twice as fast; phases are always kept in 64.
 
     Returns
     -------
@@ -85,7 +93,8 @@ def mode_sums(
     """
     outputs = weight.shape[0]
     blocks = -(-count // BLOCK)
-    sums = np.zeros((outputs, blocks, BLOCK))
+    kind: Any = np.float32 if single_precision else np.float64
+    sums: NDArray[Any] = np.zeros((outputs, blocks, BLOCK), dtype=kind)
     scale = np.max(np.abs(weight), axis=1, keepdims=True)
     relative = np.max(np.abs(weight) / np.where(scale > 0.0, scale, 1.0), axis=0)
     with np.errstate(divide="ignore"):
@@ -95,7 +104,9 @@ def mode_sums(
     order = np.argsort(-death, kind="stable")
     exponent, weight, death = exponent[order], weight[:, order], death[order]
     table = _powers(np.exp(exponent / sample_rate))
-    basis = np.stack([table.real, -table.imag], axis=1).reshape(-1, BLOCK)
+    basis: NDArray[Any] = (
+        np.stack([table.real, -table.imag], axis=1).reshape(-1, BLOCK).astype(kind, copy=False)
+    )
     for first in range(0, blocks, BLOCKS_A_GROUP):
         last = min(first + BLOCKS_A_GROUP, blocks)
         start = np.arange(first, last) * BLOCK / sample_rate
@@ -104,7 +115,7 @@ def mode_sums(
             break
         now = np.exp(exponent[:alive, None] * start).T
         product = np.ascontiguousarray(weight[:, None, :alive] * now).view(float)
-        flat = product.reshape(-1, 2 * alive) @ basis[: 2 * alive]
+        flat = product.reshape(-1, 2 * alive).astype(kind, copy=False) @ basis[: 2 * alive]
         sums[:, first:last] = flat.reshape(outputs, last - first, BLOCK)
     return sums.reshape(outputs, -1)[:, :count]
 
@@ -146,7 +157,7 @@ def note_voltage(
     slope = (gain * sensing.slope) @ shapes
     plane = np.array([1.0, sensing.horizontal])[:, None]
     weight = (plane * slope * amplitude * exponent).reshape(1, -1)
-    linear = mode_sums(exponent.ravel(), weight, count=count, sample_rate=sample_rate)[0]
+    linear = mode_sums(exponent.ravel(), weight, count=count, sample_rate=sample_rate)[0].astype(float)
     if sensing.linear:
         return linear, None
     fast = sample_rate * oversampling
@@ -157,11 +168,21 @@ def note_voltage(
     rows = shapes[:, :low] * amplitude[0, :low]
     motion = np.concatenate([rows, rows * exponent[0, :low]])
     sums = mode_sums(
-        exponent[0, :low], motion, count=count * oversampling, sample_rate=fast, silent=SILENT_CURVED
+        exponent[0, :low],
+        motion,
+        count=count * oversampling,
+        sample_rate=fast,
+        silent=SILENT_CURVED,
+        single_precision=True,
     )
-    w, velocity = sums[: gain.size], sums[gain.size :]
-    curvature, third = (gain * sensing.curvature)[:, None], (gain * sensing.third)[:, None]
-    return linear, np.sum((curvature + 0.5 * third * w) * w * velocity, axis=0)
+    curved = np.zeros(count * oversampling, dtype=sums.dtype)
+    for row, weighted in enumerate(gain):
+        w, velocity = sums[row], sums[gain.size + row]
+        factor = w * sums.dtype.type(0.5 * weighted * sensing.third[row])
+        factor += sums.dtype.type(weighted * sensing.curvature[row])
+        factor *= w
+        curved += factor * velocity
+    return linear, curved.astype(float)
 
 
 def _fade_out(samples: Floats, length: int) -> None:
@@ -283,7 +304,8 @@ def render(
     loss : constants of the string losses.
     pulls : pull of the magnets on each string (detunes the vertical plane); None leaves it out.
     oversampling : factor for the curved part of the flux law. 1 feeds it with modes up to a sixth of the
-        sample rate (8 kHz at 48 kHz), 2 with all of them; aliases are excluded either way.
+        sample rate (8 kHz at 48 kHz), 2 with all of them; aliases are excluded either way. What 1 leaves out
+        of a hard low E is -85 dB (rms) of the note, -50 dB at the peak of its attack, all of it treble.
 
     Returns
     -------

@@ -385,3 +385,42 @@ def test_what_does_not_fit_together_is_refused():
         Phrase(name="rest", notes=(), duration=1.0)
     with pytest.raises(InputError, match="before its note"):
         Phrase(name="late", notes=(Note(string=1, onset=2.0, duration=1.0),), duration=1.0)
+
+
+def test_the_aperture_is_the_average_over_a_gaussian_profile():
+    # plain quadrature over +-6 standard deviations, 1e-6
+    modes, sigma = string_modes(STRINGS[5]), 6e-3
+    place = 0.16 + np.linspace(-6.0, 6.0, 4001) * sigma
+    profile = np.exp(-0.5 * ((place - 0.16) / sigma) ** 2)
+    for n in (1, 10, 30, 60):
+        one = StringModes(
+            number=np.array([float(n)]),
+            frequency=modes.frequency[:, n - 1 : n].copy(),
+            decay=modes.decay[:, n - 1 : n].copy(),
+            length=LENGTH,
+        )
+        pluck = Pluck(position=0.05, width=0.0, angle=0.0)
+        wide, point = (
+            note_voltage(one, one_row(0.16, aperture=a), pluck, count=480, sample_rate=RATE)[0]
+            for a in (sigma, 0.0)
+        )
+        shape = np.sum(profile * np.sin(n * np.pi * place / LENGTH)) / np.sum(profile)
+        expected = shape / np.sin(n * np.pi * 0.16 / LENGTH)
+        assert np.sum(wide * point) / np.sum(point**2) == pytest.approx(expected, abs=1e-6)
+
+
+def test_a_mode_whose_products_would_fold_back_is_kept_from_the_curved_law():
+    # third harmonic of 10 kHz at 48 kHz would come back as 18 kHz; two-fold oversampling cuts it at 24 kHz
+    record = one_row(LENGTH / 2.0, c2=30.0, c3=1e4)
+    pluck = Pluck(position=LENGTH / 2.0, width=0.0, angle=0.0)
+    once = note_voltage(one_mode(10e3), record, pluck, count=4800, sample_rate=RATE)[1]
+    twice = note_voltage(one_mode(10e3), record, pluck, count=4800, sample_rate=RATE, oversampling=2)[1]
+    assert once is None
+    assert amplitude_at(twice, 20e3, start=0.0, length=0.1, rate=2.0 * RATE) > 0.0
+    play = Phrase(name="high", notes=(Note(string=1, onset=0.0, duration=1.0, pluck=pluck),), duration=1.0)
+    sound = render(
+        play, [replace(STRINGS[0], pitch=4900.0)] * 6, [record] * 6, flat_response(), oversampling=2
+    )
+    top = 4900.0 * np.sqrt(1.0 + replace(STRINGS[0], pitch=4900.0).inharmonicity)
+    level = amplitude_at(sound, top, start=0.0, length=0.8)
+    assert amplitude_at(sound, 96e3 - 5.0 * top, start=0.0, length=0.8) < 1e-5 * level

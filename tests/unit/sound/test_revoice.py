@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy import signal
 
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit, loaded_response
 from polepiece.errors import InputError
 from polepiece.sound import PickupResponse, apply_filter, minimum_phase, ratio_filter, revoice
 
@@ -155,3 +156,33 @@ def test_samples_must_be_floating_point():
         revoice(np.zeros(100, dtype=np.int16), sample_rate=48000, old=OLD, new=NEW)
     with pytest.raises(InputError, match="not empty"):
         revoice(np.zeros(0), sample_rate=48000, old=OLD, new=NEW)
+
+
+POTS = {"volume_pot": 500e3, "tone_pot": 500e3, "tone_capacitor": 22e-9}
+
+
+def lossy_circuit(grid, *, inductance, controls, cable):
+    """A coil with eddy currents (semi-inductor) behind real controls and a cable."""
+    w = 2.0 * np.pi * grid
+    impedance = 7600.0 + 1j * w * inductance + 40.0 * np.sqrt(1j * w)
+    pickup = PickupCircuit(impedance=impedance[None, None, :], capacitance=110e-12, controls=controls)
+    load = Load(cable_capacitance=cable, input_resistance=1e6)
+    return PickupResponse(frequency=grid, value=loaded_response(grid, pickup, load=load).transfer[0])
+
+
+def test_the_phase_comes_out_for_whole_circuits_with_losses_tone_and_bleed():
+    # every stage is passive: the ratio must be minimum phase; 1 degree is what the guess above 24 kHz leaves
+    old = lossy_circuit(
+        GRID, inductance=4.4, controls=ControlCircuit(**POTS, tone_setting=4.0), cable=700e-12
+    )
+    new = lossy_circuit(
+        GRID,
+        inductance=3.1,
+        controls=ControlCircuit(**POTS, volume_setting=7.0, bleed_capacitor=1e-9, bleed_resistor=150e3),
+        cable=400e-12,
+    )
+    made = ratio_filter(old, new, sample_rate=96000)
+    frequency = np.geomspace(60.0, 8e3, 50)
+    error = response_of(made.taps, frequency, 96000) / (new.at(frequency) / old.at(frequency))
+    assert np.max(np.abs(20.0 * np.log10(np.abs(error)))) < 0.01
+    assert np.max(np.abs(np.angle(error))) < np.radians(1.0)

@@ -1,0 +1,185 @@
+"""How much faster than real time sound is rendered and re-voiced, and how far it is from the exact answer.
+
+Run: ``python benchmarks/bench_sound.py [--json FILE]``. One thread; the best of some runs is shown beside the
+spread, since other work on the machine only makes a run slower. Errors are against plain twins: a sum of
+exponentials with no block, no pruning and no limit on the modes of the flux law; a direct convolution.
+"""
+
+import os
+
+os.environ["OPENBLAS_NUM_THREADS"] = "1"
+
+import argparse
+import json
+import platform
+import resource
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from polepiece.sound import (
+    PHRASES,
+    PickupResponse,
+    align,
+    apply_filter,
+    note_voltage,
+    ratio_filter,
+    render,
+    revoice,
+)
+from polepiece.strings import (
+    Pluck,
+    SpeakingString,
+    Spread,
+    StringSensing,
+    modal_amplitudes,
+    string_modes,
+    tuned_set,
+)
+
+RATE = 48000
+RUNS = 7
+
+
+def network(inductance: float) -> PickupResponse:
+    """A loaded pickup as a second-order low-pass."""
+    frequency = np.geomspace(20.0, 24e3, 240)
+    s = 2j * np.pi * frequency
+    value = 1.0 / (1.038 + s * (7600.0 * 600e-12 + inductance / 200e3) + s**2 * inductance * 600e-12)
+    return PickupResponse(frequency=frequency, value=value)
+
+
+def sensing() -> StringSensing:
+    """Two rows with a flux law of a plausible curvature."""
+    return StringSensing(
+        positions=np.array([0.146, 0.164]),
+        row_weights=np.ones(2),
+        slope=np.full(2, 0.1),
+        curvature=np.full(2, 30.0),
+        third=np.full(2, 1e4),
+        aperture=4e-3,
+        horizontal=0.1,
+    )
+
+
+def timed(work: Callable[[], object], seconds_of_sound: float) -> tuple[float, float]:
+    """Best and worst ratio to real time."""
+    work()
+    spent = []
+    for _ in range(RUNS):
+        start = time.perf_counter()
+        work()
+        spent.append(time.perf_counter() - start)
+    return seconds_of_sound / min(spent), seconds_of_sound / max(spent)
+
+
+def exact_note(string: SpeakingString, record: StringSensing, pluck: Pluck, count: int) -> np.ndarray:
+    """The plain twin of one note: every mode, every sample, the whole flux law at four times the rate."""
+    fast = 4 * RATE
+    modes = string_modes(string)
+    time_axis = np.arange(4 * count) / fast
+    amplitude = modal_amplitudes(modes.number, length=modes.length, pluck=pluck)
+    omega, sigma = 2 * np.pi * modes.frequency, modes.decay
+    exponent, weight = -sigma + 1j * omega, amplitude * (1 - 1j * sigma / omega)
+    wave = modes.number * np.pi / modes.length
+    voltage = np.zeros(4 * count)
+    for row, place in enumerate(record.positions):
+        shape = np.sin(wave * place) * np.exp(-0.5 * (wave * record.aperture) ** 2)
+        w, up, side = np.zeros(4 * count), np.zeros(4 * count), np.zeros(4 * count)
+        for n in range(modes.number.size):
+            turning = np.exp(exponent[0, n] * time_axis) * weight[0, n] * shape[n]
+            w += turning.real
+            up += (turning * exponent[0, n]).real
+            side += (np.exp(exponent[1, n] * time_axis) * weight[1, n] * shape[n] * exponent[1, n]).real
+        voltage += record.slope[row] * (up + record.horizontal * side)
+        voltage += (record.curvature[row] * w + 0.5 * record.third[row] * w**2) * up
+    spectrum = np.fft.rfft(voltage * _fade(4 * count))
+    return np.fft.irfft(spectrum[: count // 2 + 1] / 4, count)
+
+
+def _fade(count: int) -> np.ndarray:
+    ramp = np.ones(count)
+    edge = count // 4
+    ramp[-edge:] = 0.5 + 0.5 * np.cos(np.pi * np.arange(1, edge + 1) / edge)
+    return ramp
+
+
+def note_error_db(oversampling: int) -> float:
+    """Largest difference of a rendered low E from its plain twin, dB of the twin's peak."""
+    string, record, pluck, count = tuned_set()[5], sensing(), Pluck(displacement=1.4e-3), RATE
+    expected = exact_note(string, record, pluck, count)
+    linear, curved = note_voltage(
+        string_modes(string), record, pluck, count=count, sample_rate=RATE, oversampling=oversampling
+    )
+    spectrum = np.fft.rfft(linear * _fade(count))
+    if curved is not None:
+        spectrum += np.fft.rfft(curved * _fade(curved.size))[: spectrum.size] / oversampling
+    found = np.fft.irfft(spectrum, count)
+    return float(20 * np.log10(np.max(np.abs(found - expected)) / np.max(np.abs(expected))))
+
+
+def renders() -> dict[str, object]:
+    """Ratios of the built-in phrases, six strings, both rates of the flux law."""
+    strings, records, response = tuned_set(), [sensing()] * 6, network(4.7)
+    rows: dict[str, object] = {}
+    for oversampling in (1, 2):
+        for name, phrase in PHRASES.items():
+            best, worst = timed(
+                lambda phrase=phrase, oversampling=oversampling: render(
+                    phrase, strings, records, response, spread=Spread(), oversampling=oversampling
+                ),
+                phrase.duration,
+            )
+            rows[f"render {name}, flux law x{oversampling}"] = {"best": best, "worst": worst}
+        rows[f"error of a low E, flux law x{oversampling}, dB"] = note_error_db(oversampling)
+    return rows
+
+
+def revoicings() -> dict[str, object]:
+    """Ratios of re-voicing 20 s with the design of the filter included, and errors."""
+    rows: dict[str, object] = {}
+    old, new = network(4.7), network(3.7)
+    for rate in (44100, 48000, 96000, 192000):
+        for channels in (1, 2):
+            sound = np.random.default_rng(0).standard_normal((20 * rate, channels)).squeeze()
+            best, worst = timed(
+                lambda sound=sound, rate=rate: revoice(sound, sample_rate=rate, old=old, new=new), 20.0
+            )
+            rows[f"re-voice {rate} Hz, {channels} ch"] = {"best": best, "worst": worst}
+    sound = np.random.default_rng(0).standard_normal(3 * RATE)
+    rows["identity, largest difference"] = float(
+        np.max(np.abs(revoice(sound, sample_rate=RATE, old=old, new=old) - sound))
+    )
+    made = ratio_filter(old, new, sample_rate=RATE)
+    direct = np.convolve(sound[: RATE // 2], made.taps)[: RATE // 2]
+    rows["chunks against direct convolution"] = float(
+        np.max(np.abs(apply_filter(sound[: RATE // 2], made.taps) - direct))
+    )
+    rows["filter against wanted ratio, dB"] = made.worst_error_db
+    best, worst = timed(lambda: align(sound, 0.5 * sound, RATE), 3.0)
+    rows["align a pair"] = {"best": best, "worst": worst}
+    return rows
+
+
+def main() -> None:
+    """Measure, print, and store when asked."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--json", type=Path, help="store the figures here")
+    chosen = parser.parse_args()
+    rows = renders() | revoicings()
+    rows["peak memory, MB"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    rows["load average at the end"] = os.getloadavg()[0]
+    for name, value in rows.items():
+        if isinstance(value, dict):
+            print(f"{name:44s} {value['best']:8.1f} x real time (worst {value['worst']:.1f})")
+        else:
+            print(f"{name:44s} {value:.3g}")
+    if chosen.json:
+        record = {"machine": platform.platform(), "numpy": np.__version__, "rows": rows}
+        chosen.json.write_text(json.dumps(record, indent=1), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
