@@ -6,7 +6,11 @@ of the underside of its bar magnet (or of its rod magnets). A magnet is positive
 face named by its easy axis (+x for a bar magnetised through its width, +z for rods).
 
 A *gap* is the distance from the underside of a string, pressed at the last fret, to the top of the pole
-under it. Raising a pickup makes gaps smaller.
+under it as drawn (humbucker: the screw head). Raising a pickup makes gaps smaller; a raised screw
+(``Poles.screw_raise``) comes nearer to its own string by as much, see ``gaps.py``.
+
+A two-bar-single has two bars of the size of ``Magnet``, one on each side of the keeper in the middle, like
+poles to the screws; a bar-single has its poles (the slug fields) standing on one bar.
 
 ``None`` in a field means "not known and not needed"; values that were filled in by default are listed in
 ``Guitar.assumed`` with their spread and the cheap measurement that would settle them.
@@ -78,7 +82,7 @@ class Steel:
     permeability: float | None = None  # relative, linear
     saturation: float | None = None  # T, mu0 Ms
     langevin_a: float | None = None  # A/m
-    reversible_permeability: float | None = None  # relative, small alternating fields; None = from the material
+    reversible_permeability: float | None = None  # relative, small fields; None = from the material
     resistivity: float | None = None  # ohm m; None = from the material
 
 

@@ -146,12 +146,14 @@ class _PickupReader:
         if "magnet.grade" in self.given:
             one = self.given.pop("magnet.grade")
             self.faults.add(one.path, "is given beside own constants (remanence_t ...); keep one of them.")
-        missing = [CONSTANTS[name] for name, one in given.items() if one is None]
+        table = self.table.get("magnet", {})
+        typed = {name for name in CONSTANTS if any(key.startswith(name) for key in table)}
+        missing = [CONSTANTS[name] for name in CONSTANTS if name not in typed]
         if missing:
             sentence = f"has own constants but not all of them; also needed: {', '.join(missing)}."
             self.faults.add(f"{self.path}.magnet", sentence)
-        else:
-            numbers = [one.value for one in given.values() if one is not None]
+        numbers = [one.value for one in given.values() if one is not None]
+        if len(numbers) == len(CONSTANTS):
             self._check_possible(*numbers[:3])
         return True
 

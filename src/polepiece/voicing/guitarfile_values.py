@@ -96,7 +96,10 @@ def _decimal(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> tu
             return number, unit
         return as_decimal(raw), unit
     except InputError as error:
-        faults.add(path, f"is {printed(raw)}; {str(error).replace(repr(raw), 'it')}.")
+        hint = ""
+        if key.dimension == "resistance" and isinstance(raw, str) and raw.strip().lower() in ("open", "ol"):
+            hint = ' An open coil is a fault; write symptoms = ["open coil"] at the top of the file.'
+        faults.add(path, f"is {printed(raw)}; {str(error).replace(repr(raw), 'it')}.{hint}")
         return None
 
 
@@ -223,7 +226,7 @@ def read_word(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> G
     return None
 
 
-def read_text(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_free_text(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a text of one to a thousand characters."""
     if key.attr == "string_set" and isinstance(raw, int | Decimal) and not isinstance(raw, bool):
         raw = str(raw)
@@ -236,10 +239,10 @@ def read_text(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> G
     return Given(raw, path)
 
 
-def read_texts(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_free_texts(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a list of texts; one text alone is a list of one."""
     items = raw if isinstance(raw, list) else [raw]
-    values = [read_text(one, key, unit, f"{path}[{place}]", faults) for place, one in enumerate(items)]
+    values = [read_free_text(one, key, unit, f"{path}[{place}]", faults) for place, one in enumerate(items)]
     good = tuple(one.value for one in values if one is not None)
     return Given(good, path) if len(good) == len(values) else None
 
@@ -320,8 +323,8 @@ READERS = {
     "numbers": read_numbers,
     "readings": read_readings,
     "word": read_word,
-    "text": read_text,
-    "texts": read_texts,
+    "text": read_free_text,
+    "texts": read_free_texts,
     "flag": read_flag,
     "charge": read_charge,
     "grade": read_grade,

@@ -1,0 +1,140 @@
+"""Write docs/reference/guitar-file.md from the key tables and the defaults; `--check` only compares."""
+
+import sys
+from pathlib import Path
+
+from polepiece.voicing import defaults
+from polepiece.voicing.guitarfile_key import Key
+from polepiece.voicing.guitarfile_keys import (
+    ASSUMED_KEYS,
+    COMPLAINT_KEYS,
+    CONTROL_KEYS,
+    GUITAR_KEYS,
+    STRING_KEYS,
+)
+from polepiece.voicing.guitarfile_keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
+from polepiece.voicing.guitarfile_layout import PICKUP_TABLES, REFUSED_CONSTRUCTIONS
+from polepiece.voicing.guitarfile_units import show
+
+PAGE = Path(__file__).parents[1] / "docs" / "reference" / "guitar-file.md"
+
+INTRODUCTION = """\
+# The guitar file
+
+*Written by `scripts/write_guitar_file_page.py` from the tables that read the file. Ranges and defaults are
+common practice without a source; they check input and fill silence, and are no constants of the physics.*
+
+A guitar file is TOML (`*.guitar.toml`, UTF-8, at most 1 MiB) in bench units. The unit is in the key
+(`tone_cap_nf`); a length without one is in mm. String 1 is the thin one. A **gap** runs from the underside of
+a string, pressed at the last fret, to the top of its pole: a larger number is further away. A whole file:
+
+```toml
+[[pickups]]
+name = "neck"
+position = "neck"
+construction = "humbucker"
+magnet.grade = "alnico-2"
+```
+
+- Leave out what is not known, or write `"unknown"`. What is filled in is listed as *assumed*, with its 90 %
+  spread and the measurement that would settle it. A resistance without turns leaves the turns assumed.
+- Numbers may be texts: `"7,8"` (decimal comma), `"250k"`, `"5/64 in"`. A key without its unit is accepted
+  only when the value carries one.
+- All faults are reported at once, each with the path of its key, what is allowed and the likely slip.
+- A file written by the program that carries `[[assumed]]` is believed about what was assumed; take an
+  entry out when its value is measured.
+
+## Where parts are
+
+x runs along the strings towards the bridge, y across them (string 1 at +y), z up to the strings. z = 0 is the
+underside of the bar magnet, or of the rods. Sizes are drawn with the screws at -x; `screws_face = "bridge"`
+turns the pickup round.
+
+- **humbucker**: bar in the middle, slugs at +row_offset, screws at -row_offset through the keeper.
+  Gaps are measured to the screw heads, as drawn. `[[pickups.coils]]`: slug coil, then screw coil.
+- **rod-single**: six rod magnets from z = 0 up, one coil round them. `slug_diameter` and `slug_height` are
+  accepted for rods. There is no bar.
+- **bar-single**: steel poles (the `slug_*` keys) standing on one bar under them, magnetised through its
+  thickness.
+- **two-bar-single**: screws through a keeper in the middle; two bars of the size that is given, one on each
+  side, inner faces `bar_to_pole_gap` from the keeper, like poles to the screws.
+
+`bar_to_pole_gap` is air a side *beyond* the drawn sizes. It is assumed as 0.1 mm (0.02-0.2); with own magnet
+constants the drawing is used as it is and the gap is 0 unless given. A raised screw (`screw_raise`) comes
+nearer to its string by as much; gaps stand for the body, with screws as drawn.
+
+Not covered, and refused by name: {refused}; steel base plates and covers; neodymium and samarium-cobalt.
+"""
+
+
+def other_names(key: Key) -> str:
+    """Other accepted spellings of a key."""
+    others = [name for name in key.names() if name != key.name and not name.endswith("_mm")]
+    return ", ".join(f"`{name}`" for name in others)
+
+
+def allowed(key: Key) -> str:
+    """Range or words."""
+    if key.choices and key.kind != "charge":
+        return ", ".join(key.choices)
+    if key.low is None or key.high is None:
+        return {"flag": "true, false", "texts": "list of texts", "text": "text"}.get(key.kind, "number")
+    unit = f" {key.unit.word}" if key.unit.word else ""
+    words = f"{', '.join(key.choices)}, or " if key.choices else ""
+    text = f"{words}{show(key.low)} to {show(key.high)}{unit}"
+    text += ", list" if key.kind in ("numbers", "readings") else ""
+    return text + (f", or {key.none_word}" if key.none_word else "")
+
+
+def key_table(keys: tuple[Key, ...]) -> str:
+    """One table of keys."""
+    rows = [f"| `{key.name}` | {allowed(key)} | {key.meaning} | {other_names(key)} |" for key in keys]
+    return "\n".join(["| key | allowed | meaning | also |", "|---|---|---|---|", *rows])
+
+
+def default_table() -> str:
+    """What is assumed, by construction."""
+    names = list(defaults.CONSTRUCTION)
+    attrs = dict.fromkeys(attr for one in defaults.CONSTRUCTION.values() for attr in one)
+    rows = []
+    for attr in attrs:
+        cells = [_cell(defaults.CONSTRUCTION[name].get(attr)) for name in names]
+        rows.append(f"| {attr} | " + " | ".join(cells) + " |")
+    return "\n".join(["| value | " + " | ".join(names) + " |", "|---|" + "---|" * len(names), *rows])
+
+
+def _cell(default: defaults.Default | None) -> str:
+    if default is None:
+        return ""
+    value = default.assumption("").value
+    known = default.low is not None and default.high is not None
+    return f"{value} ({default.low:g} to {default.high:g})" if known else value
+
+
+def page() -> str:
+    """The whole page."""
+    refused = ", ".join(name.replace("-", " ") for name in REFUSED_CONSTRUCTIONS)
+    magnet, poles = PICKUP_TABLES["magnet"][0], PICKUP_TABLES["poles"][0]
+    short = "or by part in `slugs`, `screws`, `keeper`, `rods`, where the prefix may be left out"
+    sections = [
+        ("## Top of the file", GUITAR_KEYS),
+        ("## `[[pickups]]`", PICKUP_KEYS),
+        ('`base_plate` and `cover`: `"none"`, a metal, or a table:', SHEET_KEYS),
+        ("### `[pickups.magnet]`", magnet),
+        (f"### `[pickups.poles]`\n\nAll keys on poles here, {short}.", poles),
+        ("### `[pickups.coil]` (all coils) or `[[pickups.coils]]` (one by one)", COIL_KEYS),
+        ("## `[controls]`", CONTROL_KEYS),
+        ("## `[[strings]]`\n\nInstead of a set, string 1 first.", STRING_KEYS),
+        ("## `[[complaints]]`", COMPLAINT_KEYS),
+        ("## `[[assumed]]`\n\nWritten by the program.", ASSUMED_KEYS),
+    ]
+    parts = [INTRODUCTION.replace("{refused}", refused)]
+    parts += [f"{title}\n\n{key_table(keys)}\n" for title, keys in sections]
+    parts.append(f"## What is assumed\n\nValue and 90 % spread; lengths in mm.\n\n{default_table()}\n")
+    return "\n".join(parts)
+
+
+if __name__ == "__main__":
+    if "--check" in sys.argv:
+        sys.exit(PAGE.read_text(encoding="utf-8") != page())
+    PAGE.write_text(page(), encoding="utf-8")
