@@ -3,9 +3,11 @@
 from dataclasses import replace
 from decimal import Decimal
 
+import tomli_w
 from hypothesis import given
 from hypothesis import strategies as st
 
+from polepiece.errors import GuitarFileError
 from polepiece.voicing.changes import apply, parse_changes
 from polepiece.voicing.gaps import string_gaps
 from polepiece.voicing.guitar import (
@@ -20,6 +22,9 @@ from polepiece.voicing.guitar import (
     String,
 )
 from polepiece.voicing.guitarfile import parse_guitar, write_guitar
+from polepiece.voicing.guitarfile_keys import GUITAR_KEYS
+from polepiece.voicing.guitarfile_keys_pickup import PICKUP_KEYS
+from polepiece.voicing.guitarfile_layout import PICKUP_TABLES
 from polepiece.voicing.guitarfile_units import UNITS, split_quantity, to_bench, to_si
 
 TEXT = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), min_size=1, max_size=20).filter(
@@ -169,3 +174,32 @@ def test_a_move_and_its_opposite_cancel(hundredths, key):
 def test_a_decimal_comma_is_a_decimal_point(value, unit):
     text = f"{value:.4f}"
     assert split_quantity(text.replace(".", ",") + unit) == split_quantity(text + unit)
+
+
+ANYTHING = st.recursive(
+    st.integers()
+    | st.floats()
+    | st.booleans()
+    | TEXT
+    | st.sampled_from(["unknown", "none", "7,8", "1/0", "5 mm"]),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(TEXT, inner, max_size=3),
+    max_leaves=6,
+)
+TOP = [key.name for key in GUITAR_KEYS] + ["controls", "strings", "complaints", "assumed"]
+INNER = [key.name for key in PICKUP_KEYS] + [*PICKUP_TABLES, "coil", "coils", "base_plate", "cover"]
+DEEP = {name: [key.name for key in keys] for name, (keys, _) in PICKUP_TABLES.items()}
+
+
+@given(st.data())
+def test_a_bad_file_is_a_guitar_file_error_and_nothing_else(data):
+    pickup = {"name": "p", "position": "neck", "construction": data.draw(st.sampled_from(CONSTRUCTIONS))}
+    pickup |= data.draw(st.dictionaries(st.sampled_from(INNER), ANYTHING, max_size=3))
+    for name in data.draw(st.lists(st.sampled_from(sorted(DEEP)), max_size=2)):
+        pickup[name] = data.draw(st.dictionaries(st.sampled_from(DEEP[name]), ANYTHING, max_size=3))
+    document = data.draw(st.dictionaries(st.sampled_from(TOP), ANYTHING, max_size=3)) | {"pickups": [pickup]}
+    try:
+        guitar = parse_guitar(tomli_w.dumps(document))
+    except GuitarFileError as error:
+        assert error.faults and all("\n" not in fault for fault in error.faults)
+    else:
+        assert parse_guitar(write_guitar(guitar)) == guitar

@@ -3,8 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from scipy.constants import mu_0
-
+from polepiece.constants import MU_0
 from polepiece.voicing import defaults
 from polepiece.voicing.defaults import Default
 from polepiece.voicing.guitar import Coil, Magnet, MagnetConstants, Pickup, Poles, Sheet, Steel
@@ -159,7 +158,7 @@ class _PickupReader:
 
     def _check_possible(self, remanence: float, coercivity: float, energy: float) -> None:
         """HcB cannot exceed Br/mu0, nor (BH)max lie outside Br HcB / 4 to Br HcB."""
-        most = remanence / mu_0
+        most = remanence / MU_0
         if coercivity > 1.02 * most:
             self.faults.add(
                 self.given["constants.coercivity"].path,
