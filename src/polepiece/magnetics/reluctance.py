@@ -39,9 +39,17 @@ class Factors:
     bare_uniform: FloatArray  # the same for each magnet alone in air (magnet nodes,)
     sources: FloatArray  # Psi of each winding at the elements (elements, w), A per A
     source_charge: FloatArray  # R (elements, w)
+    probe_nodes: FloatArray  # potential (g, nodes) at the probes per node potential: E T
+    probe_sources: FloatArray  # potential (g, w) that charges induced by the sources alone make there: -E R
+    probe_reply: FloatArray  # (groups, m, m) potential at probe i of a group per charge at its probe j, steel at rest
 
 
-def factorise(mesh: Mesh, sources: "FloatArray | None" = None) -> Factors:
+REPLY_SUSCEPTIBILITY = (279.0, 2.7)  # steel, magnets: the reply to a string hardly depends on them
+
+
+def factorise(
+    mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArray | None" = None
+) -> Factors:
     """Return the factors of ``mesh``.
 
     Parameters
@@ -49,6 +57,9 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None) -> Factors:
     mesh : Mesh
     sources : ndarray, shape (elements, w), optional
         Source potential per ampere of each winding at the elements' collocation points, A.
+    probes : ndarray, shape (groups, m, 3), optional
+        Points in air where potentials will be asked for again and again (along strings); within a group the
+        reply of the pickup to a magnetic charge at one point is wanted at the others.
 
     Raises
     ------
@@ -61,24 +72,46 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None) -> Factors:
     magnet_nodes = np.unique(np.concatenate([mesh.edge_a[_magnet(mesh)], mesh.edge_b[_magnet(mesh)]]))
     magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
     sources = np.zeros((elements.count, 0)) if sources is None else sources
+    probes = np.zeros((0, 1, 3)) if probes is None else probes
+    seen = elements.potentials(probes.reshape(-1, 3)) if probes.size else np.zeros((0, elements.count))
+    w = sources.shape[1]
     bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
-    incidence = np.zeros((elements.count, mesh.nodes + sources.shape[1]))
+    incidence = np.zeros((elements.count, mesh.nodes + w + len(seen)), order="F")
     incidence[np.arange(elements.count), node_of] = 1.0
-    incidence[:, mesh.nodes :] = sources
+    incidence[:, mesh.nodes : mesh.nodes + w] = sources
+    incidence[:, mesh.nodes + w :] = seen.T
     try:
         factor = linalg.cho_factor(v, lower=True, overwrite_a=True, check_finite=False)
         solved = linalg.cho_solve(factor, incidence, overwrite_b=True, check_finite=False)
     except linalg.LinAlgError as error:
         raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error
-    t, r = np.ascontiguousarray(solved[:, : mesh.nodes]), np.ascontiguousarray(solved[:, mesh.nodes :])
+    t = np.ascontiguousarray(solved[:, : mesh.nodes])
+    r = np.ascontiguousarray(solved[:, mesh.nodes : mesh.nodes + w])
+    probe_nodes = np.zeros((len(seen), mesh.nodes))
+    np.add.at(probe_nodes.T, node_of, solved[:, mesh.nodes + w :])  # E T = (V^-1 E')' P
     network = np.zeros((mesh.nodes, mesh.nodes))
     np.add.at(network, node_of, t)
     network = 0.5 * (network + network.T)
     uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
-        uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r,
+        uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, probe_nodes=probe_nodes,
+        probe_sources=-(seen @ r),
+        probe_reply=_reply(mesh, network, probe_nodes, seen, solved[:, mesh.nodes + w :], probes.shape[1]),
     )  # fmt: skip
+
+
+def _reply(
+    mesh: Mesh, network: FloatArray, probe_nodes: FloatArray, seen: FloatArray, induced: FloatArray, size: int
+) -> FloatArray:
+    """E T (K + Y)^-1 T' E' - E V^-1 E' in blocks of ``size`` probes: what charges in the air call up."""
+    if not len(seen):
+        return np.zeros((0, size, size))
+    steel, magnet = REPLY_SUSCEPTIBILITY
+    stiff = network + laplacian(mesh, np.where(_magnet(mesh), magnet, steel))
+    moved = linalg.solve(stiff, probe_nodes.T, assume_a="pos", check_finite=False)
+    blocks = [slice(k, k + size) for k in range(0, len(seen), size)]
+    return np.array([probe_nodes[b] @ moved[:, b] - seen[b] @ induced[:, b] for b in blocks])
 
 
 def _uniform(

@@ -9,6 +9,15 @@ from polepiece.strings.modes import (
     string_modes,
 )
 from polepiece.strings.pluck import Pluck, Spread, humanised, modal_amplitudes
+from polepiece.strings.sensing import (
+    HeightTable,
+    Rod,
+    Sensed,
+    StringSystem,
+    chebyshev_heights,
+    sense,
+    string_cuts,
+)
 from polepiece.strings.sensing_record import StringSensing
 from polepiece.strings.sets import (
     STANDARD_TUNING,
@@ -29,14 +38,19 @@ from polepiece.strings.sets import (
 __all__ = [
     "STANDARD_TUNING",
     "STRING_SETS",
+    "HeightTable",
     "LossModel",
     "Pluck",
+    "Rod",
+    "Sensed",
     "SpeakingString",
     "Spread",
     "StringGauge",
     "StringModes",
     "StringSensing",
     "StringSet",
+    "StringSystem",
+    "chebyshev_heights",
     "core_from_unit_mass",
     "humanised",
     "magnetic_detuning",
@@ -45,7 +59,9 @@ __all__ = [
     "partial_loss",
     "plain",
     "round_wound",
+    "sense",
     "stiff_partials",
+    "string_cuts",
     "string_modes",
     "string_set",
     "tension",

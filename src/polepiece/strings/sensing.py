@@ -36,7 +36,7 @@ class Rod:
     diameter: float
     initial_permeability: float
     saturation: float = np.inf
-    wrap_diameter: float = 0.0
+    wrap_diameter: float = 0.0  # outer diameter of the wrap, m; 0 without
     wrap_permeability: float = 1.0
 
     def __post_init__(self) -> None:
@@ -50,6 +50,18 @@ class Rod:
     def area(self) -> float:
         """Section of the rod, m2."""
         return 0.25 * np.pi * self.diameter**2
+
+    @property
+    def wrap_share(self) -> float:
+        """Susceptibility of the wrap times its section over the rod's: what it adds to the axial M of the rod."""
+        extra = max(self.wrap_diameter, self.diameter) ** 2 / self.diameter**2 - 1.0
+        return extra * (self.wrap_permeability - 1.0)
+
+    @property
+    def outer_area(self) -> float:
+        """Section that is magnetised across, m2: with the wrap where that is magnetic."""
+        wide = self.wrap_diameter if self.wrap_permeability > 1.0 else 0.0
+        return 0.25 * np.pi * max(wide, self.diameter) ** 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -147,7 +159,7 @@ class StringSystem:
         bring[np.arange(1, n), np.arange(n - 1)] = 1.0
         out = np.empty((len(rods), n - 1, n - 1))
         for k, rod in enumerate(rods):
-            a = 0.5 * rod.diameter
+            a = 0.5 * max(rod.diameter, rod.wrap_diameter)
             p = np.arcsinh((x[:, None] - cuts[None, :-1]) / a) - np.arcsinh((x[:, None] - cuts[None, 1:]) / a)
             p /= 4.0 * np.pi * np.diff(cuts)
             out[k] = -grad @ p @ bring * rod.area
@@ -190,6 +202,7 @@ class StringSystem:
         ConvergenceError
         """
         ms, chi = self._constants()
+        wrap = np.array([r.wrap_share for r in self.rods])[:, None, None] * self.is_magnetic[:, None, None]
         h0 = (phi[..., :-1] - phi[..., 1:]) / self.spacing
         eye = np.eye(h0.shape[-1])
         linear = ~np.isfinite(ms)[:, 0, 0]
@@ -198,7 +211,7 @@ class StringSystem:
         mean = chi / (1.0 + chi * 2e-3)
         h = np.clip(h0 * mean, -0.9 * level, 0.9 * level) / chi
         for step in range(60):
-            m, slope = _law(h, ms, chi)
+            m, slope = _law(h, ms, chi, wrap)
             wrong = h - h0 + np.einsum("khij,khj->khi", n, m)
             size = abs(wrong).max()
             if size <= 1e-7 * abs(h0).max() + 1e-12:
@@ -209,7 +222,7 @@ class StringSystem:
                 part = np.ones(h.shape[:2])
                 for _ in range(12):
                     trial = h + part[..., None] * move
-                    again = trial - h0 + np.einsum("khij,khj->khi", n, _law(trial, ms, chi)[0])
+                    again = trial - h0 + np.einsum("khij,khj->khi", n, _law(trial, ms, chi, wrap)[0])
                     worse = np.linalg.norm(again, axis=-1) > np.linalg.norm(wrong, axis=-1) * (1 - 1e-4 * part)
                     if not worse.any():
                         break
@@ -243,8 +256,8 @@ class StringSystem:
         return self.charges(slope * dh)
 
 
-def _law(h: FloatArray, ms: FloatArray, chi: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Langevin law with initial susceptibility ``chi`` and saturation ``ms`` (A/m); linear where infinite."""
+def _law(h: FloatArray, ms: FloatArray, chi: FloatArray, wrap: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Langevin law with initial susceptibility ``chi`` and saturation ``ms`` (A/m), linear where infinite, and a wrap."""
     finite = np.isfinite(ms)
     level = np.where(finite, ms, 1.0)
     t = np.where(finite, 3.0 * chi * h / level, 0.0)
@@ -255,7 +268,7 @@ def _law(h: FloatArray, ms: FloatArray, chi: FloatArray) -> tuple[FloatArray, Fl
     derivative = np.where(small, 1.0 / 3.0 - t**2 / 15.0, 1.0 - coth**2 + 1.0 / safe**2)
     m = np.where(finite, level * value, chi * h)
     slope = np.where(finite, 3.0 * chi * derivative, chi)
-    return m, slope
+    return m + wrap * h, slope + wrap
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -280,6 +293,7 @@ def sense(
     height: FloatArray,
     pickup: FloatArray,
     coils: FloatArray,
+    quick: bool = False,
 ) -> Sensed:
     """Sense k strings at rest.
 
@@ -293,12 +307,15 @@ def sense(
         Static potential of the pickup on the table, A.
     coils : ndarray, shape (c, k, nx, nz)
         Potential per ampere of each coil on the table (quasi-static), dimensionless.
+    quick : bool
+        Solve at the rest height only: the sensitivity leaves out how the poles' reply changes with height (a few
+        per cent, nearly the same in all states), higher derivatives and stiffness are zero. For ratios.
 
     Returns
     -------
     Sensed
     """
-    steps = np.arange(-2, 3) * STEP
+    steps = np.zeros(1) if quick else np.arange(-2, 3) * STEP
     at = height[:, None] + steps[None]
     value, first, second = table.weights(at)
     phi = np.einsum("khz,knz->khn", value, pickup)
@@ -308,15 +325,13 @@ def sense(
     psi = np.einsum("khz,cknz->ckhn", value, coils)
     dphi = np.einsum("khz,knz->khn", first, pickup)
     dpsi_all = np.einsum("khz,cknz->ckhn", first, coils)
-    volume = np.array([r.area for r in system.rods])[:, None] * np.diff(table.cuts)[None]
+    volume = np.array([r.outer_area for r in system.rods])[:, None] * np.diff(table.cuts)[None]
     across = TRANSVERSE * volume * system.is_magnetic[:, None]
     linkage = MU_0 * (np.einsum("kn,khn,ckhn->kch", across, dphi, dpsi_all) - np.einsum("khn,ckhn->kch", q, psi))
     ddphi = np.einsum("khz,knz->khn", second, pickup)
-    rest = 2
+    rest = 0 if quick else 2
     hz, dhz = -dphi, -ddphi
     force = MU_0 * (np.einsum("khn,khn->kh", q, hz) + np.einsum("kn,khn,khn->kh", across, hz, dhz))
-    coefficients = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
-    c = coefficients.T.reshape(*linkage.shape[:2], 5)
     # profile: moving one slice down changes what it sees and what it links
     qr, sr = q[:, rest : rest + 1], slope[:, rest : rest + 1]
     nr = n[:, rest : rest + 1]
@@ -334,15 +349,23 @@ def sense(
         back = system.response(sr, nr, psi[k_coil][:, rest : rest + 1])[:, 0]
         turned = across * (ddphi[:, rest] * dpsi[k_coil] + dphi[:, rest] * ddpsi[k_coil])
         profile[:, k_coil] = MU_0 * (qr[:, 0] * dpsi[k_coil] + back * dphi[:, rest] - turned)
-    area_m = MU_0 * abs(m[:, rest]).max(axis=-1)
+    if quick:
+        zero = np.zeros_like(linkage[:, :, 0])
+        derivatives = (profile.sum(axis=-1), zero, zero)
+        stiffness = np.zeros(len(force))
+    else:
+        fit = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
+        c = fit.T.reshape(*linkage.shape[:2], 5)
+        derivatives = (-c[:, :, 1], 2.0 * c[:, :, 2], -6.0 * c[:, :, 3])
+        stiffness = np.polynomial.polynomial.polyfit(steps, force.T, 2)[1]
     return Sensed(
         linkage=linkage[:, :, rest],
-        sensitivity=-c[:, :, 1],
-        second=2.0 * c[:, :, 2],
-        third=-6.0 * c[:, :, 3],
+        sensitivity=derivatives[0],
+        second=derivatives[1],
+        third=derivatives[2],
         force=force[:, rest],
-        stiffness=np.polynomial.polynomial.polyfit(steps, force.T, 2)[1],
-        axial_field=area_m,
+        stiffness=stiffness,
+        axial_field=MU_0 * abs(m[:, rest]).max(axis=-1),
         profile=profile,
         functional=functional,
     )

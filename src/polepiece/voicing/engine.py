@@ -1,0 +1,275 @@
+"""The physics of one pickup geometry, factorised once and asked many times.
+
+A `PickupModel` depends on shapes alone (an `Anatomy` and where the strings run): changing the magnet, its charge,
+steel, turns, gap or strings re-uses it.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from functools import lru_cache
+
+import numpy as np
+
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.coil import (
+    Alternating,
+    AlternatingSolution,
+    LoopGrid,
+    WindingSet,
+    alternating,
+    biased_permeability,
+    flat_permeability,
+    grid_potential,
+    loop_grid,
+    round_permeability,
+    solve_alternating,
+    source_potential,
+    winding_set,
+)
+from polepiece.constants import MU_0
+from polepiece.geometry import Mesh, Resolution, cut
+from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, cache, factorise, solve_state
+from polepiece.strings import HeightTable, Rod, Sensed, StringSystem, chebyshev_heights, sense, string_cuts
+from polepiece.voicing.anatomy import Anatomy, SteelPart
+
+SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
+LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
+CACHE_VERSION = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StringLayout:
+    """Where the strings run: |y| of each table (mirrored) or y, and the modelled length; m."""
+
+    y: tuple[float, ...]
+    length: float
+    low: float  # z of the lowest and highest string axis of the tables
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PickupModel:
+    """Everything that geometry says of one pickup and the air where its strings run."""
+
+    anatomy: Anatomy
+    layout: StringLayout
+    mesh: Mesh
+    factors: Factors
+    windings: WindingSet
+    system: Alternating
+    table: HeightTable
+    probe_reduced: FloatArray  # (tables * nz * nx, m) potential per reduced unknown
+    probe_direct: FloatArray  # (tables * nz * nx, w) what the sources alone make there
+
+    def table_of(self, y: FloatArray) -> np.ndarray:
+        """Return which table serves strings at ``y`` (k,)."""
+        ys = np.asarray(self.layout.y)
+        wanted = np.abs(y) if self.mesh.mirrored else np.asarray(y)
+        found = np.argmin(np.abs(wanted[:, None] - ys[None]), axis=1)
+        if np.any(np.abs(wanted - ys[found]) > 1e-7):
+            raise AssertionError("a string runs where no table was made")
+        return np.asarray(found)
+
+    def shaped(self, values: np.ndarray) -> np.ndarray:
+        """Return probe values (tables * nz * nx, ...) as (tables, nx, nz, ...)."""
+        s, nz = len(self.layout.y), self.table.z.shape[1]
+        return np.swapaxes(values.reshape(s, nz, -1, *values.shape[1:]), 1, 2)
+
+
+@lru_cache(maxsize=12)
+def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = Resolution()) -> PickupModel:  # noqa: B008
+    """Return the model of ``anatomy``, from memory, from disk, or made anew."""
+    mesh = cut(anatomy.assembly, resolution)
+    grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
+    cuts = string_cuts(layout.length, anatomy.rows)
+    heights = chebyshev_heights(layout.low, layout.high, HEIGHTS)
+    table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), HEIGHTS)))
+    points = np.array(
+        [[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float
+    ).reshape(-1, len(table.x), 3)
+    key = _key(anatomy, layout, resolution)
+    stored = cache.load(key)
+    if stored is not None and stored.get("version", np.zeros(1))[0] == CACHE_VERSION:
+        factors, windings, system, direct = _unpack(stored, mesh, anatomy, grids)
+    else:
+        windings = winding_set(mesh, anatomy.coils, grids)
+        factors = factorise(mesh, windings.sources, points)
+        system = alternating(factors, windings)
+        flat = points.reshape(-1, 3)
+        direct = factors.probe_sources + np.concatenate(
+            [source_potential(c, flat)[:, None] for c in anatomy.coils] + [grid_potential(g, flat) for g in grids],
+            axis=1,
+        )
+        cache.store(key, _pack(factors, windings, system, direct))
+    return PickupModel(
+        anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
+        probe_reduced=system.reduce(factors.probe_nodes), probe_direct=direct,
+    )  # fmt: skip
+
+
+def _key(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> str:
+    text = repr((CACHE_VERSION, anatomy, layout, resolution))
+    return hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
+_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements")]
+_WINDING_ARRAYS = ("sources", "air", "resistance")
+_SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
+
+
+def _pack(factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray) -> dict[str, np.ndarray]:
+    out = {"version": np.array([CACHE_VERSION]), "direct": direct}
+    out |= {f"f_{n}": getattr(factors, n) for n in _FACTOR_ARRAYS if n != "sources"}
+    out |= {f"w_{n}": getattr(windings, n) for n in _WINDING_ARRAYS}
+    out |= {f"s_{n}": getattr(system, n) for n in _SYSTEM_ARRAYS}
+    return out
+
+
+def _unpack(
+    stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy, grids: tuple[LoopGrid, ...]
+) -> tuple[Factors, WindingSet, Alternating, FloatArray]:
+    windings = WindingSet(
+        coils=anatomy.coils, grids=grids, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS}
+    )
+    arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
+    factors = Factors(mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, **arrays)
+    system = Alternating(
+        windings=windings, factor=2.0 if mesh.mirrored else 1.0, **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS}
+    )
+    return factors, windings, system, stored["direct"]
+
+
+# --- one state ---------------------------------------------------------------------------------------
+def static_state(
+    model: PickupModel, magnet: MagnetLaw, steels: Mapping[str, SteelPart], start: "MagnetState | None" = None
+) -> MagnetState:
+    """Return the solved static state of ``model`` with one kind of magnet."""
+    laws = {name: steels[name].law for name in model.mesh.parts if name in steels}
+    return solve_state(model.factors, {"magnet": magnet}, laws, start=start)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MagnetForSound:
+    """What alternating fields meet in a magnet: recoil permeability and resistivity (None: no current)."""
+
+    permeability: float
+    resistivity: float | None
+    is_round: bool = False
+
+
+def coil_fields(
+    model: PickupModel,
+    state: MagnetState,
+    steels: Mapping[str, SteelPart],
+    magnet: MagnetForSound,
+    frequency: FloatArray = SAMPLES,
+) -> AlternatingSolution:
+    """Return inductances per turn squared and potentials per ampere-turn at ``frequency`` (f,)."""
+    mesh, system = model.mesh, model.system
+    steel = np.empty((len(system.edges), len(frequency)), dtype=complex)
+    parts = mesh.edge_part[system.edges]
+    bias = np.abs(state.magnetization[system.edges])
+    scale = mesh.edge_scale[system.edges]
+    for index, name in enumerate(mesh.parts):
+        rows = np.flatnonzero(parts == index)
+        if not len(rows):
+            continue
+        part = steels[name]
+        mu = np.full(len(rows), part.reversible)
+        if part.biased:
+            mu = biased_permeability(part.reversible, bias[rows], part.law.saturation)
+        if name == "keeper":
+            steel[rows] = flat_permeability(
+                frequency[None], permeability=mu[:, None], resistivity=part.resistivity,
+                half_thickness=scale[rows][:, None],
+            )  # fmt: skip
+        else:
+            steel[rows] = round_permeability(
+                frequency[None], permeability=mu[:, None], resistivity=part.resistivity, radius=scale[rows][:, None]
+            )
+    flat, up = magnet_permeabilities(mesh, magnet, frequency)
+    return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)
+
+
+def magnet_permeabilities(
+    mesh: Mesh, magnet: MagnetForSound, frequency: FloatArray
+) -> tuple[ComplexArray, ComplexArray]:
+    """Return the complex mean permeability of the magnets along x, y and along z (f,)."""
+    mu = magnet.permeability
+    if magnet.resistivity is None:
+        same = np.full(len(frequency), mu, dtype=complex)
+        return same, same
+    in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
+    up = mesh.edge_axis == 2
+    flat_scale = float(mesh.edge_scale[in_magnet & ~up].min())
+    up_scale = float(mesh.edge_scale[in_magnet & up].min())
+    if magnet.is_round:
+        along = round_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, radius=up_scale)
+        return along, along
+    return (
+        flat_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=flat_scale),
+        flat_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=up_scale),
+    )
+
+
+def pickup_table(model: PickupModel, state: MagnetState) -> FloatArray:
+    """Return the static potential (tables, nx, nz) along the strings, A."""
+    return np.asarray(model.shaped(model.factors.probe_nodes @ state.potential))
+
+
+def coil_tables(model: PickupModel, fields_: AlternatingSolution) -> FloatArray:
+    """Return the quasi-static potential per ampere-turn (coils, tables, nx, nz) from the lowest frequency."""
+    psi = model.probe_reduced @ fields_.potential[0].real
+    coils = len(model.windings.coils)
+    psi += model.probe_direct[:, :coils] + model.probe_direct[:, coils:] @ fields_.currents[0].real
+    return np.moveaxis(model.shaped(psi), -1, 0)
+
+
+def sensed_strings(
+    model: PickupModel,
+    rods: tuple[Rod, ...],
+    y: FloatArray,
+    height: FloatArray,
+    pickup: FloatArray,
+    coils: FloatArray,
+) -> Sensed:
+    """Return what the pickup has of strings at ``y`` and ``height`` (k,); per turn of each coil."""
+    at = model.table_of(y)
+    table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
+    system = string_system(model, rods, tuple(int(t) for t in at))
+    return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at])
+
+
+@lru_cache(maxsize=32)
+def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[int, ...]) -> StringSystem:
+    """Return the strings' self-potentials with the pickup's reply."""
+    nz = model.table.z.shape[1]
+    reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
+    return StringSystem.of(model.table.cuts, rods, reply[list(tables)])
+
+
+def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
+    """Return how the sensitivity of each coil for each string (k, coils, f) goes with frequency, re its static value."""
+    at = model.table_of(y)
+    s, nz = len(model.layout.y), model.table.z.shape[1]
+    nx = len(model.table.x)
+    coils = len(model.windings.coils)
+    reduced = model.probe_reduced.reshape(s, nz, nx, -1)[at]
+    direct = model.probe_direct.reshape(s, nz, nx, -1)[at]
+    row = np.einsum("kxz,kzxm->km", sensed.functional, reduced)
+    own = np.einsum("kxz,kzxw->kw", sensed.functional, direct)
+    value = np.einsum("km,fmc->kcf", row, fields_.potential) + own[:, :coils, None]
+    if direct.shape[-1] > coils:
+        value = value + np.einsum("kw,fwc->kcf", own[:, coils:], fields_.currents)
+    static = value[:, :, :1].real
+    return np.asarray(value / np.where(static == 0.0, 1.0, static))
+
+
+def vertical_field(model: PickupModel, pickup: FloatArray, y: FloatArray, height: FloatArray) -> FloatArray:
+    """Return B_z (k,) in T of largest size along each string's axis."""
+    at = model.table_of(y)
+    table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
+    _, first, _ = table.weights(height[:, None])
+    bz = -MU_0 * np.einsum("khz,kxz->kx", first, pickup[at])
+    return np.asarray(bz[np.arange(len(bz)), np.argmax(np.abs(bz), axis=1)])
