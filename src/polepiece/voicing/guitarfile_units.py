@@ -9,6 +9,8 @@ from decimal import Decimal, InvalidOperation
 
 from polepiece.errors import InputError
 
+LARGEST_POWER = 40  # of ten
+
 Raw = int | float | Decimal | str
 
 
@@ -102,12 +104,19 @@ def split_quantity(text: str) -> tuple[Decimal, str]:
     found = _NUMBER.fullmatch(text)
     if found is None:
         raise InputError(f"{text!r} is not one number with a unit")
-    number = Decimal(found["number"].replace(",", "."))
+    number = _measurable(Decimal(found["number"].replace(",", ".")))
     if found["below"] is not None:
-        if int(found["below"]) == 0:
+        if Decimal(found["below"]) == 0:
             raise InputError(f"{text!r} divides by zero")
-        number /= int(found["below"])
-    return number, (found["unit"] or "").strip()
+        number /= Decimal(found["below"])
+    return _measurable(number), (found["unit"] or "").strip()
+
+
+def _measurable(number: Decimal) -> Decimal:
+    """Refuse numbers that no quantity of a guitar can have in any unit (and that could overflow)."""
+    if number.is_finite() and number and number.adjusted() > LARGEST_POWER:
+        raise InputError("it is beyond anything that can be measured")
+    return number
 
 
 def unit_of(dimension: str, spelling: str) -> Unit | None:
@@ -139,7 +148,7 @@ def as_decimal(raw: Raw) -> Decimal:
             raise InputError(f"{raw!r} carries a unit")
         return number
     try:
-        return Decimal(repr(raw)) if isinstance(raw, float) else Decimal(raw)
+        return _measurable(Decimal(repr(raw)) if isinstance(raw, float) else Decimal(raw))
     except (InvalidOperation, TypeError, ValueError) as error:
         raise InputError(f"{raw!r} is not a number") from error
 

@@ -13,6 +13,7 @@ from polepiece.errors import InputError
 from polepiece.voicing.guitarfile_key import CATALOGUE_GRADES, Key
 from polepiece.voicing.guitarfile_units import UNITS, Unit, as_decimal, show, split_quantity, to_si, unit_of
 
+LONGEST_VALUE = 60  # characters of a number or a word
 UNKNOWN_WORDS = ("unknown", "don't know", "dont know", "not known", "?")
 
 
@@ -31,7 +32,7 @@ class Faults:
 
     def add(self, path: str, sentence: str) -> None:
         """Note one fault: the path of the key and a sentence that continues it."""
-        self.found.append(f"{path} {sentence}")
+        self.found.append("".join(one if one.isprintable() else " " for one in f"{path} {sentence}"))
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
@@ -42,8 +43,9 @@ def nearest(name: str, known: Iterable[str]) -> str:
 
 def printed(raw: object) -> str:
     """Show a raw TOML value as it was typed, cut to a length that fits a message."""
-    if isinstance(raw, Decimal):
-        return str(raw)
+    if isinstance(raw, Decimal | int) and not isinstance(raw, bool):
+        number = Decimal(raw)
+        return str(raw) if not number.is_finite() or number.adjusted() < 15 else f"{number:.3e}"
     text = {True: "true", False: "false"}[raw] if isinstance(raw, bool) else repr(raw)
     return text if len(text) <= 60 else text[:57] + "..."
 
@@ -58,6 +60,9 @@ def read_value(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> 
     if key.none_word == "none" and isinstance(raw, str) and raw.strip().lower() == "none":
         return Given(None, path)
     if is_unknown(raw) and (key.kind != "text" or key.attr == "string_age"):
+        return None
+    if isinstance(raw, str) and len(raw) > LONGEST_VALUE and not key.kind.startswith("text"):
+        faults.add(path, f"is {printed(raw)}; that is too long for a value.")
         return None
     reader = READERS[key.kind]
     return reader(raw, key, unit, path, faults)

@@ -305,6 +305,7 @@ WRONG = {
     "lower=0.5kg": "lower=0.5kg has no length unit; write for example lower=0.5mm.",
     "lower=9mm": "lower=9mm is 9 mm; moves lie above 0 and up to 5 mm.",
     "lower=0mm": "lower=0mm is 0 mm; moves lie above 0 and up to 5 mm.",
+    "lower=1e999mm": "lower=1e999mm is not understood: it is beyond anything that can be measured.",
     "lower=some": "lower=some is not understood: 'some' is not one number with a unit.",
     "volume_pot=250": "volume_pot=250 has no unit; write for example volume_pot=250kohm.",
     "volume_pot=250n": "volume_pot=250n: 'n' is not a unit it can have.",

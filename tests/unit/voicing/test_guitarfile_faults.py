@@ -427,3 +427,21 @@ def test_a_byte_order_mark_and_windows_line_ends_are_fine(tmp_path):
 )
 def test_the_unusual_is_asked_about_but_accepted(more, words):
     assert any(words in one for one in cautions(parse_guitar(HEAD.format("humbucker") + more)))
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        "1e400",
+        "-1e-400",
+        "1" + "0" * 400,
+        '"1e999999999"',
+        '"1/' + "9" * 99 + '"',
+        '"9/0"',
+        "[[[1]]]",
+        "1979-05-27",
+    ],
+)
+def test_numbers_beyond_any_measure_and_things_that_are_none(value):
+    fault = one_fault(f"gap_bass_mm = {value}\n")
+    assert fault.startswith("pickups[0].gap_bass_mm is ") and len(fault) < 250
