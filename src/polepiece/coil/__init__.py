@@ -1,5 +1,8 @@
 """From turns to inductance and impedance."""
 
+from polepiece.coil.axisymmetric import CoreRod, Disc, RoundWinding, inductance
+from polepiece.coil.circles import circle_mutual, circle_potential
+from polepiece.coil.eddy import biased_permeability, flat_permeability, round_permeability
 from polepiece.coil.induction import (
     Alternating,
     AlternatingSolution,
@@ -8,27 +11,36 @@ from polepiece.coil.induction import (
     solve_alternating,
     winding_set,
 )
-from polepiece.coil.eddy import biased_permeability, flat_permeability, round_permeability
 from polepiece.coil.plates import LoopGrid, Plate, grid_potential, loop_grid
-from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_field, source_potential
+from polepiece.coil.resistance import winding_capacitance, winding_resistance
+from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, loop_field, source_field, source_potential
 
 __all__ = [
     "Alternating",
     "AlternatingSolution",
+    "CoreRod",
+    "Disc",
     "LoopGrid",
     "Loops",
     "Plate",
     "Racetrack",
+    "RoundWinding",
     "WindingSet",
     "alternating",
     "biased_permeability",
+    "circle_mutual",
+    "circle_potential",
     "flat_permeability",
     "grid_potential",
+    "inductance",
     "inductance_in_air",
+    "loop_field",
     "loop_grid",
     "round_permeability",
     "solve_alternating",
     "source_field",
     "source_potential",
+    "winding_capacitance",
+    "winding_resistance",
     "winding_set",
 ]

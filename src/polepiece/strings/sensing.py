@@ -13,6 +13,7 @@ round rod has the demagnetising factor 1/2, so M_z = 2 H_z whatever its permeabi
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -68,7 +69,8 @@ class Rod:
 class HeightTable:
     """Scalar potentials along strings on a grid of heights; polynomials in between.
 
-    ``x`` (nx,) slice centres, ``cuts`` (nx + 1,), ``z`` (k, nz) heights of each string's nodes.
+    ``x`` (nx,) slice centres, ``cuts`` (nx + 1,), ``z`` (k, nz) heights of each string's nodes, from
+    `chebyshev_heights`.
     """
 
     cuts: FloatArray
@@ -81,34 +83,31 @@ class HeightTable:
 
     def weights(self, height: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return interpolation weights (k, h, nz) for value, first and second derivative at ``height`` (k, h)."""
-        k, h = height.shape
-        nz = self.z.shape[1]
-        value, first, second = (np.empty((k, h, nz)) for _ in range(3))
-        for s in range(k):
-            basis = np.linalg.inv(np.polynomial.chebyshev.chebvander(_unit(self.z[s], self.z[s]), nz - 1))
-            low, high = self.z[s].min(), self.z[s].max()
+        value = np.empty((*height.shape, self.z.shape[1]))
+        first, second = np.empty_like(value), np.empty_like(value)
+        for s in range(len(height)):
+            low, high = float(self.z[s, 0]), float(self.z[s, -1])
             if np.any((height[s] < low - 1e-9) | (height[s] > high + 1e-9)):
                 raise InputError(
                     f"a string height of {1e3 * height[s].min():.2f}-{1e3 * height[s].max():.2f} mm is outside "
                     f"{1e3 * low:.2f}-{1e3 * high:.2f} mm above the pickup's base."
                 )
-            scale = 2.0 / (high - low)
-            t = _unit(height[s], self.z[s])
-            for order, out in ((0, value), (1, first), (2, second)):
-                rows = np.zeros((h, nz))
-                for n in range(nz):
-                    c = np.zeros(n + 1)
-                    c[n] = 1.0
-                    d = np.polynomial.chebyshev.chebder(c, order) if order else c
-                    rows[:, n] = np.polynomial.chebyshev.chebval(t, d) if len(d) else 0.0
-                out[s] = rows @ basis * scale**order
+            inverse, slope = _nodal(self.z.shape[1])
+            t = (2.0 * height[s] - low - high) / (high - low)
+            value[s] = np.polynomial.chebyshev.chebvander(t, self.z.shape[1] - 1) @ inverse
+            first[s] = value[s] @ slope * (2.0 / (high - low))
+            second[s] = first[s] @ slope * (2.0 / (high - low))
         return value, first, second
 
 
-def _unit(z: FloatArray, nodes: FloatArray) -> FloatArray:
-    low, high = nodes.min(), nodes.max()
-    out: FloatArray = (2.0 * z - low - high) / (high - low)
-    return out
+@lru_cache(maxsize=8)
+def _nodal(count: int) -> tuple[FloatArray, FloatArray]:
+    """Return, for ``count`` Chebyshev nodes on -1..1, values -> coefficients, and the differentiation matrix."""
+    t = chebyshev_heights(-1.0, 1.0, count)
+    vander = np.polynomial.chebyshev.chebvander(t, count - 1)
+    inverse = np.linalg.inv(vander)
+    columns = [np.polynomial.chebyshev.chebval(t, np.polynomial.chebyshev.chebder(row)) for row in np.eye(count)[1:]]
+    return inverse, np.column_stack([np.zeros(count), *columns]) @ inverse
 
 
 def chebyshev_heights(low: float, high: float, count: int) -> FloatArray:

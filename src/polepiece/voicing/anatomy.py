@@ -6,6 +6,7 @@ to the bridge (see `row_positions`).
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -40,6 +41,7 @@ class Anatomy:
     covered_gap: float  # part of the bar-to-pole gap that is in the drawn shapes, m
 
 
+@lru_cache(maxsize=256)
 def anatomy(pickup: Pickup) -> Anatomy:
     """Return the geometry of ``pickup``."""
     build = {

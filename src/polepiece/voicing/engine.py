@@ -233,15 +233,17 @@ def sensed_strings(
     height: FloatArray,
     pickup: FloatArray,
     coils: FloatArray,
+    *,
+    quick: bool = False,
 ) -> Sensed:
     """Return what the pickup has of strings at ``y`` and ``height`` (k,); per turn of each coil."""
     at = model.table_of(y)
     table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
     system = string_system(model, rods, tuple(int(t) for t in at))
-    return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at])
+    return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at], quick=quick)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=256)
 def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[int, ...]) -> StringSystem:
     """Return the strings' self-potentials with the pickup's reply."""
     nz = model.table.z.shape[1]

@@ -1,0 +1,103 @@
+"""What every grade would do in this very pickup, relative to the bar that is in."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from polepiece.materials import catalogue
+from polepiece.voicing.bench import Bench
+from polepiece.voicing.guitar import Charge, Guitar, Magnet, Pickup
+from polepiece.voicing.state import State, difference
+
+ROUGH_CAST = "alnico-5-rough-cast"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class GradeResult:
+    """One grade in the pickup."""
+
+    grade: str
+    state: State
+    difference: dict[str, float]  # re the bar that is in, by dotted key
+    interval: dict[str, tuple[float, float]]  # 90 % of the difference
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Grades:
+    """All grades of the catalogue in one pickup."""
+
+    pickup: str
+    present: str
+    charge: Charge  # how the other bars are taken to be charged
+    before: State
+    results: tuple[GradeResult, ...]
+
+
+def grade_slugs() -> tuple[str, ...]:
+    """Return every slug of the catalogue, the rough-cast finish included."""
+    slugs = [m.slug for m in catalogue.magnets()]
+    slugs.insert(slugs.index("alnico-5") + 1, ROUGH_CAST)
+    return tuple(slugs)
+
+
+def with_grade(unit: Pickup, slug: str, charge: Charge) -> Pickup:
+    """Return the pickup with a bar of grade ``slug`` of the same size, charged as said."""
+    finish = "rough-cast" if slug == ROUGH_CAST else "polished"
+    grade = "alnico-5" if slug == ROUGH_CAST else slug
+    magnet = Magnet(
+        grade=grade, charge=charge, finish=finish, flipped=unit.magnet.flipped, length=unit.magnet.length,
+        width=unit.magnet.width, thickness=unit.magnet.thickness,
+        magnetised_through=unit.magnet.magnetised_through, bar_to_pole_gap=unit.magnet.bar_to_pole_gap,
+    )  # type: ignore[arg-type]  # fmt: skip
+    return replace(unit, magnet=magnet)
+
+
+def compare_grades(
+    guitar: Guitar,
+    pickup: str,
+    *,
+    charge: Charge | None = None,
+    seed: int = 0,
+    draws: int = 64,
+    slugs: tuple[str, ...] | None = None,
+    bench: Bench | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Grades:
+    """Compare every grade in one pickup with the bar that is in, at the same gap.
+
+    Parameters
+    ----------
+    guitar : Guitar
+    pickup : str
+    charge : optional
+        How the other bars are charged. Default: as the bar that is in (unknown: outside).
+    seed, draws : int
+        Of the 90 % intervals.
+    slugs : optional
+        Only these grades.
+    bench : Bench, optional
+    progress : callable, optional
+        Called with (done, all).
+    """
+    bench = bench or Bench(guitar, seed=seed)
+    unit = guitar.pickup(pickup)
+    here = unit.magnet.charge if charge is None else charge
+    here = "outside" if here == "unknown" else here
+    names = slugs or grade_slugs()
+    before = bench.state(guitar, unit.name)
+    results = []
+    for done, slug in enumerate(names):
+        if progress is not None:
+            progress(done, len(names))
+        changed = replace_pickup(guitar, with_grade(unit, slug, here))
+        state = bench.state(changed, unit.name)
+        interval = bench.interval(guitar, changed, unit.name, draws=draws) if draws else {}
+        results.append(GradeResult(grade=slug, state=state, difference=difference(before, state), interval=interval))
+    if progress is not None:
+        progress(len(names), len(names))
+    present = "own constants" if unit.magnet.constants is not None else unit.magnet.grade
+    return Grades(pickup=unit.name, present=present, charge=here, before=before, results=tuple(results))
+
+
+def replace_pickup(guitar: Guitar, unit: Pickup) -> Guitar:
+    """Return ``guitar`` with the pickup of the same name replaced."""
+    return replace(guitar, pickups=tuple(unit if p.name == unit.name else p for p in guitar.pickups))

@@ -1,0 +1,87 @@
+"""Open this first: the whole chain from a guitar to numbers, and what a change does to them.
+
+    guitar -> anatomy -> factors (geometry only, cached) -> magnet state (grade, history) -> coil fields L(f)
+           -> strings sensed (V s/m) -> circuit (V per V) -> State
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from polepiece.voicing.bench import Bench
+from polepiece.voicing.changes import Change, apply
+from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.state import State, difference
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Prediction:
+    """A change judged twice: at the same gap, and with the gap re-set to the old level."""
+
+    pickup: str
+    changes: tuple[Change, ...]
+    before: State
+    after: State
+    difference: dict[str, float]
+    interval: dict[str, tuple[float, float]]  # 90 %, of the difference at the same gap
+    after_at_old_level: State | None  # None where no safe gap reaches the old level
+    difference_at_old_level: dict[str, float] | None
+    lowered: float | None  # m the pickup was lowered for it (negative: raised)
+    balance_with: dict[str, tuple[float, float]]  # level against each other pickup: before, after; dB
+
+
+def pickup_state(guitar: Guitar, pickup: str) -> State:
+    """Return the state of one pickup of ``guitar``; the chain, step by step, is `Bench.state`."""
+    return Bench(guitar).state(guitar, pickup)
+
+
+def predict(
+    guitar: Guitar,
+    pickup: str,
+    changes: Sequence[Change],
+    *,
+    seed: int = 0,
+    draws: int = 64,
+    bench: Bench | None = None,
+) -> Prediction:
+    """Predict what ``changes`` do to ``pickup``.
+
+    Parameters
+    ----------
+    guitar : Guitar
+    pickup : str
+        Name, or position where it is the only one there.
+    changes : sequence of Change
+    seed, draws : int
+        Of the 90 % interval.
+    bench : Bench, optional
+        Shares factors and magnet states between calls.
+
+    Raises
+    ------
+    InputError
+        When the pickup does not exist or a change is not possible on it.
+    """
+    bench = bench or Bench(guitar, seed=seed)
+    name = guitar.pickup(pickup).name
+    changed = apply(guitar, name, changes)
+    before, after = bench.state(guitar, name), bench.state(changed, name)
+    interval = bench.interval(guitar, changed, name, draws=draws)
+    at_level = None
+    lowered = None
+    if abs(after.level_db - before.level_db) > 0.05:
+        regapped, lowered = bench.regap(before, changed, name)
+        at_level = bench.state(regapped, name)
+    others = [p.name for p in guitar.pickups if p.name != name]
+    levels = {other: bench.state(guitar, other).level_db for other in others}
+    return Prediction(
+        pickup=name,
+        changes=tuple(changes),
+        before=before,
+        after=after,
+        difference=difference(before, after),
+        interval=interval,
+        after_at_old_level=at_level,
+        difference_at_old_level=difference(before, at_level) if at_level is not None else None,
+        lowered=lowered,
+        balance_with={other: (before.level_db - x, after.level_db - x) for other, x in levels.items()},
+    )
