@@ -16,6 +16,7 @@ from polepiece.strings.sensing import (
     StringSystem,
     chebyshev_heights,
     sense,
+    sense_draws,
     string_cuts,
 )
 from polepiece.strings.sensing_record import StringSensing
@@ -60,6 +61,7 @@ __all__ = [
     "plain",
     "round_wound",
     "sense",
+    "sense_draws",
     "stiff_partials",
     "string_cuts",
     "string_modes",

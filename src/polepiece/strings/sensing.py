@@ -20,6 +20,7 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.errors import ConvergenceError, InputError
+from polepiece.strings._rods import magnetise_rods
 
 TRANSVERSE = 2.0  # M across a thin round rod over the field there, for permeability well above 1
 STEP = 0.15e-3  # m, spacing of the five heights from which derivatives are taken
@@ -45,7 +46,9 @@ class Rod:
         if not 1e-5 < self.diameter < 5e-3:
             raise InputError(f"string diameter is {self.diameter} m; it lies between 0.00001 and 0.005 m.")
         if not self.initial_permeability >= 1.0 or self.saturation < 0.0:
-            raise InputError("a string needs a relative permeability of at least 1 and a saturation of at least 0 T.")
+            raise InputError(
+                "a string needs a relative permeability of at least 1 and a saturation of at least 0 T."
+            )
 
     @property
     def area(self) -> float:
@@ -106,7 +109,9 @@ def _nodal(count: int) -> tuple[FloatArray, FloatArray]:
     t = chebyshev_heights(-1.0, 1.0, count)
     vander = np.polynomial.chebyshev.chebvander(t, count - 1)
     inverse = np.linalg.inv(vander)
-    columns = [np.polynomial.chebyshev.chebval(t, np.polynomial.chebyshev.chebder(row)) for row in np.eye(count)[1:]]
+    columns = [
+        np.polynomial.chebyshev.chebval(t, np.polynomial.chebyshev.chebder(row)) for row in np.eye(count)[1:]
+    ]
     return inverse, np.column_stack([np.zeros(count), *columns]) @ inverse
 
 
@@ -141,7 +146,9 @@ class StringSystem:
     spacing: FloatArray  # (e,) distance between slice centres
 
     @classmethod
-    def of(cls, cuts: FloatArray, rods: "tuple[Rod, ...]", reply: "FloatArray | None" = None) -> "StringSystem":
+    def of(
+        cls, cuts: FloatArray, rods: "tuple[Rod, ...]", reply: "FloatArray | None" = None
+    ) -> "StringSystem":
         """Return the system of ``rods`` cut at ``cuts``.
 
         ``reply`` (k, nz, n, n) is the potential on slice i that the pickup gives back per charge on slice j, at
@@ -170,7 +177,9 @@ class StringSystem:
 
     def at(self, weights: FloatArray) -> FloatArray:
         """Return N (k, h, e, e) at heights given by interpolation ``weights`` (k, h, nz)."""
-        n = np.broadcast_to(self.demagnetisation[:, None], (*weights.shape[:2], *self.demagnetisation.shape[1:]))
+        n = np.broadcast_to(
+            self.demagnetisation[:, None], (*weights.shape[:2], *self.demagnetisation.shape[1:])
+        )
         if self.reaction is None:
             return n
         out: FloatArray = n + np.einsum("khz,kzij->khij", weights, self.reaction)
@@ -200,43 +209,7 @@ class StringSystem:
         ------
         ConvergenceError
         """
-        ms, chi = self._constants()
-        wrap = np.array([r.wrap_share for r in self.rods])[:, None, None] * self.is_magnetic[:, None, None]
-        h0 = (phi[..., :-1] - phi[..., 1:]) / self.spacing
-        eye = np.eye(h0.shape[-1])
-        linear = ~np.isfinite(ms)[:, 0, 0]
-        level = np.where(np.isfinite(ms), ms, 1e7)
-        # start: the linear answer, cut off at saturation
-        mean = chi / (1.0 + chi * 2e-3)
-        h = np.clip(h0 * mean, -0.9 * level, 0.9 * level) / chi
-        for step in range(60):
-            m, slope = _law(h, ms, chi, wrap)
-            wrong = h - h0 + np.einsum("khij,khj->khi", n, m)
-            size = abs(wrong).max()
-            if size <= 1e-7 * abs(h0).max() + 1e-12:
-                return m, slope
-            jacobian = eye + n * slope[:, :, None, :]
-            move = np.linalg.solve(jacobian, -wrong[..., None])[..., 0]
-            if step < 40 and not linear.all():
-                part = np.ones(h.shape[:2])
-                for _ in range(12):
-                    trial = h + part[..., None] * move
-                    again = trial - h0 + np.einsum("khij,khj->khi", n, _law(trial, ms, chi, wrap)[0])
-                    worse = np.linalg.norm(again, axis=-1) > np.linalg.norm(wrong, axis=-1) * (1 - 1e-4 * part)
-                    if not worse.any():
-                        break
-                    part = np.where(worse, 0.5 * part, part)
-                move = part[..., None] * move
-            h = h + move
-        raise ConvergenceError("the string's magnetisation did not converge.", [float(size)])
-
-    def _constants(self) -> tuple[FloatArray, FloatArray]:
-        ms = np.array([r.saturation / MU_0 for r in self.rods])[:, None, None]
-        chi = np.array([r.initial_permeability - 1.0 for r in self.rods])[:, None, None]
-        for k, r in enumerate(self.rods):
-            if r.saturation == 0.0 or r.initial_permeability == 1.0:
-                ms[k], chi[k] = 1e-30, 1e-30
-        return ms, chi
+        return _solve(phi, n, self.spacing, RodLaws.of([self.rods]))
 
     def charges(self, m: FloatArray) -> FloatArray:
         """Magnetic charge (k, h, n) in A m of the slices."""
@@ -255,19 +228,50 @@ class StringSystem:
         return self.charges(slope * dh)
 
 
-def _law(h: FloatArray, ms: FloatArray, chi: FloatArray, wrap: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Langevin law with initial susceptibility ``chi`` and saturation ``ms`` (A/m), linear where infinite, and a wrap."""
-    finite = np.isfinite(ms)
-    level = np.where(finite, ms, 1.0)
-    t = np.where(finite, 3.0 * chi * h / level, 0.0)
-    small = abs(t) < 0.05
-    safe = np.where(small, 1.0, t)
-    coth = 1.0 / np.tanh(safe)
-    value = np.where(small, t / 3.0 - t**3 / 45.0, coth - 1.0 / safe)
-    derivative = np.where(small, 1.0 / 3.0 - t**2 / 15.0, 1.0 - coth**2 + 1.0 / safe**2)
-    m = np.where(finite, level * value, chi * h)
-    slope = np.where(finite, 3.0 * chi * derivative, chi)
-    return m + wrap * h, slope + wrap
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RodLaws:
+    """Constants of rods by string and draw, (k, d): saturation magnetisation A/m, susceptibility, wrap."""
+
+    ms: FloatArray
+    chi: FloatArray
+    wrap: FloatArray
+    magnetic: FloatArray
+
+    @classmethod
+    def of(cls, draws: "list[tuple[Rod, ...]]") -> "RodLaws":
+        """Return the constants of ``draws``, each the rods of all strings."""
+        ms = np.array([[r.saturation / MU_0 for r in rods] for rods in draws]).T
+        chi = np.array([[r.initial_permeability - 1.0 for r in rods] for rods in draws]).T
+        magnetic = ((ms > 0.0) & (chi > 0.0)).astype(float)
+        wrap = np.array([[r.wrap_share for r in rods] for rods in draws]).T * magnetic
+        off = magnetic == 0.0
+        return cls(ms=np.where(off, 1e-30, ms), chi=np.where(off, 1e-30, chi), wrap=wrap, magnetic=magnetic)
+
+
+def _solve(
+    phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaws
+) -> tuple[FloatArray, FloatArray]:
+    """Magnetise: phi (k, h, n), N (k, h or 1, e, e), laws (k, h or 1)."""
+    h0 = (phi[..., :-1] - phi[..., 1:]) / spacing
+    k, heights, e = h0.shape
+    matrices = np.ascontiguousarray(n.reshape(-1, e, e))
+    which = np.arange(k)[:, None] * n.shape[1] + (np.arange(heights)[None] if n.shape[1] > 1 else 0)
+    which = np.broadcast_to(which, (k, heights)).ravel()
+
+    def flat(values: FloatArray) -> FloatArray:
+        return np.ascontiguousarray(np.broadcast_to(values, (k, heights)).ravel())
+
+    m, slope, left = magnetise_rods(
+        np.ascontiguousarray(h0.reshape(-1, e)),
+        which,
+        matrices,
+        flat(laws.ms),
+        flat(laws.chi),
+        flat(laws.wrap),
+    )
+    if left.max() > 1e-5:
+        raise ConvergenceError("the string's magnetisation did not converge.", [float(left.max())])
+    return m.reshape(h0.shape), slope.reshape(h0.shape)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -292,7 +296,6 @@ def sense(
     height: FloatArray,
     pickup: FloatArray,
     coils: FloatArray,
-    quick: bool = False,
 ) -> Sensed:
     """Sense k strings at rest.
 
@@ -306,15 +309,12 @@ def sense(
         Static potential of the pickup on the table, A.
     coils : ndarray, shape (c, k, nx, nz)
         Potential per ampere of each coil on the table (quasi-static), dimensionless.
-    quick : bool
-        Solve at the rest height only: the sensitivity leaves out how the poles' reply changes with height (a few
-        per cent, nearly the same in all states), higher derivatives and stiffness are zero. For ratios.
 
     Returns
     -------
     Sensed
     """
-    steps = np.zeros(1) if quick else np.arange(-2, 3) * STEP
+    steps = np.arange(-2, 3) * STEP
     at = height[:, None] + steps[None]
     value, first, second = table.weights(at)
     phi = np.einsum("khz,knz->khn", value, pickup)
@@ -326,9 +326,11 @@ def sense(
     dpsi_all = np.einsum("khz,cknz->ckhn", first, coils)
     volume = np.array([r.outer_area for r in system.rods])[:, None] * np.diff(table.cuts)[None]
     across = TRANSVERSE * volume * system.is_magnetic[:, None]
-    linkage = MU_0 * (np.einsum("kn,khn,ckhn->kch", across, dphi, dpsi_all) - np.einsum("khn,ckhn->kch", q, psi))
+    linkage = MU_0 * (
+        np.einsum("kn,khn,ckhn->kch", across, dphi, dpsi_all) - np.einsum("khn,ckhn->kch", q, psi)
+    )
     ddphi = np.einsum("khz,knz->khn", second, pickup)
-    rest = 0 if quick else 2
+    rest = 2
     hz, dhz = -dphi, -ddphi
     force = MU_0 * (np.einsum("khn,khn->kh", q, hz) + np.einsum("kn,khn,khn->kh", across, hz, dhz))
     # profile: moving one slice down changes what it sees and what it links
@@ -348,23 +350,63 @@ def sense(
         back = system.response(sr, nr, psi[k_coil][:, rest : rest + 1])[:, 0]
         turned = across * (ddphi[:, rest] * dpsi[k_coil] + dphi[:, rest] * ddpsi[k_coil])
         profile[:, k_coil] = MU_0 * (qr[:, 0] * dpsi[k_coil] + back * dphi[:, rest] - turned)
-    if quick:
-        zero = np.zeros_like(linkage[:, :, 0])
-        derivatives = (profile.sum(axis=-1), zero, zero)
-        stiffness = np.zeros(len(force))
-    else:
-        fit = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
-        c = fit.T.reshape(*linkage.shape[:2], 5)
-        derivatives = (-c[:, :, 1], 2.0 * c[:, :, 2], -6.0 * c[:, :, 3])
-        stiffness = np.polynomial.polynomial.polyfit(steps, force.T, 2)[1]
+    fit = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
+    c = fit.T.reshape(*linkage.shape[:2], 5)
+    stiffness = np.polynomial.polynomial.polyfit(steps, force.T, 2)[1]
     return Sensed(
         linkage=linkage[:, :, rest],
-        sensitivity=derivatives[0],
-        second=derivatives[1],
-        third=derivatives[2],
+        sensitivity=-c[:, :, 1],
+        second=2.0 * c[:, :, 2],
+        third=-6.0 * c[:, :, 3],
         force=force[:, rest],
         stiffness=stiffness,
         axial_field=MU_0 * abs(m[:, rest]).max(axis=-1),
         profile=profile,
         functional=functional,
     )
+
+
+def sense_draws(
+    system: StringSystem,
+    table: HeightTable,
+    *,
+    height: FloatArray,
+    pickup: FloatArray,
+    coils: FloatArray,
+    rods: "list[tuple[Rod, ...]]",
+) -> tuple[FloatArray, FloatArray]:
+    """Return sensitivity (k, coils, d) and force (k, d) for d draws of strings, heights and fields.
+
+    For ratios to the nominal draw: the reply of the poles is taken at the mean height of each string, so that
+    the sensitivity leaves out how the reply changes with height (a few per cent, alike in all draws).
+
+    Parameters
+    ----------
+    height : ndarray, shape (k, d)
+    pickup : ndarray, shape (d, k, nx, nz)
+    coils : ndarray, shape (c, k, nx, nz)
+    rods : list of d tuples of k rods, of the system's diameters
+    """
+    laws = RodLaws.of(rods)
+    value, first, second = table.weights(height)
+    phi = np.einsum("kdz,dkxz->kdx", value, pickup)
+    dphi = np.einsum("kdz,dkxz->kdx", first, pickup)
+    ddphi = np.einsum("kdz,dkxz->kdx", second, pickup)
+    n = system.at(table.weights(height.mean(axis=1)[:, None])[0])
+    m, slope = _solve(phi, n, system.spacing, laws)
+    q = system.charges(m)
+    reply = system.response(slope, n, dphi)  # change of the charges for a rise of the string
+    volume = np.array([r.outer_area for r in system.rods])[:, None] * np.diff(table.cuts)[None]
+    across = TRANSVERSE * volume[:, None, :] * laws.magnetic[:, :, None]
+    psi = np.einsum("kdz,ckxz->ckdx", value, coils)
+    dpsi = np.einsum("kdz,ckxz->ckdx", first, coils)
+    ddpsi = np.einsum("kdz,ckxz->ckdx", second, coils)
+    sensitivity = MU_0 * (
+        np.einsum("kdx,ckdx->kcd", reply, psi)
+        + np.einsum("kdx,ckdx->kcd", q - across * ddphi, dpsi)
+        - np.einsum("kdx,ckdx->kcd", across * dphi, ddpsi)
+    )
+    force = -MU_0 * np.einsum("kdx,kdx->kd", q, dphi) + MU_0 * np.einsum(
+        "kdx,kdx,kdx->kd", across, dphi, ddphi
+    )
+    return sensitivity, force

@@ -6,7 +6,14 @@ from polepiece.voicing.grades import GradeResult, Grades, compare_grades
 from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Magnet, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.voicing.predict import Prediction, pickup_state, predict
-from polepiece.voicing.readings import FieldReading, ImpedanceReading, StringReading, field, impedance, strings
+from polepiece.voicing.readings import (
+    FieldReading,
+    ImpedanceReading,
+    StringReading,
+    field,
+    impedance,
+    strings,
+)
 from polepiece.voicing.state import BANDS, State, as_json, difference, nested
 
 __all__ = [

@@ -23,7 +23,9 @@ from polepiece.materials import (
 )
 from polepiece.voicing.guitar import Magnet, Pickup, Sheet, Steel
 
-LEAST_SEPARATION = 0.05e-3  # m; parts that touch are drawn this far apart and the contact gap is shortened by it
+LEAST_SEPARATION = (
+    0.05e-3  # m; parts that touch are drawn this far apart and the contact gap is shortened by it
+)
 UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the other grades
 NOMINAL_STEEL = 280.0  # reversible permeability where a named steel has no own value
 
@@ -226,7 +228,7 @@ def magnet_material(magnet: Magnet) -> MagnetMaterial:
 def magnet_law(magnet: Magnet, covered_gap: float, material: "MagnetMaterial | None" = None) -> MagnetLaw:
     """Return how the bar behaves: curve, recoil, charge history and contact gap. Unknown charge: as outside."""
     stuff = material or magnet_material(magnet)
-    charge = 1.0 if magnet.charge == "unknown" or magnet.charge == "outside" else magnet.charge
+    charge = 1.0 if magnet.charge in ("unknown", "outside") else magnet.charge
     gap = magnet.bar_to_pole_gap
     if magnet.finish == "rough-cast":
         finish = catalogue.finish("alnico-5-rough-cast")

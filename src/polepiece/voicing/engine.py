@@ -30,7 +30,16 @@ from polepiece.coil import (
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
 from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, cache, factorise, solve_state
-from polepiece.strings import HeightTable, Rod, Sensed, StringSystem, chebyshev_heights, sense, string_cuts
+from polepiece.strings import (
+    HeightTable,
+    Rod,
+    Sensed,
+    StringSystem,
+    chebyshev_heights,
+    sense,
+    sense_draws,
+    string_cuts,
+)
 from polepiece.voicing.anatomy import Anatomy, SteelPart
 
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
@@ -78,7 +87,9 @@ class PickupModel:
 
 
 @lru_cache(maxsize=12)
-def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = Resolution()) -> PickupModel:  # noqa: B008
+def pickup_model(
+    anatomy: Anatomy, layout: StringLayout, resolution: Resolution = Resolution()
+) -> PickupModel:
     """Return the model of ``anatomy``, from memory, from disk, or made anew."""
     mesh = cut(anatomy.assembly, resolution)
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
@@ -98,7 +109,8 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
         system = alternating(factors, windings)
         flat = points.reshape(-1, 3)
         direct = factors.probe_sources + np.concatenate(
-            [source_potential(c, flat)[:, None] for c in anatomy.coils] + [grid_potential(g, flat) for g in grids],
+            [source_potential(c, flat)[:, None] for c in anatomy.coils]
+            + [grid_potential(g, flat) for g in grids],
             axis=1,
         )
         cache.store(key, _pack(factors, windings, system, direct))
@@ -118,7 +130,9 @@ _WINDING_ARRAYS = ("sources", "air", "resistance")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
 
-def _pack(factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray) -> dict[str, np.ndarray]:
+def _pack(
+    factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray
+) -> dict[str, np.ndarray]:
     out = {"version": np.array([CACHE_VERSION]), "direct": direct}
     out |= {f"f_{n}": getattr(factors, n) for n in _FACTOR_ARRAYS if n != "sources"}
     out |= {f"w_{n}": getattr(windings, n) for n in _WINDING_ARRAYS}
@@ -129,13 +143,13 @@ def _pack(factors: Factors, windings: WindingSet, system: Alternating, direct: F
 def _unpack(
     stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy, grids: tuple[LoopGrid, ...]
 ) -> tuple[Factors, WindingSet, Alternating, FloatArray]:
-    windings = WindingSet(
-        coils=anatomy.coils, grids=grids, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS}
-    )
+    windings = WindingSet(coils=anatomy.coils, grids=grids, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
     arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
     factors = Factors(mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, **arrays)
     system = Alternating(
-        windings=windings, factor=2.0 if mesh.mirrored else 1.0, **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS}
+        windings=windings,
+        factor=2.0 if mesh.mirrored else 1.0,
+        **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS},
     )
     return factors, windings, system, stored["direct"]
 
@@ -186,7 +200,10 @@ def coil_fields(
             )  # fmt: skip
         else:
             steel[rows] = round_permeability(
-                frequency[None], permeability=mu[:, None], resistivity=part.resistivity, radius=scale[rows][:, None]
+                frequency[None],
+                permeability=mu[:, None],
+                resistivity=part.resistivity,
+                radius=scale[rows][:, None],
             )
     flat, up = magnet_permeabilities(mesh, magnet, frequency)
     return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)
@@ -205,11 +222,17 @@ def magnet_permeabilities(
     flat_scale = float(mesh.edge_scale[in_magnet & ~up].min())
     up_scale = float(mesh.edge_scale[in_magnet & up].min())
     if magnet.is_round:
-        along = round_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, radius=up_scale)
+        along = round_permeability(
+            frequency, permeability=mu, resistivity=magnet.resistivity, radius=up_scale
+        )
         return along, along
     return (
-        flat_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=flat_scale),
-        flat_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=up_scale),
+        flat_permeability(
+            frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=flat_scale
+        ),
+        flat_permeability(
+            frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=up_scale
+        ),
     )
 
 
@@ -233,17 +256,30 @@ def sensed_strings(
     height: FloatArray,
     pickup: FloatArray,
     coils: FloatArray,
-    *,
-    quick: bool = False,
 ) -> Sensed:
     """Return what the pickup has of strings at ``y`` and ``height`` (k,); per turn of each coil."""
     at = model.table_of(y)
     table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
     system = string_system(model, rods, tuple(int(t) for t in at))
-    return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at], quick=quick)
+    return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at])
 
 
-@lru_cache(maxsize=256)
+def drawn_strings(
+    model: PickupModel,
+    rods: "list[tuple[Rod, ...]]",
+    y: FloatArray,
+    height: FloatArray,
+    pickup: FloatArray,
+    coils: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Return sensitivity (k, coils, d) and force (k, d) for draws: height (k, d), pickup (d, tables, nx, nz)."""
+    at = model.table_of(y)
+    table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
+    system = string_system(model, rods[0], tuple(int(t) for t in at))
+    return sense_draws(system, table, height=height, pickup=pickup[:, at], coils=coils[:, at], rods=rods)
+
+
+@lru_cache(maxsize=64)
 def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[int, ...]) -> StringSystem:
     """Return the strings' self-potentials with the pickup's reply."""
     nz = model.table.z.shape[1]
@@ -251,7 +287,9 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[int, 
     return StringSystem.of(model.table.cuts, rods, reply[list(tables)])
 
 
-def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
+def eddy_factor(
+    model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution
+) -> ComplexArray:
     """Return how the sensitivity of each coil for each string (k, coils, f) goes with frequency, re its static value."""
     at = model.table_of(y)
     s, nz = len(model.layout.y), model.table.z.shape[1]

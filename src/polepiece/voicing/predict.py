@@ -1,7 +1,7 @@
 """Open this first: the whole chain from a guitar to numbers, and what a change does to them.
 
-    guitar -> anatomy -> factors (geometry only, cached) -> magnet state (grade, history) -> coil fields L(f)
-           -> strings sensed (V s/m) -> circuit (V per V) -> State
+guitar -> anatomy -> factors (geometry only, cached) -> magnet state (grade, history) -> coil fields L(f)
+       -> strings sensed (V s/m) -> circuit (V per V) -> State
 """
 
 from collections.abc import Sequence

@@ -6,24 +6,26 @@ import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, points_array
 from polepiece.circuit import LoadedResponse, PickupCircuit, loaded_response
-from polepiece.coil import loop_field, Loops
+from polepiece.coil import Loops, loop_field
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
+from polepiece.geometry import MagnetRod
 from polepiece.strings import Sensed
 from polepiece.voicing import engine, measures
 from polepiece.voicing.anatomy import anatomy, magnet_material, steel_parts
-from polepiece.voicing.bench import (
-    Bench,
+from polepiece.voicing.bench import Bench
+from polepiece.voicing.electrics import (
+    LEAD_CAPACITANCE,
+    coil_capacitances,
     coil_resistances,
     pickup_circuit,
-    pickup_resistance,
-    string_layout,
-    string_places,
     turns,
 )
 from polepiece.voicing.guitar import Guitar, Pickup
+from polepiece.voicing.magnetised import Magnetised, magnet_for_sound
 from polepiece.voicing.spread import NOMINAL
 from polepiece.voicing.state import H2_AMPLITUDE
+from polepiece.voicing.stringing import string_places
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -36,7 +38,9 @@ class FieldReading:
     magnet_field: float  # A/m, mean H there
 
 
-def field(guitar: Guitar, pickup: str, points: FloatArray, *, source: str = "magnet", bench: Bench | None = None) -> FieldReading:
+def field(
+    guitar: Guitar, pickup: str, points: FloatArray, *, source: str = "magnet", bench: Bench | None = None
+) -> FieldReading:
     """Return the flux density at ``points``.
 
     Parameters
@@ -68,10 +72,14 @@ def field(guitar: Guitar, pickup: str, points: FloatArray, *, source: str = "mag
 
 def _inside(unit: Pickup, points: FloatArray) -> "np.ndarray":
     out = np.zeros(len(points), dtype=bool)
+    x, y, z = points.T
     for magnet in anatomy(unit).assembly.magnets:
-        x, y, z = points.T
-        if hasattr(magnet, "radius"):
-            out |= (np.hypot(x - magnet.x, y - magnet.y) < magnet.radius) & (z > magnet.bottom) & (z < magnet.top)
+        if isinstance(magnet, MagnetRod):
+            out |= (
+                (np.hypot(x - magnet.x, y - magnet.y) < magnet.radius)
+                & (z > magnet.bottom)
+                & (z < magnet.top)
+            )
         else:
             out |= (
                 (x > magnet.x_min) & (x < magnet.x_max) & (y > magnet.y_min) & (y < magnet.y_max)
@@ -80,9 +88,8 @@ def _inside(unit: Pickup, points: FloatArray) -> "np.ndarray":
     return out
 
 
-def _coil_flux(unit: Pickup, solved: object, at: FloatArray) -> FloatArray:
-    model: engine.PickupModel = solved.model  # type: ignore[attr-defined]
-    fields: engine.AlternatingSolution = solved.fields  # type: ignore[attr-defined]
+def _coil_flux(unit: Pickup, solved: Magnetised, at: FloatArray) -> FloatArray:
+    model, fields = solved.model, solved.coils.fields
     system = model.system
     out = []
     for k, (coil, n) in enumerate(zip(model.windings.coils, turns(unit))):
@@ -130,11 +137,8 @@ def impedance(
         unit = replace(unit, base_plate=None, cover=None)
     solved = bench.magnetised(guitar, unit)
     stuff = magnet_material(unit.magnet)
-    sound = engine.MagnetForSound(
-        permeability=stuff.recoil_permeability, resistivity=stuff.resistivity, is_round=unit.construction == "rod-single"
-    )
+    sound = magnet_for_sound(unit, stuff)
     fields = engine.coil_fields(solved.model, solved.state, steel_parts(unit), sound, hertz)
-    exact = replace(solved, fields=fields)
     n = np.array(turns(unit))
     turned = fields.inductance * np.outer(n, n)[:, :, None]
     circuit = pickup_circuit_exact(guitar, unit, turned, hertz, bare=bare)
@@ -146,7 +150,6 @@ def impedance(
     inductance[moving] = z.imag[moving] / (2.0 * np.pi * hertz[moving])
     if (~moving).any():
         inductance[~moving] = _static_inductance(unit, turned)[~moving]
-    assert exact is not None
     return ImpedanceReading(
         frequency=hertz, impedance=z, inductance=inductance, self_inductance=own, mutual_inductance=mutual
     )
@@ -173,9 +176,11 @@ def pickup_circuit_exact(
     z[np.arange(len(z)), np.arange(len(z))] += np.array(coil_resistances(unit))[:, None]
     own, across = (), 0.0
     if not bare:
-        from polepiece.voicing.bench import LEAD_CAPACITANCE, coil_capacitances
-
-        own, across = (coil_capacitances(unit), LEAD_CAPACITANCE) if unit.capacitance is None else ((), unit.capacitance)
+        own, across = (
+            (coil_capacitances(unit), LEAD_CAPACITANCE)
+            if unit.capacitance is None
+            else ((), unit.capacitance)
+        )
     return PickupCircuit(impedance=z, wiring=unit.wiring, coil_capacitance=own, capacitance=across)
 
 
@@ -206,7 +211,7 @@ def strings(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> Strin
     unit = guitar.pickup(pickup)
     solved = bench.magnetised(guitar, unit)
     sensed: Sensed = bench.sensed(guitar, unit, solved)
-    sense = pickup_circuit(guitar, unit, solved, NOMINAL, measures.GRID, bare=True).sense
+    sense = pickup_circuit(guitar, unit, solved.coils, NOMINAL, measures.GRID, bare=True).sense
     n = np.array(turns(unit)) * sense
     c1, c2, c3 = sensed.sensitivity @ n, sensed.second @ n, sensed.third @ n
     turn = -1.0 if (sensed.linkage @ n).sum() < 0.0 else 1.0  # leads: counted so that a string adds flux
@@ -216,6 +221,3 @@ def strings(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> Strin
         second=turn * c2, third=turn * c3, h2_db=measures.h2_db(c1, c2, H2_AMPLITUDE),
         axial_flux_density=sensed.axial_field,
     )  # fmt: skip
-
-
-__all__ = ["FieldReading", "ImpedanceReading", "StringReading", "field", "impedance", "string_layout", "strings", "pickup_resistance"]

@@ -5,12 +5,23 @@ swapped has deviates of its own.
 """
 
 import zlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
+from polepiece.errors import InputError
+
 SIGMAS = 1.6449  # a spread (low, high) is a 90 % range
 CLIP = 2.5
+MOST_DRAWS = 2000
+
+
+@lru_cache(maxsize=4096)
+def _deviates(seed: int, name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Standard normal and uniform numbers of every draw for the quantity ``name``."""
+    generator = np.random.default_rng([seed, zlib.crc32(name.encode())])
+    return np.clip(generator.standard_normal(MOST_DRAWS), -CLIP, CLIP), generator.random(MOST_DRAWS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,23 +30,14 @@ class Draw:
 
     number: int = 0
     seed: int = 0
-    cache: dict[str, float] = field(default_factory=dict, compare=False, repr=False)
 
     def deviate(self, name: str) -> float:
         """Return the standard normal deviate of the quantity called ``name``."""
-        if self.number == 0:
-            return 0.0
-        if name not in self.cache:
-            entropy = [self.seed, self.number, zlib.crc32(name.encode())]
-            value = float(np.random.default_rng(entropy).standard_normal())
-            self.cache[name] = float(np.clip(value, -CLIP, CLIP))
-        return self.cache[name]
+        return float(_deviates(self.seed, name)[0][self.number - 1]) if self.number else 0.0
 
     def share(self, name: str) -> float:
         """Return a uniform number between 0 and 1 (0.5 in the nominal guitar)."""
-        if self.number == 0:
-            return 0.5
-        return float(np.random.default_rng([self.seed, self.number, zlib.crc32(name.encode()), 1]).random())
+        return float(_deviates(self.seed, name)[1][self.number - 1]) if self.number else 0.5
 
     def value(self, name: str, nominal: float, low: float, high: float) -> float:
         """Return ``nominal`` moved within its 90 % range (low, high), each side by its own width."""
@@ -53,6 +55,8 @@ NOMINAL = Draw()
 
 def draws(count: int, seed: int) -> list[Draw]:
     """Return ``count`` draws (numbers 1 .. count)."""
+    if not 8 <= count <= MOST_DRAWS:
+        raise InputError(f"draws is {count}; an interval needs 8 to {MOST_DRAWS} draws.")
     return [Draw(number=k + 1, seed=seed) for k in range(count)]
 
 

@@ -10,7 +10,12 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 
-BANDS = {"lows": (89.0, 282.0), "mids": (282.0, 1122.0), "highs": (1122.0, 2818.0), "presence": (2818.0, 5623.0)}
+BANDS = {
+    "lows": (89.0, 282.0),
+    "mids": (282.0, 1122.0),
+    "highs": (1122.0, 2818.0),
+    "presence": (2818.0, 5623.0),
+}
 BAND_BASIS = "edges of third octaves 100-250, 315-1000, 1250-2500, 3150-5000 Hz (IEC 61260-1)"
 H2_AMPLITUDE = 0.5e-3  # m, amplitude of the string over the pickup at which the second harmonic is stated
 
@@ -29,7 +34,9 @@ class State:
     dc_resistance_ohm: float
     inductance_120hz_h: float
     inductance_1khz_h: float
-    field_mt: tuple[float, ...]  # vertical B at each string's axis, over the middle of the pole rows' stronger pole
+    field_mt: tuple[
+        float, ...
+    ]  # vertical B at each string's axis, over the middle of the pole rows' stronger pole
     string_pull_n: tuple[float, ...]  # negative: towards the pickup
     partial_shift_cents: tuple[float, ...]  # of the open string's fundamental, vertical plane
     string_balance_db: tuple[float, ...]  # re the mean of all strings

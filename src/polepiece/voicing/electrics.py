@@ -1,0 +1,200 @@
+"""Coils and circuit of one pickup: turns, resistance, impedance, capacitance, controls, load."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit
+from polepiece.coil import AlternatingSolution, winding_capacitance, winding_resistance
+from polepiece.materials import catalogue
+from polepiece.voicing.anatomy import anatomy
+from polepiece.voicing.guitar import Guitar, Pickup
+from polepiece.voicing.measures import GRID
+from polepiece.voicing.spread import NOMINAL, Draw
+
+LEAD_CAPACITANCE = 40e-12  # F, half a metre of screened lead inside the guitar; common practice 60-160 pF/m
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoilMove:
+    """Factors on inductance and on its loss part, from steel that is not known exactly."""
+
+    inductance: float = 1.0
+    loss: float = 1.0
+
+
+STILL = CoilMove()
+
+
+def coil_move(draw: Draw) -> CoilMove:
+    """Return what steel of unknown reversible permeability (10-500) and resistivity does to the coils."""
+    return CoilMove(inductance=draw.factor("steel L", 0.94, 1.04), loss=draw.factor("steel loss", 0.8, 1.25))
+
+
+def over_frequency(values: ComplexArray, samples: FloatArray, frequency: FloatArray = GRID) -> ComplexArray:
+    """Interpolate (…, samples) to ``frequency``: cubic in log(1 + f/50 Hz), which is smooth down to 0 Hz."""
+    spline = CubicSpline(np.log1p(samples / 50.0), values, axis=-1)
+    return np.asarray(spline(np.log1p(np.minimum(frequency, samples[-1]) / 50.0)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CoilSolution:
+    """Inductances per turn squared: as solved, and on GRID."""
+
+    fields: AlternatingSolution
+    grid: ComplexArray  # (coils, coils, f)
+
+    @classmethod
+    def of(cls, fields: AlternatingSolution) -> "CoilSolution":
+        """Return ``fields`` with its interpolation; fields at one frequency are taken as static."""
+        if len(fields.frequency) < 4:
+            return cls(fields=fields, grid=fields.inductance)
+        return cls(fields=fields, grid=over_frequency(fields.inductance, fields.frequency))
+
+
+@lru_cache(maxsize=1024)
+def turns(unit: Pickup) -> tuple[float, ...]:
+    """Return the turns of each coil, scaled to a measured resistance where one is given."""
+    wound = _wound_resistances(unit)
+    if unit.coil_resistances and len(unit.coil_resistances) == len(unit.coils):
+        return tuple(c.turns * r / w for c, r, w in zip(unit.coils, unit.coil_resistances, wound))
+    if unit.resistance is not None:
+        scale = unit.resistance / (sum(wound) * _temperature(unit))
+        return tuple(c.turns * scale for c in unit.coils)
+    return tuple(
+        c.turns * (c.resistance / w if c.resistance is not None else 1.0) for c, w in zip(unit.coils, wound)
+    )
+
+
+def _temperature(unit: Pickup) -> float:
+    copper = catalogue.conductor("copper")
+    return copper.resistivity_at(unit.temperature) / copper.resistivity
+
+
+def _wound_resistances(unit: Pickup) -> list[float]:
+    out = []
+    for coil, shape in zip(unit.coils, anatomy(unit).coils):
+        wire = catalogue.wire(coil.wire_awg, coil.wire_build)
+        out.append(winding_resistance(shape.mean_turn, coil.turns, wire.resistance_per_metre()))
+    return out
+
+
+@lru_cache(maxsize=1024)
+def coil_resistances(unit: Pickup) -> tuple[float, ...]:
+    """Return the resistance of each coil at 20 degC, ohm."""
+    wound = _wound_resistances(unit)
+    return tuple(w * n / c.turns for w, n, c in zip(wound, turns(unit), unit.coils))
+
+
+def pickup_resistance(unit: Pickup) -> float:
+    """Return the resistance between the pickup's leads at 20 degC, ohm, by its wiring."""
+    r = coil_resistances(unit)
+    if len(r) == 1 or unit.wiring in ("series", "out-of-phase"):
+        return float(sum(r))
+    if unit.wiring == "parallel":
+        return float(1.0 / sum(1.0 / x for x in r))
+    return float(r[0] if unit.wiring == "split-slugs" else r[1])
+
+
+def coil_impedances(
+    unit: Pickup,
+    coils: CoilSolution,
+    frequency: FloatArray,
+    move: CoilMove = STILL,
+) -> ComplexArray:
+    """Return Z (c, c, f) of the coils, all the same way round, ohm, without capacitance."""
+    n = np.array(turns(unit))
+    if frequency is GRID:
+        inductance = coils.grid
+    else:
+        inductance = over_frequency(coils.fields.inductance, coils.fields.frequency, frequency)
+    inductance = inductance * np.outer(n, n)[:, :, None]
+    static = (coils.fields.inductance[:, :, :1].real) * np.outer(n, n)[:, :, None]
+    scaled = static * move.inductance + (inductance - static) * move.loss
+    z = 2j * np.pi * frequency * scaled
+    z[np.arange(len(n)), np.arange(len(n))] += np.array(coil_resistances(unit))[:, None]
+    return np.asarray(z)
+
+
+def inductance_of(
+    unit: Pickup,
+    coils: CoilSolution,
+    frequency: FloatArray,
+    move: CoilMove = STILL,
+) -> ComplexArray:
+    """Return the inductance (f,) between the pickup's leads, H, without capacitance: Im Z/w and its loss."""
+    z = coil_impedances(unit, coils, frequency, move)
+    if len(z) == 1 or unit.wiring == "split-slugs":
+        total = z[0, 0]
+    elif unit.wiring == "split-screws":
+        total = z[1, 1]
+    elif unit.wiring == "parallel":
+        total = (z[0, 0] * z[1, 1] - z[0, 1] ** 2) / (z[0, 0] + z[1, 1] + 2.0 * z[0, 1])
+    else:
+        sign = 1.0 if unit.wiring == "out-of-phase" else -1.0
+        total = z[0, 0] + z[1, 1] + sign * 2.0 * z[0, 1]
+    return np.asarray((total - pickup_resistance(unit)) / (2j * np.pi * frequency))
+
+
+@lru_cache(maxsize=1024)
+def coil_capacitances(unit: Pickup) -> tuple[float, ...]:
+    """Return the estimated self-capacitance of each coil, F."""
+    enamel = catalogue.enamel()
+    out = []
+    for coil, shape, n in zip(unit.coils, anatomy(unit).coils, turns(unit)):
+        wire = catalogue.wire(coil.wire_awg, coil.wire_build)
+        out.append(winding_capacitance(shape, n, bare=wire.bare[1], permittivity=enamel.permittivity))
+    return tuple(out)
+
+
+def pickup_circuit(
+    guitar: Guitar, unit: Pickup, coils: CoilSolution, draw: Draw, frequency: FloatArray, *, bare: bool = False,
+    move: CoilMove = STILL,
+) -> PickupCircuit:  # fmt: skip
+    """Return the pickup as the circuit sees it."""
+    z = coil_impedances(unit, coils, frequency, move)
+    if bare:
+        return PickupCircuit(impedance=z, wiring=unit.wiring, controls=ControlCircuit())
+    if unit.capacitance is not None:
+        own, across = (), unit.capacitance
+    else:
+        grow = draw.factor("winding capacitance", 0.4, 2.5)
+        own, across = tuple(c * grow for c in coil_capacitances(unit)), LEAD_CAPACITANCE
+    return PickupCircuit(
+        impedance=z, wiring=unit.wiring, coil_capacitance=own, capacitance=across,
+        controls=control_circuit(guitar, draw),
+    )  # fmt: skip
+
+
+def control_circuit(guitar: Guitar, draw: Draw = NOMINAL) -> ControlCircuit:
+    """Return volume, tone and what hangs on them."""
+    c = guitar.controls
+    volume = c.volume_pot_measured or c.volume_pot * draw.factor("volume pot", 0.8, 1.2)
+    tone = None
+    if c.tone_pot is not None:
+        tone = c.tone_pot_measured or c.tone_pot * draw.factor("tone pot", 0.8, 1.2)
+    return ControlCircuit(
+        volume_pot=volume, volume_setting=c.volume_setting, tone_pot=tone, tone_setting=c.tone_setting,
+        tone_capacitor=c.tone_cap if tone is not None else None, tone_tap=c.tone_tap, bleed_capacitor=c.bleed_cap,
+        bleed_resistor=c.bleed_resistor, bleed_wiring=c.bleed_wiring, shunt_resistor=c.shunt_resistor,
+    )  # fmt: skip
+
+
+def circuit_load(guitar: Guitar, draw: Draw = NOMINAL) -> Load:
+    """Return cable and amplifier input."""
+    c = guitar.controls
+    assumed = any(a.path.endswith(("cable_pf", "cable_capacitance")) for a in guitar.assumed)
+    cable = c.cable_capacitance * (
+        draw.factor("cable", 0.6, 1.8) if assumed else draw.factor("cable", 0.95, 1.05)
+    )
+    return Load(
+        cable_capacitance=cable, input_resistance=c.input_resistance, input_capacitance=c.input_capacitance
+    )
+
+
+def flattest(transfer: ComplexArray) -> ComplexArray:
+    """Return the response whose peak is the resonance: all coils driven alike, in the sense they join the output."""
+    return np.asarray((transfer * np.sign(transfer[:, :1].real)).sum(axis=0))

@@ -1,0 +1,186 @@
+"""90 % intervals by sampling: what the tolerances of bar, steel, strings, wire and heights do to a prediction.
+
+A draw does not solve the magnet again: the potential along the strings moves by one-at-a-time changes that were
+solved on a coarse mesh (a response surface; the tests hold its error against the full chain). Strings are solved
+for every draw.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.circuit import loaded_response, resonance
+from polepiece.geometry import Resolution
+from polepiece.materials import MagnetMaterial
+from polepiece.voicing import engine, measures
+from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
+from polepiece.voicing.electrics import (
+    circuit_load,
+    coil_move,
+    flattest,
+    inductance_of,
+    pickup_circuit,
+    pickup_resistance,
+)
+from polepiece.voicing.guitar import Guitar, Magnet, Pickup
+from polepiece.voicing.magnetised import Magnetised, magnetise
+from polepiece.voicing.measures import AT_1KHZ, GRID
+from polepiece.voicing.spread import SIGMAS, Draw
+from polepiece.voicing.state import State
+from polepiece.voicing.stringing import string_places, string_rod
+
+COARSE = Resolution(
+    sectors=8, slice_height=2.6e-3, cap_rings=1, keeper_panel=5.0e-3, magnet_across=4, magnet_along=2,
+    magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
+)  # fmt: skip
+UNKNOWN_GRADES = ("alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-8", "ceramic-8")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NominalState:
+    """What the draws of one state are scaled from."""
+
+    state: State
+    emf: ComplexArray  # (k, coils, f) per string velocity on GRID
+    sensitivity: FloatArray  # (k, coils) by the way of the draws
+    force: FloatArray  # (k,)
+
+
+def drawn_strings(
+    guitar: Guitar, unit: Pickup, magnetised: Magnetised, moves: "MagnetMoves | None", draws: list[Draw]
+) -> tuple[FloatArray, FloatArray]:
+    """Return sensitivity (k, coils, d) per turn and pull (k, d) of every draw."""
+    y, height = string_places(guitar, unit)
+    low, high = magnetised.model.layout.low, magnetised.model.layout.high
+    heights = np.stack([height + _height_error(d, len(y)) for d in draws], axis=1)
+    moved = [moves.at(d, unit.magnet) if moves is not None and d.number else 0.0 for d in draws]
+    tables = np.stack([magnetised.pickup_table + m for m in moved])
+    rods = [tuple(string_rod(s, d) for s in guitar.strings) for d in draws]
+    return engine.drawn_strings(
+        magnetised.model, rods, y, np.clip(heights, low, high), tables, magnetised.coil_table
+    )
+
+
+def drawn_numbers(
+    guitar: Guitar, unit: Pickup, magnetised: Magnetised, moves: "MagnetMoves", base: NominalState, draws: list[Draw]
+) -> list[dict[str, float]]:  # fmt: skip
+    """Return the numbers of `State` (those that a draw moves) for every draw."""
+    sensitivity, force = drawn_strings(guitar, unit, magnetised, moves, draws)
+    ratio = sensitivity / base.sensitivity[:, :, None]
+    wound = np.array([s.core_diameter < s.diameter for s in guitar.strings])
+    out = []
+    for k, draw in enumerate(draws):
+        emf = base.emf * ratio[:, :, k, None]
+        out.append(_numbers(guitar, unit, magnetised, base.state, emf, force[:, k] / base.force, wound, draw))
+    return out
+
+
+def _numbers(
+    guitar: Guitar, unit: Pickup, magnetised: Magnetised, nominal: State, emf: ComplexArray, pull: FloatArray,
+    wound: "np.ndarray", draw: Draw,
+) -> dict[str, float]:  # fmt: skip
+    move = coil_move(draw)
+    circuit = pickup_circuit(guitar, unit, magnetised.coils, draw, GRID, move=move)
+    transfer = loaded_response(GRID, circuit, load=circuit_load(guitar, draw)).transfer
+    power = np.abs(measures.combined(emf, transfer)) ** 2
+    peak = resonance(GRID, flattest(transfer), reference="plateau")
+    level = 10.0 * np.log10(power[:, AT_1KHZ])
+    inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), move)
+    out = {"level_db": measures.level_db(power)}
+    out |= {f"bands_db.{k}": v for k, v in measures.bands_db(power).items()}
+    gap = measures.wound_minus_plain_db(power, wound)
+    if gap is not None:
+        out["wound_minus_plain_db"] = gap
+    out |= {f"attack_minus_sustain_db.{k}": v for k, v in nominal.attack_minus_sustain_db.items()}
+    if peak.frequency is not None and peak.height_db is not None:
+        out |= {"resonance_hz": peak.frequency, "resonance_db": peak.height_db}
+        if peak.quality is not None:
+            out["resonance_q"] = peak.quality
+    out["dc_resistance_ohm"] = pickup_resistance(unit) * draw.factor("wire", 0.96, 1.04)
+    out["inductance_120hz_h"], out["inductance_1khz_h"] = (float(x.real) for x in inductance)
+    for k in range(len(level)):
+        out[f"string_balance_db.{k + 1}"] = float(level[k] - out["level_db"])
+        out[f"string_pull_n.{k + 1}"] = float(nominal.string_pull_n[k] * pull[k])
+        out[f"partial_shift_cents.{k + 1}"] = float(nominal.partial_shift_cents[k] * pull[k])
+        out[f"field_mt.{k + 1}"] = float(nominal.field_mt[k] * np.sqrt(abs(pull[k])))
+    return out
+
+
+MOVES = ("remanence", "coercivity", "energy_product", "recoil_permeability", "gap")
+GAP_SPREAD = (0.02e-3, 0.2e-3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MagnetMoves:
+    """Changes of the pickup's table for each quantity at its low and high end, and for other charges or grades."""
+
+    ends: dict[str, tuple[FloatArray, FloatArray]]
+    in_place: FloatArray | None  # change from outside to in place, where the charge is not known
+    grades: tuple[FloatArray, ...]  # change to each possible grade, where the grade is not known
+
+    def at(self, draw: Draw, magnet: Magnet) -> FloatArray:
+        name = f"bar {magnet.grade} {magnet.constants}"
+        shared = {"gap"}
+        total: FloatArray | float = 0.0
+        for key, (low, high) in self.ends.items():
+            z = draw.deviate(key if key in shared else f"{name} {key}") / SIGMAS
+            total = total + (0.5 * z * (z + 1.0) * high + 0.5 * z * (z - 1.0) * low if abs(z) <= 1.0 else
+                             (z * high if z > 0 else -z * low))  # fmt: skip
+        if self.in_place is not None:
+            total = total + draw.share(f"{name} charge") * self.in_place
+        if self.grades:
+            total = (
+                total + self.grades[int(draw.share("unknown grade") * len(self.grades)) % len(self.grades)]
+            )
+        return np.asarray(total)
+
+
+def magnet_moves(unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
+    """Solve the one-at-a-time changes on a coarse mesh, scaled to the fine table."""
+    coarse = engine.pickup_model(anatomy(unit), magnetised.model.layout, COARSE)
+    material = magnet_material(unit.magnet)
+    centre = magnetise(coarse, unit, with_coils=False)
+    scale = np.linalg.norm(magnetised.pickup_table) / np.linalg.norm(centre.pickup_table)
+
+    def change(other: Pickup, stuff: "MagnetMaterial | None") -> FloatArray:
+        steels = steel_parts(other)
+        law = magnet_law(other.magnet, coarse.anatomy.covered_gap, stuff or magnet_material(other.magnet))
+        state = engine.static_state(coarse, law, steels, centre.state)
+        return np.asarray(scale * (engine.pickup_table(coarse, state) - centre.pickup_table))
+
+    ends = {}
+    for key in MOVES[:-1]:
+        if key in material.spread:
+            ends[key] = tuple(
+                change(unit, material.with_constants(**{key: v}, limit=True)) for v in material.spread[key]
+            )
+    if unit.construction != "rod-single" and unit.magnet.constants is None:
+        extra = unit.magnet.bar_to_pole_gap
+        ends["gap"] = tuple(
+            change(replace(unit, magnet=replace(unit.magnet, bar_to_pole_gap=max(g, 0.0))), material)
+            for g in (GAP_SPREAD[0] if extra >= GAP_SPREAD[0] else extra, max(GAP_SPREAD[1], extra))
+        )
+    in_place = None
+    if unit.magnet.charge == "unknown":
+        in_place = change(replace(unit, magnet=replace(unit.magnet, charge="in-place")), material)
+    grades: tuple[FloatArray, ...] = ()
+    if unit.magnet.grade == "unknown" and unit.magnet.constants is None:
+        grades = tuple(
+            change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in UNKNOWN_GRADES
+        )
+    return MagnetMoves(ends=ends, in_place=in_place, grades=grades)  # type: ignore[arg-type]
+
+
+def _height_error(draw: Draw, unit: Pickup, count: int) -> FloatArray:
+    """Reading of the two gaps, +-0.1 mm each (90 %), the same before and after."""
+    treble = draw.value("gap treble", 0.0, -1e-4, 1e-4)
+    bass = draw.value("gap bass", 0.0, -1e-4, 1e-4)
+    return np.linspace(treble, bass, count) if count > 1 else np.array([treble])
+
+
+def _height_error(draw: Draw, count: int) -> FloatArray:
+    """Reading of the two gaps, +-0.1 mm each (90 %), the same before and after."""
+    treble = draw.value("gap treble", 0.0, -1e-4, 1e-4)
+    bass = draw.value("gap bass", 0.0, -1e-4, 1e-4)
+    return np.linspace(treble, bass, count) if count > 1 else np.array([treble])

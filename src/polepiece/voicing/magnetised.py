@@ -1,0 +1,48 @@
+"""One pickup with its magnet solved and its coils' fields."""
+
+from dataclasses import dataclass
+
+from polepiece.arrays import FloatArray
+from polepiece.magnetics import MagnetState
+from polepiece.materials import MagnetMaterial
+from polepiece.voicing import engine
+from polepiece.voicing.anatomy import magnet_law, magnet_material, steel_parts
+from polepiece.voicing.electrics import CoilSolution
+from polepiece.voicing.engine import MagnetForSound, PickupModel
+from polepiece.voicing.guitar import Pickup
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Magnetised:
+    """Magnet state, coil fields, and what both make along the strings, per turn."""
+
+    model: PickupModel
+    state: MagnetState
+    coils: CoilSolution
+    pickup_table: FloatArray  # (tables, nx, nz) A
+    coil_table: FloatArray  # (coils, tables, nx, nz) per turn
+
+
+def magnetise(
+    model: PickupModel, unit: Pickup, *, start: "MagnetState | None" = None, with_coils: bool = True
+) -> Magnetised:
+    """Solve magnet and coil fields of ``unit`` on ``model``; without coils only their static fields."""
+    stuff = magnet_material(unit.magnet)
+    steels = steel_parts(unit)
+    state = engine.static_state(
+        model, magnet_law(unit.magnet, model.anatomy.covered_gap, stuff), steels, start
+    )
+    frequency = engine.SAMPLES if with_coils else engine.SAMPLES[:1]
+    fields = engine.coil_fields(model, state, steels, magnet_for_sound(unit, stuff), frequency)
+    return Magnetised(
+        model=model, state=state, coils=CoilSolution.of(fields), pickup_table=engine.pickup_table(model, state),
+        coil_table=engine.coil_tables(model, fields),
+    )  # fmt: skip
+
+
+def magnet_for_sound(unit: Pickup, stuff: MagnetMaterial) -> MagnetForSound:
+    """Return what alternating fields meet in the magnet of ``unit``."""
+    return MagnetForSound(
+        permeability=stuff.recoil_permeability, resistivity=stuff.resistivity,
+        is_round=unit.construction == "rod-single",
+    )  # fmt: skip
