@@ -4,8 +4,8 @@ Magnet and coil solutions depend on the pickup without its gap, controls and str
 hundreds of candidates cost a string and circuit calculation each.
 """
 
-from collections import OrderedDict
-from dataclasses import replace
+from collections import Counter, OrderedDict
+from dataclasses import fields, replace
 
 import numpy as np
 
@@ -39,6 +39,10 @@ HORIZONTAL = 10.0 ** (
 )  # horizontal against vertical sensitivity; published -14 to -18 dB for round poles
 
 
+def _all_screws(unit: Pickup, up: float) -> Pickup:
+    return replace(unit, poles=replace(unit.poles, screw_raise=(up,) * len(unit.poles.screw_raise)))
+
+
 def _shorten(kept: "OrderedDict[object, object] | OrderedDict", most: int) -> None:
     while len(kept) > most:
         kept.popitem(last=False)
@@ -52,12 +56,22 @@ class Bench:
     guitar : Guitar
         Only its seed for intervals matters here; any guitar may be given to the methods.
     seed : int
+    resolution : Resolution, optional
+    exact_screws : bool
+        Solve screws of unlike heights as they stand (seconds a geometry). Otherwise each string is taken over a
+        pickup whose screws all stand as its own does: for screening, within about 5 % of a screw's effect.
     """
 
     def __init__(
-        self, guitar: Guitar | None = None, *, seed: int = 0, resolution: "Resolution | None" = None
+        self,
+        guitar: Guitar | None = None,
+        *,
+        seed: int = 0,
+        resolution: "Resolution | None" = None,
+        exact_screws: bool = True,
     ) -> None:
         self.seed = seed
+        self.exact_screws = exact_screws
         self.resolution = resolution or Resolution()
         self._magnetised: OrderedDict[object, Magnetised] = OrderedDict()
         self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
@@ -75,6 +89,8 @@ class Bench:
 
     def magnetised(self, guitar: Guitar, unit: Pickup) -> Magnetised:
         """Return the solved magnet and coil fields of a pickup; kept for pickups that differ elsewhere only."""
+        if self._screens(unit):
+            unit = _all_screws(unit, Counter(unit.poles.screw_raise).most_common(1)[0][0])
         shape = anatomy(unit)
         layout = string_layout(guitar, unit, shape)
         key = (shape, layout, unit.magnet, unit.poles, self.resolution)
@@ -90,11 +106,27 @@ class Bench:
 
     def sensed(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
         """Return what the pickup has of every string, per turn."""
+        if self._screens(unit):
+            each = {r: self._uniform(guitar, unit, r) for r in set(unit.poles.screw_raise)}
+            own = [unit.poles.screw_raise[k] for k in range(len(guitar.strings))]
+            return Sensed(
+                **{
+                    f.name: np.stack([getattr(each[r], f.name)[k] for k, r in enumerate(own)]) for f in fields(Sensed)
+                }
+            )
         y, height = string_places(guitar, unit)
         rods = tuple(string_rod(s) for s in guitar.strings)
         return engine.sensed_strings(
             magnetised.model, rods, y, height, magnetised.pickup_table, magnetised.coil_table
         )
+
+    def _screens(self, unit: Pickup) -> bool:
+        """True when screws of unlike heights are to be screened string by string."""
+        return not self.exact_screws and len(set(unit.poles.screw_raise)) > 1
+
+    def _uniform(self, guitar: Guitar, unit: Pickup, up: float) -> Sensed:
+        alike = _all_screws(unit, up)
+        return self.sensed(guitar, alike, self.magnetised(guitar, alike))
 
     def string_emf(
         self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed
