@@ -13,7 +13,14 @@ from polepiece.coil.induction import (
 )
 from polepiece.coil.plates import LoopGrid, Plate, grid_potential, loop_grid
 from polepiece.coil.resistance import winding_capacitance, winding_resistance
-from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, loop_field, source_field, source_potential
+from polepiece.coil.winding import (
+    Loops,
+    Racetrack,
+    inductance_in_air,
+    loop_field,
+    source_field,
+    source_potential,
+)
 
 __all__ = [
     "Alternating",
