@@ -16,7 +16,8 @@ from polepiece.magnetics.reluctance import Factors
 from polepiece.materials import MajorCurve
 
 TOLERANCE = 1e-8  # of the charge that moves through the network
-STEPS = 60
+STEPS = 80
+CHORD = 0.1  # a factor serves again while each step leaves less than this share of the residual
 
 
 class SteelCurve(Protocol):
@@ -43,7 +44,9 @@ class MagnetLaw:
     def __post_init__(self) -> None:
         """Check the ranges."""
         if self.charge != "in-place" and not 0.0 <= float(self.charge) <= 1.0:
-            raise InputError(f"charge is {self.charge}; a fraction lies between 0 and 1 (1 = charged alone in air).")
+            raise InputError(
+                f"charge is {self.charge}; a fraction lies between 0 and 1 (1 = charged alone in air)."
+            )
         if not 1.0 <= self.recoil_permeability <= 20.0:
             raise InputError(f"recoil_permeability is {self.recoil_permeability}; it lies between 1 and 20.")
         if not 0.0 <= self.contact_gap <= 3e-3:
@@ -116,10 +119,14 @@ def solve_state(
         laws.scale_intercepts(h, m)
         phi, h, m, more = solver.solve(phi, laws.evaluate)
         steps += more
-    return MagnetState(potential=phi, field=h, magnetization=m, charge=factors.charge_of_node @ phi, steps=steps)
+    return MagnetState(
+        potential=phi, field=h, magnetization=m, charge=factors.charge_of_node @ phi, steps=steps
+    )
 
 
-def bare_state(factors: Factors, magnets: Mapping[str, MagnetLaw]) -> tuple[FloatArray, FloatArray, FloatArray]:
+def bare_state(
+    factors: Factors, magnets: Mapping[str, MagnetLaw]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return (H, M, volume) on the easy edges of all magnets, each alone in air, along the magnetisation."""
     laws = _Laws(factors.mesh, magnets, {})
     h, m = _bare_points(factors, laws)
@@ -130,17 +137,23 @@ def bare_state(factors: Factors, magnets: Mapping[str, MagnetLaw]) -> tuple[Floa
 class _Laws:
     """M(H) of every edge, by groups of one law."""
 
-    def __init__(self, mesh: Mesh, magnets: Mapping[str, MagnetLaw], steels: Mapping[str, SteelCurve]) -> None:
+    def __init__(
+        self, mesh: Mesh, magnets: Mapping[str, MagnetLaw], steels: Mapping[str, SteelCurve]
+    ) -> None:
         self.mesh = mesh
         self.in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
         self.easy = np.flatnonzero(mesh.edge_sign != 0.0)
         self.sign = mesh.edge_sign[self.easy]
-        self.magnets: list[tuple[MagnetLaw, np.ndarray, np.ndarray]] = []  # law, all its edges, its rows in easy
+        self.magnets: list[
+            tuple[MagnetLaw, np.ndarray, np.ndarray]
+        ] = []  # law, all its edges, its rows in easy
         self.steels: list[tuple[SteelCurve, np.ndarray]] = []
         for index, name in enumerate(mesh.parts):
             edges = np.flatnonzero(mesh.edge_part == index)
             if name in magnets:
-                self.magnets.append((magnets[name], edges, np.flatnonzero(mesh.edge_part[self.easy] == index)))
+                self.magnets.append(
+                    (magnets[name], edges, np.flatnonzero(mesh.edge_part[self.easy] == index))
+                )
             elif name in steels:
                 self.steels.append((steels[name], edges))
         self.intercept: FloatArray | None = None
@@ -222,7 +235,13 @@ class _Newton:
     """K phi = D M(H(phi)) on one set of nodes and edges."""
 
     def __init__(
-        self, network: FloatArray, nodes: int, a: np.ndarray, b: np.ndarray, area: FloatArray, length: FloatArray
+        self,
+        network: FloatArray,
+        nodes: int,
+        a: np.ndarray,
+        b: np.ndarray,
+        area: FloatArray,
+        length: FloatArray,
     ) -> None:
         self.network, self.nodes = network, nodes
         self.a, self.b, self.area, self.length = a, b, area, length
@@ -243,28 +262,45 @@ class _Newton:
             h, m, slope = law((p[self.a] - p[self.b]) / self.length)
             return self.network @ p - self.charge(m), h, m, slope
 
-        wrong, h, m, slope = at(phi)
+        new = at(phi)
         history: list[float] = []
+        factor: FloatArray | None = None
         for step in range(STEPS):
+            wrong, h, m, slope = new
             size = float(np.linalg.norm(wrong))
             scale = float(np.linalg.norm(np.bincount(self.b, abs(m) * self.area, self.nodes))) + 1e-300
             history.append(size / scale)
             if size <= TOLERANCE * scale or scale < 1e-299:
                 return phi, h, m, step
-            factor = linalg.cho_factor(self.jacobian(slope), overwrite_a=True, check_finite=False)
-            move = linalg.cho_solve(factor, -wrong, check_finite=False)
+            chord = factor is not None
+            if factor is None:
+                factor = _cholesky(self.jacobian(slope))
+            move = linalg.cho_solve((factor, True), -wrong, check_finite=False)
             part = 1.0
             while True:
                 new = at(phi + part * move)
-                if np.linalg.norm(new[0]) < size * (1.0 - 1e-4 * part) or part < 1e-3:
+                left = float(np.linalg.norm(new[0]))
+                if left < size * (1.0 - 1e-4 * part) or part < 1e-3 or chord:
                     break
                 part *= 0.5
+            if left > CHORD * size:
+                factor = None  # the Jacobian has changed too much to serve again
+                if chord and left >= size:
+                    new = (wrong, h, m, slope)
+                    continue
             phi = phi + part * move
-            wrong, h, m, slope = new
         raise ConvergenceError(
             f"the working point did not converge in {STEPS} steps (last residual {history[-1]:.2e} of the charge).",
             history,
         )
+
+
+def _cholesky(matrix: FloatArray) -> FloatArray:
+    """Lower factor of a symmetric positive definite matrix, which is overwritten."""
+    factor, info = linalg.lapack.dpotrf(matrix.T, lower=1, overwrite_a=1, clean=0)
+    if info != 0:
+        raise ConvergenceError("the network's Jacobian is not positive definite: is the mesh degenerate?")
+    return np.asarray(factor)
 
 
 class _Evaluate(Protocol):
@@ -321,7 +357,11 @@ def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]
     solver = _Newton(factors.bare, len(nodes), a, b, mesh.edge_area[rows], mesh.edge_length[rows])
     spread = np.zeros(mesh.nodes)
     spread[nodes] = factors.bare_uniform
-    h1 = (spread[mesh.edge_a[laws.easy]] - spread[mesh.edge_b[laws.easy]]) / mesh.edge_length[laws.easy] * laws.sign
+    h1 = (
+        (spread[mesh.edge_a[laws.easy]] - spread[mesh.edge_b[laws.easy]])
+        / mesh.edge_length[laws.easy]
+        * laws.sign
+    )
     volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
     level = _load_line(float((volume * h1).sum() / volume.sum()), laws, volume)
     _, h, m, _ = solver.solve(factors.bare_uniform * level, law)
