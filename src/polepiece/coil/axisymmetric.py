@@ -19,9 +19,7 @@ from polepiece.coil.eddy import round_permeability
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 
-SQUARE_GMD = (
-    0.2235  # of width + height: geometric mean distance of a rectangle from itself; Grover 1946 (memory)
-)
+SQUARE_GMD = 0.2235  # of width + height: geometric mean distance of a rectangle from itself; Grover 1946 (memory)
 FILAMENTS = 200  # about so many equal filaments stand for the winding in its own inductance
 ACROSS, UP = 6, 10  # Gauss points over the winding window, for its influence elsewhere
 SLICE = 0.35  # height of a rod's slices, of its radius
@@ -67,9 +65,7 @@ class CoreRod:
         if not self.radius > 0.0 or not self.bottom < self.top:
             raise InputError(f"a rod needs a positive radius and its top above its bottom; got {self}.")
         if not 1.0 <= self.permeability < np.inf or not self.resistivity > 0.0:
-            raise InputError(
-                f"a rod needs a permeability of 1 or more and a resistivity above 0; got {self}."
-            )
+            raise InputError(f"a rod needs a permeability of 1 or more and a resistivity above 0; got {self}.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,9 +83,7 @@ class Disc:
         if not 0.0 <= self.inner_radius < self.outer_radius or not self.thickness > 0.0:
             raise InputError(f"a disc needs an inner radius below its outer one and a thickness; got {self}.")
         if not 0.0 < self.resistivity < np.inf:
-            raise InputError(
-                f"a disc's resistivity is {self.resistivity} ohm m; it must be a positive number."
-            )
+            raise InputError(f"a disc's resistivity is {self.resistivity} ohm m; it must be a positive number.")
 
 
 def inductance(
@@ -135,9 +129,7 @@ def inductance(
     air, resistance = np.zeros((count, count)), np.zeros(count)
     air[0, 0] = inductance_of_winding(winding)
     if count > 1:
-        coupling = circle_mutual(
-            strips.radius[:, None], sources.radius[None], strips.z[:, None] - sources.z[None]
-        )
+        coupling = circle_mutual(strips.radius[:, None], sources.radius[None], strips.z[:, None] - sources.z[None])
         air[1:, 0] = air[0, 1:] = coupling @ sources.turns
         air[1:, 1:] = strips.inductance()
         resistance[1:] = strips.resistance
@@ -324,9 +316,7 @@ class _Network:
         drive = self.incidence.T @ charge
         mean = np.array(
             [
-                round_permeability(
-                    hertz, permeability=r.permeability, resistivity=r.resistivity, radius=r.radius
-                )
+                round_permeability(hertz, permeability=r.permeability, resistivity=r.resistivity, radius=r.radius)
                 for r in self.rods
             ]
         )

@@ -19,9 +19,7 @@ def circle_mutual(first: ArrayLike, second: ArrayLike, distance: ArrayLike) -> F
     a, b, d = (np.asarray(value, dtype=float) for value in (first, second, distance))
     m = 4.0 * a * b / ((a + b) ** 2 + d**2)
     k = np.sqrt(m)
-    out: FloatArray = (
-        MU_0 * np.sqrt(a * b) * ((2.0 / k - k) * special.ellipk(m) - 2.0 / k * special.ellipe(m))
-    )
+    out: FloatArray = MU_0 * np.sqrt(a * b) * ((2.0 / k - k) * special.ellipk(m) - 2.0 / k * special.ellipe(m))
     return out
 
 

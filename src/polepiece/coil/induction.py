@@ -10,6 +10,7 @@ and are described in a small basis made from solutions at several susceptibiliti
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from scipy import linalg
@@ -60,7 +61,7 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], grids: Sequence[LoopGrid
         resistance[here, here] = g.resistance
         for k, coil in enumerate(coils):
             air[here, k] = air[k, here] = coil_to_grid(g, _segments(Loops.gauss(coil)))
-    for i, j in [(i, j) for i in range(len(grids)) for j in range(i)]:
+    for i, j in combinations(range(len(grids)), 2):
         air[places[i], places[j]] = grids_mutual(grids[i], grids[j])
         air[places[j], places[i]] = air[places[i], places[j]].T
     return WindingSet(coils=tuple(coils), grids=tuple(grids), sources=sources, air=air, resistance=resistance)
@@ -207,7 +208,7 @@ def solve_alternating(
     np.add.at(matrix, (at, b, a), -weight)
     matrix[:, s:, s:] += (magnet_flat - 1.0)[:, None, None] * system.magnet_flat
     matrix[:, s:, s:] += (magnet_up - 1.0)[:, None, None] * system.magnet_up
-    potential = np.linalg.solve(matrix, system.drive.astype(complex))
+    potential: ComplexArray = np.asarray(np.linalg.solve(matrix, system.drive.astype(complex)), dtype=complex)
     full = system.windings.air + system.factor * MU_0 * (system.direct - system.drive.T @ potential)
     omega = 2.0 * np.pi * np.asarray(frequency)
     loops = full.shape[1] - coils

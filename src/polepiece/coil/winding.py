@@ -16,7 +16,7 @@ from polepiece.errors import InputError
 
 ACROSS, UP = 6, 10  # Gauss points over the winding window, for fields and potentials
 FILAMENTS = (8, 16)  # equal filaments over the window, for inductances in air
-SQUARE_GMD = 0.2235  # geometric mean distance of a rectangle from itself, of its perimeter half (a + b): Grover 1946, from memory
+SQUARE_GMD = 0.2235  # of width + height: geometric mean distance of a rectangle from itself; Grover 1946 (memory)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,9 +85,8 @@ class Loops:
 
     @classmethod
     def _grid(cls, coil: Racetrack, u: FloatArray, wu: FloatArray, v: FloatArray, wv: FloatArray) -> "Loops":
-        uu, vv = np.meshgrid(u, v, indexing="ij")
+        uu, vv = (grid.ravel() for grid in np.meshgrid(u, v, indexing="ij"))
         weight = np.outer(wu, wv).ravel()
-        uu, vv = uu.ravel(), vv.ravel()
         return cls(
             x=np.full(len(uu), coil.x),
             y=np.full(len(uu), coil.y),

@@ -1,6 +1,7 @@
 """Cut an assembly into the elements, nodes and edges of a `Mesh`."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 
@@ -76,9 +77,7 @@ class _Builder:
         self.node_bodies.append(body)
         return len(self.nodes) - 1
 
-    def edge(
-        self, a: int, b: int, area: float, length: float, part: int, axis: int, sign: float, scale: float
-    ) -> None:
+    def edge(self, a: int, b: int, area: float, length: float, part: int, axis: int, sign: float, scale: float) -> None:
         self.edges.append((a, b, area, length, part, axis, sign, scale))
 
     def body(self) -> int:
@@ -95,8 +94,8 @@ class _Builder:
         area = (bar.x_max - bar.x_min) * (bar.z_max - bar.z_min)
         xm, zm = 0.5 * (bar.x_min + bar.x_max), 0.5 * (bar.z_min + bar.z_max)
         scale = 0.5 * min(bar.x_max - bar.x_min, bar.z_max - bar.z_min)
-        nodes = []
-        for y0, y1 in zip(cuts[:-1], cuts[1:]):
+        nodes: list[int] = []
+        for y0, y1 in pairwise(cuts):
             node = self.node((xm, 0.5 * (y0 + y1), zm), body)
             if nodes:
                 length = 0.5 * (y1 - y0) + 0.5 * (y0 - cuts[len(nodes) - 1])
@@ -135,9 +134,7 @@ class _Builder:
             else:
                 self._rectangle_with_hole(corner, width, y1 - y0, hole, node)
 
-    def _rectangle(
-        self, corner: FloatArray, u: FloatArray, v: FloatArray, nu: int, nv: int, node: int
-    ) -> None:
+    def _rectangle(self, corner: FloatArray, u: FloatArray, v: FloatArray, nu: int, nv: int, node: int) -> None:
         a = graded(0.0, 1.0, nu, grading=0.5 if nu > 2 else 0.0)
         b = graded(0.0, 1.0, nv, grading=0.5 if nv > 2 else 0.0)
         for i in range(nu):
@@ -158,7 +155,7 @@ class _Builder:
         """Panels between a round hole and the rectangle round it (in a plane of constant z)."""
         hx, hy, radius = hole
         n = self.r.sectors
-        inner = equal_area_polygon(radius, n) + [hx, hy]
+        inner = equal_area_polygon(radius, n) + np.array([hx, hy])
         # split every sector's outward ray at the rectangle
         outer = np.empty_like(inner)
         for k, (px, py) in enumerate(inner - [hx, hy]):
@@ -179,9 +176,7 @@ class _Builder:
                 if _between(c, outer[k], outer[g], (hx, hy)):
                     self._flat_quad(outer[k], outer[g], np.array(c), np.array(c), corner[2], node)
 
-    def _flat_quad(
-        self, a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, z: float, node: int
-    ) -> None:
+    def _flat_quad(self, a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, z: float, node: int) -> None:
         quad = np.array([[*a, z], [*b, z], [*c, z], [*d, z]])
         if _area(quad) > 1e-12:
             self.panels.append((quad, node))
@@ -199,7 +194,7 @@ class _Builder:
             for bottom, top in pieces:
                 count = max(2, round((top - bottom) / self.r.slice_height))
                 edges = graded(bottom, top, count, grading=0.4 if count > 4 else 0.0)
-                slices += [(a, b, section.radius) for a, b in zip(edges[:-1], edges[1:])]
+                slices += [(a, b, section.radius) for a, b in pairwise(edges)]
         slices.sort()
         previous: tuple[int, float, float, float] | None = None
         first = last = (-1, 0.0, 0.0, 0.0)
@@ -257,14 +252,14 @@ class _Builder:
         self.edge(a, b, math.pi * end[3] ** 2, third + end[2], part, 2, 0.0, end[3])
 
     def _round_side(self, x: float, y: float, radius: float, bottom: float, top: float, node: int) -> None:
-        ring = equal_area_polygon(radius, self.r.sectors) + [x, y]
+        ring = equal_area_polygon(radius, self.r.sectors) + np.array([x, y])
         for k in range(len(ring)):
             a, b = ring[k], ring[(k + 1) % len(ring)]
             self.panels.append((np.array([[*a, bottom], [*b, bottom], [*b, top], [*a, top]]), node))
 
     def _ring(self, x: float, y: float, inner: float, outer: float, z: float, node: int) -> None:
-        a = equal_area_polygon(inner, self.r.sectors) + [x, y]
-        b = equal_area_polygon(outer, self.r.sectors) + [x, y]
+        a = equal_area_polygon(inner, self.r.sectors) + np.array([x, y])
+        b = equal_area_polygon(outer, self.r.sectors) + np.array([x, y])
         for k in range(len(a)):
             g = (k + 1) % len(a)
             self._flat_quad(a[k], b[k], b[g], a[g], z, node)
@@ -272,9 +267,9 @@ class _Builder:
     def _disc(self, x: float, y: float, radius: float, z: float, node: int) -> None:
         rings = self.r.cap_rings
         radii = radius * np.sin(0.5 * math.pi * np.linspace(0.0, 1.0, rings + 1)) ** 0.9
-        for inner, outer in zip(radii[:-1], radii[1:]):
+        for inner, outer in pairwise(radii):
             if inner <= 0.0:
-                ring = equal_area_polygon(outer, self.r.sectors) + [x, y]
+                ring = equal_area_polygon(outer, self.r.sectors) + np.array([x, y])
                 centre = np.array([x, y])
                 for k in range(0, len(ring)):
                     g = (k + 1) % len(ring)
@@ -302,9 +297,14 @@ class _Builder:
         for i in range(shape[0]):
             for j in range(shape[1]):
                 for k in range(shape[2]):
-                    box = [(cuts[0][i], cuts[0][i + 1]), (cuts[1][j], cuts[1][j + 1]), (cuts[2][k], cuts[2][k + 1])]
-                    centre = tuple(0.5 * (a + b) for a, b in box)
-                    index[i, j, k] = self.node(centre, body)  # type: ignore[arg-type]
+                    box = [
+                        (cuts[0][i], cuts[0][i + 1]),
+                        (cuts[1][j], cuts[1][j + 1]),
+                        (cuts[2][k], cuts[2][k + 1]),
+                    ]
+                    (x0, x1), (y0, y1), (z0, z1) = box
+                    centre = (0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (z0 + z1))
+                    index[i, j, k] = self.node(centre, body)
                     self.cells.append((_hexahedron(*box), index[i, j, k]))
         for axis in range(3):
             half = 0.5 * min(size[a] for a in range(3) if a != axis)
@@ -325,7 +325,8 @@ class _Builder:
             t = np.sign(t) * (0.75 * abs(t) + 0.25 * abs(t) ** 2)
             cuts += [y + (left if u < 0 else right) * u for u in t]
         merged = np.array(sorted(cuts))
-        return merged[np.concatenate([[True], np.diff(merged) > 1e-7])]
+        kept: FloatArray = merged[np.concatenate([[True], np.diff(merged) > 1e-7])]
+        return kept
 
     def _box_edges(
         self, index: "np.ndarray", cuts: list[FloatArray], axis: int, part: int, sign: float, half: float, body: int
@@ -339,14 +340,15 @@ class _Builder:
                 nxt = list(cell)
                 nxt[axis] += 1
                 length = 0.5 * (here + float(width[axis][nxt[axis]]))
-                self.edge(index[cell], index[tuple(nxt)], area, length, part, axis, sign, half)
+                self.edge(int(index[cell]), int(index[tuple(nxt)]), area, length, part, axis, sign, half)
             for at, end in ((0, 0), (index.shape[axis] - 1, 1)):
                 if cell[axis] != at or (axis == 1 and end == 0 and self.mirror):
                     continue
                 quad = _box_face(cuts, cell, axis, end)
                 panel = self.node(tuple(quad.mean(axis=0)), body)
                 self.panels.append((quad, panel))
-                a, b = (index[cell], panel) if end else (panel, index[cell])
+                inner = int(index[cell])
+                a, b = (inner, panel) if end else (panel, inner)
                 self.edge(a, b, area, 0.5 * here, part, axis, sign, half)
 
     def magnet_rod(self, magnet: MagnetRod) -> None:
@@ -369,13 +371,18 @@ class _Builder:
             thick = z[k + 1] - z[k]
             for a, b, side, length in plan.inner_edges:
                 self.edge(index[k, a], index[k, b], side * thick, length, part, 0, 0.0, magnet.radius)
-            for c, a, b, length in plan.outer_edges:
+            for c, p, q, length in plan.outer_edges:
                 quad = np.array(
-                    [[*(a + centre), z[k]], [*(b + centre), z[k]], [*(b + centre), z[k + 1]], [*(a + centre), z[k + 1]]]
+                    [
+                        [*(p + centre), z[k]],
+                        [*(q + centre), z[k]],
+                        [*(q + centre), z[k + 1]],
+                        [*(p + centre), z[k + 1]],
+                    ]
                 )
                 panel = self.node(tuple(quad.mean(axis=0)), body)
                 self.panels.append((quad, panel))
-                side = float(np.linalg.norm(b - a))
+                side = float(np.linalg.norm(q - p))
                 self.edge(index[k, c], panel, side * thick, length, part, 0, 0.0, magnet.radius)
         for c in range(columns):
             for k in range(len(z) - 2):
@@ -385,7 +392,8 @@ class _Builder:
                 middle = plan.centre[c] + centre
                 panel = self.node((middle[0], middle[1], height), body)
                 for quad2 in plan.faces[c]:
-                    self._flat_quad(*(quad2 + centre), height, panel)  # type: ignore[arg-type, misc]
+                    w = quad2 + centre
+                    self._flat_quad(w[0], w[1], w[2], w[3], height, panel)
                 a, b = (index[k, c], panel) if end else (panel, index[k, c])
                 self.edge(a, b, plan.area[c], 0.5 * (z[k + 1] - z[k]), part, 2, magnet.sign, magnet.radius)
 
@@ -507,7 +515,7 @@ def _keeper_cuts(low: float, high: float, holes: list[float], longest: float) ->
 def _joint(keeper: dict[str, object], y: float) -> int:
     cuts: list[float] = keeper["cuts"]  # type: ignore[assignment]
     nodes: list[int] = keeper["nodes"]  # type: ignore[assignment]
-    for k, (a, b) in enumerate(zip(cuts[:-1], cuts[1:])):
+    for k, (a, b) in enumerate(pairwise(cuts)):
         if a <= y <= b:
             return nodes[k]
     raise AssertionError("a rod passes beside its keeper")

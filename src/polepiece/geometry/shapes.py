@@ -96,7 +96,10 @@ class Assembly:
             for m in self.magnets
             if isinstance(m, MagnetRod)
         }
-        boxes: list[SteelBar | MagnetBox] = [*self.bars, *(m for m in self.magnets if isinstance(m, MagnetBox))]
+        boxes: list[SteelBar | MagnetBox] = [
+            *self.bars,
+            *(m for m in self.magnets if isinstance(m, MagnetBox)),
+        ]
         return (
             all((p, x, -y, s, t) in rods and y != 0 for p, x, y, s, t in rods)
             and all((p, x, -y, r, b, t, s) in round_magnets and y != 0 for p, x, y, r, b, t, s in round_magnets)

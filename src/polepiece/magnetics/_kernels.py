@@ -232,12 +232,25 @@ def average_near_cells(out, rows, tgauss, tweight, faces, normals, centroid, vol
                 if dx * dx + dy * dy + dz * dz > (NEAR * size[j]) ** 2:
                     continue
                 total = -_cell(
-                    rows[i, 0], flip * rows[i, 1], rows[i, 2], faces[j], normals[j], centroid[j], volume[j], size[j]
+                    rows[i, 0],
+                    flip * rows[i, 1],
+                    rows[i, 2],
+                    faces[j],
+                    normals[j],
+                    centroid[j],
+                    volume[j],
+                    size[j],
                 )
                 for g in range(tgauss.shape[1]):
                     total += tweight[i, g] * _cell(
-                        tgauss[i, g, 0], flip * tgauss[i, g, 1], tgauss[i, g, 2], faces[j], normals[j], centroid[j],
-                        volume[j], size[j],
+                        tgauss[i, g, 0],
+                        flip * tgauss[i, g, 1],
+                        tgauss[i, g, 2],
+                        faces[j],
+                        normals[j],
+                        centroid[j],
+                        volume[j],
+                        size[j],
                     )
                 out[i, j] += (1.0 if image == 0 else mirror) * total / (FOUR_PI * volume[j])
 
@@ -275,8 +288,18 @@ def panel_fields(points, charges, corners, normal, centroid, area, size, mirror)
             )
             if mirror != 0.0:
                 _add_panel_field(
-                    x, -y, z, mirror * charges[j], corners[j], normal[j], centroid[j], area[j], size[j], grad,
-                    out[i], -1.0,
+                    x,
+                    -y,
+                    z,
+                    mirror * charges[j],
+                    corners[j],
+                    normal[j],
+                    centroid[j],
+                    area[j],
+                    size[j],
+                    grad,
+                    out[i],
+                    -1.0,
                 )
     return out
 
@@ -309,13 +332,20 @@ def cell_fields(points, charges, faces, normals, centroid, volume, size, mirror)
     for i in prange(count):
         x, y, z = points[i, 0], points[i, 1], points[i, 2]
         for j in range(faces.shape[0]):
-            _add_cell_field(
-                x, y, z, charges[j], faces[j], normals[j], centroid[j], volume[j], size[j], out[i], 1.0
-            )
+            _add_cell_field(x, y, z, charges[j], faces[j], normals[j], centroid[j], volume[j], size[j], out[i], 1.0)
             if mirror != 0.0:
                 _add_cell_field(
-                    x, -y, z, mirror * charges[j], faces[j], normals[j], centroid[j], volume[j], size[j],
-                    out[i], -1.0,
+                    x,
+                    -y,
+                    z,
+                    mirror * charges[j],
+                    faces[j],
+                    normals[j],
+                    centroid[j],
+                    volume[j],
+                    size[j],
+                    out[i],
+                    -1.0,
                 )
     return out
 

@@ -44,9 +44,7 @@ class MagnetLaw:
     def __post_init__(self) -> None:
         """Check the ranges."""
         if self.charge != "in-place" and not 0.0 <= float(self.charge) <= 1.0:
-            raise InputError(
-                f"charge is {self.charge}; a fraction lies between 0 and 1 (1 = charged alone in air)."
-            )
+            raise InputError(f"charge is {self.charge}; a fraction lies between 0 and 1 (1 = charged alone in air).")
         if not 1.0 <= self.recoil_permeability <= 20.0:
             raise InputError(f"recoil_permeability is {self.recoil_permeability}; it lies between 1 and 20.")
         if not 0.0 <= self.contact_gap <= 3e-3:
@@ -119,14 +117,10 @@ def solve_state(
         laws.scale_intercepts(h, m)
         phi, h, m, more = solver.solve(phi, laws.evaluate)
         steps += more
-    return MagnetState(
-        potential=phi, field=h, magnetization=m, charge=factors.charge_of_node @ phi, steps=steps
-    )
+    return MagnetState(potential=phi, field=h, magnetization=m, charge=factors.charge_of_node @ phi, steps=steps)
 
 
-def bare_state(
-    factors: Factors, magnets: Mapping[str, MagnetLaw]
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+def bare_state(factors: Factors, magnets: Mapping[str, MagnetLaw]) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return (H, M, volume) on the easy edges of all magnets, each alone in air, along the magnetisation."""
     laws = _Laws(factors.mesh, magnets, {})
     h, m = _bare_points(factors, laws)
@@ -137,23 +131,17 @@ def bare_state(
 class _Laws:
     """M(H) of every edge, by groups of one law."""
 
-    def __init__(
-        self, mesh: Mesh, magnets: Mapping[str, MagnetLaw], steels: Mapping[str, SteelCurve]
-    ) -> None:
+    def __init__(self, mesh: Mesh, magnets: Mapping[str, MagnetLaw], steels: Mapping[str, SteelCurve]) -> None:
         self.mesh = mesh
         self.in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
         self.easy = np.flatnonzero(mesh.edge_sign != 0.0)
         self.sign = mesh.edge_sign[self.easy]
-        self.magnets: list[
-            tuple[MagnetLaw, np.ndarray, np.ndarray]
-        ] = []  # law, all its edges, its rows in easy
+        self.magnets: list[tuple[MagnetLaw, np.ndarray, np.ndarray]] = []  # law, all its edges, its rows in easy
         self.steels: list[tuple[SteelCurve, np.ndarray]] = []
         for index, name in enumerate(mesh.parts):
             edges = np.flatnonzero(mesh.edge_part == index)
             if name in magnets:
-                self.magnets.append(
-                    (magnets[name], edges, np.flatnonzero(mesh.edge_part[self.easy] == index))
-                )
+                self.magnets.append((magnets[name], edges, np.flatnonzero(mesh.edge_part[self.easy] == index)))
             elif name in steels:
                 self.steels.append((steels[name], edges))
         self.intercept: FloatArray | None = None
@@ -249,7 +237,10 @@ class _Newton:
 
     def charge(self, m: FloatArray) -> FloatArray:
         flux = m * self.area
-        return np.bincount(self.b, flux, self.nodes) - np.bincount(self.a, flux, self.nodes)
+        out: FloatArray = np.subtract(
+            np.bincount(self.b, flux, self.nodes), np.bincount(self.a, flux, self.nodes), dtype=float
+        )
+        return out
 
     def jacobian(self, slope: FloatArray) -> FloatArray:
         weight = np.maximum(slope, 0.0) * self.area / self.length
@@ -357,11 +348,7 @@ def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]
     solver = _Newton(factors.bare, len(nodes), a, b, mesh.edge_area[rows], mesh.edge_length[rows])
     spread = np.zeros(mesh.nodes)
     spread[nodes] = factors.bare_uniform
-    h1 = (
-        (spread[mesh.edge_a[laws.easy]] - spread[mesh.edge_b[laws.easy]])
-        / mesh.edge_length[laws.easy]
-        * laws.sign
-    )
+    h1 = (spread[mesh.edge_a[laws.easy]] - spread[mesh.edge_b[laws.easy]]) / mesh.edge_length[laws.easy] * laws.sign
     volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
     level = _load_line(float((volume * h1).sum() / volume.sum()), laws, volume)
     _, h, m, _ = solver.solve(factors.bare_uniform * level, law)

@@ -67,10 +67,24 @@ class Elements:
         out = np.empty((len(points), self.count))
         p = len(self.area)
         out[:, :p] = _kernels.panel_potentials(
-            points, self.corners, self.normal, self.centroid, self.gauss, self.weight, self.area, self.size, self.mirror
+            points,
+            self.corners,
+            self.normal,
+            self.centroid,
+            self.gauss,
+            self.weight,
+            self.area,
+            self.size,
+            self.mirror,
         )
         out[:, p:] = _kernels.cell_potentials(
-            points, self.faces, self.face_normals, self.cell_centroid, self.volume, self.cell_size, self.mirror
+            points,
+            self.faces,
+            self.face_normals,
+            self.cell_centroid,
+            self.volume,
+            self.cell_size,
+            self.mirror,
         )
         return out
 

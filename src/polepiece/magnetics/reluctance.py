@@ -47,9 +47,7 @@ class Factors:
 REPLY_SUSCEPTIBILITY = (279.0, 2.7)  # steel, magnets: the reply to a string hardly depends on them
 
 
-def factorise(
-    mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArray | None" = None
-) -> Factors:
+def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArray | None" = None) -> Factors:
     """Return the factors of ``mesh``.
 
     Parameters
