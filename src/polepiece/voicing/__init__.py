@@ -15,6 +15,7 @@ from polepiece.voicing.readings import (
     strings,
 )
 from polepiece.voicing.state import BANDS, State, as_json, difference, nested
+from polepiece.voicing.together import Together, together
 
 __all__ = [
     "BANDS",
@@ -35,6 +36,7 @@ __all__ = [
     "State",
     "String",
     "StringReading",
+    "Together",
     "apply",
     "as_json",
     "compare_grades",
@@ -50,5 +52,6 @@ __all__ = [
     "predict",
     "read_guitar",
     "strings",
+    "together",
     "write_guitar",
 ]

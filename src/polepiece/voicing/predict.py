@@ -11,6 +11,7 @@ from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.state import State, difference
+from polepiece.voicing.together import Together, together
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -27,6 +28,7 @@ class Prediction:
     difference_at_old_level: dict[str, float] | None
     lowered: float | None  # m the pickup was lowered for it (negative: raised)
     balance_with: dict[str, tuple[float, float]]  # level against each other pickup: before, after; dB
+    both_on: dict[str, tuple[Together, Together]]  # on together with each other pickup: before, after
 
 
 def pickup_state(guitar: Guitar, pickup: str) -> State:
@@ -83,5 +85,9 @@ def predict(
         after_at_old_level=at_level,
         difference_at_old_level=difference(before, at_level) if at_level is not None else None,
         lowered=lowered,
+        both_on={
+            other: (together(guitar, [name, other], bench=bench), together(changed, [name, other], bench=bench))
+            for other in others
+        },
         balance_with={other: (before.level_db - x, after.level_db - x) for other, x in levels.items()},
     )

@@ -1,0 +1,61 @@
+"""Pickups on together: signs that a bench knows (common practice, no source)."""
+
+import pytest
+
+from polepiece.errors import InputError
+from polepiece.geometry import Resolution
+from polepiece.voicing import Bench, apply, parse_changes, parse_guitar
+from polepiece.voicing.together import together
+
+TWO = """
+name = "two"
+[[pickups]]
+name = "neck"
+position = "neck"
+construction = "humbucker"
+lead = "four-conductor"
+[pickups.magnet]
+grade = "alnico-2"
+charge = "outside"
+[[pickups]]
+name = "bridge"
+position = "bridge"
+construction = "humbucker"
+lead = "four-conductor"
+[pickups.magnet]
+grade = "alnico-5"
+charge = "outside"
+"""
+
+
+@pytest.fixture(scope="module")
+def both():
+    guitar = parse_guitar(TWO)
+    coarse = Resolution(
+        sectors=8, slice_height=2.5e-3, keeper_panel=5e-3, magnet_across=4, magnet_along=2, magnet_layers=2
+    )
+    bench = Bench(guitar, resolution=coarse)
+    return guitar, bench
+
+
+def test_two_like_fitted_pickups_are_in_phase(both):
+    guitar, bench = both
+
+    assert together(guitar, ["neck", "bridge"], bench=bench).in_phase
+
+
+def test_flipping_one_bar_turns_the_phase_and_cancels_the_lows(both):
+    guitar, bench = both
+    flipped = apply(guitar, "neck", parse_changes(["flip=yes"]))
+
+    before, after = (together(g, ["neck", "bridge"], bench=bench) for g in (guitar, flipped))
+
+    assert not after.in_phase
+    assert after.level_db < before.level_db - 10.0  # nearly equal pickups cancel
+
+
+def test_one_pickup_is_not_together(both):
+    guitar, bench = both
+
+    with pytest.raises(InputError, match="fewer than two"):
+        together(guitar, ["neck"], bench=bench)
