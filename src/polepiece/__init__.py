@@ -1,3 +1,111 @@
-"""polepiece: from a complaint about an electric guitar to a computed, audible plan."""
+"""polepiece: from a complaint about an electric guitar to a computed, audible plan.
+
+>>> from polepiece import read_guitar, predict, parse_changes  # doctest: +SKIP
+
+The verbs below are looked up on first use, so that ``import polepiece`` stays quick. ``strings`` is the package of
+string physics; called like a function it is the verb ``polepiece strings`` (``string_readings``).
+"""
+
+import importlib
+import sys
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from polepiece.errors import GuitarFileError, InputError, MeasurementError, PolepieceError
+    from polepiece.voicing import (
+        Audition,
+        Bench,
+        apply,
+        audition,
+        compare_grades,
+        field,
+        guitar_schema,
+        impedance,
+        parse_change,
+        parse_changes,
+        parse_guitar,
+        pickup_state,
+        predict,
+        read_guitar,
+        write_guitar,
+    )
+    from polepiece.voicing import audition as hear
+    from polepiece.voicing import compare_grades as grades
+    from polepiece.voicing import strings as string_readings
+
+_VERBS = {
+    "polepiece.voicing": {
+        name: name
+        for name in (
+            "Audition", "Bench", "apply", "audition", "compare_grades", "field", "guitar_schema", "impedance",
+            "make_plan", "parse_change", "parse_changes", "parse_guitar", "pickup_state", "plan_json", "predict",
+            "read_guitar", "write_guitar",
+        )
+    }
+    | {"hear": "audition", "grades": "compare_grades", "plan": "make_plan", "string_readings": "strings"},
+    "polepiece.errors": {n: n for n in ("GuitarFileError", "InputError", "MeasurementError", "PolepieceError")},
+    "polepiece.report": {"guitar_report": "guitar_report"},
+}  # fmt: skip
+
+__all__ = [
+    "Audition",
+    "Bench",
+    "GuitarFileError",
+    "InputError",
+    "MeasurementError",
+    "PolepieceError",
+    "apply",
+    "audition",
+    "compare_grades",
+    "field",
+    "grades",
+    "guitar_schema",
+    "hear",
+    "impedance",
+    "parse_change",
+    "parse_changes",
+    "parse_guitar",
+    "pickup_state",
+    "predict",
+    "read_guitar",
+    "string_readings",
+    "write_guitar",
+]
+
+
+def __getattr__(name: str) -> Any:
+    for module, names in _VERBS.items():
+        if name in names:
+            value = getattr(importlib.import_module(module), names[name])
+            globals()[name] = value
+            return value
+    raise AttributeError(f"module 'polepiece' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *(name for names in _VERBS.values() for name in names), "strings"})
+
+
+class _StringsPackage(ModuleType):
+    """The package ``polepiece.strings``, which can also be called as the verb of that name."""
+
+    def __call__(self, *arguments: Any, **options: Any) -> Any:
+        return __getattr__("string_readings")(*arguments, **options)
+
+
+class _Package(ModuleType):
+    def __setattr__(self, name: str, value: Any) -> None:
+        if name == "strings" and isinstance(value, ModuleType):
+            value.__class__ = _StringsPackage
+        super().__setattr__(name, value)
+
+    def __getattr__(self, name: str) -> Any:
+        if name == "strings":
+            return importlib.import_module("polepiece.strings")
+        return __getattr__(name)
+
+
+sys.modules[__name__].__class__ = _Package

@@ -23,9 +23,7 @@ from polepiece.materials import (
 )
 from polepiece.voicing.guitar import Magnet, Pickup, Sheet, Steel
 
-LEAST_SEPARATION = (
-    0.05e-3  # m; parts that touch are drawn this far apart and the contact gap is shortened by it
-)
+LEAST_SEPARATION = 0.05e-3  # m; parts that touch are drawn this far apart and the contact gap is shortened by it
 UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the other grades
 NOMINAL_STEEL = 280.0  # reversible permeability where a named steel has no own value
 

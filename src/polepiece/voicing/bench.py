@@ -34,9 +34,7 @@ from polepiece.voicing.spread import NOMINAL, Draw, draws, ninety
 from polepiece.voicing.state import H2_AMPLITUDE, State
 from polepiece.voicing.stringing import speaking_strings, string_layout, string_places, string_rod
 
-HORIZONTAL = 10.0 ** (
-    -16.0 / 20.0
-)  # horizontal against vertical sensitivity; published -14 to -18 dB for round poles
+HORIZONTAL = 10.0 ** (-16.0 / 20.0)  # horizontal against vertical sensitivity; published -14 to -18 dB for round poles
 
 
 def _all_screws(unit: Pickup, up: float) -> Pickup:
@@ -110,15 +108,11 @@ class Bench:
             each = {r: self._uniform(guitar, unit, r) for r in set(unit.poles.screw_raise)}
             own = [unit.poles.screw_raise[k] for k in range(len(guitar.strings))]
             return Sensed(
-                **{
-                    f.name: np.stack([getattr(each[r], f.name)[k] for k, r in enumerate(own)]) for f in fields(Sensed)
-                }
+                **{f.name: np.stack([getattr(each[r], f.name)[k] for k, r in enumerate(own)]) for f in fields(Sensed)}
             )
         y, height = string_places(guitar, unit)
         rods = tuple(string_rod(s) for s in guitar.strings)
-        return engine.sensed_strings(
-            magnetised.model, rods, y, height, magnetised.pickup_table, magnetised.coil_table
-        )
+        return engine.sensed_strings(magnetised.model, rods, y, height, magnetised.pickup_table, magnetised.coil_table)
 
     def _screens(self, unit: Pickup) -> bool:
         """True when screws of unlike heights are to be screened string by string."""
@@ -128,9 +122,7 @@ class Bench:
         alike = _all_screws(unit, up)
         return self.sensed(guitar, alike, self.magnetised(guitar, alike))
 
-    def string_emf(
-        self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed
-    ) -> ComplexArray:
+    def string_emf(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed) -> ComplexArray:
         """Return EMF per string velocity (k, coils, f) on GRID, V s/m, all coils the same way round."""
         y, _ = string_places(guitar, unit)
         factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
@@ -178,8 +170,7 @@ class Bench:
             field_mt=tuple(1e3 * field),
             string_pull_n=tuple(sensed.force),
             partial_shift_cents=tuple(
-                measures.shift_cents(s, float(g), unit.distance_from_bridge)
-                for s, g in zip(spoken, sensed.stiffness)
+                measures.shift_cents(s, float(g), unit.distance_from_bridge) for s, g in zip(spoken, sensed.stiffness)
             ),
             string_balance_db=tuple(level - measures.level_db(power)),
             h2_db=tuple(measures.h2_db(total, second, H2_AMPLITUDE)),
@@ -280,9 +271,7 @@ class Bench:
         magnetised = self.magnetised(guitar, unit)
         sensed = self.sensed(guitar, unit, magnetised)
         response = self.response(guitar, unit, magnetised)
-        factor = engine.eddy_factor(
-            magnetised.model, sensed, string_places(guitar, unit)[0], magnetised.coils.fields
-        )
+        factor = engine.eddy_factor(magnetised.model, sensed, string_places(guitar, unit)[0], magnetised.coils.fields)
         transfer = response.transfer
         n = np.array(turns(unit)) * np.sign(transfer[:, 0].real)
         rows = row_positions(unit, magnetised.model.anatomy.rows)
@@ -300,11 +289,7 @@ class Bench:
         weight = np.abs(sensed.sensitivity * np.array(turns(unit)))
         eddy = np.einsum("kc,kcf->cf", weight, factor) / weight.sum(axis=0)[:, None]
         drive = (weight.sum(axis=0) / weight.sum())[:, None]
-        common = (
-            drive
-            * np.abs(transfer[:, :1].real) ** 0
-            * over_frequency(eddy, magnetised.coils.fields.frequency)
-        )
+        common = drive * np.abs(transfer[:, :1].real) ** 0 * over_frequency(eddy, magnetised.coils.fields.frequency)
         value = np.einsum("cf,cf->f", common, transfer * np.sign(transfer[:, :1].real))
         return out, np.asarray(value)
 

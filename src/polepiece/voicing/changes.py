@@ -111,9 +111,7 @@ def parse_change(text: str) -> Change:
         raise InputError(f"{text!r} is not key=value; write for example lower=0.5mm or magnet=alnico-3.")
     if key in _BOTH_WAYS:
         one, other = _BOTH_WAYS[key]
-        raise InputError(
-            f"{text} reads both ways; write {one} (further from the strings) or {other} (nearer)."
-        )
+        raise InputError(f"{text} reads both ways; write {one} (further from the strings) or {other} (nearer).")
     if key not in LEVERS:
         close = difflib.get_close_matches(key, LEVERS, n=1, cutoff=0.6)
         hint = f"the nearest is {LEVERS[close[0]].example}" if close else "see --help for all of them"

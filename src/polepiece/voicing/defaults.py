@@ -147,9 +147,7 @@ HUMBUCKER = {
     "coil.bottom": Default(4.5, 4.0, 5.0),
     "coil.top": Default(11.0, 10.5, 11.5),
     "coil.turns": Default(5000.0, 4600.0, 5600.0, METER),
-    "base_plate": Default(
-        "nickel-silver", settle="look; a fridge magnet tells steel", words="nickel silver, 0.5 mm"
-    ),
+    "base_plate": Default("nickel-silver", settle="look; a fridge magnet tells steel", words="nickel silver, 0.5 mm"),
     "cover": Default("none", settle=LOOK, words="no cover"),
 }
 

@@ -64,9 +64,7 @@ def turns(unit: Pickup) -> tuple[float, ...]:
     if unit.resistance is not None:
         scale = unit.resistance / (sum(wound) * _temperature(unit))
         return tuple(c.turns * scale for c in unit.coils)
-    return tuple(
-        c.turns * (c.resistance / w if c.resistance is not None else 1.0) for c, w in zip(unit.coils, wound)
-    )
+    return tuple(c.turns * (c.resistance / w if c.resistance is not None else 1.0) for c, w in zip(unit.coils, wound))
 
 
 def _temperature(unit: Pickup) -> float:
@@ -187,12 +185,8 @@ def circuit_load(guitar: Guitar, draw: Draw = NOMINAL) -> Load:
     """Return cable and amplifier input."""
     c = guitar.controls
     assumed = any(a.path.endswith(("cable_pf", "cable_capacitance")) for a in guitar.assumed)
-    cable = c.cable_capacitance * (
-        draw.factor("cable", 0.6, 1.8) if assumed else draw.factor("cable", 0.95, 1.05)
-    )
-    return Load(
-        cable_capacitance=cable, input_resistance=c.input_resistance, input_capacitance=c.input_capacitance
-    )
+    cable = c.cable_capacitance * (draw.factor("cable", 0.6, 1.8) if assumed else draw.factor("cable", 0.95, 1.05))
+    return Load(cable_capacitance=cable, input_resistance=c.input_resistance, input_capacitance=c.input_capacitance)
 
 
 def flattest(transfer: ComplexArray) -> ComplexArray:

@@ -87,18 +87,16 @@ class PickupModel:
 
 
 @lru_cache(maxsize=12)
-def pickup_model(
-    anatomy: Anatomy, layout: StringLayout, resolution: Resolution = Resolution()
-) -> PickupModel:
+def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = Resolution()) -> PickupModel:
     """Return the model of ``anatomy``, from memory, from disk, or made anew."""
     mesh = cut(anatomy.assembly, resolution)
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
     cuts = string_cuts(layout.length, anatomy.rows)
     heights = chebyshev_heights(layout.low, layout.high, HEIGHTS)
     table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), HEIGHTS)))
-    points = np.array(
-        [[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float
-    ).reshape(-1, len(table.x), 3)
+    points = np.array([[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float).reshape(
+        -1, len(table.x), 3
+    )
     key = _key(anatomy, layout, resolution)
     stored = cache.load(key)
     if stored is not None and stored.get("version", np.zeros(1))[0] == CACHE_VERSION:
@@ -109,8 +107,7 @@ def pickup_model(
         system = alternating(factors, windings)
         flat = points.reshape(-1, 3)
         direct = factors.probe_sources + np.concatenate(
-            [source_potential(c, flat)[:, None] for c in anatomy.coils]
-            + [grid_potential(g, flat) for g in grids],
+            [source_potential(c, flat)[:, None] for c in anatomy.coils] + [grid_potential(g, flat) for g in grids],
             axis=1,
         )
         cache.store(key, _pack(factors, windings, system, direct))
@@ -130,9 +127,7 @@ _WINDING_ARRAYS = ("sources", "air", "resistance")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
 
-def _pack(
-    factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray
-) -> dict[str, np.ndarray]:
+def _pack(factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray) -> dict[str, np.ndarray]:
     out = {"version": np.array([CACHE_VERSION]), "direct": direct}
     out |= {f"f_{n}": getattr(factors, n) for n in _FACTOR_ARRAYS if n != "sources"}
     out |= {f"w_{n}": getattr(windings, n) for n in _WINDING_ARRAYS}
@@ -222,17 +217,11 @@ def magnet_permeabilities(
     flat_scale = float(mesh.edge_scale[in_magnet & ~up].min())
     up_scale = float(mesh.edge_scale[in_magnet & up].min())
     if magnet.is_round:
-        along = round_permeability(
-            frequency, permeability=mu, resistivity=magnet.resistivity, radius=up_scale
-        )
+        along = round_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, radius=up_scale)
         return along, along
     return (
-        flat_permeability(
-            frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=flat_scale
-        ),
-        flat_permeability(
-            frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=up_scale
-        ),
+        flat_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=flat_scale),
+        flat_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=up_scale),
     )
 
 
@@ -287,9 +276,7 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[int, 
     return StringSystem.of(model.table.cuts, rods, reply[list(tables)])
 
 
-def eddy_factor(
-    model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution
-) -> ComplexArray:
+def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
     """Return how the sensitivity of each coil for each string (k, coils, f) goes with frequency, re its static value."""
     at = model.table_of(y)
     s, nz = len(model.layout.y), model.table.z.shape[1]

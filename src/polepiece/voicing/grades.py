@@ -91,9 +91,7 @@ def compare_grades(
         changed = replace_pickup(guitar, with_grade(unit, slug, here))
         state = bench.state(changed, unit.name)
         interval = bench.interval(guitar, changed, unit.name, draws=draws) if draws else {}
-        results.append(
-            GradeResult(grade=slug, state=state, difference=difference(before, state), interval=interval)
-        )
+        results.append(GradeResult(grade=slug, state=state, difference=difference(before, state), interval=interval))
     if progress is not None:
         progress(len(names), len(names))
     present = "own constants" if unit.magnet.constants is not None else unit.magnet.grade

@@ -42,9 +42,7 @@ def read_guitar(path: str | Path) -> Guitar:
         with path.open("rb") as file:
             raw = file.read(LARGEST + 1)
     except FileNotFoundError:
-        raise GuitarFileError(
-            "there is no such file; check the name and the folder.", where=str(path)
-        ) from None
+        raise GuitarFileError("there is no such file; check the name and the folder.", where=str(path)) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise GuitarFileError(f"cannot be read: {reason}.", where=where) from None
@@ -55,9 +53,7 @@ def read_guitar(path: str | Path) -> Guitar:
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise GuitarFileError(
-            f"is not UTF-8 text (byte {error.start}); save it as UTF-8.", where=where
-        ) from None
+        raise GuitarFileError(f"is not UTF-8 text (byte {error.start}); save it as UTF-8.", where=where) from None
     return parse_guitar(text, where)
 
 
@@ -79,9 +75,7 @@ def parse_guitar(text: str, where: str = "guitar file") -> Guitar:
     try:
         document = tomllib.loads(text.replace("\r\n", "\n"), parse_float=Decimal)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise GuitarFileError(
-            f"is not TOML: {error}. Texts need quotes, lists square brackets.", where=where
-        ) from None
+        raise GuitarFileError(f"is not TOML: {error}. Texts need quotes, lists square brackets.", where=where) from None
     faults = Faults()
     guitar = read_document(document, faults)
     if guitar is None or faults.found:

@@ -90,27 +90,19 @@ def _pole_order(pickup: Pickup) -> list[str]:
     if "slugs" in rows:
         diameters["slug_diameter"] = poles.slug_diameter
         if poles.slug_bottom >= poles.slug_height:
-            found.append(
-                f"has slug_bottom {_mm(poles.slug_bottom)} not under slug_height {_mm(poles.slug_height)}."
-            )
+            found.append(f"has slug_bottom {_mm(poles.slug_bottom)} not under slug_height {_mm(poles.slug_height)}.")
     if "screws" in rows:
         diameters |= {"screw_diameter": poles.screw_diameter, "head_diameter": poles.head_diameter}
         if poles.screw_bottom >= poles.screw_top:
-            found.append(
-                f"has screw_bottom {_mm(poles.screw_bottom)} not under screw_top {_mm(poles.screw_top)}."
-            )
+            found.append(f"has screw_bottom {_mm(poles.screw_bottom)} not under screw_top {_mm(poles.screw_top)}.")
         if poles.head_diameter < poles.screw_diameter:
-            found.append(
-                f"has head_diameter {_mm(poles.head_diameter)} under its screw ({_mm(poles.screw_diameter)})."
-            )
+            found.append(f"has head_diameter {_mm(poles.head_diameter)} under its screw ({_mm(poles.screw_diameter)}).")
     if "rods" in rows:
         diameters["rod_diameter"] = poles.rod_diameter
     for name, diameter in diameters.items():
         if poles.count > 1 and diameter > poles.pole_spacing + TOUCH:
             spacing = _mm(poles.pole_spacing)
-            found.append(
-                f"has neighbouring poles that overlap: {name} is {_mm(diameter)}, pole_spacing {spacing}."
-            )
+            found.append(f"has neighbouring poles that overlap: {name} is {_mm(diameter)}, pole_spacing {spacing}.")
     return found
 
 
@@ -210,7 +202,5 @@ def _sheets(pickup: Pickup) -> list[str]:
         tops |= {name: box.z1 for name, box in _parts(pickup).items() if name in ("slugs", "rods")}
         name, top = max(tops.items(), key=lambda one: one[1])
         if face < top - TOUCH:
-            found.append(
-                f"has a cover that overlaps the {name}: under face {_mm(face)}, they end at {_mm(top)}."
-            )
+            found.append(f"has a cover that overlaps the {name}: under face {_mm(face)}, they end at {_mm(top)}.")
     return found

@@ -53,9 +53,7 @@ class Key:
 
     def names(self) -> dict[str, Unit]:
         """Every accepted spelling of the key and its unit."""
-        return {
-            stem + unit.suffix: unit for stem in (self.stem, *self.aliases) for unit in UNITS[self.dimension]
-        }
+        return {stem + unit.suffix: unit for stem in (self.stem, *self.aliases) for unit in UNITS[self.dimension]}
 
     def limits(self, unit: Unit) -> tuple[float, float]:
         """The allowed range in another unit of the same dimension."""

@@ -44,9 +44,7 @@ GUITAR_KEYS: tuple[Key, ...] = (
 
 STRING_KEYS: tuple[Key, ...] = (
     length_key("diameter", "diameter", 0.15, 2.1, "outer", usual=(0.17, 2.05), noun="strings lie"),
-    length_key(
-        "core_diameter", "core_diameter", 0.1, 1.5, "core; left out for a plain string", noun="cores lie"
-    ),
+    length_key("core_diameter", "core_diameter", 0.1, 1.5, "core; left out for a plain string", noun="cores lie"),
     Key(
         stem="unit_mass",
         attr="unit_mass",

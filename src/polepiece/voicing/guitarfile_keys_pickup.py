@@ -170,13 +170,9 @@ MAGNET_KEYS: tuple[Key, ...] = (
         kind="flag",
         meaning="verification only: recoil line without its cap",
     ),
-    length_key(
-        "bar_length", "magnet.length", 20, 90, "along the row of poles", usual=(55, 65), noun="bars lie"
-    ),
+    length_key("bar_length", "magnet.length", 20, 90, "along the row of poles", usual=(55, 65), noun="bars lie"),
     length_key("bar_width", "magnet.width", 3, 30, "along the strings", usual=(8, 14), noun="bars lie"),
-    length_key(
-        "bar_thickness", "magnet.thickness", 1, 12, "up to the strings", usual=(3.0, 6.5), noun="bars lie"
-    ),
+    length_key("bar_thickness", "magnet.thickness", 1, 12, "up to the strings", usual=(3.0, 6.5), noun="bars lie"),
     Key(
         stem="magnetised_through",
         attr="magnet.magnetised_through",

@@ -62,9 +62,7 @@ def find_key(keys: tuple[Key, ...], prefixes: tuple[str, ...], name: str) -> tup
 def all_names(keys: tuple[Key, ...], prefixes: tuple[str, ...]) -> list[str]:
     """Every spelling that a table takes, for suggestions."""
     names = [name for key in keys for name in key.names()]
-    return names + [
-        name.removeprefix(prefix) for prefix in prefixes for name in names if name.startswith(prefix)
-    ]
+    return names + [name.removeprefix(prefix) for prefix in prefixes for name in names if name.startswith(prefix)]
 
 
 _HOMES = (

@@ -55,9 +55,7 @@ class _PickupReader:
         if self.construction == "rod-single":
             self._rods_from_slugs()
         for attr in [one for one in self.given if one.startswith(LACKS[self.construction])]:
-            self.faults.add(
-                self.given.pop(attr).path, f"is not a part of a {self.construction}; leave it out."
-            )
+            self.faults.add(self.given.pop(attr).path, f"is not a part of a {self.construction}; leave it out.")
         own = self._check_constants()
         position = self.given["position"].value
         self.defaults = defaults.pickup_defaults(construction=self.construction, position=position, drawn=own)
@@ -249,9 +247,7 @@ class _PickupReader:
             if attr not in self.given or len(listed) == 1:
                 listed = (listed[0],) * count
             if len(listed) != count:
-                sentence = (
-                    f"has {len(listed)} values; it needs one for each of the {count} poles, string 1 first."
-                )
+                sentence = f"has {len(listed)} values; it needs one for each of the {count} poles, string 1 first."
                 self.faults.add(self.given[attr].path, sentence)
             values[attr] = listed
 
@@ -278,9 +274,7 @@ class _PickupReader:
             return None
         metal = raw.get("material")
         if isinstance(metal, str) and "steel" in metal.lower():
-            why = (
-                f"a steel {name.replace('_', ' ')} carries flux; this version covers non-magnetic sheets only"
-            )
+            why = f"a steel {name.replace('_', ' ')} carries flux; this version covers non-magnetic sheets only"
             self.faults.add(here, f'is "{metal}"; {why}.')
             return None
         given = read_table(raw, SHEET_KEYS, here, self.faults)

@@ -50,9 +50,7 @@ def read_strings(tables: list[Table], faults: Faults, filler: Filler) -> tuple[S
         values = {attr: one.value for attr, one in given.items()}
         if "diameter" not in values:
             if not any(name.startswith("diameter") for name in table):
-                faults.add(
-                    f"{path}.diameter", "is missing; every string needs a diameter (mm), or diameter_in."
-                )
+                faults.add(f"{path}.diameter", "is missing; every string needs a diameter (mm), or diameter_in.")
             continue
         core = values.setdefault("core_diameter", values["diameter"])
         if core > values["diameter"]:
@@ -75,9 +73,7 @@ def read_complaints(tables: list[Table], names: tuple[str, ...], faults: Faults)
                 faults.add(f"{path}.word", "is missing; say what is wrong, e.g. muddy.")
             continue
         if "pickup" in given and given["pickup"].value not in names:
-            faults.add(
-                given["pickup"].path, f'is "{given["pickup"].value}"; this guitar has: {", ".join(names)}.'
-            )
+            faults.add(given["pickup"].path, f'is "{given["pickup"].value}"; this guitar has: {", ".join(names)}.')
         complaints.append(make(Complaint, {attr: one.value for attr, one in given.items()}))
     return tuple(complaints)
 
@@ -121,9 +117,7 @@ def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pick
     """Read every [[pickups]] table; at least one, no two of a name."""
     tables = _tables(document, "pickups", faults)
     if not tables:
-        faults.add(
-            "pickups", "is missing; a guitar needs a [[pickups]] table with name, position, construction."
-        )
+        faults.add("pickups", "is missing; a guitar needs a [[pickups]] table with name, position, construction.")
     pickups: list[Pickup] = []
     for place, table in enumerate(tables):
         path = f"pickups[{place}]"
@@ -136,9 +130,7 @@ def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pick
     return tuple(pickups)
 
 
-def _strings(
-    document: Table, top: dict[str, Any], given: Values, faults: Faults, filler: Filler
-) -> tuple[String, ...]:
+def _strings(document: Table, top: dict[str, Any], given: Values, faults: Faults, filler: Filler) -> tuple[String, ...]:
     """Return the strings: those of [[strings]], or those of the set."""
     listed = _tables(document, "strings", faults)
     if listed:
@@ -164,9 +156,7 @@ def string_set_name(text: str) -> str:
     InputError
         When the set is not offered; a first gauge alone is answered with the set that is probably meant.
     """
-    parts = [
-        one.strip(' ".').removeprefix("0.").lstrip("0") for one in text.replace("\u2013", "-").split("-")
-    ]
+    parts = [one.strip(' ".').removeprefix("0.").lstrip("0") for one in text.replace("\u2013", "-").split("-")]
     name = "-".join(parts)
     if name in defaults.STRING_SETS:
         return name

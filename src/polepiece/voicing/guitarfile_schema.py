@@ -59,9 +59,7 @@ def _table(keys: tuple[Key, ...], prefixes: tuple[str, ...] = (), required: tupl
         for prefix in ("", *prefixes):
             for stem in (key.stem, *key.aliases):
                 bare = stem.removeprefix(prefix)
-                properties.setdefault(
-                    bare, {"type": "string", "description": f"{key.meaning} (with its unit)"}
-                )
+                properties.setdefault(bare, {"type": "string", "description": f"{key.meaning} (with its unit)"})
     table: Schema = {"type": "object", "properties": properties, "additionalProperties": False}
     return {**table, "required": list(required)} if required else table
 

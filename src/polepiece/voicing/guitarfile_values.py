@@ -83,9 +83,7 @@ def _decimal(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> tu
                 written = unit_of(key.dimension, spelling)
                 if written is None:
                     units = ", ".join(dict.fromkeys(one.word for one in UNITS[key.dimension] if one.word))
-                    faults.add(
-                        path, f'is "{raw}"; {spelling!r} is not a unit it can have ({units or "no unit"}).'
-                    )
+                    faults.add(path, f'is "{raw}"; {spelling!r} is not a unit it can have ({units or "no unit"}).')
                     return None
                 if unit.suffix and written.factor != unit.factor:
                     faults.add(path, f'is "{raw}", but the key says {unit.word}: change one of them.')
@@ -130,9 +128,7 @@ def likely_slip(number: Decimal, key: Key, unit: Unit) -> str:
     """Return a sentence with the unit that would make the number fit, or nothing."""
     best = ""
     for other in UNITS[key.dimension]:
-        if other.factor == unit.factor or (
-            other.suffix == "" and key.dimension == "length" and unit.word == "mm"
-        ):
+        if other.factor == unit.factor or (other.suffix == "" and key.dimension == "length" and unit.word == "mm"):
             continue
         in_own_unit = float(number * other.factor / key.unit.factor)
         low, high = key.usual or (
@@ -293,9 +289,7 @@ def grade_of(text: str) -> tuple[str, str | None]:
     if word in CATALOGUE_GRADES or word == "unknown":
         return word, finish
     if word in ("ferrite", "ceramic"):
-        raise InputError(
-            f"ferrite comes as ceramic-5 or ceramic-8; write ceramic-8 when it is not known which.{''}"
-        )
+        raise InputError(f"ferrite comes as ceramic-5 or ceramic-8; write ceramic-8 when it is not known which.{''}")
     if any(one in word for one in _NO_BAR):
         raise InputError("neodymium and samarium-cobalt magnets are not covered by this version.")
     short = re.fullmatch(r"(?:alnico-?|al-?)?(2|3|4|5|6|8|9|ii|iii|iv|v|vi|viii|ix)", word)
@@ -305,9 +299,7 @@ def grade_of(text: str) -> tuple[str, str | None]:
         raise InputError(f"grades are written with their family: alnico-{digit} (or ceramic-5, ceramic-8).")
     close = difflib.get_close_matches(word, CATALOGUE_GRADES, n=1, cutoff=0.6)
     hint = f" Did you mean {close[0]}?" if close else ""
-    raise InputError(
-        f"it must be one of {', '.join(CATALOGUE_GRADES)}, alnico-5-rough-cast or unknown.{hint}"
-    )
+    raise InputError(f"it must be one of {', '.join(CATALOGUE_GRADES)}, alnico-5-rough-cast or unknown.{hint}")
 
 
 def read_grade(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:

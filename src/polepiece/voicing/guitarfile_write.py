@@ -52,9 +52,7 @@ def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
     controls = _table(guitar.controls, CONTROL_KEYS, "controls.", silent)
     if controls:
         document["controls"] = controls
-    document["pickups"] = [
-        _pickup(pickup, f"pickups[{place}]", silent) for place, pickup in enumerate(guitar.pickups)
-    ]
+    document["pickups"] = [_pickup(pickup, f"pickups[{place}]", silent) for place, pickup in enumerate(guitar.pickups)]
     if "strings" not in silent:
         document["strings"] = [_table(one, STRING_KEYS, "", silent) for one in guitar.strings]
     return HEAD + (LISTED if listed else "") + "\n" + tomli_w.dumps(document, multiline_strings=False)

@@ -57,9 +57,7 @@ def drawn_strings(
     moved = [moves.at(d, unit.magnet) if moves is not None and d.number else 0.0 for d in draws]
     tables = np.stack([magnetised.pickup_table + m for m in moved])
     rods = [tuple(string_rod(s, d) for s in guitar.strings) for d in draws]
-    return engine.drawn_strings(
-        magnetised.model, rods, y, np.clip(heights, low, high), tables, magnetised.coil_table
-    )
+    return engine.drawn_strings(magnetised.model, rods, y, np.clip(heights, low, high), tables, magnetised.coil_table)
 
 
 def drawn_numbers(
@@ -130,9 +128,7 @@ class MagnetMoves:
         if self.in_place is not None:
             total = total + draw.share(f"{name} charge") * self.in_place
         if self.grades:
-            total = (
-                total + self.grades[int(draw.share("unknown grade") * len(self.grades)) % len(self.grades)]
-            )
+            total = total + self.grades[int(draw.share("unknown grade") * len(self.grades)) % len(self.grades)]
         return np.asarray(total)
 
 
@@ -166,9 +162,7 @@ def magnet_moves(unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
         in_place = change(replace(unit, magnet=replace(unit.magnet, charge="in-place")), material)
     grades: tuple[FloatArray, ...] = ()
     if unit.magnet.grade == "unknown" and unit.magnet.constants is None:
-        grades = tuple(
-            change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in UNKNOWN_GRADES
-        )
+        grades = tuple(change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in UNKNOWN_GRADES)
     return MagnetMoves(ends=ends, in_place=in_place, grades=grades)  # type: ignore[arg-type]
 
 

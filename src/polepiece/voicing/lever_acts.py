@@ -75,9 +75,7 @@ def check_gaps(before: Pickup, after: Pickup) -> None:
     InputError
         When a gap has become smaller and is under its limit, or larger and over 8 mm.
     """
-    for number, (was, gap, safe) in enumerate(
-        zip(string_gaps(before), string_gaps(after), safe_gaps(after)), start=1
-    ):
+    for number, (was, gap, safe) in enumerate(zip(string_gaps(before), string_gaps(after), safe_gaps(after)), start=1):
         if gap < min(safe, was) - EPSILON:
             raise InputError(
                 f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; "
@@ -104,9 +102,7 @@ def turn_screws(*numbers: int) -> Act:
         raised = list(pickup.poles.screw_raise)
         for number in numbers or range(1, pickup.poles.count + 1):
             if number > pickup.poles.count:
-                raise InputError(
-                    f"{pickup.name} has {pickup.poles.count} pole screws; there is no screw {number}."
-                )
+                raise InputError(f"{pickup.name} has {pickup.poles.count} pole screws; there is no screw {number}.")
             height = round(raised[number - 1] + up, 12)
             if height > MOST_TURNS_UP * TURN + EPSILON:
                 raise InputError(
@@ -227,9 +223,7 @@ def set_controls(*names: str) -> Act:
 def fit_strings(guitar: Guitar, _: int, name: str) -> Guitar:
     """Fit another set; the tuning stays."""
     strings = defaults.string_set(name, guitar.tuning)
-    return _settled(
-        replace(guitar, strings=strings, string_set=name, string_age="new"), "string_set", "string_age"
-    )
+    return _settled(replace(guitar, strings=strings, string_set=name, string_age="new"), "string_set", "string_age")
 
 
 def fit_wrap(guitar: Guitar, _: int, wrap: str) -> Guitar:

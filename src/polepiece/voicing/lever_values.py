@@ -43,9 +43,7 @@ def _quantity(key: str, text: str) -> tuple[Decimal, str]:
         raise InputError(f"{key}={text} is not understood: {error}.") from None
 
 
-_SCREW = re.compile(
-    r"(up|down|anticlockwise|counterclockwise|clockwise)\s*(.+?)\s*(turns?|mm)", re.IGNORECASE
-)
+_SCREW = re.compile(r"(up|down|anticlockwise|counterclockwise|clockwise)\s*(.+?)\s*(turns?|mm)", re.IGNORECASE)
 
 
 def read_screw(key: str, text: str) -> float:

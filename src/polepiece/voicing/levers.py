@@ -73,9 +73,7 @@ def _to_screws(*numbers: int) -> To:
 
 def _to_magnet(guitar: Guitar, place: int, _: Value) -> str:
     magnet = guitar.pickups[place].magnet
-    charge = (
-        f"{magnet.charge:.0%} charged" if isinstance(magnet.charge, float) else f"charged {magnet.charge}"
-    )
+    charge = f"{magnet.charge:.0%} charged" if isinstance(magnet.charge, float) else f"charged {magnet.charge}"
     turned = ", turned end for end" if magnet.flipped else ""
     return f"{magnet.grade}, {magnet.finish}, {charge}{turned}"
 
@@ -263,9 +261,7 @@ _ALL: tuple[Lever, ...] = (
     ),
     _screw("screws"),
     *(_screw(f"screw{number}", number) for number in range(1, 13)),
-    _control(
-        "volume", "settings", "volume at", "volume=9", "volume_setting", free=True, minutes=1, direction="set"
-    ),
+    _control("volume", "settings", "volume at", "volume=9", "volume_setting", free=True, minutes=1, direction="set"),
     _control("tone", "settings", "tone at", "tone=8", "tone_setting", free=True, minutes=1, direction="set"),
     _control(
         "selector",
@@ -327,9 +323,7 @@ _ALL: tuple[Lever, ...] = (
         cost="one pot",
         **_SOLDER,
     ),
-    _control(
-        "tone_cap", "capacitor", "tone capacitor", "tone_cap=10n", "tone_cap", cost="one capacitor", **_SOLDER
-    ),
+    _control("tone_cap", "capacitor", "tone capacitor", "tone_cap=10n", "tone_cap", cost="one capacitor", **_SOLDER),
     _control(
         "tone_tap",
         "wiring",

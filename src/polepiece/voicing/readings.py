@@ -75,11 +75,7 @@ def _inside(unit: Pickup, points: FloatArray) -> "np.ndarray":
     x, y, z = points.T
     for magnet in anatomy(unit).assembly.magnets:
         if isinstance(magnet, MagnetRod):
-            out |= (
-                (np.hypot(x - magnet.x, y - magnet.y) < magnet.radius)
-                & (z > magnet.bottom)
-                & (z < magnet.top)
-            )
+            out |= (np.hypot(x - magnet.x, y - magnet.y) < magnet.radius) & (z > magnet.bottom) & (z < magnet.top)
         else:
             out |= (
                 (x > magnet.x_min) & (x < magnet.x_max) & (y > magnet.y_min) & (y < magnet.y_max)
@@ -177,9 +173,7 @@ def pickup_circuit_exact(
     own, across = (), 0.0
     if not bare:
         own, across = (
-            (coil_capacitances(unit), LEAD_CAPACITANCE)
-            if unit.capacitance is None
-            else ((), unit.capacitance)
+            (coil_capacitances(unit), LEAD_CAPACITANCE) if unit.capacitance is None else ((), unit.capacitance)
         )
     return PickupCircuit(impedance=z, wiring=unit.wiring, coil_capacitance=own, capacitance=across)
 

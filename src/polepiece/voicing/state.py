@@ -34,9 +34,7 @@ class State:
     dc_resistance_ohm: float
     inductance_120hz_h: float
     inductance_1khz_h: float
-    field_mt: tuple[
-        float, ...
-    ]  # vertical B at each string's axis, over the middle of the pole rows' stronger pole
+    field_mt: tuple[float, ...]  # vertical B at each string's axis, over the middle of the pole rows' stronger pole
     string_pull_n: tuple[float, ...]  # negative: towards the pickup
     partial_shift_cents: tuple[float, ...]  # of the open string's fundamental, vertical plane
     string_balance_db: tuple[float, ...]  # re the mean of all strings

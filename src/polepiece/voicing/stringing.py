@@ -46,9 +46,7 @@ def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
         y = np.abs(y)
     lengths = {s.length for s in guitar.strings}
     if len(lengths) != 1:
-        raise InputError(
-            f"all strings need one modelled length; given are {sorted(1e3 * v for v in lengths)} mm."
-        )
+        raise InputError(f"all strings need one modelled length; given are {sorted(1e3 * v for v in lengths)} mm.")
     return StringLayout(
         y=tuple(sorted({round(float(v), 9) for v in y})), length=lengths.pop(), low=shape.top + engine.LOWEST,
         high=shape.top + engine.HIGHEST,
@@ -67,10 +65,7 @@ def string_rod(string: String, draw: Draw = NOMINAL) -> Rod:
     else:
         initial, saturation = string.initial_permeability, string.saturation
     wrap = 1.0
-    if (
-        string.wrap in ("nickel-plated-steel", "stainless", "pure-nickel")
-        and string.core_diameter < string.diameter
-    ):
+    if string.wrap in ("nickel-plated-steel", "stainless", "pure-nickel") and string.core_diameter < string.diameter:
         wrap = draw.value("wrap", WRAP_NOMINAL, *WRAP_PERMEABILITY)
     return Rod(
         diameter=string.core_diameter, initial_permeability=max(initial, 1.0), saturation=saturation,

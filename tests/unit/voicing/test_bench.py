@@ -138,7 +138,9 @@ def _full(bench, guitar, draw):
     from polepiece.voicing.anatomy import magnet_law, steel_parts
 
     nominal = bench.magnetised(guitar, unit)
-    law = magnet_law(replace(unit.magnet, bar_to_pole_gap=max(gap, 0.0)), 0.0, material.with_constants(**values, limit=True))
+    law = magnet_law(
+        replace(unit.magnet, bar_to_pole_gap=max(gap, 0.0)), 0.0, material.with_constants(**values, limit=True)
+    )
     state = engine.static_state(nominal.model, law, steel_parts(unit))
     return replace(nominal, state=state, pickup_table=engine.pickup_table(nominal.model, state))
 

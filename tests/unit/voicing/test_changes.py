@@ -83,8 +83,7 @@ def test_a_screw_turns_by_the_pitch_of_forty_threads_an_inch():
     [
         (
             "height=+0.5mm",
-            "height=+0.5mm reads both ways; write lower=0.5mm (further from the strings) or "
-            "raise=0.5mm (nearer).",
+            "height=+0.5mm reads both ways; write lower=0.5mm (further from the strings) or raise=0.5mm (nearer).",
         ),
         (
             "gap_treble=2mm",
@@ -92,14 +91,12 @@ def test_a_screw_turns_by_the_pitch_of_forty_threads_an_inch():
         ),
         (
             "lower=-0.5mm",
-            "carries a sign, which reads both ways; write lower=0.5mm (further from the "
-            "strings) or raise=0.5mm",
+            "carries a sign, which reads both ways; write lower=0.5mm (further from the strings) or raise=0.5mm",
         ),
         ("raise_bass=+1mm", "write lower_bass=1mm (further from the strings) or raise_bass=1mm (nearer)."),
         (
             "screw3=-1turn",
-            "does not say which way; write screw3=up 0.5 turn (anticlockwise, nearer to its "
-            "string) or screw3=down",
+            "does not say which way; write screw3=up 0.5 turn (anticlockwise, nearer to its string) or screw3=down",
         ),
         ("screw3=0.5 turn", "does not say which way"),
         ("screw3=up -1 turn", "needs a number above 0"),

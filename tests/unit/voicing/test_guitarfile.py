@@ -22,8 +22,7 @@ from polepiece.voicing.guitarfile_key import CATALOGUE_GRADES, SHEET_METALS, STE
 ROOT = Path(__file__).parents[3]
 EXAMPLES = sorted((ROOT / "examples").glob("*.guitar.toml"))
 SHORTEST = (
-    '[[pickups]]\nname = "p"\nposition = "{position}"\n'
-    'construction = "{construction}"\nmagnet.grade = "alnico-5"\n'
+    '[[pickups]]\nname = "p"\nposition = "{position}"\nconstruction = "{construction}"\nmagnet.grade = "alnico-5"\n'
 )
 
 
@@ -87,10 +86,7 @@ def test_silence_is_listed_with_a_spread_and_what_settles_it():
 
 def test_unknown_is_the_same_as_silent():
     said = '[pickups.magnet]\ncharge = "unknown"\n'
-    text = (
-        '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "humbucker"\n'
-        'resistance_kohm = "unknown"\n'
-    )
+    text = '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "humbucker"\nresistance_kohm = "unknown"\n'
     guitar = parse_guitar(text + said + 'grade = "unknown"\n')
     assert guitar == parse_guitar(text.replace('resistance_kohm = "unknown"\n', ""))
     assert only(guitar).magnet.grade == "unknown" and only(guitar).resistance is None
@@ -145,16 +141,12 @@ def test_magnet_constants_in_the_units_of_data_sheets(line, attr, si):
     constants = {"remanence": "remanence_t = 1.28", "coercivity": "coercivity_ka_per_m = 50.9",
                  "energy_product": "energy_product_kj_per_m3 = 43.8"} | {attr: line}  # fmt: skip
     text = SHORTEST.replace('magnet.grade = "alnico-5"', "[pickups.magnet]\nrecoil_permeability = 3.7\n")
-    guitar = parse_guitar(
-        text.format(position="neck", construction="humbucker") + "\n".join(constants.values())
-    )
+    guitar = parse_guitar(text.format(position="neck", construction="humbucker") + "\n".join(constants.values()))
     assert getattr(only(guitar).magnet.constants, attr) == pytest.approx(si, rel=1e-3)
 
 
 def test_a_cable_by_length():
-    assert (
-        shortest(more="[controls]\ncable_m = 6\ncable_pf_per_m = 90\n").controls.cable_capacitance == 540e-12
-    )
+    assert shortest(more="[controls]\ncable_m = 6\ncable_pf_per_m = 90\n").controls.cable_capacitance == 540e-12
     guitar = shortest(more="[controls]\ncable_ft = 20\n")
     assert guitar.controls.cable_capacitance == pytest.approx(20 * 0.3048 * 100e-12)
     assert "controls.cable_pf_per_m" in {one.path for one in guitar.assumed}
@@ -188,10 +180,7 @@ def test_pole_keys_count_in_their_own_table_and_in_poles():
 
 
 def test_steel_laws():
-    law = (
-        "[pickups.screws]\nsaturation_t = 2.05\nlangevin_a_a_per_m = 680.57\n"
-        "[pickups.keeper]\nsteel = '1018'\n"
-    )
+    law = "[pickups.screws]\nsaturation_t = 2.05\nlangevin_a_a_per_m = 680.57\n[pickups.keeper]\nsteel = '1018'\n"
     poles = only(shortest(more=law)).poles
     assert (poles.screw_steel.name, poles.screw_steel.saturation, poles.screw_steel.langevin_a) == (
         None,
@@ -202,18 +191,13 @@ def test_steel_laws():
 
 
 def test_coils_one_by_one_take_what_they_share():
-    more = (
-        "[pickups.coil]\nturns = 5100\n[[pickups.coils]]\n[[pickups.coils]]\n"
-        "turns = 4900\nresistance_kohm = 4\n"
-    )
+    more = "[pickups.coil]\nturns = 5100\n[[pickups.coils]]\n[[pickups.coils]]\nturns = 4900\nresistance_kohm = 4\n"
     slug, screw = only(shortest(more=more)).coils
     assert (slug.turns, screw.turns, slug.resistance, screw.resistance) == (5100.0, 4900.0, None, 4000.0)
 
 
 def test_own_strings_replace_the_set():
-    guitar = shortest(
-        more="[[strings]]\ndiameter = 0.43\npermeability = 100\ny = 5\nheight = 17\nlength = 40\n"
-    )
+    guitar = shortest(more="[[strings]]\ndiameter = 0.43\npermeability = 100\ny = 5\nheight = 17\nlength = 40\n")
     (string,) = guitar.strings
     assert (string.diameter, string.core_diameter, string.permeability) == (0.43e-3, 0.43e-3, 100.0)
     assert (string.y, string.height, string.length) == (5e-3, 17e-3, 40e-3)
@@ -286,7 +270,5 @@ def test_a_line_taken_out_of_a_written_file_is_assumed_again():
 
 def test_the_reference_page_is_what_its_script_writes():
     script = ROOT / "scripts" / "write_guitar_file_page.py"
-    done = subprocess.run(
-        [sys.executable, str(script), "--check"], check=False, capture_output=True, text=True
-    )
+    done = subprocess.run([sys.executable, str(script), "--check"], check=False, capture_output=True, text=True)
     assert done.returncode == 0, f"run {script.name} again {done.stderr}"
