@@ -24,6 +24,6 @@ def points_array(points: "npt.ArrayLike", *, name: str = "points") -> FloatArray
 
 def frozen(array: "npt.ArrayLike | Sequence[float]", dtype: type = float) -> "npt.NDArray[np.float64]":
     """Return a read-only contiguous copy, for arrays inside frozen records."""
-    out = np.array(array, dtype=dtype, order="C")
+    out: FloatArray = np.array(array, dtype=dtype, order="C")
     out.flags.writeable = False
     return out

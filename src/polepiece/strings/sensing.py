@@ -112,7 +112,7 @@ def _nodal(count: int) -> tuple[FloatArray, FloatArray]:
     columns = [
         np.polynomial.chebyshev.chebval(t, np.polynomial.chebyshev.chebder(row)) for row in np.eye(count)[1:]
     ]
-    return inverse, np.column_stack([np.zeros(count), *columns]) @ inverse
+    return np.asarray(inverse, dtype=float), np.asarray(np.column_stack([np.zeros(count), *columns]) @ inverse)
 
 
 def chebyshev_heights(low: float, high: float, count: int) -> FloatArray:

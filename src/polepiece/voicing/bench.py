@@ -6,6 +6,7 @@ hundreds of candidates cost a string and circuit calculation each.
 
 from collections import Counter, OrderedDict
 from dataclasses import fields, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -34,6 +35,7 @@ from polepiece.voicing.spread import NOMINAL, Draw, draws, ninety
 from polepiece.voicing.state import H2_AMPLITUDE, State
 from polepiece.voicing.stringing import speaking_strings, string_layout, string_places, string_rod
 
+Kept = TypeVar("Kept")
 HORIZONTAL = 10.0 ** (-16.0 / 20.0)  # horizontal against vertical sensitivity; published -14 to -18 dB for round poles
 
 
@@ -41,7 +43,7 @@ def _all_screws(unit: Pickup, up: float) -> Pickup:
     return replace(unit, poles=replace(unit.poles, screw_raise=(up,) * len(unit.poles.screw_raise)))
 
 
-def _shorten(kept: "OrderedDict[object, object] | OrderedDict", most: int) -> None:
+def _shorten(kept: "OrderedDict[object, Kept]", most: int) -> None:
     while len(kept) > most:
         kept.popitem(last=False)
 

@@ -156,8 +156,9 @@ def pickup_circuit(
     z = coil_impedances(unit, coils, frequency, move)
     if bare:
         return PickupCircuit(impedance=z, wiring=unit.wiring, controls=ControlCircuit())
+    own: tuple[float, ...] = ()
     if unit.capacitance is not None:
-        own, across = (), unit.capacitance
+        across = unit.capacitance
     else:
         grow = draw.factor("winding capacitance", 0.4, 2.5)
         own, across = tuple(c * grow for c in coil_capacitances(unit)), LEAD_CAPACITANCE

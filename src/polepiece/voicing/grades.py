@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from polepiece.materials import catalogue
 from polepiece.voicing.bench import Bench
-from polepiece.voicing.guitar import Charge, Guitar, Magnet, Pickup
+from polepiece.voicing.guitar import Charge, Guitar, Pickup
 from polepiece.voicing.state import State, difference
 
 ROUGH_CAST = "alnico-5-rough-cast"
@@ -41,13 +41,16 @@ def grade_slugs() -> tuple[str, ...]:
 
 def with_grade(unit: Pickup, slug: str, charge: Charge) -> Pickup:
     """Return the pickup with a bar of grade ``slug`` of the same size, charged as said."""
-    finish = "rough-cast" if slug == ROUGH_CAST else "polished"
-    grade = "alnico-5" if slug == ROUGH_CAST else slug
-    magnet = Magnet(
-        grade=grade, charge=charge, finish=finish, flipped=unit.magnet.flipped, length=unit.magnet.length,
-        width=unit.magnet.width, thickness=unit.magnet.thickness,
-        magnetised_through=unit.magnet.magnetised_through, bar_to_pole_gap=unit.magnet.bar_to_pole_gap,
-    )  # type: ignore[arg-type]  # fmt: skip
+    rough = slug == ROUGH_CAST
+    magnet = replace(
+        unit.magnet,
+        grade="alnico-5" if rough else slug,
+        constants=None,
+        charge=charge,
+        pure_recoil=False,
+        finish="rough-cast" if rough else "polished",
+        measured_gauss=(),
+    )
     return replace(unit, magnet=magnet)
 
 

@@ -166,13 +166,6 @@ def magnet_moves(unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
     return MagnetMoves(ends=ends, in_place=in_place, grades=grades)  # type: ignore[arg-type]
 
 
-def _height_error(draw: Draw, unit: Pickup, count: int) -> FloatArray:
-    """Reading of the two gaps, +-0.1 mm each (90 %), the same before and after."""
-    treble = draw.value("gap treble", 0.0, -1e-4, 1e-4)
-    bass = draw.value("gap bass", 0.0, -1e-4, 1e-4)
-    return np.linspace(treble, bass, count) if count > 1 else np.array([treble])
-
-
 def _height_error(draw: Draw, count: int) -> FloatArray:
     """Reading of the two gaps, +-0.1 mm each (90 %), the same before and after."""
     treble = draw.value("gap treble", 0.0, -1e-4, 1e-4)

@@ -170,7 +170,8 @@ def pickup_circuit_exact(
     """Return the pickup with ``inductance`` (c, c, f) in H as the circuit sees it, without controls."""
     z = 2j * np.pi * frequency * inductance
     z[np.arange(len(z)), np.arange(len(z))] += np.array(coil_resistances(unit))[:, None]
-    own, across = (), 0.0
+    own: tuple[float, ...] = ()
+    across = 0.0
     if not bare:
         own, across = (
             (coil_capacitances(unit), LEAD_CAPACITANCE) if unit.capacitance is None else ((), unit.capacitance)
