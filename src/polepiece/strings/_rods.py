@@ -48,7 +48,7 @@ def magnetise_rods(h0, which, n, ms, chi, wrap):  # type: ignore[no-untyped-def]
             guess = h0[s, i] * chi[s] / (1.0 + chi[s] * 2e-3)
             h[i] = min(max(guess, -limit), limit) / chi[s]
         size = 1e300
-        for step in range(STEPS):
+        for _step in range(STEPS):
             norm = 0.0
             size = 0.0
             for i in range(e):
