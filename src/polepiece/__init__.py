@@ -77,6 +77,8 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
+    if name == "strings":
+        return importlib.import_module("polepiece.strings")
     for module, names in _VERBS.items():
         if name in names:
             value = getattr(importlib.import_module(module), names[name])
@@ -97,15 +99,12 @@ class _StringsPackage(ModuleType):
 
 
 class _Package(ModuleType):
+    """The package itself: makes ``strings`` callable when the import machinery hangs it here."""
+
     def __setattr__(self, name: str, value: Any) -> None:
         if name == "strings" and isinstance(value, ModuleType):
             value.__class__ = _StringsPackage
         super().__setattr__(name, value)
-
-    def __getattr__(self, name: str) -> Any:
-        if name == "strings":
-            return importlib.import_module("polepiece.strings")
-        return __getattr__(name)
 
 
 sys.modules[__name__].__class__ = _Package

@@ -1,0 +1,88 @@
+"""Tables for people: units, digits that the interval allows, what was assumed."""
+
+import sys
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+    from polepiece.voicing import Assumption
+
+IMPORTANT = (
+    "magnet.grade", "magnet.charge", "magnet.finish", "magnet.bar_to_pole_gap", "resistance_kohm", "coil.turns",
+    "distance_from_bridge_mm", "gap_bass_mm", "gap_treble_mm", "slugs.slug_steel", "screws.screw_steel",
+    "screws.screw_raise", "base_plate", "cover", "capacitance_pf", "cable_pf", "string_age", "strings",
+    "volume_pot_kohm", "tone_pot_kohm", "screws_face", "lead",
+)  # fmt: skip
+"""Ends of the key paths that move the numbers most; the others are counted."""
+
+
+def console() -> "Console":
+    """Return where tables go; wide enough for them where stdout is not a terminal."""
+    from rich.console import Console
+
+    return Console(highlight=False, width=None if sys.stdout.isatty() else 118, soft_wrap=False)
+
+
+def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[Any]], *, left: int = 1) -> "Table":
+    """Return a table; the first ``left`` columns hold words, the others numbers."""
+    from rich.box import SIMPLE_HEAD
+    from rich.table import Table
+    from rich.text import Text
+
+    made = Table(title=title, title_justify="left", title_style="bold", header_style="bold", box=SIMPLE_HEAD)
+    for place, name in enumerate(columns):
+        words = place < left
+        made.add_column(
+            Text(name), justify="left" if words else "right", overflow="fold", no_wrap=not words or left == 1
+        )
+    for row in rows:
+        made.add_row(*(Text("-" if cell is None else str(cell)) for cell in row))
+    return made
+
+
+def digits_for(interval: tuple[float, float] | None, *, least: int = 0, most: int = 1) -> int:
+    """Return how many decimals a dB value deserves: one where its interval is narrower than 2 dB."""
+    if interval is None:
+        return most
+    return most if interval[1] - interval[0] < 2.0 else least
+
+
+def signed(value: float | None, interval: tuple[float, float] | None = None) -> str:
+    """Return a difference with its sign, and its interval in brackets where there is one."""
+    if value is None:
+        return "-"
+    if interval is None:
+        return f"{_clean(value, 1):+.1f}"
+    n = digits_for(interval)
+    low, high = (_clean(one, n) for one in interval)
+    return f"{_clean(value, n):+.{n}f} [{low:+.{n}f} {high:+.{n}f}]"
+
+
+def _clean(value: float, digits: int) -> float:
+    """Round, and let no minus stand before a zero."""
+    return round(value, digits) + 0.0
+
+
+def show_assumed(where: "Console", assumed: "Sequence[Assumption]", *, everything: bool) -> None:
+    """Print what was assumed by part: the important values, and how many others there are."""
+    chosen = [one for one in assumed if everything or _tail(one) in IMPORTANT]
+    groups: dict[str, list[str]] = {}
+    for one in chosen:
+        group, _, key = one.path.rpartition("].")
+        spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
+        settle = f"; settle: {one.settle}" if one.settle else ""
+        groups.setdefault(f"{group}]" if group else "guitar", []).append(f"  {key} = {one.value}{spread}{settle}")
+    if groups:
+        where.print("Assumed (value, 90 % spread, what would settle it):", style="bold")
+    for group, lines in groups.items():
+        where.print("\n".join([group, *lines]), markup=False, soft_wrap=True)
+    rest = len(assumed) - len(chosen)
+    if rest:
+        where.print(f"and {rest} more assumed values; --assumed lists them.")
+
+
+def _tail(one: "Assumption") -> str:
+    return one.path.rpartition("].")[2].removeprefix("controls.")

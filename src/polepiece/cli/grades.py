@@ -1,0 +1,94 @@
+"""``polepiece grades``: every magnet grade in this very pickup."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from polepiece.cli.console import console, show_assumed, signed, table
+from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
+from polepiece.cli.lines import parse_charge
+from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, PickupName, Seed
+from polepiece.cli.progress import working
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from polepiece.voicing import Grades
+
+NAME = "grades"
+BANDS = ("lows", "mids", "highs", "presence")
+
+
+def command(
+    file: GuitarFile,
+    pickup: PickupName = None,
+    charge: Annotated[
+        str | None,
+        typer.Option(
+            "--charge", help="How the other bars are charged: outside, in-place, or a fraction. As the bar in."
+        ),
+    ] = None,
+    draws: Draws = 64,
+    seed: Seed = 0,
+    assumed: Assumed = False,
+    json: Json = False,
+) -> None:
+    """Every magnet grade in this pickup at the same gap, against the bar that is in; beside it what the trade says.
+
+    Example: polepiece grades guitar.toml --pickup neck --charge in-place
+    """
+    from polepiece.voicing import compare_grades, read_guitar
+
+    wanted = parse_charge(charge)
+    guitar = read_guitar(file)
+    unit = pickup_of(guitar, pickup)
+    with working("computing grades") as progress:
+        found = compare_grades(guitar, unit.name, charge=wanted, seed=seed, draws=draws, progress=progress)
+    if json:
+        emit(envelope(NAME, guitar, as_body(found), seed=seed, pickups=[unit]))
+        return
+    screen = console()
+    show(screen, found)
+    show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+
+
+def as_body(found: "Grades") -> dict[str, Any]:
+    """Return grades as the JSON shape."""
+    from polepiece.voicing import nested
+
+    keys = ("level_db", *(f"bands_db.{band}" for band in BANDS), "resonance_hz", "resonance_db", "inductance_120hz_h")
+    rows = []
+    for one in found.results:
+        flat = {key: one.difference[key] for key in keys if key in one.difference}
+        body: dict[str, Any] = {"grade": one.grade, "resonance_hz": None, "resonance_db": None} | nested(flat)
+        body["interval"] = {key: one.interval[key] for key in keys if key in one.interval}
+        body["state"] = {
+            "level_db": one.state.level_db, "resonance_hz": one.state.resonance_hz,
+            "resonance_db": one.state.resonance_db, "inductance_120hz_h": one.state.inductance_120hz_h,
+        }  # fmt: skip
+        rows.append(body)
+    return {"pickup": found.pickup, "in_place_of": found.present, "charge": found.charge, "grades": rows}
+
+
+def show(screen: "Console", found: "Grades") -> None:
+    """Print the table of grades."""
+    rows = []
+    for one in found.results:
+        d, i = one.difference, one.interval
+        bands = [signed(d[f"bands_db.{b}"], i.get(f"bands_db.{b}")) for b in BANDS]
+        peak = "-" if one.state.resonance_hz is None else f"{one.state.resonance_hz:.0f}"
+        rows.append(
+            [
+                one.grade + (" (in)" if one.grade == found.present else ""),
+                signed(d["level_db"], i.get("level_db")),
+                *bands,
+                peak,
+            ]
+        )
+    charge = f"{found.charge:.0%} charged" if isinstance(found.charge, float) else f"charged {found.charge}"
+    title = f"Grades in {found.pickup}, {charge}, same gap, dB against the {found.present} that is in"
+    heads = ("bar", "level", *(f"{band} re level" for band in BANDS), "peak Hz")
+    screen.print(table(title, heads, rows))
+    screen.print(
+        "In brackets: 90 % interval. Under about 1 dB a difference is smaller than one pick stroke to the next."
+    )

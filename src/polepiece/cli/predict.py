@@ -1,0 +1,172 @@
+"""``polepiece predict``: one change, both states and the difference."""
+
+from typing import TYPE_CHECKING, Any
+
+from polepiece.cli.console import console, show_assumed, signed, table
+from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
+from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, PickupName, Seed
+from polepiece.cli.progress import working
+
+if TYPE_CHECKING:
+    from polepiece.voicing import Guitar, Prediction, State
+
+NAME = "predict"
+
+
+def command(
+    file: GuitarFile,
+    change: Changes,
+    pickup: PickupName = None,
+    draws: Draws = 64,
+    seed: Seed = 0,
+    assumed: Assumed = False,
+    json: Json = False,
+) -> None:
+    """What a change does: before, after, the difference, and again with the gap re-set to the old level.
+
+    Moves: magnet=alnico-3, charge=in-place, lower=0.5mm, raise_treble=0.3mm, screw3=up 0.5 turn, volume_pot=250k,
+    tone_cap=22nF, cover=off, strings=11-49 and more; nothing whose sign could be read both ways.
+
+    Example: polepiece predict guitar.toml --pickup neck --change magnet=alnico-3 --change lower=0.3mm
+    """
+    from polepiece.voicing import parse_changes, predict, read_guitar
+
+    changes = parse_changes(change)
+    guitar = read_guitar(file)
+    unit = pickup_of(guitar, pickup)
+    with working("predicting"):
+        found = predict(guitar, unit.name, changes, seed=seed, draws=draws)
+    if json:
+        emit(envelope(NAME, guitar, as_body(guitar, found), seed=seed, pickups=[unit]))
+        return
+    screen = console()
+    for one in _tables(guitar, found):
+        screen.print(one)
+    show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+
+
+def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
+    """Return a prediction as the JSON shape."""
+    from polepiece.voicing import as_json
+
+    before, after = as_json(found.before), as_json(found.after)
+    before["balance_with_db"] = {name: pair[0] for name, pair in found.balance_with.items()}
+    after["balance_with_db"] = {name: pair[1] for name, pair in found.balance_with.items()}
+    balance = {name: pair[1] - pair[0] for name, pair in found.balance_with.items()}
+    body: dict[str, Any] = {
+        "pickup": found.pickup,
+        "change": [one.text for one in found.changes],
+        "before": before,
+        "after": after,
+        "difference": _difference(found.difference, found.before, found.after) | {"balance_with_db": balance},
+        "difference_at_old_level": None,
+        "regap": None,
+        "interval": found.interval,
+    }
+    if found.difference_at_old_level is not None and found.after_at_old_level is not None:
+        body["difference_at_old_level"] = _difference(
+            found.difference_at_old_level, found.before, found.after_at_old_level
+        )
+        body["regap"] = regap(guitar, found)
+    return body
+
+
+def _difference(flat: dict[str, float], before: "State", after: "State") -> dict[str, Any]:
+    import numpy as np
+
+    from polepiece.voicing import nested
+
+    return nested(flat) | {"response_db": np.round(after.response_db - before.response_db, 4)}
+
+
+def regap(guitar: "Guitar", found: "Prediction") -> dict[str, Any] | None:
+    """Return the move that brings the old level back."""
+    from polepiece.voicing import apply
+
+    if found.lowered is None:
+        return None
+    unit = apply(guitar, found.pickup, found.changes).pickup(found.pickup)
+    treble, bass = (1e3 * (gap + found.lowered) for gap in (unit.gap_treble, unit.gap_bass))
+    return {
+        "direction": "lower" if found.lowered > 0.0 else "raise",
+        "distance_mm": 1e3 * abs(found.lowered),
+        "to": f"{treble:.1f} mm treble, {bass:.1f} mm bass",
+        "reaches_old_level": abs((found.difference_at_old_level or {}).get("level_db", 0.0)) < 0.1,
+    }
+
+
+_ROWS = (  # key, words, unit, decimals of the states, factor
+    ("level_db", "level", "dB", 1, 1.0),
+    ("bands_db.lows", "lows re level", "dB", 1, 1.0),
+    ("bands_db.mids", "mids re level", "dB", 1, 1.0),
+    ("bands_db.highs", "highs re level", "dB", 1, 1.0),
+    ("bands_db.presence", "presence re level", "dB", 1, 1.0),
+    ("wound_minus_plain_db", "wound against plain", "dB", 1, 1.0),
+    ("attack_minus_sustain_db.lows", "attack against sustain, lows", "dB", 1, 1.0),
+    ("attack_minus_sustain_db.presence", "attack against sustain, presence", "dB", 1, 1.0),
+    ("resonance_hz", "resonance", "Hz", 0, 1.0),
+    ("resonance_db", "its height", "dB", 1, 1.0),
+    ("dc_resistance_ohm", "DC resistance", "kohm", 2, 1e-3),
+    ("inductance_120hz_h", "inductance, 120 Hz", "H", 2, 1.0),
+    ("inductance_1khz_h", "inductance, 1 kHz", "H", 2, 1.0),
+)
+_STRINGS = (
+    ("field_mt", "field mT", 1, 1.0),
+    ("string_pull_n", "pull mN", 1, 1e3),
+    ("partial_shift_cents", "pitch cents", 1, 1.0),
+    ("string_balance_db", "balance dB", 1, 1.0),
+    ("h2_db", "2nd harmonic dB", 0, 1.0),
+)
+
+
+def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
+    before, after, again = found.before.numbers(), found.after.numbers(), found.difference_at_old_level or {}
+    rows = []
+    for key, words, unit, n, factor in _ROWS:
+        if key not in found.difference:
+            continue
+        old = "-" if key not in again else _plus(factor * again[key], n)
+        span = _interval(found, key, n, factor) if key in found.interval else "-"
+        cells = (
+            f"{factor * before[key]:.{n}f}",
+            f"{factor * after[key]:.{n}f}",
+            _difference_cell(found, key, n, factor),
+        )
+        rows.append((f"{words}, {unit}", *cells, span, old))
+    moves = ", ".join(one.text for one in found.changes)
+    heads = ("", "before", "after", "difference", "90 % interval", "at the old level")
+    out: list[Any] = [table(f"{found.pickup}: {moves}", heads, rows)]
+    count = sum(key.startswith("field_mt.") for key in before)
+    strings = []
+    for k in range(1, count + 1):
+        cells_k = []
+        for key, _, n, factor in _STRINGS:
+            one = f"{key}.{k}"
+            cells_k.append(
+                f"{factor * before[one]:.{n}f} {_plus(factor * found.difference[one], n)}" if one in before else "-"
+            )
+        strings.append((str(k), *cells_k))
+    out.append(table("String by string: before, and what is added", ("string", *(s[1] for s in _STRINGS)), strings))
+    move = regap(guitar, found)
+    if move is not None:
+        ends = "" if move["reaches_old_level"] else " (no safe gap reaches the old level)"
+        out.append(
+            f"Old level: {move['direction']} the pickup {move['distance_mm']:.1f} mm, gap {move['to']}{ends}. "
+            "A swap is judged there, not at the old gap."
+        )
+    for other, (was, now) in found.balance_with.items():
+        out.append(f"Level against {other}: {signed(was)} dB before, {signed(now)} dB after.")
+    return out
+
+
+def _interval(found: "Prediction", key: str, n: int, factor: float) -> str:
+    low, high = sorted(factor * one for one in found.interval[key])
+    return f"{_plus(low, n)} to {_plus(high, n)}"
+
+
+def _difference_cell(found: "Prediction", key: str, n: int, factor: float) -> str:
+    return _plus(factor * found.difference[key], n)
+
+
+def _plus(value: float, digits: int) -> str:
+    return f"{round(value, digits) + 0.0:+.{digits}f}"

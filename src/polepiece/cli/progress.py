@@ -1,0 +1,86 @@
+"""Progress on stderr: silent for half a second, then a bar on a terminal or a line now and then elsewhere."""
+
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+AFTER, EVERY = 0.5, 2.0  # s
+
+Report = Callable[[int, int], None]
+
+
+class _Lines:
+    """Plain lines, for logs and pipes."""
+
+    def __init__(self, label: str) -> None:
+        self._label, self._next = label, time.monotonic() + AFTER
+        self._lock = threading.Lock()
+        self._timer = threading.Timer(AFTER, self._say, args=("",))
+        self._timer.daemon = True
+        self._timer.start()
+
+    def _say(self, what: str) -> None:
+        with self._lock:
+            sys.stderr.write(f"{self._label} ...{what}\n")
+            sys.stderr.flush()
+            self._next = time.monotonic() + EVERY
+
+    def step(self, done: int, total: int) -> None:
+        if time.monotonic() >= self._next and done:
+            self._say(f" {done} of {total}")
+
+    def close(self) -> None:
+        self._timer.cancel()
+
+
+class _Bar:
+    """A bar on a terminal; made when half a second has gone."""
+
+    def __init__(self, label: str) -> None:
+        self._label, self._bar, self._task, self._total = label, None, None, None
+        self._closed = False
+        self._lock = threading.Lock()
+        self._timer = threading.Timer(AFTER, self._show)
+        self._timer.daemon = True
+        self._timer.start()
+
+    _bar: Any
+    _task: Any
+    _total: int | None
+
+    def _show(self) -> None:
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+        with self._lock:
+            if self._closed:
+                return
+            columns = (SpinnerColumn(), TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+            self._bar = Progress(*columns, MofNCompleteColumn(), console=Console(stderr=True), transient=True)
+            self._task = self._bar.add_task(self._label, total=self._total)
+            self._bar.start()
+
+    def step(self, done: int, total: int) -> None:
+        self._total = total
+        if self._bar is not None:
+            self._bar.update(self._task, completed=done, total=total)
+
+    def close(self) -> None:
+        self._timer.cancel()
+        with self._lock:
+            self._closed = True
+            if self._bar is not None:
+                self._bar.stop()
+
+
+@contextmanager
+def working(label: str) -> Iterator[Report]:
+    """Show that ``label`` is being done; yields a function to call with (done, all)."""
+    shown: _Bar | _Lines = _Bar(label) if sys.stderr.isatty() else _Lines(label)
+    try:
+        yield shown.step
+    finally:
+        shown.close()
