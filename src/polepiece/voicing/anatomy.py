@@ -5,12 +5,14 @@ to the bridge (see `row_positions`).
 """
 
 import math
+import warnings
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from polepiece.coil import Plate, Racetrack
+from polepiece.errors import ResolutionWarning
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Section, SteelBar, SteelRod
 from polepiece.magnetics import MagnetLaw
 from polepiece.materials import (
@@ -25,6 +27,7 @@ from polepiece.voicing.guitar import Magnet, Pickup, Sheet, Steel
 
 LEAST_SEPARATION = 0.05e-3  # m; parts that touch are drawn this far apart and the contact gap is shortened by it
 UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the other grades
+WEAKEST_STEEL = 20.0  # relative permeability below which the network warns
 NOMINAL_STEEL = 280.0  # reversible permeability where a named steel has no own value
 
 
@@ -45,9 +48,38 @@ class Anatomy:
 def anatomy(pickup: Pickup) -> Anatomy:
     """Return the geometry of ``pickup``."""
     build = {
-        "humbucker": _humbucker, "rod-single": _rods, "bar-single": _bar_under, "two-bar-single": _two_bars
-    }[pickup.construction]  # fmt: skip
-    return build(pickup, pole_y(pickup))
+        "humbucker": _humbucker,
+        "rod-single": _rods,
+        "bar-single": _bar_under,
+        "two-bar-single": _two_bars,
+    }[pickup.construction]
+    drawn = build(pickup, pole_y(pickup))
+    return replace(drawn, assembly=_without_air(drawn.assembly, pickup))
+
+
+def _without_air(assembly: Assembly, pickup: Pickup) -> Assembly:
+    """Leave out steel of permeability 1, which is air; warn where a slice is no longer nearly an equipotential."""
+    p = pickup.poles
+    permeability = {
+        "slugs": p.slug_steel.permeability,
+        "screws": p.screw_steel.permeability,
+        "keeper": p.keeper_steel.permeability,
+    }
+    there = {rod.part for rod in assembly.rods} | {bar.part for bar in assembly.bars}
+    weak = [n for n, mu in permeability.items() if n in there and mu is not None and 1.0 < mu < WEAKEST_STEEL]
+    if weak:
+        warnings.warn(
+            f"the permeability of {', '.join(weak)} is below {WEAKEST_STEEL:.0f}: the network takes a cross-section of "
+            "steel as one potential, which holds less and less there.",
+            ResolutionWarning,
+            stacklevel=3,
+        )
+    air = {n for n, mu in permeability.items() if mu is not None and mu <= 1.0}
+    rods = tuple(r for r in assembly.rods if r.part not in air)
+    bars = tuple(b for b in assembly.bars if b.part not in air)
+    if not bars:
+        rods = tuple(replace(r, through=None) for r in rods)
+    return replace(assembly, rods=rods, bars=bars)
 
 
 def pole_y(pickup: Pickup) -> tuple[float, ...]:
