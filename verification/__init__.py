@@ -1,0 +1,1 @@
+"""Long studies of accuracy against something outside; see `verification.run`."""
