@@ -190,6 +190,15 @@ def circuit_load(guitar: Guitar, draw: Draw = NOMINAL) -> Load:
     return Load(cable_capacitance=cable, input_resistance=c.input_resistance, input_capacitance=c.input_capacitance)
 
 
+SHORTED = 0.1  # a coil with less of the output than this share of the other one's is out of the circuit
+
+
 def flattest(transfer: ComplexArray) -> ComplexArray:
     """Return the response whose peak is the resonance: all coils driven alike, in the sense they join the output."""
-    return np.asarray((transfer * np.sign(transfer[:, :1].real)).sum(axis=0))
+    return np.asarray((transfer * coil_senses(transfer)[:, None]).sum(axis=0))
+
+
+def coil_senses(transfer: ComplexArray) -> FloatArray:
+    """Return how each coil joins the output at low frequency (c,): +1, -1, or 0 for one that is shorted by a split."""
+    low = transfer[:, 0].real
+    return np.asarray(np.where(np.abs(low) > SHORTED * np.abs(low).max(), np.sign(low), 0.0))
