@@ -1,7 +1,7 @@
 """What is played: notes on strings, and four phrases invented for comparing pickups."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from polepiece.errors import InputError
 from polepiece.strings import Pluck
@@ -42,14 +42,15 @@ class Phrase:
         if not self.notes:
             raise InputError(f"phrase {self.name!r} has no notes.")
         if not 0.05 <= self.duration <= LONGEST:
-            raise InputError(
-                f"phrase {self.name!r} lasts {self.duration:g} s; allowed are 0.05 to {LONGEST:g} s."
-            )
+            raise InputError(f"phrase {self.name!r} lasts {self.duration:g} s; allowed are 0.05 to {LONGEST:g} s.")
         late = max(note.onset for note in self.notes)
         if late >= self.duration:
-            raise InputError(
-                f"phrase {self.name!r} ends at {self.duration:g} s before its note at {late:g} s."
-            )
+            raise InputError(f"phrase {self.name!r} ends at {self.duration:g} s before its note at {late:g} s.")
+
+
+def _back(pluck: Pluck) -> Pluck:
+    """Return the stroke the other way across the strings: down and up alternate, as a hand does."""
+    return replace(pluck, angle=-pluck.angle)
 
 
 def _strum(
@@ -69,8 +70,9 @@ def _strum(
 
 def _line(steps: Sequence[tuple[int, int, float]], *, pluck: Pluck, start: float = 0.05) -> list[Note]:
     notes, now = [], start
-    for string, fret, length in steps:
-        notes.append(Note(string=string, fret=fret, onset=now, duration=length, pluck=pluck))
+    for place, (string, fret, length) in enumerate(steps):
+        stroke = _back(pluck) if place % 2 else pluck
+        notes.append(Note(string=string, fret=fret, onset=now, duration=length, pluck=stroke))
         now += length
     return notes
 
@@ -80,7 +82,7 @@ def _open_chord() -> Phrase:
     down, up = (6, 5, 4, 3, 2, 1), (1, 2, 3, 4, 5)
     notes = [
         *_strum(shape, down, onset=0.05, end=2.0, gap=0.014, pluck=Pluck(displacement=1.0e-3)),
-        *_strum(shape, up, onset=2.05, end=3.0, gap=0.010, pluck=Pluck(displacement=0.7e-3)),
+        *_strum(shape, up, onset=2.05, end=3.0, gap=0.010, pluck=_back(Pluck(displacement=0.7e-3))),
         *_strum(shape, down, onset=3.05, end=6.0, gap=0.022, pluck=Pluck(displacement=0.9e-3)),
     ]
     return Phrase(name="open-chord", notes=tuple(notes), duration=6.0)
@@ -95,6 +97,7 @@ def _arpeggio() -> Phrase:
         again = [k for k in range(place + 1, len(order)) if order[k] == string]
         end = 0.05 + 0.4 * again[0] if again else 5.5
         pluck = Pluck(displacement=0.9e-3)
+        pluck = _back(pluck) if place % 2 else pluck
         notes.append(Note(string=string, fret=shape[string], onset=onset, duration=end - onset, pluck=pluck))
     return Phrase(name="arpeggio", notes=tuple(notes), duration=5.5)
 

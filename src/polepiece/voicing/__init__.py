@@ -1,5 +1,6 @@
 """One instrument as a record, what changes do to it, and the plan."""
 
+from polepiece.voicing.audition import Audition, audition
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, Deed, apply, parse_change, parse_changes
 from polepiece.voicing.grades import GradeResult, Grades, compare_grades
@@ -20,6 +21,7 @@ from polepiece.voicing.together import Together, together
 __all__ = [
     "BANDS",
     "Assumption",
+    "Audition",
     "Bench",
     "Change",
     "Complaint",
@@ -39,6 +41,7 @@ __all__ = [
     "Together",
     "apply",
     "as_json",
+    "audition",
     "compare_grades",
     "difference",
     "field",

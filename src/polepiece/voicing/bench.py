@@ -271,7 +271,8 @@ class Bench:
         """Return each string's flux polynomial by pole row, and the common response (f,) on GRID.
 
         Eddy currents differ a little from string to string: the common response is within about 5 % of every
-        string's own (within 25 % with the coils out of phase, where what is left is small).
+        string's own (within 25 % with the coils out of phase, where what is left is small). Sensitivity to motion
+        across the strings is odd in y, as the mirror symmetry of the poles asks.
         """
         unit = guitar.pickup(pickup)
         magnetised = self.magnetised(guitar, unit)
@@ -279,6 +280,7 @@ class Bench:
         emf = self.string_emf(guitar, unit, magnetised, sensed)
         transfer = self.response(guitar, unit, magnetised).transfer
         n = np.array(turns(unit)) * coil_senses(transfer)
+        y, _ = string_places(guitar, unit)
         rows = row_positions(unit, magnetised.model.anatomy.rows)
         total = sensed.sensitivity @ n
         out = []
@@ -288,7 +290,7 @@ class Bench:
                 StringSensing(
                     positions=np.array(rows), row_weights=np.ones(len(rows)), slope=share * total[k],
                     curvature=share * float(sensed.second[k] @ n), third=share * float(sensed.third[k] @ n),
-                    horizontal=HORIZONTAL, aperture=aperture(magnetised.model, sensed, n, k),
+                    horizontal=HORIZONTAL * float(np.sign(y[k])), aperture=aperture(magnetised.model, sensed, n, k),
                 )
             )  # fmt: skip
         whole = measures.combined(emf, transfer)  # (k, f): what the common response times `total` stands for

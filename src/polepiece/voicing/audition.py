@@ -1,0 +1,169 @@
+"""Hear a change: a phrase through both states of a guitar, or a recording given the new response.
+
+Both sounds are brought to one loudness (ITU-R BS.1770); what that hides is kept as the true level difference.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.errors import InputError
+from polepiece.sound import (
+    Alignment,
+    MagnetPull,
+    Phrase,
+    PickupResponse,
+    Recording,
+    align,
+    drive,
+    render,
+    revoice,
+)
+from polepiece.sound import (
+    phrase as phrase_of,
+)
+from polepiece.strings import Spread
+from polepiece.voicing.bench import Bench
+from polepiece.voicing.changes import Change, apply
+from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.measures import GRID
+from polepiece.voicing.stringing import speaking_strings
+
+SAMPLE_RATE = 48_000  # Hz, of what is rendered
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Audition:
+    """The sounds of one change. Samples have shape (t,) or (t, c), full scale 1.0, and are read-only."""
+
+    pickup: str
+    changes: tuple[Change, ...]
+    source: str  # "rendered" or "recording"
+    phrase: str  # its name, or the name of the recording's file
+    driven: bool
+    sample_rate: int
+    before: FloatArray  # at the common loudness
+    after: FloatArray  # at the common loudness
+    after_true_level: FloatArray  # as loud against ``before`` as it really is
+    alignment: Alignment  # of what is heard, behind the drive where there is one
+    clean_level_difference_db: float  # loudness of after against before in front of any drive
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Voice:
+    """One state of one pickup, ready to be played."""
+
+    guitar: Guitar
+    pickup: str
+    response: PickupResponse  # from string velocity to the amplifier, V s/m, rms over strings: what re-voicing swaps
+
+    @property
+    def level_db(self) -> float:
+        """Level at 1 kHz, dB re 1 V s/m; the `State`'s, within what strings differ in their eddy currents."""
+        return float(20.0 * np.log10(np.abs(self.response.at(1000.0))))
+
+
+def voice(guitar: Guitar, pickup: str, *, bench: Bench) -> Voice:
+    """Return the response that a recording made with this pickup carries."""
+    sensings, common = bench.sensings(guitar, pickup)
+    slope = np.array([one.slope.sum() for one in sensings])
+    return Voice(
+        guitar=guitar, pickup=pickup,
+        response=PickupResponse(frequency=GRID, value=common * np.sqrt(np.mean(slope**2))),
+    )  # fmt: skip
+
+
+def play(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench: Bench) -> FloatArray:
+    """Render ``phrase`` through one pickup of ``guitar``; volts at the amplifier (t,) at `SAMPLE_RATE`.
+
+    Raises
+    ------
+    InputError
+        When a string has no pitch or mass, so that its motion cannot be computed.
+    """
+    unit = guitar.pickup(pickup)
+    sensings, common = bench.sensings(guitar, pickup)
+    spoken = speaking_strings(guitar)
+    if len(spoken) != len(sensings):
+        raise InputError("a string has no pitch or mass, so it cannot be heard; give string_set and tuning.")
+    sensed = bench.sensed(guitar, unit, bench.magnetised(guitar, unit))
+    pulls = [MagnetPull(force_gradient=[float(one)], position=[unit.distance_from_bridge]) for one in sensed.stiffness]
+    response = PickupResponse(frequency=GRID, value=common)
+    return render(phrase, spoken, sensings, response, sample_rate=SAMPLE_RATE, seed=seed, spread=Spread(), pulls=pulls)
+
+
+def audition(
+    guitar: Guitar,
+    pickup: str,
+    changes: Sequence[Change],
+    *,
+    phrase: str | Phrase = "open-chord",
+    recording: Recording | None = None,
+    driven: bool = False,
+    gain_db: float = 30.0,
+    seed: int = 0,
+    bench: Bench | None = None,
+) -> Audition:
+    """Make the sounds of ``pickup`` before and after ``changes``.
+
+    Parameters
+    ----------
+    guitar : Guitar
+    pickup : str
+    changes : sequence of Change
+    phrase : str or Phrase
+        What is played; a name of `polepiece.sound.PHRASES`. Not used with a recording.
+    recording : Recording, optional
+        Played on the guitar as it is, with this pickup alone: it is ``before``, and ``after`` is what the ratio of
+        the two responses makes of it, level included. What is not linear or differs from string to string (flux
+        law, comb of the pole rows, pull) stays as recorded.
+    driven : bool
+        Saturate both with the same gain, in front of the alignment.
+    gain_db : float
+        Gain before the saturation.
+    seed : int
+        Of the hand's variation; the same hand plays both states.
+    bench : Bench, optional
+
+    Raises
+    ------
+    InputError
+        When a change is not possible, the phrase is not known, or a string cannot sound.
+    MeasurementError
+        When a state is silent (volume at 0) or the recording is shorter than loudness needs.
+    """
+    bench = bench or Bench(guitar, seed=seed)
+    name = guitar.pickup(pickup).name
+    changed = apply(guitar, name, changes)
+    if recording is not None:
+        rate, played = recording.sample_rate, recording.path.name
+        before = np.asarray(recording.samples)
+        after = np.asarray(
+            revoice(
+                before, sample_rate=rate, old=voice(guitar, name, bench=bench).response,
+                new=voice(changed, name, bench=bench).response,
+            )
+        )  # fmt: skip
+    else:
+        piece = phrase_of(phrase) if isinstance(phrase, str) else phrase
+        rate, played = SAMPLE_RATE, piece.name
+        before = play(guitar, name, piece, seed=seed, bench=bench)
+        after = play(changed, name, piece, seed=seed, bench=bench)
+    clean = align(before, after, rate)
+    heard = clean
+    if driven:
+        before, after = drive(before, rate, gain_db=gain_db), drive(after, rate, gain_db=gain_db)
+        heard = align(before, after, rate)
+    sounds = {
+        "before": before * heard.gain_before,
+        "after": after * heard.gain_after,
+        "after_true_level": after * heard.common_gain,
+    }
+    for sound in sounds.values():
+        sound.flags.writeable = False
+    return Audition(
+        pickup=name, changes=tuple(changes), source="rendered" if recording is None else "recording", phrase=played,
+        driven=driven, sample_rate=rate, alignment=heard, clean_level_difference_db=clean.level_difference_db, **sounds,
+    )  # fmt: skip
