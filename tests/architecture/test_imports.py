@@ -9,7 +9,7 @@ import pytest
 
 SOURCE = Path(__file__).parents[2] / "src" / "polepiece"
 RUNGS = [
-    "errors constants arrays",
+    "errors constants arrays threads",
     "materials",
     "geometry",
     "magnetics",

@@ -40,10 +40,12 @@ from polepiece.strings import (
     sense_draws,
     string_cuts,
 )
+from polepiece.threads import one_thread
 from polepiece.voicing.anatomy import Anatomy, SteelPart
 
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
+DEFAULT = Resolution()
 CACHE_VERSION = 3
 
 
@@ -87,7 +89,7 @@ class PickupModel:
 
 
 @lru_cache(maxsize=12)
-def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = Resolution()) -> PickupModel:
+def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
     """Return the model of ``anatomy``, from memory, from disk, or made anew."""
     mesh = cut(anatomy.assembly, resolution)
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
@@ -155,7 +157,8 @@ def static_state(
 ) -> MagnetState:
     """Return the solved static state of ``model`` with one kind of magnet."""
     laws = {name: steels[name].law for name in model.mesh.parts if name in steels}
-    return solve_state(model.factors, {"magnet": magnet}, laws, start=start)
+    with one_thread():
+        return solve_state(model.factors, {"magnet": magnet}, laws, start=start)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,7 +204,8 @@ def coil_fields(
                 radius=scale[rows][:, None],
             )
     flat, up = magnet_permeabilities(mesh, magnet, frequency)
-    return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)
+    with one_thread():
+        return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)
 
 
 def magnet_permeabilities(
@@ -277,7 +281,7 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[int, 
 
 
 def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
-    """Return how the sensitivity of each coil for each string (k, coils, f) goes with frequency, re its static value."""
+    """Return each coil's sensitivity for each string (k, coils, f) over frequency, re its static value."""
     at = model.table_of(y)
     s, nz = len(model.layout.y), model.table.z.shape[1]
     nx = len(model.table.x)
