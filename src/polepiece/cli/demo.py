@@ -25,7 +25,7 @@ def command(seed: Seed = 0, json: Json = False) -> None:
     with working("computing grades") as progress:
         found = compare_grades(guitar, unit.name, seed=seed, progress=progress)
     if json:
-        emit(envelope(NAME, guitar, grades.as_body(found), seed=seed))
+        emit(envelope(NAME, guitar, grades.as_body(found, ()), seed=seed))
         return
     screen = console()
     screen.print(f"{guitar.name}: the {unit.name} pickup is called {complaint.word}.")

@@ -13,7 +13,7 @@ from polepiece.cli.progress import working
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from polepiece.voicing import Grades
+    from polepiece.voicing import Grades, JudgedCell
 
 NAME = "grades"
 BANDS = ("lows", "mids", "highs", "presence")
@@ -37,24 +37,27 @@ def command(
 
     Example: polepiece grades guitar.toml --pickup neck --charge in-place
     """
-    from polepiece.voicing import compare_grades, read_guitar
+    from polepiece.voicing import Bench, compare_grades, read_guitar, trade_verdicts
 
     wanted = parse_charge(charge)
     guitar = read_guitar(file)
     unit = pickup_of(guitar, pickup)
     with working("computing grades") as progress:
-        found = compare_grades(guitar, unit.name, charge=wanted, seed=seed, draws=draws, progress=progress)
+        bench = Bench(guitar, seed=seed)
+        found = compare_grades(guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress)
+        judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
     if json:
-        emit(envelope(NAME, guitar, as_body(found), seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, as_body(found, judged), seed=seed, pickups=[unit]))
         return
     screen = console()
     show(screen, found)
+    show_trade(screen, found, judged)
     show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
 
 
-def as_body(found: "Grades") -> dict[str, Any]:
+def as_body(found: "Grades", judged: "tuple[JudgedCell, ...]") -> dict[str, Any]:
     """Return grades as the JSON shape."""
-    from polepiece.voicing import nested
+    from polepiece.voicing import nested, trade_body
 
     keys = ("level_db", *(f"bands_db.{band}" for band in BANDS), "resonance_hz", "resonance_db", "inductance_120hz_h")
     rows = []
@@ -66,6 +69,7 @@ def as_body(found: "Grades") -> dict[str, Any]:
             "level_db": one.state.level_db, "resonance_hz": one.state.resonance_hz,
             "resonance_db": one.state.resonance_db, "inductance_120hz_h": one.state.inductance_120hz_h,
         }  # fmt: skip
+        body["trade"] = trade_body(one.grade, judged)
         rows.append(body)
     return {"pickup": found.pickup, "in_place_of": found.present, "charge": found.charge, "grades": rows}
 
@@ -92,3 +96,27 @@ def show(screen: "Console", found: "Grades") -> None:
     screen.print(
         "In brackets: 90 % interval. Under about 1 dB a difference is smaller than one pick stroke to the next."
     )
+
+
+def show_trade(screen: "Console", found: "Grades", judged: "tuple[JudgedCell, ...]") -> None:
+    """Print what the trade says beside what was found."""
+    from rich.padding import Padding
+    from rich.text import Text
+
+    from polepiece.voicing import trade_body
+
+    rows = []
+    note = ""
+    for one in found.results:
+        body: dict[str, Any] | None = trade_body(one.grade, judged)
+        if body is None:
+            continue
+        note = body["note"]
+        cells = []
+        for column in ("level", "lows", "mids", "highs"):
+            cells.append("-" if body[column] is None else f"{body[column]} [{body['verdicts'][column]}]")
+        rows.append([one.grade, *cells])
+    heads = ("bar", "level", "lows", "mids", "highs")
+    title = "What the trade says of a stock full-size humbucker [and what these numbers say of that]"
+    screen.print(table(title, heads, rows, left=len(heads)))
+    screen.print(Padding(Text(f"Common practice, no source. {note}"), (0, 0, 1, 2), expand=False))

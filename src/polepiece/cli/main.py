@@ -10,7 +10,7 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from polepiece.cli import demo, field, grades, impedance, predict, strings
+from polepiece.cli import demo, field, grades, hear, impedance, plan, predict, strings
 from polepiece.errors import PolepieceError
 
 
@@ -65,7 +65,7 @@ def _main(
     """From a complaint about an electric guitar to a ranked, computed, audible plan for its pickups."""
 
 
-for module in (demo, predict, grades, field, impedance, strings):
+for module in (demo, plan, predict, grades, hear, field, impedance, strings):
     app.command(name=module.NAME)(module.command)
 
 

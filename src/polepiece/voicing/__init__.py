@@ -1,12 +1,17 @@
 """One instrument as a record, what changes do to it, and the plan."""
 
+from polepiece.voicing.anatomy import Anatomy, anatomy
 from polepiece.voicing.audition import Audition, audition
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, Deed, apply, parse_change, parse_changes
+from polepiece.voicing.complaints import parse_complaint, parse_complaints
+from polepiece.voicing.constraints import Constraints, parse_constraints
 from polepiece.voicing.grades import GradeResult, Grades, compare_grades
 from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Magnet, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
+from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.predict import Prediction, pickup_state, predict
+from polepiece.voicing.quantities import QUANTITIES
 from polepiece.voicing.readings import (
     FieldReading,
     ImpedanceReading,
@@ -16,15 +21,21 @@ from polepiece.voicing.readings import (
     strings,
 )
 from polepiece.voicing.state import BANDS, State, as_json, difference, nested
+from polepiece.voicing.stringing import string_places
 from polepiece.voicing.together import Together, together
+from polepiece.voicing.trade import JudgedCell
+from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
 __all__ = [
     "BANDS",
+    "QUANTITIES",
+    "Anatomy",
     "Assumption",
     "Audition",
     "Bench",
     "Change",
     "Complaint",
+    "Constraints",
     "Controls",
     "Deed",
     "FieldReading",
@@ -32,13 +43,17 @@ __all__ = [
     "Grades",
     "Guitar",
     "ImpedanceReading",
+    "JudgedCell",
     "Magnet",
     "Pickup",
+    "Plan",
     "Prediction",
+    "Row",
     "State",
     "String",
     "StringReading",
     "Together",
+    "anatomy",
     "apply",
     "as_json",
     "audition",
@@ -47,14 +62,22 @@ __all__ = [
     "field",
     "guitar_schema",
     "impedance",
+    "make_plan",
     "nested",
     "parse_change",
     "parse_changes",
+    "parse_complaint",
+    "parse_complaints",
+    "parse_constraints",
     "parse_guitar",
     "pickup_state",
+    "plan_json",
     "predict",
     "read_guitar",
+    "string_places",
     "strings",
     "together",
+    "trade_body",
+    "trade_verdicts",
     "write_guitar",
 ]

@@ -1,0 +1,164 @@
+"""``polepiece plan``: from a complaint to a ranked plan."""
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from polepiece.cli.console import console, show_assumed, signed, table
+from polepiece.cli.envelope import assumed_of, emit, envelope
+from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, Seed
+from polepiece.cli.progress import working
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from polepiece.voicing import Guitar, Plan
+    from polepiece.voicing.bench import Bench
+
+NAME = "plan"
+
+
+def command(
+    file: GuitarFile,
+    complaint: Annotated[
+        list[str] | None,
+        typer.Option("--complaint", "-c", metavar="WORDS", help='"neck: muddy, strong"; repeatable. As in the file.'),
+    ] = None,
+    constraint: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--constraint",
+            metavar="WORDS",
+            help="keep-output, reversible-only, do-not-open, no-solder, owned=alnico-3, budget=20; repeatable.",
+        ),
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="Every row that helps, not five to seven.")] = False,
+    draws: Draws = 64,
+    seed: Seed = 0,
+    assumed: Assumed = False,
+    json: Json = False,
+) -> None:
+    """A ranked plan for a complaint: faults and cheap causes first, then free and reversible moves, then parts.
+
+    A repair comes before any voicing: then there are no rows. Exit code 1 when nothing helps within the constraints.
+
+    Example: polepiece plan guitar.toml --complaint "neck: muddy" --constraint keep-output
+    """
+    from polepiece.voicing import read_guitar
+
+    guitar = read_guitar(file)
+    found = planned(guitar, complaint, constraint, seed=seed, draws=draws)
+    if json:
+        emit(envelope(NAME, guitar, as_body(found, every=every), seed=seed))
+    else:
+        screen = console()
+        show(screen, found, every=every)
+        concerned = {row.pickup for row in found.rows} | {one.pickup for one in found.complaints}
+        units = [one for one in guitar.pickups if {one.name, one.position, None} & concerned]
+        show_assumed(screen, assumed_of(guitar, units), everything=assumed)
+    if found.verdict == "plan" and not any(row.change for row in found.rows):
+        raise typer.Exit(1)
+
+
+def planned(
+    guitar: "Guitar",
+    complaints: "list[str] | None",
+    constraints: "list[str] | None",
+    *,
+    seed: int,
+    draws: int,
+    bench: "Bench | None" = None,
+) -> "Plan":
+    """Read complaints and constraints, and plan."""
+    from polepiece.voicing import Bench, make_plan, parse_complaints, parse_constraints
+
+    told = parse_complaints(complaints, guitar) if complaints else None
+    limits = parse_constraints(constraints or ())
+    with working("trying every lever") as progress:
+        return make_plan(guitar, bench or Bench(guitar, seed=seed), told, limits, draws=draws, progress=progress)
+
+
+def as_body(found: "Plan", *, every: bool = False) -> dict[str, Any]:
+    """Return a plan as the JSON shape."""
+    from polepiece.voicing import plan_json
+
+    return dict(plan_json(found, everything=every))
+
+
+def show(screen: "Console", found: "Plan", *, every: bool = False) -> None:
+    """Print a plan: what to check first, the rows, and what was refused."""
+    for one in found.complaints:
+        strength = {1: "slight", 2: "clear", 3: "strong"}.get(one.strength, "")
+        screen.print(f"Complaint: {one.pickup or 'guitar'} {one.word} ({strength})", style="bold")
+    if found.verdict == "repair-first":
+        screen.print("Repair first; no voicing before that.", style="bold")
+        for fault in found.repair_first:
+            cure = f" Cure: {fault.cure}." if fault.cure else ""
+            _paragraph(screen, f"{fault.fault}: {fault.why}. Check: {fault.check}.{cure}")
+    if found.cheap_causes:
+        screen.print("Rule out first, it costs next to nothing:")
+        for cause in found.cheap_causes:
+            _paragraph(screen, f"{cause.cause}: {cause.check} ({cause.why})")
+    rows = [*found.rows, *(found.rest if every else ())]
+    if rows:
+        heads = ("", "change", "better", "worse", "level dB", "heard", "min", "cost")
+        screen.print(
+            table(f"Plan, out of {found.considered} moves considered", heads, [_cells(r) for r in rows], left=4)
+        )
+        for row in found.rows:
+            _paragraph(screen, _why(row), number=row.rank)
+    _afterwards(screen, found, every=every)
+
+
+def _cells(row: Any) -> tuple[Any, ...]:
+    at_level = row.use == "re-set" and row.effect_at_old_level is not None
+    effect, interval = (row.effect_at_old_level, row.interval_at_old_level) if at_level else (row.effect, row.interval)
+    level = signed(effect["level_db"], interval.get("level_db"))
+    heard = row.likely_heard if row.change else "-"
+    return row.rank, moves(row), words(row.better), words(row.worse), level, heard, row.minutes, row.cost
+
+
+def words(keys: Iterable[str]) -> str:
+    """Return quantities in words, without what is in brackets."""
+    from polepiece.voicing import QUANTITIES
+
+    return ", ".join(QUANTITIES[key].words.partition(" (")[0] for key in keys)
+
+
+def moves(row: Any) -> str:
+    """Return what is done in a row, ready to type: the height move beside a bar included."""
+    if not row.change:
+        return "do nothing"
+    then = [row.then] if row.then else []
+    other = [f"{row.also[0]}: {', '.join(row.also[1])}"] if row.also else []
+    return ", ".join([*row.change, *then]) + "".join(f"; {one}" for one in other)
+
+
+def _why(row: Any) -> str:
+    way = "" if not row.change else f" Way back: {row.way_back}. Risk: {row.risk}."
+    hangs = f" Hangs on {row.hangs_on}; to settle it: {row.settle}." if row.hangs_on else ""
+    where = f" To: {row.to}." if row.change else ""
+    return f"{row.why}{where}{way}{hangs}"
+
+
+def _afterwards(screen: "Console", found: "Plan", *, every: bool) -> None:
+    if found.bars_to_have:
+        bars = [f"{one.order}. {one.grade}" + (f", then {one.then}" if one.then else "") for one in found.bars_to_have]
+        _paragraph(screen, f"Bars to have on the bench, in the order to try them: {'; '.join(bars)}.")
+    if found.refused:
+        screen.print("Refused:")
+        for one in found.refused[: None if every else 6]:
+            alike = f" ({one.alike} more for the same reason)" if one.alike else ""
+            what = ", ".join(one.change)
+            _paragraph(screen, f"{one.reason if what in one.reason else f'{what}: {one.reason}'}{alike}")
+    if found.rest and not every:
+        screen.print(f"{len(found.rest)} more rows help less; --all lists them.")
+
+
+def _paragraph(screen: "Console", text: str, *, number: int | None = None) -> None:
+    from rich.padding import Padding
+    from rich.text import Text
+
+    head = "" if number is None else f"{number}. "
+    screen.print(Padding(Text(head + text), (0, 0, 0, 2), expand=False))
