@@ -39,7 +39,6 @@ class MagnetLaw:
     recoil_permeability: float
     charge: Literal["in-place"] | float = 1.0
     pure_recoil: bool = False  # verification: the recoil line may rise above the major curve
-    contact_gap: float = 0.0  # m, thin air gap on each face across the easy axis, once in the circuit
 
     def __post_init__(self) -> None:
         """Check the ranges."""
@@ -47,8 +46,6 @@ class MagnetLaw:
             raise InputError(f"charge is {self.charge}; a fraction lies between 0 and 1 (1 = charged alone in air).")
         if not 1.0 <= self.recoil_permeability <= 20.0:
             raise InputError(f"recoil_permeability is {self.recoil_permeability}; it lies between 1 and 20.")
-        if not 0.0 <= self.contact_gap <= 3e-3:
-            raise InputError(f"contact_gap is {self.contact_gap} m; it lies between 0 and 0.003 m.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,11 +143,7 @@ class _Laws:
                 self.steels.append((steels[name], edges))
         self.intercept: FloatArray | None = None
         self.limited = np.ones(len(self.easy), dtype=bool)
-        degree = np.bincount(np.concatenate([mesh.edge_a, mesh.edge_b]), minlength=mesh.nodes)
-        at_face = (degree[mesh.edge_a] == 1) | (degree[mesh.edge_b] == 1)
-        self.gap = np.zeros(len(self.easy))
         for law, _, rows in self.magnets:
-            self.gap[rows] = np.where(at_face[self.easy[rows]], law.contact_gap, 0.0)
             self.limited[rows] = not law.pure_recoil
 
     @property
@@ -194,29 +187,20 @@ class _Laws:
                 slope[rows] = np.where(use, tilt, slope[rows])
         return m, slope
 
-    def evaluate(self, drop: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return H, M and dM/d(drop) on every edge; ``drop`` is the potential drop over the edge's length, A/m."""
-        h, m, slope = drop.copy(), np.zeros_like(drop), np.zeros_like(drop)
+    def evaluate(self, h: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return M (A/m) and dM/dH on every edge at H = ``h`` along it."""
+        m, slope = np.zeros_like(h), np.zeros_like(h)
         for curve, edges in self.steels:
-            m[edges], slope[edges] = curve.magnetization(drop[edges])
+            m[edges], slope[edges] = curve.magnetization(h[edges])
         for law, edges, _ in self.magnets:
             tilt = law.recoil_permeability - 1.0
-            m[edges] = tilt * drop[edges]
+            m[edges] = tilt * h[edges]
             slope[edges] = tilt
-        along = drop[self.easy] * self.sign
+        along = h[self.easy] * self.sign
         m_easy, slope_easy = self.along(along)
-        if self.gap.any():
-            ratio = self.gap / self.mesh.edge_length[self.easy]
-            target = along
-            for _ in range(8):  # H (1 + r) + r M(H) = drop, monotone in H
-                wrong = along * (1.0 + ratio) + ratio * m_easy - target
-                along = along - wrong / (1.0 + ratio + ratio * np.maximum(slope_easy, 0.0))
-                m_easy, slope_easy = self.along(along)
-            slope_easy = slope_easy / (1.0 + ratio + ratio * np.maximum(slope_easy, 0.0))
-            h[self.easy] = along * self.sign
         m[self.easy] = m_easy * self.sign
         slope[self.easy] = slope_easy
-        return h, m, slope
+        return m, slope
 
 
 class _Newton:
@@ -250,7 +234,8 @@ class _Newton:
 
     def solve(self, phi: FloatArray, law: "_Evaluate") -> tuple[FloatArray, FloatArray, FloatArray, int]:
         def at(p: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-            h, m, slope = law((p[self.a] - p[self.b]) / self.length)
+            h = (p[self.a] - p[self.b]) / self.length
+            m, slope = law(h)
             return self.network @ p - self.charge(m), h, m, slope
 
         new = at(phi)
@@ -295,7 +280,7 @@ def _cholesky(matrix: FloatArray) -> FloatArray:
 
 
 class _Evaluate(Protocol):
-    def __call__(self, drop: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]: ...
+    def __call__(self, h: FloatArray) -> tuple[FloatArray, FloatArray]: ...
 
 
 def _first_guess(network: FloatArray, uniform: FloatArray, laws: _Laws) -> FloatArray:
@@ -336,14 +321,13 @@ def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]
     place[nodes] = np.arange(len(nodes))
     rows = np.flatnonzero(laws.in_magnet)
     a, b = place[mesh.edge_a[rows]], place[mesh.edge_b[rows]]
-    kept, gap = laws.intercept, laws.gap
-    laws.intercept, laws.gap = None, np.zeros_like(gap)
+    kept, laws.intercept = laws.intercept, None
 
-    def law(drop: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def law(h: FloatArray) -> tuple[FloatArray, FloatArray]:
         full = np.zeros(len(mesh.edge_a))
-        full[rows] = drop
-        h, m, slope = laws.evaluate(full)
-        return h[rows], m[rows], slope[rows]
+        full[rows] = h
+        m, slope = laws.evaluate(full)
+        return m[rows], slope[rows]
 
     solver = _Newton(factors.bare, len(nodes), a, b, mesh.edge_area[rows], mesh.edge_length[rows])
     spread = np.zeros(mesh.nodes)
@@ -352,6 +336,6 @@ def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]
     volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
     level = _load_line(float((volume * h1).sum() / volume.sum()), laws, volume)
     _, h, m, _ = solver.solve(factors.bare_uniform * level, law)
-    laws.intercept, laws.gap = kept, gap
+    laws.intercept = kept
     at = np.searchsorted(rows, laws.easy)
     return h[at] * laws.sign, m[at] * laws.sign

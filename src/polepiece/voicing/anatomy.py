@@ -4,7 +4,6 @@ The pickup is drawn with its screws at -x, whichever way it faces; the facing on
 to the bridge (see `row_positions`).
 """
 
-import math
 import warnings
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -25,7 +24,7 @@ from polepiece.materials import (
 )
 from polepiece.voicing.guitar import Magnet, Pickup, Sheet, Steel
 
-LEAST_SEPARATION = 0.05e-3  # m; parts that touch are drawn this far apart and the contact gap is shortened by it
+LEAST_SEPARATION = 0.05e-3  # m; parts that touch are drawn this far apart
 UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the other grades
 WEAKEST_STEEL = 20.0  # relative permeability below which the network warns
 NOMINAL_STEEL = 280.0  # reversible permeability where a named steel has no own value
@@ -41,7 +40,6 @@ class Anatomy:
     pole_y: tuple[float, ...]  # string 1 first
     rows: tuple[float, ...]  # x of the pole rows
     top: float  # z of the highest pole as drawn, where gaps start
-    covered_gap: float  # part of the bar-to-pole gap that is in the drawn shapes, m
 
 
 @lru_cache(maxsize=256)
@@ -139,19 +137,25 @@ def _keeper(pickup: Pickup, ys: tuple[float, ...], x: float) -> tuple[SteelBar, 
     )  # fmt: skip
 
 
-def _section_share(magnet: Magnet) -> float:
-    """Linear share of a rough-cast bar's section that is sound metal (a finish: stated assumption)."""
+def _contact(magnet: Magnet) -> tuple[float, float]:
+    """Return the air between bar and steel on each side (m) and the share of the section that is sound metal.
+
+    Rough cast is a finish of any alnico: more air, less section, nothing else (stated assumption).
+    """
     finish = catalogue.finish("alnico-5-rough-cast") if magnet.finish == "rough-cast" else None
-    return 1.0 if finish is None else math.sqrt(1.0 - 0.5 * sum(finish.section_loss))
+    if finish is None:
+        return magnet.bar_to_pole_gap, 1.0
+    return magnet.bar_to_pole_gap + 0.5 * sum(finish.gap_a_side), 1.0 - 0.5 * sum(finish.section_loss)
 
 
 def _humbucker(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
     p, m = pickup.poles, pickup.magnet
     sign = -1.0 if m.flipped else 1.0
-    share = _section_share(m)
+    gap, share = _contact(m)  # the air is taken from the bar's width: steel and screws stay where they are drawn
+    half = 0.5 * m.width - (gap if m.magnetised_through == "width" else 0.0)
     bar = MagnetBox(
-        part="magnet", x_min=-0.5 * m.width, x_max=0.5 * m.width, y_min=-0.5 * m.length, y_max=0.5 * m.length,
-        z_min=0.0, z_max=m.thickness * share**2, easy=2 if m.magnetised_through == "thickness" else 0,
+        part="magnet", x_min=-half, x_max=half, y_min=-0.5 * m.length, y_max=0.5 * m.length,
+        z_min=0.0, z_max=m.thickness * share, easy=2 if m.magnetised_through == "thickness" else 0,
         sign=sign, marks=ys,
     )  # fmt: skip
     x = p.row_offset
@@ -164,7 +168,6 @@ def _humbucker(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
         pole_y=ys,
         rows=(x, -x),
         top=pole_top(pickup),
-        covered_gap=0.0,
     )
 
 
@@ -177,21 +180,23 @@ def _rods(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
     )
     return Anatomy(
         assembly=Assembly(magnets=magnets), coils=_coils(pickup, (0.0,)), plates=_plates(pickup), pole_y=ys,
-        rows=(0.0,), top=pole_top(pickup), covered_gap=0.0,
+        rows=(0.0,), top=pole_top(pickup)
     )  # fmt: skip
 
 
 def _bar_under(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
     p, m = pickup.poles, pickup.magnet
     sign = -1.0 if m.flipped else 1.0
-    lift = max(0.0, m.thickness + LEAST_SEPARATION - p.slug_bottom)
+    gap, share = _contact(m)
+    thickness = m.thickness * share
+    lift = max(0.0, thickness + max(gap, LEAST_SEPARATION) - p.slug_bottom)
     bar = MagnetBox(
         part="magnet", x_min=-0.5 * m.width, x_max=0.5 * m.width, y_min=-0.5 * m.length, y_max=0.5 * m.length,
-        z_min=0.0, z_max=m.thickness, easy=0 if m.magnetised_through == "width" else 2, sign=sign, marks=ys,
+        z_min=0.0, z_max=thickness, easy=0 if m.magnetised_through == "width" else 2, sign=sign, marks=ys,
     )  # fmt: skip
     return Anatomy(
         assembly=Assembly(rods=_slugs(pickup, ys, 0.0, lift), magnets=(bar,)), coils=_coils(pickup, (0.0,)),
-        plates=_plates(pickup), pole_y=ys, rows=(0.0,), top=pole_top(pickup), covered_gap=LEAST_SEPARATION,
+        plates=_plates(pickup), pole_y=ys, rows=(0.0,), top=pole_top(pickup)
     )  # fmt: skip
 
 
@@ -199,16 +204,16 @@ def _two_bars(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
     p, m = pickup.poles, pickup.magnet
     sign = -1.0 if m.flipped else 1.0
     low, high = p.keeper_x_min or -0.5 * p.screw_diameter, p.keeper_x_max or 0.5 * p.screw_diameter
-    half, gap = 0.5 * m.length, LEAST_SEPARATION
-    shape = {"y_min": -half, "y_max": half, "z_min": 0.0, "z_max": m.thickness, "easy": 0, "marks": ys}
+    gap, share = _contact(m)
+    half, gap = 0.5 * m.length, max(gap, LEAST_SEPARATION)
+    shape = {"y_min": -half, "y_max": half, "z_min": 0.0, "z_max": m.thickness * share, "easy": 0, "marks": ys}
     bars = (  # like poles to the screws
         MagnetBox(part="magnet", x_min=low - gap - m.width, x_max=low - gap, sign=sign, **shape),  # type: ignore[arg-type]
         MagnetBox(part="magnet", x_min=high + gap, x_max=high + gap + m.width, sign=-sign, **shape),  # type: ignore[arg-type]
     )
     return Anatomy(
         assembly=Assembly(rods=_screws(pickup, ys, 0.0), bars=_keeper(pickup, ys, 0.0), magnets=bars),
-        coils=_coils(pickup, (0.0,)), plates=_plates(pickup), pole_y=ys, rows=(0.0,), top=pole_top(pickup),
-        covered_gap=LEAST_SEPARATION,
+        coils=_coils(pickup, (0.0,)), plates=_plates(pickup), pole_y=ys, rows=(0.0,), top=pole_top(pickup)
     )  # fmt: skip
 
 
@@ -255,19 +260,16 @@ def magnet_material(magnet: Magnet) -> MagnetMaterial:
     return catalogue.magnet(UNKNOWN_GRADE if magnet.grade == "unknown" else magnet.grade)
 
 
-def magnet_law(magnet: Magnet, covered_gap: float, material: "MagnetMaterial | None" = None) -> MagnetLaw:
-    """Return how the bar behaves: curve, recoil, charge history and contact gap. Unknown charge: as outside."""
+def magnet_law(magnet: Magnet, material: "MagnetMaterial | None" = None) -> MagnetLaw:
+    """Return how the bar behaves: curve, recoil and charge history. Unknown charge: as outside."""
     stuff = material or magnet_material(magnet)
     charge = 1.0 if magnet.charge in ("unknown", "outside") else magnet.charge
-    gap = magnet.bar_to_pole_gap
-    if magnet.finish == "rough-cast":
-        finish = catalogue.finish("alnico-5-rough-cast")
-        gap += 0.5 * sum(finish.gap_a_side) if finish is not None else 0.0
     return MagnetLaw(
-        curve=stuff.curve, recoil_permeability=stuff.recoil_permeability,
-        charge="in-place" if charge == "in-place" else float(charge), pure_recoil=magnet.pure_recoil,
-        contact_gap=max(0.0, gap - covered_gap),
-    )  # fmt: skip
+        curve=stuff.curve,
+        recoil_permeability=stuff.recoil_permeability,
+        charge="in-place" if charge == "in-place" else float(charge),
+        pure_recoil=magnet.pure_recoil,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -128,7 +128,7 @@ def enumerate_candidates(
         down = louder is None or guitar.pickup(louder).name == unit.name
         found += _two_pickups(guitar, unit.name, guitar.pickup(partner).name, limits, down=down)
     if unit.construction == "rod-single":
-        refused["rods"] = Refusal(change=("magnet=...",), pickup=unit.name, reason=f"another grade: {RODS_NO_SWAP}")
+        refused.append(Refusal(change=("magnet=...",), pickup=unit.name, reason=f"another grade: {RODS_NO_SWAP}"))
     return Enumeration(candidates=tuple(found), refused=_gathered(refused), considered=len(texts) + bool(partner) * 9)
 
 
@@ -137,7 +137,7 @@ def _gathered(refused: Iterable[Refusal]) -> tuple[Refusal, ...]:
     out: dict[str, Refusal] = {}
     for one in refused:
         head, _, tail = one.reason.partition(":")
-        key = re.sub(r"[\d.]+", "#", tail or head) if "=" in head else head
+        key = re.sub(r"[\d.]+", "#", tail or head) if "=" in head else head + " price" * ("no price" in tail)
         old = out.setdefault(key, one)
         if old is not one:
             out[key] = replace(old, alike=old.alike + one.alike + 1)

@@ -98,7 +98,7 @@ WORDS: tuple[Word, ...] = (
         name="thin",
         synonyms=("weedy", "no bottom", "no body", "no lows", "no bass"),
         means="lows and mids down; or a phase or split fault",
-        aims={"lows": 1.0, "mids": 1.0, "wound": 1.0, "low_level": 0.7},
+        aims={"lows": 1.0, "mids": 1.0, "wound": 1.0, "low_level": 0.4},
         stands_for="low bands against the level and wound strings against plain ones",
         first=("raise_bass=0.3mm", "screws=down 0.5 turn"),
         first_words="fault check, then bass side up, screws down",

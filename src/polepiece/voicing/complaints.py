@@ -153,5 +153,6 @@ def _pickup(name: str, guitar: Guitar | None) -> str | None:
     if name.lower() in ("", "guitar", "all", "both"):
         return None
     if guitar is not None:
-        return guitar.pickup(name).name
+        named = next((one.name for one in guitar.pickups if one.name.lower() == name.lower()), name.lower())
+        return guitar.pickup(named).name
     return name.lower() if name.lower() in PICKUP_POSITIONS else name

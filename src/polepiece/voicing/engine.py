@@ -46,7 +46,7 @@ from polepiece.voicing.anatomy import Anatomy, SteelPart
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
-CACHE_VERSION = 3
+CACHE_VERSION = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +88,7 @@ class PickupModel:
         return np.swapaxes(values.reshape(s, nz, -1, *values.shape[1:]), 1, 2)
 
 
-@lru_cache(maxsize=12)
+@lru_cache(maxsize=24)
 def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
     """Return the model of ``anatomy``, from memory, from disk, or made anew."""
     mesh = cut(anatomy.assembly, resolution)

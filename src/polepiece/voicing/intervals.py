@@ -140,10 +140,11 @@ def magnet_moves(unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
     scale = np.linalg.norm(magnetised.pickup_table) / np.linalg.norm(centre.pickup_table)
 
     def change(other: Pickup, stuff: "MagnetMaterial | None") -> FloatArray:
-        steels = steel_parts(other)
-        law = magnet_law(other.magnet, coarse.anatomy.covered_gap, stuff or magnet_material(other.magnet))
-        state = engine.static_state(coarse, law, steels, centre.state)
-        return np.asarray(scale * (engine.pickup_table(coarse, state) - centre.pickup_table))
+        shape = anatomy(other)  # another contact gap is another shape
+        model = coarse if shape == coarse.anatomy else engine.pickup_model(shape, coarse.layout, COARSE)
+        law = magnet_law(other.magnet, stuff or magnet_material(other.magnet))
+        state = engine.static_state(model, law, steel_parts(other), centre.state if model is coarse else None)
+        return np.asarray(scale * (engine.pickup_table(model, state) - centre.pickup_table))
 
     ends = {}
     for key in MOVES[:-1]:

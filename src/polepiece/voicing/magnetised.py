@@ -29,7 +29,7 @@ def magnetise(
     """Solve magnet and coil fields of ``unit`` on ``model``; without coils only their static fields."""
     stuff = magnet_material(unit.magnet)
     steels = steel_parts(unit)
-    state = engine.static_state(model, magnet_law(unit.magnet, model.anatomy.covered_gap, stuff), steels, start)
+    state = engine.static_state(model, magnet_law(unit.magnet, stuff), steels, start)
     frequency = engine.SAMPLES if with_coils else engine.SAMPLES[:1]
     fields = engine.coil_fields(model, state, steels, magnet_for_sound(unit, stuff), frequency)
     return Magnetised(

@@ -91,7 +91,7 @@ def figure(results: Mapping[str, Mapping[str, Compared]], grade: str, other: str
 
 
 def _weighted(compared: Compared, quantity: str) -> Figure | None:
-    """Sum the weighted numbers; half widths are added in squares (bands are told apart by their own deviates)."""
+    """Sum the weighted numbers; half widths are added in squares: level goes with the field, bands with the coil."""
     value = down = up = 0.0
     for key, weight in QUANTITY[quantity].items():
         if key not in compared.difference:
@@ -150,7 +150,7 @@ def _together(cell: Cell, verdicts: list[Verdict]) -> Verdict:
         return "follows from the assumption"
     for one in ("disagrees", "not distinguishable"):
         if one in verdicts:
-            return one  # type: ignore[return-value]
+            return one
     return "agrees"
 
 

@@ -23,7 +23,7 @@ AS_IT = 0.5  # dB: "as polished 5": half of what is heard side by side
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
-    """``quantity`` of the grade against that of ``other`` (a grade): above, below, not below or about (+-``within``)."""
+    """``quantity`` of the grade against that of the grade ``other``; "about" is within +-``within``."""
 
     quantity: str  # key of `trade.QUANTITY`
     relation: Relation
@@ -84,7 +84,8 @@ CELLS: tuple[Cell, ...] = (
     _cell(_A4, "where", "both places; more at the bridge", "disputed", why_not=WHERE),
     _cell(_A5, "level", "fairly high, over 2", claims=_above("level", _A2)),
     _cell(_A5, "lows", "strong and firm", claims=_above("low end", _A2), why_not=f"strong alone is judged; {FIRM}"),
-    _cell(_A5, "mids", "stand back, in a mild coil", "leaning", _below("mids", _A2), "taken as: less against the level than 2 has"),
+    _cell(_A5, "mids", "stand back, in a mild coil", "leaning", _below("mids", _A2),
+          "taken as: less against the level than 2 has"),
     _cell(_A5, "highs", "strong", claims=_above("treble", _A2)),
     _cell(_A5, "where", "any place, the most common", why_not=WHERE),
     _cell(
@@ -93,11 +94,14 @@ CELLS: tuple[Cell, ...] = (
     ),
     _cell(_A8, "lows", "firm", why_not=FIRM),
     _cell(_A8, "mids", "strong", claims=_above("mid end", _A5)),
-    _cell(_A8, "highs", "strong, but softer than 5 at the very top", "leaning", (*_above("top end", _A2), *_below("presence", _A5))),
+    _cell(_A8, "highs", "strong, but softer than 5 at the very top", "leaning",
+          (*_above("top end", _A2), *_below("presence", _A5))),
     _cell(_A8, "where", "high gain", why_not=WHERE),
-    _cell(_FERRITE, "level", "the strongest impression", "leaning", _above("level", _A2, _A3, _A4, _A5), "impression is not computed, level is"),
+    _cell(_FERRITE, "level", "the strongest impression", "leaning", _above("level", _A2, _A3, _A4, _A5),
+          "impression is not computed, level is"),
     _cell(_FERRITE, "lows", "firm and tight", why_not=FIRM),
-    _cell(_FERRITE, "highs", "the most of all, most presence; can turn hard", claims=_above("treble", _A2, _A3, _A4, _A5)),
+    _cell(_FERRITE, "highs", "the most of all, most presence; can turn hard",
+          claims=_above("treble", _A2, _A3, _A4, _A5)),
     _cell(_FERRITE, "where", "high gain", why_not=WHERE),
     _cell(_UNORIENTED, "level", "between 2 and 5", claims=(*_above("level", _A2), *_below("level", _A5))),
     _cell(_UNORIENTED, "lows", "less firm than 5", why_not=FIRM),

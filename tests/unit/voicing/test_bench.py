@@ -133,16 +133,16 @@ def _full(bench, guitar, draw):
     for key in ("remanence", "coercivity", "energy_product", "recoil_permeability"):
         low, high = material.spread[key]
         values[key] = draw.value(f"{name} {key}", getattr(material, key), low, high)
-    gap = draw.value("gap", unit.magnet.bar_to_pole_gap, 0.02e-3, 0.2e-3)
     from polepiece.voicing import engine
-    from polepiece.voicing.anatomy import magnet_law, steel_parts
+    from polepiece.voicing.anatomy import anatomy, magnet_law, steel_parts
 
+    gap = draw.value("gap", unit.magnet.bar_to_pole_gap, 0.02e-3, 0.2e-3)
+    moved = replace(unit, magnet=replace(unit.magnet, bar_to_pole_gap=max(gap, 0.0)))
     nominal = bench.magnetised(guitar, unit)
-    law = magnet_law(
-        replace(unit.magnet, bar_to_pole_gap=max(gap, 0.0)), 0.0, material.with_constants(**values, limit=True)
-    )
-    state = engine.static_state(nominal.model, law, steel_parts(unit))
-    return replace(nominal, state=state, pickup_table=engine.pickup_table(nominal.model, state))
+    model = engine.pickup_model(anatomy(moved), nominal.model.layout, COARSE)
+    law = magnet_law(moved.magnet, material.with_constants(**values, limit=True))
+    state = engine.static_state(model, law, steel_parts(moved))
+    return replace(nominal, state=state, pickup_table=engine.pickup_table(model, state))
 
 
 def test_draws_are_the_same_for_what_stays_in_the_guitar(guitar):
