@@ -81,7 +81,7 @@ Verdicts: *agrees*, *disagrees*, *not distinguishable* (the 90 % interval of the
 
 **"Ferrite is louder than 2."** Not in this physics, in one and the same coil. Its field over the poles is higher (charged outside by some 1.5 dB; charged in place it is nearly that of 2), but the string near a pole is
 half saturated, which keeps about two thirds of that, and a ferrite bar has a recoil permeability near 1 where Alnico 2 has 6 to 7: the bar is part of the path of the *alternating* flux between the two rows, and with ferrite the
-coils' field at the string is 1.1 dB lower (the same effect lowers the inductance by some 13 %, which finite elements confirm). What ferrite does have is a higher resonance and more presence: +1.3 dB at 2.8-5.6 kHz against the
+coils' field at the string is 1.1 dB lower (the same effect lowers the inductance by some 13 %, which finite elements confirm). What ferrite does have is a higher resonance and more presence: over 1 dB at 2.8-5.6 kHz against the
 level. Its reputation for output comes with the coils it is sold in.
 
 **"5 is louder than 2", charged outside.** Nearly equal: a bar of Alnico 5 that was charged alone in air and then fitted has fallen far down its steep curve and recoils to little more than Alnico 2. Charged in place it is louder by about
