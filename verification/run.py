@@ -73,9 +73,8 @@ def main(arguments: "list[str] | None" = None) -> int:
         print(f"{name} ...", file=sys.stderr, flush=True)
         results[name] = list(STUDIES[name].compute())
         for row in results[name]:
-            print(
-                f"{row.verdict:4s} {name}: {row.case}: {row.quantity}: {row.found} ({row.reference}) {percent(row.error)}"
-            )
+            figures = f"{row.found} ({row.reference}) {percent(row.error)}"
+            print(f"{row.verdict:4s} {name}: {row.case}: {row.quantity}: {figures}")
     if not chosen.only:
         text = [HEAD, *summary(results)]
         for name, rows in results.items():

@@ -36,11 +36,11 @@ def circle_potential(radius: ArrayLike, rho: ArrayLike, z: ArrayLike) -> FloatAr
     a, r, height = np.broadcast_arrays(*(np.asarray(value, dtype=float) for value in (radius, rho, z)))
     far2 = (a + r) ** 2 + height**2
     m = 4.0 * a * r / far2
-    n = 4.0 * a * r / (a + r) ** 2
-    on_wall = 1.0 - n < 1e-12
-    kept = np.where(on_wall, 0.0, n)
+    rest = ((a - r) / (a + r)) ** 2  # 1 - n, the characteristic's complement
+    on_wall = rest < 1e-24
+    rest = np.where(on_wall, 1.0, rest)
     first = special.ellipk(m)
-    third = special.elliprf(0.0, 1.0 - m, 1.0) + kept / 3.0 * special.elliprj(0.0, 1.0 - m, 1.0, 1.0 - kept)
+    third = special.elliprf(0.0, 1.0 - m, 1.0) + (1.0 - rest) / 3.0 * special.elliprj(0.0, 1.0 - m, 1.0, rest)
     base = np.where(on_wall, np.pi, np.where(r < a, 2.0 * np.pi, 0.0))
     up = abs(height)
     skew = np.where(on_wall, 0.0, (r - a) / (r + a) * third)

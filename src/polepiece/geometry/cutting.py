@@ -273,7 +273,7 @@ class _Builder:
                 centre = np.array([x, y])
                 for k in range(0, len(ring)):
                     g = (k + 1) % len(ring)
-                    self._flat_quad(centre, ring[k], ring[g], ring[g], z, node)
+                    self._flat_quad(ring[k], ring[g], centre, centre, z, node)
             else:
                 self._ring(x, y, inner, outer, z, node)
 
@@ -440,7 +440,7 @@ def _rod_plan(rings: list[FloatArray]) -> _RodPlan:
     half = 0.5 * math.sqrt(area)
     plan.centre.append(np.zeros(2))
     plan.quads.append(np.array([[-half, -half], [half, -half], [half, half], [-half, half]]))
-    plan.faces.append([np.array([[0.0, 0.0], core[k], core[(k + 1) % n], core[(k + 1) % n]]) for k in range(n)])
+    plan.faces.append([np.array([core[k], core[(k + 1) % n], [0.0, 0.0], [0.0, 0.0]]) for k in range(n)])
     plan.area.append(area)
     for q in range(1, len(rings)):
         for k in range(n):
@@ -509,6 +509,8 @@ def _keeper_cuts(low: float, high: float, holes: list[float], longest: float) ->
     cuts = {low, high}
     for y in holes:
         cuts |= {y - half, y + half}
+    if low < 0.0 and all(abs(y) > half for y in holes):
+        cuts.add(0.0)  # where the mirrored half begins: both paths then cut alike
     return sorted(c for c in cuts if low - 1e-12 <= c <= high + 1e-12)
 
 

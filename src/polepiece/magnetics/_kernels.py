@@ -26,9 +26,10 @@ from numba import njit, prange
 
 from polepiece.arrays import FloatArray
 
-FAR = 7.0
-MIDDLE = 2.0
-NEAR = 1.0  # diameters within which an interaction is averaged over the target
+# a hair more than round: pairs at exactly so many diameters (regular meshes have them) fall on one side for good
+FAR = 7.0 + 1e-6
+MIDDLE = 2.0 + 1e-6
+NEAR = 1.0 + 1e-6  # diameters within which an interaction is averaged over the target
 FOUR_PI = 4.0 * math.pi
 _TINY = 1e-30
 
