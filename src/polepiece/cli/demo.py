@@ -1,32 +1,148 @@
-"""``polepiece demo``: the main job on an invented guitar."""
+"""``polepiece demo``: the main job on an invented guitar, from its complaint to a report to open."""
 
+import time
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from polepiece.cli import grades
+from polepiece.cli import grades, hear, plan
 from polepiece.cli.console import console
 from polepiece.cli.envelope import emit, envelope
-from polepiece.cli.options import Json, Seed
+from polepiece.cli.options import Json, Out, Seed
+from polepiece.cli.output import Staging, staged
 from polepiece.cli.progress import working
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from polepiece.report import Case
+    from polepiece.voicing import Audition, Bench, Grades, Guitar, JudgedCell, Plan, Row
 
 NAME = "demo"
 GUITAR = Path(__file__).with_name("demo.guitar.toml")
+FOLDER = "polepiece-demo"
+REPORT, COPY = "report.html", "demo.guitar.toml"
+PLAYED = 3  # rows that are played, the first bar among them
 
 
-def command(seed: Seed = 0, json: Json = False) -> None:
-    """The main job on an invented guitar: from a complaint to numbers.
+def command(
+    out: Out = FOLDER,
+    seed: Seed = 0,
+    json: Json = False,
+) -> None:
+    """The main job on an invented guitar: complaint, plan, grades, sounds, and a report to open.
 
-    Example: polepiece demo
+    Example: polepiece demo --out polepiece-demo
     """
-    from polepiece.voicing import compare_grades, read_guitar
+    from polepiece.voicing import Bench, read_guitar
 
+    begun = time.monotonic()
     guitar = read_guitar(GUITAR)
-    complaint = guitar.complaints[0]
-    unit = guitar.pickup(complaint.pickup or guitar.pickups[0].name)
-    with working("computing grades") as progress:
-        found = compare_grades(guitar, unit.name, seed=seed, progress=progress)
+    bench = Bench(guitar, seed=seed)
+    unit = guitar.pickup(guitar.complaints[0].pickup or guitar.pickups[0].name)
+    found = plan.planned(guitar, None, None, seed=seed, draws=64, bench=bench)
+    with working("computing every grade") as progress:
+        compared, judged = _grades(guitar, unit.name, bench, seed, progress)
+    rows = played_rows(found)
+    names = [REPORT, COPY, "before.wav", *(f"{_stem(row)}.wav" for row in rows)]
+    with staged(out, names, inputs=[GUITAR]) as staging, working("making sounds and the report"):
+        cases = [_case(guitar, unit.name, row, bench, seed) for row in rows]
+        _write(staging, guitar, unit.name, found, compared, judged, cases, rows, bench, seed)
+    page = Path(out) / REPORT
     if json:
-        emit(envelope(NAME, guitar, grades.as_body(found, ()), seed=seed))
+        body = {
+            "complaint": [f"{one.pickup}: {one.word}" for one in found.complaints],
+            "report": str(page),
+            "folder": out,
+            "files": names,
+            "plan": plan.as_body(found),
+            "grades": grades.as_body(compared, judged)["grades"],
+            "sounds": [hear.as_body(case.audition, Path(out)) for case in cases if case.audition is not None],
+            "seconds": round(time.monotonic() - begun, 1),
+        }
+        emit(envelope(NAME, guitar, body, seed=seed))
         return
     screen = console()
-    screen.print(f"{guitar.name}: the {unit.name} pickup is called {complaint.word}.")
-    grades.show(screen, found)
+    screen.print(f"{guitar.name}: nothing here is a real instrument.", style="bold")
+    plan.show(screen, found)
+    grades.show(screen, compared)
+    _say_sounds(screen, cases)
+    screen.print(f"\nDone in {time.monotonic() - begun:.0f} s. Open the report (turn the playback level down first):")
+    screen.print(str(page.resolve()), style="bold", soft_wrap=True)
+
+
+def _grades(
+    guitar: "Guitar", pickup: str, bench: "Bench", seed: int, progress: Any
+) -> "tuple[Grades, tuple[JudgedCell, ...]]":
+    from polepiece.voicing import compare_grades, trade_verdicts
+
+    compared = compare_grades(guitar, pickup, seed=seed, bench=bench, progress=progress)
+    return compared, trade_verdicts(guitar, compared, bench=bench)
+
+
+def played_rows(found: "Plan") -> "list[Row]":
+    """Return the rows to play: the first ones, and the best bar even where it ranks lower."""
+    able = [row for row in found.rows if row.change and row.also is None]
+    bars = [row for row in able if any(text.startswith("magnet=") for text in row.change)]
+    first = [row for row in able if row not in bars[:1]][: PLAYED - len(bars[:1])]
+    return sorted([*first, *bars[:1]], key=lambda row: row.rank)
+
+
+def _stem(row: "Row") -> str:
+    words = "-".join([*row.change, *([row.then] if row.then else [])])
+    plain = "".join(letter if letter.isalnum() or letter == "." else "-" for letter in words)
+    return f"after-{row.rank}-{plain.strip('-')}"
+
+
+def _case(guitar: "Guitar", pickup: str, row: "Row", bench: "Bench", seed: int) -> "Case":
+    from polepiece.report import Case
+    from polepiece.voicing import apply, audition, parse_changes
+
+    changes = parse_changes([*row.change, *([row.then] if row.then else [])])
+    sound: Audition = audition(guitar, pickup, changes, seed=seed, bench=bench)
+    state = bench.state(apply(guitar, pickup, changes), pickup)
+    return Case(name=f"{row.rank}: {plan.moves(row)}", state=state, audition=sound)
+
+
+def _write(
+    staging: Staging,
+    guitar: "Guitar",
+    pickup: str,
+    found: "Plan",
+    compared: "Grades",
+    judged: "tuple[JudgedCell, ...]",
+    cases: "list[Case]",
+    rows: "list[Row]",
+    bench: "Bench",
+    seed: int,
+) -> None:
+    from polepiece.report import guitar_report
+    from polepiece.sound import write
+    from polepiece.voicing import write_guitar
+
+    page = guitar_report(
+        guitar,
+        pickup,
+        before=bench.state(guitar, pickup),
+        plan=found,
+        cases=cases,
+        grades=compared,
+        judged=judged,
+        seed=seed,
+    )
+    staging.path(REPORT).write_text(page, encoding="utf-8")
+    staging.path(COPY).write_text(write_guitar(guitar), encoding="utf-8")
+    sounds = [(row, case.audition) for row, case in zip(rows, cases) if case.audition is not None]
+    common = min((sound.alignment.aligned_lufs for _, sound in sounds), default=0.0)
+    for k, (row, sound) in enumerate(sounds):
+        gain = 10.0 ** ((common - sound.alignment.aligned_lufs) / 20.0)
+        if k == 0:
+            write(staging.path("before.wav"), gain * sound.before, sound.sample_rate)
+        write(staging.path(f"{_stem(row)}.wav"), gain * sound.after, sound.sample_rate)
+
+
+def _say_sounds(screen: "Console", cases: "list[Case]") -> None:
+    screen.print("Sounds, all equally loud in before.wav and after-*.wav; really, against before:", style="bold")
+    for case in cases:
+        if case.audition is not None:
+            difference = case.audition.alignment.level_difference_db
+            screen.print(f"  {case.name}: {difference:+.1f} dB", soft_wrap=True)

@@ -12,8 +12,8 @@ from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
 from polepiece.report import svg
 
-WIDTH, HEIGHT = 520.0, 330.0
-LEFT, RIGHT, TOP, BOTTOM = 46.0, 10.0, 12.0, 44.0
+WIDTH, HEIGHT = 500.0, 330.0
+LEFT, RIGHT, TOP, BOTTOM = 66.0, 20.0, 12.0, 46.0
 LOW, HIGH = 20.0, 20e3  # Hz
 NAMED = {20: "20", 100: "100", 1000: "1k", 10000: "10k", 20000: "20k"}
 STYLES = 6  # line styles of the style sheet
@@ -105,7 +105,7 @@ def _level_grid(low: float, high: float, step: float, unit: str) -> list[str]:
     middle = 0.5 * (TOP + HEIGHT - BOTTOM)
     out.append(
         svg.tag(
-            "text", unit, x=13.0, y=middle, cls="tick", text_anchor="middle", transform=f"rotate(-90 13 {middle:.0f})"
+            "text", unit, x=16.0, y=middle, cls="tick", text_anchor="middle", transform=f"rotate(-90 16 {middle:.0f})"
         )
     )
     return out

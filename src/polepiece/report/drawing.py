@@ -68,7 +68,7 @@ def _side(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
         diameter = max(_mm(guitar.strings[k].diameter), 0.35)
         pieces.append(svg.rectangle(-half, z - 0.5 * diameter, 2 * half, diameter, "string"))
         lower = k == 0 and heights[0] < heights[-1]
-        pieces.append(svg.label(half, z + (TEXT if lower else -0.8), name, "note", "end"))
+        pieces.append(svg.label(half, z + (TEXT + 0.3 if lower else -1.2), name, "note", "end"))
     pieces.append(_scale_bar(-half, flip(low) - 1.5))
     size = (2 * half + 2 * MARGIN, high - low)
     return _frame(pieces, (-half - MARGIN, 0.0, *size), f"{unit.name} pickup, section across its poles")

@@ -132,7 +132,7 @@ def _figures(before: State, cases: Sequence[Case]) -> list[dict[str, Any]]:
         apart.append(curves.Curve(name=case.name, frequency=before.frequency_hz, level_db=difference))
     figures = [_figure("response", whole, "String to amplifier", "dB re 1 V s/m", 20.0)]
     if shown:
-        figures.append(_figure("difference", apart, "Difference to what is there, same gap as in the row", "dB", 4.0))
+        figures.append(_figure("difference", apart, "Difference to what is there now, each as its row says", "dB", 4.0))
     return figures
 
 
@@ -170,10 +170,15 @@ def _players(cases: Sequence[Case]) -> list[dict[str, Any]]:
     out = [{"name": "as it is", "note": _played(first), "src": _embedded(first.before, first, common)}]
     for case, sound in heard:
         difference = sound.alignment.level_difference_db
-        way = "louder" if difference > 0.0 else "quieter"
-        note = f"really {abs(difference):.1f} dB {way}; brought to the same loudness here"
+        note = f"{_really(difference)}; brought to the same loudness here"
         out.append({"name": case.name, "note": note, "src": _embedded(sound.after, sound, common)})
     return out
+
+
+def _really(difference: float) -> str:
+    if abs(difference) < 0.05:
+        return "really as loud, within 0.05 dB"
+    return f"really {abs(difference):.1f} dB {'louder' if difference > 0.0 else 'quieter'}"
 
 
 def _played(sound: Audition) -> str:
