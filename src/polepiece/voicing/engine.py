@@ -11,6 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from polepiece import __version__
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.coil import (
     Alternating,
@@ -46,7 +47,7 @@ from polepiece.voicing.anatomy import Anatomy, SteelPart
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
-CACHE_VERSION = 4
+CACHE_VERSION = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +100,7 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     points = np.array([[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float).reshape(
         -1, len(table.x), 3
     )
-    key = _key(anatomy, layout, resolution)
+    key = _key(mesh, anatomy, layout)
     stored = cache.load(key)
     if stored is not None and stored.get("version", np.zeros(1))[0] == CACHE_VERSION:
         factors, windings, system, direct = _unpack(stored, mesh, anatomy, grids)
@@ -119,9 +120,14 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     )  # fmt: skip
 
 
-def _key(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> str:
-    text = repr((CACHE_VERSION, anatomy, layout, resolution))
-    return hashlib.sha256(text.encode()).hexdigest()[:32]
+def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
+    """Name of the stored factors: by the mesh itself, so that another way of cutting never finds them."""
+    names = (CACHE_VERSION, __version__, anatomy.coils, anatomy.plates, anatomy.rows, layout)
+    found = hashlib.sha256(repr(names).encode())
+    for one in fields(Mesh):
+        value = getattr(mesh, one.name)
+        found.update(value.tobytes() if isinstance(value, np.ndarray) else repr(value).encode())
+    return found.hexdigest()[:32]
 
 
 _FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements")]
