@@ -13,8 +13,7 @@ from polepiece.cli.progress import working
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from polepiece.voicing import Guitar, Plan
-    from polepiece.voicing.bench import Bench
+    from polepiece.voicing import Bench, Guitar, Plan
 
 NAME = "plan"
 
