@@ -17,8 +17,9 @@ check: $(V)/.ok-test
 	$(B)/mypy --strict src
 	$(B)/python -m pytest tests/architecture
 
-verify: $(V)/.ok-verify
+verify: $(V)/.ok-test
 	$(B)/python -m verification.run
+	$(B)/python -m verification.trade
 
 bench: $(V)/.ok-test
 	$(B)/python benchmarks/run.py
@@ -36,7 +37,6 @@ $(B)/uv:
 # One stamp a set of packages. pip is the second try, for networks whose registry is set up for pip alone.
 WANT_run := -e .
 WANT_test := -e .[test]
-WANT_verify := -e .[test,reference]
 $(V)/.ok-%: $(B)/uv pyproject.toml constraints.txt
 	$(B)/uv pip install -q --python $(B)/python -c constraints.txt $(WANT_$*) \
 	|| $(B)/python -m pip install -q -c constraints.txt $(WANT_$*)
