@@ -1,7 +1,7 @@
 """From turns to inductance and impedance."""
 
-from polepiece.coil.axisymmetric import CoreRod, Disc, RoundWinding, inductance
-from polepiece.coil.circles import circle_mutual, circle_potential
+from polepiece.coil.axisymmetric import CoreRod, Disc, inductance
+from polepiece.coil.circles import RoundWinding, circle_mutual, circle_potential, inductance_of_winding
 from polepiece.coil.eddy import biased_permeability, flat_permeability, round_permeability
 from polepiece.coil.induction import (
     Alternating,
@@ -41,6 +41,7 @@ __all__ = [
     "grid_potential",
     "inductance",
     "inductance_in_air",
+    "inductance_of_winding",
     "loop_field",
     "loop_grid",
     "round_permeability",

@@ -14,40 +14,24 @@ from numpy.typing import ArrayLike
 from scipy import linalg, special
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.coil.circles import circle_mutual, circle_potential
+from polepiece.coil.circles import (
+    Circles,
+    RoundWinding,
+    circle_mutual,
+    circle_potential,
+    inductance_of_winding,
+)
 from polepiece.coil.eddy import round_permeability
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 
-SQUARE_GMD = 0.2235  # of width + height: geometric mean distance of a rectangle from itself; Grover 1946 (memory)
-FILAMENTS = 200  # about so many equal filaments stand for the winding in its own inductance
-ACROSS, UP = 6, 10  # Gauss points over the winding window, for its influence elsewhere
 SLICE = 0.35  # height of a rod's slices, of its radius
-RINGS = 60  # of a disc
-LAYER = 0.5  # a disc's layers are no thicker than this share of its skin depth
+RINGS = (40, 200)  # of a disc, at least and at most
+RING = 0.4  # width of a ring at most, of the distance to the nearest part
+UNKNOWNS = 1600  # rings times layers at most
+LAYER, LAYERS = 0.5, 10  # a disc's layers are no thicker than this share of its skin depth, but not more than so many
 TOUCHING = 1e-9  # m
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoundWinding:
-    """A round coil of rectangular section about the z axis; m."""
-
-    inner_radius: float
-    outer_radius: float
-    bottom: float
-    top: float
-    turns: float
-
-    def __post_init__(self) -> None:
-        """Refuse coils that have no window."""
-        if not 0.0 < self.inner_radius < self.outer_radius or not self.bottom < self.top:
-            raise InputError(
-                f"the winding's radii are {self.inner_radius} and {self.outer_radius} m, its "
-                f"ends {self.bottom} and {self.top} m; the inner radius must be above 0 and below the outer "
-                "one, the bottom below the top."
-            )
-        if not 0.0 < self.turns < np.inf:
-            raise InputError(f"the winding has {self.turns} turns; it needs a positive number.")
+LEAST_CLEARANCE = 0.2e-3  # m; meshes are not made finer for parts that are nearer to the winding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,9 +106,9 @@ def inductance(
     hertz = np.atleast_1d(np.asarray(frequencies, dtype=float))
     if hertz.ndim != 1 or not np.all(np.isfinite(hertz)) or np.any(hertz < 0.0):
         raise InputError(f"frequencies are {hertz}; they must be one list of finite values of 0 Hz or more.")
-    _refuse_overlaps(winding, rods, sheets)
-    sources = _Circles.gauss(winding)
-    strips = _strips(sheets, float(hertz.max(initial=0.0)))
+    clearance = _refuse_overlaps(winding, rods, sheets)
+    sources = Circles.gauss(winding, clearance)
+    strips = _strips(sheets, float(hertz.max(initial=0.0)), clearance)
     count = 1 + len(strips.radius)
     air, resistance = np.zeros((count, count)), np.zeros(count)
     air[0, 0] = inductance_of_winding(winding)
@@ -137,7 +121,7 @@ def inductance(
     if rods:
         network = _Network(sorted(rods, key=lambda rod: rod.bottom))
         columns = [network.source(sources)]
-        columns += [network.source(_Circles.one(a, z)) for a, z in zip(strips.radius, strips.z)]
+        columns += [network.source(Circles.one(a, z)) for a, z in zip(strips.radius, strips.z)]
         full += MU_0 * network.reaction(np.concatenate(columns, axis=1), hertz)
     omega = 2.0 * np.pi * hertz
     out = full[:, 0, 0]
@@ -147,46 +131,6 @@ def inductance(
         out = out + (full[:, :1, 1:] @ currents)[:, 0, 0]
     result: ComplexArray = out
     return result
-
-
-def inductance_of_winding(winding: RoundWinding) -> float:
-    """Return the inductance of a round winding in air, H, with uniform current over its window.
-
-    Notes
-    -----
-    Sum over equal filaments by Maxwell's formula; a filament sees itself at the geometric mean distance of
-    its cell. Within 0.1 % of published values for a coil of square section.
-    """
-    width, height = winding.outer_radius - winding.inner_radius, winding.top - winding.bottom
-    across = int(np.clip(round(np.sqrt(FILAMENTS * width / height)), 1, FILAMENTS))
-    up = int(np.clip(round(FILAMENTS / across), 1, FILAMENTS))
-    u, v = np.meshgrid((np.arange(across) + 0.5) / across, (np.arange(up) + 0.5) / up, indexing="ij")
-    radius, z = (winding.inner_radius + width * u).ravel(), (winding.bottom + height * v).ravel()
-    distance = z[:, None] - z[None]
-    np.fill_diagonal(distance, SQUARE_GMD * (width / across + height / up))
-    return float(winding.turns**2 * circle_mutual(radius[:, None], radius[None], distance).mean())
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Circles:
-    radius: FloatArray
-    z: FloatArray
-    turns: FloatArray
-
-    @classmethod
-    def gauss(cls, winding: RoundWinding) -> "_Circles":
-        u, wu = np.polynomial.legendre.leggauss(ACROSS)
-        v, wv = np.polynomial.legendre.leggauss(UP)
-        uu, vv = np.meshgrid(0.5 * (u + 1.0), 0.5 * (v + 1.0), indexing="ij")
-        return cls(
-            radius=winding.inner_radius + (winding.outer_radius - winding.inner_radius) * uu.ravel(),
-            z=winding.bottom + (winding.top - winding.bottom) * vv.ravel(),
-            turns=winding.turns * 0.25 * np.outer(wu, wv).ravel(),
-        )
-
-    @classmethod
-    def one(cls, radius: float, z: float) -> "_Circles":
-        return cls(radius=np.array([radius]), z=np.array([z]), turns=np.ones(1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -200,25 +144,49 @@ class _Strips:
     resistance: FloatArray  # ohm
 
     def inductance(self) -> FloatArray:
-        distance = self.z[:, None] - self.z[None]
-        np.fill_diagonal(distance, SQUARE_GMD * (self.width + self.thickness))
-        return circle_mutual(self.radius[:, None], self.radius[None], distance)
+        """Inductance matrix (s, s), H: circles at the middles, the logarithm averaged over both strips' widths."""
+        apart, distance = self.radius[:, None] - self.radius[None], self.z[:, None] - self.z[None]
+        height = np.where(distance == 0.0, self.thickness[:, None] / np.pi, abs(distance))
+        np.fill_diagonal(distance, self.width)  # any value: what it adds is taken back
+        circles = circle_mutual(self.radius[:, None], self.radius[None], distance)
+        excess = 0.5 * np.log(apart**2 + distance**2) - _mean_logarithm(apart, self.width, height)
+        out: FloatArray = circles + MU_0 * np.sqrt(self.radius[:, None] * self.radius[None]) * excess
+        return 0.5 * (out + out.T)
 
 
-def _strips(sheets: Sequence[Disc], highest: float) -> _Strips:
+def _mean_logarithm(apart: FloatArray, width: FloatArray, height: FloatArray) -> FloatArray:
+    """Mean logarithm of the distance between parallel strips, their middles ``apart`` and ``height`` from another."""
+    half_sum, half_difference = 0.5 * (width[:, None] + width[None]), 0.5 * (width[:, None] - width[None])
+
+    def twice(u: FloatArray) -> FloatArray:  # whose second derivative is ln(u^2 + height^2) / 2
+        square: FloatArray = u * u
+        return (
+            0.25 * (square - height**2) * np.log(square + height**2)
+            - 0.75 * square
+            + height * u * np.arctan(u / height)
+        )
+
+    total = twice(apart + half_sum) + twice(apart - half_sum) - twice(apart + half_difference)
+    out: FloatArray = (total - twice(apart - half_difference)) / (width[:, None] * width[None])
+    return out
+
+
+def _strips(sheets: Sequence[Disc], highest: float, clearance: float) -> _Strips:
     radius, z, width, thickness, resistivity = ([np.zeros(0)] for _ in range(5))
     for disc in sheets:
         depth = np.sqrt(disc.resistivity / (np.pi * MU_0 * highest)) if highest > 0.0 else np.inf
-        layers = max(1, int(np.ceil(disc.thickness / (LAYER * depth))))
-        t = 0.5 * (1.0 - np.cos(np.pi * np.linspace(0.0, 1.0, RINGS + 1)))
+        layers = int(np.clip(np.ceil(disc.thickness / (LAYER * depth)), 1, LAYERS))
+        wide = disc.outer_radius - disc.inner_radius
+        rings = int(np.clip(np.ceil(wide / (RING * clearance)), RINGS[0], min(RINGS[1], UNKNOWNS // layers)))
+        t = 0.5 * (1.0 - np.cos(np.pi * np.linspace(0.0, 1.0, rings + 1)))
         cuts = disc.inner_radius + (disc.outer_radius - disc.inner_radius) * t
         thin = disc.thickness / layers
         for layer in range(layers):
             radius.append(0.5 * (cuts[1:] + cuts[:-1]))
             width.append(np.diff(cuts))
-            z.append(np.full(RINGS, disc.z - 0.5 * disc.thickness + (layer + 0.5) * thin))
-            thickness.append(np.full(RINGS, thin))
-            resistivity.append(np.full(RINGS, disc.resistivity))
+            z.append(np.full(rings, disc.z - 0.5 * disc.thickness + (layer + 0.5) * thin))
+            thickness.append(np.full(rings, thin))
+            resistivity.append(np.full(rings, disc.resistivity))
     a, w, t = np.concatenate(radius), np.concatenate(width), np.concatenate(thickness)
     ohms = np.concatenate(resistivity) * 2.0 * np.pi * a / (w * t)
     return _Strips(radius=a, z=np.concatenate(z), width=w, thickness=t, resistance=ohms)
@@ -298,7 +266,7 @@ class _Network:
         self.factor = factor
         self.network = incidence.T @ linalg.cho_solve(factor, incidence)
 
-    def source(self, circles: _Circles) -> FloatArray:
+    def source(self, circles: Circles) -> FloatArray:
         """Mean source potential (strips, 1) of ``circles`` over each strip, continuous along the steel."""
         rho, z = self.middle[..., 0], self.middle[..., 1]
         span = np.array(self.spans)[self.body_of]
@@ -373,17 +341,22 @@ def _strip_potentials(points: FloatArray, weight: FloatArray, ends: FloatArray) 
     return out
 
 
-def _refuse_overlaps(winding: RoundWinding, rods: Sequence[CoreRod], sheets: Sequence[Disc]) -> None:
-    """Raise InputError naming the parts that would stand in one place."""
+def _refuse_overlaps(winding: RoundWinding, rods: Sequence[CoreRod], sheets: Sequence[Disc]) -> float:
+    """Return the least distance of the winding from any other part, m; refuse two parts in one place."""
     boxes = [("the winding", winding.inner_radius, winding.outer_radius, winding.bottom, winding.top)]
     boxes += [(f"rod {k}", 0.0, r.radius, r.bottom, r.top) for k, r in enumerate(rods)]
     for k, d in enumerate(sheets):
         low, high = d.z - 0.5 * d.thickness, d.z + 0.5 * d.thickness
         boxes.append((f"disc {k}", d.inner_radius, d.outer_radius, low, high))
+    nearest = winding.inner_radius
     for i, (name, a1, a2, z1, z2) in enumerate(boxes):
-        for other, b1, b2, y1, y2 in boxes[:i]:
-            if min(a2, b2) - max(a1, b1) > TOUCHING and min(z2, y2) - max(z1, y1) > TOUCHING:
+        for j, (other, b1, b2, y1, y2) in enumerate(boxes[:i]):
+            beside, above = max(a1, b1) - min(a2, b2), max(z1, y1) - min(z2, y2)  # negative where they share a range
+            if beside < -TOUCHING and above < -TOUCHING:
                 raise InputError(
                     f"{name} and {other} overlap: both take radii {max(a1, b1)}-{min(a2, b2)} m at heights "
                     f"{max(z1, y1)}-{min(z2, y2)} m. Make a hole in the disc, or move a part."
                 )
+            if j == 0:
+                nearest = min(nearest, float(np.hypot(max(beside, 0.0), max(above, 0.0))))
+    return max(nearest, LEAST_CLEARANCE)
