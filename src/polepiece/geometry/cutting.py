@@ -16,6 +16,9 @@ from polepiece.geometry.shapes import (
     equal_area_polygon,
 )
 
+THINNEST = 0.08  # of its half width: the thinnest layer of a magnet along its easy axis
+PITCH = 10e-3  # m, about what lies between two poles
+
 
 def cut(assembly: Assembly, resolution: Resolution | None = None, *, mirror: bool | None = None) -> Mesh:
     """Return the mesh of ``assembly``.
@@ -285,7 +288,9 @@ class _Builder:
         r = self.r
         across, layers = r.magnet_across, r.magnet_layers
         if magnet.easy == 2:
-            across, layers = max(4, across // 2), layers + 3
+            across = max(4, across // 2)
+            wide = min((magnet.x_max - magnet.x_min) / across, PITCH / r.magnet_along)
+            layers = _layers(layers + 3, magnet.z_max - magnet.z_min, 0.5 * wide)
         cuts = [
             graded(magnet.x_min, magnet.x_max, across, grading=r.grading),
             self._along(magnet, low),
@@ -355,7 +360,8 @@ class _Builder:
         """A round magnet: layers of a core and rings of sectors; every surface panel is a node of its own."""
         body, part = self.body(), self.part(magnet.part)
         r = self.r
-        z = graded(magnet.bottom, magnet.top, r.rod_layers, grading=r.grading)
+        layers = _layers(r.rod_layers, magnet.top - magnet.bottom, magnet.radius)
+        z = graded(magnet.bottom, magnet.top, layers, grading=r.grading)
         fractions = np.sqrt(np.linspace(0.0, 1.0, r.rod_rings + 1)[1:])  # rings of equal area, finer outside
         rings = [equal_area_polygon(magnet.radius * f, r.rod_sectors) for f in fractions]
         n = r.rod_sectors
@@ -419,6 +425,11 @@ class _Builder:
             parts=tuple(self.parts),
             bodies=self.bodies,
         )
+
+
+def _layers(wanted: int, length: float, half_width: float) -> int:
+    """Return how many graded layers to cut: none so thin (pi^2/4 of length/count^2) that averages over it fail."""
+    return max(3, min(wanted, int(0.5 * math.pi * math.sqrt(length / (THINNEST * half_width)))))
 
 
 class _RodPlan:
