@@ -1,0 +1,73 @@
+"""Every judged figure of the studies that compare the engine with finite elements, at the default resolution.
+
+Source: tests/reference/fem/README.md (independent, converged). Tolerances: the project's stated accuracy; each stands
+beside its figure in verification/ and docs/accuracy.md.
+"""
+
+import math
+from pathlib import Path
+
+import pytest
+
+from polepiece.geometry import Assembly, Resolution, cut
+from polepiece.magnetics import factorise, solve_state
+from verification import cases, coils, convergence, statics, strings
+from verification.registry import STUDIES, Row, study
+from verification.run import lines_of, summary
+
+EXPECTED = {  # how many figures are judged: a study that lost its rows must not pass
+    "humbucker-field": 30, "rod-single-field": 18, "humbucker-coils": 40, "rod-single-coil": 9, "round-coil": 41,
+    "humbucker-string": 12,
+}  # fmt: skip
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_every_figure_is_within_its_tolerance(name: str) -> None:
+    assert {statics, coils, strings, convergence}  # imported: their studies are registered
+    rows = list(STUDIES[name].compute())
+    judged = [row for row in rows if row.verdict != "-"]
+    assert len(judged) == EXPECTED[name]
+    assert [f"{row.case}: {row.quantity}: {row.error:.4f}" for row in judged if row.verdict == "FAIL"] == []
+
+
+def test_the_accuracy_page_holds_these_figures() -> None:
+    text = (ROOT / "docs" / "accuracy.md").read_text(encoding="utf-8")
+    for name in EXPECTED:
+        assert f"## {STUDIES[name].title}" in text
+    assert text.count("| PASS |") + text.count("| FAIL |") >= sum(EXPECTED.values())
+
+
+def test_halving_all_cells_of_a_bare_bar_brings_it_to_finite_elements() -> None:
+    """2 and 4 even layers: 1.7 and 0.1 %; first order would leave 0.9 %."""
+    reference = float(cases.chosen("humbucker_working_point", charge="bare")[0]["mean_b_t"])
+    errors = []
+    for count in (2, 4):
+        size = Resolution(magnet_layers=count, magnet_across=2 * count, magnet_along=count, grading=0.0)
+        factors = factorise(cut(Assembly(magnets=(cases.bar(),)), size))
+        state = solve_state(factors, {"magnet": cases.magnet_law("A5", "in-place")}, {})
+        errors.append(abs(state.mean_in_magnet(factors.mesh)[0] / reference - 1.0))
+    assert errors[0] < 0.03
+    assert errors[1] < 0.5 * errors[0]
+
+
+def test_the_order_of_a_known_sequence_is_found() -> None:
+    values = [1.0 + 0.3 * h**1.5 for h in (1.0, 0.5, 0.25)]
+    assert convergence.order(values) == pytest.approx(1.5)
+    assert convergence.extrapolated(values) == pytest.approx(1.0)
+    assert math.isnan(convergence.order([1.0, 0.9, 1.0]))  # a sequence that swings has none
+
+
+def test_a_row_judges_only_with_a_tolerance() -> None:
+    row = Row(case="c", quantity="q", found="1", reference="2", error=-0.5, tolerance=0.4)
+    assert row.verdict == "FAIL"
+    assert Row(case="c", quantity="q", found="1", reference="2", error=-0.5).verdict == "-"
+    assert Row(case="c", quantity="q", found="1", reference="2", error=0.3, tolerance=0.4).verdict == "PASS"
+    assert Row(case="c", quantity="q", found="1", reference="2", error=math.nan, tolerance=0.4).verdict == "FAIL"
+    page = "\n".join([*summary({"round-coil": [row]}), *lines_of(STUDIES["round-coil"], [row])])
+    assert "-50.00 %" in page and "| FAIL |" in page
+
+
+def test_two_studies_cannot_share_a_name() -> None:
+    with pytest.raises(ValueError, match="round-coil"):
+        study("round-coil", "t", "a")(lambda: iter(()))
