@@ -13,7 +13,7 @@ from polepiece.voicing.constraints import Constraints, cost_words, parts_of
 from polepiece.voicing.estimates import StateBench
 from polepiece.voicing.gate import cheap_causes, fault_gate
 from polepiece.voicing.guitar import Complaint, Guitar
-from polepiece.voicing.plan_choice import choose, order_key
+from polepiece.voicing.plan_choice import choose, only_skin, order_key
 from polepiece.voicing.plan_jobs import Job, jobs_of
 from polepiece.voicing.plan_record import Bar, Interval, Plan, Row, plan_json, row_json
 from polepiece.voicing.plan_repair import repair_first
@@ -233,7 +233,7 @@ class _Work:
         best: dict[str, Judged] = {}
         for one in sorted(self.judged, key=lambda one: "rough-cast" in (one.candidate.bar or "")):
             alone = all(change.key in ("magnet", "finish", "charge") for change in one.candidate.changes)
-            if one.candidate.bar is None or not alone or one.total <= 0.0:
+            if one.candidate.bar is None or not alone or one.total <= 0.0 or only_skin(one):
                 continue
             grade = one.candidate.bar.removesuffix("-rough-cast")
             rougher = grade in best and "rough-cast" in one.candidate.bar

@@ -38,11 +38,10 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
     ranked = sorted((one for one in judged if one.total > 0.0), key=lambda one: (-one.rank_total, len(one.kinds)))
     ranked = [one for one in _without_twins(ranked) if _better_than_its_halves(one, _alone(ranked))]
     free = [one for one in ranked if one.effort == 0 and one.useful]
-    swaps = [one for one in ranked if one.candidate.swap]
+    swaps = [one for one in ranked if one.candidate.swap and not only_skin(one)]
     parts = [one for one in ranked if one.effort in (1, 2, 3) and not one.candidate.swap and one.useful]
-    rest = [
-        one for one in ranked if not one.useful and one.heard >= ALMOST and not one.candidate.swap and one.effort < 4
-    ]
+    moves = [one for one in ranked if not one.candidate.swap and one.effort < 4]
+    rest = [one for one in moves if not one.useful and one.heard >= ALMOST and not one.estimated]
     taken: list[Judged] = []
     places = _places(shown)
     for group, count in ((free, places[0]), (swaps, places[2]), (parts, places[1])):
@@ -102,6 +101,12 @@ def _without_twins(ranked: list[Judged]) -> list[Judged]:
         return grade != one.candidate.bar and grade in polished and one.total < polished[grade] + NAMED
 
     return [one for one in ranked if not twin(one)]
+
+
+def only_skin(judged: Judged) -> bool:
+    """Tell whether only the surface of the bar changes and nobody would name the difference: not worth opening for."""
+    keys = {one.key for one in judged.candidate.changes}
+    return "finish" in keys and keys <= {"finish", "charge"} and judged.heard < NAMED
 
 
 def levers_of(judged: Judged) -> tuple[str, ...]:

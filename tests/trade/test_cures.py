@@ -1,0 +1,54 @@
+"""The three cures that no bench fights over, on the real bench: common practice, no source, so order alone.
+
+Muddy neck pickup with Alnico 2: both 3 and 5 help. Piercing bridge pickup with 5: 2 helps. Boomy neck pickup with
+5: 3 helps. Free moves come first. The cure must be among the five bars to have on the bench; nothing is said of
+by how much. Solder and strings are left out only to save time: no bar depends on them.
+"""
+
+import pytest
+
+from polepiece.voicing.bench import Bench
+from polepiece.voicing.complaints import parse_complaints
+from polepiece.voicing.constraints import parse_constraints
+from polepiece.voicing.guitarfile import parse_guitar
+from polepiece.voicing.plan import Plan, make_plan
+
+STOCK = """
+name = "stock"
+[[pickups]]
+name = "p"
+position = "{position}"
+construction = "humbucker"
+[pickups.magnet]
+grade = "{grade}"
+charge = "{charge}"
+"""
+CURES = [
+    ("muddy", "neck", "alnico-2", ("alnico-3", "alnico-5")),
+    ("piercing", "bridge", "alnico-5", ("alnico-2",)),
+    ("boomy", "neck", "alnico-5", ("alnico-3",)),
+]
+
+
+@pytest.fixture(scope="module")
+def bench() -> Bench:
+    return Bench()
+
+
+def planned(bench: Bench, word: str, position: str, grade: str, charge: str) -> Plan:
+    guitar = parse_guitar(STOCK.format(position=position, grade=grade, charge=charge))
+    limits = parse_constraints(["no solder", "keep-strings"])
+    return make_plan(guitar, bench, parse_complaints([f"p: {word}"], guitar), limits, draws=8)
+
+
+@pytest.mark.parametrize("charge", ["outside", "in-place"])
+@pytest.mark.parametrize(("word", "position", "grade", "cures"), CURES, ids=[one[0] for one in CURES])
+def test_the_cure_is_among_the_five_bars_and_free_moves_come_first(bench, word, position, grade, cures, charge):
+    plan = planned(bench, word, position, grade, charge)
+    bars = [bar.grade for bar in plan.bars_to_have]
+    for cure in cures:
+        assert cure in bars
+    first = plan.rows[0]
+    assert first.free
+    assert first.reversible
+    assert first.likely_heard != "no"
