@@ -23,7 +23,7 @@ def console() -> "Console":
     """Return where tables go; wide enough for them where stdout is not a terminal."""
     from rich.console import Console
 
-    return Console(highlight=False, width=None if sys.stdout.isatty() else 118, soft_wrap=False)
+    return Console(highlight=False, width=None if sys.stdout.isatty() else 134, soft_wrap=False)
 
 
 def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[Any]], *, left: int = 1) -> "Table":
@@ -35,9 +35,7 @@ def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[Any]], *, 
     made = Table(title=title, title_justify="left", title_style="bold", header_style="bold", box=SIMPLE_HEAD)
     for place, name in enumerate(columns):
         words = place < left
-        made.add_column(
-            Text(name), justify="left" if words else "right", overflow="fold", no_wrap=not words or left == 1
-        )
+        made.add_column(Text(name), justify="left" if words else "right", overflow="fold", no_wrap=words and left == 1)
     for row in rows:
         made.add_row(*(Text("-" if cell is None else str(cell)) for cell in row))
     return made
@@ -58,7 +56,7 @@ def signed(value: float | None, interval: tuple[float, float] | None = None) -> 
         return f"{_clean(value, 1):+.1f}"
     n = digits_for(interval)
     low, high = (_clean(one, n) for one in interval)
-    return f"{_clean(value, n):+.{n}f} [{low:+.{n}f} {high:+.{n}f}]"
+    return f"{_clean(value, n):+.{n}f} [{low:+.{n}f}..{high:+.{n}f}]"
 
 
 def _clean(value: float, digits: int) -> float:

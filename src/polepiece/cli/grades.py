@@ -91,10 +91,11 @@ def show(screen: "Console", found: "Grades") -> None:
         )
     charge = f"{found.charge:.0%} charged" if isinstance(found.charge, float) else f"charged {found.charge}"
     title = f"Grades in {found.pickup}, {charge}, same gap, dB against the {found.present} that is in"
-    heads = ("bar", "level", *(f"{band} re level" for band in BANDS), "peak Hz")
+    heads = ("bar", "level", *BANDS, "peak Hz")
     screen.print(table(title, heads, rows))
     screen.print(
-        "In brackets: 90 % interval. Under about 1 dB a difference is smaller than one pick stroke to the next."
+        "Bands are relative to the level; in brackets the 90 % interval. Under about 1 dB a difference is smaller "
+        "than one pick stroke to the next."
     )
 
 

@@ -66,7 +66,7 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
     if found.difference_at_old_level is not None and found.after_at_old_level is not None:
         body["difference_at_old_level"] = _difference(
             found.difference_at_old_level, found.before, found.after_at_old_level
-        )
+        ) | {"balance_with_db": dict.fromkeys(found.balance_with, found.difference_at_old_level["level_db"])}
         body["regap"] = regap(guitar, found)
     return body
 

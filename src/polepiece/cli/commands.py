@@ -1,0 +1,68 @@
+"""All commands; every one is a file of its own. Errors become exit codes here.
+
+Exit codes: 0 done, 1 the answer is no, 2 bad input, 130 stopped by Ctrl-C.
+"""
+
+import errno
+from typing import Annotated, Any
+
+import typer
+from typer.core import TyperGroup
+
+from polepiece.cli import demo, field, grades, hear, impedance, plan, predict, strings
+from polepiece.errors import PolepieceError
+
+
+class Commands(TyperGroup):
+    """Commands whose errors are one paragraph on stderr."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run a command; what the caller can mend becomes exit code 2."""
+        try:
+            return super().invoke(ctx)
+        except PolepieceError as error:
+            fail(str(error))
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise
+            place = f"{error.filename}: " if error.filename else ""
+            fail(f"{place}{error.strerror or error}. Is the disk full, or the folder not yours to write in?")
+
+
+def fail(message: str) -> None:
+    """Print one paragraph on stderr and leave with exit code 2."""
+    typer.echo(f"polepiece: {message}", err=True)
+    raise typer.Exit(2)
+
+
+app = typer.Typer(
+    cls=Commands,
+    name="polepiece",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110},
+    epilog="Begin with: polepiece demo. Every command has --help with an example, and --json.",
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from polepiece import __version__
+
+        typer.echo(f"polepiece {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _main(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
+    ] = False,
+) -> None:
+    """From a complaint about an electric guitar to a ranked, computed, audible plan for its pickups."""
+
+
+for module in (demo, plan, predict, grades, hear, field, impedance, strings):
+    app.command(name=module.NAME)(module.command)

@@ -1,0 +1,50 @@
+"""One runner and one way to start the command as a person would."""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from polepiece.cli.commands import app
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "examples" / "demo.guitar.toml"
+REFERENCE = ROOT / "examples" / "reference-humbucker.guitar.toml"
+
+
+def refuse(name: str) -> None:
+    """Refuse what strict JSON does not have: NaN and infinities."""
+    raise ValueError(f"{name} is not JSON")
+
+
+def strict(text: str) -> dict[str, Any]:
+    """Read one strict JSON object and nothing else."""
+    body = json.loads(text, parse_constant=refuse)
+    assert isinstance(body, dict)
+    return body
+
+
+def ask(*arguments: "str | Path") -> dict[str, Any]:
+    """Run a command with --json in this process and return its object."""
+    result = CliRunner().invoke(app, [*map(str, arguments), "--json"])
+    assert result.exit_code in (0, 1), result.output
+    return strict(result.stdout)
+
+
+@pytest.fixture(scope="session")
+def started() -> Callable[..., "subprocess.CompletedProcess[str]"]:
+    """Start ``polepiece`` in a process of its own."""
+
+    def start(*arguments: "str | Path", **options: Any) -> "subprocess.CompletedProcess[str]":
+        command = [sys.executable, "-m", "polepiece", *map(str, arguments)]
+        return subprocess.run(
+            command, capture_output=True, text=True, timeout=300, check=False, env=dict(os.environ), **options
+        )
+
+    return start

@@ -1,0 +1,64 @@
+"""Started as a person starts it: exit codes, clean stdout, Ctrl-C, a closed pipe."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import DEMO, REFERENCE, strict
+
+Started = Callable[..., "subprocess.CompletedProcess[str]"]
+
+
+def test_json_is_all_there_is_on_stdout(started: Started) -> None:
+    result = started("field", REFERENCE, "--line", "x=0:4:2,y=5,z=17", "--json")
+    assert result.returncode == 0
+    assert result.stdout.count("\n") == 1
+    assert strict(result.stdout)["pickup"] == "reference"
+
+
+def test_bad_input_is_two_without_traceback(started: Started, tmp_path: Path) -> None:
+    result = started("field", tmp_path / "none.toml", "--line", "x=0,y=0,z=1", "--json")
+    assert result.returncode == 2
+    assert result.stdout == ""
+    assert "Traceback" not in result.stderr
+
+
+def test_version_and_no_arguments(started: Started) -> None:
+    assert started("--version").stdout.startswith("polepiece ")
+    assert started().returncode == 2
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGINT to send to one process")
+@pytest.mark.parametrize("after", ["at once", "at work"])
+def test_control_c_leaves_nothing_behind(after: str, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    command = [sys.executable, "-m", "polepiece", "demo", "--out", str(out)]
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+    try:
+        if after == "at work":
+            assert process.stderr is not None
+            assert process.stderr.readline()  # the first line of progress
+        else:
+            time.sleep(0.7)
+        process.send_signal(signal.SIGINT)
+        _, errors = process.communicate(timeout=120)
+    finally:
+        process.kill()
+    assert "Traceback" not in errors
+    assert process.returncode == 130, errors
+    assert not out.exists()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs a pipe that closes")
+def test_a_closed_pipe_is_no_traceback() -> None:
+    command = f'"{sys.executable}" -m polepiece strings "{DEMO}" -p neck | true'
+    result = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=300, check=False)
+    assert "Traceback" not in result.stderr
