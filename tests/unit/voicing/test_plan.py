@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -253,3 +254,15 @@ def test_every_row_can_be_made_on_the_guitar():
     offered = {one.texts for one in enumerate_candidates(whole, "neck", Constraints()).candidates}
     found = plan("neck: muddy")
     assert {row.change for row in found.rows if row.change} <= offered
+
+
+def test_a_row_has_the_shape_that_others_script_against():
+    """Keys of the stored object stay; more may be added."""
+    fixture = json.loads((Path(__file__).parents[2] / "fixtures" / "json" / "plan.json").read_text(encoding="utf-8"))
+    body = json.loads(json.dumps(plan_json(plan("neck: muddy"))))
+    envelope = {"schema", "version", "constants", "seed", "assumed"}  # the command adds these
+    assert set(fixture) - envelope <= set(body)
+    assert set(fixture["rows"][0]) <= set(body["rows"][0])
+    assert set(fixture["rows"][0]["effect"]) <= set(body["rows"][0]["effect"])
+    assert set(fixture["refused"][0]) <= set(body["refused"][0])
+    assert set(fixture["bars_to_have"][0]) <= set(body["bars_to_have"][0])
