@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 
 from polepiece.cli.commands import app
 from polepiece.cli.envelope import plain
+from polepiece.voicing import Plan
 from tests.cli.conftest import DEMO, REFERENCE, ROOT, ask, strict
 
 FIXTURES = ROOT / "tests" / "fixtures" / "json"
@@ -141,6 +142,17 @@ def test_plan_of_a_fault_is_repair_first() -> None:
     assert body["verdict"] == "repair-first"
     assert body["rows"] == []
     assert body["repair_first"]
+
+
+def test_a_plan_in_which_nothing_helps_is_exit_code_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    nothing = Plan(
+        verdict="plan", complaints=(), repair_first=(), cheap_causes=(), advice=(), constraints=(), rows=(), rest=(),
+        refused=(), bars_to_have=(), considered=0,
+    )  # fmt: skip
+    monkeypatch.setattr("polepiece.cli.plan.planned", lambda *_, **__: nothing)
+    result = CliRunner().invoke(app, ["plan", str(DEMO), "--json"])
+    assert result.exit_code == 1
+    assert strict(result.stdout)["rows"] == []
 
 
 def test_seed_is_carried(magnet: dict[str, Any]) -> None:

@@ -39,14 +39,15 @@ def command(
     guitar = read_guitar(GUITAR)
     bench = Bench(guitar, seed=seed)
     unit = guitar.pickup(guitar.complaints[0].pickup or guitar.pickups[0].name)
-    found = plan.planned(guitar, None, None, seed=seed, draws=64, bench=bench)
-    with working("computing every grade") as progress:
-        compared, judged = _grades(guitar, unit.name, bench, seed, progress)
-    rows = played_rows(found)
+    with staged(out, [REPORT, COPY], inputs=[GUITAR]) as staging:  # a bad folder is refused before all the work
+        found = plan.planned(guitar, None, None, seed=seed, draws=64, bench=bench)
+        with working("computing every grade") as progress:
+            compared, judged = _grades(guitar, unit.name, bench, seed, progress)
+        rows = played_rows(found)
+        with working("making sounds and the report"):
+            cases = [_case(guitar, unit.name, row, bench, seed) for row in rows]
+            _write(staging, guitar, unit.name, found, compared, judged, cases, rows, bench, seed)
     names = [REPORT, COPY, "before.wav", *(f"{_stem(row)}.wav" for row in rows)]
-    with staged(out, names, inputs=[GUITAR]) as staging, working("making sounds and the report"):
-        cases = [_case(guitar, unit.name, row, bench, seed) for row in rows]
-        _write(staging, guitar, unit.name, found, compared, judged, cases, rows, bench, seed)
     page = Path(out) / REPORT
     if json:
         body = {
