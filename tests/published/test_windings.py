@@ -4,16 +4,25 @@ Sources: H. Nagaoka (1909) as tabulated in F. W. Grover, Inductance Calculations
 memory; they agree with Lorenz's closed form); E. B. Rosa and F. W. Grover, Bull. Bur. Stand. 8, 1 (1912), example of
 coaxial circles (from memory; agrees with DLMF 19.34); H. B. Brooks, J. Res. NBS 7, 289 (1931), coil of square
 section (constant read); H. A. Wheeler, Proc. IRE 16, 1398 (1928) (formula read, 1 %); Grover, ch. 8: square loop of
-rectangular wire (from memory).
+rectangular wire, and ch. 7: straight strip (from memory).
 """
 
 import math
 
 import numpy as np
 import pytest
+from scipy import integrate
 
-from polepiece.coil import Racetrack, RoundWinding, circle_mutual, inductance_in_air, inductance_of_winding
-
+from polepiece.coil import (
+    Racetrack,
+    RoundWinding,
+    circle_mutual,
+    circles,
+    inductance_in_air,
+    inductance_of_winding,
+    plates,
+    winding,
+)
 from polepiece.constants import MU_0
 
 NAGAOKA = [(0.1, 0.9588), (0.2, 0.9201), (0.5, 0.8181), (1.0, 0.6884), (2.0, 0.5255), (5.0, 0.3198), (10.0, 0.2033)]
@@ -79,3 +88,25 @@ def test_one_minus_nagaoka_is_a_cylinders_demagnetising_factor() -> None:
     coil = RoundWinding(inner_radius=10e-3 - thin, outer_radius=10e-3 + thin, bottom=0.0, top=20e-3, turns=1)
     endless = MU_0 * np.pi * (10e-3) ** 2 / 20e-3
     assert 1.0 - inductance_of_winding(coil) / endless == pytest.approx(0.3116, abs=7e-4)
+
+
+def test_a_square_sees_itself_at_its_geometric_mean_distance() -> None:
+    """ln R = mean of ln |P - Q| over a unit square; the differences of coordinates have density 4 (1 - u)(1 - v)."""
+    value, _ = integrate.dblquad(
+        lambda u, v: 4.0 * (1.0 - u) * (1.0 - v) * 0.5 * math.log(u * u + v * v), 0.0, 1.0, 0.0, 1.0, epsabs=1e-9
+    )
+    # 0.2235 (width + height) is a rule for all rectangles, good to its last digit for the square
+    assert pytest.approx(math.exp(value), rel=3e-4) == 2.0 * winding.SQUARE_GMD
+    assert pytest.approx(math.exp(value), rel=3e-4) == 2.0 * circles.SQUARE_GMD
+    line, _ = integrate.quad(lambda u: 2.0 * (1.0 - u) * math.log(u), 0.0, 1.0)
+    assert pytest.approx(math.exp(line), rel=3e-4) == plates.STRIP_GMD
+
+
+def test_a_straight_strip() -> None:
+    # L = 0.002 l (ln(2 l / b) + 1/2 + 0.2235 b / l) uH, lengths in cm, of a strip far longer than wide
+    length, width = 40e-3, 2e-3
+    found = plates._partial_inductances(
+        np.zeros((1, 3)), np.array([[0.0, length, 0.0]]), np.array([plates.STRIP_GMD * width])
+    )[0, 0]
+    expected = 2e-7 * length * (math.log(2.0 * length / width) + 0.5 + 0.2235 * width / length)
+    assert found == pytest.approx(expected, rel=1e-3)  # terms in (width / length)^2 are left out of both

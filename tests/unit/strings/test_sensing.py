@@ -9,11 +9,11 @@ from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.strings import HeightTable, Rod, Sensed, StringSystem, chebyshev_heights, sense, string_cuts
-from polepiece.strings.sensing import TRANSVERSE
 
 CUTS = string_cuts(60e-3, (9e-3, -9e-3))
 HEIGHTS = chebyshev_heights(1e-3, 9e-3, 9)
 TABLE = HeightTable(cuts=CUTS, z=HEIGHTS[None])
+TRANSVERSE = 2.0  # M over H across a long round rod: chi / (1 + chi / 2), demagnetising factor 1/2, chi well above 2
 POLE, DEPTH = 30.0, 3e-3  # A m of a point pole, below z = 0
 PLAIN = Rod(diameter=0.25e-3, initial_permeability=200.0, saturation=1.8)
 
