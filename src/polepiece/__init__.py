@@ -16,32 +16,34 @@ __version__ = "0.1.0"
 if TYPE_CHECKING:
     from polepiece.errors import GuitarFileError, InputError, MeasurementError, PolepieceError
     from polepiece.voicing import (
-        Audition,
         Bench,
         apply,
-        audition,
         compare_grades,
         field,
         guitar_schema,
         impedance,
+        make_plan,
         parse_change,
         parse_changes,
         parse_guitar,
         pickup_state,
-        predict,
+        plan_json,
         read_guitar,
         write_guitar,
     )
-    from polepiece.voicing import audition as hear
     from polepiece.voicing import compare_grades as grades
+    from polepiece.voicing import make_plan as plan
     from polepiece.voicing import strings as string_readings
+    from polepiece.voicing.audition import Audition, audition
+    from polepiece.voicing.audition import audition as hear
+    from polepiece.voicing.predict import predict
 
 _VERBS = {
     "polepiece.voicing": {
         name: name
         for name in (
             "Audition", "Bench", "apply", "audition", "compare_grades", "field", "guitar_schema", "impedance",
-            "make_plan", "parse_change", "parse_changes", "parse_guitar", "pickup_state", "plan_json", "predict",
+            "make_plan", "parse_change", "parse_changes", "parse_complaints", "parse_constraints", "parse_guitar", "pickup_state", "plan_json", "predict",
             "read_guitar", "write_guitar",
         )
     }
@@ -65,10 +67,13 @@ __all__ = [
     "guitar_schema",
     "hear",
     "impedance",
+    "make_plan",
     "parse_change",
     "parse_changes",
     "parse_guitar",
     "pickup_state",
+    "plan",
+    "plan_json",
     "predict",
     "read_guitar",
     "string_readings",
