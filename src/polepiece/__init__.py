@@ -43,7 +43,8 @@ _VERBS = {
         name: name
         for name in (
             "Audition", "Bench", "apply", "audition", "compare_grades", "field", "guitar_schema", "impedance",
-            "make_plan", "parse_change", "parse_changes", "parse_complaints", "parse_constraints", "parse_guitar", "pickup_state", "plan_json", "predict",
+            "make_plan", "parse_change", "parse_changes", "parse_complaints", "parse_constraints",
+            "parse_guitar", "pickup_state", "plan_json", "predict",
             "read_guitar", "write_guitar",
         )
     }
