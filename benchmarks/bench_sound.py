@@ -144,9 +144,7 @@ def revoicings() -> dict[str, object]:
     for rate in (44100, 48000, 96000, 192000):
         for channels in (1, 2):
             sound = np.random.default_rng(0).standard_normal((20 * rate, channels)).squeeze()
-            best, worst = timed(
-                lambda sound=sound, rate=rate: revoice(sound, sample_rate=rate, old=old, new=new), 20.0
-            )
+            best, worst = timed(lambda sound=sound, rate=rate: revoice(sound, sample_rate=rate, old=old, new=new), 20.0)
             rows[f"re-voice {rate} Hz, {channels} ch"] = {"best": best, "worst": worst}
     sound = np.random.default_rng(0).standard_normal(3 * RATE)
     rows["identity, largest difference"] = float(

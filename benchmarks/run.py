@@ -40,8 +40,13 @@ def command(arguments: list[str], times: int, *, environment: dict[str, str] | N
     def once(_: int) -> None:
         with tempfile.TemporaryDirectory() as cache:
             variables = {**os.environ, "POLEPIECE_CACHE": cache, **(environment or {})}
-            subprocess.run([sys.executable, "-m", "polepiece", *arguments], check=True, env=variables,
-                           stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # fmt: skip
+            subprocess.run(
+                [sys.executable, "-m", "polepiece", *arguments],
+                check=True,
+                env=variables,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+            )
 
     return median(once, times)
 
@@ -81,32 +86,53 @@ def engine(times: int) -> list[dict[str, object]]:
 
     geometry(0)
     rows: list[dict[str, object]] = [
-        {"name": "whole humbucker geometry from nothing, one state", "seconds": median(geometry, times), "limit": 2.5,
-         "error": field_error(), "error_of": "largest field error against finite elements, Alnico 5 in place",
-         "error_limit": 0.02}
-    ]  # fmt: skip
+        {
+            "name": "whole humbucker geometry from nothing, one state",
+            "seconds": median(geometry, times),
+            "limit": 2.5,
+            "error": field_error(),
+            "error_of": "largest field error against finite elements, Alnico 5 in place",
+            "error_limit": 0.02,
+        }
+    ]
     bench = Bench(guitar)
     bench.state(guitar, "neck")
     grades = ["alnico-5", "ceramic-8", "alnico-3", "alnico-8", "alnico-4", "alnico-9", "alnico-6"]
     swaps = [apply(guitar, "neck", parse_changes([f"magnet={g}"])) for g in grades]
-    rows.append({"name": "magnet swap (statics with history, L(f), response at 400 frequencies)",
-                 "seconds": median(lambda k: bench.state(swaps[k % len(swaps)], "neck"), min(times, len(swaps)) if times > 1 else 1),
-                 "limit": 0.08})  # fmt: skip
+    rows.append(
+        {
+            "name": "magnet swap (statics with history, L(f), response at 400 frequencies)",
+            "seconds": median(lambda k: bench.state(swaps[k], "neck"), min(times, len(swaps))),
+            "limit": 0.08,
+        }
+    )
     moves = [apply(guitar, "neck", parse_changes([f"lower={0.1 + 0.02 * k:.2f}mm"])) for k in range(3 * times)]
-    rows.append({"name": "gap move", "seconds": median(lambda k: bench.state(moves[k], "neck"), 3 * times),
-                 "limit": 0.015})  # fmt: skip
+    rows.append(
+        {"name": "gap move", "seconds": median(lambda k: bench.state(moves[k], "neck"), 3 * times), "limit": 0.015}
+    )
     screws = [apply(guitar, "neck", parse_changes([f"screw{k + 1}=up 0.5 turn"])) for k in range(6)]
-    rows.append({"name": "one screw turned, exact", "seconds": median(lambda k: bench.state(screws[k], "neck"), min(times, 3)),
-                 "limit": 0.6})  # fmt: skip
+    rows.append(
+        {
+            "name": "one screw turned, exact",
+            "seconds": median(lambda k: bench.state(screws[k], "neck"), min(times, 3)),
+            "limit": 0.6,
+        }
+    )
     quick = Bench(guitar, exact_screws=False)
     quick.state(screws[0], "neck")
     exact, near = bench.state(screws[2], "neck"), quick.state(screws[2], "neck")
     base = bench.state(guitar, "neck")
     moved = exact.level_db + exact.string_balance_db[2] - base.level_db - base.string_balance_db[2]
     guess = near.level_db + near.string_balance_db[2] - base.level_db - base.string_balance_db[2]
-    rows.append({"name": "one screw turned, screened (plan candidates)",
-                 "seconds": median(lambda k: quick.state(screws[k], "neck"), min(times, 6)), "limit": None,
-                 "error": abs(guess - moved) / abs(moved), "error_of": "share of the screw's effect on its own string"})  # fmt: skip
+    rows.append(
+        {
+            "name": "one screw turned, screened (plan candidates)",
+            "seconds": median(lambda k: quick.state(screws[k], "neck"), min(times, 6)),
+            "limit": None,
+            "error": abs(guess - moved) / abs(moved),
+            "error_of": "share of the screw's effect on its own string",
+        }
+    )
     return rows
 
 
@@ -133,9 +159,14 @@ def sound(times: int) -> list[dict[str, object]]:
     voiced = median(lambda _: revoice(noise, sample_rate=48000, old=heard, new=other), times)
     return [
         {"name": "rendering an open chord, six strings", "times_real_time": length / seconds, "limit": 40.0},
-        {"name": "re-voicing 60 s mono at 48 kHz", "times_real_time": 60.0 / voiced, "limit": 150.0,
-         "error": float(np.max(np.abs(again - noise))), "error_of": "identity ratio against the input"},
-    ]  # fmt: skip
+        {
+            "name": "re-voicing 60 s mono at 48 kHz",
+            "times_real_time": 60.0 / voiced,
+            "limit": 150.0,
+            "error": float(np.max(np.abs(again - noise))),
+            "error_of": "identity ratio against the input",
+        },
+    ]
 
 
 def commands(times: int) -> list[dict[str, object]]:
@@ -143,10 +174,14 @@ def commands(times: int) -> list[dict[str, object]]:
     out = []
     for name, arguments, limit in (
         ("polepiece --help", ["--help"], None),
-        ("polepiece field on the reference", ["field", str(REFERENCE), "--pickup", "reference", "--line", "x=-25:25:1,y=5,z=17", "--json"], None),
+        (
+            "polepiece field on the reference",
+            ["field", str(REFERENCE), "--pickup", "reference", "--line", "x=-25:25:1,y=5,z=17", "--json"],
+            None,
+        ),
         ("polepiece grades, all grades with intervals", ["grades", str(DEMO), "--pickup", "neck", "--json"], 6.0),
         ("polepiece plan, 400 candidates and more", ["plan", str(DEMO), "--complaint", "neck: muddy", "--json"], 15.0),
-    ):  # fmt: skip
+    ):
         command(arguments, 1)
         out.append({"name": name, "seconds": command(arguments, times), "limit": limit})
     return out
@@ -156,8 +191,11 @@ def first_compile() -> dict[str, object]:
     """The first run ever: compiled code is not there yet."""
     with tempfile.TemporaryDirectory() as fresh:
         line = ["field", str(REFERENCE), "--pickup", "reference", "--line", "x=0:1:1,y=5,z=17", "--json"]
-        return {"name": "first run ever of polepiece field (compiles)", "limit": None,
-                "seconds": command(line, 1, environment={"NUMBA_CACHE_DIR": fresh})}  # fmt: skip
+        return {
+            "name": "first run ever of polepiece field (compiles)",
+            "limit": None,
+            "seconds": command(line, 1, environment={"NUMBA_CACHE_DIR": fresh}),
+        }
 
 
 def main() -> None:
@@ -172,9 +210,17 @@ def main() -> None:
         rows.append(first_compile())
     peak = max(resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)) / 2**20
     rows.append({"name": "peak memory, GiB", "gibibytes": peak, "limit": 1.2})
-    commit = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, cwd=HERE, check=False)
-    result = {"commit": commit.stdout.strip(), "machine": platform.machine(), "cores": os.cpu_count(),
-              "python": platform.python_version(), "load": os.getloadavg()[0], "rows": rows}  # fmt: skip
+    commit = subprocess.run(
+        ["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, cwd=HERE, check=False
+    )
+    result = {
+        "commit": commit.stdout.strip(),
+        "machine": platform.machine(),
+        "cores": os.cpu_count(),
+        "python": platform.python_version(),
+        "load": os.getloadavg()[0],
+        "rows": rows,
+    }
     for row in rows:
         value = row.get("seconds", row.get("times_real_time", row.get("gibibytes")))
         unit = "s" if "seconds" in row else ("x real time" if "times_real_time" in row else "GiB")

@@ -73,8 +73,7 @@ QUANTITIES = {
     "density": ("density_g_per_cm3", 1e3),
 }
 ADDRESS = {
-    "github cenit/FEMM": "public finite-element material library "
-    "(github cenit/FEMM bin/matlib.dat @7d9e8ed90772)",
+    "github cenit/FEMM": "public finite-element material library (github cenit/FEMM bin/matlib.dat @7d9e8ed90772)",
     "file index": "grade table in a public source file; address not recorded",
     "document located": "MMPA Standard 0100-00, not seen",
     "sample pages": "IEC 60404-8-1, not seen",
@@ -143,9 +142,7 @@ def fit(curves):
     best = None
     for start in [(3.0, 10.0, 0.0), (5.0, 2.5, -1.0), (2.0, 5.0, 0.0), (1.07, 2.5, -3.5), (1.07, 18.0, 0.0),
                   (2.0, 16.0, 0.7), (1.02, 16.0, 1.5)]:  # fmt: skip
-        found = minimize(
-            cost, start, method="Nelder-Mead", options=dict(xatol=1e-4, fatol=1e-10, maxiter=300)
-        )
+        found = minimize(cost, start, method="Nelder-Mead", options=dict(xatol=1e-4, fatol=1e-10, maxiter=300))
         if best is None or found.fun < best.fun:
             best = found
     if best.fun >= 1.0:
@@ -155,9 +152,7 @@ def fit(curves):
 
 def nearest(curves, triple):
     """The id of the curve whose three constants differ least (sum of squared logarithms) from ``triple``."""
-    return min(
-        curves, key=lambda i: sum(np.log(curves[i].triple[k] / triple[k]) ** 2 for k in curves[i].triple)
-    )
+    return min(curves, key=lambda i: sum(np.log(curves[i].triple[k] / triple[k]) ** 2 for k in curves[i].triple))
 
 
 def law_and_error(curve, shape):

@@ -46,9 +46,7 @@ def front_doors(tree: ast.AST) -> Iterator[tuple[str, bool, int]]:
     """Yield (rung, went past its front door, line) for every import of this package; refuse hidden ones."""
     for node in ast.walk(tree):
         if isinstance(node, ast.ImportFrom):
-            assert node.level == 0, (
-                f"line {node.lineno}: relative import; write `from polepiece.<rung> import`"
-            )
+            assert node.level == 0, f"line {node.lineno}: relative import; write `from polepiece.<rung> import`"
             names = [node.module or ""]
             if node.module == "polepiece":
                 names = [f"polepiece.{alias.name}" for alias in node.names if alias.name != "__version__"]
@@ -82,9 +80,7 @@ def import_faults(path: str, source: str) -> list[str]:
             if there not in RANK:
                 faults.append(f"{path}:{line}: polepiece.{there} is no rung")
             elif RANK[there] >= RANK[here] and not ground_floor:
-                faults.append(
-                    f"{path}:{line}: {here} imports {there}: move the code down, or pass the value in"
-                )
+                faults.append(f"{path}:{line}: {here} imports {there}: move the code down, or pass the value in")
             elif past_door:
                 faults.append(f"{path}:{line}: import it from polepiece.{there} itself, its front door")
     except AssertionError as fault:
@@ -100,9 +96,7 @@ def touches(call: ast.Call) -> str | None:
         mode_at = 1 if name == ["open"] else 0  # open(name, mode) but path.open(mode)
         arguments = [*call.args[mode_at:], *(word.value for word in call.keywords if word.arg == "mode")]
         modes = [str(one.value) for one in arguments if isinstance(one, ast.Constant)]
-        return (
-            "writes" if any(set(mode) <= set("wxabt+") and mode.strip("bt+") for mode in modes) else "reads"
-        )
+        return "writes" if any(set(mode) <= set("wxabt+") and mode.strip("bt+") for mode in modes) else "reads"
     if method in READ_METHODS or (owner, method) in READ_FUNCTIONS:
         return "reads"
     return "writes" if method in WRITE_METHODS else None
@@ -118,9 +112,7 @@ def room_faults(path: str, source: str) -> list[str]:
         if isinstance(node, ast.Call) and path not in READERS:
             what = touches(node)
             if what == "reads" or (what == "writes" and room not in WRITING_ROOMS):
-                faults.append(
-                    f"{path}:{node.lineno}: {ast.unparse(node.func)} {what} a file in the wrong room"
-                )
+                faults.append(f"{path}:{node.lineno}: {ast.unparse(node.func)} {what} a file in the wrong room")
         modules = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
         modules += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
         if any(module.split(".")[0] == "sqlite3" for module in modules) and room != "notebook":

@@ -193,9 +193,7 @@ def test_a_passive_network_is_reciprocal(network: Network) -> None:
         return volts[joined]  # amperes through the probe of 1 ohm
 
     there, back = short_circuit_current("a", "b"), short_circuit_current("b", "a")
-    np.testing.assert_allclose(
-        there, back, rtol=1e-6, atol=1e-12
-    )  # amperes; of 1 A that the push could drive
+    np.testing.assert_allclose(there, back, rtol=1e-6, atol=1e-12)  # amperes; of 1 A that the push could drive
 
 
 @given(networks(), st.complex_numbers(max_magnitude=10), st.complex_numbers(max_magnitude=10))

@@ -87,9 +87,7 @@ def guitars(draw: st.DrawFn) -> Guitar:
     """A guitar whose parts stay where the defaults put them, with everything else anywhere in its range."""
     construction = draw(st.sampled_from(CONSTRUCTIONS))
     position = draw(st.sampled_from(PICKUP_POSITIONS))
-    lines = (
-        f'name = "p"\nposition = "{position}"\nconstruction = "{construction}"\nmagnet.grade = "alnico-4"\n'
-    )
+    lines = f'name = "p"\nposition = "{position}"\nconstruction = "{construction}"\nmagnet.grade = "alnico-4"\n'
     start = parse_guitar(f"[[pickups]]\n{lines}")
     pickup = start.pickups[0]
     magnet = replace(
@@ -177,11 +175,7 @@ def test_a_decimal_comma_is_a_decimal_point(value, unit):
 
 
 ANYTHING = st.recursive(
-    st.integers()
-    | st.floats()
-    | st.booleans()
-    | TEXT
-    | st.sampled_from(["unknown", "none", "7,8", "1/0", "5 mm"]),
+    st.integers() | st.floats() | st.booleans() | TEXT | st.sampled_from(["unknown", "none", "7,8", "1/0", "5 mm"]),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(TEXT, inner, max_size=3),
     max_leaves=6,
 )

@@ -48,9 +48,7 @@ def test_parallel_resonance_of_a_coil_with_resistance() -> None:
     assert hertz[at] == pytest.approx(63.66, abs=0.006)  # 0.005 and one step of the grid
     assert impedance[at].real == pytest.approx(166.7, abs=0.05)
     assert 20.0 / abs(impedance[at]) == pytest.approx(0.12, abs=0.005)
-    coil = port_impedance(
-        Network(elements=tuned_circuit(60.0, 0.20, 20e-6).elements[:2]), hertz[at : at + 1], "top"
-    )[0]
+    coil = port_impedance(Network(elements=tuned_circuit(60.0, 0.20, 20e-6).elements[:2]), hertz[at : at + 1], "top")[0]
     assert coil.imag / coil.real == pytest.approx(1.33, abs=0.0067)
 
 
@@ -95,13 +93,9 @@ def test_quality_from_a_bandwidth() -> None:
     assert found.quality == pytest.approx(300.0, rel=1e-3)
 
 
-def pickup_response(
-    hertz: np.ndarray, ohms: float, henries: float, farads: float, across: float
-) -> np.ndarray:
+def pickup_response(hertz: np.ndarray, ohms: float, henries: float, farads: float, across: float) -> np.ndarray:
     pickup = PickupCircuit(impedance=coil_impedance(hertz, ohms, henries))
-    return loaded_response(
-        hertz, pickup, load=Load(cable_capacitance=farads, input_resistance=across)
-    ).transfer[0]
+    return loaded_response(hertz, pickup, load=Load(cable_capacitance=farads, input_resistance=across)).transfer[0]
 
 
 @pytest.mark.parametrize(

@@ -38,17 +38,13 @@ class Ladder:
         return np.asarray(coil_impedance(frequency, self.resistance, self.inductance)[0, 0] + cells)
 
 
-def netlist(
-    network: Network, ladders: Mapping[str, Ladder], mutuals: Mapping[tuple[str, str], float]
-) -> list[str]:
+def netlist(network: Network, ladders: Mapping[str, Ladder], mutuals: Mapping[tuple[str, str], float]) -> list[str]:
     """Lines of the netlist. ``ladders`` and ``mutuals`` (H) stand in for impedances given as numbers.
 
     A factor of coupling below zero is written as one winding turned over; 0 ohm as a source of 0 V.
     """
     node = {name: str(number) for number, name in enumerate(("0", *network.nodes))}
-    label = {
-        one.name: f"x{number}" for number, one in enumerate(network.elements) if not isinstance(one, Mutual)
-    }
+    label = {one.name: f"x{number}" for number, one in enumerate(network.elements) if not isinstance(one, Mutual)}
     henries = {one.name: one.inductance for one in network.elements if isinstance(one, Inductor)}
     henries |= {name: ladder.inductance for name, ladder in ladders.items()}
     coupled = {(one.first, one.second): one.inductance for one in network.elements if isinstance(one, Mutual)}
@@ -64,9 +60,7 @@ def netlist(
             continue
         a, b, x = node[one.a], node[one.b], label[one.name]
         if isinstance(one, Resistor):
-            lines.append(
-                f"r{x} {a} {b} {one.resistance:.17g}" if one.resistance else f"v{x} {a} {b} dc 0 ac 0"
-            )
+            lines.append(f"r{x} {a} {b} {one.resistance:.17g}" if one.resistance else f"v{x} {a} {b} dc 0 ac 0")
         elif isinstance(one, Capacitor):
             lines.append(f"c{x} {a} {b} {one.capacitance:.17g}")
         elif isinstance(one, Source):
@@ -74,9 +68,7 @@ def netlist(
             lines.append(f"v{x} {a} {b} dc 0 ac {abs(volts):.17g} {np.degrees(np.angle(volts)):.17g}")
         else:
             ladder = (
-                ladders[one.name]
-                if isinstance(one, Impedance)
-                else Ladder(resistance=0, inductance=one.inductance)
+                ladders[one.name] if isinstance(one, Impedance) else Ladder(resistance=0, inductance=one.inductance)
             )
             lines += _coil(x, a, b, ladder, turned=one.name in turned)
     return lines
@@ -113,9 +105,7 @@ def run(lines: list[str], nodes: tuple[str, ...], folder: Path) -> tuple[FloatAr
     ]
     source.write_text("\n".join(text) + "\n", encoding="ascii")
     raw.unlink(missing_ok=True)
-    done = subprocess.run(
-        [str(FOUND), "-b", str(source)], capture_output=True, text=True, check=False, timeout=60
-    )
+    done = subprocess.run([str(FOUND), "-b", str(source)], capture_output=True, text=True, check=False, timeout=60)
     assert raw.exists(), done.stdout + done.stderr
     return _read(raw.read_text(encoding="ascii"), nodes)
 
@@ -126,6 +116,4 @@ def _read(text: str, nodes: tuple[str, ...]) -> tuple[FloatArray, dict[str, Comp
     pairs = [entry.split("\t")[-1] for entry in values.split("\n") if "," in entry]
     table = np.array([complex(*map(float, pair.split(","))) for pair in pairs]).reshape(-1, len(names))
     frequency = table[:, names.index("frequency")].real  # its imaginary part is rubbish
-    return frequency, {
-        node: table[:, names.index(f"v({number})")] for number, node in enumerate(nodes, start=1)
-    }
+    return frequency, {node: table[:, names.index(f"v({number})")] for number, node in enumerate(nodes, start=1)}

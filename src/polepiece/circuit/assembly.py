@@ -45,17 +45,13 @@ def network_of(
         name = f"p{number}"
         elements += _pickup(name, one, hot=f"{name}.hot")
         if one.capacitance:
-            elements.append(
-                Capacitor(name=f"{name}.winding", a=f"{name}.hot", b=GROUND, capacitance=one.capacitance)
-            )
+            elements.append(Capacitor(name=f"{name}.winding", a=f"{name}.hot", b=GROUND, capacitance=one.capacitance))
         elements += _controls(name, one.controls, start=f"{name}.hot", end=joint)
     if master is not None:
         elements += _controls("master", master, start=joint, end=OUTPUT)
     plug = load or Load()
     elements.append(
-        Capacitor(
-            name="cable", a=OUTPUT, b=GROUND, capacitance=plug.cable_capacitance + plug.input_capacitance
-        )
+        Capacitor(name="cable", a=OUTPUT, b=GROUND, capacitance=plug.cable_capacitance + plug.input_capacitance)
     )
     if plug.input_resistance is not None:
         elements.append(Resistor(name="input", a=OUTPUT, b=GROUND, resistance=plug.input_resistance))
@@ -75,9 +71,7 @@ def _pickup(name: str, pickup: PickupCircuit, *, hot: str) -> list[Element]:
             farads = pickup.coil_capacitance[coil]
             elements.append(Capacitor(name=f"{name}.c{coil}", a=high, b=low, capacitance=farads))
     if pickup.coils == 2:
-        elements.append(
-            Mutual(first=f"{name}.coil0", second=f"{name}.coil1", impedance=pickup.impedance[0, 1])
-        )
+        elements.append(Mutual(first=f"{name}.coil0", second=f"{name}.coil1", impedance=pickup.impedance[0, 1]))
     return elements
 
 

@@ -173,8 +173,7 @@ class _System:
         branches = [
             one
             for one in network.elements
-            if isinstance(one, Source | Inductor | Impedance)
-            or (isinstance(one, Resistor) and one.resistance == 0.0)
+            if isinstance(one, Source | Inductor | Impedance) or (isinstance(one, Resistor) and one.resistance == 0.0)
         ]
         self.branch = {one.name: len(self.node) + row for row, one in enumerate(branches)}
         self.size = len(self.node) + len(self.branch)
@@ -184,9 +183,7 @@ class _System:
 
     def row(self, node: str) -> int:
         if node not in self.node:
-            raise InputError(
-                f"there is no node {node!r}; the nodes are {', '.join(self.node)} and ground {GROUND!r}."
-            )
+            raise InputError(f"there is no node {node!r}; the nodes are {', '.join(self.node)} and ground {GROUND!r}.")
         return self.node[node]
 
     def between(self, answer: ComplexArray, node: str, to: str) -> ComplexArray:
@@ -233,9 +230,7 @@ class _System:
 
     def _fit(self, values: ComplexArray, where: str) -> ComplexArray:
         if values.shape != self.omega.shape:
-            raise InputError(
-                f"{where} has {values.size} values for {self.omega.size} frequencies; one each is needed."
-            )
+            raise InputError(f"{where} has {values.size} values for {self.omega.size} frequencies; one each is needed.")
         return values
 
     def _refuse_floating(self, *, still: bool) -> None:
@@ -255,14 +250,8 @@ class _System:
                 front.append(node)
         floating = [node for node in self.network.nodes if node not in reached]
         if floating:
-            why = (
-                " At 0 Hz a capacitor does not hold a node: start above 0 Hz or add its leakage."
-                if still
-                else ""
-            )
-            raise InputError(
-                f"node {', '.join(floating)} floats: nothing joins it to ground {GROUND!r}.{why}"
-            )
+            why = " At 0 Hz a capacitor does not hold a node: start above 0 Hz or add its leakage." if still else ""
+            raise InputError(f"node {', '.join(floating)} floats: nothing joins it to ground {GROUND!r}.{why}")
 
     def _blame(self) -> str:
         names = [*(f"node {name}" for name in self.node), *(f"branch {name}" for name in self.branch)]

@@ -67,9 +67,7 @@ def track_share(setting: float, taper: Taper = "audio", *, mid_share: float = AU
     """
     _one_of("taper", taper, ("audio", "linear"))
     if not 0.0 <= setting <= 10.0:
-        raise InputError(
-            f"a control is set to {setting}; the knob runs from 0 to 10. Not a share or per cent."
-        )
+        raise InputError(f"a control is set to {setting}; the knob runs from 0 to 10. Not a share or per cent.")
     x = setting / 10.0
     if taper == "linear" or mid_share == 0.5:
         return x
@@ -144,13 +142,9 @@ class Mutual:
 
     def __post_init__(self) -> None:
         if (self.inductance is None) == (self.impedance is None):
-            raise InputError(
-                f"mutual {self.first}-{self.second}: give an inductance or an impedance, one of the two."
-            )
+            raise InputError(f"mutual {self.first}-{self.second}: give an inductance or an impedance, one of the two.")
         if self.impedance is not None:
-            object.__setattr__(
-                self, "impedance", _frozen(self.impedance, 1, f"mutual {self.first}-{self.second}")
-            )
+            object.__setattr__(self, "impedance", _frozen(self.impedance, 1, f"mutual {self.first}-{self.second}"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,9 +204,7 @@ class ControlCircuit:
             value = getattr(self, name)
             _not_negative(name, value, "F")
             if value is not None and value > 1e-3:
-                raise InputError(
-                    f"{name} is {value} F; that is no capacitor of a guitar. 22 nF is 22e-9 here."
-                )
+                raise InputError(f"{name} is {value} F; that is no capacitor of a guitar. 22 nF is 22e-9 here.")
         for name in ("bleed_resistor", "shunt_resistor"):
             value = getattr(self, name)
             if value is not None and not value > 0.0:
@@ -259,9 +251,7 @@ class Load:
                 "500 pF is 500e-12 here."
             )
         if self.input_resistance is not None and not self.input_resistance > 0.0:
-            raise InputError(
-                f"input_resistance is {self.input_resistance} ohm; it must be positive (1 Mohm is 1e6)."
-            )
+            raise InputError(f"input_resistance is {self.input_resistance} ohm; it must be positive (1 Mohm is 1e6).")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -301,21 +291,13 @@ class PickupCircuit:
             uneven = np.max(np.abs(impedance[0, 1] - impedance[1, 0]), initial=0.0)
             # 1e-6: rounding of a solver that finds both terms; anything larger is not reciprocal
             if uneven > 1e-6 * np.max(np.abs(impedance), initial=0.0):
-                raise InputError(
-                    "the impedance of the coils is not symmetric; the mutual term must be one value."
-                )
+                raise InputError("the impedance of the coils is not symmetric; the mutual term must be one value.")
         if np.any(impedance.real[np.arange(coils), np.arange(coils)] < 0.0):
-            raise InputError(
-                "a coil has a negative resistance; time goes as exp(+jwt), so Z = R + jwL with R >= 0."
-            )
+            raise InputError("a coil has a negative resistance; time goes as exp(+jwt), so Z = R + jwL with R >= 0.")
         _one_of("wiring", self.wiring, ("series", "parallel", "split-screws", "split-slugs", "out-of-phase"))
         _one_of("off_coil", self.off_coil, ("shorted", "open"))
-        if self.wiring not in ("series", "out-of-phase") and np.any(
-            np.abs(impedance[range(coils), range(coils)]) == 0
-        ):
-            raise InputError(
-                f"a coil has no impedance at all, so {self.wiring!r} has no answer; give its resistance."
-            )
+        if self.wiring not in ("series", "out-of-phase") and np.any(np.abs(impedance[range(coils), range(coils)]) == 0):
+            raise InputError(f"a coil has no impedance at all, so {self.wiring!r} has no answer; give its resistance.")
         if coils == 1 and self.wiring != "series":
             raise InputError(f"a pickup with one coil cannot be wired {self.wiring!r}; write 'series'.")
         if len(self.coil_capacitance) not in (0, coils):
@@ -323,9 +305,7 @@ class PickupCircuit:
         for value in (*self.coil_capacitance, self.capacitance):
             _not_negative("a winding capacitance", value, "F")
             if value > 1e-7:
-                raise InputError(
-                    f"a winding capacitance of {value} F is far too large. 120 pF is 120e-12 here."
-                )
+                raise InputError(f"a winding capacitance of {value} F is far too large. 120 pF is 120e-12 here.")
         object.__setattr__(self, "impedance", impedance)
 
     @property

@@ -18,9 +18,7 @@ class Resonance:
 
     frequency: float | None  # Hz
     height_db: float | None  # above the reference
-    quality: (
-        float | None
-    )  # frequency / width 3.01 dB below the peak; None where one side never falls that far
+    quality: float | None  # frequency / width 3.01 dB below the peak; None where one side never falls that far
     reference: Reference
 
 
@@ -55,15 +53,11 @@ def resonance(frequency: ArrayLike, response: ArrayLike, *, reference: Reference
     """
     hertz, size = np.asarray(frequency, dtype=float), np.abs(np.asarray(response))
     if hertz.ndim != 1 or size.shape != hertz.shape or hertz.size < 3:
-        raise InputError(
-            f"frequency {hertz.shape} and response {size.shape} must be equal lists of three or more."
-        )
+        raise InputError(f"frequency {hertz.shape} and response {size.shape} must be equal lists of three or more.")
     if hertz[0] <= 0.0 or np.any(np.diff(hertz) <= 0.0):
         raise InputError("frequency must rise from above 0 Hz.")
     if reference == "1 kHz" and not hertz[0] <= 1000.0 <= hertz[-1]:
-        raise InputError(
-            f"1 kHz lies outside {hertz[0]:g} to {hertz[-1]:g} Hz; use the plateau as reference."
-        )
+        raise InputError(f"1 kHz lies outside {hertz[0]:g} to {hertz[-1]:g} Hz; use the plateau as reference.")
     none = Resonance(frequency=None, height_db=None, quality=None, reference=reference)
     if not np.all(np.isfinite(size)) or np.any(size <= 0.0):
         return none  # silence has no peak
@@ -80,9 +74,7 @@ def resonance(frequency: ArrayLike, response: ArrayLike, *, reference: Reference
     quality = None
     if ends[0] is not None and ends[1] is not None:
         quality = float(2.0**place / (2.0 ** ends[1] - 2.0 ** ends[0]))
-    return Resonance(
-        frequency=float(2.0**place), height_db=float(height - zero), quality=quality, reference=reference
-    )
+    return Resonance(frequency=float(2.0**place), height_db=float(height - zero), quality=quality, reference=reference)
 
 
 def _parabola(x: FloatArray, y: FloatArray) -> tuple[float, float]:

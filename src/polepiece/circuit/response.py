@@ -100,8 +100,7 @@ def _check(hertz: FloatArray, on: tuple[PickupCircuit, ...]) -> None:
     for number, one in enumerate(on):
         if one.impedance.shape[2] != hertz.size:
             raise InputError(
-                f"pickups[{number}].impedance has {one.impedance.shape[2]} values; "
-                f"there are {hertz.size} frequencies."
+                f"pickups[{number}].impedance has {one.impedance.shape[2]} values; there are {hertz.size} frequencies."
             )
 
 
@@ -184,8 +183,7 @@ def _joined(stages: list[tuple[ComplexArray, ComplexArray]]) -> tuple[ComplexArr
     if len(stages) == 1:
         return stages[0]
     others = [
-        np.prod([z for number, (_, z) in enumerate(stages) if number != here], axis=0)
-        for here in range(len(stages))
+        np.prod([z for number, (_, z) in enumerate(stages) if number != here], axis=0) for here in range(len(stages))
     ]
     total = np.sum(others, axis=0)
     grounded = total == 0.0  # two volumes at 0: both hold the joint at ground, and both gains are 0

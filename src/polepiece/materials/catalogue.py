@@ -82,9 +82,7 @@ def _magnet(row: Mapping[str, Any]) -> MagnetMaterial:
         ),
     )
     statuses = set(row["status"].values())
-    weakest: Status = (
-        "assumption" if "assumption" in statuses else "memory" if "memory" in statuses else "read"
-    )
+    weakest: Status = "assumption" if "assumption" in statuses else "memory" if "memory" in statuses else "read"
     return MagnetMaterial(
         slug=row["slug"],
         name=row["name"],
@@ -180,9 +178,7 @@ def _steel_law(row: Mapping[str, Any]) -> SteelLaw:
             raise InputError(f"{STEELS}: law kind {kind!r} is unknown.")
 
 
-def _steel(
-    row: Mapping[str, Any], default: Mapping[str, Any], sources: Mapping[str, Source]
-) -> SteelMaterial:
+def _steel(row: Mapping[str, Any], default: Mapping[str, Any], sources: Mapping[str, Source]) -> SteelMaterial:
     law = row["law"]
     spread = {
         "reversible_permeability": _pair(default["reversible_permeability_spread"]),

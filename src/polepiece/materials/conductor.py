@@ -49,9 +49,7 @@ class Wire:
     def __post_init__(self) -> None:
         for name, triple in (("bare", self.bare), ("overall", self.overall)):
             if not 0.0 < triple[0] <= triple[1] <= triple[2] < 1e-2:
-                raise InputError(
-                    f"wire {self.awg} {self.build}: {name} is {triple}; diameters in m, smallest first."
-                )
+                raise InputError(f"wire {self.awg} {self.build}: {name} is {triple}; diameters in m, smallest first.")
         if self.overall[1] <= self.bare[1]:
             raise InputError(f"wire {self.awg} {self.build}: overall diameter is not above the bare one.")
 

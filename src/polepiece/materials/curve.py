@@ -57,8 +57,7 @@ class MajorCurve(Protocol):
 def _check_triple(remanence: float, coercivity: float, energy_product: float) -> None:
     if not 0.05 <= remanence <= 1.6:
         raise InputError(
-            f"remanence is {remanence} T; magnets lie between 0.05 and 1.6 T. "
-            "If that is gauss, multiply by 1e-4."
+            f"remanence is {remanence} T; magnets lie between 0.05 and 1.6 T. If that is gauss, multiply by 1e-4."
         )
     if not 1e3 <= coercivity <= 2e6:
         raise InputError(
@@ -193,9 +192,7 @@ class KneeShape:
         if not 1.0 <= self.sharpness <= 60.0:
             raise InputError(f"sharpness is {self.sharpness}; it must lie between 1 and 60.")
         if not 0.0 < self.knee <= self.sharpness:
-            raise InputError(
-                f"knee is {self.knee}; it must lie between 0 and the sharpness, {self.sharpness}."
-            )
+            raise InputError(f"knee is {self.knee}; it must lie between 0 and the sharpness, {self.sharpness}.")
 
     def softened(self, softness: float) -> "KneeShape":
         """Shoulder slope above mu0 times ``softness``, knee times its square root."""
@@ -250,9 +247,7 @@ class KneeCurve:
 
     def __post_init__(self) -> None:
         _check_triple(self.remanence, self.coercivity, self.energy_product)
-        low, high = energy_product_range(
-            remanence=self.remanence, coercivity=self.coercivity, shape=self.shape
-        )
+        low, high = energy_product_range(remanence=self.remanence, coercivity=self.coercivity, shape=self.shape)
         if not low <= self.energy_product <= high:
             raise InputError(
                 f"energy_product is {self.energy_product:.6g} J/m3; with remanence {self.remanence:.4g} T, "
@@ -323,13 +318,9 @@ class KneeCurve:
             unit = MU_0 * new_coercivity / new_remanence
             energy_product = new_remanence * new_coercivity * _fullness(unit, self.own)
         if limit:
-            low, high = energy_product_range(
-                remanence=new_remanence, coercivity=new_coercivity, shape=self.shape
-            )
+            low, high = energy_product_range(remanence=new_remanence, coercivity=new_coercivity, shape=self.shape)
             energy_product = min(max(energy_product, low * (1.0 + LIMIT_MARGIN)), high * (1.0 - LIMIT_MARGIN))
-        return replace(
-            self, remanence=new_remanence, coercivity=new_coercivity, energy_product=energy_product
-        )
+        return replace(self, remanence=new_remanence, coercivity=new_coercivity, energy_product=energy_product)
 
 
 def energy_product_range(*, remanence: float, coercivity: float, shape: KneeShape) -> tuple[float, float]:

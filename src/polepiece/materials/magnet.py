@@ -107,15 +107,11 @@ class MagnetMaterial:
         """
         curve = self.curve
         if not (remanence is None and coercivity is None and energy_product is None):
-            curve = curve.scaled(
-                remanence=remanence, coercivity=coercivity, energy_product=energy_product, limit=limit
-            )
+            curve = curve.scaled(remanence=remanence, coercivity=coercivity, energy_product=energy_product, limit=limit)
         return replace(
             self,
             curve=curve,
-            recoil_permeability=(
-                self.recoil_permeability if recoil_permeability is None else recoil_permeability
-            ),
+            recoil_permeability=(self.recoil_permeability if recoil_permeability is None else recoil_permeability),
             resistivity=self.resistivity if resistivity is None else resistivity,
         )
 

@@ -185,9 +185,7 @@ def langevin(x: Array) -> tuple[Array, Array]:
     cotangent = 1.0 / tangent
     level = cotangent - inverse
     slope = 1.0 - cotangent * cotangent + inverse * inverse
-    series = 1.0 / 3 + square * (
-        -1.0 / 45 + square * (2.0 / 945 + square * (-1.0 / 4725 + square * 2.0 / 93555))
-    )
+    series = 1.0 / 3 + square * (-1.0 / 45 + square * (2.0 / 945 + square * (-1.0 / 4725 + square * 2.0 / 93555)))
     series_slope = 1.0 / 3 + square * (
         -3.0 / 45 + square * (10.0 / 945 + square * (-7.0 / 4725 + square * 18.0 / 93555))
     )

@@ -73,10 +73,7 @@ def bench_bands_db(samples: NDArray[Any], sample_rate: float) -> dict[str, float
     """Mean-square level (dB) of each of :data:`BENCH_BANDS`."""
     frequency, power = power_spectrum(samples, sample_rate)
     with np.errstate(divide="ignore"):
-        return {
-            name: float(10.0 * np.log10(_band(frequency, power, *edges)))
-            for name, edges in BENCH_BANDS.items()
-        }
+        return {name: float(10.0 * np.log10(_band(frequency, power, *edges))) for name, edges in BENCH_BANDS.items()}
 
 
 def spectral_centroid(samples: NDArray[Any], sample_rate: float) -> float:

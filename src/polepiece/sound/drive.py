@@ -42,9 +42,7 @@ def drive(
     if not -20.0 <= gain_db <= 80.0:
         raise InputError(f"gain_db is {gain_db:g} dB; allowed are -20 to 80 dB.")
     if not 200.0 <= low_pass < 0.49 * sample_rate:
-        raise InputError(
-            f"low_pass is {low_pass:g} Hz; allowed are 200 Hz to just under half the sample rate."
-        )
+        raise InputError(f"low_pass is {low_pass:g} Hz; allowed are 200 Hz to just under half the sample rate.")
     fast = OVERSAMPLING * sample_rate
     fine = np.asarray(soxr.resample(sound, sample_rate, fast, quality="HQ"), dtype=float)
     shaped = np.tanh(10.0 ** (gain_db / 20.0) * fine)

@@ -74,9 +74,7 @@ def integrated_loudness(samples: NDArray[Any], sample_rate: float) -> float:
 def peak_dbfs(samples: NDArray[Any], sample_rate: float) -> float:
     """Peak between samples (dBFS), read at four times the rate (BS.1770 annex 2); -inf for silence."""
     sound = _checked(samples)
-    fine = np.asarray(
-        soxr.resample(sound, sample_rate, _PEAK_OVERSAMPLING * sample_rate, quality="VHQ"), dtype=float
-    )
+    fine = np.asarray(soxr.resample(sound, sample_rate, _PEAK_OVERSAMPLING * sample_rate, quality="VHQ"), dtype=float)
     highest = max(float(np.max(np.abs(fine), initial=0.0)), float(np.max(np.abs(sound))))
     return float(20.0 * np.log10(highest)) if highest > 0.0 else -np.inf
 

@@ -98,15 +98,11 @@ def mode_sums(
     scale = np.max(np.abs(weight), axis=1, keepdims=True)
     relative = np.max(np.abs(weight) / np.where(scale > 0.0, scale, 1.0), axis=0)
     with np.errstate(divide="ignore"):
-        death = np.where(
-            relative > silent, np.log(relative / silent) / np.maximum(-exponent.real, 1e-12), -1.0
-        )
+        death = np.where(relative > silent, np.log(relative / silent) / np.maximum(-exponent.real, 1e-12), -1.0)
     order = np.argsort(-death, kind="stable")
     exponent, weight, death = exponent[order], weight[:, order], death[order]
     table = _powers(np.exp(exponent / sample_rate))
-    basis: NDArray[Any] = (
-        np.stack([table.real, -table.imag], axis=1).reshape(-1, BLOCK).astype(kind, copy=False)
-    )
+    basis: NDArray[Any] = np.stack([table.real, -table.imag], axis=1).reshape(-1, BLOCK).astype(kind, copy=False)
     for first in range(0, blocks, BLOCKS_A_GROUP):
         last = min(first + BLOCKS_A_GROUP, blocks)
         start = np.arange(first, last) * BLOCK / sample_rate
@@ -204,9 +200,7 @@ def _performed(phrase: Phrase, seed: int, spread: Spread | None) -> list[Note]:
         later = [other for mate, _, other in played if mate.string == note.string and other > onset]
         end = min([onset + note.duration, phrase.duration, *later])
         notes.append(
-            Note(
-                string=note.string, fret=note.fret, onset=onset, duration=max(end - onset, 0.02), pluck=pluck
-            )
+            Note(string=note.string, fret=note.fret, onset=onset, duration=max(end - onset, 0.02), pluck=pluck)
         )
     return notes
 
@@ -220,9 +214,7 @@ def _check(phrase: Phrase, strings: int, sensings: int, sample_rate: float, over
     if highest > strings:
         raise InputError(f"phrase {phrase.name!r} plays string {highest}; only {strings} strings were given.")
     if sensings != strings:
-        raise InputError(
-            f"{strings} strings but {sensings} sensing records; one a string is needed, thin first."
-        )
+        raise InputError(f"{strings} strings but {sensings} sensing records; one a string is needed, thin first.")
 
 
 def induced_voltage(

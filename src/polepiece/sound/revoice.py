@@ -12,9 +12,7 @@ from polepiece.sound.transfer import PickupResponse
 
 Floats = NDArray[np.float64]
 
-DESIGN_SIZE_S = (
-    0.34  # length of the design transform, s: the cepstrum of a passive network dies in a tenth of it
-)
+DESIGN_SIZE_S = 0.34  # length of the design transform, s: the cepstrum of a passive network dies in a tenth of it
 FILTER_S = 0.04  # length of the filter, s: some 50 time constants of a coil (L/R under 1 ms)
 CHUNK = 1 << 16  # samples a transform while filtering: memory beyond input and output stays at a few MB
 LOWEST_RATE, HIGHEST_RATE = 44.1e3, 192e3

@@ -127,8 +127,7 @@ def _check_header(where: Path, file: soundfile.SoundFile) -> None:
         )
     if not 1 <= file.channels <= CHANNELS:
         raise MeasurementError(
-            f"{where}: the file has {file.channels} channels; 1 or 2 are read. "
-            "Export the guitar's track alone."
+            f"{where}: the file has {file.channels} channels; 1 or 2 are read. Export the guitar's track alone."
         )
     if not RATES[0] <= file.samplerate <= RATES[1]:
         raise MeasurementError(

@@ -43,9 +43,7 @@ class LossModel:
 
     def __post_init__(self) -> None:
         if not self.dislocation_q > 0.0:
-            raise InputError(
-                f"dislocation_q is {self.dislocation_q:g}; it must be positive (steel: thousands)."
-            )
+            raise InputError(f"dislocation_q is {self.dislocation_q:g}; it must be positive (steel: thousands).")
         for name in ("winding_loss", "bending_loss", "air_density", "air_viscosity"):
             if not getattr(self, name) >= 0.0:
                 raise InputError(f"{name} is {getattr(self, name):g}; a loss is never negative.")
@@ -111,9 +109,7 @@ def partial_loss(
     stiffness = string.inharmonicity * n**2
     winding = loss.winding_loss if string.wound else 0.0
     solid = (
-        np.pi
-        * frequency
-        * (1.0 / loss.dislocation_q + (winding + loss.bending_loss * stiffness) / (1.0 + stiffness))
+        np.pi * frequency * (1.0 / loss.dislocation_q + (winding + loss.bending_loss * stiffness) / (1.0 + stiffness))
     )
     drag = 2.0 * np.pi * loss.air_viscosity + 2.0 * np.pi * string.diameter * np.sqrt(
         np.pi * loss.air_viscosity * loss.air_density * frequency
@@ -190,9 +186,7 @@ def string_modes(
     frequency = stiff_partials(number, fundamental=string.pitch, inharmonicity=string.inharmonicity)
     number = number[frequency <= top_frequency]
     if number.size == 0:
-        raise InputError(
-            f"the string's fundamental {string.pitch:g} Hz lies above the limit {top_frequency:g} Hz."
-        )
+        raise InputError(f"the string's fundamental {string.pitch:g} Hz lies above the limit {top_frequency:g} Hz.")
     frequency = frequency[: number.size]
     vertical = frequency.copy()
     if np.any(np.asarray(force_gradient) != 0.0):

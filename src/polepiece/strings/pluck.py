@@ -29,19 +29,14 @@ class Pluck:
     def __post_init__(self) -> None:
         if not 2e-3 <= self.position <= 1.0:
             raise InputError(
-                f"pluck position is {self.position:g} m from the bridge; allowed are 0.002 to 1 m. "
-                "Is it in mm?"
+                f"pluck position is {self.position:g} m from the bridge; allowed are 0.002 to 1 m. Is it in mm?"
             )
         if not 0.0 <= self.width <= 0.05:
             raise InputError(f"plectrum width is {self.width:g} m; allowed are 0 to 0.05 m. Is it in mm?")
         if not 0.0 <= self.displacement <= 0.01:
-            raise InputError(
-                f"displacement is {self.displacement:g} m; allowed are 0 to 0.01 m. Is it in mm?"
-            )
+            raise InputError(f"displacement is {self.displacement:g} m; allowed are 0 to 0.01 m. Is it in mm?")
         if not -2.0 * math.pi <= self.angle <= 2.0 * math.pi:
-            raise InputError(
-                f"pluck angle is {self.angle:g} rad; allowed are -2 pi to 2 pi. Is it in degrees?"
-            )
+            raise InputError(f"pluck angle is {self.angle:g} rad; allowed are -2 pi to 2 pi. Is it in degrees?")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,9 +89,7 @@ def modal_amplitudes(number: ArrayLike, *, length: float, pluck: Pluck) -> NDArr
     return np.stack([math.cos(pluck.angle) * shape, math.sin(pluck.angle) * shape])
 
 
-def humanised(
-    pluck: Pluck, generator: np.random.Generator, spread: Spread | None = None
-) -> tuple[Pluck, float]:
+def humanised(pluck: Pluck, generator: np.random.Generator, spread: Spread | None = None) -> tuple[Pluck, float]:
     """Return a stroke that varies like a hand's, and the shift of its onset in s.
 
     Four normal draws a stroke, cut at 2.5 standard deviations, always in the order position, angle, level,

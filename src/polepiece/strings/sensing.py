@@ -46,9 +46,7 @@ class Rod:
         if not 1e-5 < self.diameter < 5e-3:
             raise InputError(f"string diameter is {self.diameter} m; it lies between 0.00001 and 0.005 m.")
         if not self.initial_permeability >= 1.0 or self.saturation < 0.0:
-            raise InputError(
-                "a string needs a relative permeability of at least 1 and a saturation of at least 0 T."
-            )
+            raise InputError("a string needs a relative permeability of at least 1 and a saturation of at least 0 T.")
 
     @property
     def area(self) -> float:
@@ -109,9 +107,7 @@ def _nodal(count: int) -> tuple[FloatArray, FloatArray]:
     t = chebyshev_heights(-1.0, 1.0, count)
     vander = np.polynomial.chebyshev.chebvander(t, count - 1)
     inverse = np.linalg.inv(vander)
-    columns = [
-        np.polynomial.chebyshev.chebval(t, np.polynomial.chebyshev.chebder(row)) for row in np.eye(count)[1:]
-    ]
+    columns = [np.polynomial.chebyshev.chebval(t, np.polynomial.chebyshev.chebder(row)) for row in np.eye(count)[1:]]
     return np.asarray(inverse, dtype=float), np.asarray(np.column_stack([np.zeros(count), *columns]) @ inverse)
 
 
@@ -146,9 +142,7 @@ class StringSystem:
     spacing: FloatArray  # (e,) distance between slice centres
 
     @classmethod
-    def of(
-        cls, cuts: FloatArray, rods: "tuple[Rod, ...]", reply: "FloatArray | None" = None
-    ) -> "StringSystem":
+    def of(cls, cuts: FloatArray, rods: "tuple[Rod, ...]", reply: "FloatArray | None" = None) -> "StringSystem":
         """Return the system of ``rods`` cut at ``cuts``.
 
         ``reply`` (k, nz, n, n) is the potential on slice i that the pickup gives back per charge on slice j, at
@@ -177,9 +171,7 @@ class StringSystem:
 
     def at(self, weights: FloatArray) -> FloatArray:
         """Return N (k, h, e, e) at heights given by interpolation ``weights`` (k, h, nz)."""
-        n = np.broadcast_to(
-            self.demagnetisation[:, None], (*weights.shape[:2], *self.demagnetisation.shape[1:])
-        )
+        n = np.broadcast_to(self.demagnetisation[:, None], (*weights.shape[:2], *self.demagnetisation.shape[1:]))
         if self.reaction is None:
             return n
         out: FloatArray = n + np.einsum("khz,kzij->khij", weights, self.reaction)
@@ -248,9 +240,7 @@ class RodLaws:
         return cls(ms=np.where(off, 1e-30, ms), chi=np.where(off, 1e-30, chi), wrap=wrap, magnetic=magnetic)
 
 
-def _solve(
-    phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaws
-) -> tuple[FloatArray, FloatArray]:
+def _solve(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaws) -> tuple[FloatArray, FloatArray]:
     """Magnetise: phi (k, h, n), N (k, h or 1, e, e), laws (k, h or 1)."""
     h0 = (phi[..., :-1] - phi[..., 1:]) / spacing
     k, heights, e = h0.shape
@@ -326,9 +316,7 @@ def sense(
     dpsi_all = np.einsum("khz,cknz->ckhn", first, coils)
     volume = np.array([r.outer_area for r in system.rods])[:, None] * np.diff(table.cuts)[None]
     across = TRANSVERSE * volume * system.is_magnetic[:, None]
-    linkage = MU_0 * (
-        np.einsum("kn,khn,ckhn->kch", across, dphi, dpsi_all) - np.einsum("khn,ckhn->kch", q, psi)
-    )
+    linkage = MU_0 * (np.einsum("kn,khn,ckhn->kch", across, dphi, dpsi_all) - np.einsum("khn,ckhn->kch", q, psi))
     ddphi = np.einsum("khz,knz->khn", second, pickup)
     rest = 2
     hz, dhz = -dphi, -ddphi
@@ -406,7 +394,5 @@ def sense_draws(
         + np.einsum("kdx,ckdx->kcd", q - across * ddphi, dpsi)
         - np.einsum("kdx,ckdx->kcd", across * dphi, ddpsi)
     )
-    force = -MU_0 * np.einsum("kdx,kdx->kd", q, dphi) + MU_0 * np.einsum(
-        "kdx,kdx,kdx->kd", across, dphi, ddphi
-    )
+    force = -MU_0 * np.einsum("kdx,kdx->kd", q, dphi) + MU_0 * np.einsum("kdx,kdx,kdx->kd", across, dphi, ddphi)
     return sensitivity, force

@@ -41,19 +41,13 @@ class StringSensing:
     def __post_init__(self) -> None:
         positions = np.array(self.positions, dtype=float)
         if positions.ndim != 1 or positions.size == 0:
-            raise InputError(
-                f"positions has shape {positions.shape}; one distance for each pole row is needed."
-            )
+            raise InputError(f"positions has shape {positions.shape}; one distance for each pole row is needed.")
         if not np.all((positions > 0.0) & (positions < 1.0)):
-            raise InputError(
-                f"positions are {positions} m from the bridge; allowed are 0 to 1 m. Is it in mm?"
-            )
+            raise InputError(f"positions are {positions} m from the bridge; allowed are 0 to 1 m. Is it in mm?")
         for name in ("positions", *_ROW_FIELDS):
             value = np.array(getattr(self, name), dtype=float)
             if value.shape != positions.shape:
-                raise InputError(
-                    f"{name} has shape {value.shape}; it needs one value a pole row: {positions.shape}."
-                )
+                raise InputError(f"{name} has shape {value.shape}; it needs one value a pole row: {positions.shape}.")
             if not np.all(np.isfinite(value)):
                 raise InputError(f"{name} holds a value that is not finite.")
             value.flags.writeable = False

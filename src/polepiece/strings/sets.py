@@ -125,9 +125,7 @@ class SpeakingString:
         if not 20.0 <= self.pitch <= 5000.0:
             raise InputError(f"string pitch is {self.pitch:g} Hz; allowed are 20 to 5000 Hz.")
         if not 0.05 <= self.length <= 1.2:
-            raise InputError(
-                f"speaking length is {self.length:g} m; allowed are 0.05 to 1.2 m. Is it in mm or inches?"
-            )
+            raise InputError(f"speaking length is {self.length:g} m; allowed are 0.05 to 1.2 m. Is it in mm or inches?")
         if not 1e9 <= self.young_modulus <= 1e12:
             raise InputError(f"Young's modulus is {self.young_modulus:g} Pa; steel has about 2e11 Pa.")
 
@@ -149,9 +147,7 @@ class SpeakingString:
     @property
     def inharmonicity(self) -> float:
         """B of f_n = n f0 sqrt(1 + B n^2): pi^3 E d_core^4 / (64 T L^2) (Fletcher 1964)."""
-        return (
-            math.pi**3 * self.young_modulus * self.core_diameter**4 / (64.0 * self.tension * self.length**2)
-        )
+        return math.pi**3 * self.young_modulus * self.core_diameter**4 / (64.0 * self.tension * self.length**2)
 
     def fretted(self, fret: int) -> "SpeakingString":
         """Return the string stopped at ``fret`` (0 open): same tension, shorter; equal temperament."""
@@ -211,9 +207,7 @@ def note_frequency(name: str, *, a4: float = 440.0) -> float:
     """Frequency (Hz) of a note such as ``E2`` or ``Bb3`` in equal temperament; A4 = 440 Hz (ISO 16)."""
     match = _NOTE.match(name.strip())
     if match is None:
-        raise InputError(
-            f"{name!r} is not a note; write a letter, an optional # or b, and the octave: E2, Bb3, F#4."
-        )
+        raise InputError(f"{name!r} is not a note; write a letter, an optional # or b, and the octave: E2, Bb3, F#4.")
     letter, accidentals, octave = match.groups()
     shift = accidentals.count("#") - accidentals.count("b")
     semitones = _SEMITONE[letter.upper()] + shift + 12 * (int(octave) - 4) - 9

@@ -87,7 +87,7 @@ def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound:
 
     def scaled(key: str) -> float | None:
         a, b, c = (getattr(one, key) for one in (flat, before, probe))
-        return a if a is None or b is None or c is None else a + mean * (c - b)
+        return None if a is None or b is None or c is None else float(a + mean * (c - b))
 
     def each(key: str) -> tuple[float, ...]:
         a, b, c = (np.asarray(getattr(one, key)) for one in (flat, before, probe))

@@ -49,9 +49,7 @@ def test_a_transformer_reflects_its_load() -> None:
         resistor("r", "far", "0", 4e3),
     )
     expected = JW * 2.0 - (JW * -1.1) ** 2 / (JW * 3.0 + 4e3)
-    np.testing.assert_allclose(
-        port_impedance(Network(elements=elements), HERTZ, "in"), expected, rtol=ROUNDING
-    )
+    np.testing.assert_allclose(port_impedance(Network(elements=elements), HERTZ, "in"), expected, rtol=ROUNDING)
     gain = transfers(Network(elements=(drive(), *elements)), HERTZ, "far")[0]
     # a positive mutual would carry the voltage over upright; this one turns it round
     np.testing.assert_allclose(gain, (-1.1 / 2.0) * 4e3 / (4e3 + JW * (3.0 - 1.1**2 / 2.0)), rtol=ROUNDING)

@@ -28,9 +28,7 @@ from polepiece.circuit import (
 )
 from tests.reference.spice import FOUND, Ladder, netlist, run
 
-pytestmark = pytest.mark.skipif(
-    FOUND is None, reason="ngspice is not installed (Debian: apt-get install ngspice)"
-)
+pytestmark = pytest.mark.skipif(FOUND is None, reason="ngspice is not installed (Debian: apt-get install ngspice)")
 TOLERANCE = 1e-6
 
 
@@ -101,9 +99,7 @@ def random_ladders(random: np.random.Generator, coils: int) -> list[Ladder]:
         Ladder(
             resistance=between(random, 2e3, 9e3),
             inductance=between(random, 0.8, 5),
-            cells=tuple(
-                (between(random, 1e4, 1e6), between(random, 0.1, 2)) for _ in range(random.integers(0, 3))
-            ),
+            cells=tuple((between(random, 1e4, 1e6), between(random, 0.1, 2)) for _ in range(random.integers(0, 3))),
         )
         for _ in range(coils)
     ]
@@ -112,9 +108,7 @@ def random_ladders(random: np.random.Generator, coils: int) -> list[Ladder]:
 def guitar(random: np.random.Generator) -> tuple[list[list[Ladder]], list[float], list[PickupCircuit]]:
     """One to three pickups: coils as ladders, mutual inductance of each, records to be completed."""
     ladders = [random_ladders(random, random.integers(1, 3)) for _ in range(random.integers(1, 4))]
-    mutuals = [
-        -random.uniform(0.05, 0.4) * math.sqrt(pair[0].inductance * pair[-1].inductance) for pair in ladders
-    ]
+    mutuals = [-random.uniform(0.05, 0.4) * math.sqrt(pair[0].inductance * pair[-1].inductance) for pair in ladders]
     wirings = ["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
     blank = [
         PickupCircuit(
@@ -131,9 +125,7 @@ def guitar(random: np.random.Generator) -> tuple[list[list[Ladder]], list[float]
     return ladders, mutuals, blank
 
 
-def with_frequencies(
-    pickup: PickupCircuit, pair: list[Ladder], mutual: float, hertz: np.ndarray
-) -> PickupCircuit:
+def with_frequencies(pickup: PickupCircuit, pair: list[Ladder], mutual: float, hertz: np.ndarray) -> PickupCircuit:
     impedance = np.empty((len(pair), len(pair), hertz.size), dtype=complex)
     impedance[:] = 2j * np.pi * hertz * mutual
     for number, ladder in enumerate(pair):
@@ -151,10 +143,7 @@ def test_any_guitar_answers_as_ngspice_and_as_the_nodal_analysis(seed: int, tmp_
     def circuit(hertz: np.ndarray) -> tuple[list[PickupCircuit], Network]:
         pickups = [with_frequencies(*each, hertz) for each in zip(blank, ladders, mutuals, strict=True)]
         network = network_of(pickups, master=master, load=load)
-        driven = (
-            replace(one, volts=drive[one.name]) if isinstance(one, Source) else one
-            for one in network.elements
-        )
+        driven = (replace(one, volts=drive[one.name]) if isinstance(one, Source) else one for one in network.elements)
         return pickups, Network(elements=tuple(driven))
 
     drive = {
@@ -164,15 +153,9 @@ def test_any_guitar_answers_as_ngspice_and_as_the_nodal_analysis(seed: int, tmp_
     }
     _, draft = circuit(np.ones(1))
     coils = {
-        one.name: ladders[int(one.name[1])][int(one.name[-1])]
-        for one in draft.elements
-        if isinstance(one, Impedance)
+        one.name: ladders[int(one.name[1])][int(one.name[-1])] for one in draft.elements if isinstance(one, Impedance)
     }
-    pairs = {
-        (one.first, one.second): mutuals[int(one.first[1])]
-        for one in draft.elements
-        if isinstance(one, Mutual)
-    }
+    pairs = {(one.first, one.second): mutuals[int(one.first[1])] for one in draft.elements if isinstance(one, Mutual)}
     hertz, expected = run(netlist(draft, coils, pairs), draft.nodes, tmp_path)
     pickups, network = circuit(hertz)
 

@@ -133,9 +133,7 @@ def test_the_impedance_matrix_has_resistances_on_its_diagonal_alone() -> None:
     np.testing.assert_allclose(by_frequency, found)
 
 
-@pytest.mark.parametrize(
-    ("resistance", "inductance"), [([1.0, 2.0, 3.0], np.eye(2)), (1.0, np.ones((1, 1, 3)))]
-)
+@pytest.mark.parametrize(("resistance", "inductance"), [([1.0, 2.0, 3.0], np.eye(2)), (1.0, np.ones((1, 1, 3)))])
 def test_the_impedance_matrix_refuses_shapes_that_do_not_fit(resistance: object, inductance: object) -> None:
     with pytest.raises(InputError):
         coil_impedance(HERTZ, resistance, inductance)  # type: ignore[arg-type]

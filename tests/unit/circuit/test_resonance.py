@@ -52,9 +52,7 @@ def test_heights_count_from_the_reference_that_was_asked_for() -> None:
     plateau, kilo = resonance(HERTZ, response), resonance(HERTZ, response, reference="1 kHz")
     assert (plateau.reference, kilo.reference) == ("plateau", "1 kHz")
     assert plateau.height_db is not None
-    assert kilo.height_db == pytest.approx(
-        plateau.height_db - at_1khz, abs=0.01
-    )  # grid interpolation at 1 kHz
+    assert kilo.height_db == pytest.approx(plateau.height_db - at_1khz, abs=0.01)  # grid interpolation at 1 kHz
 
 
 def test_the_unit_and_the_sign_of_the_response_do_not_matter() -> None:

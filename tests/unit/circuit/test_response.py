@@ -43,9 +43,7 @@ def bare(pickup: PickupCircuit) -> np.ndarray:
 
 def test_series_adds_the_coils_and_twice_a_negative_mutual() -> None:
     np.testing.assert_allclose(bare(humbucker()), R1 + R2 + JW * (L1 + L2 - 2 * M), rtol=ROUNDING)
-    np.testing.assert_allclose(
-        bare(humbucker(wiring="out-of-phase")), R1 + R2 + JW * (L1 + L2 + 2 * M), rtol=ROUNDING
-    )
+    np.testing.assert_allclose(bare(humbucker(wiring="out-of-phase")), R1 + R2 + JW * (L1 + L2 + 2 * M), rtol=ROUNDING)
 
 
 def test_parallel_of_equal_coils_is_a_quarter_of_series() -> None:

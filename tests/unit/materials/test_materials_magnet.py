@@ -167,9 +167,7 @@ def test_limited_scaling_always_gives_a_curve(curve, one, two, three):
     assert scaled.remanence == constants["remanence"]
     assert scaled.coercivity == constants["coercivity"]
     assert scaled.shape == curve.shape
-    low, high = energy_product_range(
-        remanence=scaled.remanence, coercivity=scaled.coercivity, shape=curve.shape
-    )
+    low, high = energy_product_range(remanence=scaled.remanence, coercivity=scaled.coercivity, shape=curve.shape)
     assert low <= scaled.energy_product <= high
     if low * 1.001 <= constants["energy_product"] <= high * 0.999:
         assert scaled.energy_product == constants["energy_product"]

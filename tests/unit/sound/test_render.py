@@ -70,10 +70,7 @@ def resonant(inductance=4.7, resistance=7600.0, capacitance=600e-12, load=200e3)
     frequency = np.geomspace(20.0, 24e3, 240)
     s = 2j * np.pi * frequency
     value = 1.0 / (
-        1.0
-        + resistance / load
-        + s * (resistance * capacitance + inductance / load)
-        + s**2 * inductance * capacitance
+        1.0 + resistance / load + s * (resistance * capacitance + inductance / load) + s**2 * inductance * capacitance
     )
     return PickupResponse(frequency=frequency, value=value)
 
@@ -106,9 +103,7 @@ def peak_near(sound, frequency, rate=RATE):
 def test_partials_of_a_rendered_note_lie_where_the_stiff_string_puts_them():
     # within 1 cent (0.06 %): far under the 5 cents a tuner shows
     string = STRINGS[5]
-    sound = render(
-        single(6, pluck=Pluck(position=0.05, angle=0.0)), STRINGS, [one_row(0.03)] * 6, flat_response()
-    )
+    sound = render(single(6, pluck=Pluck(position=0.05, angle=0.0)), STRINGS, [one_row(0.03)] * 6, flat_response())
     for n in (1, 2, 3, 5, 8, 10, 15, 20, 25):
         expected = n * string.pitch * np.sqrt(1.0 + string.inharmonicity * n**2)
         assert abs(1200.0 * np.log2(peak_near(sound, expected) / expected)) < 1.0
@@ -116,9 +111,7 @@ def test_partials_of_a_rendered_note_lie_where_the_stiff_string_puts_them():
 
 @pytest.mark.parametrize(("number", "n"), [(6, 1), (6, 4), (6, 9), (3, 1), (3, 5), (1, 1), (1, 3)])
 def test_a_rendered_partial_decays_as_the_loss_model_says(number, n):
-    sound = render(
-        single(number, pluck=Pluck(position=0.05, angle=0.0)), STRINGS, [one_row(0.03)] * 6, flat_response()
-    )
+    sound = render(single(number, pluck=Pluck(position=0.05, angle=0.0)), STRINGS, [one_row(0.03)] * 6, flat_response())
     modes = string_modes(STRINGS[number - 1])
     frequency = modes.frequency[0, n - 1]
     early = amplitude_at(sound, frequency, start=0.2, length=0.5)
@@ -127,9 +120,7 @@ def test_a_rendered_partial_decays_as_the_loss_model_says(number, n):
     assert found == pytest.approx(modes.decay_time()[0, n - 1], rel=0.05)
 
 
-@pytest.mark.parametrize(
-    ("pluck_at", "sense_at", "weak"), [(0.110, 0.030, 6), (0.050, 0.110, 6), (0.170, 0.030, 4)]
-)
+@pytest.mark.parametrize(("pluck_at", "sense_at", "weak"), [(0.110, 0.030, 6), (0.050, 0.110, 6), (0.170, 0.030, 4)])
 def test_pluck_and_pickup_places_leave_the_notches_seen_in_recordings(pluck_at, sense_at, weak):
     # 110 and 170 mm on 647.7 mm: partials 6 and 4 (published analysis of recordings). By reciprocity the
     # pickup's
@@ -151,9 +142,7 @@ def test_two_rows_make_the_comb_of_a_humbucker():
     # identity
     modes = string_modes(STRINGS[5])
     pluck = Pluck(position=0.07, angle=0.0)
-    both, _ = note_voltage(
-        modes, replace(humbucker(curved=False), aperture=0.0), pluck, count=48000, sample_rate=RATE
-    )
+    both, _ = note_voltage(modes, replace(humbucker(curved=False), aperture=0.0), pluck, count=48000, sample_rate=RATE)
     middle, _ = note_voltage(modes, one_row(0.155), pluck, count=48000, sample_rate=RATE)
     for n in (1, 5, 9, 14, 20):
         f = modes.frequency[0, n - 1]
@@ -232,8 +221,7 @@ def test_the_curved_part_does_not_fold_back():
     # everything that two-fold oversampling keeps is kept at four-fold; what one-fold leaves out is under
     # -60 dB
     sounds = {
-        q: render(phrase("open-chord"), STRINGS, [humbucker()] * 6, flat_response(), oversampling=q)
-        for q in (1, 2, 4)
+        q: render(phrase("open-chord"), STRINGS, [humbucker()] * 6, flat_response(), oversampling=q) for q in (1, 2, 4)
     }
     rms = np.std(sounds[4])
     assert np.std(sounds[2] - sounds[4]) < 10 ** (-100 / 20) * rms
@@ -260,9 +248,7 @@ def test_nothing_sounds_before_the_stroke():
 
 
 def test_the_string_starts_from_rest():
-    linear, _ = note_voltage(
-        string_modes(STRINGS[0]), one_row(), Pluck(angle=0.0), count=48, sample_rate=RATE
-    )
+    linear, _ = note_voltage(string_modes(STRINGS[0]), one_row(), Pluck(angle=0.0), count=48, sample_rate=RATE)
     assert abs(linear[0]) < 1e-9 * np.max(np.abs(linear))
 
 
@@ -292,9 +278,7 @@ def test_without_a_spread_the_seed_does_not_matter():
 def test_every_rate_gives_the_same_sound(rate):
     play, records = single(4, duration=2.0, pluck=Pluck(angle=0.0)), [humbucker(curved=False)] * 6
     here = render(play, STRINGS, records, resonant(), sample_rate=RATE)
-    there = soxr.resample(
-        render(play, STRINGS, records, resonant(), sample_rate=rate), rate, RATE, quality="VHQ"
-    )
+    there = soxr.resample(render(play, STRINGS, records, resonant(), sample_rate=rate), rate, RATE, quality="VHQ")
     middle = slice(2000, 90000)  # the first attack and the end hold edges that a resampler smears
     assert np.std(here[middle] - there[middle]) < 10 ** (-60 / 20) * np.std(here[middle])
 
@@ -329,16 +313,12 @@ def test_a_magnet_that_pulls_splits_the_planes_and_beats():
     starts = np.arange(0.0, 2.0, 0.02)
     smooth = np.array([amplitude_at(still, f, start=s, length=0.1) for s in starts])
     wave = np.array([amplitude_at(beating, f, start=s, length=0.1) for s in starts])
-    dip = (
-        starts[np.argmin(wave[: int(1.0 / split / 0.02) + 1] / smooth[: int(1.0 / split / 0.02) + 1])] + 0.05
-    )
+    dip = starts[np.argmin(wave[: int(1.0 / split / 0.02) + 1] / smooth[: int(1.0 / split / 0.02) + 1])] + 0.05
     assert dip == pytest.approx(0.5 / split, abs=0.03)
 
 
 def test_a_repeated_string_is_stopped_by_its_next_note():
-    notes = tuple(
-        Note(string=6, fret=fret, onset=onset, duration=3.0) for fret, onset in ((0, 0.0), (7, 1.0))
-    )
+    notes = tuple(Note(string=6, fret=fret, onset=onset, duration=3.0) for fret, onset in ((0, 0.0), (7, 1.0)))
     sound = render(Phrase(name="two", notes=notes, duration=3.0), STRINGS, [one_row()] * 6, flat_response())
     gone = amplitude_at(sound, STRINGS[5].pitch, start=1.5, length=1.0)
     assert gone < 10 ** (-60 / 20) * amplitude_at(sound, STRINGS[5].pitch, start=0.2, length=0.7)
@@ -347,9 +327,7 @@ def test_a_repeated_string_is_stopped_by_its_next_note():
 def test_a_string_fretted_above_the_pickup_is_silent_there():
     short = STRINGS[0].fretted(24)
     modes = string_modes(short)
-    linear, _ = note_voltage(
-        modes, one_row(0.3), Pluck(position=0.05, angle=0.0), count=480, sample_rate=RATE
-    )
+    linear, _ = note_voltage(modes, one_row(0.3), Pluck(position=0.05, angle=0.0), count=480, sample_rate=RATE)
     assert np.all(linear == 0.0)
 
 
@@ -361,9 +339,7 @@ def test_built_in_phrases_are_four_to_eight_seconds_of_finite_sound(name):
     assert sound.dtype == np.float64
     assert sound.size == round(chosen.duration * RATE)
     assert np.all(np.isfinite(sound))
-    assert (
-        0.02 < np.max(np.abs(sound)) < 3.0
-    )  # common practice, no source: a humbucker gives 0.1-2 V at peaks
+    assert 0.02 < np.max(np.abs(sound)) < 3.0  # common practice, no source: a humbucker gives 0.1-2 V at peaks
     assert abs(sound[-1]) < 1e-3 * np.max(np.abs(sound))
 
 
@@ -401,8 +377,7 @@ def test_the_aperture_is_the_average_over_a_gaussian_profile():
         )
         pluck = Pluck(position=0.05, width=0.0, angle=0.0)
         wide, point = (
-            note_voltage(one, one_row(0.16, aperture=a), pluck, count=480, sample_rate=RATE)[0]
-            for a in (sigma, 0.0)
+            note_voltage(one, one_row(0.16, aperture=a), pluck, count=480, sample_rate=RATE)[0] for a in (sigma, 0.0)
         )
         shape = np.sum(profile * np.sin(n * np.pi * place / LENGTH)) / np.sum(profile)
         expected = shape / np.sin(n * np.pi * 0.16 / LENGTH)
@@ -418,9 +393,7 @@ def test_a_mode_whose_products_would_fold_back_is_kept_from_the_curved_law():
     assert once is None
     assert amplitude_at(twice, 20e3, start=0.0, length=0.1, rate=2.0 * RATE) > 0.0
     play = Phrase(name="high", notes=(Note(string=1, onset=0.0, duration=1.0, pluck=pluck),), duration=1.0)
-    sound = render(
-        play, [replace(STRINGS[0], pitch=4900.0)] * 6, [record] * 6, flat_response(), oversampling=2
-    )
+    sound = render(play, [replace(STRINGS[0], pitch=4900.0)] * 6, [record] * 6, flat_response(), oversampling=2)
     top = 4900.0 * np.sqrt(1.0 + replace(STRINGS[0], pitch=4900.0).inharmonicity)
     level = amplitude_at(sound, top, start=0.0, length=0.8)
     assert amplitude_at(sound, 96e3 - 5.0 * top, start=0.0, length=0.8) < 1e-5 * level

@@ -15,10 +15,7 @@ def network(inductance=4.7, *, resistance=7600.0, capacitance=600e-12, load=200e
     """Second-order pickup with cable and controls (Zollner 5.5.4)."""
     s = 2j * np.pi * grid
     value = gain / (
-        1.0
-        + resistance / load
-        + s * (resistance * capacitance + inductance / load)
-        + s**2 * inductance * capacitance
+        1.0 + resistance / load + s * (resistance * capacitance + inductance / load) + s**2 * inductance * capacitance
     )
     return PickupResponse(frequency=grid, value=value)
 
@@ -126,8 +123,7 @@ def test_a_note_recorded_through_one_network_becomes_the_note_through_the_other(
 
     def recorded(response):
         return sum(
-            a * np.abs(response.at(f)) * np.cos(2 * np.pi * f * time + np.angle(response.at(f)))
-            for f, a in partials
+            a * np.abs(response.at(f)) * np.cos(2 * np.pi * f * time + np.angle(response.at(f))) for f, a in partials
         )
 
     found = revoice(recorded(OLD), sample_rate=rate, old=OLD, new=NEW)
@@ -172,9 +168,7 @@ def lossy_circuit(grid, *, inductance, controls, cable):
 
 def test_the_phase_comes_out_for_whole_circuits_with_losses_tone_and_bleed():
     # every stage is passive: the ratio must be minimum phase; 1 degree is what the guess above 24 kHz leaves
-    old = lossy_circuit(
-        GRID, inductance=4.4, controls=ControlCircuit(**POTS, tone_setting=4.0), cable=700e-12
-    )
+    old = lossy_circuit(GRID, inductance=4.4, controls=ControlCircuit(**POTS, tone_setting=4.0), cable=700e-12)
     new = lossy_circuit(
         GRID,
         inductance=3.1,

@@ -92,13 +92,9 @@ def discrete_shift(string, gradient, position, count=1999):
     step = string.length / (count + 1)
     spring = string.tension / step
     diagonal = np.full(count, 2.0 * spring)
-    clean = eigh_tridiagonal(
-        diagonal, np.full(count - 1, -spring), select="i", select_range=(0, 4), eigvals_only=True
-    )
+    clean = eigh_tridiagonal(diagonal, np.full(count - 1, -spring), select="i", select_range=(0, 4), eigvals_only=True)
     diagonal[round(position / step) - 1] -= gradient
-    pulled = eigh_tridiagonal(
-        diagonal, np.full(count - 1, -spring), select="i", select_range=(0, 4), eigvals_only=True
-    )
+    pulled = eigh_tridiagonal(diagonal, np.full(count - 1, -spring), select="i", select_range=(0, 4), eigvals_only=True)
     return np.sqrt(pulled / clean)
 
 

@@ -43,9 +43,7 @@ def test_width_equals_averaging_the_triangle_over_the_plectrum():
     x = (np.arange(20000) + 0.5) * LENGTH / 20000
     shifts = (np.arange(200) + 0.5) / 200 * pluck.width - pluck.width / 2.0
     extended = np.mean([np.interp(x + s, [0, 0.15, LENGTH], [0, 1e-3, 0]) for s in shifts], axis=0)
-    extended[x < 0.01] = triangle(
-        x[x < 0.01], position=0.15, height=1e-3
-    )  # straight line: averaging changes nothing
+    extended[x < 0.01] = triangle(x[x < 0.01], position=0.15, height=1e-3)  # straight line: averaging changes nothing
     extended[x > LENGTH - 0.01] = triangle(x[x > LENGTH - 0.01], position=0.15, height=1e-3)
     n = np.arange(1.0, 41.0)
     quadrature = 2.0 * np.mean(extended * np.sin(np.outer(n, x) * np.pi / LENGTH), axis=1)
