@@ -8,6 +8,8 @@ M = law(H), H = (potential of a - potential of b) / length. The charge of a node
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import InputError
 
@@ -70,7 +72,5 @@ class Mesh:
     @property
     def is_magnet_edge(self) -> "IntArray":
         """1 where an edge lies in a magnet."""
-        import numpy as np
-
         magnet = np.array([name.startswith("magnet") for name in self.parts], dtype=bool)
         return magnet[self.edge_part].astype(np.int64)

@@ -35,88 +35,71 @@ _TINY = 1e-30
 
 
 @njit(cache=True, fastmath=False)
+def _edge(x, y, z, corners, normal, e, d):  # type: ignore[no-untyped-def]
+    """Return m_e, p_e, f_e and b_e of one edge; all zero where the edge has no length or the point lies on its line."""
+    g = e + 1 if e < 3 else 0
+    tx = corners[g, 0] - corners[e, 0]
+    ty = corners[g, 1] - corners[e, 1]
+    tz = corners[g, 2] - corners[e, 2]
+    length = math.sqrt(tx * tx + ty * ty + tz * tz)
+    if length < 1e-12:
+        return 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    tx /= length
+    ty /= length
+    tz /= length
+    mx = ty * normal[2] - tz * normal[1]
+    my = tz * normal[0] - tx * normal[2]
+    mz = tx * normal[1] - ty * normal[0]
+    ax = corners[e, 0] - x
+    ay = corners[e, 1] - y
+    az = corners[e, 2] - z
+    p = ax * mx + ay * my + az * mz
+    l1 = ax * tx + ay * ty + az * tz
+    l2 = l1 + length
+    r02 = p * p + d * d
+    if r02 < 1e-24:
+        return 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    r1 = math.sqrt(r02 + l1 * l1)
+    r2 = math.sqrt(r02 + l2 * l2)
+    f = math.log((r2 + l2) / (r1 + l1)) if l1 + l2 > 0.0 else math.log((r1 - l1) / (r2 - l2))
+    ad = abs(d)
+    b = math.atan2(p * l2, r02 + ad * r2) - math.atan2(p * l1, r02 + ad * r1)
+    return mx, my, mz, p, f, b
+
+
+@njit(cache=True, fastmath=False)
+def _height(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
+    return (x - corners[0, 0]) * normal[0] + (y - corners[0, 1]) * normal[1] + (z - corners[0, 2]) * normal[2]
+
+
+@njit(cache=True, fastmath=False)
 def polygon_potential(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
     """Return the integral of 1/R over one polygon, m."""
-    nx, ny, nz = normal[0], normal[1], normal[2]
-    d = (x - corners[0, 0]) * nx + (y - corners[0, 1]) * ny + (z - corners[0, 2]) * nz
-    ad = abs(d)
+    d = _height(x, y, z, corners, normal)
     total = 0.0
     beta = 0.0
     for e in range(4):
-        g = e + 1 if e < 3 else 0
-        tx = corners[g, 0] - corners[e, 0]
-        ty = corners[g, 1] - corners[e, 1]
-        tz = corners[g, 2] - corners[e, 2]
-        length = math.sqrt(tx * tx + ty * ty + tz * tz)
-        if length < 1e-12:
-            continue
-        tx /= length
-        ty /= length
-        tz /= length
-        mx = ty * nz - tz * ny
-        my = tz * nx - tx * nz
-        mz = tx * ny - ty * nx
-        ax = corners[e, 0] - x
-        ay = corners[e, 1] - y
-        az = corners[e, 2] - z
-        p = ax * mx + ay * my + az * mz
-        l1 = ax * tx + ay * ty + az * tz
-        l2 = l1 + length
-        r02 = p * p + d * d
-        r1 = math.sqrt(r02 + l1 * l1)
-        r2 = math.sqrt(r02 + l2 * l2)
-        if r02 < 1e-24:
-            continue
-        f = math.log((r2 + l2) / (r1 + l1)) if l1 + l2 > 0.0 else math.log((r1 - l1) / (r2 - l2))
+        _, _, _, p, f, b = _edge(x, y, z, corners, normal, e, d)
         total += p * f
-        beta += math.atan2(p * l2, r02 + ad * r2) - math.atan2(p * l1, r02 + ad * r1)
-    return total - ad * beta
+        beta += b
+    return total - abs(d) * beta
 
 
 @njit(cache=True, fastmath=False)
 def polygon_gradient(x, y, z, corners, normal, out):  # type: ignore[no-untyped-def]
     """Write the gradient of the integral of 1/R over one polygon into ``out``, dimensionless."""
-    nx, ny, nz = normal[0], normal[1], normal[2]
-    d = (x - corners[0, 0]) * nx + (y - corners[0, 1]) * ny + (z - corners[0, 2]) * nz
-    ad = abs(d)
+    d = _height(x, y, z, corners, normal)
     beta = 0.0
-    gx = 0.0
-    gy = 0.0
-    gz = 0.0
+    out[:] = 0.0
     for e in range(4):
-        g = e + 1 if e < 3 else 0
-        tx = corners[g, 0] - corners[e, 0]
-        ty = corners[g, 1] - corners[e, 1]
-        tz = corners[g, 2] - corners[e, 2]
-        length = math.sqrt(tx * tx + ty * ty + tz * tz)
-        if length < 1e-12:
-            continue
-        tx /= length
-        ty /= length
-        tz /= length
-        mx = ty * nz - tz * ny
-        my = tz * nx - tx * nz
-        mz = tx * ny - ty * nx
-        ax = corners[e, 0] - x
-        ay = corners[e, 1] - y
-        az = corners[e, 2] - z
-        p = ax * mx + ay * my + az * mz
-        l1 = ax * tx + ay * ty + az * tz
-        l2 = l1 + length
-        r02 = p * p + d * d
-        if r02 < 1e-24:
-            continue
-        r1 = math.sqrt(r02 + l1 * l1)
-        r2 = math.sqrt(r02 + l2 * l2)
-        f = math.log((r2 + l2) / (r1 + l1)) if l1 + l2 > 0.0 else math.log((r1 - l1) / (r2 - l2))
-        gx -= mx * f
-        gy -= my * f
-        gz -= mz * f
-        beta += math.atan2(p * l2, r02 + ad * r2) - math.atan2(p * l1, r02 + ad * r1)
-    s = 1.0 if d > 0.0 else (-1.0 if d < 0.0 else 0.0)
-    out[0] = gx - nx * s * beta
-    out[1] = gy - ny * s * beta
-    out[2] = gz - nz * s * beta
+        mx, my, mz, _, f, b = _edge(x, y, z, corners, normal, e, d)
+        out[0] -= mx * f
+        out[1] -= my * f
+        out[2] -= mz * f
+        beta += b
+    side = 1.0 if d > 0.0 else (-1.0 if d < 0.0 else 0.0)
+    for k in range(3):
+        out[k] -= normal[k] * side * beta
 
 
 @njit(cache=True, fastmath=False)

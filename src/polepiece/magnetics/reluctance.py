@@ -14,7 +14,7 @@ net charge. With K = P' T the whole problem is one of size ``nodes``:
 for magnets with history, for steel that saturates, and with complex susceptibilities for alternating fields.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import linalg
@@ -161,8 +161,6 @@ def _bare(
 
 
 def _single(mesh: Mesh, rows: np.ndarray) -> FloatArray:
-    from dataclasses import replace
-
     panels = rows[rows < mesh.panels]
     cells = rows[rows >= mesh.panels] - mesh.panels
     alone = replace(
