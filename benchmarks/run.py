@@ -78,7 +78,7 @@ def engine(times: int) -> list[dict[str, object]]:
 
     def geometry(_: int) -> None:
         physics.pickup_model.cache_clear()
-        Bench(guitar).state(guitar, "neck")
+        Bench().state(guitar, "neck")
 
     geometry(0)
     rows: list[dict[str, object]] = [
@@ -91,7 +91,7 @@ def engine(times: int) -> list[dict[str, object]]:
             "error_limit": 0.02,
         }
     ]
-    bench = Bench(guitar)
+    bench = Bench()
     bench.state(guitar, "neck")
     grades = ["alnico-5", "ceramic-8", "alnico-3", "alnico-8", "alnico-4", "alnico-9", "alnico-6"]
     swaps = [apply(guitar, "neck", parse_changes([f"magnet={g}"])) for g in grades]
@@ -114,7 +114,7 @@ def engine(times: int) -> list[dict[str, object]]:
             "limit": 0.6,
         }
     )
-    quick = Bench(guitar, exact_screws=False)
+    quick = Bench(exact_screws=False)
     quick.state(screws[0], "neck")
     exact, near = bench.state(screws[2], "neck"), quick.state(screws[2], "neck")
     base = bench.state(guitar, "neck")
@@ -142,7 +142,7 @@ def sound(times: int) -> list[dict[str, object]]:
     from polepiece.voicing.stringing import speaking_strings
 
     guitar = read_guitar(DEMO)
-    bench = Bench(guitar)
+    bench = Bench()
     sensings, response = bench.sensings(guitar, "neck")
     heard = PickupResponse(frequency=GRID, value=response)
     made = phrase("open-chord")

@@ -41,7 +41,7 @@ def drawn_grades(
 ) -> tuple[Numbers, list[Numbers]]:
     """Return the nominal numbers of every grade in the stock pickup, and ``count`` draws of them."""
     guitar = parse_guitar(STOCK)
-    bench = bench or Bench(guitar, seed=seed)
+    bench = bench or Bench(seed=seed)
     sample = draws(count, seed)
     nominal: Numbers = {}
     drawn: list[Numbers] = [{} for _ in sample]

@@ -6,10 +6,10 @@ neither can turn round unnoticed (docs/findings.md says why). No constant is fit
 
 import pytest
 
-from polepiece.voicing import Bench, parse_guitar
+from polepiece.voicing import Bench
 from polepiece.voicing.trade import holds
 from polepiece.voicing.trade_table import STATEMENTS
-from verification.trade import STOCK, compared, drawn_grades
+from verification.trade import compared, drawn_grades
 
 DRAWS = 32
 BY_NAME = {one.name: one for one in STATEMENTS}
@@ -17,7 +17,7 @@ BY_NAME = {one.name: one for one in STATEMENTS}
 
 @pytest.fixture(scope="module")
 def bench():
-    return Bench(parse_guitar(STOCK))
+    return Bench()
 
 
 @pytest.fixture(scope="module", params=["outside", "in-place"])

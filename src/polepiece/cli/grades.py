@@ -43,7 +43,7 @@ def command(
     guitar = read_guitar(file)
     unit = pickup_of(guitar, pickup)
     with working("computing grades") as progress:
-        bench = Bench(guitar, seed=seed)
+        bench = Bench(seed=seed)
         found = compare_grades(guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress)
         judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
     if json:

@@ -1,6 +1,7 @@
 """Entry point of the ``polepiece`` command; light, so that Ctrl-C is quiet from the first moment on."""
 
 import os
+import signal
 import sys
 from contextlib import suppress
 
@@ -9,7 +10,21 @@ STOPPED = 130  # exit code of a command stopped by Ctrl-C: 128 + SIGINT, as shel
 
 def run() -> None:
     """Run the command line; Ctrl-C is exit code 130 without a traceback, whatever was going on."""
+    asked: list[int] = []
+
+    def interrupt(number: int, frame: object) -> None:
+        asked.append(number)
+        raise KeyboardInterrupt
+
+    def lost(what: "sys.UnraisableHookArgs") -> None:
+        """An interrupt inside a callback of the compiler is otherwise printed and forgotten."""
+        if asked and issubclass(what.exc_type, KeyboardInterrupt):
+            _stop()
+        sys.__unraisablehook__(what)
+
     try:
+        signal.signal(signal.SIGINT, interrupt)
+        sys.unraisablehook = lost
         from polepiece.cli.commands import app
 
         app(prog_name="polepiece")
@@ -17,6 +32,10 @@ def run() -> None:
         _stop()
     except SystemExit as leaving:
         if leaving.code == STOPPED:
+            _stop()
+        raise
+    except SystemError:  # what an interrupt inside compiled code turns into
+        if asked:
             _stop()
         raise
 

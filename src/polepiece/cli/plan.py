@@ -75,7 +75,9 @@ def planned(
     told = parse_complaints(complaints, guitar) if complaints else None
     limits = parse_constraints(constraints or ())
     with working("trying every lever") as progress:
-        return make_plan(guitar, bench or Bench(guitar, seed=seed), told, limits, draws=draws, progress=progress)
+        return make_plan(
+            guitar, bench or Bench(seed=seed, exact_screws=False), told, limits, draws=draws, progress=progress
+        )
 
 
 def as_body(found: "Plan", *, every: bool = False) -> dict[str, Any]:

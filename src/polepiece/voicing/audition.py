@@ -134,7 +134,7 @@ def audition(
     MeasurementError
         When a state is silent (volume at 0) or the recording is shorter than loudness needs.
     """
-    bench = bench or Bench(guitar, seed=seed)
+    bench = bench or Bench(seed=seed)
     name = guitar.pickup(pickup).name
     changed = apply(guitar, name, changes)
     if recording is not None:

@@ -50,13 +50,12 @@ def _shorten(kept: "OrderedDict[object, Kept]", most: int) -> None:
 
 
 class Bench:
-    """Evaluates states of guitars that share their geometry.
+    """Evaluates states of guitars; those that share their geometry share its factors.
 
     Parameters
     ----------
-    guitar : Guitar
-        Only its seed for intervals matters here; any guitar may be given to the methods.
     seed : int
+        Of the draws behind the intervals.
     resolution : Resolution, optional
     exact_screws : bool
         Solve screws of unlike heights as they stand (seconds a geometry). Otherwise each string is taken over a
@@ -65,7 +64,6 @@ class Bench:
 
     def __init__(
         self,
-        guitar: Guitar | None = None,
         *,
         seed: int = 0,
         resolution: "Resolution | None" = None,

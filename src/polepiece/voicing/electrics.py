@@ -18,20 +18,23 @@ from polepiece.voicing.spread import NOMINAL, Draw
 LEAD_CAPACITANCE = 40e-12  # F, half a metre of screened lead inside the guitar; common practice 60-160 pF/m
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CoilMove:
-    """Factors on inductance and on its loss part, from steel that is not known exactly."""
+    """Factors on the inductances (coils, coils, f) on GRID, from steel that is not known exactly; None: nominal."""
 
-    inductance: float = 1.0
-    loss: float = 1.0
+    factor: ComplexArray | None = None
+
+    def at(self, frequency: FloatArray) -> "ComplexArray | float":
+        """Return the factors at ``frequency`` (f,)."""
+        if self.factor is None:
+            return 1.0
+        if frequency is GRID:
+            return self.factor
+        near = np.clip(np.searchsorted(GRID, frequency), 0, len(GRID) - 1)  # GRID is 1.7 % fine, the factors smooth
+        return np.asarray(self.factor[:, :, near])
 
 
 STILL = CoilMove()
-
-
-def coil_move(draw: Draw) -> CoilMove:
-    """Return what steel of unknown reversible permeability (10-500) and resistivity does to the coils."""
-    return CoilMove(inductance=draw.factor("steel L", 0.94, 1.04), loss=draw.factor("steel loss", 0.8, 1.25))
 
 
 def over_frequency(values: ComplexArray, samples: FloatArray, frequency: FloatArray = GRID) -> ComplexArray:
@@ -110,11 +113,18 @@ def coil_impedances(
     else:
         inductance = over_frequency(coils.fields.inductance, coils.fields.frequency, frequency)
     inductance = inductance * np.outer(n, n)[:, :, None]
-    static = (coils.fields.inductance[:, :, :1].real) * np.outer(n, n)[:, :, None]
-    scaled = static * move.inductance + (inductance - static) * move.loss
-    z = 2j * np.pi * frequency * scaled
+    z = 2j * np.pi * frequency * inductance * move.at(frequency)
     z[np.arange(len(n)), np.arange(len(n))] += np.array(coil_resistances(unit))[:, None]
     return np.asarray(z)
+
+
+def wire_spread(unit: Pickup) -> tuple[float, float]:
+    """Return the factors on the resistance that the diameter tolerance of the wire allows; 1 where it was measured."""
+    if unit.resistance is not None or unit.coil_resistances or any(c.resistance is not None for c in unit.coils):
+        return 1.0, 1.0
+    wire = catalogue.wire(unit.coils[0].wire_awg, unit.coils[0].wire_build)
+    low, high = wire.resistance_spread
+    return low / wire.resistance_per_metre(), high / wire.resistance_per_metre()
 
 
 def inductance_of(

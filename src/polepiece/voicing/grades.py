@@ -81,7 +81,7 @@ def compare_grades(
     progress : callable, optional
         Called with (done, all).
     """
-    bench = bench or Bench(guitar, seed=seed)
+    bench = bench or Bench(seed=seed)
     unit = guitar.pickup(pickup)
     here = unit.magnet.charge if charge is None else charge
     here = "outside" if here == "unknown" else here

@@ -12,19 +12,22 @@ import numpy as np
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import loaded_response, resonance
 from polepiece.geometry import Resolution
-from polepiece.materials import MagnetMaterial
+from polepiece.magnetics import MagnetState
+from polepiece.materials import MagnetMaterial, catalogue
 from polepiece.voicing import engine, measures
 from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
 from polepiece.voicing.electrics import (
+    CoilMove,
     circuit_load,
-    coil_move,
     flattest,
     inductance_of,
+    over_frequency,
     pickup_circuit,
     pickup_resistance,
+    wire_spread,
 )
 from polepiece.voicing.guitar import Guitar, Magnet, Pickup
-from polepiece.voicing.magnetised import Magnetised, magnetise
+from polepiece.voicing.magnetised import Magnetised, magnet_for_sound, magnetise
 from polepiece.voicing.measures import AT_1KHZ, GRID
 from polepiece.voicing.spread import SIGMAS, Draw
 from polepiece.voicing.state import State
@@ -70,15 +73,15 @@ def drawn_numbers(
     out = []
     for k, draw in enumerate(draws):
         emf = base.emf * ratio[:, :, k, None]
-        out.append(_numbers(guitar, unit, magnetised, base.state, emf, force[:, k] / base.force, wound, draw))
+        move = moves.coil_at(draw)
+        out.append(_numbers(guitar, unit, magnetised, base.state, emf, force[:, k] / base.force, wound, draw, move))
     return out
 
 
 def _numbers(
     guitar: Guitar, unit: Pickup, magnetised: Magnetised, nominal: State, emf: ComplexArray, pull: FloatArray,
-    wound: "np.ndarray", draw: Draw,
+    wound: "np.ndarray", draw: Draw, move: CoilMove,
 ) -> dict[str, float]:  # fmt: skip
-    move = coil_move(draw)
     circuit = pickup_circuit(guitar, unit, magnetised.coils, draw, GRID, move=move)
     transfer = loaded_response(GRID, circuit, load=circuit_load(guitar, draw)).transfer
     power = np.abs(measures.combined(emf, transfer)) ** 2
@@ -95,7 +98,7 @@ def _numbers(
         out |= {"resonance_hz": peak.frequency, "resonance_db": peak.height_db}
         if peak.quality is not None:
             out["resonance_q"] = peak.quality
-    out["dc_resistance_ohm"] = pickup_resistance(unit) * draw.factor("wire", 0.96, 1.04)
+    out["dc_resistance_ohm"] = pickup_resistance(unit) * draw.factor("wire", *wire_spread(unit))
     out["inductance_120hz_h"], out["inductance_1khz_h"] = (float(x.real) for x in inductance)
     for k in range(len(level)):
         out[f"string_balance_db.{k + 1}"] = float(level[k] - out["level_db"])
@@ -116,6 +119,15 @@ class MagnetMoves:
     ends: dict[str, tuple[FloatArray, FloatArray]]
     in_place: FloatArray | None  # change from outside to in place, where the charge is not known
     grades: tuple[FloatArray, ...]  # change to each possible grade, where the grade is not known
+    coils: dict[str, tuple[ComplexArray, ComplexArray]]  # factors on the inductances for the steel's low and high end
+
+    def coil_at(self, draw: Draw) -> CoilMove:
+        """Return the factors of one draw: the same steel before and after, each side by its own width."""
+        total: ComplexArray | float = 1.0
+        for key, (low, high) in self.coils.items():
+            z = draw.deviate(f"steel {key}") / SIGMAS
+            total = total * (high if z > 0.0 else low) ** abs(z)
+        return CoilMove() if isinstance(total, float) else CoilMove(factor=np.asarray(total))
 
     def at(self, draw: Draw, magnet: Magnet) -> FloatArray:
         name = f"bar {magnet.grade} {magnet.constants}"
@@ -164,7 +176,41 @@ def magnet_moves(unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
     grades: tuple[FloatArray, ...] = ()
     if unit.magnet.grade == "unknown" and unit.magnet.constants is None:
         grades = tuple(change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in UNKNOWN_GRADES)
-    return MagnetMoves(ends=ends, in_place=in_place, grades=grades)  # type: ignore[arg-type]
+    coils = coil_ends(unit, coarse, centre.state)
+    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils)  # type: ignore[arg-type]
+
+
+def coil_ends(
+    unit: Pickup, coarse: engine.PickupModel, state: MagnetState
+) -> dict[str, tuple[ComplexArray, ComplexArray]]:
+    """Return what the ends of the steels' spread (reversible permeability, resistivity) do to the inductances.
+
+    Factors on GRID, solved on the coarse mesh; steel whose linear permeability the file gives is known.
+    """
+    steels = steel_parts(unit)
+    own = {"slugs": unit.poles.slug_steel, "screws": unit.poles.screw_steel, "keeper": unit.poles.keeper_steel}
+    unknown = {n: catalogue.steel(own[n].name or "1010") for n in coarse.mesh.parts if n in own and steels[n].biased}
+    sound = magnet_for_sound(unit, magnet_material(unit.magnet))
+
+    def solved(reversible: int | None = None, resistivity: int | None = None) -> ComplexArray:
+        moved = dict(steels)
+        for name, steel in unknown.items():
+            part = steels[name]
+            mu = part.reversible if reversible is None else steel.spread["reversible_permeability"][reversible]
+            rho = part.resistivity
+            if resistivity is not None and "resistivity" in steel.spread:
+                rho = steel.spread["resistivity"][resistivity]
+            moved[name] = replace(part, reversible=mu, resistivity=rho)
+        fields = engine.coil_fields(coarse, state, moved, sound)
+        return over_frequency(fields.inductance, fields.frequency)
+
+    if not unknown:
+        return {}
+    centre = solved()
+    return {
+        "reversible": (solved(reversible=0) / centre, solved(reversible=1) / centre),
+        "resistivity": (solved(resistivity=0) / centre, solved(resistivity=1) / centre),
+    }
 
 
 def _height_error(draw: Draw, count: int) -> FloatArray:

@@ -33,7 +33,7 @@ class Prediction:
 
 def pickup_state(guitar: Guitar, pickup: str) -> State:
     """Return the state of one pickup of ``guitar``; the chain, step by step, is `Bench.state`."""
-    return Bench(guitar).state(guitar, pickup)
+    return Bench().state(guitar, pickup)
 
 
 def predict(
@@ -63,7 +63,7 @@ def predict(
     InputError
         When the pickup does not exist or a change is not possible on it.
     """
-    bench = bench or Bench(guitar, seed=seed)
+    bench = bench or Bench(seed=seed)
     name = guitar.pickup(pickup).name
     changed = apply(guitar, name, changes)
     before, after = bench.state(guitar, name), bench.state(changed, name)

@@ -52,7 +52,7 @@ def field(
     source : "magnet" or "coil"
         The static field of the magnet, or of one ampere in each coil alone (static, all coils the same way round).
     """
-    bench = bench or Bench(guitar)
+    bench = bench or Bench()
     unit = guitar.pickup(pickup)
     at = points_array(points)
     solved = bench.magnetised(guitar, unit)
@@ -127,7 +127,7 @@ def impedance(
     hertz = np.atleast_1d(np.asarray(frequency, dtype=float))
     if not np.all(np.isfinite(hertz)) or np.any(hertz < 0.0) or np.any(hertz > engine.SAMPLES[-1]):
         raise InputError(f"frequencies are {frequency}; allowed are 0 to {engine.SAMPLES[-1]:.0f} Hz.")
-    bench = bench or Bench(guitar)
+    bench = bench or Bench()
     unit = guitar.pickup(pickup)
     if bare:
         unit = replace(unit, base_plate=None, cover=None)
@@ -202,7 +202,7 @@ class StringReading:
 
 def strings(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> StringReading:
     """Return flux linkage, pull and sensitivity of every string for the pickup as it is wired."""
-    bench = bench or Bench(guitar)
+    bench = bench or Bench()
     unit = guitar.pickup(pickup)
     solved = bench.magnetised(guitar, unit)
     sensed: Sensed = bench.sensed(guitar, unit, solved)

@@ -54,7 +54,7 @@ def together(guitar: Guitar, pickups: Sequence[str], *, bench: Bench | None = No
     """
     if len(set(pickups)) < 2:
         raise InputError(f"{list(pickups)} names fewer than two pickups; together needs two or more.")
-    bench = bench or Bench(guitar)
+    bench = bench or Bench()
     circuits, emfs, signs = [], [], []
     for name in pickups:
         unit = guitar.pickup(name)

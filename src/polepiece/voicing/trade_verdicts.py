@@ -34,7 +34,7 @@ def trade_verdicts(
     unit = guitar.pickup(found.pickup)
     if unit.construction != JUDGED_CONSTRUCTION:
         return ()
-    bench = bench or Bench(guitar)
+    bench = bench or Bench()
     states = {one.grade: one.state for one in found.results}
     there = {slug: _with(guitar, with_grade(unit, slug, found.charge)) for slug in states}
     results = {}

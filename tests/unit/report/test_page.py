@@ -18,7 +18,7 @@ def guitar() -> Guitar:
 
 @pytest.fixture(scope="module")
 def bench(guitar: Guitar) -> Bench:
-    return Bench(guitar)
+    return Bench()
 
 
 @pytest.fixture(scope="module")

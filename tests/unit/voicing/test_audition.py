@@ -24,7 +24,7 @@ def guitar() -> Guitar:
 
 @pytest.fixture(scope="module")
 def bench(guitar: Guitar) -> Bench:
-    return Bench(guitar)
+    return Bench()
 
 
 def changed(guitar: Guitar, *texts: str) -> Guitar:

@@ -11,6 +11,7 @@ from polepiece.voicing import Bench, apply, difference, parse_changes, parse_gui
 from polepiece.voicing.anatomy import magnet_material
 from polepiece.voicing.grades import replace_pickup
 from polepiece.voicing.intervals import drawn_strings
+from polepiece.voicing.measures import GRID
 from polepiece.voicing.spread import NOMINAL, Draw, draws
 from polepiece.voicing.stringing import string_rod
 
@@ -35,7 +36,7 @@ def guitar():
 
 @pytest.fixture(scope="module")
 def bench(guitar):
-    return Bench(guitar, resolution=COARSE)
+    return Bench(resolution=COARSE)
 
 
 def test_no_change_is_exactly_no_difference(guitar, bench):
@@ -46,7 +47,7 @@ def test_no_change_is_exactly_no_difference(guitar, bench):
 
 
 def test_two_like_guitars_on_two_benches_agree_exactly(guitar, bench):
-    other = Bench(guitar, resolution=COARSE)
+    other = Bench(resolution=COARSE)
 
     assert set(difference(bench.state(guitar, "neck"), other.state(guitar, "neck")).values()) == {0.0}
 
@@ -89,7 +90,7 @@ def test_in_place_is_louder_than_outside(guitar, bench):
 def test_screened_screw_is_near_the_exact_one(guitar):
     """Within 10 % of the screw's effect on its own string (5 % measured at full resolution)."""
     turned = apply(guitar, "neck", parse_changes(["screw3=up 0.5 turn"]))
-    exact, quick = Bench(guitar, resolution=COARSE), Bench(guitar, resolution=COARSE, exact_screws=False)
+    exact, quick = Bench(resolution=COARSE), Bench(resolution=COARSE, exact_screws=False)
 
     def own(b, g):
         s = b.state(g, "neck")
@@ -155,3 +156,14 @@ def test_draws_are_the_same_for_what_stays_in_the_guitar(guitar):
 def test_too_few_draws_are_refused():
     with pytest.raises(InputError, match="8 to 2000"):
         draws(3, seed=0)
+
+
+def test_a_draw_of_steel_lies_between_its_solved_ends(guitar, bench):
+    """The factors on L at the ends of the steel's spread (10 to 500) are solved, not chosen; 0 is exactly nominal."""
+    unit = guitar.pickup("neck")
+    moves = bench._magnet_moves(unit, bench.magnetised(guitar, unit))
+    low, high = moves.coils["reversible"]
+
+    assert 0.5 < low[0, 0, 0].real < 0.8
+    assert 1.0 < high[0, 0, 0].real < 1.1
+    assert moves.coil_at(NOMINAL).at(GRID) == pytest.approx(np.ones_like(low))

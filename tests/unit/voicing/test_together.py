@@ -34,7 +34,7 @@ def both():
     coarse = Resolution(
         sectors=8, slice_height=2.5e-3, keeper_panel=5e-3, magnet_across=4, magnet_along=2, magnet_layers=2
     )
-    bench = Bench(guitar, resolution=coarse)
+    bench = Bench(resolution=coarse)
     return guitar, bench
 
 
