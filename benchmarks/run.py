@@ -40,6 +40,7 @@ def command(arguments: list[str], times: int, *, environment: dict[str, str] | N
     def once(_: int) -> None:
         with tempfile.TemporaryDirectory() as cache:
             variables = {**os.environ, "POLEPIECE_CACHE": cache, **(environment or {})}
+            variables.pop("PYTHONDONTWRITEBYTECODE", None)  # a user's machine keeps compiled modules
             subprocess.run(
                 [sys.executable, "-m", "polepiece", *arguments],
                 check=True,
