@@ -138,7 +138,10 @@ def moves(row: Any) -> str:
 
 def _why(row: Any) -> str:
     way = "" if not row.change else f" Way back: {row.way_back}. Risk: {row.risk}."
-    hangs = f" Hangs on {row.hangs_on}; to settle it: {row.settle}." if row.hangs_on else ""
+    hangs = ""
+    if row.hangs_on:
+        words = row.hangs_on.rsplit(".", 1)[-1].replace("_", " ")
+        hangs = f" Hangs on what was assumed for the {words} ({row.hangs_on} in the file); to settle it: {row.settle}."
     where = f" To: {row.to}." if row.change else ""
     return f"{row.why}{where}{way}{hangs}"
 

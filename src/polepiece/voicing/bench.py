@@ -148,11 +148,7 @@ class Bench:
         wound = np.array([s.core_diameter < s.diameter for s in guitar.strings])
         y, height = string_places(guitar, unit)
         spoken = speaking_strings(guitar)
-        rows = row_positions(unit, magnetised.model.anatomy.rows)
-        strokes = []
-        for k, string in enumerate(spoken):
-            share = row_shares(magnetised.model, sensed, n, k)
-            strokes.append(measures.stroke_modes(string, rows, tuple(round(float(s), 3) for s in share)))
+        strokes = self._strokes(guitar, unit, magnetised, sensed, n)
         inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]))
         level = 10.0 * np.log10(power[:, AT_1KHZ])
         field = engine.vertical_field(magnetised.model, magnetised.pickup_table, y, height)
@@ -210,10 +206,23 @@ class Bench:
             _shorten(self._drawn, 64)
         return self._drawn[key]
 
+    def _strokes(
+        self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed, n: FloatArray
+    ) -> list[measures.StrokeModes]:
+        """Return the partials of every open string after the stated stroke, as the pole rows see them."""
+        rows = row_positions(unit, magnetised.model.anatomy.rows)
+        out = []
+        for k, string in enumerate(speaking_strings(guitar)):
+            share = row_shares(magnetised.model, sensed, n, k)
+            out.append(measures.stroke_modes(string, rows, tuple(round(float(s), 3) for s in share)))
+        return out
+
     def _nominal(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> NominalState:
         sensed = self.sensed(guitar, unit, magnetised)
         sensitivity, force = drawn_strings(guitar, unit, magnetised, None, [NOMINAL])
+        n = np.array(turns(unit)) * coil_senses(self.response(guitar, unit, magnetised).transfer)
         return NominalState(
+            strokes=self._strokes(guitar, unit, magnetised, sensed, n),
             state=self.state(guitar, unit.name), emf=self.string_emf(guitar, unit, magnetised, sensed),
             sensitivity=sensitivity[:, :, 0], force=force[:, 0],
         )  # fmt: skip

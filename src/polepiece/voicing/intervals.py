@@ -48,6 +48,7 @@ class NominalState:
     emf: ComplexArray  # (k, coils, f) per string velocity on GRID
     sensitivity: FloatArray  # (k, coils) by the way of the draws
     force: FloatArray  # (k,)
+    strokes: list[measures.StrokeModes]
 
 
 def drawn_strings(
@@ -74,12 +75,12 @@ def drawn_numbers(
     for k, draw in enumerate(draws):
         emf = base.emf * ratio[:, :, k, None]
         move = moves.coil_at(draw)
-        out.append(_numbers(guitar, unit, magnetised, base.state, emf, force[:, k] / base.force, wound, draw, move))
+        out.append(_numbers(guitar, unit, magnetised, base, emf, force[:, k] / base.force, wound, draw, move))
     return out
 
 
 def _numbers(
-    guitar: Guitar, unit: Pickup, magnetised: Magnetised, nominal: State, emf: ComplexArray, pull: FloatArray,
+    guitar: Guitar, unit: Pickup, magnetised: Magnetised, base: NominalState, emf: ComplexArray, pull: FloatArray,
     wound: "np.ndarray", draw: Draw, move: CoilMove,
 ) -> dict[str, float]:  # fmt: skip
     circuit = pickup_circuit(guitar, unit, magnetised.coils, draw, GRID, move=move)
@@ -93,13 +94,15 @@ def _numbers(
     gap = measures.wound_minus_plain_db(power, wound)
     if gap is not None:
         out["wound_minus_plain_db"] = gap
-    out |= {f"attack_minus_sustain_db.{k}": v for k, v in nominal.attack_minus_sustain_db.items()}
+    attack = measures.attack_minus_sustain_db(power, base.strokes) if base.strokes else {}
+    out |= {f"attack_minus_sustain_db.{k}": v for k, v in attack.items()}
     if peak.frequency is not None and peak.height_db is not None:
         out |= {"resonance_hz": peak.frequency, "resonance_db": peak.height_db}
         if peak.quality is not None:
             out["resonance_q"] = peak.quality
     out["dc_resistance_ohm"] = pickup_resistance(unit) * draw.factor("wire", *wire_spread(unit))
     out["inductance_120hz_h"], out["inductance_1khz_h"] = (float(x.real) for x in inductance)
+    nominal = base.state
     for k in range(len(level)):
         out[f"string_balance_db.{k + 1}"] = float(level[k] - out["level_db"])
         out[f"string_pull_n.{k + 1}"] = float(nominal.string_pull_n[k] * pull[k])
