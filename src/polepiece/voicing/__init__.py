@@ -3,13 +3,19 @@
 from polepiece.voicing.anatomy import Anatomy, anatomy
 from polepiece.voicing.audition import Audition, audition
 from polepiece.voicing.bench import Bench
+from polepiece.voicing.candidates import Candidate, deeds_of
 from polepiece.voicing.changes import Change, Deed, apply, parse_change, parse_changes
 from polepiece.voicing.complaints import parse_complaint, parse_complaints
-from polepiece.voicing.constraints import Constraints, parse_constraints
+from polepiece.voicing.constraints import Constraints, bar_name, parse_constraints
+from polepiece.voicing.fit import INCH, BarFit, SizeCheck, bar_fit
+from polepiece.voicing.gaps import has_screws, safe_gaps, string_gaps
+from polepiece.voicing.gate import PHASE, Finding, fault_gate
 from polepiece.voicing.grades import GradeResult, Grades, compare_grades
 from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Magnet, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
+from polepiece.voicing.plan_words import hangs_on
+from polepiece.voicing.pole_tops import PoleTop, pole_tops
 from polepiece.voicing.predict import Prediction, pickup_state, predict
 from polepiece.voicing.quantities import QUANTITIES
 from polepiece.voicing.readings import (
@@ -28,17 +34,22 @@ from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
 __all__ = [
     "BANDS",
+    "INCH",
+    "PHASE",
     "QUANTITIES",
     "Anatomy",
     "Assumption",
     "Audition",
+    "BarFit",
     "Bench",
+    "Candidate",
     "Change",
     "Complaint",
     "Constraints",
     "Controls",
     "Deed",
     "FieldReading",
+    "Finding",
     "GradeResult",
     "Grades",
     "Guitar",
@@ -47,8 +58,10 @@ __all__ = [
     "Magnet",
     "Pickup",
     "Plan",
+    "PoleTop",
     "Prediction",
     "Row",
+    "SizeCheck",
     "State",
     "String",
     "StringReading",
@@ -57,10 +70,16 @@ __all__ = [
     "apply",
     "as_json",
     "audition",
+    "bar_fit",
+    "bar_name",
     "compare_grades",
+    "deeds_of",
     "difference",
+    "fault_gate",
     "field",
     "guitar_schema",
+    "hangs_on",
+    "has_screws",
     "impedance",
     "make_plan",
     "nested",
@@ -72,8 +91,11 @@ __all__ = [
     "parse_guitar",
     "pickup_state",
     "plan_json",
+    "pole_tops",
     "predict",
     "read_guitar",
+    "safe_gaps",
+    "string_gaps",
     "string_places",
     "strings",
     "together",

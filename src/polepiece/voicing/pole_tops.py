@@ -1,0 +1,113 @@
+"""What a gauss probe laid on every pole top should say, with its interval.
+
+A probe has its element a little above the face that it lies on; how far is not printed on most of them, so the
+interval spans `PROBE_LOW` to `PROBE_HIGH` beside what the bar, its charge and its contact leave open.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.voicing import engine
+from polepiece.voicing.bench import Bench
+from polepiece.voicing.gaps import has_screws
+from polepiece.voicing.guitar import Guitar, Pickup
+from polepiece.voicing.intervals import MagnetMoves, magnet_moves
+from polepiece.voicing.magnetised import Magnetised
+from polepiece.voicing.readings import field
+from polepiece.voicing.spread import draws as draws_of
+from polepiece.voicing.spread import ninety
+from polepiece.voicing.stringing import string_places
+
+PROBE = 1.0e-3  # m from the face to the sensing element; assumption, flat Hall probes
+PROBE_LOW, PROBE_HIGH = 0.5e-3, 1.5e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PoleTop:
+    """One pole top: vertical flux density at the probe's element, + = up, out of the pickup."""
+
+    row: str  # "screws", "slugs" or "rods"
+    pole: int  # 1 is under string 1
+    flux_density: float  # T, at PROBE above the face
+    interval: tuple[float, float]  # T, 90 %
+    on_cover: bool  # the face is the cover's, not the pole's
+
+
+def pole_tops(guitar: Guitar, pickup: str, *, draws: int = 64, bench: Bench | None = None) -> tuple[PoleTop, ...]:
+    """Return what a probe should say on every pole, rows one after the other, string 1 first.
+
+    Parameters
+    ----------
+    guitar : Guitar
+    pickup : str
+    draws : int
+        Of the 90 % interval.
+    bench : Bench, optional
+
+    Notes
+    -----
+    The value is the field of the solved magnet at the element. A draw moves it by the factor by which it moves the
+    field along the string over that pole: magnet and poles stay the same shape, so near and far go together.
+    """
+    bench = bench or Bench()
+    unit = guitar.pickup(pickup)
+    solved = bench.magnetised(guitar, unit)
+    low, high = _factors(guitar, unit, solved, magnet_moves(unit, solved), draws, bench.seed)
+    out = []
+    for row, x, tops in _rows(unit):
+        y = np.linspace(0.5, -0.5, len(tops)) * (len(tops) - 1) * unit.poles.pole_spacing
+        face, covered = _face(unit, tops)
+        at = {}
+        for height in (PROBE, PROBE_LOW, PROBE_HIGH):
+            points = np.stack([np.full_like(y, x), y, face + height], axis=-1)
+            at[height] = field(guitar, unit.name, points, bench=bench).flux_density[:, 2]
+        for k in range(len(tops)):
+            string = min(k, len(low) - 1)
+            ends = [at[h][k] * f for h in (PROBE_LOW, PROBE_HIGH) for f in (low[string], high[string])]
+            out.append(
+                PoleTop(
+                    row=row, pole=k + 1, flux_density=float(at[PROBE][k]),
+                    interval=(float(min(ends)), float(max(ends))), on_cover=bool(covered[k]),
+                )
+            )  # fmt: skip
+    return tuple(out)
+
+
+def _rows(unit: Pickup) -> list[tuple[str, float, FloatArray]]:
+    """Return (name, x, heights of the tops) of every row of poles, in the pickup's own axes."""
+    poles = unit.poles
+    raised = np.array(poles.screw_raise) + poles.screw_top + poles.head_height
+    slugs = np.full(poles.count, poles.slug_height)
+    if unit.construction == "humbucker":
+        return [("screws", -poles.row_offset, raised), ("slugs", poles.row_offset, slugs)]
+    if has_screws(unit):
+        return [("screws", 0.0, raised)]
+    if unit.construction == "rod-single":
+        return [("rods", 0.0, np.array(poles.rod_lengths))]
+    return [("slugs", 0.0, slugs)]
+
+
+def _face(unit: Pickup, tops: FloatArray) -> tuple[FloatArray, "np.ndarray"]:
+    """Return the height of what the probe lies on, and whether that is the cover."""
+    if unit.cover is None:
+        return tops, np.zeros(len(tops), dtype=bool)
+    cover = unit.cover.z + 0.5 * unit.cover.thickness
+    return np.maximum(tops, cover), tops < cover
+
+
+def _factors(
+    guitar: Guitar, unit: Pickup, solved: Magnetised, moves: MagnetMoves, count: int, seed: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return the 5 and 95 % factors on the field over every string's pole (k,)."""
+    y, height = string_places(guitar, unit)
+    nominal = engine.vertical_field(solved.model, solved.pickup_table, y, height)
+    drawn = np.array(
+        [
+            engine.vertical_field(solved.model, solved.pickup_table + moves.at(one, unit.magnet), y, height) / nominal
+            for one in draws_of(count, seed)
+        ]
+    )
+    ends = np.array([ninety(drawn[:, k]) for k in range(drawn.shape[1])])
+    return ends[:, 0], ends[:, 1]
