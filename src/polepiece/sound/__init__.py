@@ -10,7 +10,15 @@ from polepiece.sound.descriptors import (
     third_octaves,
 )
 from polepiece.sound.drive import drive
-from polepiece.sound.loudness import AUDITION_LUFS, Alignment, align, integrated_loudness, peak_dbfs
+from polepiece.sound.levels import Levels, level_states
+from polepiece.sound.loudness import (
+    AUDITION_LUFS,
+    Alignment,
+    align,
+    integrated_loudness,
+    loudness_as_given,
+    peak_dbfs,
+)
 from polepiece.sound.phrase import PHRASES, Note, Phrase, phrase
 from polepiece.sound.render import MagnetPull, induced_voltage, mode_sums, note_voltage, render
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
@@ -22,6 +30,7 @@ __all__ = [
     "BENCH_BANDS",
     "PHRASES",
     "Alignment",
+    "Levels",
     "MagnetPull",
     "Note",
     "Phrase",
@@ -36,6 +45,8 @@ __all__ = [
     "flat_response",
     "induced_voltage",
     "integrated_loudness",
+    "level_states",
+    "loudness_as_given",
     "minimum_phase",
     "mode_sums",
     "note_voltage",

@@ -134,8 +134,8 @@ def align(
     MeasurementError
         When either signal is silent or shorter than 0.4 s.
     """
-    before_lufs = _named_loudness(before, sample_rate, "before")
-    after_lufs = _named_loudness(after, sample_rate, "after")
+    before_lufs = loudness_as_given(before, sample_rate, "before")
+    after_lufs = loudness_as_given(after, sample_rate, "after")
     difference = after_lufs - before_lufs
     peaks = peak_dbfs(before, sample_rate), peak_dbfs(after, sample_rate)
     gain_before_db, gain_after_db = target_lufs - before_lufs, target_lufs - after_lufs
@@ -165,8 +165,20 @@ def align(
     )
 
 
-def _named_loudness(samples: NDArray[Any], sample_rate: float, name: str) -> float:
-    """Loudness read at full-scale peak and shifted back: exact for a pure gain, whatever the gate cuts."""
+def loudness_as_given(samples: NDArray[Any], sample_rate: float, name: str) -> float:
+    """Loudness (LUFS, full scale 1.0) read at full-scale peak and shifted back: exact for a pure gain.
+
+    Parameters
+    ----------
+    samples : shape (t,) or (t, c), volts or full scale.
+    sample_rate : Hz.
+    name : of the signal, for the message when it cannot be read.
+
+    Raises
+    ------
+    MeasurementError
+        For a silent signal or one shorter than 0.4 s.
+    """
     try:
         sound = _checked(samples)
         peak = float(np.max(np.abs(sound)))

@@ -1,7 +1,12 @@
-"""One instrument as a record, what changes do to it, and the plan."""
+"""One instrument as a record, what changes do to it, and the plan.
+
+Auditions are looked up on first use: sound and its libraries take as long to import as all the rest.
+"""
+
+import importlib
+from typing import TYPE_CHECKING, Any
 
 from polepiece.voicing.anatomy import Anatomy, anatomy
-from polepiece.voicing.audition import Audition, audition
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.candidates import Candidate, deeds_of
 from polepiece.voicing.changes import Change, Deed, apply, parse_change, parse_changes
@@ -13,6 +18,7 @@ from polepiece.voicing.gate import PHASE, Finding, fault_gate
 from polepiece.voicing.grades import GradeResult, Grades, compare_grades
 from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Magnet, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
+from polepiece.voicing.hearing import Heard, driven, hear
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
 from polepiece.voicing.pole_tops import PoleTop, pole_tops
@@ -31,6 +37,11 @@ from polepiece.voicing.stringing import string_places
 from polepiece.voicing.together import Together, together
 from polepiece.voicing.trade import JudgedCell
 from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
+
+if TYPE_CHECKING:
+    from polepiece.voicing.auditioning import Audition, audition
+
+_AUDIBLE = {"Audition": "auditioning", "audition": "auditioning"}
 
 __all__ = [
     "BANDS",
@@ -53,6 +64,7 @@ __all__ = [
     "GradeResult",
     "Grades",
     "Guitar",
+    "Heard",
     "ImpedanceReading",
     "JudgedCell",
     "Magnet",
@@ -75,11 +87,13 @@ __all__ = [
     "compare_grades",
     "deeds_of",
     "difference",
+    "driven",
     "fault_gate",
     "field",
     "guitar_schema",
     "hangs_on",
     "has_screws",
+    "hear",
     "impedance",
     "make_plan",
     "nested",
@@ -103,3 +117,11 @@ __all__ = [
     "trade_verdicts",
     "write_guitar",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _AUDIBLE:
+        raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
+    value = getattr(importlib.import_module(f"polepiece.voicing.{_AUDIBLE[name]}"), name)
+    globals()[name] = value
+    return value

@@ -1,0 +1,89 @@
+"""Sounds of states one by one, so that the first can be heard while the next is made; their levels come after."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.errors import InputError
+from polepiece.sound import Phrase, Recording, drive, loudness_as_given, peak_dbfs, revoice
+from polepiece.sound import phrase as phrase_of
+from polepiece.voicing.auditioning import SAMPLE_RATE, play, voice
+from polepiece.voicing.bench import Bench
+from polepiece.voicing.guitar import Guitar
+
+DRIVE_GAIN_DB = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Heard:
+    """One sound of one state as it was made; samples (t,) or (t, c) are read-only."""
+
+    samples: FloatArray  # V at the amplifier, or full scale 1.0 of a recording
+    sample_rate: int  # Hz
+    loudness_lufs: float
+    peak_dbfs: float
+
+    def __post_init__(self) -> None:
+        self.samples.flags.writeable = False
+
+
+def hear(
+    guitar: Guitar,
+    pickup: str,
+    *,
+    phrase: str | Phrase = "open-chord",
+    recording: Recording | None = None,
+    made_with: Guitar | None = None,
+    seed: int = 0,
+    bench: Bench | None = None,
+) -> Heard:
+    """Return the sound of one state of one pickup, at the level that it really has.
+
+    Parameters
+    ----------
+    guitar : Guitar
+        In the state that is to be heard.
+    pickup : str
+    phrase : str or Phrase
+        What is played; not used with a recording.
+    recording : Recording, optional
+        Played on ``made_with`` with this pickup alone. It is given the ratio of the two responses; what is not
+        linear or differs from string to string stays as recorded.
+    made_with : Guitar, optional
+        The state in which ``recording`` was made.
+    seed : int
+        Of the hand's variation; the same hand plays every state.
+    bench : Bench, optional
+
+    Raises
+    ------
+    InputError
+        When a phrase is not known, a string cannot sound, or a recording comes without the state it was made in.
+    MeasurementError
+        When the sound is silent (volume at 0) or shorter than loudness needs.
+    """
+    bench = bench or Bench(seed=seed)
+    name = guitar.pickup(pickup).name
+    if recording is None:
+        piece = phrase_of(phrase) if isinstance(phrase, str) else phrase
+        return _heard(play(guitar, name, piece, seed=seed, bench=bench), SAMPLE_RATE, piece.name)
+    if made_with is None:
+        raise InputError("a recording needs the state of the guitar it was made in (made_with).")
+    old, new = voice(made_with, name, bench=bench), voice(guitar, name, bench=bench)
+    sound = np.array(recording.samples)
+    if guitar != made_with:
+        sound = np.asarray(revoice(sound, sample_rate=recording.sample_rate, old=old.response, new=new.response))
+    return _heard(sound, recording.sample_rate, recording.path.name)
+
+
+def driven(heard: Heard, *, gain_db: float = DRIVE_GAIN_DB) -> Heard:
+    """Return the sound behind a soft saturation: the same gain for every state, so a hotter one saturates more."""
+    return _heard(drive(heard.samples, heard.sample_rate, gain_db=gain_db), heard.sample_rate, "driven")
+
+
+def _heard(samples: FloatArray, rate: int, name: str) -> Heard:
+    return Heard(
+        samples=samples, sample_rate=rate, loudness_lufs=loudness_as_given(samples, rate, name),
+        peak_dbfs=peak_dbfs(samples, rate),
+    )  # fmt: skip
