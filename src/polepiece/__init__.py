@@ -34,8 +34,8 @@ if TYPE_CHECKING:
     from polepiece.voicing import compare_grades as grades
     from polepiece.voicing import make_plan as plan
     from polepiece.voicing import strings as string_readings
-    from polepiece.voicing.audition import Audition, audition
-    from polepiece.voicing.audition import audition as hear
+    from polepiece.voicing.auditioning import Audition, audition
+    from polepiece.voicing.auditioning import audition as hear
     from polepiece.voicing.predict import predict
 
 _VERBS = {

@@ -3,7 +3,6 @@
 Auditions are looked up on first use: sound and its libraries take as long to import as all the rest.
 """
 
-import importlib
 from typing import TYPE_CHECKING, Any
 
 from polepiece.voicing.anatomy import Anatomy, anatomy
@@ -18,7 +17,6 @@ from polepiece.voicing.gate import PHASE, Finding, fault_gate
 from polepiece.voicing.grades import GradeResult, Grades, compare_grades
 from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Magnet, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
-from polepiece.voicing.hearing import Heard, driven, hear
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
 from polepiece.voicing.pole_tops import PoleTop, pole_tops
@@ -40,8 +38,9 @@ from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
+    from polepiece.voicing.hearing import Heard, driven, hear
 
-_AUDIBLE = {"Audition": "auditioning", "audition": "auditioning"}
+_AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear")
 
 __all__ = [
     "BANDS",
@@ -120,8 +119,9 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _AUDIBLE:
+    if name not in _AUDITIONING + _HEARING:
         raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
-    value = getattr(importlib.import_module(f"polepiece.voicing.{_AUDIBLE[name]}"), name)
-    globals()[name] = value
+    from polepiece.voicing import auditioning, hearing
+
+    globals()[name] = value = getattr(auditioning if name in _AUDITIONING else hearing, name)
     return value

@@ -10,7 +10,7 @@ from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import Note, Phrase, Recording, integrated_loudness, render
 from polepiece.sound.transfer import PickupResponse
 from polepiece.voicing import Bench, Guitar, apply, audition, parse_changes, read_guitar
-from polepiece.voicing.audition import SAMPLE_RATE, play, voice
+from polepiece.voicing.auditioning import SAMPLE_RATE, play, voice
 from polepiece.voicing.measures import GRID
 from polepiece.voicing.stringing import speaking_strings
 
