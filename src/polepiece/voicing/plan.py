@@ -13,7 +13,7 @@ from polepiece.voicing.constraints import Constraints, cost_words, parts_of
 from polepiece.voicing.estimates import StateBench
 from polepiece.voicing.gate import cheap_causes, fault_gate
 from polepiece.voicing.guitar import Complaint, Guitar
-from polepiece.voicing.plan_choice import choose, only_skin, order_key
+from polepiece.voicing.plan_choice import choose, in_order, only_skin
 from polepiece.voicing.plan_jobs import Job, jobs_of
 from polepiece.voicing.plan_record import Bar, Interval, Plan, Row, plan_json, row_json
 from polepiece.voicing.plan_repair import repair_first
@@ -90,7 +90,7 @@ def make_plan(
     for one, place in zip(work, places):
         one.run(count)
         chosen += [(one, judged) for judged in one.choose(place)]
-    chosen.sort(key=lambda pair: order_key(pair[1]))
+    chosen = in_order(chosen, lambda pair: pair[1])
     rows: list[Row] = []
     for one, judged in chosen:
         rows.append(one.row(len(rows) + 1, judged, draws))
@@ -172,8 +172,9 @@ class _Work:
     def rest(self, chosen: list[Judged], rank: int) -> list[Row]:
         """Return rows for whatever else helps, best first, without intervals."""
         shown = [one.candidate.texts for one in chosen if one.job is self.job]
-        others = [one for one in self.judged if one.total > 0.0 and one.candidate.texts not in shown]
-        return [self.row(rank + n + 1, one, 0) for n, one in enumerate(sorted(others, key=order_key))]
+        wrong = [texts for texts, exact in self.exact.items() if exact is None]  # estimated to help; it does not
+        others = [one for one in self.judged if one.total > 0.0 and one.candidate.texts not in (*shown, *wrong)]
+        return [self.row(rank + n + 1, one, 0) for n, one in enumerate(in_order(others, lambda one: one))]
 
     def row(self, rank: int, judged: Judged, draws: int) -> Row:
         """Return the row of one candidate; no intervals with ``draws`` 0."""

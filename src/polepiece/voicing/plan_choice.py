@@ -1,27 +1,59 @@
 """Which rows are shown, and in what order: free and reversible moves first, the best of each kind."""
 
 from collections.abc import Callable, Iterable
+from typing import TypeVar
 
 from polepiece.voicing.plan_rows import Judged
 from polepiece.voicing.scoring import NAMED
 
 PAIR_GAIN = 0.3  # thresholds that a pair must be better than each of its halves to be shown before them
 ALMOST = 0.5  # thresholds: less is a useless move and stays hidden
+T = TypeVar("T")
 FREE, PARTS, SWAPS = 3, 2, 2  # places among seven rows, the last is "do nothing"
 
 
-def order_key(judged: Judged) -> tuple[float, float]:
-    """Return the key by which rows are ranked.
+def tier(judged: Judged, *, free_helps: bool = True) -> int:
+    """Return the place of a row before its score counts; a lower one stands higher.
 
-    Free and reversible moves that move the complaint by its threshold; then what costs more effort; free moves
-    under the threshold come after everything that helps by one.
+    A bench tries what costs nothing first, and does not try what nobody would hear (common practice, no source):
+
+    0     free and reversible, moves the complaint by its threshold (what is just heard side by side)
+    1     free and reversible, points the right way by half a threshold or more; also trials for the hands,
+          where the complaint has no quantity
+    2-5   moves the complaint by its threshold and costs something: a part (2), solder (3), the pickup opened
+          (4), not to be undone (5)
+    6     tier 1 where nothing free reaches the threshold: then what is heard stands first, whatever it costs
+    7-10  costs something and stays under the threshold: as 2-5
+    11    free and under half a threshold: a useless move, never shown
+
+    So no paid row stands above a free one that is heard, and rank 1 is free unless nothing free reaches the
+    threshold.
+
+    Parameters
+    ----------
+    judged : Judged
+    free_helps : bool
+        Whether any free row for the same complaint reaches the threshold.
     """
-    effort = float(judged.effort)
-    if judged.effort == 0 and not judged.useful:
-        effort = 2.5
-    elif not judged.useful:
-        effort += 5.0
-    return effort, -judged.rank_total
+    if judged.effort:
+        return judged.effort + (1 if judged.useful else 6)
+    if judged.useful:
+        return 0
+    if judged.job.aims.weights and judged.heard < ALMOST:
+        return 11
+    return 1 if free_helps or not judged.job.aims.weights else 6
+
+
+def in_order(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
+    """Return rows by `tier`, within one by score."""
+    rows = list(rows)
+    helped = {one.job.name for one in map(judged_of, rows) if one.effort == 0 and one.useful}
+
+    def key(row: T) -> tuple[int, float]:
+        one = judged_of(row)
+        return tier(one, free_helps=one.job.name in helped), -one.rank_total
+
+    return sorted(rows, key=key)
 
 
 def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judged | None]) -> list[Judged]:
@@ -36,7 +68,8 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
     """
     judged = list(judged)
     ranked = sorted((one for one in judged if one.total > 0.0), key=lambda one: (-one.rank_total, len(one.kinds)))
-    ranked = [one for one in _without_twins(ranked) if _better_than_its_halves(one, _alone(ranked))]
+    alone = _alone(ranked)
+    ranked = [one for one in _without_twins(ranked) if _better_than_its_halves(one, alone)]
     free = [one for one in ranked if one.effort == 0 and one.useful]
     swaps = [one for one in ranked if one.candidate.swap and not only_skin(one)]
     parts = [one for one in ranked if one.effort in (1, 2, 3) and not one.candidate.swap and one.useful]
@@ -48,7 +81,7 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
         _take(group, count, taken, settle)
     for group in (free, parts, rest, swaps):  # places that are left over
         _take(group, shown - len(taken), taken, settle)
-    return sorted(taken[:shown], key=order_key)
+    return in_order(taken[:shown], lambda one: one)
 
 
 def _places(shown: int) -> tuple[int, int, int]:
@@ -74,18 +107,20 @@ def _take(group: list[Judged], count: int, taken: list[Judged], settle: Callable
             taken.append(exact)
 
 
-def _alone(ranked: list[Judged]) -> dict[str, float]:
-    """Return the best score of each lever alone, by family."""
+def _alone(ranked: list[Judged]) -> dict[str, Judged]:
+    """Return the best of each lever alone, by family."""
     singles = [one for one in ranked if len(one.candidate.changes) == 1 and one.candidate.also is None]
-    return {family(one)[0]: one.total for one in reversed(singles)}
+    return {family(one)[0]: one for one in reversed(singles)}
 
 
-def _better_than_its_halves(judged: Judged, alone: dict[str, float]) -> bool:
-    """Tell whether a pair is worth more than the better of its levers alone; a single change is."""
+def _better_than_its_halves(judged: Judged, alone: dict[str, Judged]) -> bool:
+    """Tell whether a pair is worth more than the better of its levers alone, or is free and heard where neither is."""
     if len(judged.candidate.changes) < 2:
         return True
     halves = [alone[one] for one in levers_of(judged) if one in alone]
-    return judged.total >= max(halves, default=0.0) + PAIR_GAIN
+    if judged.effort == 0 and judged.useful and not any(one.useful for one in halves):
+        return True
+    return judged.total >= max((one.total for one in halves), default=0.0) + PAIR_GAIN
 
 
 def _without_twins(ranked: list[Judged]) -> list[Judged]:
