@@ -38,5 +38,9 @@ class NotebookError(PolepieceError):
     """The notebook cannot be read or written; the message says why."""
 
 
+class ChangedMeanwhileError(NotebookError):
+    """A guitar is not in the state any more that a record was made from; nothing was written."""
+
+
 class ResolutionWarning(UserWarning):
     """A result that may be poor because a mesh or a grid is too coarse for the question."""

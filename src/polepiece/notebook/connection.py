@@ -1,0 +1,170 @@
+"""Opening the file: settings of every connection, the checks on the way in, and failures in words."""
+
+import errno
+import os
+import sqlite3
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from platformdirs import user_data_path
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.pool import QueuePool
+
+from polepiece.errors import NotebookError
+from polepiece.notebook.schema import APPLICATION_ID, REVISIONS, TABLES
+
+BUSY_MS = 5000
+NAME = "notebook.sqlite"
+UNCHECKED = frozenset({"recordings"})  # large; every sound is checked against its own hash when it is read
+
+
+def notebook_path(given: Path | str | None = None) -> Path:
+    """Return the file that is meant: as given, or POLEPIECE_NOTEBOOK, or the one in the user's data folder."""
+    chosen = given or os.environ.get("POLEPIECE_NOTEBOOK") or None
+    if chosen is not None:
+        return Path(chosen).expanduser().absolute()
+    folder = user_data_path("polepiece", appauthor=False)
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError as error:
+        raise NotebookError(
+            f"{folder} cannot be made ({error.strerror}); choose another place with --notebook."
+        ) from None
+    return folder / NAME
+
+
+def open_engine(path: Path) -> Engine:
+    """Open the file, make it if there is none, check it and bring it to the present schema.
+
+    Raises
+    ------
+    NotebookError
+        When the file is no notebook, damaged, written by a newer version, or not ours to write in.
+    """
+    _prepare(path)
+    engine = _engine(path)
+    try:
+        with in_words(path):
+            _write_ahead(engine)
+            with engine.execution_options(write=True).begin() as connection:
+                if _revision(connection, path) != REVISIONS[-1]:
+                    from polepiece.notebook.upgrade import upgrade  # Alembic takes as long to load as all else
+
+                    upgrade(connection)
+            _check(engine, path)
+    except BaseException:
+        engine.dispose()
+        raise
+    return engine
+
+
+@contextmanager
+def in_words(path: Path) -> Iterator[None]:
+    """Turn what SQLite reports into one paragraph."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise NotebookError(_words(path, str(error.orig))) from error
+    except sqlite3.Error as error:
+        raise NotebookError(_words(path, str(error))) from error
+    except SQLAlchemyError as error:
+        raise NotebookError(f"{path}: the notebook cannot be used ({error}).") from error
+
+
+def _words(path: Path, reason: str) -> str:
+    for sign, words in (
+        ("not a database", "is not a notebook (not an SQLite file). Was another file meant?"),
+        ("malformed", "is damaged. Keep it, put a copy from a backup in its place, or import your exports."),
+        ("locked", f"is held by another program for more than {BUSY_MS // 1000} s. Close it there and try again."),
+        ("readonly", "is read-only. Make it yours to write in, or choose another with --notebook."),
+        ("unable to open", "cannot be opened. Is the folder there, and yours to write in?"),
+        ("disk is full", "cannot grow: the disk is full. What was not acknowledged is not in it."),
+        ("append-only", "is append-only: nothing in it is changed or deleted; record a new state instead."),
+    ):
+        if sign in reason:
+            return f"{path} {words}"
+    return f"{path}: the notebook refused ({reason})."
+
+
+def _prepare(path: Path) -> None:
+    """Make an empty file that only its owner may read, or say why there cannot be one."""
+    if path.is_dir():
+        raise NotebookError(f"{path} is a folder; the notebook is a file. Write {path / NAME}.")
+    try:
+        os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+    except OSError as error:
+        hint = {
+            errno.ENOENT: "Its folder is not there; make the folder first.",
+            errno.ENOTDIR: "A part of its path is a file.",
+        }.get(error.errno or 0, "Choose another place with --notebook.")
+        raise NotebookError(f"{path} cannot be opened for writing ({error.strerror}). {hint}") from None
+
+
+def _engine(path: Path) -> Engine:
+    def connect() -> sqlite3.Connection:
+        return sqlite3.connect(path, timeout=BUSY_MS / 1000, isolation_level=None, check_same_thread=False)
+
+    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool, pool_size=4, max_overflow=28)
+
+    @event.listens_for(engine, "connect")
+    def _settings(connection: sqlite3.Connection, _: object) -> None:
+        for setting in (f"busy_timeout = {BUSY_MS}", "synchronous = FULL", "foreign_keys = ON", "trusted_schema = OFF"):
+            connection.execute(f"PRAGMA {setting}")
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        """Writers queue up before they read, so that what they read is still true when they write."""
+        write = connection.get_execution_options().get("write", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+
+    return engine
+
+
+def _write_ahead(engine: Engine) -> None:
+    """Write-ahead log: readers do not wait for a writer. The switch itself cannot wait, so it is tried again."""
+    raw = engine.raw_connection()
+    try:
+        until = time.monotonic() + BUSY_MS / 1000
+        while raw.cursor().execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+            try:
+                raw.cursor().execute("PRAGMA journal_mode = WAL")
+                return  # a file system without shared memory keeps the rollback journal, which is as safe
+            except sqlite3.OperationalError as error:
+                if "locked" not in str(error) or time.monotonic() > until:
+                    raise
+                time.sleep(0.02)
+    finally:
+        raw.close()
+
+
+def _revision(connection: Connection, path: Path) -> str | None:
+    """Return the step the file is at, None for an empty file; refuse what is not a notebook of ours."""
+    names = set(connection.exec_driver_sql("SELECT name FROM sqlite_schema").scalars())
+    if not names:
+        return None
+    mark = connection.exec_driver_sql("PRAGMA application_id").scalar_one()
+    if mark != APPLICATION_ID or "alembic_version" not in names:
+        raise NotebookError(f"{path} is an SQLite file of another program, not a notebook. Was another file meant?")
+    found = list(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalars())
+    if len(found) != 1 or found[0] not in REVISIONS:
+        raise NotebookError(
+            f"{path} was written by a newer version of polepiece (schema {', '.join(found) or 'unknown'}, this version "
+            f"knows up to {REVISIONS[-1]}). Install that version; this one has changed nothing in the file."
+        )
+    return str(found[0])
+
+
+def _check(engine: Engine, path: Path) -> None:
+    """Check the structure of every table but the recordings."""
+    with engine.connect() as connection:
+        for table in TABLES:
+            if table in UNCHECKED:
+                continue
+            faults = list(connection.exec_driver_sql(f"PRAGMA quick_check('{table}')").scalars())
+            if faults != ["ok"]:
+                raise NotebookError(
+                    f"{path} is damaged: {faults[0]}. Keep it, put a backup in its place, or import exports."
+                )

@@ -1,0 +1,88 @@
+"""The drawer: parts that are owned, until they are retired."""
+
+from dataclasses import asdict, fields
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from polepiece.errors import InputError, NotebookError
+from polepiece.notebook.records import SHORT, Part, PartEntry, checked, moment
+from polepiece.notebook.room import Room
+from polepiece.notebook.schema import Json, PartRow, RetirementRow
+
+
+class Drawer(Room):
+    """The parts of a notebook."""
+
+    def add_part(self, part: Part) -> PartEntry:
+        """Put a part into the drawer."""
+        with self._write() as session:
+            row = PartRow(**self._head(None), body=part_body(part))
+            session.add(row)
+            session.flush()
+            return _entry(row, None)
+
+    def parts(self, include_retired: bool = False) -> list[PartEntry]:
+        """Return what is in the drawer, and with ``include_retired`` what was."""
+        with self._read() as session:
+            gone = {row.part_id: row for row in session.scalars(select(RetirementRow))}
+            rows = session.scalars(select(PartRow).order_by(PartRow.id))
+            found = [_entry(row, gone.get(row.id)) for row in rows]
+        return [one for one in found if include_retired or one.retired is None]
+
+    def retire_part(self, part_id: int, why: str) -> PartEntry:
+        """Take a part out of the drawer; its entry stays in the history."""
+        reason = checked(why, "why", SHORT)
+        with self._write() as session:
+            row = _part_row(session, part_id)
+            before = session.scalars(select(RetirementRow).where(RetirementRow.part_id == part_id)).one_or_none()
+            if before is not None:
+                raise NotebookError(f"part {part_id} left the drawer already, at {before.at} ({before.why}).")
+            gone = RetirementRow(**self._head(None), part_id=part_id, why=reason)
+            session.add(gone)
+            session.flush()
+            return _entry(row, gone)
+
+
+def _part_row(session: Session, part_id: int) -> PartRow:
+    found = session.get(PartRow, part_id)
+    if found is None:
+        raise NotebookError(f"there is no part {part_id} in the drawer; `polepiece drawer` lists the numbers.")
+    return found
+
+
+def _entry(row: PartRow, gone: RetirementRow | None) -> PartEntry:
+    part = part_from(row.body)
+    if gone is None:
+        return PartEntry(id=row.id, uuid=row.uuid, at=moment(row.at), part=part)
+    return PartEntry(id=row.id, uuid=row.uuid, at=moment(row.at), part=part, retired=moment(gone.at), why=gone.why)
+
+
+def part_body(part: Part) -> Json:
+    """Return a part as JSON values; what is not known is left out, a price is text so that it stays exact."""
+    body: Json = {key: value for key, value in asdict(part).items() if value not in (None, "")}
+    if part.price is not None:
+        body["price"] = str(part.price)
+    return body
+
+
+def part_from(body: Json) -> Part:
+    """Read a part from JSON values.
+
+    Raises
+    ------
+    InputError
+        If a key is not one of a part, or a value cannot be meant.
+    """
+    unknown = set(body) - {one.name for one in fields(Part)}
+    if unknown or "kind" not in body:
+        raise InputError(f"part: unknown {sorted(unknown)}." if unknown else "part: its kind is missing.")
+    values: dict[str, Any] = dict(body)
+    if "price" in values:
+        try:
+            values["price"] = Decimal(str(values["price"]))
+        except ArithmeticError:
+            raise InputError(f"part: price is {values['price']!r}, not a number.") from None
+    return Part(**values)

@@ -1,0 +1,120 @@
+"""Jobs: what a customer complained of, the plan that was kept, the change chosen, and how it ended."""
+
+from collections.abc import Mapping, Sequence
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, undefer
+
+from polepiece.errors import InputError, NotebookError
+from polepiece.notebook.records import LONG, SHORT, JobEntry, checked, moment
+from polepiece.notebook.room import Room, guitar_row, json_body, last_state
+from polepiece.notebook.schema import JobEventRow, JobRow, Json
+
+OPEN, CLOSED = "open", "closed"
+
+
+class Jobs(Room):
+    """The jobs of a notebook."""
+
+    def open_job(
+        self,
+        guitar_id: int,
+        complaints: str,
+        constraints: str = "",
+        *,
+        customer: str | None = None,
+        number: str | None = None,
+    ) -> JobEntry:
+        """Take in a job for a guitar as it is now; words are kept as they were said."""
+        complaints = checked(complaints, "complaints", LONG)
+        constraints = checked(constraints, "constraints", LONG, empty=True)
+        for name, value in (("customer", customer), ("number", number)):
+            if value is not None:
+                checked(value, name, SHORT)
+        with self._write() as session:
+            row = JobRow(
+                **self._head(guitar_id), state_id=last_state(session, guitar_id).id, complaints=complaints,
+                constraints=constraints, customer=customer, number=number,
+            )  # fmt: skip
+            session.add(row)
+            session.flush()
+            return _entry(row, ())
+
+    def jobs(self, guitar_id: int | None = None) -> list[JobEntry]:
+        """Return jobs as they stand, of one guitar or of all, in the order they were taken in."""
+        query = select(JobRow).order_by(JobRow.id)
+        with self._read() as session:
+            if guitar_id is not None:
+                guitar_row(session, guitar_id)
+                query = query.where(JobRow.guitar_id == guitar_id)
+            rows = session.scalars(query).all()
+            events = _events(session, [row.id for row in rows])
+            return [_entry(row, events.get(row.id, ())) for row in rows]
+
+    def job(self, job_id: int) -> JobEntry:
+        """Return one job as it stands."""
+        with self._read() as session:
+            return _entry(_job_row(session, job_id), _events(session, [job_id]).get(job_id, ()))
+
+    def keep_plan(self, job_id: int, plan: Mapping[str, object]) -> JobEntry:
+        """Keep the plan (``plan_json``) that answers a job; the last one counts, the others stay in the history."""
+        body = json_body(plan, "plan")
+        rows = body.get("rows")
+        words = f"plan with {len(rows)} rows" if isinstance(rows, list) else "plan"
+        if body.get("verdict") == "repair-first":
+            words = "plan: repair first"
+        return self._happened(job_id, "plan", words, body)
+
+    def choose(self, job_id: int, change: str) -> JobEntry:
+        """Say which change of the plan was chosen."""
+        return self._happened(job_id, "choice", checked(change, "change", LONG))
+
+    def set_status(self, job_id: int, status: str) -> JobEntry:
+        """Name the status of a job in the shop's own words, such as "waiting for the bar"."""
+        words = checked(status, "status", SHORT).strip()
+        if words.lower() == CLOSED:
+            raise InputError("a job is closed by close_job, with its outcome.")
+        return self._happened(job_id, "status", words)
+
+    def close_job(self, job_id: int, outcome: str) -> JobEntry:
+        """Close a job; "no improvement" is an outcome like any other."""
+        return self._happened(job_id, "closed", checked(outcome, "outcome", LONG))
+
+    def _happened(self, job_id: int, what: str, words: str, body: Json | None = None) -> JobEntry:
+        with self._write() as session:
+            job = _job_row(session, job_id)
+            before = _events(session, [job_id]).get(job_id, [])
+            if any(one.what == "closed" for one in before):
+                raise NotebookError(f"job {job_id} is closed ({before[-1].words}); open a new one for this guitar.")
+            row = JobEventRow(**self._head(job.guitar_id), job_id=job_id, what=what, words=words, body=body)
+            session.add(row)
+            session.flush()
+            return _entry(job, [*before, row])
+
+
+def _job_row(session: Session, job_id: int) -> JobRow:
+    found = session.get(JobRow, job_id)
+    if found is None:
+        raise NotebookError(f"there is no job {job_id} in this notebook.")
+    return found
+
+
+def _events(session: Session, job_ids: Sequence[int]) -> dict[int, list[JobEventRow]]:
+    query = select(JobEventRow).where(JobEventRow.job_id.in_(job_ids)).order_by(JobEventRow.id)
+    found: dict[int, list[JobEventRow]] = {}
+    for row in session.scalars(query.options(undefer(JobEventRow.body))):
+        found.setdefault(row.job_id, []).append(row)
+    return found
+
+
+def _entry(row: JobRow, events: Sequence[JobEventRow]) -> JobEntry:
+    last = {one.what: one for one in events}
+    status, end = last.get("status"), last.get("closed")
+    return JobEntry(
+        id=row.id, uuid=row.uuid, guitar_id=row.guitar_id or 0, state_id=row.state_id, at=moment(row.at),
+        complaints=row.complaints, constraints=row.constraints, customer=row.customer, number=row.number,
+        status=CLOSED if end else status.words if status else OPEN,
+        plan=last["plan"].body if "plan" in last else None,
+        change=last["choice"].words if "choice" in last else None,
+        outcome=end.words if end else None, closed=moment(end.at) if end else None,
+    )  # fmt: skip

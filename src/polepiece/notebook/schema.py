@@ -1,0 +1,183 @@
+"""Tables of the notebook: one journal that numbers everything, and a table for each kind of entry.
+
+The journal's number orders all entries; every kind shares it as its own key. Rows are added and never changed:
+triggers made by the migrations refuse UPDATE and DELETE.
+"""
+
+from typing import Any
+
+from sqlalchemy import JSON, CheckConstraint, ForeignKey, LargeBinary, Text
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+from polepiece.notebook.records import Act, NoteSort, SoundKind
+
+APPLICATION_ID = 0x506F4E62  # "PoNb", in the header of the file: this SQLite file is a notebook
+REVISIONS = ("0001",)
+"""Every step of the schema this program knows, oldest first; a file with another one is newer."""
+
+Json = dict[str, object]
+
+
+class Base(DeclarativeBase):
+    """Base of all tables."""
+
+    type_annotation_map = {str: Text(), Json: JSON(none_as_null=True)}  # noqa: RUF012  (SQLAlchemy's own way)
+
+
+class GuitarRow(Base):
+    """A guitar: its name is a label, its states are in the journal."""
+
+    __tablename__ = "guitars"
+    __table_args__ = {"sqlite_autoincrement": True}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    uuid: Mapped[str] = mapped_column(unique=True)
+    name: Mapped[str]
+    created: Mapped[str]
+
+
+class Entry(Base):
+    """One thing that happened; ``id`` is the order in which this file learned of it."""
+
+    __tablename__ = "journal"
+    __table_args__: Any = {"sqlite_autoincrement": True}  # noqa: RUF012
+    __mapper_args__ = {"polymorphic_on": "kind"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    uuid: Mapped[str] = mapped_column(unique=True)
+    at: Mapped[str]  # UTC, ISO 8601 with microseconds
+    kind: Mapped[str]
+    guitar_id: Mapped[int | None] = mapped_column(ForeignKey("guitars.id"), index=True)
+
+
+class StateRow(Entry):
+    """A guitar as it was from then on; the chain has no branches (``parent_id`` is unique)."""
+
+    __tablename__ = "states"
+    __table_args__ = (CheckConstraint("act IN ('entry', 'record', 'undo', 'redo')", name="act_known"),)
+    __mapper_args__ = {"polymorphic_identity": "state", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    parent_id: Mapped[int | None] = mapped_column(ForeignKey("states.id"), unique=True)
+    act: Mapped[Act] = mapped_column(Text)
+    restores_id: Mapped[int | None] = mapped_column(ForeignKey("states.id"))  # undo, redo: the state it equals
+    why: Mapped[str]
+    text: Mapped[str] = mapped_column(deferred=True)  # the guitar file
+    provenance: Mapped[Json]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class PartRow(Entry):
+    """A part in the drawer, as it was entered."""
+
+    __tablename__ = "parts"
+    __mapper_args__ = {"polymorphic_identity": "part", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    body: Mapped[Json]
+
+
+class RetirementRow(Entry):
+    """A part has left the drawer."""
+
+    __tablename__ = "retirements"
+    __mapper_args__ = {"polymorphic_identity": "retirement", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("parts.id"), unique=True)
+    why: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class JobRow(Entry):
+    """A job as it was taken in."""
+
+    __tablename__ = "jobs"
+    __mapper_args__ = {"polymorphic_identity": "job", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    state_id: Mapped[int] = mapped_column(ForeignKey("states.id"))
+    complaints: Mapped[str]
+    constraints: Mapped[str]
+    customer: Mapped[str | None]
+    number: Mapped[str | None]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class JobEventRow(Entry):
+    """What became of a job: a plan was kept, a change chosen, its status named, or it was closed."""
+
+    __tablename__ = "job_events"
+    __table_args__ = (CheckConstraint("what IN ('plan', 'choice', 'status', 'closed')", name="what_known"),)
+    __mapper_args__ = {"polymorphic_identity": "job-event", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"), index=True)
+    what: Mapped[str]
+    words: Mapped[str]
+    body: Mapped[Json | None] = mapped_column(deferred=True)
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class PredictionRow(Entry):
+    """What was computed for a change to a state, and by what."""
+
+    __tablename__ = "predictions"
+    __mapper_args__ = {"polymorphic_identity": "prediction", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    state_id: Mapped[int] = mapped_column(ForeignKey("states.id"), index=True)
+    change: Mapped[str]
+    result: Mapped[Json] = mapped_column(deferred=True)
+    provenance: Mapped[Json]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class NoteRow(Entry):
+    """A line somebody wrote, with figures or not."""
+
+    __tablename__ = "notes"
+    __table_args__ = (CheckConstraint("sort IN ('note', 'measurement', 'trial', 'swap')", name="sort_known"),)
+    __mapper_args__ = {"polymorphic_identity": "note", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    state_id: Mapped[int | None] = mapped_column(ForeignKey("states.id"))
+    sort: Mapped[NoteSort] = mapped_column(Text)
+    text: Mapped[str]
+    body: Mapped[Json | None] = mapped_column(deferred=True)
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class SoundRow(Entry):
+    """A name under which a sound was kept; its bytes are in ``recordings``."""
+
+    __tablename__ = "sounds"
+    __mapper_args__ = {"polymorphic_identity": "sound", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    sha256: Mapped[str] = mapped_column(ForeignKey("recordings.sha256"), index=True)
+    state_id: Mapped[int | None] = mapped_column(ForeignKey("states.id"))
+    label: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class RecordingRow(Base):
+    """The bytes of a sound under their own hash: the same sound is kept once."""
+
+    __tablename__ = "recordings"
+    __table_args__ = (CheckConstraint("kind IN ('wav', 'flac')", name="kind_known"),)
+
+    sha256: Mapped[str] = mapped_column(primary_key=True)
+    kind: Mapped[SoundKind] = mapped_column(Text)
+    size: Mapped[int]
+    data: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
+
+
+TABLES = tuple(Base.metadata.tables)

@@ -1,0 +1,113 @@
+"""The notebook itself: one SQLite file, opened, read, added to."""
+
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import select
+from sqlalchemy.orm import with_polymorphic
+
+from polepiece.errors import NotebookError
+from polepiece.notebook.connection import notebook_path, open_engine
+from polepiece.notebook.drawer import Drawer
+from polepiece.notebook.evidence import Evidence
+from polepiece.notebook.histories import Histories
+from polepiece.notebook.jobs import Jobs
+from polepiece.notebook.records import Clock, GuitarEntry, LogLine, moment, now_utc
+from polepiece.notebook.room import guitar_row
+from polepiece.notebook.schema import Entry, GuitarRow
+from polepiece.notebook.words import words_of
+
+
+class Notebook(Histories, Drawer, Jobs, Evidence):
+    """Guitars, parts, jobs, predictions, sounds and notes in one file, where nothing is ever overwritten.
+
+    Every method is one short transaction of its own and may be called from any thread; two programs may hold the
+    same file. What a writing method has returned is on the disk.
+    """
+
+    def __init__(self, path: Path, *, clock: Clock = now_utc) -> None:
+        self.path = path
+        self._clock = clock
+        self._engine = open_engine(path)
+
+    def close(self) -> None:
+        """Close the file; the notebook cannot be used afterwards."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        """Return the notebook, to be closed at the end of the block."""
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        """Close the file."""
+        self.close()
+
+    def find_guitar(self, called: str) -> GuitarEntry:
+        """Return the guitar with this number, or with this name (any case), or whose name begins so.
+
+        Raises
+        ------
+        NotebookError
+            If there is none, or more than one.
+        """
+        known = self.guitars()
+        word = called.strip().casefold()
+        for matches in (
+            [one for one in known if str(one.id) == word],
+            [one for one in known if one.name.casefold() == word],
+            [one for one in known if word and one.name.casefold().startswith(word)],
+        ):
+            if len(matches) == 1:
+                return matches[0]
+            if matches:
+                which = "; ".join(f"{one.id}: {one.name}" for one in matches)
+                raise NotebookError(f"{called!r} may be any of several guitars; give the number: {which}.")
+        which = "; ".join(f"{one.id}: {one.name}" for one in known[:20]) or "none yet"
+        raise NotebookError(f"there is no guitar {called!r} in this notebook; it has: {which}.")
+
+    def log(self, guitar_id: int | None = None) -> list[LogLine]:
+        """Return everything that happened, in the order this file learned of it, in words."""
+        entries = with_polymorphic(Entry, "*")
+        query = select(entries, GuitarRow.name).join(GuitarRow, GuitarRow.id == entries.guitar_id, isouter=True)
+        with self._read() as session:
+            if guitar_id is not None:
+                guitar_row(session, guitar_id)
+                query = query.where(entries.guitar_id == guitar_id)
+            return [
+                LogLine(
+                    id=row.id, at=moment(row.at), kind=row.kind, guitar_id=row.guitar_id, guitar=name,
+                    words=words_of(row),
+                )
+                for row, name in session.execute(query.order_by(entries.id))
+            ]  # fmt: skip
+
+
+def open_notebook(path: Path | str | None = None, *, clock: Clock = now_utc) -> Notebook:
+    """Open the notebook; the file is made if there is none yet.
+
+    Parameters
+    ----------
+    path : Path or None
+        The file. None takes the one that the environment variable POLEPIECE_NOTEBOOK names, or else
+        ``notebook.sqlite`` in the user's data folder.
+    clock : callable
+        Returns the time now, with its time zone.
+
+    Returns
+    -------
+    Notebook
+        Also a context manager that closes it.
+
+    Raises
+    ------
+    NotebookError
+        When the file is no notebook, damaged, written by a newer version, or cannot be written to.
+
+    Examples
+    --------
+    >>> from polepiece.notebook import open_notebook
+    >>> with open_notebook("shop.sqlite") as notebook:  # doctest: +SKIP
+    ...     entry = notebook.add_guitar(guitar, why="came in muddy")
+    """
+    return Notebook(notebook_path(path), clock=clock)

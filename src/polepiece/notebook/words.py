@@ -1,0 +1,64 @@
+"""Entries of the journal in plain words, one line each."""
+
+from polepiece.notebook.drawer import part_from
+from polepiece.notebook.records import Part
+from polepiece.notebook.schema import (
+    Entry,
+    JobEventRow,
+    JobRow,
+    NoteRow,
+    PartRow,
+    PredictionRow,
+    RetirementRow,
+    SoundRow,
+    StateRow,
+)
+
+ACTS = {"entry": "came on record", "record": "recorded", "undo": "undone", "redo": "done again"}
+EVENTS = {"plan": "kept a", "choice": "chosen:", "status": "status:", "closed": "closed:"}
+
+
+def words_of(row: Entry) -> str:
+    """Return what an entry says, without when and of which guitar."""
+    match row:
+        case StateRow():
+            return f"state {row.id} {ACTS[row.act]}: {row.why}"
+        case PartRow():
+            return f"part {row.id} into the drawer: {part_words(part_from(row.body))}"
+        case RetirementRow():
+            return f"part {row.part_id} left the drawer: {row.why}"
+        case JobRow():
+            number = f", number {row.number}" if row.number else ""
+            customer = f", for {row.customer}" if row.customer else ""
+            limits = f" (must not change: {row.constraints})" if row.constraints.strip() else ""
+            return f"job {row.id}{number}{customer} taken in: {row.complaints}{limits}"
+        case JobEventRow():
+            return f"job {row.job_id} {EVENTS[row.what]} {row.words}"
+        case PredictionRow():
+            return f"prediction {row.id} kept for state {row.state_id}: {row.change}"
+        case NoteRow():
+            figures = "" if row.sort == "note" else f"{row.sort}: "
+            return f"{figures}{row.text}"
+        case SoundRow():
+            return f"sound kept: {row.label} ({row.sha256[:12]})"
+        case _:
+            return row.kind
+
+
+def part_words(part: Part) -> str:
+    """Return a part in one line, what is not known left out."""
+    sizes = (part.length_mm, part.width_mm, part.thickness_mm)
+    size = " x ".join("?" if one is None else f"{one:g}" for one in sizes) + " mm"
+    price = "" if part.price is None else f"{part.price} {part.currency}"
+    said = (
+        part.kind,
+        part.label,
+        part.grade or "",
+        "" if part.finish == "unknown" else part.finish.replace("-", " "),
+        size if any(one is not None for one in sizes) else "",
+        "" if part.gauss is None else f"{part.gauss:+g} gauss ({part.gauss_at})",
+        "" if part.resistance_kohm is None else f"{part.resistance_kohm:g} kohm",
+        "" if part.capacitance_nf is None else f"{part.capacitance_nf:g} nF",
+        price,
+    )
+    return ", ".join(one for one in said if one)

@@ -1,0 +1,39 @@
+"""A notebook in a folder of its own, a clock that a test moves, and a small guitar."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from polepiece.notebook import Notebook, open_notebook
+from polepiece.voicing import Guitar, read_guitar
+
+DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
+
+
+class Clock:
+    """A clock that goes on by a minute whenever it is asked."""
+
+    def __init__(self) -> None:
+        self.now = datetime(2026, 3, 3, 9, 0, tzinfo=UTC)
+
+    def __call__(self) -> datetime:
+        self.now += timedelta(minutes=1)
+        return self.now
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def notebook(tmp_path: Path, clock: Clock) -> Iterator[Notebook]:
+    with open_notebook(tmp_path / "notebook.sqlite", clock=clock) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="session")
+def guitar() -> Guitar:
+    return read_guitar(DEMO)
