@@ -14,14 +14,22 @@ from polepiece.voicing.constraints import Constraints, bar_name, parse_constrain
 from polepiece.voicing.fit import INCH, BarFit, SizeCheck, bar_fit
 from polepiece.voicing.gaps import has_screws, safe_gaps, string_gaps
 from polepiece.voicing.gate import PHASE, Finding, fault_gate
-from polepiece.voicing.grades import GradeResult, Grades, compare_grades
+from polepiece.voicing.grades import (
+    GradeAtLevel,
+    GradeResult,
+    Grades,
+    compare_grades,
+    grade_slugs,
+    replace_pickup,
+    with_grade,
+)
 from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Magnet, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
 from polepiece.voicing.pole_tops import PoleTop, pole_tops
 from polepiece.voicing.predict import Prediction, pickup_state, predict
-from polepiece.voicing.quantities import QUANTITIES
+from polepiece.voicing.quantities import QUANTITIES, threshold_of
 from polepiece.voicing.readings import (
     FieldReading,
     ImpedanceReading,
@@ -60,6 +68,7 @@ __all__ = [
     "Deed",
     "FieldReading",
     "Finding",
+    "GradeAtLevel",
     "GradeResult",
     "Grades",
     "Guitar",
@@ -89,6 +98,7 @@ __all__ = [
     "driven",
     "fault_gate",
     "field",
+    "grade_slugs",
     "guitar_schema",
     "hangs_on",
     "has_screws",
@@ -107,13 +117,16 @@ __all__ = [
     "pole_tops",
     "predict",
     "read_guitar",
+    "replace_pickup",
     "safe_gaps",
     "string_gaps",
     "string_places",
     "strings",
+    "threshold_of",
     "together",
     "trade_body",
     "trade_verdicts",
+    "with_grade",
     "write_guitar",
 ]
 

@@ -12,6 +12,16 @@ ROUGH_CAST = "alnico-5-rough-cast"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class GradeAtLevel:
+    """One grade with the gap re-set to the old level, as every bench does before it judges."""
+
+    lowered: float  # m; raised: < 0. Stops at the smallest safe gap and at 7 mm: the level may then still differ
+    state: State
+    difference: dict[str, float]
+    interval: dict[str, tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class GradeResult:
     """One grade in the pickup."""
 
@@ -19,6 +29,7 @@ class GradeResult:
     state: State
     difference: dict[str, float]  # re the bar that is in, by dotted key
     interval: dict[str, tuple[float, float]]  # 90 % of the difference
+    at_level: GradeAtLevel | None = None  # where it was asked for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,6 +73,7 @@ def compare_grades(
     seed: int = 0,
     draws: int = 64,
     slugs: tuple[str, ...] | None = None,
+    at_level: bool = False,
     bench: Bench | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Grades:
@@ -77,6 +89,8 @@ def compare_grades(
         Of the 90 % intervals.
     slugs : optional
         Only these grades.
+    at_level : bool
+        Also with the gap re-set to the old level.
     bench : Bench, optional
     progress : callable, optional
         Called with (done, all).
@@ -94,11 +108,25 @@ def compare_grades(
         changed = replace_pickup(guitar, with_grade(unit, slug, here))
         state = bench.state(changed, unit.name)
         interval = bench.interval(guitar, changed, unit.name, draws=draws) if draws else {}
-        results.append(GradeResult(grade=slug, state=state, difference=difference(before, state), interval=interval))
+        results.append(
+            GradeResult(
+                grade=slug, state=state, difference=difference(before, state), interval=interval,
+                at_level=_at_level(bench, guitar, changed, unit.name, before, draws) if at_level else None,
+            )
+        )  # fmt: skip
     if progress is not None:
         progress(len(names), len(names))
     present = "own constants" if unit.magnet.constants is not None else unit.magnet.grade
     return Grades(pickup=unit.name, present=present, charge=here, before=before, results=tuple(results))
+
+
+def _at_level(bench: Bench, guitar: Guitar, changed: Guitar, pickup: str, before: State, draws: int) -> GradeAtLevel:
+    reset, lowered = bench.regap(before, changed, pickup)
+    state = bench.state(reset, pickup)
+    return GradeAtLevel(
+        lowered=lowered, state=state, difference=difference(before, state),
+        interval=bench.interval(guitar, reset, pickup, draws=draws) if draws else {},
+    )  # fmt: skip
 
 
 def replace_pickup(guitar: Guitar, unit: Pickup) -> Guitar:
