@@ -56,6 +56,20 @@ def envelope(
     }
 
 
+def plain_envelope(name: str, body: Mapping[str, Any]) -> dict[str, Any]:
+    """Return ``body`` with what every object carries, where nothing is computed: no seed, nothing assumed."""
+    from polepiece.materials import constants_hash
+
+    return {
+        "schema": f"polepiece/{name}/1",
+        "version": __version__,
+        "constants": constants_hash(),
+        "seed": None,
+        "assumed": [],
+        **body,
+    }
+
+
 def plain(value: Any) -> Any:
     """Return ``value`` as what strict JSON has: a number that is not finite becomes null."""
     if value is None or isinstance(value, bool | str | int):

@@ -18,3 +18,7 @@ Seed = Annotated[int, typer.Option("--seed", min=0, max=2**32 - 1, help="Seed of
 Draws = Annotated[int, typer.Option("--draws", metavar="N", help="Draws of the 90 % interval, 8 to 2000.")]
 Assumed = Annotated[bool, typer.Option("--assumed", help="List every assumed value, not the important ones alone.")]
 Out = Annotated[str, typer.Option("--out", "-o", metavar="FOLDER", help="Folder to write to; made if missing.")]
+NotebookFile = Annotated[
+    str | None,
+    typer.Option("--notebook", metavar="FILE", help="Another notebook than POLEPIECE_NOTEBOOK or your own."),
+]

@@ -1,6 +1,8 @@
 """The notebook: guitars, the parts drawer, jobs, predictions and sounds in one file that is only ever added to."""
 
+from polepiece.notebook.archive import export_guitar, export_notebook, import_archive, import_guitar
 from polepiece.notebook.connection import notebook_path
+from polepiece.notebook.fits import PartFit, owned_bars, part_fit
 from polepiece.notebook.records import (
     NOTE_SORTS,
     PART_KINDS,
@@ -30,11 +32,18 @@ __all__ = [
     "Notebook",
     "Part",
     "PartEntry",
+    "PartFit",
     "PredictionEntry",
     "SoundEntry",
     "StateEntry",
+    "export_guitar",
+    "export_notebook",
+    "import_archive",
+    "import_guitar",
     "notebook_path",
     "open_notebook",
+    "owned_bars",
+    "part_fit",
     "part_words",
     "price_of",
 ]

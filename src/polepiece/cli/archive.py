@@ -1,0 +1,69 @@
+"""``polepiece export`` and ``polepiece import``: a guitar with its whole history as one file, and back."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from polepiece.cli.envelope import emit, plain_envelope
+from polepiece.cli.log import guitar_body
+from polepiece.cli.options import Json, NotebookFile
+from polepiece.errors import InputError
+
+
+def export(
+    guitar: Annotated[
+        str | None, typer.Argument(metavar="[GUITAR]", help="A guitar on record: its number, or its name.")
+    ] = None,
+    out: Annotated[str | None, typer.Option("--out", "-o", metavar="FILE", help="The archive to write, *.zip.")] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Every guitar, and the drawer.")] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over an archive that is there.")] = False,
+    notebook: NotebookFile = None,
+    json: Json = False,
+) -> None:
+    """A guitar on record with everything that belongs to it, as one file: states, jobs, predictions, notes, sounds.
+
+    Example: polepiece export "red solid" --out red-solid.zip
+    """
+    from polepiece.notebook import export_guitar, export_notebook, open_notebook
+
+    if (guitar is None) != everything:
+        raise InputError("export: name one guitar (polepiece log lists them), or write --all.")
+    if out is None:
+        raise InputError("export: say where to: --out guitar.zip.")
+    with open_notebook(notebook) as book:
+        if guitar is None:
+            entries = book.guitars()
+            path = export_notebook(book, out, replace=replace)
+        else:
+            entries = [book.find_guitar(guitar)]
+            path = export_guitar(book, entries[0].id, out, replace=replace)
+    size = path.stat().st_size
+    if json:
+        body = {"archive": str(path), "bytes": size, "guitars": [guitar_body(one) for one in entries]}
+        emit(plain_envelope("export", body))
+        return
+    typer.echo(f"{', '.join(one.name for one in entries) or 'the drawer'} written to {path} ({size / 1024:.0f} KiB)")
+
+
+def import_archive(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="An archive that polepiece export wrote.")],
+    notebook: NotebookFile = None,
+    json: Json = False,
+) -> None:
+    """Take in an archive: every name, size and hash is checked first; then all of it is taken in, or nothing.
+
+    Example: polepiece import red-solid.zip
+    """
+    from polepiece.notebook import import_archive as take_in
+    from polepiece.notebook import open_notebook
+
+    with open_notebook(notebook) as book:
+        found = take_in(book, Path(file))
+        if json:
+            emit(plain_envelope("import", {"notebook": str(book.path), "guitars": [guitar_body(one) for one in found]}))
+            return
+    for one in found:
+        typer.echo(f"guitar {one.id}, {one.name}: {one.states} states, now in state {one.state_id}")
+    if not found:
+        typer.echo("no guitar in it; its parts are in the drawer")

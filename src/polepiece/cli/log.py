@@ -1,0 +1,144 @@
+"""``polepiece log``: the history of the guitars on record, and new lines in it."""
+
+from datetime import datetime, time
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from polepiece.cli.console import console, table
+from polepiece.cli.envelope import emit, plain_envelope
+from polepiece.cli.options import Json, NotebookFile
+from polepiece.errors import InputError
+
+if TYPE_CHECKING:
+    from polepiece.notebook import GuitarEntry, Notebook, StateEntry
+
+NAME = "log"
+
+
+def command(
+    guitar: Annotated[
+        str | None, typer.Argument(metavar="[GUITAR]", help="A guitar on record: its number, or its name.")
+    ] = None,
+    note: Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Write a line.")] = None,
+    keep: Annotated[
+        str | None,
+        typer.Option(
+            "--keep", metavar="FILE", help="Keep a guitar file as how GUITAR is now; as a new one without it."
+        ),
+    ] = None,
+    why: Annotated[str | None, typer.Option("--why", metavar="TEXT", help="What was done, for --keep.")] = None,
+    name: Annotated[str | None, typer.Option("--name", metavar="TEXT", help="What to call a new guitar.")] = None,
+    undo: Annotated[bool, typer.Option("--undo", help="Go back one state; a new entry, nothing is lost.")] = False,
+    redo: Annotated[bool, typer.Option("--redo", help="Take one undo back.")] = False,
+    as_on: Annotated[
+        str | None,
+        typer.Option("--as-on", metavar="DATE", help="Print the guitar file as it was on 2026-03-03 (or that T14:30)."),
+    ] = None,
+    notebook: NotebookFile = None,
+    json: Json = False,
+) -> None:
+    """The history of every guitar on record, or of one; write a line, keep a state, undo, or look back.
+
+    Example: polepiece log --keep guitar.toml --why "came in muddy", later: polepiece log 1 --note "new strings"
+    """
+    from polepiece.notebook import open_notebook
+
+    asked = [word for word, given in (("--note", note), ("--keep", keep), ("--as-on", as_on)) if given is not None]
+    asked += [word for word, given in (("--undo", undo), ("--redo", redo)) if given]
+    if len(asked) > 1:
+        raise InputError(f"{' and '.join(asked)}: one at a time.")
+    if guitar is None and asked and asked[0] in ("--undo", "--redo", "--as-on"):
+        raise InputError(f"{asked[0]} needs to know which guitar: polepiece log GUITAR {asked[0]}.")
+    if (why is not None or name is not None) and keep is None:
+        raise InputError("--why and --name belong to --keep FILE.")
+    if name is not None and guitar is not None:
+        raise InputError("--name is for a new guitar; this one has its name already.")
+    with open_notebook(notebook) as book:
+        entry = None if guitar is None else book.find_guitar(guitar)
+        if keep is not None:
+            entry, state = _kept(book, entry, keep, why, name)
+            _tell_state(book, entry, state, json=json)
+        elif entry is not None and (undo or redo):
+            state = book.undo(entry.id) if undo else book.redo(entry.id)
+            _tell_state(book, entry, state, json=json)
+        elif entry is not None and as_on is not None:
+            state = book.state_as_of(entry.id, moment_of(as_on))
+            if json:
+                _tell_state(book, entry, state, json=True)
+            else:
+                typer.echo(state.text, nl=False)
+        else:
+            if note is not None:
+                book.write_note(None if entry is None else entry.id, note)
+            show(book, entry, last=1 if note is not None else None, json=json)
+
+
+def _kept(
+    book: "Notebook", entry: "GuitarEntry | None", file: str, why: str | None, name: str | None
+) -> "tuple[GuitarEntry, StateEntry]":
+    from polepiece.voicing import read_guitar
+
+    guitar = read_guitar(file)
+    if entry is None:
+        entry = book.add_guitar(guitar, name=name, why=why or "first entry")
+        return entry, book.state(entry.state_id)
+    if why is None:
+        raise InputError('say what was done: --why "bridge pickup lowered by half a millimetre".')
+    return entry, book.record(entry.id, guitar, why=why, expect=entry.state_id)
+
+
+def moment_of(text: str) -> datetime:
+    """Read a date (its last moment is meant) or a date with a time, local where no zone is given."""
+    try:
+        found = datetime.fromisoformat(text.strip())
+    except ValueError:
+        raise InputError(f"--as-on: {text!r} is not a date; write 2026-03-03 or 2026-03-03T14:30.") from None
+    if len(text.strip()) <= len("2026-03-03"):
+        found = datetime.combine(found.date(), time.max)
+    return found.astimezone()
+
+
+def _tell_state(book: "Notebook", entry: "GuitarEntry", state: "StateEntry", *, json: bool) -> None:
+    if json:
+        body = {"notebook": str(book.path), "guitar": guitar_body(entry), "state": state_body(state)}
+        emit(plain_envelope("log-state", body))
+        return
+    typer.echo(f"guitar {entry.id}, {entry.name}, is in state {state.id}: {state.why}")
+
+
+def show(book: "Notebook", entry: "GuitarEntry | None", *, last: int | None, json: bool) -> None:
+    """Print the history, or its last lines."""
+    lines = book.log(None if entry is None else entry.id)
+    lines = lines if last is None else lines[-last:]
+    if json:
+        rows = [
+            {"id": one.id, "at": one.at.isoformat(), "kind": one.kind, "guitar_id": one.guitar_id, "words": one.words}
+            for one in lines
+        ]
+        guitars = [guitar_body(one) for one in (book.guitars() if entry is None else [entry])]
+        emit(plain_envelope(NAME, {"notebook": str(book.path), "guitars": guitars, "lines": rows}))
+        return
+    if not lines:
+        typer.echo('Nothing is on record yet. Begin with: polepiece log --keep guitar.toml --why "as it came in"')
+        return
+    rows_shown = [[str(one.id), f"{one.at.astimezone():%Y-%m-%d %H:%M}", one.guitar or "-", one.words] for one in lines]
+    title = f"{book.path}" if entry is None else f"{entry.name} (guitar {entry.id}, now in state {entry.state_id})"
+    console().print(table(title, ("entry", "local time", "guitar", "what"), rows_shown, left=4))
+
+
+def guitar_body(entry: "GuitarEntry") -> dict[str, Any]:
+    """Return a guitar on record as JSON values."""
+    return {
+        "id": entry.id, "uuid": entry.uuid, "name": entry.name, "created": entry.created.isoformat(),
+        "state_id": entry.state_id, "states": entry.states,
+    }  # fmt: skip
+
+
+def state_body(state: "StateEntry") -> dict[str, Any]:
+    """Return a state as JSON values."""
+    return {
+        "id": state.id, "uuid": state.uuid, "parent_id": state.parent_id, "at": state.at.isoformat(),
+        "act": state.act, "restores_id": state.restores_id, "why": state.why, "text": state.text,
+        "provenance": dict(state.provenance),
+    }  # fmt: skip
