@@ -23,7 +23,7 @@ from polepiece.sound.phrase import PHRASES, Note, Phrase, phrase
 from polepiece.sound.render import MagnetPull, induced_voltage, mode_sums, note_voltage, render
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
 from polepiece.sound.transfer import PickupResponse, flat_response
-from polepiece.sound.wav import Recording, read, to_bytes, to_data_uri, write
+from polepiece.sound.wav import Recording, decode, read, to_bytes, to_data_uri, write
 
 __all__ = [
     "AUDITION_LUFS",
@@ -41,6 +41,7 @@ __all__ = [
     "apply_filter",
     "attack_to_sustain_db",
     "bench_bands_db",
+    "decode",
     "drive",
     "flat_response",
     "induced_voltage",

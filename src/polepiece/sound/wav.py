@@ -10,7 +10,7 @@ import io
 import os
 import tempfile
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -104,6 +104,31 @@ def read(path: str | Path) -> Recording:
     sound = samples[:, 0].copy() if samples.shape[1] == 1 else samples
     sound.flags.writeable = False
     return Recording(samples=sound, sample_rate=rate, path=where, subtype=subtype, peak=peak)
+
+
+def decode(data: bytes, name: str) -> Recording:
+    """Read a recording from the bytes of its file, by the rules of `read`.
+
+    Parameters
+    ----------
+    data : a whole WAV, FLAC or AIFF file.
+    name : of the file; messages and the result carry its last part.
+
+    Raises
+    ------
+    MeasurementError
+        As `read`.
+    """
+    called = Path(name.replace("\\", "/")).name or "recording"
+    kinds = {b"fLaC": ".flac", b"FORM": ".aiff"}
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / f"sound{kinds.get(data[:4], '.wav')}"
+        place.write_bytes(data)
+        try:
+            found = read(place)
+        except MeasurementError as error:
+            raise MeasurementError(str(error).replace(str(place), called)) from error
+    return replace(found, path=Path(called))
 
 
 def _check_place(where: Path) -> None:

@@ -9,9 +9,10 @@ from polepiece.voicing.anatomy import Anatomy, anatomy
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.candidates import Candidate, deeds_of
 from polepiece.voicing.changes import Change, Deed, apply, parse_change, parse_changes
-from polepiece.voicing.complaints import parse_complaint, parse_complaints
+from polepiece.voicing.complaint_words import WORDS, Word
+from polepiece.voicing.complaints import known_words, parse_complaint, parse_complaints
 from polepiece.voicing.constraints import Constraints, bar_name, parse_constraints
-from polepiece.voicing.fit import INCH, BarFit, SizeCheck, bar_fit
+from polepiece.voicing.fit import INCH, BarFit, SizeCheck, bar_fit, parse_bar_size
 from polepiece.voicing.gaps import has_screws, safe_gaps, string_gaps
 from polepiece.voicing.gate import PHASE, Finding, fault_gate
 from polepiece.voicing.grades import (
@@ -23,7 +24,7 @@ from polepiece.voicing.grades import (
     replace_pickup,
     with_grade,
 )
-from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Magnet, Pickup, String
+from polepiece.voicing.guitar import Assumption, Charge, Complaint, Controls, Guitar, Magnet, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
@@ -55,6 +56,7 @@ __all__ = [
     "INCH",
     "PHASE",
     "QUANTITIES",
+    "WORDS",
     "Anatomy",
     "Assumption",
     "Audition",
@@ -62,6 +64,7 @@ __all__ = [
     "Bench",
     "Candidate",
     "Change",
+    "Charge",
     "Complaint",
     "Constraints",
     "Controls",
@@ -86,6 +89,7 @@ __all__ = [
     "String",
     "StringReading",
     "Together",
+    "Word",
     "anatomy",
     "apply",
     "as_json",
@@ -104,8 +108,10 @@ __all__ = [
     "has_screws",
     "hear",
     "impedance",
+    "known_words",
     "make_plan",
     "nested",
+    "parse_bar_size",
     "parse_change",
     "parse_changes",
     "parse_complaint",

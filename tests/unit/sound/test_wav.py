@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from polepiece.errors import InputError, MeasurementError
-from polepiece.sound import read, to_bytes, to_data_uri, write
+from polepiece.sound import decode, read, to_bytes, to_data_uri, write
 
 RATE = 48000
 SOUND = 0.5 * np.sin(2 * np.pi * 220.0 * np.arange(RATE) / RATE)
@@ -90,7 +90,7 @@ def test_an_empty_file(tmp_path):
 def test_a_file_that_is_cut_short(tmp_path, kind, share):
     path = tmp_path / "cut.bin"
     soundfile.write(path, np.random.default_rng(0).uniform(-1, 1, RATE), RATE, format=kind, subtype="PCM_24")
-    data = path.read_bytes()
+    data = path.decode()
     path.write_bytes(data[: int(share * len(data))])
     with pytest.raises(MeasurementError, match=r"cut short|damaged"):
         read(path)
@@ -100,7 +100,7 @@ def test_a_file_that_is_cut_short(tmp_path, kind, share):
 def test_no_prefix_of_a_file_is_taken_for_a_whole_one(tmp_path, kind):
     path = tmp_path / "cut.bin"
     soundfile.write(path, np.random.default_rng(0).uniform(-1, 1, 300), RATE, format=kind, subtype="PCM_24")
-    data = path.read_bytes()
+    data = path.decode()
     for count in range(len(data)):
         path.write_bytes(data[:count])
         with pytest.raises(MeasurementError):
@@ -189,7 +189,7 @@ def test_no_damage_to_a_header_raises_anything_else(tmp_path_factory, changes):
 def test_a_file_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
     path = tmp_path / "out.wav"
     write(path, SOUND, RATE)
-    before = path.read_bytes()
+    before = path.decode()
 
     def fail(*_):
         raise OSError(28, "No space left on device")
@@ -199,7 +199,7 @@ def test_a_file_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
             patch.setattr(os, step, fail)
             with pytest.raises(InputError, match="No space left"):
                 write(path, 0.5 * SOUND, RATE)
-        assert path.read_bytes() == before
+        assert path.decode() == before
         assert [one.name for one in tmp_path.iterdir()] == ["out.wav"]
 
 
@@ -215,14 +215,14 @@ def test_an_interrupt_leaves_nothing_behind(tmp_path, monkeypatch):
 
 def test_an_input_is_never_overwritten(tmp_path):
     source = write(tmp_path / "take.wav", SOUND, RATE)
-    before = source.read_bytes()
+    before = source.decode()
     link = tmp_path / "link.wav"
     link.symlink_to(source)
     for target in (source, link, tmp_path / "sub" / ".." / "take.wav"):
         (tmp_path / "sub").mkdir(exist_ok=True)
         with pytest.raises(InputError, match="choose another name"):
             write(target, 0.1 * SOUND, RATE, inputs=[source])
-    assert source.read_bytes() == before
+    assert source.decode() == before
 
 
 @pytest.mark.parametrize(
@@ -257,3 +257,17 @@ def test_a_data_uri_holds_the_whole_file():
     assert to_data_uri(SOUND, RATE, container="WAV").startswith("data:audio/wav;base64,UklGR")
     with pytest.raises(InputError, match="sample rate"):
         to_bytes(SOUND, 44100.5)
+
+
+@pytest.mark.parametrize("container", ["WAV", "FLAC"])
+def test_bytes_read_as_the_file_does(container):
+    sound = 0.5 * np.random.default_rng(0).uniform(-1, 1, 4800)
+    data = to_bytes(sound, 48_000, container=container)
+    found = decode(data, f"C:\\takes\\one.{container.lower()}")
+    assert found.path.name == f"one.{container.lower()}"
+    assert np.max(np.abs(found.samples - sound)) < 2.0**-23
+
+
+def test_bytes_that_are_no_sound_are_named_after_the_file():
+    with pytest.raises(MeasurementError, match=r"^holiday\.wav: this is not sound"):
+        decode(b"GIF89a" + bytes(200), "holiday.wav")
