@@ -143,7 +143,8 @@ def _why(row: Any) -> str:
         words = row.hangs_on.rsplit(".", 1)[-1].replace("_", " ")
         hangs = f" Hangs on what was assumed for the {words} ({row.hangs_on} in the file); to settle it: {row.settle}."
     where = f" To: {row.to}." if row.change else ""
-    return f"{row.why}{where}{way}{hangs}"
+    others = "".join(f" {one.words[0].upper()}{one.words[1:]}." for one in row.other_positions)
+    return f"{row.why}{where}{others}{way}{hangs}"
 
 
 def _afterwards(screen: "Console", found: "Plan", *, every: bool) -> None:

@@ -99,6 +99,7 @@ def _row(row: Row) -> dict[str, Any]:
         "threshold": f"{row.threshold:g} {row.threshold_unit}", "threshold_source": row.threshold_source,
         "cost": row.cost, "minutes": row.minutes, "way_back": row.way_back, "risk": row.risk, "fit": row.fit,
         "why": row.why, "hangs_on": row.hangs_on, "settle": row.settle, "bands": _bands(row),
+        "positions": [one.words.replace(" -", f" {words.MINUS}") for one in row.other_positions],
     }  # fmt: skip
 
 

@@ -6,8 +6,10 @@ complaints -> jobs (pickup, aims) -> candidates (constraints obeyed or refused) 
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from functools import partial
 
 from polepiece.errors import InputError
+from polepiece.voicing.bench import Bench
 from polepiece.voicing.candidates import Candidate, Refusal, enumerate_candidates
 from polepiece.voicing.constraints import Constraints, cost_words, parts_of
 from polepiece.voicing.estimates import StateBench
@@ -15,6 +17,7 @@ from polepiece.voicing.gate import cheap_causes, fault_gate
 from polepiece.voicing.guitar import Complaint, Guitar
 from polepiece.voicing.plan_choice import choose, in_order, only_skin
 from polepiece.voicing.plan_jobs import Job, jobs_of
+from polepiece.voicing.plan_positions import Both, Positions
 from polepiece.voicing.plan_record import Bar, Interval, Plan, Row, plan_json, row_json
 from polepiece.voicing.plan_repair import repair_first
 from polepiece.voicing.plan_rows import Judge, Judged, judge_all
@@ -32,6 +35,7 @@ from polepiece.voicing.plan_words import (
 from polepiece.voicing.quantities import BAND_SOURCE, QUANTITIES
 from polepiece.voicing.scoring import NAMED, heard_at_all, likely_heard
 from polepiece.voicing.state import difference
+from polepiece.voicing.together import together
 
 __all__ = ["Bar", "Plan", "Row", "make_plan", "plan_json", "row_json"]
 
@@ -50,6 +54,7 @@ def make_plan(
     shown: int = 7,
     draws: int = 64,
     progress: Progress | None = None,
+    both: Both | None = None,
 ) -> Plan:
     """Plan what to do about complaints.
 
@@ -67,6 +72,9 @@ def make_plan(
         Draws behind the 90 % intervals of the rows shown.
     progress : callable, optional
         Called with (done, all).
+    both : callable, optional
+        How several pickups on together are computed, guitar and names in; default: `together` where ``bench`` is a
+        `polepiece.voicing.bench.Bench`, else nothing is said of them.
 
     Raises
     ------
@@ -83,7 +91,9 @@ def make_plan(
     if not told:
         raise InputError('no complaint is given; say one, for example "neck: muddy".')
     jobs = jobs_of(guitar, told)
-    work = [_Work(bench, job, limits) for job in jobs]
+    if both is None and isinstance(bench, Bench):
+        both = partial(together, bench=bench)
+    work = [_Work(bench, job, limits, both) for job in jobs]
     count = _Counter(sum(len(one.candidates) for one in work), shown, progress)
     places = _shares(shown - 1, len(work))
     chosen: list[tuple[_Work, Judged]] = []
@@ -93,7 +103,8 @@ def make_plan(
     chosen = in_order(chosen, lambda pair: pair[1])
     rows: list[Row] = []
     for one, judged in chosen:
-        rows.append(one.row(len(rows) + 1, judged, draws))
+        row = one.row(len(rows) + 1, judged, draws)
+        rows.append(replace(row, other_positions=one.positions.after(judged.best.guitar)))
         count()
     rows.append(_do_nothing(len(rows) + 1, jobs[0], work[0].judge))
     count.finish()
@@ -131,8 +142,9 @@ class _Counter:
 class _Work:
     """One job being done: its candidates, what they came to, and rows made of them."""
 
-    def __init__(self, bench: StateBench, job: Job, limits: Constraints) -> None:
+    def __init__(self, bench: StateBench, job: Job, limits: Constraints, both: Both | None) -> None:
         self.job, self.limits, self.bench = job, limits, bench
+        self.positions = Positions(bench, both, job.base, job.pickup)
         self.judge = Judge(bench, job, limits)
         found = enumerate_candidates(
             job.base, job.pickup, limits, extra=job.first, partner=job.partner, without=_no_answer(job),

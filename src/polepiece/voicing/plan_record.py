@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from polepiece.voicing.candidates import Refusal
 from polepiece.voicing.gate import Cause, Finding
 from polepiece.voicing.guitar import Complaint
+from polepiece.voicing.plan_positions import Position
 from polepiece.voicing.state import nested
 
 Numbers = dict[str, float]
@@ -49,6 +50,7 @@ class Row:
     settle: str | None
     score: float
     decides: str | None  # the quantity behind likely_heard
+    other_positions: tuple[Position, ...] = ()  # both on, split; empty for rows that are not shown
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,5 +113,9 @@ def row_json(row: Row) -> dict[str, object]:
     for key in ("change", "better", "worse", "unchanged", "strings"):
         body[key] = list(body[key])
     body["also"] = None if row.also is None else {"pickup": row.also[0], "change": list(row.also[1])}
+    body["other_positions"] = [
+        {**asdict(one), "pickups": list(one.pickups), "difference": nested(dict(one.difference))}
+        for one in row.other_positions
+    ]
     body["threshold_db"] = row.threshold if row.threshold_unit == "dB" else None
     return body

@@ -6,7 +6,17 @@ from pathlib import Path
 import pytest
 
 from polepiece.report import Case, guitar_report
-from polepiece.voicing import Bench, Guitar, State, apply, make_plan, parse_changes, parse_complaints, read_guitar
+from polepiece.voicing import (
+    Bench,
+    Guitar,
+    State,
+    apply,
+    make_plan,
+    parse_changes,
+    parse_complaints,
+    parse_constraints,
+    read_guitar,
+)
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 
@@ -53,6 +63,16 @@ def test_a_fault_stops_the_page_too(guitar: Guitar, bench: Bench, before: State)
     page = guitar_report(guitar, "neck", before=before, plan=plan)
     assert "No voicing before these are mended" in page
     assert '<th scope="col">rank</th>' not in page
+
+
+def test_a_row_says_what_it_does_both_on(guitar: Guitar, bench: Bench, before: State) -> None:
+    told = parse_complaints(["neck: boomy"], guitar)
+    limits = parse_constraints(["do not open", "no solder", "keep-strings", "budget=none"])
+    plan = make_plan(guitar, bench, told, limits, shown=2, draws=8)
+    page = guitar_report(guitar, "neck", before=before, plan=plan)
+    (words,) = [one.words for one in plan.rows[0].other_positions]
+    assert words.startswith("both on: level -")
+    assert words.replace(" -", " \u2212") in page
 
 
 def test_the_same_guitar_gives_the_same_page(guitar: Guitar, bench: Bench, before: State) -> None:
