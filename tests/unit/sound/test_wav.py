@@ -90,7 +90,7 @@ def test_an_empty_file(tmp_path):
 def test_a_file_that_is_cut_short(tmp_path, kind, share):
     path = tmp_path / "cut.bin"
     soundfile.write(path, np.random.default_rng(0).uniform(-1, 1, RATE), RATE, format=kind, subtype="PCM_24")
-    data = path.decode()
+    data = path.read_bytes()
     path.write_bytes(data[: int(share * len(data))])
     with pytest.raises(MeasurementError, match=r"cut short|damaged"):
         read(path)
@@ -100,7 +100,7 @@ def test_a_file_that_is_cut_short(tmp_path, kind, share):
 def test_no_prefix_of_a_file_is_taken_for_a_whole_one(tmp_path, kind):
     path = tmp_path / "cut.bin"
     soundfile.write(path, np.random.default_rng(0).uniform(-1, 1, 300), RATE, format=kind, subtype="PCM_24")
-    data = path.decode()
+    data = path.read_bytes()
     for count in range(len(data)):
         path.write_bytes(data[:count])
         with pytest.raises(MeasurementError):
@@ -189,7 +189,7 @@ def test_no_damage_to_a_header_raises_anything_else(tmp_path_factory, changes):
 def test_a_file_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
     path = tmp_path / "out.wav"
     write(path, SOUND, RATE)
-    before = path.decode()
+    before = path.read_bytes()
 
     def fail(*_):
         raise OSError(28, "No space left on device")
@@ -199,7 +199,7 @@ def test_a_file_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
             patch.setattr(os, step, fail)
             with pytest.raises(InputError, match="No space left"):
                 write(path, 0.5 * SOUND, RATE)
-        assert path.decode() == before
+        assert path.read_bytes() == before
         assert [one.name for one in tmp_path.iterdir()] == ["out.wav"]
 
 
@@ -215,14 +215,14 @@ def test_an_interrupt_leaves_nothing_behind(tmp_path, monkeypatch):
 
 def test_an_input_is_never_overwritten(tmp_path):
     source = write(tmp_path / "take.wav", SOUND, RATE)
-    before = source.decode()
+    before = source.read_bytes()
     link = tmp_path / "link.wav"
     link.symlink_to(source)
     for target in (source, link, tmp_path / "sub" / ".." / "take.wav"):
         (tmp_path / "sub").mkdir(exist_ok=True)
         with pytest.raises(InputError, match="choose another name"):
             write(target, 0.1 * SOUND, RATE, inputs=[source])
-    assert source.decode() == before
+    assert source.read_bytes() == before
 
 
 @pytest.mark.parametrize(
