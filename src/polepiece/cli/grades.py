@@ -9,6 +9,7 @@ from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.lines import parse_charge
 from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, PickupName, Seed
 from polepiece.cli.progress import working
+from polepiece.cli.second import second_process
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -42,9 +43,11 @@ def command(
     wanted = parse_charge(charge)
     guitar = read_guitar(file)
     unit = pickup_of(guitar, pickup)
-    with working("computing grades") as progress:
+    with working("computing grades") as progress, second_process() as executor:
         bench = Bench(seed=seed)
-        found = compare_grades(guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress)
+        found = compare_grades(
+            guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress, executor=executor
+        )
         judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
     if json:
         emit(envelope(NAME, guitar, as_body(found, judged), seed=seed, pickups=[unit]))

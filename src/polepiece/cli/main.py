@@ -22,6 +22,7 @@ def run() -> None:
             _stop()
         sys.__unraisablehook__(what)
 
+    os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")  # threads that wait leave their core to the other process
     try:
         signal.signal(signal.SIGINT, interrupt)
         sys.unraisablehook = lost
@@ -42,6 +43,8 @@ def run() -> None:
 
 def _stop() -> None:
     """Leave with 130 now: after an interrupt inside ``exec`` of a text CPython would kill itself at exit."""
+    if "polepiece.cli.second" in sys.modules:
+        sys.modules["polepiece.cli.second"].end_processes()
     for stream in (sys.stdout, sys.stderr):
         with suppress(OSError):
             stream.flush()

@@ -106,7 +106,7 @@ def solve_state(
         raise InputError(f"no law is given for the parts {missing}; given are {sorted([*magnets, *steels])}.")
     laws = _Laws(mesh, magnets, steels)
     if laws.has_history:
-        laws.recoil_from(_bare_points(factors, laws))
+        laws.recoil_from(_bare_points(factors, _Laws(mesh, magnets, {})))
     guess = start.potential if start is not None else _first_guess(factors.network, factors.uniform, laws)
     solver = _Newton(factors.network, mesh.nodes, mesh.edge_a, mesh.edge_b, mesh.edge_area, mesh.edge_length)
     phi, h, m, steps = solver.solve(guess, laws.evaluate)
@@ -315,13 +315,12 @@ def _load_line(slope: float, laws: _Laws, volume: FloatArray) -> float:
 
 
 def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]:
-    """H and M on the easy edges, every magnet alone in air on its major curve."""
+    """H and M on the easy edges, every magnet alone in air on its major curve; ``laws`` of the magnets alone."""
     mesh, nodes = factors.mesh, factors.magnet_nodes
     place = np.full(mesh.nodes, -1)
     place[nodes] = np.arange(len(nodes))
     rows = np.flatnonzero(laws.in_magnet)
     a, b = place[mesh.edge_a[rows]], place[mesh.edge_b[rows]]
-    kept, laws.intercept = laws.intercept, None
 
     def law(h: FloatArray) -> tuple[FloatArray, FloatArray]:
         full = np.zeros(len(mesh.edge_a))
@@ -336,6 +335,5 @@ def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]
     volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
     level = _load_line(float((volume * h1).sum() / volume.sum()), laws, volume)
     _, h, m, _ = solver.solve(factors.bare_uniform * level, law)
-    laws.intercept = kept
     at = np.searchsorted(rows, laws.easy)
     return h[at] * laws.sign, m[at] * laws.sign

@@ -5,6 +5,7 @@ hundreds of candidates cost a string and circuit calculation each.
 """
 
 from collections import Counter, OrderedDict
+from concurrent.futures import Executor
 from dataclasses import fields, replace
 from typing import TypeVar
 
@@ -29,10 +30,18 @@ from polepiece.voicing.electrics import (
 from polepiece.voicing.engine import PickupModel
 from polepiece.voicing.gaps import safe_gaps, string_gaps
 from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.intervals import MagnetMoves, NominalState, drawn_numbers, drawn_strings, magnet_moves
+from polepiece.voicing.intervals import (
+    MagnetMoves,
+    NominalState,
+    ahead,
+    drawn_numbers,
+    drawn_strings,
+    magnet_moves,
+)
 from polepiece.voicing.magnetised import Magnetised, magnetise
 from polepiece.voicing.measures import AT_1KHZ, GRID
-from polepiece.voicing.spread import NOMINAL, Draw, draws, ninety
+from polepiece.voicing.spread import NOMINAL, Draw, ninety
+from polepiece.voicing.spread import draws as make_draws
 from polepiece.voicing.state import H2_AMPLITUDE, State
 from polepiece.voicing.stringing import speaking_strings, string_layout, string_places, string_rod
 
@@ -174,6 +183,18 @@ class Bench:
             response_db=10.0 * np.log10(power.mean(axis=0) + 1e-300),
         )
 
+    def ahead(
+        self, executor: Executor, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = True
+    ) -> None:
+        """Have another process make the geometries of a state, or of its interval, while this one does other things."""
+        unit = guitar.pickup(pickup)
+        shape = anatomy(unit)
+        layout = string_layout(guitar, unit, shape)
+        if state:
+            engine.ahead(executor, engine.made_model, shape, layout, self.resolution)
+        if interval:
+            ahead(executor, unit, layout)
+
     # --- intervals ---------------------------------------------------------------------------------
     def interval(
         self, before: Guitar, after: Guitar, pickup: str, *, draws: int = 64
@@ -185,7 +206,7 @@ class Bench:
         self, before: Guitar, after: dict[str, Guitar], pickup: str, *, count: int = 64
     ) -> dict[str, dict[str, tuple[float, float]]]:
         """Return `interval` for several changed guitars; the draws of ``before`` are made once."""
-        sample = draws(count, self.seed)
+        sample = make_draws(count, self.seed)
         here = self.drawn(before, pickup, sample)
         out = {}
         for name, guitar in after.items():
@@ -193,6 +214,11 @@ class Bench:
             keys = [k for k in here[0] if all(k in a and k in b for a, b in zip(here, there))]
             out[name] = {k: ninety([b[k] - a[k] for a, b in zip(here, there)]) for k in keys}
         return out
+
+    def span(self, guitar: Guitar, pickup: str, *, draws: int = 64) -> dict[str, tuple[float, float]]:
+        """Return the 90 % interval of one state itself by dotted key: what a meter may say of it."""
+        found = self.drawn(guitar, pickup, make_draws(draws, self.seed))
+        return {key: ninety([one[key] for one in found]) for key in found[0] if all(key in one for one in found)}
 
     def drawn(self, guitar: Guitar, pickup: str, sample: list[Draw]) -> list[dict[str, float]]:
         """Return the numbers of every draw of one state."""

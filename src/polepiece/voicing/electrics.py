@@ -39,23 +39,39 @@ STILL = CoilMove()
 
 def over_frequency(values: ComplexArray, samples: FloatArray, frequency: FloatArray = GRID) -> ComplexArray:
     """Interpolate (…, samples) to ``frequency``: cubic in log(1 + f/50 Hz), which is smooth down to 0 Hz."""
-    spline = CubicSpline(np.log1p(samples / 50.0), values, axis=-1)
-    return np.asarray(spline(np.log1p(np.minimum(frequency, samples[-1]) / 50.0)))
+    return _read(_spline(values, samples), frequency)
+
+
+def _spline(values: ComplexArray, samples: FloatArray) -> "CubicSpline[np.complex128]":
+    return CubicSpline(np.log1p(samples / 50.0), values, axis=-1)
+
+
+def _read(spline: "CubicSpline[np.complex128]", frequency: FloatArray) -> ComplexArray:
+    top = spline.x[-1]
+    return np.asarray(spline(np.minimum(np.log1p(frequency / 50.0), top)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CoilSolution:
-    """Inductances per turn squared: as solved, and on GRID."""
+    """Inductances per turn squared: as solved, their interpolation, and on GRID."""
 
     fields: AlternatingSolution
+    spline: "CubicSpline[np.complex128] | None"  # None: solved at one frequency, taken as static
     grid: ComplexArray  # (coils, coils, f)
 
     @classmethod
     def of(cls, fields: AlternatingSolution) -> "CoilSolution":
         """Return ``fields`` with its interpolation; fields at one frequency are taken as static."""
         if len(fields.frequency) < 4:
-            return cls(fields=fields, grid=fields.inductance)
-        return cls(fields=fields, grid=over_frequency(fields.inductance, fields.frequency))
+            return cls(fields=fields, spline=None, grid=fields.inductance)
+        spline = _spline(fields.inductance, fields.frequency)
+        return cls(fields=fields, spline=spline, grid=_read(spline, GRID))
+
+    def at(self, frequency: FloatArray) -> ComplexArray:
+        """Return the inductances per turn squared (coils, coils, f) at ``frequency`` (f,) in Hz."""
+        if frequency is GRID or self.spline is None:
+            return self.grid
+        return _read(self.spline, frequency)
 
 
 @lru_cache(maxsize=1024)
@@ -108,11 +124,7 @@ def coil_impedances(
 ) -> ComplexArray:
     """Return Z (c, c, f) of the coils, all the same way round, ohm, without capacitance."""
     n = np.array(turns(unit))
-    if frequency is GRID:
-        inductance = coils.grid
-    else:
-        inductance = over_frequency(coils.fields.inductance, coils.fields.frequency, frequency)
-    inductance = inductance * np.outer(n, n)[:, :, None]
+    inductance = coils.at(frequency) * np.outer(n, n)[:, :, None]
     z = 2j * np.pi * frequency * inductance * move.at(frequency)
     z[np.arange(len(n)), np.arange(len(n))] += np.array(coil_resistances(unit))[:, None]
     return np.asarray(z)

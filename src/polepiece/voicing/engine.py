@@ -5,9 +5,12 @@ steel, turns, gap or strings re-uses it.
 """
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from concurrent.futures import BrokenExecutor, Executor, Future
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from functools import lru_cache
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -91,15 +94,16 @@ class PickupModel:
 
 @lru_cache(maxsize=24)
 def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
-    """Return the model of ``anatomy``, from memory, from disk, or made anew."""
+    """Return the model of ``anatomy``: from memory, from another process (`ahead`), from disk, or made anew."""
+    found = _fetched(made_model, anatomy, layout, resolution)
+    return found if found is not None else made_model(anatomy, layout, resolution)
+
+
+def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
+    """Return the model of ``anatomy``, from disk or made anew."""
     mesh = cut(anatomy.assembly, resolution)
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
-    cuts = string_cuts(layout.length, anatomy.rows)
-    heights = chebyshev_heights(layout.low, layout.high, HEIGHTS)
-    table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), HEIGHTS)))
-    points = np.array([[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float).reshape(
-        -1, len(table.x), 3
-    )
+    table, points = _string_probes(anatomy, layout)
     key = _key(mesh, anatomy, layout)
     stored = cache.load(key)
     if stored is not None and stored.get("version", np.zeros(1))[0] == CACHE_VERSION:
@@ -118,6 +122,39 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
         probe_reduced=system.reduce(factors.probe_nodes), probe_direct=direct,
     )  # fmt: skip
+
+
+# --- geometries that another process makes meanwhile --------------------------------------------------
+Made = TypeVar("Made")
+Maker = Callable[[Anatomy, StringLayout, Resolution], Made]
+_COMING: "dict[tuple[object, ...], Future[Any]]" = {}
+
+
+def ahead(executor: Executor, make: Maker[Any], anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> None:
+    """Have ``executor`` make a geometry that will be asked for: ``make`` is `made_model` or `made_static_model`."""
+    key = (make, anatomy, layout, resolution)
+    if key not in _COMING:
+        _COMING[key] = executor.submit(make, anatomy, layout, resolution)
+
+
+def _fetched(make: Maker[Made], anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> Made | None:
+    """Return what `ahead` was asked for; None when it was not, or when its process is gone."""
+    coming = _COMING.pop((make, anatomy, layout, resolution), None)
+    if coming is None or coming.cancel():  # not begun yet: as quick here
+        return None
+    with suppress(BrokenExecutor):
+        found: Made = coming.result()
+        return found
+    return None
+
+
+def _string_probes(anatomy: Anatomy, layout: StringLayout) -> tuple[HeightTable, FloatArray]:
+    """Return the table of heights along the strings and its points (tables * nz, nx, 3)."""
+    cuts = string_cuts(layout.length, anatomy.rows)
+    heights = chebyshev_heights(layout.low, layout.high, HEIGHTS)
+    table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), HEIGHTS)))
+    points = np.array([[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float)
+    return table, points.reshape(-1, len(table.x), 3)
 
 
 def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
@@ -238,6 +275,31 @@ def magnet_permeabilities(
 def pickup_table(model: PickupModel, state: MagnetState) -> FloatArray:
     """Return the static potential (tables, nx, nz) along the strings, A."""
     return np.asarray(model.shaped(model.factors.probe_nodes @ state.potential))
+
+
+@lru_cache(maxsize=24)
+def _static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> tuple[Factors, FloatArray]:
+    """Return `made_static_model`: from memory, from another process (`ahead`), or made anew."""
+    found = _fetched(made_static_model, anatomy, layout, resolution)
+    return found if found is not None else made_static_model(anatomy, layout, resolution)
+
+
+def made_static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> tuple[Factors, FloatArray]:
+    """Return a geometry's factors without coils and what its charges make along the strings (tables * nz * nx, e)."""
+    factors = factorise(cut(anatomy.assembly, resolution))
+    _, points = _string_probes(anatomy, layout)
+    return factors, factors.elements.potentials(points.reshape(-1, 3))
+
+
+def static_table(
+    anatomy: Anatomy, layout: StringLayout, resolution: Resolution, magnet: MagnetLaw, steels: Mapping[str, SteelPart]
+) -> FloatArray:
+    """Return `pickup_table` of a geometry that is asked for nothing else."""
+    factors, seen = _static_model(anatomy, layout, resolution)
+    laws = {name: steels[name].law for name in factors.mesh.parts if name in steels}
+    with one_thread():
+        state = solve_state(factors, {"magnet": magnet}, laws)
+    return np.swapaxes((seen @ state.charge).reshape(len(layout.y), HEIGHTS, -1), 1, 2)
 
 
 def coil_tables(model: PickupModel, fields_: AlternatingSolution) -> FloatArray:

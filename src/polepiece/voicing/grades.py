@@ -1,9 +1,11 @@
 """What every grade would do in this very pickup, relative to the bar that is in."""
 
 from collections.abc import Callable
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from polepiece.materials import catalogue
+from polepiece.voicing.anatomy import anatomy
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.guitar import Charge, Guitar, Pickup
 from polepiece.voicing.state import State, difference
@@ -76,6 +78,7 @@ def compare_grades(
     at_level: bool = False,
     bench: Bench | None = None,
     progress: Callable[[int, int], None] | None = None,
+    executor: Executor | None = None,
 ) -> Grades:
     """Compare every grade in one pickup with the bar that is in, at the same gap.
 
@@ -94,12 +97,20 @@ def compare_grades(
     bench : Bench, optional
     progress : callable, optional
         Called with (done, all).
+    executor : Executor, optional
+        Of another process, which makes the geometries that are not needed at once.
     """
     bench = bench or Bench(seed=seed)
     unit = guitar.pickup(pickup)
     here = unit.magnet.charge if charge is None else charge
     here = "outside" if here == "unknown" else here
     names = slugs or grade_slugs()
+    if executor is not None:
+        bench.ahead(executor, guitar, unit.name, state=False, interval=draws > 0)
+        for slug in names:
+            other = with_grade(unit, slug, here)
+            if anatomy(other) != anatomy(unit):
+                bench.ahead(executor, replace_pickup(guitar, other), unit.name, interval=draws > 0)
     before = bench.state(guitar, unit.name)
     results = []
     for done, slug in enumerate(names):

@@ -47,6 +47,9 @@ class StrokeModes:
     amplitude: FloatArray  # velocity amplitude of each partial's vertical motion times its shape at each row
     attack: FloatArray  # integral of the squared envelope over the attack, s
     sustain: FloatArray
+    below: np.ndarray  # index of the place on GRID below each partial
+    share: FloatArray  # of the next place, for interpolation over log f
+    bands: dict[str, slice]  # partials of each band
 
 
 @lru_cache(maxsize=64)
@@ -57,27 +60,35 @@ def stroke_modes(string: SpeakingString, rows: tuple[float, ...], weights: tuple
     seen = sum(w * np.sin(modes.number * np.pi * x / string.length) for x, w in zip(rows, weights))
     sigma = np.maximum(modes.decay[0], 1e-6)
     fade = np.exp(-2.0 * sigma * ATTACK)
+    place = np.interp(np.log(modes.frequency[0]), np.log(GRID), np.arange(len(GRID)))
+    below = np.minimum(place.astype(int), len(GRID) - 2)
     return StrokeModes(
         frequency=modes.frequency[0],
         amplitude=np.asarray(2.0 * np.pi * modes.frequency[0] * height * seen),
         attack=(1.0 - fade) / (2.0 * sigma),
         sustain=(fade - np.exp(-2.0 * sigma * SUSTAIN)) / (2.0 * sigma),
+        below=below,
+        share=place - below,
+        bands={
+            name: slice(*np.searchsorted(modes.frequency[0], (low, high * (1.0 + 1e-12))))
+            for name, (low, high) in BANDS.items()
+        },
     )
 
 
 def attack_minus_sustain_db(power: FloatArray, strokes: "list[StrokeModes]") -> dict[str, float]:
     """Return energy of the first 100 ms against the sustain, dB, by band, all open strings after the stroke."""
-    log_grid = np.log(GRID)
     out = {}
     early = dict.fromkeys(BANDS, 0.0)
     late = dict.fromkeys(BANDS, 0.0)
+    logs = np.log(power + 1e-300)
     for k, stroke in enumerate(strokes):
-        gain = np.exp(np.interp(np.log(stroke.frequency), log_grid, np.log(power[k] + 1e-300)))
+        low_end = logs[k, stroke.below]
+        gain = np.exp(low_end + stroke.share * (logs[k, stroke.below + 1] - low_end))
         energy = gain * stroke.amplitude**2
-        for name, (low, high) in BANDS.items():
-            inside = (stroke.frequency >= low) & (stroke.frequency <= high)
-            early[name] += float((energy * stroke.attack)[inside].sum())
-            late[name] += float((energy * stroke.sustain)[inside].sum())
+        for name, band in stroke.bands.items():
+            early[name] += float(energy[band] @ stroke.attack[band])
+            late[name] += float(energy[band] @ stroke.sustain[band])
     for name in BANDS:
         if early[name] > 0.0 and late[name] > 0.0:
             out[name] = float(10.0 * np.log10(early[name] / late[name]))
