@@ -1,0 +1,110 @@
+// Curves over log frequency as SVG. Colours and dashes are classes of the style sheet.
+const STEPS = [0.5, 1, 2, 5, 10, 20, 50, 100];
+const NAMED = { 20: "20", 100: "100", 1000: "1k", 10000: "10k", 20000: "20k" };
+
+export default {
+  template: `
+    <div class="chart-box" ref="box">
+      <div class="chart-hold" tabindex="0" role="group" :aria-label="title + '. Left and right arrow keys read values.'"
+           @keydown="key" @pointermove="point" @pointerdown="point" @pointerleave="leave" @blur="leave">
+        <svg class="chart" :class="{ stale }" :viewBox="'0 0 ' + width + ' ' + height" role="img" :aria-label="title"
+             :data-version="version" :height="height">
+          <g class="gridlines" aria-hidden="true">
+            <line v-for="g in grid" :x1="g.x" :x2="g.x" :y1="top" :y2="height - bottom" :class="g.cls"/>
+            <line v-for="l in levels" :x1="left" :x2="width - right" :y1="l.y" :y2="l.y" :class="l.cls"/>
+            <text v-for="g in grid.filter(g => g.name)" :x="g.x" :y="height - bottom + 16" text-anchor="middle">{{ g.name }}</text>
+            <text v-for="l in levels" :x="left - 6" :y="l.y + 4" text-anchor="end">{{ l.name }}</text>
+            <text :x="(left + width - right) / 2" :y="height - 6" text-anchor="middle">frequency, Hz</text>
+            <text :transform="'translate(12 ' + (top + height - bottom) / 2 + ') rotate(-90)'" text-anchor="middle">{{ unit }}</text>
+          </g>
+          <path v-for="c in paths" :key="c.key" :d="c.d" class="curve" :class="'c-' + c.look"/>
+          <g v-if="at !== null" aria-hidden="true">
+            <line class="cursor" :x1="x(frequency[at])" :x2="x(frequency[at])" :y1="top" :y2="height - bottom"/>
+            <circle v-for="c in curves" r="4" class="dot" :class="'c-' + c.look" :cx="x(frequency[at])" :cy="y(c.values[at])"/>
+          </g>
+          <text v-if="!curves.length" class="empty" :x="width / 2" :y="height / 2" text-anchor="middle">computing …</text>
+        </svg>
+      </div>
+      <ul class="legend" aria-label="Lines">
+        <li v-for="(c, k) in curves" :key="k"><svg class="sample" viewBox="0 0 44 12" aria-hidden="true"><line x1="0" y1="6" x2="44" y2="6" class="curve" :class="'c-' + c.look"/></svg>
+          <span>{{ c.name }}</span></li>
+      </ul>
+      <p class="reading" aria-live="polite">{{ reading }}</p>
+    </div>`,
+  props: {
+    title: String, unit: String, span: Number, frequency: Array, curves: Array, stale: Boolean, version: Number,
+  },
+  data() {
+    return { width: 640, at: null };
+  },
+  computed: {
+    height() { return this.width < 480 ? 270 : Math.min(400, Math.round(this.width * 0.55)); },
+    left() { return 52; },
+    right() { return 14; },
+    top() { return 10; },
+    bottom() { return 42; },
+    range() {
+      let low = Infinity, high = -Infinity;
+      for (const c of this.curves) for (const v of c.values) { if (v < low) low = v; if (v > high) high = v; }
+      if (!(high > low)) { const m = Number.isFinite(high) ? high : 0; low = m - 1; high = m + 1; }
+      if (high - low < this.span) { const m = (low + high) / 2; low = m - this.span / 2; high = m + this.span / 2; }
+      const step = STEPS.find((s) => (high - low) / s <= 7) || 200;
+      return { low: Math.floor(low / step) * step, high: Math.ceil(high / step) * step, step };
+    },
+    grid() {
+      const out = [];
+      for (const decade of [10, 100, 1000, 10000])
+        for (let d = 1; d < 10; d++) {
+          const f = decade * d;
+          if (f >= 20 && f <= 20000) out.push({ x: this.x(f), cls: d === 1 ? "grid strong" : "grid", name: NAMED[f] });
+        }
+      return out;
+    },
+    levels() {
+      const { low, high, step } = this.range, out = [];
+      for (let v = low; v <= high + 1e-9; v += step)
+        out.push({ y: this.y(v), name: String(+v.toFixed(1)).replace("-", "−"), cls: Math.abs(v) < 1e-9 ? "grid strong" : "grid" });
+      return out;
+    },
+    paths() {
+      const xs = this.frequency.map((f) => this.x(f).toFixed(1));
+      return this.curves.map((c, k) => ({ key: k, look: c.look, d: "M" + c.values.map((v, i) => xs[i] + " " + this.y(v).toFixed(1)).join("L") }));
+    },
+    reading() {
+      if (this.at === null) return this.stale ? "Greyed: not exact yet, the exact curve is being computed." : "";
+      const f = this.frequency[this.at];
+      const hertz = f < 1000 ? Math.round(f) + " Hz" : (f / 1000).toFixed(2) + " kHz";
+      return hertz + ": " + this.curves.map((c) => c.name + " " + c.values[this.at].toFixed(1).replace("-", "−") + " dB").join("; ");
+    },
+  },
+  mounted() {
+    this.watcher = new ResizeObserver(([e]) => { const w = Math.round(e.contentRect.width); if (w > 0) this.width = w; });
+    this.watcher.observe(this.$refs.box);
+  },
+  unmounted() { this.watcher.disconnect(); },
+  watch: {
+    frequency(f) { if (this.at !== null && this.at >= f.length) this.at = null; },
+  },
+  methods: {
+    x(f) { return this.left + (Math.log(f / 20) / Math.log(1000)) * (this.width - this.left - this.right); },
+    y(v) { const { low, high } = this.range; return this.top + ((high - v) / (high - low)) * (this.height - this.top - this.bottom); },
+    point(e) {
+      if (!this.frequency.length) return;
+      const box = e.currentTarget.getBoundingClientRect();
+      const share = ((e.clientX - box.left) / box.width * this.width - this.left) / (this.width - this.left - this.right);
+      const f = 20 * Math.pow(1000, Math.min(1, Math.max(0, share)));
+      let best = 0;
+      this.frequency.forEach((one, k) => { if (Math.abs(Math.log(one / f)) < Math.abs(Math.log(this.frequency[best] / f))) best = k; });
+      this.at = best;
+    },
+    leave() { this.at = null; },
+    key(e) {
+      const step = { ArrowLeft: -4, ArrowRight: 4, PageDown: -40, PageUp: 40 }[e.key];
+      if (e.key === "Escape") { this.at = null; return; }
+      if (!step || !this.frequency.length) return;
+      e.preventDefault();
+      const from = this.at === null ? this.frequency.findIndex((f) => f >= 1000) : this.at;
+      this.at = Math.min(this.frequency.length - 1, Math.max(0, from + step));
+    },
+  },
+};

@@ -1,0 +1,153 @@
+"""Long work in processes of its own: progress in words, a stop that stops, and at most so many at once."""
+
+import asyncio
+import os
+import threading
+from collections.abc import Callable, Generator
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from typing import Any
+
+from polepiece.app import processes, worker
+from polepiece.errors import PolepieceError
+
+AT_ONCE = max(1, (os.cpu_count() or 2) - 1)  # jobs that compute; one processor stays for the live process
+
+WORDS = {
+    "solve": "solving a geometry", "grades": "computing the grades", "plan": "making the plan",
+    "hear": "making the sounds", "predict": "predicting",
+}  # fmt: skip
+
+
+class Stopped(PolepieceError):
+    """A job was stopped by the person who had started it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """How far a job is. ``total`` 0: not known."""
+
+    done: int
+    total: int
+    words: str
+
+
+OnProgress = Callable[[Progress], None]
+
+
+class Job:
+    """One running job; await it for its result."""
+
+    def __init__(self, kind: str, on_progress: "OnProgress | None") -> None:
+        self.kind = kind
+        self.progress = Progress(done=0, total=0, words="waiting for another job to end")
+        self._on_progress = on_progress
+        self._loop = asyncio.get_running_loop()
+        self._result: asyncio.Future[Any] = self._loop.create_future()
+        self._result.add_done_callback(lambda one: one.cancelled() or one.exception())  # nobody need await it
+        self._process: BaseProcess | None = None
+        self._line: Connection | None = None
+
+    @property
+    def running(self) -> bool:
+        """True until it has a result or was stopped."""
+        return not self._result.done()
+
+    def __await__(self) -> Generator[Any, None, Any]:
+        return asyncio.shield(self._result).__await__()
+
+    def stop(self) -> None:
+        """Stop it now; whoever awaits it gets `Stopped`."""
+        self._finish(Stopped(f"Stopped while {WORDS.get(self.kind, 'working')}. Nothing was changed."))
+
+    def _finish(self, outcome: Any) -> None:
+        if self._result.done():
+            return
+        if isinstance(outcome, BaseException):
+            self._result.set_exception(outcome)
+        else:
+            self._result.set_result(outcome)
+        if self._process is not None and self._line is not None:
+            process, line = self._process, self._line
+            threading.Thread(target=processes.end, args=(process, line), daemon=True).start()
+
+    def _tell(self, progress: Progress) -> None:
+        self.progress = progress
+        if self._on_progress is not None and self.running:
+            self._on_progress(progress)
+
+    # from the thread that listens to the process
+    def _listen(self, process: BaseProcess, line: Connection) -> None:
+        try:
+            while True:
+                message = line.recv()
+                if message[0] == "progress":
+                    self._call(self._tell, Progress(done=message[1], total=message[2], words=message[3]))
+                    continue
+                outcome = message[1]
+                self._call(self._finish, outcome.error if isinstance(outcome, worker.Failure) else outcome)
+                return
+        except (EOFError, OSError, TypeError):  # TypeError: the line was closed under recv
+            self._call(self._finish, processes.death_of(process, WORDS.get(self.kind, "working")))
+
+    def _call(self, what: Callable[[Any], None], argument: Any) -> None:
+        if not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(what, argument)
+
+
+class Jobs:
+    """Starts jobs and knows those that run."""
+
+    def __init__(self, at_once: int = AT_ONCE) -> None:
+        self.at_once = at_once
+        self._queue: list[tuple[Job, tuple[Any, ...]]] = []
+        self._running: list[Job] = []
+
+    def run(self, kind: str, *arguments: Any, on_progress: "OnProgress | None" = None, **options: Any) -> Job:
+        """Start the work ``kind`` of `worker.WORK`, or queue it behind the jobs that run.
+
+        Parameters
+        ----------
+        kind : str
+        *arguments, **options
+            Of the work, after its progress.
+        on_progress : callable, optional
+            Called in the server's loop with a `Progress`.
+        """
+        if kind not in worker.WORK:
+            raise KeyError(kind)
+        job = Job(kind, on_progress)
+        self._queue.append((job, (kind, arguments, options)))
+        job._result.add_done_callback(lambda _: self._ended(job))
+        self._start_next()
+        return job
+
+    def _ended(self, job: Job) -> None:
+        if job in self._running:
+            self._running.remove(job)
+        self._start_next()
+
+    def _start_next(self) -> None:
+        self._queue = [one for one in self._queue if one[0].running]
+        while self._queue and len(self._running) < self.at_once:
+            job, arguments = self._queue.pop(0)
+            self._running.append(job)
+            job._tell(Progress(done=0, total=0, words="starting"))
+            threading.Thread(target=self._begin, args=(job, arguments), name=f"job {job.kind}", daemon=True).start()
+
+    def _begin(self, job: Job, arguments: tuple[Any, ...]) -> None:
+        process, line = processes.start(worker.do_work, *arguments, name=f"polepiece {job.kind}")
+        job._process, job._line = process, line
+        if not job.running:  # stopped while it was starting
+            processes.end(process, line)
+            return
+        job._listen(process, line)
+
+    def close(self) -> None:
+        """Stop everything."""
+        self._queue.clear()
+        for job in list(self._running):
+            job.stop()
+            if job._process is not None:
+                job._process.kill()

@@ -1,0 +1,82 @@
+"""Puts the application together and runs it."""
+
+import secrets
+import socket
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+
+from nicegui import app, background_tasks, ui
+from nicegui.server import Server
+
+from polepiece.app import pages, shared
+from polepiece.app.engine import Live
+from polepiece.app.front import Address, bind
+from polepiece.app.guard import Guard, hosts_of
+from polepiece.app.jobs import Jobs
+from polepiece.app.shared import Room
+from polepiece.notebook import open_notebook
+from polepiece.voicing import read_guitar
+
+STATIC = Path(__file__).with_name("static")
+
+
+def run(
+    notebook: "str | Path | None", address: Address, *, first_guitar: str | Path, show: bool, say: Callable[[str], None]
+) -> None:
+    """Serve until stopped; see `front.serve`."""
+    with bind(address) as taken:
+        port = taken.getsockname()[1]
+        here = Address(host=address.host, port=port, token=address.token)
+        room = furnish(notebook, first_guitar)
+        try:
+            compose(hosts=hosts_of(here.host, port, here.is_local), token=here.token)
+            say(here.url)
+            _serve_on(taken, here, show=show)
+        finally:
+            room.close()
+
+
+def furnish(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
+    """Open the notebook and make the room; an empty notebook begins with the invented guitar."""
+    book = open_notebook(notebook)
+    room = Room(notebook=book, live=Live(), margins=Live(), jobs=Jobs(), first_guitar=Path(first_guitar))
+    if not book.guitars():
+        book.add_guitar(read_guitar(first_guitar), why="the invented guitar that polepiece comes with")
+    shared.furnish(room)
+    return room
+
+
+def compose(*, hosts: list[str], token: str | None) -> None:
+    """Register guard, files and pages; for `run` and for tests."""
+    app.add_middleware(Guard, hosts=hosts, token=token)
+    app.add_static_files("/static", STATIC, max_cache_age=3600)
+    for one in pages.PAGES:
+        one.build()
+    app.on_startup(lambda: background_tasks.create(_warm()))
+    app.on_shutdown(lambda: shared.room().close())
+
+
+async def _warm() -> None:
+    """Have the live process imported and compiled before the first handle is moved."""
+    with suppress(Exception):  # a question that is asked will say it in words
+        await shared.room().live.warm()
+
+
+def _serve_on(taken: socket.socket, here: Address, *, show: bool) -> None:
+    """Run NiceGUI's server on a port that is already ours: no race, and a taken port was said in words."""
+    plain = Server.run
+
+    def on_our_socket(self: Server, sockets: "list[socket.socket] | None" = None) -> None:
+        plain(self, sockets=[taken])
+
+    Server.run = on_our_socket  # type: ignore[method-assign]
+    try:
+        ui.run(
+            host=here.host, port=here.port, title="polepiece", reload=False, show=show, dark=None, tailwind=False,
+            show_welcome_message=False, language="en-US", favicon=STATIC / "mark.svg", reconnect_timeout=15.0,
+            binding_refresh_interval=None, storage_secret=secrets.token_hex(16), server_header=False,
+            forwarded_allow_ips="",
+        )  # fmt: skip
+    finally:
+        Server.run = plain  # type: ignore[method-assign]

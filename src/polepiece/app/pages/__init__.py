@@ -1,0 +1,7 @@
+"""The pages, in the order of the header. A module has ``PAGE`` and ``build``; see `polepiece.app`."""
+
+from types import ModuleType
+
+from polepiece.app.pages import guitar, overview
+
+PAGES: tuple[ModuleType, ...] = (overview, guitar)

@@ -1,0 +1,379 @@
+"""Guitar: the pickup to scale with its handles, its curve and numbers following, and its history."""
+
+import asyncio
+from collections.abc import Sequence
+from functools import partial
+
+from nicegui import events, ui
+
+from polepiece.app import shared, theme
+from polepiece.app.curves import Curve, Curves
+from polepiece.app.desk import Desk
+from polepiece.app.drawing import Drawing
+from polepiece.app.jobs import Stopped
+from polepiece.app.levers import Levers, height_moves, screw_moves
+from polepiece.app.pages.overview import LARGEST_FILE, decoded
+from polepiece.app.pages.place import Place
+from polepiece.app.readout import Readout, gaps_of
+from polepiece.app.widgets import Choice, Fault, Working, choice, press, text, words_of
+from polepiece.app.worker import Answer
+from polepiece.errors import ChangedMeanwhileError, GuitarFileError, PolepieceError
+from polepiece.report import pickup_drawing
+from polepiece.voicing import Guitar, State, parse_guitar, write_guitar
+
+PAGE = Place(path="/guitar", title="Guitar", about="the pickup, its heights, magnet and controls, and what they do")
+RECENT = 12  # states of the history that are listed at once
+
+
+def build() -> None:
+    """Register the page."""
+
+    @ui.page(PAGE.path, title=theme.title(PAGE))
+    async def guitar(guitar: str = "", pickup: str = "", against: str = "") -> None:
+        desk = Desk.at(guitar, pickup, against)
+        with theme.frame(PAGE, desk, heading=desk.guitar.name):
+            view = GuitarView(desk)
+            view.build()
+        ui.timer(0.0, view.begin, once=True)
+
+
+class GuitarView:
+    """One tab on one pickup."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.now: State | None = None
+        self.stock: State | None = None
+        self._mine: Guitar | None = None  # what could not be recorded because another tab has
+        self._mine_why = ""
+        self._solving = False
+
+    # --- what is on it -----------------------------------------------------------------------------
+    def build(self) -> None:
+        """Put everything on the page; numbers come later."""
+        desk = self.desk
+        with ui.element("div").classes("row"):
+            text("p", f"{desk.pickup} pickup, {desk.unit.construction}", "soft")
+            if desk.guitar.invented:
+                text("span", "invented: no real instrument", "badge")
+        self._clash()
+        self.working = Working()
+        self.fault = Fault()
+        with ui.element("div").classes("two"):
+            with ui.element("div").classes("stack"):
+                with ui.element("section").classes("card").props('aria-label="Drawing"'):
+                    self.drawing = Drawing(self._handle).mark("drawing")
+                    text(
+                        "p",
+                        "Drag the arrows beside the body, or a screw; with the keyboard: arrow up and down.",
+                        "soft small",
+                    )
+                    self._other_views()
+                self.levers = Levers(desk.guitar, desk.pickup, self._move)
+                with ui.element("section").classes("card"):
+                    self.levers.heights()
+                with ui.element("section").classes("card"):
+                    self.levers.magnet()
+                with ui.element("section").classes("card"):
+                    self.levers.controls()
+            with ui.element("div").classes("stack"):
+                with ui.element("section").classes("card"):
+                    with ui.element("div").classes("row"):
+                        self.undo = press("undo", self._undo, mark="undo")
+                        self.redo = press("redo", self._redo, mark="redo")
+                        self.against: Choice = choice("compare with", {}, "", self._compare, mark="compare")
+                    self.curves = Curves("Response: string velocity to the amplifier")
+                    self.readout = Readout(len(desk.guitar.strings))
+                with ui.element("section").classes("card"):
+                    self._assumed_box()
+                with ui.element("section").classes("card"):
+                    self._file_box()
+                with ui.element("section").classes("card"):
+                    text("h2", "History")
+                    self.history = ui.element("div")
+        self._show_record()
+
+    def _clash(self) -> None:
+        """What is said when another tab has recorded since."""
+        with ui.element("div").classes("warn").props("role=alert") as self.clash:
+            text(
+                "p", "This guitar was changed in another tab since you have looked; your last move is not recorded yet."
+            )
+            with ui.element("div").classes("row"):
+                press("reload: drop my move", self._reload, mark="clash-reload")
+                press("keep mine as a new state", self._keep_mine, mark="clash-keep")
+        self.clash.set_visibility(False)
+
+    def _other_views(self) -> None:
+        with ui.element("details"):
+            text("summary", "Section across the poles, and from above")
+            self.views = ui.html("", sanitize=False).classes("views")
+            self.views_words = text("p", "", "soft small")
+
+    def _assumed_box(self) -> None:
+        self.assumed_title = text("h2", "")
+        text(
+            "p", "What nobody has said of this guitar is filled in like this; a measurement replaces it.", "soft small"
+        )
+        with ui.element("details"):
+            text("summary", "list, with the 90 % spread and what would settle it")
+            self.assumed = ui.element("ul").classes("small")
+
+    def _file_box(self) -> None:
+        text("h2", "Guitar file")
+        with ui.element("div").classes("row"):
+            press("download the guitar file", self._download, mark="download")
+        text("p", "Open a file in place of this guitar: a new state of it, faults listed.", "soft small")
+        self.file_fault = Fault()
+        self.upload = ui.upload(
+            label="guitar file", auto_upload=True, on_upload=self._opened, max_file_size=LARGEST_FILE
+        )
+        self.upload.props("accept=.toml flat bordered").classes("upload").mark("open-file")
+        self.upload.on_rejected(
+            lambda: self.file_fault.show("That was not taken: a guitar file ends in .toml, under 1 MiB.")
+        )
+
+    # --- showing -----------------------------------------------------------------------------------
+    def _show_record(self) -> None:
+        """Show everything that follows from the record at once, without computing."""
+        desk = self.desk
+        self.drawing.show(desk.guitar, desk.pickup, self.now)
+        self.levers.show(desk.guitar)
+        side, top, words = pickup_drawing(desk.guitar, desk.pickup)
+        self.views.set_content(side + top)
+        self.views_words.say(words)
+        back, forward = desk.can_step()
+        self.undo.allow(back)
+        self.redo.allow(forward)
+        self._show_history()
+        self._show_assumed()
+
+    def _show_assumed(self) -> None:
+        found = self.desk.assumed
+        self.assumed_title.say(f"Assumed: {len(found)} values")
+        self.assumed.clear()
+        with self.assumed:
+            for one in found:
+                spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
+                settle = f"; to settle it: {one.settle}" if one.settle else ""
+                with ui.element("li"):
+                    text("code", one.path)
+                    text("span", f" = {one.value}{spread}{settle}")
+
+    def _show_history(self) -> None:
+        states = self.desk.history
+        options = {
+            str(one.id): f"{'first record' if one.act == 'entry' else one.why[:40]}, {one.at:%d %b %H:%M}"
+            for one in states
+        }
+        self.against.offer(options, str(self.desk.stock.id))
+        self.history.clear()
+        with self.history:
+            with ui.element("ol").classes("history").props("reversed"):
+                for one in reversed(states[-RECENT:]):
+                    with ui.element("li"):
+                        text("span", f"{one.at:%Y-%m-%d %H:%M} UTC: {one.why} ")
+                        if one.id != self.desk.state.id:
+                            button = press("return to this", partial(self._return_to, one.id), cls="quiet")
+                            button.props["aria-label"] = f"return to the state of {one.at:%Y-%m-%d %H:%M}, {one.why}"
+            if len(states) > RECENT:
+                text("p", f"and {len(states) - RECENT} earlier states; choose one under compare with.", "soft small")
+
+    def _draw_curves(self, *, stale: bool = False) -> None:
+        lines = []
+        if self.stock is not None:
+            name = "compared with" if self.desk.stock.act != "entry" else "as first recorded"
+            lines.append(
+                Curve(name=name, look="stock", frequency=self.stock.frequency_hz, level_db=self.stock.response_db)
+            )
+        if self.now is not None:
+            lines.append(Curve(name="now", look="now", frequency=self.now.frequency_hz, level_db=self.now.response_db))
+        self.curves.show(lines, stale=stale)
+
+    # --- computing ---------------------------------------------------------------------------------
+    async def begin(self) -> None:
+        """First curve: now, then what it is compared with."""
+        await self._look(self.desk.guitar, final=True)
+        await self._find_stock()
+
+    async def _look(self, guitar: Guitar, *, final: bool) -> None:
+        """Ask for the state of a guitar and show it; ``final``: solve a geometry that is new."""
+        live = shared.room().live
+        try:
+            answer: Answer | None = await live.ask(self.desk.lane("now"), "state", guitar, self.desk.pickup)
+            if answer is None:
+                return
+            if answer.state is not None:
+                self._put(answer.state, guitar, stale=not answer.exact)
+            else:
+                self.curves.grey()
+            if not answer.exact and final:
+                await self._solve(guitar)
+            elif final:
+                await self._find_interval()
+        except PolepieceError as error:
+            self.fault.show(error)
+
+    def _put(self, state: State, guitar: Guitar, *, stale: bool) -> None:
+        self.now = state
+        self._draw_curves(stale=stale)
+        self.readout.show(state, self.stock, gaps_of(guitar.pickup(self.desk.pickup), len(guitar.strings)), stale=stale)
+        self.drawing.show(guitar, self.desk.pickup, state)
+
+    async def _solve(self, guitar: Guitar) -> None:
+        """Solve a new geometry in a job; the old curve stays, greyed, until the exact one is there."""
+        self.curves.grey()
+        if self.working.job is not None:
+            self.working.job.stop()
+        try:
+            await self.working.follow(
+                shared.room().jobs.run("solve", guitar, self.desk.pickup, on_progress=self.working.told)
+            )
+        except Stopped:
+            return
+        if guitar != self.desk.guitar:
+            return
+        answer = await shared.room().live.ask(self.desk.lane("now"), "state", guitar, self.desk.pickup, True)
+        if answer is not None:
+            self._put(answer.state, guitar, stale=False)
+            await self._find_interval()
+
+    async def _find_stock(self) -> None:
+        desk = self.desk
+        if desk.stock_guitar == desk.guitar and self.now is not None:
+            self.stock = self.now
+        else:
+            self.stock = await self._exact(desk.stock_guitar)
+        if self.now is not None:
+            self._put(self.now, desk.guitar, stale=bool(self.curves.chart.props["stale"]))
+        await self._find_interval()
+
+    async def _exact(self, guitar: Guitar) -> "State | None":
+        room, lane = shared.room(), self.desk.lane("stock")
+        if self.desk.pickup not in [one.name for one in guitar.pickups]:
+            return None
+        try:
+            answer = await room.live.ask(lane, "state", guitar, self.desk.pickup)
+            if answer is not None and not answer.exact:
+                await room.jobs.run("solve", guitar, self.desk.pickup)
+                answer = await room.live.ask(lane, "state", guitar, self.desk.pickup, True)
+        except PolepieceError as error:
+            self.fault.show(error)
+            return None
+        return None if answer is None else answer.state
+
+    async def _find_interval(self) -> None:
+        desk = self.desk
+        if self.stock is None or desk.guitar == desk.stock_guitar:
+            return
+        there = desk.guitar
+        try:
+            found = await shared.room().margins.ask(
+                desk.lane("interval"), "interval", desk.stock_guitar, there, desk.pickup
+            )
+        except PolepieceError as error:
+            self.fault.show(error)
+            return
+        if found is not None and there == desk.guitar:
+            self.readout.show_interval(found)
+
+    # --- what a person does ------------------------------------------------------------------------
+    async def _handle(self, what: str, value: float, let_go: bool) -> None:
+        """Follow a handle; record when it is let go."""
+        unit = self.desk.unit
+        if what in ("bass", "treble"):
+            moves = height_moves(what, getattr(unit, f"gap_{what}"), 1e-3 * value)
+        else:
+            screw = int(what.removeprefix("screw"))
+            moves = screw_moves(screw, unit.poles.screw_raise[screw - 1], 1e-3 * value)
+        self.fault.clear()
+        try:
+            if let_go:
+                await self._move(moves)
+            elif moves:
+                await self._look(self.desk.try_out(moves), final=False)
+        except PolepieceError as error:
+            self.fault.show(error)
+            if let_go:
+                self._show_record()
+
+    async def _move(self, moves: Sequence[str]) -> None:
+        """Record moves as a new state, then show it.
+
+        Raises
+        ------
+        PolepieceError
+            When they cannot be made.
+        """
+        self.fault.clear()
+        try:
+            self.desk.change(moves) if moves else None
+        except ChangedMeanwhileError:
+            self._mine, self._mine_why = self.desk.try_out(moves), f"{self.desk.pickup}: {', '.join(moves)}"
+            self.clash.set_visibility(True)
+            return
+        await self._after()
+
+    async def _after(self) -> None:
+        self._show_record()
+        await self._look(self.desk.guitar, final=True)
+
+    async def _undo(self) -> None:
+        await self._step(self.desk.undo)
+
+    async def _redo(self) -> None:
+        await self._step(self.desk.redo)
+
+    async def _return_to(self, state_id: int) -> None:
+        await self._step(lambda: self.desk.return_to(state_id))
+
+    async def _step(self, step: "object") -> None:
+        self.fault.clear()
+        try:
+            step()  # type: ignore[operator]
+        except ChangedMeanwhileError:
+            self._mine = None
+            self.clash.set_visibility(True)
+            return
+        except PolepieceError as error:
+            self.fault.show(words_of(error))
+            return
+        await self._after()
+
+    async def _reload(self) -> None:
+        self.clash.set_visibility(False)
+        self.desk.reload()
+        await self._after()
+
+    async def _keep_mine(self) -> None:
+        self.clash.set_visibility(False)
+        if self._mine is None:
+            await self._reload()
+            return
+        self.desk.record(self._mine, f"{self._mine_why} (kept over a change of another tab)", onto_anything=True)
+        self._mine = None
+        await self._after()
+
+    async def _compare(self, value: str) -> None:
+        self.desk.compare_with(int(value))
+        ui.navigate.history.replace(self.desk.address(PAGE.path))
+        await self._find_stock()
+
+    # --- files -------------------------------------------------------------------------------------
+    def _download(self) -> None:
+        name = "".join(c if c.isalnum() else "-" for c in self.desk.guitar.name.lower())[:60].strip("-") or "guitar"
+        ui.download.content(write_guitar(self.desk.guitar).encode(), f"{name}.guitar.toml", "application/toml")
+
+    async def _opened(self, event: events.UploadEventArguments) -> None:
+        self.file_fault.clear()
+        try:
+            if event.file.size() > LARGEST_FILE:
+                raise GuitarFileError("is larger than 1 MiB; a guitar file has a few kilobytes. Is it a recording?")
+            guitar = parse_guitar(decoded(await event.file.read()), "the file")
+            self.desk.record(guitar, "opened from a file")
+        except PolepieceError as error:
+            self.file_fault.show(error)
+            self.upload.reset()
+            return
+        await asyncio.sleep(0)
+        ui.navigate.to(self.desk.address(PAGE.path))

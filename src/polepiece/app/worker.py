@@ -1,0 +1,218 @@
+"""What runs in the processes beside the server: questions answered at once, and long work.
+
+Imported in every worker, so nothing of the page is imported here.
+"""
+
+import os
+import signal
+import time
+import warnings
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from typing import Any
+
+from polepiece.errors import PolepieceError
+from polepiece.voicing import (
+    Audition,
+    Bench,
+    Complaint,
+    Constraints,
+    Grades,
+    Guitar,
+    JudgedCell,
+    Plan,
+    Prediction,
+    State,
+    anatomy,
+    audition,
+    compare_grades,
+    make_plan,
+    parse_changes,
+    predict,
+    string_places,
+    trade_verdicts,
+)
+
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Answer:
+    """The state of one pickup as far as it can be told at once."""
+
+    state: State | None  # None: this geometry has never been solved, so nothing can be said yet
+    exact: bool  # False: each screw taken over a pickup whose screws all stand like it, until the exact one is there
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Failure:
+    """What went wrong in a worker, as it travels back."""
+
+    error: BaseException
+    known: bool  # one of ours: its words are for people
+
+
+# ---------------------------------------------------------------------------------------------- at once
+
+
+class Desk:
+    """The benches of the live process, and which geometries they can answer for without long work."""
+
+    def __init__(self) -> None:
+        self.exact, self.quick = Bench(), Bench(exact_screws=False)
+        self.ready: set[object] = set()
+
+    def state(self, guitar: Guitar, pickup: str, solved: bool = False) -> Answer:
+        """Return the state, if it takes no new geometry; ``solved`` tells that one is on the disk by now."""
+        begun = time.perf_counter()
+        unit = guitar.pickup(pickup)
+        key = _geometry(guitar, pickup)
+        if solved or key in self.ready:
+            found, exact = self.exact.state(guitar, unit.name), True
+            self.ready.add(key)
+        elif self._can_screen(guitar, pickup):
+            found, exact = self.quick.state(guitar, unit.name), False
+        else:
+            return Answer(state=None, exact=False, seconds=time.perf_counter() - begun)
+        return Answer(state=found, exact=exact, seconds=time.perf_counter() - begun)
+
+    def interval(self, before: Guitar, after: Guitar, pickup: str) -> dict[str, tuple[float, float]]:
+        """Return the 90 % intervals of after minus before; both geometries are on the disk by now."""
+        return self.exact.interval(before, after, pickup)
+
+    def _can_screen(self, guitar: Guitar, pickup: str) -> bool:
+        """Tell whether pickups like this one, all screws at each of its heights, were solved: then it is near them."""
+        heights, *rest = _geometry(guitar, pickup)
+        assert isinstance(heights, tuple)
+        return all(((one,) * len(heights), *rest) in self.ready for one in set(heights))
+
+
+def _geometry(guitar: Guitar, pickup: str) -> tuple[object, ...]:
+    """Return what the long solution of a pickup depends on, its screws' heights first."""
+    unit = guitar.pickup(pickup)
+    shape = anatomy(unit)
+    rods = tuple(rod for rod in shape.assembly.rods if rod.part != "screws")
+    y, _ = string_places(guitar, unit)
+    rest = (rods, shape.assembly.bars, shape.assembly.magnets, shape.coils, shape.plates, tuple(map(float, y)))
+    return (unit.poles.screw_raise, *rest)
+
+
+def answer_questions(line: Connection) -> None:
+    """Answer (question, arguments) until the line closes: the main loop of the live process."""
+    _settle_down()
+    desk = Desk()
+    questions: dict[str, Callable[..., object]] = {
+        "state": desk.state,
+        "interval": desk.interval,
+        "alive": lambda: True,
+    }
+    while True:
+        try:
+            name, arguments = line.recv()
+        except (EOFError, OSError):
+            return
+        reply: object
+        try:
+            reply = questions[name](*arguments)
+        except Exception as error:
+            reply = _failure(error)
+        try:
+            line.send(reply)
+        except (BrokenPipeError, OSError):
+            return
+
+
+# -------------------------------------------------------------------------------------------- long work
+
+
+def _solve(progress: Progress, guitar: Guitar, pickup: str) -> State:
+    """Solve a geometry and keep it on disk; the state comes with it."""
+    progress(0, 1, "solving the magnets, steel and coils of this geometry")
+    return Bench().state(guitar, pickup)
+
+
+def _grades(progress: Progress, guitar: Guitar, pickup: str, seed: int = 0) -> tuple[Grades, tuple[JudgedCell, ...]]:
+    bench = Bench(seed=seed, exact_screws=False)
+    found = compare_grades(
+        guitar, pickup, seed=seed, bench=bench, progress=lambda done, of: progress(done, of, "computing every grade")
+    )
+    progress(0, 0, "setting beside what the trade says")
+    return found, trade_verdicts(guitar, found, bench=bench)
+
+
+def _plan(
+    progress: Progress,
+    guitar: Guitar,
+    complaints: "Sequence[Complaint] | None" = None,
+    constraints: "Constraints | None" = None,
+    seed: int = 0,
+) -> Plan:
+    bench = Bench(seed=seed, exact_screws=False)
+    return make_plan(
+        guitar, bench, complaints, constraints, progress=lambda done, of: progress(done, of, "trying every move")
+    )
+
+
+def _hear(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], **options: Any) -> Audition:
+    progress(0, 0, "making the sounds")
+    return audition(guitar, pickup, parse_changes(changes), **options)
+
+
+def _predict(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], seed: int = 0) -> Prediction:
+    progress(0, 0, "predicting")
+    return predict(guitar, pickup, parse_changes(changes), seed=seed)
+
+
+def _sleep(progress: Progress, seconds: float) -> str:
+    """Count tenths of a second; for tests of stopping."""
+    count = round(10 * seconds)
+    for k in range(count):
+        progress(k, count, "waiting")
+        time.sleep(0.1)
+    return "rested"
+
+
+def _fall(progress: Progress) -> None:
+    """Die as a process does that the system has killed; for tests of that."""
+    os._exit(9)
+
+
+WORK: Mapping[str, Callable[..., Any]] = {
+    "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
+    "fall": _fall,
+}  # fmt: skip
+
+
+def do_work(line: Connection, kind: str, arguments: Sequence[Any], options: Mapping[str, Any]) -> None:
+    """Do one piece of work, sending ("progress", done, all, words) and at last ("done", result or Failure)."""
+    _settle_down()
+    last = [0.0]
+
+    def progress(done: int, total: int, words: str) -> None:
+        now = time.monotonic()
+        if now - last[0] >= 0.1 or done in (0, total):
+            last[0] = now
+            line.send(("progress", done, total, words))
+
+    try:
+        result = WORK[kind](progress, *arguments, **options)
+    except (BrokenPipeError, EOFError):
+        return
+    except Exception as error:
+        result = _failure(error)
+    line.send(("done", result))
+    line.close()
+
+
+def _failure(error: Exception) -> Failure:
+    if isinstance(error, PolepieceError):
+        return Failure(error=error, known=True)
+    return Failure(error=RuntimeError(f"{type(error).__name__}: {error}"), known=False)
+
+
+def _settle_down() -> None:
+    """Leave Ctrl-C to the server, which then closes the line; let a poor mesh not print."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    warnings.simplefilter("ignore")
