@@ -9,7 +9,21 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from polepiece.cli import archive, demo, drawer, field, grades, hear, impedance, log, plan, predict, serve, strings
+from polepiece.cli import (
+    archive,
+    demo,
+    drawer,
+    field,
+    grades,
+    hear,
+    impedance,
+    log,
+    plan,
+    predict,
+    serve,
+    strings,
+    worksheet,
+)
 from polepiece.errors import PolepieceError
 
 
@@ -64,7 +78,7 @@ def _main(
     """From a complaint about an electric guitar to a ranked, computed, audible plan for its pickups."""
 
 
-for module in (demo, plan, predict, grades, hear, field, impedance, strings, log, drawer, serve):
+for module in (demo, plan, predict, grades, hear, field, impedance, strings, log, drawer, worksheet, serve):
     app.command(name=module.NAME)(module.command)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

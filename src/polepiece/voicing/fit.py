@@ -8,6 +8,7 @@ without a source; ferrite and alnico are brittle, so nothing is ever forced, gro
 'too large'
 """
 
+import re
 from dataclasses import dataclass
 from typing import Literal
 
@@ -32,32 +33,32 @@ NEW_BAR: dict[Dimension, tuple[float, float, float]] = {  # usual, low, high of 
 }
 THICKEST_FERRITE = 0.160 * INCH
 THICKEST_ROUGH = 0.145 * INCH  # rough cast is thicker and uneven; how much is an assumption
+ALLOWED: dict[Dimension, Range] = {"length": (20e-3, 90e-3), "width": (3e-3, 30e-3), "thickness": (1e-3, 12e-3)}
+_SIZE = re.compile(r"([\d.,]+)\s*[x×*]\s*([\d.,]+)\s*[x×*]\s*([\d.,]+)\s*(mm|in|inch|\")")
+_HOW = "such as 63.5x12.7x3.2mm or 2.5x0.5x0.125in"
 _ORDER: tuple[Verdict, ...] = ("fits", "shim", "measure first", "too large")
 
 _DO: dict[tuple[Dimension, Verdict], str] = {
     ("length", "fits"): "slides in between the ends",
-    ("length", "shim"): "short: centre it, hold it there with brass or card at both ends, check the outer strings",
-    ("length", "too large"): "too long: do not force it and do not cut it (it chips); take another bar",
+    ("length", "shim"): "short: centre it, brass or card at both ends, check the outer strings",
+    ("length", "too large"): "too long: do not force or cut it (it chips), take another bar",
     ("width", "fits"): "touches the poles on both sides",
     ("width", "shim"): (
-        "narrow: it must touch on both sides; a steel strip changes the circuit, brass leaves a gap that weakens it. "
-        "Another bar is better"
+        "narrow: it must touch on both sides; a steel strip changes the circuit, brass leaves a gap that weakens it"
     ),
-    ("width", "too large"): "too wide: do not force it between slugs and keeper; take another bar",
+    ("width", "too large"): "too wide: do not force it between slugs and keeper, take another bar",
     ("thickness", "fits"): "bobbins sit flat on it",
-    ("thickness", "shim"): (
-        "thin: shim it from below with brass or card so that it cannot rattle; a steel shim changes the circuit"
-    ),
+    ("thickness", "shim"): "thin: brass or card under it so that it cannot rattle; a steel shim changes the circuit",
     ("thickness", "too large"): (
-        "too thick: do not pull the bobbins down on it; they tilt, and a cover will not seat. Take another bar"
+        "too thick: do not pull the bobbins down on it (they tilt, a cover will not seat), take another bar"
     ),
 }
 _FLAT: dict[tuple[Dimension, Verdict], str] = {  # a bar that lies flat under its poles
     ("width", "fits"): "lies under all poles",
     ("width", "shim"): "narrow: centre it under the row, every pole must stand on it",
-    ("width", "too large"): "too wide: do not force it past the legs of the base plate; take another bar",
+    ("width", "too large"): "too wide: do not force it past the legs of the base plate, take another bar",
     ("thickness", "fits"): "poles stand on it",
-    ("thickness", "shim"): "thin: shim it from below with brass or card; the poles must touch it",
+    ("thickness", "shim"): "thin: brass or card under it; the poles must touch it",
     ("thickness", "too large"): "too thick: the base plate will not close; do not force it, take another bar",
 }
 
@@ -145,6 +146,32 @@ def bar_fit(
     )  # fmt: skip
 
 
+def parse_bar_size(text: str) -> tuple[float, float, float]:
+    """Read the size of a bar, "63.5 x 12.7 x 3.2 mm" or "2.5x0.5x0.125in", as (length, width, thickness) in m.
+
+    Raises
+    ------
+    InputError
+        When it is no three numbers with one unit, out of order, or no size of a bar.
+    """
+    numbers = _SIZE.fullmatch(text.strip().lower())
+    if numbers is None:
+        raise InputError(
+            f"a bar of {text!r} is not understood; write length x width x thickness with one unit, {_HOW}."
+        )
+    unit = INCH if numbers[4] in ("in", '"', "inch") else 1e-3
+    size = tuple(float(numbers[k].replace(",", ".")) * unit for k in (1, 2, 3))
+    for dimension, value in zip(DIMENSIONS, size):
+        low, high = ALLOWED[dimension]
+        if not low <= value <= high:
+            slip = "inches given as mm?" if value < low else "mm given as inches, or another order?"
+            raise InputError(
+                f"a bar of {text!r} has a {dimension} of {value * 1e3:.3g} mm; bars lie between {low * 1e3:.0f} and "
+                f"{high * 1e3:.0f} mm: {slip} Write length x width x thickness, {_HOW}."
+            )
+    return size[0], size[1], size[2]
+
+
 def one_size(dimension: Dimension, *, here: Range, new: Range) -> Verdict:
     """Return the verdict of one dimension of which both sizes are known within ranges, m.
 
@@ -199,4 +226,4 @@ def _words(unit: Pickup, dimension: Dimension, verdict: Verdict, nominal: Verdic
         return do[dimension, verdict]
     others = [do[dimension, one] for one in ("shim", "too large")]
     likely = {"fits": "the usual sizes fit", "shim": "the usual sizes leave room", "too large": "likely too large"}
-    return f"measure {which} first ({likely[nominal]}). If {others[0]}. If {others[1]}"
+    return f"{which}; {likely[nominal]}. If {others[0]}. If {others[1]}"

@@ -17,7 +17,6 @@ from polepiece.voicing.intervals import MagnetMoves, magnet_moves
 from polepiece.voicing.magnetised import Magnetised
 from polepiece.voicing.readings import field
 from polepiece.voicing.spread import draws as draws_of
-from polepiece.voicing.spread import ninety
 from polepiece.voicing.stringing import string_places
 
 PROBE = 1.0e-3  # m from the face to the sensing element; assumption, flat Hall probes
@@ -109,5 +108,5 @@ def _factors(
             for one in draws_of(count, seed)
         ]
     )
-    ends = np.array([ninety(drawn[:, k]) for k in range(drawn.shape[1])])
+    ends = np.array(ninety(drawn))
     return ends[:, 0], ends[:, 1]
