@@ -64,7 +64,7 @@ def compared(nominal: Numbers, drawn: list[Numbers]) -> dict[str, dict[str, Comp
             ]
             out[base][grade] = Compared(
                 difference={k: nominal[grade][k] - nominal[base][k] for k in keys},
-                interval={k: ninety([d[grade][k] - d[base][k] for d in drawn]) for k in keys},
+                interval=dict(zip(keys, ninety([[d[grade][k] - d[base][k] for k in keys] for d in drawn]))),
             )
     return out
 

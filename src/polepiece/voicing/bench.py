@@ -211,14 +211,16 @@ class Bench:
         out = {}
         for name, guitar in after.items():
             there = self.drawn(guitar, pickup, sample)
-            keys = [k for k in here[0] if all(k in a and k in b for a, b in zip(here, there))]
-            out[name] = {k: ninety([b[k] - a[k] for a, b in zip(here, there)]) for k in keys}
+            keys = _in_all(here + there)
+            moves = [[b[k] - a[k] for k in keys] for a, b in zip(here, there)]
+            out[name] = dict(zip(keys, ninety(moves)))
         return out
 
     def span(self, guitar: Guitar, pickup: str, *, draws: int = 64) -> dict[str, tuple[float, float]]:
         """Return the 90 % interval of one state itself by dotted key: what a meter may say of it."""
         found = self.drawn(guitar, pickup, make_draws(draws, self.seed))
-        return {key: ninety([one[key] for one in found]) for key in found[0] if all(key in one for one in found)}
+        keys = _in_all(found)
+        return dict(zip(keys, ninety([[one[key] for key in keys] for one in found])))
 
     def drawn(self, guitar: Guitar, pickup: str, sample: list[Draw]) -> list[dict[str, float]]:
         """Return the numbers of every draw of one state."""
@@ -329,6 +331,12 @@ class Bench:
         whole = measures.combined(emf, transfer)  # (k, f): what the common response times `total` stands for
         value = total @ whole / max(float(total @ total), 1e-300)  # least squares over the strings
         return out, np.asarray(value)
+
+
+def _in_all(drawn: list[dict[str, float]]) -> list[str]:
+    """Return the keys that every draw has: a draw without a peak has no resonance."""
+    common = set(drawn[0]).intersection(*drawn[1:])
+    return [key for key in drawn[0] if key in common]
 
 
 def lowered(guitar: Guitar, unit: Pickup, move: float) -> Guitar:

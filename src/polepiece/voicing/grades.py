@@ -105,30 +105,29 @@ def compare_grades(
     here = unit.magnet.charge if charge is None else charge
     here = "outside" if here == "unknown" else here
     names = slugs or grade_slugs()
+    changed = {slug: replace_pickup(guitar, with_grade(unit, slug, here)) for slug in names}
+    other_shape = {slug for slug, one in changed.items() if anatomy(one.pickup(unit.name)) != anatomy(unit)}
     if executor is not None:
         bench.ahead(executor, guitar, unit.name, state=False, interval=draws > 0)
         for slug in names:
-            other = with_grade(unit, slug, here)
-            if anatomy(other) != anatomy(unit):
-                bench.ahead(executor, replace_pickup(guitar, other), unit.name, interval=draws > 0)
+            if slug in other_shape:
+                bench.ahead(executor, changed[slug], unit.name, interval=draws > 0)
     before = bench.state(guitar, unit.name)
-    results = []
-    for done, slug in enumerate(names):
+    results = {}
+    for done, slug in enumerate(sorted(names, key=other_shape.__contains__)):  # what is still being made comes last
         if progress is not None:
             progress(done, len(names))
-        changed = replace_pickup(guitar, with_grade(unit, slug, here))
-        state = bench.state(changed, unit.name)
-        interval = bench.interval(guitar, changed, unit.name, draws=draws) if draws else {}
-        results.append(
-            GradeResult(
-                grade=slug, state=state, difference=difference(before, state), interval=interval,
-                at_level=_at_level(bench, guitar, changed, unit.name, before, draws) if at_level else None,
-            )
+        state = bench.state(changed[slug], unit.name)
+        interval = bench.interval(guitar, changed[slug], unit.name, draws=draws) if draws else {}
+        results[slug] = GradeResult(
+            grade=slug, state=state, difference=difference(before, state), interval=interval,
+            at_level=_at_level(bench, guitar, changed[slug], unit.name, before, draws) if at_level else None,
         )  # fmt: skip
     if progress is not None:
         progress(len(names), len(names))
     present = "own constants" if unit.magnet.constants is not None else unit.magnet.grade
-    return Grades(pickup=unit.name, present=present, charge=here, before=before, results=tuple(results))
+    found = tuple(results[slug] for slug in names)
+    return Grades(pickup=unit.name, present=present, charge=here, before=before, results=found)
 
 
 def _at_level(bench: Bench, guitar: Guitar, changed: Guitar, pickup: str, before: State, draws: int) -> GradeAtLevel:

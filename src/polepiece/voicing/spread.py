@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from polepiece.errors import InputError
 
@@ -60,7 +61,7 @@ def draws(count: int, seed: int) -> list[Draw]:
     return [Draw(number=k + 1, seed=seed) for k in range(count)]
 
 
-def ninety(values: "np.ndarray | list[float]") -> tuple[float, float]:
-    """Return the 5 and 95 % points of ``values``."""
-    low, high = np.quantile(np.asarray(values, dtype=float), [0.05, 0.95])
-    return float(low), float(high)
+def ninety(values: ArrayLike) -> list[tuple[float, float]]:
+    """Return the 5 and 95 % points of each column of ``values`` (draws, columns)."""
+    low, high = np.quantile(np.asarray(values, dtype=float), [0.05, 0.95], axis=0)
+    return [(float(a), float(b)) for a, b in zip(low, high)]
