@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from nicegui import ui
 
-from polepiece.app.figures import number
+from polepiece.app.digits import number
 from polepiece.app.widgets import press, text
 from polepiece.arrays import FloatArray
 
@@ -78,7 +78,7 @@ class Curves:
         with ui.element("figure").classes("curves") as self.box:
             self.chart = Chart(title=title, unit=unit, span=span).mark("chart")
             with ui.element("figcaption"):
-                self.summary = text("p", "", "summary")
+                self.summary = text("p", "", "summary hidden-visually")
                 press("data as CSV", self._download, mark="csv", cls="quiet")
 
     def show(self, curves: Sequence[Curve], *, stale: bool = False) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Awaitable, Callable, Mapping, Sequence
 from nicegui import ui
 
 from polepiece.app.drawing import EIGHTH_MM, STEP_MM, TURN_MM
-from polepiece.app.figures import millimetres, number
+from polepiece.app.digits import millimetres, number
 from polepiece.app.widgets import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
 from polepiece.materials import catalogue

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from nicegui import ui
 
-from polepiece.app.figures import number, signed, span
+from polepiece.app.digits import number, signed, span
 from polepiece.app.widgets import Text, text
 from polepiece.voicing import Pickup, State, difference
 
