@@ -168,6 +168,21 @@ def test_a_move_and_its_opposite_cancel(hundredths, key):
         assert (there >= was) if key.startswith("lower") else (there <= was)
 
 
+@given(st.integers(1, 240), st.sampled_from(["treble up", "treble down", "bass up", "bass down"]))
+def test_a_tilt_is_its_two_halves_and_its_reverse_takes_it_back(hundredths, way):
+    start = parse_guitar('[[pickups]]\nname="p"\nposition="neck"\nconstruction="humbucker"\n'
+                         "gap_bass_mm = 4\ngap_treble_mm = 4\n")  # fmt: skip
+    distance = f"{hundredths / 100}mm"
+    moved = apply(start, "p", parse_changes([f"tilt={way} {distance}"]))
+    treble = "raise" if way in ("treble up", "bass down") else "lower"
+    bass = "lower" if treble == "raise" else "raise"
+    halves = apply(start, "p", parse_changes([f"{treble}_treble={distance}", f"{bass}_bass={distance}"]))
+    assert moved.pickups == halves.pickups
+    reverse = way.replace("up", "DOWN").replace("down", "up").replace("DOWN", "down")
+    back = apply(moved, "p", parse_changes([f"tilt={reverse} {distance}"]))
+    assert all(abs(a - b) < 1e-11 for a, b in zip(string_gaps(back.pickups[0]), string_gaps(start.pickups[0])))
+
+
 @given(st.floats(0.001, 1e6), st.sampled_from(["", " mm", "k", " nF", "%"]))
 def test_a_decimal_comma_is_a_decimal_point(value, unit):
     text = f"{value:.4f}"

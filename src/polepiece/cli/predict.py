@@ -24,8 +24,8 @@ def command(
 ) -> None:
     """What a change does: before, after, the difference, and again with the gap re-set to the old level.
 
-    Moves: magnet=alnico-3, charge=in-place, lower=0.5mm, raise_treble=0.3mm, screw3=up 0.5 turn, volume_pot=250k,
-    tone_cap=22nF, cover=off, strings=11-49 and more; nothing whose sign could be read both ways.
+    Moves: magnet=alnico-3, charge=in-place, lower=0.5mm, raise_treble=0.3mm, tilt=treble up 0.3mm, screw3=up 0.5 turn,
+    volume_pot=250k, tone_cap=22nF, cover=off, strings=11-49 and more; nothing whose sign could be read both ways.
 
     Example: polepiece predict guitar.toml --pickup neck --change magnet=alnico-3 --change lower=0.3mm
     """

@@ -210,6 +210,7 @@ def _bars(pickup: Pickup) -> list[tuple[str, ...]]:
 def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
     for way, side, step in product(("lower", "raise"), ("", "_bass", "_treble"), STEPS_MM):
         yield (f"{way}{side}={step}mm",)
+    yield from ((f"tilt={side} up {step}mm",) for side, step in product(("treble", "bass"), STEPS_MM[:4]))
     if has_screws(pickup):
         for way, turn in product(("up", "down"), TURNS):
             yield (f"screws={way} {turn} turn",)
@@ -240,7 +241,9 @@ def _circuit() -> Iterator[tuple[str, ...]]:
 def _pairs(pickup: Pickup) -> Iterator[tuple[str, ...]]:
     bars = _bars(pickup)
     middle = ("0.3", "0.5", "0.8")
-    for low, high in product(middle, ("0.2", "0.3", "0.5")):  # tilt
+    for low, high in product(middle, ("0.2", "0.3", "0.5")):  # tilt with one side further than the other
+        if low == high:
+            continue  # that is tilt=
         yield (f"lower_bass={low}mm", f"raise_treble={high}mm")
         yield (f"lower_treble={low}mm", f"raise_bass={high}mm")
     if has_screws(pickup):

@@ -24,7 +24,6 @@ _BOTH_WAYS = {
     "gap_bass": ("lower_bass=0.5mm", "raise_bass=0.5mm"),
     "height_treble": ("lower_treble=0.5mm", "raise_treble=0.5mm"),
     "gap_treble": ("lower_treble=0.5mm", "raise_treble=0.5mm"),
-    "tilt": ("lower_bass=0.5mm", "raise_treble=0.5mm"),
 }
 _SWAPS = ("magnet", "finish")
 

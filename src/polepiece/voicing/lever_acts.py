@@ -67,6 +67,13 @@ def move_body(sign: int, *, bass: bool, treble: bool) -> Act:
     return act
 
 
+def tilt_body(guitar: Guitar, place: int, treble_up: float) -> Guitar:
+    """Turn the body about its middle: the treble side nearer by ``treble_up`` and the bass side further by as much."""
+    sign = -1 if treble_up > 0 else +1
+    risen = move_body(sign, bass=False, treble=True)(guitar, place, abs(treble_up))
+    return move_body(-sign, bass=True, treble=False)(risen, place, abs(treble_up))
+
+
 def check_gaps(before: Pickup, after: Pickup) -> None:
     """Refuse changes that bring a string under the smallest gap that is ever planned, or past 8 mm.
 

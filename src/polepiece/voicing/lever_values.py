@@ -43,6 +43,30 @@ def _quantity(key: str, text: str) -> tuple[Decimal, str]:
         raise InputError(f"{key}={text} is not understood: {error}.") from None
 
 
+_TILT = re.compile(r"(treble|bass)\s+(up|down)\s*(.+)|(.+?)\s*(treble|bass)\s+(up|down)", re.IGNORECASE)
+
+
+def read_tilt(key: str, text: str) -> float:
+    """Read "treble up 0.3mm" or "0.3 mm treble up"; metres the treble side comes up (and the bass side goes down).
+
+    "bass down" is the same as "treble up": each side moves by the distance, one up and one down.
+    """
+    found = _TILT.fullmatch(text.strip())
+    if found is None:
+        raise InputError(
+            f"{key}={text} does not say which way; write {key}=treble up 0.3mm (treble side nearer to the strings, "
+            f"bass side further by as much) or {key}=bass up 0.3mm (the reverse)."
+        )
+    side, way, distance = (found[1], found[2], found[3]) if found[1] else (found[5], found[6], found[4])
+    if distance.startswith(("+", "-")):
+        raise InputError(f"{key}={text} carries a sign beside {side} {way}; leave it out.")
+    try:
+        up = read_distance(key, distance)
+    except InputError as error:
+        raise InputError(str(error).replace(f"{key}=", f"{key}={side} {way} ")) from None
+    return up if (side.lower() == "treble") == (way.lower() == "up") else -up
+
+
 _SCREW = re.compile(r"(up|down|anticlockwise|counterclockwise|clockwise)\s*(.+?)\s*(turns?|mm)", re.IGNORECASE)
 
 

@@ -1,7 +1,7 @@
 """Every lever of the bench in one table: how its value reads, what it does, what the job is.
 
 ``lower`` always makes gaps larger and ``raise`` smaller; a screw goes ``up`` (anticlockwise, nearer to its
-string) or ``down``. No value can be read both ways.
+string) or ``down``; ``tilt`` names the side that comes up. No value can be read both ways.
 """
 
 from collections.abc import Callable, Mapping
@@ -248,6 +248,17 @@ _ALL: tuple[Lever, ...] = (
     _height("raise_bass", -1, bass=True, treble=False),
     _height("lower_treble", +1, bass=False, treble=True),
     _height("raise_treble", -1, bass=False, treble=True),
+    Lever(
+        key="tilt",
+        kind="height",
+        read=values.read_tilt,
+        act=acts.tilt_body,
+        direction="tilt",
+        to=_to_gaps,
+        example="tilt=treble up 0.3mm",
+        free=True,
+        way_back="turn both screws back",
+    ),
     Lever(
         key="body_down_screws_up",
         kind="height",

@@ -44,6 +44,13 @@ def test_no_gap_under_the_safe_minimum_is_ever_planned():
     assert any("nothing is planned" in one.reason for one in found(whole=close).refused)
 
 
+def test_a_tilt_is_one_move_both_ways_and_offered_once():
+    texts = {one.texts for one in found().candidates}
+    assert {("tilt=treble up 0.3mm",), ("tilt=bass up 0.3mm",), ("tilt=bass up 0.5mm",)} <= texts
+    assert ("lower_bass=0.3mm", "raise_treble=0.3mm") not in texts
+    assert ("lower_bass=0.5mm", "raise_treble=0.3mm") in texts
+
+
 def test_flip_is_no_lever_of_tone():
     assert "flip" not in kinds(found())
 

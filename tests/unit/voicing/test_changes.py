@@ -1,6 +1,8 @@
 """Changes: what each lever does to the record, which way its sign goes, what is refused, what the job is."""
 
+import re
 from dataclasses import asdict, replace
+from pathlib import Path
 
 import pytest
 
@@ -74,6 +76,28 @@ def test_body_down_and_screws_up_leaves_the_screws_where_they_are():
     assert string_gaps(now) == pytest.approx(string_gaps(was), abs=1e-12)
 
 
+@pytest.mark.parametrize("construction", CONSTRUCTIONS)
+@pytest.mark.parametrize(
+    ("words", "treble"),
+    [
+        ("treble up 0.3mm", -0.3e-3), ("bass down 0,3 mm", -0.3e-3), ("0.3mm treble up", -0.3e-3),
+        ("bass up 0.3mm", +0.3e-3), ("Treble Down 0.3 mm", +0.3e-3), ("0.3 mm bass up", +0.3e-3),
+    ],
+)  # fmt: skip
+def test_a_tilt_brings_the_named_side_nearer_and_the_other_away_by_as_much(words, treble, construction):
+    roomy = guitar(construction, more="gap_bass_mm = 4\ngap_treble_mm = 4")
+    was, now = roomy.pickups[0], after(f"tilt={words}", start=roomy)
+    assert now.gap_treble - was.gap_treble == pytest.approx(treble, abs=1e-9)
+    assert now.gap_bass - was.gap_bass == pytest.approx(-treble, abs=1e-9)
+    moved = [b - a for a, b in zip(string_gaps(was), string_gaps(now))]
+    assert moved == pytest.approx([treble * (1 - 2 * k / 5) for k in range(6)], abs=1e-9), "a line across the strings"
+
+
+def test_a_tilt_stops_at_the_safe_gap_of_the_side_that_comes_up():
+    assert "string 1 of p would be" in refusal("tilt=treble up 2mm")
+    assert "string 5 of p would be" in refusal("tilt=bass up 2mm")  # the first, counted from string 1
+
+
 def test_a_screw_turns_by_the_pitch_of_forty_threads_an_inch():
     assert pytest.approx(25.4e-3 / 40) == TURN  # 40 an inch, the usual pole screw: common practice, no source
 
@@ -99,6 +123,14 @@ def test_a_screw_turns_by_the_pitch_of_forty_threads_an_inch():
             "does not say which way; write screw3=up 0.5 turn (anticlockwise, nearer to its string) or screw3=down",
         ),
         ("screw3=0.5 turn", "does not say which way"),
+        (
+            "tilt=0.5mm",
+            "does not say which way; write tilt=treble up 0.3mm (treble side nearer to the strings, bass side further "
+            "by as much) or tilt=bass up 0.3mm (the reverse).",
+        ),
+        ("tilt=+0.5mm", "does not say which way"),
+        ("tilt=treble 0.5mm", "does not say which way"),
+        ("tilt=treble up -0.5mm", "carries a sign beside treble up; leave it out."),
         ("screw3=up -1 turn", "needs a number above 0"),
     ],
 )
@@ -304,6 +336,8 @@ WRONG = {
     "lower=0mm": "lower=0mm is 0 mm; moves lie above 0 and up to 5 mm.",
     "lower=1e999mm": "lower=1e999mm is not understood: it is beyond anything that can be measured.",
     "lower=some": "lower=some is not understood: 'some' is not one number with a unit.",
+    "tilt=treble up 0.5": "tilt=treble up 0.5 has no length unit; write for example tilt=treble up 0.5mm.",
+    "tilt=bass up 9mm": "tilt=bass up 9mm is 9 mm; moves lie above 0 and up to 5 mm.",
     "volume_pot=250": "volume_pot=250 has no unit; write for example volume_pot=250kohm.",
     "volume_pot=250n": "volume_pot=250n: 'n' is not a unit it can have.",
     "volume_pot=5k": "volume_pot is 5 kohm; pots lie between 50 and 2000 kohm.",
@@ -348,3 +382,11 @@ def test_every_lever_has_an_example_that_works_and_a_job(key):
 
 def test_no_change_is_no_difference():
     assert apply(guitar(), "p", []) == guitar()
+
+
+def test_every_lever_stands_in_the_list_of_moves():
+    page = (Path(__file__).parents[3] / "docs" / "reference" / "changes.md").read_text(encoding="utf-8")
+    keys = [key for key in LEVERS if not key.removeprefix("screw").isdigit()]
+    assert [key for key in keys if f"`{key}`" not in page] == []
+    for text in re.findall(r"\| `(\w+=[^`]+)` \|", page):
+        assert parse_change(text).text == text
