@@ -1,0 +1,195 @@
+"""The file: settings that survive a crash, refusals in one paragraph, and tables that are only added to."""
+
+import errno
+import os
+import sqlite3
+import stat
+from pathlib import Path
+
+import pytest
+
+from polepiece.errors import NotebookError
+from polepiece.notebook import Notebook, Part, notebook_path, open_notebook
+from polepiece.notebook.schema import TABLES
+from polepiece.voicing import Guitar
+
+
+def refused(path: Path) -> str:
+    """Open what must be refused; return what is said: one paragraph that names the file."""
+    with pytest.raises(NotebookError) as found:
+        open_notebook(path)
+    words = str(found.value)
+    assert str(path) in words
+    assert "\n" not in words
+    return words
+
+
+def fill(notebook: Notebook, guitar: Guitar) -> None:
+    """Put a row into every table."""
+    entry = notebook.add_guitar(guitar)
+    part = notebook.add_part(Part(kind="bar"))
+    notebook.retire_part(part.id, "sold")
+    job = notebook.open_job(entry.id, "muddy")
+    notebook.choose(job.id, "lower=1mm")
+    notebook.keep_prediction(entry.state_id, "lower=1mm", {})
+    notebook.write_note(entry.id, "a line")
+    notebook.keep_sound(b"fLaC", label="x", kind="flac", guitar_id=entry.id)
+
+
+def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook) -> None:
+    for _ in range(3):
+        with notebook._engine.connect() as one, notebook._engine.connect() as other:
+            for connection in (one, other):
+                found = {
+                    name: connection.exec_driver_sql(f"PRAGMA {name}").scalar_one()
+                    for name in ("journal_mode", "synchronous", "foreign_keys", "busy_timeout")
+                }
+                # SQLite documentation, pragma.html: synchronous 2 is FULL
+                assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 5000}
+
+
+def test_only_its_owner_may_read_it(notebook: Notebook) -> None:
+    notebook.write_note(None, "x")
+    for one in notebook.path.parent.iterdir():
+        assert stat.S_IMODE(one.stat().st_mode) == 0o600, one
+
+
+def test_what_is_closed_is_one_file(tmp_path: Path) -> None:
+    with open_notebook(tmp_path / "n.sqlite") as notebook:
+        notebook.write_note(None, "x")
+    assert [one.name for one in tmp_path.iterdir()] == ["n.sqlite"]
+
+
+def test_where_the_notebook_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.delenv("POLEPIECE_NOTEBOOK", raising=False)
+    assert notebook_path() == tmp_path / "data" / "polepiece" / "notebook.sqlite"
+    assert notebook_path().parent.is_dir()
+    monkeypatch.setenv("POLEPIECE_NOTEBOOK", str(tmp_path / "shop.sqlite"))
+    assert notebook_path() == tmp_path / "shop.sqlite"
+    assert notebook_path(tmp_path / "given.sqlite") == tmp_path / "given.sqlite"
+    monkeypatch.setenv("POLEPIECE_NOTEBOOK", "")
+    assert notebook_path() == tmp_path / "data" / "polepiece" / "notebook.sqlite"
+
+
+@pytest.mark.parametrize("name", ["with space", "ünï", "a?b", "a#b", "100%25", "file:x", ":memory:"])
+def test_any_name_is_a_file_of_that_name(tmp_path: Path, name: str) -> None:
+    with open_notebook(tmp_path / name) as notebook:
+        notebook.write_note(None, "x")
+    assert [one.name for one in tmp_path.iterdir()] == [name]
+
+
+def test_a_file_that_is_no_database(tmp_path: Path) -> None:
+    path = tmp_path / "letter.txt"
+    path.write_text("Dear customer, " * 100, encoding="utf-8")
+    assert "is not a notebook (not an SQLite file)" in refused(path)
+    assert path.read_text(encoding="utf-8").startswith("Dear customer")
+
+
+def test_a_database_of_another_program(tmp_path: Path) -> None:
+    path = tmp_path / "other.sqlite"
+    other = sqlite3.connect(path)
+    other.execute("CREATE TABLE guitars (id INTEGER PRIMARY KEY)")
+    other.close()
+    before = path.read_bytes()
+    assert "of another program" in refused(path)
+    assert path.read_bytes()[100:] == before[100:]  # but for the header, whose two bytes say that a log may be used
+
+
+def test_a_folder_and_a_folder_that_is_not_there(tmp_path: Path) -> None:
+    assert "is a folder" in refused(tmp_path)
+    assert "make the folder first" in refused(tmp_path / "none" / "n.sqlite")
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    assert "is a file" in refused(tmp_path / "file" / "n.sqlite")
+
+
+def test_a_folder_that_is_not_ours_to_write_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(*_: object) -> int:
+        raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+
+    monkeypatch.setattr("polepiece.notebook.connection.os.open", never)  # tests may run as root, whom no mode stops
+    assert "Read-only file system" in refused(tmp_path / "n.sqlite")
+
+
+def test_a_damaged_file_is_found_at_opening(tmp_path: Path, guitar: Guitar) -> None:
+    path = tmp_path / "n.sqlite"
+    with open_notebook(path) as notebook:
+        entry = notebook.add_guitar(guitar)
+        for _ in range(30):
+            notebook.record(entry.id, guitar, why="x")
+    data = bytearray(path.read_bytes())
+    for start in range(20 * 4096, len(data), 4096):  # whole pages of rubbish, as a failing disk leaves them
+        data[start : start + 4096] = b"\xa5" * 4096
+    path.write_bytes(data)
+    assert "is damaged" in refused(path)
+
+
+def test_a_cut_file_is_found_at_opening(tmp_path: Path, guitar: Guitar) -> None:
+    path = tmp_path / "n.sqlite"
+    with open_notebook(path) as notebook:
+        fill(notebook, guitar)
+    os.truncate(path, path.stat().st_size // 2 // 4096 * 4096)
+    assert "is damaged" in refused(path)
+
+
+def test_a_notebook_held_by_another_program_says_so(notebook: Notebook, monkeypatch: pytest.MonkeyPatch) -> None:
+    holder = sqlite3.connect(notebook.path, isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    with notebook._engine.connect() as connection:
+        connection.exec_driver_sql("PRAGMA busy_timeout = 50")  # of the pooled connection: a test need not wait 5 s
+    with pytest.raises(NotebookError, match="held by another program"):
+        notebook.write_note(None, "x")
+    assert notebook.log() == []  # reading does not wait for a writer
+    holder.execute("ROLLBACK")
+    holder.close()
+    notebook.write_note(None, "now")
+    assert len(notebook.log()) == 1
+
+
+def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -> None:
+    fill(notebook, guitar)
+    stranger = sqlite3.connect(notebook.path)
+    for table in TABLES:
+        columns = [row[1] for row in stranger.execute(f"PRAGMA table_info({table})")]
+        row = stranger.execute(f"SELECT * FROM {table} LIMIT 1").fetchone()
+        assert row is not None, f"{table} has no row to try"
+        marks = ", ".join("?" for _ in columns)
+        for order, values in (
+            *((f"UPDATE {table} SET {column} = {column}", ()) for column in columns),
+            (f"DELETE FROM {table}", ()),
+            (f"INSERT OR REPLACE INTO {table} VALUES ({marks})", row),
+            (f"INSERT INTO {table} VALUES ({marks}) ON CONFLICT DO UPDATE SET {columns[0]} = {columns[0]}", row),
+        ):
+            with pytest.raises(sqlite3.IntegrityError, match=r"append-only|follows the last state"):
+                stranger.execute(order, values)
+        assert stranger.execute(f"SELECT * FROM {table} LIMIT 1").fetchone() == row
+    stranger.close()
+
+
+def test_the_database_itself_holds_the_chain(notebook: Notebook, guitar: Guitar) -> None:
+    one, two = notebook.add_guitar(guitar), notebook.add_guitar(guitar)
+    stranger = sqlite3.connect(notebook.path)
+    stranger.execute("PRAGMA foreign_keys = ON")
+
+    def state(guitar_id: int | None, parent: int | None) -> None:
+        with stranger:
+            row = stranger.execute(
+                "INSERT INTO journal (uuid, at, kind, guitar_id) VALUES (hex(randomblob(8)), 'x', 'state', ?)",
+                (guitar_id,),
+            )
+            stranger.execute(
+                "INSERT INTO states VALUES (?, ?, 'record', NULL, 'why', 'text', '{}')", (row.lastrowid, parent)
+            )
+
+    for guitar_id, parent, words in (
+        (one.id, None, "follows"),  # a second beginning
+        (one.id, two.state_id, "follows"),  # of another guitar
+        (None, one.state_id, "follows"),  # of no guitar
+        (one.id, 999, "follows|FOREIGN KEY"),  # of no state
+    ):
+        with pytest.raises(sqlite3.IntegrityError, match=words):
+            state(guitar_id, parent)
+    state(one.id, one.state_id)
+    with pytest.raises(sqlite3.IntegrityError, match="UNIQUE"):
+        state(one.id, one.state_id)  # a branch
+    stranger.close()

@@ -1,0 +1,71 @@
+"""A job is taken in, planned, decided and closed; every step is an entry and none replaces another."""
+
+import pytest
+
+from polepiece.errors import InputError, NotebookError
+from polepiece.notebook import Notebook
+from polepiece.voicing import Guitar
+
+PLAN = {"verdict": "plan", "rows": [{"rank": 1, "effect": {"level_db": -0.7}}, {"rank": 2}]}
+
+
+def test_a_job_from_words_to_outcome(notebook: Notebook, guitar: Guitar) -> None:
+    entry = notebook.add_guitar(guitar)
+    job = notebook.open_job(entry.id, "neck: muddy, strong", "keep-output", customer="a customer", number="2026-117")
+    assert (job.status, job.state_id, job.plan, job.closed) == ("open", entry.state_id, None, None)
+    assert notebook.keep_plan(job.id, PLAN).plan == PLAN
+    assert notebook.set_status(job.id, "waiting for the bar").status == "waiting for the bar"
+    assert notebook.choose(job.id, "magnet=alnico-3").change == "magnet=alnico-3"
+    closed = notebook.close_job(job.id, "clearer; customer content")
+    assert (closed.status, closed.outcome) == ("closed", "clearer; customer content")
+    assert notebook.job(job.id) == closed
+    assert notebook.jobs() == notebook.jobs(entry.id) == [closed]
+
+
+def test_the_last_plan_and_choice_count_and_the_first_stay_in_the_log(notebook: Notebook, guitar: Guitar) -> None:
+    entry = notebook.add_guitar(guitar)
+    job = notebook.open_job(entry.id, "muddy")
+    notebook.keep_plan(job.id, PLAN)
+    notebook.keep_plan(job.id, {"verdict": "repair-first", "rows": []})
+    notebook.choose(job.id, "lower=0.5mm")
+    now = notebook.choose(job.id, "lower=1mm")
+    assert (now.plan, now.change) == ({"verdict": "repair-first", "rows": []}, "lower=1mm")
+    said = " / ".join(one.words for one in notebook.log(entry.id))
+    assert "plan with 2 rows" in said
+    assert "repair first" in said
+    assert "lower=0.5mm" in said
+
+
+def test_a_closed_job_stays_closed(notebook: Notebook, guitar: Guitar) -> None:
+    job = notebook.open_job(notebook.add_guitar(guitar).id, "muddy")
+    notebook.close_job(job.id, "no improvement")
+    for act in (
+        lambda: notebook.keep_plan(job.id, PLAN),
+        lambda: notebook.choose(job.id, "x"),
+        lambda: notebook.set_status(job.id, "x"),
+        lambda: notebook.close_job(job.id, "again"),
+    ):
+        with pytest.raises(NotebookError, match=r"is closed \(no improvement\)"):
+            act()
+
+
+def test_a_job_belongs_to_the_state_the_guitar_was_in(notebook: Notebook, guitar: Guitar) -> None:
+    entry = notebook.add_guitar(guitar)
+    after = notebook.record(entry.id, guitar, why="restrung")
+    assert notebook.open_job(entry.id, "dull").state_id == after.id
+
+
+def test_what_cannot_be_kept_is_refused(notebook: Notebook, guitar: Guitar) -> None:
+    entry = notebook.add_guitar(guitar)
+    with pytest.raises(InputError, match="complaints is empty"):
+        notebook.open_job(entry.id, " ")
+    job = notebook.open_job(entry.id, "muddy")
+    with pytest.raises(InputError, match="strict JSON"):
+        notebook.keep_plan(job.id, {"level_db": float("nan")})
+    with pytest.raises(InputError, match="JSON object"):
+        notebook.keep_plan(job.id, [1])  # type: ignore[arg-type]
+    with pytest.raises(InputError, match="close_job"):
+        notebook.set_status(job.id, "Closed")
+    with pytest.raises(NotebookError, match="no job 99"):
+        notebook.choose(99, "x")
+    assert notebook.job(job.id).status == "open"

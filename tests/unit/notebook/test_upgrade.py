@@ -1,0 +1,139 @@
+"""Steps of the schema: each whole or not at all; a newer file is left alone; looking writes nothing."""
+
+import shutil
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.runtime.migration import MigrationContext
+
+from polepiece.errors import NotebookError
+from polepiece.notebook import Notebook, open_notebook
+from polepiece.notebook.schema import REVISIONS, Base
+from polepiece.notebook.upgrade import STEPS, script_directory, upgrade
+
+SECOND = """
+from alembic import op
+import sqlalchemy as sa
+revision, down_revision = "0002", "0001"
+
+def upgrade():
+    op.create_table("luthiers", sa.Column("id", sa.Integer(), primary_key=True))
+    op.execute("INSERT INTO luthiers VALUES (1)")
+    {then}
+"""
+
+
+def steps_with(folder: Path, then: str) -> Path:
+    """Return a folder with our steps and one more."""
+    steps = folder / "steps"
+    shutil.copytree(STEPS, steps, ignore=shutil.ignore_patterns("__pycache__"))
+    (steps / "m0002_more.py").write_text(SECOND.format(then=then), encoding="utf-8")
+    return steps
+
+
+def contents(path: Path) -> list[str]:
+    with sqlite3.connect(path) as file:
+        found = list(file.iterdump())
+    file.close()
+    return found
+
+
+def test_the_steps_make_the_tables_that_the_program_uses(notebook: Notebook) -> None:
+    with notebook._engine.connect() as connection:
+        assert compare_metadata(MigrationContext.configure(connection), Base.metadata) == []
+
+
+def test_the_program_knows_every_step() -> None:
+    script = script_directory()
+    assert tuple(one.revision for one in reversed(list(script.walk_revisions()))) == REVISIONS
+    assert script.get_heads() == [REVISIONS[-1]]
+
+
+def test_a_step_runs_once_and_is_recorded(notebook: Notebook, tmp_path: Path) -> None:
+    steps = steps_with(tmp_path, "pass")
+    for _ in range(2):
+        with notebook._engine.execution_options(write=True).begin() as connection:
+            upgrade(connection, steps)
+    found = contents(notebook.path)
+    assert 'INSERT INTO "luthiers" VALUES(1);' in found
+    assert "INSERT INTO \"alembic_version\" VALUES('0002');" in found
+
+
+@pytest.mark.parametrize(
+    "then", ["raise RuntimeError('half way')", "op.execute('SELECT * FROM nowhere')"], ids=["python", "sql"]
+)
+def test_a_failing_step_leaves_no_trace(notebook: Notebook, tmp_path: Path, then: str) -> None:
+    notebook.write_note(None, "before")
+    before = contents(notebook.path)
+    steps = steps_with(tmp_path, then)
+    with (
+        pytest.raises(Exception, match=r"half way|no such table"),
+        notebook._engine.execution_options(write=True).begin() as connection,
+    ):
+        upgrade(connection, steps)
+    assert contents(notebook.path) == before
+    notebook.write_note(None, "and it can be used as before")
+
+
+def test_a_failing_first_step_leaves_an_empty_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise RuntimeError("half way")
+
+    path = tmp_path / "n.sqlite"
+    monkeypatch.setattr("alembic.runtime.migration.HeadMaintainer.update_to_step", broken)  # after the tables are made
+    with pytest.raises(RuntimeError, match="half way"):
+        open_notebook(path)
+    assert contents(path) == ["BEGIN TRANSACTION;", "COMMIT;"]
+    monkeypatch.undo()
+    with open_notebook(path) as notebook:
+        notebook.write_note(None, "then it is made")
+
+
+@pytest.mark.parametrize("found", ["0002", "zz"])
+def test_a_newer_file_is_refused_and_left_alone(tmp_path: Path, found: str) -> None:
+    path = tmp_path / "n.sqlite"
+    with open_notebook(path) as notebook:
+        notebook.write_note(None, "x")
+    with sqlite3.connect(path) as file:
+        file.execute("UPDATE alembic_version SET version_num = ?", (found,))
+    file.close()
+    before = path.read_bytes()
+    with pytest.raises(NotebookError, match=rf"newer version of polepiece \(schema {found}"):
+        open_notebook(path)
+    assert path.read_bytes() == before
+
+
+def test_opening_what_is_up_to_date_writes_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "n.sqlite"
+    with open_notebook(path) as notebook:
+        notebook.write_note(None, "x")
+    before = path.read_bytes()
+    with open_notebook(path) as notebook:
+        assert len(notebook.log()) == 1
+    assert path.read_bytes() == before
+
+
+def test_several_programs_may_make_the_same_file(tmp_path: Path) -> None:
+    code = (
+        "import sys; from polepiece.notebook import open_notebook\n"
+        "sys.stdin.readline()\n"
+        "with open_notebook(sys.argv[1]) as n: n.write_note(None, sys.argv[2])\n"
+    )
+    path = tmp_path / "n.sqlite"
+    programs = [
+        subprocess.Popen([sys.executable, "-c", code, str(path), str(k)], stdin=subprocess.PIPE, stderr=subprocess.PIPE)
+        for k in range(4)
+    ]
+    for one in programs:  # all at once, when all have loaded
+        assert one.stdin is not None
+        one.stdin.write(b"\n")
+        one.stdin.flush()
+    for one in programs:
+        _, words = one.communicate(timeout=60)
+        assert one.returncode == 0, words.decode()
+    with open_notebook(path) as notebook:
+        assert sorted(one.words for one in notebook.log()) == ["0", "1", "2", "3"]
