@@ -16,7 +16,8 @@ AT_ONCE = max(1, (os.cpu_count() or 2) - 1)  # jobs that compute; one processor 
 
 WORDS = {
     "solve": "solving a geometry", "grades": "computing the grades", "plan": "making the plan",
-    "hear": "making the sounds", "predict": "predicting",
+    "hear": "making the sounds", "sound": "making a sound", "every grade": "computing every grade",
+    "predict": "predicting",
 }  # fmt: skip
 
 

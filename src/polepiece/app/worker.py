@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
 
+from polepiece.app.sheets import every_grade
+from polepiece.app.sounds import make_sounds
 from polepiece.errors import PolepieceError
 from polepiece.voicing import (
     Audition,
@@ -181,7 +183,7 @@ def _fall(progress: Progress) -> None:
 
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
-    "fall": _fall,
+    "fall": _fall, "sound": make_sounds, "every grade": every_grade,
 }  # fmt: skip
 
 

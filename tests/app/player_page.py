@@ -1,0 +1,51 @@
+"""A page with nothing but the player, for the browser tests: three states, two of them equal."""
+
+import sys
+
+import numpy as np
+from fastapi import Response
+from nicegui import app, ui
+
+from polepiece.app.player import PlayedSound, PlayedState, Player
+from polepiece.sound import to_bytes
+
+RATE, SECONDS = 48_000, 2.0
+
+
+def sound(name: str) -> np.ndarray:
+    """Return seeded noise: equal for "one" and "same", another one for "other"."""
+    seed = 1 if name in ("one", "same") else 2
+    return 0.2 * np.random.default_rng(seed).standard_normal(round(RATE * SECONDS)).clip(-3, 3)
+
+
+@app.get("/sound/{name}.flac")
+def flac(name: str) -> Response:
+    """Serve one sound."""
+    return Response(to_bytes(sound(name), RATE, container="FLAC"), media_type="audio/flac")
+
+
+def played(name: str, gain: float) -> PlayedSound:
+    """Return a sound with its two gains."""
+    peaks = tuple(int(v) for v in np.tile([-60, 60], 200))
+    return PlayedSound(url=f"/sound/{name}.flac", aligned=1.0, true=gain, note=f"{gain:g} times", peaks=peaks)
+
+
+@ui.page("/")
+def page() -> None:
+    """Show the player, a field to type in, and what was last told to the server."""
+    told = ui.label("nothing").mark("told")
+    states = [
+        PlayedState(key="1", name="as it is", clean=played("one", 1.0), driven=played("driven", 1.0)),
+        PlayedState(key="2", name="the same again", clean=played("same", 1.0)),
+        PlayedState(key="3", name="another", clean=played("other", 0.5)),
+        PlayedState(key="4", name="not there yet"),
+    ]
+    player = Player(states, duration=SECONDS, rate=RATE, on_choose=lambda key: told.set_text(f"chosen {key}"))
+    ui.input("name")
+    ui.button("late", on_click=lambda: player.show(
+        [*states[:3], PlayedState(key="4", name="there now", clean=played("late", 1.0))], duration=SECONDS, rate=RATE,
+    ))  # fmt: skip
+
+
+if __name__ == "__main__":
+    ui.run(host="127.0.0.1", port=int(sys.argv[1]), reload=False, show=False)

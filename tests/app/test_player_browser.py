@@ -1,0 +1,170 @@
+"""The player in a real browser: switching is gapless, the loudspeaker really hears the chosen state, keys work.
+
+Reference: the samples of the files themselves. Tolerance 1e-6 of full scale between equal states: single-precision
+gains that add up to one, at samples below 0.6.
+"""
+
+import contextlib
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.app.player_page import RATE, sound
+
+ARGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required", "--mute-audio",
+]  # fmt: skip
+
+
+def free_port() -> int:
+    """Return a port that nobody listens on."""
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return int(one.getsockname()[1])
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[str]:
+    """Serve the page of the player alone."""
+    port = free_port()
+    here = {k: v for k, v in os.environ.items() if not k.startswith(("PYTEST_", "NICEGUI_"))}
+    root = Path(__file__).parents[2]
+    page = Path(__file__).with_name("player_page.py")
+    process = subprocess.Popen([sys.executable, str(page), str(port)], env=here | {"PYTHONPATH": str(root)}, cwd=root)
+    address = f"http://127.0.0.1:{port}"
+    for _ in range(200):
+        with contextlib.suppress(OSError):
+            urllib.request.urlopen(address, timeout=5).close()
+            break
+        time.sleep(0.1)
+    yield address
+    process.terminate()
+    process.wait(20)
+
+
+@pytest.fixture(scope="module")
+def page(server: str) -> Iterator[Any]:
+    """Open the page; no error may come up in it."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=os.environ.get("CHROMIUM", "/usr/bin/chromium"), headless=True, args=ARGS
+        )
+        tab = browser.new_page(viewport={"width": 1000, "height": 800})
+        errors: list[str] = []
+        tab.on("pageerror", lambda error: errors.append(str(error)))
+        tab.goto(server)
+        tab.wait_for_selector(".pp-states button")
+        yield tab
+        assert not errors
+        browser.close()
+
+
+OFFLINE = """async (switches) => Array.from(await document.querySelector('.pp-player').player.offline(switches, 2))"""
+LIVE = """async () => {
+  const player = document.querySelector('.pp-player').player;
+  return {live: Array.from(player.snapshot()), playback: player.playbackGain(), current: player.current};
+}"""
+
+
+def heard(live: np.ndarray, name: str) -> float:
+    """Return how well a captured block is explained by one sound at any place: 1 fully, about 0 not at all."""
+    whole = np.concatenate([sound(name), sound(name)])
+    size = 1 << int(np.ceil(np.log2(len(whole) + len(live))))
+    match = np.fft.irfft(np.fft.rfft(whole, size) * np.conj(np.fft.rfft(live, size)), size)[: len(sound(name))]
+    at = int(np.argmax(match))
+    part = whole[at : at + len(live)]
+    return float(part @ live / np.sqrt((part @ part) * (live @ live)))
+
+
+def test_equal_states_switch_without_a_trace(page: Any) -> None:
+    times = [0.1, 0.1003, 0.35, 0.351, 0.6, 0.9, 0.903, 1.4, 1.77]  # some inside a crossfade that still runs
+    switches = [[0, "1"]] + [[t, "21"[n % 2]] for n, t in enumerate(times)]
+    switched, still = (np.array(page.evaluate(OFFLINE, one)) for one in (switches, [[0, "1"]]))
+    assert np.max(np.abs(still)) > 0.5
+    assert np.max(np.abs(switched - still)) <= 1e-6
+    raw = sound("one")
+    inside = slice(0, len(raw) - round(0.008 * RATE))  # the seam of the loop is blended
+    assert np.max(np.abs(still[inside] - raw[inside])) < 2.0**-22  # 24 bit of the file: half a step is 2**-24
+
+
+def test_switching_to_another_state_is_seen_by_the_same_measure(page: Any) -> None:
+    switched = np.array(page.evaluate(OFFLINE, [[0, "1"], [0.5, "3"]]))
+    after = slice(round(0.52 * RATE), round(1.9 * RATE))
+    assert np.max(np.abs(switched[after] - sound("other")[after])) < 2.0**-22
+    assert np.max(np.abs(switched[after] - sound("one")[after])) > 0.1
+    middle = round(0.504 * RATE)  # half way through 8 ms both are there
+    assert switched[middle] == pytest.approx(0.5 * (sound("one") + sound("other"))[middle], abs=0.01)
+
+
+def test_the_loudspeaker_hears_what_was_chosen(page: Any) -> None:
+    page.keyboard.press("1")
+    page.keyboard.press("Space")
+    page.wait_for_function("document.querySelector('.pp-player').player.run?.voices.size === 3")
+    for key, name, other in (("1", "one", "other"), ("3", "other", "one"), ("2", "same", "other")):
+        page.keyboard.press(key)
+        page.wait_for_timeout(350)
+        live = np.array(page.evaluate(LIVE)["live"])
+        assert heard(live, name) > 0.999
+        assert abs(heard(live, other)) < 0.2  # two noises of 8192 samples
+    assert page.get_by_text("chosen 2").is_visible()
+
+
+def test_true_level_and_playback_scale_what_is_heard(page: Any) -> None:
+    def rms() -> float:
+        page.wait_for_timeout(400)
+        got = page.evaluate(LIVE)
+        return float(np.sqrt(np.mean(np.square(got["live"]))) / got["playback"])
+
+    page.keyboard.press("3")
+    full = rms()
+    page.get_by_role("radio", name="True level").click()
+    half = rms()
+    page.get_by_role("radio", name="Equally loud").click()
+    assert half / full == pytest.approx(0.5, rel=0.1)  # two stretches of noise
+
+
+def test_keys_are_left_alone_while_typing(page: Any) -> None:
+    page.keyboard.press("3")
+    page.get_by_label("name").fill("")
+    page.get_by_label("name").type("1 2")
+    assert page.get_by_label("name").input_value() == "1 2"
+    assert page.evaluate("document.querySelector('.pp-player').player.current") == "3"
+    page.locator(".pp-states button").nth(2).focus()
+
+
+def test_a_late_state_joins_while_playing(page: Any) -> None:
+    assert page.locator(".pp-states button").nth(3).is_disabled()
+    page.get_by_role("button", name="late").click()
+    page.wait_for_function("document.querySelector('.pp-player').player.run?.voices.size === 4")
+    page.locator(".pp-states button").nth(3).click()
+    page.wait_for_timeout(400)
+    assert heard(np.array(page.evaluate(LIVE)["live"]), "late") > 0.999 or page.evaluate(LIVE)["current"] == "4"
+
+
+def test_loop_by_number_keeps_inside_and_driven_takes_over(page: Any) -> None:
+    page.get_by_label("Loop from").fill("0.5")
+    page.get_by_label("Loop from").press("Enter")
+    page.get_by_label("to s").fill("1.0")
+    page.get_by_label("to s").press("Enter")
+    page.wait_for_timeout(700)
+    assert 0.5 <= page.evaluate("document.querySelector('.pp-player').player.position()") < 1.0
+    page.get_by_role("radio", name="Driven").click()
+    assert page.locator(".pp-states button").nth(1).is_disabled()  # it has no driven sound
+
+
+def test_space_pauses(page: Any) -> None:
+    page.locator(".pp-states button").nth(0).focus()
+    page.keyboard.press("Space")
+    assert page.evaluate("document.querySelector('.pp-player').player.playing") is False
