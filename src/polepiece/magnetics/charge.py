@@ -57,6 +57,7 @@ class MagnetState:
     magnetization: FloatArray  # (edges,) A/m
     charge: FloatArray  # (elements,) A m
     steps: int
+    bare: FloatArray | None = None  # potential (magnet nodes,) of the magnets alone in air, where history asked for it
 
     def mean_in_magnet(self, mesh: Mesh, part: str = "magnet") -> tuple[float, float]:
         """Return the mean B (T) and H (A/m) in a magnet, along its own magnetisation."""
@@ -105,8 +106,10 @@ def solve_state(
     if missing:
         raise InputError(f"no law is given for the parts {missing}; given are {sorted([*magnets, *steels])}.")
     laws = _Laws(mesh, magnets, steels)
+    bare = None
     if laws.has_history:
-        laws.recoil_from(_bare_points(factors, _Laws(mesh, magnets, {})))
+        bare, points = _bare_points(factors, _Laws(mesh, magnets, {}), start.bare if start is not None else None)
+        laws.recoil_from(points)
     guess = start.potential if start is not None else _first_guess(factors.network, factors.uniform, laws)
     solver = _Newton(factors.network, mesh.nodes, mesh.edge_a, mesh.edge_b, mesh.edge_area, mesh.edge_length)
     phi, h, m, steps = solver.solve(guess, laws.evaluate)
@@ -114,13 +117,15 @@ def solve_state(
         laws.scale_intercepts(h, m)
         phi, h, m, more = solver.solve(phi, laws.evaluate)
         steps += more
-    return MagnetState(potential=phi, field=h, magnetization=m, charge=factors.charge_of_node @ phi, steps=steps)
+    return MagnetState(
+        potential=phi, field=h, magnetization=m, charge=factors.charge_of_node @ phi, steps=steps, bare=bare,
+    )  # fmt: skip
 
 
 def bare_state(factors: Factors, magnets: Mapping[str, MagnetLaw]) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return (H, M, volume) on the easy edges of all magnets, each alone in air, along the magnetisation."""
     laws = _Laws(factors.mesh, magnets, {})
-    h, m = _bare_points(factors, laws)
+    _, (h, m) = _bare_points(factors, laws, None)
     easy = laws.easy
     return h, m, (factors.mesh.edge_area * factors.mesh.edge_length)[easy]
 
@@ -314,8 +319,13 @@ def _load_line(slope: float, laws: _Laws, volume: FloatArray) -> float:
     return 0.5 * (low + high)
 
 
-def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]:
-    """H and M on the easy edges, every magnet alone in air on its major curve; ``laws`` of the magnets alone."""
+def _bare_points(
+    factors: Factors, laws: _Laws, guess: FloatArray | None
+) -> tuple[FloatArray, tuple[FloatArray, FloatArray]]:
+    """Every magnet alone in air on its major curve: its potential, and H and M on the easy edges.
+
+    ``laws`` of the magnets alone; ``guess``: a potential near the answer.
+    """
     mesh, nodes = factors.mesh, factors.magnet_nodes
     place = np.full(mesh.nodes, -1)
     place[nodes] = np.arange(len(nodes))
@@ -328,12 +338,14 @@ def _bare_points(factors: Factors, laws: _Laws) -> tuple[FloatArray, FloatArray]
         m, slope = laws.evaluate(full)
         return m[rows], slope[rows]
 
+    if guess is None:
+        spread = np.zeros(mesh.nodes)
+        spread[nodes] = factors.bare_uniform
+        h1 = (spread[mesh.edge_a[laws.easy]] - spread[mesh.edge_b[laws.easy]]) / mesh.edge_length[laws.easy]
+        volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
+        slope = float((volume * h1 * laws.sign).sum() / volume.sum())
+        guess = factors.bare_uniform * _load_line(slope, laws, volume)
     solver = _Newton(factors.bare, len(nodes), a, b, mesh.edge_area[rows], mesh.edge_length[rows])
-    spread = np.zeros(mesh.nodes)
-    spread[nodes] = factors.bare_uniform
-    h1 = (spread[mesh.edge_a[laws.easy]] - spread[mesh.edge_b[laws.easy]]) / mesh.edge_length[laws.easy] * laws.sign
-    volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
-    level = _load_line(float((volume * h1).sum() / volume.sum()), laws, volume)
-    _, h, m, _ = solver.solve(factors.bare_uniform * level, law)
+    phi, h, m, _ = solver.solve(guess, law)
     at = np.searchsorted(rows, laws.easy)
-    return h[at] * laws.sign, m[at] * laws.sign
+    return phi, (h[at] * laws.sign, m[at] * laws.sign)
