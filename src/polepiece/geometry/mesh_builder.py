@@ -1,0 +1,97 @@
+"""What a mesh is gathered in while steel and magnets are cut."""
+
+import math
+
+import numpy as np
+
+from polepiece.arrays import FloatArray, frozen
+from polepiece.geometry.mesh import Mesh, Resolution
+
+
+def graded(start: float, stop: float, count: int, *, grading: float, both: bool = True) -> FloatArray:
+    """Return ``count + 1`` cuts from ``start`` to ``stop``, finer towards both ends (or towards ``stop``)."""
+    t = np.linspace(0.0, 1.0, count + 1)
+    fine = 0.5 * (1.0 - np.cos(math.pi * t)) if both else np.sin(0.5 * math.pi * t)
+    return start + (stop - start) * ((1.0 - grading) * t + grading * fine)
+
+
+class MeshBuilder:
+    """Nodes, edges, panels and cells as they are cut, and the mesh that they make."""
+
+    def __init__(self, resolution: Resolution, mirror: bool) -> None:
+        self.r = resolution
+        self.mirror = mirror
+        self.panels: list[tuple[FloatArray, int]] = []
+        self.cells: list[tuple[FloatArray, int]] = []
+        self.nodes: list[tuple[float, float, float]] = []
+        self.axes: list[tuple[float, float]] = []
+        self.node_bodies: list[int] = []
+        self.edges: list[tuple[int, int, float, float, int, int, float, float]] = []
+        self.parts: list[str] = []
+        self.bodies = 0
+
+    def kept(self, y: float) -> bool:
+        """Tell whether what stands at ``y`` is meshed: with a mirror plane only y > 0 is."""
+        return not self.mirror or y > 0.0
+
+    def part(self, name: str) -> int:
+        """Return the number of a part by its name."""
+        if name not in self.parts:
+            self.parts.append(name)
+        return self.parts.index(name)
+
+    def node(self, position: tuple[float, float, float], body: int, axis: tuple[float, float] | None = None) -> int:
+        """Add a node and return its number; ``axis`` is that of its pole, else its own x and y."""
+        self.nodes.append(position)
+        self.axes.append(axis or position[:2])
+        self.node_bodies.append(body)
+        return len(self.nodes) - 1
+
+    def edge(self, a: int, b: int, area: float, length: float, part: int, axis: int, sign: float, scale: float) -> None:
+        """Add an edge from node ``a`` to ``b``; the rest as the fields of `Mesh` say."""
+        self.edges.append((a, b, area, length, part, axis, sign, scale))
+
+    def body(self) -> int:
+        """Return the number of a new connected body."""
+        self.bodies += 1
+        return self.bodies - 1
+
+    def flat_quad(self, a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, z: float, node: int) -> None:
+        """Add a panel at the height ``z`` over four plan points; one without area is left out."""
+        quad = np.array([[*a, z], [*b, z], [*c, z], [*d, z]])
+        if _area(quad) > 1e-12:
+            self.panels.append((quad, node))
+
+    def mesh(self) -> Mesh:
+        """Return what was gathered as a mesh."""
+        edges = np.array(self.edges, dtype=float).reshape(-1, 8)
+        return Mesh(
+            mirrored=self.mirror,
+            panel_corners=frozen([p for p, _ in self.panels] or np.empty((0, 4, 3))),
+            panel_node=_ints([n for _, n in self.panels]),
+            cell_faces=frozen([c for c, _ in self.cells] or np.empty((0, 6, 4, 3))),
+            cell_node=_ints([n for _, n in self.cells]),
+            node_position=frozen(self.nodes),
+            node_body=_ints(self.node_bodies),
+            node_axis=frozen(self.axes),
+            edge_a=_ints(edges[:, 0]),
+            edge_b=_ints(edges[:, 1]),
+            edge_area=frozen(edges[:, 2]),
+            edge_length=frozen(edges[:, 3]),
+            edge_part=_ints(edges[:, 4]),
+            edge_axis=_ints(edges[:, 5]),
+            edge_sign=frozen(edges[:, 6]),
+            edge_scale=frozen(edges[:, 7]),
+            parts=tuple(self.parts),
+            bodies=self.bodies,
+        )
+
+
+def _ints(values: object) -> "np.ndarray":
+    out = np.array(values, dtype=np.int64)
+    out.flags.writeable = False
+    return out
+
+
+def _area(quad: FloatArray) -> float:
+    return float(0.5 * np.linalg.norm(np.cross(quad[2] - quad[0], quad[3] - quad[1])))
