@@ -206,7 +206,7 @@ class Listening:
             PlayedSound(
                 url=f"/sound/{one.made.key if one.made else ''}/{tone}.flac", aligned=_factor(aligned_db, clip),
                 true=_factor(found.true_gain_db, clip), peaks=clip.peaks,
-                note="the others are compared with it" if n == 0 else level_words(difference, first),
+                note="the others are set against this" if n == 0 else level_words(difference, first),
             )
             for n, (one, clip, aligned_db, difference) in enumerate(
                 zip(there, clips, found.aligned_gain_db, found.difference_db)

@@ -135,6 +135,7 @@ const CSS = `
 .pp-player [aria-checked=true]{border-color:var(--accent,#0b567f);box-shadow:inset 0 0 0 1px var(--accent,#0b567f);background:var(--mark,#eee)}
 .pp-player .pp-key{font:600 .85em ui-monospace,"DejaVu Sans Mono",monospace;border:1px solid var(--soft,#777);border-radius:4px;
   padding:0 6px;align-self:start}
+.pp-player .pp-row>span{display:inline-flex;flex-wrap:wrap;gap:6px;align-items:center}
 .pp-player .pp-note{grid-column:2;font-size:.85em;color:var(--soft,#555)}
 .pp-player canvas{width:100%;height:96px;display:block;border:1px solid var(--rule,#ccc);border-radius:6px;background:var(--card,transparent);
   touch-action:pan-y;cursor:crosshair}
@@ -142,7 +143,7 @@ const CSS = `
 .pp-player input[type=number]{font:inherit;width:5.6em;padding:5px 6px;border:1px solid var(--soft,#777);border-radius:5px;
   background:var(--card,transparent);color:inherit;margin:0 4px}
 .pp-player input[type=range]{width:150px;vertical-align:middle;accent-color:var(--accent,#0b567f)}
-.pp-player .pp-two{display:inline-flex}
+.pp-player .pp-row>.pp-two{gap:0;flex-wrap:nowrap}
 .pp-player .pp-two button{border-radius:0;margin-left:-1px;padding:5px 12px}
 .pp-player .pp-two button:first-child{border-radius:6px 0 0 6px;margin-left:0}.pp-player .pp-two button:last-child{border-radius:0 6px 6px 0}
 .pp-player .pp-time,.pp-player .pp-peak{font-variant-numeric:tabular-nums;white-space:nowrap}
@@ -173,7 +174,7 @@ export default {
     @pointerdown="dragBegin" @pointermove="dragMove" @pointerup="dragEnd" @pointercancel="drag = null" @keydown="seekKeys"></canvas>
   <div class="pp-row">
     <span><label>Loop from <input type="number" min="0" :max="duration" step="0.1" :value="seconds(region[0])" @change="typed(0, $event)"></label>
-    <label>to <input type="number" min="0" :max="duration" step="0.1" :value="seconds(region[1])" @change="typed(1, $event)"> s</label>
+    <label>to <input type="number" min="0" :max="duration" step="0.1" :value="seconds(region[1])" @change="typed(1, $event)"> s </label>
     <button type="button" @click="setLoop(0, duration)" :disabled="whole">Whole</button></span>
     <span class="pp-two" role="radiogroup" aria-label="Loudness">
       <button type="button" role="radio" v-for="one in [['aligned', 'Equally loud'], ['true', 'True level']]" :key="one[0]"
@@ -237,7 +238,9 @@ export default {
       this.setLoop(0, this.duration, false);
     },
     chosen(key) {
-      if (key && key !== this.current) this.choose(key, false);
+      if (!key || key === this.current) return;
+      if (this.soundOf(this.stateOf(key))) this.choose(key, false);
+      else if (!this.run) this.current = key; // it is chosen as soon as it can be heard
     },
     level(mode) {
       if (mode !== this.mode) this.setMode(mode, false);

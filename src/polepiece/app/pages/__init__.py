@@ -2,6 +2,6 @@
 
 from types import ModuleType
 
-from polepiece.app.pages import guitar, overview
+from polepiece.app.pages import guitar, hear, overview
 
-PAGES: tuple[ModuleType, ...] = (overview, guitar)
+PAGES: tuple[ModuleType, ...] = (overview, guitar, hear)

@@ -1,0 +1,350 @@
+"""Hear: any number of states of one pickup at the same position, a built-in phrase or the person's own recording."""
+
+from collections.abc import Mapping
+from functools import partial
+from math import isfinite
+from typing import Any
+from urllib.parse import urlencode
+
+from fastapi import Query
+from nicegui import events, run, ui
+
+from polepiece.app import listening, shared, theme
+from polepiece.app.desk import Desk
+from polepiece.app.digits import signed
+from polepiece.app.listening import Listening, Played
+from polepiece.app.pages.place import Place
+from polepiece.app.player import MOST_STATES, Level, Tone
+from polepiece.app.sounds import LONGEST, Take
+from polepiece.app.states import NOW, grade_state, grade_words, guitar_in, moves_state, words_of
+from polepiece.app.widgets import Fault, amount, choice, file_taker, link, press, text
+from polepiece.errors import InputError, PolepieceError
+from polepiece.notebook import SoundEntry
+from polepiece.sound import PHRASES, Recording, decode, to_bytes
+from polepiece.voicing import grade_slugs
+
+PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
+STYLE = '<link rel="stylesheet" href="/static/pages.css">'
+LARGEST = 48 * 1024 * 1024  # bytes of a recording that is sent
+PHRASE_WORDS = {
+    "open-chord": "open chord, strummed", "arpeggio": "broken chord", "single-notes-low": "single notes, low",
+    "single-notes-high": "single notes, high",
+}  # fmt: skip
+OWN = "take:"
+FULL_SCALE = 0.9999
+KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, of which {LONGEST:g} s are played"
+DROP = "(e) => {{ e.preventDefault(); getElement({id}).$refs.qRef.addFiles(e.dataTransfer.files); }}"
+NOTE = (
+    "A recording is taken to be this pickup alone, played into an interface without any amplifier, with the guitar as "
+    "it was on record when the recording was dropped here. It is given the ratio of the two linear responses "
+    "(magnitude, minimum phase). What differs from string to string or is not linear (curved flux law, comb of the "
+    "pole rows, pull on the strings, the amplifier) stays as you played it."
+)
+RENDERED = (
+    "A phrase is computed whole: strings with stiffness and damping, the same hand for every state, flux of each "
+    "string, coil, controls and cable. Driven is a plain soft saturation with one gain for all; it stands for no "
+    "amplifier. Feel is not computed."
+)
+
+
+def build() -> None:
+    """Register the page and the addresses of its sounds."""
+    listening.build()
+
+    @ui.page(PAGE.path, title=theme.title(PAGE))
+    async def hear(
+        guitar: str = "", pickup: str = "", against: str = "", state: list[str] = Query([]),  # noqa: B008
+        phrase: str = "open-chord", take: str = "", start: str = "0", tone: str = "clean", level: str = "aligned",
+    ) -> None:  # fmt: skip
+        desk = Desk.at(guitar, pickup, against)
+        ui.add_head_html(STYLE)
+        with theme.frame(PAGE, desk):
+            view = HearView(desk, state, phrase=phrase, take=take, start=start, tone=tone, level=level)
+            with ui.element("div") as everything:
+                view.build()
+            everything.on("dragover", js_handler="(e) => e.preventDefault()")
+            everything.on("drop", js_handler=DROP.format(id=view.upload.id))
+        ui.timer(0.0, view.begin, once=True)
+
+
+class HearView:
+    """One tab that listens."""
+
+    def __init__(
+        self, desk: Desk, states: list[str], *, phrase: str, take: str, start: str, tone: str, level: str
+    ) -> None:  # fmt: skip
+        self.desk = desk
+        self.states = list(dict.fromkeys(states))[:MOST_STATES] or default_states(desk)
+        self.phrase = phrase if phrase in PHRASES else "open-chord"
+        self.take = take
+        self.start = _seconds(start)
+        self.first_tone: Tone = "driven" if tone == "driven" else "clean"
+        self.first_level: Level = "true" if level == "true" else "aligned"
+
+    # --- what is on it -----------------------------------------------------------------------------
+    def build(self) -> None:
+        """Put everything on the page; sounds come later."""
+        with ui.element("section").classes("card").props('aria-label="Listening"'):
+            text("p", "Keys 1 to 9 choose, space plays and pauses; drag over the wave to loop a part.", "soft small")
+            self.listening = Listening(
+                self.desk, self._played(), on_change=self._changed, tone=self.first_tone, level=self.first_level,
+                label="States",
+            )  # fmt: skip
+            self.hidden = text("p", "", "small").mark("hidden-level")
+        with ui.element("div").classes("two"):
+            with ui.element("section").classes("card"):
+                text("h2", "States")
+                self.list = ui.element("ol").classes("picked")
+                self._adding()
+            with ui.element("div").classes("stack"):
+                with ui.element("section").classes("card"):
+                    self._playing()
+                with ui.element("section").classes("card"):
+                    text("h2", "Keep it")
+                    text("p", "WAV, 24 bit, as set above: clean or driven, equally loud or true.", "small soft")
+                    self.files = ui.element("ul")
+
+    def _adding(self) -> None:
+        self.state_fault = Fault()
+        options = {"": "choose …"} | offered(self.desk)
+        self.adder = choice("add a state", options, "", self._add, mark="add-state")
+        self.typed = amount("or moves, such as lower=0.5mm; tone=8", "", self._add_typed, mark="add-moves")
+
+    def _playing(self) -> None:
+        text("h2", "What is played")
+        self.source = choice("phrase or recording", self._sources(), self._source(), self._choose_source, mark="source")
+        self.from_second = amount("recording from second", f"{self.start:g}", self._choose_start, mark="start")
+        self.take_fault = Fault()
+        text("p", f"Or drop your own recording anywhere on this page: {KINDS}.", "small")
+        self.upload = file_taker(
+            "choose a recording …", self._dropped,
+            lambda: self.take_fault.show(
+                f"That was not taken: recordings are WAV, FLAC or AIFF and up to {LARGEST >> 20} MiB. Cut out the part "
+                "you want to hear."
+            ),
+            accept=".wav,.flac,.aif,.aiff", most=LARGEST, mark="recording",
+        )  # fmt: skip
+        self.note = text("p", "", "small soft").mark("note")
+
+    # --- playing -----------------------------------------------------------------------------------
+    async def begin(self) -> None:
+        """Make what is missing; the first state is heard as soon as it is there."""
+        self.listening.want(self.states)
+        self._show()
+        await self.listening.make()
+
+    def _played(self) -> Played:
+        found = self._take_entry()
+        if found is None:
+            return Played(phrase=self.phrase)
+        book = shared.room().notebook
+        made_with = self.desk.guitar if found.state_id is None else book.state_guitar(found.state_id)
+        take = Take(data=book.sound(found.sha256), name=found.label, start=self.start)
+        return Played(phrase=self.phrase, take=take, made_with=made_with)
+
+    def _take_entry(self) -> SoundEntry | None:
+        if not self.take:
+            return None
+        known = {one.sha256: one for one in shared.room().notebook.sounds(self.desk.entry.id)}
+        return known.get(self.take)
+
+    def _show(self) -> None:
+        """Show the list, the notes and the files, and put it all into the address."""
+        self.list.clear()
+        with self.list:
+            for one in self.states:
+                with ui.element("li"):
+                    text("span", words_of(self.desk, one))
+                    if len(self.states) > 1:
+                        button = press("remove", partial(self._remove, one), cls="quiet")
+                        button.props["aria-label"] = f"remove {words_of(self.desk, one)}"
+        own = self._take_entry()
+        self.note.say(RENDERED if own is None else NOTE)
+        self.from_second.set_visibility(own is not None)
+        self._changed()
+
+    def _changed(self) -> None:
+        """Show what depends on sounds, tone and level, and put it into the address."""
+        heard = self.listening
+        said = [
+            f"{one.name} {signed(difference)} dB" for one, difference in heard.differences(heard.tone)[1:]
+        ]
+        if said:
+            first = heard.differences(heard.tone)[0][0].name
+            how = "Hidden by making all equally loud" if heard.level == "aligned" else "True difference, heard as it is"
+            self.hidden.say(f"{how}: against “{first}”, {'; '.join(said)} (loudness after ITU-R BS.1770).")
+        else:
+            self.hidden.say("")
+        self.files.clear()
+        with self.files:
+            for name, address in heard.downloads():
+                with ui.element("li"):
+                    link(address, name).props["download"] = True
+        ui.navigate.history.replace(self.address())
+
+    def address(self) -> str:
+        """Return the address that shows the same."""
+        query: list[tuple[str, str]] = [("state", one) for one in self.states]
+        query += [("take", self.take), ("start", f"{self.start:g}")] if self.take else [("phrase", self.phrase)]
+        heard = self.listening
+        query += [("tone", "driven")] if heard.tone == "driven" else []
+        query += [("level", "true")] if heard.level == "true" else []
+        return f"{self.desk.address(PAGE.path)}&{urlencode(query)}"
+
+    async def _wanted(self) -> None:
+        self.listening.want(self.states)
+        self._show()
+        await self.listening.make()
+
+    # --- states ------------------------------------------------------------------------------------
+    async def _add(self, state: str) -> None:
+        self.adder.show("")
+        if not state:
+            return
+        self.state_fault.clear()
+        try:
+            guitar_in(self.desk, state)
+            if state in self.states:
+                raise InputError(f"{words_of(self.desk, state)} is in the list already.")
+            if len(self.states) >= MOST_STATES:
+                raise InputError(f"{MOST_STATES} states are the most; remove one first.")
+        except PolepieceError as error:
+            self.state_fault.show(error)
+            return
+        self.states.append(state)
+        await self._wanted()
+
+    async def _add_typed(self, words: str) -> None:
+        if words.strip():
+            before = len(self.states)
+            await self._add(";".join(one.strip() for one in words.replace(",", ";").split(";") if one.strip()))
+            if len(self.states) > before:
+                self.typed.show("")
+
+    async def _remove(self, state: str) -> None:
+        self.states = [one for one in self.states if one != state] or [NOW]
+        await self._wanted()
+
+    # --- what is played ----------------------------------------------------------------------------
+    def _sources(self) -> dict[str, str]:
+        known = {one.sha256: one.label for one in shared.room().notebook.sounds(self.desk.entry.id)}
+        return PHRASE_WORDS | {f"{OWN}{digest}": f"recording: {label}" for digest, label in known.items()}
+
+    def _source(self) -> str:
+        return f"{OWN}{self.take}" if self._take_entry() is not None else self.phrase
+
+    async def _choose_source(self, source: str) -> None:
+        if source.startswith(OWN):
+            self.take = source.removeprefix(OWN)
+        else:
+            self.take, self.phrase = "", source
+        self.start = 0.0
+        self.from_second.show("0")
+        await self._play_other()
+
+    async def _choose_start(self, words: str) -> None:
+        self.start = _seconds(words)
+        self.from_second.show(f"{self.start:g}")
+        await self._play_other()
+
+    async def _play_other(self) -> None:
+        self.take_fault.clear()
+        try:
+            self.listening.play_other(self._played())
+        except PolepieceError as error:
+            self.take_fault.show(error)
+            return
+        self._show()
+        await self.listening.make()
+
+    async def _dropped(self, event: events.UploadEventArguments) -> None:
+        self.take_fault.clear()
+        try:
+            if event.file.size() > LARGEST:
+                raise InputError(
+                    f"{event.file.name} has {event.file.size() / 2**20:.0f} MiB; at most {LARGEST >> 20} MiB are "
+                    "taken. Cut out the part you want to hear."
+                )
+            data = await event.file.read()
+            found: Recording | None = await run.io_bound(decode, data, event.file.name)
+            if found is None:  # the server is going down
+                return
+            digest = self._keep(data, found)
+        except PolepieceError as error:
+            self.take_fault.show(error)
+            self.upload.reset()
+            return
+        self.take, self.start = digest, 0.0
+        self.upload.reset()
+        self.source.offer(self._sources(), self._source())
+        await self._play_other()
+        if found.peak >= FULL_SCALE:
+            self.take_fault.show("This recording reaches full scale: probably clipped, and the clipping stays in it.")
+
+    def _keep(self, data: bytes, found: Recording) -> str:
+        """Keep a recording under its hash: WAV and FLAC as they came, AIFF as a WAV of the same samples."""
+        flac = data[:4] == b"fLaC"
+        if not flac and data[:4] != b"RIFF":
+            pcm = found.subtype if found.subtype in ("PCM_16", "PCM_24") else "FLOAT"
+            data = to_bytes(found.samples, found.sample_rate, container="WAV", subtype=pcm)  # type: ignore[arg-type]
+        label = f"{found.path.stem[:80]}, {found.duration:.1f} s"
+        return shared.room().notebook.keep_sound(
+            data, label=label, kind="flac" if flac else "wav", state_id=self.desk.state.id
+        )
+
+
+# ------------------------------------------------------------------------------------------- what is offered
+
+
+def default_states(desk: Desk) -> list[str]:
+    """Return what is heard when nothing was chosen: as it is, as it was first, and the first rows of the last plan."""
+    states = [NOW]
+    if desk.stock.id != desk.state.id and desk.stock_guitar != desk.guitar:
+        states.append(f"was:{desk.stock.id}")
+    states += [state for state, _ in plan_states(desk)[:2]]
+    return states if len(states) > 1 else [NOW, grade_state(_another(desk), "outside")]
+
+
+def _another(desk: Desk) -> str:
+    """Return a common grade that is not in."""
+    return "alnico-3" if desk.unit.magnet.grade == "alnico-5" else "alnico-5"
+
+
+def offered(desk: Desk) -> dict[str, str]:
+    """Return the states that can be added, by how an address writes them."""
+    options = {NOW: "as it is"}
+    states = desk.history
+    for one in [states[0], *reversed(states[-9:-1])]:
+        options[f"was:{one.id}"] = words_of(desk, f"was:{one.id}")
+    for state, words in plan_states(desk):
+        options[state] = words
+    if desk.unit.construction != "rod-single":
+        for slug in grade_slugs():
+            options[grade_state(slug, "outside")] = f"bar of {grade_words(slug)}, charged outside"
+    return options
+
+
+def plan_states(desk: Desk) -> list[tuple[str, str]]:
+    """Return the rows of the last plan that was kept for this pickup, as states with words."""
+    found = [one.plan for one in shared.room().notebook.jobs(desk.entry.id) if one.plan is not None]
+    rows: Any = found[-1].get("rows", []) if found else []
+    return [
+        (state_of_row(row), f"plan row {row['rank']}: {words_of(desk, state_of_row(row))}")
+        for row in rows
+        if row["change"] and row["pickup"] == desk.pickup
+    ]
+
+
+def state_of_row(row: Mapping[str, Any]) -> str:
+    """Return the state after a row of a plan."""
+    state = moves_state(row["change"], row["then"])
+    also = row.get("also")
+    return state if not also else ";".join([state, *(f"{also['pickup']}:{one}" for one in also["change"])])
+
+
+def _seconds(words: str) -> float:
+    try:
+        value = float(words.replace(",", "."))
+    except ValueError:
+        return 0.0
+    return min(max(value, 0.0), 1800.0) if isfinite(value) else 0.0
