@@ -1,6 +1,5 @@
 """Puts the application together and runs it."""
 
-import secrets
 import socket
 from collections.abc import Callable
 from contextlib import suppress
@@ -75,7 +74,7 @@ def _serve_on(taken: socket.socket, here: Address, *, show: bool) -> None:
         ui.run(
             host=here.host, port=here.port, title="polepiece", reload=False, show=show, dark=None, tailwind=False,
             show_welcome_message=False, language="en-US", favicon=STATIC / "mark.svg", reconnect_timeout=15.0,
-            binding_refresh_interval=None, storage_secret=secrets.token_hex(16), server_header=False,
+            binding_refresh_interval=None, server_header=False,
             forwarded_allow_ips="",
         )  # fmt: skip
     finally:

@@ -6,7 +6,8 @@ Native elements, because a browser makes them reachable and readable; NiceGUI ca
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from typing import Any
 
-from nicegui import ui
+from nicegui import events, ui
+from nicegui.elements.mixins.text_element import TextElement
 
 from polepiece.app.jobs import Job, Progress
 from polepiece.errors import PolepieceError
@@ -15,25 +16,23 @@ Handler = Callable[[], "Awaitable[None] | None"]
 OnText = Callable[[str], object]  # awaited where it returns something to await
 
 
-class Text(ui.element):
+class Text(TextElement):
     """An element with text in it; `say` changes it."""
 
     def __init__(self, tag: str, words: str = "", cls: str = "") -> None:
-        super().__init__(tag)
-        self.say(words)
+        super().__init__(tag=tag, text=words)
         if cls:
             self.classes(cls)
 
     def say(self, words: str) -> None:
         """Show other words; nothing is sent where they are the same."""
-        if self._text != words:
-            self._text = words
-            self.update()
+        if self.text != words:
+            self.set_text(words)
 
     @property
     def words(self) -> str:
         """What it shows."""
-        return self._text or ""
+        return str(self.text)
 
 
 def text(tag: str, words: str = "", cls: str = "") -> Text:
@@ -162,6 +161,27 @@ class Fault:
     def clear(self) -> None:
         """Take it back."""
         self.line.say("")
+
+
+def file_taker(
+    words: str,
+    on_upload: Callable[[events.UploadEventArguments], object],
+    on_rejected: Handler,
+    *,
+    accept: str,
+    most: int,
+    mark: str,
+) -> ui.upload:
+    """Return a taker of one file behind a button with ``words``.
+
+    ``most`` bytes is what the browser is told; the handler checks ``event.file.size()`` itself.
+    """
+    made = ui.upload(auto_upload=True, on_upload=on_upload, max_file_size=most, on_rejected=on_rejected)
+    made.props["accept"] = accept
+    made.classes("upload").mark(mark)
+    button = text("button", words, "press").props("type=button")
+    button.on("click", js_handler=f"() => getElement({made.id}).$refs.qRef.pickFiles()")
+    return made
 
 
 def table(

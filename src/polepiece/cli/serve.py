@@ -2,6 +2,7 @@
 
 import os
 import signal
+from contextlib import suppress
 from typing import Annotated
 
 import typer
@@ -37,8 +38,10 @@ def command(
     token = read_token(token_file) if token_file is not None else os.environ.get(TOKEN) or None
     address = Address(host=host, port=port, token=token)
     signal.signal(signal.SIGINT, signal.default_int_handler)
-    serve(notebook, address, first_guitar=FIRST_GUITAR, show=not no_browser, say=_say)
+    with suppress(KeyboardInterrupt):  # the way to stop it, so no failure: exit code 0, and everything put away
+        serve(notebook, address, first_guitar=FIRST_GUITAR, show=not no_browser, say=_say)
+    typer.echo("polepiece: stopped; everything is in the notebook.")
 
 
-def _say(address: "object") -> None:
-    typer.echo(f"polepiece: the page is at {address} (Ctrl-C stops it).", err=False)
+def _say(url: str) -> None:
+    typer.echo(f"polepiece: the page is at {url} (Ctrl-C stops it).")

@@ -12,16 +12,20 @@ from polepiece.app.desk import Desk
 from polepiece.app.drawing import Drawing
 from polepiece.app.jobs import Stopped
 from polepiece.app.levers import Levers, height_moves, screw_moves
-from polepiece.app.pages.overview import LARGEST_FILE, decoded
+from polepiece.app.pages.overview import LARGEST_FILE, NOT_TAKEN, decoded
 from polepiece.app.pages.place import Place
 from polepiece.app.readout import Readout, gaps_of
-from polepiece.app.widgets import Choice, Fault, Working, choice, press, text, words_of
+from polepiece.app.widgets import Choice, Fault, Working, choice, file_taker, press, text, words_of
 from polepiece.app.worker import Answer
 from polepiece.errors import ChangedMeanwhileError, GuitarFileError, PolepieceError
 from polepiece.report import pickup_drawing
 from polepiece.voicing import Guitar, State, parse_guitar, write_guitar
 
 PAGE = Place(path="/guitar", title="Guitar", about="the pickup, its heights, magnet and controls, and what they do")
+HOW = (
+    "Drag the arrows beside the body, or on a screw; with the keyboard: arrow up and down. Over every string: the "
+    "vertical field at its axis, computed."
+)
 RECENT = 12  # states of the history that are listed at once
 
 
@@ -59,15 +63,11 @@ class GuitarView:
         self._clash()
         self.working = Working()
         self.fault = Fault()
-        with ui.element("div").classes("two"):
+        with ui.element("div").classes("two woven"):
             with ui.element("div").classes("stack"):
-                with ui.element("section").classes("card").props('aria-label="Drawing"'):
+                with ui.element("section").classes("card first").props('aria-label="Drawing"'):
                     self.drawing = Drawing(self._handle).mark("drawing")
-                    text(
-                        "p",
-                        "Drag the arrows beside the body, or a screw; with the keyboard: arrow up and down.",
-                        "soft small",
-                    )
+                    text("p", HOW, "soft small")
                     self._other_views()
                 self.levers = Levers(desk.guitar, desk.pickup, self._move)
                 with ui.element("section").classes("card"):
@@ -77,12 +77,13 @@ class GuitarView:
                 with ui.element("section").classes("card"):
                     self.levers.controls()
             with ui.element("div").classes("stack"):
-                with ui.element("section").classes("card"):
+                with ui.element("section").classes("card second stays").props('aria-label="Curve"'):
                     with ui.element("div").classes("row"):
                         self.undo = press("undo", self._undo, mark="undo")
                         self.redo = press("redo", self._redo, mark="redo")
                         self.against: Choice = choice("compare with", {}, "", self._compare, mark="compare")
                     self.curves = Curves("Response: string velocity to the amplifier")
+                with ui.element("section").classes("card third").props('aria-label="Numbers"'):
                     self.readout = Readout(len(desk.guitar.strings))
                 with ui.element("section").classes("card"):
                     self._assumed_box()
@@ -125,13 +126,10 @@ class GuitarView:
             press("download the guitar file", self._download, mark="download")
         text("p", "Open a file in place of this guitar: a new state of it, faults listed.", "soft small")
         self.file_fault = Fault()
-        self.upload = ui.upload(
-            label="guitar file", auto_upload=True, on_upload=self._opened, max_file_size=LARGEST_FILE
-        )
-        self.upload.props("accept=.toml flat bordered").classes("upload").mark("open-file")
-        self.upload.on_rejected(
-            lambda: self.file_fault.show("That was not taken: a guitar file ends in .toml, under 1 MiB.")
-        )
+        self.upload = file_taker(
+            "open a guitar file …", self._opened, lambda: self.file_fault.show(NOT_TAKEN), accept=".toml",
+            most=LARGEST_FILE, mark="open-file",
+        )  # fmt: skip
 
     # --- showing -----------------------------------------------------------------------------------
     def _show_record(self) -> None:

@@ -5,12 +5,13 @@ from nicegui import events, ui
 from polepiece.app import shared, theme
 from polepiece.app.desk import Desk
 from polepiece.app.pages.place import Place
-from polepiece.app.widgets import Fault, link, text
+from polepiece.app.widgets import Fault, file_taker, link, text
 from polepiece.errors import GuitarFileError, PolepieceError
 from polepiece.voicing import parse_guitar
 
 PAGE = Place(path="/", title="Bench", about="guitars on record and open jobs")
 LARGEST_FILE = 1 << 20  # bytes of a guitar file
+NOT_TAKEN = "That file was not taken: a guitar file ends in .toml and is under 1 MiB."
 
 
 def build() -> None:
@@ -62,9 +63,10 @@ def _open_file() -> None:
             return
         ui.navigate.to(f"/guitar?guitar={entry.id}")
 
-    upload = ui.upload(label="guitar file", auto_upload=True, on_upload=opened, max_file_size=LARGEST_FILE)
-    upload.props("accept=.toml flat bordered").classes("upload").mark("open-guitar")
-    upload.on_rejected(lambda: fault.show("That file was not taken: a guitar file ends in .toml and is under 1 MiB."))
+    upload = file_taker(
+        "open a guitar file …", opened, lambda: fault.show(NOT_TAKEN), accept=".toml", most=LARGEST_FILE,
+        mark="open-guitar",
+    )  # fmt: skip
 
 
 def decoded(raw: bytes) -> str:

@@ -1,0 +1,251 @@
+"""A page without a browser (`page_of`), and a real server with Chromium (`server`, `web`), for every test of the page.
+
+`page_of` opens a page of an application of its own, with a notebook of its own, in this process. `server` is one
+``polepiece serve`` for the whole run; `web` a tab on it that records every request and every error, and refuses to go
+anywhere else. Tests that change a guitar take one of their own from `fresh_guitar`.
+"""
+
+import contextlib
+import os
+import queue
+import re
+import subprocess
+import sys
+import threading
+import warnings
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    import httpx
+    from nicegui import core, ui
+    from nicegui.client import Client
+    from nicegui.functions.download import download
+    from nicegui.functions.navigate import Navigate
+    from nicegui.functions.notify import notify
+    from nicegui.testing import User
+    from nicegui.testing.general import nicegui_reset_globals
+
+from polepiece.app import main, shared
+from polepiece.notebook import open_notebook
+from polepiece.voicing import read_guitar
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "examples" / "demo.guitar.toml"
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+ARGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required", "--mute-audio",
+]  # fmt: skip
+STARTED = 60.0  # s until the server must have said where it is; only a machine out of breath needs more than five
+
+
+# ------------------------------------------------------------------------------------- without a browser
+
+
+@contextlib.asynccontextmanager
+async def application(notebook: Path) -> AsyncIterator[None]:
+    """Run the application in this process, without a server."""
+    with nicegui_reset_globals():
+        os.environ["NICEGUI_USER_SIMULATION"] = "true"
+        try:
+            main.furnish(notebook, DEMO)
+            main.compose(hosts=["test"], token=None)
+            ui.run(title="polepiece", dark=None, tailwind=False, storage_secret="of a test")
+            async with core.app.router.lifespan_context(core.app):
+                yield
+        finally:
+            os.environ.pop("NICEGUI_USER_SIMULATION", None)
+            Client.page_routes.clear()  # else NiceGUI forgets our modules, and records of one class become two
+            shared.room().close()
+            shared.furnish(None)
+            ui.navigate, ui.notify, ui.download = Navigate(), notify, download
+
+
+@pytest.fixture
+async def page_of(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> AsyncIterator[Callable[[str], Awaitable[User]]]:
+    """Open pages: ``user = await page_of("/guitar")``; a second call is a second tab."""
+    async with application(tmp_path / "notebook.sqlite"), contextlib.AsyncExitStack() as stack:
+
+        async def opened(path: str) -> User:
+            client = await stack.enter_async_context(
+                httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test")
+            )
+            user = User(client)
+            await user.open(path)
+            return user
+
+        yield opened
+    loud = [record.getMessage() for record in caplog.get_records("call") if record.levelname == "ERROR"]
+    assert not loud, loud
+
+
+# --------------------------------------------------------------------------------------- with a browser
+
+
+@dataclass
+class Served:
+    """A running ``polepiece serve``."""
+
+    url: str
+    notebook: Path
+    process: "subprocess.Popen[str]"
+
+
+def serve(notebook: Path, *arguments: str, environment: "dict[str, str] | None" = None) -> Served:
+    """Start ``polepiece serve`` on a free port."""
+    variables = {
+        name: value
+        for name, value in os.environ.items()
+        if not name.startswith(("PYTEST_", "NICEGUI_", "POLEPIECE_TOK"))
+    }
+    command = [
+        sys.executable,
+        "-u",
+        "-m",
+        "polepiece",
+        "serve",
+        "--notebook",
+        str(notebook),
+        "--port",
+        "0",
+        "--no-browser",
+    ]
+    process = subprocess.Popen(
+        [*command, *arguments], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+        env=variables | (environment or {}), start_new_session=True,
+    )  # fmt: skip
+    lines: queue.Queue[str] = queue.Queue()
+    assert process.stdout is not None
+    threading.Thread(target=lambda: [lines.put(line) for line in process.stdout or ()], daemon=True).start()
+    said = ""
+    with contextlib.suppress(queue.Empty):
+        while not (found := re.search(r"http://\S+:\d+", said)):
+            said += lines.get(timeout=STARTED)
+        return Served(url=found[0], notebook=notebook, process=process)
+    process.kill()
+    raise AssertionError(f"the server did not start: {said}")
+
+
+def stop(served: Served) -> None:
+    """Stop a server as Ctrl-C does."""
+    served.process.send_signal(2)
+    try:
+        served.process.wait(20)
+    except subprocess.TimeoutExpired:
+        served.process.kill()
+        served.process.wait(5)
+        raise
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """One server for the whole run."""
+    served = serve(tmp_path_factory.mktemp("served") / "notebook.sqlite")
+    yield served
+    stop(served)
+
+
+@pytest.fixture
+def fresh_guitar(server: Served) -> Callable[[], int]:
+    """Put the invented guitar on record once more; returns its number."""
+
+    def add() -> int:
+        with open_notebook(server.notebook) as book:
+            return book.add_guitar(read_guitar(DEMO)).id
+
+    return add
+
+
+@pytest.fixture(scope="module")  # not session: Playwright's loop would break every async test after it
+def browser() -> Iterator[Any]:
+    """Chromium without a head."""
+    if not Path(CHROMIUM).exists():
+        pytest.skip(f"{CHROMIUM} is not there: install chromium, or name another with CHROMIUM")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGS)
+        yield found
+        found.close()
+
+
+@dataclass
+class Tab:
+    """A tab and what it has done; ``page`` is Playwright's."""
+
+    page: Any
+    url: str
+    requests: list[str] = field(default_factory=list)
+    outside: list[str] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+
+    def goto(self, path: str) -> Any:
+        """Open a page of the server and wait until it is connected."""
+        self.page.goto(self.url + path)
+        self.page.wait_for_selector("main h1")
+        return self.page
+
+
+def new_tab(context: Any, url: str) -> Tab:
+    """Return a tab that records its requests and errors and refuses to leave ``url``."""
+    tab = Tab(page=context.new_page(), url=url)
+
+    def guard(route: Any) -> None:
+        where = route.request.url
+        tab.requests.append(where)
+        if where.startswith((url, "data:", "blob:")):
+            route.continue_()
+        else:
+            tab.outside.append(where)
+            route.abort()
+
+    tab.page.route("**/*", guard)
+    tab.page.on("pageerror", lambda error: tab.errors.append(str(error)))
+    tab.page.on("console", lambda line: tab.errors.append(line.text) if line.type == "error" else None)
+    return tab
+
+
+@pytest.fixture
+def web(browser: Any, server: Served) -> Iterator[Tab]:
+    """A tab, 1280 x 900; at the end nothing was asked of another machine and nothing has gone wrong."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    tab = new_tab(context, server.url)
+    yield tab
+    context.close()
+    assert not tab.outside, tab.outside
+    assert not tab.errors, tab.errors
+
+
+@pytest.fixture(scope="session")
+def axe() -> str:
+    """The source of axe-core, or a skip where it cannot be fetched."""
+    sys.path.insert(0, str(ROOT / "scripts"))
+    try:
+        import fetch_axe
+
+        return fetch_axe.fetch().read_text(encoding="utf-8")
+    except OSError as error:
+        pytest.skip(f"axe-core cannot be fetched ({error}); run scripts/fetch_axe.py where the registry is reachable")
+    finally:
+        sys.path.pop(0)
+
+
+@pytest.fixture
+def faults_of(axe: str) -> Callable[[Any], list[str]]:
+    """Return what axe-core finds wrong in a page against WCAG 2.1 A and AA, one line a rule and place."""
+
+    def check(page: Any) -> list[str]:
+        page.evaluate(axe)
+        found = page.evaluate(
+            "axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa']}).then(r => r.violations.flatMap("
+            "v => v.nodes.map(n => v.id + ': ' + n.target.join(' ') + ' ' + n.failureSummary.slice(0, 200))))"
+        )
+        return [str(one) for one in found]
+
+    return check

@@ -1,0 +1,137 @@
+"""The Guitar page without a browser: what it shows, and that every edit goes by the levers' own rules."""
+
+import asyncio
+from collections.abc import Awaitable, Callable
+
+import pytest
+from nicegui import ui
+from nicegui.testing import User
+
+from polepiece.app import shared
+from polepiece.voicing import write_guitar
+
+Opener = Callable[[str], Awaitable[User]]
+
+
+async def until(true: Callable[[], bool], seconds: float = 60.0) -> None:
+    """Wait for something that a process beside this one brings."""
+    for _ in range(round(seconds / 0.05)):
+        if true():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("it did not come")
+
+
+def state_of(number: int = 1) -> str:
+    return shared.room().notebook.states(number)[-1].why
+
+
+async def press(user: User, mark: str) -> None:
+    user.find(marker=mark).click()
+    await asyncio.sleep(0.1)
+
+
+async def enter(user: User, mark: str, value: str) -> None:
+    user.find(marker=mark).trigger("enter", value)
+    await asyncio.sleep(0.1)
+
+
+async def test_an_empty_notebook_begins_with_the_invented_guitar(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    await user.should_see("The Harbour Lane two-humbucker (invented)")
+    await user.should_see("invented: no real instrument")
+    assert [one.name for one in shared.room().notebook.guitars()] == ["The Harbour Lane two-humbucker (invented)"]
+
+
+async def test_raising_is_recorded_as_the_command_line_would_say_it(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    await press(user, "raise-bass")
+    assert state_of() == "neck: raise_bass=0.1mm"
+    assert shared.room().notebook.guitar(1).pickup("neck").gap_bass == pytest.approx(2.5e-3)  # the file says 2.6 mm
+
+
+@pytest.mark.parametrize(
+    ("typed", "metres"),
+    [("2.4", 2.4e-3), ("2,4 mm", 2.4e-3), ("3/32 in", 25.4e-3 * 3 / 32), ("0.1 in", 2.54e-3)],  # 1 in = 25.4 mm exactly
+)
+async def test_a_gap_is_read_as_it_is_typed_at_a_bench(page_of: Opener, typed: str, metres: float) -> None:
+    user = await page_of("/guitar")
+    await enter(user, "gap-bass", typed)
+    gap = shared.room().notebook.guitar(1).pickup("neck").gap_bass
+    assert gap == pytest.approx(metres, abs=1e-6)  # moves are written with a thousandth of a mm
+
+
+async def test_what_is_refused_is_said_under_the_field_and_nothing_is_recorded(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    await enter(user, "gap-treble", "0.4")
+    await user.should_see("nothing is planned")  # the words of the lever itself
+    await enter(user, "gap-treble", "+3")
+    await user.should_see("is not a length")
+    await enter(user, "control-volume_pot", "500 ohm")
+    await user.should_see("volume_pot")
+    assert len(shared.room().notebook.states(1)) == 1
+
+
+async def test_the_curve_comes_and_follows_the_height(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    chart = next(iter(user.find(marker="chart").elements))
+    await until(lambda: any(one["look"] == "now" for one in chart.props["curves"]))
+    before = chart.props["curves"][-1]["values"]
+    await press(user, "lower-bass")
+    await until(lambda: chart.props["curves"][-1]["values"] != before)
+    after = chart.props["curves"][-1]["values"]
+    assert max(after) < max(before)  # further from the strings is quieter
+    stock = next(one for one in chart.props["curves"] if one["look"] == "stock")
+    assert stock["values"] == before
+
+
+async def test_undo_and_redo_and_return_are_new_states(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    book = shared.room().notebook
+    first = write_guitar(book.guitar(1))
+    await press(user, "raise-bass")
+    raised = write_guitar(book.guitar(1))
+    await press(user, "undo")
+    assert write_guitar(book.guitar(1)) == first
+    await press(user, "redo")
+    assert write_guitar(book.guitar(1)) == raised
+    user.find(kind=ui.element, content="return to this").click()
+    await asyncio.sleep(0.1)
+    assert len(book.states(1)) == 5
+
+
+async def test_a_second_tab_does_not_overwrite_the_first(page_of: Opener) -> None:
+    one, other = await page_of("/guitar"), await page_of("/guitar")
+    book = shared.room().notebook
+    await press(one, "raise-bass")
+    await press(other, "lower-treble")
+    await other.should_see("changed in another tab")
+    assert len(book.states(1)) == 2  # nothing was written over it
+    await press(other, "clash-keep")
+    unit = book.guitar(1).pickup("neck")
+    assert len(book.states(1)) == 3
+    assert unit.gap_bass == pytest.approx(2.6e-3)  # mine, as this tab had seen it
+    assert unit.gap_treble == pytest.approx(2.3e-3)
+
+
+async def test_a_second_tab_can_take_what_the_first_did(page_of: Opener) -> None:
+    one, other = await page_of("/guitar"), await page_of("/guitar")
+    await press(one, "raise-bass")
+    await press(other, "lower-treble")
+    await press(other, "clash-reload")
+    field = next(iter(other.find(marker="gap-bass").elements))
+    assert field.props["value"] == "2.50"
+    assert len(shared.room().notebook.states(1)) == 2
+
+
+async def test_an_address_that_does_not_fit_falls_back_and_says_so(page_of: Opener) -> None:
+    user = await page_of("/guitar?guitar=999&pickup=nowhere")
+    await user.should_see("There is no guitar 999")
+
+
+async def test_a_bar_is_swapped_by_its_words(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    user.find(marker="lever-magnet").trigger("choose", "alnico-5")
+    await asyncio.sleep(0.2)
+    magnet = shared.room().notebook.guitar(1).pickup("neck").magnet
+    assert (magnet.grade, magnet.charge) == ("alnico-5", "outside")  # a bought bar comes charged outside
