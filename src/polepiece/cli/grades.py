@@ -38,17 +38,19 @@ def command(
 
     Example: polepiece grades guitar.toml --pickup neck --charge in-place
     """
-    from polepiece.voicing import Bench, compare_grades, read_guitar, trade_verdicts
+    with second_process() as executor:
+        from polepiece.voicing import Bench, compare_grades, read_guitar, trade_verdicts
 
-    wanted = parse_charge(charge)
-    guitar = read_guitar(file)
-    unit = pickup_of(guitar, pickup)
-    with working("computing grades") as progress, second_process() as executor:
+        wanted = parse_charge(charge)
+        guitar = read_guitar(file)
+        unit = pickup_of(guitar, pickup)
         bench = Bench(seed=seed)
-        found = compare_grades(
-            guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress, executor=executor
-        )
-        judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
+        with working("computing grades") as progress:
+            found = compare_grades(
+                guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress,
+                executor=executor,
+            )  # fmt: skip
+            judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
     if json:
         emit(envelope(NAME, guitar, as_body(found, judged), seed=seed, pickups=[unit]))
         return

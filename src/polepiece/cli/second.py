@@ -10,7 +10,7 @@ from contextlib import contextmanager
 
 @contextmanager
 def second_process() -> Iterator[Executor | None]:
-    """Yield an executor of one more process, started when first used; None on a machine of one core.
+    """Yield an executor of one more process, started at once; None on a machine of one core.
 
     It is new (not forked), so that threads of compiled code do no harm; Ctrl-C is this process's to hear.
     """
@@ -21,9 +21,15 @@ def second_process() -> Iterator[Executor | None]:
         1, multiprocessing.get_context("spawn"), initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN)
     )
     try:
+        pool.submit(_imported)
         yield pool
     finally:
         end_processes()
+
+
+def _imported() -> None:
+    """Import the physics, while the process that started this one does the same."""
+    import polepiece.voicing  # noqa: F401
 
 
 def end_processes() -> None:

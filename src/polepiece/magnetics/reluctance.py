@@ -17,7 +17,7 @@ for magnets with history, for steel that saturates, and with complex susceptibil
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import linalg
+from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
@@ -85,10 +85,10 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
         raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error
     t = np.ascontiguousarray(solved[:, : mesh.nodes])
     r = np.ascontiguousarray(solved[:, mesh.nodes : mesh.nodes + w])
-    probe_nodes = np.zeros((len(seen), mesh.nodes))
-    np.add.at(probe_nodes.T, node_of, solved[:, mesh.nodes + w :])  # E T = (V^-1 E')' P
-    network = np.zeros((mesh.nodes, mesh.nodes))
-    np.add.at(network, node_of, t)
+    order = (node_of, np.arange(elements.count))
+    gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
+    probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, mesh.nodes + w :]).T)  # E T = (V^-1 E')' P
+    network = np.asarray(gather @ t)
     network = 0.5 * (network + network.T)
     uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
     return Factors(

@@ -5,7 +5,7 @@ hundreds of candidates cost a string and circuit calculation each.
 """
 
 from collections import Counter, OrderedDict
-from concurrent.futures import Executor
+from concurrent.futures import Executor, Future
 from dataclasses import fields, replace
 from typing import TypeVar
 
@@ -27,13 +27,12 @@ from polepiece.voicing.electrics import (
     pickup_resistance,
     turns,
 )
-from polepiece.voicing.engine import PickupModel
+from polepiece.voicing.engine import PickupModel, StringLayout
 from polepiece.voicing.gaps import safe_gaps, string_gaps
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.intervals import (
     MagnetMoves,
     NominalState,
-    ahead,
     drawn_numbers,
     drawn_strings,
     magnet_moves,
@@ -84,6 +83,7 @@ class Bench:
         self._magnetised: OrderedDict[object, Magnetised] = OrderedDict()
         self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
         self._drawn: OrderedDict[object, list[dict[str, float]]] = OrderedDict()
+        self._coming: dict[object, Future[MagnetMoves]] = {}
 
     # --- the chain ---------------------------------------------------------------------------------
     def state(self, guitar: Guitar, pickup: str) -> State:
@@ -186,14 +186,15 @@ class Bench:
     def ahead(
         self, executor: Executor, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = True
     ) -> None:
-        """Have another process make the geometries of a state, or of its interval, while this one does other things."""
+        """Have another process solve what a state, or its interval, will ask for, while this one does other things."""
         unit = guitar.pickup(pickup)
         shape = anatomy(unit)
         layout = string_layout(guitar, unit, shape)
         if state:
-            engine.ahead(executor, engine.made_model, shape, layout, self.resolution)
-        if interval:
-            ahead(executor, unit, layout)
+            engine.ahead(executor, shape, layout, self.resolution)
+        key = _moves_key(unit, layout)
+        if interval and key not in self._moves and key not in self._coming:
+            self._coming[key] = executor.submit(magnet_moves, unit, layout)
 
     # --- intervals ---------------------------------------------------------------------------------
     def interval(
@@ -229,7 +230,7 @@ class Bench:
         if key not in self._drawn:
             magnetised = self.magnetised(guitar, unit)
             nominal = self._nominal(guitar, unit, magnetised)
-            moves = self._magnet_moves(unit, magnetised)
+            moves = self.moves(unit, magnetised)
             self._drawn[key] = drawn_numbers(guitar, unit, magnetised, moves, nominal, sample)
             _shorten(self._drawn, 64)
         return self._drawn[key]
@@ -255,10 +256,13 @@ class Bench:
             sensitivity=sensitivity[:, :, 0], force=force[:, 0],
         )  # fmt: skip
 
-    def _magnet_moves(self, unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
-        key = (magnetised.model.anatomy, magnetised.model.layout, unit.magnet, unit.poles)
+    def moves(self, unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
+        """Return what the tolerances of bar and steel do to the field of a pickup; kept."""
+        layout = magnetised.model.layout
+        key = _moves_key(unit, layout)
         if key not in self._moves:
-            self._moves[key] = magnet_moves(unit, magnetised)
+            found = engine.fetched(self._coming.pop(key, None)) or magnet_moves(unit, layout)
+            self._moves[key] = found.scaled_to(magnetised.pickup_table)
             _shorten(self._moves, 64)
         return self._moves[key]
 
@@ -331,6 +335,10 @@ class Bench:
         whole = measures.combined(emf, transfer)  # (k, f): what the common response times `total` stands for
         value = total @ whole / max(float(total @ total), 1e-300)  # least squares over the strings
         return out, np.asarray(value)
+
+
+def _moves_key(unit: Pickup, layout: StringLayout) -> object:
+    return (anatomy(unit), layout, unit.magnet, unit.poles)
 
 
 def _in_all(drawn: list[dict[str, float]]) -> list[str]:

@@ -5,12 +5,12 @@ steel, turns, gap or strings re-uses it.
 """
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import suppress
 from dataclasses import dataclass, fields
 from functools import lru_cache
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import numpy as np
 
@@ -47,6 +47,7 @@ from polepiece.strings import (
 from polepiece.threads import one_thread
 from polepiece.voicing.anatomy import Anatomy, SteelPart
 
+Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
@@ -95,7 +96,7 @@ class PickupModel:
 @lru_cache(maxsize=24)
 def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
     """Return the model of ``anatomy``: from memory, from another process (`ahead`), from disk, or made anew."""
-    found = _fetched(made_model, anatomy, layout, resolution)
+    found = fetched(_COMING.pop((anatomy, layout, resolution), None))
     return found if found is not None else made_model(anatomy, layout, resolution)
 
 
@@ -124,27 +125,23 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
     )  # fmt: skip
 
 
-# --- geometries that another process makes meanwhile --------------------------------------------------
-Made = TypeVar("Made")
-Maker = Callable[[Anatomy, StringLayout, Resolution], Made]
-_COMING: "dict[tuple[object, ...], Future[Any]]" = {}
+# --- a geometry that another process makes meanwhile --------------------------------------------------
+_COMING: "dict[tuple[Anatomy, StringLayout, Resolution], Future[PickupModel]]" = {}
 
 
-def ahead(executor: Executor, make: Maker[Any], anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> None:
-    """Have ``executor`` make a geometry that will be asked for: ``make`` is `made_model` or `made_static_model`."""
-    key = (make, anatomy, layout, resolution)
+def ahead(executor: Executor, anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> None:
+    """Have ``executor`` make the model of a geometry that `pickup_model` will be asked for."""
+    key = (anatomy, layout, resolution)
     if key not in _COMING:
-        _COMING[key] = executor.submit(make, anatomy, layout, resolution)
+        _COMING[key] = executor.submit(made_model, *key)
 
 
-def _fetched(make: Maker[Made], anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> Made | None:
-    """Return what `ahead` was asked for; None when it was not, or when its process is gone."""
-    coming = _COMING.pop((make, anatomy, layout, resolution), None)
-    if coming is None or coming.cancel():  # not begun yet: as quick here
+def fetched(coming: "Future[Made] | None") -> Made | None:
+    """Return what another process made; None when it was not asked, has not begun, or is gone."""
+    if coming is None or coming.cancel():
         return None
     with suppress(BrokenExecutor):
-        found: Made = coming.result()
-        return found
+        return coming.result()
     return None
 
 
@@ -279,12 +276,6 @@ def pickup_table(model: PickupModel, state: MagnetState) -> FloatArray:
 
 @lru_cache(maxsize=24)
 def _static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> tuple[Factors, FloatArray]:
-    """Return `made_static_model`: from memory, from another process (`ahead`), or made anew."""
-    found = _fetched(made_static_model, anatomy, layout, resolution)
-    return found if found is not None else made_static_model(anatomy, layout, resolution)
-
-
-def made_static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> tuple[Factors, FloatArray]:
     """Return a geometry's factors without coils and what its charges make along the strings (tables * nz * nx, e)."""
     factors = factorise(cut(anatomy.assembly, resolution))
     _, points = _string_probes(anatomy, layout)

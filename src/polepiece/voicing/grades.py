@@ -98,7 +98,7 @@ def compare_grades(
     progress : callable, optional
         Called with (done, all).
     executor : Executor, optional
-        Of another process, which makes the geometries that are not needed at once.
+        Of another process, which solves what is not needed at once.
     """
     bench = bench or Bench(seed=seed)
     unit = guitar.pickup(pickup)
@@ -107,14 +107,13 @@ def compare_grades(
     names = slugs or grade_slugs()
     changed = {slug: replace_pickup(guitar, with_grade(unit, slug, here)) for slug in names}
     other_shape = {slug for slug, one in changed.items() if anatomy(one.pickup(unit.name)) != anatomy(unit)}
+    order = sorted(names, key=other_shape.__contains__)  # another shape takes longer to be ready
     if executor is not None:
-        bench.ahead(executor, guitar, unit.name, state=False, interval=draws > 0)
-        for slug in names:
-            if slug in other_shape:
-                bench.ahead(executor, changed[slug], unit.name, interval=draws > 0)
+        for slug in order:
+            bench.ahead(executor, changed[slug], unit.name, state=slug in other_shape, interval=draws > 0)
     before = bench.state(guitar, unit.name)
     results = {}
-    for done, slug in enumerate(sorted(names, key=other_shape.__contains__)):  # what is still being made comes last
+    for done, slug in enumerate(order):
         if progress is not None:
             progress(done, len(names))
         state = bench.state(changed[slug], unit.name)

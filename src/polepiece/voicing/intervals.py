@@ -5,7 +5,6 @@ solved on a coarse mesh (a response surface; the tests hold its error against th
 for every draw.
 """
 
-from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -125,6 +124,18 @@ class MagnetMoves:
     in_place: FloatArray | None  # change from outside to in place, where the charge is not known
     grades: tuple[FloatArray, ...]  # change to each possible grade, where the grade is not known
     coils: dict[str, tuple[ComplexArray, ComplexArray]]  # logarithms of the factors on the inductances at both ends
+    norm: float  # of the table that all these are changes of
+
+    def scaled_to(self, table: FloatArray) -> "MagnetMoves":
+        """Return the changes in proportion to a finer table of the same state."""
+        scale = np.linalg.norm(table) / self.norm
+        return replace(
+            self,
+            ends={key: (scale * low, scale * high) for key, (low, high) in self.ends.items()},
+            in_place=None if self.in_place is None else scale * self.in_place,
+            grades=tuple(scale * one for one in self.grades),
+            norm=float(np.linalg.norm(table)),
+        )
 
     def coil_at(self, draw: Draw) -> CoilMove:
         """Return the factors of one draw: the same steel before and after, each side by its own width."""
@@ -149,12 +160,11 @@ class MagnetMoves:
         return np.asarray(total)
 
 
-def magnet_moves(unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
-    """Solve the one-at-a-time changes on a coarse mesh, scaled to the fine table."""
-    coarse = engine.pickup_model(anatomy(unit), magnetised.model.layout, COARSE)
+def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
+    """Solve the one-at-a-time changes on a coarse mesh."""
+    coarse = engine.pickup_model(anatomy(unit), layout, COARSE)
     material = magnet_material(unit.magnet)
     centre = magnetise(coarse, unit, with_coils=False)
-    scale = np.linalg.norm(magnetised.pickup_table) / np.linalg.norm(centre.pickup_table)
 
     def change(other: Pickup, stuff: "MagnetMaterial | None") -> FloatArray:
         law = magnet_law(other.magnet, stuff or magnet_material(other.magnet))
@@ -165,7 +175,7 @@ def magnet_moves(unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
             )  # fmt: skip
         else:  # another contact gap is another shape
             table = engine.static_table(shape, coarse.layout, COARSE, law, steel_parts(other))
-        return np.asarray(scale * (table - centre.pickup_table))
+        return np.asarray(table - centre.pickup_table)
 
     ends = {}
     for key in MOVES[:-1]:
@@ -182,7 +192,8 @@ def magnet_moves(unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
     if unit.magnet.grade == "unknown" and unit.magnet.constants is None:
         grades = tuple(change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in UNKNOWN_GRADES)
     coils = coil_ends(unit, coarse, centre.state)
-    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils)  # type: ignore[arg-type]
+    norm = float(np.linalg.norm(centre.pickup_table))
+    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, norm=norm)  # type: ignore[arg-type]
 
 
 def _gap_ends(unit: Pickup) -> tuple[Pickup, ...]:
@@ -192,13 +203,6 @@ def _gap_ends(unit: Pickup) -> tuple[Pickup, ...]:
     extra = unit.magnet.bar_to_pole_gap
     gaps = (GAP_SPREAD[0] if extra >= GAP_SPREAD[0] else extra, max(GAP_SPREAD[1], extra))
     return tuple(replace(unit, magnet=replace(unit.magnet, bar_to_pole_gap=max(g, 0.0))) for g in gaps)
-
-
-def ahead(executor: Executor, unit: Pickup, layout: engine.StringLayout) -> None:
-    """Have ``executor`` make the geometries that `magnet_moves` of ``unit`` will ask for."""
-    engine.ahead(executor, engine.made_model, anatomy(unit), layout, COARSE)
-    for other in _gap_ends(unit):
-        engine.ahead(executor, engine.made_static_model, anatomy(other), layout, COARSE)
 
 
 def coil_ends(

@@ -13,7 +13,7 @@ from polepiece.voicing import engine
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.gaps import has_screws
 from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.intervals import MagnetMoves, magnet_moves
+from polepiece.voicing.intervals import MagnetMoves
 from polepiece.voicing.magnetised import Magnetised
 from polepiece.voicing.readings import field
 from polepiece.voicing.spread import draws as draws_of
@@ -53,7 +53,7 @@ def pole_tops(guitar: Guitar, pickup: str, *, draws: int = 64, bench: Bench | No
     bench = bench or Bench()
     unit = guitar.pickup(pickup)
     solved = bench.magnetised(guitar, unit)
-    low, high = _factors(guitar, unit, solved, magnet_moves(unit, solved), draws, bench.seed)
+    low, high = _factors(guitar, unit, solved, bench.moves(unit, solved), draws, bench.seed)
     out = []
     for row, x, tops in _rows(unit):
         y = np.linspace(0.5, -0.5, len(tops)) * (len(tops) - 1) * unit.poles.pole_spacing

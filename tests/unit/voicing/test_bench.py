@@ -1,5 +1,6 @@
 """The whole chain: laws that hold whatever the numbers are, and the response surface against the full chain."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -7,10 +8,21 @@ import pytest
 
 from polepiece.errors import InputError
 from polepiece.geometry import Resolution
-from polepiece.voicing import Bench, apply, difference, parse_changes, parse_guitar, predict
-from polepiece.voicing.anatomy import magnet_material
+from polepiece.voicing import (
+    Bench,
+    apply,
+    compare_grades,
+    difference,
+    engine,
+    intervals,
+    parse_changes,
+    parse_guitar,
+    predict,
+)
+from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
 from polepiece.voicing.grades import replace_pickup
 from polepiece.voicing.intervals import drawn_strings
+from polepiece.voicing.magnetised import magnetise
 from polepiece.voicing.measures import GRID
 from polepiece.voicing.spread import NOMINAL, Draw, draws
 from polepiece.voicing.stringing import string_rod
@@ -105,7 +117,7 @@ def test_response_surface_of_the_draws_against_the_full_chain(guitar, bench):
     """The error of a drawn level stays within 10 % of the 90 % interval's width (the stated limit)."""
     unit = guitar.pickup("neck")
     magnetised = bench.magnetised(guitar, unit)
-    moves = bench._magnet_moves(unit, magnetised)
+    moves = bench.moves(unit, magnetised)
     sample = draws(24, seed=3)
     base, _ = drawn_strings(guitar, unit, magnetised, None, [NOMINAL])
     surface, _ = drawn_strings(guitar, unit, magnetised, moves, sample)
@@ -134,9 +146,6 @@ def _full(bench, guitar, draw):
     for key in ("remanence", "coercivity", "energy_product", "recoil_permeability"):
         low, high = material.spread[key]
         values[key] = draw.value(f"{name} {key}", getattr(material, key), low, high)
-    from polepiece.voicing import engine
-    from polepiece.voicing.anatomy import anatomy, magnet_law, steel_parts
-
     gap = draw.value("gap", unit.magnet.bar_to_pole_gap, 0.02e-3, 0.2e-3)
     moved = replace(unit, magnet=replace(unit.magnet, bar_to_pole_gap=max(gap, 0.0)))
     nominal = bench.magnetised(guitar, unit)
@@ -161,9 +170,38 @@ def test_too_few_draws_are_refused():
 def test_a_draw_of_steel_lies_between_its_solved_ends(guitar, bench):
     """The factors on L at the ends of the steel's spread (10 to 500) are solved, not chosen; 0 is exactly nominal."""
     unit = guitar.pickup("neck")
-    moves = bench._magnet_moves(unit, bench.magnetised(guitar, unit))
-    low, high = moves.coils["reversible"]
+    moves = bench.moves(unit, bench.magnetised(guitar, unit))
+    low, high = (np.exp(end) for end in moves.coils["reversible"])
 
     assert 0.5 < low[0, 0, 0].real < 0.8
     assert 1.0 < high[0, 0, 0].real < 1.1
     assert moves.coil_at(NOMINAL).at(GRID) == pytest.approx(np.ones_like(low))
+
+
+def test_ends_of_the_steel_at_few_frequencies_are_those_at_all_samples(guitar, bench, monkeypatch):
+    """Stated at END_SAMPLES: within 4 % of the largest factor, in logarithms (the limit for a surface is 10 %)."""
+    unit = guitar.pickup("neck")
+    coarse = engine.pickup_model(anatomy(unit), bench.magnetised(guitar, unit).model.layout, intervals.COARSE)
+    state = magnetise(coarse, unit, with_coils=False).state
+    few = intervals.coil_ends(unit, coarse, state)
+    monkeypatch.setattr(intervals, "END_SAMPLES", engine.SAMPLES)
+
+    every = intervals.coil_ends(unit, coarse, state)
+
+    for key, ends in every.items():
+        for found, wanted in zip(few[key], ends):
+            assert np.max(np.abs(found - wanted)) < 0.045 * np.max(np.abs(wanted))
+
+
+def test_what_another_process_solves_is_what_this_one_would_have(guitar):
+    """A thread stands in for the process: the way of the results is the same, the arithmetic is deterministic."""
+    slugs = ("alnico-2", "alnico-5-rough-cast")
+    alone = compare_grades(guitar, "neck", slugs=slugs, draws=8, bench=Bench(resolution=COARSE))
+    engine.pickup_model.cache_clear()
+
+    with ThreadPoolExecutor(1) as executor:
+        shared = compare_grades(guitar, "neck", slugs=slugs, draws=8, bench=Bench(resolution=COARSE), executor=executor)
+
+    for one, other in zip(alone.results, shared.results, strict=True):
+        assert other.difference == one.difference
+        assert other.interval == one.interval
