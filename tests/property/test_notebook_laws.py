@@ -23,6 +23,7 @@ from polepiece.notebook import (
     open_notebook,
 )
 from polepiece.voicing import Guitar, read_guitar
+from tests.unit.notebook.conftest import MEMORY
 
 GUITAR = read_guitar(Path(__file__).parents[2] / "examples" / "demo.guitar.toml")
 TEXT = st.text(st.characters(codec="utf-8", exclude_characters="\0"), min_size=1, max_size=40).filter(str.strip)
@@ -50,7 +51,7 @@ def fresh(*names: str) -> Iterator[tuple[Path, list[Notebook]]]:
     def clock() -> datetime:
         return datetime(2026, 1, 1, tzinfo=UTC) + timedelta(seconds=next(ticks))
 
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory(dir=MEMORY) as folder:
         books = [open_notebook(Path(folder) / name, clock=clock) for name in names]
         try:
             yield Path(folder), books
@@ -89,7 +90,7 @@ def noted(text: str) -> Guitar:
     return replace(GUITAR, note=text)
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.sampled_from(["record", "undo", "undo", "redo"]), max_size=14))
 def test_undo_and_redo_are_those_of_the_twin_and_nothing_is_lost(acts: list[str]) -> None:
     with fresh("n.sqlite") as (_, (notebook,)):
@@ -184,7 +185,7 @@ def told(notebook: Notebook, number: int) -> list[Any]:
     ]  # fmt: skip
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow])
 @given(TEXT, HAPPENINGS)
 def test_an_archive_comes_back_equal(name: str, happenings: list[tuple[str, dict[str, Any]]]) -> None:
     with fresh("a", "b", "c") as (folder, (here, there, whole)):

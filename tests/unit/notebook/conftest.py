@@ -1,5 +1,7 @@
 """A notebook in a folder of its own, a clock that a test moves, and a small guitar."""
 
+import os
+import tempfile
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -10,6 +12,16 @@ from polepiece.notebook import Notebook, open_notebook
 from polepiece.voicing import Guitar, read_guitar
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
+
+
+MEMORY = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
+"""Where there is one, a folder in memory: every write waits for the disk, and a busy disk can take seconds."""
+
+
+@pytest.fixture
+def tmp_path() -> Iterator[Path]:
+    with tempfile.TemporaryDirectory(prefix="polepiece-test-", dir=MEMORY) as folder:
+        yield Path(folder)
 
 
 class Clock:
