@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
 from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.h2_spread import h2_interval
 from polepiece.voicing.state import State, difference
 from polepiece.voicing.together import Together, together
 
@@ -68,6 +69,7 @@ def predict(
     changed = apply(guitar, name, changes)
     before, after = bench.state(guitar, name), bench.state(changed, name)
     interval = bench.interval(guitar, changed, name, draws=draws)
+    interval |= h2_interval(guitar, changed, name, bench=bench, count=draws)
     at_level = None
     lowered = None
     if abs(after.level_db - before.level_db) > 0.05:
