@@ -7,6 +7,8 @@ A state is written as its parts joined by ``;``:
 - a move as the command line takes it, ``lower=0.5mm``; ``bridge:raise=0.3mm`` where it is made on another pickup.
 """
 
+import re
+
 from polepiece.app import shared
 from polepiece.app.desk import Desk
 from polepiece.errors import InputError
@@ -22,6 +24,7 @@ from polepiece.voicing import (
 )
 
 NOW = "now"
+_JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|ohm|k|m)\b)", re.IGNORECASE)  # a number and its unit, run together
 LONGEST = 400  # characters of one state
 
 
@@ -108,15 +111,15 @@ def charge_words(how: str) -> str:
 def move_words(text: str) -> str:
     """Return a move in words: ``lower_bass=1mm`` is "lower bass 1 mm"."""
     key, _, value = text.partition("=")
-    if key.split(":")[-1].strip() == "magnet":
-        return ("bar of " if ":" not in key else key.partition(":")[0] + ": bar of ") + grade_words(value)
-    spaced = value if not value[:1].isdigit() else _spaced(value)
-    return f"{key.replace('_', ' ').replace(':', ': ')} {spaced}"
-
-
-def _spaced(value: str) -> str:
-    digits = len(value) - len(value.lstrip("0123456789.,"))
-    return f"{value[:digits]} {value[digits:].strip()}".strip()
+    place, colon, key = key.rpartition(":")
+    where = f"{place}: " if colon else ""
+    if key == "magnet":
+        return f"{where}bar of {grade_words(value)}"
+    name = re.sub(r"^screw(\d)", r"screw \1", key.replace("_", " "))
+    if value == "none":
+        return f"{where}{name} taken out"
+    spaced = _JOINED.sub(r"\1 ", value)
+    return f"{where}{name} {spaced}"
 
 
 def _recorded(desk: Desk, part: str) -> Guitar:

@@ -2,6 +2,7 @@
 
 from polepiece.report.curves import Curve, chart, curves_csv
 from polepiece.report.drawing import pickup_drawing
+from polepiece.report.grade_sheet import grade_sheet_page
 from polepiece.report.page import Case, guitar_report
 from polepiece.report.worksheet import work_sheet
 from polepiece.report.worksheet_page import expected_text, range_text, worksheet_html, worksheet_pdf
@@ -14,6 +15,7 @@ __all__ = [
     "chart",
     "curves_csv",
     "expected_text",
+    "grade_sheet_page",
     "guitar_report",
     "pickup_drawing",
     "range_text",

@@ -2,6 +2,6 @@
 
 from types import ModuleType
 
-from polepiece.app.pages import guitar, hear, overview
+from polepiece.app.pages import grades, guitar, hear, overview, plan
 
-PAGES: tuple[ModuleType, ...] = (overview, guitar, hear)
+PAGES: tuple[ModuleType, ...] = (overview, guitar, grades, plan, hear)

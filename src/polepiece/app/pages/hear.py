@@ -166,9 +166,7 @@ class HearView:
     def _changed(self) -> None:
         """Show what depends on sounds, tone and level, and put it into the address."""
         heard = self.listening
-        said = [
-            f"{one.name} {signed(difference)} dB" for one, difference in heard.differences(heard.tone)[1:]
-        ]
+        said = [f"{one.name} {signed(difference)} dB" for one, difference in heard.differences(heard.tone)[1:]]
         if said:
             first = heard.differences(heard.tone)[0][0].name
             how = "Hidden by making all equally loud" if heard.level == "aligned" else "True difference, heard as it is"
