@@ -35,6 +35,7 @@ def command(
         str | None,
         typer.Option("--as-on", metavar="DATE", help="Print the guitar file as it was on 2026-03-03 (or that T14:30)."),
     ] = None,
+    last: Annotated[int | None, typer.Option("--last", metavar="N", min=1, help="The last N entries only.")] = None,
     notebook: NotebookFile = None,
     json: Json = False,
 ) -> None:
@@ -71,7 +72,7 @@ def command(
         else:
             if note is not None:
                 book.write_note(None if entry is None else entry.id, note)
-            show(book, entry, last=1 if note is not None else None, json=json)
+            show(book, entry, last=1 if note is not None else last, json=json)
 
 
 def _kept(
@@ -109,8 +110,7 @@ def _tell_state(book: "Notebook", entry: "GuitarEntry", state: "StateEntry", *, 
 
 def show(book: "Notebook", entry: "GuitarEntry | None", *, last: int | None, json: bool) -> None:
     """Print the history, or its last lines."""
-    lines = book.log(None if entry is None else entry.id)
-    lines = lines if last is None else lines[-last:]
+    lines = book.log(None if entry is None else entry.id, last=last)
     if json:
         rows = [
             {"id": one.id, "at": one.at.isoformat(), "kind": one.kind, "guitar_id": one.guitar_id, "words": one.words}

@@ -49,16 +49,24 @@ def open_engine(path: Path) -> Engine:
     try:
         with in_words(path):
             _write_ahead(engine)
-            with engine.execution_options(write=True).begin() as connection:
-                if _revision(connection, path) != REVISIONS[-1]:
-                    from polepiece.notebook.upgrade import upgrade  # Alembic takes as long to load as all else
-
-                    upgrade(connection)
+            with engine.connect() as connection:
+                found = _revision(connection, path)
+            if found != REVISIONS[-1]:
+                _upgrade(engine, path)
             _check(engine, path)
     except BaseException:
         engine.dispose()
         raise
     return engine
+
+
+def _upgrade(engine: Engine, path: Path) -> None:
+    """Run what is pending; another program may have done so while this one waited for its turn."""
+    from polepiece.notebook.upgrade import upgrade  # Alembic takes as long to load as all else
+
+    with engine.execution_options(write=True).begin() as connection:
+        if _revision(connection, path) != REVISIONS[-1]:
+            upgrade(connection)
 
 
 @contextmanager

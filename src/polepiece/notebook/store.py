@@ -66,20 +66,21 @@ class Notebook(Histories, Drawer, Jobs, Evidence):
         which = "; ".join(f"{one.id}: {one.name}" for one in known[:20]) or "none yet"
         raise NotebookError(f"there is no guitar {called!r} in this notebook; it has: {which}.")
 
-    def log(self, guitar_id: int | None = None) -> list[LogLine]:
-        """Return everything that happened, in the order this file learned of it, in words."""
+    def log(self, guitar_id: int | None = None, *, last: int | None = None) -> list[LogLine]:
+        """Return everything that happened, in the order this file learned of it, in words; or the ``last`` lines."""
         entries = with_polymorphic(Entry, "*")
         query = select(entries, GuitarRow.name).join(GuitarRow, GuitarRow.id == entries.guitar_id, isouter=True)
         with self._read() as session:
             if guitar_id is not None:
                 guitar_row(session, guitar_id)
                 query = query.where(entries.guitar_id == guitar_id)
+            newest = session.execute(query.order_by(entries.id.desc()).limit(last)).all()
             return [
                 LogLine(
                     id=row.id, at=moment(row.at), kind=row.kind, guitar_id=row.guitar_id, guitar=name,
                     words=words_of(row),
                 )
-                for row, name in session.execute(query.order_by(entries.id))
+                for row, name in reversed(newest)
             ]  # fmt: skip
 
 

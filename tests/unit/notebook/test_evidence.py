@@ -122,3 +122,6 @@ def test_the_log_tells_all_of_it_in_order(notebook: Notebook, guitar: Guitar) ->
     assert [one.at for one in lines] == sorted(one.at for one in lines)
     assert [one.id for one in notebook.log(entry.id)] == [one.id for one in lines if one.guitar_id == entry.id]
     assert {one.guitar for one in lines} == {None, entry.name}
+    assert notebook.log(last=3) == lines[-3:]
+    assert notebook.log(entry.id, last=1) == lines[-1:]
+    assert notebook.log(last=99) == lines

@@ -4,6 +4,8 @@ import errno
 import os
 import sqlite3
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -144,6 +146,44 @@ def test_a_notebook_held_by_another_program_says_so(notebook: Notebook, monkeypa
     holder.close()
     notebook.write_note(None, "now")
     assert len(notebook.log()) == 1
+
+
+def test_opening_does_not_wait_for_a_writer(notebook: Notebook) -> None:
+    notebook.write_note(None, "x")
+    holder = sqlite3.connect(notebook.path, isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    with open_notebook(notebook.path) as other:  # an opening that wanted to write would fail after 5 s
+        assert len(other.log()) == 1
+    holder.execute("ROLLBACK")
+    holder.close()
+
+
+def test_a_full_disk_keeps_all_or_nothing(notebook: Notebook) -> None:
+    notebook.write_note(None, "before")
+    with notebook._engine.connect() as connection:  # the one pooled connection: SQLite's own stand-in for a full disk
+        pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {pages + 2}")
+    with pytest.raises(NotebookError, match="the disk is full"):
+        notebook.keep_sound(b"fLaC" + bytes(100_000), label="x", kind="flac")
+    assert [one.words for one in notebook.log()] == ["before"]
+    with notebook._engine.connect() as connection:
+        connection.exec_driver_sql("PRAGMA max_page_count = 1000000")
+    notebook.keep_sound(b"fLaC" + bytes(100_000), label="x", kind="flac")
+    assert len(notebook.sounds()) == 1
+
+
+def test_looking_loads_neither_numerical_libraries_nor_migrations(tmp_path: Path) -> None:
+    """So that ``polepiece log`` starts in a moment: what takes a second to load is loaded by what needs it."""
+    open_notebook(tmp_path / "n.sqlite").close()
+    code = (
+        "import sys; from polepiece.notebook import open_notebook\n"
+        "with open_notebook(sys.argv[1]) as n: n.log(), n.guitars(), n.parts(), n.write_note(None, 'x')\n"
+        "print([name for name in ('numpy', 'scipy', 'numba', 'alembic', 'tomli_w') if name in sys.modules])"
+    )
+    found = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path / "n.sqlite")], capture_output=True, text=True, check=True
+    )
+    assert found.stdout.strip() == "[]"
 
 
 def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -> None:

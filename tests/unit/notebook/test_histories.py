@@ -133,3 +133,18 @@ def test_a_clock_without_a_time_zone_is_refused(tmp_path: Path, guitar: Guitar) 
         pytest.raises(InputError, match="time zone"),
     ):
         notebook.add_guitar(guitar)
+
+
+def test_a_clock_that_was_set_back_does_not_reorder_the_history(
+    notebook: Notebook, guitar: Guitar, clock: Clock
+) -> None:
+    """The order is that of recording; a look back takes the last state whose own clock says it was there by then."""
+    entry = notebook.add_guitar(guitar)
+    clock.now += timedelta(days=400)
+    notebook.record(entry.id, replace(guitar, note="with the clock a year ahead"), why="ahead")
+    clock.now -= timedelta(days=390)
+    notebook.record(entry.id, replace(guitar, note="clock mended"), why="mended")
+    assert [one.why for one in notebook.states(entry.id)] == ["first entry", "ahead", "mended"]
+    assert notebook.guitar(entry.id).note == "clock mended"
+    assert notebook.guitar_as_of(entry.id, clock.now).note == "clock mended"
+    assert notebook.guitar_as_of(entry.id, clock.now - timedelta(days=5)).note == ""
