@@ -50,7 +50,7 @@ _VERBS = {
     }
     | {"hear": "audition", "grades": "compare_grades", "plan": "make_plan", "string_readings": "strings"},
     "polepiece.errors": {n: n for n in ("GuitarFileError", "InputError", "MeasurementError", "PolepieceError")},
-    "polepiece.report": {"guitar_report": "guitar_report"},
+    "polepiece.report": {n: n for n in ("guitar_report", "work_sheet", "worksheet_html", "worksheet_pdf")},
 }  # fmt: skip
 
 __all__ = [

@@ -12,7 +12,7 @@ from polepiece.report.worksheet_bars import fit_of, trials
 from polepiece.report.worksheet_facts import Facts, facts_of
 from polepiece.report.worksheet_owner import effects_of, owner_sheet
 from polepiece.report.worksheet_record import Section, WorkSheet
-from polepiece.voicing import Bench, Candidate, Change, Guitar, hangs_on
+from polepiece.voicing import Assumption, Bench, Candidate, Change, Guitar, hangs_on
 
 LONGEST = 80  # characters of a name or number: it has to fit in the head of a page
 RISKS = ("low", "medium", "high")
@@ -72,13 +72,14 @@ def work_sheet(
     hung = hangs_on(candidate, guitar)
     return WorkSheet(
         guitar=guitar.name, invented=guitar.invented, pickup=facts.unit.name, construction=facts.unit.construction,
-        changes=tuple(one.text for one in facts.changes), outcome=tuple(dict.fromkeys(one.to for one in facts.deeds)),
+        changes=tuple(one.text for one in facts.changes),
+        outcome=tuple(dict.fromkeys(steps.outcome(one) for one in facts.deeds)),
         minutes=sum(one.minutes for one in facts.deeds), risk=_risk(facts),
         parts=_parts(facts), customer=_head(customer, "customer"),
         job=_head(job, "job"), date=_head(date, "date"), sections=_sections(facts), effects=effects_of(facts),
         effects_note=_effects_note(facts), bars=trials(facts, bars, draws=draws, bench=bench, size=bar_size), fit=fit,
         cautions=notes_for(steps.caution_keys(facts)), defer=DEFER, owner=owner_sheet(facts),
-        hangs_on=() if hung is None else ((f"{hung.path}: {hung.value}", hung.settle),), seed=bench.seed,
+        hangs_on=() if hung is None else ((_assumed(hung), hung.settle),), seed=bench.seed,
         version=__version__, constants=constants_hash(),
     )  # fmt: skip
 
@@ -93,6 +94,10 @@ def _head(text: str | None, what: str) -> str | None:
     return plain
 
 
+def _assumed(one: Assumption) -> str:
+    return f"{one.path.rpartition('.')[2].replace('_', ' ')}, {one.value} ({one.path} in the file)"
+
+
 def _parts(facts: Facts) -> tuple[str, ...]:
     """Return what has to be there, without a price."""
     costs = ("one cover" if one.kind == "cover" and one.direction != "take off" else one.cost for one in facts.deeds)
@@ -105,8 +110,8 @@ def _risk(facts: Facts) -> str:
 
 def _effects_note(facts: Facts) -> str:
     found = facts.found
-    if found.lowered is None:
-        return "At the same height."
+    if not facts.resets or found.lowered is None:
+        return "Bands are against the level: match the loudness by the amplifier before you judge."
     if abs((found.difference_at_old_level or {}).get("level_db", 0.0)) >= 0.1:
         return "The old loudness is not reached at any safe height; the last column is as near as it comes."
     way = "lowered" if found.lowered > 0 else "raised"
@@ -130,7 +135,7 @@ def _sections(facts: Facts) -> tuple[Section, ...]:
         Section(key="stops", title="Stop when", steps=steps.stops(facts)),
         Section(key="opening", title="On the way in", steps=steps.opening(facts)),
         Section(key="marking", title="Mark it, before the bar moves", steps=steps.marking(facts)),
-        Section(key="work", title="The work", steps=(*steps.work(facts), *steps.closing(facts))),
+        Section(key="work", title="The work", steps=steps.work(facts)),
         Section(key="after", title="Check-out", steps=steps.check_out(facts), blanks=readings.after(facts)),
         Section(
             key="after_strings", title="String by string, after", blanks=readings.per_string(facts, done=True)

@@ -1,7 +1,7 @@
 """What a job is, read off the guitar before and after: which steps, readings and cautions concern it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from polepiece.errors import InputError
 from polepiece.voicing import (
@@ -123,10 +123,14 @@ class Facts:
         return self.lifts_out or "wiring" in self.kinds
 
     @property
+    def resets(self) -> bool:
+        """The height is re-set to the old loudness: after another field, unless the height is part of the plan."""
+        return self.magnetic and not self.kinds & {"height", "screws"} and self.found.lowered is not None
+
+    @property
     def reset(self) -> float:
-        """How far the pickup is lowered to be as loud as before, m; 0 where the height is part of the plan."""
-        planned = bool(self.kinds & {"height", "screws"})
-        return 0.0 if planned or not self.magnetic or self.found.lowered is None else self.found.lowered
+        """How far the pickup is lowered for that, m."""
+        return self.found.lowered if self.resets and self.found.lowered is not None else 0.0
 
     @property
     def screws(self) -> bool:
@@ -162,7 +166,7 @@ def facts_of(guitar: Guitar, pickup: str, changes: Sequence[Change], *, draws: i
     if not changes:
         raise InputError(f"no change is given for {unit.name}; name what is to be done, for example magnet=alnico-3.")
     after = apply(guitar, unit.name, changes)
-    if after == guitar:
+    if replace(after, assumed=guitar.assumed) == guitar:
         given = ", ".join(one.text for one in changes)
         raise InputError(f"{given}: {unit.name} is like that already; there is nothing to do.")
     deeds = deeds_of(guitar, unit.name, tuple(changes))

@@ -3,7 +3,8 @@
 from polepiece.report import words
 from polepiece.report.worksheet_facts import Facts
 from polepiece.report.worksheet_record import Blank, Effect, OwnerSheet, Step
-from polepiece.voicing import QUANTITIES, Complaint, threshold_of
+from polepiece.report.worksheet_steps import outcome
+from polepiece.voicing import QUANTITIES, Complaint, Deed, threshold_of
 
 STRENGTH = {1: "slight", 2: "clear", 3: "strong"}
 SHOWN = ("level", "lows", "mids", "highs", "presence", "wound", "resonance", "peak")
@@ -19,7 +20,8 @@ def effects_of(facts: Facts) -> tuple[Effect, ...]:
         if key not in found.difference:
             continue
         unit = "Hz" if key == "resonance_hz" else quantity.unit
-        again = None if found.difference_at_old_level is None else found.difference_at_old_level.get(key)
+        same = found.difference_at_old_level
+        again = same.get(key) if same is not None and facts.resets else None
         out.append(
             Effect(
                 key=key, words=quantity.words, unit=unit, change=found.difference[key],
@@ -34,16 +36,20 @@ def owner_sheet(facts: Facts) -> OwnerSheet:
     return OwnerSheet(
         told=tuple(_told(one) for one in facts.guitar.complaints if _concerns(one, facts)),
         done=tuple(
-            f"{one.text.replace('=', ': ').replace('_', ' ')} ({deed.to})"
+            f"{one.text.replace('=', ': ').replace('_', ' ')} ({outcome(deed)})"
             for one, deed in zip(facts.changes, facts.deeds)
         ),
         before_after=_before_after(facts),
         heard=_heard(facts),
         returned=_returned(facts),
-        way_back=tuple(dict.fromkeys(deed.way_back for deed in facts.deeds)),
+        way_back=tuple(dict.fromkeys(_way_back(deed) for deed in facts.deeds)),
         consents=_consents(facts),
         rates=RATES,
     )
+
+
+def _way_back(deed: Deed) -> str:
+    return f"{deed.kind}: no way back" if deed.way_back == "none" else deed.way_back
 
 
 def _told(one: Complaint) -> str:
@@ -85,8 +91,8 @@ def _heard(facts: Facts) -> tuple[str, ...]:
     """Return the prediction in plain sentences; what nobody can hear is said to be that."""
     found, out = facts.found, []
     level, span = found.difference["level_db"], found.interval.get("level_db")
-    out.append(f"Loudness: {_moved(level, span)} at the same height{_range(span)}.")
-    same = found.difference_at_old_level
+    out.append(f"Loudness: {_moved(level, span)} {_where(facts)}{_range(span)}.")
+    same = found.difference_at_old_level if facts.resets else None
     shown = found.difference if same is None else same
     parts = []
     for band in ("lows", "mids", "highs", "presence"):
@@ -100,6 +106,12 @@ def _heard(facts: Facts) -> tuple[str, ...]:
         out.append(f"Tone{matched}: every band moves by less than 1 dB, less than one pick stroke to the next.")
     out.append("Predicted, not promised: feel and taste are not computed. Listen before and after at equal loudness.")
     return tuple(out)
+
+
+def _where(facts: Facts) -> str:
+    if facts.kinds & {"height", "screws"}:
+        return "at the new height"
+    return "at the same height" if facts.on_guitar else "with it"
 
 
 def _moved(value: float, span: "tuple[float, float] | None") -> str:

@@ -61,6 +61,8 @@ def _after(facts: Facts) -> tuple[Blank, ...]:
     out += list(_parts(facts, after=True))
     if facts.height_matters:
         out += [_gap(facts.unit_after, "bass", facts, moved=True), _gap(facts.unit_after, "treble", facts, moved=True)]
+    if facts.opens and facts.screws and not _screws_turn(facts):
+        out.append(Blank(key="screw_heights", label="screw heads above their bobbin", words="as before, each"))
     if facts.opens:
         out.append(Blank(key="squeal", label="squeal", how="amplifier at high gain, strings damped", words="none"))
     if facts.opens or facts.in_cavity:
@@ -78,15 +80,15 @@ def per_string(facts: Facts, *, done: bool) -> tuple[Blank, ...]:
     """Return what is read string by string: screw heights and gauss on every pole."""
     unit = facts.unit_after if done else facts.unit
     out: list[Blank] = []
-    if "screws" in facts.kinds:
+    if _screws_turn(facts):
         for k, gap in enumerate(string_gaps(unit), start=1):
             out.append(
                 Blank(
                     key="string_gap", label="gap, mm", unit="mm", expected=gap * 1e3, basis="computed", digits=2,
-                    interval=(gap * 1e3 - GAP_READING, gap * 1e3 + GAP_READING), string=k,
+                    string=k,
                 )
             )  # fmt: skip
-    if facts.screws and (facts.kinds & {"screws", "height"} or facts.opens):
+    if facts.screws and (_screws_turn(facts) or (facts.opens and not done)):
         out += [_screw(facts, k, done=done) for k in range(1, unit.poles.count + 1)]
     for top in facts.tops_after if done else facts.tops:
         low, high = sorted(abs(one) for one in top.interval)
@@ -98,6 +100,10 @@ def per_string(facts: Facts, *, done: bool) -> tuple[Blank, ...]:
             )
         )  # fmt: skip
     return tuple(out)
+
+
+def _screws_turn(facts: Facts) -> bool:
+    return facts.unit.poles.screw_raise != facts.unit_after.poles.screw_raise
 
 
 # ---------------------------------------------------------------------------------------- single blanks
@@ -212,15 +218,14 @@ def _polarity(unit: Pickup, facts: Facts, *, back: bool = False) -> Blank:
 
 
 def _phase(facts: Facts, *, after: bool) -> Iterator[Blank]:
+    """Yield the phase with every other pickup: which it is now only a test tells, what the job does is computed."""
     for other in facts.partners:
         was, then = facts.found.both_on[other]
-        state = then if after else was
-        flipped = was.in_phase != then.in_phase
-        words = "in phase" if state.in_phase else "out of phase"
-        if after and flipped:
-            words += " (turned over by this job)"
+        words = "in phase or out: note it"
+        if after:
+            words = "as before" if was.in_phase == then.in_phase else "the other way than before"
         yield Blank(
-            key=f"phase.{other}", label=f"phase with {other}", words=f"computed: {words}",
+            key=f"phase.{other}", label=f"phase with {other}", words=words,
             how="meter on DC mV, pull a screwdriver off each: both swing the same way",
         )  # fmt: skip
 

@@ -11,6 +11,7 @@ from polepiece.report.worksheet_readings import SET_STEP
 from polepiece.report.worksheet_record import Step
 from polepiece.voicing import Change, Deed
 
+LAST = ("strings", "height", "screws", "settings", "cable", "input")  # set with the strings on
 HEIGHT_TURN = {"humbucker": "0.45 to 0.53", "two-bar-single": "about 0.8", "bar-single": "about 0.8"}  # mm a turn
 
 
@@ -46,8 +47,8 @@ def marking(facts: Facts) -> tuple[Step, ...]:
     out = [
         Step(
             key="compass", kind="check",
-            text="Check the compass first, an arm's length from all magnets: its needle must point to geographic north "
-            "(sun, map, building). A strong bar turns a cheap compass round for good.",
+            text="the compass itself, an arm's length from all magnets: its needle must point to geographic "
+            "north (sun, map, building). A strong bar turns a cheap compass round for good.",
         ),
         Step(
             key="compass_rule",
@@ -160,8 +161,14 @@ def _to_the_bar(facts: Facts) -> Iterator[Step]:
 def work(facts: Facts) -> tuple[Step, ...]:
     """Return the deeds themselves, one step or two for each change; first the way to the bar where it moves."""
     out: list[Step] = list(_to_the_bar(facts)) if facts.bar_moves else []
-    for change, deed in zip(facts.changes, facts.deeds):
-        out += _deed(facts, change, deed)
+    deeds = list(zip(facts.changes, facts.deeds))
+    for change, deed in deeds:
+        if deed.kind not in LAST:
+            out += _deed(facts, change, deed)
+    out += _closing(facts)
+    for change, deed in deeds:
+        if deed.kind in LAST:
+            out += _deed(facts, change, deed)
     return tuple(out)
 
 
@@ -181,6 +188,11 @@ _PLAIN = {  # kind of lever -> what is done, {to} is where things are afterwards
 }
 
 
+def outcome(deed: Deed) -> str:
+    """Return where things are afterwards, without the record's own convention of which way round a bar lies."""
+    return deed.to.replace(", turned end for end", "")
+
+
 def _words(facts: Facts, change: Change, deed: Deed) -> str:
     if deed.kind == "charge":
         return _charge(change)
@@ -191,8 +203,8 @@ def _words(facts: Facts, change: Change, deed: Deed) -> str:
     if deed.kind == "screws":
         return _screws(deed)
     if deed.kind == "magnet" and facts.unit.construction == "bar-single":
-        return f"New bar in with no force, the marked face up; every pole stands on it. To: {deed.to}."
-    return _PLAIN[deed.kind].format(to=deed.to)
+        return f"New bar in with no force, the marked face up; every pole stands on it. To: {outcome(deed)}."
+    return _PLAIN[deed.kind].format(to=outcome(deed))
 
 
 def _deed(facts: Facts, change: Change, deed: Deed) -> Iterator[Step]:
@@ -251,7 +263,7 @@ def _screws(deed: Deed) -> str:
     )
 
 
-def closing(facts: Facts) -> tuple[Step, ...]:
+def _closing(facts: Facts) -> list[Step]:
     """Return how it goes back together."""
     out: list[Step] = []
     if facts.bar_moves and facts.unit.construction == "humbucker":
@@ -279,17 +291,19 @@ def closing(facts: Facts) -> tuple[Step, ...]:
         out.append(Step(key="refit", text="Height screws back by the counted turns, then to the measured gaps."))
     if facts.strings_off and "strings" not in facts.kinds:
         out.append(Step(key="restring", text="The same strings back, tuned and stretched, before anything is judged."))
-    return tuple(out)
+    return out
 
 
 def stops(facts: Facts) -> tuple[Step, ...]:
     """Return when to lay the tools down."""
     out: list[tuple[str, str]] = []
+    now, then = (one.dc_resistance_ohm for one in facts.states)
+    coil = "DC resistance" if abs(then - now) < 1e-3 * now else "A coil's own DC resistance"
     if facts.coil_touched or facts.solder:
         out.append(
             (
                 "dc",
-                "DC resistance changed by more than 2 % at the same temperature, or wanders while the lead is moved.",
+                f"{coil} changed by more than 2 % at the same temperature, or wanders while the lead is moved.",
             )
         )
     if facts.coil_touched and (facts.unit.base_plate is not None or facts.covered):
