@@ -9,6 +9,7 @@ import contextlib
 import os
 import queue
 import re
+import signal
 import subprocess
 import sys
 import threading
@@ -95,6 +96,7 @@ class Served:
     url: str
     notebook: Path
     process: "subprocess.Popen[str]"
+    reader: threading.Thread  # of what it says
 
 
 def serve(notebook: Path, *arguments: str, environment: "dict[str, str] | None" = None) -> Served:
@@ -122,25 +124,30 @@ def serve(notebook: Path, *arguments: str, environment: "dict[str, str] | None" 
     )  # fmt: skip
     lines: queue.Queue[str] = queue.Queue()
     assert process.stdout is not None
-    threading.Thread(target=lambda: [lines.put(line) for line in process.stdout or ()], daemon=True).start()
+    reader = threading.Thread(target=lambda: [lines.put(line) for line in process.stdout or ()], daemon=True)
+    reader.start()
     said = ""
     with contextlib.suppress(queue.Empty):
         while not (found := re.search(r"http://\S+:\d+", said)):
             said += lines.get(timeout=STARTED)
-        return Served(url=found[0], notebook=notebook, process=process)
+        return Served(url=found[0], notebook=notebook, process=process, reader=reader)
     process.kill()
     raise AssertionError(f"the server did not start: {said}")
 
 
 def stop(served: Served) -> None:
     """Stop a server as Ctrl-C does."""
-    served.process.send_signal(2)
     try:
+        if served.process.poll() is None:
+            served.process.send_signal(signal.SIGINT)
         served.process.wait(20)
-    except subprocess.TimeoutExpired:
-        served.process.kill()
+    finally:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(served.process.pid, signal.SIGKILL)
         served.process.wait(5)
-        raise
+        served.reader.join(5)
+        assert served.process.stdout is not None
+        served.process.stdout.close()
 
 
 @pytest.fixture(scope="session")

@@ -1,14 +1,17 @@
 """The live process: one warm bench that answers quick questions, the newest of each lane only."""
 
 import asyncio
-import contextlib
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+import queue
+import threading
+from contextlib import suppress
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
 
 from polepiece.app import processes, worker
+
+Message = tuple[str, tuple[Any, ...]]
+_Exchange = tuple[Message, "asyncio.Future[Any]"]
 
 
 class Live:
@@ -19,8 +22,9 @@ class Live:
     """
 
     def __init__(self) -> None:
-        self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="live")
-        self._waiting: dict[str, tuple[tuple[str, tuple[Any, ...]], asyncio.Future[Any]]] = {}
+        self._work: queue.SimpleQueue[_Exchange | None] = queue.SimpleQueue()
+        threading.Thread(target=self._hold_the_line, name="live", daemon=True).start()
+        self._waiting: dict[str, tuple[Message, asyncio.Future[Any]]] = {}
         self._pump: asyncio.Task[None] | None = None
         self._process: BaseProcess | None = None
         self._line: Connection | None = None
@@ -49,43 +53,60 @@ class Live:
             message, future = self._waiting.pop(lane)
             if future.done():
                 continue
+            reply: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
+            self._work.put((message, reply))
             try:
-                reply = await self._in_thread(self._exchange, message)
+                answer = await reply
             except Exception as error:
-                if not future.done():
-                    future.set_exception(error)
-                continue
+                answer = worker.Failure(error=error, known=True)
             if future.done():
                 continue
-            if isinstance(reply, worker.Failure):
-                future.set_exception(reply.error)
+            if isinstance(answer, worker.Failure):
+                future.set_exception(answer.error)
             else:
-                future.set_result(reply)
-
-    async def _in_thread(self, work: Callable[..., Any], *arguments: Any) -> Any:
-        return await asyncio.get_running_loop().run_in_executor(self._thread, work, *arguments)
+                future.set_result(answer)
 
     async def warm(self) -> None:
         """Start the process and wait until it answers."""
         await self.ask("warm", "alive")
 
-    # in the one thread that holds the line
-    def _exchange(self, message: tuple[str, tuple[Any, ...]]) -> Any:
+    # --- in the one thread that holds the line -----------------------------------------------------
+    def _hold_the_line(self) -> None:
+        while (one := self._work.get()) is not None:
+            message, reply = one
+            try:
+                self._tell(reply, self._exchange(message))
+            except Exception as error:
+                self._tell(reply, worker.Failure(error=error, known=True))
+
+    @staticmethod
+    def _tell(reply: asyncio.Future[Any], answer: Any) -> None:
+        with suppress(RuntimeError):  # the loop has ended: nobody waits any more
+            reply.get_loop().call_soon_threadsafe(_settle, reply, answer)
+
+    def _exchange(self, message: Message) -> Any:
         if self._closed:
             raise processes.WorkerDied("The server is going down.")
         if self._process is None or self._line is None or not self._process.is_alive():
             self._process, self._line = processes.start(worker.answer_questions, name="polepiece live")
+        process, line = self._process, self._line
+        if self._closed:  # while it was starting
+            processes.end(process)
         try:
-            self._line.send(message)
-            return self._line.recv()
+            line.send(message)
+            return line.recv()
         except (EOFError, OSError):
-            dead, self._process, self._line = self._process, None, None
-            raise processes.death_of(dead, "computing this curve") from None
+            self._process = self._line = None
+            raise processes.death_of(process, "computing this curve") from None
 
     def close(self) -> None:
-        """End the process."""
+        """End the process; whoever waits for an answer gets `WorkerDied`."""
         self._closed = True
-        if self._process is not None and self._line is not None:
-            with contextlib.suppress(OSError):
-                processes.end(self._process, self._line)
-        self._thread.shutdown(wait=False, cancel_futures=True)
+        if self._process is not None:
+            processes.end(self._process)
+        self._work.put(None)
+
+
+def _settle(reply: asyncio.Future[Any], answer: Any) -> None:
+    if not reply.done():
+        reply.set_result(answer)

@@ -48,7 +48,6 @@ class Job:
         self._result: asyncio.Future[Any] = self._loop.create_future()
         self._result.add_done_callback(lambda one: one.cancelled() or one.exception())  # nobody need await it
         self._process: BaseProcess | None = None
-        self._line: Connection | None = None
 
     @property
     def running(self) -> bool:
@@ -69,9 +68,8 @@ class Job:
             self._result.set_exception(outcome)
         else:
             self._result.set_result(outcome)
-        if self._process is not None and self._line is not None:
-            process, line = self._process, self._line
-            threading.Thread(target=processes.end, args=(process, line), daemon=True).start()
+        if self._process is not None:
+            threading.Thread(target=processes.end, args=(self._process,), daemon=True).start()
 
     def _tell(self, progress: Progress) -> None:
         self.progress = progress
@@ -139,9 +137,9 @@ class Jobs:
 
     def _begin(self, job: Job, arguments: tuple[Any, ...]) -> None:
         process, line = processes.start(worker.do_work, *arguments, name=f"polepiece {job.kind}")
-        job._process, job._line = process, line
+        job._process = process
         if not job.running:  # stopped while it was starting
-            processes.end(process, line)
+            processes.end(process)
             return
         job._listen(process, line)
 

@@ -30,6 +30,7 @@ def run(
         room = furnish(notebook, first_guitar)
         try:
             compose(hosts=hosts_of(here.host, port, here.is_local), token=here.token)
+            taken.listen(128)  # from here on a visitor waits instead of being refused
             say(here.url)
             _serve_on(taken, here, show=show)
         finally:
@@ -74,7 +75,7 @@ def _serve_on(taken: socket.socket, here: Address, *, show: bool) -> None:
         ui.run(
             host=here.host, port=here.port, title="polepiece", reload=False, show=show, dark=None, tailwind=False,
             show_welcome_message=False, language="en-US", favicon=STATIC / "mark.svg", reconnect_timeout=15.0,
-            binding_refresh_interval=None, server_header=False,
+            binding_refresh_interval=None, server_header=False, timeout_graceful_shutdown=3,
             forwarded_allow_ips="",
         )  # fmt: skip
     finally:

@@ -36,9 +36,8 @@ def start(work: Callable[..., None], *arguments: Any, name: str) -> tuple[BasePr
     return process, here
 
 
-def end(process: BaseProcess, line: Connection) -> None:
-    """Stop a process, kindly for a second."""
-    line.close()
+def end(process: BaseProcess) -> None:
+    """Stop a process, kindly for a second; who listens to its line then finds it closed."""
     if process.is_alive():
         process.terminate()
         process.join(1.0)

@@ -1,0 +1,133 @@
+"""The processes beside the server: the newest question wins, jobs report, stop and die in words, and come again."""
+
+import asyncio
+import os
+import signal
+import time
+from collections.abc import AsyncIterator, Iterator
+
+import pytest
+
+from polepiece.app.engine import Live
+from polepiece.app.jobs import Job, Jobs, Progress, Stopped
+from polepiece.app.processes import WorkerDied
+from polepiece.app.worker import Answer
+from polepiece.errors import InputError
+from polepiece.voicing import Bench, Guitar, apply, parse_changes, read_guitar
+from tests.app.conftest import DEMO
+
+
+@pytest.fixture(scope="module")
+def guitar() -> Guitar:
+    return read_guitar(DEMO)
+
+
+@pytest.fixture
+def live() -> Iterator[Live]:
+    one = Live()
+    yield one
+    one.close()
+
+
+@pytest.fixture
+async def jobs() -> AsyncIterator[Jobs]:
+    one = Jobs(at_once=1)
+    yield one
+    one.close()
+
+
+async def test_it_answers_what_the_bench_says(live: Live, guitar: Guitar) -> None:
+    lowered = apply(guitar, "neck", parse_changes(["lower=0.3mm"]))
+    first: Answer = await live.ask("a", "state", guitar, "neck")
+    assert first.state is None  # a geometry that was never solved is not for the quick process
+    await live.ask("a", "state", guitar, "neck", True)
+    answer: Answer = await live.ask("a", "state", lowered, "neck")
+    assert answer.exact
+    assert answer.state is not None
+    assert answer.state.level_db == pytest.approx(Bench().state(lowered, "neck").level_db, abs=1e-9)  # the same code
+
+
+async def test_turned_screws_are_not_answered_as_if_they_were_not(live: Live, guitar: Guitar) -> None:
+    await live.ask("a", "state", guitar, "neck", True)
+    turned = apply(guitar, "neck", parse_changes(["screw3=up 0.5 turn"]))
+    answer: Answer = await live.ask("a", "state", turned, "neck")
+    assert not answer.exact
+
+
+async def test_only_the_newest_question_of_a_lane_is_sent(live: Live) -> None:
+    await live.warm()
+    asked = [asyncio.ensure_future(live.ask("drag", "alive")) for _ in range(20)]
+    other = asyncio.ensure_future(live.ask("other lane", "alive"))
+    answers = await asyncio.gather(*asked)
+    assert answers[-1] is True
+    assert answers.count(None) >= 18  # the first may have been on its way already
+    assert await other is True
+
+
+async def test_what_it_refuses_comes_back_in_its_own_words(live: Live, guitar: Guitar) -> None:
+    with pytest.raises(InputError, match="no pickup called 'tail'"):
+        await live.ask("a", "state", guitar, "tail")
+    assert await live.ask("a", "alive") is True
+
+
+async def test_when_it_is_killed_it_says_so_and_comes_again(live: Live) -> None:
+    await live.warm()
+    assert live._process is not None
+    assert live._process.pid is not None
+    os.kill(live._process.pid, signal.SIGKILL)
+    with pytest.raises(WorkerDied, match="stopped unexpectedly"):
+        await live.ask("a", "alive")
+        await live.ask("a", "alive")  # the first may find it dead before it asks, and start another
+        raise WorkerDied("stopped unexpectedly: found dead before it was asked, which is as good")
+    assert await live.ask("a", "alive") is True
+
+
+async def test_a_job_reports_and_ends(jobs: Jobs) -> None:
+    seen: list[Progress] = []
+    job = jobs.run("sleep", 0.5, on_progress=seen.append)
+    assert await job == "rested"
+    assert seen[0].words == "starting"
+    assert (seen[-1].total, seen[-1].words) == (5, "waiting")
+    assert not job.running
+
+
+async def test_a_stopped_job_is_gone_at_once(jobs: Jobs) -> None:
+    job = jobs.run("sleep", 60)
+    await _begun(job)
+    process = job._process
+    assert process is not None
+    before = time.monotonic()
+    job.stop()
+    with pytest.raises(Stopped, match="Nothing was changed"):
+        await job
+    await asyncio.to_thread(process.join, 5)
+    assert not process.is_alive()
+    assert time.monotonic() - before < 10  # of the 60 s that it wanted
+
+
+async def test_the_next_job_waits_its_turn_and_can_be_stopped_while_it_waits(jobs: Jobs) -> None:
+    first, second, third = (jobs.run("sleep", seconds) for seconds in (60, 60, 0.1))
+    await _begun(first)
+    assert second.progress.words == "waiting for another job to end"
+    second.stop()
+    first.stop()
+    assert await third == "rested"
+
+
+async def test_a_job_that_dies_says_so_and_the_next_runs(jobs: Jobs) -> None:
+    with pytest.raises(WorkerDied, match=r"exit code 9.*lost"):
+        await jobs.run("fall")
+    assert await jobs.run("sleep", 0.1) == "rested"
+
+
+async def test_a_job_refuses_in_words(jobs: Jobs, guitar: Guitar) -> None:
+    with pytest.raises(InputError, match="there is no lever 'magnit'"):
+        await jobs.run("predict", guitar, "neck", ["magnit=alnico-3"])
+
+
+async def _begun(job: Job) -> None:
+    for _ in range(600):
+        if job.progress.words == "waiting" and job.progress.total:
+            return
+        await asyncio.sleep(0.02)
+    raise AssertionError("the job did not begin")
