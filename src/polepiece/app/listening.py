@@ -8,6 +8,7 @@ from fastapi import Response
 from nicegui import app, run, ui
 
 from polepiece.app import shared
+from polepiece.app.addressing import alive
 from polepiece.app.desk import Desk
 from polepiece.app.digits import signed
 from polepiece.app.jobs import Progress, Stopped
@@ -76,7 +77,8 @@ class Listening:
         self.player = Player(
             label=label, tone=tone, level=level, on_tone=self._toned, on_level=self._levelled
         ).mark("player")  # fmt: skip
-        ui.context.client.on_delete(self._leave)
+        self._client = ui.context.client
+        self._client.on_delete(self._leave)
 
     # --- what is wanted ----------------------------------------------------------------------------
     def want(self, states: Sequence[str]) -> None:
@@ -149,6 +151,8 @@ class Listening:
             self.fault.show(f"{one.name}: {error}")
             return
         SHELF.put(made)
+        if not alive(self._client):
+            return
         for other in self.entries:
             if other.key == key:
                 other.made = made
@@ -165,6 +169,7 @@ class Listening:
         await self.make()
 
     def _leave(self) -> None:
+        self._halted = True
         if self.working.job is not None:
             self.working.job.stop()
 

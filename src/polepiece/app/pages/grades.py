@@ -12,6 +12,7 @@ from nicegui import ui
 
 from polepiece import __version__
 from polepiece.app import shared, theme
+from polepiece.app.addressing import alive, show_address
 from polepiece.app.cells import cell, ends
 from polepiece.app.curves import Curve, Curves
 from polepiece.app.desk import Desk
@@ -70,7 +71,7 @@ class GradesView:
     """One tab on the grades of one pickup."""
 
     def __init__(self, desk: Desk, *, charge: str, gap: str, sort: str, curves: str, drawn: str) -> None:
-        self.desk = desk
+        self.desk, self.client = desk, ui.context.client
         self.charge = charge if charge in CHARGES else ""
         self.gap = gap if gap in GAPS else "same"
         self.sort, self.down = sort.lstrip("-"), sort.startswith("-")
@@ -144,14 +145,15 @@ class GradesView:
         try:
             found: dict[str, Any] = await self.working.follow(job)
         except Stopped:
-            self.again.set_visibility(True)
+            if alive(self.client):
+                self.again.set_visibility(True)
             return
         except PolepieceError as error:
             self.fault.show(error)
             self.again.set_visibility(True)
             return
         shared.room().notebook.keep_prediction(state.id, name, found)
-        if name == self._name():
+        if name == self._name() and alive(self.client):
             self.sheet = found
             self._show()
 
@@ -274,7 +276,7 @@ class GradesView:
         return self.desk.address(PAGE.path) + (f"&{urlencode(kept)}" if kept else "")
 
     def _address(self) -> None:
-        ui.navigate.history.replace(self.address())
+        show_address(self.client, self.address())
 
     def _sort_by(self, key: str) -> None:
         self.down = not self.down if key == self.sort else key != "grade"

@@ -10,6 +10,7 @@ from fastapi import Query
 from nicegui import events, run, ui
 
 from polepiece.app import listening, shared, theme
+from polepiece.app.addressing import show_address
 from polepiece.app.desk import Desk
 from polepiece.app.digits import signed
 from polepiece.app.listening import Listening, Played
@@ -73,7 +74,7 @@ class HearView:
     def __init__(
         self, desk: Desk, states: list[str], *, phrase: str, take: str, start: str, tone: str, level: str
     ) -> None:  # fmt: skip
-        self.desk = desk
+        self.desk, self.client = desk, ui.context.client
         self.states = list(dict.fromkeys(states))[:MOST_STATES] or default_states(desk)
         self.phrase = phrase if phrase in PHRASES else "open-chord"
         self.take = take
@@ -178,7 +179,7 @@ class HearView:
             for name, address in heard.downloads():
                 with ui.element("li"):
                     link(address, name).props["download"] = True
-        ui.navigate.history.replace(self.address())
+        show_address(self.client, self.address())
 
     def address(self) -> str:
         """Return the address that shows the same."""

@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 from nicegui import ui
 
 from polepiece.app import pages, shared, theme
+from polepiece.app.addressing import alive, show_address
 from polepiece.app.curves import Curve, Curves
 from polepiece.app.desk import Desk
 from polepiece.app.jobs import Stopped
@@ -50,7 +51,7 @@ class PlanView:
     """One tab on the plan of one guitar."""
 
     def __init__(self, desk: Desk, *, job: str, rows: str, every: bool) -> None:
-        self.desk, self.every = desk, every
+        self.desk, self.every, self.client = desk, every, ui.context.client
         self.job = job_of(desk, job)
         self.picked = [int(one) for one in rows.split(",") if one.isascii() and one.isdigit()][:MOST_CURVES]
         self.states: dict[str, State] = {}
@@ -104,6 +105,8 @@ class PlanView:
             return
         finally:
             form.make.allow(True)
+        if not alive(self.client):
+            return  # the plan is kept; whoever opens the page finds it
         self.picked, self.every = [], False
         self.picked = first_picked(self._plan() or {})
         self._show()
@@ -129,7 +132,7 @@ class PlanView:
             if rows:
                 self._table(plan, rows)
             _refusals(plan["refused"])
-        ui.navigate.history.replace(self.address())
+        show_address(self.client, self.address())
 
     def _head(self, job: JobEntry) -> None:
         with ui.element("div"):
@@ -202,7 +205,7 @@ class PlanView:
         if len(self.picked) > MOST_CURVES:
             self.picked = self.picked[-MOST_CURVES:]
             self._show()
-        ui.navigate.history.replace(self.address())
+        show_address(self.client, self.address())
         await self._draw()
 
     async def _choose(self, row: Mapping[str, Any]) -> None:

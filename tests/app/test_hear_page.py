@@ -1,0 +1,107 @@
+"""Hear without a browser: what is offered, what is refused, and how a recording is kept."""
+
+import hashlib
+from collections.abc import Awaitable, Callable
+
+import numpy as np
+import pytest
+from nicegui import ui
+from nicegui.testing import User
+
+from polepiece.app import shared
+from polepiece.app.pages import hear
+from polepiece.app.states import grade_words, move_words
+from polepiece.app.widgets import Choice
+from polepiece.sound import to_bytes
+
+Open = Callable[[str], Awaitable[User]]
+SOUND = 0.3 * np.random.default_rng(1).standard_normal(96_000).clip(-3, 3)
+
+
+async def drop(user: User, name: str, data: bytes) -> None:
+    """Drop a file on the page."""
+    (upload,) = user.find(marker="recording").elements
+    await upload.handle_uploads([ui.upload.SmallFileUpload(name, "audio/wav", data)])
+
+
+async def test_states_of_the_address_are_listed(page_of: Open) -> None:
+    user = await page_of("/hear?state=now&state=grade:alnico-8@outside;lower=0.4mm&state=tone=8")
+    await user.should_see("Alnico 8, charged outside, lower 0.4 mm")
+    await user.should_see("tone 8")
+    await user.should_see("1 to 9 choose")
+
+
+async def test_a_state_that_cannot_be_is_said_and_the_others_stay(page_of: Open) -> None:
+    user = await page_of("/hear?state=now&state=magnet=unobtainium&state=was:999&state=lower=90mm")
+    await user.should_see("unobtainium")
+    await user.should_see("no state 999 on record")
+    await user.should_see("as it is")
+
+
+async def test_typed_moves_are_read_by_the_rules_of_the_command_line(page_of: Open) -> None:
+    user = await page_of("/hear?state=now")
+    user.find(marker="add-moves").trigger("enter", "height=1mm")
+    await user.should_see("reads both ways")
+    user.find(marker="add-moves").trigger("enter", "lower=0.5mm, tone=8")
+    await user.should_see("lower 0.5 mm, tone 8")
+
+
+async def test_a_recording_is_kept_under_its_hash(page_of: Open) -> None:
+    user = await page_of("/hear?state=now")
+    data = to_bytes(SOUND, 48_000, container="FLAC")
+    await drop(user, "my take.flac", data)
+    await user.should_see("magnitude, minimum phase")
+    (kept,) = shared.room().notebook.sounds()
+    assert kept.sha256 == hashlib.sha256(data).hexdigest()
+    assert kept.label == "my take, 2.0 s"
+    assert shared.room().notebook.sound(kept.sha256) == data
+    again = await page_of(f"/hear?state=now&take={kept.sha256}")
+    (source,) = again.find(marker="source").elements
+    assert isinstance(source, Choice)
+    assert source.value == f"take:{kept.sha256}"
+    assert [source.value, "recording: my take, 2.0 s"] in source.props["options"]
+
+
+async def test_what_is_no_recording_is_said_in_a_paragraph(page_of: Open) -> None:
+    user = await page_of("/hear?state=now")
+    await drop(user, "holiday.wav", b"GIF89a" + bytes(500))
+    await user.should_see("holiday.wav: this is not sound that can be read")
+    assert not shared.room().notebook.sounds()
+
+
+async def test_too_large_is_refused_by_the_server(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(hear, "LARGEST", 1000)
+    user = await page_of("/hear?state=now")
+    await drop(user, "long.flac", to_bytes(SOUND, 48_000, container="FLAC"))
+    await user.should_see("Cut out the part you want to hear")
+    assert not shared.room().notebook.sounds()
+
+
+async def test_clipping_of_a_recording_is_said(page_of: Open) -> None:
+    user = await page_of("/hear?state=now")
+    await drop(user, "hot.wav", to_bytes((4.0 * SOUND).clip(-1.0, 1.0 - 2.0**-23), 48_000, container="WAV"))
+    await user.should_see("probably clipped")
+
+
+async def test_a_sound_that_is_gone_is_no_page(page_of: Open) -> None:
+    user = await page_of("/hear?state=now")
+    for path in ("/sound/" + "0" * 40 + "/clean.flac", "/sound/../../etc/clean.flac", "/sound/x/clean.flac"):
+        assert (await user.http_client.get(path)).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("move", "words"),
+    [
+        ("lower_bass=1mm", "lower bass 1 mm"), ("screw5=down 1 turn", "screw 5 down 1 turn"),
+        ("tone_pot=none", "tone pot taken out"), ("bridge:raise=0.3mm", "bridge: raise 0.3 mm"),
+        ("magnet=alnico-5-rough-cast", "bar of Alnico 5, rough cast"), ("tone_cap=22nF", "tone cap 22 nF"),
+    ],
+)  # fmt: skip
+def test_moves_in_words(move: str, words: str) -> None:
+    assert move_words(move) == words
+
+
+def test_grades_in_words() -> None:
+    assert grade_words("alnico-5-unoriented") == "Alnico 5, unoriented"
+    assert grade_words("alnico-5-7") == "Alnico 5-7"
+    assert grade_words("ceramic-8") == "Ceramic 8"
