@@ -173,6 +173,7 @@ def _check(engine: Engine, path: Path) -> None:
                 continue
             faults = list(connection.exec_driver_sql(f"PRAGMA quick_check('{table}')").scalars())
             if faults != ["ok"]:
+                what = " ".join(str(faults[0]).replace("*** in database main ***", "").split())
                 raise NotebookError(
-                    f"{path} is damaged: {faults[0]}. Keep it, put a backup in its place, or import exports."
+                    f"{path} is damaged ({what}). Keep it, put a backup in its place, or import your exports."
                 )

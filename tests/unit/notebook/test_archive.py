@@ -323,6 +323,21 @@ def test_entries_that_do_not_hold_together(
     assert words in refused(other, pack(tmp_path / "bad.zip", with_lines(members, change(lines_of(members)))))
 
 
+def test_an_entry_that_refers_to_another_guitar(
+    good: Path, notebook: Notebook, other: Notebook, guitar: Guitar, tmp_path: Path
+) -> None:
+    second = notebook.add_guitar(guitar, name="another")
+    notebook.write_note(second.id, "of another guitar", state_id=second.state_id)
+    members = members_of(export_notebook(notebook, tmp_path / "all.zip"))
+    lines = lines_of(members)
+    first = next(one["uuid"] for one in lines if one["kind"] == "state")
+    path = pack(tmp_path / "bad.zip", with_lines(members, edit("note", state=first)(lines)))
+    with pytest.raises(NotebookError, match="for the same guitar"):
+        import_archive(other, path)
+    assert other.log() == []
+    assert len(import_archive(other, pack(tmp_path / "copy.zip", members))) == 2  # unchanged it is taken in
+
+
 def test_a_line_that_was_cut(good: Path, other: Notebook, tmp_path: Path) -> None:
     members = members_of(good)
     cut = members | {"entries.jsonl": members["entries.jsonl"][:-1]}
