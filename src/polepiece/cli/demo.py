@@ -10,6 +10,7 @@ from polepiece.cli.envelope import emit, envelope
 from polepiece.cli.options import Json, Out, Seed
 from polepiece.cli.output import Staging, staged
 from polepiece.cli.progress import working
+from polepiece.cli.second import second_process
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -37,10 +38,11 @@ def command(
 
     begun = time.monotonic()
     guitar = read_guitar(GUITAR)
-    bench = Bench(seed=seed, exact_screws=False)
     unit = guitar.pickup(guitar.complaints[0].pickup or guitar.pickups[0].name)
-    with staged(out, [REPORT, COPY], inputs=[GUITAR]) as staging:  # a bad folder is refused before all the work
-        found = plan.planned(guitar, None, None, seed=seed, draws=64, bench=bench)
+    # a bad folder is refused before all the work
+    with staged(out, [REPORT, COPY], inputs=[GUITAR]) as staging, second_process() as executor:
+        bench = Bench(seed=seed, exact_screws=False, executor=executor)
+        found = plan.planned(guitar, None, None, draws=64, bench=bench)
         with working("computing every grade") as progress:
             compared, judged = _grades(guitar, unit.name, bench, seed, progress)
         rows = played_rows(found)

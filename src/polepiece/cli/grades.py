@@ -44,12 +44,11 @@ def command(
         wanted = parse_charge(charge)
         guitar = read_guitar(file)
         unit = pickup_of(guitar, pickup)
-        bench = Bench(seed=seed)
+        bench = Bench(seed=seed, executor=executor)
         with working("computing grades") as progress:
             found = compare_grades(
-                guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress,
-                executor=executor,
-            )  # fmt: skip
+                guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress
+            )
             judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
     if json:
         emit(envelope(NAME, guitar, as_body(found, judged), seed=seed, pickups=[unit]))

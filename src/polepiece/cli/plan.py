@@ -9,6 +9,7 @@ from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope
 from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, Seed
 from polepiece.cli.progress import working
+from polepiece.cli.second import second_process
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -44,10 +45,12 @@ def command(
 
     Example: polepiece plan guitar.toml --complaint "neck: muddy" --constraint keep-output
     """
-    from polepiece.voicing import read_guitar
+    with second_process() as executor:
+        from polepiece.voicing import Bench, read_guitar
 
-    guitar = read_guitar(file)
-    found = planned(guitar, complaint, constraint, seed=seed, draws=draws)
+        guitar = read_guitar(file)
+        bench = Bench(seed=seed, exact_screws=False, executor=executor)
+        found = planned(guitar, complaint, constraint, draws=draws, bench=bench)
     if json:
         emit(envelope(NAME, guitar, as_body(found, every=every), seed=seed))
     else:
@@ -65,19 +68,16 @@ def planned(
     complaints: "list[str] | None",
     constraints: "list[str] | None",
     *,
-    seed: int,
     draws: int,
-    bench: "Bench | None" = None,
+    bench: "Bench",
 ) -> "Plan":
     """Read complaints and constraints, and plan."""
-    from polepiece.voicing import Bench, make_plan, parse_complaints, parse_constraints
+    from polepiece.voicing import make_plan, parse_complaints, parse_constraints
 
     told = parse_complaints(complaints, guitar) if complaints else None
     limits = parse_constraints(constraints or ())
     with working("trying every lever") as progress:
-        return make_plan(
-            guitar, bench or Bench(seed=seed, exact_screws=False), told, limits, draws=draws, progress=progress
-        )
+        return make_plan(guitar, bench, told, limits, draws=draws, progress=progress)
 
 
 def as_body(found: "Plan", *, every: bool = False) -> dict[str, Any]:

@@ -2,29 +2,92 @@
 
 import multiprocessing
 import os
+import queue
 import signal
-from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import contextmanager
+from multiprocessing.connection import Connection
+from typing import Any, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+R = TypeVar("R")
+_RUNNING: "set[SecondProcess]" = set()
+
+
+class SecondProcess(Executor):
+    """One more process that does one thing after the other and may be ended at any moment.
+
+    The library's pool of processes waits for ever at exit when a worker is killed while it hands over a result;
+    here the one thread that listens is a daemon and sees the end of the pipe. The process is new (not forked), so
+    that threads of compiled code do no harm; Ctrl-C is for the first process to hear.
+    """
+
+    def __init__(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        self._jobs: queue.SimpleQueue[tuple[Future[Any], Callable[..., Any], Any, Any]] = queue.SimpleQueue()
+        here, there = context.Pipe()
+        self._process = context.Process(target=_serve, args=(there,), daemon=True)
+        self._process.start()
+        there.close()
+        threading.Thread(target=self._hand_over, args=(here,), daemon=True).start()
+        _RUNNING.add(self)
+
+    def submit(self, fn: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> "Future[R]":
+        """Queue a call of a module's function; it can be cancelled until it has begun."""
+        future: Future[R] = Future()
+        self._jobs.put((future, fn, args, kwargs))
+        return future
+
+    def end(self) -> None:
+        """End the process at once; what is still awaited fails with `BrokenExecutor`."""
+        self._process.kill()
+        _RUNNING.discard(self)
+
+    def _hand_over(self, pipe: Connection) -> None:
+        while True:
+            future, fn, args, kwargs = self._jobs.get()
+            if not future.set_running_or_notify_cancel():
+                continue
+            try:
+                pipe.send((fn, args, kwargs))
+                failed, found = pipe.recv()
+            except (EOFError, OSError):
+                future.set_exception(BrokenExecutor("the second process has ended"))
+                continue
+            if failed:
+                future.set_exception(found)
+            else:
+                future.set_result(found)
+
+
+def _serve(pipe: Connection) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    while True:
+        try:
+            fn, args, kwargs = pipe.recv()
+        except EOFError:
+            return
+        try:
+            answer = (False, fn(*args, **kwargs))
+        except Exception as error:  # whoever asked gets it
+            answer = (True, error)
+        pipe.send(answer)
 
 
 @contextmanager
 def second_process() -> Iterator[Executor | None]:
-    """Yield an executor of one more process, started at once; None on a machine of one core.
-
-    It is new (not forked), so that threads of compiled code do no harm; Ctrl-C is this process's to hear.
-    """
+    """Yield an executor of one more process, started at once; None on a machine of one core."""
     if (os.cpu_count() or 1) < 2:
         yield None
         return
-    pool = ProcessPoolExecutor(
-        1, multiprocessing.get_context("spawn"), initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN)
-    )
+    second = SecondProcess()
+    second.submit(_imported)
     try:
-        pool.submit(_imported)
-        yield pool
+        yield second
     finally:
-        end_processes()
+        second.end()
 
 
 def _imported() -> None:
@@ -33,6 +96,6 @@ def _imported() -> None:
 
 
 def end_processes() -> None:
-    """End other processes of this one at once: what they make is kept by nobody else."""
-    for process in multiprocessing.active_children():
-        process.kill()
+    """End every second process of this one."""
+    for one in list(_RUNNING):
+        one.end()

@@ -68,6 +68,8 @@ class Bench:
     exact_screws : bool
         Solve screws of unlike heights as they stand (seconds a geometry). Otherwise each string is taken over a
         pickup whose screws all stand as its own does: for screening, within about 5 % of a screw's effect.
+    executor : Executor, optional
+        Of another process, which solves what `ahead` names.
     """
 
     def __init__(
@@ -76,11 +78,15 @@ class Bench:
         seed: int = 0,
         resolution: "Resolution | None" = None,
         exact_screws: bool = True,
+        executor: Executor | None = None,
     ) -> None:
         self.seed = seed
+        self.executor = executor
         self.exact_screws = exact_screws
         self.resolution = resolution or Resolution()
         self._magnetised: OrderedDict[object, Magnetised] = OrderedDict()
+        self._sensed: OrderedDict[object, tuple[Magnetised, Sensed]] = OrderedDict()  # with what its key names by id
+        self._emf: OrderedDict[object, tuple[Sensed, ComplexArray]] = OrderedDict()
         self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
         self._drawn: OrderedDict[object, list[dict[str, float]]] = OrderedDict()
         self._coming: dict[object, Future[MagnetMoves]] = {}
@@ -113,7 +119,14 @@ class Bench:
         return found
 
     def sensed(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
-        """Return what the pickup has of every string, per turn."""
+        """Return what the pickup has of every string, per turn; kept for guitars that differ in their controls only."""
+        key = (id(magnetised), unit, guitar.strings)
+        if key not in self._sensed:
+            self._sensed[key] = (magnetised, self._sense(guitar, unit, magnetised))
+            _shorten(self._sensed, 64)
+        return self._sensed[key][1]
+
+    def _sense(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
         if self._screens(unit):
             each = {r: self._uniform(guitar, unit, r) for r in set(unit.poles.screw_raise)}
             own = [unit.poles.screw_raise[k] for k in range(len(guitar.strings))]
@@ -133,12 +146,16 @@ class Bench:
         return self.sensed(guitar, alike, self.magnetised(guitar, alike))
 
     def string_emf(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed) -> ComplexArray:
-        """Return EMF per string velocity (k, coils, f) on GRID, V s/m, all coils the same way round."""
-        y, _ = string_places(guitar, unit)
-        factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
-        n = np.array(turns(unit))
-        static = (sensed.sensitivity * n)[:, :, None]
-        return np.asarray(static * over_frequency(factor, magnetised.coils.fields.frequency))
+        """Return EMF per string velocity (k, coils, f) on GRID, V s/m, all coils the same way round; kept."""
+        key = (id(sensed), unit, guitar.strings)
+        if key not in self._emf:
+            y, _ = string_places(guitar, unit)
+            factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
+            static = (sensed.sensitivity * np.array(turns(unit)))[:, :, None]
+            emf = np.asarray(static * over_frequency(factor, magnetised.coils.fields.frequency))
+            self._emf[key] = (sensed, emf)
+            _shorten(self._emf, 64)
+        return self._emf[key][1]
 
     def response(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> LoadedResponse:
         """Return the circuit's transfer from every coil to the amplifier on GRID."""
@@ -183,18 +200,19 @@ class Bench:
             response_db=10.0 * np.log10(power.mean(axis=0) + 1e-300),
         )
 
-    def ahead(
-        self, executor: Executor, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = True
-    ) -> None:
-        """Have another process solve what a state, or its interval, will ask for, while this one does other things."""
+    def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
+        """Have the other process, where there is one, solve what a state or its interval will ask for."""
+        if self.executor is None:
+            return
         unit = guitar.pickup(pickup)
-        shape = anatomy(unit)
-        layout = string_layout(guitar, unit, shape)
-        if state:
-            engine.ahead(executor, shape, layout, self.resolution)
+        layout = string_layout(guitar, unit, anatomy(unit))
+        for raised in sorted(set(unit.poles.screw_raise)) if state and self._screens(unit) else ():
+            engine.ahead(self.executor, anatomy(_all_screws(unit, raised)), layout, self.resolution)
+        if state and not self._screens(unit):
+            engine.ahead(self.executor, anatomy(unit), layout, self.resolution)
         key = _moves_key(unit, layout)
         if interval and key not in self._moves and key not in self._coming:
-            self._coming[key] = executor.submit(magnet_moves, unit, layout)
+            self._coming[key] = self.executor.submit(magnet_moves, unit, layout)
 
     # --- intervals ---------------------------------------------------------------------------------
     def interval(

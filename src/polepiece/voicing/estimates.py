@@ -33,6 +33,9 @@ class StateBench(Protocol):
     ) -> dict[str, tuple[float, float]]:
         """Return the 90 % interval of after minus before by dotted key."""
 
+    def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
+        """Announce what will be asked for, so that another process can begin with it."""
+
 
 class Estimator:
     """States of one pickup for candidates that start from one guitar."""
@@ -52,24 +55,33 @@ class Estimator:
         if not self.is_estimated(guitar):
             return self.bench.state(guitar, self.pickup)
         unit, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
-        place = guitar.pickups.index(unit)
-        poles = replace(unit.poles, screw_raise=start.poles.screw_raise)
-        flat = self.bench.state(with_pickup(guitar, place, poles=poles), self.pickup)
+        flat = self.bench.state(self.solved(guitar), self.pickup)
         turned = (np.array(unit.poles.screw_raise) - np.array(start.poles.screw_raise)) / PROBE
         count = len(guitar.strings)
         turned = np.interp(np.linspace(0, 1, count), np.linspace(0, 1, len(turned)), turned)
         wound = np.array([one.core_diameter < one.diameter for one in guitar.strings])
         return shifted(flat, self.before, self.probe(), turned, wound)
 
+    def solved(self, guitar: Guitar) -> Guitar:
+        """Return the guitar that the bench is asked for: where it would estimate, the screws as at the start."""
+        if not self.is_estimated(guitar):
+            return guitar
+        unit, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
+        poles = replace(unit.poles, screw_raise=start.poles.screw_raise)
+        return with_pickup(guitar, guitar.pickups.index(unit), poles=poles)
+
     def probe(self) -> State:
         """Return the state with every screw half a turn up (whatever the gaps allow: it is never planned)."""
         if self._probe is None:
-            unit = self.base.pickup(self.pickup)
-            up = tuple(round(one + PROBE, 12) for one in unit.poles.screw_raise)
-            place = self.base.pickups.index(unit)
-            raised = with_pickup(self.base, place, poles=replace(unit.poles, screw_raise=up))
-            self._probe = self.bench.state(raised, self.pickup)
+            self._probe = self.bench.state(self.probed(), self.pickup)
         return self._probe
+
+    def probed(self) -> Guitar:
+        """Return the guitar of `probe`."""
+        unit = self.base.pickup(self.pickup)
+        up = tuple(round(one + PROBE, 12) for one in unit.poles.screw_raise)
+        place = self.base.pickups.index(unit)
+        return with_pickup(self.base, place, poles=replace(unit.poles, screw_raise=up))
 
 
 def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound: np.ndarray) -> State:

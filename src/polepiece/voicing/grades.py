@@ -1,7 +1,6 @@
 """What every grade would do in this very pickup, relative to the bar that is in."""
 
 from collections.abc import Callable
-from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from polepiece.materials import catalogue
@@ -78,7 +77,6 @@ def compare_grades(
     at_level: bool = False,
     bench: Bench | None = None,
     progress: Callable[[int, int], None] | None = None,
-    executor: Executor | None = None,
 ) -> Grades:
     """Compare every grade in one pickup with the bar that is in, at the same gap.
 
@@ -97,8 +95,6 @@ def compare_grades(
     bench : Bench, optional
     progress : callable, optional
         Called with (done, all).
-    executor : Executor, optional
-        Of another process, which solves what is not needed at once.
     """
     bench = bench or Bench(seed=seed)
     unit = guitar.pickup(pickup)
@@ -108,9 +104,8 @@ def compare_grades(
     changed = {slug: replace_pickup(guitar, with_grade(unit, slug, here)) for slug in names}
     other_shape = {slug for slug, one in changed.items() if anatomy(one.pickup(unit.name)) != anatomy(unit)}
     order = sorted(names, key=other_shape.__contains__)  # another shape takes longer to be ready
-    if executor is not None:
-        for slug in order:
-            bench.ahead(executor, changed[slug], unit.name, state=slug in other_shape, interval=draws > 0)
+    for slug in order:
+        bench.ahead(changed[slug], unit.name, state=slug in other_shape, interval=draws > 0)
     before = bench.state(guitar, unit.name)
     results = {}
     for done, slug in enumerate(order):

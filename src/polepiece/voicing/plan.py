@@ -168,6 +168,9 @@ class _Work:
         """Return the rows to show."""
         if not self.job.aims.weights:
             return self.judged[:places]
+        self.bench.ahead(self.job.base, self.job.pickup, state=False, interval=True)
+        for one in choose(self.judged, places, lambda one: one):  # not all of these will be rows, but most
+            self.bench.ahead(one.same.guitar, self.job.pickup, state=False, interval=True)
         return choose(self.judged, places, self.settled)
 
     def settled(self, judged: Judged) -> Judged | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from math import floor
 
 from polepiece.errors import InputError
+from polepiece.voicing.anatomy import anatomy
 from polepiece.voicing.candidates import Candidate, Refusal
 from polepiece.voicing.changes import Change, apply, parse_change
 from polepiece.voicing.constraints import KEPT_DB, Constraints
@@ -101,6 +102,28 @@ class Judge:
         self.distance = Distance(bench, job, self.before) if job.partner else None
         self._moves: dict[tuple[str, ...], float | None] = {}
 
+    def announced(self, candidates: tuple[Candidate, ...]) -> list[int]:
+        """Announce every shape that will be wanted; return the order of work.
+
+        First what needs no other shape, then what needs the probe. Another process makes the shapes one after the
+        other: this one begins with the later half, from the end, and finds the earlier half made.
+        """
+        base = self.job.base.pickup(self.job.pickup)
+        shapes = {anatomy(base): 0}
+        of: list[int] = []
+        estimated: list[bool] = []
+        for after in (one.act(self.job.base) for one in candidates):
+            solved = self.estimator.solved(after)
+            estimated.append(self.estimator.is_estimated(after))
+            of.append(shapes.setdefault(anatomy(solved.pickup(self.job.pickup)), len(shapes)))
+            if estimated[-1]:
+                self.bench.ahead(self.estimator.probed(), self.job.pickup)
+            if of[-1]:
+                self.bench.ahead(solved, self.job.pickup)
+        half = (len(shapes) + 2) // 2
+        turn = {shape: place for place, shape in enumerate([0, *range(len(shapes) - 1, half - 1, -1), *range(1, half)])}
+        return sorted(range(len(candidates)), key=lambda number: (turn[of[number]], estimated[number]))
+
     def judge(self, candidate: Candidate, *, exact: bool = False) -> Judged | Refusal | None:
         """Return the candidate with its best use, a refusal, or None where it cannot be done."""
         after = candidate.act(self.job.base)
@@ -162,14 +185,17 @@ class Judge:
 def judge_all(
     judge: Judge, candidates: tuple[Candidate, ...], progress: Callable[[], None]
 ) -> tuple[list[Judged], list[Refusal]]:
-    """Judge every candidate of one job."""
+    """Judge every candidate of one job; what has another shape comes last, when another process may have made it."""
     judged: list[Judged] = []
     refused: list[Refusal] = []
-    for candidate in candidates:
-        found = judge.judge(candidate)
+    found: dict[int, Judged | Refusal | None] = {}
+    for number in judge.announced(candidates):
+        found[number] = judge.judge(candidates[number])
         progress()
-        if isinstance(found, Judged):
-            judged.append(found)
-        elif found is not None:
-            refused.append(found)
+    for number in range(len(candidates)):
+        one = found[number]
+        if isinstance(one, Judged):
+            judged.append(one)
+        elif one is not None:
+            refused.append(one)
     return judged, refused

@@ -63,6 +63,9 @@ class DoubleBench:
     def __init__(self, level: dict[str, float] | None = None, top: dict[str, float] | None = None) -> None:
         self.level, self.top, self.intervals = level or LEVEL, top or TOP, 0
 
+    def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
+        """Nobody to help."""
+
     def state(self, guitar: Guitar, pickup: str) -> State:
         unit, c = guitar.pickup(pickup), guitar.controls
         strings = self._strings(unit)

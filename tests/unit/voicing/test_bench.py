@@ -200,7 +200,7 @@ def test_what_another_process_solves_is_what_this_one_would_have(guitar):
     engine.pickup_model.cache_clear()
 
     with ThreadPoolExecutor(1) as executor:
-        shared = compare_grades(guitar, "neck", slugs=slugs, draws=8, bench=Bench(resolution=COARSE), executor=executor)
+        shared = compare_grades(guitar, "neck", slugs=slugs, draws=8, bench=Bench(resolution=COARSE, executor=executor))
 
     for one, other in zip(alone.results, shared.results, strict=True):
         assert other.difference == one.difference
