@@ -208,9 +208,8 @@ class GradesView:
         here = key == self.sort
         with ui.element("th").classes(cls).props("scope=col") as head:
             head.props["aria-sort"] = ("descending" if self.down else "ascending") if here else "none"
-            sign = (" ▾" if self.down else " ▴") if here else ""
-            button = press(words + sign, partial(self._sort_by, key), cls="sorter", mark=f"sort-{key}")
-            button.props["aria-label"] = f"sort by {words}"
+            button = press(words, partial(self._sort_by, key), cls="sorter", mark=f"sort-{key}")
+            button.props["aria-label"] = f"{words}: sort"
 
     def _row(self, one: Mapping[str, Any], heads: Sequence[tuple[str, str]]) -> None:
         slug, side = str(one["grade"]), one[self.gap]

@@ -90,7 +90,7 @@ def _acts(
             text("span", "chosen", "verdict agrees")
         else:
             button = press("choose this one", on_choose, cls="quiet", mark=f"choose-{row['rank']}")
-            button.props["aria-label"] = f"choose row {row['rank']}, {words}"
+            button.props["aria-label"] = f"choose this one: row {row['rank']}, {words}"
         if sheet:
             link(sheet, "work sheet", "act").mark(f"sheet-{row['rank']}")
 
@@ -98,7 +98,7 @@ def _acts(
 def _details(row: Mapping[str, Any], words: str) -> None:
     text("p", row["why"], "small")
     with ui.element("details"):
-        text("summary", "numbers, fit, way back, risk").props["aria-label"] = f"more on {words}"
+        text("summary", "numbers, fit, way back, risk").props["aria-label"] = f"numbers, fit, way back, risk of {words}"
         with ui.element("dl").classes("facts small"):
             for name, value in _facts(row):
                 text("dt", name)
