@@ -7,6 +7,7 @@ export OPENBLAS_NUM_THREADS ?= 1
 .PHONY: demo test check verify bench lock system
 demo: $(V)/.ok-run
 	$(B)/polepiece demo
+	@echo "From this folder: $(B)/polepiece serve"
 
 test: system $(V)/.ok-test
 	$(B)/python -m pytest -n 2

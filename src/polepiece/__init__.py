@@ -15,6 +15,7 @@ __version__ = "0.1.0"
 
 if TYPE_CHECKING:
     from polepiece.errors import GuitarFileError, InputError, MeasurementError, PolepieceError
+    from polepiece.notebook import open_notebook
     from polepiece.voicing import (
         Bench,
         apply,
@@ -50,6 +51,7 @@ _VERBS = {
     }
     | {"hear": "audition", "grades": "compare_grades", "plan": "make_plan", "string_readings": "strings"},
     "polepiece.errors": {n: n for n in ("GuitarFileError", "InputError", "MeasurementError", "PolepieceError")},
+    "polepiece.notebook": {"open_notebook": "open_notebook"},
     "polepiece.report": {n: n for n in ("guitar_report", "work_sheet", "worksheet_html", "worksheet_pdf")},
 }  # fmt: skip
 
@@ -69,6 +71,7 @@ __all__ = [
     "hear",
     "impedance",
     "make_plan",
+    "open_notebook",
     "parse_change",
     "parse_changes",
     "parse_guitar",

@@ -71,6 +71,7 @@ def command(
     _say_sounds(screen, cases)
     screen.print(f"\nDone in {time.monotonic() - begun:.0f} s. Open the report (turn the playback level down first):")
     screen.print(str(page.resolve()), style="bold", soft_wrap=True)
+    screen.print("The same guitar to work on in the browser: polepiece serve")
 
 
 def _grades(
