@@ -24,6 +24,8 @@ def span(interval: "tuple[float, float] | None", digits: int = 1) -> str:
     if interval is None:
         return "–"
     low, high = sorted(interval)
+    if max(-low, high) < 0.5 * 10.0**-digits:
+        return f"within ±{0.5 * 10.0**-digits:g}"
     return f"{signed(low, digits)} to {signed(high, digits)}"
 
 

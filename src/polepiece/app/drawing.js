@@ -41,7 +41,7 @@ export default {
            aria-orientation="vertical" :aria-label="h.label" :aria-valuenow="h.now" :aria-valuemin="h.min" :aria-valuemax="h.max"
            :aria-valuetext="h.text" :data-handle="h.what" @pointerdown="take($event, h)" @pointermove="drag" @pointerup="release"
            @pointercancel="release" @keydown="key($event, h)" @keyup="keyup" @blur="settle">
-          <rect class="reach" :x="h.u - h.rx" :y="h.v - h.ry" :width="2 * h.rx" :height="2 * h.ry"/>
+          <rect class="reach" rx=".6" :x="h.u - h.rx" :y="h.v - h.ry + (h.big ? 0 : 2)" :width="2 * h.rx" :height="2 * h.ry"/>
           <path class="grip" :d="grip(h)"/>
         </g>
         <g aria-hidden="true">
@@ -105,7 +105,8 @@ export default {
     grip(h) {
       const { u, v } = h;
       if (h.big) return `M${u - 1.3} ${v - 1}h2.6v2h-2.6z M${u - 1.3} ${v - 1.8}L${u} ${v - 3.6}L${u + 1.3} ${v - 1.8}z M${u - 1.3} ${v + 1.8}L${u} ${v + 3.6}L${u + 1.3} ${v + 1.8}z`;
-      return `M${u - 1.1} ${v - 1.4}L${u} ${v - 2.9}L${u + 1.1} ${v - 1.4}z M${u - 1.1} ${v + 1.4}L${u} ${v + 2.9}L${u + 1.1} ${v + 1.4}z`;
+      const c = v + 3.4;
+      return `M${u - 1.1} ${c - 0.5}L${u} ${c - 2}L${u + 1.1} ${c - 0.5}z M${u - 1.1} ${c + 0.5}L${u} ${c + 2}L${u + 1.1} ${c + 0.5}z`;
     },
     mm(e) {
       const m = this.$refs.box.querySelector("svg").getScreenCTM();

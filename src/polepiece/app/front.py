@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from polepiece.app import processes
 from polepiece.errors import InputError
 
 LOCAL = "127.0.0.1"
@@ -115,6 +116,7 @@ def serve(
         raise InputError(
             "the page needs a package that is not installed; install it with: pip install 'polepiece[app]'"
         ) from None
+    processes.preheat()
     from polepiece.app.main import run
 
     run(notebook, address, first_guitar=first_guitar, show=show, say=say)

@@ -8,8 +8,8 @@ from collections.abc import Awaitable, Callable, Mapping, Sequence
 
 from nicegui import ui
 
-from polepiece.app.drawing import EIGHTH_MM, STEP_MM, TURN_MM
 from polepiece.app.digits import millimetres, number
+from polepiece.app.drawing import EIGHTH_MM, STEP_MM, TURN_MM
 from polepiece.app.widgets import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
 from polepiece.materials import catalogue
@@ -114,7 +114,7 @@ class Levers:
                 return
             await self.do(height_moves(side, getattr(self.unit, attr), wanted), fault)
 
-        with ui.element("div").classes("row"):
+        with ui.element("div").classes("row gap-row"):
             box = amount(f"gap, {side} side, mm", "", typed, mark=f"gap-{side}")
             press(
                 f"raise {STEP_MM:g} mm", lambda: self.do([f"raise_{side}={STEP_MM:g}mm"], fault), mark=f"raise-{side}"

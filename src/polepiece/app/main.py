@@ -9,6 +9,7 @@ from nicegui import app, background_tasks, ui
 from nicegui.server import Server
 
 from polepiece.app import pages, shared
+from polepiece.app.desk import Desk
 from polepiece.app.engine import Live
 from polepiece.app.front import Address, bind
 from polepiece.app.guard import Guard, hosts_of
@@ -58,9 +59,12 @@ def compose(*, hosts: list[str], token: str | None) -> None:
 
 
 async def _warm() -> None:
-    """Have the live process imported and compiled before the first handle is moved."""
+    """Have the live process imported, and the guitar that was changed last solved, before a handle is moved."""
+    room = shared.room()
     with suppress(Exception):  # a question that is asked will say it in words
-        await shared.room().live.warm()
+        last = max(room.notebook.guitars(), key=lambda one: one.state_id)
+        desk = Desk.at(str(last.id))
+        await room.live.ask("warm", "state", desk.guitar, desk.pickup, True)
 
 
 def _serve_on(taken: socket.socket, here: Address, *, show: bool) -> None:

@@ -3,6 +3,7 @@
 import multiprocessing
 import os
 from collections.abc import Callable
+from multiprocessing import forkserver
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
@@ -24,6 +25,12 @@ def context() -> Any:
     made = multiprocessing.get_context("forkserver")
     made.set_forkserver_preload(PRELOAD)
     return made
+
+
+def preheat() -> None:
+    """Have the warm process imported while the page itself is; where processes start anew there is nothing to warm."""
+    if context().get_start_method() == "forkserver":
+        forkserver.ensure_running()
 
 
 def start(work: Callable[..., None], *arguments: Any, name: str) -> tuple[BaseProcess, Connection]:

@@ -26,7 +26,7 @@ STRINGS: tuple[tuple[str, str, int, float], ...] = (  # key, heading, decimals, 
     ("string_balance_db", "balance, dB", 1, 1.0),
     ("field_mt", "field, mT", 1, 1.0),
     ("string_pull_n", "pull, mN", 1, -1e3),  # shown towards the pickup
-    ("partial_shift_cents", "pitch shift, cents", 1, 1.0),
+    ("partial_shift_cents", "pitch, cents", 1, 1.0),
 )
 
 
@@ -41,7 +41,7 @@ class Readout:
 
     def _pickup_table(self) -> None:
         heads = ("", "now", "compared with", "difference", "90 % interval of it")
-        with _table("The pickup with the controls and cable of this guitar", heads) as body, body:
+        with _table("The pickup with the controls and cable of this guitar", heads, "wide-names"):
             for key, words, unit, _, _ in ROWS:
                 with ui.element("tr"):
                     text("th", f"{words}, {unit}").props("scope=row")
@@ -52,7 +52,7 @@ class Readout:
         heads = ["string", "gap, mm"]
         for _, words, _, _ in STRINGS:
             heads += [words, "change"]
-        with _table("String by string; pull is towards the pickup", heads) as body, body:
+        with _table("String by string; pull is towards the pickup", heads):
             for k in range(1, strings + 1):
                 with ui.element("tr"):
                     text("th", str(k)).props("scope=row")
@@ -92,9 +92,9 @@ class Readout:
         self.cells[key, column].say(shown)
 
 
-def _table(caption: str, heads: Sequence[str]) -> ui.element:
+def _table(caption: str, heads: Sequence[str], cls: str = "") -> ui.element:
     """Return the body of a table whose heads are there."""
-    with ui.element("div").classes("scroll").props("tabindex=0 role=region") as box, ui.element("table"):
+    with ui.element("div").classes(f"scroll {cls}").props("tabindex=0 role=region") as box, ui.element("table"):
         box.props["aria-label"] = caption
         text("caption", caption)
         with ui.element("thead"), ui.element("tr"):

@@ -46,7 +46,7 @@ def frame(place: Place, desk: Desk, *, heading: str | None = None, chooses_picku
     request = client.request
     look = request.cookies.get(LOOK, "system") if request is not None else "system"
     dark = ui.dark_mode(_DARK.get(look))
-    main = ui.element("main").classes("page").props("id=main tabindex=-1")
+    main = ui.element("main").classes("page").props("tabindex=-1")
     with ui.element("header").classes("top") as header:
         _header(place, desk, look if look in LOOKS else "system", dark, chooses_pickup)
     header.move(target_index=0)

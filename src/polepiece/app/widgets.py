@@ -82,11 +82,10 @@ class Choice(ui.element, component="choice.js"):
 
     def offer(self, options: Mapping[str, str], value: str) -> None:
         """Offer these, with one chosen."""
-        self.props["options"] = [[key, words] for key, words in options.items()]
-        self.show(value)
-
-    def show(self, value: str) -> None:
-        """Show this one as chosen."""
+        there = [[key, words] for key, words in options.items()]
+        if there == self.props.get("options") and value == self.props.get("value"):
+            return
+        self.props["options"] = there
         self.props["value"] = value
         self.props["version"] += 1
         self.update()
@@ -121,12 +120,15 @@ class Amount(ui.element, component="amount.js"):
 
     def show(self, value: str) -> None:
         """Show a value, over whatever was typed."""
+        if value == self.props.get("value"):
+            return
         self.props["value"] = value
         self.props["version"] += 1
         self.update()
 
     async def _entered(self, event: Any) -> None:
-        await settled(self._on_change(str(event.args)))
+        self.props["value"] = str(event.args)  # so that what is there is shown again where this is refused
+        await settled(self._on_change(self.value))
 
 
 def amount(label: str, value: str, on_change: OnText, *, mark: str = "") -> Amount:

@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Sequence
 from functools import partial
 
-from nicegui import events, ui
+from nicegui import background_tasks, events, ui
 
 from polepiece.app import shared, theme
 from polepiece.app.curves import Curve, Curves
@@ -26,6 +26,10 @@ HOW = (
     "Drag the arrows beside the body, or on a screw; with the keyboard: arrow up and down. Over every string: the "
     "vertical field at its axis, computed."
 )
+COLOURS = (
+    ("north", "magnet, north (N)"), ("south", "magnet, south (S)"), ("steel", "steel: screws, slugs, keeper"),
+    ("coil", "coil"), ("plate", "plate or cover"), ("field", "field"),
+)  # fmt: skip
 RECENT = 12  # states of the history that are listed at once
 
 
@@ -50,7 +54,8 @@ class GuitarView:
         self.stock: State | None = None
         self._mine: Guitar | None = None  # what could not be recorded because another tab has
         self._mine_why = ""
-        self._solving = False
+        self._listed: object = None  # the assumptions that are listed now
+        self._drawn = ""  # the views that are shown now
 
     # --- what is on it -----------------------------------------------------------------------------
     def build(self) -> None:
@@ -67,6 +72,7 @@ class GuitarView:
             with ui.element("div").classes("stack"):
                 with ui.element("section").classes("card first").props('aria-label="Drawing"'):
                     self.drawing = Drawing(self._handle).mark("drawing")
+                    _key()
                     text("p", HOW, "soft small")
                     self._other_views()
                 self.levers = Levers(desk.guitar, desk.pickup, self._move)
@@ -138,7 +144,9 @@ class GuitarView:
         self.drawing.show(desk.guitar, desk.pickup, self.now)
         self.levers.show(desk.guitar)
         side, top, words = pickup_drawing(desk.guitar, desk.pickup)
-        self.views.set_content(side + top)
+        if side + top != self._drawn:
+            self._drawn = side + top
+            self.views.set_content(self._drawn)
         self.views_words.say(words)
         back, forward = desk.can_step()
         self.undo.allow(back)
@@ -148,6 +156,9 @@ class GuitarView:
 
     def _show_assumed(self) -> None:
         found = self.desk.assumed
+        if found == self._listed:
+            return
+        self._listed = found
         self.assumed_title.say(f"Assumed: {len(found)} values")
         self.assumed.clear()
         with self.assumed:
@@ -191,24 +202,33 @@ class GuitarView:
     # --- computing ---------------------------------------------------------------------------------
     async def begin(self) -> None:
         """First curve: now, then what it is compared with."""
-        await self._look(self.desk.guitar, final=True)
+        try:
+            exact = await self._look(self.desk.guitar)
+        except PolepieceError as error:
+            self.fault.show(error)
+            return
+        if not exact:
+            await self._finish(False)
         await self._find_stock()
 
-    async def _look(self, guitar: Guitar, *, final: bool) -> None:
-        """Ask for the state of a guitar and show it; ``final``: solve a geometry that is new."""
-        live = shared.room().live
+    async def _look(self, guitar: Guitar) -> bool:
+        """Ask for the state of a guitar and show it; False where it needs a geometry that is not solved yet."""
+        answer: Answer | None = await shared.room().live.ask(self.desk.lane("now"), "state", guitar, self.desk.pickup)
+        if answer is None:  # something newer is asked
+            return True
+        if answer.state is None:
+            self.curves.grey()
+        else:
+            self._put(answer.state, guitar, stale=not answer.exact)
+        return answer.exact
+
+    async def _finish(self, exact: bool) -> None:
+        """After a record: solve what is not solved, then find the interval."""
         try:
-            answer: Answer | None = await live.ask(self.desk.lane("now"), "state", guitar, self.desk.pickup)
-            if answer is None:
-                return
-            if answer.state is not None:
-                self._put(answer.state, guitar, stale=not answer.exact)
-            else:
-                self.curves.grey()
-            if not answer.exact and final:
-                await self._solve(guitar)
-            elif final:
+            if exact:
                 await self._find_interval()
+            else:
+                await self._solve(self.desk.guitar)
         except PolepieceError as error:
             self.fault.show(error)
 
@@ -288,8 +308,8 @@ class GuitarView:
         try:
             if let_go:
                 await self._move(moves)
-            elif moves:
-                await self._look(self.desk.try_out(moves), final=False)
+            else:
+                await self._look(self.desk.try_out(moves))
         except PolepieceError as error:
             self.fault.show(error)
             if let_go:
@@ -304,17 +324,25 @@ class GuitarView:
             When they cannot be made.
         """
         self.fault.clear()
+        if not moves:
+            await self._after()
+            return
+        looking = background_tasks.create(self._look(self.desk.try_out(moves)))
+        await asyncio.sleep(0)  # the question goes out; it is answered while the record is written
         try:
-            self.desk.change(moves) if moves else None
+            self.desk.change(moves)
         except ChangedMeanwhileError:
             self._mine, self._mine_why = self.desk.try_out(moves), f"{self.desk.pickup}: {', '.join(moves)}"
             self.clash.set_visibility(True)
+            await looking
             return
-        await self._after()
+        exact = await looking
+        self._show_record()
+        background_tasks.create(self._finish(exact))
 
     async def _after(self) -> None:
         self._show_record()
-        await self._look(self.desk.guitar, final=True)
+        background_tasks.create(self._finish(await self._look(self.desk.guitar)))
 
     async def _undo(self) -> None:
         await self._step(self.desk.undo)
@@ -375,3 +403,12 @@ class GuitarView:
             return
         await asyncio.sleep(0)
         ui.navigate.to(self.desk.address(PAGE.path))
+
+
+def _key() -> None:
+    """What the colours of the drawing mean."""
+    with ui.element("ul").classes("key").props('aria-label="Colours of the drawing"'):
+        for colour, words in COLOURS:
+            with ui.element("li"):
+                ui.element("i").style(f"background: var(--{colour})").props("aria-hidden=true")
+                text("span", words)

@@ -1,0 +1,195 @@
+"""From a handle to the redrawn curve, in headless Chromium, on a server of its own; one JSON a run.
+
+    python benchmarks/bench_page.py [--out FILE] [--times N]
+
+Measured in the page itself: from the event of the key, the pointer or the button (capture phase) to the first
+animation frame after the path of the curve has changed. So it holds the socket both ways, the state in the live
+process, the drawing of the page. Beside it the error of what is shown: the curve against the bench asked directly.
+"""
+
+import argparse
+import json
+import os
+import platform
+import queue
+import re
+import signal
+import statistics
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable
+from functools import partial
+from itertools import cycle
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+HERE = Path(__file__).resolve().parent
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+ARGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+]
+CURVE = "path.curve.c-now"
+WATCH = """
+window.took = []; window.since = null;
+for (const name of ['keydown', 'pointermove', 'click', 'change'])
+  document.addEventListener(name, () => {
+    if (window.armed) { window.since = performance.now(); window.armed = false; }
+  }, true);
+new MutationObserver(() => {
+  if (window.since === null) return;
+  const since = window.since; window.since = null;
+  requestAnimationFrame(() => window.took.push(performance.now() - since));
+}).observe(document.querySelector('svg.chart'), {subtree: true, attributes: true, attributeFilter: ['d']});
+"""
+
+
+def started(notebook: Path) -> "tuple[subprocess.Popen[str], str, float]":
+    """Start the server; return it, its address, and the seconds until it said so."""
+    variables = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    begun = time.perf_counter()
+    process = subprocess.Popen(
+        [sys.executable, "-u", "-m", "polepiece", "serve", "--port", "0", "--no-browser", "--notebook", str(notebook)],
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=variables, start_new_session=True,
+    )  # fmt: skip
+    lines: queue.Queue[str] = queue.Queue()
+    threading.Thread(target=lambda: [lines.put(line) for line in process.stdout or ()], daemon=True).start()
+    said = ""
+    while not (found := re.search(r"http://\S+:\d+", said)):
+        said += lines.get(timeout=120)
+    return process, found[0], time.perf_counter() - begun
+
+
+def one(page: Page, act: Callable[[], object]) -> float:
+    """Do one thing; return the milliseconds until the curve was redrawn."""
+    before = page.evaluate("window.took.length")
+    page.evaluate("window.armed = true")
+    act()
+    page.wait_for_function("n => window.took.length > n", arg=before, timeout=60_000)
+    took = float(page.evaluate("window.took.at(-1)"))
+    page.wait_for_timeout(60)
+    return took
+
+
+def row(name: str, took: "list[float]", limit: "tuple[float, float] | None") -> dict[str, object]:
+    """Return the row of one kind of handle."""
+    ordered = sorted(took)
+    p95 = ordered[min(len(ordered) - 1, round(0.95 * len(ordered)))]
+    return {
+        "name": name, "n": len(took), "median_ms": round(statistics.median(took), 1), "p95_ms": round(p95, 1),
+        "max_ms": round(ordered[-1], 1), "limit_ms": limit,
+    }  # fmt: skip
+
+
+def measure(page: Page, url: str, times: int) -> "list[dict[str, object]]":
+    """Move everything that has a handle."""
+    begun = time.perf_counter()
+    page.goto(url + "/guitar")
+    page.wait_for_selector("main h1")
+    frame = time.perf_counter() - begun
+    page.wait_for_selector(CURVE, timeout=120_000)
+    first = time.perf_counter() - begun
+    begun = time.perf_counter()
+    page.goto(url + "/guitar")
+    page.wait_for_selector(CURVE)
+    again = time.perf_counter() - begun
+    page.evaluate(WATCH)
+    rows: list[dict[str, object]] = [
+        {"name": "first page: frame, drawing and fields", "seconds": round(frame, 2), "limit": 2.0},
+        {"name": "first page: first curve, the live process starting", "seconds": round(first, 2)},
+        {"name": "page again: first curve", "seconds": round(again, 2), "limit": 2.0},
+    ]  # fmt: skip
+    limit = (100.0, 200.0)
+    press, choose = page.keyboard.press, "label:has-text('grade') select"
+    page.focus("[data-handle=bass]")
+    one(page, partial(press, "ArrowDown"))
+    keys = cycle(["ArrowUp", "ArrowDown"])
+    rows.append(
+        row("body handle, one press of a key", [one(page, partial(press, next(keys))) for _ in range(times)], limit)
+    )
+    page.wait_for_timeout(1500)
+    rows.append(row("body handle, dragged, one step", dragged(page, times), limit))
+    page.wait_for_timeout(1500)
+    buttons = cycle([page.locator(f"text={words} 0.1 mm").first for words in ("lower", "raise")])
+    took = [one(page, next(buttons).click) for _ in range(times // 2)]
+    rows.append(row("button of the height, recorded in the notebook", took, limit))
+    grades = cycle(["alnico-5", "alnico-3", "ceramic-8", "alnico-2"])
+    took = [one(page, partial(page.select_option, choose, next(grades))) for _ in range(12)]
+    rows.append(row("another grade chosen, recorded in the notebook", took, limit))
+    return rows
+
+
+def dragged(page: Page, times: int) -> "list[float]":
+    """Drag the bass side up and down, a few pixels a step."""
+    box = page.locator("[data-handle=bass]").bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    out = [one(page, partial(page.mouse.move, x, y + 2 + 2 * ((k + 1) % 8))) for k in range(times)]
+    page.mouse.up()
+    return out
+
+
+def shown_error(page: Page, notebook: Path) -> float:
+    """Return the largest difference of the curve that is shown to the bench asked directly, dB."""
+    import numpy as np
+
+    from polepiece.notebook import open_notebook
+    from polepiece.voicing import Bench
+
+    page.wait_for_timeout(1500)
+    with page.expect_download() as coming:
+        page.click("text=data as CSV")
+    text = Path(str(coming.value.path())).read_text(encoding="utf-8").splitlines()
+    now = text[0].split(",").index("now (dB)")
+    shown = np.array([float(line.split(",")[now]) for line in text[1:]])
+    with open_notebook(notebook) as book:
+        state = Bench().state(book.guitar(1), "neck")
+    return float(np.abs(shown - state.response_db).max())
+
+
+def main() -> None:
+    """Measure and write."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    name = f"{platform.machine()}-{os.cpu_count()}-cores-page.json"
+    parser.add_argument("--out", type=Path, default=HERE / "results" / name)
+    parser.add_argument("--times", type=int, default=60)
+    wanted = parser.parse_args()
+    load = os.getloadavg()[0]
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        notebook = Path(folder) / "notebook.sqlite"
+        process, url, up = started(notebook)
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGS)
+        try:
+            page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+            rows = measure(page, url, wanted.times)
+            error = shown_error(page, notebook)
+        finally:
+            browser.close()
+            process.send_signal(signal.SIGINT)
+            process.wait(30)
+    rows.insert(0, {"name": "polepiece serve: until it says where it is", "seconds": round(up, 2)})
+    commit = subprocess.run(
+        ["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, cwd=HERE, check=False
+    )
+    body = {
+        "commit": commit.stdout.strip(), "machine": platform.machine(), "cores": os.cpu_count(),
+        "python": platform.python_version(), "load_before": round(load, 2), "load_after": round(os.getloadavg()[0], 2),
+        "error_db": error, "error_of": "largest difference of the curve shown to the bench asked directly",
+        "rows": rows,
+    }  # fmt: skip
+    wanted.out.parent.mkdir(parents=True, exist_ok=True)
+    wanted.out.write_text(json.dumps(body, indent=1) + "\n", encoding="utf-8")
+    print(json.dumps(body, indent=1))
+
+
+if __name__ == "__main__":
+    main()

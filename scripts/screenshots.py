@@ -1,0 +1,101 @@
+"""Pictures of every page, light and dark, wide and narrow, into docs/screenshots.
+
+    python scripts/screenshots.py [--out FOLDER] [--only guitar]
+
+Starts a server of its own on a notebook of its own with the invented guitar, a little changed so that there is
+something to compare.
+"""
+
+import argparse
+import os
+import queue
+import re
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+from polepiece.app.pages import PAGES
+from polepiece.notebook import open_notebook
+from polepiece.voicing import apply, parse_changes, read_guitar
+
+ROOT = Path(__file__).parents[1]
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+WIDTHS = {"wide": (1600, 1000), "narrow": (390, 844)}
+LONGEST = 1800  # pixels of a picture's height; the rest of a page is like it
+
+
+def prepared(folder: Path) -> Path:
+    """Return a notebook with the invented guitar, its pickup lowered on the bass side and a softer magnet tried."""
+    notebook = folder / "notebook.sqlite"
+    guitar = read_guitar(ROOT / "examples" / "demo.guitar.toml")
+    with open_notebook(notebook) as book:
+        number = book.add_guitar(guitar).id
+        for moves in (["lower_bass=0.6mm"], ["magnet=alnico-5"], ["lower_treble=0.2mm"]):
+            guitar = apply(guitar, "neck", parse_changes(moves))
+            book.record(number, guitar, why=f"neck: {', '.join(moves)}")
+    return notebook
+
+
+def served(notebook: Path) -> "tuple[subprocess.Popen[str], str]":
+    """Start the server."""
+    process = subprocess.Popen(
+        [sys.executable, "-u", "-m", "polepiece", "serve", "--port", "0", "--no-browser", "--notebook", str(notebook)],
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
+    )  # fmt: skip
+    lines: queue.Queue[str] = queue.Queue()
+    threading.Thread(target=lambda: [lines.put(line) for line in process.stdout or ()], daemon=True).start()
+    said = ""
+    while not (found := re.search(r"http://\S+:\d+", said)):
+        said += lines.get(timeout=120)
+    return process, found[0]
+
+
+def picture(page: Page, place: Path) -> None:
+    """Take one when the page has come to rest."""
+    page.wait_for_selector("main h1")
+    page.wait_for_timeout(4000)
+    if page.query_selector("svg.chart"):
+        page.wait_for_selector("svg.chart:not(.stale) path.curve", timeout=120_000)
+    width = page.viewport_size["width"] if page.viewport_size else 1600
+    height = min(int(page.evaluate("document.documentElement.scrollHeight")), LONGEST)
+    page.set_viewport_size({"width": width, "height": height})
+    page.wait_for_timeout(400)
+    page.screenshot(path=place)
+
+
+def main() -> None:
+    """Take all of them."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--out", type=Path, default=ROOT / "docs" / "screenshots")
+    parser.add_argument("--only", default="", help="name of one page")
+    wanted = parser.parse_args()
+    wanted.out.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        process, url = served(prepared(Path(folder)))
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=["--no-sandbox"])
+        try:
+            for one in PAGES:
+                name = one.__name__.rsplit(".", 1)[-1]
+                if wanted.only not in ("", name):
+                    continue
+                for size, (width, height) in WIDTHS.items():
+                    for look in ("light", "dark"):
+                        context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=look)
+                        page = context.new_page()
+                        page.goto(f"{url}{one.PAGE.path}")
+                        picture(page, wanted.out / f"{name}-{size}-{look}.png")
+                        context.close()
+                        print(f"{name}-{size}-{look}.png")
+        finally:
+            browser.close()
+            process.send_signal(signal.SIGINT)
+            process.wait(30)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,233 @@
+"""The page in Chromium: handles, keyboard, files, themes, widths, accessibility; nothing asked of other machines.
+
+That no request leaves the machine and no error reaches the console is checked by the `web` fixture after every test.
+"""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from polepiece.app.pages import PAGES
+from polepiece.notebook import open_notebook
+from polepiece.voicing import Guitar, parse_guitar
+from tests.app.conftest import Served, Tab, new_tab
+
+CURVE = "path.curve.c-now"
+PATHS = [one.PAGE.path for one in PAGES]
+
+
+def opened(web: Tab, number: int, query: str = "") -> Any:
+    page = web.goto(f"/guitar?guitar={number}{query}")
+    page.wait_for_selector(CURVE, timeout=120_000)
+    return page
+
+
+def recorded(server: Served, number: int) -> tuple[Guitar, list[str]]:
+    with open_notebook(server.notebook) as book:
+        return book.guitar(number), [one.why for one in book.states(number)]
+
+
+def settled(page: Any, server: Served, number: int, states: int) -> None:
+    """Wait until the notebook holds so many states of a guitar."""
+    for _ in range(600):
+        if len(recorded(server, number)[1]) >= states:
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"{recorded(server, number)[1]}")
+
+
+def test_dragging_the_body_moves_the_curve_and_is_recorded_once(
+    web: Tab, server: Served, fresh_guitar: Callable[[], int]
+) -> None:
+    number = fresh_guitar()
+    page = opened(web, number)
+    before = page.get_attribute(CURVE, "d")
+    box = page.locator("[data-handle=bass]").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for step in range(1, 11):
+        page.mouse.move(x, y + step)
+        page.wait_for_timeout(20)
+    page.wait_for_function(
+        "before => document.querySelector('path.curve.c-now').getAttribute('d') !== before", arg=before
+    )
+    assert len(recorded(server, number)[1]) == 1  # while it is held nothing is recorded
+    page.mouse.up()
+    settled(page, server, number, 2)
+    guitar, why = recorded(server, number)
+    moved = guitar.pickup("neck").gap_bass - 2.6e-3
+    scale = page.evaluate("document.querySelector('svg.drawing.live').getScreenCTM().d")
+    assert moved == pytest.approx(10e-3 / scale, abs=0.03e-3)  # ten pixels to scale, on a grid of 0.05 mm
+    assert why[-1].startswith("neck: lower_bass=")
+    page.reload()
+    page.wait_for_selector(CURVE)
+    assert page.locator("[data-handle=bass]").get_attribute("aria-valuenow") == str(
+        round(1e3 * guitar.pickup("neck").gap_bass, 3)
+    )
+
+
+def test_the_keyboard_reaches_everything_and_arrow_up_raises(
+    web: Tab, server: Served, fresh_guitar: Callable[[], int]
+) -> None:
+    number = fresh_guitar()
+    page = opened(web, number)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.tagName") == "MAIN"
+    names = []
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        names.append(
+            page.evaluate("document.activeElement.getAttribute('data-handle') || document.activeElement.tagName")
+        )
+        if names[-1] == "bass":
+            break
+    assert names[-1] == "bass"
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("ArrowUp")
+    settled(page, server, number, 2)
+    assert recorded(server, number)[0].pickup("neck").gap_bass == pytest.approx(2.4e-3)  # two presses, one state
+    assert len(recorded(server, number)[1]) == 2
+
+
+def test_a_turned_screw_greys_the_curve_until_the_exact_one_is_there(
+    web: Tab, server: Served, fresh_guitar: Callable[[], int]
+) -> None:
+    number = fresh_guitar()
+    page = opened(web, number)
+    before = page.get_attribute(CURVE, "d")
+    page.locator("[data-handle=screw3]").focus()
+    page.keyboard.press("ArrowUp")
+    page.wait_for_selector("svg.chart.stale", timeout=20_000)
+    settled(page, server, number, 2)
+    page.wait_for_selector(".working button")
+    assert page.get_attribute(CURVE, "d") == before  # the old curve, greyed, not a guess
+    page.wait_for_selector("svg.chart:not(.stale)", timeout=120_000)
+    assert page.get_attribute(CURVE, "d") != before
+    assert recorded(server, number)[0].pickup("neck").poles.screw_raise[2] == pytest.approx(0.635e-3 / 8, abs=1e-6)
+
+
+def test_a_refused_drag_is_said_and_springs_back(web: Tab, server: Served, fresh_guitar: Callable[[], int]) -> None:
+    number = fresh_guitar()
+    page = opened(web, number)
+    page.locator("[data-handle=treble]").focus()
+    for _ in range(3):
+        page.keyboard.press("PageUp")  # half a millimetre each, from 2.2 mm
+    page.wait_for_selector("text=nothing is planned")
+    page.wait_for_function("document.querySelector('[data-handle=treble]').getAttribute('aria-valuenow') === '2.2'")
+    assert len(recorded(server, number)[1]) == 1
+
+
+def test_a_guitar_file_goes_out_and_comes_back(
+    web: Tab, server: Served, fresh_guitar: Callable[[], int], tmp_path: Path
+) -> None:
+    number = fresh_guitar()
+    page = opened(web, number)
+    with page.expect_download() as coming:
+        page.click("text=download the guitar file")
+    text = Path(coming.value.path()).read_text(encoding="utf-8")
+    assert coming.value.suggested_filename.endswith(".guitar.toml")
+    assert parse_guitar(text) == recorded(server, number)[0]
+    (tmp_path / "../../etc.toml").resolve()  # the name of a file never becomes a path
+    changed = tmp_path / "changed.toml"
+    changed.write_text(re.sub(r"gap_bass_mm = 2\.6", "gap_bass_mm = 3.1", text), encoding="utf-8")
+    with page.expect_file_chooser() as chooser:
+        page.click("text=open a guitar file")
+    chooser.value.set_files(changed)
+    settled(page, server, number, 2)
+    assert recorded(server, number)[0].pickup("neck").gap_bass == pytest.approx(3.1e-3)
+
+
+def test_all_faults_of_a_bad_file_are_listed_and_nothing_is_recorded(
+    web: Tab, server: Served, fresh_guitar: Callable[[], int], tmp_path: Path
+) -> None:
+    number = fresh_guitar()
+    page = opened(web, number)
+    bad = tmp_path / "bad.toml"
+    bad.write_text('scale_length_mm = 6\nstring_set = "12"\n[[pickups]]\nname = "neck"\n', encoding="utf-8")
+    with page.expect_file_chooser() as chooser:
+        page.click("text=open a guitar file")
+    chooser.value.set_files(bad)
+    page.wait_for_selector("text=scale_length_mm")
+    said = page.inner_text("main")
+    assert "string_set" in said
+    assert "construction" in said
+    assert len(recorded(server, number)[1]) == 1
+
+
+def test_the_curve_is_read_off_with_the_keys_and_saved_as_csv(web: Tab, fresh_guitar: Callable[[], int]) -> None:
+    page = opened(web, fresh_guitar())
+    page.focus(".chart-hold")
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("/kHz: .*now .* dB/.test(document.querySelector('.reading').textContent)")
+    with page.expect_download() as coming:
+        page.click("text=data as CSV")
+    lines = Path(coming.value.path()).read_text(encoding="utf-8").splitlines()
+    assert lines[0].startswith("frequency_hz,")
+    assert len(lines) == 401  # the grid of the bench
+
+
+def test_the_chosen_look_is_remembered(web: Tab) -> None:
+    page = web.goto("/guitar")
+    page.select_option("label:has-text('Look') select", "dark")
+    page.wait_for_selector("body.body--dark")
+    page.reload()
+    page.wait_for_selector("body.body--dark")
+
+
+def test_the_look_follows_the_system_at_first(browser: Any, server: Served) -> None:
+    for scheme in ("dark", "light"):
+        context = browser.new_context(color_scheme=scheme)
+        tab = new_tab(context, server.url)
+        tab.goto("/guitar").wait_for_selector(f"body.body--{scheme}")
+        context.close()
+
+
+@pytest.mark.parametrize("path", PATHS)
+@pytest.mark.parametrize("width", [390, 1600])
+def test_no_page_scrolls_sideways(browser: Any, server: Served, path: str, width: int) -> None:
+    context = browser.new_context(viewport={"width": width, "height": 900})
+    tab = new_tab(context, server.url)
+    page = tab.goto(path)
+    page.wait_for_timeout(300)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    context.close()
+    assert not tab.outside
+    assert not tab.errors
+
+
+@pytest.mark.parametrize("path", PATHS)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_accessibility_of_every_page_in_both_looks(
+    browser: Any, server: Served, faults_of: Callable[[Any], list[str]], path: str, scheme: str
+) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme=scheme, reduced_motion="reduce")
+    page = new_tab(context, server.url).goto(path)
+    page.wait_for_selector(f"body.body--{scheme}")
+    page.wait_for_timeout(500)
+    for closed in page.query_selector_all("details:not([open]) > summary"):
+        closed.click()
+    found = faults_of(page)
+    context.close()
+    assert not found, "\n".join(found)
+
+
+def test_a_page_of_another_port_cannot_reach_in(browser: Any, server: Served, tmp_path: Path) -> None:
+    """A hostile page, opened from elsewhere, tries to read the page and to open its socket."""
+    context = browser.new_context()
+    page = context.new_page()
+    page.route("http://127.0.0.1:9/**", lambda route: route.fulfill(status=200, content_type="text/html", body="<p>x"))
+    page.goto("http://127.0.0.1:9/")
+    read = page.evaluate("u => fetch(u).then(() => 'read', () => 'refused')", server.url + "/guitar")
+    socket = page.evaluate(
+        "u => new Promise(done => { const s = new WebSocket(u);"
+        " s.onopen = () => done('open'); s.onerror = () => done('refused'); })",
+        server.url.replace("http", "ws") + "/_nicegui_ws/socket.io/?EIO=4&transport=websocket",
+    )
+    context.close()
+    assert (read, socket) == ("refused", "refused")
