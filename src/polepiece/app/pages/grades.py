@@ -199,9 +199,8 @@ class GradesView:
             with ui.element("thead"), ui.element("tr"):
                 for key, words in heads:
                     self._head(key, words, "" if key == "grade" else "n")
-                text("th", "trade says (common practice, no source)").props("scope=col")
-            with ui.element("tbody"):
-                for one in self._rows():
+            for one in self._rows():
+                with ui.element("tbody"):
                     self._row(one, heads)
 
     def _head(self, key: str, words: str, cls: str) -> None:
@@ -235,8 +234,8 @@ class GradesView:
                     digits = COLUMNS[key][2]
                     text("span", cell(value, interval, digits) if digits == 1 else _fixed(value, digits))
                     text("span", ends(interval, digits), "span")
-            with ui.element("td").classes("trade") as place:
-                place.props["data-label"] = "trade says (common practice)"
+        if one["trade"] is not None:
+            with ui.element("tr").classes("more"), ui.element("td").props(f"colspan={len(heads)}"):
                 trade_cell(one["trade"])
 
     def _tick(self, slug: str) -> None:
@@ -358,19 +357,17 @@ def moved_words(lowered_mm: float) -> str:
     return f"{'lower' if lowered_mm > 0 else 'raise'} {abs(lowered_mm):.2f} mm"
 
 
-def trade_cell(trade: "Mapping[str, Any] | None") -> None:
+def trade_cell(trade: Mapping[str, Any]) -> None:
     """Show what the trade says: the saying, how sure the trade is, and what these numbers say of it."""
-    if trade is None:
-        text("span", "nothing agreed on", "soft")
-        return
-    with ui.element("ul").classes("says"):
+    with ui.element("ul").classes("says").props('aria-label="What the trade says"'):
+        text("li", "The trade says (common practice, no source):", "soft")
         for column in ("level", "lows", "mids", "highs", "where"):
             if not trade.get(column):
                 continue
             verdict = str(trade["verdicts"].get(column, "not computed"))
             with ui.element("li"):
                 text("span", f"{column}: {trade[column]} ")
-                text("span", f"{trade['strengths'].get(column, '')} ", "soft small")
+                text("span", f"({trade['strengths'].get(column, '')}) ", "soft")
                 badge = text("span", f"computed: {verdict}", f"verdict {verdict.replace(' ', '-')}")
                 found = trade.get("found", {}).get(column, [])
                 badge.props["title"] = "; ".join([*found, trade.get("why_not", {}).get(column, "")]).strip("; ")

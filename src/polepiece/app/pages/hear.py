@@ -197,7 +197,7 @@ class HearView:
 
     # --- states ------------------------------------------------------------------------------------
     async def _add(self, state: str) -> None:
-        self.adder.show("")
+        self.adder.offer({"": "choose …"} | offered(self.desk), "")
         if not state:
             return
         self.state_fault.clear()
@@ -246,8 +246,8 @@ class HearView:
         self.from_second.show(f"{self.start:g}")
         await self._play_other()
 
-    async def _play_other(self) -> None:
-        self.take_fault.clear()
+    async def _play_other(self, notice: str = "") -> None:
+        self.take_fault.show(notice)
         try:
             self.listening.play_other(self._played())
         except PolepieceError as error:
@@ -276,9 +276,8 @@ class HearView:
         self.take, self.start = digest, 0.0
         self.upload.reset()
         self.source.offer(self._sources(), self._source())
-        await self._play_other()
-        if found.peak >= FULL_SCALE:
-            self.take_fault.show("This recording reaches full scale: probably clipped, and the clipping stays in it.")
+        clipped = "This recording reaches full scale: probably clipped, and the clipping stays in it."
+        await self._play_other(clipped if found.peak >= FULL_SCALE else "")
 
     def _keep(self, data: bytes, found: Recording) -> str:
         """Keep a recording under its hash: WAV and FLAC as they came, AIFF as a WAV of the same samples."""

@@ -53,7 +53,8 @@ class PlanView:
     def __init__(self, desk: Desk, *, job: str, rows: str, every: bool) -> None:
         self.desk, self.every, self.client = desk, every, ui.context.client
         self.job = job_of(desk, job)
-        self.picked = [int(one) for one in rows.split(",") if one.isascii() and one.isdigit()][:MOST_CURVES]
+        named = [int(one) for one in rows.split(",") if one.isascii() and one.isdigit() and len(one) < 6]
+        self.picked = named[:MOST_CURVES] or first_picked(self._plan() or {})
         self.states: dict[str, State] = {}
         self._drawing = False
         self.drawn = "difference"
@@ -72,6 +73,8 @@ class PlanView:
             self.compare_fault = Fault()
             self.solving = Working()
             self.to_hear = ui.element("p").mark("to-hear")
+        self.below = ui.element("div").classes("stack")
+        self.client.on_disconnect(self._leave)
         self._show()
 
     async def begin(self) -> None:
@@ -119,6 +122,7 @@ class PlanView:
     def _show(self) -> None:
         plan = self._plan()
         self.result.clear()
+        self.below.clear()
         self.compare.set_visibility(plan is not None and bool(plan.get("rows")))
         if plan is None or self.job is None:
             return
@@ -131,6 +135,7 @@ class PlanView:
             rows = list(plan["rows"]) + (list(plan.get("rest", [])) if self.every else [])
             if rows:
                 self._table(plan, rows)
+        with self.below:
             _refusals(plan["refused"])
         show_address(self.client, self.address())
 
@@ -258,6 +263,11 @@ class PlanView:
             return
         job = room.jobs.run("solve", guitar, pickup, on_progress=self.solving.told)
         self.states[wanted] = await self.solving.follow(job)
+
+    def _leave(self) -> None:
+        """Whoever goes on to Hear is not to wait for a curve of this page."""
+        if self.solving.job is not None:
+            self.solving.job.stop()
 
     def _choose_drawn(self, drawn: str) -> None:
         self.drawn = drawn

@@ -111,6 +111,7 @@ def _facts(row: Mapping[str, Any]) -> list[tuple[str, str]]:
     if row["effect_at_old_level"] is not None:
         reset = _figures(row["effect_at_old_level"], row["interval_at_old_level"])
         facts.append(("gap re-set to the old level", reset))
+    facts += [(one["setting"], one["words"].replace(" -", " −")) for one in row.get("other_positions", [])]
     facts += [
         ("stays", quantities(row["unchanged"])),
         ("heard is judged against", f"{row['threshold']:g} {row['threshold_unit']} ({row['threshold_source']})"),
