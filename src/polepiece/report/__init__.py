@@ -4,21 +4,44 @@ from polepiece.report.curves import Curve, chart, curves_csv
 from polepiece.report.drawing import pickup_drawing
 from polepiece.report.grade_sheet import grade_sheet_page
 from polepiece.report.page import Case, guitar_report
-from polepiece.report.worksheet import work_sheet
-from polepiece.report.worksheet_page import expected_text, range_text, worksheet_html, worksheet_pdf
-from polepiece.report.worksheet_record import WorkSheet, worksheet_json
+from polepiece.report.worksheet import with_head, work_sheet
+from polepiece.report.worksheet_page import (
+    PAPERS,
+    Paper,
+    Part,
+    effect_texts,
+    expected_text,
+    fit_texts,
+    range_text,
+    trial_texts,
+    worksheet_html,
+    worksheet_pdf,
+)
+from polepiece.report.worksheet_readings import SAME_DC
+from polepiece.report.worksheet_record import Blank, Section, Step, WorkSheet, worksheet_json
 
 __all__ = [
+    "PAPERS",
+    "SAME_DC",
+    "Blank",
     "Case",
     "Curve",
+    "Paper",
+    "Part",
+    "Section",
+    "Step",
     "WorkSheet",
     "chart",
     "curves_csv",
+    "effect_texts",
     "expected_text",
+    "fit_texts",
     "grade_sheet_page",
     "guitar_report",
     "pickup_drawing",
     "range_text",
+    "trial_texts",
+    "with_head",
     "work_sheet",
     "worksheet_html",
     "worksheet_json",

@@ -1,6 +1,7 @@
 """The work sheet of a chosen change: what to measure, how to do it, when to stop, and a page for the owner."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from polepiece import __version__
 from polepiece.errors import InputError
@@ -82,6 +83,19 @@ def work_sheet(
         hangs_on=() if hung is None else ((_assumed(hung), hung.settle),), seed=bench.seed,
         version=__version__, constants=constants_hash(),
     )  # fmt: skip
+
+
+def with_head(
+    sheet: WorkSheet, *, customer: str | None = None, job: str | None = None, date: str | None = None
+) -> WorkSheet:
+    """Return the same sheet with another head; nothing is computed again.
+
+    Raises
+    ------
+    InputError
+        When a line is too long for the head of a page.
+    """
+    return replace(sheet, customer=_head(customer, "customer"), job=_head(job, "job"), date=_head(date, "date"))
 
 
 def _head(text: str | None, what: str) -> str | None:

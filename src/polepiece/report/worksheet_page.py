@@ -1,5 +1,6 @@
 """A work sheet as one HTML file to fill in on a tablet or on paper, and as PDF."""
 
+from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any, Literal
@@ -13,6 +14,7 @@ from polepiece.voicing import INCH, BarFit, SizeCheck
 
 Paper = Literal["a4", "letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
+Part = Literal["both", "bench", "owner"]
 NO_PDF = (
     'a PDF needs WeasyPrint, which is not installed: pip install "polepiece[pdf]". '
     "Without it: write .html and print that from a browser."
@@ -21,7 +23,9 @@ INCH_DIGITS = {"length": 2, "width": 3, "thickness": 3}
 MM_DIGITS = {"length": 1, "width": 1, "thickness": 2}
 
 
-def worksheet_html(sheet: WorkSheet, *, paper: Paper | None = None) -> str:
+def worksheet_html(
+    sheet: WorkSheet, *, paper: Paper | None = None, part: Part = "both", filled: "Mapping[str, str] | None" = None
+) -> str:
     """Return a self-contained HTML page: bench sheet, then the owner's sheet on a page of its own.
 
     Parameters
@@ -29,6 +33,11 @@ def worksheet_html(sheet: WorkSheet, *, paper: Paper | None = None) -> str:
     sheet : WorkSheet
     paper : "a4" or "letter", optional
         Size that is asked of the printer; None leaves it to the printer's own paper.
+    part : "both", "bench" or "owner"
+    filled : mapping, optional
+        What was written into the blanks, by keys such as ``baseline.dc_resistance`` (section and blank, then
+        the string where there is one); it stands there as ink. A step that was ticked
+        has any text. What the owner's page asks for again is taken from the bench's readings.
     """
     if paper is not None and paper not in PAPERS:
         raise InputError(f"paper is {paper!r}; allowed are {', '.join(PAPERS)}.")
@@ -38,13 +47,16 @@ def worksheet_html(sheet: WorkSheet, *, paper: Paper | None = None) -> str:
     )
     environment.filters |= {"expected": expected_text, "range": range_text}
     return environment.get_template("worksheet.html.j2").render(
-        sheet=sheet, paper=paper, sections=[_section(one) for one in sheet.sections],
-        fit=None if sheet.fit is None else _fit(sheet.fit), effects=[_effect(one) for one in sheet.effects],
-        bars=[_bar(one) for one in sheet.bars],
+        sheet=sheet, paper=paper, part=part, filled=_for_the_owner(sheet, filled or {}),
+        sections=[_section(one) for one in sheet.sections],
+        fit=None if sheet.fit is None else fit_texts(sheet.fit), effects=[effect_texts(one) for one in sheet.effects],
+        bars=[trial_texts(one) for one in sheet.bars],
     )  # fmt: skip
 
 
-def worksheet_pdf(sheet: WorkSheet, *, paper: Paper = "a4") -> bytes:
+def worksheet_pdf(
+    sheet: WorkSheet, *, paper: Paper = "a4", part: Part = "both", filled: "Mapping[str, str] | None" = None
+) -> bytes:
     """Return the same page as PDF.
 
     Raises
@@ -52,16 +64,33 @@ def worksheet_pdf(sheet: WorkSheet, *, paper: Paper = "a4") -> bytes:
     PolepieceError
         When WeasyPrint, which the extra ``pdf`` brings, is not installed.
     """
-    return bytes(worksheet_document(sheet, paper=paper).write_pdf())
+    return bytes(worksheet_document(sheet, paper=paper, part=part, filled=filled).write_pdf())
 
 
-def worksheet_document(sheet: WorkSheet, *, paper: Paper = "a4") -> Any:
+def worksheet_document(
+    sheet: WorkSheet, *, paper: Paper = "a4", part: Part = "both", filled: "Mapping[str, str] | None" = None
+) -> Any:
     """Return the laid-out document, whose ``pages`` can be counted."""
     try:
         from weasyprint import HTML  # type: ignore[import-untyped]
     except (ImportError, OSError) as error:  # OSError: its system libraries are missing
         raise PolepieceError(f"{NO_PDF} ({error})") from error
-    return HTML(string=worksheet_html(sheet, paper=paper)).render()
+    return HTML(string=worksheet_html(sheet, paper=paper, part=part, filled=filled)).render()
+
+
+_OWNERS = {"gap_bass": "gap_bass", "gap_treble": "gap_treble", "dc": "dc_resistance", "strings": "strings"}
+"""Readings of the owner's page, and what the bench calls them."""
+
+
+def _for_the_owner(sheet: WorkSheet, filled: Mapping[str, str]) -> dict[str, str]:
+    """Return what is filled in, the owner's page from the bench's readings where it has none of its own."""
+    found = {}
+    for was, _ in sheet.owner.before_after:
+        key = _OWNERS.get(was.key)
+        for side, section in (("before", "baseline"), ("after", "after")):
+            if key is not None and f"{section}.{key}" in filled:
+                found[f"owner.{was.key}.{side}"] = filled[f"{section}.{key}"]
+    return found | dict(filled)
 
 
 # ------------------------------------------------------------------------------------ numbers in words
@@ -101,7 +130,9 @@ def _size(check: SizeCheck, value: float, ends: tuple[float, float]) -> tuple[st
     return f"{mm} mm ({low_mm} to {high_mm})", f"{inch} in ({low_inch} to {high_inch})"
 
 
-def _fit(fit: BarFit) -> dict[str, Any]:
+def fit_texts(fit: BarFit) -> dict[str, Any]:
+    """Return the fit of a bar as it stands in a table, sizes in mm and inches."""
+
     rows = []
     for one in fit.checks:
         rows.append(
@@ -121,7 +152,9 @@ def _bar_name(fit: BarFit) -> str:
     return f"{fit.grade}{', rough cast' if fit.finish == 'rough-cast' else ''}"
 
 
-def _bar(trial: BarTrial) -> dict[str, Any]:
+def trial_texts(trial: BarTrial) -> dict[str, Any]:
+    """Return a bar to try as it stands in a table."""
+
     return {
         "order": trial.order, "name": trial.name, "chosen": trial.chosen, "reset": trial.reset, "why": trial.why,
         "level": words.signed(trial.level_db, trial.interval), "span": words.spread(trial.interval),
@@ -129,7 +162,9 @@ def _bar(trial: BarTrial) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _effect(effect: Effect) -> dict[str, str]:
+def effect_texts(effect: Effect) -> dict[str, str]:
+    """Return an effect as it stands in a table."""
+
     def shown(value: float) -> str:
         if effect.unit == "Hz":
             return f"{round(value, -1) + 0.0:+.0f}".replace("-", words.MINUS) if abs(value) >= 5.0 else "0"
@@ -140,7 +175,10 @@ def _effect(effect: Effect) -> dict[str, str]:
         low, high = effect.interval
         span = f"{shown(low)} to {shown(high)}" if effect.unit == "Hz" else words.spread(effect.interval)
     again = "" if effect.change_at_old_level is None else shown(effect.change_at_old_level)
-    return {"words": effect.words, "unit": effect.unit, "same": shown(effect.change), "span": span, "again": again}
+    return {
+        "key": effect.key, "words": effect.words, "unit": effect.unit, "same": shown(effect.change), "span": span,
+        "again": again,
+    }  # fmt: skip
 
 
 # ----------------------------------------------------------------------------------------- string tables
