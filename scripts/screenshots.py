@@ -21,11 +21,12 @@ from playwright.sync_api import Page, sync_playwright
 
 from polepiece.app.pages import PAGES
 from polepiece.notebook import open_notebook
-from polepiece.voicing import apply, parse_changes, read_guitar
+from polepiece.voicing import Bench, apply, make_plan, parse_changes, parse_complaints, plan_json, read_guitar
 
 ROOT = Path(__file__).parents[1]
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 WIDTHS = {"wide": (1600, 1000), "narrow": (390, 844)}
+AT_REST = "![...document.querySelectorAll('.working')].some((one) => one.offsetParent)"  # no job is running
 LONGEST = 1800  # pixels of a picture's height; the rest of a page is like it
 
 
@@ -38,6 +39,9 @@ def prepared(folder: Path) -> Path:
         for moves in (["lower_bass=0.6mm"], ["magnet=alnico-5"], ["lower_treble=0.2mm"]):
             guitar = apply(guitar, "neck", parse_changes(moves))
             book.record(number, guitar, why=f"neck: {', '.join(moves)}")
+        words = ["neck: muddy, clear"]
+        found = make_plan(guitar, Bench(exact_screws=False), parse_complaints(words, guitar))
+        book.keep_plan(book.open_job(number, words[0]).id, plan_json(found, everything=True))
     return notebook
 
 
@@ -59,6 +63,7 @@ def picture(page: Page, place: Path) -> None:
     """Take one when the page has come to rest."""
     page.wait_for_selector("main h1")
     page.wait_for_timeout(4000)
+    page.wait_for_function(AT_REST, timeout=120_000)
     if page.query_selector("svg.chart"):
         page.wait_for_selector("svg.chart:not(.stale) path.curve", timeout=120_000)
     width = page.viewport_size["width"] if page.viewport_size else 1600
