@@ -8,7 +8,9 @@ from polepiece.coil.induction import (
     AlternatingSolution,
     WindingSet,
     alternating,
+    parity_basis,
     solve_alternating,
+    source_potentials,
     winding_set,
 )
 from polepiece.coil.plates import LoopGrid, Plate, grid_potential, loop_grid
@@ -44,10 +46,12 @@ __all__ = [
     "inductance_of_winding",
     "loop_field",
     "loop_grid",
+    "parity_basis",
     "round_permeability",
     "solve_alternating",
     "source_field",
     "source_potential",
+    "source_potentials",
     "winding_capacitance",
     "winding_resistance",
     "winding_set",

@@ -15,12 +15,12 @@ from itertools import combinations
 import numpy as np
 from scipy import linalg
 
-from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.arrays import ComplexArray, FloatArray, IntArray
 from polepiece.coil.plates import LoopGrid, coil_to_grid, grid_potential, grids_mutual
 from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_potential
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
-from polepiece.magnetics import Elements, Factors, laplacian
+from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Linear, Whole, laplacian
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
 BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
@@ -42,12 +42,7 @@ class WindingSet:
 
 def winding_set(mesh: Mesh, coils: Sequence[Racetrack], grids: Sequence[LoopGrid] = ()) -> WindingSet:
     """Return source potentials and air inductances of ``coils`` and ``grids`` around ``mesh``."""
-    elements = Elements.of(mesh)
-    points = elements.position
-    node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
-    columns = [source_potential(c, points, _through(mesh, c)[mesh.node_body[node_of]])[:, None] for c in coils]
-    columns += [grid_potential(g, points, mesh.node_axis[node_of]) for g in grids]
-    sources = np.concatenate(columns, axis=1) if columns else np.zeros((elements.count, 0))
+    sources = source_potentials(mesh, Elements.of(mesh).position, coils, grids)
     w, n = sources.shape[1], len(coils)
     air, resistance = np.zeros((w, w)), np.zeros((w, w))
     air[:n, :n] = inductance_in_air(tuple(coils))
@@ -65,6 +60,24 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], grids: Sequence[LoopGrid
         air[places[i], places[j]] = grids_mutual(grids[i], grids[j])
         air[places[j], places[i]] = air[places[i], places[j]].T
     return WindingSet(coils=tuple(coils), grids=tuple(grids), sources=sources, air=air, resistance=resistance)
+
+
+def source_potentials(
+    mesh: Mesh,
+    points: FloatArray,
+    coils: Sequence[Racetrack],
+    grids: Sequence[LoopGrid] = (),
+    rows: "IntArray | None" = None,
+) -> FloatArray:
+    """Return Psi (n, w), A per A, of ``coils`` and ``grids`` at the elements' ``points`` (n, 3).
+
+    ``rows`` (n,) names the elements of ``mesh`` whose points are given; default: all.
+    """
+    node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
+    node_of = node_of if rows is None else node_of[rows]
+    columns = [source_potential(c, points, _through(mesh, c)[mesh.node_body[node_of]])[:, None] for c in coils]
+    columns += [grid_potential(g, points, mesh.node_axis[node_of]) for g in grids]
+    return np.concatenate(columns, axis=1) if columns else np.zeros((len(points), 0))
 
 
 def _through(mesh: Mesh, coil: Racetrack) -> np.ndarray:
@@ -112,45 +125,90 @@ class Alternating:
         """Number of steel nodes."""
         return len(self.steel_nodes)
 
-    def reduce(self, rows: FloatArray) -> FloatArray:
+    def reduce(self, rows: "FloatArray | Linear") -> FloatArray:
         """Return ``rows`` (g, nodes) of a functional of node potentials in the reduced unknowns (g, m)."""
-        return np.concatenate([rows[:, self.steel_nodes], rows[:, self.magnet_nodes] @ self.basis], axis=1)
+        if isinstance(rows, np.ndarray):
+            return np.concatenate([rows[:, self.steel_nodes], rows[:, self.magnet_nodes] @ self.basis], axis=1)
+        s = self.steel_count
+        lift = np.zeros((s + len(self.magnet_nodes), s + self.basis.shape[1]))
+        lift[self.steel_nodes, np.arange(s)] = 1.0
+        lift[self.magnet_nodes, s:] = self.basis
+        return rows @ lift
 
 
-def alternating(factors: Factors, windings: WindingSet) -> Alternating:
-    """Return the reduced matrices of ``factors`` (made with ``windings.sources``)."""
-    mesh = factors.mesh
-    node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
-    drive = np.zeros((mesh.nodes, windings.sources.shape[1]))
-    np.add.at(drive, node_of, factors.source_charge)
-    magnet = factors.magnet_nodes
+def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | None" = None) -> Alternating:
+    """Return the reduced matrices of ``factors`` (made with ``windings.sources``).
+
+    ``basis`` (magnet nodes, r) describes the magnets where it is known already; default: made for these factors.
+    """
+    mesh, drive, magnet = factors.mesh, factors.drive, factors.magnet_nodes
     steel = np.setdiff1d(np.arange(mesh.nodes), magnet)
     in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
-    up = mesh.edge_axis == 2
-    flat_all = laplacian(mesh, np.where(in_magnet & ~up, 1.0, 0.0))[np.ix_(magnet, magnet)]
-    up_all = laplacian(mesh, np.where(in_magnet & up, 1.0, 0.0))[np.ix_(magnet, magnet)]
     kmm = factors.network[np.ix_(magnet, magnet)]
     kms = factors.network[np.ix_(magnet, steel)]
-    coils = len(windings.coils)
-    weight = np.concatenate([np.full(len(steel), 1.0), np.full(coils, 10.0), np.full(drive.shape[1] - coils, 0.1)])
-    basis = _basis(kmm, np.concatenate([kms, drive[magnet]], axis=1), weight, flat_all, up_all)
+    if basis is None:
+        flat, up = (laplacian(mesh, chi)[np.ix_(magnet, magnet)] for chi in _magnet_edges(mesh))
+        basis = _basis(kmm, kms, drive[magnet], len(windings.coils), flat, up)
     kss = factors.network[np.ix_(steel, steel)]
     network = np.block([[kss, kms.T @ basis], [basis.T @ kms, basis.T @ kmm @ basis]])
     edges = np.flatnonzero(~in_magnet)
     place = np.full(mesh.nodes, -1)
     place[steel] = np.arange(len(steel))
+    magnet_flat, magnet_up = (_reduced(mesh, chi, magnet, basis) for chi in _magnet_edges(mesh))
     return Alternating(
         windings=windings, factor=2.0 if mesh.mirrored else 1.0, steel_nodes=steel, basis=basis,
         magnet_nodes=magnet, network=network, drive=np.concatenate([drive[steel], basis.T @ drive[magnet]]),
-        direct=windings.sources.T @ factors.source_charge, magnet_flat=basis.T @ flat_all @ basis,
-        magnet_up=basis.T @ up_all @ basis, edges=edges, edge_a=place[mesh.edge_a[edges]],
-        edge_b=place[mesh.edge_b[edges]], edge_weight=(mesh.edge_area / mesh.edge_length)[edges],
+        direct=factors.direct, magnet_flat=magnet_flat, magnet_up=magnet_up, edges=edges,
+        edge_a=place[mesh.edge_a[edges]], edge_b=place[mesh.edge_b[edges]],
+        edge_weight=(mesh.edge_area / mesh.edge_length)[edges],
     )  # fmt: skip
 
 
-def _basis(kmm: FloatArray, rhs: FloatArray, weight: FloatArray, flat: FloatArray, up: FloatArray) -> FloatArray:
+def _magnet_edges(mesh: Mesh) -> tuple[FloatArray, FloatArray]:
+    """One on the magnets' edges along x and y, and one on those along z."""
+    in_magnet, up = np.asarray(mesh.is_magnet_edge, dtype=bool), mesh.edge_axis == 2
+    return np.where(in_magnet & ~up, 1.0, 0.0), np.where(in_magnet & up, 1.0, 0.0)
+
+
+def _reduced(mesh: Mesh, susceptibility: FloatArray, nodes: np.ndarray, basis: FloatArray) -> FloatArray:
+    """Return basis' D chi A/l D' basis (r, r), summed over the edges."""
+    edges = np.flatnonzero(susceptibility)
+    place = np.full(mesh.nodes, -1)
+    place[nodes] = np.arange(len(nodes))
+    drop = basis[place[mesh.edge_a[edges]]] - basis[place[mesh.edge_b[edges]]]
+    weight = (susceptibility * mesh.edge_area / mesh.edge_length)[edges]
+    out: FloatArray = drop.T @ (weight[:, None] * drop)
+    return out
+
+
+def parity_basis(base: Whole, coils: int) -> FloatArray:
+    """Return the magnets' basis (magnet nodes of the whole, r) of a mirrored geometry: of its even and its odd part."""
+    mesh, pairs = base.mesh, base.of_nodes
+    magnet = base.half.magnet_nodes
+    steel = np.setdiff1d(np.arange(base.half.mesh.nodes), magnet)
+    matrices = [base.network, *(laplacian(mesh, chi) for chi in _magnet_edges(mesh))]
+    columns = []
+    for sign, drive in zip(SIGNS, pairs.split(base.drive)):
+        network, flat, up = (m[np.ix_(pairs.near, pairs.near)] + sign * m[np.ix_(pairs.near, pairs.far)] for m in matrices)
+        own = _basis(
+            network[np.ix_(magnet, magnet)], network[np.ix_(magnet, steel)], drive[magnet], coils,
+            flat[np.ix_(magnet, magnet)], up[np.ix_(magnet, magnet)],
+        )  # fmt: skip
+        part = np.zeros((mesh.nodes, own.shape[1]))
+        part[pairs.near[magnet]] = ROOT_HALF * own
+        part[pairs.far[magnet]] = sign * ROOT_HALF * own
+        columns.append(part)
+    both = np.concatenate([pairs.near[magnet], pairs.far[magnet]])
+    return np.concatenate(columns, axis=1)[np.sort(both)]
+
+
+def _basis(
+    kmm: FloatArray, kms: FloatArray, drive: FloatArray, coils: int, flat: FloatArray, up: FloatArray
+) -> FloatArray:
     if not len(kmm):
         return np.zeros((0, 0))
+    weight = np.concatenate([np.full(kms.shape[1], 1.0), np.full(coils, 10.0), np.full(drive.shape[1] - coils, 0.1)])
+    rhs = np.concatenate([kms, drive], axis=1)
     scale = np.linalg.norm(rhs, axis=0)
     kept = scale > 1e-12 * scale.max()
     rhs = (rhs / np.maximum(scale, 1e-300) * weight)[:, kept]

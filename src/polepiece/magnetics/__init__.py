@@ -3,17 +3,28 @@
 from polepiece.magnetics import cache
 from polepiece.magnetics.charge import MagnetLaw, MagnetState, SteelCurve, bare_state, solve_state
 from polepiece.magnetics.elements import Elements
-from polepiece.magnetics.reluctance import Factors, factorise, laplacian
+from polepiece.magnetics.exchange import exchange, unfolded
+from polepiece.magnetics.match import Match
+from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Whole, whole
+from polepiece.magnetics.reluctance import Factors, Linear, factorise, laplacian
 
 __all__ = [
+    "ROOT_HALF",
+    "SIGNS",
     "Elements",
     "Factors",
+    "Linear",
     "MagnetLaw",
     "MagnetState",
+    "Match",
     "SteelCurve",
+    "Whole",
     "bare_state",
     "cache",
+    "exchange",
     "factorise",
     "laplacian",
     "solve_state",
+    "unfolded",
+    "whole",
 ]

@@ -135,6 +135,7 @@ class _Laws:
 
     def __init__(self, mesh: Mesh, magnets: Mapping[str, MagnetLaw], steels: Mapping[str, SteelCurve]) -> None:
         self.mesh = mesh
+        self.given = magnets, steels
         self.in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
         self.easy = np.flatnonzero(mesh.edge_sign != 0.0)
         self.sign = mesh.edge_sign[self.easy]
@@ -150,6 +151,10 @@ class _Laws:
         self.limited = np.ones(len(self.easy), dtype=bool)
         for law, _, rows in self.magnets:
             self.limited[rows] = not law.pure_recoil
+
+    def on(self, mesh: Mesh) -> "_Laws":
+        """Return the same laws on another mesh of the same parts."""
+        return _Laws(mesh, *self.given)
 
     @property
     def has_history(self) -> bool:
@@ -326,6 +331,10 @@ def _bare_points(
 
     ``laws`` of the magnets alone; ``guess``: a potential near the answer.
     """
+    if factors.bare_twin is not None:
+        twin, edges = factors.bare_twin
+        phi, (h, m) = _bare_points(twin, laws.on(twin.mesh), guess)
+        return phi, (h[edges], m[edges])
     mesh, nodes = factors.mesh, factors.magnet_nodes
     place = np.full(mesh.nodes, -1)
     place[nodes] = np.arange(len(nodes))

@@ -4,9 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from polepiece.arrays import FloatArray, points_array
+from polepiece.arrays import FloatArray, IntArray, points_array
 from polepiece.geometry import Mesh
 from polepiece.magnetics import _kernels
+
+_OF_PANELS = ("corners", "normal", "centroid", "gauss", "weight", "area", "size")
+_OF_CELLS = ("faces", "face_normals", "cell_centroid", "volume", "cell_size")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,28 +91,46 @@ class Elements:
         )
         return out
 
+    def take(self, rows: IntArray) -> "Elements":
+        """Return the elements ``rows`` alone, panels first."""
+        p = len(self.area)
+        panels, cells = rows[rows < p], rows[rows >= p] - p
+        return Elements(
+            mirror=self.mirror,
+            **{name: np.ascontiguousarray(getattr(self, name)[panels]) for name in _OF_PANELS},
+            **{name: np.ascontiguousarray(getattr(self, name)[cells]) for name in _OF_CELLS},
+        )
+
+    def potentials_on(self, targets: "Elements") -> FloatArray:
+        """Return the potential (targets, elements), 1/m, of 1 A m on each element at the elements ``targets``.
+
+        At the target's collocation point; near pairs are averaged over the target's Gauss points.
+        """
+        v = self.potentials(targets.position)
+        p, q = len(targets.area), len(self.area)
+        panels = (self.corners, self.normal, self.centroid, self.area, self.size, self.mirror)
+        cells = (self.faces, self.face_normals, self.cell_centroid, self.volume, self.cell_size, self.mirror)
+        weight = targets.weight / targets.area[:, None]
+        places = [(slice(0, p), targets.centroid, targets.gauss, weight)]
+        if len(targets.volume):
+            inner = _cell_gauss(targets.faces)
+            places.append((slice(p, None), targets.cell_centroid, inner, np.full(inner.shape[:2], 0.125)))
+        for rows, centre, points, weights in places:
+            for columns, kernel, sources in (
+                (slice(0, q), _kernels.average_near_panels, panels),
+                (slice(q, None), _kernels.average_near_cells, cells),
+            ):
+                block = np.ascontiguousarray(v[rows, columns])
+                kernel(block, centre, np.ascontiguousarray(points), np.ascontiguousarray(weights), *sources)
+                v[rows, columns] = block
+        return v
+
     def interaction(self) -> FloatArray:
         """Return the symmetric matrix V (elements, elements), 1/m: potential of 1 A m on j at element i.
 
-        Near pairs are averaged over the target's Gauss points; V is then made symmetric by the mean
-        with its transpose (two approximations of one double integral).
+        The mean of `potentials_on` itself and its transpose (two approximations of one double integral).
         """
-        v = self.potentials(self.position)
-        p = len(self.area)
-        panels = (self.corners, self.normal, self.centroid, self.area, self.size, self.mirror)
-        cells = (self.faces, self.face_normals, self.cell_centroid, self.volume, self.cell_size, self.mirror)
-        targets = [(slice(0, p), self.centroid, self.gauss, self.weight / self.area[:, None])]
-        if len(self.volume):
-            inner = _cell_gauss(self.faces)
-            targets.append((slice(p, None), self.cell_centroid, inner, np.full(inner.shape[:2], 0.125)))
-        for rows, centre, points, weight in targets:
-            for columns, kernel, sources in (
-                (slice(0, p), _kernels.average_near_panels, panels),
-                (slice(p, None), _kernels.average_near_cells, cells),
-            ):
-                block = np.ascontiguousarray(v[rows, columns])
-                kernel(block, centre, np.ascontiguousarray(points), np.ascontiguousarray(weight), *sources)
-                v[rows, columns] = block
+        v = self.potentials_on(self)
         return 0.5 * (v + v.T)
 
     def field(self, points: FloatArray, charges: FloatArray) -> FloatArray:

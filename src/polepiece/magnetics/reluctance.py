@@ -15,6 +15,7 @@ for magnets with history, for steel that saturates, and with complex susceptibil
 """
 
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from scipy import linalg, sparse
@@ -25,23 +26,33 @@ from polepiece.geometry import Mesh
 from polepiece.magnetics.elements import Elements
 
 
+class Linear(Protocol):
+    """A matrix that is never written down."""
+
+    def __matmul__(self, other: FloatArray, /) -> FloatArray:
+        """Return its product with a vector (n,) or with columns (n, k)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Factors:
     """Geometry-only matrices of a mesh. ``mesh`` and ``elements`` say what the rows are."""
 
     mesh: Mesh
     elements: Elements
-    charge_of_node: FloatArray  # T (elements, nodes)
+    charge_of_node: "FloatArray | Linear"  # T (elements, nodes)
     network: FloatArray  # K (nodes, nodes), symmetric
     bare: FloatArray  # K of the magnets alone, each in air by itself (magnet nodes, magnet nodes)
     magnet_nodes: np.ndarray  # indices of nodes in magnets
     uniform: FloatArray  # potential (nodes,) of 1 A/m on every easy edge, steel of permeability 800
     bare_uniform: FloatArray  # the same for each magnet alone in air (magnet nodes,)
     sources: FloatArray  # Psi of each winding at the elements (elements, w), A per A
-    source_charge: FloatArray  # R (elements, w)
-    probe_nodes: FloatArray  # potential (g, nodes) at the probes per node potential: E T
+    source_charge: "FloatArray | Linear"  # R (elements, w)
+    drive: FloatArray  # P' R (nodes, w)
+    direct: FloatArray  # Psi' R (w, w)
+    probe_nodes: "FloatArray | Linear"  # potential (g, nodes) at the probes per node potential: E T
     probe_sources: FloatArray  # potential (g, w) that charges induced by the sources alone make there: -E R
     probe_reply: FloatArray  # (groups, m, m) potential at probe i of a group per charge at its probe j, steel at rest
+    bare_twin: "tuple[Factors, IntArray] | None" = None  # factors with the same magnets, their edge for each easy edge
 
 
 REPLY_SUSCEPTIBILITY = (279.0, 2.7)  # steel, magnets: the reply to a string hardly depends on them
@@ -91,25 +102,41 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
     network = np.asarray(gather @ t)
     network = 0.5 * (network + network.T)
     uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
+    drive = np.zeros((mesh.nodes, w))
+    np.add.at(drive, node_of, r)
+    groups = (len(probes), probes.shape[1], elements.count)
+    blocks = seen.reshape(groups) @ solved[:, mesh.nodes + w :].T.reshape(groups).transpose(0, 2, 1)
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
-        uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, probe_nodes=probe_nodes,
-        probe_sources=-(seen @ r),
-        probe_reply=_reply(mesh, network, probe_nodes, seen, solved[:, mesh.nodes + w :], probes.shape[1]),
+        uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, drive=drive,
+        direct=sources.T @ r, probe_nodes=probe_nodes, probe_sources=-(seen @ r),
+        probe_reply=reply(_stiffened(mesh, network, probe_nodes), blocks),
     )  # fmt: skip
 
 
-def _reply(
-    mesh: Mesh, network: FloatArray, probe_nodes: FloatArray, seen: FloatArray, induced: FloatArray, size: int
-) -> FloatArray:
-    """E T (K + Y)^-1 T' E' - E V^-1 E' in blocks of ``size`` probes: what charges in the air call up."""
-    if not len(seen):
-        return np.zeros((0, size, size))
+def _stiffened(mesh: Mesh, network: FloatArray, probe_nodes: FloatArray) -> FloatArray:
+    """E T L^-T, L L' = K + Y with steel and magnets at rest."""
+    lower = linalg.cholesky(network + laplacian(mesh, reply_susceptibility(mesh)), lower=True, check_finite=False)
+    bridge = linalg.solve_triangular(lower, probe_nodes.T, lower=True, check_finite=False)
+    return np.ascontiguousarray(bridge.T)
+
+
+def reply(bridge: FloatArray, blocks: FloatArray) -> FloatArray:
+    """Return E T (K + Y)^-1 T' E' - E V^-1 E' in blocks of probes: what charges in the air call up.
+
+    ``bridge`` (groups * m, nodes) is E T L^-T with L L' = K + Y, ``blocks`` (groups, m, m) is E V^-1 E'.
+    """
+    if not len(blocks):
+        return blocks
+    bridge = bridge.reshape(*blocks.shape[:2], -1)
+    out: FloatArray = bridge @ bridge.transpose(0, 2, 1) - blocks
+    return out
+
+
+def reply_susceptibility(mesh: Mesh) -> FloatArray:
+    """Return the susceptibility of every edge that `reply` reckons with."""
     steel, magnet = REPLY_SUSCEPTIBILITY
-    stiff = network + laplacian(mesh, np.where(_magnet(mesh), magnet, steel))
-    moved = linalg.solve(stiff, probe_nodes.T, assume_a="pos", check_finite=False)
-    blocks = [slice(k, k + size) for k in range(0, len(seen), size)]
-    return np.array([probe_nodes[b] @ moved[:, b] - seen[b] @ induced[:, b] for b in blocks])
+    return np.where(_magnet(mesh), magnet, steel)
 
 
 def _uniform(
@@ -134,6 +161,15 @@ def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
     np.add.at(out, (a, b), -weight)
     np.add.at(out, (b, a), -weight)
     return out
+
+
+def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> sparse.csr_array:
+    """Return `laplacian` as a sparse matrix."""
+    weight = susceptibility * mesh.edge_area / mesh.edge_length
+    a, b = mesh.edge_a, mesh.edge_b
+    rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
+    values = np.concatenate([weight, weight, -weight, -weight])
+    return sparse.csr_array(sparse.coo_array((values, (rows, columns)), shape=(mesh.nodes, mesh.nodes)))
 
 
 def _magnet(mesh: Mesh) -> np.ndarray:

@@ -51,7 +51,7 @@ Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
-CACHE_VERSION = 5
+CACHE_VERSION = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +62,14 @@ class StringLayout:
     length: float
     low: float  # z of the lowest and highest string axis of the tables
     high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Kin:
+    """A mirrored model of nearly the same shapes, and where its nodes are found in the other."""
+
+    model: "PickupModel"
+    carry: Callable[[FloatArray], FloatArray]  # its node potentials as a guess of the other's
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -77,6 +85,7 @@ class PickupModel:
     table: HeightTable
     probe_reduced: FloatArray  # (tables * nz * nx, m) potential per reduced unknown
     probe_direct: FloatArray  # (tables * nz * nx, w) what the sources alone make there
+    kin: "Kin | None" = None  # the model that this one was made from by exchange
 
     def table_of(self, y: FloatArray) -> np.ndarray:
         """Return which table serves strings at ``y`` (k,)."""
@@ -104,7 +113,7 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
     """Return the model of ``anatomy``, from disk or made anew."""
     mesh = cut(anatomy.assembly, resolution)
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
-    table, points = _string_probes(anatomy, layout)
+    table, points = string_probes(anatomy, layout)
     key = _key(mesh, anatomy, layout)
     stored = cache.load(key)
     if stored is not None and stored.get("version", np.zeros(1))[0] == CACHE_VERSION:
@@ -113,11 +122,7 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
         windings = winding_set(mesh, anatomy.coils, grids)
         factors = factorise(mesh, windings.sources, points)
         system = alternating(factors, windings)
-        flat = points.reshape(-1, 3)
-        direct = factors.probe_sources + np.concatenate(
-            [source_potential(c, flat)[:, None] for c in anatomy.coils] + [grid_potential(g, flat) for g in grids],
-            axis=1,
-        )
+        direct = factors.probe_sources + sources_in_air(anatomy, grids, points)
         cache.store(key, _pack(factors, windings, system, direct))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
@@ -145,13 +150,20 @@ def fetched(coming: "Future[Made] | None") -> Made | None:
     return None
 
 
-def _string_probes(anatomy: Anatomy, layout: StringLayout) -> tuple[HeightTable, FloatArray]:
+def string_probes(anatomy: Anatomy, layout: StringLayout) -> tuple[HeightTable, FloatArray]:
     """Return the table of heights along the strings and its points (tables * nz, nx, 3)."""
     cuts = string_cuts(layout.length, anatomy.rows)
     heights = chebyshev_heights(layout.low, layout.high, HEIGHTS)
     table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), HEIGHTS)))
     points = np.array([[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float)
     return table, points.reshape(-1, len(table.x), 3)
+
+
+def sources_in_air(anatomy: Anatomy, grids: tuple[LoopGrid, ...], points: FloatArray) -> FloatArray:
+    """Return what coils and sheets alone make at ``points`` (..., 3): (n, w), A per A."""
+    flat = points.reshape(-1, 3)
+    columns = [source_potential(c, flat)[:, None] for c in anatomy.coils] + [grid_potential(g, flat) for g in grids]
+    return np.concatenate(columns, axis=1)
 
 
 def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
@@ -164,7 +176,7 @@ def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
     return found.hexdigest()[:32]
 
 
-_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements")]
+_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements", "bare_twin")]
 _WINDING_ARRAYS = ("sources", "air", "resistance")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
@@ -278,7 +290,7 @@ def pickup_table(model: PickupModel, state: MagnetState) -> FloatArray:
 def _static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> tuple[Factors, FloatArray]:
     """Return a geometry's factors without coils and what its charges make along the strings (tables * nz * nx, e)."""
     factors = factorise(cut(anatomy.assembly, resolution))
-    _, points = _string_probes(anatomy, layout)
+    _, points = string_probes(anatomy, layout)
     return factors, factors.elements.potentials(points.reshape(-1, 3))
 
 

@@ -93,7 +93,8 @@ def _coil_flux(unit: Pickup, solved: Magnetised, at: FloatArray) -> FloatArray:
         reduced = fields.potential[0][:, k].real
         phi[system.steel_nodes] = reduced[: system.steel_count]
         phi[system.magnet_nodes] = system.basis @ reduced[system.steel_count :]
-        charge = model.factors.charge_of_node @ phi - model.factors.source_charge[:, k]
+        one = np.eye(model.windings.sources.shape[1])[k]
+        charge = model.factors.charge_of_node @ phi - model.factors.source_charge @ one
         h = model.factors.elements.field(at, charge) + loop_field(at, Loops.gauss(coil))
         out.append(MU_0 * n * h)
     return np.array(out)

@@ -1,0 +1,57 @@
+"""Forms of an exchange: what the elements that go and come are to nodes and probes, through the base's inverse."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import linalg
+
+from polepiece.arrays import FloatArray
+from polepiece.errors import ConvergenceError
+from polepiece.magnetics.match import Match
+from polepiece.magnetics.parity import Whole
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Forms:
+    """x' W [1_O, C] of nodes and probes of the base, and [1_O, C]' W [1_O, C] in three blocks."""
+
+    coupling: FloatArray  # C (elements of the base, comes)
+    nodes: FloatArray  # (nodes of the base, goes + comes)
+    probes: FloatArray  # (probes of the base, goes + comes)
+    oo: FloatArray  # W_OO
+    oc: FloatArray  # W_O' C
+    cc: FloatArray  # C' W C
+
+    @classmethod
+    def of(cls, base: Whole, match: Match) -> "Forms":
+        """Integrate the new elements with the base's and send both through the base's inverse."""
+        come = match.elements.take(match.comes)
+        coupling = np.empty((base.elements.count, come.count))
+        for rows, part in zip((base.of_elements.near, base.of_elements.far), base.halves):
+            coupling[rows] = 0.5 * (come.potentials_on(part) + part.potentials_on(come).T)
+        coupling[match.goes] = 0.0
+        parts = base.of_elements.split(coupling)
+        at, sides = base.of_elements.units(match.goes)
+        nodes, probes, oo, oc, cc = [], [], [], [], []
+        for w, seen, side, part in zip(base.inverse, base.seen, sides, parts):
+            moved, mine = w @ part, w[:, at]
+            nodes.append(base.node_sum @ np.concatenate([mine * side, moved], axis=1))
+            probes.append(np.concatenate([seen[:, at] * side, seen @ part], axis=1))
+            oo.append(side[:, None] * mine[at] * side)
+            oc.append(side[:, None] * moved[at])
+            cc.append(part.T @ moved)
+        square = sum(cc)
+        return cls(
+            coupling=coupling, nodes=base.of_nodes.join(nodes), probes=base.of_probes.join(probes), oo=sum(oo),
+            oc=sum(oc), cc=0.5 * (square + square.T),
+        )  # fmt: skip
+
+    def factors(self, own: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return L_O, g and L_N, with ``own`` = V_NN."""
+        try:
+            gone = linalg.cholesky(self.oo, lower=True, check_finite=False)
+            crossed = linalg.solve_triangular(gone, self.oc, lower=True, check_finite=False)
+            added = linalg.cholesky(own - self.cc + crossed.T @ crossed, lower=True, check_finite=False)
+        except linalg.LinAlgError as error:
+            raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error
+        return gone, crossed, added

@@ -1,0 +1,139 @@
+"""Models of pickups whose screws stand at unlike heights, made from a mirrored model that is known.
+
+One screw at another height breaks the mirror symmetry of a pickup; all but that screw is still the same. The first
+such model on a geometry prepares both parities of the mirrored one (`magnetics.whole`), each further one exchanges the
+elements of the screws that differ (`magnetics.exchange`): exact, and no more than a tenth of the work.
+"""
+
+from collections import Counter, OrderedDict
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import product
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.coil import WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
+from polepiece.geometry import Resolution, SteelRod, cut
+from polepiece.magnetics import Match, Whole, exchange, unfolded, whole
+from polepiece.voicing import engine
+from polepiece.voicing.anatomy import Anatomy
+from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
+
+REMEMBERED = 8  # mirrored models that a turned screw may start from
+_requested: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()
+
+
+def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
+    """Return the model of ``anatomy``: by exchange where its mirrored kin is in use, else as `engine.pickup_model`."""
+    if anatomy.assembly.is_mirrored():
+        _remember(anatomy, layout, resolution)
+        return engine.pickup_model(anatomy, layout, resolution)
+    folded = _folded(layout)
+    kin = mirrored_kin(anatomy)
+    for one in kin:
+        if (one, folded, resolution) in _requested:
+            _remember(one, folded, resolution)
+            return turned_model(anatomy, layout, one, resolution)
+    if kin:
+        _remember(kin[0], folded, resolution)  # whoever asks again is turning screws: the next one starts from it
+    return engine.pickup_model(anatomy, layout, resolution)
+
+
+def _remember(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> None:
+    key = (anatomy, layout, resolution)
+    _requested[key] = None
+    _requested.move_to_end(key)
+    while len(_requested) > REMEMBERED:
+        _requested.popitem(last=False)
+
+
+def _folded(layout: StringLayout) -> StringLayout:
+    """The layout of the mirrored kin."""
+    return replace(layout, y=tuple(sorted({round(abs(y), 9) for y in layout.y})))
+
+
+def mirrored_kin(anatomy: Anatomy) -> tuple[Anatomy, ...]:
+    """Return the mirrored anatomies in which one rod of each unlike pair stands as the other; likeliest first.
+
+    Likeliest: the rod of a pair that has more others like itself stays. Empty when more than rods are unlike.
+    """
+    rods = anatomy.assembly.rods
+    at = {(rod.part, round(rod.x * 1e9), round(rod.y * 1e9)): rod for rod in rods}
+    alike = Counter((rod.part, rod.sections) for rod in rods)
+    choices: list[tuple[SteelRod, ...]] = []
+    for rod in rods:
+        image = at.get((rod.part, round(rod.x * 1e9), -round(rod.y * 1e9)))
+        if image is None or rod.y == 0.0:
+            return ()
+        if rod.y > 0.0:
+            both = sorted({rod.sections: rod, image.sections: image}.values(), key=lambda r: -alike[r.part, r.sections])
+            choices.append(tuple(replace(r, y=rod.y) for r in both))
+    out = []
+    for chosen in product(*choices):
+        placed = {(r.part, round(r.x * 1e9), round(r.y * 1e9)): r for r in chosen}
+        drawn = tuple(
+            replace(placed[rod.part, round(rod.x * 1e9), abs(round(rod.y * 1e9))], y=rod.y) for rod in rods
+        )
+        one = replace(anatomy, assembly=replace(anatomy.assembly, rods=drawn))
+        if one.assembly.is_mirrored():
+            out.append(one)
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Known:
+    """All that turned models of one geometry share."""
+
+    model: PickupModel  # mirrored
+    base: Whole
+    windings: WindingSet  # on the whole mesh
+    basis: FloatArray  # (magnet nodes of the whole, r)
+    magnet_nodes: np.ndarray  # of the whole
+    air: FloatArray  # what the sources alone make at the whole's probes
+
+
+@lru_cache(maxsize=2)
+def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> _Known:
+    """Return both parities of a mirrored model: the work that its first turned screw costs."""
+    model = engine.pickup_model(anatomy, layout, resolution)
+    mesh = cut(anatomy.assembly, resolution, mirror=False)
+    grids = tuple(loop_grid(plate, mirrored=False) for plate in anatomy.plates)
+    windings = winding_set(mesh, anatomy.coils, grids)
+    _, points = engine.string_probes(anatomy, layout)
+    base = whole(model.factors, mesh, windings.sources, points)
+    pairs, magnet = base.of_nodes, model.factors.magnet_nodes
+    both = np.concatenate([points, points * [1.0, -1.0, 1.0]])
+    return _Known(
+        model=model, base=base, windings=windings, basis=parity_basis(base, len(anatomy.coils)),
+        magnet_nodes=np.sort(np.concatenate([pairs.near[magnet], pairs.far[magnet]])),
+        air=engine.sources_in_air(anatomy, grids, both),
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=8)
+def turned_model(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Resolution) -> PickupModel:
+    """Return the model of ``anatomy`` by exchange from the mirrored ``kin``."""
+    folded = _folded(layout)
+    known = known_whole(kin, folded, resolution)
+    base = known.base
+    mesh = cut(anatomy.assembly, resolution)
+    match = Match.of(mesh, base.mesh, base.elements)
+    stays, comes = match.stays, match.comes
+    sources = np.empty((match.elements.count, known.windings.sources.shape[1]))
+    sources[stays] = known.windings.sources[match.old[stays]]
+    at = match.elements.position[comes]
+    sources[comes] = source_potentials(mesh, at, anatomy.coils, known.windings.grids, comes)
+    table, points = engine.string_probes(anatomy, layout)
+    places = np.array([folded.y.index(round(abs(y), 9)) + (len(folded.y) if y < 0.0 else 0) for y in layout.y])
+    groups = (places[:, None] * table.z.shape[1] + np.arange(table.z.shape[1])).ravel()
+    factors = exchange(base, match, sources, points, groups)
+    windings = replace(known.windings, sources=sources)
+    rows = np.searchsorted(known.magnet_nodes, match.old_node[factors.magnet_nodes])
+    system = alternating(factors, windings, known.basis[rows])
+    air = known.air.reshape(-1, len(table.x), known.air.shape[1])[groups].reshape(-1, known.air.shape[1])
+    return PickupModel(
+        anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
+        probe_reduced=system.reduce(factors.probe_nodes), probe_direct=factors.probe_sources + air,
+        kin=Kin(model=known.model, carry=lambda half: match.carry(base.mesh, unfolded(base, half))),
+    )  # fmt: skip
