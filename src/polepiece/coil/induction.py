@@ -146,9 +146,12 @@ def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | Non
     in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
     kmm = factors.network[np.ix_(magnet, magnet)]
     kms = factors.network[np.ix_(magnet, steel)]
-    if basis is None:
+    if basis is None and len(magnet):
         flat, up = (laplacian(mesh, chi)[np.ix_(magnet, magnet)] for chi in _magnet_edges(mesh))
-        basis = _basis(kmm, kms, drive[magnet], len(windings.coils), flat, up)
+        modes = _Modes.of(kmm, kms, drive[magnet], len(windings.coils), flat, up)
+        basis = modes.basis(float(modes.values[-1]))
+    elif basis is None:
+        basis = np.zeros((0, 0))
     kss = factors.network[np.ix_(steel, steel)]
     network = np.block([[kss, kms.T @ basis], [basis.T @ kms, basis.T @ kmm @ basis]])
     edges = np.flatnonzero(~in_magnet)
@@ -187,13 +190,20 @@ def parity_basis(base: Whole, coils: int) -> FloatArray:
     magnet = base.half.magnet_nodes
     steel = np.setdiff1d(np.arange(base.half.mesh.nodes), magnet)
     matrices = [base.network, *(laplacian(mesh, chi) for chi in _magnet_edges(mesh))]
-    columns = []
+    modes = []
     for sign, drive in zip(SIGNS, pairs.split(base.drive)):
-        network, flat, up = (m[np.ix_(pairs.near, pairs.near)] + sign * m[np.ix_(pairs.near, pairs.far)] for m in matrices)
-        own = _basis(
-            network[np.ix_(magnet, magnet)], network[np.ix_(magnet, steel)], drive[magnet], coils,
-            flat[np.ix_(magnet, magnet)], up[np.ix_(magnet, magnet)],
+        network, flat, up = (
+            m[np.ix_(pairs.near, pairs.near)] + sign * m[np.ix_(pairs.near, pairs.far)] for m in matrices
+        )
+        modes.append(
+            _Modes.of(
+                network[np.ix_(magnet, magnet)], network[np.ix_(magnet, steel)], drive[magnet], coils,
+                flat[np.ix_(magnet, magnet)], up[np.ix_(magnet, magnet)],
+            )
         )  # fmt: skip
+    strongest = max(float(m.values[-1]) for m in modes)
+    columns = []
+    for sign, own in zip(SIGNS, (m.basis(strongest) for m in modes)):
         part = np.zeros((mesh.nodes, own.shape[1]))
         part[pairs.near[magnet]] = ROOT_HALF * own
         part[pairs.far[magnet]] = sign * ROOT_HALF * own
@@ -202,26 +212,37 @@ def parity_basis(base: Whole, coils: int) -> FloatArray:
     return np.concatenate(columns, axis=1)[np.sort(both)]
 
 
-def _basis(
-    kmm: FloatArray, kms: FloatArray, drive: FloatArray, coils: int, flat: FloatArray, up: FloatArray
-) -> FloatArray:
-    if not len(kmm):
-        return np.zeros((0, 0))
-    weight = np.concatenate([np.full(kms.shape[1], 1.0), np.full(coils, 10.0), np.full(drive.shape[1] - coils, 0.1)])
-    rhs = np.concatenate([kms, drive], axis=1)
-    scale = np.linalg.norm(rhs, axis=0)
-    kept = scale > 1e-12 * scale.max()
-    rhs = (rhs / np.maximum(scale, 1e-300) * weight)[:, kept]
-    snapshots = [
-        linalg.solve(kmm + a * flat + b * up, rhs, assume_a="pos", check_finite=False)
-        for a, b in BASIS_SUSCEPTIBILITIES
-    ]
-    # proper orthogonal decomposition in the energy norm of the network
-    half = linalg.cholesky(kmm + flat + up, lower=True, check_finite=False)
-    gathered = half.T @ np.concatenate(snapshots, axis=1)
-    values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
-    keep = values > BASIS_CUT**2 * values[-1]
-    return np.asarray(linalg.solve_triangular(half, vectors[:, keep], lower=True, trans="T", check_finite=False))
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Modes:
+    """Proper orthogonal decomposition of the magnets' answers, in the energy norm of the network."""
+
+    values: FloatArray  # squares of the singular values, rising
+    vectors: FloatArray
+    half: FloatArray  # lower factor of the norm
+
+    @classmethod
+    def of(
+        cls, kmm: FloatArray, kms: FloatArray, drive: FloatArray, coils: int, flat: FloatArray, up: FloatArray
+    ) -> "_Modes":
+        """Answers to the steel's potentials and to the windings, at several susceptibilities."""
+        weight = np.concatenate([np.full(kms.shape[1], 1.0), np.full(coils, 10.0), np.full(drive.shape[1] - coils, 0.1)])
+        rhs = np.concatenate([kms, drive], axis=1)
+        scale = np.linalg.norm(rhs, axis=0)
+        kept = scale > 1e-12 * scale.max()
+        rhs = (rhs / np.maximum(scale, 1e-300) * weight)[:, kept]
+        snapshots = [
+            linalg.solve(kmm + a * flat + b * up, rhs, assume_a="pos", check_finite=False)
+            for a, b in BASIS_SUSCEPTIBILITIES
+        ]
+        half = linalg.cholesky(kmm + flat + up, lower=True, check_finite=False)
+        gathered = half.T @ np.concatenate(snapshots, axis=1)
+        values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+        return cls(values=values, vectors=vectors, half=half)
+
+    def basis(self, strongest: float) -> FloatArray:
+        """Return the basis (magnet nodes, r) of the modes above the cut."""
+        vectors = self.vectors[:, self.values > BASIS_CUT**2 * strongest]
+        return np.asarray(linalg.solve_triangular(self.half, vectors, lower=True, trans="T", check_finite=False))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

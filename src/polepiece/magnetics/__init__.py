@@ -1,7 +1,7 @@
 """Magnets, steel and their fields."""
 
 from polepiece.magnetics import cache
-from polepiece.magnetics.charge import MagnetLaw, MagnetState, SteelCurve, bare_state, solve_state
+from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import exchange, unfolded
 from polepiece.magnetics.match import Match
@@ -17,6 +17,7 @@ __all__ = [
     "MagnetLaw",
     "MagnetState",
     "Match",
+    "Start",
     "SteelCurve",
     "Whole",
     "bare_state",

@@ -12,7 +12,7 @@ from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.geometry import Mesh
-from polepiece.magnetics.reluctance import Factors
+from polepiece.magnetics.reluctance import Factors, Linear
 from polepiece.materials import MajorCurve
 
 TOLERANCE = 1e-8  # of the charge that moves through the network
@@ -49,15 +49,28 @@ class MagnetLaw:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Start:
+    """Where Newton's method begins: potentials near those of a state."""
+
+    potential: FloatArray  # (nodes,) A
+    bare: FloatArray | None  # as in a state
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MagnetState:
     """A solved static state. Edge arrays follow the mesh's edges."""
 
     potential: FloatArray  # (nodes,) A
     field: FloatArray  # (edges,) H along the edge, A/m
     magnetization: FloatArray  # (edges,) A/m
-    charge: FloatArray  # (elements,) A m
+    charge_of_node: "FloatArray | Linear"  # T of the factors
     steps: int
     bare: FloatArray | None = None  # potential (magnet nodes,) of the magnets alone in air, where history asked for it
+
+    @property
+    def charge(self) -> FloatArray:
+        """Charge of the elements (elements,), A m; worked out when asked."""
+        return self.charge_of_node @ self.potential
 
     def mean_in_magnet(self, mesh: Mesh, part: str = "magnet") -> tuple[float, float]:
         """Return the mean B (T) and H (A/m) in a magnet, along its own magnetisation."""
@@ -74,7 +87,7 @@ def solve_state(
     magnets: Mapping[str, MagnetLaw],
     steels: Mapping[str, SteelCurve],
     *,
-    start: "MagnetState | None" = None,
+    start: "MagnetState | Start | None" = None,
 ) -> MagnetState:
     """Solve the static field of a pickup.
 
@@ -86,7 +99,7 @@ def solve_state(
     factors : Factors
     magnets : mapping of part name to MagnetLaw
     steels : mapping of part name to SteelCurve
-    start : MagnetState, optional
+    start : MagnetState or Start, optional
         A state near the answer; only the number of steps depends on it.
 
     Raises
@@ -118,7 +131,7 @@ def solve_state(
         phi, h, m, more = solver.solve(phi, laws.evaluate)
         steps += more
     return MagnetState(
-        potential=phi, field=h, magnetization=m, charge=factors.charge_of_node @ phi, steps=steps, bare=bare,
+        potential=phi, field=h, magnetization=m, charge_of_node=factors.charge_of_node, steps=steps, bare=bare,
     )  # fmt: skip
 
 

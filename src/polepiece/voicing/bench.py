@@ -37,12 +37,13 @@ from polepiece.voicing.intervals import (
     drawn_strings,
     magnet_moves,
 )
-from polepiece.voicing.magnetised import Magnetised, magnetise
+from polepiece.voicing.magnetised import Magnetised, magnetise, near_start
 from polepiece.voicing.measures import AT_1KHZ, GRID
 from polepiece.voicing.spread import NOMINAL, Draw, ninety
 from polepiece.voicing.spread import draws as make_draws
 from polepiece.voicing.state import H2_AMPLITUDE, State
 from polepiece.voicing.stringing import speaking_strings, string_layout, string_places, string_rod
+from polepiece.voicing.turning import pickup_model
 
 Kept = TypeVar("Kept")
 HORIZONTAL = 10.0 ** (-16.0 / 20.0)  # horizontal against vertical sensitivity; published -14 to -18 dB for round poles
@@ -111,8 +112,8 @@ class Bench:
         if key in self._magnetised:
             self._magnetised.move_to_end(key)
             return self._magnetised[key]
-        model = engine.pickup_model(shape, layout, self.resolution)
-        near = next((m.state for m in reversed(self._magnetised.values()) if m.model is model), None)
+        model = pickup_model(shape, layout, self.resolution)
+        near = near_start(model, reversed(self._magnetised.values()))
         found = magnetise(model, unit, start=near)
         self._magnetised[key] = found
         _shorten(self._magnetised, 64)

@@ -33,7 +33,7 @@ from polepiece.coil import (
 )
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
-from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, cache, factorise, solve_state
+from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
 from polepiece.strings import (
     HeightTable,
     Rod,
@@ -66,10 +66,10 @@ class StringLayout:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Kin:
-    """A mirrored model of nearly the same shapes, and where its nodes are found in the other."""
+    """A mirrored model of nearly the same shapes: where solutions may start from."""
 
     model: "PickupModel"
-    carry: Callable[[FloatArray], FloatArray]  # its node potentials as a guess of the other's
+    start: Callable[[MagnetState], Start]  # from a state of that model
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -205,7 +205,7 @@ def _unpack(
 
 # --- one state ---------------------------------------------------------------------------------------
 def static_state(
-    model: PickupModel, magnet: MagnetLaw, steels: Mapping[str, SteelPart], start: "MagnetState | None" = None
+    model: PickupModel, magnet: MagnetLaw, steels: Mapping[str, SteelPart], start: "MagnetState | Start | None" = None
 ) -> MagnetState:
     """Return the solved static state of ``model`` with one kind of magnet."""
     laws = {name: steels[name].law for name in model.mesh.parts if name in steels}

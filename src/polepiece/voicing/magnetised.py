@@ -1,9 +1,10 @@
 """One pickup with its magnet solved and its coils' fields."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from polepiece.arrays import FloatArray
-from polepiece.magnetics import MagnetState
+from polepiece.magnetics import MagnetState, Start
 from polepiece.materials import MagnetMaterial
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import magnet_law, magnet_material, steel_parts
@@ -24,7 +25,7 @@ class Magnetised:
 
 
 def magnetise(
-    model: PickupModel, unit: Pickup, *, start: "MagnetState | None" = None, with_coils: bool = True
+    model: PickupModel, unit: Pickup, *, start: "MagnetState | Start | None" = None, with_coils: bool = True
 ) -> Magnetised:
     """Solve magnet and coil fields of ``unit`` on ``model``; without coils only their static fields."""
     stuff = magnet_material(unit.magnet)
@@ -44,3 +45,13 @@ def magnet_for_sound(unit: Pickup, stuff: MagnetMaterial) -> MagnetForSound:
         permeability=stuff.recoil_permeability, resistivity=stuff.resistivity,
         is_round=unit.construction == "rod-single",
     )  # fmt: skip
+
+
+def near_start(model: PickupModel, solved: Iterable[Magnetised]) -> "MagnetState | Start | None":
+    """Return the first of ``solved`` that is near a state of ``model``: its own, or one of its mirrored kin."""
+    kept = tuple(solved)
+    own = next((m.state for m in kept if m.model is model), None)
+    if own is not None or model.kin is None:
+        return own
+    kin = next((m.state for m in kept if m.model is model.kin.model), None)
+    return None if kin is None else model.kin.start(kin)

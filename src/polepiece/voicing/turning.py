@@ -15,7 +15,7 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.coil import WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
 from polepiece.geometry import Resolution, SteelRod, cut
-from polepiece.magnetics import Match, Whole, exchange, unfolded, whole
+from polepiece.magnetics import MagnetState, Match, Start, Whole, exchange, unfolded, whole
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy
 from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
@@ -132,8 +132,12 @@ def turned_model(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolutio
     rows = np.searchsorted(known.magnet_nodes, match.old_node[factors.magnet_nodes])
     system = alternating(factors, windings, known.basis[rows])
     air = known.air.reshape(-1, len(table.x), known.air.shape[1])[groups].reshape(-1, known.air.shape[1])
+
+    def start(state: MagnetState) -> Start:
+        return Start(potential=match.carry(base.mesh, unfolded(base, state.potential)), bare=state.bare)
+
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
         probe_reduced=system.reduce(factors.probe_nodes), probe_direct=factors.probe_sources + air,
-        kin=Kin(model=known.model, carry=lambda half: match.carry(base.mesh, unfolded(base, half))),
+        kin=Kin(model=known.model, start=start),
     )  # fmt: skip
