@@ -58,9 +58,9 @@ class MeshBuilder:
 
     def flat_quad(self, a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, z: float, node: int) -> None:
         """Add a panel at the height ``z`` over four plan points; one without area is left out."""
-        quad = np.array([[*a, z], [*b, z], [*c, z], [*d, z]])
-        if _area(quad) > 1e-12:
-            self.panels.append((quad, node))
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = a, b, c, d
+        if 0.5 * abs((cx - ax) * (dy - by) - (cy - ay) * (dx - bx)) > 1e-12:
+            self.panels.append((np.array([[ax, ay, z], [bx, by, z], [cx, cy, z], [dx, dy, z]]), node))
 
     def mesh(self) -> Mesh:
         """Return what was gathered as a mesh."""
@@ -91,7 +91,3 @@ def _ints(values: object) -> "np.ndarray":
     out = np.array(values, dtype=np.int64)
     out.flags.writeable = False
     return out
-
-
-def _area(quad: FloatArray) -> float:
-    return float(0.5 * np.linalg.norm(np.cross(quad[2] - quad[0], quad[3] - quad[1])))

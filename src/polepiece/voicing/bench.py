@@ -46,6 +46,7 @@ from polepiece.voicing.stringing import speaking_strings, string_layout, string_
 from polepiece.voicing.turning import pickup_model
 
 Kept = TypeVar("Kept")
+TURNED = 4  # geometries with screws at unlike heights that a bench keeps
 HORIZONTAL = 10.0 ** (-16.0 / 20.0)  # horizontal against vertical sensitivity; published -14 to -18 dB for round poles
 
 
@@ -58,6 +59,14 @@ def _shorten(kept: "OrderedDict[object, Kept]", most: int) -> None:
         kept.popitem(last=False)
 
 
+def _shorten_turned(kept: "OrderedDict[object, Magnetised]") -> None:
+    """Let the oldest turned geometries go: each is as large as a mirrored one and soon made again."""
+    turned = dict.fromkeys(id(m.model) for m in kept.values() if m.model.kin is not None)
+    gone = set(list(turned)[:-TURNED])
+    for key in [k for k, m in kept.items() if id(m.model) in gone]:
+        del kept[key]
+
+
 class Bench:
     """Evaluates states of guitars; those that share their geometry share its factors.
 
@@ -67,7 +76,7 @@ class Bench:
         Of the draws behind the intervals.
     resolution : Resolution, optional
     exact_screws : bool
-        Solve screws of unlike heights as they stand (seconds a geometry). Otherwise each string is taken over a
+        Solve screws of unlike heights as they stand (seconds for the first, then half a second a geometry). Otherwise each string is taken over a
         pickup whose screws all stand as its own does: for screening, within about 5 % of a screw's effect.
     executor : Executor, optional
         Of another process, which solves what `ahead` names.
@@ -117,6 +126,7 @@ class Bench:
         found = magnetise(model, unit, start=near)
         self._magnetised[key] = found
         _shorten(self._magnetised, 64)
+        _shorten_turned(self._magnetised)
         return found
 
     def sensed(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:

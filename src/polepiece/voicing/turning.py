@@ -40,6 +40,13 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     return engine.pickup_model(anatomy, layout, resolution)
 
 
+def forget() -> None:
+    """Forget all models, so that the next are made anew."""
+    _requested.clear()
+    known_whole.cache_clear()
+    turned_model.cache_clear()
+
+
 def _remember(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> None:
     key = (anatomy, layout, resolution)
     _requested[key] = None
@@ -93,7 +100,7 @@ class _Known:
     air: FloatArray  # what the sources alone make at the whole's probes
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=1)  # some 150 MB
 def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> _Known:
     """Return both parities of a mirrored model: the work that its first turned screw costs."""
     model = engine.pickup_model(anatomy, layout, resolution)
@@ -111,7 +118,7 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     )  # fmt: skip
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=2)  # some 50 MB each
 def turned_model(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Resolution) -> PickupModel:
     """Return the model of ``anatomy`` by exchange from the mirrored ``kin``."""
     folded = _folded(layout)

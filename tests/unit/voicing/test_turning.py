@@ -1,0 +1,134 @@
+"""Turned screws by exchange against the same pickup solved anew, through the whole chain."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from polepiece.coil import induction
+from polepiece.geometry import Resolution
+from polepiece.voicing import Bench, Guitar, apply, engine, parse_changes, parse_guitar, turning
+from polepiece.voicing.anatomy import anatomy
+from polepiece.voicing.magnetised import Magnetised, magnetise
+
+COARSE = Resolution(sectors=6, slice_height=2.6e-3, keeper_panel=5.2e-3, magnet_across=4, magnet_along=2, magnet_layers=2)
+TEXT = """
+name = "test"
+[[pickups]]
+name = "neck"
+position = "neck"
+construction = "{}"
+[pickups.magnet]
+grade = "alnico-5"
+charge = "outside"
+"""
+
+
+@pytest.fixture(autouse=True)
+def _no_disk(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("POLEPIECE_CACHE", "")
+
+
+@pytest.fixture
+def all_modes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The magnets' basis for alternating fields uncut, so that nothing but rounding is left between two ways."""
+    monkeypatch.setattr(induction, "BASIS_CUT", 1e-9)
+    turning.forget()
+    engine.pickup_model.cache_clear()
+    yield
+    turning.forget()
+    engine.pickup_model.cache_clear()
+
+
+def changed(guitar: Guitar, changes: list[str]) -> Guitar:
+    return apply(guitar, "neck", parse_changes(changes))
+
+
+def anew(guitar: Guitar, found: Magnetised) -> Magnetised:
+    """The same pickup without exchange."""
+    model = engine.made_model(found.model.anatomy, found.model.layout, COARSE)
+    return magnetise(model, guitar.pickup("neck"))
+
+
+def apart(found: np.ndarray, known: np.ndarray) -> float:
+    return float(np.abs(found - known).max() / np.abs(known).max())
+
+
+@pytest.mark.parametrize(
+    ("construction", "changes"),
+    [
+        ("humbucker", ["screw3=up 0.5 turn"]),
+        ("humbucker", ["screw1=down 1 turn"]),
+        ("humbucker", ["screw2=up 1 turn", "screw6=down 0.5 turn"]),
+        ("two-bar-single", ["screw4=up 0.5 turn"]),
+    ],
+)
+def test_the_chain_is_that_of_the_pickup_solved_anew(
+    all_modes: None, construction: str, changes: list[str]
+) -> None:
+    """Field, coils' field, L(f), and every string's sensitivity and pull: 1e-6, Newton's tolerance being 1e-8."""
+    guitar, bench = parse_guitar(TEXT.format(construction)), Bench(resolution=COARSE)
+    bench.magnetised(guitar, guitar.pickup("neck"))
+    after = changed(guitar, changes)
+    found = bench.magnetised(after, after.pickup("neck"))
+    assert found.model.kin is not None
+    known = anew(after, found)
+    assert known.model.kin is None
+    assert apart(found.pickup_table, known.pickup_table) < 1e-6
+    assert apart(found.coil_table, known.coil_table) < 1e-6
+    assert apart(found.coils.fields.inductance, known.coils.fields.inductance) < 1e-6
+    ours, theirs = (bench.sensed(after, after.pickup("neck"), one) for one in (found, known))
+    for name in ("sensitivity", "second", "force"):
+        assert apart(getattr(ours, name), getattr(theirs, name)) < 1e-6, name
+    one, two = (bench.string_emf(after, after.pickup("neck"), m, s) for m, s in ((found, ours), (known, theirs)))
+    assert apart(one, two) < 1e-6
+
+
+def test_with_the_basis_cut_both_ways_leave_out_as_little() -> None:
+    """What the cut basis leaves out of L is stated as about 2e-4: the exchange may be no further from the uncut L."""
+    guitar, bench = parse_guitar(TEXT.format("humbucker")), Bench(resolution=COARSE)
+    bench.magnetised(guitar, guitar.pickup("neck"))
+    after = changed(guitar, ["screw3=up 0.5 turn"])
+    found = bench.magnetised(after, after.pickup("neck"))
+    cut_off, known = found.coils.fields.inductance, anew(after, found).coils.fields.inductance
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(induction, "BASIS_CUT", 1e-9)
+        uncut = anew(after, found).coils.fields.inductance
+    assert apart(cut_off, uncut) < 1.5 * apart(known, uncut) < 1e-3
+
+
+def test_the_first_turned_guitar_is_made_as_ever_and_the_next_from_its_kin() -> None:
+    turning.forget()
+    guitar, bench = parse_guitar(TEXT.format("humbucker")), Bench(resolution=COARSE)
+    crooked = changed(guitar, ["screw2=up 0.5 turn"])
+    assert bench.magnetised(crooked, crooked.pickup("neck")).model.kin is None
+    more = changed(crooked, ["screw5=up 1 turn"])
+    kin = bench.magnetised(more, more.pickup("neck")).model.kin
+    assert kin is not None
+    assert kin.model.mesh.mirrored
+
+
+def test_the_kin_keeps_the_screw_that_most_others_are_like() -> None:
+    guitar = parse_guitar(TEXT.format("humbucker"))
+    straight = anatomy(guitar.pickup("neck"))
+    for changes in (["screw3=up 0.5 turn"], ["screw1=up 1 turn", "screw5=down 1 turn"]):
+        kin = turning.mirrored_kin(anatomy(changed(guitar, changes).pickup("neck")))
+        assert kin[0] == straight
+        assert len(kin) == 2 ** len(changes)
+        assert all(one.assembly.is_mirrored() for one in kin)
+
+
+def test_unlike_slugs_or_an_odd_pole_have_no_kin() -> None:
+    shape = anatomy(parse_guitar(TEXT.format("humbucker")).pickup("neck"))
+    lone = replace(shape.assembly, rods=shape.assembly.rods[1:])
+    assert turning.mirrored_kin(replace(shape, assembly=lone)) == ()
+
+
+def test_a_bench_keeps_few_turned_geometries() -> None:
+    guitar, bench = parse_guitar(TEXT.format("humbucker")), Bench(resolution=COARSE)
+    bench.magnetised(guitar, guitar.pickup("neck"))
+    for k in range(1, 7):
+        after = changed(guitar, [f"screw{k}=up 0.5 turn"])
+        bench.magnetised(after, after.pickup("neck"))
+    kept = [m for m in bench._magnetised.values() if m.model.kin is not None]
+    assert 0 < len(kept) <= 4
