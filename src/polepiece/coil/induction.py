@@ -209,7 +209,7 @@ def parity_basis(base: Whole, coils: int) -> FloatArray:
         part[pairs.far[magnet]] = sign * ROOT_HALF * own
         columns.append(part)
     both = np.concatenate([pairs.near[magnet], pairs.far[magnet]])
-    return np.concatenate(columns, axis=1)[np.sort(both)]
+    return np.asarray(np.concatenate(columns, axis=1)[np.sort(both)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -225,7 +225,9 @@ class _Modes:
         cls, kmm: FloatArray, kms: FloatArray, drive: FloatArray, coils: int, flat: FloatArray, up: FloatArray
     ) -> "_Modes":
         """Answers to the steel's potentials and to the windings, at several susceptibilities."""
-        weight = np.concatenate([np.full(kms.shape[1], 1.0), np.full(coils, 10.0), np.full(drive.shape[1] - coils, 0.1)])
+        weight = np.concatenate(
+            [np.full(kms.shape[1], 1.0), np.full(coils, 10.0), np.full(drive.shape[1] - coils, 0.1)]
+        )
         rhs = np.concatenate([kms, drive], axis=1)
         scale = np.linalg.norm(rhs, axis=0)
         kept = scale > 1e-12 * scale.max()

@@ -20,7 +20,6 @@ import numpy as np
 from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
-from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
 from polepiece.magnetics.exchange_forms import Forms
 from polepiece.magnetics.exchange_reply import exchanged_reply
@@ -70,9 +69,8 @@ def exchange(base: Whole, match: Match, sources: FloatArray, probes: FloatArray,
         return np.concatenate([first, (form[:, o:] - first @ crossed - own) @ outward], axis=1)
 
     nodes, seen = whitened(at_nodes, here), whitened(forms.probes[rows], shown)
-    wound = whitened(
-        np.concatenate([base.source_charge[match.goes].T, base.source_charge.T @ forms.coupling], axis=1), sources[match.comes].T
-    )
+    of_sources = np.concatenate([base.source_charge[match.goes].T, base.source_charge.T @ forms.coupling], axis=1)
+    wound = whitened(of_sources, sources[match.comes].T)
     sign = np.concatenate([np.full(o, -1.0), np.ones(len(match.comes))])
     network = (nodes * sign) @ nodes.T
     network[np.ix_(kept, kept)] += base.network[np.ix_(old, old)]

@@ -7,7 +7,8 @@ With steel and magnets at rest (one susceptibility an edge, Y = D chi A/l D') ch
 
 for x = (x_e, x_n) over elements and nodes. Elements and nodes leave this system and enter it by the two steps of
 `exchange`: unit vectors of what goes, columns of M of what comes. Of what stays, only the diagonal of Y changes, where
-the new rod joins it: each such change d enters as one more unknown, coupled to its node alone, with 1/d on its diagonal.
+the new rod joins it: each such change d enters as one more unknown, coupled to its node alone, with 1/d on its own
+diagonal.
 """
 
 import numpy as np

@@ -20,7 +20,7 @@ from typing import Protocol
 import numpy as np
 from scipy import linalg, sparse
 
-from polepiece.arrays import FloatArray
+from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
 from polepiece.magnetics.elements import Elements

@@ -194,7 +194,7 @@ def _unpack(
 ) -> tuple[Factors, WindingSet, Alternating, FloatArray]:
     windings = WindingSet(coils=anatomy.coils, grids=grids, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
     arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
-    factors = Factors(mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, **arrays)
+    factors = Factors(mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, bare_twin=None, **arrays)
     system = Alternating(
         windings=windings,
         factor=2.0 if mesh.mirrored else 1.0,

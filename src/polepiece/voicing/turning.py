@@ -5,10 +5,10 @@ such model on a geometry prepares both parities of the mirrored one (`magnetics.
 elements of the screws that differ (`magnetics.exchange`): exact, and no more than a tenth of the work.
 """
 
+import math
 from collections import Counter, OrderedDict
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import product
 
 import numpy as np
 
@@ -20,23 +20,26 @@ from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy
 from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
 
+MOST = 3  # rods exchanged at once; with more a geometry is as soon made anew
 REMEMBERED = 8  # mirrored models that a turned screw may start from
 _requested: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()
 
 
 def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
-    """Return the model of ``anatomy``: by exchange where its mirrored kin is in use, else as `engine.pickup_model`."""
+    """Return the model of ``anatomy``: by exchange where a mirrored kin is in use, else as `engine.pickup_model`."""
     if anatomy.assembly.is_mirrored():
         _remember(anatomy, layout, resolution)
         return engine.pickup_model(anatomy, layout, resolution)
     folded = _folded(layout)
-    kin = mirrored_kin(anatomy)
-    for one in kin:
-        if (one, folded, resolution) in _requested:
-            _remember(one, folded, resolution)
-            return turned_model(anatomy, layout, one, resolution)
-    if kin:
-        _remember(kin[0], folded, resolution)  # whoever asks again is turning screws: the next one starts from it
+    known = [one for one, at, fineness in _requested if (at, fineness) == (folded, resolution)]
+    near = sorted((turned_rods(anatomy, one), k) for k, one in enumerate(known))
+    if near and near[0][0] <= MOST:
+        kin = known[near[0][1]]
+        _remember(kin, folded, resolution)
+        return turned_model(anatomy, layout, kin, resolution)
+    nearest = nearest_mirrored(anatomy)
+    if nearest is not None:  # whoever asks again is turning screws: the next one starts from this
+        _remember(nearest, folded, resolution)
     return engine.pickup_model(anatomy, layout, resolution)
 
 
@@ -60,32 +63,35 @@ def _folded(layout: StringLayout) -> StringLayout:
     return replace(layout, y=tuple(sorted({round(abs(y), 9) for y in layout.y})))
 
 
-def mirrored_kin(anatomy: Anatomy) -> tuple[Anatomy, ...]:
-    """Return the mirrored anatomies in which one rod of each unlike pair stands as the other; likeliest first.
+def turned_rods(anatomy: Anatomy, other: Anatomy) -> float:
+    """Return how many rods stand at another height in ``other``; infinite when more than that is different."""
+    rods, others = anatomy.assembly.rods, other.assembly.rods
+    if len(rods) != len(others):
+        return math.inf
+    straightened = tuple(replace(rod, sections=one.sections) for rod, one in zip(rods, others))
+    if replace(anatomy, assembly=replace(anatomy.assembly, rods=straightened)) != other:
+        return math.inf
+    return sum(rod.sections != one.sections for rod, one in zip(rods, others))
 
-    Likeliest: the rod of a pair that has more others like itself stays. Empty when more than rods are unlike.
-    """
+
+def nearest_mirrored(anatomy: Anatomy) -> "Anatomy | None":
+    """Return the mirrored anatomy in which one rod of each unlike pair stands as the other, which has more like it."""
     rods = anatomy.assembly.rods
-    at = {(rod.part, round(rod.x * 1e9), round(rod.y * 1e9)): rod for rod in rods}
     alike = Counter((rod.part, rod.sections) for rod in rods)
-    choices: list[tuple[SteelRod, ...]] = []
+    at = {_place(rod): rod for rod in rods}
+    drawn = []
     for rod in rods:
-        image = at.get((rod.part, round(rod.x * 1e9), -round(rod.y * 1e9)))
-        if image is None or rod.y == 0.0:
-            return ()
-        if rod.y > 0.0:
-            both = sorted({rod.sections: rod, image.sections: image}.values(), key=lambda r: -alike[r.part, r.sections])
-            choices.append(tuple(replace(r, y=rod.y) for r in both))
-    out = []
-    for chosen in product(*choices):
-        placed = {(r.part, round(r.x * 1e9), round(r.y * 1e9)): r for r in chosen}
-        drawn = tuple(
-            replace(placed[rod.part, round(rod.x * 1e9), abs(round(rod.y * 1e9))], y=rod.y) for rod in rods
-        )
-        one = replace(anatomy, assembly=replace(anatomy.assembly, rods=drawn))
-        if one.assembly.is_mirrored():
-            out.append(one)
-    return tuple(out)
+        image = at.get(_place(replace(rod, y=-rod.y)))
+        if image is None:
+            return None
+        both = (rod, image) if rod.y > 0.0 else (image, rod)
+        drawn.append(replace(rod, sections=max(both, key=lambda r: alike[r.part, r.sections]).sections))
+    found = replace(anatomy, assembly=replace(anatomy.assembly, rods=tuple(drawn)))
+    return found if found.assembly.is_mirrored() else None
+
+
+def _place(rod: SteelRod) -> tuple[str, int, int]:
+    return rod.part, round(rod.x * 1e9), round(rod.y * 1e9)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,7 +1,7 @@
 """Exchange of screws against the same mesh factorised anew.
 
-The plain way (`factorise` on the unmirrored mesh) is the outside judge: it knows neither parity nor exchange. Both solve
-the same matrices, so only rounding is allowed for: 1e-9 of the largest number, some 1e4 times the rounding of one sum.
+The plain way (`factorise` on the unmirrored mesh) is the outside judge: it knows neither parity nor exchange. Both
+solve the same matrices, so only rounding is allowed for: 1e-9 of the largest number, some 1e4 times the rounding of one sum.
 """
 
 from dataclasses import replace
@@ -115,18 +115,16 @@ def test_a_pair_turned_alike_is_the_mirrored_geometry(case: Case) -> None:
     assert half.mirrored
     known = factorise(half, winding_set(half, case.coils).sources, case.probes[: len(case.probes) // 2])
     assert apart(found.direct, 2.0 * known.direct) < ROUNDING
-    law = {"magnet": magnet_law("A5", 1.0, pure_recoil=False)}
+    law = {"magnet": magnet_law("A5", "outside", pure_recoil=False)}
     above = np.array([[-9e-3, 15e-3, 18e-3], [-9e-3, -15e-3, 18e-3], [9e-3, 5e-3, 18e-3]])
-    fields = [
-        f.elements.field(above, solve_state(f, law, SATURATING).charge) for f in (found, known)
-    ]
+    fields = [f.elements.field(above, solve_state(f, law, SATURATING).charge) for f in (found, known)]
     assert apart(fields[0], fields[1]) < 1e-6  # Newton stops at 1e-8 of the charge
 
 
 @pytest.mark.parametrize("charge", ["in-place", 1.0, 0.8])
 def test_states_with_history_are_those_of_the_mesh_solved_anew(case: Case, charge: "str | float") -> None:
     found, known = case.both(turned(case.assembly, {2: 0.8e-3}))
-    law = {"magnet": magnet_law("A5", charge, pure_recoil=False)}
+    law = {"magnet": replace(magnet_law("A5", "outside", pure_recoil=False), charge=charge)}
     one, two = (solve_state(f, law, SATURATING) for f in (found, known))
     assert apart(one.potential, two.potential) < 1e-6  # Newton stops at 1e-8 of the charge
     assert apart(one.charge, two.charge) < 1e-6

@@ -11,7 +11,9 @@ from polepiece.voicing import Bench, Guitar, apply, engine, parse_changes, parse
 from polepiece.voicing.anatomy import anatomy
 from polepiece.voicing.magnetised import Magnetised, magnetise
 
-COARSE = Resolution(sectors=6, slice_height=2.6e-3, keeper_panel=5.2e-3, magnet_across=4, magnet_along=2, magnet_layers=2)
+COARSE = Resolution(
+    sectors=6, slice_height=2.6e-3, keeper_panel=5.2e-3, magnet_across=4, magnet_along=2, magnet_layers=2
+)
 TEXT = """
 name = "test"
 [[pickups]]
@@ -63,9 +65,7 @@ def apart(found: np.ndarray, known: np.ndarray) -> float:
         ("two-bar-single", ["screw4=up 0.5 turn"]),
     ],
 )
-def test_the_chain_is_that_of_the_pickup_solved_anew(
-    all_modes: None, construction: str, changes: list[str]
-) -> None:
+def test_the_chain_is_that_of_the_pickup_solved_anew(all_modes: None, construction: str, changes: list[str]) -> None:
     """Field, coils' field, L(f), and every string's sensitivity and pull: 1e-6, Newton's tolerance being 1e-8."""
     guitar, bench = parse_guitar(TEXT.format(construction)), Bench(resolution=COARSE)
     bench.magnetised(guitar, guitar.pickup("neck"))
@@ -102,26 +102,27 @@ def test_the_first_turned_guitar_is_made_as_ever_and_the_next_from_its_kin() -> 
     guitar, bench = parse_guitar(TEXT.format("humbucker")), Bench(resolution=COARSE)
     crooked = changed(guitar, ["screw2=up 0.5 turn"])
     assert bench.magnetised(crooked, crooked.pickup("neck")).model.kin is None
-    more = changed(crooked, ["screw5=up 1 turn"])
+    more = changed(crooked, ["screw5=up 1 turn"])  # the pair of screw 2: both are exchanged
     kin = bench.magnetised(more, more.pickup("neck")).model.kin
     assert kin is not None
-    assert kin.model.mesh.mirrored
+    assert kin.model.anatomy == anatomy(guitar.pickup("neck"))
 
 
-def test_the_kin_keeps_the_screw_that_most_others_are_like() -> None:
+def test_the_nearest_mirrored_pickup_keeps_the_screw_that_most_others_are_like() -> None:
     guitar = parse_guitar(TEXT.format("humbucker"))
     straight = anatomy(guitar.pickup("neck"))
     for changes in (["screw3=up 0.5 turn"], ["screw1=up 1 turn", "screw5=down 1 turn"]):
-        kin = turning.mirrored_kin(anatomy(changed(guitar, changes).pickup("neck")))
-        assert kin[0] == straight
-        assert len(kin) == 2 ** len(changes)
-        assert all(one.assembly.is_mirrored() for one in kin)
+        crooked = anatomy(changed(guitar, changes).pickup("neck"))
+        assert turning.nearest_mirrored(crooked) == straight
+        assert turning.turned_rods(crooked, straight) == len(changes)
 
 
-def test_unlike_slugs_or_an_odd_pole_have_no_kin() -> None:
+def test_an_odd_pole_has_no_mirrored_kin_and_other_bars_are_no_kin() -> None:
     shape = anatomy(parse_guitar(TEXT.format("humbucker")).pickup("neck"))
     lone = replace(shape.assembly, rods=shape.assembly.rods[1:])
-    assert turning.mirrored_kin(replace(shape, assembly=lone)) == ()
+    assert turning.nearest_mirrored(replace(shape, assembly=lone)) is None
+    flipped = replace(shape.assembly, magnets=tuple(replace(m, sign=-1.0) for m in shape.assembly.magnets))
+    assert turning.turned_rods(replace(shape, assembly=flipped), shape) == float("inf")
 
 
 def test_a_bench_keeps_few_turned_geometries() -> None:
