@@ -27,23 +27,23 @@ class Forms:
         """Integrate the new elements with the base's and send both through the base's inverse."""
         come = match.elements.take(match.comes)
         coupling = np.empty((base.elements.count, come.count))
-        for rows, part in zip((base.of_elements.near, base.of_elements.far), base.halves):
-            coupling[rows] = 0.5 * (come.potentials_on(part) + part.potentials_on(come).T)
+        for rows, half in zip((base.of_elements.near, base.of_elements.far), base.halves):
+            coupling[rows] = 0.5 * (come.potentials_on(half) + half.potentials_on(come).T)
         coupling[match.goes] = 0.0
-        parts = base.of_elements.split(coupling)
         at, sides = base.of_elements.units(match.goes)
-        nodes, probes, oo, oc, cc = [], [], [], [], []
-        for w, seen, side, part in zip(base.inverse, base.seen, sides, parts):
+        o, n = len(match.goes), come.count
+        oo, oc, cc = np.zeros((o, o)), np.zeros((o, n)), np.zeros((n, n))
+        nodes, probes = [], []
+        for w, seen, side, part in zip(base.inverse, base.seen, sides, base.of_elements.split(coupling)):
             moved, mine = w @ part, w[:, at]
             nodes.append(base.node_sum @ np.concatenate([mine * side, moved], axis=1))
             probes.append(np.concatenate([seen[:, at] * side, seen @ part], axis=1))
-            oo.append(side[:, None] * mine[at] * side)
-            oc.append(side[:, None] * moved[at])
-            cc.append(part.T @ moved)
-        square = sum(cc)
+            oo += side[:, None] * mine[at] * side
+            oc += side[:, None] * moved[at]
+            cc += part.T @ moved
         return cls(
-            coupling=coupling, nodes=base.of_nodes.join(nodes), probes=base.of_probes.join(probes), oo=sum(oo),
-            oc=sum(oc), cc=0.5 * (square + square.T),
+            coupling=coupling, nodes=base.of_nodes.join(nodes), probes=base.of_probes.join(probes), oo=oo, oc=oc,
+            cc=0.5 * (cc + cc.T),
         )  # fmt: skip
 
     def factors(self, own: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -79,6 +79,9 @@ class Bench:
         Solve screws of unlike heights as they stand (seconds for the first, then about half a second a geometry).
         Otherwise each string is taken over a pickup whose screws all stand as its own does: for screening, within
         about 5 % of a screw's effect.
+        Solve screws of unlike heights as they stand (seconds for the first, then about half a second a geometry).
+        Otherwise each string is taken over a pickup whose screws all stand as its own does: for screening, within
+        about 5 % of a screw's effect.
     executor : Executor, optional
         Of another process, which solves what `ahead` names.
     """

@@ -1,7 +1,8 @@
 """Exchange of screws against the same mesh factorised anew.
 
 The plain way (`factorise` on the unmirrored mesh) is the outside judge: it knows neither parity nor exchange. Both
-solve the same matrices, so only rounding is allowed for: 1e-9 of the largest number, some 1e4 times the rounding of one sum.
+solve the same matrices, so only rounding is allowed for: 1e-9 of the largest number, some 1e4 times the rounding of one
+sum.
 """
 
 from dataclasses import replace
