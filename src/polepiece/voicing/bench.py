@@ -59,14 +59,6 @@ def _shorten(kept: "OrderedDict[object, Kept]", most: int) -> None:
         kept.popitem(last=False)
 
 
-def _shorten_turned(kept: "OrderedDict[object, Magnetised]") -> None:
-    """Let the oldest turned geometries go: each is as large as a mirrored one and soon made again."""
-    turned = dict.fromkeys(id(m.model) for m in kept.values() if m.model.kin is not None)
-    gone = set(list(turned)[:-TURNED])
-    for key in [k for k, m in kept.items() if id(m.model) in gone]:
-        del kept[key]
-
-
 class Bench:
     """Evaluates states of guitars; those that share their geometry share its factors.
 
@@ -76,9 +68,6 @@ class Bench:
         Of the draws behind the intervals.
     resolution : Resolution, optional
     exact_screws : bool
-        Solve screws of unlike heights as they stand (seconds for the first, then about half a second a geometry).
-        Otherwise each string is taken over a pickup whose screws all stand as its own does: for screening, within
-        about 5 % of a screw's effect.
         Solve screws of unlike heights as they stand (seconds for the first, then about half a second a geometry).
         Otherwise each string is taken over a pickup whose screws all stand as its own does: for screening, within
         about 5 % of a screw's effect.
@@ -130,8 +119,17 @@ class Bench:
         found = magnetise(model, unit, start=near)
         self._magnetised[key] = found
         _shorten(self._magnetised, 64)
-        _shorten_turned(self._magnetised)
+        self._forget_turned()
         return found
+
+    def _forget_turned(self) -> None:
+        """Let the oldest turned geometries go: each is as large as a mirrored one and soon made again."""
+        turned = dict.fromkeys(id(m.model) for m in self._magnetised.values() if m.model.kin is not None)
+        gone = set(list(turned)[:-TURNED])
+        for key in [k for k, m in self._magnetised.items() if id(m.model) in gone]:
+            del self._magnetised[key]
+        for at in [k for k, (m, _) in self._sensed.items() if id(m.model) in gone]:
+            del self._sensed[at]
 
     def sensed(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
         """Return what the pickup has of every string, per turn; kept for guitars that differ in their controls only."""

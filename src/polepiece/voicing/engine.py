@@ -11,6 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import TypeVar
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -72,7 +73,7 @@ class Kin:
     start: Callable[[MagnetState], Start]  # from a state of that model
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
 class PickupModel:
     """Everything that geometry says of one pickup and the air where its strings run."""
 
@@ -100,6 +101,11 @@ class PickupModel:
         """Return probe values (tables * nz * nx, ...) as (tables, nx, nz, ...)."""
         s, nz = len(self.layout.y), self.table.z.shape[1]
         return np.swapaxes(values.reshape(s, nz, -1, *values.shape[1:]), 1, 2)
+
+
+SYSTEMS = 8  # sets of strings kept for each model
+_SYSTEMS: "WeakKeyDictionary[PickupModel, dict[tuple[tuple[Rod, ...], tuple[int, ...]], StringSystem]]"
+_SYSTEMS = WeakKeyDictionary()
 
 
 @lru_cache(maxsize=24)
@@ -343,12 +349,16 @@ def drawn_strings(
     return sense_draws(system, table, height=height, pickup=pickup[:, at], coils=coils[:, at], rods=rods)
 
 
-@lru_cache(maxsize=64)
 def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[int, ...]) -> StringSystem:
-    """Return the strings' self-potentials with the pickup's reply."""
-    nz = model.table.z.shape[1]
-    reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
-    return StringSystem.of(model.table.cuts, rods, reply[list(tables)])
+    """Return the strings' self-potentials with the pickup's reply; kept as long as the model is."""
+    kept = _SYSTEMS.setdefault(model, {})
+    if (rods, tables) not in kept:
+        nz = model.table.z.shape[1]
+        reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
+        kept[rods, tables] = StringSystem.of(model.table.cuts, rods, reply[list(tables)])
+        while len(kept) > SYSTEMS:
+            del kept[next(iter(kept))]
+    return kept[rods, tables]
 
 
 def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
