@@ -20,7 +20,7 @@ from polepiece.coil.plates import LoopGrid, coil_to_grid, grid_potential, grids_
 from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_potential
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
-from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Linear, Whole, laplacian
+from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Whole, laplacian
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
 BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
@@ -125,15 +125,9 @@ class Alternating:
         """Number of steel nodes."""
         return len(self.steel_nodes)
 
-    def reduce(self, rows: "FloatArray | Linear") -> FloatArray:
+    def reduce(self, rows: FloatArray) -> FloatArray:
         """Return ``rows`` (g, nodes) of a functional of node potentials in the reduced unknowns (g, m)."""
-        if isinstance(rows, np.ndarray):
-            return np.concatenate([rows[:, self.steel_nodes], rows[:, self.magnet_nodes] @ self.basis], axis=1)
-        s = self.steel_count
-        lift = np.zeros((s + len(self.magnet_nodes), s + self.basis.shape[1]))
-        lift[self.steel_nodes, np.arange(s)] = 1.0
-        lift[self.magnet_nodes, s:] = self.basis
-        return rows @ lift
+        return np.concatenate([rows[:, self.steel_nodes], rows[:, self.magnet_nodes] @ self.basis], axis=1)
 
 
 def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | None" = None) -> Alternating:

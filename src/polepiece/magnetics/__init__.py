@@ -3,7 +3,7 @@
 from polepiece.magnetics import cache
 from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
 from polepiece.magnetics.elements import Elements
-from polepiece.magnetics.exchange import exchange, unfolded
+from polepiece.magnetics.exchange import Probes, exchange, unfolded
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Whole, whole
 from polepiece.magnetics.reluctance import Factors, Linear, factorise, laplacian
@@ -17,6 +17,7 @@ __all__ = [
     "MagnetLaw",
     "MagnetState",
     "Match",
+    "Probes",
     "Start",
     "SteelCurve",
     "Whole",

@@ -63,7 +63,8 @@ def _edge(x, y, z, corners, normal, e, d):  # type: ignore[no-untyped-def]
     r2 = math.sqrt(r02 + l2 * l2)
     f = math.log((r2 + l2) / (r1 + l1)) if l1 + l2 > 0.0 else math.log((r1 - l1) / (r2 - l2))
     ad = abs(d)
-    b = math.atan2(p * l2, r02 + ad * r2) - math.atan2(p * l1, r02 + ad * r1)
+    d1, d2 = r02 + ad * r1, r02 + ad * r2  # both angles lie within a quarter turn: their difference is one arctangent
+    b = math.atan2(p * (l2 * d1 - l1 * d2), d1 * d2 + p * p * l1 * l2)
     return mx, my, mz, p, f, b
 
 

@@ -159,8 +159,7 @@ class Probes:
         base, kept = self.base, self.match.old_node >= 0
         old = np.zeros((base.mesh.nodes, *other.shape[1:]))
         old[self.match.old_node[kept]] = other[kept]
-        parts = [b @ part for b, part in zip(base.probe_nodes, base.of_nodes.split(old))]
-        return base.of_probes.join(parts)[self.rows] + self.left @ (self.right.T @ other)
+        return base.at_probes(old)[self.rows] + self.left @ (self.right.T @ other)
 
 
 def _spread(mesh: Mesh) -> sparse.csr_array:

@@ -103,6 +103,11 @@ class Whole:
         """Return V^-1 x for potentials x (elements, ...)."""
         return self.of_elements.join([w @ part for w, part in zip(self.inverse, self.of_elements.split(x))])
 
+    def at_probes(self, potential: FloatArray) -> FloatArray:
+        """Return the potential at the probes of node potentials (nodes, ...)."""
+        parts = self.of_nodes.split(potential)
+        return self.of_probes.join([b @ part for b, part in zip(self.probe_nodes, parts)])
+
 
 def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) -> Whole:
     """Return both parities of a mirrored geometry.

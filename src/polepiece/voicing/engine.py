@@ -132,7 +132,7 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
         cache.store(key, _pack(factors, windings, system, direct))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
-        probe_reduced=system.reduce(factors.probe_nodes), probe_direct=direct,
+        probe_reduced=system.reduce(np.asarray(factors.probe_nodes)), probe_direct=direct,
     )  # fmt: skip
 
 

@@ -13,9 +13,9 @@ from functools import lru_cache
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.coil import WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
+from polepiece.coil import Alternating, WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
 from polepiece.geometry import Resolution, SteelRod, cut
-from polepiece.magnetics import MagnetState, Match, Start, Whole, exchange, unfolded, whole
+from polepiece.magnetics import Factors, MagnetState, Match, Probes, Start, Whole, exchange, unfolded, whole
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy
 from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
@@ -103,7 +103,9 @@ class _Known:
     windings: WindingSet  # on the whole mesh
     basis: FloatArray  # (magnet nodes of the whole, r)
     magnet_nodes: np.ndarray  # of the whole
+    steel_nodes: np.ndarray
     air: FloatArray  # what the sources alone make at the whole's probes
+    reduced: FloatArray  # potential at the whole's probes per potential of its steel nodes and amplitude of the basis
 
 
 @lru_cache(maxsize=1)  # some 150 MB
@@ -116,11 +118,16 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     _, points = engine.string_probes(anatomy, layout)
     base = whole(model.factors, mesh, windings.sources, points)
     pairs, magnet = base.of_nodes, model.factors.magnet_nodes
+    magnet_nodes = np.sort(np.concatenate([pairs.near[magnet], pairs.far[magnet]]))
+    steel_nodes = np.setdiff1d(np.arange(mesh.nodes), magnet_nodes)
+    basis = parity_basis(base, len(anatomy.coils))
+    lift = np.zeros((mesh.nodes, len(steel_nodes) + basis.shape[1]))
+    lift[steel_nodes, np.arange(len(steel_nodes))] = 1.0
+    lift[magnet_nodes, len(steel_nodes) :] = basis
     both = np.concatenate([points, points * [1.0, -1.0, 1.0]])
     return _Known(
-        model=model, base=base, windings=windings, basis=parity_basis(base, len(anatomy.coils)),
-        magnet_nodes=np.sort(np.concatenate([pairs.near[magnet], pairs.far[magnet]])),
-        air=engine.sources_in_air(anatomy, grids, both),
+        model=model, base=base, windings=windings, basis=basis, magnet_nodes=magnet_nodes, steel_nodes=steel_nodes,
+        air=engine.sources_in_air(anatomy, grids, both), reduced=base.at_probes(lift),
     )  # fmt: skip
 
 
@@ -142,15 +149,29 @@ def turned_model(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolutio
     groups = (places[:, None] * table.z.shape[1] + np.arange(table.z.shape[1])).ravel()
     factors = exchange(base, match, sources, points, groups)
     windings = replace(known.windings, sources=sources)
-    rows = np.searchsorted(known.magnet_nodes, match.old_node[factors.magnet_nodes])
-    system = alternating(factors, windings, known.basis[rows])
-    air = known.air.reshape(-1, len(table.x), known.air.shape[1])[groups].reshape(-1, known.air.shape[1])
+    of_basis = np.searchsorted(known.magnet_nodes, match.old_node[factors.magnet_nodes])
+    system = alternating(factors, windings, known.basis[of_basis])
+    rows = (groups[:, None] * len(table.x) + np.arange(len(table.x))).ravel()
 
     def start(state: MagnetState) -> Start:
         return Start(potential=match.carry(base.mesh, unfolded(base, state.potential)), bare=state.bare)
 
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
-        probe_reduced=system.reduce(factors.probe_nodes), probe_direct=factors.probe_sources + air,
+        probe_reduced=_reduced(known, match, factors, system), probe_direct=factors.probe_sources + known.air[rows],
         kin=Kin(model=known.model, start=start),
     )  # fmt: skip
+
+
+def _reduced(known: _Known, match: Match, factors: Factors, system: Alternating) -> FloatArray:
+    """Potential at the probes per reduced unknown: the base's, which is known, and what the exchange adds."""
+    probes = factors.probe_nodes
+    assert isinstance(probes, Probes)
+    old = match.old_node[system.steel_nodes]
+    column = np.searchsorted(known.steel_nodes, old)
+    steel = len(known.steel_nodes)
+    out = np.zeros((len(probes.rows), len(old) + known.basis.shape[1]))
+    base = known.reduced[probes.rows]
+    out[:, np.flatnonzero(old >= 0)] = base[:, column[old >= 0]]
+    out[:, len(old) :] = base[:, steel:]
+    return out + probes.left @ system.reduce(probes.right.T)
