@@ -135,3 +135,20 @@ async def test_a_bar_is_swapped_by_its_words(page_of: Opener) -> None:
     await asyncio.sleep(0.2)
     magnet = shared.room().notebook.guitar(1).pickup("neck").magnet
     assert (magnet.grade, magnet.charge) == ("alnico-5", "outside")  # a bought bar comes charged outside
+
+
+async def test_a_swap_is_brought_to_the_level_that_it_is_compared_with(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    chart = next(iter(user.find(marker="chart").elements))
+    await until(lambda: len(chart.props["curves"]) == 2)
+    await press(user, "lower-bass")
+    await press(user, "lower-treble")
+    await press(user, "regap")
+    book = shared.room().notebook
+    await until(lambda: len(book.states(1)) == 4)
+    assert state_of().startswith("neck: raise=")
+    before, after = (book.state_guitar(book.states(1)[k].id).pickup("neck") for k in (0, -1))
+    assert after.gap_bass == pytest.approx(
+        before.gap_bass, abs=0.02e-3
+    )  # both ends were lowered alike: back where it was
+    assert after.gap_treble == pytest.approx(before.gap_treble, abs=0.02e-3)

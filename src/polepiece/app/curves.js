@@ -71,7 +71,7 @@ export default {
       return this.curves.map((c, k) => ({ key: k, look: c.look, d: "M" + c.values.map((v, i) => xs[i] + " " + this.y(v).toFixed(1)).join("L") }));
     },
     reading() {
-      if (this.at === null) return this.stale ? "Greyed: not exact yet, the exact curve is being computed." : "";
+      if (this.at === null) return this.stale ? "Greyed: not the exact curve of what is there now." : "";
       const f = this.frequency[this.at];
       const hertz = f < 1000 ? Math.round(f) + " Hz" : (f / 1000).toFixed(2) + " kHz";
       return hertz + ": " + this.curves.map((c) => c.name + " " + c.values[this.at].toFixed(1).replace("-", "−") + " dB").join("; ");

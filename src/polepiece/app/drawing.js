@@ -79,7 +79,7 @@ export default {
         const turns = this.up(k) / s.turn;
         out.push({ what: "screw" + (k + 1), u: one.u, v, rx: Math.min(4.6, reach), ry: Math.min(4.6, reach), now: +this.up(k).toFixed(3), min: -3, max: s.loose,
           sign: -1, step: s.eighth, label: "Pole screw " + (k + 1) + ". Arrow up turns it up by an eighth, arrow down turns it down",
-          text: Math.abs(turns).toFixed(2) + " turn " + (turns < 0 ? "down" : "up") });
+          text: +Math.abs(turns).toFixed(3) + " turn " + (turns < 0 ? "down" : "up") });
       });
       return out;
     },

@@ -51,7 +51,8 @@ def turns(up: float) -> str:
     count = 1e3 * up / TURN_MM
     if abs(count) < 0.005:
         return "as drawn"
-    return f"{number(abs(count), 2)} turn {'up' if count > 0 else 'down'}"
+    shown = number(abs(count), 3).rstrip("0").rstrip(".")
+    return f"{shown} turn {'up' if count > 0 else 'down'}"
 
 
 class Levers:
@@ -223,7 +224,9 @@ _CONTROLS: tuple[tuple[str, str, str, str, float], ...] = (  # lever, label, att
     ("tone_cap", "tone capacitor", "tone_cap", "nF", 1e-9),
     ("bleed", "treble bleed capacitor", "bleed_cap", "pF", 1e-12),
     ("bleed_resistor", "treble bleed resistor", "bleed_resistor", "kohm", 1e3),
+    ("shunt", "resistor across the pickup", "shunt_resistor", "kohm", 1e3),
     ("cable", "cable", "cable_capacitance", "pF", 1e-12),
+    ("input", "amplifier input", "input_resistance", "kohm", 1e3),
     ("volume", "volume set to (0–10)", "volume_setting", "", 1.0),
     ("tone", "tone set to (0–10)", "tone_setting", "", 1.0),
 )

@@ -41,7 +41,9 @@ def run(
 def furnish(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
     """Open the notebook and make the room; an empty notebook begins with the invented guitar."""
     book = open_notebook(notebook)
-    room = Room(notebook=book, live=Live(), margins=Live(), jobs=Jobs(), first_guitar=Path(first_guitar))
+    room = Room(
+        notebook=book, live=Live(), margins=Live(), jobs=Jobs(), solves=Jobs(at_once=1), first_guitar=Path(first_guitar)
+    )
     if not book.guitars():
         book.add_guitar(read_guitar(first_guitar), why="the invented guitar that polepiece comes with")
     shared.furnish(room)

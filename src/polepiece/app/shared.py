@@ -16,6 +16,7 @@ class Room:
     live: Live  # answers at once
     margins: Live  # 90 % intervals: a second at first, so that they keep nobody waiting
     jobs: Jobs
+    solves: Jobs  # new geometries for the Guitar page: never behind a plan
     first_guitar: Path  # what an empty notebook begins with
 
     def close(self) -> None:
@@ -23,6 +24,7 @@ class Room:
         self.live.close()
         self.margins.close()
         self.jobs.close()
+        self.solves.close()
 
 
 _room: Room | None = None

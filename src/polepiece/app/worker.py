@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
 
+from polepiece.app.sheet_work import make_pdf, make_sheet
 from polepiece.app.sheets import every_grade
 from polepiece.app.sounds import make_sounds
 from polepiece.errors import PolepieceError
@@ -84,6 +85,10 @@ class Desk:
         """Return the 90 % intervals of after minus before; both geometries are on the disk by now."""
         return self.exact.interval(before, after, pickup)
 
+    def regap(self, before: Guitar, after: Guitar, pickup: str) -> float:
+        """Return how far to lower ``after`` (negative: raise) for the level of ``before``, m, within what is safe."""
+        return self.exact.regap(self.exact.state(before, pickup), after, pickup)[1]
+
     def _can_screen(self, guitar: Guitar, pickup: str) -> bool:
         """Tell whether pickups like this one, all screws at each of its heights, were solved: then it is near them."""
         heights, *rest = _geometry(guitar, pickup)
@@ -108,6 +113,7 @@ def answer_questions(line: Connection) -> None:
     questions: dict[str, Callable[..., object]] = {
         "state": desk.state,
         "interval": desk.interval,
+        "regap": desk.regap,
         "alive": lambda: True,
     }
     while True:
@@ -184,6 +190,7 @@ def _fall(progress: Progress) -> None:
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
     "fall": _fall, "sound": make_sounds, "every grade": every_grade,
+    "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip
 
 

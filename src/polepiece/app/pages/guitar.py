@@ -2,24 +2,24 @@
 
 import asyncio
 from collections.abc import Sequence
-from functools import partial
 
-from nicegui import background_tasks, events, ui
+from nicegui import background_tasks, ui
 
 from polepiece.app import shared, theme
+from polepiece.app.boxes import AssumedBox, FileBox, HistoryBox
 from polepiece.app.curves import Curve, Curves
 from polepiece.app.desk import Desk
 from polepiece.app.drawing import Drawing
 from polepiece.app.jobs import Stopped
 from polepiece.app.levers import Levers, height_moves, screw_moves
-from polepiece.app.pages.overview import LARGEST_FILE, NOT_TAKEN, decoded
 from polepiece.app.pages.place import Place
 from polepiece.app.readout import Readout, gaps_of
-from polepiece.app.widgets import Choice, Fault, Working, choice, file_taker, press, text, words_of
+from polepiece.app.widgets import Choice, Fault, Working, choice, press, text, words_of
 from polepiece.app.worker import Answer
-from polepiece.errors import ChangedMeanwhileError, GuitarFileError, PolepieceError
+from polepiece.errors import ChangedMeanwhileError, PolepieceError
+from polepiece.notebook import StateEntry
 from polepiece.report import pickup_drawing
-from polepiece.voicing import Guitar, State, parse_guitar, write_guitar
+from polepiece.voicing import Guitar, State
 
 PAGE = Place(path="/guitar", title="Guitar", about="the pickup, its heights, magnet and controls, and what they do")
 HOW = (
@@ -30,7 +30,7 @@ COLOURS = (
     ("north", "magnet, north (N)"), ("south", "magnet, south (S)"), ("steel", "steel: screws, slugs, keeper"),
     ("coil", "coil"), ("plate", "plate or cover"), ("field", "field"),
 )  # fmt: skip
-RECENT = 12  # states of the history that are listed at once
+SMALLEST_MOVE = 5e-6  # m, what a move is written to
 
 
 def build() -> None:
@@ -43,6 +43,7 @@ def build() -> None:
             view = GuitarView(desk)
             view.build()
         ui.timer(0.0, view.begin, once=True)
+        ui.context.client.on_delete(view.close)
 
 
 class GuitarView:
@@ -54,8 +55,11 @@ class GuitarView:
         self.stock: State | None = None
         self._mine: Guitar | None = None  # what could not be recorded because another tab has
         self._mine_why = ""
-        self._listed: object = None  # the assumptions that are listed now
         self._drawn = ""  # the views that are shown now
+
+    def close(self) -> None:
+        """Stop what computes for this tab alone."""
+        self._stop_solving()
 
     # --- what is on it -----------------------------------------------------------------------------
     def build(self) -> None:
@@ -68,6 +72,8 @@ class GuitarView:
         self._clash()
         self.working = Working()
         self.fault = Fault()
+        self.again = press("compute the exact curve", self._solve_again, mark="solve-again")
+        self.again.set_visibility(False)
         with ui.element("div").classes("two woven"):
             with ui.element("div").classes("stack"):
                 with ui.element("section").classes("card first").props('aria-label="Drawing"'):
@@ -80,6 +86,7 @@ class GuitarView:
                     self.levers.heights()
                 with ui.element("section").classes("card"):
                     self.levers.magnet()
+                    self._regap_row()
                 with ui.element("section").classes("card"):
                     self.levers.controls()
             with ui.element("div").classes("stack"):
@@ -92,12 +99,11 @@ class GuitarView:
                 with ui.element("section").classes("card third").props('aria-label="Numbers"'):
                     self.readout = Readout(len(desk.guitar.strings))
                 with ui.element("section").classes("card"):
-                    self._assumed_box()
+                    self.assumed = AssumedBox()
                 with ui.element("section").classes("card"):
-                    self._file_box()
+                    self.file = FileBox(desk, lambda: ui.navigate.to(desk.address(PAGE.path)))
                 with ui.element("section").classes("card"):
-                    text("h2", "History")
-                    self.history = ui.element("div")
+                    self.history = HistoryBox(self._return_to)
         self._show_record()
 
     def _clash(self) -> None:
@@ -117,25 +123,10 @@ class GuitarView:
             self.views = ui.html("", sanitize=False).classes("views")
             self.views_words = text("p", "", "soft small")
 
-    def _assumed_box(self) -> None:
-        self.assumed_title = text("h2", "")
-        text(
-            "p", "What nobody has said of this guitar is filled in like this; a measurement replaces it.", "soft small"
-        )
-        with ui.element("details"):
-            text("summary", "list, with the 90 % spread and what would settle it")
-            self.assumed = ui.element("ul").classes("small")
-
-    def _file_box(self) -> None:
-        text("h2", "Guitar file")
+    def _regap_row(self) -> None:
         with ui.element("div").classes("row"):
-            press("download the guitar file", self._download, mark="download")
-        text("p", "Open a file in place of this guitar: a new state of it, faults listed.", "soft small")
-        self.file_fault = Fault()
-        self.upload = file_taker(
-            "open a guitar file …", self._opened, lambda: self.file_fault.show(NOT_TAKEN), accept=".toml",
-            most=LARGEST_FILE, mark="open-file",
-        )  # fmt: skip
+            press("re-set the height to the level compared with", self._regap, mark="regap")
+        self.regap_fault = Fault()
 
     # --- showing -----------------------------------------------------------------------------------
     def _show_record(self) -> None:
@@ -152,41 +143,13 @@ class GuitarView:
         self.undo.allow(back)
         self.redo.allow(forward)
         self._show_history()
-        self._show_assumed()
-
-    def _show_assumed(self) -> None:
-        found = self.desk.assumed
-        if found == self._listed:
-            return
-        self._listed = found
-        self.assumed_title.say(f"Assumed: {len(found)} values")
-        self.assumed.clear()
-        with self.assumed:
-            for one in found:
-                spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
-                settle = f"; to settle it: {one.settle}" if one.settle else ""
-                with ui.element("li"):
-                    text("code", one.path)
-                    text("span", f" = {one.value}{spread}{settle}")
+        self.assumed.show(desk.assumed)
 
     def _show_history(self) -> None:
         states = self.desk.history
-        options = {
-            str(one.id): f"{'first record' if one.act == 'entry' else one.why[:40]}, {one.at:%d %b %H:%M}"
-            for one in states
-        }
+        options = {str(one.id): f"{_called(one)}, {one.at:%d %b %H:%M}" for one in states}
         self.against.offer(options, str(self.desk.stock.id))
-        self.history.clear()
-        with self.history:
-            with ui.element("ol").classes("history").props("reversed"):
-                for one in reversed(states[-RECENT:]):
-                    with ui.element("li"):
-                        text("span", f"{one.at:%Y-%m-%d %H:%M} UTC: {one.why} ")
-                        if one.id != self.desk.state.id:
-                            button = press("return to this", partial(self._return_to, one.id), cls="quiet")
-                            button.props["aria-label"] = f"return to the state of {one.at:%Y-%m-%d %H:%M}, {one.why}"
-            if len(states) > RECENT:
-                text("p", f"and {len(states) - RECENT} earlier states; choose one under compare with.", "soft small")
+        self.history.show(states, self.desk.state.id)
 
     def _draw_curves(self, *, stale: bool = False) -> None:
         lines = []
@@ -224,8 +187,10 @@ class GuitarView:
 
     async def _finish(self, exact: bool) -> None:
         """After a record: solve what is not solved, then find the interval."""
+        self.again.set_visibility(False)
         try:
             if exact:
+                self._stop_solving()
                 await self._find_interval()
             else:
                 await self._solve(self.desk.guitar)
@@ -240,21 +205,29 @@ class GuitarView:
 
     async def _solve(self, guitar: Guitar) -> None:
         """Solve a new geometry in a job; the old curve stays, greyed, until the exact one is there."""
+        room, desk = shared.room(), self.desk
         self.curves.grey()
-        if self.working.job is not None:
-            self.working.job.stop()
+        self._stop_solving()
         try:
-            await self.working.follow(
-                shared.room().jobs.run("solve", guitar, self.desk.pickup, on_progress=self.working.told)
-            )
+            job = room.solves.run("solve", guitar, desk.pickup, on_progress=self.working.told)
+            await self.working.follow(job)
         except Stopped:
+            self.again.set_visibility(guitar == desk.guitar)
             return
-        if guitar != self.desk.guitar:
+        if guitar != desk.guitar:
             return
-        answer = await shared.room().live.ask(self.desk.lane("now"), "state", guitar, self.desk.pickup, True)
+        answer = await room.live.ask(desk.lane("now"), "state", guitar, desk.pickup, True)
         if answer is not None:
             self._put(answer.state, guitar, stale=False)
             await self._find_interval()
+
+    def _stop_solving(self) -> None:
+        """Drop the solution of a geometry that nobody wants any more."""
+        if self.working.job is not None:
+            self.working.job.stop()
+
+    async def _solve_again(self) -> None:
+        await self._finish(False)
 
     async def _find_stock(self) -> None:
         desk = self.desk
@@ -273,7 +246,7 @@ class GuitarView:
         try:
             answer = await room.live.ask(lane, "state", guitar, self.desk.pickup)
             if answer is not None and not answer.exact:
-                await room.jobs.run("solve", guitar, self.desk.pickup)
+                await room.solves.run("solve", guitar, self.desk.pickup)
                 answer = await room.live.ask(lane, "state", guitar, self.desk.pickup, True)
         except PolepieceError as error:
             self.fault.show(error)
@@ -344,6 +317,23 @@ class GuitarView:
         self._show_record()
         background_tasks.create(self._finish(await self._look(self.desk.guitar)))
 
+    async def _regap(self) -> None:
+        """Raise or lower the whole pickup until it is as loud as what is compared with: how a swap is judged."""
+        desk = self.desk
+        self.regap_fault.clear()
+        try:
+            lowered = await shared.room().live.ask(
+                desk.lane("regap"), "regap", desk.stock_guitar, desk.guitar, desk.pickup
+            )
+            if lowered is None:
+                return
+            if abs(lowered) < SMALLEST_MOVE:
+                self.regap_fault.show("It is as loud already, or no safe gap brings it nearer.")
+                return
+            await self._move([f"{'lower' if lowered > 0 else 'raise'}={1e3 * abs(lowered):.2f}mm"])
+        except PolepieceError as error:
+            self.regap_fault.show(error)
+
     async def _undo(self) -> None:
         await self._step(self.desk.undo)
 
@@ -385,24 +375,10 @@ class GuitarView:
         ui.navigate.history.replace(self.desk.address(PAGE.path))
         await self._find_stock()
 
-    # --- files -------------------------------------------------------------------------------------
-    def _download(self) -> None:
-        name = "".join(c if c.isalnum() else "-" for c in self.desk.guitar.name.lower())[:60].strip("-") or "guitar"
-        ui.download.content(write_guitar(self.desk.guitar).encode(), f"{name}.guitar.toml", "application/toml")
 
-    async def _opened(self, event: events.UploadEventArguments) -> None:
-        self.file_fault.clear()
-        try:
-            if event.file.size() > LARGEST_FILE:
-                raise GuitarFileError("is larger than 1 MiB; a guitar file has a few kilobytes. Is it a recording?")
-            guitar = parse_guitar(decoded(await event.file.read()), "the file")
-            self.desk.record(guitar, "opened from a file")
-        except PolepieceError as error:
-            self.file_fault.show(error)
-            self.upload.reset()
-            return
-        await asyncio.sleep(0)
-        ui.navigate.to(self.desk.address(PAGE.path))
+def _called(state: StateEntry) -> str:
+    """Return a state's name in a list to choose from."""
+    return "first record" if state.act == "entry" else state.why[:40]
 
 
 def _key() -> None:

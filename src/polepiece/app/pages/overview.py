@@ -3,15 +3,13 @@
 from nicegui import events, ui
 
 from polepiece.app import shared, theme
+from polepiece.app.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
 from polepiece.app.desk import Desk
 from polepiece.app.pages.place import Place
 from polepiece.app.widgets import Fault, file_taker, link, text
-from polepiece.errors import GuitarFileError, PolepieceError
-from polepiece.voicing import parse_guitar
+from polepiece.errors import PolepieceError
 
 PAGE = Place(path="/", title="Bench", about="guitars on record and open jobs")
-LARGEST_FILE = 1 << 20  # bytes of a guitar file
-NOT_TAKEN = "That file was not taken: a guitar file ends in .toml and is under 1 MiB."
 
 
 def build() -> None:
@@ -53,10 +51,8 @@ def _open_file() -> None:
     async def opened(event: events.UploadEventArguments) -> None:
         fault.clear()
         try:
-            if event.file.size() > LARGEST_FILE:
-                raise GuitarFileError("is larger than 1 MiB; a guitar file has a few kilobytes. Is it a recording?")
-            text_of = decoded(await event.file.read())
-            entry = shared.room().notebook.add_guitar(parse_guitar(text_of, "the file"), why="opened from a file")
+            guitar = await guitar_in(event.file)
+            entry = shared.room().notebook.add_guitar(guitar, why="opened from a file")
         except PolepieceError as error:
             fault.show(error)
             upload.reset()
@@ -67,20 +63,6 @@ def _open_file() -> None:
         "open a guitar file …", opened, lambda: fault.show(NOT_TAKEN), accept=".toml", most=LARGEST_FILE,
         mark="open-guitar",
     )  # fmt: skip
-
-
-def decoded(raw: bytes) -> str:
-    """Return the text of a guitar file.
-
-    Raises
-    ------
-    GuitarFileError
-        When it is not UTF-8.
-    """
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise GuitarFileError(f"is not UTF-8 text (byte {error.start}); save it as UTF-8.", where="the file") from None
 
 
 def _jobs() -> None:

@@ -1,0 +1,133 @@
+"""The parts of the page that are plain functions: lengths as typed, moves, the drawing to scale, curves in words."""
+
+import csv
+import io
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from polepiece.app.curves import Curve, csv_of, described
+from polepiece.app.digits import millimetres, number, signed, span
+from polepiece.app.drawing import scene
+from polepiece.app.levers import height_moves, screw_moves, turns
+from polepiece.app.readout import gaps_of
+from polepiece.errors import InputError
+from polepiece.voicing import Guitar, apply, parse_changes, parse_guitar, read_guitar
+from tests.app.conftest import DEMO, ROOT
+
+
+@pytest.fixture(scope="module")
+def guitar() -> Guitar:
+    return read_guitar(DEMO)
+
+
+@pytest.mark.parametrize(
+    ("typed", "expected"),
+    [
+        ("2.4", 2.4),
+        ("2,4", 2.4),
+        (" 2.4 mm ", 2.4),
+        ("3/32", 2.38125),
+        ("5/64 in", 1.984375),
+        ('0.09"', 2.286),
+        ("2", 2.0),
+    ],
+)  # fractions are inches of 25.4 mm, the way feeler gauges are marked
+def test_lengths_are_read_as_typed(typed: str, expected: float) -> None:
+    assert millimetres(typed) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("typed", ["", "two", "-2.4", "+2.4", "2.4.1", "1/0", "3/32 mm", "2 cm", "1e3", "nan"])
+def test_what_is_no_length_is_refused(typed: str) -> None:
+    with pytest.raises(InputError):
+        millimetres(typed)
+
+
+def test_numbers_have_true_minus_signs_and_no_minus_before_zero() -> None:
+    assert (number(-2.54), number(-0.04), signed(-0.04), signed(0.06)) == ("−2.5", "0.0", "0.0", "+0.1")
+    assert span((0.5, -1.25)) == "−1.2 to +0.5"
+    assert span((-0.01, 0.02)) == "within ±0.05"
+
+
+@pytest.mark.parametrize("wanted", [1.9e-3, 2.6e-3, 3.33e-3])
+@pytest.mark.parametrize("side", ["bass", "treble"])
+def test_a_height_is_reached_by_its_move(guitar: Guitar, side: str, wanted: float) -> None:
+    now = getattr(guitar.pickup("neck"), f"gap_{side}")
+    moves = height_moves(side, now, wanted)
+    after = apply(guitar, "neck", parse_changes(moves)).pickup("neck")
+    assert getattr(after, f"gap_{side}") == pytest.approx(wanted, abs=0.5e-6)  # moves carry thousandths of a mm
+    assert all("+" not in one and "=-" not in one for one in moves)  # a word says which way, never a sign
+
+
+@pytest.mark.parametrize("turn", [-0.5, 0.125, 1.0])
+def test_a_screw_is_turned_by_its_move(guitar: Guitar, turn: float) -> None:
+    after = apply(guitar, "neck", parse_changes(screw_moves(4, 0.0, turn * 0.635e-3))).pickup("neck")
+    assert after.poles.screw_raise[3] == pytest.approx(turn * 0.635e-3, abs=1e-7)
+    assert turns(after.poles.screw_raise[3]) == f"{abs(turn):g} turn {'up' if turn > 0 else 'down'}"
+
+
+def test_the_drawing_is_to_scale(guitar: Guitar) -> None:
+    unit = guitar.pickup("neck")
+    drawn = scene(guitar, "neck", None)
+    assert [one["u"] for one in drawn["strings"]] == pytest.approx([25, 15, 5, -5, -15, -25])  # 10 mm apart, thin at +y
+    assert [one["d"] for one in drawn["strings"]] == pytest.approx(
+        [1e3 * one.diameter for one in guitar.strings], abs=1e-4
+    )
+    bar = next(one for one in drawn["body"] if "pole" in one)
+    assert (bar["w"], bar["h"]) == pytest.approx((1e3 * unit.magnet.length, 1e3 * unit.magnet.thickness))
+    assert (drawn["bass"], drawn["treble"]) == (2.6, 2.2)
+    assert drawn["tops"] == pytest.approx([1e3 * (unit.poles.screw_top + unit.poles.head_height)] * 2)
+
+
+def test_a_bar_turned_end_for_end_shows_its_other_pole(guitar: Guitar) -> None:
+    flipped = apply(guitar, "neck", parse_changes(["flip=yes"]))
+    poles = [next(one["pole"] for one in scene(g, "neck", None)["body"] if "pole" in one) for g in (guitar, flipped)]
+    assert poles == ["N", "S"]  # +x, the bridge side, is what is seen; the easy axis of an unturned bar is +x
+
+
+@pytest.mark.parametrize("construction", ["humbucker", "rod-single", "bar-single", "two-bar-single"])
+def test_every_construction_is_drawn(construction: str) -> None:
+    text = f"""name = "an invented one"
+[[pickups]]
+name = "middle"
+position = "middle"
+construction = "{construction}"
+resistance_kohm = 7
+[pickups.magnet]
+grade = "alnico-5"
+"""
+    guitar = parse_guitar(text)
+    drawn = scene(guitar, "middle", None)
+    assert len(drawn["screws"]) == (6 if construction in ("humbucker", "two-bar-single") else 0)
+    assert any("pole" in one for one in drawn["body"])
+    assert any(one["kind"] == "coil" for one in drawn["body"])
+    assert np.isfinite([drawn["low"], drawn["half"], *drawn["tops"]]).all()
+
+
+def test_a_raised_screw_is_nearer_to_its_own_string_alone(guitar: Guitar) -> None:
+    after = apply(guitar, "neck", parse_changes(["screw2=up 1 turn"]))
+    before, now = (gaps_of(one.pickup("neck"), 6) for one in (guitar, after))
+    assert np.subtract(before, now) == pytest.approx([0, 0.635e-3, 0, 0, 0, 0])  # 40 threads an inch
+    assert before[0] == guitar.pickup("neck").gap_treble
+    assert before[-1] == pytest.approx(guitar.pickup("neck").gap_bass)
+
+
+def test_a_curve_is_told_in_words_and_as_csv() -> None:
+    f = np.geomspace(10.0, 40e3, 200)
+    level = -10.0 + 6.0 * np.exp(-(np.log(f / 3000.0) ** 2))
+    curve = Curve(name="now", look="now", frequency=f, level_db=level)
+    assert described(curve).startswith("now: highest at 3 kHz with −4.0 dB")
+    rows = list(csv.reader(io.StringIO(csv_of([curve, replace(curve, name="before, old")]))))
+    assert rows[0] == ["frequency_hz", "now (dB)", "before, old (dB)"]
+    assert np.array([float(row[1]) for row in rows[1:]]) == pytest.approx(
+        level, abs=0.0006
+    )  # three decimals are written
+
+
+def test_the_style_sheet_has_both_themes_for_every_colour() -> None:
+    sheet = (ROOT / "src/polepiece/app/static/polepiece.css").read_text(encoding="utf-8")
+    light, dark = (sheet.partition(start)[2].partition("}")[0] for start in (":root,.body--light{", ".body--dark{"))
+    names = [{word.strip().partition(":")[0] for word in block.split(";") if "--" in word} for block in (light, dark)]
+    assert names[0] == names[1]
+    assert {"--c-now", "--c-stock", "--ink", "--paper"} <= names[0]
