@@ -118,7 +118,7 @@ def make_sounds(
     """Make the clean and the driven sound of one state."""
     progress(0, 3, "solving the pickup")
     bench = Bench(seed=seed)
-    bench.state(guitar, pickup)
+    bench.level(guitar, pickup)
     progress(1, 3, "playing the strings" if take is None else "giving the recording the new response")
     recording = None if take is None else take.part()
     clean = hear(guitar, pickup, phrase=phrase, recording=recording, made_with=made_with, seed=seed, bench=bench)

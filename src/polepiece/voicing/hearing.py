@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.errors import InputError
+from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import Phrase, Recording, drive, loudness_as_given, peak_dbfs, revoice
 from polepiece.sound import phrase as phrase_of
 from polepiece.voicing.auditioning import SAMPLE_RATE, play, voice
@@ -13,6 +13,7 @@ from polepiece.voicing.bench import Bench
 from polepiece.voicing.guitar import Guitar
 
 DRIVE_GAIN_DB = 30.0
+SILENT_DB = -200.0  # re 1 V s/m: far under the noise of any wire
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,6 +66,10 @@ def hear(
     """
     bench = bench or Bench(seed=seed)
     name = guitar.pickup(pickup).name
+    if bench.level(guitar, name) < SILENT_DB:
+        raise MeasurementError(
+            "nothing of this pickup reaches the amplifier in this state: it is silent. Is the volume 0?"
+        )
     if recording is None:
         piece = phrase_of(phrase) if isinstance(phrase, str) else phrase
         return _heard(play(guitar, name, piece, seed=seed, bench=bench), SAMPLE_RATE, piece.name)

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from polepiece.errors import InputError
+from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import Recording, level_states
 from polepiece.voicing import Bench, Guitar, apply, audition, driven, hear, parse_changes, read_guitar
 
@@ -60,3 +60,8 @@ def test_a_recording_is_itself_where_it_was_made_and_revoiced_elsewhere(
 def test_a_recording_needs_the_state_it_was_made_in(guitar: Guitar, bench: Bench, recording: Recording) -> None:
     with pytest.raises(InputError, match="made_with"):
         hear(guitar, "neck", recording=recording, bench=bench)
+
+
+def test_a_state_with_nothing_in_it_is_said_to_be_silent(guitar: Guitar, bench: Bench) -> None:
+    with pytest.raises(MeasurementError, match="silent"):
+        hear(apply(guitar, "neck", parse_changes(["volume=0"])), "neck", bench=bench)

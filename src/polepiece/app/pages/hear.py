@@ -110,6 +110,7 @@ class HearView:
         options = {"": "choose …"} | offered(self.desk)
         self.adder = choice("add a state", options, "", self._add, mark="add-state")
         self.typed = amount("or moves, such as lower=0.5mm; tone=8", "", self._add_typed, mark="add-moves")
+        self.typed.classes("wide")
 
     def _playing(self) -> None:
         text("h2", "What is played")

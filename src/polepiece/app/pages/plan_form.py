@@ -60,7 +60,7 @@ class PlanForm:
             self.word_choice = choice("how it sounds", words_offered(), self.word, self._choose_word, mark="word")
             choice("how strong", STRENGTHS, self.strength, partial(setattr, self, "strength"), mark="strength")
             press("add", self._add, mark="add-complaint")
-            self.own = amount("or in your own words", "", self._add_own, mark="own-words")
+            self.own = amount("or in your own words", "", self._add_own, mark="own-words").classes("wide")
         self.means = text("p", meaning(self.word), "small soft").props("role=status")
         self._show_list()
 
@@ -76,6 +76,7 @@ class PlanForm:
             known = dict(BUDGETS) | ({self.budget: self.budget} if self.budget not in BUDGETS else {})
             choice("budget", known, self.budget, partial(setattr, self, "budget"), mark="budget")
             self.sum = amount("or a sum and prices, such as 20; bar 8; pot 6", "", self._sum, mark="sum")
+            self.sum.classes("wide")
         self.sum_fault = Fault()
 
     def _tick(self, words: str, on: bool, act: Any, mark: str) -> None:

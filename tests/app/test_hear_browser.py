@@ -1,0 +1,118 @@
+"""Hear in a browser: one's own recording comes back as it was, a loop by hand, nine states, and the rules of access."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from polepiece.sound import to_bytes
+from tests.app.conftest import Tab
+
+LONG = 120_000  # ms until sounds are there, on a busy machine
+RATE = 44_100
+PLAYER = "document.querySelector('.pp-player').player"
+READY = "(n) => document.querySelectorAll('.pp-states button:not([disabled])').length === n"
+SAMPLES = f"async (key) => {{ const v = await {PLAYER}.voiceOf(key); return [v.level, Array.from(v.samples)]; }}"
+
+
+@pytest.fixture(scope="module")
+def take() -> np.ndarray:
+    """Three seconds of noise that dies away, in the place of playing."""
+    decay = np.exp(-np.arange(3 * RATE) / RATE)
+    return 0.2 * decay * np.random.default_rng(7).standard_normal(3 * RATE).clip(-3, 3)
+
+
+@pytest.fixture
+def number(fresh_guitar: Callable[[], int]) -> int:
+    return fresh_guitar()
+
+
+def treble(sound: np.ndarray) -> float:
+    """Return the energy of 2 to 5 kHz over that below 500 Hz."""
+    hertz, energy = np.fft.rfftfreq(len(sound), 1 / RATE), np.abs(np.fft.rfft(sound)) ** 2
+    return float(np.sum(energy[(hertz > 2000.0) & (hertz < 5000.0)]) / np.sum(energy[hertz < 500.0]))
+
+
+def test_a_recording_comes_back_as_it_was(web: Tab, number: int, take: np.ndarray, tmp_path: Path) -> None:
+    file = tmp_path / "take one.flac"
+    file.write_bytes(to_bytes(take, RATE))
+    page = web.goto(f"/hear?guitar={number}&pickup=neck&state=now&state=tone=2")
+    page.set_input_files("input[type=file]", str(file))
+    page.wait_for_function("location.search.includes('take=')")
+    page.wait_for_function(READY, arg=2, timeout=LONG)
+    page.wait_for_function(f"{PLAYER}.rate === {RATE}")
+    page.keyboard.press("Space")
+    page.wait_for_function(f"{PLAYER}.run?.voices.size === 2")
+    level, samples = page.evaluate(SAMPLES, "now")
+    heard, inside = (
+        np.array(samples) * level,
+        slice(0, 3 * RATE - round(0.01 * RATE)),
+    )  # the seam of the loop is blended
+    gain = float(heard[inside] @ take[inside] / (take[inside] @ take[inside]))
+    assert np.max(np.abs(heard[inside] - gain * take[inside])) < 2e-6  # two files of 24 bit
+    level, samples = page.evaluate(SAMPLES, "tone=2")
+    dull = np.array(samples)[inside] * level
+    assert treble(dull) < 0.05 * treble(heard[inside])  # a tone control at 2 takes the top, whatever the level
+    page.reload()
+    page.wait_for_function(READY, arg=2, timeout=LONG)
+    assert "recording: take one" in page.get_by_label("phrase or recording").inner_text()
+
+
+def test_a_loop_drawn_by_hand(web: Tab, number: int) -> None:
+    page = web.goto(f"/hear?guitar={number}&pickup=neck&state=now&phrase=single-notes-low")
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+    box = page.locator(".pp-player canvas").bounding_box()
+    middle = box["y"] + box["height"] / 2
+    page.mouse.move(box["x"] + 0.2 * box["width"], middle)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.4 * box["width"], middle, steps=4)
+    page.mouse.up()
+    assert page.get_by_label("Loop from").input_value() == "1.0"  # the phrase lasts 5 s
+    assert page.get_by_label("to s").input_value() == "2.0"
+    page.keyboard.press("Space")
+    page.wait_for_timeout(1500)
+    assert 1.0 <= page.evaluate(f"{PLAYER}.position()") <= 2.0
+    page.locator(".pp-player canvas").focus()
+    page.keyboard.press("Home")
+    assert page.evaluate(f"{PLAYER}.position()") < 1.3
+    page.get_by_role("button", name="Whole").click()
+    assert page.get_by_label("to s").input_value() == "5.0"
+
+
+def test_nine_states_and_not_ten(web: Tab, number: int) -> None:
+    states = "".join(f"&state=tone={k}" for k in range(1, 10))
+    page = web.goto(f"/hear?guitar={number}&pickup=neck{states}&phrase=single-notes-high")
+    page.wait_for_function(READY, arg=9, timeout=LONG)
+    page.get_by_label("or moves", exact=False).fill("volume=5")
+    page.keyboard.press("Enter")
+    page.get_by_text("9 states are the most").wait_for()
+    page.locator(".pp-states button").first.focus()
+    page.keyboard.press("9")
+    assert page.evaluate(f"{PLAYER}.current") == "tone=9"
+    page.keyboard.press("ArrowRight")  # round to the first
+    assert page.evaluate(f"{PLAYER}.current") == "tone=1"
+    assert page.evaluate(f"{PLAYER}.bytes()") == 0  # nothing is decoded before it is played
+
+
+def test_a_silent_state_is_said(web: Tab, number: int) -> None:
+    page = web.goto(f"/hear?guitar={number}&pickup=neck&state=volume=0&state=tone=5")
+    page.get_by_text("silent", exact=False).first.wait_for(timeout=LONG)
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+
+
+@pytest.mark.parametrize("width", [390, 1600])
+def test_nothing_runs_over_the_edge(web: Tab, number: int, width: int) -> None:
+    web.page.set_viewport_size({"width": width, "height": 900})
+    page = web.goto(f"/hear?guitar={number}&pickup=neck&state=now&phrase=single-notes-low")
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+def test_the_rules_of_access(web: Tab, number: int, faults_of: Any, look: str) -> None:
+    web.page.emulate_media(color_scheme=look)
+    page = web.goto(f"/hear?guitar={number}&pickup=neck&state=now&phrase=single-notes-low")
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+    assert not faults_of(page)
