@@ -17,6 +17,7 @@ import tempfile
 import threading
 from pathlib import Path
 
+from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
 from polepiece.app.pages import PAGES
@@ -71,6 +72,8 @@ def picture(page: Page, place: Path) -> None:
     page.set_viewport_size({"width": width, "height": height})
     page.wait_for_timeout(400)
     page.screenshot(path=place)
+    with Image.open(place) as picture:  # flat areas and few colours: a palette makes it a third of the size
+        picture.convert("RGB").quantize(128).save(place, optimize=True)
 
 
 def main() -> None:

@@ -5,6 +5,7 @@ That no request leaves the machine and no error reaches the console is checked b
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ import pytest
 from polepiece.app.pages import PAGES
 from polepiece.notebook import open_notebook
 from polepiece.voicing import Guitar, parse_guitar
-from tests.app.conftest import Served, Tab, new_tab
+from tests.app.conftest import ROOT, Served, Tab, new_tab
 
 CURVE = "path.curve.c-now"
 PATHS = [one.PAGE.path for one in PAGES]
@@ -231,3 +232,32 @@ def test_a_page_of_another_port_cannot_reach_in(browser: Any, server: Served, tm
     )
     context.close()
     assert (read, socket) == ("refused", "refused")
+
+
+def test_names_are_shown_as_text_whatever_they_hold(web: Tab, server: Served) -> None:
+    name = "<img src=x onerror='document.title=1'> & \"quotes\" {{ 1 + 1 }}"
+    guitar = replace(parse_guitar((ROOT / "examples" / "demo.guitar.toml").read_text(encoding="utf-8")), name=name)
+    pickups = tuple(replace(one, name=f"{one.position} <b>{{{{ 7 * 7 }}}}</b>") for one in guitar.pickups)
+    with open_notebook(server.notebook) as book:
+        number = book.add_guitar(
+            replace(guitar, pickups=pickups, complaints=()), why="<script>document.title=2</script>"
+        ).id
+    page = web.goto(f"/guitar?guitar={number}")
+    assert page.inner_text("h1") == name
+    page.wait_for_selector(CURVE, timeout=120_000)
+    assert page.query_selector("main img, main script, main b") is None
+    web.goto("/")
+    assert name in page.inner_text("main")
+    assert page.title() == "Bench – polepiece"
+
+
+def test_a_stopped_solution_can_be_taken_up_again(web: Tab, fresh_guitar: Callable[[], int]) -> None:
+    page = opened(web, fresh_guitar())
+    page.locator("[data-handle=screw5]").focus()
+    page.keyboard.press("ArrowDown")
+    page.click(".working >> text=stop")
+    page.wait_for_selector("text=compute the exact curve")
+    assert page.query_selector("svg.chart.stale") is not None
+    page.click("text=undo")
+    page.wait_for_selector("svg.chart:not(.stale)")
+    page.wait_for_selector("text=compute the exact curve", state="hidden")

@@ -8,7 +8,7 @@ from pathlib import Path
 from nicegui import app, background_tasks, ui
 from nicegui.server import Server
 
-from polepiece.app import pages, shared
+from polepiece.app import pages, shared, theme
 from polepiece.app.desk import Desk
 from polepiece.app.engine import Live
 from polepiece.app.front import Address, bind
@@ -56,6 +56,7 @@ def compose(*, hosts: list[str], token: str | None) -> None:
     app.add_static_files("/static", STATIC, max_cache_age=3600)
     for one in pages.PAGES:
         one.build()
+    app.on_page_exception(theme.broken)
     app.on_startup(lambda: background_tasks.create(_warm()))
     app.on_shutdown(lambda: shared.room().close())
 

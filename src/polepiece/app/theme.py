@@ -13,7 +13,7 @@ from polepiece import __version__
 from polepiece.app import pages, shared
 from polepiece.app.desk import Desk
 from polepiece.app.pages.place import Place
-from polepiece.app.widgets import choice, link, text
+from polepiece.app.widgets import choice, link, text, words_of
 
 LOOK = "polepiece-look"  # cookie: light, dark, or as the system is
 LOOKS = {"system": "as the system", "light": "light", "dark": "dark"}
@@ -80,3 +80,12 @@ def _header(place: Place, desk: Desk, look: str, dark: ui.dark_mode, chooses_pic
                 mark="choose-pickup",
             )  # fmt: skip
         choice("Look", LOOKS, look, lambda value: dark.set_value(_DARK.get(value)), mark="choose-look", cookie=LOOK)
+
+
+def broken(error: Exception) -> None:
+    """Say in words that a page could not be made: what NiceGUI shows instead of it."""
+    ui.add_head_html(HEAD)
+    with ui.element("main").classes("page"):
+        text("h1", "This page could not be made")
+        text("p", words_of(error))
+        link("/", "to the Bench")
