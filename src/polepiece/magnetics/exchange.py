@@ -72,9 +72,10 @@ def exchange(base: Whole, match: Match, sources: FloatArray, probes: FloatArray,
     of_sources = np.concatenate([base.source_charge[match.goes].T, base.source_charge.T @ forms.coupling], axis=1)
     wound = whitened(of_sources, sources[match.comes].T)
     sign = np.concatenate([np.full(o, -1.0), np.ones(len(match.comes))])
-    network = (nodes * sign) @ nodes.T
-    network[np.ix_(kept, kept)] += base.network[np.ix_(old, old)]
-    drive = (nodes * sign) @ wound.T
+    signed, signed_seen = nodes * sign, seen * sign
+    network = signed @ nodes.T
+    network += _placed(base.network, match.old_node)
+    drive = signed @ wound.T
     drive[kept] += base.drive[old]
     inverse = Inverse(base=base, match=match, coupling=forms.coupling, gone=gone, crossed=crossed, added=added)
     easy = easy_edges(mesh, base.half.mesh)
@@ -84,8 +85,8 @@ def exchange(base: Whole, match: Match, sources: FloatArray, probes: FloatArray,
         uniform=match.carry(base.mesh, unfolded(base, base.half.uniform)), bare_uniform=np.zeros(0),
         bare_twin=(base.half, easy), sources=sources, source_charge=Product(first=inverse, second=sources),
         drive=drive, direct=base.direct + (wound * sign) @ wound.T,
-        probe_nodes=Probes(base=base, match=match, rows=rows, left=seen * sign, right=nodes),
-        probe_sources=base.probe_sources[rows] - (seen * sign) @ wound.T,
+        probe_nodes=Probes(base=base, match=match, rows=rows, left=signed_seen, right=nodes),
+        probe_sources=base.probe_sources[rows] - signed_seen @ wound.T,
         probe_reply=exchanged_reply(base, match, forms, own, shown, groups),
     )  # fmt: skip
 
@@ -160,6 +161,15 @@ class Probes:
         old = np.zeros((base.mesh.nodes, *other.shape[1:]))
         old[self.match.old_node[kept]] = other[kept]
         return base.at_probes(old)[self.rows] + self.left @ (self.right.T @ other)
+
+
+def _placed(network: FloatArray, old_node: IntArray) -> FloatArray:
+    """The base's network among the new mesh's nodes; zero where they come anew."""
+    out: FloatArray = np.take(np.take(network, np.maximum(old_node, 0), axis=0), np.maximum(old_node, 0), axis=1)
+    fresh = np.flatnonzero(old_node < 0)
+    out[fresh] = 0.0
+    out[:, fresh] = 0.0
+    return out
 
 
 def _spread(mesh: Mesh) -> sparse.csr_array:

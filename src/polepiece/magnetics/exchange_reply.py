@@ -61,9 +61,16 @@ def exchanged_reply(
     into = into - out_of @ across
     into[:, : len(match.comes)] -= shown
     schur = corner - quadratic[first:, first:] + quadratic[first:, :first] @ across
-    pairs = ((out_of, out_of @ lifted), (-into, into @ linalg.inv(schur, check_finite=False)))
-    left, right = (np.concatenate(both, axis=1).reshape(len(groups), size, count) for both in zip(*pairs))
-    out: FloatArray = base.probe_reply[groups] + left @ right.transpose(0, 2, 1)
+    out = base.probe_reply[groups]
+    out += _blocks(out_of @ lifted, out_of, size)
+    out -= _blocks(into @ linalg.inv(schur, check_finite=False), into, size)
+    return out
+
+
+def _blocks(left: FloatArray, right: FloatArray, size: int) -> FloatArray:
+    """Blocks (groups, size, size) on the diagonal of left right'."""
+    count = left.shape[1]
+    out: FloatArray = left.reshape(-1, size, count) @ right.reshape(-1, size, count).transpose(0, 2, 1)
     return out
 
 
