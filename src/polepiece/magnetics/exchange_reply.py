@@ -69,8 +69,8 @@ def exchanged_reply(
 
 def _blocks(left: FloatArray, right: FloatArray, size: int) -> FloatArray:
     """Blocks (groups, size, size) on the diagonal of left right'."""
-    count = left.shape[1]
-    out: FloatArray = left.reshape(-1, size, count) @ right.reshape(-1, size, count).transpose(0, 2, 1)
+    shape = (len(left) // size, size, left.shape[1])
+    out: FloatArray = left.reshape(shape) @ right.reshape(shape).transpose(0, 2, 1)
     return out
 
 
