@@ -2,6 +2,6 @@
 
 from types import ModuleType
 
-from polepiece.app.pages import grades, guitar, hear, overview, plan
+from polepiece.app.pages import grades, guitar, hear, overview, plan, worksheet
 
-PAGES: tuple[ModuleType, ...] = (overview, guitar, grades, plan, hear)
+PAGES: tuple[ModuleType, ...] = (overview, guitar, grades, plan, hear, worksheet)

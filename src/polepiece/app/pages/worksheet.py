@@ -1,0 +1,283 @@
+"""Work sheet: one chosen change, its readings typed in and kept, printed, and recorded as the guitar's new state."""
+
+from collections.abc import Sequence
+
+from fastapi import Query
+from nicegui import ui
+
+from polepiece.app import shared, sheet_log, sheet_shelf, theme
+from polepiece.app.addressing import alive, show_address
+from polepiece.app.desk import Desk
+from polepiece.app.pages.hear import STYLE
+from polepiece.app.pages.place import Place
+from polepiece.app.pages.worksheet_choice import Choosing, alike, opened
+from polepiece.app.pages.worksheet_head import SheetHead
+from polepiece.app.sheet_fields import SheetFields
+from polepiece.app.sheet_log import Figure
+from polepiece.app.sheet_shelf import PRINT, Asked
+from polepiece.app.stops import Finding, findings
+from polepiece.app.widgets import Fault, Working, amount, link, press, text
+from polepiece.errors import PolepieceError
+from polepiece.report import Part, WorkSheet, worksheet_html
+from polepiece.voicing import apply, parse_changes
+
+PAGE = Place(path="/worksheet", title="Work sheet", about="readings, steps and cautions of one chosen change")
+PRINT_JS = (
+    "() => {{ const w = window.open({address!r}, '_blank'); if (w) w.addEventListener('load', () => w.print()); }}"
+)
+CHANGED_SINCE = (
+    "The guitar was changed since this sheet was begun: its figures are those of state {}; the change would be made to "
+    "the guitar as it is now."
+)
+WRITTEN = "What you type is kept in the notebook at once; a comma or a point, with or without a unit."
+
+
+def build() -> None:
+    """Register the page and the address of its print."""
+    sheet_shelf.build()
+
+    @ui.page(PAGE.path, title=theme.title(PAGE))
+    async def worksheet(
+        guitar: str = "", pickup: str = "", against: str = "", state: str = "", job: str = "",
+        change: list[str] = Query([]),  # noqa: B008
+    ) -> None:  # fmt: skip
+        desk = Desk.at(guitar, pickup, against)
+        ui.add_head_html(STYLE)
+        with theme.frame(PAGE, desk, chooses_pickup=not change):
+            fault = Fault()
+            try:
+                found = opened(desk, state=state, job=job, changes=change)
+            except PolepieceError as error:
+                fault.show(error)
+                found = None
+            if found is None:
+                Choosing(desk, PAGE.path).build()
+                return
+            view = SheetView(desk, found)
+            view.build()
+        ui.timer(0.0, view.begin, once=True)
+
+
+class SheetView:
+    """One tab on one sheet."""
+
+    def __init__(self, desk: Desk, what: Asked) -> None:
+        self.desk, self.what, self.client = desk, what, ui.context.client
+        self.written = sheet_shelf.written(what.key)
+        self.entries = self.written.entries
+        self.base = shared.room().notebook.state_guitar(what.base.id)
+        self.sheet: WorkSheet | None = None
+
+    # --- what is on it -----------------------------------------------------------------------------
+    def build(self) -> None:
+        """Put the head on the page; the sheet itself comes when it is worked out."""
+        self.head = SheetHead(self.desk, self.what, self.base, self.entries, self._keep, self._again)
+        self.head.build()
+        self.working, self.fault = Working(), Fault()
+        self.verdicts = ui.element("div").mark("verdicts")
+        self.body = ui.element("div").classes("stack").mark("sheet")
+
+    async def begin(self) -> None:
+        """Work the sheet out, or take it from the shelf."""
+        show_address(self.client, self.address())
+        await self._work_out()
+
+    def address(self) -> str:
+        """Return the address that shows the same sheet."""
+        return f"{PAGE.path}?{self.what.query()}"
+
+    async def _again(self) -> None:
+        await self._work_out()
+
+    async def _work_out(self) -> None:
+        self.fault.clear()
+        entries = dict(self.entries)
+        try:
+            sheet = sheet_shelf.ready(self.what, entries)
+            if sheet is None:
+                sheet = await self.working.follow(sheet_shelf.start(self.what, entries, self.working.told))
+                sheet_shelf.keep(self.what, entries, sheet)
+        except PolepieceError as error:
+            if alive(self.client):
+                self.fault.show(error)
+            return
+        if alive(self.client):
+            self.sheet = sheet
+            self._show(sheet)
+
+    def _show(self, sheet: WorkSheet) -> None:
+        self.head.known(sheet)
+        fields = SheetFields(sheet, self.entries, self._keep)
+        self.body.clear()
+        with self.body:
+            self._printing()
+            text("p", WRITTEN, "soft small")
+            fields.bench()
+            self._cautions(sheet)
+            with ui.element("section").classes("card sheet-part"):
+                text("h2", "Owner's page")
+                fields.owner()
+            with ui.element("section").classes("card sheet-part").mark("done-card"):
+                self.done_box = ui.element("div")
+        self._show_done()
+        self._judge()
+
+    def _printing(self) -> None:
+        with ui.element("section").classes("card").props('aria-label="Print and keep"'):
+            with ui.element("div").classes("row"):
+                for part, words in sheet_shelf.PARTS.items():
+                    address = f"{PRINT}?{self.what.query(part=part)}"
+                    button = text("button", f"print {words}", "press").props("type=button").mark(f"print-{part}")
+                    button.on("click", js_handler=PRINT_JS.format(address=address))
+            with ui.element("div").classes("row"):
+                press("download HTML", self._html, mark="download-html")
+                press("download PDF", self._pdf, mark="download-pdf")
+                link(f"{PRINT}?{self.what.query(part='both')}", "open the sheet in a tab").props("target=_blank")
+            self.file_working, self.file_fault = Working(), Fault()
+
+    @staticmethod
+    def _cautions(sheet: WorkSheet) -> None:
+        with ui.element("section").classes("card sheet-part"):
+            text("h2", "Take care")
+            with ui.element("ul").classes("small"):
+                for one in (*sheet.cautions, sheet.defer):
+                    text("li", one)
+            for value, settle in sheet.hangs_on:
+                text("p", f"The figures hang most on an assumed value, {value}; to settle it: {settle}.", "small soft")
+            text("p", "Steps and limits are common practice without a source.", "small soft")
+
+    # --- writing -----------------------------------------------------------------------------------
+    def _keep(self, entry: str, label: str, value: str, figure: "Figure | None") -> None:
+        """Keep one entry; it is on the disk when this returns."""
+        book = shared.room().notebook
+        recorded = sheet_log.recorded_as(self.written, self.desk.history)
+        after = recorded is not None and entry.startswith(("after.", "after_strings."))
+        state_id = recorded.id if recorded is not None and after else self.what.base.id
+        try:
+            sheet_log.write(book, self.what.key, state_id, entry, value, label=label, figure=figure)
+        except PolepieceError as error:
+            self.fault.show(error)
+            return
+        if value.strip():
+            self.entries[entry] = value.strip()[: sheet_log.LONGEST]
+        else:
+            self.entries.pop(entry, None)
+        self.head.kept(label)
+        self._judge()
+
+    def _judge(self) -> None:
+        """Say what the readings say, stops first."""
+        if self.sheet is None:
+            return
+        found = findings(self.sheet, self.entries, self.base.pickup(self.what.key.pickup))
+        self.verdicts.clear()
+        with self.verdicts:
+            stops = [one for one in found if one.stop]
+            if stops:
+                with ui.element("div").classes("stop-box").props("role=alert").mark("stop"):
+                    text("strong", "STOP")
+                    _listed(stops)
+            others = [one for one in found if not one.stop]
+            if others:
+                with ui.element("div").classes("notice").props("role=status").mark("look-again"):
+                    text("strong", "Look again")
+                    _listed(others)
+
+    # --- files -------------------------------------------------------------------------------------
+    def _ready(self) -> tuple[WorkSheet, dict[str, str]]:
+        assert self.sheet is not None
+        sheet = sheet_shelf.headed(self.sheet, self.what, self.entries)
+        return sheet, sheet_shelf.filled(sheet, self.entries)
+
+    def _html(self) -> None:
+        self.file_fault.clear()
+        try:
+            sheet, filled = self._ready()
+        except PolepieceError as error:
+            self.file_fault.show(error)
+            return
+        page = worksheet_html(sheet, paper=sheet_shelf.paper_in(self.entries), filled=filled)
+        ui.download.content(page.encode(), f"{self._name()}.html", "text/html")
+
+    async def _pdf(self) -> None:
+        self.file_fault.clear()
+        part: Part = "both"
+        try:
+            sheet, filled = self._ready()
+            job = shared.room().jobs.run(
+                "work sheet as PDF", sheet, sheet_shelf.paper_in(self.entries), part, filled,
+                on_progress=self.file_working.told,
+            )  # fmt: skip
+            data: bytes = await self.file_working.follow(job)
+        except PolepieceError as error:
+            if alive(self.client):
+                self.file_fault.show(error)
+            return
+        if alive(self.client):
+            with self.client:
+                ui.download.content(data, f"{self._name()}.pdf", "application/pdf")
+
+    def _name(self) -> str:
+        words = f"work sheet {self.desk.entry.name} {self.what.key.pickup} {' '.join(self.what.key.changes)}"
+        return "-".join("".join(c if c.isascii() and c.isalnum() else " " for c in words).split()).lower()[:100]
+
+    # --- done --------------------------------------------------------------------------------------
+    def _show_done(self) -> None:
+        desk, recorded = self.desk, sheet_log.recorded_as(self.written, self.desk.history)
+        self.done_box.clear()
+        with self.done_box:
+            text("h2", "When it is done")
+            if recorded is not None:
+                text("p", f"Recorded as state {recorded.id} on {recorded.at:%Y-%m-%d %H:%M} UTC: {recorded.why}",
+                     "notice").mark("recorded")  # fmt: skip
+                if not self.written.measured_after:
+                    text("p", "Not proven yet: no reading after the job is on the sheet.", "small")
+                if recorded.id == desk.state.id:
+                    press("undo: the guitar is as before", self._undo, mark="undo-done")
+                else:
+                    text("p", "The guitar was changed again since; go back in its history on the Guitar page.", "small")
+            else:
+                if desk.state.text != self.what.base.text:
+                    with ui.element("p").classes("warn"):
+                        text("span", f"{CHANGED_SINCE.format(self.what.base.id)} ")
+                        anew = f"{PAGE.path}?{self.what.query(state=str(desk.state.id))}"
+                        link(anew, "Begin a sheet of it as it is now")
+                job = f", job {sheet_shelf.number_of(self.what.job)}" if self.what.job else ""
+                self.why = amount("what was done, for the history", f"{self.what.key.words} (work sheet{job})",
+                                  lambda _: None, mark="why")  # fmt: skip
+                self.why.classes("wide")
+                press("done: record this change as a new state of the guitar", self._done, cls="main", mark="done")
+            self.done_fault = Fault()
+
+    def _done(self) -> None:
+        self.done_fault.clear()
+        desk, key = self.desk, self.what.key
+        try:
+            after = apply(desk.guitar, key.pickup, parse_changes(key.changes))
+            why = self.why.value.strip() or key.words
+            if alike(after, desk.guitar):
+                self.done_fault.show(f"{key.words}: the guitar is on record like that already; nothing was recorded.")
+                return
+            desk.record(after, why)
+            note = sheet_log.write_done(shared.room().notebook, key, desk.state)
+        except PolepieceError as error:
+            self.done_fault.show(error)
+            return
+        self.written.done += (desk.state.uuid,)
+        self.written.last = note
+        self._show_done()
+
+    def _undo(self) -> None:
+        self.done_fault.clear()
+        try:
+            self.desk.undo()
+        except PolepieceError as error:
+            self.done_fault.show(error)
+            return
+        self._show_done()
+
+
+def _listed(found: Sequence[Finding]) -> None:
+    with ui.element("ul"):
+        for one in found:
+            text("li", one.words)

@@ -1,0 +1,175 @@
+"""The head of a work sheet: whose it is, what is done, and what the sheet is worked out for."""
+
+from datetime import datetime
+from functools import partial
+from typing import Any
+
+from nicegui import ui
+
+from polepiece.app import shared
+from polepiece.app.desk import Desk
+from polepiece.app.pages.plan_form import owned_bars
+from polepiece.app.sheet_fields import Keep
+from polepiece.app.sheet_shelf import Asked, bars_in, number_of
+from polepiece.app.states import grade_words, move_words
+from polepiece.app.widgets import Amount, Fault, Handler, amount, choice, link, press, text
+from polepiece.errors import PolepieceError
+from polepiece.report import WorkSheet, with_head
+from polepiece.voicing import Guitar, bar_name, parse_bar_size, parse_change, parse_changes
+
+PAPER_WORDS = {"a4": "A4", "letter": "letter"}
+
+
+class SheetHead:
+    """The first card of a sheet.
+
+    Parameters
+    ----------
+    desk : Desk
+    what : Asked
+    base : Guitar
+        Before the job.
+    entries : dict
+        What is written on the sheet.
+    keep : callable
+        Keeps an entry.
+    again : callable
+        Called when the sheet has to be worked out anew.
+    """
+
+    def __init__(
+        self, desk: Desk, what: Asked, base: Guitar, entries: dict[str, str], keep: Keep, again: Handler
+    ) -> None:
+        self.desk, self.what, self.base, self.entries = desk, what, base, entries
+        self._keep, self._again = keep, again
+        self.new_bar = any(one.key in ("magnet", "finish") for one in parse_changes(what.key.changes))
+        self.sheet: WorkSheet | None = None
+
+    def build(self) -> None:
+        """Put it on the page."""
+        key = self.what.key
+        with ui.element("section").classes("card").props('aria-label="Head of the sheet"'):
+            with ui.element("p").classes("change"):
+                text("strong", f"{key.pickup} pickup: {', '.join(move_words(one) for one in key.changes)}")
+                text("span", f"  ({self.desk.entry.name})", "soft")
+                if self.base.invented:
+                    text("span", "invented guitar", "badge")
+            self.facts = text("p", "", "small")
+            if self.what.job is not None:
+                with ui.element("p").classes("small"):
+                    text("span", f"For job {number_of(self.what.job)}: ")
+                    link(self.desk.address("/plan", pickup=key.pickup) + f"&job={self.what.job.id}",
+                         self.what.job.complaints)  # fmt: skip
+            with ui.element("div").classes("row"):
+                job = self.what.job
+                self._line("customer", (job.customer if job else None) or "", "customer (optional)")
+                self._line("job", number_of(job) if job else "", "job number (optional)")
+                self.date = self._line("date", "", "date")
+                press("today", self._today, cls="quiet", mark="today")
+                choice("paper", PAPER_WORDS, self.entries.get("head.paper", "a4"), self._paper, mark="paper")
+            self.fault = Fault()
+            if self.new_bar:
+                self._bars()
+            self.status = text("p", "", "soft small").props("role=status").mark("kept")
+
+    def known(self, sheet: WorkSheet) -> None:
+        """Say what the sheet says of the whole job."""
+        self.sheet = sheet
+        parts = ", ".join(sheet.parts) or "none"
+        self.facts.say(
+            f"Afterwards: {'; '.join(sheet.outcome)}. About {sheet.minutes} min; parts: {parts}; risk: {sheet.risk}."
+        )
+
+    def kept(self, label: str) -> None:
+        """Say that something was kept."""
+        self.status.say(f"Kept in the notebook at {datetime.now().astimezone():%H:%M:%S}: {label}")
+
+    # --- lines -------------------------------------------------------------------------------------
+    def _line(self, name: str, otherwise: str, label: str) -> Amount:
+        def typed(value: str) -> None:
+            self.fault.clear()
+            if value.strip() == self.entries.get(f"head.{name}", otherwise):
+                return
+            try:
+                if self.sheet is not None:
+                    with_head(self.sheet, **{name: value})
+            except PolepieceError as error:
+                self.fault.show(error)
+                return
+            self._keep(f"head.{name}", name, value, None)
+
+        return amount(label, self.entries.get(f"head.{name}", otherwise), typed, mark=f"head.{name}")
+
+    def _today(self) -> None:
+        today = f"{datetime.now().astimezone():%Y-%m-%d}"
+        self.date.show(today)
+        self._keep("head.date", "date", today, None)
+
+    def _paper(self, paper: str) -> None:
+        self._keep("head.paper", "paper", paper, None)
+
+    # --- bars --------------------------------------------------------------------------------------
+    def _bars(self) -> None:
+        offered = bars_offered(self.what)
+        with ui.element("details") as box:
+            if bars_in(self.entries) or self.entries.get("head.bar_size"):
+                box.props["open"] = True
+            text("summary", "Other bars to try in the same opening, and the new bar's size")
+            if offered:
+                with ui.element("div").classes("ticks"):
+                    for name, where in offered.items():
+                        with ui.element("label").classes("tick"):
+                            tick = ui.element("input").props("type=checkbox").mark(f"bar-{name}")
+                            if name in bars_in(self.entries):
+                                tick.props["checked"] = True
+                            tick.on("change", partial(self._ticked, name), js_handler="(e) => emit(e.target.checked)")
+                            text("span", f"{grade_words(name)} ({where})")
+            else:
+                text("p", "No other bar is in the drawer or in the plan.", "soft small")
+            with ui.element("div").classes("row"):
+                more = " ".join(one for one in bars_in(self.entries) if one not in offered)
+                amount("other grades, such as alnico-4", more, self._more, mark="more-bars")
+                size = self.entries.get("head.bar_size", "")
+                label = "new bar, length x width x thickness with one unit"
+                amount(label, size, self._size, mark="bar-size").classes("wide")
+                press("work the sheet out again", self._again, mark="again")
+            self.bar_fault = Fault()
+
+    async def _ticked(self, name: str, event: Any) -> None:
+        there = [one for one in bars_in(self.entries) if one != name] + ([name] if event.args else [])
+        self._keep("head.bars", "bars to try", ", ".join(there), None)
+
+    def _more(self, words: str) -> None:
+        self.bar_fault.clear()
+        try:
+            named = [bar_name(parse_change(f"magnet={one}")) for one in words.replace(",", " ").split()]
+        except PolepieceError as error:
+            self.bar_fault.show(error)
+            return
+        offered = bars_offered(self.what)
+        there = [one for one in bars_in(self.entries) if one in offered] + named
+        self._keep("head.bars", "bars to try", ", ".join(dict.fromkeys(there)), None)
+
+    def _size(self, words: str) -> None:
+        self.bar_fault.clear()
+        try:
+            if words.strip():
+                parse_bar_size(words)
+        except PolepieceError as error:
+            self.bar_fault.show(error)
+            return
+        self._keep("head.bar_size", "size of the new bar", words, None)
+
+
+def bars_offered(what: Asked) -> dict[str, str]:
+    """Return the bars of the drawer and of the plan's list, other than the one that goes in, and where they are."""
+    found = {one: "in the drawer" for one in owned_bars()}
+    plan: Any = (what.job.plan if what.job is not None else None) or {}
+    for row in plan.get("bars_to_have", []):
+        for one in row["change"]:
+            if row["pickup"] == what.key.pickup and one.startswith("magnet="):
+                found.setdefault(bar_name(parse_change(one)), "in the plan")
+    own = {bar_name(one) for one in parse_changes(what.key.changes) if one.key == "magnet"}
+    here = shared.room().notebook.state_guitar(what.base.id).pickup(what.key.pickup).magnet
+    own.add(f"{here.grade}-rough-cast" if here.finish == "rough-cast" else here.grade)
+    return {name: where for name, where in found.items() if name not in own}

@@ -1,0 +1,241 @@
+"""Work sheet without a browser: what is typed is kept and judged, and the change is recorded once."""
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+import httpx
+import pytest
+from nicegui import core
+from nicegui.testing import User
+
+from polepiece.app import bench_units as units
+from polepiece.app import shared, sheet_log, sheet_shelf
+from polepiece.app.pages.worksheet_choice import chosen_row
+from polepiece.app.stops import findings
+from polepiece.errors import InputError
+from polepiece.notebook import Part
+from polepiece.report import WorkSheet, work_sheet
+from polepiece.voicing import Bench, Guitar, parse_changes, read_guitar
+from tests.app.conftest import DEMO
+
+Open = Callable[[str], Awaitable[User]]
+ADDRESS = "/worksheet?guitar=1&pickup=neck&change=magnet%3Dalnico-3"
+
+
+@pytest.fixture(scope="module")
+def guitar() -> Guitar:
+    return read_guitar(DEMO)
+
+
+@pytest.fixture(scope="module")
+def sheet(guitar: Guitar) -> WorkSheet:
+    """One sheet, worked out once; its numbers are of the library and are tested there."""
+    bench = Bench(exact_screws=False)
+    return work_sheet(guitar, "neck", parse_changes(["magnet=alnico-3"]), bench=bench, draws=8)
+
+
+@pytest.fixture
+def shelved(sheet: WorkSheet, monkeypatch: pytest.MonkeyPatch) -> WorkSheet:
+    """Let every page find that sheet worked out already."""
+    monkeypatch.setattr(sheet_shelf, "ready", lambda what, entries: sheet)
+    return sheet
+
+
+async def typed(user: User, entry: str, value: str) -> None:
+    user.find(marker=entry).trigger("enter", value)
+    await asyncio.sleep(0.1)
+
+
+def kept() -> dict[str, str]:
+    return next(iter(sheet_log.sheets_of(shared.room().notebook, 1).values())).entries
+
+
+async def test_the_sheet_is_worked_out_in_a_process_and_a_reading_is_kept(page_of: Open) -> None:
+    user = await page_of(ADDRESS)
+    await user.should_see("Baseline, before anything is loosened", retries=600)
+    await user.should_see("7.90 kΩ")  # the resistance that the guitar's file gives
+    await typed(user, "baseline.dc_resistance", "7,85")
+    assert kept() == {"baseline.dc_resistance": "7,85"}
+    note = shared.room().notebook.notes(1, sort="measurement")[-1]
+    assert note.body is not None and (note.body["number"], note.body["unit"]) == (7.85, "kΩ")
+    assert note.state_id == shared.room().notebook.guitar_entry(1).state_id
+    assert "DC resistance" in note.text
+
+
+async def test_a_reload_finds_everything_again(page_of: Open, shelved: WorkSheet) -> None:
+    user = await page_of(ADDRESS)
+    await user.should_see("When it is done")
+    await typed(user, "baseline.polarity", "N at the screws")
+    user.find(marker="step.baseline.photo").trigger("change", True)
+    await typed(user, "head.customer", "A. Player")
+    await user.should_see("Kept in the notebook")
+    again = await page_of(ADDRESS)
+    await again.should_see("When it is done")
+    field = next(iter(again.find(marker="baseline.polarity").elements))
+    assert field.props["value"] == "N at the screws"
+    assert next(iter(again.find(marker="step.baseline.photo").elements)).props["checked"] is True
+    assert next(iter(again.find(marker="head.customer").elements)).props["value"] == "A. Player"
+    await typed(again, "baseline.polarity", "")
+    assert "baseline.polarity" not in kept()  # taken back; the history still has it
+    assert len(shared.room().notebook.notes(1, sort="measurement")) == 2
+
+
+async def test_a_slip_is_said_at_the_field_and_kept_as_typed(page_of: Open, shelved: WorkSheet) -> None:
+    user = await page_of(ADDRESS)
+    await user.should_see("When it is done")
+    await typed(user, "baseline.dc_resistance", "7850")
+    await user.should_see("Is it in ohm? 7850 ohm is 7.85 kΩ. It is kept as typed")
+    assert kept()["baseline.dc_resistance"] == "7850"
+    note = shared.room().notebook.notes(1)[-1]
+    assert note.body is not None and "number" not in note.body
+
+
+async def test_a_broken_stop_limit_is_said(page_of: Open, shelved: WorkSheet) -> None:
+    user = await page_of(ADDRESS)
+    await user.should_see("When it is done")
+    await typed(user, "baseline.dc_resistance", "7.90")
+    await typed(user, "after.dc_resistance", "8.05")
+    with pytest.raises(AssertionError):
+        user.find(marker="stop")  # 1.9 % is within the limit
+    await typed(user, "after.dc_resistance", "8.07")
+    await user.should_see("+2.2 % off: 7.90 kΩ before, 8.07 kΩ after; more than 2 %")
+    await typed(user, "baseline.temperature", "20")
+    await typed(user, "after.temperature", "24")
+    with pytest.raises(AssertionError):
+        user.find(marker="stop")  # 4 degrees of copper are 1.6 %
+
+
+async def test_done_records_the_change_once_and_undo_takes_it_back(page_of: Open, shelved: WorkSheet) -> None:
+    book = shared.room().notebook
+    user = await page_of(ADDRESS)
+    await user.should_see("When it is done")
+    await typed(user, "why", "Alnico 3 for the neck, as agreed")
+    user.find(marker="done").click()
+    await user.should_see("Not proven yet")
+    assert book.guitar(1).pickup("neck").magnet.grade == "alnico-3"
+    last = book.states(1)[-1]
+    assert last.why == "Alnico 3 for the neck, as agreed"
+    assert book.notes(1, sort="swap")[-1].state_id == last.id
+    await typed(user, "after.dc_resistance", "7.91")
+    assert book.notes(1, sort="measurement")[-1].state_id == last.id  # a reading of the new state
+    again = await page_of(ADDRESS)  # the same address, although the guitar has that bar now
+    await again.should_see(f"Recorded as state {last.id}")
+    again.find(marker="undo-done").click()
+    await again.should_see("done: record this change")
+    assert book.guitar(1).pickup("neck").magnet.grade == "alnico-2"
+    assert len(book.states(1)) == 3
+
+
+async def test_a_guitar_that_was_changed_meanwhile_is_not_overwritten(page_of: Open, shelved: WorkSheet) -> None:
+    user, other = await page_of(ADDRESS), await page_of("/guitar?guitar=1")
+    await user.should_see("When it is done")
+    other.find(marker="raise-bass").click()
+    await other.should_see("raise_bass")
+    user.find(marker="done").click()
+    await user.should_see("changed meanwhile")
+    assert shared.room().notebook.guitar(1).pickup("neck").magnet.grade == "alnico-2"
+
+
+async def test_what_cannot_be_done_is_said_and_something_else_offered(page_of: Open) -> None:
+    user = await page_of("/worksheet?guitar=1&pickup=neck&change=magnet%3Dalnico-99")
+    await user.should_see("alnico-99")
+    await user.should_see("Name a change")
+    user.find(marker="new-change").trigger("enter", "magnet=alnico-2")
+    await user.should_see("is like that already")
+
+
+async def test_the_chosen_row_of_a_plan_opens_its_sheet(page_of: Open, shelved: WorkSheet) -> None:
+    book = shared.room().notebook
+    job = book.open_job(1, "neck: muddy", customer="A. Player", number="17")
+    row = {"pickup": "neck", "change": ["magnet=alnico-3"], "then": "lower=0.3mm", "rank": 2}
+    bars = [{"order": 1, "pickup": "neck", "grade": "alnico-4", "change": ["magnet=alnico-4"]}]
+    book.keep_plan(job.id, {"rows": [row], "rest": [], "bars_to_have": bars})
+    book.add_part(Part(kind="bar", grade="alnico-5", finish="rough-cast"))
+    chosen = book.choose(job.id, "neck: bar of Alnico 3, then lower 0.3 mm")
+    assert chosen_row(chosen) == row
+    user = await page_of(f"/worksheet?guitar=1&job={job.id}")
+    await user.should_see("neck pickup: bar of Alnico 3, lower 0.3 mm")
+    assert next(iter(user.find(marker="head.job").elements)).props["value"] == "17"
+    await user.should_see("Alnico 4 (in the plan)")
+    await user.should_see("Alnico 5, rough cast (in the drawer)")
+    user.find(marker="bar-alnico-4").trigger("change", True)
+    await user.should_see("Kept in the notebook")
+    assert kept()["head.bars"] == "alnico-4"
+    user.find(marker="bar-size").trigger("enter", "2.5x0.5x0.125")
+    await user.should_see("is not understood")
+    overview = await page_of("/worksheet?guitar=1")
+    await overview.should_see("neck: bar of Alnico 3, then lower 0.3 mm")
+
+
+async def test_the_print_has_what_was_typed_and_asks_nobody(page_of: Open, shelved: WorkSheet) -> None:
+    user = await page_of(ADDRESS)
+    await user.should_see("When it is done")
+    await typed(user, "baseline.dc_resistance", "7.85")
+    await typed(user, "baseline.temperature", "21")
+    await typed(user, "head.customer", "A. <Player>")
+    state = shared.room().notebook.guitar_entry(1).state_id
+    print_address = f"/worksheet/print?guitar=1&state={state}&pickup=neck&change=magnet%3Dalnico-3"
+    transport: Any = httpx.ASGITransport(core.app)
+    async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
+        page = (await client.get(print_address)).text
+        owner = (await client.get(print_address + "&part=owner")).text
+        wrong = await client.get(print_address + "&part=cover")
+        nowhere = await client.get(print_address.replace(f"state={state}", "state=99"))
+    assert "7.85 kΩ at 21 °C" in page and "A. &lt;Player&gt;" in page and "STOP when" in page
+    assert "STOP when" not in owner and "7.85 kΩ at 21 °C" in owner
+    assert "http" not in page.replace("http-equiv", "")
+    assert (wrong.status_code, nowhere.status_code) == (400, 400)
+
+
+def test_stops_are_those_of_the_sheet(sheet: WorkSheet, guitar: Guitar) -> None:
+    def stops(**entries: str) -> list[str]:
+        found = findings(sheet, {key.replace("__", "."): one for key, one in entries.items()}, guitar.pickup("neck"))
+        return [one.words for one in found if one.stop]
+
+    assert stops(after__isolation="12 kohm")[0].startswith("Coil to plate reads “12 kohm” after")
+    assert stops(after__isolation="OL") == []
+    assert "1.2 mm" in stops(after__gap_treble="1,2")[0]  # 1.5 mm is the least that is planned: common practice
+    assert stops(after__gap_treble="1.5") == []
+    assert stops(baseline__dc_slug="3.9", after__dc_slug="3.7")[0].startswith("DC of the slug coil is -5.1 % off")
+
+
+def test_polarity_and_phase_are_held_against_before(sheet: WorkSheet, guitar: Guitar) -> None:
+    unit = guitar.pickup("neck")
+    same = {"baseline.polarity": "N at the screws", "after.polarity": "north"}
+    assert findings(sheet, same, unit) == []
+    turned = findings(sheet, same | {"after.polarity": "S"}, unit)
+    assert [one.stop for one in turned] == [False] and "should be as before" in turned[0].words
+    assert findings(sheet, {"baseline.phase.bridge": "in", "after.phase.bridge": "out of phase"}, unit)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "value"),
+    [
+        ("7,85", units.COIL, 7.85), ("7850 ohm", units.COIL, 7.85), ("7.85k", units.COIL, 7.85),
+        ("25 mT", units.FLUX, 250.0), ("−245", units.FLUX, -245.0), ("3/32", units.GAP, 25.4 * 3 / 32),
+        ("2 1/2 in", units.LENGTH, 63.5), ("0,125 in", units.THICKNESS, 3.175), ("0.022 µF", units.CAPACITANCE, 22.0),
+        ("500k", units.POT, 500.0), ("0.5 MΩ", units.POT, 500.0), ("4600 mH", units.INDUCTANCE, 4.6),
+    ],
+)  # fmt: skip
+def test_bench_units(text: str, kind: units.Quantity, value: float) -> None:
+    assert units.read(text, kind) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "slip"),
+    [
+        ("7850", units.COIL, "7850 ohm is 7.85"), ("25", units.INDUCTANCE, "in mH"),
+        ("15", units.FLUX, "millitesla"),
+        ("0.09", units.GAP, "in inches"), ("2.5", units.LENGTH, "2.5 in is 63.5 mm"),
+        ("223", units.CAPACITANCE, "code"),
+        ("0.022", units.CAPACITANCE, "µF"), ("1,250", units.FLUX, "decimal comma"), ("7.9 pF", units.COIL, "no unit"),
+        ("-7.9", units.COIL, "is no DC resistance"), ("about 8", units.COIL, "such as 7.85"),
+        ("3/0", units.GAP, "no gap"),
+        ("3/32 mm", units.GAP, "one of an inch"), ("70", units.CELSIUS, "°F"),
+    ],
+)  # fmt: skip
+def test_the_likely_slip_is_named(text: str, kind: units.Quantity, slip: str) -> None:
+    with pytest.raises(InputError) as error:
+        units.read(text, kind)
+    assert slip in str(error.value)
