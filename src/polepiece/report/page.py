@@ -184,7 +184,7 @@ def _really(difference: float) -> str:
 
 def _played(sound: Audition) -> str:
     made = "computed" if sound.source == "rendered" else "your recording"
-    return f"{sound.phrase}, {made}{', driven' if sound.driven else ''}"
+    return f"{sound.phrase}, {made}{f', {sound.chain} chain' if sound.chain else ''}"
 
 
 def _embedded(samples: Any, sound: Audition, lufs: float) -> str:

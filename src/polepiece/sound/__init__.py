@@ -1,5 +1,15 @@
 """Samples that know their rate and level: render, re-voice, align, describe, read and write."""
 
+from polepiece.sound.chain import (
+    SETTINGS,
+    Chain,
+    ChainSetting,
+    Loudspeaker,
+    chain_setting,
+    chained,
+    loudspeaker_name,
+    through_chain,
+)
 from polepiece.sound.descriptors import (
     BENCH_BANDS,
     attack_to_sustain_db,
@@ -9,7 +19,6 @@ from polepiece.sound.descriptors import (
     third_octave_levels_db,
     third_octaves,
 )
-from polepiece.sound.drive import drive
 from polepiece.sound.levels import Levels, level_states
 from polepiece.sound.loudness import (
     AUDITION_LUFS,
@@ -19,35 +28,47 @@ from polepiece.sound.loudness import (
     loudness_as_given,
     peak_dbfs,
 )
+from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.phrase import PHRASES, Note, Phrase, phrase
 from polepiece.sound.render import MagnetPull, induced_voltage, mode_sums, note_voltage, render
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
+from polepiece.sound.streams import Convolver, Sections
 from polepiece.sound.transfer import PickupResponse, flat_response
-from polepiece.sound.wav import Recording, decode, read, to_bytes, to_data_uri, write
+from polepiece.sound.wav import Recording, decode, read, read_impulse_response, to_bytes, to_data_uri, write
 
 __all__ = [
     "AUDITION_LUFS",
     "BENCH_BANDS",
     "PHRASES",
+    "SETTINGS",
     "Alignment",
+    "Chain",
+    "ChainSetting",
+    "Convolver",
+    "ImpulseResponse",
     "Levels",
+    "Loudspeaker",
     "MagnetPull",
     "Note",
     "Phrase",
     "PickupResponse",
     "RatioFilter",
     "Recording",
+    "Sections",
     "align",
     "apply_filter",
     "attack_to_sustain_db",
     "bench_bands_db",
+    "chain_setting",
+    "chained",
+    "closed_box",
     "decode",
-    "drive",
     "flat_response",
     "induced_voltage",
     "integrated_loudness",
     "level_states",
     "loudness_as_given",
+    "loudspeaker_name",
     "minimum_phase",
     "mode_sums",
     "note_voltage",
@@ -56,11 +77,13 @@ __all__ = [
     "power_spectrum",
     "ratio_filter",
     "read",
+    "read_impulse_response",
     "render",
     "revoice",
     "spectral_centroid",
     "third_octave_levels_db",
     "third_octaves",
+    "through_chain",
     "to_bytes",
     "to_data_uri",
     "write",

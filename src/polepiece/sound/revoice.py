@@ -8,13 +8,13 @@ from numpy.typing import NDArray
 from scipy import fft
 
 from polepiece.errors import InputError
+from polepiece.sound.streams import Convolver
 from polepiece.sound.transfer import PickupResponse
 
 Floats = NDArray[np.float64]
 
 DESIGN_SIZE_S = 0.34  # length of the design transform, s: the cepstrum of a passive network dies in a tenth of it
 FILTER_S = 0.04  # length of the filter, s: some 50 time constants of a coil (L/R under 1 ms)
-CHUNK = 1 << 16  # samples a transform while filtering: memory beyond input and output stays at a few MB
 LOWEST_RATE, HIGHEST_RATE = 44.1e3, 192e3
 
 
@@ -142,30 +142,16 @@ def apply_filter(samples: NDArray[Any], taps: Floats) -> NDArray[Any]:
 
     Notes
     -----
-    Overlap-add with transforms of 65,536 samples or four filter lengths, whichever is longer: memory beyond
-    input and output does not grow with the recording.
+    By blocks, see :class:`polepiece.sound.Convolver`; a recording too long for the memory is filtered with that.
     """
     sound = np.asarray(samples)
     if sound.ndim not in (1, 2) or sound.shape[0] == 0:
         raise InputError(f"samples have shape {sound.shape}; needed is (t,) or (t, c), not empty.")
     if not np.issubdtype(sound.dtype, np.floating):
         raise InputError(f"samples are {sound.dtype}; give floating point, full scale 1.0.")
-    if taps.size == 1:
-        return np.asarray(sound * sound.dtype.type(taps[0]))
-    size = fft.next_fast_len(max(CHUNK, 4 * taps.size), real=True)
-    step = size - taps.size + 1
-    spectrum = fft.rfft(taps, size)
-    columns = sound.reshape(sound.shape[0], -1)
-    result = np.empty_like(columns)
-    for channel in range(columns.shape[1]):
-        carried = np.zeros(taps.size - 1)
-        for first in range(0, columns.shape[0], step):
-            piece = np.asarray(columns[first : first + step, channel], dtype=float)
-            whole = fft.irfft(fft.rfft(piece, size) * spectrum, size)
-            whole[: carried.size] += carried
-            carried = whole[step : step + carried.size].copy()
-            result[first : first + piece.size, channel] = whole[: piece.size]
-    return result.reshape(sound.shape)
+    columns = np.ascontiguousarray(sound.reshape(sound.shape[0], -1).T, dtype=float)
+    result = Convolver(taps, columns.shape[0]).process(columns)
+    return np.ascontiguousarray(result.T).reshape(sound.shape).astype(sound.dtype, copy=False)
 
 
 def revoice(

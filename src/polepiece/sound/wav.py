@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from polepiece.errors import InputError, MeasurementError
 from polepiece.sound.container import size_fault
+from polepiece.sound.loudspeaker import ImpulseResponse
 
 Subtype = Literal["PCM_16", "PCM_24", "FLOAT"]
 Container = Literal["WAV", "FLAC"]
@@ -104,6 +105,27 @@ def read(path: str | Path) -> Recording:
     sound = samples[:, 0].copy() if samples.shape[1] == 1 else samples
     sound.flags.writeable = False
     return Recording(samples=sound, sample_rate=rate, path=where, subtype=subtype, peak=peak)
+
+
+def read_impulse_response(path: str | Path) -> ImpulseResponse:
+    """Read an impulse response of a loudspeaker: one channel, or two that are alike; 1 ms to 2 s.
+
+    Raises
+    ------
+    InputError
+        When there is no such file, or it is no impulse response (length, unlike channels).
+    MeasurementError
+        As `read`: damaged, silent, NaN, a sample rate outside 44.1 to 192 kHz.
+    """
+    found = read(path)
+    samples = found.samples
+    if samples.ndim == 2:
+        if not np.array_equal(samples[:, 0], samples[:, 1]):
+            raise InputError(
+                f"{found.path}: the impulse response has 2 unlike channels; one is needed. Export one of them alone."
+            )
+        samples = samples[:, 0]
+    return ImpulseResponse(samples=samples, sample_rate=found.sample_rate, name=str(found.path))
 
 
 def decode(data: bytes, name: str) -> Recording:

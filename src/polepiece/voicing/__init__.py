@@ -47,9 +47,9 @@ from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
-    from polepiece.voicing.hearing import Heard, driven, hear
+    from polepiece.voicing.hearing import Heard, driven, hear, through
 
-_AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear")
+_AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
 
 __all__ = [
     "BANDS",
@@ -129,6 +129,7 @@ __all__ = [
     "string_places",
     "strings",
     "threshold_of",
+    "through",
     "together",
     "trade_body",
     "trade_verdicts",

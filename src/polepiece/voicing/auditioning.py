@@ -12,14 +12,18 @@ from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
 from polepiece.sound import (
     Alignment,
+    ChainSetting,
+    Loudspeaker,
     MagnetPull,
     Phrase,
     PickupResponse,
     Recording,
     align,
-    drive,
+    chain_setting,
+    loudspeaker_name,
     render,
     revoice,
+    through_chain,
 )
 from polepiece.sound import (
     phrase as phrase_of,
@@ -47,8 +51,10 @@ class Audition:
     before: FloatArray  # at the common loudness
     after: FloatArray  # at the common loudness
     after_true_level: FloatArray  # as loud against ``before`` as it really is
-    alignment: Alignment  # of what is heard, behind the drive where there is one
-    clean_level_difference_db: float  # loudness of after against before in front of any drive
+    alignment: Alignment  # of what is heard, behind the chain where there is one
+    clean_level_difference_db: float  # loudness of after against before at the end of the cable
+    chain: str = ""  # what both went through behind the cable; empty: nothing
+    loudspeaker: str = ""  # empty: no chain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -102,7 +108,9 @@ def audition(
     phrase: str | Phrase = "open-chord",
     recording: Recording | None = None,
     driven: bool = False,
-    gain_db: float = 30.0,
+    chain: str | ChainSetting | None = None,
+    loudspeaker: Loudspeaker = "closed-box",
+    full_scale: float = 1.0,
     seed: int = 0,
     bench: Bench | None = None,
 ) -> Audition:
@@ -120,9 +128,14 @@ def audition(
         the two responses makes of it, level included. What is not linear or differs from string to string (flux
         law, comb of the pole rows, pull) stays as recorded.
     driven : bool
-        Saturate both with the same gain, in front of the alignment.
-    gain_db : float
-        Gain before the saturation.
+        The same as ``chain="driven"``.
+    chain : str or ChainSetting, optional
+        What both go through behind the cable, in front of the alignment: clean, edge, driven, or a record of your
+        own. None: nothing; what is heard is the voltage itself.
+    loudspeaker : str or ImpulseResponse
+        At the end of the chain: closed-box, none, or an impulse response. Not used without a chain.
+    full_scale : float
+        Volts at full scale of the recording, which the saturation of a chain depends on. A phrase has its own volts.
     seed : int
         Of the hand's variation; the same hand plays both states.
     bench : Bench, optional
@@ -152,9 +165,10 @@ def audition(
         before = play(guitar, name, piece, seed=seed, bench=bench)
         after = play(changed, name, piece, seed=seed, bench=bench)
     clean = align(before, after, rate)
-    heard = clean
-    if driven:
-        before, after = drive(before, rate, gain_db=gain_db), drive(after, rate, gain_db=gain_db)
+    heard, setting = clean, chosen_chain(chain, driven=driven)
+    if setting is not None:
+        volts = 1.0 if recording is None else checked_full_scale(full_scale)
+        before, after = (through_chain(volts * one, rate, setting, loudspeaker=loudspeaker) for one in (before, after))
         heard = align(before, after, rate)
     sounds = {
         "before": before * heard.gain_before,
@@ -165,5 +179,22 @@ def audition(
         sound.flags.writeable = False
     return Audition(
         pickup=name, changes=tuple(changes), source="rendered" if recording is None else "recording", phrase=played,
-        driven=driven, sample_rate=rate, alignment=heard, clean_level_difference_db=clean.level_difference_db, **sounds,
+        driven=setting is not None and setting.name == "driven", sample_rate=rate, alignment=heard,
+        clean_level_difference_db=clean.level_difference_db, chain="" if setting is None else setting.name,
+        loudspeaker="" if setting is None else loudspeaker_name(loudspeaker), **sounds,
     )  # fmt: skip
+
+
+def chosen_chain(chain: str | ChainSetting | None, *, driven: bool) -> ChainSetting | None:
+    """Return the chain that was asked for in either way."""
+    if driven and chain not in (None, "driven"):
+        raise InputError("driven and another chain were asked for; a sound goes through one of them.")
+    wanted = "driven" if driven else chain
+    return None if wanted is None else chain_setting(wanted)
+
+
+def checked_full_scale(volts: float) -> float:
+    """Return the volts at full scale of a recording, 0.01 to 100 V."""
+    if not 0.01 <= volts <= 100.0:
+        raise InputError(f"full scale is {volts:g} V; an interface has 0.01 to 100 V there. Is it in mV?")
+    return volts

@@ -6,13 +6,21 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
-from polepiece.sound import Phrase, Recording, drive, loudness_as_given, peak_dbfs, revoice
+from polepiece.sound import (
+    ChainSetting,
+    Loudspeaker,
+    Phrase,
+    Recording,
+    loudness_as_given,
+    peak_dbfs,
+    revoice,
+    through_chain,
+)
 from polepiece.sound import phrase as phrase_of
-from polepiece.voicing.auditioning import SAMPLE_RATE, play, voice
+from polepiece.voicing.auditioning import SAMPLE_RATE, checked_full_scale, play, voice
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.guitar import Guitar
 
-DRIVE_GAIN_DB = 30.0
 SILENT_DB = -200.0  # re 1 V s/m: far under the noise of any wire
 
 
@@ -82,9 +90,29 @@ def hear(
     return _heard(sound, recording.sample_rate, recording.path.name)
 
 
-def driven(heard: Heard, *, gain_db: float = DRIVE_GAIN_DB) -> Heard:
-    """Return the sound behind a soft saturation: the same gain for every state, so a hotter one saturates more."""
-    return _heard(drive(heard.samples, heard.sample_rate, gain_db=gain_db), heard.sample_rate, "driven")
+def through(
+    heard: Heard, chain: str | ChainSetting, *, loudspeaker: Loudspeaker = "closed-box", full_scale: float = 1.0
+) -> Heard:
+    """Return the sound behind a chain: the same setting for every state, so a hotter one saturates more.
+
+    Parameters
+    ----------
+    heard : Heard
+    chain : str or ChainSetting
+        clean, edge, driven, or a record of your own.
+    loudspeaker : str or ImpulseResponse
+        closed-box, none, or an impulse response.
+    full_scale : float
+        Volts at 1.0 of the samples; 1 for what was rendered.
+    """
+    volts = checked_full_scale(full_scale)
+    sound = through_chain(volts * heard.samples, heard.sample_rate, chain, loudspeaker=loudspeaker)
+    return _heard(sound, heard.sample_rate, chain if isinstance(chain, str) else chain.name)
+
+
+def driven(heard: Heard) -> Heard:
+    """Return the sound through the driven chain and its made-up loudspeaker."""
+    return through(heard, "driven")
 
 
 def _heard(samples: FloatArray, rate: int, name: str) -> Heard:

@@ -128,6 +128,31 @@ def test_drive_squeezes_the_difference(guitar: Guitar, bench: Bench) -> None:
     assert heard.clean_level_difference_db < heard.alignment.level_difference_db < 0.0
 
 
+def test_driven_is_the_driven_chain_and_both_sides_go_through_it(guitar: Guitar, bench: Bench) -> None:
+    changes = parse_changes(["lower=1mm"])
+    one = audition(guitar, "neck", changes, bench=bench, driven=True)
+    other = audition(guitar, "neck", changes, bench=bench, chain="driven")
+    assert np.array_equal(one.after, other.after)
+    assert (one.chain, one.loudspeaker, one.driven) == ("driven", "closed-box", True)
+    plain = audition(guitar, "neck", changes, bench=bench)
+    assert (plain.chain, plain.loudspeaker, plain.driven) == ("", "", False)
+    with pytest.raises(InputError, match="one of them"):
+        audition(guitar, "neck", changes, bench=bench, driven=True, chain="edge")
+
+
+def test_a_hotter_recording_saturates_more(guitar: Guitar, bench: Bench) -> None:
+    def squeezed(volts: float) -> float:
+        heard = audition(
+            guitar, "neck", parse_changes(["lower=1mm"]), recording=recording(), bench=bench, chain="driven",
+            full_scale=volts,
+        )  # fmt: skip
+        return heard.alignment.level_difference_db / heard.clean_level_difference_db
+
+    assert squeezed(4.0) < 0.5 * squeezed(0.02)
+    with pytest.raises(InputError, match="mV"):
+        audition(guitar, "neck", (), recording=recording(), bench=bench, chain="driven", full_scale=800.0)
+
+
 def test_what_cannot_be_heard_is_refused(guitar: Guitar, bench: Bench) -> None:
     with pytest.raises(InputError, match="no phrase"):
         audition(guitar, "neck", (), phrase="riff", bench=bench)

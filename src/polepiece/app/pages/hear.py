@@ -43,8 +43,8 @@ NOTE = (
 )
 RENDERED = (
     "A phrase is computed whole: strings with stiffness and damping, the same hand for every state, flux of each "
-    "string, coil, controls and cable. Driven is a plain soft saturation with one gain for all; it stands for no "
-    "amplifier. Feel is not computed."
+    "string, coil, controls and cable. Driven is a soft saturation and a made-up loudspeaker, set alike for all; "
+    "they stand for nothing that can be bought. Feel is not computed."
 )
 
 
