@@ -119,9 +119,9 @@ def test_the_swap_is_chosen_and_goes_to_its_work_sheet(tab: Tab) -> None:
         assert page.get_by_role("link", name="work sheet").count() == 0  # no dead links
         return
     page.locator("table.plan tbody", has_text="bar of").first.get_by_role("link", name="work sheet").click()
-    page.wait_for_selector("main h1")
-    assert "work sheet" in page.locator("main").inner_text().lower()
-    assert "alnico" in page.locator("main").inner_text().lower()
+    page.get_by_text("Alnico", exact=False).first.wait_for()
+    assert "work sheet" in page.locator("main.page").inner_text().lower()
+    assert "alnico" in page.locator("main.page").inner_text().lower()
 
 
 def test_all_of_it_is_there_after_a_restart(browser: Any, notebook: Path, tab: Tab) -> None:
