@@ -156,7 +156,7 @@ export default {
   template: `
 <div class="pp-player" role="group" :aria-label="label">
   <div class="pp-row">
-    <button type="button" class="pp-go" @click="toggle" :disabled="!ready.length" :aria-pressed="playing ? 'true' : 'false'">
+    <button type="button" class="pp-go" @click="toggle" :disabled="!ready.length">
       {{ playing ? "Pause" : "Play" }}</button>
     <span class="pp-time">{{ seconds(shownPosition) }} of {{ seconds(duration) }} s</span>
     <span class="pp-peak" :class="{ 'pp-clip': clipped }">{{ peakText }}</span>

@@ -49,6 +49,10 @@ BAND_NOTE = (
     "5623 Hz) are against the level; below each number its 90 % interval. Under about 1 dB a difference is smaller "
     "than one pick stroke to the next."
 )
+CHARGE_NOTE = (
+    "Nobody has said how the bar that is in was charged, in the pickup or outside; that moves more than many a grade "
+    "step. Look at both below; a gauss reading at the pole tops settles it."
+)
 
 
 def build() -> None:
@@ -87,6 +91,8 @@ class GradesView:
         bar = unit.magnet.grade if unit.magnet.constants is None else "own constants"
         what = f"{grade_words(bar)}, {charge_words(str(unit.magnet.charge))}"
         text("p", f"{self.desk.pickup} pickup. In: {what}. Every other bar has its size and place.", "soft")
+        if unit.magnet.charge == "unknown":
+            text("p", CHARGE_NOTE, "small")
         if unit.construction == "rod-single":
             text("p", "Rod magnets cannot be swapped: the wire is often wound straight on them. These numbers say what "
                  "other rods would do in a new pickup or a rewind; they are no job for this one.", "warn")  # fmt: skip
@@ -106,13 +112,14 @@ class GradesView:
                 text("p", "Press play in a row: its sound is made and set against the guitar as it is.", "small soft")
                 self.listening = Listening(self.desk, Played(), label="Grades", on_change=self._address)
                 self.to_hear = ui.element("p")
-        with ui.element("section").classes("card").props('aria-label="Table"'):
+        with ui.element("section").classes("card after").props('aria-label="Table"') as self.card:
             self.caption = text("p", "", "small soft")
             self.table = ui.element("div")
             self.trade_note = text("p", "", "small soft")
             with ui.element("div").classes("row"):
                 press("table as CSV", self._csv, cls="quiet", mark="table-csv")
                 press("one page to share (HTML)", self._page, cls="quiet", mark="share")
+        self.card.set_visibility(False)
 
     async def begin(self) -> None:
         """Show what the notebook has of this state, or compute it."""
@@ -162,6 +169,7 @@ class GradesView:
         assert self.sheet is not None
         known = [one["grade"] for one in self.sheet["grades"]]
         self.picked = [one for one in self.picked if one in known] or default_curves(self.sheet)
+        self.card.set_visibility(True)
         self._show_table()
         self._show_curves()
         self._address()
@@ -288,7 +296,7 @@ class GradesView:
         self.charge = charge
         self.sheet = self._kept()
         if self.sheet is None:
-            self.table.clear()
+            self.card.set_visibility(False)
             await self._compute()
         else:
             self._show()

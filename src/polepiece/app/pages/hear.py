@@ -172,7 +172,10 @@ class HearView:
         if said:
             first = heard.differences(heard.tone)[0][0].name
             how = "Hidden by making all equally loud" if heard.level == "aligned" else "True difference, heard as it is"
-            self.hidden.say(f"{how}: against “{first}”, {'; '.join(said)} (loudness after ITU-R BS.1770).")
+            self.hidden.say(
+                f"{how}: against “{first}”, {'; '.join(said)} (loudness after ITU-R BS.1770)."
+                + (f" {self._in_front()}" if heard.tone == "driven" else "")
+            )
         else:
             self.hidden.say("")
         self.files.clear()
@@ -181,6 +184,11 @@ class HearView:
                 with ui.element("li"):
                     link(address, name).props["download"] = True
         show_address(self.client, self.address())
+
+    def _in_front(self) -> str:
+        """Say what the saturation is driven by: behind it a louder state is squashed, not louder."""
+        clean = [f"{one.name} {signed(difference)} dB" for one, difference in self.listening.differences("clean")[1:]]
+        return f"In front of the saturation: {'; '.join(clean)}."
 
     def address(self) -> str:
         """Return the address that shows the same."""
