@@ -2,6 +2,6 @@
 
 from types import ModuleType
 
-from polepiece.app.pages import grades, guitar, hear, overview, plan, worksheet
+from polepiece.app.pages import drawer, grades, guitar, hear, overview, plan, worksheet
 
-PAGES: tuple[ModuleType, ...] = (overview, guitar, grades, plan, hear, worksheet)
+PAGES: tuple[ModuleType, ...] = (overview, guitar, grades, plan, hear, worksheet, drawer)
