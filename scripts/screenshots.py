@@ -65,8 +65,13 @@ def picture(page: Page, place: Path) -> None:
     page.wait_for_selector("main h1")
     page.wait_for_timeout(4000)
     page.wait_for_function(AT_REST, timeout=120_000)
-    if page.query_selector("svg.chart"):
-        page.wait_for_selector("svg.chart:not(.stale) path.curve", timeout=120_000)
+    start = page.query_selector("button:has-text('make the plan'):visible")
+    if start:
+        start.click()
+    for _ in range(90):  # until nothing is being worked out
+        page.wait_for_timeout(1000)
+        if not page.query_selector(".working:visible"):
+            break
     width = page.viewport_size["width"] if page.viewport_size else 1600
     height = min(int(page.evaluate("document.documentElement.scrollHeight")), LONGEST)
     page.set_viewport_size({"width": width, "height": height})

@@ -70,7 +70,7 @@ def test_a_screw_is_turned_by_its_move(guitar: Guitar, turn: float) -> None:
 def test_the_drawing_is_to_scale(guitar: Guitar) -> None:
     unit = guitar.pickup("neck")
     drawn = scene(guitar, "neck", None)
-    assert [one["u"] for one in drawn["strings"]] == pytest.approx([25, 15, 5, -5, -15, -25])  # 10 mm apart, thin at +y
+    assert [one["u"] for one in drawn["strings"]] == pytest.approx([-25, -15, -5, 5, 15, 25])  # 10 mm apart
     assert [one["d"] for one in drawn["strings"]] == pytest.approx(
         [1e3 * one.diameter for one in guitar.strings], abs=1e-4
     )
@@ -80,10 +80,22 @@ def test_the_drawing_is_to_scale(guitar: Guitar) -> None:
     assert drawn["tops"] == pytest.approx([1e3 * (unit.poles.screw_top + unit.poles.head_height)] * 2)
 
 
+def test_what_is_left_and_right_follows_from_where_one_stands(guitar: Guitar) -> None:
+    """x to the bridge, y to the thin string, z up: looking along +x from the neck, +y is on the left."""
+    neck, bridge = (scene(guitar, name, None) for name in ("neck", "bridge"))  # screws to the neck, to the bridge
+    assert "from the neck" in neck["words"]
+    assert neck["strings"][0]["u"] < 0 < neck["strings"][-1]["u"]
+    assert "from the bridge" in bridge["words"]
+    assert bridge["strings"][0]["u"] > 0 > bridge["strings"][-1]["u"]
+
+
 def test_a_bar_turned_end_for_end_shows_its_other_pole(guitar: Guitar) -> None:
     flipped = apply(guitar, "neck", parse_changes(["flip=yes"]))
     poles = [next(one["pole"] for one in scene(g, "neck", None)["body"] if "pole" in one) for g in (guitar, flipped)]
-    assert poles == ["N", "S"]  # +x, the bridge side, is what is seen; the easy axis of an unturned bar is +x
+    assert poles == [
+        "S",
+        "N",
+    ]  # north of an unturned bar is at +x, its screws at -x: south is towards who looks at them
 
 
 @pytest.mark.parametrize("construction", ["humbucker", "rod-single", "bar-single", "two-bar-single"])

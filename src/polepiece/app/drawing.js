@@ -34,8 +34,8 @@ export default {
           <line :x1="scene.ends[k] + off(side)" :x2="scene.ends[k] + off(side)" y1="0" :y2="gap(side)" class="measure"/>
           <line :x1="scene.ends[k] + off(side) - 1" :x2="scene.ends[k] + off(side) + 1" y1="0" y2="0" class="measure"/>
           <line :x1="scene.ends[k] + off(side) - 1" :x2="scene.ends[k] + off(side) + 1" :y1="gap(side)" :y2="gap(side)" class="measure"/>
-          <text class="tag" :x="scene.ends[k] + off(side) + (side === 'bass' ? -1.4 : 1.4)" :y="gap(side) / 2" dy=".35em"
-                :text-anchor="side === 'bass' ? 'end' : 'start'">{{ gap(side).toFixed(1) }} mm</text>
+          <text class="tag" :x="scene.ends[k] + off(side) * 1.33" :y="gap(side) / 2" dy=".35em"
+                :text-anchor="off(side) < 0 ? 'end' : 'start'">{{ gap(side).toFixed(1) }} mm</text>
         </g>
         <g v-for="h in handles" :key="h.what" class="handle" :class="{ held: held && held.what === h.what }" role="slider" tabindex="0"
            aria-orientation="vertical" :aria-label="h.label" :aria-valuenow="h.now" :aria-valuemin="h.min" :aria-valuemax="h.max"
@@ -70,7 +70,7 @@ export default {
     handles() {
       const out = [], s = this.scene, reach = Math.max(3, 13 / this.px);
       for (const [k, side] of [[1, "bass"], [0, "treble"]]) {
-        const u = (side === "bass" ? -1 : 1) * (s.half + 2.6), v = this.under.c + this.under.m * u - s.tops[k] * 0.45;
+        const u = (side === "bass" ? -1 : 1) * s.way * (s.half + 2.6), v = this.under.c + this.under.m * u - s.tops[k] * 0.45;
         out.push({ what: side, u, v, rx: reach, ry: Math.max(6, reach), big: true, now: this.gap(side), min: 1, max: 8, sign: 1, step: s.step,
           label: "Gap on the " + side + " side, mm. Arrow up raises the pickup, arrow down lowers it", text: this.gap(side).toFixed(2) + " mm" });
       }
@@ -96,7 +96,7 @@ export default {
     cls(b) { return b.pole ? (b.pole === "N" ? "north" : "south") : b.kind; },
     gap(side) { return side in this.own ? this.own[side] : this.scene[side]; },
     up(k) { const w = "screw" + (k + 1); return w in this.own ? this.own[w] : this.scene.screws[k].up; },
-    off(side) { return side === "bass" ? -4.2 : 4.2; },
+    off(side) { return (side === "bass" ? -4.2 : 4.2) * this.scene.way; },
     fieldText(s) { return s.field.toFixed(0).replace("-", "−"); },
     tip(s) {
       const end = -s.d - 0.5 - Math.abs(s.field) * this.scene.scale, base = -s.d - 0.5;

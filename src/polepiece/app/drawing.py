@@ -1,7 +1,8 @@
 """The pickup under its strings, seen along them and to scale, with handles: body at both ends, every pole screw.
 
 Drawn by ``drawing.js`` from the very shapes that are computed. The strings stay where they are; the body and its screws
-move. Lengths in mm; across the page the thin string (1) is on the right, as seen from the bridge towards the neck.
+move. Lengths in mm. A humbucker is seen from the side of its screws, any other pickup from the bridge; so the thin
+string (1) is on the left where one looks from the neck, on the right where one looks from the bridge.
 """
 
 from collections.abc import Awaitable, Callable
@@ -55,22 +56,32 @@ def scene(guitar: Guitar, pickup: str, state: "State | None") -> dict[str, Any]:
     y, _ = string_places(guitar, unit)
     tops = _tops(unit, shape)
     field = [None] * len(y) if state is None else [round(float(one), 1) for one in state.field_mt]
-    strings = [{"u": _mm(y[k]), "d": _mm(one.diameter), "field": field[k]} for k, one in enumerate(guitar.strings)]
-    screws = _screws(unit)
+    way = -1.0 if _from_neck(unit) else 1.0  # thin string on the left or on the right
+    strings = [
+        {"u": way * _mm(y[k]), "d": _mm(one.diameter), "field": field[k]} for k, one in enumerate(guitar.strings)
+    ]
+    screws = [one | {"u": way * one["u"]} for one in _screws(unit)]
+    body = [one | {"u": one["u"] if way > 0 else round(-one["u"] - one["w"], 4)} for one in _body(unit, shape)]
     return {
-        "strings": strings, "body": _body(unit, shape), "screws": screws, "tops": [_mm(tops[0]), _mm(tops[-1])],
-        "ends": [_mm(shape.pole_y[0]), _mm(shape.pole_y[-1])], "bass": round(_mm(unit.gap_bass), 3),
+        "strings": strings, "body": body, "screws": screws, "tops": [_mm(tops[0]), _mm(tops[-1])], "way": way,
+        "ends": [way * _mm(shape.pole_y[0]), way * _mm(shape.pole_y[-1])], "bass": round(_mm(unit.gap_bass), 3),
         "treble": round(_mm(unit.gap_treble), 3), "step": STEP_MM, "eighth": EIGHTH_MM, "turn": TURN_MM,
         "loose": LOOSE_MM, "scale": MM_PER_MT, "low": round(_lowest(shape), 2), "half": round(_half(shape), 2),
         "words": described(unit, len(strings)),
     }  # fmt: skip
 
 
+def _from_neck(unit: Pickup) -> bool:
+    """Tell whether one looks from the neck: where the screws face it."""
+    return unit.construction == "humbucker" and unit.screws_face == "neck"
+
+
 def described(unit: Pickup, strings: int) -> str:
     """Return what the view shows, in words."""
-    screws = ", its pole screws in front" if unit.construction in ("humbucker", "two-bar-single") else ""
+    side = "neck" if _from_neck(unit) else "bridge"
+    screws = ", the side of its screws" if unit.construction == "humbucker" else ""
     return (
-        f"The {unit.name} pickup under its {strings} strings, seen along the strings from the bridge{screws}. Gap "
+        f"The {unit.name} pickup under its {strings} strings, seen along the strings from the {side}{screws}. Gap "
         f"{1e3 * unit.gap_bass:.2f} mm bass, {1e3 * unit.gap_treble:.2f} mm treble, pressed at the last fret."
     )
 
@@ -107,7 +118,7 @@ def _body(unit: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
             out += [_box("steel", rod.y - one.radius, rod.y + one.radius, one.bottom, one.top) for one in rod.sections]
     for magnet in shape.assembly.magnets:
         if isinstance(magnet, MagnetBox):
-            out.append(_bar(magnet))
+            out.append(_bar(magnet, from_screws=unit.construction == "humbucker"))
         else:
             out += _rod(magnet)
     for bar in shape.assembly.bars:
@@ -120,13 +131,13 @@ def _body(unit: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
     return out
 
 
-def _bar(magnet: MagnetBox) -> dict[str, Any]:
-    """A bar from the bridge side: the face at +x, or both poles one above the other."""
-    north = magnet.sign > 0
+def _bar(magnet: MagnetBox, *, from_screws: bool) -> dict[str, Any]:
+    """A bar from the side: its face towards who looks (screws are at -x), or both poles one above the other."""
+    up = ("N", "S") if magnet.sign > 0 else ("S", "N")  # of the face at the positive end of its easy axis first
+    box = _box("magnet", magnet.y_min, magnet.y_max, magnet.z_min, magnet.z_max)
     if magnet.easy == 2:
-        return _box("magnet", magnet.y_min, magnet.y_max, magnet.z_min, magnet.z_max, top="N" if north else "S",
-                    pole="S" if north else "N")  # fmt: skip
-    return _box("magnet", magnet.y_min, magnet.y_max, magnet.z_min, magnet.z_max, pole="N" if north else "S")
+        return box | {"top": up[0], "pole": up[1]}
+    return box | {"pole": up[1] if from_screws else up[0]}
 
 
 def _rod(magnet: MagnetRod) -> list[dict[str, Any]]:
