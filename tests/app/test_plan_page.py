@@ -7,7 +7,7 @@ from nicegui.testing import User
 
 from polepiece.app import shared
 from polepiece.app.pages.plan_form import meaning, words_offered
-from polepiece.app.pages.plan_rows import level_of, moves_of, quantities
+from polepiece.app.pages.plan_rows import _position, level_of, moves_of, quantities
 from polepiece.notebook import Part
 from polepiece.voicing import WORDS
 
@@ -88,6 +88,10 @@ def test_a_row_in_words() -> None:
     assert level_of(row) == (0.1, (-0.2, 0.3))
     assert level_of(row | {"use": "as it is"}) == (2.0, None)
     assert quantities(["lows", "low_level"]) == "lows, low end that reaches the amplifier"
+
+
+def test_a_position_is_named_once() -> None:
+    assert _position("both on: level -0.2 dB, out-of-phase") == ("both on", "level −0.2 dB, out-of-phase")
 
 
 async def test_a_bad_address_falls_back(page_of: Open) -> None:

@@ -111,7 +111,7 @@ def _facts(row: Mapping[str, Any]) -> list[tuple[str, str]]:
     if row["effect_at_old_level"] is not None:
         reset = _figures(row["effect_at_old_level"], row["interval_at_old_level"])
         facts.append(("gap re-set to the old level", reset))
-    facts += [(one["setting"], one["words"].replace(" -", " −")) for one in row.get("other_positions", [])]
+    facts += [_position(one["words"]) for one in row.get("other_positions", [])]
     facts += [
         ("stays", quantities(row["unchanged"])),
         ("heard is judged against", f"{row['threshold']:g} {row['threshold_unit']} ({row['threshold_source']})"),
@@ -122,6 +122,12 @@ def _facts(row: Mapping[str, Any]) -> list[tuple[str, str]]:
         facts.append(("hangs on", f"what was assumed for the {value} ({row['hangs_on']})"))
         facts.append(("to settle that", row["settle"] or ""))
     return [(name, value) for name, value in facts if value and value != "n/a"]
+
+
+def _position(words: str) -> tuple[str, str]:
+    """Split "both on: level -0.2 dB" at its colon."""
+    name, _, moved = words.partition(": ")
+    return name, (moved or name).replace(" -", " −")
 
 
 def _figures(effect: Mapping[str, Any], interval: Mapping[str, Any]) -> str:
