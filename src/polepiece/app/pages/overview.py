@@ -1,15 +1,22 @@
 """Bench: the guitars on record, open jobs, and where to go on."""
 
+from collections.abc import Callable
+
 from nicegui import events, ui
 
 from polepiece.app import shared, theme
+from polepiece.app.bench_jobs import OpenJob, on_the_bench
 from polepiece.app.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
 from polepiece.app.desk import Desk
+from polepiece.app.pages.hear import STYLE
 from polepiece.app.pages.place import Place
-from polepiece.app.widgets import Fault, file_taker, link, text
+from polepiece.app.widgets import Fault, amount, file_taker, link, press, text
 from polepiece.errors import PolepieceError
+from polepiece.notebook import JobEntry
 
-PAGE = Place(path="/", title="Bench", about="guitars on record and open jobs")
+PAGE = Place(path="/", title="Bench", about="guitars on record, open jobs, what is not proven yet")
+LATELY = 12  # lines of the log
+UNPROVEN = "Recorded as made by its work sheet, without any reading after: what was heard may be hope."
 
 
 def build() -> None:
@@ -18,12 +25,104 @@ def build() -> None:
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def overview(guitar: str = "", pickup: str = "") -> None:
         desk = Desk.at(guitar, pickup)
-        with theme.frame(PAGE, desk, chooses_pickup=False), ui.element("div").classes("two"):
-            with ui.element("section").classes("card"):
-                _guitars()
-                _open_file()
-            with ui.element("section").classes("card"):
-                _jobs()
+        ui.add_head_html(STYLE)
+        with theme.frame(PAGE, desk, chooses_pickup=False):
+            view = BenchView()
+            view.build()
+
+
+class BenchView:
+    """One tab on the bench."""
+
+    def build(self) -> None:
+        """Put everything on the page."""
+        with ui.element("div").classes("two"):
+            with ui.element("div").classes("stack"):
+                with ui.element("section").classes("card"):
+                    self.jobs = ui.element("div").mark("open-jobs")
+                with ui.element("section").classes("card"):
+                    self.unproven = ui.element("div").mark("unproven")
+            with ui.element("div").classes("stack"):
+                with ui.element("section").classes("card"):
+                    _guitars()
+                    _open_file()
+                with ui.element("section").classes("card"):
+                    self.log = ui.element("div").mark("log")
+        self._show()
+
+    def _show(self) -> None:
+        book = shared.room().notebook
+        jobs, unproven = on_the_bench(book)
+        for box in (self.jobs, self.unproven, self.log):
+            box.clear()
+        with self.jobs:
+            text("h2", "Open jobs")
+            if not jobs:
+                with ui.element("p").classes("soft"):
+                    text("span", "No open job. A job begins with what the player says of the sound: ")
+                    link("/plan", "make a plan")
+            for one in jobs:
+                self._job(one)
+        with self.unproven:
+            text("h2", "Made, not proven yet")
+            text("p", UNPROVEN if unproven else "Nothing: every change made by a work sheet has a reading after it.",
+                 "soft small")  # fmt: skip
+            with ui.element("ul"):
+                for made in unproven:
+                    with ui.element("li"):
+                        link(made.address, f"{made.guitar}, {made.words}")
+                        text("span", f" (made {made.recorded.at:%Y-%m-%d %H:%M} UTC)")
+        with self.log:
+            text("h2", "Lately")
+            with ui.element("ul").classes("small log"):
+                for line in reversed(book.log(last=LATELY)):
+                    with ui.element("li"):
+                        text("span", f"{line.at:%Y-%m-%d %H:%M} ", "soft")
+                        if line.guitar is not None:
+                            link(f"/guitar?guitar={line.guitar_id}", line.guitar)
+                            text("span", ": ")
+                        text("span", line.words if len(line.words) < 160 else f"{line.words[:157]} ...")
+
+    def _job(self, one: OpenJob) -> None:
+        job = one.job
+        with ui.element("div").classes("job").mark(f"job-{job.id}"):
+            customer = f", {job.customer}" if job.customer else ""
+            text("h3", f"Job {job.number or job.id}{customer}: {one.guitar}")
+            text("p", job.complaints + (f" (asked for: {job.constraints})" if job.constraints else ""))
+            status = "" if job.status == "open" else f" Status: {job.status}."
+            text("p", f"Taken in {job.at:%Y-%m-%d}. {one.stage[:1].upper()}{one.stage[1:]}.{status}", "small soft")
+            if one.address:
+                with ui.element("p"):
+                    text("span", "Next: ")
+                    link(one.address, one.step).mark(f"next-{job.id}")
+            else:
+                text("p", f"Next: {one.step}.")
+            with ui.element("details") as box:
+                text("summary", "status, outcome").props["aria-label"] = f"status and outcome of job {job.id}"
+                if not one.address:
+                    box.props["open"] = True
+                self._closing(job)
+
+    def _closing(self, job: JobEntry) -> None:
+        book = shared.room().notebook
+        with ui.element("div").classes("row"):
+            status = amount("status, in your own words", "", lambda _: None, mark=f"status-{job.id}")
+            press("set the status", lambda: act(lambda: book.set_status(job.id, status.value)), cls="quiet",
+                  mark=f"set-status-{job.id}")  # fmt: skip
+        with ui.element("div").classes("row"):
+            end = amount("outcome; no improvement is one, too", "", lambda _: None, mark=f"outcome-{job.id}")
+            press("close the job", lambda: act(lambda: book.close_job(job.id, end.value)), cls="quiet",
+                  mark=f"close-{job.id}")  # fmt: skip
+        fault = Fault()
+
+        def act(what: Callable[[], object]) -> None:
+            fault.clear()
+            try:
+                what()
+            except PolepieceError as error:
+                fault.show(error)
+                return
+            self._show()
 
 
 def _guitars() -> None:
@@ -63,17 +162,3 @@ def _open_file() -> None:
         "open a guitar file …", opened, lambda: fault.show(NOT_TAKEN), accept=".toml", most=LARGEST_FILE,
         mark="open-guitar",
     )  # fmt: skip
-
-
-def _jobs() -> None:
-    text("h2", "Open jobs")
-    book = shared.room().notebook
-    names = {one.id: one.name for one in book.guitars()}
-    there = [one for one in book.jobs() if one.status != "closed"]
-    if not there:
-        text("p", "No open job. A job is taken in with what the player said of the sound.", "soft")
-    with ui.element("ul"):
-        for one in there:
-            with ui.element("li"):
-                link(f"/guitar?guitar={one.guitar_id}", names.get(one.guitar_id, "guitar"))
-                text("span", f": {one.complaints} ({one.status}, taken in {one.at:%Y-%m-%d})")

@@ -1,0 +1,114 @@
+"""What the bench has to do: each open job with its next step, and changes that were made but never measured after."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from polepiece.app.sheet_log import DONE, ENTRY, Sheet, SheetKey, recorded_as, sheets_in, sheets_of_job
+from polepiece.app.states import move_words
+from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
+
+PLAN, SHEET = "/plan", "/worksheet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenJob:
+    """A job that is not closed, how far it is, and what comes next."""
+
+    job: JobEntry
+    guitar: str
+    stage: str
+    step: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unproven:
+    """A change that was made and recorded, without a reading after it."""
+
+    guitar: str
+    words: str
+    recorded: StateEntry
+    address: str
+
+
+def on_the_bench(book: Notebook) -> tuple[list[OpenJob], list[Unproven]]:
+    """Return the open jobs, the oldest first, and what was made but not proven."""
+    notes = book.notes()
+    sheets = sheets_in(notes)
+    names = {one.id: one.name for one in book.guitars()}
+    jobs = book.jobs()
+    histories: dict[int, list[StateEntry]] = {}
+
+    def history(guitar_id: int) -> list[StateEntry]:
+        if guitar_id not in histories:
+            histories[guitar_id] = book.states(guitar_id)
+        return histories[guitar_id]
+
+    there = []
+    for job in jobs:
+        if job.status != "closed":
+            mine = sheets_of_job(sheets, job)
+            stage, step, address = _next(job, mine, history(job.guitar_id) if mine else [])
+            there.append(
+                OpenJob(job=job, guitar=names.get(job.guitar_id, "guitar"), stage=stage, step=step, address=address)
+            )
+    numbers = {one.uuid: one.id for one in jobs}
+    unproven = []
+    for key, sheet in sheets.items():
+        if not sheet.done:
+            continue
+        recorded = recorded_as(sheet, history(key.guitar_id))
+        if recorded is not None and not proven(sheet, recorded, notes):
+            unproven.append(
+                Unproven(
+                    guitar=names.get(key.guitar_id, "guitar"), recorded=recorded,
+                    words=f"{key.pickup}: {', '.join(move_words(one) for one in key.changes)}",
+                    address=address_of(key, history(key.guitar_id), numbers),
+                )
+            )  # fmt: skip
+    return there, unproven
+
+
+def proven(sheet: Sheet, recorded: StateEntry, notes: "list[NoteEntry]") -> bool:
+    """Tell whether anything was measured after a change: on its sheet, or of the new state by any other way."""
+    if sheet.measured_after:
+        return True
+    return any(
+        one.state_id == recorded.id and one.sort in ("measurement", "trial")
+        and (one.body is None or one.body.get("schema") not in (ENTRY, DONE))
+        for one in notes
+    )  # fmt: skip
+
+
+def address_of(key: SheetKey, states: "list[StateEntry]", jobs: Mapping[str, int]) -> str:
+    """Return the address of a sheet."""
+    pairs = [("guitar", str(key.guitar_id)), ("pickup", key.pickup)]
+    pairs += [("state", str(one.id)) for one in states if one.uuid == key.state]
+    pairs += [("job", str(jobs[key.job]))] if key.job is not None and key.job in jobs else []
+    return f"{SHEET}?{urlencode([*pairs, *(('change', one) for one in key.changes)])}"
+
+
+def _next(job: JobEntry, sheets: "list[Sheet]", states: "list[StateEntry]") -> tuple[str, str, str]:
+    """Return how far a job is, the next step in words, and where that is done."""
+    plan_address = f"{PLAN}?guitar={job.guitar_id}&job={job.id}"
+    plan: Mapping[str, Any] | None = job.plan
+    if sheets:
+        sheet = sheets[-1]
+        address = address_of(sheet.key, states, {job.uuid: job.id})
+        recorded = recorded_as(sheet, states)
+        if recorded is not None:
+            if sheet.measured_after:
+                return "made, and measured after", "close it with its outcome", ""
+            return "made, not proven yet", "take the readings after", address
+        if sheet.measured_before:
+            return "on the bench, readings as found are on the sheet", "go on with the work sheet", address
+        return "work sheet begun", "take the readings as found", address
+    if job.change is not None:
+        return f"chosen: {job.change}", "open its work sheet", f"{SHEET}?guitar={job.guitar_id}&job={job.id}"
+    if plan is None:
+        return "taken in", "make a plan", plan_address
+    if plan.get("verdict") == "repair-first":
+        return "a fault comes first", "see what to repair", plan_address
+    return "planned", "choose a row of the plan", plan_address

@@ -1,0 +1,108 @@
+"""Bench without a browser: what is open, what comes next, and what was made but never measured."""
+
+import asyncio
+from collections.abc import Awaitable, Callable
+
+from nicegui.testing import User
+
+from polepiece.app import shared, sheet_log
+from polepiece.app.bench_jobs import on_the_bench
+from polepiece.app.sheet_log import SheetKey
+from polepiece.notebook import Notebook, StateEntry
+from polepiece.voicing import apply, parse_changes
+
+Open = Callable[[str], Awaitable[User]]
+
+
+def begun(book: Notebook, job: str | None = None) -> tuple[SheetKey, StateEntry]:
+    """Return a sheet with one reading as found."""
+    first = book.states(1)[-1]
+    key = SheetKey(guitar_id=1, state=first.uuid, pickup="neck", changes=("magnet=alnico-3",), job=job)
+    sheet_log.write(book, key, first.id, "baseline.dc_resistance", "7.9", label="DC resistance")
+    return key, first
+
+
+def made(book: Notebook, key: SheetKey) -> StateEntry:
+    """Record the change of a sheet."""
+    after = book.record(1, apply(book.guitar(1), "neck", parse_changes(key.changes)), why="made")
+    sheet_log.write_done(book, key, after)
+    return after
+
+
+async def test_the_next_step_of_a_job_follows_what_was_done(page_of: Open) -> None:
+    user = await page_of("/")
+    await user.should_see("No open job")
+    book = shared.room().notebook
+
+    def step() -> tuple[str, str]:
+        (one,) = on_the_bench(book)[0]
+        return one.step, one.address.partition("?")[0]
+
+    job = book.open_job(1, "neck: muddy", customer="A. Player", number="17")
+    assert step() == ("make a plan", "/plan")
+    book.keep_plan(job.id, {"rows": [{"pickup": "neck", "change": ["magnet=alnico-3"]}]})
+    assert step() == ("choose a row of the plan", "/plan")
+    job = book.choose(job.id, "neck: bar of Alnico 3")
+    assert step() == ("open its work sheet", "/worksheet")
+    key, _ = begun(book, job.uuid)
+    assert step() == ("go on with the work sheet", "/worksheet")
+    after = made(book, key)
+    assert step() == ("take the readings after", "/worksheet")
+    sheet_log.write(book, key, after.id, "after.dc_resistance", "7.9", label="DC resistance")
+    assert step() == ("close it with its outcome", "")
+    user = await page_of("/")
+    await user.should_see("Job 17, A. Player")
+    await user.should_see("made, and measured after".capitalize())
+
+
+async def test_a_job_is_closed_with_its_outcome(page_of: Open) -> None:
+    await page_of("/")
+    book = shared.room().notebook
+    job = book.open_job(1, "neck: muddy")
+    user = await page_of("/")
+    user.find(marker=f"close-{job.id}").click()
+    await user.should_see("outcome is empty")
+    user.find(marker=f"status-{job.id}").trigger("enter", "waiting for the bar")
+    await asyncio.sleep(0.1)
+    user.find(marker=f"set-status-{job.id}").click()
+    await user.should_see("Status: waiting for the bar")
+    user.find(marker=f"outcome-{job.id}").trigger("enter", "no improvement")
+    await asyncio.sleep(0.1)
+    user.find(marker=f"close-{job.id}").click()
+    await user.should_see("No open job")
+    assert book.job(job.id).outcome == "no improvement"
+
+
+async def test_what_is_made_without_a_reading_after_is_listed_until_there_is_one(page_of: Open) -> None:
+    await page_of("/")
+    book = shared.room().notebook
+    key, _ = begun(book)
+    assert on_the_bench(book)[1] == []  # nothing is made yet
+    after = made(book, key)
+    (one,) = on_the_bench(book)[1]
+    assert one.recorded.id == after.id
+    user = await page_of("/")
+    await user.should_see("The Harbour Lane two-humbucker (invented), neck: bar of Alnico 3")
+    book.write_note(1, "gauss at the poles", state_id=after.id, sort="measurement", body={"gauss": 211})
+    assert on_the_bench(book)[1] == []  # measured by another way
+
+
+async def test_what_was_taken_back_is_not_asked_for(page_of: Open) -> None:
+    await page_of("/")
+    book = shared.room().notebook
+    key, first = begun(book)
+    made(book, key)
+    book.undo(1)
+    assert on_the_bench(book)[1] == []
+    book.redo(1)
+    assert len(on_the_bench(book)[1]) == 1
+    book.record(1, book.state_guitar(first.id), why="the old bar is back")
+    assert on_the_bench(book)[1] == []
+
+
+async def test_the_last_things_that_happened_are_told(page_of: Open) -> None:
+    await page_of("/")
+    begun(shared.room().notebook)
+    user = await page_of("/")
+    await user.should_see("measurement: neck: magnet=alnico-3: DC resistance: 7.9")
+    await user.should_see("came on record")
