@@ -78,7 +78,7 @@ def picture(page: Page, place: Path) -> None:
     page.wait_for_timeout(400)
     page.screenshot(path=place)
     with Image.open(place) as picture:  # flat areas and few colours: a palette makes it a third of the size
-        picture.convert("RGB").quantize(128).save(place, optimize=True)
+        picture.convert("RGB").quantize(256, method=Image.Quantize.FASTOCTREE).save(place, optimize=True)
 
 
 def main() -> None:
