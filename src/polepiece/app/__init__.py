@@ -33,7 +33,8 @@ What a page uses
     ``desk.try_out([texts])`` gives the guitar without recording. Both raise `InputError`: show ``str(error)`` with
     ``widgets.Fault``, beside the field.
 `shared.room()`
-    What the server holds: ``room().live`` and ``room().jobs``, the ``room().notebook``.
+    What the server holds: ``room().live`` and ``room().jobs``, the ``room().notebook``. `boxes.guitar_in` reads an
+    uploaded guitar file with all its faults.
 `engine.Live`
     ``await room().live.ask(lane, "state", guitar, pickup)`` answers within a tenth of a second from a warm process, or
     returns None when a newer question of the same lane has replaced it (`Desk.lane` names one for this tab).
