@@ -164,11 +164,16 @@ class Probes:
 
 
 def _placed(network: FloatArray, old_node: IntArray) -> FloatArray:
-    """The base's network among the new mesh's nodes; zero where they come anew."""
-    out: FloatArray = np.take(np.take(network, np.maximum(old_node, 0), axis=0), np.maximum(old_node, 0), axis=1)
-    fresh = np.flatnonzero(old_node < 0)
-    out[fresh] = 0.0
-    out[:, fresh] = 0.0
+    """The base's network among the new mesh's nodes; zero where they come anew. Copied in runs of nodes that stay."""
+    out = np.zeros((len(old_node),) * 2)
+    kept = np.flatnonzero(old_node >= 0)
+    breaks = np.flatnonzero((np.diff(kept) != 1) | (np.diff(old_node[kept]) != 1)) + 1
+    runs = [
+        (slice(new[0], new[-1] + 1), slice(old_node[new[0]], old_node[new[-1]] + 1)) for new in np.split(kept, breaks)
+    ]
+    for rows, old_rows in runs:
+        for columns, old_columns in runs:
+            out[rows, columns] = network[old_rows, old_columns]
     return out
 
 

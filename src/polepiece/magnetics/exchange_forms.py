@@ -35,7 +35,7 @@ class Forms:
         oo, oc, cc = np.zeros((o, o)), np.zeros((o, n)), np.zeros((n, n))
         nodes, probes = [], []
         for w, seen, side, part in zip(base.inverse, base.seen, sides, base.of_elements.split(coupling)):
-            moved, mine = w @ part, w[:, at]
+            moved, mine = w @ part, w[at].T  # W is symmetric, and rows are quicker to gather
             nodes.append(base.node_sum @ np.concatenate([mine * side, moved], axis=1))
             probes.append(np.concatenate([seen[:, at] * side, seen @ part], axis=1))
             oo += side[:, None] * mine[at] * side

@@ -16,6 +16,7 @@ from polepiece.arrays import FloatArray
 from polepiece.coil import Alternating, WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
 from polepiece.geometry import Resolution, SteelRod, cut
 from polepiece.magnetics import Factors, MagnetState, Match, Probes, Start, Whole, exchange, unfolded, whole
+from polepiece.threads import one_thread
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy
 from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
@@ -134,6 +135,11 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
 @lru_cache(maxsize=2)  # some 50 MB each
 def turned_model(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Resolution) -> PickupModel:
     """Return the model of ``anatomy`` by exchange from the mirrored ``kin``."""
+    with one_thread():  # two threads that share two cores with anything else: half as quick again
+        return _turned(anatomy, layout, kin, resolution)
+
+
+def _turned(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Resolution) -> PickupModel:
     folded = _folded(layout)
     known = known_whole(kin, folded, resolution)
     base = known.base
