@@ -1,8 +1,9 @@
 """How much faster than real time sound is rendered and re-voiced, and how far it is from the exact answer.
 
-Run: ``python benchmarks/bench_sound.py [--json FILE]``. One thread; the best of some runs is shown beside the
-spread, since other work on the machine only makes a run slower. Errors are against plain twins: a sum of
-exponentials with no block, no pruning and no limit on the modes of the flux law; a direct convolution.
+Run: ``python benchmarks/bench_sound.py [--json FILE] [--strings-only]``. One thread, time of the process itself; the
+best of some runs is shown beside the worst, since other work on the machine only makes a run slower. Errors are
+against plain twins: a sum of exponentials with no block, no pruning and no limit on the modes of the flux law; a
+direct convolution.
 """
 
 import os
@@ -21,23 +22,18 @@ import numpy as np
 
 from polepiece.sound import (
     PHRASES,
+    NoteVoice,
     PickupResponse,
+    StringBank,
     align,
     apply_filter,
-    note_voltage,
     ratio_filter,
     render,
     revoice,
+    stream,
 )
-from polepiece.strings import (
-    Pluck,
-    SpeakingString,
-    Spread,
-    StringSensing,
-    modal_amplitudes,
-    string_modes,
-    tuned_set,
-)
+from polepiece.sound.voice import mode_motion
+from polepiece.strings import Pluck, SpeakingString, Spread, StringSensing, string_modes, tuned_set
 
 RATE = 48000
 RUNS = 7
@@ -61,6 +57,8 @@ def sensing() -> StringSensing:
         third=np.full(2, 1e4),
         aperture=4e-3,
         horizontal=0.1,
+        sideways=np.full(2, -8.0),
+        sideways_slope=np.full(2, -4e3),
     )
 
 
@@ -69,33 +67,33 @@ def timed(work: Callable[[], object], seconds_of_sound: float) -> tuple[float, f
     work()
     spent = []
     for _ in range(RUNS):
-        start = time.perf_counter()
+        start = time.process_time()
         work()
-        spent.append(time.perf_counter() - start)
+        spent.append(time.process_time() - start)
     return seconds_of_sound / min(spent), seconds_of_sound / max(spent)
 
 
 def exact_note(string: SpeakingString, record: StringSensing, pluck: Pluck, count: int) -> np.ndarray:
-    """The plain twin of one note: every mode, every sample, the whole flux law at four times the rate."""
+    """The plain twin of one note: every mode, every sample, the whole flux law at four times the rate, differenced."""
     fast = 4 * RATE
     modes = string_modes(string)
     time_axis = np.arange(4 * count) / fast
-    amplitude = modal_amplitudes(modes.number, length=modes.length, pluck=pluck)
-    omega, sigma = 2 * np.pi * modes.frequency, modes.decay
-    exponent, weight = -sigma + 1j * omega, amplitude * (1 - 1j * sigma / omega)
+    exponent, amplitude = mode_motion(modes, pluck)
     wave = modes.number * np.pi / modes.length
-    voltage = np.zeros(4 * count)
+    flux = np.zeros(4 * count)
     for row, place in enumerate(record.positions):
-        shape = np.sin(wave * place) * np.exp(-0.5 * (wave * record.aperture) ** 2)
-        w, up, side = np.zeros(4 * count), np.zeros(4 * count), np.zeros(4 * count)
+        shape = np.sin(wave * place) * np.exp(-0.5 * (wave * record.apertures[row]) ** 2)
+        w, u = np.zeros(4 * count), np.zeros(4 * count)
         for n in range(modes.number.size):
-            turning = np.exp(exponent[0, n] * time_axis) * weight[0, n] * shape[n]
-            w += turning.real
-            up += (turning * exponent[0, n]).real
-            side += (np.exp(exponent[1, n] * time_axis) * weight[1, n] * shape[n] * exponent[1, n]).real
-        voltage += record.slope[row] * (up + record.horizontal * side)
-        voltage += (record.curvature[row] * w + 0.5 * record.third[row] * w**2) * up
-    spectrum = np.fft.rfft(voltage * _fade(4 * count))
+            for kind in (0, 1):
+                turning = np.exp(exponent[kind, n] * time_axis) * shape[n]
+                w += (turning * amplitude[0, kind, n]).real
+                u += (turning * amplitude[1, kind, n]).real
+        d2, d3 = (one[row] for one in record.side_terms)
+        flux += record.slope[row] * (w + record.horizontal * u) + record.curvature[row] * w**2 / 2.0
+        flux += record.third[row] * w**3 / 6.0 + (d2 + d3 * w) * u**2 / 2.0
+    size = 4 * count
+    spectrum = np.fft.rfft((flux - flux[0]) * _fade(size)) * 2j * np.pi * np.fft.rfftfreq(size, 1.0 / fast)
     return np.fft.irfft(spectrum[: count // 2 + 1] / 4, count)
 
 
@@ -107,23 +105,36 @@ def _fade(count: int) -> np.ndarray:
 
 
 def note_error_db(oversampling: int) -> float:
-    """Largest difference of a rendered low E from its plain twin, dB of the twin's peak."""
+    """Rms of the difference between a rendered low E and its plain twin, dB of the twin's rms; middle half of 1 s."""
     string, record, pluck, count = tuned_set()[5], sensing(), Pluck(displacement=1.4e-3), RATE
     expected = exact_note(string, record, pluck, count)
-    linear, curved = note_voltage(
-        string_modes(string), record, pluck, count=count, sample_rate=RATE, oversampling=oversampling
-    )
-    spectrum = np.fft.rfft(linear * _fade(count))
+    bank = StringBank.of(string_modes(string), sample_rate=RATE, oversampling=oversampling)
+    linear, curved = NoteVoice(bank, record, pluck, count=count).segment(0, count)
+    found = linear
     if curved is not None:
-        spectrum += np.fft.rfft(curved * _fade(curved.size))[: spectrum.size] / oversampling
-    found = np.fft.irfft(spectrum, count)
-    return float(20 * np.log10(np.max(np.abs(found - expected)) / np.max(np.abs(expected))))
+        slope = 2j * np.pi * np.fft.rfftfreq(count, 1.0 / RATE)
+        found = linear + np.fft.irfft(np.fft.rfft(curved * _fade(count)) * slope, count)
+    middle = slice(count // 8, 5 * count // 8)
+    return float(20 * np.log10(np.std((found - expected)[middle]) / np.std(expected[middle])))
+
+
+def first_sound_ms() -> dict[str, float]:
+    """Time of the process until the first block of a strum is there, nothing prepared; best and worst, ms."""
+    strings, records, responses = tuned_set(), [sensing()] * 6, [network(4.7)] * 6
+    spent = []
+    for _ in range(RUNS):
+        start = time.process_time()
+        blocks = stream(PHRASES["open-chord"], strings, records, responses, spread=Spread())
+        while not np.any(np.abs(next(blocks)) > 1e-3):
+            pass
+        spent.append(1e3 * (time.process_time() - start))
+    return {"best": min(spent), "worst": max(spent)}
 
 
 def renders() -> dict[str, object]:
-    """Ratios of the built-in phrases, six strings, both rates of the flux law."""
-    strings, records, response = tuned_set(), [sensing()] * 6, network(4.7)
-    rows: dict[str, object] = {}
+    """Ratios of the built-in phrases, six strings with a response each, both rates of the flux law."""
+    strings, records, response = tuned_set(), [sensing()] * 6, [network(4.7)] * 6
+    rows: dict[str, object] = {"first sound, ms of computing": first_sound_ms()}
     for oversampling in (1, 2):
         for name, phrase in PHRASES.items():
             best, worst = timed(
@@ -133,7 +144,7 @@ def renders() -> dict[str, object]:
                 phrase.duration,
             )
             rows[f"render {name}, flux law x{oversampling}"] = {"best": best, "worst": worst}
-        rows[f"error of a low E, flux law x{oversampling}, dB"] = note_error_db(oversampling)
+        rows[f"rms error of a low E, flux law x{oversampling}, dB"] = note_error_db(oversampling)
     return rows
 
 
@@ -165,12 +176,15 @@ def main() -> None:
     """Measure, print, and store when asked."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--json", type=Path, help="store the figures here")
+    parser.add_argument("--strings-only", action="store_true", help="leave re-voicing and alignment out")
     chosen = parser.parse_args()
-    rows = renders() | revoicings()
+    rows = renders() | ({} if chosen.strings_only else revoicings())
     rows["peak memory, MB"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     rows["load average at the end"] = os.getloadavg()[0]
     for name, value in rows.items():
-        if isinstance(value, dict):
+        if isinstance(value, dict) and "ms" in name:
+            print(f"{name:44s} {value['best']:8.1f} (worst {value['worst']:.1f})")
+        elif isinstance(value, dict):
             print(f"{name:44s} {value['best']:8.1f} x real time (worst {value['worst']:.1f})")
         else:
             print(f"{name:44s} {value:.3g}")

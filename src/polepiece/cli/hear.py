@@ -28,7 +28,11 @@ def command(
         typer.Option("--recording", "-r", metavar="AUDIO", help="Your own playing with this pickup: WAV, FLAC, AIFF."),
     ] = None,
     phrase: Annotated[
-        str, typer.Option("--phrase", help="open-chord, arpeggio, single-notes-low or single-notes-high.")
+        str,
+        typer.Option(
+            "--phrase",
+            help="open-chord, arpeggio, single-notes-low, single-notes-high, power-chords, bends or chromatic.",
+        ),
     ] = "open-chord",
     driven: Annotated[bool, typer.Option("--driven", help="Both through the same soft saturation.")] = False,
     seed: Seed = 0,

@@ -29,11 +29,15 @@ from polepiece.sound.loudness import (
     peak_dbfs,
 )
 from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
-from polepiece.sound.phrase import PHRASES, Note, Phrase, phrase
-from polepiece.sound.render import MagnetPull, induced_voltage, mode_sums, note_voltage, render
+from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
+from polepiece.sound.performance import performed
+from polepiece.sound.phrase import Bend, Note, Phrase
+from polepiece.sound.render import MagnetPull, induced, render, stream
+from polepiece.sound.repertoire import PHRASES, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
 from polepiece.sound.streams import Convolver, Sections
 from polepiece.sound.transfer import PickupResponse, flat_response
+from polepiece.sound.voice import NoteVoice, StringBank
 from polepiece.sound.wav import Recording, decode, read, read_impulse_response, to_bytes, to_data_uri, write
 
 __all__ = [
@@ -42,6 +46,7 @@ __all__ = [
     "PHRASES",
     "SETTINGS",
     "Alignment",
+    "Bend",
     "Chain",
     "ChainSetting",
     "Convolver",
@@ -49,12 +54,16 @@ __all__ = [
     "Levels",
     "Loudspeaker",
     "MagnetPull",
+    "ModeBank",
+    "ModeSum",
     "Note",
+    "NoteVoice",
     "Phrase",
     "PickupResponse",
     "RatioFilter",
     "Recording",
     "Sections",
+    "StringBank",
     "align",
     "apply_filter",
     "attack_to_sustain_db",
@@ -64,15 +73,15 @@ __all__ = [
     "closed_box",
     "decode",
     "flat_response",
-    "induced_voltage",
+    "induced",
     "integrated_loudness",
     "level_states",
     "loudness_as_given",
     "loudspeaker_name",
     "minimum_phase",
     "mode_sums",
-    "note_voltage",
     "peak_dbfs",
+    "performed",
     "phrase",
     "power_spectrum",
     "ratio_filter",
@@ -81,6 +90,7 @@ __all__ = [
     "render",
     "revoice",
     "spectral_centroid",
+    "stream",
     "third_octave_levels_db",
     "third_octaves",
     "through_chain",

@@ -1,23 +1,71 @@
-"""What is played: notes on strings, and four phrases invented for comparing pickups."""
+"""What is played: notes on strings, their bends and mutes."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError
-from polepiece.strings import Pluck
+from polepiece.strings import PalmMute, Pluck
 
 LONGEST = 120.0  # s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Bend:
+    """A note's pitch over time: ``points`` of (s after the stroke, semitones), smooth between, held outside."""
+
+    points: tuple[tuple[float, float], ...]
+
+    def __post_init__(self) -> None:
+        times = [time for time, _ in self.points]
+        if not times or times[0] < 0.0 or any(b <= a for a, b in pairwise(times)):
+            raise InputError(f"a bend's times are {times}; they must rise from 0 s on.")
+        if not all(-4.0 <= up <= 4.0 for _, up in self.points):
+            raise InputError("a bend goes beyond 4 semitones. Is it in cents?")
+
+    @property
+    def highest(self) -> float:
+        """Largest ratio of the bent pitch to the fretted one."""
+        return float(max(2.0 ** (up / 12.0) for _, up in self.points))
+
+    def ratio(self, time: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return pitch ratio r at ``time`` (s) and its integral from 0 on (s), closed form.
+
+        Notes
+        -----
+        Between two points r = r0 + (r1 - r0)(3 x^2 - 2 x^3), x the share of the way.
+        """
+        t = np.asarray(time, dtype=float)
+        at = np.array([0.0, *(time for time, _ in self.points)])
+        level = 2.0 ** (np.array([self.points[0][1], *(up for _, up in self.points)]) / 12.0)
+        span, rise = np.diff(at), np.diff(level)
+        whole = np.concatenate([[0.0], np.cumsum(span * (level[:-1] + 0.5 * rise))])
+        k = np.clip(np.searchsorted(at, t, side="right") - 1, 0, at.size - 1)
+        inside = k < at.size - 1
+        j = np.minimum(k, at.size - 2)
+        x = np.where(inside, (t - at[j]) / np.where(span[j] > 0.0, span[j], 1.0), 0.0)
+        ratio = np.where(inside, level[j] + rise[j] * x * x * (3.0 - 2.0 * x), level[-1])
+        part = np.where(inside, span[j] * (level[j] * x + rise[j] * x**3 * (1.0 - 0.5 * x)), (t - at[-1]) * level[-1])
+        return ratio, whole[k] + part
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
-    """One stroke: string 1 is the thin one; times in s from the start of the phrase."""
+    """One stroke: string 1 is the thin one; times in s from the start of the phrase.
+
+    Notes of one strum share a ``stroke`` number other than 0: one movement of the hand.
+    """
 
     string: int
     fret: int = 0
     onset: float
     duration: float
     pluck: Pluck = field(default_factory=Pluck)
+    mute: PalmMute | None = None
+    bend: Bend | None = None
+    stroke: int = 0
 
     def __post_init__(self) -> None:
         if not 1 <= self.string <= 12:
@@ -46,105 +94,3 @@ class Phrase:
         late = max(note.onset for note in self.notes)
         if late >= self.duration:
             raise InputError(f"phrase {self.name!r} ends at {self.duration:g} s before its note at {late:g} s.")
-
-
-def _back(pluck: Pluck) -> Pluck:
-    """Return the stroke the other way across the strings: down and up alternate, as a hand does."""
-    return replace(pluck, angle=-pluck.angle)
-
-
-def _strum(
-    frets: dict[int, int], order: Sequence[int], *, onset: float, end: float, gap: float, pluck: Pluck
-) -> list[Note]:
-    return [
-        Note(
-            string=string,
-            fret=frets[string],
-            onset=onset + place * gap,
-            duration=end - onset - place * gap,
-            pluck=pluck,
-        )
-        for place, string in enumerate(order)
-    ]
-
-
-def _line(steps: Sequence[tuple[int, int, float]], *, pluck: Pluck, start: float = 0.05) -> list[Note]:
-    notes, now = [], start
-    for place, (string, fret, length) in enumerate(steps):
-        stroke = _back(pluck) if place % 2 else pluck
-        notes.append(Note(string=string, fret=fret, onset=now, duration=length, pluck=stroke))
-        now += length
-    return notes
-
-
-def _open_chord() -> Phrase:
-    shape = {6: 0, 5: 2, 4: 2, 3: 1, 2: 0, 1: 0}
-    down, up = (6, 5, 4, 3, 2, 1), (1, 2, 3, 4, 5)
-    notes = [
-        *_strum(shape, down, onset=0.05, end=2.0, gap=0.014, pluck=Pluck(displacement=1.0e-3)),
-        *_strum(shape, up, onset=2.05, end=3.0, gap=0.010, pluck=_back(Pluck(displacement=0.7e-3))),
-        *_strum(shape, down, onset=3.05, end=6.0, gap=0.022, pluck=Pluck(displacement=0.9e-3)),
-    ]
-    return Phrase(name="open-chord", notes=tuple(notes), duration=6.0)
-
-
-def _arpeggio() -> Phrase:
-    shape = {5: 0, 4: 2, 3: 2, 2: 1, 1: 0}
-    order = (5, 4, 3, 2, 1, 2, 3, 4)
-    notes = []
-    for place, string in enumerate(order):
-        onset = 0.05 + 0.4 * place
-        again = [k for k in range(place + 1, len(order)) if order[k] == string]
-        end = 0.05 + 0.4 * again[0] if again else 5.5
-        pluck = Pluck(displacement=0.9e-3)
-        pluck = _back(pluck) if place % 2 else pluck
-        notes.append(Note(string=string, fret=shape[string], onset=onset, duration=end - onset, pluck=pluck))
-    return Phrase(name="arpeggio", notes=tuple(notes), duration=5.5)
-
-
-_LOW = (
-    (6, 0, 0.6),
-    (6, 3, 0.3),
-    (6, 5, 0.6),
-    (5, 3, 0.6),
-    (5, 5, 0.3),
-    (4, 2, 0.6),
-    (5, 2, 0.5),
-    (6, 0, 1.4),
-)
-_HIGH = (
-    (3, 7, 0.4),
-    (2, 5, 0.4),
-    (2, 8, 0.6),
-    (1, 5, 0.3),
-    (1, 8, 0.6),
-    (1, 10, 0.3),
-    (2, 8, 0.6),
-    (1, 12, 1.7),
-)
-
-PHRASES = {
-    phrase.name: phrase
-    for phrase in (
-        _open_chord(),
-        Phrase(
-            name="single-notes-low",
-            notes=tuple(_line(_LOW, pluck=Pluck(displacement=1.4e-3))),
-            duration=5.0,
-        ),
-        Phrase(
-            name="single-notes-high",
-            notes=tuple(_line(_HIGH, pluck=Pluck(displacement=1.2e-3))),
-            duration=5.0,
-        ),
-        _arpeggio(),
-    )
-}
-
-
-def phrase(name: str) -> Phrase:
-    """Return a built-in phrase: open-chord, single-notes-low, single-notes-high or arpeggio."""
-    found = PHRASES.get(name)
-    if found is None:
-        raise InputError(f"there is no phrase {name!r}; known are {', '.join(PHRASES)}.")
-    return found

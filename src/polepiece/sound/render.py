@@ -1,46 +1,31 @@
-"""Render a phrase through one state of one pickup: modal strings, cubic flux law, d/dt, linear response.
+"""Render a phrase through one state of one pickup: modal strings, curved flux law, linear response; by blocks.
 
-Every mode is an exact damped exponential, so the velocity is known in closed form and the induced voltage
-
-    e(t) = sum_r weight_r [c1 (w' + h u') + (c2 w + c3 w^2/2) w']
-
-needs no numerical derivative. The cubic spreads a band of width b to 3 b: it is fed only with modes whose
-products cannot fold back into the audible band at the rate in use (all modes at two-fold oversampling).
+Every block is computed from closed forms (`polepiece.sound.voice`) and passes one filter: memory does not grow with
+the phrase, and the first sound is there as soon as its own block is.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import fft
 
 from polepiece.errors import InputError
+from polepiece.sound.convolve import ResponseFilter, lead
+from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Note, Phrase
 from polepiece.sound.transfer import PickupResponse
-from polepiece.strings import (
-    LossModel,
-    Pluck,
-    SpeakingString,
-    Spread,
-    StringModes,
-    StringSensing,
-    humanised,
-    modal_amplitudes,
-    string_modes,
-)
+from polepiece.sound.voice import NoteVoice, StringBank
+from polepiece.strings import LossModel, SpeakingString, Spread, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
+Responses = PickupResponse | Sequence[PickupResponse]
 
-SILENT = 1e-7  # a mode under -140 dB of the loudest one in its sum is no longer computed
-SILENT_CURVED = 1e-6  # the same for the curved part, itself some 20 dB under the straight one
 HIGHEST_PARTIAL = 20e3  # Hz
 RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
-TAIL = 0.2  # s of silence after the phrase so that the filter's ringing cannot wrap round
-BLOCK = 512
-BLOCKS_A_GROUP = 12
+BLOCK_S = 16384 / 48e3  # s of sound a block
+FIRST_BLOCK_S = 2048 / 48e3
+BANKS = 16  # strings at their frets whose tables are kept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,160 +34,6 @@ class MagnetPull:
 
     force_gradient: ArrayLike
     position: ArrayLike
-
-
-def _powers(pole: Complexes) -> Complexes:
-    """``pole ** k`` for k = 0 .. BLOCK - 1, shape (m, BLOCK), by doubling: nine roundings at most."""
-    table = np.empty((pole.size, BLOCK), dtype=complex)
-    table[:, 0] = 1.0
-    done, step = 1, pole[:, None]
-    while done < BLOCK:
-        table[:, done : 2 * done] = table[:, :done] * step
-        done, step = 2 * done, step * step
-    return table
-
-
-def mode_sums(
-    exponent: Complexes,
-    weight: Complexes,
-    *,
-    count: int,
-    sample_rate: float,
-    silent: float = SILENT,
-    single_precision: bool = False,
-) -> NDArray[Any]:
-    """Real part of ``weight @ exp(exponent t)`` at t = 0, 1/fs, ...: damped modes summed by blocks.
-
-    Parameters
-    ----------
-    exponent : shape (m,), -sigma + j omega, 1/s; sigma >= 0.
-    weight : shape (o, m), complex amplitudes, one row for each output.
-    count : number of samples.
-    sample_rate : Hz.
-    silent : a mode whose amplitude falls under this share of the loudest initial one is dropped.
-    single_precision : sum in 32 bits (-120 dB), twice as fast; phases are always kept in 64.
-
-    Returns
-    -------
-    sums : shape (o, count).
-
-    Notes
-    -----
-    exp(s (t_b + tau)) = exp(s t_b) exp(s tau): one real matrix product for a group of blocks. What is
-    dropped lies ``silent`` (140 dB by default) under the largest initial amplitude of every output.
-    """
-    outputs = weight.shape[0]
-    blocks = -(-count // BLOCK)
-    kind: Any = np.float32 if single_precision else np.float64
-    sums: NDArray[Any] = np.zeros((outputs, blocks, BLOCK), dtype=kind)
-    scale = np.max(np.abs(weight), axis=1, keepdims=True)
-    relative = np.max(np.abs(weight) / np.where(scale > 0.0, scale, 1.0), axis=0)
-    with np.errstate(divide="ignore"):
-        death = np.where(relative > silent, np.log(relative / silent) / np.maximum(-exponent.real, 1e-12), -1.0)
-    order = np.argsort(-death, kind="stable")
-    exponent, weight, death = exponent[order], weight[:, order], death[order]
-    table = _powers(np.exp(exponent / sample_rate))
-    basis: NDArray[Any] = np.stack([table.real, -table.imag], axis=1).reshape(-1, BLOCK).astype(kind, copy=False)
-    for first in range(0, blocks, BLOCKS_A_GROUP):
-        last = min(first + BLOCKS_A_GROUP, blocks)
-        start = np.arange(first, last) * BLOCK / sample_rate
-        alive = int(np.searchsorted(-death, -start[0], side="right")) if first else int(np.sum(death > 0.0))
-        if alive == 0:
-            break
-        now = np.exp(exponent[:alive, None] * start).T
-        product = np.ascontiguousarray(weight[:, None, :alive] * now).view(float)
-        flat = product.reshape(-1, 2 * alive).astype(kind, copy=False) @ basis[: 2 * alive]
-        sums[:, first:last] = flat.reshape(outputs, last - first, BLOCK)
-    return sums.reshape(outputs, -1)[:, :count]
-
-
-def _mode_motion(modes: StringModes, pluck: Pluck) -> tuple[Complexes, Complexes]:
-    """Exponents and complex amplitudes (2, n) of a string let go from rest: velocity zero at t = 0."""
-    omega, sigma = 2.0 * np.pi * modes.frequency, modes.decay
-    amplitude = modal_amplitudes(modes.number, length=modes.length, pluck=pluck)
-    return -sigma + 1j * omega, amplitude * (1.0 - 1j * sigma / omega)
-
-
-def _row_shapes(modes: StringModes, sensing: StringSensing) -> Floats:
-    """What each row reads of each mode, (r, n): mode shape at the row times the aperture's low-pass."""
-    wavenumber = modes.number * np.pi / modes.length
-    inside = sensing.positions < modes.length
-    shape = np.sin(np.outer(np.where(inside, sensing.positions, 0.0), wavenumber))
-    return np.asarray(shape * np.exp(-0.5 * (wavenumber * sensing.aperture) ** 2))
-
-
-def note_voltage(
-    modes: StringModes,
-    sensing: StringSensing,
-    pluck: Pluck,
-    *,
-    count: int,
-    sample_rate: float,
-    oversampling: int = 1,
-) -> tuple[Floats, Floats | None]:
-    """Voltage induced by one note, before the pickup's linear response.
-
-    Returns
-    -------
-    linear : shape (count,), V, at ``sample_rate``.
-    curved : shape (count * oversampling,), V, at the oversampled rate; None when the flux law is straight.
-    """
-    exponent, amplitude = _mode_motion(modes, pluck)
-    shapes = _row_shapes(modes, sensing)
-    gain = sensing.level * sensing.row_weights
-    slope = (gain * sensing.slope) @ shapes
-    plane = np.array([1.0, sensing.horizontal])[:, None]
-    weight = (plane * slope * amplitude * exponent).reshape(1, -1)
-    linear = mode_sums(exponent.ravel(), weight, count=count, sample_rate=sample_rate)[0].astype(float)
-    if sensing.linear:
-        return linear, None
-    fast = sample_rate * oversampling
-    limit = (oversampling - 0.5) * sample_rate / 3.0
-    low = int(np.searchsorted(modes.frequency[0], limit))
-    if low == 0:
-        return linear, None
-    rows = shapes[:, :low] * amplitude[0, :low]
-    motion = np.concatenate([rows, rows * exponent[0, :low]])
-    sums = mode_sums(
-        exponent[0, :low],
-        motion,
-        count=count * oversampling,
-        sample_rate=fast,
-        silent=SILENT_CURVED,
-        single_precision=True,
-    )
-    curved = np.zeros(count * oversampling, dtype=sums.dtype)
-    for row, weighted in enumerate(gain):
-        w, velocity = sums[row], sums[gain.size + row]
-        factor = w * sums.dtype.type(0.5 * weighted * sensing.third[row])
-        factor += sums.dtype.type(weighted * sensing.curvature[row])
-        factor *= w
-        curved += factor * velocity
-    return linear, curved.astype(float)
-
-
-def _fade_out(samples: Floats, length: int) -> None:
-    length = min(length, samples.size)
-    if length:
-        samples[samples.size - length :] *= 0.5 + 0.5 * np.cos(np.pi * (np.arange(length) + 1.0) / length)
-
-
-def _performed(phrase: Phrase, seed: int, spread: Spread | None) -> list[Note]:
-    """Notes as played: humanised by ``seed``, and each one stopped by the next on its string."""
-    generator = np.random.default_rng(seed)
-    played = []
-    for note in phrase.notes:
-        pluck, shift = (note.pluck, 0.0) if spread is None else humanised(note.pluck, generator, spread)
-        onset = min(max(note.onset + shift, 0.0), phrase.duration - 0.02)
-        played.append((note, pluck, onset))
-    notes = []
-    for note, pluck, onset in played:
-        later = [other for mate, _, other in played if mate.string == note.string and other > onset]
-        end = min([onset + note.duration, phrase.duration, *later])
-        notes.append(
-            Note(string=note.string, fret=note.fret, onset=onset, duration=max(end - onset, 0.02), pluck=pluck)
-        )
-    return notes
 
 
 def _check(phrase: Phrase, strings: int, sensings: int, sample_rate: float, oversampling: int) -> None:
@@ -217,10 +48,78 @@ def _check(phrase: Phrase, strings: int, sensings: int, sample_rate: float, over
         raise InputError(f"{strings} strings but {sensings} sensing records; one a string is needed, thin first.")
 
 
-def induced_voltage(
+class _Player:
+    """Notes of a phrase as voices that come and go; tables of strings at their frets are kept for the next note."""
+
+    def __init__(
+        self, phrase: Phrase, strings: Sequence[SpeakingString], sensings: Sequence[StringSensing], *,
+        sample_rate: float, seed: int, spread: Spread | None, loss: LossModel | None,
+        pulls: Sequence[MagnetPull | None] | None, oversampling: int,
+    ) -> None:  # fmt: skip
+        _check(phrase, len(strings), len(sensings), sample_rate, oversampling)
+        self.total = int(np.ceil(phrase.duration * sample_rate))
+        self.rows = len(strings)
+        self._strings, self._sensings, self._pulls = strings, sensings, pulls
+        self._rate, self._loss, self._oversampling = sample_rate, loss, oversampling
+        self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings))
+        self._sounding: list[tuple[int, int, NoteVoice]] = []  # row, first sample, voice
+        self._banks: dict[object, StringBank] = {}
+
+    def block(self, first: int, count: int) -> tuple[Floats, Floats]:
+        """Return voltage and curved flux of every string (k, count) from sample ``first`` on; blocks in order."""
+        voltage, flux = np.zeros((self.rows, count)), np.zeros((self.rows, count))
+        last = min(first + count, self.total)
+        while self._coming and self._start(self._coming[0]) - round(PULL * self._rate) < last:
+            note = self._coming.pop(0)
+            self._sounding.append((note.string - 1, self._start(note), self._voice(note)))
+        for row, start, voice in self._sounding:
+            low, high = max(start - voice.pull, first), min(start + voice.count, last)
+            if high <= low:
+                continue
+            linear, curved = voice.segment(low - start, high - low)
+            voltage[row, low - first : high - first] += linear
+            if curved is not None:
+                flux[row, low - first : high - first] += curved
+        self._sounding = [one for one in self._sounding if one[1] + one[2].count > last]
+        return voltage, flux
+
+    def _start(self, note: Note) -> int:
+        return min(round(note.onset * self._rate), self.total - 1)
+
+    def _voice(self, note: Note) -> NoteVoice:
+        count = min(max(round(note.duration * self._rate), 2), self.total - self._start(note))
+        return NoteVoice(
+            self._bank(note), self._sensings[note.string - 1], note.pluck, count=count,
+            release=int(RELEASE * self._rate), bend=note.bend, pull=min(round(PULL * self._rate), self._start(note)),
+        )  # fmt: skip
+
+    def _bank(self, note: Note) -> StringBank:
+        highest = 1.0 if note.bend is None else note.bend.highest
+        key = (note.string, note.fret, note.mute, highest)
+        if key not in self._banks:
+            pull = self._pulls[note.string - 1] if self._pulls is not None else None
+            modes = string_modes(
+                self._strings[note.string - 1].fretted(note.fret),
+                top_frequency=min(HIGHEST_PARTIAL, 0.49 * self._rate) / highest,
+                loss=self._loss,
+                force_gradient=0.0 if pull is None else pull.force_gradient,
+                gradient_position=None if pull is None else pull.position,
+                mute=note.mute,
+            )
+            self._banks[key] = StringBank.of(
+                modes, sample_rate=self._rate, oversampling=self._oversampling,
+                straight=self._sensings[note.string - 1].linear,
+            )  # fmt: skip
+            if len(self._banks) > BANKS:
+                self._banks.pop(next(iter(self._banks)))
+        return self._banks[key]
+
+
+def stream(
     phrase: Phrase,
     strings: Sequence[SpeakingString],
     sensings: Sequence[StringSensing],
+    response: Responses,
     *,
     sample_rate: float = 48e3,
     seed: int = 0,
@@ -228,49 +127,50 @@ def induced_voltage(
     loss: LossModel | None = None,
     pulls: Sequence[MagnetPull | None] | None = None,
     oversampling: int = 1,
-) -> tuple[Floats, Floats]:
-    """Voltage induced in the coil by a phrase (V): the part linear in the motion, and the rest oversampled.
+) -> Iterator[Floats]:
+    """Render a phrase block by block; volts at the amplifier's input.
 
-    See :func:`render` for the arguments. Returns arrays of ``n`` and ``n * oversampling`` samples, where n
-    covers the phrase.
+    The blocks put together are what :func:`render` returns; see there for the arguments. The first block is short
+    (43 ms), so that playing can begin while the rest is made. Memory does not grow with the phrase.
+
+    Raises
+    ------
+    InputError
+        At once, when strings, sensing records, responses and phrase do not fit together.
     """
-    _check(phrase, len(strings), len(sensings), sample_rate, oversampling)
-    total = int(np.ceil(phrase.duration * sample_rate))
-    straight, curved = np.zeros(total), np.zeros(total * oversampling)
-    top = min(HIGHEST_PARTIAL, 0.49 * sample_rate)
-    release = int(RELEASE * sample_rate)
-    for note in _performed(phrase, seed, spread):
-        first = min(round(note.onset * sample_rate), total - 1)
-        count = min(max(round(note.duration * sample_rate), 2), total - first)
-        pull = pulls[note.string - 1] if pulls is not None else None
-        modes = string_modes(
-            strings[note.string - 1].fretted(note.fret),
-            top_frequency=top,
-            loss=loss,
-            force_gradient=0.0 if pull is None else pull.force_gradient,
-            gradient_position=None if pull is None else pull.position,
-        )
-        linear, extra = note_voltage(
-            modes,
-            sensings[note.string - 1],
-            note.pluck,
-            count=count,
-            sample_rate=sample_rate,
-            oversampling=oversampling,
-        )
-        _fade_out(linear, release)
-        straight[first : first + count] += linear
-        if extra is not None:
-            _fade_out(extra, release * oversampling)
-            curved[first * oversampling : (first + count) * oversampling] += extra
-    return straight, curved
+    player = _Player(
+        phrase, strings, sensings, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss, pulls=pulls,
+        oversampling=oversampling,
+    )  # fmt: skip
+    each = [response] if isinstance(response, PickupResponse) else list(response)
+    if len(each) not in (1, player.rows):
+        raise InputError(f"{len(each)} responses for {player.rows} strings; give one, or one a string, thin first.")
+    return _blocks(player, ResponseFilter(each, sample_rate), len(each) == 1, sample_rate)
+
+
+def _blocks(player: _Player, filter_: ResponseFilter, shared: bool, sample_rate: float) -> Iterator[Floats]:
+    late, release = lead(sample_rate), int(RELEASE * sample_rate)
+    count, first, sent = max(round(FIRST_BLOCK_S * sample_rate), late + 1), 0, 0
+    while sent < player.total:
+        voltage, flux = player.block(first, count)
+        if shared:
+            voltage, flux = voltage.sum(axis=0, keepdims=True), flux.sum(axis=0, keepdims=True)
+        made = filter_.push(voltage, flux)[max(late - first, 0) :]
+        first += count
+        made = made[: player.total - sent]
+        place = (np.arange(sent, sent + made.size) - (player.total - release) + 1.0) / release
+        if place.size and place[-1] > 0.0:
+            made = made * (0.5 + 0.5 * np.cos(np.pi * np.clip(place, 0.0, 1.0)))
+        sent += made.size
+        count = round(BLOCK_S * sample_rate)
+        yield made
 
 
 def render(
     phrase: Phrase,
     strings: Sequence[SpeakingString],
     sensings: Sequence[StringSensing],
-    response: PickupResponse,
+    response: Responses,
     *,
     sample_rate: float = 48e3,
     seed: int = 0,
@@ -281,15 +181,15 @@ def render(
 ) -> Floats:
     """Render a phrase through one pickup state; volts at the amplifier's input.
 
-    Left out: coupling between strings through the bridge, body-borne sound, plectrum and fret noise, the
-    pitch glide of a hard stroke, longitudinal motion. They are the same before and after a change of pickup.
+    Left out: coupling between strings through the bridge, body-borne sound, plectrum noise, the pitch glide of a
+    hard stroke (1 to 5 cents), longitudinal motion. They are the same before and after a change of pickup.
 
     Parameters
     ----------
     phrase : what is played.
     strings : the open strings in tune, string 1 (thin) first.
     sensings : what the pickup senses of each string, same order.
-    response : pickup and circuit to the amplifier's input.
+    response : pickup and circuit to the amplifier's input; one for all strings, or one a string.
     sample_rate : Hz.
     seed : of the hand's variation; the same seed gives the same samples on the same machine.
     spread : how much the hand varies; None plays exactly what is written.
@@ -306,26 +206,40 @@ def render(
     Raises
     ------
     InputError
-        When strings, sensing records and phrase do not fit together.
+        When strings, sensing records, responses and phrase do not fit together.
     """
-    straight, curved = induced_voltage(
-        phrase,
-        strings,
-        sensings,
-        sample_rate=sample_rate,
-        seed=seed,
-        spread=spread,
-        loss=loss,
-        pulls=pulls,
+    return np.concatenate(
+        list(
+            stream(
+                phrase, strings, sensings, response, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss,
+                pulls=pulls, oversampling=oversampling,
+            )
+        )
+    )  # fmt: skip
+
+
+def induced(
+    phrase: Phrase,
+    strings: Sequence[SpeakingString],
+    sensings: Sequence[StringSensing],
+    *,
+    sample_rate: float = 48e3,
+    seed: int = 0,
+    spread: Spread | None = None,
+    loss: LossModel | None = None,
+    pulls: Sequence[MagnetPull | None] | None = None,
+    oversampling: int = 1,
+) -> tuple[Floats, Floats]:
+    """Return what a phrase induces in front of the pickup's response, all strings together.
+
+    Returns
+    -------
+    voltage : shape (n,), V, the part linear in the motion.
+    flux : shape (n,), V s, the curved part of the linkage, whose derivative belongs to the voltage.
+    """
+    player = _Player(
+        phrase, strings, sensings, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss, pulls=pulls,
         oversampling=oversampling,
-    )
-    total = straight.size
-    length = fft.next_fast_len(total + int(TAIL * sample_rate), real=True)
-    spectrum = fft.rfft(straight, length)
-    if np.any(curved):
-        spectrum += fft.rfft(curved, length * oversampling)[: spectrum.size] / oversampling
-    spectrum *= response.at(fft.rfftfreq(length, 1.0 / sample_rate))
-    spectrum[-1] = spectrum[-1].real if length % 2 == 0 else spectrum[-1]
-    voltage = fft.irfft(spectrum, length)[:total]
-    _fade_out(voltage, int(RELEASE * sample_rate))
-    return np.ascontiguousarray(voltage)
+    )  # fmt: skip
+    voltage, flux = player.block(0, player.total)
+    return voltage.sum(axis=0), flux.sum(axis=0)

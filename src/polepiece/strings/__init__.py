@@ -2,13 +2,15 @@
 
 from polepiece.strings.modes import (
     LossModel,
+    NeckResonance,
     StringModes,
     magnetic_detuning,
     partial_loss,
     stiff_partials,
     string_modes,
 )
-from polepiece.strings.pluck import Pluck, Spread, humanised, modal_amplitudes
+from polepiece.strings.muting import PalmMute
+from polepiece.strings.pluck import Pluck, Spread, hand_deviates, humanised, modal_amplitudes, varied
 from polepiece.strings.sensing import (
     HeightTable,
     Rod,
@@ -41,6 +43,8 @@ __all__ = [
     "STRING_SETS",
     "HeightTable",
     "LossModel",
+    "NeckResonance",
+    "PalmMute",
     "Pluck",
     "Rod",
     "Sensed",
@@ -53,6 +57,7 @@ __all__ = [
     "StringSystem",
     "chebyshev_heights",
     "core_from_unit_mass",
+    "hand_deviates",
     "humanised",
     "magnetic_detuning",
     "modal_amplitudes",
@@ -68,5 +73,6 @@ __all__ = [
     "string_set",
     "tension",
     "tuned_set",
+    "varied",
     "wound_core_diameter",
 ]

@@ -1,18 +1,62 @@
-"""Partials of a stiff string: frequency and decay of each, in two planes.
+"""Partials of a stiff string: frequency and decay of each, in two planes that its ends couple.
 
 Time goes as exp(+j omega t); mode n moves as exp((-sigma_n + j omega_n) t) sin(n pi x / L); x counts
 from the bridge.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError
+from polepiece.strings.muting import PalmMute
 from polepiece.strings.sets import SpeakingString
 
 Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+HEEL = 0.375  # speaking length over scale where neck and body meet, about the 17th fret: common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeckResonance:
+    """One bending resonance of the neck, as the nut feels it across the fingerboard.
+
+    Attributes
+    ----------
+    frequency : Hz.
+    conductance : real mobility at the nut at resonance, s/kg.
+    quality : Q of the resonance.
+    """
+
+    frequency: float
+    conductance: float
+    quality: float
+
+    def __post_init__(self) -> None:
+        if not (self.frequency > 0.0 and self.conductance >= 0.0 and self.quality > 0.0):
+            raise InputError(
+                f"neck resonance of {self.frequency:g} Hz, {self.conductance:g} s/kg, Q {self.quality:g}: frequency "
+                "and Q must be positive, the conductance not negative."
+            )
+
+    def at(self, frequency: ArrayLike, stop: float = 1.0) -> Floats:
+        """Return the conductance (s/kg) at ``frequency`` (Hz) and at speaking length over scale ``stop``.
+
+        Notes
+        -----
+        G0 c^2 / (1 + Q^2 (f/f0 - f0/f)^2); c falls from 1 at the nut to 0 at the heel as a clamped beam's first
+        mode does, here its tangent (s - 0.375)/0.625 squared: an assumption.
+        """
+        f = np.asarray(frequency, dtype=float)
+        shape = max(0.0, (stop - HEEL) / (1.0 - HEEL)) ** 2
+        detuned = self.quality * (f / self.frequency - self.frequency / f)
+        return np.asarray(self.conductance * shape**2 / (1.0 + detuned**2))
+
+
+NECK = (NeckResonance(frequency=185.0, conductance=0.05, quality=40.0),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,9 +72,15 @@ class LossModel:
     bending_loss : loss factor eta of the bending stiffness. 4.5e-3 is from memory of the modal-string
         literature on a 0.43 mm steel wire; assumption, spread 2e-3 to 1e-2.
     air_density, air_viscosity : kg/m3 and Pa s at 20 degC (handbook, memory).
-    end_conductance_vertical, end_conductance_horizontal : real part of the mobility of both ends together,
-        s/kg, taken as flat. Measured: bridge up to 0.00176, neck typically 0.018 at its peaks and up to 0.102
-        (the same paper, read second-hand). 2e-3 and 1e-3 are assumptions.
+    end_conductance_vertical, end_conductance_horizontal : flat part of the real mobility of both ends together,
+        s/kg, along the two axes of the ends. Measured: bridge up to 0.00176 (the same paper, read second-hand).
+        1.6e-3 and 0.8e-3 are assumptions under it, spread 0.5e-3 to 3e-3.
+    end_tilt : angle of those axes against the vertical, rad. It couples the planes: where a bridge or fret yields
+        more in one direction than in the other, the string's plane turns. 0.2 is an assumption, spread 0 to 0.6.
+    neck : bending resonances of the neck, across the fingerboard only. Measured at selected frets 0.018, at most
+        0.102 s/kg (the same paper, read second-hand); a dead spot at the 4th fret of the D string (185 Hz) on one
+        solid body (Fleischer, ASA/EAA/DAGA 1999, read). The default puts 0.010 s/kg there and 0.05 at the nut; Q 40
+        is an assumption, spread 15 to 80. Every guitar has its own: give an empty tuple for a neck without any.
     """
 
     dislocation_q: float = 5500.0
@@ -38,8 +88,10 @@ class LossModel:
     bending_loss: float = 4.5e-3
     air_density: float = 1.204
     air_viscosity: float = 1.81e-5
-    end_conductance_vertical: float = 2.0e-3
-    end_conductance_horizontal: float = 1.0e-3
+    end_conductance_vertical: float = 1.6e-3
+    end_conductance_horizontal: float = 0.8e-3
+    end_tilt: float = 0.2
+    neck: tuple[NeckResonance, ...] = NECK
 
     def __post_init__(self) -> None:
         if not self.dislocation_q > 0.0:
@@ -49,28 +101,54 @@ class LossModel:
                 raise InputError(f"{name} is {getattr(self, name):g}; a loss is never negative.")
         if not min(self.end_conductance_vertical, self.end_conductance_horizontal) >= 0.0:
             raise InputError("an end conductance is negative; a guitar does not feed its strings.")
+        if not -math.pi <= self.end_tilt <= math.pi:
+            raise InputError(f"end_tilt is {self.end_tilt:g} rad; allowed are -pi to pi. Is it in degrees?")
+
+    def ends(self, frequency: ArrayLike, stop: float = 1.0) -> tuple[Floats, Floats, Floats]:
+        """Return the end conductance over frequency (Hz), s/kg: vertical, horizontal and across the two.
+
+        ``stop`` is the speaking length over the scale. The three are a symmetric matrix without negative
+        eigenvalue, so that no motion gains energy.
+        """
+        c, s = math.cos(self.end_tilt), math.sin(self.end_tilt)
+        up, side = self.end_conductance_vertical, self.end_conductance_horizontal
+        f = np.asarray(frequency, dtype=float)
+        neck = np.asarray(sum((one.at(f, stop) for one in self.neck), start=np.zeros_like(f)))
+        flat = np.ones_like(f)
+        return (c * c * up + s * s * side) * flat + neck, (s * s * up + c * c * side) * flat, c * s * (up - side) * flat
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StringModes:
-    """Partials of one string; plane 0 is vertical (z), plane 1 horizontal (y).
+    """Partials of one string: two of each number. Plane 0 is vertical (z), plane 1 horizontal (y).
 
     Attributes
     ----------
     number : shape (n,), 1 for the fundamental.
-    frequency : shape (2, n), Hz.
+    frequency : shape (2, n), Hz; of the motion that is mostly vertical, and of the one that is mostly horizontal.
     decay : shape (2, n), sigma in 1/s: amplitude exp(-sigma t).
     length : speaking length, m.
+    turn : shape (n,), complex angle by which the ends turn the two motions out of the planes, rad; zeros where
+        they do not. The vertical motion is cos(turn) a_0 - sin(turn) a_1, the horizontal sin(turn) a_0 +
+        cos(turn) a_1.
     """
 
     number: Floats
     frequency: Floats
     decay: Floats
     length: float
+    turn: Complexes | None = None
 
     def __post_init__(self) -> None:
-        for name in ("number", "frequency", "decay"):
+        if self.turn is None:
+            object.__setattr__(self, "turn", np.zeros(self.number.shape, dtype=complex))
+        for name in ("number", "frequency", "decay", "turn"):
             getattr(self, name).flags.writeable = False
+
+    @property
+    def turned(self) -> Complexes:
+        """The complex angle of the coupling, shape (n,), rad."""
+        return np.zeros(self.number.shape, dtype=complex) if self.turn is None else self.turn
 
     def decay_time(self) -> Floats:
         """T60 in s, shape (2, n): ln(1000)/sigma."""
@@ -85,7 +163,7 @@ def stiff_partials(number: ArrayLike, *, fundamental: float, inharmonicity: floa
 
 
 def partial_loss(
-    string: SpeakingString, number: ArrayLike, *, loss: LossModel | None = None, end_conductance: float = 0.0
+    string: SpeakingString, number: ArrayLike, *, loss: LossModel | None = None, end_conductance: ArrayLike = 0.0
 ) -> Floats:
     """Decay rate sigma_n (1/s) of the partials of a string.
 
@@ -94,7 +172,7 @@ def partial_loss(
     string : the string in tune.
     number : shape (n,), partial numbers.
     loss : constants of the model.
-    end_conductance : real mobility of both ends together, s/kg, in the plane asked for.
+    end_conductance : real mobility of both ends together, s/kg, in the plane asked for; one, or one a partial.
 
     Notes
     -----
@@ -114,7 +192,7 @@ def partial_loss(
     drag = 2.0 * np.pi * loss.air_viscosity + 2.0 * np.pi * string.diameter * np.sqrt(
         np.pi * loss.air_viscosity * loss.air_density * frequency
     )
-    ends = 2.0 * string.pitch * string.wave_impedance * end_conductance
+    ends = 2.0 * string.pitch * string.wave_impedance * np.asarray(end_conductance, dtype=float)
     return np.asarray(solid + drag / (2.0 * string.unit_mass) + ends)
 
 
@@ -169,16 +247,24 @@ def string_modes(
     loss: LossModel | None = None,
     force_gradient: ArrayLike = 0.0,
     gradient_position: ArrayLike | None = None,
+    mute: PalmMute | None = None,
 ) -> StringModes:
-    """Return the partials of a string up to ``top_frequency`` (Hz) in both planes.
+    """Return the partials of a string up to ``top_frequency`` (Hz), two of each.
 
     The pull of the magnets (``force_gradient``, N/m, at ``gradient_position``, m from the bridge) acts in the
-    vertical plane only: it splits the planes, which is heard as a slow beat. See :func:`magnetic_detuning`.
+    vertical plane only: it splits the planes, which is heard as a slow beat. See :func:`magnetic_detuning`. A
+    ``mute`` is the edge of a hand on the strings.
 
     Raises
     ------
     InputError
         When not even the fundamental lies under ``top_frequency``, or a gradient comes without its place.
+
+    Notes
+    -----
+    Each partial is a pair a (vertical), b (horizontal) with s_a = -sigma_a + j omega_a, s_b alike, coupled by the
+    ends: da/dt = s_a a - k b, db/dt = s_b b - k a, k = 2 f0 Zc G_ab. A complex rotation by phi,
+    tan 2 phi = -2 k/(s_a - s_b), makes them independent (first order in the ends' mobility, as all of this is).
     """
     loss = loss or LossModel()
     count = int(np.ceil(top_frequency / string.pitch)) + 1
@@ -195,10 +281,28 @@ def string_modes(
         vertical = vertical * magnetic_detuning(
             string, number, force_gradient=force_gradient, position=gradient_position
         )
-    decay = [
-        partial_loss(string, number, loss=loss, end_conductance=conductance)
-        for conductance in (loss.end_conductance_vertical, loss.end_conductance_horizontal)
+    up, side, across = loss.ends(frequency, string.stop)
+    hand = 0.0 if mute is None else mute.loss(number, length=string.length, unit_mass=string.unit_mass)
+    pole = [
+        np.asarray(2j * np.pi * f - hand - partial_loss(string, number, loss=loss, end_conductance=g), dtype=complex)
+        for f, g in ((vertical, up), (frequency, side))
     ]
-    return StringModes(
-        number=number, frequency=np.stack([vertical, frequency]), decay=np.stack(decay), length=string.length
+    return _coupled(number, pole[0], pole[1], 2.0 * string.pitch * string.wave_impedance * across, string.length)
+
+
+def _coupled(number: Floats, up: Complexes, side: Complexes, coupling: Floats, length: float) -> StringModes:
+    """Solve each pair of planes: poles ``up`` and ``side``, 1/s, coupled by ``coupling`` (n,), 1/s."""
+    if not np.any(coupling):
+        turn = np.zeros(number.shape, dtype=complex)
+    else:
+        apart = up - side
+        # two equal poles with no eigenvectors of their own (2 k = +-j apart) do not occur exactly: keep off by 1e-6
+        defect = np.abs(apart**2 + 4.0 * coupling**2) < 1e-12 * np.abs(coupling) ** 2
+        apart = np.where(defect, apart + 1e-6 * coupling, apart)
+        ratio = np.where(apart == 0.0, 1.0, -2.0 * coupling / np.where(apart == 0.0, 1.0, apart))
+        turn = np.where(apart == 0.0, 0.25 * np.pi, 0.5 * np.arctan(ratio))
+    c, s = np.cos(turn), np.sin(turn)
+    pole = np.stack(
+        [c * c * up + s * s * side - 2.0 * c * s * coupling, s * s * up + c * c * side + 2.0 * c * s * coupling]
     )
+    return StringModes(number=number, frequency=pole.imag / (2.0 * np.pi), decay=-pole.real, length=length, turn=turn)

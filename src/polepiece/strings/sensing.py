@@ -272,6 +272,8 @@ class Sensed:
     sensitivity: FloatArray  # (k, coils) d linkage / dw, V s/m
     second: FloatArray  # (k, coils) V s/m2
     third: FloatArray  # (k, coils) V s/m3
+    sideways: FloatArray  # (k, coils) V s/m2, d2 linkage / du2, u the displacement across the strings
+    sideways_slope: FloatArray  # (k, coils) V s/m3, d3 linkage / du2 dw
     force: FloatArray  # (k,) N, vertical, negative = towards the pickup
     stiffness: FloatArray  # (k,) N/m, d force_z / dz: positive lowers the pitch of vertical motion
     axial_field: FloatArray  # (k,) T, B in the string at its strongest
@@ -341,17 +343,66 @@ def sense(
     fit = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
     c = fit.T.reshape(*linkage.shape[:2], 5)
     stiffness = np.polynomial.polynomial.polyfit(steps, force.T, 2)[1]
+    bent = _sideways(system, table, (phi, dphi, ddphi), (psi, dpsi_all), (q, slope, n), across)
     return Sensed(
         linkage=linkage[:, :, rest],
         sensitivity=-c[:, :, 1],
         second=2.0 * c[:, :, 2],
         third=-6.0 * c[:, :, 3],
+        sideways=bent[0],
+        sideways_slope=bent[1],
         force=force[:, rest],
         stiffness=stiffness,
         axial_field=MU_0 * abs(m[:, rest]).max(axis=-1),
         profile=profile,
         functional=functional,
     )
+
+
+def _along(table: HeightTable, values: FloatArray) -> FloatArray:
+    """Second derivative along the string (.., n) of potentials at the slice centres, per m2; ends repeat."""
+    x = table.x
+    left, right = np.diff(x)[:-1], np.diff(x)[1:]
+    out = np.empty_like(values)
+    rise, fall = (values[..., 2:] - values[..., 1:-1]) / right, (values[..., 1:-1] - values[..., :-2]) / left
+    out[..., 1:-1] = 2.0 * (rise - fall) / (left + right)
+    out[..., 0], out[..., -1] = out[..., 1], out[..., -2]
+    return out
+
+
+def _sideways(
+    system: StringSystem,
+    table: HeightTable,
+    field: tuple[FloatArray, FloatArray, FloatArray],
+    coils: tuple[FloatArray, FloatArray],
+    state: tuple[FloatArray, FloatArray, FloatArray],
+    across: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Return d2 linkage/du2 (k, coils) and its slope towards the pole, u across the strings.
+
+    No table beside the string is needed: potentials in air have no Laplacian, so over the middle of a pole, where
+    they are even in u, d2 phi/du2 = -(d2 phi/dx2 + d2 phi/dz2). What the poles give back is held at u = 0.
+
+    ``field`` is potential and its first and second vertical derivative (k, h, n) at the five heights, ``coils``
+    potential and vertical derivative (c, k, h, n), ``state`` charges, dM/dH and N at rest of each height.
+    """
+    phi, dphi, ddphi = field
+    psi, dpsi = coils
+    q, slope, n = state
+    ddpsi = np.gradient(dpsi, STEP, axis=2)
+    phi_uu, psi_uu = -(_along(table, phi) + ddphi), -(_along(table, psi) + ddpsi)
+    inner = slice(1, 4)  # the outer two only carry the vertical differences
+    reply = system.response(slope[:, inner], n[:, inner], phi_uu[:, inner])
+    axial = np.einsum("khn,ckhn->kch", reply, psi[:, :, inner]) + np.einsum(
+        "khn,ckhn->kch", q[:, inner], psi_uu[:, :, inner]
+    )
+    turned = (
+        np.gradient(phi_uu, STEP, axis=1)[:, inner] * dpsi[:, :, inner]
+        + dphi[:, inner] * np.gradient(psi_uu, STEP, axis=2)[:, :, inner]
+        + 2.0 * phi_uu[:, inner] * psi_uu[:, :, inner]
+    )
+    bent = MU_0 * (np.einsum("kn,ckhn->kch", across, turned) - axial)
+    return bent[:, :, 1], -(bent[:, :, 2] - bent[:, :, 0]) / (2.0 * STEP)
 
 
 def sense_draws(

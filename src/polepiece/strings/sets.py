@@ -110,7 +110,7 @@ class SpeakingString:
     """A string in tune between two ends: what the modes are computed from. SI units.
 
     ``pitch`` is the fundamental of the flexible string, f0 = sqrt(T/mu)/(2 L); ``young_modulus`` belongs to
-    the core.
+    the core. ``scale_length`` is the length of the open string where this one is fretted.
     """
 
     diameter: float
@@ -119,6 +119,7 @@ class SpeakingString:
     pitch: float  # Hz
     length: float  # m, from the nut or fret to the bridge
     young_modulus: float = YOUNG_MODULUS
+    scale_length: float | None = None  # m; None: this is the open string
 
     def __post_init__(self) -> None:
         StringGauge(diameter=self.diameter, core_diameter=self.core_diameter, unit_mass=self.unit_mass)
@@ -133,6 +134,11 @@ class SpeakingString:
     def wound(self) -> bool:
         """True when a wrap lies round the core."""
         return self.core_diameter < self.diameter
+
+    @property
+    def stop(self) -> float:
+        """Speaking length over the scale, 1 for an open string."""
+        return 1.0 if self.scale_length is None else self.length / self.scale_length
 
     @property
     def tension(self) -> float:
@@ -153,8 +159,12 @@ class SpeakingString:
         """Return the string stopped at ``fret`` (0 open): same tension, shorter; equal temperament."""
         if not 0 <= fret <= 24:
             raise InputError(f"fret is {fret}; allowed are 0 (open) to 24.")
+        if fret == 0:
+            return self
         ratio = 2.0 ** (fret / 12.0)
-        return replace(self, pitch=self.pitch * ratio, length=self.length / ratio)
+        return replace(
+            self, pitch=self.pitch * ratio, length=self.length / ratio, scale_length=self.scale_length or self.length
+        )
 
 
 def wound_core_diameter(diameter: float) -> float:

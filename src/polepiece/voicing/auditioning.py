@@ -3,7 +3,7 @@
 Both sounds are brought to one loudness (ITU-R BS.1770); what that hides is kept as the true level difference.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,8 +21,8 @@ from polepiece.sound import (
     align,
     chain_setting,
     loudspeaker_name,
-    render,
     revoice,
+    stream,
     through_chain,
 )
 from polepiece.sound import (
@@ -89,15 +89,28 @@ def play(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench: B
     InputError
         When a string has no pitch or mass, so that its motion cannot be computed.
     """
+    return np.concatenate(list(playing(guitar, pickup, phrase, seed=seed, bench=bench)))
+
+
+def playing(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench: Bench) -> Iterator[FloatArray]:
+    """Return what `play` returns block by block; the first one is short, so that playing can begin.
+
+    Every string has its own response: eddy currents differ from string to string.
+
+    Raises
+    ------
+    InputError
+        At once, when a string has no pitch or mass.
+    """
     unit = guitar.pickup(pickup)
-    sensings, common = bench.sensings(guitar, pickup)
+    sensings, _ = bench.sensings(guitar, pickup)
     spoken = speaking_strings(guitar)
     if len(spoken) != len(sensings):
         raise InputError("a string has no pitch or mass, so it cannot be heard; give string_set and tuning.")
     sensed = bench.sensed(guitar, unit, bench.magnetised(guitar, unit))
     pulls = [MagnetPull(force_gradient=[float(one)], position=[unit.distance_from_bridge]) for one in sensed.stiffness]
-    response = PickupResponse(frequency=GRID, value=common)
-    return render(phrase, spoken, sensings, response, sample_rate=SAMPLE_RATE, seed=seed, spread=Spread(), pulls=pulls)
+    responses = [PickupResponse(frequency=GRID, value=one) for one in bench.string_responses(guitar, pickup)]
+    return stream(phrase, spoken, sensings, responses, sample_rate=SAMPLE_RATE, seed=seed, spread=Spread(), pulls=pulls)
 
 
 def audition(

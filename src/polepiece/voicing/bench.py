@@ -337,6 +337,22 @@ class Bench:
         return measures.level_db(np.abs(measures.combined(emf, transfer)) ** 2)
 
     # --- for the renderer --------------------------------------------------------------------------
+    def string_responses(self, guitar: Guitar, pickup: str) -> list[ComplexArray]:
+        """Return each string's own response (f,) on GRID, from what its `sensings` give to the amplifier.
+
+        Eddy currents differ a little from string to string. A string whose coils cancel (under a thousandth of the
+        strongest) is given the common response.
+        """
+        unit = guitar.pickup(pickup)
+        magnetised = self.magnetised(guitar, unit)
+        sensed = self.sensed(guitar, unit, magnetised)
+        transfer = self.response(guitar, unit, magnetised).transfer
+        total = sensed.sensitivity @ (np.array(turns(unit)) * coil_senses(transfer))
+        whole = measures.combined(self.string_emf(guitar, unit, magnetised, sensed), transfer)
+        common = total @ whole / max(float(total @ total), 1e-300)
+        heard = np.abs(total) > 1e-3 * np.max(np.abs(total))
+        return [np.asarray(w / t if ok else common) for w, t, ok in zip(whole, total, heard)]
+
     def sensings(self, guitar: Guitar, pickup: str) -> tuple[list[StringSensing], ComplexArray]:
         """Return each string's flux polynomial by pole row, and the common response (f,) on GRID.
 
@@ -360,7 +376,9 @@ class Bench:
                 StringSensing(
                     positions=np.array(rows), row_weights=np.ones(len(rows)), slope=share * total[k],
                     curvature=share * float(sensed.second[k] @ n), third=share * float(sensed.third[k] @ n),
-                    horizontal=HORIZONTAL * float(np.sign(y[k])), aperture=aperture(magnetised.model, sensed, n, k),
+                    sideways=share * float(sensed.sideways[k] @ n),
+                    sideways_slope=share * float(sensed.sideways_slope[k] @ n),
+                    horizontal=HORIZONTAL * float(np.sign(y[k])), aperture=apertures(magnetised.model, sensed, n, k),
                 )
             )  # fmt: skip
         whole = measures.combined(emf, transfer)  # (k, f): what the common response times `total` stands for
@@ -395,10 +413,14 @@ def row_shares(model: PickupModel, sensed: Sensed, n: FloatArray, string: int) -
     return np.asarray(parts / parts.sum())
 
 
-def aperture(model: PickupModel, sensed: Sensed, n: FloatArray, string: int) -> float:
-    """Return the standard deviation of the sensing profile about its row, m."""
+def apertures(model: PickupModel, sensed: Sensed, n: FloatArray, string: int) -> FloatArray:
+    """Return the standard deviation of the sensing profile about each of its rows (rows,), m."""
     rows = np.array(model.anatomy.rows)
     weight = np.abs(sensed.profile[string].T @ n)
     x = model.table.x
     near = np.argmin(np.abs(x[:, None] - rows[None]), axis=1)
-    return float(np.sqrt((weight * (x - rows[near]) ** 2).sum() / weight.sum()))
+    out = []
+    for row, place in enumerate(rows):
+        own = weight[near == row]
+        out.append(np.sqrt((own * (x[near == row] - place) ** 2).sum() / max(float(own.sum()), 1e-300)))
+    return np.asarray(out)

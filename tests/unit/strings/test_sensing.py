@@ -117,6 +117,39 @@ def test_derivatives_are_those_of_the_linkage() -> None:
     assert here.stiffness[0] == pytest.approx((pull[1] - pull[0]) / (2.0 * step), rel=1e-2)
 
 
+def test_motion_across_is_that_of_a_string_beside_the_poles() -> None:
+    """Point poles are known anywhere: the string is put u beside them, and the linkage differenced twice."""
+
+    def at(strength: float, x: float, u: float) -> FloatArray:
+        dx, dz = TABLE.x[:, None] - x, HEIGHTS[None] + DEPTH
+        return (strength / (4.0 * np.pi) / np.sqrt(dx**2 + dz**2 + u**2))[None]
+
+    def beside(u: float, height: float) -> FloatArray:
+        pickup = at(POLE, 9e-3, u) - 0.8 * at(POLE, -9e-3, u)
+        coils = np.stack([at(4.0, 9e-3, u), -at(4.0, -9e-3, u)])
+        system = StringSystem.of(CUTS, (PLAIN,))
+        found = sense(system, TABLE, height=np.array([height]), pickup=pickup, coils=coils)
+        # M across along u, which a table over the middle cannot hold: 2 H_u h_u, a few per cent
+        value = TABLE.weights(np.array([[height]]))[0][0, 0]
+        r2 = [((TABLE.x[:, None] - x) ** 2 + (HEIGHTS[None] + DEPTH) ** 2 + u**2)[None] for x in (9e-3, -9e-3)]
+        h_u = at(POLE, 9e-3, u) * u / r2[0] - 0.8 * at(POLE, -9e-3, u) * u / r2[1]
+        k_u = [at(4.0, 9e-3, u) * u / r2[0], -at(4.0, -9e-3, u) * u / r2[1]]
+        across = TRANSVERSE * PLAIN.area * np.diff(CUTS)
+        return found.linkage[0] + MU_0 * np.array([(across * (h_u[0] @ value) * (one[0] @ value)).sum() for one in k_u])
+
+    def bent(height: float) -> FloatArray:
+        step = 0.2e-3
+        low, middle, high = (beside(u, height) for u in (0.0, step, 2.0 * step))  # even in u: fourth order
+        return (-2.0 * high + 32.0 * middle - 30.0 * low) / (12.0 * step**2)
+
+    here = sensed(PLAIN)
+    # 2 %: second differences along slices of 0.8 mm, 6 mm over the poles
+    np.testing.assert_allclose(here.sideways[0], bent(3e-3), rtol=0.02)
+    slope = (bent(3e-3 - 0.2e-3) - bent(3e-3 + 0.2e-3)) / 0.4e-3
+    # 12 %: a fourth derivative by differences; it is a tenth of the sideways term at a swing of 0.5 mm
+    np.testing.assert_allclose(here.sideways_slope[0], slope, rtol=0.12)
+
+
 def test_the_string_is_drawn_to_the_pole_and_the_more_the_nearer() -> None:
     force = [sensed(PLAIN, height=h).force[0] for h in (2e-3, 3e-3, 5e-3)]
     assert (np.array(force) < 0.0).all()

@@ -29,7 +29,8 @@ STYLE = '<link rel="stylesheet" href="/static/pages.css">'
 LARGEST = 48 * 1024 * 1024  # bytes of a recording that is sent
 PHRASE_WORDS = {
     "open-chord": "open chord, strummed", "arpeggio": "broken chord", "single-notes-low": "single notes, low",
-    "single-notes-high": "single notes, high",
+    "single-notes-high": "single notes, high", "power-chords": "fifths, muted and ringing", "bends": "bent notes",
+    "chromatic": "frets 0 to 4 on every string",
 }  # fmt: skip
 OWN = "take:"
 FULL_SCALE = 0.9999

@@ -1,0 +1,61 @@
+"""From what is written to what a hand plays: scatter, strums as one movement, the touch of the fretting finger."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from polepiece.sound.phrase import Note, Phrase
+from polepiece.strings import Pluck, SpeakingString, Spread, hand_deviates, varied
+
+SHORTEST = 0.02  # s
+PULL = 0.01  # s in which the plectrum stops a string and draws it aside; assumption, spread 5 to 20 ms
+TOUCH_LEAD = 0.035  # s from the finger's touch to the stroke; assumption
+TOUCH = 15e-6  # m, how far a string swings that a finger presses to its fret: -38 dB of a stroke; assumption
+
+
+def performed(
+    phrase: Phrase, *, seed: int, spread: Spread | None, strings: "tuple[SpeakingString, ...]" = ()
+) -> list[Note]:
+    """Return the notes as played: varied by ``seed``, each stopped by the next on its string, in order of onset.
+
+    Notes of one strum share the hand's draw; `Spread.within_stroke` of it is added from string to string. With
+    ``strings`` and a spread, the touch of the finger before a newly fretted note is among the notes.
+    """
+    generator = np.random.default_rng(seed)
+    hands: dict[int, np.ndarray] = {}
+    played = []
+    for note in phrase.notes:
+        own = hand_deviates(generator)
+        if spread is None:
+            played.append((note, note.pluck, note.onset))
+            continue
+        deviates = own
+        if note.stroke:
+            hand = hands.setdefault(note.stroke, own)
+            deviates = hand if hand is own else np.clip(hand + spread.within_stroke * own, -2.5, 2.5)
+        pluck, shift = varied(note.pluck, deviates, spread)
+        played.append((note, pluck, min(max(note.onset + shift, 0.0), phrase.duration - SHORTEST)))
+    notes = []
+    for note, pluck, onset in played:
+        later = [other for mate, _, other in played if mate.string == note.string and other > onset]
+        end = min([onset + note.duration, phrase.duration, *(other - PULL for other in later)])
+        notes.append(replace(note, onset=onset, duration=max(end - onset, SHORTEST), pluck=pluck, stroke=0))
+    if spread is not None and strings:
+        notes += _touches(notes, strings, np.random.default_rng([seed, 1]))
+    return sorted(notes, key=lambda note: (note.onset, note.string))
+
+
+def _touches(notes: list[Note], strings: "tuple[SpeakingString, ...]", generator: np.random.Generator) -> list[Note]:
+    """Return the touches of the finger before notes at another fret than the last one on their string."""
+    out, frets = [], dict.fromkeys(range(1, 13), 0)
+    for note in sorted(notes, key=lambda one: one.onset):
+        level = float(10.0 ** (0.15 * np.clip(generator.standard_normal(), -2.0, 2.0)))
+        new = note.fret not in (0, frets[note.string])
+        frets[note.string] = note.fret
+        if not new or note.onset < TOUCH_LEAD:
+            continue
+        length = strings[note.string - 1].fretted(note.fret).length
+        touch = Pluck(position=0.94 * length, width=6e-3, displacement=TOUCH * level, angle=0.0, release=0.3e-3)
+        start = note.onset - TOUCH_LEAD
+        out.append(Note(string=note.string, fret=note.fret, onset=start, duration=TOUCH_LEAD - PULL, pluck=touch))
+    return out

@@ -1,0 +1,224 @@
+"""One note as the pickup takes it up: the voltage that is linear in the motion, and the curved part of the flux.
+
+Every mode is an exact damped exponential, so velocity and displacement are known in closed form at any time:
+
+    linear voltage   v(t) = sum_r weight_r c1_r (w' + h u')
+    curved flux      f(t) = sum_r weight_r [c2 w^2/2 + c3 w^3/6 + (d2 + d3 w) u^2/2] - its value at rest
+
+The voltage of the second is its derivative, which the filter behind it takes exactly. The cubic spreads a band of
+width b to 3 b: it is fed only with modes whose products cannot fold back into the audible band at the rate in use
+(all modes at two-fold oversampling).
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import signal
+
+from polepiece.sound._reading import read_between
+from polepiece.sound.modebank import ModeBank, ModeSum
+from polepiece.sound.phrase import Bend
+from polepiece.strings import Pluck, StringModes, StringSensing, modal_amplitudes
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+SILENT_CURVED = 1e-5  # the curved part lies some 20 dB under the straight one: -120 dB of the whole
+GUARD = 32  # samples on each side that decimation and the bend's interpolation reach for
+PHASES = 512  # of the interpolation table; linear between them: -110 dB
+
+
+def mode_motion(modes: StringModes, pluck: Pluck) -> tuple[Complexes, Complexes]:
+    """Exponents (2, n) and complex amplitudes (2 planes, 2, n) of a string let go from rest.
+
+    Notes
+    -----
+    The pair (w, u) of a partial obeys d/dt = -D + j Omega with D its damping matrix. From rest at A:
+    A - j Omega^-1 D A, which is then split into the two motions that the ends leave alone.
+    """
+    omega, sigma = 2.0 * np.pi * modes.frequency, modes.decay
+    exponent = -sigma + 1j * omega
+    rest = modal_amplitudes(modes.number, length=modes.length, pluck=pluck, frequency=modes.frequency[0])
+    c, s = np.cos(modes.turned), np.sin(modes.turned)
+    up, side = c * c * exponent[0] + s * s * exponent[1], s * s * exponent[0] + c * c * exponent[1]
+    across = -(c * s * (exponent[0] - exponent[1])).real
+    start_up = rest[0] - 1j * (-up.real * rest[0] + across * rest[1]) / up.imag
+    start_side = rest[1] - 1j * (across * rest[0] - side.real * rest[1]) / side.imag
+    first, second = c * start_up + s * start_side, c * start_side - s * start_up
+    return exponent, np.stack([np.stack([c * first, -s * second]), np.stack([s * first, c * second])])
+
+
+def row_shapes(modes: StringModes, sensing: StringSensing) -> Floats:
+    """What each row reads of each mode, (r, n): mode shape at the row times the aperture's low-pass."""
+    wavenumber = modes.number * np.pi / modes.length
+    inside = sensing.positions < modes.length
+    shape = np.sin(np.outer(np.where(inside, sensing.positions, 0.0), wavenumber))
+    return np.asarray(shape * np.exp(-0.5 * (wavenumber * sensing.apertures[:, None]) ** 2))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StringBank:
+    """The modes of one string at one fret, ready to be set off again and again."""
+
+    modes: StringModes
+    linear: ModeBank
+    curved: ModeBank | None  # of the modes under ``limit``; None where there are none, or the flux law is straight
+    low: int  # how many modes of each kind the curved law is fed with
+    sample_rate: float
+    oversampling: int
+
+    @classmethod
+    def of(
+        cls, modes: StringModes, *, sample_rate: float, oversampling: int = 1, straight: bool = False
+    ) -> "StringBank":
+        """Make the tables of ``modes``."""
+        exponent = -modes.decay + 2j * np.pi * modes.frequency
+        low = int(np.searchsorted(modes.frequency[0], (oversampling - 0.5) * sample_rate / 3.0))
+        linear = ModeBank(exponent.ravel(), sample_rate=sample_rate)
+        curved = None
+        if low and not straight and oversampling == 1:
+            curved = linear.part(np.broadcast_to(np.arange(modes.number.size) < low, exponent.shape).ravel())
+        elif low and not straight:
+            curved = ModeBank(exponent[:, :low].ravel(), sample_rate=sample_rate * oversampling, single_precision=True)
+        return cls(modes, linear, curved, low, sample_rate, oversampling)
+
+
+class NoteVoice:
+    """One note; any stretch of it can be asked for in any order.
+
+    Parameters
+    ----------
+    bank : of the string at its fret.
+    sensing : what the pickup senses of the string.
+    pluck : the stroke.
+    count : samples until the note ends.
+    release : samples over which it fades at its end.
+    bend : of its pitch.
+    pull : samples before the stroke in which the plectrum draws the string aside; their numbers are negative. Without
+        them the flux of the string at rest is missing, and the voltage has a mean.
+    """
+
+    def __init__(
+        self, bank: StringBank, sensing: StringSensing, pluck: Pluck, *, count: int, release: int = 0,
+        bend: Bend | None = None, pull: int = 0,
+    ) -> None:  # fmt: skip
+        self.bank, self.sensing, self.count, self.bend, self.pull = bank, sensing, count, bend, pull
+        self.release = min(release, count)
+        exponent, amplitude = mode_motion(bank.modes, pluck)
+        shapes = row_shapes(bank.modes, sensing)
+        self._gain = sensing.level * sensing.row_weights
+        slope = (self._gain * sensing.slope) @ shapes
+        motion = amplitude[0] + sensing.horizontal * amplitude[1]
+        self._linear = ModeSum.of(bank.linear, (slope * motion * exponent).reshape(1, -1))
+        self._curved: ModeSum | None = None
+        self._at_rest = 0.0
+        if bank.curved is not None and not sensing.linear:
+            planes = 2 if sensing.bends_sideways else 1
+            rows = shapes[None, :, None, : bank.low] * amplitude[:planes, None, :, : bank.low]
+            self._curved = ModeSum.of(bank.curved, rows.reshape(planes * shapes.shape[0], -1), silent=SILENT_CURVED)
+            self._at_rest = float(self._flux(self._curved.at_start()[:, None])[0])
+        self._drawn = float(np.sum((slope * motion).real)) + self._at_rest  # V s, linkage at the moment of release
+
+    @property
+    def curved(self) -> bool:
+        """True when the note has a curved part."""
+        return self._curved is not None
+
+    def segment(self, first: int, count: int) -> tuple[Floats, Floats | None]:
+        """Return linear voltage (V) and curved flux (V s) of samples ``first`` .. ``first + count``, faded.
+
+        Sample 0 is the stroke; the pull before it is the linkage rising along half a cosine.
+
+        A fade g on the voltage is g times the flux less g' times it: the second part is among the voltages.
+        """
+        voltage, flux = self._bent(first, count) if self.bend else self._plain(first, count)
+        if first < 0 and self.pull:
+            x = np.clip((np.arange(first, min(first + count, 0)) + 0.5) / self.pull + 1.0, 0.0, 1.0)
+            rise = 0.5 * self._drawn * np.pi * np.sin(np.pi * x)
+            voltage[: x.size] += rise * (self.bank.sample_rate / self.pull)
+        if first + count > self.count - self.release and self.release:
+            place = (np.arange(first, first + count) - (self.count - self.release) + 1.0) / self.release
+            x = np.clip(place, 0.0, 1.0)
+            fade = 0.5 + 0.5 * np.cos(np.pi * x)
+            voltage = voltage * fade
+            if flux is not None:
+                voltage += flux * (0.5 * np.pi * self.bank.sample_rate / self.release) * np.sin(np.pi * x)
+                flux = flux * fade
+        return voltage, flux
+
+    def _plain(self, first: int, count: int) -> tuple[Floats, Floats | None]:
+        voltage = np.zeros(count)
+        skip = min(max(-first, 0), count)  # before the stroke there is nothing
+        if count > skip:
+            voltage[skip:] = self._linear.sums(first + skip, count - skip)[0]
+        return voltage, self._flux_segment(first, count)
+
+    def _flux_segment(self, first: int, count: int) -> Floats | None:
+        if self._curved is None:
+            return None
+        q = self.bank.oversampling
+        if q == 1:
+            return self._fast_flux(first, count)
+        fast = self._fast_flux((first - GUARD) * q, (count + 2 * GUARD) * q)
+        low = np.asarray(signal.upfirdn(_decimator(q), fast, down=q))
+        return np.ascontiguousarray(low[2 * GUARD : 2 * GUARD + count])
+
+    def _fast_flux(self, first: int, count: int) -> Floats:
+        flux = np.zeros(count)
+        skip = min(max(-first, 0), count)
+        if self._curved is not None and count > skip:
+            flux[skip:] = self._flux(self._curved.sums(first + skip, count - skip)) - self._at_rest
+        return flux
+
+    def _flux(self, motion: NDArray[np.floating]) -> Floats:
+        """Curved linkage (t,) of the motion (planes r, t): w of every row, then u of every row."""
+        sensing, rows = self.sensing, self._gain.size
+        kind = motion.dtype.type
+        d2, d3 = sensing.side_terms
+        total = np.zeros(motion.shape[1], dtype=motion.dtype)
+        for row, weighted in enumerate(self._gain):
+            w = motion[row]
+            term = w * kind(weighted * sensing.third[row] / 6.0)
+            term += kind(0.5 * weighted * sensing.curvature[row])
+            term *= w
+            term *= w
+            total += term
+            if motion.shape[0] > rows:
+                u = motion[rows + row]
+                term = w * kind(0.5 * weighted * d3[row])
+                term += kind(0.5 * weighted * d2[row])
+                term *= u
+                term *= u
+                total += term
+        return total.astype(float)
+
+    def _bent(self, first: int, count: int) -> tuple[Floats, Floats | None]:
+        """The straight note read along a bent time axis: pitch ratio r = d(read time)/dt, voltages times r."""
+        if self.bend is None:
+            return self._plain(first, count)
+        time = np.arange(first, first + count) / self.bank.sample_rate
+        ratio, read = self.bend.ratio(np.maximum(time, 0.0))
+        place = np.where(time < 0.0, time, read) * self.bank.sample_rate
+        low = math.floor(place[0]) - GUARD
+        voltage, flux = self._plain(low, math.ceil(place[-1]) + GUARD + 1 - low)
+        voltage = ratio * np.asarray(read_between(voltage, place - low, _READ))
+        return voltage, None if flux is None else np.asarray(read_between(flux, place - low, _READ))
+
+
+def _decimator(factor: int) -> Floats:
+    """Linear-phase low-pass for taking every ``factor``-th sample, delay GUARD samples of the slow rate."""
+    taps = 2 * GUARD * factor + 1
+    return np.asarray(signal.firwin(taps, 0.94 / factor, window=("kaiser", 10.0)))
+
+
+def _table() -> Floats:
+    """Windowed-sinc weights (PHASES + 1, 2 GUARD) for reading between samples; -100 dB up to 0.9 of the band."""
+    offset = np.arange(-GUARD + 1, GUARD + 1)[None] - (np.arange(PHASES + 1) / PHASES)[:, None]
+    window = np.i0(10.0 * np.sqrt(np.maximum(1.0 - (offset / GUARD) ** 2, 0.0))) / np.i0(10.0)
+    weights = np.sinc(offset) * window
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
+
+
+_READ = _table()
