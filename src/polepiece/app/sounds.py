@@ -93,7 +93,7 @@ def key_of(guitar: Guitar, pickup: str, *, phrase: str, seed: int, take: "Take |
     """Return the name of a state's sounds: the same name, the same sounds."""
     what: dict[str, object] = {
         "guitar": write_guitar(guitar), "pickup": pickup, "seed": seed, "version": __version__,
-        "constants": constants_hash(), "form": 2,
+        "constants": constants_hash(), "form": 3,
     }  # fmt: skip
     if take is None:
         what["phrase"] = phrase
