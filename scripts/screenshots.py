@@ -21,12 +21,13 @@ from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
 from polepiece.app.pages import PAGES
-from polepiece.notebook import open_notebook
+from polepiece.notebook import Part, open_notebook
 from polepiece.voicing import Bench, apply, make_plan, parse_changes, parse_complaints, plan_json, read_guitar
 
 ROOT = Path(__file__).parents[1]
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 WIDTHS = {"wide": (1600, 1000), "narrow": (390, 844)}
+ADDRESSES = {"worksheet": "/worksheet?guitar=1&pickup=neck&change=magnet%3Dalnico-3"}  # where the page has more to show
 AT_REST = "![...document.querySelectorAll('.working')].some((one) => one.offsetParent)"  # no job is running
 LONGEST = 1800  # pixels of a picture's height; the rest of a page is like it
 
@@ -43,6 +44,11 @@ def prepared(folder: Path) -> Path:
         words = ["neck: muddy, clear"]
         found = make_plan(guitar, Bench(exact_screws=False), parse_complaints(words, guitar))
         book.keep_plan(book.open_job(number, words[0]).id, plan_json(found, everything=True))
+        size = {"length_mm": 63.5, "width_mm": 12.7}
+        gauss = {"gauss": -450.0, "gauss_at": "long edge, middle"}
+        book.add_part(Part(kind="bar", grade="alnico-3", finish="polished", thickness_mm=3.2, **size, **gauss))
+        book.add_part(Part(kind="bar", grade="ceramic-8", thickness_mm=4.8, note="from an invented donor", **size))
+        book.add_part(Part(kind="pot", label="500 kΩ marked", resistance_kohm=487.0))
     return notebook
 
 
@@ -100,7 +106,7 @@ def main() -> None:
                     for look in ("light", "dark"):
                         context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=look)
                         page = context.new_page()
-                        page.goto(f"{url}{one.PAGE.path}")
+                        page.goto(f"{url}{ADDRESSES.get(name, one.PAGE.path)}")
                         picture(page, wanted.out / f"{name}-{size}-{look}.png")
                         context.close()
                         print(f"{name}-{size}-{look}.png")

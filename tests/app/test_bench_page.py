@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable
 from nicegui.testing import User
 
 from polepiece.app import shared, sheet_log
-from polepiece.app.bench_jobs import on_the_bench
+from polepiece.app.bench_jobs import lately, on_the_bench
 from polepiece.app.sheet_log import SheetKey
 from polepiece.notebook import Notebook, StateEntry
 from polepiece.voicing import apply, parse_changes
@@ -102,7 +102,13 @@ async def test_what_was_taken_back_is_not_asked_for(page_of: Open) -> None:
 
 async def test_the_last_things_that_happened_are_told(page_of: Open) -> None:
     await page_of("/")
-    begun(shared.room().notebook)
+    book = shared.room().notebook
+    key, first = begun(book)
+    for string in range(1, 7):
+        entry = f"baseline_strings.pole_gauss.screws.{string}"
+        sheet_log.write(book, key, first.id, entry, str(240 + string), label=f"screws, gauss, string {string}")
     user = await page_of("/")
-    await user.should_see("measurement: neck: magnet=alnico-3: DC resistance: 7.9")
+    words = "work sheet, neck: magnet=alnico-3: screws, gauss, string 6: 246 (and 6 more on this sheet)"
+    await user.should_see(words)
     await user.should_see("came on record")
+    assert len(lately(book, 12)) == 2

@@ -1,7 +1,8 @@
 """What the bench has to do: each open job with its next step, and changes that were made but never measured after."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
 
@@ -10,6 +11,7 @@ from polepiece.app.states import move_words
 from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
 
 PLAN, SHEET = "/plan", "/worksheet"
+LONGEST = 160  # characters of a line of what happened
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +71,39 @@ def on_the_bench(book: Notebook) -> tuple[list[OpenJob], list[Unproven]]:
                 )
             )  # fmt: skip
     return there, unproven
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """One line of what happened lately; entries of a work sheet that follow each other are one."""
+
+    at: datetime
+    guitar_id: int | None
+    guitar: str | None
+    words: str
+
+
+def lately(book: Notebook, count: int) -> list[Told]:
+    """Return what happened last, the newest first."""
+    sheets = sorted({f"{key.words}: " for key in sheets_in(book.notes())}, key=len, reverse=True)
+    out: list[Told] = []
+    run, entries = "", 0  # the sheet that the line before was of, and how many of its entries
+    for line in reversed(book.log(last=20 * count)):
+        said = line.words.removeprefix("measurement: ")
+        sheet = next((one for one in sheets if line.kind == "note" and said.startswith(one)), "")
+        if sheet and sheet == run:
+            entries += 1
+            out[-1] = replace(
+                out[-1], words=f"{out[-1].words.partition(' (and ')[0]} (and {entries} more on this sheet)"
+            )
+            continue
+        if len(out) == count:
+            break
+        run, entries = sheet, 0
+        words = f"work sheet, {said}" if sheet else line.words
+        words = words if len(words) < LONGEST else f"{words[: LONGEST - 4]} ..."
+        out.append(Told(at=line.at, guitar_id=line.guitar_id, guitar=line.guitar, words=words))
+    return out
 
 
 def proven(sheet: Sheet, recorded: StateEntry, notes: "list[NoteEntry]") -> bool:

@@ -9,6 +9,7 @@ from nicegui import ui
 
 from polepiece.app import bench_units as units
 from polepiece.app.sheet_log import Figure
+from polepiece.app.states import grade_words
 from polepiece.app.stops import TEMPERATURE, entry_of, quantity_of
 from polepiece.app.widgets import Amount, Fault, Text, amount, text
 from polepiece.errors import InputError
@@ -50,7 +51,7 @@ class SheetFields:
         for section in self.sheet.sections:
             strings = any(one.string is not None for one in section.blanks)
             with ui.element("section").classes("card sheet-part" + (" stops" if section.key == "stops" else "")):
-                text("h2", section.title)
+                text("h2", section.title).props(f"data-part={section.key} tabindex=-1")
                 if section.note:
                     text("p", section.note, "soft small")
                 if section.key == "stops":
@@ -165,8 +166,9 @@ class SheetFields:
         fit = fit_texts(self.sheet.fit)
         with ui.element("section").classes("card sheet-part"):
             text("h2", "Does the bar fit?")
+            rough = ", rough cast" if self.sheet.fit.finish == "rough-cast" else ""
             many = f", {fit['bars']} of them" if fit["bars"] > 1 else ""
-            text("p", f"{fit['name']}{many}: {fit['verdict']}.")
+            text("p", f"{grade_words(self.sheet.fit.grade)}{rough}{many}: {fit['verdict']}.")
             if fit["assumed"]:
                 text("p", "Sizes marked assumed were not measured; in brackets how far they usually lie. Plastic or "
                      "brass caliper: steel ones grab.", "soft small")  # fmt: skip
@@ -197,7 +199,7 @@ class SheetFields:
             for one in (trial_texts(bar) for bar in self.sheet.bars):
                 with ui.element("tr"):
                     text("td", str(one["order"]))
-                    _head(one["name"] + (" (this sheet's)" if one["chosen"] else ""), one["why"])
+                    _head(grade_words(one["name"]) + (" (this sheet's)" if one["chosen"] else ""), one["why"])
                     with ui.element("td") as cell:
                         cell.props["data-label"] = "level against now, dB"
                         text("span", one["level"])
@@ -211,8 +213,8 @@ class SheetFields:
                     ):  # fmt: skip
                         with ui.element("td") as cell:
                             cell.props["data-label"] = label
-                            self.line(f"bars.{one['name']}.{key}", f"{one['name']}, {label}", kind, unit=unit,
-                                      narrow=True)  # fmt: skip
+                            said = f"{grade_words(one['name'])}, {label}"
+                            self.line(f"bars.{one['name']}.{key}", said, kind, unit=unit, narrow=True)
 
     # --- the owner ---------------------------------------------------------------------------------
     def owner(self) -> None:

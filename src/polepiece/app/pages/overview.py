@@ -5,7 +5,7 @@ from collections.abc import Callable
 from nicegui import events, ui
 
 from polepiece.app import shared, theme
-from polepiece.app.bench_jobs import OpenJob, on_the_bench
+from polepiece.app.bench_jobs import OpenJob, lately, on_the_bench
 from polepiece.app.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
 from polepiece.app.desk import Desk
 from polepiece.app.pages.hear import STYLE
@@ -75,13 +75,15 @@ class BenchView:
         with self.log:
             text("h2", "Lately")
             with ui.element("ul").classes("small log"):
-                for line in reversed(book.log(last=LATELY)):
+                above = None
+                for line in lately(book, LATELY):
                     with ui.element("li"):
                         text("span", f"{line.at:%Y-%m-%d %H:%M} ", "soft")
-                        if line.guitar is not None:
+                        if line.guitar is not None and line.guitar_id != above:
                             link(f"/guitar?guitar={line.guitar_id}", line.guitar)
                             text("span", ": ")
-                        text("span", line.words if len(line.words) < 160 else f"{line.words[:157]} ...")
+                        above = line.guitar_id if line.guitar is not None else above
+                        text("span", line.words)
 
     def _job(self, one: OpenJob) -> None:
         job = one.job
@@ -98,7 +100,7 @@ class BenchView:
             else:
                 text("p", f"Next: {one.step}.")
             with ui.element("details") as box:
-                text("summary", "status, outcome").props["aria-label"] = f"status and outcome of job {job.id}"
+                text("summary", "status, outcome").props["aria-label"] = f"status, outcome: job {job.number or job.id}"
                 if not one.address:
                     box.props["open"] = True
                 self._closing(job)

@@ -25,6 +25,11 @@ PAGE = Place(path="/worksheet", title="Work sheet", about="readings, steps and c
 PRINT_JS = (
     "() => {{ const w = window.open({address!r}, '_blank'); if (w) w.addEventListener('load', () => w.print()); }}"
 )
+JUMP_JS = (
+    "() => {{ const h = document.querySelector('[data-part={key}]'); h.scrollIntoView({{block: 'start'}}); "
+    "h.focus({{preventScroll: true}}); }}"
+)
+JUMPS = {"baseline": "baseline", "stops": "stop when", "work": "the work", "after": "check-out"}
 CHANGED_SINCE = (
     "The guitar was changed since this sheet was begun: its figures are those of state {}; the change would be made to "
     "the guitar as it is now."
@@ -74,7 +79,8 @@ class SheetView:
         self.head = SheetHead(self.desk, self.what, self.base, self.entries, self._keep, self._again)
         self.head.build()
         self.working, self.fault = Working(), Fault()
-        self.verdicts = ui.element("div").mark("verdicts")
+        self.stops = ui.element("div").classes("stop-hold")  # stays in sight while the sheet is written on
+        self.looks = ui.element("div")
         self.body = ui.element("div").classes("stack").mark("sheet")
 
     async def begin(self) -> None:
@@ -111,16 +117,26 @@ class SheetView:
         self.body.clear()
         with self.body:
             self._printing()
+            self._jumps(sheet)
             text("p", WRITTEN, "soft small")
             fields.bench()
             self._cautions(sheet)
             with ui.element("section").classes("card sheet-part"):
-                text("h2", "Owner's page")
+                text("h2", "Owner's page").props("data-part=owner tabindex=-1")
                 fields.owner()
             with ui.element("section").classes("card sheet-part").mark("done-card"):
                 self.done_box = ui.element("div")
         self._show_done()
         self._judge()
+
+    @staticmethod
+    def _jumps(sheet: WorkSheet) -> None:
+        """Buttons that go to a part of this long page."""
+        parts = {one.key: JUMPS[one.key] for one in sheet.sections if one.key in JUMPS}
+        with ui.element("nav").classes("jumps").props('aria-label="Parts of the sheet"'):
+            for key, words in (parts | {"owner": "owner's page", "done": "when it is done"}).items():
+                button = text("button", words, "press quiet").props("type=button")
+                button.on("click", js_handler=JUMP_JS.format(key=key))
 
     def _printing(self) -> None:
         with ui.element("section").classes("card").props('aria-label="Print and keep"'):
@@ -129,7 +145,6 @@ class SheetView:
                     address = f"{PRINT}?{self.what.query(part=part)}"
                     button = text("button", f"print {words}", "press").props("type=button").mark(f"print-{part}")
                     button.on("click", js_handler=PRINT_JS.format(address=address))
-            with ui.element("div").classes("row"):
                 press("download HTML", self._html, mark="download-html")
                 press("download PDF", self._pdf, mark="download-pdf")
                 link(f"{PRINT}?{self.what.query(part='both')}", "open the sheet in a tab").props("target=_blank")
@@ -170,18 +185,17 @@ class SheetView:
         if self.sheet is None:
             return
         found = findings(self.sheet, self.entries, self.base.pickup(self.what.key.pickup))
-        self.verdicts.clear()
-        with self.verdicts:
-            stops = [one for one in found if one.stop]
-            if stops:
-                with ui.element("div").classes("stop-box").props("role=alert").mark("stop"):
-                    text("strong", "STOP")
-                    _listed(stops)
-            others = [one for one in found if not one.stop]
-            if others:
-                with ui.element("div").classes("notice").props("role=status").mark("look-again"):
-                    text("strong", "Look again")
-                    _listed(others)
+        self.stops.clear()
+        self.looks.clear()
+        stops, others = [one for one in found if one.stop], [one for one in found if not one.stop]
+        if stops:
+            with self.stops, ui.element("div").classes("stop-box").props("role=alert").mark("stop"):
+                text("strong", "STOP")
+                _listed(stops)
+        if others:
+            with self.looks, ui.element("div").classes("notice").props("role=status").mark("look-again"):
+                text("strong", "Look again")
+                _listed(others)
 
     # --- files -------------------------------------------------------------------------------------
     def _ready(self) -> tuple[WorkSheet, dict[str, str]]:
@@ -226,7 +240,7 @@ class SheetView:
         desk, recorded = self.desk, sheet_log.recorded_as(self.written, self.desk.history)
         self.done_box.clear()
         with self.done_box:
-            text("h2", "When it is done")
+            text("h2", "When it is done").props("data-part=done tabindex=-1")
             if recorded is not None:
                 text("p", f"Recorded as state {recorded.id} on {recorded.at:%Y-%m-%d %H:%M} UTC: {recorded.why}",
                      "notice").mark("recorded")  # fmt: skip

@@ -8,14 +8,14 @@ from nicegui import ui
 
 from polepiece.app import shared
 from polepiece.app.desk import Desk
-from polepiece.app.pages.plan_form import owned_bars
 from polepiece.app.sheet_fields import Keep
 from polepiece.app.sheet_shelf import Asked, bars_in, number_of
 from polepiece.app.states import grade_words, move_words
 from polepiece.app.widgets import Amount, Fault, Handler, amount, choice, link, press, text
 from polepiece.errors import PolepieceError
+from polepiece.notebook import owned_bars
 from polepiece.report import WorkSheet, with_head
-from polepiece.voicing import Guitar, bar_name, parse_bar_size, parse_change, parse_changes
+from polepiece.voicing import Guitar, bar_name, grade_slugs, parse_bar_size, parse_change, parse_changes
 
 PAPER_WORDS = {"a4": "A4", "letter": "letter"}
 
@@ -163,13 +163,19 @@ class SheetHead:
 
 def bars_offered(what: Asked) -> dict[str, str]:
     """Return the bars of the drawer and of the plan's list, other than the one that goes in, and where they are."""
-    found = {one: "in the drawer" for one in owned_bars()}
+    found = {one: "in the drawer" for one in owned_bars(shared.room().notebook.parts())}
     plan: Any = (what.job.plan if what.job is not None else None) or {}
     for row in plan.get("bars_to_have", []):
         for one in row["change"]:
             if row["pickup"] == what.key.pickup and one.startswith("magnet="):
                 found.setdefault(bar_name(parse_change(one)), "in the plan")
+    known = grade_slugs()
     own = {bar_name(one) for one in parse_changes(what.key.changes) if one.key == "magnet"}
     here = shared.room().notebook.state_guitar(what.base.id).pickup(what.key.pickup).magnet
     own.add(f"{here.grade}-rough-cast" if here.finish == "rough-cast" else here.grade)
-    return {name: where for name, where in found.items() if name not in own}
+    return {name: where for name, where in found.items() if name not in own and plain_grade(name) in known}
+
+
+def plain_grade(name: str) -> str:
+    """Return the grade of a bar without its finish."""
+    return name.removesuffix("-rough-cast")
