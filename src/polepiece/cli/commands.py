@@ -18,6 +18,7 @@ from polepiece.cli import (
     hear,
     impedance,
     log,
+    measure,
     plan,
     predict,
     serve,
@@ -80,5 +81,6 @@ def _main(
 
 for module in (demo, plan, predict, grades, hear, field, impedance, strings, log, drawer, worksheet, serve):
     app.command(name=module.NAME)(module.command)
+app.add_typer(measure.app, name=measure.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

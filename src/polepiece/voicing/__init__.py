@@ -1,6 +1,6 @@
 """One instrument as a record, what changes do to it, and the plan.
 
-Auditions are looked up on first use: sound and its libraries take as long to import as all the rest.
+Auditions and measurements are looked up on first use: sound and its libraries take as long to import as the rest.
 """
 
 from typing import TYPE_CHECKING, Any
@@ -48,8 +48,10 @@ from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
     from polepiece.voicing.hearing import Heard, driven, hear, through
+    from polepiece.voicing.measured import measured_keys, with_measured
 
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
+_MEASURED = ("measured_keys", "with_measured")
 
 __all__ = [
     "BANDS",
@@ -110,6 +112,7 @@ __all__ = [
     "impedance",
     "known_words",
     "make_plan",
+    "measured_keys",
     "nested",
     "parse_bar_size",
     "parse_change",
@@ -134,14 +137,16 @@ __all__ = [
     "trade_body",
     "trade_verdicts",
     "with_grade",
+    "with_measured",
     "write_guitar",
 ]
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _AUDITIONING + _HEARING:
+    if name not in _AUDITIONING + _HEARING + _MEASURED:
         raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
-    from polepiece.voicing import auditioning, hearing
+    from polepiece.voicing import auditioning, hearing, measured
 
-    globals()[name] = value = getattr(auditioning if name in _AUDITIONING else hearing, name)
+    rooms = (measured, _MEASURED), (hearing, _HEARING), (auditioning, _AUDITIONING)
+    globals()[name] = value = getattr(next(room for room, names in rooms if name in names), name)
     return value

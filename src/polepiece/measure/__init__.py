@@ -1,0 +1,62 @@
+"""What an instrument said, with its uncertainty: sweeps, impedance, meters, and a model fitted to them."""
+
+from polepiece.measure.deconvolution import Responses, deconvolve, inverse_filter, responses_of
+from polepiece.measure.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fit_coil
+from polepiece.measure.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
+from polepiece.measure.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
+from polepiece.measure.meters import (
+    DirectReading,
+    MeterReading,
+    copper_factor,
+    deviation_of,
+    direct_resistance,
+    fit_meter,
+)
+from polepiece.measure.ratio import RatioSpectrum, ratio_of
+from polepiece.measure.read import FileFact, Taken, beside, description_of, read_signal, read_taken
+from polepiece.measure.record import MeasuredPickup, measured_pickup
+from polepiece.measure.sweep import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
+from polepiece.measure.uncertainty import NINETY, half_width
+
+__all__ = [
+    "CAUTION",
+    "LUMPED",
+    "LUMPED_MODEL",
+    "NINETY",
+    "CoilFit",
+    "CoilModel",
+    "DirectReading",
+    "Estimate",
+    "FileFact",
+    "ImpedanceSpectrum",
+    "InterfaceInput",
+    "MeasuredPickup",
+    "MeterReading",
+    "Parameter",
+    "RatioSpectrum",
+    "Responses",
+    "SweepSignal",
+    "Taken",
+    "beside",
+    "copper_factor",
+    "deconvolve",
+    "description_of",
+    "deviation_of",
+    "direct_resistance",
+    "excitation",
+    "fit_coil",
+    "fit_meter",
+    "half_width",
+    "impedance_of",
+    "inverse_filter",
+    "lumped_impedance",
+    "lumped_inductance",
+    "measured_pickup",
+    "one_sweep",
+    "ratio_of",
+    "read_signal",
+    "read_taken",
+    "responses_of",
+    "sweep_for",
+    "with_capacitance",
+]

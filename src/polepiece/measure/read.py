@@ -1,0 +1,81 @@
+"""Files of a measurement: recordings with their hashes, and the description beside an excitation."""
+
+import hashlib
+import json
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+from polepiece.arrays import FloatArray
+from polepiece.errors import InputError
+from polepiece.measure.sweep import SweepSignal
+from polepiece.sound import read as read_sound
+
+SCHEMA = "polepiece/sweep-signal/1"
+BESIDE = ".json"
+LARGEST = 65536  # bytes of a description
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileFact:
+    """Which file it was: name without folder, and the SHA-256 of its bytes."""
+
+    role: str
+    name: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Taken:
+    """A recording as taken."""
+
+    samples: FloatArray  # (t, c)
+    sample_rate: int
+    fact: FileFact
+
+
+def read_taken(path: str | Path, role: str) -> Taken:
+    """Read a recording and its hash; `polepiece.sound.read` says why a file cannot be used."""
+    sound = read_sound(path)
+    digest = hashlib.sha256(Path(path).read_bytes()).hexdigest()
+    samples = sound.samples if sound.samples.ndim == 2 else sound.samples[:, None]
+    return Taken(
+        samples=samples, sample_rate=sound.sample_rate, fact=FileFact(role=role, name=Path(path).name, sha256=digest)
+    )
+
+
+def description_of(signal: SweepSignal) -> str:
+    """Return the text that is written beside an excitation."""
+    return json.dumps({"schema": SCHEMA, **signal.to_dict()}, indent=1) + "\n"
+
+
+def beside(path: str | Path) -> Path:
+    """Return where the description of an excitation lies."""
+    where = Path(path)
+    return where if where.suffix == BESIDE else where.with_name(where.name + BESIDE)
+
+
+def read_signal(path: str | Path) -> SweepSignal:
+    """Read the description beside an excitation.
+
+    Raises
+    ------
+    InputError
+        When it is not there or not such a description.
+    """
+    where = beside(path)
+    if not where.is_file():
+        raise InputError(
+            f"{where}: there is no such file. It is written beside the signal by `polepiece measure sweep-signal`; "
+            "give the signal that was played with --signal."
+        )
+    with where.open("rb") as file:
+        raw = file.read(LARGEST + 1)
+    try:
+        found = json.loads(raw)
+        if found["schema"] != SCHEMA or set(found) != {"schema", *(one.name for one in fields(SweepSignal))}:
+            raise KeyError("schema")
+        return SweepSignal(**{name: value for name, value in found.items() if name != "schema"})
+    except InputError as error:
+        raise InputError(f"{where}: {error}") from error
+    except (ValueError, TypeError, KeyError) as error:
+        raise InputError(f"{where}: this does not describe a sweep; write the signal again.") from error

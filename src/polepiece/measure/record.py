@@ -1,0 +1,140 @@
+"""A measurement as a frozen record that can be kept as JSON and read back."""
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from polepiece.arrays import ComplexArray, FloatArray, frozen
+from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.fit import CoilFit, Estimate
+from polepiece.measure.impedance import ImpedanceSpectrum
+from polepiece.measure.read import FileFact
+
+SCHEMA = "polepiece/measured-pickup/1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MeasuredPickup:
+    """What was measured of one pickup, from which files, how, and what a fit made of it.
+
+    Attributes
+    ----------
+    date : ISO, of the measurement.
+    temperature : degrees C of the pickup.
+    method : how the interface was taken out.
+    series_resistor, tolerance : ohm, share.
+    files : recordings with their hashes.
+    frequency, impedance, low, high : (f,) Hz, ohm, 90 % bounds of the magnitude.
+    estimates : parameters and what follows from them, with intervals.
+    untold, notes : sentences.
+    misfit : mean square of the residuals in standard deviations.
+    """
+
+    date: str
+    temperature: float
+    method: str
+    series_resistor: float
+    tolerance: float
+    files: tuple[FileFact, ...]
+    frequency: FloatArray
+    impedance: ComplexArray
+    low: FloatArray
+    high: FloatArray
+    estimates: tuple[Estimate, ...]
+    untold: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    misfit: float = 1.0
+
+    def __post_init__(self) -> None:
+        try:
+            datetime.date.fromisoformat(self.date)
+        except ValueError as error:
+            raise InputError(f"date is {self.date!r}; write 2026-11-25.") from error
+        for name in ("frequency", "low", "high"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+        z = np.array(self.impedance, dtype=complex)
+        z.flags.writeable = False
+        object.__setattr__(self, "impedance", z)
+        if not len(self.frequency) == len(z) == len(self.low) == len(self.high):
+            raise InputError("frequency, impedance, low and high must be lists of one length.")
+
+    def __getitem__(self, name: str) -> Estimate:
+        for one in self.estimates:
+            if one.name == name:
+                return one
+        raise InputError(
+            f"nothing called {name!r} was measured; there are {', '.join(o.name for o in self.estimates)}."
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain numbers and texts, ready for JSON."""
+        return {
+            "schema": SCHEMA,
+            "date": self.date,
+            "temperature_c": self.temperature,
+            "method": self.method,
+            "series_resistor_ohm": self.series_resistor,
+            "tolerance": self.tolerance,
+            "files": [asdict(one) for one in self.files],
+            "frequency_hz": self.frequency.tolist(),
+            "resistance_ohm": self.impedance.real.tolist(),
+            "reactance_ohm": self.impedance.imag.tolist(),
+            "magnitude_low_ohm": self.low.tolist(),
+            "magnitude_high_ohm": self.high.tolist(),
+            "estimates": [asdict(one) for one in self.estimates],
+            "untold": list(self.untold),
+            "notes": list(self.notes),
+            "misfit": self.misfit,
+        }
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> "MeasuredPickup":
+        """Return the record that ``to_dict`` gave.
+
+        Raises
+        ------
+        MeasurementError
+            When ``data`` is something else, naming what is missing.
+        """
+        try:
+            if data["schema"] != SCHEMA:
+                raise MeasurementError(f"the record is a {data['schema']!r}; {SCHEMA!r} is read.")
+            z = np.array(data["resistance_ohm"], dtype=float) + 1j * np.array(data["reactance_ohm"], dtype=float)
+            return cls(
+                date=data["date"], temperature=data["temperature_c"], method=data["method"],
+                series_resistor=data["series_resistor_ohm"], tolerance=data["tolerance"],
+                files=tuple(FileFact(**one) for one in data["files"]),
+                frequency=np.array(data["frequency_hz"], dtype=float), impedance=z,
+                low=np.array(data["magnitude_low_ohm"], dtype=float),
+                high=np.array(data["magnitude_high_ohm"], dtype=float),
+                estimates=tuple(Estimate(**one) for one in data["estimates"]), untold=tuple(data["untold"]),
+                notes=tuple(data["notes"]), misfit=data["misfit"],
+            )  # fmt: skip
+        except KeyError as error:
+            raise MeasurementError(f"the record of a measured pickup lacks {error.args[0]!r}.") from error
+        except (TypeError, ValueError) as error:
+            raise MeasurementError(f"the record of a measured pickup is damaged: {error}") from error
+
+
+def measured_pickup(
+    spectrum: ImpedanceSpectrum,
+    fit: CoilFit,
+    *,
+    date: str,
+    temperature: float,
+    series_resistor: float,
+    tolerance: float,
+    files: tuple[FileFact, ...],
+) -> MeasuredPickup:
+    """Return the record of a measurement and its fit."""
+    low, high = spectrum.magnitude_interval
+    return MeasuredPickup(
+        date=date, temperature=temperature, method=spectrum.method, series_resistor=series_resistor,
+        tolerance=tolerance, files=files, frequency=spectrum.frequency, impedance=spectrum.impedance,
+        low=low, high=high,
+        estimates=fit.parameters + fit.derived, untold=fit.untold, notes=(*spectrum.notes, *fit.notes),
+        misfit=fit.misfit,
+    )  # fmt: skip
