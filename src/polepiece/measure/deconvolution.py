@@ -1,6 +1,6 @@
 """From a recording of sweeps to impulse responses: Farina's inverse filter, where each sweep lies, and clock drift."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.fft import irfft, next_fast_len, rfft
@@ -92,6 +92,9 @@ def responses_of(samples: FloatArray, signal: SweepSignal, *, sample_rate: int, 
     usable = samples.shape[-1] - round(signal.duration * sample_rate)
     whole = [s for s in starts if s <= usable + sample_rate // 1000]
     if len(whole) < 2:
+        stretched = _other_speed(samples, signal, sample_rate, float(np.abs(made[0]).max()))
+        if stretched:
+            raise MeasurementError(f"{where}: {stretched}")
         raise MeasurementError(
             f"{where}: {len(whole)} whole sweep of {signal.repeats} is in the recording; bounds need two. "
             "Start recording before playing, stop after the last sweep has ended."
@@ -168,18 +171,25 @@ def _why_none(samples: FloatArray, signal: SweepSignal, sample_rate: int) -> str
                 "the sweep is on the second channel only; the first must carry the source (before the resistor). "
                 "Is its lead plugged in?"
             )
+    stretched = _other_speed(samples, signal, sample_rate, 0.0)
+    if stretched:
+        return stretched
+    return (
+        "no sweep was found. Was the signal of this --signal file played, the right input recorded, and the level up?"
+    )
+
+
+def _other_speed(samples: FloatArray, signal: SweepSignal, sample_rate: int, seen: float) -> str:
+    """Say at which other speed the sweep is there, with a higher peak than ``seen``; empty: at none."""
     for ratio in WRONG_RATES:
-        if signal.high / ratio > 0.5 * sample_rate:
-            continue
-        stretched = inverse_filter(signal, stretch=ratio, sample_rate=sample_rate)
-        if len(stretched) < samples.shape[-1]:
-            made = deconvolve(samples[:1], stretched)[0]
-            floor = 1.4826 * float(np.median(np.abs(made)))
-            if np.abs(made).max() > SEEN * floor:
+        top = min(signal.high, 0.45 * sample_rate * ratio)  # what is higher the recorder has cut off
+        part = replace(signal, high=top, duration=signal.growth * float(np.log(top / signal.low)))
+        inverse = inverse_filter(part, stretch=ratio, sample_rate=sample_rate)
+        if len(inverse) < samples.shape[-1]:
+            size = np.abs(deconvolve(samples[:1], inverse)[0])
+            if size.max() > max(SEEN * 1.4826 * float(np.median(size)), 3.0 * seen):
                 return (
                     f"the sweep is there, but lasts {ratio:.3f} times what it should: it was played or the file is "
                     f"labelled at another sample rate. Set player and recorder to {signal.sample_rate} Hz."
                 )
-    return (
-        "no sweep was found. Was the signal of this --signal file played, the right input recorded, and the level up?"
-    )
+    return ""

@@ -15,8 +15,9 @@ SILENT_DB = -90.0  # rms of a channel during the sweep, dBFS
 HARMONICS = 8  # of the sweep that are kept out of the noise
 PER_OCTAVE = 24
 LOWEST, HIGHEST = 20.0, 20e3  # Hz
-PERIODS = 4.0  # of the lowest frequency that the window before a response must hold; fewer cut its beginning off
+PERIODS = 6.0  # of the lowest frequency that the window before a response must hold; fewer cut its beginning off
 METHOD = 1e-4  # share of the ratio: what window and inverse filter themselves err by; the noise-free test holds it
+LEAST = 1e-9  # share of the ratio: a recording without any noise is a computed one
 EXCHANGED = 1.25  # a divider without gain gives the pickup channel less than the source; gains may differ by this
 LINE = 2.0  # a band this many times noisier than its neighbours holds a line; chance reaches 1.9 with 18 windows
 UNSTEADY = 2.0  # sweeps that differ by this many times the noise widen every bound
@@ -113,12 +114,13 @@ def ratio_of(
             f"{where}: the second channel carries more than the first, which no resistor does. Exchange the leads: "
             "channel 1 is the source, channel 2 the pickup's side of the resistor."
         )
-    typical, lines = _variances(np.mean(np.abs(wrong) ** 2, axis=0) / 2.0)
+    least = (LEAST * np.abs(found)) ** 2
+    typical, lines = _variances(np.maximum(np.mean(np.abs(wrong) ** 2, axis=0) / 2.0, least))
     variance = typical + lines
     spread = np.sum(np.abs(ratios - found) ** 2, axis=0) / (2.0 * (len(ratios) - 1))
     scatter = float(np.mean(spread / variance))
     notes = _notes(made, turned, scatter, signal, len(ratios))
-    notes += _hum(errors, hertz, rows, made, signal, sample_rate, where)
+    notes += _hum(rows, made, signal, sample_rate, where)
     widened = (typical / len(ratios) + lines) * (scatter if scatter > UNSTEADY else 1.0)
     widened += (METHOD * np.abs(found)) ** 2 / 2.0
     return RatioSpectrum(
@@ -255,10 +257,7 @@ def _notes(made: Responses, turned: bool, scatter: float, signal: SweepSignal, s
     return notes
 
 
-def _hum(
-    errors: ComplexArray, hertz: FloatArray, rows: FloatArray, made: Responses, signal: SweepSignal, rate: int,
-    where: str,
-) -> "list[str]":  # fmt: skip
+def _hum(rows: FloatArray, made: Responses, signal: SweepSignal, rate: int, where: str) -> "list[str]":
     """Say when the mains stand out between the sweeps; refuse when they rival the sweep."""
     begin = made.starts[0]
     silent = rows[1, max(0, begin - round(0.9 * signal.silence * rate)) : max(0, begin - rate // 100)]
@@ -266,7 +265,7 @@ def _hum(
         silent = rows[1, made.starts[0] + round((signal.duration + 0.02) * rate) :][
             : round(0.9 * signal.silence * rate)
         ]
-    if len(silent) < 0.2 * rate:
+    if len(silent) < 0.2 * rate or not silent.any():
         return []
     loud = rows[1, begin : begin + round(signal.duration * rate)]
     here, there = float(np.sqrt(np.mean(silent**2))), float(np.sqrt(np.mean(loud**2)))
