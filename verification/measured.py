@@ -28,9 +28,9 @@ def one(seed: int) -> tuple[Figures, float]:
     "measured-intervals",
     "Measured pickups: how often a 90 % interval holds the truth",
     f"{TRIALS} drawn benches: pickup, resistor (anywhere within its {100 * TOLERANCE:g} %), interface, cable, clock, "
-    "noise, hum, 24 bit. The device is an ngspice netlist of ladders, a coupled plate and a capacitor; the fit "
-    "knows none of it. Found is the share of trials whose interval holds the truth; the error is that share less 0.90. The other "
-    "rows state the middle size of the error and of half the interval.",
+    "noise, hum, 24 bit. The device is an ngspice netlist of ladders, a coupled plate and a capacitor; the fit knows "
+    "none of it. Found is the share of trials whose interval holds the truth; the error is that share less 0.90. "
+    "The other rows state the middle size of the error and of half the interval.",
 )
 def measured_intervals() -> Iterator[Row]:
     """Yield the share of intervals that hold, and how wide they are."""
