@@ -33,11 +33,11 @@ class Take:
 
 
 TAKES = (
-    # E3, B3, F sharp 4 stacked in fifths, then the same again; heard from the recording
+    # E3, B3, F sharp 4 stacked in fifths, read from the recording's spectrum
     Take(
         file="guit_e_fifths.flac", notes=((5, 7, 0.05), (4, 9, 0.05), (3, 11, 0.45)), ringing=(0.7, 2.7), tuning=437.8
     ),
-    # B3, F sharp 4, G4, D5 one after the other
+    # B3, F sharp 4, G4, D5 one after the other, read from the recording's spectrum
     Take(
         file="guit_em9.flac", notes=((4, 9, 0.2), (3, 11, 0.4), (2, 8, 0.7), (1, 10, 1.0)), ringing=(1.5, 3.5),
         tuning=442.0,
