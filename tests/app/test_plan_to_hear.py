@@ -65,7 +65,7 @@ def miss(capture: dict[str, Any], key: str) -> float:
 
 def test_a_muddy_neck_becomes_a_plan(tab: Tab) -> None:
     page = tab.goto("/")
-    page.get_by_role("link", name="Plan").click()
+    page.get_by_role("link", name="Plan", exact=True).click()
     page.get_by_label("how it sounds").select_option("muddy")
     page.get_by_label("where").select_option("neck")
     page.get_by_role("button", name="add", exact=True).click()

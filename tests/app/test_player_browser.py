@@ -153,13 +153,28 @@ def test_a_late_state_joins_while_playing(page: Any) -> None:
     assert heard(np.array(page.evaluate(LIVE)["live"]), "late") > 0.999 or page.evaluate(LIVE)["current"] == "4"
 
 
+PLAYER = "document.querySelector('.pp-player').player"
+REGION_SET = f"{PLAYER}.region.join() === '0.5,1'"
+INSIDE = f"(at => at >= 0.5 && at < 1)({PLAYER}.position())"
+
+
+def test_what_is_typed_in_a_loop_field_stays_while_a_sound_plays(page: Any) -> None:
+    page.get_by_label("to s").fill("1.3")
+    page.wait_for_timeout(400)
+
+    assert page.get_by_label("to s").input_value() == "1.3"
+
+    page.get_by_label("to s").press("Escape")
+
+
 def test_loop_by_number_keeps_inside_and_driven_takes_over(page: Any) -> None:
     page.get_by_label("Loop from").fill("0.5")
     page.get_by_label("Loop from").press("Enter")
     page.get_by_label("to s").fill("1.0")
     page.get_by_label("to s").press("Enter")
-    page.wait_for_timeout(700)
-    assert 0.5 <= page.evaluate("document.querySelector('.pp-player').player.position()") < 1.0
+    for wanted in (REGION_SET, *[INSIDE] * 8):  # over more than one turn of the loop
+        page.wait_for_timeout(150)
+        assert page.evaluate(wanted)
     page.get_by_role("radio", name="Driven").click()
     assert page.locator(".pp-states button").nth(1).is_disabled()  # it has no driven sound
 

@@ -107,8 +107,18 @@ def test_unknown_options_and_commands() -> None:
         assert "Traceback" not in result.stderr
 
 
-def test_too_few_draws() -> None:
-    assert "8 to 2000" in refused("grades", DEMO, "-p", "neck", "--draws", "3")
+@pytest.mark.parametrize(
+    "line",
+    [("grades", DEMO, "-p", "neck"), ("plan", DEMO), ("predict", DEMO, "-p", "neck", "-c", "magnet=alnico-3")],
+    ids=lambda line: line[0],
+)
+def test_too_few_draws_are_refused_before_the_work(line: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
+    def solved(*_: object) -> None:
+        raise AssertionError("a state was solved before the number of draws was looked at")
+
+    monkeypatch.setattr("polepiece.voicing.bench.Bench.state", solved)
+
+    assert "8 to 2000" in refused(*line, "--draws", "3")
 
 
 # ------------------------------------------------------------------------------- grammars of options

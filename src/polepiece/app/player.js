@@ -173,8 +173,8 @@ export default {
     :aria-valuenow="Math.round(shownPosition * 10) / 10" :aria-valuetext="seconds(shownPosition) + ' seconds'"
     @pointerdown="dragBegin" @pointermove="dragMove" @pointerup="dragEnd" @pointercancel="drag = null" @keydown="seekKeys"></canvas>
   <div class="pp-row">
-    <span><label>Loop from <input type="number" min="0" :max="duration" step="0.1" :value="seconds(region[0])" @change="typed(0, $event)"></label>
-    <label>to <input type="number" min="0" :max="duration" step="0.1" :value="seconds(region[1])" @change="typed(1, $event)"> s </label>
+    <span><label>Loop from <input type="number" min="0" :max="duration" step="0.1" ref="from" @change="typed(0, $event)"></label>
+    <label>to <input type="number" min="0" :max="duration" step="0.1" ref="to" @change="typed(1, $event)"> s </label>
     <button type="button" @click="setLoop(0, duration)" :disabled="whole">Whole</button></span>
     <span class="pp-two" role="radiogroup" aria-label="Loudness">
       <button type="button" role="radio" v-for="one in [['aligned', 'Equally loud'], ['true', 'True level']]" :key="one[0]"
@@ -231,6 +231,7 @@ export default {
   },
 
   watch: {
+    region: "showLoop",
     states() {
       this.settle();
     },
@@ -264,6 +265,7 @@ export default {
     }
     this.region = this.loop.length === 2 ? [...this.loop] : [0, this.duration];
     this.placed = this.region[0];
+    this.showLoop();
     this.onKey = (event) => this.keys(event);
     document.addEventListener("keydown", this.onKey);
     this.resized = new ResizeObserver(() => this.draw());
@@ -343,6 +345,11 @@ export default {
       if (this.playing) this.begin();
       if (tell) this.$emit("loop", { loop: next });
       this.draw();
+    },
+    // Not bound in the template: it is drawn anew while a sound plays, and would take away what is being typed.
+    showLoop() {
+      for (const [end, field] of [this.$refs.from, this.$refs.to].entries())
+        if (document.activeElement !== field) field.value = this.seconds(this.region[end]);
     },
     typed(end, event) {
       const value = parseFloat(event.target.value);

@@ -7,6 +7,7 @@ from polepiece.materials import catalogue
 from polepiece.voicing.anatomy import anatomy
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.guitar import Charge, Guitar, Pickup
+from polepiece.voicing.spread import check_draws
 from polepiece.voicing.state import State, difference
 
 ROUGH_CAST = "alnico-5-rough-cast"
@@ -96,6 +97,8 @@ def compare_grades(
     progress : callable, optional
         Called with (done, all).
     """
+    if draws:
+        check_draws(draws)
     bench = bench or Bench(seed=seed)
     unit = guitar.pickup(pickup)
     here = unit.magnet.charge if charge is None else charge

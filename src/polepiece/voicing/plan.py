@@ -34,6 +34,7 @@ from polepiece.voicing.plan_words import (
 )
 from polepiece.voicing.quantities import BAND_SOURCE, QUANTITIES
 from polepiece.voicing.scoring import NAMED, heard_at_all, likely_heard
+from polepiece.voicing.spread import check_draws
 from polepiece.voicing.state import difference
 from polepiece.voicing.together import together
 
@@ -81,6 +82,8 @@ def make_plan(
     InputError
         When no complaint is given, or a word, pickup or number is not understood.
     """
+    if draws:
+        check_draws(draws)
     told = tuple(guitar.complaints if complaints is None else complaints)
     limits = constraints or Constraints()
     if not 2 <= shown <= 20:

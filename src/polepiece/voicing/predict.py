@@ -11,6 +11,7 @@ from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.h2_spread import h2_interval
+from polepiece.voicing.spread import check_draws
 from polepiece.voicing.state import State, difference
 from polepiece.voicing.together import Together, together
 
@@ -62,8 +63,9 @@ def predict(
     Raises
     ------
     InputError
-        When the pickup does not exist or a change is not possible on it.
+        When the pickup does not exist, a change is not possible on it, or ``draws`` are too few.
     """
+    check_draws(draws)
     bench = bench or Bench(seed=seed)
     name = guitar.pickup(pickup).name
     changed = apply(guitar, name, changes)

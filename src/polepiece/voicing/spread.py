@@ -54,10 +54,15 @@ class Draw:
 NOMINAL = Draw()
 
 
-def draws(count: int, seed: int) -> list[Draw]:
-    """Return ``count`` draws (numbers 1 .. count)."""
+def check_draws(count: int) -> None:
+    """Refuse a number of draws that makes no interval, before any work is done."""
     if not 8 <= count <= MOST_DRAWS:
         raise InputError(f"draws is {count}; an interval needs 8 to {MOST_DRAWS} draws.")
+
+
+def draws(count: int, seed: int) -> list[Draw]:
+    """Return ``count`` draws (numbers 1 .. count)."""
+    check_draws(count)
     return [Draw(number=k + 1, seed=seed) for k in range(count)]
 
 
