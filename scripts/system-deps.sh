@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Programs that some tests compare with: a circuit simulator and a browser. Installs what is missing where it
+# Programs that some tests compare with (a circuit simulator, a browser) and what PDF needs. Installs what is missing where it
 # may (Debian or Ubuntu, as root or with a sudo that asks nothing); elsewhere it says what is missing and goes
 # on: the tests that need it are skipped, with the reason.
 set -u
@@ -7,6 +7,8 @@ missing=()
 command -v ngspice >/dev/null || missing+=(ngspice)
 command -v chromium >/dev/null || missing+=(chromium)
 ls /usr/lib/*/libatomic.so.1 >/dev/null 2>&1 || missing+=(libatomic1)
+ls /usr/lib/*/libpangoft2-1.0.so.0 >/dev/null 2>&1 || missing+=(libpangoft2-1.0-0)
+ls /usr/lib/*/libharfbuzz-subset.so.0 >/dev/null 2>&1 || missing+=(libharfbuzz-subset0)
 [ ${#missing[@]} -eq 0 ] && exit 0
 
 as_root=()
