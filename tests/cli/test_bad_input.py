@@ -233,11 +233,24 @@ def test_audio_that_cannot_be_used(kind: str, tmp_path: Path) -> None:
     assert not out.exists()  # what was made for the command is gone
 
 
-def test_audio_over_half_an_hour(tmp_path: Path) -> None:
-    path = tmp_path / "long.flac"
-    soundfile.write(path, np.zeros(44100 * (30 * 60 + 1), dtype=np.int16), 44100, format="FLAC")
+def test_a_chain_or_loudspeaker_that_is_not_there(tmp_path: Path) -> None:
+    start = ("hear", DEMO, "-p", "neck", "-c", "tone=5", "--out", tmp_path / "out")
+    assert "clean, edge, driven" in refused(*start, "--chain", "loud")
+    assert "one of them" in refused(*start, "--driven", "--chain", "edge")
+    assert "no such file" in refused(*start, "--chain", "edge", "--loudspeaker", "nothing.wav")
+    long = sound(tmp_path / "take.wav", 0.1 * np.sin(np.arange(48000 * 3) * 0.05))
+    assert "Is it a recording" in refused(*start, "--chain", "edge", "--loudspeaker", long)
+    assert "Is it in mV" in refused(*start, "--recording", long, "--chain", "edge", "--full-scale", "800")
+    assert "holds no move" in refused(*start, "--also", " ; ")
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_disk_that_is_too_small_is_found_before_the_work(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = sound(tmp_path / "take.wav", 0.1 * np.sin(np.arange(96000) * 0.05))
+    monkeypatch.setattr("shutil.disk_usage", lambda _: type("Usage", (), {"free": 3 * 96000 * 3 - 1}))
     text = refused("hear", DEMO, "-p", "neck", "-c", "tone=5", "--recording", path, "--out", tmp_path / "out")
-    assert "limit is 30 minutes" in text
+    assert "GB left" in text
+    assert not (tmp_path / "out").exists()
 
 
 def test_an_unknown_phrase(tmp_path: Path) -> None:

@@ -60,3 +60,76 @@ def test_driven_says_the_difference_in_front_of_the_drive_too(tmp_path: Path) ->
     body = ask("hear", DEMO, "-p", "neck", "-c", "lower=1mm", "--driven", "--out", tmp_path)
     assert body["driven"]
     assert body["clean_level_difference_db"] < body["level_difference_db"] < 0.0  # saturation squeezes levels together
+
+
+def test_several_takes_and_states_at_once(tmp_path: Path) -> None:
+    rng = np.random.default_rng(3)
+    for name, channels in (("one.wav", 2), ("two.flac", 1)):
+        soundfile.write(tmp_path / name, 0.1 * rng.standard_normal((72000, channels)), 48000)
+    body = ask(
+        "hear", DEMO, "-p", "neck", "-c", "lower=0.5mm", "--also", "tone=3; lower=0.2mm", "-r", tmp_path / "one.wav",
+        "-r", tmp_path / "two.flac", "--out", tmp_path / "out",
+    )  # fmt: skip
+    against("hear", body)
+    assert [(one["phrase"], one["change"]) for one in body["sounds"]] == [
+        ("one.wav", ["lower=0.5mm"]), ("one.wav", ["tone=3", "lower=0.2mm"]),
+        ("two.flac", ["lower=0.5mm"]), ("two.flac", ["tone=3", "lower=0.2mm"]),
+    ]  # fmt: skip
+    named = {name for one in body["sounds"] for name in one["files"].values()}
+    assert set(os.listdir(tmp_path / "out")) == named
+    assert len(named) == 10
+    for one in body["sounds"]:
+        loud = {
+            key: integrated_loudness(*soundfile.read(tmp_path / "out" / name)) for key, name in one["files"].items()
+        }
+        assert loud["before"] == pytest.approx(loud["after"], abs=0.05)  # as above
+        assert loud["after_true_level"] - loud["before"] == pytest.approx(one["level_difference_db"], abs=0.05)
+
+
+def test_a_chain_with_ones_own_loudspeaker(tmp_path: Path) -> None:
+    """A loudspeaker that falls by 6 dB an octave from 38 Hz on: of white noise, what is above 6 kHz is nearly gone."""
+    n = np.arange(2400)
+    soundfile.write(tmp_path / "thump.wav", 0.02 * np.exp(-n / 200.0), 48000, subtype="FLOAT")
+    rng = np.random.default_rng(3)
+    soundfile.write(tmp_path / "take.wav", 0.1 * rng.standard_normal(96000), 48000)
+    start = ("hear", DEMO, "-p", "neck", "-c", "lower=0.5mm", "-r", tmp_path / "take.wav", "--chain", "edge")
+    plain = ask(*start, "--loudspeaker", "none", "--out", tmp_path / "plain")
+    mine = ask(*start, "--loudspeaker", tmp_path / "thump.wav", "--out", tmp_path / "mine")
+    assert (plain["chain"], plain["loudspeaker"], plain["driven"]) == ("edge", "none", False)
+    assert mine["loudspeaker"] == str(tmp_path / "thump.wav")
+
+    def share_above(folder: str) -> float:
+        spectrum = np.abs(np.fft.rfft(soundfile.read(tmp_path / folder / "after.wav")[0])) ** 2
+        return float(spectrum[spectrum.size // 4 :].sum() / spectrum.sum())  # above 6 kHz
+
+    assert share_above("mine") < 0.05 * share_above("plain")
+
+
+def test_a_long_recording_is_taken_whole_and_ctrl_c_leaves_nothing(tmp_path: Path) -> None:
+    """40 minutes, more than are held in memory; stopped while it works."""
+    import signal
+    import subprocess
+    import sys
+    import time
+
+    rate, minutes = 44100, 40
+    block = (3000 * np.random.default_rng(1).standard_normal(rate * 60)).astype(np.int16)
+    source, out = tmp_path / "long.wav", tmp_path / "out"
+    with soundfile.SoundFile(source, "w", rate, 1, "PCM_16") as file:
+        for _ in range(minutes):
+            file.write(block)
+    command = ["hear", DEMO, "-p", "neck", "-c", "tone=5", "-r", source, "--chain", "driven", "-o", out]
+    work = subprocess.Popen(
+        [sys.executable, "-m", "polepiece", *map(str, command)], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    for _ in range(600):
+        if out.exists() and any(out.iterdir()):
+            break
+        time.sleep(0.1)
+    time.sleep(2.0)
+    work.send_signal(signal.SIGINT)
+    _, said = work.communicate(timeout=60)
+    assert work.returncode == 130, said
+    assert b"Traceback" not in said
+    assert not out.exists()
+    assert sorted(os.listdir(tmp_path)) == ["long.wav"]

@@ -1,21 +1,26 @@
-"""``polepiece hear``: before and after as sound files."""
+"""``polepiece hear``: before and after as sound files, of a phrase or of recordings of any length."""
 
+import shutil
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from polepiece.cli import hear_words
 from polepiece.cli.console import console, show_assumed
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Seed
-from polepiece.cli.output import staged
-from polepiece.cli.progress import working
+from polepiece.cli.output import Staging, staged
+from polepiece.cli.progress import Report, working
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Audition
+    from polepiece.sound import Loudspeaker
+    from polepiece.voicing import Comparison
+    from polepiece.voicing.changes import Change
 
 NAME = "hear"
-FILES = {"before": "before.wav", "after": "after.wav", "after_true_level": "after-true-level.wav"}
+PIECES = {"before": "before.wav", "after": "after.wav", "after_true_level": "after-true-level.wav"}
 
 
 def command(
@@ -23,9 +28,16 @@ def command(
     change: Changes,
     out: Out,
     pickup: PickupName = None,
+    also: Annotated[
+        list[str] | None,
+        typer.Option("--also", metavar="MOVES", help="Another state beside it, repeatable: 'magnet=alnico-5; tone=8'."),
+    ] = None,
     recording: Annotated[
-        str | None,
-        typer.Option("--recording", "-r", metavar="AUDIO", help="Your own playing with this pickup: WAV, FLAC, AIFF."),
+        list[str] | None,
+        typer.Option(
+            "--recording", "-r", metavar="AUDIO",
+            help="Your own playing with this pickup alone, of any length, repeatable: WAV, FLAC, AIFF.",
+        ),
     ] = None,
     phrase: Annotated[
         str,
@@ -34,79 +46,153 @@ def command(
             help="open-chord, arpeggio, single-notes-low, single-notes-high, power-chords, bends or chromatic.",
         ),
     ] = "open-chord",
-    driven: Annotated[bool, typer.Option("--driven", help="Both through the same soft saturation.")] = False,
+    chain: Annotated[
+        str | None,
+        typer.Option("--chain", metavar="NAME", help="clean, edge or driven; without it, the voltage of the cable."),
+    ] = None,
+    loudspeaker: Annotated[
+        str,
+        typer.Option(
+            "--loudspeaker", metavar="WHICH",
+            help="Of the chain: closed-box (made up), none, or the file of an impulse response.",
+        ),
+    ] = "closed-box",
+    full_scale: Annotated[
+        float, typer.Option("--full-scale", metavar="VOLTS", help="Volts at full scale of the recording's interface.")
+    ] = 1.0,
+    driven: Annotated[bool, typer.Option("--driven", help="The same as --chain driven.")] = False,
     seed: Seed = 0,
     assumed: Assumed = False,
     json: Json = False,
-) -> None:
+) -> None:  # fmt: skip
     """Write before.wav, after.wav (equally loud) and after-true-level.wav; 24 bit.
 
     Without --recording a phrase is computed: strings, pickup, controls, cable. With it, your playing is given the
     new response; what is not linear stays as you played it. Start with the playback level low.
 
     Example: polepiece hear guitar.toml --pickup neck --change magnet=alnico-3 --out sounds
+
+    Two takes, two states, through a loudspeaker: polepiece hear guitar.toml -p neck -c magnet=alnico-3
+    --also "magnet=alnico-3; lower=0.5mm" -r one.wav -r two.wav --chain edge --loudspeaker box.wav -o sounds
     """
     from polepiece.sound import phrase as known_phrase
-    from polepiece.sound import read, write
-    from polepiece.voicing import apply, audition, parse_changes, read_guitar
+    from polepiece.voicing import Bench, apply, compare, parse_changes, read_guitar
 
-    changes = parse_changes(change)
+    lists = [parse_changes(change), *(_moves(one) for one in also or [])]
     guitar = read_guitar(file)
     unit = pickup_of(guitar, pickup)
-    apply(guitar, unit.name, changes)  # a change that cannot be made is refused before anything is computed
+    for one in lists:  # a change that cannot be made is refused before anything is computed
+        apply(guitar, unit.name, one)
     known_phrase(phrase)
-    inputs = [Path(one) for one in (file, recording) if one is not None]
-    with staged(out, FILES.values(), inputs=inputs) as staging:
-        sound = None if recording is None else read(recording)
-        with working("making sounds"):
-            heard = audition(guitar, unit.name, changes, phrase=phrase, recording=sound, driven=driven, seed=seed)
-            for key, name in FILES.items():
-                write(staging.path(name), getattr(heard, key), heard.sample_rate, inputs=inputs)
-    body = as_body(heard, Path(out))
+    setting = _setting(chain, driven=driven)
+    speaker = _loudspeaker(loudspeaker)
+    takes: list[str | None] = [*recording] if recording else [None]
+    names = [_names(stem, len(lists)) for stem in _stems(takes)]
+    inputs = [Path(one) for one in (file, *takes, *([loudspeaker] if not isinstance(speaker, str) else [])) if one]
+    every = [name for one in names for name in one]
+    bench = Bench(seed=seed)
+    compared = []
+    with staged(out, every, inputs=inputs) as staging:
+        _check_room(takes, Path(out), sounds=len(names[0]))
+        for take, files in zip(takes, names):
+            label = "making sounds" if take is None else f"listening to {Path(take).name} (s)"
+            with working(label) as report:
+                found = compare(
+                    guitar, unit.name, lists, phrase=phrase, recording=take, chain=setting, loudspeaker=speaker,
+                    full_scale=full_scale, seed=seed, bench=bench, progress=None if take is None else report,
+                )  # fmt: skip
+            with working("writing sounds (s)") as report:
+                _write(found, files, staging, inputs, report)
+            compared.append((found, files))
     if json:
+        body = hear_words.as_body(compared, Path(out))
         emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
         return
     screen = console()
-    for line in words(heard):
-        screen.print(line)
-    for name in FILES.values():
-        screen.print(str(Path(out) / name), soft_wrap=True)
+    for found, files in compared:
+        for line in hear_words.words(found, files):
+            screen.print(line, markup=False)
+        for name in files:
+            screen.print(str(Path(out) / name), soft_wrap=True, markup=False)
     show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
 
 
-def as_body(heard: "Audition", folder: Path) -> dict[str, Any]:
-    """Return an audition as the JSON shape."""
-    return {
-        "pickup": heard.pickup,
-        "change": [one.text for one in heard.changes],
-        "level_difference_db": heard.alignment.level_difference_db,
-        "alignment_gain_db": heard.alignment.alignment_gain_db,
-        "clean_level_difference_db": heard.clean_level_difference_db,
-        "loudness_before_lufs": heard.alignment.before_lufs,
-        "loudness_after_lufs": heard.alignment.after_lufs,
-        "aligned_lufs": heard.alignment.aligned_lufs,
-        "sample_rate_hz": heard.sample_rate,
-        "folder": str(folder),
-        "files": dict(FILES),
-        "source": heard.source,
-        "phrase": heard.phrase,
-        "driven": heard.driven,
-        "note": heard.alignment.note,
-    }
+def _moves(text: str) -> "tuple[Change, ...]":
+    from polepiece.errors import InputError
+    from polepiece.voicing import parse_changes
+
+    moves = [one.strip() for one in text.split(";") if one.strip()]
+    if not moves:
+        raise InputError(f"--also {text!r} holds no move; write --also 'magnet=alnico-5; tone=8'.")
+    return parse_changes(moves)
 
 
-def words(heard: "Audition") -> list[str]:
-    """Say what was made and what the alignment hides."""
-    moves = ", ".join(one.text for one in heard.changes)
-    difference = heard.alignment.level_difference_db
-    way = "louder" if difference > 0.0 else "quieter"
-    out = [
-        f"{heard.pickup}: {moves}; {heard.phrase} ({heard.source}{', driven' if heard.driven else ''}).",
-        f"After is really {abs(difference):.1f} dB {way} than before (BS.1770); after.wav hides that with a gain of "
-        f"{heard.alignment.alignment_gain_db:+.1f} dB, after-true-level.wav does not.",
-    ]
-    if heard.driven:
-        out.append(f"In front of the saturation it is {heard.clean_level_difference_db:+.1f} dB.")
-    if heard.alignment.note:
-        out.append(heard.alignment.note)
-    return out
+def _setting(chain: str | None, *, driven: bool) -> str | None:
+    from polepiece.errors import InputError
+    from polepiece.sound import chain_setting
+
+    if driven and chain not in (None, "driven"):
+        raise InputError(f"--driven and --chain {chain} were given; a sound goes through one of them.")
+    wanted = "driven" if driven else chain
+    return None if wanted is None else chain_setting(wanted).name
+
+
+def _loudspeaker(which: str) -> "Loudspeaker":
+    from polepiece.sound import read_impulse_response
+
+    if which == "closed-box":
+        return "closed-box"
+    return "none" if which == "none" else read_impulse_response(which)
+
+
+def _stems(takes: Sequence[str | None]) -> list[str]:
+    """Return what the files of each recording begin with; nothing where there is one only."""
+    if len(takes) == 1:
+        return [""]
+    stems: list[str] = []
+    for one in takes:
+        stem, number = Path(str(one)).stem, 1
+        while (name := f"{stem}-" if number == 1 else f"{stem}-{number}-") in stems:
+            number += 1
+        stems.append(name)
+    return stems
+
+
+def _names(stem: str, states: int) -> list[str]:
+    """Return the files of one recording: before, then two for each state."""
+    if states == 1:
+        return [stem + name for name in PIECES.values()]
+    numbered = [f"{stem}after-{k}{level}.wav" for k in range(1, states + 1) for level in ("", "-true-level")]
+    return [f"{stem}before.wav", *numbered]
+
+
+def _check_room(takes: Sequence[str | None], out: Path, *, sounds: int) -> None:
+    """Refuse before the work what would not fit on the disk."""
+    from polepiece.errors import InputError
+    from polepiece.sound import header
+
+    found = [header(one) for one in takes if one is not None]
+    needed, free = sum(3 * one.frames * one.channels * sounds for one in found), shutil.disk_usage(out).free
+    if needed > free:
+        raise InputError(
+            f"{sounds} sounds of {sum(one.duration for one in found) / 60:.0f} minutes take {needed / 1e9:.1f} GB; "
+            f"{out} has {free / 1e9:.1f} GB left. Choose another folder with --out."
+        )
+
+
+def _write(
+    found: "Comparison", files: Sequence[str], staging: Staging, inputs: Sequence[Path], report: Report
+) -> None:  # fmt: skip
+    from polepiece.sound import writing
+
+    order = [(0, False)] + [(k, true) for k in range(1, len(found.states)) for true in (False, True)]
+    done = 0
+    for (state, true_level), name in zip(order, files):
+        where = staging.path(name)
+        with writing(
+            where, found.sample_rate, channels=found.channels, frames=found.frames, inputs=inputs
+        ) as put:  # fmt: skip
+            for block in found.sound(state, true_level=true_level):
+                put(block)
+                done += block.shape[0]
+                report(done // found.sample_rate, max(len(files) * found.frames // found.sample_rate, 1))

@@ -28,6 +28,7 @@ from polepiece.sound.loudness import (
     loudness_as_given,
     peak_dbfs,
 )
+from polepiece.sound.loudness_meter import LoudnessMeter
 from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
 from polepiece.sound.performance import performed
@@ -38,7 +39,19 @@ from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ra
 from polepiece.sound.streams import Convolver, Sections
 from polepiece.sound.transfer import PickupResponse, flat_response
 from polepiece.sound.voice import NoteVoice, StringBank
-from polepiece.sound.wav import Recording, decode, read, read_impulse_response, to_bytes, to_data_uri, write
+from polepiece.sound.wav import (
+    Header,
+    Recording,
+    blocks,
+    decode,
+    header,
+    read,
+    read_impulse_response,
+    to_bytes,
+    to_data_uri,
+    write,
+    writing,
+)
 
 __all__ = [
     "AUDITION_LUFS",
@@ -50,8 +63,10 @@ __all__ = [
     "Chain",
     "ChainSetting",
     "Convolver",
+    "Header",
     "ImpulseResponse",
     "Levels",
+    "LoudnessMeter",
     "Loudspeaker",
     "MagnetPull",
     "ModeBank",
@@ -68,12 +83,15 @@ __all__ = [
     "apply_filter",
     "attack_to_sustain_db",
     "bench_bands_db",
+    "blocks",
     "chain_setting",
     "chained",
     "closed_box",
     "decode",
     "flat_response",
+    "header",
     "induced",
+    "induced_voltage",
     "integrated_loudness",
     "level_states",
     "loudness_as_given",
@@ -97,4 +115,5 @@ __all__ = [
     "to_bytes",
     "to_data_uri",
     "write",
+    "writing",
 ]

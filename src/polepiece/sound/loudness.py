@@ -24,7 +24,7 @@ GATE_BLOCK_S = 0.4  # BS.1770 gating block
 AUDITION_LUFS = -23.0  # EBU R 128 target level
 PEAK_LIMIT_DBFS = -1.0
 SILENT_PEAK = 1e-6
-_PEAK_OVERSAMPLING = 4  # BS.1770 annex 2 asks for at least 192 kHz
+PEAK_OVERSAMPLING = 4  # BS.1770 annex 2 asks for at least 192 kHz
 
 
 def _checked(samples: NDArray[Any]) -> Floats:
@@ -34,6 +34,12 @@ def _checked(samples: NDArray[Any]) -> Floats:
     if not np.all(np.isfinite(sound)):
         raise MeasurementError("the signal holds NaN or infinite samples; its loudness has no meaning.")
     return sound
+
+
+def k_weighting(sample_rate: float) -> Floats:
+    """Second-order sections (n, 6) of the weighting, from the analogue prototype."""
+    stages = pyloudnorm.Meter(sample_rate, filter_class="DeMan")._filters.values()
+    return np.array([[*(one.passband_gain * one.b), *one.a] for one in stages])
 
 
 def integrated_loudness(samples: NDArray[Any], sample_rate: float) -> float:
@@ -74,7 +80,7 @@ def integrated_loudness(samples: NDArray[Any], sample_rate: float) -> float:
 def peak_dbfs(samples: NDArray[Any], sample_rate: float) -> float:
     """Peak between samples (dBFS), read at four times the rate (BS.1770 annex 2); -inf for silence."""
     sound = _checked(samples)
-    fine = np.asarray(soxr.resample(sound, sample_rate, _PEAK_OVERSAMPLING * sample_rate, quality="VHQ"), dtype=float)
+    fine = np.asarray(soxr.resample(sound, sample_rate, PEAK_OVERSAMPLING * sample_rate, quality="VHQ"), dtype=float)
     highest = max(float(np.max(np.abs(fine), initial=0.0)), float(np.max(np.abs(sound))))
     return float(20.0 * np.log10(highest)) if highest > 0.0 else -np.inf
 

@@ -47,6 +47,7 @@ class Sections:
     def __init__(self, sections: NDArray[Any], channels: int) -> None:
         self._sections = np.asarray(sections, dtype=float)
         self._state = np.zeros((self._sections.shape[0], channels, 2))
+        self.channels = channels
 
     def process(self, block: Floats) -> Floats:
         """Take (c, t), return (c, t)."""

@@ -9,7 +9,8 @@ import base64
 import io
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -19,18 +20,22 @@ import soundfile
 from numpy.typing import NDArray
 
 from polepiece.errors import InputError, MeasurementError
+from polepiece.sound.checks import (
+    CHANNELS,
+    check_finite,
+    check_header,
+    check_length,
+    check_place,
+    check_sounding,
+)
 from polepiece.sound.container import size_fault
 from polepiece.sound.loudspeaker import ImpulseResponse
 
 Subtype = Literal["PCM_16", "PCM_24", "FLOAT"]
 Container = Literal["WAV", "FLAC"]
 
-RATES = (44.1e3, 192e3)  # Hz
-CHANNELS = 2
-LONGEST_MINUTES = 30.0
-SILENT_PEAK = 1e-6  # -120 dBFS: below the last bit of 20
-FORMATS = {"WAV": "WAV", "WAVEX": "WAV", "RF64": "WAV", "FLAC": "FLAC", "AIFF": "AIFF"}
-SUBTYPES = {"PCM_16", "PCM_24", "PCM_32", "FLOAT", "DOUBLE"}
+BLOCK = 1 << 17  # frames read at a time
+LARGEST_WAV = 4_000_000_000  # bytes; a longer one is written as RF64, the same with wide sizes
 _SUFFIX: dict[str, Container] = {".wav": "WAV", ".flac": "FLAC"}
 
 
@@ -79,32 +84,93 @@ def read(path: str | Path) -> Recording:
         When the file is empty, truncated, not sound, in a format, rate, length or channel count that is not
         taken, silent, or holds NaN or infinite samples.
     """
+    found = header(path)
+    check_length(found.path, found.frames, found.sample_rate)
+    samples = np.concatenate(list(blocks(found, frames=found.frames)))
+    sound = samples[:, 0].copy() if samples.shape[1] == 1 else samples
+    sound.flags.writeable = False
+    return Recording(
+        samples=sound, sample_rate=found.sample_rate, path=found.path, subtype=found.subtype,
+        peak=float(np.max(np.abs(sound))),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Header:
+    """What a sound file says of itself, checked against its size."""
+
+    path: Path
+    sample_rate: int  # Hz
+    channels: int  # 1 or 2
+    frames: int
+    subtype: str
+
+    @property
+    def duration(self) -> float:
+        """Length in s."""
+        return self.frames / self.sample_rate
+
+
+def header(path: str | Path) -> Header:
+    """Read what a recording says of itself; the same refusals as `read`, but for its length and its samples."""
     where = Path(path)
-    _check_place(where)
+    check_place(where)
     with where.open("rb") as raw:
         fault = size_fault(raw, where.stat().st_size)
     if fault:
         raise MeasurementError(f"{where}: {fault}")
+    with _opened(where) as file:
+        check_header(where, file)
+        return Header(
+            path=where, sample_rate=int(file.samplerate), channels=int(file.channels), frames=int(file.frames),
+            subtype=str(file.subtype),
+        )  # fmt: skip
+
+
+def blocks(
+    recording: Header, *, first: int = 0, last: int | None = None, frames: int = BLOCK
+) -> Iterator[NDArray[np.float64]]:
+    """Read a recording of any length block by block, or the part from frame ``first`` up to ``last``.
+
+    Yields
+    ------
+    block : shape (t, c), float64, full scale 1.0; t at most ``frames``.
+
+    Raises
+    ------
+    MeasurementError
+        When the file is cut short or holds NaN, and at its end when all of it was silent.
+    """
+    where, end = recording.path, recording.frames if last is None else min(last, recording.frames)
+    low, high = np.full(recording.channels, np.inf), np.full(recording.channels, -np.inf)
+    with _opened(where) as file:
+        file.seek(first)
+        done = first
+        while done < end:
+            samples = file.read(min(frames, end - done), dtype="float64", always_2d=True)
+            if not samples.shape[0]:
+                raise MeasurementError(
+                    f"{where}: the header promises {recording.frames} samples, the file holds {done}: it is "
+                    "cut short. Copy or export it again."
+                )
+            check_finite(where, samples, first=done, rate=recording.sample_rate)
+            low, high = np.minimum(low, samples.min(axis=0)), np.maximum(high, samples.max(axis=0))
+            done += samples.shape[0]
+            yield samples
+    if first == 0 and end == recording.frames:
+        check_sounding(where, low, high)
+
+
+@contextmanager
+def _opened(where: Path) -> Iterator[soundfile.SoundFile]:
     try:
         with soundfile.SoundFile(str(where)) as file:
-            _check_header(where, file)
-            announced = int(file.frames)
-            samples = file.read(dtype="float64", always_2d=True)
-            rate, subtype = int(file.samplerate), str(file.subtype)
+            yield file
     except soundfile.LibsndfileError as error:
         raise MeasurementError(
             f"{where}: this is not sound that can be read; WAV, FLAC and AIFF are. "
             "Was it renamed, or is the copy damaged?"
         ) from error
-    if samples.shape[0] < announced:
-        raise MeasurementError(
-            f"{where}: the header promises {announced} samples, the file holds {samples.shape[0]}: it is "
-            "cut short. Copy or export it again."
-        )
-    peak = _check_samples(where, samples)
-    sound = samples[:, 0].copy() if samples.shape[1] == 1 else samples
-    sound.flags.writeable = False
-    return Recording(samples=sound, sample_rate=rate, path=where, subtype=subtype, peak=peak)
 
 
 def read_impulse_response(path: str | Path) -> ImpulseResponse:
@@ -153,57 +219,6 @@ def decode(data: bytes, name: str) -> Recording:
     return replace(found, path=Path(called))
 
 
-def _check_place(where: Path) -> None:
-    if not where.exists():
-        raise InputError(f"{where}: there is no such file.")
-    if where.is_dir():
-        raise InputError(f"{where}: this is a directory; give one sound file.")
-    if not where.is_file():
-        raise InputError(f"{where}: this is not a regular file; save the recording to a file first.")
-    if not os.access(where, os.R_OK):
-        raise InputError(f"{where}: the file may not be read (permissions).")
-
-
-def _check_header(where: Path, file: soundfile.SoundFile) -> None:
-    if file.format not in FORMATS:
-        raise MeasurementError(f"{where}: the format is {file.format}; WAV, FLAC and AIFF are read.")
-    if file.subtype not in SUBTYPES:
-        raise MeasurementError(
-            f"{where}: the samples are stored as {file.subtype}; 16, 24 or 32 bit or float are read. "
-            "Export the recording uncompressed."
-        )
-    if not 1 <= file.channels <= CHANNELS:
-        raise MeasurementError(
-            f"{where}: the file has {file.channels} channels; 1 or 2 are read. Export the guitar's track alone."
-        )
-    if not RATES[0] <= file.samplerate <= RATES[1]:
-        raise MeasurementError(
-            f"{where}: the sample rate is {file.samplerate} Hz; {RATES[0]:g} to {RATES[1]:g} Hz are read. "
-            "Record at 48000 Hz; a file made from a lower rate has lost the pickup's resonance."
-        )
-    if file.frames <= 0:
-        raise MeasurementError(f"{where}: the file holds a header but no sound (0 samples).")
-    if file.frames > LONGEST_MINUTES * 60.0 * file.samplerate:
-        minutes = file.frames / file.samplerate / 60.0
-        raise MeasurementError(
-            f"{where}: the recording lasts {minutes:.1f} minutes; the limit is {LONGEST_MINUTES:g} minutes. "
-            "Cut out the part you want to hear."
-        )
-
-
-def _check_samples(where: Path, samples: NDArray[np.float64]) -> float:
-    low, high = float(np.min(samples)), float(np.max(samples))
-    if not (np.isfinite(low) and np.isfinite(high)):
-        bad = int(np.sum(~np.isfinite(samples)))
-        raise MeasurementError(f"{where}: {bad} samples are NaN or infinite; the export went wrong.")
-    if float(np.max(np.ptp(samples, axis=0))) < SILENT_PEAK:
-        raise MeasurementError(
-            f"{where}: the recording is silent (nothing moves by more than -120 dBFS). "
-            "Was the cable plugged in, the right input armed?"
-        )
-    return max(abs(low), abs(high))
-
-
 def write(
     path: str | Path,
     samples: NDArray[Any],
@@ -232,6 +247,68 @@ def write(
         ending, a missing directory, or a path that is one of the inputs.
     """
     where = Path(path)
+    container = _container(where, inputs)
+    data = to_bytes(samples, sample_rate, container=container, subtype=subtype)
+    with _in_place(where) as temporary, temporary.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    return where
+
+
+@contextmanager
+def writing(
+    path: str | Path,
+    sample_rate: int,
+    *,
+    channels: int,
+    frames: int,
+    inputs: Iterable[str | Path] = (),
+) -> Iterator[Callable[[NDArray[Any]], None]]:
+    """Write a 24-bit WAV or FLAC file block by block, whole or not at all: what stops early leaves nothing.
+
+    Parameters
+    ----------
+    path, sample_rate, inputs : see `write`.
+    channels : 1 or 2.
+    frames : how many will come; a WAV of more than 4 GB becomes RF64.
+
+    Yields
+    ------
+    put : takes one block, shape (t,) or (t, c).
+
+    Raises
+    ------
+    InputError
+        As `write`, or when other than ``frames`` frames came.
+    """
+    where = Path(path)
+    container = _container(where, inputs)
+    kind = "RF64" if container == "WAV" and 3 * channels * frames > LARGEST_WAV else container
+    written = 0
+    with _in_place(where) as temporary:
+        try:
+            with soundfile.SoundFile(
+                str(temporary), "w", samplerate=int(sample_rate), channels=channels, format=kind, subtype="PCM_24"
+            ) as file:
+
+                def put(block: NDArray[Any]) -> None:
+                    nonlocal written
+                    sound = np.asarray(block, dtype=float)
+                    _check_written(sound, "PCM_24")
+                    file.write(_rounded(sound, bits=24))
+                    written += sound.shape[0]
+
+                yield put
+        except soundfile.LibsndfileError as error:
+            raise InputError(f"{where}: the file could not be written ({error}). Is the disk full?") from error
+        if written != frames:
+            raise InputError(f"{where}: {frames} samples were promised, {written} came.")
+        with temporary.open("rb+") as whole:
+            os.fsync(whole.fileno())
+
+
+def _container(where: Path, inputs: Iterable[str | Path]) -> Container:
     container = _SUFFIX.get(where.suffix.lower())
     if container is None:
         raise InputError(f"{where}: the name must end in .wav or .flac.")
@@ -242,22 +319,23 @@ def write(
     for source in inputs:
         if _same_file(where, Path(source)):
             raise InputError(f"{where}: this is the recording the sound was made from; choose another name.")
-    data = to_bytes(samples, sample_rate, container=container, subtype=subtype)
-    handle, temporary = tempfile.mkstemp(prefix=f".{where.name}.", suffix=".part", dir=where.parent)
+    return container
+
+
+@contextmanager
+def _in_place(where: Path) -> Iterator[Path]:
+    """Give a name beside ``where`` to write to; it is moved there when all went well, and removed otherwise."""
+    handle, name = tempfile.mkstemp(prefix=f".{where.name}.", suffix=".part", dir=where.parent)
+    os.close(handle)
+    temporary = Path(name)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
+        yield temporary
         os.chmod(temporary, 0o666 & ~_umask())
         os.replace(temporary, where)
     except OSError as error:
-        Path(temporary).unlink(missing_ok=True)
         raise InputError(f"{where}: the file could not be written ({error.strerror}).") from error
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
-    return where
+    finally:
+        temporary.unlink(missing_ok=True)
 
 
 def _umask() -> int:
@@ -279,22 +357,26 @@ def to_bytes(
     sound = np.asarray(samples, dtype=float)
     if sound.ndim not in (1, 2) or sound.size == 0 or (sound.ndim == 2 and sound.shape[1] > CHANNELS):
         raise InputError(f"samples have shape {sound.shape}; needed is (t,) or (t, 2), not empty.")
-    if not np.all(np.isfinite(sound)):
-        raise InputError("the samples hold NaN or infinite values; no file is written.")
     if not (float(sample_rate).is_integer() and 8000 <= sample_rate <= 192000):
         raise InputError(f"sample rate is {sample_rate} Hz; a whole number from 8000 to 192000 is needed.")
     if container == "FLAC" and subtype == "FLOAT":
         raise InputError("FLAC stores whole numbers only; choose PCM_24, or WAV for floating point.")
-    peak = float(np.max(np.abs(sound)))
+    _check_written(sound, subtype)
+    buffer = io.BytesIO()
+    stored = sound if subtype == "FLOAT" else _rounded(sound, bits=16 if subtype == "PCM_16" else 24)
+    soundfile.write(buffer, stored, int(sample_rate), format=container, subtype=subtype)
+    return buffer.getvalue()
+
+
+def _check_written(sound: NDArray[np.float64], subtype: Subtype) -> None:
+    if not np.all(np.isfinite(sound)):
+        raise InputError("the samples hold NaN or infinite values; no file is written.")
+    peak = float(np.max(np.abs(sound), initial=0.0))
     if subtype != "FLOAT" and peak > 1.0:
         raise InputError(
             f"the peak is {peak:.3f}, above full scale 1.0, and would be clipped; lower both sides of the "
             "comparison by the same gain (loudness.align does), or write FLOAT."
         )
-    buffer = io.BytesIO()
-    stored = sound if subtype == "FLOAT" else _rounded(sound, bits=16 if subtype == "PCM_16" else 24)
-    soundfile.write(buffer, stored, int(sample_rate), format=container, subtype=subtype)
-    return buffer.getvalue()
 
 
 def _rounded(sound: NDArray[np.float64], *, bits: int) -> NDArray[np.int32]:

@@ -47,9 +47,11 @@ from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
+    from polepiece.voicing.comparing import Compared, Comparison, compare
     from polepiece.voicing.hearing import Heard, driven, hear, through
     from polepiece.voicing.measured import measured_keys, with_measured
 
+_COMPARING = ("Compared", "Comparison", "compare")
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
 _MEASURED = ("measured_keys", "with_measured")
 
@@ -67,6 +69,8 @@ __all__ = [
     "Candidate",
     "Change",
     "Charge",
+    "Compared",
+    "Comparison",
     "Complaint",
     "Constraints",
     "Controls",
@@ -98,6 +102,7 @@ __all__ = [
     "audition",
     "bar_fit",
     "bar_name",
+    "compare",
     "compare_grades",
     "deeds_of",
     "difference",
@@ -143,10 +148,10 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _AUDITIONING + _HEARING + _MEASURED:
+    if name not in _AUDITIONING + _HEARING + _MEASURED + _COMPARING:
         raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
-    from polepiece.voicing import auditioning, hearing, measured
+    from polepiece.voicing import auditioning, comparing, hearing, measured
 
-    rooms = (measured, _MEASURED), (hearing, _HEARING), (auditioning, _AUDITIONING)
+    rooms = (measured, _MEASURED), (hearing, _HEARING), (auditioning, _AUDITIONING), (comparing, _COMPARING)
     globals()[name] = value = getattr(next(room for room, names in rooms if name in names), name)
     return value
