@@ -4,7 +4,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from polepiece.cli import grades, hear, plan
+from polepiece.cli import grades, hear_words, plan
 from polepiece.cli.console import console
 from polepiece.cli.envelope import emit, envelope
 from polepiece.cli.options import Json, Out, Seed
@@ -59,7 +59,9 @@ def command(
             "files": names,
             "plan": plan.as_body(found),
             "grades": grades.as_body(compared, judged)["grades"],
-            "sounds": [hear.as_body(case.audition, Path(out)) for case in cases if case.audition is not None],
+            "sounds": [
+                hear_words.audition_body(case.audition, Path(out)) for case in cases if case.audition is not None
+            ],
             "seconds": round(time.monotonic() - begun, 1),
         }
         emit(envelope(NAME, guitar, body, seed=seed))

@@ -16,11 +16,9 @@ from polepiece.cli.progress import Report, working
 
 if TYPE_CHECKING:
     from polepiece.sound import Loudspeaker
-    from polepiece.voicing import Comparison
-    from polepiece.voicing.changes import Change
+    from polepiece.voicing import Change, Comparison
 
 NAME = "hear"
-PIECES = {"before": "before.wav", "after": "after.wav", "after_true_level": "after-true-level.wav"}
 
 
 def command(
@@ -161,7 +159,7 @@ def _stems(takes: Sequence[str | None]) -> list[str]:
 def _names(stem: str, states: int) -> list[str]:
     """Return the files of one recording: before, then two for each state."""
     if states == 1:
-        return [stem + name for name in PIECES.values()]
+        return [stem + name for name in hear_words.PIECES.values()]
     numbered = [f"{stem}after-{k}{level}.wav" for k in range(1, states + 1) for level in ("", "-true-level")]
     return [f"{stem}before.wav", *numbered]
 

@@ -5,7 +5,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Comparison
+    from polepiece.voicing import Audition, Comparison
+
+PIECES = {"before": "before.wav", "after": "after.wav", "after_true_level": "after-true-level.wav"}
 
 Made = Sequence[tuple["Comparison", Sequence[str]]]
 
@@ -24,6 +26,28 @@ def as_body(made: Made, folder: Path) -> dict[str, Any]:
         "chain": first.chain or None,
         "loudspeaker": first.loudspeaker or None,
         "sounds": sounds,
+    }
+
+
+def audition_body(heard: "Audition", folder: Path) -> dict[str, Any]:
+    """Return a pair that is held in memory in the same shape."""
+    alignment = heard.alignment
+    return {
+        "pickup": heard.pickup,
+        "change": [one.text for one in heard.changes],
+        "level_difference_db": alignment.level_difference_db,
+        "alignment_gain_db": alignment.alignment_gain_db,
+        "clean_level_difference_db": heard.clean_level_difference_db,
+        "loudness_before_lufs": alignment.before_lufs,
+        "loudness_after_lufs": alignment.after_lufs,
+        "aligned_lufs": alignment.aligned_lufs,
+        "sample_rate_hz": heard.sample_rate,
+        "folder": str(folder),
+        "files": dict(PIECES),
+        "source": heard.source,
+        "phrase": heard.phrase,
+        "driven": heard.driven,
+        "note": alignment.note,
     }
 
 
