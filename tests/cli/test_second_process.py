@@ -28,6 +28,28 @@ def test_an_error_comes_back_to_who_asked(second):
         second.submit(divmod, 1, 0).result(timeout=30)
 
 
+def test_what_cannot_be_sent_is_said_and_the_next_job_is_done(second):
+    """Neither a question nor an answer that cannot be pickled may leave anybody waiting."""
+    question, answer = second.submit(lambda: 1), second.submit(compile, "0", "text", "eval")
+    unreadable = second.submit(_fails_in_two_words)
+
+    for job in (question, answer, unreadable):
+        with pytest.raises(Exception, match=r"pickle|argument"):
+            job.result(timeout=30)
+    assert second.submit(pow, 2, 3).result(timeout=30) == 8
+
+
+class _TwoWords(Exception):
+    """An error that a pickle holds and nobody can read: it wants two arguments and hands on one."""
+
+    def __init__(self, one: str, other: str) -> None:
+        super().__init__(f"{one} {other}")
+
+
+def _fails_in_two_words() -> None:
+    raise _TwoWords("one", "other")
+
+
 def test_what_has_not_begun_can_be_taken_back(second):
     running = second.submit(time.sleep, 1.0)
     waiting = second.submit(os.getpid)

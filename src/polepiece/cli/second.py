@@ -56,6 +56,9 @@ class SecondProcess(Executor):
             except (EOFError, OSError):
                 future.set_exception(BrokenExecutor("the second process has ended"))
                 continue
+            except Exception as error:  # a question or an answer that cannot be pickled
+                future.set_exception(error)
+                continue
             if failed:
                 future.set_exception(found)
             else:
@@ -67,13 +70,26 @@ def _serve(pipe: Connection) -> None:
     while True:
         try:
             fn, args, kwargs = pipe.recv()
-        except EOFError:
+        except (EOFError, OSError):
             return
         try:
-            answer = (False, fn(*args, **kwargs))
-        except Exception as error:  # whoever asked gets it
-            answer = (True, error)
+            _answer(pipe, fn, args, kwargs)
+        except OSError:  # the first process is gone
+            return
+
+
+def _answer(pipe: Connection, fn: Callable[..., Any], args: Any, kwargs: Any) -> None:
+    """Send what a call comes to; whoever asked gets its error."""
+    try:
+        answer = (False, fn(*args, **kwargs))
+    except Exception as error:
+        answer = (True, error)
+    try:
         pipe.send(answer)
+    except OSError:
+        raise
+    except Exception as error:  # it cannot be pickled
+        pipe.send((True, TypeError(f"what {fn.__qualname__} came to cannot be sent: {error}")))
 
 
 @contextmanager

@@ -106,8 +106,7 @@ class Bench:
 
     def magnetised(self, guitar: Guitar, unit: Pickup) -> Magnetised:
         """Return the solved magnet and coil fields of a pickup; kept for pickups that differ elsewhere only."""
-        if self._screens(unit):
-            unit = _all_screws(unit, Counter(unit.poles.screw_raise).most_common(1)[0][0])
+        unit = self._solved(unit)
         shape = anatomy(unit)
         layout = string_layout(guitar, unit, shape)
         key = (shape, layout, unit.magnet, unit.poles, self.resolution)
@@ -153,6 +152,10 @@ class Bench:
     def _screens(self, unit: Pickup) -> bool:
         """True when screws of unlike heights are to be screened string by string."""
         return not self.exact_screws and len(set(unit.poles.screw_raise)) > 1
+
+    def _solved(self, unit: Pickup) -> Pickup:
+        """Return the pickup whose magnet is solved for ``unit``: screened, all its screws as most of them."""
+        return _all_screws(unit, Counter(unit.poles.screw_raise).most_common(1)[0][0]) if self._screens(unit) else unit
 
     def _uniform(self, guitar: Guitar, unit: Pickup, up: float) -> Sensed:
         alike = _all_screws(unit, up)
@@ -218,11 +221,13 @@ class Bench:
         if self.executor is None:
             return
         unit = guitar.pickup(pickup)
-        layout = string_layout(guitar, unit, anatomy(unit))
-        for raised in sorted(set(unit.poles.screw_raise)) if state and self._screens(unit) else ():
-            engine.ahead(self.executor, anatomy(_all_screws(unit, raised)), layout, self.resolution)
-        if state and not self._screens(unit):
-            engine.ahead(self.executor, anatomy(unit), layout, self.resolution)
+        raised = sorted(set(unit.poles.screw_raise)) if self._screens(unit) else []
+        for one in [_all_screws(unit, up) for up in raised] or [unit]:
+            if state:
+                shape = anatomy(one)
+                engine.ahead(self.executor, shape, string_layout(guitar, one, shape), self.resolution)
+        solved = self._solved(unit)
+        layout = string_layout(guitar, solved, anatomy(solved))
         key = _moves_key(unit, layout)
         if interval and key not in self._moves and key not in self._coming:
             self._coming[key] = self.executor.submit(magnet_moves, unit, layout)

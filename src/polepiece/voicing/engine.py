@@ -11,7 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import TypeVar
-from weakref import WeakKeyDictionary
+from weakref import WeakKeyDictionary, WeakValueDictionary
 
 import numpy as np
 
@@ -111,8 +111,10 @@ _SYSTEMS = WeakKeyDictionary()
 @lru_cache(maxsize=24)
 def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
     """Return the model of ``anatomy``: from memory, from another process (`ahead`), from disk, or made anew."""
-    found = fetched(_COMING.pop((anatomy, layout, resolution), None))
-    return found if found is not None else made_model(anatomy, layout, resolution)
+    key = (anatomy, layout, resolution)
+    found = fetched(_COMING.pop(key, None)) or made_model(*key)
+    _IN_MEMORY[key] = found
+    return found
 
 
 def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
@@ -138,12 +140,13 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
 
 # --- a geometry that another process makes meanwhile --------------------------------------------------
 _COMING: "dict[tuple[Anatomy, StringLayout, Resolution], Future[PickupModel]]" = {}
+_IN_MEMORY: "WeakValueDictionary[tuple[Anatomy, StringLayout, Resolution], PickupModel]" = WeakValueDictionary()
 
 
 def ahead(executor: Executor, anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> None:
-    """Have ``executor`` make the model of a geometry that `pickup_model` will be asked for."""
+    """Have ``executor`` make the model of a geometry that `pickup_model` will be asked for, unless it is there."""
     key = (anatomy, layout, resolution)
-    if key not in _COMING:
+    if key not in _COMING and key not in _IN_MEMORY:
         _COMING[key] = executor.submit(made_model, *key)
 
 

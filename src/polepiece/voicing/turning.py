@@ -24,6 +24,7 @@ from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
 MOST = 3  # rods exchanged at once; with more a geometry is as soon made anew
 REMEMBERED = 8  # mirrored models that a turned screw may start from
 _requested: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()
+_anew: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()  # turned, made without a kin
 
 
 def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
@@ -31,6 +32,9 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     if anatomy.assembly.is_mirrored():
         _remember(anatomy, layout, resolution)
         return engine.pickup_model(anatomy, layout, resolution)
+    key = (anatomy, layout, resolution)
+    if key in _anew:
+        return engine.pickup_model(*key)
     folded = _folded(layout)
     known = [one for one, at, fineness in _requested if (at, fineness) == (folded, resolution)]
     near = sorted((turned_rods(anatomy, one), k) for k, one in enumerate(known))
@@ -41,22 +45,30 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     nearest = nearest_mirrored(anatomy)
     if nearest is not None:  # whoever asks again is turning screws: the next one starts from this
         _remember(nearest, folded, resolution)
-    return engine.pickup_model(anatomy, layout, resolution)
+    _keep(_anew, key)
+    return engine.pickup_model(*key)
 
 
 def forget() -> None:
     """Forget all models, so that the next are made anew."""
     _requested.clear()
+    _anew.clear()
     known_whole.cache_clear()
     turned_model.cache_clear()
 
 
 def _remember(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> None:
-    key = (anatomy, layout, resolution)
-    _requested[key] = None
-    _requested.move_to_end(key)
-    while len(_requested) > REMEMBERED:
-        _requested.popitem(last=False)
+    _keep(_requested, (anatomy, layout, resolution))
+
+
+def _keep(
+    kept: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]",
+    key: "tuple[Anatomy, StringLayout, Resolution]",
+) -> None:
+    kept[key] = None
+    kept.move_to_end(key)
+    while len(kept) > REMEMBERED:
+        kept.popitem(last=False)
 
 
 def _folded(layout: StringLayout) -> StringLayout:

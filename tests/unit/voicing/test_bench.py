@@ -1,7 +1,8 @@
 """The whole chain: laws that hold whatever the numbers are, and the response surface against the full chain."""
 
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import replace
+from weakref import WeakValueDictionary
 
 import numpy as np
 import pytest
@@ -191,6 +192,41 @@ def test_ends_of_the_steel_at_few_frequencies_are_those_at_all_samples(guitar, b
     for key, ends in every.items():
         for found, wanted in zip(few[key], ends):
             assert np.max(np.abs(found - wanted)) < 0.045 * np.max(np.abs(wanted))
+
+
+class _Announced(Executor):
+    """Hands over nothing, and knows what was asked."""
+
+    def __init__(self):
+        self.asked = []
+
+    def submit(self, fn, /, *args, **kwargs):
+        self.asked.append((fn, args))
+        return Future()
+
+
+def test_what_is_announced_for_screws_at_unlike_heights_is_what_is_asked_for(guitar, monkeypatch):
+    crooked = apply(guitar, "neck", parse_changes(["screw3=up 0.5 turn"]))
+    other = _Announced()
+    screening = Bench(resolution=COARSE, exact_screws=False, executor=other)
+    monkeypatch.setattr(engine, "_IN_MEMORY", WeakValueDictionary())  # whatever other benches still hold
+    engine.pickup_model.cache_clear()
+
+    screening.ahead(crooked, "neck", interval=True)
+    screening.interval(crooked, crooked, "neck", draws=8)
+
+    assert len(other.asked) == 3  # a geometry for each height, and the ends of the interval
+    assert not engine._COMING
+    assert not screening._coming
+
+
+def test_what_is_in_memory_is_not_announced(guitar, bench):
+    bench.state(guitar, "neck")
+    other = _Announced()
+
+    Bench(resolution=COARSE, executor=other).ahead(guitar, "neck")
+
+    assert not other.asked
 
 
 def test_what_another_process_solves_is_what_this_one_would_have(guitar):

@@ -108,6 +108,17 @@ def test_the_first_turned_guitar_is_made_as_ever_and_the_next_from_its_kin() -> 
     assert kin.model.anatomy == anatomy(guitar.pickup("neck"))
 
 
+def test_the_same_turned_guitar_is_not_made_a_second_time() -> None:
+    """Another grade in a pickup whose screws stand at unlike heights asks for the same geometry."""
+    turning.forget()
+    guitar, bench = parse_guitar(TEXT.format("humbucker")), Bench(resolution=COARSE)
+    crooked = changed(guitar, ["screw2=up 0.5 turn"])
+    other = changed(crooked, ["magnet=alnico-2"])
+    one, two = (bench.magnetised(g, g.pickup("neck")) for g in (crooked, other))
+    assert one is not two
+    assert two.model is one.model
+
+
 def test_the_nearest_mirrored_pickup_keeps_the_screw_that_most_others_are_like() -> None:
     guitar = parse_guitar(TEXT.format("humbucker"))
     straight = anatomy(guitar.pickup("neck"))
