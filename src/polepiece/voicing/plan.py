@@ -63,7 +63,7 @@ def make_plan(
     ----------
     guitar : Guitar
     bench : StateBench
-        `polepiece.voicing.bench.Bench` or anything with its three methods.
+        `polepiece.voicing.bench.Bench` or anything with the methods of `StateBench`.
     complaints : iterable of Complaint, optional
         Default: those in the guitar file.
     constraints : Constraints, optional
