@@ -186,8 +186,8 @@ def _joined(stages: list[tuple[ComplexArray, ComplexArray]]) -> tuple[ComplexArr
         np.prod([z for number, (_, z) in enumerate(stages) if number != here], axis=0) for here in range(len(stages))
     ]
     total = np.sum(others, axis=0)
-    grounded = total == 0.0  # two volumes at 0: both hold the joint at ground, and both gains are 0
-    if any(np.any(np.abs(gains[:, grounded]) > 0.0) for gains, _ in stages):
+    grounded = total == 0.0  # two volumes at 0: both hold the joint at ground, their gains are 0, and no other counts
+    if any(np.any(np.abs(gains[:, grounded & (z == 0.0)]) > 0.0) for gains, z in stages):
         raise InputError("two pickups without any impedance lie side by side; give their coils a resistance.")
     share = [np.divide(other, total, out=np.zeros_like(total), where=~grounded) for other in others]
     gains = np.concatenate([gain * part for (gain, _), part in zip(stages, share, strict=True)])

@@ -132,10 +132,11 @@ def test_two_equal_pickups_share_their_voices_in_halves() -> None:
     np.testing.assert_allclose(two, 0.5, rtol=ROUNDING)
 
 
-def test_one_volume_at_nothing_silences_both_pickups() -> None:
+def test_one_volume_at_nothing_silences_all_pickups() -> None:
     off = ControlCircuit(volume_pot=500e3, volume_setting=0.0)
     on = ControlCircuit(volume_pot=500e3)
-    for controls in ([off, on], [off, off]):
+    bare_track = ControlCircuit(volume_pot=None)  # a third pickup without a volume of its own
+    for controls in ([off, on], [off, off], [bare_track, off, off]):
         found = loaded_response(HERTZ, [single(controls=one) for one in controls], load=LOAD)
         assert all(np.all(gains == 0.0) for gains in found.transfers)
         assert np.all(found.output_impedance == 0.0)
