@@ -92,11 +92,21 @@ def test_a_known_resistor_serves_instead_of_the_clip(folder: Path) -> None:
 
 
 @NEEDS_SPICE
+def test_the_computed_pickup_is_fitted_and_does_not_guess(folder: Path) -> None:
+    body = ask(*options(folder), "--guitar", DEMO, "-p", "neck", "--engine")["engine_fit"]
+    told = {one["name"]: one["told"] for one in body["parameters"]}
+    assert not told["turns"]
+    assert not told["steel_permeability"]
+    assert any("cannot be told apart" in line for line in body["untold"])
+
+
+@NEEDS_SPICE
 def test_refusals(folder: Path, tmp_path: Path) -> None:
     usual = options(folder)
     assert "two sweeps take" in refused(*usual[:3], "--resistor", "100k")  # without --signal the usual, longer one
     assert "do not suffice" in refused(*usual[:-2])
     assert "A point, no comma" in refused(*usual, "--dcr", "7,8k")
+    assert "--engine needs --guitar" in refused(*usual, "--engine")
     assert "go together" in refused(*usual, "--guitar", DEMO)
     assert "is an input of this command" in refused(*usual, "--guitar", DEMO, "-p", "neck", "-o", DEMO)
     assert "is an input of this command" in refused(*usual, "--save", folder / "pickup.wav")

@@ -17,7 +17,15 @@ from polepiece.cli.progress import working
 from polepiece.errors import InputError
 
 if TYPE_CHECKING:
-    from polepiece.measure import Estimate, ImpedanceSpectrum, MeasuredPickup, RatioSpectrum, SweepSignal, Taken
+    from polepiece.measure import (
+        CoilFit,
+        Estimate,
+        ImpedanceSpectrum,
+        MeasuredPickup,
+        RatioSpectrum,
+        SweepSignal,
+        Taken,
+    )
 
 NAME = "measure"
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
@@ -118,6 +126,9 @@ def impedance(
     out: Annotated[
         str | None, typer.Option("--out", "-o", metavar="FILE", help="With --guitar: the new guitar file.")
     ] = None,
+    engine: Annotated[
+        bool, typer.Option("--engine", help="With --guitar: fit the computed pickup itself: turns, steel, magnet.")
+    ] = False,
     json: Json = False,
 ) -> None:
     """Impedance of a pickup from a recorded sweep: Z(f) with bounds, R, L, C and resonance with intervals.
@@ -141,7 +152,7 @@ def impedance(
     share = tolerance / 100.0
     meter = quantity(dcr, "dcr", "ohm")
     direct = None if meter is None else deviation_of(direct_resistance(meter, temperature=temperature))
-    _check_hand_over(guitar, out, save, recording)
+    _check_hand_over(guitar, out, save, recording, engine=engine)
     asked = {"pickup": recording, "open": opened, "bridged": bridged, "known": known}
     taken = {role: read_taken(path, role) for role, path in asked.items() if path is not None}
     played = _signal_of(signal, taken["pickup"])
@@ -164,7 +175,8 @@ def impedance(
         tolerance=share, files=tuple(one.fact for one in taken.values()),
     )  # fmt: skip
     keys = _handed_over(measured, guitar, pickup, out)
-    body = {**measured.to_dict(), "guitar_keys": keys}
+    computed = _engine_fit(spectrum, guitar, pickup, direct) if engine and guitar is not None else None
+    body = {**measured.to_dict(), "guitar_keys": keys, "engine_fit": None if computed is None else _as_body(computed)}
     body.pop("schema")
     if save is not None:
         Path(save).write_text(jsons.dumps(measured.to_dict(), indent=1) + "\n", encoding="utf-8")
@@ -172,10 +184,14 @@ def impedance(
         emit(plain_envelope("measure-impedance", body))
         return
     _show(measured, spectrum, fit.misfit, keys, [path for path in (save, out) if path])
+    if computed is not None:
+        _show_engine(computed)
 
 
-def _check_hand_over(guitar: str | None, out: str | None, save: str | None, recording: str) -> None:
-    if (guitar is None) != (out is None):
+def _check_hand_over(guitar: str | None, out: str | None, save: str | None, recording: str, *, engine: bool) -> None:
+    if engine and guitar is None:
+        raise InputError("--engine needs --guitar: the guitar file says which pickup is computed.")
+    if (guitar is None) != (out is None) and not engine:
         raise InputError(
             "--guitar and --out go together: the values are written into a new guitar file, never the old."
         )
@@ -213,6 +229,37 @@ def _handed_over(
         unit = pickup_of(record, pickup)
         Path(out).write_text(write_guitar(with_measured(record, unit.name, measured)), encoding="utf-8")
     return measured_keys(measured)
+
+
+def _engine_fit(
+    spectrum: "ImpedanceSpectrum", guitar: str, pickup: str | None, direct: tuple[float, float] | None
+) -> "CoilFit":
+    from polepiece.cli.envelope import pickup_of
+    from polepiece.measure import fit_coil
+    from polepiece.voicing import engine_model, read_guitar
+
+    record = read_guitar(guitar)
+    with working("computing the pickup over its spreads"):
+        return fit_coil(spectrum, engine_model(record, pickup_of(record, pickup).name), resistance=direct)
+
+
+def _as_body(fit: "CoilFit") -> dict[str, Any]:
+    return {
+        "parameters": [asdict(one) for one in fit.parameters], "untold": fit.untold, "notes": fit.notes,
+        "misfit": fit.misfit, "largest_residual": fit.largest_residual[0],
+        "largest_residual_hz": fit.largest_residual[1],
+    }  # fmt: skip
+
+
+def _show_engine(fit: "CoilFit") -> None:
+    screen = console()
+    rows = [(one.name.replace("_", " "), *_digits(one), "" if one.told else "not told") for one in fit.parameters]
+    screen.print(table("The computed pickup, fitted (factors: 1 is the guitar file)", ("quantity", "value",
+                       "90 % interval", ""), rows))  # fmt: skip
+    share, hertz = fit.largest_residual
+    screen.print(f"Largest residual {100 * share:.1f} % of |Z| at {hertz:.0f} Hz.")
+    for line in (*fit.untold, *fit.notes):
+        screen.print(f"- {line}", soft_wrap=True)
 
 
 def _digits(one: "Estimate") -> tuple[str, str]:

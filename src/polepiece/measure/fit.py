@@ -81,7 +81,9 @@ class CoilFit:
 class CoilModel:
     """What a fit needs: the parameters, Z and L of their values, and what a common factor of Z does to each.
 
-    ``scaling`` gives, a parameter, the power with which it follows a common factor on Z (R, L: 1, C: -1).
+    ``scaling`` gives, a parameter, the power with which it follows a common factor on Z (R, L: 1, C: -1); ``error`` is
+    what Z of the model may be off by, a share, alike within an octave; ``never_told_apart`` names parameters that an
+    impedance cannot tell apart whatever its noise, with the sentence that says so.
     """
 
     parameters: tuple[Parameter, ...]
@@ -89,6 +91,7 @@ class CoilModel:
     inductance: Inductance
     scaling: Mapping[str, float]
     never_told_apart: tuple[tuple[tuple[str, ...], str], ...] = ()
+    error: float = 0.0
 
 
 LUMPED_MODEL = CoilModel(
@@ -146,7 +149,10 @@ def fit_coil(
     if not few and 2 * len(hertz) < len(model.parameters):
         raise InputError(f"{len(hertz)} points for {len(model.parameters)} parameters; measure at more frequencies.")
     admittance = 1.0 / z
-    weight = np.abs(z) ** 2 / np.maximum(measured.deviation[keep], 1e-9 * np.abs(z))
+    # an error alike within an octave counts once an octave, not once a point
+    crowd = len(hertz) / max(1.0, float(np.log2(hertz[-1] / hertz[0])))
+    own = model.error * np.abs(z) * np.sqrt(crowd / 2.0)
+    weight = np.abs(z) ** 2 / np.hypot(np.maximum(measured.deviation[keep], 1e-9 * np.abs(z)), own)
     usual, spread = _priors(model.parameters)
 
     def residual(log: FloatArray) -> FloatArray:
@@ -256,7 +262,8 @@ def _parameters(
 ) -> tuple[tuple[Estimate, ...], tuple[str, ...]]:  # fmt: skip
     out, words = [], []
     deviation = np.sqrt(np.diag(covariance))
-    told = deviation < UNTOLD * spread
+    alike = {name for names, _ in model.never_told_apart if len(names) > 1 for name in names}
+    told = (deviation < UNTOLD * spread) & np.array([one.name not in alike for one in model.parameters])
     for at, one in enumerate(model.parameters):
         value = float(np.exp(log[at]))
         low, high = _interval(value, float(deviation[at]), _limits(model, measured, one.name, value))
@@ -264,7 +271,7 @@ def _parameters(
             stray = value**2 * measured.conductance_tolerance
             low, high = low - stray, high + stray
         out.append(Estimate(name=one.name, value=value, low=low, high=high, unit=one.unit, told=bool(told[at])))
-    blurred = [one.name for one, known in zip(model.parameters, told) if not known]
+    blurred = [one.name for one, known in zip(model.parameters, told) if not known and one.name not in alike]
     if blurred:
         words.append(
             f"Not told by this measurement: {', '.join(blurred)}; the interval is what was assumed beforehand."

@@ -47,13 +47,14 @@ from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
+    from polepiece.voicing.coil_surface import engine_model
     from polepiece.voicing.comparing import Compared, Comparison, compare
     from polepiece.voicing.hearing import Heard, driven, hear, through
     from polepiece.voicing.measured import measured_keys, with_measured
 
 _COMPARING = ("Compared", "Comparison", "compare")
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
-_MEASURED = ("measured_keys", "with_measured")
+_MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
 __all__ = [
     "BANDS",
@@ -107,6 +108,7 @@ __all__ = [
     "deeds_of",
     "difference",
     "driven",
+    "engine_model",
     "fault_gate",
     "field",
     "grade_slugs",
@@ -148,10 +150,16 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _AUDITIONING + _HEARING + _MEASURED + _COMPARING:
+    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING:
         raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
-    from polepiece.voicing import auditioning, comparing, hearing, measured
+    from polepiece.voicing import auditioning, coil_surface, comparing, hearing, measured
 
-    rooms = (measured, _MEASURED), (hearing, _HEARING), (auditioning, _AUDITIONING), (comparing, _COMPARING)
+    rooms = (
+        (measured, _MEASURED),
+        (coil_surface, _SURFACE),
+        (hearing, _HEARING),
+        (auditioning, _AUDITIONING),
+        (comparing, _COMPARING),
+    )
     globals()[name] = value = getattr(next(room for room, names in rooms if name in names), name)
     return value
