@@ -78,6 +78,8 @@ def in_words(path: Path) -> Iterator[None]:
         raise NotebookError(_words(path, str(error.orig))) from error
     except sqlite3.Error as error:
         raise NotebookError(_words(path, str(error))) from error
+    except OverflowError as error:  # SQLite counts to 2^63 - 1
+        raise NotebookError(f"{path} has no entry with a number that large. Was a digit typed twice?") from error
     except SQLAlchemyError as error:
         raise NotebookError(f"{path}: the notebook cannot be used ({error}).") from error
 

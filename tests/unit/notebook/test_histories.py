@@ -19,6 +19,12 @@ def test_a_guitar_comes_back_as_it_was_given(notebook: Notebook, guitar: Guitar)
     assert notebook.guitars() == [entry]
 
 
+def test_a_number_too_large_for_the_file_is_refused_in_words(notebook: Notebook) -> None:
+    for asked in (notebook.states, notebook.guitar, notebook.state):
+        with pytest.raises(NotebookError, match="Was a digit typed twice"):
+            asked(10**23)
+
+
 def test_a_record_follows_the_last_state(notebook: Notebook, guitar: Guitar) -> None:
     entry = notebook.add_guitar(guitar)
     lowered = apply(guitar, "neck", parse_changes(["lower=0.5mm"]))
