@@ -1,14 +1,10 @@
 """Physical constants and unit factors, SI.
 
 Sources: CODATA 2018 for ``MU_0`` and ``EPSILON_0`` (value from memory, equal to ``scipy.constants``);
-unit factors are exact by definition (1 inch = 25.4 mm; 1 G = 1e-4 T; 1 Oe = 1000/(4 pi) A/m).
+unit factors are exact by definition (1 inch = 25.4 mm; 1 G = 1e-4 T).
 """
-
-import math
 
 MU_0 = 1.25663706212e-6
 EPSILON_0 = 8.8541878128e-12
 INCH = 0.0254
 GAUSS = 1e-4
-OERSTED = 1000.0 / (4.0 * math.pi)
-KILO_OERSTED_GAUSS = 1e6 * GAUSS * OERSTED  # 1 MGOe in J/m3

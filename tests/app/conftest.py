@@ -218,15 +218,27 @@ def new_tab(context: Any, url: str) -> Tab:
     return tab
 
 
-@pytest.fixture
-def web(browser: Any, server: Served) -> Iterator[Tab]:
-    """A tab, 1280 x 900; at the end nothing was asked of another machine and nothing has gone wrong."""
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
-    tab = new_tab(context, server.url)
+@contextlib.contextmanager
+def clean_tab(browser: Any, url: str, *, script: str = "", **options: Any) -> Iterator[Tab]:
+    """A tab, 1280 x 900; at the end nothing was asked of another machine and nothing has gone wrong.
+
+    ``script`` runs before every page's own; ``options`` are those of a browser's context.
+    """
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, **options)
+    if script:
+        context.add_init_script(script)
+    tab = new_tab(context, url)
     yield tab
     context.close()
     assert not tab.outside, tab.outside
     assert not tab.errors, tab.errors
+
+
+@pytest.fixture
+def web(browser: Any, server: Served) -> Iterator[Tab]:
+    """A clean tab of this session's server."""
+    with clean_tab(browser, server.url) as tab:
+        yield tab
 
 
 @pytest.fixture(scope="session")

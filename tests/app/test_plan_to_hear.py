@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from polepiece.app import pages
-from tests.app.conftest import Served, Tab, new_tab, serve, stop
+from tests.app.conftest import Served, Tab, clean_tab, new_tab, serve, stop
 
 LONG = 240_000  # ms until a plan is there, on a busy machine
 CAPTURE = """async () => {
@@ -42,12 +42,8 @@ def served(notebook: Path) -> Iterator[Served]:
 
 @pytest.fixture(scope="module")
 def tab(browser: Any, served: Served) -> Iterator[Tab]:
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
-    found = new_tab(context, served.url)
-    yield found
-    context.close()
-    assert not found.outside, found.outside
-    assert not found.errors, found.errors
+    with clean_tab(browser, served.url) as found:
+        yield found
 
 
 def miss(capture: dict[str, Any], key: str) -> float:

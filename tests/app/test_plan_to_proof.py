@@ -13,7 +13,7 @@ import pytest
 
 from polepiece.notebook import Part, open_notebook
 from polepiece.voicing import read_guitar
-from tests.app.conftest import DEMO, Served, Tab, new_tab, serve, stop
+from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, serve, stop
 
 LONG = 180_000  # ms until a sheet is worked out on a busy machine
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
@@ -41,13 +41,9 @@ def served(notebook: Path) -> Iterator[Served]:
 
 @pytest.fixture(scope="module")
 def tab(browser: Any, served: Served) -> Iterator[Tab]:
-    context = browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
-    context.add_init_script("window.print = () => { window.printed = (window.printed || 0) + 1; };")
-    found = new_tab(context, served.url)
-    yield found
-    context.close()
-    assert not found.outside, found.outside
-    assert not found.errors, found.errors
+    counted = "window.print = () => { window.printed = (window.printed || 0) + 1; };"
+    with clean_tab(browser, served.url, script=counted, reduced_motion="reduce") as found:
+        yield found
 
 
 def fill(page: Any, label: str, value: str) -> None:

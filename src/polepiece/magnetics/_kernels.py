@@ -31,7 +31,6 @@ FAR = 7.0 + 1e-6
 MIDDLE = 2.0 + 1e-6
 NEAR = 1.0 + 1e-6  # diameters within which an interaction is averaged over the target
 FOUR_PI = 4.0 * math.pi
-_TINY = 1e-30
 
 
 @njit(cache=True, fastmath=False)

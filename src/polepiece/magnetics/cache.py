@@ -15,7 +15,6 @@ import numpy as np
 from platformdirs import user_cache_dir
 
 CAP_BYTES = 600 * 1024 * 1024
-FORMAT = 1
 
 
 def folder() -> "Path | None":

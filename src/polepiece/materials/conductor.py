@@ -64,11 +64,6 @@ class Wire:
         resistivity = self.copper.resistivity
         return _resistance_per_metre(thick, resistivity), _resistance_per_metre(thin, resistivity)
 
-    @property
-    def enamel_thickness(self) -> float:
-        """Nominal thickness of the enamel on one side, m."""
-        return 0.5 * (self.overall[1] - self.bare[1])
-
 
 def _resistance_per_metre(diameter: float, resistivity: float) -> float:
     return resistivity / (math.pi * diameter**2 / 4.0)

@@ -5,7 +5,7 @@ Writing and reading share one table of fields, so that neither can know a field 
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, NoReturn
@@ -24,11 +24,10 @@ from polepiece.notebook.schema import (
     SoundRow,
     StateRow,
 )
+from polepiece.notebook.words import ACTS, EVENTS
 
 UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 SHA256 = re.compile(r"[0-9a-f]{64}")
-WHAT = ("plan", "choice", "status", "closed")
-ACTS = ("entry", "record", "undo", "redo")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +47,8 @@ def _text(column: str, most: int = LONG, *, null: bool = False, empty: bool = Fa
     return Field(column=column, fault=fault, null=null)
 
 
-def _one_of(column: str, allowed: tuple[str, ...]) -> Field:
+def _one_of(column: str, choices: Iterable[str]) -> Field:
+    allowed = tuple(choices)  # what an archive holds need not be hashable
     return Field(
         column=column,
         fault=lambda value: None if value in allowed else f"is {value!r:.60}; allowed are {', '.join(allowed)}",
@@ -105,7 +105,12 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
     ),
     "job-event": (
         JobEventRow,
-        {"job": _to("job"), "what": _one_of("what", WHAT), "words": _text("words"), "body": _body("body", null=True)},
+        {
+            "job": _to("job"),
+            "what": _one_of("what", EVENTS),
+            "words": _text("words"),
+            "body": _body("body", null=True),
+        },
     ),
     "prediction": (
         PredictionRow,

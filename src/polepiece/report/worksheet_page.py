@@ -7,10 +7,11 @@ from typing import Any, Literal
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from polepiece.constants import INCH
 from polepiece.errors import InputError, PolepieceError
 from polepiece.report import words
 from polepiece.report.worksheet_record import BarTrial, Blank, Effect, Section, WorkSheet
-from polepiece.voicing import INCH, BarFit, SizeCheck
+from polepiece.voicing import BarFit, SizeCheck
 
 Paper = Literal["a4", "letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "letter")

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import hypot
 
+from polepiece.constants import GAUSS
 from polepiece.report.words import MINUS
 from polepiece.report.worksheet_facts import Facts
 from polepiece.report.worksheet_record import Blank, Interval
@@ -15,7 +16,6 @@ CAP_SPREAD = 0.10  # of a film capacitor (common practice, no source)
 GAP_READING = 0.1  # mm, how well a gap is read (common practice, no source)
 SET_STEP = 0.05e-3  # m; a height is not set finer
 GAP_HOW = "outer string pressed at the last fret, down to the pole top, not the cover"
-TESLA_TO_GAUSS = 1e4
 PER_DEGREE = "add 0.4 % for every °C above 20 °C"
 
 
@@ -95,8 +95,8 @@ def per_string(facts: Facts, *, done: bool) -> tuple[Blank, ...]:
         out.append(
             Blank(
                 key=f"pole_gauss.{top.row}", label=f"{top.row}, gauss{' (on the cover)' if top.on_cover else ''}",
-                unit="gauss", expected=abs(top.flux_density) * TESLA_TO_GAUSS, digits=0, basis="computed",
-                interval=(low * TESLA_TO_GAUSS, high * TESLA_TO_GAUSS), string=top.pole,
+                unit="gauss", expected=abs(top.flux_density) / GAUSS, digits=0, basis="computed",
+                interval=(low / GAUSS, high / GAUSS), string=top.pole,
             )
         )  # fmt: skip
     return tuple(out)
@@ -274,4 +274,4 @@ def _screw(facts: Facts, number: int, *, done: bool) -> Blank:
 def middle_gauss(tops: Sequence[PoleTop]) -> float:
     """Return what a probe says over the middle of the first row, gauss without sign; 0 where there is none."""
     row = [abs(one.flux_density) for one in tops if one.row == tops[0].row]
-    return TESLA_TO_GAUSS * row[(len(row) - 1) // 2] if row else 0.0
+    return row[(len(row) - 1) // 2] / GAUSS if row else 0.0

@@ -12,7 +12,7 @@ from polepiece.voicing.changes import Change, Deed, apply, parse_change, parse_c
 from polepiece.voicing.complaint_words import WORDS, Word
 from polepiece.voicing.complaints import known_words, parse_complaint, parse_complaints
 from polepiece.voicing.constraints import Constraints, bar_name, parse_constraints
-from polepiece.voicing.fit import INCH, BarFit, SizeCheck, bar_fit, parse_bar_size
+from polepiece.voicing.fit import BarFit, SizeCheck, bar_fit, parse_bar_size
 from polepiece.voicing.gaps import has_screws, safe_gaps, string_gaps
 from polepiece.voicing.gate import PHASE, Finding, fault_gate
 from polepiece.voicing.grades import (
@@ -58,7 +58,6 @@ _MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
 __all__ = [
     "BANDS",
-    "INCH",
     "PHASE",
     "QUANTITIES",
     "WORDS",

@@ -241,11 +241,6 @@ def _plate(sheet: Sheet) -> Plate:
     )  # fmt: skip
 
 
-def bare_anatomy(whole: Anatomy) -> Anatomy:
-    """Return ``whole`` without base plate and cover."""
-    return replace(whole, plates=())
-
-
 def magnet_material(magnet: Magnet) -> MagnetMaterial:
     """Return the material of the bar: own constants, its grade, or the stand-in for an unknown grade."""
     own = magnet.constants

@@ -8,6 +8,7 @@ practice without a source unless its ``basis`` says otherwise; none of it is a c
 from dataclasses import dataclass
 from math import pi
 
+from polepiece.constants import INCH
 from polepiece.errors import InputError
 from polepiece.voicing.guitar import Assumption, String
 
@@ -296,7 +297,6 @@ def pickup_defaults(*, construction: str, position: str, drawn: bool) -> dict[st
 # ---------------------------------------------------------------- strings
 
 STEEL_DENSITY = 7850.0  # kg/m3, carbon steel; handbook value, from memory, +-0.5 %
-INCH = 0.0254
 
 # outer diameter in thousandths of an inch, string 1 first; diameters as printed on packets (common practice).
 STRING_SETS: dict[str, tuple[float, ...]] = {

@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from polepiece.constants import INCH
 from polepiece.errors import InputError
 from polepiece.voicing.guitar import Guitar, Magnet, Pickup
 from polepiece.voicing.levers import RODS_NO_SWAP
@@ -25,7 +26,6 @@ OVER: dict[Dimension, float] = {"length": 0.5e-3, "width": 0.1e-3, "thickness": 
 UNDER: dict[Dimension, float] = {"length": 1.0e-3, "width": 0.1e-3, "thickness": 0.1e-3}  # m less that sits firmly
 EPSILON = 1e-9  # m; a limit itself still fits
 
-INCH = 25.4e-3  # m, exact by definition
 NEW_BAR: dict[Dimension, tuple[float, float, float]] = {  # usual, low, high of a bought long bar, m
     "length": (2.5 * INCH, 2.25 * INCH, 2.52 * INCH),
     "width": (0.5 * INCH, 0.488 * INCH, 0.504 * INCH),

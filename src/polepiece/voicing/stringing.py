@@ -12,15 +12,11 @@ from polepiece.voicing.gaps import string_undersides
 from polepiece.voicing.guitar import Guitar, Pickup, String
 from polepiece.voicing.spread import NOMINAL, SIGMAS, Draw
 
-STRING_PERMEABILITY = (
-    60.0,
-    1000.0,
-)  # initial, log-uniform range; stated assumption: no law of string wire is published
+# initial, log-uniform range; stated assumption: no law of string wire is published
+STRING_PERMEABILITY = (60.0, 1000.0)
 STRING_SATURATION = (1.6, 2.0)  # T; stated assumption
-WRAP_PERMEABILITY, WRAP_NOMINAL = (
-    (2.0, 12.0),
-    5.0,
-)  # axial, of a magnetic wrap; assumption: small gaps between turns
+# axial, of a magnetic wrap; assumption: small gaps between turns
+WRAP_PERMEABILITY, WRAP_NOMINAL = (2.0, 12.0), 5.0
 MAGNETIC_WRAPS = ("nickel-plated-steel", "stainless", "pure-nickel")
 
 
@@ -65,7 +61,7 @@ def string_rod(string: String, draw: Draw = NOMINAL) -> Rod:
     else:
         initial, saturation = string.initial_permeability, string.saturation
     wrap = 1.0
-    if string.wrap in ("nickel-plated-steel", "stainless", "pure-nickel") and string.core_diameter < string.diameter:
+    if string.wrap in MAGNETIC_WRAPS and string.core_diameter < string.diameter:
         wrap = draw.value("wrap", WRAP_NOMINAL, *WRAP_PERMEABILITY)
     return Rod(
         diameter=string.core_diameter, initial_permeability=max(initial, 1.0), saturation=saturation,

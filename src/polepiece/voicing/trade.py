@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import hypot
 from typing import Literal
 
-from polepiece.voicing.trade_table import BASIS, CELLS, CONFOUNDED, STATEMENTS, Cell, Claim, Statement
+from polepiece.voicing.trade_table import CELLS, STATEMENTS, Cell, Claim, Statement
 
 Verdict = Literal["agrees", "disagrees", "not distinguishable", "follows from the assumption", "not computed"]
 ASSUMED_GRADES = ("alnico-5-unoriented",)  # no published constants
@@ -192,22 +192,3 @@ def share_of_draws(draws: Iterable[Mapping[str, Numbers]]) -> dict[str, float]:
         for one in STATEMENTS:
             held[one.name] += holds(one, numbers)
     return {name: number / count for name, number in held.items()} if count else {}
-
-
-def trade_json(grade: str, judged: Iterable[JudgedCell] = ()) -> dict[str, object] | None:
-    """Return what stands beside a computed grade: sayings, strength, verdict; None where the trade says nothing."""
-    verdicts = {(one.cell.grade, one.cell.column): one for one in judged}
-    cells = cells_of(grade)
-    if not cells:
-        return None
-    out: dict[str, object] = {"basis": BASIS, "note": CONFOUNDED}
-    for cell in cells:
-        found = verdicts.get((cell.grade, cell.column))
-        out[cell.column] = {
-            "says": cell.says,
-            "strength": cell.strength,
-            "verdict": found.verdict if found is not None else "not computed",
-            "found": list(found.found) if found is not None else [],
-            "why_not": cell.why_not,
-        }
-    return out

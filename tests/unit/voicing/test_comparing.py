@@ -9,20 +9,9 @@ import soundfile
 
 from polepiece.errors import MeasurementError
 from polepiece.sound import read
-from polepiece.voicing import Bench, Guitar, audition, compare, parse_changes, read_guitar
+from polepiece.voicing import Bench, Guitar, audition, compare, parse_changes
 
-DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 MOVES = parse_changes(["tone=3", "lower=0.5mm"])
-
-
-@pytest.fixture(scope="module")
-def guitar() -> Guitar:
-    return read_guitar(DEMO)
-
-
-@pytest.fixture(scope="module")
-def bench() -> Bench:
-    return Bench()
 
 
 def take(folder: Path, seconds: float = 6.0, channels: int = 1) -> Path:

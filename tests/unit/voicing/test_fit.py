@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from polepiece.constants import INCH
 from polepiece.errors import InputError
-from polepiece.voicing import INCH, Guitar, bar_fit, parse_guitar, read_guitar
+from polepiece.voicing import Guitar, bar_fit, parse_guitar, read_guitar
 from polepiece.voicing.fit import NEW_BAR, THICKEST_FERRITE, one_size
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"

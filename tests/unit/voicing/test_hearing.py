@@ -7,20 +7,9 @@ import pytest
 
 from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import Recording, level_states
-from polepiece.voicing import Bench, Guitar, apply, audition, driven, hear, parse_changes, read_guitar
+from polepiece.voicing import Bench, Guitar, apply, audition, driven, hear, parse_changes
 
-DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 MOVES = ["magnet=alnico-8", "volume=7"]
-
-
-@pytest.fixture(scope="module")
-def guitar() -> Guitar:
-    return read_guitar(DEMO)
-
-
-@pytest.fixture(scope="module")
-def bench() -> Bench:
-    return Bench()
 
 
 @pytest.fixture(scope="module")

@@ -1,25 +1,11 @@
 """What a probe says on the poles, against the field of the same solution and the ranges of the bench."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
-import pytest
 
-from polepiece.voicing import Bench, Guitar, field, pole_tops, read_guitar
+from polepiece.voicing import Bench, Guitar, field, pole_tops
 from polepiece.voicing.pole_tops import PROBE
-
-DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
-
-
-@pytest.fixture(scope="module")
-def guitar() -> Guitar:
-    return read_guitar(DEMO)
-
-
-@pytest.fixture(scope="module")
-def bench() -> Bench:
-    return Bench()
 
 
 def test_alnico_2_humbucker_reads_what_a_bench_reads(guitar: Guitar, bench: Bench) -> None:

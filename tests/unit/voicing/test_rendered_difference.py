@@ -1,30 +1,18 @@
 """Two renderings differ by what was computed: third octave by third octave, string by string."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from polepiece.sound import Note, Phrase, power_spectrum
 from polepiece.strings import Pluck, stiff_partials
-from polepiece.voicing import Bench, Guitar, apply, measures, parse_changes, read_guitar
+from polepiece.voicing import Bench, Guitar, apply, measures, parse_changes
 from polepiece.voicing.auditioning import SAMPLE_RATE, play
 from polepiece.voicing.measures import GRID
 from polepiece.voicing.stringing import speaking_strings
 
-DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 SMALL = 2e-5  # m, a swing whose harmonics from the curved flux law lie 60 dB down
-
-
-@pytest.fixture(scope="module")
-def guitar() -> Guitar:
-    return read_guitar(DEMO)
-
-
-@pytest.fixture(scope="module")
-def bench() -> Bench:
-    return Bench()
 
 
 def string_emf(guitar: Guitar, bench: Bench) -> np.ndarray:

@@ -11,10 +11,10 @@ from polepiece.voicing.trade import (
     judge_claim,
     judge_table,
     share_of_draws,
-    trade_json,
 )
 from polepiece.voicing.trade import Figure as F
 from polepiece.voicing.trade_table import CELLS, COLUMNS, STATEMENTS, Cell, Claim
+from polepiece.voicing.trade_verdicts import trade_body
 
 GRADES = (
     "alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-8", "ceramic-8", "alnico-5-unoriented",
@@ -155,9 +155,9 @@ def test_statements_hold_or_not_draw_by_draw():
 
 
 def test_what_stands_beside_a_grade_carries_its_basis():
-    beside = trade_json("ceramic-5")
+    beside = trade_body("ceramic-5", ())
     assert beside["basis"] == "common practice, no source"
     assert "onfounded" in beside["note"]
-    assert beside["highs"]["strength"] == "agreed"
-    assert beside["lows"]["verdict"] == "not computed"
-    assert trade_json("alnico-9") is None
+    assert beside["strengths"]["highs"] == "agreed"
+    assert beside["verdicts"]["lows"] == "not computed"
+    assert trade_body("alnico-9", ()) is None
