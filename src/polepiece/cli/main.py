@@ -1,10 +1,13 @@
 """Entry point of the ``polepiece`` command; light, so that Ctrl-C is quiet from the first moment on."""
 
+import _thread
 import os
 import signal
 import sys
+import threading
 from contextlib import suppress
 
+AGAIN = 0.01  # s
 STOPPED = 130  # exit code of a command stopped by Ctrl-C: 128 + SIGINT, as shells have it
 
 
@@ -17,10 +20,13 @@ def run() -> None:
         raise KeyboardInterrupt
 
     def lost(what: "sys.UnraisableHookArgs") -> None:
-        """An interrupt inside a callback of the compiler is otherwise printed and forgotten."""
-        if asked and issubclass(what.exc_type, KeyboardInterrupt):
-            _stop()
-        sys.__unraisablehook__(what)
+        """An interrupt inside a callback of the compiler is otherwise printed and forgotten: it is sent again."""
+        if not asked or not issubclass(what.exc_type, KeyboardInterrupt):
+            sys.__unraisablehook__(what)
+            return
+        again = threading.Timer(AGAIN, _thread.interrupt_main)  # from where nothing swallows it, or once more
+        again.daemon = True
+        again.start()
 
     os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")  # threads that wait leave their core to the other process
     try:
@@ -35,7 +41,7 @@ def run() -> None:
         if leaving.code == STOPPED:
             _stop()
         raise
-    except SystemError:  # what an interrupt inside compiled code turns into
+    except Exception:  # what an interrupt inside compiled code or its compiler turns into
         if asked:
             _stop()
         raise
