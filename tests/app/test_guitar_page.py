@@ -63,10 +63,12 @@ async def test_a_gap_is_read_as_it_is_typed_at_a_bench(page_of: Opener, typed: s
 
 async def test_what_is_refused_is_said_under_the_field_and_nothing_is_recorded(page_of: Opener) -> None:
     user = await page_of("/guitar")
-    await enter(user, "gap-treble", "0.4")
+    await enter(user, "gap-treble", "0.08")
+    await user.should_see("Is it in inches?")
+    await enter(user, "gap-treble", "1.2")
     await user.should_see("nothing is planned")  # the words of the lever itself
     await enter(user, "gap-treble", "+3")
-    await user.should_see("is not a length")
+    await user.should_see("is no gap")
     await enter(user, "control-volume_pot", "500 ohm")
     await user.should_see("volume_pot")
     assert len(shared.room().notebook.states(1)) == 1

@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from polepiece.app.bench_units import GAP, read
 from polepiece.app.curves import Curve, csv_of, described
-from polepiece.app.digits import millimetres, number, signed, span
+from polepiece.app.digits import number, signed, span
 from polepiece.app.drawing import scene
 from polepiece.app.levers import height_moves, screw_moves, turns
 from polepiece.app.readout import gaps_of
@@ -35,13 +36,23 @@ def guitar() -> Guitar:
     ],
 )  # fractions are inches of 25.4 mm, the way feeler gauges are marked
 def test_lengths_are_read_as_typed(typed: str, expected: float) -> None:
-    assert millimetres(typed) == pytest.approx(expected, rel=1e-12)
+    assert read(typed, GAP) == pytest.approx(expected, rel=1e-12)
 
 
-@pytest.mark.parametrize("typed", ["", "two", "-2.4", "+2.4", "2.4.1", "1/0", "3/32 mm", "2 cm", "1e3", "nan"])
+@pytest.mark.parametrize(
+    "typed", ["", "two", "-2.4", "+2.4", "2.4.1", "1/0", "3/32 mm", "2 cm", "1e3", "nan", "0.08", "7800", "1e9"]
+)
 def test_what_is_no_length_is_refused(typed: str) -> None:
     with pytest.raises(InputError):
-        millimetres(typed)
+        read(typed, GAP)
+
+
+def test_a_refused_gap_says_the_range_and_the_slip_and_repeats_no_novel() -> None:
+    with pytest.raises(InputError, match=r"1 to 8 mm .* Is it in inches"):
+        read("0.08", GAP)
+    with pytest.raises(InputError) as refused:
+        read("9" * 20_000, GAP)
+    assert len(str(refused.value)) < 300
 
 
 def test_numbers_have_true_minus_signs_and_no_minus_before_zero() -> None:

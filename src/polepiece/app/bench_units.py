@@ -14,6 +14,7 @@ _TYPED = re.compile(
     r"(?P<sign>[+\-−]?)\s*(?:(?:(?P<whole>\d+)\s+)?(?P<top>\d+)\s*/\s*(?P<under>\d+)"
     r"|(?P<plain>\d[\d\s]*(?:[.,]\d+)?|[.,]\d+))\s*(?P<unit>[^\d\s].*)?"
 )
+MOST_SHOWN = 60  # characters of what was typed that a message repeats
 _OHMS = {"ohm": 1e-3, "ohms": 1e-3, "ω": 1e-3, "kohm": 1.0, "kω": 1.0, "k": 1.0, "mohm": 1e3, "mω": 1e3, "m": 1e3}
 _LENGTHS = {"mm": 1.0, "cm": 10.0, "in": INCH_MM, "inch": INCH_MM, "inches": INCH_MM, '"': INCH_MM, "″": INCH_MM}
 
@@ -102,20 +103,20 @@ def read(text: str, kind: Quantity) -> float:
     InputError
         When it is no number of it, or out of range; the message names the likely slip.
     """
+    shown = f"{text.strip():.{MOST_SHOWN}}"
     found = _TYPED.fullmatch(text.strip())
-    if found is None or found["under"] == "0" or (found["sign"] in ("-", MINUS) and not kind.signed):
-        raise InputError(f"{text.strip()!r} is no {kind.name}; write {kind.unit}, such as {kind.example}.")
+    if found is None or found["under"] == "0" or (found["sign"] and not kind.signed):
+        raise InputError(f"{shown!r} is no {kind.name}; write {kind.unit}, such as {kind.example}.")
     unit, plain = found["unit"], found["plain"] or ""
     factor = kind.units.get((unit or kind.unit).strip().lower())
     if factor is None:
         raise InputError(
-            f"{text.strip()!r}: {unit} is no unit of {kind.name} here; write {kind.unit}, such as {kind.example}."
+            f"{shown!r}: {unit:.{MOST_SHOWN}} is no unit of {kind.name} here; "
+            f"write {kind.unit}, such as {kind.example}."
         )
     if found["top"] is not None:
         if not kind.fractions or (unit is not None and factor != INCH_MM):
-            raise InputError(
-                f"{text.strip()!r}: a fraction is one of an inch; write {kind.unit}, such as {kind.example}."
-            )
+            raise InputError(f"{shown!r}: a fraction is one of an inch; write {kind.unit}, such as {kind.example}.")
         value = INCH_MM * (int(found["whole"] or 0) + int(found["top"]) / int(found["under"]))
     else:
         value = float("".join(plain.split()).replace(",", ".")) * factor
@@ -124,7 +125,7 @@ def read(text: str, kind: Quantity) -> float:
         if "," in plain and len(plain.partition(",")[2]) == 3:
             slip = f"The comma is read as a decimal comma; for thousands leave it out. {slip}"
         raise InputError(
-            f"{text.strip()} is {value:.4g} {kind.unit}; {kind.low:g} to {kind.high:g} {kind.unit} is believed here. "
+            f"{shown} is {value:.4g} {kind.unit}; {kind.low:g} to {kind.high:g} {kind.unit} is believed here. "
             f"{slip}".strip()
         )
     return -value if found["sign"] in ("-", MINUS) else value

@@ -8,7 +8,8 @@ from collections.abc import Awaitable, Callable, Mapping, Sequence
 
 from nicegui import ui
 
-from polepiece.app.digits import millimetres, number
+from polepiece.app import bench_units
+from polepiece.app.digits import number
 from polepiece.app.drawing import EIGHTH_MM, STEP_MM, TURN_MM
 from polepiece.app.widgets import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
@@ -109,7 +110,7 @@ class Levers:
 
         async def typed(value: str) -> None:
             try:
-                wanted = 1e-3 * millimetres(value)
+                wanted = 1e-3 * bench_units.read(value, bench_units.GAP)
             except PolepieceError as error:
                 fault.show(error)
                 return
