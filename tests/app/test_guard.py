@@ -115,6 +115,30 @@ def test_a_page_of_another_origin_is_refused_even_from_another_port_here(origin:
     assert not client().may_talk(origin=origin)
 
 
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+@pytest.mark.parametrize("dest", ["image", "iframe", "script", "empty"])
+def test_another_page_cannot_start_work_with_an_image_or_a_frame(site: str, dest: str) -> None:
+    """Such requests carry our Host and no Origin; browsers mark them (Fetch Metadata, W3C)."""
+    mode = "navigate" if dest == "iframe" else "no-cors"
+    marks = {"sec_fetch_site": site, "sec_fetch_mode": mode, "sec_fetch_dest": dest}
+    assert client().get("/worksheet/print", **marks).status == 403
+
+
+def test_a_link_may_be_followed_from_elsewhere_and_our_own_pages_ask_freely() -> None:
+    assert (
+        client().get("/", sec_fetch_site="cross-site", sec_fetch_mode="navigate", sec_fetch_dest="document").status
+        == 200
+    )
+    for site in ("same-origin", "none"):
+        assert client().get("/", sec_fetch_site=site, sec_fetch_mode="no-cors", sec_fetch_dest="image").status == 200
+
+
+def test_where_a_token_leads_is_one_line() -> None:
+    found = client(TOKEN).get(f"/%0d%0aset-cookie:a=b?token={TOKEN}")
+    assert found.status == 303
+    assert not set("\r\n") & set(found.headers["location"])
+
+
 def test_our_own_origin_may_talk() -> None:
     assert client().post("/", origin=f"http://{HERE}").status == 200
     assert client().may_talk(origin=f"http://{HERE}")

@@ -131,3 +131,26 @@ async def _begun(job: Job) -> None:
             return
         await asyncio.sleep(0.02)
     raise AssertionError("the job did not begin")
+
+
+async def test_a_job_that_cannot_begin_ends_in_words_and_gives_its_place_up(
+    jobs: Jobs, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def none_left(*_: object, **__: object) -> None:
+        raise OSError("no more processes")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("polepiece.app.processes.start", none_left)
+        job = jobs.run("predict")
+        with pytest.raises(WorkerDied, match=r"could not begin .* try again"):
+            await asyncio.wait_for(job, 20)
+    assert not jobs._running
+
+
+async def test_a_page_that_is_gone_does_not_stop_the_work_or_hold_the_place(jobs: Jobs) -> None:
+    def closed(_: Progress) -> None:
+        raise RuntimeError("the tab is closed")
+
+    job = jobs.run("sleep", 0.3, on_progress=closed)
+    assert await asyncio.wait_for(job, 60) == "rested"
+    assert not jobs._running

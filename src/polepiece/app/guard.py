@@ -2,14 +2,15 @@
 
 A page on the web can make the visitor's browser send requests to 127.0.0.1. What stops it here: the Host header must
 be ours (a foreign name that resolves to this machine is refused), an Origin must be this very address, port included,
-for pages and for websockets, and every body has a limit that is counted while it arrives.
+for pages and for websockets, a request without one must not be marked as another page's (Sec-Fetch), and every body
+has a limit that is counted while it arrives.
 """
 
 import hashlib
 import hmac
 from collections.abc import Iterable, Mapping
 from http.cookies import CookieError, SimpleCookie
-from urllib.parse import parse_qsl, urlencode
+from urllib.parse import parse_qsl, quote, urlencode
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -83,6 +84,10 @@ class Guard:
         origin = headers.get("origin")
         if origin is not None and origin.lower() != f"http://{host}":
             return 403, "A page from another address asked for this; it was refused."
+        # An image or a frame of another page sends no Origin, but browsers say whose it is; a link may be followed.
+        followed = headers.get("sec-fetch-mode") == "navigate" and headers.get("sec-fetch-dest") == "document"
+        if headers.get("sec-fetch-site") in ("cross-site", "same-site") and not followed:
+            return 403, "A page from another address asked for this; it was refused."
         return None
 
     # --- token -------------------------------------------------------------------------------------
@@ -111,9 +116,9 @@ class Guard:
         assert self.token is not None
         if shown is not None and hmac.compare_digest(shown.encode(), self.token.encode()):
             place = "/" + place.lstrip("/\\")
-            target = f"{place}?{urlencode(query)}" if query else place
+            target = quote(place) + (f"?{urlencode(query)}" if query else "")
             cookie = f"{COOKIE}={self._pass()}; Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000"
-            extra = [(b"location", target.encode("latin-1", "ignore")), (b"set-cookie", cookie.encode())]
+            extra = [(b"location", target.encode()), (b"set-cookie", cookie.encode())]
             await _answer(send, 303, b"", extra)
             return
         wrong = "That is not the token. " if shown is not None else ""

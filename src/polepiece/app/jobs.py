@@ -1,6 +1,7 @@
 """Long work in processes of its own: progress in words, a stop that stops, and at most so many at once."""
 
 import asyncio
+import logging
 import os
 import threading
 from collections.abc import Callable, Generator
@@ -12,6 +13,7 @@ from typing import Any
 from polepiece.app import processes, worker
 from polepiece.errors import PolepieceError
 
+LOG = logging.getLogger(__name__)
 AT_ONCE = max(1, (os.cpu_count() or 2) - 1)  # jobs that compute; one processor stays for the live process
 
 WORDS = {
@@ -72,9 +74,14 @@ class Job:
             threading.Thread(target=processes.end, args=(self._process,), daemon=True).start()
 
     def _tell(self, progress: Progress) -> None:
+        """Say how far it is; a page that can no longer show it (its tab is closed) does not stop the work."""
         self.progress = progress
         if self._on_progress is not None and self.running:
-            self._on_progress(progress)
+            try:
+                self._on_progress(progress)
+            except Exception:
+                LOG.exception("the progress of %s could not be shown", self.kind)
+                self._on_progress = None
 
     # from the thread that listens to the process
     def _listen(self, process: BaseProcess, line: Connection) -> None:
@@ -89,6 +96,8 @@ class Job:
                 return
         except (EOFError, OSError, TypeError):  # TypeError: the line was closed under recv
             self._call(self._finish, processes.death_of(process, WORDS.get(self.kind, "working")))
+        except Exception as error:  # an answer that cannot be unpacked: the job ends, whatever it is
+            self._call(self._finish, error)
 
     def _call(self, what: Callable[[Any], None], argument: Any) -> None:
         if not self._loop.is_closed():
@@ -136,7 +145,12 @@ class Jobs:
             threading.Thread(target=self._begin, args=(job, arguments), name=f"job {job.kind}", daemon=True).start()
 
     def _begin(self, job: Job, arguments: tuple[Any, ...]) -> None:
-        process, line = processes.start(worker.do_work, *arguments, name=f"polepiece {job.kind}")
+        try:
+            process, line = processes.start(worker.do_work, *arguments, name=f"polepiece {job.kind}")
+        except Exception as error:  # no more processes, no memory: the job ends and the next one has its turn
+            words = f"{WORDS.get(job.kind, job.kind)} could not begin ({error}). Close other programs and try again."
+            job._call(job._finish, processes.WorkerDied(words[0].upper() + words[1:]))
+            return
         job._process = process
         if not job.running:  # stopped while it was starting
             processes.end(process)
