@@ -47,7 +47,9 @@ from polepiece.voicing.turning import pickup_model
 
 Kept = TypeVar("Kept")
 TURNED = 4  # geometries with screws at unlike heights that a bench keeps
-HORIZONTAL = 10.0 ** (-16.0 / 20.0)  # horizontal against vertical sensitivity; published -14 to -18 dB for round poles
+# Horizontal against vertical sensitivity over a round pole, -14 to -18 dB, 3 dB either way: Horton and Moore,
+# Am. J. Phys. 77 (2009), as quoted in a review (status: read at second hand); the middle is taken.
+HORIZONTAL = 10.0 ** (-16.0 / 20.0)
 
 
 def _all_screws(unit: Pickup, up: float) -> Pickup:
@@ -262,7 +264,7 @@ class Bench:
     def drawn(self, guitar: Guitar, pickup: str, sample: list[Draw]) -> list[dict[str, float]]:
         """Return the numbers of every draw of one state."""
         unit = guitar.pickup(pickup)
-        key = (guitar, unit.name, len(sample), sample[0].seed)
+        key = (guitar, unit.name, tuple(sample))
         if key not in self._drawn:
             magnetised = self.magnetised(guitar, unit)
             nominal = self._nominal(guitar, unit, magnetised)

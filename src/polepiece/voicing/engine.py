@@ -123,9 +123,9 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
     table, points = string_probes(anatomy, layout)
     key = _key(mesh, anatomy, layout)
-    stored = cache.load(key)
-    if stored is not None and stored.get("version", np.zeros(1))[0] == CACHE_VERSION:
-        factors, windings, system, direct = _unpack(stored, mesh, anatomy, grids)
+    found = _unpack(cache.load(key) or {}, mesh, anatomy, grids)
+    if found is not None:
+        factors, windings, system, direct = found
     else:
         windings = winding_set(mesh, anatomy.coils, grids)
         factors = factorise(mesh, windings.sources, points)
@@ -200,7 +200,12 @@ def _pack(factors: Factors, windings: WindingSet, system: Alternating, direct: F
 
 def _unpack(
     stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy, grids: tuple[LoopGrid, ...]
-) -> tuple[Factors, WindingSet, Alternating, FloatArray]:
+) -> tuple[Factors, WindingSet, Alternating, FloatArray] | None:
+    """Return what was stored; None when it is of another version or not whole."""
+    names = {"direct", *(f"f_{n}" for n in _FACTOR_ARRAYS if n != "sources")}
+    names |= {*(f"w_{n}" for n in _WINDING_ARRAYS), *(f"s_{n}" for n in _SYSTEM_ARRAYS)}
+    if stored.get("version", np.zeros(1))[0] != CACHE_VERSION or names - stored.keys():
+        return None
     windings = WindingSet(coils=anatomy.coils, grids=grids, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
     arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
     factors = Factors(mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, bare_twin=None, **arrays)

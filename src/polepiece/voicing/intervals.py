@@ -37,7 +37,7 @@ COARSE = Resolution(
     sectors=8, slice_height=2.6e-3, cap_rings=1, keeper_panel=5.0e-3, magnet_across=4, magnet_along=2,
     magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
 )  # fmt: skip
-END_SAMPLES = engine.SAMPLES[[0, 3, 5, 7, 9, 11, 13, 14]]  # within 4 % of the largest factor of all samples
+END_SAMPLES = engine.SAMPLES[[0, 3, 5, 7, 9, 11, 13, 14]]  # within 4.5 % of the largest of all samples: a test
 UNKNOWN_GRADES = ("alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-8", "ceramic-8")
 
 
