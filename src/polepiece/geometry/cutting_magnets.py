@@ -1,10 +1,12 @@
 """Magnets in cells: bars in a grid, rods in layers of a core and rings of sectors."""
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
 from polepiece.arrays import FloatArray
+from polepiece.geometry.mesh import Resolution
 from polepiece.geometry.mesh_builder import MeshBuilder, graded
 from polepiece.geometry.shapes import MagnetBox, MagnetRod, equal_area_polygon
 
@@ -14,6 +16,12 @@ PITCH = 10e-3  # m, about what lies between two poles
 
 def cut_box(builder: MeshBuilder, magnet: MagnetBox) -> None:
     """A bar magnet: a grid of cells; every panel of its surface is a node of its own."""
+    builder.add(_box(magnet, builder.r, builder.mirror))
+
+
+@lru_cache(maxsize=8)  # pickups whose screws are turned keep their bar
+def _box(magnet: MagnetBox, resolution: Resolution, mirror: bool) -> MeshBuilder:
+    builder = MeshBuilder(resolution, mirror)
     body, part = builder.body(), builder.part(magnet.part)
     low = 0.0 if builder.mirror else magnet.y_min
     r = builder.r
@@ -46,6 +54,7 @@ def cut_box(builder: MeshBuilder, magnet: MagnetBox) -> None:
         half = 0.5 * min(size[a] for a in range(3) if a != axis)
         sign = magnet.sign if axis == magnet.easy else 0.0
         _box_edges(builder, index, cuts, axis, part, sign, half, body)
+    return builder
 
 
 def _along(builder: MeshBuilder, magnet: MagnetBox, low: float) -> FloatArray:

@@ -62,6 +62,21 @@ class MeshBuilder:
         if 0.5 * abs((cx - ax) * (dy - by) - (cy - ay) * (dx - bx)) > 1e-12:
             self.panels.append((np.array([[ax, ay, z], [bx, by, z], [cx, cy, z], [dx, dy, z]]), node))
 
+    def add(self, other: "MeshBuilder") -> None:
+        """Add all that ``other`` gathered."""
+        nodes, bodies = len(self.nodes), self.bodies
+        parts = [self.part(name) for name in other.parts]
+        self.panels += [(corners, node + nodes) for corners, node in other.panels]
+        self.cells += [(faces, node + nodes) for faces, node in other.cells]
+        self.nodes += other.nodes
+        self.axes += other.axes
+        self.node_bodies += [body + bodies for body in other.node_bodies]
+        self.edges += [
+            (a + nodes, b + nodes, area, length, parts[part], axis, sign, scale)
+            for a, b, area, length, part, axis, sign, scale in other.edges
+        ]
+        self.bodies += other.bodies
+
     def mesh(self) -> Mesh:
         """Return what was gathered as a mesh."""
         edges = np.array(self.edges, dtype=float).reshape(-1, 8)

@@ -9,6 +9,7 @@ from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import Whole
+from polepiece.threads import side_by_side
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,19 +32,25 @@ class Forms:
             coupling[rows] = 0.5 * (come.potentials_on(half) + half.potentials_on(come).T)
         coupling[match.goes] = 0.0
         at, sides = base.of_elements.units(match.goes)
-        o, n = len(match.goes), come.count
-        oo, oc, cc = np.zeros((o, o)), np.zeros((o, n)), np.zeros((n, n))
-        nodes, probes = [], []
-        for w, seen, side, part in zip(base.inverse, base.seen, sides, base.of_elements.split(coupling)):
+
+        def of_parity(
+            w: FloatArray, seen: FloatArray, side: FloatArray, part: FloatArray
+        ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
             moved, mine = w @ part, w[at].T  # W is symmetric, and rows are quicker to gather
-            nodes.append(base.node_sum @ np.concatenate([mine * side, moved], axis=1))
-            probes.append(np.concatenate([seen[:, at] * side, seen @ part], axis=1))
-            oo += side[:, None] * mine[at] * side
-            oc += side[:, None] * moved[at]
-            cc += part.T @ moved
+            return (
+                base.node_sum @ np.concatenate([mine * side, moved], axis=1),
+                np.concatenate([seen[:, at] * side, seen @ part], axis=1),
+                side[:, None] * mine[at] * side,
+                side[:, None] * moved[at],
+                part.T @ moved,
+            )
+
+        halves = side_by_side(of_parity, base.inverse, base.seen, sides, base.of_elements.split(coupling))
+        nodes, probes, oo, oc, cc = zip(*halves)
+        crossed = sum(cc)
         return cls(
-            coupling=coupling, nodes=base.of_nodes.join(nodes), probes=base.of_probes.join(probes), oo=oo, oc=oc,
-            cc=0.5 * (cc + cc.T),
+            coupling=coupling, nodes=base.of_nodes.join(nodes), probes=base.of_probes.join(probes), oo=sum(oo),
+            oc=sum(oc), cc=0.5 * (crossed + crossed.T),
         )  # fmt: skip
 
     def factors(self, own: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

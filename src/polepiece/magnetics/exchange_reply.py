@@ -19,6 +19,7 @@ from polepiece.magnetics.exchange_forms import Forms
 from polepiece.magnetics.match import Match, node_of
 from polepiece.magnetics.parity import Whole
 from polepiece.magnetics.reluctance import reply_susceptibility, sparse_laplacian
+from polepiece.threads import side_by_side
 
 CHANGED = 1e-9  # relative: a diagonal of Y that moves by less has not changed
 
@@ -47,11 +48,14 @@ def exchanged_reply(
     quadratic = np.zeros((count, count))
     quadratic[:o, :o], quadratic[comes, comes] = forms.oo, forms.cc
     quadratic[:o, comes], quadratic[comes, :o] = forms.oc, forms.oc.T
-    bridged = []
-    for stiff, bridge, part in zip(base.stiff, base.bridge, base.of_nodes.split(node_part)):
+
+    def of_parity(stiff: FloatArray, bridge: FloatArray, part: FloatArray) -> tuple[FloatArray, FloatArray]:
         moved = linalg.solve_triangular(stiff, part, lower=True, check_finite=False)
-        quadratic -= moved.T @ moved
-        bridged.append(bridge @ moved)
+        return bridge @ moved, moved.T @ moved
+
+    bridged, squares = zip(*side_by_side(of_parity, base.stiff, base.bridge, base.of_nodes.split(node_part)))
+    for square in squares:
+        quadratic -= square
     seen = -base.of_probes.join(bridged)[rows]
     seen[:, :o] += forms.probes[rows, :o]
     seen[:, comes] += forms.probes[rows, o:]
