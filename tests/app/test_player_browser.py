@@ -114,8 +114,11 @@ def test_the_loudspeaker_hears_what_was_chosen(page: Any) -> None:
     page.wait_for_function("document.querySelector('.pp-player').player.run?.voices.size === 3")
     for key, name, other in (("1", "one", "other"), ("3", "other", "one"), ("2", "same", "other")):
         page.keyboard.press(key)
-        page.wait_for_timeout(350)
-        live = np.array(page.evaluate(LIVE)["live"])
+        for _ in range(8):  # a busy machine drops blocks of sound: one capture without a gap is enough
+            page.wait_for_timeout(350)
+            live = np.array(page.evaluate(LIVE)["live"])
+            if heard(live, name) > 0.999:
+                break
         assert heard(live, name) > 0.999
         assert abs(heard(live, other)) < 0.2  # two noises of 8192 samples
     assert page.get_by_text("chosen 2").is_visible()
