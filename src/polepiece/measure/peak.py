@@ -42,7 +42,8 @@ def peak_moved(
 
         1 / Z measured - 1 / Z model = c0 + c1 x + c2 x^2        (complex; weighted least squares)
 
-    and the peak is that of the model with this added. The deviation is that of the coefficients, carried through.
+    and the peak is that of the model with this added. The deviation is that of the coefficients, carried through, with
+    the points' own scatter about the sum: what the method errs by alike at all of them is no scatter and is left out.
     """
     x = frequency / peak - 1.0
     near = np.abs(x) < WINDOW
@@ -55,7 +56,7 @@ def peak_moved(
     terms = np.vander(x[near], ORDER + 1, increasing=True) * weight[:, None]
     found: ComplexArray = np.asarray(np.linalg.lstsq(terms, rest, rcond=None)[0], dtype=complex)
     misfit = float(np.sum(np.abs(terms @ found - rest) ** 2)) / (2 * (count - ORDER - 1))
-    root = np.linalg.cholesky(np.linalg.inv(terms.T @ terms)) * np.sqrt(max(1.0, misfit))
+    root = np.linalg.cholesky(np.linalg.inv(terms.T @ terms)) * np.sqrt(misfit)
 
     def at(coefficients: ComplexArray) -> float:
         def admittance(x: float) -> float:
