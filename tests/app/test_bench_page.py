@@ -87,6 +87,25 @@ async def test_what_is_made_without_a_reading_after_is_listed_until_there_is_one
     assert on_the_bench(book)[1] == []  # measured by another way
 
 
+async def test_a_bar_swapped_without_a_sheet_is_not_proven_either(page_of: Open) -> None:
+    await page_of("/")
+    book = shared.room().notebook
+    first = book.guitar(1)
+    swapped = apply(first, "neck", parse_changes(["magnet=alnico-5"]))
+    book.record(1, swapped, why="neck: magnet=alnico-5")
+    lowered = book.record(1, apply(swapped, "neck", parse_changes(["lower=0.3mm"])), why="neck: lower=0.3mm")
+    (one,) = on_the_bench(book)[1]
+    assert one.words == "neck: bar of Alnico 5, without a work sheet"
+    user = await page_of("/")
+    await user.should_see("neck: bar of Alnico 5, without a work sheet")
+    book.write_note(1, "resistance", state_id=lowered.id, sort="measurement", body={"kohm": 7.9})
+    assert on_the_bench(book)[1] == []  # measured after it, at another height
+    book.record(1, apply(lowered_guitar := book.guitar(1), "neck", parse_changes(["magnet=alnico-3"])), why="again")
+    assert len(on_the_bench(book)[1]) == 1
+    book.record(1, lowered_guitar, why="as it was")
+    assert on_the_bench(book)[1] == []  # the old bar is back
+
+
 async def test_what_was_taken_back_is_not_asked_for(page_of: Open) -> None:
     await page_of("/")
     book = shared.room().notebook
@@ -108,7 +127,7 @@ async def test_the_last_things_that_happened_are_told(page_of: Open) -> None:
         entry = f"baseline_strings.pole_gauss.screws.{string}"
         sheet_log.write(book, key, first.id, entry, str(240 + string), label=f"screws, gauss, string {string}")
     user = await page_of("/")
-    words = "work sheet, neck: magnet=alnico-3: screws, gauss, string 6: 246 (and 6 more on this sheet)"
+    words = "work sheet, neck: bar of Alnico 3: screws, gauss, string 6: 246 (and 6 more on this sheet)"
     await user.should_see(words)
     await user.should_see("came on record")
     assert len(lately(book, 12)) == 2

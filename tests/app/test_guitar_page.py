@@ -1,6 +1,8 @@
 """The Guitar page without a browser: what it shows, and that every edit goes by the levers' own rules."""
 
 import asyncio
+import sqlite3
+import time
 from collections.abc import Awaitable, Callable
 
 import pytest
@@ -154,3 +156,33 @@ async def test_a_swap_is_brought_to_the_level_that_it_is_compared_with(page_of: 
         before.gap_bass, abs=0.02e-3
     )  # both ends were lowered alike: back where it was
     assert after.gap_treble == pytest.approx(before.gap_treble, abs=0.02e-3)
+
+
+async def test_a_notebook_held_by_another_program_stops_one_tab_and_not_the_others(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    holder = sqlite3.connect(shared.room().notebook.path, isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    try:
+        user.find(marker="raise-bass").click()
+        slowest = 0.0
+        for _ in range(20):
+            before = time.perf_counter()
+            await asyncio.sleep(0.02)
+            slowest = max(slowest, time.perf_counter() - before)
+        other = await page_of("/drawer")
+        await other.should_see("Drawer")
+        assert slowest < 1.0  # the notebook's own patience is 5 s
+        assert len(shared.room().notebook.states(1)) == 1
+    finally:
+        holder.execute("ROLLBACK")
+        holder.close()
+    await until(lambda: len(shared.room().notebook.states(1)) == 2)
+
+
+async def test_quick_presses_are_recorded_one_after_the_other(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    for _ in range(3):
+        user.find(marker="raise-bass").click()
+    await until(lambda: len(shared.room().notebook.states(1)) == 4)
+    assert shared.room().notebook.guitar(1).pickup("neck").gap_bass == pytest.approx(2.3e-3)
+    await user.should_not_see("changed in another tab", retries=3)

@@ -10,7 +10,7 @@ from nicegui import core
 from nicegui.testing import User
 
 from polepiece.app import bench_units as units
-from polepiece.app import shared, sheet_log, sheet_shelf
+from polepiece.app import shared, sheet_log, sheet_shelf, theme
 from polepiece.app.pages.worksheet_choice import chosen_row
 from polepiece.app.stops import findings
 from polepiece.errors import InputError
@@ -125,6 +125,48 @@ async def test_done_records_the_change_once_and_undo_takes_it_back(page_of: Open
     await again.should_see("done: record this change")
     assert book.guitar(1).pickup("neck").magnet.grade == "alnico-2"
     assert len(book.states(1)) == 3
+
+
+async def test_what_was_read_goes_into_the_guitar_as_measured(page_of: Open, shelved: WorkSheet) -> None:
+    book = shared.room().notebook
+    user = await page_of(ADDRESS)
+    await user.should_see("No reading is on the sheet yet")
+    await typed(user, "baseline.gap_bass", "2,5")
+    await typed(user, "after.dc_resistance", "7.87")
+    await typed(user, "after.temperature", "21.5")
+    await typed(user, "after.gap_treble", "5/64")
+    await typed(user, "after_strings.pole_gauss.screws.3", "-22 mT")
+    await user.should_see("DC resistance 7.87 kΩ at 21.5 °C")
+    user.find(marker="done").click()
+    await user.should_see("Recorded as state")
+    unit = book.guitar(1).pickup("neck")
+    assert unit.magnet.grade == "alnico-3" and unit.magnet.measured_gauss[2] == -220.0
+    assert (unit.resistance, unit.temperature) == (7870.0, 21.5)
+    assert (unit.gap_bass, unit.gap_treble) == pytest.approx((2.5e-3, 25.4e-3 * 5 / 64))
+    assert not [one for one in book.guitar(1).assumed if one.path == "pickups[0].temperature_c"]
+    assert "measured: " in book.states(1)[-1].why and "gap, treble side 1.98 mm" in book.states(1)[-1].why
+    await typed(user, "after.inductance_120hz_h", "4600 mH")
+    assert book.guitar(1).pickup("neck").inductance is None  # nothing goes into the guitar by typing alone
+    user.find(marker="record-readings").click()
+    await asyncio.sleep(0.2)
+    assert book.guitar(1).pickup("neck").inductance == 4.6
+    with pytest.raises(AssertionError):
+        user.find(marker="record-readings")  # all is on record
+    for inductance, resistance in ((None, 7870.0), (None, 7900.0)):
+        user.find(marker="undo-done").click()
+        await asyncio.sleep(0.2)
+        unit = book.guitar(1).pickup("neck")
+        assert (unit.inductance, unit.resistance) == (inductance, resistance)
+    assert unit.magnet.grade == "alnico-2" and len(book.states(1)) == 5
+
+
+async def test_another_tab_sees_that_the_guitar_was_changed(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(theme, "LOOK_AGAIN", 0.1)
+    user, other = await page_of("/guitar?guitar=1"), await page_of("/drawer?guitar=1")
+    user.find(marker="raise-bass").click()
+    await other.should_see("changed elsewhere (neck: raise_bass=0.1mm)", retries=30)
+    with pytest.raises(AssertionError):
+        await user.should_see("changed elsewhere", retries=5)
 
 
 async def test_a_guitar_that_was_changed_meanwhile_is_not_overwritten(page_of: Open, shelved: WorkSheet) -> None:

@@ -6,11 +6,12 @@ from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
 
-from polepiece.app.sheet_log import DONE, ENTRY, Sheet, SheetKey, recorded_as, sheets_in, sheets_of_job
-from polepiece.app.states import move_words
+from polepiece.app.pairings import bars_in
+from polepiece.app.sheet_log import DONE, ENTRY, Sheet, SheetKey, recorded_as, sheets_in, sheets_of_job, standing
+from polepiece.app.states import grade_words, move_words
 from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
 
-PLAN, SHEET = "/plan", "/worksheet"
+GUITAR, PLAN, SHEET = "/guitar", "/plan", "/worksheet"
 LONGEST = 160  # characters of a line of what happened
 
 
@@ -58,11 +59,14 @@ def on_the_bench(book: Notebook) -> tuple[list[OpenJob], list[Unproven]]:
             )
     numbers = {one.uuid: one.id for one in jobs}
     unproven = []
+    on_sheets = {uuid for sheet in sheets.values() for uuid in sheet.done}
+    for number, name in names.items():
+        unproven += _by_hand(number, name, history(number), on_sheets, notes)
     for key, sheet in sheets.items():
         if not sheet.done:
             continue
         recorded = recorded_as(sheet, history(key.guitar_id))
-        if recorded is not None and not proven(sheet, recorded, notes):
+        if recorded is not None and not proven(sheet, recorded, history(key.guitar_id), notes):
             unproven.append(
                 Unproven(
                     guitar=names.get(key.guitar_id, "guitar"), recorded=recorded,
@@ -106,15 +110,52 @@ def lately(book: Notebook, count: int) -> list[Told]:
     return out
 
 
-def proven(sheet: Sheet, recorded: StateEntry, notes: "list[NoteEntry]") -> bool:
-    """Tell whether anything was measured after a change: on its sheet, or of the new state by any other way."""
-    if sheet.measured_after:
-        return True
+def proven(sheet: Sheet, recorded: StateEntry, states: "list[StateEntry]", notes: "list[NoteEntry]") -> bool:
+    """Tell whether anything was measured after a change: on its sheet, or of the guitar since by any other way."""
+    return sheet.measured_after or _measured_since(recorded, states, notes)
+
+
+def _measured_since(recorded: StateEntry, states: "list[StateEntry]", notes: "list[NoteEntry]") -> bool:
+    since = {one.id for one in states if one.id >= recorded.id}
     return any(
-        one.state_id == recorded.id and one.sort in ("measurement", "trial")
+        one.state_id in since and one.sort in ("measurement", "trial")
         and (one.body is None or one.body.get("schema") not in (ENTRY, DONE))
         for one in notes
     )  # fmt: skip
+
+
+def _by_hand(
+    guitar_id: int, name: str, states: "list[StateEntry]", on_sheets: "set[str]", notes: "list[NoteEntry]"
+) -> list[Unproven]:
+    """Return the bars that a guitar has now by a state recorded without a work sheet, with nothing measured since.
+
+    A bar that was not known before was learned, not swapped; a state that is again what it was before is no swap.
+    """
+    there = standing(states)
+    out: list[Unproven] = []
+    settled: set[str] = set()
+    now = {pickup: bar for bar, pickup in bars_in(there[-1].text)}
+    for k in range(len(there) - 1, 0, -1):
+        before = {pickup: bar for bar, pickup in bars_in(there[k - 1].text)}
+        for bar, pickup in bars_in(there[k].text):
+            if before.get(pickup, bar) == bar or pickup in settled:
+                continue
+            settled.add(pickup)
+            again = there[k].text in [one.text for one in there[:k]]
+            if (
+                before[pickup] == "unknown" or bar != now.get(pickup) or again or there[k].uuid in on_sheets
+                or _measured_since(there[k], states, notes)
+            ):  # fmt: skip
+                continue
+            out.append(
+                Unproven(
+                    guitar=name,
+                    recorded=there[k],
+                    words=f"{pickup}: bar of {grade_words(bar)}, without a work sheet",
+                    address=f"{GUITAR}?{urlencode({'guitar': guitar_id, 'pickup': pickup})}",
+                )
+            )
+    return out
 
 
 def address_of(key: SheetKey, states: "list[StateEntry]", jobs: Mapping[str, int]) -> str:

@@ -110,7 +110,7 @@ class FileBox:
     async def _opened(self, event: events.UploadEventArguments) -> None:
         self.fault.clear()
         try:
-            self._desk.record(await guitar_in(event.file), "opened from a file")
+            await self._desk.record(await guitar_in(event.file), "opened from a file")
         except PolepieceError as error:
             self.fault.show(error)
             self.taker.reset()

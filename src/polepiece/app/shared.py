@@ -1,11 +1,17 @@
 """What one running server holds: its notebook, its live process, its jobs."""
 
-from dataclasses import dataclass
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeVar
 
 from polepiece.app.engine import Live
 from polepiece.app.jobs import Jobs
 from polepiece.notebook import Notebook
+
+T = TypeVar("T")
 
 
 @dataclass(slots=True, kw_only=True)
@@ -18,9 +24,11 @@ class Room:
     jobs: Jobs
     solves: Jobs  # new geometries for the Guitar page: never behind a plan
     first_guitar: Path  # what an empty notebook begins with
+    writer: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "notebook"))
 
     def close(self) -> None:
-        """End the processes."""
+        """Let what is being written reach the disk; end the processes."""
+        self.writer.shutdown()
         self.live.close()
         self.margins.close()
         self.jobs.close()
@@ -41,3 +49,16 @@ def room() -> Room:
     if _room is None:
         raise RuntimeError("the page is used before the server has been set up")
     return _room
+
+
+async def written(write: Callable[[], T]) -> T:
+    """Write to the notebook in the one thread for it, in the order of asking; return what was written.
+
+    Another program may hold the file for seconds: then one page waits, and not all of them.
+
+    Raises
+    ------
+    PolepieceError
+        What the notebook raised.
+    """
+    return await asyncio.get_running_loop().run_in_executor(room().writer, write)

@@ -1,6 +1,6 @@
 """The blanks of a work sheet as fields on the page: what was written is kept at once, faults stand at the field."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from typing import Any
@@ -25,7 +25,7 @@ from polepiece.report import (
     trial_texts,
 )
 
-Keep = Callable[[str, str, str, "Figure | None"], None]  # entry, label, value, as a number
+Keep = Callable[[str, str, str, "Figure | None"], Awaitable[None]]  # entry, label, value, as a number
 KEPT_AS_WORDS = "It is kept as typed; nothing is judged by it."
 SIZES = {"length": units.LENGTH, "width": units.WIDTH, "thickness": units.THICKNESS}
 
@@ -86,8 +86,8 @@ class SheetFields:
                     box.on("change", partial(self._ticked, entry, one.text), js_handler="(e) => emit(e.target.checked)")
                     text("span", ("Check: " if one.kind == "check" else "") + one.text)
 
-    def _ticked(self, entry: str, words: str, event: Any) -> None:
-        self._keep(entry, words[:60], "done" if event.args else "", None)
+    async def _ticked(self, entry: str, words: str, event: Any) -> None:
+        await self._keep(entry, words[:60], "done" if event.args else "", None)
 
     def _readings(self, section: Section) -> None:
         when = "after" if section.key == "after" else "as found"
@@ -248,11 +248,11 @@ class SheetFields:
         """Put one field on the page; its label is seen with ``shown``, else the table says it."""
         named = f"{label}, in {unit}" if unit else label
 
-        def typed(value: str) -> None:
+        async def typed(value: str) -> None:
             fault.clear()
             figure = _figure(value, kind, fault)
             if value.strip() != self.entries.get(entry, ""):
-                self._keep(entry, label, value, figure)
+                await self._keep(entry, label, value, figure)
 
         with ui.element("div").classes("cell-field"):
             box = amount(named, self.entries.get(entry, ""), typed, mark=entry)

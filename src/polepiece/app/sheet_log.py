@@ -7,6 +7,7 @@ that a notebook which went through an archive still finds them.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from polepiece.app.states import move_words
 from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
 
 ENTRY = "polepiece/work-sheet-entry/1"
@@ -32,7 +33,7 @@ class SheetKey:
     @property
     def words(self) -> str:
         """Return it in one line."""
-        return f"{self.pickup}: {', '.join(self.changes)}"
+        return f"{self.pickup}: {', '.join(move_words(one) for one in self.changes)}"
 
 
 @dataclass(slots=True)
@@ -109,11 +110,11 @@ class Figure:
     unit: str
 
 
-def write_done(book: Notebook, key: SheetKey, recorded: StateEntry) -> NoteEntry:
-    """Keep that the change of a sheet was made: the guitar is recorded in that state."""
+def write_done(book: Notebook, key: SheetKey, recorded: StateEntry, words: str = "made") -> NoteEntry:
+    """Keep that the change of a sheet was made (or read after): the guitar is recorded in that state."""
     body = {"schema": DONE, **key.body(), "recorded": recorded.uuid}
     return book.write_note(
-        key.guitar_id, f"made: {key.words} (state {recorded.id})", state_id=recorded.id, sort="swap", body=body
+        key.guitar_id, f"{words}: {key.words} (state {recorded.id})", state_id=recorded.id, sort="swap", body=body
     )
 
 

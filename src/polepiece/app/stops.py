@@ -61,6 +61,11 @@ def figure(entries: Mapping[str, str], entry: str, kind: units.Quantity) -> floa
         return None
 
 
+def reads_open(said: str) -> bool | None:
+    """Tell whether a meter between coil and plate read open, as it should; None where nothing was read."""
+    return _OPEN.match(said.strip()) is not None if said.strip() else None
+
+
 def _coil(sheet: WorkSheet, entries: Mapping[str, str], key: str, words: str) -> list[Finding]:
     """Return whether a coil reads as before, at the temperature of before where both are known."""
     kind = units.COIL if key == "dc_resistance" else units.HALF_COIL
@@ -96,7 +101,7 @@ def _isolation(entries: Mapping[str, str]) -> list[Finding]:
     out = []
     for section in ("baseline", "after"):
         said = entries.get(f"{section}.isolation", "").strip()
-        if said and not _OPEN.match(said):
+        if reads_open(said) is False:
             out.append(
                 Finding(
                     stop=True, entries=(f"{section}.isolation",),

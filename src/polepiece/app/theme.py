@@ -13,8 +13,10 @@ from polepiece import __version__
 from polepiece.app import pages, shared
 from polepiece.app.desk import Desk
 from polepiece.app.pages.place import Place
-from polepiece.app.widgets import choice, link, text, words_of
+from polepiece.app.widgets import choice, link, press, text, words_of
+from polepiece.errors import PolepieceError
 
+LOOK_AGAIN = 2.0  # s between two looks whether somebody else has recorded a state of the guitar
 LOOK = "polepiece-look"  # cookie: light, dark, or as the system is
 LOOKS = {"system": "as the system", "light": "light", "dark": "dark"}
 _DARK = {"light": False, "dark": True}
@@ -55,6 +57,7 @@ def frame(place: Place, desk: Desk, *, heading: str | None = None, chooses_picku
         text("h1", heading or place.title)
         if desk.notice:
             text("p", desk.notice, "notice").props("role=status")
+        _News(desk)
         yield
     with ui.element("footer").classes("foot"):
         text("p", f"polepiece {__version__}. Computed values carry the assumptions listed with them.")
@@ -80,6 +83,27 @@ def _header(place: Place, desk: Desk, look: str, dark: ui.dark_mode, chooses_pic
                 mark="choose-pickup",
             )  # fmt: skip
         choice("Look", LOOKS, look, lambda value: dark.set_value(_DARK.get(value)), mark="choose-look", cookie=LOOK)
+
+
+class _News:
+    """Says that the guitar was changed in another tab or by another program, and shows it as it is then."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        with ui.element("div").classes("notice row").props("role=status") as self.box:
+            self.words = text("span")
+            press("show it as it is now", ui.navigate.reload, mark="show-news")
+        self.box.set_visibility(False)
+        ui.timer(LOOK_AGAIN, self._look, immediate=False)
+
+    def _look(self) -> None:
+        try:
+            found = self.desk.news()
+        except PolepieceError:  # the notebook is busy or gone; what the tab does next says so in words
+            return
+        if found is not None:
+            self.words.say(f"This guitar was changed elsewhere ({found.why}).")
+        self.box.set_visibility(found is not None)
 
 
 def broken(error: Exception) -> None:

@@ -26,6 +26,7 @@ from polepiece.voicing.grades import (
 )
 from polepiece.voicing.guitar import Assumption, Charge, Complaint, Controls, Guitar, Magnet, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
+from polepiece.voicing.meter_readings import Readings, with_readings
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
 from polepiece.voicing.pole_tops import PoleTop, pole_tops
@@ -89,6 +90,7 @@ __all__ = [
     "Plan",
     "PoleTop",
     "Prediction",
+    "Readings",
     "Row",
     "SizeCheck",
     "State",
@@ -144,6 +146,7 @@ __all__ = [
     "trade_verdicts",
     "with_grade",
     "with_measured",
+    "with_readings",
     "write_guitar",
 ]
 

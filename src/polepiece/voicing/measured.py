@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from polepiece.measure import Estimate, MeasuredPickup
 from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.meter_readings import known
 
 KEYS = ("resistance_kohm", "inductance_h", "capacitance_pf", "temperature_c")
 
@@ -38,7 +39,6 @@ def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup) -> Guit
     What was assumed of them is measured now and leaves the list of assumptions.
     """
     unit = guitar.pickup(pickup)
-    place = guitar.pickups.index(unit)
     keys = measured_keys(measured)
     moved = replace(
         unit,
@@ -47,9 +47,4 @@ def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup) -> Guit
         inductance=keys.get("inductance_h", unit.inductance),
         capacitance=keys["capacitance_pf"] * 1e-12 if "capacitance_pf" in keys else unit.capacitance,
     )
-    gone = {f"pickups[{place}].{key}" for key in keys}
-    return replace(
-        guitar,
-        pickups=tuple(moved if at == place else one for at, one in enumerate(guitar.pickups)),
-        assumed=tuple(one for one in guitar.assumed if one.path not in gone),
-    )
+    return known(guitar, unit, moved, keys)

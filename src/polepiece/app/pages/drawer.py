@@ -185,10 +185,11 @@ class DrawerView:
                 text("span", "; ".join(more), "span")
 
     # --- acts --------------------------------------------------------------------------------------
-    def _add(self) -> None:
+    async def _add(self) -> None:
         self.form.fault.clear()
         try:
-            shared.room().notebook.add_part(self.form.part())
+            part = self.form.part()
+            await shared.written(lambda: shared.room().notebook.add_part(part))
         except PolepieceError as error:
             self.form.fault.show(error)
             return
@@ -205,14 +206,15 @@ class DrawerView:
             which = choice("part", options, "", lambda _: None, mark="retire-part")
             why = amount("where it went", "", lambda _: None, mark="retire-why")
 
-            def out() -> None:
+            async def out() -> None:
                 fault.clear()
                 try:
                     if not which.value:
                         raise InputError("Choose the part that leaves the drawer.")
                     if not why.value.strip():
                         raise InputError("Say where it went, for example: into the neck of the Harbour Lane, or sold.")
-                    shared.room().notebook.retire_part(int(which.value), why.value.strip())
+                    number, where = int(which.value), why.value.strip()
+                    await shared.written(lambda: shared.room().notebook.retire_part(number, where))
                 except PolepieceError as error:
                     fault.show(error)
                     return

@@ -151,6 +151,7 @@ class GradesView:
         )
         try:
             found: dict[str, Any] = await self.working.follow(job)
+            await shared.written(lambda: shared.room().notebook.keep_prediction(state.id, name, found))
         except Stopped:
             if alive(self.client):
                 self.again.set_visibility(True)
@@ -159,7 +160,6 @@ class GradesView:
             self.fault.show(error)
             self.again.set_visibility(True)
             return
-        shared.room().notebook.keep_prediction(state.id, name, found)
         if name == self._name() and alive(self.client):
             self.sheet = found
             self._show()

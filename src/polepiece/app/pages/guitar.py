@@ -1,7 +1,6 @@
 """Guitar: the pickup to scale with its handles, its curve and numbers following, and its history."""
 
-import asyncio
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 
 from nicegui import background_tasks, ui
 
@@ -300,12 +299,14 @@ class GuitarView:
         if not moves:
             await self._after()
             return
-        looking = background_tasks.create(self._look(self.desk.try_out(moves)))
-        await asyncio.sleep(0)  # the question goes out; it is answered while the record is written
         try:
-            self.desk.change(moves)
+            async with self.desk.turn:
+                mine, why = self.desk.try_out(moves), f"{self.desk.pickup}: {', '.join(moves)}"
+                looking = background_tasks.create(self._look(mine))  # answered while the record is written
+                if mine != self.desk.guitar:
+                    await self.desk.record_in_turn(mine, why)
         except ChangedMeanwhileError:
-            self._mine, self._mine_why = self.desk.try_out(moves), f"{self.desk.pickup}: {', '.join(moves)}"
+            self._mine, self._mine_why = mine, why
             self.clash.set_visibility(True)
             await looking
             return
@@ -343,10 +344,10 @@ class GuitarView:
     async def _return_to(self, state_id: int) -> None:
         await self._step(lambda: self.desk.return_to(state_id))
 
-    async def _step(self, step: "object") -> None:
+    async def _step(self, step: Callable[[], Awaitable[None]]) -> None:
         self.fault.clear()
         try:
-            step()  # type: ignore[operator]
+            await step()
         except ChangedMeanwhileError:
             self._mine = None
             self.clash.set_visibility(True)
@@ -366,7 +367,7 @@ class GuitarView:
         if self._mine is None:
             await self._reload()
             return
-        self.desk.record(self._mine, f"{self._mine_why} (kept over a change of another tab)", onto_anything=True)
+        await self.desk.record(self._mine, f"{self._mine_why} (kept over a change of another tab)", onto_anything=True)
         self._mine = None
         await self._after()
 

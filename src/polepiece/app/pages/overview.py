@@ -15,8 +15,12 @@ from polepiece.errors import PolepieceError
 from polepiece.notebook import JobEntry
 
 PAGE = Place(path="/", title="Bench", about="guitars on record, open jobs, what is not proven yet")
+PROVEN = "Nothing: every bar that was swapped, and every change of a work sheet, has a reading after it."
 LATELY = 12  # lines of the log
-UNPROVEN = "Recorded as made by its work sheet, without any reading after: what was heard may be hope."
+UNPROVEN = (
+    "Recorded, without any reading after: what was heard may be hope. What was only tried out on the Guitar page is "
+    "undone there."
+)
 
 
 def build() -> None:
@@ -65,8 +69,7 @@ class BenchView:
                 self._job(one)
         with self.unproven:
             text("h2", "Made, not proven yet")
-            text("p", UNPROVEN if unproven else "Nothing: every change made by a work sheet has a reading after it.",
-                 "soft small")  # fmt: skip
+            text("p", UNPROVEN if unproven else PROVEN, "soft small")
             with ui.element("ul"):
                 for made in unproven:
                     with ui.element("li"):
@@ -117,10 +120,10 @@ class BenchView:
                   mark=f"close-{job.id}")  # fmt: skip
         fault = Fault()
 
-        def act(what: Callable[[], object]) -> None:
+        async def act(what: Callable[[], object]) -> None:
             fault.clear()
             try:
-                what()
+                await shared.written(what)
             except PolepieceError as error:
                 fault.show(error)
                 return
@@ -153,7 +156,7 @@ def _open_file() -> None:
         fault.clear()
         try:
             guitar = await guitar_in(event.file)
-            entry = shared.room().notebook.add_guitar(guitar, why="opened from a file")
+            entry = await shared.written(lambda: shared.room().notebook.add_guitar(guitar, why="opened from a file"))
         except PolepieceError as error:
             fault.show(error)
             upload.reset()

@@ -97,9 +97,7 @@ class PlanView:
         form.make.allow(False)
         try:
             found: Plan = await self.working.follow(run)
-            book = shared.room().notebook
-            entry = book.open_job(desk.entry.id, words, constraints)
-            self.job = book.keep_plan(entry.id, plan_json(found, everything=True))
+            self.job = await shared.written(lambda: _kept(desk.entry.id, words, constraints, found))
         except Stopped as error:
             self.fault.show(error)
             return
@@ -217,7 +215,8 @@ class PlanView:
         if self.job is None:
             return
         try:
-            self.job = shared.room().notebook.choose(self.job.id, f"{row['pickup']}: {moves_of(row)}")
+            job, words, book = self.job, f"{row['pickup']}: {moves_of(row)}", shared.room().notebook
+            self.job = await shared.written(lambda: book.choose(job.id, words))
         except PolepieceError as error:
             self.fault.show(error)
             return
@@ -293,6 +292,12 @@ class PlanView:
     def _key_of(self, rank: int) -> str:
         row = self._row(rank)
         return "" if row is None or not row["change"] else f"{row['pickup']}|{state_of_row(row)}"
+
+
+def _kept(guitar_id: int, words: str, constraints: str, found: Plan) -> JobEntry:
+    """Keep complaint and plan as a job."""
+    book = shared.room().notebook
+    return book.keep_plan(book.open_job(guitar_id, words, constraints).id, plan_json(found, everything=True))
 
 
 def job_of(desk: Desk, wanted: str) -> JobEntry | None:

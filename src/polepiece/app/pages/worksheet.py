@@ -10,16 +10,16 @@ from polepiece.app.addressing import alive, show_address
 from polepiece.app.desk import Desk
 from polepiece.app.pages.hear import STYLE
 from polepiece.app.pages.place import Place
-from polepiece.app.pages.worksheet_choice import Choosing, alike, opened
+from polepiece.app.pages.worksheet_choice import Choosing, opened
+from polepiece.app.pages.worksheet_done import DoneCard
 from polepiece.app.pages.worksheet_head import SheetHead
 from polepiece.app.sheet_fields import SheetFields
 from polepiece.app.sheet_log import Figure
 from polepiece.app.sheet_shelf import PRINT, Asked
 from polepiece.app.stops import Finding, findings
-from polepiece.app.widgets import Fault, Working, amount, link, press, text
+from polepiece.app.widgets import Fault, Working, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.report import Part, WorkSheet, worksheet_html
-from polepiece.voicing import apply, parse_changes
 
 PAGE = Place(path="/worksheet", title="Work sheet", about="readings, steps and cautions of one chosen change")
 PRINT_JS = (
@@ -30,10 +30,6 @@ JUMP_JS = (
     "h.focus({{preventScroll: true}}); }}"
 )
 JUMPS = {"baseline": "baseline", "stops": "stop when", "work": "the work", "after": "check-out"}
-CHANGED_SINCE = (
-    "The guitar was changed since this sheet was begun: its figures are those of state {}; the change would be made to "
-    "the guitar as it is now."
-)
 WRITTEN = "What you type is kept in the notebook at once; a comma or a point, with or without a unit."
 
 
@@ -125,8 +121,7 @@ class SheetView:
                 text("h2", "Owner's page").props("data-part=owner tabindex=-1")
                 fields.owner()
             with ui.element("section").classes("card sheet-part").mark("done-card"):
-                self.done_box = ui.element("div")
-        self._show_done()
+                self.done = DoneCard(self.desk, self.what, self.written, sheet, PAGE.path)
         self._judge()
 
     @staticmethod
@@ -162,14 +157,14 @@ class SheetView:
             text("p", "Steps and limits are common practice without a source.", "small soft")
 
     # --- writing -----------------------------------------------------------------------------------
-    def _keep(self, entry: str, label: str, value: str, figure: "Figure | None") -> None:
+    async def _keep(self, entry: str, label: str, value: str, figure: "Figure | None") -> None:
         """Keep one entry; it is on the disk when this returns."""
-        book = shared.room().notebook
+        book, key = shared.room().notebook, self.what.key
         recorded = sheet_log.recorded_as(self.written, self.desk.history)
         after = recorded is not None and entry.startswith(("after.", "after_strings."))
         state_id = recorded.id if recorded is not None and after else self.what.base.id
         try:
-            sheet_log.write(book, self.what.key, state_id, entry, value, label=label, figure=figure)
+            await shared.written(lambda: sheet_log.write(book, key, state_id, entry, value, label=label, figure=figure))
         except PolepieceError as error:
             self.fault.show(error)
             return
@@ -179,6 +174,8 @@ class SheetView:
             self.entries.pop(entry, None)
         self.head.kept(label)
         self._judge()
+        if self.sheet is not None and not entry.startswith(("head.", "step.")):
+            self.done.show_readings()
 
     def _judge(self) -> None:
         """Say what the readings say, stops first."""
@@ -234,61 +231,6 @@ class SheetView:
     def _name(self) -> str:
         words = f"work sheet {self.desk.entry.name} {self.what.key.pickup} {' '.join(self.what.key.changes)}"
         return "-".join("".join(c if c.isascii() and c.isalnum() else " " for c in words).split()).lower()[:100]
-
-    # --- done --------------------------------------------------------------------------------------
-    def _show_done(self) -> None:
-        desk, recorded = self.desk, sheet_log.recorded_as(self.written, self.desk.history)
-        self.done_box.clear()
-        with self.done_box:
-            text("h2", "When it is done").props("data-part=done tabindex=-1")
-            if recorded is not None:
-                text("p", f"Recorded as state {recorded.id} on {recorded.at:%Y-%m-%d %H:%M} UTC: {recorded.why}",
-                     "notice").mark("recorded")  # fmt: skip
-                if not self.written.measured_after:
-                    text("p", "Not proven yet: no reading after the job is on the sheet.", "small")
-                if recorded.id == desk.state.id:
-                    press("undo: the guitar is as before", self._undo, mark="undo-done")
-                else:
-                    text("p", "The guitar was changed again since; go back in its history on the Guitar page.", "small")
-            else:
-                if desk.state.text != self.what.base.text:
-                    with ui.element("p").classes("warn"):
-                        text("span", f"{CHANGED_SINCE.format(self.what.base.id)} ")
-                        anew = f"{PAGE.path}?{self.what.query(state=str(desk.state.id))}"
-                        link(anew, "Begin a sheet of it as it is now")
-                job = f", job {sheet_shelf.number_of(self.what.job)}" if self.what.job else ""
-                self.why = amount("what was done, for the history", f"{self.what.key.words} (work sheet{job})",
-                                  lambda _: None, mark="why")  # fmt: skip
-                self.why.classes("wide")
-                press("done: record this change as a new state of the guitar", self._done, cls="main", mark="done")
-            self.done_fault = Fault()
-
-    def _done(self) -> None:
-        self.done_fault.clear()
-        desk, key = self.desk, self.what.key
-        try:
-            after = apply(desk.guitar, key.pickup, parse_changes(key.changes))
-            why = self.why.value.strip() or key.words
-            if alike(after, desk.guitar):
-                self.done_fault.show(f"{key.words}: the guitar is on record like that already; nothing was recorded.")
-                return
-            desk.record(after, why)
-            note = sheet_log.write_done(shared.room().notebook, key, desk.state)
-        except PolepieceError as error:
-            self.done_fault.show(error)
-            return
-        self.written.done += (desk.state.uuid,)
-        self.written.last = note
-        self._show_done()
-
-    def _undo(self) -> None:
-        self.done_fault.clear()
-        try:
-            self.desk.undo()
-        except PolepieceError as error:
-            self.done_fault.show(error)
-            return
-        self._show_done()
 
 
 def _listed(found: Sequence[Finding]) -> None:

@@ -86,7 +86,7 @@ class SheetHead:
 
     # --- lines -------------------------------------------------------------------------------------
     def _line(self, name: str, otherwise: str, label: str) -> Amount:
-        def typed(value: str) -> None:
+        async def typed(value: str) -> None:
             self.fault.clear()
             if value.strip() == self.entries.get(f"head.{name}", otherwise):
                 return
@@ -96,17 +96,17 @@ class SheetHead:
             except PolepieceError as error:
                 self.fault.show(error)
                 return
-            self._keep(f"head.{name}", name, value, None)
+            await self._keep(f"head.{name}", name, value, None)
 
         return amount(label, self.entries.get(f"head.{name}", otherwise), typed, mark=f"head.{name}")
 
-    def _today(self) -> None:
+    async def _today(self) -> None:
         today = f"{datetime.now().astimezone():%Y-%m-%d}"
         self.date.show(today)
-        self._keep("head.date", "date", today, None)
+        await self._keep("head.date", "date", today, None)
 
-    def _paper(self, paper: str) -> None:
-        self._keep("head.paper", "paper", paper, None)
+    async def _paper(self, paper: str) -> None:
+        await self._keep("head.paper", "paper", paper, None)
 
     # --- bars --------------------------------------------------------------------------------------
     def _bars(self) -> None:
@@ -137,9 +137,9 @@ class SheetHead:
 
     async def _ticked(self, name: str, event: Any) -> None:
         there = [one for one in bars_in(self.entries) if one != name] + ([name] if event.args else [])
-        self._keep("head.bars", "bars to try", ", ".join(there), None)
+        await self._keep("head.bars", "bars to try", ", ".join(there), None)
 
-    def _more(self, words: str) -> None:
+    async def _more(self, words: str) -> None:
         self.bar_fault.clear()
         try:
             named = [bar_name(parse_change(f"magnet={one}")) for one in words.replace(",", " ").split()]
@@ -148,9 +148,9 @@ class SheetHead:
             return
         offered = bars_offered(self.what)
         there = [one for one in bars_in(self.entries) if one in offered] + named
-        self._keep("head.bars", "bars to try", ", ".join(dict.fromkeys(there)), None)
+        await self._keep("head.bars", "bars to try", ", ".join(dict.fromkeys(there)), None)
 
-    def _size(self, words: str) -> None:
+    async def _size(self, words: str) -> None:
         self.bar_fault.clear()
         try:
             if words.strip():
@@ -158,7 +158,7 @@ class SheetHead:
         except PolepieceError as error:
             self.bar_fault.show(error)
             return
-        self._keep("head.bar_size", "size of the new bar", words, None)
+        await self._keep("head.bar_size", "size of the new bar", words, None)
 
 
 def bars_offered(what: Asked) -> dict[str, str]:
