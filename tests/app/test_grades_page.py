@@ -56,7 +56,7 @@ def bars(user: User) -> list[str]:
 async def test_what_is_kept_is_shown_without_computing(page_of: Open, sheet: dict[str, Any]) -> None:
     user = await shown(page_of, sheet)
     await user.should_see("common practice, no source")
-    await user.should_see("computed: not computed")  # "firm" has no measure
+    await user.should_see("computed at the same gap: not computed")  # "firm" has no measure
     await user.should_see("Confounded: reputations come from whole pickups")
     assert len(shared.room().notebook.predictions(1)) == 1
 
@@ -83,6 +83,7 @@ async def test_reset_shows_the_move(page_of: Open, sheet: dict[str, Any]) -> Non
     user = await shown(page_of, sheet, "&gap=reset")
     strong = next(one for one in sheet["grades"] if one["grade"] == "alnico-8")
     await user.should_see(moved_words(strong["reset"]["lowered_mm"]))
+    await user.should_see("judged there, also while the table has the gap re-set")
     assert moved_words(strong["reset"]["lowered_mm"]).startswith("lower")  # louder bars go down
 
 
@@ -96,7 +97,7 @@ def test_csv_holds_both_gaps_and_every_interval(sheet: dict[str, Any]) -> None:
     for key in KEYS:
         assert float(strong[key]) == pytest.approx(there["difference"][key], rel=1e-3, abs=1e-4)
         assert float(strong[f"{key} 90% low"]) <= float(strong[f"{key} 90% high"])
-    assert "agreed" in strong["trade level (common practice)"]
+    assert "agreed" in strong["trade level (common practice; judged at the same gap)"]
 
 
 class _Outside(HTMLParser):

@@ -8,8 +8,8 @@ from urllib.parse import urlencode
 
 from polepiece.app.pairings import bars_in
 from polepiece.app.sheet_log import DONE, ENTRY, Sheet, SheetKey, recorded_as, sheets_in, sheets_of_job, standing
-from polepiece.app.states import grade_words, move_words
 from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
+from polepiece.voicing import grade_words, move_words
 
 GUITAR, PLAN, SHEET = "/guitar", "/plan", "/worksheet"
 LONGEST = 160  # characters of a line of what happened

@@ -10,7 +10,7 @@ from polepiece.app.desk import Desk
 from polepiece.app.widgets import Fault, file_taker, press, text
 from polepiece.errors import GuitarFileError, PolepieceError
 from polepiece.notebook import StateEntry
-from polepiece.voicing import Assumption, Guitar, parse_guitar, write_guitar
+from polepiece.voicing import Assumption, Guitar, parse_guitar, plainly, write_guitar
 
 RECENT = 12  # states of the history that are listed at once
 LARGEST_FILE = 1 << 20  # bytes of a guitar file
@@ -81,10 +81,10 @@ class HistoryBox:
 
     def _line(self, one: StateEntry, present: int) -> None:
         with ui.element("li"):
-            text("span", f"{one.at:%Y-%m-%d %H:%M} UTC: {one.why} ")
+            text("span", f"{one.at:%Y-%m-%d %H:%M} UTC: {plainly(one.why)} ")
             if one.id != present:
                 button = press("return to this", partial(self._on_return, one.id), cls="quiet")
-                button.props["aria-label"] = f"return to this: the state of {one.at:%Y-%m-%d %H:%M}, {one.why}"
+                button.props["aria-label"] = f"return to this: the state of {one.at:%Y-%m-%d %H:%M}, {plainly(one.why)}"
 
 
 class FileBox:

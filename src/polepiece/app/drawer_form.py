@@ -8,11 +8,10 @@ from typing import Any
 from nicegui import ui
 
 from polepiece.app import bench_units as units
-from polepiece.app.states import grade_words
 from polepiece.app.widgets import Amount, Choice, Fault, Handler, amount, choice, press, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import Part, price_of
-from polepiece.voicing import grade_slugs, parse_change
+from polepiece.voicing import grade_slugs, grade_words, parse_change
 
 KINDS = {
     "bar": "bar magnet", "rods": "rod magnets", "pot": "pot", "capacitor": "capacitor", "cover": "cover",

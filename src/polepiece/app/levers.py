@@ -14,7 +14,7 @@ from polepiece.app.drawing import EIGHTH_MM, STEP_MM, TURN_MM
 from polepiece.app.widgets import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
 from polepiece.materials import catalogue
-from polepiece.voicing import Controls, Guitar, Pickup
+from polepiece.voicing import Controls, Guitar, Pickup, plainly
 
 Move = Callable[[Sequence[str]], Awaitable[None]]
 
@@ -88,7 +88,7 @@ class Levers:
         try:
             await self._move(moves)
         except PolepieceError as error:
-            fault.show(error)
+            fault.show(plainly(str(error)))
             self.show(self.guitar)
 
     # --- heights -----------------------------------------------------------------------------------

@@ -52,7 +52,7 @@ class Readout:
         heads = ["string", "gap, mm"]
         for _, words, _, _ in STRINGS:
             heads += [words, "change"]
-        with _table("String by string; pull is towards the pickup", heads):
+        with _table("String by string; pull is towards the pickup", heads, "many"):
             for k in range(1, strings + 1):
                 with ui.element("tr"):
                     text("th", str(k)).props("scope=row")

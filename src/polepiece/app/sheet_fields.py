@@ -9,7 +9,6 @@ from nicegui import ui
 
 from polepiece.app import bench_units as units
 from polepiece.app.sheet_log import Figure
-from polepiece.app.states import grade_words
 from polepiece.app.stops import TEMPERATURE, entry_of, quantity_of
 from polepiece.app.widgets import Amount, Fault, Text, amount, text
 from polepiece.errors import InputError
@@ -24,6 +23,7 @@ from polepiece.report import (
     range_text,
     trial_texts,
 )
+from polepiece.voicing import grade_words
 
 Keep = Callable[[str, str, str, "Figure | None"], Awaitable[None]]  # entry, label, value, as a number
 KEPT_AS_WORDS = "It is kept as typed; nothing is judged by it."
@@ -103,7 +103,8 @@ class SheetFields:
                             text("span", span, "span")
                     with ui.element("td") as cell:
                         cell.props["data-label"] = when
-                        self.line(entry, f"{blank.label}, {when}", quantity_of(blank), unit=blank.unit)
+                        label = blank.label if blank.label.endswith(when) else f"{blank.label}, {when}"
+                        self.line(entry, label, quantity_of(blank), unit=blank.unit)
                 if blank.key == "dc_resistance":
                     self._temperature(section, when)
 

@@ -7,8 +7,8 @@ that a notebook which went through an archive still finds them.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from polepiece.app.states import move_words
 from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
+from polepiece.voicing import move_words
 
 ENTRY = "polepiece/work-sheet-entry/1"
 DONE = "polepiece/work-sheet-done/1"

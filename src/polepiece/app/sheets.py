@@ -89,7 +89,9 @@ def csv_rows(sheet: Mapping[str, Any]) -> list[list[str]]:
     head = ["grade", "gap", "lowered_mm"]
     for key in KEYS:
         head += [key, f"{key} 90% low", f"{key} 90% high"]
-    head += [f"trade {column} (common practice)" for column in ("level", "lows", "mids", "highs")]
+    head += [
+        f"trade {column} (common practice; judged at the same gap)" for column in ("level", "lows", "mids", "highs")
+    ]
     rows = [head]
     for one in sheet["grades"]:
         for gap in ("same", "reset"):

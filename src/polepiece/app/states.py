@@ -7,8 +7,6 @@ A state is written as its parts joined by ``;``:
 - a move as the command line takes it, ``lower=0.5mm``; ``bridge:raise=0.3mm`` where it is made on another pickup.
 """
 
-import re
-
 from polepiece.app import shared
 from polepiece.app.desk import Desk
 from polepiece.errors import InputError
@@ -16,7 +14,10 @@ from polepiece.voicing import (
     Charge,
     Guitar,
     apply,
+    charge_words,
     grade_slugs,
+    grade_words,
+    move_words,
     parse_change,
     parse_changes,
     replace_pickup,
@@ -24,7 +25,6 @@ from polepiece.voicing import (
 )
 
 NOW = "now"
-_JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|ohm|k|m)\b)", re.IGNORECASE)  # a number and its unit, run together
 LONGEST = 400  # characters of one state
 
 
@@ -85,41 +85,6 @@ def words_of(desk: Desk, state: str) -> str:
         else:
             words.append(move_words(part))
     return ", ".join(words) or "as it is"
-
-
-def grade_words(slug: str) -> str:
-    """Return a grade as it is spoken: "Alnico 5, rough cast"."""
-    name, rough = slug.removesuffix("-rough-cast"), slug.endswith("-rough-cast")
-    name, plain = name.removesuffix("-unoriented"), name.endswith("-unoriented")
-    family, _, number = name.partition("-")
-    return f"{family.capitalize()} {number}".strip() + (", rough cast" if rough else "") + (
-        ", unoriented" if plain else ""
-    )  # fmt: skip
-
-
-def charge_words(how: str) -> str:
-    """Return how a bar is charged, in words."""
-    named = {"outside": "charged outside", "in-place": "charged in place", "unknown": "charge not known"}
-    if how in named:
-        return named[how]
-    try:
-        return f"{float(how):.0%} charged"
-    except ValueError:
-        return how
-
-
-def move_words(text: str) -> str:
-    """Return a move in words: ``lower_bass=1mm`` is "lower bass 1 mm"."""
-    key, _, value = text.partition("=")
-    place, colon, key = key.rpartition(":")
-    where = f"{place}: " if colon else ""
-    if key == "magnet":
-        return f"{where}bar of {grade_words(value)}"
-    name = re.sub(r"^screw(\d)", r"screw \1", key.replace("_", " "))
-    if value == "none":
-        return f"{where}{name} taken out"
-    spaced = _JOINED.sub(r"\1 ", value)
-    return f"{where}{name} {spaced}"
 
 
 def _recorded(desk: Desk, part: str) -> Guitar:

@@ -15,6 +15,7 @@ from polepiece.app.desk import Desk
 from polepiece.app.pages.place import Place
 from polepiece.app.widgets import choice, link, press, text, words_of
 from polepiece.errors import PolepieceError
+from polepiece.voicing import plainly
 
 LOOK_AGAIN = 2.0  # s between two looks whether somebody else has recorded a state of the guitar
 LOOK = "polepiece-look"  # cookie: light, dark, or as the system is
@@ -102,7 +103,7 @@ class _News:
         except PolepieceError:  # the notebook is busy or gone; what the tab does next says so in words
             return
         if found is not None:
-            self.words.say(f"This guitar was changed elsewhere ({found.why}).")
+            self.words.say(f"This guitar was changed elsewhere ({plainly(found.why)}).")
         self.box.set_visibility(found is not None)
 
 

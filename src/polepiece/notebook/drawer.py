@@ -49,7 +49,7 @@ class Drawer(Room):
 def _part_row(session: Session, part_id: int) -> PartRow:
     found = session.get(PartRow, part_id)
     if found is None:
-        raise NotebookError(f"there is no part {part_id} in the drawer; `polepiece drawer` lists the numbers.")
+        raise NotebookError(f"there is no part {part_id} in the drawer; every part in it is listed with its number.")
     return found
 
 

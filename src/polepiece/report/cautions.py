@@ -18,10 +18,10 @@ NOTES: dict[str, str] = {
     ),
     "solder": (
         "Solder burns, fumes, lead: ventilate, wash hands, no food. Short dwell: old bobbins soften near "
-        "70-80 degC, and coil wire is as thin as a hair."
+        "70-80 °C, and coil wire is as thin as a hair."
     ),
     "wax": (
-        "Wax: a double boiler with thermostat at 60-65 degC, no naked flame, lid at hand, never water on burning wax."
+        "Wax: a double boiler with thermostat at 60-65 °C, no naked flame, lid at hand, never water on burning wax."
     ),
 }
 STOPS: dict[str, str] = {

@@ -4,7 +4,7 @@ from polepiece.report import words
 from polepiece.report.worksheet_facts import Facts
 from polepiece.report.worksheet_record import Blank, Effect, OwnerSheet, Step
 from polepiece.report.worksheet_steps import outcome
-from polepiece.voicing import QUANTITIES, Complaint, Deed, threshold_of
+from polepiece.voicing import QUANTITIES, Complaint, Deed, move_words, threshold_of
 
 STRENGTH = {1: "slight", 2: "clear", 3: "strong"}
 SHOWN = ("level", "lows", "mids", "highs", "presence", "wound", "resonance", "peak")
@@ -35,10 +35,7 @@ def owner_sheet(facts: Facts) -> OwnerSheet:
     """Return the owner's page of a job."""
     return OwnerSheet(
         told=tuple(_told(one) for one in facts.guitar.complaints if _concerns(one, facts)),
-        done=tuple(
-            f"{one.text.replace('=', ': ').replace('_', ' ')} ({outcome(deed)})"
-            for one, deed in zip(facts.changes, facts.deeds)
-        ),
+        done=tuple(f"{move_words(one.text)} ({outcome(deed)})" for one, deed in zip(facts.changes, facts.deeds)),
         before_after=_before_after(facts),
         heard=_heard(facts),
         returned=_returned(facts),

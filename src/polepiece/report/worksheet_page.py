@@ -11,7 +11,7 @@ from polepiece.constants import INCH
 from polepiece.errors import InputError, PolepieceError
 from polepiece.report import words
 from polepiece.report.worksheet_record import BarTrial, Blank, Effect, Section, WorkSheet
-from polepiece.voicing import BarFit, SizeCheck
+from polepiece.voicing import BarFit, SizeCheck, move_words
 
 Paper = Literal["a4", "letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
@@ -46,7 +46,7 @@ def worksheet_html(
     environment = Environment(
         loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters |= {"expected": expected_text, "range": range_text}
+    environment.filters |= {"expected": expected_text, "range": range_text, "spoken": move_words}
     return environment.get_template("worksheet.html.j2").render(
         sheet=sheet, paper=paper, part=part, filled=_for_the_owner(sheet, filled or {}),
         sections=[_section(one) for one in sheet.sections],

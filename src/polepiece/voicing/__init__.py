@@ -40,6 +40,7 @@ from polepiece.voicing.readings import (
     impedance,
     strings,
 )
+from polepiece.voicing.spoken import charge_words, grade_words, move_words, plainly
 from polepiece.voicing.state import BANDS, State, as_json, difference, nested
 from polepiece.voicing.stringing import string_places
 from polepiece.voicing.together import Together, together
@@ -104,6 +105,7 @@ __all__ = [
     "audition",
     "bar_fit",
     "bar_name",
+    "charge_words",
     "compare",
     "compare_grades",
     "deeds_of",
@@ -113,6 +115,7 @@ __all__ = [
     "fault_gate",
     "field",
     "grade_slugs",
+    "grade_words",
     "guitar_schema",
     "hangs_on",
     "has_screws",
@@ -121,6 +124,7 @@ __all__ = [
     "known_words",
     "make_plan",
     "measured_keys",
+    "move_words",
     "nested",
     "parse_bar_size",
     "parse_change",
@@ -130,6 +134,7 @@ __all__ = [
     "parse_constraints",
     "parse_guitar",
     "pickup_state",
+    "plainly",
     "plan_json",
     "pole_tops",
     "predict",

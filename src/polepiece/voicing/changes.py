@@ -113,7 +113,7 @@ def parse_change(text: str) -> Change:
         raise InputError(f"{text} reads both ways; write {one} (further from the strings) or {other} (nearer).")
     if key not in LEVERS:
         close = difflib.get_close_matches(key, LEVERS, n=1, cutoff=0.6)
-        hint = f"the nearest is {LEVERS[close[0]].example}" if close else "see --help for all of them"
+        hint = f"the nearest is {LEVERS[close[0]].example}" if close else f"known are {', '.join(LEVERS)}"
         raise InputError(f"{text}: there is no lever {key!r}; {hint}.")
     return Change(key=key, value=LEVERS[key].read(key, value), text=f"{key}={value}")
 

@@ -145,7 +145,7 @@ def refusal(changes: tuple[Change, ...], deeds: tuple[Deed, ...], limits: Constr
         if change.key == "finish" and limits.owned is not None:
             return f"only bars that are owned: a {change.value} bar of this grade is not said to be"
         if change.key == "charge" and not limits.magnetiser:
-            return f"{change.text} needs a magnetiser; say magnetiser among the constraints if there is one"
+            return f"{change.text} needs a magnetiser; nobody has said that there is one (magnetiser)"
     return _money(parts_of(changes, deeds, limits), limits)
 
 

@@ -15,10 +15,10 @@ from polepiece.app.pages.place import Place
 from polepiece.app.pages.worksheet import PAGE as WORK_SHEET
 from polepiece.app.pages.worksheet_choice import sheet_address
 from polepiece.app.pairings import NEVER, bar_of, pairings
-from polepiece.app.states import grade_words
 from polepiece.app.widgets import Fault, amount, choice, link, press, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import Part, PartEntry, PartFit, part_fit, part_words
+from polepiece.voicing import grade_words
 
 PAGE = Place(path="/drawer", title="Drawer", about="magnets and parts that are owned, and where they fit")
 GOES_IN = ("fits", "shim", "measure first")

@@ -22,11 +22,12 @@ from polepiece.app.pages.hear import STYLE
 from polepiece.app.pages.place import Place
 from polepiece.app.player import MOST_STATES
 from polepiece.app.sheets import BANDS, SCHEMA, csv_rows
-from polepiece.app.states import NOW, charge_words, grade_state, grade_words
+from polepiece.app.states import NOW, grade_state
 from polepiece.app.widgets import Fault, Working, choice, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.materials import constants_hash
 from polepiece.report import grade_sheet_page
+from polepiece.voicing import charge_words, grade_words
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
 GAPS = {"same": "same gap", "reset": "gap re-set to the old level"}
@@ -196,7 +197,10 @@ class GradesView:
         heads += [(key, f"{words}, {unit}") for key, (words, unit, _) in COLUMNS.items()]
         notes = [str(one["trade"]["note"]) for one in sheet["grades"] if one["trade"] is not None]
         self.trade_note.say(
-            f"What the trade says is of a stock full-size humbucker at the same gap. {notes[0]}" if notes else ""
+            f"What the trade says is of a stock full-size humbucker at the same gap, and is judged there"
+            f"{', also while the table has the gap re-set' if self.gap == 'reset' else ''}. {notes[0]}"
+            if notes
+            else ""
         )
         self.table.clear()
         with (
@@ -376,7 +380,7 @@ def trade_cell(trade: Mapping[str, Any]) -> None:
             with ui.element("li"):
                 text("span", f"{column}: {trade[column]} ")
                 text("span", f"({trade['strengths'].get(column, '')}) ", "soft")
-                badge = text("span", f"computed: {verdict}", f"verdict {verdict.replace(' ', '-')}")
+                badge = text("span", f"computed at the same gap: {verdict}", f"verdict {verdict.replace(' ', '-')}")
                 found = trade.get("found", {}).get(column, [])
                 badge.props["title"] = "; ".join([*found, trade.get("why_not", {}).get(column, "")]).strip("; ")
 

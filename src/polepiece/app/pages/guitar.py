@@ -18,7 +18,7 @@ from polepiece.app.worker import Answer
 from polepiece.errors import ChangedMeanwhileError, PolepieceError
 from polepiece.notebook import StateEntry
 from polepiece.report import pickup_drawing
-from polepiece.voicing import Guitar, State
+from polepiece.voicing import Guitar, State, plainly
 
 PAGE = Place(path="/guitar", title="Guitar", about="the pickup, its heights, magnet and controls, and what they do")
 HOW = (
@@ -283,7 +283,7 @@ class GuitarView:
             else:
                 await self._look(self.desk.try_out(moves))
         except PolepieceError as error:
-            self.fault.show(error)
+            self.fault.show(plainly(str(error)))
             if let_go:
                 self._show_record()
 
@@ -379,7 +379,7 @@ class GuitarView:
 
 def _called(state: StateEntry) -> str:
     """Return a state's name in a list to choose from."""
-    return "first record" if state.act == "entry" else state.why[:40]
+    return "first record" if state.act == "entry" else plainly(state.why)[:40]
 
 
 def _key() -> None:

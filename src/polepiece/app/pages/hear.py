@@ -17,12 +17,12 @@ from polepiece.app.listening import Listening, Played
 from polepiece.app.pages.place import Place
 from polepiece.app.player import MOST_STATES, Level, Tone
 from polepiece.app.sounds import LONGEST, Take
-from polepiece.app.states import NOW, grade_state, grade_words, guitar_in, moves_state, words_of
+from polepiece.app.states import NOW, grade_state, guitar_in, moves_state, words_of
 from polepiece.app.widgets import Fault, amount, choice, file_taker, link, press, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import SoundEntry
 from polepiece.sound import PHRASES, Recording, decode, to_bytes
-from polepiece.voicing import grade_slugs
+from polepiece.voicing import grade_slugs, grade_words
 
 PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
 STYLE = '<link rel="stylesheet" href="/static/pages.css">'

@@ -13,6 +13,7 @@ from polepiece.app.pages.place import Place
 from polepiece.app.widgets import Fault, amount, file_taker, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.notebook import JobEntry
+from polepiece.voicing import plainly
 
 PAGE = Place(path="/", title="Bench", about="guitars on record, open jobs, what is not proven yet")
 PROVEN = "Nothing: every bar that was swapped, and every change of a work sheet, has a reading after it."
@@ -86,7 +87,7 @@ class BenchView:
                             link(f"/guitar?guitar={line.guitar_id}", line.guitar)
                             text("span", ": ")
                         above = line.guitar_id if line.guitar is not None else above
-                        text("span", line.words)
+                        text("span", plainly(line.words))
 
     def _job(self, one: OpenJob) -> None:
         job = one.job
@@ -143,7 +144,7 @@ def _guitars() -> None:
                 with ui.element("tr"):
                     with ui.element("th").props("scope=row"):
                         link(f"/guitar?guitar={one.id}", one.name)
-                    text("td", last.why)
+                    text("td", plainly(last.why))
                     text("td", f"{last.at:%Y-%m-%d %H:%M}", "n")
 
 

@@ -22,7 +22,7 @@ from polepiece.app.widgets import Fault, Working, choice, link, press, text
 from polepiece.app.worker import Answer
 from polepiece.errors import PolepieceError
 from polepiece.notebook import JobEntry
-from polepiece.voicing import Plan, State, plan_json
+from polepiece.voicing import Plan, State, plainly, plan_json
 
 PAGE = Place(path="/plan", title="Plan", about="a complaint in words becomes a ranked list of moves")
 WORK_SHEET = "/worksheet"
@@ -143,7 +143,9 @@ class PlanView:
             asked = f"; asked for: {job.constraints}" if job.constraints else ""
             text("p", f"Taken in {job.at:%Y-%m-%d %H:%M} UTC{asked}. Status: {job.status}.", "small soft")
             if job.change:
-                text("p", f"Chosen: {job.change}", "notice")
+                with ui.element("p").classes("notice"):
+                    text("span", f"Chosen: {job.change}. Next: ")
+                    link(f"{self.desk.address(WORK_SHEET)}&job={job.id}", "its work sheet").mark("chosen-sheet")
             if self.desk.guitar != shared.room().notebook.state_guitar(job.state_id):
                 text("p", "The guitar has changed since this plan was made; make the plan again before going by it.",
                      "warn")  # fmt: skip
@@ -349,10 +351,10 @@ def _refusals(refused: Sequence[Mapping[str, Any]]) -> None:
                 what = ", ".join(one["change"])
                 words = one["reason"] if what in one["reason"] else f"{what}: {one['reason']}"
                 alike = f" ({one['alike']} more for the same reason)" if one["alike"] else ""
-                text("li", words + alike)
+                text("li", plainly(words) + alike)
         if len(refused) > SHOWN_REFUSALS:
             with ui.element("details"):
                 text("summary", f"{len(refused) - SHOWN_REFUSALS} more reasons")
                 with ui.element("ul").classes("small"):
                     for one in refused[SHOWN_REFUSALS:]:
-                        text("li", one["reason"])
+                        text("li", plainly(one["reason"]))

@@ -8,11 +8,18 @@ from nicegui import ui
 
 from polepiece.app import shared
 from polepiece.app.desk import Desk
-from polepiece.app.states import grade_words
 from polepiece.app.widgets import Fault, Handler, amount, choice, press, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import JobEntry
-from polepiece.voicing import WORDS, Complaint, Constraints, parse_complaint, parse_complaints, parse_constraints
+from polepiece.voicing import (
+    WORDS,
+    Complaint,
+    Constraints,
+    grade_words,
+    parse_complaint,
+    parse_complaints,
+    parse_constraints,
+)
 
 STRENGTHS = {"slight": "slight", "clear": "clear", "strong": "strong"}
 BY_NUMBER = {1: "slight", 2: "clear", 3: "strong"}

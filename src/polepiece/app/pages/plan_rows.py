@@ -7,10 +7,9 @@ from nicegui import ui
 
 from polepiece.app.cells import cell, ends
 from polepiece.app.digits import signed
-from polepiece.app.states import move_words
 from polepiece.app.widgets import Handler, link, press, text
 from polepiece.notebook import JobEntry
-from polepiece.voicing import QUANTITIES
+from polepiece.voicing import QUANTITIES, move_words
 
 BANDS = ("lows", "mids", "highs", "presence")
 HEARD = {"yes": "yes", "maybe": "maybe", "no": "no", "": "–"}

@@ -12,11 +12,10 @@ from polepiece.app.desk import Desk
 from polepiece.app.pages.plan_rows import moves_of
 from polepiece.app.sheet_log import Sheet, recorded_as, sheets_of
 from polepiece.app.sheet_shelf import Asked, asked, number_of
-from polepiece.app.states import grade_words, move_words
 from polepiece.app.widgets import Fault, amount, choice, link, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import JobEntry, StateEntry
-from polepiece.voicing import Guitar, apply, grade_slugs, parse_changes
+from polepiece.voicing import Guitar, apply, grade_slugs, grade_words, move_words, parse_changes
 
 
 def opened(desk: Desk, *, state: str, job: str, changes: Sequence[str]) -> Asked | None:

@@ -10,12 +10,20 @@ from polepiece.app import shared
 from polepiece.app.desk import Desk
 from polepiece.app.sheet_fields import Keep
 from polepiece.app.sheet_shelf import Asked, bars_in, number_of
-from polepiece.app.states import grade_words, move_words
 from polepiece.app.widgets import Amount, Fault, Handler, amount, choice, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.notebook import owned_bars
 from polepiece.report import WorkSheet, with_head
-from polepiece.voicing import Guitar, bar_name, grade_slugs, parse_bar_size, parse_change, parse_changes
+from polepiece.voicing import (
+    Guitar,
+    bar_name,
+    grade_slugs,
+    grade_words,
+    move_words,
+    parse_bar_size,
+    parse_change,
+    parse_changes,
+)
 
 PAPER_WORDS = {"a4": "A4", "letter": "letter"}
 
@@ -62,7 +70,8 @@ class SheetHead:
                          self.what.job.complaints)  # fmt: skip
             with ui.element("div").classes("row"):
                 job = self.what.job
-                self._line("customer", (job.customer if job else None) or "", "customer (optional)")
+                customer = (job.customer if job else None) or ""
+                self._line("customer", customer, "customer (optional)").classes("name-field")
                 self._line("job", number_of(job) if job else "", "job number (optional)")
                 self.date = self._line("date", "", "date")
                 press("today", self._today, cls="quiet", mark="today")

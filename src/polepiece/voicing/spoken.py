@@ -1,0 +1,52 @@
+"""Grades, charges and moves as they are spoken at a bench, for pages and sheets."""
+
+import re
+
+from polepiece.voicing.levers import LEVERS
+
+_JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|ohm|turns?|k|m)\b)", re.IGNORECASE)  # a number and its unit
+_TYPED = re.compile(r"\b([a-z][a-z_]*\d?)=([^\s,;:()]+)")
+
+
+def grade_words(slug: str) -> str:
+    """Return a grade as it is spoken: "Alnico 5, rough cast"."""
+    name, rough = slug.removesuffix("-rough-cast"), slug.endswith("-rough-cast")
+    name, plain = name.removesuffix("-unoriented"), name.endswith("-unoriented")
+    family, _, number = name.partition("-")
+    return f"{family.capitalize()} {number}".strip() + (", rough cast" if rough else "") + (
+        ", unoriented" if plain else ""
+    )  # fmt: skip
+
+
+def charge_words(how: str) -> str:
+    """Return how a bar is charged, in words."""
+    named = {"outside": "charged outside", "in-place": "charged in place", "unknown": "charge not known"}
+    if how in named:
+        return named[how]
+    try:
+        return f"{float(how):.0%} charged"
+    except ValueError:
+        return how
+
+
+def move_words(text: str) -> str:
+    """Return a move in words: ``lower_bass=1mm`` is "lower bass 1 mm"."""
+    key, _, value = text.partition("=")
+    place, colon, key = key.rpartition(":")
+    where = f"{place}: " if colon else ""
+    if key == "magnet":
+        return f"{where}bar of {grade_words(value)}"
+    name = re.sub(r"^screw(\d)", r"screw \1", key.replace("_", " "))
+    if value == "none":
+        return f"{where}{name} taken out"
+    spaced = _JOINED.sub(r"\1 ", value)
+    return f"{where}{name} {spaced}"
+
+
+def plainly(text: str) -> str:
+    """Return a text with every move in it that is written for the command line in words.
+
+    >>> plainly("neck: lower_bass=1mm, magnet=alnico-3")
+    'neck: lower bass 1 mm, bar of Alnico 3'
+    """
+    return _TYPED.sub(lambda found: move_words(found[0]) if found[1] in LEVERS else found[0], text)
