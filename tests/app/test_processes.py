@@ -82,6 +82,15 @@ async def test_when_it_is_killed_it_says_so_and_comes_again(live: Live) -> None:
     assert await live.ask("a", "alive") is True
 
 
+async def test_it_ends_as_a_process_that_was_not_killed(live: Live) -> None:
+    """Only then its locks are given back; else Python warns of leaked semaphores when the server has gone."""
+    await live.warm()
+    process = live._process
+    assert process is not None
+    live.close()
+    assert process.exitcode == 0
+
+
 async def test_a_job_reports_and_ends(jobs: Jobs) -> None:
     seen: list[Progress] = []
     job = jobs.run("sleep", 0.5, on_progress=seen.append)

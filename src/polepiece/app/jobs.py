@@ -50,6 +50,7 @@ class Job:
         self._result: asyncio.Future[Any] = self._loop.create_future()
         self._result.add_done_callback(lambda one: one.cancelled() or one.exception())  # nobody need await it
         self._process: BaseProcess | None = None
+        self._ending: threading.Thread | None = None
 
     @property
     def running(self) -> bool:
@@ -71,7 +72,8 @@ class Job:
         else:
             self._result.set_result(outcome)
         if self._process is not None:
-            threading.Thread(target=processes.end, args=(self._process,), daemon=True).start()
+            self._ending = threading.Thread(target=processes.end, args=(self._process,), daemon=True)
+            self._ending.start()
 
     def _tell(self, progress: Progress) -> None:
         """Say how far it is; a page that can no longer show it (its tab is closed) does not stop the work."""
@@ -162,5 +164,5 @@ class Jobs:
         self._queue.clear()
         for job in list(self._running):
             job.stop()
-            if job._process is not None:
-                job._process.kill()
+            if job._ending is not None:
+                job._ending.join()

@@ -222,6 +222,12 @@ def _failure(error: Exception) -> Failure:
 
 
 def _settle_down() -> None:
-    """Leave Ctrl-C to the server, which then closes the line; let a poor mesh not print."""
+    """Leave Ctrl-C to the server, which then ends this process; let a poor mesh not print."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, _go)
     warnings.simplefilter("ignore")
+
+
+def _go(*_: object) -> None:
+    """End as a process does that was not killed: numba's lock is given back, and nobody warns of a leaked one."""
+    raise SystemExit(0)
