@@ -56,7 +56,7 @@ def bars(user: User) -> list[str]:
 async def test_what_is_kept_is_shown_without_computing(page_of: Open, sheet: dict[str, Any]) -> None:
     user = await shown(page_of, sheet)
     await user.should_see("common practice, no source")
-    await user.should_see("computed at the same gap: not computed")  # "firm" has no measure
+    await user.should_see("computed: not computed")  # "firm" has no measure
     await user.should_see("Confounded: reputations come from whole pickups")
     assert len(shared.room().notebook.predictions(1)) == 1
 
@@ -84,6 +84,7 @@ async def test_reset_shows_the_move(page_of: Open, sheet: dict[str, Any]) -> Non
     strong = next(one for one in sheet["grades"] if one["grade"] == "alnico-8")
     await user.should_see(moved_words(strong["reset"]["lowered_mm"]))
     await user.should_see("judged there, also while the table has the gap re-set")
+    await user.should_see("computed at the same gap: agrees")
     assert moved_words(strong["reset"]["lowered_mm"]).startswith("lower")  # louder bars go down
 
 

@@ -248,7 +248,7 @@ class GradesView:
                     text("span", ends(interval, digits), "span")
         if one["trade"] is not None:
             with ui.element("tr").classes("more"), ui.element("td").props(f"colspan={len(heads)}"):
-                trade_cell(one["trade"])
+                trade_cell(one["trade"], "computed" if self.gap == "same" else "computed at the same gap")
 
     def _tick(self, slug: str) -> None:
         with ui.element("label").classes("tick"):
@@ -369,7 +369,7 @@ def moved_words(lowered_mm: float) -> str:
     return f"{'lower' if lowered_mm > 0 else 'raise'} {abs(lowered_mm):.2f} mm"
 
 
-def trade_cell(trade: Mapping[str, Any]) -> None:
+def trade_cell(trade: Mapping[str, Any], judged: str = "computed") -> None:
     """Show what the trade says: the saying, how sure the trade is, and what these numbers say of it."""
     with ui.element("ul").classes("says").props('aria-label="What the trade says"'):
         text("li", "The trade says (common practice, no source):", "soft")
@@ -380,7 +380,7 @@ def trade_cell(trade: Mapping[str, Any]) -> None:
             with ui.element("li"):
                 text("span", f"{column}: {trade[column]} ")
                 text("span", f"({trade['strengths'].get(column, '')}) ", "soft")
-                badge = text("span", f"computed at the same gap: {verdict}", f"verdict {verdict.replace(' ', '-')}")
+                badge = text("span", f"{judged}: {verdict}", f"verdict {verdict.replace(' ', '-')}")
                 found = trade.get("found", {}).get(column, [])
                 badge.props["title"] = "; ".join([*found, trade.get("why_not", {}).get(column, "")]).strip("; ")
 
