@@ -3,6 +3,10 @@
 A message says where, what was given, what is allowed and the likely slip.
 """
 
+import re
+
+_TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")  # embeddings, overrides, isolates of Unicode annex 9
+
 
 class PolepieceError(Exception):
     """Base of every error that polepiece raises on purpose."""
@@ -44,3 +48,14 @@ class ChangedMeanwhileError(NotebookError):
 
 class ResolutionWarning(UserWarning):
     """A result that may be poor because a mesh or a grid is too coarse for the question."""
+
+
+def hidden_turn(text: str) -> str | None:
+    """Return what is wrong with a text that turns the direction of what is written after it, or None.
+
+    "lower 0.5 mm" beside such a name would read backwards. Letters that run from right to left need none of these.
+    """
+    found = _TURNS.search(text)
+    if found is None:
+        return None
+    return f"holds an invisible character that turns writing round (U+{ord(found[0]):04X}); delete it"

@@ -27,9 +27,10 @@ from polepiece.voicing.guitarfile_keys_pickup import PICKUP_KEYS
 from polepiece.voicing.guitarfile_layout import PICKUP_TABLES
 from polepiece.voicing.guitarfile_units import UNITS, split_quantity, to_bench, to_si
 
-TEXT = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), min_size=1, max_size=20).filter(
-    lambda text: text.strip() and "\r" not in text
-)
+TURNS = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"  # refused: they turn what follows round
+TEXT = st.text(
+    st.characters(codec="utf-8", exclude_categories=["Cs"], exclude_characters=TURNS), min_size=1, max_size=20
+).filter(lambda text: text.strip() and "\r" not in text)
 
 
 def number(low: float, high: float) -> st.SearchStrategy[float]:

@@ -4,8 +4,6 @@ Drawn in the browser as SVG by ``curves.js``: its colours follow the theme by st
 searched, it needs no chart library, and a redraw is one path. The pointer, or the arrow keys, read values off it.
 """
 
-import csv
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -15,6 +13,7 @@ from nicegui import ui
 from polepiece.app.digits import number
 from polepiece.app.widgets import press, text
 from polepiece.arrays import FloatArray
+from polepiece.report import csv_text
 
 LOW, HIGH = 20.0, 20e3  # Hz, what is drawn
 
@@ -110,9 +109,6 @@ def described(curve: Curve) -> str:
 
 def csv_of(curves: Sequence[Curve]) -> str:
     """Return the data behind curves on one grid as CSV."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(["frequency_hz", *(f"{curve.name} (dB)" for curve in curves)])
-    for k, f in enumerate(curves[0].frequency if curves else ()):
-        writer.writerow([f"{f:.2f}", *(f"{curve.level_db[k]:.3f}" for curve in curves)])
-    return out.getvalue()
+    frequency = curves[0].frequency if curves else ()
+    rows = [[f"{f:.2f}", *(f"{curve.level_db[k]:.3f}" for curve in curves)] for k, f in enumerate(frequency)]
+    return csv_text([["frequency_hz", *(f"{curve.name} (dB)" for curve in curves)], *rows])

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Literal
 
-from polepiece.errors import InputError
+from polepiece.errors import InputError, hidden_turn
 
 PartKind = Literal["bar", "rods", "pot", "capacitor", "cover", "strings", "other"]
 PART_KINDS: tuple[PartKind, ...] = ("bar", "rods", "pot", "capacitor", "cover", "strings", "other")
@@ -105,7 +105,7 @@ def text_fault(value: object, most: int = LONG) -> str | None:
         value.encode("utf-8")
     except UnicodeEncodeError:
         return "holds half a character (a lone surrogate); it was cut or decoded wrongly"
-    return None
+    return hidden_turn(value)
 
 
 def checked(value: str, name: str, most: int = LONG, *, empty: bool = False) -> str:

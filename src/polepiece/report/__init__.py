@@ -1,6 +1,6 @@
 """Reports that anyone can open: one HTML file, no outside request; work sheets as HTML and PDF."""
 
-from polepiece.report.curves import Curve, chart, curves_csv
+from polepiece.report.curves import Curve, chart, csv_text, curves_csv
 from polepiece.report.drawing import pickup_drawing
 from polepiece.report.grade_sheet import grade_sheet_page
 from polepiece.report.page import Case, guitar_report
@@ -32,6 +32,7 @@ __all__ = [
     "Step",
     "WorkSheet",
     "chart",
+    "csv_text",
     "curves_csv",
     "effect_texts",
     "expected_text",

@@ -3,7 +3,7 @@
 import base64
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -113,9 +113,21 @@ def _level_grid(low: float, high: float, step: float, unit: str) -> list[str]:
 
 def curves_csv(curves: Sequence[Curve]) -> str:
     """Return the data behind curves on one grid as a CSV ``data:`` address."""
-    text = io.StringIO()
-    writer = csv.writer(text)
-    writer.writerow(["frequency_hz", *(f"{curve.name} (dB)" for curve in curves)])
-    for k, f in enumerate(curves[0].frequency):
-        writer.writerow([f"{f:.2f}", *(f"{curve.level_db[k]:.3f}" for curve in curves)])
-    return "data:text/csv;charset=utf-8;base64," + base64.b64encode(text.getvalue().encode()).decode("ascii")
+    head = ["frequency_hz", *(f"{curve.name} (dB)" for curve in curves)]
+    rows = [[f"{f:.2f}", *(f"{curve.level_db[k]:.3f}" for curve in curves)] for k, f in enumerate(curves[0].frequency)]
+    return "data:text/csv;charset=utf-8;base64," + base64.b64encode(csv_text([head, *rows]).encode()).decode("ascii")
+
+
+def csv_text(rows: Iterable[Sequence[str]]) -> str:
+    """Return rows as CSV; a text that a spreadsheet would take for a formula gets an apostrophe before it."""
+    out = io.StringIO()
+    csv.writer(out).writerows([_cell(one) for one in row] for row in rows)
+    return out.getvalue()
+
+
+def _cell(text: str) -> str:
+    try:
+        float(text)
+    except ValueError:
+        return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+    return text

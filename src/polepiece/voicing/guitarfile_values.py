@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from polepiece.errors import InputError
+from polepiece.errors import InputError, hidden_turn
 from polepiece.voicing.guitarfile_key import CATALOGUE_GRADES, Key
 from polepiece.voicing.guitarfile_units import UNITS, Unit, as_decimal, show, split_quantity, to_si, unit_of
 
@@ -236,6 +236,9 @@ def read_free_text(raw: object, key: Key, unit: Unit, path: str, faults: Faults)
         return None
     if len(raw) > 1000 or (not raw.strip() and key.attr not in ("note", "settle", "basis")):
         faults.add(path, "is empty." if not raw.strip() else "is longer than 1000 characters.")
+        return None
+    if turned := hidden_turn(raw):
+        faults.add(path, f"{turned}.")
         return None
     return Given(raw, path)
 

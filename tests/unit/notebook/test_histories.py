@@ -104,7 +104,14 @@ def test_texts_of_every_script_come_back(notebook: Notebook, guitar: Guitar) -> 
 
 @pytest.mark.parametrize(
     ("why", "words"),
-    [("", "is empty"), (" \n", "is empty"), ("x" * 501, "at most 500"), ("a\0b", "null"), ("\ud800", "surrogate")],
+    [
+        ("", "is empty"),
+        (" \n", "is empty"),
+        ("x" * 501, "at most 500"),
+        ("a\0b", "null"),
+        ("\ud800", "surrogate"),
+        ("neck \u202ew", "turns writing round \\(U\\+202E\\)"),
+    ],
 )
 def test_a_reason_that_cannot_be_kept_is_refused(notebook: Notebook, guitar: Guitar, why: str, words: str) -> None:
     with pytest.raises(InputError, match=words):

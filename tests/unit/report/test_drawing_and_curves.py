@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.report import Curve, chart, curves_csv, pickup_drawing, svg, words
+from polepiece.report import Curve, chart, csv_text, curves_csv, pickup_drawing, svg, words
 from polepiece.voicing import parse_guitar, read_guitar
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
@@ -142,3 +142,10 @@ def test_digits_follow_the_interval() -> None:
     assert words.signed(-0.01) == "0.0"  # no sign before a zero
     assert words.spread((-0.02, 0.01)) == "within ±0.05"
     assert words.spread(None) == ""
+
+
+def test_no_cell_of_a_csv_is_a_formula() -> None:
+    rows = list(
+        csv.reader(io.StringIO(csv_text([["=1+1", "@a", "+b", "-c (dB)", "a,b"], ["-0.5", "+1e3", "", "0", "x"]])))
+    )
+    assert rows == [["'=1+1", "'@a", "'+b", "'-c (dB)", "a,b"], ["-0.5", "+1e3", "", "0", "x"]]

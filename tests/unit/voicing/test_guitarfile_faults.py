@@ -445,3 +445,9 @@ def test_the_unusual_is_asked_about_but_accepted(more, words):
 def test_numbers_beyond_any_measure_and_things_that_are_none(value):
     fault = one_fault(f"gap_bass_mm = {value}\n")
     assert fault.startswith("pickups[0].gap_bass_mm is ") and len(fault) < 250
+
+
+def test_a_name_that_turns_the_writing_after_it_round_is_refused():
+    (fault,) = faults('name = "a \u202eguitar"\n' + HEAD.format("humbucker"))
+    assert fault == "name holds an invisible character that turns writing round (U+202E); delete it."
+    assert parse_guitar('name = "גיטרה"\n' + HEAD.format("humbucker") + '[pickups.magnet]\ngrade = "alnico-5"\n').name

@@ -1,7 +1,5 @@
 """Grades: what every magnet grade does in this very pickup, beside what the trade says of it."""
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Any
@@ -26,7 +24,7 @@ from polepiece.app.states import NOW, grade_state
 from polepiece.app.widgets import Fault, Working, choice, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.materials import constants_hash
-from polepiece.report import grade_sheet_page
+from polepiece.report import csv_text, grade_sheet_page
 from polepiece.voicing import charge_words, grade_words
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
@@ -345,9 +343,7 @@ class GradesView:
 
     def _csv(self) -> None:
         if self.sheet is not None:
-            out = io.StringIO()
-            csv.writer(out).writerows(csv_rows(self.sheet))
-            ui.download.content(out.getvalue().encode(), f"grades-{self.desk.pickup}.csv", "text/csv")
+            ui.download.content(csv_text(csv_rows(self.sheet)).encode(), f"grades-{self.desk.pickup}.csv", "text/csv")
 
     def _page(self) -> None:
         if self.sheet is not None:
