@@ -107,6 +107,7 @@ def test_a_turned_screw_greys_the_curve_until_the_exact_one_is_there(
     page.wait_for_selector("svg.chart.stale", timeout=20_000)
     settled(page, server, number, 2)
     page.wait_for_selector(".working button")
+    assert 0 <= page.locator(".working:visible").bounding_box()["y"] < 900  # in sight, however far one has scrolled
     assert page.get_attribute(CURVE, "d") == before  # the old curve, greyed, not a guess
     page.wait_for_selector("svg.chart:not(.stale)", timeout=120_000)
     assert page.get_attribute(CURVE, "d") != before

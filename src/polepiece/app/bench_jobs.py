@@ -105,9 +105,13 @@ def lately(book: Notebook, count: int) -> list[Told]:
             break
         run, entries = sheet, 0
         words = f"work sheet, {said}" if sheet else line.words
-        words = words if len(words) < LONGEST else f"{words[: LONGEST - 4]} ..."
-        out.append(Told(at=line.at, guitar_id=line.guitar_id, guitar=line.guitar, words=words))
+        out.append(Told(at=line.at, guitar_id=line.guitar_id, guitar=line.guitar, words=short(words)))
     return out
+
+
+def short(words: str) -> str:
+    """Return a line of what happened, cut where it is too long for a list."""
+    return words if len(words) < LONGEST else f"{words[: LONGEST - 4]} ..."
 
 
 def proven(sheet: Sheet, recorded: StateEntry, states: "list[StateEntry]", notes: "list[NoteEntry]") -> bool:

@@ -1,7 +1,7 @@
 """What was read on a work sheet, as the guitar will have it: the readings that its file has a place for."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 
 from polepiece.app import bench_units as units
 from polepiece.app.digits import number
@@ -82,6 +82,14 @@ def readings_words(readings: Readings) -> list[str]:
         warm = f" at {readings.temperature:g} °C" if name == "resistance" else ""
         out.append(f"{words} {shown} {unit}".rstrip() + warm)
     return out
+
+
+def last_read(before: Readings, after: Readings) -> Readings:
+    """Return of every quantity what was read last."""
+    kept = {one.name: getattr(before, one.name) for one in fields(Readings) if getattr(after, one.name) in (None, ())}
+    if after.resistance is None and after.coil_resistances is None:
+        kept["temperature"] = before.temperature
+    return replace(after, **kept)
 
 
 def nothing_read(readings: Readings) -> bool:

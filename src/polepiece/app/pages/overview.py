@@ -5,7 +5,7 @@ from collections.abc import Callable
 from nicegui import events, ui
 
 from polepiece.app import shared, theme
-from polepiece.app.bench_jobs import OpenJob, lately, on_the_bench
+from polepiece.app.bench_jobs import OpenJob, lately, on_the_bench, short
 from polepiece.app.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
 from polepiece.app.desk import Desk
 from polepiece.app.pages.hear import STYLE
@@ -144,7 +144,7 @@ def _guitars() -> None:
                 with ui.element("tr"):
                     with ui.element("th").props("scope=row"):
                         link(f"/guitar?guitar={one.id}", one.name)
-                    text("td", plainly(last.why))
+                    text("td", short(plainly(last.why)))
                     text("td", f"{last.at:%Y-%m-%d %H:%M}", "n")
 
 

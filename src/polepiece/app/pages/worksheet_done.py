@@ -6,7 +6,7 @@ from polepiece.app import shared, sheet_log
 from polepiece.app.desk import Desk
 from polepiece.app.pages.worksheet_choice import alike
 from polepiece.app.sheet_log import Sheet
-from polepiece.app.sheet_readings import done_and_read, nothing_read, readings_in, readings_words
+from polepiece.app.sheet_readings import done_and_read, last_read, nothing_read, readings_in, readings_words
 from polepiece.app.sheet_shelf import Asked, number_of
 from polepiece.app.widgets import Fault, amount, link, press, text
 from polepiece.errors import PolepieceError
@@ -137,9 +137,9 @@ class DoneCard:
         self.show()
 
     async def _record(self, after: Guitar, why: str, did: str) -> None:
-        read = [words for section in ("baseline", "after")
-                for words in readings_words(readings_in(self.sheet, self.written.entries, section))]  # fmt: skip
-        await self.desk.record(after, f"{why}; measured: {'; '.join(dict.fromkeys(read))}" if read else why)
+        before, then = (readings_in(self.sheet, self.written.entries, one) for one in ("baseline", "after"))
+        read = readings_words(last_read(before, then))
+        await self.desk.record(after, f"{why}; measured: {'; '.join(read)}" if read else why)
         book, key, state = shared.room().notebook, self.what.key, self.desk.state
         note = await shared.written(lambda: sheet_log.write_done(book, key, state, did))
         self.written.done += (state.uuid,)
