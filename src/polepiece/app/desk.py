@@ -121,23 +121,14 @@ class Desk:
         """
         return apply(self.guitar, self.pickup, parse_changes(changes))
 
-    async def change(self, changes: Sequence[str]) -> None:
-        """Make these moves and record the new state.
+    async def record(self, guitar: Guitar, why: str, *, onto_anything: bool = False) -> None:
+        """Record a guitar as the new state; ``onto_anything`` also onto a state this tab has not seen.
 
         Raises
         ------
-        InputError
-            When a move cannot be made; nothing is recorded.
         ChangedMeanwhileError
             When another tab has recorded since; nothing is recorded.
         """
-        async with self.turn:
-            after = self.try_out(changes)
-            if after != self.guitar:
-                await self.record_in_turn(after, f"{self.pickup}: {', '.join(changes)}")
-
-    async def record(self, guitar: Guitar, why: str, *, onto_anything: bool = False) -> None:
-        """Record a guitar as the new state; ``onto_anything`` also onto a state this tab has not seen."""
         async with self.turn:
             await self.record_in_turn(guitar, why, onto_anything=onto_anything)
 

@@ -1,4 +1,7 @@
-"""The pages, in the order of the header. A module has ``PAGE`` and ``build``; see `polepiece.app`."""
+"""The pages, in the order of the header: that of a job. A module has ``PAGE`` and ``build``; see `polepiece.app`.
+
+A page that sets what was measured beside what was computed comes after the work sheet.
+"""
 
 from types import ModuleType
 
