@@ -72,7 +72,7 @@ def picture(page: Page, place: Path) -> None:
     page.wait_for_timeout(4000)
     page.wait_for_function(AT_REST, timeout=120_000)
     start = page.query_selector("button:has-text('make the plan'):visible")
-    if start:
+    if start and not page.query_selector("table.plan"):  # one is kept already
         start.click()
     for _ in range(90):  # until nothing is being worked out
         page.wait_for_timeout(1000)

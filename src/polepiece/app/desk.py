@@ -129,12 +129,13 @@ class Desk:
         ChangedMeanwhileError
             When another tab has recorded since; nothing is recorded.
         """
+        expect = None if onto_anything else self.state.id  # now: what was made of it must not go onto another one
         async with self.turn:
-            await self.record_in_turn(guitar, why, onto_anything=onto_anything)
+            await self.record_in_turn(guitar, why, expect)
 
-    async def record_in_turn(self, guitar: Guitar, why: str, *, onto_anything: bool = False) -> None:
-        """Record, for who holds ``turn`` already."""
-        book, expect = shared.room().notebook, None if onto_anything else self.state.id
+    async def record_in_turn(self, guitar: Guitar, why: str, expect: int | None) -> None:
+        """Record onto the state ``expect``, for who holds ``turn`` already."""
+        book = shared.room().notebook
         await self._written(lambda: book.record(self.entry.id, guitar, why=why[:500], expect=expect))
 
     def can_step(self) -> tuple[bool, bool]:

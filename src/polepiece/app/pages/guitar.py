@@ -304,7 +304,7 @@ class GuitarView:
                 mine, why = self.desk.try_out(moves), f"{self.desk.pickup}: {', '.join(moves)}"
                 looking = background_tasks.create(self._look(mine))  # answered while the record is written
                 if mine != self.desk.guitar:
-                    await self.desk.record_in_turn(mine, why)
+                    await self.desk.record_in_turn(mine, why, self.desk.state.id)
         except ChangedMeanwhileError:
             self._mine, self._mine_why = mine, why
             self.clash.set_visibility(True)

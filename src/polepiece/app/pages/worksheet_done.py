@@ -38,6 +38,7 @@ class DoneCard:
     def __init__(self, desk: Desk, what: Asked, written: Sheet, sheet: WorkSheet, path: str) -> None:
         self.desk, self.what, self.written, self.sheet, self.path = desk, what, written, sheet, path
         self.box = ui.element("div")
+        self._recording = False
         self.show()
 
     def show(self) -> None:
@@ -113,6 +114,8 @@ class DoneCard:
 
     # --- acts --------------------------------------------------------------------------------------
     async def _done(self) -> None:
+        if self._recording:  # pressed twice: the change must not be made to what it has made
+            return
         self.fault.clear()
         desk, key = self.desk, self.what.key
         why = self.why.value.strip()[:LONGEST] or key.words
@@ -139,7 +142,11 @@ class DoneCard:
     async def _record(self, after: Guitar, why: str, did: str) -> None:
         before, then = (readings_in(self.sheet, self.written.entries, one) for one in ("baseline", "after"))
         read = readings_words(last_read(before, then))
-        await self.desk.record(after, f"{why}; measured: {'; '.join(read)}" if read else why)
+        self._recording = True
+        try:
+            await self.desk.record(after, f"{why}; measured: {'; '.join(read)}" if read else why)
+        finally:
+            self._recording = False
         book, key, state = shared.room().notebook, self.what.key, self.desk.state
         note = await shared.written(lambda: sheet_log.write_done(book, key, state, did))
         self.written.done += (state.uuid,)
