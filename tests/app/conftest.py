@@ -5,6 +5,7 @@
 anywhere else. Tests that change a guitar take one of their own from `fresh_guitar`.
 """
 
+import asyncio
 import contextlib
 import os
 import queue
@@ -84,6 +85,14 @@ async def page_of(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> AsyncIter
         yield opened
     loud = [record.getMessage() for record in caplog.get_records("call") if record.levelname == "ERROR"]
     assert not loud, loud
+
+
+async def at_rest() -> None:
+    """Wait until what was just done on a page has been handled and is in the notebook, however busy the machine."""
+    for _ in range(3):  # a handler runs, writes in the notebook's thread, and goes on
+        await asyncio.sleep(0.05)
+        await shared.written(lambda: None)
+    await asyncio.sleep(0.05)
 
 
 # --------------------------------------------------------------------------------------- with a browser

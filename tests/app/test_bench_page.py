@@ -1,6 +1,5 @@
 """Bench without a browser: what is open, what comes next, and what was made but never measured."""
 
-import asyncio
 from collections.abc import Awaitable, Callable
 
 from nicegui.testing import User
@@ -10,6 +9,7 @@ from polepiece.app.bench_jobs import lately, on_the_bench
 from polepiece.app.sheet_log import SheetKey
 from polepiece.notebook import Notebook, StateEntry
 from polepiece.voicing import apply, parse_changes
+from tests.app.conftest import at_rest
 
 Open = Callable[[str], Awaitable[User]]
 
@@ -63,11 +63,11 @@ async def test_a_job_is_closed_with_its_outcome(page_of: Open) -> None:
     user.find(marker=f"close-{job.id}").click()
     await user.should_see("outcome is empty")
     user.find(marker=f"status-{job.id}").trigger("enter", "waiting for the bar")
-    await asyncio.sleep(0.1)
+    await at_rest()
     user.find(marker=f"set-status-{job.id}").click()
     await user.should_see("Status: waiting for the bar")
     user.find(marker=f"outcome-{job.id}").trigger("enter", "no improvement")
-    await asyncio.sleep(0.1)
+    await at_rest()
     user.find(marker=f"close-{job.id}").click()
     await user.should_see("No open job")
     assert book.job(job.id).outcome == "no improvement"

@@ -1,6 +1,5 @@
 """Drawer without a browser: parts go in as they are typed at a bench, and are held against the guitar."""
 
-import asyncio
 from collections.abc import Awaitable, Callable
 from decimal import Decimal
 
@@ -10,18 +9,19 @@ from polepiece.app import shared, sheet_log
 from polepiece.app.pairings import COMPUTED, IN_IT, SHEET, TRIED, WAS_IN, pairings
 from polepiece.notebook import Part
 from polepiece.voicing import apply, parse_changes
+from tests.app.conftest import at_rest
 
 Open = Callable[[str], Awaitable[User]]
 
 
 async def typed(user: User, mark: str, value: str, event: str = "enter") -> None:
     user.find(marker=mark).trigger(event, value)
-    await asyncio.sleep(0.1)
+    await at_rest()
 
 
 async def press(user: User, mark: str) -> None:
     user.find(marker=mark).click()
-    await asyncio.sleep(0.1)
+    await at_rest()
 
 
 def parts() -> list[Part]:

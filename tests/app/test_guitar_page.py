@@ -11,6 +11,7 @@ from nicegui.testing import User
 
 from polepiece.app import shared
 from polepiece.voicing import write_guitar
+from tests.app.conftest import at_rest
 
 Opener = Callable[[str], Awaitable[User]]
 
@@ -30,12 +31,12 @@ def state_of(number: int = 1) -> str:
 
 async def press(user: User, mark: str) -> None:
     user.find(marker=mark).click()
-    await asyncio.sleep(0.1)
+    await at_rest()
 
 
 async def enter(user: User, mark: str, value: str) -> None:
     user.find(marker=mark).trigger("enter", value)
-    await asyncio.sleep(0.1)
+    await at_rest()
 
 
 async def test_an_empty_notebook_begins_with_the_invented_guitar(page_of: Opener) -> None:
@@ -100,7 +101,7 @@ async def test_undo_and_redo_and_return_are_new_states(page_of: Opener) -> None:
     await press(user, "redo")
     assert write_guitar(book.guitar(1)) == raised
     user.find(kind=ui.element, content="return to this").click()
-    await asyncio.sleep(0.1)
+    await at_rest()
     assert len(book.states(1)) == 5
 
 
@@ -136,7 +137,7 @@ async def test_an_address_that_does_not_fit_falls_back_and_says_so(page_of: Open
 async def test_a_bar_is_swapped_by_its_words(page_of: Opener) -> None:
     user = await page_of("/guitar")
     user.find(marker="lever-magnet").trigger("choose", "alnico-5")
-    await asyncio.sleep(0.2)
+    await at_rest()
     magnet = shared.room().notebook.guitar(1).pickup("neck").magnet
     assert (magnet.grade, magnet.charge) == ("alnico-5", "outside")  # a bought bar comes charged outside
 

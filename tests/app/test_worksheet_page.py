@@ -1,6 +1,5 @@
 """Work sheet without a browser: what is typed is kept and judged, and the change is recorded once."""
 
-import asyncio
 from collections.abc import Awaitable, Callable
 from typing import Any
 
@@ -17,7 +16,7 @@ from polepiece.errors import InputError
 from polepiece.notebook import Part
 from polepiece.report import WorkSheet, work_sheet
 from polepiece.voicing import Bench, Guitar, parse_changes, read_guitar
-from tests.app.conftest import DEMO
+from tests.app.conftest import DEMO, at_rest
 
 Open = Callable[[str], Awaitable[User]]
 ADDRESS = "/worksheet?guitar=1&pickup=neck&change=magnet%3Dalnico-3"
@@ -44,7 +43,7 @@ def shelved(sheet: WorkSheet, monkeypatch: pytest.MonkeyPatch) -> WorkSheet:
 
 async def typed(user: User, entry: str, value: str) -> None:
     user.find(marker=entry).trigger("enter", value)
-    await asyncio.sleep(0.1)
+    await at_rest()
 
 
 def kept() -> dict[str, str]:
@@ -113,6 +112,7 @@ async def test_done_records_the_change_once_and_undo_takes_it_back(page_of: Open
     await typed(user, "why", "Alnico 3 for the neck, as agreed")
     user.find(marker="done").click()
     user.find(marker="done").click()  # twice, as hands do
+    await at_rest()
     await user.should_see("Not proven yet")
     assert book.guitar(1).pickup("neck").magnet.grade == "alnico-3"
     last = book.states(1)[-1]
@@ -123,6 +123,7 @@ async def test_done_records_the_change_once_and_undo_takes_it_back(page_of: Open
     again = await page_of(ADDRESS)  # the same address, although the guitar has that bar now
     await again.should_see(f"Recorded as state {last.id}")
     again.find(marker="undo-done").click()
+    await at_rest()
     await again.should_see("done: record this change")
     assert book.guitar(1).pickup("neck").magnet.grade == "alnico-2"
     assert len(book.states(1)) == 3
@@ -139,6 +140,7 @@ async def test_what_was_read_goes_into_the_guitar_as_measured(page_of: Open, she
     await typed(user, "after_strings.pole_gauss.screws.3", "-22 mT")
     await user.should_see("DC resistance 7.87 kΩ at 21.5 °C")
     user.find(marker="done").click()
+    await at_rest()
     await user.should_see("Recorded as state")
     unit = book.guitar(1).pickup("neck")
     assert unit.magnet.grade == "alnico-3" and unit.magnet.measured_gauss[2] == -220.0
@@ -149,13 +151,13 @@ async def test_what_was_read_goes_into_the_guitar_as_measured(page_of: Open, she
     await typed(user, "after.inductance_120hz_h", "4600 mH")
     assert book.guitar(1).pickup("neck").inductance is None  # nothing goes into the guitar by typing alone
     user.find(marker="record-readings").click()
-    await asyncio.sleep(0.2)
+    await at_rest()
     assert book.guitar(1).pickup("neck").inductance == 4.6
     with pytest.raises(AssertionError):
         user.find(marker="record-readings")  # all is on record
     for inductance, resistance in ((None, 7870.0), (None, 7900.0)):
         user.find(marker="undo-done").click()
-        await asyncio.sleep(0.2)
+        await at_rest()
         unit = book.guitar(1).pickup("neck")
         assert (unit.inductance, unit.resistance) == (inductance, resistance)
     assert unit.magnet.grade == "alnico-2" and len(book.states(1)) == 5
@@ -165,7 +167,8 @@ async def test_another_tab_sees_that_the_guitar_was_changed(page_of: Open, monke
     monkeypatch.setattr(theme, "LOOK_AGAIN", 0.1)
     user, other = await page_of("/guitar?guitar=1"), await page_of("/drawer?guitar=1")
     user.find(marker="raise-bass").click()
-    await other.should_see("changed elsewhere (neck: raise_bass=0.1mm)", retries=30)
+    await at_rest()
+    await other.should_see("changed elsewhere (neck: raise bass 0.1 mm)", retries=30)
     with pytest.raises(AssertionError):
         await user.should_see("changed elsewhere", retries=5)
 
@@ -174,8 +177,10 @@ async def test_a_guitar_that_was_changed_meanwhile_is_not_overwritten(page_of: O
     user, other = await page_of(ADDRESS), await page_of("/guitar?guitar=1")
     await user.should_see("When it is done")
     other.find(marker="raise-bass").click()
-    await other.should_see("raise_bass")
+    await at_rest()
+    await other.should_see("raise bass")
     user.find(marker="done").click()
+    await at_rest()
     await user.should_see("changed meanwhile")
     assert shared.room().notebook.guitar(1).pickup("neck").magnet.grade == "alnico-2"
 
@@ -185,6 +190,7 @@ async def test_what_cannot_be_done_is_said_and_something_else_offered(page_of: O
     await user.should_see("alnico-99")
     await user.should_see("Name a change")
     user.find(marker="new-change").trigger("enter", "magnet=alnico-2")
+    await at_rest()
     await user.should_see("is like that already")
 
 
@@ -206,6 +212,7 @@ async def test_the_chosen_row_of_a_plan_opens_its_sheet(page_of: Open, shelved: 
     await user.should_see("Kept in the notebook")
     assert kept()["head.bars"] == "alnico-4"
     user.find(marker="bar-size").trigger("enter", "2.5x0.5x0.125")
+    await at_rest()
     await user.should_see("is not understood")
     overview = await page_of("/worksheet?guitar=1")
     await overview.should_see("neck: bar of Alnico 3, then lower 0.3 mm")
