@@ -15,13 +15,14 @@ from polepiece.measure.meters import (
 )
 from polepiece.measure.onsets import find_onsets
 from polepiece.measure.pitch import Partial, note_name, partials_of, pitch_of
-from polepiece.measure.pluck import HeardPluck, PluckTake, plucks_of
+from polepiece.measure.pluck import STANDARD, HeardPluck, PluckTake, plucks_of
 from polepiece.measure.pluck_record import PluckComparison, PluckFact, Spectrum, StringChange
 from polepiece.measure.plucks import compare_plucks
 from polepiece.measure.ratio import RatioSpectrum, ratio_of
 from polepiece.measure.read import FileFact, Taken, beside, description_of, read_signal, read_taken
 from polepiece.measure.record import MeasuredPickup, measured_pickup
 from polepiece.measure.sweep import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
+from polepiece.measure.transfer import PickupTransfer, transfer_of
 from polepiece.measure.uncertainty import NINETY, half_width
 
 __all__ = [
@@ -29,6 +30,7 @@ __all__ = [
     "LUMPED",
     "LUMPED_MODEL",
     "NINETY",
+    "STANDARD",
     "CoilFit",
     "CoilModel",
     "DirectReading",
@@ -42,6 +44,7 @@ __all__ = [
     "MeterReading",
     "Parameter",
     "Partial",
+    "PickupTransfer",
     "PluckComparison",
     "PluckFact",
     "PluckTake",
@@ -79,5 +82,6 @@ __all__ = [
     "read_taken",
     "responses_of",
     "sweep_for",
+    "transfer_of",
     "with_capacitance",
 ]

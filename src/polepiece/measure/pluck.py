@@ -1,6 +1,6 @@
 """Plucks heard in recordings: where each is, which string or note, and what lies beneath it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,9 +16,9 @@ from polepiece.strings import STANDARD_TUNING, note_frequency
 
 THIRDS = third_octaves(80.0, 10e3)  # Hz, middle frequencies of everything here
 FRETS = 24
-SHORTEST = 0.5  # s; a shorter sound is no pluck that was left to ring
+SHORTEST = 0.4  # s; a shorter sound is no pluck that was left to ring
 ATTACK_CUT = 0.02  # s from the beginning of a file: an attack here may be cut, or the file begin in a ringing string
-BEFORE_NEXT = 0.01  # s that a pluck ends before the next
+BEFORE_NEXT = 0.06  # s that a pluck ends before the next, or the file: the hand is on the string by then
 LEAD = 0.005  # s before the stroke that `HeardPluck.samples` begin, for fading in
 WEAK_DB = 30.0  # below the loudest: touches, squeaks
 SILENT_DB = -90.0  # dBFS, mean square of a whole recording
@@ -85,12 +85,12 @@ class PluckTake:
     notes: tuple[str, ...]
 
 
-def plucks_of(taken: Sequence[Taken], *, tuning: Sequence[float] = STANDARD) -> PluckTake:
+def plucks_of(taken: Iterable[Taken], *, tuning: Sequence[float] = STANDARD) -> PluckTake:
     """Find the plucks of one side in any number of recordings.
 
     Parameters
     ----------
-    taken : the recordings; of two channels the louder is used.
+    taken : the recordings, one after the other; of two channels the louder is used.
     tuning : Hz of the open strings, string 1 first.
 
     Raises
@@ -101,13 +101,13 @@ def plucks_of(taken: Sequence[Taken], *, tuning: Sequence[float] = STANDARD) -> 
         For a recording that is silent, clips, holds NaN, or has no pluck in it.
     """
     strings = np.asarray(tuning, dtype=float)
-    if not taken:
-        raise InputError("there is no recording; name at least one for before and one for after.")
     if strings.ndim != 1 or not strings.size or not np.all((strings > 20.0) & (strings < 1500.0)):
         raise InputError(f"tuning is {list(tuning)}; needed are the open strings in Hz, 20 to 1500, string 1 first.")
     found: list[HeardPluck] = []
     notes: list[str] = []
     levels: list[float] = []
+    files: list[FileFact] = []
+    rates: list[int] = []
     for one in taken:
         samples, said = _channel(one)
         notes += said
@@ -115,10 +115,13 @@ def plucks_of(taken: Sequence[Taken], *, tuning: Sequence[float] = STANDARD) -> 
         notes += said
         levels.append(quiet)
         found += plucks
+        files.append(one.fact)
+        rates.append(one.sample_rate)
+    if not files:
+        raise InputError("there is no recording; name at least one for before and one for after.")
     return PluckTake(
-        plucks=tuple(found), files=tuple(one.fact for one in taken), rates=tuple(one.sample_rate for one in taken),
-        noise_db=tuple(levels), notes=tuple(notes),
-    )  # fmt: skip
+        plucks=tuple(found), files=tuple(files), rates=tuple(rates), noise_db=tuple(levels), notes=tuple(notes)
+    )
 
 
 def _channel(taken: Taken) -> tuple[FloatArray, list[str]]:
@@ -149,7 +152,7 @@ def _channel(taken: Taken) -> tuple[FloatArray, list[str]]:
 def _heard(samples: FloatArray, rate: int, name: str, tuning: FloatArray) -> tuple[list[HeardPluck], float, list[str]]:
     noise, quiet = _noise(samples, rate)
     onsets = find_onsets(samples, rate)
-    ends = np.append(onsets[1:] - BEFORE_NEXT, samples.size / rate)
+    ends = np.append(onsets[1:], samples.size / rate) - BEFORE_NEXT
     spans = []
     cut = short = weak = 0
     for onset, end in zip(onsets.tolist(), ends.tolist()):

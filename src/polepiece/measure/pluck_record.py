@@ -14,7 +14,7 @@ SCHEMA = "polepiece/pluck-comparison/1"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PluckFact:
-    """One pluck as heard: which side and file, s, Hz, dB re full scale squared over its first half second."""
+    """One pluck as heard: which side and file, s, Hz, dB re full scale squared over its first 0.4 s."""
 
     side: str
     file: str
