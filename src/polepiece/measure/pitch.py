@@ -14,6 +14,7 @@ DEPTH_DB = 45.0  # below the highest peak
 PEAKS, ROOTS, PARTS = 40, 8, 12  # peaks kept; of these taken as roots; highest divisor, and partials that are scored
 MATCH = 0.012  # a peak within this share of n f0 is partial n
 MISSING_DB = 20.0  # what a partial that is not there takes off the score
+STRANGE = 0.35  # share of its level that each of the highest peaks takes off when it is no partial
 REFINED = 4  # partials that the pitch is averaged over; higher ones are sharp by stiffness
 PARTIALS = 16  # partials that are followed
 SHARP = 0.025  # a stiff string's partial lies up to this share above n f0 within `PARTIALS`
@@ -56,8 +57,10 @@ def pitch_of(
     Notes
     -----
     Peaks of the power that came with the stroke (spectrum after less spectrum before). Each of the highest, divided
-    by 1 to 12, is a candidate; it scores the levels of the peaks that it explains, less 20 dB for each of its first
-    partials that is not there, weighted with 1/sqrt(n). The best is refined over its first four partials.
+    by 1 to 12, is a candidate. It scores the levels of the peaks that it explains, less 20 dB for each of its first
+    partials that is not there, weighted with 1/sqrt(n), and less a share of the highest peaks that it leaves
+    unexplained: a string plucked again while it rings may have less of its first partial than before. The best is
+    refined over its first four partials.
     """
     begin = round((onset + SKIPPED) * sample_rate)
     size = round(min(SPAN, end - onset - SKIPPED) * sample_rate)
@@ -107,11 +110,15 @@ def _matched(root: float, hertz: FloatArray, level: FloatArray, parts: int) -> t
 
 
 def _score(root: float, hertz: FloatArray, level: FloatArray) -> float:
+    """Return how well ``root`` explains the peaks."""
     parts = max(1, min(PARTS, int(TOP / root)))
     where, height = _matched(root, hertz, level, parts)
     weight = 1.0 / np.sqrt(np.arange(1, parts + 1))
     missing = np.isnan(where) & (np.arange(1, parts + 1) <= PARTS // 2)
-    return float(np.sum(weight * np.where(missing, -MISSING_DB, height)))
+    tops = np.argsort(level)[::-1][:ROOTS]
+    ratio = hertz[tops] / root
+    strange = np.abs(ratio / np.maximum(np.round(ratio), 1.0) - 1.0) >= MATCH
+    return float(np.sum(weight * np.where(missing, -MISSING_DB, height)) - STRANGE * np.sum(level[tops][strange]))
 
 
 def _refined(root: float, hertz: FloatArray, level: FloatArray) -> float:

@@ -84,6 +84,18 @@ def test_a_note_over_another_that_rings_is_the_new_one():
     assert pitch_of(sound, 44100, 1.0, 2.4, low=75.0, high=1400.0) == pytest.approx(OPEN[1], rel=2e-3)
 
 
+def test_a_string_that_is_plucked_again_while_it_rings_keeps_its_pitch():
+    """The second stroke has less of the first partial than what still rings of it."""
+
+    def thin(f):
+        return np.where(f < 200.0, 0.15, 1.0)
+
+    pitch, begin = OPEN[3], round(1.2 * 44100)
+    sound = pluck(SHORT, pitch, 0.185, 0.2, flat, 2.8)
+    sound[begin:] = pluck(SHORT, pitch, 0.185, 0.1, thin, 2.8)[: sound.size - begin]
+    assert pitch_of(sound, 44100, 1.2, 2.7, low=75.0, high=1400.0) == pytest.approx(pitch, rel=2e-3)
+
+
 def test_names_of_notes():
     assert [note_name(f) for f in (440.0, 82.41, 261.6, 246.9, 1046.5)] == ["A4", "E2", "C4", "B3", "C6"]
 
