@@ -34,6 +34,7 @@ ROWS = {
     "wound_minus_plain_db": "wound against plain strings",
     "decay_time_percent": "decay time, first six partials, %",
 }
+LEAST_SAID = 0.1  # dB or %: what the tables' last digit shows
 SHOWN = (100.0, 200.0, 500.0, 1e3, 1.5e3, 2e3, 2.5e3, 3e3, 3.5e3, 4e3, 5e3, 6e3, 8e3, 1e4, 1.5e4)  # Hz
 
 
@@ -136,7 +137,9 @@ def _show(found: "PluckComparison") -> None:
 
 
 def _verdict(one: "Estimate") -> str:
-    return "not shown" if one.low <= 0.0 <= one.high else "changed"
+    if one.low <= 0.0 <= one.high:
+        return "not shown"
+    return "changed" if abs(one.value) >= LEAST_SAID else "under 0.1"
 
 
 def _interval(one: "Estimate | None") -> str | None:

@@ -14,7 +14,13 @@ NOISE_ROOM_DB = 20.0  # a quiet part nearer than this under the plucks is ringin
 RETUNED_CENTS = 15.0
 DIGITAL_DB = -130.0  # lower than any converter: a gate or a computed file
 
-Groups = dict[tuple[int, int], list[HeardPluck]]
+Key = tuple[int, int]  # (0, string) or (1, semitones from A4)
+Groups = dict[Key, list[HeardPluck]]
+
+
+def label_of(key: Key, grid: float) -> str:
+    """Return ``string 6``, or the name of a fretted note on a guitar that lies ``grid`` semitones off A4 = 440 Hz."""
+    return f"string {key[1]}" if key[0] == 0 else note_name(440.0 * 2.0 ** ((key[1] + grid) / 12.0))
 
 
 def same_file_notes(before: PluckTake, after: PluckTake) -> list[str]:
@@ -44,8 +50,7 @@ def string_notes(before: Groups, after: Groups, grid: float, used: int) -> list[
     for key in sorted({*before, *after}):
         a, b = len(before.get(key, [])), len(after.get(key, []))
         if min(a, b) < LEAST:
-            name = f"string {key[1]}" if key[0] == 0 else note_name(440.0 * 2.0 ** ((key[1] + grid) / 12.0))
-            lacking.append(f"{name} ({a} before, {b} after)")
+            lacking.append(f"{label_of(key, grid)} ({a} before, {b} after)")
     notes = []
     if lacking:
         notes.append(f"Left out, since {LEAST} plucks on each side are needed: {'; '.join(lacking)}.")

@@ -9,10 +9,17 @@ from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.bootstrap import DRAWS, LEAST, mean_change, weighted_change
 from polepiece.measure.fit import Estimate
-from polepiece.measure.pitch import note_name
 from polepiece.measure.pluck import STANDARD, HeardPluck, PluckTake
 from polepiece.measure.pluck_features import NAMES, NOMINAL, feature_table
-from polepiece.measure.pluck_notes import gain_notes, pitch_notes, rate_notes, same_file_notes, string_notes
+from polepiece.measure.pluck_notes import (
+    Groups,
+    gain_notes,
+    label_of,
+    pitch_notes,
+    rate_notes,
+    same_file_notes,
+    string_notes,
+)
 from polepiece.measure.pluck_record import PluckComparison, PluckFact, Spectrum, StringChange
 
 ROW = {name: k for k, name in enumerate(NAMES)}
@@ -101,29 +108,21 @@ def compare_plucks(
     )  # fmt: skip
 
 
-Key = tuple[int, int]  # (0, string) or (1, semitones from A4)
-
-
 def _off_grid(plucks: Sequence[HeardPluck]) -> float:
     """Return by how many semitones the guitar lies off A4 = 440 Hz, -0.5 to 0.5, all notes together."""
     steps = 12.0 * np.log2([one.pitch / 440.0 for one in plucks])
     return float(np.angle(np.mean(np.exp(2j * np.pi * steps))) / (2.0 * np.pi))
 
 
-def _grouped(plucks: Sequence[HeardPluck], grid: float) -> dict[Key, list[HeardPluck]]:
-    groups: dict[Key, list[HeardPluck]] = {}
+def _grouped(plucks: Sequence[HeardPluck], grid: float) -> Groups:
+    groups: Groups = {}
     for one in plucks:
         step = round(12.0 * float(np.log2(one.pitch / 440.0)) - grid)
         groups.setdefault((1, step) if one.string is None else (0, one.string), []).append(one)
     return dict(sorted(groups.items()))
 
 
-def label_of(key: Key, grid: float) -> str:
-    """Return ``string 6`` or the name of a fretted note."""
-    return f"string {key[1]}" if key[0] == 0 else note_name(440.0 * 2.0 ** ((key[1] + grid) / 12.0))
-
-
-def _paired(before: dict[Key, list[HeardPluck]], after: dict[Key, list[HeardPluck]], grid: float) -> list[_Pair]:
+def _paired(before: Groups, after: Groups, grid: float) -> list[_Pair]:
     pairs = [
         _Pair(
             note=label_of(key, grid), string=key[1] if key[0] == 0 else None, before=before[key], after=after[key],
