@@ -19,6 +19,7 @@ from polepiece.cli import (
     impedance,
     log,
     measure,
+    measure_plucks,
     plan,
     predict,
     serve,
@@ -81,6 +82,8 @@ def _main(
 
 for module in (demo, plan, predict, grades, hear, field, impedance, strings, log, drawer, worksheet, serve):
     app.command(name=module.NAME)(module.command)
+measure.app.command(name="plucks")(measure_plucks.plucks)
+measure.app.command(name="transfer")(measure_plucks.transfer)
 app.add_typer(measure.app, name=measure.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

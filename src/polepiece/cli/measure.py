@@ -36,7 +36,7 @@ SHOWN = (20.0, 50.0, 120.0, 250.0, 500.0, 1e3, 2e3, 3e3, 5e3, 7e3, 10e3, 14e3, 2
 
 @app.callback()
 def _main() -> None:
-    """Measure a pickup: a sweep through one known resistor, or meters."""
+    """Measure a pickup: a sweep through one known resistor, meters, plucks before and after a change."""
 
 
 def quantity(text: str | None, option: str, unit: str) -> float | None:

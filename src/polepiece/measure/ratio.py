@@ -7,10 +7,10 @@ import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, frozen
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.clipping import clips
 from polepiece.measure.deconvolution import Responses, responses_of
 from polepiece.measure.sweep import SweepSignal
 
-CLIPPED = 0.9995  # of full scale; three samples in a row there are a flat top
 SILENT_DB = -90.0  # rms of a channel during the sweep, dBFS
 HARMONICS = 8  # of the sweep that are kept out of the noise
 PER_OCTAVE = 24
@@ -146,8 +146,7 @@ def _levels(rows: FloatArray, where: str) -> None:
             raise MeasurementError(
                 f"{where}: channel {number} is silent. Is its lead plugged in, the resistor's far end connected?"
             )
-        flat = size >= CLIPPED * top if top >= CLIPPED else np.zeros(0, dtype=bool)
-        if flat.size and np.any(flat[:-2] & flat[1:-1] & flat[2:]):
+        if clips(row):
             raise MeasurementError(
                 f"{where}: channel {number} clips (several samples in a row at full scale). Lower the input's gain or "
                 "the playback level until its peak stays under -3 dBFS, and record again."

@@ -11,11 +11,16 @@ from polepiece.sound.chain import (
     through_chain,
 )
 from polepiece.sound.descriptors import (
+    ATTACK_S,
     BENCH_BANDS,
+    RESPONSE_BANDS,
+    SUSTAIN_S,
     attack_to_sustain_db,
+    band_power,
     bench_bands_db,
     power_spectrum,
     spectral_centroid,
+    third_octave_edges,
     third_octave_levels_db,
     third_octaves,
 )
@@ -54,10 +59,13 @@ from polepiece.sound.wav import (
 )
 
 __all__ = [
+    "ATTACK_S",
     "AUDITION_LUFS",
     "BENCH_BANDS",
     "PHRASES",
+    "RESPONSE_BANDS",
     "SETTINGS",
+    "SUSTAIN_S",
     "Alignment",
     "Bend",
     "Chain",
@@ -82,6 +90,7 @@ __all__ = [
     "align",
     "apply_filter",
     "attack_to_sustain_db",
+    "band_power",
     "bench_bands_db",
     "blocks",
     "chain_setting",
@@ -109,6 +118,7 @@ __all__ = [
     "revoice",
     "spectral_centroid",
     "stream",
+    "third_octave_edges",
     "third_octave_levels_db",
     "third_octaves",
     "through_chain",

@@ -6,7 +6,7 @@ They describe; none of them says what a listener will hear. Compare two sounds a
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy import fft
 
 from polepiece.errors import InputError, MeasurementError
@@ -20,7 +20,13 @@ BENCH_BANDS = {  # Hz; common practice at a bench, no source
     "highs": (2000.0, 5000.0),
     "top": (5000.0, 12000.0),
 }
-ATTACK_S = 0.1
+RESPONSE_BANDS = {  # Hz: edges of the third octaves 100-250, 315-1000, 1250-2500, 3150-5000 Hz (IEC 61260-1)
+    "lows": (89.0, 282.0),
+    "mids": (282.0, 1122.0),
+    "highs": (1122.0, 2818.0),
+    "presence": (2818.0, 5623.0),
+}
+ATTACK_S, SUSTAIN_S = 0.1, 1.0  # first 100 ms, and from there to 1 s
 _OCTAVE = 10.0**0.3  # IEC 61260-1: base ten
 
 
@@ -54,26 +60,34 @@ def third_octave_levels_db(samples: NDArray[Any], sample_rate: float) -> tuple[F
     """
     frequency, power = power_spectrum(samples, sample_rate)
     middle = third_octaves()
-    half = _OCTAVE ** (1.0 / 6.0)
-    middle = middle[middle * half <= 0.5 * sample_rate]
-    levels = [_band(frequency, power, f / half, f * half) for f in middle]
+    low, high = third_octave_edges(middle)
+    inside = high <= 0.5 * sample_rate
     with np.errstate(divide="ignore"):
-        return middle, 10.0 * np.log10(np.array(levels))
+        return middle[inside], 10.0 * np.log10(band_power(frequency, power, low[inside], high[inside]))
 
 
-def _band(frequency: Floats, power: Floats, low: float, high: float) -> float:
+def third_octave_edges(middle: Floats) -> tuple[Floats, Floats]:
+    """Lower and upper edges (Hz) of the third octaves about ``middle`` (IEC 61260-1)."""
+    half = _OCTAVE ** (1.0 / 6.0)
+    return middle / half, middle * half
+
+
+def band_power(frequency: Floats, power: Floats, low: ArrayLike, high: ArrayLike) -> Floats:
+    """Power between the edges ``low`` and ``high`` (Hz, shape (b,)); a bin is shared out by its part inside."""
     step = frequency[1] - frequency[0]
     edges = np.concatenate([frequency - 0.5 * step, [frequency[-1] + 0.5 * step]])
     summed = np.concatenate([[0.0], np.cumsum(power)])
-    inside = np.interp([low, high], edges, summed)
-    return float(inside[1] - inside[0])
+    upto = [np.interp(np.asarray(edge, dtype=float), edges, summed) for edge in (low, high)]
+    return np.asarray(upto[1] - upto[0])
 
 
 def bench_bands_db(samples: NDArray[Any], sample_rate: float) -> dict[str, float]:
     """Mean-square level (dB) of each of :data:`BENCH_BANDS`."""
     frequency, power = power_spectrum(samples, sample_rate)
     with np.errstate(divide="ignore"):
-        return {name: float(10.0 * np.log10(_band(frequency, power, *edges))) for name, edges in BENCH_BANDS.items()}
+        return {
+            name: float(10.0 * np.log10(band_power(frequency, power, *edges))) for name, edges in BENCH_BANDS.items()
+        }
 
 
 def spectral_centroid(samples: NDArray[Any], sample_rate: float) -> float:

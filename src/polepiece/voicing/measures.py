@@ -6,6 +6,7 @@ from functools import lru_cache
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.sound import ATTACK_S, SUSTAIN_S
 from polepiece.strings import Pluck, SpeakingString, magnetic_detuning, modal_amplitudes, string_modes
 from polepiece.voicing.state import BANDS
 
@@ -13,7 +14,7 @@ GRID: FloatArray = np.asarray(1000.0 * 10.0 ** ((np.arange(400) - 226) * 3.0 / 3
 # Hz, log-spaced through 1 kHz, 20 Hz - 20 kHz
 AT_1KHZ = 226
 PLUCK = Pluck(position=0.13, width=2e-3, displacement=1.5e-3, angle=0.6)  # the stated stroke: 130 mm from the bridge
-ATTACK, SUSTAIN = 0.1, 1.0  # s: first 100 ms, and from there to 1 s
+ATTACK, SUSTAIN = ATTACK_S, SUSTAIN_S  # s
 
 
 def level_db(power: FloatArray) -> float:

@@ -9,14 +9,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from polepiece.arrays import FloatArray
+from polepiece.sound import RESPONSE_BANDS
 
-# Hz: edges of the third octaves 100-250, 315-1000, 1250-2500, 3150-5000 Hz (IEC 61260-1)
-BANDS = {
-    "lows": (89.0, 282.0),
-    "mids": (282.0, 1122.0),
-    "highs": (1122.0, 2818.0),
-    "presence": (2818.0, 5623.0),
-}
+BANDS = RESPONSE_BANDS
 H2_AMPLITUDE = 0.5e-3  # m, amplitude of the string over the pickup at which the second harmonic is stated
 
 

@@ -1,0 +1,96 @@
+"""Plucks before and after as a frozen record that can be kept as JSON."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from polepiece.errors import InputError
+from polepiece.measure.fit import Estimate
+from polepiece.measure.pitch import Partial
+from polepiece.measure.read import FileFact
+
+SCHEMA = "polepiece/pluck-comparison/1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PluckFact:
+    """One pluck as heard: which side and file, s, Hz, dB re full scale squared over its first 0.4 s."""
+
+    side: str
+    file: str
+    note: str
+    onset: float
+    duration: float
+    pitch: float
+    level_db: float
+    partials: tuple[Partial, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StringChange:
+    """One string or note on both sides: plucks used, Hz, change of its level (dB) with its 90 % interval."""
+
+    note: str
+    string: int | None
+    plucks_before: int
+    plucks_after: int
+    pitch_before: float
+    pitch_after: float
+    level: Estimate | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spectrum:
+    """Third octaves, mean over the strings that have each: nominal Hz, dB re full scale squared; None: not told."""
+
+    frequency: tuple[float, ...]
+    before: tuple[float | None, ...]
+    after: tuple[float | None, ...]
+    attack_before: tuple[float | None, ...]
+    attack_after: tuple[float | None, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PluckComparison:
+    """What plucks before and after a change to a pickup say of it.
+
+    Attributes
+    ----------
+    files : recordings with their hashes; roles "before" and "after".
+    estimates : after less before with 90 % intervals. Names that a prediction has mean the same there.
+    least : by name, half the 90 % interval that there would be had nothing changed: a smaller change could not
+        have been shown by these plucks. A difference whose interval holds 0 was not shown.
+    strings, plucks, spectrum : what they were made from.
+    notes : sentences worth reading.
+    seed : of the bootstrap.
+    """
+
+    files: tuple[FileFact, ...]
+    estimates: tuple[Estimate, ...]
+    least: Mapping[str, float]
+    strings: tuple[StringChange, ...]
+    plucks: tuple[PluckFact, ...]
+    spectrum: Spectrum
+    notes: tuple[str, ...]
+    seed: int
+
+    def __getitem__(self, name: str) -> Estimate:
+        for one in self.estimates:
+            if one.name == name:
+                return one
+        raise InputError(
+            f"nothing called {name!r} was measured; there are {', '.join(o.name for o in self.estimates)}."
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain numbers and texts, ready for JSON."""
+        return {
+            "schema": SCHEMA,
+            "files": [asdict(one) for one in self.files],
+            "estimates": [{**asdict(one), "least": self.least[one.name]} for one in self.estimates],
+            "strings": [asdict(one) for one in self.strings],
+            "plucks": [asdict(one) for one in self.plucks],
+            "spectrum": {key: list(value) for key, value in asdict(self.spectrum).items()},
+            "notes": list(self.notes),
+            "seed": self.seed,
+        }

@@ -1,0 +1,72 @@
+"""A sitting of plucks with known truth, made without the project's renderer: decaying stiff partials, hand, noise."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+OPEN = (329.628, 246.942, 195.998, 146.832, 110.0, 82.4069)  # Hz, equal temperament from A4 = 440 Hz, string 1 first
+
+Response = Callable[[np.ndarray], np.ndarray]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sitting:
+    """How the hand and the room vary."""
+
+    rate: int = 44100
+    strings: Sequence[float] = OPEN
+    plucks: int = 5
+    gap: float = 2.0  # s from one pluck to the next
+    lead: float = 1.0  # s of noise before the first
+    level_spread_db: float = 1.0
+    place: float = 0.185  # of the string's length from the bridge; no low partial has a node there
+    place_spread: float = 0.006
+    inharmonicity: float = 6e-5
+    t60_low: float = 8.0  # s, of a partial towards 0 Hz
+    t60_corner: float = 900.0  # Hz at which it has halved
+    noise: float = 1e-5  # rms
+    damped: float = 0.04  # s in which a hand mutes the string before the next pluck
+
+    def t60(self, frequency: np.ndarray) -> np.ndarray:
+        """Return s to fall by 60 dB."""
+        return self.t60_low / (1.0 + frequency / self.t60_corner)
+
+
+def flat(frequency: np.ndarray) -> np.ndarray:
+    """Return a response of one."""
+    return np.ones_like(frequency)
+
+
+def pluck(sitting: Sitting, pitch: float, place: float, level: float, response: Response, seconds: float) -> np.ndarray:
+    """Return one pluck (t,): partials with amplitudes sin(n pi p)/n, ringing down each at its own rate."""
+    number = np.arange(1, int(min(12e3, 0.45 * sitting.rate) / pitch) + 1)
+    frequency = number * pitch * np.sqrt(1.0 + sitting.inharmonicity * number**2)
+    amplitude = level * np.sin(np.pi * number * place) / number * response(frequency)
+    decay = np.log(1000.0) / sitting.t60(frequency)
+    time = np.arange(round(seconds * sitting.rate)) / sitting.rate
+    out = np.zeros(time.size)
+    for f, a, d in zip(frequency, amplitude, decay):
+        out += a * np.exp(-d * time) * np.sin(2.0 * np.pi * f * time)
+    fade = round(sitting.damped * sitting.rate)
+    out[-fade:] *= np.linspace(1.0, 0.0, fade)
+    return out
+
+
+def session(
+    sitting: Sitting, random: np.random.Generator, response: Response | Sequence[Response] = flat, gain: float = 1.0
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return a recording (t,) and when each pluck begins, s, string after string; ``response`` may go by string."""
+    each = [response] * len(sitting.strings) if callable(response) else list(response)
+    count = len(sitting.strings) * sitting.plucks
+    out = np.zeros(round((sitting.lead + count * sitting.gap) * sitting.rate))
+    begins = []
+    for k, (pitch, one) in enumerate(zip(sitting.strings, each)):
+        for j in range(sitting.plucks):
+            begin = round((sitting.lead + (k * sitting.plucks + j) * sitting.gap) * sitting.rate)
+            level = 0.2 * 10.0 ** (sitting.level_spread_db * random.standard_normal() / 20.0)
+            place = sitting.place + sitting.place_spread * random.standard_normal()
+            sound = pluck(sitting, pitch, place, level, one, sitting.gap - 0.05)
+            out[begin : begin + sound.size] += sound
+            begins.append(begin / sitting.rate)
+    return gain * (out + sitting.noise * random.standard_normal(out.size)), np.array(begins)

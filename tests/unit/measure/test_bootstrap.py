@@ -1,0 +1,72 @@
+"""The interval of a mean change over strings: coverage on simulated strings, and what it does at its edges."""
+
+import numpy as np
+import pytest
+
+from polepiece.errors import InputError
+from polepiece.measure import mean_change
+from polepiece.measure.bootstrap import weighted_change
+from tests.reference.plucked_trials import coverage
+
+
+@pytest.mark.parametrize(("strings", "plucks", "apart"), [(6, 5, 0.0), (6, 5, 1.5), (3, 4, 0.8), (1, 5, 0.0)])
+def test_ninety_per_cent_intervals_hold_ninety_per_cent(strings, plucks, apart):
+    """200 trials of 10 quantities; chance moves a share of 0.9 of 2000 by 0.7 % (sd), the method may by 5 %."""
+    held, _ = coverage(strings=strings, plucks=plucks, apart=apart, trials=200, quantities=10, seed=5)
+    assert 0.85 <= held <= 0.97
+
+
+def test_more_plucks_show_smaller_changes():
+    few = coverage(strings=6, plucks=3, apart=0.0, trials=20, quantities=10, seed=1)[1]
+    many = coverage(strings=6, plucks=12, apart=0.0, trials=20, quantities=10, seed=1)[1]
+    assert many == pytest.approx(0.5 * few, rel=0.12)  # sd goes with 1/sqrt(n); Student's t is 3 % larger for few
+
+
+def test_a_set_of_plucks_against_itself_is_exactly_nothing():
+    random = np.random.default_rng(2)
+    one = [random.normal(size=(5, 4)) for _ in range(6)]
+    found = mean_change(one, one)
+    assert np.all(found.value == 0.0)
+    assert np.all(found.low < 0.0) and np.all(found.high > 0.0)
+
+
+def test_plucks_without_spread_have_no_width_unless_strings_differ():
+    flat = [np.zeros((3, 1))] * 3
+    same = mean_change(flat, [np.ones((3, 1))] * 3)
+    assert (same.value[0], same.low[0], same.high[0], same.least[0]) == (1.0, 1.0, 1.0, 0.0)
+    apart = mean_change(flat, [np.full((3, 1), x) for x in (0.0, 1.0, 2.0)])
+    # mean of 0, 1, 2: Student's t with 2 degrees of freedom 2.920 times 1/sqrt(3); the bootstrap's own scatter 3 %
+    assert apart.high[0] - 1.0 == pytest.approx(2.920 / np.sqrt(3.0), rel=0.05)
+
+
+def test_a_value_that_is_missing_is_left_out_and_two_values_are_too_few():
+    random = np.random.default_rng(4)
+    before, after = random.normal(size=(5, 2)), random.normal(size=(5, 2)) + 1.0
+    before[0, 0], after[:3, 1] = np.nan, np.nan
+    found = mean_change([before], [after])
+    assert found.value[0] == pytest.approx(after[:, 0].mean() - before[1:, 0].mean())
+    assert np.isnan(found.value[1]) and np.isnan(found.least[1])
+
+
+def test_the_seed_is_the_result():
+    random = np.random.default_rng(6)
+    sides = [[random.normal(size=(4, 1)) for _ in range(4)] for _ in range(2)]
+    assert mean_change(*sides, seed=1).low[0] == mean_change(*sides, seed=1).low[0]
+    assert mean_change(*sides, seed=1).low[0] != mean_change(*sides, seed=2).low[0]
+
+
+def test_sides_must_go_together():
+    with pytest.raises(InputError, match="same strings"):
+        mean_change([np.zeros((3, 1))], [])
+
+
+def test_a_weighted_change_of_two_strings_is_welchs_interval():
+    """Against scipy's own Welch interval for one string of weight one."""
+    from scipy import stats
+
+    random = np.random.default_rng(8)
+    before, after = random.normal(size=6), random.normal(size=4) * 3.0 + 1.0
+    found = weighted_change([before], [after], np.array([1.0]))
+    assert found is not None
+    theirs = stats.ttest_ind(after, before, equal_var=False).confidence_interval(0.90)
+    assert found[0] - found[1] == pytest.approx(theirs.low) and found[0] + found[1] == pytest.approx(theirs.high)
