@@ -24,7 +24,7 @@ from polepiece.voicing.grades import (
     replace_pickup,
     with_grade,
 )
-from polepiece.voicing.guitar import Assumption, Charge, Complaint, Controls, Guitar, Magnet, Pickup, String
+from polepiece.voicing.guitar import Assumption, Charge, Complaint, Controls, Guitar, Magnet, Measured, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
@@ -47,6 +47,7 @@ from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
+    from polepiece.voicing.charge_found import ChargeFound, find_charge, usual_probe, with_charge
     from polepiece.voicing.coil_surface import engine_model
     from polepiece.voicing.comparing import Compared, Comparison, compare
     from polepiece.voicing.hearing import Heard, driven, hear, through
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
 
 _COMPARING = ("Compared", "Comparison", "compare")
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
+_CHARGE = ("ChargeFound", "find_charge", "usual_probe", "with_charge")
 _MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
 __all__ = [
@@ -69,6 +71,7 @@ __all__ = [
     "Candidate",
     "Change",
     "Charge",
+    "ChargeFound",
     "Compared",
     "Comparison",
     "Complaint",
@@ -85,6 +88,7 @@ __all__ = [
     "ImpedanceReading",
     "JudgedCell",
     "Magnet",
+    "Measured",
     "Pickup",
     "Plan",
     "PoleTop",
@@ -110,6 +114,7 @@ __all__ = [
     "engine_model",
     "fault_gate",
     "field",
+    "find_charge",
     "grade_slugs",
     "guitar_schema",
     "hangs_on",
@@ -142,6 +147,8 @@ __all__ = [
     "together",
     "trade_body",
     "trade_verdicts",
+    "usual_probe",
+    "with_charge",
     "with_grade",
     "with_measured",
     "write_guitar",
@@ -149,12 +156,13 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING:
+    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING + _CHARGE:
         raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
-    from polepiece.voicing import auditioning, coil_surface, comparing, hearing, measured
+    from polepiece.voicing import auditioning, charge_found, coil_surface, comparing, hearing, measured
 
     rooms = (
         (measured, _MEASURED),
+        (charge_found, _CHARGE),
         (coil_surface, _SURFACE),
         (hearing, _HEARING),
         (auditioning, _AUDITIONING),

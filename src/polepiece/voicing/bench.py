@@ -25,6 +25,7 @@ from polepiece.voicing.electrics import (
     over_frequency,
     pickup_circuit,
     pickup_resistance,
+    settled,
     turns,
 )
 from polepiece.voicing.engine import PickupModel, StringLayout
@@ -193,7 +194,8 @@ class Bench:
         y, height = string_places(guitar, unit)
         spoken = speaking_strings(guitar)
         strokes = self._strokes(guitar, unit, magnetised, sensed, n)
-        inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]))
+        move = settled(guitar, unit, magnetised.coils, NOMINAL)
+        inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), move)
         level = 10.0 * np.log10(power[:, AT_1KHZ])
         field = engine.vertical_field(magnetised.model, magnetised.pickup_table, y, height)
         return State(

@@ -14,7 +14,7 @@ from polepiece.circuit import loaded_response, resonance
 from polepiece.geometry import Resolution
 from polepiece.magnetics import MagnetState
 from polepiece.materials import MagnetMaterial, catalogue
-from polepiece.voicing import engine, measures
+from polepiece.voicing import engine, known, measures
 from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
 from polepiece.voicing.electrics import (
     CoilMove,
@@ -24,6 +24,7 @@ from polepiece.voicing.electrics import (
     over_frequency,
     pickup_circuit,
     pickup_resistance,
+    settled,
     wire_spread,
 )
 from polepiece.voicing.guitar import Guitar, Magnet, Pickup
@@ -59,7 +60,8 @@ def drawn_strings(
     y, height = string_places(guitar, unit)
     low, high = magnetised.model.layout.low, magnetised.model.layout.high
     heights = np.stack([height + _height_error(d, len(y)) for d in draws], axis=1)
-    moved = [moves.at(d, unit.magnet) if moves is not None and d.number else 0.0 for d in draws]
+    ratio = known.field_ratio(guitar, unit)
+    moved = [moves.at(d, unit.magnet, ratio) if moves is not None and d.number else 0.0 for d in draws]
     tables = np.stack([magnetised.pickup_table + m for m in moved])
     rods = [tuple(string_rod(s, d) for s in guitar.strings) for d in draws]
     return engine.drawn_strings(magnetised.model, rods, y, np.clip(heights, low, high), tables, magnetised.coil_table)
@@ -89,7 +91,8 @@ def _numbers(
     power = np.abs(measures.combined(emf, transfer)) ** 2
     peak = resonance(GRID, flattest(transfer), reference="plateau")
     level = 10.0 * np.log10(power[:, AT_1KHZ])
-    inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), move)
+    found = settled(guitar, unit, magnetised.coils, draw, move)
+    inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), found)
     out = {"level_db": measures.level_db(power)}
     out |= {f"bands_db.{k}": v for k, v in measures.bands_db(power).items()}
     gap = measures.wound_minus_plain_db(power, wound)
@@ -101,7 +104,8 @@ def _numbers(
         out |= {"resonance_hz": peak.frequency, "resonance_db": peak.height_db}
         if peak.quality is not None:
             out["resonance_q"] = peak.quality
-    out["dc_resistance_ohm"] = pickup_resistance(unit) * draw.factor("wire", *wire_spread(unit))
+    wire = draw.factor("wire", *wire_spread(unit)) * known.drawn_factor(guitar, unit, known.RESISTANCE, draw)
+    out["dc_resistance_ohm"] = pickup_resistance(unit) * wire
     out["inductance_120hz_h"], out["inductance_1khz_h"] = (float(x.real) for x in inductance)
     nominal = base.state
     for k in range(len(level)):
@@ -124,17 +128,17 @@ class MagnetMoves:
     in_place: FloatArray | None  # change from outside to in place, where the charge is not known
     grades: tuple[FloatArray, ...]  # change to each possible grade, where the grade is not known
     coils: dict[str, tuple[ComplexArray, ComplexArray]]  # logarithms of the factors on the inductances at both ends
-    norm: float  # of the table that all these are changes of
+    table: FloatArray  # that all these are changes of
 
     def scaled_to(self, table: FloatArray) -> "MagnetMoves":
         """Return the changes in proportion to a finer table of the same state."""
-        scale = np.linalg.norm(table) / self.norm
+        scale = np.linalg.norm(table) / np.linalg.norm(self.table)
         return replace(
             self,
             ends={key: (scale * low, scale * high) for key, (low, high) in self.ends.items()},
             in_place=None if self.in_place is None else scale * self.in_place,
             grades=tuple(scale * one for one in self.grades),
-            norm=float(np.linalg.norm(table)),
+            table=table,
         )
 
     def coil_at(self, draw: Draw) -> CoilMove:
@@ -145,7 +149,12 @@ class MagnetMoves:
             total = total + abs(z) * (high if z > 0.0 else low)
         return CoilMove(factor=np.exp(total)) if self.coils else CoilMove()
 
-    def at(self, draw: Draw, magnet: Magnet) -> FloatArray:
+    def at(self, draw: Draw, magnet: Magnet, read: "tuple[float, float, float] | None" = None) -> FloatArray:
+        """Return the change of the table in one draw.
+
+        With ``read``, the measured over the computed field at the pole tops and its 90 % range, every draw keeps the
+        shape of its own field and has the strength that the meter read.
+        """
         name = f"bar {magnet.grade} {magnet.constants}"
         shared = {"gap"}
         total: FloatArray | float = 0.0
@@ -157,6 +166,11 @@ class MagnetMoves:
             total = total + draw.share(f"{name} charge") * self.in_place
         if self.grades:
             total = total + self.grades[int(draw.share("unknown grade") * len(self.grades)) % len(self.grades)]
+        if read is not None:
+            middle, least, most = read
+            own = 1.0 + float(np.sum(self.table * total) / np.sum(self.table**2))
+            wanted = middle * draw.factor("measured field", least / middle, most / middle)
+            total = (self.table + total) * wanted / own - self.table
         return np.asarray(total)
 
 
@@ -192,8 +206,8 @@ def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
     if unit.magnet.grade == "unknown" and unit.magnet.constants is None:
         grades = tuple(change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in UNKNOWN_GRADES)
     coils = coil_ends(unit, coarse, centre.state)
-    norm = float(np.linalg.norm(centre.pickup_table))
-    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, norm=norm)  # type: ignore[arg-type]
+    table = centre.pickup_table
+    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, table=table)  # type: ignore[arg-type]
 
 
 def _gap_ends(unit: Pickup) -> tuple[Pickup, ...]:

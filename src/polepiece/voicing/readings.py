@@ -19,6 +19,7 @@ from polepiece.voicing.electrics import (
     coil_capacitances,
     coil_resistances,
     pickup_circuit,
+    settled,
     turns,
 )
 from polepiece.voicing.guitar import Guitar, Pickup
@@ -138,6 +139,8 @@ def impedance(
     fields = engine.coil_fields(solved.model, solved.state, steel_parts(unit), sound, hertz)
     n = np.array(turns(unit))
     turned = fields.inductance * np.outer(n, n)[:, :, None]
+    if not bare:
+        turned = turned * settled(guitar, unit, solved.coils, NOMINAL).scale
     circuit = pickup_circuit_exact(guitar, unit, turned, hertz, bare=bare)
     z = output_impedance(circuit, hertz)
     own = np.array([turned[k, k].real for k in range(len(n))])
