@@ -26,6 +26,7 @@ from polepiece.voicing.grades import (
 )
 from polepiece.voicing.guitar import Assumption, Charge, Complaint, Controls, Guitar, Magnet, Measured, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
+from polepiece.voicing.learning import Narrowed, narrowed
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
 from polepiece.voicing.pole_tops import PoleTop, pole_tops
@@ -89,6 +90,7 @@ __all__ = [
     "JudgedCell",
     "Magnet",
     "Measured",
+    "Narrowed",
     "Pickup",
     "Plan",
     "PoleTop",
@@ -124,6 +126,7 @@ __all__ = [
     "known_words",
     "make_plan",
     "measured_keys",
+    "narrowed",
     "nested",
     "parse_bar_size",
     "parse_change",

@@ -154,7 +154,7 @@ def find_charge(
     polarity = _polarity(readings, read, outside)
     mean = float(np.abs(read).mean())
     meter_only = _ninety(alone)
-    flags, notes = _said(unit, poles, fraction, interval, most, polarity)
+    flags, notes = _said(unit, poles, charge, fraction, interval, most, polarity)
     facts = {"readings": [asdict(one) for one in readings], "probe": asdict(probe), "meter": asdict(meter)}
     return ChargeFound(
         pickup=unit.name, poles=poles, share=share, share_interval=interval, in_place_share=most,
@@ -168,22 +168,26 @@ def find_charge(
 def with_charge(guitar: Guitar, found: ChargeFound, *, date: str) -> Guitar:
     """Return the guitar with the charge that was found, and the readings, of one pickup; both measured, with date.
 
-    The draws of a prediction take the strength of the field from the readings: a bar charged as found makes the field
-    that the meter read, whatever its own constants are within their spread.
+    The draws of a prediction take the strength of the field from the readings: the bar makes the field that the meter
+    read, whatever its own constants are within their spread. Where the readings do not tell the charge, it stays as the
+    file has it, and only the strength is handed over.
 
     Raises
     ------
     InputError
-        When the readings do not tell the charge, or the bar stands the other way round or is mixed.
+        When the bar stands the other way round, is mixed or stronger than it can be: the file is wrong about it.
     """
     unit = guitar.pickup(found.pickup)
-    if found.charge is None:
-        raise InputError(f"the readings do not tell how the bar of {unit.name} is charged: {' '.join(found.notes)}")
-    if found.polarity in ("reversed", "mixed"):
+    wrong = {"reversed", "mixed", "too strong"} & set(found.flags)
+    if wrong:
         raise InputError(
-            f"the poles of {unit.name} are {found.polarity}: say so in the file first (magnet.flipped), or read again."
+            f"the poles of {unit.name} are {wrong.pop()}: mend the file first (magnet.flipped, grade), or read again."
         )
-    charge = found.charge if isinstance(found.charge, str) else max(digits(found.charge), 0.01)
+    charge = found.charge
+    if charge is None:
+        charge = unit.magnet.charge
+    elif not isinstance(charge, str):
+        charge = max(digits(charge), 0.01)
     rows = {one.row for one in found.poles}
     row = "screws" if "screws" in rows else found.poles[0].row
     gauss: list[float | None] = [None] * unit.poles.count
@@ -208,7 +212,7 @@ def with_charge(guitar: Guitar, found: ChargeFound, *, date: str) -> Guitar:
                 computed=None,
             )
         )  # fmt: skip
-    return with_entries(guitar, moved, entries, settled=(known.CHARGE, "magnet.measured_gauss"))
+    return with_entries(guitar, moved, entries, settled=() if found.charge is None else (known.CHARGE,))
 
 
 # ---------------------------------------------------------------- computed fields
@@ -300,6 +304,8 @@ def _judged(
         return None, None
     if high >= most > 1.0 + APART:
         return ("in-place" if low > 1.0 else None), None
+    if low > 1.0 and most > 1.0 + APART:
+        return None, None
     value = float(charge_at(min(share, 1.0)))
     least, upper = _ninety(charge_at(np.minimum(whole, 1.0)))
     return value, (value, min(least, value), max(upper, value))
@@ -313,7 +319,7 @@ def _polarity(readings: Sequence[PoleReading], read: FloatArray, outside: FloatA
 
 
 def _said(
-    unit: Pickup, poles: Sequence[PoleFound], fraction: tuple[float, float, float] | None,
+    unit: Pickup, poles: Sequence[PoleFound], charge: Charge | None, fraction: tuple[float, float, float] | None,
     interval: tuple[float, float], most: float, polarity: str,
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:  # fmt: skip
     """Return flags and sentences."""
@@ -328,13 +334,16 @@ def _said(
             "More field than this bar can make, however it is charged: another grade, a probe nearer than said, or "
             "mT typed as G?"
         )
-    elif fraction is None and low <= 1.0:
+    elif charge is None and low <= 1.0:
         notes.append(
             "Charged outside and charged in place both lie in the interval. The probe's height (its data sheet), more "
             "poles and a reading of the bar's grade would narrow it."
         )
-    elif fraction is not None and low > 1.0:
-        notes.append("A little over charged outside and under charged in place: taken as outside.")
+    elif charge is None:
+        notes.append(
+            "More than charged outside and less than charged in place, neither within the interval: charged in place "
+            "by a weak pulse, weakened since, or steel and contacts other than the file has them."
+        )
     if polarity == "reversed":
         flags.append("reversed")
         notes.append(

@@ -73,8 +73,16 @@ def test_a_probe_of_unknown_height_may_not_tell(guitar: Guitar, bench: Bench) ->
     one = find_charge(guitar, "bridge", between, probe=vague, draws=64, bench=bench)
     assert one.charge is None
     assert "both lie in the interval" in one.notes[0]
-    with pytest.raises(InputError, match="do not tell"):
-        with_charge(guitar, one, date="2026-11-27")
+    learnt = with_charge(guitar, one, date="2026-11-27")  # the strength of the field is known all the same
+    assert learnt.pickup("bridge").magnet.charge == "unknown"
+    assert [entry.path for entry in learnt.measured] == ["pickups[1].magnet.measured_gauss"]
+    assert "pickups[1].magnet.charge" in {entry.path for entry in learnt.assumed}
+
+
+def test_between_both_states_is_said(guitar: Guitar, bench: Bench) -> None:
+    one = found(guitar, bench, read_off(charged(guitar, "outside"), bench, factor=1.18))
+    assert (one.charge, one.fraction) == (None, None)
+    assert "neither within the interval" in one.notes[0]
 
 
 def test_the_interval_holds_bars_that_differ_within_their_spread(guitar: Guitar, bench: Bench) -> None:
@@ -151,6 +159,8 @@ def test_more_than_the_bar_can_make(guitar: Guitar, bench: Bench) -> None:
     one = found(guitar, bench, read_off(charged(guitar, "in-place"), bench, factor=2.0))
     assert one.flags == ("too strong",)
     assert one.charge is None
+    with pytest.raises(InputError, match="too strong"):
+        with_charge(guitar, one, date="2026-11-27")
 
 
 def test_poles_that_are_not_there(guitar: Guitar, bench: Bench) -> None:
