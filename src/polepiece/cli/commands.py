@@ -21,6 +21,7 @@ from polepiece.cli import (
     measure,
     plan,
     predict,
+    prove,
     serve,
     strings,
     worksheet,
@@ -79,7 +80,7 @@ def _main(
     """From a complaint about an electric guitar to a ranked, computed, audible plan for its pickups."""
 
 
-for module in (demo, plan, predict, grades, hear, field, impedance, strings, log, drawer, worksheet, serve):
+for module in (demo, plan, predict, grades, hear, prove, field, impedance, strings, log, drawer, worksheet, serve):
     app.command(name=module.NAME)(module.command)
 app.add_typer(measure.app, name=measure.NAME)
 app.command(name="export")(archive.export)

@@ -1,6 +1,5 @@
 """``polepiece measure gauss``: how a bar is charged, from a gauss meter at the pole tops."""
 
-import datetime
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -10,6 +9,7 @@ import typer
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, envelope, pickup_of
 from polepiece.cli.learnt import learnt, learnt_body, learnt_table
+from polepiece.cli.lines import date_of
 from polepiece.cli.options import GuitarFile, Json, PickupName, Seed
 from polepiece.cli.output import writable
 from polepiece.cli.progress import working
@@ -20,6 +20,11 @@ if TYPE_CHECKING:
     from polepiece.voicing import ChargeFound
 
 NAME = "gauss"
+ProbeHeight = Annotated[
+    str | None,
+    typer.Option("--probe-height-mm", metavar="MM", help="Sensing element above the probe's face; on its sheet."),
+]
+ProbeSize = Annotated[str, typer.Option("--probe-size-mm", metavar="MM", help="Width of the area it averages over.")]
 
 
 def command(
@@ -29,13 +34,8 @@ def command(
         typer.Option("--reading", "-r", metavar="POLE=VALUE", help="1=38mT, 2=-380G, slug3=41,5mT; repeatable."),
     ],
     pickup: PickupName = None,
-    probe_height_mm: Annotated[
-        str | None,
-        typer.Option("--probe-height-mm", metavar="MM", help="Sensing element above the probe's face; on its sheet."),
-    ] = None,
-    probe_size_mm: Annotated[
-        str, typer.Option("--probe-size-mm", metavar="MM", help="Width of the area it averages over.")
-    ] = "2",
+    probe_height_mm: ProbeHeight = None,
+    probe_size_mm: ProbeSize = "2",
     accuracy: Annotated[str, typer.Option("--accuracy", metavar="%", help="Limits of the meter's scale.")] = "3",
     repeatability: Annotated[
         str, typer.Option("--repeatability", metavar="%", help="Scatter when the probe is laid on again.")
@@ -67,12 +67,12 @@ def command(
     parse_changes(change or ())
     if out is not None:
         writable("out", out, inputs=[file])
-    probe = _probe(probe_height_mm, probe_size_mm)
+    probe = probe_of(probe_height_mm, probe_size_mm)
     meter = GaussMeter(
         scale_tolerance=_number("accuracy", accuracy) / 100.0,
         repeatability=_number("repeatability", repeatability) / 100,
     )
-    when = _date(date)
+    when = date_of(date)
     guitar = read_guitar(file)
     unit = pickup_of(guitar, pickup)
     with working("computing the field at the poles"):
@@ -93,7 +93,8 @@ def command(
         console().print(f"written: {out}", soft_wrap=True)
 
 
-def _probe(height_mm: str | None, size_mm: str) -> "Probe":
+def probe_of(height_mm: str | None, size_mm: str) -> "Probe":
+    """Return the probe that the options describe."""
     from polepiece.voicing import usual_probe
 
     height = None if height_mm is None else 1e-3 * _number("probe-height-mm", height_mm)
@@ -109,15 +110,6 @@ def _number(option: str, text: str) -> float:
     if not 0.0 <= value < 1e3:
         raise InputError(f"--{option} is {text!r}; write a plain number from 0 on, such as 0.3 or 0,3.")
     return value
-
-
-def _date(text: str | None) -> str:
-    if text is None:
-        return datetime.date.today().isoformat()
-    try:
-        return datetime.date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise InputError(f"--date is {text!r}; write 2026-11-25.") from None
 
 
 def _show(found: "ChargeFound") -> None:

@@ -33,7 +33,16 @@ from polepiece.measure.meters import (
     fit_meter,
 )
 from polepiece.measure.ratio import RatioSpectrum, ratio_of
-from polepiece.measure.read import FileFact, Taken, beside, description_of, read_signal, read_taken
+from polepiece.measure.read import (
+    FileFact,
+    Taken,
+    beside,
+    description_of,
+    estimates_of,
+    read_record,
+    read_signal,
+    read_taken,
+)
 from polepiece.measure.record import MeasuredPickup, measured_pickup
 from polepiece.measure.sweep import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
 from polepiece.measure.uncertainty import NINETY, half_width
@@ -80,6 +89,7 @@ __all__ = [
     "deviation_of",
     "direct_resistance",
     "disc_average",
+    "estimates_of",
     "excitation",
     "fit_coil",
     "fit_meter",
@@ -94,6 +104,7 @@ __all__ = [
     "parse_gauss_reading",
     "parse_gauss_readings",
     "ratio_of",
+    "read_record",
     "read_signal",
     "read_taken",
     "responses_of",

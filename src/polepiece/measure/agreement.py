@@ -260,7 +260,9 @@ class Coverage:
         span = f"({100 * self.low:.0f} to {100 * self.high:.0f} % for certain)"
         if self.low <= 0.9 <= self.high:
             return f"{found} {span}: no sign that the intervals are too narrow or too wide."
-        return f"{found} {span}: the intervals are too {'narrow' if self.high < 0.9 else 'wide'}."
+        if self.low > 0.9:
+            return f"{found} {span}: the intervals are too wide."
+        return f"{found} {span}: too narrow, or the measurements (whose own error counts here) are not good enough."
 
 
 def coverage(ledgers: Iterable[Ledger], *, of: Of | None = None, key: str = "") -> Coverage:
@@ -273,8 +275,10 @@ def coverage(ledgers: Iterable[Ledger], *, of: Of | None = None, key: str = "") 
 
     Notes
     -----
-    The interval of the share is that of Clopper and Pearson, 95 %: it takes the lines as independent, which those of
-    one swap are not quite. Lines of which nothing moves in the model (its interval is one point) are left out.
+    A measured value has an error of its own, so that fewer than 90 % lie inside where it is not small against the
+    computed interval. The interval of the share is that of Clopper and Pearson, 95 %: it takes the lines as
+    independent, which those of one swap are not quite. Lines of which nothing moves in the model (its interval is one
+    point) are left out.
 
     References
     ----------

@@ -53,9 +53,11 @@ if TYPE_CHECKING:
     from polepiece.voicing.comparing import Compared, Comparison, compare
     from polepiece.voicing.hearing import Heard, driven, hear, through
     from polepiece.voicing.measured import measured_keys, with_measured
+    from polepiece.voicing.proof import Evidence, likely_heard, prove
 
 _COMPARING = ("Compared", "Comparison", "compare")
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
+_PROVE = ("Evidence", "likely_heard", "prove")
 _CHARGE = ("ChargeFound", "find_charge", "usual_probe", "with_charge")
 _MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
@@ -79,6 +81,7 @@ __all__ = [
     "Constraints",
     "Controls",
     "Deed",
+    "Evidence",
     "FieldReading",
     "Finding",
     "GradeAtLevel",
@@ -124,6 +127,7 @@ __all__ = [
     "hear",
     "impedance",
     "known_words",
+    "likely_heard",
     "make_plan",
     "measured_keys",
     "narrowed",
@@ -139,6 +143,7 @@ __all__ = [
     "plan_json",
     "pole_tops",
     "predict",
+    "prove",
     "read_guitar",
     "replace_pickup",
     "safe_gaps",
@@ -159,13 +164,14 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING + _CHARGE:
+    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING + _CHARGE + _PROVE:
         raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
-    from polepiece.voicing import auditioning, charge_found, coil_surface, comparing, hearing, measured
+    from polepiece.voicing import auditioning, charge_found, coil_surface, comparing, hearing, measured, proof
 
     rooms = (
         (measured, _MEASURED),
         (charge_found, _CHARGE),
+        (proof, _PROVE),
         (coil_surface, _SURFACE),
         (hearing, _HEARING),
         (auditioning, _AUDITIONING),

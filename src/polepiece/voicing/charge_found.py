@@ -17,7 +17,7 @@ from scipy.interpolate import PchipInterpolator
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
-from polepiece.measure import GaussMeter, PoleReading, Probe, disc_average
+from polepiece.measure import Claim, GaussMeter, PoleReading, Probe, disc_average
 from polepiece.voicing import known
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.grades import replace_pickup
@@ -155,14 +155,40 @@ def find_charge(
     mean = float(np.abs(read).mean())
     meter_only = _ninety(alone)
     flags, notes = _said(unit, poles, charge, fraction, interval, most, polarity)
-    facts = {"readings": [asdict(one) for one in readings], "probe": asdict(probe), "meter": asdict(meter)}
     return ChargeFound(
         pickup=unit.name, poles=poles, share=share, share_interval=interval, in_place_share=most,
         computed=size, charge=charge,
         fraction=fraction, reading=(mean, mean * meter_only[0] / share, mean * meter_only[1] / share),
         polarity=polarity, flags=flags, notes=notes,
-        sha256=hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest(),
+        sha256=readings_hash(readings, probe, meter),
     )  # fmt: skip
+
+
+def readings_hash(readings: Sequence[PoleReading], probe: Probe, meter: GaussMeter) -> str:
+    """Return the SHA-256 of readings, probe and meter as JSON: what stands for a file where there is none."""
+    facts = {"readings": [asdict(one) for one in readings], "probe": asdict(probe), "meter": asdict(meter)}
+    return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
+
+
+def field_at_poles(
+    guitar: Guitar, pickup: str, readings: Sequence[PoleReading], *, probe: Probe, meter: GaussMeter, draws: int = 64,
+    bench: Bench | None = None,
+) -> tuple[Claim, Claim]:  # fmt: skip
+    """Return the mean size of the field at the poles that were read, T: as computed of the state, and as measured.
+
+    What bar, charge, steel and contact leave open is in the computed interval; probe and meter are in the measured one.
+    """
+    bench = bench or Bench()
+    unit = guitar.pickup(pickup)
+    places = _places(unit, readings)
+    here = np.abs(_fields(guitar, unit, places, probe.height, probe.size, bench))
+    bar = drawn_factors(guitar, unit, draws, bench)
+    low, high = _ninety(bar[:, [min(one.pole, bar.shape[1]) - 1 for one in places]] @ here / len(here))
+    alone, _ = _drawn_shares(guitar, unit, 1.0, len(readings), places, probe, meter, draws, bench)
+    read = float(np.mean([abs(one.flux_density) for one in readings]))
+    least, most = (read * one for one in _ninety(alone))
+    computed = Claim(value=float(here.mean()), low=low, high=high, source="field of the solved magnet over the probe")
+    return computed, Claim(value=read, low=least, high=most, source=f"gauss meter, {len(readings)} poles")
 
 
 def with_charge(guitar: Guitar, found: ChargeFound, *, date: str) -> Guitar:

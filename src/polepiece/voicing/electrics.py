@@ -1,6 +1,6 @@
 """Coils and circuit of one pickup: turns, resistance, impedance, capacitance, controls, load."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -165,21 +165,6 @@ def inductance_of(
     return np.asarray((total - pickup_resistance(unit)) / (2j * np.pi * frequency))
 
 
-def settled(guitar: Guitar, unit: Pickup, coils: CoilSolution, draw: Draw, move: CoilMove = STILL) -> CoilMove:
-    """Return ``move`` with the scale that gives the pickup the inductance that was measured of it.
-
-    A sweep fixes the inductance at 120 Hz within its interval, whichever steel or turns made it: what is left to the
-    draws of the steel is how the inductance falls with frequency. The field's pull on the strings and the turns that
-    collect it stay as they are; an impedance does not tell them.
-    """
-    if known.told(guitar, unit, known.INDUCTANCE) is None:
-        return move
-    nominal = float(inductance_of(unit, coils, AT_120)[0].real)
-    drawn = float(inductance_of(unit, coils, AT_120, move)[0].real)
-    wanted = known.inductance_ratio(guitar, unit) * known.drawn_factor(guitar, unit, known.INDUCTANCE, draw)
-    return replace(move, scale=move.scale * wanted * nominal / drawn)
-
-
 @lru_cache(maxsize=1024)
 def coil_capacitances(unit: Pickup) -> tuple[float, ...]:
     """Return the estimated self-capacitance of each coil, F."""
@@ -196,7 +181,7 @@ def pickup_circuit(
     move: CoilMove = STILL,
 ) -> PickupCircuit:  # fmt: skip
     """Return the pickup as the circuit sees it."""
-    z = coil_impedances(unit, coils, frequency, move if bare else settled(guitar, unit, coils, draw, move))
+    z = coil_impedances(unit, coils, frequency, move)
     if bare:
         return PickupCircuit(impedance=z, wiring=unit.wiring, controls=ControlCircuit())
     own: tuple[float, ...] = ()

@@ -49,8 +49,8 @@ class Assumption:
 class Measured:
     """One value that was measured, in the unit of its key, with its 90 % interval and where it comes from.
 
-    ``computed`` is what the model said of the same thing when it was measured: what is learnt is the ratio of the two,
-    which holds for the pickup when another bar sits in it.
+    ``computed`` is what the model said of the same thing when it was measured, with the bar that sat in the pickup then
+    (``bar`` and ``bar_charge``, as in the file): what is learnt is the ratio of the two.
     """
 
     path: str  # key path in the guitar file, e.g. "pickups[0].inductance_h"
@@ -60,6 +60,8 @@ class Measured:
     date: str  # ISO
     method: str = ""
     computed: float | None = None
+    bar: str = ""
+    bar_charge: str = ""
     files: tuple[str, ...] = ()  # SHA-256 of the recordings, or of the readings
 
 

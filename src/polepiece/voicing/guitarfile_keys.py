@@ -346,6 +346,8 @@ MEASURED_KEYS: tuple[Key, ...] = (
     Key(stem="low", attr="low", noun="it lies", meaning="lower end of its 90 % interval"),
     Key(stem="high", attr="high", noun="it lies", meaning="upper end"),
     Key(stem="computed", attr="computed", noun="it lies", none_word="none", meaning="what the model said of it then"),
+    Key(stem="bar", attr="bar", kind="text", meaning="grade of the bar that was in then"),
+    Key(stem="bar_charge", attr="bar_charge", kind="text", meaning="how it was charged, as the file had it"),
     Key(stem="date", attr="date", kind="text", meaning="when: 2026-11-25"),
     Key(stem="method", attr="method", kind="text", meaning="how"),
     Key(stem="files", attr="files", kind="texts", meaning="SHA-256 of the recordings or readings"),

@@ -5,11 +5,12 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from polepiece.errors import InputError
 from polepiece.voicing.guitar import Measured, Pickup
 from polepiece.voicing.guitarfile_keys import MEASURED_KEYS
 from polepiece.voicing.guitarfile_tables import Table, make, read_table
 from polepiece.voicing.guitarfile_units import show
-from polepiece.voicing.guitarfile_values import Faults
+from polepiece.voicing.guitarfile_values import Faults, grade_of
 from polepiece.voicing.known import CAPACITANCE, CHARGE, INDUCTANCE, KEYS, RESISTANCE
 
 NEEDED = ("path", "value", "low", "high", "date")
@@ -56,12 +57,30 @@ def _check(one: Measured, here: str, pickups: Sequence[Pickup], faults: Faults) 
         datetime.date.fromisoformat(one.date)
     except ValueError:
         faults.add(f"{here}.date", f'is "{one.date}"; write 2026-11-25.')
+    if one.bar or one.bar_charge:
+        _check_bar(one, here, faults)
     written = _written(pickups[int(place[1])], place[2])
     if isinstance(written, float) and abs(written / one.value - 1.0) > _SAME:
         faults.add(
             f"{here}.value", f"is {show(one.value)}, but {one.path} is {show(written)}; when the value of the pickup "
             "was changed by hand, take this entry out."
         )  # fmt: skip
+
+
+def _check_bar(one: Measured, here: str, faults: Faults) -> None:
+    """The bar that was in is a grade and a charge as the pickup's own table has them."""
+    try:
+        grade_of(one.bar)
+    except InputError as error:
+        faults.add(f"{here}.bar", f'is "{one.bar}"; {error}')
+    try:
+        known = one.bar_charge in ("in-place", "outside", "unknown") or 0.0 < float(one.bar_charge) <= 1.0
+    except ValueError:
+        known = False
+    if not known:
+        faults.add(
+            f"{here}.bar_charge", f'is "{one.bar_charge}"; it is in-place, outside, unknown, or a fraction up to 1.'
+        )
 
 
 def _written(unit: Pickup, key: str) -> Any:

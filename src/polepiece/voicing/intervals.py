@@ -24,7 +24,6 @@ from polepiece.voicing.electrics import (
     over_frequency,
     pickup_circuit,
     pickup_resistance,
-    settled,
     wire_spread,
 )
 from polepiece.voicing.guitar import Guitar, Magnet, Pickup
@@ -68,17 +67,17 @@ def drawn_strings(
 
 
 def drawn_numbers(
-    guitar: Guitar, unit: Pickup, magnetised: Magnetised, moves: "MagnetMoves", base: NominalState, draws: list[Draw]
+    guitar: Guitar, unit: Pickup, magnetised: Magnetised, moves: "MagnetMoves", coils: list[CoilMove],
+    base: NominalState, draws: list[Draw],
 ) -> list[dict[str, float]]:  # fmt: skip
-    """Return the numbers of `State` (those that a draw moves) for every draw."""
+    """Return the numbers of `State` (those that a draw moves) for every draw; ``coils`` are its inductances."""
     sensitivity, force = drawn_strings(guitar, unit, magnetised, moves, draws)
     ratio = sensitivity / base.sensitivity[:, :, None]
     wound = np.array([s.core_diameter < s.diameter for s in guitar.strings])
     out = []
     for k, draw in enumerate(draws):
         emf = base.emf * ratio[:, :, k, None]
-        move = moves.coil_at(draw)
-        out.append(_numbers(guitar, unit, magnetised, base, emf, force[:, k] / base.force, wound, draw, move))
+        out.append(_numbers(guitar, unit, magnetised, base, emf, force[:, k] / base.force, wound, draw, coils[k]))
     return out
 
 
@@ -91,8 +90,7 @@ def _numbers(
     power = np.abs(measures.combined(emf, transfer)) ** 2
     peak = resonance(GRID, flattest(transfer), reference="plateau")
     level = 10.0 * np.log10(power[:, AT_1KHZ])
-    found = settled(guitar, unit, magnetised.coils, draw, move)
-    inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), found)
+    inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), move)
     out = {"level_db": measures.level_db(power)}
     out |= {f"bands_db.{k}": v for k, v in measures.bands_db(power).items()}
     gap = measures.wound_minus_plain_db(power, wound)
@@ -141,11 +139,15 @@ class MagnetMoves:
             table=table,
         )
 
-    def coil_at(self, draw: Draw) -> CoilMove:
-        """Return the factors of one draw: the same steel before and after, each side by its own width."""
+    def coil_at(self, draw: Draw, *, reversible: float | None = None) -> CoilMove:
+        """Return the factors of one draw: the same steel before and after, each side by its own width.
+
+        ``reversible`` is a deviate of the steel's permeability in place of the draw's own.
+        """
         total: ComplexArray | float = 0.0
         for key, (low, high) in self.coils.items():
-            z = draw.deviate(f"steel {key}") / SIGMAS
+            z = draw.deviate(f"steel {key}") if key != "reversible" or reversible is None else reversible
+            z /= SIGMAS
             total = total + abs(z) * (high if z > 0.0 else low)
         return CoilMove(factor=np.exp(total)) if self.coils else CoilMove()
 

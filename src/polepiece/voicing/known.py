@@ -1,6 +1,10 @@
 """What measurements told of a pickup, as the draws need it: `Guitar.measured` in place of an assumed spread."""
 
+from dataclasses import replace
+from typing import Any
+
 from polepiece.voicing.guitar import Guitar, Measured, Pickup
+from polepiece.voicing.guitarfile_values import grade_of
 from polepiece.voicing.spread import Draw
 
 RESISTANCE, INDUCTANCE, CAPACITANCE = "resistance_kohm", "inductance_h", "capacitance_pf"
@@ -30,6 +34,29 @@ def drawn_factor(guitar: Guitar, unit: Pickup, key: str, draw: Draw) -> float:
     """
     one = told(guitar, unit, key)
     return 1.0 if one is None else draw.factor(f"measured {key}", one.low / one.value, one.high / one.value)
+
+
+def bar_of(unit: Pickup) -> tuple[str, str]:
+    """Return grade and charge of the bar that is in, as texts of an entry; empty for constants of its own."""
+    magnet = unit.magnet
+    if magnet.constants is not None:
+        return "", ""
+    return magnet.grade + ("-rough-cast" if magnet.finish == "rough-cast" else ""), str(magnet.charge)
+
+
+def as_measured(guitar: Guitar, unit: Pickup) -> Pickup:
+    """Return the pickup with the bar that was in when its inductance was measured; ``unit`` where it is still that."""
+    one = told(guitar, unit, INDUCTANCE)
+    if one is None or not one.bar or (one.bar, one.bar_charge) == bar_of(unit):
+        return unit
+    grade, finish = grade_of(one.bar)
+    word = one.bar_charge
+    charge: Any = word if word in ("in-place", "outside", "unknown") else float(word)
+    surface: Any = finish or "polished"
+    magnet = replace(
+        unit.magnet, grade=grade, finish=surface, constants=None, charge=charge, measured_gauss=(), pure_recoil=False
+    )
+    return replace(unit, magnet=magnet)
 
 
 def inductance_ratio(guitar: Guitar, unit: Pickup) -> float:

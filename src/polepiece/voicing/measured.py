@@ -86,10 +86,11 @@ def _entry(
     computed: float | None,
 ) -> Measured:  # fmt: skip
     value = digits(one.value / scale)
+    bar, charge = known.bar_of(unit)
     return Measured(
         path=f"pickups[{known.place_of(guitar, unit)}].{key}", value=value,
         low=min(digits(one.low / scale), value), high=max(digits(one.high / scale), value),
-        date=measured.date, method=measured.method, computed=computed,
+        date=measured.date, method=measured.method, computed=computed, bar=bar, bar_charge=charge,
         files=tuple(fact.sha256 for fact in measured.files),
     )  # fmt: skip
 

@@ -19,7 +19,6 @@ from polepiece.voicing.electrics import (
     coil_capacitances,
     coil_resistances,
     pickup_circuit,
-    settled,
     turns,
 )
 from polepiece.voicing.guitar import Guitar, Pickup
@@ -140,7 +139,7 @@ def impedance(
     n = np.array(turns(unit))
     turned = fields.inductance * np.outer(n, n)[:, :, None]
     if not bare:
-        turned = turned * settled(guitar, unit, solved.coils, NOMINAL).scale
+        turned = turned * bench.coil_move(guitar, unit, solved).at(hertz)
     circuit = pickup_circuit_exact(guitar, unit, turned, hertz, bare=bare)
     z = output_impedance(circuit, hertz)
     own = np.array([turned[k, k].real for k in range(len(n))])

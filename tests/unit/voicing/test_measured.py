@@ -19,6 +19,7 @@ from polepiece.voicing import (
     write_guitar,
 )
 from polepiece.voicing.guitar import Measured
+from polepiece.voicing.spread import draws
 
 SHA = "ab" * 32
 
@@ -62,15 +63,31 @@ def test_the_model_has_the_measured_inductance(told: Guitar, guitar: Guitar, ben
     assert bench.state(guitar, "neck").inductance_120hz_h > 5.0  # what it would have said
 
 
-def test_the_next_bar_has_the_same_ratio(told: Guitar, guitar: Guitar, bench: Bench) -> None:
-    """The field of another bar moves the computed inductance; the measured ratio stays."""
+def test_the_next_bar_moves_the_inductance_as_the_steel_lets_it(told: Guitar, guitar: Guitar, bench: Bench) -> None:
+    """Ferrite takes 12 % off the computed inductance, 9 to 12 % over the draws: less from steel of low permeability.
+
+    A sweep far below the computed inductance speaks for such steel, and the next bar is computed with it.
+    """
     swap = parse_changes(["magnet=ceramic-8"])
-    ratio = [
-        bench.state(apply(told, "neck", swap if swapped else ()), "neck").inductance_120hz_h
-        / bench.state(apply(guitar, "neck", swap if swapped else ()), "neck").inductance_120hz_h
-        for swapped in (False, True)
-    ]
-    assert ratio[1] == pytest.approx(ratio[0], rel=1e-9)
+    ratio = {}
+    for name, one in (("told", told), ("guitar", guitar)):
+        after = apply(one, "neck", swap)
+        ratio[name] = bench.state(after, "neck").inductance_120hz_h / bench.state(one, "neck").inductance_120hz_h
+    sample = draws(200, 5)
+    then, now = (
+        np.array([x["inductance_120hz_h"] for x in bench.drawn(one, "neck", sample)])
+        for one in (guitar, apply(guitar, "neck", swap))
+    )
+    like = np.abs(then / 4.5 - 1.0) < 0.1  # draws whose inductance happens to be about the measured one
+    assert ratio["guitar"] + 0.005 < ratio["told"] < float((now / then).max())
+    assert ratio["told"] < float(np.median((now / then)[like])) + 0.003  # the wire may have its share in it
+
+
+def test_what_is_measured_on_another_bar_is_read_there(told: Guitar, guitar: Guitar, bench: Bench) -> None:
+    """The file after a swap still knows the sweep of the old bar: the same numbers as the change made of it."""
+    swapped = parse_guitar(write_guitar(apply(told, "neck", parse_changes(["magnet=ceramic-8"]))))
+    back = apply(swapped, "neck", parse_changes(["magnet=alnico-2"]))
+    assert bench.state(back, "neck").inductance_120hz_h == pytest.approx(4.5, rel=1e-3)
 
 
 def test_a_second_measurement_replaces_the_first(told: Guitar, bench: Bench) -> None:
@@ -128,10 +145,18 @@ def _capacitance(guitar: Guitar, number: int) -> float:
     return float(LEAD_CAPACITANCE + a * b / (a + b))
 
 
-def test_predictions_of_the_next_bar_are_narrower(told: Guitar, guitar: Guitar, bench: Bench) -> None:
-    swap = parse_changes(["magnet=ceramic-8"])
-    wide, narrow = (predict(one, "neck", swap, draws=64, bench=bench).interval for one in (guitar, told))
-    assert np.ptp(narrow["resonance_hz"]) < 0.8 * np.ptp(wide["resonance_hz"])
+@pytest.mark.parametrize("number", [5, 17])
+def test_predictions_of_the_next_bar_are_narrower_and_true(guitar: Guitar, bench: Bench, number: int) -> None:
+    """The pickup with ferrite in it, predicted from a sweep with alnico 2 in it."""
+    swapped = apply(guitar, "neck", parse_changes(["magnet=ceramic-8"]))
+    other = Bench(seed=777)
+    was, will = (other.drawn(one, "neck", [_draw(number)])[0] for one in (guitar, swapped))
+    measured = record(was["dc_resistance_ohm"], was["inductance_120hz_h"], _capacitance(guitar, number))
+    learnt = apply(with_measured(guitar, "neck", measured, bench=bench), "neck", parse_changes(["magnet=ceramic-8"]))
+    for key, left in (("resonance_hz", 0.6), ("inductance_120hz_h", 0.4)):
+        wide, narrow = (bench.span(one, "neck", draws=128)[key] for one in (swapped, learnt))
+        assert np.ptp(narrow) < left * np.ptp(wide)
+        assert narrow[0] < will[key] < narrow[1]
 
 
 def test_a_measured_field_narrows_the_level(guitar: Guitar, bench: Bench) -> None:
