@@ -95,7 +95,7 @@ def find_charge(
     *,
     probe: Probe | None = None,
     meter: GaussMeter | None = None,
-    draws: int = 64,
+    draws: int = 200,
     bench: Bench | None = None,
 ) -> ChargeFound:
     """Return the state of charge that readings at the pole tops speak for.
