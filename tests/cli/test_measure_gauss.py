@@ -33,7 +33,8 @@ def test_the_charge_goes_into_a_copy(tmp_path: Path) -> None:
     assert "weak" in body["flags"]
     level = next(one for one in body["learnt"] if one["key"] == "level_db")
     (a, b), (c, d) = level["interval_before"], level["interval_after"]
-    assert d - c < 0.8 * (b - a)
+    assert d - c < 0.9 * (b - a)  # two poles only
+    assert c > b  # the old bar was weaker than anybody assumed
     again = CliRunner().invoke(app, [*map(str, BRIDGE), "-r", "1=-22mT", "-o", str(tmp_path / "2.toml")])
     assert "width left" in again.stdout
     assert "Charge: 0.6" in again.stdout

@@ -98,6 +98,7 @@ class Bench:
         self._emf: OrderedDict[object, tuple[Sensed, ComplexArray]] = OrderedDict()
         self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
         self._drawn: OrderedDict[object, list[dict[str, float]]] = OrderedDict()
+        self._settled: OrderedDict[object, tuple[Magnetised, CoilMove]] = OrderedDict()
         self._coming: dict[object, Future[MagnetMoves]] = {}
 
     # --- the chain ---------------------------------------------------------------------------------
@@ -313,9 +314,10 @@ class Bench:
 
     def coil_moves(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sample: list[Draw]) -> list[CoilMove]:
         """Return what each draw's steel does to the inductances; with a measured inductance, what that leaves of it."""
+        unit = self._solved(unit)
         if told(guitar, unit, INDUCTANCE) is None:
-            moves = self.moves(unit, magnetised) if any(draw.number for draw in sample) else None
-            return [STILL if moves is None else moves.coil_at(draw) for draw in sample]
+            moves = self.moves(unit, magnetised)
+            return [moves.coil_at(draw) for draw in sample]
         reference = as_measured(guitar, unit)
         here = self.moves(unit, magnetised)
         if reference == unit:
@@ -324,8 +326,14 @@ class Bench:
         return settled_moves(guitar, reference, then.coils, self.moves(reference, then), here, sample)
 
     def coil_move(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> CoilMove:
-        """Return `coil_moves` of the state itself."""
-        return self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0]
+        """Return `coil_moves` of the state itself; kept for states that differ in heights and controls only."""
+        if told(guitar, unit, INDUCTANCE) is None:
+            return STILL
+        key = (id(magnetised), replace(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured)
+        if key not in self._settled:
+            self._settled[key] = (magnetised, self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0])
+            _shorten(self._settled, 64)
+        return self._settled[key][1]
 
     # --- gap re-set --------------------------------------------------------------------------------
     def regap(self, before: State, guitar: Guitar, pickup: str) -> tuple[Guitar, float]:

@@ -125,7 +125,8 @@ def prove(
     """
     bench = bench or Bench(seed=seed)
     name = guitar.pickup(pickup).name
-    outcome = None if evidence.trial is None else evidence.trial.outcome()
+    if evidence.trial is not None:
+        evidence.trial.outcome()  # refused before its end, before any work is done
     found = prediction or predict(guitar, name, changes, seed=seed, draws=draws, bench=bench)
     if found.pickup != name or [one.text for one in found.changes] != [one.text for one in changes]:
         moves = ", ".join(one.text for one in found.changes)
@@ -135,13 +136,9 @@ def prove(
         evidence=evidence,
     )  # fmt: skip
     lines = [*_plucked(desk), *_instruments(desk), _heard(desk)]
-    notes = [f"Level-matched trial: {outcome.right} of {outcome.trials} right, {outcome.needed} needed."
-             if evidence.trial is not None and evidence.trial.plan.level_matched else
-             f"Trial with the levels as they are: {outcome.right} of {outcome.trials} right, {outcome.needed} needed."
-             ] if outcome is not None else []  # fmt: skip
     return Ledger(
         guitar=guitar.name, pickup=name, change=tuple(one.text for one in changes), date=date,
-        entries=tuple(lines), notes=(*notes, *_unmatched(desk), *_damage(desk)),
+        entries=tuple(lines), notes=(*_damage(desk), *_unmatched(desk)),
         provenance={"version": __version__, "constants": constants_hash(), "seed": bench.seed, "draws": draws,
                     "files": _files(evidence) | dict(files or {})},
     )  # fmt: skip
@@ -216,14 +213,11 @@ def _unmatched(desk: _Desk) -> list[str]:
 def _instruments(desk: _Desk) -> Iterator[Entry]:
     for key in SWEPT:
         yield from _three(key, _computed(desk, key), _swept(desk, key))
-    pairs = [_poles(desk, of) for of in ("before", "after")]
-    if any(pairs):
-        computed = tuple(None if pair is None else pair[0] for pair in pairs)
-        measured = tuple(None if pair is None else pair[1] for pair in pairs)
-        notes = tuple("" if pair is None else pair[2] for pair in pairs)
-        for of, a, b, note in zip(("before", "after"), computed, measured, notes):
-            if b is not None:
-                yield _entry(POLE_FIELD, of, a, b, note)  # type: ignore[arg-type]
+    sides: tuple[Of, Of] = ("before", "after")
+    for of in sides:
+        pair = _poles(desk, of)
+        if pair is not None:
+            yield _entry(POLE_FIELD, of, *pair)
 
 
 Three = tuple[Claim | None, Claim | None, Claim | None]  # before, after, difference
@@ -307,7 +301,7 @@ def _probe(desk: _Desk) -> tuple[Probe, GaussMeter]:
     return desk.evidence.probe or usual_probe(), desk.evidence.meter or GaussMeter()
 
 
-def _poles(desk: _Desk, of: str) -> tuple[Claim | None, Claim, str] | None:
+def _poles(desk: _Desk, of: Of) -> tuple[Claim | None, Claim, str] | None:
     readings, guitar = (
         (desk.evidence.gauss_before, desk.before) if of == "before" else (desk.evidence.gauss_after, desk.after)
     )
@@ -348,7 +342,8 @@ def _heard(desk: _Desk) -> Entry:
     return Entry(
         key="heard", words=words, unit="thresholds", computed=computed, heard=Claim.of(outcome.share, "share right"),
         heard_word=_heard_word(computed, heard=outcome.heard, most=outcome.share.high),
-        note=f"{outcome.right} of {outcome.trials} right; by guessing alone {100 * outcome.chance:.1f} %",
+        note=f"{outcome.right} of {outcome.trials} right, {outcome.needed} needed; as many by guessing alone: "
+        f"{100 * outcome.chance:.1f} %",
     )  # fmt: skip
 
 
@@ -382,5 +377,8 @@ def _heard_word(computed: Claim, *, heard: bool, most: float) -> Word:
 
 
 def _files(evidence: Evidence) -> dict[str, Any]:
-    records = (evidence.impedance_before, evidence.impedance_after)
-    return {one.name: one.sha256 for record in records if record is not None for one in record.files}
+    sides = {"before": evidence.impedance_before, "after": evidence.impedance_after}
+    return {
+        f"{side}: {one.name}": one.sha256
+        for side, record in sides.items() if record is not None for one in record.files
+    }  # fmt: skip
