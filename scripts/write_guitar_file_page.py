@@ -10,6 +10,7 @@ from polepiece.voicing.guitarfile_keys import (
     COMPLAINT_KEYS,
     CONTROL_KEYS,
     GUITAR_KEYS,
+    MEASURED_KEYS,
     STRING_KEYS,
 )
 from polepiece.voicing.guitarfile_keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
@@ -17,6 +18,15 @@ from polepiece.voicing.guitarfile_layout import PICKUP_TABLES, REFUSED_CONSTRUCT
 from polepiece.voicing.guitarfile_units import show
 
 PAGE = Path(__file__).parents[1] / "docs" / "reference" / "guitar-file.md"
+
+MEASURED = """\
+## `[[measured]]`
+
+Written by `polepiece measure impedance` and `polepiece measure gauss` with `--guitar` and `--out`. From here the draws
+of every prediction take resistance, inductance, capacitance and the strength of the field: the interval of the
+measurement stands in place of the assumed spread. `computed` is what the model said when it was measured; the ratio of
+the two holds when another bar sits in the pickup. An entry for `magnet.measured_gauss` ends with the bar it was read
+on."""
 
 INTRODUCTION = """\
 # The guitar file
@@ -127,6 +137,7 @@ def page() -> str:
         ("## `[[strings]]`\n\nInstead of a set, string 1 first.", STRING_KEYS),
         ("## `[[complaints]]`", COMPLAINT_KEYS),
         ("## `[[assumed]]`\n\nWritten by the program.", ASSUMED_KEYS),
+        (MEASURED, MEASURED_KEYS),
     ]
     parts = [INTRODUCTION.replace("{refused}", refused)]
     parts += [f"{title}\n\n{key_table(keys)}\n" for title, keys in sections]

@@ -17,6 +17,7 @@ from polepiece.voicing.guitar import (
     Complaint,
     Controls,
     Guitar,
+    Measured,
     Sheet,
     Steel,
     String,
@@ -67,6 +68,19 @@ ASSUMED = st.builds(
     basis=TEXT,
     settle=TEXT,
 )
+
+DATES = st.dates().map(lambda one: one.isoformat())
+
+
+@st.composite
+def measurements(draw: st.DrawFn, value: float) -> Measured:
+    """An entry about a value of the file's only pickup, its interval anywhere round it."""
+    return Measured(
+        path="pickups[0].resistance_kohm", value=value, low=value * draw(number(0.5, 1)),
+        high=value * draw(number(1, 2)), date=draw(DATES), method=draw(st.just("") | TEXT),
+        computed=draw(maybe(number(1, 30))), files=draw(st.lists(TEXT, max_size=2).map(tuple)),
+    )  # fmt: skip
+
 
 SHEETS = st.builds(
     Sheet,
@@ -119,8 +133,10 @@ def guitars(draw: st.DrawFn) -> Guitar:
         potted=draw(maybe(st.booleans())),
         distance_from_bridge=draw(number(0.015, 0.25)),
     )
+    entries = () if pickup.resistance is None else draw(st.lists(measurements(pickup.resistance / 1e3), max_size=1))
     return replace(
         start,
+        measured=tuple(entries),
         name=draw(TEXT),
         note=draw(st.just("") | TEXT),
         invented=draw(st.booleans()),
@@ -195,7 +211,7 @@ ANYTHING = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(TEXT, inner, max_size=3),
     max_leaves=6,
 )
-TOP = [key.name for key in GUITAR_KEYS] + ["controls", "strings", "complaints", "assumed"]
+TOP = [key.name for key in GUITAR_KEYS] + ["controls", "strings", "complaints", "assumed", "measured"]
 INNER = [key.name for key in PICKUP_KEYS] + [*PICKUP_TABLES, "coil", "coils", "base_plate", "cover"]
 DEEP = {name: [key.name for key in keys] for name, (keys, _) in PICKUP_TABLES.items()}
 

@@ -22,6 +22,7 @@ from polepiece.cli import (
     measure_plucks,
     plan,
     predict,
+    prove,
     serve,
     strings,
     worksheet,
@@ -80,7 +81,7 @@ def _main(
     """From a complaint about an electric guitar to a ranked, computed, audible plan for its pickups."""
 
 
-for module in (demo, plan, predict, grades, hear, field, impedance, strings, log, drawer, worksheet, serve):
+for module in (demo, plan, predict, grades, hear, prove, field, impedance, strings, log, drawer, worksheet, serve):
     app.command(name=module.NAME)(module.command)
 measure.app.command(name="plucks")(measure_plucks.plucks)
 measure.app.command(name="transfer")(measure_plucks.transfer)

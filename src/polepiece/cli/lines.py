@@ -1,5 +1,6 @@
 """Reading the small grammars of options: a line of points, a list of frequencies, a charge."""
 
+import datetime
 import math
 from typing import Literal
 
@@ -99,3 +100,13 @@ def parse_charge(text: str | None) -> Literal["outside", "in-place"] | float | N
     if not 0.0 < share <= 1.0:
         raise InputError(f"--charge is {text}; a fraction lies above 0 and up to 1. Percent need the sign: 70%.")
     return share
+
+
+def date_of(text: str | None) -> str:
+    """Return the date of ``--date``, ISO; today without it."""
+    if text is None:
+        return datetime.date.today().isoformat()
+    try:
+        return datetime.date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise InputError(f"--date is {text!r}; write 2026-11-25.") from None

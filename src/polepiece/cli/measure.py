@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from polepiece.cli import measure_gauss
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, plain_envelope
+from polepiece.cli.learnt import learnt, learnt_body, learnt_table
 from polepiece.cli.options import Json, PickupName
+from polepiece.cli.output import writable
 from polepiece.cli.progress import working
 from polepiece.errors import InputError
 
@@ -26,12 +29,16 @@ if TYPE_CHECKING:
         SweepSignal,
         Taken,
     )
+    from polepiece.voicing import Narrowed
 
 NAME = "measure"
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
 PREFIX = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "K": 1e3, "M": 1e6}
 _QUANTITY = re.compile(r"^\s*([0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*([pnumkKM]?)\s*(ohm|F|H)?\s*$")
 SHOWN = (20.0, 50.0, 120.0, 250.0, 500.0, 1e3, 2e3, 3e3, 5e3, 7e3, 10e3, 14e3, 20e3)  # Hz, rows of the table
+
+
+app.command(name=measure_gauss.NAME)(measure_gauss.command)
 
 
 @app.callback()
@@ -174,9 +181,10 @@ def impedance(
         spectrum, fit, date=date or datetime.date.today().isoformat(), temperature=temperature, series_resistor=ohms,
         tolerance=share, files=tuple(one.fact for one in taken.values()),
     )  # fmt: skip
-    keys = _handed_over(measured, guitar, pickup, out)
+    keys, taught = _handed_over(measured, guitar, pickup, out)
     computed = _engine_fit(spectrum, guitar, pickup, direct) if engine and guitar is not None else None
-    body = {**measured.to_dict(), "guitar_keys": keys, "engine_fit": None if computed is None else _as_body(computed)}
+    body = {**measured.to_dict(), "guitar_keys": keys, "engine_fit": None if computed is None else _as_body(computed),
+            "learnt": None if taught is None else learnt_body(taught)}  # fmt: skip
     body.pop("schema")
     if save is not None:
         Path(save).write_text(jsons.dumps(measured.to_dict(), indent=1) + "\n", encoding="utf-8")
@@ -184,6 +192,8 @@ def impedance(
         emit(plain_envelope("measure-impedance", body))
         return
     _show(measured, spectrum, fit.misfit, keys, [path for path in (save, out) if path])
+    if taught is not None:
+        console().print(learnt_table(taught, ()))
     if computed is not None:
         _show_engine(computed)
 
@@ -196,12 +206,8 @@ def _check_hand_over(guitar: str | None, out: str | None, save: str | None, reco
             "--guitar and --out go together: the values are written into a new guitar file, never the old."
         )
     for name, path in (("out", out), ("save", save)):
-        if path is None:
-            continue
-        if Path(path).exists() and any(Path(path).samefile(x) for x in (guitar, recording) if x and Path(x).exists()):
-            raise InputError(f"--{name} {path} is an input of this command; choose another name.")
-        if not Path(path).resolve().parent.is_dir():
-            raise InputError(f"--{name} {path}: the folder does not exist.")
+        if path is not None:
+            writable(name, path, inputs=(guitar, recording))
 
 
 def _signal_of(signal: str | None, taken: "Taken") -> "SweepSignal":
@@ -220,15 +226,18 @@ def _ratio(taken: "Taken", signal: "SweepSignal", role: str) -> "RatioSpectrum":
 
 def _handed_over(
     measured: "MeasuredPickup", guitar: str | None, pickup: str | None, out: str | None
-) -> dict[str, float]:
+) -> "tuple[dict[str, float], tuple[Narrowed, ...] | None]":
     from polepiece.cli.envelope import pickup_of
     from polepiece.voicing import measured_keys, read_guitar, with_measured, write_guitar
 
     if guitar is not None and out is not None:
         record = read_guitar(guitar)
         unit = pickup_of(record, pickup)
-        Path(out).write_text(write_guitar(with_measured(record, unit.name, measured)), encoding="utf-8")
-    return measured_keys(measured)
+        moved = with_measured(record, unit.name, measured)
+        taught = learnt(record, moved, unit.name, ())
+        Path(out).write_text(write_guitar(moved), encoding="utf-8")
+        return measured_keys(measured), taught
+    return measured_keys(measured), None
 
 
 def _engine_fit(

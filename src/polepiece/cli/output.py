@@ -10,6 +10,14 @@ from pathlib import Path
 from polepiece.errors import InputError
 
 
+def writable(option: str, path: str, *, inputs: Iterable[str | None]) -> None:
+    """Refuse a file to write that is one of the inputs, or whose folder is not there; before any work is done."""
+    if Path(path).exists() and any(Path(path).samefile(one) for one in inputs if one and Path(one).exists()):
+        raise InputError(f"--{option} {path} is an input of this command; choose another name.")
+    if Path(path).is_dir() or not Path(path).resolve().parent.is_dir():
+        raise InputError(f"--{option} {path}: the folder does not exist, or it is one itself.")
+
+
 class Staging:
     """A hidden folder inside the destination; what is put there appears under its name when all is done."""
 

@@ -1,8 +1,28 @@
 """What an instrument said, with its uncertainty: sweeps, impedance, meters, a fitted model, plucks before and after."""
 
+from polepiece.measure.agreement import (
+    NOTHING,
+    Claim,
+    Coverage,
+    Entry,
+    Ledger,
+    Of,
+    Word,
+    coverage,
+    normalised_error,
+)
+from polepiece.measure.blind import ANSWERS, SLOTS, BlindTrial, Outcome, TrialPlan
 from polepiece.measure.bootstrap import MeanChange, mean_change
 from polepiece.measure.deconvolution import Responses, deconvolve, inverse_filter, responses_of
 from polepiece.measure.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fit_coil
+from polepiece.measure.gauss import (
+    GaussMeter,
+    PoleReading,
+    Probe,
+    disc_average,
+    parse_gauss_reading,
+    parse_gauss_readings,
+)
 from polepiece.measure.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
 from polepiece.measure.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
 from polepiece.measure.meters import (
@@ -19,48 +39,76 @@ from polepiece.measure.pluck import STANDARD, HeardPluck, PluckTake, plucks_of
 from polepiece.measure.pluck_record import PluckComparison, PluckFact, Spectrum, StringChange
 from polepiece.measure.plucks import compare_plucks
 from polepiece.measure.ratio import RatioSpectrum, ratio_of
-from polepiece.measure.read import FileFact, Taken, beside, description_of, read_signal, read_taken
+from polepiece.measure.read import (
+    FileFact,
+    Taken,
+    beside,
+    description_of,
+    estimates_of,
+    read_record,
+    read_signal,
+    read_taken,
+    taken_from,
+)
 from polepiece.measure.record import MeasuredPickup, measured_pickup
 from polepiece.measure.sweep import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
 from polepiece.measure.transfer import PickupTransfer, transfer_of
 from polepiece.measure.uncertainty import NINETY, half_width
 
 __all__ = [
+    "ANSWERS",
     "CAUTION",
     "LUMPED",
     "LUMPED_MODEL",
     "NINETY",
+    "NOTHING",
+    "SLOTS",
     "STANDARD",
+    "BlindTrial",
+    "Claim",
     "CoilFit",
     "CoilModel",
+    "Coverage",
     "DirectReading",
+    "Entry",
     "Estimate",
     "FileFact",
+    "GaussMeter",
     "HeardPluck",
     "ImpedanceSpectrum",
     "InterfaceInput",
+    "Ledger",
     "MeanChange",
     "MeasuredPickup",
     "MeterReading",
+    "Of",
+    "Outcome",
     "Parameter",
     "Partial",
     "PickupTransfer",
     "PluckComparison",
     "PluckFact",
     "PluckTake",
+    "PoleReading",
+    "Probe",
     "RatioSpectrum",
     "Responses",
     "Spectrum",
     "StringChange",
     "SweepSignal",
     "Taken",
+    "TrialPlan",
+    "Word",
     "beside",
     "compare_plucks",
     "copper_factor",
+    "coverage",
     "deconvolve",
     "description_of",
     "deviation_of",
     "direct_resistance",
+    "disc_average",
+    "estimates_of",
     "excitation",
     "find_onsets",
     "fit_coil",
@@ -72,16 +120,21 @@ __all__ = [
     "lumped_inductance",
     "mean_change",
     "measured_pickup",
+    "normalised_error",
     "note_name",
     "one_sweep",
+    "parse_gauss_reading",
+    "parse_gauss_readings",
     "partials_of",
     "pitch_of",
     "plucks_of",
     "ratio_of",
+    "read_record",
     "read_signal",
     "read_taken",
     "responses_of",
     "sweep_for",
+    "taken_from",
     "transfer_of",
     "with_capacitance",
 ]

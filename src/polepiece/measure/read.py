@@ -2,17 +2,21 @@
 
 import hashlib
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import Any
 
 from polepiece.arrays import FloatArray
-from polepiece.errors import InputError
+from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.fit import Estimate
 from polepiece.measure.sweep import SweepSignal
 from polepiece.sound import read as read_sound
 
 SCHEMA = "polepiece/sweep-signal/1"
 BESIDE = ".json"
 LARGEST = 65536  # bytes of a description
+LARGEST_RECORD = 16 * 1024 * 1024  # bytes of a record of a measurement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +56,55 @@ def beside(path: str | Path) -> Path:
     """Return where the description of an excitation lies."""
     where = Path(path)
     return where if where.suffix == BESIDE else where.with_name(where.name + BESIDE)
+
+
+def read_record(path: str | Path, what: str) -> tuple[dict[str, Any], str]:
+    """Read a record that was kept as JSON; return it with the SHA-256 of its bytes.
+
+    Parameters
+    ----------
+    path : str or Path
+    what : str
+        What it should be, for the message: "a measured pickup".
+
+    Raises
+    ------
+    InputError
+        When it is not there, too large, or no JSON object.
+    """
+    where = Path(path)
+    if not where.is_file():
+        raise InputError(f"{where}: there is no such file; {what} is needed, as a JSON record.")
+    with where.open("rb") as file:
+        raw = file.read(LARGEST_RECORD + 1)
+    try:
+        if len(raw) > LARGEST_RECORD:
+            raise ValueError("it is larger than 16 MiB")
+        found = json.loads(raw)
+        if not isinstance(found, dict):
+            raise ValueError("it is no object")
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"{where}: this is no JSON record of {what} ({error}). Is it the recording?") from None
+    return found, hashlib.sha256(raw).hexdigest()
+
+
+def estimates_of(record: Mapping[str, Any]) -> tuple[Estimate, ...]:
+    """Return the estimates of a record that keeps them under ``estimates``; what else stands there is left.
+
+    Raises
+    ------
+    MeasurementError
+        When there are none, or one is damaged.
+    """
+    names = {one.name for one in fields(Estimate)}
+    try:
+        return tuple(
+            Estimate(**{key: value for key, value in one.items() if key in names}) for one in record["estimates"]
+        )
+    except KeyError as error:
+        raise MeasurementError(f"the record lacks {error.args[0]!r}: it holds no measured differences.") from None
+    except (TypeError, ValueError, AttributeError) as error:
+        raise MeasurementError(f"the record's estimates are damaged: {error}") from None
 
 
 def read_signal(path: str | Path) -> SweepSignal:

@@ -22,6 +22,7 @@ from polepiece.notebook.records import (
 from polepiece.notebook.room import Room, guitar_row, json_body, provenance, state_row
 from polepiece.notebook.schema import NoteRow, PredictionRow, RecordingRow, SoundRow
 
+LEDGER = "polepiece/ledger/1"  # schema of the record that `polepiece.measure.Ledger` writes
 LARGEST_SOUND = 64 * 1024 * 1024  # bytes
 
 
@@ -76,6 +77,30 @@ class Evidence(Room):
             session.add(row)
             session.flush()
             return _note(row)
+
+    def keep_ledger(self, guitar_id: int, ledger: Mapping[str, object], *, state_id: int | None = None) -> NoteEntry:
+        """Keep the ledger of a change (`polepiece.measure.Ledger.to_dict`), version and constants with it.
+
+        Raises
+        ------
+        InputError
+            When it is no such record.
+        """
+        if ledger.get("schema") != LEDGER:
+            raise InputError(f"the record is a {ledger.get('schema')!r}; {LEDGER!r} is kept as a ledger.")
+        change, entries = ledger.get("change"), ledger.get("entries")
+        if not isinstance(change, list) or not isinstance(entries, list):
+            raise InputError("a ledger needs change and entries, both lists.")
+        words = [one["judged"]["word"] for one in entries if isinstance(one, dict) and "judged" in one]
+        counts = ", ".join(f"{word}: {words.count(word)}" for word in ("agrees", "disagrees") if word in words)
+        counts = counts or "nothing measured"
+        text = f"proof of {', '.join(map(str, change))} on {ledger.get('pickup')}; {counts}"
+        return self.write_note(guitar_id, text, state_id=state_id, sort="swap", body=ledger)
+
+    def ledgers(self, guitar_id: int | None = None) -> list[NoteEntry]:
+        """Return the ledgers kept for a guitar, or all, oldest first; ``body`` is the record."""
+        swaps = self.notes(guitar_id, sort="swap")
+        return [one for one in swaps if one.body is not None and one.body.get("schema") == LEDGER]
 
     def notes(self, guitar_id: int | None = None, *, sort: NoteSort | None = None) -> list[NoteEntry]:
         """Return the notes of a guitar, or of all, oldest first."""

@@ -3,6 +3,7 @@
 from polepiece.report.curves import Curve, chart, csv_text, curves_csv
 from polepiece.report.drawing import pickup_drawing
 from polepiece.report.grade_sheet import grade_sheet_page
+from polepiece.report.ledger_page import LedgerRow, ledger_csv, ledger_page, ledger_rows
 from polepiece.report.page import Case, guitar_report
 from polepiece.report.worksheet import with_head, work_sheet
 from polepiece.report.worksheet_page import (
@@ -26,6 +27,7 @@ __all__ = [
     "Blank",
     "Case",
     "Curve",
+    "LedgerRow",
     "Paper",
     "Part",
     "Section",
@@ -39,6 +41,9 @@ __all__ = [
     "fit_texts",
     "grade_sheet_page",
     "guitar_report",
+    "ledger_csv",
+    "ledger_page",
+    "ledger_rows",
     "pickup_drawing",
     "range_text",
     "trial_texts",

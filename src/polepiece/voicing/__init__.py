@@ -24,8 +24,9 @@ from polepiece.voicing.grades import (
     replace_pickup,
     with_grade,
 )
-from polepiece.voicing.guitar import Assumption, Charge, Complaint, Controls, Guitar, Magnet, Pickup, String
+from polepiece.voicing.guitar import Assumption, Charge, Complaint, Controls, Guitar, Magnet, Measured, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
+from polepiece.voicing.learning import Narrowed, narrowed
 from polepiece.voicing.meter_readings import Readings, with_readings
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
@@ -42,20 +43,25 @@ from polepiece.voicing.readings import (
 )
 from polepiece.voicing.spoken import charge_words, grade_words, move_words, plainly
 from polepiece.voicing.state import BANDS, State, as_json, difference, nested
-from polepiece.voicing.stringing import string_places
+from polepiece.voicing.stringing import open_strings, string_places
 from polepiece.voicing.together import Together, together
 from polepiece.voicing.trade import JudgedCell
 from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
+    from polepiece.voicing.charge_found import ChargeFound, find_charge, usual_probe, with_charge
     from polepiece.voicing.coil_surface import engine_model
     from polepiece.voicing.comparing import Compared, Comparison, compare
+    from polepiece.voicing.describing import Described, check_listening_level, describe
     from polepiece.voicing.hearing import Heard, driven, hear, through
     from polepiece.voicing.measured import measured_keys, with_measured
+    from polepiece.voicing.proof import Evidence, likely_heard, prove
 
-_COMPARING = ("Compared", "Comparison", "compare")
+_COMPARING, _DESCRIBING = ("Compared", "Comparison", "compare"), ("Described", "check_listening_level", "describe")
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
+_PROVE = ("Evidence", "likely_heard", "prove")
+_CHARGE = ("ChargeFound", "find_charge", "usual_probe", "with_charge")
 _MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
 __all__ = [
@@ -71,12 +77,15 @@ __all__ = [
     "Candidate",
     "Change",
     "Charge",
+    "ChargeFound",
     "Compared",
     "Comparison",
     "Complaint",
     "Constraints",
     "Controls",
     "Deed",
+    "Described",
+    "Evidence",
     "FieldReading",
     "Finding",
     "GradeAtLevel",
@@ -87,6 +96,8 @@ __all__ = [
     "ImpedanceReading",
     "JudgedCell",
     "Magnet",
+    "Measured",
+    "Narrowed",
     "Pickup",
     "Plan",
     "PoleTop",
@@ -106,14 +117,17 @@ __all__ = [
     "bar_fit",
     "bar_name",
     "charge_words",
+    "check_listening_level",
     "compare",
     "compare_grades",
     "deeds_of",
+    "describe",
     "difference",
     "driven",
     "engine_model",
     "fault_gate",
     "field",
+    "find_charge",
     "grade_slugs",
     "grade_words",
     "guitar_schema",
@@ -122,10 +136,13 @@ __all__ = [
     "hear",
     "impedance",
     "known_words",
+    "likely_heard",
     "make_plan",
     "measured_keys",
     "move_words",
+    "narrowed",
     "nested",
+    "open_strings",
     "parse_bar_size",
     "parse_change",
     "parse_changes",
@@ -138,6 +155,7 @@ __all__ = [
     "plan_json",
     "pole_tops",
     "predict",
+    "prove",
     "read_guitar",
     "replace_pickup",
     "safe_gaps",
@@ -149,6 +167,8 @@ __all__ = [
     "together",
     "trade_body",
     "trade_verdicts",
+    "usual_probe",
+    "with_charge",
     "with_grade",
     "with_measured",
     "with_readings",
@@ -157,16 +177,28 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING:
+    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING + _DESCRIBING + _CHARGE + _PROVE:
         raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
-    from polepiece.voicing import auditioning, coil_surface, comparing, hearing, measured
+    from polepiece.voicing import (
+        auditioning,
+        charge_found,
+        coil_surface,
+        comparing,
+        describing,
+        hearing,
+        measured,
+        proof,
+    )
 
     rooms = (
         (measured, _MEASURED),
+        (charge_found, _CHARGE),
+        (proof, _PROVE),
         (coil_surface, _SURFACE),
         (hearing, _HEARING),
         (auditioning, _AUDITIONING),
         (comparing, _COMPARING),
+        (describing, _DESCRIBING),
     )
     globals()[name] = value = getattr(next(room for room, names in rooms if name in names), name)
     return value

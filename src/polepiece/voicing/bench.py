@@ -18,6 +18,8 @@ from polepiece.strings import Sensed, StringSensing
 from polepiece.voicing import engine, measures
 from polepiece.voicing.anatomy import anatomy, row_positions
 from polepiece.voicing.electrics import (
+    STILL,
+    CoilMove,
     circuit_load,
     coil_senses,
     flattest,
@@ -37,8 +39,10 @@ from polepiece.voicing.intervals import (
     drawn_strings,
     magnet_moves,
 )
+from polepiece.voicing.known import INDUCTANCE, as_measured, told
 from polepiece.voicing.magnetised import Magnetised, magnetise, near_start
 from polepiece.voicing.measures import AT_1KHZ, GRID
+from polepiece.voicing.settled import settled_moves
 from polepiece.voicing.spread import NOMINAL, Draw, ninety
 from polepiece.voicing.spread import draws as make_draws
 from polepiece.voicing.state import H2_AMPLITUDE, State
@@ -94,6 +98,7 @@ class Bench:
         self._emf: OrderedDict[object, tuple[Sensed, ComplexArray]] = OrderedDict()
         self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
         self._drawn: OrderedDict[object, list[dict[str, float]]] = OrderedDict()
+        self._settled: OrderedDict[object, tuple[Magnetised, CoilMove]] = OrderedDict()
         self._coming: dict[object, Future[MagnetMoves]] = {}
 
     # --- the chain ---------------------------------------------------------------------------------
@@ -177,7 +182,8 @@ class Bench:
 
     def response(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> LoadedResponse:
         """Return the circuit's transfer from every coil to the amplifier on GRID."""
-        circuit = pickup_circuit(guitar, unit, magnetised.coils, NOMINAL, GRID)
+        move = self.coil_move(guitar, unit, magnetised)
+        circuit = pickup_circuit(guitar, unit, magnetised.coils, NOMINAL, GRID, move=move)
         return loaded_response(GRID, circuit, load=circuit_load(guitar))
 
     def _numbers(
@@ -193,7 +199,8 @@ class Bench:
         y, height = string_places(guitar, unit)
         spoken = speaking_strings(guitar)
         strokes = self._strokes(guitar, unit, magnetised, sensed, n)
-        inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]))
+        move = self.coil_move(guitar, unit, magnetised)
+        inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), move)
         level = 10.0 * np.log10(power[:, AT_1KHZ])
         field = engine.vertical_field(magnetised.model, magnetised.pickup_table, y, height)
         return State(
@@ -269,7 +276,8 @@ class Bench:
             magnetised = self.magnetised(guitar, unit)
             nominal = self._nominal(guitar, unit, magnetised)
             moves = self.moves(unit, magnetised)
-            self._drawn[key] = drawn_numbers(guitar, unit, magnetised, moves, nominal, sample)
+            coils = self.coil_moves(guitar, unit, magnetised, sample)
+            self._drawn[key] = drawn_numbers(guitar, unit, magnetised, moves, coils, nominal, sample)
             _shorten(self._drawn, 64)
         return self._drawn[key]
 
@@ -303,6 +311,29 @@ class Bench:
             self._moves[key] = found.scaled_to(magnetised.pickup_table)
             _shorten(self._moves, 64)
         return self._moves[key]
+
+    def coil_moves(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sample: list[Draw]) -> list[CoilMove]:
+        """Return what each draw's steel does to the inductances; with a measured inductance, what that leaves of it."""
+        unit = self._solved(unit)
+        if told(guitar, unit, INDUCTANCE) is None:
+            moves = self.moves(unit, magnetised)
+            return [moves.coil_at(draw) for draw in sample]
+        reference = as_measured(guitar, unit)
+        here = self.moves(unit, magnetised)
+        if reference == unit:
+            return settled_moves(guitar, unit, magnetised.coils, here, here, sample)
+        then = self.magnetised(guitar, reference)
+        return settled_moves(guitar, reference, then.coils, self.moves(reference, then), here, sample)
+
+    def coil_move(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> CoilMove:
+        """Return `coil_moves` of the state itself; kept for states that differ in heights and controls only."""
+        if told(guitar, unit, INDUCTANCE) is None:
+            return STILL
+        key = (id(magnetised), replace(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured)
+        if key not in self._settled:
+            self._settled[key] = (magnetised, self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0])
+            _shorten(self._settled, 64)
+        return self._settled[key][1]
 
     # --- gap re-set --------------------------------------------------------------------------------
     def regap(self, before: State, guitar: Guitar, pickup: str) -> tuple[Guitar, float]:

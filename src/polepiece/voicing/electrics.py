@@ -10,6 +10,7 @@ from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import ControlCircuit, Load, PickupCircuit
 from polepiece.coil import AlternatingSolution, winding_capacitance, winding_resistance
 from polepiece.materials import catalogue
+from polepiece.voicing import known
 from polepiece.voicing.anatomy import anatomy
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.measures import GRID
@@ -20,21 +21,26 @@ LEAD_CAPACITANCE = 40e-12  # F, half a metre of screened lead inside the guitar;
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CoilMove:
-    """Factors on the inductances (coils, coils, f) on GRID, from steel that is not known exactly; None: nominal."""
+    """Factors on the inductances (coils, coils, f) on GRID, from steel that is not known exactly; None: nominal.
+
+    ``scale`` is one more on all of them, from a measured inductance.
+    """
 
     factor: ComplexArray | None = None
+    scale: float = 1.0
 
     def at(self, frequency: FloatArray) -> "ComplexArray | float":
         """Return the factors at ``frequency`` (f,)."""
         if self.factor is None:
-            return 1.0
+            return self.scale
         if frequency is GRID:
-            return self.factor
+            return np.asarray(self.scale * self.factor)
         near = np.clip(np.searchsorted(GRID, frequency), 0, len(GRID) - 1)  # GRID is 1.7 % fine, the factors smooth
-        return np.asarray(self.factor[:, :, near])
+        return np.asarray(self.scale * self.factor[:, :, near])
 
 
 STILL = CoilMove()
+AT_120 = np.array([120.0])  # Hz: where the inductance of a guitar file is measured
 
 
 def over_frequency(values: ComplexArray, samples: FloatArray, frequency: FloatArray = GRID) -> ComplexArray:
@@ -180,7 +186,7 @@ def pickup_circuit(
         return PickupCircuit(impedance=z, wiring=unit.wiring, controls=ControlCircuit())
     own: tuple[float, ...] = ()
     if unit.capacitance is not None:
-        across = unit.capacitance
+        across = unit.capacitance * known.drawn_factor(guitar, unit, known.CAPACITANCE, draw)
     else:
         grow = draw.factor("winding capacitance", 0.4, 2.5)
         own, across = tuple(c * grow for c in coil_capacitances(unit)), LEAD_CAPACITANCE

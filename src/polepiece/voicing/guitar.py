@@ -13,7 +13,8 @@ A two-bar-single has two bars of the size of ``Magnet``, one on each side of the
 poles to the screws; a bar-single has its poles (the slug fields) standing on one bar.
 
 ``None`` in a field means "not known and not needed"; values that were filled in by default are listed in
-``Guitar.assumed`` with their spread and the cheap measurement that would settle them.
+``Guitar.assumed`` with their spread and the cheap measurement that would settle them; values with the interval of
+a measurement in ``Guitar.measured``.
 """
 
 from dataclasses import dataclass, field
@@ -42,6 +43,26 @@ class Assumption:
     high: float | None = None
     basis: str = "common practice, no source"
     settle: str = ""  # the one cheap measurement that would replace it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """One value that was measured, in the unit of its key, with its 90 % interval and where it comes from.
+
+    ``computed`` is what the model said of the same thing when it was measured, with the bar that sat in the pickup then
+    (``bar`` and ``bar_charge``, as in the file): what is learnt is the ratio of the two.
+    """
+
+    path: str  # key path in the guitar file, e.g. "pickups[0].inductance_h"
+    value: float
+    low: float
+    high: float
+    date: str  # ISO
+    method: str = ""
+    computed: float | None = None
+    bar: str = ""
+    bar_charge: str = ""
+    files: tuple[str, ...] = ()  # SHA-256 of the recordings, or of the readings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,6 +255,7 @@ class Guitar:
     invented: bool = False
     note: str = ""
     assumed: tuple[Assumption, ...] = field(default=())
+    measured: tuple[Measured, ...] = field(default=())
 
     def pickup(self, name: str) -> Pickup:
         """Return the pickup called ``name``; a position word works where it is the only one there."""

@@ -333,3 +333,22 @@ ASSUMED_KEYS: tuple[Key, ...] = (
     Key(stem="basis", attr="basis", kind="text", meaning="why"),
     Key(stem="settle", attr="settle", kind="text", meaning="the cheapest measurement that settles it"),
 )
+
+MEASURED_KEYS: tuple[Key, ...] = (
+    Key(
+        stem="path",
+        attr="path",
+        kind="text",
+        meaning="key that was measured: of a pickup resistance_kohm, inductance_h, capacitance_pf, magnet.charge, "
+        "magnet.measured_gauss",
+    ),
+    Key(stem="value", attr="value", noun="it lies", meaning="what was measured, in the unit of that key"),
+    Key(stem="low", attr="low", noun="it lies", meaning="lower end of its 90 % interval"),
+    Key(stem="high", attr="high", noun="it lies", meaning="upper end"),
+    Key(stem="computed", attr="computed", noun="it lies", none_word="none", meaning="what the model said of it then"),
+    Key(stem="bar", attr="bar", kind="text", meaning="grade of the bar that was in then"),
+    Key(stem="bar_charge", attr="bar_charge", kind="text", meaning="how it was charged, as the file had it"),
+    Key(stem="date", attr="date", kind="text", meaning="when: 2026-11-25"),
+    Key(stem="method", attr="method", kind="text", meaning="how"),
+    Key(stem="files", attr="files", kind="texts", meaning="SHA-256 of the recordings or readings"),
+)

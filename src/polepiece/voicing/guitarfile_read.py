@@ -13,6 +13,7 @@ from polepiece.voicing.guitarfile_keys import (
     GUITAR_KEYS,
     STRING_KEYS,
 )
+from polepiece.voicing.guitarfile_measured import read_measured
 from polepiece.voicing.guitarfile_pickup import read_pickup
 from polepiece.voicing.guitarfile_tables import Filler, Table, Values, make, read_table
 from polepiece.voicing.guitarfile_values import Faults, Given, printed
@@ -90,7 +91,7 @@ def _tables(document: Table, name: str, faults: Faults) -> list[Table]:
 def read_document(document: Table, faults: Faults) -> Guitar | None:
     """Turn a TOML document into a guitar; None when it has faults."""
     filler = Filler()
-    leave = ("pickups", "strings", "complaints", "assumed", "controls")
+    leave = ("pickups", "strings", "complaints", "assumed", "measured", "controls")
     given = read_table(document, GUITAR_KEYS, "", faults, leave=leave)
     pickups = _read_pickups(document, faults, filler)
     controls = document.get("controls", {})
@@ -106,6 +107,7 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
             _tables(document, "complaints", faults), tuple(one.name for one in pickups), faults
         ),
         "assumed": _assumed(document, filler, faults),
+        "measured": read_measured(_tables(document, "measured", faults), pickups, faults),
     }
     if faults.found:
         return None

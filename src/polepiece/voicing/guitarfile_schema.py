@@ -8,6 +8,7 @@ from polepiece.voicing.guitarfile_keys import (
     COMPLAINT_KEYS,
     CONTROL_KEYS,
     GUITAR_KEYS,
+    MEASURED_KEYS,
     STRING_KEYS,
 )
 from polepiece.voicing.guitarfile_keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
@@ -41,6 +42,7 @@ def guitar_schema() -> dict[str, Any]:
         "strings": _list(_table(STRING_KEYS)),
         "complaints": _list(_table(COMPLAINT_KEYS, required=("word",))),
         "assumed": _list(_table(ASSUMED_KEYS, required=("path", "value"))),
+        "measured": _list(_table(MEASURED_KEYS, required=("path", "value", "low", "high", "date"))),
     }
     return {"$schema": DRAFT, "title": "polepiece guitar file", **guitar}
 

@@ -12,6 +12,7 @@ from polepiece.voicing.guitarfile_keys import (
     COMPLAINT_KEYS,
     CONTROL_KEYS,
     GUITAR_KEYS,
+    MEASURED_KEYS,
     STRING_KEYS,
 )
 from polepiece.voicing.guitarfile_keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
@@ -47,6 +48,8 @@ def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
     document = _table(guitar, GUITAR_KEYS, "", silent)
     if listed:
         document["assumed"] = [_table(one, ASSUMED_KEYS, "", frozenset()) for one in guitar.assumed]
+    if guitar.measured:
+        document["measured"] = [_table(one, MEASURED_KEYS, "", frozenset()) for one in guitar.measured]
     if guitar.complaints:
         document["complaints"] = [_table(one, COMPLAINT_KEYS, "", silent) for one in guitar.complaints]
     controls = _table(guitar.controls, CONTROL_KEYS, "controls.", silent)

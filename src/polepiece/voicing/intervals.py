@@ -14,7 +14,7 @@ from polepiece.circuit import loaded_response, resonance
 from polepiece.geometry import Resolution
 from polepiece.magnetics import MagnetState
 from polepiece.materials import MagnetMaterial, catalogue
-from polepiece.voicing import engine, measures
+from polepiece.voicing import engine, known, measures
 from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
 from polepiece.voicing.electrics import (
     CoilMove,
@@ -59,24 +59,25 @@ def drawn_strings(
     y, height = string_places(guitar, unit)
     low, high = magnetised.model.layout.low, magnetised.model.layout.high
     heights = np.stack([height + _height_error(d, len(y)) for d in draws], axis=1)
-    moved = [moves.at(d, unit.magnet) if moves is not None and d.number else 0.0 for d in draws]
+    ratio = known.field_ratio(guitar, unit)
+    moved = [moves.at(d, unit.magnet, ratio) if moves is not None and d.number else 0.0 for d in draws]
     tables = np.stack([magnetised.pickup_table + m for m in moved])
     rods = [tuple(string_rod(s, d) for s in guitar.strings) for d in draws]
     return engine.drawn_strings(magnetised.model, rods, y, np.clip(heights, low, high), tables, magnetised.coil_table)
 
 
 def drawn_numbers(
-    guitar: Guitar, unit: Pickup, magnetised: Magnetised, moves: "MagnetMoves", base: NominalState, draws: list[Draw]
+    guitar: Guitar, unit: Pickup, magnetised: Magnetised, moves: "MagnetMoves", coils: list[CoilMove],
+    base: NominalState, draws: list[Draw],
 ) -> list[dict[str, float]]:  # fmt: skip
-    """Return the numbers of `State` (those that a draw moves) for every draw."""
+    """Return the numbers of `State` (those that a draw moves) for every draw; ``coils`` are its inductances."""
     sensitivity, force = drawn_strings(guitar, unit, magnetised, moves, draws)
     ratio = sensitivity / base.sensitivity[:, :, None]
     wound = np.array([s.core_diameter < s.diameter for s in guitar.strings])
     out = []
     for k, draw in enumerate(draws):
         emf = base.emf * ratio[:, :, k, None]
-        move = moves.coil_at(draw)
-        out.append(_numbers(guitar, unit, magnetised, base, emf, force[:, k] / base.force, wound, draw, move))
+        out.append(_numbers(guitar, unit, magnetised, base, emf, force[:, k] / base.force, wound, draw, coils[k]))
     return out
 
 
@@ -101,7 +102,8 @@ def _numbers(
         out |= {"resonance_hz": peak.frequency, "resonance_db": peak.height_db}
         if peak.quality is not None:
             out["resonance_q"] = peak.quality
-    out["dc_resistance_ohm"] = pickup_resistance(unit) * draw.factor("wire", *wire_spread(unit))
+    wire = draw.factor("wire", *wire_spread(unit)) * known.drawn_factor(guitar, unit, known.RESISTANCE, draw)
+    out["dc_resistance_ohm"] = pickup_resistance(unit) * wire
     out["inductance_120hz_h"], out["inductance_1khz_h"] = (float(x.real) for x in inductance)
     nominal = base.state
     for k in range(len(level)):
@@ -124,28 +126,37 @@ class MagnetMoves:
     in_place: FloatArray | None  # change from outside to in place, where the charge is not known
     grades: tuple[FloatArray, ...]  # change to each possible grade, where the grade is not known
     coils: dict[str, tuple[ComplexArray, ComplexArray]]  # logarithms of the factors on the inductances at both ends
-    norm: float  # of the table that all these are changes of
+    table: FloatArray  # that all these are changes of
 
     def scaled_to(self, table: FloatArray) -> "MagnetMoves":
         """Return the changes in proportion to a finer table of the same state."""
-        scale = np.linalg.norm(table) / self.norm
+        scale = np.linalg.norm(table) / np.linalg.norm(self.table)
         return replace(
             self,
             ends={key: (scale * low, scale * high) for key, (low, high) in self.ends.items()},
             in_place=None if self.in_place is None else scale * self.in_place,
             grades=tuple(scale * one for one in self.grades),
-            norm=float(np.linalg.norm(table)),
+            table=table,
         )
 
-    def coil_at(self, draw: Draw) -> CoilMove:
-        """Return the factors of one draw: the same steel before and after, each side by its own width."""
+    def coil_at(self, draw: Draw, *, reversible: float | None = None) -> CoilMove:
+        """Return the factors of one draw: the same steel before and after, each side by its own width.
+
+        ``reversible`` is a deviate of the steel's permeability in place of the draw's own.
+        """
         total: ComplexArray | float = 0.0
         for key, (low, high) in self.coils.items():
-            z = draw.deviate(f"steel {key}") / SIGMAS
+            z = draw.deviate(f"steel {key}") if key != "reversible" or reversible is None else reversible
+            z /= SIGMAS
             total = total + abs(z) * (high if z > 0.0 else low)
         return CoilMove(factor=np.exp(total)) if self.coils else CoilMove()
 
-    def at(self, draw: Draw, magnet: Magnet) -> FloatArray:
+    def at(self, draw: Draw, magnet: Magnet, read: "tuple[float, float, float] | None" = None) -> FloatArray:
+        """Return the change of the table in one draw.
+
+        With ``read``, the measured over the computed field at the pole tops and its 90 % range, every draw keeps the
+        shape of its own field and has the strength that the meter read.
+        """
         name = f"bar {magnet.grade} {magnet.constants}"
         shared = {"gap"}
         total: FloatArray | float = 0.0
@@ -157,6 +168,11 @@ class MagnetMoves:
             total = total + draw.share(f"{name} charge") * self.in_place
         if self.grades:
             total = total + self.grades[int(draw.share("unknown grade") * len(self.grades)) % len(self.grades)]
+        if read is not None:
+            middle, least, most = read
+            own = 1.0 + float(np.sum(self.table * total) / np.sum(self.table**2))
+            wanted = middle * draw.factor("measured field", least / middle, most / middle)
+            total = (self.table + total) * wanted / own - self.table
         return np.asarray(total)
 
 
@@ -192,8 +208,8 @@ def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
     if unit.magnet.grade == "unknown" and unit.magnet.constants is None:
         grades = tuple(change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in UNKNOWN_GRADES)
     coils = coil_ends(unit, coarse, centre.state)
-    norm = float(np.linalg.norm(centre.pickup_table))
-    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, norm=norm)  # type: ignore[arg-type]
+    table = centre.pickup_table
+    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, table=table)  # type: ignore[arg-type]
 
 
 def _gap_ends(unit: Pickup) -> tuple[Pickup, ...]:

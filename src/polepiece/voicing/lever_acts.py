@@ -27,14 +27,22 @@ def with_pickup(guitar: Guitar, place: int, **values: Any) -> Guitar:
 
 
 def _with_magnet(guitar: Guitar, place: int, **values: Any) -> Guitar:
-    magnet = replace(guitar.pickups[place].magnet, measured_gauss=(), **values)
+    old = guitar.pickups[place].magnet
+    magnet = replace(old, measured_gauss=(), **values)
     known = [f"pickups[{place}].magnet.{name}" for name in values]
-    return _settled(with_pickup(guitar, place, magnet=magnet), *known)
+    gone = [f"pickups[{place}].magnet.measured_gauss"]
+    gone += [path for path, name in zip(known, values) if values[name] != getattr(old, name)]
+    return _unmeasured(_settled(with_pickup(guitar, place, magnet=magnet), *known), *gone)
 
 
 def _settled(guitar: Guitar, *paths: str) -> Guitar:
     """Drop assumptions about values that a change has set."""
     return replace(guitar, assumed=tuple(one for one in guitar.assumed if one.path not in paths))
+
+
+def _unmeasured(guitar: Guitar, *paths: str) -> Guitar:
+    """Drop what was measured of values that a change has moved."""
+    return replace(guitar, measured=tuple(one for one in guitar.measured if one.path not in paths))
 
 
 def _shifted(guitar: Guitar, path: str, by_mm: float, value: str) -> Guitar:

@@ -3,10 +3,16 @@
 from dataclasses import replace
 
 from polepiece.measure import Estimate, MeasuredPickup
-from polepiece.voicing.guitar import Guitar
-from polepiece.voicing.meter_readings import known
+from polepiece.voicing import known
+from polepiece.voicing.bench import Bench
+from polepiece.voicing.electrics import AT_120, inductance_of
+from polepiece.voicing.guitar import Guitar, Measured, Pickup
 
-KEYS = ("resistance_kohm", "inductance_h", "capacitance_pf", "temperature_c")
+_TOLD = (
+    (known.RESISTANCE, "resistance", 1e3),
+    (known.INDUCTANCE, "inductance_120_hz", 1.0),
+    (known.CAPACITANCE, "capacitance", 1e-12),
+)  # key of the guitar file, name of the estimate, unit of the key
 
 
 def measured_keys(measured: MeasuredPickup) -> dict[str, float]:
@@ -14,29 +20,31 @@ def measured_keys(measured: MeasuredPickup) -> dict[str, float]:
 
     Only what was told by the measurement; the inductance is that at 120 Hz with the winding's capacitance taken out.
     """
-    found: dict[str, float] = {}
-    for key, name, unit in (
-        ("resistance_kohm", "resistance", 1e3),
-        ("inductance_h", "inductance_120_hz", 1.0),
-        ("capacitance_pf", "capacitance", 1e-12),
-    ):
-        one = measured[name]
-        if one.told:
-            found[key] = _rounded(one, unit)
-    if "resistance_kohm" in found:
+    found = {key: digits(measured[name].value / unit) for key, name, unit in _TOLD if measured[name].told}
+    if known.RESISTANCE in found:
         found["temperature_c"] = measured.temperature
     return found
 
 
-def _rounded(one: Estimate, unit: float) -> float:
-    """Return a value in ``unit`` to a tenth of its interval, not below four digits."""
-    return float(f"{one.value / unit:.4g}")
+def digits(value: float) -> float:
+    """Return a value to four digits, as it is written into a guitar file."""
+    return float(f"{value:.4g}")
 
 
-def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup) -> Guitar:
+def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup, *, bench: Bench | None = None) -> Guitar:
     """Return the guitar with the measured resistance, inductance, capacitance and temperature of one pickup.
 
-    What was assumed of them is measured now and leaves the list of assumptions.
+    What was assumed of them is measured now: it leaves the list of assumptions and enters `Guitar.measured`, with its
+    interval, its date and the hashes of the recordings. From there the draws take it. Beside the inductance stands what
+    the model computes for the pickup as it is; their ratio is what the next bar's inductance is multiplied by.
+
+    Parameters
+    ----------
+    guitar : Guitar
+        In the state in which it was measured.
+    pickup : str
+    measured : MeasuredPickup
+    bench : Bench, optional
     """
     unit = guitar.pickup(pickup)
     keys = measured_keys(measured)
@@ -47,4 +55,29 @@ def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup) -> Guit
         inductance=keys.get("inductance_h", unit.inductance),
         capacitance=keys["capacitance_pf"] * 1e-12 if "capacitance_pf" in keys else unit.capacitance,
     )
-    return known(guitar, unit, moved, keys)
+    entries = []
+    for key, name, scale in _TOLD:
+        if key in keys:
+            computed = digits(_computed_inductance(guitar, moved, bench)) if key == known.INDUCTANCE else None
+            entries.append(_entry(guitar, unit, key, measured[name], scale, measured, computed))
+    return known.with_entries(guitar, moved, entries, settled=keys)
+
+
+def _entry(
+    guitar: Guitar, unit: Pickup, key: str, one: Estimate, scale: float, measured: MeasuredPickup,
+    computed: float | None,
+) -> Measured:  # fmt: skip
+    value = digits(one.value / scale)
+    bar, charge = known.bar_of(unit)
+    return Measured(
+        path=f"pickups[{known.place_of(guitar, unit)}].{key}", value=value,
+        low=min(digits(one.low / scale), value), high=max(digits(one.high / scale), value),
+        date=measured.date, method=measured.method, computed=computed, bar=bar, bar_charge=charge,
+        files=tuple(fact.sha256 for fact in measured.files),
+    )  # fmt: skip
+
+
+def _computed_inductance(guitar: Guitar, unit: Pickup, bench: Bench | None) -> float:
+    """Return what the model alone says at 120 Hz, H: no earlier measurement in it."""
+    solved = (bench or Bench()).magnetised(guitar, unit)
+    return float(inductance_of(unit, solved.coils, AT_120)[0].real)

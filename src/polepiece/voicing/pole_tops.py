@@ -13,8 +13,7 @@ from polepiece.voicing import engine
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.gaps import has_screws
 from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.intervals import MagnetMoves
-from polepiece.voicing.magnetised import Magnetised
+from polepiece.voicing.known import field_ratio
 from polepiece.voicing.readings import field
 from polepiece.voicing.spread import draws as draws_of
 from polepiece.voicing.stringing import string_places
@@ -52,25 +51,47 @@ def pole_tops(guitar: Guitar, pickup: str, *, draws: int = 64, bench: Bench | No
     """
     bench = bench or Bench()
     unit = guitar.pickup(pickup)
-    solved = bench.magnetised(guitar, unit)
-    low, high = _factors(guitar, unit, solved, bench.moves(unit, solved), draws, bench.seed)
+    low, high = np.quantile(drawn_factors(guitar, unit, draws, bench), [0.05, 0.95], axis=0)
+    places = pole_places(unit)
+    at = {}
+    for height in (PROBE, PROBE_LOW, PROBE_HIGH):
+        points = np.array([(one.x, one.y, one.face + height) for one in places])
+        at[height] = field(guitar, unit.name, points, bench=bench).flux_density[:, 2]
+    out = []
+    for k, one in enumerate(places):
+        string = min(one.pole, len(low)) - 1
+        ends = [at[h][k] * f for h in (PROBE_LOW, PROBE_HIGH) for f in (low[string], high[string])]
+        out.append(
+            PoleTop(
+                row=one.row, pole=one.pole, flux_density=float(at[PROBE][k]),
+                interval=(float(min(ends)), float(max(ends))), on_cover=one.on_cover,
+            )
+        )  # fmt: skip
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PolePlace:
+    """Where a probe is laid: the middle of a pole top in the pickup's own axes, m."""
+
+    row: str
+    pole: int  # 1 is under string 1
+    x: float
+    y: float
+    face: float  # z of what it lies on
+    on_cover: bool
+
+
+def pole_places(unit: Pickup) -> tuple[PolePlace, ...]:
+    """Return every pole top, rows one after the other, string 1 first."""
     out = []
     for row, x, tops in _rows(unit):
         y = np.linspace(0.5, -0.5, len(tops)) * (len(tops) - 1) * unit.poles.pole_spacing
         face, covered = _face(unit, tops)
-        at = {}
-        for height in (PROBE, PROBE_LOW, PROBE_HIGH):
-            points = np.stack([np.full_like(y, x), y, face + height], axis=-1)
-            at[height] = field(guitar, unit.name, points, bench=bench).flux_density[:, 2]
-        for k in range(len(tops)):
-            string = min(k, len(low) - 1)
-            ends = [at[h][k] * f for h in (PROBE_LOW, PROBE_HIGH) for f in (low[string], high[string])]
-            out.append(
-                PoleTop(
-                    row=row, pole=k + 1, flux_density=float(at[PROBE][k]),
-                    interval=(float(min(ends)), float(max(ends))), on_cover=bool(covered[k]),
-                )
-            )  # fmt: skip
+        out += [
+            PolePlace(row=row, pole=k + 1, x=x, y=float(y[k]), face=float(face[k]), on_cover=bool(covered[k]))
+            for k in range(len(tops))
+        ]
     return tuple(out)
 
 
@@ -96,17 +117,17 @@ def _face(unit: Pickup, tops: FloatArray) -> tuple[FloatArray, "np.ndarray"]:
     return np.maximum(tops, cover), tops < cover
 
 
-def _factors(
-    guitar: Guitar, unit: Pickup, solved: Magnetised, moves: MagnetMoves, count: int, seed: int
-) -> tuple[FloatArray, FloatArray]:
-    """Return the 5 and 95 % factors on the field over every string's pole (k,)."""
+def drawn_factors(guitar: Guitar, unit: Pickup, count: int, bench: Bench) -> FloatArray:
+    """Return the factor of every draw on the field over every string's pole (d, k)."""
+    solved = bench.magnetised(guitar, unit)
+    moves = bench.moves(unit, solved)
     y, height = string_places(guitar, unit)
     nominal = engine.vertical_field(solved.model, solved.pickup_table, y, height)
-    drawn = np.array(
+    ratio = field_ratio(guitar, unit)
+    return np.array(
         [
-            engine.vertical_field(solved.model, solved.pickup_table + moves.at(one, unit.magnet), y, height) / nominal
-            for one in draws_of(count, seed)
+            engine.vertical_field(solved.model, solved.pickup_table + moves.at(one, unit.magnet, ratio), y, height)
+            / nominal
+            for one in draws_of(count, bench.seed)
         ]
     )
-    low, high = np.quantile(drawn, [0.05, 0.95], axis=0)
-    return np.asarray(low), np.asarray(high)

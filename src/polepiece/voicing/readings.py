@@ -138,6 +138,8 @@ def impedance(
     fields = engine.coil_fields(solved.model, solved.state, steel_parts(unit), sound, hertz)
     n = np.array(turns(unit))
     turned = fields.inductance * np.outer(n, n)[:, :, None]
+    if not bare:
+        turned = turned * bench.coil_move(guitar, unit, solved).at(hertz)
     circuit = pickup_circuit_exact(guitar, unit, turned, hertz, bare=bare)
     z = output_impedance(circuit, hertz)
     own = np.array([turned[k, k].real for k in range(len(n))])

@@ -60,7 +60,7 @@ def together(guitar: Guitar, pickups: Sequence[str], *, bench: Bench | None = No
         unit = guitar.pickup(name)
         solved = bench.magnetised(guitar, unit)
         sensed = bench.sensed(guitar, unit, solved)
-        circuit = pickup_circuit(guitar, unit, solved.coils, NOMINAL, GRID)
+        circuit = pickup_circuit(guitar, unit, solved.coils, NOMINAL, GRID, move=bench.coil_move(guitar, unit, solved))
         circuits.append(replace(circuit, controls=ControlCircuit()))
         emfs.append(bench.string_emf(guitar, unit, solved, sensed))
         signs.append(np.sign(float((sensed.sensitivity @ (np.array(turns(unit)) * circuit.sense)).sum())))

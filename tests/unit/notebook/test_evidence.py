@@ -125,3 +125,17 @@ def test_the_log_tells_all_of_it_in_order(notebook: Notebook, guitar: Guitar) ->
     assert notebook.log(last=3) == lines[-3:]
     assert notebook.log(entry.id, last=1) == lines[-1:]
     assert notebook.log(last=99) == lines
+
+
+def test_a_ledger_is_a_swap_with_its_record(notebook: Notebook, guitar: Guitar) -> None:
+    entry = notebook.add_guitar(guitar)
+    lines = [{"judged": {"word": word}} for word in ("agrees", "agrees", "disagrees", "not measured")]
+    record = {"schema": "polepiece/ledger/1", "change": ["magnet=alnico-3"], "pickup": "neck", "entries": lines}
+    kept = notebook.keep_ledger(entry.id, record, state_id=entry.state_id)
+    notebook.write_note(entry.id, "made", sort="swap", body={"schema": "something else"})
+    assert notebook.ledgers(entry.id) == [kept]
+    assert kept.text == "proof of magnet=alnico-3 on neck; agrees: 2, disagrees: 1"
+    for wrong in ({}, {"schema": "other/1"}, {"schema": "polepiece/ledger/1", "change": "x"}):
+        with pytest.raises(InputError, match="ledger"):
+            notebook.keep_ledger(entry.id, wrong)
+    assert len(notebook.notes(entry.id)) == 2

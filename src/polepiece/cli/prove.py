@@ -1,0 +1,204 @@
+"""``polepiece prove``: a change as computed, measured and heard, in one ledger."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+
+import typer
+
+from polepiece.cli.console import console, table
+from polepiece.cli.envelope import emit, envelope, pickup_of
+from polepiece.cli.lines import date_of
+from polepiece.cli.measure import needed
+from polepiece.cli.measure_gauss import ProbeHeight, ProbeSize, probe_of
+from polepiece.cli.options import Changes, Draws, GuitarFile, Json, NotebookFile, PickupName, Seed
+from polepiece.cli.output import writable
+from polepiece.cli.progress import working
+from polepiece.errors import InputError, MeasurementError
+
+if TYPE_CHECKING:
+    from polepiece.measure import DirectReading, Ledger
+    from polepiece.voicing import Evidence
+
+NAME = "prove"
+Record = TypeVar("Record")
+
+
+def command(
+    file: GuitarFile,
+    change: Changes,
+    pickup: PickupName = None,
+    before_impedance: Annotated[
+        str | None, typer.Option("--before-impedance", metavar="JSON", help="Record of `measure impedance --save`.")
+    ] = None,
+    after_impedance: Annotated[str | None, typer.Option("--after-impedance", metavar="JSON", help="After it.")] = None,
+    plucks: Annotated[
+        str | None, typer.Option("--plucks", metavar="JSON", help="Record of plucks before and after.")
+    ] = None,
+    dcr_before: Annotated[
+        str | None, typer.Option("--dcr-before", metavar="OHM", help="A multimeter's reading before: 7.82k.")
+    ] = None,
+    dcr_after: Annotated[str | None, typer.Option("--dcr-after", metavar="OHM", help="And after.")] = None,
+    temperature_before: Annotated[
+        float, typer.Option("--temperature-before", metavar="C", help="Of the pickup at --dcr-before.")
+    ] = 20.0,
+    temperature_after: Annotated[
+        float, typer.Option("--temperature-after", metavar="C", help="Of the pickup at --dcr-after.")
+    ] = 20.0,
+    gauss_before: Annotated[
+        list[str] | None,
+        typer.Option("--gauss-before", metavar="POLE=VALUE", help="Gauss meter at a pole top: 1=38mT; repeatable."),
+    ] = None,
+    gauss_after: Annotated[
+        list[str] | None, typer.Option("--gauss-after", metavar="POLE=VALUE", help="And after; repeatable.")
+    ] = None,
+    probe_height_mm: ProbeHeight = None,
+    probe_size_mm: ProbeSize = "2",
+    heard: Annotated[
+        str | None, typer.Option("--heard", metavar="JSON", help="Record of a blind trial that is over.")
+    ] = None,
+    date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="ISO; default today.")] = None,
+    out: Annotated[
+        str | None, typer.Option("--out", "-o", metavar="FILE", help="Write the ledger: .csv, .html or .json.")
+    ] = None,
+    keep: Annotated[
+        str | None, typer.Option("--keep", metavar="GUITAR", help="Keep it in the notebook: its number or name there.")
+    ] = None,
+    notebook: NotebookFile = None,
+    draws: Draws = 64,
+    seed: Seed = 0,
+    json: Json = False,
+) -> None:
+    """What was computed of a change beside what was measured and heard of it, each with its interval.
+
+    FILE is the guitar as it was before; --change says what was done, heights included. Whatever was measured goes in:
+    sweeps, plucks, meters, a blind trial. What is missing is said to be missing.
+
+    Example: polepiece prove guitar.toml --pickup neck --change magnet=alnico-3 --dcr-before 7.82k --dcr-after 7.80k
+    """
+    from polepiece.measure import BlindTrial, MeasuredPickup, estimates_of, parse_gauss_readings
+    from polepiece.voicing import Bench, Evidence, parse_changes, prove, read_guitar
+
+    changes = parse_changes(change)
+    if notebook is not None and keep is None:
+        raise InputError("--notebook belongs to --keep GUITAR.")
+    inputs = [file, before_impedance, after_impedance, plucks, heard]
+    if out is not None:
+        _check_out(out, inputs)
+    when = date_of(date)
+    files: dict[str, str] = {}
+    evidence = Evidence(
+        impedance_before=_record(before_impedance, "a measured pickup", MeasuredPickup.from_dict, files),
+        impedance_after=_record(after_impedance, "a measured pickup", MeasuredPickup.from_dict, files),
+        plucks=_record(plucks, "plucks before and after", estimates_of, files) or (),
+        dcr_before=_direct(dcr_before, "dcr-before", temperature_before),
+        dcr_after=_direct(dcr_after, "dcr-after", temperature_after),
+        gauss_before=parse_gauss_readings(gauss_before) if gauss_before else (),
+        gauss_after=parse_gauss_readings(gauss_after) if gauss_after else (),
+        probe=probe_of(probe_height_mm, probe_size_mm),
+        trial=_record(heard, "a blind trial", BlindTrial.from_dict, files),
+    )
+    guitar = read_guitar(file)
+    unit = pickup_of(guitar, pickup)
+    with working("computing what was to be expected"):
+        bench = Bench(seed=seed)
+        ledger = prove(
+            guitar, unit.name, changes, evidence, date=when, files=files, seed=seed, draws=draws, bench=bench
+        )
+    kept = _kept(ledger, keep, notebook) if keep is not None else None
+    if out is not None:
+        _write(ledger, out)
+    if json:
+        emit(envelope(NAME, guitar, {"ledger": ledger.to_dict(), "out": out, "kept": kept}, seed=seed, pickups=[unit]))
+        return
+    show(ledger, evidence)
+    for line in (f"written: {out}" if out else None, kept):
+        if line:
+            console().print(line, soft_wrap=True, markup=False)
+
+
+def _check_out(out: str, inputs: "list[str | None]") -> None:
+    if Path(out).suffix.lower() not in (".csv", ".html", ".json"):
+        raise InputError(f"--out is {out!r}; its end says what is written: .csv, .html or .json.")
+    writable("out", out, inputs=inputs)
+
+
+def _record(path: str | None, what: str, read: Callable[[Any], Record], files: dict[str, str]) -> Record | None:
+    """Read one record and remember its hash; a fault names the file."""
+    from polepiece.measure import read_record
+
+    if path is None:
+        return None
+    body, digest = read_record(path, what)
+    try:
+        found = read(body)
+    except (InputError, MeasurementError) as error:
+        raise MeasurementError(f"{path}: {error}") from None
+    name = Path(path).name
+    files[path if name in files else name] = digest
+    return found
+
+
+def _direct(text: str | None, option: str, temperature: float) -> "DirectReading | None":
+    from polepiece.measure import direct_resistance
+
+    return None if text is None else direct_resistance(needed(text, option, "ohm"), temperature=temperature)
+
+
+def _write(ledger: "Ledger", out: str) -> None:
+    import json as jsons
+
+    from polepiece.report import ledger_csv, ledger_page
+
+    kind = Path(out).suffix.lower()
+    if kind == ".csv":
+        text = ledger_csv(ledger)
+    elif kind == ".html":
+        text = ledger_page(ledger)
+    else:
+        text = jsons.dumps(ledger.to_dict(), indent=1, allow_nan=False) + "\n"
+    Path(out).write_text(text, encoding="utf-8")
+
+
+def _kept(ledger: "Ledger", keep: str, notebook: str | None) -> str:
+    """Keep the ledger; return what was done, with the count over all that were kept."""
+    from polepiece.measure import Ledger, coverage
+    from polepiece.notebook import open_notebook
+
+    with open_notebook(notebook) as book:
+        entry = book.find_guitar(keep)
+        note = book.keep_ledger(entry.id, ledger.to_dict(), state_id=entry.state_id)
+        words = f"kept as entry {note.id} of {entry.name}"
+        try:
+            counted = coverage(Ledger.from_dict(one.body) for one in book.ledgers() if one.body is not None)
+        except InputError:
+            return words + "."
+    return f"{words}. Over all ledgers in this notebook: {counted.words}"
+
+
+def show(ledger: "Ledger", evidence: "Evidence") -> None:
+    """Print a ledger."""
+    from polepiece.report import ledger_rows
+
+    screen = console()
+    lines = ledger_rows(ledger)
+    rows = [
+        (row.quantity, row.of, row.computed or "-", row.computed_span, row.measured or row.heard,
+         row.measured_span or row.heard_span, row.error or "-", row.word)
+        for row in lines if row.measured or row.heard
+    ]  # fmt: skip
+    heads = ("quantity", "of", "computed", "90 %", "measured, heard", "90 %", "E_n", "so")
+    screen.print(table(f"{ledger.pickup}: {', '.join(ledger.change) or 'no change'}", heads, rows))
+    missing = [f"{row.quantity} ({row.computed} [{row.computed_span}])" for row in lines if row.word == "not measured"]
+    if missing:
+        screen.print(f"Computed and not measured: {', '.join(missing)}.", soft_wrap=True, markup=False)
+    for row in lines:
+        if row.word == "not heard":
+            screen.print(f"Not tried by ear; computed: {row.computed} [{row.computed_span}].", markup=False)
+        if row.note:
+            screen.print(f"- {row.quantity}, {row.of}: {row.note}", soft_wrap=True)
+    for note in ledger.notes:
+        screen.print(f"- {note}", soft_wrap=True)
+    if evidence.trial is not None:
+        screen.print(f"Rule stated before the trial: {evidence.trial.plan.stopping_rule}", soft_wrap=True)
+    screen.print("E_n up to 1: computed and measured agree within both uncertainties (k = 2, ISO 13528).")

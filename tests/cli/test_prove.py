@@ -1,0 +1,107 @@
+"""``polepiece prove``: records in, a ledger out, kept and exported; what is no record is named."""
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from polepiece.cli.commands import app
+from polepiece.measure import BlindTrial, Ledger, TrialPlan
+from polepiece.notebook import export_guitar, import_guitar, open_notebook
+from polepiece.voicing import read_guitar
+from tests.cli.conftest import DEMO, ask
+from tests.unit.measure.test_blind import played_through
+
+ASK = ("prove", DEMO, "--pickup", "neck", "--change", "magnet=alnico-3", "--date", "2026-11-27")
+
+
+@pytest.fixture(scope="module")
+def records(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """Records as other commands keep them; all figures are invented."""
+    where = tmp_path_factory.mktemp("records")
+    trial = BlindTrial(plan=TrialPlan(), seed=4, date="2026-11-27")
+    over = played_through(trial, right=7)
+    level = {"name": "level_db", "value": -0.6, "low": -0.9, "high": -0.3, "unit": "dB", "told": True, "least": 0.3}
+    bodies = {"trial": over.to_dict(), "started": trial.answered("A").to_dict(),
+              "plucks": {"schema": "invented/1", "estimates": [level]}, "empty": {"schema": "invented/1"}}  # fmt: skip
+    for name, body in bodies.items():
+        (where / f"{name}.json").write_text(json.dumps(body), encoding="utf-8")
+    return {name: where / f"{name}.json" for name in bodies}
+
+
+def test_a_ledger_from_records(records: dict[str, Path], tmp_path: Path) -> None:
+    out = tmp_path / "ledger.csv"
+    body = ask(*ASK, "--plucks", records["plucks"], "--heard", records["trial"], "--dcr-before", "7.9k",
+               "--dcr-after", "7.88k", "--gauss-after", "1=-26mT", "--out", out)  # fmt: skip
+    assert body["schema"] == "polepiece/prove/1"
+    ledger = Ledger.from_dict(body["ledger"])
+    assert ledger.date == "2026-11-27"
+    assert ledger["level_db"].word == "agrees"
+    assert ledger["dc_resistance_ohm"].word == "agrees"
+    assert ledger["pole_field_mt@after"].measured is not None
+    assert ledger["inductance_120hz_h"].word == "not measured"
+    assert ledger["heard"].heard is not None
+    assert set(ledger.provenance["files"]) == {"plucks.json", "trial.json"}
+    with out.open(encoding="utf-8", newline="") as file:
+        rows = {(one["key"], one["of"]): one for one in csv.DictReader(file)}
+    level = rows["level_db", "difference"]
+    assert (float(level["measured"]), level["word"]) == (-0.6, "agrees")
+    assert float(level["computed_low"]) < float(level["computed"]) < float(level["computed_high"])
+
+
+def test_for_people_and_as_a_page(records: dict[str, Path], tmp_path: Path) -> None:
+    out = tmp_path / "ledger.html"
+    asked = [*map(str, ASK), "--plucks", str(records["plucks"]), "--heard", str(records["trial"]), "-o", str(out)]
+    result = CliRunner().invoke(app, asked)
+    assert result.exit_code == 0, result.output
+    assert "7 of 16 right" in result.stdout
+    assert "12 right or more: heard" in result.stdout
+    assert "Computed and not measured: lows" in result.stdout
+    page = out.read_text(encoding="utf-8")
+    assert "agrees" in page
+    assert "7 of 16 right" in page
+    assert "http" not in page.replace("http-equiv", "")  # nothing is asked of another machine
+    assert "<script" not in page
+
+
+def test_a_ledger_is_kept_and_travels(records: dict[str, Path], tmp_path: Path) -> None:
+    book = tmp_path / "shop.sqlite"
+    with open_notebook(book) as shop:
+        entry = shop.add_guitar(read_guitar(DEMO))
+    body = ask(*ASK, "--plucks", records["plucks"], "--keep", entry.name, "--notebook", book)
+    assert "kept as entry" in body["kept"]
+    assert "1 of 1 measured values" in body["kept"]
+    with open_notebook(book) as shop, open_notebook(tmp_path / "other.sqlite") as other:
+        (kept,) = shop.ledgers(entry.id)
+        assert kept.sort == "swap"
+        assert "agrees: 1" in kept.text
+        assert kept.body == body["ledger"]
+        export_guitar(shop, entry.id, tmp_path / "guitar.zip")
+        there = import_guitar(other, tmp_path / "guitar.zip")
+        (again,) = other.ledgers(there.id)
+        assert again.body is not None
+        assert Ledger.from_dict(again.body) == Ledger.from_dict(body["ledger"])
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--plucks", "empty"], "lacks 'estimates'"),
+        (["--plucks", str(DEMO)], "no JSON record of plucks"),
+        (["--heard", "plucks"], "polepiece/blind-trial/1"),
+        (["--heard", "started"], "after the last"),
+        (["--before-impedance", "trial"], "polepiece/measured-pickup/1"),
+        (["--before-impedance", "/no/such.json"], "there is no such file"),
+        (["--dcr-before", "7,9k"], "A point, no comma"),
+        (["--out", "x.txt"], ".csv, .html or .json"),
+        (["--notebook", "x.sqlite"], "belongs to --keep"),
+        (["--gauss-before", "1=38"], "has no unit"),
+    ],
+)
+def test_slips(records: dict[str, Path], options: list[str], words: str) -> None:
+    given = [str(records.get(one, one)) for one in options]
+    result = CliRunner().invoke(app, [*map(str, ASK), *given])
+    assert result.exit_code == 2, result.output
+    assert words in result.stderr

@@ -1,0 +1,158 @@
+"""Does a measurement make the prediction of the next bar narrower and leave it true? Drawn guitars, swapped."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from polepiece.materials import catalogue
+from polepiece.measure import Estimate, FileFact, GaussMeter, MeasuredPickup, PoleReading, Probe
+from polepiece.voicing import (
+    Bench,
+    Guitar,
+    apply,
+    find_charge,
+    parse_changes,
+    pole_tops,
+    read_guitar,
+    replace_pickup,
+    with_charge,
+    with_measured,
+)
+from polepiece.voicing.electrics import LEAD_CAPACITANCE, coil_capacitances
+from polepiece.voicing.pole_tops import PROBE, drawn_factors
+from polepiece.voicing.spread import SIGMAS, Draw
+from verification.registry import Row, study
+
+DEMO = Path(__file__).parents[1] / "examples" / "demo.guitar.toml"
+SWEPT, READ = 100, 60  # drawn guitars
+TRUTHS = 4711  # seed of the drawn guitars; each prediction draws with a seed of its own
+ACCURACY = 0.01  # half a 90 % interval of R, L and C
+DRAWS, CHARGE_DRAWS = 64, 200  # as the tool has them by default
+# The 5 and 95 % points of 64 draws hold 0.9 * 63 / 65 = 0.87 on average (order statistics); two standard deviations of
+# a share of 0.87 in 60 are 0.09.
+SLACK = 0.12
+
+
+def share_row(case: str, quantity: str, held: "list[bool]") -> Row:
+    """Return how often an interval held; too wide is no fault of a prediction."""
+    share = float(np.mean(held))
+    return Row(
+        case=case, quantity=quantity, found=f"{100 * share:.0f} % hold", reference="90 % or more",
+        error=min(share - 0.9, 0.0), tolerance=SLACK,
+    )  # fmt: skip
+
+
+def width_row(case: str, quantity: str, before: "list[float]", after: "list[float]") -> Row:
+    """State the middle width after and before the measurement."""
+    return Row(
+        case=case, quantity=f"{quantity}: median width of the 90 % interval",
+        found=f"{np.median(after):.3g} measured", reference=f"{np.median(before):.3g} assumed",
+    )  # fmt: skip
+
+
+def swept(guitar: Guitar, number: int, bench: Bench, after: Guitar) -> tuple[Guitar, dict[str, float]]:
+    """Return the guitar with what a sweep says of one drawn guitar, and the truth about it after the swap.
+
+    The truth has steel and capacitance of a draw, and wire anywhere in its tolerance: other turns at the same
+    resistance, which is made by giving the true guitar the resistance that its turns would have with nominal wire.
+    """
+    draw = Draw(number=number, seed=TRUTHS)
+    unit = guitar.pickup("neck")
+    assert unit.resistance is not None
+    wire = catalogue.wire(unit.coils[0].wire_awg, unit.coils[0].wire_build)
+    low, high, nominal = *wire.resistance_spread, wire.resistance_per_metre()
+    other = unit.resistance / draw.factor("true wire", low / nominal, high / nominal)
+    here, there = (replace_pickup(one, replace(one.pickup("neck"), resistance=other)) for one in (guitar, after))
+    was, will = (bench.drawn(one, "neck", [draw])[0] for one in (here, there))
+    grown = draw.factor("winding capacitance", 0.4, 2.5)
+    a, b = (c * grown for c in coil_capacitances(here.pickup("neck")))
+    true = {"resistance": (unit.resistance, "ohm"), "inductance_120_hz": (was["inductance_120hz_h"], "H"),
+            "capacitance": (LEAD_CAPACITANCE + a * b / (a + b), "F")}  # fmt: skip
+    estimates = []
+    for name, (value, word) in true.items():
+        read = value * (1.0 + ACCURACY / SIGMAS * draw.deviate(f"reading {name}"))
+        ends = {"low": read * (1.0 - ACCURACY), "high": read * (1.0 + ACCURACY)}
+        estimates.append(Estimate(name=name, value=read, unit=word, **ends))
+    record = MeasuredPickup(
+        date="2026-11-27", temperature=20.0, method="drawn", series_resistor=1e5, tolerance=0.01,
+        files=(FileFact(role="pickup", name="drawn", sha256="0" * 64),), frequency=np.array([100.0]),
+        impedance=np.array([8e3 + 0j]), low=np.array([8e3]), high=np.array([8e3]), estimates=tuple(estimates),
+    )  # fmt: skip
+    return with_measured(guitar, "neck", record, bench=bench), will
+
+
+@study(
+    "learning-sweep",
+    "A pickup learnt from a sweep: the next bar",
+    f"{SWEPT} guitars drawn from what the invented guitar's file leaves open, their wire anywhere in its tolerance; "
+    f"each is swept with alnico 2 in it (R, L, C within {100 * ACCURACY:g} %), and the state with ferrite in it is "
+    "predicted. Found is the share of predictions whose interval holds the drawn guitar's own figure.",
+)
+def learning_sweep() -> Iterator[Row]:
+    """Yield shares and widths for the swept pickup with another bar."""
+    guitar, bench, truths = read_guitar(DEMO), Bench(), Bench(seed=TRUTHS)
+    swap = parse_changes(["magnet=ceramic-8"])
+    after = apply(guitar, "neck", swap)
+    keys = {"resonance_hz": "resonance in the guitar, Hz", "inductance_120hz_h": "inductance at 120 Hz, H"}
+    wide = bench.span(after, "neck", draws=DRAWS)
+    held: dict[str, list[bool]] = {key: [] for key in keys}
+    widths: dict[str, list[float]] = {key: [] for key in keys}
+    for number in range(1, SWEPT + 1):
+        bench.seed = number
+        learnt, true = swept(guitar, number, truths, after)
+        span = bench.span(apply(learnt, "neck", swap), "neck", draws=DRAWS)
+        for key in keys:
+            held[key].append(span[key][0] <= true[key] <= span[key][1])
+            widths[key].append(span[key][1] - span[key][0])
+    for key, words in keys.items():
+        yield share_row(f"{SWEPT} drawn guitars", words, held[key])
+        yield width_row(f"{SWEPT} drawn guitars", words, [wide[key][1] - wide[key][0]], widths[key])
+
+
+@study(
+    "learning-gauss",
+    "A bar learnt from a gauss meter: its charge, and the level of the next bar",
+    f"{READ} bridge pickups with an alnico 5 bar charged to 0.5 to 1 of outside and constants drawn from the grade's "
+    "spread, six poles read by a meter of 3 % and a probe at 1.0 +- 0.1 mm; the change of level with alnico 2 put in "
+    "is predicted from it. Assumed: the same prediction with the charge not known.",
+)
+def learning_gauss() -> Iterator[Row]:
+    """Yield shares and widths for charge and level."""
+    guitar, bench, truths = read_guitar(DEMO), Bench(), Bench(seed=TRUTHS)
+    swap = parse_changes(["magnet=alnico-2"])
+    after = apply(guitar, "bridge", swap)
+    unit = guitar.pickup("bridge")
+    probe, meter = Probe(height=PROBE, low=PROBE - 1e-4, high=PROBE + 1e-4), GaussMeter()
+    wide = bench.interval(guitar, after, "bridge", draws=DRAWS)["level_db"]
+    sound = replace_pickup(guitar, replace(unit, magnet=replace(unit.magnet, charge=1.0)))
+    bars = drawn_factors(sound, sound.pickup("bridge"), READ, truths)
+    charges, levels, widths = [], [], []
+    for number in range(1, READ + 1):
+        bench.seed = number
+        draw = Draw(number=number, seed=TRUTHS)
+        charge = round(0.5 + 0.5 * draw.share("true charge"), 3)
+        true = replace_pickup(guitar, replace(unit, magnet=replace(unit.magnet, charge=charge)))
+        bar = bars[number - 1].mean()
+        scale = 1.0 + meter.scale_tolerance * (2.0 * draw.share("true scale") - 1.0)
+        readings = [
+            PoleReading(
+                pole=one.pole, row=one.row, signed=True, flux_density=one.flux_density * bar * scale
+                * (1.0 + meter.repeatability * draw.deviate(f"true reading {one.pole}")),
+            )
+            for one in pole_tops(true, "bridge", draws=8, bench=truths)[:6]
+        ]  # fmt: skip
+        found = find_charge(guitar, "bridge", readings, probe=probe, meter=meter, draws=CHARGE_DRAWS, bench=bench)
+        if found.fraction is None or "too strong" in found.flags:
+            charges.append(False)
+            continue
+        charges.append(found.fraction[1] <= charge <= found.fraction[2])
+        level = bench.interval(with_charge(guitar, found, date="2026-11-27"), after, "bridge", draws=DRAWS)["level_db"]
+        was, will = (truths.drawn(one, "bridge", [draw])[0]["level_db"] for one in (true, after))
+        levels.append(level[0] <= will - was <= level[1])
+        widths.append(level[1] - level[0])
+    case = f"{READ} drawn bars"
+    yield share_row(case, "charge", charges)
+    yield share_row(case, "change of level with another bar", levels)
+    yield width_row(case, "change of level, dB", [wide[1] - wide[0]], widths)
