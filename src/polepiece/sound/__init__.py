@@ -11,11 +11,14 @@ from polepiece.sound.chain import (
     through_chain,
 )
 from polepiece.sound.descriptors import (
+    ATTACK_BAND,
     BENCH_BANDS,
     attack_to_sustain_db,
+    banded,
     bench_bands_db,
     power_spectrum,
     spectral_centroid,
+    strongest_stroke,
     third_octave_levels_db,
     third_octaves,
 )
@@ -33,6 +36,12 @@ from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
 from polepiece.sound.performance import performed
 from polepiece.sound.phrase import Bend, Note, Phrase
+from polepiece.sound.psychoacoustics import (
+    REFERENCE_PRESSURE,
+    NotInstalledError,
+    Perceived,
+    loudness_and_sharpness,
+)
 from polepiece.sound.render import MagnetPull, induced, render, stream
 from polepiece.sound.repertoire import PHRASES, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
@@ -54,9 +63,11 @@ from polepiece.sound.wav import (
 )
 
 __all__ = [
+    "ATTACK_BAND",
     "AUDITION_LUFS",
     "BENCH_BANDS",
     "PHRASES",
+    "REFERENCE_PRESSURE",
     "SETTINGS",
     "Alignment",
     "Bend",
@@ -71,8 +82,10 @@ __all__ = [
     "MagnetPull",
     "ModeBank",
     "ModeSum",
+    "NotInstalledError",
     "Note",
     "NoteVoice",
+    "Perceived",
     "Phrase",
     "PickupResponse",
     "RatioFilter",
@@ -82,6 +95,7 @@ __all__ = [
     "align",
     "apply_filter",
     "attack_to_sustain_db",
+    "banded",
     "bench_bands_db",
     "blocks",
     "chain_setting",
@@ -91,9 +105,9 @@ __all__ = [
     "flat_response",
     "header",
     "induced",
-    "induced_voltage",
     "integrated_loudness",
     "level_states",
+    "loudness_and_sharpness",
     "loudness_as_given",
     "loudspeaker_name",
     "minimum_phase",
@@ -109,6 +123,7 @@ __all__ = [
     "revoice",
     "spectral_centroid",
     "stream",
+    "strongest_stroke",
     "third_octave_levels_db",
     "third_octaves",
     "through_chain",

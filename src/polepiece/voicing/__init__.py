@@ -49,10 +49,11 @@ if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
     from polepiece.voicing.coil_surface import engine_model
     from polepiece.voicing.comparing import Compared, Comparison, compare
+    from polepiece.voicing.describing import Described, check_listening_level, describe
     from polepiece.voicing.hearing import Heard, driven, hear, through
     from polepiece.voicing.measured import measured_keys, with_measured
 
-_COMPARING = ("Compared", "Comparison", "compare")
+_COMPARING, _DESCRIBING = ("Compared", "Comparison", "compare"), ("Described", "check_listening_level", "describe")
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
 _MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
@@ -75,6 +76,7 @@ __all__ = [
     "Constraints",
     "Controls",
     "Deed",
+    "Described",
     "FieldReading",
     "Finding",
     "GradeAtLevel",
@@ -102,9 +104,11 @@ __all__ = [
     "audition",
     "bar_fit",
     "bar_name",
+    "check_listening_level",
     "compare",
     "compare_grades",
     "deeds_of",
+    "describe",
     "difference",
     "driven",
     "engine_model",
@@ -149,9 +153,9 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING:
+    if name not in _AUDITIONING + _HEARING + _MEASURED + _SURFACE + _COMPARING + _DESCRIBING:
         raise AttributeError(f"module 'polepiece.voicing' has no attribute {name!r}")
-    from polepiece.voicing import auditioning, coil_surface, comparing, hearing, measured
+    from polepiece.voicing import auditioning, coil_surface, comparing, describing, hearing, measured
 
     rooms = (
         (measured, _MEASURED),
@@ -159,6 +163,7 @@ def __getattr__(name: str) -> Any:
         (hearing, _HEARING),
         (auditioning, _AUDITIONING),
         (comparing, _COMPARING),
+        (describing, _DESCRIBING),
     )
     globals()[name] = value = getattr(next(room for room, names in rooms if name in names), name)
     return value
