@@ -2,7 +2,7 @@
 
 import shutil
 from collections.abc import Sequence
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -216,14 +216,21 @@ def _write(
 ) -> None:  # fmt: skip
     from polepiece.sound import writing
 
-    order = [(0, False)] + [(k, true) for k in range(1, len(found.states)) for true in (False, True)]
-    done = 0
-    for (state, true_level), name in zip(order, files):
-        where = staging.path(name)
-        with writing(
-            where, found.sample_rate, channels=found.channels, frames=found.frames, inputs=inputs
-        ) as put:  # fmt: skip
-            for block in found.sound(state, true_level=true_level):
-                put(block)
-                done += block.shape[0]
-                report(done // found.sample_rate, max(len(files) * found.frames // found.sample_rate, 1))
+    total, done = max(len(found.states) * found.frames // found.sample_rate, 1), 0
+    for state in range(len(found.states)):
+        names = files[2 * state - 1 : 2 * state + 1] if state else files[:1]  # equally loud, and at the true level
+        with ExitStack() as open_files:
+            puts = [
+                open_files.enter_context(
+                    writing(
+                        staging.path(name), found.sample_rate, channels=found.channels, frames=found.frames,
+                        inputs=inputs,
+                    )
+                )
+                for name in names
+            ]  # fmt: skip
+            for pair in found.both(state):
+                for put, block in zip(puts, pair):
+                    put(block)
+                done += pair[0].shape[0]
+                report(done // found.sample_rate, total)
