@@ -1,5 +1,6 @@
 """States of a guitar made audible one after the other and handed to the player as they come."""
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from urllib.parse import urlencode
@@ -21,6 +22,7 @@ from polepiece.sound import decode, level_states, to_bytes
 from polepiece.voicing import Guitar
 
 SEED = 0
+PATIENCE = 1.0  # s: a sound that is no longer wanted and takes longer has a new geometry to solve
 FOREVER = {"Cache-Control": "private, max-age=86400, immutable"}  # the name is a hash of what shaped the sound
 
 
@@ -71,7 +73,7 @@ class Listening:
         self._on_change = on_change or (lambda: None)
         self._making = False
         self._halted = False
-        self._now_made = ""
+        self._now_made, self._since = "", 0.0
         self.working = Working()
         self.more = press("make the sounds that are missing", self._resume, mark="make-rest")
         self.more.set_visibility(False)
@@ -118,8 +120,9 @@ class Listening:
         faults = [f"{one.name}: {one.fault}" for one in self.entries if one.fault]
         self.fault.show("\n".join(faults)) if faults else self.fault.clear()
         wanted = {one.wish.key for one in self.entries if one.wish is not None}
-        if self.working.job is not None and self._now_made not in wanted:
-            self.working.job.stop()
+        job = self.working.job
+        if job is not None and self._now_made not in wanted and time.monotonic() - self._since > PATIENCE:
+            job.stop()  # and its process with all that it had solved; what is done sooner is kept
 
     def _wish(self, guitar: Guitar, tone: str) -> Wish:
         made_with = None if self.played.take is None else self.played.made_with or self.desk.guitar
@@ -151,7 +154,8 @@ class Listening:
     async def _make_one(self, one: Entry) -> None:
         wish = one.wish
         assert wish is not None
-        self._now_made = key = wish.key
+        key = wish.key
+        self._now_made, self._since = key, time.monotonic()
         job = shared.room().sounds.run("sound", wish, on_progress=lambda progress: self._told(one, progress))
         try:
             made: Made = await self.working.follow(job)

@@ -1,6 +1,6 @@
 """Up and down in blocks against SciPy's general filter over the whole; what is left out of the taps is nothing."""
 
-import itertools
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -17,13 +17,11 @@ def test_steps_are_those_of_a_general_filter(factor: int, channels: int) -> None
     taps = low_pass(factor, 0.3)
     sound = np.random.default_rng(8).standard_normal((channels, CUTS[-1]))
     up, down = Up(taps, factor, channels), Down(taps, factor, channels)
-    fine = np.concatenate([up.process(sound[:, a:b]) for a, b in itertools.pairwise(CUTS)], axis=1)
+    fine = np.concatenate([up.process(sound[:, a:b]) for a, b in pairwise(CUTS)], axis=1)
     assert fine == pytest.approx(
         signal.upfirdn(factor * taps, sound, up=factor, axis=-1)[:, : fine.shape[1]], abs=1e-13
     )  # rounding of some eighty products
-    coarse = np.concatenate(
-        [down.process(fine[:, factor * a : factor * b]) for a, b in itertools.pairwise(CUTS)], axis=1
-    )
+    coarse = np.concatenate([down.process(fine[:, factor * a : factor * b]) for a, b in pairwise(CUTS)], axis=1)
     assert coarse == pytest.approx(signal.upfirdn(taps, fine, down=factor, axis=-1)[:, : coarse.shape[1]], abs=1e-13)
 
 
