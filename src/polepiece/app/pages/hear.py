@@ -151,8 +151,8 @@ class HearView:
         text("h2", "Behind the cable")
         text("p", CHAIN, "small soft")
         self.speakers = choice(
-            "loudspeaker of clean, edge and driven", self._speakers(), self._speaker().digest, self._choose_speaker,
-            mark="speaker",
+            "loudspeaker of clean, edge and driven", self._speakers(),
+            self.speaker if self.speaker in self._speakers() else "closed-box", self._choose_speaker, mark="speaker",
         )  # fmt: skip
         self.speaker_fault = Fault()
         text("p", f"Or your own: an impulse response, {SPEAKER_KINDS}.", "small")
@@ -250,7 +250,8 @@ class HearView:
         query += [("take", self.take), ("start", f"{self.start:g}")] if self.take else [("phrase", self.phrase)]
         heard = self.listening
         query += [("tone", heard.tone)] if heard.tone != "cable" else []
-        query += [("speaker", self.speaker)] if self._speaker().digest != "closed-box" else []
+        other = self.speaker != "closed-box" and self.speaker in self._speakers()
+        query += [("speaker", self.speaker)] if other else []
         query += [("loop", f"{heard.loop[0]:.3f}-{heard.loop[1]:.3f}")] if heard.loop else []
         query += [("playback", f"{heard.playback:g}")] if heard.playback != PLAYBACK_DB else []
         query += [("level", "true")] if heard.level == "true" else []
