@@ -146,11 +146,11 @@ def _tried(work: Callable[[], T]) -> tuple[T | None, str]:
 
 def _row(key: str, pair: Sequence[float] | None, note: str) -> Described:
     kind, before, after, difference = KINDS[key], None, None, None
-    if pair is not None and np.all(np.isfinite(pair)):
+    if pair is not None and np.all(np.isfinite(pair)) and (kind.difference_unit != "%" or pair[0] > 0.0):
         before, after = pair
         difference = 100.0 * (after / before - 1.0) if kind.difference_unit == "%" else after - before
     elif pair is not None:
-        note = "not computed: the sound is under 0.1 sone at this listening level"
+        note = "not computed: at this listening level a sound is under 0.1 sone"
     return Described(
         key=key, name=kind.name, unit=kind.unit, before=before, after=after, difference=difference,
         difference_unit=kind.difference_unit, threshold=kind.threshold, threshold_source=kind.source, note=note,

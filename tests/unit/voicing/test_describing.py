@@ -81,3 +81,15 @@ def test_channels_that_cancel_say_so(guitar: Guitar, bench: Bench, tmp_path: Pat
     for row in describe(twisted, 1):
         assert row.difference is None
         assert row.note.startswith("not computed")
+
+
+def test_what_nobody_hears_has_no_sharpness(guitar: Guitar, bench: Bench, tmp_path: Path) -> None:
+    """22 Hz at 40 dB SPL lies some 50 dB under the threshold of hearing (ISO 226, memory)."""
+    pytest.importorskip("mosqito")
+    time = np.arange(96_000) / 48_000
+    soundfile.write(tmp_path / "low.wav", 0.2 * np.sin(2 * np.pi * 22.0 * time), 48_000, subtype="FLOAT")
+    low = compare(guitar, "neck", [parse_changes(["tone=2"])], recording=tmp_path / "low.wav", bench=bench)
+    rows = {one.key: one for one in describe(low, 1, listening_db_spl=40.0)}
+    assert rows["loudness_sone"].difference is None
+    assert "under 0.1 sone" in rows["sharpness_acum"].note
+    assert rows["centroid_hz"].difference == pytest.approx(0.0, abs=0.1)  # one line stays where it is
