@@ -36,7 +36,7 @@ $(B)/uv:
 	$(B)/python -m pip install -q uv
 
 # One stamp a set of packages. pip is the second try, for networks whose registry is set up for pip alone.
-WANT_run := -e .[app,pdf]
+WANT_run := -e .[app,pdf,descriptors]
 WANT_test := -e .[test]
 $(V)/.ok-%: $(B)/uv pyproject.toml constraints.txt
 	$(B)/uv pip install -q --python $(B)/python -c constraints.txt $(WANT_$*) \

@@ -1,9 +1,9 @@
 """How much faster than real time sound is rendered and re-voiced, and how far it is from the exact answer.
 
-Run: ``python benchmarks/bench_sound.py [--json FILE] [--strings-only]``. One thread, time of the process itself; the
-best of some runs is shown beside the worst, since other work on the machine only makes a run slower. Errors are
-against plain twins: a sum of exponentials with no block, no pruning and no limit on the modes of the flux law; a
-direct convolution.
+Run: ``python benchmarks/bench_sound.py [--out FILE] [--strings-only]``. One thread, time of the process itself; the
+best of some runs is shown beside the worst, since other work on the machine only makes a run slower. From file to file
+the best time of the wall stands beside. Errors are against plain twins: a sum of exponentials with no block, no pruning
+and no limit on the modes of the flux law; a direct convolution; what folds back of a tone that divides no rate.
 """
 
 import os
@@ -14,27 +14,38 @@ import argparse
 import json
 import platform
 import resource
+import subprocess
+import tempfile
 import time
 from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 
 import numpy as np
+import soundfile
 
 from polepiece.sound import (
     PHRASES,
+    Chain,
     NoteVoice,
     PickupResponse,
     StringBank,
     align,
     apply_filter,
+    chained,
     ratio_filter,
     render,
     revoice,
     stream,
+    through_chain,
+    writing,
 )
 from polepiece.sound.voice import mode_motion
 from polepiece.strings import Pluck, SpeakingString, Spread, StringSensing, string_modes, tuned_set
+from polepiece.voicing import Bench, compare, parse_changes, read_guitar
 
+HERE = Path(__file__).resolve().parent
+DEMO = HERE.parent / "examples" / "demo.guitar.toml"
 RATE = 48000
 RUNS = 7
 
@@ -148,6 +159,72 @@ def renders() -> dict[str, object]:
     return rows
 
 
+def driven() -> dict[str, object]:
+    """Ratios of the built-in phrases with the driven chain and its loudspeaker behind them, block by block."""
+    strings, records, response = tuned_set(), [sensing()] * 6, [network(4.7)] * 6
+    rows: dict[str, object] = {}
+
+    def play(name: str) -> int:
+        made = stream(PHRASES[name], strings, records, response, spread=Spread())
+        return sum(b.shape[0] for b in chained((one[:, None] for one in made), Chain("driven", sample_rate=RATE)))
+
+    for name, phrase in PHRASES.items():
+        best, worst = timed(lambda name=name: play(name), phrase.duration)
+        rows[f"render {name} through the driven chain"] = {"best": best, "worst": worst}
+    rows["driven chain, what folds back of 1 V at 4831 Hz, dB"] = folded_db(4831.0)
+    return rows
+
+
+def folded_db(frequency: float) -> float:
+    """Largest line of a driven sine, under 0.41 of the rate, that is none of its harmonics; dB of the largest."""
+    tone = np.sin(2.0 * np.pi * frequency * np.arange(2 * RATE) / RATE)
+    heard = through_chain(tone, RATE, "driven", loudspeaker="none")[RATE // 2 : RATE // 2 + RATE]
+    spectrum = np.abs(np.fft.rfft(heard * np.blackman(RATE)))
+    line = np.arange(spectrum.size, dtype=float)
+    off = np.min(np.abs(line[:, None] - frequency * np.arange(5)), axis=1) > 20.0
+    return float(20.0 * np.log10(np.max(spectrum[off & (line < 0.41 * RATE)]) / np.max(spectrum)))
+
+
+def from_file_to_file() -> dict[str, object]:
+    """Ratios of a recording of two minutes to the three files of one change, measuring of loudness included."""
+    guitar, bench, minutes = read_guitar(DEMO), Bench(), 2
+    rows: dict[str, object] = {}
+    changes = parse_changes(["tone=5"])
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        for rate, channels in ((44100, 1), (48000, 1), (48000, 2), (96000, 1)):
+            sound = 0.1 * np.random.default_rng(0).standard_normal((60 * minutes * rate, channels)).clip(-3.0, 3.0)
+            soundfile.write(folder / "take.wav", sound, rate, subtype="PCM_24")
+            for chain in (None, "driven"):
+                spent, walls = [], []
+                for _ in range(3):
+                    wall, start = time.perf_counter(), time.process_time()
+                    found = compare(guitar, "neck", [changes], recording=folder / "take.wav", chain=chain, bench=bench)
+                    for state in (0, 1):
+                        with ExitStack() as files:
+                            puts = [
+                                files.enter_context(
+                                    writing(
+                                        folder / f"{state}-{k}.wav", rate, channels=channels, frames=found.frames
+                                    )
+                                )
+                                for k in range(1 + state)
+                            ]  # fmt: skip
+                            for pair in found.both(state):
+                                for put, block in zip(puts, pair):
+                                    put(block)
+                    spent.append(time.process_time() - start)
+                    walls.append(time.perf_counter() - wall)
+                what = f"file to file {rate} Hz, {channels} ch{'' if chain is None else ', ' + chain}"
+                best, worst, wall = (60.0 * minutes / one for one in (min(spent), max(spent), min(walls)))
+                rows[what] = {"best": best, "worst": worst, "wall": wall}
+                if chain is None and channels == 1:
+                    wanted = sound[:, 0] * 10.0 ** (found.levels.aligned_gain_db[0] / 20.0)
+                    read, _ = soundfile.read(folder / "0-0.wav")
+                    rows[f"{what}, before.wav against the take"] = float(np.max(np.abs(read - wanted)))
+    return rows
+
+
 def revoicings() -> dict[str, object]:
     """Ratios of re-voicing 20 s with the design of the filter included, and errors."""
     rows: dict[str, object] = {}
@@ -173,24 +250,35 @@ def revoicings() -> dict[str, object]:
 
 
 def main() -> None:
-    """Measure, print, and store when asked."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--json", type=Path, help="store the figures here")
-    parser.add_argument("--strings-only", action="store_true", help="leave re-voicing and alignment out")
+    """Measure, print, and store."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    name = f"{platform.machine()}-{os.cpu_count()}-cores-sound.json"
+    parser.add_argument("--out", type=Path, default=HERE / "results" / name, help="where the figures are stored")
+    parser.add_argument("--strings-only", action="store_true", help="leave the rest out and store nothing")
     chosen = parser.parse_args()
-    rows = renders() | ({} if chosen.strings_only else revoicings())
+    load = os.getloadavg()[0]
+    rows = renders() | ({} if chosen.strings_only else driven() | revoicings() | from_file_to_file())
     rows["peak memory, MB"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    rows["load average at the end"] = os.getloadavg()[0]
     for name, value in rows.items():
         if isinstance(value, dict) and "ms" in name:
-            print(f"{name:44s} {value['best']:8.1f} (worst {value['worst']:.1f})")
+            print(f"{name:60s} {value['best']:8.1f} (worst {value['worst']:.1f})")
         elif isinstance(value, dict):
-            print(f"{name:44s} {value['best']:8.1f} x real time (worst {value['worst']:.1f})")
+            print(f"{name:60s} {value['best']:8.1f} x real time (worst {value['worst']:.1f})")
         else:
-            print(f"{name:44s} {value:.3g}")
-    if chosen.json:
-        record = {"machine": platform.platform(), "numpy": np.__version__, "rows": rows}
-        chosen.json.write_text(json.dumps(record, indent=1), encoding="utf-8")
+            print(f"{name:60s} {value:.3g}")
+    if chosen.strings_only:
+        return
+    commit = subprocess.run(
+        ["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, cwd=HERE, check=False
+    )
+    body = {
+        "commit": commit.stdout.strip(), "machine": platform.machine(), "cores": os.cpu_count(),
+        "python": platform.python_version(), "numpy": np.__version__, "load_before": round(load, 2),
+        "load_after": round(os.getloadavg()[0], 2), "rows": rows,
+    }  # fmt: skip
+    chosen.out.parent.mkdir(parents=True, exist_ok=True)
+    chosen.out.write_text(json.dumps(body, indent=1) + "\n", encoding="utf-8")
+    print(f"written to {chosen.out}")
 
 
 if __name__ == "__main__":

@@ -35,16 +35,18 @@ def page() -> None:
     """Show the player, a field to type in, and what was last told to the server."""
     told = ui.label("nothing").mark("told")
     states = [
-        PlayedState(key="1", name="as it is", clean=played("one", 1.0), driven=played("driven", 1.0)),
-        PlayedState(key="2", name="the same again", clean=played("same", 1.0)),
-        PlayedState(key="3", name="another", clean=played("other", 0.5)),
+        PlayedState(key="1", name="as it is", sounds={"cable": played("one", 1.0), "driven": played("driven", 1.0)}),
+        PlayedState(key="2", name="the same again", sounds={"cable": played("same", 1.0)}),
+        PlayedState(key="3", name="another", sounds={"cable": played("other", 0.5)}),
         PlayedState(key="4", name="not there yet"),
     ]
-    player = Player(states, duration=SECONDS, rate=RATE, on_choose=lambda key: told.set_text(f"chosen {key}"))
+    tones = {"cable": "Cable", "driven": "Driven"}
+    player = Player(
+        states, duration=SECONDS, rate=RATE, tones=tones, on_choose=lambda key: told.set_text(f"chosen {key}")
+    )
     ui.input("name")
-    ui.button("late", on_click=lambda: player.show(
-        [*states[:3], PlayedState(key="4", name="there now", clean=played("late", 1.0))], duration=SECONDS, rate=RATE,
-    ))  # fmt: skip
+    late = PlayedState(key="4", name="there now", sounds={"cable": played("late", 1.0)})
+    ui.button("late", on_click=lambda: player.show([*states[:3], late], duration=SECONDS, rate=RATE))
 
 
 if __name__ == "__main__":

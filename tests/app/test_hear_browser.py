@@ -81,6 +81,74 @@ def test_a_loop_drawn_by_hand(web: Tab, number: int) -> None:
     assert page.get_by_label("to s").input_value() == "5.0"
 
 
+def test_loop_and_playback_survive_a_reload(web: Tab, number: int) -> None:
+    page = web.goto(f"/hear?guitar={number}&pickup=neck&state=now&phrase=single-notes-low")
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+    page.get_by_label("Loop from").fill("1.5")
+    page.get_by_label("Loop from").press("Enter")
+    page.get_by_label("to s").fill("2.5")
+    page.get_by_label("to s").press("Enter")
+    page.get_by_label("Playback level in dB").fill("-31")
+    page.wait_for_function("location.search.includes('loop=1.500-2.500') && location.search.includes('playback=-31')")
+    page.reload()
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+    page.wait_for_function(f"{PLAYER}.region[0] === 1.5 && {PLAYER}.region[1] === 2.5")
+    assert page.evaluate(f"{PLAYER}.playbackGain()") == pytest.approx(10.0 ** (-31.0 / 20.0))
+    page.get_by_label("phrase or recording").select_option("bends")  # other music, as long: all of it
+    page.wait_for_function("!location.search.includes('loop=')", timeout=LONG)
+
+
+def test_another_tone_joins_what_plays(web: Tab, number: int) -> None:
+    page = web.goto(f"/hear?guitar={number}&pickup=neck&state=now&state=tone=5&phrase=single-notes-low")
+    page.wait_for_function(READY, arg=2, timeout=LONG)
+    page.keyboard.press("Space")
+    page.wait_for_function(f"{PLAYER}.run?.voices.size === 2")
+    cable = np.array(page.evaluate(SAMPLES, "now")[1])
+    page.evaluate(f"window.before = {PLAYER}.run")
+    page.get_by_role("radio", name="Edge").click()
+    page.wait_for_function(
+        f"{PLAYER}.run.chosen.endsWith('/edge.flac') && {PLAYER}.run.voices.size === 2", timeout=LONG
+    )
+    assert page.evaluate(f"{PLAYER}.run === window.before")  # the same clock from the same start: nothing was cut
+    page.wait_for_function(f"[...{PLAYER}.run.voices.keys()].every((id) => id.endsWith('/edge.flac'))")
+    edge = np.array(page.evaluate(SAMPLES, "now")[1])
+    assert edge.size == cable.size
+    swell, other = (np.log(np.std(one[: one.size // 48 * 48].reshape(-1, 48), axis=1) + 1e-4) for one in (edge, cable))
+    rise, first = (np.maximum(np.diff(one), 0.0) for one in (swell, other))  # strokes, to 1 ms
+    at = [float(rise[20:-20] @ np.roll(first, k)[20:-20]) for k in range(-15, 16)]
+    assert abs(int(np.argmax(at)) - 15) <= 1  # the same strokes at the same time
+    assert np.max(np.abs(edge / np.std(edge) - cable / np.std(cable))) > 0.1  # and not the same sound
+    page.get_by_text("In front of the saturation", exact=False).wait_for()
+    page.reload()
+    page.wait_for_function(READY, arg=2, timeout=LONG)
+    assert page.get_by_role("radio", name="Edge").get_attribute("aria-checked") == "true"
+
+
+def test_ones_own_loudspeaker(web: Tab, number: int, tmp_path: Path) -> None:
+    """A loudspeaker that says everything again after 50 ms, half as loud: both states are heard through it."""
+    response = np.zeros(4800)
+    response[0], response[2400] = 0.5, 0.25
+    file = tmp_path / "echoing box.wav"
+    file.write_bytes(to_bytes(response, 48_000, container="WAV"))
+    start = f"/hear?guitar={number}&pickup=neck&state=now&phrase=single-notes-low&tone=clean"
+    page = web.goto(f"{start}&speaker=none")
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+    plain = np.array(page.evaluate(SAMPLES, "now")[1])
+    page.set_input_files("input[type=file] >> nth=1", str(file))
+    page.wait_for_function("/speaker=[0-9a-f]{64}/.test(location.search)", timeout=LONG)
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+    page.wait_for_function(f"(old) => {PLAYER}.states[0].sounds.clean.url !== old", arg="", timeout=LONG)
+    page.reload()
+    page.wait_for_function(READY, arg=1, timeout=LONG)
+    assert "echoing box" in page.get_by_label("loudspeaker of clean").inner_text()
+    own = np.array(page.evaluate(SAMPLES, "now")[1])
+    wanted = 0.5 * plain
+    wanted[2400:] += 0.25 * plain[:-2400]
+    inside = slice(0, plain.size - 480)
+    gain = float(own[inside] @ wanted[inside] / (wanted[inside] @ wanted[inside]))
+    assert np.max(np.abs(own[inside] - gain * wanted[inside])) < 1e-5  # two files of 24 bit, at gains of their own
+
+
 def test_nine_states_and_not_ten(web: Tab, number: int) -> None:
     states = "".join(f"&state=tone={k}" for k in range(1, 10))
     page = web.goto(f"/hear?guitar={number}&pickup=neck{states}&phrase=single-notes-high")

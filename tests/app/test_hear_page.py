@@ -1,5 +1,6 @@
 """Hear without a browser: what is offered, what is refused, and how a recording is kept."""
 
+import asyncio
 import hashlib
 from collections.abc import Awaitable, Callable
 
@@ -81,6 +82,44 @@ async def test_clipping_of_a_recording_is_said(page_of: Open) -> None:
     user = await page_of("/hear?state=now")
     await drop(user, "hot.wav", to_bytes((4.0 * SOUND).clip(-1.0, 1.0 - 2.0**-23), 48_000, container="WAV"))
     await user.should_see("probably clipped")
+
+
+async def test_what_is_no_impulse_response_is_said(page_of: Open) -> None:
+    user = await page_of("/hear?state=now")
+    (upload,) = user.find(marker="own-speaker").elements
+    for data, words in (
+        (to_bytes(np.tile(SOUND, 2), 48_000), "Is it a recording?"),
+        (to_bytes(np.stack([SOUND[:4800], SOUND[4800:9600]], axis=1), 48_000), "2 unlike channels"),
+        (b"GIF89a" + bytes(500), "this is not sound that can be read"),
+    ):
+        await upload.handle_uploads([ui.upload.SmallFileUpload("box.flac", "audio/flac", data)])
+        await user.should_see(words)
+    assert not shared.room().notebook.sounds()
+
+
+async def test_a_loudspeaker_is_kept_and_is_no_recording(page_of: Open) -> None:
+    user = await page_of("/hear?state=now&tone=edge")
+    (upload,) = user.find(marker="own-speaker").elements
+    data = to_bytes(SOUND[:2400], 48_000)
+    await upload.handle_uploads([ui.upload.SmallFileUpload("my box.flac", "audio/flac", data)])
+    for _ in range(200):  # it is decoded beside the page
+        if shared.room().notebook.sounds():
+            break
+        await asyncio.sleep(0.02)
+    (speakers,) = user.find(marker="speaker").elements
+    (source,) = user.find(marker="source").elements
+    assert isinstance(speakers, Choice)
+    assert isinstance(source, Choice)
+    (kept,) = shared.room().notebook.sounds()
+    assert speakers.value == kept.sha256
+    assert [kept.sha256, "my box, 50 ms"] in speakers.props["options"]
+    assert not [one for one in source.props["options"] if one[0].startswith("take:")]
+
+
+async def test_the_part_of_a_long_recording_is_said(page_of: Open) -> None:
+    user = await page_of("/hear?state=now")
+    await drop(user, "long.flac", to_bytes(np.tile(SOUND[:48_000], 40), 48_000))
+    await user.should_see("Played are 30.0 s of 40.0 s, from second 0 on", retries=200)
 
 
 async def test_a_sound_that_is_gone_is_no_page(page_of: Open) -> None:

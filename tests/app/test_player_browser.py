@@ -40,7 +40,9 @@ def server() -> Iterator[str]:
     here = {k: v for k, v in os.environ.items() if not k.startswith(("PYTEST_", "NICEGUI_"))}
     root = Path(__file__).parents[2]
     page = Path(__file__).with_name("player_page.py")
-    process = subprocess.Popen([sys.executable, str(page), str(port)], env=here | {"PYTHONPATH": str(root)}, cwd=root)
+    process = subprocess.Popen(
+        [sys.executable, str(page), str(port)], env=here | {"PYTHONPATH": f"{root / 'src'}{os.pathsep}{root}"}, cwd=root
+    )
     address = f"http://127.0.0.1:{port}"
     for _ in range(200):
         with contextlib.suppress(OSError):

@@ -134,6 +134,29 @@ async def test_a_job_refuses_in_words(jobs: Jobs, guitar: Guitar) -> None:
         await jobs.run("predict", guitar, "neck", ["magnit=alnico-3"])
 
 
+async def test_a_warm_process_does_one_job_after_the_other_and_a_stopped_one_is_ended() -> None:
+    warm = Jobs(at_once=1, warm=True)
+    try:
+        first, second = warm.run("sleep", 0.1), warm.run("sleep", 0.1)
+        assert (await first, await second) == ("rested", "rested")
+        assert first._process is second._process is not None
+        with pytest.raises(InputError, match="there is no lever"):
+            await warm.run("predict", read_guitar(DEMO), "neck", ["magnit=alnico-3"])
+        third = warm.run("sleep", 60)
+        await _begun(third)
+        assert third._process is first._process  # a refusal has not ended it
+        third.stop()
+        with pytest.raises(Stopped):
+            await third
+        with pytest.raises(WorkerDied):
+            await warm.run("fall")
+        fourth = warm.run("sleep", 0.1)
+        assert await fourth == "rested"
+        assert fourth._process is not first._process
+    finally:
+        warm.close()
+
+
 async def _begun(job: Job) -> None:
     for _ in range(600):
         if job.progress.words == "waiting" and job.progress.total:

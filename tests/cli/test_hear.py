@@ -1,14 +1,18 @@
 """``hear`` writes three files or none, equally loud, and says what that hides."""
 
 import os
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 import soundfile
+from typer.testing import CliRunner
 
+from polepiece.cli.commands import app
 from polepiece.sound import integrated_loudness
-from tests.cli.conftest import DEMO, ask
+from tests.cli.conftest import DEMO, ask, strict
 from tests.cli.test_surface import against
 
 NAMES = ["after-true-level.wav", "after.wav", "before.wav"]
@@ -84,6 +88,45 @@ def test_several_takes_and_states_at_once(tmp_path: Path) -> None:
         }
         assert loud["before"] == pytest.approx(loud["after"], abs=0.05)  # as above
         assert loud["after_true_level"] - loud["before"] == pytest.approx(one["level_difference_db"], abs=0.05)
+
+
+def test_numbers_stand_beside_the_change(tmp_path: Path) -> None:
+    """The same rows in the table and in JSON; a phrase an octave of tone control darker."""
+    start = ("hear", DEMO, "-p", "neck", "-c", "tone=2", "--phrase", "single-notes-low", "--out", tmp_path)
+    body = ask(*start, "--listening-db", "80")
+    assert body["listening_db_spl"] == 80.0
+    rows = body["sounds"][0]["described"]
+    assert list(rows) == ["loudness_sone", "loudness_level_phon", "sharpness_acum", "centroid_hz", "low_attack_db"]
+    assert rows["centroid_hz"]["difference"] < -5.0
+    assert rows["centroid_hz"]["difference_unit"] == "%"
+    text = CliRunner().invoke(app, [*map(str, start), "--listening-db", "80"]).output
+    assert "before at 80 dB SPL (assumed)" in text
+    assert f"{rows['centroid_hz']['before']:.0f} Hz" in text
+
+
+def test_one_bad_recording_does_not_lose_the_others(tmp_path: Path, started: Callable[..., Any]) -> None:
+    rng = np.random.default_rng(3)
+    for name in ("one.wav", "two.wav", "three.wav"):
+        soundfile.write(tmp_path / name, 0.1 * rng.standard_normal(48000), 48000)
+    whole = (tmp_path / "two.wav").read_bytes()
+    (tmp_path / "two.wav").write_bytes(whole[: len(whole) // 2])
+    takes = [one for name in ("one.wav", "two.wav", "gone.wav", "three.wav") for one in ("-r", tmp_path / name)]
+    out = tmp_path / "out"
+    done = started("hear", DEMO, "-p", "neck", "-c", "tone=5", *takes, "--out", out, "--json")
+    assert done.returncode == 2
+    assert "2 of 4 recordings could not be used" in done.stderr
+    assert "two.wav" in done.stderr
+    assert "gone.wav" in done.stderr
+    assert "Traceback" not in done.stderr
+    body = strict(done.stdout)
+    assert [one["phrase"] for one in body["sounds"]] == ["one.wav", "three.wav"]
+    assert [Path(one["recording"]).name for one in body["failed"]] == ["two.wav", "gone.wav"]
+    named = {name for one in body["sounds"] for name in one["files"].values()}
+    assert set(os.listdir(out)) == named
+    assert len(named) == 6
+    only = started("hear", DEMO, "-p", "neck", "-c", "tone=5", *takes[2:6], "--out", tmp_path / "none", "--json")
+    assert (only.returncode, only.stdout) == (2, "")
+    assert not (tmp_path / "none").exists()
 
 
 def test_a_chain_with_ones_own_loudspeaker(tmp_path: Path) -> None:

@@ -19,7 +19,8 @@ AT_ONCE = max(1, (os.cpu_count() or 2) - 1)  # jobs that compute; one processor 
 WORDS = {
     "solve": "solving a geometry", "grades": "computing the grades", "plan": "making the plan",
     "hear": "making the sounds", "sound": "making a sound", "every grade": "computing every grade",
-    "predict": "predicting", "work sheet": "working out the sheet", "work sheet as PDF": "laying out the PDF",
+    "plucks": "listening for plucks", "proof": "making the ledger", "predict": "predicting",
+    "work sheet": "working out the sheet", "work sheet as PDF": "laying out the PDF",
 }  # fmt: skip
 
 
@@ -51,6 +52,7 @@ class Job:
         self._result.add_done_callback(lambda one: one.cancelled() or one.exception())  # nobody need await it
         self._process: BaseProcess | None = None
         self._ending: threading.Thread | None = None
+        self._kept = False  # its process goes on to the next job
 
     @property
     def running(self) -> bool:
@@ -71,7 +73,7 @@ class Job:
             self._result.set_exception(outcome)
         else:
             self._result.set_result(outcome)
-        if self._process is not None:
+        if self._process is not None and not self._kept:
             self._ending = threading.Thread(target=processes.end, args=(self._process,), daemon=True)
             self._ending.start()
 
@@ -86,7 +88,8 @@ class Job:
                 self._on_progress = None
 
     # from the thread that listens to the process
-    def _listen(self, process: BaseProcess, line: Connection) -> None:
+    def _listen(self, process: BaseProcess, line: Connection) -> tuple[Any, bool]:
+        """Return the outcome, and whether the process itself has told it, so that it lives and is free."""
         try:
             while True:
                 message = line.recv()
@@ -94,12 +97,11 @@ class Job:
                     self._call(self._tell, Progress(done=message[1], total=message[2], words=message[3]))
                     continue
                 outcome = message[1]
-                self._call(self._finish, outcome.error if isinstance(outcome, worker.Failure) else outcome)
-                return
+                return outcome.error if isinstance(outcome, worker.Failure) else outcome, True
         except (EOFError, OSError, TypeError):  # TypeError: the line was closed under recv
-            self._call(self._finish, processes.death_of(process, WORDS.get(self.kind, "working")))
+            return processes.death_of(process, WORDS.get(self.kind, "working")), False
         except Exception as error:  # an answer that cannot be unpacked: the job ends, whatever it is
-            self._call(self._finish, error)
+            return error, False
 
     def _call(self, what: Callable[[Any], None], argument: Any) -> None:
         if not self._loop.is_closed():
@@ -107,10 +109,17 @@ class Job:
 
 
 class Jobs:
-    """Starts jobs and knows those that run."""
+    """Starts jobs and knows those that run.
 
-    def __init__(self, at_once: int = AT_ONCE) -> None:
-        self.at_once = at_once
+    Parameters
+    ----------
+    at_once : how many run together.
+    warm : a process goes on to the next job, with all that it has solved in memory; one that is stopped is ended.
+    """
+
+    def __init__(self, at_once: int = AT_ONCE, *, warm: bool = False) -> None:
+        self.at_once, self.warm = at_once, warm
+        self._free: list[tuple[BaseProcess, Connection]] = []
         self._queue: list[tuple[Job, tuple[Any, ...]]] = []
         self._running: list[Job] = []
 
@@ -146,9 +155,9 @@ class Jobs:
             job._tell(Progress(done=0, total=0, words="starting"))
             threading.Thread(target=self._begin, args=(job, arguments), name=f"job {job.kind}", daemon=True).start()
 
-    def _begin(self, job: Job, arguments: tuple[Any, ...]) -> None:
+    def _begin(self, job: Job, work: tuple[Any, ...]) -> None:
         try:
-            process, line = processes.start(worker.do_work, *arguments, name=f"polepiece {job.kind}")
+            process, line = self._at_work(work)
         except Exception as error:  # no more processes, no memory: the job ends and the next one has its turn
             words = f"{WORDS.get(job.kind, job.kind)} could not begin ({error}). Close other programs and try again."
             job._call(job._finish, processes.WorkerDied(words[0].upper() + words[1:]))
@@ -157,11 +166,31 @@ class Jobs:
         if not job.running:  # stopped while it was starting
             processes.end(process)
             return
-        job._listen(process, line)
+        outcome, free = job._listen(process, line)
+        if self.warm and free:
+            job._kept = True
+            self._free.append((process, line))
+        job._call(job._finish, outcome)
+
+    def _at_work(self, work: tuple[Any, ...]) -> tuple[BaseProcess, Connection]:
+        """Give the work to a warm process, or to a new one."""
+        while self._free:
+            process, line = self._free.pop()
+            try:
+                line.send(work)
+                return process, line
+            except OSError:  # it died while it was idle
+                processes.end(process)
+        process, line = processes.start(worker.do_work, name="polepiece at work")
+        line.send(work)
+        return process, line
 
     def close(self) -> None:
         """Stop everything."""
         self._queue.clear()
+        for process, line in self._free:
+            line.close()  # it leaves its loop
+            processes.end(process)
         for job in list(self._running):
             job.stop()
             if job._ending is not None:

@@ -1,5 +1,6 @@
 """States of a guitar made audible one after the other and handed to the player as they come."""
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from urllib.parse import urlencode
@@ -12,8 +13,8 @@ from polepiece.app.addressing import alive
 from polepiece.app.desk import Desk
 from polepiece.app.digits import signed
 from polepiece.app.jobs import Progress, Stopped
-from polepiece.app.player import MOST_STATES, Level, PlayedSound, PlayedState, Player, Tone
-from polepiece.app.sounds import SHELF, Clip, Made, Take, key_of
+from polepiece.app.player import MOST_STATES, PLAYBACK_DB, Level, PlayedSound, PlayedState, Player, Tone
+from polepiece.app.sounds import SHELF, TONES, Clip, Made, Speaker, Take, Wish
 from polepiece.app.states import guitar_in, words_of
 from polepiece.app.widgets import Fault, Working, press
 from polepiece.errors import InputError, PolepieceError
@@ -21,6 +22,7 @@ from polepiece.sound import decode, level_states, to_bytes
 from polepiece.voicing import Guitar
 
 SEED = 0
+PATIENCE = 1.0  # s: a sound that is no longer wanted and takes longer has a new geometry to solve
 FOREVER = {"Cache-Control": "private, max-age=86400, immutable"}  # the name is a hash of what shaped the sound
 
 
@@ -31,6 +33,7 @@ class Played:
     phrase: str = "open-chord"
     take: Take | None = None
     made_with: Guitar | None = None  # the state in which the recording was made
+    speaker: Speaker = field(default_factory=Speaker)  # at the end of the chain, in every tone but the cable's
 
 
 @dataclass(slots=True)
@@ -39,10 +42,9 @@ class Entry:
 
     state: str
     name: str
-    key: str = ""
-    made: Made | None = None
+    wish: Wish | None = None  # in the tone that is set
+    sounds: dict[str, Made] = field(default_factory=dict)  # by tone
     fault: str = ""
-    notes: list[str] = field(default_factory=list)
 
 
 class Listening:
@@ -53,29 +55,32 @@ class Listening:
     desk : Desk
     played : Played
     on_change : callable, optional
-        Called when sounds have come, and when tone or level were changed.
-    tone, level
+        Called when sounds have come, and when tone, level, loop or playback were changed.
+    tone, level, loop, playback
         What is set at first.
     """
 
     def __init__(
-        self, desk: Desk, played: Played, *, on_change: "Callable[[], None] | None" = None, tone: Tone = "clean",
-        level: Level = "aligned", label: str = "Player",
+        self, desk: Desk, played: Played, *, on_change: "Callable[[], None] | None" = None, tone: Tone = "cable",
+        level: Level = "aligned", loop: "tuple[float, float] | None" = None, playback: float = PLAYBACK_DB,
+        label: str = "Player",
     ) -> None:  # fmt: skip
         self.desk, self.played = desk, played
         self.tone: Tone = tone
         self.level: Level = level
+        self.loop, self.playback = loop, playback
         self.entries: list[Entry] = []
         self._on_change = on_change or (lambda: None)
         self._making = False
         self._halted = False
-        self._now_made = ""
+        self._now_made, self._since = "", 0.0
         self.working = Working()
         self.more = press("make the sounds that are missing", self._resume, mark="make-rest")
         self.more.set_visibility(False)
         self.fault = Fault()
         self.player = Player(
-            label=label, tone=tone, level=level, on_tone=self._toned, on_level=self._levelled
+            label=label, tone=tone, tones=TONES, level=level, loop=loop, playback=playback, on_tone=self._toned,
+            on_level=self._levelled, on_loop=self._looped, on_playback=self._turned,
         ).mark("player")  # fmt: skip
         self._client = ui.context.client
         self._client.on_delete(self._leave)
@@ -91,29 +96,40 @@ class Listening:
 
     def play_other(self, played: Played) -> None:
         """Play something else through the same states; call `make` after."""
-        self.played, self._halted = played, False
+        old, self.played, self._halted = self.played, played, False
+        if (old.phrase, old.take) != (played.phrase, played.take):
+            self.loop = None
+            self.player.loop_whole()
         self._rekey()
         self.show()
 
     def _rekey(self) -> None:
+        """Find what each state would be called, and what is there of it."""
         for one in self.entries:
             one.fault = ""
             try:
-                one.key = self._key(guitar_in(self.desk, one.state))
+                wishes = {tone: self._wish(guitar_in(self.desk, one.state), tone) for tone in TONES}
             except PolepieceError as error:
-                one.key, one.made, one.fault = "", None, str(error)
+                one.wish, one.sounds, one.fault = None, {}, str(error)
                 continue
-            one.made = SHELF.get(one.key)
+            one.wish = wishes[self.tone]
+            one.sounds = {tone: made for tone, made in one.sounds.items() if made.key == wishes[tone].key}
+            found = one.sounds.get(self.tone) or SHELF.get(one.wish.key)
+            if found is not None:
+                one.sounds[self.tone] = found
         faults = [f"{one.name}: {one.fault}" for one in self.entries if one.fault]
         self.fault.show("\n".join(faults)) if faults else self.fault.clear()
-        if self.working.job is not None and self._now_made not in {one.key for one in self.entries}:
-            self.working.job.stop()
+        wanted = {one.wish.key for one in self.entries if one.wish is not None}
+        job = self.working.job
+        if job is not None and self._now_made not in wanted and time.monotonic() - self._since > PATIENCE:
+            job.stop()  # and its process with all that it had solved; what is done sooner is kept
 
-    def _key(self, guitar: Guitar) -> str:
-        made_with = self.played.made_with or self.desk.guitar
-        return key_of(
-            guitar, self.desk.pickup, phrase=self.played.phrase, seed=SEED, take=self.played.take, made_with=made_with
-        )
+    def _wish(self, guitar: Guitar, tone: str) -> Wish:
+        made_with = None if self.played.take is None else self.played.made_with or self.desk.guitar
+        return Wish(
+            guitar=guitar, pickup=self.desk.pickup, phrase=self.played.phrase, seed=SEED, take=self.played.take,
+            made_with=made_with, tone=tone, speaker=self.played.speaker,
+        )  # fmt: skip
 
     # --- making ------------------------------------------------------------------------------------
     async def make(self) -> None:
@@ -131,20 +147,21 @@ class Listening:
     def _next(self, halted: bool = False) -> Entry | None:
         if self._halted and not halted:
             return None
-        return next((one for one in self.entries if one.key and one.made is None and not one.fault), None)
+        missing = [one for one in self.entries if one.wish and self.tone not in one.sounds and not one.fault]
+        chosen = [one for one in missing if one.state == self.player.chosen]  # what is heard comes first
+        return next(iter(chosen or missing), None)
 
     async def _make_one(self, one: Entry) -> None:
-        key = one.key
-        made_with = (self.played.made_with or self.desk.guitar) if self.played.take is not None else None
-        job = shared.room().jobs.run(
-            "sound", key, guitar_in(self.desk, one.state), self.desk.pickup, self.played.phrase, SEED, self.played.take,
-            made_with, on_progress=lambda progress: self._told(one, progress),
-        )  # fmt: skip
-        self._now_made = key
+        wish = one.wish
+        assert wish is not None
+        key = wish.key
+        self._now_made, self._since = key, time.monotonic()
+        job = shared.room().sounds.run("sound", wish, on_progress=lambda progress: self._told(one, progress))
         try:
             made: Made = await self.working.follow(job)
         except Stopped:
-            self._halted = key in {other.key for other in self.entries}  # stopped by the person, not by a new wish
+            wanted = {other.wish.key for other in self.entries if other.wish is not None}
+            self._halted = key in wanted  # stopped by the person, not by a new wish
             return
         except PolepieceError as error:
             one.fault = str(error)
@@ -154,8 +171,8 @@ class Listening:
         if not alive(self._client):
             return
         for other in self.entries:
-            if other.key == key:
-                other.made = made
+            if other.wish is not None and other.wish.key == key:
+                other.sounds[other.wish.tone] = made
         self.show()
         self._on_change()
 
@@ -176,53 +193,66 @@ class Listening:
     # --- showing -----------------------------------------------------------------------------------
     def show(self) -> None:
         """Hand what is there to the player, levelled."""
-        there = [one for one in self.entries if one.made is not None]
         sounds: dict[int, dict[str, PlayedSound]] = {id(one): {} for one in self.entries}
-        for tone in ("clean", "driven"):
-            for one, sound in zip(there, self._levelled_sounds(tone, there)):
+        for tone in TONES:
+            for one, sound in self._levelled_sounds(tone):
                 sounds[id(one)][tone] = sound
         states = [
-            PlayedState(
-                key=one.state, name=one.name, clean=sounds[id(one)].get("clean"), driven=sounds[id(one)].get("driven"),
-                note=one.fault[:120] or "not made yet",
-            )
+            PlayedState(key=one.state, name=one.name, sounds=sounds[id(one)], note=one.fault[:120] or "not made yet")
             for one in self.entries
-        ]  # fmt: skip
-        first = there[0].made.clean if there and there[0].made is not None else None
+        ]
+        first = next((clip for one in self.entries for clip in [_clip(one, self.tone)] if clip is not None), None)
+        if first is None:  # another tone is being made: as long as the last one
+            first = next((made.clip for one in self.entries for made in one.sounds.values()), None)
         rate = first.sample_rate if first else 48_000
         self.player.show(states, duration=first.frames / rate if first else 0.0, rate=rate)
 
-    def differences(self, tone: str) -> "list[tuple[Entry, float]]":
+    def differences(self) -> "list[tuple[Entry, float]]":
         """Return the true difference in level of each state that is there against the first of them, dB."""
-        there = [one for one in self.entries if one.made is not None]
-        clips = [_clip(one, tone) for one in there]
-        if not clips:
+        there = self._there(self.tone)
+        if not there:
             return []
-        found = level_states([one.loudness_lufs for one in clips], [one.peak_dbfs for one in clips])
-        return list(zip(there, found.difference_db))
+        found = level_states([clip.loudness_lufs for _, clip in there], [clip.peak_dbfs for _, clip in there])
+        return list(zip((one for one, _ in there), found.difference_db))
 
-    def _levelled_sounds(self, tone: str, there: list[Entry]) -> list[PlayedSound]:
-        clips = [_clip(one, tone) for one in there]
-        if not clips:
+    def differences_in_front(self) -> "list[tuple[Entry, float]]":
+        """Return the same at the end of the cable, in front of a chain."""
+        there = [(one, one.sounds[self.tone].cable_lufs) for one in self.entries if self.tone in one.sounds]
+        return [(one, lufs - there[0][1]) for one, lufs in there]
+
+    def part(self) -> "tuple[float, float] | None":
+        """Return how long what is played is, and the whole of which it is a part, s; None while nothing is there."""
+        found = next((one.sounds[self.tone] for one in self.entries if self.tone in one.sounds), None)
+        return None if found is None else (found.clip.frames / found.clip.sample_rate, found.whole_s)
+
+    def _there(self, tone: str) -> "list[tuple[Entry, Clip]]":
+        clips = [(one, _clip(one, tone)) for one in self.entries]
+        return [(one, clip) for one, clip in clips if clip is not None]
+
+    def _levelled_sounds(self, tone: str) -> "list[tuple[Entry, PlayedSound]]":
+        there = self._there(tone)
+        if not there:
             return []
-        found = level_states([one.loudness_lufs for one in clips], [one.peak_dbfs for one in clips])
-        first = 1 + self.entries.index(there[0])
+        found = level_states([clip.loudness_lufs for _, clip in there], [clip.peak_dbfs for _, clip in there])
+        first = 1 + self.entries.index(there[0][0])
         return [
-            PlayedSound(
-                url=f"/sound/{one.made.key if one.made else ''}/{tone}.flac", aligned=_factor(aligned_db, clip),
-                true=_factor(found.true_gain_db, clip), peaks=clip.peaks,
-                note="the others are set against this" if n == 0 else level_words(difference, first),
+            (
+                one,
+                PlayedSound(
+                    url=f"/sound/{one.sounds[tone].key}/{tone}.flac", aligned=_factor(aligned_db, clip),
+                    true=_factor(found.true_gain_db, clip), peaks=clip.peaks,
+                    note="the others are set against this" if n == 0 else level_words(difference, first),
+                ),
             )
-            for n, (one, clip, aligned_db, difference) in enumerate(
-                zip(there, clips, found.aligned_gain_db, found.difference_db)
+            for n, ((one, clip), aligned_db, difference) in enumerate(
+                zip(there, found.aligned_gain_db, found.difference_db)
             )
         ]  # fmt: skip
 
     def downloads(self) -> list[tuple[str, str]]:
         """Return name and address of a WAV file of each state that is there, as it is set: tone and level."""
         out = []
-        there = [one for one in self.entries if one.made is not None]
-        for n, (one, sound) in enumerate(zip(there, self._levelled_sounds(self.tone, there)), start=1):
+        for n, (one, sound) in enumerate(self._levelled_sounds(self.tone), start=1):
             factor = sound.aligned if self.level == "aligned" else sound.true
             name = (
                 f"{n}-{_plain(one.name)}-{self.tone}-{'equally-loud' if self.level == 'aligned' else 'true-level'}.wav"
@@ -231,8 +261,22 @@ class Listening:
             out.append((one.name, f"{sound.url.removesuffix('.flac')}.wav?{query}"))
         return out
 
-    def _toned(self, tone: str) -> None:
-        self.tone = "driven" if tone == "driven" else "clean"
+    async def _toned(self, tone: str) -> None:
+        self.tone = tone if tone in TONES else "cable"  # type: ignore[assignment]
+        self._halted = False
+        self._rekey()
+        self.show()
+        self._on_change()
+        await self.make()
+
+    def _looped(self, loop: tuple[float, float]) -> None:
+        part = self.part()
+        whole = part is None or (loop[0] <= 0.0 and loop[1] >= part[0] - 1e-6)
+        self.loop = None if whole else loop
+        self._on_change()
+
+    def _turned(self, playback: float) -> None:
+        self.playback = playback
         self._on_change()
 
     def _levelled(self, level: str) -> None:
@@ -247,9 +291,9 @@ def level_words(difference_db: float, first: int) -> str:
     return f"really {signed(difference_db)} dB against {first}"
 
 
-def _clip(one: Entry, tone: str) -> Clip:
-    assert one.made is not None
-    return one.made.clean if tone == "clean" else one.made.driven
+def _clip(one: Entry, tone: str) -> Clip | None:
+    made = one.sounds.get(tone)
+    return None if made is None else made.clip
 
 
 def _factor(gain_db: float, clip: Clip) -> float:
@@ -270,9 +314,9 @@ def build() -> None:
     async def sound(key: str, file: str, gain: float = 1.0, name: str = "sound.wav") -> Response:
         tone, _, ending = file.partition(".")
         made = SHELF.get(key)
-        if made is None or tone not in ("clean", "driven") or ending not in ("flac", "wav"):
+        if made is None or tone not in TONES or ending not in ("flac", "wav"):
             return Response("There is no such sound any more; open the page again, it makes it anew.", status_code=404)
-        clip = made.clean if tone == "clean" else made.driven
+        clip = made.clip
         if ending == "flac":
             return Response(clip.flac, media_type="audio/flac", headers=FOREVER)
         try:

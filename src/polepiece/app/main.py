@@ -42,7 +42,13 @@ def furnish(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
     """Open the notebook and make the room; an empty notebook begins with the invented guitar."""
     book = open_notebook(notebook)
     room = Room(
-        notebook=book, live=Live(), margins=Live(), jobs=Jobs(), solves=Jobs(at_once=1), first_guitar=Path(first_guitar)
+        notebook=book,
+        live=Live(),
+        margins=Live(),
+        jobs=Jobs(),
+        solves=Jobs(at_once=1),
+        sounds=Jobs(at_once=1, warm=True),
+        first_guitar=Path(first_guitar),
     )
     if not book.guitars():
         book.add_guitar(read_guitar(first_guitar), why="the invented guitar that polepiece comes with")

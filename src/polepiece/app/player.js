@@ -156,7 +156,7 @@ export default {
   template: `
 <div class="pp-player" role="group" :aria-label="label">
   <div class="pp-row">
-    <button type="button" class="pp-go" @click="toggle" :disabled="!ready.length">
+    <button type="button" class="pp-go" @click="toggle" :disabled="!ready.length && !playing">
       {{ playing ? "Pause" : "Play" }}</button>
     <span class="pp-time">{{ seconds(shownPosition) }} of {{ seconds(duration) }} s</span>
     <span class="pp-peak" :class="{ 'pp-clip': clipped }">{{ peakText }}</span>
@@ -180,22 +180,25 @@ export default {
       <button type="button" role="radio" v-for="one in [['aligned', 'Equally loud'], ['true', 'True level']]" :key="one[0]"
         :aria-checked="mode === one[0] ? 'true' : 'false'" @click="setMode(one[0])">{{ one[1] }}</button></span>
     <span class="pp-two" role="radiogroup" aria-label="Amplifier" v-if="tones.length > 1">
-      <button type="button" role="radio" v-for="one in tones" :key="one" :aria-checked="toneNow === one ? 'true' : 'false'"
-        @click="setTone(one)">{{ one === "clean" ? "Clean" : "Driven" }}</button></span>
-    <label>Playback <input type="range" :min="lowest" max="0" step="1" :value="playback" @input="setPlayback(+$event.target.value)"
-      aria-label="Playback level in dB"> {{ playback <= lowest ? "off" : String(playback).replace("-", "−") + " dB" }}</label>
+      <button type="button" role="radio" v-for="one in tones" :key="one[0]" :aria-checked="toneNow === one[0] ? 'true' : 'false'"
+        @click="setTone(one[0])">{{ one[1] }}</button></span>
+    <label>Playback <input type="range" :min="lowest" max="0" step="1" :value="volume" @input="setPlayback(+$event.target.value)"
+      @change="$emit('playback', { playback: volume })"
+      aria-label="Playback level in dB"> {{ volume <= lowest ? "off" : String(volume).replace("-", "−") + " dB" }}</label>
   </div>
   <p role="status" aria-live="polite">{{ message }}</p>
 </div>`,
 
-  emits: ["choose", "level", "tone", "loop"],
+  emits: ["choose", "level", "tone", "loop", "playback"],
 
   props: {
     states: { type: Array, default: () => [] },
     chosen: { type: String, default: "" },
     level: { type: String, default: "aligned" },
-    tone: { type: String, default: "clean" },
+    tone: { type: String, default: "cable" },
+    tones: { type: Array, default: () => [] }, // [key, words] of each
     loop: { type: Array, default: () => [] },
+    playback: { type: Number, default: -18 },
     duration: { type: Number, default: 0 },
     rate: { type: Number, default: 48000 },
     label: { type: String, default: "Player" },
@@ -209,7 +212,7 @@ export default {
       region: [0, this.duration],
       playing: false,
       shownPosition: 0,
-      playback: -18,
+      volume: this.playback,
       lowest: LOWEST_DB,
       peakText: "",
       clipped: false,
@@ -222,9 +225,6 @@ export default {
     ready() {
       return this.states.filter((one) => this.soundOf(one));
     },
-    tones() {
-      return ["clean", "driven"].filter((tone) => this.states.some((one) => one.sounds[tone]));
-    },
     whole() {
       return this.region[0] <= 0 && this.region[1] >= this.duration;
     },
@@ -235,8 +235,10 @@ export default {
     states() {
       this.settle();
     },
-    duration() {
-      this.setLoop(0, this.duration, false);
+    duration(now, before) {
+      if (!now) return;
+      const kept = this.loop.length === 2 && !before; // the loop of before the reload, as soon as there is a sound
+      this.setLoop(...(kept ? this.loop : [0, now]), false);
     },
     chosen(key) {
       if (!key || key === this.current) return;
@@ -327,11 +329,11 @@ export default {
       if (tell) this.$emit("tone", { tone });
     },
     setPlayback(value) {
-      this.playback = value;
+      this.volume = value;
       if (this.master) this.master.gain.setTargetAtTime(this.playbackGain(), this.context.currentTime, 0.01);
     },
     playbackGain() {
-      return this.playback <= LOWEST_DB ? 0 : Math.pow(10, this.playback / 20);
+      return this.volume <= LOWEST_DB ? 0 : Math.pow(10, this.volume / 20);
     },
     setLoop(from, to, tell = true) {
       const a = Math.min(Math.max(0, from), this.duration);
@@ -450,6 +452,7 @@ export default {
     // (Re)start every voice at one frame of the clock; what is not decoded yet joins when it is.
     async begin() {
       const wanted = this.stateOf(this.current);
+      if (!this.idOf(wanted)) return; // another tone was chosen and is still being made: what plays goes on
       try {
         await this.decode(this.idOf(wanted));
       } catch (error) {

@@ -3,18 +3,21 @@
 The browser switches (``player.js``); every gain is computed here, in Python, so that a test can hold it.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import partial
 from typing import Any, Literal
 
 from nicegui import events
 from nicegui.element import Element
 
+from polepiece.app.widgets import settled
 from polepiece.errors import InputError
 
-Tone = Literal["clean", "driven"]
+Tone = Literal["cable", "clean", "edge", "driven"]
 Level = Literal["aligned", "true"]
 MOST_STATES = 9  # keys 1 to 9
+PLAYBACK_DB, LOWEST_DB = -18.0, -50.0  # at first; from the second down it is off, as in ``player.js``
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,16 +51,14 @@ class PlayedState:
 
     key: str
     name: str
-    clean: PlayedSound | None = None
-    driven: PlayedSound | None = None
+    sounds: Mapping[str, PlayedSound] = field(default_factory=dict)  # by tone
     note: str = ""
 
     def as_props(self) -> dict[str, Any]:
         """Return the state as the browser's component takes it."""
         sounds = {
             tone: {"url": one.url, "aligned": one.aligned, "true": one.true, "note": one.note, "peaks": one.peaks}
-            for tone, one in (("clean", self.clean), ("driven", self.driven))
-            if one is not None
+            for tone, one in self.sounds.items()
         }
         return {"key": self.key, "name": self.name, "note": self.note, "sounds": sounds}
 
@@ -73,11 +74,13 @@ class Player(Element, component="player.js"):
         Of every sound, s.
     rate : int
         Sample rate of every sound, Hz.
-    chosen, level, tone, loop
-        What is set at first; loop is (from, to) in s, None: the whole.
+    chosen, level, tone, loop, playback
+        What is set at first; loop is (from, to) in s, None: the whole; playback is in dB, 0 at most.
+    tones : mapping, optional
+        Words of each tone that is offered, in order; without them there is no choice.
     label : str
         Spoken name of the player.
-    on_choose, on_level, on_tone, on_loop : callable, optional
+    on_choose, on_level, on_tone, on_loop, on_playback : callable, optional
         Called with the new value when the person changes it.
     """
 
@@ -89,26 +92,29 @@ class Player(Element, component="player.js"):
         rate: int = 48_000,
         chosen: str = "",
         level: Level = "aligned",
-        tone: Tone = "clean",
+        tone: Tone = "cable",
+        tones: Mapping[str, str] | None = None,
         loop: tuple[float, float] | None = None,
+        playback: float = PLAYBACK_DB,
         label: str = "Player",
-        on_choose: Callable[[str], None] | None = None,
-        on_level: Callable[[str], None] | None = None,
-        on_tone: Callable[[str], None] | None = None,
+        on_choose: Callable[[str], object] | None = None,
+        on_level: Callable[[str], object] | None = None,
+        on_tone: Callable[[str], object] | None = None,
         on_loop: Callable[[tuple[float, float]], None] | None = None,
+        on_playback: Callable[[float], None] | None = None,
     ) -> None:
         super().__init__()
         self._props["label"] = label
         self._props["level"], self._props["tone"] = level, tone
         self._props["chosen"] = chosen or (states[0].key if states else "")
-        self._props["loop"] = list(loop or ())
+        self._props["loop"], self._props["playback"] = list(loop or ()), playback
+        self._props["tones"] = [[key, words] for key, words in (tones or {}).items()]
         self.show(states, duration=duration, rate=rate)
         self._listen("choose", "key", on_choose)
         self._listen("level", "level", on_level)
         self._listen("tone", "tone", on_tone)
-        if on_loop is not None:
-            told = on_loop
-            self.on("loop", lambda e: told((float(e.args["loop"][0]), float(e.args["loop"][1]))))
+        self.on("loop", partial(self._looped, on_loop))
+        self.on("playback", partial(self._played, on_playback))
 
     def show(self, states: Sequence[PlayedState], *, duration: float, rate: int) -> None:
         """Show these states; what plays goes on, and new sounds join at the same position.
@@ -129,10 +135,20 @@ class Player(Element, component="player.js"):
             self._props["chosen"] = keys[0]
         self.update()
 
+    @property
+    def chosen(self) -> str:
+        """Key of the state that is heard."""
+        return str(self._props["chosen"])
+
     def choose(self, key: str) -> None:
         """Let ``key`` be heard from now on."""
         self._props["chosen"] = key
         self.update()
+
+    def loop_whole(self) -> None:
+        """Loop all of what comes next."""
+        self._props["loop"] = []
+        self.run_method("setLoop", 0.0, self._props["duration"], False)
 
     def play(self) -> None:
         """Start playing; browsers allow it only after a press on the page."""
@@ -142,11 +158,22 @@ class Player(Element, component="player.js"):
         """Stop at the present position."""
         self.run_method("pause")
 
-    def _listen(self, event: str, key: str, handler: Callable[[str], None] | None) -> None:
-        def act(arguments: events.GenericEventArguments) -> None:
+    def _listen(self, event: str, key: str, handler: Callable[[str], object] | None) -> None:
+        async def act(arguments: events.GenericEventArguments) -> None:
             value = str(arguments.args[key])
             self._props["chosen" if event == "choose" else event] = value  # so that an update does not set it back
             if handler is not None:
-                handler(value)
+                await settled(handler(value))
 
         self.on(event, act)
+
+    def _looped(self, told: Callable[[tuple[float, float]], None] | None, event: events.GenericEventArguments) -> None:
+        low, high = (float(one) for one in event.args["loop"])
+        self._props["loop"] = [low, high]
+        if told is not None:
+            told((low, high))
+
+    def _played(self, told: Callable[[float], None] | None, event: events.GenericEventArguments) -> None:
+        self._props["playback"] = value = float(event.args["playback"])
+        if told is not None:
+            told(value)

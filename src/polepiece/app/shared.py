@@ -23,6 +23,7 @@ class Room:
     margins: Live  # 90 % intervals: a second at first, so that they keep nobody waiting
     jobs: Jobs
     solves: Jobs  # new geometries for the Guitar page: never behind a plan
+    sounds: Jobs  # in a warm process, never behind a plan either
     first_guitar: Path  # what an empty notebook begins with
     writer: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "notebook"))
 
@@ -33,6 +34,7 @@ class Room:
         self.margins.close()
         self.jobs.close()
         self.solves.close()
+        self.sounds.close()
 
 
 _room: Room | None = None

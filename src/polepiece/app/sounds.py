@@ -10,6 +10,7 @@ import re
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
+from functools import cached_property, lru_cache
 
 import numpy as np
 import soxr
@@ -19,9 +20,12 @@ from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
 from polepiece.magnetics import cache
 from polepiece.materials import constants_hash
-from polepiece.sound import Recording, decode, to_bytes
-from polepiece.voicing import Bench, Guitar, Heard, driven, hear, write_guitar
+from polepiece.sound import Loudspeaker as LoudspeakerOf
+from polepiece.sound import Recording, decode, impulse_response_of, to_bytes
+from polepiece.voicing import Bench, Guitar, Heard, hear, through, write_guitar
 
+TONES = {"cable": "Cable", "clean": "Clean", "edge": "Edge", "driven": "Driven"}
+"""What can be heard: the voltage at the end of the cable, or the settings of the chain behind it."""
 LONGEST = 30.0  # s of a recording that are played; nine of them must fit into a browser
 HIGHEST_RATE = 96_000  # Hz, what browsers play
 COLUMNS = 800  # of the drawing
@@ -44,14 +48,40 @@ class Clip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Made:
-    """The two sounds of one state."""
+    """One sound of one state, and what is told beside it."""
 
     key: str
-    clean: Clip
-    driven: Clip
+    clip: Clip
+    cable_lufs: float  # loudness at the end of the cable, as made: what drives the chain
+    whole_s: float  # length of the phrase or recording of which this is a part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Speaker:
+    """The loudspeaker at the end of the chain: one that is built in, or the person's own impulse response."""
+
+    name: str = "closed-box"  # or "none", or of the person's file
+    data: bytes = b""  # of the file, WAV or FLAC
+
+    @property
+    def digest(self) -> str:
+        """Hash of the bytes, or the name of a built-in one."""
+        return hashlib.sha256(self.data).hexdigest() if self.data else self.name
+
+    def loudspeaker(self) -> LoudspeakerOf:
+        """Return it as the chain takes it.
+
+        Raises
+        ------
+        PolepieceError
+            When the file is no impulse response; see `polepiece.sound.read_impulse_response`.
+        """
+        if self.data:
+            return impulse_response_of(decode(self.data, self.name))
+        return "none" if self.name == "none" else "closed-box"
+
+
+@dataclass(frozen=True, kw_only=True)
 class Take:
     """A recording of the person's own, and the part of it that is played."""
 
@@ -60,13 +90,13 @@ class Take:
     start: float = 0.0  # s
     length: float = LONGEST  # s
 
-    @property
+    @cached_property
     def digest(self) -> str:
         """Hash of the bytes."""
         return hashlib.sha256(self.data).hexdigest()
 
-    def part(self) -> Recording:
-        """Return the part that is played.
+    def part(self) -> tuple[Recording, float]:
+        """Return the part that is played, and the length of the whole in s.
 
         Raises
         ------
@@ -84,48 +114,94 @@ class Take:
         rate = whole.sample_rate
         if rate > HIGHEST_RATE:
             piece, rate = np.asarray(soxr.resample(piece, rate, HIGHEST_RATE, quality="VHQ")), HIGHEST_RATE
-        return Recording(
+        part = Recording(
             samples=piece, sample_rate=rate, path=whole.path, subtype=whole.subtype, peak=float(np.max(np.abs(piece)))
         )
+        return part, whole.duration
 
 
-def key_of(guitar: Guitar, pickup: str, *, phrase: str, seed: int, take: "Take | None", made_with: Guitar) -> str:
-    """Return the name of a state's sounds: the same name, the same sounds."""
-    what: dict[str, object] = {
-        "guitar": write_guitar(guitar), "pickup": pickup, "seed": seed, "version": __version__,
-        "constants": constants_hash(), "form": 3,
-    }  # fmt: skip
-    if take is None:
-        what["phrase"] = phrase
-    else:
-        what |= {"take": take.digest, "start": take.start, "length": take.length, "with": write_guitar(made_with)}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """All that shapes one sound."""
+
+    guitar: Guitar
+    pickup: str
+    phrase: str
+    seed: int = 0
+    take: "Take | None" = None
+    made_with: "Guitar | None" = None  # the state in which the take was recorded
+    tone: str = "cable"
+    speaker: Speaker = Speaker()
+
+    @property
+    def cable_key(self) -> str:
+        """Name of the sound at the end of the cable."""
+        what: dict[str, object] = {
+            "guitar": _written(self.guitar), "pickup": self.pickup, "seed": self.seed, "version": __version__,
+            "constants": constants_hash(), "form": 4,
+        }  # fmt: skip
+        if self.take is None:
+            what["phrase"] = self.phrase
+        else:
+            what |= {"take": self.take.digest, "start": self.take.start, "length": self.take.length}
+            what["with"] = _written(self.made_with or self.guitar)
+        return _name_of(what)
+
+    @property
+    def key(self) -> str:
+        """Name of the sound: the same name, the same sound."""
+        if self.tone == "cable":
+            return self.cable_key
+        return _name_of({"cable": self.cable_key, "tone": self.tone, "loudspeaker": self.speaker.digest})
+
+
+@lru_cache(maxsize=128)
+def _written(guitar: Guitar) -> str:
+    return write_guitar(guitar)
+
+
+def _name_of(what: "dict[str, object]") -> str:
     return hashlib.sha256(json.dumps(what, sort_keys=True).encode()).hexdigest()[:40]
 
 
 # ------------------------------------------------------------------------------------- in a process of its own
 
+_BENCHES: dict[int, Bench] = {}  # by seed
+_CABLE: "OrderedDict[str, tuple[Heard, float]]" = OrderedDict()  # the last sounds in front of the chain
+_CABLE_BYTES = 128 * 1024 * 1024
+_PART: "dict[tuple[str, float, float], tuple[Recording, float]]" = {}  # the part that was played last
 
-def make_sounds(
-    progress: Callable[[int, int, str], None],
-    key: str,
-    guitar: Guitar,
-    pickup: str,
-    phrase: str,
-    seed: int,
-    take: "Take | None",
-    made_with: "Guitar | None",
-) -> Made:
-    """Make the clean and the driven sound of one state."""
-    progress(0, 3, "solving the pickup")
-    bench = Bench(seed=seed)
-    bench.level(guitar, pickup)
-    progress(1, 3, "playing the strings" if take is None else "giving the recording the new response")
-    recording = None if take is None else take.part()
-    clean = hear(guitar, pickup, phrase=phrase, recording=recording, made_with=made_with, seed=seed, bench=bench)
-    progress(2, 3, "driving it")
-    made = Made(key=key, clean=clip_of(clean), driven=clip_of(driven(clean)))
+
+def make_sound(progress: Callable[[int, int, str], None], wish: Wish) -> Made:
+    """Make one sound of one state; what this process has solved or played before is at hand."""
+    heard, whole_s = _at_the_cable(progress, wish)
+    cable_lufs = heard.loudness_lufs
+    if wish.tone != "cable":
+        progress(2, 3, "playing it through the chain")
+        heard = through(heard, wish.tone, loudspeaker=wish.speaker.loudspeaker())
+    made = Made(key=wish.key, clip=clip_of(heard), cable_lufs=cable_lufs, whole_s=whole_s)
     keep(made)
     return made
+
+
+def _at_the_cable(progress: Callable[[int, int, str], None], wish: Wish) -> "tuple[Heard, float]":
+    key = wish.cable_key
+    if key in _CABLE:
+        _CABLE.move_to_end(key)
+        return _CABLE[key]
+    progress(0, 3, "solving the pickup")
+    bench = _BENCHES.setdefault(wish.seed, Bench(seed=wish.seed))
+    bench.level(wish.guitar, wish.pickup)
+    progress(1, 3, "playing the strings" if wish.take is None else "giving the recording the new response")
+    recording, whole_s = (None, 0.0) if wish.take is None else _part_of(wish.take)
+    heard = hear(
+        wish.guitar, wish.pickup, phrase=wish.phrase, recording=recording, made_with=wish.made_with, seed=wish.seed,
+        bench=bench,
+    )  # fmt: skip
+    _CABLE[key] = heard, whole_s or heard.samples.shape[0] / heard.sample_rate
+    while len(_CABLE) > 1 and sum(one.samples.nbytes for one, _ in _CABLE.values()) > _CABLE_BYTES:
+        _CABLE.popitem(last=False)
+    return _CABLE[key]
 
 
 def clip_of(heard: Heard) -> Clip:
@@ -147,17 +223,26 @@ def peaks_of(samples: FloatArray) -> tuple[int, ...]:
     return tuple(int(v) for v in np.round(127.0 * np.stack([low, high], axis=1).clip(-1.0, 1.0)).ravel())
 
 
+def _part_of(take: Take) -> tuple[Recording, float]:
+    key = take.digest, take.start, take.length
+    if key not in _PART:
+        _PART.clear()
+        _PART[key] = take.part()
+    return _PART[key]
+
+
 # --------------------------------------------------------------------------------------------------- kept
 
 
 def keep(made: Made) -> None:
-    """Keep both sounds in the cache folder."""
-    arrays: dict[str, np.ndarray] = {}
-    for tone, clip in (("clean", made.clean), ("driven", made.driven)):
-        rest = {name: value for name, value in asdict(clip).items() if name not in ("flac", "peaks")}
-        arrays[f"{tone}_flac"] = np.frombuffer(clip.flac, dtype=np.uint8)
-        arrays[f"{tone}_peaks"] = np.array(clip.peaks, dtype=np.int16)
-        arrays[f"{tone}_rest"] = np.frombuffer(json.dumps(rest).encode(), dtype=np.uint8)
+    """Keep a sound in the cache folder."""
+    rest = {name: value for name, value in asdict(made.clip).items() if name not in ("flac", "peaks")}
+    beside = {"cable_lufs": made.cable_lufs, "whole_s": made.whole_s}
+    arrays: dict[str, np.ndarray] = {
+        "flac": np.frombuffer(made.clip.flac, dtype=np.uint8),
+        "peaks": np.array(made.clip.peaks, dtype=np.int16),
+        "rest": np.frombuffer(json.dumps([rest, beside]).encode(), dtype=np.uint8),
+    }
     cache.store(f"sound-{made.key}", arrays)
 
 
@@ -167,16 +252,11 @@ def kept(key: str) -> "Made | None":
     if stored is None:
         return None
     try:
-        clean, driven_ = (
-            Clip(
-                flac=stored[f"{tone}_flac"].tobytes(), peaks=tuple(int(v) for v in stored[f"{tone}_peaks"]),
-                **json.loads(stored[f"{tone}_rest"].tobytes()),
-            )
-            for tone in ("clean", "driven")
-        )  # fmt: skip
+        rest, beside = json.loads(stored["rest"].tobytes())
+        clip = Clip(flac=stored["flac"].tobytes(), peaks=tuple(int(v) for v in stored["peaks"]), **rest)
+        return Made(key=key, clip=clip, **beside)
     except (KeyError, TypeError, ValueError):
         return None
-    return Made(key=key, clean=clean, driven=driven_)
 
 
 class Shelf:
@@ -189,9 +269,7 @@ class Shelf:
         """Keep it at hand."""
         self._made[made.key] = made
         self._made.move_to_end(made.key)
-        while len(self._made) > 1 and sum(len(m.clean.flac) + len(m.driven.flac) for m in self._made.values()) > (
-            self._most
-        ):  # fmt: skip
+        while len(self._made) > 1 and sum(len(one.clip.flac) for one in self._made.values()) > self._most:
             self._made.popitem(last=False)
 
     def get(self, key: str) -> "Made | None":

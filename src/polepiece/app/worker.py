@@ -14,7 +14,7 @@ from typing import Any
 
 from polepiece.app.sheet_work import make_pdf, make_sheet
 from polepiece.app.sheets import every_grade
-from polepiece.app.sounds import make_sounds
+from polepiece.app.sounds import make_sound
 from polepiece.errors import PolepieceError
 from polepiece.voicing import (
     Audition,
@@ -189,13 +189,17 @@ def _fall(progress: Progress) -> None:
 
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
-    "fall": _fall, "sound": make_sounds, "every grade": every_grade,
+    "fall": _fall, "sound": make_sound, "every grade": every_grade,
     "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip
 
 
-def do_work(line: Connection, kind: str, arguments: Sequence[Any], options: Mapping[str, Any]) -> None:
-    """Do one piece of work, sending ("progress", done, all, words) and at last ("done", result or Failure)."""
+def do_work(line: Connection) -> None:
+    """Do one piece of work after the other until the line closes.
+
+    Each comes as (kind, arguments, options); back go ("progress", done, all, words) and at last ("done", result or
+    `Failure`).
+    """
     _settle_down()
     last = [0.0]
 
@@ -205,14 +209,21 @@ def do_work(line: Connection, kind: str, arguments: Sequence[Any], options: Mapp
             last[0] = now
             line.send(("progress", done, total, words))
 
-    try:
-        result = WORK[kind](progress, *arguments, **options)
-    except (BrokenPipeError, EOFError):
-        return
-    except Exception as error:
-        result = _failure(error)
-    line.send(("done", result))
-    line.close()
+    while True:
+        try:
+            kind, arguments, options = line.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            result = WORK[kind](progress, *arguments, **options)
+        except (BrokenPipeError, EOFError):
+            return
+        except Exception as error:
+            result = _failure(error)
+        try:
+            line.send(("done", result))
+        except (BrokenPipeError, OSError):
+            return
 
 
 def _failure(error: Exception) -> Failure:

@@ -2,6 +2,7 @@
 
 import shutil
 from collections.abc import Sequence
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,10 +16,12 @@ from polepiece.cli.output import Staging, staged
 from polepiece.cli.progress import Report, working
 
 if TYPE_CHECKING:
+    from polepiece.errors import PolepieceError
     from polepiece.sound import Loudspeaker
     from polepiece.voicing import Change, Comparison
 
 NAME = "hear"
+STRETCH_S = 10.0  # that is described
 
 
 def command(
@@ -59,6 +62,13 @@ def command(
         float, typer.Option("--full-scale", metavar="VOLTS", help="Volts at full scale of the recording's interface.")
     ] = 1.0,
     driven: Annotated[bool, typer.Option("--driven", help="The same as --chain driven.")] = False,
+    listening_db: Annotated[
+        float,
+        typer.Option(
+            "--listening-db", metavar="DB_SPL",
+            help="Level at the ear that is assumed for before.wav, 40 to 100; loudness and sharpness depend on it.",
+        ),
+    ] = 75.0,
     seed: Seed = 0,
     assumed: Assumed = False,
     json: Json = False,
@@ -66,15 +76,17 @@ def command(
     """Write before.wav, after.wav (equally loud) and after-true-level.wav; 24 bit.
 
     Without --recording a phrase is computed: strings, pickup, controls, cable. With it, your playing is given the
-    new response; what is not linear stays as you played it. Start with the playback level low.
+    new response; what is not linear stays as you played it. Start with the playback level low. Of several recordings
+    one that cannot be used is said at the end (exit code 2); the others are written.
 
     Example: polepiece hear guitar.toml --pickup neck --change magnet=alnico-3 --out sounds
 
     Two takes, two states, through a loudspeaker: polepiece hear guitar.toml -p neck -c magnet=alnico-3
     --also "magnet=alnico-3; lower=0.5mm" -r one.wav -r two.wav --chain edge --loudspeaker box.wav -o sounds
     """
+    from polepiece.errors import InputError, MeasurementError
     from polepiece.sound import phrase as known_phrase
-    from polepiece.voicing import Bench, apply, compare, parse_changes, read_guitar
+    from polepiece.voicing import Bench, apply, check_listening_level, compare, describe, parse_changes, read_guitar
 
     lists = [parse_changes(change), *(_moves(one) for one in also or [])]
     guitar = read_guitar(file)
@@ -82,37 +94,54 @@ def command(
     for one in lists:  # a change that cannot be made is refused before anything is computed
         apply(guitar, unit.name, one)
     known_phrase(phrase)
+    check_listening_level(listening_db)
     setting = _setting(chain, driven=driven)
     speaker = _loudspeaker(loudspeaker)
     takes: list[str | None] = [*recording] if recording else [None]
     names = [_names(stem, len(lists)) for stem in _stems(takes)]
     inputs = [Path(one) for one in (file, *takes, *([loudspeaker] if not isinstance(speaker, str) else [])) if one]
-    every = [name for one in names for name in one]
+    _check_room(takes, Path(out), sounds=len(names[0]))
     bench = Bench(seed=seed)
-    compared = []
-    with staged(out, every, inputs=inputs) as staging:
-        _check_room(takes, Path(out), sounds=len(names[0]))
-        for take, files in zip(takes, names):
-            label = "making sounds" if take is None else f"listening to {Path(take).name} (s)"
-            with working(label) as report:
-                found = compare(
-                    guitar, unit.name, lists, phrase=phrase, recording=take, chain=setting, loudspeaker=speaker,
-                    full_scale=full_scale, seed=seed, bench=bench, progress=None if take is None else report,
-                )  # fmt: skip
-            with working("writing sounds (s)") as report:
-                _write(found, files, staging, inputs, report)
-            compared.append((found, files))
-    if json:
-        body = hear_words.as_body(compared, Path(out))
+    made: list[hear_words.Made] = []
+    faults: dict[str, PolepieceError] = {}
+    for take, files in zip(takes, names):
+        try:
+            with staged(out, files, inputs=inputs) as staging:
+                label = "making sounds" if take is None else f"listening to {Path(take).name} (s)"
+                with working(label) as report:
+                    found = compare(
+                        guitar, unit.name, lists, phrase=phrase, recording=take, chain=setting, loudspeaker=speaker,
+                        full_scale=full_scale, seed=seed, bench=bench, progress=None if take is None else report,
+                    )  # fmt: skip
+                with working("describing them") as report:
+                    rows = []
+                    for k in range(1, len(found.states)):
+                        rows.append(describe(found, k, listening_db_spl=listening_db, seconds=STRETCH_S))
+                        report(k, len(found.states) - 1)
+                with working("writing sounds (s)") as report:
+                    _write(found, files, staging, inputs, report)
+            made.append(hear_words.Made(found=found, files=files, described=rows))
+        except (InputError, MeasurementError) as error:
+            if len(takes) == 1:
+                raise
+            faults[str(take)] = error  # the other recordings are not lost
+    if made and json:
+        body = hear_words.as_body(made, Path(out), listening_db=listening_db, faults=faults)
         emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
-        return
-    screen = console()
-    for found, files in compared:
-        for line in hear_words.words(found, files):
-            screen.print(line, markup=False)
-        for name in files:
-            screen.print(str(Path(out) / name), soft_wrap=True, markup=False)
-    show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+    elif made:
+        screen = console()
+        for sound in made:
+            for line in hear_words.words(sound):
+                screen.print(line, markup=False)
+            for table in hear_words.tables(sound, listening_db=listening_db, seconds=STRETCH_S):
+                screen.print(table)
+            for line in hear_words.notes(sound):
+                screen.print(line, markup=False, soft_wrap=True)
+            for name in sound.files:
+                screen.print(str(Path(out) / name), soft_wrap=True, markup=False)
+        show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+    if faults:
+        raise InputError(hear_words.fault_words(faults, len(takes)))
 
 
 def _moves(text: str) -> "tuple[Change, ...]":
@@ -165,12 +194,16 @@ def _names(stem: str, states: int) -> list[str]:
 
 
 def _check_room(takes: Sequence[str | None], out: Path, *, sounds: int) -> None:
-    """Refuse before the work what would not fit on the disk."""
-    from polepiece.errors import InputError
+    """Refuse before the work what would not fit on the disk; recordings that cannot be read are said in their turn."""
+    from polepiece.errors import InputError, MeasurementError
     from polepiece.sound import header
 
-    found = [header(one) for one in takes if one is not None]
-    needed, free = sum(3 * one.frames * one.channels * sounds for one in found), shutil.disk_usage(out).free
+    found = []
+    for one in takes:
+        with suppress(InputError, MeasurementError):
+            found += [header(one)] if one is not None else []
+    there = next(place for place in (out, *out.absolute().parents) if place.exists())
+    needed, free = sum(3 * one.frames * one.channels * sounds for one in found), shutil.disk_usage(there).free
     if needed > free:
         raise InputError(
             f"{sounds} sounds of {sum(one.duration for one in found) / 60:.0f} minutes take {needed / 1e9:.1f} GB; "
@@ -183,14 +216,21 @@ def _write(
 ) -> None:  # fmt: skip
     from polepiece.sound import writing
 
-    order = [(0, False)] + [(k, true) for k in range(1, len(found.states)) for true in (False, True)]
-    done = 0
-    for (state, true_level), name in zip(order, files):
-        where = staging.path(name)
-        with writing(
-            where, found.sample_rate, channels=found.channels, frames=found.frames, inputs=inputs
-        ) as put:  # fmt: skip
-            for block in found.sound(state, true_level=true_level):
-                put(block)
-                done += block.shape[0]
-                report(done // found.sample_rate, max(len(files) * found.frames // found.sample_rate, 1))
+    total, done = max(len(found.states) * found.frames // found.sample_rate, 1), 0
+    for state in range(len(found.states)):
+        names = files[2 * state - 1 : 2 * state + 1] if state else files[:1]  # equally loud, and at the true level
+        with ExitStack() as open_files:
+            puts = [
+                open_files.enter_context(
+                    writing(
+                        staging.path(name), found.sample_rate, channels=found.channels, frames=found.frames,
+                        inputs=inputs,
+                    )
+                )
+                for name in names
+            ]  # fmt: skip
+            for pair in found.both(state):
+                for put, block in zip(puts, pair):
+                    put(block)
+                done += pair[0].shape[0]
+                report(done // found.sample_rate, total)

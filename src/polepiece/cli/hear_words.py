@@ -1,23 +1,40 @@
 """What ``polepiece hear`` says of the sounds that it made: in words, and as JSON."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from polepiece.cli.console import table
+
 if TYPE_CHECKING:
-    from polepiece.voicing import Audition, Comparison
+    from rich.table import Table
+
+    from polepiece.errors import PolepieceError
+    from polepiece.voicing import Audition, Comparison, Described
 
 PIECES = {"before": "before.wav", "after": "after.wav", "after_true_level": "after-true-level.wav"}
 
-Made = Sequence[tuple["Comparison", Sequence[str]]]
+LOUD_DB = 20.0  # from here on the noise of a recording is worth a word (common practice, no source)
 
 
-def as_body(made: Made, folder: Path) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """The sounds of one phrase or recording, their files, and the numbers of each state but the first."""
+
+    found: "Comparison"
+    files: Sequence[str]
+    described: "Sequence[Sequence[Described]]"
+
+
+def as_body(
+    made: Sequence[Made], folder: Path, *, listening_db: float, faults: "Mapping[str, PolepieceError]"
+) -> dict[str, Any]:
     """Return all that was made; the first recording and state stand by themselves too, all are in ``sounds``."""
-    sounds = [_state(found, files, k) for found, files in made for k in range(1, len(found.states))]
-    first = made[0][0]
+    sounds = [_state(one, k) for one in made for k in range(1, len(one.found.states))]
+    first = made[0].found
     return {
-        **{key: value for key, value in sounds[0].items() if key != "filter"},
+        **{key: value for key, value in sounds[0].items() if key not in ("filter", "described")},
         "pickup": first.pickup,
         "sample_rate_hz": first.sample_rate,
         "folder": str(folder),
@@ -25,7 +42,9 @@ def as_body(made: Made, folder: Path) -> dict[str, Any]:
         "driven": first.chain == "driven",
         "chain": first.chain or None,
         "loudspeaker": first.loudspeaker or None,
+        "listening_db_spl": listening_db,
         "sounds": sounds,
+        "failed": [{"recording": name, "error": str(error)} for name, error in faults.items()],
     }
 
 
@@ -51,7 +70,8 @@ def audition_body(heard: "Audition", folder: Path) -> dict[str, Any]:
     }
 
 
-def _state(found: "Comparison", files: Sequence[str], state: int) -> dict[str, Any]:
+def _state(made: Made, state: int) -> dict[str, Any]:
+    found, files = made.found, made.files
     one, difference = found.states[state], found.difference_db(state)
     given = one.filter
     return {
@@ -66,6 +86,7 @@ def _state(found: "Comparison", files: Sequence[str], state: int) -> dict[str, A
         "aligned_lufs": found.states[0].loudness_lufs + found.levels.aligned_gain_db[0],
         "files": {"before": files[0], "after": files[2 * state - 1], "after_true_level": files[2 * state]},
         "note": _note(found),
+        "described": {row.key: _described(row) for row in made.described[state - 1]},
         "filter": None
         if given is None
         else {
@@ -83,8 +104,9 @@ def _note(found: "Comparison") -> str:
     return f"All sounds are {lowered:.1f} dB quieter than -23 LUFS so that no peak passes -1 dBFS."
 
 
-def words(found: "Comparison", files: Sequence[str]) -> list[str]:
+def words(made: Made) -> list[str]:
     """Say what was made and what the alignment hides."""
+    found, files = made.found, made.files
     through = f", {found.chain} chain, loudspeaker: {found.loudspeaker}" if found.chain else ""
     out = [f"{found.pickup}: {found.played} ({found.kind}, {found.duration:.1f} s{through})."]
     for k in range(1, len(found.states)):
@@ -103,4 +125,38 @@ def words(found: "Comparison", files: Sequence[str]) -> list[str]:
     return [*out, *([_note(found)] if _note(found) else [])]
 
 
-LOUD_DB = 20.0  # from here on the noise of a recording is worth a word (common practice, no source)
+def tables(made: Made, *, listening_db: float, seconds: float) -> "list[Table]":
+    """Return the numbers before and after of each state, with the thresholds that are published."""
+    out = []
+    for state, rows in enumerate(made.described, start=1):
+        moves = ", ".join(one.text for one in made.found.states[state].changes)
+        stretch = f"the loudest {min(made.found.duration, seconds):.1f} s"
+        title = f"{moves}: {stretch}, before at {listening_db:g} dB SPL (assumed)"
+        cells = [
+            (row.name, _number(row.before, row.unit), _number(row.after, row.unit),
+             _number(row.difference, row.difference_unit, sign="+"), _number(row.threshold, row.difference_unit))
+            for row in rows
+        ]  # fmt: skip
+        out.append(table(title, ("", "before", "after", "difference", "just noticed from"), cells))
+    return out
+
+
+def notes(made: Made) -> list[str]:
+    """Return why a number is missing, each reason once."""
+    return list(dict.fromkeys(row.note for rows in made.described for row in rows if row.note))
+
+
+def fault_words(faults: "Mapping[str, PolepieceError]", all_: int) -> str:
+    """Say which recordings could not be used."""
+    each = (str(error) if name in str(error) else f"{name}: {error}" for name, error in faults.items())
+    lines = "\n".join(dict.fromkeys(each))
+    return f"{len(faults)} of {all_} recordings could not be used; nothing was written for them:\n{lines}"
+
+
+def _number(value: float | None, unit: str, *, sign: str = "") -> str | None:
+    digits = {"sone": 2, "acum": 2, "phon": 1, "dB": 1, "%": 0, "Hz": 0}[unit]
+    return None if value is None else f"{round(value, digits) + 0.0:{sign}.{digits}f} {unit}"
+
+
+def _described(row: "Described") -> dict[str, Any]:
+    return {key: value for key, value in asdict(row).items() if key != "key"}

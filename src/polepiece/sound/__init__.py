@@ -17,9 +17,11 @@ from polepiece.sound.descriptors import (
     SUSTAIN_S,
     attack_to_sustain_db,
     band_power,
+    banded,
     bench_bands_db,
     power_spectrum,
     spectral_centroid,
+    strongest_stroke,
     third_octave_edges,
     third_octave_levels_db,
     third_octaves,
@@ -38,6 +40,12 @@ from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
 from polepiece.sound.performance import performed
 from polepiece.sound.phrase import Bend, Note, Phrase
+from polepiece.sound.psychoacoustics import (
+    REFERENCE_PRESSURE,
+    NotInstalledError,
+    Perceived,
+    loudness_and_sharpness,
+)
 from polepiece.sound.render import MagnetPull, induced, render, stream
 from polepiece.sound.repertoire import PHRASES, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
@@ -50,6 +58,7 @@ from polepiece.sound.wav import (
     blocks,
     decode,
     header,
+    impulse_response_of,
     read,
     read_impulse_response,
     to_bytes,
@@ -63,6 +72,7 @@ __all__ = [
     "AUDITION_LUFS",
     "BENCH_BANDS",
     "PHRASES",
+    "REFERENCE_PRESSURE",
     "RESPONSE_BANDS",
     "SETTINGS",
     "SUSTAIN_S",
@@ -79,8 +89,10 @@ __all__ = [
     "MagnetPull",
     "ModeBank",
     "ModeSum",
+    "NotInstalledError",
     "Note",
     "NoteVoice",
+    "Perceived",
     "Phrase",
     "PickupResponse",
     "RatioFilter",
@@ -91,6 +103,7 @@ __all__ = [
     "apply_filter",
     "attack_to_sustain_db",
     "band_power",
+    "banded",
     "bench_bands_db",
     "blocks",
     "chain_setting",
@@ -99,10 +112,11 @@ __all__ = [
     "decode",
     "flat_response",
     "header",
+    "impulse_response_of",
     "induced",
-    "induced_voltage",
     "integrated_loudness",
     "level_states",
+    "loudness_and_sharpness",
     "loudness_as_given",
     "loudspeaker_name",
     "minimum_phase",
@@ -118,6 +132,7 @@ __all__ = [
     "revoice",
     "spectral_centroid",
     "stream",
+    "strongest_stroke",
     "third_octave_edges",
     "third_octave_levels_db",
     "third_octaves",

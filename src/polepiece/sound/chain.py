@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scipy import signal
 
 from polepiece.errors import InputError
+from polepiece.sound._filtering import bent
 from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.oversampling import ladder
 from polepiece.sound.streams import Convolver, Sections
@@ -84,8 +85,14 @@ def chain_setting(setting: str | ChainSetting) -> ChainSetting:
     return found
 
 
-def bend(before: Floats, after: Floats, bias: float) -> Floats:
-    """Mean of f(x + b) - f(b), f(x) = x / sqrt(1 + x^2), over the straight way from ``before`` to ``after``.
+def bend(last: Floats, fine: Floats, bias: float) -> Floats:
+    """Mean of f(x + b) - f(b), f(x) = x / sqrt(1 + x^2), over the straight way between one sample and the next.
+
+    Parameters
+    ----------
+    last : shape (c,), the sample before the first.
+    fine : shape (c, t).
+    bias : b.
 
     Notes
     -----
@@ -93,9 +100,9 @@ def bend(before: Floats, after: Floats, bias: float) -> Floats:
     closed form, without a small difference to divide by. Taking the mean instead of the value halves, in decibels,
     once more what folds back (Parker, Zavalishin and Le Bivic 2016, antiderivative antialiasing; memory).
     """
-    u, v = before + bias, after + bias
-    bent = (u + v) / (np.sqrt(1.0 + u * u) + np.sqrt(1.0 + v * v))
-    return np.asarray(bent - bias / np.sqrt(1.0 + bias * bias))
+    out = np.empty_like(fine)
+    bent(last, fine, bias, out)
+    return out
 
 
 class Chain:
@@ -123,7 +130,7 @@ class Chain:
         self._setting, self._rate, self._speaker = chosen, sample_rate, loudspeaker
         self._shape = Sections(_shaping(chosen, sample_rate), channels)
         self._steps = ladder(sample_rate, channels)
-        self._last = np.zeros((channels, 1))
+        self._last = np.zeros(channels)
         self._behind, late = _behind(sample_rate, channels, loudspeaker)
         self._delay = self._to_drop = self._steps.delay + late
         self._scale = 10.0 ** (CEILING_DBFS / 20.0) / (self._bound() * (1.0 + chosen.bias))
@@ -158,9 +165,8 @@ class Chain:
 
     def _piece(self, block: Floats) -> Floats:
         fine = self._steps.climb(self._shape.process(block))
-        before = np.concatenate([self._last, fine[:, :-1]], axis=1)
-        self._last = fine[:, -1:].copy()
-        done = self._steps.descend(bend(before, fine, self._setting.bias)) * self._scale
+        done = self._steps.descend(bend(self._last, fine, self._setting.bias)) * self._scale
+        self._last = fine[:, -1].copy()
         for part in self._behind:
             done = part.process(done)
         return np.asarray(done)

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import fft
+from scipy import fft, signal
 
 from polepiece.errors import InputError, MeasurementError
 
@@ -111,3 +111,40 @@ def attack_to_sustain_db(samples: NDArray[Any], sample_rate: float, *, onset: fl
     if early <= 0.0 or late <= 0.0:
         raise MeasurementError("the signal is silent around the onset; attack against sustain has no number.")
     return float(10.0 * np.log10(early / late))
+
+
+def banded(samples: NDArray[Any], sample_rate: float, band: tuple[float, float]) -> Floats:
+    """Return the mono signal between two frequencies (Hz): third-order Butterworth, causal, so no attack comes early.
+
+    Raises
+    ------
+    InputError
+        For a band that is not rising, positive and under half the rate.
+    """
+    low, high = band
+    if not 0.0 < low < high < 0.5 * sample_rate:
+        raise InputError(f"the band is {low:g} to {high:g} Hz; it must rise and lie under {0.5 * sample_rate:g} Hz.")
+    sections = signal.butter(3, band, "bandpass", fs=sample_rate, output="sos")
+    return np.asarray(signal.sosfilt(sections, _mono(samples)))
+
+
+def strongest_stroke(samples: NDArray[Any], sample_rate: float) -> float:
+    """Time (s) where the energy of the next 100 ms exceeds that of the last 100 ms most, with 0.5 s behind it.
+
+    Raises
+    ------
+    MeasurementError
+        When the sound is shorter than 0.5 s, or nowhere becomes louder.
+    """
+    hop = round(0.005 * sample_rate)
+    sound = _mono(samples)
+    if sound.size < 5 * ATTACK_S * sample_rate:
+        raise MeasurementError("a stroke needs 0.5 s of sound.")
+    energy = np.add.reduceat(sound**2, np.arange(0, sound.size, hop))
+    span, behind = round(ATTACK_S / 0.005), round(5 * ATTACK_S / 0.005)
+    summed = np.concatenate([np.zeros(span + 1), np.cumsum(energy)])  # of all hops before; nothing before the sound
+    place = np.arange(energy.size - behind + 1) + span
+    rise = summed[place + span] - 2.0 * summed[place] + summed[place - span]
+    if np.max(rise) <= 0.0:
+        raise MeasurementError("no stroke: nowhere does the sound become louder.")
+    return float(np.argmax(rise) * hop / sample_rate)

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import signal
 
+from polepiece.sound._filtering import add_filtered
+
 Floats = NDArray[np.float64]
 
 PASS = 0.41  # of the sample rate: up to here nothing is lost, and nothing folds back
@@ -29,36 +31,53 @@ def low_pass(factor: int, edge: float) -> Floats:
     return np.asarray(signal.firwin(2 * half + 1, 1.0 / factor, window=("kaiser", beta)))
 
 
-class Up:
+class _Step:
+    """A step by ``factor``; every ``factor``-th tap from the middle one on is zero, so that branch only waits."""
+
+    def __init__(self, taps: Floats, factor: int) -> None:
+        self._factor, self._wait = factor, (taps.size - 1) // (2 * factor)
+        self._middle = float(taps[(taps.size - 1) // 2])
+        self._branches = [np.ascontiguousarray(taps[phase::factor]) for phase in range(1, factor)]
+
+
+class Up(_Step):
     """Insert samples: ``factor`` out for one in, late by ``delay`` samples of the lower rate."""
 
     def __init__(self, taps: Floats, factor: int, channels: int) -> None:
-        self._taps, self._factor = factor * taps, factor
-        self._before = np.zeros((channels, -(-(taps.size - 1) // factor)))
+        super().__init__(factor * taps, factor)
+        self._before = np.zeros((channels, 2 * self._wait))
 
     def process(self, block: Floats) -> Floats:
         """Take (c, t), return (c, t * factor)."""
         whole = np.concatenate([self._before, block], axis=1)
-        kept = self._before.shape[1]
-        fine = signal.upfirdn(self._taps, whole, up=self._factor, axis=-1)
-        self._before = whole[:, whole.shape[1] - kept :]
-        return np.asarray(fine[:, kept * self._factor : whole.shape[1] * self._factor])
+        channels, count = block.shape
+        fine = np.empty((channels, count, self._factor))
+        fine[:, :, 0] = self._middle * whole[:, self._wait : self._wait + count]
+        for phase, taps in enumerate(self._branches, start=1):
+            branch = np.zeros((channels, count))
+            add_filtered(whole[:, 1:], taps, branch)
+            fine[:, :, phase] = branch
+        self._before = whole[:, count:]
+        return fine.reshape(channels, -1)
 
 
-class Down:
+class Down(_Step):
     """Remove what would fold back and keep one sample of ``factor``."""
 
     def __init__(self, taps: Floats, factor: int, channels: int) -> None:
-        self._taps, self._factor = taps, factor
-        self._before = np.zeros((channels, -(-(taps.size - 1) // factor) * factor))
+        super().__init__(taps, factor)
+        self._before = np.zeros((channels, 2 * self._wait * factor))
 
     def process(self, block: Floats) -> Floats:
         """Take (c, t * factor), return (c, t)."""
         whole = np.concatenate([self._before, block], axis=1)
-        kept = self._before.shape[1]
-        coarse = signal.upfirdn(self._taps, whole, down=self._factor, axis=-1)
-        self._before = whole[:, whole.shape[1] - kept :]
-        return np.asarray(coarse[:, kept // self._factor : whole.shape[1] // self._factor])
+        channels, count = block.shape[0], block.shape[1] // self._factor
+        turns = whole.reshape(channels, -1, self._factor)
+        coarse = self._middle * turns[:, self._wait : self._wait + count, 0]
+        for phase, taps in enumerate(self._branches, start=1):
+            add_filtered(np.ascontiguousarray(turns[:, :-1, self._factor - phase]), taps, coarse)
+        self._before = whole[:, block.shape[1] :]
+        return np.asarray(coarse)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

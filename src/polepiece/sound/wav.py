@@ -154,7 +154,8 @@ def blocks(
                     "cut short. Copy or export it again."
                 )
             check_finite(where, samples, first=done, rate=recording.sample_rate)
-            low, high = np.minimum(low, samples.min(axis=0)), np.maximum(high, samples.max(axis=0))
+            for channel, one in enumerate(samples.T):  # ten times as fast as along an axis of two
+                low[channel], high[channel] = min(low[channel], one.min()), max(high[channel], one.max())
             done += samples.shape[0]
             yield samples
     if first == 0 and end == recording.frames:
@@ -183,7 +184,11 @@ def read_impulse_response(path: str | Path) -> ImpulseResponse:
     MeasurementError
         As `read`: damaged, silent, NaN, a sample rate outside 44.1 to 192 kHz.
     """
-    found = read(path)
+    return impulse_response_of(read(path))
+
+
+def impulse_response_of(found: Recording) -> ImpulseResponse:
+    """Take what was read or decoded for an impulse response; the same refusals as `read_impulse_response`."""
     samples = found.samples
     if samples.ndim == 2:
         if not np.array_equal(samples[:, 0], samples[:, 1]):

@@ -88,6 +88,12 @@ class Comparison:
         for block in self.states[state].source(0, None):
             yield gain * block
 
+    def both(self, state: int) -> Iterator[tuple[FloatArray, FloatArray]]:
+        """Give a sound in blocks (t, c) at both levels, made once: equally loud, and as loud as it really is."""
+        aligned, true = (self._gain(state, true_level=one) for one in (False, True))
+        for block in self.states[state].source(0, None):
+            yield aligned * block, true * block
+
     def excerpt(self, state: int, seconds: float, *, true_level: bool = False) -> FloatArray:
         """Return (t, c) of the loudest stretch of the first state, the same stretch for every state."""
         count = min(round(seconds * self.sample_rate), self.frames)
@@ -155,12 +161,16 @@ def compare(
     states, loudest = [], 0
     for number, (changes, source, given) in enumerate(zip(lists, made.sources, made.filters)):
         called = "before" if not number else "after" if len(lists) == 2 else f"after {number}"
-        clean, last = (LoudnessMeter(made.sample_rate, made.channels) for _ in range(2))
-        for block in passed.through(_listened(source(0, None), clean)):
+        clean = last = LoudnessMeter(made.sample_rate, made.channels)
+        read = source(0, None)
+        if setting is not None:
+            clean = LoudnessMeter(made.sample_rate, made.channels)
+            read = passed.through(_listened(read, clean))
+        for block in read:
             last.add(block)
             seen.more(block.shape[0])
-        clean.finish()
-        last.finish()
+        for meter in {id(one): one for one in (clean, last)}.values():
+            meter.finish()
         states.append(
             Compared(
                 changes=changes, loudness_lufs=last.loudness(called), peak_dbfs=last.peak_dbfs, filter=given,

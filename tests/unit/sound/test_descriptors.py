@@ -7,10 +7,13 @@ from hypothesis import strategies as st
 
 from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import (
+    ATTACK_BAND,
     attack_to_sustain_db,
+    banded,
     bench_bands_db,
     power_spectrum,
     spectral_centroid,
+    strongest_stroke,
     third_octave_levels_db,
     third_octaves,
 )
@@ -79,3 +82,28 @@ def test_sounds_without_an_answer_are_refused():
         attack_to_sustain_db(np.zeros(RATE), RATE)
     with pytest.raises(InputError, match="samples have shape"):
         power_spectrum(np.zeros(1), RATE)
+
+
+def test_the_band_of_an_attack_keeps_the_lows_and_its_edges_are_half_power():
+    # a Butterworth band-pass is 3 dB down at both edges, whatever its order
+    for frequency, wanted, within in ((89.1, -3.01, 0.05), (158.0, 0.0, 0.05), (281.8, -3.01, 0.05)):
+        found = banded(np.sin(2 * np.pi * frequency * TIME), RATE, ATTACK_BAND)[RATE // 2 :]
+        assert 20 * np.log10(np.sqrt(2) * np.std(found)) == pytest.approx(wanted, abs=within)
+    top = banded(np.sin(2 * np.pi * 2000.0 * TIME), RATE, ATTACK_BAND)[RATE // 2 :]
+    assert 20 * np.log10(np.std(top)) < -50.0
+    with pytest.raises(InputError, match="must rise"):
+        banded(TIME, RATE, (300.0, 200.0))
+
+
+def test_the_strongest_stroke_is_the_loud_one_of_three():
+    rate, sound = RATE, np.zeros(3 * RATE)
+    for onset, level in ((0.3, 0.4), (1.2, 1.0), (2.0, 0.6)):
+        first = round(onset * rate)
+        time = np.arange(sound.size - first) / rate
+        sound[first:] += level * np.exp(-4.0 * time) * np.sin(2 * np.pi * 150.0 * time)
+    assert strongest_stroke(sound, rate) == pytest.approx(1.2, abs=0.01)  # hops of 5 ms
+    assert strongest_stroke(np.roll(sound, -round(1.2 * rate)), rate) == 0.0  # a sound may begin with its stroke
+    with pytest.raises(MeasurementError, match="nowhere"):
+        strongest_stroke(np.zeros(rate), rate)
+    with pytest.raises(MeasurementError, match=r"0\.5 s"):
+        strongest_stroke(np.ones(1000), rate)

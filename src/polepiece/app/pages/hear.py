@@ -15,13 +15,13 @@ from polepiece.app.desk import Desk
 from polepiece.app.digits import signed
 from polepiece.app.listening import Listening, Played
 from polepiece.app.pages.place import Place
-from polepiece.app.player import MOST_STATES, Level, Tone
-from polepiece.app.sounds import LONGEST, Take
+from polepiece.app.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
+from polepiece.app.sounds import LONGEST, TONES, Speaker, Take
 from polepiece.app.states import NOW, grade_state, guitar_in, moves_state, words_of
 from polepiece.app.widgets import Fault, amount, choice, file_taker, link, press, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import SoundEntry
-from polepiece.sound import PHRASES, Recording, decode, to_bytes
+from polepiece.sound import PHRASES, Recording, decode, impulse_response_of, to_bytes
 from polepiece.voicing import grade_slugs, grade_words
 
 PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
@@ -34,7 +34,11 @@ PHRASE_WORDS = {
 }  # fmt: skip
 OWN = "take:"
 FULL_SCALE = 0.9999
-KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, of which {LONGEST:g} s are played"
+KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, of which {LONGEST:g} s at a time are played"
+LARGEST_SPEAKER = 4 * 1024 * 1024  # bytes: 2 s at 192 kHz and 32 bit, two channels
+SPEAKER_KINDS = "one channel of 1 ms to 2 s as WAV, FLAC or AIFF"
+SPEAKER_LABEL = "loudspeaker: "
+BUILT_IN = {"closed-box": "12-inch in a closed box, made up", "none": "none"}
 DROP = "(e) => {{ e.preventDefault(); getElement({id}).$refs.qRef.addFiles(e.dataTransfer.files); }}"
 NOTE = (
     "A recording is taken to be this pickup alone, played into an interface without any amplifier, with the guitar as "
@@ -44,8 +48,12 @@ NOTE = (
 )
 RENDERED = (
     "A phrase is computed whole: strings with stiffness and damping, the same hand for every state, flux of each "
-    "string, coil, controls and cable. Driven is a soft saturation and a made-up loudspeaker, set alike for all; "
-    "they stand for nothing that can be bought. Feel is not computed."
+    "string, coil, controls and cable. Feel is not computed."
+)
+CHAIN = (
+    "Cable is the voltage at the end of the cable. Clean, edge and driven put a tone shelf, a soft saturation and a "
+    "loudspeaker behind it, set alike for all states; they stand for nothing that can be bought. A recording's full "
+    "scale counts as 1 V there."
 )
 
 
@@ -56,12 +64,16 @@ def build() -> None:
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def hear(
         guitar: str = "", pickup: str = "", against: str = "", state: list[str] = Query([]),  # noqa: B008
-        phrase: str = "open-chord", take: str = "", start: str = "0", tone: str = "clean", level: str = "aligned",
+        phrase: str = "open-chord", take: str = "", start: str = "0", tone: str = "cable", level: str = "aligned",
+        speaker: str = "closed-box", loop: str = "", playback: str = "",
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against)
         ui.add_head_html(STYLE)
         with theme.frame(PAGE, desk):
-            view = HearView(desk, state, phrase=phrase, take=take, start=start, tone=tone, level=level)
+            view = HearView(
+                desk, state, phrase=phrase, take=take, start=start, tone=tone, level=level, speaker=speaker, loop=loop,
+                playback=playback,
+            )  # fmt: skip
             with ui.element("div") as everything:
                 view.build()
             everything.on("dragover", js_handler="(e) => e.preventDefault()")
@@ -73,14 +85,17 @@ class HearView:
     """One tab that listens."""
 
     def __init__(
-        self, desk: Desk, states: list[str], *, phrase: str, take: str, start: str, tone: str, level: str
+        self, desk: Desk, states: list[str], *, phrase: str, take: str, start: str, tone: str, level: str,
+        speaker: str, loop: str, playback: str,
     ) -> None:  # fmt: skip
         self.desk, self.client = desk, ui.context.client
         self.states = list(dict.fromkeys(states))[:MOST_STATES] or default_states(desk)
         self.phrase = phrase if phrase in PHRASES else "open-chord"
         self.take = take
         self.start = _seconds(start)
-        self.first_tone: Tone = "driven" if tone == "driven" else "clean"
+        self.speaker = speaker
+        self.first_tone: Tone = tone if tone in TONES else "cable"  # type: ignore[assignment]
+        self.first_loop, self.first_playback = _loop(loop), _playback(playback)
         self.first_level: Level = "true" if level == "true" else "aligned"
 
     # --- what is on it -----------------------------------------------------------------------------
@@ -90,7 +105,7 @@ class HearView:
             text("p", "Keys 1 to 9 choose, space plays and pauses; drag over the wave to loop a part.", "soft small")
             self.listening = Listening(
                 self.desk, self._played(), on_change=self._changed, tone=self.first_tone, level=self.first_level,
-                label="States",
+                loop=self.first_loop, playback=self.first_playback, label="States",
             )  # fmt: skip
             self.hidden = text("p", "", "small").mark("hidden-level")
         with ui.element("div").classes("two"):
@@ -102,8 +117,10 @@ class HearView:
                 with ui.element("section").classes("card"):
                     self._playing()
                 with ui.element("section").classes("card"):
+                    self._amplifying()
+                with ui.element("section").classes("card"):
                     text("h2", "Keep it")
-                    text("p", "WAV, 24 bit, as set above: clean or driven, equally loud or true.", "small soft")
+                    text("p", "WAV, 24 bit, as set above: cable or chain, equally loud or true.", "small soft")
                     self.files = ui.element("ul")
 
     def _adding(self) -> None:
@@ -127,7 +144,23 @@ class HearView:
             ),
             accept=".wav,.flac,.aif,.aiff", most=LARGEST, mark="recording",
         )  # fmt: skip
+        self.part = text("p", "", "small").mark("part")
         self.note = text("p", "", "small soft").mark("note")
+
+    def _amplifying(self) -> None:
+        text("h2", "Behind the cable")
+        text("p", CHAIN, "small soft")
+        self.speakers = choice(
+            "loudspeaker of clean, edge and driven", self._speakers(),
+            self.speaker if self.speaker in self._speakers() else "closed-box", self._choose_speaker, mark="speaker",
+        )  # fmt: skip
+        self.speaker_fault = Fault()
+        text("p", f"Or your own: an impulse response, {SPEAKER_KINDS}.", "small")
+        self.speaker_upload = file_taker(
+            "choose an impulse response …", self._speaker_given,
+            lambda: self.speaker_fault.show(f"That was not taken: an impulse response is {SPEAKER_KINDS}."),
+            accept=".wav,.flac,.aif,.aiff", most=LARGEST_SPEAKER, mark="own-speaker",
+        )  # fmt: skip
 
     # --- playing -----------------------------------------------------------------------------------
     async def begin(self) -> None:
@@ -137,19 +170,24 @@ class HearView:
         await self.listening.make()
 
     def _played(self) -> Played:
-        found = self._take_entry()
+        found, speaker = self._take_entry(), self._speaker()
         if found is None:
-            return Played(phrase=self.phrase)
+            return Played(phrase=self.phrase, speaker=speaker)
         book = shared.room().notebook
         made_with = self.desk.guitar if found.state_id is None else book.state_guitar(found.state_id)
         take = Take(data=book.sound(found.sha256), name=found.label, start=self.start)
-        return Played(phrase=self.phrase, take=take, made_with=made_with)
+        return Played(phrase=self.phrase, take=take, made_with=made_with, speaker=speaker)
 
     def _take_entry(self) -> SoundEntry | None:
         if not self.take:
             return None
-        known = {one.sha256: one for one in shared.room().notebook.sounds(self.desk.entry.id)}
-        return known.get(self.take)
+        return {one.sha256: one for one in self._kept()[0]}.get(self.take)
+
+    def _kept(self) -> tuple[list[SoundEntry], list[SoundEntry]]:
+        """Return the recordings and the loudspeakers that the notebook has for this guitar."""
+        known = shared.room().notebook.sounds(self.desk.entry.id)
+        own = [one for one in known if one.label.startswith(SPEAKER_LABEL)]
+        return [one for one in known if one not in own], own
 
     def _show(self) -> None:
         """Show the list, the notes and the files, and put it all into the address."""
@@ -169,16 +207,18 @@ class HearView:
     def _changed(self) -> None:
         """Show what depends on sounds, tone and level, and put it into the address."""
         heard = self.listening
-        said = [f"{one.name} {signed(difference)} dB" for one, difference in heard.differences(heard.tone)[1:]]
+        found = heard.differences()
+        said = [f"{one.name} {signed(difference)} dB" for one, difference in found[1:]]
         if said:
-            first = heard.differences(heard.tone)[0][0].name
+            first = found[0][0].name
             how = "Hidden by making all equally loud" if heard.level == "aligned" else "True difference, heard as it is"
             self.hidden.say(
                 f"{how}: against “{first}”, {'; '.join(said)} (loudness after ITU-R BS.1770)."
-                + (f" {self._in_front()}" if heard.tone == "driven" else "")
+                + (f" {self._in_front()}" if heard.tone != "cable" else "")
             )
         else:
             self.hidden.say("")
+        self.part.say(self._part())
         self.files.clear()
         with self.files:
             for name, address in heard.downloads():
@@ -188,15 +228,32 @@ class HearView:
 
     def _in_front(self) -> str:
         """Say what the saturation is driven by: behind it a louder state is squashed, not louder."""
-        clean = [f"{one.name} {signed(difference)} dB" for one, difference in self.listening.differences("clean")[1:]]
+        clean = [f"{one.name} {signed(by)} dB" for one, by in self.listening.differences_in_front()[1:]]
         return f"In front of the saturation: {'; '.join(clean)}."
+
+    def _part(self) -> str:
+        """Say which part of a recording is played."""
+        part = self.listening.part()
+        if part is None or self._take_entry() is None:
+            return ""
+        length, whole = part
+        if length >= whole - 0.01:
+            return f"All {whole:.1f} s of the recording are played."
+        return (
+            f"Played are {length:.1f} s of {whole:.1f} s, from second {self.start:g} on; choose another start above. "
+            "The whole, of any length, is made by “polepiece hear --recording”."
+        )
 
     def address(self) -> str:
         """Return the address that shows the same."""
         query: list[tuple[str, str]] = [("state", one) for one in self.states]
         query += [("take", self.take), ("start", f"{self.start:g}")] if self.take else [("phrase", self.phrase)]
         heard = self.listening
-        query += [("tone", "driven")] if heard.tone == "driven" else []
+        query += [("tone", heard.tone)] if heard.tone != "cable" else []
+        other = self.speaker != "closed-box" and self.speaker in self._speakers()
+        query += [("speaker", self.speaker)] if other else []
+        query += [("loop", f"{heard.loop[0]:.3f}-{heard.loop[1]:.3f}")] if heard.loop else []
+        query += [("playback", f"{heard.playback:g}")] if heard.playback != PLAYBACK_DB else []
         query += [("level", "true")] if heard.level == "true" else []
         return f"{self.desk.address(PAGE.path)}&{urlencode(query)}"
 
@@ -236,8 +293,7 @@ class HearView:
 
     # --- what is played ----------------------------------------------------------------------------
     def _sources(self) -> dict[str, str]:
-        known = {one.sha256: one.label for one in shared.room().notebook.sounds(self.desk.entry.id)}
-        return PHRASE_WORDS | {f"{OWN}{digest}": f"recording: {label}" for digest, label in known.items()}
+        return PHRASE_WORDS | {f"{OWN}{one.sha256}": f"recording: {one.label}" for one in self._kept()[0]}
 
     def _source(self) -> str:
         return f"{OWN}{self.take}" if self._take_entry() is not None else self.phrase
@@ -269,16 +325,10 @@ class HearView:
     async def _dropped(self, event: events.UploadEventArguments) -> None:
         self.take_fault.clear()
         try:
-            if event.file.size() > LARGEST:
-                raise InputError(
-                    f"{event.file.name} has {event.file.size() / 2**20:.0f} MiB; at most {LARGEST >> 20} MiB are "
-                    "taken. Cut out the part you want to hear."
-                )
-            data = await event.file.read()
-            found: Recording | None = await run.io_bound(decode, data, event.file.name)
+            data, found = await _taken(event, LARGEST, "Cut out the part you want to hear.")
             if found is None:  # the server is going down
                 return
-            digest = self._keep(data, found)
+            digest = self._keep(data, found, f"{found.path.stem[:80]}, {found.duration:.1f} s")
         except PolepieceError as error:
             self.take_fault.show(error)
             self.upload.reset()
@@ -289,16 +339,64 @@ class HearView:
         clipped = "This recording reaches full scale: probably clipped, and the clipping stays in it."
         await self._play_other(clipped if found.peak >= FULL_SCALE else "")
 
-    def _keep(self, data: bytes, found: Recording) -> str:
-        """Keep a recording under its hash: WAV and FLAC as they came, AIFF as a WAV of the same samples."""
+    def _keep(self, data: bytes, found: Recording, label: str) -> str:
+        """Keep a sound under its hash: WAV and FLAC as they came, AIFF as a WAV of the same samples."""
         flac = data[:4] == b"fLaC"
         if not flac and data[:4] != b"RIFF":
             pcm = found.subtype if found.subtype in ("PCM_16", "PCM_24") else "FLOAT"
             data = to_bytes(found.samples, found.sample_rate, container="WAV", subtype=pcm)  # type: ignore[arg-type]
-        label = f"{found.path.stem[:80]}, {found.duration:.1f} s"
         return shared.room().notebook.keep_sound(
             data, label=label, kind="flac" if flac else "wav", state_id=self.desk.state.id
         )
+
+    # --- behind the cable --------------------------------------------------------------------------
+    def _speakers(self) -> dict[str, str]:
+        return BUILT_IN | {one.sha256: one.label.removeprefix(SPEAKER_LABEL) for one in self._kept()[1]}
+
+    def _speaker(self) -> Speaker:
+        if self.speaker in BUILT_IN:
+            return Speaker(name=self.speaker)
+        own = {one.sha256: one.label.removeprefix(SPEAKER_LABEL) for one in self._kept()[1]}
+        if self.speaker not in own:
+            return Speaker()
+        return Speaker(name=own[self.speaker], data=shared.room().notebook.sound(self.speaker))
+
+    async def _choose_speaker(self, speaker: str) -> None:
+        self.speaker = speaker
+        self.speaker_fault.clear()
+        await self._play_other()
+
+    async def _speaker_given(self, event: events.UploadEventArguments) -> None:
+        self.speaker_fault.clear()
+        try:
+            data, found = await _taken(event, LARGEST_SPEAKER, "An impulse response is short. Is it a recording?")
+            if found is None:
+                return
+            impulse_response_of(found)
+            digest = self._keep(data, found, f"{SPEAKER_LABEL}{found.path.stem[:80]}, {1e3 * found.duration:.0f} ms")
+        except PolepieceError as error:
+            self.speaker_fault.show(error)
+            return
+        finally:
+            self.speaker_upload.reset()
+        self.speakers.offer(self._speakers(), digest)
+        await self._choose_speaker(digest)
+
+
+async def _taken(event: events.UploadEventArguments, most: int, advice: str) -> tuple[bytes, Recording | None]:
+    """Return the bytes of a file that was given and what they hold; None when the server is going down.
+
+    Raises
+    ------
+    PolepieceError
+        When it is too large or no sound.
+    """
+    if event.file.size() > most:
+        raise InputError(
+            f"{event.file.name} has {event.file.size() / 2**20:.0f} MiB; at most {most >> 20} MiB are taken. {advice}"
+        )
+    data = await event.file.read()
+    return data, await run.io_bound(decode, data, event.file.name)
 
 
 # ------------------------------------------------------------------------------------------- what is offered
@@ -356,3 +454,17 @@ def _seconds(words: str) -> float:
     except ValueError:
         return 0.0
     return min(max(value, 0.0), 1800.0) if isfinite(value) else 0.0
+
+
+def _loop(words: str) -> "tuple[float, float] | None":
+    low, _, high = words.partition("-")
+    found = _seconds(low), _seconds(high)
+    return found if found[1] > found[0] else None
+
+
+def _playback(words: str) -> float:
+    try:
+        value = float(words)
+    except ValueError:
+        return PLAYBACK_DB
+    return min(max(round(value), LOWEST_DB), 0.0) if isfinite(value) else PLAYBACK_DB
