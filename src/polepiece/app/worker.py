@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
 
+from polepiece.app.proving import compare_takes, make_ledger
 from polepiece.app.sheet_work import make_pdf, make_sheet
 from polepiece.app.sheets import every_grade
 from polepiece.app.sounds import make_sound
@@ -190,7 +191,7 @@ def _fall(progress: Progress) -> None:
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
     "fall": _fall, "sound": make_sound, "every grade": every_grade,
-    "work sheet": make_sheet, "work sheet as PDF": make_pdf,
+    "plucks": compare_takes, "proof": make_ledger, "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip
 
 

@@ -88,13 +88,9 @@ def _strings(guitar: str | None, notes: str | None) -> "tuple[tuple[float, ...],
     if guitar is not None and notes is not None:
         raise InputError("--guitar and --tuning both say how the guitar is tuned; give one of them.")
     if guitar is not None:
-        from polepiece.voicing import read_guitar
+        from polepiece.voicing import open_strings, read_guitar
 
-        strings = read_guitar(guitar).strings
-        pitches = tuple(one.pitch for one in strings if one.pitch is not None)
-        if len(pitches) != len(strings):
-            raise InputError(f"{guitar}: a string has no pitch; give string_set and tuning in it, or --tuning.")
-        return pitches, [one.core_diameter < one.diameter for one in strings]
+        return open_strings(read_guitar(guitar))
     if notes is None:
         return STANDARD, None
     from polepiece.strings import note_frequency

@@ -11,6 +11,7 @@ from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.fit import Estimate
 from polepiece.measure.sweep import SweepSignal
+from polepiece.sound import Recording, decode
 from polepiece.sound import read as read_sound
 
 SCHEMA = "polepiece/sweep-signal/1"
@@ -40,11 +41,18 @@ class Taken:
 def read_taken(path: str | Path, role: str) -> Taken:
     """Read a recording and its hash; `polepiece.sound.read` says why a file cannot be used."""
     sound = read_sound(path)
-    digest = hashlib.sha256(Path(path).read_bytes()).hexdigest()
+    return _taken(sound, Path(path).read_bytes(), Path(path).name, role)
+
+
+def taken_from(data: bytes, name: str, role: str) -> Taken:
+    """Return a recording and its hash from the bytes of its file; `polepiece.sound.decode` says why it cannot be."""
+    return _taken(decode(data, name), data, name, role)
+
+
+def _taken(sound: Recording, data: bytes, name: str, role: str) -> Taken:
     samples = sound.samples if sound.samples.ndim == 2 else sound.samples[:, None]
-    return Taken(
-        samples=samples, sample_rate=sound.sample_rate, fact=FileFact(role=role, name=Path(path).name, sha256=digest)
-    )
+    fact = FileFact(role=role, name=name, sha256=hashlib.sha256(data).hexdigest())
+    return Taken(samples=samples, sample_rate=sound.sample_rate, fact=fact)
 
 
 def description_of(signal: SweepSignal) -> str:

@@ -22,7 +22,7 @@ from polepiece.voicing import known
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.grades import replace_pickup
 from polepiece.voicing.guitar import Charge, Guitar, Measured, Pickup
-from polepiece.voicing.measured import digits, with_entries
+from polepiece.voicing.measured import digits
 from polepiece.voicing.pole_tops import PROBE, PROBE_HIGH, PROBE_LOW, PolePlace, drawn_factors, pole_places
 from polepiece.voicing.readings import field
 from polepiece.voicing.spread import draws as draws_of
@@ -238,7 +238,7 @@ def with_charge(guitar: Guitar, found: ChargeFound, *, date: str) -> Guitar:
                 computed=None,
             )
         )  # fmt: skip
-    return with_entries(guitar, moved, entries, settled=() if found.charge is None else (known.CHARGE,))
+    return known.with_entries(guitar, moved, entries, settled=() if found.charge is None else (known.CHARGE,))
 
 
 # ---------------------------------------------------------------- computed fields

@@ -12,8 +12,8 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import (
-    ATTACK_BAND,
     REFERENCE_PRESSURE,
+    RESPONSE_BANDS,
     NotInstalledError,
     Perceived,
     attack_to_sustain_db,
@@ -167,7 +167,7 @@ def _at_the_ear(db_spl: float, rate: float, first: FloatArray, *others: FloatArr
 
 
 def _attacks(before: FloatArray, after: FloatArray, rate: float) -> tuple[float, float]:
-    lows = [banded(one, rate, ATTACK_BAND) for one in (before, after)]
+    lows = [banded(one, rate, RESPONSE_BANDS["lows"]) for one in (before, after)]
     onset = strongest_stroke(lows[0], rate)
     first, second = (attack_to_sustain_db(one, rate, onset=onset) for one in lows)
     return first, second

@@ -1,5 +1,6 @@
 """What measurements told of a pickup, as the draws need it: `Guitar.measured` in place of an assumed spread."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -24,6 +25,26 @@ def told(guitar: Guitar, unit: Pickup, key: str) -> Measured | None:
         return None
     path = f"pickups[{place_of(guitar, unit)}].{key}"
     return next((one for one in guitar.measured if one.path == path), None)
+
+
+def with_entries(
+    guitar: Guitar, moved: Pickup, entries: Iterable[Measured] = (), *, settled: Iterable[str] = ()
+) -> Guitar:
+    """Return the guitar with a pickup in place of its namesake and with entries in place of older ones.
+
+    ``settled`` names the keys of the pickup that are assumed no more; an entry of one that is not among the new ones
+    goes as well.
+    """
+    place = place_of(guitar, moved)
+    gone = {f"pickups[{place}].{key}" for key in settled}
+    new = tuple(entries)
+    paths = gone | {one.path for one in new}
+    return replace(
+        guitar,
+        pickups=tuple(moved if at == place else one for at, one in enumerate(guitar.pickups)),
+        assumed=tuple(one for one in guitar.assumed if one.path not in gone),
+        measured=(*(one for one in guitar.measured if one.path not in paths), *new),
+    )
 
 
 def drawn_factor(guitar: Guitar, unit: Pickup, key: str, draw: Draw) -> float:

@@ -1,11 +1,11 @@
 """What plain meters said of a pickup on the bench, put into its guitar as measured."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
 from polepiece.errors import InputError
 from polepiece.materials import catalogue
+from polepiece.voicing import known
 from polepiece.voicing.guitar import Guitar, Pickup
 
 _PICKUP = {"inductance": "inductance_h", "gap_bass": "gap_bass_mm", "gap_treble": "gap_treble_mm",
@@ -54,12 +54,13 @@ def with_readings(guitar: Guitar, pickup: str, readings: Readings) -> Guitar:
     resistances = _resistances(unit, readings)
     if resistances:
         values |= resistances
-        gone += ["resistance_kohm", "temperature_c"]
+        gone += [known.RESISTANCE, "temperature_c"]
     if any(one is not None for one in readings.pole_gauss):
         if len(readings.pole_gauss) > unit.poles.count:
             raise InputError(f"{unit.name} has {unit.poles.count} poles; {len(readings.pole_gauss)} were read.")
         values["magnet"] = replace(unit.magnet, measured_gauss=readings.pole_gauss)
-    moved = known(guitar, unit, replace(unit, **values), gone)
+        gone.append(known.GAUSS)
+    moved = known.with_entries(guitar, replace(unit, **values), settled=gone)
     controls = {attr: getattr(readings, name) for name, attr in _CONTROLS.items()}
     controls = {attr: value for attr, value in controls.items() if value is not None}
     return replace(moved, controls=replace(moved.controls, **controls))
@@ -90,14 +91,3 @@ def _resistances(unit: Pickup, readings: Readings) -> dict[str, Any]:
 
 def _digits(value: float) -> float:
     return float(f"{value:.6g}")
-
-
-def known(guitar: Guitar, unit: Pickup, moved: Pickup, keys: Iterable[str]) -> Guitar:
-    """Return the guitar with ``moved`` in place of ``unit``; what these keys of its table say is assumed no more."""
-    place = guitar.pickups.index(unit)
-    gone = {f"pickups[{place}].{key}" for key in keys}
-    return replace(
-        guitar,
-        pickups=tuple(moved if at == place else one for at, one in enumerate(guitar.pickups)),
-        assumed=tuple(one for one in guitar.assumed if one.path not in gone),
-    )

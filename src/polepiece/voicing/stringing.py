@@ -69,6 +69,20 @@ def string_rod(string: String, draw: Draw = NOMINAL) -> Rod:
     )  # fmt: skip
 
 
+def open_strings(guitar: Guitar) -> tuple[tuple[float, ...], list[bool]]:
+    """Return the pitch of each open string, Hz, string 1 first, and which are wound.
+
+    Raises
+    ------
+    InputError
+        When a string has no pitch.
+    """
+    pitches = tuple(one.pitch for one in guitar.strings if one.pitch is not None)
+    if len(pitches) != len(guitar.strings):
+        raise InputError(f"{guitar.name}: a string has no pitch; give the guitar file string_set and tuning.")
+    return pitches, [one.core_diameter < one.diameter for one in guitar.strings]
+
+
 def speaking_strings(guitar: Guitar) -> list[SpeakingString]:
     """Return the strings as the motion needs them; strings without pitch or mass are left out."""
     return [

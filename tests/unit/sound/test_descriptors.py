@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import (
-    ATTACK_BAND,
+    RESPONSE_BANDS,
     attack_to_sustain_db,
     banded,
     bench_bands_db,
@@ -87,9 +87,9 @@ def test_sounds_without_an_answer_are_refused():
 def test_the_band_of_an_attack_keeps_the_lows_and_its_edges_are_half_power():
     # a Butterworth band-pass is 3 dB down at both edges, whatever its order
     for frequency, wanted, within in ((89.1, -3.01, 0.05), (158.0, 0.0, 0.05), (281.8, -3.01, 0.05)):
-        found = banded(np.sin(2 * np.pi * frequency * TIME), RATE, ATTACK_BAND)[RATE // 2 :]
+        found = banded(np.sin(2 * np.pi * frequency * TIME), RATE, RESPONSE_BANDS["lows"])[RATE // 2 :]
         assert 20 * np.log10(np.sqrt(2) * np.std(found)) == pytest.approx(wanted, abs=within)
-    top = banded(np.sin(2 * np.pi * 2000.0 * TIME), RATE, ATTACK_BAND)[RATE // 2 :]
+    top = banded(np.sin(2 * np.pi * 2000.0 * TIME), RATE, RESPONSE_BANDS["lows"])[RATE // 2 :]
     assert 20 * np.log10(np.std(top)) < -50.0
     with pytest.raises(InputError, match="must rise"):
         banded(TIME, RATE, (300.0, 200.0))

@@ -5,6 +5,6 @@ A page that sets what was measured beside what was computed comes after the work
 
 from types import ModuleType
 
-from polepiece.app.pages import drawer, grades, guitar, hear, overview, plan, worksheet
+from polepiece.app.pages import drawer, grades, guitar, hear, overview, plan, prove, worksheet
 
-PAGES: tuple[ModuleType, ...] = (overview, guitar, grades, plan, hear, worksheet, drawer)
+PAGES: tuple[ModuleType, ...] = (overview, guitar, grades, plan, hear, worksheet, prove, drawer)

@@ -97,12 +97,12 @@ def alike(after: Guitar, before: Guitar) -> bool:
 class Choosing:
     """What is shown where no change is chosen yet."""
 
-    def __init__(self, desk: Desk, path: str) -> None:
-        self.desk, self.path = desk, path
+    def __init__(self, desk: Desk, path: str, about: str = ABOUT) -> None:
+        self.desk, self.path, self.about = desk, path, about
 
     def build(self) -> None:
         """Put the sheets begun, the jobs with a chosen change, and a way to name a change on the page."""
-        text("p", ABOUT)
+        text("p", self.about)
         with ui.element("div").classes("two"):
             with ui.element("section").classes("card"):
                 self._jobs()

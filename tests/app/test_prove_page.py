@@ -1,0 +1,167 @@
+"""Prove without a browser: what is brought is kept, a reload finds it, the ledger stands in the notebook."""
+
+import asyncio
+import json
+from collections.abc import Awaitable, Callable
+
+import numpy as np
+import pytest
+from nicegui.testing import User
+
+from polepiece.app import blind, proofs, shared
+from polepiece.app.proofs import direct_in, evidence_of, poles_in, proof_of
+from polepiece.app.sheet_log import SheetKey
+from polepiece.app.sounds import Clip
+from polepiece.errors import InputError
+from polepiece.measure import BlindTrial, Ledger, TrialPlan
+from tests.unit.measure.test_record import RECORD
+
+Open = Callable[[str], Awaitable[User]]
+ADDRESS = "/prove?guitar=1&pickup=neck&change=magnet%3Dalnico-3"
+
+
+def key() -> SheetKey:
+    state = shared.room().notebook.states(1)[-1]
+    return SheetKey(guitar_id=1, state=state.uuid, pickup="neck", changes=("magnet=alnico-3",))
+
+
+def keep(entry: str, value: object) -> None:
+    book = shared.room().notebook
+    proofs.keep(book, key(), book.states(1)[-1].id, entry, value, "a test")
+
+
+def clip(loudness: float, mark: bytes) -> Clip:
+    return Clip(flac=mark, scale=0.5, loudness_lufs=loudness, peak_dbfs=-6.0, sample_rate=48000, frames=48000, peaks=())
+
+
+def finished(trial: BlindTrial, *, right: bool) -> BlindTrial:
+    while not trial.over:
+        answer = "B" if (trial.plays("X") == "after") == right else "A"
+        trial = trial.answered(answer)
+    return trial
+
+
+# ------------------------------------------------------------------------------------------- readings of a sheet
+
+
+def test_meters_are_read_off_the_sheet() -> None:
+    entries = {
+        "baseline.dc_resistance": "7.82", "baseline.temperature": "25", "after.dc_resistance": "7,80 kΩ",
+        "baseline_strings.pole_gauss.screws.3": "-380", "baseline_strings.pole_gauss.screws.4": "41 mT",
+        "baseline_strings.pole_gauss.screws.5": "weak",
+    }  # fmt: skip
+    before, after = direct_in(entries, "before"), direct_in(entries, "after")
+    assert before is not None and after is not None
+    assert before.at_20.value == pytest.approx(7820.0 / (1.0 + 0.00393 * 5.0), rel=1e-3)  # copper, IEC 60028
+    assert after.at_20.value == pytest.approx(7800.0)
+    poles = {one.pole: one for one in poles_in(entries, "before")}
+    assert set(poles) == {3, 4}
+    assert (poles[3].flux_density, poles[3].signed, poles[3].row) == (pytest.approx(-0.038), True, "screws")
+    assert poles_in(entries, "after") == ()
+
+
+# ------------------------------------------------------------------------------------------------- blind trials
+
+
+def test_a_button_plays_what_the_plan_of_the_trial_says() -> None:
+    trial = BlindTrial(plan=TrialPlan(trials=8, level_matched=False), seed=3, date="2026-11-27")
+    listener = blind.Listener(trial=trial, before=clip(-20.0, b"before"), after=clip(-14.0, b"after"))
+    assert (listener.clip("A").flac, listener.clip("B").flac) == (b"before", b"after")
+    assert listener.clip("X").flac == trial.plays("X").encode()
+    a, b, x = listener.states("token")
+    assert [one.name for one in (a, b, x)] == ["A, before", "B, after", "X, which one?"]
+    assert a.sounds["cable"].aligned == pytest.approx(b.sounds["cable"].aligned)  # one gain for both: true level
+    listener.trial = BlindTrial(plan=TrialPlan(trials=8), seed=3, date="2026-11-27")
+    a, b, x = listener.states("token")
+    ratio = a.sounds["cable"].aligned / b.sounds["cable"].aligned
+    assert 20.0 * np.log10(ratio) == pytest.approx(6.0, abs=1e-6)  # equally loud: 6 LU more for the softer one
+    assert "before" not in x.sounds["cable"].url and "after" not in x.sounds["cable"].url
+
+
+async def test_sounds_of_a_trial_are_served_by_letter_and_only_for_the_trial_that_is_on(page_of: Open) -> None:
+    user = await page_of(ADDRESS)
+    trial = BlindTrial(plan=TrialPlan(trials=8), seed=3, date="2026-11-27")
+    listener = blind.Listener(trial=trial, before=clip(-20.0, b"before"), after=clip(-14.0, b"after"))
+    token = blind.seat(listener)
+    http = user.http_client
+    for number in range(1, 4):
+        got = await http.get(f"/blind/{token}/{number}-X.flac")
+        assert got.content == listener.trial.plays("X").encode()
+        assert "no-store" in got.headers["cache-control"]
+        assert (await http.get(f"/blind/{token}/{number + 1}-X.flac")).status_code == 404
+        listener.trial = listener.trial.answered("A")
+    assert (await http.get(f"/blind/{token}/4-C.flac")).status_code == 404
+    blind.leave(token)
+    assert (await http.get(f"/blind/{token}/4-X.flac")).status_code == 404
+
+
+# -------------------------------------------------------------------------------------------------- the page
+
+
+async def test_without_a_change_one_is_chosen(page_of: Open) -> None:
+    user = await page_of("/prove?guitar=1&pickup=neck")
+    await user.should_see("A proof is of one change that was made")
+    await user.should_see("make a plan and choose a row")
+
+
+async def test_a_rule_is_said_before_a_trial_and_a_slip_in_it(page_of: Open) -> None:
+    user = await page_of(ADDRESS)
+    await user.should_see("12 right or more: heard, at the 5 % level")  # 12 of 16: binomial tables
+    user.find(marker="trial-count").trigger("enter", "3")
+    await user.should_see("3 trials cannot reach the 5 % level")
+    user.find(marker="trial-count").trigger("enter", "many")
+    await user.should_see("a whole number is needed")
+
+
+async def test_what_is_kept_is_found_again_and_given_to_the_ledger(page_of: Open) -> None:
+    await page_of(ADDRESS)
+    record = RECORD.to_dict()
+    trial = finished(BlindTrial(plan=TrialPlan(trials=8), seed=3, date="2026-11-27"), right=True)
+    keep("impedance.before", record)
+    keep("trial", trial.to_dict())
+    keep("plucks", {"estimates": [dict(name="level_db", value=-1.0, low=-1.5, high=-0.5, unit="dB", least=0.5)]})
+    keep("impedance.after", {"schema": "something else"})  # of a later version, or damaged
+    found = proof_of(shared.room().notebook, key())
+    assert set(found.impedance) == {"before"}
+    evidence = evidence_of(found, {})
+    assert evidence.impedance_before is not None and evidence.impedance_after is None
+    assert evidence.trial is not None and evidence.trial.outcome().right == 8
+    assert [one.name for one in evidence.plucks] == ["level_db"]
+    again = await page_of(ADDRESS)
+    await again.should_see("Heard: 8 of 8 right")
+    await again.should_see("level, about 1 kHz")
+    await again.should_see("Sweep before")
+    keep("trial", None)
+    assert proof_of(shared.room().notebook, key()).trial is None  # taken back; the history still has it
+    with pytest.raises(InputError, match="no entry"):
+        found.put("other", 1)
+
+
+async def test_the_ledger_is_made_kept_and_found_after_a_reload(page_of: Open) -> None:
+    user = await page_of(ADDRESS)
+    keep("plucks", {"estimates": [dict(name="level_db", value=-1.0, low=-1.5, high=-0.5, unit="dB", least=0.5)]})
+    user = await page_of(ADDRESS)
+    await user.should_see("Nothing is proven yet")
+    user.find(marker="make-ledger").click()
+    await user.should_see("Over all ledgers of this notebook", retries=1500)
+    (note,) = shared.room().notebook.ledgers(1)
+    ledger = Ledger.from_dict(note.body or {})
+    line = ledger["level_db"]
+    assert line.measured is not None and line.measured.value == -1.0
+    assert line.computed is not None and line.computed.low <= line.computed.value <= line.computed.high
+    again = await page_of(ADDRESS)
+    await again.should_see("level, about 1 kHz")
+    await again.should_see(line.word)
+    assert json.dumps(ledger.to_dict(), allow_nan=False)
+
+
+async def test_a_file_that_is_no_record_is_refused_in_words(page_of: Open) -> None:
+    from polepiece.app.pages.prove import _record_in
+    from polepiece.errors import MeasurementError
+
+    await page_of(ADDRESS)
+    for data, words in ((b"\xff\xfe", "not JSON"), (b"[" * 100_000, "not JSON"), (b"[1]", "not the record"),
+                        (b'{"schema": "x"}', "is read")):  # fmt: skip
+        with pytest.raises(MeasurementError, match=words):
+            _record_in(data, "sweep.json")
+    await asyncio.sleep(0)
