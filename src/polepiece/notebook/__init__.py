@@ -15,6 +15,7 @@ from polepiece.notebook.records import (
     PartEntry,
     PredictionEntry,
     SoundEntry,
+    SoundKind,
     StateEntry,
     price_of,
 )
@@ -35,6 +36,7 @@ __all__ = [
     "PartFit",
     "PredictionEntry",
     "SoundEntry",
+    "SoundKind",
     "StateEntry",
     "export_guitar",
     "export_notebook",

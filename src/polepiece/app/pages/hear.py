@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import Query
-from nicegui import events, run, ui
+from nicegui import events, ui
 
 from polepiece.app import listening, shared, theme
 from polepiece.app.addressing import show_address
@@ -18,10 +18,11 @@ from polepiece.app.pages.place import Place
 from polepiece.app.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
 from polepiece.app.sounds import LONGEST, TONES, Speaker, Take
 from polepiece.app.states import NOW, grade_state, guitar_in, moves_state, words_of
+from polepiece.app.uploads import kept_sound, taken_sound
 from polepiece.app.widgets import Fault, amount, choice, file_taker, link, press, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import SoundEntry
-from polepiece.sound import PHRASES, Recording, decode, impulse_response_of, to_bytes
+from polepiece.sound import PHRASES, impulse_response_of
 from polepiece.voicing import grade_slugs, grade_words
 
 PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
@@ -325,10 +326,12 @@ class HearView:
     async def _dropped(self, event: events.UploadEventArguments) -> None:
         self.take_fault.clear()
         try:
-            data, found = await _taken(event, LARGEST, "Cut out the part you want to hear.")
+            data, found = await taken_sound(event, LARGEST, "Cut out the part you want to hear.")
             if found is None:  # the server is going down
                 return
-            digest = self._keep(data, found, f"{found.path.stem[:80]}, {found.duration:.1f} s")
+            digest = await kept_sound(
+                data, found, f"{found.path.stem[:80]}, {found.duration:.1f} s", self.desk.state.id
+            )
         except PolepieceError as error:
             self.take_fault.show(error)
             self.upload.reset()
@@ -338,16 +341,6 @@ class HearView:
         self.source.offer(self._sources(), self._source())
         clipped = "This recording reaches full scale: probably clipped, and the clipping stays in it."
         await self._play_other(clipped if found.peak >= FULL_SCALE else "")
-
-    def _keep(self, data: bytes, found: Recording, label: str) -> str:
-        """Keep a sound under its hash: WAV and FLAC as they came, AIFF as a WAV of the same samples."""
-        flac = data[:4] == b"fLaC"
-        if not flac and data[:4] != b"RIFF":
-            pcm = found.subtype if found.subtype in ("PCM_16", "PCM_24") else "FLOAT"
-            data = to_bytes(found.samples, found.sample_rate, container="WAV", subtype=pcm)  # type: ignore[arg-type]
-        return shared.room().notebook.keep_sound(
-            data, label=label, kind="flac" if flac else "wav", state_id=self.desk.state.id
-        )
 
     # --- behind the cable --------------------------------------------------------------------------
     def _speakers(self) -> dict[str, str]:
@@ -369,11 +362,13 @@ class HearView:
     async def _speaker_given(self, event: events.UploadEventArguments) -> None:
         self.speaker_fault.clear()
         try:
-            data, found = await _taken(event, LARGEST_SPEAKER, "An impulse response is short. Is it a recording?")
+            data, found = await taken_sound(event, LARGEST_SPEAKER, "An impulse response is short. Is it a recording?")
             if found is None:
                 return
             impulse_response_of(found)
-            digest = self._keep(data, found, f"{SPEAKER_LABEL}{found.path.stem[:80]}, {1e3 * found.duration:.0f} ms")
+            digest = await kept_sound(
+                data, found, f"{SPEAKER_LABEL}{found.path.stem[:80]}, {1e3 * found.duration:.0f} ms", self.desk.state.id
+            )
         except PolepieceError as error:
             self.speaker_fault.show(error)
             return
@@ -381,22 +376,6 @@ class HearView:
             self.speaker_upload.reset()
         self.speakers.offer(self._speakers(), digest)
         await self._choose_speaker(digest)
-
-
-async def _taken(event: events.UploadEventArguments, most: int, advice: str) -> tuple[bytes, Recording | None]:
-    """Return the bytes of a file that was given and what they hold; None when the server is going down.
-
-    Raises
-    ------
-    PolepieceError
-        When it is too large or no sound.
-    """
-    if event.file.size() > most:
-        raise InputError(
-            f"{event.file.name} has {event.file.size() / 2**20:.0f} MiB; at most {most >> 20} MiB are taken. {advice}"
-        )
-    data = await event.file.read()
-    return data, await run.io_bound(decode, data, event.file.name)
 
 
 # ------------------------------------------------------------------------------------------- what is offered

@@ -24,11 +24,11 @@ from polepiece.app.pages.worksheet_choice import Choosing, opened
 from polepiece.app.proofs import SIDES, Proof, Recording, Side
 from polepiece.app.proving import Proved
 from polepiece.app.sheet_shelf import Asked
+from polepiece.app.uploads import kept_sound, taken, taken_sound
 from polepiece.app.widgets import Fault, Working, file_taker, link, press, table, text
 from polepiece.errors import InputError, MeasurementError, PolepieceError
 from polepiece.measure import BlindTrial, Ledger, MeasuredPickup, PluckComparison, coverage, estimates_of
 from polepiece.report import ledger_csv, ledger_page, ledger_rows
-from polepiece.sound import decode
 from polepiece.voicing import apply, parse_changes, with_measured
 
 PAGE = Place(path="/prove", title="Prove", about="what was computed of a change beside what was measured and heard")
@@ -163,16 +163,10 @@ class ProveView:
         self.pluck_fault.clear()
         name = event.file.name
         try:
-            if event.file.size() > LARGEST:
-                raise InputError(_too_large(name, LARGEST))
-            data = await event.file.read()
-            if await run.io_bound(decode, data, name) is None:  # the server is going down
+            data, found = await taken_sound(event, LARGEST, "Give several shorter ones.")
+            if found is None:  # the server is going down
                 return
-            kind = "flac" if data[:4] == b"fLaC" else "wav"
-            book, label = shared.room().notebook, f"{name[:60]}, plucks {side}"
-            digest = await shared.written(
-                lambda: book.keep_sound(data, label=label, kind=kind, state_id=self.what.base.id)  # type: ignore[arg-type]
-            )
+            digest = await kept_sound(data, found, f"{name[:60]}, plucks {side}", self.what.base.id)
             there = [one for one in self.proof.recordings.get(side, ()) if one.sha256 != digest]
             await self._keep_recordings(side, (*there, Recording(sha256=digest, name=name[:120])))
         except PolepieceError as error:
@@ -267,9 +261,7 @@ class ProveView:
         self.record_fault.clear()
         name = event.file.name
         try:
-            if event.file.size() > LARGEST_RECORD:
-                raise InputError(_too_large(name, LARGEST_RECORD))
-            record = _record_in(await event.file.read(), name)
+            record = _record_in(await taken(event, LARGEST_RECORD, "A record of a sweep is smaller."), name)
             await self._keep(f"impedance.{side}", record, f"sweep {side}: {name[:80]}")
         except PolepieceError as error:
             self.record_fault.show(error)
