@@ -156,12 +156,12 @@ async def test_the_ledger_is_made_kept_and_found_after_a_reload(page_of: Open) -
 
 
 async def test_a_file_that_is_no_record_is_refused_in_words(page_of: Open) -> None:
-    from polepiece.app.pages.prove import _record_in
+    from polepiece.app.pages.prove_sweeps import record_in
     from polepiece.errors import MeasurementError
 
     await page_of(ADDRESS)
     for data, words in ((b"\xff\xfe", "not JSON"), (b"[" * 100_000, "not JSON"), (b"[1]", "not the record"),
                         (b'{"schema": "x"}', "is read")):  # fmt: skip
         with pytest.raises(MeasurementError, match=words):
-            _record_in(data, "sweep.json")
+            record_in(data, "sweep.json")
     await asyncio.sleep(0)

@@ -159,7 +159,7 @@ export default {
     <button type="button" class="pp-go" @click="toggle" :disabled="!ready.length && !playing">
       {{ playing ? "Pause" : "Play" }}</button>
     <span class="pp-time">{{ seconds(shownPosition) }} of {{ seconds(duration) }} s</span>
-    <span class="pp-peak" :class="{ 'pp-clip': clipped }">{{ peakText }}</span>
+    <span class="pp-peak" :class="{ 'pp-clip': clipped }" v-if="!blind">{{ peakText }}</span>
   </div>
   <div class="pp-states" role="radiogroup" :aria-label="label + ': state that is heard'" @keydown="arrows">
     <button v-for="(one, n) in states" :key="one.key" type="button" role="radio" :data-key="one.key"
@@ -169,14 +169,14 @@ export default {
       <span class="pp-note" v-if="noteOf(one)">{{ noteOf(one) }}</span>
     </button>
   </div>
-  <canvas ref="canvas" tabindex="0" role="slider" :aria-label="label + ': position'" aria-valuemin="0" :aria-valuemax="duration"
+  <canvas ref="canvas" v-show="!blind" tabindex="0" role="slider" :aria-label="label + ': position'" aria-valuemin="0" :aria-valuemax="duration"
     :aria-valuenow="Math.round(shownPosition * 10) / 10" :aria-valuetext="seconds(shownPosition) + ' seconds'"
     @pointerdown="dragBegin" @pointermove="dragMove" @pointerup="dragEnd" @pointercancel="drag = null" @keydown="seekKeys"></canvas>
   <div class="pp-row">
     <span><label>Loop from <input type="number" min="0" :max="duration" step="0.1" ref="from" @change="typed(0, $event)"></label>
     <label>to <input type="number" min="0" :max="duration" step="0.1" ref="to" @change="typed(1, $event)"> s </label>
     <button type="button" @click="setLoop(0, duration)" :disabled="whole">Whole</button></span>
-    <span class="pp-two" role="radiogroup" aria-label="Loudness">
+    <span class="pp-two" role="radiogroup" aria-label="Loudness" v-if="!blind">
       <button type="button" role="radio" v-for="one in [['aligned', 'Equally loud'], ['true', 'True level']]" :key="one[0]"
         :aria-checked="mode === one[0] ? 'true' : 'false'" @click="setMode(one[0])">{{ one[1] }}</button></span>
     <span class="pp-two" role="radiogroup" aria-label="Amplifier" v-if="tones.length > 1">
@@ -202,6 +202,7 @@ export default {
     duration: { type: Number, default: 0 },
     rate: { type: Number, default: 48000 },
     label: { type: String, default: "Player" },
+    blind: { type: Boolean, default: false }, // nothing is shown that tells sounds apart
   },
 
   data() {

@@ -80,6 +80,8 @@ class Player(Element, component="player.js"):
         Words of each tone that is offered, in order; without them there is no choice.
     label : str
         Spoken name of the player.
+    blind : bool
+        Show nothing that tells sounds apart: no wave, no peak meter, no choice of level.
     on_choose, on_level, on_tone, on_loop, on_playback : callable, optional
         Called with the new value when the person changes it.
     """
@@ -97,6 +99,7 @@ class Player(Element, component="player.js"):
         loop: tuple[float, float] | None = None,
         playback: float = PLAYBACK_DB,
         label: str = "Player",
+        blind: bool = False,
         on_choose: Callable[[str], object] | None = None,
         on_level: Callable[[str], object] | None = None,
         on_tone: Callable[[str], object] | None = None,
@@ -104,7 +107,7 @@ class Player(Element, component="player.js"):
         on_playback: Callable[[float], None] | None = None,
     ) -> None:
         super().__init__()
-        self._props["label"] = label
+        self._props["label"], self._props["blind"] = label, blind
         self._props["level"], self._props["tone"] = level, tone
         self._props["chosen"] = chosen or (states[0].key if states else "")
         self._props["loop"], self._props["playback"] = list(loop or ()), playback

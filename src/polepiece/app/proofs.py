@@ -3,7 +3,7 @@
 A proof is of the same change as a work sheet and has its key; meters are read off that sheet.
 """
 
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -28,6 +28,7 @@ Side = Literal["before", "after"]
 SIDES: tuple[Side, ...] = ("before", "after")
 SECTIONS: dict[Side, str] = {"before": "baseline", "after": "after"}  # of the work sheet
 GAUSS = 1e-4  # T
+Keep = Callable[[str, Any, str], Awaitable[None]]  # entry, its value, words for the history
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -170,7 +170,7 @@ def _kept(ledger: "Ledger", keep: str, notebook: str | None) -> str:
         note = book.keep_ledger(entry.id, ledger.to_dict(), state_id=entry.state_id)
         words = f"kept as entry {note.id} of {entry.name}"
         try:
-            counted = coverage(Ledger.from_dict(one.body) for one in book.ledgers() if one.body is not None)
+            counted = coverage(Ledger.from_dict(one.body) for one in book.ledgers(last=True) if one.body is not None)
         except InputError:
             return words + "."
     return f"{words}. Over all ledgers in this notebook: {counted.words}"

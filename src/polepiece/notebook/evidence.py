@@ -97,10 +97,17 @@ class Evidence(Room):
         text = f"proof of {', '.join(map(str, change))} on {ledger.get('pickup')}; {counts}"
         return self.write_note(guitar_id, text, state_id=state_id, sort="swap", body=ledger)
 
-    def ledgers(self, guitar_id: int | None = None) -> list[NoteEntry]:
-        """Return the ledgers kept for a guitar, or all, oldest first; ``body`` is the record."""
+    def ledgers(self, guitar_id: int | None = None, *, last: bool = False) -> list[NoteEntry]:
+        """Return the ledgers kept for a guitar, or all, oldest first; ``body`` is the record.
+
+        ``last``: of several of one change to one state only the last, so that nothing is counted twice.
+        """
         swaps = self.notes(guitar_id, sort="swap")
-        return [one for one in swaps if one.body is not None and one.body.get("schema") == LEDGER]
+        found = [one for one in swaps if one.body is not None and one.body.get("schema") == LEDGER]
+        if not last:
+            return found
+        return list({(one.guitar_id, one.state_id, str((one.body or {}).get("pickup")),
+                      str((one.body or {}).get("change"))): one for one in found}.values())  # fmt: skip
 
     def notes(self, guitar_id: int | None = None, *, sort: NoteSort | None = None) -> list[NoteEntry]:
         """Return the notes of a guitar, or of all, oldest first."""

@@ -135,7 +135,11 @@ def test_a_ledger_is_a_swap_with_its_record(notebook: Notebook, guitar: Guitar) 
     notebook.write_note(entry.id, "made", sort="swap", body={"schema": "something else"})
     assert notebook.ledgers(entry.id) == [kept]
     assert kept.text == "proof of magnet=alnico-3 on neck; agrees: 2, disagrees: 1"
+    again = notebook.keep_ledger(entry.id, record, state_id=entry.state_id)
+    other = notebook.keep_ledger(entry.id, record | {"change": ["tone=3"]}, state_id=entry.state_id)
+    assert notebook.ledgers(entry.id) == [kept, again, other]
+    assert notebook.ledgers(entry.id, last=True) == [again, other]
     for wrong in ({}, {"schema": "other/1"}, {"schema": "polepiece/ledger/1", "change": "x"}):
         with pytest.raises(InputError, match="ledger"):
             notebook.keep_ledger(entry.id, wrong)
-    assert len(notebook.notes(entry.id)) == 2
+    assert len(notebook.notes(entry.id)) == 4

@@ -149,7 +149,7 @@ class BlindCard:
         first = self.listener.before
         self.player = Player(
             self.listener.states(self.token), duration=first.frames / first.sample_rate, rate=first.sample_rate,
-            label="Blind trial",
+            label="Blind trial", blind=True,
         ).mark("blind-player")  # fmt: skip
         text("p", trial.question)
         with ui.element("div").classes("row"):
