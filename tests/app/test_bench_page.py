@@ -7,7 +7,7 @@ from nicegui.testing import User
 from polepiece.app import shared, sheet_log
 from polepiece.app.bench_jobs import lately, on_the_bench
 from polepiece.app.sheet_log import SheetKey
-from polepiece.notebook import Notebook, StateEntry
+from polepiece.notebook import LEDGER, Notebook, StateEntry
 from polepiece.voicing import apply, parse_changes
 from tests.app.conftest import at_rest
 
@@ -85,6 +85,20 @@ async def test_what_is_made_without_a_reading_after_is_listed_until_there_is_one
     await user.should_see("The Harbour Lane two-humbucker (invented), neck: bar of Alnico 3")
     book.write_note(1, "gauss at the poles", state_id=after.id, sort="measurement", body={"gauss": 211})
     assert on_the_bench(book)[1] == []  # measured by another way
+
+
+async def test_a_ledger_with_something_measured_proves_a_change(page_of: Open) -> None:
+    await page_of("/")
+    book = shared.room().notebook
+    key, _first = begun(book)
+    made(book, key)
+    (one,) = on_the_bench(book)[1]
+    base = next(state.id for state in book.states(1) if state.uuid == key.state)
+    record = {"schema": LEDGER, "pickup": key.pickup, "change": list(key.changes)}
+    book.keep_ledger(1, record | {"entries": [{"measured": None}]}, state_id=base)
+    assert on_the_bench(book)[1] == [one]
+    book.keep_ledger(1, record | {"entries": [{"measured": {"value": -1.0}}]}, state_id=base)
+    assert on_the_bench(book)[1] == []
 
 
 async def test_a_bar_swapped_without_a_sheet_is_not_proven_either(page_of: Open) -> None:

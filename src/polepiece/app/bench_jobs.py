@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 
 from polepiece.app.pairings import bars_in
 from polepiece.app.sheet_log import DONE, ENTRY, Sheet, SheetKey, recorded_as, sheets_in, sheets_of_job, standing
-from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
+from polepiece.notebook import LEDGER, JobEntry, Notebook, NoteEntry, StateEntry
 from polepiece.voicing import grade_words, move_words
 
 GUITAR, PLAN, SHEET = "/guitar", "/plan", "/worksheet"
@@ -115,8 +115,20 @@ def short(words: str) -> str:
 
 
 def proven(sheet: Sheet, recorded: StateEntry, states: "list[StateEntry]", notes: "list[NoteEntry]") -> bool:
-    """Tell whether anything was measured after a change: on its sheet, or of the guitar since by any other way."""
-    return sheet.measured_after or _measured_since(recorded, states, notes)
+    """Tell whether anything was measured after a change: on its sheet, in a ledger, or since in any other way."""
+    return sheet.measured_after or _in_a_ledger(sheet.key, states, notes) or _measured_since(recorded, states, notes)
+
+
+def _in_a_ledger(key: SheetKey, states: "list[StateEntry]", notes: "list[NoteEntry]") -> bool:
+    """Tell whether a ledger of this change has a line that was measured."""
+    base = {one.id for one in states if one.uuid == key.state}
+    for note in reversed(notes):  # the last one counts
+        body: Mapping[str, Any] = note.body or {}
+        if note.state_id in base and body.get("schema") == LEDGER and (
+            (body.get("pickup"), body.get("change")) == (key.pickup, list(key.changes))
+        ):  # fmt: skip
+            return any(line.get("measured") for line in body.get("entries", ()))
+    return False
 
 
 def _measured_since(recorded: StateEntry, states: "list[StateEntry]", notes: "list[NoteEntry]") -> bool:

@@ -2,6 +2,7 @@
 
 from polepiece.notebook.archive import export_guitar, export_notebook, import_archive, import_guitar
 from polepiece.notebook.connection import notebook_path
+from polepiece.notebook.evidence import LEDGER
 from polepiece.notebook.fits import PartFit, owned_bars, part_fit
 from polepiece.notebook.records import (
     NOTE_SORTS,
@@ -23,6 +24,7 @@ from polepiece.notebook.store import Notebook, open_notebook
 from polepiece.notebook.words import part_words
 
 __all__ = [
+    "LEDGER",
     "NOTE_SORTS",
     "PART_KINDS",
     "Clock",

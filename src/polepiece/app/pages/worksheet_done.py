@@ -18,6 +18,7 @@ CHANGED_SINCE = (
     "the guitar as it is now."
 )
 KEPT_OFF = "Screw heights, sizes of bars and what was heard stay on the sheet."
+PROVE = "/prove"
 LONGEST = 300  # characters of what was done, so that the readings have room beside it
 
 
@@ -54,6 +55,7 @@ class DoneCard:
                 text("p", f"Recorded as state {recorded.id} on {recorded.at:%Y-%m-%d %H:%M} UTC: {recorded.why}",
                      "notice").mark("recorded")  # fmt: skip
                 self.reads = ui.element("div")
+                link(f"{PROVE}?{self.what.query()}", "prove it: what was measured and heard beside what was computed")
                 if recorded.id == there[-1].id:
                     twice = len(there) > 1 and there[-2].uuid in self.written.done
                     words = "undo: without these readings" if twice else "undo: the guitar is as before"
