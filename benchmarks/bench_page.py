@@ -78,6 +78,36 @@ def one(page: Page, act: Callable[[], object]) -> float:
     return took
 
 
+EXACT = """
+window.turned = []; window.begun = null; window.grey = false;
+document.addEventListener('click', () => { window.begun = performance.now(); window.grey = false; }, true);
+new MutationObserver(() => {
+  const stale = document.querySelector('svg.chart').classList.contains('stale');
+  if (window.begun === null) return;
+  if (stale) window.grey = true;
+  else if (window.grey) {
+    const since = window.begun; window.begun = null;
+    requestAnimationFrame(() => window.turned.push(performance.now() - since));
+  }
+}).observe(document.querySelector('svg.chart'), {attributes: true, attributeFilter: ['class']});
+"""
+
+
+def screws(page: Page) -> "list[dict[str, object]]":
+    """Turn screws by their buttons: the near curve, greyed, and then the exact one."""
+    page.evaluate(EXACT)
+    took = []
+    for n, place in enumerate((1, 3, 1, 3, 5, 3, 1), start=1):
+        page.locator(".screws .screw").nth(place).get_by_text("up ⅛ turn").click()
+        page.wait_for_function("n => window.turned.length >= n", arg=n, timeout=120_000)
+        took.append(float(page.evaluate("window.turned.at(-1)")))
+        page.wait_for_timeout(4000)  # its interval is found
+    return [
+        row("first screw turned: the exact curve (prepares both parities)", took[:1], None),
+        row("another screw turned: the exact curve", took[1:], (600.0, 1000.0)),
+    ]
+
+
 def row(name: str, took: "list[float]", limit: "tuple[float, float] | None") -> dict[str, object]:
     """Return the row of one kind of handle."""
     ordered = sorted(took)
@@ -123,7 +153,8 @@ def measure(page: Page, url: str, times: int) -> "list[dict[str, object]]":
     grades = cycle(["alnico-5", "alnico-3", "ceramic-8", "alnico-2"])
     took = [one(page, partial(page.select_option, choose, next(grades))) for _ in range(12)]
     rows.append(row("another grade chosen, recorded in the notebook", took, limit))
-    return rows
+    page.wait_for_timeout(4000)
+    return rows + screws(page)
 
 
 def dragged(page: Page, times: int) -> "list[float]":

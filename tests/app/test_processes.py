@@ -50,8 +50,18 @@ async def test_it_answers_what_the_bench_says(live: Live, guitar: Guitar) -> Non
 async def test_turned_screws_are_not_answered_as_if_they_were_not(live: Live, guitar: Guitar) -> None:
     await live.ask("a", "state", guitar, "neck", True)
     turned = apply(guitar, "neck", parse_changes(["screw3=up 0.5 turn"]))
-    answer: Answer = await live.ask("a", "state", turned, "neck")
-    assert not answer.exact
+    near: Answer = await live.ask("a", "state", turned, "neck")
+    assert near.state is None and not near.exact and near.turned
+    answer: Answer = await live.ask("a", "turned", turned, "neck")
+    bench = Bench()
+    bench.state(guitar, "neck")
+    exact = bench.state(turned, "neck")
+    assert answer.exact and answer.state is not None
+    assert answer.state.level_db == pytest.approx(exact.level_db, abs=1e-6)
+    assert answer.state.string_balance_db == pytest.approx(exact.string_balance_db, abs=1e-6)
+    assert bench.state(guitar, "neck").string_balance_db != pytest.approx(exact.string_balance_db, abs=1e-3)
+    many = apply(guitar, "neck", parse_changes([f"screw{k}=up {k}/8 turn" for k in range(1, 5)]))
+    assert not (await live.ask("a", "state", many, "neck")).turned  # more than are exchanged at once
 
 
 async def test_only_the_newest_question_of_a_lane_is_sent(live: Live) -> None:

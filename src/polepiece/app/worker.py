@@ -7,8 +7,9 @@ import os
 import signal
 import time
 import warnings
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from typing import Any
 
@@ -18,6 +19,7 @@ from polepiece.app.sheets import every_grade
 from polepiece.app.sounds import make_sound
 from polepiece.errors import PolepieceError
 from polepiece.voicing import (
+    MOST_EXCHANGED,
     Audition,
     Bench,
     Complaint,
@@ -25,6 +27,7 @@ from polepiece.voicing import (
     Grades,
     Guitar,
     JudgedCell,
+    Pickup,
     Plan,
     Prediction,
     State,
@@ -34,6 +37,7 @@ from polepiece.voicing import (
     make_plan,
     parse_changes,
     predict,
+    replace_pickup,
     string_places,
     trade_verdicts,
 )
@@ -48,6 +52,7 @@ class Answer:
     state: State | None  # None: this geometry has never been solved, so nothing can be said yet
     exact: bool  # False: each screw taken over a pickup whose screws all stand like it, until the exact one is there
     seconds: float
+    turned: bool = False  # `Desk.turned` makes it exact in less than a second
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,14 +78,27 @@ class Desk:
         begun = time.perf_counter()
         unit = guitar.pickup(pickup)
         key = _geometry(guitar, pickup)
-        if solved or key in self.ready:
-            found, exact = self.exact.state(guitar, unit.name), True
+        found: State | None = None
+        exact = solved or key in self.ready
+        if exact:
+            found = self.exact.state(guitar, unit.name)
             self.ready.add(key)
         elif self._can_screen(guitar, pickup):
-            found, exact = self.quick.state(guitar, unit.name), False
-        else:
-            return Answer(state=None, exact=False, seconds=time.perf_counter() - begun)
-        return Answer(state=found, exact=exact, seconds=time.perf_counter() - begun)
+            found = self.quick.state(guitar, unit.name)
+        turned = not exact and self._can_turn(guitar, pickup)
+        return Answer(state=found, exact=exact, seconds=time.perf_counter() - begun, turned=turned)
+
+    def turned(self, guitar: Guitar, pickup: str) -> Answer:
+        """Return the exact state of a pickup some of whose screws stand alone, from the one whose screws stand alike.
+
+        The first one on a geometry takes some three seconds, each further one half of one.
+        """
+        begun = time.perf_counter()
+        unit = guitar.pickup(pickup)
+        poles = replace(unit.poles, screw_raise=(_usual(unit),) * len(unit.poles.screw_raise))
+        self.exact.state(replace_pickup(guitar, replace(unit, poles=poles)), unit.name)
+        found = self.exact.state(guitar, unit.name)
+        return Answer(state=found, exact=True, seconds=time.perf_counter() - begun)
 
     def interval(self, before: Guitar, after: Guitar, pickup: str) -> dict[str, tuple[float, float]]:
         """Return the 90 % intervals of after minus before; both geometries are on the disk by now."""
@@ -95,6 +113,19 @@ class Desk:
         heights, *rest = _geometry(guitar, pickup)
         assert isinstance(heights, tuple)
         return all(((one,) * len(heights), *rest) in self.ready for one in set(heights))
+
+    def _can_turn(self, guitar: Guitar, pickup: str) -> bool:
+        """Tell whether few screws stand apart, and the pickup without that was solved."""
+        unit = guitar.pickup(pickup)
+        heights, usual = unit.poles.screw_raise, _usual(unit)
+        _, *rest = _geometry(guitar, pickup)
+        apart = sum(one != usual for one in heights)
+        return 0 < apart <= MOST_EXCHANGED and ((usual,) * len(heights), *rest) in self.ready
+
+
+def _usual(unit: Pickup) -> float:
+    """Return how far most screws of a pickup are raised, m."""
+    return Counter(unit.poles.screw_raise).most_common(1)[0][0] if unit.poles.screw_raise else 0.0
 
 
 def _geometry(guitar: Guitar, pickup: str) -> tuple[object, ...]:
@@ -113,6 +144,7 @@ def answer_questions(line: Connection) -> None:
     desk = Desk()
     questions: dict[str, Callable[..., object]] = {
         "state": desk.state,
+        "turned": desk.turned,
         "interval": desk.interval,
         "regap": desk.regap,
         "alive": lambda: True,

@@ -47,6 +47,7 @@ from polepiece.voicing.stringing import open_strings, string_places
 from polepiece.voicing.together import Together, together
 from polepiece.voicing.trade import JudgedCell
 from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
+from polepiece.voicing.turning import MOST_EXCHANGED
 
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
@@ -66,6 +67,7 @@ _MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
 __all__ = [
     "BANDS",
+    "MOST_EXCHANGED",
     "PHASE",
     "QUANTITIES",
     "WORDS",

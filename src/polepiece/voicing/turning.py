@@ -21,7 +21,7 @@ from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy
 from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
 
-MOST = 3  # rods exchanged at once; with more a geometry is as soon made anew
+MOST_EXCHANGED = 3  # rods exchanged at once; with more a geometry is as soon made anew
 REMEMBERED = 8  # mirrored models that a turned screw may start from
 _requested: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()
 _anew: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()  # turned, made without a kin
@@ -38,7 +38,7 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     folded = _folded(layout)
     known = [one for one, at, fineness in _requested if (at, fineness) == (folded, resolution)]
     near = sorted((turned_rods(anatomy, one), k) for k, one in enumerate(known))
-    if near and near[0][0] <= MOST:
+    if near and near[0][0] <= MOST_EXCHANGED:
         kin = known[near[0][1]]
         _remember(kin, folded, resolution)
         return turned_model(anatomy, layout, kin, resolution)

@@ -1,6 +1,7 @@
 """Guitar: the pickup to scale with its handles, its curve and numbers following, and its history."""
 
 from collections.abc import Awaitable, Callable, Sequence
+from typing import Literal
 
 from nicegui import background_tasks, ui
 
@@ -19,6 +20,8 @@ from polepiece.errors import ChangedMeanwhileError, PolepieceError
 from polepiece.notebook import StateEntry
 from polepiece.report import pickup_drawing
 from polepiece.voicing import Guitar, State, plainly
+
+How = Literal["exact", "turned", "unsolved"]  # a state: as it is; screws near it; without a solution yet
 
 PAGE = Place(path="/guitar", title="Guitar", about="the pickup, its heights, magnet and controls, and what they do")
 HOW = (
@@ -52,6 +55,7 @@ class GuitarView:
         self.desk = desk
         self.now: State | None = None
         self.stock: State | None = None
+        self._looked_at = desk.guitar  # what was asked for last
         self._mine: Guitar | None = None  # what could not be recorded because another tab has
         self._mine_why = ""
         self._drawn = ""  # the views that are shown now
@@ -165,34 +169,37 @@ class GuitarView:
     async def begin(self) -> None:
         """First curve: now, then what it is compared with."""
         try:
-            exact = await self._look(self.desk.guitar)
+            how = await self._look(self.desk.guitar)
         except PolepieceError as error:
             self.fault.show(error)
             return
-        if not exact:
-            await self._finish(False)
+        if how != "exact":
+            await self._finish(how)
         await self._find_stock()
 
-    async def _look(self, guitar: Guitar) -> bool:
-        """Ask for the state of a guitar and show it; False where it needs a geometry that is not solved yet."""
+    async def _look(self, guitar: Guitar) -> How:
+        """Ask for the state of a guitar and show it as far as it is known; return how far that is."""
+        self._looked_at = guitar
         answer: Answer | None = await shared.room().live.ask(self.desk.lane("now"), "state", guitar, self.desk.pickup)
         if answer is None:  # something newer is asked
-            return True
+            return "exact"
         if answer.state is None:
             self.curves.grey()
         else:
             self._put(answer.state, guitar, stale=not answer.exact)
-        return answer.exact
+        return "exact" if answer.exact else "turned" if answer.turned else "unsolved"
 
-    async def _finish(self, exact: bool) -> None:
+    async def _finish(self, how: How) -> None:
         """After a record: solve what is not solved, then find the interval."""
         self.again.set_visibility(False)
         try:
-            if exact:
-                self._stop_solving()
-                await self._find_interval()
-            else:
+            if how == "unsolved":
                 await self._solve(self.desk.guitar)
+                return
+            self._stop_solving()
+            if how == "turned":
+                await self._turn(self.desk.guitar)
+            await self._find_interval()
         except PolepieceError as error:
             self.fault.show(error)
 
@@ -201,6 +208,13 @@ class GuitarView:
         self._draw_curves(stale=stale)
         self.readout.show(state, self.stock, gaps_of(guitar.pickup(self.desk.pickup), len(guitar.strings)), stale=stale)
         self.drawing.show(guitar, self.desk.pickup, state)
+
+    async def _turn(self, guitar: Guitar) -> None:
+        """Find the exact curve of turned screws beside the live process; the near one stays, greyed, until then."""
+        desk = self.desk
+        answer = await shared.room().margins.ask(desk.lane("turned"), "turned", guitar, desk.pickup)
+        if answer is not None and guitar == self._looked_at:
+            self._put(answer.state, guitar, stale=False)
 
     async def _solve(self, guitar: Guitar) -> None:
         """Solve a new geometry in a job; the old curve stays, greyed, until the exact one is there."""
@@ -226,7 +240,7 @@ class GuitarView:
             self.working.job.stop()
 
     async def _solve_again(self) -> None:
-        await self._finish(False)
+        await self._finish("unsolved")
 
     async def _find_stock(self) -> None:
         desk = self.desk
@@ -244,7 +258,9 @@ class GuitarView:
             return None
         try:
             answer = await room.live.ask(lane, "state", guitar, self.desk.pickup)
-            if answer is not None and not answer.exact:
+            if answer is not None and answer.turned:
+                answer = await room.margins.ask(lane, "turned", guitar, self.desk.pickup)
+            elif answer is not None and not answer.exact:
                 await room.solves.run("solve", guitar, self.desk.pickup)
                 answer = await room.live.ask(lane, "state", guitar, self.desk.pickup, True)
         except PolepieceError as error:
@@ -281,7 +297,9 @@ class GuitarView:
             if let_go:
                 await self._move(moves)
             else:
-                await self._look(self.desk.try_out(moves))
+                tried = self.desk.try_out(moves)
+                if await self._look(tried) == "turned":
+                    await self._turn(tried)
         except PolepieceError as error:
             self.fault.show(plainly(str(error)))
             if let_go:
@@ -310,9 +328,9 @@ class GuitarView:
             self.clash.set_visibility(True)
             await looking
             return
-        exact = await looking
+        how = await looking
         self._show_record()
-        background_tasks.create(self._finish(exact))
+        background_tasks.create(self._finish(how))
 
     async def _after(self) -> None:
         self._show_record()
