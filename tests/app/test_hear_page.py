@@ -12,7 +12,7 @@ from nicegui.testing import User
 from polepiece.app import shared
 from polepiece.app.pages import hear
 from polepiece.app.states import grade_words, move_words
-from polepiece.app.widgets import Choice
+from polepiece.app.widgets import Choice, Text
 from polepiece.sound import to_bytes
 
 Open = Callable[[str], Awaitable[User]]
@@ -45,6 +45,22 @@ async def test_typed_moves_are_read_by_the_rules_of_the_command_line(page_of: Op
     await user.should_see("reads both ways")
     user.find(marker="add-moves").trigger("enter", "lower=0.5mm, tone=8")
     await user.should_see("lower 0.5 mm, tone 8")
+
+
+async def test_a_state_is_told_in_numbers_beside_the_first(page_of: Open) -> None:
+    user = await page_of("/hear?state=now&state=tone=2")
+    (choice,) = user.find(marker="numbers-of").elements
+    assert isinstance(choice, Choice)
+    for _ in range(100):
+        if choice.props["options"]:
+            break
+        await asyncio.sleep(0.1)
+    assert choice.props["options"] == [["tone=2", "tone 2"]]
+    user.find(marker="numbers").click()
+    await user.should_see("sharpness, equally loud (DIN 45692)", retries=1500)
+    cells = [str(one.text) for one in user.find(kind=Text).elements if str(one.text).endswith((" Hz", " %"))]
+    before, after = (float(one.removesuffix(" Hz")) for one in cells if one.endswith(" Hz") and one[0].isdigit())
+    assert after < 0.9 * before  # the tone control takes the highs away
 
 
 async def test_a_recording_is_kept_under_its_hash(page_of: Open) -> None:

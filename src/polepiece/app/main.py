@@ -62,6 +62,7 @@ def compose(*, hosts: list[str], token: str | None) -> None:
     app.add_static_files("/static", STATIC, max_cache_age=3600)
     for one in pages.PAGES:
         one.build()
+    app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on
     app.on_page_exception(theme.broken)
     app.on_startup(lambda: background_tasks.create(_warm()))
     app.on_shutdown(lambda: shared.room().close())

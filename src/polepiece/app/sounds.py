@@ -22,7 +22,17 @@ from polepiece.magnetics import cache
 from polepiece.materials import constants_hash
 from polepiece.sound import Loudspeaker as LoudspeakerOf
 from polepiece.sound import Recording, decode, impulse_response_of, to_bytes
-from polepiece.voicing import Bench, Guitar, Heard, hear, through, write_guitar
+from polepiece.voicing import (
+    Bench,
+    Described,
+    Guitar,
+    Heard,
+    describe_pair,
+    hear,
+    loudest_stretch,
+    through,
+    write_guitar,
+)
 
 TONES = {"cable": "Cable", "clean": "Clean", "edge": "Edge", "driven": "Driven"}
 """What can be heard: the voltage at the end of the cable, or the settings of the chain behind it."""
@@ -174,14 +184,30 @@ _PART: "dict[tuple[str, float, float], tuple[Recording, float]]" = {}  # the par
 
 def make_sound(progress: Callable[[int, int, str], None], wish: Wish) -> Made:
     """Make one sound of one state; what this process has solved or played before is at hand."""
-    heard, whole_s = _at_the_cable(progress, wish)
-    cable_lufs = heard.loudness_lufs
-    if wish.tone != "cable":
-        progress(2, 3, "playing it through the chain")
-        heard = through(heard, wish.tone, loudspeaker=wish.speaker.loudspeaker())
-    made = Made(key=wish.key, clip=clip_of(heard), cable_lufs=cable_lufs, whole_s=whole_s)
+    cable, whole_s = _at_the_cable(progress, wish)
+    heard = _through_the_chain(progress, cable, wish)
+    made = Made(key=wish.key, clip=clip_of(heard), cable_lufs=cable.loudness_lufs, whole_s=whole_s)
     keep(made)
     return made
+
+
+def describe_sounds(progress: Callable[[int, int, str], None], first: Wish, other: Wish) -> tuple[Described, ...]:
+    """Describe the sound of a state beside that of another, over the loudest stretch of the first."""
+    pair = [_through_the_chain(progress, _at_the_cable(progress, one)[0], one) for one in (first, other)]
+    progress(2, 3, "working out loudness and sharpness")
+    mono = [one.samples if one.samples.ndim == 1 else one.samples.mean(axis=1) for one in pair]
+    rate = float(pair[0].sample_rate)
+    part = loudest_stretch(mono[0], rate)
+    return describe_pair(
+        mono[0][part], mono[1][part], rate, difference_db=pair[1].loudness_lufs - pair[0].loudness_lufs
+    )
+
+
+def _through_the_chain(progress: Callable[[int, int, str], None], heard: Heard, wish: Wish) -> Heard:
+    if wish.tone == "cable":
+        return heard
+    progress(2, 3, "playing it through the chain")
+    return through(heard, wish.tone, loudspeaker=wish.speaker.loudspeaker())
 
 
 def _at_the_cable(progress: Callable[[int, int, str], None], wish: Wish) -> "tuple[Heard, float]":

@@ -16,7 +16,7 @@ from typing import Any
 from polepiece.app.proving import compare_takes, make_ledger
 from polepiece.app.sheet_work import make_pdf, make_sheet
 from polepiece.app.sheets import every_grade
-from polepiece.app.sounds import make_sound
+from polepiece.app.sounds import describe_sounds, make_sound
 from polepiece.errors import PolepieceError
 from polepiece.voicing import (
     MOST_EXCHANGED,
@@ -222,7 +222,7 @@ def _fall(progress: Progress) -> None:
 
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
-    "fall": _fall, "sound": make_sound, "every grade": every_grade,
+    "fall": _fall, "sound": make_sound, "describe": describe_sounds, "every grade": every_grade,
     "plucks": compare_takes, "proof": make_ledger, "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip
 

@@ -54,12 +54,19 @@ if TYPE_CHECKING:
     from polepiece.voicing.charge_found import ChargeFound, find_charge, usual_probe, with_charge
     from polepiece.voicing.coil_surface import engine_model
     from polepiece.voicing.comparing import Compared, Comparison, compare
-    from polepiece.voicing.describing import Described, check_listening_level, describe
+    from polepiece.voicing.describing import (
+        Described,
+        check_listening_level,
+        describe,
+        describe_pair,
+        loudest_stretch,
+    )
     from polepiece.voicing.hearing import Heard, driven, hear, through
     from polepiece.voicing.measured import measured_keys, with_measured
     from polepiece.voicing.proof import Evidence, likely_heard, prove
 
-_COMPARING, _DESCRIBING = ("Compared", "Comparison", "compare"), ("Described", "check_listening_level", "describe")
+_COMPARING = ("Compared", "Comparison", "compare")
+_DESCRIBING = ("Described", "check_listening_level", "describe", "describe_pair", "loudest_stretch")
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
 _PROVE = ("Evidence", "likely_heard", "prove")
 _CHARGE = ("ChargeFound", "find_charge", "usual_probe", "with_charge")
@@ -124,6 +131,7 @@ __all__ = [
     "compare_grades",
     "deeds_of",
     "describe",
+    "describe_pair",
     "difference",
     "driven",
     "engine_model",
@@ -139,6 +147,7 @@ __all__ = [
     "impedance",
     "known_words",
     "likely_heard",
+    "loudest_stretch",
     "make_plan",
     "measured_keys",
     "move_words",

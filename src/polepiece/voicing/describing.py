@@ -123,10 +123,38 @@ def describe(
     before, after = (
         np.asarray(comparison.excerpt(k, seconds, true_level=True).mean(axis=1), dtype=np.float64) for k in (0, state)
     )
-    equal = 10.0 ** (-comparison.difference_db(state) / 20.0)
-    ear, why = _tried(lambda: _at_the_ear(listening_db_spl, rate, before, after, equal * after))
-    centre, no_centre = _tried(lambda: [spectral_centroid(one, rate) for one in (before, after)])
-    attack, no_attack = _tried(lambda: _attacks(before, after, rate))
+    return describe_pair(
+        before, after, rate, difference_db=comparison.difference_db(state), listening_db_spl=listening_db_spl
+    )
+
+
+def describe_pair(
+    before: FloatArray,
+    after: FloatArray,
+    sample_rate: float,
+    *,
+    difference_db: float,
+    listening_db_spl: float = LISTENING_DB_SPL,
+) -> tuple[Described, ...]:
+    """Describe one sound beside another, both at their true level.
+
+    Parameters
+    ----------
+    before, after : ndarray, shape (t,)
+        The same stretch of both.
+    sample_rate : Hz.
+    difference_db : true loudness of the second against the first, LU; sharpness is told of both equally loud.
+    listening_db_spl : level at the ear of the first, see `describe`.
+
+    Returns
+    -------
+    rows : five, in the order of KINDS.
+    """
+    check_listening_level(listening_db_spl)
+    equal = 10.0 ** (-difference_db / 20.0)
+    ear, why = _tried(lambda: _at_the_ear(listening_db_spl, sample_rate, before, after, equal * after))
+    centre, no_centre = _tried(lambda: [spectral_centroid(one, sample_rate) for one in (before, after)])
+    attack, no_attack = _tried(lambda: _attacks(before, after, sample_rate))
     return (
         _row("loudness_sone", None if ear is None else (ear[0].sone, ear[1].sone), why),
         _row("loudness_level_phon", None if ear is None else (ear[0].phon, ear[1].phon), why),
@@ -134,6 +162,16 @@ def describe(
         _row("centroid_hz", centre, no_centre),
         _row("low_attack_db", attack, no_attack),
     )
+
+
+def loudest_stretch(samples: FloatArray, sample_rate: float, seconds: float = EXCERPT_S) -> slice:
+    """Return where the strongest stretch of a sound (t,) lies; all of it when it is shorter."""
+    count = round(seconds * sample_rate)
+    if count >= len(samples):
+        return slice(0, len(samples))
+    summed = np.concatenate([[0.0], np.cumsum(samples**2)])
+    first = int(np.argmax(summed[count:] - summed[:-count]))
+    return slice(first, first + count)
 
 
 def _tried(work: Callable[[], T]) -> tuple[T | None, str]:

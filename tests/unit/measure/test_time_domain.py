@@ -1,4 +1,4 @@
-"""A bench in the time domain: ngspice integrates pickup, resistor and interface while the sweep plays, sample by sample.
+"""A bench in the time domain: ngspice integrates pickup, resistor and interface while the sweep plays.
 
 The device is a coil of R and L with three cells of R beside L and a capacitor across, its truth in closed form; nothing
 of the frequency domain goes in.
@@ -24,7 +24,7 @@ SIGNAL = sweep_for(RATE, duration=2.0, repeats=2, silence=0.6)
 
 
 def source(signal: SweepSignal) -> str:
-    """Write the sweep as a formula of time: Farina's exponential sine, faded in and out as `one_sweep` does not need."""
+    """Write the sweeps as a formula of time: exponential sines after Farina, faded in and out."""
     growth = signal.growth
     terms = []
     for k in range(signal.repeats):

@@ -14,6 +14,7 @@ from polepiece.app.addressing import show_address
 from polepiece.app.desk import Desk
 from polepiece.app.digits import signed
 from polepiece.app.listening import Listening, Played
+from polepiece.app.pages.hear_numbers import NumbersCard
 from polepiece.app.pages.place import Place
 from polepiece.app.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
 from polepiece.app.sounds import LONGEST, TONES, Speaker, Take
@@ -120,6 +121,9 @@ class HearView:
                 with ui.element("section").classes("card"):
                     self._amplifying()
                 with ui.element("section").classes("card"):
+                    self.numbers = NumbersCard(self.listening)
+                    self.numbers.build()
+                with ui.element("section").classes("card"):
                     text("h2", "Keep it")
                     text("p", "WAV, 24 bit, as set above: cable or chain, equally loud or true.", "small soft")
                     self.files = ui.element("ul")
@@ -220,6 +224,7 @@ class HearView:
         else:
             self.hidden.say("")
         self.part.say(self._part())
+        self.numbers.refresh()
         self.files.clear()
         with self.files:
             for name, address in heard.downloads():
