@@ -94,17 +94,24 @@ new MutationObserver(() => {
 
 
 def screws(page: Page) -> "list[dict[str, object]]":
-    """Turn screws by their buttons: the near curve, greyed, and then the exact one."""
+    """Turn screws by their buttons: greyed, and then the exact curve."""
     page.evaluate(EXACT)
-    took = []
-    for n, place in enumerate((1, 3, 1, 3, 5, 3, 1), start=1):
-        page.locator(".screws .screw").nth(place).get_by_text("up ⅛ turn").click()
-        page.wait_for_function("n => window.turned.length >= n", arg=n, timeout=120_000)
-        took.append(float(page.evaluate("window.turned.at(-1)")))
-        page.wait_for_timeout(4000)  # its interval is found
+
+    def turn(place: int, way: str) -> float:
+        count = page.evaluate("window.turned.length")
+        page.locator(".screws .screw").nth(place).get_by_text(f"{way} ⅛ turn").click()
+        page.wait_for_function("n => window.turned.length > n", arg=count, timeout=120_000)
+        took = float(page.evaluate("window.turned.at(-1)"))
+        page.wait_for_timeout(5000)  # its interval is found
+        return took
+
+    first = turn(1, "up")
+    one_more = [turn(1, "up") for _ in range(5)]
+    second = [turn(3, "up") for _ in range(4)]
     return [
-        row("first screw turned: the exact curve (prepares both parities)", took[:1], None),
-        row("another screw turned: the exact curve", took[1:], (600.0, 1000.0)),
+        row("first screw turned: the exact curve (prepares both parities)", [first], None),
+        row("a screw turned: the exact curve", one_more, (600.0, 1000.0)),
+        row("a second screw turned beside it: the exact curve", second, None),
     ]
 
 
