@@ -151,6 +151,8 @@ def find_charge(
         size = float(np.abs(in_place).mean())
     elif fraction is not None:
         size *= float(share_at(fraction[0]))
+    elif charge is None:  # then the file's own charge stays
+        size = float(np.abs(_fields(guitar, unit, places, probe.height, probe.size, bench)).mean())
     polarity = _polarity(readings, read, outside)
     mean = float(np.abs(read).mean())
     meter_only = _ninety(alone)
@@ -196,7 +198,8 @@ def with_charge(guitar: Guitar, found: ChargeFound, *, date: str) -> Guitar:
 
     The draws of a prediction take the strength of the field from the readings: the bar makes the field that the meter
     read, whatever its own constants are within their spread. Where the readings do not tell the charge, it stays as the
-    file has it, and only the strength is handed over.
+    file has it, and only the strength is handed over; where the file does not know it either, the readings are kept and
+    nothing is made of them.
 
     Raises
     ------
@@ -229,7 +232,7 @@ def with_charge(guitar: Guitar, found: ChargeFound, *, date: str) -> Guitar:
         path=base + known.GAUSS, value=value, low=low, high=high, computed=digits(1e4 * found.computed), date=date,
         method=f"gauss meter, {len(found.poles)} poles", files=(found.sha256,),
     )  # fmt: skip
-    entries = [read]
+    entries = [] if charge == "unknown" else [read]
     if found.fraction is not None and not isinstance(charge, str):
         least, most = (digits(one) for one in found.fraction[1:])
         entries.append(

@@ -73,10 +73,26 @@ def test_a_probe_of_unknown_height_may_not_tell(guitar: Guitar, bench: Bench) ->
     one = find_charge(guitar, "bridge", between, probe=vague, draws=64, bench=bench)
     assert one.charge is None
     assert "both lie in the interval" in one.notes[0]
-    learnt = with_charge(guitar, one, date="2026-11-27")  # the strength of the field is known all the same
+    learnt = with_charge(guitar, one, date="2026-11-27")
     assert learnt.pickup("bridge").magnet.charge == "unknown"
-    assert [entry.path for entry in learnt.measured] == ["pickups[1].magnet.measured_gauss"]
+    assert learnt.measured == ()  # neither the file nor the readings know the charge: no field to scale
     assert "pickups[1].magnet.charge" in {entry.path for entry in learnt.assumed}
+
+
+@pytest.mark.parametrize("charge", ["in-place", 0.6])
+def test_readings_that_do_not_tell_leave_the_charge_and_count_it_once(
+    guitar: Guitar, bench: Bench, charge: str | float
+) -> None:
+    """Read exactly what the file's own charge makes, with a probe too vague to tell: nothing changes in strength."""
+    there = charged(guitar, charge)
+    vague = Probe(height=PROBE, low=0.1e-3, high=6e-3)
+    one = find_charge(there, "bridge", read_off(there, bench), probe=vague, draws=64, bench=bench)
+    assert one.charge is None
+    learnt = with_charge(there, one, date="2026-11-27")
+    assert learnt.pickup("bridge").magnet.charge == charge
+    (entry,) = learnt.measured
+    assert entry.computed is not None
+    assert entry.value / entry.computed == pytest.approx(1.0, rel=0.01)
 
 
 def test_between_both_states_is_said(guitar: Guitar, bench: Bench) -> None:
