@@ -9,14 +9,24 @@ import pytest
 from nicegui.testing import User
 
 from polepiece.app import blind, proofs, shared
-from polepiece.app.proofs import direct_in, evidence_of, poles_in, proof_of
+from polepiece.app.desk import Desk
+from polepiece.app.pages.prove import ProveView
+from polepiece.app.proofs import Proof, direct_in, evidence_of, poles_in, proof_of
 from polepiece.app.sheet_log import SheetKey
+from polepiece.app.sheet_shelf import asked
 from polepiece.app.sounds import Clip
-from polepiece.errors import InputError
+from polepiece.errors import ChangedMeanwhileError, InputError
 from polepiece.measure import BlindTrial, Ledger, TrialPlan
+from polepiece.voicing import apply, parse_changes
 from tests.unit.measure.test_record import RECORD
 
 Open = Callable[[str], Awaitable[User]]
+PLUCKED = {
+    "schema": "polepiece/pluck-comparison/1",
+    "files": [{"role": "before", "name": "b.wav", "sha256": "ab" * 32}],
+    "estimates": [{"name": "level_db", "value": -1.0, "low": -1.5, "high": -0.5, "unit": "dB", "least": 0.5}],
+    "notes": ["The gain may have been changed."],
+}
 ADDRESS = "/prove?guitar=1&pickup=neck&change=magnet%3Dalnico-3"
 
 
@@ -47,6 +57,7 @@ def finished(trial: BlindTrial, *, right: bool) -> BlindTrial:
 def test_meters_are_read_off_the_sheet() -> None:
     entries = {
         "baseline.dc_resistance": "7.82", "baseline.temperature": "25", "after.dc_resistance": "7,80 kΩ",
+        "after.temperature": "20",
         "baseline_strings.pole_gauss.screws.3": "-380", "baseline_strings.pole_gauss.screws.4": "41 mT",
         "baseline_strings.pole_gauss.screws.5": "weak",
     }  # fmt: skip
@@ -61,6 +72,44 @@ def test_meters_are_read_off_the_sheet() -> None:
 
 
 # ------------------------------------------------------------------------------------------------- blind trials
+
+
+def test_one_temperature_is_that_of_both_readings() -> None:
+    entries = {"baseline.dc_resistance": "7.82", "baseline.temperature": "28", "after.dc_resistance": "7.82"}
+    before, after = direct_in(entries, "before"), direct_in(entries, "after")
+    assert before is not None and after is not None
+    assert before.at_20.value == after.at_20.value  # no change of 3 % out of a temperature that was not noted
+
+
+async def test_a_trial_that_another_tab_has_gone_on_with_is_not_overwritten(page_of: Open) -> None:
+    await page_of(ADDRESS)
+    trial = BlindTrial(plan=TrialPlan(trials=8), seed=3, date="2026-11-27")
+    keep("trial", trial.answered("A").to_dict())
+    desk = Desk.at("1", "neck")
+    view = object.__new__(ProveView)  # one tab, without what it shows
+    view.what, view.proof = asked(1, desk.state.id, "neck", ["magnet=alnico-3"], ""), Proof(key())
+    with pytest.raises(ChangedMeanwhileError, match="another tab"):
+        await view._keep_trial(trial.answered("B"), "arpeggio", "an answer to a trial as it was")
+    with pytest.raises(ChangedMeanwhileError, match="another tab"):
+        await view._keep_trial(BlindTrial(plan=trial.plan, seed=9, date=trial.date), "arpeggio", "another one begun")
+    await view._keep_trial(trial.answered("A").answered("B"), "arpeggio", "the next answer")
+    there = proof_of(shared.room().notebook, key()).trial
+    assert there is not None and there.answers == ("A", "B")
+
+
+async def test_a_sweep_is_not_written_into_a_pickup_with_another_bar(page_of: Open) -> None:
+    user = await page_of(ADDRESS)
+    keep("impedance.after", RECORD.to_dict())
+    user = await page_of(ADDRESS)
+    user.find(marker="learn").click()
+    await user.should_see("Record the change on its work sheet")
+    assert len(shared.room().notebook.states(1)) == 1
+    book = shared.room().notebook
+    book.record(1, apply(book.guitar(1), "neck", parse_changes(["magnet=alnico-3"])), why="made")
+    again = await page_of(f"{ADDRESS}&state=1")
+    again.find(marker="learn").click()
+    await again.should_see("Recorded as state", retries=600)
+    assert any(one.path.endswith("inductance_h") for one in book.guitar(1).measured)
 
 
 def test_a_button_plays_what_the_plan_of_the_trial_says() -> None:
@@ -119,7 +168,7 @@ async def test_what_is_kept_is_found_again_and_given_to_the_ledger(page_of: Open
     trial = finished(BlindTrial(plan=TrialPlan(trials=8), seed=3, date="2026-11-27"), right=True)
     keep("impedance.before", record)
     keep("trial", trial.to_dict())
-    keep("plucks", {"estimates": [dict(name="level_db", value=-1.0, low=-1.5, high=-0.5, unit="dB", least=0.5)]})
+    keep("plucks", PLUCKED)
     keep("impedance.after", {"schema": "something else"})  # of a later version, or damaged
     found = proof_of(shared.room().notebook, key())
     assert set(found.impedance) == {"before"}
@@ -131,15 +180,28 @@ async def test_what_is_kept_is_found_again_and_given_to_the_ledger(page_of: Open
     await again.should_see("Heard: 8 of 8 right")
     await again.should_see("level, about 1 kHz")
     await again.should_see("Sweep before")
+    assert evidence.files == {"before: b.wav": "ab" * 32}
+    assert "The gain may have been changed." in evidence.notes
+    begun = BlindTrial(plan=TrialPlan(trials=8), seed=4, date="2026-11-27")
+    keep("trial", begun.to_dict() | {"phrase": "arpeggio"})
+    going = proof_of(shared.room().notebook, key())
+    assert (going.trial, going.phrase) == (begun, "arpeggio")
+    assert evidence_of(going, {}).trial == trial  # what is not over yet does not count
     keep("trial", None)
-    assert proof_of(shared.room().notebook, key()).trial is None  # taken back; the history still has it
+    given_up = proof_of(shared.room().notebook, key())
+    assert (given_up.trial, given_up.given_up) == (trial, 1)  # the last that was ended stands again
+    assert "1 given up" in given_up.trial_words()[0]
+    keep("trial", finished(begun, right=False).to_dict())
+    assert "8 of 8 right; 1 given up" in proof_of(shared.room().notebook, key()).trial_words()[0]
+    keep("plucks", {"schema": "polepiece/pickup-transfer/1", "estimates": []})  # of something else: passed over
+    assert proof_of(shared.room().notebook, key()).plucks == PLUCKED
     with pytest.raises(InputError, match="no entry"):
         found.put("other", 1)
 
 
 async def test_the_ledger_is_made_kept_and_found_after_a_reload(page_of: Open) -> None:
     user = await page_of(ADDRESS)
-    keep("plucks", {"estimates": [dict(name="level_db", value=-1.0, low=-1.5, high=-0.5, unit="dB", least=0.5)]})
+    keep("plucks", PLUCKED)
     user = await page_of(ADDRESS)
     await user.should_see("Nothing is proven yet")
     user.find(marker="make-ledger").click()

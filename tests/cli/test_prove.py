@@ -15,6 +15,7 @@ from tests.cli.conftest import DEMO, ask
 from tests.unit.measure.test_blind import played_through
 
 ASK = ("prove", DEMO, "--pickup", "neck", "--change", "magnet=alnico-3", "--date", "2026-11-27")
+PLUCKS = "polepiece/pluck-comparison/1"
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +26,8 @@ def records(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     over = played_through(trial, right=7)
     level = {"name": "level_db", "value": -0.6, "low": -0.9, "high": -0.3, "unit": "dB", "told": True, "least": 0.3}
     bodies = {"trial": over.to_dict(), "started": trial.answered("A").to_dict(),
-              "plucks": {"schema": "invented/1", "estimates": [level]}, "empty": {"schema": "invented/1"}}  # fmt: skip
+              "plucks": {"schema": PLUCKS, "estimates": [level]}, "empty": {"schema": PLUCKS},
+              "other": {"schema": "polepiece/pickup-transfer/1", "estimates": [level]}}  # fmt: skip
     for name, body in bodies.items():
         (where / f"{name}.json").write_text(json.dumps(body), encoding="utf-8")
     return {name: where / f"{name}.json" for name in bodies}
@@ -89,6 +91,7 @@ def test_a_ledger_is_kept_and_travels(records: dict[str, Path], tmp_path: Path) 
     ("options", "words"),
     [
         (["--plucks", "empty"], "lacks 'estimates'"),
+        (["--plucks", "other"], "polepiece/pickup-transfer/1"),
         (["--plucks", str(DEMO)], "no JSON record of plucks"),
         (["--heard", "plucks"], "polepiece/blind-trial/1"),
         (["--heard", "started"], "after the last"),

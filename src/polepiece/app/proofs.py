@@ -16,9 +16,9 @@ from polepiece.measure import (
     DirectReading,
     Ledger,
     MeasuredPickup,
+    PluckRecord,
     PoleReading,
     direct_resistance,
-    estimates_of,
 )
 from polepiece.notebook import Notebook, NoteEntry
 from polepiece.voicing import Evidence
@@ -47,7 +47,10 @@ class Proof:
     recordings: dict[str, tuple[Recording, ...]] = field(default_factory=dict)  # by side
     plucks: Mapping[str, Any] | None = None  # record of the comparison
     impedance: dict[str, Mapping[str, Any]] = field(default_factory=dict)  # by side
-    trial: BlindTrial | None = None
+    trial: BlindTrial | None = None  # that is on, or the last that was ended
+    phrase: str = ""  # of that trial
+    ended: list[BlindTrial] = field(default_factory=list)  # all that were gone through, in order
+    given_up: int = 0
 
     def put(self, entry: str, value: Any) -> None:
         """Take over an entry; None takes it back.
@@ -66,11 +69,34 @@ class Proof:
                 MeasuredPickup.from_dict(value)
                 self.impedance[side] = value
         elif entry == "plucks":
+            if value is not None:
+                PluckRecord.from_dict(value)
             self.plucks = value
         elif entry == "trial":
-            self.trial = None if value is None else BlindTrial.from_dict(value)
+            self._put_trial(value)
         else:
             raise InputError(f"a proof has no entry {entry!r}.")
+
+    def _put_trial(self, value: "Mapping[str, Any] | None") -> None:
+        if value is None:
+            self.given_up += self.trial is not None and not self.trial.over
+            self.trial = self.ended[-1] if self.ended else None
+            return
+        self.trial, self.phrase = BlindTrial.from_dict(value), str(value.get("phrase", ""))
+        if self.trial.over:
+            self.ended.append(self.trial)
+
+    def trial_words(self) -> list[str]:
+        """Return what has to be known beside the last trial that was ended: those before it."""
+        if len(self.ended) < 2 and not self.given_up:
+            return []
+        earlier = [one.outcome() for one in self.ended[:-1]]
+        told = ", ".join(f"{one.right} of {one.trials} right" for one in earlier)
+        told += f"{'; ' if told and self.given_up else ''}{self.given_up} given up" if self.given_up else ""
+        return [
+            f"There were other blind trials of this change ({told}): one that passes among several says less than the "
+            "same one alone."
+        ]
 
 
 def proof_of(book: Notebook, key: SheetKey) -> Proof:
@@ -111,23 +137,37 @@ def last_ledger(book: Notebook, key: SheetKey) -> Ledger | None:
 
 def evidence_of(proof: Proof, entries: Mapping[str, str]) -> Evidence:
     """Return what was measured and heard; ``entries`` are those of the work sheet. A trial counts when it is over."""
-    trial = proof.trial
     records = {side: MeasuredPickup.from_dict(record) for side, record in proof.impedance.items()}
+    plucks = None if proof.plucks is None else PluckRecord.from_dict(proof.plucks)
+    one_temperature = [] if len(_degrees(entries)) != 1 else [
+        "One temperature was noted for the DC resistance; it is taken for both readings."
+    ]  # fmt: skip
     return Evidence(
         impedance_before=records.get("before"), impedance_after=records.get("after"),
-        plucks=() if proof.plucks is None else estimates_of(proof.plucks),
+        plucks=() if plucks is None else plucks.estimates,
         dcr_before=direct_in(entries, "before"), dcr_after=direct_in(entries, "after"),
         gauss_before=poles_in(entries, "before"), gauss_after=poles_in(entries, "after"),
-        trial=trial if trial is not None and trial.over else None,
+        trial=proof.ended[-1] if proof.ended else None,
+        notes=(*(() if plucks is None else plucks.notes), *one_temperature, *proof.trial_words()),
+        files={} if plucks is None else plucks.files,
     )  # fmt: skip
 
 
 def direct_in(entries: Mapping[str, str], side: Side) -> DirectReading | None:
-    """Return the DC resistance that was read on the sheet, or None; 20 degC where no temperature was noted."""
-    section = SECTIONS[side]
-    read = figure(entries, f"{section}.dc_resistance", units.COIL)
-    degrees = figure(entries, f"{section}.{TEMPERATURE}", units.CELSIUS)
-    return None if read is None else direct_resistance(1e3 * read, temperature=20.0 if degrees is None else degrees)
+    """Return the DC resistance that was read on the sheet, or None.
+
+    A temperature that was noted on one side only is taken for both; without any it is 20 degC.
+    """
+    read = figure(entries, f"{SECTIONS[side]}.dc_resistance", units.COIL)
+    degrees = _degrees(entries)
+    here = degrees.get(side, next(iter(degrees.values()), 20.0))
+    return None if read is None else direct_resistance(1e3 * read, temperature=here)
+
+
+def _degrees(entries: Mapping[str, str]) -> dict[str, float]:
+    """Return the temperatures that were noted, by side."""
+    found = {side: figure(entries, f"{SECTIONS[side]}.{TEMPERATURE}", units.CELSIUS) for side in SIDES}
+    return {side: value for side, value in found.items() if value is not None}
 
 
 def poles_in(entries: Mapping[str, str], side: Side) -> tuple[PoleReading, ...]:

@@ -40,11 +40,12 @@ def command(
     ] = None,
     dcr_after: Annotated[str | None, typer.Option("--dcr-after", metavar="OHM", help="And after.")] = None,
     temperature_before: Annotated[
-        float, typer.Option("--temperature-before", metavar="C", help="Of the pickup at --dcr-before.")
-    ] = 20.0,
+        float | None, typer.Option("--temperature-before", metavar="C", help="Of the pickup at --dcr-before.")
+    ] = None,
     temperature_after: Annotated[
-        float, typer.Option("--temperature-after", metavar="C", help="Of the pickup at --dcr-after.")
-    ] = 20.0,
+        float | None,
+        typer.Option("--temperature-after", metavar="C", help="At --dcr-after; one alone is for both, else 20."),
+    ] = None,
     gauss_before: Annotated[
         list[str] | None,
         typer.Option("--gauss-before", metavar="POLE=VALUE", help="Gauss meter at a pole top: 1=38mT; repeatable."),
@@ -76,7 +77,7 @@ def command(
 
     Example: polepiece prove guitar.toml --pickup neck --change magnet=alnico-3 --dcr-before 7.82k --dcr-after 7.80k
     """
-    from polepiece.measure import BlindTrial, MeasuredPickup, estimates_of, parse_gauss_readings
+    from polepiece.measure import BlindTrial, MeasuredPickup, PluckRecord, parse_gauss_readings
     from polepiece.voicing import Bench, Evidence, parse_changes, prove, read_guitar
 
     changes = parse_changes(change)
@@ -87,12 +88,15 @@ def command(
         _check_out(out, inputs)
     when = date_of(date)
     files: dict[str, str] = {}
+    plucked = _record(plucks, "plucks before and after", PluckRecord.from_dict, files)
+    warm = [one for one in (temperature_before, temperature_after) if one is not None]
     evidence = Evidence(
         impedance_before=_record(before_impedance, "a measured pickup", MeasuredPickup.from_dict, files),
         impedance_after=_record(after_impedance, "a measured pickup", MeasuredPickup.from_dict, files),
-        plucks=_record(plucks, "plucks before and after", estimates_of, files) or (),
-        dcr_before=_direct(dcr_before, "dcr-before", temperature_before),
-        dcr_after=_direct(dcr_after, "dcr-after", temperature_after),
+        plucks=plucked.estimates if plucked is not None else (),
+        notes=plucked.notes if plucked is not None else (),
+        dcr_before=_direct(dcr_before, "dcr-before", warm[0] if warm else 20.0),
+        dcr_after=_direct(dcr_after, "dcr-after", warm[-1] if warm else 20.0),
         gauss_before=parse_gauss_readings(gauss_before) if gauss_before else (),
         gauss_after=parse_gauss_readings(gauss_after) if gauss_after else (),
         probe=probe_of(probe_height_mm, probe_size_mm),
@@ -105,9 +109,9 @@ def command(
         ledger = prove(
             guitar, unit.name, changes, evidence, date=when, files=files, seed=seed, draws=draws, bench=bench
         )
-    kept = _kept(ledger, keep, notebook) if keep is not None else None
     if out is not None:
         _write(ledger, out)
+    kept = _kept(ledger, keep, notebook) if keep is not None else None
     if json:
         emit(envelope(NAME, guitar, {"ledger": ledger.to_dict(), "out": out, "kept": kept}, seed=seed, pickups=[unit]))
         return
@@ -162,7 +166,7 @@ def _write(ledger: "Ledger", out: str) -> None:
 
 def _kept(ledger: "Ledger", keep: str, notebook: str | None) -> str:
     """Keep the ledger; return what was done, with the count over all that were kept."""
-    from polepiece.measure import Ledger, coverage
+    from polepiece.measure import coverage, readable_ledgers
     from polepiece.notebook import open_notebook
 
     with open_notebook(notebook) as book:
@@ -170,7 +174,7 @@ def _kept(ledger: "Ledger", keep: str, notebook: str | None) -> str:
         note = book.keep_ledger(entry.id, ledger.to_dict(), state_id=entry.state_id)
         words = f"kept as entry {note.id} of {entry.name}"
         try:
-            counted = coverage(Ledger.from_dict(one.body) for one in book.ledgers(last=True) if one.body is not None)
+            counted = coverage(readable_ledgers(one.body for one in book.ledgers(last=True)))
         except InputError:
             return words + "."
     return f"{words}. Over all ledgers in this notebook: {counted.words}"

@@ -10,6 +10,7 @@ from polepiece.measure.agreement import (
     Word,
     coverage,
     normalised_error,
+    readable_ledgers,
 )
 from polepiece.measure.blind import ANSWERS, SLOTS, BlindTrial, Outcome, TrialPlan
 from polepiece.measure.bootstrap import MeanChange, mean_change
@@ -36,7 +37,7 @@ from polepiece.measure.meters import (
 from polepiece.measure.onsets import find_onsets
 from polepiece.measure.pitch import Partial, note_name, partials_of, pitch_of
 from polepiece.measure.pluck import STANDARD, HeardPluck, PluckTake, plucks_of
-from polepiece.measure.pluck_record import PluckComparison, PluckFact, Spectrum, StringChange
+from polepiece.measure.pluck_record import PluckComparison, PluckFact, PluckRecord, Spectrum, StringChange
 from polepiece.measure.plucks import compare_plucks
 from polepiece.measure.ratio import RatioSpectrum, ratio_of
 from polepiece.measure.read import (
@@ -88,6 +89,7 @@ __all__ = [
     "PickupTransfer",
     "PluckComparison",
     "PluckFact",
+    "PluckRecord",
     "PluckTake",
     "PoleReading",
     "Probe",
@@ -132,6 +134,7 @@ __all__ = [
     "read_record",
     "read_signal",
     "read_taken",
+    "readable_ledgers",
     "responses_of",
     "sweep_for",
     "taken_from",

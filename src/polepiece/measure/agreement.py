@@ -257,12 +257,23 @@ class Coverage:
     def words(self) -> str:
         """One sentence on intervals that say they hold 90 %."""
         found = f"{self.inside} of {self.of} measured values lie in their computed 90 % intervals"
-        span = f"({100 * self.low:.0f} to {100 * self.high:.0f} % for certain)"
+        span = f"(95 % interval {100 * self.low:.0f} to {100 * self.high:.0f} %)"
         if self.low <= 0.9 <= self.high:
             return f"{found} {span}: no sign that the intervals are too narrow or too wide."
         if self.low > 0.9:
             return f"{found} {span}: the intervals are too wide."
         return f"{found} {span}: too narrow, or the measurements (whose own error counts here) are not good enough."
+
+
+def readable_ledgers(records: Iterable[Mapping[str, Any] | None]) -> list[Ledger]:
+    """Return the ledgers of these records; damaged ones, and those of a later version, are passed over."""
+    out = []
+    for one in records:
+        try:
+            out.append(Ledger.from_dict(one or {}))
+        except (InputError, MeasurementError):
+            continue
+    return out
 
 
 def coverage(ledgers: Iterable[Ledger], *, of: Of | None = None, key: str = "") -> Coverage:

@@ -16,6 +16,7 @@ LEVEL = 0.05
 USUAL, MOST = 16, 200
 Kind = Literal["abx", "pair"]
 Side = Literal["before", "after"]
+Sounds = Literal["recorded", "computed"]
 SLOTS: dict[Kind, tuple[str, ...]] = {"abx": ("A", "B", "X"), "pair": ("1", "2")}
 ANSWERS: dict[Kind, tuple[str, str]] = {"abx": ("A", "B"), "pair": ("1", "2")}
 QUESTIONS: dict[Kind, str] = {
@@ -26,14 +27,21 @@ QUESTIONS: dict[Kind, str] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrialPlan:
-    """What is fixed before the first sound: kind, number of trials, level of significance, level-matched or not."""
+    """What is fixed before the first sound: kind, number of trials, level of significance, level-matched or not.
+
+    ``sounds``: of the guitar itself, or computed; a trial on computed sounds says whether what was computed is heard,
+    not whether the guitar has changed.
+    """
 
     kind: Kind = "abx"
     trials: int = USUAL
     level: float = LEVEL
     level_matched: bool = True
+    sounds: Sounds = "recorded"
 
     def __post_init__(self) -> None:
+        if self.sounds not in ("recorded", "computed"):
+            raise InputError(f"sounds is {self.sounds!r}; allowed are recorded, computed.")
         if self.kind not in SLOTS:
             raise InputError(f"kind is {self.kind!r}; allowed are {', '.join(SLOTS)}.")
         if isinstance(self.trials, bool) or not isinstance(self.trials, int) or not 1 <= self.trials <= MOST:

@@ -4,12 +4,13 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from polepiece.errors import InputError
+from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.fit import Estimate
 from polepiece.measure.pitch import Partial
-from polepiece.measure.read import FileFact
+from polepiece.measure.read import FileFact, estimates_of
 
 SCHEMA = "polepiece/pluck-comparison/1"
+PRINTED = "polepiece/measure-plucks/1"  # the same record as `polepiece measure plucks --json` prints it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,3 +95,29 @@ class PluckComparison:
             "notes": list(self.notes),
             "seed": self.seed,
         }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PluckRecord:
+    """What is read back of a comparison: its differences, what it warned of, and its recordings."""
+
+    estimates: tuple[Estimate, ...]
+    notes: tuple[str, ...]
+    files: Mapping[str, str]  # name, with its role before it, and SHA-256
+
+    @classmethod
+    def from_dict(cls, record: Mapping[str, Any]) -> "PluckRecord":
+        """Return what ``PluckComparison.to_dict`` gave, or the command printed.
+
+        Raises
+        ------
+        MeasurementError
+            When it is the record of something else, or damaged.
+        """
+        if record.get("schema") not in (SCHEMA, PRINTED):
+            raise MeasurementError(f"the record is a {record.get('schema')!r}; plucks before and after are {SCHEMA!r}.")
+        try:
+            files = {f"{one['role']}: {one['name']}": str(one["sha256"]) for one in record.get("files", ())}
+        except (KeyError, TypeError) as error:
+            raise MeasurementError(f"the record's files are damaged: {error}") from None
+        return cls(estimates=estimates_of(record), notes=tuple(map(str, record.get("notes", ()))), files=files)

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -77,6 +77,8 @@ class Evidence:
     probe: Probe | None = None
     meter: GaussMeter | None = None
     trial: BlindTrial | None = None
+    notes: Sequence[str] = ()  # what the evidence itself warns of, and what else to know of it
+    files: Mapping[str, str] = field(default_factory=dict)  # that it came from: name and SHA-256
 
 
 def prove(
@@ -140,7 +142,7 @@ def prove(
         guitar=guitar.name, pickup=name, change=tuple(one.text for one in changes), date=date,
         entries=tuple(lines), notes=(*_damage(desk), *_unmatched(desk)),
         provenance={"version": __version__, "constants": constants_hash(), "seed": bench.seed, "draws": draws,
-                    "files": _files(evidence) | dict(files or {})},
+                    "files": _files(evidence) | dict(evidence.files) | dict(files or {})},
     )  # fmt: skip
 
 
@@ -319,8 +321,10 @@ def _poles(desk: _Desk, of: Of) -> tuple[Claim | None, Claim, str] | None:
 
 def _damage(desk: _Desk) -> list[str]:
     """The check that goes with every opened pickup: direct current before and after at one temperature."""
-    a, b, _ = _swept(desk, DC)
-    if a is None or b is None or abs(b.value / a.value - 1.0) <= 0.02 or desk.found.difference[DC] != 0.0:
+    a, b, moved = _swept(desk, DC)
+    if a is None or b is None or moved is None or moved.holds(0.0) or desk.found.difference[DC] != 0.0 or (
+        abs(b.value / a.value - 1.0) <= 0.02
+    ):  # fmt: skip
         return []
     return [
         f"STOP: the DC resistance moved by {100 * (b.value / a.value - 1):+.1f} % at one temperature; more than 2 % is "
@@ -336,6 +340,8 @@ def _heard(desk: _Desk) -> Entry:
     matched = trial is not None and trial.plan.level_matched
     computed = likely_heard(desk.found, level_matched=matched)
     words = "the change as a whole" + (", level-matched" if matched else "")
+    if trial is not None and trial.plan.sounds == "computed":
+        words += ", computed sounds"
     if trial is None:
         return Entry(key="heard", words=words, unit="thresholds", computed=computed)
     outcome = trial.outcome()

@@ -1,6 +1,7 @@
 """Prove: what was computed of a change beside what was measured and heard of it, each with its interval."""
 
 import datetime
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -18,14 +19,14 @@ from polepiece.app.pages.prove_blind import BlindCard
 from polepiece.app.pages.prove_plucks import PlucksCard, thirds_of
 from polepiece.app.pages.prove_sweeps import SweepsCard
 from polepiece.app.pages.worksheet_choice import Choosing, opened
-from polepiece.app.proofs import Proof
+from polepiece.app.proofs import Proof, Side
 from polepiece.app.proving import Proved
 from polepiece.app.sheet_shelf import Asked
 from polepiece.app.widgets import Fault, Working, link, press, text
-from polepiece.errors import InputError, PolepieceError
-from polepiece.measure import BlindTrial, Ledger, coverage
+from polepiece.errors import ChangedMeanwhileError, InputError, PolepieceError
+from polepiece.measure import BlindTrial, Ledger, coverage, readable_ledgers
 from polepiece.report import ledger_csv, ledger_page, ledger_rows
-from polepiece.voicing import apply, parse_changes
+from polepiece.voicing import Guitar, apply, parse_changes
 
 PAGE = Place(path="/prove", title="Prove", about="what was computed of a change beside what was measured and heard")
 WORK_SHEET = "/worksheet"
@@ -91,11 +92,12 @@ class ProveView:
             with ui.element("section").classes("card"):
                 PlucksCard(self.what, self.base, self.proof, self._keep, self._draw).build()
             with ui.element("section").classes("card"):
-                SweepsCard(self.desk, self.what, self.proof, self.entries, self._keep, WORK_SHEET).build()
+                states: dict[Side, Guitar] = {"before": self.base, "after": self.after}
+                SweepsCard(self.desk, self.what, self.proof, self.entries, self._keep, states, WORK_SHEET).build()
         with ui.element("section").classes("card after"):
             text("h2", "Blind listening")
             key = self.what.key
-            self.blind = BlindCard(key.pickup, self.base, self.after, self.proof.trial, self._keep_trial)
+            self.blind = BlindCard(key.pickup, self.base, self.after, self.proof, self._keep_trial)
         with ui.element("section").classes("card after").mark("ledger-card"):
             text("h2", "Ledger: computed, measured, heard")
             self.make = press("make the ledger", self._make, cls="main", mark="make-ledger")
@@ -111,8 +113,21 @@ class ProveView:
         return f"{PAGE.path}?{self.what.query()}"
 
     # --- the trial ---------------------------------------------------------------------------------
-    async def _keep_trial(self, trial: BlindTrial | None, words: str) -> None:
-        await self._keep("trial", None if trial is None else trial.to_dict(), words)
+    async def _keep_trial(self, trial: BlindTrial | None, phrase: str, words: str) -> None:
+        """Keep a trial as far as it is.
+
+        Raises
+        ------
+        ChangedMeanwhileError
+            When another tab has gone on with it, or begun another one.
+        """
+        there = proofs.proof_of(shared.room().notebook, self.what.key).trial
+        going = None if there is None or there.over else there
+        if trial is not None and (trial.answers or going is not None):
+            before = None if not trial.answers else replace(trial, answers=trial.answers[:-1])
+            if going != before:
+                raise ChangedMeanwhileError("this trial went on in another tab; reload this page.")
+        await self._keep("trial", None if trial is None else trial.to_dict() | {"phrase": phrase}, words)
 
     async def _keep(self, entry: str, value: Any, words: str) -> None:
         """Keep one entry; it is on the disk when this returns."""
@@ -126,7 +141,8 @@ class ProveView:
         self.make.allow(False)
         book, what = shared.room().notebook, self.what
         try:
-            evidence = proofs.evidence_of(self.proof, self.entries)
+            proof, entries = proofs.proof_of(book, what.key), sheet_shelf.written(what.key).entries  # of all tabs
+            evidence = proofs.evidence_of(proof, entries)
             today = datetime.datetime.now(datetime.UTC).date().isoformat()
             job = shared.room().jobs.run(
                 "proof", self.base, what.key.pickup, what.key.changes, evidence, today, on_progress=self.working.told
@@ -229,12 +245,7 @@ def _cell(label: str, words: str, span: str = "") -> None:
 
 def _over_all() -> str:
     """Return how often computed intervals held, over all ledgers of the notebook."""
-    every = []
-    for note in shared.room().notebook.ledgers(last=True):
-        try:
-            every.append(Ledger.from_dict(note.body or {}))
-        except PolepieceError:
-            continue
+    every = readable_ledgers(note.body for note in shared.room().notebook.ledgers(last=True))
     try:
         return f"Over all ledgers of this notebook: {coverage(every).words}"
     except InputError:

@@ -12,6 +12,7 @@ from polepiece.app.addressing import alive
 from polepiece.app.listening import SEED
 from polepiece.app.pages.hear import PHRASE_WORDS
 from polepiece.app.player import Player
+from polepiece.app.proofs import Proof
 from polepiece.app.sounds import SHELF, Clip, Made, Wish
 from polepiece.app.widgets import Fault, Working, amount, choice, press, text
 from polepiece.errors import InputError, PolepieceError
@@ -24,7 +25,7 @@ ABOUT = (
     "Before and after are computed for the same hand, so that nothing but the change differs between them: two takes "
     "played by hand would be told apart by the playing. Headphones, a quiet room, the playback level turned down first."
 )
-Keep = Callable[[BlindTrial | None, str], Awaitable[None]]
+Keep = Callable[[BlindTrial | None, str, str], Awaitable[None]]
 
 
 class BlindCard:
@@ -35,16 +36,19 @@ class BlindCard:
     pickup : str
     before, after : Guitar
         The two states.
-    trial : BlindTrial or None
-        One that was begun or is over.
+    proof : Proof
+        Its trial is the one that was begun or ended last.
     keep : callable
-        Awaited with the trial at every answer, and with words for the history.
+        Awaited with the trial at every answer, its phrase, and words for the history.
     """
 
-    def __init__(self, pickup: str, before: Guitar, after: Guitar, trial: BlindTrial | None, keep: Keep) -> None:
-        self.pickup, self.states, self.trial, self._keep = pickup, (before, after), trial, keep
+    def __init__(self, pickup: str, before: Guitar, after: Guitar, proof: Proof, keep: Keep) -> None:
+        self.pickup, self.states, self.proof, self._keep = pickup, (before, after), proof, keep
+        self.trial = proof.trial
         self.client = ui.context.client
-        self.kind, self.level, self.phrase = "abx", "matched", next(iter(PHRASE_WORDS))
+        self.kind, self.level = "abx", "matched"
+        self.phrase = proof.phrase if proof.phrase in PHRASE_WORDS else next(iter(PHRASE_WORDS))
+        self._busy = False  # an answer is being kept, or sounds are made
         self.token = ""
         self.box = ui.element("div")
         self.working, self.fault = Working(), Fault()
@@ -89,7 +93,10 @@ class BlindCard:
         if not words.strip().isdigit():
             raise InputError(f"trials is {words!r}; a whole number is needed, 16 is usual.")
         return TrialPlan(
-            kind="pair" if self.kind == "pair" else "abx", trials=int(words), level_matched=self.level == "matched"
+            kind="pair" if self.kind == "pair" else "abx",
+            trials=int(words),
+            level_matched=self.level == "matched",
+            sounds="computed",
         )
 
     def _say_rule(self, words: str) -> None:
@@ -112,25 +119,31 @@ class BlindCard:
             return
         today = datetime.datetime.now(datetime.UTC).date().isoformat()
         trial = BlindTrial(plan=plan, seed=secrets.randbits(48), date=today)
-        if await self._seat(trial):
-            await self._keep(trial, f"blind trial begun. {plan.stopping_rule}")
+        await self._seat(trial, begun=f"blind trial begun. {plan.stopping_rule}")
 
     # --- on ----------------------------------------------------------------------------------------
-    async def _seat(self, trial: BlindTrial) -> bool:
-        """Make both sounds and take a place."""
+    async def _seat(self, trial: BlindTrial, begun: str = "") -> None:
+        """Make both sounds and take a place; with ``begun`` the trial is kept as begun."""
+        if self._busy:
+            return
+        self._busy = True
         try:
             clips = [await self._clip(guitar) for guitar in self.states]
+            if not alive(self.client):
+                return
+            if begun:
+                await self._keep(trial, self.phrase, begun)
         except PolepieceError as error:
-            self.fault.show(error)
-            return False
-        if not alive(self.client):
-            return False
+            if alive(self.client):
+                self.fault.show(error)
+            return
+        finally:
+            self._busy = False
         blind.leave(self.token)
         self.listener = blind.Listener(trial=trial, before=clips[0], after=clips[1])
         self.token = blind.seat(self.listener)
         self.trial = trial
         self.show()
-        return True
 
     async def _clip(self, guitar: Guitar) -> Clip:
         wish = Wish(guitar=guitar, pickup=self.pickup, phrase=self.phrase, seed=SEED)
@@ -163,14 +176,20 @@ class BlindCard:
         self.number.say(f"Trial {trial.number} of {trial.plan.trials}. What was right is told after the last.")
 
     async def _answer(self, answer: str) -> None:
+        if self._busy:  # the one before is being kept: this press is of the same hearing
+            return
+        self._busy = True
         self.fault.clear()
         try:
-            self.trial = self.listener.trial = trial = self.listener.trial.answered(answer)
+            trial = self.listener.trial.answered(answer)
             words = "blind trial over" if trial.over else f"blind trial, answer {len(trial.answers)}"
-            await self._keep(trial, words)
+            await self._keep(trial, self.phrase, words)
         except PolepieceError as error:
             self.fault.show(error)
             return
+        finally:
+            self._busy = False
+        self.trial = self.listener.trial = trial
         if trial.over:
             blind.leave(self.token)
             self.token = ""
@@ -192,8 +211,8 @@ class BlindCard:
         await self._seat(trial)
 
     async def _give_up(self) -> None:
-        self.trial = None
-        await self._keep(None, "blind trial given up before its end")
+        await self._keep(None, "", "blind trial given up before its end")
+        self.trial = self.proof.trial
         self.show()
 
     # --- over --------------------------------------------------------------------------------------
@@ -205,7 +224,9 @@ class BlindCard:
              f"many come with {100.0 * found.chance:.1f} % chance; share right {low:.0f} to {high:.0f} %.",
              "notice").mark("trial-outcome")  # fmt: skip
         level = "equally loud" if trial.plan.level_matched else "at their true level"
-        text("p", f"{KINDS[trial.plan.kind]}, {level}, {trial.date}.", "small soft")
+        text("p", f"{KINDS[trial.plan.kind]}, computed sounds, {level}, {trial.date}.", "small soft")
+        for words in self.proof.trial_words():
+            text("p", words, "small")
         press("plan another trial", self._another, mark="trial-another")
 
     def _another(self) -> None:

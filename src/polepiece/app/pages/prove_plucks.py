@@ -93,6 +93,10 @@ class PlucksCard:
     async def _keep_recordings(self, side: Side, found: tuple[Recording, ...]) -> None:
         names = ", ".join(one.name for one in found) or "none"
         await self._keep(f"recordings.{side}", [asdict(one) for one in found], f"plucks {side}: {names}")
+        if self.proof.plucks is not None:  # a comparison of other recordings
+            await self._keep("plucks", None, "the comparison of other recordings is taken back")
+            self._show_plucks()
+            self._on_compared()
         self._show_recordings()
 
     async def _drop(self, side: Side, gone: Recording) -> None:

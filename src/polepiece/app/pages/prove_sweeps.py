@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -16,9 +17,9 @@ from polepiece.app.proofs import SIDES, Keep, Proof, Side
 from polepiece.app.sheet_shelf import Asked
 from polepiece.app.uploads import taken
 from polepiece.app.widgets import Fault, file_taker, link, press, text
-from polepiece.errors import MeasurementError, PolepieceError
+from polepiece.errors import InputError, MeasurementError, PolepieceError
 from polepiece.measure import MeasuredPickup
-from polepiece.voicing import with_measured
+from polepiece.voicing import Guitar, with_measured
 
 IMPEDANCE = (
     "A sweep of the pickup alone, before and after: the record that “polepiece measure impedance … --save” writes. Its "
@@ -43,15 +44,18 @@ class SweepsCard:
         What is written on the work sheet.
     keep : callable
         Awaited with every entry of the proof that changes.
+    states : mapping
+        The guitar before and after the change.
     sheet_path : str
         Of the work sheet's page.
     """
 
     def __init__(
-        self, desk: Desk, what: Asked, proof: Proof, entries: Mapping[str, str], keep: Keep, sheet_path: str
-    ) -> None:
+        self, desk: Desk, what: Asked, proof: Proof, entries: Mapping[str, str], keep: Keep,
+        states: Mapping[Side, Guitar], sheet_path: str,
+    ) -> None:  # fmt: skip
         self.desk, self.what, self.proof, self.entries, self._keep = desk, what, proof, entries, keep
-        self.sheet_path = sheet_path
+        self.states, self.sheet_path = states, sheet_path
 
     def build(self) -> None:
         """Put it on the page."""
@@ -139,6 +143,11 @@ class SweepsCard:
         found = MeasuredPickup.from_dict(self.proof.impedance[side])
         pickup = self.what.key.pickup
         try:
+            if _coil_of(self.desk.guitar, pickup) != _coil_of(self.states[side], pickup):
+                raise InputError(
+                    f"the sweep is of this pickup as it was {side} the change, and on record it has another bar now, "
+                    "or is wired otherwise. Record the change on its work sheet, or undo it, first."
+                )
             learnt = await run.io_bound(with_measured, self.desk.guitar, pickup, found)
             if learnt is None:  # the server is going down
                 return
@@ -178,3 +187,9 @@ def record_in(data: bytes, name: str) -> dict[str, Any]:
     except PolepieceError as error:
         raise MeasurementError(f"{name}: {error}") from None
     return body
+
+
+def _coil_of(guitar: Guitar, pickup: str) -> tuple[object, ...]:
+    """Return what the impedance of a pickup hangs on and a bench changes."""
+    unit = guitar.pickup(pickup)
+    return replace(unit.magnet, measured_gauss=()), unit.wiring, unit.cover, unit.poles.screw_raise, unit.coils
