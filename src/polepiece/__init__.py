@@ -16,6 +16,7 @@ __version__ = "0.1.0"
 if TYPE_CHECKING:
     from polepiece.errors import GuitarFileError, InputError, MeasurementError, PolepieceError
     from polepiece.notebook import open_notebook
+    from polepiece.report import guitar_report, work_sheet, worksheet_html, worksheet_pdf
     from polepiece.voicing import (
         Bench,
         apply,
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
         make_plan,
         parse_change,
         parse_changes,
+        parse_complaints,
+        parse_constraints,
         parse_guitar,
         pickup_state,
         plan_json,
@@ -38,6 +41,7 @@ if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
     from polepiece.voicing.auditioning import audition as hear
     from polepiece.voicing.predict import predict
+    from polepiece.voicing.proof import prove
 
 _VERBS = {
     "polepiece.voicing": {
@@ -45,7 +49,7 @@ _VERBS = {
         for name in (
             "Audition", "Bench", "apply", "audition", "compare_grades", "field", "guitar_schema", "impedance",
             "make_plan", "parse_change", "parse_changes", "parse_complaints", "parse_constraints",
-            "parse_guitar", "pickup_state", "plan_json", "predict",
+            "parse_guitar", "pickup_state", "plan_json", "predict", "prove",
             "read_guitar", "write_guitar",
         )
     }
@@ -67,6 +71,7 @@ __all__ = [
     "compare_grades",
     "field",
     "grades",
+    "guitar_report",
     "guitar_schema",
     "hear",
     "impedance",
@@ -74,13 +79,19 @@ __all__ = [
     "open_notebook",
     "parse_change",
     "parse_changes",
+    "parse_complaints",
+    "parse_constraints",
     "parse_guitar",
     "pickup_state",
     "plan",
     "plan_json",
     "predict",
+    "prove",
     "read_guitar",
     "string_readings",
+    "work_sheet",
+    "worksheet_html",
+    "worksheet_pdf",
     "write_guitar",
 ]
 

@@ -45,7 +45,7 @@ from polepiece.voicing.measures import AT_1KHZ, GRID
 from polepiece.voicing.settled import settled_moves
 from polepiece.voicing.spread import NOMINAL, Draw, ninety
 from polepiece.voicing.spread import draws as make_draws
-from polepiece.voicing.state import H2_AMPLITUDE, State
+from polepiece.voicing.state import H2_AMPLITUDE, State, difference
 from polepiece.voicing.stringing import speaking_strings, string_layout, string_places, string_rod
 from polepiece.voicing.turning import pickup_model
 
@@ -254,19 +254,24 @@ class Bench:
         """Return `interval` for several changed guitars; the draws of ``before`` are made once."""
         sample = make_draws(count, self.seed)
         here = self.drawn(before, pickup, sample)
+        now = self.state(before, pickup)
         out = {}
         for name, guitar in after.items():
             there = self.drawn(guitar, pickup, sample)
             keys = _in_all(here + there)
             moves = [[b[k] - a[k] for k in keys] for a, b in zip(here, there)]
-            out[name] = dict(zip(keys, ninety(moves)))
+            stated = difference(now, self.state(guitar, pickup))
+            out[name] = dict(zip(keys, ninety(moves, [stated.get(key, np.nan) for key in keys])))
         return out
 
     def span(self, guitar: Guitar, pickup: str, *, draws: int = 64) -> dict[str, tuple[float, float]]:
         """Return the 90 % interval of one state itself by dotted key: what a meter may say of it."""
         found = self.drawn(guitar, pickup, make_draws(draws, self.seed))
         keys = _in_all(found)
-        return dict(zip(keys, ninety([[one[key] for key in keys] for one in found])))
+        stated = self.state(guitar, pickup).numbers()
+        return dict(
+            zip(keys, ninety([[one[key] for key in keys] for one in found], [stated.get(key, np.nan) for key in keys]))
+        )
 
     def drawn(self, guitar: Guitar, pickup: str, sample: list[Draw]) -> list[dict[str, float]]:
         """Return the numbers of every draw of one state."""

@@ -166,6 +166,9 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
     place = _place(guitar, pickup)
     before = guitar.pickups[place]
     name = before.name
+    changes = list(changes)
+    if texts := [one for one in changes if isinstance(one, str)]:
+        raise InputError(f"{texts[0]!r} is a text; parse_changes([{texts[0]!r}]) makes a change of it.")
     changes = sorted(changes, key=lambda one: ORDER[one.key])
     for change in changes:
         rods = guitar.pickups[place].construction == "rod-single"

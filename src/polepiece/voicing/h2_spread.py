@@ -62,4 +62,5 @@ def h2_interval(
     """Return the 90 % interval of after minus before of each string's second harmonic, by dotted key."""
     sample = draws(count, bench.seed)
     moved = drawn_h2_db(after, pickup, sample, bench=bench) - drawn_h2_db(before, pickup, sample, bench=bench)
-    return {f"h2_db.{k + 1}": pair for k, pair in enumerate(ninety(moved.T))}
+    stated = np.subtract(bench.state(after, pickup).h2_db, bench.state(before, pickup).h2_db)
+    return {f"h2_db.{k + 1}": pair for k, pair in enumerate(ninety(moved.T, stated))}

@@ -48,7 +48,7 @@ Progress = Callable[[int, int], None]
 
 def make_plan(
     guitar: Guitar,
-    bench: StateBench,
+    bench: StateBench | None = None,
     complaints: Iterable[Complaint] | None = None,
     constraints: Constraints | None = None,
     *,
@@ -62,7 +62,7 @@ def make_plan(
     Parameters
     ----------
     guitar : Guitar
-    bench : StateBench
+    bench : StateBench, optional
         `polepiece.voicing.bench.Bench` or anything with the methods of `StateBench`.
     complaints : iterable of Complaint, optional
         Default: those in the guitar file.
@@ -94,6 +94,8 @@ def make_plan(
     if not told:
         raise InputError('no complaint is given; say one, for example "neck: muddy".')
     jobs = jobs_of(guitar, told)
+    if bench is None:
+        bench = Bench(exact_screws=False)
     if both is None and isinstance(bench, Bench):
         both = partial(together, bench=bench)
     work = [_Work(bench, job, limits, both) for job in jobs]

@@ -256,7 +256,7 @@ def _computed(desk: _Desk, key: str) -> tuple[Three, str]:
 def _claim(value: float, drawn: "np.ndarray") -> Claim | None:
     if not math.isfinite(value) or not np.all(np.isfinite(drawn)):
         return None
-    ((low, high),) = ninety(drawn[:, None])
+    ((low, high),) = ninety(drawn[:, None], [value])
     return Claim(value=value, low=low, high=high, source="the pickup computed")
 
 

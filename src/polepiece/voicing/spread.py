@@ -66,7 +66,14 @@ def draws(count: int, seed: int) -> list[Draw]:
     return [Draw(number=k + 1, seed=seed) for k in range(count)]
 
 
-def ninety(values: ArrayLike) -> list[tuple[float, float]]:
-    """Return the 5 and 95 % points of each column of ``values`` (draws, columns)."""
+def ninety(values: ArrayLike, stated: ArrayLike | None = None) -> list[tuple[float, float]]:
+    """Return the 5 and 95 % points of each column of ``values`` (draws, columns).
+
+    ``stated`` are the values that are told beside the intervals: an interval reaches to its own value. Where something
+    is not known (how a bar was charged, say) the value stands for one of the cases and may lie at the edge of all.
+    NaN: no value.
+    """
     low, high = np.quantile(np.asarray(values, dtype=float), [0.05, 0.95], axis=0)
+    if stated is not None:
+        low, high = np.fmin(low, stated), np.fmax(high, stated)
     return [(float(a), float(b)) for a, b in zip(low, high)]

@@ -75,6 +75,8 @@ class GuitarView:
         self._clash()
         self.working = Working()
         self.fault = Fault()
+        self.turning = text("p", "finding the exact curve of the turned screws", "small").props("role=status")
+        self.turning.mark("turning").set_visibility(False)
         self.again = press("compute the exact curve", self._solve_again, mark="solve-again")
         self.again.set_visibility(False)
         with ui.element("div").classes("two woven"):
@@ -212,7 +214,12 @@ class GuitarView:
     async def _turn(self, guitar: Guitar) -> None:
         """Find the exact curve of turned screws beside the live process; the near one stays, greyed, until then."""
         desk = self.desk
-        answer = await shared.room().margins.ask(desk.lane("turned"), "turned", guitar, desk.pickup)
+        self.turning.set_visibility(True)
+        try:
+            answer = await shared.room().margins.ask(desk.lane("turned"), "turned", guitar, desk.pickup)
+        finally:
+            if guitar == self._looked_at:  # else a later one is on its way
+                self.turning.set_visibility(False)
         if answer is not None and guitar == self._looked_at:
             self._put(answer.state, guitar, stale=False)
 
