@@ -127,6 +127,9 @@ def test_direct_resistance() -> None:
     assert "more than 2 %" in CliRunner().invoke(app, ["measure", "dcr", "8k", "--before", "7.5k"]).stdout
     assert "7.8 kohm is 7.8k here" in refused("measure", "dcr", "7.8")
     assert "7.8k, 1M, 150p" in refused("measure", "dcr", "seven")
+    warm = [ask("measure", "dcr", "7.96k", "--temperature", one)["at_20"] for one in ("25.5", "25,5")]
+    assert warm[0] == warm[1]
+    assert "is not a number" in refused("measure", "dcr", "7.96k", "--temperature", "warm")
 
 
 def test_readings_of_an_lcr_meter() -> None:

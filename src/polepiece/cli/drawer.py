@@ -8,7 +8,7 @@ import typer
 
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, plain_envelope
-from polepiece.cli.options import Json, NotebookFile, PickupName
+from polepiece.cli.options import Json, NotebookFile, PickupName, decimal
 from polepiece.errors import InputError
 
 if TYPE_CHECKING:
@@ -37,10 +37,12 @@ def command(
     size: Annotated[
         str | None, typer.Option("--size", metavar="L x W x T", help='In mm, measured: "63.5 x 12.7 x 3.2".')
     ] = None,
-    gauss: Annotated[float | None, typer.Option("--gauss", metavar="G", help="Measured, sign kept.")] = None,
+    gauss: Annotated[
+        float | None, typer.Option("--gauss", parser=decimal, metavar="G", help="Measured, sign kept.")
+    ] = None,
     at: Annotated[str, typer.Option("--at", metavar="PLACE", help="Where the gauss were measured.")] = "",
-    kohm: Annotated[float | None, typer.Option("--kohm", help="Of a pot, measured.")] = None,
-    nf: Annotated[float | None, typer.Option("--nf", help="Of a capacitor, nF.")] = None,
+    kohm: Annotated[float | None, typer.Option("--kohm", parser=decimal, help="Of a pot, measured.")] = None,
+    nf: Annotated[float | None, typer.Option("--nf", parser=decimal, help="Of a capacitor, nF.")] = None,
     price: Annotated[str | None, typer.Option("--price", metavar="SUM", help='With its currency: "12.50 EUR".')] = None,
     note: Annotated[str, typer.Option("--note", metavar="TEXT", help="Anything worth keeping.")] = "",
     why: Annotated[str | None, typer.Option("--why", metavar="TEXT", help="retire: where it went.")] = None,

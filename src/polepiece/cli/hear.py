@@ -11,7 +11,7 @@ import typer
 from polepiece.cli import hear_words
 from polepiece.cli.console import console, show_assumed
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
-from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Seed
+from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Seed, decimal
 from polepiece.cli.output import Staging, staged
 from polepiece.cli.progress import Report, working
 
@@ -59,7 +59,10 @@ def command(
         ),
     ] = "closed-box",
     full_scale: Annotated[
-        float, typer.Option("--full-scale", metavar="VOLTS", help="Volts at full scale of the recording's interface.")
+        float,
+        typer.Option(
+            "--full-scale", parser=decimal, metavar="VOLTS", help="Volts at full scale of the recording's interface."
+        ),
     ] = 1.0,
     driven: Annotated[bool, typer.Option("--driven", help="The same as --chain driven.")] = False,
     listening_db: Annotated[

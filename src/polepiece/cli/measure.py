@@ -14,7 +14,7 @@ from polepiece.cli import measure_gauss
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, plain_envelope
 from polepiece.cli.learnt import learnt, learnt_body, learnt_table
-from polepiece.cli.options import Json, PickupName
+from polepiece.cli.options import Json, PickupName, decimal
 from polepiece.cli.output import writable
 from polepiece.cli.progress import working
 from polepiece.errors import InputError
@@ -68,10 +68,16 @@ def needed(text: str, option: str, unit: str) -> float:
 def sweep_signal(
     out: Annotated[str, typer.Argument(metavar="OUT.wav", help="File to write; a description goes beside it.")],
     rate: Annotated[int, typer.Option("--rate", metavar="HZ", help="Sample rate, 44100 to 192000.")] = 96000,
-    seconds: Annotated[float, typer.Option("--seconds", metavar="S", help="Length of one sweep.")] = 8.0,
+    seconds: Annotated[
+        float, typer.Option("--seconds", parser=decimal, metavar="S", help="Length of one sweep.")
+    ] = 8.0,
     repeats: Annotated[int, typer.Option("--repeats", metavar="N", help="Sweeps; two at least.")] = 3,
-    silence: Annotated[float, typer.Option("--silence", metavar="S", help="Before the first, after each.")] = 1.0,
-    level: Annotated[float, typer.Option("--level", metavar="DBFS", help="Peak level in the file.")] = -12.0,
+    silence: Annotated[
+        float, typer.Option("--silence", parser=decimal, metavar="S", help="Before the first, after each.")
+    ] = 1.0,
+    level: Annotated[
+        float, typer.Option("--level", parser=decimal, metavar="DBFS", help="Peak level in the file.")
+    ] = -12.0,
     json: Json = False,
 ) -> None:
     """Write the tone that is played through the resistor: rising sweeps with silence between them.
@@ -112,7 +118,7 @@ def impedance(
     ] = None,
     known_resistor: Annotated[str | None, typer.Option("--known-resistor", metavar="OHM", help="Its ohms.")] = None,
     tolerance: Annotated[
-        float, typer.Option("--tolerance", metavar="%", help="Of the resistor that sets the scale.")
+        float, typer.Option("--tolerance", parser=decimal, metavar="%", help="Of the resistor that sets the scale.")
     ] = 1.0,
     input_resistance: Annotated[
         str | None, typer.Option("--input-resistance", metavar="OHM", help="Without --open: of the input, 1M.")
@@ -123,7 +129,9 @@ def impedance(
     dcr: Annotated[
         str | None, typer.Option("--dcr", metavar="OHM", help="A multimeter's reading, same temperature.")
     ] = None,
-    temperature: Annotated[float, typer.Option("--temperature", metavar="C", help="Of the pickup.")] = 20.0,
+    temperature: Annotated[
+        float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")
+    ] = 20.0,
     date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="ISO; default today.")] = None,
     save: Annotated[str | None, typer.Option("--save", metavar="JSON", help="Keep the record in a file.")] = None,
     guitar: Annotated[
@@ -320,8 +328,10 @@ def _show(
 @app.command()
 def dcr(
     reading: Annotated[str, typer.Argument(metavar="OHM", help="As the multimeter shows it: 7.82k.")],
-    temperature: Annotated[float, typer.Option("--temperature", metavar="C", help="Of the pickup.")] = 20.0,
-    accuracy: Annotated[float, typer.Option("--accuracy", metavar="%", help="Of the meter.")] = 1.0,
+    temperature: Annotated[
+        float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")
+    ] = 20.0,
+    accuracy: Annotated[float, typer.Option("--accuracy", parser=decimal, metavar="%", help="Of the meter.")] = 1.0,
     leads: Annotated[str, typer.Option("--leads", metavar="OHM", help="Probes held together.")] = "0",
     before: Annotated[
         str | None, typer.Option("--before", metavar="OHM", help="At 20 degC on record: more than 2 % apart is said.")
@@ -354,8 +364,10 @@ def meter(
         list[str], typer.Option("--reading", metavar="HZ,H,Q", help="Series L and Q at a test frequency, repeatable.")
     ],
     dcr: Annotated[str, typer.Option("--dcr", metavar="OHM", help="The multimeter's reading.")],
-    temperature: Annotated[float, typer.Option("--temperature", metavar="C", help="Of the pickup.")] = 20.0,
-    accuracy: Annotated[float, typer.Option("--accuracy", metavar="%", help="Of the LCR meter.")] = 2.0,
+    temperature: Annotated[
+        float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")
+    ] = 20.0,
+    accuracy: Annotated[float, typer.Option("--accuracy", parser=decimal, metavar="%", help="Of the LCR meter.")] = 2.0,
     json: Json = False,
 ) -> None:
     """What an LCR meter's readings say of R, L and C; what they do not say is marked.

@@ -1,8 +1,23 @@
 """Arguments and options that several commands share."""
 
+import math
 from typing import Annotated
 
 import typer
+
+from polepiece.errors import InputError
+
+
+def decimal(text: str | float) -> float:
+    """Return a number with a point or a comma in it; a default, which is a number already, as it is."""
+    try:
+        value = float(str(text).strip().replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f"{text!r} is not a number; write 20 or 20.5 (20,5), without a unit.")
+    return value
+
 
 GuitarFile = Annotated[str, typer.Argument(metavar="FILE", help="A guitar file, *.guitar.toml.")]
 PickupName = Annotated[

@@ -11,7 +11,7 @@ from polepiece.cli.envelope import emit, envelope, pickup_of
 from polepiece.cli.lines import date_of
 from polepiece.cli.measure import needed
 from polepiece.cli.measure_gauss import ProbeHeight, ProbeSize, probe_of
-from polepiece.cli.options import Changes, Draws, GuitarFile, Json, NotebookFile, PickupName, Seed
+from polepiece.cli.options import Changes, Draws, GuitarFile, Json, NotebookFile, PickupName, Seed, decimal
 from polepiece.cli.output import writable
 from polepiece.cli.progress import working
 from polepiece.errors import InputError, MeasurementError
@@ -40,11 +40,14 @@ def command(
     ] = None,
     dcr_after: Annotated[str | None, typer.Option("--dcr-after", metavar="OHM", help="And after.")] = None,
     temperature_before: Annotated[
-        float | None, typer.Option("--temperature-before", metavar="C", help="Of the pickup at --dcr-before.")
+        float | None,
+        typer.Option("--temperature-before", parser=decimal, metavar="C", help="Of the pickup at --dcr-before."),
     ] = None,
     temperature_after: Annotated[
         float | None,
-        typer.Option("--temperature-after", metavar="C", help="At --dcr-after; one alone is for both, else 20."),
+        typer.Option(
+            "--temperature-after", parser=decimal, metavar="C", help="At --dcr-after; one alone is for both, else 20."
+        ),
     ] = None,
     gauss_before: Annotated[
         list[str] | None,

@@ -86,6 +86,9 @@ def _bar(text: str) -> str:
     return f"{grade}-rough-cast" if finish == "rough-cast" else grade
 
 
+_CURRENCY = re.compile(r"^(?:[A-Za-z]{3}|[€$£])\s*|\s*(?:[A-Za-z]{3}|[€$£])$")  # all amounts are of one currency
+
+
 def _budget(value: str) -> float | str:
     word = value.lower()
     if word in ("none", "nothing", "free", "0"):
@@ -95,7 +98,7 @@ def _budget(value: str) -> float | str:
 
 def _amount(value: str, text: str) -> float:
     try:
-        amount = float(value.replace(",", "."))
+        amount = float(_CURRENCY.sub("", value.strip()).replace(",", "."))
     except ValueError:
         raise InputError("needs an amount of money as a plain number, or none, or small.") from None
     if not 0.0 <= amount < 1e6:

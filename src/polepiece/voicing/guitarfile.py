@@ -1,5 +1,6 @@
 """The guitar file: one instrument as TOML in bench units, read into and written from :class:`Guitar`."""
 
+import re
 import tomllib
 from decimal import Decimal
 from pathlib import Path
@@ -14,6 +15,9 @@ from polepiece.voicing.guitarfile_write import document_of
 __all__ = ["guitar_schema", "parse_guitar", "read_guitar", "write_guitar"]
 
 LARGEST = 1024 * 1024  # bytes
+
+
+_COMMA = re.compile(r"^\s*[\w.-]+\s*=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$", re.MULTILINE)  # gap_bass_mm = 2,6
 
 
 def read_guitar(path: str | Path) -> Guitar:
@@ -75,7 +79,14 @@ def parse_guitar(text: str, where: str = "guitar file") -> Guitar:
     try:
         document = tomllib.loads(text.replace("\r\n", "\n"), parse_float=Decimal)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise GuitarFileError(f"is not TOML: {error}. Texts need quotes, lists square brackets.", where=where) from None
+        comma = _COMMA.search(text)
+        slip = (
+            f'A decimal comma needs quotes in TOML: {comma[1]}.{comma[2]} or "{comma[1]},{comma[2]}".'
+            if comma
+            else "Texts need quotes, lists square brackets."
+        )
+        said = str(error) if isinstance(error, tomllib.TOMLDecodeError) else "a number is too long or lists too deep"
+        raise GuitarFileError(f"is not TOML: {said}. {slip}", where=where) from None
     faults = Faults()
     guitar = read_document(document, faults)
     if guitar is None or faults.found:

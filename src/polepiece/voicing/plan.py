@@ -13,6 +13,7 @@ from polepiece.voicing.bench import Bench
 from polepiece.voicing.candidates import Candidate, Refusal, enumerate_candidates
 from polepiece.voicing.constraints import Constraints, cost_words, parts_of
 from polepiece.voicing.estimates import StateBench
+from polepiece.voicing.gaps import has_screws
 from polepiece.voicing.gate import cheap_causes, fault_gate
 from polepiece.voicing.guitar import Complaint, Guitar
 from polepiece.voicing.plan_choice import choose, in_order, only_skin
@@ -297,7 +298,7 @@ def _no_answer(job: Job) -> tuple[str, ...]:
 def _by_reason(refused: Iterable[Refusal]) -> list[Refusal]:
     out: dict[str, Refusal] = {}
     for one in refused:
-        key = one.reason.partition(":")[0]
+        key = one.reason if one.reason.startswith("budget") else one.reason.partition(":")[0]
         old = out.setdefault(key, one)
         if old is not one:
             out[key] = replace(old, alike=old.alike + 1)
@@ -308,7 +309,11 @@ def _advice(jobs: Iterable[Job]) -> tuple[str, ...]:
     out = []
     for job in jobs:
         for word, _ in job.words:
-            out.append(f"{word.name} ({job.pickup}): {word.first_words}.")
+            first = word.first_words
+            if not has_screws(job.base.pickup(job.pickup)):
+                first = ", ".join(one for one in first.split(", ") if "screw" not in one)
+            if first:
+                out.append(f"{word.name} ({job.pickup}): {first}.")
             if not word.aims or "ot computed" in word.stands_for:
                 out.append(f"{word.name}: {word.stands_for}.")
     return tuple(dict.fromkeys(out))
@@ -320,7 +325,8 @@ def _do_nothing(rank: int, job: Job, judge: Judge) -> Row:
     return Row(
         rank=rank, complaint=job.name, change=(), also=None, kind="none", pickup=job.pickup, direction="leave",
         to="as it is", then=None, use="", free=True, reversible=True, effect=zero, effect_at_old_level=None,
-        interval={}, interval_at_old_level={}, better=(), worse=(), unchanged=tuple(QUANTITIES)[:6], strings=(),
+        interval=dict.fromkeys(zero, (0.0, 0.0)), interval_at_old_level={}, better=(), worse=(),
+        unchanged=tuple(QUANTITIES)[:6], strings=(),
         likely_heard="no", threshold=1.0, threshold_unit="dB", threshold_source=BAND_SOURCE, fit="n/a", minutes=0,
         cost="none", way_back="nothing to undo", risk="low",
         why="Do nothing: every row is to be heard against this one; record it before strings come off.",

@@ -111,6 +111,7 @@ def test_a_bar_charged_in_place_cannot_come_back_whole():
 
 
 def test_a_budget_in_money_needs_prices_and_adds_them_up():
+    assert parse_constraints(["budget=20 EUR"]).budget == parse_constraints(["budget=20,0"]).budget == 20.0
     unknown = found("budget=20")
     assert not any(one.bar for one in unknown.candidates)
     assert any("no price is known" in one.reason for one in unknown.refused)

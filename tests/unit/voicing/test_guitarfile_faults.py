@@ -451,3 +451,11 @@ def test_a_name_that_turns_the_writing_after_it_round_is_refused():
     (fault,) = faults('name = "a \u202eguitar"\n' + HEAD.format("humbucker"))
     assert fault == "name holds an invisible character that turns writing round (U+202E); delete it."
     assert parse_guitar('name = "גיטרה"\n' + HEAD.format("humbucker") + '[pickups.magnet]\ngrade = "alnico-5"\n').name
+
+
+def test_a_decimal_comma_without_quotes_is_named():
+    text = '[[pickups]]\nname = "neck"\nposition = "neck"\nconstruction = "humbucker"\ngap_bass_mm = 2,6\n'
+    with pytest.raises(GuitarFileError, match=r'decimal comma needs quotes in TOML: 2\.6 or "2,6"'):
+        parse_guitar(text)
+    with pytest.raises(GuitarFileError, match="a number is too long"):
+        parse_guitar(f"gap = {'9' * 5000}\n")

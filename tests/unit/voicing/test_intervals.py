@@ -1,0 +1,44 @@
+"""A value that is told lies in the interval that is told beside it, whatever is not known of the guitar."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from polepiece.voicing import Bench, compare_grades, parse_changes, parse_guitar, predict
+from polepiece.voicing.spread import ninety
+
+MINIMAL = """
+[[pickups]]
+name = "neck"
+position = "neck"
+construction = "humbucker"
+[pickups.magnet]
+grade = "alnico-5"
+"""
+
+
+def test_an_interval_reaches_to_its_value() -> None:
+    draws = np.column_stack([np.linspace(0.0, 1.0, 101)] * 3)
+    inside, above, below = ninety(draws, [0.5, 1.2, -0.3])
+    assert inside == pytest.approx((0.05, 0.95))
+    assert above == pytest.approx((0.05, 1.2))
+    assert below == pytest.approx((-0.3, 0.95))
+    assert ninety(draws, [np.nan] * 3)[0] == pytest.approx((0.05, 0.95))
+
+
+@pytest.mark.parametrize("change", ["magnet=alnico-3", "lower=0.5mm"])
+def test_of_a_guitar_whose_charge_is_not_known(change: str, tmp_path: Path) -> None:
+    guitar = parse_guitar(MINIMAL)
+    assert guitar.pickup("neck").magnet.charge == "unknown"
+    found = predict(guitar, "neck", parse_changes([change]), draws=16)
+    for key, (low, high) in found.interval.items():
+        if key in found.difference:
+            assert low <= found.difference[key] <= high, key
+
+
+def test_of_every_grade_in_it() -> None:
+    found = compare_grades(parse_guitar(MINIMAL), "neck", draws=16, bench=Bench(exact_screws=False))
+    for one in found.results:
+        low, high = one.interval["level_db"]
+        assert low <= one.difference["level_db"] <= high, one.grade
