@@ -129,7 +129,9 @@ def test_direct_resistance() -> None:
     assert "7.8k, 1M, 150p" in refused("measure", "dcr", "seven")
     warm = [ask("measure", "dcr", "7.96k", "--temperature", one)["at_20"] for one in ("25.5", "25,5")]
     assert warm[0] == warm[1]
-    assert "is not a number" in refused("measure", "dcr", "7.96k", "--temperature", "warm")
+    slip = CliRunner().invoke(app, ["measure", "dcr", "7.96k", "--temperature", "warm"])
+    assert slip.exit_code == 2
+    assert "'warm' is not a number" in slip.stderr
 
 
 def test_readings_of_an_lcr_meter() -> None:

@@ -5,8 +5,6 @@ from typing import Annotated
 
 import typer
 
-from polepiece.errors import InputError
-
 
 def decimal(text: str | float) -> float:
     """Return a number with a point or a comma in it; a default, which is a number already, as it is."""
@@ -15,7 +13,7 @@ def decimal(text: str | float) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise InputError(f"{text!r} is not a number; write 20 or 20.5 (20,5), without a unit.")
+        raise typer.BadParameter(f"{text!r} is not a number; write 20 or 20.5 (20,5), without a unit.")
     return value
 
 
