@@ -10,6 +10,7 @@ from scipy.stats import binomtest
 
 from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.fit import Estimate
+from polepiece.measure.readback import read_back
 from polepiece.measure.uncertainty import NINETY
 
 SCHEMA = "polepiece/ledger/1"
@@ -209,18 +210,12 @@ class Ledger:
         MeasurementError
             When ``data`` is something else, naming what is missing.
         """
-        try:
-            if data["schema"] != SCHEMA:
-                raise MeasurementError(f"the record is a {data['schema']!r}; {SCHEMA!r} is read.")
+        with read_back(data, SCHEMA, "a ledger"):
             return cls(
                 guitar=data["guitar"], pickup=data["pickup"], change=tuple(data["change"]), date=data["date"],
                 entries=tuple(_entry(one) for one in data["entries"]), provenance=dict(data["provenance"]),
                 notes=tuple(data["notes"]),
             )  # fmt: skip
-        except KeyError as error:
-            raise MeasurementError(f"the record of a ledger lacks {error.args[0]!r}.") from error
-        except (TypeError, ValueError, AttributeError) as error:
-            raise MeasurementError(f"the record of a ledger is damaged: {error}") from error
 
 
 def _judged(one: Entry) -> dict[str, Any]:

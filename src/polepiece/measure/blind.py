@@ -8,8 +8,9 @@ from typing import Any, Literal
 import numpy as np
 from scipy.stats import binom, binomtest
 
-from polepiece.errors import InputError, MeasurementError
+from polepiece.errors import InputError
 from polepiece.measure.fit import Estimate
+from polepiece.measure.readback import read_back
 
 SCHEMA = "polepiece/blind-trial/1"
 LEVEL = 0.05
@@ -196,16 +197,10 @@ class BlindTrial:
         MeasurementError
             When ``data`` is something else, naming what is missing.
         """
-        try:
-            if data["schema"] != SCHEMA:
-                raise MeasurementError(f"the record is a {data['schema']!r}; {SCHEMA!r} is read.")
+        with read_back(data, SCHEMA, "a blind trial"):
             return cls(
                 plan=TrialPlan(**data["plan"]), seed=data["seed"], date=data["date"], answers=tuple(data["answers"])
             )
-        except KeyError as error:
-            raise MeasurementError(f"the record of a blind trial lacks {error.args[0]!r}.") from error
-        except (TypeError, ValueError) as error:
-            raise MeasurementError(f"the record of a blind trial is damaged: {error}") from error
 
     def _key(self) -> list[str]:
         """Return the right answers: independent even chances, so that guessing is exactly one half."""

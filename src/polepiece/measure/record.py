@@ -8,10 +8,11 @@ from typing import Any
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, frozen
-from polepiece.errors import InputError, MeasurementError
+from polepiece.errors import InputError
 from polepiece.measure.fit import CoilFit, Estimate
 from polepiece.measure.impedance import ImpedanceSpectrum
 from polepiece.measure.read import FileFact
+from polepiece.measure.readback import read_back
 
 SCHEMA = "polepiece/measured-pickup/1"
 
@@ -99,9 +100,7 @@ class MeasuredPickup:
         MeasurementError
             When ``data`` is something else, naming what is missing.
         """
-        try:
-            if data["schema"] != SCHEMA:
-                raise MeasurementError(f"the record is a {data['schema']!r}; {SCHEMA!r} is read.")
+        with read_back(data, SCHEMA, "a measured pickup"):
             z = np.array(data["resistance_ohm"], dtype=float) + 1j * np.array(data["reactance_ohm"], dtype=float)
             return cls(
                 date=data["date"], temperature=data["temperature_c"], method=data["method"],
@@ -113,10 +112,6 @@ class MeasuredPickup:
                 estimates=tuple(Estimate(**one) for one in data["estimates"]), untold=tuple(data["untold"]),
                 notes=tuple(data["notes"]), misfit=data["misfit"],
             )  # fmt: skip
-        except KeyError as error:
-            raise MeasurementError(f"the record of a measured pickup lacks {error.args[0]!r}.") from error
-        except (TypeError, ValueError) as error:
-            raise MeasurementError(f"the record of a measured pickup is damaged: {error}") from error
 
 
 def measured_pickup(
