@@ -21,13 +21,26 @@ from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
 from polepiece.app.pages import PAGES
-from polepiece.notebook import Part, open_notebook
-from polepiece.voicing import Bench, apply, make_plan, parse_changes, parse_complaints, plan_json, read_guitar
+from polepiece.measure import Estimate, direct_resistance
+from polepiece.notebook import Notebook, Part, open_notebook
+from polepiece.voicing import (
+    Bench,
+    Evidence,
+    Guitar,
+    apply,
+    make_plan,
+    parse_changes,
+    parse_complaints,
+    plan_json,
+    prove,
+    read_guitar,
+)
 
 ROOT = Path(__file__).parents[1]
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 WIDTHS = {"wide": (1600, 1000), "narrow": (390, 844)}
-ADDRESSES = {"worksheet": "/worksheet?guitar=1&pickup=neck&change=magnet%3Dalnico-3"}  # where the page has more to show
+CHANGE = "guitar=1&pickup=neck&change=magnet%3Dalnico-3"
+ADDRESSES = {"worksheet": f"/worksheet?{CHANGE}", "prove": f"/prove?{CHANGE}"}  # where the page has more to show
 AT_REST = "![...document.querySelectorAll('.working')].some((one) => one.offsetParent)"  # no job is running
 LONGEST = 1800  # pixels of a picture's height; the rest of a page is like it
 
@@ -49,7 +62,24 @@ def prepared(folder: Path) -> Path:
         book.add_part(Part(kind="bar", grade="alnico-3", finish="polished", thickness_mm=3.2, **size, **gauss))
         book.add_part(Part(kind="bar", grade="ceramic-8", thickness_mm=4.8, note="from an invented donor", **size))
         book.add_part(Part(kind="pot", label="500 kΩ marked", resistance_kohm=487.0))
+        _proven(book, number, guitar)
     return notebook
+
+
+def _proven(book: Notebook, number: int, guitar: Guitar) -> None:
+    """Keep a ledger of a bar, all that is measured in it invented."""
+    invented = {"level_db": (-0.8, 0.5), "bands_db.lows": (0.1, 0.3), "bands_db.highs": (-0.1, 0.3)}
+    plucks = [
+        Estimate(name=name, value=value, low=value - half, high=value + half, unit="dB")
+        for name, (value, half) in invented.items()
+    ]
+    evidence = Evidence(
+        plucks=plucks, dcr_before=direct_resistance(7.9e3, temperature=21.0),
+        dcr_after=direct_resistance(7.88e3, temperature=20.0), notes=("Measured values here are invented.",),
+    )  # fmt: skip
+    change = parse_changes(["magnet=alnico-3"])
+    ledger = prove(guitar, "neck", change, evidence, date="2026-11-28")
+    book.keep_ledger(number, ledger.to_dict(), state_id=book.states(number)[-1].id)
 
 
 def served(notebook: Path) -> "tuple[subprocess.Popen[str], str]":

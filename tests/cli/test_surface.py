@@ -111,6 +111,17 @@ def test_grades() -> None:
     assert {"alnico-2", "alnico-5-rough-cast", "ceramic-8"} <= {one["grade"] for one in body["grades"]}
 
 
+def test_grades_of_rods_are_computed_and_not_offered(tmp_path: Path) -> None:
+    file = tmp_path / "rods.guitar.toml"
+    file.write_text(
+        '[[pickups]]\nname = "bridge"\nposition = "bridge"\nconstruction = "rod-single"\n'
+        '[pickups.magnet]\ngrade = "alnico-5"\n'
+    )
+    body = ask("grades", file, "--draws", "8")
+    assert "not offered" in body["note"]
+    assert {"alnico-2", "alnico-5"} <= {one["grade"] for one in body["grades"]}
+
+
 @pytest.fixture(scope="module")
 def swap() -> dict[str, Any]:
     return ask("predict", DEMO, "-p", "neck", "-c", "magnet=alnico-8", "--draws", "8")

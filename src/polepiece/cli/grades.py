@@ -39,7 +39,7 @@ def command(
     Example: polepiece grades guitar.toml --pickup neck --charge in-place
     """
     with second_process() as executor:
-        from polepiece.voicing import Bench, compare_grades, read_guitar, trade_verdicts
+        from polepiece.voicing import RODS_NO_SWAP, Bench, compare_grades, read_guitar, trade_verdicts
 
         wanted = parse_charge(charge)
         guitar = read_guitar(file)
@@ -50,11 +50,14 @@ def command(
                 guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress
             )
             judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
+    note = f"Computed, not offered: {RODS_NO_SWAP}." if unit.construction == "rod-single" else None
     if json:
-        emit(envelope(NAME, guitar, as_body(found, judged), seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, as_body(found, judged) | {"note": note}, seed=seed, pickups=[unit]))
         return
     screen = console()
     show(screen, found)
+    if note is not None:
+        screen.print(note, soft_wrap=True)
     show_trade(screen, found, judged)
     show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
 

@@ -27,6 +27,7 @@ from polepiece.voicing.grades import (
 from polepiece.voicing.guitar import Assumption, Charge, Complaint, Controls, Guitar, Magnet, Measured, Pickup, String
 from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.voicing.learning import Narrowed, narrowed
+from polepiece.voicing.levers import RODS_NO_SWAP
 from polepiece.voicing.meter_readings import Readings, with_readings
 from polepiece.voicing.plan import Plan, Row, make_plan, plan_json
 from polepiece.voicing.plan_words import hangs_on
@@ -77,6 +78,7 @@ __all__ = [
     "MOST_EXCHANGED",
     "PHASE",
     "QUANTITIES",
+    "RODS_NO_SWAP",
     "WORDS",
     "Anatomy",
     "Assumption",
