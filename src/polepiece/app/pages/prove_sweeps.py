@@ -66,14 +66,15 @@ class SweepsCard:
             text("span", f": {self._read()}.")
         text("p", IMPEDANCE, "small soft")
         self.fault = Fault()
-        self.takers = {
-            side: file_taker(
-                f"sweep {side} (record) …", partial(self._swept, side),
-                lambda: self.fault.show(too_large("a record", LARGEST)),
-                accept=".json", most=LARGEST, mark=f"sweep-{side}",
-            )
-            for side in SIDES
-        }  # fmt: skip
+        with ui.element("div").classes("row"):
+            self.takers = {
+                side: file_taker(
+                    f"sweep {side} (record) …", partial(self._swept, side),
+                    lambda: self.fault.show(too_large("a record", LARGEST)),
+                    accept=".json", most=LARGEST, mark=f"sweep-{side}",
+                )
+                for side in SIDES
+            }  # fmt: skip
         self.records = ui.element("div").mark("sweeps")
         self._show_sweeps()
 
