@@ -43,6 +43,20 @@ class Estimate:
             raise InputError(f"{self.name}: the interval {self.low:g} to {self.high:g} does not hold {self.value:g}.")
 
 
+def named(estimates: Sequence[Estimate], name: str) -> Estimate:
+    """Return the estimate of a name.
+
+    Raises
+    ------
+    InputError
+        When there is none; says which there are.
+    """
+    for one in estimates:
+        if one.name == name:
+            return one
+    raise InputError(f"nothing called {name!r} was measured; there are {', '.join(o.name for o in estimates)}.")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CoilFit:
     """A fitted pickup.

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from polepiece.errors import InputError, MeasurementError
-from polepiece.measure.fit import Estimate
+from polepiece.errors import MeasurementError
+from polepiece.measure.fit import Estimate, named
 from polepiece.measure.pitch import Partial
 from polepiece.measure.read import FileFact, estimates_of
 
@@ -76,12 +76,7 @@ class PluckComparison:
     seed: int
 
     def __getitem__(self, name: str) -> Estimate:
-        for one in self.estimates:
-            if one.name == name:
-                return one
-        raise InputError(
-            f"nothing called {name!r} was measured; there are {', '.join(o.name for o in self.estimates)}."
-        )
+        return named(self.estimates, name)
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain numbers and texts, ready for JSON."""

@@ -9,7 +9,7 @@ import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, frozen
 from polepiece.errors import InputError
-from polepiece.measure.fit import CoilFit, Estimate
+from polepiece.measure.fit import CoilFit, Estimate, named
 from polepiece.measure.impedance import ImpedanceSpectrum
 from polepiece.measure.read import FileFact
 from polepiece.measure.readback import read_back
@@ -63,12 +63,7 @@ class MeasuredPickup:
             raise InputError("frequency, impedance, low and high must be lists of one length.")
 
     def __getitem__(self, name: str) -> Estimate:
-        for one in self.estimates:
-            if one.name == name:
-                return one
-        raise InputError(
-            f"nothing called {name!r} was measured; there are {', '.join(o.name for o in self.estimates)}."
-        )
+        return named(self.estimates, name)
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain numbers and texts, ready for JSON."""
