@@ -39,8 +39,8 @@ from polepiece.voicing.unloaded import drawn_unloaded_resonance
 
 UNLOADED, POLE_FIELD, DC = "unloaded_resonance_hz", "pole_field_mt", "dc_resistance_ohm"
 WORDS = {
-    "level_db": "level", "bands_db.lows": "lows re level", "bands_db.mids": "mids re level",
-    "bands_db.highs": "highs re level", "bands_db.presence": "presence re level",
+    "level_db": "level", "bands_db.lows": "lows against the level", "bands_db.mids": "mids against the level",
+    "bands_db.highs": "highs against the level", "bands_db.presence": "presence against the level",
     "wound_minus_plain_db": "wound against plain", "attack_minus_sustain_db.lows": "attack against sustain, lows",
     "attack_minus_sustain_db.mids": "attack against sustain, mids",
     "attack_minus_sustain_db.highs": "attack against sustain, highs",
