@@ -69,6 +69,16 @@ async def application(notebook: Path) -> AsyncIterator[None]:
             ui.navigate, ui.notify, ui.download = Navigate(), notify, download
 
 
+class Patient(User):
+    """A visitor who looks for ten seconds before saying that something is (or still is) missing: CI may be busy."""
+
+    async def should_see(self, *arguments: Any, retries: int = 100, **choices: Any) -> None:  # 0.1 s each
+        await super().should_see(*arguments, retries=retries, **choices)
+
+    async def should_not_see(self, *arguments: Any, retries: int = 200, **choices: Any) -> None:  # 0.05 s each
+        await super().should_not_see(*arguments, retries=retries, **choices)
+
+
 @pytest.fixture
 async def page_of(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> AsyncIterator[Callable[[str], Awaitable[User]]]:
     """Open pages: ``user = await page_of("/guitar")``; a second call is a second tab."""
@@ -78,7 +88,7 @@ async def page_of(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> AsyncIter
             client = await stack.enter_async_context(
                 httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test")
             )
-            user = User(client)
+            user = Patient(client)
             await user.open(path)
             return user
 
