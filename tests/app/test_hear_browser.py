@@ -75,8 +75,10 @@ def test_a_loop_drawn_by_hand(web: Tab, number: int) -> None:
     page.wait_for_timeout(1500)
     assert 1.0 <= page.evaluate(f"{PLAYER}.position()") <= 2.0
     page.locator(".pp-player canvas").focus()
+    page.keyboard.press("ArrowRight")  # where a run begins does not move on while it plays, as the position does
+    assert page.evaluate(f"{PLAYER}.placed") > 1.0
     page.keyboard.press("Home")
-    assert page.evaluate(f"{PLAYER}.position()") < 1.3
+    assert page.evaluate(f"{PLAYER}.placed") == pytest.approx(1.0)
     page.get_by_role("button", name="Whole").click()
     assert page.get_by_label("to s").input_value() == "5.0"
 

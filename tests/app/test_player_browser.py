@@ -127,17 +127,21 @@ def test_the_loudspeaker_hears_what_was_chosen(page: Any) -> None:
 
 
 def test_true_level_and_playback_scale_what_is_heard(page: Any) -> None:
-    def rms() -> float:
-        page.wait_for_timeout(400)
-        got = page.evaluate(LIVE)
-        return float(np.sqrt(np.mean(np.square(got["live"]))) / got["playback"])
+    def rms(wanted: float) -> float:
+        for _ in range(8):  # a busy machine drops blocks of sound: one capture without a gap is enough
+            page.wait_for_timeout(400)
+            got = page.evaluate(LIVE)
+            found = float(np.sqrt(np.mean(np.square(got["live"]))) / got["playback"])
+            if found == pytest.approx(wanted, rel=0.05):
+                break
+        return found
 
     page.keyboard.press("3")
-    full = rms()
+    full = float(np.sqrt(np.mean(np.square(sound("other")))))
+    assert rms(full) == pytest.approx(full, rel=0.05)  # of a stretch of noise
     page.get_by_role("radio", name="True level").click()
-    half = rms()
+    assert rms(full / 2) == pytest.approx(full / 2, rel=0.05)
     page.get_by_role("radio", name="Equally loud").click()
-    assert half / full == pytest.approx(0.5, rel=0.1)  # two stretches of noise
 
 
 def test_keys_are_left_alone_while_typing(page: Any) -> None:
@@ -154,8 +158,13 @@ def test_a_late_state_joins_while_playing(page: Any) -> None:
     page.get_by_role("button", name="late").click()
     page.wait_for_function("document.querySelector('.pp-player').player.run?.voices.size === 4")
     page.locator(".pp-states button").nth(3).click()
-    page.wait_for_timeout(400)
-    assert heard(np.array(page.evaluate(LIVE)["live"]), "late") > 0.999 or page.evaluate(LIVE)["current"] == "4"
+    for _ in range(8):  # as above
+        page.wait_for_timeout(350)
+        live = page.evaluate(LIVE)
+        if heard(np.array(live["live"]), "late") > 0.999:
+            break
+    assert live["current"] == "4"
+    assert heard(np.array(live["live"]), "late") > 0.999
 
 
 PLAYER = "document.querySelector('.pp-player').player"
