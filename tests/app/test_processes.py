@@ -168,7 +168,7 @@ async def test_a_warm_process_does_one_job_after_the_other_and_a_stopped_one_is_
 
 
 async def _begun(job: Job) -> None:
-    for _ in range(600):
+    for _ in range(3000):  # a minute: a process begins with its imports
         if job.progress.words == "waiting" and job.progress.total:
             return
         await asyncio.sleep(0.02)
