@@ -7,9 +7,8 @@ import os
 import signal
 import time
 import warnings
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
 
@@ -19,7 +18,6 @@ from polepiece.app.sheets import every_grade
 from polepiece.app.sounds import describe_sounds, make_sound
 from polepiece.errors import PolepieceError
 from polepiece.voicing import (
-    MOST_EXCHANGED,
     Audition,
     Bench,
     Complaint,
@@ -27,7 +25,6 @@ from polepiece.voicing import (
     Grades,
     Guitar,
     JudgedCell,
-    Pickup,
     Plan,
     Prediction,
     State,
@@ -37,7 +34,6 @@ from polepiece.voicing import (
     make_plan,
     parse_changes,
     predict,
-    replace_pickup,
     string_places,
     trade_verdicts,
 )
@@ -85,7 +81,7 @@ class Desk:
             self.ready.add(key)
         elif self._can_screen(guitar, pickup):
             found = self.quick.state(guitar, unit.name)
-        turned = not exact and self._can_turn(guitar, pickup)
+        turned = not exact and len(set(unit.poles.screw_raise)) > 1  # by exchange: no job
         return Answer(state=found, exact=exact, seconds=time.perf_counter() - begun, turned=turned)
 
     def turned(self, guitar: Guitar, pickup: str) -> Answer:
@@ -94,10 +90,7 @@ class Desk:
         The first one on a geometry takes some three seconds, each further one half of one.
         """
         begun = time.perf_counter()
-        unit = guitar.pickup(pickup)
-        poles = replace(unit.poles, screw_raise=(_usual(unit),) * len(unit.poles.screw_raise))
-        self.exact.state(replace_pickup(guitar, replace(unit, poles=poles)), unit.name)
-        found = self.exact.state(guitar, unit.name)
+        found = self.exact.state(guitar, guitar.pickup(pickup).name)
         return Answer(state=found, exact=True, seconds=time.perf_counter() - begun)
 
     def interval(self, before: Guitar, after: Guitar, pickup: str) -> dict[str, tuple[float, float]]:
@@ -113,19 +106,6 @@ class Desk:
         heights, *rest = _geometry(guitar, pickup)
         assert isinstance(heights, tuple)
         return all(((one,) * len(heights), *rest) in self.ready for one in set(heights))
-
-    def _can_turn(self, guitar: Guitar, pickup: str) -> bool:
-        """Tell whether few screws stand apart, and the pickup without that was solved."""
-        unit = guitar.pickup(pickup)
-        heights, usual = unit.poles.screw_raise, _usual(unit)
-        _, *rest = _geometry(guitar, pickup)
-        apart = sum(one != usual for one in heights)
-        return 0 < apart <= MOST_EXCHANGED and ((usual,) * len(heights), *rest) in self.ready
-
-
-def _usual(unit: Pickup) -> float:
-    """Return how far most screws of a pickup are raised, m."""
-    return Counter(unit.poles.screw_raise).most_common(1)[0][0] if unit.poles.screw_raise else 0.0
 
 
 def _geometry(guitar: Guitar, pickup: str) -> tuple[object, ...]:

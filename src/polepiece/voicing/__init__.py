@@ -48,7 +48,6 @@ from polepiece.voicing.stringing import open_strings, string_places
 from polepiece.voicing.together import Together, together
 from polepiece.voicing.trade import JudgedCell
 from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
-from polepiece.voicing.turning import MOST_EXCHANGED
 
 if TYPE_CHECKING:
     from polepiece.voicing.auditioning import Audition, audition
@@ -75,7 +74,6 @@ _MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
 __all__ = [
     "BANDS",
-    "MOST_EXCHANGED",
     "PHASE",
     "QUANTITIES",
     "RODS_NO_SWAP",

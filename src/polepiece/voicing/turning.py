@@ -2,7 +2,8 @@
 
 One screw at another height breaks the mirror symmetry of a pickup; all but that screw is still the same. The first
 such model on a geometry prepares both parities of the mirrored one (`magnetics.whole`), each further one exchanges the
-elements of the screws that differ (`magnetics.exchange`): exact, and no more than a tenth of the work.
+elements of the screws that differ (`magnetics.exchange`): exact, and no more than a tenth of the work. Even the first,
+with the mirrored one made for it, costs less than a model without symmetry.
 """
 
 import math
@@ -24,51 +25,36 @@ from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
 MOST_EXCHANGED = 3  # rods exchanged at once; with more a geometry is as soon made anew
 REMEMBERED = 8  # mirrored models that a turned screw may start from
 _requested: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()
-_anew: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()  # turned, made without a kin
 
 
 def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
-    """Return the model of ``anatomy``: by exchange where a mirrored kin is in use, else as `engine.pickup_model`."""
+    """Return the model of ``anatomy``: by exchange where a mirrored kin is near, else as `engine.pickup_model`."""
     if anatomy.assembly.is_mirrored():
         _remember(anatomy, layout, resolution)
         return engine.pickup_model(anatomy, layout, resolution)
-    key = (anatomy, layout, resolution)
-    if key in _anew:
-        return engine.pickup_model(*key)
     folded = _folded(layout)
     known = [one for one, at, fineness in _requested if (at, fineness) == (folded, resolution)]
     near = sorted((turned_rods(anatomy, one), k) for k, one in enumerate(known))
-    if near and near[0][0] <= MOST_EXCHANGED:
-        kin = known[near[0][1]]
+    kin = known[near[0][1]] if near and near[0][0] <= MOST_EXCHANGED else nearest_mirrored(anatomy)
+    if kin is not None and turned_rods(anatomy, kin) <= MOST_EXCHANGED:
         _remember(kin, folded, resolution)
         return turned_model(anatomy, layout, kin, resolution)
-    nearest = nearest_mirrored(anatomy)
-    if nearest is not None:  # whoever asks again is turning screws: the next one starts from this
-        _remember(nearest, folded, resolution)
-    _keep(_anew, key)
-    return engine.pickup_model(*key)
+    return engine.pickup_model(anatomy, layout, resolution)
 
 
 def forget() -> None:
     """Forget all models, so that the next are made anew."""
     _requested.clear()
-    _anew.clear()
     known_whole.cache_clear()
     turned_model.cache_clear()
 
 
 def _remember(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> None:
-    _keep(_requested, (anatomy, layout, resolution))
-
-
-def _keep(
-    kept: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]",
-    key: "tuple[Anatomy, StringLayout, Resolution]",
-) -> None:
-    kept[key] = None
-    kept.move_to_end(key)
-    while len(kept) > REMEMBERED:
-        kept.popitem(last=False)
+    key = (anatomy, layout, resolution)
+    _requested[key] = None
+    _requested.move_to_end(key)
+    while len(_requested) > REMEMBERED:
+        _requested.popitem(last=False)
 
 
 def _folded(layout: StringLayout) -> StringLayout:

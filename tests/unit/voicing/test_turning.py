@@ -97,15 +97,17 @@ def test_with_the_basis_cut_both_ways_leave_out_as_little() -> None:
     assert apart(cut_off, uncut) < 1.5 * apart(known, uncut) < 1e-3
 
 
-def test_the_first_turned_guitar_is_made_as_ever_and_the_next_from_its_kin() -> None:
-    turning.forget()
+@pytest.mark.parametrize(("screws", "exchanged"), [("2", 1), ("1 2 4", 3), ("1 2 4 5", 2)])
+def test_the_first_turned_guitar_has_a_mirrored_kin_made_for_it(all_modes: None, screws: str, exchanged: int) -> None:
+    """However many of six screws are turned: no more than one of each pair differs from some mirrored pickup."""
     guitar, bench = parse_guitar(TEXT.format("humbucker")), Bench(resolution=COARSE)
-    crooked = changed(guitar, ["screw2=up 0.5 turn"])
-    assert bench.magnetised(crooked, crooked.pickup("neck")).model.kin is None
-    more = changed(crooked, ["screw5=up 1 turn"])  # the pair of screw 2: both are exchanged
-    kin = bench.magnetised(more, more.pickup("neck")).model.kin
-    assert kin is not None
-    assert kin.model.anatomy == anatomy(guitar.pickup("neck"))
+    crooked = changed(guitar, [f"screw{one}=down 1 turn" for one in screws.split()])
+    found = bench.magnetised(crooked, crooked.pickup("neck"))
+    assert found.model.kin is not None
+    kin = found.model.kin.model.anatomy
+    assert kin.assembly.is_mirrored()
+    assert turning.turned_rods(found.model.anatomy, kin) == exchanged
+    assert apart(found.pickup_table, anew(crooked, found).pickup_table) < 1e-6
 
 
 def test_the_same_turned_guitar_is_not_made_a_second_time() -> None:
