@@ -93,7 +93,7 @@ class BenchView:
         job = one.job
         with ui.element("div").classes("job").mark(f"job-{job.id}"):
             customer = f", {job.customer}" if job.customer else ""
-            text("h3", f"Job {job.number or job.id}{customer}: {one.guitar}")
+            text("h3", f"Job {job.called}{customer}: {one.guitar}")
             text("p", job.complaints + (f" (asked for: {job.constraints})" if job.constraints else ""))
             status = "" if job.status == "open" else f" Status: {job.status}."
             text("p", f"Taken in {job.at:%Y-%m-%d}. {one.stage[:1].upper()}{one.stage[1:]}.{status}", "small soft")
@@ -104,7 +104,7 @@ class BenchView:
             else:
                 text("p", f"Next: {one.step}.")
             with ui.element("details") as box:
-                text("summary", "status, outcome").props["aria-label"] = f"status, outcome: job {job.number or job.id}"
+                text("summary", "status, outcome").props["aria-label"] = f"status, outcome: job {job.called}"
                 if not one.address:
                     box.props["open"] = True
                 self._closing(job)

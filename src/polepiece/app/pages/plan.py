@@ -139,7 +139,7 @@ class PlanView:
 
     def _head(self, job: JobEntry) -> None:
         with ui.element("div"):
-            text("h2", f"Job {job.number or job.id}: {job.complaints}")
+            text("h2", f"Job {job.called}: {job.complaints}")
             asked = f"; asked for: {job.constraints}" if job.constraints else ""
             text("p", f"Taken in {job.at:%Y-%m-%d %H:%M} UTC{asked}. Status: {job.status}.", "small soft")
             if job.change:

@@ -11,7 +11,7 @@ from polepiece.app import shared
 from polepiece.app.desk import Desk
 from polepiece.app.pages.plan_rows import moves_of
 from polepiece.app.sheet_log import Sheet, recorded_as, sheets_of
-from polepiece.app.sheet_shelf import Asked, asked, number_of
+from polepiece.app.sheet_shelf import Asked, asked
 from polepiece.app.widgets import Fault, amount, choice, link, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import JobEntry, StateEntry
@@ -123,7 +123,7 @@ class Choosing:
             for one in there:
                 with ui.element("li"):
                     link(f"{self.path}?guitar={self.desk.entry.id}&job={one.id}", one.change or "")
-                    text("span", f" (job {number_of(one)}: {one.complaints})")
+                    text("span", f" (job {one.called}: {one.complaints})")
 
     def _begun(self) -> None:
         book, states = shared.room().notebook, self.desk.history

@@ -9,7 +9,7 @@ from nicegui import ui
 from polepiece.app import shared
 from polepiece.app.desk import Desk
 from polepiece.app.sheet_fields import Keep
-from polepiece.app.sheet_shelf import Asked, bars_in, number_of
+from polepiece.app.sheet_shelf import Asked, bars_in
 from polepiece.app.widgets import Amount, Fault, Handler, amount, choice, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.notebook import owned_bars
@@ -65,14 +65,14 @@ class SheetHead:
             self.facts = text("p", "", "small")
             if self.what.job is not None:
                 with ui.element("p").classes("small"):
-                    text("span", f"For job {number_of(self.what.job)}: ")
+                    text("span", f"For job {self.what.job.called}: ")
                     link(self.desk.address("/plan", pickup=key.pickup) + f"&job={self.what.job.id}",
                          self.what.job.complaints)  # fmt: skip
             with ui.element("div").classes("row"):
                 job = self.what.job
                 customer = (job.customer if job else None) or ""
                 self._line("customer", customer, "customer (optional)").classes("name-field")
-                self._line("job", number_of(job) if job else "", "job number (optional)")
+                self._line("job", job.called if job else "", "job number (optional)")
                 self.date = self._line("date", "", "date")
                 press("today", self._today, cls="quiet", mark="today")
                 choice("paper", PAPER_WORDS, self.entries.get("head.paper", "a4"), self._paper, mark="paper")
