@@ -10,7 +10,7 @@ from polepiece.app.addressing import alive, show_address
 from polepiece.app.desk import Desk
 from polepiece.app.pages.hear import STYLE
 from polepiece.app.pages.place import Place
-from polepiece.app.pages.worksheet_choice import Choosing, opened
+from polepiece.app.pages.worksheet_choice import view_of
 from polepiece.app.pages.worksheet_done import DoneCard
 from polepiece.app.pages.worksheet_head import SheetHead
 from polepiece.app.sheet_fields import SheetFields
@@ -45,16 +45,11 @@ def build() -> None:
         desk = Desk.at(guitar, pickup, against)
         ui.add_head_html(STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
-            fault = Fault()
-            try:
-                found = opened(desk, state=state, job=job, changes=change)
-            except PolepieceError as error:
-                fault.show(error)
-                found = None
-            if found is None:
-                Choosing(desk, PAGE.path).build()
+            view = view_of(
+                desk, PAGE.path, lambda what: SheetView(desk, what), state=state, job=job, changes=change
+            )  # fmt: skip
+            if view is None:
                 return
-            view = SheetView(desk, found)
             view.build()
         ui.timer(0.0, view.begin, once=True)
 
