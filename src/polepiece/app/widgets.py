@@ -9,7 +9,7 @@ from typing import Any
 from nicegui import events, ui
 from nicegui.elements.mixins.text_element import TextElement
 
-from polepiece.app.jobs import Job, Progress
+from polepiece.app.jobs import Job, Progress, Waiting
 from polepiece.errors import PolepieceError
 
 Handler = Callable[[], "Awaitable[None] | None"]
@@ -209,11 +209,14 @@ def table(
 
 
 class Working:
-    """Shows one job at a time: what it does, how far it is, and a button that stops it."""
+    """Shows one job at a time: what it does, how far it is, and a button that stops it.
 
-    def __init__(self) -> None:
-        self.job: Job | None = None
-        with ui.element("div").classes("working") as self.box:
+    With ``floats`` it lies over the foot of the window, so that nothing moves under the hand when it comes and goes.
+    """
+
+    def __init__(self, *, floats: bool = False) -> None:
+        self.job: Job | Waiting | None = None
+        with ui.element("div").classes("working floats" if floats else "working") as self.box:
             self.words = text("p", "").props("role=status")
             self.bar = ui.element("progress").props('max=1 aria-label="Progress"')
             press("stop", self._stop, mark="stop")
@@ -230,8 +233,8 @@ class Working:
         else:
             self.bar.props(remove="value")
 
-    async def follow(self, job: Job) -> Any:
-        """Await a job and show it meanwhile.
+    async def follow(self, job: Job | Waiting) -> Any:
+        """Await a job, or an answer, and show it meanwhile.
 
         Raises
         ------
