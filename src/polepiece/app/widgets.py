@@ -14,6 +14,7 @@ from polepiece.errors import PolepieceError
 
 Handler = Callable[[], "Awaitable[None] | None"]
 OnText = Callable[[str], object]  # awaited where it returns something to await
+OnTick = Callable[[bool], object]  # the same
 
 
 class Text(TextElement):
@@ -142,6 +143,32 @@ def link(address: str, words: str, cls: str = "") -> Text:
     made = text("a", words, cls)
     made.props["href"] = address
     return made
+
+
+class TickBox(ui.element):
+    """A box to tick, without its words; ``on_tick`` gets True or False."""
+
+    def __init__(self, on: bool, on_tick: OnTick, mark: str) -> None:
+        super().__init__("input")
+        self.props("type=checkbox").mark(mark)
+        self.props["checked"] = on
+        self._on_tick = on_tick
+        self.on("change", self._ticked, js_handler="(e) => emit(e.target.checked)")
+
+    def show(self, on: bool) -> None:
+        """Show it ticked or not."""
+        if self.props["checked"] != on:
+            self.props["checked"] = on
+            self.update()
+
+    async def _ticked(self, event: Any) -> None:
+        self.show(bool(event.args))  # the page's own copy, so that a later change of it is one
+        await settled(self._on_tick(bool(event.args)))
+
+
+def tick_box(on: bool, on_tick: OnTick, mark: str) -> TickBox:
+    """Return a box to tick; put it into a label with its words."""
+    return TickBox(on, on_tick, mark)
 
 
 async def settled(outcome: object) -> None:

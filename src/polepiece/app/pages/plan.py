@@ -205,8 +205,8 @@ class PlanView:
         query = [("job", str(self.job.id)), *(("change", one) for one in changes)]
         return f"{self.desk.address(WORK_SHEET, pickup=row['pickup'])}&{urlencode(query)}"
 
-    async def _tick(self, rank: int, event: Any) -> None:
-        self.picked = [one for one in self.picked if one != rank] + ([rank] if event.args else [])
+    async def _tick(self, rank: int, on: bool) -> None:
+        self.picked = [one for one in self.picked if one != rank] + ([rank] if on else [])
         if len(self.picked) > MOST_CURVES:
             self.picked = self.picked[-MOST_CURVES:]
             self._show()
