@@ -5,7 +5,7 @@ import re
 from polepiece.voicing.bar_words import charge_words, grade_words
 from polepiece.voicing.levers import LEVERS
 
-_JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|ohm|turns?|k|m)\b)", re.IGNORECASE)  # a number and its unit
+_JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|kΩ|ohm|turns?|k|m)\b)", re.IGNORECASE)  # a number and its unit
 _TYPED = re.compile(r"\b([a-z][a-z_]*\d?)=([^\s,;:()]+)")
 
 

@@ -15,7 +15,7 @@ from polepiece.app.desk import Desk
 from polepiece.app.jobs import Stopped
 from polepiece.app.pages.hear import STYLE, state_of_row
 from polepiece.app.pages.place import Place
-from polepiece.app.pages.plan_form import PlanForm
+from polepiece.app.pages.plan_form import PlanForm, limits_in_words
 from polepiece.app.pages.plan_rows import moves_of, row_in
 from polepiece.app.states import NOW, guitar_in
 from polepiece.app.widgets import Fault, Working, choice, link, press, text
@@ -140,7 +140,7 @@ class PlanView:
     def _head(self, job: JobEntry) -> None:
         with ui.element("div"):
             text("h2", f"Job {job.called}: {job.complaints}")
-            asked = f"; asked for: {job.constraints}" if job.constraints else ""
+            asked = f"; asked for: {limits_in_words(job.constraints)}" if job.constraints else ""
             text("p", f"Taken in {job.at:%Y-%m-%d %H:%M} UTC{asked}. Status: {job.status}.", "small soft")
             if job.change:
                 with ui.element("p").classes("notice"):

@@ -206,6 +206,12 @@ def owned_bars() -> list[str]:
     return list(dict.fromkeys(found))
 
 
+def limits_in_words(constraints: str) -> str:
+    """Return the constraints of a job as the form words them."""
+    known = FLAGS | BUDGETS
+    return "; ".join(known.get(one, one) for one in (each.strip() for each in constraints.split(";")) if one)
+
+
 def _told(desk: Desk, job: "JobEntry | None") -> list[str]:
     if job is not None:
         return _parsed([one.strip() for one in job.complaints.split(";") if one.strip()], desk)
