@@ -25,6 +25,7 @@ EVERY_LOOK = """() => {
   const look = () => window.looks.push({
     stale: document.querySelector('svg.chart.stale') !== null,
     curve: document.querySelector('path.curve.c-now').getAttribute('d'),
+    top: document.querySelector('.woven').offsetTop,
     working: [...document.querySelectorAll('[role=status]')].some(
       one => one.textContent.startsWith('finding the exact curve') && one.getClientRects().length > 0),
   });
@@ -32,7 +33,8 @@ EVERY_LOOK = """() => {
 }"""
 STOP_AT_ONCE = """() => new Promise(done => {
   const look = () => {
-    const shown = [...document.querySelectorAll('.working')].find(one => one.getClientRects().length > 0);
+    const shown = [...document.querySelectorAll('.working')].find(
+      one => one.getClientRects().length > 0 && !one.textContent.startsWith('finding the exact curve'));
     const button = shown && shown.querySelector('button');
     if (!button) return requestAnimationFrame(look);
     done(shown.getBoundingClientRect().y);
@@ -138,6 +140,7 @@ def test_a_turned_screw_greys_the_curve_until_the_exact_one_is_there(
     looks = page.evaluate("window.looks")
     assert {look["curve"] for look in looks if look["stale"]} == {before}  # the old curve, greyed, not a guess
     assert any(look["stale"] and look["working"] for look in looks)
+    assert len({look["top"] for look in looks}) == 1  # nothing moves under the hand that turns
     assert recorded(server, number)[0].pickup("neck").poles.screw_raise[2] == pytest.approx(0.635e-3 / 8, abs=1e-6)
 
 

@@ -90,6 +90,36 @@ async def test_the_curve_comes_and_follows_the_height(page_of: Opener) -> None:
     assert stock["values"] == before
 
 
+async def test_waiting_for_turned_screws_can_be_given_up_and_taken_up_again(
+    page_of: Opener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    user = await page_of("/guitar")
+    chart = next(iter(user.find(marker="chart").elements))
+    await until(lambda: any(one["look"] == "now" for one in chart.props["curves"]))
+    before = chart.props["curves"][-1]["values"]
+    margins, held = shared.room().margins, asyncio.Event()
+    ask = margins.ask
+
+    async def slow(lane: str, question: str, *arguments: object) -> object:
+        if question == "turned":
+            await held.wait()
+        return await ask(lane, question, *arguments)
+
+    monkeypatch.setattr(margins, "ask", slow)
+    await press(user, "up-3")
+    await user.should_see("finding the exact curve of the turned screws")
+    await press(user, "stop")
+    await user.should_see("compute the exact curve")
+    await user.should_not_see("finding the exact curve of the turned screws")
+    assert chart.props["stale"]
+    assert chart.props["curves"][-1]["values"] == before  # the old curve, greyed
+    assert state_of() == "neck: screw3=up 0.125 turn"  # the turn itself stays on record
+    held.set()
+    await press(user, "solve-again")
+    await until(lambda: not chart.props["stale"] and chart.props["curves"][-1]["values"] != before)
+    await user.should_not_see("compute the exact curve")
+
+
 async def test_undo_and_redo_and_return_are_new_states(page_of: Opener) -> None:
     user = await page_of("/guitar")
     book = shared.room().notebook

@@ -142,6 +142,22 @@ async def test_the_part_of_a_long_recording_is_said(page_of: Open) -> None:
     await user.should_see("Played are 30.0 s of 40.0 s, from second 0 on", retries=200)
 
 
+async def test_one_goes_through_a_long_recording_part_by_part(page_of: Open) -> None:
+    user = await page_of("/hear?state=now")
+    await drop(user, "long.flac", to_bytes(np.tile(SOUND[:48_000], 61)[: 60 * 48_000 + 24_000], 48_000))
+    await user.should_see("Played are 30.0 s of 60.5 s, from second 0 on", retries=200)
+    (before,), (later,) = user.find(marker="part-before").elements, user.find(marker="part-next").elements
+    assert "disabled" in before.props
+    user.find(marker="part-next").click()
+    await user.should_see("Played are 30.0 s of 60.5 s, from second 30 on", retries=200)
+    user.find(marker="part-next").click()  # half a second is left: too short for a part of its own
+    await user.should_see("Played are 1.0 s of 60.5 s, from second 59.5 on", retries=200)
+    assert "disabled" in later.props
+    user.find(marker="part-before").click()
+    await user.should_see("Played are 30.0 s of 60.5 s, from second 29.5 on", retries=200)
+    assert "disabled" not in before.props
+
+
 async def test_a_sound_that_is_gone_is_no_page(page_of: Open) -> None:
     user = await page_of("/hear?state=now")
     for path in ("/sound/" + "0" * 40 + "/clean.flac", "/sound/../../etc/clean.flac", "/sound/x/clean.flac"):

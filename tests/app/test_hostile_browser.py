@@ -90,7 +90,7 @@ def test_a_guitar_file_of_two_mebibytes_is_refused_in_words(browser: Any, served
 
 def _bench(page: Any, server: Served, number: int) -> None:
     with open_notebook(server.notebook) as book:
-        job = book.open_job(number, "neck: muddy").id
+        job = book.open_job(number, "neck: muddy").called
     page.reload()
     page.get_by_label(f"status, outcome: job {job}").click()
     page.locator(f"[aria-label='status, outcome: job {job}'] ~ .row button:has-text('close the job')").click()

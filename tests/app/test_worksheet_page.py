@@ -80,6 +80,38 @@ async def test_a_reload_finds_everything_again(page_of: Open, shelved: WorkSheet
     assert len(shared.room().notebook.notes(1, sort="measurement")) == 2
 
 
+async def test_what_another_tab_writes_is_shown_and_said_without_a_reload(
+    page_of: Open, shelved: WorkSheet, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(theme, "LOOK_AGAIN", 0.1)
+    one, other = await page_of(ADDRESS), await page_of(ADDRESS)
+    await one.should_see("When it is done")
+    await other.should_see("When it is done")
+    await typed(other, "baseline.noises", "none")
+    await typed(one, "baseline.dc_resistance", "7.90")
+    await typed(one, "after.dc_resistance", "8.07")
+    one.find(marker="step.baseline.photo").trigger("change", True)
+    await typed(one, "head.customer", "A. Player")
+    await other.should_see("Written elsewhere, and shown here now")
+    await other.should_see("8.07 kΩ after; more than 2 %")  # judged here too
+    await other.should_see(marker="step.baseline.photo")
+    for entry, value in (
+        ("after.dc_resistance", "8.07"),
+        ("head.customer", "A. Player"),
+        ("baseline.noises", "none"),
+    ):
+        assert next(iter(other.find(marker=entry).elements)).props["value"] == value
+    assert next(iter(other.find(marker="step.baseline.photo").elements)).props["checked"] is True
+    one.find(marker="step.baseline.photo").trigger("change", False)
+    await typed(one, "after.dc_resistance", "")
+    await at_rest()
+    await other.should_not_see("8.07 kΩ after; more than 2 %")
+    assert next(iter(other.find(marker="step.baseline.photo").elements)).props["checked"] is False
+    one.find(marker="done").click()
+    await other.should_see("Recorded as state")
+    assert len(shared.room().notebook.states(1)) == 2
+
+
 async def test_a_slip_is_said_at_the_field_and_kept_as_typed(page_of: Open, shelved: WorkSheet) -> None:
     user = await page_of(ADDRESS)
     await user.should_see("When it is done")

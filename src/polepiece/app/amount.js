@@ -2,11 +2,17 @@
 export default {
   template: `
     <label><span class="name">{{ label }}</span>
-      <input v-model="typed" type="text" inputmode="text" autocomplete="off" spellcheck="false" @change="enter" @keydown.enter="$event.target.blur()">
+      <input ref="line" v-model="typed" type="text" inputmode="text" autocomplete="off" spellcheck="false" @change="enter" @keydown.enter="$event.target.blur()">
     </label>`,
   props: { label: String, value: String, version: Number },
   emits: ["enter"],
-  data() { return { typed: this.value }; },
-  watch: { version() { this.typed = this.value; } },
-  methods: { enter() { this.$emit("enter", this.typed); } },
+  data() { return { typed: this.value, shown: this.value }; },
+  watch: {
+    version() {
+      const typing = document.activeElement === this.$refs.line && this.typed !== this.shown;
+      this.shown = this.value;
+      if (!typing) this.typed = this.value;  // what is being typed is not lost to a change from elsewhere
+    },
+  },
+  methods: { enter() { this.shown = this.typed; this.$emit("enter", this.typed); } },
 };

@@ -1,5 +1,6 @@
 """Boxes of the Guitar page that show the record: what is assumed, the history, the guitar file."""
 
+import re
 from collections.abc import Awaitable, Callable, Sequence
 from functools import partial
 
@@ -12,6 +13,7 @@ from polepiece.errors import GuitarFileError, PolepieceError
 from polepiece.notebook import StateEntry
 from polepiece.voicing import Assumption, Guitar, parse_guitar, plainly, write_guitar
 
+_OF_PICKUP = re.compile(r"^pickups\[\d+\]\.")  # of the one that the page shows: no need to say
 RECENT = 12  # states of the history that are listed at once
 LARGEST_FILE = 1 << 20  # bytes of a guitar file
 NOT_TAKEN = "That file was not taken: a guitar file ends in .toml and is under 1 MiB."
@@ -42,7 +44,7 @@ class AssumedBox:
         self.title = text("h2", "")
         text("p", "What nobody has said of this guitar is filled in; a measurement replaces it.", "soft small")
         with ui.element("details"):
-            text("summary", "list, with the 90 % spread and what would settle it")
+            text("summary", "list, by the keys of the guitar file, with the 90 % spread and what would settle it")
             self.list = ui.element("ul").classes("small")
 
     def show(self, found: list[Assumption]) -> None:
@@ -57,7 +59,7 @@ class AssumedBox:
                 spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
                 settle = f"; to settle it: {one.settle}" if one.settle else ""
                 with ui.element("li"):
-                    text("code", one.path)
+                    text("code", _OF_PICKUP.sub("", one.path))
                     text("span", f" = {one.value}{spread}{settle}")
 
 

@@ -63,7 +63,7 @@ class PartForm:
         text("h2", "Put a part into it")
         with ui.element("div").classes("row"):
             choice("what it is", KINDS, self.kind, self._choose_kind, mark="part-kind")
-        self.box = ui.element("div")
+        self.box = ui.element("div").classes("below")
         press("put it into the drawer", on_add, cls="main", mark="add-part")
         self.fault = Fault()
         self._show()

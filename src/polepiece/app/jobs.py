@@ -4,7 +4,7 @@ import asyncio
 import logging
 import os
 import threading
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Coroutine, Generator
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -107,6 +107,32 @@ class Job:
     def _call(self, what: Callable[[Any], None], argument: Any) -> None:
         if not self._loop.is_closed():
             self._loop.call_soon_threadsafe(what, argument)
+
+
+class Waiting:
+    """An answer that is on its way; await it. `stop` gives up the waiting, not what is at work on it."""
+
+    def __init__(self, answer: Coroutine[Any, Any, Any], words: str) -> None:
+        self.progress = Progress(done=0, total=0, words=words)
+        self._task = asyncio.get_running_loop().create_task(answer)
+        self._given_up = False
+
+    def __await__(self) -> Generator[Any, None, Any]:
+        return self._outcome().__await__()
+
+    async def _outcome(self) -> Any:
+        try:
+            return await self._task
+        except asyncio.CancelledError:
+            if self._given_up:
+                raise Stopped(f"Stopped while {self.progress.words}. Nothing was changed.") from None
+            raise
+
+    def stop(self) -> None:
+        """Give it up; whoever awaits it gets `Stopped`."""
+        if not self._task.done():
+            self._given_up = True
+            self._task.cancel()
 
 
 class Jobs:

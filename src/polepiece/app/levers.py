@@ -235,7 +235,7 @@ _CONTROLS: tuple[tuple[str, str, str, str, float], ...] = (  # lever, label, att
 
 def _shown(controls: Controls, attr: str, unit: str, factor: float) -> str:
     value = getattr(controls, attr)
-    return "none" if value is None else f"{value / factor:.4g} {unit}".rstrip()
+    return "none" if value is None else f"{value / factor:.4g} {unit.replace('ohm', 'Ω')}".rstrip()
 
 
 def _way_round(unit: Pickup) -> str:

@@ -1,16 +1,15 @@
 """The blanks of a work sheet as fields on the page: what was written is kept at once, faults stand at the field."""
 
-from collections.abc import Awaitable, Callable, Iterator, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
-from typing import Any
 
 from nicegui import ui
 
 from polepiece.app import bench_units as units
 from polepiece.app.sheet_log import Figure
 from polepiece.app.stops import TEMPERATURE, entry_of, quantity_of
-from polepiece.app.widgets import Amount, Fault, Text, amount, text
+from polepiece.app.widgets import Amount, Fault, Text, TickBox, amount, text, tick_box
 from polepiece.errors import InputError
 from polepiece.report import (
     Blank,
@@ -44,6 +43,11 @@ class SheetFields:
 
     def __init__(self, sheet: WorkSheet, entries: Mapping[str, str], keep: Keep) -> None:
         self.sheet, self.entries, self._keep = sheet, entries, keep
+        self._shown: dict[str, tuple[str, Callable[[], None]]] = {}  # by entry: its label, and what shows it
+
+    def follow(self, changed: Iterable[str]) -> list[str]:
+        """Show what was written on the sheet elsewhere; return the labels of what is shown here."""
+        return shown_again(self._shown, changed)
 
     # --- the bench ---------------------------------------------------------------------------------
     def bench(self) -> None:
@@ -80,14 +84,15 @@ class SheetFields:
             for one in steps:
                 with ui.element("li"), ui.element("label").classes("tick step"):
                     entry = f"step.{place}.{one.key}"
-                    box = ui.element("input").props("type=checkbox").mark(entry)
-                    if entry in self.entries:
-                        box.props["checked"] = True
-                    box.on("change", partial(self._ticked, entry, one.text), js_handler="(e) => emit(e.target.checked)")
+                    box = tick_box(entry in self.entries, partial(self._ticked, entry, one.text), entry)
+                    self._shown[entry] = one.text[:60], partial(self._show_tick, entry, box)
                     text("span", ("Check: " if one.kind == "check" else "") + one.text)
 
-    async def _ticked(self, entry: str, words: str, event: Any) -> None:
-        await self._keep(entry, words[:60], "done" if event.args else "", None)
+    def _show_tick(self, entry: str, box: TickBox) -> None:
+        box.show(entry in self.entries)
+
+    async def _ticked(self, entry: str, words: str, on: bool) -> None:
+        await self._keep(entry, words[:60], "done" if on else "", None)
 
     def _readings(self, section: Section) -> None:
         when = "after" if section.key == "after" else "as found"
@@ -260,8 +265,23 @@ class SheetFields:
             looks = (("bare", not shown), ("narrow", narrow), ("words", kind is None))
             box.classes(" ".join(name for name, on in looks if on))
             fault = Fault()
-        _figure(self.entries.get(entry, ""), kind, fault)
+
+        def show() -> None:
+            box.show(self.entries.get(entry, ""))
+            fault.clear()
+            _figure(self.entries.get(entry, ""), kind, fault)
+
+        show()
+        self._shown[entry] = label, show
         return box
+
+
+def shown_again(shown: Mapping[str, tuple[str, Callable[[], None]]], changed: Iterable[str]) -> list[str]:
+    """Show those of the entries that have changed; return their labels."""
+    here = [shown[one] for one in changed if one in shown]
+    for _, show in here:
+        show()
+    return [label for label, _ in here]
 
 
 def _figure(value: str, kind: "units.Quantity | None", fault: Fault) -> Figure | None:

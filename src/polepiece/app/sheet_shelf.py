@@ -117,13 +117,8 @@ def headed(sheet: WorkSheet, what: Asked, entries: Mapping[str, str]) -> WorkShe
     job = what.job
     return with_head(
         sheet, customer=entries.get("head.customer") or (job.customer if job else None),
-        job=entries.get("head.job") or (number_of(job) if job else None), date=entries.get("head.date"),
+        job=entries.get("head.job") or (job.called if job else None), date=entries.get("head.date"),
     )  # fmt: skip
-
-
-def number_of(job: JobEntry) -> str:
-    """Return the number of a job: the shop's own, or the notebook's."""
-    return job.number or str(job.id)
 
 
 def filled(sheet: WorkSheet, entries: Mapping[str, str]) -> dict[str, str]:

@@ -37,6 +37,7 @@ from polepiece.voicing import (
 TONES = {"cable": "Cable", "clean": "Clean", "edge": "Edge", "driven": "Driven"}
 """What can be heard: the voltage at the end of the cable, or the settings of the chain behind it."""
 LONGEST = 30.0  # s of a recording that are played; nine of them must fit into a browser
+SHORTEST = 1.0  # s: a part under this is refused
 HIGHEST_RATE = 96_000  # Hz, what browsers play
 COLUMNS = 800  # of the drawing
 HEADROOM = 10.0 ** (-1.0 / 20.0)
@@ -117,9 +118,10 @@ class Take:
         first = round(self.start * whole.sample_rate)
         count = round(min(self.length, LONGEST) * whole.sample_rate)
         piece = np.array(whole.samples[first : first + count])
-        if piece.shape[0] < whole.sample_rate:
+        if piece.shape[0] < round(SHORTEST * whole.sample_rate):
             raise InputError(
-                f"the part from {self.start:g} s is shorter than 1 s; the recording lasts {whole.duration:.1f} s."
+                f"the part from {self.start:g} s is shorter than {SHORTEST:g} s; the recording lasts "
+                f"{whole.duration:.1f} s."
             )
         rate = whole.sample_rate
         if rate > HIGHEST_RATE:

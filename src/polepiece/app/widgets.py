@@ -9,11 +9,12 @@ from typing import Any
 from nicegui import events, ui
 from nicegui.elements.mixins.text_element import TextElement
 
-from polepiece.app.jobs import Job, Progress
+from polepiece.app.jobs import Job, Progress, Waiting
 from polepiece.errors import PolepieceError
 
 Handler = Callable[[], "Awaitable[None] | None"]
 OnText = Callable[[str], object]  # awaited where it returns something to await
+OnTick = Callable[[bool], object]  # the same
 
 
 class Text(TextElement):
@@ -144,6 +145,32 @@ def link(address: str, words: str, cls: str = "") -> Text:
     return made
 
 
+class TickBox(ui.element):
+    """A box to tick, without its words; ``on_tick`` gets True or False."""
+
+    def __init__(self, on: bool, on_tick: OnTick, mark: str) -> None:
+        super().__init__("input")
+        self.props("type=checkbox").mark(mark)
+        self.props["checked"] = on
+        self._on_tick = on_tick
+        self.on("change", self._ticked, js_handler="(e) => emit(e.target.checked)")
+
+    def show(self, on: bool) -> None:
+        """Show it ticked or not."""
+        if self.props["checked"] != on:
+            self.props["checked"] = on
+            self.update()
+
+    async def _ticked(self, event: Any) -> None:
+        self.show(bool(event.args))  # the page's own copy, so that a later change of it is one
+        await settled(self._on_tick(bool(event.args)))
+
+
+def tick_box(on: bool, on_tick: OnTick, mark: str) -> TickBox:
+    """Return a box to tick; put it into a label with its words."""
+    return TickBox(on, on_tick, mark)
+
+
 async def settled(outcome: object) -> None:
     """Await what a handler has returned, if it did."""
     if isinstance(outcome, Awaitable):
@@ -209,11 +236,14 @@ def table(
 
 
 class Working:
-    """Shows one job at a time: what it does, how far it is, and a button that stops it."""
+    """Shows one job at a time: what it does, how far it is, and a button that stops it.
 
-    def __init__(self) -> None:
-        self.job: Job | None = None
-        with ui.element("div").classes("working") as self.box:
+    With ``floats`` it lies over the foot of the window, so that nothing moves under the hand when it comes and goes.
+    """
+
+    def __init__(self, *, floats: bool = False) -> None:
+        self.job: Job | Waiting | None = None
+        with ui.element("div").classes("working floats" if floats else "working") as self.box:
             self.words = text("p", "").props("role=status")
             self.bar = ui.element("progress").props('max=1 aria-label="Progress"')
             press("stop", self._stop, mark="stop")
@@ -230,8 +260,8 @@ class Working:
         else:
             self.bar.props(remove="value")
 
-    async def follow(self, job: Job) -> Any:
-        """Await a job and show it meanwhile.
+    async def follow(self, job: Job | Waiting) -> Any:
+        """Await a job, or an answer, and show it meanwhile.
 
         Raises
         ------

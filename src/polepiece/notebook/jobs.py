@@ -38,7 +38,7 @@ class Jobs(Room):
             )  # fmt: skip
             session.add(row)
             session.flush()
-            return _entry(row, ())
+            return _entry(row, job_places(session)[row.id], ())
 
     def jobs(self, guitar_id: int | None = None) -> list[JobEntry]:
         """Return jobs as they stand, of one guitar or of all, in the order they were taken in."""
@@ -48,13 +48,14 @@ class Jobs(Room):
                 guitar_row(session, guitar_id)
                 query = query.where(JobRow.guitar_id == guitar_id)
             rows = session.scalars(query).all()
-            events = _events(session, [row.id for row in rows])
-            return [_entry(row, events.get(row.id, ())) for row in rows]
+            events, places = _events(session, [row.id for row in rows]), job_places(session)
+            return [_entry(row, places[row.id], events.get(row.id, ())) for row in rows]
 
     def job(self, job_id: int) -> JobEntry:
         """Return one job as it stands."""
         with self._read() as session:
-            return _entry(_job_row(session, job_id), _events(session, [job_id]).get(job_id, ()))
+            row = _job_row(session, job_id)
+            return _entry(row, job_places(session)[job_id], _events(session, [job_id]).get(job_id, ()))
 
     def keep_plan(self, job_id: int, plan: Mapping[str, object]) -> JobEntry:
         """Keep the plan (``plan_json``) that answers a job; the last one counts, the others stay in the history."""
@@ -84,12 +85,14 @@ class Jobs(Room):
         with self._write() as session:
             job = _job_row(session, job_id)
             before = _events(session, [job_id]).get(job_id, [])
+            place = job_places(session)[job_id]
             if any(one.what == "closed" for one in before):
-                raise NotebookError(f"job {job_id} is closed ({before[-1].words}); open a new one for this guitar.")
+                called = job.number or place
+                raise NotebookError(f"job {called} is closed ({before[-1].words}); open a new one for this guitar.")
             row = JobEventRow(**self._head(job.guitar_id), job_id=job_id, what=what, words=words, body=body)
             session.add(row)
             session.flush()
-            return _entry(job, [*before, row])
+            return _entry(job, place, [*before, row])
 
 
 def _job_row(session: Session, job_id: int) -> JobRow:
@@ -97,6 +100,11 @@ def _job_row(session: Session, job_id: int) -> JobRow:
     if found is None:
         raise NotebookError(f"there is no job {job_id} in this notebook.")
     return found
+
+
+def job_places(session: Session) -> dict[int, int]:
+    """Return of every job which one it is, from 1, by its number in the journal, which it shares with all else."""
+    return {number: place for place, number in enumerate(session.scalars(select(JobRow.id).order_by(JobRow.id)), 1)}
 
 
 def _events(session: Session, job_ids: Sequence[int]) -> dict[int, list[JobEventRow]]:
@@ -107,11 +115,11 @@ def _events(session: Session, job_ids: Sequence[int]) -> dict[int, list[JobEvent
     return found
 
 
-def _entry(row: JobRow, events: Sequence[JobEventRow]) -> JobEntry:
+def _entry(row: JobRow, place: int, events: Sequence[JobEventRow]) -> JobEntry:
     last = {one.what: one for one in events}
     status, end = last.get("status"), last.get("closed")
     return JobEntry(
-        id=row.id, uuid=row.uuid, guitar_id=row.guitar_id or 0, state_id=row.state_id, at=moment(row.at),
+        id=row.id, place=place, uuid=row.uuid, guitar_id=row.guitar_id or 0, state_id=row.state_id, at=moment(row.at),
         complaints=row.complaints, constraints=row.constraints, customer=row.customer, number=row.number,
         status=CLOSED if end else status.words if status else OPEN,
         plan=last["plan"].body if "plan" in last else None,

@@ -200,6 +200,7 @@ class JobEntry:
     """A job as it stands; what became of it is added up from its events."""
 
     id: int
+    place: int  # 1 for the job that this file learned of first
     uuid: str
     guitar_id: int
     state_id: int  # of the guitar when the job was taken in
@@ -213,6 +214,11 @@ class JobEntry:
     change: str | None = None  # the change chosen last
     outcome: str | None = None
     closed: datetime | None = None
+
+    @property
+    def called(self) -> str:
+        """The number a person calls it by: the shop's own, or which one it is in this notebook."""
+        return self.number or str(self.place)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

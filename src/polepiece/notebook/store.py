@@ -12,7 +12,7 @@ from polepiece.notebook.connection import notebook_path, open_engine
 from polepiece.notebook.drawer import Drawer
 from polepiece.notebook.evidence import Evidence
 from polepiece.notebook.histories import Histories
-from polepiece.notebook.jobs import Jobs
+from polepiece.notebook.jobs import Jobs, job_places
 from polepiece.notebook.records import Clock, GuitarEntry, LogLine, moment, now_utc
 from polepiece.notebook.room import guitar_row
 from polepiece.notebook.schema import Entry, GuitarRow
@@ -75,10 +75,11 @@ class Notebook(Histories, Drawer, Jobs, Evidence):
                 guitar_row(session, guitar_id)
                 query = query.where(entries.guitar_id == guitar_id)
             newest = session.execute(query.order_by(entries.id.desc()).limit(last)).all()
+            jobs = job_places(session)
             return [
                 LogLine(
                     id=row.id, at=moment(row.at), kind=row.kind, guitar_id=row.guitar_id, guitar=name,
-                    words=words_of(row),
+                    words=words_of(row, jobs),
                 )
                 for row, name in reversed(newest)
             ]  # fmt: skip

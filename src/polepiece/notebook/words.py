@@ -1,5 +1,7 @@
 """Entries of the journal in plain words, one line each."""
 
+from collections.abc import Mapping
+
 from polepiece.notebook.drawer import part_from
 from polepiece.notebook.records import Part
 from polepiece.notebook.schema import (
@@ -18,8 +20,8 @@ ACTS = {"entry": "came on record", "record": "recorded", "undo": "undone", "redo
 EVENTS = {"plan": "kept a", "choice": "chosen:", "status": "status:", "closed": "closed:"}
 
 
-def words_of(row: Entry) -> str:
-    """Return what an entry says, without when and of which guitar."""
+def words_of(row: Entry, jobs: Mapping[int, int]) -> str:
+    """Return what an entry says, without when and of which guitar; ``jobs`` holds which one each job is, from 1."""
     match row:
         case StateRow():
             return f"state {row.id} {ACTS[row.act]}: {row.why}"
@@ -31,9 +33,9 @@ def words_of(row: Entry) -> str:
             number = f", number {row.number}" if row.number else ""
             customer = f", for {row.customer}" if row.customer else ""
             limits = f" (must not change: {row.constraints})" if row.constraints.strip() else ""
-            return f"job {row.id}{number}{customer} taken in: {row.complaints}{limits}"
+            return f"job {jobs[row.id]}{number}{customer} taken in: {row.complaints}{limits}"
         case JobEventRow():
-            return f"job {row.job_id} {EVENTS[row.what]} {row.words}"
+            return f"job {jobs[row.job_id]} {EVENTS[row.what]} {row.words}"
         case PredictionRow():
             return f"prediction {row.id} kept for state {row.state_id}: {row.change}"
         case NoteRow():

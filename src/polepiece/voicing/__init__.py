@@ -6,6 +6,7 @@ Auditions and measurements are looked up on first use: sound and its libraries t
 from typing import TYPE_CHECKING, Any
 
 from polepiece.voicing.anatomy import Anatomy, anatomy
+from polepiece.voicing.bar_words import charge_words, grade_words
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.candidates import Candidate, deeds_of
 from polepiece.voicing.changes import Change, Deed, apply, parse_change, parse_changes
@@ -42,7 +43,7 @@ from polepiece.voicing.readings import (
     impedance,
     strings,
 )
-from polepiece.voicing.spoken import charge_words, grade_words, move_words, plainly
+from polepiece.voicing.spoken import move_words, plainly
 from polepiece.voicing.state import BANDS, State, as_json, difference, nested
 from polepiece.voicing.stringing import open_strings, string_places
 from polepiece.voicing.together import Together, together
@@ -55,6 +56,8 @@ if TYPE_CHECKING:
     from polepiece.voicing.coil_surface import engine_model
     from polepiece.voicing.comparing import Compared, Comparison, compare
     from polepiece.voicing.describing import (
+        EXCERPT_S,
+        LISTENING_DB_SPL,
         Described,
         check_listening_level,
         describe,
@@ -66,7 +69,10 @@ if TYPE_CHECKING:
     from polepiece.voicing.proof import Evidence, likely_heard, prove
 
 _COMPARING = ("Compared", "Comparison", "compare")
-_DESCRIBING = ("Described", "check_listening_level", "describe", "describe_pair", "loudest_stretch")
+_DESCRIBING = (
+    "EXCERPT_S", "LISTENING_DB_SPL", "Described", "check_listening_level", "describe", "describe_pair",
+    "loudest_stretch",
+)  # fmt: skip
 _AUDITIONING, _HEARING = ("Audition", "audition"), ("Heard", "driven", "hear", "through")
 _PROVE = ("Evidence", "likely_heard", "prove")
 _CHARGE = ("ChargeFound", "find_charge", "usual_probe", "with_charge")
@@ -74,6 +80,8 @@ _MEASURED, _SURFACE = ("measured_keys", "with_measured"), ("engine_model",)
 
 __all__ = [
     "BANDS",
+    "EXCERPT_S",
+    "LISTENING_DB_SPL",
     "PHASE",
     "QUANTITIES",
     "RODS_NO_SWAP",

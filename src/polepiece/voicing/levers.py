@@ -11,6 +11,7 @@ from typing import Any
 
 from polepiece.voicing import lever_acts as acts
 from polepiece.voicing import lever_values as values
+from polepiece.voicing.bar_words import charge_words, grade_words
 from polepiece.voicing.gaps import string_gaps
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.guitarfile_key import SHEET_METALS
@@ -73,9 +74,9 @@ def _to_screws(*numbers: int) -> To:
 
 def _to_magnet(guitar: Guitar, place: int, _: Value) -> str:
     magnet = guitar.pickups[place].magnet
-    charge = f"{magnet.charge:.0%} charged" if isinstance(magnet.charge, float) else f"charged {magnet.charge}"
     turned = ", turned end for end" if magnet.flipped else ""
-    return f"{magnet.grade}, {magnet.finish}, {charge}{turned}"
+    surface = magnet.finish.replace("-", " ")
+    return f"{grade_words(magnet.grade)}, {surface}, {charge_words(str(magnet.charge))}{turned}"
 
 
 def _to_word(words: str) -> To:

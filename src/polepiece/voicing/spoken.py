@@ -2,31 +2,11 @@
 
 import re
 
+from polepiece.voicing.bar_words import charge_words, grade_words
 from polepiece.voicing.levers import LEVERS
 
-_JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|ohm|turns?|k|m)\b)", re.IGNORECASE)  # a number and its unit
+_JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|kΩ|ohm|turns?|k|m)\b)", re.IGNORECASE)  # a number and its unit
 _TYPED = re.compile(r"\b([a-z][a-z_]*\d?)=([^\s,;:()]+)")
-
-
-def grade_words(slug: str) -> str:
-    """Return a grade as it is spoken: "Alnico 5, rough cast"."""
-    name, rough = slug.removesuffix("-rough-cast"), slug.endswith("-rough-cast")
-    name, plain = name.removesuffix("-unoriented"), name.endswith("-unoriented")
-    family, _, number = name.partition("-")
-    return f"{family.capitalize()} {number}".strip() + (", rough cast" if rough else "") + (
-        ", unoriented" if plain else ""
-    )  # fmt: skip
-
-
-def charge_words(how: str) -> str:
-    """Return how a bar is charged, in words."""
-    named = {"outside": "charged outside", "in-place": "charged in place", "unknown": "charge not known"}
-    if how in named:
-        return named[how]
-    try:
-        return f"{float(how):.0%} charged"
-    except ValueError:
-        return how
 
 
 def move_words(text: str) -> str:
@@ -36,6 +16,8 @@ def move_words(text: str) -> str:
     where = f"{place}: " if colon else ""
     if key == "magnet":
         return f"{where}bar of {grade_words(value)}"
+    if key == "charge" and (said := charge_words(value)) != value:
+        return f"{where}{said}"
     name = re.sub(r"^screw(\d)", r"screw \1", key.replace("_", " "))
     if value == "none":
         return f"{where}{name} taken out"

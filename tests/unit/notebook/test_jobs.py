@@ -69,3 +69,20 @@ def test_what_cannot_be_kept_is_refused(notebook: Notebook, guitar: Guitar) -> N
     with pytest.raises(NotebookError, match="no job 99"):
         notebook.choose(99, "x")
     assert notebook.job(job.id).status == "open"
+
+
+def test_jobs_are_counted_from_one_whatever_else_is_in_the_notebook(notebook: Notebook, guitar: Guitar) -> None:
+    """A clerk numbers jobs as they come in; entries of other kinds between them do not count."""
+    entry = notebook.add_guitar(guitar)
+    notebook.write_note(entry.id, "came in a soft case")
+    first = notebook.open_job(entry.id, "muddy")
+    notebook.keep_plan(first.id, PLAN)
+    second = notebook.open_job(entry.id, "dull", number="2026-118")
+    third = notebook.open_job(notebook.add_guitar(guitar, name="another").id, "thin")
+    assert [one.called for one in notebook.jobs()] == ["1", "2026-118", "3"]
+    assert [first.place, second.place, third.place, notebook.job(third.id).place] == [1, 2, 3, 3]
+    said = [one.words for one in notebook.log() if one.words.startswith("job")]
+    assert [words[:6] for words in said] == ["job 1 ", "job 1 ", "job 2,", "job 3 "]
+    notebook.close_job(third.id, "content")
+    with pytest.raises(NotebookError, match="job 3 is closed"):
+        notebook.set_status(third.id, "again")

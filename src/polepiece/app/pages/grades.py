@@ -21,7 +21,7 @@ from polepiece.app.pages.place import Place
 from polepiece.app.player import MOST_STATES
 from polepiece.app.sheets import BANDS, SCHEMA, csv_rows
 from polepiece.app.states import NOW, grade_state
-from polepiece.app.widgets import Fault, Working, choice, link, press, text
+from polepiece.app.widgets import Fault, Working, choice, link, press, text, tick_box
 from polepiece.errors import PolepieceError
 from polepiece.materials import constants_hash
 from polepiece.report import csv_text, grade_sheet_page
@@ -250,11 +250,8 @@ class GradesView:
 
     def _tick(self, slug: str) -> None:
         with ui.element("label").classes("tick"):
-            box = ui.element("input").props("type=checkbox").mark(f"curve-{slug}")
+            box = tick_box(slug in self.picked, partial(self._pick, slug), f"curve-{slug}")
             box.props["aria-label"] = f"curve of {grade_words(slug)}"
-            if slug in self.picked:
-                box.props["checked"] = True
-            box.on("change", partial(self._pick, slug), js_handler="(e) => emit(e.target.checked)")
             text("span", "curve")
 
     def _show_curves(self) -> None:
@@ -314,8 +311,8 @@ class GradesView:
             self._show_curves()
             self._address()
 
-    def _pick(self, slug: str, event: Any) -> None:
-        self.picked = [one for one in self.picked if one != slug] + ([slug] if event.args else [])
+    def _pick(self, slug: str, on: bool) -> None:
+        self.picked = [one for one in self.picked if one != slug] + ([slug] if on else [])
         if len(self.picked) > MOST_CURVES:
             self.picked = self.picked[-MOST_CURVES:]
             self._show_table()

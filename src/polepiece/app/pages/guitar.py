@@ -10,7 +10,7 @@ from polepiece.app.boxes import AssumedBox, FileBox, HistoryBox
 from polepiece.app.curves import Curve, Curves
 from polepiece.app.desk import Desk
 from polepiece.app.drawing import Drawing
-from polepiece.app.jobs import Stopped
+from polepiece.app.jobs import Stopped, Waiting
 from polepiece.app.levers import Levers, height_moves, screw_moves
 from polepiece.app.pages.place import Place
 from polepiece.app.readout import Readout, gaps_of
@@ -28,6 +28,7 @@ HOW = (
     "Drag the arrows beside the body, or on a screw; with the keyboard: arrow up and down. Over every string: the "
     "vertical field at its axis, computed."
 )
+TURNING = "finding the exact curve of the turned screws"
 COLOURS = (
     ("north", "magnet, north (N)"), ("south", "magnet, south (S)"), ("steel", "steel: screws, slugs, keeper"),
     ("coil", "coil"), ("plate", "plate or cover"), ("field", "field"),
@@ -59,6 +60,7 @@ class GuitarView:
         self._mine: Guitar | None = None  # what could not be recorded because another tab has
         self._mine_why = ""
         self._drawn = ""  # the views that are shown now
+        self._stopped: How = "unsolved"  # what a person has stopped last
 
     def close(self) -> None:
         """Stop what computes for this tab alone."""
@@ -73,12 +75,8 @@ class GuitarView:
             if desk.guitar.invented:
                 text("span", "invented: no real instrument", "badge")
         self._clash()
-        self.working = Working()
+        self.working = Working(floats=True)
         self.fault = Fault()
-        self.turning = text("p", "finding the exact curve of the turned screws", "small").props("role=status")
-        self.turning.mark("turning").set_visibility(False)
-        self.again = press("compute the exact curve", self._solve_again, mark="solve-again")
-        self.again.set_visibility(False)
         with ui.element("div").classes("two woven"):
             with ui.element("div").classes("stack"):
                 with ui.element("section").classes("card first").props('aria-label="Drawing"'):
@@ -101,6 +99,8 @@ class GuitarView:
                         self.redo = press("redo", self._redo, mark="redo")
                         self.against: Choice = choice("compare with", {}, "", self._compare, mark="compare")
                     self.curves = Curves("Response: string velocity to the amplifier")
+                    self.again = press("compute the exact curve", self._solve_again, mark="solve-again")
+                    self.again.set_visibility(False)
                 with ui.element("section").classes("card third").props('aria-label="Numbers"'):
                     self.readout = Readout(len(desk.guitar.strings))
                 with ui.element("section").classes("card"):
@@ -214,12 +214,12 @@ class GuitarView:
     async def _turn(self, guitar: Guitar) -> None:
         """Find the exact curve of turned screws beside the live process; the near one stays, greyed, until then."""
         desk = self.desk
-        self.turning.set_visibility(True)
+        asked = shared.room().margins.ask(desk.lane("turned"), "turned", guitar, desk.pickup)
         try:
-            answer = await shared.room().margins.ask(desk.lane("turned"), "turned", guitar, desk.pickup)
-        finally:
-            if guitar == self._looked_at:  # else a later one is on its way
-                self.turning.set_visibility(False)
+            answer = await self.working.follow(Waiting(asked, TURNING))
+        except Stopped:
+            self._offer_again(guitar, "turned")
+            return
         if answer is not None and guitar == self._looked_at:
             self._put(answer.state, guitar, stale=False)
 
@@ -232,7 +232,7 @@ class GuitarView:
             job = room.solves.run("solve", guitar, desk.pickup, on_progress=self.working.told)
             await self.working.follow(job)
         except Stopped:
-            self.again.set_visibility(guitar == desk.guitar)
+            self._offer_again(guitar, "unsolved")
             return
         if guitar != desk.guitar:
             return
@@ -241,13 +241,18 @@ class GuitarView:
             self._put(answer.state, guitar, stale=False)
             await self._find_interval()
 
+    def _offer_again(self, guitar: Guitar, how: How) -> None:
+        """Offer what was stopped once more, if it is still wanted."""
+        self._stopped = how
+        self.again.set_visibility(guitar == self.desk.guitar and self.working.job is None)
+
     def _stop_solving(self) -> None:
-        """Drop the solution of a geometry that nobody wants any more."""
+        """Drop the solution of a geometry, or of turned screws, that nobody wants any more."""
         if self.working.job is not None:
             self.working.job.stop()
 
     async def _solve_again(self) -> None:
-        await self._finish("unsolved")
+        await self._finish(self._stopped)
 
     async def _find_stock(self) -> None:
         desk = self.desk

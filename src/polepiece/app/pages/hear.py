@@ -17,7 +17,7 @@ from polepiece.app.listening import Listening, Played
 from polepiece.app.pages.hear_numbers import NumbersCard
 from polepiece.app.pages.place import Place
 from polepiece.app.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
-from polepiece.app.sounds import LONGEST, TONES, Speaker, Take
+from polepiece.app.sounds import LONGEST, SHORTEST, TONES, Speaker, Take
 from polepiece.app.states import NOW, grade_state, guitar_in, moves_state, words_of
 from polepiece.app.uploads import kept_sound, taken_sound
 from polepiece.app.widgets import Fault, amount, choice, file_taker, link, press, text
@@ -36,7 +36,8 @@ PHRASE_WORDS = {
 }  # fmt: skip
 OWN = "take:"
 FULL_SCALE = 0.9999
-KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, of which {LONGEST:g} s at a time are played"
+SHORT = 0.01  # s that nobody misses at the end of a recording
+KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, any {LONGEST:g} s of it at a time"
 LARGEST_SPEAKER = 4 * 1024 * 1024  # bytes: 2 s at 192 kHz and 32 bit, two channels
 SPEAKER_KINDS = "one channel of 1 ms to 2 s as WAV, FLAC or AIFF"
 SPEAKER_LABEL = "loudspeaker: "
@@ -111,13 +112,14 @@ class HearView:
             )  # fmt: skip
             self.hidden = text("p", "", "small").mark("hidden-level")
         with ui.element("div").classes("two"):
-            with ui.element("section").classes("card"):
-                text("h2", "States")
-                self.list = ui.element("ol").classes("picked")
-                self._adding()
             with ui.element("div").classes("stack"):
                 with ui.element("section").classes("card"):
+                    text("h2", "States")
+                    self.list = ui.element("ol").classes("picked")
+                    self._adding()
+                with ui.element("section").classes("card"):
                     self._playing()
+            with ui.element("div").classes("stack"):
                 with ui.element("section").classes("card"):
                     self._amplifying()
                 with ui.element("section").classes("card"):
@@ -131,14 +133,19 @@ class HearView:
     def _adding(self) -> None:
         self.state_fault = Fault()
         options = {"": "choose …"} | offered(self.desk)
-        self.adder = choice("add a state", options, "", self._add, mark="add-state")
-        self.typed = amount("or moves, such as lower=0.5mm; tone=8", "", self._add_typed, mark="add-moves")
-        self.typed.classes("wide")
+        with ui.element("div").classes("row"):
+            self.adder = choice("add a state", options, "", self._add, mark="add-state")
+            self.typed = amount("or moves, such as lower=0.5mm; tone=8", "", self._add_typed, mark="add-moves")
+            self.typed.classes("wide")
 
     def _playing(self) -> None:
         text("h2", "What is played")
         self.source = choice("phrase or recording", self._sources(), self._source(), self._choose_source, mark="source")
-        self.from_second = amount("recording from second", f"{self.start:g}", self._choose_start, mark="start")
+        with ui.element("div").classes("row") as self.parts:
+            self.from_second = amount("recording from second", f"{self.start:g}", self._choose_start, mark="start")
+            self.earlier = press(f"the {LONGEST:g} s before", partial(self._step, -LONGEST), mark="part-before")
+            self.later = press(f"the next {LONGEST:g} s", partial(self._step, LONGEST), mark="part-next")
+        self.part = text("p", "", "small").props("role=status").mark("part")
         self.take_fault = Fault()
         text("p", f"Or drop your own recording anywhere on this page: {KINDS}.", "small")
         self.upload = file_taker(
@@ -149,7 +156,6 @@ class HearView:
             ),
             accept=".wav,.flac,.aif,.aiff", most=LARGEST, mark="recording",
         )  # fmt: skip
-        self.part = text("p", "", "small").mark("part")
         self.note = text("p", "", "small soft").mark("note")
 
     def _amplifying(self) -> None:
@@ -206,7 +212,7 @@ class HearView:
                         button.props["aria-label"] = f"remove {words_of(self.desk, one)}"
         own = self._take_entry()
         self.note.say(RENDERED if own is None else NOTE)
-        self.from_second.set_visibility(own is not None)
+        self.parts.set_visibility(own is not None)
         self._changed()
 
     def _changed(self) -> None:
@@ -223,7 +229,7 @@ class HearView:
             )
         else:
             self.hidden.say("")
-        self.part.say(self._part())
+        self._show_part()
         self.numbers.refresh()
         self.files.clear()
         with self.files:
@@ -237,18 +243,21 @@ class HearView:
         clean = [f"{one.name} {signed(by)} dB" for one, by in self.listening.differences_in_front()[1:]]
         return f"In front of the saturation: {'; '.join(clean)}."
 
-    def _part(self) -> str:
-        """Say which part of a recording is played."""
-        part = self.listening.part()
-        if part is None or self._take_entry() is None:
-            return ""
-        length, whole = part
-        if length >= whole - 0.01:
-            return f"All {whole:.1f} s of the recording are played."
-        return (
-            f"Played are {length:.1f} s of {whole:.1f} s, from second {self.start:g} on; choose another start above. "
-            "The whole, of any length, is made by “polepiece hear --recording”."
-        )
+    def _show_part(self) -> None:
+        """Say which part of a recording is played, and let one go to the others."""
+        part = self.listening.part() if self._take_entry() is not None else None
+        length, whole = part or (0.0, 0.0)
+        self.earlier.allow(self.start > 0.0)
+        self.later.allow(self.start + length < whole - SHORT)
+        if part is None:
+            self.part.say("")
+        elif length >= whole - SHORT:
+            self.part.say(f"All {whole:.1f} s of the recording are played.")
+        else:
+            self.part.say(
+                f"Played are {length:.1f} s of {whole:.1f} s, from second {self.start:g} on: the player holds "
+                f"{LONGEST:g} s at a time. The whole, of any length, is made by “polepiece hear --recording”."
+            )
 
     def address(self) -> str:
         """Return the address that shows the same."""
@@ -312,6 +321,12 @@ class HearView:
         self.start = 0.0
         self.from_second.show("0")
         await self._play_other()
+
+    async def _step(self, seconds: float) -> None:
+        """Go on to the next part of a recording, or back; the last one is a second long or more."""
+        part = self.listening.part()
+        last = self.start if part is None else max(part[1] - SHORTEST, 0.0)
+        await self._choose_start(f"{min(self.start + seconds, last):.3f}")
 
     async def _choose_start(self, words: str) -> None:
         self.start = _seconds(words)

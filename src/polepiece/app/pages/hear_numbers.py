@@ -10,12 +10,12 @@ from polepiece.app.digits import number, signed
 from polepiece.app.listening import Entry, Listening
 from polepiece.app.widgets import Choice, Fault, Working, choice, press, table, text
 from polepiece.errors import PolepieceError
-from polepiece.voicing import Described
+from polepiece.voicing import EXCERPT_S, LISTENING_DB_SPL, Described
 
 DIGITS = {"sone": 2, "acum": 2, "phon": 1, "dB": 1, "%": 0, "Hz": 0}
 ABOUT = (
-    "Of the loudest 10 s, as the tone is set above. The first state is taken to be heard at 75 dB SPL: sones and acums "
-    "depend on it. None of them says which one is better."
+    f"Of the loudest {EXCERPT_S:g} s, as the tone is set above. The first state is taken to be heard at "
+    f"{LISTENING_DB_SPL:g} dB SPL: sones and acums depend on it. None of them says which one is better."
 )
 
 

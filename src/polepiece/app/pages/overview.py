@@ -10,13 +10,16 @@ from polepiece.app.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
 from polepiece.app.desk import Desk
 from polepiece.app.pages.hear import STYLE
 from polepiece.app.pages.place import Place
+from polepiece.app.pages.plan_form import limits_in_words
 from polepiece.app.widgets import Fault, amount, file_taker, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.notebook import JobEntry
 from polepiece.voicing import plainly
 
 PAGE = Place(path="/", title="Bench", about="guitars on record, open jobs, what is not proven yet")
-PROVEN = "Nothing: every bar that was swapped, and every change of a work sheet, has a reading after it."
+PROVEN = (
+    "Nothing. A bar that was swapped, or a change of a work sheet, stands here until something was measured after it."
+)
 LATELY = 12  # lines of the log
 UNPROVEN = (
     "Recorded, without any reading after: what was heard may be hope. What was only tried out on the Guitar page is "
@@ -93,8 +96,8 @@ class BenchView:
         job = one.job
         with ui.element("div").classes("job").mark(f"job-{job.id}"):
             customer = f", {job.customer}" if job.customer else ""
-            text("h3", f"Job {job.number or job.id}{customer}: {one.guitar}")
-            text("p", job.complaints + (f" (asked for: {job.constraints})" if job.constraints else ""))
+            text("h3", f"Job {job.called}{customer}: {one.guitar}")
+            text("p", job.complaints + (f" (asked for: {limits_in_words(job.constraints)})" if job.constraints else ""))
             status = "" if job.status == "open" else f" Status: {job.status}."
             text("p", f"Taken in {job.at:%Y-%m-%d}. {one.stage[:1].upper()}{one.stage[1:]}.{status}", "small soft")
             if one.address:
@@ -104,7 +107,7 @@ class BenchView:
             else:
                 text("p", f"Next: {one.step}.")
             with ui.element("details") as box:
-                text("summary", "status, outcome").props["aria-label"] = f"status, outcome: job {job.number or job.id}"
+                text("summary", "status, outcome").props["aria-label"] = f"status, outcome: job {job.called}"
                 if not one.address:
                     box.props["open"] = True
                 self._closing(job)

@@ -15,7 +15,7 @@ from polepiece.app.desk import Desk
 from polepiece.app.jobs import Stopped
 from polepiece.app.pages.hear import STYLE, state_of_row
 from polepiece.app.pages.place import Place
-from polepiece.app.pages.plan_form import PlanForm
+from polepiece.app.pages.plan_form import PlanForm, limits_in_words
 from polepiece.app.pages.plan_rows import moves_of, row_in
 from polepiece.app.states import NOW, guitar_in
 from polepiece.app.widgets import Fault, Working, choice, link, press, text
@@ -139,8 +139,8 @@ class PlanView:
 
     def _head(self, job: JobEntry) -> None:
         with ui.element("div"):
-            text("h2", f"Job {job.number or job.id}: {job.complaints}")
-            asked = f"; asked for: {job.constraints}" if job.constraints else ""
+            text("h2", f"Job {job.called}: {job.complaints}")
+            asked = f"; asked for: {limits_in_words(job.constraints)}" if job.constraints else ""
             text("p", f"Taken in {job.at:%Y-%m-%d %H:%M} UTC{asked}. Status: {job.status}.", "small soft")
             if job.change:
                 with ui.element("p").classes("notice"):
@@ -205,8 +205,8 @@ class PlanView:
         query = [("job", str(self.job.id)), *(("change", one) for one in changes)]
         return f"{self.desk.address(WORK_SHEET, pickup=row['pickup'])}&{urlencode(query)}"
 
-    async def _tick(self, rank: int, event: Any) -> None:
-        self.picked = [one for one in self.picked if one != rank] + ([rank] if event.args else [])
+    async def _tick(self, rank: int, on: bool) -> None:
+        self.picked = [one for one in self.picked if one != rank] + ([rank] if on else [])
         if len(self.picked) > MOST_CURVES:
             self.picked = self.picked[-MOST_CURVES:]
             self._show()

@@ -2,13 +2,12 @@
 
 from collections.abc import Sequence
 from functools import partial
-from typing import Any
 
 from nicegui import ui
 
 from polepiece.app import shared
 from polepiece.app.desk import Desk
-from polepiece.app.widgets import Fault, Handler, amount, choice, press, text
+from polepiece.app.widgets import Fault, Handler, OnTick, amount, choice, press, text, tick_box
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import JobEntry
 from polepiece.voicing import (
@@ -72,7 +71,7 @@ class PlanForm:
         self._show_list()
 
     def _constraints(self) -> None:
-        text("h3", "What must not be done")
+        text("h3", "Limits, and what is at hand")
         with ui.element("div").classes("ticks"):
             for key, words in FLAGS.items():
                 self._tick(words, key in self.flags, partial(self._flag, key), f"flag-{key}")
@@ -86,12 +85,9 @@ class PlanForm:
             self.sum.classes("wide")
         self.sum_fault = Fault()
 
-    def _tick(self, words: str, on: bool, act: Any, mark: str) -> None:
+    def _tick(self, words: str, on: bool, act: OnTick, mark: str) -> None:
         with ui.element("label").classes("tick"):
-            box = ui.element("input").props("type=checkbox").mark(mark)
-            if on:
-                box.props["checked"] = True
-            box.on("change", act, js_handler="(e) => emit(e.target.checked)")
+            tick_box(on, act, mark)
             text("span", words)
 
     def _places(self) -> dict[str, str]:
@@ -136,11 +132,11 @@ class PlanForm:
         self.told = [one for one in self.told if one != words]
         self._show_list()
 
-    def _flag(self, key: str, event: Any) -> None:
-        self.flags = self.flags | {key} if event.args else self.flags - {key}
+    def _flag(self, key: str, on: bool) -> None:
+        self.flags = self.flags | {key} if on else self.flags - {key}
 
-    def _own_bars(self, event: Any) -> None:
-        self.owned = bool(event.args)
+    def _own_bars(self, on: bool) -> None:
+        self.owned = on
 
     def _sum(self, words: str) -> None:
         """Read "20; bar 8; pot 6": a budget and prices in the shop's own money."""
@@ -208,6 +204,12 @@ def owned_bars() -> list[str]:
                 continue  # a grade in the shop's own words, which the catalogue does not know
             found.append(name)
     return list(dict.fromkeys(found))
+
+
+def limits_in_words(constraints: str) -> str:
+    """Return the constraints of a job as the form words them."""
+    known = FLAGS | BUDGETS
+    return "; ".join(known.get(one, one) for one in (each.strip() for each in constraints.split(";")) if one)
 
 
 def _told(desk: Desk, job: "JobEntry | None") -> list[str]:

@@ -7,7 +7,7 @@ from nicegui import ui
 
 from polepiece.app.cells import cell, ends
 from polepiece.app.digits import signed
-from polepiece.app.widgets import Handler, link, press, text
+from polepiece.app.widgets import Handler, OnTick, link, press, text, tick_box
 from polepiece.notebook import JobEntry
 from polepiece.voicing import QUANTITIES, move_words
 
@@ -33,7 +33,7 @@ def moves_of(row: Mapping[str, Any]) -> str:
 
 
 def row_in(
-    row: Mapping[str, Any], *, job: JobEntry | None, ticked: bool, on_tick: Any, on_choose: Handler, hear: str,
+    row: Mapping[str, Any], *, job: JobEntry | None, ticked: bool, on_tick: OnTick, on_choose: Handler, hear: str,
     sheet: str,
 ) -> None:  # fmt: skip
     """Put a row into the table that is open: a line of figures, and a line with everything else folded away."""
@@ -73,16 +73,13 @@ def level_of(row: Mapping[str, Any]) -> "tuple[float, tuple[float, float] | None
 
 
 def _acts(
-    row: Mapping[str, Any], words: str, ticked: bool, chosen: bool, on_tick: Any, on_choose: Handler, hear: str,
+    row: Mapping[str, Any], words: str, ticked: bool, chosen: bool, on_tick: OnTick, on_choose: Handler, hear: str,
     sheet: str,
 ) -> None:  # fmt: skip
     with ui.element("div").classes("row-acts"):
         with ui.element("label").classes("tick"):
-            box = ui.element("input").props("type=checkbox").mark(f"tick-{row['rank']}")
+            box = tick_box(ticked, on_tick, f"tick-{row['rank']}")
             box.props["aria-label"] = f"curve of row {row['rank']}, {words}"
-            if ticked:
-                box.props["checked"] = True
-            box.on("change", on_tick, js_handler="(e) => emit(e.target.checked)")
             text("span", "curve")
         link(hear, "hear before and after", "act").mark(f"hear-{row['rank']}")
         if chosen:

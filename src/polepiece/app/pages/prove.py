@@ -18,7 +18,7 @@ from polepiece.app.pages.place import Place
 from polepiece.app.pages.prove_blind import BlindCard
 from polepiece.app.pages.prove_plucks import PlucksCard, thirds_of
 from polepiece.app.pages.prove_sweeps import SweepsCard
-from polepiece.app.pages.worksheet_choice import Choosing, opened
+from polepiece.app.pages.worksheet_choice import view_of
 from polepiece.app.proofs import Proof, Side
 from polepiece.app.proving import Proved
 from polepiece.app.sheet_shelf import Asked
@@ -52,15 +52,10 @@ def build() -> None:
         desk = Desk.at(guitar, pickup, against)
         ui.add_head_html(STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
-            fault = Fault()
-            try:
-                found = opened(desk, state=state, job=job, changes=change)
-                view = None if found is None else ProveView(desk, found)
-            except PolepieceError as error:
-                fault.show(error)
-                view = None
+            view = view_of(
+                desk, PAGE.path, lambda what: ProveView(desk, what), state=state, job=job, changes=change, about=ABOUT
+            )
             if view is None:
-                Choosing(desk, PAGE.path, about=ABOUT).build()
                 return
             view.build()
         show_address(ui.context.client, view.address())

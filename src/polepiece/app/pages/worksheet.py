@@ -10,7 +10,7 @@ from polepiece.app.addressing import alive, show_address
 from polepiece.app.desk import Desk
 from polepiece.app.pages.hear import STYLE
 from polepiece.app.pages.place import Place
-from polepiece.app.pages.worksheet_choice import Choosing, opened
+from polepiece.app.pages.worksheet_choice import view_of
 from polepiece.app.pages.worksheet_done import DoneCard
 from polepiece.app.pages.worksheet_head import SheetHead
 from polepiece.app.sheet_fields import SheetFields
@@ -45,16 +45,11 @@ def build() -> None:
         desk = Desk.at(guitar, pickup, against)
         ui.add_head_html(STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
-            fault = Fault()
-            try:
-                found = opened(desk, state=state, job=job, changes=change)
-            except PolepieceError as error:
-                fault.show(error)
-                found = None
-            if found is None:
-                Choosing(desk, PAGE.path).build()
+            view = view_of(
+                desk, PAGE.path, lambda what: SheetView(desk, what), state=state, job=job, changes=change
+            )  # fmt: skip
+            if view is None:
                 return
-            view = SheetView(desk, found)
             view.build()
         ui.timer(0.0, view.begin, once=True)
 
@@ -68,6 +63,9 @@ class SheetView:
         self.entries = self.written.entries
         self.base = shared.room().notebook.state_guitar(what.base.id)
         self.sheet: WorkSheet | None = None
+        self.fields: SheetFields | None = None
+        self._writing = 0  # entries of this tab that are on their way to the disk
+        self._seen = self._newest()
 
     # --- what is on it -----------------------------------------------------------------------------
     def build(self) -> None:
@@ -78,6 +76,7 @@ class SheetView:
         self.stops = ui.element("div").classes("stop-hold")  # stays in sight while the sheet is written on
         self.looks = ui.element("div")
         self.body = ui.element("div").classes("stack").mark("sheet")
+        ui.timer(theme.LOOK_AGAIN, self._follow, immediate=False)
 
     async def begin(self) -> None:
         """Work the sheet out, or take it from the shelf."""
@@ -109,7 +108,7 @@ class SheetView:
 
     def _show(self, sheet: WorkSheet) -> None:
         self.head.known(sheet)
-        fields = SheetFields(sheet, self.entries, self._keep)
+        fields = self.fields = SheetFields(sheet, self.entries, self._keep)
         self.body.clear()
         with self.body:
             self._printing()
@@ -163,11 +162,14 @@ class SheetView:
         recorded = sheet_log.recorded_as(self.written, self.desk.history)
         after = recorded is not None and entry.startswith(("after.", "after_strings."))
         state_id = recorded.id if recorded is not None and after else self.what.base.id
+        self._writing += 1
         try:
             await shared.written(lambda: sheet_log.write(book, key, state_id, entry, value, label=label, figure=figure))
         except PolepieceError as error:
             self.fault.show(error)
             return
+        finally:
+            self._writing -= 1
         if value.strip():
             self.entries[entry] = value.strip()[: sheet_log.LONGEST]
         else:
@@ -176,6 +178,33 @@ class SheetView:
         self._judge()
         if self.sheet is not None and not entry.startswith(("head.", "step.")):
             self.done.show_readings()
+
+    def _newest(self) -> int:
+        return max((one.id for one in shared.room().notebook.log(self.what.key.guitar_id, last=1)), default=0)
+
+    def _follow(self) -> None:
+        """Show what another tab, or another program, has written on this sheet meanwhile."""
+        if self._writing:
+            return
+        try:
+            newest = self._newest()
+            if newest == self._seen:
+                return
+            found = sheet_shelf.written(self.what.key)
+        except PolepieceError:  # the notebook is busy or gone; what the tab does next says so in words
+            return
+        self._seen = newest
+        changed = [one for one in {**self.entries, **found.entries} if found.entries.get(one) != self.entries.get(one)]
+        done = found.done != self.written.done
+        self.entries.clear()
+        self.entries.update(found.entries)
+        self.written.done, self.written.last = found.done, found.last
+        if not changed and not done:
+            return
+        self.head.follow(changed, [] if self.fields is None else self.fields.follow(changed))
+        self._judge()
+        if self.sheet is not None:
+            self.done.show() if done else self.done.show_readings()
 
     def _judge(self) -> None:
         """Say what the readings say, stops first."""

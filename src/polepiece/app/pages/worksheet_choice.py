@@ -1,8 +1,8 @@
 """Which sheet is meant: by its address, by a job, or chosen from those begun."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 from urllib.parse import urlencode
 
 from nicegui import ui
@@ -11,11 +11,13 @@ from polepiece.app import shared
 from polepiece.app.desk import Desk
 from polepiece.app.pages.plan_rows import moves_of
 from polepiece.app.sheet_log import Sheet, recorded_as, sheets_of
-from polepiece.app.sheet_shelf import Asked, asked, number_of
+from polepiece.app.sheet_shelf import Asked, asked
 from polepiece.app.widgets import Fault, amount, choice, link, text
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import JobEntry, StateEntry
 from polepiece.voicing import Guitar, apply, grade_slugs, grade_words, move_words, parse_changes
+
+V = TypeVar("V")
 
 
 def opened(desk: Desk, *, state: str, job: str, changes: Sequence[str]) -> Asked | None:
@@ -94,10 +96,29 @@ def alike(after: Guitar, before: Guitar) -> bool:
     return replace(after, assumed=before.assumed) == before
 
 
+def view_of(
+    desk: Desk, path: str, view: Callable[[Asked], V], *, state: str, job: str, changes: Sequence[str],
+    about: str = ABOUT,
+) -> V | None:  # fmt: skip
+    """Return the view of what an address means; None where a change has to be chosen, which the page then offers.
+
+    What cannot be read or made is said above the choice.
+    """
+    fault = Fault()
+    try:
+        found = opened(desk, state=state, job=job, changes=changes)
+        if found is not None:
+            return view(found)
+    except PolepieceError as error:
+        fault.show(error)
+    Choosing(desk, path, about).build()
+    return None
+
+
 class Choosing:
     """What is shown where no change is chosen yet."""
 
-    def __init__(self, desk: Desk, path: str, about: str = ABOUT) -> None:
+    def __init__(self, desk: Desk, path: str, about: str) -> None:
         self.desk, self.path, self.about = desk, path, about
 
     def build(self) -> None:
@@ -123,7 +144,7 @@ class Choosing:
             for one in there:
                 with ui.element("li"):
                     link(f"{self.path}?guitar={self.desk.entry.id}&job={one.id}", one.change or "")
-                    text("span", f" (job {number_of(one)}: {one.complaints})")
+                    text("span", f" (job {one.called}: {one.complaints})")
 
     def _begun(self) -> None:
         book, states = shared.room().notebook, self.desk.history

@@ -7,7 +7,7 @@ from polepiece.app.desk import Desk
 from polepiece.app.pages.worksheet_choice import alike
 from polepiece.app.sheet_log import Sheet
 from polepiece.app.sheet_readings import done_and_read, last_read, nothing_read, readings_in, readings_words
-from polepiece.app.sheet_shelf import Asked, number_of
+from polepiece.app.sheet_shelf import Asked
 from polepiece.app.widgets import Fault, amount, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.report import WorkSheet
@@ -72,7 +72,7 @@ class DoneCard:
                 anew = f"{self.path}?{self.what.query(state=str(self.desk.state.id))}"
                 link(anew, "Begin a sheet of it as it is now")
         self.reads = ui.element("div")
-        job = f", job {number_of(self.what.job)}" if self.what.job else ""
+        job = f", job {self.what.job.called}" if self.what.job else ""
         self.why = amount("what was done, for the history", f"{self.what.key.words} (work sheet{job})",
                           lambda _: None, mark="why")  # fmt: skip
         self.why.classes("long")

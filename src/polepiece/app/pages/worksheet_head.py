@@ -1,5 +1,6 @@
 """The head of a work sheet: whose it is, what is done, and what the sheet is worked out for."""
 
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from functools import partial
 from typing import Any
@@ -8,9 +9,9 @@ from nicegui import ui
 
 from polepiece.app import shared
 from polepiece.app.desk import Desk
-from polepiece.app.sheet_fields import Keep
-from polepiece.app.sheet_shelf import Asked, bars_in, number_of
-from polepiece.app.widgets import Amount, Fault, Handler, amount, choice, link, press, text
+from polepiece.app.sheet_fields import Keep, shown_again
+from polepiece.app.sheet_shelf import Asked, bars_in, paper_in
+from polepiece.app.widgets import Amount, Fault, Handler, TickBox, amount, choice, link, press, text, tick_box
 from polepiece.errors import PolepieceError
 from polepiece.notebook import owned_bars
 from polepiece.report import WorkSheet, with_head
@@ -25,6 +26,7 @@ from polepiece.voicing import (
     parse_changes,
 )
 
+MOST_TOLD = 4  # labels of what was written elsewhere
 PAPER_WORDS = {"a4": "A4", "letter": "letter"}
 
 
@@ -52,6 +54,8 @@ class SheetHead:
         self._keep, self._again = keep, again
         self.new_bar = any(one.key in ("magnet", "finish") for one in parse_changes(what.key.changes))
         self.sheet: WorkSheet | None = None
+        self._ticks: dict[str, TickBox] = {}  # of the bars that are offered
+        self._shown: dict[str, tuple[str, Callable[[], None]]] = {}  # by entry: its label, and what shows it
 
     def build(self) -> None:
         """Put it on the page."""
@@ -65,17 +69,18 @@ class SheetHead:
             self.facts = text("p", "", "small")
             if self.what.job is not None:
                 with ui.element("p").classes("small"):
-                    text("span", f"For job {number_of(self.what.job)}: ")
+                    text("span", f"For job {self.what.job.called}: ")
                     link(self.desk.address("/plan", pickup=key.pickup) + f"&job={self.what.job.id}",
                          self.what.job.complaints)  # fmt: skip
             with ui.element("div").classes("row"):
                 job = self.what.job
                 customer = (job.customer if job else None) or ""
                 self._line("customer", customer, "customer (optional)").classes("name-field")
-                self._line("job", number_of(job) if job else "", "job number (optional)")
+                self._line("job", job.called if job else "", "job number (optional)")
                 self.date = self._line("date", "", "date")
                 press("today", self._today, cls="quiet", mark="today")
-                choice("paper", PAPER_WORDS, self.entries.get("head.paper", "a4"), self._paper, mark="paper")
+                paper = choice("paper", PAPER_WORDS, paper_in(self.entries), self._paper, mark="paper")
+                self._shown["head.paper"] = "paper", lambda: paper.offer(PAPER_WORDS, paper_in(self.entries))
             self.fault = Fault()
             if self.new_bar:
                 self._bars()
@@ -93,6 +98,13 @@ class SheetHead:
         """Say that something was kept."""
         self.status.say(f"Kept in the notebook at {datetime.now().astimezone():%H:%M:%S}: {label}")
 
+    def follow(self, changed: Iterable[str], elsewhere: Sequence[str]) -> None:
+        """Show what was written elsewhere, and say so with its labels; those of the sheet's fields are handed in."""
+        labels = [*shown_again(self._shown, changed), *elsewhere]
+        if labels:
+            more = f" and {len(labels) - MOST_TOLD} more" if len(labels) > MOST_TOLD else ""
+            self.status.say(f"Written elsewhere, and shown here now: {', '.join(labels[:MOST_TOLD])}{more}")
+
     # --- lines -------------------------------------------------------------------------------------
     def _line(self, name: str, otherwise: str, label: str) -> Amount:
         async def typed(value: str) -> None:
@@ -107,7 +119,13 @@ class SheetHead:
                 return
             await self._keep(f"head.{name}", name, value, None)
 
-        return amount(label, self.entries.get(f"head.{name}", otherwise), typed, mark=f"head.{name}")
+        def show() -> None:
+            box.show(self.entries.get(f"head.{name}", otherwise))
+
+        box = amount(label, "", typed, mark=f"head.{name}")
+        show()
+        self._shown[f"head.{name}"] = name, show
+        return box
 
     async def _today(self) -> None:
         today = f"{datetime.now().astimezone():%Y-%m-%d}"
@@ -128,24 +146,33 @@ class SheetHead:
                 with ui.element("div").classes("ticks"):
                     for name, where in offered.items():
                         with ui.element("label").classes("tick"):
-                            tick = ui.element("input").props("type=checkbox").mark(f"bar-{name}")
-                            if name in bars_in(self.entries):
-                                tick.props["checked"] = True
-                            tick.on("change", partial(self._ticked, name), js_handler="(e) => emit(e.target.checked)")
+                            self._ticks[name] = tick_box(
+                                name in bars_in(self.entries), partial(self._ticked, name), f"bar-{name}"
+                            )
                             text("span", f"{grade_words(name)} ({where})")
             else:
                 text("p", "No other bar is in the drawer or in the plan.", "soft small")
             with ui.element("div").classes("row"):
-                more = " ".join(one for one in bars_in(self.entries) if one not in offered)
-                amount("other grades, such as alnico-4", more, self._more, mark="more-bars")
-                size = self.entries.get("head.bar_size", "")
+                more = amount("other grades, such as alnico-4", "", self._more, mark="more-bars")
                 label = "new bar, length x width x thickness with one unit"
-                amount(label, size, self._size, mark="bar-size").classes("wide")
+                size = amount(label, "", self._size, mark="bar-size").classes("wide")
                 press("work the sheet out again", self._again, mark="again")
             self.bar_fault = Fault()
 
-    async def _ticked(self, name: str, event: Any) -> None:
-        there = [one for one in bars_in(self.entries) if one != name] + ([name] if event.args else [])
+        def show_bars() -> None:
+            for name, tick in self._ticks.items():
+                tick.show(name in bars_in(self.entries))
+            more.show(" ".join(one for one in bars_in(self.entries) if one not in self._ticks))
+
+        def show_size() -> None:
+            size.show(self.entries.get("head.bar_size", ""))
+
+        show_bars()
+        show_size()
+        self._shown |= {"head.bars": ("bars to try", show_bars), "head.bar_size": ("size of the new bar", show_size)}
+
+    async def _ticked(self, name: str, on: bool) -> None:
+        there = [one for one in bars_in(self.entries) if one != name] + ([name] if on else [])
         await self._keep("head.bars", "bars to try", ", ".join(there), None)
 
     async def _more(self, words: str) -> None:
