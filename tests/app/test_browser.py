@@ -31,17 +31,14 @@ EVERY_LOOK = """() => {
   });
   new MutationObserver(look).observe(document.body, {subtree: true, childList: true, attributes: true});
 }"""
-STOP_AT_ONCE = """() => new Promise(done => {
-  const look = () => {
-    const shown = [...document.querySelectorAll('.working')].find(
-      one => one.getClientRects().length > 0 && !one.textContent.startsWith('finding the exact curve'));
-    const button = shown && shown.querySelector('button');
-    if (!button) return requestAnimationFrame(look);
-    done(shown.getBoundingClientRect().y);
-    button.click();
-  };
-  look();
-})"""
+STOP_AT_ONCE = """() => {
+  const shown = [...document.querySelectorAll('.working')].find(one => one.getClientRects().length > 0);
+  const button = shown && shown.querySelector('button');
+  if (!button) return null;
+  const place = {y: shown.getBoundingClientRect().y};
+  button.click();
+  return place;
+}"""
 
 
 def opened(web: Tab, number: int, query: str = "") -> Any:
@@ -282,12 +279,15 @@ def test_names_are_shown_as_text_whatever_they_hold(web: Tab, server: Served) ->
     assert page.title() == "Bench – polepiece"
 
 
-def test_a_stopped_solution_can_be_taken_up_again(web: Tab, fresh_guitar: Callable[[], int]) -> None:
-    page = opened(web, fresh_guitar())
-    for screw in (1, 2, 4, 5):  # more than are exchanged at once: a geometry of its own
+def test_a_stopped_solution_can_be_taken_up_again(web: Tab, server: Served, fresh_guitar: Callable[[], int]) -> None:
+    number = fresh_guitar()
+    page = opened(web, number)
+    for screw in (1, 2, 4, 5):
         page.locator(f"[data-handle=screw{screw}]").focus()
         page.keyboard.press("ArrowDown")
-    assert 0 <= page.evaluate(STOP_AT_ONCE) < 900  # in sight, however far one has scrolled
+    settled(page, server, number, 5)  # the last one is at work, for a second at least
+    place = page.wait_for_function(STOP_AT_ONCE).json_value()  # the page itself presses: it may last half a second
+    assert 0 <= place["y"] < 900  # in sight, however far one has scrolled
     page.wait_for_selector("text=compute the exact curve")
     assert page.query_selector("svg.chart.stale") is not None
     page.click("text=undo")
