@@ -131,6 +131,7 @@ async def test_a_broken_stop_limit_is_said(page_of: Open, shelved: WorkSheet) ->
         user.find(marker="stop")  # 1.9 % is within the limit
     await typed(user, "after.dc_resistance", "8.07")
     await user.should_see("+2.2 % off: 7.90 kΩ before, 8.07 kΩ after; more than 2 %")
+    await user.should_see("STOP: DC resistance is +2.2 % off")  # beside the button that records the change, too
     await typed(user, "baseline.temperature", "20")
     await typed(user, "after.temperature", "24")
     with pytest.raises(AssertionError):

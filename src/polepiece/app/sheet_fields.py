@@ -22,7 +22,6 @@ from polepiece.report import (
     range_text,
     trial_texts,
 )
-from polepiece.voicing import grade_words
 
 Keep = Callable[[str, str, str, "Figure | None"], Awaitable[None]]  # entry, label, value, as a number
 KEPT_AS_WORDS = "It is kept as typed; nothing is judged by it."
@@ -172,9 +171,8 @@ class SheetFields:
         fit = fit_texts(self.sheet.fit)
         with ui.element("section").classes("card sheet-part"):
             text("h2", "Does the bar fit?")
-            rough = ", rough cast" if self.sheet.fit.finish == "rough-cast" else ""
             many = f", {fit['bars']} of them" if fit["bars"] > 1 else ""
-            text("p", f"{grade_words(self.sheet.fit.grade)}{rough}{many}: {fit['verdict']}.")
+            text("p", f"{fit['name']}{many}: {fit['verdict']}.")
             if fit["assumed"]:
                 text("p", "Sizes marked assumed were not measured; in brackets how far they usually lie. Plastic or "
                      "brass caliper: steel ones grab.", "soft small")  # fmt: skip
@@ -205,7 +203,7 @@ class SheetFields:
             for one in (trial_texts(bar) for bar in self.sheet.bars):
                 with ui.element("tr"):
                     text("td", str(one["order"]))
-                    _head(grade_words(one["name"]) + (" (this sheet's)" if one["chosen"] else ""), one["why"])
+                    _head(one["words"] + (" (this sheet's)" if one["chosen"] else ""), one["why"])
                     with ui.element("td") as cell:
                         cell.props["data-label"] = "level against now, dB"
                         text("span", one["level"])
@@ -219,7 +217,7 @@ class SheetFields:
                     ):  # fmt: skip
                         with ui.element("td") as cell:
                             cell.props["data-label"] = label
-                            said = f"{grade_words(one['name'])}, {label}"
+                            said = f"{one['words']}, {label}"
                             self.line(f"bars.{one['name']}.{key}", said, kind, unit=unit, narrow=True)
 
     # --- the owner ---------------------------------------------------------------------------------

@@ -9,9 +9,11 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from polepiece.measure import Claim, Entry, Ledger
+from polepiece.report.words import MINUS
 
-_SCALES = {"ohm": (1e-3, "kohm"), "N": (1e3, "mN")}
-_MOST_PLACES = {"Hz": 0, "H": 3, "kohm": 2}  # decimals that a bench has a use for; of dB and the rest one
+_SCALES = {"ohm": (1e-3, "kΩ"), "N": (1e3, "mN")}
+_MOST_PLACES = {"Hz": 0, "H": 3, "kΩ": 2}  # decimals that a bench has a use for; of dB and the rest one
+UNSEEN = "by less than the digits shown"
 COLUMNS = (
     "key", "quantity", "of", "unit", "computed", "computed_low", "computed_high", "measured", "measured_low",
     "measured_high", "share_right", "share_right_low", "share_right_high", "normalised_error", "inside", "word", "note",
@@ -55,7 +57,7 @@ def _row(one: Entry) -> LedgerRow:
         quantity=one.words, of=one.of, computed=computed[0], computed_span=computed[1], measured=measured[0],
         measured_span=measured[1], heard=heard[0], heard_span=heard[1],
         error="" if error is None else f"{error:.2f}" if math.isfinite(error) else "infinite", inside=inside,
-        word=one.word, note=one.note,
+        word=one.word, note=one.note or (UNSEEN if one.word == "disagrees" and computed == measured else ""),
     )  # fmt: skip
 
 
@@ -65,11 +67,14 @@ def _texts(claim: Claim | None, scale: float, unit: str, *, signed: bool) -> tup
         return "", ""
     half, most = 0.5 * scale * (claim.high - claim.low), _MOST_PLACES.get(unit, 1)
     places = most if half <= 0.0 else max(0, min(most, 1 - math.floor(math.log10(half))))
-    sign = "+" if signed else ""
 
     def text(value: float) -> str:
-        return f"{round(scale * value, places) + 0.0:{sign}.{places}f}"
+        shown = round(scale * value, places) + 0.0
+        return f"{shown:{'+' if signed and shown else ''}.{places}f}".replace("-", MINUS)
 
+    least = 0.5 * 10.0**-places
+    if signed and scale * max(abs(claim.low), abs(claim.high)) < least:
+        return f"{text(claim.value)} {unit}", f"within ±{least:g}"
     return f"{text(claim.value)} {unit}", f"{text(claim.low)} to {text(claim.high)}"
 
 

@@ -52,7 +52,7 @@ def trials(
         change = parse_change(f"magnet={name}")
         moves.setdefault(_named(facts, change), change)
     here = facts.unit.magnet
-    moves = {name: one for name, one in moves.items() if name != _name(here.grade, here.finish)}
+    moves = {name: one for name, one in moves.items() if name != bar_slug(here.grade, here.finish)}
     others = [one for one in facts.changes if one is not own and one.key not in ("magnet", "finish")]
     after = {name: apply(facts.guitar, facts.unit.name, [one, *others]) for name, one in moves.items()}
     spans = bench.intervals(facts.guitar, after, facts.unit.name, count=draws)
@@ -83,11 +83,12 @@ def trials(
 
 def _named(facts: Facts, change: Change) -> str:
     if change.key == "finish":
-        return _name(facts.unit.magnet.grade, change.value)
+        return bar_slug(facts.unit.magnet.grade, change.value)
     return bar_name(change)
 
 
-def _name(grade: str, finish: str) -> str:
+def bar_slug(grade: str, finish: str) -> str:
+    """Return how a bar is called in a change: its grade, and "-rough-cast" for that finish."""
     return f"{grade}-rough-cast" if finish == "rough-cast" else grade
 
 

@@ -1,10 +1,11 @@
 """The one page that goes home with the guitar: what was, what was done, the way back, and what was agreed."""
 
 from polepiece.report import words
+from polepiece.report.worksheet_bars import bar_slug
 from polepiece.report.worksheet_facts import Facts
 from polepiece.report.worksheet_record import Blank, Effect, OwnerSheet, Step
 from polepiece.report.worksheet_steps import outcome
-from polepiece.voicing import QUANTITIES, Complaint, Deed, move_words, threshold_of
+from polepiece.voicing import QUANTITIES, Complaint, Deed, grade_words, move_words, threshold_of
 
 STRENGTH = {1: "slight", 2: "clear", 3: "strong"}
 SHOWN = ("level", "lows", "mids", "highs", "presence", "wound", "resonance", "peak")
@@ -73,7 +74,7 @@ def _before_after(facts: Facts) -> tuple[tuple[Blank, Blank], ...]:
         ohm = [one.dc_resistance_ohm / 1e3 for one in facts.states]
         pairs.append(tuple(Blank(key="dc", label="DC resistance", unit="kΩ", expected=v, digits=2) for v in ohm))
     if facts.new_bar:
-        bars = [f"{one.magnet.grade}{', rough cast' * (one.magnet.finish == 'rough-cast')}" for one in (before, after)]
+        bars = [grade_words(bar_slug(one.magnet.grade, one.magnet.finish)) for one in (before, after)]
         pairs.append(tuple(Blank(key="bar", label="bar", words=v) for v in bars))
     pairs.append(tuple(Blank(key="strings", label="strings, age", words=v) for v in _strings(facts)))
     return tuple(pairs)  # type: ignore[arg-type]

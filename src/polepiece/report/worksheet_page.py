@@ -10,8 +10,9 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from polepiece.constants import INCH
 from polepiece.errors import InputError, PolepieceError
 from polepiece.report import words
+from polepiece.report.worksheet_bars import bar_slug
 from polepiece.report.worksheet_record import BarTrial, Blank, Effect, Section, WorkSheet
-from polepiece.voicing import BarFit, SizeCheck, move_words
+from polepiece.voicing import BarFit, SizeCheck, grade_words, move_words
 
 Paper = Literal["a4", "letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
@@ -150,14 +151,15 @@ def fit_texts(fit: BarFit) -> dict[str, Any]:
 
 
 def _bar_name(fit: BarFit) -> str:
-    return f"{fit.grade}{', rough cast' if fit.finish == 'rough-cast' else ''}"
+    return grade_words(bar_slug(fit.grade, fit.finish))
 
 
 def trial_texts(trial: BarTrial) -> dict[str, Any]:
     """Return a bar to try as it stands in a table."""
 
     return {
-        "order": trial.order, "name": trial.name, "chosen": trial.chosen, "reset": trial.reset, "why": trial.why,
+        "order": trial.order, "name": trial.name, "words": grade_words(trial.name), "chosen": trial.chosen,
+        "reset": trial.reset, "why": trial.why,
         "level": words.signed(trial.level_db, trial.interval), "span": words.spread(trial.interval),
         "gauss": f"{trial.pole_gauss:.0f}", "fit": trial.fit.verdict,
     }  # fmt: skip

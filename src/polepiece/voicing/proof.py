@@ -47,7 +47,7 @@ WORDS = {
     "attack_minus_sustain_db.presence": "attack against sustain, presence",
     "resonance_hz": "resonance in the guitar", "resonance_db": "its height", UNLOADED: "resonance, nothing connected",
     "inductance_120hz_h": "inductance at 120 Hz", "inductance_1khz_h": "inductance at 1 kHz",
-    DC: "DC resistance at 20 degC", POLE_FIELD: "field at the pole tops",
+    DC: "DC resistance at 20 °C", POLE_FIELD: "field at the pole tops",
 }  # fmt: skip
 UNITS = {"db": "dB", "hz": "Hz", "h": "H", "ohm": "ohm", "mt": "mT", "n": "N", "cents": "cents", "q": "1"}
 SWEPT = {
@@ -205,8 +205,8 @@ def _unmatched(desk: _Desk) -> list[str]:
     rest = [one.name for one in desk.evidence.plucks if one.name not in desk.found.difference]
     if not rest:
         return []
-    shown = ", ".join(rest[:6]) + (" ..." if len(rest) > 6 else "")
-    return [f"{len(rest)} measured quantities have no computed counterpart: {shown}"]
+    kinds = dict.fromkeys(one.partition(".")[0].removesuffix("_db").removesuffix("_percent") for one in rest)
+    return [f"{len(rest)} measured quantities have no computed counterpart: {', '.join(kinds).replace('_', ' ')}"]
 
 
 # ---------------------------------------------------------------- sweeps, meters, probes

@@ -123,7 +123,7 @@ def test_resistance_is_compared_at_twenty_degrees(whole: Ledger) -> None:
 
 
 def test_what_nobody_computes_is_said(whole: Ledger) -> None:
-    assert any("decay_time_percent" in one for one in whole.notes)
+    assert any("no computed counterpart: decay time" in one for one in whole.notes)
     assert whole["string_balance_db.3"].measured is not None
     assert whole.provenance["files"] == {"before: before.wav": "b" * 64, "after: after.wav": "a" * 64}
     assert str(whole.provenance["constants"]).startswith("sha256:")

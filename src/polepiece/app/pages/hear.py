@@ -141,7 +141,7 @@ class HearView:
     def _playing(self) -> None:
         text("h2", "What is played")
         self.source = choice("phrase or recording", self._sources(), self._source(), self._choose_source, mark="source")
-        with ui.element("div").classes("row") as self.parts:
+        with ui.element("div").classes("row below") as self.parts:
             self.from_second = amount("recording from second", f"{self.start:g}", self._choose_start, mark="start")
             self.earlier = press(f"the {LONGEST:g} s before", partial(self._step, -LONGEST), mark="part-before")
             self.later = press(f"the next {LONGEST:g} s", partial(self._step, LONGEST), mark="part-next")

@@ -75,7 +75,7 @@ class NumbersCard:
         self.shown.clear()
         with self.shown:
             heads = ("", first.name, other.name, "difference", "just noticed from")
-            table("Described", heads, [_row(one) for one in rows])
+            table("Both sounds in numbers", heads, [_row(one) for one in rows])
             for note in dict.fromkeys(one.note for one in rows if one.note):
                 text("p", note, "small")
 

@@ -214,6 +214,7 @@ class SheetView:
         self.stops.clear()
         self.looks.clear()
         stops, others = [one for one in found if one.stop], [one for one in found if not one.stop]
+        self.done.warn(" ".join(f"{'STOP' if one.stop else 'Look again'}: {one.words}" for one in [*stops, *others]))
         if stops:
             with self.stops, ui.element("div").classes("stop-box").props("role=alert").mark("stop"):
                 text("strong", "STOP")

@@ -40,6 +40,7 @@ class DoneCard:
         self.desk, self.what, self.written, self.sheet, self.path = desk, what, written, sheet, path
         self.box = ui.element("div")
         self._recording = False
+        self._open = ""  # what the readings say against it
         self.show()
 
     def show(self) -> None:
@@ -49,6 +50,8 @@ class DoneCard:
         self.box.clear()
         with self.box:
             text("h2", "When it is done").props("data-part=done tabindex=-1")
+            self.open = text("p", self._open, "warn").mark("still-open")
+            self.open.set_visibility(bool(self._open))
             if recorded is None:
                 self._to_do()
             else:
@@ -64,6 +67,12 @@ class DoneCard:
                     text("p", "The guitar was changed again since; go back in its history on the Guitar page.", "small")
             self.fault = Fault()
         self.show_readings()
+
+    def warn(self, words: str) -> None:
+        """Say here, too, what the readings say against it; "" where there is nothing."""
+        self._open = words
+        self.open.say(words)
+        self.open.set_visibility(bool(words))
 
     def _to_do(self) -> None:
         if self.desk.state.text != self.what.base.text:
