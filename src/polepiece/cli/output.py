@@ -20,7 +20,7 @@ HEAD = 1024  # bytes of a page in which that stands
 Own = Callable[[Path], bool]
 
 
-def writable(option: str, path: str, *, inputs: Iterable[str | None], replace: bool) -> None:
+def writable(option: str, path: str, *, inputs: Iterable[str | None], replace: bool, makes: bool = False) -> None:
     """Refuse a file to write before any work is done.
 
     Parameters
@@ -29,6 +29,7 @@ def writable(option: str, path: str, *, inputs: Iterable[str | None], replace: b
     path : the file.
     inputs : files that the command reads; none is ever written over.
     replace : write over a file that is there.
+    makes : the command makes the folder where it is missing.
 
     Raises
     ------
@@ -38,9 +39,10 @@ def writable(option: str, path: str, *, inputs: Iterable[str | None], replace: b
     target = Path(path)
     if target.is_dir():
         raise InputError(f"{option} {path} is a folder; name a file in it.")
-    if not target.resolve().parent.is_dir():
+    folder = target.resolve().parent
+    if not folder.is_dir() and not makes:
         raise InputError(f"{option} {path}: the folder does not exist.")
-    if not os.access(target.resolve().parent, os.W_OK):
+    if folder.is_dir() and not os.access(folder, os.W_OK):
         raise InputError(f"{option} {path}: the folder may not be written in (permissions).")
     if any(_same(target, Path(one)) for one in inputs if one is not None):
         raise InputError(f"{option} {path} is an input of this command; choose another name.")
