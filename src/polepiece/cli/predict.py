@@ -8,7 +8,7 @@ from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, Pic
 from polepiece.cli.progress import working
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Guitar, Prediction, State
+    from polepiece.voicing import Guitar, Prediction, State, Together
 
 NAME = "predict"
 NO_INTERVAL = "not every draw has this number: in some the resonance has no peak, or none with a width"
@@ -60,6 +60,7 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
         "before": before,
         "after": after,
         "difference": _difference(found.difference, found.before, found.after) | {"balance_with_db": balance},
+        "both_on": {other: _both_on(*pair) for other, pair in found.both_on.items()},
         "difference_at_old_level": None,
         "regap": None,
         "interval": found.interval,
@@ -71,6 +72,15 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
         ) | {"balance_with_db": _balance_at(found, found.after_at_old_level)}
         body["regap"] = regap(guitar, found)
     return body
+
+
+def _both_on(before: "Together", after: "Together") -> dict[str, Any]:
+    """Return what both pickups on together do, before and after: leads joined, one set of controls behind them."""
+    states = {
+        name: {"level_db": one.level_db, "resonance_hz": one.resonance_hz, "in_phase": one.in_phase}
+        for name, one in (("before", before), ("after", after))
+    }
+    return states | {"difference": {"level_db": after.level_db - before.level_db}}
 
 
 def _balance_at(found: "Prediction", again: "State") -> dict[str, float]:
