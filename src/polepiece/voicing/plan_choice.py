@@ -71,7 +71,7 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
     alone = _alone(ranked)
     ranked = [one for one in _without_twins(ranked) if _better_than_its_halves(one, alone)]
     free = [one for one in ranked if one.effort == 0 and one.useful]
-    swaps = [one for one in ranked if one.candidate.swap and one.best.score.better and not only_skin(one)]
+    swaps = [one for one in ranked if one.candidate.swap and not only_skin(one)]
     parts = [one for one in ranked if one.effort in (1, 2, 3) and not one.candidate.swap and one.useful]
     moves = [one for one in ranked if not one.candidate.swap and one.effort < 4]
     rest = [one for one in moves if not one.useful and one.heard >= ALMOST and not one.estimated]
@@ -81,7 +81,9 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
         _take(group, count, taken, settle)
     for group in (free, parts, rest, swaps):  # places that are left over
         _take(group, shown - len(taken), taken, settle)
-    return in_order(taken[:shown], lambda one: one)
+    # a pickup is not opened for what nobody would name; the place stays empty, it is not for the next worse bar
+    worth = [one for one in taken[:shown] if one.best.score.better or not one.candidate.swap]
+    return in_order(worth, lambda one: one)
 
 
 def _places(shown: int) -> tuple[int, int, int]:
