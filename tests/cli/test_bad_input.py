@@ -280,3 +280,38 @@ def test_a_read_only_folder(tmp_path: Path) -> None:
         assert "choose another folder" in refused("demo", "--out", tmp_path / "new")
     finally:
         tmp_path.chmod(0o700)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--versio",), "No such option: --versio"),
+        (("explode",), "No such command 'explode'"),
+        (("measure", "explode"), "No such command 'explode'"),
+        (("field", DEMO), "Missing option '--line'"),
+        (("field", DEMO, "--line", "x=0,y=0,z=1", "--source", "foo"), "'foo' is not one of 'magnet', 'coil'"),
+        (("grades", DEMO, "--draws", "many"), "it should be a valid integer"),
+        (("measure", "dcr", "-5"), "No such option: -5"),
+        (("drawer", "add", "bar", "--gauss", "nan"), "'nan' is not a number"),
+    ],
+)
+def test_wrong_options_are_one_paragraph_too(arguments: tuple["str | Path", ...], words: str) -> None:
+    text = refused(*arguments)
+    assert words in text
+    assert text.startswith("polepiece: ")
+    assert "--help shows how it is written" in text
+
+
+@pytest.mark.parametrize("command", ["predict", "hear", "grades", "plan"])
+def test_a_guitar_that_is_turned_down_is_said_to_be_silent(command: str, tmp_path: Path) -> None:
+    more: tuple[str | Path, ...] = ("-p", "neck")
+    file = tmp_path / "down.guitar.toml"
+    file.write_text(DEMO.read_text(encoding="utf-8").replace("[controls]", "[controls]\nvolume_setting = 0"))
+    if command == "plan":
+        more = ("--complaint", "neck: muddy")
+    elif command in ("predict", "hear"):
+        file, more = DEMO, (*more, "-c", "volume=0")
+    if command == "hear":
+        more = (*more, "--out", tmp_path / "out")
+    assert "silent" in refused(command, file, *more)
+    assert not (tmp_path / "out").exists()

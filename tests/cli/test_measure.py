@@ -105,7 +105,7 @@ def test_refusals(folder: Path, tmp_path: Path) -> None:
     usual = options(folder)
     assert "two sweeps take" in refused(*usual[:3], "--resistor", "100k")  # without --signal the usual, longer one
     assert "do not suffice" in refused(*usual[:-2])
-    assert "A point, no comma" in refused(*usual, "--dcr", "7,8k")
+    assert "as a decimal comma or as thousands" in refused(*usual, "--dcr", "7,800")
     assert "--engine needs --guitar" in refused(*usual, "--engine")
     assert "go together" in refused(*usual, "--guitar", DEMO)
     assert "is an input of this command" in refused(*usual, "--guitar", DEMO, "-p", "neck", "-o", DEMO)

@@ -15,12 +15,12 @@ BRIDGE = ("measure", "gauss", DEMO, "--pickup", "bridge", "--probe-height-mm", "
 def test_readings_in_both_units_and_both_commas() -> None:
     body = ask(*BRIDGE, "--reading", "1=-30mT", "--reading", "2=-300G", "--reading", "slug3 = 30,0 mT")
     assert body["schema"] == "polepiece/measure-gauss/1"
-    assert [one["read"] for one in body["poles"]] == pytest.approx([-0.03, -0.03, 0.03])
+    assert [one["read_t"] for one in body["poles"]] == pytest.approx([-0.03, -0.03, 0.03])
     assert body["polarity"] == "as in the file"
     value, low, high = body["fraction"]
     assert low < value < high <= 1.0
     assert body["learnt"] is None
-    assert body["probe"] == pytest.approx({"height": 5e-4, "low": 4e-4, "high": 6e-4, "size": 2e-3})
+    assert body["probe"] == pytest.approx({"height_m": 5e-4, "low_m": 4e-4, "high_m": 6e-4, "size_m": 2e-3})
 
 
 def test_the_charge_goes_into_a_copy(tmp_path: Path) -> None:

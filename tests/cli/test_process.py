@@ -61,6 +61,36 @@ def test_control_c_leaves_nothing_behind(after: str, tmp_path: Path) -> None:
     assert not out.exists()
 
 
+LATE = """
+import os, signal, sys
+from polepiece.cli import main
+sys.argv[1:] = {arguments!r}
+if {when!r} == "at exit":
+    import atexit
+    atexit.register(os.kill, os.getpid(), signal.SIGINT)
+else:  # the moment after the commands have returned
+    done = main._done
+    def late(app):
+        code = done(app)
+        os.kill(os.getpid(), signal.SIGINT)
+        return code
+    main._done = late
+main.run()
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGINT to send to one process")
+@pytest.mark.parametrize(("when", "code"), [("at exit", 0), ("as it ends", 130)])
+def test_control_c_when_all_is_written_spoils_nothing(when: str, code: int) -> None:
+    arguments = ["field", str(REFERENCE), "--line", "x=0,y=5,z=17", "--json"]
+    text = LATE.format(arguments=arguments, when=when)
+    result = subprocess.run([sys.executable, "-c", text], capture_output=True, text=True, timeout=300, check=False)
+    assert result.returncode == code  # never the signal itself
+    assert strict(result.stdout)["pickup"] == "reference"
+    assert "Traceback" not in result.stderr
+    assert "KeyboardInterrupt" not in result.stderr
+
+
 @pytest.mark.skipif(os.name == "nt", reason="needs a pipe that closes")
 def test_a_closed_pipe_is_no_traceback() -> None:
     command = f'"{sys.executable}" -m polepiece strings "{DEMO}" -p neck | true'

@@ -97,7 +97,7 @@ def test_a_ledger_is_kept_and_travels(records: dict[str, Path], tmp_path: Path) 
         (["--heard", "started"], "after the last"),
         (["--before-impedance", "trial"], "polepiece/measured-pickup/1"),
         (["--before-impedance", "/no/such.json"], "there is no such file"),
-        (["--dcr-before", "7,9k"], "A point, no comma"),
+        (["--dcr-before", "7,900"], "as thousands"),
         (["--out", "x.txt"], ".csv, .html or .json"),
         (["--notebook", "x.sqlite"], "belongs to --keep"),
         (["--gauss-before", "1=38"], "has no unit"),

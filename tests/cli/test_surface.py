@@ -139,6 +139,9 @@ def test_predict(swap: dict[str, Any]) -> None:
 def test_predict_states_balance_with_the_other_pickup(swap: dict[str, Any]) -> None:
     before, after = swap["before"]["balance_with_db"]["bridge"], swap["after"]["balance_with_db"]["bridge"]
     assert after - before == pytest.approx(swap["difference"]["level_db"], abs=1e-9)  # the bridge pickup stays
+    both = swap["both_on"]["bridge"]
+    assert both["before"]["in_phase"] == both["after"]["in_phase"]  # a swap turns nothing over
+    assert swap["interval"]["balance_with_db.bridge"] == swap["interval"]["level_db"]
 
 
 def test_no_change_of_a_magnet_is_exactly_no_difference() -> None:

@@ -12,10 +12,10 @@ Interval = Mapping[str, tuple[float, float]]
 
 ROWS: tuple[tuple[str, str, str, int, float], ...] = (  # key, words, unit, decimals, factor to the unit
     ("level_db", "level", "dB re 1 V s/m", 1, 1.0),
-    ("bands_db.lows", "lows, 89–282 Hz, re level", "dB", 1, 1.0),
-    ("bands_db.mids", "mids, 282–1122 Hz, re level", "dB", 1, 1.0),
-    ("bands_db.highs", "highs, 1.1–2.8 kHz, re level", "dB", 1, 1.0),
-    ("bands_db.presence", "presence, 2.8–5.6 kHz, re level", "dB", 1, 1.0),
+    ("bands_db.lows", "lows, 89–282 Hz, against the level", "dB", 1, 1.0),
+    ("bands_db.mids", "mids, 282–1122 Hz, against the level", "dB", 1, 1.0),
+    ("bands_db.highs", "highs, 1.1–2.8 kHz, against the level", "dB", 1, 1.0),
+    ("bands_db.presence", "presence, 2.8–5.6 kHz, against the level", "dB", 1, 1.0),
     ("wound_minus_plain_db", "wound strings against plain", "dB", 1, 1.0),
     ("resonance_hz", "resonance with controls and cable", "kHz", 2, 1e-3),
     ("resonance_db", "its height over the plateau", "dB", 1, 1.0),

@@ -7,7 +7,8 @@ import typer
 
 from polepiece.cli.envelope import emit, plain_envelope
 from polepiece.cli.log import guitar_body
-from polepiece.cli.options import Json, NotebookFile
+from polepiece.cli.options import Json, NotebookFile, Replace
+from polepiece.cli.output import writable
 from polepiece.errors import InputError
 
 
@@ -17,7 +18,7 @@ def export(
     ] = None,
     out: Annotated[str | None, typer.Option("--out", "-o", metavar="FILE", help="The archive to write, *.zip.")] = None,
     everything: Annotated[bool, typer.Option("--all", help="Every guitar, and the drawer.")] = False,
-    replace: Annotated[bool, typer.Option("--replace", help="Write over an archive that is there.")] = False,
+    replace: Replace = False,
     notebook: NotebookFile = None,
     json: Json = False,
 ) -> None:
@@ -31,6 +32,7 @@ def export(
         raise InputError("export: name one guitar (polepiece log lists them), or write --all.")
     if out is None:
         raise InputError("export: say where to: --out guitar.zip.")
+    writable("--out", out, inputs=[notebook], replace=replace)
     with open_notebook(notebook) as book:
         if guitar is None:
             entries = book.guitars()

@@ -39,11 +39,34 @@ class Commands(TyperGroup):
             return super().invoke(ctx)
         except PolepieceError as error:
             fail(str(error))
+        except USAGE as error:
+            raise _in_one_paragraph(error) from None
         except OSError as error:
             if error.errno == errno.EPIPE:
                 raise
             place = f"{error.filename}: " if error.filename else ""
             fail(f"{place}{error.strerror or error}. Is the disk full, or the folder not yours to write in?")
+
+    def make_context(self, *args: Any, **more: Any) -> Any:
+        """Read the options that stand in front of the command."""
+        try:
+            return super().make_context(*args, **more)
+        except USAGE as error:
+            raise _in_one_paragraph(error) from None
+
+
+USAGE: type[Exception] = typer.BadParameter.__mro__[1]  # wrong options of every kind; it has no public name here
+
+
+def _in_one_paragraph(error: Any) -> Exception:
+    """Say what is wrong with the options, as every other error is said; a call for help stays one."""
+    if type(error).__name__ == "NoArgsIsHelpError":
+        return error  # type: ignore[no-any-return]
+    command = error.ctx.command_path if error.ctx is not None else "polepiece"
+    words = str(error.format_message()).replace("Value error, ", "").replace("Input should", "it should").rstrip(".")
+    end = "" if words.endswith("?") else "."
+    typer.echo(f"polepiece: {words}{end} {command} --help shows how it is written.", err=True)
+    return typer.Exit(2)
 
 
 def fail(message: str) -> None:

@@ -1,14 +1,15 @@
 """``polepiece demo``: the main job on an invented guitar, from its complaint to a report to open."""
 
 import time
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from polepiece.cli import grades, hear_words, plan
 from polepiece.cli.console import console
 from polepiece.cli.envelope import emit, envelope
-from polepiece.cli.options import Json, Out, Seed
-from polepiece.cli.output import Staging, staged
+from polepiece.cli.options import Json, Out, Replace, Seed
+from polepiece.cli.output import Staging, made_here, staged
 from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
 
@@ -21,26 +22,40 @@ if TYPE_CHECKING:
 NAME = "demo"
 GUITAR = Path(__file__).with_name("demo.guitar.toml")
 FOLDER = "polepiece-demo"
-REPORT, COPY = "report.html", "demo.guitar.toml"
+REPORT, COPY, BEFORE = "report.html", "demo.guitar.toml", "before.wav"
 PLAYED = 3  # rows that are played, the first bar among them
 
 
 def command(
     out: Out = FOLDER,
+    replace: Replace = False,
     seed: Seed = 0,
     json: Json = False,
 ) -> None:
     """The main job on an invented guitar: complaint, plan, grades, sounds, and a report to open.
 
+    What an earlier demo left in the folder is written again; a file of yours, or one that you changed, is not, unless
+    --replace is given.
+
     Example: polepiece demo --out polepiece-demo
     """
-    from polepiece.voicing import Bench, read_guitar
+    from polepiece.errors import InputError
+    from polepiece.voicing import Bench, read_guitar, write_guitar
 
     begun = time.monotonic()
     guitar = read_guitar(GUITAR)
     unit = guitar.pickup(guitar.complaints[0].pickup or guitar.pickups[0].name)
+
+    def own(path: Path) -> bool:
+        if path.name == COPY:
+            with suppress(InputError):
+                return read_guitar(path) == guitar
+            return False
+        return out == FOLDER or made_here(path)  # the folder that nobody named is the demo's own
+
     # a bad folder is refused before all the work
-    with staged(out, [REPORT, COPY], inputs=[GUITAR]) as staging, second_process() as executor:
+    names = [REPORT, COPY, BEFORE]
+    with staged(out, names, inputs=[GUITAR], replace=replace, own=own) as staging, second_process() as executor:
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
         found = plan.planned(guitar, None, None, draws=64, bench=bench)
         with working("computing every grade") as progress:
@@ -49,7 +64,8 @@ def command(
         with working("making sounds and the report"):
             cases = [_case(guitar, unit.name, row, bench, seed) for row in rows]
             _write(staging, guitar, unit.name, found, compared, judged, cases, rows, bench, seed)
-    names = [REPORT, COPY, "before.wav", *(f"{_stem(row)}.wav" for row in rows)]
+            staging.path(COPY).write_text(write_guitar(guitar), encoding="utf-8")
+    names += [*(f"{_stem(row)}.wav" for row in rows)]
     page = Path(out) / REPORT
     if json:
         body = {
@@ -123,7 +139,6 @@ def _write(
 ) -> None:
     from polepiece.report import guitar_report
     from polepiece.sound import write
-    from polepiece.voicing import write_guitar
 
     page = guitar_report(
         guitar,
@@ -136,13 +151,12 @@ def _write(
         seed=seed,
     )
     staging.path(REPORT).write_text(page, encoding="utf-8")
-    staging.path(COPY).write_text(write_guitar(guitar), encoding="utf-8")
     sounds = [(row, case.audition) for row, case in zip(rows, cases) if case.audition is not None]
     common = min((sound.alignment.aligned_lufs for _, sound in sounds), default=0.0)
     for k, (row, sound) in enumerate(sounds):
         gain = 10.0 ** ((common - sound.alignment.aligned_lufs) / 20.0)
         if k == 0:
-            write(staging.path("before.wav"), gain * sound.before, sound.sample_rate)
+            write(staging.path(BEFORE), gain * sound.before, sound.sample_rate)
         write(staging.path(f"{_stem(row)}.wav"), gain * sound.after, sound.sample_rate)
 
 

@@ -101,7 +101,7 @@ def show(screen: "Console", found: "Grades") -> None:
     heads = ("bar", "level", *BANDS, "peak Hz")
     screen.print(table(title, heads, rows))
     screen.print(
-        "Bands are relative to the level; in brackets the 90 % interval. Under about 1 dB a difference is smaller "
+        "Bands are against the level; in brackets the 90 % interval. Under about 1 dB a difference is smaller "
         "than one pick stroke to the next."
     )
 

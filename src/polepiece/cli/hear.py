@@ -11,8 +11,8 @@ import typer
 from polepiece.cli import hear_words
 from polepiece.cli.console import console, show_assumed
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
-from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Seed, decimal
-from polepiece.cli.output import Staging, staged
+from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Replace, Seed, decimal
+from polepiece.cli.output import Staging, made_here, staged
 from polepiece.cli.progress import Report, working
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 NAME = "hear"
 STRETCH_S = 10.0  # that is described
+CAUTION = "turn the playback level down before you listen; a new state may be louder or sharper than you expect."
 
 
 def command(
@@ -72,6 +73,7 @@ def command(
             help="Level at the ear that is assumed for before.wav, 40 to 100; loudness and sharpness depend on it.",
         ),
     ] = 75.0,
+    replace: Replace = False,
     seed: Seed = 0,
     assumed: Assumed = False,
     json: Json = False,
@@ -80,7 +82,8 @@ def command(
 
     Without --recording a phrase is computed: strings, pickup, controls, cable. With it, your playing is given the
     new response; what is not linear stays as you played it. Start with the playback level low. Of several recordings
-    one that cannot be used is said at the end (exit code 2); the others are written.
+    one that cannot be used is said at the end (exit code 2); the others are written. What an earlier run left in the
+    folder is written again; any other file of such a name stays, and the command stops, unless --replace is given.
 
     Example: polepiece hear guitar.toml --pickup neck --change magnet=alnico-3 --out sounds
 
@@ -109,8 +112,8 @@ def command(
     faults: dict[str, PolepieceError] = {}
     for take, files in zip(takes, names):
         try:
-            with staged(out, files, inputs=inputs) as staging:
-                label = "making sounds" if take is None else f"listening to {Path(take).name} (s)"
+            with staged(out, files, inputs=inputs, replace=replace, own=made_here) as staging:
+                label = "making sounds" if take is None else f"listening to {Path(take).name}, seconds"
                 with working(label) as report:
                     found = compare(
                         guitar, unit.name, lists, phrase=phrase, recording=take, chain=setting, loudspeaker=speaker,
@@ -121,9 +124,9 @@ def command(
                     for k in range(1, len(found.states)):
                         rows.append(describe(found, k, listening_db_spl=listening_db, seconds=STRETCH_S))
                         report(k, len(found.states) - 1)
-                with working("writing sounds (s)") as report:
+                with working("writing sounds, seconds") as report:
                     _write(found, files, staging, inputs, report)
-            made.append(hear_words.Made(found=found, files=files, described=rows))
+            made.append(hear_words.Made(found=found, files=files, described=rows, again=staging.again))
         except (InputError, MeasurementError) as error:
             if len(takes) == 1:
                 raise
@@ -141,7 +144,9 @@ def command(
             for line in hear_words.notes(sound):
                 screen.print(line, markup=False, soft_wrap=True)
             for name in sound.files:
-                screen.print(str(Path(out) / name), soft_wrap=True, markup=False)
+                again = " (written again)" if name in sound.again else ""
+                screen.print(f"{Path(out) / name}{again}", soft_wrap=True, markup=False)
+        screen.print(f"Caution: {CAUTION}", soft_wrap=True)
         show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
     if faults:
         raise InputError(hear_words.fault_words(faults, len(takes)))

@@ -25,6 +25,7 @@ class Made:
     found: "Comparison"
     files: Sequence[str]
     described: "Sequence[Sequence[Described]]"
+    again: Sequence[str] = ()  # files of an earlier run that were written again
 
 
 def as_body(
@@ -44,6 +45,7 @@ def as_body(
         "loudspeaker": first.loudspeaker or None,
         "listening_db_spl": listening_db,
         "sounds": sounds,
+        "written_again": [name for one in made for name in one.again],
         "failed": [{"recording": name, "error": str(error)} for name, error in faults.items()],
     }
 

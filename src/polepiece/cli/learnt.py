@@ -10,9 +10,9 @@ if TYPE_CHECKING:
     from polepiece.voicing import Guitar, Narrowed
 
 _WORDS = {
-    "level_db": ("level, dB", 1, 1.0), "bands_db.lows": ("lows re level, dB", 2, 1.0),
-    "bands_db.mids": ("mids re level, dB", 2, 1.0), "bands_db.highs": ("highs re level, dB", 2, 1.0),
-    "bands_db.presence": ("presence re level, dB", 2, 1.0), "resonance_hz": ("resonance, Hz", 0, 1.0),
+    "level_db": ("level, dB", 1, 1.0), "bands_db.lows": ("lows against the level, dB", 2, 1.0),
+    "bands_db.mids": ("mids against the level, dB", 2, 1.0), "bands_db.highs": ("highs against the level, dB", 2, 1.0),
+    "bands_db.presence": ("presence against the level, dB", 2, 1.0), "resonance_hz": ("resonance, Hz", 0, 1.0),
     "resonance_db": ("its height, dB", 1, 1.0), "inductance_120hz_h": ("inductance at 120 Hz, H", 2, 1.0),
     "dc_resistance_ohm": ("DC resistance, kohm", 2, 1e-3),
 }  # fmt: skip

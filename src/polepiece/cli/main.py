@@ -5,6 +5,7 @@ import os
 import signal
 import sys
 import threading
+from collections.abc import Callable
 from contextlib import suppress
 
 AGAIN = 0.01  # s
@@ -34,17 +35,26 @@ def run() -> None:
         sys.unraisablehook = lost
         from polepiece.cli.commands import app
 
-        app(prog_name="polepiece")
+        code = _done(app)
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is written; a late Ctrl-C must not spoil the exit code
     except KeyboardInterrupt:
         _stop()
-    except SystemExit as leaving:
-        if leaving.code == STOPPED:
-            _stop()
-        raise
     except Exception:  # what an interrupt inside compiled code or its compiler turns into
         if asked:
             _stop()
         raise
+    if code == STOPPED:
+        _stop()
+    sys.exit(code)
+
+
+def _done(app: Callable[..., object]) -> "int | str | None":
+    """Run the commands; return the exit code."""
+    try:
+        app(prog_name="polepiece")
+    except SystemExit as leaving:
+        return leaving.code
+    return 0
 
 
 def _stop() -> None:

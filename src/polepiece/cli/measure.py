@@ -14,8 +14,8 @@ from polepiece.cli import measure_gauss
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, plain_envelope
 from polepiece.cli.learnt import learnt, learnt_body, learnt_table
-from polepiece.cli.options import Json, PickupName, decimal
-from polepiece.cli.output import writable
+from polepiece.cli.options import Json, PickupName, Replace, decimal
+from polepiece.cli.output import staged, writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.errors import InputError
 
@@ -35,6 +35,7 @@ NAME = "measure"
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
 PREFIX = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "K": 1e3, "M": 1e6}
 _QUANTITY = re.compile(r"^\s*([0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*([pnumkKM]?)\s*(ohm|F|H)?\s*$")
+_GROUPED = re.compile(r"^\s*[0-9]{1,3}(,[0-9]{3})+(?![0-9])")
 SHOWN = (20.0, 50.0, 120.0, 250.0, 500.0, 1e3, 2e3, 3e3, 5e3, 7e3, 10e3, 14e3, 20e3)  # Hz, rows of the table
 
 
@@ -46,20 +47,21 @@ def _main() -> None:
     """Measure a pickup: a sweep through one known resistor, meters, plucks before and after a change."""
 
 
-def quantity(text: str | None, option: str, unit: str) -> float | None:
-    """Return ``7.8k``, ``1M``, ``150p`` or a plain number in ``unit``."""
+def quantity(text: str | None, named: str, unit: str) -> float | None:
+    """Return ``7.8k``, ``7,8k``, ``1M``, ``150p`` or a plain number in ``unit``; ``named`` as on the command line."""
     if text is None:
         return None
-    found = _QUANTITY.match(text)
+    if _GROUPED.match(text):
+        raise InputError(f"{named} is {text!r}, which reads as a decimal comma or as thousands; write it with a point.")
+    found = _QUANTITY.match(text.replace(",", ".", 1) if "." not in text else text)
     if found is None or (found.group(3) not in (None, unit)):
-        hint = " A point, no comma." if "," in text else ""
-        raise InputError(f"--{option} is {text!r}; write a number with p, n, u, m, k or M: 7.8k, 1M, 150p.{hint}")
+        raise InputError(f"{named} is {text!r}; write a number with p, n, u, m, k or M: 7.8k, 1M, 150p.")
     return float(found.group(1)) * PREFIX[found.group(2)]
 
 
-def needed(text: str, option: str, unit: str) -> float:
+def needed(text: str, named: str, unit: str) -> float:
     """Return a quantity that must be there."""
-    value = quantity(text, option, unit)
+    value = quantity(text, named, unit)
     assert value is not None
     return value
 
@@ -78,6 +80,7 @@ def sweep_signal(
     level: Annotated[
         float, typer.Option("--level", parser=decimal, metavar="DBFS", help="Peak level in the file.")
     ] = -12.0,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """Write the tone that is played through the resistor: rising sweeps with silence between them.
@@ -89,9 +92,13 @@ def sweep_signal(
     from polepiece.measure import CAUTION, beside, description_of, excitation, sweep_for
     from polepiece.sound import write
 
+    for path in (out, str(beside(out))):
+        writable("OUT.wav", path, inputs=(), replace=replace)
     signal = sweep_for(rate, duration=seconds, repeats=repeats, silence=silence, level_db=level)
-    where = write(out, excitation(signal), rate)
-    beside(where).write_text(description_of(signal), encoding="utf-8")
+    where = Path(out)
+    with staged(where.parent, [where.name, beside(where).name], inputs=(), replace=replace) as staging:
+        write(staging.path(where.name), excitation(signal), rate)
+        staging.path(beside(where).name).write_text(description_of(signal), encoding="utf-8")
     if json:
         emit(plain_envelope("measure-sweep-signal", {"file": str(where), "description": str(beside(where)),
                                                      "signal": signal.to_dict(), "caution": CAUTION}))  # fmt: skip
@@ -141,6 +148,7 @@ def impedance(
     out: Annotated[
         str | None, typer.Option("--out", "-o", metavar="FILE", help="With --guitar: the new guitar file.")
     ] = None,
+    replace: Replace = False,
     engine: Annotated[
         bool, typer.Option("--engine", help="With --guitar: fit the computed pickup itself: turns, steel, magnet.")
     ] = False,
@@ -163,26 +171,26 @@ def impedance(
         read_taken,
     )  # fmt: skip
 
-    ohms = needed(resistor, "resistor", "ohm")
+    ohms = needed(resistor, "--resistor", "ohm")
     share = tolerance / 100.0
-    meter = quantity(dcr, "dcr", "ohm")
+    meter = quantity(dcr, "--dcr", "ohm")
     direct = None if meter is None else deviation_of(direct_resistance(meter, temperature=temperature))
-    _check_hand_over(guitar, out, save, recording, engine=engine)
     asked = {"pickup": recording, "open": opened, "bridged": bridged, "known": known}
+    _check_hand_over(guitar, out, save, (*asked.values(), signal), engine=engine, replace=replace)
     taken = {role: read_taken(path, role) for role, path in asked.items() if path is not None}
     played = _signal_of(signal, taken["pickup"])
     interface = None
     if input_resistance is not None:
         interface = InterfaceInput(
-            resistance=needed(input_resistance, "input-resistance", "ohm"),
-            capacitance=needed(input_capacitance, "input-capacitance", "F"),
+            resistance=needed(input_resistance, "--input-resistance", "ohm"),
+            capacitance=needed(input_capacitance, "--input-capacitance", "F"),
         )
     with working("finding the sweeps"):
         ratios = {role: _ratio(one, played, role) for role, one in taken.items()}
         spectrum = impedance_of(
             ratios["pickup"], series_resistor=ohms, tolerance=share, opened=ratios.get("open"),
             bridged=ratios.get("bridged"), known=ratios.get("known"),
-            known_resistor=quantity(known_resistor, "known-resistor", "ohm"), interface=interface,
+            known_resistor=quantity(known_resistor, "--known-resistor", "ohm"), interface=interface,
         )  # fmt: skip
         fit = fit_coil(spectrum, resistance=direct)
     measured = measured_pickup(
@@ -195,7 +203,7 @@ def impedance(
             "learnt": None if taught is None else learnt_body(taught)}  # fmt: skip
     body.pop("schema")
     if save is not None:
-        Path(save).write_text(jsons.dumps(measured.to_dict(), indent=1) + "\n", encoding="utf-8")
+        write_whole(save, jsons.dumps(measured.to_dict(), indent=1) + "\n")
     if json:
         emit(plain_envelope("measure-impedance", body))
         return
@@ -206,7 +214,15 @@ def impedance(
         _show_engine(computed)
 
 
-def _check_hand_over(guitar: str | None, out: str | None, save: str | None, recording: str, *, engine: bool) -> None:
+def _check_hand_over(
+    guitar: str | None,
+    out: str | None,
+    save: str | None,
+    read: "tuple[str | None, ...]",
+    *,
+    engine: bool,
+    replace: bool,
+) -> None:
     if engine and guitar is None:
         raise InputError("--engine needs --guitar: the guitar file says which pickup is computed.")
     if (guitar is None) != (out is None) and not engine:
@@ -215,7 +231,9 @@ def _check_hand_over(guitar: str | None, out: str | None, save: str | None, reco
         )
     for name, path in (("out", out), ("save", save)):
         if path is not None:
-            writable(name, path, inputs=(guitar, recording))
+            writable(f"--{name}", path, inputs=(guitar, *read), replace=replace)
+    if out is not None and save is not None and Path(out).resolve() == Path(save).resolve():
+        raise InputError(f"--out and --save are both {out}; the guitar file and the record are two files.")
 
 
 def _signal_of(signal: str | None, taken: "Taken") -> "SweepSignal":
@@ -243,7 +261,7 @@ def _handed_over(
         unit = pickup_of(record, pickup)
         moved = with_measured(record, unit.name, measured)
         taught = learnt(record, moved, unit.name, ())
-        Path(out).write_text(write_guitar(moved), encoding="utf-8")
+        write_whole(out, write_guitar(moved))
         return measured_keys(measured), taught
     return measured_keys(measured), None
 
@@ -345,11 +363,13 @@ def dcr(
     from polepiece.measure import direct_resistance
 
     found = direct_resistance(
-        needed(reading, "reading", "ohm"), temperature=temperature, accuracy=accuracy / 100.0,
-        leads=needed(leads, "leads", "ohm"), expected=quantity(before, "before", "ohm"),
+        needed(reading, "OHM", "ohm"), temperature=temperature, accuracy=accuracy / 100.0,
+        leads=needed(leads, "--leads", "ohm"), expected=quantity(before, "--before", "ohm"),
     )  # fmt: skip
     if json:
-        emit(plain_envelope("measure-dcr", asdict(found)))
+        body = asdict(found)
+        body["temperature_c"] = body.pop("temperature")
+        emit(plain_envelope("measure-dcr", body))
         return
     screen = console()
     rows = [(f"as read, at {temperature:g} degC", *_digits(found.read)), ("at 20 degC", *_digits(found.at_20))]
@@ -377,7 +397,7 @@ def meter(
     from polepiece.measure import deviation_of, direct_resistance, fit_meter
 
     readings = [_reading(text, accuracy / 100.0) for text in reading]
-    direct = direct_resistance(needed(dcr, "dcr", "ohm"), temperature=temperature)
+    direct = direct_resistance(needed(dcr, "--dcr", "ohm"), temperature=temperature)
     fit = fit_meter(readings, resistance=deviation_of(direct))
     shown = [one for one in (*fit.parameters, *fit.derived) if one.name in WORDS]
     if json:
@@ -396,9 +416,9 @@ def meter(
 def _reading(text: str, accuracy: float) -> Any:
     from polepiece.measure import MeterReading
 
-    parts = text.split(",")
+    parts = text.split(";" if ";" in text else ",")
     if len(parts) not in (2, 3):
-        raise InputError(f"--reading is {text!r}; write Hz, H, Q: 120,4.41,0.41 (points in numbers, commas between).")
-    hertz, henry = needed(parts[0], "reading", "Hz"), needed(parts[1], "reading", "H")
-    quality = needed(parts[2], "reading", "") if len(parts) == 3 else None
+        raise InputError(f"--reading is {text!r}; write Hz, H, Q: 120,4.41,0.41 or 120;4,41;0,41.")
+    hertz, henry = needed(parts[0], "--reading", "Hz"), needed(parts[1], "--reading", "H")
+    quality = needed(parts[2], "--reading", "") if len(parts) == 3 else None
     return MeterReading(frequency=hertz, inductance=henry, quality=quality, accuracy=accuracy)

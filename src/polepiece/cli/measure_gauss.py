@@ -1,7 +1,6 @@
 """``polepiece measure gauss``: how a bar is charged, from a gauss meter at the pole tops."""
 
 from dataclasses import asdict
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -10,8 +9,8 @@ from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, envelope, pickup_of
 from polepiece.cli.learnt import learnt, learnt_body, learnt_table
 from polepiece.cli.lines import date_of
-from polepiece.cli.options import GuitarFile, Json, PickupName, Seed
-from polepiece.cli.output import writable
+from polepiece.cli.options import GuitarFile, Json, PickupName, Replace, Seed
+from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.errors import InputError
 
@@ -48,6 +47,7 @@ def command(
         list[str] | None,
         typer.Option("--change", "-c", metavar="KEY=VALUE", help="With --out: the move whose intervals are compared."),
     ] = None,
+    replace: Replace = False,
     seed: Seed = 0,
     json: Json = False,
 ) -> None:
@@ -66,7 +66,7 @@ def command(
         raise InputError("--change belongs to --out FILE: it compares the predictions of both guitar files.")
     parse_changes(change or ())
     if out is not None:
-        writable("out", out, inputs=[file])
+        writable("--out", out, inputs=[file], replace=replace)
     probe = probe_of(probe_height_mm, probe_size_mm)
     meter = GaussMeter(
         scale_tolerance=_number("accuracy", accuracy) / 100.0,
@@ -81,9 +81,9 @@ def command(
     if out is not None:
         moved = with_charge(guitar, found, date=when)
         narrowed = learnt(guitar, moved, unit.name, change or ())
-        Path(out).write_text(write_guitar(moved), encoding="utf-8")
+        write_whole(out, write_guitar(moved))
     if json:
-        body = asdict(found) | {"date": when, "probe": asdict(probe), "meter": asdict(meter), "out": out}
+        body = as_body(found) | {"date": when, "probe": _metres(probe), "meter": asdict(meter), "out": out}
         body["learnt"] = None if narrowed is None else learnt_body(narrowed)
         emit(envelope("measure-gauss", guitar, body, seed=seed, pickups=[unit]))
         return
@@ -91,6 +91,20 @@ def command(
     if narrowed is not None:
         console().print(learnt_table(narrowed, change or ()))
         console().print(f"written: {out}", soft_wrap=True)
+
+
+def as_body(found: "ChargeFound") -> dict[str, Any]:
+    """Return what was found as the JSON shape; flux densities in tesla, said in their keys."""
+    body = asdict(found)
+    for key in ("computed", "reading"):
+        body[f"{key}_t"] = body.pop(key)
+    fields = ("read", "outside", "in_place")
+    body["poles"] = [{f"{key}_t" if key in fields else key: one for key, one in pole.items()} for pole in body["poles"]]
+    return body
+
+
+def _metres(probe: "Probe") -> dict[str, float]:
+    return {f"{key}_m": value for key, value in asdict(probe).items()}
 
 
 def probe_of(height_mm: str | None, size_mm: str) -> "Probe":

@@ -30,6 +30,7 @@ Json = Annotated[bool, typer.Option("--json", help="Print one JSON object on std
 Seed = Annotated[int, typer.Option("--seed", min=0, max=2**32 - 1, help="Seed of everything drawn at random.")]
 Draws = Annotated[int, typer.Option("--draws", metavar="N", help="Draws of the 90 % interval, 8 to 2000.")]
 Assumed = Annotated[bool, typer.Option("--assumed", help="List every assumed value, not the important ones alone.")]
+Replace = Annotated[bool, typer.Option("--replace", help="Write over a file that is there already.")]
 Out = Annotated[str, typer.Option("--out", "-o", metavar="FOLDER", help="Folder to write to; made if missing.")]
 NotebookFile = Annotated[
     str | None,

@@ -101,6 +101,8 @@ def show(screen: "Console", found: "Plan", *, every: bool = False) -> None:
         screen.print("Rule out first, it costs next to nothing:")
         for cause in found.cheap_causes:
             _paragraph(screen, f"{cause.cause}: {cause.check} ({cause.why})")
+    for advice in found.advice:
+        _paragraph(screen, f"{advice[:1].upper()}{advice[1:]}")
     rows = [*found.rows, *(found.rest if every else ())]
     if rows:
         heads = ("", "change", "better", "worse", "level dB", "heard", "min", "cost")
@@ -113,8 +115,7 @@ def show(screen: "Console", found: "Plan", *, every: bool = False) -> None:
 
 
 def _cells(row: Any) -> tuple[Any, ...]:
-    at_level = row.use == "re-set" and row.effect_at_old_level is not None
-    effect, interval = (row.effect_at_old_level, row.interval_at_old_level) if at_level else (row.effect, row.interval)
+    effect, interval = _judged_by(row)
     level = signed(effect["level_db"], interval.get("level_db"))
     heard = row.likely_heard if row.change else "-"
     return row.rank, moves(row), words(row.better), words(row.worse), level, heard, row.minutes, row.cost
@@ -143,8 +144,28 @@ def _why(row: Any) -> str:
         words = row.hangs_on.rsplit(".", 1)[-1].replace("_", " ")
         hangs = f" Hangs on what was assumed for the {words} ({row.hangs_on} in the file); to settle it: {row.settle}."
     where = f" To: {row.to}." if row.change else ""
+    on = f" Strings {', '.join(map(str, row.strings))}." if row.strings else ""
     others = "".join(f" {one.words[0].upper()}{one.words[1:]}." for one in row.other_positions)
-    return f"{row.why}{where}{others}{way}{hangs}"
+    return f"{row.why}{_spans(row)}{on}{where}{others}{way}{hangs}"
+
+
+def _spans(row: Any) -> str:
+    """Return the 90 % intervals of what gets better and worse, where they were computed."""
+    from polepiece.voicing import QUANTITIES
+
+    effect, interval = _judged_by(row)
+    named = [(key, QUANTITIES[key].number) for key in (*row.better, *row.worse)]
+    spans = [
+        f"{words([key])} {signed(effect[at], interval[at])}" for key, at in named if at in interval and at in effect
+    ]
+    return f" With 90 % interval, dB: {', '.join(spans)}." if spans else ""
+
+
+def _judged_by(row: Any) -> tuple[Any, Any]:
+    """Return effect and interval of the use that the row is judged by."""
+    if row.use == "re-set" and row.effect_at_old_level is not None:
+        return row.effect_at_old_level, row.interval_at_old_level
+    return row.effect, row.interval
 
 
 def _afterwards(screen: "Console", found: "Plan", *, every: bool) -> None:
@@ -157,7 +178,9 @@ def _afterwards(screen: "Console", found: "Plan", *, every: bool) -> None:
             alike = f" ({one.alike} more for the same reason)" if one.alike else ""
             what = ", ".join(one.change)
             _paragraph(screen, f"{one.reason if what in one.reason else f'{what}: {one.reason}'}{alike}")
-    if found.rest and not every:
+    if found.few:
+        screen.print(found.few, soft_wrap=True, markup=False)
+    elif found.rest and not every:
         screen.print(f"{len(found.rest)} more rows help less; --all lists them.")
 
 

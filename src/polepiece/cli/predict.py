@@ -8,9 +8,10 @@ from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, Pic
 from polepiece.cli.progress import working
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Guitar, Prediction, State
+    from polepiece.voicing import Guitar, Prediction, State, Together
 
 NAME = "predict"
+NO_INTERVAL = "not every draw has this number: in some the resonance has no peak, or none with a width"
 
 
 def command(
@@ -59,16 +60,33 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
         "before": before,
         "after": after,
         "difference": _difference(found.difference, found.before, found.after) | {"balance_with_db": balance},
+        "both_on": {other: _both_on(*pair) for other, pair in found.both_on.items()},
         "difference_at_old_level": None,
         "regap": None,
         "interval": found.interval,
+        "interval_not_computed": {key: NO_INTERVAL for key in found.difference if key not in found.interval},
     }
     if found.difference_at_old_level is not None and found.after_at_old_level is not None:
         body["difference_at_old_level"] = _difference(
             found.difference_at_old_level, found.before, found.after_at_old_level
-        ) | {"balance_with_db": dict.fromkeys(found.balance_with, found.difference_at_old_level["level_db"])}
+        ) | {"balance_with_db": _balance_at(found, found.after_at_old_level)}
         body["regap"] = regap(guitar, found)
     return body
+
+
+def _both_on(before: "Together", after: "Together") -> dict[str, Any]:
+    """Return what both pickups on together do, before and after: leads joined, one set of controls behind them."""
+    states = {
+        name: {"level_db": one.level_db, "resonance_hz": one.resonance_hz, "in_phase": one.in_phase}
+        for name, one in (("before", before), ("after", after))
+    }
+    return states | {"difference": {"level_db": after.level_db - before.level_db}}
+
+
+def _balance_at(found: "Prediction", again: "State") -> dict[str, float]:
+    """Return the change of the level against each other pickup once the gap is re-set."""
+    regained = again.level_db - found.after.level_db
+    return {name: now - was + regained for name, (was, now) in found.balance_with.items()}
 
 
 def _difference(flat: dict[str, float], before: "State", after: "State") -> dict[str, Any]:
@@ -97,10 +115,10 @@ def regap(guitar: "Guitar", found: "Prediction") -> dict[str, Any] | None:
 
 _ROWS = (  # key, words, unit, decimals of the states, factor
     ("level_db", "level", "dB", 1, 1.0),
-    ("bands_db.lows", "lows re level", "dB", 1, 1.0),
-    ("bands_db.mids", "mids re level", "dB", 1, 1.0),
-    ("bands_db.highs", "highs re level", "dB", 1, 1.0),
-    ("bands_db.presence", "presence re level", "dB", 1, 1.0),
+    ("bands_db.lows", "lows against the level", "dB", 1, 1.0),
+    ("bands_db.mids", "mids against the level", "dB", 1, 1.0),
+    ("bands_db.highs", "highs against the level", "dB", 1, 1.0),
+    ("bands_db.presence", "presence against the level", "dB", 1, 1.0),
     ("wound_minus_plain_db", "wound against plain", "dB", 1, 1.0),
     ("attack_minus_sustain_db.lows", "attack against sustain, lows", "dB", 1, 1.0),
     ("attack_minus_sustain_db.presence", "attack against sustain, presence", "dB", 1, 1.0),
@@ -126,7 +144,7 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
         if key not in found.difference:
             continue
         old = "-" if key not in again else _plus(factor * again[key], n)
-        span = _interval(found, key, n, factor) if key in found.interval else "-"
+        span = _interval(found, key, n, factor) if key in found.interval else "not computed"
         cells = (
             f"{factor * before[key]:.{n}f}",
             f"{factor * after[key]:.{n}f}",
@@ -155,7 +173,8 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
             "A swap is judged there, not at the old gap."
         )
     for other, (was, now) in found.balance_with.items():
-        out.append(f"Level against {other}: {signed(was)} dB before, {signed(now)} dB after.")
+        span = signed(now - was, found.interval[f"balance_with_db.{other}"])
+        out.append(f"Level against {other}: {signed(was)} dB before, {signed(now)} dB after, difference {span} dB.")
     return out
 
 

@@ -13,27 +13,32 @@ Report = Callable[[int, int], None]
 
 
 class _Lines:
-    """Plain lines, for logs and pipes."""
+    """Plain lines, for logs and pipes; never fewer done than in the line before, and none after the end."""
 
     def __init__(self, label: str) -> None:
         self._label, self._next = label, time.monotonic() + AFTER
+        self._shown, self._closed = -1, False
         self._lock = threading.Lock()
-        self._timer = threading.Timer(AFTER, self._say, args=("",))
+        self._timer = threading.Timer(AFTER, self._say, args=(0, ""))
         self._timer.daemon = True
         self._timer.start()
 
-    def _say(self, what: str) -> None:
+    def _say(self, done: int, words: str) -> None:
         with self._lock:
-            sys.stderr.write(f"{self._label} ...{what}\n")
+            if self._closed or done <= self._shown:
+                return
+            sys.stderr.write(f"{self._label} ...{words}\n")
             sys.stderr.flush()
-            self._next = time.monotonic() + EVERY
+            self._shown, self._next = done, time.monotonic() + EVERY
 
     def step(self, done: int, total: int) -> None:
         if time.monotonic() >= self._next and done:
-            self._say(f" {done} of {total}")
+            self._say(done, f" {done} of {total}")
 
     def close(self) -> None:
         self._timer.cancel()
+        with self._lock:
+            self._closed = True
 
 
 class _Bar:

@@ -11,8 +11,8 @@ from polepiece.cli.envelope import emit, envelope, pickup_of
 from polepiece.cli.lines import date_of
 from polepiece.cli.measure import needed
 from polepiece.cli.measure_gauss import ProbeHeight, ProbeSize, probe_of
-from polepiece.cli.options import Changes, Draws, GuitarFile, Json, NotebookFile, PickupName, Seed, decimal
-from polepiece.cli.output import writable
+from polepiece.cli.options import Changes, Draws, GuitarFile, Json, NotebookFile, PickupName, Replace, Seed, decimal
+from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.errors import InputError, MeasurementError
 
@@ -65,6 +65,7 @@ def command(
     out: Annotated[
         str | None, typer.Option("--out", "-o", metavar="FILE", help="Write the ledger: .csv, .html or .json.")
     ] = None,
+    replace: Replace = False,
     keep: Annotated[
         str | None, typer.Option("--keep", metavar="GUITAR", help="Keep it in the notebook: its number or name there.")
     ] = None,
@@ -88,7 +89,7 @@ def command(
         raise InputError("--notebook belongs to --keep GUITAR.")
     inputs = [file, before_impedance, after_impedance, plucks, heard]
     if out is not None:
-        _check_out(out, inputs)
+        _check_out(out, inputs, replace=replace)
     when = date_of(date)
     files: dict[str, str] = {}
     plucked = _record(plucks, "plucks before and after", PluckRecord.from_dict, files)
@@ -98,8 +99,8 @@ def command(
         impedance_after=_record(after_impedance, "a measured pickup", MeasuredPickup.from_dict, files),
         plucks=plucked.estimates if plucked is not None else (),
         notes=plucked.notes if plucked is not None else (),
-        dcr_before=_direct(dcr_before, "dcr-before", warm[0] if warm else 20.0),
-        dcr_after=_direct(dcr_after, "dcr-after", warm[-1] if warm else 20.0),
+        dcr_before=_direct(dcr_before, "--dcr-before", warm[0] if warm else 20.0),
+        dcr_after=_direct(dcr_after, "--dcr-after", warm[-1] if warm else 20.0),
         gauss_before=parse_gauss_readings(gauss_before) if gauss_before else (),
         gauss_after=parse_gauss_readings(gauss_after) if gauss_after else (),
         probe=probe_of(probe_height_mm, probe_size_mm),
@@ -124,10 +125,10 @@ def command(
             console().print(line, soft_wrap=True, markup=False)
 
 
-def _check_out(out: str, inputs: "list[str | None]") -> None:
+def _check_out(out: str, inputs: "list[str | None]", *, replace: bool) -> None:
     if Path(out).suffix.lower() not in (".csv", ".html", ".json"):
         raise InputError(f"--out is {out!r}; its end says what is written: .csv, .html or .json.")
-    writable("out", out, inputs=inputs)
+    writable("--out", out, inputs=inputs, replace=replace)
 
 
 def _record(path: str | None, what: str, read: Callable[[Any], Record], files: dict[str, str]) -> Record | None:
@@ -146,10 +147,10 @@ def _record(path: str | None, what: str, read: Callable[[Any], Record], files: d
     return found
 
 
-def _direct(text: str | None, option: str, temperature: float) -> "DirectReading | None":
+def _direct(text: str | None, named: str, temperature: float) -> "DirectReading | None":
     from polepiece.measure import direct_resistance
 
-    return None if text is None else direct_resistance(needed(text, option, "ohm"), temperature=temperature)
+    return None if text is None else direct_resistance(needed(text, named, "ohm"), temperature=temperature)
 
 
 def _write(ledger: "Ledger", out: str) -> None:
@@ -164,7 +165,7 @@ def _write(ledger: "Ledger", out: str) -> None:
         text = ledger_page(ledger)
     else:
         text = jsons.dumps(ledger.to_dict(), indent=1, allow_nan=False) + "\n"
-    Path(out).write_text(text, encoding="utf-8")
+    write_whole(out, text)
 
 
 def _kept(ledger: "Ledger", keep: str, notebook: str | None) -> str:

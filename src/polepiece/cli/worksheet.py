@@ -7,8 +7,8 @@ import typer
 
 from polepiece.cli.console import console
 from polepiece.cli.envelope import emit, envelope, pickup_of
-from polepiece.cli.options import Changes, Draws, GuitarFile, Json, PickupName, Seed
-from polepiece.cli.output import staged
+from polepiece.cli.options import Changes, Draws, GuitarFile, Json, PickupName, Replace, Seed
+from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 
 if TYPE_CHECKING:
@@ -38,6 +38,7 @@ def command(
     out: Annotated[
         str | None, typer.Option("--out", "-o", metavar="FILE", help="Write the sheet: *.html or *.pdf.")
     ] = None,
+    replace: Replace = False,
     paper: Annotated[str, typer.Option(metavar="SIZE", help="Of a PDF: a4 or letter.")] = "a4",
     draws: Draws = 64,
     seed: Seed = 0,
@@ -54,7 +55,7 @@ def command(
 
     changes = parse_changes(change)
     size = None if bar_size is None else parse_bar_size(bar_size)
-    target = None if out is None else _target(out)
+    target = None if out is None else _target(out, file, replace=replace)
     _check_paper(paper)
     guitar = read_guitar(file)
     unit = pickup_of(guitar, pickup)
@@ -65,7 +66,7 @@ def command(
             date=date, draws=draws,
         )  # fmt: skip
     if target is not None:
-        _write(sheet, target, file, paper)
+        _write(sheet, target, paper)
     if json:
         files = [] if target is None else [str(target)]
         emit(envelope(NAME, guitar, {**worksheet_json(sheet), "files": files}, seed=seed, pickups=[unit]))
@@ -75,14 +76,13 @@ def command(
         show(console(), sheet)
 
 
-def _target(out: str) -> Path:
+def _target(out: str, source: str, *, replace: bool) -> Path:
     from polepiece.errors import InputError
 
     target = Path(out)
     if target.suffix.lower() not in ENDINGS:
         raise InputError(f"--out {out} ends in {target.suffix or 'nothing'}; write a name that ends in .html or .pdf.")
-    if target.is_dir():
-        raise InputError(f"--out {out} is a folder; write a name in it that ends in .html or .pdf.")
+    writable("--out", out, inputs=[source], replace=replace, makes=True)
     return target
 
 
@@ -93,14 +93,13 @@ def _check_paper(paper: str) -> None:
         raise InputError(f"--paper is {paper!r}; allowed are a4 and letter.")
 
 
-def _write(sheet: "WorkSheet", target: Path, source: str, paper: str) -> None:
+def _write(sheet: "WorkSheet", target: Path, paper: str) -> None:
     from polepiece.report import worksheet_html, worksheet_pdf
 
-    with staged(target.parent, [target.name], inputs=[Path(source)]) as staging:
-        if target.suffix.lower() == ".pdf":
-            staging.path(target.name).write_bytes(worksheet_pdf(sheet, paper=paper))  # type: ignore[arg-type]
-        else:
-            staging.path(target.name).write_text(worksheet_html(sheet), encoding="utf-8")
+    if target.suffix.lower() == ".pdf":
+        write_whole(target, worksheet_pdf(sheet, paper=paper))  # type: ignore[arg-type]
+    else:
+        write_whole(target, worksheet_html(sheet))
 
 
 def show(screen: "Console", sheet: "WorkSheet") -> None:

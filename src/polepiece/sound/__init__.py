@@ -55,6 +55,7 @@ from polepiece.sound.voice import NoteVoice, StringBank
 from polepiece.sound.wav import (
     Header,
     Recording,
+    bears_our_name,
     blocks,
     decode,
     header,
@@ -104,6 +105,7 @@ __all__ = [
     "attack_to_sustain_db",
     "band_power",
     "banded",
+    "bears_our_name",
     "bench_bands_db",
     "blocks",
     "chain_setting",

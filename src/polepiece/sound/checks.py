@@ -61,13 +61,16 @@ def check_length(where: Path, frames: int, rate: int) -> None:
         )
 
 
-def check_finite(where: Path, samples: "np.ndarray[Any, Any]", *, first: int = 0, rate: int = 0) -> None:
+def check_finite(where: Path, samples: "np.ndarray[Any, Any]", *, first: int, rate: int) -> None:
     """Refuse NaN and infinities; ``first`` is the frame of the recording with which ``samples`` begin."""
-    if np.all(np.isfinite(samples)):
+    finite = np.isfinite(samples)
+    if np.all(finite):
         return
-    bad = int(np.sum(~np.isfinite(samples)))
-    place = f" at {(first + int(np.argwhere(~np.isfinite(samples))[0][0])) / rate:.1f} s" if rate else ""
-    raise MeasurementError(f"{where}: {bad} samples are NaN or infinite{place}; the export went wrong.")
+    at = first + int(np.argwhere(~finite)[0][0])
+    raise MeasurementError(
+        f"{where}: some samples are NaN or infinite, the first {at / rate:.4f} s after the beginning "
+        f"(sample {at + 1}); the export went wrong."
+    )
 
 
 def check_sounding(where: Path, low: "np.ndarray[Any, Any]", high: "np.ndarray[Any, Any]") -> None:

@@ -36,6 +36,7 @@ Container = Literal["WAV", "FLAC"]
 
 BLOCK = 1 << 17  # frames read at a time
 LARGEST_WAV = 4_000_000_000  # bytes; a longer one is written as RF64, the same with wide sizes
+MADE_BY = "made by polepiece"  # comment in every file that is written
 _SUFFIX: dict[str, Container] = {".wav": "WAV", ".flac": "FLAC"}
 
 
@@ -174,6 +175,15 @@ def _opened(where: Path) -> Iterator[soundfile.SoundFile]:
         ) from error
 
 
+def bears_our_name(path: str | Path) -> bool:
+    """Tell whether a sound file says that it was written here; False for what is no sound that can be read."""
+    try:
+        with soundfile.SoundFile(str(path)) as file:
+            return str(file.comment) == MADE_BY
+    except (soundfile.LibsndfileError, OSError):
+        return False
+
+
 def read_impulse_response(path: str | Path) -> ImpulseResponse:
     """Read an impulse response of a loudspeaker: one channel, or two that are alike; 1 ms to 2 s.
 
@@ -296,6 +306,7 @@ def writing(
             with soundfile.SoundFile(
                 str(temporary), "w", samplerate=int(sample_rate), channels=channels, format=kind, subtype="PCM_24"
             ) as file:
+                file.comment = MADE_BY
 
                 def put(block: NDArray[Any]) -> None:
                     nonlocal written
@@ -369,7 +380,10 @@ def to_bytes(
     _check_written(sound, subtype)
     buffer = io.BytesIO()
     stored = sound if subtype == "FLOAT" else _rounded(sound, bits=16 if subtype == "PCM_16" else 24)
-    soundfile.write(buffer, stored, int(sample_rate), format=container, subtype=subtype)
+    channels = 1 if sound.ndim == 1 else sound.shape[1]
+    with soundfile.SoundFile(buffer, "w", int(sample_rate), channels, format=container, subtype=subtype) as file:
+        file.comment = MADE_BY
+        file.write(stored)
     return buffer.getvalue()
 
 

@@ -13,6 +13,7 @@ import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import LoadedResponse, loaded_response, resonance
+from polepiece.errors import MeasurementError
 from polepiece.geometry import Resolution
 from polepiece.strings import Sensed, StringSensing
 from polepiece.voicing import engine, measures
@@ -50,6 +51,7 @@ from polepiece.voicing.stringing import speaking_strings, string_layout, string_
 from polepiece.voicing.turning import pickup_model
 
 Kept = TypeVar("Kept")
+SILENT = "nothing of this pickup reaches the amplifier in this state: it is silent. The volume is 0; turn it up."
 TURNED = 4  # geometries with screws at unlike heights that a bench keeps
 # Horizontal against vertical sensitivity over a round pole, -14 to -18 dB, 3 dB either way: Horton and Moore,
 # Am. J. Phys. 77 (2009), as quoted in a review (status: read at second hand); the middle is taken.
@@ -181,7 +183,15 @@ class Bench:
         return self._emf[key][1]
 
     def response(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> LoadedResponse:
-        """Return the circuit's transfer from every coil to the amplifier on GRID."""
+        """Return the circuit's transfer from every coil to the amplifier on GRID.
+
+        Raises
+        ------
+        MeasurementError
+            When the volume stands at 0: a level and its bands have no number then.
+        """
+        if guitar.controls.volume_setting <= 0.0:
+            raise MeasurementError(SILENT)
         move = self.coil_move(guitar, unit, magnetised)
         circuit = pickup_circuit(guitar, unit, magnetised.coils, NOMINAL, GRID, move=move)
         return loaded_response(GRID, circuit, load=circuit_load(guitar))

@@ -1,5 +1,6 @@
 """Coils and circuit of one pickup: turns, resistance, impedance, capacitance, controls, load."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -82,12 +83,12 @@ class CoilSolution:
 
 @lru_cache(maxsize=1024)
 def turns(unit: Pickup) -> tuple[float, ...]:
-    """Return the turns of each coil, scaled to a measured resistance where one is given."""
+    """Return the turns of each coil, scaled to the resistance that was read between the leads, as they are wired."""
     wound = _wound_resistances(unit)
     if unit.coil_resistances and len(unit.coil_resistances) == len(unit.coils):
         return tuple(c.turns * r / w for c, r, w in zip(unit.coils, unit.coil_resistances, wound))
     if unit.resistance is not None:
-        scale = unit.resistance / (sum(wound) * _temperature(unit))
+        scale = unit.resistance / (between_leads(wound, unit.wiring) * _temperature(unit))
         return tuple(c.turns * scale for c in unit.coils)
     return tuple(c.turns * (c.resistance / w if c.resistance is not None else 1.0) for c, w in zip(unit.coils, wound))
 
@@ -114,12 +115,22 @@ def coil_resistances(unit: Pickup) -> tuple[float, ...]:
 
 def pickup_resistance(unit: Pickup) -> float:
     """Return the resistance between the pickup's leads at 20 degC, ohm, by its wiring."""
-    r = coil_resistances(unit)
-    if len(r) == 1 or unit.wiring in ("series", "out-of-phase"):
-        return float(sum(r))
-    if unit.wiring == "parallel":
-        return float(1.0 / sum(1.0 / x for x in r))
-    return float(r[0] if unit.wiring == "split-slugs" else r[1])
+    return between_leads(coil_resistances(unit), unit.wiring)
+
+
+def rewired_resistance(unit: Pickup, wiring: str) -> float:
+    """Return what a reading between the leads is multiplied by when the coils are connected otherwise."""
+    each = coil_resistances(unit)
+    return between_leads(each, wiring) / between_leads(each, unit.wiring)
+
+
+def between_leads(each: Sequence[float], wiring: str) -> float:
+    """Return the resistance between the leads from that of the coils, ohm."""
+    if len(each) == 1 or wiring in ("series", "out-of-phase"):
+        return float(sum(each))
+    if wiring == "parallel":
+        return float(1.0 / sum(1.0 / one for one in each))
+    return float(each[0] if wiring == "split-slugs" else each[1])
 
 
 def coil_impedances(

@@ -82,7 +82,7 @@ PICKUP_KEYS: tuple[Key, ...] = (
         none_word="unknown",
         noun="pickups lie",
         aliases=("dc_resistance",),
-        meaning="ohmmeter across the whole pickup, off the pots",
+        meaning="ohmmeter across the whole pickup as it is wired, off the pots",
     ),
     Key(
         stem="coil_resistances",
@@ -111,7 +111,8 @@ PICKUP_KEYS: tuple[Key, ...] = (
         high=20,
         none_word="unknown",
         noun="pickups lie",
-        meaning="measured at 120 Hz with nothing connected",
+        meaning="measured at 120 Hz with nothing connected; a note, until an entry of [[measured]] stands beside it: "
+        "`measure impedance --guitar` writes both, and predictions use it",
     ),
     Key(
         stem="capacitance",

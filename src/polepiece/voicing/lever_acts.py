@@ -6,9 +6,11 @@ from typing import Any
 
 from polepiece.errors import InputError
 from polepiece.voicing import defaults
+from polepiece.voicing.electrics import rewired_resistance
 from polepiece.voicing.gaps import has_screws, safe_gaps, string_gaps
 from polepiece.voicing.guitar import Assumption, Guitar, Magnet, Pickup, Sheet
 from polepiece.voicing.guitarfile_keys import CONTROL_KEYS
+from polepiece.voicing.known import RESISTANCE
 from polepiece.voicing.lever_values import TURN, Value
 
 MOST_TURNS_UP = 3.0  # engagement of a pole screw ends about here (common practice, no source)
@@ -32,7 +34,10 @@ def _with_magnet(guitar: Guitar, place: int, **values: Any) -> Guitar:
     known = [f"pickups[{place}].magnet.{name}" for name in values]
     gone = [f"pickups[{place}].magnet.measured_gauss"]
     gone += [path for path, name in zip(known, values) if values[name] != getattr(old, name)]
-    return _unmeasured(_settled(with_pickup(guitar, place, magnet=magnet), *known), *gone)
+    moved = with_pickup(guitar, place, magnet=magnet)
+    if any(values[name] != getattr(old, name) for name in ("grade", "finish", "charge") if name in values):
+        moved = with_pickup(moved, place, inductance=None)  # read with the other bar; [[measured]] says which
+    return _unmeasured(_settled(moved, *known), *gone)
 
 
 def _settled(guitar: Guitar, *paths: str) -> Guitar:
@@ -204,7 +209,7 @@ def put_cover(guitar: Guitar, place: int, word: str) -> Guitar:
 
 
 def rewire(guitar: Guitar, place: int, wiring: str) -> Guitar:
-    """Connect the coils otherwise."""
+    """Connect the coils otherwise; a resistance read between the leads becomes what it would be then."""
     pickup = guitar.pickups[place]
     if pickup.construction != "humbucker" and wiring not in ("series", "out-of-phase"):
         raise InputError(f"{pickup.name} is a {pickup.construction} with one coil; {wiring} needs two.")
@@ -213,7 +218,17 @@ def rewire(guitar: Guitar, place: int, wiring: str) -> Guitar:
             f"{pickup.name} has a two-conductor lead: swapping its leads makes braid and cover live. "
             "Turn the bar instead (flip=yes)."
         )
-    return _settled(with_pickup(guitar, place, wiring=wiring), f"pickups[{place}].wiring")
+    ratio = rewired_resistance(pickup, wiring)
+    read = None if pickup.resistance is None else pickup.resistance * ratio
+    moved = with_pickup(guitar, place, wiring=wiring, resistance=read)
+    if wiring != pickup.wiring:
+        moved = with_pickup(moved, place, inductance=None)
+    path = f"pickups[{place}].{RESISTANCE}"
+    told = tuple(
+        replace(one, value=one.value * ratio, low=one.low * ratio, high=one.high * ratio) if one.path == path else one
+        for one in moved.measured
+    )
+    return _settled(replace(moved, measured=told), f"pickups[{place}].wiring")
 
 
 def turn_round(guitar: Guitar, place: int, facing: str) -> Guitar:

@@ -6,6 +6,7 @@ from typing import Any
 from polepiece.errors import InputError
 from polepiece.materials import catalogue
 from polepiece.voicing import known
+from polepiece.voicing.electrics import between_leads
 from polepiece.voicing.guitar import Guitar, Pickup
 
 _PICKUP = {"inductance": "inductance_h", "gap_bass": "gap_bass_mm", "gap_treble": "gap_treble_mm",
@@ -39,8 +40,8 @@ class Readings:
 def with_readings(guitar: Guitar, pickup: str, readings: Readings) -> Guitar:
     """Return the guitar with these readings in the place of what was said or assumed of it.
 
-    The resistance of the whole pickup is kept only while its coils are in series, as the guitar file has it. Two
-    coils that were read one by one are also the whole; a whole that was read alone is shared out as the coils were.
+    The resistance of the whole pickup is between its leads, as it is wired. Two coils that were read one by one are
+    also the whole; a whole that was read alone is shared out as the coils were.
 
     Raises
     ------
@@ -73,17 +74,15 @@ def _resistances(unit: Pickup, readings: Readings) -> dict[str, Any]:
     whole, coils = readings.resistance, readings.coil_resistances
     if coils is not None and len(unit.coils) != 2:
         raise InputError(f"{unit.name} is a {unit.construction} with one coil; two coils were read.")
-    if len(unit.coils) == 2 and unit.wiring not in ("series", "out-of-phase"):
-        whole = None  # across the leads is not their sum
     if coils is None and whole is None:
         return {}
     out: dict[str, Any] = {"temperature": readings.temperature}
     if coils is not None:
         out["coil_resistances"] = tuple(_digits(one / warm) for one in coils)  # the file has them at 20 degC
-        out["resistance"] = _digits(sum(coils)) if whole is None else whole
+        out["resistance"] = _digits(between_leads(coils, unit.wiring)) if whole is None else whole
     else:
         assert whole is not None
-        share = whole / warm / sum(unit.coil_resistances) if unit.coil_resistances else 0.0
+        share = whole / warm / between_leads(unit.coil_resistances, unit.wiring) if unit.coil_resistances else 0.0
         out["coil_resistances"] = tuple(_digits(share * one) for one in unit.coil_resistances)
         out["resistance"] = whole
     return out

@@ -16,6 +16,7 @@ from polepiece.voicing.estimates import StateBench
 from polepiece.voicing.gaps import has_screws
 from polepiece.voicing.gate import cheap_causes, fault_gate
 from polepiece.voicing.guitar import Complaint, Guitar
+from polepiece.voicing.h2_spread import h2_interval
 from polepiece.voicing.plan_choice import choose, in_order, only_skin
 from polepiece.voicing.plan_jobs import Job, jobs_of
 from polepiece.voicing.plan_positions import Both, Positions
@@ -23,6 +24,8 @@ from polepiece.voicing.plan_record import Bar, Interval, Plan, Row, plan_json, r
 from polepiece.voicing.plan_repair import repair_first
 from polepiece.voicing.plan_rows import Judge, Judged, judge_all
 from polepiece.voicing.plan_words import (
+    FEWEST,
+    few_words,
     fit_words,
     gap_words,
     hangs_on,
@@ -114,11 +117,12 @@ def make_plan(
         count()
     rows.append(_do_nothing(len(rows) + 1, jobs[0], work[0].judge))
     count.finish()
+    refused = tuple(refusal for one in work for refusal in one.refused)
+    rest = tuple(row for one in work for row in one.rest([judged for _, judged in chosen], len(rows)))
     return Plan(
         verdict="plan", complaints=told, repair_first=(), cheap_causes=cheap_causes(guitar, told),
         advice=_advice(jobs), constraints=limits.texts, rows=tuple(rows),
-        rest=tuple(row for one in work for row in one.rest([judged for _, judged in chosen], len(rows))),
-        refused=tuple(refusal for one in work for refusal in one.refused),
+        rest=rest, refused=refused, few=few_words(len(rows), len(rest), refused) if shown >= FEWEST else "",
         bars_to_have=tuple(bar for one in work for bar in one.bars()),
         considered=sum(one.considered for one in work),
     )  # fmt: skip
@@ -242,13 +246,19 @@ class _Work:
     def _intervals(self, judged: Judged, draws: int) -> tuple[Interval, Interval]:
         if not draws:
             return {}, {}
-        base, name = self.job.base, self.job.pickup
-        same = self.bench.interval(base, judged.same.guitar, name, draws=draws)
+        same = self._interval(judged.same.guitar, draws)
         if judged.level is None:
             return same, {}
         if judged.level.then is None:
             return same, same
-        return same, self.bench.interval(base, judged.level.guitar, name, draws=draws)
+        return same, self._interval(judged.level.guitar, draws)
+
+    def _interval(self, after: Guitar, draws: int) -> Interval:
+        base, name = self.job.base, self.job.pickup
+        found = self.bench.interval(base, after, name, draws=draws)
+        if isinstance(self.bench, Bench):
+            found |= h2_interval(base, after, name, bench=self.bench, count=draws)
+        return found
 
     def bars(self) -> list[Bar]:
         """Return the bars to have on the bench, best first: each bar once, in its best use, and only what helps."""

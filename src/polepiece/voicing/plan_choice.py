@@ -81,7 +81,9 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
         _take(group, count, taken, settle)
     for group in (free, parts, rest, swaps):  # places that are left over
         _take(group, shown - len(taken), taken, settle)
-    return in_order(taken[:shown], lambda one: one)
+    # a pickup is not opened for what nobody would name; the place stays empty, it is not for the next worse bar
+    worth = [one for one in taken[:shown] if one.best.score.better or not one.candidate.swap]
+    return in_order(worth, lambda one: one)
 
 
 def _places(shown: int) -> tuple[int, int, int]:

@@ -9,7 +9,7 @@ from polepiece.voicing.complaint_words import View, Word
 from polepiece.voicing.complaints import sudden, word_of
 from polepiece.voicing.estimates import StateBench
 from polepiece.voicing.guitar import Complaint, Guitar, Pickup
-from polepiece.voicing.lever_acts import with_pickup
+from polepiece.voicing.lever_acts import rewire
 from polepiece.voicing.quantities import motion_db
 from polepiece.voicing.scoring import Aims, aims_of
 from polepiece.voicing.state import State
@@ -90,8 +90,7 @@ def _heard_in(guitar: Guitar, pickup: str, view: View) -> Guitar:
         if unit.construction != "humbucker":
             raise InputError(f"{pickup} is a {unit.construction} with one coil; it has no split.")
         if not unit.wiring.startswith("split"):
-            place = guitar.pickups.index(unit)
-            return with_pickup(guitar, place, wiring="split-screws")
+            return rewire(guitar, guitar.pickups.index(unit), "split-screws")
     if view == "volume down" and guitar.controls.volume_setting > TURNED_DOWN:
         return replace(guitar, controls=replace(guitar.controls, volume_setting=TURNED_DOWN))
     return guitar

@@ -11,7 +11,7 @@ import numpy as np
 from polepiece.voicing import measures
 from polepiece.voicing.estimates import StateBench
 from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.lever_acts import with_pickup
+from polepiece.voicing.lever_acts import rewire
 from polepiece.voicing.quantities import QUANTITIES
 from polepiece.voicing.scoring import NAMED
 from polepiece.voicing.state import BANDS, State
@@ -89,7 +89,7 @@ def can_split(unit: Pickup) -> bool:
 
 
 def _wired(guitar: Guitar, pickup: str, wiring: str) -> Guitar:
-    return with_pickup(guitar, guitar.pickups.index(guitar.pickup(pickup)), wiring=wiring)
+    return rewire(guitar, guitar.pickups.index(guitar.pickup(pickup)), wiring)
 
 
 def _numbers(found: Together) -> dict[str, float]:

@@ -81,6 +81,7 @@ class Plan:
     refused: tuple[Refusal, ...]
     bars_to_have: tuple[Bar, ...]
     considered: int
+    few: str = ""  # why fewer rows than usual are shown; empty where there are enough
 
 
 def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
@@ -96,6 +97,7 @@ def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
         "refused": [{**asdict(one), "change": list(one.change)} for one in plan.refused],
         "bars_to_have": [{**asdict(one), "change": list(one.change)} for one in plan.bars_to_have],
         "considered": plan.considered,
+        "few": plan.few or None,
     }
     if everything:
         body["rest"] = [row_json(one) for one in plan.rest]

@@ -4,12 +4,13 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from polepiece.voicing.candidates import Candidate
+from polepiece.voicing.candidates import Candidate, Refusal
 from polepiece.voicing.guitar import Assumption, Guitar, Pickup
 from polepiece.voicing.quantities import QUANTITIES, STROKES, threshold_of
 from polepiece.voicing.scoring import Score
 from polepiece.voicing.state import State
 
+FEWEST = 5  # rows that a plan usually shows at least
 _LEVELS = {"low": 0, "medium": 1, "high": 2}
 NO_BAR = "n/a"
 
@@ -102,6 +103,24 @@ def gap_words(lowered: float | None) -> str:
     if not lowered:
         return "no move is needed"
     return f"the pickup {abs(lowered) * 1e3:.2f} mm {'further from' if lowered > 0 else 'nearer to'} the strings"
+
+
+def few_words(shown: int, rest: int, refused: Iterable[Refusal]) -> str:
+    """Return why a plan shows fewer rows than usual, "do nothing" among them; empty where it shows enough."""
+    if shown >= FEWEST:
+        return ""
+    gone = sum(1 + one.alike for one in refused)
+    parts = [f"{shown} rows only" if shown > 1 else "Nothing but doing nothing is shown"]
+    if gone:
+        parts.append(f"{gone} moves were refused, for the reasons listed")
+    if rest:
+        parts.append(
+            f"{rest} more point the right way, but are variants of a row that is shown, pairs no better than one of "
+            "their halves, or too little to be heard; --all lists them"
+        )
+    else:
+        parts.append("no other move points the right way")
+    return f"{': '.join([parts[0], '; '.join(parts[1:])])}."
 
 
 def threshold_words(judged: Score, before: State) -> tuple[float, str, str]:

@@ -7,6 +7,7 @@ guitar -> anatomy -> factors (geometry only, cached) -> magnet state (grade, his
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from polepiece.voicing.balance import balance_intervals, balances
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
 from polepiece.voicing.guitar import Guitar
@@ -78,7 +79,8 @@ def predict(
         regapped, lowered = bench.regap(before, changed, name)
         at_level = bench.state(regapped, name)
     others = [p.name for p in guitar.pickups if p.name != name]
-    levels = {other: bench.state(guitar, other).level_db for other in others}
+    balance = balances(guitar, changed, name, bench=bench)
+    interval |= balance_intervals(guitar, changed, name, bench=bench, count=draws, level=interval["level_db"])
     return Prediction(
         pickup=name,
         changes=tuple(changes),
@@ -93,5 +95,5 @@ def predict(
             other: (together(guitar, [name, other], bench=bench), together(changed, [name, other], bench=bench))
             for other in others
         },
-        balance_with={other: (before.level_db - x, after.level_db - x) for other, x in levels.items()},
+        balance_with=balance,
     )

@@ -62,7 +62,9 @@ def string_rod(string: String, draw: Draw = NOMINAL) -> Rod:
         initial, saturation = string.initial_permeability, string.saturation
     wrap = 1.0
     if string.wrap in MAGNETIC_WRAPS and string.core_diameter < string.diameter:
-        wrap = draw.value("wrap", WRAP_NOMINAL, *WRAP_PERMEABILITY)
+        # each material has a permeability of its own within the range: one for another is not known to be no change
+        name = "wrap" if string.wrap == "nickel-plated-steel" else f"wrap {string.wrap}"
+        wrap = draw.value(name, WRAP_NOMINAL, *WRAP_PERMEABILITY)
     return Rod(
         diameter=string.core_diameter, initial_permeability=max(initial, 1.0), saturation=saturation,
         wrap_diameter=string.diameter if wrap > 1.0 else 0.0, wrap_permeability=max(wrap, 1.0),

@@ -54,7 +54,10 @@ def test_a_whole_read_alone_is_shared_out_as_the_coils_were(guitar: Guitar) -> N
 
 def test_the_meter_across_coils_in_parallel_does_not_read_their_sum(guitar: Guitar) -> None:
     parallel = apply(guitar, "neck", parse_changes(["wiring=parallel"]))
-    assert with_readings(parallel, "neck", Readings(resistance=1980.0)) == parallel
+    read = with_readings(parallel, "neck", Readings(resistance=1980.0))
+    assert pickup_state(read, "neck").dc_resistance_ohm == pytest.approx(1980.0)
+    both = with_readings(parallel, "neck", Readings(coil_resistances=(3800.0, 4100.0)))
+    assert both.pickup("neck").resistance == pytest.approx(3800.0 * 4100.0 / 7900.0, rel=1e-3)  # product over sum
 
 
 def test_more_readings_than_there_are_parts_are_refused(guitar: Guitar) -> None:

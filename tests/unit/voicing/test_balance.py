@@ -1,0 +1,57 @@
+"""The level of a pickup against the others: what is shared by all pickups moves both.
+
+Source: one cable and one set of controls carry every pickup of the guitar (its wiring); the balance of two pickups
+behind them hardly depends on them. A bar is in one pickup only.
+"""
+
+import pytest
+
+from polepiece.voicing import Bench, apply, parse_changes, parse_guitar, predict
+from polepiece.voicing.balance import balance_intervals, balances
+
+GUITAR = """
+[[pickups]]
+name = "neck"
+position = "neck"
+construction = "rod-single"
+magnet.grade = "alnico-5"
+[[pickups]]
+name = "bridge"
+position = "bridge"
+construction = "rod-single"
+magnet.grade = "alnico-5"
+"""
+
+
+@pytest.fixture(scope="module")
+def bench() -> Bench:
+    return Bench()
+
+
+@pytest.mark.parametrize("move", ["volume=5", "volume_pot=250k", "cable=300pF", "strings=11-49"])
+def test_what_is_shared_leaves_the_balance_almost_alone(move: str, bench: Bench) -> None:
+    guitar = parse_guitar(GUITAR)
+    changed = apply(guitar, "neck", parse_changes([move]))
+    before, after = balances(guitar, changed, "neck", bench=bench)["bridge"]
+    level = bench.level(changed, "neck") - bench.level(guitar, "neck")
+    assert after == pytest.approx(before, abs=0.2)  # two pickups of one kind: heights differ a little, coils do not
+    interval = balance_intervals(guitar, changed, "neck", bench=bench, count=8, level=(level, level))
+    low, high = interval["balance_with_db.bridge"]
+    assert low <= after - before <= high
+    assert abs(low) < 0.3
+    assert abs(high) < 0.3
+
+
+def test_a_height_moves_the_balance_by_the_level(bench: Bench) -> None:
+    guitar = parse_guitar(GUITAR)
+    found = predict(guitar, "neck", parse_changes(["lower=0.5mm"]), bench=bench, draws=8)
+    before, after = found.balance_with["bridge"]
+    assert after - before == pytest.approx(found.difference["level_db"], abs=1e-9)
+    assert found.interval["balance_with_db.bridge"] == found.interval["level_db"]
+
+
+def test_no_change_is_no_difference(bench: Bench) -> None:
+    guitar = parse_guitar(GUITAR)
+    found = predict(guitar, "neck", parse_changes(["cable=500pF"]), bench=bench, draws=8)
+    assert set(found.difference.values()) == {0.0}
+    assert found.balance_with["bridge"][0] == found.balance_with["bridge"][1]
