@@ -8,13 +8,14 @@ from typing import Any
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, frozen
-from polepiece.errors import InputError
+from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.fit import CoilFit, Estimate, named
 from polepiece.measure.impedance import ImpedanceSpectrum
 from polepiece.measure.read import FileFact
 from polepiece.measure.readback import read_back
 
 SCHEMA = "polepiece/measured-pickup/1"
+STRANGE = 0.15  # share of |Z| by which a coil model may miss a pickup somewhere; real ones are met within 2 %
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -119,7 +120,20 @@ def measured_pickup(
     tolerance: float,
     files: tuple[FileFact, ...],
 ) -> MeasuredPickup:
-    """Return the record of a measurement and its fit."""
+    """Return the record of a measurement and its fit.
+
+    Raises
+    ------
+    MeasurementError
+        When the curve is so far from that of any pickup that nothing read off it would mean what it is called.
+    """
+    share, hertz = fit.largest_residual
+    if share > STRANGE:
+        raise MeasurementError(
+            f"this is no pickup's impedance: the nearest that a coil can have misses it by {100 * share:.0f} % at "
+            f"{hertz:.0f} Hz. Were gain knobs or settings touched between the recordings, are they exchanged, or does "
+            "the pickup still hang on its pots and cable?"
+        )
     low, high = spectrum.magnitude_interval
     return MeasuredPickup(
         date=date, temperature=temperature, method=spectrum.method, series_resistor=series_resistor,
