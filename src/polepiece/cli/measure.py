@@ -35,6 +35,7 @@ NAME = "measure"
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
 PREFIX = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "K": 1e3, "M": 1e6}
 _QUANTITY = re.compile(r"^\s*([0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*([pnumkKM]?)\s*(ohm|F|H)?\s*$")
+GIVEN = 0.3  # limits of an input capacitance read off data sheets, a share; common practice, no source
 SHOWN = (20.0, 50.0, 120.0, 250.0, 500.0, 1e3, 2e3, 3e3, 5e3, 7e3, 10e3, 14e3, 20e3)  # Hz, rows of the table
 
 
@@ -124,8 +125,9 @@ def impedance(
         str | None, typer.Option("--input-resistance", metavar="OHM", help="Without --open: of the input, 1M.")
     ] = None,
     input_capacitance: Annotated[
-        str, typer.Option("--input-capacitance", metavar="F", help="Without --open: input and cable, 150p.")
-    ] = "150p",
+        str | None,
+        typer.Option("--input-capacitance", metavar="F", help="Without --open: of input and cable; else 50 to 350 pF."),
+    ] = None,
     dcr: Annotated[
         str | None, typer.Option("--dcr", metavar="OHM", help="A multimeter's reading, same temperature.")
     ] = None,
@@ -173,9 +175,12 @@ def impedance(
     played = _signal_of(signal, taken["pickup"])
     interface = None
     if input_resistance is not None:
-        interface = InterfaceInput(
-            resistance=needed(input_resistance, "input-resistance", "ohm"),
-            capacitance=needed(input_capacitance, "input-capacitance", "F"),
+        across = needed(input_resistance, "input-resistance", "ohm")
+        farad = quantity(input_capacitance, "input-capacitance", "F")
+        interface = (
+            InterfaceInput(resistance=across)
+            if farad is None
+            else InterfaceInput(resistance=across, capacitance=farad, capacitance_tolerance=GIVEN)
         )
     with working("finding the sweeps"):
         ratios = {role: _ratio(one, played, role) for role, one in taken.items()}

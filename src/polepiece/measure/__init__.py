@@ -27,6 +27,7 @@ from polepiece.measure.gauss import (
 from polepiece.measure.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
 from polepiece.measure.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
 from polepiece.measure.meters import (
+    METER_ACCURACY,
     DirectReading,
     MeterReading,
     copper_factor,
@@ -61,6 +62,7 @@ __all__ = [
     "CAUTION",
     "LUMPED",
     "LUMPED_MODEL",
+    "METER_ACCURACY",
     "NINETY",
     "NOTHING",
     "SLOTS",

@@ -73,6 +73,8 @@ class CoilFit:
     largest_residual : share of |Z|, and its frequency in Hz.
     residual : (f,) complex, share of the measured Z.
     evaluations : of the model.
+    together : correlations of resistance, inductance at 120 Hz and capacitance, noise and tolerances together:
+        (name, name, correlation).
     """
 
     parameters: tuple[Estimate, ...]
@@ -85,6 +87,7 @@ class CoilFit:
     residual: ComplexArray
     evaluations: int
     notes: tuple[str, ...] = ()
+    together: tuple[tuple[str, str, float], ...] = ()
 
     def __getitem__(self, name: str) -> Estimate:
         for one in (*self.parameters, *self.derived):
@@ -201,6 +204,7 @@ def fit_coil(
         parameters=estimates, covariance=frozen(covariance), derived=_derived(model, measured, best.x, covariance),
         untold=untold, misfit=misfit, largest_residual=(float(abs(error[worst])), float(hertz[worst])),
         frequency=frozen(hertz), residual=error, evaluations=evaluations, notes=tuple(notes),
+        together=_together(model, measured, best.x, covariance),
     )  # fmt: skip
 
 
@@ -368,6 +372,34 @@ def _derived(
         told = half < VAGUE * value
         out.append(Estimate(name=name, value=value, low=value - half, high=value + half, unit=unit, told=told))
     return tuple(out)
+
+
+def _together(
+    model: CoilModel, measured: ImpedanceSpectrum, log: FloatArray, covariance: FloatArray
+) -> tuple[tuple[str, str, float], ...]:
+    """Return how R, L at 120 Hz and C go together: their covariance in logarithms, with what tolerances add to it.
+
+    A common factor on Z (the resistor's) moves R and L with it and C against it; limits count as even chances, a third
+    of their square.
+    """
+    names = [one.name for one in model.parameters]
+
+    def asked(at: FloatArray) -> FloatArray:
+        values = np.exp(at)
+        inductance = float(model.inductance(np.array([120.0]), values).real[0])
+        return np.log([values[names.index("resistance")], inductance, values[names.index("capacitance")]])
+
+    step = 1e-4
+    slope = np.array([(asked(log + one) - asked(log - one)) / (2.0 * step) for one in step * np.eye(len(log))])
+    common = measured.scale_tolerance * np.array([1.0, 1.0, -1.0])
+    stray = np.array([measured.conductance_tolerance, 0.0, measured.capacitance_tolerance]) * np.exp(
+        asked(log) * np.array([1.0, 0.0, -1.0])
+    )
+    whole = slope.T @ covariance @ slope + (np.outer(common, common) + np.diag(stray**2)) / 3.0
+    size = np.sqrt(np.diag(whole))
+    alike = np.clip(whole / np.outer(size, size), -1.0, 1.0)
+    words = ("resistance", "inductance_120_hz", "capacitance")
+    return tuple((words[a], words[b], float(alike[a, b])) for a, b in ((0, 1), (0, 2), (1, 2)))
 
 
 def _name(frequency: float) -> str:

@@ -11,7 +11,7 @@ from polepiece.measure.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fi
 from polepiece.measure.impedance import ImpedanceSpectrum
 from polepiece.measure.uncertainty import NINETY, half_width
 
-ACCURACY = 0.01  # limits of a hand-held multimeter on its kohm ranges, share; common practice, no source
+METER_ACCURACY = 0.01  # limits of a hand-held multimeter on its kohm ranges, share; common practice, no source
 REFERENCE = 20.0  # degrees C
 TEMPERATURE = 3.0  # limits of "room temperature" read off a wall, K
 LCR_ACCURACY = 0.02  # limits of a hand-held LCR meter near 1 H; common practice, no source
@@ -37,7 +37,7 @@ def direct_resistance(
     resistance: float,
     *,
     temperature: float = REFERENCE,
-    accuracy: float = ACCURACY,
+    accuracy: float = METER_ACCURACY,
     temperature_tolerance: float = TEMPERATURE,
     leads: float = 0.0,
     expected: float | None = None,
