@@ -26,13 +26,13 @@ from polepiece.voicing.spread import SIGMAS, Draw
 from verification.registry import Row, study
 
 DEMO = Path(__file__).parents[1] / "examples" / "demo.guitar.toml"
-SWEPT, READ = 100, 60  # drawn guitars
+SWEPT, READ = 100, 100  # drawn guitars
 TRUTHS = 4711  # seed of the drawn guitars; each prediction draws with a seed of its own
 ACCURACY = 0.01  # half a 90 % interval of R, L and C
 SHARED = 0.99  # of the variance of that: the resistor, which moves R and L alike and C against them
 SIGNS = {"resistance": 1.0, "inductance_120_hz": 1.0, "capacitance": -1.0}
 DRAWS, CHARGE_DRAWS = 64, 200  # as the tool has them by default
-SLACK = 0.08  # two standard deviations of a share of 0.9 in 60
+SLACK = 0.08  # over two standard deviations (0.06) of a share of 0.9 in 100
 
 
 def share_row(case: str, quantity: str, held: "list[bool]") -> Row:

@@ -373,22 +373,36 @@ def meter(
         float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")
     ] = 20.0,
     accuracy: Annotated[float, typer.Option("--accuracy", parser=decimal, metavar="%", help="Of the LCR meter.")] = 2.0,
+    guitar: Annotated[
+        str | None, typer.Option("--guitar", metavar="FILE", help="A guitar file to hand the values over to.")
+    ] = None,
+    pickup: PickupName = None,
+    out: Annotated[
+        str | None, typer.Option("--out", "-o", metavar="FILE", help="With --guitar: the new guitar file.")
+    ] = None,
+    date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="ISO; default today.")] = None,
     json: Json = False,
 ) -> None:
     """What an LCR meter's readings say of R, L and C; what they do not say is marked.
 
+    With --guitar and --out a new guitar file has what was told, with its interval; predictions draw from there.
+
     Example: polepiece measure meter --dcr 7.8k --reading 120,4.41,0.41 --reading 1000,4.02,2.1
     """
-    from polepiece.measure import deviation_of, direct_resistance, fit_meter
+    from polepiece.measure import deviation_of, direct_resistance, fit_meter, metered_pickup
 
+    _check_hand_over(guitar, out, None, "", engine=False)
     readings = [_reading(text, accuracy / 100.0) for text in reading]
     direct = direct_resistance(needed(dcr, "dcr", "ohm"), temperature=temperature)
     fit = fit_meter(readings, resistance=deviation_of(direct))
     shown = [one for one in (*fit.parameters, *fit.derived) if one.name in WORDS]
+    when = date or datetime.date.today().isoformat()
+    measured = metered_pickup(readings, fit, date=when, temperature=temperature)
+    keys, taught = _handed_over(measured, guitar, pickup, out)
     if json:
         emit(plain_envelope("measure-meter", {
             "estimates": [asdict(one) for one in shown], "untold": fit.untold, "notes": fit.notes,
-            "misfit": fit.misfit,
+            "misfit": fit.misfit, "guitar_keys": keys, "learnt": None if taught is None else learnt_body(taught),
         }))  # fmt: skip
         return
     screen = console()
@@ -396,6 +410,9 @@ def meter(
     screen.print(table("From the meters", ("quantity", "value", "90 % interval", ""), rows))
     for line in (*fit.untold, *fit.notes):
         screen.print(f"- {line}", soft_wrap=True)
+    if taught is not None:
+        screen.print(f"written: {out}", soft_wrap=True, markup=False)
+        screen.print(learnt_table(taught, ()))
 
 
 def _reading(text: str, accuracy: float) -> Any:

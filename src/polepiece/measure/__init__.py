@@ -34,6 +34,7 @@ from polepiece.measure.meters import (
     deviation_of,
     direct_resistance,
     fit_meter,
+    metered_pickup,
 )
 from polepiece.measure.onsets import find_onsets
 from polepiece.measure.pitch import Partial, note_name, partials_of, pitch_of
@@ -124,6 +125,7 @@ __all__ = [
     "lumped_inductance",
     "mean_change",
     "measured_pickup",
+    "metered_pickup",
     "normalised_error",
     "note_name",
     "one_sweep",
