@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 
-from polepiece.materials import catalogue
 from polepiece.measure import Estimate, FileFact, GaussMeter, MeasuredPickup, PoleReading, Probe
 from polepiece.voicing import (
     Bench,
@@ -26,13 +26,13 @@ from polepiece.voicing.spread import SIGMAS, Draw
 from verification.registry import Row, study
 
 DEMO = Path(__file__).parents[1] / "examples" / "demo.guitar.toml"
-SWEPT, READ = 100, 60  # drawn guitars
+SWEPT, READ = 100, 100  # drawn guitars
 TRUTHS = 4711  # seed of the drawn guitars; each prediction draws with a seed of its own
 ACCURACY = 0.01  # half a 90 % interval of R, L and C
+SHARED = 0.99  # of the variance of that: the resistor, which moves R and L alike and C against them
+SIGNS = {"resistance": 1.0, "inductance_120_hz": 1.0, "capacitance": -1.0}
 DRAWS, CHARGE_DRAWS = 64, 200  # as the tool has them by default
-# The 5 and 95 % points of 64 draws hold 0.9 * 63 / 65 = 0.87 on average (order statistics); two standard deviations of
-# a share of 0.87 in 60 are 0.09.
-SLACK = 0.12
+SLACK = 0.08  # over two standard deviations (0.06) of a share of 0.9 in 100
 
 
 def share_row(case: str, quantity: str, held: "list[bool]") -> Row:
@@ -55,30 +55,27 @@ def width_row(case: str, quantity: str, before: "list[float]", after: "list[floa
 def swept(guitar: Guitar, number: int, bench: Bench, after: Guitar) -> tuple[Guitar, dict[str, float]]:
     """Return the guitar with what a sweep says of one drawn guitar, and the truth about it after the swap.
 
-    The truth has steel and capacitance of a draw, and wire anywhere in its tolerance: other turns at the same
-    resistance, which is made by giving the true guitar the resistance that its turns would have with nominal wire.
+    The truth has steel, capacitance and wire of a draw: at the one resistance, thin wire has fewer turns.
     """
     draw = Draw(number=number, seed=TRUTHS)
     unit = guitar.pickup("neck")
     assert unit.resistance is not None
-    wire = catalogue.wire(unit.coils[0].wire_awg, unit.coils[0].wire_build)
-    low, high, nominal = *wire.resistance_spread, wire.resistance_per_metre()
-    other = unit.resistance / draw.factor("true wire", low / nominal, high / nominal)
-    here, there = (replace_pickup(one, replace(one.pickup("neck"), resistance=other)) for one in (guitar, after))
-    was, will = (bench.drawn(one, "neck", [draw])[0] for one in (here, there))
+    was, will = (bench.drawn(one, "neck", [draw])[0] for one in (guitar, after))
     grown = draw.factor("winding capacitance", 0.4, 2.5)
-    a, b = (c * grown for c in coil_capacitances(here.pickup("neck")))
+    a, b = (c * grown for c in coil_capacitances(unit))
     true = {"resistance": (unit.resistance, "ohm"), "inductance_120_hz": (was["inductance_120hz_h"], "H"),
             "capacitance": (LEAD_CAPACITANCE + a * b / (a + b), "F")}  # fmt: skip
     estimates = []
     for name, (value, word) in true.items():
-        read = value * (1.0 + ACCURACY / SIGMAS * draw.deviate(f"reading {name}"))
+        error = SHARED**0.5 * SIGNS[name] * draw.deviate("resistor") + (1.0 - SHARED) ** 0.5 * draw.deviate(name)
+        read = value * (1.0 + ACCURACY / SIGMAS * error)
         ends = {"low": read * (1.0 - ACCURACY), "high": read * (1.0 + ACCURACY)}
         estimates.append(Estimate(name=name, value=read, unit=word, **ends))
     record = MeasuredPickup(
         date="2026-11-27", temperature=20.0, method="drawn", series_resistor=1e5, tolerance=0.01,
         files=(FileFact(role="pickup", name="drawn", sha256="0" * 64),), frequency=np.array([100.0]),
         impedance=np.array([8e3 + 0j]), low=np.array([8e3]), high=np.array([8e3]), estimates=tuple(estimates),
+        together=tuple((a, b, SHARED * SIGNS[a] * SIGNS[b]) for a, b in combinations(SIGNS, 2)),
     )  # fmt: skip
     return with_measured(guitar, "neck", record, bench=bench), will
 
@@ -86,9 +83,10 @@ def swept(guitar: Guitar, number: int, bench: Bench, after: Guitar) -> tuple[Gui
 @study(
     "learning-sweep",
     "A pickup learnt from a sweep: the next bar",
-    f"{SWEPT} guitars drawn from what the invented guitar's file leaves open, their wire anywhere in its tolerance; "
-    f"each is swept with alnico 2 in it (R, L, C within {100 * ACCURACY:g} %), and the state with ferrite in it is "
-    "predicted. Found is the share of predictions whose interval holds the drawn guitar's own figure.",
+    f"{SWEPT} guitars drawn from what the invented guitar's file leaves open, their turns anywhere that wire and "
+    f"resistance let them; each is swept with alnico 2 in it (R, L, C within {100 * ACCURACY:g} %, nearly all of it "
+    "the one resistor's), and the state with ferrite in it is predicted. Found is the share of predictions whose "
+    "interval holds the drawn guitar's own figure.",
 )
 def learning_sweep() -> Iterator[Row]:
     """Yield shares and widths for the swept pickup with another bar."""

@@ -143,6 +143,21 @@ def test_readings_of_an_lcr_meter() -> None:
     assert "write Hz, H, Q" in refused("measure", "meter", "--dcr", "7.8k", "--reading", "120")
 
 
+def test_meters_reach_the_guitar_file(tmp_path: Path) -> None:
+    """L = 4.41 H in series at 120 Hz with 2 %: the coil's own differs from it by less than that, see the fit."""
+    out = tmp_path / "measured.guitar.toml"
+    usual = ["measure", "meter", "--dcr", "7.8k", "--reading", "120,4.41,0.42", "--reading", "1000,4.02,2.1"]
+    body = ask(*usual, "--guitar", DEMO, "-p", "neck", "-o", out)
+    learnt = read_guitar(out)
+    told = {one.path.rpartition(".")[2]: one for one in learnt.measured}
+    assert set(told) == {"resistance_kohm", "inductance_h"}  # the capacitance is not told by two low readings
+    assert told["inductance_h"].value == pytest.approx(4.41, rel=0.03)
+    assert told["inductance_h"].low < told["inductance_h"].value < told["inductance_h"].high
+    assert {one["key"] for one in body["learnt"]} >= {"inductance_120hz_h"}
+    assert "go together" in refused(*usual, "--guitar", DEMO)
+    assert "is an input of this command" in refused(*usual, "--guitar", DEMO, "-p", "neck", "-o", DEMO)
+
+
 @pytest.mark.parametrize("name", ["sweep-signal", "impedance", "dcr", "meter"])
 def test_help_has_an_example(name: str) -> None:
     result = CliRunner().invoke(app, ["measure", name, "--help"])

@@ -36,6 +36,7 @@ app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=Fa
 PREFIX = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "K": 1e3, "M": 1e6}
 _QUANTITY = re.compile(r"^\s*([0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*([pnumkKM]?)\s*(ohm|F|H)?\s*$")
 _GROUPED = re.compile(r"^\s*[0-9]{1,3}(,[0-9]{3})+(?![0-9])")
+GIVEN = 0.3  # limits of an input capacitance read off data sheets, a share; common practice, no source
 SHOWN = (20.0, 50.0, 120.0, 250.0, 500.0, 1e3, 2e3, 3e3, 5e3, 7e3, 10e3, 14e3, 20e3)  # Hz, rows of the table
 
 
@@ -131,8 +132,9 @@ def impedance(
         str | None, typer.Option("--input-resistance", metavar="OHM", help="Without --open: of the input, 1M.")
     ] = None,
     input_capacitance: Annotated[
-        str, typer.Option("--input-capacitance", metavar="F", help="Without --open: input and cable, 150p.")
-    ] = "150p",
+        str | None,
+        typer.Option("--input-capacitance", metavar="F", help="Without --open: of input and cable; else 50 to 350 pF."),
+    ] = None,
     dcr: Annotated[
         str | None, typer.Option("--dcr", metavar="OHM", help="A multimeter's reading, same temperature.")
     ] = None,
@@ -181,9 +183,12 @@ def impedance(
     played = _signal_of(signal, taken["pickup"])
     interface = None
     if input_resistance is not None:
-        interface = InterfaceInput(
-            resistance=needed(input_resistance, "--input-resistance", "ohm"),
-            capacitance=needed(input_capacitance, "--input-capacitance", "F"),
+        across = needed(input_resistance, "--input-resistance", "ohm")
+        farad = quantity(input_capacitance, "--input-capacitance", "F")
+        interface = (
+            InterfaceInput(resistance=across)
+            if farad is None
+            else InterfaceInput(resistance=across, capacitance=farad, capacitance_tolerance=GIVEN)
         )
     with working("finding the sweeps"):
         ratios = {role: _ratio(one, played, role) for role, one in taken.items()}
@@ -388,22 +393,37 @@ def meter(
         float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")
     ] = 20.0,
     accuracy: Annotated[float, typer.Option("--accuracy", parser=decimal, metavar="%", help="Of the LCR meter.")] = 2.0,
+    guitar: Annotated[
+        str | None, typer.Option("--guitar", metavar="FILE", help="A guitar file to hand the values over to.")
+    ] = None,
+    pickup: PickupName = None,
+    out: Annotated[
+        str | None, typer.Option("--out", "-o", metavar="FILE", help="With --guitar: the new guitar file.")
+    ] = None,
+    date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="ISO; default today.")] = None,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """What an LCR meter's readings say of R, L and C; what they do not say is marked.
 
+    With --guitar and --out a new guitar file has what was told, with its interval; predictions draw from there.
+
     Example: polepiece measure meter --dcr 7.8k --reading 120,4.41,0.41 --reading 1000,4.02,2.1
     """
-    from polepiece.measure import deviation_of, direct_resistance, fit_meter
+    from polepiece.measure import deviation_of, direct_resistance, fit_meter, metered_pickup
 
+    _check_hand_over(guitar, out, None, (), engine=False, replace=replace)
     readings = [_reading(text, accuracy / 100.0) for text in reading]
     direct = direct_resistance(needed(dcr, "--dcr", "ohm"), temperature=temperature)
     fit = fit_meter(readings, resistance=deviation_of(direct))
     shown = [one for one in (*fit.parameters, *fit.derived) if one.name in WORDS]
+    when = date or datetime.date.today().isoformat()
+    measured = metered_pickup(readings, fit, date=when, temperature=temperature)
+    keys, taught = _handed_over(measured, guitar, pickup, out)
     if json:
         emit(plain_envelope("measure-meter", {
             "estimates": [asdict(one) for one in shown], "untold": fit.untold, "notes": fit.notes,
-            "misfit": fit.misfit,
+            "misfit": fit.misfit, "guitar_keys": keys, "learnt": None if taught is None else learnt_body(taught),
         }))  # fmt: skip
         return
     screen = console()
@@ -411,6 +431,9 @@ def meter(
     screen.print(table("From the meters", ("quantity", "value", "90 % interval", ""), rows))
     for line in (*fit.untold, *fit.notes):
         screen.print(f"- {line}", soft_wrap=True)
+    if taught is not None:
+        screen.print(f"written: {out}", soft_wrap=True, markup=False)
+        screen.print(learnt_table(taught, ()))
 
 
 def _reading(text: str, accuracy: float) -> Any:

@@ -27,12 +27,14 @@ from polepiece.measure.gauss import (
 from polepiece.measure.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
 from polepiece.measure.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
 from polepiece.measure.meters import (
+    METER_ACCURACY,
     DirectReading,
     MeterReading,
     copper_factor,
     deviation_of,
     direct_resistance,
     fit_meter,
+    metered_pickup,
 )
 from polepiece.measure.onsets import find_onsets
 from polepiece.measure.pitch import Partial, note_name, partials_of, pitch_of
@@ -61,6 +63,7 @@ __all__ = [
     "CAUTION",
     "LUMPED",
     "LUMPED_MODEL",
+    "METER_ACCURACY",
     "NINETY",
     "NOTHING",
     "SLOTS",
@@ -122,6 +125,7 @@ __all__ = [
     "lumped_inductance",
     "mean_change",
     "measured_pickup",
+    "metered_pickup",
     "normalised_error",
     "note_name",
     "one_sweep",

@@ -25,6 +25,7 @@ class Responses:
         earlier by ``growth * ln n``.
     starts : (k,) samples, where each complete sweep begins.
     drift : recorded over played duration, less 1.
+    others : sweeps in the recording beside those that lie one period apart from one another.
     usable : samples from which a whole sweep's length still lies inside the recording.
     """
 
@@ -32,6 +33,7 @@ class Responses:
     starts: tuple[int, ...]
     drift: float
     usable: int
+    others: int = 0
 
 
 def inverse_filter(signal: SweepSignal, *, stretch: float = 1.0, sample_rate: int | None = None) -> FloatArray:
@@ -86,7 +88,7 @@ def responses_of(samples: FloatArray, signal: SweepSignal, *, sample_rate: int, 
     size = next_fast_len(count + len(inverse) + sample_rate // 100, real=True)
     spectra = rfft(samples, size, axis=-1)
     made = _filtered(spectra, inverse, size, count)
-    starts = _starts(made[0], signal, sample_rate)
+    starts, others = _starts(made[0], signal, sample_rate)
     if not starts:
         raise MeasurementError(f"{where}: {_why_none(samples, signal, sample_rate)}")
     usable = samples.shape[-1] - round(signal.duration * sample_rate)
@@ -95,6 +97,12 @@ def responses_of(samples: FloatArray, signal: SweepSignal, *, sample_rate: int, 
         stretched = _other_speed(samples, signal, sample_rate, float(np.abs(made[0]).max()))
         if stretched:
             raise MeasurementError(f"{where}: {stretched}")
+        if others:
+            raise MeasurementError(
+                f"{where}: {others + len(starts)} sweeps are there, but not {signal.period:g} s apart as they were "
+                "written. Were samples lost while recording (larger buffer, other programs closed), was the take cut "
+                "or put together, or another signal played than that of --signal?"
+            )
         raise MeasurementError(
             f"{where}: {len(whole)} whole sweep of {signal.repeats} is in the recording; bounds need two. "
             "Start recording before playing, stop after the last sweep has ended."
@@ -110,7 +118,7 @@ def responses_of(samples: FloatArray, signal: SweepSignal, *, sample_rate: int, 
     if abs(drift) > STEADY:
         inverse = inverse_filter(signal, stretch=1.0 + drift, sample_rate=sample_rate)
         made = _filtered(spectra, inverse, size, count)
-    return Responses(responses=made, starts=tuple(whole), drift=drift, usable=max(usable, 0))
+    return Responses(responses=made, starts=tuple(whole), drift=drift, usable=max(usable, 0), others=others)
 
 
 def _fits(samples: FloatArray, signal: SweepSignal, sample_rate: int, where: str) -> None:
@@ -128,13 +136,12 @@ def _fits(samples: FloatArray, signal: SweepSignal, sample_rate: int, where: str
         )
 
 
-def _starts(response: FloatArray, signal: SweepSignal, sample_rate: int) -> list[int]:
-    """Return where the sweeps begin, earliest first; none found: an empty list."""
+def _starts(response: FloatArray, signal: SweepSignal, sample_rate: int) -> tuple[list[int], int]:
+    """Return where the sweeps begin, earliest first, and how many more lie elsewhere; none found: an empty list."""
     size = np.abs(response)
-    floor = 1.4826 * float(np.median(size[:: max(1, len(size) // 200000)]))
     top = int(np.argmax(size))
-    if size[top] < SEEN * floor or size[top] <= 0.0:
-        return []
+    if size[top] < SEEN * _floor(size, round(signal.duration * sample_rate)) or size[top] <= 0.0:
+        return [], 0
     period = signal.period * sample_rate
     found = [top]
     for way in (-1, 1):
@@ -150,7 +157,25 @@ def _starts(response: FloatArray, signal: SweepSignal, sample_rate: int) -> list
                 break
             here = max(low, 0) + int(np.argmax(part))
             found.append(here)
-    return sorted(found)[: signal.repeats] if len(found) > signal.repeats else sorted(found)
+    others = _apart(size, found, 0.5 * signal.duration * sample_rate, 0.25 * float(size[top]))
+    return sorted(found)[: signal.repeats], others + max(len(found) - signal.repeats, 0)
+
+
+def _floor(size: FloatArray, sweep: int) -> float:
+    """Return a robust standard deviation of what lies under the peaks, where a whole sweep fits into the recording."""
+    inside = size[: max(len(size) - sweep, sweep // 2, 1)]
+    return 1.4826 * float(np.median(inside[:: max(1, len(inside) // 200000)]))
+
+
+def _apart(size: FloatArray, found: "list[int]", near: float, least: float) -> int:
+    """Return how many peaks of ``least`` or more lie further than ``near`` samples from those found and one another."""
+    known = np.array(found, dtype=float)
+    count = 0
+    for place in np.flatnonzero(size >= least):
+        if np.min(np.abs(known - place)) > near:
+            known = np.append(known, place)
+            count += 1
+    return count
 
 
 def _fine_peak(response: FloatArray, place: int) -> float:
@@ -166,7 +191,7 @@ def _why_none(samples: FloatArray, signal: SweepSignal, sample_rate: int) -> str
     """Say why no sweep was found: on the other channel, at another speed, or not there."""
     for channel in range(1, len(samples)):
         if _starts(deconvolve(samples[channel : channel + 1], inverse_filter(signal, sample_rate=sample_rate))[0],
-                   signal, sample_rate):  # fmt: skip
+                   signal, sample_rate)[0]:  # fmt: skip
             return (
                 "the sweep is on the second channel only; the first must carry the source (before the resistor). "
                 "Is its lead plugged in?"
@@ -187,7 +212,7 @@ def _other_speed(samples: FloatArray, signal: SweepSignal, sample_rate: int, see
         inverse = inverse_filter(part, stretch=ratio, sample_rate=sample_rate)
         if len(inverse) < samples.shape[-1]:
             size = np.abs(deconvolve(samples[:1], inverse)[0])
-            if size.max() > max(SEEN * 1.4826 * float(np.median(size)), 3.0 * seen):
+            if size.max() > max(SEEN * _floor(size, len(inverse)), 3.0 * seen):
                 return (
                     f"the sweep is there, but lasts {ratio:.3f} times what it should: it was played or the file is "
                     f"labelled at another sample rate. Set player and recorder to {signal.sample_rate} Hz."

@@ -23,6 +23,8 @@ FIT_FAIR = 1.5  # mean square of the residuals in deviations; above: the model i
 CLOCK = 1e-4  # limits of the recorder's own crystal against true seconds; common practice, no source
 PEAK_READ = 5.5e-5  # limits of reading the peak off points; 24 simulated benches without noise or hum: 3.2e-5 rms
 VAGUE = 0.3  # a derived value with an interval of this share either way was not measured
+MOST_FACTOR = 20.0  # logarithm of the factor that an interval reaches either way: not told at all
+ODD_RESISTANCE = 2.0  # of what meter and sweep allow together: from there they contradict one another
 NOISY = 0.01  # points less certain than this (hum lines) are not named as the largest residual
 INDUCTANCE_AT = (0.0, 120.0, 1e3, 10e3)  # Hz; 0: towards direct current
 
@@ -71,6 +73,8 @@ class CoilFit:
     largest_residual : share of |Z|, and its frequency in Hz.
     residual : (f,) complex, share of the measured Z.
     evaluations : of the model.
+    together : correlations of resistance, inductance at 120 Hz and capacitance, noise and tolerances together:
+        (name, name, correlation).
     """
 
     parameters: tuple[Estimate, ...]
@@ -83,6 +87,7 @@ class CoilFit:
     residual: ComplexArray
     evaluations: int
     notes: tuple[str, ...] = ()
+    together: tuple[tuple[str, str, float], ...] = ()
 
     def __getitem__(self, name: str) -> Estimate:
         for one in (*self.parameters, *self.derived):
@@ -193,11 +198,27 @@ def fit_coil(
             f"The model leaves {np.sqrt(misfit):.1f} times more than the noise (largest {100 * abs(error[worst]):.2f} "
             f"% at {hertz[worst]:.0f} Hz); all intervals were widened by that."
         )
+    if resistance is not None:
+        notes += _contradicted(estimates[0], resistance, measured.scale_tolerance)
     return CoilFit(
         parameters=estimates, covariance=frozen(covariance), derived=_derived(model, measured, best.x, covariance),
         untold=untold, misfit=misfit, largest_residual=(float(abs(error[worst])), float(hertz[worst])),
         frequency=frozen(hertz), residual=error, evaluations=evaluations, notes=tuple(notes),
+        together=_together(model, measured, best.x, covariance),
     )  # fmt: skip
+
+
+def _contradicted(one: Estimate, resistance: tuple[float, float], tolerance: float) -> list[str]:
+    """Say when a multimeter and the curve do not tell of the same resistance."""
+    read, deviation = resistance
+    allowed = 0.5 * (one.high - one.low) + NINETY * deviation + tolerance * one.value
+    if one.name != "resistance" or abs(one.value - read) <= ODD_RESISTANCE * allowed:
+        return []
+    return [
+        f"The multimeter reads {read / 1e3:.3g} kohm and the curve says {one.value / 1e3:.3g}: one of them is wrong. "
+        "Is the series resistor what was given, was a gain knob touched between the recordings, is it the same pickup? "
+        "All values hang on that."
+    ]
 
 
 def _priors(parameters: Sequence[Parameter]) -> tuple[FloatArray, FloatArray]:
@@ -310,7 +331,7 @@ def _interval(value: float, log_deviation: float, limits: Sequence[float]) -> tu
     if log_deviation < 0.2:
         half = half_width(value * log_deviation, limits)
         return value - half, value + half
-    factor = float(np.exp(NINETY * log_deviation))
+    factor = float(np.exp(min(NINETY * log_deviation, MOST_FACTOR)))
     extra = sum(limits)
     return value / factor - min(extra, 0.5 * value / factor), value * factor + extra
 
@@ -351,6 +372,34 @@ def _derived(
         told = half < VAGUE * value
         out.append(Estimate(name=name, value=value, low=value - half, high=value + half, unit=unit, told=told))
     return tuple(out)
+
+
+def _together(
+    model: CoilModel, measured: ImpedanceSpectrum, log: FloatArray, covariance: FloatArray
+) -> tuple[tuple[str, str, float], ...]:
+    """Return how R, L at 120 Hz and C go together: their covariance in logarithms, with what tolerances add to it.
+
+    A common factor on Z (the resistor's) moves R and L with it and C against it; limits count as even chances, a third
+    of their square.
+    """
+    names = [one.name for one in model.parameters]
+
+    def asked(at: FloatArray) -> FloatArray:
+        values = np.exp(at)
+        inductance = float(model.inductance(np.array([120.0]), values).real[0])
+        return np.log([values[names.index("resistance")], inductance, values[names.index("capacitance")]])
+
+    step = 1e-4
+    slope = np.array([(asked(log + one) - asked(log - one)) / (2.0 * step) for one in step * np.eye(len(log))])
+    common = measured.scale_tolerance * np.array([1.0, 1.0, -1.0])
+    stray = np.array([measured.conductance_tolerance, 0.0, measured.capacitance_tolerance]) * np.exp(
+        asked(log) * np.array([1.0, 0.0, -1.0])
+    )
+    whole = slope.T @ covariance @ slope + (np.outer(common, common) + np.diag(stray**2)) / 3.0
+    size = np.sqrt(np.diag(whole))
+    alike = np.clip(whole / np.outer(size, size), -1.0, 1.0)
+    words = ("resistance", "inductance_120_hz", "capacitance")
+    return tuple((words[a], words[b], float(alike[a, b])) for a, b in ((0, 1), (0, 2), (1, 2)))
 
 
 def _name(frequency: float) -> str:

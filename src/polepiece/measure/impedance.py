@@ -9,7 +9,11 @@ from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.ratio import RatioSpectrum, same_frequencies
 from polepiece.measure.uncertainty import NINETY
 
-GAIN_TOLERANCE = 0.03  # two inputs set alike: 0.25 dB apart; common practice, no source
+GAIN_TOLERANCE = 0.1  # two knobs set alike by eye: within 0.8 dB; common practice, no source
+LEVEL = 0.1  # by how much a bridged recording's ratio may vary over frequency, a share: two inputs of one make
+OPEN_LEAST = 0.98  # of the bridged ratio: nothing connected never divides by less than a bridged resistor
+USUAL = (1e3, 30e3)  # ohm of direct current; outside is said
+OPEN = 1e6  # ohm; more, of either sign, is an open end
 TOLERANCE = 0.01  # resistor, as printed on its body
 METHODS = {
     "open and bridged": "both calibrations, scale from the series resistor",
@@ -20,12 +24,16 @@ METHODS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InterfaceInput:
-    """What hangs across the pickup while it is measured."""
+    """What hangs across the pickup while it is measured.
+
+    The capacitance of an input and a cable that nobody measured lies anywhere from 50 to 350 pF (common practice, no
+    source); that of data sheets for both is good for 30 %.
+    """
 
     resistance: float = 1e6  # ohm
-    capacitance: float = 150e-12  # F, input and cable together
+    capacitance: float = 200e-12  # F, input and cable together
     resistance_tolerance: float = 0.1  # limits, share
-    capacitance_tolerance: float = 0.3
+    capacitance_tolerance: float = 0.75
 
     def __post_init__(self) -> None:
         if not 1e3 <= self.resistance <= 1e9:
@@ -127,6 +135,11 @@ def impedance_of(
             notes += [f"{name}: {note}" for note in other.notes]
     if (known is None) != (known_resistor is None):
         raise InputError("a known resistor needs both its recording and its ohms.")
+    for name, other in (("open", opened), ("known", known), ("bridged", bridged)):
+        if other is not None and np.array_equal(other.ratio, q):
+            raise InputError(f"the {name} recording and the pickup's are the same file; give the one for each state.")
+    if opened is not None and bridged is not None:
+        _calibrated(opened, bridged)
     if opened is not None and known is not None and known_resistor is not None:
         _resistor("known_resistor", known_resistor)
         method, scale = "open and known", known.ratio - opened.ratio
@@ -165,7 +178,7 @@ def impedance_of(
             "these calibrations do not suffice: give nothing-connected together with resistor-bridged or with "
             "known-resistor."
         )
-    _is_a_pickup(hertz, y)
+    _is_a_pickup(hertz, y, notes)
     z = 1.0 / y
     return ImpedanceSpectrum(
         frequency=hertz, impedance=z, deviation=np.abs(z) ** 2 * dy, scale_tolerance=factor,
@@ -178,16 +191,58 @@ def _resistor(name: str, value: float) -> None:
         raise InputError(f"{name} is {value:g} ohm; 100 to 1e7 are taken, 47e3 to 220e3 serve best. 100 kohm is 100e3.")
 
 
-def _is_a_pickup(hertz: FloatArray, y: ComplexArray) -> None:
-    low = float(np.median((1.0 / y[hertz < 200.0]).real)) if np.any(hertz < 200.0) else float((1.0 / y[0]).real)
-    if not 0.0 < low < 1e5:
+def _calibrated(opened: RatioSpectrum, bridged: RatioSpectrum) -> None:
+    """Refuse two calibrations that are no such pair."""
+    size = np.abs(bridged.ratio)
+    level = float(np.median(size))
+    if float(np.quantile(np.abs(size / level - 1.0), 0.9)) > LEVEL:
         raise MeasurementError(
-            f"what was measured has {low / 1e3:.3g} kohm below 200 Hz, no pickup: 1 to 30 kohm is usual. Is the pickup "
-            "connected (open reads very large), and are open and pickup recordings not exchanged?"
+            f"the two inputs differ by {20.0 * np.log10(size.max() / size.min()):.1f} dB over frequency with the "
+            "resistor bridged; bridged they carry the same. Was the clip off, is the pickup still connected, or are "
+            "the open and the bridged recording exchanged?"
+        )
+    low = opened.frequency < 10.0 * opened.frequency[0]
+    least = float(np.median(np.abs(opened.ratio[low]))) / level
+    if least < OPEN_LEAST:
+        raise MeasurementError(
+            f"with nothing connected the second input gets {-20.0 * np.log10(least):.1f} dB more of the source than "
+            "with the resistor bridged, which cannot be. Were the gain knobs or input settings touched between the "
+            "open and the bridged recording, or are the two exchanged?"
+        )
+
+
+def _ohms(value: float) -> str:
+    """Return a resistance in words: what is beyond ten megohm is as good as open."""
+    if not np.isfinite(value) or abs(value) > 1e7:
+        return "more than 10 Mohm"
+    return f"{value / 1e3:.3g} kohm" if abs(value) >= 100.0 else f"{value:.3g} ohm"
+
+
+def _is_a_pickup(hertz: FloatArray, y: ComplexArray, notes: "list[str]") -> None:
+    """Refuse what is no pickup; say in ``notes`` when it is an unusual one."""
+    under = hertz < max(200.0, 1.5 * float(hertz[0]))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        each = (1.0 / y[under]).real
+    low = float(np.median(np.where(np.isfinite(each), each, np.inf)))
+    if -OPEN < low < 0.0:
+        raise MeasurementError(
+            f"what was measured has {_ohms(low)} below 200 Hz, less than nothing: the calibrations do not belong to "
+            "this recording. Are pickup, open and bridged recordings exchanged, were the gain knobs touched in between?"
+        )
+    if not abs(low) < 1e5:
+        raise MeasurementError(
+            f"what was measured has {_ohms(low)} below 200 Hz, no pickup: 1 to 30 kohm is usual. Is the pickup "
+            "connected (open reads very large), are open and pickup recordings not exchanged, and is there one take "
+            "only in each file?"
         )
     if low < 100.0:
         raise MeasurementError(
-            f"what was measured has {low:.3g} ohm below 200 Hz: a short across the pickup, or the bridged recording."
+            f"what was measured has {_ohms(low)} below 200 Hz: a short across the pickup, or the bridged recording."
+        )
+    if not USUAL[0] <= low <= USUAL[1]:
+        notes.append(
+            f"{_ohms(low)} below 200 Hz is unusual for a pickup (1 to 30 kohm). Is the series resistor what was given? "
+            "10k for 100k makes everything ten times smaller. A multimeter's reading (--dcr) tells."
         )
     if float(np.mean(y.real < 0.0)) > 0.3:
         raise MeasurementError(

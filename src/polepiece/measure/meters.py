@@ -1,7 +1,9 @@
 """What hand-held meters say: resistance at a temperature, inductance and Q at a test frequency."""
 
+import hashlib
+import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 import numpy as np
 
@@ -9,9 +11,11 @@ from polepiece.errors import InputError, MeasurementError
 from polepiece.materials import catalogue
 from polepiece.measure.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fit_coil
 from polepiece.measure.impedance import ImpedanceSpectrum
+from polepiece.measure.read import FileFact
+from polepiece.measure.record import MeasuredPickup
 from polepiece.measure.uncertainty import NINETY, half_width
 
-ACCURACY = 0.01  # limits of a hand-held multimeter on its kohm ranges, share; common practice, no source
+METER_ACCURACY = 0.01  # limits of a hand-held multimeter on its kohm ranges, share; common practice, no source
 REFERENCE = 20.0  # degrees C
 TEMPERATURE = 3.0  # limits of "room temperature" read off a wall, K
 LCR_ACCURACY = 0.02  # limits of a hand-held LCR meter near 1 H; common practice, no source
@@ -37,7 +41,7 @@ def direct_resistance(
     resistance: float,
     *,
     temperature: float = REFERENCE,
-    accuracy: float = ACCURACY,
+    accuracy: float = METER_ACCURACY,
     temperature_tolerance: float = TEMPERATURE,
     leads: float = 0.0,
     expected: float | None = None,
@@ -165,6 +169,27 @@ def fit_meter(
         frequency=hertz[order], impedance=z[order], deviation=deviation[order], scale_tolerance=0.0, method="LCR meter"
     )
     return fit_coil(spectrum, model, resistance=resistance, few=True)
+
+
+def metered_pickup(readings: Sequence[MeterReading], fit: CoilFit, *, date: str, temperature: float) -> MeasuredPickup:
+    """Return what meters said as the record that a sweep would give, to be handed over into a guitar file.
+
+    Parameters
+    ----------
+    readings : as given to `fit_meter`; ``fit`` is what it made of them.
+    date : ISO.
+    temperature : degrees C of the pickup.
+    """
+    z = np.array([_impedance(one) for one in readings])
+    half = np.abs(z) * np.array([half_width(0.0, [one.accuracy]) for one in readings])
+    facts = json.dumps([asdict(one) for one in readings], sort_keys=True).encode()
+    return MeasuredPickup(
+        date=date, temperature=temperature, method="multimeter and LCR meter", series_resistor=0.0, tolerance=0.0,
+        files=(FileFact(role="readings", name="readings", sha256=hashlib.sha256(facts).hexdigest()),),
+        frequency=np.array([one.frequency for one in readings]), impedance=z, low=np.abs(z) - half,
+        high=np.abs(z) + half, estimates=fit.parameters + fit.derived, untold=fit.untold, notes=fit.notes,
+        misfit=fit.misfit, together=fit.together,
+    )  # fmt: skip
 
 
 def _impedance(one: MeterReading) -> complex:

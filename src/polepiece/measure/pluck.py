@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from scipy.signal import lfilter
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
@@ -23,6 +24,7 @@ LEAD = 0.005  # s before the stroke that `HeardPluck.samples` begin, for fading 
 WEAK_DB = 30.0  # below the loudest: touches, squeaks
 SILENT_DB = -90.0  # dBFS, mean square of a whole recording
 OTHER_CHANNEL_DB = -40.0  # the difference of two channels re the louder: below, they carry the same
+OFFSET_BELOW = 5.0  # Hz; what is slower is no sound
 OPEN_CENTS = 45.0  # a pitch within this of an open string is that string
 STANDARD: tuple[float, ...] = tuple(note_frequency(name) for name in STANDARD_TUNING)
 
@@ -129,15 +131,16 @@ def _channel(taken: Taken) -> tuple[FloatArray, list[str]]:
     name, samples = taken.fact.name, np.asarray(taken.samples, dtype=float)
     if not np.all(np.isfinite(samples)):
         raise MeasurementError(f"{name}: there are samples that are no finite numbers. Export the take again.")
+    whole, samples = samples, _without_offset(samples, taken.sample_rate)
     power = np.mean(samples**2, axis=0)
     loud = int(np.argmax(power))
     if 10.0 * np.log10(power[loud] + 1e-30) < SILENT_DB:
         raise MeasurementError(f"{name}: the recording is silent. Was the right input armed, the volume pot up?")
     row = np.ascontiguousarray(samples[:, loud])
-    if clips(row):
+    if clips(whole[:, loud]):
         raise MeasurementError(
-            f"{name}: the recording clips (several samples in a row at full scale), which changes level and spectrum. "
-            "Lower the gain until the hardest pluck peaks under -6 dBFS, and record before and after again with it."
+            f"{name}: the recording clips (flat tops: samples in a row at one largest value), which changes level and "
+            "spectrum. Lower the gain until the hardest pluck peaks under -6 dBFS, and record both sides again with it."
         )
     other = power[1 - loud] if samples.shape[1] == 2 else power[loud]
     alike = np.mean((samples[:, 0] - samples[:, -1]) ** 2) < power[loud] * 10.0 ** (OTHER_CHANNEL_DB / 10.0)
@@ -147,6 +150,13 @@ def _channel(taken: Taken) -> tuple[FloatArray, list[str]]:
         f"{name}: the two channels differ; the louder one ({'left' if loud == 0 else 'right'}) was used. One guitar "
         "on one input is what is needed."
     ]
+
+
+def _without_offset(samples: FloatArray, rate: int) -> FloatArray:
+    """Return samples (t, c) without an input's own direct current: a first-order high-pass, 0.02 dB at 80 Hz."""
+    keep = np.exp(-2.0 * np.pi * OFFSET_BELOW / rate)
+    out, _ = lfilter([1.0, -1.0], [1.0, -keep], samples, axis=0, zi=-samples[:1])
+    return np.asarray(out)
 
 
 def _heard(samples: FloatArray, rate: int, name: str, tuning: FloatArray) -> tuple[list[HeardPluck], float, list[str]]:

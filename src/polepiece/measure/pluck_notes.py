@@ -11,6 +11,7 @@ from polepiece.measure.pluck import HeardPluck, PluckTake
 MOVED_DB = 1.0  # a noise that moved by less says nothing
 TOGETHER_DB = 1.0  # noise and level that moved alike within this may have gone through another gain
 NOISE_ROOM_DB = 20.0  # a quiet part nearer than this under the plucks is ringing strings, no noise
+OTHER_RATE = 12.0 * float(np.log2(48.0 / 44.1))  # semitones
 RETUNED_CENTS = 15.0
 DIGITAL_DB = -130.0  # lower than any converter: a gate or a computed file
 
@@ -42,6 +43,26 @@ def rate_notes(before: PluckTake, after: PluckTake) -> list[str]:
         f"The recordings have different sample rates ({', '.join(map(str, rates))} Hz). Each was read at its own; "
         "up to 10 kHz they compare. Was the interface set otherwise, with another gain as well?"
     ]
+
+
+def moved_words(before: Sequence[HeardPluck], after: Sequence[HeardPluck]) -> str:
+    """Say what it means when no note of one side is on the other; empty when the two have some in common.
+
+    Notes in common lie within half a semitone. Where both sides have as many notes and all moved alike, one thing moved
+    them; a file of 44.1 kHz that is labelled 48 kHz sounds 1.47 semitones higher.
+    """
+    sides = [np.sort(12.0 * np.log2([one.pitch for one in side])) for side in (before, after)]
+    low, high = (np.array([part.mean() for part in np.split(one, np.flatnonzero(np.diff(one) > 0.5) + 1)])
+                 for one in sides)  # fmt: skip
+    if np.min(np.abs(low[:, None] - high)) < 0.5:
+        return ""
+    if len(low) == len(high) and np.ptp(high - low) < 0.3:
+        moved = float(np.mean(high - low))
+        words = f"All notes lie {abs(moved):.1f} semitones {'higher' if moved > 0.0 else 'lower'} after than before: "
+        if abs(abs(moved) - OTHER_RATE) < 0.15:
+            words += "is one of the files labelled with another sample rate than it was recorded at (44.1 and 48 kHz)? "
+        return words + "Was the guitar tuned otherwise, a capo on, or were frets pressed? Play the same open strings."
+    return "The notes after are others than before: play the same strings, open, on both sides."
 
 
 def string_notes(before: Groups, after: Groups, grid: float, used: int) -> list[str]:
@@ -93,7 +114,11 @@ def gain_notes(before: PluckTake, after: PluckTake, level: float | None) -> list
         if quiet < DIGITAL_DB or quiet > loud - NOISE_ROOM_DB:
             return [
                 "Whether the gain stayed the same cannot be told: "
-                + ("there is no noise at all" if quiet < DIGITAL_DB else "strings ring through every pause")
+                + (
+                    "there is no noise at all"
+                    if quiet < DIGITAL_DB
+                    else "something sounds through every pause (strings, hum)"
+                )
                 + " in one of the takes. Leave two seconds with all strings muted at the beginning."
             ]
         spans.append(quiet)

@@ -15,6 +15,7 @@ from polepiece.measure.pluck_notes import (
     Groups,
     gain_notes,
     label_of,
+    moved_words,
     pitch_notes,
     rate_notes,
     same_file_notes,
@@ -60,7 +61,7 @@ def compare_plucks(
     InputError
         When ``wound`` does not go with ``tuning``.
     MeasurementError
-        When no string or note has three plucks on both sides; says what is lacking.
+        When no string or note has three plucks on both sides; says what is lacking, or how the notes moved.
 
     Notes
     -----
@@ -72,7 +73,7 @@ def compare_plucks(
         raise InputError(f"wound names {len(wound)} strings, the tuning {len(tuning)}.")
     grid = _off_grid([*before.plucks, *after.plucks])
     sides = [_grouped(take.plucks, grid) for take in (before, after)]
-    pairs = _paired(sides[0], sides[1], grid)
+    pairs = _paired(sides[0], sides[1], grid, moved_words(before.plucks, after.plucks))
     found = mean_change([p.tables[0] for p in pairs], [p.tables[1] for p in pairs], seed=seed, draws=draws)
     estimates, least = [], {}
     for k, name in enumerate(NAMES):
@@ -122,7 +123,7 @@ def _grouped(plucks: Sequence[HeardPluck], grid: float) -> Groups:
     return dict(sorted(groups.items()))
 
 
-def _paired(before: Groups, after: Groups, grid: float) -> list[_Pair]:
+def _paired(before: Groups, after: Groups, grid: float, moved: str) -> list[_Pair]:
     pairs = [
         _Pair(
             note=label_of(key, grid), string=key[1] if key[0] == 0 else None, before=before[key], after=after[key],
@@ -138,8 +139,11 @@ def _paired(before: Groups, after: Groups, grid: float) -> list[_Pair]:
         for key in sorted({*before, *after})
     )
     raise MeasurementError(
-        f"no string or note has {LEAST} plucks on both sides ({counts}). Pluck each open string five times before and "
-        "five times after, the same strings, the others muted."
+        f"no string or note has {LEAST} plucks on both sides ({counts}). "
+        + (
+            moved
+            or "Pluck each open string five times before and five times after, the same strings, the others muted."
+        )
     )
 
 

@@ -77,8 +77,8 @@ def ratio_of(
     Raises
     ------
     MeasurementError
-        For one channel, clipping, a silent channel, exchanged channels, hum as large as the sweep, and what
-        `responses_of` refuses.
+        For one channel, two that are the same, clipping, a silent channel, exchanged channels, hum as large as the
+        sweep, and what `responses_of` refuses.
 
     Notes
     -----
@@ -87,7 +87,7 @@ def ratio_of(
     smoothed in the same way, are samples of the error: noise, hum and quantisation at once, during the sweep itself.
     """
     rows = _channels(samples, where)
-    _levels(rows, where)
+    _levels(samples.T, rows, where)
     made = responses_of(rows, signal, sample_rate=sample_rate, where=where)
     before, after = _window(signal, sample_rate)
     taper = _taper(before, after)
@@ -119,7 +119,7 @@ def ratio_of(
     variance = typical + lines
     spread = np.sum(np.abs(ratios - found) ** 2, axis=0) / (2.0 * (len(ratios) - 1))
     scatter = float(np.mean(spread / variance))
-    notes = _notes(made, turned, scatter, signal, len(ratios))
+    notes = _notes(made, turned, scatter, signal, len(ratios), sample_rate)
     notes += _hum(rows, made, signal, sample_rate, where)
     widened = (typical / len(ratios) + lines) * (scatter if scatter > UNSTEADY else 1.0)
     widened += (METHOD * np.abs(found)) ** 2 / 2.0
@@ -135,21 +135,25 @@ def _channels(samples: FloatArray, where: str) -> FloatArray:
             f"{where}: the recording has one channel; two are needed: source, and pickup side of the resistor. "
             "Record in stereo and export without mixing down."
         )
-    return np.ascontiguousarray(samples.T)
+    if np.array_equal(samples[:, 0], samples[:, 1]):
+        raise MeasurementError(
+            f"{where}: both channels are the same to the last digit: one input was recorded twice, or the take was "
+            "mixed down. Record input 1 and input 2 as the two sides of a stereo track."
+        )
+    return np.ascontiguousarray((samples - samples.mean(axis=0)).T)  # an input's own offset is no sound
 
 
-def _levels(rows: FloatArray, where: str) -> None:
-    for number, row in enumerate(rows, start=1):
-        size = np.abs(row)
-        top = float(size.max())
-        if top <= 0.0 or 20.0 * np.log10(np.sqrt(np.mean(row**2))) < SILENT_DB:
+def _levels(taken: FloatArray, rows: FloatArray, where: str) -> None:
+    """Refuse channels (2, t) that are silent or clip; ``taken`` with the inputs' offsets, ``rows`` without."""
+    for number, (whole, row) in enumerate(zip(taken, rows), start=1):
+        if np.sqrt(np.mean(row**2)) < 10.0 ** (SILENT_DB / 20.0):
             raise MeasurementError(
                 f"{where}: channel {number} is silent. Is its lead plugged in, the resistor's far end connected?"
             )
-        if clips(row):
+        if clips(whole):
             raise MeasurementError(
-                f"{where}: channel {number} clips (several samples in a row at full scale). Lower the input's gain or "
-                "the playback level until its peak stays under -3 dBFS, and record again."
+                f"{where}: channel {number} clips (flat tops: samples in a row at one largest value). Lower the "
+                "input's gain or the playback level until its peak stays under -3 dBFS, and record again."
             )
 
 
@@ -238,13 +242,19 @@ def _variances(variance: FloatArray, *, reach: int = 4) -> tuple[FloatArray, Flo
     return typical, np.where(variance > LINE * typical, variance, 0.0)
 
 
-def _notes(made: Responses, turned: bool, scatter: float, signal: SweepSignal, sweeps: int) -> "list[str]":
+def _notes(made: Responses, turned: bool, scatter: float, signal: SweepSignal, sweeps: int, rate: int) -> "list[str]":
     notes = []
     if turned:
         notes.append("The pickup channel is turned over against the source; it was turned back.")
     if abs(made.drift) > 1e-6:
         notes.append(
             f"The recorder's clock runs {1e6 * made.drift:+.1f} parts in a million off the player's; corrected."
+        )
+    if made.others:
+        notes.append(
+            f"{made.others} more sweep{'s' if made.others > 1 else ''} than the signal has in the recording (two takes "
+            f"in one file, a false start?); used are the {sweeps} from {made.starts[0] / rate:.1f} s on. Cut the file "
+            "when it holds two states."
         )
     if sweeps < signal.repeats:
         notes.append(f"{sweeps} of {signal.repeats} sweeps are whole in the recording; those were used.")

@@ -8,13 +8,14 @@ from typing import Any
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, frozen
-from polepiece.errors import InputError
+from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.fit import CoilFit, Estimate, named
 from polepiece.measure.impedance import ImpedanceSpectrum
 from polepiece.measure.read import FileFact
 from polepiece.measure.readback import read_back
 
 SCHEMA = "polepiece/measured-pickup/1"
+STRANGE = 0.15  # share of |Z| by which a coil model may miss a pickup somewhere; real ones are met within 2 %
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,6 +33,7 @@ class MeasuredPickup:
     estimates : parameters and what follows from them, with intervals.
     untold, notes : sentences.
     misfit : mean square of the residuals in standard deviations.
+    together : correlations of pairs of estimates (name, name, correlation); older records have none.
     """
 
     date: str
@@ -48,6 +50,7 @@ class MeasuredPickup:
     untold: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     misfit: float = 1.0
+    together: tuple[tuple[str, str, float], ...] = ()
 
     def __post_init__(self) -> None:
         try:
@@ -61,9 +64,15 @@ class MeasuredPickup:
         object.__setattr__(self, "impedance", z)
         if not len(self.frequency) == len(z) == len(self.low) == len(self.high):
             raise InputError("frequency, impedance, low and high must be lists of one length.")
+        if not all(-1.0 <= alike <= 1.0 for *_, alike in self.together):
+            raise InputError("together holds correlations, -1 to 1.")
 
     def __getitem__(self, name: str) -> Estimate:
         return named(self.estimates, name)
+
+    def correlation(self, one: str, other: str) -> float:
+        """Return how two estimates go together, -1 to 1; 0 where the record does not say."""
+        return next((alike for *pair, alike in self.together if set(pair) == {one, other}), 0.0)
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain numbers and texts, ready for JSON."""
@@ -84,6 +93,7 @@ class MeasuredPickup:
             "untold": list(self.untold),
             "notes": list(self.notes),
             "misfit": self.misfit,
+            "together": [list(one) for one in self.together],
         }
 
     @classmethod
@@ -106,6 +116,7 @@ class MeasuredPickup:
                 high=np.array(data["magnitude_high_ohm"], dtype=float),
                 estimates=tuple(Estimate(**one) for one in data["estimates"]), untold=tuple(data["untold"]),
                 notes=tuple(data["notes"]), misfit=data["misfit"],
+                together=tuple((str(a), str(b), float(alike)) for a, b, alike in data.get("together", ())),
             )  # fmt: skip
 
 
@@ -119,12 +130,25 @@ def measured_pickup(
     tolerance: float,
     files: tuple[FileFact, ...],
 ) -> MeasuredPickup:
-    """Return the record of a measurement and its fit."""
+    """Return the record of a measurement and its fit.
+
+    Raises
+    ------
+    MeasurementError
+        When the curve is so far from that of any pickup that nothing read off it would mean what it is called.
+    """
+    share, hertz = fit.largest_residual
+    if share > STRANGE:
+        raise MeasurementError(
+            f"this is no pickup's impedance: the nearest that a coil can have misses it by {100 * share:.0f} % at "
+            f"{hertz:.0f} Hz. Were gain knobs or settings touched between the recordings, are they exchanged, or does "
+            "the pickup still hang on its pots and cable?"
+        )
     low, high = spectrum.magnitude_interval
     return MeasuredPickup(
         date=date, temperature=temperature, method=spectrum.method, series_resistor=series_resistor,
         tolerance=tolerance, files=files, frequency=spectrum.frequency, impedance=spectrum.impedance,
         low=low, high=high,
         estimates=fit.parameters + fit.derived, untold=fit.untold, notes=(*spectrum.notes, *fit.notes),
-        misfit=fit.misfit,
+        misfit=fit.misfit, together=fit.together,
     )  # fmt: skip

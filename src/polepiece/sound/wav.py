@@ -194,7 +194,14 @@ def read_impulse_response(path: str | Path) -> ImpulseResponse:
     MeasurementError
         As `read`: damaged, silent, NaN, a sample rate outside 44.1 to 192 kHz.
     """
-    return impulse_response_of(read(path))
+    try:
+        found = read(path)
+    except MeasurementError as error:
+        raise MeasurementError(
+            f"this cannot be a loudspeaker's impulse response: {error} One is needed of a single channel (or two that "
+            "are alike), 1 ms to 2 s, at 44100 to 192000 Hz, as its maker or a measurement gives it."
+        ) from None
+    return impulse_response_of(found)
 
 
 def impulse_response_of(found: Recording) -> ImpulseResponse:

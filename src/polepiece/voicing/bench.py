@@ -40,7 +40,7 @@ from polepiece.voicing.intervals import (
     drawn_strings,
     magnet_moves,
 )
-from polepiece.voicing.known import INDUCTANCE, as_measured, told
+from polepiece.voicing.known import INDUCTANCE, as_measured, drawn_turns, told
 from polepiece.voicing.magnetised import Magnetised, magnetise, near_start
 from polepiece.voicing.measures import AT_1KHZ, GRID
 from polepiece.voicing.settled import settled_moves
@@ -172,11 +172,12 @@ class Bench:
 
     def string_emf(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed) -> ComplexArray:
         """Return EMF per string velocity (k, coils, f) on GRID, V s/m, all coils the same way round; kept."""
-        key = (id(sensed), unit, guitar.strings)
+        move = self.coil_move(guitar, unit, magnetised)
+        key = (id(sensed), unit, guitar.strings, move.turns)
         if key not in self._emf:
             y, _ = string_places(guitar, unit)
             factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
-            static = (sensed.sensitivity * np.array(turns(unit)))[:, :, None]
+            static = (sensed.sensitivity * move.turns * np.array(turns(unit)))[:, :, None]
             emf = np.asarray(static * over_frequency(factor, magnetised.coils.fields.frequency))
             self._emf[key] = (sensed, emf)
             _shorten(self._emf, 64)
@@ -315,6 +316,7 @@ class Bench:
             strokes=self._strokes(guitar, unit, magnetised, sensed, n),
             state=self.state(guitar, unit.name), emf=self.string_emf(guitar, unit, magnetised, sensed),
             sensitivity=sensitivity[:, :, 0], force=force[:, 0],
+            turns=self.coil_move(guitar, unit, magnetised).turns,
         )  # fmt: skip
 
     def moves(self, unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
@@ -328,11 +330,11 @@ class Bench:
         return self._moves[key]
 
     def coil_moves(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sample: list[Draw]) -> list[CoilMove]:
-        """Return what each draw's steel does to the inductances; with a measured inductance, what that leaves of it."""
+        """Return what each draw's steel and turns do to the coils; a measured inductance leaves less of it open."""
         unit = self._solved(unit)
         if told(guitar, unit, INDUCTANCE) is None:
             moves = self.moves(unit, magnetised)
-            return [moves.coil_at(draw) for draw in sample]
+            return [replace(moves.coil_at(draw), scale=drawn_turns(guitar, unit, draw) ** 2) for draw in sample]
         reference = as_measured(guitar, unit)
         here = self.moves(unit, magnetised)
         if reference == unit:

@@ -26,11 +26,13 @@ from polepiece.voicing.measured import digits
 from polepiece.voicing.pole_tops import PROBE, PROBE_HIGH, PROBE_LOW, PolePlace, drawn_factors, pole_places
 from polepiece.voicing.readings import field
 from polepiece.voicing.spread import draws as draws_of
+from polepiece.voicing.spread import ninety_ends
 
 Curve = Callable[[Any], Any]
 FRACTIONS = (0.2, 0.4, 0.6, 0.8, 1.0)  # states of charge that are solved; between them a monotone curve
 APART = 0.03  # in place above outside by less than this share is one state: ferrite
 WEAK = 0.9  # charge whose whole interval lies under this is said to be weak
+SLIP = 0.3  # a bar under this is questioned: gauss and millitesla differ by ten
 UNEVEN = 0.2  # share by which a pole stands out from the others; common practice, no source
 FILE_LEAST, FILE_MOST = 20.0, 2000.0  # gauss that a guitar file takes at a pole top
 
@@ -317,7 +319,7 @@ def _drawn_shares(
 
 
 def _ninety(values: FloatArray) -> tuple[float, float]:
-    low, high = np.quantile(values, [0.05, 0.95])
+    low, high = ninety_ends(values)
     return float(low), float(high)
 
 
@@ -357,6 +359,8 @@ def _said(
     if fraction is not None and fraction[2] < WEAK:
         flags.append("weak")
         notes.append("The bar is weak: partly discharged, or another grade than the file says; a spare bar will tell.")
+        if fraction[2] < SLIP:
+            notes.append("So weak a bar is rare: a slip of ten (G for mT, a decimal point), or the probe on its edge?")
     if low > max(most, 1.0):
         flags.append("too strong")
         notes.append(

@@ -24,11 +24,16 @@ LEAD_CAPACITANCE = 40e-12  # F, half a metre of screened lead inside the guitar;
 class CoilMove:
     """Factors on the inductances (coils, coils, f) on GRID, from steel that is not known exactly; None: nominal.
 
-    ``scale`` is one more on all of them, from a measured inductance.
+    ``scale`` is one more on all of them, from turns that are not known exactly: they go as their square.
     """
 
     factor: ComplexArray | None = None
     scale: float = 1.0
+
+    @property
+    def turns(self) -> float:
+        """Factor on the turns, and with them on the EMF of every coil."""
+        return float(np.sqrt(self.scale))
 
     def at(self, frequency: FloatArray) -> "ComplexArray | float":
         """Return the factors at ``frequency`` (f,)."""
@@ -149,11 +154,7 @@ def coil_impedances(
 
 def wire_spread(unit: Pickup) -> tuple[float, float]:
     """Return the factors on the resistance that the diameter tolerance of the wire allows; 1 where it was measured."""
-    if unit.resistance is not None or unit.coil_resistances or any(c.resistance is not None for c in unit.coils):
-        return 1.0, 1.0
-    wire = catalogue.wire(unit.coils[0].wire_awg, unit.coils[0].wire_build)
-    low, high = wire.resistance_spread
-    return low / wire.resistance_per_metre(), high / wire.resistance_per_metre()
+    return (1.0, 1.0) if known.resistance_known(unit) else known.wire_factors(unit)
 
 
 def inductance_of(

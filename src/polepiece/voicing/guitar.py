@@ -50,7 +50,8 @@ class Measured:
     """One value that was measured, in the unit of its key, with its 90 % interval and where it comes from.
 
     ``computed`` is what the model said of the same thing when it was measured, with the bar that sat in the pickup then
-    (``bar`` and ``bar_charge``, as in the file): what is learnt is the ratio of the two.
+    (``bar`` and ``bar_charge``, as in the file): what is learnt is the ratio of the two. ``with_resistance`` and
+    ``with_inductance`` are correlations with the entries of the same recordings: one resistor sets the scale of all.
     """
 
     path: str  # key path in the guitar file, e.g. "pickups[0].inductance_h"
@@ -62,6 +63,8 @@ class Measured:
     computed: float | None = None
     bar: str = ""
     bar_charge: str = ""
+    with_resistance: float = 0.0
+    with_inductance: float = 0.0
     files: tuple[str, ...] = ()  # SHA-256 of the recordings, or of the readings
 
 

@@ -24,7 +24,6 @@ from polepiece.voicing.electrics import (
     over_frequency,
     pickup_circuit,
     pickup_resistance,
-    wire_spread,
 )
 from polepiece.voicing.guitar import Guitar, Magnet, Pickup
 from polepiece.voicing.magnetised import Magnetised, magnet_for_sound, magnetise
@@ -50,6 +49,7 @@ class NominalState:
     sensitivity: FloatArray  # (k, coils) by the way of the draws
     force: FloatArray  # (k,)
     strokes: list[measures.StrokeModes]
+    turns: float  # factor on the turns that belong to the resistance, from a measured inductance; 1 without
 
 
 def drawn_strings(
@@ -76,7 +76,7 @@ def drawn_numbers(
     wound = np.array([s.core_diameter < s.diameter for s in guitar.strings])
     out = []
     for k, draw in enumerate(draws):
-        emf = base.emf * ratio[:, :, k, None]
+        emf = base.emf * ratio[:, :, k, None] * (coils[k].turns / base.turns)
         out.append(_numbers(guitar, unit, magnetised, base, emf, force[:, k] / base.force, wound, draw, coils[k]))
     return out
 
@@ -102,8 +102,7 @@ def _numbers(
         out |= {"resonance_hz": peak.frequency, "resonance_db": peak.height_db}
         if peak.quality is not None:
             out["resonance_q"] = peak.quality
-    wire = draw.factor("wire", *wire_spread(unit)) * known.drawn_factor(guitar, unit, known.RESISTANCE, draw)
-    out["dc_resistance_ohm"] = pickup_resistance(unit) * wire
+    out["dc_resistance_ohm"] = pickup_resistance(unit) * known.drawn_resistance(guitar, unit, draw)
     out["inductance_120hz_h"], out["inductance_1khz_h"] = (float(x.real) for x in inductance)
     nominal = base.state
     for k in range(len(level)):

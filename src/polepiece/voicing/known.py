@@ -2,13 +2,21 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.materials import catalogue
+from polepiece.measure import METER_ACCURACY
 from polepiece.voicing.guitar import Guitar, Measured, Pickup
 from polepiece.voicing.guitarfile_values import grade_of
-from polepiece.voicing.spread import Draw
+from polepiece.voicing.spread import Draw, factor_at
 
 RESISTANCE, INDUCTANCE, CAPACITANCE = "resistance_kohm", "inductance_h", "capacitance_pf"
+SWEPT = (RESISTANCE, INDUCTANCE, CAPACITANCE)
+METER = 0.9 * METER_ACCURACY  # half a 90 % interval of a resistance without an entry: limits of a multimeter
 CHARGE, GAUSS = "magnet.charge", "magnet.measured_gauss"
 KEYS = (RESISTANCE, INDUCTANCE, CAPACITANCE, CHARGE, GAUSS)
 """Keys of a pickup that may have an entry; the path of one is ``pickups[0].`` and the key."""
@@ -51,10 +59,74 @@ def drawn_factor(guitar: Guitar, unit: Pickup, key: str, draw: Draw) -> float:
     """Return a factor on a measured value of median 1, spread as its 90 % interval; 1 where nothing was measured.
 
     Resistance, inductance and capacitance of one sweep share the tolerance of its resistor, L and C the opposite way;
-    drawn one by one, a resonance is spread wider than the sweep leaves it, never narrower.
+    they are drawn together, with the correlations that their entries carry.
     """
     one = told(guitar, unit, key)
-    return 1.0 if one is None else draw.factor(f"measured {key}", one.low / one.value, one.high / one.value)
+    if one is None:
+        return 1.0
+    deviate = draw.deviate(f"measured {key}")
+    if key in SWEPT:
+        others = tuple(told(guitar, unit, name) for name in SWEPT)
+        deviate = float(_root(others)[SWEPT.index(key)] @ [draw.deviate(f"measured {name}") for name in SWEPT])
+    return factor_at(deviate, one.low / one.value, one.high / one.value)
+
+
+@lru_cache(maxsize=256)
+def _root(entries: "tuple[Measured | None, ...]") -> FloatArray:
+    """Return the matrix (3, 3) that makes correlated deviates of R, L, C from independent ones.
+
+    Entries of different recordings are independent, whatever they once said of one another.
+    """
+    alike = np.eye(len(SWEPT))
+    for at, one in enumerate(entries):
+        for other, said in zip(entries[:at], ("with_resistance", "with_inductance")):
+            if one is not None and other is not None and (one.files, one.date) == (other.files, other.date):
+                alike[at, entries.index(other)] = alike[entries.index(other), at] = getattr(one, said)
+    size, axes = np.linalg.eigh(alike)
+    root: FloatArray = axes * np.sqrt(
+        np.maximum(size, 0.0)
+    )  # digits written down may leave it a hair short of positive
+    return np.asarray(root @ axes.T / np.linalg.norm(root, axis=1)[:, None])
+
+
+def resistance_known(unit: Pickup) -> bool:
+    """Say whether the pickup's resistance, or that of its coils, was read by a meter."""
+    return bool(
+        unit.resistance is not None or unit.coil_resistances or any(one.resistance is not None for one in unit.coils)
+    )
+
+
+def wire_factors(unit: Pickup) -> tuple[float, float]:
+    """Return the factors on the ohms a metre that the diameter tolerance of the wire allows."""
+    wire = catalogue.wire(unit.coils[0].wire_awg, unit.coils[0].wire_build)
+    low, high = wire.resistance_spread
+    return low / wire.resistance_per_metre(), high / wire.resistance_per_metre()
+
+
+def drawn_resistance(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
+    """Return a factor on the direct-current resistance, of median 1: that of its meter, or of turns and wire."""
+    if resistance_known(unit):
+        if told(guitar, unit, RESISTANCE) is None:
+            return draw.factor("read resistance", 1.0 - METER, 1.0 + METER)
+        return drawn_factor(guitar, unit, RESISTANCE, draw)
+    return drawn_turns(guitar, unit, draw) * draw.factor("wire", *wire_factors(unit))
+
+
+def drawn_turns(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
+    """Return a factor on the turns of all coils, of median 1.
+
+    A resistance is turns times the length of one times the wire's ohms a metre: where it was measured, thick wire means
+    more turns, thin wire fewer, as far as the wire's tolerance goes. Without a resistance the turns are those of the
+    file; where they were assumed, they lie in the range that was assumed.
+    """
+    if resistance_known(unit):
+        return drawn_resistance(guitar, unit, draw) / draw.factor("wire", *wire_factors(unit))
+    place = place_of(guitar, unit)
+    assumed = next((one for one in guitar.assumed if one.path == f"pickups[{place}].coil.turns"), None)
+    if assumed is None or assumed.low is None or assumed.high is None:
+        return 1.0
+    nominal = unit.coils[0].turns
+    return draw.factor("turns", min(assumed.low / nominal, 1.0), max(assumed.high / nominal, 1.0))
 
 
 def bar_of(unit: Pickup) -> tuple[str, str]:

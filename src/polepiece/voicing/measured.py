@@ -69,10 +69,14 @@ def _entry(
 ) -> Measured:  # fmt: skip
     value = digits(one.value / scale)
     bar, charge = known.bar_of(unit)
+    names = [other for _, other, _ in _TOLD]
+    before = names.index(one.name)  # an entry says how it goes with those above it
+    alike = [round(measured.correlation(name, one.name), 3) if at < before else 0.0 for at, name in enumerate(names)]
     return Measured(
         path=f"pickups[{known.place_of(guitar, unit)}].{key}", value=value,
         low=min(digits(one.low / scale), value), high=max(digits(one.high / scale), value),
         date=measured.date, method=measured.method, computed=computed, bar=bar, bar_charge=charge,
+        with_resistance=alike[0], with_inductance=alike[1],
         files=tuple(fact.sha256 for fact in measured.files),
     )  # fmt: skip
 

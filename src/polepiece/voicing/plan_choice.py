@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterable
 from typing import TypeVar
 
 from polepiece.voicing.plan_rows import Judged
+from polepiece.voicing.plan_words import FEWEST
 from polepiece.voicing.scoring import NAMED
 
 PAIR_GAIN = 0.3  # thresholds that a pair must be better than each of its halves to be shown before them
-ALMOST = 0.5  # thresholds: less is a useless move and stays hidden
+ALMOST = 0.5  # thresholds: less is a useless move and stays hidden where there is anything else to do
 T = TypeVar("T")
 FREE, PARTS, SWAPS = 3, 2, 2  # places among seven rows, the last is "do nothing"
 
@@ -24,7 +25,7 @@ def tier(judged: Judged, *, free_helps: bool = True) -> int:
           (4), not to be undone (5)
     6     tier 1 where nothing free reaches the threshold: then what is heard stands first, whatever it costs
     7-10  costs something and stays under the threshold: as 2-5
-    11    free and under half a threshold: a useless move, never shown
+    11    free and under half a threshold: hidden, unless the plan would have fewer rows than `FEWEST`
 
     So no paid row stands above a free one that is heard, and rank 1 is free unless nothing free reaches the
     threshold.
@@ -83,6 +84,8 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
         _take(group, shown - len(taken), taken, settle)
     # a pickup is not opened for what nobody would name; the place stays empty, it is not for the next worse bar
     worth = [one for one in taken[:shown] if one.best.score.better or not one.candidate.swap]
+    little = [one for one in moves if one.effort == 0 and not one.useful and one not in worth]
+    _take(little, min(shown, FEWEST - 1) - len(worth), worth, settle)  # better a hint of the direction than nothing
     return in_order(worth, lambda one: one)
 
 

@@ -16,6 +16,7 @@ from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.known import field_ratio
 from polepiece.voicing.readings import field
 from polepiece.voicing.spread import draws as draws_of
+from polepiece.voicing.spread import ninety_ends
 from polepiece.voicing.stringing import string_places
 
 PROBE = 1.0e-3  # m from the face to the sensing element; assumption, flat Hall probes
@@ -51,7 +52,7 @@ def pole_tops(guitar: Guitar, pickup: str, *, draws: int = 64, bench: Bench | No
     """
     bench = bench or Bench()
     unit = guitar.pickup(pickup)
-    low, high = np.quantile(drawn_factors(guitar, unit, draws, bench), [0.05, 0.95], axis=0)
+    low, high = ninety_ends(drawn_factors(guitar, unit, draws, bench))
     places = pole_places(unit)
     at = {}
     for height in (PROBE, PROBE_LOW, PROBE_HIGH):

@@ -140,7 +140,7 @@ def prove(
     lines = [*_plucked(desk), *_instruments(desk), _heard(desk)]
     return Ledger(
         guitar=guitar.name, pickup=name, change=tuple(one.text for one in changes), date=date,
-        entries=tuple(lines), notes=(*_damage(desk), *_unmatched(desk)),
+        entries=tuple(lines), notes=(*_damage(desk), *_exchanged(evidence), *_unmatched(desk)),
         provenance={"version": __version__, "constants": constants_hash(), "seed": bench.seed, "draws": draws,
                     "files": _files(evidence) | dict(evidence.files) | dict(files or {})},
     )  # fmt: skip
@@ -330,6 +330,21 @@ def _damage(desk: _Desk) -> list[str]:
         f"STOP: the DC resistance moved by {100 * (b.value / a.value - 1):+.1f} % at one temperature; more than 2 % is "
         "a sign of a damaged winding or a lead that pinches. Find it before anything else."
     ]
+
+
+def _exchanged(evidence: Evidence) -> list[str]:
+    """Say when two records of sweeps are the same recording, or stand the wrong way round in time."""
+    before, after = evidence.impedance_before, evidence.impedance_after
+    if before is None or after is None:
+        return []
+    sides = [{one.sha256 for one in record.files if one.role == "pickup"} for record in (before, after)]
+    if sides[0] & sides[1]:
+        return ["The sweeps before and after are of the same recording: nothing can have changed between them."]
+    if after.date < before.date:
+        return [
+            f"The sweep given as after is of {after.date}, that given as before of {before.date}: are they exchanged?"
+        ]
+    return []
 
 
 # ---------------------------------------------------------------- ears

@@ -12,7 +12,6 @@ import numpy as np
 from scipy.special import ndtr
 
 from polepiece.arrays import FloatArray
-from polepiece.materials import catalogue
 from polepiece.voicing import known
 from polepiece.voicing.electrics import AT_120, CoilMove, CoilSolution, inductance_of
 from polepiece.voicing.guitar import Guitar, Pickup
@@ -44,8 +43,8 @@ def settled_moves(
     inductance at 120 Hz and y that of measured over computed, the density of z is exp(-z^2/2 - (y - s(z))^2 / (2 t^2));
     t holds the tolerance of the wire, which sets the turns that go with a resistance (L goes as their square), and the
     interval of the measurement. A draw takes the point of that distribution at which its own deviate stood in the
-    normal one. What is left between s(z) and the measurement are turns: a scale on all inductances. The EMF keeps the
-    turns that belong to the resistance; in a difference of two states they go out.
+    normal one. What is left between s(z) and the measurement are turns: a scale on all inductances, and its root on the
+    EMF. In a difference of two states they go out.
     """
     computed = _inductance(reference, coils, CoilMove())
     measured = known.inductance_ratio(guitar, reference) * computed
@@ -83,8 +82,7 @@ def _quantile(
     made = np.array([_inductance(unit, coils, moves.coil_at(NOMINAL, reversible=z)) for z in _GRID])
     entry = known.told(guitar, unit, known.INDUCTANCE)
     assert entry is not None
-    wire = catalogue.wire(unit.coils[0].wire_awg, unit.coils[0].wire_build)
-    low, high = wire.resistance_spread
+    low, high = known.wire_factors(unit)
     spread = np.hypot(2.0 * np.log(high / low), np.log(entry.high / entry.low)) / (2.0 * SIGMAS)
     density = -0.5 * _GRID**2 - 0.5 * (np.log(measured / made) / max(float(spread), 1e-3)) ** 2
     return _Quantile(np.exp(density - density.max()))

@@ -110,6 +110,8 @@ def test_faults_of_a_recording_are_explained() -> None:
         return str(caught.value)
 
     assert "no sweep was found" in words(rows(noise))
+    long_noise = 1e-3 * random.standard_normal(28 * RATE)  # longer than the longest sweep that is looked for
+    assert "no sweep was found" in words(rows(long_noise), signal=sweep_for(RATE))
     assert "lasts 2.0 s; two sweeps take" in words(rows(played[: 2 * RATE]))
     only_one = rows(np.concatenate([played[: round(4.1 * RATE)], noise[: 5 * RATE] * 0.01]))
     assert "1 whole sweep of 3" in words(only_one)

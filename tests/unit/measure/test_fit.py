@@ -153,3 +153,13 @@ def test_half_widths_of_known_distributions(deviation: float, limits: list[float
 
         expected = brentq(share, 0.5, 4.0)
     assert half_width(deviation, limits) == pytest.approx(expected, rel=0.01)  # 8192 points of a sequence
+
+
+def test_one_resistor_ties_resistance_inductance_and_capacitance() -> None:
+    """Closed form: Z times k is R and L times k, C over k; with the resistor alone correlations are 1 and -1."""
+    tied = {(a, b): alike for a, b, alike in fit_coil(spectrum(USUAL, noise=1e-5, scale=0.05)).together}
+    assert tied["resistance", "inductance_120_hz"] == pytest.approx(1.0, abs=0.01)
+    assert tied["resistance", "capacitance"] == pytest.approx(-1.0, abs=0.01)
+    assert tied["inductance_120_hz", "capacitance"] == pytest.approx(-1.0, abs=0.01)
+    free = {(a, b): alike for a, b, alike in fit_coil(spectrum(USUAL, noise=1e-2, scale=0.0)).together}
+    assert abs(free["resistance", "capacitance"]) < 0.5

@@ -7,7 +7,15 @@ import pytest
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.errors import InputError, MeasurementError
-from polepiece.measure import InterfaceInput, impedance_of, one_sweep, ratio_of, sweep_for
+from polepiece.measure import (
+    InterfaceInput,
+    fit_coil,
+    impedance_of,
+    measured_pickup,
+    one_sweep,
+    ratio_of,
+    sweep_for,
+)
 from tests.reference.measured_bench import Interface, impedance, record
 from tests.unit.measure.conftest import Sitting
 
@@ -163,7 +171,7 @@ def test_calibrations_that_do_not_suffice_or_belong_together(sitting: Sitting) -
         impedance_of(at["pickup"], series_resistor=50.0, opened=at["open"], bridged=at["bridged"])
     with pytest.raises(InputError, match=r"1 % is 0\.01"):
         impedance_of(at["pickup"], series_resistor=1e5, tolerance=1.0, opened=at["open"], bridged=at["bridged"])
-    with pytest.raises(MeasurementError, match="no pickup"):
+    with pytest.raises(MeasurementError, match="less than nothing"):
         impedance_of(at["open"], series_resistor=1e5, opened=at["pickup"], bridged=at["bridged"])
     other = replace(at["open"], frequency=at["open"].frequency * 2.0)
     with pytest.raises(InputError, match="different sample rates"):
@@ -178,7 +186,7 @@ def test_without_calibration_the_bounds_are_wide_and_hold(sitting: Sitting) -> N
     made = record("pickup", sitting.signal, equal, solved, np.random.default_rng(4))
     found = impedance_of(
         ratio_of(made, sitting.signal, sample_rate=48000), series_resistor=equal.series,
-        interface=InterfaceInput(resistance=1e6, capacitance=200e-12),
+        interface=InterfaceInput(resistance=1e6, capacitance=200e-12, capacitance_tolerance=0.3),
     )  # fmt: skip
     low, high = found.magnitude_interval
     truth = np.abs(impedance(sitting.device, found.frequency))
@@ -194,3 +202,80 @@ def test_inputs_of_unequal_gain_are_not_taken_for_exchanged_leads(sitting: Sitti
     louder[:, 0] *= 0.63
     found = ratio_of(louder, sitting.signal, sample_rate=48000)
     assert float(np.median(np.abs(found.ratio))) < 1.0
+
+
+def test_an_offset_of_the_inputs_is_no_noise(sitting: Sitting) -> None:
+    """Direct current is below what is read: 5 % of full scale on either input leaves the ratio where it was."""
+    found = ratio_of(sitting.recordings["pickup"] + np.array([0.05, -0.03]), sitting.signal, sample_rate=48000)
+    before = sitting.ratios["pickup"]
+    assert np.max(np.abs(found.ratio / before.ratio - 1.0)) < 1e-4  # what the ratio is computed to
+    assert found.notes == before.notes
+
+
+def test_what_clipped_ahead_of_full_scale_is_refused(sitting: Sitting) -> None:
+    """Flat tops at any level; a file made quieter after it had clipped looks the same."""
+    good = sitting.recordings["pickup"]
+    assert "channel 1 clips" in fault(np.clip(good, -0.9 * good.max(), 0.9 * good.max()), sitting)
+    assert "channel 1 clips" in fault(np.clip(good, -1.0, 0.95 * good.max()), sitting)  # one side only
+    sixteen = np.rint(good * 32768.0) / 32768.0  # the steps of 16 bits are no flat tops
+    assert ratio_of(sixteen, sitting.signal, sample_rate=48000).sweeps == 3
+
+
+def test_one_input_recorded_twice_is_said(sitting: Sitting) -> None:
+    assert "both channels are the same" in fault(sitting.recordings["pickup"][:, [0, 0]], sitting)
+
+
+def test_two_takes_in_one_file_are_said(sitting: Sitting) -> None:
+    good = sitting.recordings["pickup"]
+    found = ratio_of(np.concatenate([good, good[: len(good) // 3], good]), sitting.signal, sample_rate=48000)
+    assert found.sweeps == 3
+    assert any(note.startswith("4 more sweeps than the signal has") for note in found.notes), found.notes
+
+
+def test_lost_samples_are_said(sitting: Sitting) -> None:
+    """Three sweeps of 3 s, 1000 samples gone in the second and in the third: no two end a period apart."""
+    good = sitting.recordings["pickup"]
+    parts = good[: 6 * 48000], good[6 * 48000 + 1000 : 10 * 48000], good[10 * 48000 + 1000 :]
+    shorter = fault(np.concatenate(parts), sitting)
+    assert "not 4 s apart" in shorter and "samples lost" in shorter
+
+
+def test_exchanged_calibrations_and_touched_knobs_are_explained(sitting: Sitting) -> None:
+    at = sitting.ratios
+
+    def words(pickup: str, opened: str, bridged: str, gain: float = 1.0) -> str:
+        given = {name: at[name] for name in (pickup, opened, bridged)}
+        clip = replace(given[bridged], ratio=given[bridged].ratio / gain)
+        with pytest.raises((MeasurementError, InputError)) as caught:
+            impedance_of(given[pickup], series_resistor=1e5, opened=given[opened], bridged=clip)
+        return str(caught.value)
+
+    assert "exchanged" in words("pickup", "bridged", "open") and "over frequency" in words("pickup", "bridged", "open")
+    assert "over frequency" in words("bridged", "open", "pickup")
+    assert "same file" in words("pickup", "pickup", "bridged")
+    assert "cannot be" in words("pickup", "open", "bridged", gain=0.5)  # 6 dB down between the two calibrations
+
+
+@pytest.mark.parametrize("gain_db", [1.0, 3.0])
+def test_a_knob_turned_before_the_pickup_is_no_pickup(sitting: Sitting, gain_db: float) -> None:
+    """The open recording no longer fits: near the resonance what is left is nothing a coil can have."""
+    at = sitting.ratios
+    turned = replace(at["pickup"], ratio=at["pickup"].ratio / 10.0 ** (gain_db / 20.0))
+    with pytest.raises(MeasurementError, match="gain knobs"):
+        spectrum = impedance_of(turned, series_resistor=1e5, opened=at["open"], bridged=at["bridged"])
+        fit = fit_coil(spectrum)
+        measured_pickup(
+            spectrum, fit, date="2026-11-28", temperature=20.0, series_resistor=1e5, tolerance=0.01, files=()
+        )
+
+
+def test_a_wrong_resistor_is_questioned(sitting: Sitting) -> None:
+    """10k typed for 100k: a tenth of everything; the multimeter contradicts it."""
+    at = sitting.ratios
+    wrong = impedance_of(at["pickup"], series_resistor=1e4, opened=at["open"], bridged=at["bridged"])
+    assert any("Is the series resistor what was given?" in note for note in wrong.notes)
+    meter = (sitting.device.resistance, 40.0)
+    assert any("The multimeter reads 7.8 kohm" in note for note in fit_coil(wrong, resistance=meter).notes)
+    right = impedance_of(at["pickup"], series_resistor=1e5, opened=at["open"], bridged=at["bridged"])
+    assert not any("multimeter" in note for note in fit_coil(right, resistance=meter).notes)
+    assert not any("Is the series resistor" in note for note in right.notes)

@@ -252,6 +252,32 @@ def test_what_cannot_be_used_is_refused(before, spoil, words):
         heard(spoil(before[0]))
 
 
+def test_an_offset_of_the_input_changes_nothing(before):
+    """5 % of full scale of direct current is 8 dB over these plucks' own mean square."""
+    plain = compare_plucks(heard(before[0]), heard(before[0], name="after.wav"))
+    moved = compare_plucks(heard(before[0]), heard(before[0] + 0.05, name="after.wav"))
+    assert [one.value for one in moved.estimates] == pytest.approx([one.value for one in plain.estimates], abs=0.02)
+    assert moved.notes == plain.notes
+
+
+def test_a_take_that_clipped_and_was_made_quieter_is_refused(before):
+    with pytest.raises(MeasurementError, match="clips"):
+        heard(0.5 * np.clip(before[0], -0.5 * before[0].max(), 0.5 * before[0].max()))
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"),
+    [
+        (2.0 ** (-1.0 / 12.0), "All notes lie 1.0 semitones lower"),
+        (48.0 / 44.1, "labelled with another sample rate"),  # 1.47 semitones
+    ],
+)
+def test_notes_that_moved_together_are_explained(before, factor, words):
+    other = dataclasses.replace(SHORT, strings=tuple(factor * f for f in SHORT.strings))
+    with pytest.raises(MeasurementError, match=words):
+        compare_plucks(heard(before[0]), heard(session(other, np.random.default_rng(2))[0], name="after.wav"))
+
+
 def test_two_channels():
     samples, _ = session(SHORT, np.random.default_rng(1))
     one = plucks_of([taken(np.column_stack([0.0 * samples, samples]))])

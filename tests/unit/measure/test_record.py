@@ -98,3 +98,16 @@ def test_garbage_is_no_recording(tmp_path: Path) -> None:
     assert taken.samples.shape == (48000, 1)
     assert len(taken.fact.sha256) == 64
     assert taken.fact.name == "mono.wav"
+
+
+def test_a_record_without_correlations_stays_readable() -> None:
+    """As they were written before they were kept."""
+    body = RECORD.to_dict()
+    del body["together"]
+    old = MeasuredPickup.from_dict(body)
+    assert old.together == ()
+    assert old.correlation("resistance", "capacitance") == 0.0
+    assert old["resistance"] == RECORD["resistance"]
+    tied = replace(old, together=(("resistance", "capacitance", -0.9),))
+    again = MeasuredPickup.from_dict(json.loads(json.dumps(tied.to_dict())))
+    assert again.correlation("capacitance", "resistance") == -0.9

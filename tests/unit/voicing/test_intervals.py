@@ -19,12 +19,26 @@ grade = "alnico-5"
 
 
 def test_an_interval_reaches_to_its_value() -> None:
-    draws = np.column_stack([np.linspace(0.0, 1.0, 101)] * 3)
+    draws = np.column_stack([np.arange(1, 100) / 100.0] * 3)  # the k-th of 99 draws stands for k / 100
     inside, above, below = ninety(draws, [0.5, 1.2, -0.3])
     assert inside == pytest.approx((0.05, 0.95))
     assert above == pytest.approx((0.05, 1.2))
     assert below == pytest.approx((-0.3, 0.95))
     assert ninety(draws, [np.nan] * 3)[0] == pytest.approx((0.05, 0.95))
+
+
+@pytest.mark.parametrize("count", [20, 64, 200])
+def test_the_next_draw_lies_inside_in_ninety_of_a_hundred(count: int) -> None:
+    """Order statistics: of n + 1 exchangeable values the last is as likely at each rank (H. A. David, ch. 7).
+
+    Two thousand sets give the share to 0.7 % (one standard deviation); straight lines between ranks leave nothing over
+    from 19 draws on, and the 5 % point of numpy's default would hold 87 % with 64 draws, 82 % with 20.
+    """
+    random = np.random.default_rng(count)
+    values = random.standard_normal((count, 2000))
+    ends = np.array(ninety(values))
+    inside = (ends[:, 0] <= (new := random.standard_normal(2000))) & (new <= ends[:, 1])
+    assert np.mean(inside) == pytest.approx(0.90, abs=0.02)
 
 
 @pytest.mark.parametrize("change", ["magnet=alnico-3", "lower=0.5mm"])

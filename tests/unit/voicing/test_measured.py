@@ -6,12 +6,14 @@ import numpy as np
 import pytest
 
 from polepiece.errors import GuitarFileError
+from polepiece.materials import catalogue
 from polepiece.measure import Estimate, FileFact, MeasuredPickup
 from polepiece.voicing import (
     Bench,
     Guitar,
     apply,
     impedance,
+    known,
     parse_changes,
     parse_guitar,
     predict,
@@ -196,3 +198,85 @@ def test_faults_of_the_file_are_named(lines: str, words: str) -> None:
     text = '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "humbucker"\nresistance_kohm = 7.5\n'
     with pytest.raises(GuitarFileError, match=words):
         parse_guitar(f"{text}magnet.grade = 'alnico-2'\n[[measured]]\n{lines}\n")
+
+
+def test_what_one_resistor_moves_is_drawn_together(guitar: Guitar, bench: Bench) -> None:
+    """Closed form: with L and C moved oppositely by one resistor, LC and the resonance with nothing connected stay."""
+    alike = (("resistance", "inductance_120_hz", 0.99), ("resistance", "capacitance", -0.99),
+             ("inductance_120_hz", "capacitance", -0.99))  # fmt: skip
+    spans = {}
+    sample = draws(200, 3)
+    for name, together in (("alone", ()), ("together", alike)):
+        one = with_measured(guitar, "neck", replace(record(7900.0, 4.5, 120e-12, 0.05), together=together), bench=bench)
+        assert parse_guitar(write_guitar(one)) == one
+        unit = one.pickup("neck")
+        factors = np.array([[known.drawn_factor(one, unit, key, draw) for key in known.SWEPT] for draw in sample])
+        spans[name] = np.std(np.log(factors[:, 1] * factors[:, 2]))
+        sizes = np.std(np.log(factors), axis=0)
+        assert sizes == pytest.approx([0.05 / 1.645] * 3, rel=0.15)  # 200 draws: 5 % one standard deviation
+        assert np.corrcoef(np.log(factors[:, 0]), np.log(factors[:, 1]))[0, 1] == pytest.approx(
+            0.99 if together else 0.0, abs=0.2 if not together else 0.02
+        )
+    assert spans["together"] == pytest.approx(spans["alone"] * np.sqrt(1.0 - 0.99), rel=0.25)
+
+
+def test_entries_of_different_recordings_are_independent(guitar: Guitar, bench: Bench) -> None:
+    alike = (("resistance", "inductance_120_hz", 0.99),)
+    told = with_measured(guitar, "neck", replace(record(7900.0, 4.5, 120e-12), together=alike), bench=bench)
+    again = tuple(
+        replace(one, files=("cd" * 32,)) if one.path.endswith("resistance_kohm") else one for one in told.measured
+    )
+    pairs = {}
+    for name, entries in (("one", told.measured), ("two", again)):
+        one = replace(told, measured=entries)
+        unit = one.pickup("neck")
+        pairs[name] = [
+            [known.drawn_factor(one, unit, key, draw) for draw in draws(200, 3)]
+            for key in (known.RESISTANCE, known.INDUCTANCE)
+        ]
+    assert np.corrcoef(*pairs["one"])[0, 1] > 0.97
+    assert abs(np.corrcoef(*pairs["two"])[0, 1]) < 0.2
+
+
+def test_at_one_resistance_thin_wire_has_fewer_turns(
+    guitar: Guitar, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """R = turns x length x ohms a metre: turns are as wide as the wire is, L goes with their square, EMF with them.
+
+    In a difference of two states of one pickup the turns go out of the level.
+    """
+    wire = catalogue.wire(42, "single")
+    thick, thin = (one / wire.resistance_per_metre() for one in wire.resistance_spread)
+    unit, sample = guitar.pickup("neck"), draws(400, 2)
+    turns = np.array([known.drawn_turns(guitar, unit, draw) for draw in sample])
+    low, high = np.quantile(turns, [0.05, 0.95])
+    assert (low, high) == pytest.approx((1.0 / thin, 1.0 / thick), rel=0.02)
+    some = sample[:40]
+    swap = apply(guitar, "neck", parse_changes(["magnet=alnico-3"]))
+    here, there = (bench.drawn(one, "neck", some) for one in (guitar, swap))
+    monkeypatch.setattr("polepiece.voicing.bench.drawn_turns", lambda *_: 1.0)
+    still = Bench()
+    same, same_swapped = (still.drawn(one, "neck", some) for one in (guitar, swap))
+
+    def moved(key: str, a: list[dict[str, float]], b: list[dict[str, float]]) -> np.ndarray:
+        return np.array([two[key] - one[key] for one, two in zip(a, b)])
+
+    in_db = 20.0 * np.log10(turns[:40])
+    # towards the resonance, which comes down with more turns, the response rises: some hundredths more than the EMF
+    assert np.polyfit(in_db, moved("level_db", same, here), 1)[0] == pytest.approx(1.1, abs=0.15)
+    grown = np.array([b["inductance_120hz_h"] / a["inductance_120hz_h"] for a, b in zip(same, here)])
+    assert grown == pytest.approx(turns[:40] ** 2, rel=1e-9)
+    paired = moved("level_db", here, there) - moved("level_db", same, same_swapped)
+    assert np.max(np.abs(paired)) < 0.01
+
+
+def test_turns_that_were_assumed_are_spread_as_assumed() -> None:
+    """Without a resistance the file's default of 5000 turns stands for 4600 to 5600."""
+    guitar = parse_guitar('[[pickups]]\nname = "neck"\nposition = "neck"\nconstruction = "humbucker"\n')
+    turns = [known.drawn_turns(guitar, guitar.pickup("neck"), draw) for draw in draws(400, 2)]
+    assert np.quantile(turns, [0.05, 0.95]) == pytest.approx([4600.0 / 5000.0, 5600.0 / 5000.0], rel=0.02)
+
+
+def test_a_resistance_that_was_typed_is_a_multimeters(guitar: Guitar, bench: Bench) -> None:
+    low, high = bench.span(guitar, "neck", draws=400)["dc_resistance_ohm"]
+    assert (low, high) == pytest.approx((0.991 * 7900.0, 1.009 * 7900.0), rel=2e-3)  # 1 % limits: 0.9 % of them

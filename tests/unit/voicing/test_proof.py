@@ -212,3 +212,16 @@ def test_a_trial_on_its_way_is_not_read(guitar: Guitar, bench: Bench, found: Pre
 def test_another_prediction_is_refused(guitar: Guitar, bench: Bench, found: Prediction) -> None:
     with pytest.raises(InputError, match="not of what is to be proven"):
         prove(guitar, "neck", (), Evidence(), date="2026-11-27", prediction=found, bench=bench)
+
+
+def test_one_recording_on_both_sides_and_sides_exchanged_in_time_are_said(
+    guitar: Guitar, bench: Bench, found: Prediction
+) -> None:
+    one, other = (sweep(guitar, bench, name) for name in ("before", "after"))
+    same = proven(guitar, bench, found, Evidence(impedance_before=one, impedance_after=one))
+    assert any("of the same recording" in note for note in same.notes)
+    older = replace(other, date="2020-01-01")
+    late = proven(guitar, bench, found, Evidence(impedance_before=one, impedance_after=older))
+    assert any("are they exchanged?" in note for note in late.notes)
+    right = proven(guitar, bench, found, Evidence(impedance_before=one, impedance_after=other))
+    assert not any("recording" in note or "exchanged" in note for note in right.notes)
