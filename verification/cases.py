@@ -19,7 +19,10 @@ STEEL_PARTS = ("slugs", "screws", "keeper")
 # Br T, Hc A/m, (BH)max J/m3, recoil permeability: the verification case, not the catalogue
 MAGNETS = {
     "A2": (0.75, 44.6e3, 13.5e3, 6.4),
+    "A3": (0.70, 38.2e3, 10.7e3, 6.5),
+    "A4": (0.56, 57.3e3, 10.7e3, 4.0),
     "A5": (1.28, 50.9e3, 43.8e3, 3.7),
+    "A8": (0.82, 131.3e3, 42.2e3, 2.0),
     "C8": (0.385, 235e3, 27.9e3, 1.05),
 }
 STEELS: dict[str, SteelCurve] = {

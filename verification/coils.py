@@ -80,13 +80,13 @@ def humbucker_coils() -> Iterator[Row]:
                 case=case, quantity=name, found=f"{here:.5f} H", reference=f"{there:.5f} H",
                 error=float(here / there - 1.0), tolerance=INDUCTANCE,
             )  # fmt: skip
-        lines = [
+        rows = [
             r
             for r in cases.table("humbucker_coil_field")
             if float(r["magnet_permeability"]) == float(key[0]) and float(r["steel_permeability"]) == float(key[1])
         ]
-        for coil, name in enumerate(("slug", "screw") if lines else ()):
-            yield from _lines(pickup, charge, coil, lines, f"{name}_coil_bz_t_per_a", f"{case}, {name} coil")
+        for coil, name in enumerate(("slug", "screw") if rows else ()):
+            yield from lines(pickup, charge, coil, rows, f"{name}_coil_bz_t_per_a", f"{case}, {name} coil")
     for steel in ("800.0", "200.0"):
         low, high = (next(k for k in found if k[1] == steel and (k[0] == "3.7") == top) for top in (False, True))
         for k, name in enumerate(names):
@@ -97,9 +97,10 @@ def humbucker_coils() -> Iterator[Row]:
             )  # fmt: skip
 
 
-def _lines(
+def lines(
     pickup: LinearPickup, charge: FloatArray, coil: int, rows: list[dict[str, str]], column: str, case: str
 ) -> Iterator[Row]:
+    """Yield the worst point of each line of Bz per ampere in one coil."""
     points, reference = cases.places(rows), cases.column(rows, column)
     found = pickup.field(points, charge, coil)
     for y in np.unique(points[:, 1]):
@@ -131,8 +132,8 @@ def rod_single_coil() -> Iterator[Row]:
             case=f"rods {mu}", quantity="inductance", found=f"{found[-1]:.4f} H", reference=f"{reference[-1]:.4f} H",
             error=found[-1] / reference[-1] - 1.0, tolerance=INDUCTANCE,
         )  # fmt: skip
-        lines = cases.chosen("rod_single_coil_field", magnet_permeability=mu)
-        yield from _lines(pickup, charge, 0, lines, "bz_t_per_a", f"rods {mu}")
+        rows = cases.chosen("rod_single_coil_field", magnet_permeability=mu)
+        yield from lines(pickup, charge, 0, rows, "bz_t_per_a", f"rods {mu}")
     here, there = found[1] - found[0], reference[1] - reference[0]
     yield Row(
         case="rods 1.0 to 3.7", quantity="change of the inductance", found=f"{here:.4f} H", reference=f"{there:.4f} H",

@@ -1,0 +1,528 @@
+"""Finite elements, an independent way to the same figures: ``python -m verification.finite_elements CASE ...``.
+
+Not part of the tool or of its tests: it wrote the tables `sizes_*.csv` in tests/reference/fem and is kept so that
+more can be written. It needs NGSolve (``pip install ngsolve`` in an environment of its own, with numpy, scipy and
+numba), which is imported inside the functions only.
+
+Total scalar potential, H = T - grad phi, on curved tetrahedra; T is zero for magnets, and for a winding the vector
+along z whose curl is its current (turns/height inside, falling to zero across the winding). div B = 0 weakly; the
+mirror plane y = 0 is natural; a shell round everything is mapped to infinity, where phi = 0. Magnet and steel laws
+are those of tests/reference/fem/README.md, Newton's method with a line search on the co-energy. Fields in air are
+summed from the magnetisation of all parts at the integration points, not from slopes of phi: that converges twice
+as fast. From the engine it takes shapes only.
+"""
+
+import argparse
+import csv
+import math
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from polepiece.coil import Racetrack
+from polepiece.geometry import MagnetBox, MagnetRod
+from verification import cases
+
+MU_0 = 4e-7 * math.pi  # the scale of the potential only: B is linear in it
+CONVERGED = 1e-6  # of the co-energy: what a last step may still win
+NEAR, FAR, MIDDLE = 55.0, 100.0, 5.0  # mm: the shell that is mapped to infinity, and the height of its centre
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fineness:
+    """Greatest sizes of elements, mm, and the order of the potential."""
+
+    magnet: float = 1.6
+    steel: float = 1.6
+    edge: float = 0.8  # along edges of magnets and steel
+    air: float = 9.0
+    grading: float = 0.35
+    order: int = 3
+
+
+class Solver:
+    """One geometry, meshed."""
+
+    def __init__(
+        self, shape: "cases.Assembly", coils: tuple[Racetrack, ...] = (), size: Fineness = Fineness()  # noqa: B008
+    ) -> None:
+        import ngsolve as ng
+
+        ng.SetNumThreads(1)
+        self.ng, self.shape, self.coils, self.size = ng, shape, coils, size
+        self.mesh = ng.Mesh(_mesh(shape, coils, size))
+        self.mesh.Curve(size.order)
+        self.space = ng.H1(self.mesh, order=size.order, dirichlet="far")
+        self.magnet_names = [f"magnet{k}" for k in range(len(shape.magnets))]
+        self._raise_order()
+        self.steel_names = sorted({rod.part for rod in shape.rods} | {bar.part for bar in shape.bars})
+        self.stretch = _stretch(ng)
+        self.last: dict[str, Any] = {}  # a state near the next one
+        self.factors: dict[str, Any] = {}
+
+    def _raise_order(self) -> None:
+        """One order more in the magnets, whose curve is steep."""
+        ng = self.ng
+        for element in self.mesh.Materials("|".join(self.magnet_names)).Elements():
+            for node in (*element.edges, *element.faces):
+                self.space.SetOrder(node, self.size.order + 1)
+        self.space.UpdateDofTables()
+        del ng
+
+    # ---------------------------------------------------------------- magnets
+
+    def static(self, magnet: str, charge: str, steel: str) -> "Static":
+        """Solve one state of ``humbucker_field.csv``'s kind: ``in-place``, ``outside`` or ``bare``."""
+        ng = self.ng
+        if charge == "in-place":
+            return Static(self, self._newton(magnet, None, steel), magnet, None, steel)
+        bare = self._bare(magnet)
+        if charge == "bare":
+            return Static(self, bare, magnet, None, "none")
+        assert charge == "outside", charge
+        phi = self._newton(magnet, bare, steel)
+        del ng
+        return Static(self, phi, magnet, bare, steel)
+
+    def _bare(self, magnet: str) -> Any:
+        if len(self.shape.magnets) > 1 and not isinstance(self.shape.magnets[0], MagnetBox):
+            raise SystemExit("rods charged one by one are not solved here")
+        return self._newton(magnet, None, "none")
+
+    def energy(self, h: Any, magnet: str, bare: Any, steel: str, name: str) -> Any:
+        """Return the co-energy density of the region ``name`` over mu0, as a function of H."""
+        ng = self.ng
+        square = ng.InnerProduct(h, h)
+        if name in self.steel_names and steel != "none":
+            if steel.startswith("linear-"):
+                return 0.5 * float(steel.removeprefix("linear-")) * square
+            law = cases.STEELS[steel]
+            ms, a = law.saturation / MU_0, law.a  # type: ignore[attr-defined]
+            s = ng.sqrt(square / a**2 + 1e-12)
+            # integral of Ms (coth s - 1/s) dH = Ms a ln(sinh s / s), in a form without overflow
+            big = s + ng.log((1.0 - ng.exp(-2.0 * s)) / (2.0 * s))
+            return 0.5 * square + ms * a * big
+        if name in self.magnet_names:
+            box = self.shape.magnets[self.magnet_names.index(name)]
+            axis, sign = (box.easy, box.sign) if isinstance(box, MagnetBox) else (2, box.sign)
+            _, _, _, recoil = cases.MAGNETS[magnet]
+            along, across = sign * h[axis], square - h[axis] ** 2
+            if bare is None:
+                return 0.5 * recoil * across + self._major(along, magnet)[0]
+            h0 = -sign * ng.grad(bare)[axis]
+            b0 = self._major(h0, magnet)[1]
+            return 0.5 * recoil * (across + (along - h0) ** 2) + b0 * along
+        return 0.5 * square
+
+    def _major(self, along: Any, magnet: str) -> tuple[Any, Any]:
+        """Return co-energy and B, both over mu0, of the hyperbola with its tangents."""
+        ng = self.ng
+        br, hc, bh, _ = cases.MAGNETS[magnet]
+        g = bh / (br * hc)
+        c = (2.0 * math.sqrt(g) - 1.0) / g
+        h, level = -along, br / MU_0
+        inside = ng.IfPos(h, ng.IfPos(hc - h, h, hc), 0.0)
+        b_in = level * (hc - inside) / (hc - c * inside)
+        slope = level * hc * (1.0 - c) / (hc - c * inside) ** 2
+        beyond = h - inside
+        area = level / c * (inside + hc * (1.0 - c) / c * ng.log(1.0 - c * inside / hc))
+        return -(area + b_in * beyond - 0.5 * slope * beyond**2), b_in - slope * beyond
+
+    def _newton(self, magnet: str, bare: Any, steel: str) -> Any:
+        ng, mesh = self.ng, self.mesh
+        u = self.space.TrialFunction()
+        form = ng.BilinearForm(self.space, symmetric=True)
+        for name in sorted(set(mesh.GetMaterials())):
+            where = mesh.Materials(name)
+            if name == "shell":
+                g = ng.grad(u)
+                form += ng.Variation(0.5 * ng.InnerProduct(self.stretch * g, g) * ng.dx(definedon=where))
+            else:
+                form += ng.Variation(self.energy(-ng.grad(u), magnet, bare, steel, name) * ng.dx(definedon=where))
+        phi = ng.GridFunction(self.space)
+        start = self.last.get("bare" if steel == "none" else "circuit")
+        if start is not None:
+            phi.vec.data = start.vec
+        move, residual, trial = (phi.vec.CreateVector() for _ in range(3))
+        energy = form.Energy(phi.vec)
+        for _ in range(40):
+            form.Apply(phi.vec, residual)
+            form.AssembleLinearization(phi.vec)
+            self._solve(form.mat, residual, move, "bare" if steel == "none" else "circuit")
+            decrement = ng.InnerProduct(move, residual)
+            print(f"  newton {energy:.6e} {decrement:.2e}", flush=True)
+            if decrement <= CONVERGED * abs(energy):
+                phi.vec.data -= move
+                self.last["bare" if steel == "none" else "circuit"] = phi
+                return phi
+            part = 1.0
+            while True:
+                trial.data = phi.vec - part * move
+                new = form.Energy(trial)
+                if new < energy - 1e-4 * part * decrement or part < 1e-3:
+                    break
+                part *= 0.5
+            phi.vec.data, energy = trial, new
+        raise SystemExit("Newton's method did not converge")
+
+    def _solve(self, matrix: Any, right: Any, out: Any, kind: str) -> None:
+        """Conjugate gradients with the factor of an earlier matrix of the same kind, made anew when it helps little."""
+        ng = self.ng
+        for fresh in (False, True):
+            if fresh or kind not in self.factors:
+                self.factors[kind] = matrix.Inverse(self.space.FreeDofs(), inverse="sparsecholesky")
+            cg = ng.krylovspace.CGSolver(mat=matrix, pre=self.factors[kind], tol=1e-4, maxiter=40)
+            out.data = cg * right
+            if cg.iterations < 40:
+                return
+
+    # ---------------------------------------------------------------- coils
+
+    def source(self, coil: Racetrack) -> Any:
+        """Return T (3) of one ampere in ``coil``, A/m scaled to lengths in mm."""
+        ng = self.ng
+        away = ng.IfPos(
+            _abs(ng, ng.x - 1e3 * coil.x) - 1e3 * coil.inner_half_x - _abs(ng, ng.y) + 1e3 * coil.inner_half_y,
+            _abs(ng, ng.x - 1e3 * coil.x) - 1e3 * coil.inner_half_x,
+            _abs(ng, ng.y) - 1e3 * coil.inner_half_y,
+        )
+        t = away / (1e3 * (coil.outer_half_x - coil.inner_half_x))
+        ramp = ng.IfPos(t, ng.IfPos(1.0 - t, 1.0 - t, 0.0), 1.0)
+        low, high = 1e3 * coil.bottom, 1e3 * coil.top
+        inside = ng.IfPos(ng.z - low, ng.IfPos(high - ng.z, 1.0, 0.0), 0.0)
+        return ng.CoefficientFunction((0.0, 0.0, coil.turns / (high - low) * ramp * inside))
+
+    def alternating(self, magnet: float, steel: float) -> "Linear":
+        """Solve one ampere in each coil with linear isotropic parts."""
+        ng, mesh = self.ng, self.mesh
+        mu = mesh.MaterialCF(
+            dict.fromkeys(self.steel_names, steel) | dict.fromkeys(self.magnet_names, magnet), default=1.0
+        )
+        u, v = self.space.TnT()
+        form = ng.BilinearForm(self.space, symmetric=True)
+        form += mu * ng.grad(u) * ng.grad(v) * ng.dx(definedon=self._inner())
+        form += ng.InnerProduct(self.stretch * ng.grad(u), ng.grad(v)) * ng.dx(definedon=mesh.Materials("shell"))
+        form.Assemble()
+        inverse = form.mat.Inverse(self.space.FreeDofs(), inverse="sparsecholesky")
+        found, sources = [], [self.source(c) for c in self.coils]
+        for t in sources:
+            load = ng.LinearForm(self.space)
+            load += mu * t * ng.grad(v) * ng.dx(definedon=self._inner())
+            load.Assemble()
+            phi = ng.GridFunction(self.space)
+            phi.vec.data = inverse * load.vec
+            found.append(phi)
+        # both halves; lengths are in mm: H = (1/mm), volume mm3 -> 1e-3
+        henry = np.array(
+            [
+                [
+                    2e-3 * MU_0 * ng.Integrate(
+                        mu * ng.InnerProduct(sources[i] - ng.grad(found[i]), sources[j]), mesh, order=8,
+                        definedon=self._inner(),
+                    )
+                    for j in range(len(sources))
+                ]
+                for i in range(len(sources))
+            ]
+        )  # fmt: skip
+        return Linear(self, found, sources, mu, henry)
+
+    def _inner(self) -> Any:
+        return self.mesh.Materials("|".join(n for n in set(self.mesh.GetMaterials()) if n != "shell"))
+
+    def sampled(self, name: str, *functions: Any) -> list[np.ndarray]:
+        """Return points (n, 3) mm, weights (n,) mm3 and the functions' values at integration points of a region."""
+        ng, mesh = self.ng, self.mesh
+        rule = ng.IntegrationRule(ng.TET, 2 * self.size.order)
+        points = mesh.MapToAllElements({ng.TET: rule}, mesh.Materials(name))
+        place = ng.CoefficientFunction((ng.x, ng.y, ng.z))(points)
+        jacobian = ng.Det(ng.specialcf.JacobianMatrix(3))(points).ravel()
+        count = len(jacobian) // len(rule.weights)
+        weights = np.tile(np.array(rule.weights), count) * abs(jacobian)
+        return [place, weights, *(f(points) for f in functions)]
+
+
+@dataclass(eq=False)
+class Static:
+    """A solved state of magnets and steel."""
+
+    solver: Solver
+    phi: Any
+    magnet: str
+    bare: Any
+    steel: str
+
+    def b_over_mu0(self, name: str) -> Any:
+        """Return B over mu0 (3), A/m, as a function of place in the region ``name``."""
+        s, ng = self.solver, self.solver.ng
+        h = -ng.grad(self.phi)
+        if name in s.magnet_names:
+            box = s.shape.magnets[s.magnet_names.index(name)]
+            axis, sign = (box.easy, box.sign) if isinstance(box, MagnetBox) else (2, box.sign)
+            recoil = cases.MAGNETS[self.magnet][3]
+            if self.bare is None:
+                along = s._major(sign * h[axis], self.magnet)[1]
+            else:
+                h0 = -sign * ng.grad(self.bare)[axis]
+                along = s._major(h0, self.magnet)[1] + recoil * (sign * h[axis] - h0)
+            return ng.CoefficientFunction(tuple(sign * along if k == axis else recoil * h[k] for k in range(3)))
+        if self.steel == "none":
+            return h
+        if self.steel.startswith("linear-"):
+            return float(self.steel.removeprefix("linear-")) * h
+        law = cases.STEELS[self.steel]
+        size = ng.sqrt(ng.InnerProduct(h, h) + 1e-6)
+        t = size / law.a  # type: ignore[attr-defined]
+        m = law.saturation / MU_0 * ((1.0 + ng.exp(-2.0 * t)) / (1.0 - ng.exp(-2.0 * t)) - 1.0 / t)  # type: ignore[attr-defined]
+        return (1.0 + m / size) * h
+
+    def working_point(self, magnet: int = 0) -> tuple[float, float]:
+        """Return mean B (T) and H (A/m) in one magnet along its magnetisation."""
+        s, ng = self.solver, self.solver.ng
+        name = s.magnet_names[magnet]
+        box = s.shape.magnets[magnet]
+        axis, sign = (box.easy, box.sign) if isinstance(box, MagnetBox) else (2, box.sign)
+        h = -sign * ng.grad(self.phi)[axis]
+        _, w, hs, bs = s.sampled(name, h, sign * self.b_over_mu0(name)[axis])
+        # the potential is taken over lengths in mm with H in A/m: phi carries A/m mm
+        return float(MU_0 * (w * bs.ravel()).sum() / w.sum()), float((w * hs.ravel()).sum() / w.sum())
+
+    def field(self, points: np.ndarray) -> np.ndarray:
+        """Return Bz (n,) T at ``points`` (n, 3) mm, from the magnetisation of every part and its mirror image."""
+        s, ng = self.solver, self.solver.ng
+        out = np.zeros(len(points))
+        for name in [*s.magnet_names, *(s.steel_names if self.steel != "none" else ())]:
+            place, w, m = s.sampled(name, self.b_over_mu0(name) + ng.grad(self.phi))
+            out += _dipoles(points, place, w[:, None] * m)
+        return MU_0 * out
+
+
+@dataclass(eq=False)
+class Linear:
+    """One ampere in each coil."""
+
+    solver: Solver
+    phi: list[Any]
+    sources: list[Any]
+    mu: Any
+    henry: np.ndarray  # (coils, coils)
+
+    def field(self, points: np.ndarray, coil: int) -> np.ndarray:
+        """Return Bz (n,) in T per ampere at ``points`` (n, 3) mm."""
+        s, ng = self.solver, self.solver.ng
+        h = self.sources[coil] - ng.grad(self.phi[coil])
+        out = np.zeros(len(points))
+        for name in [*s.magnet_names, *s.steel_names]:
+            place, w, m = s.sampled(name, (self.mu - 1.0) * h)
+            out += _dipoles(points, place, w[:, None] * m)
+        return MU_0 * 1e3 * out + _loops(points, s.coils[coil])
+
+
+def _abs(ng: Any, value: Any) -> Any:
+    return ng.IfPos(value, value, -value)
+
+
+def _dipoles(points: np.ndarray, place: np.ndarray, moment: np.ndarray) -> np.ndarray:
+    """Return Hz (n,) of moments and of their images in y = 0 (the potential is even in y)."""
+    out = np.zeros(len(points))
+    for side in (1.0, -1.0):
+        flip = np.array([1.0, side, 1.0])
+        at, m = place * flip, moment * flip
+        for k, p in enumerate(points):
+            r = p - at
+            r2 = np.einsum("nx,nx->n", r, r)
+            dot = np.einsum("nx,nx->n", r, m)
+            out[k] += ((3.0 * dot * r[:, 2] / r2 - m[:, 2]) / r2**1.5).sum() / (4.0 * math.pi)
+    return out
+
+
+def _loops(points: np.ndarray, coil: Racetrack, across: int = 24, up: int = 48) -> np.ndarray:
+    """Return Bz (n,) T per ampere at ``points`` mm of rectangular loops over the winding (straight segments)."""
+    gx, wx = np.polynomial.legendre.leggauss(across)
+    gz, wz = np.polynomial.legendre.leggauss(up)
+    out = np.zeros(len(points))
+    for t, u in zip(0.5 + 0.5 * gx, 0.5 * wx):
+        a = 1e3 * (coil.inner_half_x + t * (coil.outer_half_x - coil.inner_half_x))
+        b = 1e3 * (coil.inner_half_y + t * (coil.outer_half_y - coil.inner_half_y))
+        for s, v in zip(0.5 + 0.5 * gz, 0.5 * wz):
+            z = points[:, 2] - 1e3 * (coil.bottom + s * (coil.top - coil.bottom))
+            for sx in (1.0, -1.0):
+                for sy in (1.0, -1.0):
+                    p, q = sx * (points[:, 0] - 1e3 * coil.x) + a, sy * points[:, 1] + b
+                    r = np.sqrt(p * p + q * q + z * z)
+                    out += u * v * coil.turns * p * q / r * (1.0 / (p * p + z * z) + 1.0 / (q * q + z * z))
+    return 1e-7 * 1e3 * out
+
+
+def _stretch(ng: Any) -> Any:
+    """Return the tensor of air in the shell, r' -> r = NEAR (FAR - NEAR) / (FAR - r') + const., as seen in the shell."""
+    p = ng.CoefficientFunction((ng.x, ng.y, ng.z - MIDDLE))
+    r = ng.Norm(p)
+    scale = NEAR * (FAR - NEAR)
+    f, slope = scale / (FAR - r), scale / (FAR - r) ** 2
+    unit = p / r
+    radial = ng.OuterProduct(unit, unit)
+    return f**2 / (slope * r**2) * radial + slope * (ng.Id(3) - radial)
+
+
+def _mesh(shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness) -> Any:
+    """Return the netgen mesh, mm, of the half y > 0."""
+    from netgen import occ
+
+    def box(x: tuple[float, float], y: tuple[float, float], z: tuple[float, float]) -> Any:
+        return occ.Box((1e3 * x[0], 1e3 * y[0], 1e3 * z[0]), (1e3 * x[1], 1e3 * y[1], 1e3 * z[1]))
+
+    def post(x: float, y: float, radius: float, low: float, high: float) -> Any:
+        return occ.Cylinder(occ.Pnt(1e3 * x, 1e3 * y, 1e3 * low), occ.Z, r=1e3 * radius, h=1e3 * (high - low))
+
+    half = occ.Box((-200, 0, -200), (200, 200, 200))
+    centre = occ.Pnt(0, 0, MIDDLE)
+    solids = []
+    for k, magnet in enumerate(shape.magnets):
+        if isinstance(magnet, MagnetRod):
+            solid = post(magnet.x, magnet.y, magnet.radius, magnet.bottom, magnet.top)
+            if magnet.y < 0.0:
+                continue
+        else:
+            m = magnet
+            solid = box((m.x_min, m.x_max), (m.y_min, m.y_max), (m.z_min, m.z_max)) * half
+        solids.append(_named(solid, f"magnet{k}", size.magnet, size.edge))
+    keepers = [box((b.x_min, b.x_max), (b.y_min, b.y_max), (b.z_min, b.z_max)) * half for b in shape.bars]
+    for rod in shape.rods:
+        if rod.y < 0.0:
+            continue
+        solid = None
+        for s in rod.sections:
+            piece = post(rod.x, rod.y, s.radius, s.bottom, s.top)
+            solid = piece if solid is None else solid + piece
+        if coils:  # the potential in the steel has its kinks at the ends of the winding
+            for z in sorted({1e3 * c.bottom for c in coils} | {1e3 * c.top for c in coils}):
+                low = solid * occ.Box((-200, -200, -200), (200, 200, z))
+                solid = occ.Glue([low, solid - low])
+        if rod.through is not None:
+            keepers = [k - solid for k in keepers]
+        solids.append(_named(solid, rod.part, size.steel, size.edge))
+    solids += [_named(k, bar.part, size.steel, size.edge) for k, bar in zip(keepers, shape.bars)]
+    for coil in coils:
+        c = coil
+        outer = box((c.x - c.outer_half_x, c.x + c.outer_half_x), (0.0, c.outer_half_y), (c.bottom, c.top))
+        inner = box((c.x - c.inner_half_x, c.x + c.inner_half_x), (0.0, c.inner_half_y), (c.bottom, c.top))
+        for piece in (outer - inner, inner):
+            for solid in solids:
+                piece = piece - solid
+            solids.append(_named(piece, "air", 3.0, 3.0))
+    ball, whole = occ.Sphere(centre, NEAR) * half, occ.Sphere(centre, FAR) * half
+    rest = ball
+    for solid in solids:
+        rest = rest - solid
+    for part in _gaps(shape):
+        piece = box(*part) * half
+        for solid in solids:
+            piece = piece - solid
+        rest = rest - piece
+        solids.append(_named(piece, "air", size.magnet, size.edge))
+    rest.mat("air")
+    rest.maxh = size.air
+    shell = whole - ball
+    shell.mat("shell")
+    shell.maxh = 25.0
+    for face in shell.faces:
+        c = face.center
+        if math.hypot(c.x, c.y, c.z - MIDDLE) > 0.4 * FAR and abs(c.y) > 1e-6:
+            face.name = "far"
+    geometry = occ.OCCGeometry(occ.Glue([*solids, rest, shell]))
+    return geometry.GenerateMesh(maxh=25.0, grading=size.grading, optsteps3d=3)
+
+
+def _named(solid: Any, name: str, maxh: float, edge: float) -> Any:
+    solid.mat(name)
+    solid.maxh = maxh
+    for e in solid.edges:
+        e.maxh = edge
+    return solid
+
+
+def _gaps(shape: "cases.Assembly") -> list[tuple[tuple[float, float], ...]]:
+    """Return the boxes of air between a bar and what stands flat against it: thin, meshed for themselves."""
+    return []
+
+
+def tables(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]]]:
+    """Yield (table, row) of one of `verification.sizes.SIZES`."""
+    from verification import sizes
+
+    sized = sizes.SIZES[name]
+    points = sized.points
+    solver = Solver(sized.assembly, (), size)
+    for magnet, charge, steel in sizes.STATES[name]:
+        state = solver.static(magnet, charge, steel)
+        key = {"pickup": name, "magnet": magnet, "charge": charge, "steel": steel}
+        for k in range(len(solver.magnet_names)):
+            m = sized.assembly.magnets[k]
+            if isinstance(m, MagnetRod) and m.y < 0.0:
+                continue
+            where = m.y * 1e3 if isinstance(m, MagnetRod) else 0.0
+            b, h = state.working_point(k)
+            at = {"y_mm": f"{where:g}", "mean_b_t": f"{b:.5f}", "mean_h_ka_per_m": f"{1e-3 * h:.4f}"}
+            yield "sizes_working_point", key | at
+            if not isinstance(m, MagnetRod):
+                break  # two bars are alike
+        for (x, y, z), b in zip(points, state.field(points)):
+            at = {"x_mm": f"{x:g}", "y_mm": f"{y:g}", "z_mm": f"{z:g}"}
+            yield "sizes_field", key | at | {"bz_mt": f"{1e3 * b:.5f}"}
+
+
+def coil_tables(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]]]:
+    """Yield (table, row) of inductances and fields per ampere."""
+    from verification import sizes
+
+    sized = sizes.SIZES[name]
+    points = sized.points
+    solver = Solver(sized.assembly, sized.coils, size)
+    for magnet, steel in sizes.LINEAR:
+        if steel != 800.0 and not solver.steel_names:
+            continue
+        linear = solver.alternating(magnet, steel)
+        key = {"pickup": name, "magnet_permeability": f"{magnet:g}", "steel_permeability": f"{steel:g}"}
+        for i in range(len(sized.coils)):
+            for j in range(i, len(sized.coils)):
+                at = {"coil": str(i + 1), "other_coil": str(j + 1)}
+                yield "sizes_inductance", key | at | {"inductance_h": f"{linear.henry[i, j]:.6f}"}
+            if (magnet, steel) != sizes.LINEAR[1]:
+                continue
+            for (x, y, z), b in zip(points, linear.field(points, i)):
+                at = {"coil": str(i + 1), "x_mm": f"{x:g}", "y_mm": f"{y:g}", "z_mm": f"{z:g}"}
+                yield "sizes_coil_field", key | at | {"bz_t_per_a": f"{b:.6e}"}
+
+
+def write(kind: str, name: str, rows: list[dict[str, str]]) -> None:
+    """Write the rows of a pickup in a table in place of what it holds of that pickup."""
+    path = cases.TABLES / f"{kind}.csv"
+    old = list(csv.DictReader(path.open(newline=""))) if path.exists() else []
+    with path.open("w", newline="") as file:
+        writer = csv.DictWriter(file, fieldnames=list(rows[0]), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows([*(r for r in old if r["pickup"] != name), *rows])
+
+
+def main() -> None:
+    """Solve pickups by name and write their rows in the tables, in place of what was there of them."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("pickup", nargs="+")
+    parser.add_argument("--coils", action="store_true", help="inductances and fields per ampere, else magnets")
+    given = parser.parse_args()
+    size = Fineness(order=2, magnet=1.2, steel=2.0, edge=0.7, grading=0.6)
+    for name in given.pickup:
+        began = time.time()
+        batch: dict[str, list[dict[str, str]]] = {}
+        for kind, row in (coil_tables if given.coils else tables)(name, size):
+            batch.setdefault(kind, []).append(row)
+            write(kind, name, batch[kind])
+        print(f"{name}: {time.time() - began:.0f} s", flush=True)
+
+
+if __name__ == "__main__":
+    main()
