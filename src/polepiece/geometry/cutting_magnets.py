@@ -12,6 +12,8 @@ from polepiece.geometry.shapes import MagnetBox, MagnetRod, equal_area_polygon
 
 THINNEST = 0.08  # of its half width: the thinnest layer of a magnet along its easy axis
 PITCH = 10e-3  # m, about what lies between two poles
+THICK = 3.175e-3  # m, a bar that is cut into as many layers as the resolution says; a thicker one into more
+FLAT = 0.7  # share of the grading for a bar under the poles: they need it in the middle, not at its edges
 
 
 def cut_box(builder: MeshBuilder, magnet: MagnetBox) -> None:
@@ -25,15 +27,17 @@ def _box(magnet: MagnetBox, resolution: Resolution, mirror: bool) -> MeshBuilder
     body, part = builder.body(), builder.part(magnet.part)
     low = 0.0 if builder.mirror else magnet.y_min
     r = builder.r
-    across, layers = r.magnet_across, r.magnet_layers
-    if magnet.easy == 2:
-        across = max(4, across // 2)
-        wide = min((magnet.x_max - magnet.x_min) / across, PITCH / r.magnet_along)
+    across, along, layers, grading = r.magnet_across, r.magnet_along, r.magnet_layers, r.grading
+    if magnet.easy == 2:  # the poles stand on its broad face: cells as small as they are, all over it
+        along, grading = along + along // 2, FLAT * grading
+        wide = min((magnet.x_max - magnet.x_min) / across, PITCH / along)
         layers = _layers(layers + 3, magnet.z_max - magnet.z_min, 0.5 * wide)
+    else:
+        layers = max(layers, round(layers * (magnet.z_max - magnet.z_min) / THICK))
     cuts = [
-        graded(magnet.x_min, magnet.x_max, across, grading=r.grading),
-        _along(builder, magnet, low),
-        graded(magnet.z_min, magnet.z_max, layers, grading=r.grading),
+        graded(magnet.x_min, magnet.x_max, across, grading=grading),
+        _along(builder, magnet, low, along),
+        graded(magnet.z_min, magnet.z_max, layers, grading=grading),
     ]
     size = [magnet.x_max - magnet.x_min, magnet.y_max - magnet.y_min, magnet.z_max - magnet.z_min]
     shape = tuple(len(c) - 1 for c in cuts)
@@ -57,17 +61,17 @@ def _box(magnet: MagnetBox, resolution: Resolution, mirror: bool) -> MeshBuilder
     return builder
 
 
-def _along(builder: MeshBuilder, magnet: MagnetBox, low: float) -> FloatArray:
+def _along(builder: MeshBuilder, magnet: MagnetBox, low: float, along: int) -> FloatArray:
     """Cuts along a bar: each pole (mark) in the middle of its stretch, finer next to it."""
     marks = np.array(sorted(y for y in magnet.marks if low < y < magnet.y_max))
     if not len(marks):
-        return graded(low, magnet.y_max, 3 * builder.r.magnet_along, grading=0.4, both=not builder.mirror)
+        return graded(low, magnet.y_max, 3 * along, grading=0.4, both=not builder.mirror)
     half = 0.5 * float(np.diff(marks).min()) if len(marks) > 1 else 5e-3
     cuts = [low, magnet.y_max]
     for y in marks:
         left = half if y - half > low - 1e-9 else y - low
         right = half if y + half < magnet.y_max + 1e-9 else magnet.y_max - y
-        t = np.linspace(-1.0, 1.0, builder.r.magnet_along + 1)
+        t = np.linspace(-1.0, 1.0, along + 1)
         t = np.sign(t) * (0.75 * abs(t) + 0.25 * abs(t) ** 2)
         cuts += [y + (left if u < 0 else right) * u for u in t]
     merged = np.array(sorted(cuts))

@@ -25,9 +25,9 @@ class Resolution:
     magnet_across: int = 6  # cells along the easy axis of a bar
     magnet_along: int = 4  # cells along a bar for each pole
     magnet_layers: int = 4  # cells through the thickness
-    rod_layers: int = 12  # cells along a magnet rod
-    rod_rings: int = 2
-    rod_sectors: int = 8
+    rod_layers: int = 14  # cells along a magnet rod
+    rod_rings: int = 3
+    rod_sectors: int = 10
     grading: float = 1.0  # 0 uniform .. 1 strongly graded towards faces
 
     def __post_init__(self) -> None:
