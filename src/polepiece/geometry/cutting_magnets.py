@@ -12,6 +12,10 @@ from polepiece.geometry.shapes import MagnetBox, MagnetRod, equal_area_polygon
 
 THINNEST = 0.08  # of its half width: the thinnest layer of a magnet along its easy axis
 PITCH = 10e-3  # m, about what lies between two poles
+OVER_BAR = 0.6  # share of the grading across a bar with poles on its broad face: they stand in the middle of it
+TO_POLE = (
+    0.7  # how much finer cells are next to a pole, 0 even .. 1 quadratic: the flux crowds where a round one is near
+)
 
 
 def cut_box(builder: MeshBuilder, magnet: MagnetBox) -> None:
@@ -25,13 +29,13 @@ def _box(magnet: MagnetBox, resolution: Resolution, mirror: bool) -> MeshBuilder
     body, part = builder.body(), builder.part(magnet.part)
     low = 0.0 if builder.mirror else magnet.y_min
     r = builder.r
-    across, layers = r.magnet_across, r.magnet_layers
+    across, layers, grading = r.magnet_across, r.magnet_layers, r.grading
     if magnet.easy == 2:
-        across = max(4, across // 2)
+        grading *= OVER_BAR
         wide = min((magnet.x_max - magnet.x_min) / across, PITCH / r.magnet_along)
         layers = _layers(layers + 3, magnet.z_max - magnet.z_min, 0.5 * wide)
     cuts = [
-        graded(magnet.x_min, magnet.x_max, across, grading=r.grading),
+        graded(magnet.x_min, magnet.x_max, across, grading=grading),
         _along(builder, magnet, low),
         graded(magnet.z_min, magnet.z_max, layers, grading=r.grading),
     ]
@@ -63,12 +67,12 @@ def _along(builder: MeshBuilder, magnet: MagnetBox, low: float) -> FloatArray:
     if not len(marks):
         return graded(low, magnet.y_max, 3 * builder.r.magnet_along, grading=0.4, both=not builder.mirror)
     half = 0.5 * float(np.diff(marks).min()) if len(marks) > 1 else 5e-3
-    cuts = [low, magnet.y_max]
+    cuts, finer = [low, magnet.y_max], TO_POLE * builder.r.grading
     for y in marks:
         left = half if y - half > low - 1e-9 else y - low
         right = half if y + half < magnet.y_max + 1e-9 else magnet.y_max - y
         t = np.linspace(-1.0, 1.0, builder.r.magnet_along + 1)
-        t = np.sign(t) * (0.75 * abs(t) + 0.25 * abs(t) ** 2)
+        t = np.sign(t) * abs(t) * (1.0 - finer * (1.0 - abs(t)))
         cuts += [y + (left if u < 0 else right) * u for u in t]
     merged = np.array(sorted(cuts))
     kept: FloatArray = merged[np.concatenate([[True], np.diff(merged) > 1e-7])]

@@ -22,11 +22,11 @@ class Resolution:
     slice_height: float = 1.3e-3  # m, steel slices along a pole
     cap_rings: int = 2
     keeper_panel: float = 2.6e-3  # m
-    magnet_across: int = 6  # cells along the easy axis of a bar
+    magnet_across: int = 6  # cells across the width of a bar
     magnet_along: int = 4  # cells along a bar for each pole
     magnet_layers: int = 4  # cells through the thickness
-    rod_layers: int = 12  # cells along a magnet rod
-    rod_rings: int = 2
+    rod_layers: int = 10  # cells along a magnet rod
+    rod_rings: int = 3
     rod_sectors: int = 8
     grading: float = 1.0  # 0 uniform .. 1 strongly graded towards faces
 
