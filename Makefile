@@ -19,8 +19,8 @@ check: $(V)/.ok-test
 	$(B)/python -m pytest tests/architecture
 
 verify: $(V)/.ok-test
-	$(B)/python -m verification.run
 	$(B)/python -m verification.trade
+	$(B)/python -m verification.run
 
 bench: $(V)/.ok-test
 	$(B)/python benchmarks/run.py

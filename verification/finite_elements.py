@@ -47,7 +47,10 @@ class Solver:
     """One geometry, meshed."""
 
     def __init__(
-        self, shape: "cases.Assembly", coils: tuple[Racetrack, ...] = (), size: Fineness = Fineness()  # noqa: B008
+        self,
+        shape: "cases.Assembly",
+        coils: tuple[Racetrack, ...] = (),
+        size: Fineness = Fineness(),
     ) -> None:
         import ngsolve as ng
 
@@ -65,18 +68,15 @@ class Solver:
 
     def _raise_order(self) -> None:
         """One order more in the magnets, whose curve is steep."""
-        ng = self.ng
         for element in self.mesh.Materials("|".join(self.magnet_names)).Elements():
             for node in (*element.edges, *element.faces):
                 self.space.SetOrder(node, self.size.order + 1)
         self.space.UpdateDofTables()
-        del ng
 
     # ---------------------------------------------------------------- magnets
 
     def static(self, magnet: str, charge: str, steel: str) -> "Static":
         """Solve one state of ``humbucker_field.csv``'s kind: ``in-place``, ``outside`` or ``bare``."""
-        ng = self.ng
         if charge == "in-place":
             return Static(self, self._newton(magnet, None, steel), magnet, None, steel)
         bare = self._bare(magnet)
@@ -84,7 +84,6 @@ class Solver:
             return Static(self, bare, magnet, None, "none")
         assert charge == "outside", charge
         phi = self._newton(magnet, bare, steel)
-        del ng
         return Static(self, phi, magnet, bare, steel)
 
     def _bare(self, magnet: str) -> Any:
@@ -358,7 +357,7 @@ def _loops(points: np.ndarray, coil: Racetrack, across: int = 24, up: int = 48) 
 
 
 def _stretch(ng: Any) -> Any:
-    """Return the tensor of air in the shell, r' -> r = NEAR (FAR - NEAR) / (FAR - r') + const., as seen in the shell."""
+    """Return the tensor of air in the shell, r' -> r = NEAR (FAR - NEAR) / (FAR - r')."""
     p = ng.CoefficientFunction((ng.x, ng.y, ng.z - MIDDLE))
     r = ng.Norm(p)
     scale = NEAR * (FAR - NEAR)
@@ -418,12 +417,6 @@ def _mesh(shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness)
     rest = ball
     for solid in solids:
         rest = rest - solid
-    for part in _gaps(shape):
-        piece = box(*part) * half
-        for solid in solids:
-            piece = piece - solid
-        rest = rest - piece
-        solids.append(_named(piece, "air", size.magnet, size.edge))
     rest.mat("air")
     rest.maxh = size.air
     shell = whole - ball
@@ -443,11 +436,6 @@ def _named(solid: Any, name: str, maxh: float, edge: float) -> Any:
     for e in solid.edges:
         e.maxh = edge
     return solid
-
-
-def _gaps(shape: "cases.Assembly") -> list[tuple[tuple[float, float], ...]]:
-    """Return the boxes of air between a bar and what stands flat against it: thin, meshed for themselves."""
-    return []
 
 
 def tables(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]]]:
@@ -483,7 +471,7 @@ def coil_tables(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]
     points = sized.points
     solver = Solver(sized.assembly, sized.coils, size)
     for magnet, steel in sizes.LINEAR:
-        if steel != 800.0 and not solver.steel_names:
+        if steel == 200.0 and not solver.steel_names:
             continue
         linear = solver.alternating(magnet, steel)
         key = {"pickup": name, "magnet_permeability": f"{magnet:g}", "steel_permeability": f"{steel:g}"}
@@ -491,7 +479,7 @@ def coil_tables(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]
             for j in range(i, len(sized.coils)):
                 at = {"coil": str(i + 1), "other_coil": str(j + 1)}
                 yield "sizes_inductance", key | at | {"inductance_h": f"{linear.henry[i, j]:.6f}"}
-            if (magnet, steel) != sizes.LINEAR[1]:
+            if (magnet, steel) != sizes.LINEAR[2]:
                 continue
             for (x, y, z), b in zip(points, linear.field(points, i)):
                 at = {"coil": str(i + 1), "x_mm": f"{x:g}", "y_mm": f"{y:g}", "z_mm": f"{z:g}"}

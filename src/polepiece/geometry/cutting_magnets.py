@@ -13,7 +13,8 @@ from polepiece.geometry.shapes import MagnetBox, MagnetRod, equal_area_polygon
 THINNEST = 0.08  # of its half width: the thinnest layer of a magnet along its easy axis
 PITCH = 10e-3  # m, about what lies between two poles
 THICK = 3.175e-3  # m, a bar that is cut into as many layers as the resolution says; a thicker one into more
-FLAT = 0.7  # share of the grading for a bar under the poles: they need it in the middle, not at its edges
+FLAT = 0.7  # share of the grading for a bar with poles on its broad face: they stand in the middle of it
+TO_POLE = 0.7  # how much finer cells are next to a pole, 0 even .. 1 quadratic: flux crowds where a round one is near
 
 
 def cut_box(builder: MeshBuilder, magnet: MagnetBox) -> None:
@@ -67,12 +68,12 @@ def _along(builder: MeshBuilder, magnet: MagnetBox, low: float, along: int) -> F
     if not len(marks):
         return graded(low, magnet.y_max, 3 * along, grading=0.4, both=not builder.mirror)
     half = 0.5 * float(np.diff(marks).min()) if len(marks) > 1 else 5e-3
-    cuts = [low, magnet.y_max]
+    cuts, finer = [low, magnet.y_max], TO_POLE * builder.r.grading
     for y in marks:
         left = half if y - half > low - 1e-9 else y - low
         right = half if y + half < magnet.y_max + 1e-9 else magnet.y_max - y
         t = np.linspace(-1.0, 1.0, along + 1)
-        t = np.sign(t) * (0.75 * abs(t) + 0.25 * abs(t) ** 2)
+        t = np.sign(t) * abs(t) * (1.0 - finer * (1.0 - abs(t)))
         cuts += [y + (left if u < 0 else right) * u for u in t]
     merged = np.array(sorted(cuts))
     kept: FloatArray = merged[np.concatenate([[True], np.diff(merged) > 1e-7])]

@@ -22,7 +22,7 @@ class Resolution:
     slice_height: float = 1.3e-3  # m, steel slices along a pole
     cap_rings: int = 2
     keeper_panel: float = 2.6e-3  # m
-    magnet_across: int = 6  # cells along the easy axis of a bar
+    magnet_across: int = 6  # cells across the width of a bar
     magnet_along: int = 4  # cells along a bar for each pole
     magnet_layers: int = 4  # cells through the thickness
     rod_layers: int = 14  # cells along a magnet rod
