@@ -42,7 +42,7 @@ def test_sorted_and_played_by_keyboard(web: Tab, place: str) -> None:
     page.keyboard.press("Enter")
     page.wait_for_selector("th[aria-sort=descending]")
     assert first_bar(page) == "Alnico 8"
-    assert "sort=-level_db" in page.url
+    page.wait_for_function("location.search.includes('sort=-level_db')")
     page.get_by_role("button", name="play Alnico 8").focus()
     page.keyboard.press("Enter")
     page.wait_for_function("document.querySelector('.pp-player').player.run?.voices.size === 2", timeout=LONG)

@@ -90,8 +90,8 @@ def test_readings_are_kept_while_they_are_typed(tab: Tab, notebook: Path) -> Non
 def test_a_stop_shows_beside_what_is_typed(tab: Tab) -> None:
     page = tab.page
     fill(page, "DC resistance, same °C, after, in kΩ", "8.4")
-    page.get_by_text("DC resistance is +6.3 % off: 7.90 kΩ before, 8.40 kΩ after").wait_for()
     box = page.locator(".stop-box")
+    box.get_by_text("DC resistance is +6.3 % off: 7.90 kΩ before, 8.40 kΩ after").wait_for()
     assert box.get_attribute("role") == "alert"
     place = box.bounding_box()
     assert 0 <= place["y"] < 900 - place["height"]  # in sight, where the reading is typed
