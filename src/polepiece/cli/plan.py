@@ -179,7 +179,8 @@ def _afterwards(screen: "Console", found: "Plan", *, every: bool) -> None:
             what = ", ".join(one.change)
             _paragraph(screen, f"{one.reason if what in one.reason else f'{what}: {one.reason}'}{alike}")
     if found.few:
-        screen.print(found.few, soft_wrap=True, markup=False)
+        more = " --all lists them." if found.rest and not every else ""
+        screen.print(f"{found.few}{more}", soft_wrap=True, markup=False)
     elif found.rest and not every:
         screen.print(f"{len(found.rest)} more rows help less; --all lists them.")
 

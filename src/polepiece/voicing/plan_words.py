@@ -116,7 +116,7 @@ def few_words(shown: int, rest: int, refused: Iterable[Refusal]) -> str:
     if rest:
         parts.append(
             f"{rest} more point the right way, but are variants of a row that is shown, pairs no better than one of "
-            "their halves, or too little to be heard; --all lists them"
+            "their halves, or too little to be heard"
         )
     else:
         parts.append("no other move points the right way")

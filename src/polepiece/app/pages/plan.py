@@ -134,6 +134,8 @@ class PlanView:
             if rows:
                 self._table(plan, rows)
         with self.below:
+            if plan.get("few"):  # plans of earlier days have no such words
+                text("p", plan["few"], "small")
             _refusals(plan["refused"])
         show_address(self.client, self.address())
 
