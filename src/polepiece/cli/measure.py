@@ -37,6 +37,14 @@ PREFIX = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "K": 1
 _QUANTITY = re.compile(r"^\s*([0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*([pnumkKM]?)\s*(ohm|F|H)?\s*$")
 _GROUPED = re.compile(r"^\s*[0-9]{1,3}(,[0-9]{3})+(?![0-9])")
 GIVEN = 0.3  # limits of an input capacitance read off data sheets, a share; common practice, no source
+TaughtGuitar = Annotated[
+    str | None, typer.Option("--guitar", metavar="FILE", help="A guitar file to hand the values over to.")
+]
+NewGuitar = Annotated[
+    str | None, typer.Option("--out", "-o", metavar="FILE", help="With --guitar: the new guitar file.")
+]
+Date = Annotated[str | None, typer.Option("--date", metavar="DATE", help="ISO; default today.")]
+Temperature = Annotated[float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")]
 SHOWN = (20.0, 50.0, 120.0, 250.0, 500.0, 1e3, 2e3, 3e3, 5e3, 7e3, 10e3, 14e3, 20e3)  # Hz, rows of the table
 
 
@@ -138,18 +146,12 @@ def impedance(
     dcr: Annotated[
         str | None, typer.Option("--dcr", metavar="OHM", help="A multimeter's reading, same temperature.")
     ] = None,
-    temperature: Annotated[
-        float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")
-    ] = 20.0,
-    date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="ISO; default today.")] = None,
+    temperature: Temperature = 20.0,
+    date: Date = None,
     save: Annotated[str | None, typer.Option("--save", metavar="JSON", help="Keep the record in a file.")] = None,
-    guitar: Annotated[
-        str | None, typer.Option("--guitar", metavar="FILE", help="A guitar file to hand the values over to.")
-    ] = None,
+    guitar: TaughtGuitar = None,
     pickup: PickupName = None,
-    out: Annotated[
-        str | None, typer.Option("--out", "-o", metavar="FILE", help="With --guitar: the new guitar file.")
-    ] = None,
+    out: NewGuitar = None,
     replace: Replace = False,
     engine: Annotated[
         bool, typer.Option("--engine", help="With --guitar: fit the computed pickup itself: turns, steel, magnet.")
@@ -351,9 +353,7 @@ def _show(
 @app.command()
 def dcr(
     reading: Annotated[str, typer.Argument(metavar="OHM", help="As the multimeter shows it: 7.82k.")],
-    temperature: Annotated[
-        float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")
-    ] = 20.0,
+    temperature: Temperature = 20.0,
     accuracy: Annotated[float, typer.Option("--accuracy", parser=decimal, metavar="%", help="Of the meter.")] = 1.0,
     leads: Annotated[str, typer.Option("--leads", metavar="OHM", help="Probes held together.")] = "0",
     before: Annotated[
@@ -389,18 +389,12 @@ def meter(
         list[str], typer.Option("--reading", metavar="HZ,H,Q", help="Series L and Q at a test frequency, repeatable.")
     ],
     dcr: Annotated[str, typer.Option("--dcr", metavar="OHM", help="The multimeter's reading.")],
-    temperature: Annotated[
-        float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the pickup.")
-    ] = 20.0,
+    temperature: Temperature = 20.0,
     accuracy: Annotated[float, typer.Option("--accuracy", parser=decimal, metavar="%", help="Of the LCR meter.")] = 2.0,
-    guitar: Annotated[
-        str | None, typer.Option("--guitar", metavar="FILE", help="A guitar file to hand the values over to.")
-    ] = None,
+    guitar: TaughtGuitar = None,
     pickup: PickupName = None,
-    out: Annotated[
-        str | None, typer.Option("--out", "-o", metavar="FILE", help="With --guitar: the new guitar file.")
-    ] = None,
-    date: Annotated[str | None, typer.Option("--date", metavar="DATE", help="ISO; default today.")] = None,
+    out: NewGuitar = None,
+    date: Date = None,
     replace: Replace = False,
     json: Json = False,
 ) -> None:
