@@ -48,7 +48,7 @@ class Answer:
     state: State | None  # None: this geometry has never been solved, so nothing can be said yet
     exact: bool  # False: each screw taken over a pickup whose screws all stand like it, until the exact one is there
     seconds: float
-    turned: bool = False  # `Desk.turned` makes it exact in less than a second
+    turned: bool = False  # `Desk.turned` makes it exact: seconds the first time, less than one after that
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from polepiece.voicing.bench import Bench
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.spread import draws, ninety
 
-Interval = tuple[float, float]
+Interval = tuple[float, float]  # low, high
 
 
 def others_of(guitar: Guitar, pickup: str) -> list[str]:
@@ -17,7 +17,7 @@ def others_of(guitar: Guitar, pickup: str) -> list[str]:
     return [one.name for one in guitar.pickups if one.name != guitar.pickup(pickup).name]
 
 
-def balances(before: Guitar, after: Guitar, pickup: str, *, bench: Bench) -> dict[str, Interval]:
+def balances(before: Guitar, after: Guitar, pickup: str, *, bench: Bench) -> dict[str, tuple[float, float]]:
     """Return the level against each other pickup, dB: before and after the change."""
     own = [bench.level(guitar, pickup) for guitar in (before, after)]
     return {

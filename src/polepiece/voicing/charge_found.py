@@ -32,7 +32,7 @@ Curve = Callable[[Any], Any]
 FRACTIONS = (0.2, 0.4, 0.6, 0.8, 1.0)  # states of charge that are solved; between them a monotone curve
 APART = 0.03  # in place above outside by less than this share is one state: ferrite
 WEAK = 0.9  # charge whose whole interval lies under this is said to be weak
-SLIP = 0.3  # a bar under this is questioned: gauss and millitesla differ by ten
+SLIP = 0.3  # a bar charged less is questioned: gauss and millitesla differ by ten (common practice, no source)
 UNEVEN = 0.2  # share by which a pole stands out from the others; common practice, no source
 FILE_LEAST, FILE_MOST = 20.0, 2000.0  # gauss that a guitar file takes at a pole top
 
