@@ -21,7 +21,7 @@ from polepiece.strings.sensing import (
     sense_draws,
     string_cuts,
 )
-from polepiece.strings.sensing_record import StringSensing
+from polepiece.strings.sensing_record import FluxRows, StringSensing
 from polepiece.strings.sets import (
     STANDARD_TUNING,
     STRING_SETS,
@@ -41,6 +41,7 @@ from polepiece.strings.sets import (
 __all__ = [
     "STANDARD_TUNING",
     "STRING_SETS",
+    "FluxRows",
     "HeightTable",
     "LossModel",
     "NeckResonance",

@@ -1,94 +1,144 @@
-"""What a renderer has to know of one string over one pickup: real coefficients, no magnetics."""
+"""What the motion of one string is turned into: real coefficients, no magnetics."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError
 
-_ROW_FIELDS = ("row_weights", "slope", "curvature", "third")
-_SIDE_FIELDS = ("sideways", "sideways_slope")
+Floats = NDArray[np.float64]
+
+NODES = 24  # of the Gauss-Hermite sum of a row with a Gaussian profile: exact to 1e-9 for wavenumber * width up to 4
+
+
+def _frozen(value: ArrayLike, name: str, shape: tuple[int, ...], kind: type = float) -> NDArray[np.float64]:
+    array = np.array(np.broadcast_to(np.asarray(value, dtype=kind), shape))
+    if not np.all(np.isfinite(array)):
+        raise InputError(f"{name} holds a value that is not finite.")
+    array.flags.writeable = False
+    return array
+
+
+def _distances(value: ArrayLike, name: str, axes: int) -> Floats:
+    array = np.array(value, dtype=float)
+    if array.ndim != axes or array.size == 0:
+        raise InputError(f"{name} has shape {array.shape}; distances from the bridge on {axes} axes are needed.")
+    if not np.all((array > -0.1) & (array < 1.5)):
+        raise InputError(f"{name}: places {array.min():g} to {array.max():g} m from the bridge. Are they in mm?")
+    array.flags.writeable = False
+    return array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StringSensing:
-    """Flux linkage of one string through one pickup as a cubic in the string's displacement.
+class FluxRows:
+    """The curved part of the flux linkage, by pole row: c2 w^2/2 + c3 w^3/6 + (d2 + d3 w) u^2/2, V s.
 
-    Each pole row r sees the string at ``positions[r]`` and adds
-    ``row_weights[r] * (c1 (w + h u) + c2 w^2/2 + c3 w^3/6 + (d2 + d3 w) u^2/2)`` volt seconds, where w is the
-    vertical displacement TOWARDS the pole, u the horizontal one, c1..c3 are ``slope``, ``curvature``, ``third``,
-    d2 and d3 ``sideways`` and ``sideways_slope`` and h is ``horizontal``.
+    w is the displacement towards the pole at the row, u the one across the strings.
 
     Attributes
     ----------
     positions : shape (r,), distance of each row from the bridge end of the string, m.
-    row_weights : shape (r,), dimensionless (+1; the sign carries phase).
-    slope, curvature, third : shape (r,), V s/m, V s/m^2, V s/m^3: first to third derivative of the linkage.
-    sideways, sideways_slope : shape (r,), V s/m^2 and V s/m^3: what motion across the strings does; zeros by default.
-    horizontal : relative sensitivity to horizontal motion (0 over the middle of a pole).
-    aperture : standard deviation of the Gaussian sensing profile along the string, m: one, or one a row.
-    level : factor on the whole string.
+    group : shape (r,), which pickup each row belongs to, from 0: the curved flux of each goes its own way.
+    curvature, third : shape (r,), c2 in V s/m2 and c3 in V s/m3.
+    sideways, sideways_slope : shape (r,), d2 in V s/m2 and d3 in V s/m3.
+    aperture : shape (r,), standard deviation of the row's profile along the string, m.
     """
 
-    positions: NDArray[np.float64]
-    slope: NDArray[np.float64]
-    curvature: NDArray[np.float64]
-    third: NDArray[np.float64]
-    row_weights: NDArray[np.float64]
-    horizontal: float = 0.0
-    aperture: float | NDArray[np.float64] = 5e-3
-    level: float = 1.0
-    sideways: NDArray[np.float64] | None = None
-    sideways_slope: NDArray[np.float64] | None = None
+    positions: Floats
+    curvature: Floats
+    third: Floats
+    sideways: Floats | float = 0.0
+    sideways_slope: Floats | float = 0.0
+    aperture: Floats | float = 5e-3
+    group: NDArray[np.int_] | int = 0
 
     def __post_init__(self) -> None:
-        positions = np.array(self.positions, dtype=float)
-        if positions.ndim != 1 or positions.size == 0:
-            raise InputError(f"positions has shape {positions.shape}; one distance for each pole row is needed.")
-        if not np.all((positions > 0.0) & (positions < 1.0)):
-            raise InputError(f"positions are {positions} m from the bridge; allowed are 0 to 1 m. Is it in mm?")
-        for name in _SIDE_FIELDS:
-            if getattr(self, name) is None:
-                object.__setattr__(self, name, np.zeros(positions.shape))
-        for name in ("positions", *_ROW_FIELDS, *_SIDE_FIELDS):
-            value = np.array(getattr(self, name), dtype=float)
-            if value.shape != positions.shape:
-                raise InputError(f"{name} has shape {value.shape}; it needs one value a pole row: {positions.shape}.")
-            if not np.all(np.isfinite(value)):
-                raise InputError(f"{name} holds a value that is not finite.")
-            value.flags.writeable = False
-            object.__setattr__(self, name, value)
-        aperture = np.array(self.aperture, dtype=float)
-        if aperture.shape not in ((), positions.shape):
-            raise InputError(f"aperture has shape {aperture.shape}; give one, or one a pole row: {positions.shape}.")
-        if not np.all((aperture >= 0.0) & (aperture <= 0.05)):
+        positions = _distances(self.positions, "positions", 1)
+        object.__setattr__(self, "positions", positions)
+        for name in ("curvature", "third", "sideways", "sideways_slope", "aperture"):
+            object.__setattr__(self, name, _frozen(getattr(self, name), name, positions.shape))
+        if not np.all((np.asarray(self.aperture) >= 0.0) & (np.asarray(self.aperture) <= 0.05)):
             raise InputError(f"aperture is {self.aperture} m; allowed are 0 to 0.05 m. Is it in mm?")
-        aperture.flags.writeable = False
-        object.__setattr__(self, "aperture", float(aperture) if aperture.ndim == 0 else aperture)
-        if not (np.isfinite(self.level) and np.isfinite(self.horizontal)):
-            raise InputError("level and horizontal must be finite numbers.")
+        object.__setattr__(self, "group", _frozen(self.group, "group", positions.shape, int))
 
     @property
-    def linear(self) -> bool:
-        """True when the linkage has no curvature: the pickup adds no harmonics."""
+    def straight(self) -> bool:
+        """True when there is no curvature: the pickup adds no harmonics."""
         return not (np.any(self.curvature) or np.any(self.third) or self.bends_sideways)
-
-    @property
-    def apertures(self) -> NDArray[np.float64]:
-        """``aperture`` of every row, shape (r,), m."""
-        return np.broadcast_to(np.asarray(self.aperture, dtype=float), self.positions.shape)
 
     @property
     def bends_sideways(self) -> bool:
         """True when motion across the strings adds harmonics."""
         return bool(np.any(self.sideways) or np.any(self.sideways_slope))
 
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StringSensing:
+    """What the coils that are on take up of one string.
+
+    A channel is one coil. Slice x of its profile lies ``distance[c, x]`` from the bridge; its velocity towards the
+    pole times ``towards[c, x]``, and its velocity across the strings (+y) times ``across[c, x]``, add to the EMF.
+
+    Attributes
+    ----------
+    distance : shape (c, x), m.
+    towards, across : shape (c, x), V s/m, turns in; the sense of the winding is in the channel's response.
+    flux : the curved part; None: there is none.
+    """
+
+    distance: Floats
+    towards: Floats
+    across: Floats | float = 0.0
+    flux: FluxRows | None = field(default=None)
+
+    def __post_init__(self) -> None:
+        distance = _distances(self.distance, "distance", 2)
+        object.__setattr__(self, "distance", distance)
+        for name in ("towards", "across"):
+            object.__setattr__(self, name, _frozen(getattr(self, name), name, distance.shape))
+
+    @classmethod
+    def of_rows(
+        cls, *, positions: ArrayLike, slope: ArrayLike, across: ArrayLike = 0.0, aperture: ArrayLike = 5e-3,
+        flux: FluxRows | None = None,
+    ) -> "StringSensing":  # fmt: skip
+        """Return one channel whose pole rows (r,) have Gaussian profiles of the standard deviation ``aperture``, m."""
+        place = np.asarray(positions, dtype=float)
+        node, weight = np.polynomial.hermite.hermgauss(NODES)
+        width = np.broadcast_to(np.asarray(aperture, dtype=float), place.shape)
+        share = weight / np.sqrt(np.pi)
+        return cls(
+            distance=(place[:, None] + np.sqrt(2.0) * width[:, None] * node).reshape(1, -1),
+            towards=(np.broadcast_to(slope, place.shape)[:, None] * share).reshape(1, -1),
+            across=(np.broadcast_to(across, place.shape)[:, None] * share).reshape(1, -1),
+            flux=flux,
+        )
+
     @property
-    def side_terms(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """``sideways`` and ``sideways_slope``, shape (r,), zeros where they were not given."""
-        none = np.zeros(self.positions.shape)
+    def channels(self) -> int:
+        """Number of coils."""
+        return int(self.distance.shape[0])
+
+    @property
+    def groups(self) -> int:
+        """Number of pickups whose curved flux is taken apart; 0 without one."""
+        return 0 if self.flux is None else 1 + int(np.max(self.flux.group))
+
+    @property
+    def linear(self) -> bool:
+        """True when the linkage has no curvature."""
+        return self.flux is None or self.flux.straight
+
+    def mode_shapes(self, number: ArrayLike, length: float) -> tuple[Floats, Floats]:
+        """Return what each channel takes of modes sin(n pi x/L): towards and across, each (c, n), V s/m.
+
+        ``number`` (n,), ``length`` L in m; what lies beyond the speaking length takes nothing.
+        """
+        wavenumber = np.asarray(number, dtype=float) * np.pi / length
+        inside = (self.distance > 0.0) & (self.distance < length)
+        shape = np.where(inside[..., None], np.sin(self.distance[..., None] * wavenumber), 0.0)
         return (
-            none if self.sideways is None else self.sideways,
-            none if self.sideways_slope is None else self.sideways_slope,
+            np.asarray(np.einsum("cx,cxn->cn", self.towards, shape)),
+            np.asarray(np.einsum("cx,cxn->cn", self.across, shape)),
         )
