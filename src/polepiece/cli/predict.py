@@ -8,7 +8,7 @@ from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, Pic
 from polepiece.cli.progress import working
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Guitar, Prediction, State, Together
+    from polepiece.voicing import Guitar, Prediction, State
 
 NAME = "predict"
 NO_INTERVAL = "not every draw has this number: in some the resonance has no peak, or none with a width"
@@ -74,7 +74,7 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
     return body
 
 
-def _both_on(before: "Together", after: "Together") -> dict[str, Any]:
+def _both_on(before: "State", after: "State") -> dict[str, Any]:
     """Return what both pickups on together do, before and after: leads joined, one set of controls behind them."""
     states = {
         name: {"level_db": one.level_db, "resonance_hz": one.resonance_hz, "in_phase": one.in_phase}

@@ -26,12 +26,14 @@ from polepiece.sound.descriptors import (
     third_octave_levels_db,
     third_octaves,
 )
+from polepiece.sound.lines import Lines, stroke_lines
 from polepiece.sound.levels import Levels, level_states
 from polepiece.sound.loudness import (
     AUDITION_LUFS,
     Alignment,
     align,
     integrated_loudness,
+    k_weighting_power,
     loudness_as_given,
     peak_dbfs,
 )
@@ -51,7 +53,7 @@ from polepiece.sound.repertoire import PHRASES, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
 from polepiece.sound.streams import Convolver, Sections
 from polepiece.sound.transfer import PickupResponse, flat_response
-from polepiece.sound.voice import NoteVoice, StringBank
+from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
 from polepiece.sound.wav import (
     Header,
     Recording,

@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 import soxr
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
+from scipy import signal
 
 from polepiece.errors import InputError, MeasurementError
 
@@ -20,6 +21,7 @@ with warnings.catch_warnings():
 
 Floats = NDArray[np.float64]
 
+K_RATE = 48000.0  # Hz, at which the recommendation states its filters
 GATE_BLOCK_S = 0.4  # BS.1770 gating block
 AUDITION_LUFS = -23.0  # EBU R 128 target level
 PEAK_LIMIT_DBFS = -1.0
@@ -40,6 +42,13 @@ def k_weighting(sample_rate: float) -> Floats:
     """Second-order sections (n, 6) of the weighting, from the analogue prototype."""
     stages = pyloudnorm.Meter(sample_rate, filter_class="DeMan")._filters.values()
     return np.array([[*(one.passband_gain * one.b), *one.a] for one in stages])
+
+
+def k_weighting_power(frequency: ArrayLike) -> Floats:
+    """Return the power gain of the weighting at any ``frequency`` (Hz), from its filters at 48 kHz."""
+    hertz = np.asarray(frequency, dtype=float)
+    response = signal.sosfreqz(k_weighting(K_RATE), worN=hertz.ravel(), fs=K_RATE)[1]
+    return np.asarray(np.abs(response) ** 2).reshape(hertz.shape)
 
 
 def integrated_loudness(samples: NDArray[Any], sample_rate: float) -> float:

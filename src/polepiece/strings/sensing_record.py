@@ -1,6 +1,7 @@
 """What the motion of one string is turned into: real coefficients, no magnetics."""
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -135,10 +136,22 @@ class StringSensing:
 
         ``number`` (n,), ``length`` L in m; what lies beyond the speaking length takes nothing.
         """
-        wavenumber = np.asarray(number, dtype=float) * np.pi / length
-        inside = (self.distance > 0.0) & (self.distance < length)
-        shape = np.where(inside[..., None], np.sin(self.distance[..., None] * wavenumber), 0.0)
         return (
-            np.asarray(np.einsum("cx,cxn->cn", self.towards, shape)),
-            np.asarray(np.einsum("cx,cxn->cn", self.across, shape)),
+            self.shapes_of(np.asarray(self.towards), number, length),
+            self.shapes_of(np.asarray(self.across), number, length),
         )
+
+    def shapes_of(self, profile: Floats, number: ArrayLike, length: float) -> Floats:
+        """Return the sum over slices of any ``profile`` (c, x) times the modes' shapes at their places: (c, n)."""
+        count = np.asarray(number, dtype=float)
+        return np.stack(
+            [line @ _mode_table(place.tobytes(), count.tobytes(), length) for line, place in zip(profile, self.distance)]
+        )
+
+
+@lru_cache(maxsize=64)  # some 200 kB each
+def _mode_table(distance: bytes, number: bytes, length: float) -> Floats:
+    """Return sin(n pi x/L) (x, n) at distances from the bridge; zero beyond the speaking length."""
+    place, count = np.frombuffer(distance), np.frombuffer(number)
+    inside = (place > 0.0) & (place < length)
+    return np.where(inside[:, None], np.sin(place[:, None] * count * (np.pi / length)), 0.0)

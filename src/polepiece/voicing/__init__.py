@@ -46,7 +46,7 @@ from polepiece.voicing.readings import (
 from polepiece.voicing.spoken import move_words, plainly
 from polepiece.voicing.state import BANDS, State, as_json, difference, nested
 from polepiece.voicing.stringing import open_strings, string_places
-from polepiece.voicing.together import Together, together
+from polepiece.voicing.together import together
 from polepiece.voicing.trade import JudgedCell
 from polepiece.voicing.trade_verdicts import trade_body, trade_verdicts
 
@@ -125,7 +125,6 @@ __all__ = [
     "State",
     "String",
     "StringReading",
-    "Together",
     "Word",
     "anatomy",
     "apply",

@@ -18,6 +18,7 @@ from polepiece.sound import (
     Phrase,
     PickupResponse,
     Recording,
+    StringResponses,
     align,
     chain_setting,
     loudspeaker_name,
@@ -32,8 +33,8 @@ from polepiece.strings import Spread
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
 from polepiece.voicing.guitar import Guitar
-from polepiece.voicing.measures import GRID
-from polepiece.voicing.stringing import speaking_strings
+from polepiece.voicing.grid import GRID
+from polepiece.voicing.stringing import tuned_strings
 
 SAMPLE_RATE = 48_000  # Hz, of what is rendered
 
@@ -63,21 +64,15 @@ class Voice:
 
     guitar: Guitar
     pickup: str
-    response: PickupResponse  # from string velocity to the amplifier, V s/m, rms over strings: what re-voicing swaps
-
-    @property
-    def level_db(self) -> float:
-        """Level at 1 kHz, dB re 1 V s/m; the `State`'s, within what strings differ in their eddy currents."""
-        return float(20.0 * np.log10(np.abs(self.response.at(1000.0))))
+    response: PickupResponse  # size only: volts at the amplifier per velocity of the stroke, rms over strings
 
 
 def voice(guitar: Guitar, pickup: str, *, bench: Bench) -> Voice:
-    """Return the response that a recording made with this pickup carries."""
-    sensings, common = bench.sensings(guitar, pickup)
-    slope = np.array([one.slope.sum() for one in sensings])
+    """Return the response that a recording made with this pickup, in the position that is heard, carries."""
+    state = bench.state(guitar, pickup)
     return Voice(
         guitar=guitar, pickup=pickup,
-        response=PickupResponse(frequency=GRID, value=common * np.sqrt(np.mean(slope**2))),
+        response=PickupResponse(frequency=GRID, value=10.0 ** (state.response_db / 20.0) + 0j),
     )  # fmt: skip
 
 
@@ -95,21 +90,25 @@ def play(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench: B
 def playing(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench: Bench) -> Iterator[FloatArray]:
     """Return what `play` returns block by block; the first one is short, so that playing can begin.
 
-    Every string has its own response: eddy currents differ from string to string.
+    Every coil has its own response to every string: eddy currents differ. ``bench.heard`` says what is on.
 
     Raises
     ------
     InputError
         At once, when a string has no pitch or mass.
     """
-    unit = guitar.pickup(pickup)
-    sensings, _ = bench.sensings(guitar, pickup)
-    spoken = speaking_strings(guitar)
-    if len(spoken) != len(sensings):
-        raise InputError("a string has no pitch or mass, so it cannot be heard; give string_set and tuning.")
-    sensed = bench.sensed(guitar, unit, bench.magnetised(guitar, unit))
-    pulls = [MagnetPull(force_gradient=[float(one)], position=[unit.distance_from_bridge]) for one in sensed.stiffness]
-    responses = [PickupResponse(frequency=GRID, value=one) for one in bench.string_responses(guitar, pickup)]
+    spoken = tuned_strings(guitar)
+    switched = bench.switched(guitar, guitar.pickup(pickup))
+    every = range(len(spoken))
+    pulls = [MagnetPull(force_gradient=one.gradient, position=one.place) for one in map(switched.pull, every)]
+    responses = [
+        StringResponses(
+            linear=tuple(PickupResponse(frequency=GRID, value=one) for one in switched.channel_responses(k)),
+            curved=tuple(PickupResponse(frequency=GRID, value=one) for one in switched.curved_responses(k)),
+        )
+        for k in every
+    ]
+    sensings = [switched.sensing(k) for k in every]
     return stream(phrase, spoken, sensings, responses, sample_rate=SAMPLE_RATE, seed=seed, spread=Spread(), pulls=pulls)
 
 

@@ -27,7 +27,7 @@ def balances(before: Guitar, after: Guitar, pickup: str, *, bench: Bench) -> dic
 
 
 def balance_intervals(
-    before: Guitar, after: Guitar, pickup: str, *, bench: Bench, count: int, level: Interval
+    before: Guitar, after: Guitar, pickup: str, *, bench: Bench, count: int, level: Interval | None
 ) -> dict[str, Interval]:
     """Return the 90 % interval of the change of each balance, dB, by dotted key.
 
@@ -38,12 +38,12 @@ def balance_intervals(
     bench : Bench
     count : int
         Paired draws.
-    level : (low, high)
-        The interval of the pickup's own level: all there is where nothing that is shared has changed.
+    level : (low, high) or None
+        The interval of the pickup's own level: all there is where nothing that is shared has changed. None: not known.
     """
     others = others_of(before, pickup)
     shared = before.controls != after.controls or before.strings != after.strings
-    if not shared:
+    if not shared and level is not None:
         return {f"balance_with_db.{other}": level for other in others}
     sample = draws(count, bench.seed)
     stated = balances(before, after, pickup, bench=bench)

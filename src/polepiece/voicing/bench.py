@@ -6,23 +6,22 @@ hundreds of candidates cost a string and circuit calculation each.
 
 from collections import Counter, OrderedDict
 from concurrent.futures import Executor, Future
+from copy import copy
 from dataclasses import fields, replace
 from typing import TypeVar
 
 import numpy as np
 
-from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.circuit import LoadedResponse, loaded_response, resonance
+from polepiece.arrays import ComplexArray
+from polepiece.circuit import resonance
 from polepiece.errors import MeasurementError
 from polepiece.geometry import Resolution
-from polepiece.strings import Sensed, StringSensing
+from polepiece.strings import Sensed
 from polepiece.voicing import engine, measures
-from polepiece.voicing.anatomy import anatomy, row_positions
+from polepiece.voicing.anatomy import anatomy
 from polepiece.voicing.electrics import (
     STILL,
     CoilMove,
-    circuit_load,
-    coil_senses,
     flattest,
     inductance_of,
     over_frequency,
@@ -30,32 +29,25 @@ from polepiece.voicing.electrics import (
     pickup_resistance,
     turns,
 )
-from polepiece.voicing.engine import PickupModel, StringLayout
+from polepiece.voicing.engine import StringLayout
 from polepiece.voicing.gaps import safe_gaps, string_gaps
+from polepiece.voicing.grid import GRID
 from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.intervals import (
-    MagnetMoves,
-    NominalState,
-    drawn_numbers,
-    drawn_strings,
-    magnet_moves,
-)
+from polepiece.voicing.intervals import DrawnPickup, MagnetMoves, drawn_numbers, drawn_strings, magnet_moves
 from polepiece.voicing.known import INDUCTANCE, as_measured, drawn_turns, told
 from polepiece.voicing.magnetised import Magnetised, magnetise, near_start
-from polepiece.voicing.measures import AT_1KHZ, GRID
 from polepiece.voicing.settled import settled_moves
 from polepiece.voicing.spread import NOMINAL, Draw, ninety
 from polepiece.voicing.spread import draws as make_draws
-from polepiece.voicing.state import H2_AMPLITUDE, State, difference
-from polepiece.voicing.stringing import speaking_strings, string_layout, string_places, string_rod
+from polepiece.voicing.state import H2_AMPLITUDE, State, difference, nested
+from polepiece.voicing.stringing import string_layout, string_places, string_rod, tuned_strings, wound_strings
+from polepiece.voicing.stroke import Energies, Taken, decibel, response_power
+from polepiece.voicing.switched import PickupOn, Switched, is_on, joined
 from polepiece.voicing.turning import pickup_model
 
 Kept = TypeVar("Kept")
 SILENT = "nothing of this pickup reaches the amplifier in this state: it is silent. The volume is 0; turn it up."
 TURNED = 4  # geometries with screws at unlike heights that a bench keeps
-# Horizontal against vertical sensitivity over a round pole, -14 to -18 dB, 3 dB either way: Horton and Moore,
-# Am. J. Phys. 77 (2009), as quoted in a review (status: read at second hand); the middle is taken.
-HORIZONTAL = 10.0 ** (-16.0 / 20.0)
 
 
 def _all_screws(unit: Pickup, up: float) -> Pickup:
@@ -97,21 +89,63 @@ class Bench:
         self.resolution = resolution or Resolution()
         self._magnetised: OrderedDict[object, Magnetised] = OrderedDict()
         self._sensed: OrderedDict[object, tuple[Magnetised, Sensed]] = OrderedDict()  # with what its key names by id
-        self._emf: OrderedDict[object, tuple[Sensed, ComplexArray]] = OrderedDict()
+        self._eddy: OrderedDict[object, tuple[Sensed, ComplexArray]] = OrderedDict()
         self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
         self._drawn: OrderedDict[object, list[dict[str, float]]] = OrderedDict()
         self._settled: OrderedDict[object, tuple[Magnetised, CoilMove]] = OrderedDict()
         self._coming: dict[object, Future[MagnetMoves]] = {}
+        self.heard: tuple[str, ...] | None = None  # names of the pickups that are on; None: the one asked about
+
+    def heard_in(self, pickups: tuple[str, ...] | None) -> "Bench":
+        """Return this bench for another position of the switch: the names of the pickups that are on.
+
+        None: each pickup by itself. What is solved is shared.
+        """
+        other = copy(self)
+        other.heard = pickups
+        return other
 
     # --- the chain ---------------------------------------------------------------------------------
     def state(self, guitar: Guitar, pickup: str) -> State:
-        """Return the state of one pickup of ``guitar``."""
+        """Return the state of one pickup of ``guitar`` in the position that is heard."""
         unit = guitar.pickup(pickup)
+        switched = self.switched(guitar, unit)  # magnets, coils, strings and circuit of all pickups that are on
+        strokes = self.strokes(guitar, switched)  # partials of the stated stroke as every coil takes them
+        voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
+        return self._numbers(guitar, switched, Energies.of(strokes, voltages))
+
+    def switched(self, guitar: Guitar, unit: Pickup) -> Switched:
+        """Return the pickups that are on when ``unit`` is heard, itself first, and the circuit behind them.
+
+        Raises
+        ------
+        InputError
+            When ``unit`` is not on in the position.
+        MeasurementError
+            When the volume stands at 0: a level and its bands have no number then.
+        """
+        if guitar.controls.volume_setting <= 0.0:
+            raise MeasurementError(SILENT)
+        names = self.heard or (unit.name,)
+        is_on(names, unit.name)
+        order = [unit.name, *(one for one in names if one != unit.name)]
+        on = tuple(self.pickup_on(guitar, guitar.pickup(one)) for one in order)
+        return Switched(pickups=on, response=joined(guitar, [one.circuit for one in on]))
+
+    def pickup_on(self, guitar: Guitar, unit: Pickup) -> PickupOn:
+        """Return one pickup with what its strings are to it."""
         magnetised = self.magnetised(guitar, unit)  # magnet and steel, coils: shapes, grade and history
         sensed = self.sensed(guitar, unit, magnetised)  # strings in that field: V s/m per turn
-        emf = self.string_emf(guitar, unit, magnetised, sensed)  # (k, coils, f) per turn, eddy currents in
-        response = self.response(guitar, unit, magnetised)  # circuit: V at the amplifier per V in a coil
-        return self._numbers(guitar, unit, magnetised, sensed, emf, response)
+        move = self.coil_move(guitar, unit, magnetised)
+        return PickupOn(
+            unit=unit, magnetised=magnetised, sensed=sensed, turns=move.turns * np.array(turns(unit)),
+            eddy=self.eddy(guitar, unit, magnetised, sensed),
+            circuit=pickup_circuit(guitar, unit, magnetised.coils, NOMINAL, GRID, move=move),
+        )  # fmt: skip
+
+    def strokes(self, guitar: Guitar, switched: Switched) -> list[Taken]:
+        """Return what all coils take of the stated stroke on every open string."""
+        return switched.strokes(tuned_strings(guitar))
 
     def magnetised(self, guitar: Guitar, unit: Pickup) -> Magnetised:
         """Return the solved magnet and coil fields of a pickup; kept for pickups that differ elsewhere only."""
@@ -170,55 +204,37 @@ class Bench:
         alike = _all_screws(unit, up)
         return self.sensed(guitar, alike, self.magnetised(guitar, alike))
 
-    def string_emf(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed) -> ComplexArray:
-        """Return EMF per string velocity (k, coils, f) on GRID, V s/m, all coils the same way round; kept."""
-        move = self.coil_move(guitar, unit, magnetised)
-        key = (id(sensed), unit, guitar.strings, move.turns)
-        if key not in self._emf:
+    def eddy(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed) -> ComplexArray:
+        """Return what eddy currents leave of each coil's sensitivity for each string (k, coils, f) on GRID; kept."""
+        if id(sensed) not in self._eddy:
             y, _ = string_places(guitar, unit)
             factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
-            static = (sensed.sensitivity * move.turns * np.array(turns(unit)))[:, :, None]
-            emf = np.asarray(static * over_frequency(factor, magnetised.coils.fields.frequency))
-            self._emf[key] = (sensed, emf)
-            _shorten(self._emf, 64)
-        return self._emf[key][1]
+            self._eddy[id(sensed)] = (sensed, over_frequency(factor, magnetised.coils.fields.frequency))
+            _shorten(self._eddy, 64)
+        return self._eddy[id(sensed)][1]
 
-    def response(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> LoadedResponse:
-        """Return the circuit's transfer from every coil to the amplifier on GRID.
-
-        Raises
-        ------
-        MeasurementError
-            When the volume stands at 0: a level and its bands have no number then.
-        """
-        if guitar.controls.volume_setting <= 0.0:
-            raise MeasurementError(SILENT)
-        move = self.coil_move(guitar, unit, magnetised)
-        circuit = pickup_circuit(guitar, unit, magnetised.coils, NOMINAL, GRID, move=move)
-        return loaded_response(GRID, circuit, load=circuit_load(guitar))
-
-    def _numbers(
-        self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed, emf: ComplexArray,
-        response: LoadedResponse,
-    ) -> State:  # fmt: skip
-        transfer = response.transfer
-        power = np.abs(measures.combined(emf, transfer)) ** 2
-        n = np.array(turns(unit)) * coil_senses(transfer)
-        total, second = sensed.sensitivity @ n, sensed.second @ n
-        peak = resonance(GRID, flattest(transfer), reference="plateau")
-        wound = np.array([s.core_diameter < s.diameter for s in guitar.strings])
+    def _numbers(self, guitar: Guitar, switched: Switched, energies: Energies) -> State:
+        own, spoken = switched.pickups[0], tuned_strings(guitar)
+        unit, sensed = own.unit, own.sensed
+        n = own.turns * switched.senses[0]
+        flat = sum(flattest(one) for one in switched.response.transfers)
+        peak = resonance(GRID, np.asarray(flat), reference="plateau")
+        found = nested({key: float(value) for key, value in energies.numbers(wound_strings(guitar)).items()})
         y, height = string_places(guitar, unit)
-        spoken = speaking_strings(guitar)
-        strokes = self._strokes(guitar, unit, magnetised, sensed, n)
-        move = self.coil_move(guitar, unit, magnetised)
-        inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), move)
-        level = 10.0 * np.log10(power[:, AT_1KHZ])
-        field = engine.vertical_field(magnetised.model, magnetised.pickup_table, y, height)
+        move = self.coil_move(guitar, unit, own.magnetised)
+        inductance = inductance_of(unit, own.magnetised.coils, np.array([120.0, 1000.0]), move)
+        field = engine.vertical_field(own.magnetised.model, own.magnetised.pickup_table, y, height)
+        emf = np.concatenate([one.emf for one in switched.pickups], axis=1)
+        power = np.abs(measures.combined(emf, switched.transfer)) ** 2
+        curve = [
+            response_power(one, switched.sensing(k), switched.channel_responses(k)) for k, one in enumerate(spoken)
+        ]
         return State(
-            level_db=measures.level_db(power),
-            bands_db=measures.bands_db(power),
-            wound_minus_plain_db=measures.wound_minus_plain_db(power, wound),
-            attack_minus_sustain_db=measures.attack_minus_sustain_db(power, strokes) if strokes else {},
+            level_db=found["level_db"], bands_db=found["bands_db"],
+            sensitivity_1khz_db=measures.sensitivity_1khz_db(power),
+            wound_minus_plain_db=found.get("wound_minus_plain_db"),
+            attack_minus_sustain_db=found.get("attack_minus_sustain_db", {}),
+            string_balance_db=tuple(found["string_balance_db"]),
             resonance_hz=peak.frequency,
             resonance_db=peak.height_db,
             resonance_q=peak.quality,
@@ -230,11 +246,11 @@ class Bench:
             partial_shift_cents=tuple(
                 measures.shift_cents(s, float(g), unit.distance_from_bridge) for s, g in zip(spoken, sensed.stiffness)
             ),
-            string_balance_db=tuple(level - measures.level_db(power)),
-            h2_db=tuple(measures.h2_db(total, second, H2_AMPLITUDE)),
+            h2_db=tuple(measures.h2_db(sensed.sensitivity @ n, sensed.second @ n, H2_AMPLITUDE)),
             frequency_hz=GRID,
-            response_db=10.0 * np.log10(power.mean(axis=0) + 1e-300),
-        )
+            response_db=decibel(np.mean(curve, axis=0)),
+            in_phase=switched.in_phase,
+        )  # type: ignore[arg-type]
 
     def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
         """Have the other process, where there is one, solve what a state or its interval will ask for."""
@@ -254,24 +270,28 @@ class Bench:
 
     # --- intervals ---------------------------------------------------------------------------------
     def interval(
-        self, before: Guitar, after: Guitar, pickup: str, *, draws: int = 64
+        self, before: Guitar, after: Guitar, pickup: str, *, draws: int = 64, there: "Bench | None" = None
     ) -> dict[str, tuple[float, float]]:
-        """Return the 90 % interval of after minus before by dotted key, from paired draws."""
-        return self.intervals(before, {"": after}, pickup, count=draws)[""]
+        """Return the 90 % interval of after minus before by dotted key, from paired draws.
+
+        ``there`` is this bench in the position in which ``after`` is heard, where it is another one.
+        """
+        return self.intervals(before, {"": after}, pickup, count=draws, there=there)[""]
 
     def intervals(
-        self, before: Guitar, after: dict[str, Guitar], pickup: str, *, count: int = 64
+        self, before: Guitar, after: dict[str, Guitar], pickup: str, *, count: int = 64, there: "Bench | None" = None
     ) -> dict[str, dict[str, tuple[float, float]]]:
         """Return `interval` for several changed guitars; the draws of ``before`` are made once."""
+        then = there or self
         sample = make_draws(count, self.seed)
         here = self.drawn(before, pickup, sample)
         now = self.state(before, pickup)
         out = {}
         for name, guitar in after.items():
-            there = self.drawn(guitar, pickup, sample)
-            keys = _in_all(here + there)
-            moves = [[b[k] - a[k] for k in keys] for a, b in zip(here, there)]
-            stated = difference(now, self.state(guitar, pickup))
+            later = then.drawn(guitar, pickup, sample)
+            keys = _in_all(here + later)
+            moves = [[b[k] - a[k] for k in keys] for a, b in zip(here, later)]
+            stated = difference(now, then.state(guitar, pickup))
             out[name] = dict(zip(keys, ninety(moves, [stated.get(key, np.nan) for key in keys])))
         return out
 
@@ -287,36 +307,21 @@ class Bench:
     def drawn(self, guitar: Guitar, pickup: str, sample: list[Draw]) -> list[dict[str, float]]:
         """Return the numbers of every draw of one state."""
         unit = guitar.pickup(pickup)
-        key = (guitar, unit.name, tuple(sample))
+        key = (guitar, unit.name, self.heard, tuple(sample))
         if key not in self._drawn:
-            magnetised = self.magnetised(guitar, unit)
-            nominal = self._nominal(guitar, unit, magnetised)
-            moves = self.moves(unit, magnetised)
-            coils = self.coil_moves(guitar, unit, magnetised, sample)
-            self._drawn[key] = drawn_numbers(guitar, unit, magnetised, moves, coils, nominal, sample)
+            switched = self.switched(guitar, unit)
+            drawn = [self._drawn_pickup(guitar, one, sample) for one in switched.pickups]
+            strokes = self.strokes(guitar, switched)
+            self._drawn[key] = drawn_numbers(guitar, switched, strokes, drawn, self.state(guitar, unit.name), sample)
             _shorten(self._drawn, 64)
         return self._drawn[key]
 
-    def _strokes(
-        self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed, n: FloatArray
-    ) -> list[measures.StrokeModes]:
-        """Return the partials of every open string after the stated stroke, as the pole rows see them."""
-        rows = row_positions(unit, magnetised.model.anatomy.rows)
-        out = []
-        for k, string in enumerate(speaking_strings(guitar)):
-            share = row_shares(magnetised.model, sensed, n, k)
-            out.append(measures.stroke_modes(string, rows, tuple(round(float(s), 3) for s in share)))
-        return out
-
-    def _nominal(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> NominalState:
-        sensed = self.sensed(guitar, unit, magnetised)
-        sensitivity, force = drawn_strings(guitar, unit, magnetised, None, [NOMINAL])
-        n = np.array(turns(unit)) * coil_senses(self.response(guitar, unit, magnetised).transfer)
-        return NominalState(
-            strokes=self._strokes(guitar, unit, magnetised, sensed, n),
-            state=self.state(guitar, unit.name), emf=self.string_emf(guitar, unit, magnetised, sensed),
-            sensitivity=sensitivity[:, :, 0], force=force[:, 0],
-            turns=self.coil_move(guitar, unit, magnetised).turns,
+    def _drawn_pickup(self, guitar: Guitar, on: PickupOn, sample: list[Draw]) -> DrawnPickup:
+        moves = self.moves(on.unit, on.magnetised)
+        sensitivity, force = drawn_strings(guitar, on.unit, on.magnetised, moves, [NOMINAL, *sample])
+        return DrawnPickup(
+            on=on, ratio=sensitivity[:, :, 1:] / sensitivity[:, :, :1], pull=force[:, 1:] / force[:, :1],
+            coils=self.coil_moves(guitar, on.unit, on.magnetised, sample),
         )  # fmt: skip
 
     def moves(self, unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
@@ -383,62 +388,11 @@ class Bench:
         return lowered(guitar, unit, middle), middle
 
     def level(self, guitar: Guitar, pickup: str) -> float:
-        """Return the level alone, dB re 1 V s/m: what `state` says, without the rest."""
-        unit = guitar.pickup(pickup)
-        magnetised = self.magnetised(guitar, unit)
-        sensed = self.sensed(guitar, unit, magnetised)
-        emf = self.string_emf(guitar, unit, magnetised, sensed)
-        transfer = self.response(guitar, unit, magnetised).transfer
-        return measures.level_db(np.abs(measures.combined(emf, transfer)) ** 2)
-
-    # --- for the renderer --------------------------------------------------------------------------
-    def string_responses(self, guitar: Guitar, pickup: str) -> list[ComplexArray]:
-        """Return each string's own response (f,) on GRID, from what its `sensings` give to the amplifier.
-
-        Eddy currents differ a little from string to string. A string whose coils cancel (under a thousandth of the
-        strongest) is given the common response.
-        """
-        unit = guitar.pickup(pickup)
-        magnetised = self.magnetised(guitar, unit)
-        sensed = self.sensed(guitar, unit, magnetised)
-        transfer = self.response(guitar, unit, magnetised).transfer
-        total = sensed.sensitivity @ (np.array(turns(unit)) * coil_senses(transfer))
-        whole = measures.combined(self.string_emf(guitar, unit, magnetised, sensed), transfer)
-        common = total @ whole / max(float(total @ total), 1e-300)
-        heard = np.abs(total) > 1e-3 * np.max(np.abs(total))
-        return [np.asarray(w / t if ok else common) for w, t, ok in zip(whole, total, heard)]
-
-    def sensings(self, guitar: Guitar, pickup: str) -> tuple[list[StringSensing], ComplexArray]:
-        """Return each string's flux polynomial by pole row, and the common response (f,) on GRID.
-
-        Eddy currents differ a little from string to string: the common response is within about 5 % of every
-        string's own (within 25 % with the coils out of phase, where what is left is small). Sensitivity to motion
-        across the strings is odd in y, as the mirror symmetry of the poles asks.
-        """
-        unit = guitar.pickup(pickup)
-        magnetised = self.magnetised(guitar, unit)
-        sensed = self.sensed(guitar, unit, magnetised)
-        emf = self.string_emf(guitar, unit, magnetised, sensed)
-        transfer = self.response(guitar, unit, magnetised).transfer
-        n = np.array(turns(unit)) * coil_senses(transfer)
-        y, _ = string_places(guitar, unit)
-        rows = row_positions(unit, magnetised.model.anatomy.rows)
-        total = sensed.sensitivity @ n
-        out = []
-        for k in range(len(guitar.strings)):
-            share = row_shares(magnetised.model, sensed, n, k)
-            out.append(
-                StringSensing(
-                    positions=np.array(rows), row_weights=np.ones(len(rows)), slope=share * total[k],
-                    curvature=share * float(sensed.second[k] @ n), third=share * float(sensed.third[k] @ n),
-                    sideways=share * float(sensed.sideways[k] @ n),
-                    sideways_slope=share * float(sensed.sideways_slope[k] @ n),
-                    horizontal=HORIZONTAL * float(np.sign(y[k])), aperture=apertures(magnetised.model, sensed, n, k),
-                )
-            )  # fmt: skip
-        whole = measures.combined(emf, transfer)  # (k, f): what the common response times `total` stands for
-        value = total @ whole / max(float(total @ total), 1e-300)  # least squares over the strings
-        return out, np.asarray(value)
+        """Return the level alone, dB re 1 V: what `state` says, without the rest."""
+        switched = self.switched(guitar, guitar.pickup(pickup))
+        strokes = self.strokes(guitar, switched)
+        voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
+        return float(decibel(Energies.of(strokes, voltages).strings.mean()))
 
 
 def _moves_key(unit: Pickup, layout: StringLayout) -> object:
@@ -455,27 +409,3 @@ def lowered(guitar: Guitar, unit: Pickup, move: float) -> Guitar:
     """Return ``guitar`` with the whole pickup lowered by ``move`` m (raised where negative)."""
     moved = replace(unit, gap_bass=unit.gap_bass + move, gap_treble=unit.gap_treble + move)
     return replace(guitar, pickups=tuple(moved if p.name == unit.name else p for p in guitar.pickups))
-
-
-def row_shares(model: PickupModel, sensed: Sensed, n: FloatArray, string: int) -> FloatArray:
-    """Return the share of each pole row in a string's sensitivity (rows,), adding up to one."""
-    rows = model.anatomy.rows
-    profile = sensed.profile[string].T @ n
-    if len(rows) == 1:
-        return np.ones(1)
-    near = np.argmin(np.abs(model.table.x[:, None] - np.array(rows)[None]), axis=1)
-    parts = np.array([profile[near == r].sum() for r in range(len(rows))])
-    return np.asarray(parts / parts.sum())
-
-
-def apertures(model: PickupModel, sensed: Sensed, n: FloatArray, string: int) -> FloatArray:
-    """Return the standard deviation of the sensing profile about each of its rows (rows,), m."""
-    rows = np.array(model.anatomy.rows)
-    weight = np.abs(sensed.profile[string].T @ n)
-    x = model.table.x
-    near = np.argmin(np.abs(x[:, None] - rows[None]), axis=1)
-    out = []
-    for row, place in enumerate(rows):
-        own = weight[near == row]
-        out.append(np.sqrt((own * (x[near == row] - place) ** 2).sum() / max(float(own.sum()), 1e-300)))
-    return np.asarray(out)

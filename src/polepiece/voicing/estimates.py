@@ -124,6 +124,7 @@ def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound:
         flat,
         level_db=level + offset,
         bands_db=bands,
+        sensitivity_1khz_db=flat.sensitivity_1khz_db + mean * (probe.sensitivity_1khz_db - before.sensitivity_1khz_db),
         wound_minus_plain_db=gap,
         resonance_hz=scaled("resonance_hz"),
         resonance_db=scaled("resonance_db"),

@@ -12,7 +12,7 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.voicing import measures
 from polepiece.voicing.bench import Bench, lowered
-from polepiece.voicing.electrics import coil_senses, turns
+from polepiece.voicing.electrics import turns
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.intervals import drawn_strings
 from polepiece.voicing.spread import NOMINAL, Draw, draws, ninety
@@ -44,7 +44,7 @@ def drawn_h2_db(guitar: Guitar, pickup: str, sample: Sequence[Draw], *, bench: B
     unit = guitar.pickup(pickup)
     magnetised = bench.magnetised(guitar, unit)
     moves = bench.moves(unit, magnetised)
-    turned = np.array(turns(unit)) * coil_senses(bench.response(guitar, unit, magnetised).transfer)
+    turned = np.array(turns(unit)) * bench.switched(guitar, unit).senses[0]
     near, far = (
         np.einsum(
             "kcd,c->kd", drawn_strings(moved, moved.pickup(unit.name), magnetised, moves, [NOMINAL, *sample])[0], turned

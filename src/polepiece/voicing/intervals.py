@@ -5,32 +5,35 @@ solved on a coarse mesh (a response surface; the tests hold its error against th
 for every draw.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.circuit import loaded_response, resonance
+from polepiece.circuit import LoadedResponse, resonance
 from polepiece.geometry import Resolution
 from polepiece.magnetics import MagnetState
 from polepiece.materials import MagnetMaterial, catalogue
-from polepiece.voicing import engine, known, measures
+from polepiece.voicing import engine, known
 from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
 from polepiece.voicing.electrics import (
     CoilMove,
-    circuit_load,
     flattest,
     inductance_of,
     over_frequency,
     pickup_circuit,
     pickup_resistance,
+    turns,
 )
+from polepiece.voicing.grid import AT_1KHZ, GRID
 from polepiece.voicing.guitar import Guitar, Magnet, Pickup
 from polepiece.voicing.magnetised import Magnetised, magnet_for_sound, magnetise
-from polepiece.voicing.measures import AT_1KHZ, GRID
 from polepiece.voicing.spread import SIGMAS, Draw
-from polepiece.voicing.state import State
-from polepiece.voicing.stringing import string_places, string_rod
+from polepiece.voicing.state import BANDS, State
+from polepiece.voicing.stringing import offset_error, string_places, string_rod, wound_strings
+from polepiece.voicing.stroke import Energies, Taken, decibel
+from polepiece.voicing.switched import PickupOn, Switched, joined
 
 COARSE = Resolution(
     sectors=8, slice_height=2.6e-3, cap_rings=1, keeper_panel=5.0e-3, magnet_across=4, magnet_along=2,
@@ -41,15 +44,13 @@ UNKNOWN_GRADES = ("alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-8", "c
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class NominalState:
-    """What the draws of one state are scaled from."""
+class DrawnPickup:
+    """One pickup that is on, in d draws."""
 
-    state: State
-    emf: ComplexArray  # (k, coils, f) per string velocity on GRID
-    sensitivity: FloatArray  # (k, coils) by the way of the draws
-    force: FloatArray  # (k,)
-    strokes: list[measures.StrokeModes]
-    turns: float  # factor on the turns that belong to the resistance, from a measured inductance; 1 without
+    on: PickupOn
+    ratio: FloatArray  # (k, c, d) sensitivity over the nominal one
+    pull: FloatArray  # (k, d) pull over the nominal one
+    coils: list[CoilMove]  # what steel and turns do to its coils
 
 
 def drawn_strings(
@@ -67,49 +68,70 @@ def drawn_strings(
 
 
 def drawn_numbers(
-    guitar: Guitar, unit: Pickup, magnetised: Magnetised, moves: "MagnetMoves", coils: list[CoilMove],
-    base: NominalState, draws: list[Draw],
+    guitar: Guitar, switched: Switched, strokes: Sequence[Taken], drawn: Sequence[DrawnPickup], nominal: State,
+    draws: list[Draw],
 ) -> list[dict[str, float]]:  # fmt: skip
-    """Return the numbers of `State` (those that a draw moves) for every draw; ``coils`` are its inductances."""
-    sensitivity, force = drawn_strings(guitar, unit, magnetised, moves, draws)
-    ratio = sensitivity / base.sensitivity[:, :, None]
-    wound = np.array([s.core_diameter < s.diameter for s in guitar.strings])
+    """Return the numbers of `State` (those that a draw moves) for every draw."""
+    responses = [_response(guitar, drawn, draw, number) for number, draw in enumerate(draws)]
+    transfer = np.stack([np.concatenate(one.transfers) for one in responses])  # (d, c, f)
+    turned = [np.array([m.turns for m in one.coils]) / _stated_turns(one.on) for one in drawn]  # (d,) each
+    voltages = []
+    for k, stroke in enumerate(strokes):
+        scale = np.concatenate([one.ratio[k].T * t[:, None] for one, t in zip(drawn, turned)], axis=1)  # (d, c)
+        place = np.concatenate([_offsets(one.on, k, draws) for one in drawn], axis=1)
+        voltages.append(stroke.voltage(transfer * switched.eddy[k], scale=scale, offset=place))
+    energies = Energies.of(strokes, voltages).numbers(wound_strings(guitar))
     out = []
-    for k, draw in enumerate(draws):
-        emf = base.emf * ratio[:, :, k, None] * (coils[k].turns / base.turns)
-        out.append(_numbers(guitar, unit, magnetised, base, emf, force[:, k] / base.force, wound, draw, coils[k]))
+    for number, draw in enumerate(draws):
+        one = {key: float(value[number]) for key, value in energies.items()}
+        one |= {f"bands_own_db.{b}": one["level_db"] + one[f"bands_db.{b}"] for b in BANDS}
+        emf = np.concatenate(
+            [d.on.emf * d.ratio[:, :, number, None] * t[number] for d, t in zip(drawn, turned)], axis=1
+        )[:, :, AT_1KHZ]
+        small = np.abs(np.einsum("kc,c->k", emf, transfer[number][:, AT_1KHZ])) ** 2
+        one["sensitivity_1khz_db"] = float(decibel(small.mean()))
+        out.append(one | _resonance(responses[number]) | _own(guitar, drawn[0], nominal, draw, number))
     return out
 
 
-def _numbers(
-    guitar: Guitar, unit: Pickup, magnetised: Magnetised, base: NominalState, emf: ComplexArray, pull: FloatArray,
-    wound: "np.ndarray", draw: Draw, move: CoilMove,
-) -> dict[str, float]:  # fmt: skip
-    circuit = pickup_circuit(guitar, unit, magnetised.coils, draw, GRID, move=move)
-    transfer = loaded_response(GRID, circuit, load=circuit_load(guitar, draw)).transfer
-    power = np.abs(measures.combined(emf, transfer)) ** 2
-    peak = resonance(GRID, flattest(transfer), reference="plateau")
-    level = 10.0 * np.log10(power[:, AT_1KHZ])
-    inductance = inductance_of(unit, magnetised.coils, np.array([120.0, 1000.0]), move)
-    out = {"level_db": measures.level_db(power)}
-    out |= {f"bands_db.{k}": v for k, v in measures.bands_db(power).items()}
-    gap = measures.wound_minus_plain_db(power, wound)
-    if gap is not None:
-        out["wound_minus_plain_db"] = gap
-    attack = measures.attack_minus_sustain_db(power, base.strokes) if base.strokes else {}
-    out |= {f"attack_minus_sustain_db.{k}": v for k, v in attack.items()}
-    if peak.frequency is not None and peak.height_db is not None:
-        out |= {"resonance_hz": peak.frequency, "resonance_db": peak.height_db}
-        if peak.quality is not None:
-            out["resonance_q"] = peak.quality
-    out["dc_resistance_ohm"] = pickup_resistance(unit) * known.drawn_resistance(guitar, unit, draw)
-    out["inductance_120hz_h"], out["inductance_1khz_h"] = (float(x.real) for x in inductance)
-    nominal = base.state
-    for k in range(len(level)):
-        out[f"string_balance_db.{k + 1}"] = float(level[k] - out["level_db"])
-        out[f"string_pull_n.{k + 1}"] = float(nominal.string_pull_n[k] * pull[k])
-        out[f"partial_shift_cents.{k + 1}"] = float(nominal.partial_shift_cents[k] * pull[k])
-        out[f"field_mt.{k + 1}"] = float(nominal.field_mt[k] * np.sqrt(abs(pull[k])))
+def _response(guitar: Guitar, drawn: Sequence[DrawnPickup], draw: Draw, number: int) -> LoadedResponse:
+    circuits = [
+        pickup_circuit(guitar, one.on.unit, one.on.magnetised.coils, draw, GRID, move=one.coils[number]) for one in drawn
+    ]
+    return joined(guitar, circuits, draw)
+
+
+def _stated_turns(on: PickupOn) -> float:
+    """Return the factor on the turns that a measured inductance gives the nominal state; 1 without."""
+    return float(on.turns[0] / turns(on.unit)[0])
+
+
+def _offsets(on: PickupOn, string: int, draws: list[Draw]) -> FloatArray:
+    """Return how far the string lies off its stated place across the pole in every draw, m, for each coil (d, c)."""
+    one = np.array([offset_error(draw, on.unit, string) for draw in draws])
+    return np.repeat(one[:, None], on.coils, axis=1)
+
+
+def _resonance(response: LoadedResponse) -> dict[str, float]:
+    peak = resonance(GRID, np.asarray(sum(flattest(one) for one in response.transfers)), reference="plateau")
+    if peak.frequency is None or peak.height_db is None:
+        return {}
+    out = {"resonance_hz": peak.frequency, "resonance_db": peak.height_db}
+    return out | ({} if peak.quality is None else {"resonance_q": peak.quality})
+
+
+def _own(guitar: Guitar, drawn: DrawnPickup, nominal: State, draw: Draw, number: int) -> dict[str, float]:
+    """Return what is of the pickup alone."""
+    unit = drawn.on.unit
+    inductance = inductance_of(unit, drawn.on.magnetised.coils, np.array([120.0, 1000.0]), drawn.coils[number])
+    out = {
+        "dc_resistance_ohm": pickup_resistance(unit) * known.drawn_resistance(guitar, unit, draw),
+        "inductance_120hz_h": float(inductance[0].real), "inductance_1khz_h": float(inductance[1].real),
+    }  # fmt: skip
+    for k, pull in enumerate(drawn.pull[:, number]):
+        out[f"string_pull_n.{k + 1}"] = float(nominal.string_pull_n[k] * pull)
+        out[f"partial_shift_cents.{k + 1}"] = float(nominal.partial_shift_cents[k] * pull)
+        out[f"field_mt.{k + 1}"] = float(nominal.field_mt[k] * np.sqrt(abs(pull)))
     return out
 
 

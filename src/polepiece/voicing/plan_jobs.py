@@ -10,7 +10,6 @@ from polepiece.voicing.complaints import sudden, word_of
 from polepiece.voicing.estimates import StateBench
 from polepiece.voicing.guitar import Complaint, Guitar, Pickup
 from polepiece.voicing.lever_acts import rewire
-from polepiece.voicing.quantities import motion_db
 from polepiece.voicing.scoring import Aims, aims_of
 from polepiece.voicing.state import State
 
@@ -96,12 +95,6 @@ def _heard_in(guitar: Guitar, pickup: str, view: View) -> Guitar:
     return guitar
 
 
-def apart_db(guitar: Guitar, one: str, other: str, levels: tuple[float, float]) -> float:
-    """Return how much louder ``one`` plays than ``other``, dB: level, and how far strings move over each."""
-    motion = motion_db(guitar, guitar.pickup(one)) - motion_db(guitar, guitar.pickup(other))
-    return levels[0] - levels[1] + motion
-
-
 class Distance:
     """The distance in level between the two pickups of a mismatch, and how a change moves it."""
 
@@ -109,7 +102,7 @@ class Distance:
         assert job.partner is not None
         self.bench, self.job = bench, job
         self.other_before = bench.state(job.base, job.partner)
-        self.before = apart_db(job.base, job.pickup, job.partner, (before.level_db, self.other_before.level_db))
+        self.before = before.level_db - self.other_before.level_db
 
     @property
     def louder(self) -> str:
@@ -121,5 +114,4 @@ class Distance:
         """Return how much larger (+) or smaller (-) the distance is after it, dB."""
         assert self.job.partner is not None
         other = self.bench.state(guitar, self.job.partner) if both_moved else self.other_before
-        now = apart_db(guitar, self.job.pickup, self.job.partner, (after.level_db, other.level_db))
-        return abs(now) - abs(self.before)
+        return abs(after.level_db - other.level_db) - abs(self.before)

@@ -6,18 +6,14 @@ A bench asks it of every change: the neck pickup may be cured and the middle pos
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from polepiece.voicing import measures
 from polepiece.voicing.estimates import StateBench
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.lever_acts import rewire
 from polepiece.voicing.quantities import QUANTITIES
 from polepiece.voicing.scoring import NAMED
 from polepiece.voicing.state import BANDS, State
-from polepiece.voicing.together import Together
 
-Both = Callable[[Guitar, Sequence[str]], Together]
+Both = Callable[[Guitar, Sequence[str]], State]
 COILS = {"split-screws": "the screw coil", "split-slugs": "the slug coil"}
 SMALLEST = 0.05  # dB; rounds to 0.0
 
@@ -47,7 +43,7 @@ class Positions:
 
     def __init__(self, bench: StateBench, both: Both | None, base: Guitar, pickup: str) -> None:
         self.bench, self.both, self.base, self.pickup = bench, both, base, pickup
-        self._together: dict[str, Together] = {}
+        self._together: dict[str, State] = {}
         self._split: dict[str, State] = {}
 
     def after(self, guitar: Guitar) -> tuple[Position, ...]:
@@ -65,7 +61,7 @@ class Positions:
         if other not in self._together:
             self._together[other] = self.both(self.base, names)
         was, now = self._together[other], self.both(guitar, names)
-        moved = _moved(_numbers(was), _numbers(now))
+        moved = _moved(_state_numbers(was), _state_numbers(now))
         phase = "" if now.in_phase and was.in_phase else "in phase" if now.in_phase else "out of phase"
         if phase:
             phase += ", as before" if now.in_phase == was.in_phase else " now"
@@ -90,11 +86,6 @@ def can_split(unit: Pickup) -> bool:
 
 def _wired(guitar: Guitar, pickup: str, wiring: str) -> Guitar:
     return rewire(guitar, guitar.pickups.index(guitar.pickup(pickup)), wiring)
-
-
-def _numbers(found: Together) -> dict[str, float]:
-    bands = measures.bands_db(10.0 ** (np.asarray(found.response_db)[None] / 10.0))
-    return {"level_db": found.level_db, **{f"bands_db.{band}": value for band, value in bands.items()}}
 
 
 def _state_numbers(state: State) -> dict[str, float]:

@@ -11,9 +11,6 @@ from math import log10, sqrt
 
 import numpy as np
 
-from polepiece.strings import modal_amplitudes
-from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.measures import PLUCK
 from polepiece.voicing.state import State
 
 BAND_SOURCE = (
@@ -29,7 +26,6 @@ H2_SOURCE = "assumption: 3 dB on a component 20-40 dB under the note; no publish
 IN_A_MIX = 2.0  # thresholds that are still noticed next day or in a mix (2-3 dB; common practice, no source)
 STROKES = "smaller than one pick stroke to the next"
 
-PARTIALS = np.arange(1, 21)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,12 +42,12 @@ class Quantity:
 
 
 def _low_level(state: State) -> float:
-    return state.level_db + state.bands_db["lows"]
+    return state.bands_own_db["lows"]
 
 
 def _high_level(state: State) -> float:
-    bands = state.bands_db
-    return state.level_db + 10.0 * log10(10 ** (bands["highs"] / 10) + 10 ** (bands["presence"] / 10))
+    bands = state.bands_own_db
+    return 10.0 * log10(10 ** (bands["highs"] / 10) + 10 ** (bands["presence"] / 10))
 
 
 def _resonance_percent(before: State, after: State) -> float | None:
@@ -196,14 +192,3 @@ def differences(before: State, after: State, *, apart: float | None = None) -> d
         if value is not None:
             out[key] = value
     return out
-
-
-def motion_db(guitar: Guitar, pickup: Pickup) -> float:
-    """Return how much strings move over a pickup, dB, for a stroke 130 mm from the bridge.
-
-    Energy of the vertical velocity of the first 20 partials of an ideal string (amplitude times frequency),
-    at the place of the pickup. Only differences between two pickups of one guitar mean anything.
-    """
-    height = modal_amplitudes(PARTIALS, length=guitar.scale_length, pluck=PLUCK)[0]
-    there = np.sin(PARTIALS * np.pi * pickup.distance_from_bridge / guitar.scale_length)
-    return float(10.0 * np.log10(np.sum((PARTIALS * height * there) ** 2)))

@@ -1,7 +1,8 @@
 """What is said of one pickup in one state, and of the difference of two states.
 
-Levels are in dB re 1 V s/m (volts at the amplifier per metre per second of string velocity); bands are relative
-to the level. All are numbers of one pickup alone, with the controls and cable of the guitar.
+Level, bands, balance, wound against plain and attack against sustain are those of the stated stroke on every open
+string (`stroke.PLUCK`), K-weighted (ITU-R BS.1770), over its first second: what a rendering of it has. All are
+numbers of the position of the switch that is heard, with the controls and cable of the guitar.
 """
 
 from dataclasses import dataclass, field
@@ -17,10 +18,14 @@ H2_AMPLITUDE = 0.5e-3  # m, amplitude of the string over the pickup at which the
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class State:
-    """One pickup in one state of the guitar. Per-string tuples run from string 1 (thin) on."""
+    """One pickup, in the position in which it is heard, in one state. Per-string tuples run from string 1 (thin) on.
 
-    level_db: float
-    bands_db: dict[str, float]
+    What is of a pickup alone (resistance, inductance, field, pull, detuning, second harmonic) is of the one asked about.
+    """
+
+    level_db: float  # dB re 1 V
+    bands_db: dict[str, float]  # re the level
+    sensitivity_1khz_db: float  # small motion towards the poles at 1 kHz, dB re 1 V s/m, power mean over strings
     wound_minus_plain_db: float | None  # None where all strings are of one kind
     attack_minus_sustain_db: dict[str, float]  # first 100 ms against 100 ms - 1 s, by band
     resonance_hz: float | None
@@ -35,13 +40,21 @@ class State:
     string_balance_db: tuple[float, ...]  # re the mean of all strings
     h2_db: tuple[float, ...]  # second harmonic re the fundamental at H2_AMPLITUDE
     frequency_hz: FloatArray = field(repr=False)
-    response_db: FloatArray = field(repr=False)  # power mean over strings, dB re 1 V s/m
+    response_db: FloatArray = field(repr=False)  # per velocity of the stroke, power mean over strings, dB re 1 V s/m
+    in_phase: bool | None = None  # several pickups on: whether slow motion of a string adds up; None for one
+
+    @property
+    def bands_own_db(self) -> dict[str, float]:
+        """Level of each band itself, dB re 1 V: not against the level."""
+        return {name: self.level_db + value for name, value in self.bands_db.items()}
 
     def numbers(self) -> dict[str, float]:
         """Return the scalar quantities by dotted key; what has no value is left out."""
         out = {
             "level_db": self.level_db,
             **{f"bands_db.{k}": v for k, v in self.bands_db.items()},
+            **{f"bands_own_db.{k}": v for k, v in self.bands_own_db.items()},
+            "sensitivity_1khz_db": self.sensitivity_1khz_db,
             **{f"attack_minus_sustain_db.{k}": v for k, v in self.attack_minus_sustain_db.items()},
             "dc_resistance_ohm": self.dc_resistance_ohm,
             "inductance_120hz_h": self.inductance_120hz_h,
@@ -85,6 +98,7 @@ def as_json(state: State) -> dict[str, object]:
     body = nested(state.numbers())
     for key in ("wound_minus_plain_db", "resonance_hz", "resonance_db", "resonance_q"):
         body.setdefault(key, None)
+    body["in_phase"] = state.in_phase
     body["frequency_hz"] = np.round(state.frequency_hz, 3).tolist()
     body["response_db"] = np.round(state.response_db, 4).tolist()
     return body

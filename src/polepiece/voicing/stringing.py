@@ -35,6 +35,14 @@ def string_places(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray]
     return y, height
 
 
+OFFSET = 0.5e-3  # m, half the 90 % range of how far a string lies beside its pole; assumption
+
+
+def offset_error(draw: Draw, unit: Pickup, string: int) -> float:
+    """Return how far a string lies beside its stated place over a pickup in a draw, m, to +y."""
+    return draw.value(f"place of string {string + 1} over {unit.name}", 0.0, -OFFSET, OFFSET)
+
+
 def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
     """Return where tables along the strings are needed."""
     y, _ = string_places(guitar, unit)
@@ -85,13 +93,32 @@ def open_strings(guitar: Guitar) -> tuple[tuple[float, ...], list[bool]]:
     return pitches, [one.core_diameter < one.diameter for one in guitar.strings]
 
 
-def speaking_strings(guitar: Guitar) -> list[SpeakingString]:
-    """Return the strings as the motion needs them; strings without pitch or mass are left out."""
-    return [
-        SpeakingString(
-            diameter=s.diameter, core_diameter=s.core_diameter, unit_mass=s.unit_mass, pitch=s.pitch,
-            length=guitar.scale_length,
+def wound_strings(guitar: Guitar) -> "np.ndarray":
+    """Return which strings are wound (k,), bool."""
+    return np.array([one.core_diameter < one.diameter for one in guitar.strings])
+
+
+def tuned_strings(guitar: Guitar) -> list[SpeakingString]:
+    """Return every open string as the motion needs it, string 1 first.
+
+    Raises
+    ------
+    InputError
+        When a string has no pitch or no mass: then it has no motion.
+    """
+    silent = [k + 1 for k, one in enumerate(guitar.strings) if one.unit_mass is None or one.pitch is None]
+    if silent:
+        named = ", ".join(str(k) for k in silent)
+        raise InputError(
+            f"{guitar.name}: string {named} has no pitch or mass, so its motion cannot be computed; "
+            "give the guitar file string_set and tuning, or gauge and pitch of every string."
         )
-        for s in guitar.strings
-        if s.unit_mass is not None and s.pitch is not None
-    ]  # fmt: skip
+    return [_speaking(guitar, one) for one in guitar.strings]
+
+
+def _speaking(guitar: Guitar, string: String) -> SpeakingString:
+    assert string.unit_mass is not None and string.pitch is not None
+    return SpeakingString(
+        diameter=string.diameter, core_diameter=string.core_diameter, unit_mass=string.unit_mass, pitch=string.pitch,
+        length=guitar.scale_length,
+    )  # fmt: skip

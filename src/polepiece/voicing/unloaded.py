@@ -10,7 +10,7 @@ from polepiece.circuit import ControlCircuit, loaded_response, resonance
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.electrics import pickup_circuit
 from polepiece.voicing.guitar import Guitar
-from polepiece.voicing.measures import GRID
+from polepiece.voicing.grid import GRID
 from polepiece.voicing.spread import Draw
 
 
