@@ -27,6 +27,7 @@ from polepiece.sound.descriptors import (
     third_octaves,
 )
 from polepiece.sound.levels import Levels, level_states
+from polepiece.sound.lines import Lines, stroke_lines
 from polepiece.sound.loudness import (
     AUDITION_LUFS,
     Alignment,
@@ -49,6 +50,7 @@ from polepiece.sound.psychoacoustics import (
 from polepiece.sound.render import MagnetPull, induced, render, stream
 from polepiece.sound.repertoire import PHRASES, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
+from polepiece.sound.routing import Responses, StringResponses
 from polepiece.sound.streams import Convolver, Sections
 from polepiece.sound.transfer import PickupResponse, flat_response
 from polepiece.sound.voice import NoteVoice, StringBank
@@ -85,6 +87,7 @@ __all__ = [
     "Header",
     "ImpulseResponse",
     "Levels",
+    "Lines",
     "LoudnessMeter",
     "Loudspeaker",
     "MagnetPull",
@@ -98,8 +101,10 @@ __all__ = [
     "PickupResponse",
     "RatioFilter",
     "Recording",
+    "Responses",
     "Sections",
     "StringBank",
+    "StringResponses",
     "align",
     "apply_filter",
     "attack_to_sustain_db",
@@ -134,6 +139,7 @@ __all__ = [
     "revoice",
     "spectral_centroid",
     "stream",
+    "stroke_lines",
     "strongest_stroke",
     "third_octave_edges",
     "third_octave_levels_db",
