@@ -30,6 +30,7 @@ from polepiece.sound import (
     NoteVoice,
     PickupResponse,
     StringBank,
+    StringResponses,
     align,
     apply_filter,
     chained,
@@ -40,8 +41,8 @@ from polepiece.sound import (
     through_chain,
     writing,
 )
-from polepiece.sound.voice import mode_motion
-from polepiece.strings import Pluck, SpeakingString, Spread, StringSensing, string_modes, tuned_set
+from polepiece.sound.voice import mode_motion, row_shapes
+from polepiece.strings import FluxRows, Pluck, SpeakingString, Spread, StringSensing, string_modes, tuned_set
 from polepiece.voicing import Bench, compare, parse_changes, read_guitar
 
 HERE = Path(__file__).resolve().parent
@@ -58,19 +59,31 @@ def network(inductance: float) -> PickupResponse:
     return PickupResponse(frequency=frequency, value=value)
 
 
-def sensing() -> StringSensing:
-    """Two rows with a flux law of a plausible curvature."""
+def sensing(pickups: int = 1) -> StringSensing:
+    """Two rows a pickup, a coil each, with a flux law of a plausible curvature."""
+    places = np.array([0.146, 0.164, 0.036, 0.054])[: 2 * pickups]
+    group = np.repeat(np.arange(pickups), 2)
+    flat = np.ones(places.size)
+    flux = FluxRows(
+        positions=places, curvature=30.0 * flat, third=1e4 * flat, sideways=-8.0 * flat, sideways_slope=-4e3 * flat,
+        aperture=4e-3, group=group,
+    )  # fmt: skip
+    coil = StringSensing.of_rows(positions=[0.0], slope=[0.1], aperture=4e-3)
     return StringSensing(
-        positions=np.array([0.146, 0.164]),
-        row_weights=np.ones(2),
-        slope=np.full(2, 0.1),
-        curvature=np.full(2, 30.0),
-        third=np.full(2, 1e4),
-        aperture=4e-3,
-        horizontal=0.1,
-        sideways=np.full(2, -8.0),
-        sideways_slope=np.full(2, -4e3),
-    )
+        distance=places[:, None] + coil.distance, towards=coil.towards.repeat(places.size, axis=0),
+        across=0.1 * coil.towards.repeat(places.size, axis=0), flux=flux,
+    )  # fmt: skip
+
+
+def responses(pickups: int = 1) -> list[StringResponses]:
+    """A response of its own for every coil and every pickup of six strings."""
+    return [
+        StringResponses(
+            linear=tuple(network(4.7 + 0.01 * string + 0.1 * coil) for coil in range(2 * pickups)),
+            curved=tuple(network(4.75 + 0.01 * string + 0.1 * group) for group in range(pickups)),
+        )
+        for string in range(6)
+    ]
 
 
 def timed(work: Callable[[], object], seconds_of_sound: float) -> tuple[float, float]:
@@ -90,19 +103,20 @@ def exact_note(string: SpeakingString, record: StringSensing, pluck: Pluck, coun
     modes = string_modes(string)
     time_axis = np.arange(4 * count) / fast
     exponent, amplitude = mode_motion(modes, pluck)
-    wave = modes.number * np.pi / modes.length
-    flux = np.zeros(4 * count)
-    for row, place in enumerate(record.positions):
-        shape = np.sin(wave * place) * np.exp(-0.5 * (wave * record.apertures[row]) ** 2)
-        w, u = np.zeros(4 * count), np.zeros(4 * count)
-        for n in range(modes.number.size):
-            for kind in (0, 1):
-                turning = np.exp(exponent[kind, n] * time_axis) * shape[n]
-                w += (turning * amplitude[0, kind, n]).real
-                u += (turning * amplitude[1, kind, n]).real
-        d2, d3 = (one[row] for one in record.side_terms)
-        flux += record.slope[row] * (w + record.horizontal * u) + record.curvature[row] * w**2 / 2.0
-        flux += record.third[row] * w**3 / 6.0 + (d2 + d3 * w) * u**2 / 2.0
+    law = record.flux
+    taken = record.mode_shapes(modes.number, modes.length)
+    shapes = row_shapes(modes, law)
+    flux, w, u = np.zeros(4 * count), np.zeros((2, 4 * count)), np.zeros((2, 4 * count))
+    for n in range(modes.number.size):
+        for kind in (0, 1):
+            turning = np.exp(exponent[kind, n] * time_axis)
+            moved = [(turning * amplitude[plane, kind, n]).real for plane in (0, 1)]
+            flux += sum(one[:, n].sum() * motion for one, motion in zip(taken, moved))
+            w += shapes[:, n, None] * moved[0]
+            u += shapes[:, n, None] * moved[1]
+    for row in (0, 1):
+        flux += law.curvature[row] * w[row] ** 2 / 2.0 + law.third[row] * w[row] ** 3 / 6.0
+        flux += (law.sideways[row] + law.sideways_slope[row] * w[row]) * u[row] ** 2 / 2.0
     size = 4 * count
     spectrum = np.fft.rfft((flux - flux[0]) * _fade(size)) * 2j * np.pi * np.fft.rfftfreq(size, 1.0 / fast)
     return np.fft.irfft(spectrum[: count // 2 + 1] / 4, count)
@@ -121,21 +135,21 @@ def note_error_db(oversampling: int) -> float:
     expected = exact_note(string, record, pluck, count)
     bank = StringBank.of(string_modes(string), sample_rate=RATE, oversampling=oversampling)
     linear, curved = NoteVoice(bank, record, pluck, count=count).segment(0, count)
-    found = linear
+    found, curved = linear.sum(axis=0), None if curved is None else curved[0]
     if curved is not None:
         slope = 2j * np.pi * np.fft.rfftfreq(count, 1.0 / RATE)
-        found = linear + np.fft.irfft(np.fft.rfft(curved * _fade(count)) * slope, count)
+        found = found + np.fft.irfft(np.fft.rfft(curved * _fade(count)) * slope, count)
     middle = slice(count // 8, 5 * count // 8)
     return float(20 * np.log10(np.std((found - expected)[middle]) / np.std(expected[middle])))
 
 
 def first_sound_ms() -> dict[str, float]:
     """Time of the process until the first block of a strum is there, nothing prepared; best and worst, ms."""
-    strings, records, responses = tuned_set(), [sensing()] * 6, [network(4.7)] * 6
+    strings, records, each = tuned_set(), [sensing()] * 6, responses()
     spent = []
     for _ in range(RUNS):
         start = time.process_time()
-        blocks = stream(PHRASES["open-chord"], strings, records, responses, spread=Spread())
+        blocks = stream(PHRASES["open-chord"], strings, records, each, spread=Spread())
         while not np.any(np.abs(next(blocks)) > 1e-3):
             pass
         spent.append(1e3 * (time.process_time() - start))
@@ -143,25 +157,26 @@ def first_sound_ms() -> dict[str, float]:
 
 
 def renders() -> dict[str, object]:
-    """Ratios of the built-in phrases, six strings with a response each, both rates of the flux law."""
-    strings, records, response = tuned_set(), [sensing()] * 6, [network(4.7)] * 6
-    rows: dict[str, object] = {"first sound, ms of computing": first_sound_ms()}
-    for oversampling in (1, 2):
+    """Ratios of the built-in phrases, a response for each coil of each string, both rates of the flux law."""
+    strings, rows = tuned_set(), dict[str, object]({"first sound, ms of computing": first_sound_ms()})
+    for oversampling, pickups in ((1, 1), (1, 2), (2, 1)):
+        records, response = [sensing(pickups)] * 6, responses(pickups)
+        what = f"flux law x{oversampling}{', two pickups' if pickups == 2 else ''}"
         for name, phrase in PHRASES.items():
             best, worst = timed(
-                lambda phrase=phrase, oversampling=oversampling: render(
+                lambda phrase=phrase, oversampling=oversampling, records=records, response=response: render(
                     phrase, strings, records, response, spread=Spread(), oversampling=oversampling
                 ),
                 phrase.duration,
             )
-            rows[f"render {name}, flux law x{oversampling}"] = {"best": best, "worst": worst}
+            rows[f"render {name}, {what}"] = {"best": best, "worst": worst}
         rows[f"rms error of a low E, flux law x{oversampling}, dB"] = note_error_db(oversampling)
     return rows
 
 
 def driven() -> dict[str, object]:
     """Ratios of the built-in phrases with the driven chain and its loudspeaker behind them, block by block."""
-    strings, records, response = tuned_set(), [sensing()] * 6, [network(4.7)] * 6
+    strings, records, response = tuned_set(), [sensing()] * 6, responses()
     rows: dict[str, object] = {}
 
     def play(name: str) -> int:

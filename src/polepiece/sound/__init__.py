@@ -28,6 +28,7 @@ from polepiece.sound.descriptors import (
 )
 from polepiece.sound.lines import Lines, stroke_lines
 from polepiece.sound.levels import Levels, level_states
+from polepiece.sound.lines import Lines, stroke_lines
 from polepiece.sound.loudness import (
     AUDITION_LUFS,
     Alignment,
@@ -51,6 +52,7 @@ from polepiece.sound.psychoacoustics import (
 from polepiece.sound.render import MagnetPull, induced, render, stream
 from polepiece.sound.repertoire import PHRASES, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
+from polepiece.sound.routing import Responses, StringResponses
 from polepiece.sound.streams import Convolver, Sections
 from polepiece.sound.transfer import PickupResponse, flat_response
 from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
@@ -87,6 +89,7 @@ __all__ = [
     "Header",
     "ImpulseResponse",
     "Levels",
+    "Lines",
     "LoudnessMeter",
     "Loudspeaker",
     "MagnetPull",
@@ -100,8 +103,10 @@ __all__ = [
     "PickupResponse",
     "RatioFilter",
     "Recording",
+    "Responses",
     "Sections",
     "StringBank",
+    "StringResponses",
     "align",
     "apply_filter",
     "attack_to_sustain_db",
@@ -136,6 +141,7 @@ __all__ = [
     "revoice",
     "spectral_centroid",
     "stream",
+    "stroke_lines",
     "strongest_stroke",
     "third_octave_edges",
     "third_octave_levels_db",

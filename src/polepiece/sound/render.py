@@ -14,12 +14,11 @@ from polepiece.errors import InputError
 from polepiece.sound.convolve import ResponseFilter, lead
 from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Note, Phrase
-from polepiece.sound.transfer import PickupResponse
+from polepiece.sound.routing import Responses, Routing
 from polepiece.sound.voice import NoteVoice, StringBank
 from polepiece.strings import LossModel, SpeakingString, Spread, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
-Responses = PickupResponse | Sequence[PickupResponse]
 
 HIGHEST_PARTIAL = 20e3  # Hz
 RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
@@ -48,17 +47,34 @@ def _check(phrase: Phrase, strings: int, sensings: int, sample_rate: float, over
         raise InputError(f"{strings} strings but {sensings} sensing records; one a string is needed, thin first.")
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ways:
+    """Rows of a block to which the outputs of a string's notes are added, and the output of each channel and group."""
+
+    linear: NDArray[np.int_]
+    curved: NDArray[np.int_]
+    channels: NDArray[np.int_]
+    groups: NDArray[np.int_]
+
+    @classmethod
+    def of(cls, channels: NDArray[np.int_], groups: NDArray[np.int_]) -> "_Ways":
+        linear, on_linear = np.unique(channels, return_inverse=True)
+        curved, on_curved = np.unique(groups, return_inverse=True)
+        return cls(linear, curved, on_linear, on_curved)
+
+
 class _Player:
     """Notes of a phrase as voices that come and go; tables of strings at their frets are kept for the next note."""
 
     def __init__(
         self, phrase: Phrase, strings: Sequence[SpeakingString], sensings: Sequence[StringSensing], *,
         sample_rate: float, seed: int, spread: Spread | None, loss: LossModel | None,
-        pulls: Sequence[MagnetPull | None] | None, oversampling: int,
+        pulls: Sequence[MagnetPull | None] | None, oversampling: int, responses: Responses | None,
     ) -> None:  # fmt: skip
         _check(phrase, len(strings), len(sensings), sample_rate, oversampling)
         self.total = int(np.ceil(phrase.duration * sample_rate))
-        self.rows = len(strings)
+        self.routing = Routing.bare(sensings) if responses is None else Routing.of(responses, sensings)
+        self._ways = [_Ways.of(*way) for way in zip(self.routing.channels, self.routing.groups, strict=True)]
         self._strings, self._sensings, self._pulls = strings, sensings, pulls
         self._rate, self._loss, self._oversampling = sample_rate, loss, oversampling
         self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings))
@@ -66,8 +82,9 @@ class _Player:
         self._banks: dict[object, StringBank] = {}
 
     def block(self, first: int, count: int) -> tuple[Floats, Floats]:
-        """Return voltage and curved flux of every string (k, count) from sample ``first`` on; blocks in order."""
-        voltage, flux = np.zeros((self.rows, count)), np.zeros((self.rows, count))
+        """Return voltages (m, count) and curved fluxes (o, count) of every way from sample ``first`` on, in order."""
+        voltage = np.zeros((max(len(self.routing.linear), 1), count))
+        flux = np.zeros((max(len(self.routing.curved), 1), count))
         last = min(first + count, self.total)
         while self._coming and self._start(self._coming[0]) - round(PULL * self._rate) < last:
             note = self._coming.pop(0)
@@ -77,9 +94,9 @@ class _Player:
             if high <= low:
                 continue
             linear, curved = voice.segment(low - start, high - low)
-            voltage[row, low - first : high - first] += linear
+            voltage[self._ways[row].linear, low - first : high - first] += linear
             if curved is not None:
-                flux[row, low - first : high - first] += curved
+                flux[self._ways[row].curved, low - first : high - first] += curved
         self._sounding = [one for one in self._sounding if one[1] + one[2].count > last]
         return voltage, flux
 
@@ -88,9 +105,11 @@ class _Player:
 
     def _voice(self, note: Note) -> NoteVoice:
         count = min(max(round(note.duration * self._rate), 2), self.total - self._start(note))
+        ways = self._ways[note.string - 1]
         return NoteVoice(
             self._bank(note), self._sensings[note.string - 1], note.pluck, count=count,
             release=int(RELEASE * self._rate), bend=note.bend, pull=min(round(PULL * self._rate), self._start(note)),
+            channels=ways.channels, groups=ways.groups,
         )  # fmt: skip
 
     def _bank(self, note: Note) -> StringBank:
@@ -140,21 +159,16 @@ def stream(
     """
     player = _Player(
         phrase, strings, sensings, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss, pulls=pulls,
-        oversampling=oversampling,
+        oversampling=oversampling, responses=response,
     )  # fmt: skip
-    each = [response] if isinstance(response, PickupResponse) else list(response)
-    if len(each) not in (1, player.rows):
-        raise InputError(f"{len(each)} responses for {player.rows} strings; give one, or one a string, thin first.")
-    return _blocks(player, ResponseFilter(each, sample_rate), len(each) == 1, sample_rate)
+    return _blocks(player, ResponseFilter(player.routing.linear, player.routing.curved, sample_rate), sample_rate)
 
 
-def _blocks(player: _Player, filter_: ResponseFilter, shared: bool, sample_rate: float) -> Iterator[Floats]:
+def _blocks(player: _Player, filter_: ResponseFilter, sample_rate: float) -> Iterator[Floats]:
     late, release = lead(sample_rate), int(RELEASE * sample_rate)
     count, first, sent = max(round(FIRST_BLOCK_S * sample_rate), late + 1), 0, 0
     while sent < player.total:
         voltage, flux = player.block(first, count)
-        if shared:
-            voltage, flux = voltage.sum(axis=0, keepdims=True), flux.sum(axis=0, keepdims=True)
         made = filter_.push(voltage, flux)[max(late - first, 0) :]
         first += count
         made = made[: player.total - sent]
@@ -188,13 +202,15 @@ def render(
     ----------
     phrase : what is played.
     strings : the open strings in tune, string 1 (thin) first.
-    sensings : what the pickup senses of each string, same order.
-    response : pickup and circuit to the amplifier's input; one for all strings, or one a string.
+    sensings : what the coils that are on sense of each string, same order.
+    response : pickup and circuit to the amplifier's input: one for all, or one a string, or for every string a
+        `StringResponses` with one a coil and one a pickup.
     sample_rate : Hz.
     seed : of the hand's variation; the same seed gives the same samples on the same machine.
     spread : how much the hand varies; None plays exactly what is written.
     loss : constants of the string losses.
-    pulls : pull of the magnets on each string (detunes the vertical plane); None leaves it out.
+    pulls : pull of the magnets on each string (detunes the vertical plane), of every pickup that is there; None leaves
+        it out.
     oversampling : factor for the curved part of the flux law. 1 feeds it with modes up to a sixth of the
         sample rate (8 kHz at 48 kHz), 2 with all of them; aliases are excluded either way. What 1 leaves out
         of a hard low E is -85 dB (rms) of the note, -50 dB at the peak of its attack, all of it treble.
@@ -239,7 +255,7 @@ def induced(
     """
     player = _Player(
         phrase, strings, sensings, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss, pulls=pulls,
-        oversampling=oversampling,
+        oversampling=oversampling, responses=None,
     )  # fmt: skip
     voltage, flux = player.block(0, player.total)
     return voltage.sum(axis=0), flux.sum(axis=0)

@@ -1,5 +1,6 @@
 """A pickup with its circuit as one complex transfer function, sampled over frequency."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,20 +52,39 @@ class PickupResponse:
         goes to zero with f, as in any real network. Above it: the slope of the last third of an octave goes
         on (between flat and f^-4) with the last phase.
         """
-        f = np.asarray(frequency, dtype=float)
-        low, high = self.frequency[0], self.frequency[-1]
-        spline = CubicSpline(np.log(self.frequency), self.value)
-        inside = np.asarray(spline(np.log(np.clip(f, low, high))), dtype=complex)
-        below = f < low
-        inside = np.where(below, inside.real + 1j * inside.imag * np.where(below, f, low) / low, inside)
-        above = f > high
-        if np.any(above):
-            near = max(high * 2.0 ** (-1.0 / 3.0), low)
-            before, last = abs(complex(spline(np.log(near)))), abs(complex(self.value[-1]))
-            slope = np.log(max(last, 1e-300) / max(before, 1e-300)) / np.log(high / near)
-            slope = float(np.clip(slope, -STEEPEST, 0.0))
-            inside = np.where(above, self.value[-1] * (np.where(above, f, high) / high) ** slope, inside)
-        return inside
+        return np.asarray(responses_at([self], np.asarray(frequency, dtype=float))[0])
+
+
+def responses_at(responses: Sequence[PickupResponse], frequency: NDArray[np.float64]) -> NDArray[np.complex128]:
+    """Return several responses at the same frequencies (Hz, any shape), (m, ...): see `PickupResponse.at`."""
+    out = np.empty((len(responses), *frequency.shape), dtype=complex)
+    grids: dict[bytes, list[int]] = {}
+    for place, one in enumerate(responses):
+        grids.setdefault(one.frequency.tobytes(), []).append(place)
+    for same in grids.values():
+        grid = responses[same[0]].frequency
+        out[same] = _continued(grid, np.stack([responses[k].value for k in same]), frequency)
+    return out
+
+
+def _continued(
+    grid: NDArray[np.float64], value: NDArray[np.complex128], f: NDArray[np.float64]
+) -> NDArray[np.complex128]:
+    """Values (m, g) on a grid (g,), Hz, read and continued at ``f``, (m, ...)."""
+    low, high = grid[0], grid[-1]
+    spline = CubicSpline(np.log(grid), value, axis=1)
+    inside = np.asarray(spline(np.log(np.clip(f, low, high))), dtype=complex)
+    below, above = f < low, f > high
+    if np.any(below):
+        inside.imag *= np.where(below, f, low) / low
+    if np.any(above):
+        near = max(high * 2.0 ** (-1.0 / 3.0), low)
+        before, last = np.abs(spline(np.log(near))), np.abs(value[:, -1])
+        slope = np.log(np.maximum(last, 1e-300) / np.maximum(before, 1e-300)) / np.log(high / near)
+        slope = np.clip(slope, -STEEPEST, 0.0)
+        beyond = np.log(f[above] / high)
+        inside[:, above] = value[:, -1, None] * np.exp(slope[:, None] * beyond)
+    return inside
 
 
 def flat_response(value: complex = 1.0) -> PickupResponse:

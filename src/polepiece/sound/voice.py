@@ -2,8 +2,8 @@
 
 Every mode is an exact damped exponential, so velocity and displacement are known in closed form at any time:
 
-    linear voltage   v(t) = sum_r weight_r c1_r (w' + h u')
-    curved flux      f(t) = sum_r weight_r [c2 w^2/2 + c3 w^3/6 + (d2 + d3 w) u^2/2] - its value at rest
+    linear voltage   v_c(t) = sum_x [towards_cx w'(x) + across_cx u'(x)]      of every coil c, slice by slice
+    curved flux      f_g(t) = sum_r [c2 w^2/2 + c3 w^3/6 + (d2 + d3 w) u^2/2]  of every pickup g, row by row
 
 The voltage of the second is its derivative, which the filter behind it takes exactly. The cubic spreads a band of
 width b to 3 b: it is fed only with modes whose products cannot fold back into the audible band at the rate in use
@@ -20,10 +20,11 @@ from scipy import signal
 from polepiece.sound._reading import read_between
 from polepiece.sound.modebank import ModeBank, ModeSum
 from polepiece.sound.phrase import Bend
-from polepiece.strings import Pluck, StringModes, StringSensing, modal_amplitudes
+from polepiece.strings import FluxRows, Pluck, StringModes, StringSensing, modal_amplitudes
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
+Places = NDArray[np.int_]
 
 SILENT_CURVED = 1e-5  # the curved part lies some 20 dB under the straight one: -120 dB of the whole
 GUARD = 32  # samples on each side that decimation and the bend's interpolation reach for
@@ -50,12 +51,12 @@ def mode_motion(modes: StringModes, pluck: Pluck) -> tuple[Complexes, Complexes]
     return exponent, np.stack([np.stack([c * first, -s * second]), np.stack([s * first, c * second])])
 
 
-def row_shapes(modes: StringModes, sensing: StringSensing) -> Floats:
-    """What each row reads of each mode, (r, n): mode shape at the row times the aperture's low-pass."""
+def row_shapes(modes: StringModes, rows: FluxRows) -> Floats:
+    """What each row of the curved flux reads of each mode, (r, n): its shape there times the aperture's low-pass."""
     wavenumber = modes.number * np.pi / modes.length
-    inside = sensing.positions < modes.length
-    shape = np.sin(np.outer(np.where(inside, sensing.positions, 0.0), wavenumber))
-    return np.asarray(shape * np.exp(-0.5 * (wavenumber * sensing.apertures[:, None]) ** 2))
+    inside = (rows.positions > 0.0) & (rows.positions < modes.length)
+    shape = np.sin(np.outer(np.where(inside, rows.positions, 0.0), wavenumber))
+    return np.asarray(shape * np.exp(-0.5 * (wavenumber * np.asarray(rows.aperture)[:, None]) ** 2))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,28 +99,33 @@ class NoteVoice:
     bend : of its pitch.
     pull : samples before the stroke in which the plectrum draws the string aside; their numbers are negative. Without
         them the flux of the string at rest is missing, and the voltage has a mean.
+    channels, groups : shapes (c,) and (g,): output to which each channel and each group is added, from 0 on; None:
+        each its own.
     """
 
     def __init__(
         self, bank: StringBank, sensing: StringSensing, pluck: Pluck, *, count: int, release: int = 0,
-        bend: Bend | None = None, pull: int = 0,
+        bend: Bend | None = None, pull: int = 0, channels: Places | None = None, groups: Places | None = None,
     ) -> None:  # fmt: skip
-        self.bank, self.sensing, self.count, self.bend, self.pull = bank, sensing, count, bend, pull
+        self.bank, self.count, self.bend, self.pull = bank, count, bend, pull
         self.release = min(release, count)
         exponent, amplitude = mode_motion(bank.modes, pluck)
-        shapes = row_shapes(bank.modes, sensing)
-        self._gain = sensing.level * sensing.row_weights
-        slope = (self._gain * sensing.slope) @ shapes
-        motion = amplitude[0] + sensing.horizontal * amplitude[1]
-        self._linear = ModeSum.of(bank.linear, (slope * motion * exponent).reshape(1, -1))
+        towards, across = (_added(one, channels) for one in sensing.mode_shapes(bank.modes.number, bank.modes.length))
+        taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]  # linkage (c, 2, n), V s
+        self._linear = ModeSum.of(bank.linear, (taken * exponent).reshape(taken.shape[0], -1))
+        self._drawn = taken.real.sum(axis=(1, 2))  # V s, linkage of each channel at the moment of release
         self._curved: ModeSum | None = None
-        self._at_rest = 0.0
-        if bank.curved is not None and not sensing.linear:
-            planes = 2 if sensing.bends_sideways else 1
-            rows = shapes[None, :, None, : bank.low] * amplitude[:planes, None, :, : bank.low]
+        self._rows = None if sensing.linear else sensing.flux
+        self._at_rest = np.zeros(0)
+        if bank.curved is not None and self._rows is not None:
+            group = np.asarray(self._rows.group)
+            self._output = group if groups is None else groups[group]
+            self._outputs = 1 + int(np.max(self._output if groups is None else groups))
+            planes = 2 if self._rows.bends_sideways else 1
+            shapes = row_shapes(bank.modes, self._rows)[:, : bank.low]
+            rows = shapes[None, :, None] * amplitude[:planes, None, :, : bank.low]
             self._curved = ModeSum.of(bank.curved, rows.reshape(planes * shapes.shape[0], -1), silent=SILENT_CURVED)
-            self._at_rest = float(self._flux(self._curved.at_start()[:, None])[0])
-        self._drawn = float(np.sum((slope * motion).real)) + self._at_rest  # V s, linkage at the moment of release
+            self._at_rest = self._flux(self._curved.at_start()[:, None])[:, 0]
 
     @property
     def curved(self) -> bool:
@@ -127,32 +133,31 @@ class NoteVoice:
         return self._curved is not None
 
     def segment(self, first: int, count: int) -> tuple[Floats, Floats | None]:
-        """Return linear voltage (V) and curved flux (V s) of samples ``first`` .. ``first + count``, faded.
+        """Return linear voltages (c, t) in V and curved fluxes (g, t) in V s of samples ``first`` .. ``first + count``.
 
-        Sample 0 is the stroke; the pull before it is the linkage rising along half a cosine.
-
-        A fade g on the voltage is g times the flux less g' times it: the second part is among the voltages.
+        Sample 0 is the stroke; the pull before it is the linkage rising along half a cosine. At the end both fade: the
+        curved flux to that of the string at rest.
         """
         voltage, flux = self._bent(first, count) if self.bend else self._plain(first, count)
-        if first < 0 and self.pull:
+        if self.pull:
             x = np.clip((np.arange(first, min(first + count, 0)) + 0.5) / self.pull + 1.0, 0.0, 1.0)
-            rise = 0.5 * self._drawn * np.pi * np.sin(np.pi * x)
-            voltage[: x.size] += rise * (self.bank.sample_rate / self.pull)
+            speed = 0.5 * np.pi * np.sin(np.pi * x) * (self.bank.sample_rate / self.pull)
+            voltage[:, : x.size] += self._drawn[:, None] * speed
+            if flux is not None:
+                end = np.clip(np.arange(first, first + count) / self.pull + 1.0, 0.0, 1.0)
+                flux += self._at_rest[:, None] * (0.5 - 0.5 * np.cos(np.pi * end))
         if first + count > self.count - self.release and self.release:
             place = (np.arange(first, first + count) - (self.count - self.release) + 1.0) / self.release
-            x = np.clip(place, 0.0, 1.0)
-            fade = 0.5 + 0.5 * np.cos(np.pi * x)
+            fade = 0.5 + 0.5 * np.cos(np.pi * np.clip(place, 0.0, 1.0))
             voltage = voltage * fade
-            if flux is not None:
-                voltage += flux * (0.5 * np.pi * self.bank.sample_rate / self.release) * np.sin(np.pi * x)
-                flux = flux * fade
+            flux = None if flux is None else flux * fade
         return voltage, flux
 
     def _plain(self, first: int, count: int) -> tuple[Floats, Floats | None]:
-        voltage = np.zeros(count)
+        voltage = np.zeros((self._drawn.size, count))
         skip = min(max(-first, 0), count)  # before the stroke there is nothing
         if count > skip:
-            voltage[skip:] = self._linear.sums(first + skip, count - skip)[0]
+            voltage[:, skip:] = self._linear.sums(first + skip, count - skip)
         return voltage, self._flux_segment(first, count)
 
     def _flux_segment(self, first: int, count: int) -> Floats | None:
@@ -162,36 +167,39 @@ class NoteVoice:
         if q == 1:
             return self._fast_flux(first, count)
         fast = self._fast_flux((first - GUARD) * q, (count + 2 * GUARD) * q)
-        low = np.asarray(signal.upfirdn(_decimator(q), fast, down=q))
-        return np.ascontiguousarray(low[2 * GUARD : 2 * GUARD + count])
+        low = np.asarray(signal.upfirdn(_decimator(q), fast, down=q, axis=-1))
+        return np.ascontiguousarray(low[:, 2 * GUARD : 2 * GUARD + count])
 
     def _fast_flux(self, first: int, count: int) -> Floats:
-        flux = np.zeros(count)
+        """Curved flux less that at the stroke, (g, t); nothing before it."""
+        flux = np.zeros((self._at_rest.size, count))
         skip = min(max(-first, 0), count)
         if self._curved is not None and count > skip:
-            flux[skip:] = self._flux(self._curved.sums(first + skip, count - skip)) - self._at_rest
+            flux[:, skip:] = self._flux(self._curved.sums(first + skip, count - skip)) - self._at_rest[:, None]
         return flux
 
     def _flux(self, motion: NDArray[np.floating]) -> Floats:
-        """Curved linkage (t,) of the motion (planes r, t): w of every row, then u of every row."""
-        sensing, rows = self.sensing, self._gain.size
-        kind = motion.dtype.type
-        d2, d3 = sensing.side_terms
-        total = np.zeros(motion.shape[1], dtype=motion.dtype)
-        for row, weighted in enumerate(self._gain):
+        """Curved linkage (g, t) of the motion (planes r, t): w of every row, then u of every row."""
+        law = self._rows
+        if law is None:
+            return np.zeros((0, motion.shape[1]))
+        kind, rows = motion.dtype.type, law.positions.size
+        d2, d3 = np.asarray(law.sideways), np.asarray(law.sideways_slope)
+        total = np.zeros((self._outputs, motion.shape[1]), dtype=motion.dtype)
+        for row, output in enumerate(self._output):
             w = motion[row]
-            term = w * kind(weighted * sensing.third[row] / 6.0)
-            term += kind(0.5 * weighted * sensing.curvature[row])
+            term = w * kind(law.third[row] / 6.0)
+            term += kind(0.5 * law.curvature[row])
             term *= w
             term *= w
-            total += term
+            total[output] += term
             if motion.shape[0] > rows:
                 u = motion[rows + row]
-                term = w * kind(0.5 * weighted * d3[row])
-                term += kind(0.5 * weighted * d2[row])
+                term = w * kind(0.5 * d3[row])
+                term += kind(0.5 * d2[row])
                 term *= u
                 term *= u
-                total += term
+                total[output] += term
         return total.astype(float)
 
     def _bent(self, first: int, count: int) -> tuple[Floats, Floats | None]:
@@ -203,8 +211,17 @@ class NoteVoice:
         place = np.where(time < 0.0, time, read) * self.bank.sample_rate
         low = math.floor(place[0]) - GUARD
         voltage, flux = self._plain(low, math.ceil(place[-1]) + GUARD + 1 - low)
-        voltage = ratio * np.asarray(read_between(voltage, place - low, _READ))
-        return voltage, None if flux is None else np.asarray(read_between(flux, place - low, _READ))
+        voltage = ratio * np.stack([read_between(one, place - low, _READ) for one in voltage])
+        return voltage, None if flux is None else np.stack([read_between(one, place - low, _READ) for one in flux])
+
+
+def _added(each: Floats, outputs: Places | None) -> Floats:
+    """Rows (c, n) added up by the output to which each goes."""
+    if outputs is None:
+        return each
+    total = np.zeros((1 + int(np.max(outputs)), each.shape[1]))
+    np.add.at(total, outputs, each)
+    return total
 
 
 def _decimator(factor: int) -> Floats:

@@ -23,6 +23,7 @@ from polepiece.sound import (
     render,
 )
 from polepiece.strings import (
+    FluxRows,
     LossModel,
     Pluck,
     Spread,
@@ -38,33 +39,32 @@ LENGTH = 0.6477
 STRINGS = tuned_set(scale_length=LENGTH)
 
 
+def rows(positions, *, c1, c2, c3, aperture, across=0.0):
+    return StringSensing.of_rows(
+        positions=positions, slope=c1, across=across, aperture=aperture,
+        flux=FluxRows(
+            positions=positions,
+            curvature=np.full(len(positions), c2),
+            third=np.full(len(positions), c3),
+            aperture=aperture,
+        ),
+    )  # fmt: skip
+
+
 def one_row(position=0.160, *, c1=0.1, c2=0.0, c3=0.0, aperture=0.0, horizontal=0.0):
-    return StringSensing(
-        positions=np.array([position]),
-        row_weights=np.ones(1),
-        slope=np.array([c1]),
-        curvature=np.array([c2]),
-        third=np.array([c3]),
-        aperture=aperture,
-        horizontal=horizontal,
-    )
+    return rows([position], c1=c1, c2=c2, c3=c3, aperture=aperture, across=c1 * horizontal)
 
 
-def humbucker(*, curved=True):
-    return StringSensing(
-        positions=np.array([0.146, 0.164]),
-        row_weights=np.ones(2),
-        slope=np.full(2, 0.1),
-        curvature=np.full(2, 30.0 if curved else 0.0),
-        third=np.full(2, 1e4 if curved else 0.0),
-        aperture=4e-3,
-    )
+def humbucker(*, curved=True, aperture=4e-3, c1=0.1, factor=1.0):
+    c2, c3 = (30.0 * factor, 1e4 * factor) if curved else (0.0, 0.0)
+    return rows([0.146, 0.164], c1=factor * np.asarray(c1), c2=c2, c3=c3, aperture=aperture)
 
 
 def note_parts(modes, record, pluck, *, count, sample_rate, oversampling=1):
     """Linear voltage and curved flux of one note."""
     bank = StringBank.of(modes, sample_rate=sample_rate, oversampling=oversampling)
-    return NoteVoice(bank, record, pluck, count=count).segment(0, count)
+    linear, curved = NoteVoice(bank, record, pluck, count=count).segment(0, count)
+    return linear[0], None if curved is None else curved[0]
 
 
 def single(string=6, *, fret=0, duration=4.0, pluck=None):
@@ -150,7 +150,7 @@ def test_two_rows_make_the_comb_of_a_humbucker():
     # identity
     modes = string_modes(STRINGS[5])
     pluck = Pluck(position=0.07, angle=0.0)
-    both, _ = note_parts(modes, replace(humbucker(curved=False), aperture=0.0), pluck, count=48000, sample_rate=RATE)
+    both, _ = note_parts(modes, humbucker(curved=False, aperture=0.0), pluck, count=48000, sample_rate=RATE)
     middle, _ = note_parts(modes, one_row(0.155), pluck, count=48000, sample_rate=RATE)
     for n in (1, 5, 9, 14, 20):
         f = modes.frequency[0, n - 1]
@@ -305,12 +305,12 @@ def test_a_louder_stroke_is_louder_by_as_much_when_the_law_is_straight():
     assert level(2e-3) == pytest.approx(2.0 * level(1e-3))
 
 
-def test_level_and_row_weights_scale_and_opposite_rows_cancel_most():
+def test_a_weaker_pickup_is_quieter_and_opposite_rows_cancel_most():
     play = single(pluck=Pluck(angle=0.0))
     base = render(play, STRINGS, [humbucker()] * 6, resonant())
-    half = render(play, STRINGS, [replace(humbucker(), level=0.5)] * 6, resonant())
+    half = render(play, STRINGS, [humbucker(factor=0.5)] * 6, resonant())
     assert half == pytest.approx(0.5 * base, abs=1e-12)
-    opposed = replace(humbucker(), row_weights=np.array([1.0, -1.0]))
+    opposed = humbucker(curved=False, c1=[0.1, -0.1])
     assert np.std(render(play, STRINGS, [opposed] * 6, resonant())) < 0.3 * np.std(base)
 
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from polepiece.errors import InputError
-from polepiece.strings import Pluck, Spread, StringSensing, humanised, modal_amplitudes
+from polepiece.strings import Pluck, Spread, humanised, modal_amplitudes
 
 LENGTH = 0.6477
 
@@ -96,30 +96,3 @@ def test_a_seed_gives_one_hand_and_the_spread_is_the_one_asked_for():
 def test_no_spread_is_no_change():
     still = Spread(position=0.0, angle=0.0, level_db=0.0, onset=0.0)
     assert humanised(Pluck(), np.random.default_rng(1), still) == (Pluck(), 0.0)
-
-
-def sensing(**change):
-    good = {
-        "positions": np.array([0.146, 0.164]),
-        "row_weights": np.ones(2),
-        "slope": np.full(2, 0.1),
-        "curvature": np.zeros(2),
-        "third": np.zeros(2),
-    }
-    return StringSensing(**{**good, **change})
-
-
-def test_a_sensing_record_is_read_only_and_says_what_it_lacks():
-    record = sensing()
-    assert record.linear
-    assert not sensing(curvature=np.array([1.0, 0.0])).linear
-    with pytest.raises(ValueError, match="read-only"):
-        record.slope[0] = 1.0
-    with pytest.raises(InputError, match="one value a pole row"):
-        sensing(slope=np.array([0.1]))
-    with pytest.raises(InputError, match="Is it in mm"):
-        sensing(positions=np.array([146.0, 164.0]))
-    with pytest.raises(InputError, match="not finite"):
-        sensing(third=np.array([np.nan, 0.0]))
-    with pytest.raises(InputError, match="aperture"):
-        sensing(aperture=5.0)
