@@ -108,7 +108,7 @@ def playing(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench
         )
         for k in every
     ]
-    sensings = [switched.sensing(k) for k in every]
+    sensings = [switched.sensing(k, curved=True) for k in every]
     return stream(phrase, spoken, sensings, responses, sample_rate=SAMPLE_RATE, seed=seed, spread=Spread(), pulls=pulls)
 
 

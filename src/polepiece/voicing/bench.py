@@ -18,7 +18,7 @@ from polepiece.errors import MeasurementError
 from polepiece.geometry import Resolution
 from polepiece.strings import Sensed
 from polepiece.voicing import engine, measures
-from polepiece.voicing.anatomy import anatomy
+from polepiece.voicing.anatomy import anatomy, row_positions
 from polepiece.voicing.electrics import (
     STILL,
     CoilMove,
@@ -112,7 +112,7 @@ class Bench:
         switched = self.switched(guitar, unit)  # magnets, coils, strings and circuit of all pickups that are on
         strokes = self.strokes(guitar, switched)  # partials of the stated stroke as every coil takes them
         voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
-        return self._numbers(guitar, switched, Energies.of(strokes, voltages))
+        return self._numbers(guitar, switched, strokes, Energies.of(strokes, voltages))
 
     def switched(self, guitar: Guitar, unit: Pickup) -> Switched:
         """Return the pickups that are on when ``unit`` is heard, itself first, and the circuit behind them.
@@ -140,6 +140,7 @@ class Bench:
         return PickupOn(
             unit=unit, magnetised=magnetised, sensed=sensed, turns=move.turns * np.array(turns(unit)),
             eddy=self.eddy(guitar, unit, magnetised, sensed),
+            distance=np.array(row_positions(unit, tuple(magnetised.model.table.x))),
             circuit=pickup_circuit(guitar, unit, magnetised.coils, NOMINAL, GRID, move=move),
         )  # fmt: skip
 
@@ -213,7 +214,7 @@ class Bench:
             _shorten(self._eddy, 64)
         return self._eddy[id(sensed)][1]
 
-    def _numbers(self, guitar: Guitar, switched: Switched, energies: Energies) -> State:
+    def _numbers(self, guitar: Guitar, switched: Switched, strokes: list[Taken], energies: Energies) -> State:
         own, spoken = switched.pickups[0], tuned_strings(guitar)
         unit, sensed = own.unit, own.sensed
         n = own.turns * switched.senses[0]
@@ -226,9 +227,7 @@ class Bench:
         field = engine.vertical_field(own.magnetised.model, own.magnetised.pickup_table, y, height)
         emf = np.concatenate([one.emf for one in switched.pickups], axis=1)
         power = np.abs(measures.combined(emf, switched.transfer)) ** 2
-        curve = [
-            response_power(one, switched.sensing(k), switched.channel_responses(k)) for k, one in enumerate(spoken)
-        ]
+        curve = [response_power(one, strokes[k].sensing, switched.channel_responses(k)) for k, one in enumerate(spoken)]
         return State(
             level_db=found["level_db"], bands_db=found["bands_db"],
             sensitivity_1khz_db=measures.sensitivity_1khz_db(power),

@@ -19,6 +19,7 @@ PLUCK = Pluck(position=0.13, width=2e-3, displacement=1.5e-3, angle=0.6)  # the 
 LEVEL_S = SUSTAIN_S  # s from the release over which the level is taken
 WINDOWS = ((0.0, ATTACK_S), (ATTACK_S, LEVEL_S))
 TOP = 20e3  # Hz, highest partial
+WEIGHT = k_weighting_power(GRID)  # of the pre-filter of ITU-R BS.1770
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,6 +39,7 @@ class Taken:
     of exp((s_i + s_j*) t)/2, ``weight`` (n,) the K-weighting's power, ``bands`` the partials of each band.
     """
 
+    sensing: StringSensing
     reading: Reading
     towards: ComplexArray
     across: ComplexArray
@@ -57,11 +59,11 @@ class Taken:
             Of every coil on GRID, eddy currents included, V/V.
         scale : ndarray, shape (..., c)
             Factor on what each coil takes.
-        offset : ndarray, shape (...)
+        offset : ndarray, shape (..., c)
             How much further (m) than stated the string lies across its pole, to +y.
         """
         at_lines = self.reading.at(response).reshape(*response.shape[:-1], *self.towards.shape[1:])
-        side = np.asarray(offset)[..., None, None, None] * self.drift
+        side = np.asarray(offset)[..., None, None] * self.drift
         each = np.asarray(scale)[..., None, None] * (self.towards + self.across) + side
         return np.asarray((at_lines * each).sum(axis=-3))
 
@@ -94,12 +96,13 @@ def taken(string: SpeakingString, sensing: StringSensing, drift: FloatArray, pul
     grams = [0.5 * (np.exp(pair * stop) - np.exp(pair * start)) / pair for start, stop in WINDOWS]
     frequency = modes.frequency[0]
     return Taken(
+        sensing=sensing,
         reading=Reading.of(modes.frequency.ravel()),
         towards=np.asarray(towards[:, None] * (amplitude[0] * exponent)),
         across=np.asarray(across[:, None] * (amplitude[1] * exponent)),
         drift=np.asarray(bent[:, None] * (amplitude[1] * exponent)),
         grams=np.stack(grams),
-        weight=k_weighting_power(frequency),
+        weight=Reading.of(frequency).at(WEIGHT),
         bands={
             name: slice(*np.searchsorted(frequency, (low, high * (1.0 + 1e-12))))
             for name, (low, high) in RESPONSE_BANDS.items()
@@ -151,17 +154,14 @@ def decibel(power: FloatArray) -> FloatArray:
 
 
 @lru_cache(maxsize=64)
-def _waves(
-    distance: tuple[float, ...], pitch: float, inharmonicity: float, length: float
-) -> tuple[ComplexArray, FloatArray]:
-    """Return exp(j kappa x) (x, f) of the travelling wave at each frequency of GRID, and kappa (f,)."""
+def _waves(distance: bytes, pitch: float, inharmonicity: float, length: float) -> ComplexArray:
+    """Return exp(j kappa x) (x, f) of the travelling wave at each frequency of GRID, at distances from the bridge."""
     if inharmonicity > 0.0:
         squared = (np.sqrt(1.0 + 4.0 * inharmonicity * (GRID / pitch) ** 2) - 1.0) / (2.0 * inharmonicity)
         number = np.sqrt(squared)
     else:
         number = GRID / pitch
-    kappa = number * np.pi / length
-    return np.asarray(np.exp(1j * np.asarray(distance)[:, None] * kappa)), np.asarray(kappa)
+    return np.asarray(np.exp(1j * np.frombuffer(distance)[:, None] * number * (np.pi / length)))
 
 
 def response_power(string: SpeakingString, sensing: StringSensing, response: ComplexArray) -> FloatArray:
@@ -174,7 +174,8 @@ def response_power(string: SpeakingString, sensing: StringSensing, response: Com
     side = sensing.towards * np.cos(PLUCK.angle) + sensing.across * np.sin(PLUCK.angle)
     forth, back = 0.0, 0.0
     for c in range(sensing.channels):
-        wave, _ = _waves(tuple(sensing.distance[c]), string.pitch, string.inharmonicity, string.length)
-        forth = forth + response[c] * (side[c] @ wave)
-        back = back + response[c] * (side[c] @ wave.conj())
+        wave = _waves(sensing.distance[c].tobytes(), string.pitch, string.inharmonicity, string.length)
+        along = side[c] @ wave
+        forth = forth + response[c] * along
+        back = back + response[c] * along.conj()
     return np.asarray(0.5 * (np.abs(forth) ** 2 + np.abs(back) ** 2))

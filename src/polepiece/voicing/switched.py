@@ -86,6 +86,7 @@ class PickupOn:
     sensed: Sensed
     turns: FloatArray  # (c,), as a measured inductance has them
     eddy: ComplexArray  # (k, c, f) on GRID: sensitivity over its static value
+    distance: FloatArray  # (x,) of each slice of the strings from the bridge, m
     circuit: PickupCircuit  # without controls
 
     @property
@@ -97,11 +98,6 @@ class PickupOn:
     def emf(self) -> ComplexArray:
         """EMF per velocity of each string towards the poles (k, c, f) on GRID, V s/m, coils the same way round."""
         return np.asarray((self.sensed.sensitivity * self.turns)[:, :, None] * self.eddy)
-
-    @property
-    def distance(self) -> FloatArray:
-        """Distance of each slice of the strings from the bridge (x,), m."""
-        return np.array(row_positions(self.unit, tuple(self.magnetised.model.table.x)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -158,8 +154,8 @@ class Switched:
                 out.append(np.asarray(total @ whole / max(float(total @ total), 1e-300)))
         return out
 
-    def sensing(self, string: int) -> StringSensing:
-        """Return what all coils take of one string."""
+    def sensing(self, string: int, *, curved: bool = False) -> StringSensing:
+        """Return what all coils take of one string, on demand with the curved part of the linkage."""
         width = max(len(one.distance) for one in self.pickups)
         lines: list[list[FloatArray]] = [[], [], []]
         for one in self.pickups:
@@ -169,9 +165,9 @@ class Switched:
             for c in range(one.coils):
                 lines[0].append(_padded(one.distance, width, edge=True))
                 lines[1].append(_padded(scale[c] * sensed.profile[string, c], width))
-                lines[2].append(_padded(one.turns[c] * sensed.profile_across[string, c], width))
+                lines[2].append(_padded(one.turns[c] * _across(sensed)[string, c], width))
         distance, towards, across = (np.array(one) for one in lines)
-        return StringSensing(distance=distance, towards=towards, across=across, flux=self._flux(string))
+        return StringSensing(distance=distance, towards=towards, across=across, flux=self._flux(string) if curved else None)
 
     def drift(self, string: int) -> FloatArray:
         """Return what a metre of the string's place across its pole adds to its sensitivity across (c, x), V s/m2."""
@@ -211,13 +207,13 @@ class Switched:
 
     def strokes(self, strings: Sequence[SpeakingString]) -> list[Taken]:
         """Return what all coils take of the stated stroke on every string."""
-        return [
-            taken(one, self.sensing(k), self.drift(k), self.pull(k)) for k, one in enumerate(strings)
-        ]
+        return [taken(one, self.sensing(k), self.drift(k), self.pull(k)) for k, one in enumerate(strings)]
 
 
 def _padded(values: FloatArray, width: int, *, edge: bool = False) -> FloatArray:
     """Return ``values`` (x,) with zeros, or the last value, behind it up to ``width``."""
+    if len(values) == width:
+        return values
     return np.pad(values, (0, width - len(values)), mode="edge" if edge else "constant")
 
 
@@ -248,3 +244,7 @@ def apertures(rows: tuple[float, ...], x: FloatArray, sensed: Sensed, n: FloatAr
         own = weight[near == row]
         out.append(np.sqrt((own * (x[near == row] - place) ** 2).sum() / max(float(own.sum()), 1e-300)))
     return np.asarray(out)
+
+
+def _across(sensed: Sensed) -> FloatArray:
+    return getattr(sensed, "profile_across", np.zeros_like(sensed.profile))
