@@ -5,7 +5,7 @@ from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Probes, exchange, unfolded
 from polepiece.magnetics.match import Match
-from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Whole, whole
+from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
 from polepiece.magnetics.reluctance import Factors, Linear, factorise, laplacian
 
 __all__ = [
@@ -17,6 +17,8 @@ __all__ = [
     "MagnetLaw",
     "MagnetState",
     "Match",
+    "Pairs",
+    "Parts",
     "Probes",
     "Start",
     "SteelCurve",

@@ -6,7 +6,7 @@ import numpy as np
 
 from polepiece.arrays import FloatArray, IntArray, points_array
 from polepiece.geometry import Mesh
-from polepiece.magnetics import _kernels
+from polepiece.magnetics import _kernels, _slopes
 
 _OF_PANELS = ("corners", "normal", "centroid", "gauss", "weight", "area", "size")
 _OF_CELLS = ("faces", "face_normals", "cell_centroid", "volume", "cell_size")
@@ -88,6 +88,20 @@ class Elements:
             self.volume,
             self.cell_size,
             self.mirror,
+        )
+        return out
+
+    def slopes_across(self, points: FloatArray) -> FloatArray:
+        """Return the slope along y (n, elements), A/m, of `potentials` at ``points`` (n, 3)."""
+        points = points_array(points)
+        out = np.empty((len(points), self.count))
+        p = len(self.area)
+        out[:, :p] = _slopes.panel_slopes(
+            points, self.corners, self.normal, self.centroid, self.gauss, self.weight, self.area, self.size,
+            self.mirror,
+        )  # fmt: skip
+        out[:, p:] = _slopes.cell_slopes(
+            points, self.faces, self.face_normals, self.cell_centroid, self.volume, self.cell_size, self.mirror
         )
         return out
 

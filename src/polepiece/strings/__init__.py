@@ -1,5 +1,6 @@
 """String motion: sets and tension, partials and decay, plucks, and what a pickup senses of them."""
 
+from polepiece.strings.height_table import HeightTable, chebyshev_heights, string_cuts
 from polepiece.strings.modes import (
     LossModel,
     NeckResonance,
@@ -11,16 +12,8 @@ from polepiece.strings.modes import (
 )
 from polepiece.strings.muting import PalmMute
 from polepiece.strings.pluck import Pluck, Spread, hand_deviates, humanised, modal_amplitudes, varied
-from polepiece.strings.sensing import (
-    HeightTable,
-    Rod,
-    Sensed,
-    StringSystem,
-    chebyshev_heights,
-    sense,
-    sense_draws,
-    string_cuts,
-)
+from polepiece.strings.sensing import Rod, Sensed, StringSystem, sense, sense_draws
+from polepiece.strings.sensing_across import Beside, moved_across
 from polepiece.strings.sensing_record import FluxRows, StringSensing
 from polepiece.strings.sets import (
     STANDARD_TUNING,
@@ -41,6 +34,7 @@ from polepiece.strings.sets import (
 __all__ = [
     "STANDARD_TUNING",
     "STRING_SETS",
+    "Beside",
     "FluxRows",
     "HeightTable",
     "LossModel",
@@ -62,6 +56,7 @@ __all__ = [
     "humanised",
     "magnetic_detuning",
     "modal_amplitudes",
+    "moved_across",
     "note_frequency",
     "partial_loss",
     "plain",

@@ -5,15 +5,15 @@ the poles (slices with magnetic charge, thin-rod potentials) in the scalar poten
 saturating law. What the string's charges induce in the poles comes back as a reaction potential (1-6 % of the flux).
 
     u_i = phi0(x_i, z) + sum_j (P_ij + G_ij(z)) q_j,   q_i = A (M_{i-1/2} - M_{i+1/2}),   M = law((u_i - u_{i+1}) / d)
-    linkage = -mu0 sum_i q_i psi(x_i, z) + mu0 sum_i v_i M_z h_z
-    force_z = mu0 sum_i q_i H_z(x_i) + mu0 sum_i v_i M_z dH_z/dz
+    linkage = -mu0 sum_i q_i psi(x_i, z) + mu0 sum_i v_i (M_z h_z + M_y h_y)
+    force_z = mu0 sum_i q_i H_z(x_i) + mu0 sum_i v_i (M_z dH_z/dz + M_y dH_y/dz)
 
 with psi and h = -grad psi the coil's potential and field per ampere (coil + steel + magnet). Across the string a
-round rod has the demagnetising factor 1/2, so M_z = 2 H_z whatever its permeability (a few per cent of the flux).
+round rod has the demagnetising factor 1/2, so M_z = 2 H_z and M_y = 2 H_y whatever its permeability (a few per cent
+of the flux). Motion across the strings: `sensing_across`.
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -21,9 +21,10 @@ from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.strings._rods import magnetise_rods
+from polepiece.strings.height_table import HeightTable
+from polepiece.strings.sensing_across import STEP, AtRest, Beside, Seen, motion_across
 
 TRANSVERSE = 2.0  # M across a thin round rod over the field there, for permeability well above 1
-STEP = 0.15e-3  # m, spacing of the five heights from which derivatives are taken
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,71 +65,6 @@ class Rod:
         """Section that is magnetised across, m2: with the wrap where that is magnetic."""
         wide = self.wrap_diameter if self.wrap_permeability > 1.0 else 0.0
         return 0.25 * np.pi * max(wide, self.diameter) ** 2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class HeightTable:
-    """Scalar potentials along strings on a grid of heights; polynomials in between.
-
-    ``x`` (nx,) slice centres, ``cuts`` (nx + 1,), ``z`` (k, nz) heights of each string's nodes, from
-    `chebyshev_heights`.
-    """
-
-    cuts: FloatArray
-    z: FloatArray
-
-    @property
-    def x(self) -> FloatArray:
-        """Slice centres, m."""
-        return 0.5 * (self.cuts[1:] + self.cuts[:-1])
-
-    def weights(self, height: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return interpolation weights (k, h, nz) for value, first and second derivative at ``height`` (k, h)."""
-        value = np.empty((*height.shape, self.z.shape[1]))
-        first, second = np.empty_like(value), np.empty_like(value)
-        for s in range(len(height)):
-            low, high = float(self.z[s, 0]), float(self.z[s, -1])
-            if np.any((height[s] < low - 1e-9) | (height[s] > high + 1e-9)):
-                raise InputError(
-                    f"a string height of {1e3 * height[s].min():.2f}-{1e3 * height[s].max():.2f} mm is outside "
-                    f"{1e3 * low:.2f}-{1e3 * high:.2f} mm above the pickup's base."
-                )
-            inverse, slope = _nodal(self.z.shape[1])
-            t = (2.0 * height[s] - low - high) / (high - low)
-            value[s] = np.polynomial.chebyshev.chebvander(t, self.z.shape[1] - 1) @ inverse
-            first[s] = value[s] @ slope * (2.0 / (high - low))
-            second[s] = first[s] @ slope * (2.0 / (high - low))
-        return value, first, second
-
-
-@lru_cache(maxsize=8)
-def _nodal(count: int) -> tuple[FloatArray, FloatArray]:
-    """Return, for ``count`` Chebyshev nodes on -1..1, values -> coefficients, and the differentiation matrix."""
-    t = chebyshev_heights(-1.0, 1.0, count)
-    vander = np.polynomial.chebyshev.chebvander(t, count - 1)
-    inverse = np.linalg.inv(vander)
-    columns = [np.polynomial.chebyshev.chebval(t, np.polynomial.chebyshev.chebder(row)) for row in np.eye(count)[1:]]
-    return np.asarray(inverse, dtype=float), np.asarray(np.column_stack([np.zeros(count), *columns]) @ inverse)
-
-
-def chebyshev_heights(low: float, high: float, count: int) -> FloatArray:
-    """Return Chebyshev-Lobatto heights (count,) from ``low`` to ``high``, m."""
-    return 0.5 * (low + high) - 0.5 * (high - low) * np.cos(np.pi * np.arange(count) / (count - 1))
-
-
-def string_cuts(length: float, rows: "tuple[float, ...]", fine: float = 0.8e-3) -> FloatArray:
-    """Return slice boundaries (n + 1,) of a string of ``length`` m centred on x = 0, fine near pole ``rows``."""
-    half = 0.5 * length
-    inner = min(half, max([abs(r) for r in rows] + [0.0]) + 6e-3)
-    middle = np.linspace(-inner, inner, 2 * max(4, round(inner / fine)) + 1)
-    if half - inner < 1e-6:
-        return middle
-    steps, width = [inner], fine
-    while steps[-1] < half:
-        width *= 1.25
-        steps.append(steps[-1] + width)
-    outer = inner + (np.array(steps[1:]) - inner) * (half - inner) / (steps[-1] - inner)
-    return np.concatenate([-outer[::-1], middle, outer])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -203,6 +139,12 @@ class StringSystem:
         """
         return _solve(phi, n, self.spacing, RodLaws.of([self.rods]))
 
+    def magnetised(self, phi: FloatArray, n: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return M, dM/dH and d2M/dH2 (k, h, n - 1) between slices, as `magnetise`."""
+        m, slope = self.magnetise(phi, n)
+        h = (phi[..., :-1] - phi[..., 1:]) / self.spacing - np.einsum("khij,khj->khi", n, m)
+        return m, slope, RodLaws.of([self.rods]).bend(h)
+
     def charges(self, m: FloatArray) -> FloatArray:
         """Magnetic charge (k, h, n) in A m of the slices."""
         area = np.array([r.area for r in self.rods])[:, None, None]
@@ -239,6 +181,16 @@ class RodLaws:
         off = magnetic == 0.0
         return cls(ms=np.where(off, 1e-30, ms), chi=np.where(off, 1e-30, chi), wrap=wrap, magnetic=magnetic)
 
+    def bend(self, h: FloatArray) -> FloatArray:
+        """Return d2M/dH2 (k, d, ...) of the Langevin law at ``h`` (k, d, ...), m/A; 0 for a linear rod."""
+        ms, chi = self.ms[..., None], self.chi[..., None]
+        t = 3.0 * chi * h / ms
+        near = np.abs(t) < 0.05
+        far = np.where(near, 1.0, t)
+        coth = 1.0 / np.tanh(far)
+        curve = np.where(near, -2.0 * t / 15.0 + 8.0 * t**3 / 189.0, 2.0 * coth * (coth**2 - 1.0) - 2.0 / far**3)
+        return np.asarray(9.0 * chi**2 / ms * curve)
+
 
 def _solve(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaws) -> tuple[FloatArray, FloatArray]:
     """Magnetise: phi (k, h, n), N (k, h or 1, e, e), laws (k, h or 1)."""
@@ -266,19 +218,22 @@ def _solve(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaws) -
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sensed:
-    """What a pickup has of k strings at rest. Displacement w is towards the pole (downwards)."""
+    """What a pickup has of k strings at rest. Displacement w is towards the pole (downwards), u across, towards +y."""
 
     linkage: FloatArray  # (k, coils) Wb at rest, change against no string
     sensitivity: FloatArray  # (k, coils) d linkage / dw, V s/m
     second: FloatArray  # (k, coils) V s/m2
     third: FloatArray  # (k, coils) V s/m3
-    sideways: FloatArray  # (k, coils) V s/m2, d2 linkage / du2, u the displacement across the strings
+    across: FloatArray  # (k, coils) V s/m, d linkage / du at the string's own place; odd in its offset from the pole
+    across_slope: FloatArray  # (k, coils) V s/m2, d2 linkage / du dw
+    sideways: FloatArray  # (k, coils) V s/m2, d2 linkage / du2
     sideways_slope: FloatArray  # (k, coils) V s/m3, d3 linkage / du2 dw
     force: FloatArray  # (k,) N, vertical, negative = towards the pickup
     stiffness: FloatArray  # (k,) N/m, d force_z / dz: positive lowers the pitch of vertical motion
     axial_field: FloatArray  # (k,) T, B in the string at its strongest
     profile: FloatArray  # (k, coils, n) V s/m of each slice's own displacement; adds up to sensitivity
-    functional: FloatArray  # (k, nx, nz) weights on psi tables whose sum is the sensitivity of a coil
+    profile_across: FloatArray  # (k, coils, n) V s/m of each slice's own motion across; adds up to across
+    functional: FloatArray  # (k, nx, nz) weights on psi tables whose sum is the sensitivity of a coil, M_y left out
 
 
 def sense(
@@ -288,6 +243,7 @@ def sense(
     height: FloatArray,
     pickup: FloatArray,
     coils: FloatArray,
+    beside: Beside | None = None,
 ) -> Sensed:
     """Sense k strings at rest.
 
@@ -301,108 +257,79 @@ def sense(
         Static potential of the pickup on the table, A.
     coils : ndarray, shape (c, k, nx, nz)
         Potential per ampere of each coil on the table (quasi-static), dimensionless.
+    beside : Beside, optional
+        The slopes of both across the strings; default: none, strings over the middle of poles in a symmetric field.
 
     Returns
     -------
     Sensed
     """
     steps = np.arange(-2, 3) * STEP
-    at = height[:, None] + steps[None]
-    value, first, second = table.weights(at)
-    phi = np.einsum("khz,knz->khn", value, pickup)
-    n = system.at(value)
-    m, slope = system.magnetise(phi, n)
+    weights = table.weights(height[:, None] + steps[None])
+    beside = beside or Beside.none(pickup, coils)
+    phi, psi = Seen.of(weights, pickup, beside.pickup), Seen.of(weights, coils, beside.coils)
+    n = system.at(weights[0])
+    m, slope, bend = system.magnetised(phi.value, n)
     q = system.charges(m)
-    psi = np.einsum("khz,cknz->ckhn", value, coils)
-    dphi = np.einsum("khz,knz->khn", first, pickup)
-    dpsi_all = np.einsum("khz,cknz->ckhn", first, coils)
     volume = np.array([r.outer_area for r in system.rods])[:, None] * np.diff(table.cuts)[None]
-    across = TRANSVERSE * volume * system.is_magnetic[:, None]
-    linkage = MU_0 * (np.einsum("kn,khn,ckhn->kch", across, dphi, dpsi_all) - np.einsum("khn,ckhn->kch", q, psi))
-    ddphi = np.einsum("khz,knz->khn", second, pickup)
+    turned = TRANSVERSE * volume * system.is_magnetic[:, None]
+    linked = np.einsum("kn,khn,ckhn->kch", turned, phi.z, psi.z) + np.einsum("kn,khn,ckhn->kch", turned, phi.u, psi.u)
+    linkage = MU_0 * (linked - np.einsum("khn,ckhn->kch", q, psi.value))
+    drawn = np.einsum("kn,khn->kh", turned, phi.z * phi.zz + phi.u * phi.uz)
+    force = MU_0 * (drawn - np.einsum("khn,khn->kh", q, phi.z))
     rest = 2
-    hz, dhz = -dphi, -ddphi
-    force = MU_0 * (np.einsum("khn,khn->kh", q, hz) + np.einsum("kn,khn,khn->kh", across, hz, dhz))
-    # profile: moving one slice down changes what it sees and what it links
-    qr, sr = q[:, rest : rest + 1], slope[:, rest : rest + 1]
-    nr = n[:, rest : rest + 1]
-    reply = system.response(sr, nr, dphi[:, rest : rest + 1])  # dq/dz for a uniform rise
-    value_r, first_r, second_r = value[:, rest], first[:, rest], second[:, rest]
-    functional = MU_0 * (
-        reply[:, 0, :, None] * value_r[:, None, :]
-        + (qr[:, 0] - across * ddphi[:, rest])[:, :, None] * first_r[:, None, :]
-        - (across * dphi[:, rest])[:, :, None] * second_r[:, None, :]
-    )  # d linkage / dw = - d linkage / dz
-    dpsi = dpsi_all[:, :, rest]
-    ddpsi = np.einsum("kz,cknz->ckn", second_r, coils)
-    profile = np.empty((len(system.rods), len(coils), len(table.x)))
-    for k_coil in range(len(coils)):
-        back = system.response(sr, nr, psi[k_coil][:, rest : rest + 1])[:, 0]
-        turned = across * (ddphi[:, rest] * dpsi[k_coil] + dphi[:, rest] * ddpsi[k_coil])
-        profile[:, k_coil] = MU_0 * (qr[:, 0] * dpsi[k_coil] + back * dphi[:, rest] - turned)
+    back = np.stack([
+        system.response(slope[:, rest : rest + 1], n[:, rest : rest + 1], one[:, rest : rest + 1])[:, 0]
+        for one in psi.value
+    ], axis=1)  # fmt: skip
     fit = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
     c = fit.T.reshape(*linkage.shape[:2], 5)
-    stiffness = np.polynomial.polynomial.polyfit(steps, force.T, 2)[1]
-    bent = _sideways(system, table, (phi, dphi, ddphi), (psi, dpsi_all), (q, slope, n), across)
+    still = AtRest(charge=q, slope=slope, bend=bend, n=n, turned=turned, back=back)
+    moved = motion_across(system, table, phi, psi, still)
     return Sensed(
         linkage=linkage[:, :, rest],
         sensitivity=-c[:, :, 1],
         second=2.0 * c[:, :, 2],
         third=-6.0 * c[:, :, 3],
-        sideways=bent[0],
-        sideways_slope=bent[1],
+        across=moved.profile.sum(axis=-1),
+        across_slope=moved.slope,
+        sideways=moved.second,
+        sideways_slope=moved.second_slope,
         force=force[:, rest],
-        stiffness=stiffness,
+        stiffness=np.polynomial.polynomial.polyfit(steps, force.T, 2)[1],
         axial_field=MU_0 * abs(m[:, rest]).max(axis=-1),
-        profile=profile,
-        functional=functional,
+        profile=_profile(phi, psi, still, rest),
+        profile_across=moved.profile,
+        functional=_functional(system, weights, phi, still, rest),
     )
 
 
-def _along(table: HeightTable, values: FloatArray) -> FloatArray:
-    """Second derivative along the string (.., n) of potentials at the slice centres, per m2; ends repeat."""
-    x = table.x
-    left, right = np.diff(x)[:-1], np.diff(x)[1:]
-    out = np.empty_like(values)
-    rise, fall = (values[..., 2:] - values[..., 1:-1]) / right, (values[..., 1:-1] - values[..., :-2]) / left
-    out[..., 1:-1] = 2.0 * (rise - fall) / (left + right)
-    out[..., 0], out[..., -1] = out[..., 1], out[..., -2]
-    return out
+def _profile(phi: Seen, psi: Seen, still: AtRest, rest: int) -> FloatArray:
+    """Moving one slice down changes what it sees and what it links: (k, coils, n), V s/m."""
+    dphi, ddphi, q = phi.z[:, rest][:, None], phi.zz[:, rest][:, None], still.charge[:, rest][:, None]
+    dlink, ddlink = (one[:, :, rest].swapaxes(0, 1) for one in (psi.z, psi.zz))
+    side, dside = phi.u[:, rest][:, None], phi.uz[:, rest][:, None]
+    link_u, dlink_u = (one[:, :, rest].swapaxes(0, 1) for one in (psi.u, psi.uz))
+    turned = ddphi * dlink + dphi * ddlink + dside * link_u + side * dlink_u
+    return np.asarray(MU_0 * (q * dlink + still.back * dphi - still.turned[:, None] * turned))
 
 
-def _sideways(
-    system: StringSystem,
-    table: HeightTable,
-    field: tuple[FloatArray, FloatArray, FloatArray],
-    coils: tuple[FloatArray, FloatArray],
-    state: tuple[FloatArray, FloatArray, FloatArray],
-    across: FloatArray,
-) -> tuple[FloatArray, FloatArray]:
-    """Return d2 linkage/du2 (k, coils) and its slope towards the pole, u across the strings.
-
-    No table beside the string is needed: potentials in air have no Laplacian, so over the middle of a pole, where
-    they are even in u, d2 phi/du2 = -(d2 phi/dx2 + d2 phi/dz2). What the poles give back is held at u = 0.
-
-    ``field`` is potential and its first and second vertical derivative (k, h, n) at the five heights, ``coils``
-    potential and vertical derivative (c, k, h, n), ``state`` charges, dM/dH and N at rest of each height.
-    """
-    phi, dphi, ddphi = field
-    psi, dpsi = coils
-    q, slope, n = state
-    ddpsi = np.gradient(dpsi, STEP, axis=2)
-    phi_uu, psi_uu = -(_along(table, phi) + ddphi), -(_along(table, psi) + ddpsi)
-    inner = slice(1, 4)  # the outer two only carry the vertical differences
-    reply = system.response(slope[:, inner], n[:, inner], phi_uu[:, inner])
-    axial = np.einsum("khn,ckhn->kch", reply, psi[:, :, inner]) + np.einsum(
-        "khn,ckhn->kch", q[:, inner], psi_uu[:, :, inner]
+def _functional(
+    system: StringSystem, weights: tuple[FloatArray, FloatArray, FloatArray], phi: Seen, still: AtRest, rest: int
+) -> FloatArray:
+    """Weights (k, nx, nz) on a coil's table whose sum is its d linkage / dw."""
+    value, first, second = (one[:, rest, None, :] for one in weights)
+    at = slice(rest, rest + 1)
+    reply = system.response(still.slope[:, at], still.n[:, at], phi.z[:, at])[:, 0]  # dq/dz for a uniform rise
+    q, turned = still.charge[:, rest], still.turned
+    return np.asarray(
+        MU_0
+        * (
+            reply[:, :, None] * value
+            + (q - turned * phi.zz[:, rest])[:, :, None] * first
+            - (turned * phi.z[:, rest])[:, :, None] * second
+        )
     )
-    turned = (
-        np.gradient(phi_uu, STEP, axis=1)[:, inner] * dpsi[:, :, inner]
-        + dphi[:, inner] * np.gradient(psi_uu, STEP, axis=2)[:, :, inner]
-        + 2.0 * phi_uu[:, inner] * psi_uu[:, :, inner]
-    )
-    bent = MU_0 * (np.einsum("kn,ckhn->kch", across, turned) - axial)
-    return bent[:, :, 1], -(bent[:, :, 2] - bent[:, :, 0]) / (2.0 * STEP)
 
 
 def sense_draws(

@@ -191,7 +191,9 @@ class Bench:
             )
         y, height = string_places(guitar, unit)
         rods = tuple(string_rod(s) for s in guitar.strings)
-        return engine.sensed_strings(magnetised.model, rods, y, height, magnetised.pickup_table, magnetised.coil_table)
+        return engine.sensed_strings(
+            magnetised.model, rods, y, height, magnetised.pickup_table, magnetised.coil_table, magnetised.slopes
+        )
 
     def _screens(self, unit: Pickup) -> bool:
         """True when screws of unlike heights are to be screened string by string."""

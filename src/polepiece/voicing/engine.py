@@ -36,6 +36,7 @@ from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
 from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
 from polepiece.strings import (
+    Beside,
     HeightTable,
     Rod,
     Sensed,
@@ -46,13 +47,15 @@ from polepiece.strings import (
     string_cuts,
 )
 from polepiece.threads import one_thread
+from polepiece.voicing import slopes as across
 from polepiece.voicing.anatomy import Anatomy, SteelPart
+from polepiece.voicing.slopes import Slopes, beside_strings
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
-CACHE_VERSION = 6
+CACHE_VERSION = 9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +89,7 @@ class PickupModel:
     table: HeightTable
     probe_reduced: FloatArray  # (tables * nz * nx, m) potential per reduced unknown
     probe_direct: FloatArray  # (tables * nz * nx, w) what the sources alone make there
+    slopes: Slopes  # of the same potentials across the strings
     kin: "Kin | None" = None  # the model that this one was made from by exchange
 
     def table_of(self, y: FloatArray) -> np.ndarray:
@@ -125,16 +129,18 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
     key = _key(mesh, anatomy, layout)
     found = _unpack(cache.load(key) or {}, mesh, anatomy, grids)
     if found is not None:
-        factors, windings, system, direct = found
+        factors, windings, system, direct, slopes = found
     else:
         windings = winding_set(mesh, anatomy.coils, grids)
         factors = factorise(mesh, windings.sources, points)
         system = alternating(factors, windings)
         direct = factors.probe_sources + sources_in_air(anatomy, grids, points)
-        cache.store(key, _pack(factors, windings, system, direct))
+        slopes = Slopes.of(factors, anatomy.coils, slope_points(anatomy, layout))
+        cache.store(key, _pack(factors, windings, system, direct, slopes))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
         probe_reduced=system.reduce(np.asarray(factors.probe_nodes)), probe_direct=direct,
+        slopes=slopes,
     )  # fmt: skip
 
 
@@ -159,13 +165,18 @@ def fetched(coming: "Future[Made] | None") -> Made | None:
     return None
 
 
-def string_probes(anatomy: Anatomy, layout: StringLayout) -> tuple[HeightTable, FloatArray]:
-    """Return the table of heights along the strings and its points (tables * nz, nx, 3)."""
+def string_probes(anatomy: Anatomy, layout: StringLayout, count: int = HEIGHTS) -> tuple[HeightTable, FloatArray]:
+    """Return the table of ``count`` heights along the strings and its points (tables * nz, nx, 3)."""
     cuts = string_cuts(layout.length, anatomy.rows)
-    heights = chebyshev_heights(layout.low, layout.high, HEIGHTS)
-    table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), HEIGHTS)))
+    heights = chebyshev_heights(layout.low, layout.high, count)
+    table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), count)))
     points = np.array([[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float)
     return table, points.reshape(-1, len(table.x), 3)
+
+
+def slope_points(anatomy: Anatomy, layout: StringLayout) -> FloatArray:
+    """Return the places (tables * heights * nx, 3) of `PickupModel.slopes`."""
+    return string_probes(anatomy, layout, across.HEIGHTS)[1].reshape(-1, 3)
 
 
 def sources_in_air(anatomy: Anatomy, grids: tuple[LoopGrid, ...], points: FloatArray) -> FloatArray:
@@ -190,8 +201,11 @@ _WINDING_ARRAYS = ("sources", "air", "resistance")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
 
-def _pack(factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray) -> dict[str, np.ndarray]:
+def _pack(
+    factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray, slopes: Slopes
+) -> dict[str, np.ndarray]:
     out = {"version": np.array([CACHE_VERSION]), "direct": direct}
+    out |= {"slope_nodes": np.asarray(slopes.nodes), "slope_direct": slopes.direct}
     out |= {f"f_{n}": getattr(factors, n) for n in _FACTOR_ARRAYS if n != "sources"}
     out |= {f"w_{n}": getattr(windings, n) for n in _WINDING_ARRAYS}
     out |= {f"s_{n}": getattr(system, n) for n in _SYSTEM_ARRAYS}
@@ -200,9 +214,9 @@ def _pack(factors: Factors, windings: WindingSet, system: Alternating, direct: F
 
 def _unpack(
     stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy, grids: tuple[LoopGrid, ...]
-) -> tuple[Factors, WindingSet, Alternating, FloatArray] | None:
+) -> tuple[Factors, WindingSet, Alternating, FloatArray, Slopes] | None:
     """Return what was stored; None when it is of another version or not whole."""
-    names = {"direct", *(f"f_{n}" for n in _FACTOR_ARRAYS if n != "sources")}
+    names = {"direct", "slope_nodes", "slope_direct", *(f"f_{n}" for n in _FACTOR_ARRAYS if n != "sources")}
     names |= {*(f"w_{n}" for n in _WINDING_ARRAYS), *(f"s_{n}" for n in _SYSTEM_ARRAYS)}
     if stored.get("version", np.zeros(1))[0] != CACHE_VERSION or names - stored.keys():
         return None
@@ -214,7 +228,8 @@ def _unpack(
         factor=2.0 if mesh.mirrored else 1.0,
         **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS},
     )
-    return factors, windings, system, stored["direct"]
+    slopes = Slopes(nodes=stored["slope_nodes"], direct=stored["slope_direct"])
+    return factors, windings, system, stored["direct"], slopes
 
 
 # --- one state ---------------------------------------------------------------------------------------
@@ -334,12 +349,18 @@ def sensed_strings(
     height: FloatArray,
     pickup: FloatArray,
     coils: FloatArray,
+    slopes: Beside | None = None,
 ) -> Sensed:
-    """Return what the pickup has of strings at ``y`` and ``height`` (k,); per turn of each coil."""
+    """Return what the pickup has of strings at ``y`` and ``height`` (k,); per turn of each coil.
+
+    ``slopes`` of the tables along y: without them nothing is sensed of motion across the strings.
+    """
     at = model.table_of(y)
     table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
     system = string_system(model, rods, tuple(int(t) for t in at))
-    return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at])
+    side = np.where(y < 0.0, -1.0, 1.0) if model.mesh.mirrored else np.ones(len(y))
+    beside = None if slopes is None else beside_strings(slopes, at, side)
+    return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at], beside=beside)
 
 
 def drawn_strings(

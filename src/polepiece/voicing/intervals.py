@@ -15,6 +15,7 @@ from polepiece.circuit import LoadedResponse, resonance
 from polepiece.geometry import Resolution
 from polepiece.magnetics import MagnetState
 from polepiece.materials import MagnetMaterial, catalogue
+from polepiece.strings import moved_across
 from polepiece.voicing import engine, known
 from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
 from polepiece.voicing.electrics import (
@@ -29,9 +30,10 @@ from polepiece.voicing.electrics import (
 from polepiece.voicing.grid import AT_1KHZ, GRID
 from polepiece.voicing.guitar import Guitar, Magnet, Pickup
 from polepiece.voicing.magnetised import Magnetised, magnet_for_sound, magnetise
+from polepiece.voicing.offsets import string_offsets
 from polepiece.voicing.spread import SIGMAS, Draw
 from polepiece.voicing.state import BANDS, State
-from polepiece.voicing.stringing import offset_error, string_places, string_rod, wound_strings
+from polepiece.voicing.stringing import string_places, string_rod, wound_strings
 from polepiece.voicing.stroke import Energies, Taken, decibel
 from polepiece.voicing.switched import PickupOn, Switched, joined
 
@@ -75,11 +77,11 @@ def drawn_numbers(
     responses = [_response(guitar, drawn, draw, number) for number, draw in enumerate(draws)]
     transfer = np.stack([np.concatenate(one.transfers) for one in responses])  # (d, c, f)
     turned = [np.array([m.turns for m in one.coils]) / _stated_turns(one.on) for one in drawn]  # (d,) each
-    voltages = []
-    for k, stroke in enumerate(strokes):
-        scale = np.concatenate([one.ratio[k].T * t[:, None] for one, t in zip(drawn, turned)], axis=1)  # (d, c)
-        place = np.concatenate([_offsets(one.on, k, draws) for one in drawn], axis=1)
-        voltages.append(stroke.voltage(transfer * switched.eddy[k], scale=scale, offset=place))
+    across, lean, place = _beside(guitar, drawn, turned, draws)
+    voltages = [
+        stroke.voltage(transfer * eddy, towards=across[k] * lean[k], across=across[k], offset=place[k])
+        for k, (stroke, eddy) in enumerate(zip(strokes, switched.eddy))
+    ]
     energies = Energies.of(strokes, voltages).numbers(wound_strings(guitar))
     out = []
     for number, draw in enumerate(draws):
@@ -106,10 +108,19 @@ def _stated_turns(on: PickupOn) -> float:
     return float(on.turns[0] / turns(on.unit)[0])
 
 
-def _offsets(on: PickupOn, string: int, draws: list[Draw]) -> FloatArray:
-    """Return how far the string lies off its stated place across the pole in every draw, m, for each coil (d, c)."""
-    one = np.array([offset_error(draw, on.unit, string) for draw in draws])
-    return np.repeat(one[:, None], on.coils, axis=1)
+def _beside(
+    guitar: Guitar, drawn: Sequence[DrawnPickup], turned: Sequence[FloatArray], draws: list[Draw]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return (k, d, c): factors on all that each coil takes, on the part towards the pole, and places beside it, m."""
+    factors, leans, places = [], [], []
+    for one, turn in zip(drawn, turned):
+        offset = np.stack([string_offsets(guitar, one.on.unit, draw) for draw in draws], axis=1)  # (k, d)
+        moved, _ = moved_across(one.on.sensed, offset)  # (k, c, d)
+        stated = np.where(one.on.sensed.sensitivity == 0.0, 1.0, one.on.sensed.sensitivity)[:, :, None]
+        factors.append(one.ratio * turn)
+        leans.append(moved / stated)
+        places.append(np.broadcast_to(offset[:, None], moved.shape))
+    return tuple(np.swapaxes(np.concatenate(parts, axis=1), 1, 2) for parts in (factors, leans, places))  # type: ignore[return-value]
 
 
 def _resonance(response: LoadedResponse) -> dict[str, float]:

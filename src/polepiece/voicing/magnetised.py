@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from polepiece.arrays import FloatArray
 from polepiece.magnetics import MagnetState, Start
 from polepiece.materials import MagnetMaterial
+from polepiece.strings import Beside
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import magnet_law, magnet_material, steel_parts
 from polepiece.voicing.electrics import CoilSolution
@@ -22,6 +23,7 @@ class Magnetised:
     coils: CoilSolution
     pickup_table: FloatArray  # (tables, nx, nz) A
     coil_table: FloatArray  # (coils, tables, nx, nz) per turn
+    slopes: Beside  # of both along y
 
 
 def magnetise(
@@ -36,6 +38,7 @@ def magnetise(
     return Magnetised(
         model=model, state=state, coils=CoilSolution.of(fields), pickup_table=engine.pickup_table(model, state),
         coil_table=engine.coil_tables(model, fields),
+        slopes=model.slopes.along(state, model.system, fields, model.table),
     )  # fmt: skip
 
 

@@ -35,14 +35,6 @@ def string_places(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray]
     return y, height
 
 
-OFFSET = 0.5e-3  # m, half the 90 % range of how far a string lies beside its pole; assumption
-
-
-def offset_error(draw: Draw, unit: Pickup, string: int) -> float:
-    """Return how far a string lies beside its stated place over a pickup in a draw, m, to +y."""
-    return draw.value(f"place of string {string + 1} over {unit.name}", 0.0, -OFFSET, OFFSET)
-
-
 def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
     """Return where tables along the strings are needed."""
     y, _ = string_places(guitar, unit)

@@ -49,22 +49,23 @@ class Taken:
     bands: dict[str, slice]
 
     def voltage(
-        self, response: ComplexArray, *, scale: "FloatArray | float" = 1.0, offset: "FloatArray | float" = 0.0
-    ) -> ComplexArray:
+        self, response: ComplexArray, *, towards: "FloatArray | float" = 1.0, across: "FloatArray | float" = 1.0,
+        offset: "FloatArray | float" = 0.0,
+    ) -> ComplexArray:  # fmt: skip
         """Return the partials at the amplifier (..., 2, n), V, at the moment of release.
 
         Parameters
         ----------
         response : ndarray, shape (..., c, f)
             Of every coil on GRID, eddy currents included, V/V.
-        scale : ndarray, shape (..., c)
-            Factor on what each coil takes.
+        towards, across : ndarray, shape (..., c)
+            Factors on what each coil takes of motion towards the poles and across them.
         offset : ndarray, shape (..., c)
             How much further (m) than stated the string lies across its pole, to +y.
         """
         at_lines = self.reading.at(response).reshape(*response.shape[:-1], *self.towards.shape[1:])
-        side = np.asarray(offset)[..., None, None] * self.drift
-        each = np.asarray(scale)[..., None, None] * (self.towards + self.across) + side
+        up, side, beside = (np.asarray(one)[..., None, None] for one in (towards, across, offset))
+        each = up * self.towards + side * (self.across + beside * self.drift)
         return np.asarray((at_lines * each).sum(axis=-3))
 
     def energies(self, voltage: ComplexArray) -> FloatArray:

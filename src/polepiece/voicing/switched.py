@@ -165,7 +165,7 @@ class Switched:
             for c in range(one.coils):
                 lines[0].append(_padded(one.distance, width, edge=True))
                 lines[1].append(_padded(scale[c] * sensed.profile[string, c], width))
-                lines[2].append(_padded(one.turns[c] * _across(sensed)[string, c], width))
+                lines[2].append(_padded(one.turns[c] * sensed.profile_across[string, c], width))
         distance, towards, across = (np.array(one) for one in lines)
         return StringSensing(distance=distance, towards=towards, across=across, flux=self._flux(string) if curved else None)
 
@@ -245,6 +245,3 @@ def apertures(rows: tuple[float, ...], x: FloatArray, sensed: Sensed, n: FloatAr
         out.append(np.sqrt((own * (x[near == row] - place) ** 2).sum() / max(float(own.sum()), 1e-300)))
     return np.asarray(out)
 
-
-def _across(sensed: Sensed) -> FloatArray:
-    return getattr(sensed, "profile_across", np.zeros_like(sensed.profile))

@@ -13,14 +13,15 @@ from functools import lru_cache
 
 import numpy as np
 
-from polepiece.arrays import FloatArray
+from polepiece.arrays import FloatArray, IntArray
 from polepiece.coil import Alternating, WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
 from polepiece.geometry import Resolution, SteelRod, cut
-from polepiece.magnetics import Factors, MagnetState, Match, Probes, Start, Whole, exchange, unfolded, whole
+from polepiece.magnetics import Factors, MagnetState, Match, Parts, Probes, Start, Whole, exchange, unfolded, whole
 from polepiece.threads import one_thread
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy
 from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
+from polepiece.voicing.slopes import ExchangedSlopes, Slopes, outward, slopes_in_air
 
 MOST_EXCHANGED = 3  # rods exchanged at once; with more a geometry is as soon made anew
 REMEMBERED = 8  # mirrored models that a turned screw may start from
@@ -104,6 +105,8 @@ class _Known:
     magnet_nodes: np.ndarray  # of the whole
     steel_nodes: np.ndarray
     air: FloatArray  # what the sources alone make at the whole's probes
+    outward: Parts  # slopes away from y = 0 at the places of slopes
+    air_slopes: FloatArray  # d/dy of what the coils alone make at the places of slopes and their images
     reduced: FloatArray  # potential at the whole's probes per potential of its steel nodes and amplitude of the basis
 
 
@@ -124,7 +127,10 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     lift[steel_nodes, np.arange(len(steel_nodes))] = 1.0
     lift[magnet_nodes, len(steel_nodes) :] = basis
     both = np.concatenate([points, points * [1.0, -1.0, 1.0]])
+    places = engine.slope_points(anatomy, layout)
     return _Known(
+        outward=outward(base, places),
+        air_slopes=slopes_in_air(anatomy.coils, np.concatenate([places, places * [1.0, -1.0, 1.0]])),
         model=model, base=base, windings=windings, basis=basis, magnet_nodes=magnet_nodes, steel_nodes=steel_nodes,
         air=engine.sources_in_air(anatomy, grids, both), reduced=base.at_probes(lift),
     )  # fmt: skip
@@ -163,8 +169,24 @@ def _turned(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Re
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
         probe_reduced=_reduced(known, match, factors, system), probe_direct=factors.probe_sources + known.air[rows],
-        kin=Kin(model=known.model, start=start),
+        kin=Kin(model=known.model, start=start), slopes=_slopes(known, match, factors, anatomy, layout, places),
     )  # fmt: skip
+
+
+def _slopes(
+    known: _Known, match: Match, factors: Factors, anatomy: Anatomy, layout: StringLayout, places: IntArray
+) -> Slopes:
+    """Slopes across the strings, from the base's and those of the elements that come."""
+    points = engine.slope_points(anatomy, layout)
+    each = len(points) // len(layout.y)
+    rows = (places[:, None] * each + np.arange(each)).ravel()
+    nodes = ExchangedSlopes(
+        base=known.base, match=match, outward=known.outward, rows=rows, charge_of_node=factors.charge_of_node,
+        shown=match.elements.take(match.comes).slopes_across(points),
+    )  # fmt: skip
+    coils = len(anatomy.coils)
+    called = factors.source_charge @ np.eye(factors.sources.shape[1])[:, :coils]
+    return Slopes(nodes=nodes, direct=known.air_slopes[rows] - nodes.of_charges(called))
 
 
 def _reduced(known: _Known, match: Match, factors: Factors, system: Alternating) -> FloatArray:

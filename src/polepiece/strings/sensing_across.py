@@ -1,0 +1,162 @@
+"""Motion of a string across the strings: what its sideways displacement u does to the flux that a pickup links.
+
+Derivatives are taken at the string's own place, over the middle of its pole or beside it. With phi and psi the
+potential of the pickup and of a coil per ampere, A twice the magnetised volume of a slice and q its charge,
+
+    lambda_u = mu0 sum [ A (phi_z psi_z + phi_u psi_u)_u - q_u psi - q psi_u ],        q_u = answer of the law to phi_u
+
+The slopes phi_u and psi_u come from the solved field (`Beside`); the second derivatives need no table: potentials in
+air have no Laplacian, so phi_uu = -(phi_xx + phi_zz). What the poles give back to the string is held at its own place.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.constants import MU_0
+from polepiece.strings.height_table import HeightTable
+
+if TYPE_CHECKING:
+    from polepiece.strings.sensing import StringSystem
+
+STEP = 0.15e-3  # m, spacing of the five heights from which derivatives are taken
+INNER = slice(1, 4)  # the outer two heights only carry vertical differences
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Beside:
+    """Slopes of the tabled potentials across the strings: d/du at each string's own place, u towards +y."""
+
+    pickup: FloatArray  # (k, nx, nz) A/m
+    coils: FloatArray  # (c, k, nx, nz) 1/m, per ampere
+
+    @classmethod
+    def none(cls, pickup: FloatArray, coils: FloatArray) -> "Beside":
+        """Return the slopes of strings over the middle of their poles in a symmetric field: none."""
+        return cls(pickup=np.zeros_like(pickup), coils=np.zeros_like(coils))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seen:
+    """A potential (..., k, h, n) along the strings at the five heights, with its derivatives."""
+
+    value: FloatArray
+    z: FloatArray
+    zz: FloatArray
+    u: FloatArray
+    uz: FloatArray
+    uzz: FloatArray
+
+    @classmethod
+    def of(cls, weights: tuple[FloatArray, FloatArray, FloatArray], table: FloatArray, beside: FloatArray) -> "Seen":
+        """Return what ``table`` and ``beside`` (..., k, nx, nz) have at heights given by `HeightTable.weights`."""
+        found = [np.einsum("khz,...knz->...khn", w, t) for t in (table, beside) for w in weights]
+        return cls(value=found[0], z=found[1], zz=found[2], u=found[3], uz=found[4], uzz=found[5])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class AtRest:
+    """The strings' magnetisation at the five heights."""
+
+    charge: FloatArray  # (k, h, n) A m
+    slope: FloatArray  # (k, h, e) dM/dH
+    bend: FloatArray  # (k, h, e) d2M/dH2, m/A
+    n: FloatArray  # (k, h, e, e)
+    turned: FloatArray  # (k, n) m3: A, twice the volume that is magnetised across
+    back: FloatArray  # (k, c, n) the charges' answer to the potential of each coil, at the middle height
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Across:
+    """Derivatives of the linkage in u, and in u and the displacement w towards the pole."""
+
+    profile: FloatArray  # (k, c, n) V s/m
+    slope: FloatArray  # (k, c) V s/m2, d2 / du dw
+    second: FloatArray  # (k, c) V s/m2, d2 / du2
+    second_slope: FloatArray  # (k, c) V s/m3, d3 / du2 dw
+
+
+def _along(table: HeightTable, values: FloatArray) -> FloatArray:
+    """Second derivative along the string (.., n) of potentials at the slice centres, per m2; ends repeat."""
+    x = table.x
+    left, right = np.diff(x)[:-1], np.diff(x)[1:]
+    out = np.empty_like(values)
+    rise, fall = (values[..., 2:] - values[..., 1:-1]) / right, (values[..., 1:-1] - values[..., :-2]) / left
+    out[..., 1:-1] = 2.0 * (rise - fall) / (left + right)
+    out[..., 0], out[..., -1] = out[..., 1], out[..., -2]
+    return out
+
+
+def motion_across(system: "StringSystem", table: HeightTable, phi: Seen, psi: Seen, rest: AtRest) -> Across:
+    """Return what motion across the strings does; ``phi`` is (k, h, n), ``psi`` (c, k, h, n)."""
+    phi_uu, psi_uu = (-(_along(table, one.value) + one.zz) for one in (phi, psi))
+    phi_uuz, psi_uuz = (np.gradient(one, STEP, axis=-2) for one in (phi_uu, psi_uu))
+    phi_uuu, psi_uuu = (-(_along(table, one.u) + one.uzz) for one in (phi, psi))
+    once, twice = _answers(system, rest, phi.u[:, INNER], phi_uu[:, INNER])
+    q, turned = rest.charge[:, INNER], rest.turned
+    of_phi = {"z": phi.z, "u": phi.u, "uz": phi.uz, "uu": phi_uu, "uuz": phi_uuz, "uuu": phi_uuu}
+    p = {name: one[:, INNER] for name, one in of_phi.items()}
+    of_psi = {"": psi.value, "z": psi.z, "u": psi.u, "uz": psi.uz, "uu": psi_uu, "uuz": psi_uuz, "uuu": psi_uuu}
+    s = {name: one[:, :, INNER] for name, one in of_psi.items()}
+    first_turned = p["uz"] * s["z"] + p["z"] * s["uz"] + p["uu"] * s["u"] + p["u"] * s["uu"]
+    second_turned = p["uuz"] * s["z"] + 2.0 * p["uz"] * s["uz"] + p["z"] * s["uuz"]
+    second_turned += p["uuu"] * s["u"] + 2.0 * p["uu"] * s["uu"] + p["u"] * s["uuu"]
+
+    def summed(axial: FloatArray, across: FloatArray) -> FloatArray:
+        return np.asarray(MU_0 * (np.einsum("kn,ckhn->kch", turned, across) - axial.sum(axis=-1).swapaxes(0, 1)))
+
+    first = summed(once * s[""] + q * s["u"], first_turned)
+    second = summed(twice * s[""] + 2.0 * once * s["u"] + q * s["uu"], second_turned)
+    middle = turned[:, None] * first_turned[:, :, 1].swapaxes(0, 1)
+    axial = q[:, None, 1] * s["u"][:, :, 1].swapaxes(0, 1) + rest.back * p["u"][:, None, 1]
+    return Across(
+        profile=MU_0 * (middle - axial), slope=_towards(first), second=second[:, :, 1], second_slope=_towards(second)
+    )
+
+
+def _towards(values: FloatArray) -> FloatArray:
+    """Slope (k, c) towards the pole of what is given at the three inner heights (k, c, 3)."""
+    return -(values[:, :, 2] - values[:, :, 0]) / (2.0 * STEP)
+
+
+def _answers(
+    system: "StringSystem", rest: AtRest, phi_u: FloatArray, phi_uu: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """First and second derivative in u of the charges (k, h, n); the law bends where the string saturates."""
+    slope, bend, n = rest.slope[:, INNER], rest.bend[:, INNER], rest.n[:, INNER]
+    jacobian = np.eye(slope.shape[-1]) + n * slope[:, :, None, :]
+    h0_u, h0_uu = ((one[..., :-1] - one[..., 1:]) / system.spacing for one in (phi_u, phi_uu))
+    h_u = np.linalg.solve(jacobian, h0_u[..., None])[..., 0]
+    bent = bend * h_u**2
+    h_uu = np.linalg.solve(jacobian, (h0_uu - np.einsum("khij,khj->khi", n, bent))[..., None])[..., 0]
+    return system.charges(slope * h_u), system.charges(slope * h_uu + bent)
+
+
+class _Derivatives(Protocol):
+    """The part of `sensing.Sensed` that a string beside its pole changes."""
+
+    @property
+    def sensitivity(self) -> FloatArray: ...
+    @property
+    def across(self) -> FloatArray: ...
+    @property
+    def across_slope(self) -> FloatArray: ...
+    @property
+    def sideways(self) -> FloatArray: ...
+    @property
+    def sideways_slope(self) -> FloatArray: ...
+
+
+def moved_across(sensed: _Derivatives, offset: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the sensitivities towards the pole and across (k, coils, ...), V s/m, of strings moved aside.
+
+    ``offset`` (k, ...) is how far each string lies from the place where ``sensed`` was taken, towards +y, m. Taylor's
+    series of the linkage about that place, to the second order in the offset towards the pole and to the first across:
+    good for the millimetre by which strings miss their poles.
+    """
+    u = np.asarray(offset, dtype=float)[:, None]
+    more = (slice(None), slice(None), *(None,) * (u.ndim - 2))
+    towards = sensed.sensitivity[more] + sensed.across_slope[more] * u + 0.5 * sensed.sideways_slope[more] * u**2
+    return towards, sensed.across[more] + sensed.sideways[more] * u
