@@ -7,7 +7,7 @@ import typer
 from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.lines import parse_charge
-from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, PickupName, Seed
+from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, PickupName, Position, Seed
 from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
 
@@ -23,6 +23,7 @@ BANDS = ("lows", "mids", "highs", "presence")
 def command(
     file: GuitarFile,
     pickup: PickupName = None,
+    position: Position = None,
     charge: Annotated[
         str | None,
         typer.Option(
@@ -47,7 +48,14 @@ def command(
         bench = Bench(seed=seed, executor=executor)
         with working("computing grades") as progress:
             found = compare_grades(
-                guitar, unit.name, charge=wanted, seed=seed, draws=draws, bench=bench, progress=progress
+                guitar,
+                unit.name,
+                charge=wanted,
+                position=position,
+                seed=seed,
+                draws=draws,
+                bench=bench,
+                progress=progress,
             )
             judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
     note = f"Computed, not offered: {RODS_NO_SWAP}." if unit.construction == "rod-single" else None

@@ -11,7 +11,7 @@ import typer
 from polepiece.cli import hear_words
 from polepiece.cli.console import console, show_assumed
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
-from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Replace, Seed, decimal
+from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Position, Replace, Seed, decimal
 from polepiece.cli.output import Staging, made_here, staged
 from polepiece.cli.progress import Report, working
 
@@ -30,6 +30,7 @@ def command(
     change: Changes,
     out: Out,
     pickup: PickupName = None,
+    position: Position = None,
     also: Annotated[
         list[str] | None,
         typer.Option("--also", metavar="MOVES", help="Another state beside it, repeatable: 'magnet=alnico-5; tone=8'."),
@@ -117,7 +118,8 @@ def command(
                 with working(label) as report:
                     found = compare(
                         guitar, unit.name, lists, phrase=phrase, recording=take, chain=setting, loudspeaker=speaker,
-                        full_scale=full_scale, seed=seed, bench=bench, progress=None if take is None else report,
+                        full_scale=full_scale, position=position, seed=seed, bench=bench,
+                        progress=None if take is None else report,
                     )  # fmt: skip
                 with working("describing them") as report:
                     rows = []

@@ -22,6 +22,14 @@ PickupName = Annotated[
     str | None,
     typer.Option("--pickup", "-p", metavar="NAME", help="Pickup by name or position. Not needed where there is one."),
 ]
+Position = Annotated[
+    str | None,
+    typer.Option(
+        "--position",
+        metavar="WHICH",
+        help='What is on while it is heard: a pickup, several joined by +, "both" or "all". The pickup alone.',
+    ),
+]
 Changes = Annotated[
     list[str],
     typer.Option("--change", "-c", metavar="KEY=VALUE", help="A move, repeatable: magnet=alnico-3, lower=0.5mm ..."),

@@ -7,7 +7,7 @@ import typer
 
 from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope
-from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, Seed
+from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, Position, Seed
 from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
 
@@ -34,6 +34,7 @@ def command(
         ),
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every row that helps, not five to seven.")] = False,
+    position: Position = None,
     draws: Draws = 64,
     seed: Seed = 0,
     assumed: Assumed = False,
@@ -50,7 +51,7 @@ def command(
 
         guitar = read_guitar(file)
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
-        found = planned(guitar, complaint, constraint, draws=draws, bench=bench)
+        found = planned(guitar, complaint, constraint, position=position, draws=draws, bench=bench)
     if json:
         emit(envelope(NAME, guitar, as_body(found, every=every), seed=seed))
     else:
@@ -68,6 +69,7 @@ def planned(
     complaints: "list[str] | None",
     constraints: "list[str] | None",
     *,
+    position: str | None = None,
     draws: int,
     bench: "Bench",
 ) -> "Plan":
@@ -77,7 +79,7 @@ def planned(
     told = parse_complaints(complaints, guitar) if complaints else None
     limits = parse_constraints(constraints or ())
     with working("trying every lever") as progress:
-        return make_plan(guitar, bench, told, limits, draws=draws, progress=progress)
+        return make_plan(guitar, bench, told, limits, draws=draws, progress=progress, position=position)
 
 
 def as_body(found: "Plan", *, every: bool = False) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
-from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, PickupName, Seed
+from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, PickupName, Position, Seed
 from polepiece.cli.progress import working
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ def command(
     file: GuitarFile,
     change: Changes,
     pickup: PickupName = None,
+    position: Position = None,
     draws: Draws = 64,
     seed: Seed = 0,
     assumed: Assumed = False,
@@ -36,7 +37,7 @@ def command(
     guitar = read_guitar(file)
     unit = pickup_of(guitar, pickup)
     with working("predicting"):
-        found = predict(guitar, unit.name, changes, seed=seed, draws=draws)
+        found = predict(guitar, unit.name, changes, position=position, seed=seed, draws=draws)
     if json:
         emit(envelope(NAME, guitar, as_body(guitar, found), seed=seed, pickups=[unit]))
         return
@@ -56,6 +57,7 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
     balance = {name: pair[1] - pair[0] for name, pair in found.balance_with.items()}
     body: dict[str, Any] = {
         "pickup": found.pickup,
+        "position": list(found.heard),
         "change": [one.text for one in found.changes],
         "before": before,
         "after": after,
@@ -153,7 +155,8 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
         rows.append((f"{words}, {unit}", *cells, span, old))
     moves = ", ".join(one.text for one in found.changes)
     heads = ("", "before", "after", "difference", "90 % interval", "at the old level")
-    out: list[Any] = [table(f"{found.pickup}: {moves}", heads, rows)]
+    where = "" if len(found.heard) == 1 else f", heard with {' and '.join(found.heard)} on"
+    out: list[Any] = [table(f"{found.pickup}: {moves}{where}", heads, rows)]
     count = sum(key.startswith("field_mt.") for key in before)
     strings = []
     for k in range(1, count + 1):

@@ -26,7 +26,6 @@ from polepiece.sound.descriptors import (
     third_octave_levels_db,
     third_octaves,
 )
-from polepiece.sound.lines import Lines, stroke_lines
 from polepiece.sound.levels import Levels, level_states
 from polepiece.sound.lines import Lines, stroke_lines
 from polepiece.sound.loudness import (
@@ -124,11 +123,13 @@ __all__ = [
     "impulse_response_of",
     "induced",
     "integrated_loudness",
+    "k_weighting_power",
     "level_states",
     "loudness_and_sharpness",
     "loudness_as_given",
     "loudspeaker_name",
     "minimum_phase",
+    "mode_motion",
     "mode_sums",
     "peak_dbfs",
     "performed",

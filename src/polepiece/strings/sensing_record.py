@@ -14,7 +14,7 @@ NODES = 24  # of the Gauss-Hermite sum of a row with a Gaussian profile: exact t
 
 
 def _frozen(value: ArrayLike, name: str, shape: tuple[int, ...], kind: type = float) -> NDArray[np.float64]:
-    array = np.array(np.broadcast_to(np.asarray(value, dtype=kind), shape))
+    array: NDArray[np.float64] = np.array(np.broadcast_to(np.asarray(value, dtype=kind), shape))
     if not np.all(np.isfinite(array)):
         raise InputError(f"{name} holds a value that is not finite.")
     array.flags.writeable = False
@@ -145,7 +145,10 @@ class StringSensing:
         """Return the sum over slices of any ``profile`` (c, x) times the modes' shapes at their places: (c, n)."""
         count = np.asarray(number, dtype=float)
         return np.stack(
-            [line @ _mode_table(place.tobytes(), count.tobytes(), length) for line, place in zip(profile, self.distance)]
+            [
+                line @ _mode_table(place.tobytes(), count.tobytes(), length)
+                for line, place in zip(profile, self.distance)
+            ]
         )
 
 

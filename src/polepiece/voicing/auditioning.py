@@ -32,11 +32,13 @@ from polepiece.sound import (
 from polepiece.strings import Spread
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
-from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.grid import GRID
+from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.stringing import tuned_strings
+from polepiece.voicing.switched import heard_before_and_after
 
 SAMPLE_RATE = 48_000  # Hz, of what is rendered
+HAND = Spread()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,22 +74,28 @@ def voice(guitar: Guitar, pickup: str, *, bench: Bench) -> Voice:
     state = bench.state(guitar, pickup)
     return Voice(
         guitar=guitar, pickup=pickup,
-        response=PickupResponse(frequency=GRID, value=10.0 ** (state.response_db / 20.0) + 0j),
+        response=PickupResponse(frequency=GRID, value=(10.0 ** (state.response_db / 20.0)).astype(complex)),
     )  # fmt: skip
 
 
-def play(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench: Bench) -> FloatArray:
+def play(
+    guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, spread: Spread | None = HAND, bench: Bench
+) -> FloatArray:
     """Render ``phrase`` through one pickup of ``guitar``; volts at the amplifier (t,) at `SAMPLE_RATE`.
+
+    ``spread`` is how much the hand varies; None plays exactly what is written.
 
     Raises
     ------
     InputError
         When a string has no pitch or mass, so that its motion cannot be computed.
     """
-    return np.concatenate(list(playing(guitar, pickup, phrase, seed=seed, bench=bench)))
+    return np.concatenate(list(playing(guitar, pickup, phrase, seed=seed, spread=spread, bench=bench)))
 
 
-def playing(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench: Bench) -> Iterator[FloatArray]:
+def playing(
+    guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, spread: Spread | None = HAND, bench: Bench
+) -> Iterator[FloatArray]:
     """Return what `play` returns block by block; the first one is short, so that playing can begin.
 
     Every coil has its own response to every string: eddy currents differ. ``bench.heard`` says what is on.
@@ -109,7 +117,7 @@ def playing(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench
         for k in every
     ]
     sensings = [switched.sensing(k, curved=True) for k in every]
-    return stream(phrase, spoken, sensings, responses, sample_rate=SAMPLE_RATE, seed=seed, spread=Spread(), pulls=pulls)
+    return stream(phrase, spoken, sensings, responses, sample_rate=SAMPLE_RATE, seed=seed, spread=spread, pulls=pulls)
 
 
 def audition(
@@ -123,6 +131,7 @@ def audition(
     chain: str | ChainSetting | None = None,
     loudspeaker: Loudspeaker = "closed-box",
     full_scale: float = 1.0,
+    position: str | None = None,
     seed: int = 0,
     bench: Bench | None = None,
 ) -> Audition:
@@ -150,6 +159,8 @@ def audition(
         Volts at full scale of the recording, which the saturation of a chain depends on. A phrase has its own volts.
     seed : int
         Of the hand's variation; the same hand plays both states.
+    position : str, optional
+        In which the guitar is heard, see `pickups_on`. Default: the pickup by itself.
     bench : Bench, optional
 
     Raises
@@ -162,20 +173,21 @@ def audition(
     bench = bench or Bench(seed=seed)
     name = guitar.pickup(pickup).name
     changed = apply(guitar, name, changes)
+    here, there = (bench.heard_in(one) for one in heard_before_and_after(guitar, changed, name, position))
     if recording is not None:
         rate, played = recording.sample_rate, recording.path.name
         before = np.asarray(recording.samples)
         after = np.asarray(
             revoice(
-                before, sample_rate=rate, old=voice(guitar, name, bench=bench).response,
-                new=voice(changed, name, bench=bench).response,
+                before, sample_rate=rate, old=voice(guitar, name, bench=here).response,
+                new=voice(changed, name, bench=there).response,
             )
         )  # fmt: skip
     else:
         piece = phrase_of(phrase) if isinstance(phrase, str) else phrase
         rate, played = SAMPLE_RATE, piece.name
-        before = play(guitar, name, piece, seed=seed, bench=bench)
-        after = play(changed, name, piece, seed=seed, bench=bench)
+        before = play(guitar, name, piece, seed=seed, bench=here)
+        after = play(changed, name, piece, seed=seed, bench=there)
     clean = align(before, after, rate)
     heard, setting = clean, chosen_chain(chain, driven=driven)
     if setting is not None:

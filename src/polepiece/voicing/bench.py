@@ -39,7 +39,7 @@ from polepiece.voicing.magnetised import Magnetised, magnetise, near_start
 from polepiece.voicing.settled import settled_moves
 from polepiece.voicing.spread import NOMINAL, Draw, ninety
 from polepiece.voicing.spread import draws as make_draws
-from polepiece.voicing.state import H2_AMPLITUDE, State, difference, nested
+from polepiece.voicing.state import H2_AMPLITUDE, State, difference
 from polepiece.voicing.stringing import string_layout, string_places, string_rod, tuned_strings, wound_strings
 from polepiece.voicing.stroke import Energies, Taken, decibel, response_power
 from polepiece.voicing.switched import PickupOn, Switched, is_on, joined
@@ -222,7 +222,7 @@ class Bench:
         n = own.turns * switched.senses[0]
         flat = sum(flattest(one) for one in switched.response.transfers)
         peak = resonance(GRID, np.asarray(flat), reference="plateau")
-        found = nested({key: float(value) for key, value in energies.numbers(wound_strings(guitar)).items()})
+        found = {key: float(value) for key, value in energies.numbers(wound_strings(guitar)).items()}
         y, height = string_places(guitar, unit)
         move = self.coil_move(guitar, unit, own.magnetised)
         inductance = inductance_of(unit, own.magnetised.coils, np.array([120.0, 1000.0]), move)
@@ -231,11 +231,12 @@ class Bench:
         power = np.abs(measures.combined(emf, switched.transfer)) ** 2
         curve = [response_power(one, strokes[k].sensing, switched.channel_responses(k)) for k, one in enumerate(spoken)]
         return State(
-            level_db=found["level_db"], bands_db=found["bands_db"],
+            level_db=found["level_db"],
+            bands_db=_part(found, "bands_db"),
             sensitivity_1khz_db=measures.sensitivity_1khz_db(power),
             wound_minus_plain_db=found.get("wound_minus_plain_db"),
-            attack_minus_sustain_db=found.get("attack_minus_sustain_db", {}),
-            string_balance_db=tuple(found["string_balance_db"]),
+            attack_minus_sustain_db=_part(found, "attack_minus_sustain_db"),
+            string_balance_db=tuple(_part(found, "string_balance_db").values()),
             resonance_hz=peak.frequency,
             resonance_db=peak.height_db,
             resonance_q=peak.quality,
@@ -251,7 +252,7 @@ class Bench:
             frequency_hz=GRID,
             response_db=decibel(np.mean(curve, axis=0)),
             in_phase=switched.in_phase,
-        )  # type: ignore[arg-type]
+        )
 
     def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
         """Have the other process, where there is one, solve what a state or its interval will ask for."""
@@ -398,6 +399,11 @@ class Bench:
 
 def _moves_key(unit: Pickup, layout: StringLayout) -> object:
     return (anatomy(unit), layout, unit.magnet, unit.poles)
+
+
+def _part(found: dict[str, float], head: str) -> dict[str, float]:
+    """Return what stands under one head of dotted keys."""
+    return {key.partition(".")[2]: value for key, value in found.items() if key.startswith(head + ".")}
 
 
 def _in_all(drawn: list[dict[str, float]]) -> list[str]:

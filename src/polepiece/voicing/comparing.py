@@ -33,6 +33,7 @@ from polepiece.voicing.auditioning import SAMPLE_RATE, checked_full_scale, chose
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
 from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.switched import heard_before_and_after
 
 Progress = Callable[[int, int], None]
 Source = Callable[[int, int | None], Iterator[FloatArray]]  # blocks (t, c) from one frame up to another
@@ -119,6 +120,7 @@ def compare(
     loudspeaker: Loudspeaker = "closed-box",
     full_scale: float = 1.0,
     seed: int = 0,
+    position: str | None = None,
     bench: Bench | None = None,
     progress: Progress | None = None,
 ) -> Comparison:
@@ -132,6 +134,9 @@ def compare(
     recording : a sound file, see `polepiece.sound.header`; it is read in blocks.
     chain, loudspeaker, full_scale : see `audition`.
     seed : of the hand's variation.
+    position : str, optional
+        In which the guitar is heard, see `pickups_on`. Default: the pickup by itself. A change of the selector is heard
+        in that position before, in the new one after.
     bench : Bench, optional
     progress : called with (seconds of sound done, of all).
 
@@ -152,10 +157,11 @@ def compare(
     volts = 1.0 if recording is None else checked_full_scale(full_scale)
     lists: list[tuple[Change, ...]] = [(), *(tuple(one) for one in alternatives)]
     guitars = [apply(guitar, name, one) for one in lists]
+    benches = [bench.heard_in(heard_before_and_after(guitar, one, name, position)[1]) for one in guitars]
     if recording is None:
-        made = _phrase_made(guitars, name, phrase_of(phrase) if isinstance(phrase, str) else phrase, seed, bench)
+        made = _phrase_made(guitars, name, phrase_of(phrase) if isinstance(phrase, str) else phrase, seed, benches)
     else:
-        made = _recording_made(guitars, name, header(recording), bench)
+        made = _recording_made(guitars, name, header(recording), benches)
     passed = _Passed(setting, loudspeaker, volts, made.sample_rate, made.channels)
     seen = _Seconds(progress, made.sample_rate, len(lists) * made.frames)
     states, loudest = [], 0
@@ -199,16 +205,16 @@ class _Made:
     filters: "list[RatioFilter | None]"
 
 
-def _phrase_made(guitars: Sequence[Guitar], name: str, piece: Phrase, seed: int, bench: Bench) -> _Made:
-    sounds = [play(one, name, piece, seed=seed, bench=bench) for one in guitars]
+def _phrase_made(guitars: Sequence[Guitar], name: str, piece: Phrase, seed: int, benches: Sequence[Bench]) -> _Made:
+    sounds = [play(one, name, piece, seed=seed, bench=bench) for one, bench in zip(guitars, benches)]
     return _Made(
         played=piece.name, sample_rate=SAMPLE_RATE, channels=1, frames=sounds[0].size,
         sources=[_kept(one) for one in sounds], filters=[None] * len(sounds),
     )  # fmt: skip
 
 
-def _recording_made(guitars: Sequence[Guitar], name: str, found: Header, bench: Bench) -> _Made:
-    responses = [voice(one, name, bench=bench).response for one in guitars]
+def _recording_made(guitars: Sequence[Guitar], name: str, found: Header, benches: Sequence[Bench]) -> _Made:
+    responses = [voice(one, name, bench=bench).response for one, bench in zip(guitars, benches)]
     filters: list[RatioFilter | None] = [None]  # the recording itself is not touched
     filters += [ratio_filter(responses[0], one, sample_rate=found.sample_rate) for one in responses[1:]]
     return _Made(

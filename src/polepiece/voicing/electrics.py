@@ -13,8 +13,8 @@ from polepiece.coil import AlternatingSolution, winding_capacitance, winding_res
 from polepiece.materials import catalogue
 from polepiece.voicing import known
 from polepiece.voicing.anatomy import anatomy
-from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.grid import GRID
+from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.spread import NOMINAL, Draw
 
 LEAD_CAPACITANCE = 40e-12  # F, half a metre of screened lead inside the guitar; common practice 60-160 pF/m

@@ -9,6 +9,7 @@ from polepiece.voicing.bench import Bench
 from polepiece.voicing.guitar import Charge, Guitar, Pickup
 from polepiece.voicing.spread import check_draws
 from polepiece.voicing.state import State, difference
+from polepiece.voicing.switched import position_of
 
 ROUGH_CAST = "alnico-5-rough-cast"
 
@@ -76,6 +77,7 @@ def compare_grades(
     draws: int = 64,
     slugs: tuple[str, ...] | None = None,
     at_level: bool = False,
+    position: str | None = None,
     bench: Bench | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Grades:
@@ -93,14 +95,16 @@ def compare_grades(
         Only these grades.
     at_level : bool
         Also with the gap re-set to the old level.
+    position : str, optional
+        In which the guitar is heard, see `pickups_on`. Default: the pickup by itself.
     bench : Bench, optional
     progress : callable, optional
         Called with (done, all).
     """
     if draws:
         check_draws(draws)
-    bench = bench or Bench(seed=seed)
     unit = guitar.pickup(pickup)
+    bench = (bench or Bench(seed=seed)).heard_in(position_of(guitar, unit.name, position))
     here = unit.magnet.charge if charge is None else charge
     here = "outside" if here == "unknown" else here
     names = slugs or grade_slugs()

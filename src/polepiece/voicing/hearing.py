@@ -20,8 +20,9 @@ from polepiece.sound import phrase as phrase_of
 from polepiece.voicing.auditioning import SAMPLE_RATE, checked_full_scale, play, voice
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.switched import position_of
 
-SILENT_DB = -200.0  # re 1 V s/m: far under the noise of any wire
+SILENT_DB = -200.0  # re 1 V: far under the noise of any wire
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,6 +45,7 @@ def hear(
     phrase: str | Phrase = "open-chord",
     recording: Recording | None = None,
     made_with: Guitar | None = None,
+    position: str | None = None,
     seed: int = 0,
     bench: Bench | None = None,
 ) -> Heard:
@@ -61,6 +63,8 @@ def hear(
         linear or differs from string to string stays as recorded.
     made_with : Guitar, optional
         The state in which ``recording`` was made.
+    position : str, optional
+        In which the guitar is heard, see `pickups_on`. Default: the pickup by itself.
     seed : int
         Of the hand's variation; the same hand plays every state.
     bench : Bench, optional
@@ -72,8 +76,8 @@ def hear(
     MeasurementError
         When the sound is silent (volume at 0) or shorter than loudness needs.
     """
-    bench = bench or Bench(seed=seed)
     name = guitar.pickup(pickup).name
+    bench = (bench or Bench(seed=seed)).heard_in(position_of(guitar, name, position))
     if bench.level(guitar, name) < SILENT_DB:
         raise MeasurementError(
             "nothing of this pickup reaches the amplifier in this state: it is silent. Is the volume 0?"

@@ -98,7 +98,8 @@ def drawn_numbers(
 
 def _response(guitar: Guitar, drawn: Sequence[DrawnPickup], draw: Draw, number: int) -> LoadedResponse:
     circuits = [
-        pickup_circuit(guitar, one.on.unit, one.on.magnetised.coils, draw, GRID, move=one.coils[number]) for one in drawn
+        pickup_circuit(guitar, one.on.unit, one.on.magnetised.coils, draw, GRID, move=one.coils[number])
+        for one in drawn
     ]
     return joined(guitar, circuits, draw)
 

@@ -6,6 +6,7 @@ from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.strings import SpeakingString, magnetic_detuning
 from polepiece.voicing.grid import AT_1KHZ
 
+
 def sensitivity_1khz_db(power: FloatArray) -> float:
     """Return the sensitivity at 1 kHz, dB re 1 V s/m, from ``power`` (k, f) = |V per velocity|^2 on GRID."""
     return float(10.0 * np.log10(power[:, AT_1KHZ].mean() + 1e-300))

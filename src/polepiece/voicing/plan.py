@@ -40,6 +40,7 @@ from polepiece.voicing.quantities import BAND_SOURCE, QUANTITIES
 from polepiece.voicing.scoring import NAMED, heard_at_all, likely_heard
 from polepiece.voicing.spread import check_draws
 from polepiece.voicing.state import difference
+from polepiece.voicing.switched import position_of
 from polepiece.voicing.together import together
 
 __all__ = ["Bar", "Plan", "Row", "make_plan", "plan_json", "row_json"]
@@ -60,6 +61,7 @@ def make_plan(
     draws: int = 64,
     progress: Progress | None = None,
     both: Both | None = None,
+    position: str | None = None,
 ) -> Plan:
     """Plan what to do about complaints.
 
@@ -80,6 +82,8 @@ def make_plan(
     both : callable, optional
         How several pickups on together are computed, guitar and names in; default: `together` where ``bench`` is a
         `polepiece.voicing.bench.Bench`, else nothing is said of them.
+    position : str, optional
+        In which the guitar is heard, see `pickups_on`. Default: the pickup that is complained of by itself.
 
     Raises
     ------
@@ -102,7 +106,7 @@ def make_plan(
         bench = Bench(exact_screws=False)
     if both is None and isinstance(bench, Bench):
         both = partial(together, bench=bench)
-    work = [_Work(bench, job, limits, both) for job in jobs]
+    work = [_Work(_heard_in(bench, job, position), job, limits, both) for job in jobs]
     count = _Counter(sum(len(one.candidates) for one in work), shown, progress)
     places = _shares(shown - 1, len(work))
     chosen: list[tuple[_Work, Judged]] = []
@@ -126,6 +130,12 @@ def make_plan(
         bars_to_have=tuple(bar for one in work for bar in one.bars()),
         considered=sum(one.considered for one in work),
     )  # fmt: skip
+
+
+def _heard_in(bench: StateBench, job: Job, position: str | None) -> StateBench:
+    """Return the bench in the position in which the job's pickup is heard."""
+    names = position_of(job.base, job.pickup, position)
+    return bench.heard_in(names) if isinstance(bench, Bench) else bench
 
 
 def _shares(places: int, jobs: int) -> list[int]:

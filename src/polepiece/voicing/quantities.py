@@ -27,7 +27,6 @@ IN_A_MIX = 2.0  # thresholds that are still noticed next day or in a mix (2-3 dB
 STROKES = "smaller than one pick stroke to the next"
 
 
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quantity:
     """One measurable in ``unit``: a number of the state (``number``), or made of two states (``read``)."""

@@ -21,6 +21,7 @@ from polepiece.voicing.electrics import (
     pickup_circuit,
     turns,
 )
+from polepiece.voicing.grid import GRID
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.magnetised import Magnetised, magnet_for_sound
 from polepiece.voicing.spread import NOMINAL
@@ -209,7 +210,7 @@ def strings(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> Strin
     unit = guitar.pickup(pickup)
     solved = bench.magnetised(guitar, unit)
     sensed: Sensed = bench.sensed(guitar, unit, solved)
-    sense = pickup_circuit(guitar, unit, solved.coils, NOMINAL, measures.GRID, bare=True).sense
+    sense = pickup_circuit(guitar, unit, solved.coils, NOMINAL, GRID, bare=True).sense
     n = np.array(turns(unit)) * sense
     c1, c2, c3 = sensed.sensitivity @ n, sensed.second @ n, sensed.third @ n
     turn = -1.0 if (sensed.linkage @ n).sum() < 0.0 else 1.0  # leads: counted so that a string adds flux

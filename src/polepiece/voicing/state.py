@@ -20,7 +20,7 @@ H2_AMPLITUDE = 0.5e-3  # m, amplitude of the string over the pickup at which the
 class State:
     """One pickup, in the position in which it is heard, in one state. Per-string tuples run from string 1 (thin) on.
 
-    What is of a pickup alone (resistance, inductance, field, pull, detuning, second harmonic) is of the one asked about.
+    What is of one pickup (resistance, inductance, field, pull, detuning, second harmonic) is of the one asked about.
     """
 
     level_db: float  # dB re 1 V

@@ -19,7 +19,7 @@ PLUCK = Pluck(position=0.13, width=2e-3, displacement=1.5e-3, angle=0.6)  # the 
 LEVEL_S = SUSTAIN_S  # s from the release over which the level is taken
 WINDOWS = ((0.0, ATTACK_S), (ATTACK_S, LEVEL_S))
 TOP = 20e3  # Hz, highest partial
-WEIGHT = k_weighting_power(GRID)  # of the pre-filter of ITU-R BS.1770
+WEIGHT = k_weighting_power(GRID).astype(complex)  # of the pre-filter of ITU-R BS.1770
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,7 +103,7 @@ def taken(string: SpeakingString, sensing: StringSensing, drift: FloatArray, pul
         across=np.asarray(across[:, None] * (amplitude[1] * exponent)),
         drift=np.asarray(bent[:, None] * (amplitude[1] * exponent)),
         grams=np.stack(grams),
-        weight=Reading.of(frequency).at(WEIGHT),
+        weight=Reading.of(frequency).at(WEIGHT).real,
         bands={
             name: slice(*np.searchsorted(frequency, (low, high * (1.0 + 1e-12))))
             for name, (low, high) in RESPONSE_BANDS.items()

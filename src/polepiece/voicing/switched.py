@@ -50,6 +50,21 @@ def pickups_on(guitar: Guitar, position: str) -> tuple[str, ...]:
     return names
 
 
+def position_of(guitar: Guitar, pickup: str, position: str | None) -> tuple[str, ...] | None:
+    """Return the pickups that are on in ``position``, ``pickup`` among them; None: it is heard by itself.
+
+    Raises
+    ------
+    InputError
+        When the guitar has no such position, or the pickup is not on in it.
+    """
+    if position is None:
+        return None
+    names = pickups_on(guitar, position)
+    is_on(names, guitar.pickup(pickup).name)
+    return names
+
+
 def heard_before_and_after(
     before: Guitar, after: Guitar, pickup: str, position: str | None
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -167,7 +182,9 @@ class Switched:
                 lines[1].append(_padded(scale[c] * sensed.profile[string, c], width))
                 lines[2].append(_padded(one.turns[c] * sensed.profile_across[string, c], width))
         distance, towards, across = (np.array(one) for one in lines)
-        return StringSensing(distance=distance, towards=towards, across=across, flux=self._flux(string) if curved else None)
+        return StringSensing(
+            distance=distance, towards=towards, across=across, flux=self._flux(string) if curved else None
+        )
 
     def drift(self, string: int) -> FloatArray:
         """Return what a metre of the string's place across its pole adds to its sensitivity across (c, x), V s/m2."""
@@ -244,4 +261,3 @@ def apertures(rows: tuple[float, ...], x: FloatArray, sensed: Sensed, n: FloatAr
         own = weight[near == row]
         out.append(np.sqrt((own * (x[near == row] - place) ** 2).sum() / max(float(own.sum()), 1e-300)))
     return np.asarray(out)
-

@@ -9,8 +9,8 @@ from polepiece.arrays import FloatArray
 from polepiece.circuit import ControlCircuit, loaded_response, resonance
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.electrics import pickup_circuit
-from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.grid import GRID
+from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.spread import Draw
 
 
