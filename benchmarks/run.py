@@ -170,7 +170,7 @@ def sound(times: int) -> list[dict[str, object]]:
 
     from polepiece.sound import PickupResponse, phrase, render, revoice
     from polepiece.voicing import Bench, read_guitar
-    from polepiece.voicing.measures import GRID
+    from polepiece.voicing.grid import GRID
     from polepiece.voicing.stringing import speaking_strings
 
     guitar = read_guitar(DEMO)

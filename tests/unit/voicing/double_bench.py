@@ -82,7 +82,7 @@ class DoubleBench:
         pull = 2e-3 * 10 ** ((2 * field - 2 * DB_PER_MM * (np.array(string_gaps(unit)) * 1e3 - 2.5)) / 20)
         frequency = np.geomspace(20, 2e4, 10)
         return State(
-            level_db=float(level - 14),
+            level_db=float(level - 14), sensitivity_1khz_db=float(level - 14),
             bands_db={"lows": -0.1 - 0.1 * top, "mids": -0.1, "highs": 1.0 + 0.3 * top, "presence": top},
             wound_minus_plain_db=float(wound),
             attack_minus_sustain_db={"lows": -7.0, "mids": -6.0, "highs": -3.0, "presence": 0.1 * top},

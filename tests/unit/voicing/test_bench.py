@@ -22,9 +22,9 @@ from polepiece.voicing import (
 )
 from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
 from polepiece.voicing.grades import replace_pickup
+from polepiece.voicing.grid import GRID
 from polepiece.voicing.intervals import drawn_strings
 from polepiece.voicing.magnetised import magnetise
-from polepiece.voicing.measures import GRID
 from polepiece.voicing.spread import NOMINAL, Draw, draws
 from polepiece.voicing.stringing import string_rod
 

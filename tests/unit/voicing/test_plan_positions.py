@@ -7,7 +7,6 @@ lead cannot be split.
 from dataclasses import replace
 from functools import partial
 
-import numpy as np
 import pytest
 
 from polepiece.geometry import Resolution
@@ -15,8 +14,8 @@ from polepiece.voicing import Bench, apply, parse_changes, parse_complaints, par
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.plan import make_plan, plan_json
 from polepiece.voicing.plan_positions import Position, Positions, position_words
-from polepiece.voicing.state import BANDS
-from polepiece.voicing.together import Together, together
+from polepiece.voicing.state import BANDS, State
+from polepiece.voicing.together import together
 from tests.unit.voicing.double_bench import DoubleBench, guitar
 from tests.unit.voicing.test_together import TWO
 
@@ -109,13 +108,10 @@ class _Both:
     def __init__(self) -> None:
         self.calls = 0
 
-    def __call__(self, whole: Guitar, names) -> Together:
+    def __call__(self, whole: Guitar, names) -> State:
         self.calls += 1
         level = -1e3 * whole.pickup("neck").gap_bass
-        return Together(
-            pickups=tuple(names), in_phase=True, level_db=level, resonance_hz=None, resonance_db=None,
-            frequency_hz=np.zeros(400), response_db=np.zeros(400),
-        )  # fmt: skip
+        return replace(DoubleBench().state(whole, names[0]), level_db=level, in_phase=True)
 
 
 def test_rows_that_are_shown_say_both_on_and_split_and_no_other_row_does():

@@ -28,9 +28,8 @@ def predicted(guitar: Guitar, bench: Bench, number: int, pluck: Pluck) -> Lines:
     switched = bench.switched(guitar, guitar.pickup("neck"))
     response = [PickupResponse(frequency=GRID, value=one) for one in switched.channel_responses(number - 1)]
     pull = switched.pull(number - 1)
-    modes = string_modes(
-        tuned_strings(guitar)[number - 1], top_frequency=20e3, force_gradient=pull.gradient, gradient_position=pull.place
-    )
+    string = tuned_strings(guitar)[number - 1]
+    modes = string_modes(string, top_frequency=20e3, force_gradient=pull.gradient, gradient_position=pull.place)
     return stroke_lines(
         modes, pluck, switched.sensing(number - 1), lambda f: np.array([one.at(f) for one in response])
     )
@@ -128,8 +127,8 @@ def test_a_step_between_the_middle_strings_is_gone(guitar: Guitar, bench: Bench)
 
 
 def test_the_curved_law_is_what_separates_a_loud_stroke_from_a_small_one(guitar: Guitar, bench: Bench) -> None:
-    """The same stroke ten thousand times larger holds more than ten thousand times the voltage where the law is curved; not less
-    than 0.01 dB, not more than the 3 dB that a swing of a third of the gap may make."""
+    """A stroke ten thousand times larger holds more than ten thousand times the voltage where the law is curved; not
+    less than 0.01 dB, not more than the 3 dB that a swing of a third of the gap may make."""
     small, large = (
         rendered(guitar, bench, 6, Pluck(position=0.09, displacement=size * SMALL, angle=0.3)) for size in (1.0, 1e4)
     )
