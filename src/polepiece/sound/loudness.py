@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import soxr
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError, MeasurementError
 
@@ -20,6 +20,7 @@ with warnings.catch_warnings():
 
 Floats = NDArray[np.float64]
 
+K_RATE = 48e3  # Hz, for which BS.1770 prints its filters
 GATE_BLOCK_S = 0.4  # BS.1770 gating block
 AUDITION_LUFS = -23.0  # EBU R 128 target level
 PEAK_LIMIT_DBFS = -1.0
@@ -40,6 +41,24 @@ def k_weighting(sample_rate: float) -> Floats:
     """Second-order sections (n, 6) of the weighting, from the analogue prototype."""
     stages = pyloudnorm.Meter(sample_rate, filter_class="DeMan")._filters.values()
     return np.array([[*(one.passband_gain * one.b), *one.a] for one in stages])
+
+
+def k_weighting_power(frequency: ArrayLike) -> Floats:
+    """Power gain of the weighting at ``frequency`` (Hz, any shape), as its filters at 48 kHz have it.
+
+    References
+    ----------
+    ITU-R BS.1770-4, annex 1, tables 1 and 2: checked against the coefficients printed there in tests/published. The
+    offset of -0.691 dB is not in it.
+    """
+    f = np.asarray(frequency, dtype=float)
+    turn = np.exp(-2j * np.pi * f / K_RATE)
+    gain = np.ones(f.shape)
+    for one in k_weighting(K_RATE):
+        over = one[0] + turn * (one[1] + turn * one[2])
+        under = one[3] + turn * (one[4] + turn * one[5])
+        gain = gain * np.abs(over / under) ** 2
+    return gain
 
 
 def integrated_loudness(samples: NDArray[Any], sample_rate: float) -> float:
