@@ -28,6 +28,7 @@ RESPONSE_BANDS = {  # Hz: edges of the third octaves 100-250, 315-1000, 1250-250
 }
 ATTACK_S, SUSTAIN_S = 0.1, 1.0  # first 100 ms, and from there to 1 s
 _OCTAVE = 10.0**0.3  # IEC 61260-1: base ten
+THIRD_OCTAVE_EDGE = _OCTAVE ** (1.0 / 6.0)  # upper edge over mid-band
 
 
 def _mono(samples: NDArray[Any]) -> Floats:
@@ -60,7 +61,7 @@ def third_octave_weights(frequency: ArrayLike, middle: Floats) -> Floats:
     1/(1 + W^6), W = (f/fm - fm/f)/(g - 1/g), g = 10^0.05: the usual filter of three pole pairs, -3 dB at the exact edges
     (IEC 61260-1), within that standard's limits of class 1. A line on an edge moves between two bands without a jump.
     """
-    f, edge = np.asarray(frequency, dtype=float), _OCTAVE ** (1.0 / 6.0)
+    f, edge = np.asarray(frequency, dtype=float), THIRD_OCTAVE_EDGE
     with np.errstate(divide="ignore"):
         ratio = f / middle[:, None]
         return np.asarray(1.0 / (1.0 + ((ratio - 1.0 / ratio) / (edge - 1.0 / edge)) ** 6))
@@ -82,8 +83,7 @@ def third_octave_levels_db(samples: NDArray[Any], sample_rate: float) -> tuple[F
 
 def third_octave_edges(middle: Floats) -> tuple[Floats, Floats]:
     """Lower and upper edges (Hz) of the third octaves about ``middle`` (IEC 61260-1)."""
-    half = _OCTAVE ** (1.0 / 6.0)
-    return middle / half, middle * half
+    return middle / THIRD_OCTAVE_EDGE, middle * THIRD_OCTAVE_EDGE
 
 
 def band_power(frequency: Floats, power: Floats, low: ArrayLike, high: ArrayLike) -> Floats:

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from polepiece.sound.descriptors import third_octave_weights, third_octaves
+from polepiece.sound.band_energy import ringing_energy
+from polepiece.sound.descriptors import third_octaves
 from polepiece.sound.loudness import k_weighting_power
 from polepiece.sound.loudness_meter import HOP_S, gated_lufs
 from polepiece.sound.phrase_lines import PhraseLines
@@ -36,18 +37,22 @@ class _Pairs:
     rate: Complexes  # s_i + s_j*
     frequency: Floats
 
-    def energy(self, start: Floats | float, stop: Floats | float) -> Floats:
+    def energy(self, start: float, stop: float) -> Floats:
+        """Mean energy of each pair between two times (clipped to its own), V^2 s."""
+        return np.asarray(self.integral(start, stop).real)
+
+    def integral(self, start: float, stop: float) -> Complexes:
         """Integral of each pair between two times (clipped to its own), V^2 s."""
         low, high = np.maximum(self.start, start), np.minimum(self.stop, stop)
         span = np.maximum(high - low, 0.0)
-        rate = np.where(np.abs(self.rate) < 1e-9, -1e-9, self.rate)
-        whole = self.product * np.exp(rate * (low - self.start)) * np.expm1(rate * span) / rate
-        return np.asarray(whole.real)
+        rate = _away(self.rate)
+        return np.asarray(self.product * np.exp(rate * (low - self.start)) * np.expm1(rate * span) / rate)
 
 
-def _pairs(lines: PhraseLines, beat: float) -> _Pairs:
+def _pairs(lines: PhraseLines, beat: float, *, alike: bool) -> tuple[Places, Places, _Pairs]:
+    """Lines nearer than ``beat`` (Hz): first and second of each pair; each with itself and its group if ``alike``."""
     order = np.argsort(lines.exponent.imag, kind="stable")
-    found = [np.stack([order, order])]
+    found = [np.stack([order, order])] if alike else [np.zeros((2, 0), dtype=int)]
     omega = lines.exponent.imag[order]
     for step in range(1, order.size):
         near = np.flatnonzero(omega[step:] - omega[:-step] < 2.0 * np.pi * beat)
@@ -56,14 +61,14 @@ def _pairs(lines: PhraseLines, beat: float) -> _Pairs:
         i, j = order[near], order[near + step]
         together = np.minimum(lines.stop[i], lines.stop[j]) > np.maximum(lines.start[i], lines.start[j])
         alone = (lines.sweeping[i] | lines.sweeping[j]) & (lines.string[i] != lines.string[j])
-        kept = together & ~alone
+        kept = together & ~alone & (alike | (lines.group[i] != lines.group[j]))
         found.append(np.stack([i[kept], j[kept]]))
     i, j = np.concatenate(found, axis=1)
     start = np.maximum(lines.start[i], lines.start[j])
     product = np.where(i == j, 0.5, 1.0) * lines.voltage[i] * lines.voltage[j].conj()
     product = product * np.exp(lines.exponent[i] * (start - lines.start[i]))
     product = product * np.exp(lines.exponent[j].conj() * (start - lines.start[j]))
-    return _Pairs(
+    return i, j, _Pairs(
         start, np.minimum(lines.stop[i], lines.stop[j]), product, lines.exponent[i] + lines.exponent[j].conj(),
         0.5 * (lines.frequency[i] + lines.frequency[j]),
     )  # fmt: skip
@@ -98,17 +103,44 @@ class PhraseEnergy:
 def phrase_energy(lines: PhraseLines) -> PhraseEnergy:
     """Return third octaves and loudness of ``lines``."""
     middle = third_octaves(25.0, 16e3)
-    pairs = _pairs(_audible(lines, FAINT), BEAT)
-    energy = pairs.energy(0.0, lines.duration)
-    power = third_octave_weights(pairs.frequency, middle) @ energy / lines.duration
+    heard = _audible(lines, FAINT)
+    own = _together(heard) + _apart(heard)
+    power = ringing_energy(heard, own, middle) / lines.duration
     with np.errstate(divide="ignore"):
         level = 10.0 * np.log10(np.maximum(power, 0.0))
     return PhraseEnergy(middle=middle, third_octave_db=level, loudness_lufs=phrase_loudness(lines))
 
 
+def _together(lines: PhraseLines) -> Complexes:
+    """V_n V_m integral exp((s_n + s_m) t), summed over the lines m of the group of n and their conjugates, (n,)."""
+    own = np.zeros(lines.exponent.size, dtype=complex)
+    for group in np.unique(lines.group):
+        which = np.flatnonzero(lines.group == group)
+        s, v = lines.exponent[which], lines.voltage[which]
+        span = lines.stop[which[0]] - lines.start[which[0]]
+        last = v * np.exp(s * span)
+        plain, turned = 1.0 / (s[:, None] + s), 1.0 / _away(s[:, None] + s.conj())
+        own[which] = last * (plain @ last + turned @ last.conj()) - v * (plain @ v + turned @ v.conj())
+    return own
+
+
+def _apart(lines: PhraseLines) -> Complexes:
+    """The same over near lines of other groups that sound at the same time, (n,)."""
+    i, j, pairs = _pairs(lines, BEAT, alike=False)
+    own = np.zeros(lines.exponent.size, dtype=complex)
+    whole = pairs.integral(0.0, lines.duration)
+    np.add.at(own, i, whole)
+    np.add.at(own, j, whole.conj())
+    return own
+
+
+def _away(rate: Complexes) -> Complexes:
+    return np.where(np.abs(rate) < 1e-9, -1e-9, rate)
+
+
 def phrase_loudness(lines: PhraseLines) -> float:
     """Return the loudness (LUFS, 1 V as full scale) that BS.1770 gives to ``lines``."""
-    pairs = _pairs(_audible(lines, FAINT_HEARD), BEAT)
+    _, _, pairs = _pairs(_audible(lines, FAINT_HEARD), BEAT, alike=True)
     weighed = pairs.product * k_weighting_power(pairs.frequency)
     pairs = _Pairs(pairs.start, pairs.stop, weighed, pairs.rate, pairs.frequency)
     hops = int(np.ceil(lines.duration / HOP_S - 1e-9))

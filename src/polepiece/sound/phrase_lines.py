@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from polepiece.errors import InputError
-from polepiece.sound.lines import Lines, stroke_lines
-from polepiece.sound.performance import performed
+from polepiece.sound.lines import channel_lines
+from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Bend, Note, Phrase
 from polepiece.sound.render import HIGHEST_PARTIAL, RELEASE, MagnetPull
 from polepiece.sound.routing import Responses, StringResponses, string_responses
@@ -22,8 +22,7 @@ from polepiece.strings import LossModel, SpeakingString, Spread, StringModes, St
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-FADED = 0.375  # of the time of a raised-cosine fade: the energy that it leaves, as time at full strength (exact)
-PIECE = 5e-3  # s of a bend that moves: 0.04 semitones of the fastest built-in one
+PIECE = 10e-3  # s of a bend that moves: 0.07 semitones of the fastest built-in one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,6 +36,7 @@ class PhraseLines:
     voltage : shape (n,), V at the start.
     string : shape (n,), from 1.
     sweeping : shape (n,), true for a piece of a bend that moves: it beats with no other string.
+    group : shape (n,), lines that begin and end together: the pull, the ringing, the fade of one note.
     duration : s of the phrase.
     """
 
@@ -46,6 +46,7 @@ class PhraseLines:
     voltage: Complexes
     string: NDArray[np.int_]
     sweeping: NDArray[np.bool_]
+    group: NDArray[np.int_]
     duration: float
 
     @property
@@ -55,7 +56,7 @@ class PhraseLines:
 
     def chosen(self, kept: NDArray[np.bool_]) -> "PhraseLines":
         """Return the lines where ``kept`` (n,) is true."""
-        names = ("start", "stop", "exponent", "voltage", "string", "sweeping")
+        names = ("start", "stop", "exponent", "voltage", "string", "sweeping", "group")
         return replace(self, **{name: getattr(self, name)[kept] for name in names})
 
 
@@ -66,7 +67,7 @@ def quieter(phrase: Phrase, factor: float) -> Phrase:
     notes = tuple(
         replace(note, pluck=replace(note.pluck, displacement=note.pluck.displacement * factor)) for note in phrase.notes
     )
-    return replace(phrase, notes=notes)
+    return replace(phrase, notes=notes, touch=phrase.touch * factor)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,12 +91,17 @@ class _Guitar:
             gradient_position=None if pull is None else pull.position, mute=note.mute,
         )  # fmt: skip
 
-    def lines(self, note: Note, ratio: float = 1.0) -> Lines:
-        """Lines of a note whose pitch is ``ratio`` times the fretted one: only the response is read elsewhere."""
-        linear = self.responses[note.string - 1].linear
-        return stroke_lines(
-            self.modes(note), note.pluck, self.sensings[note.string - 1], lambda f: responses_at(linear, ratio * f)
-        )
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Piece:
+    """Lines (m,) that begin and end together."""
+
+    string: int
+    start: float
+    stop: float
+    exponent: Complexes
+    voltage: Complexes
+    sweeping: bool = False
 
 
 def phrase_lines(
@@ -119,41 +125,58 @@ def phrase_lines(
     """
     each = string_responses(responses, sensings)
     guitar = _Guitar(strings, sensings, each, pulls, loss, sample_rate)
-    parts = []
+    pieces = []
     for note in performed(phrase, seed=seed, spread=spread, strings=tuple(strings)):
-        length = min(note.duration, phrase.duration - note.onset)
-        length -= (1.0 - FADED) * min(RELEASE, length)
-        parts += _bent(guitar, note, length) if note.bend else [_straight(note.string, note.onset, length, guitar.lines(note))]
-    joined = [np.concatenate(one) for one in zip(*parts, strict=True)]
+        pieces += _pieces(guitar, note, min(note.duration, phrase.duration - note.onset))
+    each_of = [one.exponent.size for one in pieces]
+
+    def repeated(values: list[float]) -> Floats:
+        return np.repeat(np.array(values), each_of)
+
     return PhraseLines(
-        start=joined[0], stop=joined[1], exponent=joined[2], voltage=joined[3], string=joined[4].astype(int),
-        sweeping=joined[5].astype(bool), duration=phrase.duration,
+        start=repeated([one.start for one in pieces]), stop=repeated([one.stop for one in pieces]),
+        exponent=np.concatenate([one.exponent for one in pieces]),
+        voltage=np.concatenate([one.voltage for one in pieces]),
+        string=repeated([one.string for one in pieces]).astype(int),
+        sweeping=repeated([one.sweeping for one in pieces]).astype(bool),
+        group=repeated(list(range(len(pieces)))).astype(int), duration=phrase.duration,
     )  # fmt: skip
 
 
-_Part = tuple[Floats, Floats, Complexes, Complexes, NDArray[np.int_], NDArray[np.bool_]]
-
-
-def _straight(string: int, onset: float, length: float, lines: Lines, *, sweeping: bool = False) -> _Part:
-    exponent, voltage = lines.exponent.ravel(), lines.voltage.ravel()
-    one = np.ones(exponent.size)
-    return onset * one, (onset + length) * one, exponent, voltage, string * one.astype(int), np.full(one.size, sweeping)
-
-
-def _bent(guitar: _Guitar, note: Note, length: float) -> list[_Part]:
-    """The note in pieces: the pitch of each that of its middle, the state of its motions that of the bent time."""
+def _pieces(guitar: _Guitar, note: Note, length: float) -> list[_Piece]:
+    """The pull of the plectrum, the ringing (in pieces where it is bent), and the fade under the hand."""
+    exponent, channel = channel_lines(guitar.modes(note), note.pluck, guitar.sensings[note.string - 1])
+    linear = guitar.responses[note.string - 1].linear
+    pull, release = min(PULL, note.onset), min(RELEASE, length)
+    out = []
+    if pull > 0.0:  # the linkage rises along half a cosine to what the ringing begins with
+        drawn = (channel / exponent).real.sum(axis=(1, 2))
+        turn = 1j * np.pi / pull
+        volts = -0.5 * turn * (drawn @ responses_at(linear, np.array([0.5 / pull])))
+        out.append(_Piece(note.string, note.onset - pull, note.onset, np.array([turn]), volts.astype(complex)))
     bend = note.bend or Bend(points=((0.0, 0.0),))
-    edges = _edges(bend, length)
-    middle = 0.5 * (edges[1:] + edges[:-1])
-    ratio, _ = bend.ratio(middle)
-    _, read = bend.ratio(edges[:-1])
-    parts = []
-    for begin, end, r, done in zip(edges[:-1], edges[1:], ratio, read, strict=True):
-        lines = guitar.lines(note, float(r))
-        now = Lines(exponent=r * lines.exponent, voltage=r * lines.voltage * np.exp(lines.exponent * done))
-        held = np.allclose(bend.ratio(np.array([begin, end]))[0], r, rtol=1e-9)
-        parts.append(_straight(note.string, note.onset + begin, end - begin, now, sweeping=not held))
-    return parts
+    edges = _edges(bend, length - release)
+    ratio, _ = bend.ratio(0.5 * (edges[1:] + edges[:-1]))
+    held = np.ptp(bend.ratio(np.stack([edges[1:], edges[:-1]]))[0], axis=0) < 1e-9
+    _, read = bend.ratio(edges)
+    different, which = np.unique(np.round(ratio, 12), return_inverse=True)
+    transfer = responses_at(linear, different[:, None, None] * exponent.imag / (2.0 * np.pi))  # (c, ratios, 2, n)
+    heard = np.einsum("cjn,crjn->rjn", channel, transfer)[which].reshape(ratio.size, -1)
+    turning = exponent.ravel()
+    for k, r in enumerate(ratio):
+        volts = r * heard[k] * np.exp(turning * read[k])
+        at = note.onset + edges[k : k + 2]
+        out.append(_Piece(note.string, float(at[0]), float(at[1]), r * turning, volts, not held[k]))
+    r, volts = ratio[-1], ratio[-1] * heard[-1] * np.exp(turning * read[-1])
+    side = 1j * np.pi / release
+    return [
+        *out,
+        _Piece(
+            note.string, note.onset + length - release, note.onset + length,
+            np.concatenate([r * turning, r * turning + side, r * turning - side]),
+            np.concatenate([0.5 * volts, 0.25 * volts, 0.25 * volts]),
+        ),
+    ]  # fmt: skip
 
 
 def _edges(bend: Bend, length: float) -> Floats:
