@@ -11,17 +11,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from polepiece.errors import InputError
+from polepiece.sound.descriptors import third_octave_edges, third_octaves
 from polepiece.sound.lines import channel_lines
 from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Bend, Note, Phrase
 from polepiece.sound.render import HIGHEST_PARTIAL, RELEASE, MagnetPull
 from polepiece.sound.routing import Responses, StringResponses, string_responses
-from polepiece.sound.transfer import responses_at
+from polepiece.sound.transfer import PickupResponse, responses_at
 from polepiece.strings import LossModel, SpeakingString, Spread, StringModes, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
+BANDS = third_octaves(25.0, 16e3)  # Hz
+TIERS = tuple(np.array_split(np.arange(BANDS.size), 10))  # bands over which the response hardly changes
+STILL = -1e-3  # 1/s, decay of the pull's half cosine: none, but for a finite integral
 PIECE = 10e-3  # s of a bend that moves: 0.07 semitones of the fastest built-in one
 
 
@@ -34,6 +38,8 @@ class PhraseLines:
     start, stop : shape (n,), s from the beginning of the phrase.
     exponent : shape (n,), -sigma + j omega, 1/s.
     voltage : shape (n,), V at the start.
+    edge : shape (j, n), V: the same with the response at the nearest frequency of each of `TIERS`. The sudden beginning
+        and end of a line are heard at other frequencies than its own, through the response there.
     string : shape (n,), from 1.
     sweeping : shape (n,), true for a piece of a bend that moves: it beats with no other string.
     group : shape (n,), lines that begin and end together: the pull, the ringing, the fade of one note.
@@ -44,6 +50,7 @@ class PhraseLines:
     stop: Floats
     exponent: Complexes
     voltage: Complexes
+    edge: Complexes
     string: NDArray[np.int_]
     sweeping: NDArray[np.bool_]
     group: NDArray[np.int_]
@@ -57,7 +64,7 @@ class PhraseLines:
     def chosen(self, kept: NDArray[np.bool_]) -> "PhraseLines":
         """Return the lines where ``kept`` (n,) is true."""
         names = ("start", "stop", "exponent", "voltage", "string", "sweeping", "group")
-        return replace(self, **{name: getattr(self, name)[kept] for name in names})
+        return replace(self, edge=self.edge[:, kept], **{name: getattr(self, name)[kept] for name in names})
 
 
 def quieter(phrase: Phrase, factor: float) -> Phrase:
@@ -101,6 +108,7 @@ class _Piece:
     stop: float
     exponent: Complexes
     voltage: Complexes
+    edge: Complexes
     sweeping: bool = False
 
 
@@ -137,6 +145,7 @@ def phrase_lines(
         start=repeated([one.start for one in pieces]), stop=repeated([one.stop for one in pieces]),
         exponent=np.concatenate([one.exponent for one in pieces]),
         voltage=np.concatenate([one.voltage for one in pieces]),
+        edge=np.concatenate([one.edge for one in pieces], axis=1),
         string=repeated([one.string for one in pieces]).astype(int),
         sweeping=repeated([one.sweeping for one in pieces]).astype(bool),
         group=repeated(list(range(len(pieces)))).astype(int), duration=phrase.duration,
@@ -151,32 +160,43 @@ def _pieces(guitar: _Guitar, note: Note, length: float) -> list[_Piece]:
     out = []
     if pull > 0.0:  # the linkage rises along half a cosine to what the ringing begins with
         drawn = (channel / exponent).real.sum(axis=(1, 2))
-        turn = 1j * np.pi / pull
-        volts = -0.5 * turn * (drawn @ responses_at(linear, np.array([0.5 / pull])))
-        out.append(_Piece(note.string, note.onset - pull, note.onset, np.array([turn]), volts.astype(complex)))
+        turn = np.array([STILL + 1j * np.pi / pull])
+        volts = _heard(linear, turn.imag / (2.0 * np.pi), -0.5j * np.pi / pull * drawn[:, None])
+        out.append(_Piece(note.string, note.onset - pull, note.onset, turn, volts[0], volts[1:]))
     bend = note.bend or Bend(points=((0.0, 0.0),))
     edges = _edges(bend, length - release)
     ratio, _ = bend.ratio(0.5 * (edges[1:] + edges[:-1]))
     held = np.ptp(bend.ratio(np.stack([edges[1:], edges[:-1]]))[0], axis=0) < 1e-9
     _, read = bend.ratio(edges)
-    different, which = np.unique(np.round(ratio, 12), return_inverse=True)
-    transfer = responses_at(linear, different[:, None, None] * exponent.imag / (2.0 * np.pi))  # (c, ratios, 2, n)
-    heard = np.einsum("cjn,crjn->rjn", channel, transfer)[which].reshape(ratio.size, -1)
-    turning = exponent.ravel()
+    turning, channel = exponent.ravel(), channel.reshape(channel.shape[0], -1)
     for k, r in enumerate(ratio):
-        volts = r * heard[k] * np.exp(turning * read[k])
+        heard = _heard(linear, r * turning.imag / (2.0 * np.pi), r * channel)
+        volts = heard * np.exp(turning * read[k])
         at = note.onset + edges[k : k + 2]
-        out.append(_Piece(note.string, float(at[0]), float(at[1]), r * turning, volts, not held[k]))
-    r, volts = ratio[-1], ratio[-1] * heard[-1] * np.exp(turning * read[-1])
-    side = 1j * np.pi / release
+        out.append(
+            _Piece(note.string, float(at[0]), float(at[1]), r * turning, volts[0], volts[1:], sweeping=not held[k])
+        )
+    volts, side, r = heard * np.exp(turning * read[-1]), 1j * np.pi / release, ratio[-1]
+    volts = np.concatenate([0.5 * volts, 0.25 * volts, 0.25 * volts], axis=1)
     return [
         *out,
         _Piece(
             note.string, note.onset + length - release, note.onset + length,
-            np.concatenate([r * turning, r * turning + side, r * turning - side]),
-            np.concatenate([0.5 * volts, 0.25 * volts, 0.25 * volts]),
+            np.concatenate([r * turning, r * turning + side, r * turning - side]), volts[0], volts[1:],
         ),
     ]  # fmt: skip
+
+
+def _heard(linear: Sequence[PickupResponse], frequency: Floats, channel: Complexes) -> Complexes:
+    """EMF (c, m) of lines at ``frequency`` (m,) in volts at the amplifier, (1 + j, m): theirs, and `PhraseLines.edge`."""
+    low, high = (third_octave_edges(BANDS)[k][[tier[-k] for tier in TIERS]] for k in (0, 1))
+    value = responses_at(linear, np.concatenate([frequency, low, high]))
+    own, at_low, at_high = np.split(value, [frequency.size, frequency.size + low.size], axis=1)
+    out = [np.einsum("cm,cm->m", own, channel)]
+    for j in range(low.size):
+        far = np.where(frequency < low[j], at_low[:, j, None], np.where(frequency > high[j], at_high[:, j, None], own))
+        out.append(np.einsum("cm,cm->m", far, channel))
+    return np.stack(out)
 
 
 def _edges(bend: Bend, length: float) -> Floats:
