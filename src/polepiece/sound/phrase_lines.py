@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from polepiece.errors import InputError
-from polepiece.sound.descriptors import third_octave_edges, third_octaves
+from polepiece.sound.descriptors import third_octaves
 from polepiece.sound.lines import channel_lines
 from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Bend, Note, Phrase
@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 BANDS = third_octaves(25.0, 16e3)  # Hz
-TIERS = tuple(np.array_split(np.arange(BANDS.size), 10))  # bands over which the response hardly changes
+TIERS = tuple(np.split(np.arange(BANDS.size), [8, 12, *range(15, BANDS.size)]))  # bands of like response: flat at first
 STILL = -1e-3  # 1/s, decay of the pull's half cosine: none, but for a finite integral
 PIECE = 10e-3  # s of a bend that moves: 0.07 semitones of the fastest built-in one
 
@@ -38,8 +38,8 @@ class PhraseLines:
     start, stop : shape (n,), s from the beginning of the phrase.
     exponent : shape (n,), -sigma + j omega, 1/s.
     voltage : shape (n,), V at the start.
-    edge : shape (j, n), V: the same with the response at the nearest frequency of each of `TIERS`. The sudden beginning
-        and end of a line are heard at other frequencies than its own, through the response there.
+    edge : shape (j, n), V: the same with the response in the middle of each of `TIERS`. The sudden beginning and end of
+        a line are heard at other frequencies than its own, through the response there.
     string : shape (n,), from 1.
     sweeping : shape (n,), true for a piece of a bend that moves: it beats with no other string.
     group : shape (n,), lines that begin and end together: the pull, the ringing, the fade of one note.
@@ -189,14 +189,9 @@ def _pieces(guitar: _Guitar, note: Note, length: float) -> list[_Piece]:
 
 def _heard(linear: Sequence[PickupResponse], frequency: Floats, channel: Complexes) -> Complexes:
     """EMF (c, m) of lines at ``frequency`` (m,) in volts at the amplifier, (1 + j, m): theirs, and `PhraseLines.edge`."""
-    low, high = (third_octave_edges(BANDS)[k][[tier[-k] for tier in TIERS]] for k in (0, 1))
-    value = responses_at(linear, np.concatenate([frequency, low, high]))
-    own, at_low, at_high = np.split(value, [frequency.size, frequency.size + low.size], axis=1)
-    out = [np.einsum("cm,cm->m", own, channel)]
-    for j in range(low.size):
-        far = np.where(frequency < low[j], at_low[:, j, None], np.where(frequency > high[j], at_high[:, j, None], own))
-        out.append(np.einsum("cm,cm->m", far, channel))
-    return np.stack(out)
+    middle = np.array([float(np.sqrt(BANDS[tier[0]] * BANDS[tier[-1]])) for tier in TIERS])
+    own, at_middle = np.split(responses_at(linear, np.concatenate([frequency, middle])), [frequency.size], axis=1)
+    return np.concatenate([np.einsum("cm,cm->m", own, channel)[None], at_middle.T @ channel])
 
 
 def _edges(bend: Bend, length: float) -> Floats:
