@@ -11,7 +11,7 @@ from polepiece.voicing import Pickup, State, difference
 Interval = Mapping[str, tuple[float, float]]
 
 ROWS: tuple[tuple[str, str, str, int, float], ...] = (  # key, words, unit, decimals, factor to the unit
-    ("level_db", "level", "dB re 1 V s/m", 1, 1.0),
+    ("level_db", "level", "dB re 1 V", 1, 1.0),
     ("bands_db.lows", "lows, 89–282 Hz, against the level", "dB", 1, 1.0),
     ("bands_db.mids", "mids, 282–1122 Hz, against the level", "dB", 1, 1.0),
     ("bands_db.highs", "highs, 1.1–2.8 kHz, against the level", "dB", 1, 1.0),

@@ -28,6 +28,7 @@ RESPONSE_BANDS = {  # Hz: edges of the third octaves 100-250, 315-1000, 1250-250
 }
 ATTACK_S, SUSTAIN_S = 0.1, 1.0  # first 100 ms, and from there to 1 s
 _OCTAVE = 10.0**0.3  # IEC 61260-1: base ten
+THIRD_OCTAVE_EDGE = _OCTAVE ** (1.0 / 6.0)  # upper edge over mid-band
 
 
 def _mono(samples: NDArray[Any]) -> Floats:
@@ -52,24 +53,37 @@ def third_octaves(low: float = 25.0, high: float = 20e3) -> Floats:
     return np.asarray(1000.0 * 10.0 ** (np.arange(first, last + 1) / 10.0))
 
 
+def third_octave_weights(frequency: ArrayLike, middle: Floats) -> Floats:
+    """Power weight (b, f) of third octaves about ``middle`` (b,) at ``frequency`` (f,), Hz.
+
+    Notes
+    -----
+    1/(1 + W^6), W = (f/fm - fm/f)/(g - 1/g), g = 10^0.05: the usual filter of three pole pairs, -3 dB at the exact edges
+    (IEC 61260-1), within that standard's limits of class 1. A line on an edge moves between two bands without a jump.
+    """
+    f, edge = np.asarray(frequency, dtype=float), THIRD_OCTAVE_EDGE
+    with np.errstate(divide="ignore"):
+        ratio = f / middle[:, None]
+        return np.asarray(1.0 / (1.0 + ((ratio - 1.0 / ratio) / (edge - 1.0 / edge)) ** 6))
+
+
 def third_octave_levels_db(samples: NDArray[Any], sample_rate: float) -> tuple[Floats, Floats]:
     """Mid-band frequencies (Hz) and mean-square level (dB) in each third of an octave under half the rate.
 
-    The band edges are sharp (sum over the spectrum of the whole signal), not the filters of IEC 61260: for
-    comparing two renders of one phrase. A bin is shared out by the part of it that lies in the band.
+    The spectrum of the whole signal under `third_octave_weights`: for comparing two renders of one phrase, and a render
+    with what `polepiece.sound.phrase_energy` says in closed form.
     """
     frequency, power = power_spectrum(samples, sample_rate)
     middle = third_octaves()
-    low, high = third_octave_edges(middle)
-    inside = high <= 0.5 * sample_rate
+    middle = middle[third_octave_edges(middle)[1] <= 0.5 * sample_rate]
+    level = [float(third_octave_weights(frequency[1:], one[None])[0] @ power[1:]) for one in middle]
     with np.errstate(divide="ignore"):
-        return middle[inside], 10.0 * np.log10(band_power(frequency, power, low[inside], high[inside]))
+        return middle, 10.0 * np.log10(np.array(level))
 
 
 def third_octave_edges(middle: Floats) -> tuple[Floats, Floats]:
     """Lower and upper edges (Hz) of the third octaves about ``middle`` (IEC 61260-1)."""
-    half = _OCTAVE ** (1.0 / 6.0)
-    return middle / half, middle * half
+    return middle / THIRD_OCTAVE_EDGE, middle * THIRD_OCTAVE_EDGE
 
 
 def band_power(frequency: Floats, power: Floats, low: ArrayLike, high: ArrayLike) -> Floats:

@@ -69,8 +69,14 @@ def stroke_lines(
     sensing : what the coils take of the string, c channels.
     response : of every channel, frequencies (m,) in Hz to volts a volt (c, m).
     """
+    exponent, channel = channel_lines(modes, pluck, sensing)
+    transfer = response(modes.frequency.ravel()).reshape(-1, *modes.frequency.shape)  # (c, 2, n)
+    return Lines(exponent=exponent, voltage=np.asarray((transfer * channel).sum(axis=0)))
+
+
+def channel_lines(modes: StringModes, pluck: Pluck, sensing: StringSensing) -> tuple[Complexes, Complexes]:
+    """Return exponents (2, n) and the EMF in each channel at the moment of release (c, 2, n), V."""
     exponent, amplitude = mode_motion(modes, pluck)
     towards, across = sensing.mode_shapes(modes.number, modes.length)
-    transfer = response(modes.frequency.ravel()).reshape(-1, *modes.frequency.shape)  # (c, 2, n)
     taken = towards[:, None] * amplitude[0][None] + across[:, None] * amplitude[1][None]
-    return Lines(exponent=exponent, voltage=np.asarray((transfer * taken).sum(axis=0) * exponent))
+    return exponent, np.asarray(taken * exponent)

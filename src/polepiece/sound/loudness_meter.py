@@ -13,6 +13,7 @@ from polepiece.sound.streams import Sections
 Floats = NDArray[np.float64]
 
 HOPS = 4  # a gating block, 75 % overlap
+HOP_S = GATE_BLOCK_S / HOPS
 OFFSET_LUFS = -0.691  # BS.1770
 ABSOLUTE_GATE_LUFS, RELATIVE_GATE_LU = -70.0, -10.0
 
@@ -82,21 +83,40 @@ class LoudnessMeter:
                 f"signal {name!r}: the signal lasts {seconds:.3f} s; loudness needs at least {GATE_BLOCK_S} s "
                 "(one gating block)."
             )
-        count = round((seconds - GATE_BLOCK_S) / (GATE_BLOCK_S / HOPS)) + 1
-        energy = np.concatenate([self.hop_energy, np.zeros(HOPS)])
-        block = np.convolve(energy, np.ones(HOPS))[HOPS - 1 :][:count]
-        mean_square = block / (GATE_BLOCK_S * self._rate * self._sample**2)
-        heard = mean_square[_lufs(mean_square) >= ABSOLUTE_GATE_LUFS]
-        if not heard.size:
-            raise MeasurementError(f"signal {name!r}: the signal is silent (under the gate of -70 LUFS).")
-        heard = heard[_lufs(heard) > _lufs(np.mean(heard)) + RELATIVE_GATE_LU]
-        return float(_lufs(np.mean(heard)) + 20.0 * np.log10(self._sample))
+        try:
+            return gated_lufs(self.hop_energy / (HOP_S * self._rate), seconds=seconds, peak=self._sample)
+        except MeasurementError as error:
+            raise MeasurementError(f"signal {name!r}: {error}") from error
 
     def _edge(self, number: int) -> int:
         return int(GATE_BLOCK_S * (number * (1.0 / HOPS)) * self._rate)
 
     def _read(self, fine: NDArray[Any]) -> None:
         self._between = max(self._between, float(np.max(np.abs(fine), initial=0.0)))
+
+
+def gated_lufs(hop_power: Floats, *, seconds: float, peak: float) -> float:
+    """Return the gated loudness, LUFS, of K-weighted powers of tenths of a second (h,), the last one perhaps shorter.
+
+    Parameters
+    ----------
+    hop_power : energy of each hop over `HOP_S`, squared full scale.
+    seconds : of the whole.
+    peak : the level that counts as full scale for the absolute gate.
+
+    Raises
+    ------
+    MeasurementError
+        When every block lies under the absolute gate.
+    """
+    count = round((seconds - GATE_BLOCK_S) / HOP_S) + 1
+    power = np.concatenate([hop_power, np.zeros(HOPS)])
+    block = np.convolve(power, np.full(HOPS, 1.0 / HOPS))[HOPS - 1 :][:count] / peak**2
+    heard = block[_lufs(block) >= ABSOLUTE_GATE_LUFS]
+    if not heard.size:
+        raise MeasurementError("the signal is silent (under the gate of -70 LUFS).")
+    heard = heard[_lufs(heard) > _lufs(np.mean(heard)) + RELATIVE_GATE_LU]
+    return float(_lufs(np.mean(heard)) + 20.0 * np.log10(peak))
 
 
 def _lufs(mean_square: Any) -> Any:

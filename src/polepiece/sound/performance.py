@@ -41,11 +41,13 @@ def performed(
         end = min([onset + note.duration, phrase.duration, *(other - PULL for other in later)])
         notes.append(replace(note, onset=onset, duration=max(end - onset, SHORTEST), pluck=pluck, stroke=0))
     if spread is not None and strings:
-        notes += _touches(notes, strings, np.random.default_rng([seed, 1]))
+        notes += _touches(notes, strings, np.random.default_rng([seed, 1]), phrase.touch * TOUCH)
     return sorted(notes, key=lambda note: (note.onset, note.string))
 
 
-def _touches(notes: list[Note], strings: "tuple[SpeakingString, ...]", generator: np.random.Generator) -> list[Note]:
+def _touches(
+    notes: list[Note], strings: "tuple[SpeakingString, ...]", generator: np.random.Generator, swing: float
+) -> list[Note]:
     """Return the touches of the finger before notes at another fret than the last one on their string."""
     out, frets = [], dict.fromkeys(range(1, 13), 0)
     for note in sorted(notes, key=lambda one: one.onset):
@@ -55,7 +57,7 @@ def _touches(notes: list[Note], strings: "tuple[SpeakingString, ...]", generator
         if not new or note.onset < TOUCH_LEAD:
             continue
         length = strings[note.string - 1].fretted(note.fret).length
-        touch = Pluck(position=0.94 * length, width=6e-3, displacement=TOUCH * level, angle=0.0, release=0.3e-3)
+        touch = Pluck(position=0.94 * length, width=6e-3, displacement=swing * level, angle=0.0, release=0.3e-3)
         start = note.onset - TOUCH_LEAD
         out.append(Note(string=note.string, fret=note.fret, onset=start, duration=TOUCH_LEAD - PULL, pluck=touch))
     return out

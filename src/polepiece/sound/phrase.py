@@ -80,11 +80,12 @@ class Note:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Phrase:
-    """Notes and the length of the whole, s."""
+    """Notes and the length of the whole, s; ``touch`` is how hard the fretting finger touches, 1 as usual."""
 
     name: str
     notes: tuple[Note, ...]
     duration: float
+    touch: float = 1.0
 
     def __post_init__(self) -> None:
         if not self.notes:

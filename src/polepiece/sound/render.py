@@ -94,9 +94,10 @@ class _Player:
             if high <= low:
                 continue
             linear, curved = voice.segment(low - start, high - low)
-            voltage[self._ways[row].linear, low - first : high - first] += linear
-            if curved is not None:
-                flux[self._ways[row].curved, low - first : high - first] += curved
+            for way, one in zip(self._ways[row].linear, linear, strict=True):
+                voltage[way, low - first : high - first] += one
+            for way, one in zip(self._ways[row].curved, () if curved is None else curved, strict=False):
+                flux[way, low - first : high - first] += one
         self._sounding = [one for one in self._sounding if one[1] + one[2].count > last]
         return voltage, flux
 

@@ -26,6 +26,7 @@ Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 Places = NDArray[np.int_]
 
+SILENT = 1e-6  # -120 dB of the loudest mode: what 32 bits hold
 SILENT_CURVED = 1e-5  # the curved part lies some 20 dB under the straight one: -120 dB of the whole
 GUARD = 32  # samples on each side that decimation and the bend's interpolation reach for
 PHASES = 512  # of the interpolation table; linear between them: -110 dB
@@ -77,7 +78,7 @@ class StringBank:
         """Make the tables of ``modes``."""
         exponent = -modes.decay + 2j * np.pi * modes.frequency
         low = int(np.searchsorted(modes.frequency[0], (oversampling - 0.5) * sample_rate / 3.0))
-        linear = ModeBank(exponent.ravel(), sample_rate=sample_rate)
+        linear = ModeBank(exponent.ravel(), sample_rate=sample_rate, single_precision=True)
         curved = None
         if low and not straight and oversampling == 1:
             curved = linear.part(np.broadcast_to(np.arange(modes.number.size) < low, exponent.shape).ravel())
@@ -112,7 +113,7 @@ class NoteVoice:
         exponent, amplitude = mode_motion(bank.modes, pluck)
         towards, across = (_added(one, channels) for one in sensing.mode_shapes(bank.modes.number, bank.modes.length))
         taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]  # linkage (c, 2, n), V s
-        self._linear = ModeSum.of(bank.linear, (taken * exponent).reshape(taken.shape[0], -1))
+        self._linear = ModeSum.of(bank.linear, (taken * exponent).reshape(taken.shape[0], -1), silent=SILENT)
         self._drawn = taken.real.sum(axis=(1, 2))  # V s, linkage of each channel at the moment of release
         self._curved: ModeSum | None = None
         self._rows = None if sensing.linear else sensing.flux
@@ -144,8 +145,9 @@ class NoteVoice:
             speed = 0.5 * np.pi * np.sin(np.pi * x) * (self.bank.sample_rate / self.pull)
             voltage[:, : x.size] += self._drawn[:, None] * speed
             if flux is not None:
-                end = np.clip(np.arange(first, first + count) / self.pull + 1.0, 0.0, 1.0)
-                flux += self._at_rest[:, None] * (0.5 - 0.5 * np.cos(np.pi * end))
+                rise = np.clip(np.arange(first, min(first + count, 0)) / self.pull + 1.0, 0.0, 1.0)
+                flux[:, : x.size] += self._at_rest[:, None] * (0.5 - 0.5 * np.cos(np.pi * rise))
+                flux[:, x.size :] += self._at_rest[:, None]
         if first + count > self.count - self.release and self.release:
             place = (np.arange(first, first + count) - (self.count - self.release) + 1.0) / self.release
             fade = 0.5 + 0.5 * np.cos(np.pi * np.clip(place, 0.0, 1.0))
@@ -154,8 +156,10 @@ class NoteVoice:
         return voltage, flux
 
     def _plain(self, first: int, count: int) -> tuple[Floats, Floats | None]:
-        voltage = np.zeros((self._drawn.size, count))
         skip = min(max(-first, 0), count)  # before the stroke there is nothing
+        if not skip:
+            return self._linear.sums(first, count).astype(float), self._flux_segment(first, count)
+        voltage = np.zeros((self._drawn.size, count))
         if count > skip:
             voltage[:, skip:] = self._linear.sums(first + skip, count - skip)
         return voltage, self._flux_segment(first, count)

@@ -1,0 +1,88 @@
+"""Pairs of damped exponentials that sound at the same time, and the integrals of their products."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from polepiece.sound.phrase_lines import PhraseLines
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+Places = NDArray[np.int_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LinePairs:
+    """Pairs (q,) of lines: first, second, and exp(s_i (t - t_i)) exp(s_j (t - t_j)) over the time that they share.
+
+    Attributes
+    ----------
+    first, second : indices of the lines.
+    start, stop : s.
+    product : at ``start``.
+    rate : s_i + s_j, or s_i + s_j* where the second is turned; 1/s.
+    """
+
+    first: Places
+    second: Places
+    start: Floats
+    stop: Floats
+    product: Complexes
+    rate: Complexes
+
+    @classmethod
+    def of(cls, lines: PhraseLines, first: Places, second: Places, *, turned: bool = True) -> "LinePairs":
+        """Pair ``first`` with ``second``, of which the conjugate is taken where ``turned``."""
+        i, j = first, second
+        s_i, s_j = lines.exponent[i], lines.exponent[j]
+        s_j = s_j.conj() if turned else s_j
+        start = np.maximum(lines.start[i], lines.start[j])
+        product = np.exp(s_i * (start - lines.start[i]) + s_j * (start - lines.start[j]))
+        rate = s_i + s_j
+        rate = np.where(np.abs(rate) < 1e-9, -1e-9, rate)
+        return cls(i, j, start, np.minimum(lines.stop[i], lines.stop[j]), product, rate)
+
+    def integral(self, start: float = 0.0, stop: float = np.inf) -> Complexes:
+        """Integral of each product between two times, clipped to those of the pair, s."""
+        low, high = np.maximum(self.start, start), np.minimum(self.stop, stop)
+        span = np.maximum(high - low, 0.0)
+        return np.asarray(self.product * np.exp(self.rate * (low - self.start)) * np.expm1(self.rate * span) / self.rate)
+
+    def chosen(self, kept: NDArray[np.bool_]) -> "LinePairs":
+        """Return the pairs where ``kept`` (q,) is true."""
+        return LinePairs(*(getattr(self, name)[kept] for name in self.__slots__))
+
+
+def near_pairs(lines: PhraseLines, beat: float) -> LinePairs:
+    """Pairs of lines nearer than ``beat`` (Hz) that sound at the same time; each line with itself among them."""
+    order = np.argsort(lines.exponent.imag, kind="stable")
+    found = [np.stack([order, order])]
+    omega = lines.exponent.imag[order]
+    for step in range(1, order.size):
+        near = np.flatnonzero(omega[step:] - omega[:-step] < 2.0 * np.pi * beat)
+        if not near.size:
+            break
+        i, j = order[near], order[near + step]
+        kept = _meet(lines, i, j)
+        found.append(np.stack([i[kept], j[kept]]))
+    return LinePairs.of(lines, *np.concatenate(found, axis=1))
+
+
+def low_pairs(lines: PhraseLines, below: float, beat: float) -> tuple[LinePairs, LinePairs]:
+    """Pairs of lines of different groups under ``below`` (Hz), not nearer than ``beat``: turned ones, and as they are.
+
+    The second are all of them, near ones too.
+    """
+    low = np.flatnonzero(lines.exponent.imag < 2.0 * np.pi * below)
+    i, j = (low[one] for one in np.triu_indices(low.size, 1))
+    kept = _meet(lines, i, j) & (lines.group[i] != lines.group[j])
+    i, j = i[kept], j[kept]
+    far = np.abs(lines.exponent[i].imag - lines.exponent[j].imag) >= 2.0 * np.pi * beat
+    return LinePairs.of(lines, i[far], j[far]), LinePairs.of(lines, i, j, turned=False)
+
+
+def _meet(lines: PhraseLines, i: Places, j: Places) -> NDArray[np.bool_]:
+    together = np.minimum(lines.stop[i], lines.stop[j]) > np.maximum(lines.start[i], lines.start[j])
+    sweeping = (lines.sweeping[i] | lines.sweeping[j]) & (lines.string[i] != lines.string[j])
+    return np.asarray(together & ~sweeping)

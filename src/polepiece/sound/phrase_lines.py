@@ -1,0 +1,206 @@
+"""Every partial of every note of a phrase as it is performed: volts at the amplifier, from when to when.
+
+What `polepiece.sound.lines` says of one stroke, for all strokes of a phrase: same hand, touches, mutes, fades and stops
+as the rendering, but nothing is rendered. A bend is cut into pieces over which its pitch hardly moves.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from polepiece.errors import InputError
+from polepiece.sound.descriptors import third_octaves
+from polepiece.sound.lines import channel_lines
+from polepiece.sound.performance import PULL, performed
+from polepiece.sound.phrase import Bend, Note, Phrase
+from polepiece.sound.render import HIGHEST_PARTIAL, RELEASE, MagnetPull
+from polepiece.sound.routing import Responses, StringResponses, string_responses
+from polepiece.sound.transfer import PickupResponse, responses_at
+from polepiece.strings import LossModel, SpeakingString, Spread, StringModes, StringSensing, string_modes
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+BANDS = third_octaves(25.0, 16e3)  # Hz
+TIERS = tuple(np.split(np.arange(BANDS.size), [8, 12, *range(15, BANDS.size)]))  # bands of like response: flat at first
+STILL = -1e-3  # 1/s, decay of the pull's half cosine: none, but for a finite integral
+PIECE = 10e-3  # s of a bend that moves: 0.07 semitones of the fastest built-in one
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PhraseLines:
+    """Damped exponentials Re voltage exp(exponent (t - start)), each from its start to its stop.
+
+    Attributes
+    ----------
+    start, stop : shape (n,), s from the beginning of the phrase.
+    exponent : shape (n,), -sigma + j omega, 1/s.
+    voltage : shape (n,), V at the start.
+    edge : shape (j, n), V: the same with the response in the middle of each of `TIERS`. The sudden beginning and end of
+        a line are heard at other frequencies than its own, through the response there.
+    string : shape (n,), from 1.
+    sweeping : shape (n,), true for a piece of a bend that moves: it beats with no other string.
+    group : shape (n,), lines that begin and end together: the pull, the ringing, the fade of one note.
+    duration : s of the phrase.
+    """
+
+    start: Floats
+    stop: Floats
+    exponent: Complexes
+    voltage: Complexes
+    edge: Complexes
+    string: NDArray[np.int_]
+    sweeping: NDArray[np.bool_]
+    group: NDArray[np.int_]
+    duration: float
+
+    @property
+    def frequency(self) -> Floats:
+        """Frequencies (n,), Hz."""
+        return np.asarray(self.exponent.imag / (2.0 * np.pi))
+
+    def chosen(self, kept: NDArray[np.bool_]) -> "PhraseLines":
+        """Return the lines where ``kept`` (n,) is true."""
+        names = ("start", "stop", "exponent", "voltage", "string", "sweeping", "group")
+        return replace(self, edge=self.edge[:, kept], **{name: getattr(self, name)[kept] for name in names})
+
+
+def quieter(phrase: Phrase, factor: float) -> Phrase:
+    """Return ``phrase`` with every stroke's displacement times ``factor``: small strokes do not feel the flux law bend."""
+    if not 0.0 < factor <= 10.0:
+        raise InputError(f"the factor on the strokes is {factor:g}; it must be positive, 10 at most.")
+    notes = tuple(
+        replace(note, pluck=replace(note.pluck, displacement=note.pluck.displacement * factor)) for note in phrase.notes
+    )
+    return replace(phrase, notes=notes, touch=phrase.touch * factor)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Guitar:
+    """What does not change from note to note."""
+
+    strings: Sequence[SpeakingString]
+    sensings: Sequence[StringSensing]
+    responses: Sequence[StringResponses]
+    pulls: Sequence[MagnetPull | None] | None
+    loss: LossModel | None
+    sample_rate: float
+
+    def modes(self, note: Note) -> StringModes:
+        pull = self.pulls[note.string - 1] if self.pulls is not None else None
+        highest = 1.0 if note.bend is None else note.bend.highest
+        return string_modes(
+            self.strings[note.string - 1].fretted(note.fret),
+            top_frequency=min(HIGHEST_PARTIAL, 0.49 * self.sample_rate) / highest, loss=self.loss,
+            force_gradient=0.0 if pull is None else pull.force_gradient,
+            gradient_position=None if pull is None else pull.position, mute=note.mute,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Piece:
+    """Lines (m,) that begin and end together."""
+
+    string: int
+    start: float
+    stop: float
+    exponent: Complexes
+    voltage: Complexes
+    edge: Complexes
+    sweeping: bool = False
+
+
+def phrase_lines(
+    phrase: Phrase,
+    strings: Sequence[SpeakingString],
+    sensings: Sequence[StringSensing],
+    responses: Responses,
+    *,
+    seed: int = 0,
+    spread: Spread | None = None,
+    loss: LossModel | None = None,
+    pulls: Sequence[MagnetPull | None] | None = None,
+    sample_rate: float = 48e3,
+) -> PhraseLines:
+    """Return the lines of ``phrase``; arguments as for `polepiece.sound.render`.
+
+    Raises
+    ------
+    InputError
+        When strings, sensing records, responses and phrase do not fit together.
+    """
+    each = string_responses(responses, sensings)
+    guitar = _Guitar(strings, sensings, each, pulls, loss, sample_rate)
+    pieces = []
+    for note in performed(phrase, seed=seed, spread=spread, strings=tuple(strings)):
+        pieces += _pieces(guitar, note, min(note.duration, phrase.duration - note.onset))
+    each_of = [one.exponent.size for one in pieces]
+
+    def repeated(values: list[float]) -> Floats:
+        return np.repeat(np.array(values), each_of)
+
+    return PhraseLines(
+        start=repeated([one.start for one in pieces]), stop=repeated([one.stop for one in pieces]),
+        exponent=np.concatenate([one.exponent for one in pieces]),
+        voltage=np.concatenate([one.voltage for one in pieces]),
+        edge=np.concatenate([one.edge for one in pieces], axis=1),
+        string=repeated([one.string for one in pieces]).astype(int),
+        sweeping=repeated([one.sweeping for one in pieces]).astype(bool),
+        group=repeated(list(range(len(pieces)))).astype(int), duration=phrase.duration,
+    )  # fmt: skip
+
+
+def _pieces(guitar: _Guitar, note: Note, length: float) -> list[_Piece]:
+    """The pull of the plectrum, the ringing (in pieces where it is bent), and the fade under the hand."""
+    exponent, channel = channel_lines(guitar.modes(note), note.pluck, guitar.sensings[note.string - 1])
+    linear = guitar.responses[note.string - 1].linear
+    pull, release = min(PULL, note.onset), min(RELEASE, length)
+    out = []
+    if pull > 0.0:  # the linkage rises along half a cosine to what the ringing begins with
+        drawn = (channel / exponent).real.sum(axis=(1, 2))
+        turn = np.array([STILL + 1j * np.pi / pull])
+        volts = _heard(linear, turn.imag / (2.0 * np.pi), -0.5j * np.pi / pull * drawn[:, None])
+        out.append(_Piece(note.string, note.onset - pull, note.onset, turn, volts[0], volts[1:]))
+    bend = note.bend or Bend(points=((0.0, 0.0),))
+    edges = _edges(bend, length - release)
+    ratio, _ = bend.ratio(0.5 * (edges[1:] + edges[:-1]))
+    held = np.ptp(bend.ratio(np.stack([edges[1:], edges[:-1]]))[0], axis=0) < 1e-9
+    _, read = bend.ratio(edges)
+    turning, channel = exponent.ravel(), channel.reshape(channel.shape[0], -1)
+    for k, r in enumerate(ratio):
+        heard = _heard(linear, r * turning.imag / (2.0 * np.pi), r * channel)
+        volts = heard * np.exp(turning * read[k])
+        at = note.onset + edges[k : k + 2]
+        out.append(
+            _Piece(note.string, float(at[0]), float(at[1]), r * turning, volts[0], volts[1:], sweeping=not held[k])
+        )
+    volts, side, r = heard * np.exp(turning * read[-1]), 1j * np.pi / release, ratio[-1]
+    volts = np.concatenate([0.5 * volts, 0.25 * volts, 0.25 * volts], axis=1)
+    return [
+        *out,
+        _Piece(
+            note.string, note.onset + length - release, note.onset + length,
+            np.concatenate([r * turning, r * turning + side, r * turning - side]), volts[0], volts[1:],
+        ),
+    ]  # fmt: skip
+
+
+def _heard(linear: Sequence[PickupResponse], frequency: Floats, channel: Complexes) -> Complexes:
+    """EMF (c, m) of lines at ``frequency`` (m,) in volts at the amplifier, (1 + j, m): theirs, and `PhraseLines.edge`."""
+    middle = np.array([float(np.sqrt(BANDS[tier[0]] * BANDS[tier[-1]])) for tier in TIERS])
+    own, at_middle = np.split(responses_at(linear, np.concatenate([frequency, middle])), [frequency.size], axis=1)
+    return np.concatenate([np.einsum("cm,cm->m", own, channel)[None], at_middle.T @ channel])
+
+
+def _edges(bend: Bend, length: float) -> Floats:
+    """Ends of the pieces (p + 1,), s after the stroke: a held pitch is one piece."""
+    at = np.array([0.0, *(time for time, _ in bend.points)])
+    level = np.array([bend.points[0][1], *(up for _, up in bend.points)])
+    edges = [0.0]
+    for k in range(at.size - 1):
+        steps = 1 if level[k] == level[k + 1] else int(np.ceil((at[k + 1] - at[k]) / PIECE))
+        edges += list(np.linspace(at[k], at[k + 1], steps + 1)[1:])
+    inside = [one for one in edges if one < length - 1e-9]
+    return np.unique([*inside, length])
