@@ -83,6 +83,7 @@ def _state(made: Made, state: int) -> dict[str, Any]:
         "level_difference_db": difference,
         "alignment_gain_db": -difference,
         "clean_level_difference_db": found.clean_difference_db(state),
+        "predicted": _predicted(found, state),
         "loudness_before_lufs": found.states[0].loudness_lufs,
         "loudness_after_lufs": one.loudness_lufs,
         "aligned_lufs": found.states[0].loudness_lufs + found.levels.aligned_gain_db[0],
@@ -96,6 +97,20 @@ def _state(made: Made, state: int) -> dict[str, Any]:
             "worst_error_db": given.worst_error_db,
             "regularised_db": given.regularised_db,
         },
+    }
+
+
+def _predicted(found: "Comparison", state: int) -> dict[str, Any] | None:
+    """Return what the closed form says of a phrase: small strokes, straight flux law; None for a recording."""
+    before, after = found.states[0].predicted, found.states[state].predicted
+    if before is None or after is None:
+        return None
+    return {
+        "clean_level_difference_db": found.predicted_difference_db(state),
+        "curved_law_adds_db": {"before": found.curved_db(0), "after": found.curved_db(state)},
+        "third_octave_hz": after.middle,
+        "third_octave_difference_db": after.third_octave_db - before.third_octave_db,
+        "third_octave_before_db": before.third_octave_db,
     }
 
 
@@ -119,6 +134,12 @@ def words(made: Made) -> list[str]:
             f"{moves}: really {abs(difference):.1f} dB {way} than before (BS.1770); {files[2 * k - 1]} hides that "
             f"with a gain of {-difference + 0.0:+.1f} dB, {files[2 * k]} does not."
         )
+        expected, curved = found.predicted_difference_db(k), (found.curved_db(0), found.curved_db(k))
+        if expected is not None and curved[0] is not None and curved[1] is not None:
+            out.append(
+                f"Predicted for small strokes of this phrase: {expected:+.1f} dB; strokes of this size add "
+                f"{curved[0]:+.1f} dB before and {curved[1]:+.1f} dB after (curved flux law)."
+            )
         if found.chain:
             out.append(f"In front of the chain the difference is {found.clean_difference_db(k):+.1f} dB.")
         given = found.states[k].filter

@@ -42,6 +42,8 @@ from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
 from polepiece.sound.performance import performed
 from polepiece.sound.phrase import Bend, Note, Phrase
+from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy
+from polepiece.sound.phrase_lines import phrase_lines, quieter
 from polepiece.sound.psychoacoustics import (
     REFERENCE_PRESSURE,
     NotInstalledError,
@@ -99,6 +101,7 @@ __all__ = [
     "NoteVoice",
     "Perceived",
     "Phrase",
+    "PhraseEnergy",
     "PickupResponse",
     "RatioFilter",
     "Recording",
@@ -134,7 +137,10 @@ __all__ = [
     "peak_dbfs",
     "performed",
     "phrase",
+    "phrase_energy",
+    "phrase_lines",
     "power_spectrum",
+    "quieter",
     "ratio_filter",
     "read",
     "read_impulse_response",

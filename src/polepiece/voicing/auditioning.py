@@ -16,12 +16,15 @@ from polepiece.sound import (
     Loudspeaker,
     MagnetPull,
     Phrase,
+    PhraseEnergy,
     PickupResponse,
     Recording,
     StringResponses,
     align,
     chain_setting,
     loudspeaker_name,
+    phrase_energy,
+    phrase_lines,
     revoice,
     stream,
     through_chain,
@@ -29,7 +32,7 @@ from polepiece.sound import (
 from polepiece.sound import (
     phrase as phrase_of,
 )
-from polepiece.strings import Spread
+from polepiece.strings import SpeakingString, Spread, StringSensing
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
 from polepiece.voicing.grid import GRID
@@ -98,26 +101,64 @@ def playing(
 ) -> Iterator[FloatArray]:
     """Return what `play` returns block by block; the first one is short, so that playing can begin.
 
-    Every coil has its own response to every string: eddy currents differ. ``bench.heard`` says what is on.
-
     Raises
     ------
     InputError
         At once, when a string has no pitch or mass.
     """
-    spoken = tuned_strings(guitar)
-    switched = bench.switched(guitar, guitar.pickup(pickup))
-    every = range(len(spoken))
-    pulls = [MagnetPull(force_gradient=one.gradient, position=one.place) for one in map(switched.pull, every)]
-    responses = [
-        StringResponses(
-            linear=tuple(PickupResponse(frequency=GRID, value=one) for one in switched.channel_responses(k)),
-            curved=tuple(PickupResponse(frequency=GRID, value=one) for one in switched.curved_responses(k)),
+    ready = _strung(guitar, pickup, bench)
+    return stream(
+        phrase, ready.strings, ready.sensings, ready.responses, sample_rate=SAMPLE_RATE, seed=seed, spread=spread,
+        pulls=ready.pulls,
+    )  # fmt: skip
+
+
+def predicted(
+    guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, spread: Spread | None = HAND, bench: Bench
+) -> PhraseEnergy:
+    """Return what `play` amounts to with strokes so small that the flux law is straight, without rendering it.
+
+    The same strings, coils and responses as are played, in closed form: third octaves and loudness of the phrase.
+    """
+    ready = _strung(guitar, pickup, bench)
+    return phrase_energy(
+        phrase_lines(
+            phrase, ready.strings, ready.sensings, ready.responses, seed=seed, spread=spread, pulls=ready.pulls,
+            sample_rate=SAMPLE_RATE,
         )
-        for k in every
-    ]
-    sensings = [switched.sensing(k, curved=True) for k in every]
-    return stream(phrase, spoken, sensings, responses, sample_rate=SAMPLE_RATE, seed=seed, spread=spread, pulls=pulls)
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Strung:
+    """Everything that a phrase is played on."""
+
+    strings: list[SpeakingString]
+    sensings: list[StringSensing]
+    responses: list[StringResponses]
+    pulls: list[MagnetPull]
+
+
+def _strung(guitar: Guitar, pickup: str, bench: Bench) -> _Strung:
+    """Return the strings as the pickups that are on take them; ``bench.heard`` says which are.
+
+    Every coil has its own response to every string: eddy currents differ.
+    """
+    strings = tuned_strings(guitar)
+    switched = bench.switched(guitar, guitar.pickup(pickup))
+    every = range(len(strings))
+    return _Strung(
+        strings=strings,
+        sensings=[switched.sensing(k, curved=True) for k in every],
+        responses=[
+            StringResponses(
+                linear=tuple(PickupResponse(frequency=GRID, value=one) for one in switched.channel_responses(k)),
+                curved=tuple(PickupResponse(frequency=GRID, value=one) for one in switched.curved_responses(k)),
+            )
+            for k in every
+        ],
+        pulls=[MagnetPull(force_gradient=one.gradient, position=one.place) for one in map(switched.pull, every)],
+    )
 
 
 def audition(

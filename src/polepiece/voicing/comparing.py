@@ -20,6 +20,7 @@ from polepiece.sound import (
     LoudnessMeter,
     Loudspeaker,
     Phrase,
+    PhraseEnergy,
     RatioFilter,
     blocks,
     chained,
@@ -29,7 +30,7 @@ from polepiece.sound import (
     ratio_filter,
 )
 from polepiece.sound import phrase as phrase_of
-from polepiece.voicing.auditioning import SAMPLE_RATE, checked_full_scale, chosen_chain, play, voice
+from polepiece.voicing.auditioning import SAMPLE_RATE, checked_full_scale, chosen_chain, play, predicted, voice
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.changes import Change, apply
 from polepiece.voicing.guitar import Guitar
@@ -51,6 +52,7 @@ class Compared:
     peak_dbfs: float
     clean_loudness_lufs: float  # at the end of the cable
     filter: RatioFilter | None  # what a recording was given; None: nothing, or a phrase
+    predicted: PhraseEnergy | None  # of a phrase, without rendering and with a straight flux law; None: a recording
     source: Source = field(repr=False)
 
 
@@ -82,6 +84,16 @@ class Comparison:
     def clean_difference_db(self, state: int) -> float:
         """The same at the end of the cable."""
         return self.states[state].clean_loudness_lufs - self.states[0].clean_loudness_lufs
+
+    def predicted_difference_db(self, state: int) -> float | None:
+        """Loudness of a phrase against the first state as predicted in closed form, LU; None for a recording."""
+        before, after = self.states[0].predicted, self.states[state].predicted
+        return None if before is None or after is None else after.loudness_lufs - before.loudness_lufs
+
+    def curved_db(self, state: int) -> float | None:
+        """What the curved flux law adds to the loudness of a state of a phrase, LU; None for a recording."""
+        one = self.states[state]
+        return None if one.predicted is None else one.clean_loudness_lufs - one.predicted.loudness_lufs
 
     def sound(self, state: int, *, true_level: bool = False) -> Iterator[FloatArray]:
         """Give one sound in blocks (t, c): equally loud as the others, or as loud as it really is."""
@@ -179,7 +191,8 @@ def compare(
             meter.finish()
         states.append(
             Compared(
-                changes=changes, loudness_lufs=last.loudness(called), peak_dbfs=last.peak_dbfs, filter=given,
+                changes=changes, predicted=made.predicted[number],
+                loudness_lufs=last.loudness(called), peak_dbfs=last.peak_dbfs, filter=given,
                 source=passed.source(source), clean_loudness_lufs=clean.loudness(called),
             )
         )  # fmt: skip
@@ -203,6 +216,7 @@ class _Made:
     frames: int
     sources: list[Source]
     filters: "list[RatioFilter | None]"
+    predicted: "list[PhraseEnergy | None]"
 
 
 def _phrase_made(guitars: Sequence[Guitar], name: str, piece: Phrase, seed: int, benches: Sequence[Bench]) -> _Made:
@@ -210,6 +224,7 @@ def _phrase_made(guitars: Sequence[Guitar], name: str, piece: Phrase, seed: int,
     return _Made(
         played=piece.name, sample_rate=SAMPLE_RATE, channels=1, frames=sounds[0].size,
         sources=[_kept(one) for one in sounds], filters=[None] * len(sounds),
+        predicted=[predicted(one, name, piece, seed=seed, bench=bench) for one, bench in zip(guitars, benches)],
     )  # fmt: skip
 
 
@@ -219,7 +234,7 @@ def _recording_made(guitars: Sequence[Guitar], name: str, found: Header, benches
     filters += [ratio_filter(responses[0], one, sample_rate=found.sample_rate) for one in responses[1:]]
     return _Made(
         played=found.path.name, sample_rate=found.sample_rate, channels=found.channels, frames=found.frames,
-        sources=[_revoiced(found, one) for one in filters], filters=filters,
+        sources=[_revoiced(found, one) for one in filters], filters=filters, predicted=[None] * len(filters),
     )  # fmt: skip
 
 
