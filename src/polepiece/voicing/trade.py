@@ -19,9 +19,9 @@ QUANTITY: dict[str, dict[str, float]] = {
     "presence": {"bands_db.presence": 1.0},
     "treble": {"bands_db.presence": 0.5, "bands_db.highs": 0.5},  # against the level: mean of the two bands in dB
     "treble over lows": {"bands_db.presence": 0.5, "bands_db.highs": 0.5, "bands_db.lows": -1.0},
-    "low end": {"level_db": 1.0, "bands_db.lows": 1.0},  # level included: what is heard at the same gap
-    "mid end": {"level_db": 1.0, "bands_db.mids": 1.0},
-    "top end": {"level_db": 1.0, "bands_db.presence": 0.5, "bands_db.highs": 0.5},
+    "low end": {"bands_own_db.lows": 1.0},  # level included: what is heard at the same gap
+    "mid end": {"bands_own_db.mids": 1.0},
+    "top end": {"bands_own_db.presence": 0.5, "bands_own_db.highs": 0.5},
 }
 
 Numbers = Mapping[str, float]
