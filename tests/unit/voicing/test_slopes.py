@@ -65,7 +65,7 @@ def test_slopes_of_elements_are_those_of_their_potentials(construction: str, mir
     step = np.array([0.0, 1e-6, 0.0])
     expected = (elements.potentials(points + step) - elements.potentials(points - step)) / 2e-6
     found = elements.slopes_across(points)
-    # 1e-7 of the largest: 1e-16 of 1/r over the step; the few pairs between whose two points a rule changes are left out
+    # 1e-7 of the largest: 1e-16 of 1/r over the step; the few pairs are left out for which a rule changes in between
     wrong = np.abs(found - expected) > 1e-7 * np.abs(expected).max()
     assert wrong.mean() < 5e-3
     assert np.abs(found).max() > 1.0
