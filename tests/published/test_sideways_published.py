@@ -100,7 +100,7 @@ def test_motion_across_a_round_pole_is_at_least_as_far_below_as_was_calculated(h
     """Horton and Moore, at second hand: drawn 5 to 8 times larger to be seen beside motion towards the pole.
 
     A bound and no more: the doubled signal lies at least 14 dB below, and the quotation does not say how far. Ours is
-    19 to 29 dB below; it grows in proportion to the swing.
+    21 to 25 dB below.
     """
     towards, across = swings(disc(), swing, height)
     assert decibels(np.abs(across).max() / np.abs(towards).max()) < -14.0
