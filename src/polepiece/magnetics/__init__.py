@@ -6,7 +6,7 @@ from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Probes, exchange, unfolded
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
-from polepiece.magnetics.reluctance import Factors, Linear, factorise, laplacian
+from polepiece.magnetics.reluctance import Factors, Linear, SlopesAcross, factorise, laplacian
 
 __all__ = [
     "ROOT_HALF",
@@ -20,6 +20,7 @@ __all__ = [
     "Pairs",
     "Parts",
     "Probes",
+    "SlopesAcross",
     "Start",
     "SteelCurve",
     "Whole",

@@ -34,6 +34,15 @@ class Linear(Protocol):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SlopesAcross:
+    """Slopes d/dy of potentials at some groups of probes."""
+
+    nodes: FloatArray  # (g, nodes) 1/m per node potential
+    sources: FloatArray  # (g, w) of the charges that the sources alone call up
+    reply: FloatArray  # (groups, m, m) d/dy_i of the potential at probe i per charge at probe j, steel at rest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Factors:
     """Geometry-only matrices of a mesh. ``mesh`` and ``elements`` say what the rows are."""
 
@@ -52,13 +61,19 @@ class Factors:
     probe_nodes: "FloatArray | Linear"  # potential (g, nodes) at the probes per node potential: E T
     probe_sources: FloatArray  # potential (g, w) that charges induced by the sources alone make there: -E R
     probe_reply: FloatArray  # (groups, m, m) potential at probe i of a group per charge at its probe j, steel at rest
+    beside: "SlopesAcross | None" = None  # the same along y, where it was asked for
     bare_twin: "tuple[Factors, IntArray] | None" = None  # factors with the same magnets, their edge for each easy edge
 
 
 REPLY_SUSCEPTIBILITY = (279.0, 2.7)  # steel, magnets: the reply to a string hardly depends on them
 
 
-def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArray | None" = None) -> Factors:
+def factorise(
+    mesh: Mesh,
+    sources: "FloatArray | None" = None,
+    probes: "FloatArray | None" = None,
+    sloped: "IntArray | None" = None,
+) -> Factors:
     """Return the factors of ``mesh``.
 
     Parameters
@@ -69,6 +84,8 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
     probes : ndarray, shape (groups, m, 3), optional
         Points in air where potentials will be asked for again and again (along strings); within a group the
         reply of the pickup to a magnetic charge at one point is wanted at the others.
+    sloped : ndarray, optional
+        Which groups of probes want slopes along y as well.
 
     Raises
     ------
@@ -105,12 +122,21 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
     drive = np.zeros((mesh.nodes, w))
     np.add.at(drive, node_of, r)
     groups = (len(probes), probes.shape[1], elements.count)
-    blocks = seen.reshape(groups) @ solved[:, mesh.nodes + w :].T.reshape(groups).transpose(0, 2, 1)
+    answers = solved[:, mesh.nodes + w :].T.reshape(groups)
+    blocks = seen.reshape(groups) @ answers.transpose(0, 2, 1)
+    sloped = np.zeros(0, dtype=np.int64) if sloped is None else sloped
+    steep = elements.slopes_across(probes[sloped].reshape(-1, 3))
+    steep_nodes = steep @ t
+    bridge = _stiffened(mesh, network, np.concatenate([probe_nodes, steep_nodes]))
+    level = bridge[: len(seen)].reshape(*groups[:2], mesh.nodes)[sloped]
+    steep_reply = bridge[len(seen) :].reshape(level.shape) @ level.transpose(0, 2, 1)
+    steep_reply -= steep.reshape(len(sloped), *groups[1:]) @ answers[sloped].transpose(0, 2, 1)
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
         uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, drive=drive,
         direct=sources.T @ r, probe_nodes=probe_nodes, probe_sources=-(seen @ r),
-        probe_reply=reply(_stiffened(mesh, network, probe_nodes), blocks),
+        probe_reply=reply(bridge[: len(seen)], blocks),
+        beside=SlopesAcross(nodes=steep_nodes, sources=-(steep @ r), reply=steep_reply),
     )  # fmt: skip
 
 

@@ -76,13 +76,20 @@ class StringSystem:
     demagnetisation: FloatArray  # N (k, e, e): H_self = -N M on the inner boundaries
     reaction: FloatArray | None  # the same from the pickup's reply, at the table's heights (k, nz, e, e)
     spacing: FloatArray  # (e,) distance between slice centres
+    reply_slope: FloatArray | None = None  # (k, nz, n, n) slope across, at slice i, of the reply per charge on slice j
 
     @classmethod
-    def of(cls, cuts: FloatArray, rods: "tuple[Rod, ...]", reply: "FloatArray | None" = None) -> "StringSystem":
+    def of(
+        cls,
+        cuts: FloatArray,
+        rods: "tuple[Rod, ...]",
+        reply: "FloatArray | None" = None,
+        reply_slope: "FloatArray | None" = None,
+    ) -> "StringSystem":
         """Return the system of ``rods`` cut at ``cuts``.
 
         ``reply`` (k, nz, n, n) is the potential on slice i that the pickup gives back per charge on slice j, at
-        the heights of the table, A per A m.
+        the heights of the table, A per A m; ``reply_slope`` its d/du at slice i alone, u across the strings.
         """
         x = 0.5 * (cuts[1:] + cuts[:-1])
         d = np.diff(x)
@@ -103,7 +110,7 @@ class StringSystem:
         if reply is not None:
             area = np.array([r.area for r in rods])[:, None, None, None]
             back = -(grad @ reply @ bring) * area
-        return cls(cuts=cuts, rods=rods, demagnetisation=out, reaction=back, spacing=d)
+        return cls(cuts=cuts, rods=rods, demagnetisation=out, reaction=back, spacing=d, reply_slope=reply_slope)
 
     def at(self, weights: FloatArray) -> FloatArray:
         """Return N (k, h, e, e) at heights given by interpolation ``weights`` (k, h, nz)."""
@@ -284,7 +291,8 @@ def sense(
     ], axis=1)  # fmt: skip
     fit = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
     c = fit.T.reshape(*linkage.shape[:2], 5)
-    still = AtRest(charge=q, slope=slope, bend=bend, n=n, turned=turned, back=back)
+    steep = None if system.reply_slope is None else np.einsum("khz,kzij->khij", weights[0], system.reply_slope)
+    still = AtRest(charge=q, slope=slope, bend=bend, n=n, turned=turned, back=back, reply=steep)
     moved = motion_across(system, table, phi, psi, still)
     return Sensed(
         linkage=linkage[:, :, rest],

@@ -6,7 +6,8 @@ potential of the pickup and of a coil per ampere, A twice the magnetised volume 
     lambda_u = mu0 sum [ A (phi_z psi_z + phi_u psi_u)_u - q_u psi - q psi_u ],        q_u = answer of the law to phi_u
 
 The slopes phi_u and psi_u come from the solved field (`Beside`); the second derivatives need no table: potentials in
-air have no Laplacian, so phi_uu = -(phi_xx + phi_zz). What the poles give back to the string is held at its own place.
+air have no Laplacian, so phi_uu = -(phi_xx + phi_zz). What the poles give back to the string changes with u to the
+first order; its second derivative is left out (2 % of lambda_uu).
 """
 
 from dataclasses import dataclass
@@ -66,6 +67,14 @@ class AtRest:
     n: FloatArray  # (k, h, e, e)
     turned: FloatArray  # (k, n) m3: A, twice the volume that is magnetised across
     back: FloatArray  # (k, c, n) the charges' answer to the potential of each coil, at the middle height
+    reply: FloatArray | None  # (k, h, n, n) slope across, at slice i alone, of what comes back per charge on slice j
+
+    def given_back(self, charge: FloatArray) -> FloatArray:
+        """Return the slope across (k, 3, n), at the inner heights, of what the pickup gives back of ``charge``."""
+        if self.reply is None:
+            return np.zeros_like(charge)
+        both = self.reply[:, INNER] + self.reply[:, INNER].swapaxes(-1, -2)  # what sees and what is seen both move
+        return np.asarray(np.einsum("khij,khj->khi", both, charge))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -94,8 +103,8 @@ def motion_across(system: "StringSystem", table: HeightTable, phi: Seen, psi: Se
     phi_uu, psi_uu = (-(_along(table, one.value) + one.zz) for one in (phi, psi))
     phi_uuz, psi_uuz = (np.gradient(one, STEP, axis=-2) for one in (phi_uu, psi_uu))
     phi_uuu, psi_uuu = (-(_along(table, one.u) + one.uzz) for one in (phi, psi))
-    once, twice = _answers(system, rest, phi.u[:, INNER], phi_uu[:, INNER])
     q, turned = rest.charge[:, INNER], rest.turned
+    once, twice = _answers(system, rest, phi.u[:, INNER] + rest.given_back(q), phi_uu[:, INNER])
     of_phi = {"z": phi.z, "u": phi.u, "uz": phi.uz, "uu": phi_uu, "uuz": phi_uuz, "uuu": phi_uuu}
     p = {name: one[:, INNER] for name, one in of_phi.items()}
     of_psi = {"": psi.value, "z": psi.z, "u": psi.u, "uz": psi.uz, "uu": psi_uu, "uuz": psi_uuz, "uuu": psi_uuu}
@@ -111,6 +120,10 @@ def motion_across(system: "StringSystem", table: HeightTable, phi: Seen, psi: Se
     second = summed(twice * s[""] + 2.0 * once * s["u"] + q * s["uu"], second_turned)
     middle = turned[:, None] * first_turned[:, :, 1].swapaxes(0, 1)
     axial = q[:, None, 1] * s["u"][:, :, 1].swapaxes(0, 1) + rest.back * p["u"][:, None, 1]
+    if rest.reply is not None:
+        steep = rest.reply[:, 2]
+        axial = axial + rest.back * np.einsum("kij,kj->ki", steep, q[:, 1])[:, None]
+        axial = axial + q[:, None, 1] * np.einsum("kij,kcj->kci", steep, rest.back)
     return Across(
         profile=MU_0 * (middle - axial), slope=_towards(first), second=second[:, :, 1], second_slope=_towards(second)
     )
@@ -129,9 +142,11 @@ def _answers(
     jacobian = np.eye(slope.shape[-1]) + n * slope[:, :, None, :]
     h0_u, h0_uu = ((one[..., :-1] - one[..., 1:]) / system.spacing for one in (phi_u, phi_uu))
     h_u = np.linalg.solve(jacobian, h0_u[..., None])[..., 0]
-    bent = bend * h_u**2
-    h_uu = np.linalg.solve(jacobian, (h0_uu - np.einsum("khij,khj->khi", n, bent))[..., None])[..., 0]
-    return system.charges(slope * h_u), system.charges(slope * h_uu + bent)
+    bent, once = bend * h_u**2, system.charges(slope * h_u)
+    steep = 2.0 * rest.given_back(once)
+    h0_uu = h0_uu + (steep[..., :-1] - steep[..., 1:]) / system.spacing - np.einsum("khij,khj->khi", n, bent)
+    h_uu = np.linalg.solve(jacobian, h0_uu[..., None])[..., 0]
+    return once, system.charges(slope * h_uu + bent)
 
 
 class _Derivatives(Protocol):

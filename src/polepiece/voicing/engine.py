@@ -53,7 +53,7 @@ from polepiece.voicing.slopes import Slopes, beside_strings
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
-LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
+LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, across.TABLE_HEIGHTS  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
 CACHE_VERSION = 9
 
@@ -101,6 +101,10 @@ class PickupModel:
             raise AssertionError("a string runs where no table was made")
         return np.asarray(found)
 
+    def side_of(self, y: FloatArray) -> FloatArray:
+        """Return -1.0 for strings (k,) that run where the mirror image of their table is, else 1.0."""
+        return np.where(self.mesh.mirrored & (np.asarray(y) < 0.0), -1.0, 1.0)
+
     def shaped(self, values: np.ndarray) -> np.ndarray:
         """Return probe values (tables * nz * nx, ...) as (tables, nx, nz, ...)."""
         s, nz = len(self.layout.y), self.table.z.shape[1]
@@ -108,7 +112,7 @@ class PickupModel:
 
 
 SYSTEMS = 8  # sets of strings kept for each model
-_SYSTEMS: "WeakKeyDictionary[PickupModel, dict[tuple[tuple[Rod, ...], tuple[int, ...]], StringSystem]]"
+_SYSTEMS: "WeakKeyDictionary[PickupModel, dict[tuple[tuple[Rod, ...], object], StringSystem]]"
 _SYSTEMS = WeakKeyDictionary()
 
 
@@ -132,7 +136,7 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
         factors, windings, system, direct, slopes = found
     else:
         windings = winding_set(mesh, anatomy.coils, grids)
-        factors = factorise(mesh, windings.sources, points)
+        factors = factorise(mesh, windings.sources, points, across.sloped(len(layout.y)))
         system = alternating(factors, windings)
         direct = factors.probe_sources + sources_in_air(anatomy, grids, points)
         slopes = Slopes.of(factors, anatomy.coils, slope_points(anatomy, layout))
@@ -165,18 +169,19 @@ def fetched(coming: "Future[Made] | None") -> Made | None:
     return None
 
 
-def string_probes(anatomy: Anatomy, layout: StringLayout, count: int = HEIGHTS) -> tuple[HeightTable, FloatArray]:
-    """Return the table of ``count`` heights along the strings and its points (tables * nz, nx, 3)."""
+def string_probes(anatomy: Anatomy, layout: StringLayout) -> tuple[HeightTable, FloatArray]:
+    """Return the table of heights along the strings and its points (tables * nz, nx, 3)."""
     cuts = string_cuts(layout.length, anatomy.rows)
-    heights = chebyshev_heights(layout.low, layout.high, count)
-    table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), count)))
+    heights = chebyshev_heights(layout.low, layout.high, HEIGHTS)
+    table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), HEIGHTS)))
     points = np.array([[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float)
     return table, points.reshape(-1, len(table.x), 3)
 
 
 def slope_points(anatomy: Anatomy, layout: StringLayout) -> FloatArray:
     """Return the places (tables * heights * nx, 3) of `PickupModel.slopes`."""
-    return string_probes(anatomy, layout, across.HEIGHTS)[1].reshape(-1, 3)
+    _, points = string_probes(anatomy, layout)
+    return points[across.sloped(len(layout.y))].reshape(-1, 3)
 
 
 def sources_in_air(anatomy: Anatomy, grids: tuple[LoopGrid, ...], points: FloatArray) -> FloatArray:
@@ -196,7 +201,7 @@ def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
     return found.hexdigest()[:32]
 
 
-_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements", "bare_twin")]
+_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements", "beside", "bare_twin")]
 _WINDING_ARRAYS = ("sources", "air", "resistance")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
@@ -205,7 +210,7 @@ def _pack(
     factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray, slopes: Slopes
 ) -> dict[str, np.ndarray]:
     out = {"version": np.array([CACHE_VERSION]), "direct": direct}
-    out |= {"slope_nodes": np.asarray(slopes.nodes), "slope_direct": slopes.direct}
+    out |= {"slope_nodes": np.asarray(slopes.nodes), "slope_direct": slopes.direct, "slope_reply": slopes.reply}
     out |= {f"f_{n}": getattr(factors, n) for n in _FACTOR_ARRAYS if n != "sources"}
     out |= {f"w_{n}": getattr(windings, n) for n in _WINDING_ARRAYS}
     out |= {f"s_{n}": getattr(system, n) for n in _SYSTEM_ARRAYS}
@@ -216,19 +221,27 @@ def _unpack(
     stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy, grids: tuple[LoopGrid, ...]
 ) -> tuple[Factors, WindingSet, Alternating, FloatArray, Slopes] | None:
     """Return what was stored; None when it is of another version or not whole."""
-    names = {"direct", "slope_nodes", "slope_direct", *(f"f_{n}" for n in _FACTOR_ARRAYS if n != "sources")}
+    names = {
+        "direct",
+        "slope_nodes",
+        "slope_direct",
+        "slope_reply",
+        *(f"f_{n}" for n in _FACTOR_ARRAYS if n != "sources"),
+    }
     names |= {*(f"w_{n}" for n in _WINDING_ARRAYS), *(f"s_{n}" for n in _SYSTEM_ARRAYS)}
     if stored.get("version", np.zeros(1))[0] != CACHE_VERSION or names - stored.keys():
         return None
     windings = WindingSet(coils=anatomy.coils, grids=grids, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
     arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
-    factors = Factors(mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, bare_twin=None, **arrays)
+    factors = Factors(
+        mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, beside=None, bare_twin=None, **arrays
+    )
     system = Alternating(
         windings=windings,
         factor=2.0 if mesh.mirrored else 1.0,
         **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS},
     )
-    slopes = Slopes(nodes=stored["slope_nodes"], direct=stored["slope_direct"])
+    slopes = Slopes(nodes=stored["slope_nodes"], direct=stored["slope_direct"], reply=stored["slope_reply"])
     return factors, windings, system, stored["direct"], slopes
 
 
@@ -357,8 +370,8 @@ def sensed_strings(
     """
     at = model.table_of(y)
     table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
-    system = string_system(model, rods, tuple(int(t) for t in at))
-    side = np.where(y < 0.0, -1.0, 1.0) if model.mesh.mirrored else np.ones(len(y))
+    side = model.side_of(y)
+    system = string_system(model, rods, tuple(zip(at.tolist(), side.tolist())))
     beside = None if slopes is None else beside_strings(slopes, at, side)
     return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at], beside=beside)
 
@@ -374,17 +387,22 @@ def drawn_strings(
     """Return sensitivity (k, coils, d) and force (k, d) for draws: height (k, d), pickup (d, tables, nx, nz)."""
     at = model.table_of(y)
     table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
-    system = string_system(model, rods[0], tuple(int(t) for t in at))
+    system = string_system(model, rods[0], tuple(zip(at.tolist(), model.side_of(y).tolist())))
     return sense_draws(system, table, height=height, pickup=pickup[:, at], coils=coils[:, at], rods=rods)
 
 
-def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[int, ...]) -> StringSystem:
-    """Return the strings' self-potentials with the pickup's reply; kept as long as the model is."""
+def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[tuple[int, float], ...]) -> StringSystem:
+    """Return the strings' self-potentials with the pickup's reply; kept as long as the model is.
+
+    ``tables``: of each string its table and on which side it runs (`PickupModel.side_of`).
+    """
     kept = _SYSTEMS.setdefault(model, {})
     if (rods, tables) not in kept:
         nz = model.table.z.shape[1]
+        at, side = [t for t, _ in tables], np.array([s for _, s in tables])
         reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
-        kept[rods, tables] = StringSystem.of(model.table.cuts, rods, reply[list(tables)])
+        slope = model.slopes.reply_along(model.table)[at] * side[:, None, None, None]
+        kept[rods, tables] = StringSystem.of(model.table.cuts, rods, reply[at], slope)
         while len(kept) > SYSTEMS:
             del kept[next(iter(kept))]
     return kept[rods, tables]

@@ -21,7 +21,7 @@ from polepiece.threads import one_thread
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy
 from polepiece.voicing.engine import DEFAULT, Kin, PickupModel, StringLayout
-from polepiece.voicing.slopes import ExchangedSlopes, Slopes, outward, slopes_in_air
+from polepiece.voicing.slopes import HEIGHTS, ExchangedSlopes, Slopes, outward, slopes_in_air
 
 MOST_EXCHANGED = 3  # rods exchanged at once; with more a geometry is as soon made anew
 REMEMBERED = 8  # mirrored models that a turned screw may start from
@@ -186,7 +186,10 @@ def _slopes(
     )  # fmt: skip
     coils = len(anatomy.coils)
     called = factors.source_charge @ np.eye(factors.sources.shape[1])[:, :coils]
-    return Slopes(nodes=nodes, direct=known.air_slopes[rows] - nodes.of_charges(called))
+    same = known.model.slopes.reply  # of the mirrored kin: a turned screw changes a few per cent of a few per cent
+    groups = (places[:, None] * HEIGHTS + np.arange(HEIGHTS)).ravel()
+    reply = np.concatenate([same, -same])[groups]
+    return Slopes(nodes=nodes, direct=known.air_slopes[rows] - nodes.of_charges(called), reply=reply)
 
 
 def _reduced(known: _Known, match: Match, factors: Factors, system: Alternating) -> FloatArray:
