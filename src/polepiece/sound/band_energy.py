@@ -20,6 +20,7 @@ from polepiece.sound.phrase_lines import PhraseLines
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
+QUIET = 1e-4  # of the strongest ringing of a filter pole so far: -80 dB, left out
 ROOTS = np.exp(1j * np.pi * np.array([2.0 / 3.0, 1.0, 4.0 / 3.0]))  # of 1 - S^6 on the left
 
 
@@ -66,10 +67,13 @@ def filtered_energy(lines: PhraseLines, product: Complexes, middle: Floats) -> F
 def _ringing(lines: PhraseLines, p: Complexes) -> Complexes:
     """Sum over the times between events of the integral of 2 x(t) c_p exp(p t), (p,)."""
     total, c = np.zeros(p.size, dtype=complex), np.zeros(p.size, dtype=complex)
+    most = np.zeros(p.size)
     for event in _events(lines):
         c = c + event.jump(p)
-        if event.span > 0.0 and event.voltage.size:
-            total += c * event.overlap(p)
+        most = np.maximum(most, np.abs(c))
+        heard = np.abs(c) > QUIET * most
+        if event.span > 0.0 and event.voltage.size and np.any(heard):
+            total[heard] += c[heard] * event.overlap(p[heard])
         c = c * np.exp(p * event.span)
     return total
 

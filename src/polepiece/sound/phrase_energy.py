@@ -6,6 +6,7 @@ and a high E's first beat; on an average they do not vanish). What begins and en
 too: `polepiece.sound.band_energy`.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,7 +25,7 @@ Places = NDArray[np.int_]
 BEAT = 30.0  # Hz: lines of two strings further apart average out, to 0.5 % of their product in a second
 LOUD = 1e-6  # of the largest energy of a line: these are taken with every other one
 FEW = 12  # lines of a pull, or of what a circuit does of its own
-FAINT = 1e-9  # of the largest energy of a line: -90 dB, left out
+FAINT = 1e-8  # of the largest energy of a line: -80 dB, left out
 FAINT_HEARD = 1e-6  # the same for loudness
 CREST = 4.0  # peak over the rms of the loudest tenth of a second: where the absolute gate is, 50 dB under the music
 
@@ -60,12 +61,12 @@ def _products(lines: PhraseLines) -> Complexes:
     members = _members(lines.group)
     loud = _weighty(lines, LOUD)
     strong = [which[loud[which]] for which in members]
-    for g, which in enumerate(members):
+    for which in members:
         out[which] += _shared(lines, which, which)
-        for h in range(g + 1, len(members)):
-            if strong[g].size and strong[h].size and _meet(lines, strong[g][0], strong[h][0]):
-                out[strong[g]] += _shared(lines, strong[g], strong[h])
-                out[strong[h]] += _shared(lines, strong[h], strong[g])
+    for g, h in _meeting(lines, members):
+        if strong[g].size and strong[h].size:
+            out[strong[g]] += _shared(lines, strong[g], strong[h])
+            out[strong[h]] += _shared(lines, strong[h], strong[g])
     near = near_pairs(lines, BEAT)
     near = near.chosen((lines.group[near.first] != lines.group[near.second]) & ~(loud[near.first] & loud[near.second]))
     whole = lines.voltage[near.first] * lines.voltage[near.second].conj() * near.integral()
@@ -86,10 +87,16 @@ def _shared(lines: PhraseLines, one: Places, other: Places) -> Complexes:
     return total
 
 
-def _meet(lines: PhraseLines, i: int, j: int) -> bool:
-    if min(lines.stop[i], lines.stop[j]) - max(lines.start[i], lines.start[j]) < 1e-9:
-        return False
-    return not (lines.string[i] != lines.string[j] and (lines.sweeping[i] or lines.sweeping[j]))
+def _meeting(lines: PhraseLines, members: list[Places]) -> Iterator[tuple[int, int]]:
+    """Pairs of groups that sound at the same time; a sweeping one and another string are none."""
+    head = np.array([which[0] for which in members])
+    start, stop, string, sweeping = (one[head] for one in (lines.start, lines.stop, lines.string, lines.sweeping))
+    for g in range(head.size - 1):
+        rest = slice(g + 1, None)
+        met = np.minimum(stop[g], stop[rest]) - np.maximum(start[g], start[rest]) > 1e-9
+        met &= (string[rest] == string[g]) | ~(sweeping[rest] | sweeping[g])
+        for h in np.flatnonzero(met):
+            yield g, g + 1 + int(h)
 
 
 def _summed(place: Places, value: Complexes, size: int) -> Complexes:

@@ -193,6 +193,7 @@ class _Made:
         """Add lines of the EMF ``channel`` (c, m) from ``start`` to ``stop``, s after the stroke, and what they set off."""
         string, onset = self.note.string, self.note.onset
         transfer = responses_at(self.guitar.responses[string - 1].linear, exponent.imag / (2.0 * np.pi))
+        transfer = transfer + self._damped(exponent)
         voltage = np.einsum("cm,cm->m", transfer, channel)
         self.pieces.append(_Piece(string, onset + start, onset + stop, exponent, voltage, sweeping))
         last = channel * np.exp(exponent * (stop - start))
@@ -201,6 +202,13 @@ class _Made:
             self.pieces.append(
                 _Piece(string, onset + at, onset + at + FORGOTTEN, self.guitar.poles.pole, ringing, sweeping)
             )
+
+    def _damped(self, s: Complexes) -> Complexes:
+        """What the responses (c, m) have at -sigma + j omega over what they have at j omega."""
+        p, residue = self.guitar.poles.pole, self.guitar.residues[self.note.string - 1]
+        share = np.where(p.imag == 0.0, 0.5, 1.0)
+        more = [1.0 / (s - q[:, None]) - 1.0 / (1j * s.imag - q[:, None]) for q in (p, p.conj())]
+        return np.asarray((share * residue) @ more[0] + (share * residue.conj()) @ more[1])
 
     def _ringing(self, s: Complexes, emf: Complexes) -> Complexes:
         """Volts (q,) at which the circuit's own motions begin when ``emf`` (c, m) sets in: r_q E(p_q)."""
