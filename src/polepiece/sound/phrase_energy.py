@@ -62,29 +62,33 @@ def _products(lines: PhraseLines) -> Complexes:
     loud = _weighty(lines, LOUD)
     strong = [which[loud[which]] for which in members]
     for which in members:
-        out[which] += _shared(lines, which, which)
+        out[which] += _shared(lines, which, which)[0]
     for g, h in _meeting(lines, members):
         if strong[g].size and strong[h].size:
-            out[strong[g]] += _shared(lines, strong[g], strong[h])
-            out[strong[h]] += _shared(lines, strong[h], strong[g])
+            for which, more in zip((strong[g], strong[h]), _shared(lines, strong[g], strong[h]), strict=True):
+                out[which] += more
     near = near_pairs(lines, BEAT)
     near = near.chosen((lines.group[near.first] != lines.group[near.second]) & ~(loud[near.first] & loud[near.second]))
     whole = lines.voltage[near.first] * lines.voltage[near.second].conj() * near.integral()
     return out + _summed(near.first, whole, out.size) + _summed(near.second, whole.conj(), out.size)
 
 
-def _shared(lines: PhraseLines, one: Places, other: Places) -> Complexes:
-    """V_n V_m integral exp((s_n + s_m) t) of the lines n of ``one``, over those of ``other`` and their conjugates."""
+def _shared(lines: PhraseLines, one: Places, other: Places) -> tuple[Complexes, Complexes]:
+    """V_n V_m integral exp((s_n + s_m) t) of the lines n of ``one`` over those of ``other`` and their conjugates.
+
+    The second is the same the other way round.
+    """
     start = max(lines.start[one[0]], lines.start[other[0]])
     stop = min(lines.stop[one[0]], lines.stop[other[0]])
     s, z = lines.exponent[one], lines.exponent[other]
     plain, turned = 1.0 / (s[:, None] + z), 1.0 / (s[:, None] + z.conj())
-    total = np.zeros(one.size, dtype=complex)
+    first, second = np.zeros(one.size, dtype=complex), np.zeros(other.size, dtype=complex)
     for sign, at in ((1.0, stop), (-1.0, start)):
-        v = lines.voltage[one] * np.exp(s * (at - lines.start[one[0]]))
+        v = sign * lines.voltage[one] * np.exp(s * (at - lines.start[one[0]]))
         w = lines.voltage[other] * np.exp(z * (at - lines.start[other[0]]))
-        total += sign * v * (plain @ w + turned @ w.conj())
-    return total
+        first += v * (plain @ w + turned @ w.conj())
+        second += w * (v @ plain + (turned.T @ v).conj())
+    return first, second
 
 
 def _meeting(lines: PhraseLines, members: list[Places]) -> Iterator[tuple[int, int]]:

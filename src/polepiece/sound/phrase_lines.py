@@ -5,7 +5,7 @@ as the rendering, but nothing is rendered. A bend is cut into pieces over which 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 BANDS = third_octaves(25.0, 16e3)  # Hz
-FORGOTTEN = 0.06  # s after which the circuit no longer rings
+FORGOTTEN = 0.03  # s after which the circuit no longer rings
 STILL = -1e-3  # 1/s, decay of the pull's half cosine: none, but for a finite integral
 PIECE = 10e-3  # s of a bend that moves: 0.07 semitones of the fastest built-in one
 
@@ -163,20 +163,20 @@ def _pieces(guitar: _Guitar, note: Note, length: float) -> list[_Piece]:
     held = np.ptp(bend.ratio(np.stack([edges[1:], edges[:-1]]))[0], axis=0) < 1e-9
     _, read = bend.ratio(edges)
     turning, channel = exponent.ravel(), channel.reshape(channel.shape[0], -1)
-    made = _Made(guitar, note, [])
+    made = _Made(guitar, note)
     if pull > 0.0:  # the linkage rises along half a cosine to what the ringing begins with
         drawn = (channel / turning).real.sum(axis=1, keepdims=True)
         turn = np.array([STILL + 1j * np.pi / pull])
         made.add(-pull, 0.0, turn, -0.5j * np.pi / pull * drawn)
     for k, r in enumerate(ratio):
-        made.add(edges[k], edges[k + 1], r * turning, r * channel * np.exp(turning * read[k]), sweeping=not held[k])
+        made.add(float(edges[k]), float(edges[k + 1]), r * turning, r * channel * np.exp(turning * read[k]), sweeping=not held[k])
     r, side = ratio[-1], 1j * np.pi / release
     volts = r * channel * np.exp(turning * read[-1])
     made.add(
-        length - release, length, np.concatenate([r * turning, r * turning + side, r * turning - side]),
+        float(edges[-1]), length, np.concatenate([r * turning, r * turning + side, r * turning - side]),
         np.concatenate([0.5 * volts, 0.25 * volts, 0.25 * volts], axis=1),
     )  # fmt: skip
-    return made.pieces
+    return made.whole()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -185,7 +185,8 @@ class _Made:
 
     guitar: _Guitar
     note: Note
-    pieces: list[_Piece]
+    pieces: list[_Piece] = field(default_factory=list)
+    ringing: dict[float, tuple[Complexes, bool]] = field(default_factory=dict)  # by time after the stroke, s
 
     def add(
         self, start: float, stop: float, exponent: Complexes, channel: Complexes, *, sweeping: bool = False
@@ -198,10 +199,14 @@ class _Made:
         self.pieces.append(_Piece(string, onset + start, onset + stop, exponent, voltage, sweeping))
         last = channel * np.exp(exponent * (stop - start))
         for at, emf, sign in ((start, channel, 1.0), (stop, last, -1.0)):
-            ringing = sign * self._ringing(exponent, emf)
-            self.pieces.append(
-                _Piece(string, onset + at, onset + at + FORGOTTEN, self.guitar.poles.pole, ringing, sweeping)
-            )
+            before, _ = self.ringing.get(at, (0.0, False))
+            self.ringing[at] = (before + sign * self._ringing(exponent, emf), sweeping)
+
+    def whole(self) -> list[_Piece]:
+        """Return the pieces, and the circuit's ringing from each of their ends on."""
+        string, pole = self.note.string, self.guitar.poles.pole
+        ends = [(self.note.onset + at, *of) for at, of in self.ringing.items()]
+        return self.pieces + [_Piece(string, at, at + FORGOTTEN, pole, volts, over) for at, volts, over in ends]
 
     def _damped(self, s: Complexes) -> Complexes:
         """What the responses (c, m) have at -sigma + j omega over what they have at j omega."""

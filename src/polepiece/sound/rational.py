@@ -17,7 +17,7 @@ Complexes = NDArray[np.complex128]
 
 GRID = np.geomspace(25.0, 20e3, 120)  # Hz
 PAIRS, ROUNDS = 5, 8
-SLOWEST = 2.0 * np.pi * 40.0  # 1/s: what forgets more slowly than this is a level, not a ringing
+SLOWEST = 2.0 * np.pi * 80.0  # 1/s: what forgets more slowly than this is a level, not a ringing
 UNIT = 2.0 * np.pi * 1e3  # 1/s
 
 
