@@ -24,6 +24,7 @@ from polepiece.sound.descriptors import (
     strongest_stroke,
     third_octave_edges,
     third_octave_levels_db,
+    third_octave_weights,
     third_octaves,
 )
 from polepiece.sound.levels import Levels, level_states
@@ -33,6 +34,7 @@ from polepiece.sound.loudness import (
     Alignment,
     align,
     integrated_loudness,
+    k_weighting_power,
     loudness_as_given,
     peak_dbfs,
 )
@@ -41,6 +43,8 @@ from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
 from polepiece.sound.performance import performed
 from polepiece.sound.phrase import Bend, Note, Phrase
+from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy, phrase_loudness
+from polepiece.sound.phrase_lines import PhraseLines, phrase_lines, quieter
 from polepiece.sound.psychoacoustics import (
     REFERENCE_PRESSURE,
     NotInstalledError,
@@ -52,7 +56,7 @@ from polepiece.sound.repertoire import PHRASES, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
 from polepiece.sound.routing import Responses, StringResponses
 from polepiece.sound.streams import Convolver, Sections
-from polepiece.sound.transfer import PickupResponse, flat_response
+from polepiece.sound.transfer import PickupResponse, flat_response, responses_at
 from polepiece.sound.voice import NoteVoice, StringBank
 from polepiece.sound.wav import (
     Header,
@@ -98,6 +102,8 @@ __all__ = [
     "NoteVoice",
     "Perceived",
     "Phrase",
+    "PhraseEnergy",
+    "PhraseLines",
     "PickupResponse",
     "RatioFilter",
     "Recording",
@@ -122,6 +128,7 @@ __all__ = [
     "impulse_response_of",
     "induced",
     "integrated_loudness",
+    "k_weighting_power",
     "level_states",
     "loudness_and_sharpness",
     "loudness_as_given",
@@ -131,11 +138,16 @@ __all__ = [
     "peak_dbfs",
     "performed",
     "phrase",
+    "phrase_energy",
+    "phrase_lines",
+    "phrase_loudness",
     "power_spectrum",
+    "quieter",
     "ratio_filter",
     "read",
     "read_impulse_response",
     "render",
+    "responses_at",
     "revoice",
     "spectral_centroid",
     "stream",
@@ -143,6 +155,7 @@ __all__ = [
     "strongest_stroke",
     "third_octave_edges",
     "third_octave_levels_db",
+    "third_octave_weights",
     "third_octaves",
     "through_chain",
     "to_bytes",

@@ -53,8 +53,8 @@ def filtered_energy(lines: PhraseLines, product: Complexes, middle: Floats) -> F
     Parameters
     ----------
     lines : the lines (n,).
-    product : shape (n,), V^2 s: of each line n the sum of V_n V_m integral exp((s_n + s_m) t) over all lines m and their
-        conjugates.
+    product : shape (n,), V^2 s: of each line n the sum of V_n V_m integral exp((s_n + s_m) t) over all lines m and
+        their conjugates.
     middle : Hz.
     """
     poles, s = BandPoles.of(middle), lines.exponent

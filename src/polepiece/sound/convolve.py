@@ -55,9 +55,7 @@ class ResponseFilter:
     sample_rate : Hz.
     """
 
-    def __init__(
-        self, linear: Sequence[PickupResponse], curved: Sequence[PickupResponse], sample_rate: float
-    ) -> None:
+    def __init__(self, linear: Sequence[PickupResponse], curved: Sequence[PickupResponse], sample_rate: float) -> None:
         made = [response_taps(linear, sample_rate)]
         if curved:
             made.append(response_taps(curved, sample_rate, derivative=True))

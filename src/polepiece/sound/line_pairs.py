@@ -47,7 +47,9 @@ class LinePairs:
         """Integral of each product between two times, clipped to those of the pair, s."""
         low, high = np.maximum(self.start, start), np.minimum(self.stop, stop)
         span = np.maximum(high - low, 0.0)
-        return np.asarray(self.product * np.exp(self.rate * (low - self.start)) * np.expm1(self.rate * span) / self.rate)
+        return np.asarray(
+            self.product * np.exp(self.rate * (low - self.start)) * np.expm1(self.rate * span) / self.rate
+        )
 
     def chosen(self, kept: NDArray[np.bool_]) -> "LinePairs":
         """Return the pairs where ``kept`` (q,) is true."""

@@ -23,9 +23,9 @@ Complexes = NDArray[np.complex128]
 Places = NDArray[np.int_]
 
 BEAT = 30.0  # Hz: lines of two strings further apart average out, to 0.5 % of their product in a second
-LOUD = 1e-6  # of the largest energy of a line: these are taken with every other one
+LOUD = 1e-7  # of the largest energy of a line: these are taken with every other one
 FEW = 12  # lines of a pull, or of what a circuit does of its own
-FAINT = 1e-8  # of the largest energy of a line: -80 dB, left out
+FAINT = 1e-9  # of the largest energy of a line: -90 dB, left out
 FAINT_HEARD = 1e-6  # the same for loudness
 CREST = 4.0  # peak over the rms of the loudest tenth of a second: where the absolute gate is, 50 dB under the music
 

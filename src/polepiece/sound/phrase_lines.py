@@ -67,7 +67,7 @@ class PhraseLines:
 
 
 def quieter(phrase: Phrase, factor: float) -> Phrase:
-    """Return ``phrase`` with every stroke's displacement times ``factor``: small strokes do not feel the flux law bend."""
+    """Return ``phrase`` with every stroke's displacement times ``factor``: small ones do not feel the flux law bend."""
     if not 0.0 < factor <= 10.0:
         raise InputError(f"the factor on the strokes is {factor:g}; it must be positive, 10 at most.")
     notes = tuple(
@@ -169,7 +169,13 @@ def _pieces(guitar: _Guitar, note: Note, length: float) -> list[_Piece]:
         turn = np.array([STILL + 1j * np.pi / pull])
         made.add(-pull, 0.0, turn, -0.5j * np.pi / pull * drawn)
     for k, r in enumerate(ratio):
-        made.add(float(edges[k]), float(edges[k + 1]), r * turning, r * channel * np.exp(turning * read[k]), sweeping=not held[k])
+        made.add(
+            float(edges[k]),
+            float(edges[k + 1]),
+            r * turning,
+            r * channel * np.exp(turning * read[k]),
+            sweeping=not held[k],
+        )
     r, side = ratio[-1], 1j * np.pi / release
     volts = r * channel * np.exp(turning * read[-1])
     made.add(
@@ -191,7 +197,7 @@ class _Made:
     def add(
         self, start: float, stop: float, exponent: Complexes, channel: Complexes, *, sweeping: bool = False
     ) -> None:
-        """Add lines of the EMF ``channel`` (c, m) from ``start`` to ``stop``, s after the stroke, and what they set off."""
+        """Add lines of the EMF ``channel`` (c, m) from ``start`` to ``stop`` (s after the stroke), and what they set off."""
         string, onset = self.note.string, self.note.onset
         transfer = responses_at(self.guitar.responses[string - 1].linear, exponent.imag / (2.0 * np.pi))
         transfer = transfer + self._damped(exponent)
@@ -220,7 +226,7 @@ class _Made:
         p, residue = self.guitar.poles.pole, self.guitar.residues[self.note.string - 1]
         laplace = 0.5 * (emf @ (1.0 / (p - s[:, None])) + emf.conj() @ (1.0 / (p - s[:, None].conj())))
         begun = np.einsum("cq,cq->q", residue, laplace)
-        return np.where(p.imag == 0.0, begun.real, 2.0 * begun)
+        return np.asarray(np.where(p.imag == 0.0, begun.real, 2.0 * begun))
 
 
 def _edges(bend: Bend, length: float) -> Floats:

@@ -32,20 +32,24 @@ class CommonPoles:
         """Find the common poles of ``responses``."""
         value = responses_at(responses, GRID)
         value = value / np.max(np.abs(value), axis=1, keepdims=True)
-        s = 2j * np.pi * GRID / UNIT
+        s = _grid()
         start = np.geomspace(0.2, 15.0, PAIRS)
-        pole = start * (-0.3 + 1j)
+        pole = np.asarray(start * (-0.3 + 1j), dtype=complex)
         for _ in range(ROUNDS):
             pole = _moved(pole, s, value)
-        return cls(pole * UNIT)
+        return cls(np.asarray(pole * UNIT))
 
     def residues(self, responses: Sequence[PickupResponse]) -> Complexes:
         """Residues (m, q) of each response, 1/s; of a real pole they are real."""
-        s = 2j * np.pi * GRID / UNIT
+        s = _grid()
         basis = np.concatenate([_basis(self.pole / UNIT, s), np.ones((s.size, 1))], axis=1)
         wanted = responses_at(responses, GRID).T
-        found = np.linalg.lstsq(_stacked(basis), _stacked(wanted), rcond=None)[0]
-        return _as_residues(self.pole, found[:-1]).T * UNIT
+        found = np.asarray(np.linalg.lstsq(_stacked(basis), _stacked(wanted), rcond=None)[0], dtype=float)
+        return np.asarray(_as_residues(self.pole, found[:-1]).T * UNIT)
+
+
+def _grid() -> Complexes:
+    return np.asarray(2j * np.pi * GRID / UNIT, dtype=complex)
 
 
 def _basis(pole: Complexes, s: Complexes) -> Complexes:
@@ -84,7 +88,7 @@ def _moved(pole: Complexes, s: Complexes, value: Complexes) -> Complexes:
         rows.append(shared - q @ (q.T @ shared))
         right.append(wanted - q @ (q.T @ wanted))
     c = np.linalg.lstsq(np.concatenate(rows), np.concatenate(right)[:, 0], rcond=None)[0]
-    return _zeros(pole, c)
+    return _zeros(pole, np.asarray(c, dtype=float))
 
 
 def _zeros(pole: Complexes, c: Floats) -> Complexes:

@@ -1,6 +1,7 @@
 """What the motion of one string is turned into: real coefficients, no magnetics."""
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -13,7 +14,7 @@ NODES = 24  # of the Gauss-Hermite sum of a row with a Gaussian profile: exact t
 
 
 def _frozen(value: ArrayLike, name: str, shape: tuple[int, ...], kind: type = float) -> NDArray[np.float64]:
-    array = np.array(np.broadcast_to(np.asarray(value, dtype=kind), shape))
+    array: NDArray[Any] = np.array(np.broadcast_to(np.asarray(value, dtype=kind), shape))
     if not np.all(np.isfinite(array)):
         raise InputError(f"{name} holds a value that is not finite.")
     array.flags.writeable = False

@@ -16,7 +16,9 @@ def law(**change):
 
 def test_a_row_with_a_gaussian_profile_takes_the_average_of_the_mode_under_it():
     # exp(-(k a)^2/2) is the Fourier transform of the profile; 24 nodes are exact to 1e-9 up to k a = 4
-    record = StringSensing.of_rows(positions=[0.146, 0.164], slope=[0.1, 0.2], across=[0.03, -0.01], aperture=[4e-3, 6e-3])
+    record = StringSensing.of_rows(
+        positions=[0.146, 0.164], slope=[0.1, 0.2], across=[0.03, -0.01], aperture=[4e-3, 6e-3]
+    )
     number = np.array([1.0, 12.0, 60.0, 130.0])
     wave = number * np.pi / LENGTH
     shape = [np.sin(wave * x) * np.exp(-0.5 * (wave * a) ** 2) for x, a in ((0.146, 4e-3), (0.164, 6e-3))]
