@@ -24,6 +24,7 @@ from polepiece.sound.descriptors import (
     strongest_stroke,
     third_octave_edges,
     third_octave_levels_db,
+    third_octave_weights,
     third_octaves,
 )
 from polepiece.sound.levels import Levels, level_states
@@ -42,8 +43,8 @@ from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
 from polepiece.sound.performance import performed
 from polepiece.sound.phrase import Bend, Note, Phrase
-from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy
-from polepiece.sound.phrase_lines import phrase_lines, quieter
+from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy, phrase_loudness
+from polepiece.sound.phrase_lines import PhraseLines, phrase_lines, quieter
 from polepiece.sound.psychoacoustics import (
     REFERENCE_PRESSURE,
     NotInstalledError,
@@ -55,7 +56,7 @@ from polepiece.sound.repertoire import PHRASES, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
 from polepiece.sound.routing import Responses, StringResponses
 from polepiece.sound.streams import Convolver, Sections
-from polepiece.sound.transfer import PickupResponse, flat_response
+from polepiece.sound.transfer import PickupResponse, flat_response, responses_at
 from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
 from polepiece.sound.wav import (
     Header,
@@ -102,6 +103,7 @@ __all__ = [
     "Perceived",
     "Phrase",
     "PhraseEnergy",
+    "PhraseLines",
     "PickupResponse",
     "RatioFilter",
     "Recording",
@@ -139,12 +141,14 @@ __all__ = [
     "phrase",
     "phrase_energy",
     "phrase_lines",
+    "phrase_loudness",
     "power_spectrum",
     "quieter",
     "ratio_filter",
     "read",
     "read_impulse_response",
     "render",
+    "responses_at",
     "revoice",
     "spectral_centroid",
     "stream",
@@ -152,6 +156,7 @@ __all__ = [
     "strongest_stroke",
     "third_octave_edges",
     "third_octave_levels_db",
+    "third_octave_weights",
     "third_octaves",
     "through_chain",
     "to_bytes",

@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from polepiece.sound.descriptors import THIRD_OCTAVE_EDGE
-from polepiece.sound.phrase_lines import BANDS, TIERS, PhraseLines
+from polepiece.sound.phrase_lines import PhraseLines
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
+QUIET = 1e-4  # of the strongest ringing of a filter pole so far: -80 dB, left out
 ROOTS = np.exp(1j * np.pi * np.array([2.0 / 3.0, 1.0, 4.0 / 3.0]))  # of 1 - S^6 on the left
 
 
@@ -46,33 +47,33 @@ class BandPoles:
         return cls(omega * z, omega * residue)
 
 
-def ringing_energy(lines: PhraseLines, product: Complexes) -> Floats:
-    """Return the energy (b,) of ``lines``, as `PhraseLines.edge` has them, in the third octaves `BANDS`, V^2 s.
+def filtered_energy(lines: PhraseLines, product: Complexes, middle: Floats) -> Floats:
+    """Return the energy (b,) of ``lines`` in third octaves about ``middle`` (b,), V^2 s.
 
     Parameters
     ----------
     lines : the lines (n,).
-    product : shape (j, n), V^2 s, by tier: of each line n the sum of V_n V_m integral exp((s_n + s_m) t) over all lines m
-        and their conjugates.
+    product : shape (n,), V^2 s: of each line n the sum of V_n V_m integral exp((s_n + s_m) t) over all lines m and
+        their conjugates.
+    middle : Hz.
     """
-    out = np.empty(BANDS.size)
-    s = lines.exponent
-    for tier, own, edge in zip(TIERS, product, lines.edge, strict=True):
-        poles = BandPoles.of(BANDS[tier])
-        p, r = poles.pole.ravel(), poles.residue.ravel()
-        weight = own @ (1.0 / (s[:, None] - p)) + own.conj() @ (1.0 / (s.conj()[:, None] - p))
-        weight = weight + 2.0 * _ringing(lines, edge, p)
-        out[tier] = (r * weight).real.reshape(tier.size, -1).sum(axis=1)
-    return out
+    poles, s = BandPoles.of(middle), lines.exponent
+    p, r = poles.pole.ravel(), poles.residue.ravel()
+    weight = product @ (1.0 / (s[:, None] - p)) + product.conj() @ (1.0 / (s.conj()[:, None] - p))
+    weight = weight + 2.0 * _ringing(lines, p)
+    return np.asarray((r * weight).real.reshape(middle.size, -1).sum(axis=1))
 
 
-def _ringing(lines: PhraseLines, voltage: Complexes, p: Complexes) -> Complexes:
+def _ringing(lines: PhraseLines, p: Complexes) -> Complexes:
     """Sum over the times between events of the integral of 2 x(t) c_p exp(p t), (p,)."""
     total, c = np.zeros(p.size, dtype=complex), np.zeros(p.size, dtype=complex)
-    for event in _events(lines, voltage):
+    most = np.zeros(p.size)
+    for event in _events(lines):
         c = c + event.jump(p)
-        if event.span > 0.0 and event.voltage.size:
-            total += c * event.overlap(p)
+        most = np.maximum(most, np.abs(c))
+        heard = np.abs(c) > QUIET * most
+        if event.span > 0.0 and event.voltage.size and np.any(heard):
+            total[heard] += c[heard] * event.overlap(p[heard])
         c = c * np.exp(p * event.span)
     return total
 
@@ -105,7 +106,7 @@ class _Event:
         return total
 
 
-def _events(lines: PhraseLines, voltage: Complexes) -> Iterator[_Event]:
+def _events(lines: PhraseLines) -> Iterator[_Event]:
     """The events in order of time, groups of lines as a whole."""
     order = np.argsort(lines.group, kind="stable")
     first = np.flatnonzero(np.diff(lines.group[order], prepend=-1))
@@ -119,7 +120,7 @@ def _events(lines: PhraseLines, voltage: Complexes) -> Iterator[_Event]:
         def state(chosen: NDArray[np.bool_], at: float = float(now)) -> tuple[Complexes, Complexes]:
             which = np.concatenate([np.zeros(0, dtype=int), *(members[g] for g in np.flatnonzero(chosen))])
             s = lines.exponent[which]
-            return s, voltage[which] * np.exp(s * (at - lines.start[which]))
+            return s, lines.voltage[which] * np.exp(s * (at - lines.start[which]))
 
         near = 1e-8
         sounding, volts = state((start < now + near) & (stop > now + near))

@@ -58,8 +58,8 @@ def third_octave_weights(frequency: ArrayLike, middle: Floats) -> Floats:
 
     Notes
     -----
-    1/(1 + W^6), W = (f/fm - fm/f)/(g - 1/g), g = 10^0.05: the usual filter of three pole pairs, -3 dB at the exact edges
-    (IEC 61260-1), within that standard's limits of class 1. A line on an edge moves between two bands without a jump.
+    1/(1 + W^6), W = (f/fm - fm/f)/(g - 1/g), g = 10^0.05: the usual filter of three pole pairs, -3 dB at the exact
+    edges (IEC 61260-1), within that standard's limits of class 1. A line on an edge moves between two bands without a jump.
     """
     f, edge = np.asarray(frequency, dtype=float), THIRD_OCTAVE_EDGE
     with np.errstate(divide="ignore"):

@@ -71,19 +71,6 @@ def near_pairs(lines: PhraseLines, beat: float) -> LinePairs:
     return LinePairs.of(lines, *np.concatenate(found, axis=1))
 
 
-def low_pairs(lines: PhraseLines, below: float, beat: float) -> tuple[LinePairs, LinePairs]:
-    """Pairs of lines of different groups under ``below`` (Hz), not nearer than ``beat``: turned ones, and as they are.
-
-    The second are all of them, near ones too.
-    """
-    low = np.flatnonzero(lines.exponent.imag < 2.0 * np.pi * below)
-    i, j = (low[one] for one in np.triu_indices(low.size, 1))
-    kept = _meet(lines, i, j) & (lines.group[i] != lines.group[j])
-    i, j = i[kept], j[kept]
-    far = np.abs(lines.exponent[i].imag - lines.exponent[j].imag) >= 2.0 * np.pi * beat
-    return LinePairs.of(lines, i[far], j[far]), LinePairs.of(lines, i, j, turned=False)
-
-
 def _meet(lines: PhraseLines, i: Places, j: Places) -> NDArray[np.bool_]:
     together = np.minimum(lines.stop[i], lines.stop[j]) > np.maximum(lines.start[i], lines.start[j])
     sweeping = (lines.sweeping[i] | lines.sweeping[j]) & (lines.string[i] != lines.string[j])

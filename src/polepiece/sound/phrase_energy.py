@@ -6,24 +6,25 @@ and a high E's first beat; on an average they do not vanish). What begins and en
 too: `polepiece.sound.band_energy`.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from polepiece.sound.band_energy import ringing_energy
-from polepiece.sound.descriptors import third_octave_weights
-from polepiece.sound.line_pairs import LinePairs, low_pairs, near_pairs
+from polepiece.sound.band_energy import filtered_energy
+from polepiece.sound.line_pairs import near_pairs
 from polepiece.sound.loudness import k_weighting_power
 from polepiece.sound.loudness_meter import HOP_S, gated_lufs
-from polepiece.sound.phrase_lines import BANDS, TIERS, PhraseLines
+from polepiece.sound.phrase_lines import BANDS, PhraseLines
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 Places = NDArray[np.int_]
 
 BEAT = 30.0  # Hz: lines of two strings further apart average out, to 0.5 % of their product in a second
-LOW = 300.0  # Hz: under it all lines are taken with each other; pulls of the plectrum and fades overlap there
+LOUD = 1e-7  # of the largest energy of a line: these are taken with every other one
+FEW = 12  # lines of a pull, or of what a circuit does of its own
 FAINT = 1e-9  # of the largest energy of a line: -90 dB, left out
 FAINT_HEARD = 1e-6  # the same for loudness
 CREST = 4.0  # peak over the rms of the loudest tenth of a second: where the absolute gate is, 50 dB under the music
@@ -48,44 +49,58 @@ class PhraseEnergy:
 def phrase_energy(lines: PhraseLines) -> PhraseEnergy:
     """Return third octaves and loudness of ``lines``."""
     heard = _audible(lines, FAINT)
-    near = near_pairs(heard, BEAT)
-    energy = ringing_energy(heard, _products(heard, near)) + _own_response(heard, near)
+    energy = filtered_energy(heard, _products(heard), BANDS)
     with np.errstate(divide="ignore"):
         level = 10.0 * np.log10(np.maximum(energy / lines.duration, 0.0))
     return PhraseEnergy(middle=BANDS, third_octave_db=level, loudness_lufs=phrase_loudness(lines))
 
 
-def _products(lines: PhraseLines, near: LinePairs) -> Complexes:
-    """V_n V_m integral exp((s_n + s_m) t) of every line n, over all m and their conjugates, by tier: (j, n)."""
-    out = np.zeros(lines.edge.shape, dtype=complex)
-    for which in _members(lines.group):
-        s, v = lines.exponent[which], lines.edge[:, which].T  # (m, tiers)
-        last = v * np.exp(s * (lines.stop[which[0]] - lines.start[which[0]]))[:, None]
-        plain, turned = 1.0 / (s[:, None] + s), 1.0 / (s[:, None] + s.conj())
-        out[:, which] = (last * (plain @ last + turned @ last.conj()) - v * (plain @ v + turned @ v.conj())).T
-    other = near.chosen(lines.group[near.first] != lines.group[near.second])
-    turned_far, plain_low = low_pairs(lines, LOW, BEAT)
-    for pairs, turned in ((other, True), (turned_far, True), (plain_low, False)):
-        unit = pairs.integral()
-        for tier, v in enumerate(lines.edge):
-            second = v[pairs.second]
-            whole = v[pairs.first] * (second.conj() if turned else second) * unit
-            out[tier] += _summed(pairs.first, whole, v.size)
-            out[tier] += _summed(pairs.second, whole.conj() if turned else whole, v.size)
-    return out
+def _products(lines: PhraseLines) -> Complexes:
+    """V_n V_m integral exp((s_n + s_m) t) of every line n, over all m and their conjugates, (n,)."""
+    out = np.zeros(lines.voltage.size, dtype=complex)
+    members = _members(lines.group)
+    loud = _weighty(lines, LOUD)
+    strong = [which[loud[which]] for which in members]
+    for which in members:
+        out[which] += _shared(lines, which, which)[0]
+    for g, h in _meeting(lines, members):
+        if strong[g].size and strong[h].size:
+            for which, more in zip((strong[g], strong[h]), _shared(lines, strong[g], strong[h]), strict=True):
+                out[which] += more
+    near = near_pairs(lines, BEAT)
+    near = near.chosen((lines.group[near.first] != lines.group[near.second]) & ~(loud[near.first] & loud[near.second]))
+    whole = lines.voltage[near.first] * lines.voltage[near.second].conj() * near.integral()
+    return out + _summed(near.first, whole, out.size) + _summed(near.second, whole.conj(), out.size)
 
 
-def _own_response(lines: PhraseLines, near: LinePairs) -> Floats:
-    """What lines have over what `PhraseLines.edge` says of them, (b,), V^2 s: each in its own place of the weight."""
-    unit = near.integral() * np.where(near.first == near.second, 0.5, 1.0)
-    frequency = 0.5 * (lines.frequency[near.first] + lines.frequency[near.second])
-    own = (lines.voltage[near.first] * lines.voltage[near.second].conj() * unit).real
-    out = np.empty(BANDS.size)
-    for tier, v in zip(TIERS, lines.edge, strict=True):
-        more = own - (v[near.first] * v[near.second].conj() * unit).real
-        moved = np.flatnonzero(np.abs(more) > 0.0)
-        out[tier] = third_octave_weights(frequency[moved], BANDS[tier]) @ more[moved]
-    return out
+def _shared(lines: PhraseLines, one: Places, other: Places) -> tuple[Complexes, Complexes]:
+    """V_n V_m integral exp((s_n + s_m) t) of the lines n of ``one`` over those of ``other`` and their conjugates.
+
+    The second is the same the other way round.
+    """
+    start = max(lines.start[one[0]], lines.start[other[0]])
+    stop = min(lines.stop[one[0]], lines.stop[other[0]])
+    s, z = lines.exponent[one], lines.exponent[other]
+    plain, turned = 1.0 / (s[:, None] + z), 1.0 / (s[:, None] + z.conj())
+    first, second = np.zeros(one.size, dtype=complex), np.zeros(other.size, dtype=complex)
+    for sign, at in ((1.0, stop), (-1.0, start)):
+        v = sign * lines.voltage[one] * np.exp(s * (at - lines.start[one[0]]))
+        w = lines.voltage[other] * np.exp(z * (at - lines.start[other[0]]))
+        first += v * (plain @ w + turned @ w.conj())
+        second += w * (v @ plain + (turned.T @ v).conj())
+    return first, second
+
+
+def _meeting(lines: PhraseLines, members: list[Places]) -> Iterator[tuple[int, int]]:
+    """Pairs of groups that sound at the same time; a sweeping one and another string are none."""
+    head = np.array([which[0] for which in members])
+    start, stop, string, sweeping = (one[head] for one in (lines.start, lines.stop, lines.string, lines.sweeping))
+    for g in range(head.size - 1):
+        rest = slice(g + 1, None)
+        met = np.minimum(stop[g], stop[rest]) - np.maximum(start[g], start[rest]) > 1e-9
+        met &= (string[rest] == string[g]) | ~(sweeping[rest] | sweeping[g])
+        for h in np.flatnonzero(met):
+            yield g, g + 1 + int(h)
 
 
 def _summed(place: Places, value: Complexes, size: int) -> Complexes:
@@ -98,10 +113,16 @@ def _members(group: Places) -> list[Places]:
     return np.split(order, np.flatnonzero(np.diff(group[order])) + 1)
 
 
-def _audible(lines: PhraseLines, share: float) -> PhraseLines:
+def _weighty(lines: PhraseLines, share: float) -> NDArray[np.bool_]:
+    """True for lines of more than this share of the largest energy, and for the few of pulls and circuit."""
     sigma = np.maximum(-2.0 * lines.exponent.real, 1e-9)
     energy = np.abs(lines.voltage) ** 2 * -np.expm1(-sigma * (lines.stop - lines.start)) / sigma
-    return lines.chosen(energy > share * np.max(energy, initial=0.0))
+    few = np.bincount(lines.group)[lines.group] <= FEW
+    return np.asarray((energy > share * np.max(energy, initial=0.0)) | few)
+
+
+def _audible(lines: PhraseLines, share: float) -> PhraseLines:
+    return lines.chosen(_weighty(lines, share))
 
 
 def phrase_loudness(lines: PhraseLines) -> float:

@@ -5,7 +5,7 @@ as the rendering, but nothing is rendered. A bend is cut into pieces over which 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,16 +15,17 @@ from polepiece.sound.descriptors import third_octaves
 from polepiece.sound.lines import channel_lines
 from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Bend, Note, Phrase
+from polepiece.sound.rational import CommonPoles
 from polepiece.sound.render import HIGHEST_PARTIAL, RELEASE, MagnetPull
 from polepiece.sound.routing import Responses, StringResponses, string_responses
-from polepiece.sound.transfer import PickupResponse, responses_at
+from polepiece.sound.transfer import responses_at
 from polepiece.strings import LossModel, SpeakingString, Spread, StringModes, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 BANDS = third_octaves(25.0, 16e3)  # Hz
-TIERS = tuple(np.split(np.arange(BANDS.size), [8, 12, *range(15, BANDS.size)]))  # bands of like response: flat at first
+FORGOTTEN = 0.03  # s after which the circuit no longer rings
 STILL = -1e-3  # 1/s, decay of the pull's half cosine: none, but for a finite integral
 PIECE = 10e-3  # s of a bend that moves: 0.07 semitones of the fastest built-in one
 
@@ -38,11 +39,10 @@ class PhraseLines:
     start, stop : shape (n,), s from the beginning of the phrase.
     exponent : shape (n,), -sigma + j omega, 1/s.
     voltage : shape (n,), V at the start.
-    edge : shape (j, n), V: the same with the response in the middle of each of `TIERS`. The sudden beginning and end of
-        a line are heard at other frequencies than its own, through the response there.
     string : shape (n,), from 1.
     sweeping : shape (n,), true for a piece of a bend that moves: it beats with no other string.
-    group : shape (n,), lines that begin and end together: the pull, the ringing, the fade of one note.
+    group : shape (n,), lines that begin and end together: the pull, the ringing, the fade of one note, and what each of
+        them sets off in the circuit.
     duration : s of the phrase.
     """
 
@@ -50,7 +50,6 @@ class PhraseLines:
     stop: Floats
     exponent: Complexes
     voltage: Complexes
-    edge: Complexes
     string: NDArray[np.int_]
     sweeping: NDArray[np.bool_]
     group: NDArray[np.int_]
@@ -64,11 +63,11 @@ class PhraseLines:
     def chosen(self, kept: NDArray[np.bool_]) -> "PhraseLines":
         """Return the lines where ``kept`` (n,) is true."""
         names = ("start", "stop", "exponent", "voltage", "string", "sweeping", "group")
-        return replace(self, edge=self.edge[:, kept], **{name: getattr(self, name)[kept] for name in names})
+        return replace(self, **{name: getattr(self, name)[kept] for name in names})
 
 
 def quieter(phrase: Phrase, factor: float) -> Phrase:
-    """Return ``phrase`` with every stroke's displacement times ``factor``: small strokes do not feel the flux law bend."""
+    """Return ``phrase`` with every stroke's displacement times ``factor``: small ones do not feel the flux law bend."""
     if not 0.0 < factor <= 10.0:
         raise InputError(f"the factor on the strokes is {factor:g}; it must be positive, 10 at most.")
     notes = tuple(
@@ -87,6 +86,8 @@ class _Guitar:
     pulls: Sequence[MagnetPull | None] | None
     loss: LossModel | None
     sample_rate: float
+    poles: CommonPoles
+    residues: Sequence[Complexes]  # of each string, (c, q)
 
     def modes(self, note: Note) -> StringModes:
         pull = self.pulls[note.string - 1] if self.pulls is not None else None
@@ -108,7 +109,6 @@ class _Piece:
     stop: float
     exponent: Complexes
     voltage: Complexes
-    edge: Complexes
     sweeping: bool = False
 
 
@@ -132,7 +132,9 @@ def phrase_lines(
         When strings, sensing records, responses and phrase do not fit together.
     """
     each = string_responses(responses, sensings)
-    guitar = _Guitar(strings, sensings, each, pulls, loss, sample_rate)
+    poles = CommonPoles.of(each[len(each) // 2].linear)
+    residues = [poles.residues(one.linear) for one in each]
+    guitar = _Guitar(strings, sensings, each, pulls, loss, sample_rate, poles, residues)
     pieces = []
     for note in performed(phrase, seed=seed, spread=spread, strings=tuple(strings)):
         pieces += _pieces(guitar, note, min(note.duration, phrase.duration - note.onset))
@@ -145,7 +147,6 @@ def phrase_lines(
         start=repeated([one.start for one in pieces]), stop=repeated([one.stop for one in pieces]),
         exponent=np.concatenate([one.exponent for one in pieces]),
         voltage=np.concatenate([one.voltage for one in pieces]),
-        edge=np.concatenate([one.edge for one in pieces], axis=1),
         string=repeated([one.string for one in pieces]).astype(int),
         sweeping=repeated([one.sweeping for one in pieces]).astype(bool),
         group=repeated(list(range(len(pieces)))).astype(int), duration=phrase.duration,
@@ -155,43 +156,77 @@ def phrase_lines(
 def _pieces(guitar: _Guitar, note: Note, length: float) -> list[_Piece]:
     """The pull of the plectrum, the ringing (in pieces where it is bent), and the fade under the hand."""
     exponent, channel = channel_lines(guitar.modes(note), note.pluck, guitar.sensings[note.string - 1])
-    linear = guitar.responses[note.string - 1].linear
     pull, release = min(PULL, note.onset), min(RELEASE, length)
-    out = []
-    if pull > 0.0:  # the linkage rises along half a cosine to what the ringing begins with
-        drawn = (channel / exponent).real.sum(axis=(1, 2))
-        turn = np.array([STILL + 1j * np.pi / pull])
-        volts = _heard(linear, turn.imag / (2.0 * np.pi), -0.5j * np.pi / pull * drawn[:, None])
-        out.append(_Piece(note.string, note.onset - pull, note.onset, turn, volts[0], volts[1:]))
     bend = note.bend or Bend(points=((0.0, 0.0),))
     edges = _edges(bend, length - release)
     ratio, _ = bend.ratio(0.5 * (edges[1:] + edges[:-1]))
     held = np.ptp(bend.ratio(np.stack([edges[1:], edges[:-1]]))[0], axis=0) < 1e-9
     _, read = bend.ratio(edges)
     turning, channel = exponent.ravel(), channel.reshape(channel.shape[0], -1)
+    made = _Made(guitar, note)
+    if pull > 0.0:  # the linkage rises along half a cosine to what the ringing begins with
+        drawn = (channel / turning).real.sum(axis=1, keepdims=True)
+        turn = np.array([STILL + 1j * np.pi / pull])
+        made.add(-pull, 0.0, turn, -0.5j * np.pi / pull * drawn)
     for k, r in enumerate(ratio):
-        heard = _heard(linear, r * turning.imag / (2.0 * np.pi), r * channel)
-        volts = heard * np.exp(turning * read[k])
-        at = note.onset + edges[k : k + 2]
-        out.append(
-            _Piece(note.string, float(at[0]), float(at[1]), r * turning, volts[0], volts[1:], sweeping=not held[k])
+        made.add(
+            float(edges[k]),
+            float(edges[k + 1]),
+            r * turning,
+            r * channel * np.exp(turning * read[k]),
+            sweeping=not held[k],
         )
-    volts, side, r = heard * np.exp(turning * read[-1]), 1j * np.pi / release, ratio[-1]
-    volts = np.concatenate([0.5 * volts, 0.25 * volts, 0.25 * volts], axis=1)
-    return [
-        *out,
-        _Piece(
-            note.string, note.onset + length - release, note.onset + length,
-            np.concatenate([r * turning, r * turning + side, r * turning - side]), volts[0], volts[1:],
-        ),
-    ]  # fmt: skip
+    r, side = ratio[-1], 1j * np.pi / release
+    volts = r * channel * np.exp(turning * read[-1])
+    made.add(
+        float(edges[-1]), length, np.concatenate([r * turning, r * turning + side, r * turning - side]),
+        np.concatenate([0.5 * volts, 0.25 * volts, 0.25 * volts], axis=1),
+    )  # fmt: skip
+    return made.whole()
 
 
-def _heard(linear: Sequence[PickupResponse], frequency: Floats, channel: Complexes) -> Complexes:
-    """EMF (c, m) of lines at ``frequency`` (m,) in volts at the amplifier, (1 + j, m): theirs, and `PhraseLines.edge`."""
-    middle = np.array([float(np.sqrt(BANDS[tier[0]] * BANDS[tier[-1]])) for tier in TIERS])
-    own, at_middle = np.split(responses_at(linear, np.concatenate([frequency, middle])), [frequency.size], axis=1)
-    return np.concatenate([np.einsum("cm,cm->m", own, channel)[None], at_middle.T @ channel])
+@dataclass(frozen=True, slots=True, eq=False)
+class _Made:
+    """The pieces of one note, in the making."""
+
+    guitar: _Guitar
+    note: Note
+    pieces: list[_Piece] = field(default_factory=list)
+    ringing: dict[float, tuple[Complexes, bool]] = field(default_factory=dict)  # by time after the stroke, s
+
+    def add(
+        self, start: float, stop: float, exponent: Complexes, channel: Complexes, *, sweeping: bool = False
+    ) -> None:
+        """Add lines of the EMF ``channel`` (c, m) from ``start`` to ``stop`` (s after the stroke), and what they set off."""
+        string, onset = self.note.string, self.note.onset
+        transfer = responses_at(self.guitar.responses[string - 1].linear, exponent.imag / (2.0 * np.pi))
+        transfer = transfer + self._damped(exponent)
+        voltage = np.einsum("cm,cm->m", transfer, channel)
+        self.pieces.append(_Piece(string, onset + start, onset + stop, exponent, voltage, sweeping))
+        last = channel * np.exp(exponent * (stop - start))
+        for at, emf, sign in ((start, channel, 1.0), (stop, last, -1.0)):
+            before, _ = self.ringing.get(at, (0.0, False))
+            self.ringing[at] = (before + sign * self._ringing(exponent, emf), sweeping)
+
+    def whole(self) -> list[_Piece]:
+        """Return the pieces, and the circuit's ringing from each of their ends on."""
+        string, pole = self.note.string, self.guitar.poles.pole
+        ends = [(self.note.onset + at, *of) for at, of in self.ringing.items()]
+        return self.pieces + [_Piece(string, at, at + FORGOTTEN, pole, volts, over) for at, volts, over in ends]
+
+    def _damped(self, s: Complexes) -> Complexes:
+        """What the responses (c, m) have at -sigma + j omega over what they have at j omega."""
+        p, residue = self.guitar.poles.pole, self.guitar.residues[self.note.string - 1]
+        share = np.where(p.imag == 0.0, 0.5, 1.0)
+        more = [1.0 / (s - q[:, None]) - 1.0 / (1j * s.imag - q[:, None]) for q in (p, p.conj())]
+        return np.asarray((share * residue) @ more[0] + (share * residue.conj()) @ more[1])
+
+    def _ringing(self, s: Complexes, emf: Complexes) -> Complexes:
+        """Volts (q,) at which the circuit's own motions begin when ``emf`` (c, m) sets in: r_q E(p_q)."""
+        p, residue = self.guitar.poles.pole, self.guitar.residues[self.note.string - 1]
+        laplace = 0.5 * (emf @ (1.0 / (p - s[:, None])) + emf.conj() @ (1.0 / (p - s[:, None].conj())))
+        begun = np.einsum("cq,cq->q", residue, laplace)
+        return np.asarray(np.where(p.imag == 0.0, begun.real, 2.0 * begun))
 
 
 def _edges(bend: Bend, length: float) -> Floats:

@@ -101,7 +101,8 @@ def _different(
     given: Sequence[Sequence[PickupResponse]],
 ) -> tuple[tuple[PickupResponse, ...], tuple[Places, ...]]:
     found: dict[tuple[bytes, bytes], int] = {}
-    kept, places = [], []
+    kept: list[PickupResponse] = []
+    places = []
     for several in given:
         at = []
         for one in several:

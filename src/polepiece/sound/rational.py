@@ -1,0 +1,114 @@
+"""Responses as sums of simple poles that they have in common: the natural motions of coils, cable and controls.
+
+Vector fitting (Gustavsen and Semlyen, IEEE Trans. Power Delivery 14 (1999) 1052; from memory): poles are moved to the
+zeros of a common denominator a few times, unstable ones turned over, then the residues are a linear fit.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from polepiece.sound.transfer import PickupResponse, responses_at
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+GRID = np.geomspace(25.0, 20e3, 120)  # Hz
+PAIRS, ROUNDS = 5, 8
+SLOWEST = 2.0 * np.pi * 80.0  # 1/s: what forgets more slowly than this is a level, not a ringing
+UNIT = 2.0 * np.pi * 1e3  # 1/s
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CommonPoles:
+    """Poles (q,), 1/s, on or above the real axis; the others are their conjugates."""
+
+    pole: Complexes
+
+    @classmethod
+    def of(cls, responses: Sequence[PickupResponse]) -> "CommonPoles":
+        """Find the common poles of ``responses``."""
+        value = responses_at(responses, GRID)
+        value = value / np.max(np.abs(value), axis=1, keepdims=True)
+        s = _grid()
+        start = np.geomspace(0.2, 15.0, PAIRS)
+        pole = np.asarray(start * (-0.3 + 1j), dtype=complex)
+        for _ in range(ROUNDS):
+            pole = _moved(pole, s, value)
+        return cls(np.asarray(pole * UNIT))
+
+    def residues(self, responses: Sequence[PickupResponse]) -> Complexes:
+        """Residues (m, q) of each response, 1/s; of a real pole they are real."""
+        s = _grid()
+        basis = np.concatenate([_basis(self.pole / UNIT, s), np.ones((s.size, 1))], axis=1)
+        wanted = responses_at(responses, GRID).T
+        found = np.asarray(np.linalg.lstsq(_stacked(basis), _stacked(wanted), rcond=None)[0], dtype=float)
+        return np.asarray(_as_residues(self.pole, found[:-1]).T * UNIT)
+
+
+def _grid() -> Complexes:
+    return np.asarray(2j * np.pi * GRID / UNIT, dtype=complex)
+
+
+def _basis(pole: Complexes, s: Complexes) -> Complexes:
+    """Columns of the real coefficients: 1/(s - p) of a real pole; sum and difference of a pair."""
+    columns = []
+    for p in pole:
+        one = 1.0 / (s - p)
+        if p.imag == 0.0:
+            columns.append(one)
+        else:
+            other = 1.0 / (s - np.conj(p))
+            columns += [one + other, 1j * (one - other)]
+    return np.stack(columns, axis=1)
+
+
+def _as_residues(pole: Complexes, found: Floats) -> Complexes:
+    out, k = [], 0
+    for p in pole:
+        out.append(found[k] + 0j if p.imag == 0.0 else found[k] + 1j * found[k + 1])
+        k += 1 if p.imag == 0.0 else 2
+    return np.array(out)
+
+
+def _stacked(value: Complexes) -> Floats:
+    return np.concatenate([value.real, value.imag])
+
+
+def _moved(pole: Complexes, s: Complexes, value: Complexes) -> Complexes:
+    """One round: fit sigma value = rational with the poles, sigma = 1 + sum c/(s - p); its zeros are the new poles."""
+    basis = _basis(pole, s)
+    own = np.concatenate([basis, np.ones((s.size, 1))], axis=1)
+    rows, right = [], []
+    for one in value:  # what the numerator cannot take up decides on sigma
+        left, shared, wanted = _stacked(own), _stacked(-one[:, None] * basis), _stacked(one[:, None])
+        q, _ = np.linalg.qr(left)
+        rows.append(shared - q @ (q.T @ shared))
+        right.append(wanted - q @ (q.T @ wanted))
+    c = np.linalg.lstsq(np.concatenate(rows), np.concatenate(right)[:, 0], rcond=None)[0]
+    return _zeros(pole, np.asarray(c, dtype=float))
+
+
+def _zeros(pole: Complexes, c: Floats) -> Complexes:
+    """Zeros of 1 + sum c/(s - p), turned into the left half and kept above the axis."""
+    blocks, ones = [], []
+    for p in pole:
+        if p.imag == 0.0:
+            blocks.append(np.array([[p.real]]))
+            ones.append([1.0])
+        else:
+            blocks.append(np.array([[p.real, p.imag], [-p.imag, p.real]]))
+            ones.append([2.0, 0.0])
+    size = c.size
+    matrix, at = np.zeros((size, size)), 0
+    for block in blocks:
+        matrix[at : at + len(block), at : at + len(block)] = block
+        at += len(block)
+    found = np.linalg.eigvals(matrix - np.outer(np.concatenate(ones), c))
+    found = -np.abs(found.real) + 1j * found.imag
+    found = np.minimum(found.real, -SLOWEST / UNIT) + 1j * found.imag
+    above = found[found.imag > 1e-9]
+    level = found[np.abs(found.imag) <= 1e-9].real + 0j
+    return np.concatenate([above, level])
