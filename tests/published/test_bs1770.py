@@ -9,7 +9,7 @@ The cases that need authentic programmes or momentary and short-term meters are 
 import numpy as np
 import pytest
 
-from polepiece.sound import integrated_loudness, peak_dbfs
+from polepiece.sound import integrated_loudness, k_weighting_power, peak_dbfs
 
 RATE = 48000
 
@@ -75,3 +75,26 @@ def test_tech_3341_true_peak_cases(divisor, scale, degrees, expected):
     ramp = np.minimum(1.0, np.minimum(np.arange(tone.size), np.arange(tone.size)[::-1]) / 2400.0)
     error = peak_dbfs(tone * ramp, RATE) - expected
     assert -0.4 <= error <= 0.2
+
+
+def test_the_power_response_is_that_of_the_printed_filters():
+    # BS.1770-4, annex 1, tables 1 and 2 (48 kHz; from memory, printed to 14 digits); 0.005 dB: ours are built from the
+    # analogue prototype
+    stages = (
+        ((1.53512485958697, -2.69169618940638, 1.19839281085285), (1.0, -1.69065929318241, 0.73248077421585)),
+        ((1.0, -2.0, 1.0), (1.0, -1.99004745483398, 0.99007225036621)),
+    )
+    frequency = np.geomspace(20.0, 20e3, 40)
+    turn = np.exp(-2j * np.pi * frequency / 48e3)
+    printed = np.ones(frequency.size)
+    for over, under in stages:
+        value = np.polynomial.polynomial.polyval(turn, over) / np.polynomial.polynomial.polyval(turn, under)
+        printed = printed * np.abs(value) ** 2
+    assert 10.0 * np.log10(k_weighting_power(frequency) / printed) == pytest.approx(np.zeros(40), abs=0.005)
+
+
+def test_the_power_response_is_what_the_meter_gives_a_tone():
+    # a sine of full scale has half the power of full scale; the offset of the recommendation is -0.691 dB
+    for frequency in (60.0, 400.0, 3000.0, 9000.0):
+        expected = -0.691 - 3.0103 + 10.0 * np.log10(float(k_weighting_power(frequency)))
+        assert integrated_loudness(sine(frequency, 0.0, 5.0), RATE) == pytest.approx(expected, abs=0.01)

@@ -27,6 +27,7 @@ RESPONSE_BANDS = {  # Hz: edges of the third octaves 100-250, 315-1000, 1250-250
     "presence": (2818.0, 5623.0),
 }
 ATTACK_S, SUSTAIN_S = 0.1, 1.0  # first 100 ms, and from there to 1 s
+PAD_S = 0.5  # s in which the lowest third octave forgets: 60 dB
 _OCTAVE = 10.0**0.3  # IEC 61260-1: base ten
 THIRD_OCTAVE_EDGE = _OCTAVE ** (1.0 / 6.0)  # upper edge over mid-band
 
@@ -59,7 +60,7 @@ def third_octave_weights(frequency: ArrayLike, middle: Floats) -> Floats:
     Notes
     -----
     1/(1 + W^6), W = (f/fm - fm/f)/(g - 1/g), g = 10^0.05: the usual filter of three pole pairs, -3 dB at the exact
-    edges (IEC 61260-1), within that standard's limits of class 1. A line on an edge moves between two bands without a jump.
+    edges (IEC 61260-1), within that standard's limits of class 1. No jump where a line moves over an edge.
     """
     f, edge = np.asarray(frequency, dtype=float), THIRD_OCTAVE_EDGE
     with np.errstate(divide="ignore"):
@@ -73,7 +74,10 @@ def third_octave_levels_db(samples: NDArray[Any], sample_rate: float) -> tuple[F
     The spectrum of the whole signal under `third_octave_weights`: for comparing two renders of one phrase, and a render
     with what `polepiece.sound.phrase_energy` says in closed form.
     """
-    frequency, power = power_spectrum(samples, sample_rate)
+    sound = _mono(samples)
+    silence = np.zeros(round(PAD_S * sample_rate))  # or the end would meet the beginning in the lowest bands
+    frequency, power = power_spectrum(np.concatenate([sound, silence]), sample_rate)
+    power = power * ((sound.size + silence.size) / sound.size)
     middle = third_octaves()
     middle = middle[third_octave_edges(middle)[1] <= 0.5 * sample_rate]
     level = [float(third_octave_weights(frequency[1:], one[None])[0] @ power[1:]) for one in middle]

@@ -197,7 +197,7 @@ class _Made:
     def add(
         self, start: float, stop: float, exponent: Complexes, channel: Complexes, *, sweeping: bool = False
     ) -> None:
-        """Add lines of the EMF ``channel`` (c, m) from ``start`` to ``stop`` (s after the stroke), and what they set off."""
+        """Add lines of the EMF ``channel`` (c, m), from ``start`` to ``stop`` s after the stroke, and their ringing."""
         string, onset = self.note.string, self.note.onset
         transfer = responses_at(self.guitar.responses[string - 1].linear, exponent.imag / (2.0 * np.pi))
         transfer = transfer + self._damped(exponent)

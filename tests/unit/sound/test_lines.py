@@ -19,7 +19,7 @@ from tests.reference.random_pickup import pickup
 
 RATE = 48000.0
 STRINGS = tuned_set()
-SMALL = 1e-5  # m: the curved part of a plausible law is 70 dB under the straight one
+SMALL = 1e-7  # m: the curved part of a plausible law is 90 dB under the straight one, 50 dB under the weakest partials
 
 
 def amplitudes(sound, frequency, *, first=4800, count=24000):
@@ -36,7 +36,7 @@ def amplitudes(sound, frequency, *, first=4800, count=24000):
     [(1, 6, 0, False), (2, 1, 0, True), (4, 3, 7, True), (2, 6, 5, False), (4, 4, 0, True)],
 )
 def test_each_partial_of_a_small_stroke_is_as_loud_as_its_line(degrees, channels, string, fret, pulled):
-    rng = np.random.default_rng(channels + 10 * string + round(degrees))
+    rng = np.random.default_rng(channels + 10 * string + round(degrees) % 97)
     record, responses = pickup(rng, channels, groups=1 + (channels == 4))
     pluck = Pluck(position=0.09, angle=np.radians(degrees), displacement=SMALL, width=2e-3)
     pull = MagnetPull(force_gradient=[1.5, 0.8], position=[0.05, 0.16]) if pulled else None
