@@ -1,4 +1,4 @@
-"""How often the interval of the inductance at 0 Hz holds the truth where the steel follows no law that the fit assumes."""
+"""How often the interval of the inductance at 0 Hz holds the truth where steel follows another law than the fit's."""
 
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -28,8 +28,8 @@ def one(place: tuple[str, int]) -> list[tuple[bool, float, float]]:
     "other-laws",
     "Measured pickups whose steel follows another law: how often a 90 % interval holds the truth",
     f"{TRIALS} drawn benches of each of six laws (fractional relaxations, rods of several thicknesses, permeability "
-    "that relaxes, fractional eddy currents, ladders, spreads of loops), recorded whole: 2.5 s of sweep, 24 bit, noise, "
-    "hum, clock, a resistor of 1 %. Every bench has its own lowest usable frequency, 40 to 200 Hz. Judged is the "
+    "that relaxes, fractional eddy currents, ladders, spreads of loops), recorded whole: 2.5 s of sweep, 24 bit, "
+    "noise, hum, clock, a resistor of 1 %. The lowest frequency that such a sweep tells is 65 Hz. Judged is the "
     f"inductance at 0 Hz over all laws: {100 * LEAST:.0f} % must hold, the error is what is short of that. The other "
     "rows state each law, other quantities, and the middle size of the error and of half the interval.",
 )

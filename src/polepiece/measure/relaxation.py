@@ -115,7 +115,8 @@ def static_inductance(
     .. [1] W. R. Smythe, "Static and Dynamic Electricity", 3rd ed. (1968), ch. 10, decaying eddy currents; from memory.
     .. [2] O. Brune, J. Math. Phys. 10, 191 (1931), and W. Cauer, Arch. Elektrotech. 17, 355 (1926): every impedance of
        resistors and inductors is such a sum; from memory.
-    .. [3] S. A. Murphy and A. W. van der Vaart, "On profile likelihood", J. Am. Stat. Assoc. 95, 449 (2000); from memory.
+    .. [3] S. A. Murphy and A. W. van der Vaart, "On profile likelihood", J. Am. Stat. Assoc. 95, 449 (2000); from
+       memory.
     """
     keep = measured.frequency <= TOP
     if np.count_nonzero(keep) < LEAST:

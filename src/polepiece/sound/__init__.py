@@ -10,6 +10,7 @@ from polepiece.sound.chain import (
     loudspeaker_name,
     through_chain,
 )
+from polepiece.sound.condition import Condition, condition_of, condition_of_blocks, settled, without_offset
 from polepiece.sound.descriptors import (
     ATTACK_S,
     BENCH_BANDS,
@@ -81,6 +82,7 @@ __all__ = [
     "Bend",
     "Chain",
     "ChainSetting",
+    "Condition",
     "Convolver",
     "Header",
     "ImpulseResponse",
@@ -111,6 +113,8 @@ __all__ = [
     "chain_setting",
     "chained",
     "closed_box",
+    "condition_of",
+    "condition_of_blocks",
     "decode",
     "flat_response",
     "header",
@@ -132,6 +136,7 @@ __all__ = [
     "read_impulse_response",
     "render",
     "revoice",
+    "settled",
     "spectral_centroid",
     "stream",
     "strongest_stroke",
@@ -141,6 +146,7 @@ __all__ = [
     "through_chain",
     "to_bytes",
     "to_data_uri",
+    "without_offset",
     "write",
     "writing",
 ]
