@@ -108,7 +108,9 @@ def static_inductance(
     beforehand is a Gaussian process of ln g, a random walk; below the lowest measured frequency it falls with the first
     power of f_k, as a spectrum does whose L is only just analytic at 0 Hz. The interval is that of the profile: L(0) is
     moved either way, all else fitted anew, until data and beliefs together speak against it by 1.64 deviations. Where
-    the misfit is above 1 the deviations of the data count as so much larger.
+    the misfit is above 1 the deviations of the data count as so much larger. With a resistor known to 1 % the interval
+    holds as often as it says (``verification``, `other-laws`); where it is known exactly, intervals under about one per
+    cent hold less often (25 of 36 drawn benches): a few sharp corners are followed less closely than the points tell.
 
     References
     ----------

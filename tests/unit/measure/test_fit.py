@@ -70,7 +70,9 @@ def test_parameters_come_back_within_their_covariance() -> None:
 
 def test_the_static_inductance_is_that_of_the_model_at_no_frequency() -> None:
     found = fit_coil(spectrum(USUAL))
-    assert found["inductance_static"].value == pytest.approx(found["inductance"].value, rel=1e-4)
+    free, own = found["inductance_static"], found["inductance"]
+    assert own.low <= free.low and free.high <= own.high  # the law's parameter is no surer than what has no law
+    assert free.value == pytest.approx(own.value, rel=0.03)  # 0.1 % of noise at 20 Hz, where R is sixteen times wL
     at = lumped_inductance(np.array([1e3]), np.array([one.value for one in found.parameters])).real[0]
     assert found["inductance_1000_hz"].value == pytest.approx(at, rel=1e-9)
 
