@@ -12,13 +12,13 @@ from polepiece.sound import Condition, condition_of, condition_of_blocks, read, 
 from polepiece.sound.condition import SINE_SHARE
 from tests.reference.plucked import RATE, clipped, driven, plucks, resampled, taken
 
-COUNT = 16
+COUNT = 12
 FREE = Path(os.environ.get("POLEPIECE_RECORDINGS", "/usr/share/sonic-pi/samples"))
 
 
 @pytest.fixture(scope="module")
 def sounds() -> list[FloatArray]:
-    return [plucks(np.random.default_rng([9, k]), seconds=2.0) for k in range(COUNT)]
+    return [plucks(np.random.default_rng([9, k]), seconds=1.5) for k in range(COUNT)]
 
 
 def found(samples: FloatArray) -> Condition:
