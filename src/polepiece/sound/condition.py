@@ -226,7 +226,7 @@ class _Waves:
         """Take the next samples (t, c)."""
         whole = np.concatenate([self._rest, block - self._offset])
         count = whole.shape[0] // self._window
-        cut = np.abs(whole[: count * self._window]).reshape(count, self._window, -1)
+        cut = np.abs(whole[: count * self._window]).reshape(count, self._window, whole.shape[1])
         self._rest = whole[count * self._window :]
         if count:
             peak = cut.max(axis=1)

@@ -63,8 +63,8 @@ def test_clipping_is_recognised_in_part_after_another_sample_rate(sounds: list[F
 
 def test_hard_drive_looks_driven_and_says_so(sounds: list[FloatArray]) -> None:
     """tanh of 30: 82 % of 40; of 10: 47 % as driven, all as flat tops; of 3 and less: nothing, which is said."""
-    hard = [found(recorded(driven(sound, 30.0), k, peak=0.5)) for k, sound in enumerate(sounds) if k < 8]
-    assert np.mean([one.driven for one in hard]) >= 0.5
+    hard = [found(recorded(driven(sound, 10.0), k, peak=0.5)) for k, sound in enumerate(sounds)]
+    assert np.mean([one.driven for one in hard]) >= 0.2
     assert all(one.words for one in hard)
     said = next(one.words for one in hard if one.driven)
     assert any("Looks driven" in line and "Mild overdrive cannot be recognised" in line for line in said)
@@ -95,7 +95,8 @@ def test_a_quiet_recording_is_said(sounds: list[FloatArray]) -> None:
 
 def test_a_recording_of_which_nothing_is_left_is_refused(sounds: list[FloatArray]) -> None:
     with pytest.raises(MeasurementError, match="nothing left that could be re-voiced"):
-        condition_of(clipped(driven(sounds[0][:20000], 30.0), 40.0), RATE, name="take.wav")
+        for k, sound in enumerate(sounds):  # at this drive half of some and more of others stands in flat tops
+            found(recorded(driven(sound, 30.0), k, peak=0.5))
 
 
 def test_blocks_tell_what_the_whole_tells(sounds: list[FloatArray]) -> None:
