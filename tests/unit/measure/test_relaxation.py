@@ -18,7 +18,9 @@ def swept(device: OtherDevice, random: np.random.Generator, *, lowest: float = 6
     true = device.impedance(hertz)
     deviation = np.abs(1e5 + true) ** 2 / 1e5 * NOISE * np.sqrt(1.0 + 200.0 / hertz)
     noise = random.standard_normal(160) + 1j * random.standard_normal(160)
-    return ImpedanceSpectrum(frequency=hertz, impedance=true + deviation * noise, deviation=deviation, scale_tolerance=0.0)
+    return ImpedanceSpectrum(
+        frequency=hertz, impedance=true + deviation * noise, deviation=deviation, scale_tolerance=0.0
+    )
 
 
 def benches() -> list[tuple[OtherDevice, ImpedanceSpectrum]]:

@@ -1,6 +1,7 @@
 """Recordings that are clipped, driven, offset or quiet; clean ones pass without a word."""
 
 import os
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -104,7 +105,7 @@ def test_blocks_tell_what_the_whole_tells(sounds: list[FloatArray]) -> None:
     whole = np.stack([clipped(sounds[1], 3.0), 0.5 * sounds[2]], axis=1)
     one = condition_of(whole, RATE)
     cut = [0, 4999, 5003, 5004, 30000, 30100, len(whole)]
-    many = condition_of_blocks(lambda: (whole[a:b] for a, b in zip(cut, cut[1:])), RATE, name="")
+    many = condition_of_blocks(lambda: (whole[a:b] for a, b in pairwise(cut)), RATE, name="")
     assert one.clipped_dbfs is not None
     assert many.clipped_share == pytest.approx(one.clipped_share, rel=1e-12)
     assert many.top_share == pytest.approx(one.top_share, rel=1e-12)
