@@ -46,7 +46,8 @@ def test_values_are_near_and_intervals_are_no_barn_doors() -> None:
             # a resistor of 1 % allows 1 %; towards 0 Hz the inductance is hidden behind the resistance
             most = {"resonance": 1e-3, "inductance_static": 0.1}.get(name, 0.03)
             assert off < most
-            assert half < most
+            # no law is believed below the points: where L still rises there, it may be told no better than VAGUE
+            assert half < (0.3 if name == "inductance_static" else most)
 
 
 def spectrum(values: np.ndarray, *, noise: float = 1e-3, scale: float = 0.0) -> ImpedanceSpectrum:
