@@ -101,7 +101,7 @@ async def test_too_large_is_refused_by_the_server(page_of: Open, monkeypatch: py
 async def test_clipping_of_a_recording_is_said(page_of: Open) -> None:
     user = await page_of("/hear?state=now")
     await drop(user, "hot.wav", to_bytes((4.0 * SOUND).clip(-1.0, 1.0 - 2.0**-23), 48_000, container="WAV"))
-    await user.should_see("probably clipped")
+    await user.should_see("Re-voicing is not valid there")
 
 
 async def test_what_is_no_impulse_response_is_said(page_of: Open) -> None:

@@ -21,7 +21,7 @@ from polepiece.errors import InputError
 from polepiece.magnetics import cache
 from polepiece.materials import constants_hash
 from polepiece.sound import Loudspeaker as LoudspeakerOf
-from polepiece.sound import Recording, decode, impulse_response_of, to_bytes
+from polepiece.sound import Recording, condition_of, decode, impulse_response_of, to_bytes
 from polepiece.voicing import (
     Bench,
     Described,
@@ -131,6 +131,18 @@ class Take:
         )
         return part, whole.duration
 
+    @cached_property
+    def condition(self) -> tuple[str, ...]:
+        """What is wrong with the whole recording, in sentences.
+
+        Raises
+        ------
+        MeasurementError
+            When it is no sound, or so clipped that nothing is left.
+        """
+        whole = decode(self.data, self.name)
+        return condition_of(whole.samples, whole.sample_rate, name=self.name).words
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
@@ -150,7 +162,7 @@ class Wish:
         """Name of the sound at the end of the cable."""
         what: dict[str, object] = {
             "guitar": _written(self.guitar), "pickup": self.pickup, "seed": self.seed, "version": __version__,
-            "constants": constants_hash(), "form": 4,
+            "constants": constants_hash(), "form": 5,
         }  # fmt: skip
         if self.take is None:
             what["phrase"] = self.phrase

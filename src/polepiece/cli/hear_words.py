@@ -89,6 +89,7 @@ def _state(made: Made, state: int) -> dict[str, Any]:
         "aligned_lufs": found.states[0].loudness_lufs + found.levels.aligned_gain_db[0],
         "files": {"before": files[0], "after": files[2 * state - 1], "after_true_level": files[2 * state]},
         "note": _note(found),
+        "recording": _condition(found),
         "described": {row.key: _described(row) for row in made.described[state - 1]},
         "filter": None
         if given is None
@@ -112,6 +113,13 @@ def _predicted(found: "Comparison", state: int) -> dict[str, Any] | None:
         "third_octave_difference_db": after.third_octave_db - before.third_octave_db,
         "third_octave_before_db": before.third_octave_db,
     }
+
+
+def _condition(found: "Comparison") -> dict[str, Any] | None:
+    """Return what was found wrong with a recording; None for a phrase."""
+    if found.condition is None:
+        return None
+    return {**asdict(found.condition), "driven": found.condition.driven, "words": list(found.condition.words)}
 
 
 def _note(found: "Comparison") -> str:
@@ -145,7 +153,8 @@ def words(made: Made) -> list[str]:
         given = found.states[k].filter
         if given is not None and given.largest_gain_db > LOUD_DB:
             out.append(f"The recording is raised by up to {given.largest_gain_db:.0f} dB there; so is its noise.")
-    return [*out, *([_note(found)] if _note(found) else [])]
+    condition = () if found.condition is None else found.condition.words
+    return [*out, *([_note(found)] if _note(found) else []), *(f"{found.played}: {line}" for line in condition)]
 
 
 def tables(made: Made, *, listening_db: float, seconds: float) -> "list[Table]":

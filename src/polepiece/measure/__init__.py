@@ -54,6 +54,7 @@ from polepiece.measure.read import (
     taken_from,
 )
 from polepiece.measure.record import MeasuredPickup, measured_pickup
+from polepiece.measure.relaxation import StaticInductance, static_inductance
 from polepiece.measure.sweep import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
 from polepiece.measure.transfer import PickupTransfer, transfer_of
 from polepiece.measure.uncertainty import NINETY, half_width
@@ -99,6 +100,7 @@ __all__ = [
     "RatioSpectrum",
     "Responses",
     "Spectrum",
+    "StaticInductance",
     "StringChange",
     "SweepSignal",
     "Taken",
@@ -140,6 +142,7 @@ __all__ = [
     "read_taken",
     "readable_ledgers",
     "responses_of",
+    "static_inductance",
     "sweep_for",
     "taken_from",
     "transfer_of",

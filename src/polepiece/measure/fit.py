@@ -1,7 +1,7 @@
 """A model fitted to a measured impedance: parameters with covariance, and which of them the data do not tell apart."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -12,6 +12,7 @@ from polepiece.errors import ConvergenceError, InputError
 from polepiece.measure.impedance import ImpedanceSpectrum
 from polepiece.measure.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance
 from polepiece.measure.peak import peak_moved
+from polepiece.measure.relaxation import static_inductance
 from polepiece.measure.uncertainty import NINETY, half_width
 
 Impedance = Callable[[FloatArray, FloatArray], ComplexArray]
@@ -159,6 +160,8 @@ def fit_coil(
     s from its 90 % range; both are minimised by a trust-region least squares with walls, from several starts. The
     covariance is (J^T J)^-1 at the minimum. Where the misfit is above 1, noise is not all: the covariance is multiplied
     by it (Birge's ratio). Tolerances of resistor and input act on all points alike and are added to the intervals.
+    Below the lowest frequency the model's law of eddy currents is a belief, so the inductance at 0 Hz is not the
+    model's but that of `static_inductance`, which has no law.
 
     References
     ----------
@@ -200,8 +203,11 @@ def fit_coil(
         )
     if resistance is not None:
         notes += _contradicted(estimates[0], resistance, measured.scale_tolerance)
+    derived = _derived(model, measured, best.x, covariance)
+    if not few:
+        estimates, derived = _lawless(model, measured, estimates, derived, covariance, resistance)
     return CoilFit(
-        parameters=estimates, covariance=frozen(covariance), derived=_derived(model, measured, best.x, covariance),
+        parameters=estimates, covariance=frozen(covariance), derived=derived,
         untold=untold, misfit=misfit, largest_residual=(float(abs(error[worst])), float(hertz[worst])),
         frequency=frozen(hertz), residual=error, evaluations=evaluations, notes=tuple(notes),
         together=_together(model, measured, best.x, covariance),
@@ -372,6 +378,34 @@ def _derived(
         told = half < VAGUE * value
         out.append(Estimate(name=name, value=value, low=value - half, high=value + half, unit=unit, told=told))
     return tuple(out)
+
+
+def _lawless(
+    model: CoilModel, measured: ImpedanceSpectrum, parameters: tuple[Estimate, ...], derived: tuple[Estimate, ...],
+    covariance: FloatArray, resistance: tuple[float, float] | None,
+) -> tuple[tuple[Estimate, ...], tuple[Estimate, ...]]:  # fmt: skip
+    """Take the inductance at 0 Hz from the measurement without the model's law; the parameter's interval holds both."""
+    at = [one.name for one in model.parameters].index("capacitance")
+    winding, dc = parameters[at].value, named(parameters, "resistance").value
+    found = static_inductance(
+        measured, capacitance=(winding, float(np.sqrt(covariance[at, at]))), resistance=resistance,
+        loss=named(parameters, "loss_tangent").value,
+    )  # fmt: skip
+    if found is None:
+        return parameters, derived
+    # a conductance G that was taken out wrongly turns R + jwL into (R + jwL) (1 - 2 G R) in its imaginary part
+    limits = [measured.scale_tolerance, 2.0 * dc * measured.conductance_tolerance]
+    down, up = half_width(found.below, limits), half_width(found.above, limits)
+    low, high = (found.value * float(np.exp(np.clip(by, -MOST_FACTOR, MOST_FACTOR))) for by in (-down, up))
+    told = 0.5 * (high - low) < VAGUE * found.value
+    free = Estimate(name=_name(0.0), value=found.value, low=low, high=high, unit="H", told=told)
+    both = tuple(
+        replace(one, low=min(one.low, low), high=max(one.high, high), told=one.told and told)
+        if one.name == "inductance"
+        else one
+        for one in parameters
+    )
+    return both, tuple(free if one.name == free.name else one for one in derived)
 
 
 def _together(

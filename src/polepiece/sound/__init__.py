@@ -10,6 +10,7 @@ from polepiece.sound.chain import (
     loudspeaker_name,
     through_chain,
 )
+from polepiece.sound.condition import Condition, condition_of, condition_of_blocks, settled, without_offset
 from polepiece.sound.descriptors import (
     ATTACK_S,
     BENCH_BANDS,
@@ -87,6 +88,7 @@ __all__ = [
     "Bend",
     "Chain",
     "ChainSetting",
+    "Condition",
     "Convolver",
     "Header",
     "ImpulseResponse",
@@ -122,6 +124,8 @@ __all__ = [
     "chain_setting",
     "chained",
     "closed_box",
+    "condition_of",
+    "condition_of_blocks",
     "decode",
     "flat_response",
     "header",
@@ -150,6 +154,7 @@ __all__ = [
     "render",
     "responses_at",
     "revoice",
+    "settled",
     "spectral_centroid",
     "stream",
     "stroke_lines",
@@ -161,6 +166,7 @@ __all__ = [
     "through_chain",
     "to_bytes",
     "to_data_uri",
+    "without_offset",
     "write",
     "writing",
 ]

@@ -22,10 +22,12 @@ from polepiece.sound import (
     StringResponses,
     align,
     chain_setting,
+    condition_of,
     loudspeaker_name,
     phrase_energy,
     phrase_lines,
     revoice,
+    settled,
     stream,
     through_chain,
 )
@@ -61,6 +63,7 @@ class Audition:
     clean_level_difference_db: float  # loudness of after against before at the end of the cable
     chain: str = ""  # what both went through behind the cable; empty: nothing
     loudspeaker: str = ""  # empty: no chain
+    recording_notes: tuple[str, ...] = ()  # what is wrong with the recording, in sentences
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -212,12 +215,14 @@ def audition(
         When a state is silent (volume at 0) or the recording is shorter than loudness needs.
     """
     bench = bench or Bench(seed=seed)
+    notes: tuple[str, ...] = ()
     name = guitar.pickup(pickup).name
     changed = apply(guitar, name, changes)
     here, there = (bench.heard_in(one) for one in heard_before_and_after(guitar, changed, name, position))
     if recording is not None:
         rate, played = recording.sample_rate, recording.path.name
-        before = np.asarray(recording.samples)
+        condition = condition_of(recording.samples, rate, name=str(recording.path))
+        before, notes = settled(recording.samples, condition), condition.words
         after = np.asarray(
             revoice(
                 before, sample_rate=rate, old=voice(guitar, name, bench=here).response,
@@ -246,7 +251,8 @@ def audition(
         pickup=name, changes=tuple(changes), source="rendered" if recording is None else "recording", phrase=played,
         driven=setting is not None and setting.name == "driven", sample_rate=rate, alignment=heard,
         clean_level_difference_db=clean.level_difference_db, chain="" if setting is None else setting.name,
-        loudspeaker="" if setting is None else loudspeaker_name(loudspeaker), **sounds,
+        loudspeaker="" if setting is None else loudspeaker_name(loudspeaker), recording_notes=notes,
+        **sounds,
     )  # fmt: skip
 
 

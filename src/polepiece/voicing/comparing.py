@@ -14,6 +14,7 @@ from polepiece.arrays import FloatArray
 from polepiece.sound import (
     Chain,
     ChainSetting,
+    Condition,
     Convolver,
     Header,
     Levels,
@@ -24,10 +25,12 @@ from polepiece.sound import (
     RatioFilter,
     blocks,
     chained,
+    condition_of_blocks,
     header,
     level_states,
     loudspeaker_name,
     ratio_filter,
+    without_offset,
 )
 from polepiece.sound import phrase as phrase_of
 from polepiece.voicing.auditioning import SAMPLE_RATE, checked_full_scale, chosen_chain, play, predicted, voice
@@ -71,6 +74,7 @@ class Comparison:
     states: tuple[Compared, ...]  # the first is the guitar as it is
     levels: Levels
     loudest: int  # frame with which the loudest stretch of the first state begins
+    condition: Condition | None = None  # of a recording
 
     @property
     def duration(self) -> float:
@@ -203,6 +207,7 @@ def compare(
         chain="" if setting is None else setting.name, loudest=loudest,
         loudspeaker="" if setting is None else loudspeaker_name(loudspeaker),
         levels=level_states([one.loudness_lufs for one in states], [one.peak_dbfs for one in states]),
+        condition=made.condition,
     )  # fmt: skip
 
 
@@ -217,6 +222,7 @@ class _Made:
     sources: list[Source]
     filters: "list[RatioFilter | None]"
     predicted: "list[PhraseEnergy | None]"
+    condition: Condition | None = None
 
 
 def _phrase_made(guitars: Sequence[Guitar], name: str, piece: Phrase, seed: int, benches: Sequence[Bench]) -> _Made:
@@ -229,12 +235,14 @@ def _phrase_made(guitars: Sequence[Guitar], name: str, piece: Phrase, seed: int,
 
 
 def _recording_made(guitars: Sequence[Guitar], name: str, found: Header, benches: Sequence[Bench]) -> _Made:
+    condition = condition_of_blocks(lambda: blocks(found), found.sample_rate, name=str(found.path))
     responses = [voice(one, name, bench=bench).response for one, bench in zip(guitars, benches)]
-    filters: list[RatioFilter | None] = [None]  # the recording itself is not touched
+    filters: list[RatioFilter | None] = [None]  # the recording itself is not touched, but for its offset
     filters += [ratio_filter(responses[0], one, sample_rate=found.sample_rate) for one in responses[1:]]
     return _Made(
         played=found.path.name, sample_rate=found.sample_rate, channels=found.channels, frames=found.frames,
-        sources=[_revoiced(found, one) for one in filters], filters=filters, predicted=[None] * len(filters),
+        sources=[_revoiced(found, one, condition) for one in filters], filters=filters, condition=condition,
+        predicted=[None] * len(filters),
     )  # fmt: skip
 
 
@@ -276,9 +284,9 @@ def _kept(samples: FloatArray) -> Source:
     return lambda first, last: iter([samples[first:last, None]])
 
 
-def _revoiced(found: Header, given: RatioFilter | None) -> Source:
+def _revoiced(found: Header, given: RatioFilter | None, condition: Condition) -> Source:
     def source(first: int, last: int | None) -> Iterator[FloatArray]:
-        read = blocks(found, first=first, last=last)
+        read = without_offset(blocks(found, first=first, last=last), condition)
         if given is None:
             return read
         filtered = Convolver(given.taps, found.channels)

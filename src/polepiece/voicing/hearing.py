@@ -11,9 +11,11 @@ from polepiece.sound import (
     Loudspeaker,
     Phrase,
     Recording,
+    condition_of,
     loudness_as_given,
     peak_dbfs,
     revoice,
+    settled,
     through_chain,
 )
 from polepiece.sound import phrase as phrase_of
@@ -88,7 +90,8 @@ def hear(
     if made_with is None:
         raise InputError("a recording needs the state of the guitar it was made in (made_with).")
     old, new = voice(made_with, name, bench=bench), voice(guitar, name, bench=bench)
-    sound = np.array(recording.samples)
+    condition = condition_of(recording.samples, recording.sample_rate, name=str(recording.path))
+    sound = np.array(settled(recording.samples, condition))
     if guitar != made_with:
         sound = np.asarray(revoice(sound, sample_rate=recording.sample_rate, old=old.response, new=new.response))
     return _heard(sound, recording.sample_rate, recording.path.name)

@@ -46,7 +46,8 @@ def test_values_are_near_and_intervals_are_no_barn_doors() -> None:
             # a resistor of 1 % allows 1 %; towards 0 Hz the inductance is hidden behind the resistance
             most = {"resonance": 1e-3, "inductance_static": 0.1}.get(name, 0.03)
             assert off < most
-            assert half < most
+            # no law is believed below the points: where L still rises there, it may be told no better than VAGUE
+            assert half < (0.3 if name == "inductance_static" else most)
 
 
 def spectrum(values: np.ndarray, *, noise: float = 1e-3, scale: float = 0.0) -> ImpedanceSpectrum:
@@ -70,7 +71,9 @@ def test_parameters_come_back_within_their_covariance() -> None:
 
 def test_the_static_inductance_is_that_of_the_model_at_no_frequency() -> None:
     found = fit_coil(spectrum(USUAL))
-    assert found["inductance_static"].value == pytest.approx(found["inductance"].value, rel=1e-4)
+    free, own = found["inductance_static"], found["inductance"]
+    assert own.low <= free.low and free.high <= own.high  # the law's parameter is no surer than what has no law
+    assert free.value == pytest.approx(own.value, rel=0.03)  # 0.1 % of noise at 20 Hz, where R is sixteen times wL
     at = lumped_inductance(np.array([1e3]), np.array([one.value for one in found.parameters])).real[0]
     assert found["inductance_1000_hz"].value == pytest.approx(at, rel=1e-9)
 

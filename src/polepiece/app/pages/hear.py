@@ -7,10 +7,10 @@ from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import Query
-from nicegui import events, ui
+from nicegui import events, run, ui
 
 from polepiece.app import listening, shared, theme
-from polepiece.app.addressing import show_address
+from polepiece.app.addressing import alive, show_address
 from polepiece.app.desk import Desk
 from polepiece.app.digits import signed
 from polepiece.app.listening import Listening, Played
@@ -35,7 +35,6 @@ PHRASE_WORDS = {
     "chromatic": "frets 0 to 4 on every string",
 }  # fmt: skip
 OWN = "take:"
-FULL_SCALE = 0.9999
 SHORT = 0.01  # s that nobody misses at the end of a recording
 KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, any {LONGEST:g} s of it at a time"
 LARGEST_SPEAKER = 4 * 1024 * 1024  # bytes: 2 s at 192 kHz and 32 bit, two channels
@@ -146,6 +145,7 @@ class HearView:
             self.earlier = press(f"the {LONGEST:g} s before", partial(self._step, -LONGEST), mark="part-before")
             self.later = press(f"the next {LONGEST:g} s", partial(self._step, LONGEST), mark="part-next")
         self.part = text("p", "", "small").props("role=status").mark("part")
+        self.condition = text("p", "", "small").props("role=status").mark("condition")
         self.take_fault = Fault()
         text("p", f"Or drop your own recording anywhere on this page: {KINDS}.", "small")
         self.upload = file_taker(
@@ -178,6 +178,11 @@ class HearView:
         """Make what is missing; the first state is heard as soon as it is there."""
         self.listening.want(self.states)
         self._show()
+        try:
+            await self._say_condition(self.listening.played)
+        except PolepieceError as error:
+            self.take_fault.show(error)
+            return
         await self.listening.make()
 
     def _played(self) -> Played:
@@ -333,10 +338,12 @@ class HearView:
         self.from_second.show(f"{self.start:g}")
         await self._play_other()
 
-    async def _play_other(self, notice: str = "") -> None:
-        self.take_fault.show(notice)
+    async def _play_other(self) -> None:
+        self.take_fault.clear()
         try:
-            self.listening.play_other(self._played())
+            played = self._played()
+            await self._say_condition(played)
+            self.listening.play_other(played)
         except PolepieceError as error:
             self.take_fault.show(error)
             return
@@ -359,8 +366,17 @@ class HearView:
         self.take, self.start = digest, 0.0
         self.upload.reset()
         self.source.offer(self._sources(), self._source())
-        clipped = "This recording reaches full scale: probably clipped, and the clipping stays in it."
-        await self._play_other(clipped if found.peak >= FULL_SCALE else "")
+        await self._play_other()
+
+    async def _say_condition(self, played: Played) -> None:
+        """Say what is wrong with the recording; nothing for a phrase."""
+        self.condition.say("")
+        if played.take is None:
+            return
+        take = played.take
+        words = await run.io_bound(lambda: take.condition)
+        if alive(self.client) and words is not None:
+            self.condition.say(" ".join(words))
 
     # --- behind the cable --------------------------------------------------------------------------
     def _speakers(self) -> dict[str, str]:
