@@ -27,6 +27,7 @@ from polepiece.measure.gauss import (
 from polepiece.measure.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
 from polepiece.measure.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
 from polepiece.measure.meters import (
+    LCR_ACCURACY,
     METER_ACCURACY,
     DirectReading,
     MeterReading,
@@ -63,6 +64,7 @@ __all__ = [
     "CAUTION",
     "LUMPED",
     "LUMPED_MODEL",
+    "LCR_ACCURACY",
     "METER_ACCURACY",
     "NINETY",
     "NOTHING",
