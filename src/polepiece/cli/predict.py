@@ -77,7 +77,10 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
 def _both_on(before: "Together", after: "Together") -> dict[str, Any]:
     """Return what both pickups on together do, before and after: leads joined, one set of controls behind them."""
     states = {
-        name: {"level_db": one.level_db, "resonance_hz": one.resonance_hz, "in_phase": one.in_phase}
+        name: {
+            "level_db": one.level_db, "resonance_hz": one.resonance_hz, "in_phase": one.in_phase,
+            "hum_cancelling": one.hum_cancelling,
+        }
         for name, one in (("before", before), ("after", after))
     }
     return states | {"difference": {"level_db": after.level_db - before.level_db}}

@@ -14,7 +14,7 @@ from typing import Any
 
 from polepiece.errors import InputError
 from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.known import remembered
+from polepiece.voicing.known import as_typed, remembered
 from polepiece.voicing.lever_acts import check_gaps
 from polepiece.voicing.levers import LEVERS, ORDER, RODS_NO_SWAP
 
@@ -180,6 +180,7 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
             guitar = LEVERS[change.key].act(guitar, place, change.value)
         except InputError as error:
             raise InputError(f"{change.text}: {error}") from None
+    guitar = as_typed(guitar, place)
     try:
         check_gaps(before, guitar.pickups[place])
     except InputError as error:

@@ -55,6 +55,21 @@ def remembered(guitar: Guitar, place: int) -> Guitar:
     return replace(guitar, measured=(*guitar.measured, entry))
 
 
+def as_typed(guitar: Guitar, place: int) -> Guitar:
+    """Return the guitar without what `remembered` kept where the pickup still is what the value was read of.
+
+    Where it is not (another bar, cover or wiring, screws turned) the value stays with the pickup of then alone.
+    """
+    unit = guitar.pickups[place]
+    entry = told(guitar, unit, INDUCTANCE)
+    if entry is None or entry.pickup is None:
+        return guitar
+    if unit.inductance is not None and as_measured(guitar, unit) == unit:
+        return replace(guitar, measured=tuple(one for one in guitar.measured if one is not entry))
+    moved = replace(unit, inductance=None)
+    return replace(guitar, pickups=tuple(moved if at == place else one for at, one in enumerate(guitar.pickups)))
+
+
 def with_entries(
     guitar: Guitar, moved: Pickup, entries: Iterable[Measured] = (), *, settled: Iterable[str] = ()
 ) -> Guitar:
@@ -169,9 +184,10 @@ def as_measured(guitar: Guitar, unit: Pickup) -> Pickup:
     """
     one = told(guitar, unit, INDUCTANCE)
     if one is not None and one.pickup is not None:
-        then = one.pickup
+        then, now = one.pickup, unit.magnet
+        magnet = replace(then.magnet, flipped=now.flipped, measured_gauss=now.measured_gauss)  # neither moves it
         return replace(
-            unit, magnet=then.magnet, poles=then.poles, coils=then.coils, base_plate=then.base_plate,
+            unit, magnet=magnet, poles=then.poles, coils=then.coils, base_plate=then.base_plate,
             cover=then.cover, wiring=then.wiring, resistance=then.resistance,
         )  # fmt: skip
     if one is None or not one.bar or (one.bar, one.bar_charge) == bar_of(unit):

@@ -178,7 +178,8 @@ def flip_magnet(guitar: Guitar, place: int, _: str) -> Guitar:
     if pickup.construction == "rod-single":
         raise InputError(
             f"{pickup.name} is a rod-single; its rods cannot be turned. For phase, swap the leads if the "
-            "cover and base plate are not on them, or have the rods recharged the other way."
+            'cover and base plate are not on them (wound = "reverse" in the guitar file), or have the rods recharged '
+            "the other way."
         )
     magnet = pickup.magnet
     return _with_magnet(guitar, place, flipped=not magnet.flipped, charge=charge_in_air(magnet))

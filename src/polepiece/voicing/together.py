@@ -12,6 +12,7 @@ from polepiece.voicing import measures
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.electrics import circuit_load, control_circuit, flattest, pickup_circuit, turns
 from polepiece.voicing.guitar import Guitar
+from polepiece.voicing.hum import CANCELS, hum_left_db
 from polepiece.voicing.measures import GRID
 from polepiece.voicing.spread import NOMINAL
 
@@ -31,6 +32,12 @@ class Together:
     resonance_db: float | None
     frequency_hz: FloatArray
     response_db: FloatArray
+    hum_db: float = 0.0  # what is left of the hum of an even field against all coils adding up
+
+    @property
+    def hum_cancelling(self) -> bool:
+        """True where the pickups on together leave a tenth or less of the hum of their coils."""
+        return self.hum_db <= CANCELS
 
 
 def together(guitar: Guitar, pickups: Sequence[str], *, bench: Bench | None = None) -> Together:
@@ -50,7 +57,8 @@ def together(guitar: Guitar, pickups: Sequence[str], *, bench: Bench | None = No
     Notes
     -----
     The controls are taken as one set after the joined pickups (a master volume and tone). All pickups count as
-    leads joined the same way round: the sign of a pickup is the sign of its field times that of its winding.
+    leads joined the same way round: the sign of a pickup is the sign of its field times that of its winding
+    (``Pickup.wound``). A bar turned and a winding reversed together are in phase, and their hum cancels.
     """
     if len(set(pickups)) < 2:
         raise InputError(f"{list(pickups)} names fewer than two pickups; together needs two or more.")
@@ -76,4 +84,5 @@ def together(guitar: Guitar, pickups: Sequence[str], *, bench: Bench | None = No
         resonance_db=peak.height_db,
         frequency_hz=GRID,
         response_db=10.0 * np.log10(power.mean(axis=0) + 1e-300),
+        hum_db=hum_left_db([guitar.pickup(n) for n in pickups], response.transfers),
     )
