@@ -78,7 +78,9 @@ def _both_on(before: "Together", after: "Together") -> dict[str, Any]:
     """Return what both pickups on together do, before and after: leads joined, one set of controls behind them."""
     states = {
         name: {
-            "level_db": one.level_db, "resonance_hz": one.resonance_hz, "in_phase": one.in_phase,
+            "level_db": one.level_db,
+            "resonance_hz": one.resonance_hz,
+            "in_phase": one.in_phase,
             "hum_cancelling": one.hum_cancelling,
         }
         for name, one in (("before", before), ("after", after))

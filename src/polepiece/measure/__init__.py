@@ -62,9 +62,9 @@ from polepiece.measure.uncertainty import NINETY, half_width
 __all__ = [
     "ANSWERS",
     "CAUTION",
+    "LCR_ACCURACY",
     "LUMPED",
     "LUMPED_MODEL",
-    "LCR_ACCURACY",
     "METER_ACCURACY",
     "NINETY",
     "NOTHING",

@@ -85,5 +85,3 @@ def read_again(guitar: Guitar, unit: Pickup, values: Mapping[str, Any]) -> tuple
     moved = replace(unit, **{**values, "coils": with_gauge(winding, nominal_gauge(winding)).coils})
     new = {one.path: gauge_assumption(one.path, winding) for one in lines}
     return replace(guitar, assumed=tuple(new.get(one.path, one) for one in guitar.assumed)), moved
-
-

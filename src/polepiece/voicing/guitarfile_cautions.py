@@ -48,17 +48,20 @@ def _unusual(record: object, keys: tuple[Key, ...], path: str) -> Iterator[str]:
 
 
 def _phase(guitar: Guitar) -> Iterator[str]:
-    """Ask about pickups that would be out of phase with the first: a bar turned, or a winding reversed, but not both."""
+    """Ask about pickups that would be out of phase with the first: bar or winding turned, but not both."""
     senses = [pickup.magnet.flipped == (pickup.wound == "reverse") for pickup in guitar.pickups]
     for place, (pickup, sense) in enumerate(zip(guitar.pickups, senses)):
         if sense == senses[0]:
             continue
-        turned, as_usual = ("its bar turned", "its winding the usual way") if pickup.magnet.flipped else (
-            "its winding reversed", "its bar the usual way")  # fmt: skip
-        if pickup.magnet.flipped == (pickup.wound == "reverse"):  # this one is as usual: the first is not
-            turned, as_usual = "bar and winding alike", f"{guitar.pickups[0].name} only one of them turned"
+        first = guitar.pickups[0].name
+        if sense:  # this one is as usual: the first is not
+            has = f"bar and winding alike, and {first} has one of them turned"
+        elif pickup.magnet.flipped:
+            has = "its bar turned and its winding the usual way"
+        else:
+            has = "its winding reversed and its bar the usual way"
         yield (
-            f"pickups[{place}] has {turned} and {as_usual}: with {guitar.pickups[0].name} it is out of phase. A "
+            f"pickups[{place}] has {has}: with {first} it is out of phase. A "
             'hum-cancelling middle pickup has both: magnet.flipped = true and wound = "reverse".'
         )
 

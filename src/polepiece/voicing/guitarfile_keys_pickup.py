@@ -41,8 +41,8 @@ PICKUP_KEYS: tuple[Key, ...] = (
         attr="wound",
         kind="word",
         choices=("normal", "reverse"),
-        meaning="reverse: the winding runs the other way, or its two leads are exchanged. With magnet.flipped it is the "
-        "hum-cancelling middle pickup, in phase with the others; one of the two alone is out of phase with them",
+        meaning="reverse: the winding runs the other way, or its two leads are exchanged. With magnet.flipped it is "
+        "the hum-cancelling middle pickup, in phase with the others; one of the two alone is out of phase with them",
     ),
     Key(
         stem="lead",
@@ -119,8 +119,8 @@ PICKUP_KEYS: tuple[Key, ...] = (
         high=20,
         none_word="unknown",
         noun="pickups lie",
-        meaning="measured with nothing connected, by a meter in series mode; the turns and the steel are moved to it, "
-        "with 2 % for the meter; an entry of [[measured]] (`measure impedance --guitar` writes it) gives its own interval",
+        meaning="read with nothing connected, by a meter in series mode; the turns and the steel are moved to it, "
+        "with 2 % for the meter; an entry of [[measured]] (`measure impedance --guitar`) has its own interval",
     ),
     Key(
         stem="inductance_frequency",

@@ -30,7 +30,6 @@ QUIET = {
     "invented": False,
     "magnet.pure_recoil": False,
     "bleed_wiring": "parallel",
-    "wound": "normal",
     "inductance_frequency": 120.0,
 }  # said only when otherwise
 SAID_WHEN_NONE = ("tone_pot", "poles.keeper_x_min")  # their defaults are something, so "none" must be said

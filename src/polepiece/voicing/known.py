@@ -156,8 +156,8 @@ def drawn_turns(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
     """Return a factor on the turns of all coils, 1 in the nominal guitar and of median 1 where the gauge is known.
 
     A resistance is turns times the length of one times the wire's ohms a metre: where it was measured, thick wire means
-    more turns, thin wire fewer, as far as the wire's tolerance goes, and its gauge where that is not known. Without a resistance the turns are those of the
-    file; where they were assumed, they lie in the range that was assumed.
+    more turns, thin wire fewer, as far as the wire's tolerance goes, and its gauge where that is not known. Without a
+    resistance the turns are those of the file; where they were assumed, they lie in the range that was assumed.
     """
     if resistance_known(unit):
         return drawn_resistance(guitar, unit, draw) / drawn_wire(guitar, unit, draw)

@@ -45,9 +45,9 @@ def settled_moves(
     inductance at 120 Hz and y that of measured over computed, the density of z is exp(-z^2/2 - (y - s(z))^2 / (2 t^2));
     t holds the tolerance of the wire, which sets the turns that go with a resistance (L goes as their square), and the
     interval of the measurement. Where the gauge is not known, that is a sum over the gauges that fit: resistance and
-    inductance together choose among them. A draw takes the point of that distribution at which its own deviate stood in the
-    normal one. What is left between s(z) and the measurement are turns: a scale on all inductances, and its root on the
-    EMF. In a difference of two states they go out.
+    inductance together choose among them. A draw takes the point of that distribution at which its own deviate stood
+    in the normal one. What is left between s(z) and the measurement are turns: a scale on all inductances, and its root
+    on the EMF. In a difference of two states they go out.
     """
     measured = _measured(guitar, reference, coils)
     find = _quantile(guitar, reference, coils, there, measured)

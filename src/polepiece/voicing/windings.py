@@ -39,19 +39,19 @@ class Wound(Protocol):
     """What this module asks of a pickup."""
 
     @property
-    def construction(self) -> str: ...  # noqa: D102
+    def construction(self) -> str: ...
     @property
-    def coils(self) -> "tuple[Coil, ...]": ...  # noqa: D102
+    def coils(self) -> "tuple[Coil, ...]": ...
     @property
-    def wiring(self) -> str: ...  # noqa: D102
+    def wiring(self) -> str: ...
     @property
-    def resistance(self) -> float | None: ...  # noqa: D102
+    def resistance(self) -> float | None: ...
     @property
-    def coil_resistances(self) -> tuple[float, ...]: ...  # noqa: D102
+    def coil_resistances(self) -> tuple[float, ...]: ...
     @property
-    def temperature(self) -> float: ...  # noqa: D102
+    def temperature(self) -> float: ...
     @property
-    def inductance(self) -> float | None: ...  # noqa: D102
+    def inductance(self) -> float | None: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +224,8 @@ def _impossible(winding: Winding) -> str:
                 f"{window}; wire at random fills {MOST_FILL:.0%} at most."
             )
         if winding.resistance is not None and not winding.coil_resistances and not TURNS[0] <= n <= TURNS[1]:
-            return f"{_read(winding)}: {n:.3g} turns of AWG {coil.wire_awg} in one coil; coils have {TURNS[0]:.0f} to {TURNS[1]:.0f}."
+            usual = f"coils have {TURNS[0]:.0f} to {TURNS[1]:.0f}"
+            return f"{_read(winding)}: {n:.3g} turns of AWG {coil.wire_awg} in one coil; {usual}."
     return _wrong_inductance(winding)
 
 
@@ -233,15 +234,16 @@ def _wrong_inductance(winding: Winding) -> str:
     if 0.0 in wound_turns(winding):
         return ""  # a dead coil: the fault gate says so
     air = inductance_of_coils(winding)
-    if not INDUCTANCE[0] <= air <= INDUCTANCE[1]:
+    least = 0.0 if winding.coil_resistances else INDUCTANCE[0]  # a coil that reads nearly nothing is the fault gate's
+    if not least <= air <= INDUCTANCE[1]:
         return (
             f"{_read(winding)}: its coils would have {air:.3g} H in air alone; pickups lie between "
             f"{INDUCTANCE[0]:g} and {INDUCTANCE[1]:g} H."
         )
     if winding.inductance is None:
         return ""
-    own = {coil.wire_awg for coil in winding.coils}
-    spans = [_inductance_span(with_gauge(winding, g)) for g in sorted({*own, *fitting_gauges(replace(winding, inductance=None))})]
+    gauges = {*(coil.wire_awg for coil in winding.coils), *fitting_gauges(replace(winding, inductance=None))}
+    spans = [_inductance_span(with_gauge(winding, one)) for one in gauges]
     low, high = min(one[0] for one in spans), max(one[1] for one in spans)
     if low <= winding.inductance <= high:
         return ""
