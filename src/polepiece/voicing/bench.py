@@ -32,6 +32,7 @@ from polepiece.voicing.electrics import (
 )
 from polepiece.voicing.engine import PickupModel, StringLayout
 from polepiece.voicing.gaps import safe_gaps, string_gaps
+from polepiece.voicing.gauges import assumed_gauges
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.intervals import (
     MagnetMoves,
@@ -346,7 +347,8 @@ class Bench:
         """Return `coil_moves` of the state itself; kept for states that differ in heights and controls only."""
         if told(guitar, unit, INDUCTANCE) is None:
             return STILL
-        key = (id(magnetised), replace(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured)
+        gauges = assumed_gauges(guitar, unit)
+        key = (id(magnetised), replace(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)
         if key not in self._settled:
             self._settled[key] = (magnetised, self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0])
             _shorten(self._settled, 64)

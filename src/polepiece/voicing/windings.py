@@ -32,7 +32,7 @@ TURNS = (100.0, 20000.0)  # of one coil whose resistance was read; common practi
 GROWTH = (0.8, 6.0)
 """Inductance over that of the same coils in air. Computed 1.25 (rods) to 2.5 (humbucker); widened on both sides,
 assumption, so that only a slip lies outside."""
-INDUCTANCE = (0.01, 40.0)  # H of a pickup in air: outside it is no pickup; assumption, usual are 1.5 to 6
+INDUCTANCE = (0.005, 40.0)  # H of a pickup in air: outside it is no pickup; assumption, usual are 1.5 to 6
 
 
 class Wound(Protocol):
