@@ -180,7 +180,16 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
     for other, (was, now) in found.balance_with.items():
         span = signed(now - was, found.interval[f"balance_with_db.{other}"])
         out.append(f"Level against {other}: {signed(was)} dB before, {signed(now)} dB after, difference {span} dB.")
+    out += [f"On together with {other}: {_joined(*pair)}." for other, pair in found.both_on.items()]
     return out
+
+
+def _joined(was: "Together", now: "Together") -> str:
+    """Return phase and hum of two pickups on together, and whether the change moved them."""
+    phase = "in phase" if now.in_phase else "out of phase"
+    hum = "hum cancels" if now.hum_cancelling else "hum does not cancel"
+    moved = (now.in_phase, now.hum_cancelling) != (was.in_phase, was.hum_cancelling)
+    return f"{phase}, {hum}{' now' if moved else ', as before'}"
 
 
 def _interval(found: "Prediction", key: str, n: int, factor: float) -> str:
