@@ -12,7 +12,7 @@ from polepiece.voicing.electrics import turns
 from polepiece.voicing.gauges import assumed_gauges
 from polepiece.voicing.guitar import CONSTRUCTIONS
 from polepiece.voicing.spread import draws, ninety_ends
-from polepiece.voicing.windings import LEAST_FILL, MOST_FILL, USUAL_GAUGES, fill
+from polepiece.voicing.windings import LEAST_FILL, USUAL_GAUGES, fill
 
 SLIPS = re.compile(
     r"in series\?|both coils|kohm where ohm is meant|ohm where kohm is meant|AWG [\d or]+ would fit|larger than these"
@@ -42,7 +42,7 @@ def test_a_winding_has_room_or_is_refused_with_a_slip(
         assert SLIPS.search(str(refused)), str(refused)
         return
     shares = [fill(coil, n, thinnest=True) for coil, n in zip(unit.coils, turns(unit))]
-    assert max(shares) <= MOST_FILL
+    assert max(shares) <= 0.84  # random close packing of discs, arXiv:2404.02316
 
 
 @given(st.sampled_from(CONSTRUCTIONS), OHMS)
