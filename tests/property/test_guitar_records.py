@@ -27,6 +27,7 @@ from polepiece.voicing.guitarfile_keys import GUITAR_KEYS
 from polepiece.voicing.guitarfile_keys_pickup import PICKUP_KEYS
 from polepiece.voicing.guitarfile_layout import PICKUP_TABLES
 from polepiece.voicing.guitarfile_units import UNITS, split_quantity, to_bench, to_si
+from polepiece.voicing.windings import inductance_of_coils, wound_turns
 
 TURNS = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"  # refused: they turn what follows round
 TEXT = st.text(
@@ -113,7 +114,7 @@ def guitars(draw: st.DrawFn) -> Guitar:
         pure_recoil=draw(st.booleans()),
         measured_gauss=draw(st.lists(maybe(number(-2000, -20) | number(20, 2000)), max_size=6).map(tuple)),
     )
-    coils = tuple(replace(one, turns=draw(number(100, 20000)), resistance=draw(maybe(number(500, 3e4))))
+    coils = tuple(replace(one, turns=draw(number(500, 4000)), resistance=draw(maybe(number(500, 3e3))))
                   for one in pickup.coils)  # fmt: skip
     pickup = replace(
         pickup,
@@ -124,15 +125,20 @@ def guitars(draw: st.DrawFn) -> Guitar:
         coils=coils,
         gap_bass=draw(number(0.3e-3, 8e-3)),
         gap_treble=draw(number(0.3e-3, 8e-3)),
-        resistance=draw(maybe(number(1e3, 30e3))),
-        inductance=draw(maybe(number(0.5, 20))),
+        wound=draw(st.sampled_from(["normal", "reverse"])),
+        resistance=draw(maybe(number(1e3, 3e3))),
+        inductance_frequency=draw(number(50, 2000)),
         capacitance=draw(maybe(number(5e-12, 1e-9))),
         temperature=draw(number(-10, 50)),
-        coil_resistances=draw(st.lists(number(0, 30e3), max_size=2).map(tuple)),
+        coil_resistances=draw(st.lists(number(0, 3e3), max_size=2).map(tuple)),
         coil_to_plate_open=draw(maybe(st.booleans())),
         potted=draw(maybe(st.booleans())),
         distance_from_bridge=draw(number(0.015, 0.25)),
     )
+    air = inductance_of_coils(pickup)
+    likely = draw(maybe(number(1, 5)))
+    if likely is not None and 0.5 <= likely * air <= 20.0 and 0.0 not in wound_turns(pickup):
+        pickup = replace(pickup, inductance=likely * air)
     entries = () if pickup.resistance is None else draw(st.lists(measurements(pickup.resistance / 1e3), max_size=1))
     return replace(
         start,

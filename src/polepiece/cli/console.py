@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 IMPORTANT = (
     "magnet.grade", "magnet.charge", "magnet.finish", "magnet.bar_to_pole_gap", "resistance_kohm", "coil.turns",
-    "distance_from_bridge_mm", "gap_bass_mm", "gap_treble_mm", "slugs.slug_steel", "screws.screw_steel",
+    "wire_awg", "distance_from_bridge_mm", "gap_bass_mm", "gap_treble_mm", "slugs.slug_steel", "screws.screw_steel",
     "screws.screw_raise", "base_plate", "cover", "capacitance_pf", "cable_pf", "string_age", "strings",
     "volume_pot_kohm", "tone_pot_kohm", "screws_face", "lead",
 )  # fmt: skip

@@ -79,7 +79,12 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
 def _both_on(before: "State", after: "State") -> dict[str, Any]:
     """Return what both pickups on together do, before and after: leads joined, one set of controls behind them."""
     states = {
-        name: {"level_db": one.level_db, "resonance_hz": one.resonance_hz, "in_phase": one.in_phase}
+        name: {
+            "level_db": one.level_db,
+            "resonance_hz": one.resonance_hz,
+            "in_phase": one.in_phase,
+            "hum_cancelling": one.hum_cancelling,
+        }
         for name, one in (("before", before), ("after", after))
     }
     return states | {"difference": {"level_db": after.level_db - before.level_db}}
@@ -178,7 +183,16 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
     for other, (was, now) in found.balance_with.items():
         span = signed(now - was, found.interval[f"balance_with_db.{other}"])
         out.append(f"Level against {other}: {signed(was)} dB before, {signed(now)} dB after, difference {span} dB.")
+    out += [f"On together with {other}: {_joined(*pair)}." for other, pair in found.both_on.items()]
     return out
+
+
+def _joined(was: "Together", now: "Together") -> str:
+    """Return phase and hum of two pickups on together, and whether the change moved them."""
+    phase = "in phase" if now.in_phase else "out of phase"
+    hum = "hum cancels" if now.hum_cancelling else "hum does not cancel"
+    moved = (now.in_phase, now.hum_cancelling) != (was.in_phase, was.hum_cancelling)
+    return f"{phase}, {hum}{' now' if moved else ', as before'}"
 
 
 def _interval(found: "Prediction", key: str, n: int, factor: float) -> str:

@@ -27,6 +27,7 @@ from polepiece.measure.gauss import (
 from polepiece.measure.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
 from polepiece.measure.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
 from polepiece.measure.meters import (
+    LCR_ACCURACY,
     METER_ACCURACY,
     DirectReading,
     MeterReading,
@@ -62,6 +63,7 @@ from polepiece.measure.uncertainty import NINETY, half_width
 __all__ = [
     "ANSWERS",
     "CAUTION",
+    "LCR_ACCURACY",
     "LUMPED",
     "LUMPED_MODEL",
     "METER_ACCURACY",

@@ -32,7 +32,9 @@ from polepiece.voicing.electrics import (
 from polepiece.voicing.engine import StringLayout
 from polepiece.voicing.gaps import safe_gaps, string_gaps
 from polepiece.voicing.grid import GRID
+from polepiece.voicing.gauges import assumed_gauges
 from polepiece.voicing.guitar import Guitar, Pickup
+from polepiece.voicing.hum import hum_left_db
 from polepiece.voicing.intervals import DrawnPickup, MagnetMoves, drawn_numbers, drawn_strings, magnet_moves
 from polepiece.voicing.known import INDUCTANCE, as_measured, drawn_turns, told
 from polepiece.voicing.magnetised import Magnetised, magnetise, near_start
@@ -252,6 +254,7 @@ class Bench:
             frequency_hz=GRID,
             response_db=decibel(np.mean(curve, axis=0)),
             in_phase=switched.in_phase,
+            hum_db=hum_left_db([one.unit for one in switched.pickups], switched.response.transfers),
         )
 
     def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
@@ -353,7 +356,8 @@ class Bench:
         """Return `coil_moves` of the state itself; kept for states that differ in heights and controls only."""
         if told(guitar, unit, INDUCTANCE) is None:
             return STILL
-        key = (id(magnetised), replace(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured)
+        gauges = assumed_gauges(guitar, unit)
+        key = (id(magnetised), replace(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)
         if key not in self._settled:
             self._settled[key] = (magnetised, self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0])
             _shorten(self._settled, 64)

@@ -14,6 +14,7 @@ from typing import Any
 
 from polepiece.errors import InputError
 from polepiece.voicing.guitar import Guitar, Pickup
+from polepiece.voicing.known import as_typed, remembered
 from polepiece.voicing.lever_acts import check_gaps
 from polepiece.voicing.levers import LEVERS, ORDER, RODS_NO_SWAP
 
@@ -170,6 +171,7 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
     if texts := [one for one in changes if isinstance(one, str)]:
         raise InputError(f"{texts[0]!r} is a text; parse_changes([{texts[0]!r}]) makes a change of it.")
     changes = sorted(changes, key=lambda one: ORDER[one.key])
+    guitar = remembered(guitar, place)
     for change in changes:
         rods = guitar.pickups[place].construction == "rod-single"
         if rods and change.key in _SWAPS and not allow_rods:
@@ -178,6 +180,7 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
             guitar = LEVERS[change.key].act(guitar, place, change.value)
         except InputError as error:
             raise InputError(f"{change.text}: {error}") from None
+    guitar = as_typed(guitar, place)
     try:
         check_gaps(before, guitar.pickups[place])
     except InputError as error:

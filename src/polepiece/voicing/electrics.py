@@ -1,6 +1,5 @@
 """Coils and circuit of one pickup: turns, resistance, impedance, capacitance, controls, load."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -9,13 +8,14 @@ from scipy.interpolate import CubicSpline
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import ControlCircuit, Load, PickupCircuit
-from polepiece.coil import AlternatingSolution, winding_capacitance, winding_resistance
+from polepiece.coil import AlternatingSolution, winding_capacitance
 from polepiece.materials import catalogue
 from polepiece.voicing import known
 from polepiece.voicing.anatomy import anatomy
 from polepiece.voicing.grid import GRID
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.spread import NOMINAL, Draw
+from polepiece.voicing.windings import between_leads, drawn_resistances, wound_turns
 
 LEAD_CAPACITANCE = 40e-12  # F, half a metre of screened lead inside the guitar; common practice 60-160 pF/m
 
@@ -89,32 +89,13 @@ class CoilSolution:
 @lru_cache(maxsize=1024)
 def turns(unit: Pickup) -> tuple[float, ...]:
     """Return the turns of each coil, scaled to the resistance that was read between the leads, as they are wired."""
-    wound = _wound_resistances(unit)
-    if unit.coil_resistances and len(unit.coil_resistances) == len(unit.coils):
-        return tuple(c.turns * r / w for c, r, w in zip(unit.coils, unit.coil_resistances, wound))
-    if unit.resistance is not None:
-        scale = unit.resistance / (between_leads(wound, unit.wiring) * _temperature(unit))
-        return tuple(c.turns * scale for c in unit.coils)
-    return tuple(c.turns * (c.resistance / w if c.resistance is not None else 1.0) for c, w in zip(unit.coils, wound))
-
-
-def _temperature(unit: Pickup) -> float:
-    copper = catalogue.conductor("copper")
-    return copper.resistivity_at(unit.temperature) / copper.resistivity
-
-
-def _wound_resistances(unit: Pickup) -> list[float]:
-    out = []
-    for coil, shape in zip(unit.coils, anatomy(unit).coils):
-        wire = catalogue.wire(coil.wire_awg, coil.wire_build)
-        out.append(winding_resistance(shape.mean_turn, coil.turns, wire.resistance_per_metre()))
-    return out
+    return wound_turns(unit)
 
 
 @lru_cache(maxsize=1024)
 def coil_resistances(unit: Pickup) -> tuple[float, ...]:
     """Return the resistance of each coil at 20 degC, ohm."""
-    wound = _wound_resistances(unit)
+    wound = drawn_resistances(unit)
     return tuple(w * n / c.turns for w, n, c in zip(wound, turns(unit), unit.coils))
 
 
@@ -127,15 +108,6 @@ def rewired_resistance(unit: Pickup, wiring: str) -> float:
     """Return what a reading between the leads is multiplied by when the coils are connected otherwise."""
     each = coil_resistances(unit)
     return between_leads(each, wiring) / between_leads(each, unit.wiring)
-
-
-def between_leads(each: Sequence[float], wiring: str) -> float:
-    """Return the resistance between the leads from that of the coils, ohm."""
-    if len(each) == 1 or wiring in ("series", "out-of-phase"):
-        return float(sum(each))
-    if wiring == "parallel":
-        return float(1.0 / sum(1.0 / one for one in each))
-    return float(each[0] if wiring == "split-slugs" else each[1])
 
 
 def coil_impedances(
@@ -194,8 +166,9 @@ def pickup_circuit(
 ) -> PickupCircuit:  # fmt: skip
     """Return the pickup as the circuit sees it."""
     z = coil_impedances(unit, coils, frequency, move)
+    reverse = unit.wound == "reverse"
     if bare:
-        return PickupCircuit(impedance=z, wiring=unit.wiring, controls=ControlCircuit())
+        return PickupCircuit(impedance=z, wiring=unit.wiring, reverse=reverse, controls=ControlCircuit())
     own: tuple[float, ...] = ()
     if unit.capacitance is not None:
         across = unit.capacitance * known.drawn_factor(guitar, unit, known.CAPACITANCE, draw)
@@ -203,7 +176,7 @@ def pickup_circuit(
         grow = draw.factor("winding capacitance", 0.4, 2.5)
         own, across = tuple(c * grow for c in coil_capacitances(unit)), LEAD_CAPACITANCE
     return PickupCircuit(
-        impedance=z, wiring=unit.wiring, coil_capacitance=own, capacitance=across,
+        impedance=z, wiring=unit.wiring, reverse=reverse, coil_capacitance=own, capacitance=across,
         controls=control_circuit(guitar, draw),
     )  # fmt: skip
 

@@ -88,7 +88,8 @@ _FAULT_WORDS: dict[str, tuple[str, str, str]] = {
         r"\bout of phase\b|\bhollow\b|\b(nasal|thin|honky) with both\b|^phase$|\bphase problem\b",
         "tap test: pull a screwdriver off each pickup with a meter on it; both must swing the same way",
         "four conductors: exchange the leads, shield stays on ground; braided lead or grounded cover: turn "
-        "the bar end for end (flip); rods: recharge the other way",
+        "the bar end for end (flip); rods: exchange the leads where cover and plate are not on them, or recharge "
+        'the other way. A reverse-wound middle pickup is wound = "reverse" beside magnet.flipped in the file',
     ),
     "the bar is cracked, loose or turned": (
         r"\bbar (is )?(cracked|loose|reversed|turned|broken)\b|\bcracked (bar|magnet)\b"

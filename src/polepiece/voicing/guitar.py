@@ -21,12 +21,14 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from polepiece.errors import InputError
+from polepiece.voicing.windings import winding_faults
 
 Position = Literal["neck", "middle", "bridge"]
 Construction = Literal["humbucker", "rod-single", "bar-single", "two-bar-single"]
 Law = Literal["hyperbola", "curve"]
 Facing = Literal["neck", "bridge"]
 Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
+Wound = Literal["normal", "reverse"]
 Charge = Literal["in-place", "outside", "unknown"] | float
 
 PICKUP_POSITIONS: tuple[Position, ...] = ("neck", "middle", "bridge")
@@ -52,6 +54,8 @@ class Measured:
     ``computed`` is what the model said of the same thing when it was measured, with the bar that sat in the pickup then
     (``bar`` and ``bar_charge``, as in the file): what is learnt is the ratio of the two. ``with_resistance`` and
     ``with_inductance`` are correlations with the entries of the same recordings: one resistor sets the scale of all.
+    ``pickup`` is the pickup as it was when a value was typed without such a ratio: it is computed from there. It lives
+    in memory only; a guitar file has the value at the pickup itself.
     """
 
     path: str  # key path in the guitar file, e.g. "pickups[0].inductance_h"
@@ -66,6 +70,8 @@ class Measured:
     with_resistance: float = 0.0
     with_inductance: float = 0.0
     files: tuple[str, ...] = ()  # SHA-256 of the recordings, or of the readings
+    frequency: float | None = None  # Hz, of the meter; None: free of what the winding's capacitance adds, 120 Hz
+    pickup: "Pickup | None" = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,8 +150,8 @@ class Coil:
 
     inner_half_x: float = 3.2e-3
     inner_half_y: float = 29.0e-3
-    outer_half_x: float = 6.4e-3
-    outer_half_y: float = 32.2e-3
+    outer_half_x: float = 7.6e-3
+    outer_half_y: float = 33.4e-3
     bottom: float = 4.5e-3
     top: float = 11.0e-3
     turns: float = 5000.0
@@ -180,6 +186,7 @@ class Pickup:
     cover: Sheet | None = None
     lead: Literal["two-conductor", "four-conductor", "unknown"] = "unknown"
     wiring: Wiring = "series"
+    wound: Wound = "normal"  # reverse: the winding's sense turned, or the two leads exchanged
     screws_face: Facing = "neck"
     distance_from_bridge: float = 0.155  # m, middle of the pickup to the string's bridge end
     gap_bass: float = 3.0e-3  # m, thickest string, pressed at the last fret
@@ -188,9 +195,15 @@ class Pickup:
     coil_resistances: tuple[float, ...] = ()  # ohm, measured coil by coil (fault gate)
     coil_to_plate_open: bool | None = None
     inductance: float | None = None  # H, measured
+    inductance_frequency: float = 120.0  # Hz, test frequency of the meter that read it
     capacitance: float | None = None  # F, winding; None = estimated from the geometry
     temperature: float = 20.0  # degC
     potted: bool | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse windings that cannot be: see `windings`."""
+        if wrong := winding_faults(self):
+            raise InputError("\n".join(f"{self.name} {one}" for one in wrong))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from polepiece.voicing.guitarfile_keys import CONTROL_KEYS, GUITAR_KEYS
 from polepiece.voicing.guitarfile_keys_pickup import MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS
 from polepiece.voicing.guitarfile_layout import LACKS, home_of
 from polepiece.voicing.guitarfile_units import show
+from polepiece.voicing.windings import LEAST_FILL, fill, wound_turns
 
 
 def cautions(guitar: Guitar) -> tuple[str, ...]:
@@ -26,7 +27,8 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
         lacks = LACKS[pickup.construction]
         if pickup.magnet.constants is None:
             found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path)
-        found += [f"{path.rstrip('.')} {sentence}" for sentence in _gaps(pickup)]
+        found += [f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup), *_winding(pickup))]
+    found += _phase(guitar)
     return tuple(found)
 
 
@@ -43,6 +45,37 @@ def _unusual(record: object, keys: tuple[Key, ...], path: str) -> Iterator[str]:
             hint = " Is that the treble bleed?" if key.attr == "tone_cap" and bench < low else ""
             usual = f"usual are {show(low)} to {show(high)} {key.unit.word}"
             yield f"{path}{home_of(key.attr)}{key.name} is {show(bench)} {key.unit.word}; {usual}.{hint}"
+
+
+def _phase(guitar: Guitar) -> Iterator[str]:
+    """Ask about pickups that would be out of phase with the first: bar or winding turned, but not both."""
+    senses = [pickup.magnet.flipped == (pickup.wound == "reverse") for pickup in guitar.pickups]
+    for place, (pickup, sense) in enumerate(zip(guitar.pickups, senses)):
+        if sense == senses[0]:
+            continue
+        first = guitar.pickups[0].name
+        if sense:  # this one is as usual: the first is not
+            has = f"bar and winding alike, and {first} has one of them turned"
+        elif pickup.magnet.flipped:
+            has = "its bar turned and its winding the usual way"
+        else:
+            has = "its winding reversed and its bar the usual way"
+        yield (
+            f"pickups[{place}] has {has}: with {first} it is out of phase. A "
+            'hum-cancelling middle pickup has both: magnet.flipped = true and wound = "reverse".'
+        )
+
+
+def _winding(pickup: Pickup) -> Iterator[str]:
+    """Ask about a window that its wire leaves more than three quarters empty."""
+    for coil, turns in zip(pickup.coils, wound_turns(pickup)):
+        share = fill(coil, turns)
+        if 0.0 < share < LEAST_FILL:
+            yield (
+                f"has {turns:.0f} turns of AWG {coil.wire_awg} in one coil, which fill {share:.0%} of its window. Are "
+                "resistance and gauge right, and is the winding as large as its sizes say?"
+            )
+            return
 
 
 def _gaps(pickup: Pickup) -> Iterator[str]:

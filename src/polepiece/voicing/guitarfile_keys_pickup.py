@@ -37,6 +37,14 @@ PICKUP_KEYS: tuple[Key, ...] = (
         meaning="split-screws: the screw coil stays on; split-slugs: the slug coil stays on",
     ),
     Key(
+        stem="wound",
+        attr="wound",
+        kind="word",
+        choices=("normal", "reverse"),
+        meaning="reverse: the winding runs the other way, or its two leads are exchanged. With magnet.flipped it is "
+        "the hum-cancelling middle pickup, in phase with the others; one of the two alone is out of phase with them",
+    ),
+    Key(
         stem="lead",
         attr="lead",
         kind="word",
@@ -111,8 +119,18 @@ PICKUP_KEYS: tuple[Key, ...] = (
         high=20,
         none_word="unknown",
         noun="pickups lie",
-        meaning="measured at 120 Hz with nothing connected; a note, until an entry of [[measured]] stands beside it: "
-        "`measure impedance --guitar` writes both, and predictions use it",
+        meaning="read with nothing connected, by a meter in series mode; the turns and the steel are moved to it, "
+        "with 2 % for the meter; an entry of [[measured]] (`measure impedance --guitar`) has its own interval",
+    ),
+    Key(
+        stem="inductance_frequency",
+        attr="inductance_frequency",
+        dimension="frequency",
+        written="_hz",
+        low=50,
+        high=2000,
+        noun="test frequencies lie",
+        meaning="of the meter that read the inductance: 120 when not said",
     ),
     Key(
         stem="capacitance",
@@ -164,7 +182,12 @@ MAGNET_KEYS: tuple[Key, ...] = (
         choices=("polished", "rough-cast"),
         meaning="surface of the bar",
     ),
-    Key(stem="flipped", attr="magnet.flipped", kind="flag", meaning="true: turned end for end; phase only"),
+    Key(
+        stem="flipped",
+        attr="magnet.flipped",
+        kind="flag",
+        meaning="true: turned end for end; phase only. The winding's sense is `wound`",
+    ),
     Key(
         stem="pure_recoil",
         attr="magnet.pure_recoil",
@@ -426,7 +449,8 @@ COIL_KEYS: tuple[Key, ...] = (
         whole=True,
         noun="coil wires lie",
         aliases=("awg",),
-        meaning="wire gauge",
+        meaning="wire gauge; not said: AWG 42 where it fits the window at this resistance, otherwise the nearest that "
+        "fits, and every usual gauge that fits in the interval",
     ),
     Key(
         stem="wire_build",

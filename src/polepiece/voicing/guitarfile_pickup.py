@@ -4,8 +4,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from polepiece.constants import MU_0
+from polepiece.errors import InputError
 from polepiece.voicing import defaults
 from polepiece.voicing.defaults import Default
+from polepiece.voicing.gauges import KEY as GAUGE
+from polepiece.voicing.gauges import gauge_assumption
 from polepiece.voicing.guitar import Coil, Magnet, MagnetConstants, Pickup, Poles, Sheet, Steel
 from polepiece.voicing.guitarfile_fit import check_pickup
 from polepiece.voicing.guitarfile_key import SHEET_METALS, Key
@@ -13,6 +16,7 @@ from polepiece.voicing.guitarfile_keys_pickup import COIL_KEYS, PICKUP_KEYS, POL
 from polepiece.voicing.guitarfile_layout import COILS, LACKS, PICKUP_TABLES, refusal
 from polepiece.voicing.guitarfile_tables import Filler, Table, Values, make, read_table
 from polepiece.voicing.guitarfile_values import Faults, Given, is_unknown, printed
+from polepiece.voicing.windings import Winding, nominal_gauge, with_gauge
 
 CONSTANTS = {
     "remanence": "remanence_t",
@@ -69,7 +73,13 @@ class _PickupReader:
         }
         if "name" not in self.given:
             return None
-        pickup: Pickup = make(Pickup, top, **parts)
+        parts["coils"] = self._gauged(coils, parts["coils"], top)
+        try:
+            pickup: Pickup = make(Pickup, top, **parts)
+        except InputError as error:
+            for line in str(error).splitlines():
+                self.faults.add(self.path, line.removeprefix(f"{top['name']} "))
+            return None
         return pickup
 
     # ------------------------------------------------------------ given
@@ -258,6 +268,19 @@ class _PickupReader:
             path = f"{self.path}.coils[{place}]." if one_by_one else f"{self.path}.coil."
             built.append(make(Coil, self.filler.fill(COIL_KEYS, one, self.defaults, path, prefix="coil.")))
         return tuple(built)
+
+    def _gauged(self, given: list[Values], coils: tuple[Coil, ...], top: dict[str, Any]) -> tuple[Coil, ...]:
+        """Give coils whose gauge the file does not say the one that fits, and list what else would."""
+        if any("wire_awg" in one for one in given):
+            return coils
+        readings = {name: top[name] for name in ("wiring", "resistance", "coil_resistances", "temperature")
+                    if name in top}  # fmt: skip
+        winding = Winding(construction=self.construction, coils=coils, **readings)
+        lines = [one.path for one in self.filler.assumed
+                 if one.path.startswith(f"{self.path}.coil") and one.path.endswith(f".{GAUGE}")]  # fmt: skip
+        for path in lines:
+            self.filler.instead(gauge_assumption(path, winding))
+        return with_gauge(winding, nominal_gauge(winding)).coils
 
     def _sheet(self, name: str) -> Sheet | None:
         """Read a base plate or cover: a metal, "none", "unknown", or a table."""

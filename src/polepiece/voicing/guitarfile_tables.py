@@ -135,6 +135,10 @@ class Filler:
             if default.value not in (None, "unknown"):
                 self.valued.add(path)
 
+    def instead(self, line: Assumption) -> None:
+        """Say an assumption otherwise, once more is known of it."""
+        self.assumed = [line if one.path == line.path else one for one in self.assumed]
+
 
 def default_in_si(default: Default, key: Key) -> Any:
     """Return the value of a default as the records keep it."""

@@ -30,6 +30,7 @@ QUIET = {
     "invented": False,
     "magnet.pure_recoil": False,
     "bleed_wiring": "parallel",
+    "inductance_frequency": 120.0,
 }  # said only when otherwise
 SAID_WHEN_NONE = ("tone_pot", "poles.keeper_x_min")  # their defaults are something, so "none" must be said
 
@@ -48,8 +49,9 @@ def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
     document = _table(guitar, GUITAR_KEYS, "", silent)
     if listed:
         document["assumed"] = [_table(one, ASSUMED_KEYS, "", frozenset()) for one in guitar.assumed]
-    if guitar.measured:
-        document["measured"] = [_table(one, MEASURED_KEYS, "", frozenset()) for one in guitar.measured]
+    entries = [one for one in guitar.measured if one.pickup is None]  # typed at the pickup: it is written there
+    if entries:
+        document["measured"] = [_table(one, MEASURED_KEYS, "", frozenset()) for one in entries]
     if guitar.complaints:
         document["complaints"] = [_table(one, COMPLAINT_KEYS, "", silent) for one in guitar.complaints]
     controls = _table(guitar.controls, CONTROL_KEYS, "controls.", silent)
@@ -75,6 +77,8 @@ def _bench(value: Any, key: Key) -> Any:
         return [("unknown" if one is None else _bench(one, key)) for one in value] or None
     if isinstance(value, bool | str):
         return None if value == QUIET.get(key.attr, "") else value
+    if value == QUIET.get(key.attr):
+        return None
     return to_bench(value, key.unit)
 
 

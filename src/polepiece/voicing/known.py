@@ -9,7 +9,8 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.materials import catalogue
-from polepiece.measure import METER_ACCURACY
+from polepiece.measure import LCR_ACCURACY, METER_ACCURACY
+from polepiece.voicing.gauges import drawn_gauge
 from polepiece.voicing.guitar import Guitar, Measured, Pickup
 from polepiece.voicing.guitarfile_values import grade_of
 from polepiece.voicing.spread import Draw, factor_at
@@ -17,6 +18,7 @@ from polepiece.voicing.spread import Draw, factor_at
 RESISTANCE, INDUCTANCE, CAPACITANCE = "resistance_kohm", "inductance_h", "capacitance_pf"
 SWEPT = (RESISTANCE, INDUCTANCE, CAPACITANCE)
 METER = 0.9 * METER_ACCURACY  # half a 90 % interval of a resistance without an entry: limits of a multimeter
+LCR = 0.9 * LCR_ACCURACY  # the same of an inductance: limits of a hand-held LCR meter
 CHARGE, GAUSS = "magnet.charge", "magnet.measured_gauss"
 KEYS = (RESISTANCE, INDUCTANCE, CAPACITANCE, CHARGE, GAUSS)
 """Keys of a pickup that may have an entry; the path of one is ``pickups[0].`` and the key."""
@@ -28,11 +30,44 @@ def place_of(guitar: Guitar, unit: Pickup) -> int:
 
 
 def told(guitar: Guitar, unit: Pickup, key: str) -> Measured | None:
-    """Return what was measured of one key of ``unit``, or None."""
-    if not guitar.measured:
-        return None
+    """Return what was measured of one key of ``unit``, or None; an inductance that was typed counts as a meter's."""
     path = f"pickups[{place_of(guitar, unit)}].{key}"
-    return next((one for one in guitar.measured if one.path == path), None)
+    entry = next((one for one in guitar.measured if one.path == path), None)
+    if entry is None and key == INDUCTANCE and unit.inductance is not None:
+        return _typed(path, unit, unit.inductance)
+    return entry
+
+
+def _typed(path: str, unit: Pickup, value: float) -> Measured:
+    return Measured(
+        path=path, value=value, low=value * (1.0 - LCR), high=value * (1.0 + LCR), date="",
+        method="typed: a hand-held LCR meter", frequency=unit.inductance_frequency,
+    )  # fmt: skip
+
+
+def remembered(guitar: Guitar, place: int) -> Guitar:
+    """Return the guitar that keeps a typed inductance, and the pickup it belongs to, through changes of that pickup."""
+    unit = guitar.pickups[place]
+    path = f"pickups[{place}].{INDUCTANCE}"
+    if unit.inductance is None or any(one.path == path for one in guitar.measured):
+        return guitar
+    entry = replace(_typed(path, unit, unit.inductance), pickup=unit)
+    return replace(guitar, measured=(*guitar.measured, entry))
+
+
+def as_typed(guitar: Guitar, place: int) -> Guitar:
+    """Return the guitar without what `remembered` kept where the pickup still is what the value was read of.
+
+    Where it is not (another bar, cover or wiring, screws turned) the value stays with the pickup of then alone.
+    """
+    unit = guitar.pickups[place]
+    entry = told(guitar, unit, INDUCTANCE)
+    if entry is None or entry.pickup is None:
+        return guitar
+    if unit.inductance is not None and as_measured(guitar, unit) == unit:
+        return replace(guitar, measured=tuple(one for one in guitar.measured if one is not entry))
+    moved = replace(unit, inductance=None)
+    return replace(guitar, pickups=tuple(moved if at == place else one for at, one in enumerate(guitar.pickups)))
 
 
 def with_entries(
@@ -109,18 +144,23 @@ def drawn_resistance(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
         if told(guitar, unit, RESISTANCE) is None:
             return draw.factor("read resistance", 1.0 - METER, 1.0 + METER)
         return drawn_factor(guitar, unit, RESISTANCE, draw)
-    return drawn_turns(guitar, unit, draw) * draw.factor("wire", *wire_factors(unit))
+    return drawn_turns(guitar, unit, draw) * drawn_wire(guitar, unit, draw)
+
+
+def drawn_wire(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
+    """Return a factor on the ohms a metre: the tolerance of a gauge, and the gauge itself where nobody read it."""
+    return draw.factor("wire", *wire_factors(unit)) * drawn_gauge(guitar, unit, draw)
 
 
 def drawn_turns(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
-    """Return a factor on the turns of all coils, of median 1.
+    """Return a factor on the turns of all coils, 1 in the nominal guitar and of median 1 where the gauge is known.
 
     A resistance is turns times the length of one times the wire's ohms a metre: where it was measured, thick wire means
-    more turns, thin wire fewer, as far as the wire's tolerance goes. Without a resistance the turns are those of the
-    file; where they were assumed, they lie in the range that was assumed.
+    more turns, thin wire fewer, as far as the wire's tolerance goes, and its gauge where that is not known. Without a
+    resistance the turns are those of the file; where they were assumed, they lie in the range that was assumed.
     """
     if resistance_known(unit):
-        return drawn_resistance(guitar, unit, draw) / draw.factor("wire", *wire_factors(unit))
+        return drawn_resistance(guitar, unit, draw) / drawn_wire(guitar, unit, draw)
     place = place_of(guitar, unit)
     assumed = next((one for one in guitar.assumed if one.path == f"pickups[{place}].coil.turns"), None)
     if assumed is None or assumed.low is None or assumed.high is None:
@@ -138,8 +178,18 @@ def bar_of(unit: Pickup) -> tuple[str, str]:
 
 
 def as_measured(guitar: Guitar, unit: Pickup) -> Pickup:
-    """Return the pickup with the bar that was in when its inductance was measured; ``unit`` where it is still that."""
+    """Return the pickup as it was when its inductance was measured; ``unit`` where it is still that.
+
+    An entry of the file says which bar was in; a value that was typed here keeps the whole pickup.
+    """
     one = told(guitar, unit, INDUCTANCE)
+    if one is not None and one.pickup is not None:
+        then, now = one.pickup, unit.magnet
+        magnet = replace(then.magnet, flipped=now.flipped, measured_gauss=now.measured_gauss)  # neither moves it
+        return replace(
+            unit, magnet=magnet, poles=then.poles, coils=then.coils, base_plate=then.base_plate,
+            cover=then.cover, wiring=then.wiring, resistance=then.resistance,
+        )  # fmt: skip
     if one is None or not one.bar or (one.bar, one.bar_charge) == bar_of(unit):
         return unit
     grade, finish = grade_of(one.bar)
@@ -150,12 +200,6 @@ def as_measured(guitar: Guitar, unit: Pickup) -> Pickup:
         unit.magnet, grade=grade, finish=surface, constants=None, charge=charge, measured_gauss=(), pure_recoil=False
     )
     return replace(unit, magnet=magnet)
-
-
-def inductance_ratio(guitar: Guitar, unit: Pickup) -> float:
-    """Return measured over computed inductance, as it stood when it was measured; 1 where it was not."""
-    one = told(guitar, unit, INDUCTANCE)
-    return 1.0 if one is None or one.computed is None else one.value / one.computed
 
 
 def field_ratio(guitar: Guitar, unit: Pickup) -> tuple[float, float, float] | None:

@@ -178,7 +178,8 @@ def flip_magnet(guitar: Guitar, place: int, _: str) -> Guitar:
     if pickup.construction == "rod-single":
         raise InputError(
             f"{pickup.name} is a rod-single; its rods cannot be turned. For phase, swap the leads if the "
-            "cover and base plate are not on them, or have the rods recharged the other way."
+            'cover and base plate are not on them (wound = "reverse" in the guitar file), or have the rods recharged '
+            "the other way."
         )
     magnet = pickup.magnet
     return _with_magnet(guitar, place, flipped=not magnet.flipped, charge=charge_in_air(magnet))
@@ -211,8 +212,12 @@ def put_cover(guitar: Guitar, place: int, word: str) -> Guitar:
 def rewire(guitar: Guitar, place: int, wiring: str) -> Guitar:
     """Connect the coils otherwise; a resistance read between the leads becomes what it would be then."""
     pickup = guitar.pickups[place]
-    if pickup.construction != "humbucker" and wiring not in ("series", "out-of-phase"):
-        raise InputError(f"{pickup.name} is a {pickup.construction} with one coil; {wiring} needs two.")
+    if pickup.construction != "humbucker":
+        phase = ' For phase against another pickup exchange its leads: wound = "reverse" in the guitar file.'
+        raise InputError(
+            f"{pickup.name} is a {pickup.construction} with one coil; {wiring} needs two."
+            + (phase if wiring == "out-of-phase" else "")
+        )
     if wiring == "out-of-phase" and pickup.lead == "two-conductor":
         raise InputError(
             f"{pickup.name} has a two-conductor lead: swapping its leads makes braid and cover live. "
@@ -220,9 +225,8 @@ def rewire(guitar: Guitar, place: int, wiring: str) -> Guitar:
         )
     ratio = rewired_resistance(pickup, wiring)
     read = None if pickup.resistance is None else pickup.resistance * ratio
-    moved = with_pickup(guitar, place, wiring=wiring, resistance=read)
-    if wiring != pickup.wiring:
-        moved = with_pickup(moved, place, inductance=None)
+    inductance = pickup.inductance if wiring == pickup.wiring else None
+    moved = with_pickup(guitar, place, wiring=wiring, resistance=read, inductance=inductance)
     path = f"pickups[{place}].{RESISTANCE}"
     told = tuple(
         replace(one, value=one.value * ratio, low=one.low * ratio, high=one.high * ratio) if one.path == path else one

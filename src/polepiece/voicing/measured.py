@@ -1,11 +1,10 @@
 """What was measured of a pickup, handed over into its guitar file."""
 
-from dataclasses import replace
-
 from polepiece.measure import Estimate, MeasuredPickup
 from polepiece.voicing import known
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.electrics import AT_120, inductance_of
+from polepiece.voicing.gauges import read_again
 from polepiece.voicing.guitar import Guitar, Measured, Pickup
 
 _TOLD = (
@@ -48,13 +47,13 @@ def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup, *, benc
     """
     unit = guitar.pickup(pickup)
     keys = measured_keys(measured)
-    moved = replace(
-        unit,
-        resistance=keys["resistance_kohm"] * 1e3 if "resistance_kohm" in keys else unit.resistance,
-        temperature=keys.get("temperature_c", unit.temperature),
-        inductance=keys.get("inductance_h", unit.inductance),
-        capacitance=keys["capacitance_pf"] * 1e-12 if "capacitance_pf" in keys else unit.capacitance,
-    )
+    values = {
+        "resistance": keys["resistance_kohm"] * 1e3 if "resistance_kohm" in keys else unit.resistance,
+        "temperature": keys.get("temperature_c", unit.temperature),
+        "inductance": keys.get("inductance_h", unit.inductance),
+        "capacitance": keys["capacitance_pf"] * 1e-12 if "capacitance_pf" in keys else unit.capacitance,
+    }
+    guitar, moved = read_again(guitar, unit, values)
     entries = []
     for key, name, scale in _TOLD:
         if key in keys:

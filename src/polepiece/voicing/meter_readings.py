@@ -6,8 +6,9 @@ from typing import Any
 from polepiece.errors import InputError
 from polepiece.materials import catalogue
 from polepiece.voicing import known
-from polepiece.voicing.electrics import between_leads
+from polepiece.voicing.gauges import read_again
 from polepiece.voicing.guitar import Guitar, Pickup
+from polepiece.voicing.windings import between_leads
 
 _PICKUP = {"inductance": "inductance_h", "gap_bass": "gap_bass_mm", "gap_treble": "gap_treble_mm",
            "coil_to_plate_open": "coil_to_plate_open"}  # fmt: skip
@@ -61,7 +62,8 @@ def with_readings(guitar: Guitar, pickup: str, readings: Readings) -> Guitar:
             raise InputError(f"{unit.name} has {unit.poles.count} poles; {len(readings.pole_gauss)} were read.")
         values["magnet"] = replace(unit.magnet, measured_gauss=readings.pole_gauss)
         gone.append(known.GAUSS)
-    moved = known.with_entries(guitar, replace(unit, **values), settled=gone)
+    refitted, read = read_again(guitar, unit, values)
+    moved = known.with_entries(refitted, read, settled=gone)
     controls = {attr: getattr(readings, name) for name, attr in _CONTROLS.items()}
     controls = {attr: value for attr, value in controls.items() if value is not None}
     return replace(moved, controls=replace(moved.controls, **controls))

@@ -65,6 +65,8 @@ class Positions:
         phase = "" if now.in_phase and was.in_phase else "in phase" if now.in_phase else "out of phase"
         if phase:
             phase += ", as before" if now.in_phase == was.in_phase else " now"
+        if now.hum_cancelling != was.hum_cancelling:
+            phase += (", " if phase else "") + ("hum cancels now" if now.hum_cancelling else "hum cancels no more")
         name = "both on" if len(self.base.pickups) == 2 else f"{self.pickup} and {other} on"
         words = position_words(name, moved, phase)
         return Position(setting="both on", pickups=names, difference=moved, in_phase=now.in_phase, words=words)

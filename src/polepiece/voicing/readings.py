@@ -180,7 +180,9 @@ def pickup_circuit_exact(
         own, across = (
             (coil_capacitances(unit), LEAD_CAPACITANCE) if unit.capacitance is None else ((), unit.capacitance)
         )
-    return PickupCircuit(impedance=z, wiring=unit.wiring, coil_capacitance=own, capacitance=across)
+    return PickupCircuit(
+        impedance=z, wiring=unit.wiring, reverse=unit.wound == "reverse", coil_capacitance=own, capacitance=across
+    )
 
 
 def output_impedance(circuit: PickupCircuit, frequency: FloatArray) -> ComplexArray:

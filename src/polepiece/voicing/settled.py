@@ -9,12 +9,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import ndtr
+from scipy.special import logsumexp, ndtr
 
 from polepiece.arrays import FloatArray
+from polepiece.circuit import ControlCircuit, loaded_response
 from polepiece.voicing import known
-from polepiece.voicing.electrics import AT_120, CoilMove, CoilSolution, inductance_of
-from polepiece.voicing.guitar import Guitar, Pickup
+from polepiece.voicing.electrics import AT_120, CoilMove, CoilSolution, inductance_of, pickup_circuit
+from polepiece.voicing.gauges import gauge_factors
+from polepiece.voicing.guitar import Guitar, Measured, Pickup
 from polepiece.voicing.intervals import MagnetMoves
 from polepiece.voicing.spread import CLIP, NOMINAL, SIGMAS, Draw
 
@@ -42,12 +44,12 @@ def settled_moves(
     With z the normal deviate of the steel's reversible permeability, s(z) the logarithm of what it does to the
     inductance at 120 Hz and y that of measured over computed, the density of z is exp(-z^2/2 - (y - s(z))^2 / (2 t^2));
     t holds the tolerance of the wire, which sets the turns that go with a resistance (L goes as their square), and the
-    interval of the measurement. A draw takes the point of that distribution at which its own deviate stood in the
-    normal one. What is left between s(z) and the measurement are turns: a scale on all inductances, and its root on the
-    EMF. In a difference of two states they go out.
+    interval of the measurement. Where the gauge is not known, that is a sum over the gauges that fit: resistance and
+    inductance together choose among them. A draw takes the point of that distribution at which its own deviate stood
+    in the normal one. What is left between s(z) and the measurement are turns: a scale on all inductances, and its root
+    on the EMF. In a difference of two states they go out.
     """
-    computed = _inductance(reference, coils, CoilMove())
-    measured = known.inductance_ratio(guitar, reference) * computed
+    measured = _measured(guitar, reference, coils)
     find = _quantile(guitar, reference, coils, there, measured)
     out = []
     for draw in sample:
@@ -56,6 +58,31 @@ def settled_moves(
         noise = known.drawn_factor(guitar, reference, known.INDUCTANCE, draw)
         out.append(replace(here.coil_at(draw, reversible=z), scale=measured * noise / then))
     return out
+
+
+def _measured(guitar: Guitar, unit: Pickup, coils: CoilSolution) -> float:
+    """Return the inductance at 120 Hz that the measurement stands for, H.
+
+    With what the model said then, the ratio of the two on what it says now; otherwise the value as it was read. A
+    meter at another frequency sees eddy currents and the winding's capacitance in it: the model's ratio of what it
+    would read to the inductance at 120 Hz takes them out.
+    """
+    entry = known.told(guitar, unit, known.INDUCTANCE)
+    assert entry is not None
+    if entry.computed is not None:
+        return entry.value / entry.computed * _inductance(unit, coils, CoilMove())
+    return entry.value / _seen_by_meter(guitar, unit, coils, entry)
+
+
+def _seen_by_meter(guitar: Guitar, unit: Pickup, coils: CoilSolution, entry: Measured) -> float:
+    """Return a meter's series inductance over the inductance at 120 Hz without capacitance, as the model has them."""
+    if entry.frequency is None:
+        return 1.0
+    scale = entry.value / _inductance(unit, coils, CoilMove())  # first: turns; capacitance then stands beside them
+    at, move = np.array([entry.frequency]), CoilMove(scale=scale)
+    circuit = replace(pickup_circuit(guitar, unit, coils, NOMINAL, at, move=move), controls=ControlCircuit())
+    seen = loaded_response(at, circuit).output_impedance.imag[0] / (2.0 * np.pi * entry.frequency)
+    return float(seen / _inductance(unit, coils, move))
 
 
 def _inductance(unit: Pickup, coils: CoilSolution, move: CoilMove) -> float:
@@ -83,6 +110,8 @@ def _quantile(
     entry = known.told(guitar, unit, known.INDUCTANCE)
     assert entry is not None
     low, high = known.wire_factors(unit)
-    spread = np.hypot(2.0 * np.log(high / low), np.log(entry.high / entry.low)) / (2.0 * SIGMAS)
-    density = -0.5 * _GRID**2 - 0.5 * (np.log(measured / made) / max(float(spread), 1e-3)) ** 2
+    spread = max(float(np.hypot(2.0 * np.log(high / low), np.log(entry.high / entry.low)) / (2.0 * SIGMAS)), 1e-3)
+    gauges = np.array(gauge_factors(guitar, unit)) if known.resistance_known(unit) else np.ones(1)
+    off = np.log(measured / made)[:, None] + 2.0 * np.log(gauges)[None]  # L goes as 1 / (ohms a metre)^2
+    density = logsumexp(-0.5 * (off / spread) ** 2, axis=1) - 0.5 * _GRID**2
     return _Quantile(np.exp(density - density.max()))

@@ -13,6 +13,8 @@ from polepiece.arrays import FloatArray
 from polepiece.sound import RESPONSE_BANDS
 
 BANDS = RESPONSE_BANDS
+HUM_CANCELS = -20.0
+"""dB: a tenth of the hum is left, which two equal coils in parallel reach with turns within 20 % of one another."""
 H2_AMPLITUDE = 0.5e-3  # m, amplitude of the string over the pickup at which the second harmonic is stated
 
 
@@ -42,6 +44,12 @@ class State:
     frequency_hz: FloatArray = field(repr=False)
     response_db: FloatArray = field(repr=False)  # per velocity of the stroke, power mean over strings, dB re 1 V s/m
     in_phase: bool | None = None  # several pickups on: whether slow motion of a string adds up; None for one
+    hum_db: float = 0.0  # what is left of the hum of an even field against all coils that are on adding up
+
+    @property
+    def hum_cancelling(self) -> bool:
+        """True where a tenth or less of the coils' hum is left."""
+        return self.hum_db <= HUM_CANCELS
 
     @property
     def bands_own_db(self) -> dict[str, float]:
@@ -98,7 +106,7 @@ def as_json(state: State) -> dict[str, object]:
     body = nested(state.numbers())
     for key in ("wound_minus_plain_db", "resonance_hz", "resonance_db", "resonance_q"):
         body.setdefault(key, None)
-    body["in_phase"] = state.in_phase
+    body["in_phase"], body["hum_cancelling"] = state.in_phase, state.hum_cancelling
     body["frequency_hz"] = np.round(state.frequency_hz, 3).tolist()
     body["response_db"] = np.round(state.response_db, 4).tolist()
     return body

@@ -24,7 +24,9 @@ def together(guitar: Guitar, pickups: Sequence[str], *, bench: Bench | None = No
 
     Notes
     -----
-    The pickups are joined side by side; the controls are taken as one set behind them (a master volume and tone).
+    The pickups are joined side by side; the controls are taken as one set behind them (a master volume and tone). All
+    count as leads joined the same way round: the sign of a pickup is the sign of its field times that of its winding
+    (``Pickup.wound``). A bar turned and a winding reversed together are in phase, and their hum cancels.
     """
     if len(set(pickups)) < 2:
         raise InputError(f"{list(pickups)} names fewer than two pickups; together needs two or more.")

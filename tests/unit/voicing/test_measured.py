@@ -81,7 +81,8 @@ def test_the_next_bar_moves_the_inductance_as_the_steel_lets_it(told: Guitar, gu
         for one in (guitar, apply(guitar, "neck", swap))
     )
     like = np.abs(then / 4.5 - 1.0) < 0.1  # draws whose inductance happens to be about the measured one
-    assert ratio["guitar"] + 0.005 < ratio["told"] < float((now / then).max())
+    # 0.003: three quarters of what the steel's share of this inductance moves it by
+    assert ratio["guitar"] + 0.003 < ratio["told"] < float((now / then).max())
     assert ratio["told"] < float(np.median((now / then)[like])) + 0.003  # the wire may have its share in it
 
 

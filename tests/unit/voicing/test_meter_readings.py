@@ -64,6 +64,6 @@ def test_more_readings_than_there_are_parts_are_refused(guitar: Guitar) -> None:
     with pytest.raises(InputError, match="6 poles; 7 were read"):
         with_readings(guitar, "neck", Readings(pole_gauss=(250.0,) * 7))
     unit = guitar.pickup("neck")
-    single = replace(guitar, pickups=(replace(unit, construction="rod-single", coils=unit.coils[:1]),))
+    single = replace(guitar, pickups=(replace(unit, construction="rod-single", coils=unit.coils[:1], resistance=4e3),))
     with pytest.raises(InputError, match="one coil; two coils were read"):
         with_readings(single, "neck", Readings(coil_resistances=(3.0e3, 3.0e3)))
