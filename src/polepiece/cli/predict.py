@@ -187,7 +187,7 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
     return out
 
 
-def _joined(was: "Together", now: "Together") -> str:
+def _joined(was: "State", now: "State") -> str:
     """Return phase and hum of two pickups on together, and whether the change moved them."""
     phase = "in phase" if now.in_phase else "out of phase"
     hum = "hum cancels" if now.hum_cancelling else "hum does not cancel"

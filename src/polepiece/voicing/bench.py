@@ -31,8 +31,8 @@ from polepiece.voicing.electrics import (
 )
 from polepiece.voicing.engine import StringLayout
 from polepiece.voicing.gaps import safe_gaps, string_gaps
-from polepiece.voicing.grid import GRID
 from polepiece.voicing.gauges import assumed_gauges
+from polepiece.voicing.grid import GRID
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.hum import hum_left_db
 from polepiece.voicing.intervals import DrawnPickup, MagnetMoves, drawn_numbers, drawn_strings, magnet_moves

@@ -6,8 +6,8 @@ import numpy as np
 
 from polepiece.arrays import ComplexArray
 from polepiece.voicing.electrics import turns
-from polepiece.voicing.guitar import Coil, Pickup
 from polepiece.voicing.grid import GRID
+from polepiece.voicing.guitar import Coil, Pickup
 
 MAINS = 100.0  # Hz; between the mains and its second harmonic the transfers hardly move
 LEAST = -80.0  # dB: what an exactly equal pair is said to leave

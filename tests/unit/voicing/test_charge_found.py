@@ -204,7 +204,8 @@ def test_what_is_handed_over(guitar: Guitar, bench: Bench) -> None:
     swap = parse_changes(["magnet=alnico-2"])
     wide, narrow = (predict(each, "bridge", swap, draws=64, bench=bench) for each in (guitar, learnt))
     true = predict(truth, "bridge", swap, draws=8, bench=bench).difference["level_db"]
-    assert np.ptp(narrow.interval["level_db"]) < 0.75 * np.ptp(wide.interval["level_db"])
+    # where the strings run beside their poles is as open as before
+    assert np.ptp(narrow.interval["level_db"]) < 0.85 * np.ptp(wide.interval["level_db"])
     assert narrow.interval["level_db"][0] < true < narrow.interval["level_db"][1]
     assert not wide.interval["level_db"][0] < true < wide.interval["level_db"][1]  # nobody assumed a weak bar
 

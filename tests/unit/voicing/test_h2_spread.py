@@ -5,7 +5,7 @@ import pytest
 
 from polepiece.geometry import Resolution
 from polepiece.voicing import Bench, apply, engine, measures, parse_changes, parse_guitar, predict
-from polepiece.voicing.electrics import coil_senses, turns
+from polepiece.voicing.electrics import turns
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.h2_spread import drawn_h2_db, h2_interval
 from polepiece.voicing.spread import Draw, draws
@@ -34,7 +34,7 @@ def whole_chain(guitar: Guitar, sample: list[Draw], bench: Bench) -> np.ndarray:
     unit = guitar.pickup("neck")
     solved = bench.magnetised(guitar, unit)
     moves = bench.moves(unit, solved)
-    turned = np.array(turns(unit)) * coil_senses(bench.response(guitar, unit, solved).transfer)
+    turned = np.array(turns(unit)) * bench.switched(guitar, unit).senses[0]
     y, height = string_places(guitar, unit)
     out = []
     for draw in sample:

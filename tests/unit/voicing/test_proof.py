@@ -198,7 +198,7 @@ def test_level_counts_where_it_is_heard(guitar: Guitar, bench: Bench) -> None:
     lower = predict(guitar, "neck", parse_changes(["lower=1mm"]), draws=16, bench=bench)
     open_, matched = (likely_heard(lower, level_matched=one) for one in (False, True))
     assert open_.value == pytest.approx(abs(lower.difference["level_db"]))  # its threshold is 1 dB
-    assert matched.value < 0.5
+    assert matched.value < 1.0  # what a greater distance does to the bands is not heard by itself
     assert open_.value > 1.0
     assert open_.low < open_.value < open_.high
 

@@ -69,7 +69,7 @@ def test_third_octaves_of_a_rendering_are_those_predicted(
     Each string by itself, with a lever drawn for it, strokes upright, slanted either way and along the body.
     """
     here = bench.heard_in(on)
-    generator = np.random.default_rng(int(angle) + 100 * bool(on))
+    generator = np.random.default_rng([int(angle) + 360, bool(on)])
     for number in range(1, 7):
         change = CHANGES[generator.integers(len(CHANGES))]
         after = apply(guitar, "neck", parse_changes(change))

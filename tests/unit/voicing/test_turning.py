@@ -80,7 +80,7 @@ def test_the_chain_is_that_of_the_pickup_solved_anew(all_modes: None, constructi
     ours, theirs = (bench.sensed(after, after.pickup("neck"), one) for one in (found, known))
     for name in ("sensitivity", "second", "force"):
         assert apart(getattr(ours, name), getattr(theirs, name)) < 1e-6, name
-    one, two = (bench.string_emf(after, after.pickup("neck"), m, s) for m, s in ((found, ours), (known, theirs)))
+    one, two = (bench.eddy(after, after.pickup("neck"), m, s) for m, s in ((found, ours), (known, theirs)))
     assert apart(one, two) < 1e-6
 
 
