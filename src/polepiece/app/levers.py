@@ -10,7 +10,7 @@ from nicegui import ui
 
 from polepiece.app import bench_units
 from polepiece.app.digits import number
-from polepiece.app.drawing import EIGHTH_MM, STEP_MM, TURN_MM
+from polepiece.app.drawing import STEP_MM
 from polepiece.app.widgets import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
 from polepiece.materials import catalogue
@@ -47,9 +47,9 @@ def screw_moves(screw: int, now: float, wanted: float) -> list[str]:
     return [f"screw{screw}={'up' if apart > 0 else 'down'} {abs(apart):.4f} mm"]
 
 
-def turns(up: float) -> str:
-    """Return a screw's height as turns from the drawn one."""
-    count = 1e3 * up / TURN_MM
+def turns(up: float, screw_pitch: float) -> str:
+    """Return a screw's height as turns from the drawn one; m, m a turn."""
+    count = up / screw_pitch
     if abs(count) < 0.005:
         return "as drawn"
     shown = number(abs(count), 3).rstrip("0").rstrip(".")
@@ -128,7 +128,7 @@ class Levers:
         self._keep(box, lambda: f"{1e3 * getattr(self.unit, attr):.2f}")
 
     def _screw(self, screw: int, fault: Fault) -> None:
-        step = f"{EIGHTH_MM / TURN_MM:g} turn"
+        step = "0.125 turn"
         with ui.element("div").classes("screw"):
             text("span", f"screw {screw}", "name")
             where = text("span", "", "where")
@@ -136,7 +136,9 @@ class Levers:
             press(
                 "down ⅛ turn", lambda: self.do([f"screw{screw}=down {step}"], fault), cls="quiet", mark=f"down-{screw}"
             )
-        self._showers.append(lambda: where.say(turns(self.unit.poles.screw_raise[screw - 1])))
+        self._showers.append(
+            lambda: where.say(turns(self.unit.poles.screw_raise[screw - 1], self.unit.poles.screw_pitch))
+        )
         self._showers[-1]()
 
     # --- magnet ------------------------------------------------------------------------------------

@@ -3,7 +3,8 @@
 Unit weights (lb/in) are those of one string maker's public tension chart for plain steel and nickel-plated round-wound
 singles, as transcribed in two independent public code repositories (status: read second-hand); .085 and thicker are
 its bass strings. Between two gauges the share of solid steel is taken as a straight line. Leaving out one gauge of the
-chart and taking it from its neighbours misses its weight by 0.1 to 1 % on most, by 2.5 % at worst up to .080 and by 5.4 % among bass strings (`mass_spread`).
+chart and taking it from its neighbours misses its weight by 0.1 to 1 % on most, by 2.5 % at worst up to .080 and by
+5.4 % among bass strings (`mass_spread`).
 
 Cores are NOT published with the chart. `wound_core_diameter` is a table from round-wound strings on the bench
 (assumption); the cores that the published weights imply (`core_from_unit_mass`) are the second opinion, and

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from operator import attrgetter
 
+from polepiece.strings import tension
 from polepiece.voicing.gaps import safe_gaps, string_gaps
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.guitarfile_key import Key
@@ -11,6 +12,8 @@ from polepiece.voicing.guitarfile_keys import CONTROL_KEYS, GUITAR_KEYS
 from polepiece.voicing.guitarfile_keys_pickup import MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS
 from polepiece.voicing.guitarfile_layout import LACKS, home_of
 from polepiece.voicing.guitarfile_units import show
+
+USUAL_PULL = (25.0, 260.0)  # N, slack drop tunings to bass strings (common practice, no source)
 
 
 def cautions(guitar: Guitar) -> tuple[str, ...]:
@@ -20,6 +23,7 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     Ranges are common practice, no source.
     """
     found = [*_unusual(guitar, GUITAR_KEYS, ""), *_unusual(guitar.controls, CONTROL_KEYS, "controls.")]
+    found += _pulls(guitar)
     for place, pickup in enumerate(guitar.pickups):
         path = f"pickups[{place}]."
         keys = [*PICKUP_KEYS, *MAGNET_KEYS, *POLE_KEYS]
@@ -43,6 +47,20 @@ def _unusual(record: object, keys: tuple[Key, ...], path: str) -> Iterator[str]:
             hint = " Is that the treble bleed?" if key.attr == "tone_cap" and bench < low else ""
             usual = f"usual are {show(low)} to {show(high)} {key.unit.word}"
             yield f"{path}{home_of(key.attr)}{key.name} is {show(bench)} {key.unit.word}; {usual}.{hint}"
+
+
+def _pulls(guitar: Guitar) -> Iterator[str]:
+    """Strings that hang slack or pull harder than any in use: a wrong note, or thick and thin the other way round."""
+    for place, one in enumerate(guitar.strings):
+        if one.unit_mass is None or one.pitch is None:
+            continue
+        pull = tension(unit_mass=one.unit_mass, frequency=one.pitch, length=guitar.scale_length)
+        low, high = USUAL_PULL
+        if not low <= pull <= high:
+            yield (
+                f"strings[{place}] at {show(one.pitch)} Hz is pulled with {pull:.0f} N; usual are {low:.0f} to "
+                f"{high:.0f} N. Is tuning listed from string 1, the thin one?"
+            )
 
 
 def _gaps(pickup: Pickup) -> Iterator[str]:

@@ -30,7 +30,7 @@ from polepiece.voicing.magnetised import Magnetised, magnet_for_sound, magnetise
 from polepiece.voicing.measures import AT_1KHZ, GRID
 from polepiece.voicing.spread import SIGMAS, Draw
 from polepiece.voicing.state import State
-from polepiece.voicing.stringing import string_places, string_rod
+from polepiece.voicing.stringing import string_places, string_rods
 
 COARSE = Resolution(
     sectors=8, slice_height=2.6e-3, cap_rings=1, keeper_panel=5.0e-3, magnet_across=4, magnet_along=2,
@@ -62,7 +62,7 @@ def drawn_strings(
     ratio = known.field_ratio(guitar, unit)
     moved = [moves.at(d, unit.magnet, ratio) if moves is not None and d.number else 0.0 for d in draws]
     tables = np.stack([magnetised.pickup_table + m for m in moved])
-    rods = [tuple(string_rod(s, d) for s in guitar.strings) for d in draws]
+    rods = [string_rods(guitar, d) for d in draws]
     return engine.drawn_strings(magnetised.model, rods, y, np.clip(heights, low, high), tables, magnetised.coil_table)
 
 
@@ -108,7 +108,8 @@ def _numbers(
     for k in range(len(level)):
         out[f"string_balance_db.{k + 1}"] = float(level[k] - out["level_db"])
         out[f"string_pull_n.{k + 1}"] = float(nominal.string_pull_n[k] * pull[k])
-        out[f"partial_shift_cents.{k + 1}"] = float(nominal.partial_shift_cents[k] * pull[k])
+        if nominal.partial_shift_cents:  # test strings have no pitch
+            out[f"partial_shift_cents.{k + 1}"] = float(nominal.partial_shift_cents[k] * pull[k])
         out[f"field_mt.{k + 1}"] = float(nominal.field_mt[k] * np.sqrt(abs(pull[k])))
     return out
 
