@@ -47,7 +47,7 @@ from polepiece.sound.psychoacoustics import (
     loudness_and_sharpness,
 )
 from polepiece.sound.render import MagnetPull, induced, render, stream
-from polepiece.sound.repertoire import PHRASES, phrase
+from polepiece.sound.repertoire import PHRASES, fitted, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
 from polepiece.sound.streams import Convolver, Sections
 from polepiece.sound.transfer import PickupResponse, flat_response
@@ -112,6 +112,7 @@ __all__ = [
     "chained",
     "closed_box",
     "decode",
+    "fitted",
     "flat_response",
     "header",
     "impulse_response_of",

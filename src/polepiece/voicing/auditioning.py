@@ -20,6 +20,7 @@ from polepiece.sound import (
     Recording,
     align,
     chain_setting,
+    fitted,
     loudspeaker_name,
     revoice,
     stream,
@@ -103,6 +104,7 @@ def playing(guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, bench
         At once, when a string has no pitch or mass.
     """
     unit = guitar.pickup(pickup)
+    phrase = fitted(phrase, len(guitar.strings))
     sensings, _ = bench.sensings(guitar, pickup)
     spoken = speaking_strings(guitar)
     if len(spoken) != len(sensings):

@@ -150,7 +150,7 @@ def turn_screws(*numbers: int) -> Act:
 def body_down_screws_up(guitar: Guitar, place: int, distance: float) -> Guitar:
     """Lower the body and raise every screw by the same: the screws stay where they are to the strings."""
     lowered = move_body(+1, bass=True, treble=True)(guitar, place, distance)
-    return turn_screws()(lowered, place, distance)
+    return turn_screws()(lowered, place, ScrewMove(amount=distance, unit="m"))
 
 
 def swap_magnet(guitar: Guitar, place: int, value: tuple[str, str | None]) -> Guitar:

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from polepiece.voicing.charge_lost import charge_lost, comes_back_whole
 from polepiece.voicing.candidates import Candidate, Refusal
+from polepiece.voicing.charge_lost import charge_lost, comes_back_whole
 from polepiece.voicing.guitar import Assumption, Guitar, Pickup
 from polepiece.voicing.quantities import QUANTITIES, STROKES, threshold_of
 from polepiece.voicing.scoring import Score
@@ -185,8 +185,8 @@ def loss_words(unit: Pickup) -> str:
         return f"The old bar was charged in place and does not come back whole once it is out: {share} of its field go."
     most = "up to " if unit.magnet.grade == "unknown" else ""
     return (
-        f"The old bar may have been charged in place; then it does not come back whole once it is out: {most}{share} of "
-        "its field go."
+        f"The old bar may have been charged in place; then it does not come back whole once it is out: {most}"
+        f"{share} of its field go."
     )
 
 
