@@ -64,9 +64,10 @@ def scene(guitar: Guitar, pickup: str, state: "State | None") -> dict[str, Any]:
     return {
         "strings": strings, "body": body, "screws": screws, "tops": [_mm(tops[0]), _mm(tops[-1])], "way": way,
         "ends": [way * _mm(shape.pole_y[0]), way * _mm(shape.pole_y[-1])], "bass": round(_mm(unit.gap_bass), 3),
-        "treble": round(_mm(unit.gap_treble), 3), "step": STEP_MM, "eighth": turn / 8.0, "turn": turn,
-        "loose": LOOSE_TURNS * turn, "scale": MM_PER_MT, "low": round(_lowest(shape), 2), "half": round(_half(shape), 2),
-        "words": described(unit, len(strings)),
+        "treble": round(_mm(unit.gap_treble), 3), "step": STEP_MM,
+        "eighth": turn / 8.0, "turn": turn,
+        "loose": LOOSE_TURNS * turn, "scale": MM_PER_MT, "low": round(_lowest(shape), 2),
+        "half": round(_half(shape), 2), "words": described(unit, len(strings)),
     }  # fmt: skip
 
 

@@ -4,6 +4,7 @@ A field shows what is there, takes what is typed or chosen, and turns it into ``
 made is decided where the command line decides it, and its words appear under the field.
 """
 
+import re
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 
 from nicegui import ui
@@ -14,6 +15,7 @@ from polepiece.app.drawing import STEP_MM
 from polepiece.app.widgets import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
 from polepiece.materials import catalogue
+from polepiece.typed_number import NUMBER
 from polepiece.voicing import Controls, Guitar, Pickup, plainly
 
 Move = Callable[[Sequence[str]], Awaitable[None]]
@@ -190,7 +192,7 @@ class Levers:
 
     def _control(self, key: str, label: str, attr: str, unit: str, factor: float, fault: Fault) -> None:
         async def typed(value: str) -> None:
-            bare = value.strip().replace(",", "").replace(".", "").isdigit()
+            bare = re.fullmatch(NUMBER, value.strip()) is not None
             await self.do([f"{key}={value.strip() or 'none'}{unit if bare else ''}"], fault)
 
         box = amount(label, "", typed, mark=f"control-{key}")
