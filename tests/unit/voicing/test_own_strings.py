@@ -66,7 +66,8 @@ def test_drawn_sets_complete_themselves(number: int) -> None:
 
 
 def test_all_spellings_of_a_gauge_are_one_string() -> None:
-    made = {strung(one, 13, 17, 26, 36, 46).strings[0] for one in ("10", "0.010", '".010"', '"10"', '"0,010"', '"010p"')}
+    typed = ("10", "0.010", '".010"', '"10"', '"0,010"', '"10p"')
+    made = {strung(one, 13, 17, 26, 36, 46).strings[0] for one in typed}
     assert len(made) == 1
     assert strung('"20w"', 22, 26, 30, 36, 46).strings[0].core_diameter < 20 * 2.54e-5
     assert strung('"20p"', 22, 26, 30, 36, 46).strings[0].core_diameter == pytest.approx(20 * 2.54e-5)
@@ -112,7 +113,8 @@ def test_tunings_by_the_file_and_by_the_number_of_strings() -> None:
     assert low.strings[5].pitch == pytest.approx(65.41, abs=0.01)
     assert "tuning is missing: 4 strings need 4 notes" in faults(10, 13, 17, 26)
     assert "has 2 notes for 6 strings" in faults(10, 13, 17, 26, 36, 46, head='tuning = ["E4", "B3"]\n')
-    assert "a note is a letter" in faults(10, 13, 17, 26, 36, 46, head='tuning = ["E4", "B3", "G3", "D3", "A2", "H2"]\n')
+    wrong = 'tuning = ["E4", "B3", "G3", "D3", "A2", "H2"]\n'
+    assert "a note is a letter" in faults(10, 13, 17, 26, 36, 46, head=wrong)
 
 
 def test_a_tuning_listed_the_other_way_round_would_break_strings() -> None:
@@ -140,7 +142,8 @@ def test_what_is_assumed_of_a_string_is_listed_with_its_spread_and_moves_with_th
     guitar = strung(10, 13, 17, 26, 36, 46)
     listed = {one.path: one for one in guitar.assumed}
     core = listed["strings[5].core_diameter"]
-    assert core.low is not None and core.high is not None and core.low < 0.4572 < core.high and "micrometer" in core.settle
+    assert core.low is not None and core.high is not None and core.low < 0.4572 < core.high
+    assert "micrometer" in core.settle
     assert "strings[0].core_diameter" not in listed and "strings[0].unit_mass_g_per_m" in listed
     drawn = [string_rods(guitar, Draw(number=n))[5].diameter for n in range(1, 60)]
     inside = [core.low <= 1e3 * one <= core.high for one in drawn]
@@ -170,7 +173,8 @@ def test_strings_lie_over_between_or_beside_their_poles(strings: int, poles: int
 def test_a_twelve_inch_radius_is_1_1_mm_over_52_mm() -> None:
     head = "[pickups.poles]\npole_spacing = 10.4\n"
     flat, arched = (parse_guitar(one + PICKUP + head).pickups[0] for one in ("", "fingerboard_radius_in = 12\n"))
-    assert underside_at(arched, 0.0) - underside_at(flat, 0.0) == pytest.approx(1.111e-3, abs=1e-6)  # 26^2 / (2 x 304.8)
+    up = underside_at(arched, 0.0) - underside_at(flat, 0.0)
+    assert up == pytest.approx(1.111e-3, abs=1e-6)  # 26^2 / (2 x 304.8) and its next term
     rise = np.subtract(string_undersides(arched), string_undersides(flat))
     assert rise[[0, 5]] == pytest.approx([0.0, 0.0], abs=1e-12), "the two gaps are those of the outer strings"
     expected = math.sqrt(0.3048**2 - 0.0052**2) - math.sqrt(0.3048**2 - 0.026**2)
