@@ -1,5 +1,6 @@
 """Drawn sets of 4 to 9 own strings through what every command does: no exception, and the catalogue's figures."""
 
+import math
 import random
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -10,7 +11,7 @@ import numpy as np
 from polepiece.errors import InputError
 from polepiece.report import work_sheet
 from polepiece.sound import PHRASES
-from polepiece.strings import STRING_SETS
+from polepiece.strings import STRING_SETS, StringGauge, string_of
 from polepiece.voicing import (
     Bench,
     Guitar,
@@ -29,8 +30,7 @@ from verification.registry import Row, study
 SETS = 200
 GUITARS = (8, 9, 9.5, 10, 11, 13, 16, 17, 18, 20, 24, 26, 30, 36, 42, 46, 52, 59, 68, 80)
 BASSES = (30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 85, 90, 95, 100, 105, 110, 125, 130, 135)
-NOTES = ("E4", "B3", "G3", "D3", "A2", "E2", "B1", "F#1", "C#1")
-BASS_NOTES = ("C3", "G2", "D2", "A1", "E1", "B0")
+NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 WAYS: dict[str, Callable[[Guitar, Bench, random.Random], Any]] = {
     "predict": lambda g, b, r: predict(g, "neck", parse_changes(["lower=0.3mm"]), draws=8, bench=b),
     "grades": lambda g, b, r: compare_grades(g, "neck", slugs=("alnico-3", "ceramic-8"), draws=8, bench=b),
@@ -47,8 +47,8 @@ def drawn_file(number: int) -> str:
     count = draw.randint(4, 9)
     bass = count <= 6 and draw.random() < 0.4
     gauges = sorted(draw.sample(BASSES if bass else GUITARS, count))
-    notes = BASS_NOTES[6 - count :] if bass and count == 6 else BASS_NOTES[1 : count + 1] if bass else NOTES[:count]
     scale = 864 if bass else draw.choice((610, 648, 686))
+    notes = [_note(draw, string_of(one * 2.54e-5), 1e-3 * scale, bass) for one in gauges]
     out = [f"scale_length_mm = {scale}", "tuning = [" + ", ".join(f'"{one}"' for one in notes) + "]"]
     if draw.random() < 0.5:
         out.append(f"fingerboard_radius_in = {draw.choice(('7.25', '12', chr(34) + '9,5' + chr(34)))}")
@@ -59,6 +59,15 @@ def drawn_file(number: int) -> str:
         spelled = draw.choice((f"{one:g}", f"{one / 1000:.4f}", f'"{one:g}"'))
         out += ["[[strings]]", f"gauge = {spelled}"]
     return "\n".join(out) + "\n"
+
+
+def _note(draw: random.Random, string: StringGauge, scale: float, bass: bool) -> str:
+    """Return the note nearest to a drawn tension: 45 to 110 N on a guitar, 120 to 230 N on a bass, under 2 GPa."""
+    most = 2e9 * 0.25 * math.pi * string.core_diameter**2
+    pull = min(draw.uniform(120, 230) if bass else draw.uniform(45, 110), most)
+    pitch = max(math.sqrt(pull / string.unit_mass) / (2 * scale), 21.0)
+    number = round(12 * math.log2(pitch / 440.0)) + 57  # semitones above C0
+    return f"{NAMES[number % 12]}{number // 12}"
 
 
 @study("string-sets", "Own strings", "Drawn sets of 4 to 9 own strings through what every command does, coarse mesh")

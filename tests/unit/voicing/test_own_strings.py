@@ -69,8 +69,8 @@ def test_all_spellings_of_a_gauge_are_one_string() -> None:
     typed = ("10", "0.010", '".010"', '"10"', '"0,010"', '"10p"')
     made = {strung(one, 13, 17, 26, 36, 46).strings[0] for one in typed}
     assert len(made) == 1
-    assert strung('"20w"', 22, 26, 30, 36, 46).strings[0].core_diameter < 20 * 2.54e-5
-    assert strung('"20p"', 22, 26, 30, 36, 46).strings[0].core_diameter == pytest.approx(20 * 2.54e-5)
+    assert strung(10, 13, '"20w"', 30, 36, 46).strings[2].core_diameter < 20 * 2.54e-5
+    assert strung(10, 13, '"20p"', 30, 36, 46).strings[2].core_diameter == pytest.approx(20 * 2.54e-5)
 
 
 @pytest.mark.parametrize(("gauge", "words"), [
@@ -130,7 +130,7 @@ def test_a_string_that_hangs_slack_is_asked_about() -> None:
 
 
 def test_wound_is_said_by_the_flag_the_core_or_the_wrap_and_contradictions_are_refused() -> None:
-    assert strung(18, 22, 26, 30, 36, 46, more="wound = true\n").strings[0].wrap == "nickel-plated-steel"
+    assert strung(10, 13, '"18w"', 30, 36, 46).strings[2].wrap == "nickel-plated-steel"
     assert strung(46, 46, 46, 46, 46, 46, more="wound = false\n", head="tuning = ['E2','E2','E2','E2','E2','E2']\n")
     assert "which strings[0].core_diameter contradicts" in faults(
         26, 26, 26, 26, 26, 26, more="wound = false\ncore_diameter = 0.3\n"
