@@ -96,10 +96,7 @@ def _plain(body: str, text: str) -> str:
         return body.replace(".", "").replace(",", "")
     if commas and _GROUPED.fullmatch(body):
         whole, part = body.split(",")
-        raise InputError(
-            f"it could be {whole}{part} (a comma for thousands) or {whole}.{part} (a decimal comma); write "
-            f"{whole}{part} or {whole}.{part}"
-        )
+        raise InputError(f"it reads as a decimal comma or as thousands; write {whole}.{part} or {whole}{part}")
     whole, _, part = body.replace(",", ".").partition(".")
     return f"{whole or 0}.{part or 0}"
 

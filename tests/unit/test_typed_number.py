@@ -60,7 +60,8 @@ def test_what_cannot_be_measured_is_refused() -> None:
 def test_an_error_says_where_what_and_what_is_allowed() -> None:
     with pytest.raises(InputError) as caught:
         typed_float("1,000", "--gauss", allowed="Write gauss, such as 450")
-    assert str(caught.value).startswith("--gauss is '1,000'; it could be 1000 ")
+    said = "it reads as a decimal comma or as thousands; write 1.000 or 1000"
+    assert str(caught.value).startswith(f"--gauss is '1,000'; {said}")
     assert str(caught.value).endswith(" Write gauss, such as 450.")
 
 
