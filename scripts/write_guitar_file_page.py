@@ -108,7 +108,8 @@ def allowed(key: Key) -> str:
     if key.choices and key.kind != "charge":
         return ", ".join(key.choices)
     if key.low is None or key.high is None:
-        return {"gauge": "7 to 150, or 0.007 to 0.150 inch", "flag": "true, false", "texts": "list of texts", "text": "text"}.get(key.kind, "number")
+        words = {"gauge": "7 to 150, or 0.007 to 0.150 inch", "flag": "true, false", "texts": "list of texts"}
+        return {**words, "text": "text"}.get(key.kind, "number")
     unit = f" {key.unit.word}" if key.unit.word else ""
     words = f"{', '.join(key.choices)}, or " if key.choices else ""
     text = f"{words}{show(key.low)} to {show(key.high)}{unit}"
