@@ -130,7 +130,7 @@ def price_of(text: str | None) -> Decimal | None:
     try:
         return typed_number(text)
     except InputError as error:
-        raise InputError(f"price is {text!r}; {error}. Write a number such as 12.50.") from None
+        raise InputError(f"price is {text!r}; {error}; write a number such as 12.50.") from None
 
 
 def now_utc() -> datetime:
