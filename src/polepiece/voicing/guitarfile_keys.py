@@ -68,7 +68,7 @@ STRING_KEYS: tuple[Key, ...] = (
         kind="flag",
         meaning="left out = above .020 in (0.508 mm), or as core_diameter or wrap say",
     ),
-    length_key("core_diameter", "core_diameter", 0.1, 2.5, "core; left out = by a rule from the gauge", noun="cores lie"),
+    length_key("core_diameter", "core_diameter", 0.1, 2.5, "core; left out = by its gauge", noun="cores lie"),
     Key(
         stem="unit_mass",
         attr="unit_mass",
