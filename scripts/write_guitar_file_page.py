@@ -28,6 +28,26 @@ measurement stands in place of the assumed spread. `computed` is what the model 
 the two holds when another bar sits in the pickup. An entry for `magnet.measured_gauss` ends with the bar it was read
 on."""
 
+STRINGS = """\
+## `[[strings]]`
+
+Instead of a set, string 1 first, up to 12. A gauge is enough: `gauge = 10`, `0.010`, `".010"`, `"24w"`, `"20p"`.
+
+- **Wound or plain**: as `wound`, `core_diameter`, `wrap` or the letter behind the gauge say; otherwise plain up to
+  .020 in, wound above (common practice; thirds of .018 to .024 are sold both ways, so the guess is listed).
+- **Mass**: one maker's chart of unit weights for plain steel and nickel-plated round-wound strings, .085 and thicker
+  of its bass strings; straight lines between gauges; the share of the wrap goes with its density. Spread 3 %, bass
+  strings 6 %.
+- **Core**: a table from strings on the bench (assumption), spread 20 %, above .056 in 40 %: nine of ten cores that the
+  published weights imply lie within. It moves with the draws of every interval until `core_diameter` is measured.
+- **Pitch**: `tuning`, one note for each string. Left out, six, seven, eight, nine and twelve strings of a guitar and
+  four, five and six of a bass (thinnest above .0245 in) have their usual tuning, listed as assumed. A note at which the
+  string would break is refused.
+- **Place**: one over each pole; two poles a string: between them; two strings a pole: courses 2 mm apart; otherwise
+  evenly from the first pole to the last. Heights follow from the two gaps and `fingerboard_radius`.
+
+Strings with a `permeability` of their own are test strings: solid unless said otherwise."""
+
 INTRODUCTION = """\
 # The guitar file
 
@@ -49,8 +69,8 @@ magnet.grade = "alnico-2"
 - Leave out what is not known, or write `"unknown"`. What is filled in is listed as *assumed*, with its 90 %
   spread and the measurement that would settle it. A resistance makes the turns; without a gauge, those of
   every usual gauge that fits the window are in the interval. Windings that have no room are refused.
-- Numbers may be texts: `"7,8"` (decimal comma), `"250k"`, `"5/64 in"`. A key without its unit is accepted
-  only when the value carries one.
+- Numbers may be texts: `"7,8"` (decimal comma), `"1,000.5"`, `"250k"`, `"5/64 in"`; `"1,000"` reads both ways and is
+  refused. A key without its unit is accepted only when the value carries one.
 - All faults are reported at once, each with the path of its key, what is allowed and the likely slip.
 - A file written by the program that carries `[[assumed]]` is believed about what was assumed; take an
   entry out when its value is measured.
@@ -89,7 +109,8 @@ def allowed(key: Key) -> str:
     if key.choices and key.kind != "charge":
         return ", ".join(key.choices)
     if key.low is None or key.high is None:
-        return {"flag": "true, false", "texts": "list of texts", "text": "text"}.get(key.kind, "number")
+        words = {"gauge": "7 to 150, or 0.007 to 0.150 inch", "flag": "true, false", "texts": "list of texts"}
+        return {**words, "text": "text"}.get(key.kind, "number")
     unit = f" {key.unit.word}" if key.unit.word else ""
     words = f"{', '.join(key.choices)}, or " if key.choices else ""
     text = f"{words}{show(key.low)} to {show(key.high)}{unit}"
@@ -135,7 +156,7 @@ def page() -> str:
         (f"### `[pickups.poles]`\n\nAll keys on poles here, {short}.", poles),
         ("### `[pickups.coil]` (all coils) or `[[pickups.coils]]` (one by one)", COIL_KEYS),
         ("## `[controls]`", CONTROL_KEYS),
-        ("## `[[strings]]`\n\nInstead of a set, string 1 first.", STRING_KEYS),
+        (STRINGS, STRING_KEYS),
         ("## `[[complaints]]`", COMPLAINT_KEYS),
         ("## `[[assumed]]`\n\nWritten by the program.", ASSUMED_KEYS),
         (MEASURED, MEASURED_KEYS),

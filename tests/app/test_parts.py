@@ -75,7 +75,8 @@ def test_a_height_is_reached_by_its_move(guitar: Guitar, side: str, wanted: floa
 def test_a_screw_is_turned_by_its_move(guitar: Guitar, turn: float) -> None:
     after = apply(guitar, "neck", parse_changes(screw_moves(4, 0.0, turn * 0.635e-3))).pickup("neck")
     assert after.poles.screw_raise[3] == pytest.approx(turn * 0.635e-3, abs=1e-7)
-    assert turns(after.poles.screw_raise[3]) == f"{abs(turn):g} turn {'up' if turn > 0 else 'down'}"
+    said = turns(after.poles.screw_raise[3], after.poles.screw_pitch)
+    assert said == f"{abs(turn):g} turn {'up' if turn > 0 else 'down'}"
 
 
 def test_the_drawing_is_to_scale(guitar: Guitar) -> None:

@@ -169,7 +169,7 @@ def test_frequencies() -> None:
         ("30000", "outside"),
         ("a", "not a frequency"),
         ("", "not a frequency"),
-        ("nan", "outside"),
+        ("nan", "not a frequency"),
     ):
         with pytest.raises(InputError, match=words):
             parse_frequencies(bad)
@@ -292,7 +292,7 @@ def test_a_read_only_folder(tmp_path: Path) -> None:
         (("field", DEMO, "--line", "x=0,y=0,z=1", "--source", "foo"), "'foo' is not one of 'magnet', 'coil'"),
         (("grades", DEMO, "--draws", "many"), "it should be a valid integer"),
         (("measure", "dcr", "-5"), "No such option: -5"),
-        (("drawer", "add", "bar", "--gauss", "nan"), "'nan' is not a number"),
+        (("drawer", "add", "bar", "--gauss", "nan"), "it is not a finite number"),
     ],
 )
 def test_wrong_options_are_one_paragraph_too(arguments: tuple["str | Path", ...], words: str) -> None:

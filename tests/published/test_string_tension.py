@@ -11,7 +11,8 @@ import pytest
 
 from polepiece.constants import INCH
 from polepiece.strings import note_frequency, plain, round_wound, tension, tuned_set
-from polepiece.strings.sets import POUND_FORCE, POUND_PER_INCH
+from polepiece.strings.gauges import POUND_PER_INCH
+from polepiece.strings.sets import POUND_FORCE
 
 CHART_GRAVITY = 386.4  # in/s2
 TABLE = [  # string, note, lbf at 25.5 in, lbf at 27 in

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 from polepiece.app.digits import INCH_MM, MINUS
 from polepiece.errors import InputError
+from polepiece.typed_number import DIGITS, NUMBER, typed_float
 
 _TYPED = re.compile(
     r"(?P<sign>[+\-−]?)\s*(?:(?:(?P<whole>\d+)\s+)?(?P<top>\d+)\s*/\s*(?P<under>\d+)"
-    r"|(?P<plain>\d[\d\s]*(?:[.,]\d+)?|[.,]\d+))\s*(?P<unit>[^\d\s].*)?"
+    r"|(?P<plain>" + DIGITS + r"))\s*(?P<unit>[^\d\s].*)?"
 )
 MOST_SHOWN = 60  # characters of what was typed that a message repeats
 _OHMS = {"ohm": 1e-3, "ohms": 1e-3, "ω": 1e-3, "kohm": 1.0, "kω": 1.0, "k": 1.0, "mohm": 1e3, "mω": 1e3, "m": 1e3}
@@ -119,11 +120,9 @@ def read(text: str, kind: Quantity) -> float:
             raise InputError(f"{shown!r}: a fraction is one of an inch; write {kind.unit}, such as {kind.example}.")
         value = INCH_MM * (int(found["whole"] or 0) + int(found["top"]) / int(found["under"]))
     else:
-        value = float("".join(plain.split()).replace(",", ".")) * factor
+        value = typed_float(plain, shown, allowed=f"Write {kind.unit}, such as {kind.example}") * factor
     if not kind.low <= abs(value) <= kind.high:
         slip = kind.below if abs(value) < kind.low else kind.above
-        if "," in plain and len(plain.partition(",")[2]) == 3:
-            slip = f"The comma is read as a decimal comma; for thousands leave it out. {slip}"
         raise InputError(
             f"{shown} is {value:.4g} {kind.unit}; {kind.low:g} to {kind.high:g} {kind.unit} is believed here. "
             f"{slip}".strip()
@@ -134,5 +133,5 @@ def read(text: str, kind: Quantity) -> float:
 def with_unit(text: str, unit: str) -> str:
     """Return what was typed with its unit, where only a number was."""
     plain = text.strip()
-    bare = re.fullmatch(r"[+\-−]?\d+(?:[.,]\d+)?", plain) is not None
+    bare = re.fullmatch(NUMBER, plain) is not None
     return f"{plain} {unit}" if bare and unit else plain

@@ -13,11 +13,9 @@ from nicegui import ui
 from polepiece.geometry import MagnetBox, MagnetRod
 from polepiece.voicing import Anatomy, Guitar, Pickup, State, anatomy, string_places
 
-TURN_MM = 0.635  # of the usual pole screw: 40 threads an inch (common practice, no source)
-EIGHTH_MM = TURN_MM / 8.0  # one press of a key
 STEP_MM = 0.1
 MM_PER_MT = 0.28  # length of a field mark
-LOOSE_MM = 3 * TURN_MM  # a screw goes no higher: the same limit as `screw=up ...`
+LOOSE_TURNS = 3  # a screw goes no higher: the same limit as `screw=up ...`
 
 OnMove = Callable[[str, float, bool], Awaitable[None]]
 
@@ -62,12 +60,14 @@ def scene(guitar: Guitar, pickup: str, state: "State | None") -> dict[str, Any]:
     ]
     screws = [one | {"u": way * one["u"]} for one in _screws(unit)]
     body = [one | {"u": one["u"] if way > 0 else round(-one["u"] - one["w"], 4)} for one in _body(unit, shape)]
+    turn = round(1e3 * unit.poles.screw_pitch, 6)  # mm; an eighth is one press of a key
     return {
         "strings": strings, "body": body, "screws": screws, "tops": [_mm(tops[0]), _mm(tops[-1])], "way": way,
         "ends": [way * _mm(shape.pole_y[0]), way * _mm(shape.pole_y[-1])], "bass": round(_mm(unit.gap_bass), 3),
-        "treble": round(_mm(unit.gap_treble), 3), "step": STEP_MM, "eighth": EIGHTH_MM, "turn": TURN_MM,
-        "loose": LOOSE_MM, "scale": MM_PER_MT, "low": round(_lowest(shape), 2), "half": round(_half(shape), 2),
-        "words": described(unit, len(strings)),
+        "treble": round(_mm(unit.gap_treble), 3), "step": STEP_MM,
+        "eighth": turn / 8.0, "turn": turn,
+        "loose": LOOSE_TURNS * turn, "scale": MM_PER_MT, "low": round(_lowest(shape), 2),
+        "half": round(_half(shape), 2), "words": described(unit, len(strings)),
     }  # fmt: skip
 
 

@@ -4,16 +4,18 @@ A field shows what is there, takes what is typed or chosen, and turns it into ``
 made is decided where the command line decides it, and its words appear under the field.
 """
 
+import re
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 
 from nicegui import ui
 
 from polepiece.app import bench_units
 from polepiece.app.digits import number
-from polepiece.app.drawing import EIGHTH_MM, STEP_MM, TURN_MM
+from polepiece.app.drawing import STEP_MM
 from polepiece.app.widgets import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
 from polepiece.materials import catalogue
+from polepiece.typed_number import NUMBER
 from polepiece.voicing import Controls, Guitar, Pickup, plainly
 
 Move = Callable[[Sequence[str]], Awaitable[None]]
@@ -47,9 +49,9 @@ def screw_moves(screw: int, now: float, wanted: float) -> list[str]:
     return [f"screw{screw}={'up' if apart > 0 else 'down'} {abs(apart):.4f} mm"]
 
 
-def turns(up: float) -> str:
-    """Return a screw's height as turns from the drawn one."""
-    count = 1e3 * up / TURN_MM
+def turns(up: float, screw_pitch: float) -> str:
+    """Return a screw's height as turns from the drawn one; m, m a turn."""
+    count = up / screw_pitch
     if abs(count) < 0.005:
         return "as drawn"
     shown = number(abs(count), 3).rstrip("0").rstrip(".")
@@ -128,7 +130,7 @@ class Levers:
         self._keep(box, lambda: f"{1e3 * getattr(self.unit, attr):.2f}")
 
     def _screw(self, screw: int, fault: Fault) -> None:
-        step = f"{EIGHTH_MM / TURN_MM:g} turn"
+        step = "0.125 turn"
         with ui.element("div").classes("screw"):
             text("span", f"screw {screw}", "name")
             where = text("span", "", "where")
@@ -136,7 +138,9 @@ class Levers:
             press(
                 "down ⅛ turn", lambda: self.do([f"screw{screw}=down {step}"], fault), cls="quiet", mark=f"down-{screw}"
             )
-        self._showers.append(lambda: where.say(turns(self.unit.poles.screw_raise[screw - 1])))
+        self._showers.append(
+            lambda: where.say(turns(self.unit.poles.screw_raise[screw - 1], self.unit.poles.screw_pitch))
+        )
         self._showers[-1]()
 
     # --- magnet ------------------------------------------------------------------------------------
@@ -188,7 +192,7 @@ class Levers:
 
     def _control(self, key: str, label: str, attr: str, unit: str, factor: float, fault: Fault) -> None:
         async def typed(value: str) -> None:
-            bare = value.strip().replace(",", "").replace(".", "").isdigit()
+            bare = re.fullmatch(NUMBER, value.strip()) is not None
             await self.do([f"{key}={value.strip() or 'none'}{unit if bare else ''}"], fault)
 
         box = amount(label, "", typed, mark=f"control-{key}")

@@ -10,6 +10,7 @@ A state is written as its parts joined by ``;``:
 from polepiece.app import shared
 from polepiece.app.desk import Desk
 from polepiece.errors import InputError
+from polepiece.typed_number import typed_number
 from polepiece.voicing import (
     Charge,
     Guitar,
@@ -112,8 +113,8 @@ def _grade(part: str) -> tuple[str, Charge]:
     if how == "in-place":
         return slug, "in-place"
     try:
-        share = float(how)
-    except ValueError:
+        share = float(typed_number(how))
+    except InputError:
         raise InputError(f"charge is {how!r}; allowed are outside, in-place, or a fraction such as 0.7.") from None
     if not 0.0 < share <= 1.0:
         raise InputError(f"charge is {how}; a fraction lies above 0 and up to 1.")

@@ -14,7 +14,7 @@ IMPORTANT = (
     "magnet.grade", "magnet.charge", "magnet.finish", "magnet.bar_to_pole_gap", "resistance_kohm", "coil.turns",
     "wire_awg", "distance_from_bridge_mm", "gap_bass_mm", "gap_treble_mm", "slugs.slug_steel", "screws.screw_steel",
     "screws.screw_raise", "base_plate", "cover", "capacitance_pf", "cable_pf", "string_age", "strings",
-    "volume_pot_kohm", "tone_pot_kohm", "screws_face", "lead",
+    "volume_pot_kohm", "tone_pot_kohm", "screws_face", "lead", "core_diameter", "fingerboard_radius_mm",
 )  # fmt: skip
 """Ends of the key paths that move the numbers most; the others are counted."""
 

@@ -10,6 +10,7 @@ from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, plain_envelope
 from polepiece.cli.options import Json, NotebookFile, PickupName, decimal
 from polepiece.errors import InputError
+from polepiece.typed_number import typed_float
 
 if TYPE_CHECKING:
     from polepiece.notebook import Notebook, Part, PartEntry, PartFit
@@ -107,10 +108,7 @@ def size_of(text: str | None) -> tuple[float | None, float | None, float | None]
 def _mm(piece: str, text: str) -> float | None:
     if piece in ("?", "unknown"):
         return None
-    try:
-        return float(piece.replace(",", "."))
-    except ValueError:
-        raise InputError(f'--size: {piece!r} in {text!r} is not a number of mm; write "63.5 x 12.7 x 3.2".') from None
+    return typed_float(piece, f"--size {text!r}: {piece!r}", allowed='In mm, such as "63.5 x 12.7 x 3.2"')
 
 
 def _price(text: str | None) -> tuple[str | None, str]:

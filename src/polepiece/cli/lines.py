@@ -1,10 +1,10 @@
 """Reading the small grammars of options: a line of points, a list of frequencies, a charge."""
 
 import datetime
-import math
 from typing import Literal
 
 from polepiece.errors import InputError
+from polepiece.typed_number import typed_float, typed_number
 
 MOST_POINTS = 200_000
 EXAMPLE = "x=-25:25:1,y=5,z=17 (mm; start:stop:step, ends inclusive; decimal point)"
@@ -53,13 +53,7 @@ def _axis(axis: str, value: str) -> list[float]:
 
 
 def _number(where: str, text: str) -> float:
-    try:
-        value = float(text.strip())
-    except ValueError:
-        raise InputError(f"{where}: {text.strip()!r} is not a number; allowed is {EXAMPLE}.") from None
-    if not math.isfinite(value):
-        raise InputError(f"{where}: {text.strip()!r} is not a finite number.")
-    return value
+    return typed_float(text, where, allowed=f"Allowed is {EXAMPLE}")
 
 
 def parse_frequencies(text: str) -> list[float]:
@@ -70,8 +64,8 @@ def parse_frequencies(text: str) -> list[float]:
         scale = 1000.0 if word.endswith(("khz", "k")) else 1.0
         digits = word.removesuffix("hz").removesuffix("k").strip()
         try:
-            value = scale * float(digits)
-        except ValueError:
+            value = scale * float(typed_number(digits))
+        except InputError:
             raise InputError(
                 f"--frequencies: {piece.strip()!r} is not a frequency; write 0,100,1000 (Hz, 0 = static)."
             ) from None
@@ -92,10 +86,9 @@ def parse_charge(text: str | None) -> Literal["outside", "in-place"] | float | N
         return "outside"
     if word == "in-place":
         return "in-place"
-    digits = word.removesuffix("%").replace(",", ".")
     try:
-        share = float(digits) * (0.01 if word.endswith("%") else 1.0)
-    except ValueError:
+        share = float(typed_number(word.removesuffix("%"))) * (0.01 if word.endswith("%") else 1.0)
+    except InputError:
         raise InputError(f"--charge is {text!r}; allowed are outside, in-place, or a fraction such as 0.7.") from None
     if not 0.0 < share <= 1.0:
         raise InputError(f"--charge is {text}; a fraction lies above 0 and up to 1. Percent need the sign: 70%.")

@@ -18,6 +18,7 @@ from polepiece.cli.options import Json, PickupName, Replace, decimal
 from polepiece.cli.output import staged, writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.errors import InputError
+from polepiece.typed_number import DIGITS, typed_float
 
 if TYPE_CHECKING:
     from polepiece.measure import (
@@ -34,8 +35,7 @@ if TYPE_CHECKING:
 NAME = "measure"
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
 PREFIX = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "K": 1e3, "M": 1e6}
-_QUANTITY = re.compile(r"^\s*([0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*([pnumkKM]?)\s*(ohm|F|H)?\s*$")
-_GROUPED = re.compile(r"^\s*[0-9]{1,3}(,[0-9]{3})+(?![0-9])")
+_QUANTITY = re.compile(rf"\s*({DIGITS})\s*([pnumkKM]?)\s*(ohm|F|H)?\s*")
 GIVEN = 0.3  # limits of an input capacitance read off data sheets, a share; common practice, no source
 TaughtGuitar = Annotated[
     str | None, typer.Option("--guitar", metavar="FILE", help="A guitar file to hand the values over to.")
@@ -60,12 +60,11 @@ def quantity(text: str | None, named: str, unit: str) -> float | None:
     """Return ``7.8k``, ``7,8k``, ``1M``, ``150p`` or a plain number in ``unit``; ``named`` as on the command line."""
     if text is None:
         return None
-    if _GROUPED.match(text):
-        raise InputError(f"{named} is {text!r}, which reads as a decimal comma or as thousands; write it with a point.")
-    found = _QUANTITY.match(text.replace(",", ".", 1) if "." not in text else text)
+    found = _QUANTITY.fullmatch(text)
     if found is None or (found.group(3) not in (None, unit)):
         raise InputError(f"{named} is {text!r}; write a number with p, n, u, m, k or M: 7.8k, 1M, 150p.")
-    return float(found.group(1)) * PREFIX[found.group(2)]
+    allowed = "Write a number with p, n, u, m, k or M: 7.8k, 1M, 150p"
+    return typed_float(found.group(1), named, allowed=allowed) * PREFIX[found.group(2)]
 
 
 def needed(text: str, named: str, unit: str) -> float:

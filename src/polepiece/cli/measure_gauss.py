@@ -13,6 +13,7 @@ from polepiece.cli.options import GuitarFile, Json, PickupName, Replace, Seed
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.errors import InputError
+from polepiece.typed_number import typed_float
 
 if TYPE_CHECKING:
     from polepiece.measure import Probe
@@ -116,11 +117,8 @@ def probe_of(height_mm: str | None, size_mm: str) -> "Probe":
 
 
 def _number(option: str, text: str) -> float:
-    """Return a number; a decimal comma is understood."""
-    try:
-        value = float(text.strip().replace(",", "."))
-    except ValueError:
-        value = float("nan")
+    """Return a length in mm."""
+    value = typed_float(text, f"--{option}", allowed="Write a plain number from 0 on, such as 0.3 or 0,3")
     if not 0.0 <= value < 1e3:
         raise InputError(f"--{option} is {text!r}; write a plain number from 0 on, such as 0.3 or 0,3.")
     return value

@@ -1,20 +1,19 @@
 """Arguments and options that several commands share."""
 
-import math
 from typing import Annotated
 
 import typer
+
+from polepiece.errors import InputError
+from polepiece.typed_number import typed_number
 
 
 def decimal(text: str | float) -> float:
     """Return a number with a point or a comma in it; a default, which is a number already, as it is."""
     try:
-        value = float(str(text).strip().replace(",", "."))
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise typer.BadParameter(f"{text!r} is not a number; write 20 or 20.5 (20,5), without a unit.")
-    return value
+        return float(typed_number(str(text)))
+    except InputError as error:
+        raise typer.BadParameter(f"{text!r}: {error}. Write 20 or 20.5 (20,5), without a unit.") from None
 
 
 GuitarFile = Annotated[str, typer.Argument(metavar="FILE", help="A guitar file, *.guitar.toml.")]

@@ -9,6 +9,7 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
+from polepiece.typed_number import DIGITS, typed_float
 
 SCALE = 0.03  # limits of a hand-held meter's scale, share; common practice, no source
 REPEATABILITY = 0.03  # standard deviation of laying the probe on again, share; common practice, no source
@@ -18,7 +19,7 @@ UNITS = {"g": 1e-4, "gs": 1e-4, "gauss": 1e-4, "kg": 0.1, "mt": 1e-3, "t": 1.0, 
 ROWS = {
     "": "", "screw": "screws", "screws": "screws", "slug": "slugs", "slugs": "slugs", "rod": "rods", "rods": "rods"
 }  # fmt: skip
-_READING = re.compile(r"\s*([a-z]*)\s*(\d{1,2})\s*=\s*([-+\u2212]?)\s*(\d*[.,]?\d+)\s*([a-z\u00b5]*)\s*")
+_READING = re.compile(r"\s*([a-z]*)\s*(\d{1,2})\s*=\s*([-+\u2212]?)\s*(" + DIGITS + r")\s*([a-z\u00b5]*)\s*")
 _HOW = "write pole = value with its unit: 1=38mT, slug 2=-380G, 3=41,5 mT"
 
 
@@ -91,7 +92,7 @@ def parse_gauss_reading(text: str) -> PoleReading:
     if unit not in UNITS:
         given = f"has the unit {unit!r}" if unit else "has no unit"
         raise InputError(f"the reading {text!r} {given}; G or mT is needed, 1 mT is 10 gauss: {_HOW}.")
-    size = float(digits.replace(",", ".")) * UNITS[unit]
+    size = typed_float(digits, f"the reading {text!r}", allowed=f"{_HOW[:1].upper()}{_HOW[1:]}") * UNITS[unit]
     return PoleReading(
         pole=int(pole), row=ROWS[row], signed=bool(sign),
         flux_density=-size if sign in ("-", "\u2212") else size,

@@ -4,10 +4,11 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Literal
 
 from polepiece.errors import InputError, hidden_turn
+from polepiece.typed_number import typed_number
 
 PartKind = Literal["bar", "rods", "pot", "capacitor", "cover", "strings", "other"]
 PART_KINDS: tuple[PartKind, ...] = ("bar", "rods", "pot", "capacitor", "cover", "strings", "other")
@@ -127,9 +128,9 @@ def price_of(text: str | None) -> Decimal | None:
     if text is None:
         return None
     try:
-        return Decimal(text.strip().replace(",", "."))
-    except InvalidOperation:
-        raise InputError(f"price is {text!r}; write a number such as 12.50.") from None
+        return typed_number(text)
+    except InputError as error:
+        raise InputError(f"price is {text!r}; {error}; write a number such as 12.50.") from None
 
 
 def now_utc() -> datetime:

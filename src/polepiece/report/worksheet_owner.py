@@ -5,7 +5,15 @@ from polepiece.report.worksheet_bars import bar_slug
 from polepiece.report.worksheet_facts import Facts
 from polepiece.report.worksheet_record import Blank, Effect, OwnerSheet, Step
 from polepiece.report.worksheet_steps import outcome
-from polepiece.voicing import QUANTITIES, Complaint, Deed, grade_words, move_words, threshold_of
+from polepiece.voicing import (
+    QUANTITIES,
+    Complaint,
+    Deed,
+    comes_back_whole,
+    grade_words,
+    move_words,
+    threshold_of,
+)
 
 STRENGTH = {1: "slight", 2: "clear", 3: "strong"}
 SHOWN = ("level", "lows", "mids", "highs", "presence", "wound", "resonance", "peak")
@@ -156,7 +164,7 @@ def _consents(facts: Facts) -> tuple[Step, ...]:
                 text="The magnet may be recharged or weakened; its present aged state cannot be brought back.",
             )
         )  # fmt: skip
-    if facts.bar_moves and facts.unit.magnet.charge in ("in-place", "unknown"):
+    if facts.bar_moves and not comes_back_whole(facts.unit):
         was = "was" if facts.unit.magnet.charge == "in-place" else "may have been"
         out.append(
             Step(

@@ -201,7 +201,7 @@ def _words(facts: Facts, change: Change, deed: Deed) -> str:
     if deed.kind == "height":
         return _height(facts, deed)
     if deed.kind == "screws":
-        return _screws(deed)
+        return _screws(facts, deed)
     if deed.kind == "magnet" and facts.unit.construction == "bar-single":
         return f"New bar in with no force, the marked face up; every pole stands on it. To: {outcome(deed)}."
     return _PLAIN[deed.kind].format(to=outcome(deed))
@@ -255,11 +255,15 @@ def _height(facts: Facts, deed: Deed) -> str:
     )
 
 
-def _screws(deed: Deed) -> str:
+def _screws(facts: Facts, deed: Deed) -> str:
+    pitch = 1e3 * facts.unit.poles.screw_pitch
+    here = f"pickups[{facts.guitar.pickups.index(facts.unit)}]."
+    assumed = any(one.path.startswith(here) and one.path.endswith(".screw_pitch") for one in facts.guitar.assumed)
+    told = "assumed: 0.635 is 40 threads an inch, an M3 moves 0.5; go by the gap" if assumed else "as the file has it"
     way = "anticlockwise = up, nearer to its string" if deed.direction == "up" else "clockwise = down, further from it"
     return (
-        f"Pole screws {deed.direction} ({way}); a turn is 0.635 mm (40 threads an inch) or 0.5 mm (M3). String 1 is "
-        f"the thin one. To: {deed.to}."
+        f"Pole screws {deed.direction} ({way}); a turn is {pitch:.4g} mm ({told}). String 1 is the "
+        f"thin one. To: {deed.to}."
     )
 
 

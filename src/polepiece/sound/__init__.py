@@ -53,7 +53,7 @@ from polepiece.sound.psychoacoustics import (
     loudness_and_sharpness,
 )
 from polepiece.sound.render import MagnetPull, induced, render, stream
-from polepiece.sound.repertoire import PHRASES, phrase
+from polepiece.sound.repertoire import PHRASES, fitted, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
 from polepiece.sound.routing import Responses, StringResponses
 from polepiece.sound.streams import Convolver, Sections
@@ -127,6 +127,7 @@ __all__ = [
     "condition_of",
     "condition_of_blocks",
     "decode",
+    "fitted",
     "flat_response",
     "header",
     "impulse_response_of",

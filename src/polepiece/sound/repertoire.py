@@ -159,3 +159,28 @@ def phrase(name: str) -> Phrase:
     if found is None:
         raise InputError(f"there is no phrase {name!r}; known are {', '.join(PHRASES)}.")
     return found
+
+
+def fitted(piece: Phrase, strings: int) -> Phrase:
+    """Return ``piece`` for an instrument of so many strings.
+
+    A phrase that asks for more strings than there are (a chord on a bass) is counted from the thick string: its lowest
+    strings are played, notes above them are left out. Otherwise it stays as it is.
+
+    Raises
+    ------
+    InputError
+        When nothing of it can be played there.
+    """
+    most = max(note.string for note in piece.notes)
+    if most <= strings:
+        return piece
+    shift = max(6, most) - strings
+    kept = tuple(replace(note, string=note.string - shift) for note in piece.notes if note.string > shift)
+    if not kept:
+        fit = ", ".join(one.name for one in PHRASES.values() if max(note.string for note in one.notes) <= strings)
+        raise InputError(
+            f"the phrase {piece.name} needs {most} strings; this guitar has {strings}. "
+            + (f"Phrases that fit: {fit}." if fit else "Give a recording of its own.")
+        )
+    return replace(piece, notes=kept)

@@ -1,5 +1,19 @@
 """String motion: sets and tension, partials and decay, plucks, and what a pickup senses of them."""
 
+from polepiece.strings.gauges import (
+    STANDARD_TUNING,
+    StringGauge,
+    core_from_unit_mass,
+    core_spread,
+    is_wound,
+    mass_spread,
+    may_be_either,
+    note_frequency,
+    string_of,
+    usual_tuning,
+    wound_core_diameter,
+    wound_unit_mass,
+)
 from polepiece.strings.height_table import HeightTable, chebyshev_heights, string_cuts
 from polepiece.strings.modes import (
     LossModel,
@@ -16,19 +30,14 @@ from polepiece.strings.sensing import Rod, Sensed, StringSystem, sense, sense_dr
 from polepiece.strings.sensing_across import Beside, moved_across
 from polepiece.strings.sensing_record import FluxRows, StringSensing
 from polepiece.strings.sets import (
-    STANDARD_TUNING,
     STRING_SETS,
     SpeakingString,
-    StringGauge,
     StringSet,
-    core_from_unit_mass,
-    note_frequency,
     plain,
     round_wound,
     string_set,
     tension,
     tuned_set,
-    wound_core_diameter,
 )
 
 __all__ = [
@@ -52,9 +61,13 @@ __all__ = [
     "StringSystem",
     "chebyshev_heights",
     "core_from_unit_mass",
+    "core_spread",
     "hand_deviates",
     "humanised",
+    "is_wound",
     "magnetic_detuning",
+    "mass_spread",
+    "may_be_either",
     "modal_amplitudes",
     "moved_across",
     "note_frequency",
@@ -66,9 +79,12 @@ __all__ = [
     "stiff_partials",
     "string_cuts",
     "string_modes",
+    "string_of",
     "string_set",
     "tension",
     "tuned_set",
+    "usual_tuning",
     "varied",
     "wound_core_diameter",
+    "wound_unit_mass",
 ]

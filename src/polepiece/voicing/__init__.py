@@ -10,6 +10,7 @@ from polepiece.voicing.bar_words import charge_words, grade_words
 from polepiece.voicing.bench import Bench
 from polepiece.voicing.candidates import Candidate, deeds_of
 from polepiece.voicing.changes import Change, Deed, apply, parse_change, parse_changes
+from polepiece.voicing.charge_lost import charge_lost, comes_back_whole
 from polepiece.voicing.complaint_words import WORDS, Word
 from polepiece.voicing.complaints import known_words, parse_complaint, parse_complaints
 from polepiece.voicing.constraints import Constraints, bar_name, parse_constraints
@@ -132,8 +133,10 @@ __all__ = [
     "audition",
     "bar_fit",
     "bar_name",
+    "charge_lost",
     "charge_words",
     "check_listening_level",
+    "comes_back_whole",
     "compare",
     "compare_grades",
     "deeds_of",

@@ -23,6 +23,7 @@ from polepiece.sound import (
     align,
     chain_setting,
     condition_of,
+    fitted,
     loudspeaker_name,
     phrase_energy,
     phrase_lines,
@@ -109,9 +110,9 @@ def playing(
     InputError
         At once, when a string has no pitch or mass.
     """
-    ready = _strung(guitar, pickup, bench)
+    ready = _strung(guitar, pickup, phrase, bench)
     return stream(
-        phrase, ready.strings, ready.sensings, ready.responses, sample_rate=SAMPLE_RATE, seed=seed, spread=spread,
+        ready.phrase, ready.strings, ready.sensings, ready.responses, sample_rate=SAMPLE_RATE, seed=seed, spread=spread,
         pulls=ready.pulls,
     )  # fmt: skip
 
@@ -123,10 +124,10 @@ def predicted(
 
     The same strings, coils and responses as are played, in closed form: third octaves and loudness of the phrase.
     """
-    ready = _strung(guitar, pickup, bench)
+    ready = _strung(guitar, pickup, phrase, bench)
     return phrase_energy(
         phrase_lines(
-            phrase, ready.strings, ready.sensings, ready.responses, seed=seed, spread=spread, pulls=ready.pulls,
+            ready.phrase, ready.strings, ready.sensings, ready.responses, seed=seed, spread=spread, pulls=ready.pulls,
             sample_rate=SAMPLE_RATE,
         )
     )  # fmt: skip
@@ -134,15 +135,16 @@ def predicted(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Strung:
-    """Everything that a phrase is played on."""
+    """A phrase and everything that it is played on."""
 
+    phrase: Phrase
     strings: list[SpeakingString]
     sensings: list[StringSensing]
     responses: list[StringResponses]
     pulls: list[MagnetPull]
 
 
-def _strung(guitar: Guitar, pickup: str, bench: Bench) -> _Strung:
+def _strung(guitar: Guitar, pickup: str, phrase: Phrase, bench: Bench) -> _Strung:
     """Return the strings as the pickups that are on take them; ``bench.heard`` says which are.
 
     Every coil has its own response to every string: eddy currents differ.
@@ -151,6 +153,7 @@ def _strung(guitar: Guitar, pickup: str, bench: Bench) -> _Strung:
     switched = bench.switched(guitar, guitar.pickup(pickup))
     every = range(len(strings))
     return _Strung(
+        phrase=fitted(phrase, len(strings)),
         strings=strings,
         sensings=[switched.sensing(k, curved=True) for k in every],
         responses=[

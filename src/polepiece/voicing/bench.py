@@ -42,7 +42,14 @@ from polepiece.voicing.settled import settled_moves
 from polepiece.voicing.spread import NOMINAL, Draw, ninety
 from polepiece.voicing.spread import draws as make_draws
 from polepiece.voicing.state import H2_AMPLITUDE, State, difference
-from polepiece.voicing.stringing import string_layout, string_places, string_rod, tuned_strings, wound_strings
+from polepiece.voicing.stringing import (
+    own_poles,
+    string_layout,
+    string_places,
+    string_rods,
+    tuned_strings,
+    wound_strings,
+)
 from polepiece.voicing.stroke import Energies, Taken, decibel, response_power
 from polepiece.voicing.switched import PickupOn, Switched, is_on, joined
 from polepiece.voicing.turning import pickup_model
@@ -187,12 +194,12 @@ class Bench:
     def _sense(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
         if self._screens(unit):
             each = {r: self._uniform(guitar, unit, r) for r in set(unit.poles.screw_raise)}
-            own = [unit.poles.screw_raise[k] for k in range(len(guitar.strings))]
+            own = [unit.poles.screw_raise[k] for k in own_poles(guitar, unit)]
             return Sensed(
                 **{f.name: np.stack([getattr(each[r], f.name)[k] for k, r in enumerate(own)]) for f in fields(Sensed)}
             )
         y, height = string_places(guitar, unit)
-        rods = tuple(string_rod(s) for s in guitar.strings)
+        rods = string_rods(guitar)
         return engine.sensed_strings(
             magnetised.model, rods, y, height, magnetised.pickup_table, magnetised.coil_table, magnetised.slopes
         )

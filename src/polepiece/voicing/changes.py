@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from polepiece.errors import InputError
+from polepiece.voicing.charge_lost import comes_back_whole
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.known import as_typed, remembered
 from polepiece.voicing.lever_acts import check_gaps
@@ -194,15 +195,12 @@ def _place(guitar: Guitar, pickup: str) -> int:
 
 def _direction(change: Change) -> str:
     if change.kind == "screws":
-        return "up" if change.value > 0 else "down"
+        return "up" if change.value.amount > 0 else "down"
     return "take off" if change.value == "off" else "put on"
 
 
 def _reversible(change: Change, pickup: Pickup) -> bool:
-    """A swap or flip of a bar charged in place (or perhaps so) loses field for good; so does recharging."""
-    charge = pickup.magnet.charge
+    """A swap or flip of a bar that loses field in air loses it for good (`charge_lost`); so does recharging."""
     if change.key == "charge":
-        return bool(change.value == charge)
-    if change.key in (*_SWAPS, "flip"):
-        return charge not in ("in-place", "unknown")
-    return True
+        return bool(change.value == pickup.magnet.charge)
+    return change.key not in (*_SWAPS, "flip") or comes_back_whole(pickup)

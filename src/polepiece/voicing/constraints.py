@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from polepiece.errors import InputError
+from polepiece.typed_number import typed_number
 from polepiece.voicing.changes import Change, Deed
 from polepiece.voicing.guitarfile_values import grade_of
 
@@ -98,9 +99,9 @@ def _budget(value: str) -> float | str:
 
 def _amount(value: str, text: str) -> float:
     try:
-        amount = float(_CURRENCY.sub("", value.strip()).replace(",", "."))
-    except ValueError:
-        raise InputError("needs an amount of money as a plain number, or none, or small.") from None
+        amount = float(typed_number(_CURRENCY.sub("", value.strip())))
+    except InputError as error:
+        raise InputError(f"needs an amount of money as a plain number, or none, or small: {error}.") from None
     if not 0.0 <= amount < 1e6:
         raise InputError(f"{text} lies outside 0 to a million.")
     return amount

@@ -5,12 +5,9 @@ twenty instruments on a bench are above ``low``, nineteen in twenty below ``high
 practice without a source unless its ``basis`` says otherwise; none of it is a constant of the physics.
 """
 
-from dataclasses import dataclass
-from math import pi
+from dataclasses import dataclass, replace
 
-from polepiece.constants import INCH
-from polepiece.errors import InputError
-from polepiece.voicing.guitar import Assumption, String
+from polepiece.voicing.guitar import Assumption
 
 PRACTICE = "common practice, no source"
 DRAWN = "the drawn geometry is used as it is, because own magnet constants are given"
@@ -57,6 +54,11 @@ GUITAR = {
     "string_set": Default("10-46", settle="read the packet", words="10-46, six nickel-plated steel strings"),
     "string_age": Default("unknown", settle="ask when they were fitted"),
     "tuning": Default(("E4", "B3", "G3", "D3", "A2", "E2"), settle="ask, or a tuner"),
+    "fingerboard_radius": Default(
+        None,
+        settle="radius gauge on the frets: 184 to 508 mm (7.25 to 20 in) are usual",
+        words="flat: the strings lie in one plane over the poles",
+    ),
 }
 
 CONTROLS = {
@@ -106,6 +108,13 @@ COMMON = {
     "coil.wire_build": Default("single", settle="micrometer on a loose end"),
 }
 
+SCREW_PITCH = Default(
+    0.635,
+    0.5,
+    0.8,
+    "count the turns over 5 mm of thread, or a thread gauge",
+    words="0.635 mm a turn, 40 threads an inch; an M3 moves 0.5 mm",
+)
 STEEL = Default(
     "1010",
     settle="cannot be told at a bench; a fit to a measured inductance curve",
@@ -135,6 +144,7 @@ HUMBUCKER = {
         "the gap of each string at its screw",
         words="0 mm each: the gaps were measured to the screws as they are",
     ),
+    "poles.screw_pitch": SCREW_PITCH,
     "poles.screw_steel.name": STEEL,
     "poles.keeper_x_min": Default(-11.6, -11.8, -11.3),
     "poles.keeper_x_max": Default(-6.4, -6.6, -6.37),
@@ -208,6 +218,7 @@ TWO_BAR_SINGLE = {
         "the gap of each string at its screw",
         words="0 mm each: the gaps were measured to the screws as they are",
     ),
+    "poles.screw_pitch": SCREW_PITCH,
     "poles.screw_steel.name": STEEL,
     "poles.keeper_x_min": Default(-2.6, -3.0, -2.4),
     "poles.keeper_x_max": Default(2.6, 2.4, 3.0),
@@ -296,94 +307,34 @@ def pickup_defaults(*, construction: str, position: str, drawn: bool) -> dict[st
     return found
 
 
+ROW_SLACK = 3.0  # mm that a row of poles may be longer than usual before bar, keeper and coils follow it
+LONGEST_ROW = 115.0  # mm, first pole to last
+ALONG_THE_ROW = {"magnet.length": 1.0, "poles.keeper_length": 1.0, "coil.inner_half_y": 0.5, "coil.outer_half_y": 0.5}
+
+
+def row_longer(found: dict[str, Default], count: int | None, spacing: float | None) -> float:
+    """Return how much longer (mm) a row of ``count`` poles ``spacing`` mm apart is than usual; 0 if shorter."""
+    usual, poles = found["poles.pole_spacing"].value, found["poles.count"].value
+    assert isinstance(usual, float) and isinstance(poles, int)
+    extra = ((count or poles) - 1) * (usual if spacing is None else spacing) - (poles - 1) * usual
+    return round(extra, 6) if extra > ROW_SLACK else 0.0
+
+
+def as_long_as_its_row(found: dict[str, Default], extra: float) -> dict[str, Default]:
+    """Return the defaults of a pickup whose bar, keeper and coils are longer by as much as its row of poles is."""
+    out = dict(found)
+    for attr, share in ALONG_THE_ROW.items():
+        one = found.get(attr)
+        if extra and one is not None and isinstance(one.value, float):
+            low, high = (None if end is None else round(end + share * extra, 6) for end in (one.low, one.high))
+            out[attr] = replace(one, value=round(one.value + share * extra, 6), low=low, high=high)
+    return out
+
+
 # ---------------------------------------------------------------- strings
-
-STEEL_DENSITY = 7850.0  # kg/m3, carbon steel; handbook value, from memory, +-0.5 %
-
-# outer diameter in thousandths of an inch, string 1 first; diameters as printed on packets (common practice).
-STRING_SETS: dict[str, tuple[float, ...]] = {
-    "9-42": (9, 11, 16, 24, 32, 42),
-    "10-46": (10, 13, 17, 26, 36, 46),
-    "11-49": (11, 14, 18, 28, 38, 49),
-    "12-54": (12, 16, 24, 32, 42, 54),
-}
-# core of a wound string in thousandths of an inch: assumption from round-wound strings on the bench, +-10 %.
-CORES: dict[float, float] = {
-    24: 13,
-    26: 14,
-    28: 14,
-    32: 15,
-    36: 16,
-    38: 16,
-    42: 17,
-    46: 18,
-    49: 18,
-    54: 19,
-}
-PLAIN_UP_TO = 19  # thousandths; in the sets above everything thicker is wound
-CORE_SPREAD = 0.1
-SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-
-
-def pitch_of(note: str) -> float:
-    """Return the frequency in Hz of a note such as E2, Bb3 or F#4 (equal temperament, A4 = 440 Hz).
-
-    Raises
-    ------
-    InputError
-        When the text is not a note.
-    """
-    text = note.strip().replace("♯", "#").replace("♭", "b")
-    letter, rest = text[:1].upper(), text[1:]
-    shift = {"#": 1, "b": -1}.get(rest[:1], 0)
-    octave = rest[1:] if shift else rest
-    if letter not in SEMITONES or not octave.isdigit() or int(octave) > 8:
-        raise InputError(f'tuning has "{note}"; a note is a letter, # or b, and its octave, e.g. E2 or Bb3.')
-    return 440.0 * float(2.0 ** ((12 * (int(octave) - 4) + SEMITONES[letter] + shift - 9) / 12))
-
-
-def unit_mass(*, diameter: float, core_diameter: float) -> float:
-    """Return the mass per length in kg/m of a plain or round-wound steel string.
-
-    The wrap is a helix of round wire whose turns touch: pi^2/4 dw (dc + dw) of steel a length, dw the wrap
-    wire. Within 1 % of the weights printed in string tables for .026, .036 and .046 (from memory).
-    """
-    wrap = (diameter - core_diameter) / 2
-    return STEEL_DENSITY * (pi / 4 * core_diameter**2 + pi**2 / 4 * wrap * (core_diameter + wrap))
-
-
-def string_set(name: str, tuning: tuple[str, ...]) -> tuple[String, ...]:
-    """Return the six strings of a set, string 1 first.
-
-    Raises
-    ------
-    InputError
-        When the set is not offered, or the tuning does not have one note for each string.
-    """
-    if name not in STRING_SETS:
-        raise InputError(f'string_set is "{name}"; sets are {", ".join(STRING_SETS)}.')
-    gauges = STRING_SETS[name]
-    if len(tuning) != len(gauges):
-        raise InputError(f"tuning has {len(tuning)} notes for {len(gauges)} strings; give one for each.")
-    strings = []
-    for gauge, note in zip(gauges, tuning):
-        wound = gauge > PLAIN_UP_TO
-        diameter = gauge / 1000 * INCH
-        core = CORES[gauge] / 1000 * INCH if wound else diameter
-        strings.append(
-            String(
-                diameter=diameter,
-                core_diameter=core,
-                unit_mass=unit_mass(diameter=diameter, core_diameter=core),
-                pitch=pitch_of(note),
-                wrap="nickel-plated-steel" if wound else "none",
-            )
-        )
-    return tuple(strings)
-
 
 STRING_SET_SPREAD = Default(
     None,
     settle="micrometer on the core at the ball end",
-    words="cores of the wound strings, +-10 %; nickel-plated steel wrap",
+    words="cores of the wound strings, +-20 %; nickel-plated steel wrap",
 )

@@ -13,10 +13,9 @@ import numpy as np
 from polepiece.voicing.gaps import has_screws
 from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.lever_acts import with_pickup
-from polepiece.voicing.lever_values import TURN
 from polepiece.voicing.state import State
 
-PROBE = 0.5 * TURN  # m
+PROBE = 0.3175e-3  # m, about half a turn of any usual thread
 
 
 class StateBench(Protocol):

@@ -14,6 +14,7 @@ from typing import Literal
 
 from polepiece.constants import INCH
 from polepiece.errors import InputError
+from polepiece.typed_number import DIGITS, typed_float
 from polepiece.voicing.guitar import Guitar, Magnet, Pickup
 from polepiece.voicing.levers import RODS_NO_SWAP
 
@@ -34,7 +35,7 @@ NEW_BAR: dict[Dimension, tuple[float, float, float]] = {  # usual, low, high of 
 THICKEST_FERRITE = 0.160 * INCH
 THICKEST_ROUGH = 0.145 * INCH  # rough cast is thicker and uneven; how much is an assumption
 ALLOWED: dict[Dimension, Range] = {"length": (20e-3, 90e-3), "width": (3e-3, 30e-3), "thickness": (1e-3, 12e-3)}
-_SIZE = re.compile(r"([\d.,]+)\s*[x×*]\s*([\d.,]+)\s*[x×*]\s*([\d.,]+)\s*(mm|in|inch|\")")
+_SIZE = re.compile(rf"({DIGITS})\s*[x×*]\s*({DIGITS})\s*[x×*]\s*({DIGITS})\s*(mm|in|inch|\")")
 _HOW = "such as 63.5x12.7x3.2mm or 2.5x0.5x0.125in"
 _ORDER: tuple[Verdict, ...] = ("fits", "shim", "measure first", "too large")
 
@@ -160,7 +161,7 @@ def parse_bar_size(text: str) -> tuple[float, float, float]:
             f"a bar of {text!r} is not understood; write length x width x thickness with one unit, {_HOW}."
         )
     unit = INCH if numbers[4] in ("in", '"', "inch") else 1e-3
-    size = tuple(float(numbers[k].replace(",", ".")) * unit for k in (1, 2, 3))
+    size = tuple(typed_float(numbers[k], f"a bar of {text!r}", allowed=f"Write {_HOW}") * unit for k in (1, 2, 3))
     for dimension, value in zip(DIMENSIONS, size):
         low, high = ALLOWED[dimension]
         if not low <= value <= high:

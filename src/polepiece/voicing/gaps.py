@@ -5,6 +5,8 @@ to the tops of their poles *as drawn* (a screw not yet raised). A screw that is 
 own string by as much, and the body does not move. On a humbucker the drawn screw head is what is measured.
 """
 
+from math import sqrt
+
 from polepiece.voicing.guitar import Pickup
 
 SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
@@ -27,14 +29,43 @@ def drawn_pole_tops(pickup: Pickup) -> tuple[float, ...]:
 
 
 def string_undersides(pickup: Pickup) -> tuple[float, ...]:
-    """Return the height above z = 0 of the underside of each string at the pickup, m, string 1 first.
+    """Return the height above z = 0 of the underside of a string over each pole, m, string 1 first.
 
-    Straight from string 1 to the last string; the radius of the fingerboard is left out.
+    Straight from string 1 to the last string, and on it the arch of the fingerboard where its radius is known: the
+    two gaps are those of the outer poles.
     """
     tops = drawn_pole_tops(pickup)
     first, last = tops[0] + pickup.gap_treble, tops[-1] + pickup.gap_bass
     steps = max(len(tops) - 1, 1)
-    return tuple(first + (last - first) * place / steps for place in range(len(tops)))
+    half = _half_row(pickup)
+    return tuple(
+        first
+        + (last - first) * place / steps
+        + arch(pickup.fingerboard_radius, half * (1.0 - 2.0 * place / steps), half)
+        for place in range(len(tops))
+    )
+
+
+def underside_at(pickup: Pickup, y: float) -> float:
+    """Return the height above z = 0 of the underside of a string at ``y`` (m), m: `string_undersides` in between."""
+    tops, half = drawn_pole_tops(pickup), _half_row(pickup)
+    first, last = tops[0] + pickup.gap_treble, tops[-1] + pickup.gap_bass
+    share = 0.5 * (1.0 - y / half) if half > 0.0 else 0.0
+    return first + (last - first) * share + arch(pickup.fingerboard_radius, y, half)
+
+
+def arch(radius: float | None, y: float, half: float) -> float:
+    """Return how far a string at ``y`` lies above the line through those at +-``half``, m; a circle of ``radius``.
+
+    12 in over 52 mm: sqrt(R^2) - sqrt(R^2 - 26^2) = 1.11 mm in the middle. A radius no larger than the row is flat.
+    """
+    if radius is None or radius <= max(abs(y), half):
+        return 0.0
+    return sqrt(radius**2 - y**2) - sqrt(radius**2 - half**2)
+
+
+def _half_row(pickup: Pickup) -> float:
+    return 0.5 * (pickup.poles.count - 1) * pickup.poles.pole_spacing
 
 
 def string_gaps(pickup: Pickup) -> tuple[float, ...]:

@@ -17,7 +17,7 @@ poles to the screws; a bar-single has its poles (the slug fields) standing on on
 a measurement in ``Guitar.measured``.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from polepiece.errors import InputError
@@ -134,6 +134,7 @@ class Poles:
     head_height: float = 1.5e-3
     screw_steel: Steel = Steel()
     screw_raise: tuple[float, ...] = (0.0,) * 6  # m up from the drawn height, string 1 first
+    screw_pitch: float = 0.635e-3  # m a turn of a screw; 40 threads an inch (common practice, no source)
     keeper_x_min: float | None = -11.6e-3  # None: no keeper
     keeper_x_max: float | None = -6.4e-3
     keeper_length: float = 62.0e-3  # along y, centred
@@ -199,6 +200,7 @@ class Pickup:
     capacitance: float | None = None  # F, winding; None = estimated from the geometry
     temperature: float = 20.0  # degC
     potted: bool | None = None
+    fingerboard_radius: float | None = None  # m, of the guitar it is in (which sets it); None: strings in one plane
 
     def __post_init__(self) -> None:
         """Refuse windings that cannot be: see `windings`."""
@@ -262,6 +264,7 @@ class Guitar:
     pickups: tuple[Pickup, ...]
     strings: tuple[String, ...]
     scale_length: float = 0.648  # m
+    fingerboard_radius: float | None = None  # m, the arch that the strings follow; None: they lie in one plane
     string_set: str = "10-46"
     string_age: str = "unknown"
     tuning: tuple[str, ...] = ("E4", "B3", "G3", "D3", "A2", "E2")
@@ -272,6 +275,12 @@ class Guitar:
     note: str = ""
     assumed: tuple[Assumption, ...] = field(default=())
     measured: tuple[Measured, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        """Hand the radius to the pickups: the heights of their strings follow from it."""
+        if any(one.fingerboard_radius != self.fingerboard_radius for one in self.pickups):
+            arched = tuple(replace(one, fingerboard_radius=self.fingerboard_radius) for one in self.pickups)
+            object.__setattr__(self, "pickups", arched)
 
     def pickup(self, name: str) -> Pickup:
         """Return the pickup called ``name``; a position word works where it is the only one there."""

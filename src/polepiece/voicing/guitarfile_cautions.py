@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from operator import attrgetter
 
+from polepiece.strings import tension
 from polepiece.voicing.gaps import safe_gaps, string_gaps
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.guitarfile_key import Key
@@ -13,6 +14,8 @@ from polepiece.voicing.guitarfile_layout import LACKS, home_of
 from polepiece.voicing.guitarfile_units import show
 from polepiece.voicing.windings import LEAST_FILL, fill, wound_turns
 
+USUAL_PULL = (25.0, 260.0)  # N, slack drop tunings to bass strings (common practice, no source)
+
 
 def cautions(guitar: Guitar) -> tuple[str, ...]:
     """Return a sentence for each value of a guitar that a person should look at again.
@@ -21,6 +24,7 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     Ranges are common practice, no source.
     """
     found = [*_unusual(guitar, GUITAR_KEYS, ""), *_unusual(guitar.controls, CONTROL_KEYS, "controls.")]
+    found += _pulls(guitar)
     for place, pickup in enumerate(guitar.pickups):
         path = f"pickups[{place}]."
         keys = [*PICKUP_KEYS, *MAGNET_KEYS, *POLE_KEYS]
@@ -76,6 +80,20 @@ def _winding(pickup: Pickup) -> Iterator[str]:
                 "resistance and gauge right, and is the winding as large as its sizes say?"
             )
             return
+
+
+def _pulls(guitar: Guitar) -> Iterator[str]:
+    """Strings that hang slack or pull harder than any in use: a wrong note, or thick and thin the other way round."""
+    for place, one in enumerate(guitar.strings):
+        if one.unit_mass is None or one.pitch is None:
+            continue
+        pull = tension(unit_mass=one.unit_mass, frequency=one.pitch, length=guitar.scale_length)
+        low, high = USUAL_PULL
+        if not low <= pull <= high:
+            yield (
+                f"strings[{place}] at {show(one.pitch)} Hz is pulled with {pull:.0f} N; usual are {low:.0f} to "
+                f"{high:.0f} N. Is tuning listed from string 1, the thin one?"
+            )
 
 
 def _gaps(pickup: Pickup) -> Iterator[str]:

@@ -21,6 +21,18 @@ GUITAR_KEYS: tuple[Key, ...] = (
         noun="scales lie",
         aliases=("scale",),
     ),
+    length_key(
+        "fingerboard_radius",
+        "fingerboard_radius",
+        150,
+        1000,
+        'radius that the strings follow over the pickups; "none": flat',
+        written="_mm",
+        usual=(180, 520),
+        noun="fingerboards lie",
+        none_word="none",
+        aliases=("radius",),
+    ),
     Key(
         stem="string_set",
         attr="string_set",
@@ -32,7 +44,7 @@ GUITAR_KEYS: tuple[Key, ...] = (
         stem="tuning",
         attr="tuning",
         kind="texts",
-        meaning="open notes, string 1 (the thin one) first: E4 B3 G3 D3 A2 E2",
+        meaning="open notes, one for each string, string 1 (the thin one) first: E4 B3 G3 D3 A2 E2",
     ),
     Key(
         stem="symptoms",
@@ -43,18 +55,30 @@ GUITAR_KEYS: tuple[Key, ...] = (
 )
 
 STRING_KEYS: tuple[Key, ...] = (
-    length_key("diameter", "diameter", 0.15, 2.1, "outer", usual=(0.17, 2.05), noun="strings lie"),
-    length_key("core_diameter", "core_diameter", 0.1, 1.5, "core; left out for a plain string", noun="cores lie"),
+    Key(
+        stem="gauge",
+        attr="_gauge",
+        kind="gauge",
+        meaning='as on the packet, in place of diameter: 10, 0.010, ".046", "24w" (wound), "20p" (plain)',
+    ),
+    length_key("diameter", "diameter", 0.15, 3.8, "outer", usual=(0.17, 3.5), noun="strings lie"),
+    Key(
+        stem="wound",
+        attr="_wound",
+        kind="flag",
+        meaning="left out = above .020 in (0.508 mm), or as core_diameter or wrap say",
+    ),
+    length_key("core_diameter", "core_diameter", 0.1, 2.5, "core; left out = by its gauge", noun="cores lie"),
     Key(
         stem="unit_mass",
         attr="unit_mass",
         dimension="mass_per_length",
         written="_g_per_m",
-        low=0.1,
-        high=30,
-        none_word="unknown",
+        low=0.05,
+        high=100,
+        none_word="none",
         noun="strings lie",
-        meaning="mass a metre",
+        meaning='mass a metre; left out = by gauge and wrap; "none": a test string',
     ),
     Key(
         stem="pitch",
@@ -63,9 +87,9 @@ STRING_KEYS: tuple[Key, ...] = (
         written="_hz",
         low=20,
         high=1200,
-        none_word="unknown",
+        none_word="none",
         noun="strings lie",
-        meaning="open string",
+        meaning='open string; left out = its note of tuning; "none": a test string',
     ),
     Key(
         stem="permeability",
@@ -118,7 +142,7 @@ STRING_KEYS: tuple[Key, ...] = (
         attr="wrap",
         kind="word",
         choices=("none", "nickel-plated-steel", "pure-nickel", "stainless", "bronze"),
-        meaning="wrap wire",
+        meaning="wrap wire; none = plain",
     ),
 )
 

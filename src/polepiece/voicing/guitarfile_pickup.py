@@ -47,6 +47,7 @@ class _PickupReader:
         self.given: Values = {}
         self.defaults: dict[str, Default] = {}
         self.construction = ""
+        self.row_longer = 0.0  # mm, than usual
 
     def read(self) -> Pickup | None:
         """Read the values that are given, then fill in and build."""
@@ -63,6 +64,16 @@ class _PickupReader:
         own = self._check_constants()
         position = self.given["position"].value
         self.defaults = defaults.pickup_defaults(construction=self.construction, position=position, drawn=own)
+        count, spacing = (self.given.get(f"poles.{one}") for one in ("count", "pole_spacing"))
+        self.row_longer = defaults.row_longer(
+            self.defaults, count and count.value, None if spacing is None else 1e3 * spacing.value
+        )
+        row = ((count.value if count else 6) - 1) * (1e3 * spacing.value if spacing else 10.0)
+        if row > defaults.LONGEST_ROW:
+            said = (count or spacing or Given(None, self.path)).path
+            self.faults.add(said, f"makes a row of {row:.4g} mm; rows up to {defaults.LONGEST_ROW:g} mm are covered.")
+            return None
+        self.defaults = defaults.as_long_as_its_row(self.defaults, self.row_longer)
         top = self.filler.fill(PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
         parts: dict[str, Any] = {
             "magnet": self._magnet(own),
@@ -302,7 +313,10 @@ class _PickupReader:
             return None
         given = read_table(raw, SHEET_KEYS, here, self.faults)
         usual = {"material": Default("nickel-silver", settle="look; brass is yellow under the plating")}
-        usual |= {attr: Default(value) for attr, value in defaults.SHEETS[name, self.construction].items()}
+        sizes = defaults.SHEETS[name, self.construction]
+        usual |= {
+            attr: Default(value + (self.row_longer if attr == "length" else 0.0)) for attr, value in sizes.items()
+        }
         sheet: Sheet = make(Sheet, self.filler.fill(SHEET_KEYS, given, usual, f"{here}."))
         return sheet
 

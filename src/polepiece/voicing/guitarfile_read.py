@@ -3,19 +3,18 @@
 from collections.abc import Mapping
 from typing import Any
 
-from polepiece.errors import InputError
 from polepiece.voicing import defaults
-from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Pickup, String
+from polepiece.voicing.guitar import Assumption, Complaint, Controls, Guitar, Pickup
 from polepiece.voicing.guitarfile_keys import (
     ASSUMED_KEYS,
     COMPLAINT_KEYS,
     CONTROL_KEYS,
     GUITAR_KEYS,
-    STRING_KEYS,
 )
 from polepiece.voicing.guitarfile_measured import read_measured
 from polepiece.voicing.guitarfile_pickup import read_pickup
-from polepiece.voicing.guitarfile_tables import Filler, Table, Values, make, read_table
+from polepiece.voicing.guitarfile_strings import read_strings
+from polepiece.voicing.guitarfile_tables import Filler, Table, make, read_table
 from polepiece.voicing.guitarfile_values import Faults, Given, printed
 
 
@@ -40,27 +39,6 @@ def read_controls(table: Table, faults: Faults, filler: Filler) -> Controls:
         faults.add(per_metre.path, "needs cable_m, the length; if it is the whole cable, write cable_pf.")
     keys = tuple(key for key in CONTROL_KEYS if not key.attr.startswith("_"))
     return make(Controls, filler.fill(keys, given, defaults.CONTROLS, "controls."))  # type: ignore[no-any-return]
-
-
-def read_strings(tables: list[Table], faults: Faults, filler: Filler) -> tuple[String, ...]:
-    """Read [[strings]]; a string without a core is plain."""
-    strings = []
-    for place, table in enumerate(tables):
-        path = f"strings[{place}]"
-        given = read_table(table, STRING_KEYS, path, faults)
-        values = {attr: one.value for attr, one in given.items()}
-        if "diameter" not in values:
-            if not any(name.startswith("diameter") for name in table):
-                faults.add(f"{path}.diameter", "is missing; every string needs a diameter (mm), or diameter_in.")
-            continue
-        core = values.setdefault("core_diameter", values["diameter"])
-        if core > values["diameter"]:
-            faults.add(
-                given["core_diameter"].path,
-                f"is {core * 1e3:.4g} mm, more than the string ({values['diameter'] * 1e3:.4g} mm).",
-            )
-        strings.append(make(String, values))
-    return tuple(strings)
 
 
 def read_complaints(tables: list[Table], names: tuple[str, ...], faults: Faults) -> tuple[Complaint, ...]:
@@ -102,7 +80,7 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
     parts: dict[str, Any] = {
         "pickups": pickups,
         "controls": read_controls(controls, faults, filler),
-        "strings": _strings(document, top, given, faults, filler),
+        "strings": read_strings(_tables(document, "strings", faults), top, given, faults, filler),
         "complaints": read_complaints(
             _tables(document, "complaints", faults), tuple(one.name for one in pickups), faults
         ),
@@ -130,42 +108,6 @@ def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pick
             faults.add(f"{path}.name", f'is "{pickup.name}" again; every pickup needs a name of its own.')
         pickups.append(pickup)
     return tuple(pickups)
-
-
-def _strings(document: Table, top: dict[str, Any], given: Values, faults: Faults, filler: Filler) -> tuple[String, ...]:
-    """Return the strings: those of [[strings]], or those of the set."""
-    listed = _tables(document, "strings", faults)
-    if listed:
-        if "string_set" not in given:
-            top["string_set"] = "own"
-            filler.assumed = [one for one in filler.assumed if one.path != "string_set"]
-        return read_strings(listed, faults, filler)
-    try:
-        top["string_set"] = string_set_name(top["string_set"])
-        strings = defaults.string_set(top["string_set"], top["tuning"])
-    except InputError as error:
-        faults.add(*str(error).split(" ", 1))
-        return ()
-    filler.assume(defaults.STRING_SET_SPREAD, "strings")
-    return strings
-
-
-def string_set_name(text: str) -> str:
-    """Return the name of a set as it is offered: "10-46" for "10-46", ".010-.046" or "010 - 046".
-
-    Raises
-    ------
-    InputError
-        When the set is not offered; a first gauge alone is answered with the set that is probably meant.
-    """
-    parts = [one.strip(' ".').removeprefix("0.").lstrip("0") for one in text.replace("\u2013", "-").split("-")]
-    name = "-".join(parts)
-    if name in defaults.STRING_SETS:
-        return name
-    offered = ", ".join(defaults.STRING_SETS)
-    alike = [one for one in defaults.STRING_SETS if one.split("-")[0] == parts[0]]
-    hint = f" A set is named by its first and last string; did you mean {alike[0]}?" if alike else ""
-    raise InputError(f'string_set is "{text}"; sets are {offered}; other strings go into [[strings]].{hint}')
 
 
 def _assumed(document: Table, filler: Filler, faults: Faults) -> tuple[Assumption, ...]:

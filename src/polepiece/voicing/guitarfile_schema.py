@@ -81,6 +81,7 @@ def _value(key: Key, unit: Unit) -> Schema:
         "readings": [_list({"anyOf": one})],
         "word": [{"enum": [*key.choices, "unknown"]}],
         "grade": [{"enum": list(key.choices)}, {"type": "string", "pattern": "^alnico-.*-rough-cast$"}],
+        "gauge": [{"type": "number"}, {"type": "string", "maxLength": 20}],
         "charge": [{"enum": list(key.choices)}, number, text],
         "text": [{"type": "string", "maxLength": 1000}],
         "texts": [{"type": "string"}, _list({"type": "string", "maxLength": 1000})],

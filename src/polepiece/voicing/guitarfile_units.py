@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 from polepiece.errors import InputError
-
-LARGEST_POWER = 40  # of ten
+from polepiece.typed_number import LARGEST_POWER, NUMBER, typed_number
 
 Raw = int | float | Decimal | str
 
@@ -87,9 +86,7 @@ UNITS: dict[str, tuple[Unit, ...]] = {
 }
 
 _NUMBER = re.compile(
-    r"""\s*(?P<number>[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)
-        (?:\s*/\s*(?P<below>\d+))?\s*(?P<unit>[^\d\s.,+-][^\d,]*\d?)?\s*""",
-    re.VERBOSE,
+    rf"\s*(?P<number>{NUMBER})(?:\s*/\s*(?P<below>[0-9]+))?\s*(?P<unit>[^\d\s.,+-][^\d,]*\d?)?\s*",
 )
 
 
@@ -104,7 +101,7 @@ def split_quantity(text: str) -> tuple[Decimal, str]:
     found = _NUMBER.fullmatch(text)
     if found is None:
         raise InputError(f"{text!r} is not one number with a unit")
-    number = _measurable(Decimal(found["number"].replace(",", ".")))
+    number = typed_number(found["number"])
     if found["below"] is not None:
         if Decimal(found["below"]) == 0:
             raise InputError(f"{text!r} divides by zero")

@@ -318,7 +318,41 @@ def read_grade(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> 
         return None
 
 
+# ---------------------------------------------------------------- gauges
+
+
+def read_gauge(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read a gauge as it stands on a packet: thousandths of an inch (46) or inches (".046"); m.
+
+    A w (wound) or p (plain) behind it is read by who completes the string.
+    """
+    typed = str(raw).strip().lower().rstrip('"').removesuffix("in").strip() if isinstance(raw, str) else raw
+    typed = typed[:-1].strip() if isinstance(typed, str) and typed[-1:] in ("w", "p") else typed
+    if isinstance(typed, str) and "-" in typed.strip("-"):
+        faults.add(path, f'is "{raw}"; that is a set. Name it at the top, string_set = "{raw}", or one string a table.')
+        return None
+    if isinstance(raw, bool) or not isinstance(typed, int | float | Decimal | str):
+        faults.add(path, f'is {printed(raw)}; it must be a gauge: 10, 0.010 or ".010".')
+        return None
+    try:
+        number = as_decimal(typed)
+    except InputError as error:
+        faults.add(path, f"is {printed(raw)}; {str(error).replace(repr(typed), 'it')}.")
+        return None
+    if number.is_finite() and Decimal("0.007") <= number <= Decimal("0.15"):
+        return Given(float(number * Decimal("0.0254")), path)
+    if number.is_finite() and 7 <= number <= 150:
+        return Given(float(number * Decimal("0.0000254")), path)
+    slip = f" If that is mm, write diameter = {show(number)}." if Decimal("0.15") < number < 4 else ""
+    faults.add(
+        path,
+        f"is {show(number)}; gauges lie between 7 and 150 thousandths of an inch, or 0.007 and 0.150 inch.{slip}",
+    )
+    return None
+
+
 READERS = {
+    "gauge": read_gauge,
     "number": read_number,
     "numbers": read_numbers,
     "readings": read_readings,

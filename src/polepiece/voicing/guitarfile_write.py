@@ -5,6 +5,8 @@ from typing import Any
 
 import tomli_w
 
+from polepiece.errors import InputError
+from polepiece.strings import note_frequency
 from polepiece.voicing.guitar import Guitar, Pickup, Sheet
 from polepiece.voicing.guitarfile_key import Key
 from polepiece.voicing.guitarfile_keys import (
@@ -32,7 +34,8 @@ QUIET = {
     "bleed_wiring": "parallel",
     "inductance_frequency": 120.0,
 }  # said only when otherwise
-SAID_WHEN_NONE = ("tone_pot", "poles.keeper_x_min")  # their defaults are something, so "none" must be said
+# their defaults are something, so "none" must be said
+SAID_WHEN_NONE = ("tone_pot", "poles.keeper_x_min", "unit_mass", "pitch")
 
 
 def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
@@ -59,8 +62,25 @@ def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
         document["controls"] = controls
     document["pickups"] = [_pickup(pickup, f"pickups[{place}]", silent) for place, pickup in enumerate(guitar.pickups)]
     if "strings" not in silent:
-        document["strings"] = [_table(one, STRING_KEYS, "", silent) for one in guitar.strings]
+        quiet = silent | _in_tuning(guitar)
+        document["strings"] = [
+            _table(one, STRING_KEYS, f"strings[{place}].", quiet) for place, one in enumerate(guitar.strings)
+        ]
     return HEAD + (LISTED if listed else "") + "\n" + tomli_w.dumps(document, multiline_strings=False)
+
+
+def _in_tuning(guitar: Guitar) -> frozenset[str]:
+    """Return the paths of pitches that are just the notes of the tuning: a new tuning then moves them."""
+    if len(guitar.tuning) != len(guitar.strings):
+        return frozenset()
+    out = []
+    for place, (one, note) in enumerate(zip(guitar.strings, guitar.tuning)):
+        try:
+            same = one.pitch == note_frequency(note)
+        except InputError:
+            same = False
+        out += [f"strings[{place}].pitch_hz"] if same else []
+    return frozenset(out)
 
 
 def _get(record: object, attr: str) -> Any:

@@ -33,7 +33,7 @@ from polepiece.voicing.magnetised import Magnetised, magnet_for_sound, magnetise
 from polepiece.voicing.offsets import string_offsets
 from polepiece.voicing.spread import SIGMAS, Draw
 from polepiece.voicing.state import BANDS, State
-from polepiece.voicing.stringing import string_places, string_rod, wound_strings
+from polepiece.voicing.stringing import string_places, string_rods, wound_strings
 from polepiece.voicing.stroke import Energies, Taken, decibel
 from polepiece.voicing.switched import PickupOn, Switched, joined
 
@@ -65,7 +65,7 @@ def drawn_strings(
     ratio = known.field_ratio(guitar, unit)
     moved = [moves.at(d, unit.magnet, ratio) if moves is not None and d.number else 0.0 for d in draws]
     tables = np.stack([magnetised.pickup_table + m for m in moved])
-    rods = [tuple(string_rod(s, d) for s in guitar.strings) for d in draws]
+    rods = [string_rods(guitar, d) for d in draws]
     return engine.drawn_strings(magnetised.model, rods, y, np.clip(heights, low, high), tables, magnetised.coil_table)
 
 

@@ -10,8 +10,9 @@ from polepiece.voicing.electrics import rewired_resistance
 from polepiece.voicing.gaps import has_screws, safe_gaps, string_gaps
 from polepiece.voicing.guitar import Assumption, Guitar, Magnet, Pickup, Sheet
 from polepiece.voicing.guitarfile_keys import CONTROL_KEYS
+from polepiece.voicing.guitarfile_strings import string_set
 from polepiece.voicing.known import RESISTANCE
-from polepiece.voicing.lever_values import TURN, Value
+from polepiece.voicing.lever_values import ScrewMove, Value
 
 MOST_TURNS_UP = 3.0  # engagement of a pole screw ends about here (common practice, no source)
 FLANGE = 0.8e-3  # m of bobbin above the winding on which a screw head seats; assumption, 0.5-1.5 mm
@@ -115,8 +116,10 @@ def _screw_seat(pickup: Pickup) -> float:
 def turn_screws(*numbers: int) -> Act:
     """Return the act of turning these screws (none named = all)."""
 
-    def act(guitar: Guitar, place: int, up: float) -> Guitar:
+    def act(guitar: Guitar, place: int, move: ScrewMove) -> Guitar:
         pickup = guitar.pickups[place]
+        thread = pickup.poles.screw_pitch
+        up = move.metres(thread)
         if not has_screws(pickup):
             raise InputError(f"{pickup.name} is a {pickup.construction}; it has no pole screws to turn.")
         raised = list(pickup.poles.screw_raise)
@@ -124,16 +127,16 @@ def turn_screws(*numbers: int) -> Act:
             if number > pickup.poles.count:
                 raise InputError(f"{pickup.name} has {pickup.poles.count} pole screws; there is no screw {number}.")
             height = round(raised[number - 1] + up, 12)
-            if height > MOST_TURNS_UP * TURN + EPSILON:
+            if height > MOST_TURNS_UP * thread + EPSILON:
                 raise InputError(
-                    f"screw {number} of {pickup.name} would be {height / TURN:.3g} turns up; "
+                    f"screw {number} of {pickup.name} would be {height / thread:.3g} turns up; "
                     f"its thread holds for about {MOST_TURNS_UP:.0f}."
                 )
             seat = _screw_seat(pickup)
             if height < seat - EPSILON and up < 0:
                 raise InputError(
-                    f"screw {number} of {pickup.name} would be {-height / TURN:.3g} turns down; "
-                    f"its head sits on the bobbin after {-seat / TURN:.2g}."
+                    f"screw {number} of {pickup.name} would be {-height / thread:.3g} turns down; "
+                    f"its head sits on the bobbin after {-seat / thread:.2g}."
                 )
             raised[number - 1] = height
         moved = with_pickup(guitar, place, poles=replace(pickup.poles, screw_raise=tuple(raised)))
@@ -147,7 +150,7 @@ def turn_screws(*numbers: int) -> Act:
 def body_down_screws_up(guitar: Guitar, place: int, distance: float) -> Guitar:
     """Lower the body and raise every screw by the same: the screws stay where they are to the strings."""
     lowered = move_body(+1, bass=True, treble=True)(guitar, place, distance)
-    return turn_screws()(lowered, place, distance)
+    return turn_screws()(lowered, place, ScrewMove(amount=distance, unit="m"))
 
 
 def swap_magnet(guitar: Guitar, place: int, value: tuple[str, str | None]) -> Guitar:
@@ -256,8 +259,10 @@ def set_controls(*names: str) -> Act:
 
 def fit_strings(guitar: Guitar, _: int, name: str) -> Guitar:
     """Fit another set; the tuning stays."""
-    strings = defaults.string_set(name, guitar.tuning)
-    return _settled(replace(guitar, strings=strings, string_set=name, string_age="new"), "string_set", "string_age")
+    strings = string_set(name, guitar.tuning, guitar.scale_length)
+    fitted = _settled(replace(guitar, strings=strings, string_set=name, string_age="new"), "string_set", "string_age")
+    own = tuple(one for one in fitted.assumed if not one.path.startswith("strings"))
+    return replace(fitted, assumed=(*own, defaults.STRING_SET_SPREAD.assumption("strings")))
 
 
 def fit_wrap(guitar: Guitar, _: int, wrap: str) -> Guitar:

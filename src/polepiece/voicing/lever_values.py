@@ -2,20 +2,31 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, Literal
 
 from polepiece.errors import InputError
 from polepiece.voicing.guitarfile_key import Key
 from polepiece.voicing.guitarfile_keys import CONTROL_KEYS
-from polepiece.voicing.guitarfile_read import string_set_name
+from polepiece.voicing.guitarfile_strings import string_set_name
 from polepiece.voicing.guitarfile_units import show, split_quantity, unit_of
 from polepiece.voicing.guitarfile_values import Faults, grade_of, read_value
 
-TURN = 0.635e-3  # m a turn: 40 threads an inch, the usual pole screw (common practice, no source)
-
 Value = Any
 Read = Callable[[str, str], Value]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScrewMove:
+    """How far a pole screw goes, up positive: in turns of its own thread, or in m."""
+
+    amount: float
+    unit: Literal["turn", "m"]
+
+    def metres(self, screw_pitch: float) -> float:
+        """Return the move in m; ``screw_pitch`` is m a turn."""
+        return self.amount * (screw_pitch if self.unit == "turn" else 1.0)
 
 
 def read_distance(key: str, text: str) -> float:
@@ -70,8 +81,8 @@ def read_tilt(key: str, text: str) -> float:
 _SCREW = re.compile(r"(up|down|anticlockwise|counterclockwise|clockwise)\s*(.+?)\s*(turns?|mm)", re.IGNORECASE)
 
 
-def read_screw(key: str, text: str) -> float:
-    """Read "up 0.5 turn", "down 0,25 turn", "up 0.3 mm"; metres up, negative = down."""
+def read_screw(key: str, text: str) -> ScrewMove:
+    """Read "up 0.5 turn", "down 0,25 turn", "up 0.3 mm"; what a turn is, the screw's thread says."""
     found = _SCREW.fullmatch(text.strip())
     if found is None:
         raise InputError(
@@ -81,9 +92,10 @@ def read_screw(key: str, text: str) -> float:
     number, spelling = _quantity(key, found[2])
     if spelling or not 0 < number <= 10:
         raise InputError(f"{key}={text} needs a number above 0 and up to 10 after {found[1]}.")
-    step = TURN if found[3].lower().startswith("turn") else 1e-3
-    up = found[1].lower() in ("up", "anticlockwise", "counterclockwise")
-    return float(number) * step * (1 if up else -1)
+    sign = 1 if found[1].lower() in ("up", "anticlockwise", "counterclockwise") else -1
+    if found[3].lower().startswith("turn"):
+        return ScrewMove(amount=sign * float(number), unit="turn")
+    return ScrewMove(amount=sign * 1e-3 * float(number), unit="m")
 
 
 def read_grade(key: str, text: str) -> tuple[str, str | None]:

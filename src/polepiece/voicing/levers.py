@@ -18,7 +18,7 @@ from polepiece.voicing.guitarfile_key import SHEET_METALS
 from polepiece.voicing.guitarfile_keys import CONTROL_KEYS
 from polepiece.voicing.guitarfile_units import show
 from polepiece.voicing.lever_acts import Act
-from polepiece.voicing.lever_values import TURN, Read, Value
+from polepiece.voicing.lever_values import Read, Value
 
 To = Callable[[Guitar, int, Value], str]
 
@@ -64,7 +64,7 @@ def _to_screws(*numbers: int) -> To:
         pickup = guitar.pickups[place]
         gaps = string_gaps(pickup)
         turned = numbers or range(1, pickup.poles.count + 1)
-        ups = ", ".join(f"{pickup.poles.screw_raise[one - 1] / TURN:+.2f}" for one in turned)
+        ups = ", ".join(f"{pickup.poles.screw_raise[one - 1] / pickup.poles.screw_pitch:+.2f}" for one in turned)
         gap = ", ".join(f"{gaps[one - 1] * 1e3:.2f}" for one in turned)
         which = f"screw {numbers[0]}" if len(numbers) == 1 else "screws, string 1 first,"
         return f"{which} at {ups} turn from the drawn height (+ is up, anticlockwise), gap {gap} mm"

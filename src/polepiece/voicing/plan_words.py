@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from polepiece.voicing.candidates import Candidate, Refusal
+from polepiece.voicing.charge_lost import charge_lost, comes_back_whole
 from polepiece.voicing.guitar import Assumption, Guitar, Pickup
 from polepiece.voicing.quantities import QUANTITIES, STROKES, threshold_of
 from polepiece.voicing.scoring import Score
@@ -177,6 +178,18 @@ def hangs_on(candidate: Candidate, guitar: Guitar) -> Assumption | None:
     return None
 
 
+def loss_words(unit: Pickup) -> str:
+    """Return what the old bar loses once it is out: the computed share of its field."""
+    share = f"{100.0 * charge_lost(unit):.0f} %"
+    if unit.magnet.charge == "in-place":
+        return f"The old bar was charged in place and does not come back whole once it is out: {share} of its field go."
+    most = "up to " if unit.magnet.grade == "unknown" else ""
+    return (
+        f"The old bar may have been charged in place; then it does not come back whole once it is out: {most}"
+        f"{share} of its field go."
+    )
+
+
 def notes_of(candidate: Candidate, unit: Pickup) -> tuple[str, ...]:
     """Return cautions that belong beside the reason."""
     out = []
@@ -185,9 +198,8 @@ def notes_of(candidate: Candidate, unit: Pickup) -> tuple[str, ...]:
         out.append("Unoriented: no constants are published; all of this follows from the assumption.")
     if "rough-cast" in bar:
         out.append("Rough cast is computed as a slightly larger contact gap and smaller section, nothing else.")
-    if candidate.bar and unit.magnet.charge in ("in-place", "unknown") and unit.magnet.constants is None:
-        was = "was" if unit.magnet.charge == "in-place" else "may have been"
-        out.append(f"The old bar {was} charged in place and does not come back whole once it is out.")
+    if candidate.bar and unit.magnet.constants is None and not comes_back_whole(unit):
+        out.append(loss_words(unit))
     if candidate.bar and not any(one.key == "charge" for one in candidate.changes):
         out.append("The bar comes charged outside.")
     return tuple(out)

@@ -4,11 +4,11 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
-from polepiece.strings import Rod, SpeakingString
+from polepiece.strings import Rod, SpeakingString, core_spread
 from polepiece.voicing import engine
-from polepiece.voicing.anatomy import Anatomy, anatomy
+from polepiece.voicing.anatomy import Anatomy, pole_y
 from polepiece.voicing.engine import StringLayout
-from polepiece.voicing.gaps import string_undersides
+from polepiece.voicing.gaps import underside_at
 from polepiece.voicing.guitar import Guitar, Pickup, String
 from polepiece.voicing.spread import NOMINAL, SIGMAS, Draw
 
@@ -17,22 +17,41 @@ STRING_PERMEABILITY = (60.0, 1000.0)
 STRING_SATURATION = (1.6, 2.0)  # T; stated assumption
 # axial, of a magnetic wrap; assumption: small gaps between turns
 WRAP_PERMEABILITY, WRAP_NOMINAL = (2.0, 12.0), 5.0
+COURSE, FEWEST_IN_COURSES = 2e-3, 8  # m between the two strings of a course; common practice, no source
 MAGNETIC_WRAPS = ("nickel-plated-steel", "stainless", "pure-nickel")
 
 
 def string_places(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray]:
     """Return y and height of each string's axis (k,), m, string 1 first."""
-    count = len(guitar.strings)
-    ys = anatomy(unit).pole_y
-    under = string_undersides(unit)
-    spread = np.linspace(0.0, 1.0, count) if count > 1 else np.zeros(1)
-    y = np.array([s.y if s.y is not None else np.interp(t, np.linspace(0, 1, len(ys)), ys)
-                  for s, t in zip(guitar.strings, spread)])  # fmt: skip
+    usual = string_ys(len(guitar.strings), pole_y(unit))
+    y = np.array([usual[k] if s.y is None else s.y for k, s in enumerate(guitar.strings)])
     height = np.array(
-        [s.height if s.height is not None else np.interp(t, np.linspace(0, 1, len(under)), under) + 0.5 * s.diameter
-         for s, t in zip(guitar.strings, spread)]
+        [underside_at(unit, y[k]) + 0.5 * s.diameter if s.height is None else s.height
+         for k, s in enumerate(guitar.strings)]
     )  # fmt: skip
     return y, height
+
+
+def string_ys(count: int, poles: tuple[float, ...]) -> FloatArray:
+    """Return where strings lie across poles at these y (m), string 1 first, where nobody says.
+
+    One over each pole; two poles a string: between them; two strings a pole: courses of `COURSE`, one to each side;
+    otherwise evenly from the first pole to the last.
+    """
+    at = np.asarray(poles, dtype=float)
+    if count == len(at):
+        return at
+    if count == 2 * len(at) and count >= FEWEST_IN_COURSES:
+        return np.asarray(np.repeat(at, 2) + np.tile([0.5 * COURSE, -0.5 * COURSE], len(at)))
+    if len(at) == 2 * count:
+        return np.asarray(0.5 * (at[0::2] + at[1::2]))
+    return np.linspace(at[0], at[-1], count) if count > 1 else np.array(at[:1])
+
+
+def own_poles(guitar: Guitar, unit: Pickup) -> tuple[int, ...]:
+    """Return the pole that is nearest to each string, counted from 0, string 1 first."""
+    at = np.array(pole_y(unit))
+    return tuple(int(np.argmin(np.abs(at - one))) for one in string_places(guitar, unit)[0])
 
 
 def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
@@ -49,10 +68,22 @@ def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
     )  # fmt: skip
 
 
-def string_rod(string: String, draw: Draw = NOMINAL) -> Rod:
+def string_rods(guitar: Guitar, draw: Draw = NOMINAL) -> tuple[Rod, ...]:
+    """Return the magnetic rods of all strings; a core that is only assumed moves with the draw."""
+    told = {one.path for one in guitar.assumed}
+    assumed = ["strings" in told or f"strings[{k}].core_diameter" in told for k in range(len(guitar.strings))]
+    return tuple(string_rod(one, draw, core_is_assumed=open_) for one, open_ in zip(guitar.strings, assumed))
+
+
+def string_rod(string: String, draw: Draw = NOMINAL, *, core_is_assumed: bool = False) -> Rod:
     """Return the magnetic rod of a string; its law is a stated assumption and moves with the draw."""
+    core = string.core_diameter
+    if core_is_assumed and core < string.diameter and draw.number:
+        # one deviate for one make of string: it is the same string before and after, and on two guitars
+        name = f"core of {1e6 * string.diameter:.0f}"
+        core = min(core * draw.factor(name, *core_spread(string.diameter)), 0.95 * string.diameter)
     if string.permeability is not None:
-        return Rod(diameter=string.core_diameter, initial_permeability=string.permeability)
+        return Rod(diameter=core, initial_permeability=string.permeability)
     if draw.number:
         z = draw.deviate("string permeability") / SIGMAS
         low, high = np.log(STRING_PERMEABILITY[0]), np.log(STRING_PERMEABILITY[1])
@@ -66,7 +97,7 @@ def string_rod(string: String, draw: Draw = NOMINAL) -> Rod:
         name = "wrap" if string.wrap == "nickel-plated-steel" else f"wrap {string.wrap}"
         wrap = draw.value(name, WRAP_NOMINAL, *WRAP_PERMEABILITY)
     return Rod(
-        diameter=string.core_diameter, initial_permeability=max(initial, 1.0), saturation=saturation,
+        diameter=core, initial_permeability=max(initial, 1.0), saturation=saturation,
         wrap_diameter=string.diameter if wrap > 1.0 else 0.0, wrap_permeability=max(wrap, 1.0),
     )  # fmt: skip
 

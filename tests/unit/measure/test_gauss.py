@@ -35,7 +35,8 @@ def test_readings(text: str, row: str, pole: int, tesla: float, signed: bool) ->
         ("bar 1=38mT", "no row 'bar'"),
         ("1=38T", "tesla typed as mT"),
         ("1=0,5G", "slipped point"),
-        ("1=1,234.5G", "is not understood"),
+        ("1=1,234G", "as a decimal comma or as thousands"),
+        ("1=1,23.5G", "is not a number"),
     ],
 )
 def test_slips_are_named(text: str, words: str) -> None:

@@ -11,8 +11,9 @@ from polepiece.voicing.changes import apply, parse_change, parse_changes
 from polepiece.voicing.gaps import string_gaps
 from polepiece.voicing.guitar import CONSTRUCTIONS, Guitar, Pickup
 from polepiece.voicing.guitarfile import parse_guitar
-from polepiece.voicing.lever_values import TURN
 from polepiece.voicing.levers import LEVERS
+
+TURN = 25.4e-3 / 40  # m, of the default thread: 40 an inch, common practice, no source
 
 
 def guitar(construction: str = "humbucker", magnet: str = 'charge = "outside"', more: str = "") -> Guitar:
@@ -98,8 +99,18 @@ def test_a_tilt_stops_at_the_safe_gap_of_the_side_that_comes_up():
     assert "string 5 of p would be" in refusal("tilt=bass up 2mm")  # the first, counted from string 1
 
 
-def test_a_screw_turns_by_the_pitch_of_forty_threads_an_inch():
-    assert pytest.approx(25.4e-3 / 40) == TURN  # 40 an inch, the usual pole screw: common practice, no source
+@pytest.mark.parametrize(("more", "pitch"), [("", 25.4e-3 / 40), ("[pickups.screws]\nscrew_pitch_mm = 0.5\n", 0.5e-3)])
+def test_a_screw_turns_by_the_pitch_of_its_own_thread(more: str, pitch: float):
+    start = parse_guitar('[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "humbucker"\n' + more)
+    assert start.pickups[0].poles.screw_pitch == pytest.approx(pitch)
+    assert any(one.path.endswith("screws.screw_pitch") for one in start.assumed) == (not more)
+    assert after("screw3=up 0.5 turn", start=start).poles.screw_raise[2] == pytest.approx(0.5 * pitch)
+    assert after("screw3=up 0.3mm", start=start).poles.screw_raise[2] == pytest.approx(0.3e-3)  # mm stay mm
+    half = parse_change("screw3=up 0.5 turn").describe(start, "p").to
+    assert "+0.50 turn" in half
+    words = parse_change("screw3=up 0.3mm").describe(start, "p").to
+    assert f"{0.3e-3 / pitch:+.2f} turn" in words
+    assert f"would be {2.2e-3 / pitch:.3g} turns up" in refusal("screw3=up 2.2mm", start=start)
 
 
 @pytest.mark.parametrize(

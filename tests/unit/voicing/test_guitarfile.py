@@ -12,6 +12,7 @@ import pytest
 
 from polepiece.errors import GuitarFileError
 from polepiece.materials import catalogue
+from polepiece.strings import STRING_SETS
 from polepiece.voicing import defaults
 from polepiece.voicing.changes import apply, parse_changes
 from polepiece.voicing.guitar import CONSTRUCTIONS, PICKUP_POSITIONS, Guitar, Pickup
@@ -214,15 +215,19 @@ def test_string_sets_have_the_weights_of_printed_tables():
     """Unit weights of .026, .036, .046 round-wound strings in printed tables (from memory):
     0.000127, 0.000240, 0.000382 lb/in; makers' tables differ among themselves by some 3 %."""
     printed = {0.026: 0.000127, 0.036: 0.000240, 0.046: 0.000382}
-    for string in defaults.string_set("10-46", ("E4", "B3", "G3", "D3", "A2", "E2"))[3:]:
+    for string in shortest().strings[3:]:
         pounds_per_inch = printed[round(string.diameter / 0.0254, 3)]
         assert string.unit_mass == pytest.approx(pounds_per_inch * 0.45359237 / 0.0254, rel=0.03)
 
 
-def test_pitches_are_equal_temperament():
-    assert defaults.pitch_of("A4") == 440.0
-    assert defaults.pitch_of("E2") == pytest.approx(82.41, abs=0.005)  # printed in every tuning chart
-    assert defaults.pitch_of("Bb3") == defaults.pitch_of("A#3")
+def test_strings_of_a_set_are_those_of_the_one_catalogue():
+    """The strings that the published tensions are tested on are those that a guitar file gets."""
+    for name, one in STRING_SETS.items():
+        guitar = parse_guitar(f'string_set = "{name}"\n' + SHORTEST.format(construction="humbucker", position="neck"))
+        assert [(s.diameter, s.core_diameter, s.unit_mass) for s in guitar.strings] == [
+            (s.diameter, s.core_diameter, s.unit_mass) for s in one.strings
+        ]
+    assert [round(s.pitch, 2) for s in shortest().strings] == [329.63, 246.94, 196.0, 146.83, 110.0, 82.41]
 
 
 # ---------------------------------------------------------------- writing

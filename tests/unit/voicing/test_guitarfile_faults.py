@@ -42,7 +42,7 @@ SLIPS = {
     ),
     "inch for mm": (
         "[pickups.magnet]\nbar_length = 2.5\n",
-        "pickups[0].magnet.bar_length is 2.5 mm; bars lie between 20 and 90 mm. "
+        "pickups[0].magnet.bar_length is 2.5 mm; bars lie between 20 and 135 mm. "
         "If that is inch, write bar_length_in = 2.5 (63.5 mm).",
     ),
     "gap in inches": (
@@ -268,7 +268,7 @@ OVERLAPS = {
         "has screw heads that overlap the screw coil: they reach 3.5 mm, its inner_half_x 3.2 mm.",
     ),
     "row longer than its coil": (
-        "humbucker", "[pickups.poles]\npole_spacing = 11\n",
+        "humbucker", "[pickups.poles]\npole_spacing = 11\n[pickups.coil]\ninner_half_y = 29\n",
         "has slugs that overlap the slug coil: they reach 29.9 mm, its inner_half_y 29 mm.",
     ),
     "coil in the bar": (

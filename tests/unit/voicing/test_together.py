@@ -51,7 +51,7 @@ def test_flipping_one_bar_turns_the_phase_and_cancels_the_lows(both):
     before, after = (together(g, ["neck", "bridge"], bench=bench) for g in (guitar, flipped))
 
     assert not after.in_phase
-    # a string moves three times as far over the neck pickup as over the other one: the fundamentals do not cancel wholly
+    # a string moves three times as far over the neck pickup as over the other: the fundamentals do not cancel wholly
     assert after.level_db < before.level_db - 4.0
     assert after.bands_own_db["lows"] - before.bands_own_db["lows"] < after.level_db - before.level_db - 1.0
 

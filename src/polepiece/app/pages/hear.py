@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from functools import partial
-from math import isfinite
 from typing import Any
 from urllib.parse import urlencode
 
@@ -24,6 +23,7 @@ from polepiece.app.widgets import Fault, amount, choice, file_taker, link, press
 from polepiece.errors import InputError, PolepieceError
 from polepiece.notebook import SoundEntry
 from polepiece.sound import PHRASES, impulse_response_of
+from polepiece.typed_number import typed_number
 from polepiece.voicing import grade_slugs, grade_words
 
 PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
@@ -465,10 +465,9 @@ def state_of_row(row: Mapping[str, Any]) -> str:
 
 def _seconds(words: str) -> float:
     try:
-        value = float(words.replace(",", "."))
-    except ValueError:
+        return min(max(float(typed_number(words)), 0.0), 1800.0)
+    except InputError:
         return 0.0
-    return min(max(value, 0.0), 1800.0) if isfinite(value) else 0.0
 
 
 def _loop(words: str) -> "tuple[float, float] | None":
@@ -479,7 +478,6 @@ def _loop(words: str) -> "tuple[float, float] | None":
 
 def _playback(words: str) -> float:
     try:
-        value = float(words)
-    except ValueError:
+        return min(max(round(typed_number(words)), LOWEST_DB), 0.0)
+    except InputError:
         return PLAYBACK_DB
-    return min(max(round(value), LOWEST_DB), 0.0) if isfinite(value) else PLAYBACK_DB
