@@ -10,6 +10,7 @@ from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import Note, Phrase, Recording, integrated_loudness
 from polepiece.voicing import Bench, Guitar, apply, audition, parse_changes, read_guitar
 from polepiece.voicing.auditioning import play, voice
+from polepiece.voicing.lever_acts import rewire
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 
@@ -30,8 +31,7 @@ def changed(guitar: Guitar, *texts: str) -> Guitar:
 
 def wired(guitar: Guitar, wiring: str) -> Guitar:
     """The neck pickup wired otherwise, without asking whether its lead allows it."""
-    unit = replace(guitar.pickup("neck"), wiring=wiring)
-    return replace(guitar, pickups=(unit, *guitar.pickups[1:]))
+    return rewire(guitar, 0, wiring)
 
 
 @pytest.mark.parametrize("wiring", ["series", "parallel", "split-slugs", "split-screws", "out-of-phase"])
@@ -144,6 +144,6 @@ def test_what_cannot_be_heard_is_refused(guitar: Guitar, bench: Bench) -> None:
 def test_motion_across_the_strings_is_odd_in_y(guitar: Guitar, bench: Bench) -> None:
     """By the mirror symmetry of the poles; strings of unlike gauge and gap differ in size, by less than half."""
     switched = bench.switched(guitar, guitar.pickup("neck"))
-    across = np.array([switched.sensing(k).across.sum() for k in range(6)])
+    across = np.array([switched.sensing(k).across.sum(axis=1) @ switched.senses[0] for k in range(6)])
     assert np.all(across * across[::-1] < 0.0)
     assert np.abs(across[:3] / across[:2:-1] + 1.0).max() < 0.5
