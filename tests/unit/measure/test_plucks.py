@@ -17,7 +17,8 @@ from polepiece.measure import (
     pitch_of,
     plucks_of,
 )
-from polepiece.measure.pluck_features import NAMES, NOMINAL
+from polepiece.measure.pluck_features import NOMINAL
+from polepiece.measure.pluck_strings import NAMES
 from tests.reference.plucked_session import OPEN, Sitting, flat, pluck, session
 
 SHORT = Sitting(strings=(OPEN[0], OPEN[2], OPEN[5]), plucks=4, gap=1.3, lead=0.8)
