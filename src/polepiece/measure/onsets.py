@@ -17,7 +17,7 @@ FRAME = 0.05  # s, of the levels in `frame_levels_db`
 MUTED_DB = 12.0  # fall within two frames that only a hand makes: a string fades by less than 60 dB/s after its attack
 SETTLED = 0.3  # s after the stroke from which such a fall is looked for
 TOUCH = 0.1  # of the stroke's power: what comes before counts from here on; pushing the string aside has 0.02 of it
-AS_STEEP = 0.7  # of the steepest: the last such instant is the stroke; a window that ends between pulses may begin early
+AS_STEEP = 0.7  # of the steepest; the last such instant is the stroke: a window that ends between pulses begins early
 QUIET_SHARE = 0.02  # of the frames of a recording, the quietest, are taken as its noise
 
 ALIKE = 2.0  # of these, the ones within this many times the power of the quietest

@@ -9,6 +9,7 @@ import pytest
 from polepiece.errors import InputError, MeasurementError
 from polepiece.measure import (
     FileFact,
+    PluckRecord,
     Taken,
     compare_plucks,
     find_onsets,
@@ -212,7 +213,9 @@ def test_a_longer_decay_moves_attack_against_sustain_as_predicted():
 def test_plucks_that_were_damped_within_a_second_are_read_up_to_there_and_it_is_said(gap):
     """0.8 or 0.6 s of sound: the change of a level is the same within 0.2 dB, and the note names the strings."""
     damped = dataclasses.replace(STEADY, gap=gap)
-    sides = [heard(session(damped, np.random.default_rng(1), one)[0], name=n) for one, n in ((flat, "b"), (darker, "a"))]
+    sides = [
+        heard(session(damped, np.random.default_rng(1), one)[0], name=n) for one, n in ((flat, "b"), (darker, "a"))
+    ]
     found, was, true = compare_plucks(*sides), numbers(STEADY), numbers(STEADY, darker)
     for name in ("level_db", "bands_db.lows", "bands_db.mids", "bands_db.highs", "bands_db.presence"):
         assert found[name].value == pytest.approx(true[name] - was[name], abs=0.2), name
@@ -404,6 +407,14 @@ def test_nothing_to_read_and_a_tuning_that_is_none():
         plucks_of([])
     with pytest.raises(InputError, match="tuning"):
         plucks_of([taken(np.zeros(10))], tuning=[0.0])
+
+
+def test_a_record_of_what_level_meant_before_is_refused(found):
+    record = found.to_dict()
+    assert PluckRecord.from_dict(record).estimates[0].name == "level_db"
+    old = record | {"estimates": [x for x in record["estimates"] if not x["name"].startswith("bands_own_db")]}
+    with pytest.raises(MeasurementError, match="earlier version"):
+        PluckRecord.from_dict(old)
 
 
 def test_the_record_is_strict_json(found):

@@ -46,5 +46,7 @@ def test_every_line_of_the_ledger_that_plucks_can_measure_is_measured(
     """No key of a state in dB that the ledger has by its words goes without its counterpart here."""
     tuning, wound = open_strings(guitar)
     found = compare_plucks(before, before, tuning=tuning, wound=wound)
-    lines = {key for key in bench.state(guitar, "neck").numbers() if key in WORDS and key.partition(".")[0][-3:] == "_db"}
+    lines = {
+        key for key in bench.state(guitar, "neck").numbers() if key in WORDS and key.partition(".")[0][-3:] == "_db"
+    }
     assert lines - {"resonance_db"} <= {one.name for one in found.estimates}
