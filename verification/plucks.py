@@ -11,7 +11,7 @@ from polepiece.measure import FileFact, Taken, compare_plucks, plucks_of
 from polepiece.strings import Spread
 from polepiece.voicing import Bench, Guitar, apply, open_strings, parse_changes, read_guitar
 from polepiece.voicing.state import difference
-from tests.reference.plucked_session import OPEN, Sitting, numbers, session
+from tests.reference.plucked_session import OPEN, Response, Sitting, numbers, session
 from tests.reference.plucked_trials import coverage
 from tests.reference.rendered_sitting import rendered
 from verification.registry import Row, study
@@ -33,9 +33,8 @@ PAIRS = 48
 PLUCKS = 5
 HAND = Spread(onset=0.0)
 GROUPS = {
-    "level": ("level_db",),
-    "bands against the level": "bands_db.", "bands themselves": "bands_own_db.",
-    "attack against sustain": "attack_minus_sustain_db.",
+    "level": ("level_db",), "bands against the level": ("bands_db.",), "bands themselves": ("bands_own_db.",),
+    "attack against sustain": ("attack_minus_sustain_db.",),
     "strings against one another": ("wound_minus_plain_db", "string_balance_db."),
 }  # fmt: skip
 
@@ -64,17 +63,17 @@ def one(seed: int) -> dict[str, bool]:
     gain, tilt, apart = random.uniform(-4.0, 4.0), random.uniform(-2.0, 2.0), random.uniform(0.0, 1.0)
     strings = apart * random.standard_normal(len(SITTING.strings))
 
-    def response(own: float) -> "object":
+    def response(own: float) -> Response:
         return lambda f: 10.0 ** ((gain + own + tilt * np.log2(f / 1e3)) / 20.0)
 
-    sounds = session(SITTING, random)[0], session(SITTING, random, [response(float(x)) for x in strings])[0]  # type: ignore[arg-type]
+    sounds = session(SITTING, random)[0], session(SITTING, random, [response(float(x)) for x in strings])[0]
     takes = [
         plucks_of([Taken(samples=x[:, None], sample_rate=SITTING.rate,
                          fact=FileFact(role=role, name=role, sha256=role))])
         for role, x in zip(("before", "after"), sounds)
     ]  # fmt: skip
     found = compare_plucks(*takes, seed=seed)
-    was, now = numbers(SITTING), numbers(SITTING, response(0.0))  # type: ignore[arg-type]
+    was, now = numbers(SITTING), numbers(SITTING, response(0.0))
     true = {name: now[name] - was[name] for name in was} | {
         "sensitivity_1khz_db": gain, "third_octave_db.4000": gain + 2.0 * tilt, "decay_time_percent": 0.0
     }  # fmt: skip
