@@ -169,7 +169,8 @@ def _clear(power: FloatArray, noise: FloatArray) -> FloatArray:
 
 def _kept(there: "np.ndarray", sides: "tuple[slice, slice]") -> "np.ndarray":
     """Return which columns most plucks (first axis) have, on either side."""
-    return np.logical_and(*[(there[one].mean(axis=0) >= MOSTLY) & (there[one].sum(axis=0) >= LEAST) for one in sides])
+    first, second = ((there[one].mean(axis=0) >= MOSTLY) & (there[one].sum(axis=0) >= LEAST) for one in sides)
+    return np.asarray(first & second)
 
 
 def _with_partial(pitch: float) -> "np.ndarray":

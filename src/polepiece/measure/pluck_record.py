@@ -120,6 +120,7 @@ class PluckRecord:
         if any(one.startswith("bands_db.") and one.replace("_db", "_own_db", 1) not in names for one in names):
             raise MeasurementError(
                 "the record was made by an earlier version, whose level was the octave about 1 kHz and whose bands "
-                "were means of third octaves; predictions state energies of the first second. Compare the recordings again."
+                "were means of third octaves; predictions state energies of the first second. Compare the recordings "
+                "again."
             )
         return cls(estimates=estimates, notes=tuple(map(str, record.get("notes", ()))), files=files)
