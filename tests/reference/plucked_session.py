@@ -1,11 +1,21 @@
-"""A sitting of plucks with known truth, made without the project's renderer: decaying stiff partials, hand, noise."""
+"""A sitting of plucks with known truth, made without the project's renderer: decaying stiff partials, hand, noise.
+
+`numbers` says what a sitting's plucks are in the terms of a prediction, from the same partials, in closed form.
+"""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import signal
 
 OPEN = (329.628, 246.942, 195.998, 146.832, 110.0, 82.4069)  # Hz, equal temperament from A4 = 440 Hz, string 1 first
+
+BANDS = {"lows": (89.0, 282.0), "mids": (282.0, 1122.0), "highs": (1122.0, 2818.0), "presence": (2818.0, 5623.0)}
+PRE_FILTER = (  # ITU-R BS.1770, annex 1, tables 1 and 2, at 48 kHz; from memory
+    (1.53512485958697, -2.69169618940638, 1.19839281085285, 1.0, -1.69065929318241, 0.73248077421585),
+    (1.0, -2.0, 1.0, 1.0, -1.99004745483398, 0.99007225036621),
+)
 
 Response = Callable[[np.ndarray], np.ndarray]
 
@@ -38,12 +48,45 @@ def flat(frequency: np.ndarray) -> np.ndarray:
     return np.ones_like(frequency)
 
 
-def pluck(sitting: Sitting, pitch: float, place: float, level: float, response: Response, seconds: float) -> np.ndarray:
-    """Return one pluck (t,): partials with amplitudes sin(n pi p)/n, ringing down each at its own rate."""
+def partials(
+    sitting: Sitting, pitch: float, place: float, level: float, response: Response
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return frequency (Hz), amplitude and decay (1/s) of one pluck's partials."""
     number = np.arange(1, int(min(12e3, 0.45 * sitting.rate) / pitch) + 1)
     frequency = number * pitch * np.sqrt(1.0 + sitting.inharmonicity * number**2)
     amplitude = level * np.sin(np.pi * number * place) / number * response(frequency)
-    decay = np.log(1000.0) / sitting.t60(frequency)
+    return frequency, amplitude, np.log(1000.0) / sitting.t60(frequency)
+
+
+def numbers(sitting: Sitting, response: Response | Sequence[Response] = flat, gain: float = 1.0) -> dict[str, float]:
+    """Return level, bands, attack against sustain and balance of the middle pluck, as a prediction defines them, dB.
+
+    Energy of partial n over a window: A^2 K(f) times the integral of exp(-2 d t)/2.
+    """
+    each = [response] * len(sitting.strings) if callable(response) else list(response)
+    total, bands = [], {name: np.zeros(2) for name in BANDS}
+    for pitch, one in zip(sitting.strings, each):
+        f, a, d = partials(sitting, pitch, sitting.place, 0.2 * gain, one)
+        weight = np.abs(signal.sosfreqz(np.array(PRE_FILTER), worN=f, fs=48e3)[1]) ** 2
+        ends = np.exp(-2.0 * d * np.array([0.0, 0.1, 1.0])[:, None])
+        energy = a**2 * weight * (ends[:-1] - ends[1:]) / (4.0 * d)
+        total.append(energy.sum())
+        for name, (low, high) in BANDS.items():
+            bands[name] += energy[:, (f >= low) & (f <= high)].sum(axis=1) / len(each)
+    level = 10.0 * np.log10(np.mean(total))
+    own = {name: 10.0 * np.log10(one.sum()) for name, one in bands.items()}
+    return {
+        "level_db": float(level),
+        **{f"bands_db.{name}": float(one - level) for name, one in own.items()},
+        **{f"bands_own_db.{name}": float(one) for name, one in own.items()},
+        **{f"attack_minus_sustain_db.{name}": float(10.0 * np.log10(a / b)) for name, (a, b) in bands.items()},
+        **{f"string_balance_db.{k + 1}": float(10.0 * np.log10(one) - level) for k, one in enumerate(total)},
+    }
+
+
+def pluck(sitting: Sitting, pitch: float, place: float, level: float, response: Response, seconds: float) -> np.ndarray:
+    """Return one pluck (t,): partials with amplitudes sin(n pi p)/n, ringing down each at its own rate."""
+    frequency, amplitude, decay = partials(sitting, pitch, place, level, response)
     time = np.arange(round(seconds * sitting.rate)) / sitting.rate
     out = np.zeros(time.size)
     for f, a, d in zip(frequency, amplitude, decay):

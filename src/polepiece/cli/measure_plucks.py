@@ -21,8 +21,9 @@ CAUTION = (
     "guitar."
 )
 ROWS = {
-    "level_db": "level, about 1 kHz",
-    "whole_level_db": "level, the whole sound",
+    "level_db": "level",
+    "sensitivity_1khz_db": "sensitivity, about 1 kHz",
+    "whole_level_db": "whole sound, not weighted",
     "bands_db.lows": "lows against the level",
     "bands_db.mids": "mids against the level",
     "bands_db.highs": "highs against the level",

@@ -16,6 +16,8 @@ BATCH = 4096  # spectra at a time: memory stays at tens of MB for any length
 FRAME = 0.05  # s, of the levels in `frame_levels_db`
 MUTED_DB = 12.0  # fall within two frames that only a hand makes: a string fades by less than 60 dB/s after its attack
 SETTLED = 0.3  # s after the stroke from which such a fall is looked for
+TOUCH = 0.1  # of the stroke's power: what comes before counts from here on; pushing the string aside has 0.02 of it
+AS_STEEP = 0.7  # of the steepest; the last such instant is the stroke: a window that ends between pulses begins early
 QUIET_SHARE = 0.02  # of the frames of a recording, the quietest, are taken as its noise
 
 ALIKE = 2.0  # of these, the ones within this many times the power of the quietest
@@ -84,7 +86,8 @@ def _steepest(samples: FloatArray, sample_rate: float, near: FloatArray) -> Floa
         here = np.clip(round(one * sample_rate) + ways, 0, samples.size)
         after = summed[np.minimum(here + span, samples.size)] - summed[here]
         before = summed[here] - summed[np.maximum(here - span, 0)]
-        out.append(here[int(np.argmax((after + least) / (before + least + 1e-3 * after.max())))] / sample_rate)
+        rise = (after + least) / (before + least + TOUCH * after.max())
+        out.append(here[int(np.flatnonzero(rise >= AS_STEEP * rise.max())[-1])] / sample_rate)
     return np.unique(out)
 
 

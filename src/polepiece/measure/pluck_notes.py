@@ -85,6 +85,17 @@ def string_notes(before: Groups, after: Groups, grid: float, used: int) -> list[
     return notes
 
 
+def short_notes(spans: Sequence[tuple[str, float]], needed: float) -> list[str]:
+    """Say which strings were damped before the level's time was over."""
+    short = [f"{name} {span:.1f} s" for name, span in spans if span < needed]
+    if not short:
+        return []
+    return [
+        f"Some plucks did not ring for {needed:g} s, over which a prediction states level, bands and attack against "
+        f"sustain; read up to the shortest on both sides: {', '.join(short)}."
+    ]
+
+
 def pitch_notes(
     pairs: Sequence[tuple[str, Sequence[HeardPluck], Sequence[HeardPluck]]], tuning: Sequence[float]
 ) -> list[str]:

@@ -115,4 +115,12 @@ class PluckRecord:
             files = {f"{one['role']}: {one['name']}": str(one["sha256"]) for one in record.get("files", ())}
         except (KeyError, TypeError) as error:
             raise MeasurementError(f"the record's files are damaged: {error}") from None
-        return cls(estimates=estimates_of(record), notes=tuple(map(str, record.get("notes", ()))), files=files)
+        estimates = estimates_of(record)
+        names = {one.name for one in estimates}
+        if any(one.startswith("bands_db.") and one.replace("_db", "_own_db", 1) not in names for one in names):
+            raise MeasurementError(
+                "the record was made by an earlier version, whose level was the octave about 1 kHz and whose bands "
+                "were means of third octaves; predictions state energies of the first second. Compare the recordings "
+                "again."
+            )
+        return cls(estimates=estimates, notes=tuple(map(str, record.get("notes", ()))), files=files)

@@ -10,7 +10,7 @@ from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.bootstrap import DRAWS, LEAST, mean_change, weighted_change
 from polepiece.measure.fit import Estimate
 from polepiece.measure.pluck import STANDARD, HeardPluck, PluckTake
-from polepiece.measure.pluck_features import NAMES, NOMINAL, feature_table
+from polepiece.measure.pluck_features import LEVEL_S, NOMINAL, feature_table, shared_span
 from polepiece.measure.pluck_notes import (
     Groups,
     gain_notes,
@@ -19,11 +19,12 @@ from polepiece.measure.pluck_notes import (
     pitch_notes,
     rate_notes,
     same_file_notes,
+    short_notes,
     string_notes,
 )
 from polepiece.measure.pluck_record import PluckComparison, PluckFact, Spectrum, StringChange
+from polepiece.measure.pluck_strings import AT, NAMES, Shared, over_strings
 
-ROW = {name: k for k, name in enumerate(NAMES)}
 PERCENT = "decay_time_percent"
 
 
@@ -67,14 +68,17 @@ def compare_plucks(
     -----
     Strings (or fretted notes) are paired by pitch. The hand is in the interval as far as it varied within one
     sitting; what it did differently from one sitting to the next (another pick, another place along the string) is
-    not. Two recordings of the same state, given as before and after, show it.
+    not. Two recordings of the same state, given as before and after, show it. Level, bands, attack against sustain and
+    strings against one another are energies added over the strings, as in a prediction; the other quantities are means
+    over the strings.
     """
     if wound is not None and len(wound) != len(tuning):
         raise InputError(f"wound names {len(wound)} strings, the tuning {len(tuning)}.")
     grid = _off_grid([*before.plucks, *after.plucks])
     sides = [_grouped(take.plucks, grid) for take in (before, after)]
     pairs = _paired(sides[0], sides[1], grid, moved_words(before.plucks, after.plucks))
-    found = mean_change([p.tables[0] for p in pairs], [p.tables[1] for p in pairs], seed=seed, draws=draws)
+    tables = over_strings([p.tables[0] for p in pairs], [p.tables[1] for p in pairs])
+    found = mean_change(*tables, seed=seed, draws=draws)
     estimates, least = [], {}
     for k, name in enumerate(NAMES):
         values = [float(one[k]) for one in (found.value, found.low, found.high, found.least)]
@@ -98,6 +102,7 @@ def compare_plucks(
     notes = (
         *before.notes, *after.notes, *same_file_notes(before, after), *rate_notes(before, after),
         *string_notes(sides[0], sides[1], grid, len(pairs)),
+        *short_notes([(one.note, shared_span([*one.before, *one.after])) for one in pairs], LEVEL_S),
         *pitch_notes([(one.note, one.before, one.after) for one in pairs], tuning),
         *gain_notes(before, after, level),
     )  # fmt: skip
@@ -148,7 +153,7 @@ def _paired(before: Groups, after: Groups, grid: float, moved: str) -> list[_Pai
 
 
 def _string_change(pair: _Pair) -> StringChange:
-    level = ROW["level_db"]
+    level = AT["level"]
     found = mean_change([pair.tables[0][:, [level]]], [pair.tables[1][:, [level]]], draws=DRAWS)
     value, low, high = (float(one[0]) for one in (found.value, found.low, found.high))
     return StringChange(
@@ -161,19 +166,25 @@ def _string_change(pair: _Pair) -> StringChange:
 
 def _against(pairs: list[_Pair], strings: int, wound: Sequence[bool] | None) -> list[Estimate]:
     """Return strings against one another, where every string of the guitar was plucked."""
-    level = ROW["level_db"]
     mine = {one.string: one for one in pairs if one.string is not None}
     if len(mine) != strings:
         return []
     order = [mine[k + 1] for k in range(strings)]
-    values = [[one.tables[side][:, level] for one in order] for side in (0, 1)]
+    values = [[one.tables[side][:, AT["level"]] for one in order] for side in (0, 1)]
+
+    def shares(chosen: "np.ndarray") -> FloatArray:
+        out = np.zeros(strings)
+        out[chosen] = Shared.of(*([one for one, kept in zip(side, chosen) if kept] for side in values)).weight
+        return out
+
     rows = {}
     if wound is not None and any(wound) and not all(wound):
         is_wound = np.array(wound)
-        rows["wound_minus_plain_db"] = np.where(is_wound, 1.0 / is_wound.sum(), -1.0 / (~is_wound).sum())
+        rows["wound_minus_plain_db"] = shares(is_wound) - shares(~is_wound)
     if strings > 1:
+        every = shares(np.ones(strings, dtype=bool))
         for k in range(strings):
-            rows[f"string_balance_db.{k + 1}"] = np.eye(strings)[k] - 1.0 / strings
+            rows[f"string_balance_db.{k + 1}"] = np.eye(strings)[k] - every
     out = []
     for name, weights in rows.items():
         found = weighted_change(values[0], values[1], weights)
@@ -196,7 +207,7 @@ def _spectrum(pairs: list[_Pair]) -> Spectrum:
     def mean(side: int, kind: str) -> tuple[float | None, ...]:
         out: list[float | None] = []
         for one in NOMINAL:
-            column = ROW[f"{kind}.{one:g}"]
+            column = AT[f"{kind}.{one:g}"]
             told = [p for p in pairs if all(np.isfinite(t[:, column]).any() for t in p.tables)]
             out.append(float(np.mean([np.nanmean(p.tables[side][:, column]) for p in told])) if told else None)
         return tuple(out)

@@ -65,7 +65,10 @@ def sweep(guitar: Guitar, bench: Bench, name: str, *, width: float = 0.002, cels
 def plucks(guitar: Guitar, bench: Bench, *, half: float = 0.3, add: float = 0.0) -> list[Estimate]:
     """The true differences as plucks would have them, with one that nobody predicts."""
     a, b = (bench.drawn(one, "neck", [TRUTH])[0] for one in (guitar, apply(guitar, "neck", SWAP)))
-    names = ("level_db", "bands_db.presence", "wound_minus_plain_db", "string_balance_db.3")
+    names = (
+        "level_db", "sensitivity_1khz_db", "bands_db.presence", "bands_own_db.presence", "wound_minus_plain_db",
+        "string_balance_db.3",
+    )  # fmt: skip
     found = {name: b[name] - a[name] + add for name in names} | {"decay_time_percent": 3.0}
     return [Estimate(name=k, value=v, low=v - half, high=v + half, unit="dB") for k, v in found.items()]
 
@@ -127,6 +130,14 @@ def test_what_nobody_computes_is_said(whole: Ledger) -> None:
     assert whole["string_balance_db.3"].measured is not None
     assert whole.provenance["files"] == {"before: before.wav": "b" * 64, "after: after.wav": "a" * 64}
     assert str(whole.provenance["constants"]).startswith("sha256:")
+
+
+def test_a_band_has_one_line_and_sensitivity_its_own(whole: Ledger) -> None:
+    """Bands by themselves are level and band against it once more: measured, they still get no line."""
+    assert not any(one.key.startswith("bands_own_db") for one in whole.entries)
+    assert not any("bands own" in one for one in whole.notes)
+    assert whole["sensitivity_1khz_db"].measured is not None
+    assert whole["sensitivity_1khz_db"].words == "sensitivity at 1 kHz"
 
 
 def test_the_ledger_of_a_swap_goes_through_json(whole: Ledger) -> None:

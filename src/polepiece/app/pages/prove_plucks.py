@@ -29,9 +29,10 @@ LEAST = (
     "hand did otherwise from one sitting to the next is in no interval."
 )
 PLUCKED = {
-    "level_db": "level, about 1 kHz", "bands_db.lows": "lows against the level",
-    "bands_db.mids": "mids against the level", "bands_db.highs": "highs against the level",
-    "bands_db.presence": "presence against the level", "attack_minus_sustain_db.lows": "attack against sustain, lows",
+    "level_db": "level", "sensitivity_1khz_db": "sensitivity, about 1 kHz",
+    "bands_db.lows": "lows against the level", "bands_db.mids": "mids against the level",
+    "bands_db.highs": "highs against the level", "bands_db.presence": "presence against the level",
+    "attack_minus_sustain_db.lows": "attack against sustain, lows",
     "wound_minus_plain_db": "wound against plain strings",
 }  # fmt: skip
 
