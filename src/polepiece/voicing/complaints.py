@@ -16,6 +16,7 @@ STRENGTHS = {
     "slight": 1, "slightly": 1, "a little": 1, "a bit": 1, "mild": 1, "clear": 2, "clearly": 2, "strong": 3,
     "strongly": 3, "very": 3, "much": 3, "bad": 3, "badly": 3, "1": 1, "2": 2, "3": 3,
 }  # fmt: skip
+SEVERAL = ("both", "neck+middle", "middle+bridge", "all")  # positions of a switch with several pickups on
 _LEAD = re.compile(r"^(?:it |is |are |the |sounds? |too |rather |quite |so )+")
 _NUMBERED = {"low e": 6, "a": 5, "d": 4, "g": 3, "b": 2, "high e": 1, "thin e": 1} | {
     f"string {n}": n for n in range(1, 7)
@@ -81,7 +82,7 @@ def parse_complaint(text: str, guitar: Guitar | None = None) -> tuple[Complaint,
     Parameters
     ----------
     text : str
-        Such as "neck: muddy", "bridge: piercing, strong", "uneven strings".
+        Such as "neck: muddy", "bridge: piercing, strong", "both: thin", "uneven strings".
     guitar : Guitar, optional
         Its pickups are then the only ones accepted.
 
@@ -91,9 +92,9 @@ def parse_complaint(text: str, guitar: Guitar | None = None) -> tuple[Complaint,
         When a word or a pickup is not known, or no word is given.
     """
     where, colon, rest = text.partition(":")
-    pickup = where.strip() if colon else None
-    if pickup is not None:
-        pickup = _pickup(pickup, guitar)
+    place = where.strip().lower() if colon else ""
+    position = place if guitar is not None and len(guitar.pickups) > 1 and place in SEVERAL else None
+    pickup = _pickup(where.strip(), guitar) if colon and position is None else None
     words, strength = [], 2
     for part in (p for p in re.split(r"[,;]", rest if colon else text) if p.strip()):
         plain = _plain(part)
@@ -106,7 +107,7 @@ def parse_complaint(text: str, guitar: Guitar | None = None) -> tuple[Complaint,
         words += _words(plain)
     if not words:
         raise InputError(f'"{text}" names no complaint; write for example "neck: muddy".')
-    return tuple(Complaint(word=one, pickup=pickup, strength=strength) for one in words)
+    return tuple(Complaint(word=one, pickup=pickup, strength=strength, position=position) for one in words)
 
 
 def parse_complaints(texts: Iterable[str], guitar: Guitar | None = None) -> tuple[Complaint, ...]:

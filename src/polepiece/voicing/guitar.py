@@ -254,6 +254,7 @@ class Complaint:
     word: str
     pickup: str | None = None
     strength: int = 2
+    position: str | None = None  # of the switch in which it is heard, such as "both"; None: the pickup by itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

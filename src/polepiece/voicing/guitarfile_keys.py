@@ -339,6 +339,13 @@ COMPLAINT_KEYS: tuple[Key, ...] = (
     ),
     Key(stem="pickup", attr="pickup", kind="text", meaning="on which pickup; left out = the guitar"),
     Key(
+        stem="position",
+        attr="position",
+        kind="word",
+        choices=("neck", "bridge", "both", "middle", "neck+middle", "middle+bridge", "all"),
+        meaning="of the switch, in which it is heard; left out = the pickup by itself",
+    ),
+    Key(
         stem="strength",
         attr="strength",
         low=1,

@@ -83,7 +83,7 @@ def make_plan(
         How several pickups on together are computed, guitar and names in; default: `together` where ``bench`` is a
         `polepiece.voicing.bench.Bench`, else nothing is said of them.
     position : str, optional
-        In which the guitar is heard, see `pickups_on`. Default: the pickup that is complained of by itself.
+        In which the guitar is heard, see `pickups_on`. Default: as the complaint says, else its pickup by itself.
 
     Raises
     ------
@@ -134,7 +134,7 @@ def make_plan(
 
 def _heard_in(bench: StateBench, job: Job, position: str | None) -> StateBench:
     """Return the bench in the position in which the job's pickup is heard."""
-    names = position_of(job.base, job.pickup, position)
+    names = position_of(job.base, job.pickup, position or job.position)
     return bench.heard_in(names) if isinstance(bench, Bench) else bench
 
 

@@ -12,6 +12,7 @@ from polepiece.voicing.guitar import Complaint, Guitar, Pickup
 from polepiece.voicing.lever_acts import rewire
 from polepiece.voicing.scoring import Aims, aims_of
 from polepiece.voicing.state import State
+from polepiece.voicing.switched import pickups_on
 
 TURNED_DOWN = 5.0  # setting of the volume at which "dark when volume is down" is judged
 
@@ -26,6 +27,7 @@ class Job:
     base: Guitar  # in the setting in which it is heard
     view: View = ""
     partner: str | None = None  # the other pickup of a mismatch
+    position: str | None = None  # of the switch in which it is heard; None: the pickup by itself
 
     @cached_property
     def aims(self) -> Aims:
@@ -51,17 +53,18 @@ def jobs_of(guitar: Guitar, complaints: Iterable[Complaint]) -> tuple[Job, ...]:
     InputError
         For an unknown word or pickup, or a mismatch of pickups where there is one.
     """
-    grouped: dict[tuple[str, View, str | None], list[tuple[Word, Complaint]]] = {}
+    grouped: dict[tuple[str, View, str | None, str | None], list[tuple[Word, Complaint]]] = {}
     for one in complaints:
         word = word_of(sudden(one.word)[1])
         pickup, partner = _where(guitar, one, word)
-        grouped.setdefault((pickup, word.view, partner), []).append((word, one))
+        grouped.setdefault((pickup, word.view, partner, one.position), []).append((word, one))
     return tuple(
         Job(
             pickup=pickup, words=tuple((word, one.strength) for word, one in found),
             complaints=tuple(one for _, one in found), base=_heard_in(guitar, pickup, view), view=view, partner=partner,
+            position=position,
         )
-        for (pickup, view, partner), found in grouped.items()
+        for (pickup, view, partner, position), found in grouped.items()
     )  # fmt: skip
 
 
@@ -73,7 +76,11 @@ def _where(guitar: Guitar, complaint: Complaint, word: Word) -> tuple[str, str |
         return by_place[0].name, by_place[-1].name
     if complaint.pickup is not None:
         return guitar.pickup(complaint.pickup).name, None
-    return default_pickup(guitar).name, None
+    usual = default_pickup(guitar).name
+    if complaint.position is not None:
+        on = pickups_on(guitar, complaint.position)
+        return (usual if usual in on else on[0]), None
+    return usual, None
 
 
 def default_pickup(guitar: Guitar) -> Pickup:
