@@ -23,6 +23,7 @@ from polepiece.geometry import Mesh
 from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Whole, laplacian
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
+NORM_SUSCEPTIBILITY = (1.0, 1.0)  # of the energy norm that answers are compared in; one of the above
 BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
 
 
@@ -226,13 +227,17 @@ class _Modes:
         scale = np.linalg.norm(rhs, axis=0)
         kept = scale > 1e-12 * scale.max()
         rhs = (rhs / np.maximum(scale, 1e-300) * weight)[:, kept]
-        snapshots = [
-            linalg.solve(kmm + a * flat + b * up, rhs, assume_a="pos", check_finite=False)
-            for a, b in BASIS_SUSCEPTIBILITIES
-        ]
-        half = linalg.cholesky(kmm + flat + up, lower=True, check_finite=False)
+        snapshots, half = [], np.empty((0, 0))
+        for along, across in BASIS_SUSCEPTIBILITIES:
+            factor = linalg.cholesky(kmm + along * flat + across * up, lower=True, overwrite_a=True, check_finite=False)
+            snapshots.append(linalg.cho_solve((factor, True), rhs, check_finite=False))
+            half = factor if (along, across) == NORM_SUSCEPTIBILITY else half
         gathered = half.T @ np.concatenate(snapshots, axis=1)
-        values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+        if gathered.shape[1] >= gathered.shape[0]:
+            values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+        else:  # few answers, as with rods, which have no steel beside them: the same values from the smaller product
+            values, turned = linalg.eigh(gathered.T @ gathered, check_finite=False)
+            vectors = gathered @ (turned / np.sqrt(np.maximum(values, 1e-300)))
         return cls(values=values, vectors=vectors, half=half)
 
     def basis(self, strongest: float) -> FloatArray:
