@@ -154,7 +154,7 @@ def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | Non
     place[steel] = np.arange(len(steel))
     magnet_flat, magnet_up = (_reduced(mesh, chi, magnet, basis) for chi in _magnet_edges(mesh))
     return Alternating(
-        windings=windings, factor=2.0 if mesh.mirrored else 1.0, steel_nodes=steel, basis=basis,
+        windings=windings, factor=mesh.images, steel_nodes=steel, basis=basis,
         magnet_nodes=magnet, network=network, drive=np.concatenate([drive[steel], basis.T @ drive[magnet]]),
         direct=factors.direct, magnet_flat=magnet_flat, magnet_up=magnet_up, edges=edges,
         edge_a=place[mesh.edge_a[edges]], edge_b=place[mesh.edge_b[edges]],

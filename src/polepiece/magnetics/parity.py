@@ -22,8 +22,9 @@ from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
 from polepiece.magnetics.elements import Elements
-from polepiece.magnetics.match import matching, node_of
-from polepiece.magnetics.reluctance import Factors, inverted, laplacian, reply, reply_susceptibility
+from polepiece.magnetics.match import IMAGE, matching, node_of
+from polepiece.magnetics.reluctance import Factors
+from polepiece.magnetics.reply import inverted, laplacian, reply, reply_susceptibility
 
 SIGNS = (1.0, -1.0)  # even, odd
 ROOT_HALF = float(np.sqrt(0.5))
@@ -129,7 +130,7 @@ def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) ->
         When ``mesh`` is not the mirrored mesh and its image, or a potential matrix is singular.
     """
     elements, near = Elements.of(mesh), replace(half.elements, mirror=0.0)
-    of_elements = Pairs(near=matching(near, elements), far=matching(near, elements, mirrored=True))
+    of_elements = Pairs(near=matching(near, elements), far=matching(near, elements, flip=IMAGE))
     if 2 * near.count != elements.count or min(of_elements.near.min(), of_elements.far.min()) < 0:
         raise ConvergenceError("the whole mesh is not the mirrored one and its image: the elements differ.")
     nodes, own = node_of(mesh), node_of(half.mesh)

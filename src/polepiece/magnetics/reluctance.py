@@ -21,9 +21,11 @@ import numpy as np
 from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
-from polepiece.errors import ConvergenceError
+from polepiece.errors import ConvergenceError, InputError
 from polepiece.geometry import Mesh
-from polepiece.magnetics.elements import Elements
+from polepiece.magnetics.elements import ACROSS, Elements
+from polepiece.magnetics.match import SAME_PLACE
+from polepiece.magnetics.reply import inverted, laplacian, odd_reply, reply, reply_susceptibility
 
 
 class Linear(Protocol):
@@ -56,7 +58,6 @@ class Factors:
 
 
 INVERT_FROM = 2.0  # elements a node, below which V is inverted as a whole
-REPLY_SUSCEPTIBILITY = (279.0, 2.7)  # steel, magnets: the reply to a string hardly depends on them
 
 
 def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArray | None" = None) -> Factors:
@@ -77,19 +78,19 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
         When the potential matrix is singular (two elements coincide).
     """
     elements = Elements.of(mesh)
-    v = elements.interaction()
+    v, odd = _interaction(elements)
     node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
     magnet_nodes = np.unique(np.concatenate([mesh.edge_a[_magnet(mesh)], mesh.edge_b[_magnet(mesh)]]))
     magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
     sources = np.zeros((elements.count, 0)) if sources is None else sources
-    probes = np.zeros((0, 1, 3)) if probes is None else probes
-    seen = elements.potentials(probes.reshape(-1, 3)) if probes.size else np.zeros((0, elements.count))
+    points, unfold, side = _half(np.zeros((0, 1, 3)) if probes is None else probes, mesh.folded)
+    groups = (len(points), points.shape[1], elements.count)
+    seen, seen_odd = _seen(elements, points.reshape(-1, 3))
     w = sources.shape[1]
     bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
     order = (node_of, np.arange(elements.count))
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
-    columns = np.concatenate([sources, seen.T], axis=1)
-    t, solved = _charges(v, gather, columns)
+    t, solved = _charges(v, gather, np.concatenate([sources, seen.T], axis=1))
     r = np.ascontiguousarray(solved[:, :w])
     probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, w:]).T)  # E T = (V^-1 E')' P
     network = np.asarray(gather @ t)
@@ -97,14 +98,60 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
     uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
     drive = np.zeros((mesh.nodes, w))
     np.add.at(drive, node_of, r)
-    groups = (len(probes), probes.shape[1], elements.count)
     blocks = seen.reshape(groups) @ solved[:, w:].T.reshape(groups).transpose(0, 2, 1)
+    back = reply(_stiffened(mesh, network, probe_nodes), blocks)
+    if mesh.folded:
+        both = side[:, None] * side * _unfolded(odd_reply(mesh, elements, odd, seen_odd, groups[:2]), unfold)
+        back = 0.5 * (_unfolded(back, unfold) + both)
+
+    def whole(rows: FloatArray) -> FloatArray:
+        return np.ascontiguousarray(rows.reshape(*groups[:2], -1)[:, unfold].reshape(-1, rows.shape[1]))
+
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
         uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, drive=drive,
-        direct=sources.T @ r, probe_nodes=probe_nodes, probe_sources=-(seen @ r),
-        probe_reply=reply(_stiffened(mesh, network, probe_nodes), blocks),
+        direct=sources.T @ r, probe_nodes=whole(probe_nodes), probe_sources=whole(-(seen @ r)), probe_reply=back,
     )  # fmt: skip
+
+
+def _interaction(elements: Elements) -> tuple[FloatArray, FloatArray]:
+    """Return V, and V of charges odd in x where the mesh is folded."""
+    if not elements.fold:
+        return elements.interaction(), np.zeros((0, 0))
+    own, image = elements.halves()
+    return own + image, own - image
+
+
+def _seen(elements: Elements, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return E, the potential at ``points`` (n, 3) of 1 A m on each element, and the same of charges odd in x."""
+    if not elements.fold or not len(points):
+        return elements.potentials(points) if len(points) else np.zeros((0, elements.count)), np.zeros((0, 0))
+    alone = replace(elements, fold=0.0)
+    own, image = alone.potentials(points), alone.potentials(points * ACROSS)
+    return own + image, own - image
+
+
+def _half(probes: FloatArray, folded: bool) -> tuple[FloatArray, IntArray, FloatArray]:
+    """Return the probes that need be asked (groups, n, 3), which of them each probe is like, and on which side it is.
+
+    Raises
+    ------
+    InputError
+        When a mesh is folded and a group of probes is not its own image in x = 0.
+    """
+    count = probes.shape[1]
+    if not folded or not len(probes):
+        return probes, np.arange(count), np.ones(count)
+    x = probes[0, :, 0]
+    if not np.allclose(probes[:, ::-1] * ACROSS, probes, rtol=0.0, atol=SAME_PLACE):
+        raise InputError("the probes of a folded mesh are given from -x to x, each group its own image in x = 0.")
+    near = np.flatnonzero(x > -SAME_PLACE)
+    like = np.where(x > -SAME_PLACE, np.arange(count), np.arange(count)[::-1]) - near[0]
+    return probes[:, near], like, np.where(x > -SAME_PLACE, 1.0, -1.0)
+
+
+def _unfolded(blocks: FloatArray, unfold: IntArray) -> FloatArray:
+    return blocks[:, unfold][:, :, unfold]
 
 
 def _charges(v: FloatArray, gather: sparse.csr_array, columns: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -126,40 +173,11 @@ def _charges(v: FloatArray, gather: sparse.csr_array, columns: FloatArray) -> tu
     return t, solved
 
 
-def inverted(matrix: FloatArray) -> FloatArray:
-    """Return the inverse of a symmetric positive definite matrix, which is overwritten."""
-    factor, info = linalg.lapack.dpotrf(matrix.T, lower=1, overwrite_a=1, clean=1)
-    if info == 0:
-        factor, info = linalg.lapack.dpotri(factor, lower=1, overwrite_c=1)
-    if info != 0:
-        raise ConvergenceError("the potential matrix of the mesh is not positive definite: do two elements coincide?")
-    out: FloatArray = factor + np.tril(factor, -1).T
-    return np.ascontiguousarray(out)
-
-
 def _stiffened(mesh: Mesh, network: FloatArray, probe_nodes: FloatArray) -> FloatArray:
     """E T L^-T, L L' = K + Y with steel and magnets at rest."""
     lower = linalg.cholesky(network + laplacian(mesh, reply_susceptibility(mesh)), lower=True, check_finite=False)
     bridge = linalg.solve_triangular(lower, probe_nodes.T, lower=True, check_finite=False)
     return np.ascontiguousarray(bridge.T)
-
-
-def reply(bridge: FloatArray, blocks: FloatArray) -> FloatArray:
-    """Return E T (K + Y)^-1 T' E' - E V^-1 E' in blocks of probes: what charges in the air call up.
-
-    ``bridge`` (groups * m, nodes) is E T L^-T with L L' = K + Y, ``blocks`` (groups, m, m) is E V^-1 E'.
-    """
-    if not len(blocks):
-        return blocks
-    bridge = bridge.reshape(*blocks.shape[:2], -1)
-    out: FloatArray = bridge @ bridge.transpose(0, 2, 1) - blocks
-    return out
-
-
-def reply_susceptibility(mesh: Mesh) -> FloatArray:
-    """Return the susceptibility of every edge that `reply` reckons with."""
-    steel, magnet = REPLY_SUSCEPTIBILITY
-    return np.where(_magnet(mesh), magnet, steel)
 
 
 def _uniform(
@@ -172,27 +190,6 @@ def _uniform(
     full = linalg.solve(network + laplacian(mesh, steel), charge, assume_a="pos")
     alone = linalg.solve(bare, charge[magnet_nodes], assume_a="pos") if len(magnet_nodes) else np.zeros(0)
     return full, alone
-
-
-def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
-    """Return D diag(chi area / length) D' (nodes, nodes) for one susceptibility an edge, real or complex."""
-    weight = susceptibility * mesh.edge_area / mesh.edge_length
-    out = np.zeros((mesh.nodes, mesh.nodes), dtype=weight.dtype)
-    a, b = mesh.edge_a, mesh.edge_b
-    np.add.at(out, (a, a), weight)
-    np.add.at(out, (b, b), weight)
-    np.add.at(out, (a, b), -weight)
-    np.add.at(out, (b, a), -weight)
-    return out
-
-
-def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> sparse.csr_array:
-    """Return `laplacian` as a sparse matrix."""
-    weight = susceptibility * mesh.edge_area / mesh.edge_length
-    a, b = mesh.edge_a, mesh.edge_b
-    rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
-    values = np.concatenate([weight, weight, -weight, -weight])
-    return sparse.csr_array(sparse.coo_array((values, (rows, columns)), shape=(mesh.nodes, mesh.nodes)))
 
 
 def _magnet(mesh: Mesh) -> np.ndarray:

@@ -34,7 +34,7 @@ from polepiece.coil import (
 )
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
-from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
+from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, fold, solve_state
 from polepiece.strings import (
     HeightTable,
     Rod,
@@ -119,7 +119,12 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
 
 def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
     """Return the model of ``anatomy``, from disk or made anew."""
-    mesh = cut(anatomy.assembly, resolution)
+    with one_thread():
+        return _made_model(anatomy, layout, resolution)
+
+
+def _made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
+    mesh = pickup_mesh(anatomy, resolution)
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
     table, points = string_probes(anatomy, layout)
     key = _key(mesh, anatomy, layout)
@@ -136,6 +141,16 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
         probe_reduced=system.reduce(np.asarray(factors.probe_nodes)), probe_direct=direct,
     )  # fmt: skip
+
+
+def pickup_mesh(anatomy: Anatomy, resolution: Resolution) -> Mesh:
+    """Return the mesh of ``anatomy``, folded in x = 0 where all of it is even there: one coil, no sheet, no screw.
+
+    Sheets have unknowns of their own; screws may be turned, and `turning` starts from a mesh that is not folded.
+    """
+    mesh = cut(anatomy.assembly, resolution)
+    even = anatomy.rows == (0.0,) and not anatomy.plates and all(coil.x == 0.0 for coil in anatomy.coils)
+    return fold(mesh) if even and all(rod.part != "screws" for rod in anatomy.assembly.rods) else mesh
 
 
 # --- a geometry that another process makes meanwhile --------------------------------------------------
@@ -211,7 +226,7 @@ def _unpack(
     factors = Factors(mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, bare_twin=None, **arrays)
     system = Alternating(
         windings=windings,
-        factor=2.0 if mesh.mirrored else 1.0,
+        factor=mesh.images,
         **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS},
     )
     return factors, windings, system, stored["direct"]
@@ -303,7 +318,7 @@ def pickup_table(model: PickupModel, state: MagnetState) -> FloatArray:
 @lru_cache(maxsize=24)
 def _static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> tuple[Factors, FloatArray]:
     """Return a geometry's factors without coils and what its charges make along the strings (tables * nz * nx, e)."""
-    factors = factorise(cut(anatomy.assembly, resolution))
+    factors = factorise(pickup_mesh(anatomy, resolution))
     _, points = string_probes(anatomy, layout)
     return factors, factors.elements.potentials(points.reshape(-1, 3))
 
