@@ -21,6 +21,7 @@ from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_p
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
 from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Whole, laplacian
+from polepiece.threads import side_by_side
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
 NORM_SUSCEPTIBILITY = (1.0, 1.0)  # of the energy norm that answers are compared in; one of the above
@@ -227,11 +228,13 @@ class _Modes:
         scale = np.linalg.norm(rhs, axis=0)
         kept = scale > 1e-12 * scale.max()
         rhs = (rhs / np.maximum(scale, 1e-300) * weight)[:, kept]
-        snapshots, half = [], np.empty((0, 0))
-        for along, across in BASIS_SUSCEPTIBILITIES:
+
+        def answers(along: float, across: float) -> tuple[FloatArray, FloatArray]:
             factor = linalg.cholesky(kmm + along * flat + across * up, lower=True, overwrite_a=True, check_finite=False)
-            snapshots.append(linalg.cho_solve((factor, True), rhs, check_finite=False))
-            half = factor if (along, across) == NORM_SUSCEPTIBILITY else half
+            return factor, linalg.cho_solve((factor, True), rhs, check_finite=False)
+
+        found = side_by_side(answers, *zip(*BASIS_SUSCEPTIBILITIES))
+        half, snapshots = found[BASIS_SUSCEPTIBILITIES.index(NORM_SUSCEPTIBILITY)][0], [one for _, one in found]
         gathered = half.T @ np.concatenate(snapshots, axis=1)
         if gathered.shape[1] >= gathered.shape[0]:
             values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)

@@ -18,7 +18,9 @@ class Elements:
     """Panels and cells with what the kernels need; order: panels, then cells."""
 
     mirror: float  # 1.0 with a mirror plane y = 0, else 0.0
-    fold: float = 0.0  # 1.0 where every element has an image in x = 0 with it (on itself where it lies across), else 0.0
+    fold: float = (
+        0.0  # 1.0 where every element has an image in x = 0 with it (on itself where it lies across), else 0.0
+    )
     corners: FloatArray
     normal: FloatArray
     centroid: FloatArray
@@ -101,7 +103,8 @@ class Elements:
         p = len(self.area)
         panels, cells = rows[rows < p], rows[rows >= p] - p
         return Elements(
-            mirror=self.mirror, fold=self.fold,
+            mirror=self.mirror,
+            fold=self.fold,
             **{name: np.ascontiguousarray(getattr(self, name)[panels]) for name in _OF_PANELS},
             **{name: np.ascontiguousarray(getattr(self, name)[cells]) for name in _OF_CELLS},
         )

@@ -182,4 +182,3 @@ def _node_map(own: IntArray, others: IntArray) -> IntArray:
     if not np.array_equal(out[own], others):
         raise ConvergenceError("the whole mesh is not the mirrored one and its image: the nodes differ.")
     return out
-

@@ -26,6 +26,7 @@ from polepiece.geometry import Mesh
 from polepiece.magnetics.elements import ACROSS, Elements
 from polepiece.magnetics.match import SAME_PLACE
 from polepiece.magnetics.reply import inverted, laplacian, odd_reply, reply, reply_susceptibility
+from polepiece.threads import side_by_side
 
 
 class Linear(Protocol):
@@ -78,7 +79,7 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
         When the potential matrix is singular (two elements coincide).
     """
     elements = Elements.of(mesh)
-    v, odd = _interaction(elements)
+    v, v_odd = _interaction(elements)
     node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
     magnet_nodes = np.unique(np.concatenate([mesh.edge_a[_magnet(mesh)], mesh.edge_b[_magnet(mesh)]]))
     magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
@@ -86,26 +87,31 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
     points, unfold, side = _half(np.zeros((0, 1, 3)) if probes is None else probes, mesh.folded)
     groups = (len(points), points.shape[1], elements.count)
     seen, seen_odd = _seen(elements, points.reshape(-1, 3))
-    w = sources.shape[1]
-    bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
     order = (node_of, np.arange(elements.count))
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
-    t, solved = _charges(v, gather, np.concatenate([sources, seen.T], axis=1))
-    r = np.ascontiguousarray(solved[:, :w])
-    probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, w:]).T)  # E T = (V^-1 E')' P
-    network = np.asarray(gather @ t)
-    network = 0.5 * (network + network.T)
+    bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
+
+    def even() -> tuple[FloatArray, ...]:
+        t, solved = _charges(v, gather, np.concatenate([sources, seen.T], axis=1))
+        network = np.asarray(gather @ t)
+        probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, sources.shape[1] :]).T)  # E T = (V^-1 E')' P
+        blocks = seen.reshape(groups) @ solved[:, sources.shape[1] :].T.reshape(groups).transpose(0, 2, 1)
+        network = 0.5 * (network + network.T)
+        back = reply(_stiffened(mesh, network, probe_nodes), blocks)
+        return t, np.ascontiguousarray(solved[:, : sources.shape[1]]), network, probe_nodes, back
+
+    def odd() -> tuple[FloatArray, ...]:
+        return (odd_reply(mesh, elements, v_odd, seen_odd, groups[:2]),)
+
+    (t, r, network, probe_nodes, back), *others = side_by_side(lambda part: part(), [even, odd][: 1 + mesh.folded])
     uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
-    drive = np.zeros((mesh.nodes, w))
+    drive = np.zeros((mesh.nodes, sources.shape[1]))
     np.add.at(drive, node_of, r)
-    blocks = seen.reshape(groups) @ solved[:, w:].T.reshape(groups).transpose(0, 2, 1)
-    back = reply(_stiffened(mesh, network, probe_nodes), blocks)
     if mesh.folded:
-        both = side[:, None] * side * _unfolded(odd_reply(mesh, elements, odd, seen_odd, groups[:2]), unfold)
-        back = 0.5 * (_unfolded(back, unfold) + both)
+        back = 0.5 * (_unfolded(back, unfold) + side[:, None] * side * _unfolded(others[0][0], unfold))
 
     def whole(rows: FloatArray) -> FloatArray:
-        return np.ascontiguousarray(rows.reshape(*groups[:2], -1)[:, unfold].reshape(-1, rows.shape[1]))
+        return np.ascontiguousarray(rows.reshape(*groups[:2], rows.shape[1])[:, unfold].reshape(-1, rows.shape[1]))
 
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
@@ -188,7 +194,10 @@ def _uniform(
     charge = np.bincount(mesh.edge_b, flux, mesh.nodes) - np.bincount(mesh.edge_a, flux, mesh.nodes)
     steel = np.where(_magnet(mesh), 0.0, 799.0)
     full = linalg.solve(network + laplacian(mesh, steel), charge, assume_a="pos")
-    alone = linalg.solve(bare, charge[magnet_nodes], assume_a="pos") if len(magnet_nodes) else np.zeros(0)
+    alone, body = np.zeros(len(magnet_nodes)), mesh.node_body[magnet_nodes]
+    for one in np.unique(body):
+        rows = np.flatnonzero(body == one)
+        alone[rows] = linalg.solve(bare[np.ix_(rows, rows)], charge[magnet_nodes[rows]], assume_a="pos")
     return full, alone
 
 

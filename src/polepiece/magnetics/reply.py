@@ -97,5 +97,5 @@ def odd_reply(mesh: Mesh, elements: Elements, v: FloatArray, seen: FloatArray, s
     np.add.at(full, (across, across), np.where(mesh.magnet_parts[mesh.plane_part], magnet, steel) * mesh.plane_weight)
     lower = linalg.cholesky(0.5 * (full + full.T), lower=True, overwrite_a=True, check_finite=False)
     bridge = linalg.solve_triangular(lower, probe_nodes, lower=True, overwrite_b=True, check_finite=False)
-    blocks = charged.reshape(*shape, -1) @ own.reshape(*shape, -1).transpose(0, 2, 1)
+    blocks = charged.reshape(*shape, len(rows)) @ own.reshape(*shape, len(rows)).transpose(0, 2, 1)
     return reply(np.ascontiguousarray(bridge.T), blocks)
