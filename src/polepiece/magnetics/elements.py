@@ -53,7 +53,8 @@ class Elements:
         cell_size = np.linalg.norm(faces - cell_centroid[:, None, None], axis=3).max(axis=(1, 2), initial=0.0) * 2
         c = np.ascontiguousarray
         return cls(
-            mirror=1.0 if mesh.mirrored else 0.0, fold=1.0 if mesh.folded else 0.0, corners=c(corners), normal=c(normal), centroid=c(centroid),
+            mirror=1.0 if mesh.mirrored else 0.0, fold=1.0 if mesh.folded else 0.0, corners=c(corners),
+            normal=c(normal), centroid=c(centroid),
             gauss=c(gauss), weight=c(weight), area=c(area), size=c(size), faces=c(faces),
             face_normals=c(face_normals), cell_centroid=c(cell_centroid), volume=c(volume), cell_size=c(cell_size),
         )  # fmt: skip
