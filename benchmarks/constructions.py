@@ -1,7 +1,7 @@
 """The engine's speeds by construction: a geometry, another magnet, another gap, a turned screw; errors beside them.
 
 Used by run.py. Every row tells wall time and processor time (all threads): on a busy machine the second is the
-steadier. ``linear algebra threads`` is what the program itself chose; no variable of the environment is set.
+steadier. Threads of linear algebra are what the program itself chooses; run it without a variable about them.
 """
 
 import os
@@ -198,9 +198,14 @@ COMMANDS = {
 }
 
 
+def plain_environment() -> dict[str, str]:
+    """Return the environment as a person has it who types a command: nothing about threads, compiled modules kept."""
+    return {k: v for k, v in os.environ.items() if not k.endswith("_NUM_THREADS") and k != "PYTHONDONTWRITEBYTECODE"}
+
+
 def commands(times: int) -> Iterator[dict[str, object]]:
     """Yield whole commands by construction, imports included, disk cache empty, no variable about threads."""
-    bare = {k: v for k, v in os.environ.items() if not k.endswith("_NUM_THREADS") and k != "PYTHONDONTWRITEBYTECODE"}
+    bare = plain_environment()
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "bench.guitar.toml"
         for name in CONSTRUCTIONS:

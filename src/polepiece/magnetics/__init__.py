@@ -4,7 +4,7 @@ from polepiece.magnetics import cache
 from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Probes, exchange, unfolded
-from polepiece.magnetics.folding import fold
+from polepiece.magnetics.folding import fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Whole, whole
 from polepiece.magnetics.reluctance import Factors, Linear, factorise
@@ -31,5 +31,6 @@ __all__ = [
     "laplacian",
     "solve_state",
     "unfolded",
+    "unfolding",
     "whole",
 ]

@@ -1,6 +1,7 @@
 """Derived quantities of a mesh's charge elements, and sums over them."""
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -154,7 +155,8 @@ class Elements:
     def flipped(self) -> "Elements":
         """Return the images in x = 0, as targets: where they are, not which way their corners run."""
         there = ("corners", "centroid", "gauss", "faces", "cell_centroid")
-        return replace(self, **{name: np.ascontiguousarray(getattr(self, name) * ACROSS) for name in there})
+        moved: dict[str, Any] = {name: np.ascontiguousarray(getattr(self, name) * ACROSS) for name in there}
+        return replace(self, **moved)
 
     def field(self, points: FloatArray, charges: FloatArray) -> FloatArray:
         """Return H (n, 3), A/m, at ``points`` (n, 3) of ``charges`` (elements,), A m."""

@@ -3,8 +3,8 @@
 With the coil, the magnets and the steel of such a pickup every potential is even in x: an element of the half stands
 for itself and its image, one that lies across the plane for both its halves (its charge in the half mesh is half of
 what it carries, and with its image on top of it the potential is that of the whole). Nothing is neglected: the folded
-problem is the whole one in other coordinates. Rods under one coil and a bar under poles are such pickups; a
-humbucker, whose two rows differ, is not.
+problem is the whole one in other coordinates. Rods in one coil, a bar under poles, poles between two bars are such
+pickups; a humbucker, whose two rows differ, is not.
 
 Only what a charge at one place along a string calls up has an odd part too; there nodes across the plane are at
 zero, and edges that cross the plane lead to zero half way (`Mesh.plane_node`).
@@ -13,6 +13,7 @@ zero, and edges that cross the plane lead to zero half way (`Mesh.plane_node`).
 from dataclasses import replace
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
@@ -20,11 +21,12 @@ from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.match import SAME_SIZE, matching, node_of
 
 FLIP = np.array([-1.0, 1.0, 1.0])
+ACROSS_ONLY, ALONG = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 1.0])
 IN_PLANE = 1e-9  # m: nearer to x = 0 than this is in it
 
 
 def fold(mesh: Mesh) -> Mesh:
-    """Return ``mesh`` folded in x = 0; as it is when it does not equal its image there, body by body."""
+    """Return ``mesh`` folded in x = 0; as it is when it does not equal its image there."""
     elements = Elements.of(mesh)
     image = matching(elements, elements, flip=FLIP)
     if mesh.folded or not len(image) or image.min() < 0 or not np.array_equal(image[image], np.arange(len(image))):
@@ -33,8 +35,6 @@ def fold(mesh: Mesh) -> Mesh:
     node_image = np.full(mesh.nodes, -1, dtype=np.int64)
     node_image[of] = of[image]
     if node_image.min() < 0 or not np.array_equal(node_image[of], of[image]):
-        return mesh
-    if not np.array_equal(mesh.node_body[node_image], mesh.node_body):
         return mesh
     x = mesh.node_position[:, 0]
     side = np.where(node_image == np.arange(mesh.nodes), 0, np.sign(x)).astype(np.int64)
@@ -86,6 +86,18 @@ def _folded(mesh: Mesh, x: FloatArray, image: IntArray, side: IntArray) -> Mesh:
         plane_node=number[np.where(side[a] > 0, a, b)[crossing]],
         plane_weight=(2.0 * mesh.edge_area / mesh.edge_length)[crossing], plane_part=mesh.edge_part[crossing],
     )  # fmt: skip
+
+
+def unfolding(folded: Mesh, mesh: Mesh) -> IntArray:
+    """Return the node of ``folded`` that each node of the same ``mesh``, not folded, is or is the image of (nodes,)."""
+    _, at = cKDTree(folded.node_position).query(np.abs(mesh.node_position * ACROSS_ONLY) + mesh.node_position * ALONG)
+    return np.asarray(at, dtype=np.int64)
+
+
+def across_plane(mesh: Mesh) -> set[int]:
+    """Return the bodies of a folded mesh that lie across x = 0; the others have their image as a body beside them."""
+    there = np.concatenate([np.flatnonzero(mesh.node_position[:, 0] <= IN_PLANE), mesh.plane_node])
+    return {int(body) for body in mesh.node_body[there]}
 
 
 def odd_nodes(mesh: Mesh) -> IntArray:

@@ -24,6 +24,7 @@ from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.geometry import Mesh
 from polepiece.magnetics.elements import ACROSS, Elements
+from polepiece.magnetics.folding import across_plane
 from polepiece.magnetics.match import SAME_PLACE
 from polepiece.magnetics.reply import inverted, laplacian, odd_reply, reply, reply_susceptibility
 from polepiece.threads import side_by_side
@@ -213,13 +214,15 @@ def _bare(
     place = {node: k for k, node in enumerate(magnet_nodes)}
     bodies = mesh.node_body[node_of[magnet_elements]]
     known: dict[bytes, FloatArray] = {}
+    across = across_plane(mesh) if mesh.folded else set()
     for body in np.unique(bodies):
         rows = magnet_elements[bodies == body]
         low = min(mesh.panel_corners[r][:, 1].min() for r in rows if r < mesh.panels)
-        rod = mesh.mirrored and low > 1e-9  # its mirror image is another magnet
-        key = _shape(mesh, rows) if rod else bytes(str(body), "ascii")
+        images = mesh.mirrored and low <= 1e-9, mesh.folded and int(body) in across  # else another magnet's
+        alone = images != (mesh.mirrored, mesh.folded)
+        key = _shape(mesh, rows) if alone else bytes(str(body), "ascii")
         if key not in known:
-            known[key] = inverted(_single(mesh, rows) if rod else v[np.ix_(rows, rows)])
+            known[key] = inverted(_single(mesh, rows, images) if alone else v[np.ix_(rows, rows)])
         nodes = node_of[rows]
         at = np.array([place[n] for n in nodes])
         np.add.at(out, (at[:, None], at[None, :]), known[key])
@@ -230,15 +233,18 @@ def _shape(mesh: Mesh, rows: np.ndarray) -> bytes:
     """The shapes of a body's elements wherever it stands, to a nanometre: equal for rods that are cut alike."""
     panels, cells = rows[rows < mesh.panels], rows[rows >= mesh.panels] - mesh.panels
     corners = np.concatenate([mesh.panel_corners[panels].reshape(-1, 3), mesh.cell_faces[cells].reshape(-1, 3)])
-    return np.rint((corners - corners[0]) * 1e9).astype(np.int64).tobytes()
+    shape: bytes = np.rint((corners - corners[0]) * 1e9).astype(np.int64).tobytes()
+    return shape
 
 
-def _single(mesh: Mesh, rows: np.ndarray) -> FloatArray:
+def _single(mesh: Mesh, rows: np.ndarray, images: tuple[bool, bool]) -> FloatArray:
+    """V of a body's elements with its own images in y = 0 and x = 0 only."""
     panels = rows[rows < mesh.panels]
     cells = rows[rows >= mesh.panels] - mesh.panels
     alone = replace(
         mesh,
-        mirrored=False,
+        mirrored=images[0],
+        folded=images[1],
         panel_corners=mesh.panel_corners[panels],
         panel_node=mesh.panel_node[panels],
         cell_faces=mesh.cell_faces[cells],

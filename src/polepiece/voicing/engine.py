@@ -117,14 +117,14 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     return found
 
 
-def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
-    """Return the model of ``anatomy``, from disk or made anew."""
+def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *, folded: bool = True) -> PickupModel:
+    """Return the model of ``anatomy``, from disk or made anew; in its half x >= 0 where that can be (`pickup_mesh`)."""
     with one_thread():
-        return _made_model(anatomy, layout, resolution)
+        mesh = pickup_mesh(anatomy, resolution) if folded else cut(anatomy.assembly, resolution)
+        return _model_on(mesh, anatomy, layout)
 
 
-def _made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
-    mesh = pickup_mesh(anatomy, resolution)
+def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> PickupModel:
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
     table, points = string_probes(anatomy, layout)
     key = _key(mesh, anatomy, layout)
@@ -144,13 +144,13 @@ def _made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
 
 
 def pickup_mesh(anatomy: Anatomy, resolution: Resolution) -> Mesh:
-    """Return the mesh of ``anatomy``, folded in x = 0 where all of it is even there: one coil, no sheet, no screw.
+    """Return the mesh of ``anatomy``, folded in x = 0 where all of it is even there: one coil, no sheet.
 
-    Sheets have unknowns of their own; screws may be turned, and `turning` starts from a mesh that is not folded.
+    Sheets have unknowns of their own.
     """
     mesh = cut(anatomy.assembly, resolution)
     even = anatomy.rows == (0.0,) and not anatomy.plates and all(coil.x == 0.0 for coil in anatomy.coils)
-    return fold(mesh) if even and all(rod.part != "screws" for rod in anatomy.assembly.rods) else mesh
+    return fold(mesh) if even else mesh
 
 
 # --- a geometry that another process makes meanwhile --------------------------------------------------
