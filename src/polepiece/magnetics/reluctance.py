@@ -92,33 +92,39 @@ def factorise(mesh: Mesh, sources: "FloatArray | None" = None, probes: "FloatArr
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
     bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
 
-    def even() -> tuple[FloatArray, ...]:
-        t, solved = _charges(v, gather, np.concatenate([sources, seen.T], axis=1))
-        network = np.asarray(gather @ t)
-        probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, sources.shape[1] :]).T)  # E T = (V^-1 E')' P
-        blocks = seen.reshape(groups) @ solved[:, sources.shape[1] :].T.reshape(groups).transpose(0, 2, 1)
-        network = 0.5 * (network + network.T)
-        back = reply(_stiffened(mesh, network, probe_nodes), blocks)
-        return t, np.ascontiguousarray(solved[:, : sources.shape[1]]), network, probe_nodes, back
-
-    def odd() -> tuple[FloatArray, ...]:
-        return (odd_reply(mesh, elements, v_odd, seen_odd, groups[:2]),)
-
-    (t, r, network, probe_nodes, back), *others = side_by_side(lambda part: part(), [even, odd][: 1 + mesh.folded])
+    parts = [lambda: _even(mesh, v, gather, sources, seen.reshape(groups))]
+    if mesh.folded and len(points):
+        parts.append(lambda: (odd_reply(mesh, elements, v_odd, seen_odd, groups[:2]),))
+    (t, r, network, probe_nodes, back), *others = side_by_side(lambda part: part(), parts)
     uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
     drive = np.zeros((mesh.nodes, sources.shape[1]))
     np.add.at(drive, node_of, r)
-    if mesh.folded:
-        back = 0.5 * (_unfolded(back, unfold) + side[:, None] * side * _unfolded(others[0][0], unfold))
+    for (odd,) in others:
+        back = 0.5 * (_unfolded(back, unfold) + side[:, None] * side * _unfolded(odd, unfold))
 
     def whole(rows: FloatArray) -> FloatArray:
-        return np.ascontiguousarray(rows.reshape(*groups[:2], rows.shape[1])[:, unfold].reshape(-1, rows.shape[1]))
+        grouped = rows.reshape(*groups[:2], rows.shape[1])[:, unfold]
+        return np.ascontiguousarray(grouped.reshape(groups[0] * len(unfold), rows.shape[1]))
 
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
         uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, drive=drive,
         direct=sources.T @ r, probe_nodes=whole(probe_nodes), probe_sources=whole(-(seen @ r)), probe_reply=back,
     )  # fmt: skip
+
+
+def _even(
+    mesh: Mesh, v: FloatArray, gather: sparse.csr_array, sources: FloatArray, seen: FloatArray
+) -> tuple[FloatArray, ...]:
+    """Return T, R, K, E T and the reply of one symmetry; ``v`` is overwritten, ``seen`` (groups, m, elements) is E."""
+    w, flat = sources.shape[1], seen.reshape(seen.shape[0] * seen.shape[1], seen.shape[2])
+    t, solved = _charges(v, gather, np.concatenate([sources, flat.T], axis=1))
+    network = np.asarray(gather @ t)
+    network = 0.5 * (network + network.T)
+    probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, w:]).T)  # E T = (V^-1 E')' P
+    blocks = seen @ solved[:, w:].T.reshape(seen.shape).transpose(0, 2, 1)
+    back = reply(_stiffened(mesh, network, probe_nodes), blocks)
+    return t, np.ascontiguousarray(solved[:, :w]), network, probe_nodes, back
 
 
 def _interaction(elements: Elements) -> tuple[FloatArray, FloatArray]:

@@ -34,7 +34,7 @@ from polepiece.coil import (
 )
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
-from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, fold, solve_state
+from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
 from polepiece.strings import (
     HeightTable,
     Rod,
@@ -46,7 +46,7 @@ from polepiece.strings import (
     string_cuts,
 )
 from polepiece.threads import one_thread
-from polepiece.voicing.anatomy import Anatomy, SteelPart
+from polepiece.voicing.anatomy import Anatomy, SteelPart, pickup_mesh
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
@@ -141,16 +141,6 @@ def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> PickupModel
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
         probe_reduced=system.reduce(np.asarray(factors.probe_nodes)), probe_direct=direct,
     )  # fmt: skip
-
-
-def pickup_mesh(anatomy: Anatomy, resolution: Resolution) -> Mesh:
-    """Return the mesh of ``anatomy``, folded in x = 0 where all of it is even there: one coil, no sheet.
-
-    Sheets have unknowns of their own.
-    """
-    mesh = cut(anatomy.assembly, resolution)
-    even = anatomy.rows == (0.0,) and not anatomy.plates and all(coil.x == 0.0 for coil in anatomy.coils)
-    return fold(mesh) if even else mesh
 
 
 # --- a geometry that another process makes meanwhile --------------------------------------------------
