@@ -42,6 +42,16 @@ def bar(easy: int) -> Assembly:
     return Assembly(rods=slugs, magnets=(box,))
 
 
+def two_bars() -> Assembly:
+    box = MagnetBox(
+        part="magnet", x_min=3e-3, x_max=11e-3, y_min=-9e-3, y_max=9e-3, z_min=0.0, z_max=3e-3, sign=-1.0,
+        marks=(5e-3, -5e-3),
+    )  # fmt: skip
+    section = Section(bottom=0.0, top=14e-3, radius=2.4e-3)
+    slugs = tuple(SteelRod(part="slugs", x=0.0, y=y, sections=(section,)) for y in (5e-3, -5e-3))
+    return Assembly(rods=slugs, magnets=(replace(box, x_min=-11e-3, x_max=-3e-3, sign=1.0), box))
+
+
 def probes() -> np.ndarray:
     x = np.linspace(-12e-3, 12e-3, 9)
     return np.array([[(u, y, z) for u in x] for y in (5e-3, 1e-3) for z in (18e-3, 20e-3)])
@@ -52,7 +62,9 @@ def solved(mesh: Mesh) -> Factors:
 
 
 @pytest.mark.parametrize(
-    "assembly", [rods(15e-3, 15e-3), rods(15e-3, 16e-3), bar(2)], ids=["alike", "staggered", "bar"]
+    "assembly",
+    [rods(15e-3, 15e-3), rods(15e-3, 16e-3), bar(2), two_bars()],
+    ids=["alike", "staggered", "bar", "two bars"],
 )
 def test_a_folded_pickup_is_the_whole_one(assembly: Assembly) -> None:
     mesh = cut(assembly, COARSE)
