@@ -2,7 +2,6 @@
 PYTHON ?= python3
 V := .venv
 B := $(V)/bin
-export OPENBLAS_NUM_THREADS ?= 1
 
 .PHONY: demo test check verify bench lock system
 demo: $(V)/.ok-run

@@ -18,15 +18,13 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+import constructions
 from memory import peak_gibibytes
-
-if TYPE_CHECKING:
-    from polepiece.voicing import Bench, Guitar
 
 HERE = Path(__file__).resolve().parent
 DEMO = HERE.parent / "examples" / "demo.guitar.toml"
+UNITS = {"seconds": "s", "times_real_time": "x real time", "times_as_long": "x as long", "gibibytes": "GiB"}
 REFERENCE = HERE.parent / "examples" / "reference-humbucker.guitar.toml"
 
 
@@ -45,8 +43,7 @@ def command(arguments: list[str], times: int, *, environment: dict[str, str] | N
 
     def once(_: int) -> None:
         with tempfile.TemporaryDirectory() as cache:
-            variables = {**os.environ, "POLEPIECE_CACHE": cache, **(environment or {})}
-            variables.pop("PYTHONDONTWRITEBYTECODE", None)  # a user's machine keeps compiled modules
+            variables = {**constructions.plain_environment(), "POLEPIECE_CACHE": cache, **(environment or {})}
             subprocess.run(
                 [sys.executable, "-m", "polepiece", *arguments],
                 check=True,
@@ -58,84 +55,15 @@ def command(arguments: list[str], times: int, *, environment: dict[str, str] | N
     return median(once, times)
 
 
-def field_error() -> float:
-    """Return the largest field error of Alnico 5 in place against finite elements, share of the rule's scale."""
-    sys.path.insert(0, str(HERE.parent))
-    from polepiece.voicing import Bench, field, read_guitar
-    from verification.cases import chosen, column, line_error, places
-
-    guitar, bench = read_guitar(REFERENCE), Bench()
-    worst = 0.0
-    for y in ("5", "15", "25"):
-        rows = chosen("humbucker_field", magnet="A5", charge="in-place", steel="linear-800", y_mm=y)
-        points = places(rows)
-        found = field(guitar, "reference", points, bench=bench).flux_density[:, 2]
-        error, _ = line_error(found, column(rows, "bz_mt") * 1e-3, points)
-        worst = max(worst, abs(error))
-    return worst
-
-
 def engine(times: int) -> list[dict[str, object]]:
-    """Geometry, swap, gap, screw."""
-    from polepiece.voicing import Bench, apply, parse_changes, read_guitar, turning
-    from polepiece.voicing import engine as physics
+    """Every construction's geometry, swap, gap and screw; then what only the plan's screening does."""
+    from polepiece.voicing import Bench, apply, parse_changes, read_guitar
 
-    os.environ["POLEPIECE_CACHE"] = ""
-    guitar = read_guitar(DEMO)
-
-    def geometry(_: int) -> None:
-        physics.pickup_model.cache_clear()
-        turning.forget()
-        Bench().state(guitar, "neck")
-
-    geometry(0)
-    rows: list[dict[str, object]] = [
-        {
-            "name": "whole humbucker geometry from nothing, one state",
-            "seconds": median(geometry, times),
-            "limit": 2.5,
-            "error": field_error(),
-            "error_of": "largest field error against finite elements, Alnico 5 in place",
-            "error_limit": 0.02,
-        }
-    ]
-    bench = Bench()
-    bench.state(guitar, "neck")
-    grades = ["alnico-5", "ceramic-8", "alnico-3", "alnico-8", "alnico-4", "alnico-9", "alnico-6"]
-    swaps = [apply(guitar, "neck", parse_changes([f"magnet={g}"])) for g in grades]
-    rows.append(
-        {
-            "name": "magnet swap (statics with history, L(f), response at 400 frequencies)",
-            "seconds": median(lambda k: bench.state(swaps[k], "neck"), min(times, len(swaps))),
-            "limit": 0.08,
-        }
-    )
-    moves = [apply(guitar, "neck", parse_changes([f"lower={0.1 + 0.02 * k:.2f}mm"])) for k in range(3 * times)]
-    rows.append(
-        {"name": "gap move", "seconds": median(lambda k: bench.state(moves[k], "neck"), 3 * times), "limit": 0.015}
-    )
+    rows = list(constructions.rows(times))
+    guitar, bench, quick = read_guitar(DEMO), Bench(), Bench(exact_screws=False)
     screws = [apply(guitar, "neck", parse_changes([f"screw{k + 1}=up 0.5 turn"])) for k in range(6)]
-    rows.append(
-        {
-            "name": "first screw turned on a geometry, exact (prepares both parities)",
-            "seconds": median(lambda _: bench.state(screws[5], "neck"), 1),
-            "limit": None,
-        }
-    )
-    rows.append(
-        {
-            "name": "one screw turned, exact",
-            "seconds": median(lambda k: bench.state(screws[k], "neck"), min(times, 4)),
-            "limit": 0.6,
-            "error": screw_error(bench, screws[1]),
-            "error_of": "string voltages, all strings and frequencies, against the same pickup solved anew",
-            "error_limit": 3e-4,
-        }
-    )
-    quick = Bench(exact_screws=False)
     quick.state(screws[0], "neck")
-    exact, near = bench.state(screws[2], "neck"), quick.state(screws[2], "neck")
-    base = bench.state(guitar, "neck")
+    exact, near, base = bench.state(screws[2], "neck"), quick.state(screws[2], "neck"), bench.state(guitar, "neck")
     moved = exact.level_db + exact.string_balance_db[2] - base.level_db - base.string_balance_db[2]
     guess = near.level_db + near.string_balance_db[2] - base.level_db - base.string_balance_db[2]
     rows.append(
@@ -148,20 +76,6 @@ def engine(times: int) -> list[dict[str, object]]:
         }
     )
     return rows
-
-
-def screw_error(bench: "Bench", guitar: "Guitar") -> float:
-    """Return the largest difference of a turned screw's string voltages from the pickup solved without exchange."""
-    import numpy as np
-
-    from polepiece.voicing import engine as physics
-    from polepiece.voicing.magnetised import magnetise
-
-    unit = guitar.pickup("neck")
-    found = bench.magnetised(guitar, unit)
-    known = magnetise(physics.made_model(found.model.anatomy, found.model.layout, bench.resolution), unit)
-    voltages = [bench.string_emf(guitar, unit, m, bench.sensed(guitar, unit, m)) for m in (found, known)]
-    return float(np.abs(voltages[0] - voltages[1]).max() / np.abs(voltages[1]).max())
 
 
 def sound(times: int) -> list[dict[str, object]]:
@@ -245,6 +159,7 @@ def main() -> None:
     asked = parser.parse_args()
     times = 1 if asked.small else 5
     rows = engine(times) + sound(times) + commands(1 if asked.small else 3)
+    rows += constructions.commands(1)
     if not asked.small:
         rows.append(first_compile())
     rows += memory()
@@ -260,11 +175,11 @@ def main() -> None:
         "rows": rows,
     }
     for row in rows:
-        value = row.get("seconds", row.get("times_real_time", row.get("gibibytes")))
-        unit = "s" if "seconds" in row else ("x real time" if "times_real_time" in row else "GiB")
+        key = next(key for key in UNITS if key in row)
+        value, unit = row[key], UNITS[key]
         error = f"   error {row['error']:.2g} ({row['error_of']})" if "error" in row else ""
         limit = f"   limit {row['limit']}" if row["limit"] is not None else ""
-        print(f"{row['name']:<72} {value:9.3f} {unit}{limit}{error}")
+        print(f"{row.get('construction', '')} {row['name']:<72} {value:9.3f} {unit}{limit}{error}")
     where = asked.out or HERE / "results" / f"{platform.machine()}-{os.cpu_count()}-cores.json"
     where.parent.mkdir(parents=True, exist_ok=True)
     where.write_text(json.dumps(result, indent=1) + "\n")

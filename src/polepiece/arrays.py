@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+import polepiece.threads  # noqa: F401  (whoever has arrays has its linear algebra on one thread)
 from polepiece.errors import InputError
 
 FloatArray = npt.NDArray[np.float64]

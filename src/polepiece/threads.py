@@ -1,14 +1,24 @@
-"""One thread for small matrices: on a busy machine the threads of a linear algebra library spin for each other."""
+"""How many threads dense algebra runs on: one, in every process, whoever started it and however.
 
-from collections.abc import Callable, Iterable
+The linear algebra libraries take as many threads as there are cores, and on a busy machine these spin for each other:
+a plan took 147 s of two busy cores instead of 28 s. Importing any module with physics in it sets them to one thread
+for the whole process (`settle`), so no environment variable is needed; a program that raises the number for work of
+its own finds it at one again after the next geometry is made. Loops of compiled code (numba) keep their threads:
+their work comes in large pieces, and while they wait they leave their core alone.
+"""
+
+import os
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import AbstractContextManager
+from contextlib import contextmanager
 from functools import lru_cache
 from typing import Any, TypeVar
 
+import scipy.linalg  # noqa: F401  (brings a linear algebra library of its own beside numpy's: both are to be set)
 from threadpoolctl import ThreadpoolController
 
 T = TypeVar("T")
+THREADS = 1  # of the linear algebra libraries; pieces of work that are independent run `side_by_side` instead
 
 
 def side_by_side(work: Callable[..., T], *arguments: Iterable[Any]) -> list[T]:
@@ -25,11 +35,25 @@ def _controller() -> ThreadpoolController:
     return ThreadpoolController()
 
 
-def one_thread() -> AbstractContextManager[Any]:
-    """Return a context in which linear algebra libraries use one thread.
+def settle() -> None:
+    """Set the linear algebra libraries of this process to `THREADS`, and leave them there.
 
-    For matrices under about a thousand rows: one thread is as fast as two on a quiet machine (688 rows,
-    Cholesky: 3.1 ms against 4.2 ms), and up to fifty times as fast on a busy one.
+    Not as a context: the number belongs to the process, and two contexts of two Python threads that end in another
+    order than they began would leave it at anything.
     """
-    limit: AbstractContextManager[Any] = _controller().limit(limits=1, user_api="blas")
-    return limit
+    _controller().limit(limits=THREADS, user_api="blas")
+
+
+@contextmanager
+def one_thread() -> Iterator[None]:
+    """Make sure that what is inside runs on one thread of linear algebra; it stays so afterwards (`settle`).
+
+    One thread is as fast as two on a quiet machine for matrices under about a thousand rows (688 rows, Cholesky:
+    3.1 ms against 4.2 ms), and up to fifty times as fast on a busy one.
+    """
+    settle()
+    yield
+
+
+os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")  # threads that wait leave their core to the other process
+settle()

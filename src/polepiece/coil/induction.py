@@ -21,8 +21,10 @@ from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_p
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
 from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Whole, laplacian
+from polepiece.threads import side_by_side
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
+NORM_SUSCEPTIBILITY = (1.0, 1.0)  # of the energy norm that answers are compared in; one of the above
 BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
 
 
@@ -153,7 +155,7 @@ def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | Non
     place[steel] = np.arange(len(steel))
     magnet_flat, magnet_up = (_reduced(mesh, chi, magnet, basis) for chi in _magnet_edges(mesh))
     return Alternating(
-        windings=windings, factor=2.0 if mesh.mirrored else 1.0, steel_nodes=steel, basis=basis,
+        windings=windings, factor=mesh.images, steel_nodes=steel, basis=basis,
         magnet_nodes=magnet, network=network, drive=np.concatenate([drive[steel], basis.T @ drive[magnet]]),
         direct=factors.direct, magnet_flat=magnet_flat, magnet_up=magnet_up, edges=edges,
         edge_a=place[mesh.edge_a[edges]], edge_b=place[mesh.edge_b[edges]],
@@ -226,13 +228,19 @@ class _Modes:
         scale = np.linalg.norm(rhs, axis=0)
         kept = scale > 1e-12 * scale.max()
         rhs = (rhs / np.maximum(scale, 1e-300) * weight)[:, kept]
-        snapshots = [
-            linalg.solve(kmm + a * flat + b * up, rhs, assume_a="pos", check_finite=False)
-            for a, b in BASIS_SUSCEPTIBILITIES
-        ]
-        half = linalg.cholesky(kmm + flat + up, lower=True, check_finite=False)
+
+        def answers(along: float, across: float) -> tuple[FloatArray, FloatArray]:
+            factor = linalg.cholesky(kmm + along * flat + across * up, lower=True, overwrite_a=True, check_finite=False)
+            return factor, linalg.cho_solve((factor, True), rhs, check_finite=False)
+
+        found = side_by_side(answers, *zip(*BASIS_SUSCEPTIBILITIES))
+        half, snapshots = found[BASIS_SUSCEPTIBILITIES.index(NORM_SUSCEPTIBILITY)][0], [one for _, one in found]
         gathered = half.T @ np.concatenate(snapshots, axis=1)
-        values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+        if gathered.shape[1] >= gathered.shape[0]:
+            values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+        else:  # few answers, as with rods, which have no steel beside them: the same values from the smaller product
+            values, turned = linalg.eigh(gathered.T @ gathered, check_finite=False)
+            vectors = gathered @ (turned / np.sqrt(np.maximum(values, 1e-300)))
         return cls(values=values, vectors=vectors, half=half)
 
     def basis(self, strongest: float) -> FloatArray:

@@ -6,7 +6,7 @@ cell, or one panel on a magnet's surface. An *edge* joins two nodes and carries 
 M = law(H), H = (potential of a - potential of b) / length. The charge of a node is what its edges bring.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -58,6 +58,10 @@ class Mesh:
     edge_scale: FloatArray  # (e,) smallest half-size of the conductor across the edge, m (eddy currents)
     parts: tuple[str, ...]
     bodies: int
+    folded: bool = False  # only x >= 0 is there, with its image in x = 0 (`magnetics.fold`)
+    plane_node: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))  # (f,) of edges across x = 0
+    plane_weight: FloatArray = field(default_factory=lambda: np.zeros(0))  # (f,) twice their area / length, m
+    plane_part: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))  # (f,) as edge_part
 
     @property
     def panels(self) -> int:
@@ -70,7 +74,16 @@ class Mesh:
         return len(self.node_position)
 
     @property
+    def images(self) -> float:
+        """How many times the mesh is there, with its images in y = 0 and x = 0."""
+        return (2.0 if self.mirrored else 1.0) * (2.0 if self.folded else 1.0)
+
+    @property
     def is_magnet_edge(self) -> "IntArray":
         """1 where an edge lies in a magnet."""
-        magnet = np.array([name.startswith("magnet") for name in self.parts], dtype=bool)
-        return magnet[self.edge_part].astype(np.int64)
+        return self.magnet_parts[self.edge_part].astype(np.int64)
+
+    @property
+    def magnet_parts(self) -> "np.ndarray":
+        """Which of the parts are magnets, bool."""
+        return np.array([name.startswith("magnet") for name in self.parts], dtype=bool)

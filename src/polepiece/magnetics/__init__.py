@@ -4,9 +4,11 @@ from polepiece.magnetics import cache
 from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Probes, exchange, unfolded
+from polepiece.magnetics.folding import fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
-from polepiece.magnetics.reluctance import Factors, Linear, SlopesAcross, factorise, laplacian
+from polepiece.magnetics.reluctance import Factors, Linear, SlopesAcross, factorise
+from polepiece.magnetics.reply import laplacian
 
 __all__ = [
     "ROOT_HALF",
@@ -28,8 +30,10 @@ __all__ = [
     "cache",
     "exchange",
     "factorise",
+    "fold",
     "laplacian",
     "solve_state",
     "unfolded",
+    "unfolding",
     "whole",
 ]

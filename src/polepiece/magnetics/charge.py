@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import linalg
 
-from polepiece.arrays import FloatArray
+from polepiece.arrays import FloatArray, IntArray
 from polepiece.constants import MU_0
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.geometry import Mesh
@@ -350,16 +350,7 @@ def _bare_points(
         return phi, (h[edges], m[edges])
     mesh, nodes = factors.mesh, factors.magnet_nodes
     place = np.full(mesh.nodes, -1)
-    place[nodes] = np.arange(len(nodes))
     rows = np.flatnonzero(laws.in_magnet)
-    a, b = place[mesh.edge_a[rows]], place[mesh.edge_b[rows]]
-
-    def law(h: FloatArray) -> tuple[FloatArray, FloatArray]:
-        full = np.zeros(len(mesh.edge_a))
-        full[rows] = h
-        m, slope = laws.evaluate(full)
-        return m[rows], slope[rows]
-
     if guess is None:
         spread = np.zeros(mesh.nodes)
         spread[nodes] = factors.bare_uniform
@@ -367,7 +358,23 @@ def _bare_points(
         volume = (mesh.edge_area * mesh.edge_length)[laws.easy]
         slope = float((volume * h1 * laws.sign).sum() / volume.sum())
         guess = factors.bare_uniform * _load_line(slope, laws, volume)
-    solver = _Newton(factors.bare, len(nodes), a, b, mesh.edge_area[rows], mesh.edge_length[rows])
-    phi, h, m, _ = solver.solve(guess, law)
+    phi, h, m = np.empty(len(nodes)), np.empty(len(rows)), np.empty(len(rows))
+    body = mesh.node_body[nodes]
+    for one in np.unique(body):  # each magnet is alone: as many small problems
+        mine, edges = np.flatnonzero(body == one), np.flatnonzero(mesh.node_body[mesh.edge_a[rows]] == one)
+        place[nodes[mine]] = np.arange(len(mine))
+        own = rows[edges]
+
+        def law(h: FloatArray, own: IntArray = own) -> tuple[FloatArray, FloatArray]:
+            full = np.zeros(len(mesh.edge_a))
+            full[own] = h
+            m, slope = laws.evaluate(full)
+            return m[own], slope[own]
+
+        solver = _Newton(
+            np.ascontiguousarray(factors.bare[np.ix_(mine, mine)]), len(mine), place[mesh.edge_a[own]],
+            place[mesh.edge_b[own]], mesh.edge_area[own], mesh.edge_length[own],
+        )  # fmt: skip
+        phi[mine], h[edges], m[edges], _ = solver.solve(guess[mine], law)
     at = np.searchsorted(rows, laws.easy)
     return phi, (h[at] * laws.sign, m[at] * laws.sign)

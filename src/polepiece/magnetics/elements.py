@@ -1,6 +1,7 @@
 """Derived quantities of a mesh's charge elements, and sums over them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -8,6 +9,7 @@ from polepiece.arrays import FloatArray, IntArray, points_array
 from polepiece.geometry import Mesh
 from polepiece.magnetics import _kernels, _slopes
 
+ACROSS = np.array([-1.0, 1.0, 1.0])  # to the image in x = 0
 _OF_PANELS = ("corners", "normal", "centroid", "gauss", "weight", "area", "size")
 _OF_CELLS = ("faces", "face_normals", "cell_centroid", "volume", "cell_size")
 
@@ -17,6 +19,9 @@ class Elements:
     """Panels and cells with what the kernels need; order: panels, then cells."""
 
     mirror: float  # 1.0 with a mirror plane y = 0, else 0.0
+    fold: float = (
+        0.0  # 1.0 where every element has an image in x = 0 with it (on itself where it lies across), else 0.0
+    )
     corners: FloatArray
     normal: FloatArray
     centroid: FloatArray
@@ -49,7 +54,8 @@ class Elements:
         cell_size = np.linalg.norm(faces - cell_centroid[:, None, None], axis=3).max(axis=(1, 2), initial=0.0) * 2
         c = np.ascontiguousarray
         return cls(
-            mirror=1.0 if mesh.mirrored else 0.0, corners=c(corners), normal=c(normal), centroid=c(centroid),
+            mirror=1.0 if mesh.mirrored else 0.0, fold=1.0 if mesh.folded else 0.0, corners=c(corners),
+            normal=c(normal), centroid=c(centroid),
             gauss=c(gauss), weight=c(weight), area=c(area), size=c(size), faces=c(faces),
             face_normals=c(face_normals), cell_centroid=c(cell_centroid), volume=c(volume), cell_size=c(cell_size),
         )  # fmt: skip
@@ -67,6 +73,9 @@ class Elements:
     def potentials(self, points: FloatArray) -> FloatArray:
         """Return the scalar potential (n, elements), A, at ``points`` (n, 3) of 1 A m on each element."""
         points = points_array(points)
+        if self.fold:
+            alone = replace(self, fold=0.0)
+            return alone.potentials(points) + self.fold * alone.potentials(points * ACROSS)
         out = np.empty((len(points), self.count))
         p = len(self.area)
         out[:, :p] = _kernels.panel_potentials(
@@ -94,6 +103,9 @@ class Elements:
     def slopes_across(self, points: FloatArray) -> FloatArray:
         """Return the slope along y (n, elements), A/m, of `potentials` at ``points`` (n, 3)."""
         points = points_array(points)
+        if self.fold:
+            alone = replace(self, fold=0.0)
+            return alone.slopes_across(points) + self.fold * alone.slopes_across(points * ACROSS)
         out = np.empty((len(points), self.count))
         p = len(self.area)
         out[:, :p] = _slopes.panel_slopes(
@@ -111,6 +123,7 @@ class Elements:
         panels, cells = rows[rows < p], rows[rows >= p] - p
         return Elements(
             mirror=self.mirror,
+            fold=self.fold,
             **{name: np.ascontiguousarray(getattr(self, name)[panels]) for name in _OF_PANELS},
             **{name: np.ascontiguousarray(getattr(self, name)[cells]) for name in _OF_CELLS},
         )
@@ -120,6 +133,9 @@ class Elements:
 
         At the target's collocation point; near pairs are averaged over the target's Gauss points.
         """
+        if self.fold:
+            alone = replace(self, fold=0.0)
+            return alone.potentials_on(targets) + self.fold * alone.potentials_on(targets.flipped())
         v = self.potentials(targets.position)
         p, q = len(targets.area), len(self.area)
         panels = (self.corners, self.normal, self.centroid, self.area, self.size, self.mirror)
@@ -147,9 +163,25 @@ class Elements:
         v = self.potentials_on(self)
         return 0.5 * (v + v.T)
 
+    def halves(self) -> tuple[FloatArray, FloatArray]:
+        """Return V (elements, elements), 1/m, of the elements themselves and of their images in x = 0."""
+        alone = replace(self, fold=0.0)
+        own, image = alone.potentials_on(alone), alone.potentials_on(alone.flipped())
+        return 0.5 * (own + own.T), 0.5 * (image + image.T)
+
+    def flipped(self) -> "Elements":
+        """Return the images in x = 0, as targets: where they are, not which way their corners run."""
+        there = ("corners", "centroid", "gauss", "faces", "cell_centroid")
+        moved: dict[str, Any] = {name: np.ascontiguousarray(getattr(self, name) * ACROSS) for name in there}
+        return replace(self, **moved)
+
     def field(self, points: FloatArray, charges: FloatArray) -> FloatArray:
         """Return H (n, 3), A/m, at ``points`` (n, 3) of ``charges`` (elements,), A m."""
         points = points_array(points)
+        if self.fold:
+            alone = replace(self, fold=0.0)
+            image: FloatArray = alone.field(points * ACROSS, charges) * ACROSS
+            return alone.field(points, charges) + self.fold * image
         p = len(self.area)
         charges = np.ascontiguousarray(charges)
         h: FloatArray = _kernels.panel_fields(

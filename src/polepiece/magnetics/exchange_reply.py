@@ -18,7 +18,7 @@ from polepiece.arrays import FloatArray, IntArray
 from polepiece.magnetics.exchange_forms import Forms
 from polepiece.magnetics.match import Match, node_of
 from polepiece.magnetics.parity import Whole
-from polepiece.magnetics.reluctance import reply_susceptibility, sparse_laplacian
+from polepiece.magnetics.reply import reply_susceptibility, sparse_laplacian
 from polepiece.threads import side_by_side
 
 CHANGED = 1e-9  # relative: a diagonal of Y that moves by less has not changed

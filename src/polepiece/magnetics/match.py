@@ -12,6 +12,7 @@ from polepiece.magnetics.elements import Elements
 
 SAME_PLACE = 1e-8  # m: nearer than this is the same place
 SAME_SIZE = 1e-6  # relative: closer than this is the same size
+AS_IT_IS = np.ones(3)
 IMAGE = np.array([1.0, -1.0, 1.0])
 
 
@@ -20,9 +21,11 @@ def node_of(mesh: Mesh) -> IntArray:
     return np.concatenate([mesh.panel_node, mesh.cell_node])
 
 
-def matching(of: Elements, among: Elements, *, mirrored: bool = False) -> IntArray:
-    """Return the place in ``among`` of every element of ``of``, or of its image in y = 0; -1 where it has none."""
-    flip = IMAGE if mirrored else np.ones(3)
+def matching(of: Elements, among: Elements, *, flip: FloatArray = AS_IT_IS) -> IntArray:
+    """Return the place in ``among`` of every element of ``of``, or of its image; -1 where it has none.
+
+    ``flip`` (3,) is -1 on the axis across which the image is taken.
+    """
     panels = _nearest(of.centroid * flip, among.centroid)
     if len(among.area):
         one = among.area[panels], among.size[panels], among.normal[panels]

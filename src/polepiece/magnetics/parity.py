@@ -22,8 +22,9 @@ from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
 from polepiece.magnetics.elements import Elements
-from polepiece.magnetics.match import matching, node_of
-from polepiece.magnetics.reluctance import Factors, laplacian, reply, reply_susceptibility
+from polepiece.magnetics.match import IMAGE, matching, node_of
+from polepiece.magnetics.reluctance import Factors
+from polepiece.magnetics.reply import inverted, laplacian, reply, reply_susceptibility
 
 SIGNS = (1.0, -1.0)  # even, odd
 ROOT_HALF = float(np.sqrt(0.5))
@@ -129,7 +130,7 @@ def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) ->
         When ``mesh`` is not the mirrored mesh and its image, or a potential matrix is singular.
     """
     elements, near = Elements.of(mesh), replace(half.elements, mirror=0.0)
-    of_elements = Pairs(near=matching(near, elements), far=matching(near, elements, mirrored=True))
+    of_elements = Pairs(near=matching(near, elements), far=matching(near, elements, flip=IMAGE))
     if 2 * near.count != elements.count or min(of_elements.near.min(), of_elements.far.min()) < 0:
         raise ConvergenceError("the whole mesh is not the mirrored one and its image: the elements differ.")
     nodes, own = node_of(mesh), node_of(half.mesh)
@@ -146,7 +147,7 @@ def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) ->
         SIGNS, of_elements.split(sources), of_nodes.parts(laplacian(mesh, reply_susceptibility(mesh)))
     ):
         v, e = direct + sign * image, shown + sign * shown_image
-        found.append(_parity(_inverse(0.5 * (v + v.T)), e, psi, rest, node_sum, (groups, size)))
+        found.append(_parity(inverted(0.5 * (v + v.T)), e, psi, rest, node_sum, (groups, size)))
     inverse, seen, probe_nodes, network, stiff, bridge, charge, at_probes, replies = zip(*found)
     r = of_elements.join(charge)
     drive = np.zeros((mesh.nodes, sources.shape[1]))
@@ -181,14 +182,3 @@ def _node_map(own: IntArray, others: IntArray) -> IntArray:
     if not np.array_equal(out[own], others):
         raise ConvergenceError("the whole mesh is not the mirrored one and its image: the nodes differ.")
     return out
-
-
-def _inverse(matrix: FloatArray) -> FloatArray:
-    """Inverse of a symmetric positive definite matrix, which is overwritten."""
-    factor, info = linalg.lapack.dpotrf(matrix.T, lower=1, overwrite_a=1, clean=1)
-    if info == 0:
-        factor, info = linalg.lapack.dpotri(factor, lower=1, overwrite_c=1)
-    if info != 0:
-        raise ConvergenceError("the potential matrix of the mesh is not positive definite: do two elements coincide?")
-    out: FloatArray = factor + np.tril(factor, -1).T
-    return np.ascontiguousarray(out)

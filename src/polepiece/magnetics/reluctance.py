@@ -14,6 +14,7 @@ net charge. With K = P' T the whole problem is one of size ``nodes``:
 for magnets with history, for steel that saturates, and with complex susceptibilities for alternating fields.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -21,9 +22,13 @@ import numpy as np
 from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
-from polepiece.errors import ConvergenceError
+from polepiece.errors import ConvergenceError, InputError
 from polepiece.geometry import Mesh
-from polepiece.magnetics.elements import Elements
+from polepiece.magnetics.elements import ACROSS, Elements
+from polepiece.magnetics.folding import across_plane
+from polepiece.magnetics.match import SAME_PLACE
+from polepiece.magnetics.reply import Asked, flat, inverted, laplacian, odd_replies, reply_susceptibility
+from polepiece.threads import side_by_side
 
 
 class Linear(Protocol):
@@ -65,7 +70,7 @@ class Factors:
     bare_twin: "tuple[Factors, IntArray] | None" = None  # factors with the same magnets, their edge for each easy edge
 
 
-REPLY_SUSCEPTIBILITY = (279.0, 2.7)  # steel, magnets: the reply to a string hardly depends on them
+INVERT_FROM = 2.0  # elements a node, below which V is inverted as a whole
 
 
 def factorise(
@@ -93,76 +98,123 @@ def factorise(
         When the potential matrix is singular (two elements coincide).
     """
     elements = Elements.of(mesh)
-    v = elements.interaction()
+    v, v_odd = _interaction(elements)
     node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
     magnet_nodes = np.unique(np.concatenate([mesh.edge_a[_magnet(mesh)], mesh.edge_b[_magnet(mesh)]]))
     magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
     sources = np.zeros((elements.count, 0)) if sources is None else sources
-    probes = np.zeros((0, 1, 3)) if probes is None else probes
-    seen = elements.potentials(probes.reshape(-1, 3)) if probes.size else np.zeros((0, elements.count))
-    w = sources.shape[1]
-    bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
-    incidence = np.zeros((elements.count, mesh.nodes + w + len(seen)), order="F")
-    incidence[np.arange(elements.count), node_of] = 1.0
-    incidence[:, mesh.nodes : mesh.nodes + w] = sources
-    incidence[:, mesh.nodes + w :] = seen.T
-    try:
-        factor = linalg.cho_factor(v, lower=True, overwrite_a=True, check_finite=False)
-        solved = linalg.cho_solve(factor, incidence, overwrite_b=True, check_finite=False)
-    except linalg.LinAlgError as error:
-        raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error
-    t = np.ascontiguousarray(solved[:, : mesh.nodes])
-    r = np.ascontiguousarray(solved[:, mesh.nodes : mesh.nodes + w])
+    points, unfold, side = _half(np.zeros((0, 1, 3)) if probes is None else probes, mesh.folded)
+    even, odd = _asked(elements, points, np.zeros(0, dtype=np.int64) if sloped is None else sloped)
     order = (node_of, np.arange(elements.count))
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
-    probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, mesh.nodes + w :]).T)  # E T = (V^-1 E')' P
-    network = np.asarray(gather @ t)
-    network = 0.5 * (network + network.T)
+    bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
+
+    parts: list[Callable[[], tuple[FloatArray, ...]]] = [lambda: _even(mesh, v, gather, sources, even)]
+    if odd is not None:
+        parts.append(lambda: odd_replies(mesh, elements, v_odd, odd))
+    (t, r, network, probe_nodes, steep_nodes, *replies), *others = side_by_side(lambda part: part(), parts)
     uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
-    drive = np.zeros((mesh.nodes, w))
+    drive = np.zeros((mesh.nodes, sources.shape[1]))
     np.add.at(drive, node_of, r)
-    groups = (len(probes), probes.shape[1], elements.count)
-    answers = solved[:, mesh.nodes + w :].T.reshape(groups)
-    blocks = seen.reshape(groups) @ answers.transpose(0, 2, 1)
-    sloped = np.zeros(0, dtype=np.int64) if sloped is None else sloped
-    steep = elements.slopes_across(probes[sloped].reshape(-1, 3))
-    steep_nodes = steep @ t
-    bridge = _stiffened(mesh, network, np.concatenate([probe_nodes, steep_nodes]))
-    level = bridge[: len(seen)].reshape(*groups[:2], mesh.nodes)[sloped]
-    steep_reply = bridge[len(seen) :].reshape(level.shape) @ level.transpose(0, 2, 1)
-    steep_reply -= steep.reshape(len(sloped), *groups[1:]) @ answers[sloped].transpose(0, 2, 1)
+    for found in others:
+        alike = side[:, None] * side
+        replies = [0.5 * (_unfolded(one, unfold) + alike * _unfolded(two, unfold)) for one, two in zip(replies, found)]
+
+    def whole(rows: FloatArray) -> FloatArray:
+        grouped = rows.reshape(len(rows) // points.shape[1], points.shape[1], rows.shape[1])[:, unfold]
+        return np.ascontiguousarray(grouped.reshape(len(grouped) * len(unfold), rows.shape[1]))
+
+    beside = SlopesAcross(nodes=whole(steep_nodes), sources=whole(-(flat(even.steep) @ r)), reply=replies[1])
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
         uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, drive=drive,
-        direct=sources.T @ r, probe_nodes=probe_nodes, probe_sources=-(seen @ r),
-        probe_reply=reply(bridge[: len(seen)], blocks),
-        beside=SlopesAcross(nodes=steep_nodes, sources=-(steep @ r), reply=steep_reply),
+        direct=sources.T @ r, probe_nodes=whole(probe_nodes), probe_sources=whole(-(flat(even.seen) @ r)),
+        probe_reply=replies[0], beside=beside,
     )  # fmt: skip
 
 
-def _stiffened(mesh: Mesh, network: FloatArray, probe_nodes: FloatArray) -> FloatArray:
-    """E T L^-T, L L' = K + Y with steel and magnets at rest."""
-    lower = linalg.cholesky(network + laplacian(mesh, reply_susceptibility(mesh)), lower=True, check_finite=False)
-    bridge = linalg.solve_triangular(lower, probe_nodes.T, lower=True, check_finite=False)
-    return np.ascontiguousarray(bridge.T)
+def _even(
+    mesh: Mesh, v: FloatArray, gather: sparse.csr_array, sources: FloatArray, asked: Asked
+) -> tuple[FloatArray, ...]:
+    """Return T, R, K, E T and its slope, the reply and its slope, of one symmetry; ``v`` is overwritten."""
+    w = sources.shape[1]
+    t, solved = _charges(v, gather, np.concatenate([sources, flat(asked.seen).T], axis=1))
+    network = np.asarray(gather @ t)
+    network = 0.5 * (network + network.T)
+    probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, w:]).T)  # E T = (V^-1 E')' P
+    steep_nodes = flat(asked.steep) @ t
+    stiff = network + laplacian(mesh, reply_susceptibility(mesh))
+    replies = asked.replies(stiff, probe_nodes, steep_nodes, solved[:, w:].T)
+    return t, np.ascontiguousarray(solved[:, :w]), network, probe_nodes, steep_nodes, *replies
 
 
-def reply(bridge: FloatArray, blocks: FloatArray) -> FloatArray:
-    """Return E T (K + Y)^-1 T' E' - E V^-1 E' in blocks of probes: what charges in the air call up.
+def _interaction(elements: Elements) -> tuple[FloatArray, FloatArray]:
+    """Return V, and V of charges odd in x where the mesh is folded."""
+    if not elements.fold:
+        return elements.interaction(), np.zeros((0, 0))
+    own, image = elements.halves()
+    return own + image, own - image
 
-    ``bridge`` (groups * m, nodes) is E T L^-T with L L' = K + Y, ``blocks`` (groups, m, m) is E V^-1 E'.
+
+def _asked(elements: Elements, points: FloatArray, sloped: IntArray) -> tuple[Asked, "Asked | None"]:
+    """Return what probes (groups, m, 3) are asked of even charges, and of charges odd in x where the mesh is folded."""
+    shapes = [(*places.shape[:2], elements.count) for places in (points, points[sloped])]
+    near = points.reshape(-1, 3), points[sloped].reshape(-1, 3)
+
+    def seen(of: Elements, at: tuple[FloatArray, FloatArray]) -> list[FloatArray]:
+        return [of.potentials(at[0]).reshape(shapes[0]), of.slopes_across(at[1]).reshape(shapes[1])]
+
+    if not elements.fold or not len(points):
+        own = seen(elements, near)
+        return Asked(seen=own[0], steep=own[1], sloped=sloped), None
+    alone = replace(elements, fold=0.0)
+    own, image = seen(alone, near), seen(alone, (near[0] * ACROSS, near[1] * ACROSS))
+    return (
+        Asked(seen=own[0] + image[0], steep=own[1] + image[1], sloped=sloped),
+        Asked(seen=own[0] - image[0], steep=own[1] - image[1], sloped=sloped),
+    )
+
+
+def _half(probes: FloatArray, folded: bool) -> tuple[FloatArray, IntArray, FloatArray]:
+    """Return the probes that need be asked (groups, n, 3), which of them each probe is like, and on which side it is.
+
+    Raises
+    ------
+    InputError
+        When a mesh is folded and a group of probes is not its own image in x = 0.
     """
-    if not len(blocks):
-        return blocks
-    bridge = bridge.reshape(*blocks.shape[:2], -1)
-    out: FloatArray = bridge @ bridge.transpose(0, 2, 1) - blocks
-    return out
+    count = probes.shape[1]
+    if not folded or not len(probes):
+        return probes, np.arange(count), np.ones(count)
+    x = probes[0, :, 0]
+    if not np.allclose(probes[:, ::-1] * ACROSS, probes, rtol=0.0, atol=SAME_PLACE):
+        raise InputError("the probes of a folded mesh are given from -x to x, each group its own image in x = 0.")
+    near = np.flatnonzero(x > -SAME_PLACE)
+    like = np.where(x > -SAME_PLACE, np.arange(count), np.arange(count)[::-1]) - near[0]
+    return probes[:, near], like, np.where(x > -SAME_PLACE, 1.0, -1.0)
 
 
-def reply_susceptibility(mesh: Mesh) -> FloatArray:
-    """Return the susceptibility of every edge that `reply` reckons with."""
-    steel, magnet = REPLY_SUSCEPTIBILITY
-    return np.where(_magnet(mesh), magnet, steel)
+def _unfolded(blocks: FloatArray, unfold: IntArray) -> FloatArray:
+    return blocks[:, unfold][:, :, unfold]
+
+
+def _charges(v: FloatArray, gather: sparse.csr_array, columns: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return T = V^-1 P and V^-1 ``columns``; ``v`` is overwritten, ``gather`` is P'.
+
+    Where there are nearly as many nodes as elements (magnets) the inverse costs a third of solving for all columns.
+    """
+    try:
+        if INVERT_FROM * gather.shape[0] > len(v):
+            inverse = inverted(v)
+            t, solved = np.ascontiguousarray(np.asarray(gather @ inverse).T), inverse @ columns
+        else:
+            factor = linalg.cho_factor(v, lower=True, overwrite_a=True, check_finite=False)
+            both = np.asfortranarray(np.concatenate([gather.T.toarray(), columns], axis=1))
+            both = linalg.cho_solve(factor, both, overwrite_b=True, check_finite=False)
+            t, solved = np.ascontiguousarray(both[:, : gather.shape[0]]), both[:, gather.shape[0] :]
+    except linalg.LinAlgError as error:
+        raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error
+    return t, solved
 
 
 def _uniform(
@@ -173,29 +225,11 @@ def _uniform(
     charge = np.bincount(mesh.edge_b, flux, mesh.nodes) - np.bincount(mesh.edge_a, flux, mesh.nodes)
     steel = np.where(_magnet(mesh), 0.0, 799.0)
     full = linalg.solve(network + laplacian(mesh, steel), charge, assume_a="pos")
-    alone = linalg.solve(bare, charge[magnet_nodes], assume_a="pos") if len(magnet_nodes) else np.zeros(0)
+    alone, body = np.zeros(len(magnet_nodes)), mesh.node_body[magnet_nodes]
+    for one in np.unique(body):
+        rows = np.flatnonzero(body == one)
+        alone[rows] = linalg.solve(bare[np.ix_(rows, rows)], charge[magnet_nodes[rows]], assume_a="pos")
     return full, alone
-
-
-def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
-    """Return D diag(chi area / length) D' (nodes, nodes) for one susceptibility an edge, real or complex."""
-    weight = susceptibility * mesh.edge_area / mesh.edge_length
-    out = np.zeros((mesh.nodes, mesh.nodes), dtype=weight.dtype)
-    a, b = mesh.edge_a, mesh.edge_b
-    np.add.at(out, (a, a), weight)
-    np.add.at(out, (b, b), weight)
-    np.add.at(out, (a, b), -weight)
-    np.add.at(out, (b, a), -weight)
-    return out
-
-
-def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> sparse.csr_array:
-    """Return `laplacian` as a sparse matrix."""
-    weight = susceptibility * mesh.edge_area / mesh.edge_length
-    a, b = mesh.edge_a, mesh.edge_b
-    rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
-    values = np.concatenate([weight, weight, -weight, -weight])
-    return sparse.csr_array(sparse.coo_array((values, (rows, columns)), shape=(mesh.nodes, mesh.nodes)))
 
 
 def _magnet(mesh: Mesh) -> np.ndarray:
@@ -209,25 +243,38 @@ def _bare(
     out = np.zeros((len(magnet_nodes), len(magnet_nodes)))
     place = {node: k for k, node in enumerate(magnet_nodes)}
     bodies = mesh.node_body[node_of[magnet_elements]]
+    known: dict[bytes, FloatArray] = {}
+    across = across_plane(mesh) if mesh.folded else set()
     for body in np.unique(bodies):
         rows = magnet_elements[bodies == body]
-        block = v[np.ix_(rows, rows)]
         low = min(mesh.panel_corners[r][:, 1].min() for r in rows if r < mesh.panels)
-        if mesh.mirrored and low > 1e-9:  # a rod: its mirror image is another magnet
-            block = _single(mesh, rows)
-        inverse = linalg.inv(block)
+        images = mesh.mirrored and low <= 1e-9, mesh.folded and int(body) in across  # else another magnet's
+        alone = images != (mesh.mirrored, mesh.folded)
+        key = _shape(mesh, rows) if alone else bytes(str(body), "ascii")
+        if key not in known:
+            known[key] = inverted(_single(mesh, rows, images) if alone else v[np.ix_(rows, rows)])
         nodes = node_of[rows]
         at = np.array([place[n] for n in nodes])
-        np.add.at(out, (at[:, None], at[None, :]), inverse)
+        np.add.at(out, (at[:, None], at[None, :]), known[key])
     return out
 
 
-def _single(mesh: Mesh, rows: np.ndarray) -> FloatArray:
+def _shape(mesh: Mesh, rows: np.ndarray) -> bytes:
+    """The shapes of a body's elements wherever it stands, to a nanometre: equal for rods that are cut alike."""
+    panels, cells = rows[rows < mesh.panels], rows[rows >= mesh.panels] - mesh.panels
+    corners = np.concatenate([mesh.panel_corners[panels].reshape(-1, 3), mesh.cell_faces[cells].reshape(-1, 3)])
+    shape: bytes = np.rint((corners - corners[0]) * 1e9).astype(np.int64).tobytes()
+    return shape
+
+
+def _single(mesh: Mesh, rows: np.ndarray, images: tuple[bool, bool]) -> FloatArray:
+    """V of a body's elements with its own images in y = 0 and x = 0 only."""
     panels = rows[rows < mesh.panels]
     cells = rows[rows >= mesh.panels] - mesh.panels
     alone = replace(
         mesh,
-        mirrored=False,
+        mirrored=images[0],
+        folded=images[1],
         panel_corners=mesh.panel_corners[panels],
         panel_node=mesh.panel_node[panels],
         cell_faces=mesh.cell_faces[cells],

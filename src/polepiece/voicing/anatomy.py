@@ -12,8 +12,8 @@ import numpy as np
 
 from polepiece.coil import Plate, Racetrack
 from polepiece.errors import ResolutionWarning
-from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Section, SteelBar, SteelRod
-from polepiece.magnetics import MagnetLaw
+from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelBar, SteelRod, cut
+from polepiece.magnetics import MagnetLaw, fold
 from polepiece.materials import (
     LangevinSteel,
     LinearSteel,
@@ -53,6 +53,16 @@ def anatomy(pickup: Pickup) -> Anatomy:
     }[pickup.construction]
     drawn = build(pickup, pole_y(pickup))
     return replace(drawn, assembly=_without_air(drawn.assembly, pickup))
+
+
+def pickup_mesh(anatomy: Anatomy, resolution: Resolution) -> Mesh:
+    """Return the mesh of ``anatomy``, folded in x = 0 where all of it is even there: one coil, no sheet.
+
+    Sheets have unknowns of their own.
+    """
+    mesh = cut(anatomy.assembly, resolution)
+    even = anatomy.rows == (0.0,) and not anatomy.plates and all(coil.x == 0.0 for coil in anatomy.coils)
+    return fold(mesh) if even else mesh
 
 
 def _without_air(assembly: Assembly, pickup: Pickup) -> Assembly:

@@ -48,14 +48,14 @@ from polepiece.strings import (
 )
 from polepiece.threads import one_thread
 from polepiece.voicing import slopes as across
-from polepiece.voicing.anatomy import Anatomy, SteelPart
+from polepiece.voicing.anatomy import Anatomy, SteelPart, pickup_mesh
 from polepiece.voicing.slopes import Slopes, beside_strings
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, across.TABLE_HEIGHTS  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
-CACHE_VERSION = 9
+CACHE_VERSION = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,9 +125,14 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     return found
 
 
-def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
-    """Return the model of ``anatomy``, from disk or made anew."""
-    mesh = cut(anatomy.assembly, resolution)
+def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *, folded: bool = True) -> PickupModel:
+    """Return the model of ``anatomy``, from disk or made anew; in its half x >= 0 where that can be (`pickup_mesh`)."""
+    with one_thread():
+        mesh = pickup_mesh(anatomy, resolution) if folded else cut(anatomy.assembly, resolution)
+        return _model_on(mesh, anatomy, layout)
+
+
+def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> PickupModel:
     grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
     table, points = string_probes(anatomy, layout)
     key = _key(mesh, anatomy, layout)
@@ -238,7 +243,7 @@ def _unpack(
     )
     system = Alternating(
         windings=windings,
-        factor=2.0 if mesh.mirrored else 1.0,
+        factor=mesh.images,
         **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS},
     )
     slopes = Slopes(nodes=stored["slope_nodes"], direct=stored["slope_direct"], reply=stored["slope_reply"])
@@ -331,7 +336,7 @@ def pickup_table(model: PickupModel, state: MagnetState) -> FloatArray:
 @lru_cache(maxsize=24)
 def _static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> tuple[Factors, FloatArray]:
     """Return a geometry's factors without coils and what its charges make along the strings (tables * nz * nx, e)."""
-    factors = factorise(cut(anatomy.assembly, resolution))
+    factors = factorise(pickup_mesh(anatomy, resolution))
     _, points = string_probes(anatomy, layout)
     return factors, factors.elements.potentials(points.reshape(-1, 3))
 

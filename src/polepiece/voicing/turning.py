@@ -16,7 +16,19 @@ import numpy as np
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.coil import Alternating, WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
 from polepiece.geometry import Resolution, SteelRod, cut
-from polepiece.magnetics import Factors, MagnetState, Match, Parts, Probes, Start, Whole, exchange, unfolded, whole
+from polepiece.magnetics import (
+    Factors,
+    MagnetState,
+    Match,
+    Parts,
+    Probes,
+    Start,
+    Whole,
+    exchange,
+    unfolded,
+    unfolding,
+    whole,
+)
 from polepiece.threads import one_thread
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy
@@ -98,7 +110,8 @@ def _place(rod: SteelRod) -> tuple[str, int, int]:
 class _Known:
     """All that turned models of one geometry share."""
 
-    model: PickupModel  # mirrored
+    model: PickupModel  # mirrored, and folded where it can be
+    unfold: IntArray  # node of ``model`` that each node of the mirrored mesh is like
     base: Whole
     windings: WindingSet  # on the whole mesh
     basis: FloatArray  # (magnet nodes of the whole, r)
@@ -114,12 +127,13 @@ class _Known:
 def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> _Known:
     """Return both parities of a mirrored model: the work that its first turned screw costs."""
     model = engine.pickup_model(anatomy, layout, resolution)
+    half = engine.made_model(anatomy, layout, resolution, folded=False) if model.mesh.folded else model
     mesh = cut(anatomy.assembly, resolution, mirror=False)
     grids = tuple(loop_grid(plate, mirrored=False) for plate in anatomy.plates)
     windings = winding_set(mesh, anatomy.coils, grids)
     _, points = engine.string_probes(anatomy, layout)
-    base = whole(model.factors, mesh, windings.sources, points)
-    pairs, magnet = base.of_nodes, model.factors.magnet_nodes
+    base = whole(half.factors, mesh, windings.sources, points)
+    pairs, magnet = base.of_nodes, half.factors.magnet_nodes
     magnet_nodes = np.sort(np.concatenate([pairs.near[magnet], pairs.far[magnet]]))
     steel_nodes = np.setdiff1d(np.arange(mesh.nodes), magnet_nodes)
     basis = parity_basis(base, len(anatomy.coils))
@@ -131,7 +145,8 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     return _Known(
         outward=outward(base, places),
         air_slopes=slopes_in_air(anatomy.coils, np.concatenate([places, places * [1.0, -1.0, 1.0]])),
-        model=model, base=base, windings=windings, basis=basis, magnet_nodes=magnet_nodes, steel_nodes=steel_nodes,
+        model=model, unfold=unfolding(model.mesh, half.mesh), base=base, windings=windings, basis=basis,
+        magnet_nodes=magnet_nodes, steel_nodes=steel_nodes,
         air=engine.sources_in_air(anatomy, grids, both), reduced=base.at_probes(lift),
     )  # fmt: skip
 
@@ -164,7 +179,8 @@ def _turned(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Re
     rows = (groups[:, None] * len(table.x) + np.arange(len(table.x))).ravel()
 
     def start(state: MagnetState) -> Start:
-        return Start(potential=match.carry(base.mesh, unfolded(base, state.potential)), bare=state.bare)
+        even = unfolded(base, state.potential[known.unfold])
+        return Start(potential=match.carry(base.mesh, even), bare=_bare_start(known, state))
 
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
@@ -190,6 +206,16 @@ def _slopes(
     groups = (places[:, None] * HEIGHTS + np.arange(HEIGHTS)).ravel()
     reply = np.concatenate([same, -same])[groups]
     return Slopes(nodes=nodes, direct=known.air_slopes[rows] - nodes.of_charges(called), reply=reply)
+
+
+def _bare_start(known: _Known, state: MagnetState) -> "FloatArray | None":
+    """Potential of the magnets alone in air on the mirrored mesh, from a state of its model."""
+    if state.bare is None:
+        return None
+    full = np.zeros(known.model.mesh.nodes)
+    full[known.model.factors.magnet_nodes] = state.bare
+    out: FloatArray = full[known.unfold][known.base.half.magnet_nodes]
+    return out
 
 
 def _reduced(known: _Known, match: Match, factors: Factors, system: Alternating) -> FloatArray:

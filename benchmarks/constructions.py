@@ -1,0 +1,211 @@
+"""The engine's speeds by construction: a geometry, another magnet, another gap, a turned screw; errors beside them.
+
+Used by run.py. Every row tells wall time and processor time (all threads): on a busy machine the second is the
+steadier. Threads of linear algebra are what the program itself chooses; run it without a variable about them.
+"""
+
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from polepiece.voicing import Bench, Guitar
+
+HEAD = """name = "bench guitar (invented)"
+invented = true
+string_set = "10-46"
+
+[[pickups]]
+name = "neck"
+position = "neck"
+construction = "{construction}"
+resistance_kohm = 7.9
+{more}
+[pickups.magnet]
+grade = "{grade}"
+charge = "outside"
+{rods}"""
+STAGGER = "[pickups.rods]\nrod_lengths_mm = [16.5, 17.5, 18, 17, 17.5, 17]\n"
+# name: construction, grade, rods, what verification.sizes has nearest to it, largest error of its field it may have
+CONSTRUCTIONS = {
+    "humbucker": ("humbucker", "alnico-2", "", "reference", 0.03),
+    "rod-single": ("rod-single", "alnico-5", "", "short-rods", 0.03),
+    "rod-single, rods of several lengths": ("rod-single", "alnico-5", STAGGER, "short-rods", 0.03),
+    "bar-single": ("bar-single", "alnico-5", "", "bar-single", 0.03),
+    "two-bar-single": ("two-bar-single", "alnico-5", "", "two-bar-single", 0.03),
+}
+GRADES = ("alnico-4", "ceramic-8", "alnico-3", "alnico-8", "alnico-6", "alnico-9", "alnico-2")
+GEOMETRY, SWAP, GAP, SCREW = 2.5, 0.08, 0.015, 0.6  # s
+BESIDE = 2.5  # how many times as long beside a second busy process
+NUMBERS = 1e-6  # share: a state on a folded mesh against the same on the whole one; Newton stops at 1e-8 of the charge
+
+
+def text_of(name: str) -> str:
+    """Return the guitar file of one construction."""
+    construction, grade, rods, _, _ = CONSTRUCTIONS[name]
+    more = 'screws_face = "neck"\n' if construction == "humbucker" else ""
+    return HEAD.format(construction=construction, grade=grade, rods=rods, more=more)
+
+
+def taken(work: Callable[[int], object], times: int) -> dict[str, float]:
+    """Return the median wall and processor seconds of ``work(k)``, k = 0 .. times - 1."""
+    wall, used = [], []
+    for k in range(times):
+        start, before = time.perf_counter(), time.process_time()
+        work(k)
+        wall.append(time.perf_counter() - start)
+        used.append(time.process_time() - before)
+    return {"seconds": statistics.median(wall), "processor_seconds": statistics.median(used)}
+
+
+def rows(times: int) -> Iterator[dict[str, object]]:
+    """Yield all rows of all constructions."""
+    os.environ["POLEPIECE_CACHE"] = ""
+    for name in CONSTRUCTIONS:
+        yield from of_construction(name, times)
+
+
+def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
+    """Yield the rows of one construction."""
+    from polepiece.voicing import Bench, parse_guitar, turning
+    from polepiece.voicing import engine as physics
+
+    guitar = parse_guitar(text_of(name))
+
+    def anew(_: int) -> None:
+        physics.pickup_model.cache_clear()
+        turning.forget()
+        Bench().state(guitar, "neck")
+
+    anew(0)
+    quiet = taken(anew, times)
+    case, bound = CONSTRUCTIONS[name][3:]
+    yield {"construction": name, "name": "geometry from nothing, one state", **quiet, "limit": GEOMETRY,
+           "error": field_error(case), "error_of": f"largest field error against finite elements, {case}",
+           "error_limit": bound}  # fmt: skip
+    with busy():
+        loaded = taken(anew, times)
+    yield {"construction": name, "name": "geometry from nothing beside a second busy process", "limit": BESIDE,
+           "times_as_long": loaded["seconds"] / quiet["seconds"], "error": solved_anew_error(Bench(), guitar),
+           "error_limit": NUMBERS,
+           "error_of": "string voltages against the same solved without the plane x = 0"}  # fmt: skip
+    bench = Bench()
+    bench.state(guitar, "neck")
+    swaps = [with_magnet(guitar, grade) for grade in GRADES]
+    yield {"construction": name, "name": "another magnet", "limit": SWAP,
+           **taken(lambda k: bench.state(swaps[k], "neck"), min(times + 2, len(swaps)))}  # fmt: skip
+    moves = [lowered(guitar, 1e-4 + 2e-5 * k) for k in range(3 * times)]
+    yield {"construction": name, "name": "another gap", "limit": GAP,
+           **taken(lambda k: bench.state(moves[k], "neck"), len(moves))}  # fmt: skip
+    if guitar.pickup("neck").construction in ("humbucker", "two-bar-single"):
+        yield from screws(name, guitar, bench, times)
+
+
+def screws(name: str, guitar: "Guitar", bench: "Bench", times: int) -> Iterator[dict[str, object]]:
+    """Yield what a turned screw takes, the first and the next."""
+    turned = [with_screw(guitar, k) for k in range(6)]
+    yield {"construction": name, "name": "first screw turned, exact (prepares both parities)", "limit": None,
+           **taken(lambda _: bench.state(turned[5], "neck"), 1)}  # fmt: skip
+    found = taken(lambda k: bench.state(turned[k], "neck"), min(times, 4))
+    yield {"construction": name, "name": "one screw turned, exact", "limit": SCREW, **found,
+           "error": solved_anew_error(bench, turned[1]), "error_limit": 3e-4,
+           "error_of": "string voltages, all strings and frequencies, against the same pickup solved anew"}  # fmt: skip
+
+
+def with_magnet(guitar: "Guitar", grade: str) -> "Guitar":
+    """Return ``guitar`` with another grade (also of rods, which nobody can change: the physics is the same)."""
+    unit = guitar.pickup("neck")
+    return replace(guitar, pickups=(replace(unit, magnet=replace(unit.magnet, grade=grade)),))
+
+
+def lowered(guitar: "Guitar", move: float) -> "Guitar":
+    """Return ``guitar`` with the pickup lowered by ``move`` m."""
+    unit = guitar.pickup("neck")
+    return replace(
+        guitar, pickups=(replace(unit, gap_bass=unit.gap_bass + move, gap_treble=unit.gap_treble + move),)
+    )  # fmt: skip
+
+
+def with_screw(guitar: "Guitar", number: int) -> "Guitar":
+    """Return ``guitar`` with one screw half a turn up."""
+    unit = guitar.pickup("neck")
+    raised = tuple(0.3e-3 if k == number else 0.0 for k in range(6))
+    return replace(guitar, pickups=(replace(unit, poles=replace(unit.poles, screw_raise=raised)),))
+
+
+def field_error(case: str) -> float:
+    """Return the largest field error of a construction against finite elements, share of the rule's scale."""
+    sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+    from verification import sizes
+
+    return max(abs(row.error or 0.0) for row in sizes.field_of(case) if "Bz" in row.quantity)
+
+
+def solved_anew_error(bench: "Bench", guitar: "Guitar") -> float:
+    """Return the largest difference of string voltages from the pickup solved without exchange and not folded.
+
+    Share of the largest voltage, over all strings and frequencies.
+    """
+    import numpy as np
+
+    from polepiece.voicing import engine as physics
+    from polepiece.voicing.magnetised import magnetise
+
+    unit = guitar.pickup("neck")
+    found = bench.magnetised(guitar, unit)
+    model = physics.made_model(found.model.anatomy, found.model.layout, bench.resolution, folded=False)
+    known = magnetise(model, unit)
+    voltages = [bench.string_emf(guitar, unit, m, bench.sensed(guitar, unit, m)) for m in (found, known)]
+    return float(np.abs(voltages[0] - voltages[1]).max() / np.abs(voltages[1]).max())
+
+
+@contextmanager
+def busy() -> Iterator[None]:
+    """Keep one core busy with another process."""
+    other = subprocess.Popen([sys.executable, "-c", "while True: pass"])
+    try:
+        yield
+    finally:
+        other.kill()
+        other.wait()
+
+
+COMMANDS = {
+    "predict": (["--pickup", "neck", "--change", "lower=0.5mm"], None),
+    "grades": (["--pickup", "neck"], 6.0),
+    "plan": (["--complaint", "neck: muddy"], 15.0),
+}
+
+
+def plain_environment() -> dict[str, str]:
+    """Return the environment as a person has it who types a command: nothing about threads, compiled modules kept."""
+    return {k: v for k, v in os.environ.items() if not k.endswith("_NUM_THREADS") and k != "PYTHONDONTWRITEBYTECODE"}
+
+
+def commands(times: int) -> Iterator[dict[str, object]]:
+    """Yield whole commands by construction, imports included, disk cache empty, no variable about threads."""
+    bare = plain_environment()
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "bench.guitar.toml"
+        for name in CONSTRUCTIONS:
+            file.write_text(text_of(name), encoding="utf-8")
+            for verb, (more, limit) in COMMANDS.items():
+                if verb == "grades" and "rod" in name:
+                    continue  # rods are the coil's core: no other grade is offered
+                line = [sys.executable, "-m", "polepiece", verb, str(file), *more, "--json"]
+
+                def once(_: int, line: list[str] = line) -> None:
+                    with tempfile.TemporaryDirectory() as cache:
+                        subprocess.run(line, check=True, env={**bare, "POLEPIECE_CACHE": cache}, capture_output=True)
+
+                once(0)
+                yield {"construction": name, "name": f"polepiece {verb}", "limit": limit,
+                       "seconds": taken(once, times)["seconds"]}  # fmt: skip
