@@ -13,8 +13,9 @@ from polepiece.coil.induction import (
     source_potentials,
     winding_set,
 )
-from polepiece.coil.plates import LoopGrid, Plate, grid_potential, loop_grid
+from polepiece.coil.plates import Plate
 from polepiece.coil.resistance import winding_capacitance, winding_resistance
+from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import (
     Loops,
     Racetrack,
@@ -29,23 +30,21 @@ __all__ = [
     "AlternatingSolution",
     "CoreRod",
     "Disc",
-    "LoopGrid",
     "Loops",
     "Plate",
     "Racetrack",
     "RoundWinding",
+    "Sheets",
     "WindingSet",
     "alternating",
     "biased_permeability",
     "circle_mutual",
     "circle_potential",
     "flat_permeability",
-    "grid_potential",
     "inductance",
     "inductance_in_air",
     "inductance_of_winding",
     "loop_field",
-    "loop_grid",
     "parity_basis",
     "round_permeability",
     "solve_alternating",

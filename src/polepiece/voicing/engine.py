@@ -20,13 +20,10 @@ from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.coil import (
     Alternating,
     AlternatingSolution,
-    LoopGrid,
     WindingSet,
     alternating,
     biased_permeability,
     flat_permeability,
-    grid_potential,
-    loop_grid,
     round_permeability,
     solve_alternating,
     source_potential,
@@ -52,7 +49,7 @@ Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, 8  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
-CACHE_VERSION = 6
+CACHE_VERSION = 7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,17 +117,16 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
 def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
     """Return the model of ``anatomy``, from disk or made anew."""
     mesh = cut(anatomy.assembly, resolution)
-    grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
     table, points = string_probes(anatomy, layout)
     key = _key(mesh, anatomy, layout)
-    found = _unpack(cache.load(key) or {}, mesh, anatomy, grids)
+    found = _unpack(cache.load(key) or {}, mesh, anatomy)
     if found is not None:
         factors, windings, system, direct = found
     else:
-        windings = winding_set(mesh, anatomy.coils, grids)
+        windings = winding_set(mesh, anatomy.coils, anatomy.plates)
         factors = factorise(mesh, windings.sources, points)
         system = alternating(factors, windings)
-        direct = factors.probe_sources + sources_in_air(anatomy, grids, points)
+        direct = factors.probe_sources + sources_in_air(windings, points)
         cache.store(key, _pack(factors, windings, system, direct))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
@@ -168,10 +164,11 @@ def string_probes(anatomy: Anatomy, layout: StringLayout) -> tuple[HeightTable, 
     return table, points.reshape(-1, len(table.x), 3)
 
 
-def sources_in_air(anatomy: Anatomy, grids: tuple[LoopGrid, ...], points: FloatArray) -> FloatArray:
+def sources_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
     """Return what coils and sheets alone make at ``points`` (..., 3): (n, w), A per A."""
     flat = points.reshape(-1, 3)
-    columns = [source_potential(c, flat)[:, None] for c in anatomy.coils] + [grid_potential(g, flat) for g in grids]
+    columns = [source_potential(c, flat)[:, None] for c in windings.coils]
+    columns += [windings.sheets.potential(flat)] if windings.sheets is not None else []
     return np.concatenate(columns, axis=1)
 
 
@@ -199,14 +196,14 @@ def _pack(factors: Factors, windings: WindingSet, system: Alternating, direct: F
 
 
 def _unpack(
-    stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy, grids: tuple[LoopGrid, ...]
+    stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy
 ) -> tuple[Factors, WindingSet, Alternating, FloatArray] | None:
     """Return what was stored; None when it is of another version or not whole."""
     names = {"direct", *(f"f_{n}" for n in _FACTOR_ARRAYS if n != "sources")}
     names |= {*(f"w_{n}" for n in _WINDING_ARRAYS), *(f"s_{n}" for n in _SYSTEM_ARRAYS)}
     if stored.get("version", np.zeros(1))[0] != CACHE_VERSION or names - stored.keys():
         return None
-    windings = WindingSet(coils=anatomy.coils, grids=grids, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
+    windings = WindingSet(coils=anatomy.coils, sheets=None, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
     arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
     factors = Factors(mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, bare_twin=None, **arrays)
     system = Alternating(

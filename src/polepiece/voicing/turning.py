@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.coil import Alternating, WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
+from polepiece.coil import Alternating, WindingSet, alternating, parity_basis, source_potentials, winding_set
 from polepiece.geometry import Resolution, SteelRod, cut
 from polepiece.magnetics import Factors, MagnetState, Match, Probes, Start, Whole, exchange, unfolded, whole
 from polepiece.threads import one_thread
@@ -112,8 +112,7 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     """Return both parities of a mirrored model: the work that its first turned screw costs."""
     model = engine.pickup_model(anatomy, layout, resolution)
     mesh = cut(anatomy.assembly, resolution, mirror=False)
-    grids = tuple(loop_grid(plate, mirrored=False) for plate in anatomy.plates)
-    windings = winding_set(mesh, anatomy.coils, grids)
+    windings = winding_set(mesh, anatomy.coils, anatomy.plates)
     _, points = engine.string_probes(anatomy, layout)
     base = whole(model.factors, mesh, windings.sources, points)
     pairs, magnet = base.of_nodes, model.factors.magnet_nodes
@@ -126,7 +125,7 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     both = np.concatenate([points, points * [1.0, -1.0, 1.0]])
     return _Known(
         model=model, base=base, windings=windings, basis=basis, magnet_nodes=magnet_nodes, steel_nodes=steel_nodes,
-        air=engine.sources_in_air(anatomy, grids, both), reduced=base.at_probes(lift),
+        air=engine.sources_in_air(windings, both), reduced=base.at_probes(lift),
     )  # fmt: skip
 
 
@@ -147,7 +146,7 @@ def _turned(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Re
     sources = np.empty((match.elements.count, known.windings.sources.shape[1]))
     sources[stays] = known.windings.sources[match.old[stays]]
     at = match.elements.position[comes]
-    sources[comes] = source_potentials(mesh, at, anatomy.coils, known.windings.grids, comes)
+    sources[comes] = source_potentials(mesh, at, anatomy.coils, known.windings.sheets, comes)
     table, points = engine.string_probes(anatomy, layout)
     places = np.array([folded.y.index(round(abs(y), 9)) + (len(folded.y) if y < 0.0 else 0) for y in layout.y])
     groups = (places[:, None] * table.z.shape[1] + np.arange(table.z.shape[1])).ravel()
