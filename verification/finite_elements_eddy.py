@@ -279,10 +279,11 @@ def _mesh(case: Case) -> tuple[Any, dict[str, float]]:
     return mesh, conductors
 
 
-def _racetrack(x: float) -> Racetrack:
+def _racetrack(x: float, inner_half_y: float = 29.0) -> Racetrack:
     mm = cases.MM
     return Racetrack(
-        x=x * mm, inner_half_x=3.2 * mm, inner_half_y=29 * mm, outer_half_x=6.4 * mm, outer_half_y=32.2 * mm,
+        x=x * mm, inner_half_x=3.2 * mm, inner_half_y=inner_half_y * mm, outer_half_x=6.4 * mm,
+        outer_half_y=(inner_half_y + 3.2) * mm,
         bottom=4.5 * mm, top=11 * mm, turns=5000,
     )  # fmt: skip
 
@@ -294,31 +295,47 @@ COVER = replace(RODS, rods=(), sheets=(BOX,))
 BOTH = replace(RODS, sheets=(BOX,), points=tuple((x, y, z) for y in (5.0, 10.0, 15.0) for z in (16.5, 17.5, 18.5) for x in range(0, 21, 2)))
 BRASS = replace(BOTH, sheets=(replace(BOX, resistivity=6.4e-8),))
 SLUG, SCREW = ((2.4, 0.0, 12.5),), ((1.5, -6.0, 12.5), (2.5, 12.5, 14.0))
+# the reference humbucker with magnet of recoil permeability 3.7, whole and with two poles of each kind
 PAIR = Case(
     rods=(*((9.0, y, SLUG) for y in ROW), *((-9.0, y, SCREW) for y in ROW)), coils=(_racetrack(9.0), _racetrack(-9.0)),
     keeper=(-11.6, -6.4, 31.0, 0.0, 3.175), magnet=(6.35, 31.75, 0.0, 3.175, 3.7), permeability=100.0,
     shells=(0.4,), rod_size=1.7, air_size=12.0,
     points=tuple((float(x), y, z) for y in (5.0, 10.0) for z in (16.5, 18.0) for x in range(-25, 26, 2)),
 )  # fmt: skip
-HOLES = tuple((-9.0, y, 2.0) for y in ROW)
-PLATE = Sheet(half_x=19.0, half_y=34.5, top=-1.25, resistivity=2.9e-7, holes=HOLES)
-CLOSED = Sheet(half_x=19.25, half_y=35.0, top=15.0, skirt_to=1.0, resistivity=2.9e-7)
-PIERCED = replace(CLOSED, top=13.25, skirt_to=-0.75, holes=tuple((-9.0, y, 2.8) for y in ROW))
+SHORT = replace(
+    PAIR, rods=((9.0, 5.0, SLUG), (-9.0, 5.0, SCREW)), coils=(_racetrack(9.0, 9.0), _racetrack(-9.0, 9.0)),
+    keeper=(-11.6, -6.4, 11.0, 0.0, 3.175), magnet=(6.35, 11.75, 0.0, 3.175, 3.7),
+    points=tuple((float(x), y, z) for y in (1.0, 5.0) for z in (16.5, 18.0) for x in range(-25, 26, 2)),
+)  # fmt: skip
+FINE = replace(SHORT, permeability=800.0, shells=(0.25,), hertz=(1000.0,))
+
+
+def _sheets(half_y: float, ys: tuple[float, ...]) -> tuple[Sheet, Sheet, Sheet]:
+    """Base plate with holes for screws, closed cover, cover that the heads pierce."""
+    plate = Sheet(
+        half_x=19.0, half_y=half_y - 0.5, top=-1.25, resistivity=2.9e-7, holes=tuple((-9.0, y, 2.0) for y in ys)
+    )
+    closed = Sheet(half_x=19.25, half_y=half_y, top=15.0, skirt_to=1.0, resistivity=2.9e-7)
+    return plate, closed, replace(closed, top=13.25, skirt_to=-0.75, holes=tuple((-9.0, y, 2.8) for y in ys))
+
+
+def _dressed(name: str, bare: Case, half_y: float) -> dict[str, Case]:
+    plate, closed, pierced = _sheets(half_y, tuple(rod[1] for rod in bare.rods if rod[0] < 0.0))
+    brass = tuple(replace(s, resistivity=6.4e-8) for s in (plate, pierced))
+    sheets = {"": (), "+plate": (plate,), "+cover": (closed,), "+both": (plate, closed), "+pierced": (pierced,)}
+    sheets["+brass"] = brass
+    return {f"{name}{what}": replace(bare, sheets=tuple(ones)) for what, ones in sheets.items()}
+
+
 CASES: dict[str, Case] = {
     "rods": RODS,
     "cover": COVER,
     "rods+cover": BOTH,
     "rods+brass": BRASS,
-    "pair": PAIR,
-    "pair+plate": replace(PAIR, sheets=(PLATE,)),
-    "pair+cover": replace(PAIR, sheets=(CLOSED,)),
-    "pair+both": replace(PAIR, sheets=(PLATE, CLOSED)),
-    "pair+pierced": replace(PAIR, sheets=(PIERCED,)),
-    "pair+brass": replace(PAIR, sheets=(replace(PLATE, resistivity=6.4e-8), replace(PIERCED, resistivity=6.4e-8))),
-    "pair-800": replace(PAIR, permeability=800.0, hertz=(1000.0,), shells=(0.25,)),
-    "pair-800-open-keeper": replace(
-        PAIR, permeability=800.0, hertz=(1000.0,), keeper_conducts=False, shells=(0.25,)
-    ),
+    **_dressed("pair", PAIR, 35.0),
+    **_dressed("short", SHORT, 15.0),
+    "short-800": FINE,
+    "short-800-open-keeper": replace(FINE, keeper_conducts=False),
 }
 
 

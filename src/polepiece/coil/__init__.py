@@ -2,7 +2,7 @@
 
 from polepiece.coil.axisymmetric import CoreRod, Disc, inductance
 from polepiece.coil.circles import RoundWinding, circle_mutual, circle_potential, inductance_of_winding
-from polepiece.coil.eddy import biased_permeability, flat_permeability, round_permeability
+from polepiece.coil.eddy import biased_permeability, flat_permeability, passage_permeabilities, round_permeability
 from polepiece.coil.induction import (
     Alternating,
     AlternatingSolution,
@@ -46,6 +46,7 @@ __all__ = [
     "inductance_of_winding",
     "loop_field",
     "parity_basis",
+    "passage_permeabilities",
     "round_permeability",
     "solve_alternating",
     "source_field",

@@ -22,7 +22,6 @@ from polepiece.coil import (
     AlternatingSolution,
     WindingSet,
     alternating,
-    biased_permeability,
     flat_permeability,
     round_permeability,
     solve_alternating,
@@ -44,6 +43,7 @@ from polepiece.strings import (
 )
 from polepiece.threads import one_thread
 from polepiece.voicing.anatomy import Anatomy, SteelPart
+from polepiece.voicing.steel_edges import steel_permeabilities
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
@@ -242,30 +242,7 @@ def coil_fields(
 ) -> AlternatingSolution:
     """Return inductances per turn squared and potentials per ampere-turn at ``frequency`` (f,)."""
     mesh, system = model.mesh, model.system
-    steel = np.empty((len(system.edges), len(frequency)), dtype=complex)
-    parts = mesh.edge_part[system.edges]
-    bias = np.abs(state.magnetization[system.edges])
-    scale = mesh.edge_scale[system.edges]
-    for index, name in enumerate(mesh.parts):
-        rows = np.flatnonzero(parts == index)
-        if not len(rows):
-            continue
-        part = steels[name]
-        mu = np.full(len(rows), part.reversible)
-        if part.biased:
-            mu = biased_permeability(part.reversible, bias[rows], part.law.saturation)
-        if name == "keeper":
-            steel[rows] = flat_permeability(
-                frequency[None], permeability=mu[:, None], resistivity=part.resistivity,
-                half_thickness=scale[rows][:, None],
-            )  # fmt: skip
-        else:
-            steel[rows] = round_permeability(
-                frequency[None],
-                permeability=mu[:, None],
-                resistivity=part.resistivity,
-                radius=scale[rows][:, None],
-            )
+    steel = steel_permeabilities(mesh, system.edges, state.magnetization, steels, frequency)
     flat, up = magnet_permeabilities(mesh, magnet, frequency)
     with one_thread():
         return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)
