@@ -7,7 +7,16 @@ from functools import lru_cache
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.coil import Plate, alternating, solve_alternating, source_potential, winding_set
+from polepiece.coil import (
+    Loops,
+    Plate,
+    Sheets,
+    alternating,
+    inductance_in_air,
+    solve_alternating,
+    source_potential,
+    winding_set,
+)
 from polepiece.constants import MU_0
 from polepiece.geometry import Assembly, MagnetBox, Section, SteelBar, SteelRod, cut
 from polepiece.magnetics import factorise
@@ -113,6 +122,16 @@ def solved(case: Case, points: FloatArray, hertz: tuple[float, ...] = HERTZ, fin
     return Dressed(inductance=fields.inductance, bz=-MU_0 * (up - down) / (2.0 * STEP))
 
 
+def in_air(case: Case) -> ComplexArray:
+    """Return L (1, 1, f) of one coil and sheets without steel."""
+    sheets = Sheets.of(plates(case), mirrored=True)
+    linked = sheets.linked(Loops.gauss(case.coils[0]))
+    own = float(inductance_in_air(case.coils)[0, 0])
+    jw = 2j * np.pi * np.array(HERTZ)
+    found = [own + linked @ np.linalg.solve(sheets.resistance + p * sheets.inductance, -p * linked) for p in jw]
+    return np.array(found)[None, None]
+
+
 @lru_cache(maxsize=16)
 def box(name: str) -> Dressed:
     """Return one coil, six rods and a box cover, solved where the reference has it."""
@@ -167,7 +186,7 @@ def strings(case: str, hertz: str, here: ComplexArray, there: ComplexArray, poin
 )
 def box_cover() -> Iterator[Row]:
     """Yield L, changes and fields of the box cover's cases."""
-    air = solved(CASES["cover"], np.zeros((0, 3)))
+    air = Dressed(inductance=in_air(CASES["cover"]), bz=np.zeros((len(HERTZ), 1, 0), dtype=complex))
     for name in ("rods", "cover", "rods+cover", "rods+brass"):
         mine = air if name == "cover" else box(name)
         for row in cases.chosen("box_cover_inductance", parts=name):

@@ -71,7 +71,7 @@ def passage_permeabilities(
     rod_resistivity: float,
     keeper_resistivity: float,
 ) -> ComplexArray:
-    """Return the complex permeabilities (p, 6, f) of the edges of rods' passages through a keeper.
+    """Return the complex permeabilities (p, 5, f) of the edges of rods' passages through a keeper.
 
     Parameters
     ----------

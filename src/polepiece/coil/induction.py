@@ -69,6 +69,9 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] 
 
 def _drives(mesh: Mesh, position: FloatArray, linked: FloatArray, psi: FloatArray) -> FloatArray:
     """Flux through the sheets' unknowns (u, d): of each coil, and of charge at each steel node and part of a magnet."""
+    own = np.asarray(COIL_WEIGHT * linked.T / np.maximum(np.linalg.norm(linked, axis=1), 1e-300))
+    if not len(position):
+        return own
     node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
     magnet = np.zeros(mesh.nodes, dtype=bool)
     inside = np.asarray(mesh.is_magnet_edge, dtype=bool)
@@ -81,8 +84,7 @@ def _drives(mesh: Mesh, position: FloatArray, linked: FloatArray, psi: FloatArra
     gather = sparse.csr_array((np.ones(len(group)), (group.ravel(), np.arange(len(group)))))
     columns = np.asarray(gather @ psi).T
     columns = columns / np.maximum(np.linalg.norm(columns, axis=0), 1e-300)
-    own = linked.T / np.maximum(np.linalg.norm(linked, axis=1), 1e-300)
-    return np.concatenate([COIL_WEIGHT * own, columns], axis=1)
+    return np.concatenate([own, columns], axis=1)
 
 
 MAGNET_PART = np.array([4e-3, 5e-3, 4e-3])  # m, parts of a magnet whose charge drives the sheets as one

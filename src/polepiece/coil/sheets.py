@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import linalg, sparse
 
-from polepiece.arrays import ComplexArray, FloatArray, IntArray, points_array
+from polepiece.arrays import FloatArray, IntArray, points_array
 from polepiece.coil import _sheet_kernels
 from polepiece.coil.plates import Face, Plate, SheetMesh
 from polepiece.coil.winding import Loops, loop_vector_potential
@@ -34,7 +34,7 @@ class Sheets:
     @property
     def unknowns(self) -> int:
         """Number of unknowns."""
-        return self.shape.shape[1]
+        return int(self.shape.shape[1])
 
     @classmethod
     def of(cls, plates: Sequence[Plate], *, mirrored: bool) -> "Sheets":
@@ -46,14 +46,14 @@ class Sheets:
         images = [m.image(1) for m in meshes]
         even = odd = None
         if all(image is not None for image in images) and meshes:
-            image = np.concatenate([i + start for i, start in zip(images, np.cumsum([0, *sizes[:-1]]))])  # type: ignore[operator]
+            image = np.concatenate([i + start for i, start in zip(images, np.cumsum([0, *sizes[:-1]])) if i is not None])
             even, odd = _parities(image)
         parts = [sparse.eye_array(total, format="csr")] if even is None or odd is None else [even, odd]
         parts = parts[:1] if mirrored else parts
         chosen = sparse.hstack(parts, format="csr") if total else sparse.csr_array((0, 0))
         starts = np.cumsum([0, *(p.shape[1] for p in parts)])
         shape = sparse.csr_array(tie @ chosen) if total else sparse.csr_array((0, 0))
-        inductance = shape.T @ (_inductance(meshes) @ shape) if total else np.zeros((0, 0))
+        inductance = np.asarray(shape.T @ (_inductance(meshes) @ shape)) if total else np.zeros((0, 0))
         return cls(
             meshes=meshes, shape=shape.toarray(),
             resistance=np.asarray((shape.T @ _resistance(meshes) @ shape).toarray()) if total else np.zeros((0, 0)),
@@ -117,7 +117,8 @@ class Sheets:
             snapshots = []
             for hertz in BASIS_HERTZ:
                 omega = 2.0 * np.pi * hertz
-                found: ComplexArray = linalg.solve(r + 1j * omega * own, omega * drive, assume_a="sym", check_finite=False)
+                impedance = r + 1j * omega * own
+                found = np.asarray(linalg.solve(impedance, omega * drive, assume_a="sym", check_finite=False))
                 snapshots += [found.real, found.imag]
             gathered = half.T @ np.concatenate(snapshots, axis=1)
             values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
@@ -172,7 +173,7 @@ def _one_dimension(lines: FloatArray) -> "tuple[sparse.csr_array, sparse.csr_arr
         out[:-1] += weight
         out[1:] += weight
     return tuple(  # type: ignore[return-value]
-        sparse.csr_array(sparse.diags_array([off, on, off], offsets=[-1, 0, 1]))
+        sparse.csr_array(sparse.diags_array((off, on, off), offsets=(-1, 0, 1)))
         for on, off in ((ends[0], -1.0 / h), (ends[1], h / 6.0))
     )
 

@@ -99,7 +99,7 @@ class MeshBuilder:
             edge_axis=_ints(edges[:, 5]),
             edge_sign=frozen(edges[:, 6]),
             edge_scale=frozen(edges[:, 7]),
-            passage_edge=_ints([e for e, _ in self.passages]).reshape(-1, 6),
+            passage_edge=_ints([e for e, _ in self.passages]).reshape(-1, 5),
             passage_shape=frozen(np.array([s for _, s in self.passages]).reshape(-1, 5)),
             parts=tuple(self.parts),
             bodies=self.bodies,

@@ -10,7 +10,8 @@ The first is the skin effect in the rod, the second a shorted ring: current dens
 Both together have in the keeper the propagation constant sqrt(j w mu mu0 / rho) of its skin effect. Between the
 faces the line is the two-port 1/(Z sinh g h) with the shunts tanh(g h/2)/Z, Z = sqrt(z/y), g = sqrt(z y) (Heaviside's
 line). With the rod's halves of slices above (U) and below (D), and the keeper's upper and lower face (T, B), its two
-inner ends are eliminated: six permeances between U, D, T and B are left. b is that of a line between two walls where
+inner ends are eliminated: permeances between U, D, T and B are left. That between T and B, from one face of the
+keeper through the rod to the other, is left out: the keeper itself lies beside it, with a hundred times the permeance. b is that of a line between two walls where
 a keeper's long sides are: b = (2 w / pi) sin(pi d / w), w its width, d the distance to one side (images, as of a
 charged wire between earthed planes; Smythe, Static and Dynamic Electricity, 1950, ch. 4, memory).
 """
@@ -19,7 +20,7 @@ import math
 
 import numpy as np
 
-PAIRS = (("U", "T"), ("U", "B"), ("U", "D"), ("D", "T"), ("D", "B"), ("T", "B"))  # order of the six edges
+PAIRS = (("U", "T"), ("U", "B"), ("U", "D"), ("D", "T"), ("D", "B"))  # order of the five edges
 LEAST_RING = 0.05  # ln(b / a) where a rod fills its keeper
 
 
@@ -30,8 +31,10 @@ def ring_logarithm(x: float, radius: float, x_min: float, x_max: float) -> float
     return max(math.log(max(outer / radius, 1.0)), LEAST_RING)
 
 
-def passage_permeances(line: np.ndarray, ring: np.ndarray, thickness: np.ndarray, above: np.ndarray, below: np.ndarray) -> np.ndarray:
-    """Return the six permeances (..., 6), m, of a passage; real or complex.
+def passage_permeances(
+    line: np.ndarray, ring: np.ndarray, thickness: np.ndarray, above: np.ndarray, below: np.ndarray
+) -> np.ndarray:
+    """Return the five permeances (..., 5), m, of a passage; real or complex.
 
     ``line`` is z (1/m2), ``ring`` is y (no unit), ``above`` and ``below`` the permeances of the rod's half slices
     outside (m; zero: the rod ends there).

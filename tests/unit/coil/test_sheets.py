@@ -59,7 +59,7 @@ def test_far_away_a_node_is_a_dipole_of_its_integral() -> None:
     np.add.at(moment, top.nodes.ravel(), np.outer(*weights).ravel())
     r = far[0] - mesh.position
     expected = (moment * r[:, 2] / (4.0 * math.pi * np.linalg.norm(r, axis=1) ** 3)) @ sheets.shape
-    np.testing.assert_allclose(sheets.potential(far)[0], expected, rtol=1e-3)  # a cell's size over 0.6 m, squared
+    np.testing.assert_allclose(sheets.potential(far)[0], expected, rtol=3e-3, atol=1e-8)  # a graded hat's middle is up to 1 mm off its node: over 0.6 m
 
 
 def test_a_grown_rim_is_a_wire() -> None:
