@@ -82,9 +82,7 @@ class Solver:
         )
         scalar = ng.H1(self.mesh, order=order + 1, complex=True, dirichlet="far")
         self.space = ng.Compress(curl) * scalar
-        print(
-            f"  {self.mesh.ne} elements, {self.space.ndof} unknowns, {time.time() - began:.0f} s", flush=True
-        )
+        print(f"  {self.mesh.ne} elements, {self.space.ndof} unknowns, {time.time() - began:.0f} s", flush=True)
 
     def solve(self, hertz: float) -> tuple[np.ndarray, np.ndarray]:
         """Return L (coils, coils), H, and Bz per ampere (coils, points), T."""
@@ -135,11 +133,7 @@ class Solver:
                 for h in fields
             ]
         )  # fmt: skip
-        bz = np.array(
-            [
-                [1e3 * MU_0 * -ng.grad(o.components[1])(mesh(*p))[2] for p in case.points] for o in outs
-            ]
-        )
+        bz = np.array([[1e3 * MU_0 * -ng.grad(o.components[1])(mesh(*p))[2] for p in case.points] for o in outs])
         return henry, bz
 
 
@@ -292,7 +286,11 @@ ROW = (5.0, 15.0, 25.0)
 BOX = Sheet(half_x=9.0, half_y=35.0, top=15.0, skirt_to=4.0, resistivity=2.9e-7)
 RODS = Case(rods=tuple((0.0, y, ((2.4, 0.0, 12.5),)) for y in ROW), coils=(_racetrack(0.0),), quarter=True)
 COVER = replace(RODS, rods=(), sheets=(BOX,))
-BOTH = replace(RODS, sheets=(BOX,), points=tuple((x, y, z) for y in (5.0, 10.0, 15.0) for z in (16.5, 17.5, 18.5) for x in range(0, 21, 2)))
+BOTH = replace(
+    RODS,
+    sheets=(BOX,),
+    points=tuple((x, y, z) for y in (5.0, 10.0, 15.0) for z in (16.5, 17.5, 18.5) for x in range(0, 21, 2)),
+)
 BRASS = replace(BOTH, sheets=(replace(BOX, resistivity=6.4e-8),))
 SLUG, SCREW = ((2.4, 0.0, 12.5),), ((1.5, -6.0, 12.5), (2.5, 12.5, 14.0))
 # the reference humbucker with magnet of recoil permeability 3.7, whole and with two poles of each kind

@@ -54,9 +54,7 @@ def assembly(case: Case) -> Assembly:
     if case.magnet is not None:
         hx, hy, z0, z1 = (v * mm for v in case.magnet[:4])
         marks = tuple(sorted({rod.y for rod in rods}))
-        magnets = (
-            MagnetBox(part="magnet", x_min=-hx, x_max=hx, y_min=-hy, y_max=hy, z_min=z0, z_max=z1, marks=marks),
-        )
+        magnets = (MagnetBox(part="magnet", x_min=-hx, x_max=hx, y_min=-hy, y_max=hy, z_min=z0, z_max=z1, marks=marks),)
     return Assembly(rods=rods, bars=bars, magnets=magnets)
 
 
@@ -143,7 +141,9 @@ def _complex(rows: list[dict[str, str]], name: str) -> ComplexArray:
     return np.asarray(cases.column(rows, f"re_{name}") + 1j * cases.column(rows, f"im_{name}"))
 
 
-def judged(case: str, hertz: str, here: complex, there: complex, bare: "tuple[complex, complex] | None") -> Iterator[Row]:
+def judged(
+    case: str, hertz: str, here: complex, there: complex, bare: "tuple[complex, complex] | None"
+) -> Iterator[Row]:
     """Yield |L|, Im L and the change from (ours, reference) without the sheets."""
     at = f"at {hertz} Hz"
     yield Row(
@@ -176,7 +176,9 @@ def strings(case: str, hertz: str, here: ComplexArray, there: ComplexArray, poin
             (f"{where}, dB", 20.0 * np.log10(abs(ratio)), FIELD_DB),
             (f"{where}, degrees", np.degrees(np.angle(ratio)), FIELD_DEGREES),
         ):
-            yield Row(case=case, quantity=quantity, found=found, reference=reference, error=float(error), tolerance=bound)
+            yield Row(
+                case=case, quantity=quantity, found=found, reference=reference, error=float(error), tolerance=bound
+            )
 
 
 @study(

@@ -59,9 +59,7 @@ def test_twice_as_fine_a_mesh_moves_the_change_by_a_sheet_by_two_per_cent(name: 
 
 
 def guitar(more: str) -> Guitar:
-    return parse_guitar(
-        'name = "G"\n[[pickups]]\nname = "p"\nposition = "bridge"\nconstruction = "humbucker"\n' + more
-    )
+    return parse_guitar('name = "G"\n[[pickups]]\nname = "p"\nposition = "bridge"\nconstruction = "humbucker"\n' + more)
 
 
 def test_a_part_of_permeability_one_changes_nothing_under_any_sheets() -> None:
@@ -69,9 +67,7 @@ def test_a_part_of_permeability_one_changes_nothing_under_any_sheets() -> None:
     air = "".join(f"{part}_permeability = 1\n" for part in ("slug", "screw", "keeper"))
     henry = []
     for bottom in (-3.0, -6.0):
-        one = guitar(
-            'cover = "brass"\nbase_plate = "brass"\n[pickups.poles]\n' + air + f"screw_bottom_mm = {bottom}\n"
-        )
+        one = guitar('cover = "brass"\nbase_plate = "brass"\n[pickups.poles]\n' + air + f"screw_bottom_mm = {bottom}\n")
         unit = one.pickups[0]
         henry.append(Bench().magnetised(one, unit).coils.fields.inductance)
     np.testing.assert_allclose(henry[0], henry[1], rtol=1e-12)

@@ -92,9 +92,7 @@ def passage_permeabilities(
     radius, ring, height, above, below = (column[:, None] for column in shape.T)
     area = np.pi * radius**2
     omega = 2.0 * np.pi * np.asarray(frequency, dtype=float)[None]
-    inside = round_permeability(
-        frequency[None], permeability=rod[:, None], resistivity=rod_resistivity, radius=radius
-    )
+    inside = round_permeability(frequency[None], permeability=rod[:, None], resistivity=rod_resistivity, radius=radius)
     line = 1.0 / (inside * area) + 1j * omega * MU_0 * ring / (2.0 * np.pi * keeper_resistivity)
     across = 2.0 * np.pi * keeper[:, None] / ring
     halves = [inside * area / length for length in (above, below)]

@@ -125,7 +125,9 @@ class SheetMesh:
     def at(self, x: float, y: float) -> FloatArray:
         """Return psi (nodes,) of each node at a place of the top."""
         top = self.faces[0]
-        weights = [np.array([np.interp(p, g, one) for one in np.eye(len(g))]) for p, g in ((x, top.first), (y, top.second))]
+        weights = [
+            np.array([np.interp(p, g, one) for one in np.eye(len(g))]) for p, g in ((x, top.first), (y, top.second))
+        ]
         out = np.zeros(len(self.position))
         np.add.at(out, top.nodes.ravel(), np.outer(*weights).ravel())
         return out

@@ -46,7 +46,9 @@ class Sheets:
         images = [m.image(1) for m in meshes]
         even = odd = None
         if all(image is not None for image in images) and meshes:
-            image = np.concatenate([i + start for i, start in zip(images, np.cumsum([0, *sizes[:-1]])) if i is not None])
+            image = np.concatenate(
+                [i + start for i, start in zip(images, np.cumsum([0, *sizes[:-1]])) if i is not None]
+            )
             even, odd = _parities(image)
         parts = [sparse.eye_array(total, format="csr")] if even is None or odd is None else [even, odd]
         parts = parts[:1] if mirrored else parts
@@ -144,7 +146,10 @@ def _parities(image: IntArray) -> "tuple[sparse.csr_array, sparse.csr_array]":
         shape=(n, len(first)),
     )
     odd = sparse.coo_array(
-        (np.r_[np.ones(len(pairs)), -np.ones(len(pairs))], (np.r_[pairs, image[pairs]], np.r_[0 : len(pairs), 0 : len(pairs)])),
+        (
+            np.r_[np.ones(len(pairs)), -np.ones(len(pairs))],
+            (np.r_[pairs, image[pairs]], np.r_[0 : len(pairs), 0 : len(pairs)]),
+        ),
         shape=(n, len(pairs)),
     )
     return sparse.csr_array(even), sparse.csr_array(odd)

@@ -59,7 +59,9 @@ def test_far_away_a_node_is_a_dipole_of_its_integral() -> None:
     np.add.at(moment, top.nodes.ravel(), np.outer(*weights).ravel())
     r = far[0] - mesh.position
     expected = (moment * r[:, 2] / (4.0 * math.pi * np.linalg.norm(r, axis=1) ** 3)) @ sheets.shape
-    np.testing.assert_allclose(sheets.potential(far)[0], expected, rtol=3e-3, atol=1e-8)  # a graded hat's middle is up to 1 mm off its node: over 0.6 m
+    np.testing.assert_allclose(
+        sheets.potential(far)[0], expected, rtol=3e-3, atol=1e-8
+    )  # a graded hat's middle is up to 1 mm off its node: over 0.6 m
 
 
 def test_a_grown_rim_is_a_wire() -> None:
@@ -73,7 +75,9 @@ def test_a_grown_rim_is_a_wire() -> None:
     one_of = {"x": 0.0, "y": 0.0, "z": 1e-3, "half_x": x, "half_y": y, "turns": 1.0}
     wire = Loops(**{name: np.array([value]) for name, value in one_of.items()})
     # the current is spread over the last cell: second order in its width over the distance
-    assert float(sheets.potential(points)[0] @ lowest) == pytest.approx(float(loop_potential(points, wire)[0]), rel=0.01)
+    assert float(sheets.potential(points)[0] @ lowest) == pytest.approx(
+        float(loop_potential(points, wire)[0]), rel=0.01
+    )
 
 
 @pytest.mark.parametrize("hertz", [300.0, 3000.0, 20e3])
@@ -118,9 +122,7 @@ def poles(keeper: bool) -> Assembly:
     through = (0.0, 3e-3) if keeper else None
     rods = tuple(SteelRod(part="screws", x=0.0, y=y, sections=section, through=through) for y in (-5e-3, 5e-3))
     holes = tuple((0.0, y, 1.5e-3) for y in (-5e-3, 5e-3))
-    bar = SteelBar(
-        part="keeper", x_min=-3e-3, x_max=3e-3, y_min=-9e-3, y_max=9e-3, z_min=0.0, z_max=3e-3, holes=holes
-    )
+    bar = SteelBar(part="keeper", x_min=-3e-3, x_max=3e-3, y_min=-9e-3, y_max=9e-3, z_min=0.0, z_max=3e-3, holes=holes)
     return Assembly(rods=rods, bars=(bar,) if keeper else ())
 
 

@@ -1,17 +1,12 @@
 """Rectangular windings and sheets: integrals over filaments, potentials, and a sheet against coaxial rings."""
 
-import math
 
 import numpy as np
 import pytest
 from scipy import integrate
 
 from polepiece.coil import (
-    Disc,
-    Plate,
     Racetrack,
-    RoundWinding,
-    inductance,
     inductance_in_air,
     source_field,
     source_potential,
