@@ -1,7 +1,7 @@
 """Covers, base plates and keepers in alternating fields against three-dimensional finite elements."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -106,6 +106,8 @@ def solved(case: Case, points: FloatArray, hertz: tuple[float, ...] = HERTZ, fin
         biased=False,
     )  # fmt: skip
     parts = dict.fromkeys(cases.STEEL_PARTS, steel)
+    if not case.keeper_conducts:
+        parts["keeper"] = replace(steel, resistivity=1e3)
     mu = steel_permeabilities(mesh, system.edges, np.zeros(len(mesh.edge_a)), parts, frequency)
     magnet = np.full(len(frequency), case.magnet[4] if case.magnet else 1.0, dtype=complex)
     fields = solve_alternating(system, frequency, steel=mu, magnet_flat=magnet, magnet_up=magnet)

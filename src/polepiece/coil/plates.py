@@ -107,7 +107,7 @@ class SheetMesh:
         return cls(plate=plate, faces=tuple(faces), position=position, unknown=unknown, unknowns=count)
 
     def image(self, axis: int) -> "IntArray | None":
-        """Return the unknown (unknowns,) that each becomes when the axis (0 x, 1 y) is turned round; None: no mirror."""
+        """Return the unknown (unknowns,) that each becomes with an axis (0 x, 1 y) turned; None: no mirror."""
         sign = np.ones(3)
         sign[axis] = -1.0
         found = {tuple(k): n for n, k in enumerate(np.rint(self.position * 1e8).astype(np.int64).tolist())}

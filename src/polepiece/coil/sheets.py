@@ -6,6 +6,7 @@ potential of a whole grid, is a closed form; only the outer integral is a sum, o
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from scipy import linalg, sparse
@@ -60,7 +61,7 @@ class Sheets:
             meshes=meshes, shape=shape.toarray(),
             resistance=np.asarray((shape.T @ _resistance(meshes) @ shape).toarray()) if total else np.zeros((0, 0)),
             inductance=0.5 * (inductance + inductance.T),
-            blocks=tuple(slice(int(a), int(b)) for a, b in zip(starts, starts[1:])),
+            blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
         )  # fmt: skip
 
     def potential(self, points: FloatArray) -> FloatArray:
@@ -104,7 +105,7 @@ class Sheets:
         return replace(
             self, shape=self.shape @ whole, resistance=whole.T @ self.resistance @ whole,
             inductance=whole.T @ self.inductance @ whole,
-            blocks=tuple(slice(int(a), int(b)) for a, b in zip(starts, starts[1:])),
+            blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
         )  # fmt: skip
 
     def reduced(self, drives: FloatArray) -> "tuple[Sheets, FloatArray]":

@@ -11,8 +11,9 @@ Both together have in the keeper the propagation constant sqrt(j w mu mu0 / rho)
 faces the line is the two-port 1/(Z sinh g h) with the shunts tanh(g h/2)/Z, Z = sqrt(z/y), g = sqrt(z y) (Heaviside's
 line). With the rod's halves of slices above (U) and below (D), and the keeper's upper and lower face (T, B), its two
 inner ends are eliminated: permeances between U, D, T and B are left. That between T and B, from one face of the
-keeper through the rod to the other, is left out: the keeper itself lies beside it, with eighty times the permeance (reference humbucker). b is that of a line between two walls where
-a keeper's long sides are: b = (2 w / pi) sin(pi d / w), w its width, d the distance to one side (images, as of a
+keeper through the rod to the other, is left out:
+the keeper itself lies beside it, with eighty times the permeance (reference humbucker). b is that of a line between
+two walls where a keeper's long sides are: b = (2 w / pi) sin(pi d / w), w its width, d the distance to one side (images, as of a
 charged wire between earthed planes; Smythe, Static and Dynamic Electricity, 1950, ch. 4, memory).
 """
 

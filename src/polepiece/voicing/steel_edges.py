@@ -53,7 +53,7 @@ def _through_keepers(
     mesh: Mesh, still: FloatArray, steels: Mapping[str, SteelPart], frequency: FloatArray, out: ComplexArray
 ) -> None:
     """Set the edges where rods pass through a keeper: the keeper is a shorted ring round each."""
-    keeper = steels[KEEPER] if KEEPER in steels else None
+    keeper = steels.get(KEEPER)
     inside = np.zeros(len(still), dtype=bool)
     if KEEPER in mesh.parts:
         inside = mesh.edge_part == mesh.parts.index(KEEPER)
