@@ -243,7 +243,7 @@ def _mesh(case: Case) -> tuple[Any, dict[str, float]]:
             add(piece, "air", 3.5)
     if case.points:
         p = np.array(case.points)
-        window = box(p[:, 0].min() - 0.5, p[:, 0].max() + 0.5, 0.0, p[:, 1].max() + 1.0, p[:, 2].min() - 0.4, p[:, 2].max() + 0.4)  # fmt: skip
+        window = box(p[:, 0].min() - 0.5, p[:, 0].max() + 0.5, 0.0, p[:, 1].max() + 1.0, p[:, 2].min() - 0.4, p[:, 2].max() + 0.4)  # fmt: skip  # noqa: E501
         piece = window * half
         for o in [*solids]:
             piece = piece - o

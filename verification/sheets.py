@@ -30,6 +30,7 @@ from verification.registry import Row, study
 MAGNITUDE, LOSS, CHANGE = 0.01, 0.05, 0.05
 FIELD_DB, FIELD_DEGREES = 0.3, 3.0
 STEP = 1e-5  # m, of the differences that Bz is taken by
+UP = np.array([0.0, 0.0, STEP])
 HERTZ = (0.0, 1000.0, 5000.0)
 
 
@@ -97,7 +98,7 @@ def solved(case: Case, points: FloatArray, hertz: tuple[float, ...] = HERTZ, fin
     """Solve a case at ``hertz``; Bz at ``points`` (n, 3), m."""
     mesh = cut(assembly(case))
     windings = winding_set(mesh, case.coils, plates(case, fineness))
-    at = np.concatenate([points + [0.0, 0.0, STEP], points - [0.0, 0.0, STEP]])
+    at = np.concatenate([points + UP, points - UP])
     factors = factorise(mesh, windings.sources, at[:, None, :])
     system = alternating(factors, windings)
     frequency = np.array(hertz)

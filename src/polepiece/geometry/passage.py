@@ -13,7 +13,8 @@ line). With the rod's halves of slices above (U) and below (D), and the keeper's
 inner ends are eliminated: permeances between U, D, T and B are left. That between T and B, from one face of the
 keeper through the rod to the other, is left out:
 the keeper itself lies beside it, with eighty times the permeance (reference humbucker). b is that of a line between
-two walls where a keeper's long sides are: b = (2 w / pi) sin(pi d / w), w its width, d the distance to one side (images, as of a
+two walls where a keeper's long sides are: b = (2 w / pi) sin(pi d / w), w its width, d the distance to one side
+(images, as of a
 charged wire between earthed planes; Smythe, Static and Dynamic Electricity, 1950, ch. 4, memory).
 """
 

@@ -82,7 +82,7 @@ def test_a_grown_rim_is_a_wire() -> None:
 
 @pytest.mark.parametrize("hertz", [300.0, 3000.0, 20e3])
 def test_a_square_sheet_is_nearly_a_round_one(hertz: float) -> None:
-    """A square coil over a square sheet against a round coil over a round disc of the same areas: shape is worth 6 %."""
+    """A square coil over a square sheet against a round coil over a round disc of the same areas: shape is worth 6 %."""  # noqa: E501
     round_of = 2.0 / math.sqrt(math.pi)
     coil = Racetrack(
         inner_half_x=4e-3, inner_half_y=4e-3, outer_half_x=9e-3, outer_half_y=9e-3, bottom=3e-3, top=9e-3, turns=1.0
