@@ -20,7 +20,6 @@ from polepiece.coil import (
     circles,
     inductance_in_air,
     inductance_of_winding,
-    plates,
     winding,
 )
 from polepiece.constants import MU_0
@@ -98,15 +97,3 @@ def test_a_square_sees_itself_at_its_geometric_mean_distance() -> None:
     # 0.2235 (width + height) is a rule for all rectangles, good to its last digit for the square
     assert pytest.approx(math.exp(value), rel=3e-4) == 2.0 * winding.SQUARE_GMD
     assert pytest.approx(math.exp(value), rel=3e-4) == 2.0 * circles.SQUARE_GMD
-    line, _ = integrate.quad(lambda u: 2.0 * (1.0 - u) * math.log(u), 0.0, 1.0)
-    assert pytest.approx(math.exp(line), rel=3e-4) == plates.STRIP_GMD
-
-
-def test_a_straight_strip() -> None:
-    # L = 0.002 l (ln(2 l / b) + 1/2 + 0.2235 b / l) uH, lengths in cm, of a strip far longer than wide
-    length, width = 40e-3, 2e-3
-    found = plates._partial_inductances(
-        np.zeros((1, 3)), np.array([[0.0, length, 0.0]]), np.array([plates.STRIP_GMD * width])
-    )[0, 0]
-    expected = 2e-7 * length * (math.log(2.0 * length / width) + 0.5 + 0.2235 * width / length)
-    assert found == pytest.approx(expected, rel=1e-3)  # terms in (width / length)^2 are left out of both

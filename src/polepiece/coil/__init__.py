@@ -2,7 +2,7 @@
 
 from polepiece.coil.axisymmetric import CoreRod, Disc, inductance
 from polepiece.coil.circles import RoundWinding, circle_mutual, circle_potential, inductance_of_winding
-from polepiece.coil.eddy import biased_permeability, flat_permeability, round_permeability
+from polepiece.coil.eddy import biased_permeability, flat_permeability, passage_permeabilities, round_permeability
 from polepiece.coil.induction import (
     Alternating,
     AlternatingSolution,
@@ -13,8 +13,9 @@ from polepiece.coil.induction import (
     source_potentials,
     winding_set,
 )
-from polepiece.coil.plates import LoopGrid, Plate, grid_potential, loop_grid
+from polepiece.coil.plates import Plate
 from polepiece.coil.resistance import winding_capacitance, winding_resistance
+from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import (
     Loops,
     Racetrack,
@@ -29,24 +30,23 @@ __all__ = [
     "AlternatingSolution",
     "CoreRod",
     "Disc",
-    "LoopGrid",
     "Loops",
     "Plate",
     "Racetrack",
     "RoundWinding",
+    "Sheets",
     "WindingSet",
     "alternating",
     "biased_permeability",
     "circle_mutual",
     "circle_potential",
     "flat_permeability",
-    "grid_potential",
     "inductance",
     "inductance_in_air",
     "inductance_of_winding",
     "loop_field",
-    "loop_grid",
     "parity_basis",
+    "passage_permeabilities",
     "round_permeability",
     "solve_alternating",
     "source_field",

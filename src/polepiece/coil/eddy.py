@@ -10,6 +10,7 @@ from scipy import special
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.constants import MU_0
+from polepiece.geometry import passage_permeances
 
 
 def round_permeability(
@@ -59,6 +60,47 @@ def flat_permeability(
     tanh = np.where(small, 1.0 - q**2 / 3.0, np.tanh(safe) / np.where(small, 1.0, q))
     out: ComplexArray = mu * tanh
     return out
+
+
+def passage_permeabilities(
+    frequency: FloatArray,
+    shape: FloatArray,
+    *,
+    rod: FloatArray,
+    keeper: FloatArray,
+    rod_resistivity: float,
+    keeper_resistivity: float,
+) -> ComplexArray:
+    """Return the complex permeabilities (p, 5, f) of the edges of rods' passages through a keeper.
+
+    Parameters
+    ----------
+    frequency : ndarray, shape (f,)
+        Hz.
+    shape : ndarray, shape (p, 5)
+        As ``Mesh.passage_shape``, m.
+    rod, keeper : ndarray, shape (p,)
+        Relative permeabilities at rest.
+    rod_resistivity, keeper_resistivity : float
+        ohm m.
+
+    Notes
+    -----
+    Each is the permeance of that edge (`polepiece.geometry.passage_permeances`: a shorted ring and the skin effect in
+    the rod) over the one that the mesh's area and length give it: its own at permeability 1 and frequency 0.
+    """
+    radius, ring, height, above, below = (column[:, None] for column in shape.T)
+    area = np.pi * radius**2
+    omega = 2.0 * np.pi * np.asarray(frequency, dtype=float)[None]
+    inside = round_permeability(frequency[None], permeability=rod[:, None], resistivity=rod_resistivity, radius=radius)
+    line = 1.0 / (inside * area) + 1j * omega * MU_0 * ring / (2.0 * np.pi * keeper_resistivity)
+    across = 2.0 * np.pi * keeper[:, None] / ring
+    halves = [inside * area / length for length in (above, below)]
+    found = passage_permeances(line, across + 0j, height, *halves)
+    still = passage_permeances(1.0 / area, 2.0 * np.pi / ring, height, area / above, area / below)
+    # an edge that leads to an end which is not there carries nothing
+    out: ComplexArray = np.where(still > 0.0, found / np.where(still > 0.0, still, 1.0), 1.0)
+    return out.transpose(0, 2, 1)
 
 
 def biased_permeability(initial: float, bias: FloatArray, saturation: float) -> FloatArray:

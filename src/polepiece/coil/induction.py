@@ -10,13 +10,14 @@ and are described in a small basis made from solutions at several susceptibiliti
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
-from scipy import linalg
+from scipy import linalg, sparse
 
 from polepiece.arrays import ComplexArray, FloatArray, IntArray
-from polepiece.coil.plates import LoopGrid, coil_to_grid, grid_potential, grids_mutual
+from polepiece.coil.branches import branches
+from polepiece.coil.plates import Plate
+from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_potential
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
@@ -32,54 +33,91 @@ BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
 class WindingSet:
     """The coils and sheets of one pickup with everything that geometry says of them.
 
-    Winding order: coils, then the unknowns of each sheet. All coils count counter-clockwise from +z.
+    Winding order: coils, then the unknowns of the sheets. All coils count counter-clockwise from +z.
     """
 
     coils: tuple[Racetrack, ...]
-    grids: tuple[LoopGrid, ...]
+    sheets: "Sheets | None"  # None: there are none, or all that is asked of them is known already
     sources: FloatArray  # Psi (elements, w)
     air: FloatArray  # inductances in air (w, w), H
     resistance: FloatArray  # (w, w), ohm; zero for the coils themselves
 
 
-def winding_set(mesh: Mesh, coils: Sequence[Racetrack], grids: Sequence[LoopGrid] = ()) -> WindingSet:
-    """Return source potentials and air inductances of ``coils`` and ``grids`` around ``mesh``."""
-    sources = source_potentials(mesh, Elements.of(mesh).position, coils, grids)
-    w, n = sources.shape[1], len(coils)
-    air, resistance = np.zeros((w, w)), np.zeros((w, w))
+COIL_WEIGHT = 30.0  # of the coils' own flux among the drives of the sheets' basis, against that of one node's charge
+
+
+def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] = ()) -> WindingSet:
+    """Return source potentials and air inductances of ``coils`` and ``plates`` around ``mesh``.
+
+    The sheets' currents are confined to a small basis: what the coils and charges at the nodes of ``mesh`` call up.
+    """
+    position = Elements.of(mesh).position
+    n = len(coils)
+    air, resistance = np.zeros((n, n)), np.zeros((n, n))
     air[:n, :n] = inductance_in_air(tuple(coils))
-    at = n
-    places = []
-    for g in grids:
-        places.append(slice(at, at + g.groups))
-        at += g.groups
-    for g, here in zip(grids, places):
-        air[here, here] = g.inductance
-        resistance[here, here] = g.resistance
-        for k, coil in enumerate(coils):
-            air[here, k] = air[k, here] = coil_to_grid(g, _segments(Loops.gauss(coil)))
-    for i, j in combinations(range(len(grids)), 2):
-        air[places[i], places[j]] = grids_mutual(grids[i], grids[j])
-        air[places[j], places[i]] = air[places[i], places[j]].T
-    return WindingSet(coils=tuple(coils), grids=tuple(grids), sources=sources, air=air, resistance=resistance)
+    if not plates:
+        sources = source_potentials(mesh, position, coils)
+        return WindingSet(coils=tuple(coils), sheets=None, sources=sources, air=air, resistance=resistance)
+    sheets = Sheets.of(plates, mirrored=mesh.mirrored)
+    linked = np.array([sheets.linked(Loops.gauss(coil)) for coil in coils])
+    psi = sheet_potentials(mesh, position, sheets)
+    sheets, basis = sheets.reduced(_drives(mesh, position, linked, psi))
+    sources = np.concatenate([source_potentials(mesh, position, coils), psi @ basis], axis=1)
+    linked = linked @ basis
+    air = np.block([[air, linked], [linked.T, sheets.inductance]])
+    resistance = linalg.block_diag(resistance, sheets.resistance)
+    return WindingSet(coils=tuple(coils), sheets=sheets, sources=sources, air=air, resistance=resistance)
+
+
+def _drives(mesh: Mesh, position: FloatArray, linked: FloatArray, psi: FloatArray) -> FloatArray:
+    """Flux through the sheets' unknowns (u, d): of each coil, and of charge at each steel node and part of a magnet."""
+    own = np.asarray(COIL_WEIGHT * linked.T / np.maximum(np.linalg.norm(linked, axis=1), 1e-300))
+    if not len(position):
+        return own
+    node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
+    magnet = np.zeros(mesh.nodes, dtype=bool)
+    inside = np.asarray(mesh.is_magnet_edge, dtype=bool)
+    magnet[mesh.edge_a[inside]] = magnet[mesh.edge_b[inside]] = True
+    key = np.column_stack([node_of, np.zeros((len(node_of), 3), dtype=np.int64)])
+    rows = magnet[node_of]
+    key[rows, 0] = -1 - mesh.node_body[node_of[rows]]
+    key[rows, 1:] = np.rint(position[rows] / MAGNET_PART).astype(np.int64)
+    _, group = np.unique(key, axis=0, return_inverse=True)
+    gather = sparse.csr_array((np.ones(len(group)), (group.ravel(), np.arange(len(group)))))
+    columns = np.asarray(gather @ psi).T
+    columns = columns / np.maximum(np.linalg.norm(columns, axis=0), 1e-300)
+    return np.concatenate([own, columns], axis=1)
+
+
+MAGNET_PART = np.array([4e-3, 5e-3, 4e-3])  # m, parts of a magnet whose charge drives the sheets as one
 
 
 def source_potentials(
     mesh: Mesh,
     points: FloatArray,
     coils: Sequence[Racetrack],
-    grids: Sequence[LoopGrid] = (),
+    sheets: "Sheets | None" = None,
     rows: "IntArray | None" = None,
 ) -> FloatArray:
-    """Return Psi (n, w), A per A, of ``coils`` and ``grids`` at the elements' ``points`` (n, 3).
+    """Return Psi (n, w), A per A, of ``coils`` and ``sheets`` at the elements' ``points`` (n, 3).
 
     ``rows`` (n,) names the elements of ``mesh`` whose points are given; default: all.
     """
     node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
     node_of = node_of if rows is None else node_of[rows]
     columns = [source_potential(c, points, _through(mesh, c)[mesh.node_body[node_of]])[:, None] for c in coils]
-    columns += [grid_potential(g, points, mesh.node_axis[node_of]) for g in grids]
+    columns += [sheet_potentials(mesh, points, sheets, rows)] if sheets is not None else []
     return np.concatenate(columns, axis=1) if columns else np.zeros((len(points), 0))
+
+
+def sheet_potentials(mesh: Mesh, points: FloatArray, sheets: Sheets, rows: "IntArray | None" = None) -> FloatArray:
+    """Return Psi (n, u), A per A, of ``sheets`` at elements' ``points``, continuous along what pierces them."""
+    node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
+    node_of = node_of if rows is None else node_of[rows]
+    out = sheets.potential(points)
+    for cut in branches(mesh, [m.plate for m in sheets.meshes]):
+        out += cut.side[node_of][:, None] * sheets.jump(cut.sheet, cut.x, cut.y)
+    return out
 
 
 def _through(mesh: Mesh, coil: Racetrack) -> np.ndarray:
@@ -89,18 +127,6 @@ def _through(mesh: Mesh, coil: Racetrack) -> np.ndarray:
     out = np.zeros(mesh.bodies, dtype=bool)
     out[np.unique(mesh.node_body[hit])] = True
     return out
-
-
-def _segments(loops: Loops) -> tuple[FloatArray, FloatArray, FloatArray]:
-    starts, stops, turns = [], [], []
-    for k in range(len(loops.z)):
-        a, b = loops.half_x[k], loops.half_y[k]
-        corners = np.array([[a, -b, 0.0], [a, b, 0.0], [-a, b, 0.0], [-a, -b, 0.0]])
-        corners += [loops.x[k], loops.y[k], loops.z[k]]
-        starts.append(corners)
-        stops.append(np.roll(corners, -1, axis=0))
-        turns.append(np.full(4, loops.turns[k]))
-    return np.concatenate(starts), np.concatenate(stops), np.concatenate(turns)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

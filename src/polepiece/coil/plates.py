@@ -1,24 +1,36 @@
-"""Thin conducting sheets (base plate, cover) as grids of loop currents.
+"""Thin conducting sheets (base plate, cover) as grids of a stream function.
 
-A sheet is cut into rectangular meshes; each carries a loop current, and what flows along the border of two
-meshes is their difference (a strip with resistance and partial inductance). No current leaves the sheet.
+A stream function psi, A, lives on the nodes of rectangular grids, bilinear on each cell; K = grad psi x n flows in
+the sheet, n outwards. It is zero on a free rim, runs on over an edge from the top to a wall, and has one value all
+over a hole, so that no current leaves the sheet and none crosses a hole.
+
+Mesh rule. Along each axis the lines are no further apart than ``cell`` and, beside the poles (``near_x``, ``near_y``)
+and towards the edge of the top down a wall, than ``fine``; away from there the spacing grows by GROWTH of the
+distance. With psi linear on a cell, spacings of about the distance to what the sheet acts on (strings 1.5 mm above a
+cover, poles 0.5 to 1 mm below it) are enough: twice as fine a mesh moves the change that a sheet makes by less than
+2 % (tests/property/test_sheet_laws.py). A round hole is a square of the same polarisability, which lines bound.
 """
 
+import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from polepiece.arrays import FloatArray, points_array
-from polepiece.constants import MU_0
+from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import InputError
 
-PAIRS_AT_ONCE = 2**16  # points times meshes, so that what is worked on stays in the processor's cache
-STRIP_GMD = 0.2231  # geometric mean distance of a flat strip from itself, of its width: exp(-3/2), Grover 1946 (memory)
+GROWTH = 0.35  # of the spacing of lines with the distance from the poles
+HOLE_SIDE = 2.0 * math.sqrt(math.pi / 2.0 / 2.188)  # of the square, per radius: polarisability 2.188 a side squared
+#                                                   (an insulating square; Thorpe 1992, memory) against 2 pi r^2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plate:
-    """A flat sheet in a plane of constant z (m), with an optional skirt of four walls down from its rim."""
+    """A flat sheet in a plane of constant z, with an optional skirt of four walls down from its rim; middle planes, m.
+
+    ``holes`` are round: (x, y, radius). ``near_x`` and ``near_y`` say where poles stand; see the mesh rule.
+    """
 
     x_min: float
     x_max: float
@@ -28,201 +40,163 @@ class Plate:
     thickness: float
     resistivity: float
     skirt: float = 0.0
-    cell: float = 5.0e-3
+    holes: tuple[tuple[float, float, float], ...] = ()
+    near_x: tuple[float, ...] = ()
+    near_y: tuple[float, ...] = ()
+    cell: float = 4.0e-3
+    fine: float = 2.0e-3
 
     def __post_init__(self) -> None:
-        """Refuse plates without area."""
+        """Refuse plates without area and holes that do not lie inside."""
         if not (self.x_min < self.x_max and self.y_min < self.y_max and self.thickness > 0 and self.resistivity > 0):
             raise InputError("a plate needs positive length, width, thickness and resistivity.")
+        for x, y, radius in self.holes:
+            side = min(x - self.x_min, self.x_max - x, y - self.y_min, self.y_max - y)
+            if not 0.0 < radius < side:
+                raise InputError(
+                    f"a hole of radius {1e3 * radius:.2f} mm at ({1e3 * x:.1f}, {1e3 * y:.1f}) mm does not lie inside "
+                    f"its sheet; its radius must be above 0 and below {1e3 * side:.2f} mm."
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LoopGrid:
-    """Meshes of one plate: corners (c, 4, 3) counter-clockwise about the outward normal, and its matrices.
+class Face:
+    """One plane grid: its frame and the number of the node at each crossing of lines."""
 
-    ``group`` (c,) gives the unknown each mesh belongs to: mirror images in y = 0 share one where mirrored.
-    """
+    origin: FloatArray  # (3,)
+    frame: FloatArray  # (3, 3): rows are the two axes and the normal
+    first: FloatArray  # (nx,) lines along the first axis, m
+    second: FloatArray  # (ny,)
+    nodes: IntArray  # (nx, ny)
 
-    corners: FloatArray
-    group: np.ndarray
-    groups: int
-    resistance: FloatArray  # (groups, groups) ohm
-    inductance: FloatArray  # (groups, groups) H
-
-
-def loop_grid(plate: Plate, *, mirrored: bool) -> LoopGrid:
-    """Cut ``plate`` into meshes and return them with their resistance and inductance matrices."""
-    corners = _meshes(plate)
-    count = len(corners)
-    starts, stops = corners.reshape(-1, 3), np.roll(corners, -1, axis=1).reshape(-1, 3)
-    edges: dict[tuple[int, ...], int] = {}
-    incidence_rows: list[tuple[int, int, float]] = []
-    ends: list[tuple[FloatArray, FloatArray]] = []
-    widths: list[float] = []
-    for k in range(len(starts)):
-        mesh = k // 4
-        key = tuple(np.rint((starts[k] + stops[k]) * 5e7).astype(int))
-        side = float(np.linalg.norm(starts[k] - stops[k]))
-        area = _mesh_area(corners[mesh])
-        if key not in edges:
-            edges[key] = len(ends)
-            ends.append((starts[k], stops[k]))
-            widths.append(0.0)
-        edge = edges[key]
-        same = float(np.dot(stops[k] - starts[k], ends[edge][1] - ends[edge][0])) > 0.0
-        incidence_rows.append((edge, mesh, 1.0 if same else -1.0))
-        widths[edge] += 0.5 * area / side
-    incidence = np.zeros((len(ends), count))
-    for edge, mesh, sign in incidence_rows:
-        incidence[edge, mesh] += sign
-    width = np.array(widths)
-    a = np.array([e[0] for e in ends])
-    b = np.array([e[1] for e in ends])
-    length = np.linalg.norm(b - a, axis=1)
-    ohms = plate.resistivity * length / (width * plate.thickness)
-    partial = _partial_inductances(a, b, STRIP_GMD * (width + plate.thickness))
-    group, groups = _groups(corners, mirrored)
-    gather = np.zeros((count, groups))
-    gather[np.arange(count), group] = 1.0
-    shaped = incidence @ gather
-    return LoopGrid(
-        corners=corners,
-        group=group,
-        groups=groups,
-        resistance=shaped.T @ (ohms[:, None] * shaped),
-        inductance=shaped.T @ partial @ shaped,
-    )
+    def local(self, points: FloatArray) -> FloatArray:
+        """Return ``points`` (n, 3) in the face's frame."""
+        return np.ascontiguousarray((points - self.origin) @ self.frame.T)
 
 
-def _meshes(plate: Plate) -> FloatArray:
-    nx = max(2, round((plate.x_max - plate.x_min) / plate.cell))
-    ny = 2 * max(1, round(0.5 * (plate.y_max - plate.y_min) / plate.cell))
-    x, y = np.linspace(plate.x_min, plate.x_max, nx + 1), np.linspace(plate.y_min, plate.y_max, ny + 1)
-    z = plate.z
-    out = [
-        [[x[i], y[j], z], [x[i + 1], y[j], z], [x[i + 1], y[j + 1], z], [x[i], y[j + 1], z]]
-        for i in range(nx)
-        for j in range(ny)
-    ]
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetMesh:
+    """The faces of one plate, the top first, and which nodes share an unknown."""
+
+    plate: Plate
+    faces: tuple[Face, ...]
+    position: FloatArray  # (nodes, 3)
+    unknown: IntArray  # (nodes,) number of the unknown, -1 where psi is zero
+    unknowns: int
+
+    @classmethod
+    def of(cls, plate: Plate) -> "SheetMesh":
+        """Cut ``plate``."""
+        numbers: dict[tuple[int, int, int], int] = {}
+        places: list[FloatArray] = []
+        faces = []
+        for origin, frame, first, second in _planes(plate):
+            at = origin + first[:, None, None] * frame[0] + second[None, :, None] * frame[1]
+            keys = np.rint(at * 1e8).astype(np.int64)
+            nodes = np.empty(at.shape[:2], dtype=np.int64)
+            for i in range(len(first)):
+                for j in range(len(second)):
+                    key = (int(keys[i, j, 0]), int(keys[i, j, 1]), int(keys[i, j, 2]))
+                    if key not in numbers:
+                        numbers[key] = len(numbers)
+                        places.append(at[i, j])
+                    nodes[i, j] = numbers[key]
+            faces.append(Face(origin=origin, frame=frame, first=first, second=second, nodes=nodes))
+        position = np.array(places)
+        unknown, count = _unknowns(plate, position)
+        return cls(plate=plate, faces=tuple(faces), position=position, unknown=unknown, unknowns=count)
+
+    def image(self, axis: int) -> "IntArray | None":
+        """Return the unknown (unknowns,) that each becomes with an axis (0 x, 1 y) turned; None: no mirror."""
+        sign = np.ones(3)
+        sign[axis] = -1.0
+        found = {tuple(k): n for n, k in enumerate(np.rint(self.position * 1e8).astype(np.int64).tolist())}
+        out = np.full(self.unknowns, -1)
+        for node, key in enumerate(np.rint(self.position * sign * 1e8).astype(np.int64).tolist()):
+            other = found.get(tuple(key))
+            if other is None or (self.unknown[other] < 0) != (self.unknown[node] < 0):
+                return None
+            if self.unknown[node] >= 0:
+                if out[self.unknown[node]] not in (-1, self.unknown[other]):
+                    return None
+                out[self.unknown[node]] = self.unknown[other]
+        return out
+
+    def at(self, x: float, y: float) -> FloatArray:
+        """Return psi (nodes,) of each node at a place of the top."""
+        top = self.faces[0]
+        weights = [
+            np.array([np.interp(p, g, one) for one in np.eye(len(g))]) for p, g in ((x, top.first), (y, top.second))
+        ]
+        out = np.zeros(len(self.position))
+        np.add.at(out, top.nodes.ravel(), np.outer(*weights).ravel())
+        return out
+
+
+def _planes(plate: Plate) -> "list[tuple[FloatArray, FloatArray, FloatArray, FloatArray]]":
+    """Origin, frame (axes and outward normal) and lines of the top and of the walls."""
+    x = _lines(plate, plate.x_min, plate.x_max, plate.near_x, 0)
+    y = _lines(plate, plate.y_min, plate.y_max, plate.near_y, 1)
+    ex, ey, ez = np.eye(3)
+    out = [(np.array([0.0, 0.0, plate.z]), np.array([ex, ey, ez]), x, y)]
     if plate.skirt > 0.0:
-        low = z - plate.skirt
-        for j in range(ny):
-            a, b = y[j], y[j + 1]
-            out.append([[x[-1], a, low], [x[-1], b, low], [x[-1], b, z], [x[-1], a, z]])
-            out.append([[x[0], b, low], [x[0], a, low], [x[0], a, z], [x[0], b, z]])
-        for i in range(nx):
-            a, b = x[i], x[i + 1]
-            out.append([[b, y[-1], low], [a, y[-1], low], [a, y[-1], z], [b, y[-1], z]])
-            out.append([[a, y[0], low], [b, y[0], low], [b, y[0], z], [a, y[0], z]])
-    return np.array(out)
-
-
-def _mesh_area(corners: FloatArray) -> float:
-    return float(np.linalg.norm(np.cross(corners[1] - corners[0], corners[3] - corners[0])))
-
-
-def _groups(corners: FloatArray, mirrored: bool) -> tuple[np.ndarray, int]:
-    if not mirrored:
-        return np.arange(len(corners)), len(corners)
-    centre = corners.mean(axis=1)
-    keys = [(round(c[0] * 1e8), round(abs(c[1]) * 1e8), round(c[2] * 1e8)) for c in centre]
-    names = {key: k for k, key in enumerate(dict.fromkeys(keys))}
-    return np.array([names[key] for key in keys]), len(names)
-
-
-def _partial_inductances(a: FloatArray, b: FloatArray, gmd: FloatArray) -> FloatArray:
-    """Partial inductances (e, e) in H of straight strips that run along one of the axes."""
-    direction = (b - a) / np.linalg.norm(b - a, axis=1)[:, None]
-    out = np.zeros((len(a), len(a)))
-    for axis in range(3):
-        rows = np.flatnonzero(abs(direction[:, axis]) > 0.5)
-        if not len(rows):
-            continue
-        others = [k for k in range(3) if k != axis]
-        a1, a2 = a[rows, axis], b[rows, axis]
-        offset = a[rows][:, None, others] - a[rows][None, :, others]
-        distance = np.sqrt((offset**2).sum(axis=2))
-        distance = np.maximum(distance, np.sqrt(gmd[rows][:, None] * gmd[rows][None, :]))
-        value = _primitive(a2[None] - a1[:, None], distance) - _primitive(a2[None] - a2[:, None], distance)
-        value += _primitive(a1[None] - a2[:, None], distance) - _primitive(a1[None] - a1[:, None], distance)
-        out[np.ix_(rows, rows)] = MU_0 / (4.0 * np.pi) * value
+        z = plate.z + _spaced([-plate.skirt, 0.0], (0.0,), plate.fine, plate.cell)
+        out += [
+            (np.array([plate.x_max, 0.0, 0.0]), np.array([ey, ez, ex]), y, z),
+            (np.array([plate.x_min, 0.0, 0.0]), np.array([ez, ey, -ex]), z, y),
+            (np.array([0.0, plate.y_max, 0.0]), np.array([ez, ex, ey]), z, x),
+            (np.array([0.0, plate.y_min, 0.0]), np.array([ex, ez, -ey]), x, z),
+        ]
     return out
 
 
-def _primitive(u: FloatArray, d: FloatArray) -> FloatArray:
-    out: FloatArray = u * np.arcsinh(u / d) - np.sqrt(u * u + d * d)
-    return out
+def _lines(plate: Plate, low: float, high: float, near: tuple[float, ...], axis: int) -> FloatArray:
+    """Lines of the top along x or y, the same on both sides of its middle; they bound the holes."""
+    middle = 0.5 * (low + high)
+    half = 0.5 * HOLE_SIDE
+    marks = {0.0, high - middle}
+    for hole in plate.holes:
+        at = abs(hole[axis] - middle)
+        marks |= {m for m in (at - half * hole[2], at + half * hole[2]) if m > 0.0}
+    kept = [0.0]
+    for mark in sorted(marks)[1:]:
+        if mark - kept[-1] > 1e-6:
+            kept.append(mark)
+    side = _spaced(kept, tuple(abs(n - middle) for n in near), plate.fine, plate.cell)
+    return middle + np.concatenate([-side[:0:-1], side])
 
 
-def grid_potential(grid: LoopGrid, points: FloatArray, axes: "FloatArray | None" = None) -> FloatArray:
-    """Return the source potential (n, groups), A per A, of every unknown of ``grid`` at ``points`` (n, 3).
-
-    ``axes`` (n, 2): the vertical line of the pole a point belongs to (NaN: none). A pole that passes through
-    a horizontal mesh gets the continuous branch, one ampere more below it.
-    """
-    points = points_array(points)
-    out = np.zeros((len(points), grid.groups))
-    step = max(1, PAIRS_AT_ONCE // max(len(points), 1))
-    for first in range(0, len(grid.corners), step):
-        corners = grid.corners[first : first + step]
-        value = _solid_angle(points, corners) / (4.0 * np.pi)
-        if axes is not None:
-            low, high = corners.min(axis=1), corners.max(axis=1)
-            hit = (axes[:, None, :] > low[:, :2]) & (axes[:, None, :] <= high[:, :2])
-            level = high[:, 2] - low[:, 2] < 1e-12
-            value += hit.all(axis=2) & level & (points[:, 2:] < corners[:, 0, 2])
-        np.add.at(out.T, grid.group[first : first + step], value.T)
-    return out
+def _spaced(marks: list[float], near: tuple[float, ...], fine: float, cell: float) -> FloatArray:
+    """Lines through all ``marks``, as far apart as the mesh rule says."""
+    found = [np.array(marks[:1])]
+    for a, b in pairwise(marks):
+        t = np.linspace(a, b, 65)
+        away = np.min([abs(t - n) for n in near], axis=0) if near else np.full(len(t), np.inf)
+        density = 1.0 / np.minimum(cell, fine + GROWTH * away)
+        steps = np.concatenate([[0.0], np.cumsum(0.5 * (density[1:] + density[:-1]) * np.diff(t))])
+        count = max(1, math.ceil(steps[-1] - 0.05))
+        found.append(np.interp(np.linspace(0.0, steps[-1], count + 1), steps, t)[1:])
+    return np.concatenate(found)
 
 
-def _solid_angle(points: FloatArray, corners: FloatArray) -> FloatArray:
-    """Solid angles (n, c) of quadrilaterals, positive on the side of the normal (Van Oosterom and Strackee 1983)."""
-    r = [[corners[:, k, i] - points[:, None, i] for i in range(3)] for k in range(4)]
-    size = [np.sqrt(x * x + y * y + z * z) for x, y, z in r]
-    total = np.zeros((len(points), len(corners)))
-    for a, b, c in ((0, 1, 2), (0, 2, 3)):
-        (ax, ay, az), (bx, by, bz), (cx, cy, cz) = r[a], r[b], r[c]
-        triple = ax * (by * cz - bz * cy) + ay * (bz * cx - bx * cz) + az * (bx * cy - by * cx)
-        bottom = size[a] * size[b] * size[c]
-        bottom += (ax * bx + ay * by + az * bz) * size[c]
-        bottom += (bx * cx + by * cy + bz * cz) * size[a]
-        bottom += (cx * ax + cy * ay + cz * az) * size[b]
-        total -= 2.0 * np.arctan2(triple, bottom)
-    return total
-
-
-def coil_to_grid(grid: LoopGrid, segments: "tuple[FloatArray, FloatArray, FloatArray]") -> FloatArray:
-    """Return the mutual inductance (groups,) in H between the meshes and a winding.
-
-    ``segments`` = (starts (s, 3), stops (s, 3), turns (s,)) of the winding's straight filaments.
-    """
-    a, b, turns = segments
-    starts, stops = grid.corners.reshape(-1, 3), np.roll(grid.corners, -1, axis=1).reshape(-1, 3)
-    out = np.zeros(len(starts))
-    for axis in (0, 1):
-        coil = np.flatnonzero(abs((b - a)[:, axis]) > 1e-9)
-        rows = np.flatnonzero(abs((stops - starts)[:, axis]) > 1e-9)
-        if not len(rows) or not len(coil):
-            continue
-        others = [k for k in range(3) if k != axis]
-        offset = starts[rows][:, None, others] - a[coil][None, :, others]
-        distance = np.maximum(np.sqrt((offset**2).sum(axis=2)), 1e-6)
-        p1, p2 = starts[rows][:, None, axis], stops[rows][:, None, axis]
-        q1, q2 = a[coil][None, :, axis], b[coil][None, :, axis]
-        value = _primitive(q2 - p1, distance) - _primitive(q2 - p2, distance)
-        value += _primitive(q1 - p2, distance) - _primitive(q1 - p1, distance)
-        out[rows] = (value * turns[coil]).sum(axis=1)
-    per_mesh = MU_0 / (4.0 * np.pi) * out.reshape(-1, 4).sum(axis=1)
-    result = np.zeros(grid.groups)
-    np.add.at(result, grid.group, per_mesh)
-    return result
-
-
-def grids_mutual(first: LoopGrid, second: LoopGrid) -> FloatArray:
-    """Return the mutual inductance (groups of first, groups of second) between two plates, H."""
-    stops = np.roll(second.corners, -1, axis=1)
-    out = np.zeros((first.groups, second.groups))
-    for mesh in range(len(second.corners)):
-        segments = (second.corners[mesh], stops[mesh], np.ones(4))
-        out[:, second.group[mesh]] += coil_to_grid(first, segments)
-    return out
+def _unknowns(plate: Plate, position: FloatArray) -> tuple[IntArray, int]:
+    """Number the unknowns: none on a free rim, one for each hole."""
+    if plate.skirt > 0.0:
+        rim = position[:, 2] < plate.z - plate.skirt + 1e-9
+    else:
+        inside = [(position[:, k] > low + 1e-9) & (position[:, k] < high - 1e-9) for k, low, high in
+                  ((0, plate.x_min, plate.x_max), (1, plate.y_min, plate.y_max))]  # fmt: skip
+        rim = ~(inside[0] & inside[1])
+    owner = np.arange(len(position))
+    top = abs(position[:, 2] - plate.z) < 1e-9
+    for x, y, radius in plate.holes:
+        half = 0.5 * HOLE_SIDE * radius + 1e-8
+        hit = np.flatnonzero(top & (abs(position[:, 0] - x) <= half) & (abs(position[:, 1] - y) <= half))
+        if len(hit):
+            owner[np.isin(owner, owner[hit])] = owner[hit].min()  # holes that touch are one
+    free = np.unique(owner[~rim])
+    free = np.setdiff1d(free, owner[rim])
+    out = np.full(len(position), -1)
+    known = np.isin(owner, free)
+    out[known] = np.searchsorted(free, owner[known])
+    return out, len(free)

@@ -156,6 +156,23 @@ def _segment_field(points: FloatArray, start: FloatArray, stop: FloatArray) -> F
     return out
 
 
+def loop_vector_potential(points: FloatArray, loops: Loops) -> FloatArray:
+    """Return A (n, 3) in T m per ampere of all ``loops`` together at ``points`` (n, 3), from straight filaments."""
+    points = points_array(points)
+    out = np.zeros((len(points), 3))
+    z2 = (points[:, 2, None] - loops.z) ** 2
+    x, y = points[:, 0, None] - loops.x, points[:, 1, None] - loops.y
+    for axis, (along, across, half, offset) in enumerate(
+        ((x, y, loops.half_x, loops.half_y), (y, x, loops.half_y, loops.half_x))
+    ):
+        for side in (1.0, -1.0):
+            d = np.maximum(np.sqrt((across - side * offset) ** 2 + z2), 1e-9)
+            made = np.arcsinh((half - along) / d) + np.arcsinh((half + along) / d)
+            # counter-clockwise: along x at -half_y, against it at +half_y; along y at +half_x
+            out[:, axis] += (side if axis == 1 else -side) * (made @ loops.turns)
+    return MU_0 / (4.0 * np.pi) * out
+
+
 def source_potential(coil: Racetrack, points: FloatArray, through: "np.ndarray | None" = None) -> FloatArray:
     """Return Psi (n,) of one ampere in ``coil`` at ``points`` (n, 3), A; see `loop_potential`."""
     return loop_potential(points, Loops.gauss(coil), through)

@@ -2,6 +2,7 @@
 
 from polepiece.geometry.cutting import cut
 from polepiece.geometry.mesh import Mesh, Resolution
+from polepiece.geometry.passage import passage_permeances
 from polepiece.geometry.shapes import (
     Assembly,
     MagnetBox,
@@ -23,4 +24,5 @@ __all__ = [
     "SteelRod",
     "cut",
     "equal_area_polygon",
+    "passage_permeances",
 ]

@@ -7,11 +7,12 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.geometry.mesh_builder import MeshBuilder, graded
+from polepiece.geometry.passage import PAIRS, passage_permeances, ring_logarithm
 from polepiece.geometry.shapes import SteelBar, SteelRod, equal_area_polygon
 
 
 def cut_keeper(builder: MeshBuilder, bar: SteelBar) -> dict[str, object]:
-    """A keeper: slices along y, each hole in the middle of a slice."""
+    """A keeper: slices along y, each hole in the middle of a slice; a lower and an upper half in each."""
     body, part = builder.body(), builder.part(bar.part)
     low = 0.0 if builder.mirror else bar.y_min
     holes = sorted((h for h in bar.holes if builder.kept(h[1])), key=lambda h: h[1])
@@ -19,41 +20,55 @@ def cut_keeper(builder: MeshBuilder, bar: SteelBar) -> dict[str, object]:
     area = (bar.x_max - bar.x_min) * (bar.z_max - bar.z_min)
     xm, zm = 0.5 * (bar.x_min + bar.x_max), 0.5 * (bar.z_min + bar.z_max)
     scale = 0.5 * min(bar.x_max - bar.x_min, bar.z_max - bar.z_min)
-    nodes: list[int] = []
+    quarter, height = 0.25 * (bar.z_max - bar.z_min), bar.z_max - bar.z_min
+    halves: list[tuple[int, int]] = []
     for y0, y1 in pairwise(cuts):
-        node = builder.node((xm, 0.5 * (y0 + y1), zm), body)
-        if nodes:
-            length = 0.5 * (y1 - y0) + 0.5 * (y0 - cuts[len(nodes) - 1])
-            builder.edge(nodes[-1], node, area, length, part, 1, 0.0, scale)
-        nodes.append(node)
         inside = [h for h in holes if y0 < h[1] < y1]
-        _keeper_slice(builder, bar, y0, y1, inside[0] if inside else None, node)
-    ends = [(nodes[-1], bar.y_max, cuts[-1] - cuts[-2], True)]
+        half = (
+            builder.node((xm, 0.5 * (y0 + y1), zm - quarter), body),
+            builder.node((xm, 0.5 * (y0 + y1), zm + quarter), body),
+        )
+        if halves:
+            length = 0.5 * (y1 - y0) + 0.5 * (y0 - cuts[len(halves) - 1])
+            for a, b in zip(halves[-1], half):
+                builder.edge(a, b, 0.5 * area, length, part, 1, 0.0, scale)
+        upright = (bar.x_max - bar.x_min) * (y1 - y0) - sum(math.pi * h[2] ** 2 for h in inside)
+        builder.edge(*half, max(upright, 0.05 * area), height, part, 2, 0.0, 0.5 * (bar.x_max - bar.x_min))
+        halves.append(half)
+        _keeper_slice(builder, bar, y0, y1, inside[0] if inside else None, half)
+    ends = [(halves[-1], bar.y_max, cuts[-1] - cuts[-2], True)]
     if not builder.mirror:
-        ends.append((nodes[0], bar.y_min, cuts[1] - cuts[0], False))
-    for node, y, width, _ in ends:
+        ends.append((halves[0], bar.y_min, cuts[1] - cuts[0], False))
+    for half, y, width, _ in ends:
         end = builder.node((xm, y, zm), body)
-        builder.edge(node, end, area, 0.5 * width, part, 1, 0.0, scale)
+        for node in half:
+            builder.edge(node, end, 0.5 * area, 0.5 * width, part, 1, 0.0, scale)
         _rectangle(
 builder, np.array([bar.x_min, y, bar.z_min]),
             np.array([bar.x_max - bar.x_min, 0.0, 0.0]),
             np.array([0.0, 0.0, bar.z_max - bar.z_min]),
             2, 2, end,
         )  # fmt: skip
-    return {"body": body, "nodes": nodes, "cuts": cuts, "bar": bar}
+    return {"body": body, "halves": halves, "cuts": cuts, "bar": bar}
 
 
 def _keeper_slice(
-    builder: MeshBuilder, bar: SteelBar, y0: float, y1: float, hole: tuple[float, float, float] | None, node: int
+    builder: MeshBuilder,
+    bar: SteelBar,
+    y0: float,
+    y1: float,
+    hole: tuple[float, float, float] | None,
+    half: tuple[int, int],
 ) -> None:
     ny = max(1, round((y1 - y0) / builder.r.keeper_panel))
     height, width = bar.z_max - bar.z_min, bar.x_max - bar.x_min
-    nz = max(2, round(height / builder.r.keeper_panel) + 1)
+    nz = max(1, round(0.5 * height / builder.r.keeper_panel))  # of each half
     nx = max(2, round(width / builder.r.keeper_panel))
     along = np.array([0.0, y1 - y0, 0.0])
     for x in (bar.x_min, bar.x_max):
-        _rectangle(builder, np.array([x, y0, bar.z_min]), along, np.array([0.0, 0.0, height]), ny, nz, node)
-    for z in (bar.z_min, bar.z_max):
+        for z, node in zip((bar.z_min, bar.z_min + 0.5 * height), half):
+            _rectangle(builder, np.array([x, y0, z]), along, np.array([0.0, 0.0, 0.5 * height]), ny, nz, node)
+    for z, node in zip((bar.z_min, bar.z_max), half):
         corner = np.array([bar.x_min, y0, z])
         if hole is None:
             _rectangle(builder, corner, np.array([width, 0.0, 0.0]), along, nx, ny, node)
@@ -110,7 +125,6 @@ def _rectangle_with_hole(
 def cut_rod(builder: MeshBuilder, rod: SteelRod, keeper: dict[str, object] | None) -> None:
     """A steel rod in slices; end faces are nodes of their own; through a keeper it joins the keeper's slice."""
     part = builder.part(rod.part)
-    joint = _joint(keeper, rod.y) if keeper else None
     body = int(keeper["body"]) if keeper else builder.body()  # type: ignore[call-overload]
     slices: list[tuple[float, float, float]] = []
     for section in rod.sections:
@@ -135,14 +149,14 @@ def cut_rod(builder: MeshBuilder, rod: SteelRod, keeper: dict[str, object] | Non
                 wide = node if radius > previous[3] else previous[0]
                 _ring(builder, rod.x, rod.y, min(radius, previous[3]), max(radius, previous[3]), bottom, wide)
         else:
-            _through(builder, previous, joint, bottom, node, 0.5 * (top - bottom), radius, part)
+            _through(builder, keeper, rod, (node, 0.5 * (top - bottom)), (previous[0], previous[2]), part)
         previous = last = (node, top, 0.5 * (top - bottom), radius)
-    if joint is not None and keeper is not None and rod.through is not None:
+    if keeper is not None and rod.through is not None:
         if first[1] >= rod.through[1] - 1e-9:
-            _join_end(builder, joint, first, rod.through, part)
+            _through(builder, keeper, rod, (first[0], first[2]), None, part)
             first = (-1, 0.0, 0.0, 0.0)
         if last[1] <= rod.through[0] + 1e-9:
-            _join_end(builder, joint, last, rod.through, part)
+            _through(builder, keeper, rod, None, (last[0], last[2]), part)
             last = (-1, 0.0, 0.0, 0.0)
     for node, z, half, radius in (first, last):
         if node >= 0:
@@ -162,29 +176,35 @@ def _link(
 
 def _through(
     builder: MeshBuilder,
-    previous: tuple[int, float, float, float],
-    joint: int | None,
-    bottom: float,
-    node: int,
-    half: float,
-    radius: float,
+    keeper: "dict[str, object] | None",
+    rod: SteelRod,
+    above: tuple[int, float] | None,
+    below: tuple[int, float] | None,
     part: int,
 ) -> None:
-    """Across a keeper: below to the keeper's slice, and from it to above (flux enters over the thickness)."""
-    if joint is None:
+    """A rod's passage through a keeper (see `passage`); ``above`` and ``below``: node and half slice outside it."""
+    if keeper is None or rod.through is None:
         raise AssertionError("a rod with a gap needs a keeper there")
-    third = (bottom - previous[1]) / 3.0
-    area = math.pi * radius**2
-    builder.edge(previous[0], joint, area, previous[2] + third, part, 2, 0.0, radius)
-    builder.edge(joint, node, area, third + half, part, 2, 0.0, radius)
-
-
-def _join_end(
-    builder: MeshBuilder, joint: int, end: tuple[int, float, float, float], through: tuple[float, float], part: int
-) -> None:
-    third = (through[1] - through[0]) / 3.0
-    a, b = (joint, end[0]) if end[1] >= through[1] - 1e-9 else (end[0], joint)
-    builder.edge(a, b, math.pi * end[3] ** 2, third + end[2], part, 2, 0.0, end[3])
+    bar: SteelBar = keeper["bar"]  # type: ignore[assignment]
+    low, top = _joint(keeper, rod.y)
+    inner = [s for s in rod.sections if s.bottom < rod.through[1] and s.top > rod.through[0]]
+    radius = inner[0].radius if inner else rod.sections[0].radius
+    area, height = math.pi * radius**2, rod.through[1] - rod.through[0]
+    ring = ring_logarithm(rod.x, radius, bar.x_min, bar.x_max)
+    lengths = tuple(one[1] if one is not None else math.inf for one in (above, below))
+    permeance = passage_permeances(
+        np.array(1.0 / area), np.array(2.0 * math.pi / ring), np.array(height), *(np.array(area / n) for n in lengths)
+    )
+    nodes = {"U": above and above[0], "D": below and below[0], "T": top, "B": low}
+    edges = []
+    for (a, b), one in zip(PAIRS, permeance):
+        first, second = nodes[a], nodes[b]
+        if first is None or second is None:
+            edges.append(-1)
+            continue
+        edges.append(len(builder.edges))
+        builder.edge(second, first, area, area / float(one), part, 2, 0.0, radius)
+    builder.passages.append((edges, (radius, ring, height, *lengths)))  # type: ignore[arg-type]
 
 
 def _round_side(builder: MeshBuilder, x: float, y: float, radius: float, bottom: float, top: float, node: int) -> None:
@@ -242,10 +262,10 @@ def _keeper_cuts(low: float, high: float, holes: list[float], longest: float) ->
     return sorted(c for c in cuts if low - 1e-12 <= c <= high + 1e-12)
 
 
-def _joint(keeper: dict[str, object], y: float) -> int:
+def _joint(keeper: dict[str, object], y: float) -> tuple[int, int]:
     cuts: list[float] = keeper["cuts"]  # type: ignore[assignment]
-    nodes: list[int] = keeper["nodes"]  # type: ignore[assignment]
+    halves: list[tuple[int, int]] = keeper["halves"]  # type: ignore[assignment]
     for k, (a, b) in enumerate(pairwise(cuts)):
         if a <= y <= b:
-            return nodes[k]
+            return halves[k]
     raise AssertionError("a rod passes beside its keeper")

@@ -56,6 +56,8 @@ class Mesh:
     edge_axis: IntArray  # (e,) 0 x, 1 y, 2 z
     edge_sign: FloatArray  # (e,) sense of the easy axis along a -> b; 0 across it or in steel
     edge_scale: FloatArray  # (e,) smallest half-size of the conductor across the edge, m (eddy currents)
+    passage_edge: IntArray  # (p, 5) edges of a rod's passage through a keeper; -1: there is none (see `passage`)
+    passage_shape: FloatArray  # (p, 5) its radius, ln(outer / inner radius), thickness, lengths above and below; m
     parts: tuple[str, ...]
     bodies: int
     folded: bool = False  # only x >= 0 is there, with its image in x = 0 (`magnetics.fold`)

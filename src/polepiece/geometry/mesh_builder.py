@@ -27,6 +27,7 @@ class MeshBuilder:
         self.axes: list[tuple[float, float]] = []
         self.node_bodies: list[int] = []
         self.edges: list[tuple[int, int, float, float, int, int, float, float]] = []
+        self.passages: list[tuple[list[int], tuple[float, float, float, float, float]]] = []
         self.parts: list[str] = []
         self.bodies = 0
 
@@ -64,7 +65,7 @@ class MeshBuilder:
 
     def add(self, other: "MeshBuilder") -> None:
         """Add all that ``other`` gathered."""
-        nodes, bodies = len(self.nodes), self.bodies
+        nodes, bodies, edges = len(self.nodes), self.bodies, len(self.edges)
         parts = [self.part(name) for name in other.parts]
         self.panels += [(corners, node + nodes) for corners, node in other.panels]
         self.cells += [(faces, node + nodes) for faces, node in other.cells]
@@ -75,6 +76,7 @@ class MeshBuilder:
             (a + nodes, b + nodes, area, length, parts[part], axis, sign, scale)
             for a, b, area, length, part, axis, sign, scale in other.edges
         ]
+        self.passages += [([e + edges if e >= 0 else -1 for e in own], shape) for own, shape in other.passages]
         self.bodies += other.bodies
 
     def mesh(self) -> Mesh:
@@ -97,6 +99,8 @@ class MeshBuilder:
             edge_axis=_ints(edges[:, 5]),
             edge_sign=frozen(edges[:, 6]),
             edge_scale=frozen(edges[:, 7]),
+            passage_edge=_ints([e for e, _ in self.passages]).reshape(-1, 5),
+            passage_shape=frozen(np.array([s for _, s in self.passages]).reshape(-1, 5)),
             parts=tuple(self.parts),
             bodies=self.bodies,
         )

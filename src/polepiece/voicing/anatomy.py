@@ -5,6 +5,7 @@ to the bridge (see `row_positions`).
 """
 
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -27,6 +28,7 @@ from polepiece.voicing.guitar import Magnet, Pickup, Sheet, Steel
 LEAST_SEPARATION = 0.05e-3  # m; parts that touch are drawn this far apart
 UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the other grades
 WEAKEST_STEEL = 20.0  # relative permeability below which the network warns
+HOLE_CLEARANCE = 0.3e-3  # m, of a hole in a sheet round the pole that goes through it; assumption
 NOMINAL_STEEL = 280.0  # reversible permeability where a named steel has no own value
 
 
@@ -52,6 +54,7 @@ def anatomy(pickup: Pickup) -> Anatomy:
         "two-bar-single": _two_bars,
     }[pickup.construction]
     drawn = build(pickup, pole_y(pickup))
+    drawn = replace(drawn, plates=_plates(pickup, drawn))
     return replace(drawn, assembly=_without_air(drawn.assembly, pickup))
 
 
@@ -174,7 +177,7 @@ def _humbucker(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
             rods=_slugs(pickup, ys, x) + _screws(pickup, ys, -x), bars=_keeper(pickup, ys, -x), magnets=(bar,)
         ),
         coils=_coils(pickup, (x, -x)),
-        plates=_plates(pickup),
+        plates=(),
         pole_y=ys,
         rows=(x, -x),
         top=pole_top(pickup),
@@ -189,7 +192,7 @@ def _rods(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
         for y, length in zip(ys, p.rod_lengths)
     )
     return Anatomy(
-        assembly=Assembly(magnets=magnets), coils=_coils(pickup, (0.0,)), plates=_plates(pickup), pole_y=ys,
+        assembly=Assembly(magnets=magnets), coils=_coils(pickup, (0.0,)), plates=(), pole_y=ys,
         rows=(0.0,), top=pole_top(pickup)
     )  # fmt: skip
 
@@ -206,7 +209,7 @@ def _bar_under(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
     )  # fmt: skip
     return Anatomy(
         assembly=Assembly(rods=_slugs(pickup, ys, 0.0, lift), magnets=(bar,)), coils=_coils(pickup, (0.0,)),
-        plates=_plates(pickup), pole_y=ys, rows=(0.0,), top=pole_top(pickup)
+        plates=(), pole_y=ys, rows=(0.0,), top=pole_top(pickup)
     )  # fmt: skip
 
 
@@ -223,7 +226,7 @@ def _two_bars(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
     )
     return Anatomy(
         assembly=Assembly(rods=_screws(pickup, ys, 0.0), bars=_keeper(pickup, ys, 0.0), magnets=bars),
-        coils=_coils(pickup, (0.0,)), plates=_plates(pickup), pole_y=ys, rows=(0.0,), top=pole_top(pickup)
+        coils=_coils(pickup, (0.0,)), plates=(), pole_y=ys, rows=(0.0,), top=pole_top(pickup)
     )  # fmt: skip
 
 
@@ -239,16 +242,46 @@ def _coils(pickup: Pickup, centres: tuple[float, ...]) -> tuple[Racetrack, ...]:
     return tuple(out)
 
 
-def _plates(pickup: Pickup) -> tuple[Plate, ...]:
-    return tuple(_plate(s) for s in (pickup.base_plate, pickup.cover) if s is not None)
+def _plates(pickup: Pickup, drawn: Anatomy) -> tuple[Plate, ...]:
+    return tuple(_plate(s, drawn) for s in (pickup.base_plate, pickup.cover) if s is not None)
 
 
-def _plate(sheet: Sheet) -> Plate:
+def _plate(sheet: Sheet, drawn: Anatomy) -> Plate:
+    """Middle planes of a sheet of outer sizes; holes where rows of poles go through."""
+    half = 0.5 * sheet.thickness
+    wall, skirt = (half, sheet.skirt - half) if sheet.skirt > half else (0.0, 0.0)
+    resistivity = sheet.resistivity or catalogue.conductor(sheet.material).resistivity
+    x, y = 0.5 * sheet.width - wall, 0.5 * sheet.length - wall
+    holes = tuple(
+        (at_x, at_y, radius)
+        for at_x, at_y, radius in _holes(sheet, drawn)
+        if abs(at_x) + radius < x and abs(at_y) + radius < y
+    )
     return Plate(
-        x_min=-0.5 * sheet.width, x_max=0.5 * sheet.width, y_min=-0.5 * sheet.length, y_max=0.5 * sheet.length,
-        z=sheet.z, thickness=sheet.thickness, resistivity=catalogue.conductor(sheet.material).resistivity,
-        skirt=sheet.skirt,
+        x_min=-x, x_max=x, y_min=-y, y_max=y, z=sheet.z, thickness=sheet.thickness, resistivity=resistivity,
+        skirt=skirt, holes=holes, near_x=drawn.rows, near_y=tuple(sorted(drawn.pole_y)),
     )  # fmt: skip
+
+
+def _holes(sheet: Sheet, drawn: Anatomy) -> Iterator[tuple[float, float, float]]:
+    """Holes (x, y, radius) for every pole of each row of which one goes through the sheet's plane.
+
+    Their size is that of the widest part of the row at the plane or, above the coils, of what has to pass.
+    """
+    rows: dict[tuple[str, float], list[tuple[float, tuple[Section, ...]]]] = {}
+    for rod in drawn.assembly.rods:
+        rows.setdefault((rod.part, rod.x), []).append((rod.y, rod.sections))
+    for magnet in drawn.assembly.magnets:
+        if isinstance(magnet, MagnetRod):
+            section = Section(bottom=magnet.bottom, top=magnet.top, radius=magnet.radius)
+            rows.setdefault((magnet.part, magnet.x), []).append((magnet.y, (section,)))
+    for (_, x), poles in rows.items():
+        if not any(min(s.bottom for s in own) < sheet.z < max(s.top for s in own) for _, own in poles):
+            continue
+        is_top = sheet.z > drawn.coils[0].bottom
+        widest = max(s.radius for _, own in poles for s in own if is_top or s.bottom < sheet.z)
+        radius = 0.5 * sheet.hole if sheet.hole is not None else widest + HOLE_CLEARANCE
+        yield from ((x, y, radius) for y, _ in poles)
 
 
 def magnet_material(magnet: Magnet) -> MagnetMaterial:

@@ -20,13 +20,9 @@ from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.coil import (
     Alternating,
     AlternatingSolution,
-    LoopGrid,
     WindingSet,
     alternating,
-    biased_permeability,
     flat_permeability,
-    grid_potential,
-    loop_grid,
     round_permeability,
     solve_alternating,
     source_potential,
@@ -50,12 +46,13 @@ from polepiece.threads import one_thread
 from polepiece.voicing import slopes as across
 from polepiece.voicing.anatomy import Anatomy, SteelPart, pickup_mesh
 from polepiece.voicing.slopes import Slopes, beside_strings
+from polepiece.voicing.steel_edges import steel_permeabilities
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
 LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, across.TABLE_HEIGHTS  # string axes above the pole tops, m, and table heights
 DEFAULT = Resolution()
-CACHE_VERSION = 10
+CACHE_VERSION = 11
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,17 +130,16 @@ def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *
 
 
 def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> PickupModel:
-    grids = tuple(loop_grid(plate, mirrored=mesh.mirrored) for plate in anatomy.plates)
     table, points = string_probes(anatomy, layout)
     key = _key(mesh, anatomy, layout)
-    found = _unpack(cache.load(key) or {}, mesh, anatomy, grids)
+    found = _unpack(cache.load(key) or {}, mesh, anatomy)
     if found is not None:
         factors, windings, system, direct, slopes = found
     else:
-        windings = winding_set(mesh, anatomy.coils, grids)
+        windings = winding_set(mesh, anatomy.coils, anatomy.plates)
         factors = factorise(mesh, windings.sources, points, across.sloped(len(layout.y)))
         system = alternating(factors, windings)
-        direct = factors.probe_sources + sources_in_air(anatomy, grids, points)
+        direct = factors.probe_sources + sources_in_air(windings, points)
         slopes = Slopes.of(factors, anatomy.coils, slope_points(anatomy, layout))
         cache.store(key, _pack(factors, windings, system, direct, slopes))
     return PickupModel(
@@ -189,10 +185,11 @@ def slope_points(anatomy: Anatomy, layout: StringLayout) -> FloatArray:
     return points[across.sloped(len(layout.y))].reshape(-1, 3)
 
 
-def sources_in_air(anatomy: Anatomy, grids: tuple[LoopGrid, ...], points: FloatArray) -> FloatArray:
+def sources_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
     """Return what coils and sheets alone make at ``points`` (..., 3): (n, w), A per A."""
     flat = points.reshape(-1, 3)
-    columns = [source_potential(c, flat)[:, None] for c in anatomy.coils] + [grid_potential(g, flat) for g in grids]
+    columns = [source_potential(c, flat)[:, None] for c in windings.coils]
+    columns += [windings.sheets.potential(flat)] if windings.sheets is not None else []
     return np.concatenate(columns, axis=1)
 
 
@@ -223,7 +220,7 @@ def _pack(
 
 
 def _unpack(
-    stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy, grids: tuple[LoopGrid, ...]
+    stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy
 ) -> tuple[Factors, WindingSet, Alternating, FloatArray, Slopes] | None:
     """Return what was stored; None when it is of another version or not whole."""
     names = {
@@ -236,7 +233,7 @@ def _unpack(
     names |= {*(f"w_{n}" for n in _WINDING_ARRAYS), *(f"s_{n}" for n in _SYSTEM_ARRAYS)}
     if stored.get("version", np.zeros(1))[0] != CACHE_VERSION or names - stored.keys():
         return None
-    windings = WindingSet(coils=anatomy.coils, grids=grids, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
+    windings = WindingSet(coils=anatomy.coils, sheets=None, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
     arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
     factors = Factors(
         mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, beside=None, bare_twin=None, **arrays
@@ -278,30 +275,7 @@ def coil_fields(
 ) -> AlternatingSolution:
     """Return inductances per turn squared and potentials per ampere-turn at ``frequency`` (f,)."""
     mesh, system = model.mesh, model.system
-    steel = np.empty((len(system.edges), len(frequency)), dtype=complex)
-    parts = mesh.edge_part[system.edges]
-    bias = np.abs(state.magnetization[system.edges])
-    scale = mesh.edge_scale[system.edges]
-    for index, name in enumerate(mesh.parts):
-        rows = np.flatnonzero(parts == index)
-        if not len(rows):
-            continue
-        part = steels[name]
-        mu = np.full(len(rows), part.reversible)
-        if part.biased:
-            mu = biased_permeability(part.reversible, bias[rows], part.law.saturation)
-        if name == "keeper":
-            steel[rows] = flat_permeability(
-                frequency[None], permeability=mu[:, None], resistivity=part.resistivity,
-                half_thickness=scale[rows][:, None],
-            )  # fmt: skip
-        else:
-            steel[rows] = round_permeability(
-                frequency[None],
-                permeability=mu[:, None],
-                resistivity=part.resistivity,
-                radius=scale[rows][:, None],
-            )
+    steel = steel_permeabilities(mesh, system.edges, state.magnetization, steels, frequency)
     flat, up = magnet_permeabilities(mesh, magnet, frequency)
     with one_thread():
         return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)

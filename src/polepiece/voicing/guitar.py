@@ -163,14 +163,19 @@ class Coil:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """A thin conducting sheet: base plate or cover. Non-magnetic; a steel one is refused plainly."""
+    """A thin conducting sheet: base plate or cover. Non-magnetic; a steel one is refused plainly.
+
+    ``length``, ``width`` and ``skirt`` are outer sizes; currents flow in the middle planes of top and walls.
+    """
 
     material: Literal["nickel-silver", "brass"] = "nickel-silver"
     thickness: float = 0.5e-3
     length: float = 69.0e-3  # along y
     width: float = 38.0e-3  # along x
     z: float = -1.5e-3  # base plate: its middle plane; cover: the middle plane of its top
-    skirt: float = 0.0  # cover: height of its side walls, m; 0 for a flat plate
+    skirt: float = 0.0  # cover: from the upper face of its top to the lower edge of its walls, m; 0 for a flat plate
+    resistivity: float | None = None  # ohm m; None = the material's
+    hole: float | None = None  # diameter of the holes that poles go through, m; None = the pole's and a clearance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

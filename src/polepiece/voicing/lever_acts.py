@@ -208,7 +208,7 @@ def put_cover(guitar: Guitar, place: int, word: str) -> Guitar:
         small = {name: round(value * 1e-3, 9) for name, value in sizes.items()}
         cover = Sheet(material=material, **small)  # type: ignore[arg-type]
         if pickup.cover is not None:
-            cover = pickup.cover if word == "on" else replace(pickup.cover, material=material)  # type: ignore[arg-type]
+            cover = pickup.cover if word == "on" else replace(pickup.cover, material=material, resistivity=None)  # type: ignore[arg-type]
     return _settled(with_pickup(guitar, place, cover=cover), f"pickups[{place}].cover")
 
 

@@ -20,6 +20,8 @@ WRAP_PERMEABILITY, WRAP_NOMINAL = (2.0, 12.0), 5.0
 COURSE, FEWEST_IN_COURSES = 2e-3, 8  # m between the two strings of a course; common practice, no source
 MAGNETIC_WRAPS = ("nickel-plated-steel", "stainless", "pure-nickel")
 
+ABOVE_COVER = 0.2e-3  # m, the lowest string axis over a cover's upper face: thinner strings would touch it
+
 
 def string_places(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray]:
     """Return y and height of each string's axis (k,), m, string 1 first."""
@@ -63,9 +65,15 @@ def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
     if len(lengths) != 1:
         raise InputError(f"all strings need one modelled length; given are {sorted(1e3 * v for v in lengths)} mm.")
     return StringLayout(
-        y=tuple(sorted({round(float(v), 9) for v in y})), length=lengths.pop(), low=shape.top + engine.LOWEST,
+        y=tuple(sorted({round(float(v), 9) for v in y})), length=lengths.pop(), low=_lowest(shape),
         high=shape.top + engine.HIGHEST,
     )  # fmt: skip
+
+
+def _lowest(shape: Anatomy) -> float:
+    """Return the lowest string axis of the tables, m: above the poles, and above a cover, where psi jumps."""
+    faces = [plate.z + 0.5 * plate.thickness for plate in shape.plates]
+    return max([shape.top + engine.LOWEST, *(face + ABOVE_COVER for face in faces)])
 
 
 def string_rods(guitar: Guitar, draw: Draw = NOMINAL) -> tuple[Rod, ...]:

@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from polepiece.arrays import FloatArray, IntArray
-from polepiece.coil import Alternating, WindingSet, alternating, loop_grid, parity_basis, source_potentials, winding_set
+from polepiece.coil import Alternating, WindingSet, alternating, parity_basis, source_potentials, winding_set
 from polepiece.geometry import Resolution, SteelRod, cut
 from polepiece.magnetics import (
     Factors,
@@ -129,8 +129,7 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     model = engine.pickup_model(anatomy, layout, resolution)
     half = engine.made_model(anatomy, layout, resolution, folded=False) if model.mesh.folded else model
     mesh = cut(anatomy.assembly, resolution, mirror=False)
-    grids = tuple(loop_grid(plate, mirrored=False) for plate in anatomy.plates)
-    windings = winding_set(mesh, anatomy.coils, grids)
+    windings = winding_set(mesh, anatomy.coils, anatomy.plates)
     _, points = engine.string_probes(anatomy, layout)
     base = whole(half.factors, mesh, windings.sources, points)
     pairs, magnet = base.of_nodes, half.factors.magnet_nodes
@@ -147,7 +146,7 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
         air_slopes=slopes_in_air(anatomy.coils, np.concatenate([places, places * [1.0, -1.0, 1.0]])),
         model=model, unfold=unfolding(model.mesh, half.mesh), base=base, windings=windings, basis=basis,
         magnet_nodes=magnet_nodes, steel_nodes=steel_nodes,
-        air=engine.sources_in_air(anatomy, grids, both), reduced=base.at_probes(lift),
+        air=engine.sources_in_air(windings, both), reduced=base.at_probes(lift),
     )  # fmt: skip
 
 
@@ -168,7 +167,7 @@ def _turned(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Re
     sources = np.empty((match.elements.count, known.windings.sources.shape[1]))
     sources[stays] = known.windings.sources[match.old[stays]]
     at = match.elements.position[comes]
-    sources[comes] = source_potentials(mesh, at, anatomy.coils, known.windings.grids, comes)
+    sources[comes] = source_potentials(mesh, at, anatomy.coils, known.windings.sheets, comes)
     table, points = engine.string_probes(anatomy, layout)
     places = np.array([folded.y.index(round(abs(y), 9)) + (len(folded.y) if y < 0.0 else 0) for y in layout.y])
     groups = (places[:, None] * table.z.shape[1] + np.arange(table.z.shape[1])).ravel()

@@ -1,24 +1,16 @@
 """Rectangular windings and sheets: integrals over filaments, potentials, and a sheet against coaxial rings."""
 
-import math
 
 import numpy as np
 import pytest
 from scipy import integrate
 
 from polepiece.coil import (
-    Disc,
-    Plate,
     Racetrack,
-    RoundWinding,
-    grid_potential,
-    inductance,
     inductance_in_air,
-    loop_grid,
     source_field,
     source_potential,
 )
-from polepiece.coil.plates import coil_to_grid
 from polepiece.coil.winding import Loops, mutual_matrix
 from polepiece.errors import InputError
 from tests.reference.small_pickup import linear
@@ -118,54 +110,3 @@ def test_windings_that_cannot_be_are_refused(bad: dict[str, float]) -> None:
     }  # fmt: skip
     with pytest.raises(InputError):
         Racetrack(**{**size, **bad})
-
-
-# --- sheets ------------------------------------------------------------------------------------------
-def test_a_mesh_of_a_sheet_has_a_loops_potential() -> None:
-    grid = loop_grid(
-        Plate(x_min=-5e-3, x_max=5e-3, y_min=-8e-3, y_max=8e-3, z=1e-3, thickness=4e-4, resistivity=3e-7),
-        mirrored=False,
-    )
-    points = np.array([[1e-3, 3e-3, 6e-3], [12e-3, -4e-3, -2e-3]])
-    whole = grid_potential(grid, points).sum(axis=1)  # equal currents in all meshes: the rim alone
-    rim = np.array([[5e-3, 8e-3]])
-    from polepiece.coil.winding import loop_potential
-
-    expected = loop_potential(points, one_loop(rim[0, 0], rim[0, 1], z=1e-3))
-    np.testing.assert_allclose(whole, expected, rtol=1e-9)
-
-
-@pytest.mark.parametrize("hertz", [300.0, 3000.0, 20e3])
-def test_a_square_sheet_is_nearly_a_round_one(hertz: float) -> None:
-    """A square coil over a square sheet against a round coil over a round disc of the same areas.
-
-    Shape alone is worth a few per cent, and the sheet's meshes are as coarse as a base plate's: 10 %.
-    """
-    round_of = 2.0 / math.sqrt(math.pi)
-    coil = Racetrack(
-        inner_half_x=4e-3, inner_half_y=4e-3, outer_half_x=9e-3, outer_half_y=9e-3, bottom=3e-3, top=9e-3, turns=1.0
-    )
-    side = 40e-3
-    plate = Plate(
-        x_min=-side / 2, x_max=side / 2, y_min=-side / 2, y_max=side / 2, z=0.0, thickness=0.5e-3, resistivity=2.9e-7,
-        cell=2.5e-3,
-    )  # fmt: skip
-    grid = loop_grid(plate, mirrored=True)
-    loops = Loops.gauss(coil)
-    starts, stops, turns = [], [], []
-    for k in range(len(loops.z)):
-        a, b, z = loops.half_x[k], loops.half_y[k], loops.z[k]
-        corners = np.array([[a, -b, z], [a, b, z], [-a, b, z], [-a, -b, z]])
-        starts.append(corners)
-        stops.append(np.roll(corners, -1, axis=0))
-        turns.append(np.full(4, loops.turns[k]))
-    mutual = coil_to_grid(grid, (np.concatenate(starts), np.concatenate(stops), np.concatenate(turns)))
-    jw = 2j * math.pi * hertz
-    currents = np.linalg.solve(grid.resistance + jw * grid.inductance, -jw * mutual)
-    change = mutual @ currents
-
-    winding = RoundWinding(inner_radius=4e-3 * round_of, outer_radius=9e-3 * round_of, bottom=3e-3, top=9e-3, turns=1.0)
-    disc = Disc(outer_radius=0.5 * side * round_of, thickness=0.5e-3, z=0.0, resistivity=2.9e-7)
-    bare, with_disc = inductance(winding, (), (), [hertz])[0], inductance(winding, (), (disc,), [hertz])[0]
-    assert abs(change - (with_disc - bare)) < 0.10 * abs(with_disc - bare)
-    assert change.imag < 0.0  # the sheet only takes power

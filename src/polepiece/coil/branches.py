@@ -1,0 +1,68 @@
+"""Where bodies pierce sheets, and on which side of a piercing the sheets' potential takes another branch.
+
+The potential of a current in a sheet jumps by psi through the sheet; along a body that goes through a hole it must not.
+A body that pierces a sheet gets psi of that hole, once and the same for all of its nodes on one side: the side where
+the pole that pierces ends freely. Where several poles hang together on one side (screws in a keeper) the current that
+they thread is so counted for each of them, on its own head, and the keeper keeps one potential.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from polepiece.arrays import FloatArray, IntArray
+from polepiece.coil.plates import Plate
+from polepiece.geometry import Mesh
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Branch:
+    """One piercing: the sheet's number, the place, and what each node takes of psi there (-1 above, +1 below, 0)."""
+
+    sheet: int
+    x: float
+    y: float
+    side: FloatArray  # (nodes,)
+
+
+def branches(mesh: Mesh, plates: Sequence[Plate]) -> Iterator[Branch]:
+    """Yield a branch for each pole of ``mesh`` that pierces the top of one of ``plates``."""
+    for x, y, nodes in _poles(mesh):
+        z = mesh.node_position[nodes, 2]
+        for number, plate in enumerate(plates):
+            inside = plate.x_min < x < plate.x_max and plate.y_min < y < plate.y_max
+            if not inside or not z.min() < plate.z < z.max():
+                continue
+            above, below = nodes[z > plate.z], nodes[z <= plate.z]
+            side = np.zeros(mesh.nodes)
+            if _hangs(mesh, above, nodes):
+                side[below] = 1.0
+            else:
+                side[above] = -1.0
+            yield Branch(sheet=number, x=x, y=y, side=side)
+
+
+def _poles(mesh: Mesh) -> Iterator[tuple[float, float, IntArray]]:
+    """Nodes that share a vertical axis: of each steel rod, and of each body that is one round magnet."""
+    keys = np.rint(mesh.node_axis * 1e7).astype(np.int64)
+    _, group = np.unique(np.column_stack([mesh.node_body, keys]), axis=0, return_inverse=True)
+    steel = np.ones(mesh.nodes, dtype=bool)
+    inside = np.asarray(mesh.is_magnet_edge, dtype=bool)
+    steel[mesh.edge_a[inside]] = steel[mesh.edge_b[inside]] = False
+    for one in np.unique(group[steel]):
+        nodes = np.flatnonzero(group.ravel() == one)
+        if len(nodes) > 1:
+            yield float(mesh.node_axis[nodes[0], 0]), float(mesh.node_axis[nodes[0], 1]), nodes
+    for body in np.unique(mesh.node_body[~steel]):
+        nodes = np.flatnonzero((mesh.node_body == body) & ~steel)
+        x, y = mesh.node_position[nodes, :2].mean(axis=0)
+        yield float(x), float(y), nodes
+
+
+def _hangs(mesh: Mesh, side: IntArray, pole: IntArray) -> bool:
+    """Tell whether a side of a pole is joined to anything but the pole."""
+    here, own = np.zeros(mesh.nodes, dtype=bool), np.zeros(mesh.nodes, dtype=bool)
+    here[side], own[pole] = True, True
+    a, b = mesh.edge_a, mesh.edge_b
+    return bool(((here[a] & ~own[b]) | (here[b] & ~own[a])).any())

@@ -1,0 +1,256 @@
+"""The sheets of one pickup together: resistance, inductance, flux from windings, potential, and a small basis.
+
+The matrices are integrals over the sheets of a Galerkin method: R of rho/t K_i . K_j, L of K_i . A_j. A_j, the vector
+potential of a whole grid, is a closed form; only the outer integral is a sum, over four Gauss points of each cell.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from scipy import linalg, sparse
+
+from polepiece.arrays import FloatArray, IntArray, points_array
+from polepiece.coil import _sheet_kernels
+from polepiece.coil.plates import Face, Plate, SheetMesh
+from polepiece.coil.winding import Loops, loop_vector_potential
+from polepiece.constants import MU_0
+
+POINTS_AT_ONCE = 512
+BASIS_HERTZ = (60.0, 400.0, 1500.0, 5000.0, 20e3)  # snapshots of the basis; modes between them change slowly
+BASIS_CUT = 1e-3  # singular values (root of energy) below this share of the largest are left out: 1e-6 of the energy
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sheets:
+    """Sheets and their unknown currents, A; ``shape`` (nodes, u) is psi at every node per unknown."""
+
+    meshes: tuple[SheetMesh, ...]
+    shape: FloatArray
+    resistance: FloatArray  # (u, u) ohm
+    inductance: FloatArray  # (u, u) H
+    blocks: tuple[slice, ...]  # unknowns of one parity in y: blocks do not see each other
+
+    @property
+    def unknowns(self) -> int:
+        """Number of unknowns."""
+        return int(self.shape.shape[1])
+
+    @classmethod
+    def of(cls, plates: Sequence[Plate], *, mirrored: bool) -> "Sheets":
+        """Cut ``plates`` and return their matrices; ``mirrored``: currents even in y alone."""
+        meshes = tuple(SheetMesh.of(plate) for plate in plates)
+        sizes = [m.unknowns for m in meshes]
+        total = sum(sizes)
+        tie = sparse.block_diag([_tie(m) for m in meshes], format="csr") if meshes else sparse.csr_array((0, 0))
+        images = [m.image(1) for m in meshes]
+        even = odd = None
+        if all(image is not None for image in images) and meshes:
+            image = np.concatenate(
+                [i + start for i, start in zip(images, np.cumsum([0, *sizes[:-1]])) if i is not None]
+            )
+            even, odd = _parities(image)
+        parts = [sparse.eye_array(total, format="csr")] if even is None or odd is None else [even, odd]
+        parts = parts[:1] if mirrored else parts
+        chosen = sparse.hstack(parts, format="csr") if total else sparse.csr_array((0, 0))
+        starts = np.cumsum([0, *(p.shape[1] for p in parts)])
+        shape = sparse.csr_array(tie @ chosen) if total else sparse.csr_array((0, 0))
+        inductance = np.asarray(shape.T @ (_inductance(meshes) @ shape)) if total else np.zeros((0, 0))
+        return cls(
+            meshes=meshes, shape=shape.toarray(),
+            resistance=np.asarray((shape.T @ _resistance(meshes) @ shape).toarray()) if total else np.zeros((0, 0)),
+            inductance=0.5 * (inductance + inductance.T),
+            blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
+        )  # fmt: skip
+
+    def potential(self, points: FloatArray) -> FloatArray:
+        """Return the source potential (n, u), A per A, at ``points`` (n, 3), its jump at the sheets themselves."""
+        points = points_array(points)
+        out = np.zeros((len(points), self.unknowns))
+        start = 0
+        for mesh in self.meshes:
+            for face in mesh.faces:
+                shape = self.shape[start + face.nodes.ravel()]
+                for k in range(0, len(points), POINTS_AT_ONCE):
+                    part = slice(k, k + POINTS_AT_ONCE)
+                    made = _sheet_kernels.potentials(face.local(points[part]), face.first, face.second)
+                    out[part] += made.reshape(len(made), -1) @ shape
+            start += len(mesh.position)
+        return out
+
+    def jump(self, sheet: int, x: float, y: float) -> FloatArray:
+        """Return psi (u,), A per A, of the top of one sheet at a place: the potential above less that below."""
+        start = sum(len(m.position) for m in self.meshes[:sheet])
+        mesh = self.meshes[sheet]
+        return np.asarray(mesh.at(x, y) @ self.shape[start : start + len(mesh.position)])
+
+    def linked(self, loops: Loops) -> FloatArray:
+        """Return the mutual inductance (u,) in H with a winding."""
+        out = np.zeros(self.unknowns)
+        start = 0
+        for mesh in self.meshes:
+            for face in mesh.faces:
+                points, along = _gauss(face)
+                a = loop_vector_potential(face.origin + points @ face.frame[:2], loops) @ face.frame[:2].T
+                nodes = along[0].T @ a[:, 0] + along[1].T @ a[:, 1]
+                out += nodes @ self.shape[start + face.nodes.ravel()]
+            start += len(mesh.position)
+        return out
+
+    def in_basis(self, basis: Sequence[FloatArray]) -> "Sheets":
+        """Return the sheets with the currents of each block confined to the columns of its ``basis`` (u, r)."""
+        whole = linalg.block_diag(*basis)
+        starts = np.cumsum([0, *(b.shape[1] for b in basis)])
+        return replace(
+            self, shape=self.shape @ whole, resistance=whole.T @ self.resistance @ whole,
+            inductance=whole.T @ self.inductance @ whole,
+            blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
+        )  # fmt: skip
+
+    def reduced(self, drives: FloatArray) -> "tuple[Sheets, FloatArray]":
+        """Return the sheets in a small basis (u, r) that answers ``drives`` (u, d): flux of each through each unknown.
+
+        Proper orthogonal decomposition, in the energy norm, of the currents that the drives call up at BASIS_HERTZ.
+        """
+        basis = []
+        for block in self.blocks:
+            r, own, drive = self.resistance[block, block], self.inductance[block, block], drives[block]
+            half = linalg.cholesky(own, lower=True, check_finite=False)
+            snapshots = []
+            for hertz in BASIS_HERTZ:
+                omega = 2.0 * np.pi * hertz
+                impedance = r + 1j * omega * own
+                found = np.asarray(linalg.solve(impedance, omega * drive, assume_a="sym", check_finite=False))
+                snapshots += [found.real, found.imag]
+            gathered = half.T @ np.concatenate(snapshots, axis=1)
+            values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+            kept = vectors[:, values > BASIS_CUT**2 * values[-1]]
+            basis.append(linalg.solve_triangular(half, kept, lower=True, trans="T", check_finite=False))
+        return self.in_basis(basis), linalg.block_diag(*basis)
+
+
+def _tie(mesh: SheetMesh) -> sparse.csr_array:
+    rows = np.flatnonzero(mesh.unknown >= 0)
+    ones = (np.ones(len(rows)), (rows, mesh.unknown[rows]))
+    return sparse.csr_array(sparse.coo_array(ones, shape=(len(mesh.position), mesh.unknowns)))
+
+
+def _parities(image: IntArray) -> "tuple[sparse.csr_array, sparse.csr_array]":
+    """Combinations of each unknown with its mirror image: even ones, odd ones."""
+    first = np.flatnonzero(image >= np.arange(len(image)))
+    pairs = first[image[first] > first]
+    here = np.searchsorted(first, pairs)
+    n = len(image)
+    even = sparse.coo_array(
+        (np.ones(len(first) + len(pairs)), (np.r_[first, image[pairs]], np.r_[np.arange(len(first)), here])),
+        shape=(n, len(first)),
+    )
+    odd = sparse.coo_array(
+        (
+            np.r_[np.ones(len(pairs)), -np.ones(len(pairs))],
+            (np.r_[pairs, image[pairs]], np.r_[0 : len(pairs), 0 : len(pairs)]),
+        ),
+        shape=(n, len(pairs)),
+    )
+    return sparse.csr_array(even), sparse.csr_array(odd)
+
+
+def _resistance(meshes: Sequence[SheetMesh]) -> sparse.csr_array:
+    """Integral of rho/t grad psi_i . grad psi_j over all sheets (nodes, nodes)."""
+    blocks = []
+    for mesh in meshes:
+        n = len(mesh.position)
+        total = sparse.csr_array((n, n))
+        for face in mesh.faces:
+            (k1, m1), (k2, m2) = (_one_dimension(g) for g in (face.first, face.second))
+            own = sparse.coo_array(sparse.kron(k1, m2) + sparse.kron(m1, k2))
+            nodes = face.nodes.ravel()
+            total = total + sparse.csr_array((own.data, (nodes[own.row], nodes[own.col])), shape=(n, n))
+        blocks.append(mesh.plate.resistivity / mesh.plate.thickness * total)
+    return sparse.csr_array(sparse.block_diag(blocks))
+
+
+def _one_dimension(lines: FloatArray) -> "tuple[sparse.csr_array, sparse.csr_array]":
+    """Stiffness and mass of hats on ``lines``."""
+    h = np.diff(lines)
+    ends = np.zeros(len(lines)), np.zeros(len(lines))
+    for out, weight in zip(ends, (1.0 / h, h / 3.0)):
+        out[:-1] += weight
+        out[1:] += weight
+    return tuple(  # type: ignore[return-value]
+        sparse.csr_array(np.diag(on) + np.diag(off, 1) + np.diag(off, -1))
+        for on, off in ((ends[0], -1.0 / h), (ends[1], h / 6.0))
+    )
+
+
+def _gauss(face: Face) -> "tuple[FloatArray, tuple[sparse.csr_array, sparse.csr_array]]":
+    """Gauss points (g, 2) in the plane and K along its two axes (g, nodes) per node, times the points' weights."""
+    places, values, slopes, weights = zip(*(_gauss_line(lines) for lines in (face.first, face.second)))
+    points = np.stack(np.meshgrid(*places, indexing="ij"), axis=-1).reshape(-1, 2)
+    weight = np.outer(*weights).ravel()[:, None]
+    along_first = sparse.csr_array(sparse.kron(values[0], slopes[1])).multiply(weight)
+    along_second = sparse.csr_array(sparse.kron(slopes[0], values[1])).multiply(-weight)
+    return points, (sparse.csr_array(along_first), sparse.csr_array(along_second))
+
+
+def _gauss_line(lines: FloatArray) -> "tuple[FloatArray, sparse.csr_array, sparse.csr_array, FloatArray]":
+    """Two points of each interval, hats and their slopes there (g, lines), weights."""
+    h = np.diff(lines)
+    share = np.array([0.5 - 0.5 / np.sqrt(3.0), 0.5 + 0.5 / np.sqrt(3.0)])
+    places = (lines[:-1, None] + h[:, None] * share).ravel()
+    cell = np.repeat(np.arange(len(h)), 2)
+    rows = np.r_[0 : len(cell), 0 : len(cell)]
+    columns = np.r_[cell, cell + 1]
+    there = np.tile(share, len(h))
+    shape = (len(cell), len(lines))
+    hats = sparse.csr_array((np.r_[1.0 - there, there], (rows, columns)), shape=shape)
+    slope = np.repeat(1.0 / h, 2)
+    slopes = sparse.csr_array((np.r_[-slope, slope], (rows, columns)), shape=shape)
+    return places, hats, slopes, np.repeat(0.5 * h, 2)
+
+
+def _inductance(meshes: Sequence[SheetMesh]) -> FloatArray:
+    """Integral of K_i . A_j (nodes, nodes) over all sheets, H; points of a quarter where x and y are mirrors."""
+    position = np.concatenate([m.position for m in meshes])
+    starts = np.cumsum([0, *(len(m.position) for m in meshes)])
+    images = [_node_image(position, axis) for axis in (0, 1)]
+    out = np.zeros((len(position), len(position)))
+    for mesh, start in zip(meshes, starts):
+        for face in mesh.faces:
+            flat, along = _gauss(face)
+            points = face.origin + flat @ face.frame[:2]
+            kept = np.ones(len(points), dtype=bool)
+            for axis, image in enumerate(images):
+                kept &= (points[:, axis] > 0.0) if image is not None else True
+            if not kept.any():
+                continue
+            rows = start + face.nodes.ravel()
+            for other, begin in zip(meshes, starts):
+                for source in other.faces:
+                    turn = face.frame[:2] @ source.frame[:2].T
+                    if not abs(turn).max() > 1e-9:
+                        continue
+                    made = _sheet_kernels.vectors(source.local(points[kept]), source.first, source.second)
+                    made = made.reshape(len(made), 2, -1)
+                    block = sum(
+                        turn[t, s] * (along[t][kept].T @ made[:, s])
+                        for t in (0, 1)
+                        for s in (0, 1)
+                        if abs(turn[t, s]) > 1e-9
+                    )
+                    out[np.ix_(rows, begin + source.nodes.ravel())] += block
+    for image in images:
+        if image is not None:
+            out = out + out[np.ix_(image, image)]
+    out = 0.5 * (out + out.T)
+    return MU_0 * out
+
+
+def _node_image(position: FloatArray, axis: int) -> "IntArray | None":
+    sign = np.ones(3)
+    sign[axis] = -1.0
+    keys = [tuple(k) for k in np.rint(position * 1e8).astype(np.int64).tolist()]
+    found = {key: n for n, key in enumerate(keys)}
+    places = [found.get(tuple(k)) for k in np.rint(position * sign * 1e8).astype(np.int64).tolist()]
+    return None if any(p is None for p in places) else np.array(places)
