@@ -178,6 +178,7 @@ def main() -> None:
         key = next(key for key in UNITS if key in row)
         value, unit = row[key], UNITS[key]
         error = f"   error {row['error']:.2g} ({row['error_of']})" if "error" in row else ""
+        error += f", across the strings {row['error_across']:.2g}" if "error_across" in row else ""
         limit = f"   limit {row['limit']}" if row["limit"] is not None else ""
         print(f"{row.get('construction', '')} {row['name']:<72} {value:9.3f} {unit}{limit}{error}")
     where = asked.out or HERE / "results" / f"{platform.machine()}-{os.cpu_count()}-cores.json"

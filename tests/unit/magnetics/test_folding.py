@@ -16,6 +16,7 @@ COARSE = Resolution(
     rod_layers=5, rod_rings=2, rod_sectors=6,
 )  # fmt: skip
 ROUNDING = 1e-10  # share of the largest: the same sums in another order, through matrices of condition 1e4
+SLOPED = np.array([0, 3])  # which groups of probes carry slopes
 COIL = Racetrack(
     inner_half_x=3e-3, inner_half_y=8e-3, outer_half_x=6e-3, outer_half_y=11e-3, bottom=3e-3, top=10e-3, turns=1.0
 )  # fmt: skip
@@ -58,7 +59,12 @@ def probes() -> np.ndarray:
 
 
 def solved(mesh: Mesh) -> Factors:
-    return factorise(mesh, winding_set(mesh, (COIL,)).sources, probes())
+    return factorise(mesh, winding_set(mesh, (COIL,)).sources, probes(), SLOPED)
+
+
+def apart(found: np.ndarray, known: np.ndarray) -> float:
+    assert found.shape == known.shape and np.abs(known).max() > 0.0
+    return float(np.abs(found - known).max() / np.abs(known).max())
 
 
 @pytest.mark.parametrize(
@@ -84,6 +90,41 @@ def test_a_folded_pickup_is_the_whole_one(assembly: Assembly) -> None:
     assert inside[0] == pytest.approx(inside[1], rel=1e-7)
     systems = [alternating(f, winding_set(f.mesh, (COIL,))) for f in (one, other)]
     assert systems[0].factor * systems[0].direct == pytest.approx(systems[1].factor * systems[1].direct, rel=ROUNDING)
+
+
+@pytest.mark.parametrize("mirror", [True, False])
+@pytest.mark.parametrize("assembly", [rods(15e-3, 16e-3), bar(2), two_bars()], ids=["staggered", "bar", "two bars"])
+def test_slopes_across_the_strings_are_those_of_the_whole_pickup(assembly: Assembly, mirror: bool) -> None:
+    mesh = cut(assembly, COARSE, mirror=None if mirror else False)
+    one, other = solved(fold(mesh)), solved(mesh)
+    assert one.mesh.folded and one.beside is not None and other.beside is not None
+    assert apart(one.beside.reply, other.beside.reply) < ROUNDING
+    assert apart(one.beside.sources, other.beside.sources) < ROUNDING
+    assert apart(one.probe_sources, other.probe_sources) < ROUNDING
+    potential = np.cos(300.0 * other.mesh.node_position[:, 1:]).sum(axis=1)  # anything that is even in x
+    own = np.cos(300.0 * one.mesh.node_position[:, 1:]).sum(axis=1)
+    assert apart(one.beside.nodes @ own, other.beside.nodes @ potential) < ROUNDING
+    assert apart(one.probe_nodes @ own, other.probe_nodes @ potential) < ROUNDING
+
+
+def test_slopes_of_the_reply_are_those_of_its_own_probes() -> None:
+    """The slope at slice i of what a charge on slice j calls up: both halves, by differences over half a micrometre."""
+    mesh, step = fold(cut(rods(15e-3, 16e-3), COARSE)), np.array([0.0, 0.5e-6, 0.0])
+    here = probes()[:1][:, probes()[0, :, 0] != 0.0]
+
+    def reply(at: np.ndarray) -> np.ndarray:
+        """Reply at ``at`` to charges on ``here``: both among the probes of one group, its own image in x = 0."""
+        both = np.concatenate([here, at], axis=1)
+        x, moved = both[0, :, 0], np.arange(both.shape[1]) >= here.shape[1]
+        order = np.lexsort((np.sign(x) * moved, x))
+        place = np.argsort(order)
+        found = factorise(mesh, probes=both[:, order]).probe_reply[0][np.ix_(place, place)]
+        return np.asarray(found[here.shape[1] :, : here.shape[1]])
+
+    slope = factorise(mesh, probes=here, sloped=np.array([0])).beside
+    assert slope is not None
+    expected = (reply(here + step) - reply(here - step)) / 1e-6
+    assert apart(slope.reply[0], expected) < 1e-6  # rounding of 1e-13 over a step of 1e-4 of the distance, both ways
 
 
 def test_a_bar_magnetised_along_x_is_not_even() -> None:
