@@ -13,7 +13,7 @@ round rod has the demagnetising factor 1/2, so M_z = 2 H_z and M_y = 2 H_y whate
 of the flux). Motion across the strings: `sensing_across`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -199,6 +199,14 @@ class RodLaws:
         return np.asarray(9.0 * chi**2 / ms * curve)
 
 
+    def thicker(self, share: FloatArray) -> "RodLaws":
+        """Return the laws of rods with ``share`` (k, d) times the section, as a magnetisation of the section that was.
+
+        Charges and demagnetisation go with section times M, so a thicker rod is one of so much more M at the same H.
+        """
+        return replace(self, ms=share * self.ms, chi=share * self.chi, wrap=share * self.wrap)
+
+
 def _solve(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaws) -> tuple[FloatArray, FloatArray]:
     """Magnetise: phi (k, h, n), N (k, h or 1, e, e), laws (k, h or 1)."""
     h0 = (phi[..., :-1] - phi[..., 1:]) / spacing
@@ -359,9 +367,10 @@ def sense_draws(
     height : ndarray, shape (k, d)
     pickup : ndarray, shape (d, k, nx, nz)
     coils : ndarray, shape (c, k, nx, nz)
-    rods : list of d tuples of k rods, of the system's diameters
+    rods : list of d tuples of k rods; their own reach is that of the system's diameters, of which it goes as a logarithm
     """
-    laws = RodLaws.of(rods)
+    areas = np.array([[r.area for r in one] for one in rods]).T / np.array([r.area for r in system.rods])[:, None]
+    laws = RodLaws.of(rods).thicker(areas)
     value, first, second = table.weights(height)
     phi = np.einsum("kdz,dkxz->kdx", value, pickup)
     dphi = np.einsum("kdz,dkxz->kdx", first, pickup)
@@ -370,8 +379,8 @@ def sense_draws(
     m, slope = _solve(phi, n, system.spacing, laws)
     q = system.charges(m)
     reply = system.response(slope, n, dphi)  # change of the charges for a rise of the string
-    volume = np.array([r.outer_area for r in system.rods])[:, None] * np.diff(table.cuts)[None]
-    across = TRANSVERSE * volume[:, None, :] * laws.magnetic[:, :, None]
+    outer = np.array([[r.outer_area for r in one] for one in rods]).T
+    across = TRANSVERSE * (outer * laws.magnetic)[:, :, None] * np.diff(table.cuts)
     psi = np.einsum("kdz,ckxz->ckdx", value, coils)
     dpsi = np.einsum("kdz,ckxz->ckdx", first, coils)
     ddpsi = np.einsum("kdz,ckxz->ckdx", second, coils)
