@@ -98,7 +98,7 @@ def _plain(body: str, text: str) -> str:
         whole, part = body.split(",")
         raise InputError(f"it reads as a decimal comma or as thousands; write {whole}.{part} or {whole}{part}")
     whole, _, part = body.replace(",", ".").partition(".")
-    return f"{whole or 0}.{part or 0}"
+    return f"{whole or 0}.{part}" if part else whole or "0"
 
 
 def _dash(sign: str) -> str:

@@ -131,7 +131,7 @@ def test_direct_resistance() -> None:
     assert warm[0] == warm[1]
     slip = CliRunner().invoke(app, ["measure", "dcr", "7.96k", "--temperature", "warm"])
     assert slip.exit_code == 2
-    assert "'warm' is not a number" in slip.stderr
+    assert "'warm': it is not a number" in slip.stderr
 
 
 def test_readings_of_an_lcr_meter() -> None:

@@ -33,7 +33,7 @@ def test_the_charge_goes_into_a_copy(tmp_path: Path) -> None:
     assert "weak" in body["flags"]
     level = next(one for one in body["learnt"] if one["key"] == "level_db")
     (a, b), (c, d) = level["interval_before"], level["interval_after"]
-    assert d - c < 0.9 * (b - a)  # two poles only
+    assert d - c < 0.95 * (b - a)  # two poles only; where the strings run beside their poles stays open
     assert c > b  # the old bar was weaker than anybody assumed
     again = CliRunner().invoke(app, [*map(str, BRIDGE), "-r", "1=-22mT", "-o", str(tmp_path / "2.toml")])
     assert "width left" in again.stdout
@@ -46,7 +46,7 @@ def test_the_charge_goes_into_a_copy(tmp_path: Path) -> None:
         (["-r", "1=38"], "has no unit"),
         (["-r", "9=38mT"], "no pole 9"),
         (["-r", "1=38mT", "-r", "1=380G"], "given twice"),
-        (["-r", "1=38mT", "--accuracy", "x"], "write a plain number"),
+        (["-r", "1=38mT", "--accuracy", "x"], "Write a plain number"),
         (["-r", "1=38mT", "--date", "27.11.2026"], "write 2026-11-25"),
         (["-r", "1=38mT", "--change", "magnet=alnico-2"], "belongs to --out"),
         (["-r", "1=38mT", "--out", str(DEMO)], "is an input"),

@@ -28,7 +28,9 @@ def rods(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def free(rods: Path) -> dict[str, Any]:
-    return ask("plan", rods, *ASKED, "--constraint", "budget=none", "--constraint", "no-solder")
+    return ask(
+        "plan", rods, *ASKED, "--constraint", "budget=none", "--constraint", "no-solder", "--constraint", "keep-output"
+    )
 
 
 def flat(effect: dict[str, Any]) -> dict[str, float]:
@@ -61,7 +63,17 @@ def test_a_short_plan_says_why_and_keeps_doing_nothing(free: dict[str, Any], rod
     refused = sum(1 + one["alike"] for one in free["refused"])
     assert f"{len(free['rows'])} rows only: {refused} moves were refused" in free["few"]
     assert any(one["reason"].startswith("budget none") for one in free["refused"])
-    asked = ["plan", str(rods), *ASKED, "--constraint", "budget=none", "--constraint", "no-solder"]
+    asked = [
+        "plan",
+        str(rods),
+        *ASKED,
+        "--constraint",
+        "budget=none",
+        "--constraint",
+        "no-solder",
+        "--constraint",
+        "keep-output",
+    ]
     shown = " ".join(CliRunner().invoke(app, asked).stdout.split())
     assert free["few"] in shown
     assert "tone to 8" in shown  # what a bench tries first

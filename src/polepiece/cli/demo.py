@@ -103,9 +103,9 @@ def _grades(
 
 def played_rows(found: "Plan") -> "list[Row]":
     """Return the rows to play: the first ones, and the best bar even where it ranks lower."""
-    able = [row for row in found.rows if row.change and row.also is None]
+    able = [row for row in (*found.rows, *found.rest) if row.change and row.also is None]
     bars = [row for row in able if any(text.startswith("magnet=") for text in row.change)]
-    first = [row for row in able if row not in bars[:1]][: PLAYED - len(bars[:1])]
+    first = [row for row in able if row in found.rows and row not in bars[:1]][: PLAYED - len(bars[:1])]
     return sorted([*first, *bars[:1]], key=lambda row: row.rank)
 
 

@@ -108,7 +108,7 @@ def size_of(text: str | None) -> tuple[float | None, float | None, float | None]
 def _mm(piece: str, text: str) -> float | None:
     if piece in ("?", "unknown"):
         return None
-    return typed_float(piece, f"--size {text!r}: {piece!r}", allowed='In mm, such as "63.5 x 12.7 x 3.2"')
+    return typed_float(piece, f"--size {text!r}: one of its lengths", allowed='Write mm, such as "63.5 x 12.7 x 3.2"')
 
 
 def _price(text: str | None) -> tuple[str | None, str]:

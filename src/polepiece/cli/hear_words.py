@@ -106,12 +106,16 @@ def _predicted(found: "Comparison", state: int) -> dict[str, Any] | None:
     before, after = found.states[0].predicted, found.states[state].predicted
     if before is None or after is None:
         return None
+    import numpy as np
+
+    was = before.third_octave_db
+    sounds = np.isfinite(was) & np.isfinite(after.third_octave_db)  # a band that nothing is played in has no level
     return {
         "clean_level_difference_db": found.predicted_difference_db(state),
         "curved_law_adds_db": {"before": found.curved_db(0), "after": found.curved_db(state)},
         "third_octave_hz": after.middle,
-        "third_octave_difference_db": after.third_octave_db - before.third_octave_db,
-        "third_octave_before_db": before.third_octave_db,
+        "third_octave_difference_db": np.where(sounds, after.third_octave_db - np.where(sounds, was, 0.0), np.nan),
+        "third_octave_before_db": np.where(sounds, was, np.nan),
     }
 
 

@@ -13,7 +13,7 @@ def decimal(text: str | float) -> float:
     try:
         return float(typed_number(str(text)))
     except InputError as error:
-        raise typer.BadParameter(f"{text!r}: {error}. Write 20 or 20.5 (20,5), without a unit.") from None
+        raise typer.BadParameter(f"{text!r}: {error}; without a unit.") from None
 
 
 GuitarFile = Annotated[str, typer.Argument(metavar="FILE", help="A guitar file, *.guitar.toml.")]

@@ -198,7 +198,6 @@ class RodLaws:
         curve = np.where(near, -2.0 * t / 15.0 + 8.0 * t**3 / 189.0, 2.0 * coth * (coth**2 - 1.0) - 2.0 / far**3)
         return np.asarray(9.0 * chi**2 / ms * curve)
 
-
     def thicker(self, share: FloatArray) -> "RodLaws":
         """Return the laws of rods with ``share`` (k, d) times the section, as a magnetisation of the section that was.
 
@@ -367,7 +366,8 @@ def sense_draws(
     height : ndarray, shape (k, d)
     pickup : ndarray, shape (d, k, nx, nz)
     coils : ndarray, shape (c, k, nx, nz)
-    rods : list of d tuples of k rods; their own reach is that of the system's diameters, of which it goes as a logarithm
+    rods : list of d tuples of k rods; of another section where it differs, but of the system's diameters in how they
+        act on themselves (a logarithm)
     """
     areas = np.array([[r.area for r in one] for one in rods]).T / np.array([r.area for r in system.rods])[:, None]
     laws = RodLaws.of(rods).thicker(areas)
