@@ -16,6 +16,7 @@ from polepiece.coil import _sheet_kernels
 from polepiece.coil.plates import Face, Plate, SheetMesh
 from polepiece.coil.winding import Loops, loop_vector_potential
 from polepiece.constants import MU_0
+from polepiece.errors import InputError
 
 POINTS_AT_ONCE = 512
 BASIS_HERTZ = (60.0, 400.0, 1500.0, 5000.0, 20e3)  # snapshots of the basis; modes between them change slowly
@@ -38,23 +39,22 @@ class Sheets:
         return int(self.shape.shape[1])
 
     @classmethod
-    def of(cls, plates: Sequence[Plate], *, mirrored: bool) -> "Sheets":
-        """Cut ``plates`` and return their matrices; ``mirrored``: currents even in y alone."""
+    def of(cls, plates: Sequence[Plate], *, mirrored: bool, folded: bool = False) -> "Sheets":
+        """Cut ``plates`` and return their matrices.
+
+        ``mirrored``: currents even in y alone; ``folded``: even in x alone. A stream function even in x makes a
+        potential even in x, as one coil on x = 0 does; odd ones do not see it.
+
+        Raises
+        ------
+        InputError
+            When currents of one parity are asked for and the sheets are not their own image there.
+        """
         meshes = tuple(SheetMesh.of(plate) for plate in plates)
         sizes = [m.unknowns for m in meshes]
         total = sum(sizes)
         tie = sparse.block_diag([_tie(m) for m in meshes], format="csr") if meshes else sparse.csr_array((0, 0))
-        images = [m.image(1) for m in meshes]
-        even = odd = None
-        if all(image is not None for image in images) and meshes:
-            image = np.concatenate(
-                [i + start for i, start in zip(images, np.cumsum([0, *sizes[:-1]])) if i is not None]
-            )
-            even, odd = _parities(image)
-        parts = [sparse.eye_array(total, format="csr")] if even is None or odd is None else [even, odd]
-        parts = parts[:1] if mirrored else parts
-        chosen = sparse.hstack(parts, format="csr") if total else sparse.csr_array((0, 0))
-        starts = np.cumsum([0, *(p.shape[1] for p in parts)])
+        chosen, starts = _chosen(meshes, mirrored, folded) if total else (sparse.csr_array((0, 0)), np.array([0, 0]))
         shape = sparse.csr_array(tie @ chosen) if total else sparse.csr_array((0, 0))
         inductance = np.asarray(shape.T @ (_inductance(meshes) @ shape)) if total else np.zeros((0, 0))
         return cls(
@@ -134,6 +134,39 @@ def _tie(mesh: SheetMesh) -> sparse.csr_array:
     rows = np.flatnonzero(mesh.unknown >= 0)
     ones = (np.ones(len(rows)), (rows, mesh.unknown[rows]))
     return sparse.csr_array(sparse.coo_array(ones, shape=(len(mesh.position), mesh.unknowns)))
+
+
+def _chosen(meshes: Sequence[SheetMesh], mirrored: bool, folded: bool) -> tuple[sparse.csr_array, IntArray]:
+    """Combinations (unknowns, u) of the parities that are asked for, and where the blocks of each begin and end."""
+    images = [_whole_image(meshes, axis) for axis in (0, 1)]
+    for axis, asked in enumerate((folded, mirrored)):
+        if asked and images[axis] is None:
+            raise InputError(
+                f"currents even in {'xy'[axis]} alone need sheets that are their own image in {'xy'[axis]} = 0, holes "
+                "included; is a hole on one side only?"
+            )
+    across, along = images
+    start = sparse.csr_array(sparse.eye_array(sum(m.unknowns for m in meshes), format="csr"))
+    if folded and across is not None:
+        start = _parities(across)[0]
+        if along is not None:  # the image of a pair is a pair
+            first = np.flatnonzero(across >= np.arange(len(across)))
+            along = np.searchsorted(first, np.minimum(along[first], across[along[first]]))
+    parts = [start] if along is None else [sparse.csr_array(start @ one) for one in _parities(along)]
+    parts = parts[:1] if mirrored else parts
+    return sparse.csr_array(sparse.hstack(parts, format="csr")), np.cumsum([0, *(p.shape[1] for p in parts)])
+
+
+def _whole_image(meshes: Sequence[SheetMesh], axis: int) -> "IntArray | None":
+    """Return `SheetMesh.image` of the unknowns of all sheets; None when one is not its own image."""
+    starts = np.cumsum([0, *(m.unknowns for m in meshes)])
+    found = []
+    for mesh, start in zip(meshes, starts):
+        image = mesh.image(axis)
+        if image is None:
+            return None
+        found.append(image + start)
+    return np.concatenate(found)
 
 
 def _parities(image: IntArray) -> "tuple[sparse.csr_array, sparse.csr_array]":
