@@ -117,17 +117,24 @@ class Sheets:
         for block in self.blocks:
             r, own, drive = self.resistance[block, block], self.inductance[block, block], drives[block]
             half = linalg.cholesky(own, lower=True, check_finite=False)
+            decay, modes = linalg.eigh(_in_energy(half, r), check_finite=False)  # 1/s, currents that decay as one
+            driven = modes.T @ linalg.solve_triangular(half, drive, lower=True, check_finite=False)
             snapshots = []
             for hertz in BASIS_HERTZ:
                 omega = 2.0 * np.pi * hertz
-                impedance = r + 1j * omega * own
-                found = np.asarray(linalg.solve(impedance, omega * drive, assume_a="sym", check_finite=False))
+                found = (omega / (decay + 1j * omega))[:, None] * driven
                 snapshots += [found.real, found.imag]
-            gathered = half.T @ np.concatenate(snapshots, axis=1)
+            gathered = modes @ np.concatenate(snapshots, axis=1)
             values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
             kept = vectors[:, values > BASIS_CUT**2 * values[-1]]
             basis.append(linalg.solve_triangular(half, kept, lower=True, trans="T", check_finite=False))
         return self.in_basis(basis), linalg.block_diag(*basis)
+
+
+def _in_energy(half: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Return half^-1 matrix half^-T (u, u): symmetric ``matrix`` where currents are measured by their energy."""
+    once = linalg.solve_triangular(half, matrix, lower=True, check_finite=False)
+    return np.asarray(linalg.solve_triangular(half, once.T, lower=True, check_finite=False))
 
 
 def _tie(mesh: SheetMesh) -> sparse.csr_array:
