@@ -82,19 +82,19 @@ def sound(times: int) -> list[dict[str, object]]:
     """Rendering and re-voicing, as multiples of real time."""
     import numpy as np
 
-    from polepiece.sound import PickupResponse, phrase, render, revoice
+    from polepiece.sound import PickupResponse, phrase, revoice
     from polepiece.voicing import Bench, read_guitar
+    from polepiece.voicing.auditioning import play
+    from polepiece.voicing.electrics import flattest
     from polepiece.voicing.grid import GRID
-    from polepiece.voicing.stringing import speaking_strings
 
     guitar = read_guitar(DEMO)
     bench = Bench()
-    sensings, response = bench.sensings(guitar, "neck")
-    heard = PickupResponse(frequency=GRID, value=response)
     made = phrase("open-chord")
-    strings = speaking_strings(guitar)
-    length = len(render(made, strings, sensings, heard)) / 48000.0
-    seconds = median(lambda _: render(made, strings, sensings, heard), times)
+    length = len(play(guitar, "neck", made, bench=bench)) / 48000.0
+    seconds = median(lambda _: play(guitar, "neck", made, bench=bench), times)
+    response = flattest(bench.switched(guitar, guitar.pickup("neck")).transfer)
+    heard = PickupResponse(frequency=GRID, value=response)
     noise = np.random.default_rng(0).standard_normal((60 * 48000,))
     other = PickupResponse(frequency=GRID, value=response * 0.9)
     again = revoice(noise, sample_rate=48000, old=heard, new=heard)

@@ -31,7 +31,7 @@ FAR = 7.0 + 1e-6
 MIDDLE = 2.0 + 1e-6
 NEAR = 1.0 + 1e-6  # diameters within which an interaction is averaged over the target
 FOUR_PI = 4.0 * math.pi
-FLAT = 1e-9  # angle below 0 that is rounding; above it, a polygon so near that it fills half of the view
+FLAT = 1e-12  # angle below 0 that is rounding; further below, a polygon so near that it fills half of the view
 
 
 @njit(cache=True, fastmath=False)
