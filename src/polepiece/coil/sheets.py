@@ -6,6 +6,7 @@ potential of a whole grid, is a closed form; only the outer integral is a sum, o
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -50,6 +51,10 @@ class Sheets:
         InputError
             When currents of one parity are asked for and the sheets are not their own image there.
         """
+        return _cut(tuple(plates), mirrored, folded)
+
+    @classmethod
+    def _made(cls, plates: tuple[Plate, ...], mirrored: bool, folded: bool) -> "Sheets":
         meshes = tuple(SheetMesh.of(plate) for plate in plates)
         sizes = [m.unknowns for m in meshes]
         total = sum(sizes)
@@ -129,6 +134,11 @@ class Sheets:
             kept = vectors[:, values > BASIS_CUT**2 * values[-1]]
             basis.append(linalg.solve_triangular(half, kept, lower=True, trans="T", check_finite=False))
         return self.in_basis(basis), linalg.block_diag(*basis)
+
+
+@lru_cache(maxsize=2)  # some 10 MB; screws that are turned under the same sheets
+def _cut(plates: tuple[Plate, ...], mirrored: bool, folded: bool) -> Sheets:
+    return Sheets._made(plates, mirrored, folded)
 
 
 def _in_energy(half: FloatArray, matrix: FloatArray) -> FloatArray:
