@@ -52,7 +52,7 @@ NUMBERS = 1e-6  # share: a state on a folded mesh against the same on the whole 
 
 
 def text_of(name: str, *, sheets: bool = False) -> str:
-    """Return the guitar file of one construction; ``sheets``: with a base plate, and a cover that its rods do not hit."""
+    """Return the guitar file of one construction; ``sheets``: with a plate, and a cover unless rods would hit it."""
     construction, grade, rods, _, _ = CONSTRUCTIONS[name]
     more = 'screws_face = "neck"\n' if construction == "humbucker" else ""
     if sheets:
