@@ -17,7 +17,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from polepiece.arrays import ComplexArray
     from polepiece.voicing import Bench, Guitar
+    from polepiece.voicing.magnetised import Magnetised
 
 HEAD = """name = "bench guitar (invented)"
 invented = true
@@ -35,6 +37,7 @@ charge = "outside"
 {rods}"""
 STAGGER = "[pickups.rods]\nrod_lengths_mm = [16.5, 17.5, 18, 17, 17.5, 17]\n"
 # name: construction, grade, rods, what verification.sizes has nearest to it, largest error of its field it may have
+PLATE, COVER = 'base_plate = "brass"\n', 'cover = "brass"\n'
 CONSTRUCTIONS = {
     "humbucker": ("humbucker", "alnico-2", "", "reference", 0.03),
     "rod-single": ("rod-single", "alnico-5", "", "short-rods", 0.03),
@@ -48,10 +51,12 @@ BESIDE = 2.5  # how many times as long beside a second busy process
 NUMBERS = 1e-6  # share: a state on a folded mesh against the same on the whole one; Newton stops at 1e-8 of the charge
 
 
-def text_of(name: str) -> str:
-    """Return the guitar file of one construction."""
+def text_of(name: str, *, sheets: bool = False) -> str:
+    """Return the guitar file of one construction; ``sheets``: with a plate, and a cover unless rods would hit it."""
     construction, grade, rods, _, _ = CONSTRUCTIONS[name]
     more = 'screws_face = "neck"\n' if construction == "humbucker" else ""
+    if sheets:
+        more += PLATE + ("" if rods else COVER)
     return HEAD.format(construction=construction, grade=grade, rods=rods, more=more)
 
 
@@ -78,15 +83,17 @@ def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
     from polepiece.voicing import Bench, parse_guitar, turning
     from polepiece.voicing import engine as physics
 
-    guitar = parse_guitar(text_of(name))
+    guitar, covered = parse_guitar(text_of(name)), parse_guitar(text_of(name, sheets=True))
 
-    def anew(_: int) -> None:
+    def anew(_: int, guitar: "Guitar" = guitar) -> None:
         physics.pickup_model.cache_clear()
         turning.forget()
         Bench().state(guitar, "neck")
 
     anew(0)
     quiet = taken(anew, times)
+    yield {"construction": name, "name": "geometry with its sheets from nothing, one state", "limit": GEOMETRY,
+           **taken(lambda k: anew(k, covered), times)}  # fmt: skip
     case, bound = CONSTRUCTIONS[name][3:]
     yield {"construction": name, "name": "geometry from nothing, one state", **quiet, "limit": GEOMETRY,
            "error": field_error(case), "error_of": f"largest field error against finite elements, {case}",
@@ -172,6 +179,16 @@ def solved_anew_error(bench: "Bench", guitar: "Guitar") -> tuple[float, float]:
     towards, across = (float(np.abs(one - two).max()) for one, two in zip(*voltages))
     largest = float(np.abs(voltages[1]).max())
     return towards / largest, across / largest
+
+
+def string_emf(bench: "Bench", guitar: "Guitar", magnetised: "Magnetised") -> "ComplexArray":
+    """Return the EMF of every coil for every string (k, c, f) as `PickupOn.emf` has it, of any solution."""
+    from polepiece.voicing.electrics import turns
+
+    unit = guitar.pickup("neck")
+    sensed = bench.sensed(guitar, unit, magnetised)
+    eddy = bench.eddy(guitar, unit, magnetised, sensed)
+    return (sensed.sensitivity * turns(unit))[:, :, None] * eddy
 
 
 @contextmanager

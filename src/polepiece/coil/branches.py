@@ -14,6 +14,7 @@ import numpy as np
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.coil.plates import Plate
 from polepiece.geometry import Mesh
+from polepiece.magnetics.folding import across_plane
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,10 +55,11 @@ def _poles(mesh: Mesh) -> Iterator[tuple[float, float, IntArray]]:
         nodes = np.flatnonzero(group.ravel() == one)
         if len(nodes) > 1:
             yield float(mesh.node_axis[nodes[0], 0]), float(mesh.node_axis[nodes[0], 1]), nodes
+    across = across_plane(mesh) if mesh.folded else set()  # of these only the half x >= 0 is there
     for body in np.unique(mesh.node_body[~steel]):
         nodes = np.flatnonzero((mesh.node_body == body) & ~steel)
         x, y = mesh.node_position[nodes, :2].mean(axis=0)
-        yield float(x), float(y), nodes
+        yield 0.0 if body in across else float(x), float(y), nodes
 
 
 def _hangs(mesh: Mesh, side: IntArray, pole: IntArray) -> bool:

@@ -58,7 +58,7 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] 
     if not plates:
         sources = source_potentials(mesh, position, coils)
         return WindingSet(coils=tuple(coils), sheets=None, sources=sources, air=air, resistance=resistance)
-    sheets = Sheets.of(plates, mirrored=mesh.mirrored)
+    sheets = Sheets.of(plates, mirrored=mesh.mirrored, folded=mesh.folded)
     linked = np.array([sheets.linked(Loops.gauss(coil)) for coil in coils])
     psi = sheet_potentials(mesh, position, sheets)
     sheets, basis = sheets.reduced(_drives(mesh, position, linked, psi))

@@ -58,6 +58,12 @@ class Plate:
                     f"its sheet; its radius must be above 0 and below {1e3 * side:.2f} mm."
                 )
 
+    @property
+    def is_even(self) -> bool:
+        """True when the sheet and its holes are their own image in x = 0."""
+        across = {(-x, y, radius) for x, y, radius in self.holes}
+        return self.x_min == -self.x_max and across == set(self.holes)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Face:

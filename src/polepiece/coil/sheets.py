@@ -6,6 +6,7 @@ potential of a whole grid, is a closed form; only the outer integral is a sum, o
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -16,6 +17,7 @@ from polepiece.coil import _sheet_kernels
 from polepiece.coil.plates import Face, Plate, SheetMesh
 from polepiece.coil.winding import Loops, loop_vector_potential
 from polepiece.constants import MU_0
+from polepiece.errors import InputError
 
 POINTS_AT_ONCE = 512
 BASIS_HERTZ = (60.0, 400.0, 1500.0, 5000.0, 20e3)  # snapshots of the basis; modes between them change slowly
@@ -38,23 +40,26 @@ class Sheets:
         return int(self.shape.shape[1])
 
     @classmethod
-    def of(cls, plates: Sequence[Plate], *, mirrored: bool) -> "Sheets":
-        """Cut ``plates`` and return their matrices; ``mirrored``: currents even in y alone."""
+    def of(cls, plates: Sequence[Plate], *, mirrored: bool, folded: bool = False) -> "Sheets":
+        """Cut ``plates`` and return their matrices.
+
+        ``mirrored``: currents even in y alone; ``folded``: even in x alone. A stream function even in x makes a
+        potential even in x, as one coil on x = 0 does; odd ones do not see it.
+
+        Raises
+        ------
+        InputError
+            When currents of one parity are asked for and the sheets are not their own image there.
+        """
+        return _cut(tuple(plates), mirrored, folded)
+
+    @classmethod
+    def _made(cls, plates: tuple[Plate, ...], mirrored: bool, folded: bool) -> "Sheets":
         meshes = tuple(SheetMesh.of(plate) for plate in plates)
         sizes = [m.unknowns for m in meshes]
         total = sum(sizes)
         tie = sparse.block_diag([_tie(m) for m in meshes], format="csr") if meshes else sparse.csr_array((0, 0))
-        images = [m.image(1) for m in meshes]
-        even = odd = None
-        if all(image is not None for image in images) and meshes:
-            image = np.concatenate(
-                [i + start for i, start in zip(images, np.cumsum([0, *sizes[:-1]])) if i is not None]
-            )
-            even, odd = _parities(image)
-        parts = [sparse.eye_array(total, format="csr")] if even is None or odd is None else [even, odd]
-        parts = parts[:1] if mirrored else parts
-        chosen = sparse.hstack(parts, format="csr") if total else sparse.csr_array((0, 0))
-        starts = np.cumsum([0, *(p.shape[1] for p in parts)])
+        chosen, starts = _chosen(meshes, mirrored, folded) if total else (sparse.csr_array((0, 0)), np.array([0, 0]))
         shape = sparse.csr_array(tie @ chosen) if total else sparse.csr_array((0, 0))
         inductance = np.asarray(shape.T @ (_inductance(meshes) @ shape)) if total else np.zeros((0, 0))
         return cls(
@@ -117,23 +122,68 @@ class Sheets:
         for block in self.blocks:
             r, own, drive = self.resistance[block, block], self.inductance[block, block], drives[block]
             half = linalg.cholesky(own, lower=True, check_finite=False)
+            decay, modes = linalg.eigh(_in_energy(half, r), check_finite=False)  # 1/s, currents that decay as one
+            driven = modes.T @ linalg.solve_triangular(half, drive, lower=True, check_finite=False)
             snapshots = []
             for hertz in BASIS_HERTZ:
                 omega = 2.0 * np.pi * hertz
-                impedance = r + 1j * omega * own
-                found = np.asarray(linalg.solve(impedance, omega * drive, assume_a="sym", check_finite=False))
+                found = (omega / (decay + 1j * omega))[:, None] * driven
                 snapshots += [found.real, found.imag]
-            gathered = half.T @ np.concatenate(snapshots, axis=1)
+            gathered = modes @ np.concatenate(snapshots, axis=1)
             values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
             kept = vectors[:, values > BASIS_CUT**2 * values[-1]]
             basis.append(linalg.solve_triangular(half, kept, lower=True, trans="T", check_finite=False))
         return self.in_basis(basis), linalg.block_diag(*basis)
 
 
+@lru_cache(maxsize=2)  # some 10 MB; screws that are turned under the same sheets
+def _cut(plates: tuple[Plate, ...], mirrored: bool, folded: bool) -> Sheets:
+    return Sheets._made(plates, mirrored, folded)
+
+
+def _in_energy(half: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Return half^-1 matrix half^-T (u, u): symmetric ``matrix`` where currents are measured by their energy."""
+    once = linalg.solve_triangular(half, matrix, lower=True, check_finite=False)
+    return np.asarray(linalg.solve_triangular(half, once.T, lower=True, check_finite=False))
+
+
 def _tie(mesh: SheetMesh) -> sparse.csr_array:
     rows = np.flatnonzero(mesh.unknown >= 0)
     ones = (np.ones(len(rows)), (rows, mesh.unknown[rows]))
     return sparse.csr_array(sparse.coo_array(ones, shape=(len(mesh.position), mesh.unknowns)))
+
+
+def _chosen(meshes: Sequence[SheetMesh], mirrored: bool, folded: bool) -> tuple[sparse.csr_array, IntArray]:
+    """Combinations (unknowns, u) of the parities that are asked for, and where the blocks of each begin and end."""
+    images = [_whole_image(meshes, axis) for axis in (0, 1)]
+    for axis, asked in enumerate((folded, mirrored)):
+        if asked and images[axis] is None:
+            raise InputError(
+                f"currents even in {'xy'[axis]} alone need sheets that are their own image in {'xy'[axis]} = 0, holes "
+                "included; is a hole on one side only?"
+            )
+    across, along = images
+    start = sparse.csr_array(sparse.eye_array(sum(m.unknowns for m in meshes), format="csr"))
+    if folded and across is not None:
+        start = _parities(across)[0]
+        if along is not None:  # the image of a pair is a pair
+            first = np.flatnonzero(across >= np.arange(len(across)))
+            along = np.searchsorted(first, np.minimum(along[first], across[along[first]]))
+    parts = [start] if along is None else [sparse.csr_array(start @ one) for one in _parities(along)]
+    parts = parts[:1] if mirrored else parts
+    return sparse.csr_array(sparse.hstack(parts, format="csr")), np.cumsum([0, *(p.shape[1] for p in parts)])
+
+
+def _whole_image(meshes: Sequence[SheetMesh], axis: int) -> "IntArray | None":
+    """Return `SheetMesh.image` of the unknowns of all sheets; None when one is not its own image."""
+    starts = np.cumsum([0, *(m.unknowns for m in meshes)])
+    found = []
+    for mesh, start in zip(meshes, starts):
+        image = mesh.image(axis)
+        if image is None:
+            return None
+        found.append(image + start)
+    return np.concatenate(found)
 
 
 def _parities(image: IntArray) -> "tuple[sparse.csr_array, sparse.csr_array]":

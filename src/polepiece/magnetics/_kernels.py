@@ -31,6 +31,7 @@ FAR = 7.0 + 1e-6
 MIDDLE = 2.0 + 1e-6
 NEAR = 1.0 + 1e-6  # diameters within which an interaction is averaged over the target
 FOUR_PI = 4.0 * math.pi
+FLAT = 1e-12  # angle below 0 that is rounding; further below, a polygon so near that it fills half of the view
 
 
 @njit(cache=True, fastmath=False)
@@ -74,15 +75,47 @@ def _height(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, fastmath=False)
 def polygon_potential(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
-    """Return the integral of 1/R over one polygon, m."""
+    """Return the integral of 1/R over one polygon, m.
+
+    The angles b_e add up to the solid angle, 0 to a half space: one arctangent of the product of their phases.
+    """
     d = _height(x, y, z, corners, normal)
+    ad = abs(d)
     total = 0.0
-    beta = 0.0
+    real, imaginary = 1.0, 0.0
+    ax, ay, az = corners[0, 0] - x, corners[0, 1] - y, corners[0, 2] - z
+    r1 = math.sqrt(ax * ax + ay * ay + az * az)
     for e in range(4):
-        _, _, _, p, f, b = _edge(x, y, z, corners, normal, e, d)
-        total += p * f
-        beta += b
-    return total - abs(d) * beta
+        g = e + 1 if e < 3 else 0
+        tx = corners[g, 0] - corners[e, 0]
+        ty = corners[g, 1] - corners[e, 1]
+        tz = corners[g, 2] - corners[e, 2]
+        bx, by, bz = corners[g, 0] - x, corners[g, 1] - y, corners[g, 2] - z
+        r2 = math.sqrt(bx * bx + by * by + bz * bz)
+        length = math.sqrt(tx * tx + ty * ty + tz * tz)
+        if length >= 1e-12:
+            inverse = 1.0 / length
+            p = (
+                ax * (ty * normal[2] - tz * normal[1])
+                + ay * (tz * normal[0] - tx * normal[2])
+                + az * (tx * normal[1] - ty * normal[0])
+            ) * inverse
+            r02 = p * p + d * d
+            if r02 >= 1e-24:
+                l1 = (ax * tx + ay * ty + az * tz) * inverse
+                l2 = l1 + length
+                if l1 + l2 > 0.0:
+                    total += p * math.log((r2 + l2) / (r1 + l1))
+                else:
+                    total += p * math.log((r1 - l1) / (r2 - l2))
+                d1, d2 = r02 + ad * r1, r02 + ad * r2
+                c, s = d1 * d2 + p * p * l1 * l2, p * (l2 * d1 - l1 * d2)
+                real, imaginary = real * c - imaginary * s, real * s + imaginary * c
+        ax, ay, az, r1 = bx, by, bz, r2
+    beta = math.atan2(imaginary, real)
+    if beta < -FLAT:
+        beta += 2.0 * math.pi
+    return total - ad * beta
 
 
 @njit(cache=True, fastmath=False)

@@ -59,13 +59,10 @@ def anatomy(pickup: Pickup) -> Anatomy:
 
 
 def pickup_mesh(anatomy: Anatomy, resolution: Resolution) -> Mesh:
-    """Return the mesh of ``anatomy``, folded in x = 0 where all of it is even there: one coil, no sheet.
-
-    Sheets have unknowns of their own.
-    """
+    """Return the mesh of ``anatomy``, folded in x = 0 where all of it is even there: one coil, sheets and holes too."""
     mesh = cut(anatomy.assembly, resolution)
-    even = anatomy.rows == (0.0,) and not anatomy.plates and all(coil.x == 0.0 for coil in anatomy.coils)
-    return fold(mesh) if even else mesh
+    even = anatomy.rows == (0.0,) and all(coil.x == 0.0 for coil in anatomy.coils)
+    return fold(mesh) if even and all(plate.is_even for plate in anatomy.plates) else mesh
 
 
 def _without_air(assembly: Assembly, pickup: Pickup) -> Assembly:

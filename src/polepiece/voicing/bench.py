@@ -98,6 +98,8 @@ class Bench:
         self.resolution = resolution or Resolution()
         self._magnetised: OrderedDict[object, Magnetised] = OrderedDict()
         self._sensed: OrderedDict[object, tuple[Magnetised, Sensed]] = OrderedDict()  # with what its key names by id
+        self._states: OrderedDict[object, State] = OrderedDict()
+        self._strokes: OrderedDict[object, tuple[tuple[Sensed, ...], list[Taken]]] = OrderedDict()
         self._eddy: OrderedDict[object, tuple[Sensed, ComplexArray]] = OrderedDict()
         self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
         self._drawn: OrderedDict[object, list[dict[str, float]]] = OrderedDict()
@@ -118,10 +120,14 @@ class Bench:
     def state(self, guitar: Guitar, pickup: str) -> State:
         """Return the state of one pickup of ``guitar`` in the position that is heard."""
         unit = guitar.pickup(pickup)
-        switched = self.switched(guitar, unit)  # magnets, coils, strings and circuit of all pickups that are on
-        strokes = self.strokes(guitar, switched)  # partials of the stated stroke as every coil takes them
-        voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
-        return self._numbers(guitar, switched, strokes, Energies.of(strokes, voltages))
+        key = (guitar, unit.name, self.heard)
+        if key not in self._states:
+            switched = self.switched(guitar, unit)  # magnets, coils, strings and circuit of all pickups that are on
+            strokes = self.strokes(guitar, switched)  # partials of the stated stroke as every coil takes them
+            voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
+            self._states[key] = self._numbers(guitar, switched, strokes, Energies.of(strokes, voltages))
+            _shorten(self._states, 64)
+        return self._states[key]
 
     def switched(self, guitar: Guitar, unit: Pickup) -> Switched:
         """Return the pickups that are on when ``unit`` is heard, itself first, and the circuit behind them.
@@ -154,8 +160,14 @@ class Bench:
         )  # fmt: skip
 
     def strokes(self, guitar: Guitar, switched: Switched) -> list[Taken]:
-        """Return what all coils take of the stated stroke on every open string."""
-        return switched.strokes(tuned_strings(guitar))
+        """Return what all coils take of the stated stroke on every open string; kept for other controls."""
+        strings = tuned_strings(guitar)
+        seen = tuple(one.sensed for one in switched.pickups)  # each of one pickup at its place
+        key = (tuple(map(id, seen)), tuple(one.turns.tobytes() for one in switched.pickups), tuple(strings))
+        if key not in self._strokes:
+            self._strokes[key] = (seen, switched.strokes(strings))
+            _shorten(self._strokes, 32)
+        return self._strokes[key][1]
 
     def magnetised(self, guitar: Guitar, unit: Pickup) -> Magnetised:
         """Return the solved magnet and coil fields of a pickup; kept for pickups that differ elsewhere only."""

@@ -28,6 +28,17 @@ def gradient(point: FloatArray, corners: FloatArray = RECTANGLE) -> FloatArray:
     return out
 
 
+@pytest.mark.parametrize("height", [0.0, 1e-16, 1e-12, 1e-9, 1e-6, 1e-3, -1e-3])
+def test_a_point_close_over_a_square_sees_half_of_all_directions(height: float) -> None:
+    """I = 8 h asinh 1 - 2 pi |d| over the middle of a square of half side h, to d^2/h; the angles add up to 2 pi."""
+    square = np.array([[-1.0, -1.0, 0.0], [1.0, -1.0, 0.0], [1.0, 1.0, 0.0], [-1.0, 1.0, 0.0]])
+    expected = 8.0 * math.asinh(1.0) - 2.0 * math.pi * abs(height)
+    # the next term is 2 sqrt 2 d^2; rounding of ten terms of order 1 besides
+    assert potential((0.0, 0.0, height), square) == pytest.approx(expected, rel=0.0, abs=3.0 * height**2 + 1e-14)
+    beside = potential((0.3, 5.0, height), square)  # in its plane but not over it: no angle at all
+    assert beside == pytest.approx(potential((0.3, 5.0, 0.0), square), rel=0.0, abs=height**2 + 1e-14)
+
+
 @pytest.mark.parametrize("point", [(1.2, 0.4, 0.3), (4.0, 2.0, -1.0), (-0.5, 0.5, 0.05), (10.0, -3.0, 7.0)])
 def test_a_rectangles_potential_is_its_double_integral(point: tuple[float, float, float]) -> None:
     x, y, z = point
