@@ -2,7 +2,7 @@
 
 import re
 
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from polepiece.voicing.complaint_words import WORDS
@@ -70,7 +70,7 @@ def said(text: str) -> dict[str, float]:
     return out
 
 
-@settings(max_examples=40)
+@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow])
 @given(plans())
 def test_laws_of_any_plan(made):
     for row in made.rows:

@@ -8,10 +8,12 @@ by how much. Solder and strings are left out only to save time: no bar depends o
 import pytest
 
 from polepiece.voicing.bench import Bench
+from polepiece.voicing.changes import apply, parse_changes
 from polepiece.voicing.complaints import parse_complaints
 from polepiece.voicing.constraints import parse_constraints
 from polepiece.voicing.guitarfile import parse_guitar
 from polepiece.voicing.plan import Plan, make_plan
+from polepiece.voicing.quantities import differences
 
 STOCK = """
 name = "stock"
@@ -41,14 +43,27 @@ def planned(bench: Bench, word: str, position: str, grade: str, charge: str) -> 
     return make_plan(guitar, bench, parse_complaints([f"p: {word}"], guitar), limits, draws=8)
 
 
+LEVEL_ALONE = ("piercing", "in-place")  # a finding, not a gate: see the last test
+
+
 @pytest.mark.parametrize("charge", ["outside", "in-place"])
 @pytest.mark.parametrize(("word", "position", "grade", "cures"), CURES, ids=[one[0] for one in CURES])
 def test_the_cure_is_among_the_five_bars_and_free_moves_come_first(bench, word, position, grade, cures, charge):
     plan = planned(bench, word, position, grade, charge)
     bars = [bar.grade for bar in plan.bars_to_have]
     for cure in cures:
-        assert cure in bars
+        assert cure in bars or (word, charge) == LEVEL_ALONE
     first = plan.rows[0]
     assert first.free
     assert first.reversible
     assert first.likely_heard != "no"
+
+
+def test_two_in_place_of_five_both_charged_in_place_takes_level_and_hardly_tone(bench):
+    """Common practice, no source, says that 2 cures a piercing bridge pickup with 5; computed, it is quieter: less of the
+    top reaches the amplifier at the same gap, by 0.3 to 1 dB, and against the level no band moves by 0.3 dB."""
+    guitar = parse_guitar(STOCK.format(position="bridge", grade="alnico-5", charge="in-place"))
+    after = apply(guitar, "p", parse_changes(["magnet=alnico-2", "charge=in-place"]))
+    moved = differences(bench.state(guitar, "p"), bench.state(after, "p"))
+    assert -1.0 < moved["high_level"] < -0.3
+    assert max(abs(moved[band]) for band in ("lows", "mids", "highs", "presence")) < 0.3
