@@ -60,7 +60,7 @@ def test_the_cure_is_among_the_five_bars_and_free_moves_come_first(bench, word, 
 
 
 def test_two_in_place_of_five_both_charged_in_place_takes_level_and_hardly_tone(bench):
-    """Common practice, no source, says that 2 cures a piercing bridge pickup with 5; computed, it is quieter: less of the
+    """Common practice, no source: 2 cures a piercing bridge pickup with 5. Computed, it is quieter: less of the
     top reaches the amplifier at the same gap, by 0.3 to 1 dB, and against the level no band moves by 0.3 dB."""
     guitar = parse_guitar(STOCK.format(position="bridge", grade="alnico-5", charge="in-place"))
     after = apply(guitar, "p", parse_changes(["magnet=alnico-2", "charge=in-place"]))
