@@ -76,7 +76,8 @@ def test_the_chain_is_that_of_the_pickup_solved_anew(all_modes: None, constructi
     assert known.model.kin is None
     assert apart(found.pickup_table, known.pickup_table) < 1e-6
     assert apart(found.coil_table, known.coil_table) < 1e-6
-    assert apart(found.coils.fields.inductance, known.coils.fields.inductance) < 5e-6  # which of the sheets' currents are cut away
+    basis = 5e-6  # which of the sheets' currents are cut away
+    assert apart(found.coils.fields.inductance, known.coils.fields.inductance) < basis
     ours, theirs = (bench.sensed(after, after.pickup("neck"), one) for one in (found, known))
     for name in ("sensitivity", "second", "force"):
         assert apart(getattr(ours, name), getattr(theirs, name)) < 1e-6, name
