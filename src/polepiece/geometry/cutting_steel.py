@@ -7,7 +7,7 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.geometry.mesh_builder import MeshBuilder, graded
-from polepiece.geometry.passage import PAIRS, passage_permeances, ring_logarithm
+from polepiece.geometry.passage import PAIRS, passage_permeances, ring_logarithm, ring_reach
 from polepiece.geometry.shapes import SteelBar, SteelRod, equal_area_polygon
 
 
@@ -30,6 +30,9 @@ def cut_keeper(builder: MeshBuilder, bar: SteelBar) -> dict[str, object]:
         )
         if halves:
             length = 0.5 * (y1 - y0) + 0.5 * (y0 - cuts[len(halves) - 1])
+            before = [h for h in holes if cuts[len(halves) - 1] < h[1] < y0]
+            within = sum(ring_reach(h[0], bar.x_min, bar.x_max) for h in (*before, *inside))
+            length = max(length - within, 0.1 * length)
             for a, b in zip(halves[-1], half):
                 builder.edge(a, b, 0.5 * area, length, part, 1, 0.0, scale)
         upright = (bar.x_max - bar.x_min) * (y1 - y0) - sum(math.pi * h[2] ** 2 for h in inside)
