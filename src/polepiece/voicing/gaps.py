@@ -12,8 +12,8 @@ from polepiece.voicing.guitar import Pickup
 SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
 SAFE_GAP_RODS_TREBLE = 2.0e-3  # m; rod magnets pull harder
 SAFE_GAP_RODS_BASS = 2.5e-3
-SAFE_OVER_COVER = 0.5e-3  # m, underside of a string over a cover's upper face; assumption: what a fretted string swings
-LEAST_OVER_COVER = 0.2e-3  # m; assumption: nearer than this it rattles on the cover. Tables of strings begin there
+OVER_COVER = 0.5e-3  # m, underside of a string over a cover's upper face at least; assumption: what a fretted string
+#                      swings towards it. The tables of potentials reach 0.3 mm under that
 
 
 def has_screws(pickup: Pickup) -> bool:
@@ -92,7 +92,7 @@ def over_cover(pickup: Pickup) -> tuple[float, ...]:
 def safe_gaps(pickup: Pickup) -> tuple[float, ...]:
     """Return the smallest gap that is ever planned under each string, m, string 1 first.
 
-    That to its pole, or the gap at which it is `SAFE_OVER_COVER` over the cover, whichever is larger.
+    That to its pole, or the gap at which it is `OVER_COVER` over the cover, whichever is larger.
     """
     count = pickup.poles.count
     safe = (SAFE_GAP,) * count
@@ -103,4 +103,4 @@ def safe_gaps(pickup: Pickup) -> tuple[float, ...]:
     if pickup.cover is None:
         return safe
     room = zip(safe, string_gaps(pickup), over_cover(pickup))
-    return tuple(max(least, gap - over + SAFE_OVER_COVER) for least, gap, over in room)
+    return tuple(max(least, gap - over + OVER_COVER) for least, gap, over in room)

@@ -7,7 +7,7 @@ from typing import Any
 from polepiece.errors import InputError
 from polepiece.voicing import defaults
 from polepiece.voicing.electrics import rewired_resistance
-from polepiece.voicing.gaps import LEAST_OVER_COVER, SAFE_OVER_COVER, has_screws, over_cover, safe_gaps, string_gaps
+from polepiece.voicing.gaps import OVER_COVER, has_screws, over_cover, safe_gaps, string_gaps
 from polepiece.voicing.guitar import Assumption, Guitar, Magnet, Pickup, Sheet
 from polepiece.voicing.guitarfile_keys import CONTROL_KEYS
 from polepiece.voicing.guitarfile_strings import string_set
@@ -96,20 +96,14 @@ def check_gaps(before: Pickup, after: Pickup) -> None:
     InputError
         When a gap has become smaller and is under its limit, or larger and over 8 mm; when a string touches the cover.
     """
-    over = over_cover(after)
-    for number, height in enumerate(over, start=1):
-        if height < LEAST_OVER_COVER - EPSILON:
+    for number, over in enumerate(over_cover(after), start=1):
+        if over < OVER_COVER - EPSILON:
             raise InputError(
-                f"string {number} of {after.name} would touch the cover: its underside would be {height * 1e3:.3g} mm "
-                f"over it; under {LEAST_OVER_COVER * 1e3:.3g} mm it rattles."
+                f"string {number} of {after.name} would touch the cover: its underside would be {over * 1e3:.3g} mm over "
+                f"it; under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
             )
     for number, (was, gap, safe) in enumerate(zip(string_gaps(before), string_gaps(after), safe_gaps(after)), start=1):
         if gap < min(safe, was) - EPSILON:
-            if over and over[number - 1] < SAFE_OVER_COVER - EPSILON:
-                raise InputError(
-                    f"string {number} of {after.name} would be {over[number - 1] * 1e3:.3g} mm over the cover; under "
-                    f"{SAFE_OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned: it would touch."
-                )
             raise InputError(
                 f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; "
                 f"under {safe * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
