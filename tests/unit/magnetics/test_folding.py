@@ -10,6 +10,8 @@ from polepiece.errors import InputError
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelRod, cut
 from polepiece.magnetics import Factors, MagnetLaw, factorise, fold, solve_state
 from polepiece.materials import LinearSteel, catalogue
+from polepiece.voicing import parse_guitar
+from polepiece.voicing.anatomy import anatomy
 
 COARSE = Resolution(
     sectors=6, slice_height=3e-3, cap_rings=1, keeper_panel=5e-3, magnet_across=4, magnet_along=2, magnet_layers=2,
@@ -102,3 +104,20 @@ def test_probes_that_have_no_image_are_refused() -> None:
     mesh = fold(cut(rods(15e-3, 15e-3), COARSE))
     with pytest.raises(InputError, match="own image"):
         factorise(mesh, probes=probes()[:, 1:])
+
+
+def test_passages_through_keepers_and_steps_into_heads_are_those_of_the_whole() -> None:
+    """Edges are numbered anew in a fold; those in x = 0 keep half of their area."""
+    made = parse_guitar(
+        'name = "G"\n[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "two-bar-single"\ncover = "none"\n'
+    )
+    whole = cut(anatomy(made.pickups[0]).assembly)
+    folded = fold(whole)
+    assert folded.folded and len(folded.passage_edge) == len(whole.passage_edge) > 0
+    assert len(folded.step_edge) == len(whole.step_edge) > 0
+    pairs = [*zip(whole.passage_edge.ravel(), folded.passage_edge.ravel()), *zip(whole.step_edge, folded.step_edge)]
+    for there, here in pairs:
+        assert (there < 0) == (here < 0)
+        if there >= 0:
+            assert folded.edge_area[here] == 0.5 * whole.edge_area[there]
+            assert folded.edge_length[here] == whole.edge_length[there]
