@@ -99,8 +99,8 @@ def check_gaps(before: Pickup, after: Pickup) -> None:
     for number, over in enumerate(over_cover(after), start=1):
         if over < OVER_COVER - EPSILON:
             raise InputError(
-                f"string {number} of {after.name} would touch the cover: its underside would be {over * 1e3:.3g} mm over "
-                f"it; under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
+                f"string {number} of {after.name} would touch the cover: its underside would be {over * 1e3:.3g} mm "
+                f"over it; under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
             )
     for number, (was, gap, safe) in enumerate(zip(string_gaps(before), string_gaps(after), safe_gaps(after)), start=1):
         if gap < min(safe, was) - EPSILON:

@@ -19,7 +19,9 @@ STRING_SATURATION = (1.6, 2.0)  # T; stated assumption
 WRAP_PERMEABILITY, WRAP_NOMINAL = (2.0, 12.0), 5.0
 COURSE, FEWEST_IN_COURSES = 2e-3, 8  # m between the two strings of a course; common practice, no source
 MAGNETIC_WRAPS = ("nickel-plated-steel", "stainless", "pure-nickel")
-ABOVE_COVER = 0.2e-3  # m, where tables begin over a cover's upper face: motion is followed 0.3 mm down (`sensing_across`)
+ABOVE_COVER = (
+    0.2e-3  # m, where tables begin over a cover's upper face: motion is followed 0.3 mm down (`sensing_across`)
+)
 
 
 def string_places(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray]:

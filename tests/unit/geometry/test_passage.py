@@ -18,9 +18,7 @@ def test_a_keeper_goes_on_where_its_ring_ends(d: float) -> None:
     places = np.concatenate([side * d + 2.0 * w * np.arange(-20000, 20001) for side in (1.0, -1.0)])
 
     def drop(x: float, y: float) -> float:  # potential of 1 A/m per unit of mu, against the same at the far end
-        return float(
-            -(np.log((x - places) ** 2 + y**2) - np.log((d - places) ** 2 + far**2)).sum() / (4.0 * math.pi)
-        )
+        return float(-(np.log((x - places) ** 2 + y**2) - np.log((d - places) ** 2 + far**2)).sum() / (4.0 * math.pi))
 
     from_edge = drop(d + radius, 0.0) + math.log(radius) / (2.0 * math.pi)  # at a ring of radius 1
     outer = math.exp(ring_logarithm(d, 1.0, 0.0, w))

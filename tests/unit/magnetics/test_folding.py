@@ -7,11 +7,9 @@ import pytest
 
 from polepiece.coil import Racetrack, alternating, winding_set
 from polepiece.errors import InputError
-from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelRod, cut
+from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelBar, SteelRod, cut
 from polepiece.magnetics import Factors, MagnetLaw, factorise, fold, solve_state
 from polepiece.materials import LinearSteel, catalogue
-from polepiece.voicing import parse_guitar
-from polepiece.voicing.anatomy import anatomy
 
 COARSE = Resolution(
     sectors=6, slice_height=3e-3, cap_rings=1, keeper_panel=5e-3, magnet_across=4, magnet_along=2, magnet_layers=2,
@@ -107,17 +105,22 @@ def test_probes_that_have_no_image_are_refused() -> None:
 
 
 def test_passages_through_keepers_and_steps_into_heads_are_those_of_the_whole() -> None:
-    """Edges are numbered anew in a fold; those in x = 0 keep half of their area."""
-    made = parse_guitar(
-        'name = "G"\n[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "two-bar-single"\ncover = "none"\n'
-    )
-    whole = cut(anatomy(made.pickups[0]).assembly)
+    """Edges are numbered anew in a fold, as half of what stands beside x = 0 goes; those in it keep half their area."""
+    headed = (Section(bottom=-2e-3, top=10e-3, radius=1.5e-3), Section(bottom=10e-3, top=12e-3, radius=2.5e-3))
+    beside = tuple(SteelRod(part="slugs", x=x, y=5e-3, sections=headed) for x in (-9e-3, 9e-3))
+    screw = SteelRod(part="screws", x=0.0, y=5e-3, sections=headed, through=(0.0, 3e-3))
+    keeper = SteelBar(
+        part="keeper", x_min=-3e-3, x_max=3e-3, y_min=-9e-3, y_max=9e-3, z_min=0.0, z_max=3e-3,
+        holes=((0.0, 5e-3, 1.5e-3),),
+    )  # fmt: skip
+    whole = cut(Assembly(rods=(*beside, screw), bars=(keeper,)), COARSE)
     folded = fold(whole)
-    assert folded.folded and len(folded.passage_edge) == len(whole.passage_edge) > 0
-    assert len(folded.step_edge) == len(whole.step_edge) > 0
-    pairs = [*zip(whole.passage_edge.ravel(), folded.passage_edge.ravel()), *zip(whole.step_edge, folded.step_edge)]
-    for there, here in pairs:
-        assert (there < 0) == (here < 0)
-        if there >= 0:
-            assert folded.edge_area[here] == 0.5 * whole.edge_area[there]
-            assert folded.edge_length[here] == whole.edge_length[there]
+    assert folded.folded and (len(whole.passage_edge), len(folded.passage_edge)) == (1, 1)
+    assert (len(whole.step_edge), len(folded.step_edge)) == (3, 2)
+    for there, here in zip(whole.passage_edge.ravel(), folded.passage_edge.ravel()):
+        assert there >= 0 and folded.edge_area[here] == 0.5 * whole.edge_area[there]
+        assert folded.edge_length[here] == whole.edge_length[there]
+    shares = []
+    for edge, (_, _, permeance) in zip(folded.step_edge, folded.step_shape):
+        shares.append(folded.edge_area[edge] / folded.edge_length[edge] / permeance)
+    assert sorted(shares) == pytest.approx([0.5, 1.0])

@@ -33,7 +33,9 @@ def test_a_move_that_would_touch_is_refused_and_one_short_of_it_is_solved() -> N
         apply(rods(HIGH), "p", parse_changes(["raise=0.4mm"]))
     moved = apply(rods(HIGH), "p", parse_changes(["raise=0.2mm"]))
     assert min(over_cover(moved.pickups[0])) == pytest.approx(OVER_COVER)
-    assert Bench(resolution=COARSE).state(moved, "p").level_db > Bench(resolution=COARSE).state(rods(HIGH), "p").level_db
+    assert (
+        Bench(resolution=COARSE).state(moved, "p").level_db > Bench(resolution=COARSE).state(rods(HIGH), "p").level_db
+    )
 
 
 def test_a_cover_is_not_put_on_into_the_strings() -> None:
@@ -44,7 +46,7 @@ def test_a_cover_is_not_put_on_into_the_strings() -> None:
 def test_a_guitar_whose_strings_lie_in_its_cover_is_asked_about_and_not_computed() -> None:
     low = rods(HIGH, treble=1.6)
     assert any("string 1 -0.2 mm over its cover" in one for one in cautions(low))
-    with pytest.raises(InputError, match="string 1 would touch the cover of p.*were they measured from the cover"):
+    with pytest.raises(InputError, match=r"string 1 would touch the cover of p.*were they measured from the cover"):
         Bench(resolution=COARSE).state(low, "p")
 
 
