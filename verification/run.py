@@ -11,7 +11,18 @@ from pathlib import Path
 
 from verification.registry import STUDIES, Row, Study
 
-MODULES = ("statics", "coils", "sizes", "strings", "convergence", "measured", "other_laws", "plucks", "learning")
+MODULES = (
+    "statics",
+    "coils",
+    "sizes",
+    "strings",
+    "convergence",
+    "measured",
+    "other_laws",
+    "plucks",
+    "learning",
+    "sheets",
+)
 PAGE = Path(__file__).parents[1] / "docs" / "accuracy.md"
 HEAD = """# How accurate the engine is
 

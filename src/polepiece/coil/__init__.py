@@ -2,7 +2,13 @@
 
 from polepiece.coil.axisymmetric import CoreRod, Disc, inductance
 from polepiece.coil.circles import RoundWinding, circle_mutual, circle_potential, inductance_of_winding
-from polepiece.coil.eddy import biased_permeability, flat_permeability, passage_permeabilities, round_permeability
+from polepiece.coil.eddy import (
+    biased_permeability,
+    flat_permeability,
+    passage_permeabilities,
+    round_permeability,
+    step_permeability,
+)
 from polepiece.coil.induction import (
     Alternating,
     AlternatingSolution,
@@ -52,6 +58,7 @@ __all__ = [
     "source_field",
     "source_potential",
     "source_potentials",
+    "step_permeability",
     "winding_capacitance",
     "winding_resistance",
     "winding_set",

@@ -62,6 +62,41 @@ def flat_permeability(
     return out
 
 
+def step_permeability(
+    frequency: ArrayLike,
+    inside: ArrayLike,
+    *,
+    permeability: ArrayLike,
+    resistivity: float,
+    logarithm: ArrayLike,
+    thickness: ArrayLike,
+    permeance: ArrayLike,
+) -> ComplexArray:
+    """Return the mean permeability of an edge from a rod's shaft into its head.
+
+    Flux that comes up the shaft's skin has to go outwards in the skin of the head's underside: a disc of thickness t
+    with the flux along its radius, entered from one face, has the permeance per width mu tanh(g t)/g, g = sqrt(jw mu
+    mu0/rho), instead of mu t. What the ring from the shaft's radius to the head's has more of reluctance than at rest,
+    ln(b/a) (g coth(g t) - 1/t) / (2 pi mu), is in series with the rest of the edge.
+
+    Parameters
+    ----------
+    frequency : array_like
+        Hz. Arguments broadcast.
+    inside : array_like
+        Mean permeability of the edge without that (`round_permeability`).
+    permeability, resistivity : array_like, float
+        Relative; ohm m.
+    logarithm, thickness, permeance : array_like
+        ln(b/a); t, m; area over length of the edge, m.
+    """
+    mu, t = np.asarray(permeability, dtype=float), np.asarray(thickness, dtype=float)
+    radial = flat_permeability(frequency, permeability=mu, resistivity=resistivity, half_thickness=t) * t
+    more = np.asarray(logarithm) / (2.0 * np.pi) * (1.0 / radial - 1.0 / (mu * t))
+    out: ComplexArray = 1.0 / (1.0 / np.asarray(inside) + np.asarray(permeance) * more)
+    return out
+
+
 def passage_permeabilities(
     frequency: FloatArray,
     shape: FloatArray,

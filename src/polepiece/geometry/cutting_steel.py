@@ -7,7 +7,7 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.geometry.mesh_builder import MeshBuilder, graded
-from polepiece.geometry.passage import PAIRS, passage_permeances, ring_logarithm
+from polepiece.geometry.passage import PAIRS, passage_permeances, ring_logarithm, ring_reach
 from polepiece.geometry.shapes import SteelBar, SteelRod, equal_area_polygon
 
 
@@ -30,6 +30,9 @@ def cut_keeper(builder: MeshBuilder, bar: SteelBar) -> dict[str, object]:
         )
         if halves:
             length = 0.5 * (y1 - y0) + 0.5 * (y0 - cuts[len(halves) - 1])
+            before = [h for h in holes if cuts[len(halves) - 1] < h[1] < y0]
+            within = sum(ring_reach(h[0], bar.x_min, bar.x_max) for h in (*before, *inside))
+            length = max(length - within, 0.1 * length)
             for a, b in zip(halves[-1], half):
                 builder.edge(a, b, 0.5 * area, length, part, 1, 0.0, scale)
         upright = (bar.x_max - bar.x_min) * (y1 - y0) - sum(math.pi * h[2] ** 2 for h in inside)
@@ -146,6 +149,7 @@ def cut_rod(builder: MeshBuilder, rod: SteelRod, keeper: dict[str, object] | Non
         elif bottom - previous[1] < 1e-9:
             _link(builder, previous, node, 0.5 * (top - bottom), radius, part)
             if abs(previous[3] - radius) > 1e-9:
+                _step(builder, rod, previous[3], radius)
                 wide = node if radius > previous[3] else previous[0]
                 _ring(builder, rod.x, rod.y, min(radius, previous[3]), max(radius, previous[3]), bottom, wide)
         else:
@@ -172,6 +176,14 @@ def _link(
     length = previous[2] + half
     area = length / (previous[2] / a1 + half / a2)
     builder.edge(previous[0], node, area, length, part, 2, 0.0, min(previous[3], radius))
+
+
+def _step(builder: MeshBuilder, rod: SteelRod, below: float, above: float) -> None:
+    """Note that the edge made last leads from one radius to another: to or from a head."""
+    large = max(below, above)
+    thickness = max(s.top - s.bottom for s in rod.sections if abs(s.radius - large) < 1e-9)
+    area, length = builder.edges[-1][2:4]
+    builder.steps.append((len(builder.edges) - 1, (math.log(large / min(below, above)), thickness, area / length)))
 
 
 def _through(

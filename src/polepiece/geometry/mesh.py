@@ -58,6 +58,8 @@ class Mesh:
     edge_scale: FloatArray  # (e,) smallest half-size of the conductor across the edge, m (eddy currents)
     passage_edge: IntArray  # (p, 5) edges of a rod's passage through a keeper; -1: there is none (see `passage`)
     passage_shape: FloatArray  # (p, 5) its radius, ln(outer / inner radius), thickness, lengths above and below; m
+    step_edge: IntArray  # (s,) edges where a rod's radius changes
+    step_shape: FloatArray  # (s, 3) ln of the radii's ratio, thickness of the wider section, area / length; m
     parts: tuple[str, ...]
     bodies: int
     folded: bool = False  # only x >= 0 is there, with its image in x = 0 (`magnetics.fold`)

@@ -28,6 +28,7 @@ class MeshBuilder:
         self.node_bodies: list[int] = []
         self.edges: list[tuple[int, int, float, float, int, int, float, float]] = []
         self.passages: list[tuple[list[int], tuple[float, float, float, float, float]]] = []
+        self.steps: list[tuple[int, tuple[float, float, float]]] = []
         self.parts: list[str] = []
         self.bodies = 0
 
@@ -77,6 +78,7 @@ class MeshBuilder:
             for a, b, area, length, part, axis, sign, scale in other.edges
         ]
         self.passages += [([e + edges if e >= 0 else -1 for e in own], shape) for own, shape in other.passages]
+        self.steps += [(e + edges, shape) for e, shape in other.steps]
         self.bodies += other.bodies
 
     def mesh(self) -> Mesh:
@@ -101,6 +103,8 @@ class MeshBuilder:
             edge_scale=frozen(edges[:, 7]),
             passage_edge=_ints([e for e, _ in self.passages]).reshape(-1, 5),
             passage_shape=frozen(np.array([s for _, s in self.passages]).reshape(-1, 5)),
+            step_edge=_ints([e for e, _ in self.steps]),
+            step_shape=frozen(np.array([s for _, s in self.steps]).reshape(-1, 3)),
             parts=tuple(self.parts),
             bodies=self.bodies,
         )

@@ -33,6 +33,18 @@ def ring_logarithm(x: float, radius: float, x_min: float, x_max: float) -> float
     return max(math.log(max(outer / radius, 1.0)), LEAST_RING)
 
 
+def ring_reach(x: float, x_min: float, x_max: float) -> float:
+    """Return how much of the keeper's length beside a hole is in the ring already, m.
+
+    The potential of a source of flux in a keeper of width w, -ln(2 cosh(pi y/w) - 2 cos(pi (x -+ d)/w)) / 4 pi summed
+    over both images, is far away that of a plain bar which starts (w/pi) ln(4 sin^2(pi d/w)) from where it equals
+    that of the ring's outer edge.
+    """
+    width = x_max - x_min
+    inner = 4.0 * math.sin(math.pi * min(max((x - x_min) / width, 0.0), 1.0)) ** 2
+    return width / math.pi * math.log(max(inner, 1.0))
+
+
 def passage_permeances(
     line: np.ndarray, ring: np.ndarray, thickness: np.ndarray, above: np.ndarray, below: np.ndarray
 ) -> np.ndarray:

@@ -77,12 +77,18 @@ def _folded(mesh: Mesh, x: FloatArray, image: IntArray, side: IntArray) -> Mesh:
         name: getattr(mesh, name)[edges]
         for name in ("edge_area", "edge_length", "edge_part", "edge_axis", "edge_sign", "edge_scale")
     }
+    edge_number = np.full(len(a) + 1, -1, dtype=np.int64)  # the last: of edges that are not there
+    edge_number[edges] = np.arange(len(edges))
+    passages, steps = edge_number[mesh.passage_edge], edge_number[mesh.step_edge]
+    through = passages.max(axis=1, initial=-1) >= 0
     per_edge["edge_area"] = np.where(in_plane[edges], 0.5, 1.0) * per_edge["edge_area"]
     return replace(
         mesh, folded=True, panel_corners=mesh.panel_corners[panels], panel_node=number[mesh.panel_node[panels]],
         cell_faces=mesh.cell_faces[cells], cell_node=number[mesh.cell_node[cells]],
         node_position=mesh.node_position[nodes], node_body=mesh.node_body[nodes], node_axis=mesh.node_axis[nodes],
         edge_a=number[a[edges]], edge_b=number[b[edges]], **per_edge,
+        passage_edge=passages[through], passage_shape=mesh.passage_shape[through],
+        step_edge=steps[steps >= 0], step_shape=mesh.step_shape[steps >= 0],
         plane_node=number[np.where(side[a] > 0, a, b)[crossing]],
         plane_weight=(2.0 * mesh.edge_area / mesh.edge_length)[crossing], plane_part=mesh.edge_part[crossing],
     )  # fmt: skip

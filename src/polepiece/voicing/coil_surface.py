@@ -24,7 +24,7 @@ DEGREES = (6, 3, 1)  # of the polynomials in ln(permeability), ln(resistivity), 
 TURNS = (0.85, 1.18)  # 90 % range of turns against those of the file, where none were counted; common practice
 RECOIL = (0.7, 1.4)  # 90 % range of a recoil permeability against that of its grade, where none is given; assumption
 ERROR = 0.02  # of the engine's Z within an octave, a share. Against three-dimensional finite elements (study
-#               dressed-humbucker, box-cover): |L| within 1.3 %, Im L within 5.5 % where it is at most a fifth of |L|
+#               dressed-humbucker, box-cover): |L| within 1.2 %, Im L within 4.3 % where it is at most a fifth of |L|
 SAME = 1e-6  # spread of what is known: a factor that cannot move
 
 TOGETHER = (

@@ -12,6 +12,8 @@ from polepiece.voicing.guitar import Pickup
 SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
 SAFE_GAP_RODS_TREBLE = 2.0e-3  # m; rod magnets pull harder
 SAFE_GAP_RODS_BASS = 2.5e-3
+OVER_COVER = 0.5e-3  # m, underside of a string over a cover's upper face at least; assumption: what a fretted string
+#                      swings towards it. The tables of potentials reach 0.3 mm under that
 
 
 def has_screws(pickup: Pickup) -> bool:
@@ -75,11 +77,30 @@ def string_gaps(pickup: Pickup) -> tuple[float, ...]:
     return tuple(underside - top - up for underside, top, up in heights)
 
 
+def cover_face(pickup: Pickup) -> float | None:
+    """Return the height above z = 0 of the upper face of the cover, m; None where there is none."""
+    cover = pickup.cover
+    return None if cover is None else cover.z + 0.5 * cover.thickness
+
+
+def over_cover(pickup: Pickup) -> tuple[float, ...]:
+    """Return how far the underside of each string lies above the cover, m, string 1 first; empty without a cover."""
+    face = cover_face(pickup)
+    return () if face is None else tuple(underside - face for underside in string_undersides(pickup))
+
+
 def safe_gaps(pickup: Pickup) -> tuple[float, ...]:
-    """Return the smallest gap that is ever planned under each string, m, string 1 first."""
+    """Return the smallest gap that is ever planned under each string, m, string 1 first.
+
+    That to its pole, or the gap at which it is `OVER_COVER` over the cover, whichever is larger.
+    """
     count = pickup.poles.count
-    if pickup.construction != "rod-single":
-        return (SAFE_GAP,) * count
-    steps = max(count - 1, 1)
-    span = SAFE_GAP_RODS_BASS - SAFE_GAP_RODS_TREBLE
-    return tuple(SAFE_GAP_RODS_TREBLE + span * place / steps for place in range(count))
+    safe = (SAFE_GAP,) * count
+    if pickup.construction == "rod-single":
+        steps = max(count - 1, 1)
+        span = SAFE_GAP_RODS_BASS - SAFE_GAP_RODS_TREBLE
+        safe = tuple(SAFE_GAP_RODS_TREBLE + span * place / steps for place in range(count))
+    if pickup.cover is None:
+        return safe
+    room = zip(safe, string_gaps(pickup), over_cover(pickup))
+    return tuple(max(least, gap - over + OVER_COVER) for least, gap, over in room)

@@ -5,7 +5,7 @@ from decimal import Decimal
 from operator import attrgetter
 
 from polepiece.strings import tension
-from polepiece.voicing.gaps import safe_gaps, string_gaps
+from polepiece.voicing.gaps import OVER_COVER, over_cover, safe_gaps, string_gaps
 from polepiece.voicing.guitar import Guitar, Pickup
 from polepiece.voicing.guitarfile_key import Key
 from polepiece.voicing.guitarfile_keys import CONTROL_KEYS, GUITAR_KEYS
@@ -102,6 +102,13 @@ def _gaps(pickup: Pickup) -> Iterator[str]:
             f"has a larger gap on the treble side ({pickup.gap_treble * 1e3:.3g} mm) than on the bass side "
             f"({pickup.gap_bass * 1e3:.3g} mm). Are bass and treble swapped?"
         )
+    for number, height in enumerate(over_cover(pickup), start=1):
+        if height < OVER_COVER - 1e-9:
+            yield (
+                f"has string {number} {height * 1e3:.3g} mm over its cover: it would touch. Was its gap measured from "
+                "the cover?"
+            )
+            return
     for number, (gap, safe) in enumerate(zip(string_gaps(pickup), safe_gaps(pickup)), start=1):
         if gap < safe - 1e-9:
             cover = " Was it measured to the cover?" if pickup.cover is not None else ""

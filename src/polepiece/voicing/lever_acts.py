@@ -7,7 +7,7 @@ from typing import Any
 from polepiece.errors import InputError
 from polepiece.voicing import defaults
 from polepiece.voicing.electrics import rewired_resistance
-from polepiece.voicing.gaps import has_screws, safe_gaps, string_gaps
+from polepiece.voicing.gaps import OVER_COVER, has_screws, over_cover, safe_gaps, string_gaps
 from polepiece.voicing.guitar import Assumption, Guitar, Magnet, Pickup, Sheet
 from polepiece.voicing.guitarfile_keys import CONTROL_KEYS
 from polepiece.voicing.guitarfile_strings import string_set
@@ -94,8 +94,14 @@ def check_gaps(before: Pickup, after: Pickup) -> None:
     Raises
     ------
     InputError
-        When a gap has become smaller and is under its limit, or larger and over 8 mm.
+        When a gap has become smaller and is under its limit, or larger and over 8 mm; when a string touches the cover.
     """
+    for number, over in enumerate(over_cover(after), start=1):
+        if over < OVER_COVER - EPSILON:
+            raise InputError(
+                f"string {number} of {after.name} would touch the cover: its underside would be {over * 1e3:.3g} mm "
+                f"over it; under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
+            )
     for number, (was, gap, safe) in enumerate(zip(string_gaps(before), string_gaps(after), safe_gaps(after)), start=1):
         if gap < min(safe, was) - EPSILON:
             raise InputError(

@@ -5,7 +5,13 @@ from collections.abc import Mapping
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, IntArray
-from polepiece.coil import biased_permeability, flat_permeability, passage_permeabilities, round_permeability
+from polepiece.coil import (
+    biased_permeability,
+    flat_permeability,
+    passage_permeabilities,
+    round_permeability,
+    step_permeability,
+)
 from polepiece.geometry import Mesh
 from polepiece.voicing.anatomy import SteelPart
 
@@ -45,8 +51,21 @@ def steel_permeabilities(
             )
         else:
             out[rows] = round_permeability(frequency[None], permeability=mu, resistivity=part.resistivity, radius=scale)
+    _into_heads(mesh, still, steels, frequency, out)
     _through_keepers(mesh, still, steels, frequency, out)
     return out[edges]
+
+
+def _into_heads(
+    mesh: Mesh, still: FloatArray, steels: Mapping[str, SteelPart], frequency: FloatArray, out: ComplexArray
+) -> None:
+    """Set the edges where a rod's radius changes: flux goes outwards in the skin."""
+    for edge, (logarithm, thickness, permeance) in zip(mesh.step_edge, mesh.step_shape):
+        part = steels[mesh.parts[mesh.edge_part[edge]]]
+        out[edge] = step_permeability(
+            frequency, out[edge], permeability=still[edge], resistivity=part.resistivity, logarithm=logarithm,
+            thickness=thickness, permeance=permeance,
+        )  # fmt: skip
 
 
 def _through_keepers(

@@ -8,7 +8,7 @@ from polepiece.strings import Rod, SpeakingString, core_spread
 from polepiece.voicing import engine
 from polepiece.voicing.anatomy import Anatomy, pole_y
 from polepiece.voicing.engine import StringLayout
-from polepiece.voicing.gaps import underside_at
+from polepiece.voicing.gaps import OVER_COVER, cover_face, underside_at
 from polepiece.voicing.guitar import Guitar, Pickup, String
 from polepiece.voicing.spread import NOMINAL, SIGMAS, Draw
 
@@ -19,8 +19,9 @@ STRING_SATURATION = (1.6, 2.0)  # T; stated assumption
 WRAP_PERMEABILITY, WRAP_NOMINAL = (2.0, 12.0), 5.0
 COURSE, FEWEST_IN_COURSES = 2e-3, 8  # m between the two strings of a course; common practice, no source
 MAGNETIC_WRAPS = ("nickel-plated-steel", "stainless", "pure-nickel")
-
-ABOVE_COVER = 0.2e-3  # m, the lowest string axis over a cover's upper face: thinner strings would touch it
+ABOVE_COVER = (
+    0.2e-3  # m, where tables begin over a cover's upper face: motion is followed 0.3 mm down (`sensing_across`)
+)
 
 
 def string_places(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray]:
@@ -57,8 +58,15 @@ def own_poles(guitar: Guitar, unit: Pickup) -> tuple[int, ...]:
 
 
 def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
-    """Return where tables along the strings are needed."""
-    y, _ = string_places(guitar, unit)
+    """Return where tables along the strings are needed.
+
+    Raises
+    ------
+    InputError
+        When a string would touch the cover, or lengths differ.
+    """
+    y, height = string_places(guitar, unit)
+    _check_over_cover(unit, height - [0.5 * s.diameter for s in guitar.strings])
     if shape.assembly.is_mirrored():
         y = np.abs(y)
     lengths = {s.length for s in guitar.strings}
@@ -68,6 +76,20 @@ def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
         y=tuple(sorted({round(float(v), 9) for v in y})), length=lengths.pop(), low=_lowest(shape),
         high=shape.top + engine.HIGHEST,
     )  # fmt: skip
+
+
+def _check_over_cover(unit: Pickup, undersides: FloatArray) -> None:
+    """Refuse strings whose ``undersides`` (m above the pickup's base) lie in the cover or on it."""
+    face = cover_face(unit)
+    if face is None or (undersides >= face + OVER_COVER - 1e-9).all():
+        return
+    worst = int(np.argmin(undersides))
+    raise InputError(
+        f"string {worst + 1} would touch the cover of {unit.name}: its underside is {1e3 * undersides[worst]:.4g} mm "
+        f"above the pickup's base and the cover's upper face {1e3 * face:.4g} mm; at least "
+        f"{1e3 * OVER_COVER:.3g} mm between them are allowed. Gaps are measured from the poles as drawn: were "
+        "they measured from the cover, or does the cover lie lower (its z_mm)?"
+    )
 
 
 def _lowest(shape: Anatomy) -> float:

@@ -7,7 +7,7 @@ import pytest
 
 from polepiece.coil import Alternating, Plate, Racetrack, Sheets, alternating, solve_alternating, winding_set
 from polepiece.errors import InputError
-from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelRod, cut
+from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelBar, SteelRod, cut
 from polepiece.magnetics import Factors, MagnetLaw, factorise, fold, solve_state
 from polepiece.materials import LinearSteel, catalogue
 
@@ -233,3 +233,25 @@ def test_probes_that_have_no_image_are_refused() -> None:
     mesh = fold(cut(rods(15e-3, 15e-3), COARSE))
     with pytest.raises(InputError, match="own image"):
         factorise(mesh, probes=probes()[:, 1:])
+
+
+def test_passages_through_keepers_and_steps_into_heads_are_those_of_the_whole() -> None:
+    """Edges are numbered anew in a fold, as half of what stands beside x = 0 goes; those in it keep half their area."""
+    headed = (Section(bottom=-2e-3, top=10e-3, radius=1.5e-3), Section(bottom=10e-3, top=12e-3, radius=2.5e-3))
+    beside = tuple(SteelRod(part="slugs", x=x, y=5e-3, sections=headed) for x in (-9e-3, 9e-3))
+    screw = SteelRod(part="screws", x=0.0, y=5e-3, sections=headed, through=(0.0, 3e-3))
+    keeper = SteelBar(
+        part="keeper", x_min=-3e-3, x_max=3e-3, y_min=-9e-3, y_max=9e-3, z_min=0.0, z_max=3e-3,
+        holes=((0.0, 5e-3, 1.5e-3),),
+    )  # fmt: skip
+    whole = cut(Assembly(rods=(*beside, screw), bars=(keeper,)), COARSE)
+    folded = fold(whole)
+    assert folded.folded and (len(whole.passage_edge), len(folded.passage_edge)) == (1, 1)
+    assert (len(whole.step_edge), len(folded.step_edge)) == (3, 2)
+    for there, here in zip(whole.passage_edge.ravel(), folded.passage_edge.ravel()):
+        assert there >= 0 and folded.edge_area[here] == 0.5 * whole.edge_area[there]
+        assert folded.edge_length[here] == whole.edge_length[there]
+    shares = []
+    for edge, (_, _, permeance) in zip(folded.step_edge, folded.step_shape):
+        shares.append(folded.edge_area[edge] / folded.edge_length[edge] / permeance)
+    assert sorted(shares) == pytest.approx([0.5, 1.0])
