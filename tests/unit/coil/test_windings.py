@@ -1,6 +1,5 @@
 """Rectangular windings and sheets: integrals over filaments, potentials, and a sheet against coaxial rings."""
 
-
 import numpy as np
 import pytest
 from scipy import integrate

@@ -30,9 +30,7 @@ def predicted(guitar: Guitar, bench: Bench, number: int, pluck: Pluck) -> Lines:
     pull = switched.pull(number - 1)
     string = tuned_strings(guitar)[number - 1]
     modes = string_modes(string, top_frequency=20e3, force_gradient=pull.gradient, gradient_position=pull.place)
-    return stroke_lines(
-        modes, pluck, switched.sensing(number - 1), lambda f: np.array([one.at(f) for one in response])
-    )
+    return stroke_lines(modes, pluck, switched.sensing(number - 1), lambda f: np.array([one.at(f) for one in response]))
 
 
 def levels(guitar: Guitar, bench: Bench, number: int, pluck: Pluck) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -93,9 +91,7 @@ def test_the_level_of_a_state_is_that_of_its_rendering(
     The stroke is made fifty times smaller, so that the flux law is straight; the level is 34 dB lower for that.
     """
     here = bench.heard_in(on)
-    small = Pluck(
-        position=PLUCK.position, width=PLUCK.width, displacement=0.02 * PLUCK.displacement, angle=PLUCK.angle
-    )
+    small = Pluck(position=PLUCK.position, width=PLUCK.width, displacement=0.02 * PLUCK.displacement, angle=PLUCK.angle)
     states, each = [], []
     for one in (guitar, apply(guitar, "neck", parse_changes(change))):
         states.append(here.state(one, "neck"))
