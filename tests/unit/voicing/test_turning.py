@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from polepiece.coil import induction
+from polepiece.coil import induction, sheets
 from polepiece.geometry import Resolution
 from polepiece.voicing import Bench, Guitar, apply, engine, parse_changes, parse_guitar, turning
 from polepiece.voicing.anatomy import anatomy
@@ -33,8 +33,9 @@ def _no_disk(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def all_modes(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The magnets' basis for alternating fields uncut, so that nothing but rounding is left between two ways."""
+    """The bases of magnets and sheets for alternating fields uncut, so that rounding is left between two ways."""
     monkeypatch.setattr(induction, "BASIS_CUT", 1e-9)
+    monkeypatch.setattr(sheets, "BASIS_CUT", 1e-5)
     turning.forget()
     engine.pickup_model.cache_clear()
     yield
