@@ -14,7 +14,7 @@ import numpy as np
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.coil.plates import Plate
 from polepiece.geometry import Mesh
-from polepiece.magnetics.folding import across_plane
+from polepiece.magnetics import across_plane
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

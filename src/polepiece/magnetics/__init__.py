@@ -4,7 +4,7 @@ from polepiece.magnetics import cache
 from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Probes, exchange, unfolded
-from polepiece.magnetics.folding import fold, unfolding
+from polepiece.magnetics.folding import across_plane, fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
 from polepiece.magnetics.reluctance import Factors, Linear, SlopesAcross, factorise
@@ -26,6 +26,7 @@ __all__ = [
     "Start",
     "SteelCurve",
     "Whole",
+    "across_plane",
     "bare_state",
     "cache",
     "exchange",

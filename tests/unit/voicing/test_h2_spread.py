@@ -10,7 +10,7 @@ from polepiece.voicing.guitar import Guitar
 from polepiece.voicing.h2_spread import drawn_h2_db, h2_interval
 from polepiece.voicing.spread import Draw, draws
 from polepiece.voicing.state import H2_AMPLITUDE
-from polepiece.voicing.stringing import string_places, string_rod
+from polepiece.voicing.stringing import string_places, string_rods
 from tests.unit.voicing.test_together import TWO
 
 COARSE = Resolution(
@@ -39,7 +39,7 @@ def whole_chain(guitar: Guitar, sample: list[Draw], bench: Bench) -> np.ndarray:
     out = []
     for draw in sample:
         gaps = [draw.value(f"gap {side}", 0.0, -1e-4, 1e-4) for side in ("treble", "bass")]
-        rods = tuple(string_rod(one, draw) for one in guitar.strings)
+        rods = string_rods(guitar, draw)
         table = solved.pickup_table + moves.at(draw, unit.magnet)
         found = engine.sensed_strings(
             solved.model, rods, y, height + np.linspace(*gaps, len(y)), table, solved.coil_table

@@ -39,7 +39,8 @@ def test_a_recording_is_itself_where_it_was_made_and_revoiced_elsewhere(
 ) -> None:
     changes = parse_changes(MOVES)
     same = hear(guitar, "neck", recording=recording, made_with=guitar, bench=bench)
-    assert np.array_equal(same.samples, recording.samples)
+    offset = recording.samples.mean(axis=0)  # all that is taken off
+    assert np.allclose(same.samples, recording.samples - offset, rtol=0, atol=1e-9)
     there = hear(apply(guitar, "neck", changes), "neck", recording=recording, made_with=guitar, bench=bench)
     pair = audition(guitar, "neck", changes, recording=recording, bench=bench)
     gain = 10 ** ((pair.alignment.aligned_lufs - there.loudness_lufs) / 20)

@@ -24,7 +24,8 @@ GRADES = (
 
 def numbers(level: float, top: float = 0.0) -> dict[str, float]:
     bands = {"lows": -0.1 * top, "mids": 0.0, "highs": top, "presence": top}
-    return {"level_db": level, **{f"bands_db.{k}": v for k, v in bands.items()}}
+    own = {f"bands_own_db.{k}": level + v for k, v in bands.items()}
+    return {"level_db": level, **{f"bands_db.{k}": v for k, v in bands.items()}, **own}
 
 
 def compared(level: float, half: float, top: float = 0.0) -> Compared:
