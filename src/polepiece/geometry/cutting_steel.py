@@ -10,13 +10,15 @@ from polepiece.geometry.mesh_builder import MeshBuilder, graded
 from polepiece.geometry.passage import PAIRS, passage_permeances, ring_logarithm, ring_reach
 from polepiece.geometry.shapes import SteelBar, SteelRod, equal_area_polygon
 
+ROUND = 1.15  # half a slice over the radius of its hole, at least
+
 
 def cut_keeper(builder: MeshBuilder, bar: SteelBar) -> dict[str, object]:
     """A keeper: slices along y, each hole in the middle of a slice; a lower and an upper half in each."""
     body, part = builder.body(), builder.part(bar.part)
     low = 0.0 if builder.mirror else bar.y_min
     holes = sorted((h for h in bar.holes if builder.kept(h[1])), key=lambda h: h[1])
-    cuts = _keeper_cuts(low, bar.y_max, [h[1] for h in holes], builder.r.keeper_panel * 2.0)
+    cuts = _keeper_cuts(low, bar.y_max, holes, builder.r.keeper_panel * 2.0)
     area = (bar.x_max - bar.x_min) * (bar.z_max - bar.z_min)
     xm, zm = 0.5 * (bar.x_min + bar.x_max), 0.5 * (bar.z_min + bar.z_max)
     scale = 0.5 * min(bar.x_max - bar.x_min, bar.z_max - bar.z_min)
@@ -261,11 +263,13 @@ def _without(bottom: float, top: float, low: float, high: float) -> list[tuple[f
     return [(a, b) for a, b in pieces if b - a > 1e-9]
 
 
-def _keeper_cuts(low: float, high: float, holes: list[float], longest: float) -> list[float]:
+def _keeper_cuts(low: float, high: float, round_: list[tuple[float, float, float]], longest: float) -> list[float]:
+    holes = [h[1] for h in round_]
     if not holes:
         return list(np.linspace(low, high, max(2, round((high - low) / longest)) + 1))
     spacing = min(np.diff(holes)) if len(holes) > 1 else 10e-3
-    half = min(0.25 * spacing, 0.5 * longest, high - holes[-1] - 1e-6)
+    room = min(0.49 * spacing, high - holes[-1] - 1e-6)
+    half = min(max(min(0.25 * spacing, 0.5 * longest), ROUND * max(h[2] for h in round_)), room)  # a hole lies inside
     cuts = {low, high}
     for y in holes:
         cuts |= {y - half, y + half}

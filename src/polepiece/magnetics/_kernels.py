@@ -31,7 +31,6 @@ FAR = 7.0 + 1e-6
 MIDDLE = 2.0 + 1e-6
 NEAR = 1.0 + 1e-6  # diameters within which an interaction is averaged over the target
 FOUR_PI = 4.0 * math.pi
-FLAT = 1e-12  # angle below 0 that is rounding; further below, a polygon so near that it fills half of the view
 
 
 @njit(cache=True, fastmath=False)
@@ -77,12 +76,14 @@ def _height(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
 def polygon_potential(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
     """Return the integral of 1/R over one polygon, m.
 
-    The angles b_e add up to the solid angle, 0 to a half space: one arctangent of the product of their phases.
+    The angles b_e add up to the solid angle: one arctangent of the product of their phases. It exceeds pi only where
+    the point's foot lies inside the polygon, on the inner side of all edges; elsewhere less than 0 is rounding.
     """
     d = _height(x, y, z, corners, normal)
     ad = abs(d)
     total = 0.0
     real, imaginary = 1.0, 0.0
+    inside = True
     ax, ay, az = corners[0, 0] - x, corners[0, 1] - y, corners[0, 2] - z
     r1 = math.sqrt(ax * ax + ay * ay + az * az)
     for e in range(4):
@@ -100,6 +101,7 @@ def polygon_potential(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
                 + ay * (tz * normal[0] - tx * normal[2])
                 + az * (tx * normal[1] - ty * normal[0])
             ) * inverse
+            inside = inside and p > 0.0
             r02 = p * p + d * d
             if r02 >= 1e-24:
                 l1 = (ax * tx + ay * ty + az * tz) * inverse
@@ -113,7 +115,7 @@ def polygon_potential(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
                 real, imaginary = real * c - imaginary * s, real * s + imaginary * c
         ax, ay, az, r1 = bx, by, bz, r2
     beta = math.atan2(imaginary, real)
-    if beta < -FLAT:
+    if inside and beta < 0.0:
         beta += 2.0 * math.pi
     return total - ad * beta
 

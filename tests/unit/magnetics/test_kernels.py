@@ -151,3 +151,23 @@ def test_the_interaction_of_charges_is_mutual_and_costs_energy() -> None:
     v = Elements.of(cut(humbucker(), COARSE)).interaction()
     np.testing.assert_array_equal(v, v.T)
     assert np.linalg.eigvalsh(v).min() > 0.0  # any charge stores energy in its field
+
+
+def test_a_point_just_off_the_plane_takes_no_more_than_its_solid_angle():
+    """d/dz of the integral of 1/R is minus the solid angle: at most pi beside a convex polygon, 2 pi over it.
+
+    A hair above the plane the sum of the edges' angles is rounding beside the polygon and 2 pi over it: one taken for
+    the other is off by 2 pi of the height.
+    """
+    corners = np.array([[0.1e-3, 0.3e-3, 0.0], [2e-3, 0.0, 0.0], [1.7e-3, 1.1e-3, 0.0], [0.2e-3, 0.9e-3, 0.0]])
+    generator = np.random.default_rng(5)
+    edges = np.roll(corners, -1, axis=0) - corners
+    for _ in range(2000):
+        x, y = generator.uniform(-3e-3, 5e-3, 2)
+        if generator.integers(2):  # on the line of an edge, beyond its ends: there the angles cancel one another
+            k = generator.integers(4)
+            x, y, _ = corners[k] + edges[k] * generator.uniform(1.001, 6.0)
+        height = 10.0 ** generator.uniform(-10.0, -5.0)
+        inside = np.all(edges[:, 0] * (y - corners[:, 1]) - edges[:, 1] * (x - corners[:, 0]) > 0.0)
+        here, there = (potential((x, y, z), corners) for z in (0.0, height))
+        assert -1e-15 < here - there < (2.0 if inside else 1.0) * np.pi * height + 1e-15
