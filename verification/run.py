@@ -1,4 +1,7 @@
-"""Compute every study and write docs/accuracy.md: ``python -m verification.run [--only NAME] [--list]``.
+"""Compute every study and write docs/accuracy.md: ``python -m verification.run [--only NAME] [--renew] [--list]``.
+
+With ``--only`` no page is written, but with ``--renew``: then the studies that are named are made anew on the page, and
+the others stay as they were, each marked as not run.
 
 A new study is a function that yields rows, registered with `verification.registry.study`, in a module named below.
 The exit code is 1 when a figure falls outside its tolerance.
@@ -68,12 +71,25 @@ def summary(results: "dict[str, list[Row]]") -> list[str]:
     return [*out, "", "## What falls short", "", *(short or ["Nothing."]), ""]
 
 
+EARLIER = "*Not run with the others: figures of an earlier tree.*"
+
+
+def kept(title: str, page: str) -> list[str]:
+    """Return a study's part of an earlier page, marked as such; nothing where it had none."""
+    _, found, rest = page.partition(f"\n## {title}\n")
+    if not found:
+        return []
+    body = rest.partition("\n## ")[0].strip().replace(EARLIER, "").strip()
+    return [f"## {title}", "", EARLIER, "", body, ""]
+
+
 def main(arguments: "list[str] | None" = None) -> int:
     """Run the studies and return the exit code."""
     for module in MODULES:
         importlib.import_module(f"verification.{module}")
     parser = argparse.ArgumentParser(description="Compare the engine with references; write docs/accuracy.md.")
     parser.add_argument("--only", choices=sorted(STUDIES), action="append", help="run this study, write no page")
+    parser.add_argument("--renew", action="store_true", help="with --only: renew these studies on the page")
     parser.add_argument("--list", action="store_true", help="name the studies and stop")
     chosen = parser.parse_args(arguments)
     if chosen.list:
@@ -86,10 +102,11 @@ def main(arguments: "list[str] | None" = None) -> int:
         for row in results[name]:
             figures = f"{row.found} ({row.reference}) {percent(row.error)}"
             print(f"{row.verdict:4s} {name}: {row.case}: {row.quantity}: {figures}")
-    if not chosen.only:
+    if chosen.renew or not chosen.only:
+        page = PAGE.read_text() if PAGE.exists() else ""
         text = [HEAD, *summary(results)]
-        for name, rows in results.items():
-            text += lines_of(STUDIES[name], rows)
+        for name, item in STUDIES.items():
+            text += lines_of(item, results[name]) if name in results else kept(item.title, page)
         PAGE.parent.mkdir(exist_ok=True)
         PAGE.write_text("\n".join(text).rstrip() + "\n")
         print(f"wrote {PAGE}", file=sys.stderr)

@@ -11,7 +11,7 @@ import pytest
 
 from polepiece.geometry import Assembly, Resolution, cut
 from polepiece.magnetics import factorise, solve_state
-from verification import cases, coils, convergence, sizes, statics, strings
+from verification import cases, coils, convergence, run, sizes, statics, strings
 from verification.registry import STUDIES, Row, study
 from verification.run import lines_of, summary
 
@@ -87,3 +87,10 @@ def test_a_row_judges_only_with_a_tolerance() -> None:
 def test_two_studies_cannot_share_a_name() -> None:
     with pytest.raises(ValueError, match="round-coil"):
         study("round-coil", "t", "a")(lambda: iter(()))
+
+
+def test_a_renewed_page_keeps_what_was_not_run_and_says_so() -> None:
+    page = f"# Head\n\n## One\n\nabout\n\n| a |\n\n## Two\n\n{run.EARLIER}\n\nmore\n"
+    assert run.kept("One", page) == ["## One", "", run.EARLIER, "", "about\n\n| a |", ""]
+    assert run.kept("Two", page) == ["## Two", "", run.EARLIER, "", "more", ""]  # marked once
+    assert run.kept("Three", page) == []
