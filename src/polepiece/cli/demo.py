@@ -105,6 +105,7 @@ def played_rows(found: "Plan") -> "list[Row]":
     """Return the rows to play: the first ones, and the best bar even where it ranks lower."""
     able = [row for row in (*found.rows, *found.rest) if row.change and row.also is None]
     bars = [row for row in able if any(text.startswith("magnet=") for text in row.change)]
+    bars.sort(key=lambda row: (row not in found.rows, len(row.change), -row.score))  # a bar by itself, the best one
     first = [row for row in able if row in found.rows and row not in bars[:1]][: PLAYED - len(bars[:1])]
     return sorted([*first, *bars[:1]], key=lambda row: row.rank)
 
