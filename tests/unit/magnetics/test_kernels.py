@@ -170,4 +170,5 @@ def test_a_point_just_off_the_plane_takes_no_more_than_its_solid_angle():
         height = 10.0 ** generator.uniform(-10.0, -5.0)
         inside = np.all(edges[:, 0] * (y - corners[:, 1]) - edges[:, 1] * (x - corners[:, 0]) > 0.0)
         here, there = (potential((x, y, z), corners) for z in (0.0, height))
-        assert -1e-15 < here - there < (2.0 if inside else 1.0) * np.pi * height + 1e-15
+        least, most = (1.0, 2.0) if inside else (0.0, 1.0)  # no foot of these lies nearer to an edge than its height
+        assert least * np.pi * height - 1e-15 < here - there < most * np.pi * height + 1e-15
