@@ -115,9 +115,10 @@ def measure(page: Page, url: str) -> "list[dict[str, object]]":
 
 def error(page: Page) -> float:
     """Return the largest difference of the samples in the browser from the bench's own, full scale."""
+    from polepiece.auditioning.audition import play
+    from polepiece.bench import Bench
+    from polepiece.guitar import read_guitar
     from polepiece.sound import phrase
-    from polepiece.voicing import Bench, read_guitar
-    from polepiece.voicing.auditioning import play
 
     page.get_by_role("radio", name="Cable", exact=True).click()
     page.wait_for_function(f"{PLAYER}.states[0].sounds.cable && {PLAYER}.duration > 0", timeout=120_000)

@@ -18,8 +18,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+from polepiece.guitar import read_guitar
 from polepiece.notebook import export_guitar, import_guitar, open_notebook
-from polepiece.voicing import read_guitar
 
 DEMO = Path(__file__).resolve().parent.parent / "examples" / "demo.guitar.toml"
 

@@ -180,8 +180,8 @@ def shown_error(page: Page, notebook: Path) -> float:
     """Return the largest difference of the curve that is shown to the bench asked directly, dB."""
     import numpy as np
 
+    from polepiece.bench import Bench
     from polepiece.notebook import open_notebook
-    from polepiece.voicing import Bench
 
     page.wait_for_timeout(1500)
     with page.expect_download() as coming:

@@ -24,6 +24,10 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
+from polepiece.auditioning import compare
+from polepiece.bench import Bench
+from polepiece.guitar import read_guitar
+from polepiece.moves import parse_changes
 from polepiece.sound import (
     PHRASES,
     Chain,
@@ -43,7 +47,6 @@ from polepiece.sound import (
 )
 from polepiece.sound.voice import mode_motion, row_shapes
 from polepiece.strings import FluxRows, Pluck, SpeakingString, Spread, StringSensing, string_modes, tuned_set
-from polepiece.voicing import Bench, compare, parse_changes, read_guitar
 
 HERE = Path(__file__).resolve().parent
 DEMO = HERE.parent / "examples" / "demo.guitar.toml"

@@ -18,8 +18,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from polepiece.arrays import ComplexArray
-    from polepiece.voicing import Bench, Guitar
-    from polepiece.voicing.magnetised import Magnetised
+    from polepiece.bench import Bench
+    from polepiece.guitar import Guitar
+    from polepiece.pickup.magnetised import Magnetised
 
 HEAD = """name = "bench guitar (invented)"
 invented = true
@@ -80,8 +81,10 @@ def rows(times: int) -> Iterator[dict[str, object]]:
 
 def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
     """Yield the rows of one construction."""
-    from polepiece.voicing import Bench, parse_guitar, turning
-    from polepiece.voicing import engine as physics
+    from polepiece.bench import Bench
+    from polepiece.guitar import parse_guitar
+    from polepiece.pickup import engine as physics
+    from polepiece.pickup import turning
 
     guitar, covered = parse_guitar(text_of(name)), parse_guitar(text_of(name, sheets=True))
 
@@ -165,8 +168,8 @@ def solved_anew_error(bench: "Bench", guitar: "Guitar") -> tuple[float, float]:
     """
     import numpy as np
 
-    from polepiece.voicing import engine as physics
-    from polepiece.voicing.magnetised import magnetise
+    from polepiece.pickup import engine as physics
+    from polepiece.pickup.magnetised import magnetise
 
     unit = guitar.pickup("neck")
     found = bench.magnetised(guitar, unit)
@@ -183,7 +186,7 @@ def solved_anew_error(bench: "Bench", guitar: "Guitar") -> tuple[float, float]:
 
 def string_emf(bench: "Bench", guitar: "Guitar", magnetised: "Magnetised") -> "ComplexArray":
     """Return the EMF of every coil for every string (k, c, f) as `PickupOn.emf` has it, of any solution."""
-    from polepiece.voicing.electrics import turns
+    from polepiece.pickup.electrics import turns
 
     unit = guitar.pickup("neck")
     sensed = bench.sensed(guitar, unit, magnetised)

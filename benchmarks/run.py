@@ -57,7 +57,9 @@ def command(arguments: list[str], times: int, *, environment: dict[str, str] | N
 
 def engine(times: int) -> list[dict[str, object]]:
     """Every construction's geometry, swap, gap and screw; then what only the plan's screening does."""
-    from polepiece.voicing import Bench, apply, parse_changes, read_guitar
+    from polepiece.bench import Bench
+    from polepiece.guitar import read_guitar
+    from polepiece.moves import apply, parse_changes
 
     rows = list(constructions.rows(times))
     guitar, bench, quick = read_guitar(DEMO), Bench(), Bench(exact_screws=False)
@@ -83,11 +85,12 @@ def sound(times: int) -> list[dict[str, object]]:
     """Rendering and re-voicing, as multiples of real time."""
     import numpy as np
 
+    from polepiece.auditioning.audition import play
+    from polepiece.bench import Bench
+    from polepiece.guitar import read_guitar
+    from polepiece.pickup.electrics import flattest
+    from polepiece.pickup.grid import GRID
     from polepiece.sound import PickupResponse, phrase, revoice
-    from polepiece.voicing import Bench, read_guitar
-    from polepiece.voicing.auditioning import play
-    from polepiece.voicing.electrics import flattest
-    from polepiece.voicing.grid import GRID
 
     guitar = read_guitar(DEMO)
     bench = Bench()

@@ -21,20 +21,13 @@ from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
 from polepiece.app.pages import PAGES
+from polepiece.bench import Bench
+from polepiece.evidence import Evidence, prove
+from polepiece.guitar import Guitar, read_guitar
 from polepiece.measure import Estimate, direct_resistance
+from polepiece.moves import apply, parse_changes
 from polepiece.notebook import Notebook, Part, open_notebook
-from polepiece.voicing import (
-    Bench,
-    Evidence,
-    Guitar,
-    apply,
-    make_plan,
-    parse_changes,
-    parse_complaints,
-    plan_json,
-    prove,
-    read_guitar,
-)
+from polepiece.planning import make_plan, parse_complaints, plan_json
 
 ROOT = Path(__file__).parents[1]
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")

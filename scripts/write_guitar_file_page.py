@@ -3,9 +3,9 @@
 import sys
 from pathlib import Path
 
-from polepiece.voicing import defaults
-from polepiece.voicing.guitarfile_key import Key
-from polepiece.voicing.guitarfile_keys import (
+from polepiece.guitar import defaults
+from polepiece.guitar.file.key import Key
+from polepiece.guitar.file.keys import (
     ASSUMED_KEYS,
     COMPLAINT_KEYS,
     CONTROL_KEYS,
@@ -13,9 +13,9 @@ from polepiece.voicing.guitarfile_keys import (
     MEASURED_KEYS,
     STRING_KEYS,
 )
-from polepiece.voicing.guitarfile_keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
-from polepiece.voicing.guitarfile_layout import PICKUP_TABLES, REFUSED_CONSTRUCTIONS
-from polepiece.voicing.guitarfile_units import show
+from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
+from polepiece.guitar.file.layout import PICKUP_TABLES, REFUSED_CONSTRUCTIONS
+from polepiece.guitar.file.units import show
 
 PAGE = Path(__file__).parents[1] / "docs" / "reference" / "guitar-file.md"
 

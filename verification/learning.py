@@ -7,22 +7,14 @@ from pathlib import Path
 
 import numpy as np
 
+from polepiece.bench import Bench, pole_tops, replace_pickup
+from polepiece.bench.pole_tops import PROBE, drawn_factors
+from polepiece.evidence import find_charge, with_charge, with_measured
+from polepiece.guitar import Guitar, read_guitar
+from polepiece.guitar.spread import SIGMAS, Draw
 from polepiece.measure import Estimate, FileFact, GaussMeter, MeasuredPickup, PoleReading, Probe
-from polepiece.voicing import (
-    Bench,
-    Guitar,
-    apply,
-    find_charge,
-    parse_changes,
-    pole_tops,
-    read_guitar,
-    replace_pickup,
-    with_charge,
-    with_measured,
-)
-from polepiece.voicing.electrics import LEAD_CAPACITANCE, coil_capacitances
-from polepiece.voicing.pole_tops import PROBE, drawn_factors
-from polepiece.voicing.spread import SIGMAS, Draw
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup.electrics import LEAD_CAPACITANCE, coil_capacitances
 from verification.registry import Row, study
 
 DEMO = Path(__file__).parents[1] / "examples" / "demo.guitar.toml"

@@ -7,10 +7,13 @@ from pathlib import Path
 
 import numpy as np
 
+from polepiece.bench import Bench
+from polepiece.bench.state import difference
+from polepiece.guitar import Guitar, read_guitar
 from polepiece.measure import FileFact, Taken, compare_plucks, plucks_of
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup import open_strings
 from polepiece.strings import Spread
-from polepiece.voicing import Bench, Guitar, apply, open_strings, parse_changes, read_guitar
-from polepiece.voicing.state import difference
 from tests.reference.plucked_session import OPEN, Response, Sitting, numbers, session
 from tests.reference.plucked_trials import coverage
 from tests.reference.rendered_sitting import rendered

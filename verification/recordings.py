@@ -12,10 +12,11 @@ from pathlib import Path
 import numpy as np
 from scipy import signal
 
+from polepiece.auditioning.audition import SAMPLE_RATE, play
+from polepiece.bench import Bench
+from polepiece.guitar import read_guitar
 from polepiece.sound import Note, Phrase, Recording, read
 from polepiece.strings import Pluck, stiff_partials, tuned_set
-from polepiece.voicing import Bench, read_guitar
-from polepiece.voicing.auditioning import SAMPLE_RATE, play
 
 FOLDER = Path("/usr/share/sonic-pi/samples")
 DEMO = Path(__file__).parents[1] / "examples" / "demo.guitar.toml"

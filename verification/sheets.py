@@ -21,8 +21,8 @@ from polepiece.constants import MU_0
 from polepiece.geometry import Assembly, MagnetBox, Section, SteelBar, SteelRod, cut
 from polepiece.magnetics import factorise
 from polepiece.materials import LinearSteel
-from polepiece.voicing.anatomy import SteelPart
-from polepiece.voicing.steel_edges import steel_permeabilities
+from polepiece.pickup.anatomy import SteelPart
+from polepiece.pickup.steel_edges import steel_permeabilities
 from verification import cases
 from verification.finite_elements_eddy import CASES, Case
 from verification.registry import Row, study

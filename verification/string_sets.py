@@ -8,23 +8,16 @@ from typing import Any
 
 import numpy as np
 
+from polepiece.auditioning.hearing import hear
+from polepiece.bench import Bench, compare_grades, predict, strings
+from polepiece.bench.intervals import COARSE
 from polepiece.errors import InputError
+from polepiece.guitar import Guitar, parse_guitar
+from polepiece.moves import parse_changes
+from polepiece.planning import make_plan, parse_complaints
 from polepiece.report import work_sheet
 from polepiece.sound import PHRASES
 from polepiece.strings import STRING_SETS, StringGauge, string_of
-from polepiece.voicing import (
-    Bench,
-    Guitar,
-    compare_grades,
-    make_plan,
-    parse_changes,
-    parse_complaints,
-    parse_guitar,
-    predict,
-    strings,
-)
-from polepiece.voicing.hearing import hear
-from polepiece.voicing.intervals import COARSE
 from verification.registry import Row, study
 
 SETS = 200

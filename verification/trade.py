@@ -2,7 +2,7 @@
 
     python -m verification.trade [--draws 500]
 
-Sayings are common practice, no source; the table is in `polepiece.voicing.trade_table`. No constant is fitted to
+Sayings are common practice, no source; the table is in `polepiece.trade.table`. No constant is fitted to
 it: the constants follow a rule that was committed before it was first run (docs/theory/materials.md).
 """
 
@@ -14,11 +14,12 @@ from pathlib import Path
 
 import numpy as np
 
-from polepiece.voicing import Bench, parse_guitar
-from polepiece.voicing.grades import grade_slugs, replace_pickup, with_grade
-from polepiece.voicing.spread import draws, ninety
-from polepiece.voicing.trade import Compared, JudgedCell, holds, judge_table, share_of_draws
-from polepiece.voicing.trade_table import BASIS, CONFOUNDED, STATEMENTS
+from polepiece.bench import Bench
+from polepiece.bench.grades import grade_slugs, replace_pickup, with_grade
+from polepiece.guitar import parse_guitar
+from polepiece.guitar.spread import draws, ninety
+from polepiece.trade.judged import Compared, JudgedCell, holds, judge_table, share_of_draws
+from polepiece.trade.table import BASIS, CONFOUNDED, STATEMENTS
 
 PAGE = Path(__file__).parents[1] / "docs" / "findings.md"
 CHARGES = ("outside", "in-place")

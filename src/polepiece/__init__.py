@@ -2,129 +2,78 @@
 
 >>> from polepiece import read_guitar, predict, parse_changes  # doctest: +SKIP
 
-The verbs below are looked up on first use, so that ``import polepiece`` stays quick. ``strings`` is the package of
-string physics; called like a function it is the verb ``polepiece strings`` (``string_readings``).
+Every verb below is looked up on first use, so that ``import polepiece`` stays quick.
 """
 
 import importlib
-import sys
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from polepiece.errors import GuitarFileError, InputError, MeasurementError, PolepieceError
-    from polepiece.notebook import open_notebook
-    from polepiece.report import guitar_report, work_sheet, worksheet_html, worksheet_pdf
-    from polepiece.voicing import (
-        Bench,
-        apply,
-        compare_grades,
-        field,
-        guitar_schema,
-        impedance,
-        make_plan,
-        parse_change,
-        parse_changes,
-        parse_complaints,
-        parse_constraints,
-        parse_guitar,
-        pickup_state,
-        plan_json,
-        read_guitar,
-        write_guitar,
-    )
-    from polepiece.voicing import compare_grades as grades
-    from polepiece.voicing import make_plan as plan
-    from polepiece.voicing import strings as string_readings
-    from polepiece.voicing.auditioning import Audition, audition
-    from polepiece.voicing.auditioning import audition as hear
-    from polepiece.voicing.predict import predict
-    from polepiece.voicing.proof import prove
+    from polepiece.auditioning import Audition as Audition
+    from polepiece.auditioning import audition as audition
+    from polepiece.auditioning import audition as hear  # noqa: F401
+    from polepiece.bench import Bench as Bench
+    from polepiece.bench import compare_grades as compare_grades
+    from polepiece.bench import compare_grades as grades  # noqa: F401
+    from polepiece.bench import field as field
+    from polepiece.bench import impedance as impedance
+    from polepiece.bench import pickup_state as pickup_state
+    from polepiece.bench import predict as predict
+    from polepiece.bench import strings as string_readings  # noqa: F401
+    from polepiece.errors import GuitarFileError as GuitarFileError
+    from polepiece.errors import InputError as InputError
+    from polepiece.errors import MeasurementError as MeasurementError
+    from polepiece.errors import PolepieceError as PolepieceError
+    from polepiece.evidence import prove as prove
+    from polepiece.guitar import guitar_schema as guitar_schema
+    from polepiece.guitar import parse_guitar as parse_guitar
+    from polepiece.guitar import read_guitar as read_guitar
+    from polepiece.guitar import write_guitar as write_guitar
+    from polepiece.moves import apply as apply
+    from polepiece.moves import parse_change as parse_change
+    from polepiece.moves import parse_changes as parse_changes
+    from polepiece.notebook import open_notebook as open_notebook
+    from polepiece.planning import make_plan as make_plan
+    from polepiece.planning import make_plan as plan  # noqa: F401
+    from polepiece.planning import parse_complaints as parse_complaints
+    from polepiece.planning import parse_constraints as parse_constraints
+    from polepiece.planning import plan_json as plan_json
+    from polepiece.report import guitar_report as guitar_report
+    from polepiece.report import work_sheet as work_sheet
+    from polepiece.report import worksheet_html as worksheet_html
+    from polepiece.report import worksheet_pdf as worksheet_pdf
 
-_VERBS = {
-    "polepiece.voicing": {
-        name: name
-        for name in (
-            "Audition", "Bench", "apply", "audition", "compare_grades", "field", "guitar_schema", "impedance",
-            "make_plan", "parse_change", "parse_changes", "parse_complaints", "parse_constraints",
-            "parse_guitar", "pickup_state", "plan_json", "predict", "prove",
-            "read_guitar", "write_guitar",
-        )
-    }
-    | {"hear": "audition", "grades": "compare_grades", "plan": "make_plan", "string_readings": "strings"},
-    "polepiece.errors": {n: n for n in ("GuitarFileError", "InputError", "MeasurementError", "PolepieceError")},
-    "polepiece.notebook": {"open_notebook": "open_notebook"},
-    "polepiece.report": {n: n for n in ("guitar_report", "work_sheet", "worksheet_html", "worksheet_pdf")},
-}  # fmt: skip
+_ROOMS = {
+    "errors": ("GuitarFileError", "InputError", "MeasurementError", "PolepieceError"),
+    "guitar": ("guitar_schema", "parse_guitar", "read_guitar", "write_guitar"),
+    "moves": ("apply", "parse_change", "parse_changes"),
+    "bench": ("Bench", "compare_grades", "field", "impedance", "pickup_state", "predict"),
+    "evidence": ("prove",),
+    "planning": ("make_plan", "parse_complaints", "parse_constraints", "plan_json"),
+    "auditioning": ("Audition", "audition"),
+    "notebook": ("open_notebook",),
+    "report": ("guitar_report", "work_sheet", "worksheet_html", "worksheet_pdf"),
+}
+_OTHER_NAMES = {  # a verb as the command line has it: where it is, and its name there
+    "grades": ("bench", "compare_grades"),
+    "hear": ("auditioning", "audition"),
+    "plan": ("planning", "make_plan"),
+    "string_readings": ("bench", "strings"),
+}
+_PLACES = {name: (room, name) for room, names in _ROOMS.items() for name in names} | _OTHER_NAMES
 
-__all__ = [
-    "Audition",
-    "Bench",
-    "GuitarFileError",
-    "InputError",
-    "MeasurementError",
-    "PolepieceError",
-    "apply",
-    "audition",
-    "compare_grades",
-    "field",
-    "grades",
-    "guitar_report",
-    "guitar_schema",
-    "hear",
-    "impedance",
-    "make_plan",
-    "open_notebook",
-    "parse_change",
-    "parse_changes",
-    "parse_complaints",
-    "parse_constraints",
-    "parse_guitar",
-    "pickup_state",
-    "plan",
-    "plan_json",
-    "predict",
-    "prove",
-    "read_guitar",
-    "string_readings",
-    "work_sheet",
-    "worksheet_html",
-    "worksheet_pdf",
-    "write_guitar",
-]
+__all__ = sorted(_PLACES)  # noqa: PLE0605
 
 
 def __getattr__(name: str) -> Any:
-    if name == "strings":
-        return importlib.import_module("polepiece.strings")
-    for module, names in _VERBS.items():
-        if name in names:
-            value = getattr(importlib.import_module(module), names[name])
-            globals()[name] = value
-            return value
-    raise AttributeError(f"module 'polepiece' has no attribute {name!r}")
+    if name not in _PLACES:
+        raise AttributeError(f"module 'polepiece' has no attribute {name!r}")
+    room, there = _PLACES[name]
+    globals()[name] = value = getattr(importlib.import_module(f"polepiece.{room}"), there)
+    return value
 
 
 def __dir__() -> list[str]:
-    return sorted({*globals(), *(name for names in _VERBS.values() for name in names), "strings"})
-
-
-class _StringsPackage(ModuleType):
-    """The package ``polepiece.strings``, which can also be called as the verb of that name."""
-
-    def __call__(self, *arguments: Any, **options: Any) -> Any:
-        return __getattr__("string_readings")(*arguments, **options)
-
-
-class _Package(ModuleType):
-    """The package itself: makes ``strings`` callable when the import machinery hangs it here."""
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if name == "strings" and isinstance(value, ModuleType):
-            value.__class__ = _StringsPackage
-        super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Package
+    return sorted({*globals(), *_PLACES})

@@ -33,9 +33,9 @@ with warnings.catch_warnings():
     from nicegui.testing import User
     from nicegui.testing.general import nicegui_reset_globals
 
-from polepiece.app import main, shared
+from polepiece.app.server import main, shared
+from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
-from polepiece.voicing import read_guitar
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "examples" / "demo.guitar.toml"

@@ -4,11 +4,12 @@ from collections.abc import Awaitable, Callable
 
 from nicegui.testing import User
 
-from polepiece.app import shared, sheet_log
-from polepiece.app.bench_jobs import lately, on_the_bench
-from polepiece.app.sheet_log import SheetKey
+from polepiece.app.server import shared
+from polepiece.app.sheet import log as sheet_log
+from polepiece.app.sheet.log import SheetKey
+from polepiece.app.sheet.open_jobs import lately, on_the_bench
+from polepiece.moves import apply, parse_changes
 from polepiece.notebook import LEDGER, Notebook, StateEntry
-from polepiece.voicing import apply, parse_changes
 from tests.app.conftest import at_rest
 
 Open = Callable[[str], Awaitable[User]]

@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 
 from polepiece.app.pages import PAGES
+from polepiece.guitar import Guitar, parse_guitar
 from polepiece.notebook import open_notebook
-from polepiece.voicing import Guitar, parse_guitar
 from tests.app.conftest import ROOT, Served, Tab, new_tab
 
 CURVE = "path.curve.c-now"

@@ -5,10 +5,11 @@ from decimal import Decimal
 
 from nicegui.testing import User
 
-from polepiece.app import shared, sheet_log
-from polepiece.app.pairings import COMPUTED, IN_IT, SHEET, TRIED, WAS_IN, pairings
+from polepiece.app.guitar.pairings import COMPUTED, IN_IT, SHEET, TRIED, WAS_IN, pairings
+from polepiece.app.server import shared
+from polepiece.app.sheet import log as sheet_log
+from polepiece.moves import apply, parse_changes
 from polepiece.notebook import Part
-from polepiece.voicing import apply, parse_changes
 from tests.app.conftest import at_rest
 
 Open = Callable[[str], Awaitable[User]]

@@ -8,8 +8,8 @@ from urllib.parse import unquote, urlencode
 
 import pytest
 
-from polepiece.app.front import Address
-from polepiece.app.guard import LARGEST_BODY, LARGEST_UPLOAD, Guard, hosts_of
+from polepiece.app.server.front import Address
+from polepiece.app.server.guard import LARGEST_BODY, LARGEST_UPLOAD, Guard, hosts_of
 from polepiece.errors import InputError
 
 HERE = "127.0.0.1:8377"

@@ -9,8 +9,8 @@ import pytest
 from nicegui import ui
 from nicegui.testing import User
 
-from polepiece.app import shared
-from polepiece.voicing import write_guitar
+from polepiece.app.server import shared
+from polepiece.guitar import write_guitar
 from tests.app.conftest import at_rest
 
 Opener = Callable[[str], Awaitable[User]]

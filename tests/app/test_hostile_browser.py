@@ -13,8 +13,9 @@ from urllib.parse import urlencode
 import pytest
 
 from polepiece.app.pages import PAGES
+from polepiece.guitar import read_guitar
+from polepiece.moves import apply, parse_changes
 from polepiece.notebook import Part, open_notebook
-from polepiece.voicing import apply, parse_changes, read_guitar
 from tests.app.conftest import DEMO, Served, clean_tab, new_tab, serve, stop
 
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"

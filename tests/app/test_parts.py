@@ -6,15 +6,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from polepiece.app.widgets.controls.curves import Curve, csv_of, described
+from polepiece.app.widgets.controls.digits import number, signed, span
+from polepiece.app.widgets.controls.readout import gaps_of
 
-from polepiece.app.bench_units import GAP, read
-from polepiece.app.curves import Curve, csv_of, described
-from polepiece.app.digits import number, signed, span
-from polepiece.app.drawing import scene
-from polepiece.app.levers import height_moves, screw_moves, turns
-from polepiece.app.readout import gaps_of
+from polepiece.app.guitar.drawing import scene
+from polepiece.app.guitar.levers import height_moves, screw_moves, turns
+from polepiece.app.sheet.bench_units import GAP, read
 from polepiece.errors import InputError
-from polepiece.voicing import Guitar, apply, parse_changes, parse_guitar, read_guitar
+from polepiece.guitar import Guitar, parse_guitar, read_guitar
+from polepiece.moves import apply, parse_changes
 from tests.app.conftest import DEMO, ROOT
 
 

@@ -5,11 +5,11 @@ from collections.abc import Awaitable, Callable
 from nicegui import ui
 from nicegui.testing import User
 
-from polepiece.app import shared
-from polepiece.app.pages.plan_form import meaning, words_offered
-from polepiece.app.pages.plan_rows import _position, level_of, moves_of, quantities
+from polepiece.app.plan.form import meaning, words_offered
+from polepiece.app.plan.rows import _position, level_of, moves_of, quantities
+from polepiece.app.server import shared
 from polepiece.notebook import Part
-from polepiece.voicing import WORDS
+from polepiece.planning import WORDS
 
 Open = Callable[[str], Awaitable[User]]
 

@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
+from polepiece.guitar import read_guitar
 from polepiece.notebook import Part, open_notebook
-from polepiece.voicing import read_guitar
 from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, serve, stop
 
 LONG = 180_000  # ms until a sheet is worked out on a busy machine

@@ -8,12 +8,14 @@ from collections.abc import AsyncIterator, Iterator
 
 import pytest
 
-from polepiece.app.engine import Live
-from polepiece.app.jobs import Job, Jobs, Progress, Stopped
-from polepiece.app.processes import WorkerDied
-from polepiece.app.worker import Answer
+from polepiece.app.server.jobs import Job, Jobs, Progress, Stopped
+from polepiece.app.server.live import Live
+from polepiece.app.server.processes import WorkerDied
+from polepiece.app.server.worker import Answer
+from polepiece.bench import Bench
 from polepiece.errors import InputError
-from polepiece.voicing import Bench, Guitar, apply, parse_changes, read_guitar
+from polepiece.guitar import Guitar, read_guitar
+from polepiece.moves import apply, parse_changes
 from tests.app.conftest import DEMO
 
 
@@ -182,7 +184,7 @@ async def test_a_job_that_cannot_begin_ends_in_words_and_gives_its_place_up(
         raise OSError("no more processes")
 
     with monkeypatch.context() as patched:
-        patched.setattr("polepiece.app.processes.start", none_left)
+        patched.setattr("polepiece.app.server.processes.start", none_left)
         job = jobs.run("predict")
         with pytest.raises(WorkerDied, match=r"could not begin .* try again"):
             await asyncio.wait_for(job, 20)

@@ -8,16 +8,17 @@ import numpy as np
 import pytest
 from nicegui.testing import User
 
-from polepiece.app import blind, proofs, shared
-from polepiece.app.desk import Desk
+from polepiece.app.hear.sounds import Clip
 from polepiece.app.pages.prove import ProveView
-from polepiece.app.proofs import Proof, direct_in, evidence_of, poles_in, proof_of
-from polepiece.app.sheet_log import SheetKey
-from polepiece.app.sheet_shelf import asked
-from polepiece.app.sounds import Clip
+from polepiece.app.prove import blind, proofs
+from polepiece.app.prove.proofs import Proof, direct_in, evidence_of, poles_in, proof_of
+from polepiece.app.server import shared
+from polepiece.app.server.desk import Desk
+from polepiece.app.sheet.log import SheetKey
+from polepiece.app.sheet.shelf import asked
 from polepiece.errors import ChangedMeanwhileError, InputError
 from polepiece.measure import BlindTrial, Ledger, TrialPlan
-from polepiece.voicing import apply, parse_changes
+from polepiece.moves import apply, parse_changes
 from tests.unit.measure.test_record import RECORD
 
 Open = Callable[[str], Awaitable[User]]
@@ -218,7 +219,7 @@ async def test_the_ledger_is_made_kept_and_found_after_a_reload(page_of: Open) -
 
 
 async def test_a_file_that_is_no_record_is_refused_in_words(page_of: Open) -> None:
-    from polepiece.app.pages.prove_sweeps import record_in
+    from polepiece.app.prove.sweeps_card import record_in
     from polepiece.errors import MeasurementError
 
     await page_of(ADDRESS)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from polepiece.app import sheet_log
+from polepiece.app.sheet import log as sheet_log
 from polepiece.notebook import open_notebook
 from tests.app.conftest import Served, Tab
 

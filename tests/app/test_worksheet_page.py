@@ -8,14 +8,19 @@ import pytest
 from nicegui import core
 from nicegui.testing import User
 
-from polepiece.app import bench_units as units
-from polepiece.app import shared, sheet_log, sheet_shelf, theme
-from polepiece.app.pages.worksheet_choice import chosen_row
-from polepiece.app.stops import findings
+from polepiece.app.server import shared
+from polepiece.app.sheet import bench_units as units
+from polepiece.app.sheet import log as sheet_log
+from polepiece.app.sheet import shelf as sheet_shelf
+from polepiece.app.sheet.choice import chosen_row
+from polepiece.app.sheet.stops import findings
+from polepiece.app.widgets.controls import theme
+from polepiece.bench import Bench
 from polepiece.errors import InputError
+from polepiece.guitar import Guitar, read_guitar
+from polepiece.moves import parse_changes
 from polepiece.notebook import Part
 from polepiece.report import WorkSheet, work_sheet
-from polepiece.voicing import Bench, Guitar, parse_changes, read_guitar
 from tests.app.conftest import DEMO, at_rest
 
 Open = Callable[[str], Awaitable[User]]

@@ -116,7 +116,7 @@ def test_too_few_draws_are_refused_before_the_work(line: tuple[str, ...], monkey
     def solved(*_: object) -> None:
         raise AssertionError("a state was solved before the number of draws was looked at")
 
-    monkeypatch.setattr("polepiece.voicing.bench.Bench.state", solved)
+    monkeypatch.setattr("polepiece.bench.bench.Bench.state", solved)
 
     assert "8 to 2000" in refused(*line, "--draws", "3")
 

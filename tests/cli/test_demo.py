@@ -12,7 +12,7 @@ import pytest
 import soundfile
 
 from polepiece.cli import demo
-from polepiece.voicing import read_guitar
+from polepiece.guitar import read_guitar
 from tests.cli.conftest import DEMO, ask
 
 

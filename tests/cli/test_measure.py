@@ -8,9 +8,9 @@ import pytest
 from typer.testing import CliRunner
 
 from polepiece.cli.commands import app
+from polepiece.guitar import read_guitar
 from polepiece.measure import MeasuredPickup, read_signal
 from polepiece.sound import read, write
-from polepiece.voicing import read_guitar
 from tests.cli.conftest import DEMO, ask
 from tests.reference.measured_bench import FOUND, Device, Interface, record, transfers
 

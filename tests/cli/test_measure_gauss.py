@@ -6,7 +6,7 @@ import pytest
 from typer.testing import CliRunner
 
 from polepiece.cli.commands import app
-from polepiece.voicing import read_guitar
+from polepiece.guitar import read_guitar
 from tests.cli.conftest import DEMO, ask
 
 BRIDGE = ("measure", "gauss", DEMO, "--pickup", "bridge", "--probe-height-mm", "0,5")

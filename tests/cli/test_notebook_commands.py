@@ -11,8 +11,8 @@ from polepiece.cli.commands import app
 from polepiece.cli.drawer import size_of
 from polepiece.cli.log import moment_of
 from polepiece.errors import InputError
+from polepiece.guitar import parse_guitar, read_guitar
 from polepiece.notebook import open_notebook
-from polepiece.voicing import parse_guitar, read_guitar
 from tests.cli.conftest import DEMO, strict
 from tests.cli.test_surface import against
 

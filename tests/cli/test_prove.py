@@ -8,9 +8,9 @@ import pytest
 from typer.testing import CliRunner
 
 from polepiece.cli.commands import app
+from polepiece.guitar import read_guitar
 from polepiece.measure import BlindTrial, Ledger, TrialPlan
 from polepiece.notebook import export_guitar, import_guitar, open_notebook
-from polepiece.voicing import read_guitar
 from tests.cli.conftest import DEMO, ask
 from tests.unit.measure.test_blind import played_through
 

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from polepiece.cli.commands import app
 from polepiece.cli.envelope import plain
-from polepiece.voicing import Plan
+from polepiece.planning import Plan
 from tests.cli.conftest import DEMO, REFERENCE, ROOT, ask, strict
 
 FIXTURES = ROOT / "tests" / "fixtures" / "json"

@@ -8,9 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from polepiece.errors import GuitarFileError
-from polepiece.voicing.changes import apply, parse_changes
-from polepiece.voicing.gaps import string_gaps
-from polepiece.voicing.guitar import (
+from polepiece.guitar.file.guitar_file import parse_guitar, write_guitar
+from polepiece.guitar.file.keys import GUITAR_KEYS
+from polepiece.guitar.file.keys_pickup import PICKUP_KEYS
+from polepiece.guitar.file.layout import PICKUP_TABLES
+from polepiece.guitar.file.units import UNITS, split_quantity, to_bench, to_si
+from polepiece.guitar.gaps import string_gaps
+from polepiece.guitar.records import (
     CONSTRUCTIONS,
     PICKUP_POSITIONS,
     Assumption,
@@ -22,12 +26,8 @@ from polepiece.voicing.guitar import (
     Steel,
     String,
 )
-from polepiece.voicing.guitarfile import parse_guitar, write_guitar
-from polepiece.voicing.guitarfile_keys import GUITAR_KEYS
-from polepiece.voicing.guitarfile_keys_pickup import PICKUP_KEYS
-from polepiece.voicing.guitarfile_layout import PICKUP_TABLES
-from polepiece.voicing.guitarfile_units import UNITS, split_quantity, to_bench, to_si
-from polepiece.voicing.windings import inductance_of_coils, wound_turns
+from polepiece.guitar.windings import inductance_of_coils, wound_turns
+from polepiece.moves.changes import apply, parse_changes
 
 TURNS = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"  # refused: they turn what follows round
 TEXT = st.text(

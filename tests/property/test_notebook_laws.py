@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from polepiece.errors import NotebookError
+from polepiece.guitar import Guitar, read_guitar
 from polepiece.notebook import (
     NOTE_SORTS,
     Notebook,
@@ -22,7 +23,6 @@ from polepiece.notebook import (
     import_guitar,
     open_notebook,
 )
-from polepiece.voicing import Guitar, read_guitar
 from tests.unit.notebook.conftest import MEMORY
 
 GUITAR = read_guitar(Path(__file__).parents[2] / "examples" / "demo.guitar.toml")

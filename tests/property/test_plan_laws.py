@@ -5,11 +5,11 @@ import re
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from polepiece.voicing.complaint_words import WORDS
-from polepiece.voicing.complaints import parse_complaints
-from polepiece.voicing.constraints import parse_constraints
-from polepiece.voicing.plan import Plan, Row, make_plan
-from polepiece.voicing.quantities import QUANTITIES
+from polepiece.bench.quantities import QUANTITIES
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.complaints import parse_complaints
+from polepiece.planning.constraints import parse_constraints
+from polepiece.planning.plan import Plan, Row, make_plan
 from tests.unit.voicing.double_bench import GUITAR, LEVEL, DoubleBench, guitar
 
 SAID = re.compile(r"(?:^|[:,] )((?:[^:,()]|\([^)]*\))+?) (\d+\.\d) (dB|%|cents) (up|down)")

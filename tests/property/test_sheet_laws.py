@@ -5,8 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from polepiece.voicing import Bench, Guitar, State, apply, parse_changes, parse_guitar
-from polepiece.voicing.intervals import COARSE
+from polepiece.bench import Bench, State
+from polepiece.bench.intervals import COARSE
+from polepiece.guitar import Guitar, parse_guitar
+from polepiece.moves import apply, parse_changes
 from verification import cases
 from verification.finite_elements_eddy import CASES, Case, Sheet
 from verification.sheets import solved

@@ -7,12 +7,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from polepiece.errors import GuitarFileError
-from polepiece.voicing import Guitar, known, parse_guitar
-from polepiece.voicing.electrics import turns
-from polepiece.voicing.gauges import assumed_gauges
-from polepiece.voicing.guitar import CONSTRUCTIONS
-from polepiece.voicing.spread import draws, ninety_ends
-from polepiece.voicing.windings import LEAST_FILL, USUAL_GAUGES, fill
+from polepiece.guitar import Guitar, known, parse_guitar
+from polepiece.guitar.gauges import assumed_gauges
+from polepiece.guitar.records import CONSTRUCTIONS
+from polepiece.guitar.spread import draws, ninety_ends
+from polepiece.guitar.windings import LEAST_FILL, USUAL_GAUGES, fill
+from polepiece.pickup.electrics import turns
 
 SLIPS = re.compile(
     r"in series\?|both coils|kohm where ohm is meant|ohm where kohm is meant|AWG [\d or]+ would fit|larger than these"

@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from polepiece.auditioning.audition import SAMPLE_RATE
+from polepiece.bench import Bench
 from polepiece.sound import read
-from polepiece.voicing import Bench
-from polepiece.voicing.auditioning import SAMPLE_RATE
 from verification.recordings import FOLDER, TAKES, decay_db_a_second, mono, partials_cents, rendered
 
 HERE = Path(os.environ.get("POLEPIECE_RECORDINGS", FOLDER))

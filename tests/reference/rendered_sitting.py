@@ -2,12 +2,14 @@
 
 import numpy as np
 
+from polepiece.auditioning.audition import SAMPLE_RATE, play
+from polepiece.bench import Bench
+from polepiece.bench.stroke import PLUCK
+from polepiece.guitar import Guitar
 from polepiece.measure import FileFact, PluckTake, Taken, plucks_of
+from polepiece.pickup import open_strings
 from polepiece.sound import Note, Phrase
 from polepiece.strings import Spread
-from polepiece.voicing import Bench, Guitar, open_strings
-from polepiece.voicing.auditioning import SAMPLE_RATE, play
-from polepiece.voicing.stroke import PLUCK
 
 LEAD, GAP, DAMPED = 0.8, 1.6, 0.12  # s before the first stroke, from one to the next, and muted before the next
 FULL_SCALE = 4.0  # V; a loud stroke on the pickups of the examples stays under 3 V

@@ -6,9 +6,9 @@ neither can turn round unnoticed (docs/findings.md says why). No constant is fit
 
 import pytest
 
-from polepiece.voicing import Bench
-from polepiece.voicing.trade import holds
-from polepiece.voicing.trade_table import STATEMENTS
+from polepiece.bench import Bench
+from polepiece.trade.judged import holds
+from polepiece.trade.table import STATEMENTS
 from verification.trade import compared, drawn_grades
 
 DRAWS = 32

@@ -7,13 +7,13 @@ by how much. Solder and strings are left out only to save time: no bar depends o
 
 import pytest
 
-from polepiece.voicing.bench import Bench
-from polepiece.voicing.changes import apply, parse_changes
-from polepiece.voicing.complaints import parse_complaints
-from polepiece.voicing.constraints import parse_constraints
-from polepiece.voicing.guitarfile import parse_guitar
-from polepiece.voicing.plan import Plan, make_plan
-from polepiece.voicing.quantities import differences
+from polepiece.bench.bench import Bench
+from polepiece.bench.quantities import differences
+from polepiece.guitar.file.guitar_file import parse_guitar
+from polepiece.moves.changes import apply, parse_changes
+from polepiece.planning.complaints import parse_complaints
+from polepiece.planning.constraints import parse_constraints
+from polepiece.planning.plan import Plan, make_plan
 
 STOCK = """
 name = "stock"

@@ -7,10 +7,11 @@ with the magnet; it is the coil, through which a bar moves a band against the le
 
 import pytest
 
+from polepiece.bench import Bench
+from polepiece.bench.grades import replace_pickup, with_grade
+from polepiece.bench.state import State
 from polepiece.geometry import Resolution
-from polepiece.voicing import Bench, parse_guitar
-from polepiece.voicing.grades import replace_pickup, with_grade
-from polepiece.voicing.state import State
+from polepiece.guitar import parse_guitar
 from verification.trade import STOCK
 
 FINE = Resolution(

@@ -17,16 +17,17 @@ def test_every_name_is_there(name: str) -> None:
 
 
 def test_verbs_of_the_command_line_are_there() -> None:
-    for name in ("plan", "predict", "grades", "hear", "field", "impedance", "strings"):
+    for name in ("plan", "predict", "grades", "hear", "field", "impedance", "string_readings"):
         assert callable(getattr(polepiece, name)), name
 
 
-def test_strings_is_the_package_and_the_verb() -> None:
+def test_no_package_is_patched_into_a_verb() -> None:
     code = (
-        "import polepiece.voicing, polepiece.strings as package; from polepiece import strings, string_readings; "
-        "from polepiece.strings import Pluck; assert package.Pluck is Pluck and strings is package; "
+        "import types, polepiece.planning, polepiece.strings as package; "
+        "from polepiece import strings, string_readings; "
+        "assert strings is package and type(strings) is types.ModuleType and not callable(strings); "
         "from polepiece import read_guitar; "
-        f"a = strings(read_guitar({str(FILE)!r}), 'reference'); print(len(a.force))"
+        f"a = string_readings(read_guitar({str(FILE)!r}), 'reference'); print(len(a.force))"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout.strip() == "6"

@@ -1,6 +1,6 @@
 """The page: a small local web application over the same library that the command line uses.
 
-`serve` starts it; ``polepiece serve`` is its command. Nothing here computes: numbers come from `polepiece.voicing`,
+`serve` starts it; ``polepiece serve`` is its command. Nothing here computes: numbers come from the rooms below,
 in processes of their own.
 
 How to add a page
@@ -9,8 +9,8 @@ How to add a page
 
        from nicegui import ui
        from polepiece.app import theme
-       from polepiece.app.desk import Desk
-       from polepiece.app.pages.place import Place
+       from polepiece.app.server.desk import Desk
+       from polepiece.app.widgets.place import Place
 
        PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup")
 
@@ -54,6 +54,6 @@ What a page uses
 Tests: ``tests/app/conftest.py`` has ``page_of`` (a page without a browser) and ``web`` (a server and Chromium).
 """
 
-from polepiece.app.front import Address, bind, read_token, serve
+from polepiece.app.server.front import Address, bind, read_token, serve
 
 __all__ = ["Address", "bind", "read_token", "serve"]

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-    from polepiece.voicing import Assumption
+    from polepiece.guitar import Assumption
 
 IMPORTANT = (
     "magnet.grade", "magnet.charge", "magnet.finish", "magnet.bar_to_pole_gap", "resistance_kohm", "coil.turns",

@@ -16,8 +16,12 @@ from polepiece.cli.second import second_process
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from polepiece.auditioning import Audition
+    from polepiece.bench import Bench, Grades
+    from polepiece.guitar import Guitar
+    from polepiece.planning import Plan, Row
     from polepiece.report import Case
-    from polepiece.voicing import Audition, Bench, Grades, Guitar, JudgedCell, Plan, Row
+    from polepiece.trade import JudgedCell
 
 NAME = "demo"
 GUITAR = Path(__file__).with_name("demo.guitar.toml")
@@ -39,8 +43,9 @@ def command(
 
     Example: polepiece demo --out polepiece-demo
     """
+    from polepiece.bench import Bench
     from polepiece.errors import InputError
-    from polepiece.voicing import Bench, read_guitar, write_guitar
+    from polepiece.guitar import read_guitar, write_guitar
 
     begun = time.monotonic()
     guitar = read_guitar(GUITAR)
@@ -95,7 +100,8 @@ def command(
 def _grades(
     guitar: "Guitar", pickup: str, bench: "Bench", seed: int, progress: Any
 ) -> "tuple[Grades, tuple[JudgedCell, ...]]":
-    from polepiece.voicing import compare_grades, trade_verdicts
+    from polepiece.bench import compare_grades
+    from polepiece.trade import verdicts as trade_verdicts
 
     compared = compare_grades(guitar, pickup, seed=seed, bench=bench, progress=progress)
     return compared, trade_verdicts(guitar, compared, bench=bench)
@@ -117,8 +123,9 @@ def _stem(row: "Row") -> str:
 
 
 def _case(guitar: "Guitar", pickup: str, row: "Row", bench: "Bench", seed: int) -> "Case":
+    from polepiece.auditioning import audition
+    from polepiece.moves import apply, parse_changes
     from polepiece.report import Case
-    from polepiece.voicing import apply, audition, parse_changes
 
     changes = parse_changes([*row.change, *([row.then] if row.then else [])])
     sound: Audition = audition(guitar, pickup, changes, seed=seed, bench=bench)

@@ -13,8 +13,8 @@ from polepiece.errors import InputError
 from polepiece.typed_number import typed_float
 
 if TYPE_CHECKING:
+    from polepiece.guitar import Guitar
     from polepiece.notebook import Notebook, Part, PartEntry, PartFit
-    from polepiece.voicing import Guitar
 
 NAME = "drawer"
 GOES_IN = ("fits", "shim", "measure first")
@@ -124,14 +124,14 @@ def _grade(text: str | None, finish: str) -> tuple[str | None, str]:
     """Read a grade as a change of magnet does, so that a slip is named; its finish may be part of the word."""
     if text is None or text.strip().lower() == "unknown":
         return text and "unknown", finish
-    from polepiece.voicing import parse_change
+    from polepiece.moves import parse_change
 
     slug, own = parse_change(f"magnet={text}").value
     return str(slug), own or finish
 
 
 def _guitar(book: "Notebook", called: str) -> "Guitar":
-    from polepiece.voicing import read_guitar
+    from polepiece.guitar import read_guitar
 
     if called.endswith(".toml") or Path(called).is_file():
         return read_guitar(called)

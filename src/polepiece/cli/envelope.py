@@ -12,7 +12,7 @@ import typer
 from polepiece import __version__
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Assumption, Guitar, Pickup
+    from polepiece.guitar import Assumption, Guitar, Pickup
 
 _PICKUP = re.compile(r"^pickups\[(\d+)\]")
 

@@ -34,7 +34,8 @@ def command(
     """
     import numpy as np
 
-    from polepiece.voicing import field, read_guitar
+    from polepiece.bench import field
+    from polepiece.guitar import read_guitar
 
     points = 1e-3 * np.array(parse_line(line))
     guitar = read_guitar(file)

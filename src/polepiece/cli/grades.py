@@ -14,7 +14,8 @@ from polepiece.cli.second import second_process
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from polepiece.voicing import Grades, JudgedCell
+    from polepiece.bench import Grades
+    from polepiece.trade import JudgedCell
 
 NAME = "grades"
 BANDS = ("lows", "mids", "highs", "presence")
@@ -40,7 +41,10 @@ def command(
     Example: polepiece grades guitar.toml --pickup neck --charge in-place
     """
     with second_process() as executor:
-        from polepiece.voicing import RODS_NO_SWAP, Bench, compare_grades, read_guitar, trade_verdicts
+        from polepiece.bench import Bench, compare_grades
+        from polepiece.guitar import read_guitar
+        from polepiece.moves import RODS_NO_SWAP
+        from polepiece.trade import verdicts as trade_verdicts
 
         wanted = parse_charge(charge)
         guitar = read_guitar(file)
@@ -72,7 +76,8 @@ def command(
 
 def as_body(found: "Grades", judged: "tuple[JudgedCell, ...]") -> dict[str, Any]:
     """Return grades as the JSON shape."""
-    from polepiece.voicing import nested, trade_body
+    from polepiece.bench import nested
+    from polepiece.trade import trade_body
 
     keys = ("level_db", *(f"bands_db.{band}" for band in BANDS), "resonance_hz", "resonance_db", "inductance_120hz_h")
     rows = []
@@ -119,7 +124,7 @@ def show_trade(screen: "Console", found: "Grades", judged: "tuple[JudgedCell, ..
     from rich.padding import Padding
     from rich.text import Text
 
-    from polepiece.voicing import trade_body
+    from polepiece.trade import trade_body
 
     rows = []
     note = ""

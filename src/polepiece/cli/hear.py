@@ -16,9 +16,10 @@ from polepiece.cli.output import Staging, made_here, staged
 from polepiece.cli.progress import Report, working
 
 if TYPE_CHECKING:
+    from polepiece.auditioning import Comparison
     from polepiece.errors import PolepieceError
+    from polepiece.moves import Change
     from polepiece.sound import Loudspeaker
-    from polepiece.voicing import Change, Comparison
 
 NAME = "hear"
 STRETCH_S = 10.0  # that is described
@@ -91,9 +92,12 @@ def command(
     Two takes, two states, through a loudspeaker: polepiece hear guitar.toml -p neck -c magnet=alnico-3
     --also "magnet=alnico-3; lower=0.5mm" -r one.wav -r two.wav --chain edge --loudspeaker box.wav -o sounds
     """
+    from polepiece.auditioning import check_listening_level, compare, describe
+    from polepiece.bench import Bench
     from polepiece.errors import InputError, MeasurementError
+    from polepiece.guitar import read_guitar
+    from polepiece.moves import apply, parse_changes
     from polepiece.sound import phrase as known_phrase
-    from polepiece.voicing import Bench, apply, check_listening_level, compare, describe, parse_changes, read_guitar
 
     lists = [parse_changes(change), *(_moves(one) for one in also or [])]
     guitar = read_guitar(file)
@@ -156,7 +160,7 @@ def command(
 
 def _moves(text: str) -> "tuple[Change, ...]":
     from polepiece.errors import InputError
-    from polepiece.voicing import parse_changes
+    from polepiece.moves import parse_changes
 
     moves = [one.strip() for one in text.split(";") if one.strip()]
     if not moves:

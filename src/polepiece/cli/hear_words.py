@@ -10,8 +10,8 @@ from polepiece.cli.console import table
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from polepiece.auditioning import Audition, Comparison, Described
     from polepiece.errors import PolepieceError
-    from polepiece.voicing import Audition, Comparison, Described
 
 PIECES = {"before": "before.wav", "after": "after.wav", "after_true_level": "after-true-level.wav"}
 

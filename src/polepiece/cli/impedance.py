@@ -30,7 +30,8 @@ def command(
     """
     import numpy as np
 
-    from polepiece.voicing import impedance, read_guitar
+    from polepiece.bench import impedance
+    from polepiece.guitar import read_guitar
 
     wanted = parse_frequencies(frequencies)
     guitar = read_guitar(file)

@@ -7,7 +7,8 @@ from polepiece.cli.console import table
 from polepiece.cli.progress import working
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Guitar, Narrowed
+    from polepiece.evidence import Narrowed
+    from polepiece.guitar import Guitar
 
 _WORDS = {
     "level_db": ("level, dB", 1, 1.0), "bands_db.lows": ("lows against the level, dB", 2, 1.0),
@@ -20,7 +21,8 @@ _WORDS = {
 
 def learnt(before: "Guitar", after: "Guitar", pickup: str, change: Sequence[str]) -> "tuple[Narrowed, ...]":
     """Compute both intervals; with progress."""
-    from polepiece.voicing import narrowed, parse_changes
+    from polepiece.evidence import narrowed
+    from polepiece.moves import parse_changes
 
     with working("what is known now"):
         return narrowed(before, after, pickup, parse_changes(change))

@@ -78,7 +78,7 @@ def command(
 def _kept(
     book: "Notebook", entry: "GuitarEntry | None", file: str, why: str | None, name: str | None
 ) -> "tuple[GuitarEntry, StateEntry]":
-    from polepiece.voicing import read_guitar
+    from polepiece.guitar import read_guitar
 
     guitar = read_guitar(file)
     if entry is None:

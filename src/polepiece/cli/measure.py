@@ -21,6 +21,7 @@ from polepiece.errors import InputError
 from polepiece.typed_number import DIGITS, typed_float
 
 if TYPE_CHECKING:
+    from polepiece.evidence import Narrowed
     from polepiece.measure import (
         CoilFit,
         Estimate,
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
         SweepSignal,
         Taken,
     )
-    from polepiece.voicing import Narrowed
 
 NAME = "measure"
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
@@ -260,7 +260,8 @@ def _handed_over(
     measured: "MeasuredPickup", guitar: str | None, pickup: str | None, out: str | None
 ) -> "tuple[dict[str, float], tuple[Narrowed, ...] | None]":
     from polepiece.cli.envelope import pickup_of
-    from polepiece.voicing import measured_keys, read_guitar, with_measured, write_guitar
+    from polepiece.evidence import measured_keys, with_measured
+    from polepiece.guitar import read_guitar, write_guitar
 
     if guitar is not None and out is not None:
         record = read_guitar(guitar)
@@ -275,9 +276,10 @@ def _handed_over(
 def _engine_fit(
     spectrum: "ImpedanceSpectrum", guitar: str, pickup: str | None, direct: tuple[float, float] | None
 ) -> "CoilFit":
+    from polepiece.bench import engine_model
     from polepiece.cli.envelope import pickup_of
+    from polepiece.guitar import read_guitar
     from polepiece.measure import fit_coil
-    from polepiece.voicing import engine_model, read_guitar
 
     record = read_guitar(guitar)
     with working("computing the pickup over its spreads"):

@@ -16,8 +16,8 @@ from polepiece.errors import InputError
 from polepiece.typed_number import typed_float
 
 if TYPE_CHECKING:
+    from polepiece.evidence import ChargeFound
     from polepiece.measure import Probe
-    from polepiece.voicing import ChargeFound
 
 NAME = "gauss"
 ProbeHeight = Annotated[
@@ -59,8 +59,11 @@ def command(
 
     Example: polepiece measure gauss guitar.toml --pickup bridge --reading 1=38mT --reading 2=380G --probe-height-mm 0.3
     """
+    from polepiece.bench import Bench
+    from polepiece.evidence import find_charge, with_charge
+    from polepiece.guitar import read_guitar, write_guitar
     from polepiece.measure import GaussMeter, parse_gauss_readings
-    from polepiece.voicing import Bench, find_charge, parse_changes, read_guitar, with_charge, write_guitar
+    from polepiece.moves import parse_changes
 
     readings = parse_gauss_readings(reading)
     if change and out is None:
@@ -110,7 +113,7 @@ def _metres(probe: "Probe") -> dict[str, float]:
 
 def probe_of(height_mm: str | None, size_mm: str) -> "Probe":
     """Return the probe that the options describe."""
-    from polepiece.voicing import usual_probe
+    from polepiece.evidence import usual_probe
 
     height = None if height_mm is None else 1e-3 * _number("probe-height-mm", height_mm)
     return usual_probe(height, 1e-3 * _number("probe-size-mm", size_mm))

@@ -89,7 +89,8 @@ def _strings(guitar: str | None, notes: str | None) -> "tuple[tuple[float, ...],
     if guitar is not None and notes is not None:
         raise InputError("--guitar and --tuning both say how the guitar is tuned; give one of them.")
     if guitar is not None:
-        from polepiece.voicing import open_strings, read_guitar
+        from polepiece.guitar import read_guitar
+        from polepiece.pickup import open_strings
 
         return open_strings(read_guitar(guitar))
     if notes is None:

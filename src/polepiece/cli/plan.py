@@ -14,7 +14,9 @@ from polepiece.cli.second import second_process
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from polepiece.voicing import Bench, Guitar, Plan
+    from polepiece.bench import Bench
+    from polepiece.guitar import Guitar
+    from polepiece.planning import Plan
 
 NAME = "plan"
 
@@ -47,7 +49,8 @@ def command(
     Example: polepiece plan guitar.toml --complaint "neck: muddy" --constraint keep-output
     """
     with second_process() as executor:
-        from polepiece.voicing import Bench, read_guitar
+        from polepiece.bench import Bench
+        from polepiece.guitar import read_guitar
 
         guitar = read_guitar(file)
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
@@ -74,7 +77,7 @@ def planned(
     bench: "Bench",
 ) -> "Plan":
     """Read complaints and constraints, and plan."""
-    from polepiece.voicing import make_plan, parse_complaints, parse_constraints
+    from polepiece.planning import make_plan, parse_complaints, parse_constraints
 
     told = parse_complaints(complaints, guitar) if complaints else None
     limits = parse_constraints(constraints or ())
@@ -84,7 +87,7 @@ def planned(
 
 def as_body(found: "Plan", *, every: bool = False) -> dict[str, Any]:
     """Return a plan as the JSON shape."""
-    from polepiece.voicing import plan_json
+    from polepiece.planning import plan_json
 
     return dict(plan_json(found, everything=every))
 
@@ -125,7 +128,7 @@ def _cells(row: Any) -> tuple[Any, ...]:
 
 def words(keys: Iterable[str]) -> str:
     """Return quantities in words, without what is in brackets."""
-    from polepiece.voicing import QUANTITIES
+    from polepiece.bench import QUANTITIES
 
     return ", ".join(QUANTITIES[key].words.partition(" (")[0] for key in keys)
 
@@ -153,7 +156,7 @@ def _why(row: Any) -> str:
 
 def _spans(row: Any) -> str:
     """Return the 90 % intervals of what gets better and worse, where they were computed."""
-    from polepiece.voicing import QUANTITIES
+    from polepiece.bench import QUANTITIES
 
     effect, interval = _judged_by(row)
     named = [(key, QUANTITIES[key].number) for key in (*row.better, *row.worse)]

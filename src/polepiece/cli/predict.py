@@ -8,7 +8,8 @@ from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, Pic
 from polepiece.cli.progress import working
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Guitar, Prediction, State
+    from polepiece.bench import Prediction, State
+    from polepiece.guitar import Guitar
 
 NAME = "predict"
 NO_INTERVAL = "not every draw has this number: in some the resonance has no peak, or none with a width"
@@ -31,7 +32,9 @@ def command(
 
     Example: polepiece predict guitar.toml --pickup neck --change magnet=alnico-3 --change lower=0.3mm
     """
-    from polepiece.voicing import parse_changes, predict, read_guitar
+    from polepiece.bench import predict
+    from polepiece.guitar import read_guitar
+    from polepiece.moves import parse_changes
 
     changes = parse_changes(change)
     guitar = read_guitar(file)
@@ -49,7 +52,7 @@ def command(
 
 def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
     """Return a prediction as the JSON shape."""
-    from polepiece.voicing import as_json
+    from polepiece.bench import as_json
 
     before, after = as_json(found.before), as_json(found.after)
     before["balance_with_db"] = {name: pair[0] for name, pair in found.balance_with.items()}
@@ -99,14 +102,14 @@ def _balance_at(found: "Prediction", again: "State") -> dict[str, float]:
 def _difference(flat: dict[str, float], before: "State", after: "State") -> dict[str, Any]:
     import numpy as np
 
-    from polepiece.voicing import nested
+    from polepiece.bench import nested
 
     return nested(flat) | {"response_db": np.round(after.response_db - before.response_db, 4)}
 
 
 def regap(guitar: "Guitar", found: "Prediction") -> dict[str, Any] | None:
     """Return the move that brings the old level back."""
-    from polepiece.voicing import apply
+    from polepiece.moves import apply
 
     if found.lowered is None:
         return None

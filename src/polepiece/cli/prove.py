@@ -17,8 +17,8 @@ from polepiece.cli.progress import working
 from polepiece.errors import InputError, MeasurementError
 
 if TYPE_CHECKING:
+    from polepiece.evidence import Evidence
     from polepiece.measure import DirectReading, Ledger
-    from polepiece.voicing import Evidence
 
 NAME = "prove"
 Record = TypeVar("Record")
@@ -81,8 +81,11 @@ def command(
 
     Example: polepiece prove guitar.toml --pickup neck --change magnet=alnico-3 --dcr-before 7.82k --dcr-after 7.80k
     """
+    from polepiece.bench import Bench
+    from polepiece.evidence import Evidence, prove
+    from polepiece.guitar import read_guitar
     from polepiece.measure import BlindTrial, MeasuredPickup, PluckRecord, parse_gauss_readings
-    from polepiece.voicing import Bench, Evidence, parse_changes, prove, read_guitar
+    from polepiece.moves import parse_changes
 
     changes = parse_changes(change)
     if notebook is not None and keep is None:

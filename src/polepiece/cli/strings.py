@@ -17,8 +17,8 @@ def command(
 
     Example: polepiece strings guitar.toml --pickup bridge
     """
-    from polepiece.voicing import read_guitar
-    from polepiece.voicing import strings as string_readings
+    from polepiece.bench import strings as string_readings
+    from polepiece.guitar import read_guitar
 
     guitar = read_guitar(file)
     unit = pickup_of(guitar, pickup)

@@ -50,8 +50,10 @@ def command(
 
     Example: polepiece worksheet guitar.toml --pickup neck --change magnet=alnico-3 --bars alnico-4 --out sheet.pdf
     """
+    from polepiece.bench import Bench
+    from polepiece.guitar import read_guitar
+    from polepiece.moves import parse_bar_size, parse_changes
     from polepiece.report import work_sheet, worksheet_json
-    from polepiece.voicing import Bench, parse_bar_size, parse_changes, read_guitar
 
     changes = parse_changes(change)
     size = None if bar_size is None else parse_bar_size(bar_size)

@@ -1,6 +1,17 @@
 """What an instrument said, with its uncertainty: sweeps, impedance, meters, a fitted model, plucks before and after."""
 
-from polepiece.measure.agreement import (
+from polepiece.measure.files import (
+    FileFact,
+    Taken,
+    beside,
+    description_of,
+    estimates_of,
+    read_record,
+    read_signal,
+    read_taken,
+    taken_from,
+)
+from polepiece.measure.ledger.agreement import (
     NOTHING,
     Claim,
     Coverage,
@@ -12,21 +23,8 @@ from polepiece.measure.agreement import (
     normalised_error,
     readable_ledgers,
 )
-from polepiece.measure.blind import ANSWERS, SLOTS, BlindTrial, Outcome, TrialPlan
-from polepiece.measure.bootstrap import MeanChange, mean_change
-from polepiece.measure.deconvolution import Responses, deconvolve, inverse_filter, responses_of
-from polepiece.measure.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fit_coil
-from polepiece.measure.gauss import (
-    GaussMeter,
-    PoleReading,
-    Probe,
-    disc_average,
-    parse_gauss_reading,
-    parse_gauss_readings,
-)
-from polepiece.measure.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
-from polepiece.measure.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
-from polepiece.measure.meters import (
+from polepiece.measure.ledger.blind import ANSWERS, SLOTS, BlindTrial, Outcome, TrialPlan
+from polepiece.measure.meters.electrical import (
     LCR_ACCURACY,
     METER_ACCURACY,
     DirectReading,
@@ -37,27 +35,29 @@ from polepiece.measure.meters import (
     fit_meter,
     metered_pickup,
 )
-from polepiece.measure.onsets import find_onsets
-from polepiece.measure.pitch import Partial, note_name, partials_of, pitch_of
-from polepiece.measure.pluck import STANDARD, HeardPluck, PluckTake, plucks_of
-from polepiece.measure.pluck_record import PluckComparison, PluckFact, PluckRecord, Spectrum, StringChange
-from polepiece.measure.plucks import compare_plucks
-from polepiece.measure.ratio import RatioSpectrum, ratio_of
-from polepiece.measure.read import (
-    FileFact,
-    Taken,
-    beside,
-    description_of,
-    estimates_of,
-    read_record,
-    read_signal,
-    read_taken,
-    taken_from,
+from polepiece.measure.meters.gauss import (
+    GaussMeter,
+    PoleReading,
+    Probe,
+    disc_average,
+    parse_gauss_reading,
+    parse_gauss_readings,
 )
-from polepiece.measure.record import MeasuredPickup, measured_pickup
-from polepiece.measure.relaxation import StaticInductance, static_inductance
-from polepiece.measure.sweep import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
-from polepiece.measure.transfer import PickupTransfer, transfer_of
+from polepiece.measure.plucks.bootstrap import MeanChange, mean_change
+from polepiece.measure.plucks.compare import compare_plucks
+from polepiece.measure.plucks.onsets import find_onsets
+from polepiece.measure.plucks.pitch import Partial, note_name, partials_of, pitch_of
+from polepiece.measure.plucks.record import PluckComparison, PluckFact, PluckRecord, Spectrum, StringChange
+from polepiece.measure.plucks.takes import STANDARD, HeardPluck, PluckTake, plucks_of
+from polepiece.measure.sweep.deconvolution import Responses, deconvolve, inverse_filter, responses_of
+from polepiece.measure.sweep.excitation import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
+from polepiece.measure.sweep.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fit_coil
+from polepiece.measure.sweep.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
+from polepiece.measure.sweep.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
+from polepiece.measure.sweep.ratio import RatioSpectrum, ratio_of
+from polepiece.measure.sweep.record import MeasuredPickup, measured_pickup
+from polepiece.measure.sweep.relaxation import StaticInductance, static_inductance
+from polepiece.measure.sweep.transfer import PickupTransfer, transfer_of
 from polepiece.measure.uncertainty import NINETY, half_width
 
 __all__ = [

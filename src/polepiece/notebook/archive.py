@@ -163,7 +163,7 @@ def _check(archive: Archive, guitars: Iterable[dict[str, str]], lines: Sequence[
 
 
 def _texts(archive: Archive, states: Sequence[Line]) -> dict[str, str]:
-    from polepiece.voicing import parse_guitar  # a second of numerical libraries
+    from polepiece.guitar import parse_guitar  # a second of numerical libraries
 
     if {f"states/{one.uuid}.toml" for one in states} != set(archive.names("states")):
         raise InputError("its states/ do not belong to the states in entries.jsonl one to one")

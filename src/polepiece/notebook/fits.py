@@ -8,7 +8,7 @@ from polepiece.notebook.records import Part, PartEntry
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from polepiece.voicing import Guitar
+    from polepiece.guitar import Guitar
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +26,7 @@ def part_fit(part: Part, guitar: "Guitar", pickup: str) -> PartFit:
 
     A size that is not in the drawer counts as that of a bought long bar with its usual scatter.
     """
-    from polepiece.voicing import bar_fit  # a second of numerical libraries
+    from polepiece.moves import bar_fit  # a second of numerical libraries
 
     unit = guitar.pickup(pickup)
     if part.kind != "bar":

@@ -13,7 +13,7 @@ from polepiece.notebook.room import Room, guitar_row, last_state, provenance, st
 from polepiece.notebook.schema import GuitarRow, StateRow
 
 if TYPE_CHECKING:
-    from polepiece.voicing import Guitar
+    from polepiece.guitar import Guitar
 
 
 class Histories(Room):
@@ -218,7 +218,7 @@ def _state_entry(row: StateRow) -> StateEntry:
 
 def guitar_text(guitar: "Guitar") -> str:
     """Return a guitar as the text that is kept; what does not read back as the same guitar is refused."""
-    from polepiece.voicing import write_guitar  # a second of numerical libraries: not for `polepiece log`
+    from polepiece.guitar import write_guitar  # a second of numerical libraries: not for `polepiece log`
 
     text = write_guitar(guitar)
     if _parse(text, "guitar") != guitar:
@@ -227,6 +227,6 @@ def guitar_text(guitar: "Guitar") -> str:
 
 
 def _parse(text: str, where: str) -> "Guitar":
-    from polepiece.voicing import parse_guitar
+    from polepiece.guitar import parse_guitar
 
     return parse_guitar(text, where)

@@ -5,8 +5,7 @@ from polepiece.report.drawing import pickup_drawing
 from polepiece.report.grade_sheet import grade_sheet_page
 from polepiece.report.ledger_page import LedgerRow, ledger_csv, ledger_page, ledger_rows
 from polepiece.report.page import Case, guitar_report
-from polepiece.report.worksheet import with_head, work_sheet
-from polepiece.report.worksheet_page import (
+from polepiece.report.worksheet.page import (
     PAPERS,
     Paper,
     Part,
@@ -18,8 +17,9 @@ from polepiece.report.worksheet_page import (
     worksheet_html,
     worksheet_pdf,
 )
-from polepiece.report.worksheet_readings import SAME_DC
-from polepiece.report.worksheet_record import Blank, Section, Step, WorkSheet, worksheet_json
+from polepiece.report.worksheet.readings import SAME_DC
+from polepiece.report.worksheet.record import Blank, Section, Step, WorkSheet, worksheet_json
+from polepiece.report.worksheet.sheet import with_head, work_sheet
 
 __all__ = [
     "PAPERS",

@@ -4,8 +4,9 @@ Both views share their scale and x; the pickup lies as in its own axes, screws o
 """
 
 from polepiece.geometry import MagnetBox, MagnetRod, SteelRod
+from polepiece.guitar import Guitar, Pickup
+from polepiece.pickup import Anatomy, anatomy, string_places
 from polepiece.report import svg
-from polepiece.voicing import Anatomy, Guitar, Pickup, anatomy, string_places
 
 MARGIN = 3.0  # mm
 TEXT = 2.6  # mm, height of letters in the drawing

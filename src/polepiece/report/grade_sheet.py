@@ -8,8 +8,8 @@ import numpy as np
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from polepiece.guitar import Guitar
 from polepiece.report import curves, words
-from polepiece.voicing import Guitar
 
 COLUMNS = {
     "level_db": ("level, dB", 1), "bands_db.lows": ("lows, dB", 1), "bands_db.mids": ("mids, dB", 1),

@@ -11,12 +11,16 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from polepiece import __version__
+from polepiece.auditioning import Audition
+from polepiece.bench import QUANTITIES, Grades, State
+from polepiece.guitar import Guitar
 from polepiece.materials import MagnetMaterial, catalogue, constants_hash
+from polepiece.planning import Plan, Row
 from polepiece.report import curves, words
 from polepiece.report.cautions import CAUTIONS, DEFER, PLAYBACK
 from polepiece.report.drawing import pickup_drawing
 from polepiece.sound import to_bytes
-from polepiece.voicing import QUANTITIES, Audition, Grades, Guitar, JudgedCell, Plan, Row, State, trade_body
+from polepiece.trade import JudgedCell, trade_body
 
 BANDS = ("lows", "mids", "highs", "presence")
 MOST_CURVES = 5

@@ -5,7 +5,7 @@ import pytest
 
 from polepiece.errors import InputError
 from polepiece.measure import mean_change
-from polepiece.measure.bootstrap import weighted_change
+from polepiece.measure.plucks.bootstrap import weighted_change
 from tests.reference.plucked_trials import coverage
 
 

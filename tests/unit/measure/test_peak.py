@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.measure.peak import LEAST, peak_moved
+from polepiece.measure.sweep.peak import LEAST, peak_moved
 
 
 def coil(hertz: FloatArray, *, share: float, corner: float, whole: float = 4.0) -> ComplexArray:

@@ -18,8 +18,8 @@ from polepiece.measure import (
     pitch_of,
     plucks_of,
 )
-from polepiece.measure.pluck_features import NOMINAL, feature_table
-from polepiece.measure.pluck_strings import AT, NAMES, Shared
+from polepiece.measure.plucks.features import NOMINAL, feature_table
+from polepiece.measure.plucks.strings_together import AT, NAMES, Shared
 from tests.reference.plucked_session import BANDS, OPEN, Sitting, flat, numbers, pluck, session
 
 SHORT = Sitting(strings=(OPEN[0], OPEN[2], OPEN[5]), plucks=4, gap=1.3, lead=0.8)

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError, MeasurementError
+from polepiece.evidence import measured_keys, with_measured
+from polepiece.guitar import parse_guitar, read_guitar, write_guitar
 from polepiece.measure import (
     Estimate,
     FileFact,
@@ -19,7 +21,6 @@ from polepiece.measure import (
     sweep_for,
 )
 from polepiece.sound import write
-from polepiece.voicing import measured_keys, parse_guitar, read_guitar, with_measured, write_guitar
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from polepiece.guitar import Guitar, read_guitar
 from polepiece.notebook import Notebook, open_notebook
-from polepiece.voicing import Guitar, read_guitar
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 

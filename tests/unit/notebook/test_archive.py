@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from polepiece.errors import NotebookError
+from polepiece.guitar import Guitar
 from polepiece.notebook import (
     Notebook,
     Part,
@@ -22,7 +23,6 @@ from polepiece.notebook import (
     import_guitar,
     open_notebook,
 )
-from polepiece.voicing import Guitar
 
 Members = dict[str, bytes]
 

@@ -11,8 +11,8 @@ import sys
 from pathlib import Path
 from threading import Thread
 
+from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, open_notebook
-from polepiece.voicing import Guitar
 
 WRITER = """
 import sys

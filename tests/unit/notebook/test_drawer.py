@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from polepiece.errors import InputError, NotebookError
+from polepiece.guitar import Guitar, parse_guitar
 from polepiece.notebook import Notebook, Part, owned_bars, part_fit, part_words, price_of
-from polepiece.voicing import Guitar, parse_guitar
 
 BAR = Part(
     kind="bar", label="from the old bridge pickup", grade="alnico-5", finish="rough-cast", length_mm=63.5,

@@ -8,8 +8,8 @@ import pytest
 import soundfile
 
 from polepiece.errors import InputError, NotebookError
+from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, Part
-from polepiece.voicing import Guitar
 
 
 def wav(level: float = 0.1) -> bytes:

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from polepiece.errors import NotebookError
+from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, Part, notebook_path, open_notebook
 from polepiece.notebook.schema import TABLES
-from polepiece.voicing import Guitar
 
 
 def refused(path: Path) -> str:

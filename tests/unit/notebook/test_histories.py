@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from polepiece.errors import ChangedMeanwhileError, InputError, NotebookError
+from polepiece.guitar import Guitar
+from polepiece.moves import apply, parse_changes
 from polepiece.notebook import Notebook, open_notebook
-from polepiece.voicing import Guitar, apply, parse_changes
 from tests.unit.notebook.conftest import Clock
 
 

@@ -3,8 +3,8 @@
 import pytest
 
 from polepiece.errors import InputError, NotebookError
+from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook
-from polepiece.voicing import Guitar
 
 PLAN = {"verdict": "plan", "rows": [{"rank": 1, "effect": {"level_db": -0.7}}, {"rank": 2}]}
 

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError
+from polepiece.guitar import parse_guitar, read_guitar
 from polepiece.report import Curve, chart, csv_text, curves_csv, pickup_drawing, svg, words
-from polepiece.voicing import parse_guitar, read_guitar
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 CONSTRUCTIONS = ("humbucker", "rod-single", "bar-single", "two-bar-single")

@@ -5,18 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from polepiece.bench import Bench, State
+from polepiece.guitar import Guitar, read_guitar
+from polepiece.moves import apply, parse_changes
+from polepiece.planning import make_plan, parse_complaints, parse_constraints
 from polepiece.report import Case, guitar_report
-from polepiece.voicing import (
-    Bench,
-    Guitar,
-    State,
-    apply,
-    make_plan,
-    parse_changes,
-    parse_complaints,
-    parse_constraints,
-    read_guitar,
-)
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 

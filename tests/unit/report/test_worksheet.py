@@ -11,10 +11,12 @@ from pathlib import Path
 
 import pytest
 
+from polepiece.bench import Bench, pole_tops
 from polepiece.errors import InputError, PolepieceError
+from polepiece.guitar import Guitar, parse_guitar, read_guitar
+from polepiece.moves import apply, parse_changes
 from polepiece.report import WorkSheet, work_sheet, worksheet_html, worksheet_json, worksheet_pdf
-from polepiece.report.worksheet_page import both_units, worksheet_document
-from polepiece.voicing import Bench, Guitar, apply, parse_changes, parse_guitar, pole_tops, read_guitar
+from polepiece.report.worksheet.page import both_units, worksheet_document
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 OTHERS = """

@@ -4,9 +4,11 @@ import re
 
 import pytest
 
+from polepiece.bench import Bench
 from polepiece.errors import InputError
+from polepiece.guitar import parse_guitar
+from polepiece.moves import parse_changes
 from polepiece.report import WorkSheet, with_head, work_sheet, worksheet_html
-from polepiece.voicing import Bench, parse_changes, parse_guitar
 
 GUITAR = """
 name = "Filled (invented)"

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from polepiece.voicing import Bench, Guitar, read_guitar
+from polepiece.bench import Bench
+from polepiece.guitar import Guitar, read_guitar
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from polepiece.voicing.gaps import safe_gaps, string_gaps
-from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.guitarfile import parse_guitar
-from polepiece.voicing.state import State, difference
+from polepiece.bench.state import State, difference
+from polepiece.guitar.file.guitar_file import parse_guitar
+from polepiece.guitar.gaps import safe_gaps, string_gaps
+from polepiece.guitar.records import Guitar, Pickup
 
 DB_PER_MM = 3.5
 LEVEL = {

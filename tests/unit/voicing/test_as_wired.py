@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import pytest
 
-from polepiece.voicing import apply, parse_changes, parse_guitar, write_guitar
-from polepiece.voicing.electrics import pickup_resistance, turns
-from polepiece.voicing.guitar import Guitar, Measured
+from polepiece.guitar import parse_guitar, write_guitar
+from polepiece.guitar.records import Guitar, Measured
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup.electrics import pickup_resistance, turns
 
 FILE = """
 [[pickups]]

@@ -6,11 +6,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from polepiece.auditioning import audition
+from polepiece.auditioning.audition import play, voice
+from polepiece.bench import Bench
 from polepiece.errors import InputError, MeasurementError
+from polepiece.guitar import Guitar, read_guitar
+from polepiece.moves import apply, parse_changes
+from polepiece.moves.lever_acts import rewire
 from polepiece.sound import Note, Phrase, Recording, integrated_loudness
-from polepiece.voicing import Bench, Guitar, apply, audition, parse_changes, read_guitar
-from polepiece.voicing.auditioning import play, voice
-from polepiece.voicing.lever_acts import rewire
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 

@@ -6,8 +6,10 @@ behind them hardly depends on them. A bar is in one pickup only.
 
 import pytest
 
-from polepiece.voicing import Bench, apply, parse_changes, parse_guitar, predict
-from polepiece.voicing.balance import balance_intervals, balances
+from polepiece.bench import Bench, predict
+from polepiece.bench.balance import balance_intervals, balances
+from polepiece.guitar import parse_guitar
+from polepiece.moves import apply, parse_changes
 
 GUITAR = """
 [[pickups]]

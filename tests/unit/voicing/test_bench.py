@@ -7,26 +7,19 @@ from weakref import WeakValueDictionary
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench, compare_grades, difference, intervals, predict
+from polepiece.bench.grades import replace_pickup
+from polepiece.bench.intervals import drawn_strings
 from polepiece.errors import InputError
 from polepiece.geometry import Resolution
-from polepiece.voicing import (
-    Bench,
-    apply,
-    compare_grades,
-    difference,
-    engine,
-    intervals,
-    parse_changes,
-    parse_guitar,
-    predict,
-)
-from polepiece.voicing.anatomy import anatomy, magnet_law, magnet_material, steel_parts
-from polepiece.voicing.grades import replace_pickup
-from polepiece.voicing.grid import GRID
-from polepiece.voicing.intervals import drawn_strings
-from polepiece.voicing.magnetised import magnetise
-from polepiece.voicing.spread import NOMINAL, Draw, draws
-from polepiece.voicing.stringing import string_rod
+from polepiece.guitar import parse_guitar
+from polepiece.guitar.spread import NOMINAL, Draw, draws
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup import engine
+from polepiece.pickup.anatomy import anatomy, magnet_law, magnet_material, steel_parts
+from polepiece.pickup.grid import GRID
+from polepiece.pickup.magnetised import magnetise
+from polepiece.pickup.stringing import string_rod
 
 COARSE = Resolution(sectors=8, slice_height=2.2e-3, keeper_panel=4e-3, magnet_across=4, magnet_along=3, magnet_layers=2)
 

@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.voicing.candidates import Enumeration, enumerate_candidates
-from polepiece.voicing.constraints import Constraints, parse_constraints
-from polepiece.voicing.gaps import safe_gaps, string_gaps
-from polepiece.voicing.guitar import Guitar
+from polepiece.guitar.gaps import safe_gaps, string_gaps
+from polepiece.guitar.records import Guitar
+from polepiece.planning.candidates import Enumeration, enumerate_candidates
+from polepiece.planning.constraints import Constraints, parse_constraints
 from tests.unit.voicing.double_bench import GUITAR, guitar
 
 RODS = GUITAR.replace('construction = "humbucker"', 'construction = "rod-single"', 1).replace(

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.voicing.changes import apply, parse_change, parse_changes
-from polepiece.voicing.gaps import string_gaps
-from polepiece.voicing.guitar import CONSTRUCTIONS, Guitar, Pickup
-from polepiece.voicing.guitarfile import parse_guitar
-from polepiece.voicing.levers import LEVERS
+from polepiece.guitar.file.guitar_file import parse_guitar
+from polepiece.guitar.gaps import string_gaps
+from polepiece.guitar.records import CONSTRUCTIONS, Guitar, Pickup
+from polepiece.moves.changes import apply, parse_change, parse_changes
+from polepiece.moves.levers import LEVERS
 
 TURN = 25.4e-3 / 40  # m, of the default thread: 40 an inch, common practice, no source
 

@@ -5,25 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench, field, pole_tops, predict
+from polepiece.bench.grades import replace_pickup
+from polepiece.bench.pole_tops import PROBE, drawn_factors
 from polepiece.errors import InputError
+from polepiece.evidence import ChargeFound, find_charge, usual_probe, with_charge
+from polepiece.guitar import Guitar, parse_guitar, write_guitar
 from polepiece.measure import GaussMeter, PoleReading, Probe, parse_gauss_readings
-from polepiece.voicing import (
-    Bench,
-    ChargeFound,
-    Guitar,
-    apply,
-    field,
-    find_charge,
-    parse_changes,
-    parse_guitar,
-    pole_tops,
-    predict,
-    usual_probe,
-    with_charge,
-    write_guitar,
-)
-from polepiece.voicing.grades import replace_pickup
-from polepiece.voicing.pole_tops import PROBE, drawn_factors
+from polepiece.moves import apply, parse_changes
 
 POINT = Probe(height=PROBE, low=PROBE, high=PROBE, size=0.0)
 EXACT = GaussMeter(scale_tolerance=0.0, repeatability=0.0)

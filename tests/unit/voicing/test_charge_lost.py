@@ -4,16 +4,16 @@ from dataclasses import replace
 
 import pytest
 
+from polepiece.bench.intervals import magnet_moves
+from polepiece.guitar.file.guitar_file import parse_guitar
+from polepiece.guitar.records import Guitar, Pickup
 from polepiece.materials import catalogue
-from polepiece.voicing import engine
-from polepiece.voicing.anatomy import anatomy
-from polepiece.voicing.candidates import Candidate
-from polepiece.voicing.changes import parse_change
-from polepiece.voicing.charge_lost import WHOLE, charge_lost, comes_back_whole
-from polepiece.voicing.guitar import Guitar, Pickup
-from polepiece.voicing.guitarfile import parse_guitar
-from polepiece.voicing.intervals import magnet_moves
-from polepiece.voicing.plan_words import notes_of
+from polepiece.moves.changes import parse_change
+from polepiece.pickup import engine
+from polepiece.pickup.anatomy import anatomy
+from polepiece.pickup.charge_lost import WHOLE, charge_lost, comes_back_whole
+from polepiece.planning.candidates import Candidate
+from polepiece.planning.words import notes_of
 
 GRADES = tuple(one.slug for one in catalogue.magnets())
 

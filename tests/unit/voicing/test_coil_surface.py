@@ -5,9 +5,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench, engine_model
+from polepiece.bench.coil_surface import CoilSurface, coil_surface, solved_inductance
+from polepiece.guitar import read_guitar
 from polepiece.measure import ImpedanceSpectrum, fit_coil
-from polepiece.voicing import Bench, engine, engine_model, read_guitar
-from polepiece.voicing.coil_surface import CoilSurface, coil_surface, solved_inductance
+from polepiece.pickup import engine
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 GUITAR, BENCH = read_guitar(DEMO), Bench()

@@ -7,9 +7,12 @@ import numpy as np
 import pytest
 import soundfile
 
+from polepiece.auditioning import audition, compare
+from polepiece.bench import Bench
 from polepiece.errors import MeasurementError
+from polepiece.guitar import Guitar
+from polepiece.moves import parse_changes
 from polepiece.sound import read
-from polepiece.voicing import Bench, Guitar, audition, compare, parse_changes
 
 MOVES = parse_changes(["tone=3", "lower=0.5mm"])
 

@@ -2,14 +2,14 @@
 
 import pytest
 
+from polepiece.bench.quantities import QUANTITIES
 from polepiece.errors import InputError
-from polepiece.voicing.candidates import enumerate_candidates
-from polepiece.voicing.changes import parse_change
-from polepiece.voicing.complaint_words import WORDS
-from polepiece.voicing.complaints import known_words, parse_complaint, parse_complaints, word_of
-from polepiece.voicing.constraints import Constraints
-from polepiece.voicing.gate import causes_of
-from polepiece.voicing.quantities import QUANTITIES
+from polepiece.moves.changes import parse_change
+from polepiece.planning.candidates import enumerate_candidates
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.complaints import known_words, parse_complaint, parse_complaints, word_of
+from polepiece.planning.constraints import Constraints
+from polepiece.planning.gate import causes_of
 from tests.unit.voicing.double_bench import guitar
 
 # Words that a bench hears, from common practice (no source), written down apart from the table under test.

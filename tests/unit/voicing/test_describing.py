@@ -7,8 +7,11 @@ import numpy as np
 import pytest
 import soundfile
 
+from polepiece.auditioning import Comparison, compare, describe
+from polepiece.bench import Bench
 from polepiece.errors import InputError
-from polepiece.voicing import Bench, Comparison, Guitar, compare, describe, parse_changes
+from polepiece.guitar import Guitar
+from polepiece.moves import parse_changes
 
 
 @pytest.fixture(scope="module")

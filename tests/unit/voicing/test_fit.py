@@ -9,8 +9,9 @@ import pytest
 
 from polepiece.constants import INCH
 from polepiece.errors import InputError
-from polepiece.voicing import Guitar, bar_fit, parse_guitar, read_guitar
-from polepiece.voicing.fit import NEW_BAR, THICKEST_FERRITE, one_size
+from polepiece.guitar import Guitar, parse_guitar, read_guitar
+from polepiece.moves import bar_fit
+from polepiece.moves.fit import NEW_BAR, THICKEST_FERRITE, one_size
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 MEASURED = """

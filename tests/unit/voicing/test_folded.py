@@ -5,11 +5,13 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench
+from polepiece.guitar import Guitar, parse_guitar
+from polepiece.pickup import engine
+from polepiece.pickup.anatomy import anatomy
+from polepiece.pickup.magnetised import Magnetised, magnetise
+from polepiece.pickup.stringing import string_layout, string_places
 from polepiece.strings import Sensed
-from polepiece.voicing import Bench, Guitar, engine, parse_guitar
-from polepiece.voicing.anatomy import anatomy
-from polepiece.voicing.magnetised import Magnetised, magnetise
-from polepiece.voicing.stringing import string_layout, string_places
 from tests.reference.small_pickup import COARSE
 
 TEXT = """

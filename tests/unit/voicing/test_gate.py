@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from polepiece.voicing.complaints import parse_complaint, parse_complaints
-from polepiece.voicing.gate import PHASE, cheap_causes, expected_resistance, fault_gate, fault_words
-from polepiece.voicing.guitar import Guitar, Magnet
-from polepiece.voicing.plan import make_plan
+from polepiece.guitar.records import Guitar, Magnet
+from polepiece.planning.complaints import parse_complaint, parse_complaints
+from polepiece.planning.gate import PHASE, cheap_causes, expected_resistance, fault_gate, fault_words
+from polepiece.planning.plan import make_plan
 from tests.unit.voicing.double_bench import DoubleBench, guitar
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from polepiece.voicing import Bench, compare_grades, difference, read_guitar
+from polepiece.bench import Bench, compare_grades, difference
+from polepiece.guitar import read_guitar
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 

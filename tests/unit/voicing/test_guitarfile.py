@@ -11,14 +11,14 @@ import jsonschema
 import pytest
 
 from polepiece.errors import GuitarFileError
+from polepiece.guitar import defaults
+from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
+from polepiece.guitar.file.key import CATALOGUE_GRADES, SHEET_METALS, STEELS
+from polepiece.guitar.records import CONSTRUCTIONS, PICKUP_POSITIONS, Guitar, Pickup
 from polepiece.materials import catalogue
+from polepiece.moves.changes import apply, parse_changes
 from polepiece.strings import STRING_SETS
-from polepiece.voicing import defaults
-from polepiece.voicing.changes import apply, parse_changes
-from polepiece.voicing.guitar import CONSTRUCTIONS, PICKUP_POSITIONS, Guitar, Pickup
-from polepiece.voicing.guitarfile import guitar_schema, parse_guitar, read_guitar, write_guitar
-from polepiece.voicing.guitarfile_cautions import cautions
-from polepiece.voicing.guitarfile_key import CATALOGUE_GRADES, SHEET_METALS, STEELS
 
 ROOT = Path(__file__).parents[3]
 EXAMPLES = sorted((ROOT / "examples").glob("*.guitar.toml"))

@@ -5,8 +5,8 @@ import os
 import pytest
 
 from polepiece.errors import GuitarFileError, InputError
-from polepiece.voicing.guitarfile import parse_guitar, read_guitar
-from polepiece.voicing.guitarfile_cautions import cautions
+from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.file.guitar_file import parse_guitar, read_guitar
 
 HEAD = '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "{}"\n'
 OWN = "recoil_permeability = 3.7\nenergy_product_kj_per_m3 = 43.8\n"

@@ -3,14 +3,17 @@
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench, measures, predict
+from polepiece.bench.h2_spread import drawn_h2_db, h2_interval
+from polepiece.bench.state import H2_AMPLITUDE
 from polepiece.geometry import Resolution
-from polepiece.voicing import Bench, apply, engine, measures, parse_changes, parse_guitar, predict
-from polepiece.voicing.electrics import turns
-from polepiece.voicing.guitar import Guitar
-from polepiece.voicing.h2_spread import drawn_h2_db, h2_interval
-from polepiece.voicing.spread import Draw, draws
-from polepiece.voicing.state import H2_AMPLITUDE
-from polepiece.voicing.stringing import string_places, string_rods
+from polepiece.guitar import parse_guitar
+from polepiece.guitar.records import Guitar
+from polepiece.guitar.spread import Draw, draws
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup import engine
+from polepiece.pickup.electrics import turns
+from polepiece.pickup.stringing import string_places, string_rods
 from tests.unit.voicing.test_together import TWO
 
 COARSE = Resolution(

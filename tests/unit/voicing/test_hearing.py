@@ -5,9 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from polepiece.auditioning import audition, driven, hear
+from polepiece.bench import Bench
 from polepiece.errors import InputError, MeasurementError
+from polepiece.guitar import Guitar
+from polepiece.moves import apply, parse_changes
 from polepiece.sound import Recording, level_states
-from polepiece.voicing import Bench, Guitar, apply, audition, driven, hear, parse_changes
 
 MOVES = ["magnet=alnico-8", "volume=7"]
 

@@ -5,8 +5,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from polepiece.voicing import Bench, compare_grades, parse_changes, parse_guitar, predict
-from polepiece.voicing.spread import ninety
+from polepiece.bench import Bench, compare_grades, predict
+from polepiece.guitar import parse_guitar
+from polepiece.guitar.spread import ninety
+from polepiece.moves import parse_changes
 
 MINIMAL = """
 [[pickups]]

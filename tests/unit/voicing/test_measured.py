@@ -5,23 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench, impedance, predict
 from polepiece.errors import GuitarFileError
+from polepiece.evidence import with_measured
+from polepiece.guitar import Guitar, known, parse_guitar, write_guitar
+from polepiece.guitar.records import Measured
+from polepiece.guitar.spread import draws
 from polepiece.materials import catalogue
 from polepiece.measure import Estimate, FileFact, MeasuredPickup
-from polepiece.voicing import (
-    Bench,
-    Guitar,
-    apply,
-    impedance,
-    known,
-    parse_changes,
-    parse_guitar,
-    predict,
-    with_measured,
-    write_guitar,
-)
-from polepiece.voicing.guitar import Measured
-from polepiece.voicing.spread import draws
+from polepiece.moves import apply, parse_changes
 
 SHA = "ab" * 32
 
@@ -134,14 +126,14 @@ def test_intervals_shrink_and_still_hold_the_truth(guitar: Guitar, bench: Bench,
 
 
 def _draw(number: int):  # type: ignore[no-untyped-def]
-    from polepiece.voicing.spread import Draw
+    from polepiece.guitar.spread import Draw
 
     return Draw(number=number, seed=777)
 
 
 def _capacitance(guitar: Guitar, number: int) -> float:
     """What a sweep finds across the coils in series: the lead's and half of each coil's, as that draw has them."""
-    from polepiece.voicing.electrics import LEAD_CAPACITANCE, coil_capacitances
+    from polepiece.pickup.electrics import LEAD_CAPACITANCE, coil_capacitances
 
     grown = _draw(number).factor("winding capacitance", 0.4, 2.5)
     a, b = (c * grown for c in coil_capacitances(guitar.pickup("neck")))
@@ -255,7 +247,7 @@ def test_at_one_resistance_thin_wire_has_fewer_turns(
     some = sample[:40]
     swap = apply(guitar, "neck", parse_changes(["magnet=alnico-3"]))
     here, there = (bench.drawn(one, "neck", some) for one in (guitar, swap))
-    monkeypatch.setattr("polepiece.voicing.bench.drawn_turns", lambda *_: 1.0)
+    monkeypatch.setattr("polepiece.bench.bench.drawn_turns", lambda *_: 1.0)
     still = Bench()
     same, same_swapped = (still.drawn(one, "neck", some) for one in (guitar, swap))
 

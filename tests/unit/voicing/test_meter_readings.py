@@ -4,17 +4,11 @@ from dataclasses import replace
 
 import pytest
 
+from polepiece.bench import pickup_state
 from polepiece.errors import InputError
-from polepiece.voicing import (
-    Guitar,
-    Readings,
-    apply,
-    parse_changes,
-    parse_guitar,
-    pickup_state,
-    with_readings,
-    write_guitar,
-)
+from polepiece.evidence import Readings, with_readings
+from polepiece.guitar import Guitar, parse_guitar, write_guitar
+from polepiece.moves import apply, parse_changes
 
 COPPER_20 = 3.93e-3  # 1/K, temperature coefficient of copper at 20 degC (IEC 60028)
 

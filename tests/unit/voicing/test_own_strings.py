@@ -12,26 +12,19 @@ from typing import Any
 import numpy as np
 import pytest
 
+from polepiece.auditioning.hearing import hear
+from polepiece.bench import Bench, compare_grades, predict
+from polepiece.bench.intervals import COARSE
 from polepiece.errors import GuitarFileError
+from polepiece.guitar import Guitar, parse_guitar, write_guitar
+from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.gaps import string_undersides, underside_at
+from polepiece.guitar.spread import Draw
+from polepiece.moves import parse_changes
+from polepiece.pickup.stringing import own_poles, string_places, string_rods, string_ys, tuned_strings
+from polepiece.planning import make_plan, parse_complaints
 from polepiece.report import work_sheet
 from polepiece.strings import STRING_SETS, string_modes, string_of
-from polepiece.voicing import (
-    Bench,
-    Guitar,
-    compare_grades,
-    make_plan,
-    parse_changes,
-    parse_complaints,
-    parse_guitar,
-    predict,
-    write_guitar,
-)
-from polepiece.voicing.gaps import string_undersides, underside_at
-from polepiece.voicing.guitarfile_cautions import cautions
-from polepiece.voicing.hearing import hear
-from polepiece.voicing.intervals import COARSE
-from polepiece.voicing.spread import Draw
-from polepiece.voicing.stringing import own_poles, string_places, string_rods, string_ys, tuned_strings
 from verification.string_sets import drawn_file
 
 PICKUP = '[[pickups]]\nname = "neck"\nposition = "neck"\nconstruction = "bar-single"\nmagnet.grade = "alnico-5"\n'

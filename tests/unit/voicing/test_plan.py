@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.voicing.candidates import enumerate_candidates
-from polepiece.voicing.complaint_words import WORDS
-from polepiece.voicing.complaints import parse_complaint, parse_complaints
-from polepiece.voicing.constraints import Constraints, parse_constraints
-from polepiece.voicing.guitar import Guitar
-from polepiece.voicing.plan import Plan, make_plan, plan_json
+from polepiece.guitar.records import Guitar
+from polepiece.planning.candidates import enumerate_candidates
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.complaints import parse_complaint, parse_complaints
+from polepiece.planning.constraints import Constraints, parse_constraints
+from polepiece.planning.plan import Plan, make_plan, plan_json
 from tests.unit.voicing.double_bench import GUITAR, LEVEL, DoubleBench, guitar
 from tests.unit.voicing.test_candidates import RODS
 

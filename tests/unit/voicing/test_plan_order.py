@@ -10,15 +10,15 @@ from itertools import combinations
 
 import pytest
 
-from polepiece.voicing.candidates import enumerate_candidates
-from polepiece.voicing.complaint_words import WORDS
-from polepiece.voicing.complaints import parse_complaints
-from polepiece.voicing.constraints import Constraints, parse_constraints, refusal
-from polepiece.voicing.plan import make_plan
-from polepiece.voicing.plan_choice import ALMOST, choose, in_order, tier
-from polepiece.voicing.plan_jobs import jobs_of
-from polepiece.voicing.plan_rows import Judge, Judged, judge_all
-from polepiece.voicing.plan_words import FEWEST
+from polepiece.planning.candidates import enumerate_candidates
+from polepiece.planning.choice import ALMOST, choose, in_order, tier
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.complaints import parse_complaints
+from polepiece.planning.constraints import Constraints, parse_constraints, refusal
+from polepiece.planning.jobs import jobs_of
+from polepiece.planning.plan import make_plan
+from polepiece.planning.rows import Judge, Judged, judge_all
+from polepiece.planning.words import FEWEST
 from tests.unit.voicing.double_bench import DoubleBench, guitar
 
 TONE = [word.name for word in WORDS if word.aims and word.kind != "fault"]

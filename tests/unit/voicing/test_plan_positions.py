@@ -9,13 +9,16 @@ from functools import partial
 
 import pytest
 
+from polepiece.bench import Bench
+from polepiece.bench.state import BANDS, State
+from polepiece.bench.together import together
 from polepiece.geometry import Resolution
-from polepiece.voicing import Bench, apply, parse_changes, parse_complaints, parse_guitar
-from polepiece.voicing.guitar import Guitar
-from polepiece.voicing.plan import make_plan, plan_json
-from polepiece.voicing.plan_positions import Position, Positions, position_words
-from polepiece.voicing.state import BANDS, State
-from polepiece.voicing.together import together
+from polepiece.guitar import parse_guitar
+from polepiece.guitar.records import Guitar
+from polepiece.moves import apply, parse_changes
+from polepiece.planning import parse_complaints
+from polepiece.planning.plan import make_plan, plan_json
+from polepiece.planning.positions import Position, Positions, position_words
 from tests.unit.voicing.double_bench import DoubleBench, guitar
 from tests.unit.voicing.test_together import TWO
 

@@ -2,10 +2,13 @@
 
 import pytest
 
+from polepiece.bench import Bench
+from polepiece.bench.state import BANDS, difference
+from polepiece.evidence.proof import WORDS
+from polepiece.guitar import Guitar
 from polepiece.measure import PluckTake, compare_plucks
-from polepiece.voicing import Bench, Guitar, apply, open_strings, parse_changes
-from polepiece.voicing.proof import WORDS
-from polepiece.voicing.state import BANDS, difference
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup import open_strings
 from tests.reference.rendered_sitting import rendered
 
 LIKE = (

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from polepiece.voicing import Bench, Guitar, field, pole_tops
-from polepiece.voicing.pole_tops import PROBE
+from polepiece.bench import Bench, field, pole_tops
+from polepiece.bench.pole_tops import PROBE
+from polepiece.guitar import Guitar
 
 
 def test_alnico_2_humbucker_reads_what_a_bench_reads(guitar: Guitar, bench: Bench) -> None:

@@ -3,12 +3,15 @@
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench, compare_grades, predict
+from polepiece.bench.switched import pickups_on
 from polepiece.errors import InputError
 from polepiece.geometry import Resolution
-from polepiece.voicing import Bench, compare_grades, parse_changes, parse_complaint, parse_guitar, predict
-from polepiece.voicing.guitarfile import write_guitar
-from polepiece.voicing.plan_jobs import jobs_of
-from polepiece.voicing.switched import pickups_on
+from polepiece.guitar import parse_guitar
+from polepiece.guitar.file.guitar_file import write_guitar
+from polepiece.moves import parse_changes
+from polepiece.planning import parse_complaint
+from polepiece.planning.jobs import jobs_of
 
 COARSE = Resolution(sectors=8, slice_height=2.5e-3, keeper_panel=5e-3, magnet_across=4, magnet_along=2, magnet_layers=2)
 THREE = "\n".join(

@@ -5,7 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench, Prediction, pole_tops, predict
+from polepiece.bench.pole_tops import PROBE
+from polepiece.bench.unloaded import drawn_unloaded_resonance
 from polepiece.errors import InputError
+from polepiece.evidence import Evidence, likely_heard, prove, usual_probe, with_measured
+from polepiece.evidence.proof import _heard_word
+from polepiece.guitar import Guitar
+from polepiece.guitar.spread import Draw
 from polepiece.measure import (
     BlindTrial,
     Claim,
@@ -19,25 +26,8 @@ from polepiece.measure import (
     direct_resistance,
     parse_gauss_readings,
 )
-from polepiece.voicing import (
-    Bench,
-    Evidence,
-    Guitar,
-    Prediction,
-    apply,
-    likely_heard,
-    parse_changes,
-    pole_tops,
-    predict,
-    prove,
-    usual_probe,
-    with_measured,
-)
-from polepiece.voicing.electrics import pickup_resistance
-from polepiece.voicing.pole_tops import PROBE
-from polepiece.voicing.proof import _heard_word
-from polepiece.voicing.spread import Draw
-from polepiece.voicing.unloaded import drawn_unloaded_resonance
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup.electrics import pickup_resistance
 from tests.unit.measure.test_blind import played_through
 
 SWAP = parse_changes(["magnet=ceramic-8"])

@@ -5,13 +5,15 @@ from math import radians
 import numpy as np
 import pytest
 
+from polepiece.auditioning.audition import SAMPLE_RATE, play
+from polepiece.bench import Bench
+from polepiece.bench.stroke import LEVEL_S, PLUCK
+from polepiece.guitar import Guitar
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup.grid import GRID
+from polepiece.pickup.stringing import tuned_strings
 from polepiece.sound import Lines, Note, Phrase, PickupResponse, k_weighting_power, power_spectrum, stroke_lines
 from polepiece.strings import Pluck, string_modes
-from polepiece.voicing import Bench, Guitar, apply, parse_changes
-from polepiece.voicing.auditioning import SAMPLE_RATE, play
-from polepiece.voicing.grid import GRID
-from polepiece.voicing.stringing import tuned_strings
-from polepiece.voicing.stroke import LEVEL_S, PLUCK
 
 SMALL = 1e-7  # m: harmonics of the curved flux law lie 60 dB down, also where a string is hardly sensed across its pole
 START = 0.05  # s before the stroke

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from polepiece.voicing.complaint_words import WORDS
-from polepiece.voicing.complaints import word_of
-from polepiece.voicing.quantities import differences, threshold_of, unevenness_db
-from polepiece.voicing.scoring import Aims, aims_of, likely_heard, score
-from polepiece.voicing.state import State
+from polepiece.bench.quantities import differences, threshold_of, unevenness_db
+from polepiece.bench.state import State
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.complaints import word_of
+from polepiece.planning.scoring import Aims, aims_of, likely_heard, score
 from tests.unit.voicing.double_bench import DoubleBench, guitar
 
 BEFORE: State = DoubleBench().state(guitar(), "neck")

@@ -5,15 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench
 from polepiece.geometry import cut
+from polepiece.guitar import Guitar, parse_guitar
+from polepiece.guitar.spread import NOMINAL, SIGMAS, draws
 from polepiece.magnetics import Elements
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup import engine
+from polepiece.pickup.anatomy import anatomy
+from polepiece.pickup.magnetised import magnetise
+from polepiece.pickup.offsets import CENTRING, OWN, READ, SPACING, offset_deviation, string_offsets
+from polepiece.pickup.stringing import string_layout, string_places
 from polepiece.strings import Sensed
-from polepiece.voicing import Bench, Guitar, apply, engine, parse_changes, parse_guitar
-from polepiece.voicing.anatomy import anatomy
-from polepiece.voicing.magnetised import magnetise
-from polepiece.voicing.offsets import CENTRING, OWN, READ, SPACING, offset_deviation, string_offsets
-from polepiece.voicing.spread import NOMINAL, SIGMAS, draws
-from polepiece.voicing.stringing import string_layout, string_places
 from tests.reference.small_pickup import COARSE
 
 TEXT = """

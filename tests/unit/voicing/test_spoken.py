@@ -3,7 +3,7 @@
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.voicing import parse_change, plainly
+from polepiece.moves import parse_change, plainly
 
 
 @pytest.mark.parametrize(

@@ -2,10 +2,12 @@
 
 import pytest
 
+from polepiece.bench import Bench
+from polepiece.bench.together import together
 from polepiece.errors import InputError
 from polepiece.geometry import Resolution
-from polepiece.voicing import Bench, apply, parse_changes, parse_guitar
-from polepiece.voicing.together import together
+from polepiece.guitar import parse_guitar
+from polepiece.moves import apply, parse_changes
 
 TWO = """
 name = "two"

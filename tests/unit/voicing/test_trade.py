@@ -2,7 +2,7 @@
 
 import pytest
 
-from polepiece.voicing.trade import (
+from polepiece.trade.judged import (
     QUANTITY,
     Compared,
     figure,
@@ -12,9 +12,9 @@ from polepiece.voicing.trade import (
     judge_table,
     share_of_draws,
 )
-from polepiece.voicing.trade import Figure as F
-from polepiece.voicing.trade_table import CELLS, COLUMNS, STATEMENTS, Cell, Claim
-from polepiece.voicing.trade_verdicts import trade_body
+from polepiece.trade.judged import Figure as F
+from polepiece.trade.table import CELLS, COLUMNS, STATEMENTS, Cell, Claim
+from polepiece.trade.verdicts import trade_body
 
 GRADES = (
     "alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-8", "ceramic-8", "alnico-5-unoriented",

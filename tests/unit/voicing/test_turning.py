@@ -5,11 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench
 from polepiece.coil import induction, sheets
 from polepiece.geometry import Resolution
-from polepiece.voicing import Bench, Guitar, apply, engine, parse_changes, parse_guitar, turning
-from polepiece.voicing.anatomy import anatomy
-from polepiece.voicing.magnetised import Magnetised, magnetise
+from polepiece.guitar import Guitar, parse_guitar
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup import engine, turning
+from polepiece.pickup.anatomy import anatomy
+from polepiece.pickup.magnetised import Magnetised, magnetise
 
 COARSE = Resolution(
     sectors=6, slice_height=2.6e-3, keeper_panel=5.2e-3, magnet_across=4, magnet_along=2, magnet_layers=2

@@ -5,12 +5,14 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from polepiece.bench import Bench
+from polepiece.bench.intervals import COARSE
 from polepiece.cli.commands import app
 from polepiece.errors import InputError
-from polepiece.voicing import Bench, Guitar, apply, parse_changes, parse_guitar, safe_gaps, string_gaps
-from polepiece.voicing.gaps import OVER_COVER, over_cover
-from polepiece.voicing.guitarfile_cautions import cautions
-from polepiece.voicing.intervals import COARSE
+from polepiece.guitar import Guitar, parse_guitar, safe_gaps, string_gaps
+from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.gaps import OVER_COVER, over_cover
+from polepiece.moves import apply, parse_changes
 
 HIGH = '[pickups.cover]\nmaterial = "brass"\nz_mm = 18.6\nthickness_mm = 0.4\n'  # 1.8 mm over the rods' tops
 

@@ -6,18 +6,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from polepiece.bench import Bench
+from polepiece.bench.together import together
 from polepiece.errors import GuitarFileError, InputError
+from polepiece.evidence.meter_readings import Readings, with_readings
 from polepiece.geometry import Resolution
+from polepiece.guitar import Guitar, known, parse_guitar, write_guitar
+from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.gauges import assumed_gauges
+from polepiece.guitar.records import CONSTRUCTIONS, Coil
+from polepiece.guitar.spread import draws
+from polepiece.guitar.windings import MOST_FILL, fill, mean_turn, window_area
 from polepiece.materials import catalogue
-from polepiece.voicing import Bench, Guitar, apply, known, parse_changes, parse_guitar, write_guitar
-from polepiece.voicing.electrics import coil_resistances, turns
-from polepiece.voicing.gauges import assumed_gauges
-from polepiece.voicing.guitar import CONSTRUCTIONS, Coil
-from polepiece.voicing.guitarfile_cautions import cautions
-from polepiece.voicing.meter_readings import Readings, with_readings
-from polepiece.voicing.spread import draws
-from polepiece.voicing.together import together
-from polepiece.voicing.windings import MOST_FILL, fill, mean_turn, window_area
+from polepiece.moves import apply, parse_changes
+from polepiece.pickup.electrics import coil_resistances, turns
 
 HEAD = '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "{}"\nmagnet.grade = "alnico-5"\n'
 COARSE = Resolution(

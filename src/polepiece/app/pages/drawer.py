@@ -5,20 +5,21 @@ from collections.abc import Sequence
 
 from nicegui import ui
 
-from polepiece.app import shared, theme
-from polepiece.app.addressing import alive
-from polepiece.app.desk import Desk
-from polepiece.app.digits import INCH_MM, number, signed
-from polepiece.app.drawer_form import KINDS, PartForm
+from polepiece.app.guitar.drawer_form import KINDS, PartForm
+from polepiece.app.guitar.pairings import NEVER, bar_of, pairings
 from polepiece.app.pages.hear import STYLE
-from polepiece.app.pages.place import Place
 from polepiece.app.pages.worksheet import PAGE as WORK_SHEET
-from polepiece.app.pages.worksheet_choice import sheet_address
-from polepiece.app.pairings import NEVER, bar_of, pairings
-from polepiece.app.widgets import Fault, amount, choice, link, press, text
+from polepiece.app.server import shared
+from polepiece.app.server.addressing import alive
+from polepiece.app.server.desk import Desk
+from polepiece.app.sheet.choice import sheet_address
+from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets.controls.controls import Fault, amount, choice, link, press, text
+from polepiece.app.widgets.controls.digits import INCH_MM, number, signed
+from polepiece.app.widgets.controls.place import Place
 from polepiece.errors import InputError, PolepieceError
+from polepiece.guitar import grade_words
 from polepiece.notebook import Part, PartEntry, PartFit, part_fit, part_words
-from polepiece.voicing import grade_words
 
 PAGE = Place(path="/drawer", title="Drawer", about="magnets and parts that are owned, and where they fit")
 GOES_IN = ("fits", "shim", "measure first")

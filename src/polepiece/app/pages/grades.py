@@ -9,23 +9,24 @@ import numpy as np
 from nicegui import ui
 
 from polepiece import __version__
-from polepiece.app import shared, theme
-from polepiece.app.addressing import alive, show_address
-from polepiece.app.cells import cell, ends
-from polepiece.app.curves import Curve, Curves
-from polepiece.app.desk import Desk
-from polepiece.app.jobs import Stopped
-from polepiece.app.listening import Listening, Played
+from polepiece.app.guitar.grade_sheets import BANDS, SCHEMA, csv_rows
+from polepiece.app.hear.listening import Listening, Played
+from polepiece.app.hear.states import NOW, grade_state
 from polepiece.app.pages.hear import STYLE
-from polepiece.app.pages.place import Place
-from polepiece.app.player import MOST_STATES
-from polepiece.app.sheets import BANDS, SCHEMA, csv_rows
-from polepiece.app.states import NOW, grade_state
-from polepiece.app.widgets import Fault, Working, choice, link, press, text, tick_box
+from polepiece.app.server import shared
+from polepiece.app.server.addressing import alive, show_address
+from polepiece.app.server.desk import Desk
+from polepiece.app.server.jobs import Stopped
+from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets.controls.cells import cell, ends
+from polepiece.app.widgets.controls.controls import Fault, Working, choice, link, press, text, tick_box
+from polepiece.app.widgets.controls.curves import Curve, Curves
+from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets.controls.player import MOST_STATES
 from polepiece.errors import PolepieceError
+from polepiece.guitar import charge_words, grade_words
 from polepiece.materials import constants_hash
 from polepiece.report import csv_text, grade_sheet_page
-from polepiece.voicing import charge_words, grade_words
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
 GAPS = {"same": "same gap", "reset": "gap re-set to the old level"}

@@ -5,21 +5,24 @@ from typing import Literal
 
 from nicegui import background_tasks, ui
 
-from polepiece.app import shared, theme
-from polepiece.app.boxes import AssumedBox, FileBox, HistoryBox
-from polepiece.app.curves import Curve, Curves
-from polepiece.app.desk import Desk
-from polepiece.app.drawing import Drawing
-from polepiece.app.jobs import Stopped, Waiting
-from polepiece.app.levers import Levers, height_moves, screw_moves
-from polepiece.app.pages.place import Place
-from polepiece.app.readout import Readout, gaps_of
-from polepiece.app.widgets import Choice, Fault, Working, choice, press, text, words_of
-from polepiece.app.worker import Answer
+from polepiece.app.guitar.boxes import AssumedBox, FileBox, HistoryBox
+from polepiece.app.guitar.drawing import Drawing
+from polepiece.app.guitar.levers import Levers, height_moves, screw_moves
+from polepiece.app.server import shared
+from polepiece.app.server.desk import Desk
+from polepiece.app.server.jobs import Stopped, Waiting
+from polepiece.app.server.worker import Answer
+from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets.controls.controls import Choice, Fault, Working, choice, press, text, words_of
+from polepiece.app.widgets.controls.curves import Curve, Curves
+from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets.controls.readout import Readout, gaps_of
+from polepiece.bench import State
 from polepiece.errors import ChangedMeanwhileError, PolepieceError
+from polepiece.guitar import Guitar
+from polepiece.moves import plainly
 from polepiece.notebook import StateEntry
 from polepiece.report import pickup_drawing
-from polepiece.voicing import Guitar, State, plainly
 
 How = Literal["exact", "turned", "unsolved"]  # a state: as it is; screws near it; without a solution yet
 

@@ -8,23 +8,26 @@ from urllib.parse import urlencode
 from fastapi import Query
 from nicegui import events, run, ui
 
-from polepiece.app import listening, shared, theme
-from polepiece.app.addressing import alive, show_address
-from polepiece.app.desk import Desk
-from polepiece.app.digits import signed
-from polepiece.app.listening import Listening, Played
-from polepiece.app.pages.hear_numbers import NumbersCard
-from polepiece.app.pages.place import Place
-from polepiece.app.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
-from polepiece.app.sounds import LONGEST, SHORTEST, TONES, Speaker, Take
-from polepiece.app.states import NOW, grade_state, guitar_in, moves_state, words_of
-from polepiece.app.uploads import kept_sound, taken_sound
-from polepiece.app.widgets import Fault, amount, choice, file_taker, link, press, text
+from polepiece.app.hear import listening
+from polepiece.app.hear.listening import Listening, Played
+from polepiece.app.hear.numbers import NumbersCard
+from polepiece.app.hear.sounds import LONGEST, SHORTEST, TONES, Speaker, Take
+from polepiece.app.hear.states import NOW, grade_state, guitar_in, moves_state, words_of
+from polepiece.app.server import shared
+from polepiece.app.server.addressing import alive, show_address
+from polepiece.app.server.desk import Desk
+from polepiece.app.server.uploads import kept_sound, taken_sound
+from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets.controls.controls import Fault, amount, choice, file_taker, link, press, text
+from polepiece.app.widgets.controls.digits import signed
+from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets.controls.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
+from polepiece.bench import grade_slugs
 from polepiece.errors import InputError, PolepieceError
+from polepiece.guitar import grade_words
 from polepiece.notebook import SoundEntry
 from polepiece.sound import PHRASES, impulse_response_of
 from polepiece.typed_number import typed_number
-from polepiece.voicing import grade_slugs, grade_words
 
 PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
 STYLE = '<link rel="stylesheet" href="/static/pages.css">'

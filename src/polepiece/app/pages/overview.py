@@ -4,17 +4,18 @@ from collections.abc import Callable
 
 from nicegui import events, ui
 
-from polepiece.app import shared, theme
-from polepiece.app.bench_jobs import OpenJob, lately, on_the_bench, short
-from polepiece.app.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
-from polepiece.app.desk import Desk
+from polepiece.app.guitar.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
 from polepiece.app.pages.hear import STYLE
-from polepiece.app.pages.place import Place
-from polepiece.app.pages.plan_form import limits_in_words
-from polepiece.app.widgets import Fault, amount, file_taker, link, press, text
+from polepiece.app.plan.form import limits_in_words
+from polepiece.app.server import shared
+from polepiece.app.server.desk import Desk
+from polepiece.app.sheet.open_jobs import OpenJob, lately, on_the_bench, short
+from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets.controls.controls import Fault, amount, file_taker, link, press, text
+from polepiece.app.widgets.controls.place import Place
 from polepiece.errors import PolepieceError
+from polepiece.moves import plainly
 from polepiece.notebook import JobEntry
-from polepiece.voicing import plainly
 
 PAGE = Place(path="/", title="Bench", about="guitars on record, open jobs, what is not proven yet")
 PROVEN = (

@@ -8,21 +8,25 @@ from urllib.parse import urlencode
 
 from nicegui import ui
 
-from polepiece.app import pages, shared, theme
-from polepiece.app.addressing import alive, show_address
-from polepiece.app.curves import Curve, Curves
-from polepiece.app.desk import Desk
-from polepiece.app.jobs import Stopped
+from polepiece.app import pages
+from polepiece.app.hear.states import NOW, guitar_in
 from polepiece.app.pages.hear import STYLE, state_of_row
-from polepiece.app.pages.place import Place
-from polepiece.app.pages.plan_form import PlanForm, limits_in_words
-from polepiece.app.pages.plan_rows import moves_of, row_in
-from polepiece.app.states import NOW, guitar_in
-from polepiece.app.widgets import Fault, Working, choice, link, press, text
-from polepiece.app.worker import Answer
+from polepiece.app.plan.form import PlanForm, limits_in_words
+from polepiece.app.plan.rows import moves_of, row_in
+from polepiece.app.server import shared
+from polepiece.app.server.addressing import alive, show_address
+from polepiece.app.server.desk import Desk
+from polepiece.app.server.jobs import Stopped
+from polepiece.app.server.worker import Answer
+from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets.controls.controls import Fault, Working, choice, link, press, text
+from polepiece.app.widgets.controls.curves import Curve, Curves
+from polepiece.app.widgets.controls.place import Place
+from polepiece.bench import State
 from polepiece.errors import PolepieceError
+from polepiece.moves import plainly
 from polepiece.notebook import JobEntry
-from polepiece.voicing import Plan, State, plainly, plan_json
+from polepiece.planning import Plan, plan_json
 
 PAGE = Place(path="/plan", title="Plan", about="a complaint in words becomes a ranked list of moves")
 WORK_SHEET = "/worksheet"

@@ -8,25 +8,29 @@ import numpy as np
 from fastapi import Query
 from nicegui import ui
 
-from polepiece.app import blind, proofs, shared, sheet_shelf, theme
-from polepiece.app.addressing import alive, show_address
-from polepiece.app.curves import Curve, Curves
-from polepiece.app.desk import Desk
-from polepiece.app.jobs import Stopped
 from polepiece.app.pages.hear import STYLE
-from polepiece.app.pages.place import Place
-from polepiece.app.pages.prove_blind import BlindCard
-from polepiece.app.pages.prove_plucks import PlucksCard, thirds_of
-from polepiece.app.pages.prove_sweeps import SweepsCard
-from polepiece.app.pages.worksheet_choice import view_of
-from polepiece.app.proofs import Proof, Side
-from polepiece.app.proving import Proved
-from polepiece.app.sheet_shelf import Asked
-from polepiece.app.widgets import Fault, Working, link, press, text
+from polepiece.app.prove import blind, proofs
+from polepiece.app.prove.blind_card import BlindCard
+from polepiece.app.prove.plucks_card import PlucksCard, thirds_of
+from polepiece.app.prove.proofs import Proof, Side
+from polepiece.app.prove.sweeps_card import SweepsCard
+from polepiece.app.prove.work import Proved
+from polepiece.app.server import shared
+from polepiece.app.server.addressing import alive, show_address
+from polepiece.app.server.desk import Desk
+from polepiece.app.server.jobs import Stopped
+from polepiece.app.sheet import shelf as sheet_shelf
+from polepiece.app.sheet.choice import view_of
+from polepiece.app.sheet.shelf import Asked
+from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets.controls.controls import Fault, Working, link, press, text
+from polepiece.app.widgets.controls.curves import Curve, Curves
+from polepiece.app.widgets.controls.place import Place
 from polepiece.errors import ChangedMeanwhileError, InputError, PolepieceError
+from polepiece.guitar import Guitar
 from polepiece.measure import BlindTrial, Ledger, coverage, readable_ledgers
+from polepiece.moves import apply, parse_changes
 from polepiece.report import ledger_csv, ledger_page, ledger_rows
-from polepiece.voicing import Guitar, apply, parse_changes
 
 PAGE = Place(path="/prove", title="Prove", about="what was computed of a change beside what was measured and heard")
 WORK_SHEET = "/worksheet"

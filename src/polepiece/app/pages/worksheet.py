@@ -5,19 +5,22 @@ from collections.abc import Sequence
 from fastapi import Query
 from nicegui import ui
 
-from polepiece.app import shared, sheet_log, sheet_shelf, theme
-from polepiece.app.addressing import alive, show_address
-from polepiece.app.desk import Desk
 from polepiece.app.pages.hear import STYLE
-from polepiece.app.pages.place import Place
-from polepiece.app.pages.worksheet_choice import view_of
-from polepiece.app.pages.worksheet_done import DoneCard
-from polepiece.app.pages.worksheet_head import SheetHead
-from polepiece.app.sheet_fields import SheetFields
-from polepiece.app.sheet_log import Figure
-from polepiece.app.sheet_shelf import PRINT, Asked
-from polepiece.app.stops import Finding, findings
-from polepiece.app.widgets import Fault, Working, link, press, text
+from polepiece.app.server import shared
+from polepiece.app.server.addressing import alive, show_address
+from polepiece.app.server.desk import Desk
+from polepiece.app.sheet import log as sheet_log
+from polepiece.app.sheet import shelf as sheet_shelf
+from polepiece.app.sheet.choice import view_of
+from polepiece.app.sheet.done import DoneCard
+from polepiece.app.sheet.fields import SheetFields
+from polepiece.app.sheet.head import SheetHead
+from polepiece.app.sheet.log import Figure
+from polepiece.app.sheet.shelf import PRINT, Asked
+from polepiece.app.sheet.stops import Finding, findings
+from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets.controls.controls import Fault, Working, link, press, text
+from polepiece.app.widgets.controls.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.report import Part, WorkSheet, worksheet_html
 

@@ -1,0 +1,121 @@
+"""Boxes of the Guitar page that show the record: what is assumed, the history, the guitar file."""
+
+import re
+from collections.abc import Awaitable, Callable, Sequence
+from functools import partial
+
+from nicegui import events, ui
+from nicegui.elements.upload_files import FileUpload
+
+from polepiece.app.server.desk import Desk
+from polepiece.app.widgets.controls.controls import Fault, file_taker, press, text
+from polepiece.errors import GuitarFileError, PolepieceError
+from polepiece.guitar import Assumption, Guitar, parse_guitar, write_guitar
+from polepiece.moves import plainly
+from polepiece.notebook import StateEntry
+
+_OF_PICKUP = re.compile(r"^pickups\[\d+\]\.")  # of the one that the page shows: no need to say
+RECENT = 12  # states of the history that are listed at once
+LARGEST_FILE = 1 << 20  # bytes of a guitar file
+NOT_TAKEN = "That file was not taken: a guitar file ends in .toml and is under 1 MiB."
+
+
+async def guitar_in(file: FileUpload) -> Guitar:
+    """Return the guitar in an uploaded file; its name is never used.
+
+    Raises
+    ------
+    GuitarFileError
+        With every fault at once.
+    """
+    if file.size() > LARGEST_FILE:
+        raise GuitarFileError("is larger than 1 MiB; a guitar file has a few kilobytes. Is it a recording?")
+    try:
+        words = (await file.read()).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise GuitarFileError(f"is not UTF-8 text (byte {error.start}); save it as UTF-8.", where="the file") from None
+    return parse_guitar(words, "the file")
+
+
+class AssumedBox:
+    """What nobody has said of the guitar and was filled in."""
+
+    def __init__(self) -> None:
+        self._listed: list[Assumption] | None = None
+        self.title = text("h2", "")
+        text("p", "What nobody has said of this guitar is filled in; a measurement replaces it.", "soft small")
+        with ui.element("details"):
+            text("summary", "list, by the keys of the guitar file, with the 90 % spread and what would settle it")
+            self.list = ui.element("ul").classes("small")
+
+    def show(self, found: list[Assumption]) -> None:
+        """List these, unless they are listed already."""
+        if found == self._listed:
+            return
+        self._listed = found
+        self.title.say(f"Assumed: {len(found)} values")
+        self.list.clear()
+        with self.list:
+            for one in found:
+                spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
+                settle = f"; to settle it: {one.settle}" if one.settle else ""
+                with ui.element("li"):
+                    text("code", _OF_PICKUP.sub("", one.path))
+                    text("span", f" = {one.value}{spread}{settle}")
+
+
+class HistoryBox:
+    """The states of a guitar, the newest first; each can be returned to."""
+
+    def __init__(self, on_return: Callable[[int], Awaitable[None]]) -> None:
+        self._on_return = on_return
+        text("h2", "History")
+        self.list = ui.element("div")
+
+    def show(self, states: Sequence[StateEntry], present: int) -> None:
+        """List the last of these."""
+        self.list.clear()
+        with self.list:
+            with ui.element("ol").classes("history").props("reversed"):
+                for one in reversed(states[-RECENT:]):
+                    self._line(one, present)
+            if len(states) > RECENT:
+                text("p", f"and {len(states) - RECENT} earlier states; choose one under compare with.", "soft small")
+
+    def _line(self, one: StateEntry, present: int) -> None:
+        with ui.element("li"):
+            text("span", f"{one.at:%Y-%m-%d %H:%M} UTC: {plainly(one.why)} ")
+            if one.id != present:
+                button = press("return to this", partial(self._on_return, one.id), cls="quiet")
+                button.props["aria-label"] = f"return to this: the state of {one.at:%Y-%m-%d %H:%M}, {plainly(one.why)}"
+
+
+class FileBox:
+    """The guitar file, out and in."""
+
+    def __init__(self, desk: Desk, on_opened: Callable[[], None]) -> None:
+        self._desk, self._on_opened = desk, on_opened
+        text("h2", "Guitar file")
+        with ui.element("div").classes("row"):
+            press("download the guitar file", self._download, mark="download")
+        text("p", "Open a file in place of this guitar: a new state of it, faults listed.", "soft small")
+        self.fault = Fault()
+        self.taker = file_taker(
+            "open a guitar file …", self._opened, lambda: self.fault.show(NOT_TAKEN), accept=".toml",
+            most=LARGEST_FILE, mark="open-file",
+        )  # fmt: skip
+
+    def _download(self) -> None:
+        guitar = self._desk.guitar
+        name = "".join(c if c.isalnum() else "-" for c in guitar.name.lower())[:60].strip("-") or "guitar"
+        ui.download.content(write_guitar(guitar).encode(), f"{name}.guitar.toml", "application/toml")
+
+    async def _opened(self, event: events.UploadEventArguments) -> None:
+        self.fault.clear()
+        try:
+            await self._desk.record(await guitar_in(event.file), "opened from a file")
+        except PolepieceError as error:
+            self.fault.show(error)
+            self.taker.reset()
+            return
+        self._on_opened()

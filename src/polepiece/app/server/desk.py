@@ -1,0 +1,181 @@
+"""What one tab looks at: a guitar on record, one of its pickups, and the state to compare with.
+
+Everything a person does is a new state in the notebook; nothing is overwritten. A tab remembers which state it has
+seen last, and recording onto another one is refused (`ChangedMeanwhileError`) until the person has chosen.
+"""
+
+import asyncio
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from urllib.parse import urlencode
+
+from polepiece.app.server import shared
+from polepiece.errors import NotebookError
+from polepiece.guitar import Assumption, Guitar, Pickup
+from polepiece.moves import apply, parse_changes
+from polepiece.notebook import GuitarEntry, StateEntry
+
+
+@dataclass(slots=True, kw_only=True)
+class Desk:
+    """Mutable: one a tab."""
+
+    entry: GuitarEntry
+    state: StateEntry  # the state this tab has seen last
+    guitar: Guitar
+    pickup: str
+    stock: StateEntry  # what is compared with
+    stock_guitar: Guitar
+    notice: str = ""  # said once at the top, where an address did not fit
+    turn: asyncio.Lock = field(default_factory=asyncio.Lock)  # held while this tab records: one act after the other
+
+    # --- opening -----------------------------------------------------------------------------------
+    @classmethod
+    def at(cls, guitar: str = "", pickup: str = "", against: str = "") -> "Desk":
+        """Return the desk for an address; what does not exist falls back to the first, with a notice."""
+        book = shared.room().notebook
+        entries = book.guitars()
+        if not entries:
+            raise NotebookError("there is no guitar in this notebook.")
+        wanted = _number(guitar)
+        entry = next((one for one in entries if one.id == wanted), entries[0])
+        notice = f"There is no guitar {guitar} in this notebook; this is the first one." if guitar and (
+            entry.id != wanted
+        ) else ""  # fmt: skip
+        states = book.states(entry.id)
+        first = states[0]
+        stock = next((one for one in states if one.id == _number(against)), first)
+        there = book.state_guitar(states[-1].id)
+        names = [one.name for one in there.pickups]
+        if pickup and pickup not in names:
+            notice = notice or f"This guitar has no pickup called {pickup}; this is its {names[0]} pickup."
+        return cls(
+            entry=entry, state=states[-1], guitar=there, pickup=pickup if pickup in names else _chosen(there),
+            stock=stock, stock_guitar=book.state_guitar(stock.id), notice=notice,
+        )  # fmt: skip
+
+    def reload(self) -> None:
+        """See the guitar as it is on record now."""
+        book = shared.room().notebook
+        state = book.state(book.guitar_entry(self.entry.id).state_id)
+        self._take(state, book.state_guitar(state.id))
+
+    def news(self) -> StateEntry | None:
+        """Return the present state when it is not the one this tab has seen: somebody else has recorded."""
+        if self.turn.locked():
+            return None
+        book = shared.room().notebook
+        last = book.guitar_entry(self.entry.id).state_id
+        return None if last == self.state.id else book.state(last)
+
+    def _take(self, state: StateEntry, guitar: Guitar) -> None:
+        self.state, self.guitar = state, guitar
+        names = [one.name for one in guitar.pickups]
+        self.pickup = self.pickup if self.pickup in names else names[0]
+
+    # --- reading -----------------------------------------------------------------------------------
+    @property
+    def unit(self) -> Pickup:
+        """The pickup that is looked at."""
+        return self.guitar.pickup(self.pickup)
+
+    @property
+    def place(self) -> int:
+        """Its place in the guitar."""
+        return self.guitar.pickups.index(self.unit)
+
+    @property
+    def history(self) -> list[StateEntry]:
+        """All states of the guitar, the first one first."""
+        return shared.room().notebook.states(self.entry.id)
+
+    @property
+    def assumed(self) -> list[Assumption]:
+        """What was assumed of the guitar and of this pickup."""
+        mine, anyones = f"pickups[{self.place}]", "pickups["
+        return [one for one in self.guitar.assumed if one.path.startswith(mine) or not one.path.startswith(anyones)]
+
+    def lane(self, what: str) -> str:
+        """Name a lane of questions of this tab."""
+        return f"{id(self)} {what}"
+
+    def address(self, path: str, **other: str) -> str:
+        """Return the address of a page that looks at the same things."""
+        query = {"guitar": str(self.entry.id), "pickup": self.pickup}
+        if self.stock.act != "entry":
+            query["against"] = str(self.stock.id)
+        return f"{path}?{urlencode(query | other)}"
+
+    def compare_with(self, state_id: int) -> None:
+        """Compare with another state of the history."""
+        book = shared.room().notebook
+        self.stock, self.stock_guitar = book.state(state_id), book.state_guitar(state_id)
+
+    # --- changing ----------------------------------------------------------------------------------
+    def try_out(self, changes: Sequence[str]) -> Guitar:
+        """Return the guitar after these moves, unrecorded.
+
+        Raises
+        ------
+        InputError
+            By the rules of the command line.
+        """
+        return apply(self.guitar, self.pickup, parse_changes(changes))
+
+    async def record(self, guitar: Guitar, why: str, *, onto_anything: bool = False) -> None:
+        """Record a guitar as the new state; ``onto_anything`` also onto a state this tab has not seen.
+
+        Raises
+        ------
+        ChangedMeanwhileError
+            When another tab has recorded since; nothing is recorded.
+        """
+        expect = None if onto_anything else self.state.id  # now: what was made of it must not go onto another one
+        async with self.turn:
+            await self.record_in_turn(guitar, why, expect)
+
+    async def record_in_turn(self, guitar: Guitar, why: str, expect: int | None) -> None:
+        """Record onto the state ``expect``, for who holds ``turn`` already."""
+        book = shared.room().notebook
+        await self._written(lambda: book.record(self.entry.id, guitar, why=why[:500], expect=expect))
+
+    def can_step(self) -> tuple[bool, bool]:
+        """Tell whether there is something to undo, and to redo."""
+        return shared.room().notebook.can_step(self.entry.id)
+
+    async def undo(self) -> None:
+        """Go back one step; a new state."""
+        async with self.turn:
+            book, expect = shared.room().notebook, self.state.id
+            await self._written(lambda: book.undo(self.entry.id, expect=expect))
+
+    async def redo(self) -> None:
+        """Take an undo back; a new state."""
+        async with self.turn:
+            book, expect = shared.room().notebook, self.state.id
+            await self._written(lambda: book.redo(self.entry.id, expect=expect))
+
+    async def return_to(self, state_id: int) -> None:
+        """Make the guitar what it was in an earlier state; a new state."""
+        book = shared.room().notebook
+        there = book.state(state_id)
+        await self.record(book.state_guitar(state_id), f"as it was on {there.at:%Y-%m-%d %H:%M} UTC")
+
+    async def _written(self, write: Callable[[], StateEntry]) -> None:
+        book = shared.room().notebook
+
+        def both() -> tuple[StateEntry, Guitar]:
+            state = write()
+            return state, book.state_guitar(state.id)
+
+        self._take(*await shared.written(both))
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 16 else -1
+
+
+def _chosen(guitar: Guitar) -> str:
+    """Return the pickup a guitar is opened on: the one complained of, else the first."""
+    told = [one.pickup for one in guitar.complaints if one.pickup is not None]
+    return guitar.pickup(told[0]).name if told else guitar.pickups[0].name

@@ -1,0 +1,98 @@
+"""Puts the application together and runs it."""
+
+import socket
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+
+from nicegui import app, background_tasks, ui
+from nicegui.server import Server
+
+from polepiece.app import pages
+from polepiece.app.server import shared
+from polepiece.app.server.desk import Desk
+from polepiece.app.server.front import Address, bind
+from polepiece.app.server.guard import Guard, hosts_of
+from polepiece.app.server.jobs import Jobs
+from polepiece.app.server.live import Live
+from polepiece.app.server.shared import Room
+from polepiece.app.widgets.controls import theme
+from polepiece.guitar import read_guitar
+from polepiece.notebook import open_notebook
+
+STATIC = Path(__file__).with_name("static")
+
+
+def run(
+    notebook: "str | Path | None", address: Address, *, first_guitar: str | Path, show: bool, say: Callable[[str], None]
+) -> None:
+    """Serve until stopped; see `front.serve`."""
+    with bind(address) as taken:
+        port = taken.getsockname()[1]
+        here = Address(host=address.host, port=port, token=address.token)
+        room = furnish(notebook, first_guitar)
+        try:
+            compose(hosts=hosts_of(here.host, port, here.is_local), token=here.token)
+            taken.listen(128)  # from here on a visitor waits instead of being refused
+            say(here.url)
+            _serve_on(taken, here, show=show)
+        finally:
+            room.close()
+
+
+def furnish(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
+    """Open the notebook and make the room; an empty notebook begins with the invented guitar."""
+    book = open_notebook(notebook)
+    room = Room(
+        notebook=book,
+        live=Live(),
+        margins=Live(),
+        jobs=Jobs(),
+        solves=Jobs(at_once=1),
+        sounds=Jobs(at_once=1, warm=True),
+        first_guitar=Path(first_guitar),
+    )
+    if not book.guitars():
+        book.add_guitar(read_guitar(first_guitar), why="the invented guitar that polepiece comes with")
+    shared.furnish(room)
+    return room
+
+
+def compose(*, hosts: list[str], token: str | None) -> None:
+    """Register guard, files and pages; for `run` and for tests."""
+    app.add_middleware(Guard, hosts=hosts, token=token)
+    app.add_static_files("/static", STATIC, max_cache_age=3600)
+    for one in pages.PAGES:
+        one.build()
+    app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on
+    app.on_page_exception(theme.broken)
+    app.on_startup(lambda: background_tasks.create(_warm()))
+    app.on_shutdown(lambda: shared.room().close())
+
+
+async def _warm() -> None:
+    """Have the live process imported, and the guitar that was changed last solved, before a handle is moved."""
+    room = shared.room()
+    with suppress(Exception):  # a question that is asked will say it in words
+        last = max(room.notebook.guitars(), key=lambda one: one.state_id)
+        desk = Desk.at(str(last.id))
+        await room.live.ask("warm", "state", desk.guitar, desk.pickup, True)
+
+
+def _serve_on(taken: socket.socket, here: Address, *, show: bool) -> None:
+    """Run NiceGUI's server on a port that is already ours: no race, and a taken port was said in words."""
+    plain = Server.run
+
+    def on_our_socket(self: Server, sockets: "list[socket.socket] | None" = None) -> None:
+        plain(self, sockets=[taken])
+
+    Server.run = on_our_socket  # type: ignore[method-assign]
+    try:
+        ui.run(
+            host=here.host, port=here.port, title="polepiece", reload=False, show=show, dark=None, tailwind=False,
+            show_welcome_message=False, language="en-US", favicon=STATIC / "mark.svg", reconnect_timeout=15.0,
+            binding_refresh_interval=None, server_header=False, timeout_graceful_shutdown=3,
+            forwarded_allow_ips="",
+        )  # fmt: skip
+    finally:
+        Server.run = plain  # type: ignore[method-assign]

@@ -1,0 +1,66 @@
+"""What one running server holds: its notebook, its live process, its jobs."""
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+from polepiece.app.server.jobs import Jobs
+from polepiece.app.server.live import Live
+from polepiece.notebook import Notebook
+
+T = TypeVar("T")
+
+
+@dataclass(slots=True, kw_only=True)
+class Room:
+    """Everything that all tabs share."""
+
+    notebook: Notebook
+    live: Live  # answers at once
+    margins: Live  # 90 % intervals: a second at first, so that they keep nobody waiting
+    jobs: Jobs
+    solves: Jobs  # new geometries for the Guitar page: never behind a plan
+    sounds: Jobs  # in a warm process, never behind a plan either
+    first_guitar: Path  # what an empty notebook begins with
+    writer: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "notebook"))
+
+    def close(self) -> None:
+        """Let what is being written reach the disk; end the processes."""
+        self.writer.shutdown()
+        self.live.close()
+        self.margins.close()
+        self.jobs.close()
+        self.solves.close()
+        self.sounds.close()
+
+
+_room: Room | None = None
+
+
+def furnish(room: "Room | None") -> None:
+    """Set (or forget) the room of this process."""
+    global _room  # noqa: PLW0603  one server a process
+    _room = room
+
+
+def room() -> Room:
+    """Return the room of this process."""
+    if _room is None:
+        raise RuntimeError("the page is used before the server has been set up")
+    return _room
+
+
+async def written(write: Callable[[], T]) -> T:
+    """Write to the notebook in the one thread for it, in the order of asking; return what was written.
+
+    Another program may hold the file for seconds: then one page waits, and not all of them.
+
+    Raises
+    ------
+    PolepieceError
+        What the notebook raised.
+    """
+    return await asyncio.get_running_loop().run_in_executor(room().writer, write)

@@ -1,0 +1,245 @@
+"""What runs in the processes beside the server: questions answered at once, and long work.
+
+Imported in every worker, so nothing of the page is imported here.
+"""
+
+import os
+import signal
+import time
+import warnings
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from typing import Any
+
+from polepiece.app.guitar.grade_sheets import every_grade
+from polepiece.app.hear.sounds import describe_sounds, make_sound
+from polepiece.app.prove.work import compare_takes, make_ledger
+from polepiece.app.sheet.work import make_pdf, make_sheet
+from polepiece.auditioning import Audition, audition
+from polepiece.bench import Bench, Grades, Prediction, State, compare_grades, predict
+from polepiece.errors import PolepieceError
+from polepiece.guitar import Complaint, Guitar
+from polepiece.moves import parse_changes
+from polepiece.pickup import anatomy, string_places
+from polepiece.planning import Constraints, Plan, make_plan
+from polepiece.trade import JudgedCell
+from polepiece.trade import verdicts as trade_verdicts
+
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Answer:
+    """The state of one pickup as far as it can be told at once."""
+
+    state: State | None  # None: this geometry has never been solved, so nothing can be said yet
+    exact: bool  # False: each screw taken over a pickup whose screws all stand like it, until the exact one is there
+    seconds: float
+    turned: bool = False  # `Desk.turned` makes it exact: seconds the first time, less than one after that
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Failure:
+    """What went wrong in a worker, as it travels back."""
+
+    error: BaseException
+    known: bool  # one of ours: its words are for people
+
+
+# ---------------------------------------------------------------------------------------------- at once
+
+
+class Desk:
+    """The benches of the live process, and which geometries they can answer for without long work."""
+
+    def __init__(self) -> None:
+        self.exact, self.quick = Bench(), Bench(exact_screws=False)
+        self.ready: set[object] = set()
+
+    def state(self, guitar: Guitar, pickup: str, solved: bool = False) -> Answer:
+        """Return the state, if it takes no new geometry; ``solved`` tells that one is on the disk by now."""
+        begun = time.perf_counter()
+        unit = guitar.pickup(pickup)
+        key = _geometry(guitar, pickup)
+        found: State | None = None
+        exact = solved or key in self.ready
+        if exact:
+            found = self.exact.state(guitar, unit.name)
+            self.ready.add(key)
+        elif self._can_screen(guitar, pickup):
+            found = self.quick.state(guitar, unit.name)
+        turned = not exact and len(set(unit.poles.screw_raise)) > 1  # by exchange: no job
+        return Answer(state=found, exact=exact, seconds=time.perf_counter() - begun, turned=turned)
+
+    def turned(self, guitar: Guitar, pickup: str) -> Answer:
+        """Return the exact state of a pickup some of whose screws stand alone, from the one whose screws stand alike.
+
+        The first one on a geometry takes some three seconds, each further one half of one.
+        """
+        begun = time.perf_counter()
+        found = self.exact.state(guitar, guitar.pickup(pickup).name)
+        return Answer(state=found, exact=True, seconds=time.perf_counter() - begun)
+
+    def interval(self, before: Guitar, after: Guitar, pickup: str) -> dict[str, tuple[float, float]]:
+        """Return the 90 % intervals of after minus before; both geometries are on the disk by now."""
+        return self.exact.interval(before, after, pickup)
+
+    def regap(self, before: Guitar, after: Guitar, pickup: str) -> float:
+        """Return how far to lower ``after`` (negative: raise) for the level of ``before``, m, within what is safe."""
+        return self.exact.regap(self.exact.state(before, pickup), after, pickup)[1]
+
+    def _can_screen(self, guitar: Guitar, pickup: str) -> bool:
+        """Tell whether pickups like this one, all screws at each of its heights, were solved: then it is near them."""
+        heights, *rest = _geometry(guitar, pickup)
+        assert isinstance(heights, tuple)
+        return all(((one,) * len(heights), *rest) in self.ready for one in set(heights))
+
+
+def _geometry(guitar: Guitar, pickup: str) -> tuple[object, ...]:
+    """Return what the long solution of a pickup depends on, its screws' heights first."""
+    unit = guitar.pickup(pickup)
+    shape = anatomy(unit)
+    rods = tuple(rod for rod in shape.assembly.rods if rod.part != "screws")
+    y, _ = string_places(guitar, unit)
+    rest = (rods, shape.assembly.bars, shape.assembly.magnets, shape.coils, shape.plates, tuple(map(float, y)))
+    return (unit.poles.screw_raise, *rest)
+
+
+def answer_questions(line: Connection) -> None:
+    """Answer (question, arguments) until the line closes: the main loop of the live process."""
+    _settle_down()
+    desk = Desk()
+    questions: dict[str, Callable[..., object]] = {
+        "state": desk.state,
+        "turned": desk.turned,
+        "interval": desk.interval,
+        "regap": desk.regap,
+        "alive": lambda: True,
+    }
+    while True:
+        try:
+            name, arguments = line.recv()
+        except (EOFError, OSError):
+            return
+        reply: object
+        try:
+            reply = questions[name](*arguments)
+        except Exception as error:
+            reply = _failure(error)
+        try:
+            line.send(reply)
+        except (BrokenPipeError, OSError):
+            return
+
+
+# -------------------------------------------------------------------------------------------- long work
+
+
+def _solve(progress: Progress, guitar: Guitar, pickup: str) -> State:
+    """Solve a geometry and keep it on disk; the state comes with it."""
+    progress(0, 1, "solving the magnets, steel and coils of this geometry")
+    return Bench().state(guitar, pickup)
+
+
+def _grades(progress: Progress, guitar: Guitar, pickup: str, seed: int = 0) -> tuple[Grades, tuple[JudgedCell, ...]]:
+    bench = Bench(seed=seed, exact_screws=False)
+    found = compare_grades(
+        guitar, pickup, seed=seed, bench=bench, progress=lambda done, of: progress(done, of, "computing every grade")
+    )
+    progress(0, 0, "setting beside what the trade says")
+    return found, trade_verdicts(guitar, found, bench=bench)
+
+
+def _plan(
+    progress: Progress,
+    guitar: Guitar,
+    complaints: "Sequence[Complaint] | None" = None,
+    constraints: "Constraints | None" = None,
+    seed: int = 0,
+) -> Plan:
+    bench = Bench(seed=seed, exact_screws=False)
+    return make_plan(
+        guitar, bench, complaints, constraints, progress=lambda done, of: progress(done, of, "trying every move")
+    )
+
+
+def _hear(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], **options: Any) -> Audition:
+    progress(0, 0, "making the sounds")
+    return audition(guitar, pickup, parse_changes(changes), **options)
+
+
+def _predict(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], seed: int = 0) -> Prediction:
+    progress(0, 0, "predicting")
+    return predict(guitar, pickup, parse_changes(changes), seed=seed)
+
+
+def _sleep(progress: Progress, seconds: float) -> str:
+    """Count tenths of a second; for tests of stopping."""
+    count = round(10 * seconds)
+    for k in range(count):
+        progress(k, count, "waiting")
+        time.sleep(0.1)
+    return "rested"
+
+
+def _fall(progress: Progress) -> None:
+    """Die as a process does that the system has killed; for tests of that."""
+    os._exit(9)
+
+
+WORK: Mapping[str, Callable[..., Any]] = {
+    "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
+    "fall": _fall, "sound": make_sound, "describe": describe_sounds, "every grade": every_grade,
+    "plucks": compare_takes, "proof": make_ledger, "work sheet": make_sheet, "work sheet as PDF": make_pdf,
+}  # fmt: skip
+
+
+def do_work(line: Connection) -> None:
+    """Do one piece of work after the other until the line closes.
+
+    Each comes as (kind, arguments, options); back go ("progress", done, all, words) and at last ("done", result or
+    `Failure`).
+    """
+    _settle_down()
+    last = [0.0]
+
+    def progress(done: int, total: int, words: str) -> None:
+        now = time.monotonic()
+        if now - last[0] >= 0.1 or done in (0, total):
+            last[0] = now
+            line.send(("progress", done, total, words))
+
+    while True:
+        try:
+            kind, arguments, options = line.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            result = WORK[kind](progress, *arguments, **options)
+        except (BrokenPipeError, EOFError):
+            return
+        except Exception as error:
+            result = _failure(error)
+        try:
+            line.send(("done", result))
+        except (BrokenPipeError, OSError):
+            return
+
+
+def _failure(error: Exception) -> Failure:
+    if isinstance(error, PolepieceError):
+        return Failure(error=error, known=True)
+    return Failure(error=RuntimeError(f"{type(error).__name__}: {error}"), known=False)
+
+
+def _settle_down() -> None:
+    """Leave Ctrl-C to the server, which then ends this process; let a poor mesh not print."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, _go)
+    warnings.simplefilter("ignore")
+
+
+def _go(*_: object) -> None:
+    """End as a process does that was not killed: numba's lock is given back, and nobody warns of a leaked one."""
+    raise SystemExit(0)

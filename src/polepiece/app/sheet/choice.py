@@ -1,0 +1,196 @@
+"""Which sheet is meant: by its address, by a job, or chosen from those begun."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any, TypeVar
+from urllib.parse import urlencode
+
+from nicegui import ui
+
+from polepiece.app.plan.rows import moves_of
+from polepiece.app.server import shared
+from polepiece.app.server.desk import Desk
+from polepiece.app.sheet.log import Sheet, recorded_as, sheets_of
+from polepiece.app.sheet.shelf import Asked, asked
+from polepiece.app.widgets.controls.controls import Fault, amount, choice, link, text
+from polepiece.bench import grade_slugs
+from polepiece.errors import InputError, PolepieceError
+from polepiece.guitar import Guitar, grade_words
+from polepiece.moves import apply, move_words, parse_changes
+from polepiece.notebook import JobEntry, StateEntry
+
+V = TypeVar("V")
+
+
+def opened(desk: Desk, *, state: str, job: str, changes: Sequence[str]) -> Asked | None:
+    """Return the sheet that an address means, or None where one has to be chosen.
+
+    Without a state, a sheet of the same change that was begun is taken up again; else the guitar as it is now.
+
+    Raises
+    ------
+    PolepieceError
+        When the change cannot be read or made, or there is no such state.
+    """
+    book = shared.room().notebook
+    entry = next((one for one in book.jobs(desk.entry.id) if job and str(one.id) == job), None)
+    pickup, wanted = desk.pickup, [one for one in changes if one.strip()]
+    if not wanted and entry is not None:
+        row = chosen_row(entry)
+        if row is not None:
+            pickup, wanted = str(row["pickup"]), moves_in(row)
+    if not wanted:
+        return None
+    parse_changes(wanted)
+    number = int(state) if state.isascii() and state.isdigit() and len(state) < 16 else None
+    if number is None:
+        number = _begun(desk, pickup, tuple(wanted), entry) or desk.state.id
+    found = asked(desk.entry.id, number, pickup, wanted, job)
+    apply(book.state_guitar(found.base.id), pickup, parse_changes(wanted))  # says at once what cannot be done
+    return found
+
+
+def _begun(desk: Desk, pickup: str, changes: tuple[str, ...], job: JobEntry | None) -> int | None:
+    """Return the state of the sheet of this change that was written on last."""
+    states = {one.uuid: one.id for one in desk.history}
+    uuid = None if job is None else job.uuid
+    for key in reversed(sheets_of(shared.room().notebook, desk.entry.id)):
+        if (key.pickup, key.changes, key.job) == (pickup, changes, uuid) and key.state in states:
+            return states[key.state]
+    return None
+
+
+def chosen_row(job: JobEntry) -> "Mapping[str, Any] | None":
+    """Return the row of the kept plan that was chosen."""
+    plan: Mapping[str, Any] = job.plan or {}
+    rows = [*plan.get("rows", []), *plan.get("rest", [])]
+    return next((row for row in rows if row["change"] and job.change == f"{row['pickup']}: {moves_of(row)}"), None)
+
+
+def moves_in(row: Mapping[str, Any]) -> list[str]:
+    """Return the moves of a plan's row, that of the height included."""
+    return [*row["change"], *([row["then"]] if row.get("then") else [])]
+
+
+def sheet_address(path: str, guitar_id: int, pickup: str, changes: Sequence[str], **other: str) -> str:
+    """Return the address of a sheet."""
+    pairs = [("guitar", str(guitar_id)), ("pickup", pickup), *other.items(), *(("change", one) for one in changes)]
+    return f"{path}?{urlencode(pairs)}"
+
+
+def stage(sheet: Sheet, states: "list[StateEntry]") -> str:
+    """Return how far a sheet is, in words."""
+    if recorded_as(sheet, states) is not None:
+        return "made and measured" if sheet.measured_after else "made, not proven yet"
+    if sheet.measured_before:
+        return "readings as found are on it"
+    return "begun"
+
+
+ABOUT = (
+    "A work sheet is for one change: what to measure before and after, the steps, when to stop, and a page for the "
+    "guitar's owner."
+)
+
+
+def alike(after: Guitar, before: Guitar) -> bool:
+    """Tell whether a change changes nothing but what counts as assumed."""
+    return replace(after, assumed=before.assumed) == before
+
+
+def view_of(
+    desk: Desk, path: str, view: Callable[[Asked], V], *, state: str, job: str, changes: Sequence[str],
+    about: str = ABOUT,
+) -> V | None:  # fmt: skip
+    """Return the view of what an address means; None where a change has to be chosen, which the page then offers.
+
+    What cannot be read or made is said above the choice.
+    """
+    fault = Fault()
+    try:
+        found = opened(desk, state=state, job=job, changes=changes)
+        if found is not None:
+            return view(found)
+    except PolepieceError as error:
+        fault.show(error)
+    Choosing(desk, path, about).build()
+    return None
+
+
+class Choosing:
+    """What is shown where no change is chosen yet."""
+
+    def __init__(self, desk: Desk, path: str, about: str) -> None:
+        self.desk, self.path, self.about = desk, path, about
+
+    def build(self) -> None:
+        """Put the sheets begun, the jobs with a chosen change, and a way to name a change on the page."""
+        text("p", self.about)
+        with ui.element("div").classes("two"):
+            with ui.element("section").classes("card"):
+                self._jobs()
+                self._begun()
+            with ui.element("section").classes("card"):
+                self._name_one()
+
+    def _jobs(self) -> None:
+        text("h2", "Chosen in a plan")
+        book = shared.room().notebook
+        there = [one for one in book.jobs(self.desk.entry.id) if one.status != "closed" and chosen_row(one) is not None]
+        if not there:
+            with ui.element("p").classes("soft"):
+                text("span", "Nothing is chosen yet: ")
+                link(self.desk.address("/plan"), "make a plan and choose a row")
+                text("span", ", or name a change here.")
+        with ui.element("ul"):
+            for one in there:
+                with ui.element("li"):
+                    link(f"{self.path}?guitar={self.desk.entry.id}&job={one.id}", one.change or "")
+                    text("span", f" (job {one.called}: {one.complaints})")
+
+    def _begun(self) -> None:
+        book, states = shared.room().notebook, self.desk.history
+        known = {one.uuid: one.id for one in states}
+        jobs = {one.uuid: one for one in book.jobs(self.desk.entry.id)}
+        found = [one for one in sheets_of(book, self.desk.entry.id).values() if one.key.state in known]
+        if not found:
+            return
+        text("h2", "Sheets begun")
+        with ui.element("ul"):
+            for one in reversed(found):
+                key, job = one.key, jobs.get(one.key.job or "")
+                other = {"state": str(known[key.state])} | ({"job": str(job.id)} if job else {})
+                with ui.element("li"):
+                    words = f"{key.pickup}: {', '.join(move_words(text) for text in key.changes)}"
+                    link(sheet_address(self.path, key.guitar_id, key.pickup, key.changes, **other), words)
+                    when = f", {one.last.at:%Y-%m-%d %H:%M} UTC" if one.last else ""
+                    text("span", f" ({stage(one, states)}{when})")
+
+    def _name_one(self) -> None:
+        text("h2", "Name a change")
+        text("p", f"Of the {self.desk.pickup} pickup; choose another pickup at the top.", "soft small")
+        bars = {"": "choose a bar"} | {one: grade_words(one) for one in grade_slugs()}
+        with ui.element("div").classes("row"):
+            choice("another bar", bars, "", self._bar, mark="new-bar")
+            amount("or any change, as in a plan", "", self._typed, mark="new-change").classes("wide")
+        text("p", "For example lower=0.5mm, tone_cap=10nF, flip=yes; several with a semicolon between.", "soft small")
+        self.fault = Fault()
+
+    def _bar(self, slug: str) -> None:
+        if slug:
+            self._go([f"magnet={slug}"])
+
+    def _typed(self, words: str) -> None:
+        found = [one.strip() for one in words.split(";") if one.strip()]
+        if found:
+            self._go(found)
+
+    def _go(self, changes: Sequence[str]) -> None:
+        self.fault.clear()
+        try:
+            if alike(self.desk.try_out(changes), self.desk.guitar):
+                raise InputError(f"{', '.join(changes)}: the {self.desk.pickup} pickup is like that already.")
+        except PolepieceError as error:
+            self.fault.show(error)
+            return
+        ui.navigate.to(sheet_address(self.path, self.desk.entry.id, self.desk.pickup, changes))

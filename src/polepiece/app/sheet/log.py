@@ -1,0 +1,171 @@
+"""Work sheets in the notebook: every reading, tick and head line is a note of its own, the last one counts.
+
+A sheet is known by the state it was made for, the pickup, the changes and the job; state and job by their own uuid, so
+that a notebook which went through an archive still finds them.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+from polepiece.moves import move_words
+from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
+
+ENTRY = "polepiece/work-sheet-entry/1"
+DONE = "polepiece/work-sheet-done/1"
+HEAD = ("head.customer", "head.job", "head.date", "head.paper", "head.bars", "head.bar_size")
+LONGEST = 2000  # characters of one entry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetKey:
+    """What a sheet is for."""
+
+    guitar_id: int
+    state: str  # uuid of the state before the job
+    pickup: str
+    changes: tuple[str, ...]
+    job: str | None = None  # uuid
+
+    def body(self) -> dict[str, object]:
+        """Return it as JSON values."""
+        return {"state": self.state, "pickup": self.pickup, "changes": list(self.changes), "job": self.job}
+
+    @property
+    def words(self) -> str:
+        """Return it in one line."""
+        return f"{self.pickup}: {', '.join(move_words(one) for one in self.changes)}"
+
+
+@dataclass(slots=True)
+class Sheet:
+    """What was written on one sheet, and whether its change was recorded."""
+
+    key: SheetKey
+    entries: dict[str, str] = field(default_factory=dict)
+    done: tuple[str, ...] = ()  # uuids of the states that its change was recorded as
+    last: NoteEntry | None = None
+
+    def written(self, section: str) -> bool:
+        """Tell whether any reading of a section, such as "after", is there."""
+        return any(key.startswith((f"{section}.", f"{section}_strings.")) for key in self.entries)
+
+    @property
+    def measured_before(self) -> bool:
+        """Any reading of the baseline."""
+        return self.written("baseline")
+
+    @property
+    def measured_after(self) -> bool:
+        """Any reading of the check-out."""
+        return self.written("after")
+
+
+def sheets_in(notes: Iterable[NoteEntry]) -> dict[SheetKey, Sheet]:
+    """Return the sheets of a notebook, the one last written on last."""
+    found: dict[SheetKey, Sheet] = {}
+    for note in notes:
+        body = note.body
+        key = _key_of(note)
+        if key is None or body is None:
+            continue
+        sheet = found.pop(key, None) or Sheet(key)
+        sheet.last = note
+        if body.get("schema") == DONE:
+            sheet.done += (str(body.get("recorded")),)
+        else:
+            name, value = str(body.get("entry")), str(body.get("value", ""))
+            if value:
+                sheet.entries[name] = value
+            else:
+                sheet.entries.pop(name, None)
+        found[key] = sheet
+    return found
+
+
+def sheets_of(book: Notebook, guitar_id: "int | None" = None) -> dict[SheetKey, Sheet]:
+    """Return the sheets of a guitar, or of all."""
+    return sheets_in(book.notes(guitar_id))
+
+
+def write(
+    book: Notebook, key: SheetKey, state_id: int, entry: str, value: str, *, label: str, figure: "Figure | None" = None
+) -> NoteEntry:
+    """Keep one entry; an empty value takes it back. What was there before stays in the history."""
+    text = value.strip()[:LONGEST]
+    reading = not entry.startswith(("head.", "step."))
+    body: dict[str, object] = {"schema": ENTRY, **key.body(), "entry": entry, "value": text}
+    if figure is not None:
+        body |= {"number": figure.number, "unit": figure.unit}
+    words = f"{key.words}: {label}: {text or 'taken back'}"
+    return book.write_note(
+        key.guitar_id, words[:LONGEST], state_id=state_id, sort="measurement" if reading else "note", body=body
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """A reading as a number in its bench unit."""
+
+    number: float
+    unit: str
+
+
+def write_done(book: Notebook, key: SheetKey, recorded: StateEntry, words: str = "made") -> NoteEntry:
+    """Keep that the change of a sheet was made (or read after): the guitar is recorded in that state."""
+    body = {"schema": DONE, **key.body(), "recorded": recorded.uuid}
+    return book.write_note(
+        key.guitar_id, f"{words}: {key.words} (state {recorded.id})", state_id=recorded.id, sort="swap", body=body
+    )
+
+
+def standing(states: Iterable[StateEntry]) -> list[StateEntry]:
+    """Return the states of a history that are in effect: records that were not undone, oldest first."""
+    past: list[StateEntry] = []
+    future: list[StateEntry] = []
+    for one in states:
+        if one.act == "undo":
+            future.append(past.pop())
+        elif one.act == "redo":
+            past.append(future.pop())
+        else:
+            past.append(one)
+            future.clear()
+    return past
+
+
+def recorded_as(sheet: Sheet, states: Iterable[StateEntry]) -> StateEntry | None:
+    """Return the state in effect that the change of a sheet was recorded as last, or None.
+
+    A later state that is again what the guitar was before the change takes it back as an undo does.
+    """
+    every = list(states)
+    texts = {one.id: one.text for one in every}
+    there = standing(every)
+    for k in range(len(there) - 1, -1, -1):
+        if there[k].uuid in sheet.done:
+            before = texts.get(there[k].parent_id or 0)
+            return None if any(one.text == before for one in there[k + 1 :]) else there[k]
+    return None
+
+
+def sheets_of_job(sheets: Mapping[SheetKey, Sheet], job: JobEntry) -> list[Sheet]:
+    """Return the sheets of a job, the one last written on last."""
+    return [one for key, one in sheets.items() if key.job == job.uuid]
+
+
+def same_but_job(key: SheetKey, other: SheetKey) -> bool:
+    """Tell whether two sheets are for the same change to the same state."""
+    return replace(key, job=None) == replace(other, job=None)
+
+
+def _key_of(note: NoteEntry) -> SheetKey | None:
+    body = note.body
+    if body is None or note.guitar_id is None or body.get("schema") not in (ENTRY, DONE):
+        return None
+    changes, job = body.get("changes"), body.get("job")
+    if not isinstance(changes, list):
+        return None
+    return SheetKey(
+        guitar_id=note.guitar_id, state=str(body.get("state")), pickup=str(body.get("pickup")),
+        changes=tuple(str(one) for one in changes), job=None if job is None else str(job),
+    )  # fmt: skip

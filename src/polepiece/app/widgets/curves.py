@@ -1,0 +1,114 @@
+"""Response curves: log frequency with decade labels, dB; told apart by dashes as well as by colour.
+
+Drawn in the browser as SVG by ``curves.js``: its colours follow the theme by style sheet, its text can be read and
+searched, it needs no chart library, and a redraw is one path. The pointer, or the arrow keys, read values off it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from nicegui import ui
+
+from polepiece.app.widgets.controls.controls import press, text
+from polepiece.app.widgets.controls.digits import number
+from polepiece.arrays import FloatArray
+from polepiece.report import csv_text
+
+LOW, HIGH = 20.0, 20e3  # Hz, what is drawn
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Curve:
+    """One curve: ``frequency`` and ``level_db`` have shape (f,).
+
+    ``look`` names its colour and dashes: "now" and "stock" mean the same on every page (the guitar as it is now, and
+    what it is compared with); "0" to "5" are for other states.
+    """
+
+    name: str
+    look: str
+    frequency: FloatArray
+    level_db: FloatArray
+
+
+class Chart(ui.element, component="curves.js"):
+    """The drawing alone; see `Curves`."""
+
+    def __init__(self, *, title: str, unit: str, span: float) -> None:
+        super().__init__()
+        self.props["title"], self.props["unit"], self.props["span"] = title, unit, span
+        self.props["frequency"], self.props["curves"] = [], []
+        self.props["stale"], self.props["version"] = False, 0
+
+    def show(self, curves: Sequence[Curve], *, stale: bool) -> None:
+        """Draw these curves, all on one grid of frequencies."""
+        if curves:
+            inside = (curves[0].frequency >= LOW) & (curves[0].frequency <= HIGH)
+            self.props["frequency"] = np.round(curves[0].frequency[inside], 1).tolist()
+            self.props["curves"] = [
+                {"name": c.name, "look": c.look, "values": np.round(c.level_db[inside], 2).tolist()} for c in curves
+            ]
+        self.props["stale"] = stale
+        self.props["version"] += 1
+        self.update()
+
+
+class Curves:
+    """A figure of curves: drawing, legend, reading line, a summary in words, and the data as CSV.
+
+    Parameters
+    ----------
+    title : str
+        What is drawn.
+    unit : str
+        Of the vertical axis.
+    span : float
+        Least height of the axis, dB, so that small differences do not look large.
+    file : str
+        Name of the CSV file.
+    """
+
+    def __init__(
+        self, title: str, *, unit: str = "dB re 1 V s/m", span: float = 20.0, file: str = "response.csv"
+    ) -> None:
+        self.curves: tuple[Curve, ...] = ()
+        self._file = file
+        with ui.element("figure").classes("curves") as self.box:
+            self.chart = Chart(title=title, unit=unit, span=span).mark("chart")
+            with ui.element("figcaption"):
+                self.summary = text("p", "", "summary hidden-visually")
+                press("data as CSV", self._download, mark="csv", cls="quiet")
+
+    def show(self, curves: Sequence[Curve], *, stale: bool = False) -> None:
+        """Draw; ``stale`` greys what is not exact (yet)."""
+        self.curves = tuple(curves)
+        self.chart.show(self.curves, stale=stale)
+        self.summary.say(" ".join(described(one) for one in self.curves))
+
+    def grey(self) -> None:
+        """Grey what is drawn: better numbers are on their way."""
+        if not self.chart.props["stale"]:
+            self.chart.props["stale"] = True
+            self.chart.update()
+
+    def _download(self) -> None:
+        ui.download.content(csv_of(self.curves).encode(), self._file, "text/csv")
+
+
+def described(curve: Curve) -> str:
+    """Return what a curve looks like in a sentence, for those who do not see it."""
+    f, level = curve.frequency, curve.level_db
+    inside = (f >= LOW) & (f <= HIGH)
+    f, level = f[inside], level[inside]
+    top = int(np.argmax(level))
+    at = {hertz: float(np.interp(np.log(hertz), np.log(f), level)) for hertz in (100.0, 1000.0, 5000.0)}
+    values = ", ".join(f"{number(value)} dB at {hertz / 1e3:g} kHz" for hertz, value in at.items())
+    return f"{curve.name}: highest at {f[top] / 1e3:.2g} kHz with {number(float(level[top]))} dB; {values}."
+
+
+def csv_of(curves: Sequence[Curve]) -> str:
+    """Return the data behind curves on one grid as CSV."""
+    frequency = curves[0].frequency if curves else ()
+    rows = [[f"{f:.2f}", *(f"{curve.level_db[k]:.3f}" for curve in curves)] for k, f in enumerate(frequency)]
+    return csv_text([["frequency_hz", *(f"{curve.name} (dB)" for curve in curves)], *rows])

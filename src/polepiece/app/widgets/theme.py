@@ -1,0 +1,117 @@
+"""The frame of every page: header with links and choosers, skip link, main part, and how it looks.
+
+Colours are those of ``static/polepiece.css``, two sets of variables after the colour-blind-safe palette of Okabe and
+Ito (Color Universal Design, 2008); lines differ in their dashes too.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from nicegui import ui
+
+from polepiece import __version__
+from polepiece.app import pages
+from polepiece.app.server import shared
+from polepiece.app.server.desk import Desk
+from polepiece.app.widgets.controls.controls import choice, link, press, text, words_of
+from polepiece.app.widgets.controls.place import Place
+from polepiece.errors import PolepieceError
+from polepiece.moves import plainly
+
+LOOK_AGAIN = 2.0  # s between two looks whether somebody else has recorded a state of the guitar
+LOOK = "polepiece-look"  # cookie: light, dark, or as the system is
+LOOKS = {"system": "as the system", "light": "light", "dark": "dark"}
+_DARK = {"light": False, "dark": True}
+
+HEAD = f'<link rel="stylesheet" href="/static/polepiece.css?v={__version__}">'
+
+
+def title(place: Place) -> str:
+    """Return the title of a page for the browser's tab."""
+    return f"{place.title} – polepiece"
+
+
+@contextmanager
+def frame(place: Place, desk: Desk, *, heading: str | None = None, chooses_pickup: bool = True) -> Iterator[None]:
+    """Put the frame round a page.
+
+    Parameters
+    ----------
+    place : Place
+    desk : Desk
+    heading : str, optional
+        Of the page; default its title.
+    chooses_pickup : bool
+        Whether the header offers the pickups of the guitar.
+    """
+    ui.add_head_html(HEAD)
+    ui.colors(primary="#0b567f")
+    client = ui.context.client
+    request = client.request
+    look = request.cookies.get(LOOK, "system") if request is not None else "system"
+    dark = ui.dark_mode(_DARK.get(look))
+    main = ui.element("main").classes("page").props("tabindex=-1")
+    with ui.element("header").classes("top") as header:
+        _header(place, desk, look if look in LOOKS else "system", dark, chooses_pickup)
+    header.move(target_index=0)
+    ui.skip_link("Skip to the content", target=main)
+    with main:
+        text("h1", heading or place.title)
+        if desk.notice:
+            text("p", desk.notice, "notice").props("role=status")
+        _News(desk)
+        yield
+    with ui.element("footer").classes("foot"):
+        text("p", f"polepiece {__version__}. Computed values carry the assumptions listed with them.")
+
+
+def _header(place: Place, desk: Desk, look: str, dark: ui.dark_mode, chooses_pickup: bool) -> None:
+    link(desk.address("/"), "polepiece", "brand")
+    with ui.element("nav").props('aria-label="Pages"'):
+        for one in pages.PAGES:
+            there = link(desk.address(one.PAGE.path), one.PAGE.title)
+            if one.PAGE is place:
+                there.props["aria-current"] = "page"
+    with ui.element("div").classes("choosers"):
+        known = {str(one.id): one.name for one in shared.room().notebook.guitars()}
+        choice(
+            "Guitar", known, str(desk.entry.id), lambda value: ui.navigate.to(f"{place.path}?guitar={int(value)}"),
+            mark="choose-guitar",
+        )  # fmt: skip
+        if chooses_pickup and len(desk.guitar.pickups) > 1:
+            names = {one.name: one.name for one in desk.guitar.pickups}
+            choice(
+                "Pickup", names, desk.pickup, lambda value: ui.navigate.to(desk.address(place.path, pickup=value)),
+                mark="choose-pickup",
+            )  # fmt: skip
+        choice("Look", LOOKS, look, lambda value: dark.set_value(_DARK.get(value)), mark="choose-look", cookie=LOOK)
+
+
+class _News:
+    """Says that the guitar was changed in another tab or by another program, and shows it as it is then."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        with ui.element("div").classes("notice row").props("role=status") as self.box:
+            self.words = text("span")
+            press("show it as it is now", ui.navigate.reload, mark="show-news")
+        self.box.set_visibility(False)
+        ui.timer(LOOK_AGAIN, self._look, immediate=False)
+
+    def _look(self) -> None:
+        try:
+            found = self.desk.news()
+        except PolepieceError:  # the notebook is busy or gone; what the tab does next says so in words
+            return
+        if found is not None:
+            self.words.say(f"This guitar was changed elsewhere ({plainly(found.why)}).")
+        self.box.set_visibility(found is not None)
+
+
+def broken(error: Exception) -> None:
+    """Say in words that a page could not be made: what NiceGUI shows instead of it."""
+    ui.add_head_html(HEAD)
+    with ui.element("main").classes("page"):
+        text("h1", "This page could not be made")
+        text("p", words_of(error))
+        link("/", "to the Bench")

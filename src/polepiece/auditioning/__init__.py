@@ -1,0 +1,33 @@
+"""States of a guitar made audible, beside one another."""
+
+from polepiece.auditioning.audition import Audition, audition
+from polepiece.auditioning.comparing import Compared, Comparison, compare
+from polepiece.auditioning.describing import (
+    EXCERPT_S,
+    LISTENING_DB_SPL,
+    Described,
+    check_listening_level,
+    describe,
+    describe_pair,
+    loudest_stretch,
+)
+from polepiece.auditioning.hearing import Heard, driven, hear, through
+
+__all__ = [
+    "EXCERPT_S",
+    "LISTENING_DB_SPL",
+    "Audition",
+    "Compared",
+    "Comparison",
+    "Described",
+    "Heard",
+    "audition",
+    "check_listening_level",
+    "compare",
+    "describe",
+    "describe_pair",
+    "driven",
+    "hear",
+    "loudest_stretch",
+    "through",
+]

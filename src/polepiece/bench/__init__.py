@@ -1,0 +1,77 @@
+"""States of a guitar in numbers, each with its interval, and the differences between them."""
+
+from polepiece.bench.bench import Bench
+from polepiece.bench.coil_surface import engine_model
+from polepiece.bench.grades import (
+    GradeAtLevel,
+    GradeResult,
+    Grades,
+    compare_grades,
+    grade_slugs,
+    replace_pickup,
+    with_grade,
+)
+from polepiece.bench.h2_spread import h2_interval
+from polepiece.bench.pole_tops import (
+    PROBE,
+    PROBE_HIGH,
+    PROBE_LOW,
+    PolePlace,
+    PoleTop,
+    drawn_factors,
+    pole_places,
+    pole_tops,
+)
+from polepiece.bench.predict import Prediction, pickup_state, predict
+from polepiece.bench.quantities import BAND_SOURCE, IN_A_MIX, QUANTITIES, STROKES, differences, threshold_of
+from polepiece.bench.readings import FieldReading, ImpedanceReading, StringReading, field, impedance, strings
+from polepiece.bench.state import BANDS, State, as_json, difference, nested
+from polepiece.bench.switched import heard_before_and_after, pickups_on, position_of
+from polepiece.bench.together import together
+from polepiece.bench.unloaded import drawn_unloaded_resonance
+
+__all__ = [
+    "BANDS",
+    "BAND_SOURCE",
+    "IN_A_MIX",
+    "PROBE",
+    "PROBE_HIGH",
+    "PROBE_LOW",
+    "QUANTITIES",
+    "STROKES",
+    "Bench",
+    "FieldReading",
+    "GradeAtLevel",
+    "GradeResult",
+    "Grades",
+    "ImpedanceReading",
+    "PolePlace",
+    "PoleTop",
+    "Prediction",
+    "State",
+    "StringReading",
+    "as_json",
+    "compare_grades",
+    "difference",
+    "differences",
+    "drawn_factors",
+    "drawn_unloaded_resonance",
+    "engine_model",
+    "field",
+    "grade_slugs",
+    "h2_interval",
+    "heard_before_and_after",
+    "impedance",
+    "nested",
+    "pickup_state",
+    "pickups_on",
+    "pole_places",
+    "pole_tops",
+    "position_of",
+    "predict",
+    "replace_pickup",
+    "strings",
+    "threshold_of",
+    "together",
+    "with_grade",
+]

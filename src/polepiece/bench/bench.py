@@ -1,0 +1,452 @@
+"""The bench: states of one guitar and of what changes make of it, fast, with intervals.
+
+Magnet and coil solutions depend on the pickup without its gap, controls and strings; they are kept, so that
+hundreds of candidates cost a string and circuit calculation each.
+"""
+
+from collections import Counter, OrderedDict
+from concurrent.futures import Executor, Future
+from copy import copy
+from dataclasses import fields, replace
+from typing import TypeVar
+
+import numpy as np
+
+from polepiece.arrays import ComplexArray
+from polepiece.bench import measures
+from polepiece.bench.intervals import DrawnPickup, MagnetMoves, drawn_numbers, drawn_strings, magnet_moves
+from polepiece.bench.settled import settled_moves
+from polepiece.bench.state import H2_AMPLITUDE, State, difference
+from polepiece.bench.stroke import Energies, Taken, decibel, response_power
+from polepiece.bench.switched import PickupOn, Switched, is_on, joined
+from polepiece.circuit import resonance
+from polepiece.errors import MeasurementError
+from polepiece.geometry import Resolution
+from polepiece.guitar import (
+    INDUCTANCE,
+    NOMINAL,
+    Draw,
+    Guitar,
+    Pickup,
+    as_measured,
+    assumed_gauges,
+    drawn_turns,
+    ninety,
+    safe_gaps,
+    string_gaps,
+    told,
+)
+from polepiece.guitar import draws as make_draws
+from polepiece.pickup import (
+    GRID,
+    STILL,
+    CoilMove,
+    Magnetised,
+    StringLayout,
+    anatomy,
+    engine,
+    flattest,
+    hum_left_db,
+    inductance_of,
+    magnetise,
+    near_start,
+    over_frequency,
+    own_poles,
+    pickup_circuit,
+    pickup_model,
+    pickup_resistance,
+    row_positions,
+    string_layout,
+    string_places,
+    string_rods,
+    tuned_strings,
+    turns,
+    wound_strings,
+)
+from polepiece.strings import Sensed
+
+Kept = TypeVar("Kept")
+SILENT = "nothing of this pickup reaches the amplifier in this state: it is silent. The volume is 0; turn it up."
+TURNED = 4  # geometries with screws at unlike heights that a bench keeps
+
+
+def _all_screws(unit: Pickup, up: float) -> Pickup:
+    return replace(unit, poles=replace(unit.poles, screw_raise=(up,) * len(unit.poles.screw_raise)))
+
+
+def _shorten(kept: "OrderedDict[object, Kept]", most: int) -> None:
+    while len(kept) > most:
+        kept.popitem(last=False)
+
+
+class Bench:
+    """Evaluates states of guitars; those that share their geometry share its factors.
+
+    Parameters
+    ----------
+    seed : int
+        Of the draws behind the intervals.
+    resolution : Resolution, optional
+    exact_screws : bool
+        Solve screws of unlike heights as they stand (seconds for the first, then about half a second a geometry).
+        Otherwise each string is taken over a pickup whose screws all stand as its own does: for screening, within
+        about 5 % of a screw's effect.
+    executor : Executor, optional
+        Of another process, which solves what `ahead` names.
+    """
+
+    def __init__(
+        self,
+        *,
+        seed: int = 0,
+        resolution: "Resolution | None" = None,
+        exact_screws: bool = True,
+        executor: Executor | None = None,
+    ) -> None:
+        self.seed = seed
+        self.executor = executor
+        self.exact_screws = exact_screws
+        self.resolution = resolution or Resolution()
+        self._magnetised: OrderedDict[object, Magnetised] = OrderedDict()
+        self._sensed: OrderedDict[object, tuple[Magnetised, Sensed]] = OrderedDict()  # with what its key names by id
+        self._states: OrderedDict[object, State] = OrderedDict()
+        self._strokes: OrderedDict[object, tuple[tuple[Sensed, ...], list[Taken]]] = OrderedDict()
+        self._eddy: OrderedDict[object, tuple[Sensed, ComplexArray]] = OrderedDict()
+        self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
+        self._drawn: OrderedDict[object, list[dict[str, float]]] = OrderedDict()
+        self._settled: OrderedDict[object, tuple[Magnetised, CoilMove]] = OrderedDict()
+        self._coming: dict[object, Future[MagnetMoves]] = {}
+        self.heard: tuple[str, ...] | None = None  # names of the pickups that are on; None: the one asked about
+
+    def heard_in(self, pickups: tuple[str, ...] | None) -> "Bench":
+        """Return this bench for another position of the switch: the names of the pickups that are on.
+
+        None: each pickup by itself. What is solved is shared.
+        """
+        other = copy(self)
+        other.heard = pickups
+        return other
+
+    # --- the chain ---------------------------------------------------------------------------------
+    def state(self, guitar: Guitar, pickup: str) -> State:
+        """Return the state of one pickup of ``guitar`` in the position that is heard."""
+        unit = guitar.pickup(pickup)
+        key = (guitar, unit.name, self.heard)
+        if key not in self._states:
+            switched = self.switched(guitar, unit)  # magnets, coils, strings and circuit of all pickups that are on
+            strokes = self.strokes(guitar, switched)  # partials of the stated stroke as every coil takes them
+            voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
+            self._states[key] = self._numbers(guitar, switched, strokes, Energies.of(strokes, voltages))
+            _shorten(self._states, 64)
+        return self._states[key]
+
+    def switched(self, guitar: Guitar, unit: Pickup) -> Switched:
+        """Return the pickups that are on when ``unit`` is heard, itself first, and the circuit behind them.
+
+        Raises
+        ------
+        InputError
+            When ``unit`` is not on in the position.
+        MeasurementError
+            When the volume stands at 0: a level and its bands have no number then.
+        """
+        if guitar.controls.volume_setting <= 0.0:
+            raise MeasurementError(SILENT)
+        names = self.heard or (unit.name,)
+        is_on(names, unit.name)
+        order = [unit.name, *(one for one in names if one != unit.name)]
+        on = tuple(self.pickup_on(guitar, guitar.pickup(one)) for one in order)
+        return Switched(pickups=on, response=joined(guitar, [one.circuit for one in on]))
+
+    def pickup_on(self, guitar: Guitar, unit: Pickup) -> PickupOn:
+        """Return one pickup with what its strings are to it."""
+        magnetised = self.magnetised(guitar, unit)  # magnet and steel, coils: shapes, grade and history
+        sensed = self.sensed(guitar, unit, magnetised)  # strings in that field: V s/m per turn
+        move = self.coil_move(guitar, unit, magnetised)
+        return PickupOn(
+            unit=unit, magnetised=magnetised, sensed=sensed, turns=move.turns * np.array(turns(unit)),
+            eddy=self.eddy(guitar, unit, magnetised, sensed),
+            distance=np.array(row_positions(unit, tuple(magnetised.model.table.x))),
+            circuit=pickup_circuit(guitar, unit, magnetised.coils, NOMINAL, GRID, move=move),
+        )  # fmt: skip
+
+    def strokes(self, guitar: Guitar, switched: Switched) -> list[Taken]:
+        """Return what all coils take of the stated stroke on every open string; kept for other controls."""
+        strings = tuned_strings(guitar)
+        seen = tuple(one.sensed for one in switched.pickups)  # each of one pickup at its place
+        key = (tuple(map(id, seen)), tuple(one.turns.tobytes() for one in switched.pickups), tuple(strings))
+        if key not in self._strokes:
+            self._strokes[key] = (seen, switched.strokes(strings))
+            _shorten(self._strokes, 32)
+        return self._strokes[key][1]
+
+    def magnetised(self, guitar: Guitar, unit: Pickup) -> Magnetised:
+        """Return the solved magnet and coil fields of a pickup; kept for pickups that differ elsewhere only."""
+        unit = self._solved(unit)
+        shape = anatomy(unit)
+        layout = string_layout(guitar, unit, shape)
+        key = (shape, layout, unit.magnet, unit.poles, self.resolution)
+        if key in self._magnetised:
+            self._magnetised.move_to_end(key)
+            return self._magnetised[key]
+        model = pickup_model(shape, layout, self.resolution)
+        near = near_start(model, reversed(self._magnetised.values()))
+        found = magnetise(model, unit, start=near)
+        self._magnetised[key] = found
+        _shorten(self._magnetised, 64)
+        self._forget_turned()
+        return found
+
+    def _forget_turned(self) -> None:
+        """Let the oldest turned geometries go: each is as large as a mirrored one and soon made again."""
+        turned = dict.fromkeys(id(m.model) for m in self._magnetised.values() if m.model.kin is not None)
+        gone = set(list(turned)[:-TURNED])
+        for key in [k for k, m in self._magnetised.items() if id(m.model) in gone]:
+            del self._magnetised[key]
+        for at in [k for k, (m, _) in self._sensed.items() if id(m.model) in gone]:
+            del self._sensed[at]
+
+    def sensed(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
+        """Return what the pickup has of every string, per turn; kept for guitars that differ in their controls only."""
+        key = (id(magnetised), unit, guitar.strings)
+        if key not in self._sensed:
+            self._sensed[key] = (magnetised, self._sense(guitar, unit, magnetised))
+            _shorten(self._sensed, 64)
+        return self._sensed[key][1]
+
+    def _sense(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
+        if self._screens(unit):
+            each = {r: self._uniform(guitar, unit, r) for r in set(unit.poles.screw_raise)}
+            own = [unit.poles.screw_raise[k] for k in own_poles(guitar, unit)]
+            return Sensed(
+                **{f.name: np.stack([getattr(each[r], f.name)[k] for k, r in enumerate(own)]) for f in fields(Sensed)}
+            )
+        y, height = string_places(guitar, unit)
+        rods = string_rods(guitar)
+        return engine.sensed_strings(
+            magnetised.model, rods, y, height, magnetised.pickup_table, magnetised.coil_table, magnetised.slopes
+        )
+
+    def _screens(self, unit: Pickup) -> bool:
+        """True when screws of unlike heights are to be screened string by string."""
+        return not self.exact_screws and len(set(unit.poles.screw_raise)) > 1
+
+    def _solved(self, unit: Pickup) -> Pickup:
+        """Return the pickup whose magnet is solved for ``unit``: screened, all its screws as most of them."""
+        return _all_screws(unit, Counter(unit.poles.screw_raise).most_common(1)[0][0]) if self._screens(unit) else unit
+
+    def _uniform(self, guitar: Guitar, unit: Pickup, up: float) -> Sensed:
+        alike = _all_screws(unit, up)
+        return self.sensed(guitar, alike, self.magnetised(guitar, alike))
+
+    def eddy(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed) -> ComplexArray:
+        """Return what eddy currents leave of each coil's sensitivity for each string (k, coils, f) on GRID; kept."""
+        if id(sensed) not in self._eddy:
+            y, _ = string_places(guitar, unit)
+            factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
+            self._eddy[id(sensed)] = (sensed, over_frequency(factor, magnetised.coils.fields.frequency))
+            _shorten(self._eddy, 64)
+        return self._eddy[id(sensed)][1]
+
+    def _numbers(self, guitar: Guitar, switched: Switched, strokes: list[Taken], energies: Energies) -> State:
+        own, spoken = switched.pickups[0], tuned_strings(guitar)
+        unit, sensed = own.unit, own.sensed
+        n = own.turns * switched.senses[0]
+        flat = sum(flattest(one) for one in switched.response.transfers)
+        peak = resonance(GRID, np.asarray(flat), reference="plateau")
+        found = {key: float(value) for key, value in energies.numbers(wound_strings(guitar)).items()}
+        y, height = string_places(guitar, unit)
+        move = self.coil_move(guitar, unit, own.magnetised)
+        inductance = inductance_of(unit, own.magnetised.coils, np.array([120.0, 1000.0]), move)
+        field = engine.vertical_field(own.magnetised.model, own.magnetised.pickup_table, y, height)
+        emf = np.concatenate([one.emf for one in switched.pickups], axis=1)
+        power = np.abs(measures.combined(emf, switched.transfer)) ** 2
+        curve = [response_power(one, strokes[k].sensing, switched.channel_responses(k)) for k, one in enumerate(spoken)]
+        return State(
+            level_db=found["level_db"],
+            bands_db=_part(found, "bands_db"),
+            sensitivity_1khz_db=measures.sensitivity_1khz_db(power),
+            wound_minus_plain_db=found.get("wound_minus_plain_db"),
+            attack_minus_sustain_db=_part(found, "attack_minus_sustain_db"),
+            string_balance_db=tuple(_part(found, "string_balance_db").values()),
+            resonance_hz=peak.frequency,
+            resonance_db=peak.height_db,
+            resonance_q=peak.quality,
+            dc_resistance_ohm=pickup_resistance(unit),
+            inductance_120hz_h=float(inductance[0].real),
+            inductance_1khz_h=float(inductance[1].real),
+            field_mt=tuple(1e3 * field),
+            string_pull_n=tuple(sensed.force),
+            partial_shift_cents=tuple(
+                measures.shift_cents(s, float(g), unit.distance_from_bridge) for s, g in zip(spoken, sensed.stiffness)
+            ),
+            h2_db=tuple(measures.h2_db(sensed.sensitivity @ n, sensed.second @ n, H2_AMPLITUDE)),
+            frequency_hz=GRID,
+            response_db=decibel(np.mean(curve, axis=0)),
+            in_phase=switched.in_phase,
+            hum_db=hum_left_db([one.unit for one in switched.pickups], switched.response.transfers),
+        )
+
+    def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
+        """Have the other process, where there is one, solve what a state or its interval will ask for."""
+        if self.executor is None:
+            return
+        unit = guitar.pickup(pickup)
+        raised = sorted(set(unit.poles.screw_raise)) if self._screens(unit) else []
+        for one in [_all_screws(unit, up) for up in raised] or [unit]:
+            if state:
+                shape = anatomy(one)
+                engine.ahead(self.executor, shape, string_layout(guitar, one, shape), self.resolution)
+        solved = self._solved(unit)
+        layout = string_layout(guitar, solved, anatomy(solved))
+        key = _moves_key(unit, layout)
+        if interval and key not in self._moves and key not in self._coming:
+            self._coming[key] = self.executor.submit(magnet_moves, unit, layout)
+
+    # --- intervals ---------------------------------------------------------------------------------
+    def interval(
+        self, before: Guitar, after: Guitar, pickup: str, *, draws: int = 64, there: "Bench | None" = None
+    ) -> dict[str, tuple[float, float]]:
+        """Return the 90 % interval of after minus before by dotted key, from paired draws.
+
+        ``there`` is this bench in the position in which ``after`` is heard, where it is another one.
+        """
+        return self.intervals(before, {"": after}, pickup, count=draws, there=there)[""]
+
+    def intervals(
+        self, before: Guitar, after: dict[str, Guitar], pickup: str, *, count: int = 64, there: "Bench | None" = None
+    ) -> dict[str, dict[str, tuple[float, float]]]:
+        """Return `interval` for several changed guitars; the draws of ``before`` are made once."""
+        then = there or self
+        sample = make_draws(count, self.seed)
+        here = self.drawn(before, pickup, sample)
+        now = self.state(before, pickup)
+        out = {}
+        for name, guitar in after.items():
+            later = then.drawn(guitar, pickup, sample)
+            keys = _in_all(here + later)
+            moves = [[b[k] - a[k] for k in keys] for a, b in zip(here, later)]
+            stated = difference(now, then.state(guitar, pickup))
+            out[name] = dict(zip(keys, ninety(moves, [stated.get(key, np.nan) for key in keys])))
+        return out
+
+    def span(self, guitar: Guitar, pickup: str, *, draws: int = 64) -> dict[str, tuple[float, float]]:
+        """Return the 90 % interval of one state itself by dotted key: what a meter may say of it."""
+        found = self.drawn(guitar, pickup, make_draws(draws, self.seed))
+        keys = _in_all(found)
+        stated = self.state(guitar, pickup).numbers()
+        return dict(
+            zip(keys, ninety([[one[key] for key in keys] for one in found], [stated.get(key, np.nan) for key in keys]))
+        )
+
+    def drawn(self, guitar: Guitar, pickup: str, sample: list[Draw]) -> list[dict[str, float]]:
+        """Return the numbers of every draw of one state."""
+        unit = guitar.pickup(pickup)
+        key = (guitar, unit.name, self.heard, tuple(sample))
+        if key not in self._drawn:
+            switched = self.switched(guitar, unit)
+            drawn = [self._drawn_pickup(guitar, one, sample) for one in switched.pickups]
+            strokes = self.strokes(guitar, switched)
+            self._drawn[key] = drawn_numbers(guitar, switched, strokes, drawn, self.state(guitar, unit.name), sample)
+            _shorten(self._drawn, 64)
+        return self._drawn[key]
+
+    def _drawn_pickup(self, guitar: Guitar, on: PickupOn, sample: list[Draw]) -> DrawnPickup:
+        moves = self.moves(on.unit, on.magnetised)
+        sensitivity, force = drawn_strings(guitar, on.unit, on.magnetised, moves, [NOMINAL, *sample])
+        return DrawnPickup(
+            on=on, ratio=sensitivity[:, :, 1:] / sensitivity[:, :, :1], pull=force[:, 1:] / force[:, :1],
+            coils=self.coil_moves(guitar, on.unit, on.magnetised, sample),
+        )  # fmt: skip
+
+    def moves(self, unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
+        """Return what the tolerances of bar and steel do to the field of a pickup; kept."""
+        layout = magnetised.model.layout
+        key = _moves_key(unit, layout)
+        if key not in self._moves:
+            found = engine.fetched(self._coming.pop(key, None)) or magnet_moves(unit, layout)
+            self._moves[key] = found.scaled_to(magnetised.pickup_table)
+            _shorten(self._moves, 64)
+        return self._moves[key]
+
+    def coil_moves(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sample: list[Draw]) -> list[CoilMove]:
+        """Return what each draw's steel and turns do to the coils; a measured inductance leaves less of it open."""
+        unit = self._solved(unit)
+        if told(guitar, unit, INDUCTANCE) is None:
+            moves = self.moves(unit, magnetised)
+            return [replace(moves.coil_at(draw), scale=drawn_turns(guitar, unit, draw) ** 2) for draw in sample]
+        reference = as_measured(guitar, unit)
+        here = self.moves(unit, magnetised)
+        if reference == unit:
+            return settled_moves(guitar, unit, magnetised.coils, here, here, sample)
+        then = self.magnetised(guitar, reference)
+        return settled_moves(guitar, reference, then.coils, self.moves(reference, then), here, sample)
+
+    def coil_move(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> CoilMove:
+        """Return `coil_moves` of the state itself; kept for states that differ in heights and controls only."""
+        if told(guitar, unit, INDUCTANCE) is None:
+            return STILL
+        gauges = assumed_gauges(guitar, unit)
+        key = (id(magnetised), replace(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)
+        if key not in self._settled:
+            self._settled[key] = (magnetised, self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0])
+            _shorten(self._settled, 64)
+        return self._settled[key][1]
+
+    # --- gap re-set --------------------------------------------------------------------------------
+    def regap(self, before: State, guitar: Guitar, pickup: str) -> tuple[Guitar, float]:
+        """Return the guitar with the gap re-set to the old level, and the metres it was lowered (raised: < 0).
+
+        The move stops at the smallest safe gap and at 7 mm; the level may then still differ.
+        """
+        unit = guitar.pickup(pickup)
+        room = min(gap - safe for gap, safe in zip(string_gaps(unit), safe_gaps(unit)))
+        low, high = -max(room, 0.0), 7e-3 - max(string_gaps(unit))
+        wrong = {}
+
+        def error(move: float) -> float:
+            if move not in wrong:
+                wrong[move] = self.level(lowered(guitar, unit, move), unit.name) - before.level_db
+            return wrong[move]
+
+        if error(low) <= 0.0:
+            return lowered(guitar, unit, low), low
+        if error(high) >= 0.0:
+            return lowered(guitar, unit, high), high
+        a, b = (low, 0.0) if error(0.0) < 0.0 else (0.0, high)
+        for _ in range(12):
+            fa, fb = error(a), error(b)
+            middle = a + (b - a) * min(max(fa / (fa - fb), 0.05), 0.95)
+            value = error(middle)
+            if abs(value) < 0.005 or b - a < 2e-6:
+                break
+            a, b = (middle, b) if value > 0.0 else (a, middle)
+        return lowered(guitar, unit, middle), middle
+
+    def level(self, guitar: Guitar, pickup: str) -> float:
+        """Return the level alone, dB re 1 V: what `state` says, without the rest."""
+        switched = self.switched(guitar, guitar.pickup(pickup))
+        strokes = self.strokes(guitar, switched)
+        voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
+        return float(decibel(Energies.of(strokes, voltages).strings.mean()))
+
+
+def _moves_key(unit: Pickup, layout: StringLayout) -> object:
+    return (anatomy(unit), layout, unit.magnet, unit.poles)
+
+
+def _part(found: dict[str, float], head: str) -> dict[str, float]:
+    """Return what stands under one head of dotted keys."""
+    return {key.partition(".")[2]: value for key, value in found.items() if key.startswith(head + ".")}
+
+
+def _in_all(drawn: list[dict[str, float]]) -> list[str]:
+    """Return the keys that every draw has: a draw without a peak has no resonance."""
+    common = set(drawn[0]).intersection(*drawn[1:])
+    return [key for key in drawn[0] if key in common]
+
+
+def lowered(guitar: Guitar, unit: Pickup, move: float) -> Guitar:
+    """Return ``guitar`` with the whole pickup lowered by ``move`` m (raised where negative)."""
+    moved = replace(unit, gap_bass=unit.gap_bass + move, gap_treble=unit.gap_treble + move)
+    return replace(guitar, pickups=tuple(moved if p.name == unit.name else p for p in guitar.pickups))

@@ -1,0 +1,130 @@
+"""What a gauss probe laid on every pole top should say, with its interval.
+
+A probe has its element a little above the face that it lies on; how far is not printed on most of them, so the
+interval spans `PROBE_LOW` to `PROBE_HIGH` beside what the bar, its charge and its contact leave open.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.bench.bench import Bench
+from polepiece.bench.readings import field
+from polepiece.guitar import Guitar, Pickup, field_ratio, has_screws, ninety_ends
+from polepiece.guitar import draws as draws_of
+from polepiece.pickup import engine, string_places
+
+PROBE = 1.0e-3  # m from the face to the sensing element; assumption, flat Hall probes
+PROBE_LOW, PROBE_HIGH = 0.5e-3, 1.5e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PoleTop:
+    """One pole top: vertical flux density at the probe's element, + = up, out of the pickup."""
+
+    row: str  # "screws", "slugs" or "rods"
+    pole: int  # 1 is under string 1
+    flux_density: float  # T, at PROBE above the face
+    interval: tuple[float, float]  # T, 90 %
+    on_cover: bool  # the face is the cover's, not the pole's
+
+
+def pole_tops(guitar: Guitar, pickup: str, *, draws: int = 64, bench: Bench | None = None) -> tuple[PoleTop, ...]:
+    """Return what a probe should say on every pole, rows one after the other, string 1 first.
+
+    Parameters
+    ----------
+    guitar : Guitar
+    pickup : str
+    draws : int
+        Of the 90 % interval.
+    bench : Bench, optional
+
+    Notes
+    -----
+    The value is the field of the solved magnet at the element. A draw moves it by the factor by which it moves the
+    field along the string over that pole: magnet and poles stay the same shape, so near and far go together.
+    """
+    bench = bench or Bench()
+    unit = guitar.pickup(pickup)
+    low, high = ninety_ends(drawn_factors(guitar, unit, draws, bench))
+    places = pole_places(unit)
+    at = {}
+    for height in (PROBE, PROBE_LOW, PROBE_HIGH):
+        points = np.array([(one.x, one.y, one.face + height) for one in places])
+        at[height] = field(guitar, unit.name, points, bench=bench).flux_density[:, 2]
+    out = []
+    for k, one in enumerate(places):
+        string = min(one.pole, len(low)) - 1
+        ends = [at[h][k] * f for h in (PROBE_LOW, PROBE_HIGH) for f in (low[string], high[string])]
+        out.append(
+            PoleTop(
+                row=one.row, pole=one.pole, flux_density=float(at[PROBE][k]),
+                interval=(float(min(ends)), float(max(ends))), on_cover=one.on_cover,
+            )
+        )  # fmt: skip
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PolePlace:
+    """Where a probe is laid: the middle of a pole top in the pickup's own axes, m."""
+
+    row: str
+    pole: int  # 1 is under string 1
+    x: float
+    y: float
+    face: float  # z of what it lies on
+    on_cover: bool
+
+
+def pole_places(unit: Pickup) -> tuple[PolePlace, ...]:
+    """Return every pole top, rows one after the other, string 1 first."""
+    out = []
+    for row, x, tops in _rows(unit):
+        y = np.linspace(0.5, -0.5, len(tops)) * (len(tops) - 1) * unit.poles.pole_spacing
+        face, covered = _face(unit, tops)
+        out += [
+            PolePlace(row=row, pole=k + 1, x=x, y=float(y[k]), face=float(face[k]), on_cover=bool(covered[k]))
+            for k in range(len(tops))
+        ]
+    return tuple(out)
+
+
+def _rows(unit: Pickup) -> list[tuple[str, float, FloatArray]]:
+    """Return (name, x, heights of the tops) of every row of poles, in the pickup's own axes."""
+    poles = unit.poles
+    raised = np.array(poles.screw_raise) + poles.screw_top + poles.head_height
+    slugs = np.full(poles.count, poles.slug_height)
+    if unit.construction == "humbucker":
+        return [("screws", -poles.row_offset, raised), ("slugs", poles.row_offset, slugs)]
+    if has_screws(unit):
+        return [("screws", 0.0, raised)]
+    if unit.construction == "rod-single":
+        return [("rods", 0.0, np.array(poles.rod_lengths))]
+    return [("slugs", 0.0, slugs)]
+
+
+def _face(unit: Pickup, tops: FloatArray) -> tuple[FloatArray, "np.ndarray"]:
+    """Return the height of what the probe lies on, and whether that is the cover."""
+    if unit.cover is None:
+        return tops, np.zeros(len(tops), dtype=bool)
+    cover = unit.cover.z + 0.5 * unit.cover.thickness
+    return np.maximum(tops, cover), tops < cover
+
+
+def drawn_factors(guitar: Guitar, unit: Pickup, count: int, bench: Bench) -> FloatArray:
+    """Return the factor of every draw on the field over every string's pole (d, k)."""
+    solved = bench.magnetised(guitar, unit)
+    moves = bench.moves(unit, solved)
+    y, height = string_places(guitar, unit)
+    nominal = engine.vertical_field(solved.model, solved.pickup_table, y, height)
+    ratio = field_ratio(guitar, unit)
+    return np.array(
+        [
+            engine.vertical_field(solved.model, solved.pickup_table + moves.at(one, unit.magnet, ratio), y, height)
+            / nominal
+            for one in draws_of(count, bench.seed)
+        ]
+    )

@@ -1,0 +1,193 @@
+"""What complaints are measured by: each quantity, how it comes out of two states, and when a change is heard.
+
+Every quantity is a difference of two `State` records in its own unit; divided by its threshold it becomes
+comparable with the others. One threshold is "just heard side by side, level-matched"; two thresholds are
+what is still noticed in a mix or the next day.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import log10, sqrt
+
+import numpy as np
+
+from polepiece.bench.state import State
+
+BAND_SOURCE = (
+    "about 1 dB in a band when level-matched side by side, 2-3 dB in a mix or the next day: common practice, "
+    "no source; published thresholds of one changed component differ by only 5 dB between 200 and 5000 Hz"
+)
+LEVEL_SOURCE = "0.4 dB to 1 dB side by side in published hearing tests; 1 dB taken, 1-2 dB minutes apart"
+RESONANCE_SOURCE = "0.079 F/sqrt(Q), published for resonances of 300-2000 Hz and Q 1-36; extrapolated above 2 kHz"
+ATTACK_SOURCE = "assumption: as a band; no published figure for the attack of a guitar tone"
+PITCH_SOURCE = "assumption: 3 cents, about the just noticeable step of a steady tone (textbooks, from memory)"
+PULL_SOURCE = "assumption: 2 dB (a quarter more or less pull); pull itself is not heard, its effects may be"
+H2_SOURCE = "assumption: 3 dB on a component 20-40 dB under the note; no published figure"
+IN_A_MIX = 2.0  # thresholds that are still noticed next day or in a mix (2-3 dB; common practice, no source)
+STROKES = "smaller than one pick stroke to the next"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """One measurable in ``unit``: a number of the state (``number``), or made of two states (``read``)."""
+
+    key: str
+    words: str
+    number: str = ""  # dotted key in State.numbers(), which its interval has too; "": derived, no own interval
+    read: Callable[[State, State], float | None] | None = None
+    threshold: float = 1.0  # in ``unit``
+    unit: str = "dB"
+    source: str = BAND_SOURCE
+
+
+def _low_level(state: State) -> float:
+    return state.bands_own_db["lows"]
+
+
+def _high_level(state: State) -> float:
+    bands = state.bands_own_db
+    return 10.0 * log10(10 ** (bands["highs"] / 10) + 10 ** (bands["presence"] / 10))
+
+
+def _resonance_percent(before: State, after: State) -> float | None:
+    if before.resonance_hz is None or after.resonance_hz is None:
+        return None
+    return 100.0 * (after.resonance_hz / before.resonance_hz - 1.0)
+
+
+def _largest_shift(state: State) -> float:
+    return max((abs(one) for one in state.partial_shift_cents), default=0.0)
+
+
+def _pull_db(before: State, after: State) -> float | None:
+    a, b = (max((abs(one) for one in s.string_pull_n), default=0.0) for s in (before, after))
+    return 20.0 * log10(b / a) if a > 0.0 and b > 0.0 else None
+
+
+def unevenness_db(state: State) -> float:
+    """Return how far strings stand out, dB: rms distance of their levels from a straight line across them.
+
+    A tilt from treble to bass is a matter of taste (and of the ring); one string that sticks out is not.
+    """
+    balance = np.asarray(state.string_balance_db)
+    if len(balance) < 3:
+        return 0.0
+    place = np.arange(len(balance))
+    line = np.polyval(np.polyfit(place, balance, 1), place)
+    return float(np.sqrt(np.mean((balance - line) ** 2)))
+
+
+def _mean_h2(state: State) -> float:
+    return float(np.mean(state.h2_db)) if state.h2_db else 0.0
+
+
+def _string(number: int) -> Quantity:
+    key = f"string_balance_db.{number}"
+    return Quantity(key=f"string{number}", words=f"string {number} against the others", number=key)
+
+
+_BANDS = {
+    "lows": "lows (89-282 Hz, against the level)",
+    "mids": "mids (282-1122 Hz, against the level)",
+    "highs": "highs (1122-2818 Hz, against the level)",
+    "presence": "presence (2818-5623 Hz, against the level)",
+}
+
+_ALL: tuple[Quantity, ...] = (
+    Quantity(key="level", words="level", number="level_db", source=LEVEL_SOURCE),
+    *(Quantity(key=k, words=w, number=f"bands_db.{k}") for k, w in _BANDS.items()),
+    Quantity(
+        key="low_level",
+        words="low end that reaches the amplifier",
+        read=lambda a, b: _low_level(b) - _low_level(a),
+    ),
+    Quantity(
+        key="high_level",
+        words="top end that reaches the amplifier",
+        read=lambda a, b: _high_level(b) - _high_level(a),
+    ),
+    Quantity(
+        key="wound",
+        words="wound against plain strings",
+        number="wound_minus_plain_db",
+    ),
+    *(
+        Quantity(
+            key=f"attack_{k}",
+            words=f"attack against sustain in the {k}",
+            number=f"attack_minus_sustain_db.{k}",
+            source=ATTACK_SOURCE,
+        )
+        for k in _BANDS
+    ),
+    Quantity(
+        key="resonance",
+        words="resonance frequency",
+        read=_resonance_percent,
+        unit="%",
+        source=RESONANCE_SOURCE,
+    ),
+    Quantity(key="peak", words="height of the resonance", number="resonance_db"),
+    Quantity(
+        key="shift",
+        words="detuning by the magnets' pull",
+        read=lambda a, b: _largest_shift(b) - _largest_shift(a),
+        threshold=3.0,
+        unit="cents",
+        source=PITCH_SOURCE,
+    ),
+    Quantity(key="pull", words="pull on the strings", read=_pull_db, threshold=2.0, source=PULL_SOURCE),
+    Quantity(
+        key="h2",
+        words="second harmonic",
+        read=lambda a, b: _mean_h2(b) - _mean_h2(a),
+        threshold=3.0,
+        source=H2_SOURCE,
+    ),
+    Quantity(
+        key="unevenness",
+        words="unevenness of the strings",
+        read=lambda a, b: unevenness_db(b) - unevenness_db(a),
+        threshold=0.5,
+        source="assumption: half a band threshold, because it is an rms over strings of which one stands out",
+    ),
+    *(_string(number) for number in range(1, 7)),
+    Quantity(  # read from four levels, not from two states; see `plan_jobs.Distance`
+        key="apart",
+        words="distance in level between the pickups",
+        source=LEVEL_SOURCE,
+    ),
+)
+
+QUANTITIES: dict[str, Quantity] = {one.key: one for one in _ALL}
+
+
+def threshold_of(key: str, before: State) -> float:
+    """Return what is just heard of a quantity side by side, in its unit."""
+    if key == "resonance":
+        quality = min(max(before.resonance_q or 1.0, 1.0), 36.0)
+        return 100.0 * 0.079 / sqrt(quality)
+    return QUANTITIES[key].threshold
+
+
+def differences(before: State, after: State, *, apart: float | None = None) -> dict[str, float]:
+    """Return every quantity of after minus before in its unit.
+
+    Parameters
+    ----------
+    before, after : State
+    apart : float, optional
+        Change of the distance in level between two pickups, dB, where it is asked for.
+    """
+    out: dict[str, float] = {}
+    a, b = before.numbers(), after.numbers()
+    for key, quantity in QUANTITIES.items():
+        if key == "apart":
+            value = apart
+        elif quantity.read is not None:
+            value = quantity.read(before, after)
+        else:
+            value = b[quantity.number] - a[quantity.number] if {quantity.number} <= a.keys() & b.keys() else None
+        if value is not None:
+            out[key] = value
+    return out

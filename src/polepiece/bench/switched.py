@@ -1,0 +1,259 @@
+"""The pickups that are on, solved, and what they make of the strings together.
+
+The same sensing records and responses serve the numbers of a state and its rendering.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.bench.stroke import Pull, Taken, taken
+from polepiece.circuit import ControlCircuit, LoadedResponse, PickupCircuit, loaded_response
+from polepiece.errors import InputError
+from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup
+from polepiece.pickup import GRID, Magnetised, circuit_load, coil_senses, control_circuit, row_positions
+from polepiece.strings import FluxRows, Sensed, SpeakingString, StringSensing
+
+POSITIONS = {
+    "neck": ("neck",), "middle": ("middle",), "bridge": ("bridge",), "both": ("neck", "bridge"),
+    "neck+middle": ("neck", "middle"), "middle+bridge": ("middle", "bridge"), "all": ("neck", "middle", "bridge"),
+}  # fmt: skip
+"""Positions of a selector and the places of the pickups that are on there."""
+
+
+def pickups_on(guitar: Guitar, position: str) -> tuple[str, ...]:
+    """Return the names of the pickups that are on in a position: one of `POSITIONS`, or names joined by "+".
+
+    Raises
+    ------
+    InputError
+        When the guitar has no pickup there.
+    """
+    words = [one.strip() for one in position.split("+")]
+    places = POSITIONS.get(position.strip(), tuple(words))
+    try:
+        names = tuple(dict.fromkeys(guitar.pickup(one).name for one in places))
+    except InputError as fault:
+        here = " and ".join(one.name for one in guitar.pickups)
+        raise InputError(
+            f"position {position!r}: {fault} A position is a pickup's name or place, several joined by + "
+            f'(such as "neck+bridge"), "both" or "all"; this guitar has {here}.'
+        ) from fault
+    if position == "both" and len(guitar.pickups) == 2:
+        names = tuple(one.name for one in guitar.pickups)
+    return names
+
+
+def position_of(guitar: Guitar, pickup: str, position: str | None) -> tuple[str, ...] | None:
+    """Return the pickups that are on in ``position``, ``pickup`` among them; None: it is heard by itself.
+
+    Raises
+    ------
+    InputError
+        When the guitar has no such position, or the pickup is not on in it.
+    """
+    if position is None:
+        return None
+    names = pickups_on(guitar, position)
+    is_on(names, guitar.pickup(pickup).name)
+    return names
+
+
+def heard_before_and_after(
+    before: Guitar, after: Guitar, pickup: str, position: str | None
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the pickups that are on before and after a change: as asked, and after a turn of the selector as it says.
+
+    Raises
+    ------
+    InputError
+        When ``pickup`` is not among them.
+    """
+    here = (pickup,) if position is None else pickups_on(before, position)
+    turned = before.controls.selector != after.controls.selector
+    there = pickups_on(after, after.controls.selector) if turned else here
+    is_on(here, pickup)
+    is_on(there, pickup)
+    return here, there
+
+
+def is_on(names: tuple[str, ...], pickup: str) -> None:
+    """Refuse a pickup that is not heard in the position."""
+    if pickup not in names:
+        raise InputError(
+            f"{pickup} is not on in the position {'+'.join(names)}: nothing done to it is heard there. "
+            "Name a position in which it is on."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PickupOn:
+    """One pickup that is on: solved, with what its strings are to it."""
+
+    unit: Pickup
+    magnetised: Magnetised
+    sensed: Sensed
+    turns: FloatArray  # (c,), as a measured inductance has them
+    eddy: ComplexArray  # (k, c, f) on GRID: sensitivity over its static value
+    distance: FloatArray  # (x,) of each slice of the strings from the bridge, m
+    circuit: PickupCircuit  # without controls
+
+    @property
+    def coils(self) -> int:
+        """Number of coils."""
+        return len(self.turns)
+
+    @property
+    def emf(self) -> ComplexArray:
+        """EMF per velocity of each string towards the poles (k, c, f) on GRID, V s/m, coils the same way round."""
+        return np.asarray((self.sensed.sensitivity * self.turns)[:, :, None] * self.eddy)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Switched:
+    """A position of the switch: pickups that are on, and the circuit behind them.
+
+    Attributes
+    ----------
+    pickups : those that are on; the first is the one that is asked about.
+    response : transfers of all their coils to the amplifier on GRID.
+    """
+
+    pickups: tuple[PickupOn, ...]
+    response: LoadedResponse
+
+    @property
+    def transfer(self) -> ComplexArray:
+        """Transfer of every coil (c, f), V/V, all pickups."""
+        return np.concatenate(self.response.transfers)
+
+    @property
+    def eddy(self) -> ComplexArray:
+        """Eddy-current factor of every string and coil (k, c, f), all pickups."""
+        return np.concatenate([one.eddy for one in self.pickups], axis=1)
+
+    @property
+    def senses(self) -> list[FloatArray]:
+        """How each coil of each pickup joins the output: +1, -1, 0."""
+        return [coil_senses(one) for one in self.response.transfers]
+
+    @property
+    def in_phase(self) -> bool | None:
+        """Whether slow motion of a string adds up over the pickups; None for one."""
+        if len(self.pickups) == 1:
+            return None
+        totals = [
+            float((one.sensed.sensitivity @ (one.turns * sense)).sum()) for one, sense in zip(self.pickups, self.senses)
+        ]
+        return len({np.sign(one) for one in totals}) == 1
+
+    def channel_responses(self, string: int) -> ComplexArray:
+        """Response of every coil to the EMF of one string, eddy currents included (c, f)."""
+        return np.asarray(self.transfer * self.eddy[string])
+
+    def curved_responses(self, string: int) -> list[ComplexArray]:
+        """Response of each pickup (f,) to the curved flux of one string, all its coils taken together."""
+        out = []
+        for one, transfer, sense in zip(self.pickups, self.response.transfers, self.senses):
+            total = one.sensed.sensitivity @ (one.turns * sense)
+            whole = np.einsum("kcf,cf->kf", one.emf, transfer)
+            if abs(total[string]) > 1e-3 * np.max(np.abs(total)):
+                out.append(np.asarray(whole[string] / total[string]))
+            else:  # coils that cancel for this string: the mean of all
+                out.append(np.asarray(total @ whole / max(float(total @ total), 1e-300)))
+        return out
+
+    def sensing(self, string: int, *, curved: bool = False) -> StringSensing:
+        """Return what all coils take of one string, on demand with the curved part of the linkage."""
+        width = max(len(one.distance) for one in self.pickups)
+        lines: list[list[FloatArray]] = [[], [], []]
+        for one in self.pickups:
+            sensed = one.sensed
+            whole = np.where(sensed.profile[string].sum(axis=-1) == 0.0, 1.0, sensed.profile[string].sum(axis=-1))
+            scale = one.turns * sensed.sensitivity[string] / whole
+            for c in range(one.coils):
+                lines[0].append(_padded(one.distance, width, edge=True))
+                lines[1].append(_padded(scale[c] * sensed.profile[string, c], width))
+                lines[2].append(_padded(one.turns[c] * sensed.profile_across[string, c], width))
+        distance, towards, across = (np.array(one) for one in lines)
+        return StringSensing(
+            distance=distance, towards=towards, across=across, flux=self._flux(string) if curved else None
+        )
+
+    def drift(self, string: int) -> FloatArray:
+        """Return what a metre of the string's place across its pole adds to its sensitivity across (c, x), V s/m2."""
+        width = max(len(one.distance) for one in self.pickups)
+        out = []
+        for one in self.pickups:
+            sensed = one.sensed
+            for c in range(one.coils):
+                profile = np.abs(sensed.profile[string, c])
+                share = profile / max(float(profile.sum()), 1e-300)
+                out.append(_padded(one.turns[c] * sensed.sideways[string, c] * share, width))
+        return np.array(out)
+
+    def _flux(self, string: int) -> FluxRows:
+        parts: dict[str, list[FloatArray]] = {}
+        for group, (one, sense) in enumerate(zip(self.pickups, self.senses)):
+            model, sensed, n = one.magnetised.model, one.sensed, one.turns * sense
+            places = np.array(row_positions(one.unit, model.anatomy.rows))
+            share = row_shares(model.anatomy.rows, model.table.x, sensed, n, string)
+            rows = {
+                "positions": places, "group": np.full(len(places), group),
+                "aperture": apertures(model.anatomy.rows, model.table.x, sensed, n, string),
+                "curvature": share * float(sensed.second[string] @ n), "third": share * float(sensed.third[string] @ n),
+                "sideways": share * float(sensed.sideways[string] @ n),
+                "sideways_slope": share * float(sensed.sideways_slope[string] @ n),
+            }  # fmt: skip
+            for name, value in rows.items():
+                parts.setdefault(name, []).append(value)
+        return FluxRows(**{name: np.concatenate(value) for name, value in parts.items()})  # type: ignore[arg-type]
+
+    def pull(self, string: int) -> Pull:
+        """Return the pull of the magnets that are on upon one string."""
+        return Pull(
+            gradient=tuple(float(one.sensed.stiffness[string]) for one in self.pickups),
+            place=tuple(one.unit.distance_from_bridge for one in self.pickups),
+        )
+
+    def strokes(self, strings: Sequence[SpeakingString]) -> list[Taken]:
+        """Return what all coils take of the stated stroke on every string."""
+        return [taken(one, self.sensing(k), self.drift(k), self.pull(k)) for k, one in enumerate(strings)]
+
+
+def _padded(values: FloatArray, width: int, *, edge: bool = False) -> FloatArray:
+    """Return ``values`` (x,) with zeros, or the last value, behind it up to ``width``."""
+    if len(values) == width:
+        return values
+    return np.pad(values, (0, width - len(values)), mode="edge" if edge else "constant")
+
+
+def joined(
+    guitar: Guitar, circuits: Sequence[PickupCircuit], draw: Draw = NOMINAL, frequency: FloatArray = GRID
+) -> LoadedResponse:
+    """Return the response of pickups side by side, the controls of the guitar behind them."""
+    bare = [replace(one, controls=ControlCircuit()) for one in circuits]
+    return loaded_response(frequency, bare, master=control_circuit(guitar, draw), load=circuit_load(guitar, draw))
+
+
+def row_shares(rows: tuple[float, ...], x: FloatArray, sensed: Sensed, n: FloatArray, string: int) -> FloatArray:
+    """Return the share of each pole row in a string's sensitivity (rows,), adding up to one."""
+    if len(rows) == 1:
+        return np.ones(1)
+    profile = sensed.profile[string].T @ n
+    near = np.argmin(np.abs(x[:, None] - np.array(rows)[None]), axis=1)
+    parts = np.array([profile[near == r].sum() for r in range(len(rows))])
+    return np.asarray(parts / parts.sum())
+
+
+def apertures(rows: tuple[float, ...], x: FloatArray, sensed: Sensed, n: FloatArray, string: int) -> FloatArray:
+    """Return the standard deviation of the sensing profile about each of its rows (rows,), m."""
+    weight = np.abs(sensed.profile[string].T @ n)
+    near = np.argmin(np.abs(x[:, None] - np.array(rows)[None]), axis=1)
+    out = []
+    for row, place in enumerate(rows):
+        own = weight[near == row]
+        out.append(np.sqrt((own * (x[near == row] - place) ** 2).sum() / max(float(own.sum()), 1e-300)))
+    return np.asarray(out)

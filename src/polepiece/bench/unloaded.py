@@ -1,0 +1,34 @@
+"""The resonance of a pickup with nothing connected: what a sweep through a resistor finds of it."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.bench.bench import Bench
+from polepiece.circuit import ControlCircuit, loaded_response, resonance
+from polepiece.guitar import Draw, Guitar
+from polepiece.pickup import GRID, pickup_circuit
+
+
+def drawn_unloaded_resonance(guitar: Guitar, pickup: str, sample: Sequence[Draw], *, bench: Bench) -> FloatArray:
+    """Return where the impedance between the leads peaks in every draw (d,), Hz; NaN where it has no peak.
+
+    Parameters
+    ----------
+    guitar : Guitar
+    pickup : str
+    sample : sequence of Draw
+        `NOMINAL` gives the state itself.
+    bench : Bench
+    """
+    unit = guitar.pickup(pickup)
+    magnetised = bench.magnetised(guitar, unit)
+    out = []
+    for draw, move in zip(sample, bench.coil_moves(guitar, unit, magnetised, list(sample))):
+        circuit = pickup_circuit(guitar, unit, magnetised.coils, draw, GRID, move=move)
+        alone = loaded_response(GRID, replace(circuit, controls=ControlCircuit()))
+        found = resonance(GRID, alone.output_impedance).frequency
+        out.append(np.nan if found is None else found)
+    return np.array(out)

@@ -1,0 +1,23 @@
+"""What was measured and heard, and what it tells of the guitar."""
+
+from polepiece.evidence.charge_found import ChargeFound, find_charge, usual_probe, with_charge
+from polepiece.evidence.learning import Narrowed, narrowed
+from polepiece.evidence.measured import measured_keys, with_measured
+from polepiece.evidence.meter_readings import Readings, with_readings
+from polepiece.evidence.proof import Evidence, likely_heard, prove
+
+__all__ = [
+    "ChargeFound",
+    "Evidence",
+    "Narrowed",
+    "Readings",
+    "find_charge",
+    "likely_heard",
+    "measured_keys",
+    "narrowed",
+    "prove",
+    "usual_probe",
+    "with_charge",
+    "with_measured",
+    "with_readings",
+]

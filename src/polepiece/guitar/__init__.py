@@ -1,0 +1,102 @@
+"""One instrument as a record: what it is made of, its file, what is assumed and what is known of it."""
+
+from polepiece.guitar.bar_words import charge_words, grade_words
+from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
+from polepiece.guitar.file.key import SHEET_METALS, Key
+from polepiece.guitar.file.keys import CONTROL_KEYS
+from polepiece.guitar.file.strings import string_set, string_set_name
+from polepiece.guitar.file.units import show, split_quantity, unit_of
+from polepiece.guitar.file.values import Faults, grade_of, read_value
+from polepiece.guitar.gaps import OVER_COVER, cover_face, has_screws, over_cover, safe_gaps, string_gaps, underside_at
+from polepiece.guitar.gauges import assumed_gauges, gauge_factors, read_again
+from polepiece.guitar.known import (
+    INDUCTANCE,
+    RESISTANCE,
+    as_measured,
+    as_typed,
+    drawn_turns,
+    field_ratio,
+    remembered,
+    told,
+)
+from polepiece.guitar.records import (
+    PICKUP_POSITIONS,
+    Assumption,
+    Charge,
+    Coil,
+    Complaint,
+    Controls,
+    Guitar,
+    Magnet,
+    Measured,
+    Pickup,
+    Poles,
+    Sheet,
+    Steel,
+    String,
+)
+from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
+from polepiece.guitar.windings import between_leads, drawn_resistances, wound_turns
+
+__all__ = [
+    "CLIP",
+    "CONTROL_KEYS",
+    "INDUCTANCE",
+    "NOMINAL",
+    "OVER_COVER",
+    "PICKUP_POSITIONS",
+    "RESISTANCE",
+    "SHEET_METALS",
+    "SIGMAS",
+    "Assumption",
+    "Charge",
+    "Coil",
+    "Complaint",
+    "Controls",
+    "Draw",
+    "Faults",
+    "Guitar",
+    "Key",
+    "Magnet",
+    "Measured",
+    "Pickup",
+    "Poles",
+    "Sheet",
+    "Steel",
+    "String",
+    "as_measured",
+    "as_typed",
+    "assumed_gauges",
+    "between_leads",
+    "charge_words",
+    "check_draws",
+    "cover_face",
+    "drawn_resistances",
+    "drawn_turns",
+    "draws",
+    "field_ratio",
+    "gauge_factors",
+    "grade_of",
+    "grade_words",
+    "guitar_schema",
+    "has_screws",
+    "ninety",
+    "ninety_ends",
+    "over_cover",
+    "parse_guitar",
+    "read_again",
+    "read_guitar",
+    "read_value",
+    "remembered",
+    "safe_gaps",
+    "show",
+    "split_quantity",
+    "string_gaps",
+    "string_set",
+    "string_set_name",
+    "told",
+    "underside_at",
+    "unit_of",
+    "wound_turns",
+    "write_guitar",
+]

@@ -1,0 +1,118 @@
+"""Values that are possible but unusual: asked about, not refused."""
+
+from collections.abc import Iterator
+from decimal import Decimal
+from operator import attrgetter
+
+from polepiece.guitar.file.key import Key
+from polepiece.guitar.file.keys import CONTROL_KEYS, GUITAR_KEYS
+from polepiece.guitar.file.keys_pickup import MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS
+from polepiece.guitar.file.layout import LACKS, home_of
+from polepiece.guitar.file.units import show
+from polepiece.guitar.gaps import OVER_COVER, over_cover, safe_gaps, string_gaps
+from polepiece.guitar.records import Guitar, Pickup
+from polepiece.guitar.windings import LEAST_FILL, fill, wound_turns
+from polepiece.strings import tension
+
+USUAL_PULL = (25.0, 260.0)  # N, slack drop tunings to bass strings (common practice, no source)
+
+
+def cautions(guitar: Guitar) -> tuple[str, ...]:
+    """Return a sentence for each value of a guitar that a person should look at again.
+
+    Gaps under the safe minimum, bass and treble that look swapped, values outside their usual range.
+    Ranges are common practice, no source.
+    """
+    found = [*_unusual(guitar, GUITAR_KEYS, ""), *_unusual(guitar.controls, CONTROL_KEYS, "controls.")]
+    found += _pulls(guitar)
+    for place, pickup in enumerate(guitar.pickups):
+        path = f"pickups[{place}]."
+        keys = [*PICKUP_KEYS, *MAGNET_KEYS, *POLE_KEYS]
+        lacks = LACKS[pickup.construction]
+        if pickup.magnet.constants is None:
+            found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path)
+        found += [f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup), *_winding(pickup))]
+    found += _phase(guitar)
+    return tuple(found)
+
+
+def _unusual(record: object, keys: tuple[Key, ...], path: str) -> Iterator[str]:
+    for key in keys:
+        if key.usual is None or key.attr.startswith("_") or key.attr in ("gap_bass", "gap_treble"):
+            continue
+        value = attrgetter(key.attr)(record)
+        if value is None:
+            continue
+        bench = float(Decimal(repr(value)) / key.unit.factor)
+        low, high = key.usual
+        if not low <= bench <= high:
+            hint = " Is that the treble bleed?" if key.attr == "tone_cap" and bench < low else ""
+            usual = f"usual are {show(low)} to {show(high)} {key.unit.word}"
+            yield f"{path}{home_of(key.attr)}{key.name} is {show(bench)} {key.unit.word}; {usual}.{hint}"
+
+
+def _phase(guitar: Guitar) -> Iterator[str]:
+    """Ask about pickups that would be out of phase with the first: bar or winding turned, but not both."""
+    senses = [pickup.magnet.flipped == (pickup.wound == "reverse") for pickup in guitar.pickups]
+    for place, (pickup, sense) in enumerate(zip(guitar.pickups, senses)):
+        if sense == senses[0]:
+            continue
+        first = guitar.pickups[0].name
+        if sense:  # this one is as usual: the first is not
+            has = f"bar and winding alike, and {first} has one of them turned"
+        elif pickup.magnet.flipped:
+            has = "its bar turned and its winding the usual way"
+        else:
+            has = "its winding reversed and its bar the usual way"
+        yield (
+            f"pickups[{place}] has {has}: with {first} it is out of phase. A "
+            'hum-cancelling middle pickup has both: magnet.flipped = true and wound = "reverse".'
+        )
+
+
+def _winding(pickup: Pickup) -> Iterator[str]:
+    """Ask about a window that its wire leaves more than three quarters empty."""
+    for coil, turns in zip(pickup.coils, wound_turns(pickup)):
+        share = fill(coil, turns)
+        if 0.0 < share < LEAST_FILL:
+            yield (
+                f"has {turns:.0f} turns of AWG {coil.wire_awg} in one coil, which fill {share:.0%} of its window. Are "
+                "resistance and gauge right, and is the winding as large as its sizes say?"
+            )
+            return
+
+
+def _pulls(guitar: Guitar) -> Iterator[str]:
+    """Strings that hang slack or pull harder than any in use: a wrong note, or thick and thin the other way round."""
+    for place, one in enumerate(guitar.strings):
+        if one.unit_mass is None or one.pitch is None:
+            continue
+        pull = tension(unit_mass=one.unit_mass, frequency=one.pitch, length=guitar.scale_length)
+        low, high = USUAL_PULL
+        if not low <= pull <= high:
+            yield (
+                f"strings[{place}] at {show(one.pitch)} Hz is pulled with {pull:.0f} N; usual are {low:.0f} to "
+                f"{high:.0f} N. Is tuning listed from string 1, the thin one?"
+            )
+
+
+def _gaps(pickup: Pickup) -> Iterator[str]:
+    if pickup.gap_treble > pickup.gap_bass:
+        yield (
+            f"has a larger gap on the treble side ({pickup.gap_treble * 1e3:.3g} mm) than on the bass side "
+            f"({pickup.gap_bass * 1e3:.3g} mm). Are bass and treble swapped?"
+        )
+    for number, height in enumerate(over_cover(pickup), start=1):
+        if height < OVER_COVER - 1e-9:
+            yield (
+                f"has string {number} {height * 1e3:.3g} mm over its cover: it would touch. Was its gap measured from "
+                "the cover?"
+            )
+            return
+    for number, (gap, safe) in enumerate(zip(string_gaps(pickup), safe_gaps(pickup)), start=1):
+        if gap < safe - 1e-9:
+            cover = " Was it measured to the cover?" if pickup.cover is not None else ""
+            yield (
+                f"has string {number} {gap * 1e3:.3g} mm from its pole; under {safe * 1e3:.3g} mm they are "
+                f"pulled or touch. Was it measured with the string pressed at the last fret?{cover}"
+            )

@@ -1,0 +1,206 @@
+"""Do the parts of a pickup fit? Parts that would share space are named."""
+
+from typing import NamedTuple
+
+from polepiece.guitar.gaps import has_screws
+from polepiece.guitar.records import Coil, Pickup
+
+TOUCH = 1e-6  # m; parts may touch
+
+
+class _Box(NamedTuple):
+    """A part in the section y = 0: its stretch along x and along z, m."""
+
+    x0: float
+    x1: float
+    z0: float
+    z1: float
+
+    def overlap(self, other: "_Box") -> float:
+        """Return the depth to which two boxes overlap, 0 where they touch or miss."""
+        along = min(self.x1, other.x1) - max(self.x0, other.x0)
+        up = min(self.z1, other.z1) - max(self.z0, other.z0)
+        return min(along, up) if min(along, up) > TOUCH else 0.0
+
+    def __str__(self) -> str:
+        x0, x1, z0, z1 = (f"{one * 1e3:.4g}" for one in self)
+        return f"x {x0} to {x1}, z {z0} to {z1} mm"
+
+
+def check_pickup(pickup: Pickup) -> list[str]:
+    """Return a sentence for every pair of parts that cannot both be where the file puts them."""
+    disorder = [*_pole_order(pickup), *_keeper_order(pickup), *_coil_order(pickup)]
+    return disorder or [*_solid_pairs(pickup), *_coil_pairs(pickup), *_sheets(pickup)]
+
+
+def _mm(value: float) -> str:
+    return f"{value * 1e3:.4g} mm"
+
+
+def _round(x: float, diameter: float, bottom: float, top: float) -> _Box:
+    return _Box(x - diameter / 2, x + diameter / 2, bottom, top)
+
+
+def _rows(pickup: Pickup) -> dict[str, float]:
+    """Return the x of each row of poles that the construction has."""
+    offset = pickup.poles.row_offset
+    return {
+        "humbucker": {"slugs": offset, "screws": -offset},
+        "rod-single": {"rods": 0.0},
+        "bar-single": {"slugs": 0.0},
+        "two-bar-single": {"screws": 0.0},
+    }[pickup.construction]
+
+
+def _has_keeper(pickup: Pickup) -> bool:
+    return has_screws(pickup) and pickup.poles.keeper_x_min is not None
+
+
+def _parts(pickup: Pickup) -> dict[str, _Box]:
+    """Return every solid part by its name."""
+    poles, magnet, rows = pickup.poles, pickup.magnet, _rows(pickup)
+    parts = {}
+    if "slugs" in rows:
+        parts["slugs"] = _round(rows["slugs"], poles.slug_diameter, poles.slug_bottom, poles.slug_height)
+    if "rods" in rows:
+        parts["rods"] = _round(0.0, poles.rod_diameter, 0.0, max(poles.rod_lengths))
+    if "screws" in rows:
+        x, up, down = rows["screws"], max(poles.screw_raise), min(poles.screw_raise)
+        parts["screws"] = _round(x, poles.screw_diameter, poles.screw_bottom + down, poles.screw_top + up)
+        head_top = poles.screw_top + poles.head_height + up
+        parts["screw heads"] = _round(x, poles.head_diameter, poles.screw_top + down, head_top)
+    if _has_keeper(pickup):
+        assert poles.keeper_x_min is not None and poles.keeper_x_max is not None
+        parts["keeper"] = _Box(poles.keeper_x_min, poles.keeper_x_max, poles.keeper_bottom, poles.keeper_top)
+    if pickup.construction == "two-bar-single":  # one bar each side of the keeper; the other one mirrors it
+        inner = parts["keeper"].x1 if "keeper" in parts else parts["screws"].x1
+        parts["bar"] = _Box(inner, inner + magnet.width, 0.0, magnet.thickness)
+    elif pickup.construction != "rod-single":
+        parts["bar"] = _Box(-magnet.width / 2, magnet.width / 2, 0.0, magnet.thickness)
+    return parts
+
+
+# ---------------------------------------------------------------- order
+
+
+def _pole_order(pickup: Pickup) -> list[str]:
+    """Poles have their tops above their bottoms, heads as wide as their screws, and stand apart."""
+    poles, rows, found = pickup.poles, _rows(pickup), []
+    diameters = {}
+    if "slugs" in rows:
+        diameters["slug_diameter"] = poles.slug_diameter
+        if poles.slug_bottom >= poles.slug_height:
+            found.append(f"has slug_bottom {_mm(poles.slug_bottom)} not under slug_height {_mm(poles.slug_height)}.")
+    if "screws" in rows:
+        diameters |= {"screw_diameter": poles.screw_diameter, "head_diameter": poles.head_diameter}
+        if poles.screw_bottom >= poles.screw_top:
+            found.append(f"has screw_bottom {_mm(poles.screw_bottom)} not under screw_top {_mm(poles.screw_top)}.")
+        if poles.head_diameter < poles.screw_diameter:
+            found.append(f"has head_diameter {_mm(poles.head_diameter)} under its screw ({_mm(poles.screw_diameter)}).")
+    if "rods" in rows:
+        diameters["rod_diameter"] = poles.rod_diameter
+    for name, diameter in diameters.items():
+        if poles.count > 1 and diameter > poles.pole_spacing + TOUCH:
+            spacing = _mm(poles.pole_spacing)
+            found.append(f"has neighbouring poles that overlap: {name} is {_mm(diameter)}, pole_spacing {spacing}.")
+    return found
+
+
+def _keeper_order(pickup: Pickup) -> list[str]:
+    if not _has_keeper(pickup):
+        return []
+    poles, x = pickup.poles, _rows(pickup)["screws"]
+    assert poles.keeper_x_min is not None and poles.keeper_x_max is not None
+    if poles.keeper_x_min >= poles.keeper_x_max or poles.keeper_bottom >= poles.keeper_top:
+        return ["has a keeper with its ends in the wrong order (x_min under x_max, bottom under top)."]
+    if not poles.keeper_x_min < x < poles.keeper_x_max:
+        stretch = f"{_mm(poles.keeper_x_min)} to {_mm(poles.keeper_x_max)}"
+        return [f"has its keeper ({stretch}) beside its screws, which stand at x = {_mm(x)}."]
+    return []
+
+
+def _named_coils(pickup: Pickup) -> list[tuple[str, Coil, str, float]]:
+    """Return (name, coil, its row of poles, x of its middle) of every coil."""
+    rows = _rows(pickup)
+    if pickup.construction != "humbucker":
+        ((row, x),) = rows.items()
+        return [("coil", pickup.coils[0], row, x)]
+    slug, screw = pickup.coils
+    return [("slug coil", slug, "slugs", rows["slugs"]), ("screw coil", screw, "screws", rows["screws"])]
+
+
+def _coil_order(pickup: Pickup) -> list[str]:
+    found = []
+    for name, coil, _, _ in _named_coils(pickup):
+        if coil.inner_half_x >= coil.outer_half_x or coil.inner_half_y >= coil.outer_half_y:
+            found.append(f"has a {name} whose inner half-widths are not smaller than its outer ones.")
+        if coil.bottom >= coil.top:
+            found.append(f"has a {name} with bottom {_mm(coil.bottom)} not under top {_mm(coil.top)}.")
+    return found
+
+
+# ---------------------------------------------------------------- overlaps
+
+
+_MAY_NOT_OVERLAP = (
+    ("slugs", "bar"),
+    ("screws", "bar"),
+    ("keeper", "bar"),
+    ("screws", "slugs"),
+    ("keeper", "slugs"),
+    ("screw heads", "slugs"),
+    ("screw heads", "bar"),
+    ("screw heads", "keeper"),
+)  # a keeper and its screws are one body
+
+
+def _solid_pairs(pickup: Pickup) -> list[str]:
+    parts = _parts(pickup)
+    found = []
+    for one, other in _MAY_NOT_OVERLAP:
+        if one in parts and other in parts and (depth := parts[one].overlap(parts[other])):
+            where = f"{one} {parts[one]}; {other} {parts[other]}"
+            found.append(f"has {one} and {other} that overlap by {_mm(depth)} ({where}).")
+    return found
+
+
+def _coil_pairs(pickup: Pickup) -> list[str]:
+    """A coil clears its poles, their heads, the bar, the keeper and the other coil."""
+    parts, poles, found, boxes = _parts(pickup), pickup.poles, [], []
+    for name, coil, row, x in _named_coils(pickup):
+        outer = _Box(x - coil.outer_half_x, x + coil.outer_half_x, coil.bottom, coil.top)
+        boxes.append(outer)
+        for part in (row, "screw heads") if row == "screws" else (row,):
+            box = parts[part]
+            radius = (box.x1 - box.x0) / 2
+            end = (poles.count - 1) / 2 * poles.pole_spacing + radius
+            if min(box.z1, coil.top) - max(box.z0, coil.bottom) <= TOUCH:
+                continue
+            for reach, hole in ((radius, "inner_half_x"), (end, "inner_half_y")):
+                if reach > getattr(coil, hole) + TOUCH:
+                    room = f"{hole} {_mm(getattr(coil, hole))}"
+                    found.append(f"has {part} that overlap the {name}: they reach {_mm(reach)}, its {room}.")
+        for solid in ("bar", "keeper"):
+            if solid in parts and outer.overlap(parts[solid]):
+                ends = f"it starts at {_mm(coil.bottom)}, the {solid} ends at {_mm(parts[solid].z1)}"
+                found.append(f"has a {name} that overlaps the {solid}: {ends}.")
+    if len(boxes) == 2 and (depth := boxes[0].overlap(boxes[1])):
+        found.append(f"has coils that overlap by {_mm(depth)} in the middle of the pickup.")
+    return found
+
+
+def _sheets(pickup: Pickup) -> list[str]:
+    """A base plate lies under the magnet, a cover over the coils and the poles that do not turn."""
+    found = []
+    if pickup.base_plate is not None:
+        face = pickup.base_plate.z + pickup.base_plate.thickness / 2
+        if face > TOUCH:
+            found.append(f"has a base plate that overlaps the magnet: its upper face is at {_mm(face)}.")
+    if pickup.cover is not None:
+        face = pickup.cover.z - pickup.cover.thickness / 2
+        tops = {name: coil.top for name, coil, _, _ in _named_coils(pickup)}
+        tops |= {name: box.z1 for name, box in _parts(pickup).items() if name in ("slugs", "rods")}
+        name, top = max(tops.items(), key=lambda one: one[1])
+        if face < top - TOUCH:
+            found.append(f"has a cover that overlaps the {name}: under face {_mm(face)}, they end at {_mm(top)}.")
+    return found

@@ -1,0 +1,365 @@
+"""One value of a guitar file: read it, judge its range, name the likely slip.
+
+Nothing here raises: faults are gathered, so that a person mends a file once.
+"""
+
+import difflib
+import re
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from polepiece.errors import InputError, hidden_turn
+from polepiece.guitar.file.key import CATALOGUE_GRADES, Key
+from polepiece.guitar.file.units import UNITS, Unit, as_decimal, show, split_quantity, to_si, unit_of
+
+LONGEST_VALUE = 60  # characters of a number or a word
+UNKNOWN_WORDS = ("unknown", "don't know", "dont know", "not known", "?")
+
+
+class Given(NamedTuple):
+    """A value that the file gave, in SI, and the path of its key."""
+
+    value: Any
+    path: str
+
+
+class Faults:
+    """The faults of one file, in the order in which they were found."""
+
+    def __init__(self) -> None:
+        self.found: list[str] = []
+
+    def add(self, path: str, sentence: str) -> None:
+        """Note one fault: the path of the key and a sentence that continues it."""
+        self.found.append("".join(one if one.isprintable() else " " for one in f"{path} {sentence}"))
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Return " (did you mean ...?)" or nothing."""
+    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    return f"; the nearest key is {close[0]}" if close else ""
+
+
+def printed(raw: object) -> str:
+    """Show a raw TOML value as it was typed, cut to a length that fits a message."""
+    if isinstance(raw, Decimal | int) and not isinstance(raw, bool):
+        number = Decimal(raw)
+        return str(raw) if not number.is_finite() or number.adjusted() < 15 else f"{number:.3e}"
+    text = {True: "true", False: "false"}[raw] if isinstance(raw, bool) else repr(raw)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def is_unknown(raw: object) -> bool:
+    """Tell whether the person wrote that the value is not known."""
+    return isinstance(raw, str) and raw.strip().lower() in UNKNOWN_WORDS
+
+
+def read_value(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read one value in SI, or note its fault and return None; None without a fault means "not known"."""
+    if key.none_word == "none" and isinstance(raw, str) and raw.strip().lower() == "none":
+        return Given(None, path)
+    if is_unknown(raw) and (key.kind != "text" or key.attr == "string_age"):
+        return None
+    if isinstance(raw, str) and len(raw) > LONGEST_VALUE and not key.kind.startswith("text"):
+        faults.add(path, f"is {printed(raw)}; that is too long for a value.")
+        return None
+    reader = READERS[key.kind]
+    return reader(raw, key, unit, path, faults)
+
+
+# ---------------------------------------------------------------- numbers
+
+
+def _decimal(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> tuple[Decimal, Unit] | None:
+    """Read a number and the unit it is in; a unit written in the value must agree with the key."""
+    if isinstance(raw, bool) or not isinstance(raw, int | float | Decimal | str):
+        faults.add(path, f"is {printed(raw)}; it must be a number.")
+        return None
+    try:
+        if isinstance(raw, str):
+            number, spelling = split_quantity(raw)
+            if spelling:
+                written = unit_of(key.dimension, spelling)
+                if written is None:
+                    units = ", ".join(dict.fromkeys(one.word for one in UNITS[key.dimension] if one.word))
+                    faults.add(path, f'is "{raw}"; {spelling!r} is not a unit it can have ({units or "no unit"}).')
+                    return None
+                if unit.suffix and written.factor != unit.factor:
+                    faults.add(path, f'is "{raw}", but the key says {unit.word}: change one of them.')
+                    return None
+                return number, written
+            if "/" in raw and key.dimension == "length" and unit.word == "mm":
+                faults.add(
+                    path,
+                    f'is "{raw}" mm; a fraction is usually of an inch. '
+                    f'If so, write {key.stem}_in = "{raw}" ({show(number * Decimal("25.4"))} mm).',
+                )
+                return None
+            return number, unit
+        return as_decimal(raw), unit
+    except InputError as error:
+        hint = ""
+        if key.dimension == "resistance" and isinstance(raw, str) and raw.strip().lower() in ("open", "ol"):
+            hint = ' An open coil is a fault; write symptoms = ["open coil"] at the top of the file.'
+        faults.add(path, f"is {printed(raw)}; {str(error).replace(repr(raw), 'it')}.{hint}")
+        return None
+
+
+def _range_fault(number: Decimal, key: Key, unit: Unit, path: str, faults: Faults) -> bool:
+    """Note a number that is not finite or out of range, with the likely slip; True when it is at fault."""
+    if not number.is_finite():
+        faults.add(path, f"is {number}; it must be a finite number. Leave the key out when it is not known.")
+        return True
+    low, high = key.limits(unit)
+    if low <= float(number) <= high:
+        if key.whole and number != number.to_integral_value():
+            faults.add(path, f"is {show(number)}; it must be a whole number.")
+            return True
+        return False
+    unit_word = f" {unit.word}" if unit.word else ""
+    allowed = f"{key.noun or 'it lies'} between {show(low)} and {show(high)}{unit_word}"
+    slip = likely_slip(number, key, unit)
+    faults.add(path, f"is {show(number)}{unit_word}; {allowed}.{slip}")
+    return True
+
+
+def likely_slip(number: Decimal, key: Key, unit: Unit) -> str:
+    """Return a sentence with the unit that would make the number fit, or nothing."""
+    best = ""
+    for other in UNITS[key.dimension]:
+        if other.factor == unit.factor or (other.suffix == "" and key.dimension == "length" and unit.word == "mm"):
+            continue
+        in_own_unit = float(number * other.factor / key.unit.factor)
+        low, high = key.usual or (
+            key.low if key.low is not None else float("-inf"),
+            key.high if key.high is not None else float("inf"),
+        )
+        hard_low, hard_high = key.limits(key.unit)
+        converted = f"{show(in_own_unit)} {key.unit.word}"
+        sentence = f" If that is {other.word}, write {key.stem}{other.suffix} = {show(number)} ({converted})."
+        if low <= in_own_unit <= high:
+            return sentence
+        if not best and hard_low <= in_own_unit <= hard_high:
+            best = sentence
+    return best or _other_slip(number, key, unit)
+
+
+def _other_slip(number: Decimal, key: Key, unit: Unit) -> str:
+    """Slips that are not a matter of another unit of ours."""
+    own = float(number * unit.factor / key.unit.factor)
+    low, high = key.limits(key.unit)
+    if key.kind == "charge" and 1 < own <= 100:
+        return f" If that is per cent, write charge = {show(own / 100)}."
+    if key.dimension == "capacitance" and key.attr == "tone_cap" and 100 < own < 1000:
+        digits = f"{int(own)}"
+        picofarad = int(digits[:2]) * 10 ** int(digits[2])
+        if low <= picofarad / 1000 <= high:
+            return f" If {digits} is printed on the capacitor, that is {show(picofarad / 1000)} nF."
+    if key.attr in ("volume_setting", "tone_setting") and 10 < own <= 100:
+        return f" If that is per cent, write {show(own / 10)}."
+    for shift in (10.0, 100.0):
+        for moved in (own / shift, own * shift):
+            if key.dimension != "number" and key.usual and key.usual[0] <= moved <= key.usual[1]:
+                return f" Is the decimal point in its place ({show(moved)} {key.unit.word})?"
+    return ""
+
+
+def read_number(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read one number."""
+    found = _decimal(raw, key, unit, path, faults)
+    if found is None:
+        return None
+    number, used = found
+    if _range_fault(number, key, used, path, faults):
+        return None
+    return Given(int(number) if key.whole else to_si(number, used), path)
+
+
+def read_numbers(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read one number or a list of numbers; a tuple either way."""
+    items = raw if isinstance(raw, list) else [raw]
+    if not items:
+        return Given((), path)
+    values = [
+        read_number(one, key, unit, f"{path}[{place}]" if isinstance(raw, list) else path, faults)
+        for place, one in enumerate(items)
+    ]
+    good = tuple(one.value for one in values if one is not None)
+    return Given(good, path) if len(good) == len(values) else None
+
+
+def read_readings(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read gauss at the poles: signed, "unknown" where a pole was not read."""
+    if not isinstance(raw, list):
+        faults.add(
+            path,
+            f'is {printed(raw)}; it must be a list, string 1 first, with "unknown" where no pole was read.',
+        )
+        return None
+    values: list[float | None] = []
+    for place, one in enumerate(raw):
+        here = f"{path}[{place}]"
+        if is_unknown(one):
+            values.append(None)
+            continue
+        found = _decimal(one, key, unit, here, faults)
+        if found is not None and not _range_fault(abs(found[0]), key, found[1], here, faults):
+            values.append(to_si(found[0], found[1]))
+    return Given(tuple(values), path) if len(values) == len(raw) else None
+
+
+# ---------------------------------------------------------------- words
+
+
+def read_word(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read one of a few words; case, blanks and underscores do not matter."""
+    if not isinstance(raw, str):
+        faults.add(path, f"is {printed(raw)}; it must be one of {', '.join(key.choices)} (in quotes).")
+        return None
+    word = re.sub(r"[\s_]+", "-", raw.strip().lower())
+    for choice in key.choices:
+        if word == choice.lower():
+            return Given(choice, path)
+    close = difflib.get_close_matches(word, key.choices, n=1, cutoff=0.6)
+    hint = f" Did you mean {close[0]}?" if close else ""
+    faults.add(path, f'is "{raw}"; it must be one of {", ".join(key.choices)}.{hint}')
+    return None
+
+
+def read_free_text(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read a text of one to a thousand characters."""
+    if key.attr == "string_set" and isinstance(raw, int | Decimal) and not isinstance(raw, bool):
+        raw = str(raw)
+    if not isinstance(raw, str):
+        faults.add(path, f"is {printed(raw)}; it must be a text in quotes.")
+        return None
+    if len(raw) > 1000 or (not raw.strip() and key.attr not in ("note", "settle", "basis")):
+        faults.add(path, "is empty." if not raw.strip() else "is longer than 1000 characters.")
+        return None
+    if turned := hidden_turn(raw):
+        faults.add(path, f"{turned}.")
+        return None
+    return Given(raw, path)
+
+
+def read_free_texts(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read a list of texts; one text alone is a list of one."""
+    items = raw if isinstance(raw, list) else [raw]
+    values = [read_free_text(one, key, unit, f"{path}[{place}]", faults) for place, one in enumerate(items)]
+    good = tuple(one.value for one in values if one is not None)
+    return Given(good, path) if len(good) == len(values) else None
+
+
+def read_flag(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read true or false; "yes" and "no" as well."""
+    words = {"yes": True, "no": False, "true": True, "false": False}
+    if isinstance(raw, str) and raw.strip().lower() in words:
+        return Given(words[raw.strip().lower()], path)
+    if not isinstance(raw, bool):
+        faults.add(path, f"is {printed(raw)}; it must be true or false.")
+        return None
+    return Given(raw, path)
+
+
+def read_charge(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read a state of charge: a word, or the fraction that is left."""
+    if isinstance(raw, str) and not re.match(r"\s*[\d.,+-]", raw):
+        return read_word(raw, key, unit, path, faults)
+    return read_number(raw, key, unit, path, faults)
+
+
+# ---------------------------------------------------------------- grades
+
+_NO_BAR = ("neodymium", "samarium", "smco", "ndfeb")
+
+
+def grade_of(text: str) -> tuple[str, str | None]:
+    """Return the catalogue slug and the finish (or None) that a grade as typed stands for.
+
+    Raises
+    ------
+    InputError
+        When it is no grade of the catalogue; the message continues "grade is ...; ".
+    """
+    word = re.sub(r"[\s_]+", "-", text.strip().lower())
+    finish = None
+    if word.endswith("-rough-cast") or word.endswith("-polished"):
+        finish = "rough-cast" if word.endswith("-rough-cast") else "polished"
+        word = word.removesuffix("-rough-cast").removesuffix("-polished")
+        if word.startswith("ceramic"):
+            raise InputError("rough cast is a finish of an alnico; ferrite is pressed and ground.")
+    if word in CATALOGUE_GRADES or word == "unknown":
+        return word, finish
+    if word in ("ferrite", "ceramic"):
+        raise InputError(f"ferrite comes as ceramic-5 or ceramic-8; write ceramic-8 when it is not known which.{''}")
+    if any(one in word for one in _NO_BAR):
+        raise InputError("neodymium and samarium-cobalt magnets are not covered by this version.")
+    short = re.fullmatch(r"(?:alnico-?|al-?)?(2|3|4|5|6|8|9|ii|iii|iv|v|vi|viii|ix)", word)
+    roman = {"ii": "2", "iii": "3", "iv": "4", "v": "5", "vi": "6", "viii": "8", "ix": "9"}
+    if short:
+        digit = roman.get(short[1], short[1])
+        raise InputError(f"grades are written with their family: alnico-{digit} (or ceramic-5, ceramic-8).")
+    close = difflib.get_close_matches(word, CATALOGUE_GRADES, n=1, cutoff=0.6)
+    hint = f" Did you mean {close[0]}?" if close else ""
+    raise InputError(f"it must be one of {', '.join(CATALOGUE_GRADES)}, alnico-5-rough-cast or unknown.{hint}")
+
+
+def read_grade(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read a grade as (slug, finish or None)."""
+    if not isinstance(raw, str):
+        hint = f' Write grade = "alnico-{raw}".' if raw in (2, 3, 4, 5, 6, 8, 9) else ""
+        faults.add(path, f"is {printed(raw)}; it must be a word in quotes.{hint}")
+        return None
+    try:
+        return Given(grade_of(raw), path)
+    except InputError as error:
+        faults.add(path, f'is "{raw}"; {error}')
+        return None
+
+
+# ---------------------------------------------------------------- gauges
+
+
+def read_gauge(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+    """Read a gauge as it stands on a packet: thousandths of an inch (46) or inches (".046"); m.
+
+    A w (wound) or p (plain) behind it is read by who completes the string.
+    """
+    typed = str(raw).strip().lower().rstrip('"').removesuffix("in").strip() if isinstance(raw, str) else raw
+    typed = typed[:-1].strip() if isinstance(typed, str) and typed[-1:] in ("w", "p") else typed
+    if isinstance(typed, str) and "-" in typed.strip("-"):
+        faults.add(path, f'is "{raw}"; that is a set. Name it at the top, string_set = "{raw}", or one string a table.')
+        return None
+    if isinstance(raw, bool) or not isinstance(typed, int | float | Decimal | str):
+        faults.add(path, f'is {printed(raw)}; it must be a gauge: 10, 0.010 or ".010".')
+        return None
+    try:
+        number = as_decimal(typed)
+    except InputError as error:
+        faults.add(path, f"is {printed(raw)}; {str(error).replace(repr(typed), 'it')}.")
+        return None
+    if number.is_finite() and Decimal("0.007") <= number <= Decimal("0.15"):
+        return Given(float(number * Decimal("0.0254")), path)
+    if number.is_finite() and 7 <= number <= 150:
+        return Given(float(number * Decimal("0.0000254")), path)
+    slip = f" If that is mm, write diameter = {show(number)}." if Decimal("0.15") < number < 4 else ""
+    faults.add(
+        path,
+        f"is {show(number)}; gauges lie between 7 and 150 thousandths of an inch, or 0.007 and 0.150 inch.{slip}",
+    )
+    return None
+
+
+READERS = {
+    "gauge": read_gauge,
+    "number": read_number,
+    "numbers": read_numbers,
+    "readings": read_readings,
+    "word": read_word,
+    "text": read_free_text,
+    "texts": read_free_texts,
+    "flag": read_flag,
+    "charge": read_charge,
+    "grade": read_grade,
+}

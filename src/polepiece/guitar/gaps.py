@@ -1,0 +1,106 @@
+"""Distances from strings to poles: what the two gaps and the screws of a pickup mean for every string.
+
+The gaps of a pickup stand for its body: they are measured from the outer strings, pressed at the last fret,
+to the tops of their poles *as drawn* (a screw not yet raised). A screw that is raised comes nearer to its
+own string by as much, and the body does not move. On a humbucker the drawn screw head is what is measured.
+"""
+
+from math import sqrt
+
+from polepiece.guitar.records import Pickup
+
+SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
+SAFE_GAP_RODS_TREBLE = 2.0e-3  # m; rod magnets pull harder
+SAFE_GAP_RODS_BASS = 2.5e-3
+OVER_COVER = 0.5e-3  # m, underside of a string over a cover's upper face at least; assumption: what a fretted string
+#                      swings towards it. The tables of potentials reach 0.3 mm under that
+
+
+def has_screws(pickup: Pickup) -> bool:
+    """Tell whether the pickup has screws that can be turned."""
+    return pickup.construction in ("humbucker", "two-bar-single")
+
+
+def drawn_pole_tops(pickup: Pickup) -> tuple[float, ...]:
+    """Return the height above z = 0 of the measured pole top under each string, m, string 1 first."""
+    poles = pickup.poles
+    if pickup.construction == "rod-single":
+        return poles.rod_lengths
+    top = poles.screw_top + poles.head_height if has_screws(pickup) else poles.slug_height
+    return (top,) * poles.count
+
+
+def string_undersides(pickup: Pickup) -> tuple[float, ...]:
+    """Return the height above z = 0 of the underside of a string over each pole, m, string 1 first.
+
+    Straight from string 1 to the last string, and on it the arch of the fingerboard where its radius is known: the
+    two gaps are those of the outer poles.
+    """
+    tops = drawn_pole_tops(pickup)
+    first, last = tops[0] + pickup.gap_treble, tops[-1] + pickup.gap_bass
+    steps = max(len(tops) - 1, 1)
+    half = _half_row(pickup)
+    return tuple(
+        first
+        + (last - first) * place / steps
+        + arch(pickup.fingerboard_radius, half * (1.0 - 2.0 * place / steps), half)
+        for place in range(len(tops))
+    )
+
+
+def underside_at(pickup: Pickup, y: float) -> float:
+    """Return the height above z = 0 of the underside of a string at ``y`` (m), m: `string_undersides` in between."""
+    tops, half = drawn_pole_tops(pickup), _half_row(pickup)
+    first, last = tops[0] + pickup.gap_treble, tops[-1] + pickup.gap_bass
+    share = 0.5 * (1.0 - y / half) if half > 0.0 else 0.0
+    return first + (last - first) * share + arch(pickup.fingerboard_radius, y, half)
+
+
+def arch(radius: float | None, y: float, half: float) -> float:
+    """Return how far a string at ``y`` lies above the line through those at +-``half``, m; a circle of ``radius``.
+
+    12 in over 52 mm: sqrt(R^2) - sqrt(R^2 - 26^2) = 1.11 mm in the middle. A radius no larger than the row is flat.
+    """
+    if radius is None or radius <= max(abs(y), half):
+        return 0.0
+    return sqrt(radius**2 - y**2) - sqrt(radius**2 - half**2)
+
+
+def _half_row(pickup: Pickup) -> float:
+    return 0.5 * (pickup.poles.count - 1) * pickup.poles.pole_spacing
+
+
+def string_gaps(pickup: Pickup) -> tuple[float, ...]:
+    """Return the gap of each string to its own pole, raised screws included, m, string 1 first."""
+    raised = pickup.poles.screw_raise if has_screws(pickup) else (0.0,) * pickup.poles.count
+    heights = zip(string_undersides(pickup), drawn_pole_tops(pickup), raised)
+    return tuple(underside - top - up for underside, top, up in heights)
+
+
+def cover_face(pickup: Pickup) -> float | None:
+    """Return the height above z = 0 of the upper face of the cover, m; None where there is none."""
+    cover = pickup.cover
+    return None if cover is None else cover.z + 0.5 * cover.thickness
+
+
+def over_cover(pickup: Pickup) -> tuple[float, ...]:
+    """Return how far the underside of each string lies above the cover, m, string 1 first; empty without a cover."""
+    face = cover_face(pickup)
+    return () if face is None else tuple(underside - face for underside in string_undersides(pickup))
+
+
+def safe_gaps(pickup: Pickup) -> tuple[float, ...]:
+    """Return the smallest gap that is ever planned under each string, m, string 1 first.
+
+    That to its pole, or the gap at which it is `OVER_COVER` over the cover, whichever is larger.
+    """
+    count = pickup.poles.count
+    safe = (SAFE_GAP,) * count
+    if pickup.construction == "rod-single":
+        steps = max(count - 1, 1)
+        span = SAFE_GAP_RODS_BASS - SAFE_GAP_RODS_TREBLE
+        safe = tuple(SAFE_GAP_RODS_TREBLE + span * place / steps for place in range(count))
+    if pickup.cover is None:
+        return safe
+    room = zip(safe, string_gaps(pickup), over_cover(pickup))
+    return tuple(max(least, gap - over + OVER_COVER) for least, gap, over in room)

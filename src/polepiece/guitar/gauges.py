@@ -1,0 +1,87 @@
+"""The gauge of a wire that nobody read: which ones fit, which one is computed, which one a draw takes.
+
+Every usual gauge that fits the window at the resistance that was read, with turns that fill it neither past what wire
+can nor by less than a quarter, is taken as likely as the next. Thin wire reaches a resistance with fewer turns, and
+the inductance goes as their square: that is most of what an ohmmeter leaves open.
+"""
+
+from collections.abc import Mapping
+from dataclasses import fields, replace
+from typing import Any
+
+from polepiece.guitar.records import Assumption, Guitar, Pickup
+from polepiece.guitar.spread import Draw
+from polepiece.guitar.windings import Winding, fitting_gauges, nominal_gauge, with_gauge
+from polepiece.materials import catalogue
+
+KEY = "wire_awg"
+SETTLE = "inductance meter at 120 Hz beside the ohmmeter (inductance_h), or a micrometer on a loose end (wire_awg)"
+BASIS = "assumption: every usual gauge (AWG 41 to 44) that fits the window is as likely; AWG 42 computed where it fits"
+
+
+def gauge_assumption(path: str, winding: Winding) -> Assumption:
+    """Return the line for `Guitar.assumed`: the gauge that is computed and the thickest and finest that fit."""
+    gauge = nominal_gauge(winding)
+    fitting = fitting_gauges(winding) or (gauge,)
+    others = [str(one) for one in fitting if one != gauge]
+    words = f"AWG {gauge}" + (f"; AWG {' and '.join(others)} would fit as well" if others else "")
+    low, high = min(*fitting, gauge), max(*fitting, gauge)
+    return Assumption(path=path, value=words, low=float(low), high=float(high), basis=BASIS, settle=SETTLE)
+
+
+def _lines(guitar: Guitar, unit: Pickup) -> list[Assumption]:
+    """Return the assumed gauge of every coil; empty where one of them is known."""
+    place = next(at for at, one in enumerate(guitar.pickups) if one.name == unit.name)
+    paths = {one.path: one for one in guitar.assumed if one.path.startswith(f"pickups[{place}].coil")}
+    shared = paths.get(f"pickups[{place}].coil.{KEY}")
+    each = [shared] if shared is not None else [
+        paths.get(f"pickups[{place}].coils[{k}].{KEY}") for k in range(len(unit.coils))
+    ]  # fmt: skip
+    return [] if None in each else [one for one in each if one is not None]
+
+
+def assumed_gauges(guitar: Guitar, unit: Pickup) -> tuple[int, ...]:
+    """Return the gauges that the wire may have, thickest first: its own alone where it is known."""
+    own = unit.coils[0].wire_awg
+    lines = _lines(guitar, unit)
+    if not lines:
+        return (own,)
+    low = min(own if one.low is None else one.low for one in lines)
+    high = max(own if one.high is None else one.high for one in lines)
+    fitting = {one for one in fitting_gauges(Winding.of(unit)) if low <= one <= high}
+    return tuple(sorted(fitting | {own}))
+
+
+def drawn_gauge(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
+    """Return the ohms a metre of a draw's gauge over those of the gauge that is computed; 1 where it is known."""
+    gauges = assumed_gauges(guitar, unit)
+    if len(gauges) == 1 or not draw.number:
+        return 1.0
+    return gauge_factors(guitar, unit)[int(draw.share(f"wire gauge of {unit.name}") * len(gauges))]
+
+
+def gauge_factors(guitar: Guitar, unit: Pickup) -> tuple[float, ...]:
+    """Return the ohms a metre of every gauge that the wire may have over those of the one that is computed."""
+    coil = unit.coils[0]
+    own = catalogue.wire(coil.wire_awg, coil.wire_build).resistance_per_metre()
+    return tuple(
+        catalogue.wire(one, coil.wire_build).resistance_per_metre() / own for one in assumed_gauges(guitar, unit)
+    )
+
+
+def read_again(guitar: Guitar, unit: Pickup, values: Mapping[str, Any]) -> tuple[Guitar, Pickup]:
+    """Return guitar and pickup with new readings: a gauge that was assumed follows them.
+
+    Raises
+    ------
+    InputError
+        When no winding has these readings.
+    """
+    lines = _lines(guitar, unit)
+    if not lines:
+        return guitar, replace(unit, **values)
+    asked = {field.name for field in fields(Winding)}
+    winding = replace(Winding.of(unit), **{name: value for name, value in values.items() if name in asked})
+    moved = replace(unit, **{**values, "coils": with_gauge(winding, nominal_gauge(winding)).coils})
+    new = {one.path: gauge_assumption(one.path, winding) for one in lines}
+    return replace(guitar, assumed=tuple(new.get(one.path, one) for one in guitar.assumed)), moved

@@ -1,0 +1,382 @@
+"""Every lever of the bench in one table: how its value reads, what it does, what the job is.
+
+``lower`` always makes gaps larger and ``raise`` smaller; a screw goes ``up`` (anticlockwise, nearer to its
+string) or ``down``; ``tilt`` names the side that comes up. No value can be read both ways.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from polepiece.guitar import CONTROL_KEYS, SHEET_METALS, Guitar, charge_words, grade_words, show, string_gaps
+from polepiece.moves import lever_acts as acts
+from polepiece.moves import lever_values as values
+from polepiece.moves.lever_acts import Act
+from polepiece.moves.lever_values import Read, Value
+
+To = Callable[[Guitar, int, Value], str]
+
+RODS_NO_SWAP = (
+    "rod magnets are the cores of the coil: the wire is wound on or round them, and pushing one out can "
+    "kill it. Change height, pots, capacitor or cable; another grade means a new or rewound pickup"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lever:
+    """One lever: its key, how its value reads, what it does, and what the job is."""
+
+    key: str
+    kind: str
+    read: Read
+    act: Act
+    direction: str  # "" = told by the value
+    to: To
+    example: str
+    free: bool = False
+    opens_pickup: bool = False
+    solder: bool = False
+    minutes: int = 5
+    cost: str = "none"
+    risk: str = "low"
+    way_back: str = "turn it back"
+    strings_off: bool = False
+
+
+# ---------------------------------------------------------------- words of the outcome
+
+
+def _to_gaps(guitar: Guitar, place: int, _: Value) -> str:
+    pickup = guitar.pickups[place]
+    return f"gap bass {pickup.gap_bass * 1e3:.3g} mm, treble {pickup.gap_treble * 1e3:.3g} mm"
+
+
+def _to_screws(*numbers: int) -> To:
+    """Say where these screws (none named = all) are afterwards."""
+
+    def to(guitar: Guitar, place: int, _: Value) -> str:
+        pickup = guitar.pickups[place]
+        gaps = string_gaps(pickup)
+        turned = numbers or range(1, pickup.poles.count + 1)
+        ups = ", ".join(f"{pickup.poles.screw_raise[one - 1] / pickup.poles.screw_pitch:+.2f}" for one in turned)
+        gap = ", ".join(f"{gaps[one - 1] * 1e3:.2f}" for one in turned)
+        which = f"screw {numbers[0]}" if len(numbers) == 1 else "screws, string 1 first,"
+        return f"{which} at {ups} turn from the drawn height (+ is up, anticlockwise), gap {gap} mm"
+
+    return to
+
+
+def _to_magnet(guitar: Guitar, place: int, _: Value) -> str:
+    magnet = guitar.pickups[place].magnet
+    turned = ", turned end for end" if magnet.flipped else ""
+    surface = magnet.finish.replace("-", " ")
+    return f"{grade_words(magnet.grade)}, {surface}, {charge_words(str(magnet.charge))}{turned}"
+
+
+def _to_word(words: str) -> To:
+    return lambda _guitar, _place, value: f"{words} {value}"
+
+
+def _to_control(words: str, attr: str) -> To:
+    key = next(key for key in CONTROL_KEYS if key.attr == attr)
+
+    def to(guitar: Guitar, _: int, __: Value) -> str:
+        value = getattr(guitar.controls, attr)
+        if value is None:
+            return f"no {words}"
+        if isinstance(value, str):
+            return f"{words} {value}"
+        return f"{words} {show(Decimal(repr(value)) / key.unit.factor)} {key.unit.word}".rstrip()
+
+    return to
+
+
+# ---------------------------------------------------------------- the table
+
+_OPEN: Mapping[str, Any] = {
+    "opens_pickup": True,
+    "strings_off": True,
+    "minutes": 45,
+    "risk": "medium: coil leads, wax, cover",
+}
+_BAR_BACK = "old bar bagged and marked, back in the same way round"
+_SOLDER: Mapping[str, Any] = {"solder": True, "minutes": 20, "way_back": "keep the old part, solder it back"}
+_LEADS: Mapping[str, Any] = {"solder": True, "minutes": 20, "way_back": "solder the leads back"}
+
+
+def _height(key: str, sign: int, *, bass: bool, treble: bool) -> Lever:
+    act = acts.move_body(sign, bass=bass, treble=treble)
+    way = "lower" if sign > 0 else "raise"
+    return Lever(
+        key=key,
+        kind="height",
+        read=values.read_distance,
+        act=act,
+        direction=way,
+        to=_to_gaps,
+        free=True,
+        example=f"{key}=0.5mm",
+    )
+
+
+def _screw(key: str, *numbers: int) -> Lever:
+    example = f"{key}=up 0.5 turn"
+    act = acts.turn_screws(*numbers)
+    return Lever(
+        key=key,
+        kind="screws",
+        read=values.read_screw,
+        act=act,
+        direction="",
+        to=_to_screws(*numbers),
+        free=True,
+        example=example,
+    )
+
+
+def _control(key: str, kind: str, words: str, example: str, *attrs: str, **job: Any) -> Lever:
+    read, act, to = values.read_control(attrs[0]), acts.set_controls(*attrs), _to_control(words, attrs[0])
+    return Lever(
+        key=key,
+        kind=kind,
+        read=read,
+        act=act,
+        direction=job.pop("direction", "fit"),
+        to=to,
+        example=example,
+        **job,
+    )
+
+
+_ALL: tuple[Lever, ...] = (
+    # The order is the order in which a bench works, and in which changes are applied.
+    Lever(
+        key="magnet",
+        kind="magnet",
+        read=values.read_grade,
+        act=acts.swap_magnet,
+        direction="swap",
+        to=_to_magnet,
+        example="magnet=alnico-3",
+        cost="one bar",
+        way_back=_BAR_BACK,
+        **_OPEN,
+    ),
+    Lever(
+        key="finish",
+        kind="magnet",
+        read=values.one_of("polished", "rough-cast"),
+        act=acts.swap_finish,
+        direction="swap",
+        to=_to_magnet,
+        example="finish=rough-cast",
+        cost="one bar",
+        way_back=_BAR_BACK,
+        **_OPEN,
+    ),
+    Lever(
+        key="flip",
+        kind="flip",
+        read=values.one_of("yes"),
+        act=acts.flip_magnet,
+        direction="turn over",
+        to=_to_magnet,
+        example="flip=yes",
+        way_back="turn it over again",
+        **_OPEN,
+    ),
+    Lever(
+        key="charge",
+        kind="charge",
+        read=values.read_charge,
+        act=acts.recharge,
+        direction="recharge",
+        to=_to_magnet,
+        example="charge=in-place",
+        minutes=30,
+        cost="a magnetiser",
+        risk="high: the aged state of the magnet is gone",
+        way_back="none",
+    ),
+    Lever(
+        key="cover",
+        kind="cover",
+        read=values.one_of("on", "off", *SHEET_METALS),
+        act=acts.put_cover,
+        direction="",
+        to=_to_word("cover"),
+        example="cover=off",
+        solder=True,
+        opens_pickup=True,
+        strings_off=True,
+        minutes=60,
+        cost="none, or one cover",
+        risk="medium: heat, wax, squeal",
+        way_back="solder the cover back on",
+    ),
+    Lever(
+        key="wiring",
+        kind="wiring",
+        read=values.one_of("series", "parallel", "split-screws", "split-slugs", "out-of-phase"),
+        act=acts.rewire,
+        direction="connect",
+        to=_to_word("wiring"),
+        example="wiring=parallel",
+        **_LEADS,
+    ),
+    Lever(
+        key="screws_face",
+        kind="orientation",
+        read=values.one_of("neck", "bridge"),
+        act=acts.turn_round,
+        direction="turn round",
+        to=_to_word("screws to the"),
+        example="screws_face=bridge",
+        free=True,
+        minutes=20,
+        strings_off=True,
+        way_back="turn it round again",
+    ),
+    _height("lower", +1, bass=True, treble=True),
+    _height("raise", -1, bass=True, treble=True),
+    _height("lower_bass", +1, bass=True, treble=False),
+    _height("raise_bass", -1, bass=True, treble=False),
+    _height("lower_treble", +1, bass=False, treble=True),
+    _height("raise_treble", -1, bass=False, treble=True),
+    Lever(
+        key="tilt",
+        kind="height",
+        read=values.read_tilt,
+        act=acts.tilt_body,
+        direction="tilt",
+        to=_to_gaps,
+        example="tilt=treble up 0.3mm",
+        free=True,
+        way_back="turn both screws back",
+    ),
+    Lever(
+        key="body_down_screws_up",
+        kind="height",
+        read=values.read_distance,
+        act=acts.body_down_screws_up,
+        direction="lower",
+        to=_to_screws(),
+        example="body_down_screws_up=0.5mm",
+        free=True,
+        minutes=10,
+    ),
+    _screw("screws"),
+    *(_screw(f"screw{number}", number) for number in range(1, 13)),
+    _control("volume", "settings", "volume at", "volume=9", "volume_setting", free=True, minutes=1, direction="set"),
+    _control("tone", "settings", "tone at", "tone=8", "tone_setting", free=True, minutes=1, direction="set"),
+    _control(
+        "selector",
+        "settings",
+        "selector on",
+        "selector=both",
+        "selector",
+        free=True,
+        minutes=1,
+        direction="set",
+    ),
+    _control(
+        "cable",
+        "cable",
+        "cable of",
+        "cable=300pF",
+        "cable_capacitance",
+        cost="a cable",
+        minutes=1,
+        way_back="plug the old one in",
+    ),
+    _control(
+        "input",
+        "input",
+        "input of",
+        "input=500k",
+        "input_resistance",
+        cost="another input",
+        minutes=1,
+        way_back="plug back",
+    ),
+    _control(
+        "shunt",
+        "shunt",
+        "resistor across the pickup",
+        "shunt=220k",
+        "shunt_resistor",
+        cost="one resistor",
+        minutes=10,
+        way_back="unclip it",
+    ),
+    _control(
+        "volume_pot",
+        "pots",
+        "volume pot",
+        "volume_pot=250k",
+        "volume_pot",
+        "volume_pot_measured",
+        cost="one pot",
+        **_SOLDER,
+    ),
+    _control(
+        "tone_pot",
+        "pots",
+        "tone pot",
+        "tone_pot=250k",
+        "tone_pot",
+        "tone_pot_measured",
+        cost="one pot",
+        **_SOLDER,
+    ),
+    _control("tone_cap", "capacitor", "tone capacitor", "tone_cap=10n", "tone_cap", cost="one capacitor", **_SOLDER),
+    _control(
+        "tone_tap",
+        "wiring",
+        "tone control tapped",
+        "tone_tap=after",
+        "tone_tap",
+        direction="connect",
+        **_LEADS,
+    ),
+    _control("bleed", "bleed", "treble bleed", "bleed=150p", "bleed_cap", cost="one capacitor", **_SOLDER),
+    _control(
+        "bleed_resistor",
+        "bleed",
+        "bleed resistor",
+        "bleed_resistor=150k",
+        "bleed_resistor",
+        cost="one resistor",
+        **_SOLDER,
+    ),
+    Lever(
+        key="strings",
+        kind="strings",
+        read=values.read_string_set,
+        act=acts.fit_strings,
+        direction="fit",
+        to=_to_word("strings"),
+        example="strings=11-49",
+        cost="one set",
+        minutes=30,
+        strings_off=True,
+        way_back="the old gauge again",
+    ),
+    Lever(
+        key="string_wrap",
+        kind="strings",
+        read=values.one_of("nickel-plated-steel", "pure-nickel", "stainless", "bronze"),
+        act=acts.fit_wrap,
+        direction="fit",
+        to=_to_word("wound strings of"),
+        example="string_wrap=pure-nickel",
+        cost="one set",
+        minutes=30,
+        strings_off=True,
+        way_back="the old material again",
+    ),
+)
+
+LEVERS: dict[str, Lever] = {lever.key: lever for lever in _ALL}
+ORDER: dict[str, int] = {lever.key: place for place, lever in enumerate(_ALL)}

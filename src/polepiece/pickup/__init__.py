@@ -1,0 +1,87 @@
+"""From the record of a pickup to what its strings see: shapes, solved geometry, magnets, coils and controls."""
+
+from polepiece.pickup.anatomy import Anatomy, anatomy, magnet_law, magnet_material, row_positions, steel_parts
+from polepiece.pickup.charge_lost import charge_lost, comes_back_whole
+from polepiece.pickup.electrics import (
+    AT_120,
+    LEAD_CAPACITANCE,
+    STILL,
+    CoilMove,
+    CoilSolution,
+    circuit_load,
+    coil_capacitances,
+    coil_resistances,
+    coil_senses,
+    control_circuit,
+    flattest,
+    inductance_of,
+    over_frequency,
+    pickup_circuit,
+    pickup_resistance,
+    rewired_resistance,
+    turns,
+    wire_spread,
+)
+from polepiece.pickup.engine import StringLayout
+from polepiece.pickup.grid import AT_1KHZ, GRID, Reading
+from polepiece.pickup.hum import hum_left_db
+from polepiece.pickup.magnetised import UNKNOWN_GRADES, Magnetised, magnet_for_sound, magnetise, near_start
+from polepiece.pickup.offsets import string_offsets
+from polepiece.pickup.stringing import (
+    open_strings,
+    own_poles,
+    string_layout,
+    string_places,
+    string_rods,
+    tuned_strings,
+    wound_strings,
+)
+from polepiece.pickup.turning import pickup_model
+
+__all__ = [
+    "AT_1KHZ",
+    "AT_120",
+    "GRID",
+    "LEAD_CAPACITANCE",
+    "STILL",
+    "UNKNOWN_GRADES",
+    "Anatomy",
+    "CoilMove",
+    "CoilSolution",
+    "Magnetised",
+    "Reading",
+    "StringLayout",
+    "anatomy",
+    "charge_lost",
+    "circuit_load",
+    "coil_capacitances",
+    "coil_resistances",
+    "coil_senses",
+    "comes_back_whole",
+    "control_circuit",
+    "flattest",
+    "hum_left_db",
+    "inductance_of",
+    "magnet_for_sound",
+    "magnet_law",
+    "magnet_material",
+    "magnetise",
+    "near_start",
+    "open_strings",
+    "over_frequency",
+    "own_poles",
+    "pickup_circuit",
+    "pickup_model",
+    "pickup_resistance",
+    "rewired_resistance",
+    "row_positions",
+    "steel_parts",
+    "string_layout",
+    "string_offsets",
+    "string_places",
+    "string_rods",
+    "tuned_strings",
+    "turns",
+    "wire_spread",
+    "wound_strings",
+]

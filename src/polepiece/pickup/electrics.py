@@ -1,0 +1,214 @@
+"""Coils and circuit of one pickup: turns, resistance, impedance, capacitance, controls, load."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit
+from polepiece.coil import AlternatingSolution, winding_capacitance
+from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup, between_leads, drawn_resistances, known, wound_turns
+from polepiece.materials import catalogue
+from polepiece.pickup.anatomy import anatomy
+from polepiece.pickup.grid import GRID
+
+LEAD_CAPACITANCE = 40e-12  # F, half a metre of screened lead inside the guitar; common practice 60-160 pF/m
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CoilMove:
+    """Factors on the inductances (coils, coils, f) on GRID, from steel that is not known exactly; None: nominal.
+
+    ``scale`` is one more on all of them, from turns that are not known exactly: they go as their square.
+    """
+
+    factor: ComplexArray | None = None
+    scale: float = 1.0
+
+    @property
+    def turns(self) -> float:
+        """Factor on the turns, and with them on the EMF of every coil."""
+        return float(np.sqrt(self.scale))
+
+    def at(self, frequency: FloatArray) -> "ComplexArray | float":
+        """Return the factors at ``frequency`` (f,)."""
+        if self.factor is None:
+            return self.scale
+        if frequency is GRID:
+            return np.asarray(self.scale * self.factor)
+        near = np.clip(np.searchsorted(GRID, frequency), 0, len(GRID) - 1)  # GRID is 1.7 % fine, the factors smooth
+        return np.asarray(self.scale * self.factor[:, :, near])
+
+
+STILL = CoilMove()
+AT_120 = np.array([120.0])  # Hz: where the inductance of a guitar file is measured
+
+
+def over_frequency(values: ComplexArray, samples: FloatArray, frequency: FloatArray = GRID) -> ComplexArray:
+    """Interpolate (…, samples) to ``frequency``: cubic in log(1 + f/50 Hz), which is smooth down to 0 Hz."""
+    return _read(_spline(values, samples), frequency)
+
+
+def _spline(values: ComplexArray, samples: FloatArray) -> "CubicSpline[np.complex128]":
+    return CubicSpline(np.log1p(samples / 50.0), values, axis=-1)
+
+
+def _read(spline: "CubicSpline[np.complex128]", frequency: FloatArray) -> ComplexArray:
+    top = spline.x[-1]
+    return np.asarray(spline(np.minimum(np.log1p(frequency / 50.0), top)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CoilSolution:
+    """Inductances per turn squared: as solved, their interpolation, and on GRID."""
+
+    fields: AlternatingSolution
+    spline: "CubicSpline[np.complex128] | None"  # None: solved at one frequency, taken as static
+    grid: ComplexArray  # (coils, coils, f)
+
+    @classmethod
+    def of(cls, fields: AlternatingSolution) -> "CoilSolution":
+        """Return ``fields`` with its interpolation; fields at one frequency are taken as static."""
+        if len(fields.frequency) < 4:
+            return cls(fields=fields, spline=None, grid=fields.inductance)
+        spline = _spline(fields.inductance, fields.frequency)
+        return cls(fields=fields, spline=spline, grid=_read(spline, GRID))
+
+    def at(self, frequency: FloatArray) -> ComplexArray:
+        """Return the inductances per turn squared (coils, coils, f) at ``frequency`` (f,) in Hz."""
+        if frequency is GRID or self.spline is None:
+            return self.grid
+        return _read(self.spline, frequency)
+
+
+@lru_cache(maxsize=1024)
+def turns(unit: Pickup) -> tuple[float, ...]:
+    """Return the turns of each coil, scaled to the resistance that was read between the leads, as they are wired."""
+    return wound_turns(unit)
+
+
+@lru_cache(maxsize=1024)
+def coil_resistances(unit: Pickup) -> tuple[float, ...]:
+    """Return the resistance of each coil at 20 degC, ohm."""
+    wound = drawn_resistances(unit)
+    return tuple(w * n / c.turns for w, n, c in zip(wound, turns(unit), unit.coils))
+
+
+def pickup_resistance(unit: Pickup) -> float:
+    """Return the resistance between the pickup's leads at 20 degC, ohm, by its wiring."""
+    return between_leads(coil_resistances(unit), unit.wiring)
+
+
+def rewired_resistance(unit: Pickup, wiring: str) -> float:
+    """Return what a reading between the leads is multiplied by when the coils are connected otherwise."""
+    each = coil_resistances(unit)
+    return between_leads(each, wiring) / between_leads(each, unit.wiring)
+
+
+def coil_impedances(
+    unit: Pickup,
+    coils: CoilSolution,
+    frequency: FloatArray,
+    move: CoilMove = STILL,
+) -> ComplexArray:
+    """Return Z (c, c, f) of the coils, all the same way round, ohm, without capacitance."""
+    n = np.array(turns(unit))
+    inductance = coils.at(frequency) * np.outer(n, n)[:, :, None]
+    z = 2j * np.pi * frequency * inductance * move.at(frequency)
+    z[np.arange(len(n)), np.arange(len(n))] += np.array(coil_resistances(unit))[:, None]
+    return np.asarray(z)
+
+
+def wire_spread(unit: Pickup) -> tuple[float, float]:
+    """Return the factors on the resistance that the diameter tolerance of the wire allows; 1 where it was measured."""
+    return (1.0, 1.0) if known.resistance_known(unit) else known.wire_factors(unit)
+
+
+def inductance_of(
+    unit: Pickup,
+    coils: CoilSolution,
+    frequency: FloatArray,
+    move: CoilMove = STILL,
+) -> ComplexArray:
+    """Return the inductance (f,) between the pickup's leads, H, without capacitance: Im Z/w and its loss."""
+    z = coil_impedances(unit, coils, frequency, move)
+    if len(z) == 1 or unit.wiring == "split-slugs":
+        total = z[0, 0]
+    elif unit.wiring == "split-screws":
+        total = z[1, 1]
+    elif unit.wiring == "parallel":
+        total = (z[0, 0] * z[1, 1] - z[0, 1] ** 2) / (z[0, 0] + z[1, 1] + 2.0 * z[0, 1])
+    else:
+        sign = 1.0 if unit.wiring == "out-of-phase" else -1.0
+        total = z[0, 0] + z[1, 1] + sign * 2.0 * z[0, 1]
+    return np.asarray((total - pickup_resistance(unit)) / (2j * np.pi * frequency))
+
+
+@lru_cache(maxsize=1024)
+def coil_capacitances(unit: Pickup) -> tuple[float, ...]:
+    """Return the estimated self-capacitance of each coil, F."""
+    enamel = catalogue.enamel()
+    out = []
+    for coil, shape, n in zip(unit.coils, anatomy(unit).coils, turns(unit)):
+        wire = catalogue.wire(coil.wire_awg, coil.wire_build)
+        out.append(winding_capacitance(shape, n, bare=wire.bare[1], permittivity=enamel.permittivity))
+    return tuple(out)
+
+
+def pickup_circuit(
+    guitar: Guitar, unit: Pickup, coils: CoilSolution, draw: Draw, frequency: FloatArray, *, bare: bool = False,
+    move: CoilMove = STILL,
+) -> PickupCircuit:  # fmt: skip
+    """Return the pickup as the circuit sees it."""
+    z = coil_impedances(unit, coils, frequency, move)
+    reverse = unit.wound == "reverse"
+    if bare:
+        return PickupCircuit(impedance=z, wiring=unit.wiring, reverse=reverse, controls=ControlCircuit())
+    own: tuple[float, ...] = ()
+    if unit.capacitance is not None:
+        across = unit.capacitance * known.drawn_factor(guitar, unit, known.CAPACITANCE, draw)
+    else:
+        grow = draw.factor("winding capacitance", 0.4, 2.5)
+        own, across = tuple(c * grow for c in coil_capacitances(unit)), LEAD_CAPACITANCE
+    return PickupCircuit(
+        impedance=z, wiring=unit.wiring, reverse=reverse, coil_capacitance=own, capacitance=across,
+        controls=control_circuit(guitar, draw),
+    )  # fmt: skip
+
+
+def control_circuit(guitar: Guitar, draw: Draw = NOMINAL) -> ControlCircuit:
+    """Return volume, tone and what hangs on them."""
+    c = guitar.controls
+    volume = c.volume_pot_measured or c.volume_pot * draw.factor("volume pot", 0.8, 1.2)
+    tone = None
+    if c.tone_pot is not None:
+        tone = c.tone_pot_measured or c.tone_pot * draw.factor("tone pot", 0.8, 1.2)
+    return ControlCircuit(
+        volume_pot=volume, volume_setting=c.volume_setting, tone_pot=tone, tone_setting=c.tone_setting,
+        tone_capacitor=c.tone_cap if tone is not None else None, tone_tap=c.tone_tap, bleed_capacitor=c.bleed_cap,
+        bleed_resistor=c.bleed_resistor, bleed_wiring=c.bleed_wiring, shunt_resistor=c.shunt_resistor,
+    )  # fmt: skip
+
+
+def circuit_load(guitar: Guitar, draw: Draw = NOMINAL) -> Load:
+    """Return cable and amplifier input."""
+    c = guitar.controls
+    assumed = any(a.path.endswith(("cable_pf", "cable_capacitance")) for a in guitar.assumed)
+    cable = c.cable_capacitance * (draw.factor("cable", 0.6, 1.8) if assumed else draw.factor("cable", 0.95, 1.05))
+    return Load(cable_capacitance=cable, input_resistance=c.input_resistance, input_capacitance=c.input_capacitance)
+
+
+SHORTED = 0.1  # a coil with less of the output than this share of the other one's is out of the circuit
+
+
+def flattest(transfer: ComplexArray) -> ComplexArray:
+    """Return the response whose peak is the resonance: all coils driven alike, in the sense they join the output."""
+    return np.asarray((transfer * coil_senses(transfer)[:, None]).sum(axis=0))
+
+
+def coil_senses(transfer: ComplexArray) -> FloatArray:
+    """Return how each coil joins the output at low frequency (c,): +1, -1, or 0 for one that is shorted by a split."""
+    low = transfer[:, 0].real
+    return np.asarray(np.where(np.abs(low) > SHORTED * np.abs(low).max(), np.sign(low), 0.0))

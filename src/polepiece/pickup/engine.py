@@ -1,0 +1,417 @@
+"""The physics of one pickup geometry, factorised once and asked many times.
+
+A `PickupModel` depends on shapes alone (an `Anatomy` and where the strings run): changing the magnet, its charge,
+steel, turns, gap or strings re-uses it.
+"""
+
+import hashlib
+from collections.abc import Callable, Mapping
+from concurrent.futures import BrokenExecutor, Executor, Future
+from contextlib import suppress
+from dataclasses import dataclass, fields
+from functools import lru_cache
+from typing import TypeVar
+from weakref import WeakKeyDictionary, WeakValueDictionary
+
+import numpy as np
+
+from polepiece import __version__
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.coil import (
+    Alternating,
+    AlternatingSolution,
+    WindingSet,
+    alternating,
+    flat_permeability,
+    round_permeability,
+    solve_alternating,
+    source_potential,
+    winding_set,
+)
+from polepiece.constants import MU_0
+from polepiece.geometry import Mesh, Resolution, cut
+from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
+from polepiece.pickup import slopes as across
+from polepiece.pickup.anatomy import Anatomy, SteelPart, pickup_mesh
+from polepiece.pickup.slopes import Slopes, beside_strings
+from polepiece.pickup.steel_edges import steel_permeabilities
+from polepiece.strings import (
+    Beside,
+    HeightTable,
+    Rod,
+    Sensed,
+    StringSystem,
+    chebyshev_heights,
+    sense,
+    sense_draws,
+    string_cuts,
+)
+from polepiece.threads import one_thread
+
+Made = TypeVar("Made")
+SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
+LOWEST, HIGHEST, HEIGHTS = 0.7e-3, 9.5e-3, across.TABLE_HEIGHTS  # string axes above the pole tops, m, and table heights
+DEFAULT = Resolution()
+COARSE = Resolution(
+    sectors=8, slice_height=2.6e-3, cap_rings=1, keeper_panel=5.0e-3, magnet_across=4, magnet_along=2,
+    magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
+)  # fmt: skip
+CACHE_VERSION = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StringLayout:
+    """Where the strings run: |y| of each table (mirrored) or y, and the modelled length; m."""
+
+    y: tuple[float, ...]
+    length: float
+    low: float  # z of the lowest and highest string axis of the tables
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Kin:
+    """A mirrored model of nearly the same shapes: where solutions may start from."""
+
+    model: "PickupModel"
+    start: Callable[[MagnetState], Start]  # from a state of that model
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
+class PickupModel:
+    """Everything that geometry says of one pickup and the air where its strings run."""
+
+    anatomy: Anatomy
+    layout: StringLayout
+    mesh: Mesh
+    factors: Factors
+    windings: WindingSet
+    system: Alternating
+    table: HeightTable
+    probe_reduced: FloatArray  # (tables * nz * nx, m) potential per reduced unknown
+    probe_direct: FloatArray  # (tables * nz * nx, w) what the sources alone make there
+    slopes: Slopes  # of the same potentials across the strings
+    kin: "Kin | None" = None  # the model that this one was made from by exchange
+
+    def table_of(self, y: FloatArray) -> np.ndarray:
+        """Return which table serves strings at ``y`` (k,)."""
+        ys = np.asarray(self.layout.y)
+        wanted = np.abs(y) if self.mesh.mirrored else np.asarray(y)
+        found = np.argmin(np.abs(wanted[:, None] - ys[None]), axis=1)
+        if np.any(np.abs(wanted - ys[found]) > 1e-7):
+            raise AssertionError("a string runs where no table was made")
+        return np.asarray(found)
+
+    def side_of(self, y: FloatArray) -> FloatArray:
+        """Return -1.0 for strings (k,) that run where the mirror image of their table is, else 1.0."""
+        return np.where(self.mesh.mirrored & (np.asarray(y) < 0.0), -1.0, 1.0)
+
+    def shaped(self, values: np.ndarray) -> np.ndarray:
+        """Return probe values (tables * nz * nx, ...) as (tables, nx, nz, ...)."""
+        s, nz = len(self.layout.y), self.table.z.shape[1]
+        return np.swapaxes(values.reshape(s, nz, -1, *values.shape[1:]), 1, 2)
+
+
+SYSTEMS = 8  # sets of strings kept for each model
+_SYSTEMS: "WeakKeyDictionary[PickupModel, dict[tuple[tuple[Rod, ...], object], StringSystem]]"
+_SYSTEMS = WeakKeyDictionary()
+
+
+@lru_cache(maxsize=24)
+def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
+    """Return the model of ``anatomy``: from memory, from another process (`ahead`), from disk, or made anew."""
+    key = (anatomy, layout, resolution)
+    found = fetched(_COMING.pop(key, None)) or made_model(*key)
+    _IN_MEMORY[key] = found
+    return found
+
+
+def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *, folded: bool = True) -> PickupModel:
+    """Return the model of ``anatomy``, from disk or made anew; in its half x >= 0 where that can be (`pickup_mesh`)."""
+    with one_thread():
+        mesh = pickup_mesh(anatomy, resolution) if folded else cut(anatomy.assembly, resolution)
+        return _model_on(mesh, anatomy, layout)
+
+
+def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> PickupModel:
+    table, points = string_probes(anatomy, layout)
+    key = _key(mesh, anatomy, layout)
+    found = _unpack(cache.load(key) or {}, mesh, anatomy)
+    if found is not None:
+        factors, windings, system, direct, slopes = found
+    else:
+        windings = winding_set(mesh, anatomy.coils, anatomy.plates)
+        factors = factorise(mesh, windings.sources, points, across.sloped(len(layout.y)))
+        system = alternating(factors, windings)
+        direct = factors.probe_sources + sources_in_air(windings, points)
+        slopes = Slopes.of(factors, anatomy.coils, slope_points(anatomy, layout))
+        cache.store(key, _pack(factors, windings, system, direct, slopes))
+    return PickupModel(
+        anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
+        probe_reduced=system.reduce(np.asarray(factors.probe_nodes)), probe_direct=direct,
+        slopes=slopes,
+    )  # fmt: skip
+
+
+# --- a geometry that another process makes meanwhile --------------------------------------------------
+_COMING: "dict[tuple[Anatomy, StringLayout, Resolution], Future[PickupModel]]" = {}
+_IN_MEMORY: "WeakValueDictionary[tuple[Anatomy, StringLayout, Resolution], PickupModel]" = WeakValueDictionary()
+
+
+def ahead(executor: Executor, anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> None:
+    """Have ``executor`` make the model of a geometry that `pickup_model` will be asked for, unless it is there."""
+    key = (anatomy, layout, resolution)
+    if key not in _COMING and key not in _IN_MEMORY:
+        _COMING[key] = executor.submit(made_model, *key)
+
+
+def fetched(coming: "Future[Made] | None") -> Made | None:
+    """Return what another process made; None when it was not asked, has not begun, or is gone."""
+    if coming is None or coming.cancel():
+        return None
+    with suppress(BrokenExecutor):
+        return coming.result()
+    return None
+
+
+def string_probes(anatomy: Anatomy, layout: StringLayout) -> tuple[HeightTable, FloatArray]:
+    """Return the table of heights along the strings and its points (tables * nz, nx, 3)."""
+    cuts = string_cuts(layout.length, anatomy.rows)
+    heights = chebyshev_heights(layout.low, layout.high, HEIGHTS)
+    table = HeightTable(cuts=cuts, z=np.broadcast_to(heights, (len(layout.y), HEIGHTS)))
+    points = np.array([[[(x, y, z) for x in table.x] for z in heights] for y in layout.y], dtype=float)
+    return table, points.reshape(-1, len(table.x), 3)
+
+
+def slope_points(anatomy: Anatomy, layout: StringLayout) -> FloatArray:
+    """Return the places (tables * heights * nx, 3) of `PickupModel.slopes`."""
+    _, points = string_probes(anatomy, layout)
+    return points[across.sloped(len(layout.y))].reshape(-1, 3)
+
+
+def sources_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
+    """Return what coils and sheets alone make at ``points`` (..., 3): (n, w), A per A."""
+    flat = points.reshape(-1, 3)
+    columns = [source_potential(c, flat)[:, None] for c in windings.coils]
+    columns += [windings.sheets.potential(flat)] if windings.sheets is not None else []
+    return np.concatenate(columns, axis=1)
+
+
+def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
+    """Name of the stored factors: by the mesh itself, so that another way of cutting never finds them."""
+    names = (CACHE_VERSION, __version__, anatomy.coils, anatomy.plates, anatomy.rows, layout)
+    found = hashlib.sha256(repr(names).encode())
+    for one in fields(Mesh):
+        value = getattr(mesh, one.name)
+        found.update(value.tobytes() if isinstance(value, np.ndarray) else repr(value).encode())
+    return found.hexdigest()[:32]
+
+
+_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements", "beside", "bare_twin")]
+_WINDING_ARRAYS = ("sources", "air", "resistance")
+_SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
+
+
+def _pack(
+    factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray, slopes: Slopes
+) -> dict[str, np.ndarray]:
+    out = {"version": np.array([CACHE_VERSION]), "direct": direct}
+    out |= {"slope_nodes": np.asarray(slopes.nodes), "slope_direct": slopes.direct, "slope_reply": slopes.reply}
+    out |= {f"f_{n}": getattr(factors, n) for n in _FACTOR_ARRAYS if n != "sources"}
+    out |= {f"w_{n}": getattr(windings, n) for n in _WINDING_ARRAYS}
+    out |= {f"s_{n}": getattr(system, n) for n in _SYSTEM_ARRAYS}
+    return out
+
+
+def _unpack(
+    stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy
+) -> tuple[Factors, WindingSet, Alternating, FloatArray, Slopes] | None:
+    """Return what was stored; None when it is of another version or not whole."""
+    names = {
+        "direct",
+        "slope_nodes",
+        "slope_direct",
+        "slope_reply",
+        *(f"f_{n}" for n in _FACTOR_ARRAYS if n != "sources"),
+    }
+    names |= {*(f"w_{n}" for n in _WINDING_ARRAYS), *(f"s_{n}" for n in _SYSTEM_ARRAYS)}
+    if stored.get("version", np.zeros(1))[0] != CACHE_VERSION or names - stored.keys():
+        return None
+    windings = WindingSet(coils=anatomy.coils, sheets=None, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
+    arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
+    factors = Factors(
+        mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, beside=None, bare_twin=None, **arrays
+    )
+    system = Alternating(
+        windings=windings,
+        factor=mesh.images,
+        **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS},
+    )
+    slopes = Slopes(nodes=stored["slope_nodes"], direct=stored["slope_direct"], reply=stored["slope_reply"])
+    return factors, windings, system, stored["direct"], slopes
+
+
+# --- one state ---------------------------------------------------------------------------------------
+def static_state(
+    model: PickupModel, magnet: MagnetLaw, steels: Mapping[str, SteelPart], start: "MagnetState | Start | None" = None
+) -> MagnetState:
+    """Return the solved static state of ``model`` with one kind of magnet."""
+    laws = {name: steels[name].law for name in model.mesh.parts if name in steels}
+    with one_thread():
+        return solve_state(model.factors, {"magnet": magnet}, laws, start=start)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MagnetForSound:
+    """What alternating fields meet in a magnet: recoil permeability and resistivity (None: no current)."""
+
+    permeability: float
+    resistivity: float | None
+    is_round: bool = False
+
+
+def coil_fields(
+    model: PickupModel,
+    state: MagnetState,
+    steels: Mapping[str, SteelPart],
+    magnet: MagnetForSound,
+    frequency: FloatArray = SAMPLES,
+) -> AlternatingSolution:
+    """Return inductances per turn squared and potentials per ampere-turn at ``frequency`` (f,)."""
+    mesh, system = model.mesh, model.system
+    steel = steel_permeabilities(mesh, system.edges, state.magnetization, steels, frequency)
+    flat, up = magnet_permeabilities(mesh, magnet, frequency)
+    with one_thread():
+        return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)
+
+
+def magnet_permeabilities(
+    mesh: Mesh, magnet: MagnetForSound, frequency: FloatArray
+) -> tuple[ComplexArray, ComplexArray]:
+    """Return the complex mean permeability of the magnets along x, y and along z (f,)."""
+    mu = magnet.permeability
+    if magnet.resistivity is None:
+        same = np.full(len(frequency), mu, dtype=complex)
+        return same, same
+    in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
+    up = mesh.edge_axis == 2
+    flat_scale = float(mesh.edge_scale[in_magnet & ~up].min())
+    up_scale = float(mesh.edge_scale[in_magnet & up].min())
+    if magnet.is_round:
+        along = round_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, radius=up_scale)
+        return along, along
+    return (
+        flat_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=flat_scale),
+        flat_permeability(frequency, permeability=mu, resistivity=magnet.resistivity, half_thickness=up_scale),
+    )
+
+
+def pickup_table(model: PickupModel, state: MagnetState) -> FloatArray:
+    """Return the static potential (tables, nx, nz) along the strings, A."""
+    return np.asarray(model.shaped(model.factors.probe_nodes @ state.potential))
+
+
+@lru_cache(maxsize=24)
+def _static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> tuple[Factors, FloatArray]:
+    """Return a geometry's factors without coils and what its charges make along the strings (tables * nz * nx, e)."""
+    factors = factorise(pickup_mesh(anatomy, resolution))
+    _, points = string_probes(anatomy, layout)
+    return factors, factors.elements.potentials(points.reshape(-1, 3))
+
+
+def static_table(
+    anatomy: Anatomy, layout: StringLayout, resolution: Resolution, magnet: MagnetLaw, steels: Mapping[str, SteelPart]
+) -> FloatArray:
+    """Return `pickup_table` of a geometry that is asked for nothing else."""
+    factors, seen = _static_model(anatomy, layout, resolution)
+    laws = {name: steels[name].law for name in factors.mesh.parts if name in steels}
+    with one_thread():
+        state = solve_state(factors, {"magnet": magnet}, laws)
+    return np.swapaxes((seen @ state.charge).reshape(len(layout.y), HEIGHTS, -1), 1, 2)
+
+
+def coil_tables(model: PickupModel, fields_: AlternatingSolution) -> FloatArray:
+    """Return the quasi-static potential per ampere-turn (coils, tables, nx, nz) from the lowest frequency."""
+    psi = model.probe_reduced @ fields_.potential[0].real
+    coils = len(model.windings.coils)
+    psi += model.probe_direct[:, :coils] + model.probe_direct[:, coils:] @ fields_.currents[0].real
+    return np.moveaxis(model.shaped(psi), -1, 0)
+
+
+def sensed_strings(
+    model: PickupModel,
+    rods: tuple[Rod, ...],
+    y: FloatArray,
+    height: FloatArray,
+    pickup: FloatArray,
+    coils: FloatArray,
+    slopes: Beside | None = None,
+) -> Sensed:
+    """Return what the pickup has of strings at ``y`` and ``height`` (k,); per turn of each coil.
+
+    ``slopes`` of the tables along y: without them nothing is sensed of motion across the strings.
+    """
+    at = model.table_of(y)
+    table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
+    side = model.side_of(y)
+    system = string_system(model, rods, tuple(zip(at.tolist(), side.tolist())))
+    beside = None if slopes is None else beside_strings(slopes, at, side)
+    return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at], beside=beside)
+
+
+def drawn_strings(
+    model: PickupModel,
+    rods: "list[tuple[Rod, ...]]",
+    y: FloatArray,
+    height: FloatArray,
+    pickup: FloatArray,
+    coils: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Return sensitivity (k, coils, d) and force (k, d) for draws: height (k, d), pickup (d, tables, nx, nz)."""
+    at = model.table_of(y)
+    table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
+    system = string_system(model, rods[0], tuple(zip(at.tolist(), model.side_of(y).tolist())))
+    return sense_draws(system, table, height=height, pickup=pickup[:, at], coils=coils[:, at], rods=rods)
+
+
+def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[tuple[int, float], ...]) -> StringSystem:
+    """Return the strings' self-potentials with the pickup's reply; kept as long as the model is.
+
+    ``tables``: of each string its table and on which side it runs (`PickupModel.side_of`).
+    """
+    kept = _SYSTEMS.setdefault(model, {})
+    if (rods, tables) not in kept:
+        nz = model.table.z.shape[1]
+        at, side = [t for t, _ in tables], np.array([s for _, s in tables])
+        reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
+        slope = model.slopes.reply_along(model.table)[at] * side[:, None, None, None]
+        kept[rods, tables] = StringSystem.of(model.table.cuts, rods, reply[at], slope)
+        while len(kept) > SYSTEMS:
+            del kept[next(iter(kept))]
+    return kept[rods, tables]
+
+
+def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
+    """Return each coil's sensitivity for each string (k, coils, f) over frequency, re its static value."""
+    at = model.table_of(y)
+    s, nz = len(model.layout.y), model.table.z.shape[1]
+    nx = len(model.table.x)
+    coils = len(model.windings.coils)
+    reduced = model.probe_reduced.reshape(s, nz, nx, -1)[at]
+    direct = model.probe_direct.reshape(s, nz, nx, -1)[at]
+    row = np.einsum("kxz,kzxm->km", sensed.functional, reduced)
+    own = np.einsum("kxz,kzxw->kw", sensed.functional, direct)
+    value = np.einsum("km,fmc->kcf", row, fields_.potential) + own[:, :coils, None]
+    if direct.shape[-1] > coils:
+        value = value + np.einsum("kw,fwc->kcf", own[:, coils:], fields_.currents)
+    static = value[:, :, :1].real
+    return np.asarray(value / np.where(static == 0.0, 1.0, static))
+
+
+def vertical_field(model: PickupModel, pickup: FloatArray, y: FloatArray, height: FloatArray) -> FloatArray:
+    """Return B_z (k,) in T of largest size along each string's axis."""
+    at = model.table_of(y)
+    table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
+    _, first, _ = table.weights(height[:, None])
+    bz = -MU_0 * np.einsum("khz,kxz->kx", first, pickup[at])
+    return np.asarray(bz[np.arange(len(bz)), np.argmax(np.abs(bz), axis=1)])

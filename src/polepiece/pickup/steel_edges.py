@@ -1,0 +1,88 @@
+"""What alternating fields meet in steel: a complex permeability for each edge of the mesh."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from polepiece.arrays import ComplexArray, FloatArray, IntArray
+from polepiece.coil import (
+    biased_permeability,
+    flat_permeability,
+    passage_permeabilities,
+    round_permeability,
+    step_permeability,
+)
+from polepiece.geometry import Mesh
+from polepiece.pickup.anatomy import SteelPart
+
+KEEPER = "keeper"
+
+
+def steel_permeabilities(
+    mesh: Mesh, edges: IntArray, magnetization: FloatArray, steels: Mapping[str, SteelPart], frequency: FloatArray
+) -> ComplexArray:
+    """Return the complex relative permeability (edges, f) of the steel ``edges`` of ``mesh``.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    edges : ndarray, shape (edges,)
+        The mesh's edges in steel.
+    magnetization : ndarray, shape (mesh edges,)
+        A/m, of the static state: the bias.
+    steels : mapping from part to its laws
+    frequency : ndarray, shape (f,)
+        Hz.
+    """
+    still = np.empty(len(mesh.edge_a))
+    out = np.empty((len(still), len(frequency)), dtype=complex)
+    for index, name in enumerate(mesh.parts):
+        rows = edges[mesh.edge_part[edges] == index]
+        if not len(rows):
+            continue
+        part = steels[name]
+        still[rows] = part.reversible
+        if part.biased:
+            still[rows] = biased_permeability(part.reversible, np.abs(magnetization[rows]), part.law.saturation)
+        scale, mu = mesh.edge_scale[rows, None], still[rows, None]
+        if name == KEEPER:
+            out[rows] = flat_permeability(
+                frequency[None], permeability=mu, resistivity=part.resistivity, half_thickness=scale
+            )
+        else:
+            out[rows] = round_permeability(frequency[None], permeability=mu, resistivity=part.resistivity, radius=scale)
+    _into_heads(mesh, still, steels, frequency, out)
+    _through_keepers(mesh, still, steels, frequency, out)
+    return out[edges]
+
+
+def _into_heads(
+    mesh: Mesh, still: FloatArray, steels: Mapping[str, SteelPart], frequency: FloatArray, out: ComplexArray
+) -> None:
+    """Set the edges where a rod's radius changes: flux goes outwards in the skin."""
+    for edge, (logarithm, thickness, permeance) in zip(mesh.step_edge, mesh.step_shape):
+        part = steels[mesh.parts[mesh.edge_part[edge]]]
+        out[edge] = step_permeability(
+            frequency, out[edge], permeability=still[edge], resistivity=part.resistivity, logarithm=logarithm,
+            thickness=thickness, permeance=permeance,
+        )  # fmt: skip
+
+
+def _through_keepers(
+    mesh: Mesh, still: FloatArray, steels: Mapping[str, SteelPart], frequency: FloatArray, out: ComplexArray
+) -> None:
+    """Set the edges where rods pass through a keeper: the keeper is a shorted ring round each."""
+    keeper = steels.get(KEEPER)
+    inside = np.zeros(len(still), dtype=bool)
+    if KEEPER in mesh.parts:
+        inside = mesh.edge_part == mesh.parts.index(KEEPER)
+    for edges, shape in zip(mesh.passage_edge, mesh.passage_shape):
+        there = edges[edges >= 0]
+        part = steels[mesh.parts[mesh.edge_part[there[0]]]]
+        faces = mesh.edge_b[edges[[0, 3]][edges[[0, 3]] >= 0]], mesh.edge_a[edges[[0, 3]][edges[[0, 3]] >= 0]]
+        near = inside & (np.isin(mesh.edge_a, np.concatenate(faces)) | np.isin(mesh.edge_b, np.concatenate(faces)))
+        made = passage_permeabilities(
+            frequency, shape[None], rod=still[there].mean(keepdims=True), keeper=still[near].mean(keepdims=True),
+            rod_resistivity=part.resistivity, keeper_resistivity=keeper.resistivity if keeper else np.inf,
+        )  # fmt: skip
+        out[there] = made[0, edges >= 0]

@@ -1,0 +1,30 @@
+"""From a complaint in words to a ranked plan."""
+
+from polepiece.planning.candidates import Candidate, deeds_of
+from polepiece.planning.complaint_words import WORDS, Word
+from polepiece.planning.complaints import known_words, parse_complaint, parse_complaints
+from polepiece.planning.constraints import Constraints, bar_name, parse_constraints
+from polepiece.planning.gate import PHASE, Finding, fault_gate
+from polepiece.planning.plan import Plan, Row, make_plan, plan_json
+from polepiece.planning.words import hangs_on
+
+__all__ = [
+    "PHASE",
+    "WORDS",
+    "Candidate",
+    "Constraints",
+    "Finding",
+    "Plan",
+    "Row",
+    "Word",
+    "bar_name",
+    "deeds_of",
+    "fault_gate",
+    "hangs_on",
+    "known_words",
+    "make_plan",
+    "parse_complaint",
+    "parse_complaints",
+    "parse_constraints",
+    "plan_json",
+]

@@ -1,0 +1,269 @@
+"""Every lever that could serve, and the useful pairs: hundreds of candidates, each obeying the constraints.
+
+Steps are those of a bench (common practice, no source): height in tenths of a millimetre, screws in quarter
+turns, parts in the values that are sold.
+"""
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+
+from polepiece.errors import InputError
+from polepiece.guitar import Guitar, Pickup, has_screws
+from polepiece.moves import ORDER, RODS_NO_SWAP, Change, Deed, apply, parse_changes
+from polepiece.planning.constraints import Constraints, bar_name, refusal
+
+BARS = ("alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-5-unoriented", "alnico-8", "ceramic-8")
+SWAP_KEYS = ("magnet", "finish", "charge")
+STEPS_MM = ("0.2", "0.3", "0.5", "0.8", "1")
+TURNS = ("0.25", "0.5", "1")
+CABLES = ("200pF", "300pF", "400pF", "700pF", "1000pF")
+SHUNTS = ("100k", "150k", "220k", "330k", "470k")
+POTS = ("250k", "300k", "500k", "1M")
+CAPS = ("4.7nF", "10nF", "15nF", "22nF", "33nF", "47nF")
+BLEEDS = ("150pF", "330pF", "680pF", "1nF")
+SETS = ("9-42", "10-46", "11-49", "12-54")
+TONES = ("9", "8", "7", "6", "5", "4", "3", "2")
+VOLUMES = ("9", "8", "7", "6")
+_BESIDE_HEIGHT = ("cable=300pF", "cable=700pF", "tone=9", "tone=8", "tone=7", "volume_pot=250k", "volume=9")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """One change or pair of changes on one pickup; ``also`` is done on another pickup at the same time."""
+
+    pickup: str
+    changes: tuple[Change, ...]
+    deeds: tuple[Deed, ...]
+    also: tuple[str, tuple[Change, ...]] | None = None
+
+    @property
+    def swap(self) -> bool:
+        """Whether the magnet changes; then it is judged at the same gap and with the gap re-set."""
+        return any(one.key in SWAP_KEYS for one in self.changes)
+
+    @property
+    def bar(self) -> str | None:
+        """The bar that goes in."""
+        return next((bar_name(one) for one in self.changes if one.key in ("magnet", "finish")), None)
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """The changes as they are typed."""
+        return tuple(one.text for one in self.changes)
+
+    def act(self, guitar: Guitar) -> Guitar:
+        """Return the guitar after it."""
+        after = apply(guitar, self.pickup, self.changes)
+        return after if self.also is None else apply(after, self.also[0], self.also[1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """Changes that are not offered, and why."""
+
+    change: tuple[str, ...]
+    reason: str
+    pickup: str
+    alike: int = 0  # how many more were refused for the same reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Enumeration:
+    """What was enumerated for one pickup."""
+
+    candidates: tuple[Candidate, ...]
+    refused: tuple[Refusal, ...]
+    considered: int
+
+
+def enumerate_candidates(
+    guitar: Guitar,
+    pickup: str,
+    limits: Constraints,
+    *,
+    extra: Iterable[tuple[str, ...]] = (),
+    phase: bool = False,
+    partner: str | None = None,
+    louder: str | None = None,
+    without: tuple[str, ...] = (),
+) -> Enumeration:
+    """Return every candidate for one pickup, and what was refused.
+
+    Parameters
+    ----------
+    guitar : Guitar
+        In the setting in which the complaint is heard.
+    pickup : str
+    limits : Constraints
+        Obeyed, or the row is refused with the reason.
+    extra : iterable of changes
+        First moves of the complaint words that the steps above may not hold.
+    phase : bool
+        A phase complaint: flip is a candidate for nothing else.
+    partner, louder : str, optional
+        The other pickup of a mismatch and which of the two is louder; pairs "louder one down, other one up"
+        are added, the partner is never moved alone.
+    without : tuple of str
+        Changes that start like one of these are no answer to the complaint (turning the volume up, say).
+    """
+    unit = guitar.pickup(pickup)
+    texts: dict[tuple[str, ...], None] = {}
+    for one in (*extra, *_singles(unit), *_pairs(unit), *([("flip=yes",)] if phase else [])):
+        if any(text.startswith(without) for text in one if without):
+            continue
+        texts.setdefault(tuple(sorted(one, key=lambda t: ORDER[t.partition("=")[0]])))
+    found: list[Candidate] = []
+    refused: list[Refusal] = []
+    for one in texts:
+        made = _make(guitar, unit.name, one, limits)
+        if isinstance(made, Candidate):
+            found.append(made)
+        elif made is not None:
+            refused.append(made)
+    if partner is not None:
+        down = louder is None or guitar.pickup(louder).name == unit.name
+        found += _two_pickups(guitar, unit.name, guitar.pickup(partner).name, limits, down=down)
+    if unit.construction == "rod-single":
+        refused.append(Refusal(change=("magnet=...",), pickup=unit.name, reason=f"another grade: {RODS_NO_SWAP}"))
+    return Enumeration(candidates=tuple(found), refused=_gathered(refused), considered=len(texts) + bool(partner) * 9)
+
+
+def _gathered(refused: Iterable[Refusal]) -> tuple[Refusal, ...]:
+    """Name each reason once: a constraint by its name, a limit of the bench by its sentence without figures."""
+    out: dict[str, Refusal] = {}
+    for one in refused:
+        head, _, tail = one.reason.partition(":")
+        key = re.sub(r"[\d.]+", "#", tail or head) if "=" in head else head + " price" * ("no price" in tail)
+        old = out.setdefault(key, one)
+        if old is not one:
+            out[key] = replace(old, alike=old.alike + one.alike + 1)
+    return tuple(out.values())
+
+
+def _make(guitar: Guitar, pickup: str, texts: tuple[str, ...], limits: Constraints) -> Candidate | Refusal | None:
+    try:
+        changes = parse_changes(texts)
+        if apply(guitar, pickup, changes) == guitar:
+            return None
+        deeds = deeds_of(guitar, pickup, changes)
+    except InputError as error:
+        return Refusal(change=texts, reason=str(error), pickup=pickup)
+    reason = refusal(changes, deeds, limits)
+    if reason is not None:
+        return Refusal(change=texts, reason=reason, pickup=pickup)
+    return Candidate(pickup=pickup, changes=changes, deeds=deeds)
+
+
+def deeds_of(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Deed, ...]:
+    """Return the job of each change, done one after the other in the order that keeps every gap safe.
+
+    Raises
+    ------
+    InputError
+        When they cannot be done in either order.
+    """
+    try:
+        return _in_order(guitar, pickup, changes)
+    except InputError:
+        if len(changes) < 2:
+            raise
+        return tuple(reversed(_in_order(guitar, pickup, tuple(reversed(changes)))))
+
+
+def _in_order(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Deed, ...]:
+    out = []
+    for change in changes:
+        out.append(change.describe(guitar, pickup))
+        guitar = apply(guitar, pickup, [change])
+    return tuple(out)
+
+
+def _two_pickups(guitar: Guitar, pickup: str, partner: str, limits: Constraints, *, down: bool) -> Iterator[Candidate]:
+    """Yield one pickup down and the other up by the steps of a bench."""
+    mine, theirs = ("lower", "raise") if down else ("raise", "lower")
+    for here, there in product(("0.2", "0.3", "0.5"), repeat=2):
+        one = _make(guitar, pickup, (f"{mine}={here}mm",), limits)
+        other = _make(guitar, partner, (f"{theirs}={there}mm",), limits)
+        if isinstance(one, Candidate) and isinstance(other, Candidate):
+            yield replace(one, deeds=one.deeds + other.deeds, also=(partner, other.changes))
+
+
+# ------------------------------------------------------------------------------------ the lists
+
+
+def _bars(pickup: Pickup) -> list[tuple[str, ...]]:
+    if pickup.construction == "rod-single":
+        return []
+    bars = [(f"magnet={bar}",) for bar in (*BARS, "alnico-5-rough-cast")]
+    magnet = pickup.magnet
+    if magnet.grade.startswith("alnico"):
+        other = "polished" if magnet.finish == "rough-cast" else "rough-cast"
+        bars.append((f"finish={other}",))
+    same = (f"magnet={magnet.grade}",), (f"magnet={magnet.grade}-rough-cast",)  # that is finish= or nothing
+    return [one for one in bars if one not in same]
+
+
+def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
+    for way, side, step in product(("lower", "raise"), ("", "_bass", "_treble"), STEPS_MM):
+        yield (f"{way}{side}={step}mm",)
+    yield from ((f"tilt={side} up {step}mm",) for side, step in product(("treble", "bass"), STEPS_MM[:4]))
+    if has_screws(pickup):
+        for way, turn in product(("up", "down"), TURNS):
+            yield (f"screws={way} {turn} turn",)
+            yield from ((f"screw{n}={way} {turn} turn",) for n in range(1, pickup.poles.count + 1))
+        yield from ((f"body_down_screws_up={step}mm",) for step in STEPS_MM)
+    for bar in _bars(pickup):
+        yield bar
+        yield (*bar, "charge=in-place")
+    yield from ((f"charge={one}",) for one in ("in-place", "80%", "60%"))
+    for metal in ("off",) if pickup.cover is not None else ("nickel-silver", "brass"):
+        yield (f"cover={metal}",)
+    if pickup.construction == "humbucker":
+        yield from ((f"wiring={one}",) for one in ("series", "parallel", "split-screws", "split-slugs"))
+        yield (f"screws_face={'bridge' if pickup.screws_face == 'neck' else 'neck'}",)
+    yield from _circuit()
+
+
+def _circuit() -> Iterator[tuple[str, ...]]:
+    lists = {
+        "tone": TONES, "volume": VOLUMES, "cable": CABLES, "shunt": SHUNTS, "volume_pot": POTS,
+        "tone_pot": (*POTS, "none"), "tone_cap": CAPS, "bleed": (*BLEEDS, "none"), "tone_tap": ("after", "before"),
+        "strings": SETS, "string_wrap": ("nickel-plated-steel", "pure-nickel", "stainless"),
+    }  # fmt: skip
+    for key, values in lists.items():
+        yield from ((f"{key}={value}",) for value in values)
+
+
+def _pairs(pickup: Pickup) -> Iterator[tuple[str, ...]]:
+    bars = _bars(pickup)
+    middle = ("0.3", "0.5", "0.8")
+    for low, high in product(middle, ("0.2", "0.3", "0.5")):  # tilt with one side further than the other
+        if low == high:
+            continue  # that is tilt=
+        yield (f"lower_bass={low}mm", f"raise_treble={high}mm")
+        yield (f"lower_treble={low}mm", f"raise_bass={high}mm")
+    if has_screws(pickup):
+        for way, side, step in product(("lower", "raise"), ("", "_bass", "_treble"), middle):
+            yield from (
+                (f"{way}{side}={step}mm", f"screws={s} {t} turn") for s, t in product(("up", "down"), TURNS[:2])
+            )
+        for turn in TURNS:
+            yield (f"screw5=down {turn} turn", f"screw6=down {turn} turn")
+            yield (f"screw1=down {turn} turn", f"screw2=down {turn} turn")
+            yield (f"screw1=up {turn} turn", f"screw2=up {turn} turn")
+        for bar, way in product(bars, ("up 0.5 turn", "down 0.5 turn")):
+            yield (*bar, f"screws={way}")
+    for bar, side in product(bars, ("lower_bass=0.3mm", "lower_treble=0.3mm")):  # tilt beside the re-set height
+        yield (*bar, side)
+    for bar, part in product(bars, ("cable=300pF", "cable=700pF", "volume_pot=250k", "volume_pot=500k", "tone=8")):
+        yield (*bar, part)
+    for side, step in product(("lower", "lower_bass", "lower_treble", "raise", "raise_treble"), ("0.3", "0.5")):
+        yield from ((f"{side}={step}mm", part) for part in _BESIDE_HEIGHT)
+    yield from ((f"tone_cap={cap}", f"volume_pot={pot}") for cap, pot in product(CAPS, POTS))
+    yield from ((f"tone_cap={cap}", f"tone={tone}") for cap, tone in product(CAPS[:4], TONES[1::2]))
+    yield from ((f"volume_pot={pot}", f"cable={cable}") for pot, cable in product(POTS, CABLES))
+    yield from ((f"bleed={bleed}", f"bleed_resistor={r}") for bleed, r in product(BLEEDS, ("100k", "150k", "220k")))
+    yield from ((f"bleed={bleed}", f"volume={at}") for bleed, at in product(BLEEDS[:2], VOLUMES))
+    yield from ((f"shunt={shunt}", f"cable={cable}") for shunt, cable in product(SHUNTS[2:], CABLES[:3]))

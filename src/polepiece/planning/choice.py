@@ -1,0 +1,176 @@
+"""Which rows are shown, and in what order: free and reversible moves first, the best of each kind."""
+
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+from polepiece.planning.rows import Judged
+from polepiece.planning.scoring import NAMED
+from polepiece.planning.words import FEWEST
+
+PAIR_GAIN = 0.3  # thresholds that a pair must be better than each of its halves to be shown before them
+ALMOST = 0.5  # thresholds: less is a useless move and stays hidden where there is anything else to do
+T = TypeVar("T")
+FREE, PARTS, SWAPS = 3, 2, 2  # places among seven rows, the last is "do nothing"
+
+
+def tier(judged: Judged, *, free_helps: bool = True) -> int:
+    """Return the place of a row before its score counts; a lower one stands higher.
+
+    A bench tries what costs nothing first, and does not try what nobody would hear (common practice, no source):
+
+    0     free and reversible, moves the complaint by its threshold (what is just heard side by side)
+    1     free and reversible, points the right way by half a threshold or more; also trials for the hands,
+          where the complaint has no quantity
+    2-5   moves the complaint by its threshold and costs something: a part (2), solder (3), the pickup opened
+          (4), not to be undone (5)
+    6     tier 1 where nothing free reaches the threshold: then what is heard stands first, whatever it costs
+    7-10  costs something and stays under the threshold: as 2-5
+    11    free and under half a threshold: hidden, unless the plan would have fewer rows than `FEWEST`
+
+    So no paid row stands above a free one that is heard, and rank 1 is free unless nothing free reaches the
+    threshold.
+
+    Parameters
+    ----------
+    judged : Judged
+    free_helps : bool
+        Whether any free row for the same complaint reaches the threshold.
+    """
+    if judged.effort:
+        return judged.effort + (1 if judged.useful else 6)
+    if judged.useful:
+        return 0
+    if judged.job.aims.weights and judged.heard < ALMOST:
+        return 11
+    return 1 if free_helps or not judged.job.aims.weights else 6
+
+
+def in_order(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
+    """Return rows by `tier`, within one by score."""
+    rows = list(rows)
+    helped = {one.job.name for one in map(judged_of, rows) if one.effort == 0 and one.useful}
+
+    def key(row: T) -> tuple[int, float]:
+        one = judged_of(row)
+        return tier(one, free_helps=one.job.name in helped), -one.rank_total
+
+    return sorted(rows, key=key)
+
+
+def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judged | None]) -> list[Judged]:
+    """Return at most ``shown`` rows in their order.
+
+    Parameters
+    ----------
+    judged : iterable of Judged
+    shown : int
+    settle : callable
+        Computes a row exactly that was estimated; None when it turns out not to help.
+    """
+    judged = list(judged)
+    ranked = sorted((one for one in judged if one.total > 0.0), key=lambda one: (-one.rank_total, len(one.kinds)))
+    alone = _alone(ranked)
+    ranked = [one for one in _without_twins(ranked) if _better_than_its_halves(one, alone)]
+    free = [one for one in ranked if one.effort == 0 and one.useful]
+    swaps = [one for one in ranked if one.candidate.swap and not only_skin(one)]
+    parts = [one for one in ranked if one.effort in (1, 2, 3) and not one.candidate.swap and one.useful]
+    moves = [one for one in ranked if not one.candidate.swap and one.effort < 4]
+    rest = [one for one in moves if not one.useful and one.heard >= ALMOST and not one.estimated]
+    taken: list[Judged] = []
+    places = _places(shown)
+    for group, count in ((free, places[0]), (swaps, places[2]), (parts, places[1])):
+        _take(group, count, taken, settle)
+    for group in (free, parts, rest, swaps):  # places that are left over
+        _take(group, shown - len(taken), taken, settle)
+    # a pickup is not opened for what nobody would name; the place stays empty, it is not for the next worse bar
+    worth = [one for one in taken[:shown] if one.best.score.better or not one.candidate.swap]
+    little = [one for one in moves if one.effort == 0 and not one.useful and one not in worth]
+    _take(little, min(shown, FEWEST - 1) - len(worth), worth, settle)  # better a hint of the direction than nothing
+    return in_order(worth, lambda one: one)
+
+
+def _places(shown: int) -> tuple[int, int, int]:
+    if shown >= FREE + PARTS + SWAPS - 1:
+        return shown - SWAPS - 1 if shown <= 6 else shown - PARTS - SWAPS, 1 if shown <= 6 else PARTS, SWAPS
+    free = max(1, shown // 2)
+    swaps = min(SWAPS, shown - free)
+    return free, shown - free - swaps, swaps
+
+
+def _take(group: list[Judged], count: int, taken: list[Judged], settle: Callable[[Judged], Judged | None]) -> None:
+    """Take the best of each family from a group, exact figures only."""
+    if count <= 0:
+        return
+    end = len(taken) + count
+    for one in group:
+        if len(taken) >= end:
+            return
+        if any(family(one) == family(other) for other in taken):
+            continue
+        exact = settle(one)
+        if exact is not None:
+            taken.append(exact)
+
+
+def _alone(ranked: list[Judged]) -> dict[str, Judged]:
+    """Return the best of each lever alone, by family."""
+    singles = [one for one in ranked if len(one.candidate.changes) == 1 and one.candidate.also is None]
+    return {family(one)[0]: one for one in reversed(singles)}
+
+
+def _better_than_its_halves(judged: Judged, alone: dict[str, Judged]) -> bool:
+    """Tell whether a pair is worth more than the better of its levers alone, or is free and heard where neither is."""
+    if len(judged.candidate.changes) < 2:
+        return True
+    halves = [alone[one] for one in levers_of(judged) if one in alone]
+    if judged.effort == 0 and judged.useful and not any(one.useful for one in halves):
+        return True
+    return judged.total >= max((one.total for one in halves), default=0.0) + PAIR_GAIN
+
+
+def _without_twins(ranked: list[Judged]) -> list[Judged]:
+    """Leave out rough-cast bars that are no better than the polished bar of their grade: often missed by ear."""
+    polished = {
+        one.candidate.bar: one.total
+        for one in reversed(ranked)
+        if one.candidate.bar and not one.candidate.bar.endswith("rough-cast")
+    }
+
+    def twin(one: Judged) -> bool:
+        grade = (one.candidate.bar or "").removesuffix("-rough-cast")
+        return grade != one.candidate.bar and grade in polished and one.total < polished[grade] + NAMED
+
+    return [one for one in ranked if not twin(one)]
+
+
+def only_skin(judged: Judged) -> bool:
+    """Tell whether only the surface of the bar changes and nobody would name the difference: not worth opening for."""
+    keys = {one.key for one in judged.candidate.changes}
+    return "finish" in keys and keys <= {"finish", "charge"} and judged.heard < NAMED
+
+
+def levers_of(judged: Judged) -> tuple[str, ...]:
+    """Return the levers that are moved: the bar, the whole height, a tilt, the screws, or a key."""
+    candidate = judged.candidate
+    names = {"lower": "height", "raise": "height", "body_down_screws_up": "body"}
+    out = []
+    for change in candidate.changes:
+        key = names.get(change.key, change.key)
+        if key.endswith(("_bass", "_treble")):
+            key = "tilt"
+        elif key in ("magnet", "finish"):
+            key = (candidate.bar or "").removesuffix("-rough-cast")
+        elif key.startswith("screw") and key != "screws_face":
+            key = "screws"
+        elif key == "charge" and candidate.bar is not None:
+            continue
+        out.append(key)
+    return tuple(sorted(set(out)))
+
+
+def family(judged: Judged) -> tuple[str, ...]:
+    """Return what makes two rows variants of one another: the bar, or else the levers that are moved."""
+    bar = judged.candidate.bar
+    if judged.candidate.swap:
+        return ("charge",) if bar is None else (bar.removesuffix("-rough-cast"),)
+    return levers_of(judged) + (("other pickup",) if judged.candidate.also else ())

@@ -1,0 +1,387 @@
+"""Faults before voicing: what must be repaired first, and the cheap causes to rule out.
+
+Any finding of `fault_gate` stops the plan: a swap for a dead coil helps nobody. Rules and figures here are
+common practice, no source, unless a line says otherwise.
+"""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from statistics import median
+
+from polepiece.coil import winding_resistance
+from polepiece.guitar import Complaint, Guitar, Pickup
+from polepiece.materials import catalogue
+from polepiece.pickup import anatomy
+from polepiece.planning.complaints import sudden, word_of
+
+BASIS = "common practice, no source"
+COIL_MISMATCH = 0.10  # two coils of one pickup; more is a fault or a winding meant to be unequal
+HALF_OF_EXPECTED = 0.62  # of the resistance that the turns say: half, with 24 % to spare for wire and turns
+OPEN_OF_EXPECTED = 1.8
+LOWEST_USUAL = {"humbucker": 5.0e3, "rod-single": 3.5e3, "bar-single": 3.5e3, "two-bar-single": 4.0e3}  # ohm
+SUM_MISMATCH = 0.05  # coil by coil against the whole, beyond meter and temperature
+WEAK_POLE = 0.6  # gauss of one pole against the median of all
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One fault that is likely: its name, what to check, and why it is suspected."""
+
+    fault: str
+    check: str
+    why: str
+    pickup: str | None = None
+    cure: str = ""
+    basis: str = BASIS
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """One cheap cause to rule out before anything is bought or opened."""
+
+    cause: str
+    check: str
+    why: str
+    basis: str = BASIS
+
+
+# fault: (patterns of words, what to check, cure)
+_FAULT_WORDS: dict[str, tuple[str, str, str]] = {
+    "thin and humming: half of the pickup is off": (
+        r"\bthin\b.*\b(hum|hums|humming|noisy)\b|\b(hum|hums|humming|noisy)\b.*\bthin\b",
+        "ohmmeter across each coil alone; split switch; coil to base plate must be open",
+        "mend the dead coil, the joint, or the switch that is stuck on split",
+    ),
+    "it changed suddenly": (
+        r"\bsudden(ly)?\b|\bovernight\b|\bfrom one day\b|\ball at once\b",
+        "ohmmeter across each coil; switch, pots, joints; is a bar cracked, loose or turned?",
+        "find what changed; nothing that changes suddenly is a matter of voicing",
+    ),
+    "a coil is open or half is missing": (
+        r"\bopen (coil|circuit|winding)\b|\bcoil (is )?open\b|\bhalf (the |its )?(reading|resistance|output)\b"
+        r"|\bdead (coil|pickup)\b|\bno (sound|signal)\b|\bbroken (coil|wire|lead)\b|\bshorted\b",
+        "ohmmeter across each coil, leads off the pots; tap each row with a screwdriver",
+        "repair or rewind the coil",
+    ),
+    "hum or buzz": (
+        r"\b(hum|hums|humming|buzz|buzzes|buzzing|noise|noisy)\b",
+        "ground of strings and cavity, shield, which selector settings hum, another cable and room",
+        "find the ground or shield; never a magnet",
+    ),
+    "crackle": (
+        r"\b(crackle|crackles|crackling|scratchy)\b",
+        "turn and tap pots, jack and switch; move the cable; look for dry joints",
+        "clean or replace the part that crackles",
+    ),
+    "cuts out": (
+        r"\b(cut|cuts|cutting) out\b|\b(drops|dropping) out\b|\bintermittent\b",
+        "switch, jack, joints; ohmmeter across the coil while the lead is moved",
+        "mend the contact",
+    ),
+    "squeal": (
+        r"\b(squeal|squeals|squealing|microphonic|howls|whistles)\b",
+        "press cover, bar, springs and ring one after the other while it squeals at gain",
+        "fix what moves; wax (thermostat, double boiler) with the owner's consent",
+    ),
+    "pickups out of phase": (
+        r"\bout of phase\b|\bhollow\b|\b(nasal|thin|honky) with both\b|^phase$|\bphase problem\b",
+        "tap test: pull a screwdriver off each pickup with a meter on it; both must swing the same way",
+        "four conductors: exchange the leads, shield stays on ground; braided lead or grounded cover: turn "
+        "the bar end for end (flip); rods: exchange the leads where cover and plate are not on them, or recharge "
+        'the other way. A reverse-wound middle pickup is wound = "reverse" beside magnet.flipped in the file',
+    ),
+    "the bar is cracked, loose or turned": (
+        r"\bbar (is )?(cracked|loose|reversed|turned|broken)\b|\bcracked (bar|magnet)\b"
+        r"|\bloose (bar|magnet|cover)\b",
+        "look from below; compass along the pole rows",
+        "put the bar right before anything is compared",
+    ),
+    "split switch": (
+        r"\b(split|switch) (is )?stuck\b|\bstuck (split|switch|on split)\b",
+        "ohmmeter at the jack with the switch in both positions",
+        "mend the switch",
+    ),
+}
+_NOT = re.compile(r"\b(no|not|without|never|doesn't|does not)\s+(any\s+)?(hum|buzz|noise|crackle|squeal)\w*")
+PHASE = "pickups out of phase"
+
+
+def fault_words(text: str) -> tuple[str, ...]:
+    """Return the faults that words point to; "no hum" points to none."""
+    plain = _NOT.sub("", text.strip().lower().replace("-", " "))
+    found = [fault for fault, (pattern, _, _) in _FAULT_WORDS.items() if re.search(pattern, plain)]
+    if found and found[0].startswith("thin and humming"):
+        found = [one for one in found if one != "hum or buzz"]
+    return tuple(found)
+
+
+def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Finding, ...]:
+    """Return every fault that readings and words point to; empty when the way to voicing is free.
+
+    Parameters
+    ----------
+    guitar : Guitar
+        Its symptoms and the readings of its pickups are looked at.
+    complaints : iterable of Complaint
+        Words that name a fault, "suddenly ...", and thin together with humming on one pickup.
+
+    Raises
+    ------
+    InputError
+        When a complaint word is not known.
+    """
+    complaints = tuple(complaints)
+    found = [_by_word(fault, text, None) for text in guitar.symptoms for fault in fault_words(text)]
+    for text in guitar.symptoms:
+        if not fault_words(text) and text.strip() and not _NOT.search(text.lower()):
+            found.append(
+                Finding(
+                    fault="a symptom was written down",
+                    check=f'find out what "{text}" is before anything is changed',
+                    why=f'the file says "{text}" under symptoms',
+                )
+            )
+    found += _by_complaints(complaints)
+    for pickup in guitar.pickups:
+        found += [*_coils(pickup), *_resistance(guitar, pickup), *_poles(pickup)]
+    once: dict[tuple[str, str | None], Finding] = {}
+    for one in found:
+        once.setdefault((one.fault, one.pickup), one)
+    return tuple(once.values())
+
+
+def _by_word(fault: str, text: str, pickup: str | None) -> Finding:
+    _, check, cure = _FAULT_WORDS[fault]
+    return Finding(fault=fault, check=check, why=f'it was said: "{text}"', pickup=pickup, cure=cure)
+
+
+def _by_complaints(complaints: tuple[Complaint, ...]) -> list[Finding]:
+    found = []
+    for pickup in {one.pickup: None for one in complaints}:
+        here = [one.word for one in complaints if one.pickup == pickup]
+        names = [word_of(sudden(one)[1]).name for one in here]
+        together = " and ".join(here)
+        if {"thin", "weak"} & set(names) and "hum" in names:
+            found.append(_by_word("thin and humming: half of the pickup is off", together, pickup))
+        for text in here:
+            came_suddenly, plain = sudden(text)
+            word = word_of(plain)
+            if came_suddenly:
+                found.append(_by_word("it changed suddenly", text, pickup))
+            if word.kind == "fault":
+                said = fault_words(plain) or fault_words(word.name)
+                found += [_by_word(fault, text, pickup) for fault in said]
+            else:  # "dead pickup" and its like inside a longer word
+                found += [_by_word(f, text, pickup) for f in fault_words(plain) if f == PHASE]
+    return found
+
+
+def _coils(pickup: Pickup) -> list[Finding]:
+    found = []
+    halves = pickup.coil_resistances
+    if len(halves) == 2 and max(halves) > 0 and abs(halves[0] - halves[1]) / max(halves) > COIL_MISMATCH:
+        found.append(
+            Finding(
+                fault="the two coils disagree",
+                check="measure each coil again, leads off; look for shorted turns or a wrong coil",
+                why=f"{halves[0] / 1e3:.3g} and {halves[1] / 1e3:.3g} kohm differ by more than 10 %",
+                pickup=pickup.name,
+                cure="repair or rewind; if the coils are meant to be unequal, give the whole resistance alone",
+            )
+        )
+    if pickup.coil_to_plate_open is False:
+        found.append(
+            Finding(
+                fault="a coil touches the base plate",
+                check="ohmmeter from each coil lead to the base plate: it must read open",
+                why="coil to plate does not read open",
+                pickup=pickup.name,
+                cure="free the lead or the winding from the plate before anything else",
+            )
+        )
+    if len(halves) == 2 and pickup.resistance is not None and pickup.wiring in ("series", "out-of-phase"):
+        total = sum(halves)
+        if abs(pickup.resistance - total) > SUM_MISMATCH * total:
+            found.append(
+                Finding(
+                    fault="whole and halves do not add up",
+                    check="read across the pickup with its leads off the pots, then coil by coil",
+                    why=f"the coils add up to {total / 1e3:.3g} kohm, the pickup reads "
+                    f"{pickup.resistance / 1e3:.3g} kohm",
+                    pickup=pickup.name,
+                    cure="read at the jack, a pot lies across it; a stuck split reads half",
+                )
+            )
+    return found
+
+
+def expected_resistance(pickup: Pickup) -> float:
+    """Return what the turns and wire of the file say between the leads, ohm at the pickup's temperature."""
+    copper = catalogue.conductor("copper")
+    warm = copper.resistivity_at(pickup.temperature) / copper.resistivity
+    each = []
+    for coil, shape in zip(pickup.coils, anatomy(pickup).coils):
+        wire = catalogue.wire(coil.wire_awg, coil.wire_build)
+        each.append(warm * winding_resistance(shape.mean_turn, coil.turns, wire.resistance_per_metre()))
+    if len(each) == 1 or pickup.wiring in ("series", "out-of-phase"):
+        return float(sum(each))
+    if pickup.wiring == "parallel":
+        return float(1.0 / sum(1.0 / one for one in each))
+    return float(each[0] if pickup.wiring == "split-slugs" else each[1])
+
+
+def _resistance(guitar: Guitar, pickup: Pickup) -> list[Finding]:
+    read = pickup.resistance
+    if read is None:
+        return []
+    place = guitar.pickups.index(pickup)
+    assumed = any(one.path.startswith(f"pickups[{place}]") and "turns" in one.path for one in guitar.assumed)
+    full = pickup.wiring in ("series", "out-of-phase")
+    half = full and read < LOWEST_USUAL[pickup.construction]
+    words = f"{read / 1e3:.3g} kohm is about half of what a {pickup.construction} reads"
+    if not assumed:
+        expected = expected_resistance(pickup)
+        half = half or read < HALF_OF_EXPECTED * expected
+        words = f"{read / 1e3:.3g} kohm; turns and wire say about {expected / 1e3:.2g} kohm"
+        if read > OPEN_OF_EXPECTED * expected:
+            return [
+                Finding(
+                    fault="the resistance is far too high",
+                    check="read again with clean probes, leads off; a broken wire reads high or open",
+                    why=words,
+                    pickup=pickup.name,
+                    cure="repair or rewind the coil, or correct turns and wire in the file",
+                )
+            ]
+    if not half:
+        return []
+    return [
+        Finding(
+            fault="half of the resistance is missing",
+            check="ohmmeter across each coil alone, leads off the pots; split switch; was it read at the jack "
+            "with a pot or both pickups in parallel?",
+            why=words,
+            pickup=pickup.name,
+            cure="repair the coil or the switch; or give the reading taken with the leads off",
+        )
+    ]
+
+
+def _poles(pickup: Pickup) -> list[Finding]:
+    gauss = [one for one in pickup.magnet.measured_gauss if one is not None]
+    if len(gauss) < 3:
+        return []
+    listed = ", ".join(f"{one:.0f}" for one in gauss)
+    look = "look from below; read again with the probe flat on each pole; compass along the row"
+    if min(gauss) < 0 < max(gauss):
+        return [
+            Finding(
+                fault="poles of one row point both ways",
+                check=look,
+                why=f"gauss at the poles: {listed}",
+                pickup=pickup.name,
+                cure="a rod or a piece of a broken bar sits the wrong way round, or the probe was turned",
+            )
+        ]
+    size = [abs(one) for one in gauss]
+    if min(size) < WEAK_POLE * median(size):
+        return [
+            Finding(
+                fault="one pole is much weaker than the others",
+                check=look,
+                why=f"gauss at the poles: {listed}; the weakest has under 60 % of the middle one",
+                pickup=pickup.name,
+                cure="a cracked, short or displaced bar; a pole that does not touch",
+            )
+        ]
+    return []
+
+
+# ------------------------------------------------------------------------------------ cheap causes
+
+_OLD = re.compile(r"old|unknown|month|year|dead|long|not known|no idea", re.IGNORECASE)
+
+
+def cheap_causes(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Cause, ...]:
+    """Return the cheap causes to rule out first, those that the complaint words point to before the others."""
+    wanted: dict[str, None] = {}
+    for one in complaints:
+        wanted |= dict.fromkeys(word_of(sudden(one.word)[1]).causes)
+    known = causes_of(guitar)
+    return tuple(known[key] for key in wanted if key in known)
+
+
+def causes_of(guitar: Guitar) -> dict[str, Cause]:
+    """Return the table of cheap causes that apply to this guitar by key."""
+    c = guitar.controls
+    assumed = {one.path for one in guitar.assumed}
+    table = {
+        "setup": Cause(
+            cause="action, relief, nut and frets",
+            check="relief and action at the last fret; does it buzz unplugged?",
+            why="buzz and pull shorten notes more than any magnet",
+        ),
+        "amp": Cause(
+            cause="amplifier settings",
+            check="same complaint with tone controls level and less gain, and through another amplifier?",
+            why="bass and presence before the drive outdo every lever of the guitar",
+        ),
+        "pick": Cause(
+            cause="a worn or hard pick",
+            check="try a fresh one and a softer one",
+            why="the pick's edge is the first thing a hard attack comes from",
+        ),
+        "meter": Cause(
+            cause="a reading that nobody took",
+            check="ohmmeter across each pickup, leads off the pots; gaps of the outer strings",
+            why="level differences are half faults and half heights",
+        ),
+        "spread": Cause(
+            cause="pole spread and centring",
+            check="pole spread 49-50 mm neck, 52-53 mm bridge against the strings; centre the ring",
+            why="a string beside its pole drops out on bends",
+        ),
+        "charge": Cause(
+            cause="a bar that has lost charge",
+            check="gauss at the pole tops against another pickup of the kind",
+            why="stacking, dragging on steel and larger magnets weaken a bar",
+        ),
+        "split": Cause(
+            cause="split or parallel switch, or phase with the other pickup",
+            check="ohmmeter at the jack in every switch position; tap test with both on",
+            why="half a pickup and two out of phase both sound thin",
+        ),
+        "phase": Cause(
+            cause="phase with the other pickup",
+            check="is it nasal with both on only? tap test",
+            why="nasal with both on is phase, not voicing",
+        ),
+    }
+    if _OLD.search(guitar.string_age) or "string_age" in assumed:
+        table["strings"] = Cause(
+            cause=f"string age ({guitar.string_age})",
+            check="fit a fresh set of the same kind, or compare with one",
+            why="new strings change more than most swaps",
+        )
+    long_cable = c.cable_capacitance >= 700e-12
+    if long_cable or any(path.startswith("controls.cable") for path in assumed):
+        state = "long or coiled" if long_cable else "not measured"
+        table["cable"] = Cause(
+            cause=f"cable ({state}: {c.cable_capacitance * 1e12:.0f} pF)",
+            check="play through one short cable",
+            why="the cable sets the resonance together with the coil",
+        )
+    if c.volume_pot_measured is None or (c.tone_pot is not None and c.tone_pot_measured is None):
+        table["pots"] = Cause(
+            cause="real values of the pots",
+            check="ohmmeter across the outer lugs, one end free",
+            why="20 % off the marking is normal and moves the resonance",
+        )
+    if c.volume_setting < 10 or (c.tone_pot is not None and c.tone_setting < 10):
+        table["settings"] = Cause(
+            cause=f"controls at volume {c.volume_setting:g}, tone {c.tone_setting:g}",
+            check="hear it with both at 10",
+            why="settings below 10 take level and top",
+        )
+    return table

@@ -1,0 +1,123 @@
+"""From complaints to jobs: one for each pickup and setting in which something is complained about."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from polepiece.bench import State, pickups_on
+from polepiece.errors import InputError
+from polepiece.guitar import Complaint, Guitar, Pickup
+from polepiece.moves import rewire
+from polepiece.planning.complaint_words import View, Word
+from polepiece.planning.complaints import sudden, word_of
+from polepiece.planning.estimates import StateBench
+from polepiece.planning.scoring import Aims, aims_of
+
+TURNED_DOWN = 5.0  # setting of the volume at which "dark when volume is down" is judged
+
+
+@dataclass(frozen=True)
+class Job:
+    """Everything that is complained about one pickup in one setting."""
+
+    pickup: str
+    words: tuple[tuple[Word, int], ...]
+    complaints: tuple[Complaint, ...]
+    base: Guitar  # in the setting in which it is heard
+    view: View = ""
+    partner: str | None = None  # the other pickup of a mismatch
+    position: str | None = None  # of the switch in which it is heard; None: the pickup by itself
+
+    @cached_property
+    def aims(self) -> Aims:
+        """What is wanted."""
+        return aims_of(self.words)
+
+    @property
+    def first(self) -> tuple[tuple[str, ...], ...]:
+        """First free moves of its words."""
+        return tuple((move,) for word, _ in self.words for move in word.first)
+
+    @property
+    def name(self) -> str:
+        """The complaint in words."""
+        return ", ".join(one.word for one in self.complaints)
+
+
+def jobs_of(guitar: Guitar, complaints: Iterable[Complaint]) -> tuple[Job, ...]:
+    """Return the jobs in the order of the complaints.
+
+    Raises
+    ------
+    InputError
+        For an unknown word or pickup, or a mismatch of pickups where there is one.
+    """
+    grouped: dict[tuple[str, View, str | None, str | None], list[tuple[Word, Complaint]]] = {}
+    for one in complaints:
+        word = word_of(sudden(one.word)[1])
+        pickup, partner = _where(guitar, one, word)
+        grouped.setdefault((pickup, word.view, partner, one.position), []).append((word, one))
+    return tuple(
+        Job(
+            pickup=pickup, words=tuple((word, one.strength) for word, one in found),
+            complaints=tuple(one for _, one in found), base=_heard_in(guitar, pickup, view), view=view, partner=partner,
+            position=position,
+        )
+        for (pickup, view, partner, position), found in grouped.items()
+    )  # fmt: skip
+
+
+def _where(guitar: Guitar, complaint: Complaint, word: Word) -> tuple[str, str | None]:
+    if word.kind == "pair":
+        if len(guitar.pickups) < 2:
+            raise InputError(f"{complaint.word}: this guitar has one pickup; there is nothing to match it with.")
+        by_place = sorted(guitar.pickups, key=lambda one: -one.distance_from_bridge)
+        return by_place[0].name, by_place[-1].name
+    if complaint.pickup is not None:
+        return guitar.pickup(complaint.pickup).name, None
+    usual = default_pickup(guitar).name
+    if complaint.position is not None:
+        on = pickups_on(guitar, complaint.position)
+        return (usual if usual in on else on[0]), None
+    return usual, None
+
+
+def default_pickup(guitar: Guitar) -> Pickup:
+    """Return the pickup that is meant when none is named: the one the selector is on, else the first."""
+    at = [one for one in guitar.pickups if one.position == guitar.controls.selector]
+    return at[0] if at else guitar.pickups[0]
+
+
+def _heard_in(guitar: Guitar, pickup: str, view: View) -> Guitar:
+    """Return the guitar in the setting in which the complaint is heard."""
+    unit = guitar.pickup(pickup)
+    if view == "split":
+        if unit.construction != "humbucker":
+            raise InputError(f"{pickup} is a {unit.construction} with one coil; it has no split.")
+        if not unit.wiring.startswith("split"):
+            return rewire(guitar, guitar.pickups.index(unit), "split-screws")
+    if view == "volume down" and guitar.controls.volume_setting > TURNED_DOWN:
+        return replace(guitar, controls=replace(guitar.controls, volume_setting=TURNED_DOWN))
+    return guitar
+
+
+class Distance:
+    """The distance in level between the two pickups of a mismatch, and how a change moves it."""
+
+    def __init__(self, bench: StateBench, job: Job, before: State) -> None:
+        assert job.partner is not None
+        self.bench, self.job = bench, job
+        self.other_before = bench.state(job.base, job.partner)
+        self.before = before.level_db - self.other_before.level_db
+
+    @property
+    def louder(self) -> str:
+        """The pickup that plays louder."""
+        assert self.job.partner is not None
+        return self.job.pickup if self.before >= 0 else self.job.partner
+
+    def change(self, after: State, guitar: Guitar, *, both_moved: bool) -> float:
+        """Return how much larger (+) or smaller (-) the distance is after it, dB."""
+        assert self.job.partner is not None
+        other = self.bench.state(guitar, self.job.partner) if both_moved else self.other_before
+        return abs(after.level_db - other.level_db) - abs(self.before)

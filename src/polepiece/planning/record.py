@@ -1,0 +1,123 @@
+"""What a plan is: rows with everything a bench asks of them, bars to have, and the same as JSON values."""
+
+from dataclasses import asdict, dataclass
+
+from polepiece.bench import nested
+from polepiece.guitar import Complaint
+from polepiece.planning.candidates import Refusal
+from polepiece.planning.gate import Cause, Finding
+from polepiece.planning.positions import Position
+
+Numbers = dict[str, float]
+Interval = dict[str, tuple[float, float]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One change with everything a bench asks of it; rank 1 is tried first."""
+
+    rank: int
+    complaint: str
+    change: tuple[str, ...]
+    also: tuple[str, tuple[str, ...]] | None  # another pickup and what is done there
+    kind: str
+    pickup: str
+    direction: str
+    to: str
+    then: str | None  # height move beside a bar, to get the old level back
+    use: str  # "" for a move; "as it is" or "re-set" for a bar
+    free: bool
+    reversible: bool
+    effect: Numbers  # after minus before at the same gap, by dotted key
+    effect_at_old_level: Numbers | None  # bars: gap re-set; moves: None
+    interval: Interval  # 90 % of ``effect``; empty for rows that are not shown
+    interval_at_old_level: Interval
+    better: tuple[str, ...]
+    worse: tuple[str, ...]
+    unchanged: tuple[str, ...]
+    strings: tuple[int, ...]
+    likely_heard: str
+    threshold: float
+    threshold_unit: str
+    threshold_source: str
+    fit: str
+    minutes: int
+    cost: str
+    way_back: str
+    risk: str
+    why: str
+    hangs_on: str | None
+    settle: str | None
+    score: float
+    decides: str | None  # the quantity behind likely_heard
+    other_positions: tuple[Position, ...] = ()  # both on, split; empty for rows that are not shown
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bar:
+    """A bar to have on the bench, and its place in the order of trying."""
+
+    order: int
+    pickup: str
+    grade: str
+    change: tuple[str, ...]
+    then: str | None
+    score: float
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """The answer to complaints; with ``verdict`` "repair-first" there is no row but a phase cure."""
+
+    verdict: str  # "plan" or "repair-first"
+    complaints: tuple[Complaint, ...]
+    repair_first: tuple[Finding, ...]
+    cheap_causes: tuple[Cause, ...]
+    advice: tuple[str, ...]  # first free move in words, and what is not computed
+    constraints: tuple[str, ...]
+    rows: tuple[Row, ...]
+    rest: tuple[Row, ...]  # everything else that helps, without intervals
+    refused: tuple[Refusal, ...]
+    bars_to_have: tuple[Bar, ...]
+    considered: int
+    few: str = ""  # why fewer rows than usual are shown; empty where there are enough
+
+
+def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
+    """Return a plan as plain JSON values; with ``everything`` the rows that are not shown come under "rest"."""
+    body: dict[str, object] = {
+        "verdict": plan.verdict,
+        "complaints": [{"word": c.word, "pickup": c.pickup, "strength": c.strength} for c in plan.complaints],
+        "repair_first": [asdict(one) for one in plan.repair_first],
+        "cheap_causes": [asdict(one) for one in plan.cheap_causes],
+        "advice": list(plan.advice),
+        "constraints": list(plan.constraints),
+        "rows": [row_json(one) for one in plan.rows],
+        "refused": [{**asdict(one), "change": list(one.change)} for one in plan.refused],
+        "bars_to_have": [{**asdict(one), "change": list(one.change)} for one in plan.bars_to_have],
+        "considered": plan.considered,
+        "few": plan.few or None,
+    }
+    if everything:
+        body["rest"] = [row_json(one) for one in plan.rest]
+    return body
+
+
+def row_json(row: Row) -> dict[str, object]:
+    """Return one row as plain JSON values: effects nested as in a prediction, intervals by dotted key."""
+    body = asdict(row)
+    for key in ("effect", "effect_at_old_level"):
+        effect = body[key]
+        body[key] = None if effect is None else nested(effect)
+    for key in ("interval", "interval_at_old_level"):
+        body[key] = {name: list(pair) for name, pair in body[key].items()}
+    for key in ("change", "better", "worse", "unchanged", "strings"):
+        body[key] = list(body[key])
+    body["also"] = None if row.also is None else {"pickup": row.also[0], "change": list(row.also[1])}
+    body["other_positions"] = [
+        {**asdict(one), "pickups": list(one.pickups), "difference": nested(dict(one.difference))}
+        for one in row.other_positions
+    ]
+    body["threshold_db"] = row.threshold if row.threshold_unit == "dB" else None
+    return body

@@ -1,0 +1,70 @@
+"""Repair first: what the plan says when the fault gate is shut, and the one cure that belongs to it."""
+
+from polepiece.bench import BAND_SOURCE
+from polepiece.errors import InputError
+from polepiece.guitar import Complaint, Guitar
+from polepiece.moves import parse_changes
+from polepiece.planning.candidates import Candidate, Refusal, deeds_of
+from polepiece.planning.constraints import Constraints, refusal
+from polepiece.planning.gate import PHASE, Finding, cheap_causes
+from polepiece.planning.record import Plan, Row
+from polepiece.planning.words import hangs_on
+
+
+def repair_first(
+    guitar: Guitar, told: tuple[Complaint, ...], findings: tuple[Finding, ...], limits: Constraints
+) -> Plan:
+    """Return the plan that stops before any voicing."""
+    rows, refused = _phase_cures(guitar, told, limits) if _only_phase(findings) else ([], [])
+    return Plan(
+        verdict="repair-first", complaints=told, repair_first=findings, cheap_causes=cheap_causes(guitar, told),
+        advice=(), constraints=limits.texts, rows=tuple(rows), rest=(), refused=tuple(refused), bars_to_have=(),
+        considered=len(rows) + len(refused),
+    )  # fmt: skip
+
+
+def _only_phase(findings: tuple[Finding, ...]) -> bool:
+    return all(one.fault == PHASE for one in findings)
+
+
+def _phase_cures(guitar: Guitar, told: tuple[Complaint, ...], limits: Constraints) -> tuple[list[Row], list[Refusal]]:
+    """Return the flip as the cure of phase, one row for each pickup whose bar can be turned; turn one, not both.
+
+    For tone a flip is never offered: it does nothing to one pickup alone.
+    """
+    rows: list[Row] = []
+    refused: list[Refusal] = []
+    name = ", ".join(one.word for one in told) or PHASE
+    for unit in sorted(guitar.pickups, key=lambda one: (one.cover is not None, one.magnet.charge != "outside")):
+        if unit.lead == "four-conductor":
+            reason = "four conductors: exchange the leads instead, the shield stays on ground"
+            refused.append(Refusal(change=("flip=yes",), reason=reason, pickup=unit.name))
+            continue
+        try:
+            changes = parse_changes(["flip=yes"])
+            deeds = deeds_of(guitar, unit.name, changes)
+        except InputError as error:
+            refused.append(Refusal(change=("flip=yes",), reason=str(error), pickup=unit.name))
+            continue
+        broken = refusal(changes, deeds, limits)
+        if broken is not None:
+            refused.append(Refusal(change=("flip=yes",), reason=broken, pickup=unit.name))
+            continue
+        rows.append(_flip_row(len(rows) + 1, name, Candidate(pickup=unit.name, changes=changes, deeds=deeds), guitar))
+    return rows, refused
+
+
+def _flip_row(rank: int, name: str, candidate: Candidate, guitar: Guitar) -> Row:
+    hangs = hangs_on(candidate, guitar)
+    deed = candidate.deeds[0]
+    return Row(
+        rank=rank, complaint=name, change=candidate.texts, also=None, kind="flip", pickup=candidate.pickup,
+        direction=deed.direction, to=deed.to, then=None, use="", free=deed.free, reversible=deed.reversible, effect={},
+        effect_at_old_level=None, interval={}, interval_at_old_level={}, better=("phase with the other pickup",),
+        worse=(), unchanged=("each pickup alone",), strings=(), likely_heard="yes", threshold=1.0, threshold_unit="dB",
+        threshold_source=BAND_SOURCE, fit="n/a", minutes=deed.minutes, cost=deed.cost, way_back=deed.way_back,
+        risk=deed.risk,
+        why="Turns the phase with the other pickup; one pickup alone sounds and hums as before. Turn the bar of one "
+        "pickup, not of both, and only after the tap test. The way for a braided lead or a grounded cover.",
+        hangs_on=hangs.path if hangs else None, settle=hangs.settle if hangs else None, score=0.0, decides=None,
+    )  # fmt: skip

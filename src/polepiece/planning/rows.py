@@ -1,0 +1,201 @@
+"""Candidates judged: each bar twice (gap as it is, gap re-set to the old level), each move once."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import floor
+
+from polepiece.bench import State
+from polepiece.errors import InputError
+from polepiece.guitar import Guitar
+from polepiece.moves import Change, apply, parse_change
+from polepiece.pickup import anatomy
+from polepiece.planning.candidates import Candidate, Refusal
+from polepiece.planning.constraints import KEPT_DB, Constraints
+from polepiece.planning.estimates import Estimator, StateBench
+from polepiece.planning.jobs import Distance, Job
+from polepiece.planning.scoring import Score, score
+
+HEIGHT_STEP = 0.05e-3  # m: a tenth of a turn of a height screw; finer is not set at a bench
+RESET = 0.02  # thresholds: a bench re-sets the height after a swap unless leaving it answers better (judgement)
+FIT = 0.1  # thresholds; ferrite fits badly where alnico sat and "ferrite for everything" cures nothing (judgement)
+SHARED = ("cable", "input", "shunt", "pots", "capacitor", "bleed", "settings", "strings")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Use:
+    """One way to use a candidate: the guitar after it, its state and score."""
+
+    kind: str  # "" for a move; "as it is" or "re-set" for a bar
+    guitar: Guitar
+    state: State
+    score: Score
+    then: Change | None = None  # the height move beside the bar
+    lowered: float | None = None  # m
+
+
+@dataclass(frozen=True, kw_only=True)
+class Judged:
+    """One candidate with its best use."""
+
+    job: Job
+    candidate: Candidate
+    same: Use  # at the same gap
+    level: Use | None  # with the gap re-set; None for moves, or where no safe gap reaches the old level
+    best: Use
+    estimated: bool = False
+
+    @property
+    def total(self) -> float:
+        """Score of the best use."""
+        return self.best.score.total
+
+    @property
+    def rank_total(self) -> float:
+        """Score less what a bar of the other family must be better by, because it may not fit."""
+        bar = self.candidate.bar or ""
+        here = self.job.base.pickup(self.candidate.pickup).magnet.grade
+        return self.total - FIT * (bar.startswith("ceramic") and here.startswith(("alnico", "unknown")))
+
+    @property
+    def heard(self) -> float:
+        """Thresholds by which the complaint moves."""
+        return self.best.score.heard
+
+    @property
+    def free(self) -> bool:
+        """No part, no solder, nothing opened."""
+        return all(deed.free for deed in self.candidate.deeds)
+
+    @property
+    def reversible(self) -> bool:
+        """The guitar can be put back as it was."""
+        return all(deed.reversible for deed in self.candidate.deeds)
+
+    @property
+    def useful(self) -> bool:
+        """It helps, and moves the complaint by its threshold."""
+        return self.total > 0.0 and self.heard >= 1.0
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds of its deeds, each once."""
+        return tuple(dict.fromkeys(deed.kind for deed in self.candidate.deeds))
+
+    @property
+    def effort(self) -> int:
+        """0 free, 1 a part but no solder, 2 solder, 3 the pickup is opened, 4 cannot be undone."""
+        deeds = self.candidate.deeds
+        if not self.reversible:
+            return 4
+        if any(deed.opens_pickup for deed in deeds):
+            return 3
+        return 2 if any(deed.solder for deed in deeds) else 0 if self.free else 1
+
+
+class Judge:
+    """Judges the candidates of one job."""
+
+    def __init__(self, bench: StateBench, job: Job, limits: Constraints) -> None:
+        self.job, self.limits, self.bench = job, limits, bench
+        self.estimator = Estimator(bench, job.base, job.pickup)
+        self.before = self.estimator.before
+        self.distance = Distance(bench, job, self.before) if job.partner else None
+        self._moves: dict[tuple[str, ...], float | None] = {}
+
+    def announced(self, candidates: tuple[Candidate, ...]) -> list[int]:
+        """Announce every shape that will be wanted; return the order of work.
+
+        First what needs no other shape, then what needs the probe. Another process makes the shapes one after the
+        other: this one begins with the later half, from the end, and finds the earlier half made.
+        """
+        base = self.job.base.pickup(self.job.pickup)
+        shapes = {anatomy(base): 0}
+        of: list[int] = []
+        estimated: list[bool] = []
+        for after in (one.act(self.job.base) for one in candidates):
+            solved = self.estimator.solved(after)
+            estimated.append(self.estimator.is_estimated(after))
+            of.append(shapes.setdefault(anatomy(solved.pickup(self.job.pickup)), len(shapes)))
+            if estimated[-1]:
+                self.bench.ahead(self.estimator.probed(), self.job.pickup)
+            if of[-1]:
+                self.bench.ahead(solved, self.job.pickup)
+        half = (len(shapes) + 2) // 2
+        turn = {shape: place for place, shape in enumerate([0, *range(len(shapes) - 1, half - 1, -1), *range(1, half)])}
+        return sorted(range(len(candidates)), key=lambda number: (turn[of[number]], estimated[number]))
+
+    def judge(self, candidate: Candidate, *, exact: bool = False) -> Judged | Refusal | None:
+        """Return the candidate with its best use, a refusal, or None where it cannot be done."""
+        after = candidate.act(self.job.base)
+        same = self._use("as it is" if candidate.swap else "", candidate, after, exact)
+        level = self._at_level(candidate, after, exact) if candidate.swap else None
+        uses = [use for use in (same, level) if use is not None and not self._too_quiet(use)]
+        estimated = not exact and self.estimator.is_estimated(after)
+        if not uses:
+            down = -(level or same).score.moved["level"]
+            reason = f"keep the output: {candidate.texts[0]} takes {down:.1f} dB off the level"
+            if candidate.swap:
+                reason += ", also at the smallest safe gap"
+            return Refusal(change=candidate.texts, reason=reason, pickup=candidate.pickup)
+        best = max(uses, key=lambda use: use.score.total + RESET * (use is level))
+        return Judged(job=self.job, candidate=candidate, same=same, level=level, best=best, estimated=estimated)
+
+    def _too_quiet(self, use: Use) -> bool:
+        return self.limits.keep_output and use.score.moved["level"] < -KEPT_DB
+
+    def _state(self, guitar: Guitar, exact: bool) -> State:
+        return self.bench.state(guitar, self.job.pickup) if exact else self.estimator.state(guitar)
+
+    def _use(self, kind: str, candidate: Candidate, guitar: Guitar, exact: bool) -> Use:
+        state = self._state(guitar, exact)
+        return Use(kind=kind, guitar=guitar, state=state, score=self._score(state, guitar, candidate))
+
+    def _score(self, state: State, guitar: Guitar, candidate: Candidate) -> Score:
+        both = candidate.also is not None or any(deed.kind in SHARED for deed in candidate.deeds)
+        apart = self.distance.change(state, guitar, both_moved=both) if self.distance else None
+        return score(self.job.aims, self.before, state, apart=apart)
+
+    def _at_level(self, candidate: Candidate, after: Guitar, exact: bool) -> Use | None:
+        """Re-set the gap to the old level, in steps of a height screw; None where that is not safe."""
+        lowered = self._lowered(candidate, after)
+        if lowered is None:
+            return None
+        if not lowered:
+            return replace(self._use("re-set", candidate, after, exact), lowered=0.0)
+        way = "lower" if lowered > 0 else "raise"
+        then = parse_change(f"{way}={abs(lowered) * 1e3:.2f}mm")
+        try:
+            moved = apply(after, candidate.pickup, [then])
+        except InputError:
+            return None
+        return replace(self._use("re-set", candidate, moved, exact), then=then, lowered=lowered)
+
+    def _lowered(self, candidate: Candidate, after: Guitar) -> float | None:
+        """Return the move for the bar alone; what is done beside it keeps that move."""
+        bar = tuple(one.text for one in candidate.changes if one.key in ("magnet", "finish", "charge"))
+        if bar not in self._moves:
+            alone = apply(self.job.base, candidate.pickup, [parse_change(one) for one in bar])
+            _, lowered = self.bench.regap(self.before, alone, candidate.pickup)
+            steps = lowered / HEIGHT_STEP
+            rounded = round(steps) if lowered > 0 else -floor(-steps + 1e-6)  # never nearer than was found safe
+            self._moves[bar] = rounded * HEIGHT_STEP
+        return self._moves[bar]
+
+
+def judge_all(
+    judge: Judge, candidates: tuple[Candidate, ...], progress: Callable[[], None]
+) -> tuple[list[Judged], list[Refusal]]:
+    """Judge every candidate of one job; what has another shape comes last, when another process may have made it."""
+    judged: list[Judged] = []
+    refused: list[Refusal] = []
+    found: dict[int, Judged | Refusal | None] = {}
+    for number in judge.announced(candidates):
+        found[number] = judge.judge(candidates[number])
+        progress()
+    for number in range(len(candidates)):
+        one = found[number]
+        if isinstance(one, Judged):
+            judged.append(one)
+        elif one is not None:
+            refused.append(one)
+    return judged, refused

@@ -1,0 +1,10 @@
+"""What the trade says of magnets, beside what is computed."""
+
+from polepiece.trade.judged import JudgedCell
+from polepiece.trade.verdicts import trade_body, trade_verdicts
+
+__all__ = [
+    "JudgedCell",
+    "trade_body",
+    "trade_verdicts",
+]
