@@ -115,7 +115,7 @@ def measure(page: Page, url: str) -> "list[dict[str, object]]":
 
 def error(page: Page) -> float:
     """Return the largest difference of the samples in the browser from the bench's own, full scale."""
-    from polepiece.auditioning.audition import play
+    from polepiece.auditioning.playing import play
     from polepiece.bench import Bench
     from polepiece.guitar import read_guitar
     from polepiece.sound import phrase

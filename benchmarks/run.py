@@ -85,7 +85,7 @@ def sound(times: int) -> list[dict[str, object]]:
     """Rendering and re-voicing, as multiples of real time."""
     import numpy as np
 
-    from polepiece.auditioning.audition import play
+    from polepiece.auditioning.playing import play
     from polepiece.bench import Bench
     from polepiece.guitar import read_guitar
     from polepiece.pickup.electrics import flattest

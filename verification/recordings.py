@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 from scipy import signal
 
-from polepiece.auditioning.audition import SAMPLE_RATE, play
+from polepiece.auditioning.playing import SAMPLE_RATE, play
 from polepiece.bench import Bench
 from polepiece.guitar import read_guitar
 from polepiece.sound import Note, Phrase, Recording, read

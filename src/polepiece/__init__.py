@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from polepiece.bench import field as field
     from polepiece.bench import impedance as impedance
     from polepiece.bench import pickup_state as pickup_state
-    from polepiece.bench import predict as predict
     from polepiece.bench import strings as string_readings  # noqa: F401
+    from polepiece.bench.predict import predict as predict
     from polepiece.errors import GuitarFileError as GuitarFileError
     from polepiece.errors import InputError as InputError
     from polepiece.errors import MeasurementError as MeasurementError

@@ -5,8 +5,8 @@ import sys
 import numpy as np
 from fastapi import Response
 from nicegui import app, ui
-from polepiece.app.widgets.controls.player import PlayedSound, PlayedState, Player
 
+from polepiece.app.widgets.player import PlayedSound, PlayedState, Player
 from polepiece.sound import to_bytes
 
 RATE, SECONDS = 48_000, 2.0

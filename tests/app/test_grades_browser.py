@@ -9,7 +9,7 @@ from polepiece.app.guitar.grade_sheets import as_sheet
 from polepiece.bench import Bench, compare_grades
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
-from polepiece.trade import verdicts as trade_verdicts
+from polepiece.trade import trade_verdicts
 from tests.app.conftest import DEMO, Served, Tab
 
 LONG = 120_000  # ms until two sounds are there, on a busy machine

@@ -9,16 +9,16 @@ from typing import Any
 
 import pytest
 from nicegui.testing import User
-from polepiece.app.widgets.controls.controls import Press
 
 from polepiece.app.guitar.grade_sheets import KEYS, as_sheet, csv_rows
 from polepiece.app.hear.states import grade_words
 from polepiece.app.pages.grades import default_curves, moved_words
 from polepiece.app.server import shared
+from polepiece.app.widgets.controls import Press
 from polepiece.bench import Bench, compare_grades
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.report import grade_sheet_page
-from polepiece.trade import verdicts as trade_verdicts
+from polepiece.trade import trade_verdicts
 from tests.app.conftest import DEMO
 
 Open = Callable[[str], Awaitable[User]]

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from nicegui import ui
 from nicegui.testing import User
-from polepiece.app.widgets.controls.controls import Choice, Text
 
 from polepiece.app.hear.states import grade_words, move_words
 from polepiece.app.pages import hear
 from polepiece.app.server import shared
+from polepiece.app.widgets.controls import Choice, Text
 from polepiece.sound import to_bytes
 
 Open = Callable[[str], Awaitable[User]]

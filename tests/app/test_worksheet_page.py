@@ -14,7 +14,7 @@ from polepiece.app.sheet import log as sheet_log
 from polepiece.app.sheet import shelf as sheet_shelf
 from polepiece.app.sheet.choice import chosen_row
 from polepiece.app.sheet.stops import findings
-from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets import theme
 from polepiece.bench import Bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, read_guitar

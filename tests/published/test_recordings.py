@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from polepiece.auditioning.audition import SAMPLE_RATE
+from polepiece.auditioning.playing import SAMPLE_RATE
 from polepiece.bench import Bench
 from polepiece.sound import read
 from verification.recordings import FOLDER, TAKES, decay_db_a_second, mono, partials_cents, rendered

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from polepiece.auditioning.audition import SAMPLE_RATE, play
+from polepiece.auditioning.playing import SAMPLE_RATE, play
 from polepiece.bench import Bench
 from polepiece.bench.stroke import PLUCK
 from polepiece.guitar import Guitar

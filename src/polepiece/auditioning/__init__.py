@@ -1,6 +1,5 @@
 """States of a guitar made audible, beside one another."""
 
-from polepiece.auditioning.audition import Audition, audition
 from polepiece.auditioning.comparing import Compared, Comparison, compare
 from polepiece.auditioning.describing import (
     EXCERPT_S,
@@ -12,6 +11,7 @@ from polepiece.auditioning.describing import (
     loudest_stretch,
 )
 from polepiece.auditioning.hearing import Heard, driven, hear, through
+from polepiece.auditioning.playing import Audition, audition
 
 __all__ = [
     "EXCERPT_S",

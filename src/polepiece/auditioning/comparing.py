@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.auditioning.audition import SAMPLE_RATE, checked_full_scale, chosen_chain, play, predicted, voice
+from polepiece.auditioning.playing import SAMPLE_RATE, checked_full_scale, chosen_chain, play, predicted, voice
 from polepiece.bench import Bench, heard_before_and_after
 from polepiece.guitar import Guitar
 from polepiece.moves import Change, apply

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.auditioning.audition import SAMPLE_RATE, checked_full_scale, play, voice
+from polepiece.auditioning.playing import SAMPLE_RATE, checked_full_scale, play, voice
 from polepiece.bench import Bench, position_of
 from polepiece.errors import InputError, MeasurementError
 from polepiece.guitar import Guitar

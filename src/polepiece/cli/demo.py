@@ -101,7 +101,7 @@ def _grades(
     guitar: "Guitar", pickup: str, bench: "Bench", seed: int, progress: Any
 ) -> "tuple[Grades, tuple[JudgedCell, ...]]":
     from polepiece.bench import compare_grades
-    from polepiece.trade import verdicts as trade_verdicts
+    from polepiece.trade import trade_verdicts
 
     compared = compare_grades(guitar, pickup, seed=seed, bench=bench, progress=progress)
     return compared, trade_verdicts(guitar, compared, bench=bench)

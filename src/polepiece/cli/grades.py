@@ -44,7 +44,7 @@ def command(
         from polepiece.bench import Bench, compare_grades
         from polepiece.guitar import read_guitar
         from polepiece.moves import RODS_NO_SWAP
-        from polepiece.trade import verdicts as trade_verdicts
+        from polepiece.trade import trade_verdicts
 
         wanted = parse_charge(charge)
         guitar = read_guitar(file)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from polepiece.auditioning import audition
-from polepiece.auditioning.audition import play, voice
+from polepiece.auditioning.playing import play, voice
 from polepiece.bench import Bench
 from polepiece.errors import InputError, MeasurementError
 from polepiece.guitar import Guitar, read_guitar

@@ -5,7 +5,7 @@ from math import radians
 import numpy as np
 import pytest
 
-from polepiece.auditioning.audition import SAMPLE_RATE, play
+from polepiece.auditioning.playing import SAMPLE_RATE, play
 from polepiece.bench import Bench
 from polepiece.bench.stroke import LEVEL_S, PLUCK
 from polepiece.guitar import Guitar

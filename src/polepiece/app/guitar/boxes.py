@@ -8,7 +8,7 @@ from nicegui import events, ui
 from nicegui.elements.upload_files import FileUpload
 
 from polepiece.app.server.desk import Desk
-from polepiece.app.widgets.controls.controls import Fault, file_taker, press, text
+from polepiece.app.widgets.controls import Fault, file_taker, press, text
 from polepiece.errors import GuitarFileError, PolepieceError
 from polepiece.guitar import Assumption, Guitar, parse_guitar, write_guitar
 from polepiece.moves import plainly

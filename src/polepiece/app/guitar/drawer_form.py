@@ -8,7 +8,7 @@ from typing import Any
 from nicegui import ui
 
 from polepiece.app.sheet import bench_units as units
-from polepiece.app.widgets.controls.controls import Amount, Choice, Fault, Handler, amount, choice, press, text
+from polepiece.app.widgets.controls import Amount, Choice, Fault, Handler, amount, choice, press, text
 from polepiece.bench import grade_slugs
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import grade_words

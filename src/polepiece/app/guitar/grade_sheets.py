@@ -10,8 +10,7 @@ from polepiece.arrays import FloatArray
 from polepiece.bench import Bench, Grades, State, compare_grades
 from polepiece.guitar import Charge, Guitar
 from polepiece.materials import constants_hash
-from polepiece.trade import JudgedCell, trade_body
-from polepiece.trade import verdicts as trade_verdicts
+from polepiece.trade import JudgedCell, trade_body, trade_verdicts
 
 SCHEMA = "polepiece/grade-sheet/1"
 BANDS = ("lows", "mids", "highs", "presence")

@@ -11,8 +11,8 @@ from nicegui import ui
 
 from polepiece.app.guitar.drawing import STEP_MM
 from polepiece.app.sheet import bench_units
-from polepiece.app.widgets.controls.controls import Amount, Choice, Fault, amount, choice, press, text
-from polepiece.app.widgets.controls.digits import number
+from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice, press, text
+from polepiece.app.widgets.digits import number
 from polepiece.errors import PolepieceError
 from polepiece.guitar import Controls, Guitar, Pickup
 from polepiece.materials import catalogue

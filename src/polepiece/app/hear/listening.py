@@ -14,9 +14,9 @@ from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Progress, Stopped
-from polepiece.app.widgets.controls.controls import Fault, Working, press
-from polepiece.app.widgets.controls.digits import signed
-from polepiece.app.widgets.controls.player import (
+from polepiece.app.widgets.controls import Fault, Working, press
+from polepiece.app.widgets.digits import signed
+from polepiece.app.widgets.player import (
     MOST_STATES,
     PLAYBACK_DB,
     Level,

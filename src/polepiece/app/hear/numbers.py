@@ -7,8 +7,8 @@ from nicegui import ui
 from polepiece.app.hear.listening import Entry, Listening
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
-from polepiece.app.widgets.controls.controls import Choice, Fault, Working, choice, press, table, text
-from polepiece.app.widgets.controls.digits import number, signed
+from polepiece.app.widgets.controls import Choice, Fault, Working, choice, press, table, text
+from polepiece.app.widgets.digits import number, signed
 from polepiece.auditioning import EXCERPT_S, LISTENING_DB_SPL, Described
 from polepiece.errors import PolepieceError
 

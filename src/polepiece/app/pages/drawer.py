@@ -13,10 +13,10 @@ from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.choice import sheet_address
-from polepiece.app.widgets.controls import theme
-from polepiece.app.widgets.controls.controls import Fault, amount, choice, link, press, text
-from polepiece.app.widgets.controls.digits import INCH_MM, number, signed
-from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets import theme
+from polepiece.app.widgets.controls import Fault, amount, choice, link, press, text
+from polepiece.app.widgets.digits import INCH_MM, number, signed
+from polepiece.app.widgets.place import Place
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import grade_words
 from polepiece.notebook import Part, PartEntry, PartFit, part_fit, part_words

@@ -17,12 +17,12 @@ from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped
-from polepiece.app.widgets.controls import theme
-from polepiece.app.widgets.controls.cells import cell, ends
-from polepiece.app.widgets.controls.controls import Fault, Working, choice, link, press, text, tick_box
-from polepiece.app.widgets.controls.curves import Curve, Curves
-from polepiece.app.widgets.controls.place import Place
-from polepiece.app.widgets.controls.player import MOST_STATES
+from polepiece.app.widgets import theme
+from polepiece.app.widgets.cells import cell, ends
+from polepiece.app.widgets.controls import Fault, Working, choice, link, press, text, tick_box
+from polepiece.app.widgets.curves import Curve, Curves
+from polepiece.app.widgets.place import Place
+from polepiece.app.widgets.player import MOST_STATES
 from polepiece.errors import PolepieceError
 from polepiece.guitar import charge_words, grade_words
 from polepiece.materials import constants_hash

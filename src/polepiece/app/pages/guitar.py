@@ -12,11 +12,11 @@ from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped, Waiting
 from polepiece.app.server.worker import Answer
-from polepiece.app.widgets.controls import theme
-from polepiece.app.widgets.controls.controls import Choice, Fault, Working, choice, press, text, words_of
-from polepiece.app.widgets.controls.curves import Curve, Curves
-from polepiece.app.widgets.controls.place import Place
-from polepiece.app.widgets.controls.readout import Readout, gaps_of
+from polepiece.app.widgets import theme
+from polepiece.app.widgets.controls import Choice, Fault, Working, choice, press, text, words_of
+from polepiece.app.widgets.curves import Curve, Curves
+from polepiece.app.widgets.place import Place
+from polepiece.app.widgets.readout import Readout, gaps_of
 from polepiece.bench import State
 from polepiece.errors import ChangedMeanwhileError, PolepieceError
 from polepiece.guitar import Guitar

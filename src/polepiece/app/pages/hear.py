@@ -17,11 +17,11 @@ from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.uploads import kept_sound, taken_sound
-from polepiece.app.widgets.controls import theme
-from polepiece.app.widgets.controls.controls import Fault, amount, choice, file_taker, link, press, text
-from polepiece.app.widgets.controls.digits import signed
-from polepiece.app.widgets.controls.place import Place
-from polepiece.app.widgets.controls.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
+from polepiece.app.widgets import theme
+from polepiece.app.widgets.controls import Fault, amount, choice, file_taker, link, press, text
+from polepiece.app.widgets.digits import signed
+from polepiece.app.widgets.place import Place
+from polepiece.app.widgets.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
 from polepiece.bench import grade_slugs
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import grade_words

@@ -10,9 +10,9 @@ from polepiece.app.plan.form import limits_in_words
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.open_jobs import OpenJob, lately, on_the_bench, short
-from polepiece.app.widgets.controls import theme
-from polepiece.app.widgets.controls.controls import Fault, amount, file_taker, link, press, text
-from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets import theme
+from polepiece.app.widgets.controls import Fault, amount, file_taker, link, press, text
+from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.moves import plainly
 from polepiece.notebook import JobEntry

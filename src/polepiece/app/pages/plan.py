@@ -18,10 +18,10 @@ from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped
 from polepiece.app.server.worker import Answer
-from polepiece.app.widgets.controls import theme
-from polepiece.app.widgets.controls.controls import Fault, Working, choice, link, press, text
-from polepiece.app.widgets.controls.curves import Curve, Curves
-from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets import theme
+from polepiece.app.widgets.controls import Fault, Working, choice, link, press, text
+from polepiece.app.widgets.curves import Curve, Curves
+from polepiece.app.widgets.place import Place
 from polepiece.bench import State
 from polepiece.errors import PolepieceError
 from polepiece.moves import plainly

@@ -22,10 +22,10 @@ from polepiece.app.server.jobs import Stopped
 from polepiece.app.sheet import shelf as sheet_shelf
 from polepiece.app.sheet.choice import view_of
 from polepiece.app.sheet.shelf import Asked
-from polepiece.app.widgets.controls import theme
-from polepiece.app.widgets.controls.controls import Fault, Working, link, press, text
-from polepiece.app.widgets.controls.curves import Curve, Curves
-from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets import theme
+from polepiece.app.widgets.controls import Fault, Working, link, press, text
+from polepiece.app.widgets.curves import Curve, Curves
+from polepiece.app.widgets.place import Place
 from polepiece.errors import ChangedMeanwhileError, InputError, PolepieceError
 from polepiece.guitar import Guitar
 from polepiece.measure import BlindTrial, Ledger, coverage, readable_ledgers

@@ -18,9 +18,9 @@ from polepiece.app.sheet.head import SheetHead
 from polepiece.app.sheet.log import Figure
 from polepiece.app.sheet.shelf import PRINT, Asked
 from polepiece.app.sheet.stops import Finding, findings
-from polepiece.app.widgets.controls import theme
-from polepiece.app.widgets.controls.controls import Fault, Working, link, press, text
-from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets import theme
+from polepiece.app.widgets.controls import Fault, Working, link, press, text
+from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.report import Part, WorkSheet, worksheet_html
 

@@ -7,7 +7,7 @@ from nicegui import ui
 
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
-from polepiece.app.widgets.controls.controls import Fault, Handler, OnTick, amount, choice, press, text, tick_box
+from polepiece.app.widgets.controls import Fault, Handler, OnTick, amount, choice, press, text, tick_box
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Complaint, grade_words
 from polepiece.notebook import JobEntry

@@ -5,9 +5,9 @@ from typing import Any
 
 from nicegui import ui
 
-from polepiece.app.widgets.controls.cells import cell, ends
-from polepiece.app.widgets.controls.controls import Handler, OnTick, link, press, text, tick_box
-from polepiece.app.widgets.controls.digits import signed
+from polepiece.app.widgets.cells import cell, ends
+from polepiece.app.widgets.controls import Handler, OnTick, link, press, text, tick_box
+from polepiece.app.widgets.digits import signed
 from polepiece.bench import QUANTITIES
 from polepiece.moves import move_words
 from polepiece.notebook import JobEntry

@@ -7,7 +7,7 @@ from fastapi import Response
 from nicegui import app
 
 from polepiece.app.hear.sounds import Clip
-from polepiece.app.widgets.controls.player import PlayedSound, PlayedState
+from polepiece.app.widgets.player import PlayedSound, PlayedState
 from polepiece.measure import SLOTS, BlindTrial
 from polepiece.sound import level_states
 

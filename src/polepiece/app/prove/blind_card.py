@@ -14,8 +14,8 @@ from polepiece.app.prove import blind
 from polepiece.app.prove.proofs import Proof
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
-from polepiece.app.widgets.controls.controls import Fault, Working, amount, choice, press, text
-from polepiece.app.widgets.controls.player import Player
+from polepiece.app.widgets.controls import Fault, Working, amount, choice, press, text
+from polepiece.app.widgets.player import Player
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Guitar
 from polepiece.measure import ANSWERS, BlindTrial, TrialPlan

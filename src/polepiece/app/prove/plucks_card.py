@@ -13,8 +13,8 @@ from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
 from polepiece.app.server.uploads import kept_sound, taken_sound
 from polepiece.app.sheet.shelf import Asked
-from polepiece.app.widgets.controls.controls import Fault, Working, file_taker, press, table, text
-from polepiece.app.widgets.controls.digits import signed
+from polepiece.app.widgets.controls import Fault, Working, file_taker, press, table, text
+from polepiece.app.widgets.digits import signed
 from polepiece.errors import PolepieceError
 from polepiece.guitar import Guitar
 from polepiece.measure import Estimate, PluckComparison, estimates_of

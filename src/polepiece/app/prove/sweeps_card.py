@@ -15,8 +15,8 @@ from polepiece.app.prove.proofs import SIDES, Keep, Proof, Side
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.uploads import taken
 from polepiece.app.sheet.shelf import Asked
-from polepiece.app.widgets.controls.controls import Fault, file_taker, link, press, text
-from polepiece.app.widgets.controls.curves import Curve, Curves
+from polepiece.app.widgets.controls import Fault, file_taker, link, press, text
+from polepiece.app.widgets.curves import Curve, Curves
 from polepiece.errors import InputError, MeasurementError, PolepieceError
 from polepiece.evidence import with_measured
 from polepiece.guitar import Guitar

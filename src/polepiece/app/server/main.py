@@ -16,7 +16,7 @@ from polepiece.app.server.guard import Guard, hosts_of
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
 from polepiece.app.server.shared import Room
-from polepiece.app.widgets.controls import theme
+from polepiece.app.widgets import theme
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
 

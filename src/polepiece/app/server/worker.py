@@ -23,8 +23,7 @@ from polepiece.guitar import Complaint, Guitar
 from polepiece.moves import parse_changes
 from polepiece.pickup import anatomy, string_places
 from polepiece.planning import Constraints, Plan, make_plan
-from polepiece.trade import JudgedCell
-from polepiece.trade import verdicts as trade_verdicts
+from polepiece.trade import JudgedCell, trade_verdicts
 
 Progress = Callable[[int, int, str], None]
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from polepiece.app.widgets.controls.digits import INCH_MM, MINUS
+from polepiece.app.widgets.digits import INCH_MM, MINUS
 from polepiece.errors import InputError
 from polepiece.typed_number import DIGITS, NUMBER, typed_float
 

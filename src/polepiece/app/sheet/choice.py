@@ -12,7 +12,7 @@ from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.log import Sheet, recorded_as, sheets_of
 from polepiece.app.sheet.shelf import Asked, asked
-from polepiece.app.widgets.controls.controls import Fault, amount, choice, link, text
+from polepiece.app.widgets.controls import Fault, amount, choice, link, text
 from polepiece.bench import grade_slugs
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Guitar, grade_words

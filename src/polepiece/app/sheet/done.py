@@ -9,7 +9,7 @@ from polepiece.app.sheet.choice import alike
 from polepiece.app.sheet.log import Sheet
 from polepiece.app.sheet.readings import done_and_read, last_read, nothing_read, readings_in, readings_words
 from polepiece.app.sheet.shelf import Asked
-from polepiece.app.widgets.controls.controls import Fault, amount, link, press, text
+from polepiece.app.widgets.controls import Fault, amount, link, press, text
 from polepiece.errors import PolepieceError
 from polepiece.evidence import with_readings
 from polepiece.guitar import Guitar

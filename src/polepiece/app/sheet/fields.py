@@ -9,7 +9,7 @@ from nicegui import ui
 from polepiece.app.sheet import bench_units as units
 from polepiece.app.sheet.log import Figure
 from polepiece.app.sheet.stops import TEMPERATURE, entry_of, quantity_of
-from polepiece.app.widgets.controls.controls import Amount, Fault, Text, TickBox, amount, text, tick_box
+from polepiece.app.widgets.controls import Amount, Fault, Text, TickBox, amount, text, tick_box
 from polepiece.errors import InputError
 from polepiece.report import (
     Blank,

@@ -11,7 +11,7 @@ from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.fields import Keep, shown_again
 from polepiece.app.sheet.shelf import Asked, bars_in, paper_in
-from polepiece.app.widgets.controls.controls import (
+from polepiece.app.widgets.controls import (
     Amount,
     Fault,
     Handler,

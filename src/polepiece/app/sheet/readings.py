@@ -5,7 +5,7 @@ from dataclasses import fields, replace
 
 from polepiece.app.sheet import bench_units as units
 from polepiece.app.sheet.stops import TEMPERATURE, figure, reads_open
-from polepiece.app.widgets.controls.digits import number
+from polepiece.app.widgets.digits import number
 from polepiece.evidence import Readings, with_readings
 from polepiece.guitar import Guitar
 from polepiece.moves import Change, apply

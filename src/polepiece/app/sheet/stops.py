@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from polepiece.app.sheet import bench_units as units
-from polepiece.app.widgets.controls.digits import number
+from polepiece.app.widgets.digits import number
 from polepiece.errors import InputError
 from polepiece.guitar import Pickup, safe_gaps
 from polepiece.materials import catalogue

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from polepiece.app.widgets.controls.digits import signed
+from polepiece.app.widgets.digits import signed
 
 WIDE = 2.0  # an interval wider than this leaves no decimal
 

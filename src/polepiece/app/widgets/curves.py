@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from nicegui import ui
 
-from polepiece.app.widgets.controls.controls import press, text
-from polepiece.app.widgets.controls.digits import number
+from polepiece.app.widgets.controls import press, text
+from polepiece.app.widgets.digits import number
 from polepiece.arrays import FloatArray
 from polepiece.report import csv_text
 

@@ -11,7 +11,7 @@ from typing import Any, Literal
 from nicegui import events
 from nicegui.element import Element
 
-from polepiece.app.widgets.controls.controls import settled
+from polepiece.app.widgets.controls import settled
 from polepiece.errors import InputError
 
 Tone = Literal["cable", "clean", "edge", "driven"]

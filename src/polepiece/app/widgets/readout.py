@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 
 from nicegui import ui
 
-from polepiece.app.widgets.controls.controls import Text, text
-from polepiece.app.widgets.controls.digits import number, signed, span
+from polepiece.app.widgets.controls import Text, text
+from polepiece.app.widgets.digits import number, signed, span
 from polepiece.bench import State, difference
 from polepiece.guitar import Pickup
 

@@ -13,8 +13,8 @@ from polepiece import __version__
 from polepiece.app import pages
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
-from polepiece.app.widgets.controls.controls import choice, link, press, text, words_of
-from polepiece.app.widgets.controls.place import Place
+from polepiece.app.widgets.controls import choice, link, press, text, words_of
+from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.moves import plainly
 

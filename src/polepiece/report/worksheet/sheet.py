@@ -11,11 +11,11 @@ from polepiece.materials import constants_hash
 from polepiece.moves import Change
 from polepiece.planning import Candidate, hangs_on
 from polepiece.report.cautions import DEFER, notes_for
+from polepiece.report.worksheet import readings, steps
 from polepiece.report.worksheet.bars import fit_of, trials
 from polepiece.report.worksheet.facts import Facts, facts_of
 from polepiece.report.worksheet.owner import effects_of, owner_sheet
 from polepiece.report.worksheet.record import Section, WorkSheet
-from polepiece.report.worksheet import readings, steps
 
 LONGEST = 80  # characters of a name or number: it has to fit in the head of a page
 RISKS = ("low", "medium", "high")
