@@ -10,10 +10,10 @@ import numpy as np
 
 from polepiece.auditioning.hearing import hear
 from polepiece.bench import Bench, compare_grades, predict, strings
-from polepiece.bench.intervals import COARSE
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, parse_guitar
 from polepiece.moves import parse_changes
+from polepiece.pickup.engine import COARSE
 from polepiece.planning import make_plan, parse_complaints
 from polepiece.report import work_sheet
 from polepiece.sound import PHRASES

@@ -10,7 +10,7 @@ from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import parse_complaints
 from polepiece.planning.constraints import parse_constraints
 from polepiece.planning.plan import Plan, Row, make_plan
-from tests.unit.voicing.double_bench import GUITAR, LEVEL, DoubleBench, guitar
+from tests.unit.planning.double_bench import GUITAR, LEVEL, DoubleBench, guitar
 
 SAID = re.compile(r"(?:^|[:,] )((?:[^:,()]|\([^)]*\))+?) (\d+\.\d) (dB|%|cents) (up|down)")
 WORDS_OF = {quantity.words: key for key, quantity in QUANTITIES.items()}

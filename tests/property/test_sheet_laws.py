@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from polepiece.bench import Bench, State
-from polepiece.bench.intervals import COARSE
 from polepiece.guitar import Guitar, parse_guitar
 from polepiece.moves import apply, parse_changes
+from polepiece.pickup.engine import COARSE
 from verification import cases
 from verification.finite_elements_eddy import CASES, Case, Sheet
 from verification.sheets import solved

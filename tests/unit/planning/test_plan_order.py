@@ -19,7 +19,7 @@ from polepiece.planning.jobs import jobs_of
 from polepiece.planning.plan import make_plan
 from polepiece.planning.rows import Judge, Judged, judge_all
 from polepiece.planning.words import FEWEST
-from tests.unit.voicing.double_bench import DoubleBench, guitar
+from tests.unit.planning.double_bench import DoubleBench, guitar
 
 TONE = [word.name for word in WORDS if word.aims and word.kind != "fault"]
 FLAGS = ("keep-output", "reversible-only", "do-not-open", "no-solder", "keep-strings", "budget=none", "magnetiser")

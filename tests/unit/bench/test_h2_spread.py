@@ -14,7 +14,7 @@ from polepiece.moves import apply, parse_changes
 from polepiece.pickup import engine
 from polepiece.pickup.electrics import turns
 from polepiece.pickup.stringing import string_places, string_rods
-from tests.unit.voicing.test_together import TWO
+from tests.unit.bench.test_together import TWO
 
 COARSE = Resolution(
     sectors=8, slice_height=2.5e-3, keeper_panel=5e-3, magnet_across=4, magnet_along=2, magnet_layers=2

@@ -9,7 +9,7 @@ from polepiece.guitar.gaps import safe_gaps, string_gaps
 from polepiece.guitar.records import Guitar
 from polepiece.planning.candidates import Enumeration, enumerate_candidates
 from polepiece.planning.constraints import Constraints, parse_constraints
-from tests.unit.voicing.double_bench import GUITAR, guitar
+from tests.unit.planning.double_bench import GUITAR, guitar
 
 RODS = GUITAR.replace('construction = "humbucker"', 'construction = "rod-single"', 1).replace(
     "gap_bass_mm = 2.8\ngap_treble_mm = 2.4", "gap_bass_mm = 3.3\ngap_treble_mm = 2.6"

@@ -6,13 +6,13 @@ import pytest
 from typer.testing import CliRunner
 
 from polepiece.bench import Bench
-from polepiece.bench.intervals import COARSE
 from polepiece.cli.commands import app
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, parse_guitar, safe_gaps, string_gaps
 from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.gaps import OVER_COVER, over_cover
 from polepiece.moves import apply, parse_changes
+from polepiece.pickup.engine import COARSE
 
 HIGH = '[pickups.cover]\nmaterial = "brass"\nz_mm = 18.6\nthickness_mm = 0.4\n'  # 1.8 mm over the rods' tops
 

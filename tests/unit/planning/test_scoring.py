@@ -9,7 +9,7 @@ from polepiece.bench.state import State
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import word_of
 from polepiece.planning.scoring import Aims, aims_of, likely_heard, score
-from tests.unit.voicing.double_bench import DoubleBench, guitar
+from tests.unit.planning.double_bench import DoubleBench, guitar
 
 BEFORE: State = DoubleBench().state(guitar(), "neck")
 

@@ -7,7 +7,7 @@ import pytest
 from polepiece.bench import Bench
 from polepiece.guitar import Guitar, read_guitar
 
-DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
+DEMO = Path(__file__).parents[2] / "examples" / "demo.guitar.toml"
 
 
 @pytest.fixture(scope="module")

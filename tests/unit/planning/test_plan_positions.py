@@ -19,8 +19,8 @@ from polepiece.moves import apply, parse_changes
 from polepiece.planning import parse_complaints
 from polepiece.planning.plan import make_plan, plan_json
 from polepiece.planning.positions import Position, Positions, position_words
-from tests.unit.voicing.double_bench import DoubleBench, guitar
-from tests.unit.voicing.test_together import TWO
+from tests.unit.bench.test_together import TWO
+from tests.unit.planning.double_bench import DoubleBench, guitar
 
 FLAT = {f"bands_db.{band}": 0.0 for band in BANDS}
 

@@ -8,7 +8,7 @@ from polepiece.guitar.records import Guitar, Magnet
 from polepiece.planning.complaints import parse_complaint, parse_complaints
 from polepiece.planning.gate import PHASE, cheap_causes, expected_resistance, fault_gate, fault_words
 from polepiece.planning.plan import make_plan
-from tests.unit.voicing.double_bench import DoubleBench, guitar
+from tests.unit.planning.double_bench import DoubleBench, guitar
 
 
 def with_unit(**values: object) -> Guitar:

@@ -10,7 +10,7 @@ from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import known_words, parse_complaint, parse_complaints, word_of
 from polepiece.planning.constraints import Constraints
 from polepiece.planning.gate import causes_of
-from tests.unit.voicing.double_bench import guitar
+from tests.unit.planning.double_bench import guitar
 
 # Words that a bench hears, from common practice (no source), written down apart from the table under test.
 HEARD = """muddy boomy piercing shrill ice-pick harsh brittle glassy fizzy thin dull dark|no bite|weak|too hot

@@ -13,8 +13,8 @@ from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import parse_complaint, parse_complaints
 from polepiece.planning.constraints import Constraints, parse_constraints
 from polepiece.planning.plan import Plan, make_plan, plan_json
-from tests.unit.voicing.double_bench import GUITAR, LEVEL, DoubleBench, guitar
-from tests.unit.voicing.test_candidates import RODS
+from tests.unit.planning.double_bench import GUITAR, LEVEL, DoubleBench, guitar
+from tests.unit.planning.test_candidates import RODS
 
 TONE = [word.name for word in WORDS if word.aims and word.kind != "fault"]
 

@@ -14,13 +14,13 @@ import pytest
 
 from polepiece.auditioning.hearing import hear
 from polepiece.bench import Bench, compare_grades, predict
-from polepiece.bench.intervals import COARSE
 from polepiece.errors import GuitarFileError
 from polepiece.guitar import Guitar, parse_guitar, write_guitar
 from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.gaps import string_undersides, underside_at
 from polepiece.guitar.spread import Draw
 from polepiece.moves import parse_changes
+from polepiece.pickup.engine import COARSE
 from polepiece.pickup.stringing import own_poles, string_places, string_rods, string_ys, tuned_strings
 from polepiece.planning import make_plan, parse_complaints
 from polepiece.report import work_sheet
