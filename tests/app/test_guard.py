@@ -8,7 +8,7 @@ from urllib.parse import unquote, urlencode
 
 import pytest
 
-from polepiece.app.server.front import Address
+from polepiece.app.server.address import Address
 from polepiece.app.server.guard import LARGEST_BODY, LARGEST_UPLOAD, Guard, hosts_of
 from polepiece.errors import InputError
 

@@ -54,6 +54,7 @@ What a page uses
 Tests: ``tests/app/conftest.py`` has ``page_of`` (a page without a browser) and ``web`` (a server and Chromium).
 """
 
-from polepiece.app.server.front import Address, bind, read_token, serve
+from polepiece.app.server.address import Address, bind, read_token
+from polepiece.app.server.front import serve
 
 __all__ = ["Address", "bind", "read_token", "serve"]

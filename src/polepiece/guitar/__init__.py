@@ -1,6 +1,7 @@
 """One instrument as a record: what it is made of, its file, what is assumed and what is known of it."""
 
 from polepiece.guitar.bar_words import charge_words, grade_words
+from polepiece.guitar.coil import Coil
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.key import SHEET_METALS, Key
 from polepiece.guitar.file.keys import CONTROL_KEYS
@@ -23,7 +24,6 @@ from polepiece.guitar.records import (
     PICKUP_POSITIONS,
     Assumption,
     Charge,
-    Coil,
     Complaint,
     Controls,
     Guitar,

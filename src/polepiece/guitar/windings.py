@@ -9,13 +9,11 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 from polepiece.coil import Racetrack, inductance_in_air, winding_resistance
+from polepiece.guitar.coil import Coil
 from polepiece.materials import catalogue
-
-if TYPE_CHECKING:
-    from polepiece.guitar.records import Coil
 
 USUAL_GAUGE = 42
 USUAL_GAUGES = (41, 42, 43, 44)

@@ -26,7 +26,7 @@ from polepiece.strings.modes import (
 )
 from polepiece.strings.muting import PalmMute
 from polepiece.strings.pluck import Pluck, Spread, hand_deviates, humanised, modal_amplitudes, varied
-from polepiece.strings.sensing import Rod, Sensed, StringSystem, sense, sense_draws
+from polepiece.strings.sensing import Sensed, sense, sense_draws
 from polepiece.strings.sensing_across import Beside, moved_across
 from polepiece.strings.sensing_record import FluxRows, StringSensing
 from polepiece.strings.sets import (
@@ -39,6 +39,7 @@ from polepiece.strings.sets import (
     tension,
     tuned_set,
 )
+from polepiece.strings.string_system import Rod, StringSystem
 
 __all__ = [
     "STANDARD_TUNING",

@@ -11,16 +11,14 @@ first order; its second derivative is left out (2 % of lambda_uu).
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.strings.height_table import HeightTable
-
-if TYPE_CHECKING:
-    from polepiece.strings.sensing import StringSystem
+from polepiece.strings.string_system import StringSystem
 
 STEP = 0.15e-3  # m, spacing of the five heights from which derivatives are taken
 INNER = slice(1, 4)  # the outer two heights only carry vertical differences
@@ -98,7 +96,7 @@ def _along(table: HeightTable, values: FloatArray) -> FloatArray:
     return out
 
 
-def motion_across(system: "StringSystem", table: HeightTable, phi: Seen, psi: Seen, rest: AtRest) -> Across:
+def motion_across(system: StringSystem, table: HeightTable, phi: Seen, psi: Seen, rest: AtRest) -> Across:
     """Return what motion across the strings does; ``phi`` is (k, h, n), ``psi`` (c, k, h, n)."""
     phi_uu, psi_uu = (-(_along(table, one.value) + one.zz) for one in (phi, psi))
     phi_uuz, psi_uuz = (np.gradient(one, STEP, axis=-2) for one in (phi_uu, psi_uu))
@@ -135,7 +133,7 @@ def _towards(values: FloatArray) -> FloatArray:
 
 
 def _answers(
-    system: "StringSystem", rest: AtRest, phi_u: FloatArray, phi_uu: FloatArray
+    system: StringSystem, rest: AtRest, phi_u: FloatArray, phi_uu: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """First and second derivative in u of the charges (k, h, n); the law bends where the string saturates."""
     slope, bend, n = rest.slope[:, INNER], rest.bend[:, INNER], rest.n[:, INNER]

@@ -175,7 +175,7 @@ def test_a_draw_of_steel_lies_between_its_solved_ends(guitar, bench):
 def test_ends_of_the_steel_at_few_frequencies_are_those_at_all_samples(guitar, bench, monkeypatch):
     """Stated at END_SAMPLES: within 4 % of the largest factor, in logarithms (the limit for a surface is 10 %)."""
     unit = guitar.pickup("neck")
-    coarse = engine.pickup_model(anatomy(unit), bench.magnetised(guitar, unit).model.layout, intervals.COARSE)
+    coarse = engine.pickup_model(anatomy(unit), bench.magnetised(guitar, unit).model.layout, engine.COARSE)
     state = magnetise(coarse, unit, with_coils=False).state
     few = intervals.coil_ends(unit, coarse, state)
     monkeypatch.setattr(intervals, "END_SAMPLES", engine.SAMPLES)

@@ -12,9 +12,10 @@ from polepiece.errors import GuitarFileError, InputError
 from polepiece.evidence.meter_readings import Readings, with_readings
 from polepiece.geometry import Resolution
 from polepiece.guitar import Guitar, known, parse_guitar, write_guitar
+from polepiece.guitar.coil import Coil
 from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.gauges import assumed_gauges
-from polepiece.guitar.records import CONSTRUCTIONS, Coil
+from polepiece.guitar.records import CONSTRUCTIONS
 from polepiece.guitar.spread import draws
 from polepiece.guitar.windings import MOST_FILL, fill, mean_turn, window_area
 from polepiece.materials import catalogue

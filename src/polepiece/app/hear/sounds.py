@@ -28,6 +28,12 @@ from polepiece.sound import Recording, condition_of, decode, impulse_response_of
 
 TONES = {"cable": "Cable", "clean": "Clean", "edge": "Edge", "driven": "Driven"}
 """What can be heard: the voltage at the end of the cable, or the settings of the chain behind it."""
+LARGEST = 48 * 1024 * 1024  # bytes of a recording that is sent
+PHRASE_WORDS = {
+    "open-chord": "open chord, strummed", "arpeggio": "broken chord", "single-notes-low": "single notes, low",
+    "single-notes-high": "single notes, high", "power-chords": "fifths, muted and ringing", "bends": "bent notes",
+    "chromatic": "frets 0 to 4 on every string",
+}  # fmt: skip
 LONGEST = 30.0  # s of a recording that are played; nine of them must fit into a browser
 SHORTEST = 1.0  # s: a part under this is refused
 HIGHEST_RATE = 96_000  # Hz, what browsers play

@@ -7,6 +7,9 @@ A state is written as its parts joined by ``;``:
 - a move as the command line takes it, ``lower=0.5mm``; ``bridge:raise=0.3mm`` where it is made on another pickup.
 """
 
+from collections.abc import Mapping
+from typing import Any
+
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.bench import grade_slugs, replace_pickup, with_grade
@@ -22,6 +25,13 @@ LONGEST = 400  # characters of one state
 def moves_state(changes: "list[str] | tuple[str, ...]", then: str | None = None) -> str:
     """Return the state after moves of a plan's row, its height move included."""
     return ";".join([*changes, *([then] if then else [])]) or NOW
+
+
+def state_of_row(row: Mapping[str, Any]) -> str:
+    """Return the state after a row of a plan."""
+    state = moves_state(row["change"], row["then"])
+    also = row.get("also")
+    return state if not also else ";".join([state, *(f"{also['pickup']}:{one}" for one in also["change"])])
 
 
 def grade_state(slug: str, charge: Charge, lowered: float = 0.0) -> str:

@@ -7,7 +7,6 @@ from nicegui import ui
 
 from polepiece.app.guitar.drawer_form import KINDS, PartForm
 from polepiece.app.guitar.pairings import NEVER, bar_of, pairings
-from polepiece.app.pages.hear import STYLE
 from polepiece.app.pages.worksheet import PAGE as WORK_SHEET
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
@@ -32,7 +31,7 @@ def build() -> None:
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def drawer(guitar: str = "", pickup: str = "", against: str = "") -> None:
         desk = Desk.at(guitar, pickup, against)
-        ui.add_head_html(STYLE)
+        ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=False):
             view = DrawerView(desk)
             view.build()

@@ -12,7 +12,6 @@ from polepiece import __version__
 from polepiece.app.guitar.grade_sheets import BANDS, SCHEMA, csv_rows
 from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.states import NOW, grade_state
-from polepiece.app.pages.hear import STYLE
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -64,7 +63,7 @@ def build() -> None:
         curves: str = "", drawn: str = "difference",
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against)
-        ui.add_head_html(STYLE)
+        ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = GradesView(desk, charge=charge, gap=gap, sort=sort, curves=curves, drawn=drawn)
             view.build()

@@ -1,6 +1,5 @@
 """Hear: any number of states of one pickup at the same position, a built-in phrase or the person's own recording."""
 
-from collections.abc import Mapping
 from functools import partial
 from typing import Any
 from urllib.parse import urlencode
@@ -10,9 +9,9 @@ from nicegui import events, run, ui
 
 from polepiece.app.hear import listening
 from polepiece.app.hear.listening import Listening, Played
-from polepiece.app.hear.numbers import NumbersCard
-from polepiece.app.hear.sounds import LONGEST, SHORTEST, TONES, Speaker, Take
-from polepiece.app.hear.states import NOW, grade_state, guitar_in, moves_state, words_of
+from polepiece.app.hear.figures import NumbersCard
+from polepiece.app.hear.sounds import LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Speaker, Take
+from polepiece.app.hear.states import NOW, grade_state, guitar_in, state_of_row, words_of
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -30,13 +29,6 @@ from polepiece.sound import PHRASES, impulse_response_of
 from polepiece.typed_number import typed_number
 
 PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
-STYLE = '<link rel="stylesheet" href="/static/pages.css">'
-LARGEST = 48 * 1024 * 1024  # bytes of a recording that is sent
-PHRASE_WORDS = {
-    "open-chord": "open chord, strummed", "arpeggio": "broken chord", "single-notes-low": "single notes, low",
-    "single-notes-high": "single notes, high", "power-chords": "fifths, muted and ringing", "bends": "bent notes",
-    "chromatic": "frets 0 to 4 on every string",
-}  # fmt: skip
 OWN = "take:"
 SHORT = 0.01  # s that nobody misses at the end of a recording
 KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, any {LONGEST:g} s of it at a time"
@@ -73,7 +65,7 @@ def build() -> None:
         speaker: str = "closed-box", loop: str = "", playback: str = "",
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against)
-        ui.add_head_html(STYLE)
+        ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = HearView(
                 desk, state, phrase=phrase, take=take, start=start, tone=tone, level=level, speaker=speaker, loop=loop,
@@ -457,13 +449,6 @@ def plan_states(desk: Desk) -> list[tuple[str, str]]:
         for row in rows
         if row["change"] and row["pickup"] == desk.pickup
     ]
-
-
-def state_of_row(row: Mapping[str, Any]) -> str:
-    """Return the state after a row of a plan."""
-    state = moves_state(row["change"], row["then"])
-    also = row.get("also")
-    return state if not also else ";".join([state, *(f"{also['pickup']}:{one}" for one in also["change"])])
 
 
 def _seconds(words: str) -> float:

@@ -5,7 +5,6 @@ from collections.abc import Callable
 from nicegui import events, ui
 
 from polepiece.app.guitar.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
-from polepiece.app.pages.hear import STYLE
 from polepiece.app.plan.form import limits_in_words
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
@@ -34,7 +33,7 @@ def build() -> None:
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def overview(guitar: str = "", pickup: str = "") -> None:
         desk = Desk.at(guitar, pickup)
-        ui.add_head_html(STYLE)
+        ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=False):
             view = BenchView()
             view.build()

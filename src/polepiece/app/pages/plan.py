@@ -9,8 +9,7 @@ from urllib.parse import urlencode
 from nicegui import ui
 
 from polepiece.app import pages
-from polepiece.app.hear.states import NOW, guitar_in
-from polepiece.app.pages.hear import STYLE, state_of_row
+from polepiece.app.hear.states import NOW, guitar_in, state_of_row
 from polepiece.app.plan.form import PlanForm, limits_in_words
 from polepiece.app.plan.rows import moves_of, row_in
 from polepiece.app.server import shared
@@ -44,7 +43,7 @@ def build() -> None:
         guitar: str = "", pickup: str = "", against: str = "", job: str = "", rows: str = "", every: str = "",
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against)
-        ui.add_head_html(STYLE)
+        ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = PlanView(desk, job=job, rows=rows, every=bool(every))
             view.build()

@@ -8,7 +8,6 @@ import numpy as np
 from fastapi import Query
 from nicegui import ui
 
-from polepiece.app.pages.hear import STYLE
 from polepiece.app.prove import blind, proofs
 from polepiece.app.prove.blind_card import BlindCard
 from polepiece.app.prove.plucks_card import PlucksCard, thirds_of
@@ -54,7 +53,7 @@ def build() -> None:
         change: list[str] = Query([]),  # noqa: B008
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against)
-        ui.add_head_html(STYLE)
+        ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
             view = view_of(
                 desk, PAGE.path, lambda what: ProveView(desk, what), state=state, job=job, changes=change, about=ABOUT

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from fastapi import Query
 from nicegui import ui
 
-from polepiece.app.pages.hear import STYLE
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -46,7 +45,7 @@ def build() -> None:
         change: list[str] = Query([]),  # noqa: B008
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against)
-        ui.add_head_html(STYLE)
+        ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
             view = view_of(
                 desk, PAGE.path, lambda what: SheetView(desk, what), state=state, job=job, changes=change

@@ -8,8 +8,7 @@ from functools import partial
 from nicegui import ui
 
 from polepiece.app.hear.listening import SEED
-from polepiece.app.hear.sounds import SHELF, Clip, Made, Wish
-from polepiece.app.pages.hear import PHRASE_WORDS
+from polepiece.app.hear.sounds import PHRASE_WORDS, SHELF, Clip, Made, Wish
 from polepiece.app.prove import blind
 from polepiece.app.prove.proofs import Proof
 from polepiece.app.server import shared

@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import events, ui
 
-from polepiece.app.pages.hear import LARGEST
+from polepiece.app.hear.sounds import LARGEST
 from polepiece.app.prove.proofs import SIDES, Keep, Proof, Recording, Side
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive

@@ -10,8 +10,8 @@ from nicegui.server import Server
 
 from polepiece.app import pages
 from polepiece.app.server import shared
+from polepiece.app.server.address import Address, bind
 from polepiece.app.server.desk import Desk
-from polepiece.app.server.front import Address, bind
 from polepiece.app.server.guard import Guard, hosts_of
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
@@ -20,7 +20,7 @@ from polepiece.app.widgets import theme
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
 
-STATIC = Path(__file__).with_name("static")
+STATIC = Path(__file__).parents[1] / "static"
 
 
 def run(
@@ -62,6 +62,7 @@ def compose(*, hosts: list[str], token: str | None) -> None:
     """Register guard, files and pages; for `run` and for tests."""
     app.add_middleware(Guard, hosts=hosts, token=token)
     app.add_static_files("/static", STATIC, max_cache_age=3600)
+    theme.LINKED[:] = [one.PAGE for one in pages.PAGES]
     for one in pages.PAGES:
         one.build()
     app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on

@@ -10,7 +10,6 @@ from contextlib import contextmanager
 from nicegui import ui
 
 from polepiece import __version__
-from polepiece.app import pages
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.widgets.controls import choice, link, press, text, words_of
@@ -18,11 +17,13 @@ from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.moves import plainly
 
+LINKED: list[Place] = []  # the pages that the header links to, set once when the application is put together
 LOOK_AGAIN = 2.0  # s between two looks whether somebody else has recorded a state of the guitar
 LOOK = "polepiece-look"  # cookie: light, dark, or as the system is
 LOOKS = {"system": "as the system", "light": "light", "dark": "dark"}
 _DARK = {"light": False, "dark": True}
 
+STYLE = '<link rel="stylesheet" href="/static/pages.css">'  # of the pages that are more than a form
 HEAD = f'<link rel="stylesheet" href="/static/polepiece.css?v={__version__}">'
 
 
@@ -68,9 +69,9 @@ def frame(place: Place, desk: Desk, *, heading: str | None = None, chooses_picku
 def _header(place: Place, desk: Desk, look: str, dark: ui.dark_mode, chooses_pickup: bool) -> None:
     link(desk.address("/"), "polepiece", "brand")
     with ui.element("nav").props('aria-label="Pages"'):
-        for one in pages.PAGES:
-            there = link(desk.address(one.PAGE.path), one.PAGE.title)
-            if one.PAGE is place:
+        for one in LINKED:
+            there = link(desk.address(one.path), one.title)
+            if one is place:
                 there.props["aria-current"] = "page"
     with ui.element("div").classes("choosers"):
         known = {str(one.id): one.name for one in shared.room().notebook.guitars()}

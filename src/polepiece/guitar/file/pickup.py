@@ -6,6 +6,7 @@ from typing import Any
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.guitar import defaults
+from polepiece.guitar.coil import Coil
 from polepiece.guitar.defaults import Default
 from polepiece.guitar.file.key import SHEET_METALS, Key
 from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, POLE_KEYS, SHEET_KEYS
@@ -15,7 +16,7 @@ from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults, Given, is_unknown, printed
 from polepiece.guitar.gauges import KEY as GAUGE
 from polepiece.guitar.gauges import gauge_assumption
-from polepiece.guitar.records import Coil, Magnet, MagnetConstants, Pickup, Poles, Sheet, Steel
+from polepiece.guitar.records import Magnet, MagnetConstants, Pickup, Poles, Sheet, Steel
 from polepiece.guitar.windings import Winding, nominal_gauge, with_gauge
 
 CONSTANTS = {

@@ -2,8 +2,9 @@
 
 from typing import NamedTuple
 
+from polepiece.guitar.coil import Coil
 from polepiece.guitar.gaps import has_screws
-from polepiece.guitar.records import Coil, Pickup
+from polepiece.guitar.records import Pickup
 
 TOUCH = 1e-6  # m; parts may touch
 

@@ -44,7 +44,7 @@ def worksheet_html(
     """
     if paper is not None and paper not in PAPERS:
         raise InputError(f"paper is {paper!r}; allowed are {', '.join(PAPERS)}.")
-    loader = FileSystemLoader(Path(__file__).with_name("templates"))
+    loader = FileSystemLoader(Path(__file__).parents[1] / "templates")
     environment = Environment(
         loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
