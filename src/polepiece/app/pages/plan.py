@@ -8,7 +8,6 @@ from urllib.parse import urlencode
 
 from nicegui import ui
 
-from polepiece.app import pages
 from polepiece.app.hear.states import NOW, guitar_in, state_of_row
 from polepiece.app.plan.form import PlanForm, limits_in_words
 from polepiece.app.plan.rows import moves_of, row_in
@@ -204,7 +203,7 @@ class PlanView:
         return f"{self.desk.address('/hear', pickup=pickup)}&{urlencode([('state', one) for one in states])}"
 
     def _sheet_address(self, row: Mapping[str, Any]) -> str:
-        if not any(one.PAGE.path == WORK_SHEET for one in pages.PAGES) or self.job is None or not row["change"]:
+        if not any(one.path == WORK_SHEET for one in theme.LINKED) or self.job is None or not row["change"]:
             return ""
         changes = [*row["change"], *([row["then"]] if row["then"] else [])]
         query = [("job", str(self.job.id)), *(("change", one) for one in changes)]
