@@ -13,6 +13,7 @@ from typing import Protocol
 
 from polepiece.coil import Racetrack, inductance_in_air, winding_resistance
 from polepiece.guitar.coil import Coil
+from polepiece.guitar.constructions import construction_of
 from polepiece.materials import catalogue
 
 USUAL_GAUGE = 42
@@ -196,7 +197,7 @@ def winding_faults(unit: Wound) -> tuple[str, ...]:
             if unit.wiring == "out-of-phase"
             else " Write series, or leave wiring out."
         )
-        return (f"is a {unit.construction} with one coil; {unit.wiring} needs two.{more}",)
+        return (f"is a {construction_of(unit.construction).words} with one coil; {unit.wiring} needs two.{more}",)
     return _faults(Winding.of(unit))
 
 

@@ -82,7 +82,7 @@ class Positions:
 
 def can_split(unit: Pickup) -> bool:
     """Tell whether one coil of a pickup can be switched off; a lead that is not known may have the wires for it."""
-    return unit.construction == "humbucker" and unit.lead != "two-conductor"
+    return unit.built.can_split and unit.lead != "two-conductor"
 
 
 def _wired(guitar: Guitar, pickup: str, wiring: str) -> Guitar:

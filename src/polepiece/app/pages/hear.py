@@ -8,8 +8,8 @@ from fastapi import Query
 from nicegui import events, run, ui
 
 from polepiece.app.hear import listening
-from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.figures import NumbersCard
+from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.sounds import LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Speaker, Take
 from polepiece.app.hear.states import NOW, grade_state, guitar_in, state_of_row, words_of
 from polepiece.app.server import shared
@@ -434,7 +434,7 @@ def offered(desk: Desk) -> dict[str, str]:
         options[f"was:{one.id}"] = words_of(desk, f"was:{one.id}")
     for state, words in plan_states(desk):
         options[state] = words
-    if desk.unit.construction != "rod-single":
+    if desk.unit.built.bars:
         for slug in grade_slugs():
             options[grade_state(slug, "outside")] = f"bar of {grade_words(slug)}, charged outside"
     return options
