@@ -1,11 +1,19 @@
 """Single coil wound on or round rod magnets, one under each string."""
 
+from typing import get_args
+
 from polepiece.geometry import Assembly
 from polepiece.guitar.assumption import FEELER, METER, Default
 from polepiece.guitar.constructions.construction import Construction, MagnetsStay
 from polepiece.guitar.constructions.pole import RODS, Row
 from polepiece.guitar.constructions.shapes import row_of_magnets
 from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER
+from polepiece.guitar.parts import Position
+
+_SITS_LOWER = {  # rods pull, wherever they are
+    "gap_bass": Default(3.2, 2.5, 4.0, FEELER),
+    "gap_treble": Default(2.5, 2.0, 3.0, FEELER),
+}
 
 ROD_SINGLE = Construction(
     slug="rod-single",
@@ -26,9 +34,8 @@ ROD_SINGLE = Construction(
         "coil.turns": Default(8000.0, 7300.0, 8600.0, METER),
         "base_plate": NO_BASE_PLATE,
         "cover": NO_METAL_COVER,
-        "gap_bass": Default(3.2, 2.5, 4.0, FEELER),  # rods pull: they sit lower, wherever they are
-        "gap_treble": Default(2.5, 2.0, 3.0, FEELER),
     },
+    defaults_by_position=dict.fromkeys(get_args(Position), _SITS_LOWER),
     base_plate={"thickness": 0.5, "length": 82.0, "width": 17.0, "z": -1.5},
     cover={"thickness": 0.4, "length": 72.0, "width": 20.0, "z": 17.8, "skirt": 12.0},
     safe_gap_treble=2.0e-3,  # rod magnets pull harder
