@@ -55,9 +55,7 @@ TWO_FERRITE_SINGLE = Construction(
     compass_over="slugs",
     bar_work=BarWork(
         steps_to_the_bar=(
-            BenchStep(
-                key="loosen", text="Warm the glue; slide out one bar at a time, endwise, slugs stay in the coil."
-            ),
+            BenchStep(key="loosen", text="Warm the glue; slide out one bar at a time, slugs stay in the coil."),
         ),
         bar_faces="slugs",
         bars_together="like poles to the slugs",
