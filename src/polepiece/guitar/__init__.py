@@ -32,7 +32,7 @@ from polepiece.guitar.known import (
     remembered,
     told,
 )
-from polepiece.guitar.parts import Charge, Magnet, Poles, Sheet, Steel
+from polepiece.guitar.parts import Charge, Magnet, Poles, Sheet, Steel, Wiring
 from polepiece.guitar.records import PICKUP_POSITIONS, Complaint, Controls, Guitar, Measured, Pickup, String
 from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
 from polepiece.guitar.windings import between_leads, drawn_resistances, wound_turns
@@ -67,6 +67,7 @@ __all__ = [
     "Sheet",
     "Steel",
     "String",
+    "Wiring",
     "as_measured",
     "as_typed",
     "assumed_gauges",

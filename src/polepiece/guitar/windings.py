@@ -9,11 +9,12 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Protocol
+from typing import Protocol, assert_never
 
 from polepiece.coil import Racetrack, inductance_in_air, winding_resistance
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import construction_of
+from polepiece.guitar.parts import Wiring
 from polepiece.materials import catalogue
 
 USUAL_GAUGE = 42
@@ -42,7 +43,7 @@ class Wound(Protocol):
     @property
     def coils(self) -> "tuple[Coil, ...]": ...
     @property
-    def wiring(self) -> str: ...
+    def wiring(self) -> Wiring: ...
     @property
     def resistance(self) -> float | None: ...
     @property
@@ -59,7 +60,7 @@ class Winding:
 
     construction: str
     coils: "tuple[Coil, ...]"
-    wiring: str = "series"
+    wiring: Wiring = "series"
     resistance: float | None = None
     coil_resistances: tuple[float, ...] = ()
     temperature: float = 20.0
@@ -92,13 +93,21 @@ def drawn_resistances(unit: Wound) -> list[float]:
     return [winding_resistance(mean_turn(coil), coil.turns, ohm_per_metre(coil)) for coil in unit.coils]
 
 
-def between_leads(each: Sequence[float], wiring: str) -> float:
+def between_leads(each: Sequence[float], wiring: Wiring) -> float:
     """Return the resistance between the leads from that of the coils, ohm."""
-    if len(each) == 1 or wiring in ("series", "out-of-phase"):
-        return float(sum(each))
-    if wiring == "parallel":
-        return float(1.0 / sum(1.0 / one for one in each))
-    return float(each[0] if wiring == "split-slugs" else each[1])
+    if len(each) == 1:
+        return float(each[0])
+    match wiring:
+        case "series" | "out-of-phase":
+            return float(sum(each))
+        case "parallel":
+            return float(1.0 / sum(1.0 / one for one in each))
+        case "split-slugs":
+            return float(each[0])
+        case "split-screws":
+            return float(each[1])
+        case _:
+            assert_never(wiring)
 
 
 def wound_turns(unit: Wound) -> tuple[float, ...]:

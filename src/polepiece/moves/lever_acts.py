@@ -14,6 +14,7 @@ from polepiece.guitar import (
     Magnet,
     Pickup,
     Sheet,
+    Wiring,
     defaults,
     over_cover,
     safe_gaps,
@@ -222,7 +223,7 @@ def put_cover(guitar: Guitar, place: int, word: str) -> Guitar:
     return _settled(with_pickup(guitar, place, cover=cover), f"pickups[{place}].cover")
 
 
-def rewire(guitar: Guitar, place: int, wiring: str) -> Guitar:
+def rewire(guitar: Guitar, place: int, wiring: Wiring) -> Guitar:
     """Connect the coils otherwise; a resistance read between the leads becomes what it would be then."""
     pickup = guitar.pickups[place]
     if len(pickup.built.wirings) == 1:

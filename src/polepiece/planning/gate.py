@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from polepiece.coil import winding_resistance
-from polepiece.guitar import Complaint, Guitar, Pickup
+from polepiece.guitar import Complaint, Guitar, Pickup, between_leads
 from polepiece.materials import catalogue
 from polepiece.pickup import anatomy
 from polepiece.planning.complaints import sudden, word_of
@@ -223,11 +223,7 @@ def expected_resistance(pickup: Pickup) -> float:
     for coil, shape in zip(pickup.coils, anatomy(pickup).coils):
         wire = catalogue.wire(coil.wire_awg, coil.wire_build)
         each.append(warm * winding_resistance(shape.mean_turn, coil.turns, wire.resistance_per_metre()))
-    if len(each) == 1 or pickup.wiring in ("series", "out-of-phase"):
-        return float(sum(each))
-    if pickup.wiring == "parallel":
-        return float(1.0 / sum(1.0 / one for one in each))
-    return float(each[0] if pickup.wiring == "split-slugs" else each[1])
+    return between_leads(each, pickup.wiring)
 
 
 def _resistance(guitar: Guitar, pickup: Pickup) -> list[Finding]:
