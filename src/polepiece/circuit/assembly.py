@@ -1,6 +1,7 @@
 """The circuit of a guitar as a plain network, for the general nodal analysis and for other programs."""
 
 from collections.abc import Sequence
+from typing import assert_never
 
 from polepiece.circuit.network import Network
 from polepiece.circuit.parts import (
