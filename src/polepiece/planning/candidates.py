@@ -11,21 +11,17 @@ from itertools import product
 
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, Pickup, has_screws
-from polepiece.moves import ORDER, RODS_NO_SWAP, Change, Deed, apply, parse_changes
+from polepiece.moves import LEVERS, ORDER, RODS_NO_SWAP, Change, Deed, apply, parse_changes
 from polepiece.planning.constraints import Constraints, bar_name, refusal
 
 BARS = ("alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-5-unoriented", "alnico-8", "ceramic-8")
 SWAP_KEYS = ("magnet", "finish", "charge")
 STEPS_MM = ("0.2", "0.3", "0.5", "0.8", "1")
 TURNS = ("0.25", "0.5", "1")
-CABLES = ("200pF", "300pF", "400pF", "700pF", "1000pF")
-SHUNTS = ("100k", "150k", "220k", "330k", "470k")
-POTS = ("250k", "300k", "500k", "1M")
-CAPS = ("4.7nF", "10nF", "15nF", "22nF", "33nF", "47nF")
-BLEEDS = ("150pF", "330pF", "680pF", "1nF")
-SETS = ("9-42", "10-46", "11-49", "12-54")
-TONES = ("9", "8", "7", "6", "5", "4", "3", "2")
-VOLUMES = ("9", "8", "7", "6")
+VOLUMES, TONES, CABLES, SHUNTS, POTS, CAPS = (
+    LEVERS[key].tries for key in ("volume", "tone", "cable", "shunt", "volume_pot", "tone_cap")
+)
+BLEEDS = tuple(one for one in LEVERS["bleed"].tries if one != "none")
 _BESIDE_HEIGHT = ("cable=300pF", "cable=700pF", "tone=9", "tone=8", "tone=7", "volume_pot=250k", "volume=9")
 
 
@@ -227,13 +223,8 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
 
 
 def _circuit() -> Iterator[tuple[str, ...]]:
-    lists = {
-        "tone": TONES, "volume": VOLUMES, "cable": CABLES, "shunt": SHUNTS, "volume_pot": POTS,
-        "tone_pot": (*POTS, "none"), "tone_cap": CAPS, "bleed": (*BLEEDS, "none"), "tone_tap": ("after", "before"),
-        "strings": SETS, "string_wrap": ("nickel-plated-steel", "pure-nickel", "stainless"),
-    }  # fmt: skip
-    for key, values in lists.items():
-        yield from ((f"{key}={value}",) for value in values)
+    for lever in LEVERS.values():
+        yield from ((f"{lever.key}={value}",) for value in lever.tries)
 
 
 def _pairs(pickup: Pickup) -> Iterator[tuple[str, ...]]:

@@ -8,8 +8,8 @@ from fastapi import Query
 from nicegui import events, run, ui
 
 from polepiece.app.hear import listening
-from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.figures import NumbersCard
+from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.sounds import LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Speaker, Take
 from polepiece.app.hear.states import NOW, grade_state, guitar_in, state_of_row, words_of
 from polepiece.app.server import shared
