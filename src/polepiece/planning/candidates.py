@@ -11,10 +11,10 @@ from itertools import product
 
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, Pickup, has_screws
+from polepiece.materials import pickup_bars
 from polepiece.moves import LEVERS, ORDER, RODS_NO_SWAP, Change, Deed, apply, parse_changes
 from polepiece.planning.constraints import Constraints, bar_name, refusal
 
-BARS = ("alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-5-unoriented", "alnico-8", "ceramic-8")
 SWAP_KEYS = ("magnet", "finish", "charge")
 STEPS_MM = ("0.2", "0.3", "0.5", "0.8", "1")
 TURNS = ("0.25", "0.5", "1")
@@ -192,7 +192,7 @@ def _two_pickups(guitar: Guitar, pickup: str, partner: str, limits: Constraints,
 def _bars(pickup: Pickup) -> list[tuple[str, ...]]:
     if pickup.construction == "rod-single":
         return []
-    bars = [(f"magnet={bar}",) for bar in (*BARS, "alnico-5-rough-cast")]
+    bars = [(f"magnet={bar}",) for bar in (*pickup_bars.SOLD, "alnico-5-rough-cast")]
     magnet = pickup.magnet
     if magnet.grade.startswith("alnico"):
         other = "polished" if magnet.finish == "rough-cast" else "rough-cast"
@@ -219,10 +219,10 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
     if pickup.construction == "humbucker":
         yield from ((f"wiring={one}",) for one in ("series", "parallel", "split-screws", "split-slugs"))
         yield (f"screws_face={'bridge' if pickup.screws_face == 'neck' else 'neck'}",)
-    yield from _circuit()
+    yield from _tried()
 
 
-def _circuit() -> Iterator[tuple[str, ...]]:
+def _tried() -> Iterator[tuple[str, ...]]:
     for lever in LEVERS.values():
         yield from ((f"{lever.key}={value}",) for value in lever.tries)
 
