@@ -144,7 +144,7 @@ plan = make_plan(here, DoubleBench(), told)
 print(told[0].word, "woodenish" in [one.name for one in ON_THE_PAGE], len(plan.rows) > 1)
 """,
     )
-    assert said == "woodenish True True\n"
+    assert said == "like a plank True True\n"
     assert touched(copy) == promised("complaint word")
 
 
