@@ -1,6 +1,7 @@
 """Plan without a browser: the form speaks the bench's words, and a fault is said before any voicing."""
 
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 
 from nicegui import ui
 from nicegui.testing import User
@@ -9,7 +10,7 @@ from polepiece.app.plan.form import meaning, words_offered
 from polepiece.app.plan.rows import _position, level_of, moves_of, quantities
 from polepiece.app.server import shared
 from polepiece.notebook import Part
-from polepiece.planning import WORDS
+from polepiece.planning import WORDS, read_plan
 
 Open = Callable[[str], Awaitable[User]]
 
@@ -84,9 +85,10 @@ def test_a_row_in_words() -> None:
         "use": "re-set", "effect": {"level_db": 2.0}, "interval": {},
         "effect_at_old_level": {"level_db": 0.1}, "interval_at_old_level": {"level_db": [-0.2, 0.3]},
     }  # fmt: skip
+    (row,) = read_plan({"rows": [row]}).rows
     assert moves_of(row) == "bar of Alnico 5, then lower 0.3 mm, bridge: raise 0.2 mm"
     assert level_of(row) == (0.1, (-0.2, 0.3))
-    assert level_of(row | {"use": "as it is"}) == (2.0, None)
+    assert level_of(replace(row, use="as it is")) == (2.0, None)
     assert quantities(["lows", "low_level"]) == "lows, low end that reaches the amplifier"
 
 

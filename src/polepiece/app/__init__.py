@@ -28,7 +28,7 @@ How to add a page
 What a page uses
 ----------------
 `desk.Desk`
-    ``desk.guitar`` (a `voicing.Guitar`), ``desk.unit`` (the chosen pickup), ``desk.stock`` (the state to compare
+    ``desk.guitar`` (a `guitar.Guitar`), ``desk.unit`` (the chosen pickup), ``desk.stock`` (the state to compare
     with); ``desk.try_out([texts])`` gives the guitar after moves, by the rules of the command line;
     ``await desk.record(guitar, why)`` makes it the new state. Both may refuse: show ``str(error)`` with
     ``widgets.Fault``, beside the field.
@@ -38,7 +38,7 @@ What a page uses
 `shared.written`
     ``await written(lambda: room().notebook.write_note(...))``: every write goes through it, in a thread of its own and
     in order, because another program may hold the file for seconds. Reading is quick and needs none.
-`engine.Live`
+`live.Live`
     ``await room().live.ask(lane, "state", guitar, pickup)`` answers within a tenth of a second from a warm process, or
     returns None when a newer question of the same lane has replaced it (`Desk.lane` names one for this tab).
 `jobs.Jobs`

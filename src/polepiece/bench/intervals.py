@@ -17,11 +17,10 @@ from polepiece.bench.switched import PickupOn, Switched, joined
 from polepiece.circuit import LoadedResponse, resonance
 from polepiece.guitar import SIGMAS, Draw, Guitar, Magnet, Pickup, known
 from polepiece.magnetics import MagnetState
-from polepiece.materials import MagnetMaterial, catalogue
+from polepiece.materials import MagnetMaterial, catalogue, pickup_bars
 from polepiece.pickup import (
     AT_1KHZ,
     GRID,
-    UNKNOWN_GRADES,
     CoilMove,
     Magnetised,
     anatomy,
@@ -241,7 +240,9 @@ def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
         in_place = change(replace(unit, magnet=replace(unit.magnet, charge="in-place")), material)
     grades: tuple[FloatArray, ...] = ()
     if unit.magnet.grade == "unknown" and unit.magnet.constants is None:
-        grades = tuple(change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in UNKNOWN_GRADES)
+        grades = tuple(
+            change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in pickup_bars.LIKELY
+        )
     coils = coil_ends(unit, coarse, centre.state)
     table = centre.pickup_table
     return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, table=table)  # type: ignore[arg-type]

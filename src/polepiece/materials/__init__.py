@@ -1,6 +1,6 @@
 """What stuff is: magnets, steels and conductors as records in SI, with sources and spreads."""
 
-from polepiece.materials import catalogue
+from polepiece.materials import catalogue, pickup_bars
 from polepiece.materials.catalogue import Finish, constants_hash
 from polepiece.materials.conductor import Conductor, Enamel, Wire
 from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve, energy_product_range
@@ -37,4 +37,5 @@ __all__ = [
     "field_at",
     "from_constants",
     "permeability_at",
+    "pickup_bars",
 ]

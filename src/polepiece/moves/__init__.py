@@ -2,11 +2,14 @@
 
 from polepiece.moves.changes import Change, Deed, apply, parse_change, parse_changes
 from polepiece.moves.fit import BarFit, SizeCheck, bar_fit, parse_bar_size
+from polepiece.moves.kinds import KINDS
 from polepiece.moves.lever_acts import rewire, with_pickup
-from polepiece.moves.levers import ORDER
+from polepiece.moves.levers import LEVERS, ORDER
 from polepiece.moves.spoken import move_words, plainly
 
 __all__ = [
+    "KINDS",
+    "LEVERS",
     "ORDER",
     "BarFit",
     "Change",

@@ -37,6 +37,7 @@ class Lever:
     risk: str = "low"
     way_back: str = "turn it back"
     strings_off: bool = False
+    tries: tuple[str, ...] = ()  # values that a plan tries, those that are sold or set (common practice, no source)
 
 
 # ---------------------------------------------------------------- words of the outcome
@@ -96,6 +97,7 @@ _OPEN: Mapping[str, Any] = {
     "risk": "medium: coil leads, wax, cover",
 }
 _BAR_BACK = "old bar bagged and marked, back in the same way round"
+POTS = ("250k", "300k", "500k", "1M")
 _SOLDER: Mapping[str, Any] = {"solder": True, "minutes": 20, "way_back": "keep the old part, solder it back"}
 _LEADS: Mapping[str, Any] = {"solder": True, "minutes": 20, "way_back": "solder the leads back"}
 
@@ -263,8 +265,28 @@ _ALL: tuple[Lever, ...] = (
     ),
     _screw("screws"),
     *(_screw(f"screw{number}", number) for number in range(1, 13)),
-    _control("volume", "settings", "volume at", "volume=9", "volume_setting", free=True, minutes=1, direction="set"),
-    _control("tone", "settings", "tone at", "tone=8", "tone_setting", free=True, minutes=1, direction="set"),
+    _control(
+        "volume",
+        "settings",
+        "volume at",
+        "volume=9",
+        "volume_setting",
+        free=True,
+        minutes=1,
+        direction="set",
+        tries=("9", "8", "7", "6"),
+    ),
+    _control(
+        "tone",
+        "settings",
+        "tone at",
+        "tone=8",
+        "tone_setting",
+        free=True,
+        minutes=1,
+        direction="set",
+        tries=("9", "8", "7", "6", "5", "4", "3", "2"),
+    ),
     _control(
         "selector",
         "settings",
@@ -282,6 +304,7 @@ _ALL: tuple[Lever, ...] = (
         "cable=300pF",
         "cable_capacitance",
         cost="a cable",
+        tries=("200pF", "300pF", "400pF", "700pF", "1000pF"),
         minutes=1,
         way_back="plug the old one in",
     ),
@@ -303,6 +326,7 @@ _ALL: tuple[Lever, ...] = (
         "shunt_resistor",
         cost="one resistor",
         minutes=10,
+        tries=("100k", "150k", "220k", "330k", "470k"),
         way_back="unclip it",
     ),
     _control(
@@ -313,6 +337,7 @@ _ALL: tuple[Lever, ...] = (
         "volume_pot",
         "volume_pot_measured",
         cost="one pot",
+        tries=POTS,
         **_SOLDER,
     ),
     _control(
@@ -323,9 +348,19 @@ _ALL: tuple[Lever, ...] = (
         "tone_pot",
         "tone_pot_measured",
         cost="one pot",
+        tries=(*POTS, "none"),
         **_SOLDER,
     ),
-    _control("tone_cap", "capacitor", "tone capacitor", "tone_cap=10n", "tone_cap", cost="one capacitor", **_SOLDER),
+    _control(
+        "tone_cap",
+        "capacitor",
+        "tone capacitor",
+        "tone_cap=10n",
+        "tone_cap",
+        cost="one capacitor",
+        tries=("4.7nF", "10nF", "15nF", "22nF", "33nF", "47nF"),
+        **_SOLDER,
+    ),
     _control(
         "tone_tap",
         "wiring",
@@ -333,9 +368,19 @@ _ALL: tuple[Lever, ...] = (
         "tone_tap=after",
         "tone_tap",
         direction="connect",
+        tries=("after", "before"),
         **_LEADS,
     ),
-    _control("bleed", "bleed", "treble bleed", "bleed=150p", "bleed_cap", cost="one capacitor", **_SOLDER),
+    _control(
+        "bleed",
+        "bleed",
+        "treble bleed",
+        "bleed=150p",
+        "bleed_cap",
+        cost="one capacitor",
+        tries=("150pF", "330pF", "680pF", "1nF", "none"),
+        **_SOLDER,
+    ),
     _control(
         "bleed_resistor",
         "bleed",
@@ -353,6 +398,7 @@ _ALL: tuple[Lever, ...] = (
         direction="fit",
         to=_to_word("strings"),
         example="strings=11-49",
+        tries=("9-42", "10-46", "11-49", "12-54"),
         cost="one set",
         minutes=30,
         strings_off=True,
@@ -366,6 +412,7 @@ _ALL: tuple[Lever, ...] = (
         direction="fit",
         to=_to_word("wound strings of"),
         example="string_wrap=pure-nickel",
+        tries=("nickel-plated-steel", "pure-nickel", "stainless"),
         cost="one set",
         minutes=30,
         strings_off=True,

@@ -25,7 +25,7 @@ from polepiece.pickup.electrics import (
 from polepiece.pickup.engine import StringLayout
 from polepiece.pickup.grid import AT_1KHZ, GRID, Reading
 from polepiece.pickup.hum import hum_left_db
-from polepiece.pickup.magnetised import UNKNOWN_GRADES, Magnetised, magnet_for_sound, magnetise, near_start
+from polepiece.pickup.magnetised import Magnetised, magnet_for_sound, magnetise, near_start
 from polepiece.pickup.offsets import string_offsets
 from polepiece.pickup.stringing import (
     open_strings,
@@ -44,7 +44,6 @@ __all__ = [
     "GRID",
     "LEAD_CAPACITANCE",
     "STILL",
-    "UNKNOWN_GRADES",
     "Anatomy",
     "CoilMove",
     "CoilSolution",

@@ -12,10 +12,10 @@ import numpy as np
 
 from polepiece.guitar import Charge, Magnet, Pickup, Poles
 from polepiece.magnetics import MagnetLaw
+from polepiece.materials import pickup_bars
 from polepiece.pickup import engine
 from polepiece.pickup.anatomy import Anatomy, anatomy, magnet_law, magnet_material, steels_of
 from polepiece.pickup.engine import StringLayout
-from polepiece.pickup.magnetised import UNKNOWN_GRADES
 
 WHOLE = 0.01  # share of the field: a tenth of a decibel, and less than a gauss meter or a new bar is told apart by
 ALONG = 50e-3  # m of string over which the field is compared
@@ -31,7 +31,7 @@ def charge_lost(unit: Pickup) -> float:
     poles = replace(unit.poles, screw_raise=tuple(0.0 for _ in unit.poles.screw_raise))
     bar = replace(unit.magnet, charge="outside", flipped=False, measured_gauss=())
     shape = anatomy(replace(unit, magnet=bar, poles=poles))
-    grades = UNKNOWN_GRADES if bar.grade == "unknown" and bar.constants is None else (bar.grade,)
+    grades = pickup_bars.LIKELY if bar.grade == "unknown" and bar.constants is None else (bar.grade,)
     return max(_lost(shape, replace(bar, grade=grade), poles) for grade in grades)
 
 

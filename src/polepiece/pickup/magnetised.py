@@ -13,8 +13,6 @@ from polepiece.pickup.electrics import CoilSolution
 from polepiece.pickup.engine import MagnetForSound, PickupModel
 from polepiece.strings import Beside
 
-UNKNOWN_GRADES = ("alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-8", "ceramic-8")  # what a bar may be
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Magnetised:

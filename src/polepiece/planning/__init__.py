@@ -1,20 +1,25 @@
 """From a complaint in words to a ranked plan."""
 
-from polepiece.planning.candidates import Candidate, deeds_of
+from polepiece.planning.candidates import Candidate, Refusal, deeds_of
 from polepiece.planning.complaint_words import WORDS, Word
 from polepiece.planning.complaints import known_words, parse_complaint, parse_complaints
 from polepiece.planning.constraints import Constraints, bar_name, parse_constraints
-from polepiece.planning.gate import PHASE, Finding, fault_gate
+from polepiece.planning.gate import PHASE, Cause, Finding, fault_gate
+from polepiece.planning.kept import read_plan
 from polepiece.planning.plan import Plan, Row, make_plan, plan_json
+from polepiece.planning.record import Bar
 from polepiece.planning.words import hangs_on
 
 __all__ = [
     "PHASE",
     "WORDS",
+    "Bar",
     "Candidate",
+    "Cause",
     "Constraints",
     "Finding",
     "Plan",
+    "Refusal",
     "Row",
     "Word",
     "bar_name",
@@ -27,4 +32,5 @@ __all__ = [
     "parse_complaints",
     "parse_constraints",
     "plan_json",
+    "read_plan",
 ]

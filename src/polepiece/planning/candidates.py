@@ -11,21 +11,17 @@ from itertools import product
 
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, Pickup
-from polepiece.moves import ORDER, Change, Deed, apply, parse_changes
+from polepiece.materials import pickup_bars
+from polepiece.moves import LEVERS, ORDER, Change, Deed, apply, parse_changes
 from polepiece.planning.constraints import Constraints, bar_name, refusal
 
-BARS = ("alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-5-unoriented", "alnico-8", "ceramic-8")
 SWAP_KEYS = ("magnet", "finish", "charge")
 STEPS_MM = ("0.2", "0.3", "0.5", "0.8", "1")
 TURNS = ("0.25", "0.5", "1")
-CABLES = ("200pF", "300pF", "400pF", "700pF", "1000pF")
-SHUNTS = ("100k", "150k", "220k", "330k", "470k")
-POTS = ("250k", "300k", "500k", "1M")
-CAPS = ("4.7nF", "10nF", "15nF", "22nF", "33nF", "47nF")
-BLEEDS = ("150pF", "330pF", "680pF", "1nF")
-SETS = ("9-42", "10-46", "11-49", "12-54")
-TONES = ("9", "8", "7", "6", "5", "4", "3", "2")
-VOLUMES = ("9", "8", "7", "6")
+VOLUMES, TONES, CABLES, SHUNTS, POTS, CAPS = (
+    LEVERS[key].tries for key in ("volume", "tone", "cable", "shunt", "volume_pot", "tone_cap")
+)
+BLEEDS = tuple(one for one in LEVERS["bleed"].tries if one != "none")
 _BESIDE_HEIGHT = ("cable=300pF", "cable=700pF", "tone=9", "tone=8", "tone=7", "volume_pot=250k", "volume=9")
 
 
@@ -196,7 +192,7 @@ def _two_pickups(guitar: Guitar, pickup: str, partner: str, limits: Constraints,
 def _bars(pickup: Pickup) -> list[tuple[str, ...]]:
     if not pickup.built.bars:
         return []
-    bars = [(f"magnet={bar}",) for bar in (*BARS, "alnico-5-rough-cast")]
+    bars = [(f"magnet={bar}",) for bar in (*pickup_bars.SOLD, "alnico-5-rough-cast")]
     magnet = pickup.magnet
     if magnet.grade.startswith("alnico"):
         other = "polished" if magnet.finish == "rough-cast" else "rough-cast"
@@ -224,17 +220,12 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
         yield from ((f"wiring={one}",) for one in wirings if one != "out-of-phase")
     if pickup.built.screws_on_one_side:
         yield (f"screws_face={'bridge' if pickup.screws_face == 'neck' else 'neck'}",)
-    yield from _circuit()
+    yield from _tried()
 
 
-def _circuit() -> Iterator[tuple[str, ...]]:
-    lists = {
-        "tone": TONES, "volume": VOLUMES, "cable": CABLES, "shunt": SHUNTS, "volume_pot": POTS,
-        "tone_pot": (*POTS, "none"), "tone_cap": CAPS, "bleed": (*BLEEDS, "none"), "tone_tap": ("after", "before"),
-        "strings": SETS, "string_wrap": ("nickel-plated-steel", "pure-nickel", "stainless"),
-    }  # fmt: skip
-    for key, values in lists.items():
-        yield from ((f"{key}={value}",) for value in values)
+def _tried() -> Iterator[tuple[str, ...]]:
+    for lever in LEVERS.values():
+        yield from ((f"{lever.key}={value}",) for value in lever.tries)
 
 
 def _pairs(pickup: Pickup) -> Iterator[tuple[str, ...]]:

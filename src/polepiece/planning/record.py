@@ -52,6 +52,11 @@ class Row:
     decides: str | None  # the quantity behind likely_heard
     other_positions: tuple[Position, ...] = ()  # both on, split; empty for rows that are not shown
 
+    @property
+    def moves(self) -> tuple[str, ...]:
+        """What is done on its pickup, the height move beside a bar included."""
+        return self.change if self.then is None else (*self.change, self.then)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Bar:

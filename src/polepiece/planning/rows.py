@@ -7,7 +7,7 @@ from math import floor
 from polepiece.bench import State
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar
-from polepiece.moves import Change, apply, parse_change
+from polepiece.moves import KINDS, Change, apply, parse_change
 from polepiece.pickup import anatomy
 from polepiece.planning.candidates import Candidate, Refusal
 from polepiece.planning.constraints import KEPT_DB, Constraints
@@ -18,7 +18,6 @@ from polepiece.planning.scoring import Score, score
 HEIGHT_STEP = 0.05e-3  # m: a tenth of a turn of a height screw; finer is not set at a bench
 RESET = 0.02  # thresholds: a bench re-sets the height after a swap unless leaving it answers better (judgement)
 FIT = 0.1  # thresholds; ferrite fits badly where alnico sat and "ferrite for everything" cures nothing (judgement)
-SHARED = ("cable", "input", "shunt", "pots", "capacitor", "bleed", "settings", "strings")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,7 +150,7 @@ class Judge:
         return Use(kind=kind, guitar=guitar, state=state, score=self._score(state, guitar, candidate))
 
     def _score(self, state: State, guitar: Guitar, candidate: Candidate) -> Score:
-        both = candidate.also is not None or any(deed.kind in SHARED for deed in candidate.deeds)
+        both = candidate.also is not None or any(KINDS[deed.kind].shared for deed in candidate.deeds)
         apart = self.distance.change(state, guitar, both_moved=both) if self.distance else None
         return score(self.job.aims, self.before, state, apart=apart)
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from polepiece.bench import QUANTITIES, STROKES, State, threshold_of
 from polepiece.guitar import Assumption, Guitar, Pickup
+from polepiece.moves import KINDS
 from polepiece.pickup import charge_lost, comes_back_whole
 from polepiece.planning.candidates import Candidate, Refusal
 from polepiece.planning.scoring import Score
@@ -13,29 +14,6 @@ from polepiece.planning.scoring import Score
 FEWEST = 5  # rows that a plan usually shows at least
 _LEVELS = {"low": 0, "medium": 1, "high": 2}
 NO_BAR = "n/a"
-
-# kind of lever -> key paths whose assumed value decides, the first that is assumed
-_HANGS: dict[str, tuple[str, ...]] = {
-    "magnet": (
-        "magnet.charge", "magnet.grade", "magnet.bar_to_pole_gap", "poles.screw_steel", "screw_steel", "magnet.bar",
-    ),
-    "finish": ("magnet.charge", "magnet.grade"),
-    "charge": ("magnet.charge", "magnet.grade"),
-    "flip": ("magnet.charge", "lead"),
-    "height": ("gap_bass", "gap_treble", "screw_raise", "magnet.charge"),
-    "screws": ("screw_raise", "gap_bass", "gap_treble"),
-    "settings": ("controls.tone_pot", "controls.tone_cap", "controls.volume_pot", "controls.cable", "capacitance"),
-    "cable": ("controls.cable", "capacitance", "inductance"),
-    "input": ("controls.input",),
-    "shunt": ("controls.volume_pot", "capacitance", "inductance"),
-    "pots": ("controls.volume_pot", "controls.tone_pot", "controls.cable", "capacitance"),
-    "capacitor": ("controls.tone_cap", "controls.tone_pot"),
-    "bleed": ("controls.volume_pot", "controls.cable"),
-    "wiring": ("lead", "wiring", "inductance"),
-    "cover": ("cover", "base_plate"),
-    "orientation": ("screws_face", "distance_from_bridge"),
-    "strings": ("string_set", "string_age"),
-}  # fmt: skip
 
 
 def moved_words(key: str, value: float) -> str:
@@ -170,7 +148,7 @@ def hangs_on(candidate: Candidate, guitar: Guitar) -> Assumption | None:
     here = f"pickups[{place}]."
     mine = [one for one in guitar.assumed if one.path.startswith((here, "controls.")) or "[" not in one.path]
     for deed in candidate.deeds:
-        for stem in _HANGS.get(deed.kind, ()):
+        for stem in KINDS[deed.kind].hangs_on:
             for one in mine:
                 if stem in one.path:
                     return one

@@ -9,7 +9,7 @@ from polepiece.app.sheet.log import sheets_of
 from polepiece.errors import PolepieceError
 from polepiece.moves import parse_change
 from polepiece.notebook import Notebook, Part, PredictionEntry
-from polepiece.planning import bar_name
+from polepiece.planning import bar_name, read_plan
 
 IN_IT, WAS_IN, TRIED, SHEET, COMPUTED = (
     "is in it",
@@ -79,8 +79,9 @@ def _computed(predictions: Iterable[PredictionEntry]) -> Iterable[Pair]:
 
 
 def _planned(plan: Mapping[str, Any]) -> Iterable[Pair]:
-    for row in [*plan.get("rows", []), *plan.get("rest", [])]:
-        yield from _of_changes(str(row["pickup"]), tuple(row["change"]))
+    found = read_plan(plan)
+    for row in found.rows + found.rest:
+        yield from _of_changes(row.pickup, row.change)
 
 
 def _of_changes(pickup: str, changes: Iterable[str]) -> Iterable[Pair]:

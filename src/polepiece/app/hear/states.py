@@ -7,15 +7,13 @@ A state is written as its parts joined by ``;``:
 - a move as the command line takes it, ``lower=0.5mm``; ``bridge:raise=0.3mm`` where it is made on another pickup.
 """
 
-from collections.abc import Mapping
-from typing import Any
-
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.bench import grade_slugs, replace_pickup, with_grade
 from polepiece.errors import InputError
 from polepiece.guitar import Charge, Guitar, charge_words, grade_words
 from polepiece.moves import apply, move_words, parse_change, parse_changes
+from polepiece.planning import Row
 from polepiece.typed_number import typed_number
 
 NOW = "now"
@@ -27,11 +25,10 @@ def moves_state(changes: "list[str] | tuple[str, ...]", then: str | None = None)
     return ";".join([*changes, *([then] if then else [])]) or NOW
 
 
-def state_of_row(row: Mapping[str, Any]) -> str:
+def state_of_row(row: Row) -> str:
     """Return the state after a row of a plan."""
-    state = moves_state(row["change"], row["then"])
-    also = row.get("also")
-    return state if not also else ";".join([state, *(f"{also['pickup']}:{one}" for one in also["change"])])
+    state = moves_state(row.change, row.then)
+    return state if row.also is None else ";".join([state, *(f"{row.also[0]}:{one}" for one in row.also[1])])
 
 
 def grade_state(slug: str, charge: Charge, lowered: float = 0.0) -> str:

@@ -1,7 +1,6 @@
 """Hear: any number of states of one pickup at the same position, a built-in phrase or the person's own recording."""
 
 from functools import partial
-from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import Query
@@ -12,6 +11,7 @@ from polepiece.app.hear.figures import NumbersCard
 from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.sounds import LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Speaker, Take
 from polepiece.app.hear.states import NOW, grade_state, guitar_in, state_of_row, words_of
+from polepiece.app.plan.rows import plan_of
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -442,12 +442,12 @@ def offered(desk: Desk) -> dict[str, str]:
 
 def plan_states(desk: Desk) -> list[tuple[str, str]]:
     """Return the rows of the last plan that was kept for this pickup, as states with words."""
-    found = [one.plan for one in shared.room().notebook.jobs(desk.entry.id) if one.plan is not None]
-    rows: Any = found[-1].get("rows", []) if found else []
+    kept = [one for one in shared.room().notebook.jobs(desk.entry.id) if one.plan is not None]
+    plan = plan_of(kept[-1]) if kept else None
     return [
-        (state_of_row(row), f"plan row {row['rank']}: {words_of(desk, state_of_row(row))}")
-        for row in rows
-        if row["change"] and row["pickup"] == desk.pickup
+        (state_of_row(row), f"plan row {row.rank}: {words_of(desk, state_of_row(row))}")
+        for row in (() if plan is None else plan.rows)
+        if row.change and row.pickup == desk.pickup
     ]
 
 

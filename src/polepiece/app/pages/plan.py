@@ -1,16 +1,15 @@
 """Plan: from a complaint in words to a ranked table of moves, kept as a job in the notebook."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
-from typing import Any
 from urllib.parse import urlencode
 
 from nicegui import ui
 
 from polepiece.app.hear.states import NOW, guitar_in, state_of_row
 from polepiece.app.plan.form import PlanForm, limits_in_words
-from polepiece.app.plan.rows import moves_of, row_in
+from polepiece.app.plan.rows import moves_of, plan_of, row_in
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -24,7 +23,7 @@ from polepiece.bench import State
 from polepiece.errors import PolepieceError
 from polepiece.moves import plainly
 from polepiece.notebook import JobEntry
-from polepiece.planning import Plan, plan_json
+from polepiece.planning import Cause, Finding, Plan, Refusal, Row, plan_json
 
 PAGE = Place(path="/plan", title="Plan", about="a complaint in words becomes a ranked list of moves")
 WORK_SHEET = "/worksheet"
@@ -55,8 +54,9 @@ class PlanView:
     def __init__(self, desk: Desk, *, job: str, rows: str, every: bool) -> None:
         self.desk, self.every, self.client = desk, every, ui.context.client
         self.job = job_of(desk, job)
+        self.plan = plan_of(self.job)
         named = [int(one) for one in rows.split(",") if one.isascii() and one.isdigit() and len(one) < 6]
-        self.picked = named[:MOST_CURVES] or first_picked(self._plan() or {})
+        self.picked = named[:MOST_CURVES] or first_picked(self.plan)
         self.states: dict[str, State] = {}
         self._drawing = False
         self.drawn = "difference"
@@ -81,7 +81,7 @@ class PlanView:
 
     async def begin(self) -> None:
         """Draw the curves of the rows that the address names."""
-        if self._plan() is not None:
+        if self.plan is not None:
             await self._draw()
 
     # --- making ------------------------------------------------------------------------------------
@@ -110,35 +110,33 @@ class PlanView:
             form.make.allow(True)
         if not alive(self.client):
             return  # the plan is kept; whoever opens the page finds it
+        self.plan = plan_of(self.job)
         self.picked, self.every = [], False
-        self.picked = first_picked(self._plan() or {})
+        self.picked = first_picked(self.plan)
         self._show()
         await self._draw()
 
     # --- showing -----------------------------------------------------------------------------------
-    def _plan(self) -> "Mapping[str, Any] | None":
-        return self.job.plan if self.job is not None else None
-
     def _show(self) -> None:
-        plan = self._plan()
+        plan = self.plan
         self.result.clear()
         self.below.clear()
-        self.compare.set_visibility(plan is not None and bool(plan.get("rows")))
+        self.compare.set_visibility(plan is not None and bool(plan.rows))
         if plan is None or self.job is None:
             return
         with self.result:
             self._head(self.job)
-            if plan["verdict"] == "repair-first":
-                _repair(plan["repair_first"])
-            if plan["cheap_causes"]:
-                _causes(plan["cheap_causes"])
-            rows = list(plan["rows"]) + (list(plan.get("rest", [])) if self.every else [])
+            if plan.verdict == "repair-first":
+                _repair(plan.repair_first)
+            if plan.cheap_causes:
+                _causes(plan.cheap_causes)
+            rows = plan.rows + (plan.rest if self.every else ())
             if rows:
                 self._table(plan, rows)
         with self.below:
-            if plan.get("few"):  # plans of earlier days have no such words
-                text("p", plan["few"], "small")
-            _refusals(plan["refused"])
+            if plan.few:
+                text("p", plan.few, "small")
+            _refusals(plan.refused)
         show_address(self.client, self.address())
 
     def _head(self, job: JobEntry) -> None:
@@ -154,12 +152,12 @@ class PlanView:
                 text("p", "The guitar has changed since this plan was made; make the plan again before going by it.",
                      "warn")  # fmt: skip
 
-    def _table(self, plan: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> None:
+    def _table(self, plan: Plan, rows: Sequence[Row]) -> None:
         with ui.element("section").classes("card").props('aria-label="Ranked moves"'):
             text("h2", "What to try, in this order")
-            text("p", f"Out of {plan['considered']} moves considered; free and reversible ones first. {LEVEL_NOTE}",
+            text("p", f"Out of {plan.considered} moves considered; free and reversible ones first. {LEVEL_NOTE}",
                  "small soft")  # fmt: skip
-            for words in plan["advice"]:
+            for words in plan.advice:
                 text("p", words[:1].upper() + words[1:], "small")
             with (
                 ui.element("div").classes("scroll").props('tabindex=0 role=region aria-label="Plan"'),
@@ -170,16 +168,15 @@ class PlanView:
                         text("th", head, "n" if head == "level, dB" else "").props("scope=col")
                 for row in rows:
                     row_in(
-                        row, job=self.job, ticked=row["rank"] in self.picked, on_tick=partial(self._tick, row["rank"]),
-                        on_choose=partial(self._choose, row), hear=self._hear_address([row["rank"]]),
+                        row, job=self.job, ticked=row.rank in self.picked, on_tick=partial(self._tick, row.rank),
+                        on_choose=partial(self._choose, row), hear=self._hear_address([row.rank]),
                         sheet=self._sheet_address(row),
                     )  # fmt: skip
-            rest = plan.get("rest", [])
-            if rest:
-                words = "show only the first rows" if self.every else f"show {len(rest)} more rows that help less"
+            if plan.rest:
+                words = "show only the first rows" if self.every else f"show {len(plan.rest)} more rows that help less"
                 press(words, self._toggle_rest, cls="quiet", mark="rest")
-            if plan["bars_to_have"]:
-                bars = [f"{one['order']}. {moves_of(one)}" for one in plan["bars_to_have"]]
+            if plan.bars_to_have:
+                bars = [f"{one.order}. {moves_of(one)}" for one in plan.bars_to_have]
                 text("p", f"Bars to have on the bench, in the order to try them: {'; '.join(bars)}.")
 
     # --- acts --------------------------------------------------------------------------------------
@@ -192,22 +189,22 @@ class PlanView:
             query["every"] = "1"
         return self.desk.address(PAGE.path) + (f"&{urlencode(query)}" if query else "")
 
-    def _row(self, rank: int) -> "Mapping[str, Any] | None":
-        plan = self._plan() or {}
-        return next((one for one in [*plan.get("rows", []), *plan.get("rest", [])] if one["rank"] == rank), None)
+    def _row(self, rank: int) -> Row | None:
+        known = () if self.plan is None else self.plan.rows + self.plan.rest
+        return next((one for one in known if one.rank == rank), None)
 
     def _hear_address(self, ranks: Sequence[int]) -> str:
-        rows = [row for row in (self._row(rank) for rank in ranks) if row is not None and row["change"]]
+        rows = [row for row in (self._row(rank) for rank in ranks) if row is not None and row.change]
         states = [NOW, *dict.fromkeys(state_of_row(row) for row in rows)]
-        pickup = rows[0]["pickup"] if rows else self.desk.pickup
+        pickup = rows[0].pickup if rows else self.desk.pickup
         return f"{self.desk.address('/hear', pickup=pickup)}&{urlencode([('state', one) for one in states])}"
 
-    def _sheet_address(self, row: Mapping[str, Any]) -> str:
-        if not any(one.path == WORK_SHEET for one in theme.LINKED) or self.job is None or not row["change"]:
+    def _sheet_address(self, row: Row) -> str:
+        if not any(one.path == WORK_SHEET for one in theme.LINKED) or self.job is None or not row.change:
             return ""
-        changes = [*row["change"], *([row["then"]] if row["then"] else [])]
+        changes = row.moves
         query = [("job", str(self.job.id)), *(("change", one) for one in changes)]
-        return f"{self.desk.address(WORK_SHEET, pickup=row['pickup'])}&{urlencode(query)}"
+        return f"{self.desk.address(WORK_SHEET, pickup=row.pickup)}&{urlencode(query)}"
 
     async def _tick(self, rank: int, on: bool) -> None:
         self.picked = [one for one in self.picked if one != rank] + ([rank] if on else [])
@@ -217,11 +214,11 @@ class PlanView:
         show_address(self.client, self.address())
         await self._draw()
 
-    async def _choose(self, row: Mapping[str, Any]) -> None:
+    async def _choose(self, row: Row) -> None:
         if self.job is None:
             return
         try:
-            job, words, book = self.job, f"{row['pickup']}: {moves_of(row)}", shared.room().notebook
+            job, words, book = self.job, f"{row.pickup}: {moves_of(row)}", shared.room().notebook
             self.job = await shared.written(lambda: book.choose(job.id, words))
         except PolepieceError as error:
             self.fault.show(error)
@@ -254,9 +251,9 @@ class PlanView:
         self._put()
 
     def _wanted(self) -> list[str]:
-        rows = [row for row in (self._row(rank) for rank in self.picked) if row is not None and row["change"]]
-        pickup = rows[0]["pickup"] if rows else self.desk.pickup
-        return [f"{pickup}|{NOW}", *(f"{row['pickup']}|{state_of_row(row)}" for row in rows)]
+        rows = [row for row in (self._row(rank) for rank in self.picked) if row is not None and row.change]
+        pickup = rows[0].pickup if rows else self.desk.pickup
+        return [f"{pickup}|{NOW}", *(f"{row.pickup}|{state_of_row(row)}" for row in rows)]
 
     async def _find(self, wanted: str) -> None:
         pickup, _, state = wanted.partition("|")
@@ -297,7 +294,7 @@ class PlanView:
 
     def _key_of(self, rank: int) -> str:
         row = self._row(rank)
-        return "" if row is None or not row["change"] else f"{row['pickup']}|{state_of_row(row)}"
+        return "" if row is None or not row.change else f"{row.pickup}|{state_of_row(row)}"
 
 
 def _kept(guitar_id: int, words: str, constraints: str, found: Plan) -> JobEntry:
@@ -316,49 +313,49 @@ def job_of(desk: Desk, wanted: str) -> JobEntry | None:
     return planned[-1] if planned else None
 
 
-def first_picked(plan: Mapping[str, Any]) -> list[int]:
+def first_picked(plan: Plan | None) -> list[int]:
     """Return the rows that are ticked at first: the first move and the first bar."""
-    rows = [row for row in plan.get("rows", []) if row["change"]]
-    bars = [row["rank"] for row in rows if any(text.startswith("magnet=") for text in row["change"])]
-    return list(dict.fromkeys([*[row["rank"] for row in rows[:1]], *bars[:1]]))
+    rows = [row for row in (() if plan is None else plan.rows) if row.change]
+    bars = [row.rank for row in rows if any(text.startswith("magnet=") for text in row.change)]
+    return list(dict.fromkeys([*[row.rank for row in rows[:1]], *bars[:1]]))
 
 
-def _repair(findings: Sequence[Mapping[str, Any]]) -> None:
+def _repair(findings: Sequence[Finding]) -> None:
     with ui.element("section").classes("warn").props("role=status").mark("repair-first"):
         text("h2", "Repair first; no voicing before that")
         for one in findings:
-            where = f" ({one['pickup']})" if one["pickup"] else ""
-            text("h3", f"{one['fault']}{where}")
-            text("p", f"{one['why']}. Check: {one['check']}.")
-            if one["cure"]:
-                text("p", f"Cure: {one['cure']}.")
-            text("p", f"Basis: {one['basis']}", "small soft")
+            where = f" ({one.pickup})" if one.pickup else ""
+            text("h3", f"{one.fault}{where}")
+            text("p", f"{one.why}. Check: {one.check}.")
+            if one.cure:
+                text("p", f"Cure: {one.cure}.")
+            text("p", f"Basis: {one.basis}", "small soft")
 
 
-def _causes(causes: Sequence[Mapping[str, Any]]) -> None:
+def _causes(causes: Sequence[Cause]) -> None:
     with ui.element("section").classes("card"):
         text("h2", "Rule out first, it costs next to nothing")
         with ui.element("ul"):
             for one in causes:
                 with ui.element("li"):
-                    text("strong", one["cause"])
-                    text("span", f": {one['check']} ({one['why']})")
+                    text("strong", one.cause)
+                    text("span", f": {one.check} ({one.why})")
 
 
-def _refusals(refused: Sequence[Mapping[str, Any]]) -> None:
+def _refusals(refused: Sequence[Refusal]) -> None:
     if not refused:
         return
     with ui.element("section").classes("card"):
         text("h2", "Refused")
         with ui.element("ul").classes("small"):
             for one in refused[:SHOWN_REFUSALS]:
-                what = ", ".join(one["change"])
-                words = one["reason"] if what in one["reason"] else f"{what}: {one['reason']}"
-                alike = f" ({one['alike']} more for the same reason)" if one["alike"] else ""
+                what = ", ".join(one.change)
+                words = one.reason if what in one.reason else f"{what}: {one.reason}"
+                alike = f" ({one.alike} more for the same reason)" if one.alike else ""
                 text("li", plainly(words) + alike)
         if len(refused) > SHOWN_REFUSALS:
             with ui.element("details"):
                 text("summary", f"{len(refused) - SHOWN_REFUSALS} more reasons")
                 with ui.element("ul").classes("small"):
                     for one in refused[SHOWN_REFUSALS:]:
-                        text("li", plainly(one["reason"]))
+                        text("li", plainly(one.reason))

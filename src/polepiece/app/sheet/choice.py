@@ -1,13 +1,13 @@
 """Which sheet is meant: by its address, by a job, or chosen from those begun."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any, TypeVar
+from typing import TypeVar
 from urllib.parse import urlencode
 
 from nicegui import ui
 
-from polepiece.app.plan.rows import moves_of
+from polepiece.app.plan.rows import moves_of, plan_of
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.log import Sheet, recorded_as, sheets_of
@@ -18,6 +18,7 @@ from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Guitar, grade_words
 from polepiece.moves import apply, move_words, parse_changes
 from polepiece.notebook import JobEntry, StateEntry
+from polepiece.planning import Row
 
 V = TypeVar("V")
 
@@ -38,7 +39,7 @@ def opened(desk: Desk, *, state: str, job: str, changes: Sequence[str]) -> Asked
     if not wanted and entry is not None:
         row = chosen_row(entry)
         if row is not None:
-            pickup, wanted = str(row["pickup"]), moves_in(row)
+            pickup, wanted = row.pickup, list(row.moves)
     if not wanted:
         return None
     parse_changes(wanted)
@@ -60,16 +61,11 @@ def _begun(desk: Desk, pickup: str, changes: tuple[str, ...], job: JobEntry | No
     return None
 
 
-def chosen_row(job: JobEntry) -> "Mapping[str, Any] | None":
+def chosen_row(job: JobEntry) -> Row | None:
     """Return the row of the kept plan that was chosen."""
-    plan: Mapping[str, Any] = job.plan or {}
-    rows = [*plan.get("rows", []), *plan.get("rest", [])]
-    return next((row for row in rows if row["change"] and job.change == f"{row['pickup']}: {moves_of(row)}"), None)
-
-
-def moves_in(row: Mapping[str, Any]) -> list[str]:
-    """Return the moves of a plan's row, that of the height included."""
-    return [*row["change"], *([row["then"]] if row.get("then") else [])]
+    plan = plan_of(job)
+    rows = () if plan is None else plan.rows + plan.rest
+    return next((row for row in rows if row.change and job.change == f"{row.pickup}: {moves_of(row)}"), None)
 
 
 def sheet_address(path: str, guitar_id: int, pickup: str, changes: Sequence[str], **other: str) -> str:

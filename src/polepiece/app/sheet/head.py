@@ -3,10 +3,10 @@
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from functools import partial
-from typing import Any
 
 from nicegui import ui
 
+from polepiece.app.plan.rows import plan_of
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.fields import Keep, shown_again
@@ -205,10 +205,10 @@ class SheetHead:
 def bars_offered(what: Asked) -> dict[str, str]:
     """Return the bars of the drawer and of the plan's list, other than the one that goes in, and where they are."""
     found = {one: "in the drawer" for one in owned_bars(shared.room().notebook.parts())}
-    plan: Any = (what.job.plan if what.job is not None else None) or {}
-    for row in plan.get("bars_to_have", []):
-        for one in row["change"]:
-            if row["pickup"] == what.key.pickup and one.startswith("magnet="):
+    plan = plan_of(what.job)
+    for bar in () if plan is None else plan.bars_to_have:
+        for one in bar.change:
+            if bar.pickup == what.key.pickup and one.startswith("magnet="):
                 found.setdefault(bar_name(parse_change(one)), "in the plan")
     known = grade_slugs()
     own = {bar_name(one) for one in parse_changes(what.key.changes) if one.key == "magnet"}

@@ -4,20 +4,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from polepiece.guitar.file.units import UNITS, Unit, unit_with_suffix
+from polepiece.materials import catalogue
 
-CATALOGUE_GRADES = (
-    "alnico-2",
-    "alnico-3",
-    "alnico-4",
-    "alnico-5",
-    "alnico-5-7",
-    "alnico-6",
-    "alnico-8",
-    "alnico-9",
-    "alnico-5-unoriented",
-    "ceramic-5",
-    "ceramic-8",
-)
+CATALOGUE_GRADES = tuple(one.slug for one in catalogue.magnets())
 STEELS = ("1006", "1010", "1018", "1020", "1117", "12L14", "416", "430")
 SHEET_METALS = ("nickel-silver", "brass")
 

@@ -6,11 +6,9 @@ from dataclasses import dataclass, replace
 from polepiece.bench import Bench, PoleTop, Prediction, State, pole_tops, predict
 from polepiece.errors import InputError
 from polepiece.guitar import BarWork, Guitar, Pickup
-from polepiece.moves import Change, Deed, apply
+from polepiece.moves import KINDS, Change, Deed, apply
 from polepiece.planning import PHASE, deeds_of, fault_gate
 
-ELECTRIC = ("pots", "capacitor", "bleed", "wiring")  # soldered in the control cavity or at the leads
-NO_GUITAR_WORK = ("settings", "cable", "input")  # nothing on the guitar is touched
 PHASE_CURES = ("flip", "wiring", "charge")
 
 
@@ -89,7 +87,7 @@ class Facts:
     @property
     def in_cavity(self) -> bool:
         """Parts in the control cavity are exchanged."""
-        return bool(self.kinds & set(ELECTRIC))
+        return any(KINDS[one].in_cavity for one in self.kinds)
 
     @property
     def lifts_out(self) -> bool:
@@ -104,7 +102,7 @@ class Facts:
     @property
     def on_guitar(self) -> bool:
         """Anything on the guitar itself is touched or turned with a tool."""
-        return bool(self.kinds - set(NO_GUITAR_WORK))
+        return any(KINDS[one].on_guitar for one in self.kinds)
 
     @property
     def height_matters(self) -> bool:

@@ -7,13 +7,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from polepiece.guitar import BenchStep
-from polepiece.moves import Change, Deed
+from polepiece.moves import KINDS, Change, Deed
 from polepiece.report import words
 from polepiece.report.worksheet.facts import Facts
 from polepiece.report.worksheet.readings import SET_STEP
 from polepiece.report.worksheet.record import Step
-
-LAST = ("strings", "height", "screws", "settings", "cable", "input")  # set with the strings on
 
 
 def prepare(facts: Facts) -> tuple[Step, ...]:
@@ -137,28 +135,13 @@ def work(facts: Facts) -> tuple[Step, ...]:
     out = [_step(facts, one) for one in facts.bar_work.steps_to_the_bar] if facts.bar_moves else []
     deeds = list(zip(facts.changes, facts.deeds))
     for change, deed in deeds:
-        if deed.kind not in LAST:
+        if not KINDS[deed.kind].strings_on:
             out += _deed(facts, change, deed)
     out += _closing(facts)
     for change, deed in deeds:
-        if deed.kind in LAST:
+        if KINDS[deed.kind].strings_on:
             out += _deed(facts, change, deed)
     return tuple(out)
-
-
-_PLAIN = {  # kind of lever -> what is done, {to} is where things are afterwards
-    "flip": "Bar back in with its other pole where the mark was; compass again before it is closed. To: {to}.",
-    "wiring": "Connect: {to}. Shield and base plate stay on ground; tin short, sleeve every joint.",
-    "orientation": "Turn the pickup round in its ring, {to}; the lead must reach without pull.",
-    "settings": "Set: {to}.",
-    "cable": "Play through: {to}; measure it, plug to plug, with a capacitance meter.",
-    "input": "Play into: {to}.",
-    "shunt": "Clip it across the pickup first, listen; solder it only if it stays: {to}.",
-    "pots": "Unsolder the old pot, note each lug; fit the measured new one: {to}.",
-    "capacitor": "Unsolder the old capacitor, one leg first to listen; fit: {to}.",
-    "bleed": "Across the volume pot, middle lug to hot lug: {to}.",
-    "strings": "Fit and stretch: {to}; then action and intonation.",
-}
 
 
 def outcome(deed: Deed) -> str:
@@ -177,7 +160,7 @@ def _words(facts: Facts, change: Change, deed: Deed) -> str:
         return _screws(facts, deed)
     if deed.kind == "magnet":
         return facts.bar_work.new_bar_in.format(to=outcome(deed))
-    return _PLAIN[deed.kind].format(to=outcome(deed))
+    return KINDS[deed.kind].step.format(to=outcome(deed))
 
 
 def _deed(facts: Facts, change: Change, deed: Deed) -> Iterator[Step]:
