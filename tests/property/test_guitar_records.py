@@ -15,15 +15,13 @@ from polepiece.guitar.file.keys_pickup import PICKUP_KEYS
 from polepiece.guitar.file.layout import PICKUP_TABLES
 from polepiece.guitar.file.units import UNITS, split_quantity, to_bench, to_si
 from polepiece.guitar.gaps import string_gaps
+from polepiece.guitar.parts import Sheet, Steel
 from polepiece.guitar.records import (
     PICKUP_POSITIONS,
-    Assumption,
     Complaint,
     Controls,
     Guitar,
     Measured,
-    Sheet,
-    Steel,
     String,
 )
 from polepiece.guitar.windings import inductance_of_coils, wound_turns
@@ -61,7 +59,6 @@ STRINGS = st.builds(
     length=number(0.005, 0.3), wrap=st.sampled_from(["none", "pure-nickel", "bronze"]),
 )  # fmt: skip
 ASSUMED = st.builds(
-    Assumption,
     path=TEXT,
     value=TEXT,
     low=maybe(number(-9, 9)),
