@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from polepiece.errors import GuitarFileError
+from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.file.guitar_file import parse_guitar, write_guitar
 from polepiece.guitar.file.keys import GUITAR_KEYS
@@ -59,6 +60,7 @@ STRINGS = st.builds(
     length=number(0.005, 0.3), wrap=st.sampled_from(["none", "pure-nickel", "bronze"]),
 )  # fmt: skip
 ASSUMED = st.builds(
+    Assumption,
     path=TEXT,
     value=TEXT,
     low=maybe(number(-9, 9)),
