@@ -39,14 +39,15 @@ from polepiece.sound import (
     apply_filter,
     chained,
     ratio_filter,
-    render,
     revoice,
     stream,
     through_chain,
     writing,
 )
 from polepiece.sound.voice import mode_motion, row_shapes
-from polepiece.strings import FluxRows, Pluck, SpeakingString, Spread, StringSensing, string_modes, tuned_set
+from polepiece.strings import FluxRows, Pluck, SpeakingString, Spread, StringSensing, string_modes
+from tests.reference.tuned_strings import tuned_set
+from tests.reference.whole_render import render
 
 HERE = Path(__file__).resolve().parent
 DEMO = HERE.parent / "examples" / "demo.guitar.toml"

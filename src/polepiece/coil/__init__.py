@@ -1,7 +1,5 @@
 """From turns to inductance and impedance."""
 
-from polepiece.coil.axisymmetric import CoreRod, Disc, inductance
-from polepiece.coil.circles import RoundWinding, circle_mutual, circle_potential, inductance_of_winding
 from polepiece.coil.eddy import (
     biased_permeability,
     flat_permeability,
@@ -34,22 +32,15 @@ from polepiece.coil.winding import (
 __all__ = [
     "Alternating",
     "AlternatingSolution",
-    "CoreRod",
-    "Disc",
     "Loops",
     "Plate",
     "Racetrack",
-    "RoundWinding",
     "Sheets",
     "WindingSet",
     "alternating",
     "biased_permeability",
-    "circle_mutual",
-    "circle_potential",
     "flat_permeability",
-    "inductance",
     "inductance_in_air",
-    "inductance_of_winding",
     "loop_field",
     "parity_basis",
     "passage_permeabilities",

@@ -13,23 +13,18 @@ from polepiece.sound.chain import (
 from polepiece.sound.condition import Condition, condition_of, condition_of_blocks, settled, without_offset
 from polepiece.sound.descriptors import (
     ATTACK_S,
-    BENCH_BANDS,
     RESPONSE_BANDS,
     SUSTAIN_S,
     attack_to_sustain_db,
     band_power,
     banded,
-    bench_bands_db,
     power_spectrum,
     spectral_centroid,
     strongest_stroke,
     third_octave_edges,
-    third_octave_levels_db,
-    third_octave_weights,
     third_octaves,
 )
 from polepiece.sound.levels import Levels, level_states
-from polepiece.sound.lines import Lines, stroke_lines
 from polepiece.sound.loudness import (
     AUDITION_LUFS,
     Alignment,
@@ -41,7 +36,7 @@ from polepiece.sound.loudness import (
 )
 from polepiece.sound.loudness_meter import LoudnessMeter
 from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
-from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
+from polepiece.sound.modebank import ModeBank, ModeSum
 from polepiece.sound.performance import performed
 from polepiece.sound.phrase import Bend, Note, Phrase
 from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy, phrase_loudness
@@ -52,12 +47,12 @@ from polepiece.sound.psychoacoustics import (
     Perceived,
     loudness_and_sharpness,
 )
-from polepiece.sound.render import MagnetPull, induced, render, stream
+from polepiece.sound.render import MagnetPull, stream
 from polepiece.sound.repertoire import PHRASES, fitted, phrase
 from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
 from polepiece.sound.routing import Responses, StringResponses
 from polepiece.sound.streams import Convolver, Sections
-from polepiece.sound.transfer import PickupResponse, flat_response, responses_at
+from polepiece.sound.transfer import PickupResponse, responses_at
 from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
 from polepiece.sound.wav import (
     Header,
@@ -70,7 +65,6 @@ from polepiece.sound.wav import (
     read,
     read_impulse_response,
     to_bytes,
-    to_data_uri,
     write,
     writing,
 )
@@ -78,7 +72,6 @@ from polepiece.sound.wav import (
 __all__ = [
     "ATTACK_S",
     "AUDITION_LUFS",
-    "BENCH_BANDS",
     "PHRASES",
     "REFERENCE_PRESSURE",
     "RESPONSE_BANDS",
@@ -93,7 +86,6 @@ __all__ = [
     "Header",
     "ImpulseResponse",
     "Levels",
-    "Lines",
     "LoudnessMeter",
     "Loudspeaker",
     "MagnetPull",
@@ -119,7 +111,6 @@ __all__ = [
     "band_power",
     "banded",
     "bears_our_name",
-    "bench_bands_db",
     "blocks",
     "chain_setting",
     "chained",
@@ -128,10 +119,8 @@ __all__ = [
     "condition_of_blocks",
     "decode",
     "fitted",
-    "flat_response",
     "header",
     "impulse_response_of",
-    "induced",
     "integrated_loudness",
     "k_weighting_power",
     "level_states",
@@ -140,7 +129,6 @@ __all__ = [
     "loudspeaker_name",
     "minimum_phase",
     "mode_motion",
-    "mode_sums",
     "peak_dbfs",
     "performed",
     "phrase",
@@ -152,21 +140,16 @@ __all__ = [
     "ratio_filter",
     "read",
     "read_impulse_response",
-    "render",
     "responses_at",
     "revoice",
     "settled",
     "spectral_centroid",
     "stream",
-    "stroke_lines",
     "strongest_stroke",
     "third_octave_edges",
-    "third_octave_levels_db",
-    "third_octave_weights",
     "third_octaves",
     "through_chain",
     "to_bytes",
-    "to_data_uri",
     "without_offset",
     "write",
     "writing",

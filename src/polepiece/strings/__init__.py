@@ -3,7 +3,6 @@
 from polepiece.strings.gauges import (
     STANDARD_TUNING,
     StringGauge,
-    core_from_unit_mass,
     core_spread,
     is_wound,
     mass_spread,
@@ -25,7 +24,13 @@ from polepiece.strings.modes import (
     string_modes,
 )
 from polepiece.strings.muting import PalmMute
-from polepiece.strings.pluck import Pluck, Spread, hand_deviates, humanised, modal_amplitudes, varied
+from polepiece.strings.pluck import (
+    Pluck,
+    Spread,
+    hand_deviates,
+    modal_amplitudes,
+    varied,
+)
 from polepiece.strings.sensing import Sensed, sense, sense_draws
 from polepiece.strings.sensing_across import Beside, moved_across
 from polepiece.strings.sensing_record import FluxRows, StringSensing
@@ -37,7 +42,6 @@ from polepiece.strings.sets import (
     round_wound,
     string_set,
     tension,
-    tuned_set,
 )
 from polepiece.strings.string_system import Rod, StringSystem
 
@@ -61,10 +65,8 @@ __all__ = [
     "StringSet",
     "StringSystem",
     "chebyshev_heights",
-    "core_from_unit_mass",
     "core_spread",
     "hand_deviates",
-    "humanised",
     "is_wound",
     "magnetic_detuning",
     "mass_spread",
@@ -83,7 +85,6 @@ __all__ = [
     "string_of",
     "string_set",
     "tension",
-    "tuned_set",
     "usual_tuning",
     "varied",
     "wound_core_diameter",

@@ -120,12 +120,3 @@ def varied(pluck: Pluck, deviates: NDArray[np.float64], spread: Spread) -> tuple
 def hand_deviates(generator: np.random.Generator) -> NDArray[np.float64]:
     """Draw the standard deviates (4,) of one stroke, cut at 2.5."""
     return np.clip(generator.standard_normal(4), -2.5, 2.5)
-
-
-def humanised(pluck: Pluck, generator: np.random.Generator, spread: Spread | None = None) -> tuple[Pluck, float]:
-    """Return a stroke that varies like a hand's, and the shift of its onset in s.
-
-    Four normal draws a stroke, cut at 2.5 standard deviations, always in the order position, angle, level,
-    onset, so that a seed gives the same performance before and after a change to the pickup.
-    """
-    return varied(pluck, hand_deviates(generator), spread or Spread())

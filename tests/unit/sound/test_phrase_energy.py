@@ -12,21 +12,20 @@ from polepiece.sound import (
     Phrase,
     PickupResponse,
     StringResponses,
-    flat_response,
     loudness_as_given,
     phrase_energy,
     phrase_lines,
     phrase_loudness,
     quieter,
-    render,
-    third_octave_levels_db,
-    third_octave_weights,
     third_octaves,
 )
 from polepiece.sound.band_energy import BandPoles
 from polepiece.sound.rational import GRID, CommonPoles
-from polepiece.strings import PalmMute, Pluck, Spread, StringSensing, tuned_set
+from polepiece.strings import PalmMute, Pluck, Spread, StringSensing
 from tests.reference.random_pickup import network, pickup
+from tests.reference.third_octave_levels import third_octave_levels_db, third_octave_weights
+from tests.reference.tuned_strings import tuned_set
+from tests.reference.whole_render import flat_response, render
 
 RATE = 48000.0
 STRINGS = tuned_set()

@@ -8,20 +8,7 @@ import soxr
 from scipy import signal
 
 from polepiece.errors import InputError
-from polepiece.sound import (
-    PHRASES,
-    MagnetPull,
-    Note,
-    NoteVoice,
-    Phrase,
-    PickupResponse,
-    StringBank,
-    flat_response,
-    induced,
-    mode_sums,
-    phrase,
-    render,
-)
+from polepiece.sound import PHRASES, MagnetPull, Note, NoteVoice, Phrase, PickupResponse, StringBank, phrase
 from polepiece.strings import (
     FluxRows,
     LossModel,
@@ -31,8 +18,9 @@ from polepiece.strings import (
     StringSensing,
     modal_amplitudes,
     string_modes,
-    tuned_set,
 )
+from tests.reference.tuned_strings import tuned_set
+from tests.reference.whole_render import flat_response, induced, mode_sums, render
 
 RATE = 48000.0
 LENGTH = 0.6477

@@ -12,29 +12,10 @@ import pytest
 from scipy import fft, integrate
 
 from polepiece.errors import InputError
-from polepiece.sound import (
-    PHRASES,
-    Bend,
-    Note,
-    Phrase,
-    PickupResponse,
-    flat_response,
-    induced,
-    performed,
-    phrase,
-    render,
-    stream,
-)
-from polepiece.strings import (
-    FluxRows,
-    PalmMute,
-    Pluck,
-    Spread,
-    StringSensing,
-    modal_amplitudes,
-    string_modes,
-    tuned_set,
-)
+from polepiece.sound import PHRASES, Bend, Note, Phrase, PickupResponse, performed, phrase, stream
+from polepiece.strings import FluxRows, PalmMute, Pluck, Spread, StringSensing, modal_amplitudes, string_modes
+from tests.reference.tuned_strings import tuned_set
+from tests.reference.whole_render import flat_response, induced, render
 
 RATE = 48000.0
 STRINGS = tuned_set(scale_length=0.6477)

@@ -5,13 +5,8 @@ import pytest
 from scipy.linalg import eigh_tridiagonal
 
 from polepiece.errors import InputError
-from polepiece.strings import (
-    LossModel,
-    magnetic_detuning,
-    partial_loss,
-    string_modes,
-    tuned_set,
-)
+from polepiece.strings import LossModel, magnetic_detuning, partial_loss, string_modes
+from tests.reference.tuned_strings import tuned_set
 
 STRINGS = tuned_set(scale_length=0.6477)
 NO_LOSS = LossModel(

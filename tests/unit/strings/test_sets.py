@@ -10,7 +10,6 @@ from polepiece.strings import (
     STRING_SETS,
     SpeakingString,
     StringGauge,
-    core_from_unit_mass,
     core_spread,
     is_wound,
     mass_spread,
@@ -20,10 +19,10 @@ from polepiece.strings import (
     round_wound,
     string_of,
     string_set,
-    tuned_set,
     usual_tuning,
 )
 from polepiece.strings.gauges import PLAIN, STEEL_DENSITY, WOUND
+from tests.reference.tuned_strings import core_from_unit_mass, tuned_set
 
 
 @pytest.mark.parametrize(
