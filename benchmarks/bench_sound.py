@@ -46,6 +46,7 @@ from polepiece.sound import (
 )
 from polepiece.sound.voice import mode_motion, row_shapes
 from polepiece.strings import FluxRows, Pluck, SpeakingString, Spread, StringSensing, string_modes
+from tests.reference.gaussian_rows import gaussian_rows
 from tests.reference.tuned_strings import tuned_set
 from tests.reference.whole_render import render
 
@@ -72,7 +73,7 @@ def sensing(pickups: int = 1) -> StringSensing:
         positions=places, curvature=30.0 * flat, third=1e4 * flat, sideways=-8.0 * flat, sideways_slope=-4e3 * flat,
         aperture=4e-3, group=group,
     )  # fmt: skip
-    coil = StringSensing.of_rows(positions=[0.0], slope=[0.1], aperture=4e-3)
+    coil = gaussian_rows(positions=[0.0], slope=[0.1], aperture=4e-3)
     return StringSensing(
         distance=places[:, None] + coil.distance, towards=coil.towards.repeat(places.size, axis=0),
         across=0.1 * coil.towards.repeat(places.size, axis=0), flux=flux,

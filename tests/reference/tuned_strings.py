@@ -2,8 +2,11 @@
 
 import math
 
+import numpy as np
+
+from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
-from polepiece.strings import STANDARD_TUNING, SpeakingString, note_frequency, string_set
+from polepiece.strings import STANDARD_TUNING, SpeakingString, StringModes, note_frequency, string_set
 from polepiece.strings.gauges import STEEL_DENSITY
 
 POUND_FORCE = 0.45359237 * 9.80665  # N, exact by definition
@@ -50,3 +53,9 @@ def core_from_unit_mass(*, diameter: float, unit_mass: float, density: float = S
             f"allowed are {0.25 * math.pi * solid:g} to {solid:g} kg/m."
         )
     return diameter * math.sqrt(share)
+
+
+def decay_time(modes: StringModes) -> FloatArray:
+    """Return the T60 of each mode (2, n), s: ln(1000) / sigma."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.log(1000.0) / modes.decay)

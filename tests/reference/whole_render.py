@@ -31,25 +31,7 @@ def render(
 ) -> Floats:
     """Render a phrase through one pickup state; volts at the amplifier's input.
 
-    Left out: coupling between strings through the bridge, body-borne sound, plectrum noise, the pitch glide of a
-    hard stroke (1 to 5 cents), longitudinal motion. They are the same before and after a change of pickup.
-
-    Parameters
-    ----------
-    phrase : what is played.
-    strings : the open strings in tune, string 1 (thin) first.
-    sensings : what the coils that are on sense of each string, same order.
-    response : pickup and circuit to the amplifier's input: one for all, or one a string, or for every string a
-        `StringResponses` with one a coil and one a pickup.
-    sample_rate : Hz.
-    seed : of the hand's variation; the same seed gives the same samples on the same machine.
-    spread : how much the hand varies; None plays exactly what is written.
-    loss : constants of the string losses.
-    pulls : pull of the magnets on each string (detunes the vertical plane), of every pickup that is there; None leaves
-        it out.
-    oversampling : factor for the curved part of the flux law. 1 feeds it with modes up to a sixth of the
-        sample rate (8 kHz at 48 kHz), 2 with all of them; aliases are excluded either way. What 1 leaves out
-        of a hard low E is -85 dB (rms) of the note, -50 dB at the peak of its attack, all of it treble.
+    The arguments are those of `polepiece.sound.stream`.
 
     Returns
     -------

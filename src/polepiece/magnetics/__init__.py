@@ -1,7 +1,13 @@
 """Magnets, steel and their fields."""
 
 from polepiece.magnetics import cache
-from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
+from polepiece.magnetics.charge import (
+    MagnetLaw,
+    MagnetState,
+    Start,
+    SteelCurve,
+    solve_state,
+)
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Probes, exchange, unfolded
 from polepiece.magnetics.folding import across_plane, fold, unfolding
@@ -27,7 +33,6 @@ __all__ = [
     "SteelCurve",
     "Whole",
     "across_plane",
-    "bare_state",
     "cache",
     "exchange",
     "factorise",

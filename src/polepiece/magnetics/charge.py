@@ -135,14 +135,6 @@ def solve_state(
     )  # fmt: skip
 
 
-def bare_state(factors: Factors, magnets: Mapping[str, MagnetLaw]) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return (H, M, volume) on the easy edges of all magnets, each alone in air, along the magnetisation."""
-    laws = _Laws(factors.mesh, magnets, {})
-    _, (h, m) = _bare_points(factors, laws, None)
-    easy = laws.easy
-    return h, m, (factors.mesh.edge_area * factors.mesh.edge_length)[easy]
-
-
 class _Laws:
     """M(H) of every edge, by groups of one law."""
 

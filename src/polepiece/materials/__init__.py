@@ -11,8 +11,6 @@ from polepiece.materials.steel import (
     SteelLaw,
     SteelMaterial,
     TwoLangevinSteel,
-    field_at,
-    permeability_at,
 )
 
 __all__ = [
@@ -34,7 +32,5 @@ __all__ = [
     "catalogue",
     "constants_hash",
     "energy_product_range",
-    "field_at",
     "from_constants",
-    "permeability_at",
 ]

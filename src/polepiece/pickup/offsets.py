@@ -35,9 +35,3 @@ def string_offsets(guitar: Guitar, unit: Pickup, draw: Draw) -> FloatArray:
     each = np.array([draw.deviate(f"string {k + 1} beside its place") for k in range(len(own))])
     moved = common * draw.deviate(f"{unit.name} centring") + spaced * draw.deviate(f"{unit.name} spacing") + own * each
     return np.asarray(moved / SIGMAS)
-
-
-def offset_deviation(guitar: Guitar, unit: Pickup) -> FloatArray:
-    """Return the standard deviation (k,), m, of `string_offsets`: a centred string's S^y has its size from it."""
-    common, spaced, own = _shares(guitar, unit)
-    return np.asarray(np.sqrt(common**2 + spaced**2 + own**2) / SIGMAS)

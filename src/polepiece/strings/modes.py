@@ -150,11 +150,6 @@ class StringModes:
         """The complex angle of the coupling, shape (n,), rad."""
         return np.zeros(self.number.shape, dtype=complex) if self.turn is None else self.turn
 
-    def decay_time(self) -> Floats:
-        """T60 in s, shape (2, n): ln(1000)/sigma."""
-        with np.errstate(divide="ignore"):
-            return np.asarray(np.log(1000.0) / self.decay)
-
 
 def stiff_partials(number: ArrayLike, *, fundamental: float, inharmonicity: float) -> Floats:
     """Partial frequencies f_n = n f0 sqrt(1 + B n^2), Hz (Fletcher 1964; pinned ends)."""

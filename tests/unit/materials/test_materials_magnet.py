@@ -232,12 +232,3 @@ def test_own_constants():
         from_constants(1.2, 50e3, 38e3, 4.5e-6)
     with pytest.raises(InputError, match="microohm"):
         from_constants(1.2, 50e3, 38e3, 3.6, resistivity=47e-12)
-
-
-def test_temperature_moves_remanence_by_the_coefficient():
-    grade = catalogue.magnet("ceramic-5")
-
-    warm = grade.at_temperature(30.0)
-
-    assert warm.remanence == pytest.approx(grade.remanence * (1 - 0.002 * 10))
-    assert warm.coercivity == grade.coercivity

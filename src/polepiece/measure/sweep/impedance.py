@@ -15,11 +15,6 @@ OPEN_LEAST = 0.98  # of the bridged ratio: nothing connected never divides by le
 USUAL = (1e3, 30e3)  # ohm of direct current; outside is said
 OPEN = 1e6  # ohm; more, of either sign, is an open end
 TOLERANCE = 0.01  # resistor, as printed on its body
-METHODS = {
-    "open and bridged": "both calibrations, scale from the series resistor",
-    "open and known": "both calibrations, scale from the known resistor",
-    "given input": "no calibration: input resistance and capacitance as given, both inputs taken as equal",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -61,7 +61,6 @@ LUMPED = (
     Parameter(name="loss_tangent", meaning="loss of the winding's insulation", unit="1", usual=0.02, low=0.002,
               high=0.1, least=1e-5, most=0.5, source="enamelled wire at audio frequencies; assumption"),
 )  # fmt: skip
-LUMPED_NAMES = tuple(one.name for one in LUMPED)
 
 
 def round_share(frequency: FloatArray, corner: float) -> ComplexArray:
