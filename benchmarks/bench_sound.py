@@ -31,12 +31,9 @@ from polepiece.moves import parse_changes
 from polepiece.sound import (
     PHRASES,
     Chain,
-    NoteVoice,
     PickupResponse,
-    StringBank,
     StringResponses,
     align,
-    apply_filter,
     chained,
     ratio_filter,
     revoice,
@@ -44,7 +41,8 @@ from polepiece.sound import (
     through_chain,
     writing,
 )
-from polepiece.sound.voice import mode_motion, row_shapes
+from polepiece.sound.revoice import apply_filter
+from polepiece.sound.voice import NoteVoice, StringBank, mode_motion, row_shapes
 from polepiece.strings import FluxRows, Pluck, SpeakingString, Spread, StringSensing, string_modes
 from tests.reference.gaussian_rows import gaussian_rows
 from tests.reference.tuned_strings import tuned_set

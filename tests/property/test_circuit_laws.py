@@ -7,7 +7,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from polepiece.circuit import ControlCircuit, Load, PickupCircuit, loaded_response, track_share
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit, loaded_response
+from polepiece.circuit.parts import track_share
 from tests.reference.circuit_elements import Capacitor, Inductor, Mutual, Resistor, Source, coil_impedance
 from tests.reference.nodal import Network, port_impedance, solve, transfers
 

@@ -10,8 +10,9 @@ exact one.
 import pytest
 
 from polepiece.constants import INCH
-from polepiece.strings import note_frequency, plain, round_wound, tension
+from polepiece.strings import note_frequency, tension
 from polepiece.strings.gauges import POUND_PER_INCH
+from polepiece.strings.sets import plain, round_wound
 from tests.reference.tuned_strings import POUND_FORCE, tuned_set
 
 CHART_GRAVITY = 386.4  # in/s2

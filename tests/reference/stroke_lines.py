@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from polepiece.sound import channel_lines
+from polepiece.sound.lines import channel_lines
 from polepiece.strings import Pluck, StringModes, StringSensing
 
 Floats = NDArray[np.float64]

@@ -1,7 +1,7 @@
 """Coil, controls, cable and input: volts at the amplifier per volt in the coils."""
 
-from polepiece.circuit.parts import ControlCircuit, Load, PickupCircuit, track_share
-from polepiece.circuit.resonance import Resonance, resonance
+from polepiece.circuit.parts import ControlCircuit, Load, PickupCircuit
+from polepiece.circuit.resonance import resonance
 from polepiece.circuit.response import LoadedResponse, loaded_response
 
 __all__ = [
@@ -9,8 +9,6 @@ __all__ = [
     "Load",
     "LoadedResponse",
     "PickupCircuit",
-    "Resonance",
     "loaded_response",
     "resonance",
-    "track_share",
 ]

@@ -19,7 +19,6 @@ from polepiece.coil.induction import (
 )
 from polepiece.coil.plates import Plate
 from polepiece.coil.resistance import winding_capacitance, winding_resistance
-from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import (
     Loops,
     Racetrack,
@@ -35,7 +34,6 @@ __all__ = [
     "Loops",
     "Plate",
     "Racetrack",
-    "Sheets",
     "WindingSet",
     "alternating",
     "biased_permeability",

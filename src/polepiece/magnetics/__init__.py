@@ -13,7 +13,7 @@ from polepiece.magnetics.exchange import Probes, exchange, unfolded
 from polepiece.magnetics.folding import across_plane, fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
-from polepiece.magnetics.reluctance import Factors, Linear, SlopesAcross, factorise
+from polepiece.magnetics.reluctance import Factors, Linear, factorise
 from polepiece.magnetics.reply import laplacian
 
 __all__ = [
@@ -28,7 +28,6 @@ __all__ = [
     "Pairs",
     "Parts",
     "Probes",
-    "SlopesAcross",
     "Start",
     "SteelCurve",
     "Whole",

@@ -1,22 +1,12 @@
 """What stuff is: magnets, steels and conductors as records in SI, with sources and spreads."""
 
 from polepiece.materials import catalogue
-from polepiece.materials.catalogue import Finish, constants_hash
-from polepiece.materials.conductor import Conductor, Enamel, Wire
-from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve, energy_product_range
-from polepiece.materials.magnet import MagnetMaterial, Source, from_constants
-from polepiece.materials.steel import (
-    LangevinSteel,
-    LinearSteel,
-    SteelLaw,
-    SteelMaterial,
-    TwoLangevinSteel,
-)
+from polepiece.materials.catalogue import constants_hash
+from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve
+from polepiece.materials.magnet import MagnetMaterial, from_constants
+from polepiece.materials.steel import LangevinSteel, LinearSteel, SteelLaw, TwoLangevinSteel
 
 __all__ = [
-    "Conductor",
-    "Enamel",
-    "Finish",
     "Hyperbola",
     "KneeCurve",
     "KneeShape",
@@ -24,13 +14,9 @@ __all__ = [
     "LinearSteel",
     "MagnetMaterial",
     "MajorCurve",
-    "Source",
     "SteelLaw",
-    "SteelMaterial",
     "TwoLangevinSteel",
-    "Wire",
     "catalogue",
     "constants_hash",
-    "energy_product_range",
     "from_constants",
 ]

@@ -26,21 +26,16 @@ from polepiece.sound.descriptors import (
 )
 from polepiece.sound.levels import Levels, level_states
 from polepiece.sound.loudness import (
-    AUDITION_LUFS,
     Alignment,
     align,
-    integrated_loudness,
     k_weighting_power,
     loudness_as_given,
     peak_dbfs,
 )
 from polepiece.sound.loudness_meter import LoudnessMeter
-from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
-from polepiece.sound.modebank import ModeBank, ModeSum
-from polepiece.sound.performance import performed
 from polepiece.sound.phrase import Bend, Note, Phrase
-from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy, phrase_loudness
-from polepiece.sound.phrase_lines import PhraseLines, phrase_lines, quieter
+from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy
+from polepiece.sound.phrase_lines import phrase_lines
 from polepiece.sound.psychoacoustics import (
     REFERENCE_PRESSURE,
     NotInstalledError,
@@ -49,11 +44,11 @@ from polepiece.sound.psychoacoustics import (
 )
 from polepiece.sound.render import MagnetPull, stream
 from polepiece.sound.repertoire import PHRASES, fitted, phrase
-from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
-from polepiece.sound.routing import Responses, StringResponses
-from polepiece.sound.streams import Convolver, Sections
-from polepiece.sound.transfer import PickupResponse, responses_at
-from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
+from polepiece.sound.revoice import RatioFilter, ratio_filter, revoice
+from polepiece.sound.routing import StringResponses
+from polepiece.sound.streams import Convolver
+from polepiece.sound.transfer import PickupResponse
+from polepiece.sound.voice import mode_motion
 from polepiece.sound.wav import (
     Header,
     Recording,
@@ -71,7 +66,6 @@ from polepiece.sound.wav import (
 
 __all__ = [
     "ATTACK_S",
-    "AUDITION_LUFS",
     "PHRASES",
     "REFERENCE_PRESSURE",
     "RESPONSE_BANDS",
@@ -84,29 +78,20 @@ __all__ = [
     "Condition",
     "Convolver",
     "Header",
-    "ImpulseResponse",
     "Levels",
     "LoudnessMeter",
     "Loudspeaker",
     "MagnetPull",
-    "ModeBank",
-    "ModeSum",
     "NotInstalledError",
     "Note",
-    "NoteVoice",
     "Perceived",
     "Phrase",
     "PhraseEnergy",
-    "PhraseLines",
     "PickupResponse",
     "RatioFilter",
     "Recording",
-    "Responses",
-    "Sections",
-    "StringBank",
     "StringResponses",
     "align",
-    "apply_filter",
     "attack_to_sustain_db",
     "band_power",
     "banded",
@@ -114,33 +99,26 @@ __all__ = [
     "blocks",
     "chain_setting",
     "chained",
-    "closed_box",
     "condition_of",
     "condition_of_blocks",
     "decode",
     "fitted",
     "header",
     "impulse_response_of",
-    "integrated_loudness",
     "k_weighting_power",
     "level_states",
     "loudness_and_sharpness",
     "loudness_as_given",
     "loudspeaker_name",
-    "minimum_phase",
     "mode_motion",
     "peak_dbfs",
-    "performed",
     "phrase",
     "phrase_energy",
     "phrase_lines",
-    "phrase_loudness",
     "power_spectrum",
-    "quieter",
     "ratio_filter",
     "read",
     "read_impulse_response",
-    "responses_at",
     "revoice",
     "settled",
     "spectral_centroid",

@@ -14,15 +14,7 @@ from polepiece.strings.gauges import (
     wound_unit_mass,
 )
 from polepiece.strings.height_table import HeightTable, chebyshev_heights, string_cuts
-from polepiece.strings.modes import (
-    LossModel,
-    NeckResonance,
-    StringModes,
-    magnetic_detuning,
-    partial_loss,
-    stiff_partials,
-    string_modes,
-)
+from polepiece.strings.modes import LossModel, StringModes, magnetic_detuning, string_modes
 from polepiece.strings.muting import PalmMute
 from polepiece.strings.pluck import (
     Pluck,
@@ -34,15 +26,7 @@ from polepiece.strings.pluck import (
 from polepiece.strings.sensing import Sensed, sense, sense_draws
 from polepiece.strings.sensing_across import Beside, moved_across
 from polepiece.strings.sensing_record import FluxRows, StringSensing
-from polepiece.strings.sets import (
-    STRING_SETS,
-    SpeakingString,
-    StringSet,
-    plain,
-    round_wound,
-    string_set,
-    tension,
-)
+from polepiece.strings.sets import STRING_SETS, SpeakingString, string_set, tension
 from polepiece.strings.string_system import Rod, StringSystem
 
 __all__ = [
@@ -52,7 +36,6 @@ __all__ = [
     "FluxRows",
     "HeightTable",
     "LossModel",
-    "NeckResonance",
     "PalmMute",
     "Pluck",
     "Rod",
@@ -62,7 +45,6 @@ __all__ = [
     "StringGauge",
     "StringModes",
     "StringSensing",
-    "StringSet",
     "StringSystem",
     "chebyshev_heights",
     "core_spread",
@@ -74,12 +56,8 @@ __all__ = [
     "modal_amplitudes",
     "moved_across",
     "note_frequency",
-    "partial_loss",
-    "plain",
-    "round_wound",
     "sense",
     "sense_draws",
-    "stiff_partials",
     "string_cuts",
     "string_modes",
     "string_of",

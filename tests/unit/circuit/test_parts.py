@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from polepiece.circuit import ControlCircuit, Load, PickupCircuit, track_share
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit
+from polepiece.circuit.parts import track_share
 from polepiece.errors import InputError
 from tests.reference.circuit_elements import Capacitor, Mutual, Resistor, coil_impedance
 

@@ -5,10 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from polepiece.coil import Plate, Racetrack, Sheets
+from polepiece.coil import Plate, Racetrack
 from polepiece.coil import _sheet_kernels as kernels
 from polepiece.coil.branches import branches
 from polepiece.coil.plates import SheetMesh
+from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import Loops, loop_potential
 from polepiece.errors import InputError
 from polepiece.geometry import Assembly, Section, SteelBar, SteelRod, cut

@@ -9,14 +9,8 @@ from hypothesis import strategies as st
 
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
-from polepiece.materials import (
-    Hyperbola,
-    KneeCurve,
-    KneeShape,
-    catalogue,
-    energy_product_range,
-    from_constants,
-)
+from polepiece.materials import Hyperbola, KneeCurve, KneeShape, catalogue, from_constants
+from polepiece.materials.curve import energy_product_range
 
 GRADES = [grade.slug for grade in catalogue.magnets()]
 

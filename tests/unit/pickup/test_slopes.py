@@ -7,7 +7,7 @@ import pytest
 
 from polepiece.bench import Bench
 from polepiece.geometry import cut
-from polepiece.guitar import Guitar, parse_guitar
+from polepiece.guitar import Guitar, Pickup, parse_guitar
 from polepiece.guitar.spread import NOMINAL, SIGMAS, draws
 from polepiece.magnetics import Elements
 from polepiece.moves import apply, parse_changes

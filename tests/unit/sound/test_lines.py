@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.sound import MagnetPull, Note, Phrase, PickupResponse, StringResponses, responses_at
+from polepiece.sound import MagnetPull, Note, Phrase, PickupResponse, StringResponses
+from polepiece.sound.transfer import responses_at
 from polepiece.strings import PalmMute, Pluck, StringSensing, string_modes
 from tests.reference.random_pickup import pickup
 from tests.reference.stroke_lines import stroke_lines

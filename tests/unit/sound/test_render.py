@@ -8,7 +8,8 @@ import soxr
 from scipy import signal
 
 from polepiece.errors import InputError
-from polepiece.sound import PHRASES, MagnetPull, Note, NoteVoice, Phrase, PickupResponse, StringBank, phrase
+from polepiece.sound import PHRASES, MagnetPull, Note, Phrase, PickupResponse, phrase
+from polepiece.sound.voice import NoteVoice, StringBank
 from polepiece.strings import (
     FluxRows,
     LossModel,

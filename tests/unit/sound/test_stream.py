@@ -12,7 +12,8 @@ import pytest
 from scipy import fft, integrate
 
 from polepiece.errors import InputError
-from polepiece.sound import PHRASES, Bend, Note, Phrase, PickupResponse, performed, phrase, stream
+from polepiece.sound import PHRASES, Bend, Note, Phrase, PickupResponse, phrase, stream
+from polepiece.sound.performance import performed
 from polepiece.strings import FluxRows, PalmMute, Pluck, Spread, modal_amplitudes, string_modes
 from tests.reference.gaussian_rows import gaussian_rows
 from tests.reference.tuned_strings import tuned_set

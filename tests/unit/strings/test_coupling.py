@@ -8,7 +8,8 @@ from scipy.linalg import expm
 
 from polepiece.errors import InputError
 from polepiece.sound.voice import mode_motion
-from polepiece.strings import LossModel, NeckResonance, PalmMute, Pluck, stiff_partials, string_modes
+from polepiece.strings import LossModel, PalmMute, Pluck, string_modes
+from polepiece.strings.modes import NeckResonance, stiff_partials
 from tests.reference.tuned_strings import decay_time, tuned_set
 
 STRINGS = tuned_set(scale_length=0.6477)

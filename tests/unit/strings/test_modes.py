@@ -5,7 +5,8 @@ import pytest
 from scipy.linalg import eigh_tridiagonal
 
 from polepiece.errors import InputError
-from polepiece.strings import LossModel, magnetic_detuning, partial_loss, string_modes
+from polepiece.strings import LossModel, magnetic_detuning, string_modes
+from polepiece.strings.modes import partial_loss
 from tests.reference.tuned_strings import decay_time, tuned_set
 
 STRINGS = tuned_set(scale_length=0.6477)

@@ -15,13 +15,12 @@ from polepiece.strings import (
     mass_spread,
     may_be_either,
     note_frequency,
-    plain,
-    round_wound,
     string_of,
     string_set,
     usual_tuning,
 )
 from polepiece.strings.gauges import PLAIN, STEEL_DENSITY, WOUND
+from polepiece.strings.sets import plain, round_wound
 from tests.reference.tuned_strings import core_from_unit_mass, tuned_set
 
 
