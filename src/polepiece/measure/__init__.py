@@ -1,5 +1,6 @@
 """What an instrument said, with its uncertainty: sweeps, impedance, meters, a fitted model, plucks before and after."""
 
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.files import (
     FileFact,
     Taken,
@@ -48,9 +49,10 @@ from polepiece.measure.plucks.onsets import find_onsets
 from polepiece.measure.plucks.pitch import note_name, partials_of, pitch_of
 from polepiece.measure.plucks.record import PluckComparison, PluckRecord
 from polepiece.measure.plucks.takes import STANDARD, PluckTake, plucks_of
+from polepiece.measure.sweep.coil_model import CoilFit, CoilModel
 from polepiece.measure.sweep.deconvolution import deconvolve, inverse_filter, responses_of
 from polepiece.measure.sweep.excitation import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
-from polepiece.measure.sweep.fit import CoilFit, CoilModel, Estimate, fit_coil
+from polepiece.measure.sweep.fit import fit_coil
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
 from polepiece.measure.sweep.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
 from polepiece.measure.sweep.ratio import RatioSpectrum, ratio_of

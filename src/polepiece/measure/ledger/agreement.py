@@ -9,8 +9,8 @@ from typing import Any, Literal
 from scipy.stats import binomtest
 
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.readback import read_back
-from polepiece.measure.sweep.fit import Estimate
 from polepiece.measure.uncertainty import NINETY
 
 SCHEMA = "polepiece/ledger/1"

@@ -9,8 +9,10 @@ import numpy as np
 
 from polepiece.errors import InputError, MeasurementError
 from polepiece.materials import catalogue
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.files import FileFact
-from polepiece.measure.sweep.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fit_coil
+from polepiece.measure.sweep.coil_model import LUMPED_MODEL, CoilFit, CoilModel
+from polepiece.measure.sweep.fit import fit_coil
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum
 from polepiece.measure.sweep.record import MeasuredPickup
 from polepiece.measure.uncertainty import NINETY, half_width

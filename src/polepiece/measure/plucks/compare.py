@@ -7,6 +7,7 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.plucks.bootstrap import DRAWS, LEAST, mean_change, weighted_change
 from polepiece.measure.plucks.features import LEVEL_S, NOMINAL, feature_table, shared_span
 from polepiece.measure.plucks.notes import (
@@ -23,7 +24,6 @@ from polepiece.measure.plucks.notes import (
 from polepiece.measure.plucks.record import PluckComparison, PluckFact, Spectrum, StringChange
 from polepiece.measure.plucks.strings_together import AT, NAMES, Shared, over_strings
 from polepiece.measure.plucks.takes import STANDARD, HeardPluck, PluckTake
-from polepiece.measure.sweep.fit import Estimate
 
 PERCENT = "decay_time_percent"
 

@@ -5,9 +5,9 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from polepiece.errors import MeasurementError
+from polepiece.measure.estimate import Estimate, named
 from polepiece.measure.files import FileFact, estimates_of
 from polepiece.measure.plucks.pitch import Partial
-from polepiece.measure.sweep.fit import Estimate, named
 
 SCHEMA = "polepiece/pluck-comparison/1"
 PRINTED = "polepiece/measure-plucks/1"  # the same record as `polepiece measure plucks --json` prints it

@@ -9,8 +9,9 @@ import numpy as np
 from polepiece.arrays import FloatArray, frozen
 from polepiece.circuit import resonance
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.files import FileFact
-from polepiece.measure.sweep.fit import CLOCK, Estimate
+from polepiece.measure.sweep.fit import CLOCK
 from polepiece.measure.sweep.ratio import RatioSpectrum
 from polepiece.measure.uncertainty import NINETY
 
