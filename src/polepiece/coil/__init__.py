@@ -18,7 +18,7 @@ from polepiece.coil.induction import (
     winding_set,
 )
 from polepiece.coil.plates import Plate
-from polepiece.coil.resistance import winding_capacitance, winding_resistance
+from polepiece.coil.resistance import between_leads, winding_capacitance, winding_resistance
 from polepiece.coil.winding import (
     Loops,
     Racetrack,
@@ -36,6 +36,7 @@ __all__ = [
     "Racetrack",
     "WindingSet",
     "alternating",
+    "between_leads",
     "biased_permeability",
     "flat_permeability",
     "inductance_in_air",

@@ -13,7 +13,7 @@ from polepiece.errors import InputError
 from polepiece.evidence.charge_found import field_at_poles, readings_hash, usual_probe
 from polepiece.guitar import NOMINAL, Guitar, known, ninety
 from polepiece.guitar import draws as draws_of
-from polepiece.materials import constants_hash
+from polepiece.materials import constants_hash, copper_factor
 from polepiece.measure import (
     NOTHING,
     BlindTrial,
@@ -28,7 +28,6 @@ from polepiece.measure import (
     PoleReading,
     Probe,
     Word,
-    copper_factor,
 )
 from polepiece.moves import Change, apply
 

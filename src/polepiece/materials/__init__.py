@@ -1,7 +1,7 @@
 """What stuff is: magnets, steels and conductors as records in SI, with sources and spreads."""
 
 from polepiece.materials import catalogue
-from polepiece.materials.catalogue import constants_hash
+from polepiece.materials.catalogue import constants_hash, copper_factor
 from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve
 from polepiece.materials.magnet import MagnetMaterial, from_constants
 from polepiece.materials.steel import LangevinSteel, LinearSteel, SteelLaw, TwoLangevinSteel
@@ -18,5 +18,6 @@ __all__ = [
     "TwoLangevinSteel",
     "catalogue",
     "constants_hash",
+    "copper_factor",
     "from_constants",
 ]

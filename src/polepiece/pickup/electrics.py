@@ -8,8 +8,8 @@ from scipy.interpolate import CubicSpline
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import ControlCircuit, Load, PickupCircuit
-from polepiece.coil import AlternatingSolution, winding_capacitance
-from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup, between_leads, drawn_resistances, known, wound_turns
+from polepiece.coil import AlternatingSolution, between_leads, winding_capacitance
+from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup, drawn_resistances, known, wound_turns
 from polepiece.materials import catalogue
 from polepiece.pickup.anatomy import anatomy
 from polepiece.pickup.grid import GRID

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 
 from polepiece.errors import InputError, MeasurementError
-from polepiece.materials import catalogue
+from polepiece.materials import copper_factor
 from polepiece.measure.estimate import Estimate
 from polepiece.measure.files import FileFact
 from polepiece.measure.sweep.coil_model import LUMPED_MODEL, CoilFit, CoilModel
@@ -21,12 +21,6 @@ METER_ACCURACY = 0.01  # limits of a hand-held multimeter on its kohm ranges, sh
 REFERENCE = 20.0  # degrees C
 TEMPERATURE = 3.0  # limits of "room temperature" read off a wall, K
 LCR_ACCURACY = 0.02  # limits of a hand-held LCR meter near 1 H; common practice, no source
-
-
-def copper_factor(celsius: float) -> float:
-    """Return the resistance of copper at ``celsius`` over that at 20 degC."""
-    copper = catalogue.conductor("copper")
-    return copper.resistivity_at(celsius) / copper.resistivity_at(REFERENCE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
