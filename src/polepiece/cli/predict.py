@@ -6,6 +6,7 @@ from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, PickupName, Position, Seed
 from polepiece.cli.progress import working
+from polepiece.shown_number import plain_signed
 
 if TYPE_CHECKING:
     from polepiece.bench import Prediction, State
@@ -153,7 +154,7 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
     for key, words, unit, n, factor in _ROWS:
         if key not in found.difference:
             continue
-        old = "-" if key not in again else _plus(factor * again[key], n)
+        old = "-" if key not in again else plain_signed(factor * again[key], n)
         span = _interval(found, key, n, factor) if key in found.interval else "not computed"
         cells = (
             f"{factor * before[key]:.{n}f}",
@@ -172,7 +173,9 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
         for key, _, n, factor in _STRINGS:
             one = f"{key}.{k}"
             cells_k.append(
-                f"{factor * before[one]:.{n}f} {_plus(factor * found.difference[one], n)}" if one in before else "-"
+                f"{factor * before[one]:.{n}f} {plain_signed(factor * found.difference[one], n)}"
+                if one in before
+                else "-"
             )
         strings.append((str(k), *cells_k))
     out.append(table("String by string: before, and what is added", ("string", *(s[1] for s in _STRINGS)), strings))
@@ -200,12 +203,8 @@ def _joined(was: "State", now: "State") -> str:
 
 def _interval(found: "Prediction", key: str, n: int, factor: float) -> str:
     low, high = sorted(factor * one for one in found.interval[key])
-    return f"{_plus(low, n)} to {_plus(high, n)}"
+    return f"{plain_signed(low, n)} to {plain_signed(high, n)}"
 
 
 def _difference_cell(found: "Prediction", key: str, n: int, factor: float) -> str:
-    return _plus(factor * found.difference[key], n)
-
-
-def _plus(value: float, digits: int) -> str:
-    return f"{round(value, digits) + 0.0:+.{digits}f}"
+    return plain_signed(factor * found.difference[key], n)

@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from polepiece.guitar import Guitar
 from polepiece.report import curves, words
+from polepiece.shown_number import signed
 
 COLUMNS = {
     "level_db": ("level, dB", 1), "bands_db.lows": ("lows, dB", 1), "bands_db.mids": ("mids, dB", 1),
@@ -66,18 +67,13 @@ def _row(one: Mapping[str, Any], side: str, sheet: Mapping[str, Any], name: Call
         elif digits == 1:
             cells.append((head, words.signed(value, pair), words.spread(pair)))
         else:
-            span = "" if pair is None else f"{_signed(pair[0], digits)} to {_signed(pair[1], digits)}"
-            cells.append((head, _signed(value, digits), span))
+            span = "" if pair is None else f"{signed(pair[0], digits)} to {signed(pair[1], digits)}"
+            cells.append((head, signed(value, digits), span))
     move = float(one[side]["lowered_mm"])
     return {
         "name": name(str(one["grade"])), "present": one["grade"] == sheet["in_place_of"], "cells": cells,
         "move": f"{'lower' if move > 0 else 'raise'} {abs(move):.2f} mm" if move else "as it is",
     }  # fmt: skip
-
-
-def _signed(value: float, digits: int) -> str:
-    shown = round(value, digits) + 0.0
-    return f"{shown:.{digits}f}" if shown == 0.0 else f"{shown:+.{digits}f}".replace("-", words.MINUS)
 
 
 def _sayings(trade: Mapping[str, Any]) -> list[tuple[str, str, str, str]]:

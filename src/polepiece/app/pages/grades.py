@@ -26,6 +26,7 @@ from polepiece.errors import PolepieceError
 from polepiece.guitar import charge_words, grade_words
 from polepiece.materials import constants_hash
 from polepiece.report import csv_text, grade_sheet_page
+from polepiece.shown_number import signed
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
 GAPS = {"same": "same gap", "reset": "gap re-set to the old level"}
@@ -242,7 +243,7 @@ class GradesView:
                         text("span", "–").props["aria-label"] = "no resonance to compare"
                         continue
                     digits = COLUMNS[key][2]
-                    text("span", cell(value, interval, digits) if digits == 1 else _fixed(value, digits))
+                    text("span", cell(value, interval, digits) if digits == 1 else signed(value, digits))
                     text("span", ends(interval, digits), "span")
         if one["trade"] is not None:
             with ui.element("tr").classes("more"), ui.element("td").props(f"colspan={len(heads)}"):
@@ -376,8 +377,3 @@ def trade_cell(trade: Mapping[str, Any], judged: str = "computed") -> None:
                 badge = text("span", f"{judged}: {verdict}", f"verdict {verdict.replace(' ', '-')}")
                 found = trade.get("found", {}).get(column, [])
                 badge.props["title"] = "; ".join([*found, trade.get("why_not", {}).get(column, "")]).strip("; ")
-
-
-def _fixed(value: float, digits: int) -> str:
-    shown = round(value, digits) + 0.0
-    return f"{shown:.{digits}f}" if shown == 0 else f"{shown:+.{digits}f}".replace("-", "−")

@@ -14,10 +14,10 @@ from polepiece.app.server.addressing import alive
 from polepiece.app.server.uploads import kept_sound, taken_sound
 from polepiece.app.sheet.shelf import Asked
 from polepiece.app.widgets.controls import Fault, Working, file_taker, press, table, text
-from polepiece.app.widgets.digits import signed
 from polepiece.errors import PolepieceError
 from polepiece.guitar import Guitar
 from polepiece.measure import Estimate, PluckComparison, estimates_of
+from polepiece.shown_number import signed
 
 PLUCKS = (
     "Each open string five times before and five times after the change, two seconds apart, the others muted; the same "

@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from polepiece.app.sheet import bench_units as units
-from polepiece.app.widgets.digits import number
 from polepiece.errors import InputError
 from polepiece.guitar import Pickup, safe_gaps
 from polepiece.materials import copper_factor
 from polepiece.report import SAME_DC, Blank, WorkSheet
+from polepiece.shown_number import number
 
 HALVES = 0.10  # the two coils of a pair read further apart than this: look for shorted turns (common practice)
 COILS = {"dc_resistance": "DC resistance", "dc_slug": "DC of the slug coil", "dc_screw": "DC of the screw coil"}

@@ -5,9 +5,10 @@ from collections.abc import Mapping, Sequence
 from nicegui import ui
 
 from polepiece.app.widgets.controls import Text, text
-from polepiece.app.widgets.digits import number, signed, span
+from polepiece.app.widgets.digits import span
 from polepiece.bench import State, difference
 from polepiece.guitar import Pickup
+from polepiece.shown_number import number, signed
 
 Interval = Mapping[str, tuple[float, float]]
 
