@@ -124,17 +124,17 @@ def regap(guitar: "Guitar", found: "Prediction") -> dict[str, Any] | None:
     }
 
 
-_ROWS = (  # key, words, unit, decimals of the states, factor
-    ("level_db", "level", "dB", 1, 1.0),
-    ("bands_db.lows", "lows against the level", "dB", 1, 1.0),
-    ("bands_db.mids", "mids against the level", "dB", 1, 1.0),
-    ("bands_db.highs", "highs against the level", "dB", 1, 1.0),
-    ("bands_db.presence", "presence against the level", "dB", 1, 1.0),
-    ("wound_minus_plain_db", "wound against plain", "dB", 1, 1.0),
-    ("attack_minus_sustain_db.lows", "attack against sustain, lows", "dB", 1, 1.0),
-    ("attack_minus_sustain_db.presence", "attack against sustain, presence", "dB", 1, 1.0),
+_ROWS = (  # key, words ("" as `bench` has them), unit, decimals of the states, factor
+    ("level_db", "", "dB", 1, 1.0),
+    ("bands_db.lows", "", "dB", 1, 1.0),
+    ("bands_db.mids", "", "dB", 1, 1.0),
+    ("bands_db.highs", "", "dB", 1, 1.0),
+    ("bands_db.presence", "", "dB", 1, 1.0),
+    ("wound_minus_plain_db", "", "dB", 1, 1.0),
+    ("attack_minus_sustain_db.lows", "", "dB", 1, 1.0),
+    ("attack_minus_sustain_db.presence", "", "dB", 1, 1.0),
     ("resonance_hz", "resonance", "Hz", 0, 1.0),
-    ("resonance_db", "its height", "dB", 1, 1.0),
+    ("resonance_db", "", "dB", 1, 1.0),
     ("dc_resistance_ohm", "DC resistance", "kohm", 2, 1e-3),
     ("inductance_120hz_h", "inductance, 120 Hz", "H", 2, 1.0),
     ("inductance_1khz_h", "inductance, 1 kHz", "H", 2, 1.0),
@@ -149,6 +149,8 @@ _STRINGS = (
 
 
 def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
+    from polepiece.bench import number_words
+
     before, after, again = found.before.numbers(), found.after.numbers(), found.difference_at_old_level or {}
     rows = []
     for key, words, unit, n, factor in _ROWS:
@@ -161,7 +163,7 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
             f"{factor * after[key]:.{n}f}",
             _difference_cell(found, key, n, factor),
         )
-        rows.append((f"{words}, {unit}", *cells, span, old))
+        rows.append((f"{words or number_words(key)}, {unit}", *cells, span, old))
     moves = ", ".join(one.text for one in found.changes)
     heads = ("", "before", "after", "difference", "90 % interval", "at the old level")
     where = "" if len(found.heard) == 1 else f", heard with {' and '.join(found.heard)} on"

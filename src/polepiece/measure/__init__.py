@@ -46,6 +46,7 @@ from polepiece.measure.plucks.bootstrap import mean_change
 from polepiece.measure.plucks.compare import compare_plucks
 from polepiece.measure.plucks.onsets import find_onsets
 from polepiece.measure.plucks.pitch import note_name, partials_of, pitch_of
+from polepiece.measure.plucks.record import WORDS as PLUCK_WORDS
 from polepiece.measure.plucks.record import PluckComparison, PluckRecord
 from polepiece.measure.plucks.takes import STANDARD, PluckTake, plucks_of
 from polepiece.measure.sweep.coil_model import CoilFit, CoilModel
@@ -68,6 +69,7 @@ __all__ = [
     "METER_ACCURACY",
     "NINETY",
     "NOTHING",
+    "PLUCK_WORDS",
     "SLOTS",
     "STANDARD",
     "BlindTrial",

@@ -11,6 +11,7 @@ from markupsafe import Markup
 from polepiece.guitar import Guitar
 from polepiece.report import curves, words
 from polepiece.shown_number import signed
+from polepiece.sound import bands_in_a_row
 
 COLUMNS = {
     "level_db": ("level, dB", 1), "bands_db.lows": ("lows, dB", 1), "bands_db.mids": ("mids, dB", 1),
@@ -48,7 +49,7 @@ def grade_sheet_page(guitar: Guitar, sheet: Mapping[str, Any], *, name: Callable
     ]
     notes = [one["trade"]["note"] for one in sheet["grades"] if one["trade"] is not None]
     return environment.get_template("grade_sheet.html.j2").render(
-        guitar=guitar, sheet=sheet, present=name(str(sheet["in_place_of"])), tables=tables,
+        guitar=guitar, sheet=sheet, bands=bands_in_a_row(), present=name(str(sheet["in_place_of"])), tables=tables,
         heads=[head for head, _ in COLUMNS.values()], note=notes[0] if notes else "",
         trade=[(name(str(one["grade"])), _sayings(one["trade"])) for one in sheet["grades"] if one["trade"]],
         chart=Markup(curves.chart(drawn, title="Response against the bar that is in", unit="dB", span=6.0)),

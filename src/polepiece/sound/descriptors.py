@@ -24,6 +24,25 @@ _OCTAVE = 10.0**0.3  # IEC 61260-1: base ten
 THIRD_OCTAVE_EDGE = _OCTAVE ** (1.0 / 6.0)  # upper edge over mid-band
 
 
+def band_words(band: str, *, dash: str = "-", kilo: bool = False) -> str:
+    """Return the edges of one of `RESPONSE_BANDS` in words; with ``kilo`` in kHz where it begins above 1 kHz.
+
+    >>> band_words("lows"), band_words("presence", dash="–", kilo=True)
+    ('89-282 Hz', '2.8–5.6 kHz')
+    """
+    low, high = RESPONSE_BANDS[band]
+    if kilo and low >= 1e3:
+        return f"{1e-3 * low:.1f}{dash}{1e-3 * high:.1f} kHz"
+    return f"{low:.0f}{dash}{high:.0f} Hz"
+
+
+def bands_in_a_row() -> str:
+    """Return all of `RESPONSE_BANDS` with their edges, each beginning where the one before ends."""
+    first, *others = RESPONSE_BANDS.items()
+    begin = f"{first[0]} {first[1][0]:.0f} to {first[1][1]:.0f} Hz"
+    return ", ".join([begin, *(f"{name} to {high:.0f} Hz" for name, (_, high) in others)])
+
+
 def _mono(samples: NDArray[Any]) -> Floats:
     sound = np.asarray(samples, dtype=float)
     if sound.ndim not in (1, 2) or sound.shape[0] < 2:

@@ -9,7 +9,9 @@ from polepiece.errors import InputError, MeasurementError
 from polepiece.sound import (
     RESPONSE_BANDS,
     attack_to_sustain_db,
+    band_words,
     banded,
+    bands_in_a_row,
     power_spectrum,
     spectral_centroid,
     strongest_stroke,
@@ -103,3 +105,10 @@ def test_the_strongest_stroke_is_the_loud_one_of_three():
         strongest_stroke(np.zeros(rate), rate)
     with pytest.raises(MeasurementError, match=r"0\.5 s"):
         strongest_stroke(np.ones(1000), rate)
+
+
+def test_bands_in_words_are_their_edges():
+    assert [band_words(band) for band in RESPONSE_BANDS] == ["89-282 Hz", "282-1122 Hz", "1122-2818 Hz", "2818-5623 Hz"]
+    assert band_words("mids", dash="–", kilo=True) == "282–1122 Hz"  # begins under 1 kHz
+    assert band_words("highs", dash="–", kilo=True) == "1.1–2.8 kHz"
+    assert bands_in_a_row() == "lows 89 to 282 Hz, mids to 1122 Hz, highs to 2818 Hz, presence to 5623 Hz"

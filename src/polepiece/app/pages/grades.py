@@ -27,6 +27,7 @@ from polepiece.guitar import charge_words, grade_words
 from polepiece.materials import constants_hash
 from polepiece.report import csv_text, grade_sheet_page
 from polepiece.shown_number import signed
+from polepiece.sound import bands_in_a_row
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
 GAPS = {"same": "same gap", "reset": "gap re-set to the old level"}
@@ -45,8 +46,8 @@ COLUMNS: dict[str, tuple[str, str, int]] = {
     "inductance_1khz_h": ("inductance", "H", 2),
 }
 BAND_NOTE = (
-    "Differences against the bar that is in. Bands (lows 89 to 282 Hz, mids to 1122 Hz, highs to 2818 Hz, presence to "
-    "5623 Hz) are against the level; below each number its 90 % interval. Under about 1 dB a difference is smaller "
+    f"Differences against the bar that is in. Bands ({bands_in_a_row()}) are against the level; "
+    "below each number its 90 % interval. Under about 1 dB a difference is smaller "
     "than one pick stroke to the next."
 )
 CHARGE_NOTE = (
