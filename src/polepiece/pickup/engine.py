@@ -30,6 +30,7 @@ from polepiece.coil import (
 )
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
+from polepiece.kept import Kept
 from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
 from polepiece.pickup import slopes as across
 from polepiece.pickup.anatomy import Anatomy, SteelPart, pickup_mesh
@@ -113,7 +114,7 @@ class PickupModel:
 
 
 SYSTEMS = 8  # sets of strings kept for each model
-_SYSTEMS: "WeakKeyDictionary[PickupModel, dict[tuple[tuple[Rod, ...], object], StringSystem]]"
+_SYSTEMS: "WeakKeyDictionary[PickupModel, Kept[tuple[tuple[Rod, ...], object], StringSystem]]"
 _SYSTEMS = WeakKeyDictionary()
 
 
@@ -379,15 +380,13 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[tuple
 
     ``tables``: of each string its table and on which side it runs (`PickupModel.side_of`).
     """
-    kept = _SYSTEMS.setdefault(model, {})
+    kept = _SYSTEMS.setdefault(model, Kept(SYSTEMS))
     if (rods, tables) not in kept:
         nz = model.table.z.shape[1]
         at, side = [t for t, _ in tables], np.array([s for _, s in tables])
         reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
         slope = model.slopes.reply_along(model.table)[at] * side[:, None, None, None]
         kept[rods, tables] = StringSystem.of(model.table.cuts, rods, reply[at], slope)
-        while len(kept) > SYSTEMS:
-            del kept[next(iter(kept))]
     return kept[rods, tables]
 
 

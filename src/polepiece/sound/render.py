@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError
+from polepiece.kept import Kept
 from polepiece.sound.convolve import ResponseFilter, lead
 from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Note, Phrase
@@ -79,7 +80,7 @@ class _Player:
         self._rate, self._loss, self._oversampling = sample_rate, loss, oversampling
         self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings))
         self._sounding: list[tuple[int, int, NoteVoice]] = []  # row, first sample, voice
-        self._banks: dict[object, StringBank] = {}
+        self._banks = Kept[object, StringBank](BANKS)
 
     def block(self, first: int, count: int) -> tuple[Floats, Floats]:
         """Return voltages (m, count) and curved fluxes (o, count) of every way from sample ``first`` on, in order."""
@@ -130,8 +131,6 @@ class _Player:
                 modes, sample_rate=self._rate, oversampling=self._oversampling,
                 straight=self._sensings[note.string - 1].linear,
             )  # fmt: skip
-            if len(self._banks) > BANKS:
-                self._banks.pop(next(iter(self._banks)))
         return self._banks[key]
 
 
