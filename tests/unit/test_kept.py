@@ -71,7 +71,7 @@ class Vanishing:
 
 def test_another_thread_may_take_a_value_away_at_any_moment() -> None:
     last, key = Kept[Vanishing, int](2), Vanishing()
-    last[key] = 1
+    last[key], last[Vanishing()] = 1, 2
     key.looks, key.away = 0, last.clear
     assert last[key] == 1  # it was there when it was looked up
     assert len(last) == 0
