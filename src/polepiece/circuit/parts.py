@@ -136,7 +136,10 @@ class ControlCircuit:
 
     @property
     def volume_parts(self) -> tuple[float, float] | None:
-        """Ohms above and below the wiper of the volume control, or None without one."""
+        """Ohms above and below the wiper of the volume control, or None without one.
+
+        Definition of the share; the taper is an assumption (`track_share`).
+        """
         if self.volume_pot is None:
             return None
         share = track_share(self.volume_setting, self.volume_taper, mid_share=self.mid_share)

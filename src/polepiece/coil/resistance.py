@@ -9,7 +9,10 @@ from polepiece.errors import InputError
 
 
 def winding_resistance(mean_turn: float, turns: float, ohm_per_metre: float) -> float:
-    """Return the resistance in ohm of ``turns`` turns of ``mean_turn`` (m) of a wire (ohm/m)."""
+    """Return the resistance in ohm of ``turns`` turns of ``mean_turn`` (m) of a wire (ohm/m).
+
+    Definition of a resistance per metre.
+    """
     if min(mean_turn, turns, ohm_per_metre) <= 0.0:
         raise InputError("turns, length of a turn and resistance per metre must be positive.")
     return mean_turn * turns * ohm_per_metre

@@ -73,7 +73,10 @@ class MagnetState:
         return self.charge_of_node @ self.potential
 
     def mean_in_magnet(self, mesh: Mesh, part: str = "magnet") -> tuple[float, float]:
-        """Return the mean B (T) and H (A/m) in a magnet, along its own magnetisation."""
+        """Return the mean B (T) and H (A/m) in a magnet, along its own magnetisation.
+
+        Means over the volume, B = mu0 (H + M): definition.
+        """
         rows = np.flatnonzero((mesh.edge_part == mesh.parts.index(part)) & (mesh.edge_sign != 0.0))
         volume = (mesh.edge_area * mesh.edge_length)[rows]
         sign = mesh.edge_sign[rows]

@@ -73,6 +73,10 @@ class LangevinSteel:
         mu0 Ms, T; 0 makes the material non-magnetic.
     a : float
         Field scale, A/m.
+
+    Notes
+    -----
+    The law of paramagnets (Langevin 1905, from memory) taken for the shape of an anhysteretic curve: an assumption.
     """
 
     saturation: float
@@ -113,6 +117,10 @@ class TwoLangevinSteel:
         mu0 Ms of the two parts, T.
     a, second_a : float
         Field scales, A/m.
+
+    Notes
+    -----
+    The sum is an assumption, fitted to read curves.
     """
 
     first_saturation: float
@@ -175,6 +183,7 @@ def langevin(x: Array) -> tuple[Array, Array]:
     -----
     Below ``|x|`` = 0.15 the series x/3 - x^3/45 + 2 x^5/945 - x^7/4725 (error below 1e-11 relative there);
     above it the closed form, whose cancellation costs 1e-13 at most.
+    Function: Langevin 1905 (from memory); the series is derived here.
     """
     x = np.asarray(x, dtype=np.float64)
     square = x * x

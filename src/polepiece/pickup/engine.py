@@ -332,7 +332,10 @@ def static_table(
 
 
 def coil_tables(model: PickupModel, fields_: AlternatingSolution) -> FloatArray:
-    """Return the quasi-static potential per ampere-turn (coils, tables, nx, nz) from the lowest frequency."""
+    """Return the quasi-static potential per ampere-turn (coils, tables, nx, nz) from the lowest frequency.
+
+    Derived in docs/theory/coil.md: the charges' potential and that of the currents.
+    """
     psi = model.probe_reduced @ fields_.potential[0].real
     coils = len(model.windings.coils)
     psi += model.probe_direct[:, :coils] + model.probe_direct[:, coils:] @ fields_.currents[0].real

@@ -30,6 +30,8 @@ def string_offsets(guitar: Guitar, unit: Pickup, draw: Draw) -> FloatArray:
     """Return how far each string (k,) lies from its y in one draw, towards +y, m; zeros in the nominal guitar.
 
     The errors stay in the guitar: they have the same deviates before and after a change.
+
+    Sizes: assumptions, see the module.
     """
     common, spaced, own = _shares(guitar, unit)
     each = np.array([draw.deviate(f"string {k + 1} beside its place") for k in range(len(own))])

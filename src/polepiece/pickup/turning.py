@@ -122,7 +122,10 @@ class _Known:
 
 @lru_cache(maxsize=1)  # some 150 MB
 def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> _Known:
-    """Return both parities of a mirrored model: the work that its first turned screw costs."""
+    """Return both parities of a mirrored model: the work that its first turned screw costs.
+
+    Derived in `magnetics.parity`.
+    """
     model = engine.pickup_model(anatomy, layout, resolution)
     half = engine.made_model(anatomy, layout, resolution, folded=False) if model.mesh.folded else model
     mesh = cut(anatomy.assembly, resolution, mirror=False)

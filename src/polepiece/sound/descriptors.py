@@ -51,7 +51,10 @@ def _mono(samples: NDArray[Any]) -> Floats:
 
 
 def power_spectrum(samples: NDArray[Any], sample_rate: float) -> tuple[Floats, Floats]:
-    """Frequencies (Hz) and power of each bin; the powers sum to the mean square of the mono signal."""
+    """Frequencies (Hz) and power of each bin; the powers sum to the mean square of the mono signal.
+
+    Parseval's theorem sets the scale: derived here.
+    """
     sound = _mono(samples)
     length = fft.next_fast_len(sound.size, real=True)
     power = np.abs(fft.rfft(sound, length)) ** 2 / (length * sound.size)
@@ -71,7 +74,10 @@ def third_octave_edges(middle: Floats) -> tuple[Floats, Floats]:
 
 
 def band_power(frequency: Floats, power: Floats, low: ArrayLike, high: ArrayLike) -> Floats:
-    """Power between the edges ``low`` and ``high`` (Hz, shape (b,)); a bin is shared out by its part inside."""
+    """Power between the edges ``low`` and ``high`` (Hz, shape (b,)); a bin is shared out by its part inside.
+
+    Definition.
+    """
     step = frequency[1] - frequency[0]
     edges = np.concatenate([frequency - 0.5 * step, [frequency[-1] + 0.5 * step]])
     summed = np.concatenate([[0.0], np.cumsum(power)])
@@ -80,7 +86,7 @@ def band_power(frequency: Floats, power: Floats, low: ArrayLike, high: ArrayLike
 
 
 def spectral_centroid(samples: NDArray[Any], sample_rate: float) -> float:
-    """Centre of gravity of the amplitude-squared spectrum, Hz."""
+    """Centre of gravity of the amplitude-squared spectrum, Hz. Definition."""
     frequency, power = power_spectrum(samples, sample_rate)
     total = float(np.sum(power))
     if total <= 0.0:
@@ -89,7 +95,10 @@ def spectral_centroid(samples: NDArray[Any], sample_rate: float) -> float:
 
 
 def attack_to_sustain_db(samples: NDArray[Any], sample_rate: float, *, onset: float = 0.0) -> float:
-    """Level of the first 100 ms after ``onset`` (s) against the 400 ms that follow, dB."""
+    """Level of the first 100 ms after ``onset`` (s) against the 400 ms that follow, dB.
+
+    Definition; the lengths of the two are a choice (common practice, no source).
+    """
     sound = _mono(samples)
     first = round(onset * sample_rate)
     attack = sound[first : first + round(ATTACK_S * sample_rate)]

@@ -21,7 +21,10 @@ Complexes = NDArray[np.complex128]
 
 
 def channel_lines(modes: StringModes, pluck: Pluck, sensing: StringSensing) -> tuple[Complexes, Complexes]:
-    """Return exponents (2, n) and the EMF in each channel at the moment of release (c, 2, n), V."""
+    """Return exponents (2, n) and the EMF in each channel at the moment of release (c, 2, n), V.
+
+    The equation of the module, derived in docs/theory/strings-and-sound.md, "One spectrum".
+    """
     exponent, amplitude = mode_motion(modes, pluck)
     towards, across = sensing.mode_shapes(modes.number, modes.length)
     taken = towards[:, None] * amplitude[0][None] + across[:, None] * amplitude[1][None]

@@ -66,6 +66,10 @@ class ModeSum:
     bank : the modes.
     weight : shape (o, m), complex amplitudes in the order of the bank.
     until : shape (m,), s: a mode is silent from here on, and so are all behind it.
+
+    Notes
+    -----
+    Derived here: an exponential of a sum is a product of exponentials.
     """
 
     bank: ModeBank

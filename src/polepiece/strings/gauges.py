@@ -95,7 +95,7 @@ def is_wound(diameter: float) -> bool:
 
 
 def may_be_either(diameter: float) -> bool:
-    """Tell whether strings of this outer diameter (m) are sold both plain and wound."""
+    """Tell whether strings of this outer diameter (m) are sold both plain and wound. Common practice, no source."""
     return EITHER_FROM + 1e-6 < diameter / THOUSANDTH < EITHER_TO + 0.5
 
 
@@ -114,6 +114,10 @@ def string_of(diameter: float, *, wound: bool | None = None, wrap: str = "nickel
     ------
     InputError
         When no such string exists.
+
+    Notes
+    -----
+    Weights: the chart of the module (read second-hand); cores: an assumption.
     """
     if wound is None:
         wound = is_wound(diameter)
@@ -125,7 +129,10 @@ def string_of(diameter: float, *, wound: bool | None = None, wrap: str = "nickel
 
 
 def wound_unit_mass(diameter: float, core_diameter: float, wrap: str = "nickel-plated-steel") -> float:
-    """Return the mass a metre (kg/m) of a wound string, m; of a wrap that is not steel with its density."""
+    """Return the mass a metre (kg/m) of a wound string, m; of a wrap that is not steel with its density.
+
+    Weights: the chart of the module (read second-hand). The wrap has what the core leaves (derived here).
+    """
     whole = _between(WOUND, diameter / THOUSANDTH) * 0.25 * math.pi * STEEL_DENSITY * diameter**2
     ratio = WRAP_DENSITY.get(wrap, STEEL_DENSITY) / STEEL_DENSITY
     if ratio == 1.0:
@@ -137,6 +144,8 @@ def wound_core_diameter(diameter: float) -> float:
     """Core diameter (m) of a round-wound string of outer ``diameter`` (m): straight lines through `CORES`.
 
     A hexagonal core is taken as round. Spread: `core_spread`.
+
+    An assumption, see the module.
     """
     gauge = diameter / THOUSANDTH
     nodes = sorted(CORES.items())
@@ -152,7 +161,7 @@ def mass_spread(diameter: float) -> float:
 
 
 def core_spread(diameter: float) -> tuple[float, float]:
-    """Return the 90 % range of a core's diameter over `wound_core_diameter`."""
+    """Return the 90 % range of a core's diameter over `wound_core_diameter`. An assumption, see the module."""
     part = CORE_SPREAD if diameter / THOUSANDTH <= THICK + 1e-6 else THICK_CORE_SPREAD
     return 1.0 / (1.0 + part), 1.0 + part
 

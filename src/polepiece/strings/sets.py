@@ -73,7 +73,10 @@ class SpeakingString:
         return math.pi**3 * self.young_modulus * self.core_diameter**4 / (64.0 * self.tension * self.length**2)
 
     def fretted(self, fret: int) -> "SpeakingString":
-        """Return the string stopped at ``fret`` (0 open): same tension, shorter; equal temperament."""
+        """Return the string stopped at ``fret`` (0 open): same tension, shorter; equal temperament.
+
+        Definition of equal temperament.
+        """
         if not 0 <= fret <= 24:
             raise InputError(f"fret is {fret}; allowed are 0 (open) to 24.")
         if fret == 0:
@@ -85,7 +88,7 @@ class SpeakingString:
 
 
 def tension(*, unit_mass: float, frequency: float, length: float) -> float:
-    """Tension (N) of a flexible string: mu (2 L f)^2; kg/m, Hz, m."""
+    """Tension (N) of a flexible string: mu (2 L f)^2; kg/m, Hz, m. Mersenne's law (textbooks, from memory)."""
     if min(unit_mass, frequency, length) <= 0.0:
         raise InputError("tension needs a positive unit mass, frequency and length.")
     return unit_mass * (2.0 * length * frequency) ** 2

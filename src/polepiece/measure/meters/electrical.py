@@ -143,6 +143,10 @@ def fit_meter(
         When there are too few readings, two at one frequency, or one without Q: L alone is half a reading.
     MeasurementError
         When L and Q give a resistance that is less than the direct one.
+
+    Notes
+    -----
+    Definitions of L and Q at one frequency; the fit is `fit_coil`.
     """
     if not 1 <= len(readings) <= 6:
         raise InputError(f"{len(readings)} readings were given; one to six are taken.")
@@ -194,5 +198,8 @@ def _impedance(one: MeterReading) -> complex:
 
 
 def deviation_of(reading: DirectReading) -> tuple[float, float]:
-    """Return (ohm, standard deviation) of a direct reading, as fits take it."""
+    """Return (ohm, standard deviation) of a direct reading, as fits take it.
+
+    Definition of a 90 % interval of a normal distribution.
+    """
     return reading.read.value, (reading.read.high - reading.read.low) / (2.0 * NINETY)

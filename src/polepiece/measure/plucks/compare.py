@@ -71,6 +71,7 @@ def compare_plucks(
     not. Two recordings of the same state, given as before and after, show it. Level, bands, attack against sustain and
     strings against one another are energies added over the strings, as in a prediction; the other quantities are means
     over the strings.
+    Differences of means, their intervals by bootstrap: docs/theory/strings-and-sound.md, "Beside recordings".
     """
     if wound is not None and len(wound) != len(tuning):
         raise InputError(f"wound names {len(wound)} strings, the tuning {len(tuning)}.")

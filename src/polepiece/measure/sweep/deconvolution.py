@@ -81,6 +81,10 @@ def responses_of(samples: FloatArray, signal: SweepSignal, *, sample_rate: int, 
     ------
     MeasurementError
         When there is no sweep, fewer than two whole ones, or the clocks differ by more than 500 ppm.
+
+    Notes
+    -----
+    Farina 2000, the inverse filter of an exponential sweep (from memory).
     """
     _fits(samples, signal, sample_rate, where)
     inverse = inverse_filter(signal, sample_rate=sample_rate)

@@ -73,7 +73,10 @@ class ImpedanceSpectrum:
 
     @property
     def magnitude_interval(self) -> tuple[FloatArray, FloatArray]:
-        """90 % bounds of |Z| (f,), ohm: noise and the common factor, limits counted as even chances."""
+        """90 % bounds of |Z| (f,), ohm: noise and the common factor, limits counted as even chances.
+
+        A limit counts as an even chance, 1/sqrt(3) of it a deviation (JCGM 100:2008, from memory).
+        """
         size = np.abs(self.impedance)
         stray = np.hypot(self.conductance_tolerance, 2.0 * np.pi * self.frequency * self.capacitance_tolerance)
         common = np.hypot(size * self.scale_tolerance, size**2 * stray) / np.sqrt(3.0)
@@ -116,6 +119,7 @@ def impedance_of(
     With g the ratio of the inputs' gains, Y the pickup's admittance and Yi that of the input and cable, the ratio is
     q = (1 + Rs (Y + Yi)) / g. Hence Y = (q - q_open) / (q_bridged Rs), or Y = (q - q_open) / (q_known - q_open) / Rk;
     neither needs g nor Yi, the second not even Rs.
+    Voltage divider by Ohm's and Kirchhoff's laws: derived here.
     """
     _resistor("series_resistor", series_resistor)
     if not 0.0 <= tolerance <= 0.2:
