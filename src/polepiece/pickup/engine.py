@@ -394,7 +394,10 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[tuple
 
 
 def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
-    """Return each coil's sensitivity for each string (k, coils, f) over frequency, re its static value."""
+    """Return each coil's sensitivity for each string (k, coils, f) over frequency, re its static value.
+
+    A linear functional of the coils' potential: docs/theory/sensing.md.
+    """
     at = model.table_of(y)
     s, nz = len(model.layout.y), model.table.z.shape[1]
     nx = len(model.table.x)

@@ -58,7 +58,7 @@ def mean_change(
 
     References
     ----------
-    .. [1] A. C. Davison, D. V. Hinkley, Bootstrap Methods and their Application, Cambridge 1997, section 3.8
+    .. [1] Davison and Hinkley 1997, Bootstrap Methods and their Application, Cambridge, section 3.8
        (hierarchical data), from memory. Coverage is checked by simulation in ``verification/plucks.py``.
 
     Examples

@@ -46,7 +46,7 @@ def inverse_filter(signal: SweepSignal, *, stretch: float = 1.0, sample_rate: in
 
     References
     ----------
-    .. [1] A. Farina, 108th AES Convention, preprint 5093, 2000.
+    .. [1] Farina 2000, 108th AES Convention, preprint 5093 (from memory).
     """
     rate = signal.sample_rate if sample_rate is None else sample_rate
     sweep = one_sweep(signal, stretch=stretch, sample_rate=rate)

@@ -101,8 +101,8 @@ def one_sweep(signal: SweepSignal, *, stretch: float = 1.0, sample_rate: int | N
 
     References
     ----------
-    .. [1] A. Farina, "Simultaneous measurement of impulse response and distortion with a swept-sine technique",
-       108th AES Convention, preprint 5093, 2000.
+    .. [1] Farina 2000, "Simultaneous measurement of impulse response and distortion with a swept-sine technique",
+       108th AES Convention, preprint 5093 (from memory).
     """
     rate = signal.sample_rate if sample_rate is None else sample_rate
     count = round(signal.duration * stretch * rate)
