@@ -15,6 +15,7 @@ import json
 import platform
 import resource
 import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable
@@ -23,6 +24,8 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from polepiece.auditioning import compare
 from polepiece.bench import Bench
