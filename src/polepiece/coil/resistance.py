@@ -1,6 +1,7 @@
 """Direct-current resistance and self-capacitance of a winding."""
 
 import math
+from collections.abc import Sequence
 
 from polepiece.coil.winding import Racetrack
 from polepiece.constants import EPSILON_0
@@ -8,10 +9,26 @@ from polepiece.errors import InputError
 
 
 def winding_resistance(mean_turn: float, turns: float, ohm_per_metre: float) -> float:
-    """Return the resistance in ohm of ``turns`` turns of ``mean_turn`` (m) of a wire (ohm/m)."""
+    """Return the resistance in ohm of ``turns`` turns of ``mean_turn`` (m) of a wire (ohm/m).
+
+    Definition of a resistance per metre.
+    """
     if min(mean_turn, turns, ohm_per_metre) <= 0.0:
         raise InputError("turns, length of a turn and resistance per metre must be positive.")
     return mean_turn * turns * ohm_per_metre
+
+
+def between_leads(each: Sequence[float], wiring: str) -> float:
+    """Return the resistance between the leads from that of the coils in the order (slug coil, screw coil), ohm.
+
+    By the names of `polepiece.circuit.PickupCircuit`: in series they add, in parallel their conductances do, of a
+    split pair one stays on (Kirchhoff).
+    """
+    if len(each) == 1 or wiring in ("series", "out-of-phase"):
+        return float(sum(each))
+    if wiring == "parallel":
+        return float(1.0 / sum(1.0 / one for one in each))
+    return float(each[0] if wiring == "split-slugs" else each[1])
 
 
 def winding_capacitance(coil: Racetrack, turns: float, *, bare: float, permittivity: float) -> float:

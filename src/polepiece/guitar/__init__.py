@@ -36,7 +36,7 @@ from polepiece.guitar.records import (
     String,
 )
 from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
-from polepiece.guitar.windings import between_leads, drawn_resistances, wound_turns
+from polepiece.guitar.windings import drawn_resistances, wound_turns
 
 __all__ = [
     "CLIP",
@@ -67,7 +67,6 @@ __all__ = [
     "as_measured",
     "as_typed",
     "assumed_gauges",
-    "between_leads",
     "charge_words",
     "check_draws",
     "cover_face",

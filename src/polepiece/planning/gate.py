@@ -9,9 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 
-from polepiece.coil import winding_resistance
+from polepiece.coil import between_leads, winding_resistance
 from polepiece.guitar import Complaint, Guitar, Pickup
-from polepiece.materials import catalogue
+from polepiece.materials import catalogue, copper_factor
 from polepiece.pickup import anatomy
 from polepiece.planning.complaints import sudden, word_of
 
@@ -218,17 +218,12 @@ def _coils(pickup: Pickup) -> list[Finding]:
 
 def expected_resistance(pickup: Pickup) -> float:
     """Return what the turns and wire of the file say between the leads, ohm at the pickup's temperature."""
-    copper = catalogue.conductor("copper")
-    warm = copper.resistivity_at(pickup.temperature) / copper.resistivity
+    warm = copper_factor(pickup.temperature)
     each = []
     for coil, shape in zip(pickup.coils, anatomy(pickup).coils):
         wire = catalogue.wire(coil.wire_awg, coil.wire_build)
         each.append(warm * winding_resistance(shape.mean_turn, coil.turns, wire.resistance_per_metre()))
-    if len(each) == 1 or pickup.wiring in ("series", "out-of-phase"):
-        return float(sum(each))
-    if pickup.wiring == "parallel":
-        return float(1.0 / sum(1.0 / one for one in each))
-    return float(each[0] if pickup.wiring == "split-slugs" else each[1])
+    return between_leads(each, pickup.wiring)
 
 
 def _resistance(guitar: Guitar, pickup: Pickup) -> list[Finding]:
