@@ -3,7 +3,9 @@
 import sys
 from pathlib import Path
 
-from polepiece.guitar import defaults
+from polepiece.guitar.assumption import Default
+from polepiece.guitar.constructions import CONSTRUCTIONS
+from polepiece.guitar.constructions.not_covered import REFUSED_CONSTRUCTIONS
 from polepiece.guitar.file.key import Key
 from polepiece.guitar.file.keys import (
     ASSUMED_KEYS,
@@ -14,7 +16,7 @@ from polepiece.guitar.file.keys import (
     STRING_KEYS,
 )
 from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import PICKUP_TABLES, REFUSED_CONSTRUCTIONS
+from polepiece.guitar.file.layout import PICKUP_TABLES
 from polepiece.guitar.file.units import show
 
 PAGE = Path(__file__).parents[1] / "docs" / "reference" / "guitar-file.md"
@@ -126,16 +128,16 @@ def key_table(keys: tuple[Key, ...]) -> str:
 
 def default_table() -> str:
     """What is assumed, by construction."""
-    names = list(defaults.CONSTRUCTION)
-    attrs = dict.fromkeys(attr for one in defaults.CONSTRUCTION.values() for attr in one)
+    names = [one.words for one in CONSTRUCTIONS]
+    attrs = dict.fromkeys(attr for one in CONSTRUCTIONS for attr in one.defaults)
     rows = []
     for attr in attrs:
-        cells = [_cell(defaults.CONSTRUCTION[name].get(attr)) for name in names]
+        cells = [_cell(one.defaults.get(attr)) for one in CONSTRUCTIONS]
         rows.append(f"| {attr} | " + " | ".join(cells) + " |")
     return "\n".join(["| value | " + " | ".join(names) + " |", "|---|" + "---|" * len(names), *rows])
 
 
-def _cell(default: defaults.Default | None) -> str:
+def _cell(default: Default | None) -> str:
     if default is None:
         return ""
     value = default.assumption("").value

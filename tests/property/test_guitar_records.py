@@ -8,22 +8,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from polepiece.errors import GuitarFileError
+from polepiece.guitar.assumption import Assumption
+from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.file.guitar_file import parse_guitar, write_guitar
 from polepiece.guitar.file.keys import GUITAR_KEYS
 from polepiece.guitar.file.keys_pickup import PICKUP_KEYS
 from polepiece.guitar.file.layout import PICKUP_TABLES
 from polepiece.guitar.file.units import UNITS, split_quantity, to_bench, to_si
 from polepiece.guitar.gaps import string_gaps
+from polepiece.guitar.parts import Sheet, Steel
 from polepiece.guitar.records import (
-    CONSTRUCTIONS,
     PICKUP_POSITIONS,
-    Assumption,
     Complaint,
     Controls,
     Guitar,
     Measured,
-    Sheet,
-    Steel,
     String,
 )
 from polepiece.guitar.windings import inductance_of_coils, wound_turns
@@ -101,7 +100,7 @@ STEELS = (
 @st.composite
 def guitars(draw: st.DrawFn) -> Guitar:
     """A guitar whose parts stay where the defaults put them, with everything else anywhere in its range."""
-    construction = draw(st.sampled_from(CONSTRUCTIONS))
+    construction = draw(st.sampled_from(SLUGS))
     position = draw(st.sampled_from(PICKUP_POSITIONS))
     lines = f'name = "p"\nposition = "{position}"\nconstruction = "{construction}"\nmagnet.grade = "alnico-4"\n'
     start = parse_guitar(f"[[pickups]]\n{lines}")
@@ -224,7 +223,7 @@ DEEP = {name: [key.name for key in keys] for name, (keys, _) in PICKUP_TABLES.it
 
 @given(st.data())
 def test_a_bad_file_is_a_guitar_file_error_and_nothing_else(data):
-    pickup = {"name": "p", "position": "neck", "construction": data.draw(st.sampled_from(CONSTRUCTIONS))}
+    pickup = {"name": "p", "position": "neck", "construction": data.draw(st.sampled_from(SLUGS))}
     pickup |= data.draw(st.dictionaries(st.sampled_from(INNER), ANYTHING, max_size=3))
     for name in data.draw(st.lists(st.sampled_from(sorted(DEEP)), max_size=2)):
         pickup[name] = data.draw(st.dictionaries(st.sampled_from(DEEP[name]), ANYTHING, max_size=3))

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from polepiece.errors import GuitarFileError
 from polepiece.guitar import Guitar, known, parse_guitar
+from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.gauges import assumed_gauges
-from polepiece.guitar.records import CONSTRUCTIONS
 from polepiece.guitar.spread import draws, ninety_ends
 from polepiece.guitar.windings import LEAST_FILL, USUAL_GAUGES, fill
 from polepiece.pickup.electrics import turns
@@ -30,7 +30,7 @@ def file_of(construction: str, kohm: float, gauge: int | None, wiring: str = "se
 
 
 @given(
-    st.sampled_from(CONSTRUCTIONS), OHMS, st.none() | st.integers(40, 46),
+    st.sampled_from(SLUGS), OHMS, st.none() | st.integers(40, 46),
     st.sampled_from(["series", "parallel", "split-slugs", "split-screws", "out-of-phase"]),
 )  # fmt: skip
 def test_a_winding_has_room_or_is_refused_with_a_slip(
@@ -45,7 +45,7 @@ def test_a_winding_has_room_or_is_refused_with_a_slip(
     assert max(shares) <= 0.84  # random close packing of discs, arXiv:2404.02316
 
 
-@given(st.sampled_from(CONSTRUCTIONS), OHMS)
+@given(st.sampled_from(SLUGS), OHMS)
 def test_the_draws_have_every_usual_gauge_that_fits(construction: str, kohm: float) -> None:
     """A usual gauge that may be typed, and fills a quarter of the window, is one that a silent file may have."""
     try:
@@ -63,7 +63,7 @@ def test_the_draws_have_every_usual_gauge_that_fits(construction: str, kohm: flo
     assert allowed <= set(assumed_gauges(silent, silent.pickup("p")))
 
 
-@given(st.sampled_from(CONSTRUCTIONS), OHMS, st.integers(0, 1000))
+@given(st.sampled_from(SLUGS), OHMS, st.integers(0, 1000))
 def test_the_true_turns_lie_in_the_interval(construction: str, kohm: float, seed: int) -> None:
     """Inductance goes as turns squared: 90 % of the pickups of all gauges that fit lie in the silent file's interval.
 

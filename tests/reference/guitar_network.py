@@ -1,6 +1,7 @@
 """The circuit of a guitar as a plain network, for the general nodal analysis and for other programs."""
 
 from collections.abc import Sequence
+from typing import assert_never
 
 from polepiece.circuit.parts import ControlCircuit, Load, PickupCircuit
 from tests.reference.circuit_elements import GROUND, Capacitor, Element, Impedance, Mutual, Resistor, Source
@@ -68,16 +69,20 @@ def _pickup(name: str, pickup: PickupCircuit, *, hot: str) -> list[Element]:
 def _ends(name: str, pickup: PickupCircuit, hot: str) -> list[tuple[str, str]]:
     """Nodes (high, low) of each coil: an EMF raises high above low."""
     middle, loose = f"{name}.middle", f"{name}.loose"
-    upright = [(hot, GROUND)]
-    if pickup.wiring == "series" and pickup.coils == 2:
-        upright = [(hot, middle), (GROUND, middle)]
-    elif pickup.wiring == "out-of-phase":
-        upright = [(hot, middle), (middle, GROUND)]
-    elif pickup.wiring == "parallel":
-        upright = [(hot, GROUND), (GROUND, hot)]
-    elif pickup.wiring.startswith("split"):
-        idle = (GROUND, GROUND) if pickup.off_coil == "shorted" else (loose, GROUND)
-        upright = [(hot, GROUND), idle] if pickup.wiring == "split-slugs" else [idle, (GROUND, hot)]
+    idle = (GROUND, GROUND) if pickup.off_coil == "shorted" else (loose, GROUND)
+    match pickup.wiring:
+        case "series":
+            upright = [(hot, middle), (GROUND, middle)] if pickup.coils == 2 else [(hot, GROUND)]
+        case "out-of-phase":
+            upright = [(hot, middle), (middle, GROUND)]
+        case "parallel":
+            upright = [(hot, GROUND), (GROUND, hot)]
+        case "split-slugs":
+            upright = [(hot, GROUND), idle]
+        case "split-screws":
+            upright = [idle, (GROUND, hot)]
+        case _:
+            assert_never(pickup.wiring)
     if not pickup.reverse:
         return upright
     swap = {hot: GROUND, GROUND: hot}  # the idle coil of a split turns over with it, which changes nothing

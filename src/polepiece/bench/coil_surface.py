@@ -126,7 +126,7 @@ def _spreads(unit: Pickup) -> tuple[FloatArray, FloatArray]:
     own = {"slugs": unit.poles.slug_steel, "screws": unit.poles.screw_steel, "keeper": unit.poles.keeper_steel}
     low, high = np.full(3, 1.0 - SAME), np.full(3, 1.0 + SAME)
     for name, part in steels.items():
-        if not part.biased or unit.construction == "rod-single":
+        if not part.biased or unit.built.magnet_is_the_pole:
             continue
         spread = catalogue.steel(own[name].name or "1010").spread
         for at, key, value in ((0, "reversible_permeability", part.reversible), (1, "resistivity", part.resistivity)):

@@ -250,7 +250,7 @@ def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
 
 def _gap_ends(unit: Pickup) -> tuple[Pickup, ...]:
     """Return the pickup with the smallest and the largest contact gap; none where there is no contact to speak of."""
-    if unit.construction == "rod-single" or unit.magnet.constants is not None:
+    if not unit.built.bars or unit.magnet.constants is not None:
         return ()
     extra = unit.magnet.bar_to_pole_gap
     gaps = (GAP_SPREAD[0] if extra >= GAP_SPREAD[0] else extra, max(GAP_SPREAD[1], extra))

@@ -11,7 +11,7 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.bench.bench import Bench
 from polepiece.bench.readings import field
-from polepiece.guitar import Guitar, Pickup, field_ratio, has_screws, ninety_ends
+from polepiece.guitar import Guitar, Pickup, field_ratio, ninety_ends
 from polepiece.guitar import draws as draws_of
 from polepiece.pickup import engine, string_places
 
@@ -93,17 +93,9 @@ def pole_places(unit: Pickup) -> tuple[PolePlace, ...]:
 
 
 def _rows(unit: Pickup) -> list[tuple[str, float, FloatArray]]:
-    """Return (name, x, heights of the tops) of every row of poles, in the pickup's own axes."""
-    poles = unit.poles
-    raised = np.array(poles.screw_raise) + poles.screw_top + poles.head_height
-    slugs = np.full(poles.count, poles.slug_height)
-    if unit.construction == "humbucker":
-        return [("screws", -poles.row_offset, raised), ("slugs", poles.row_offset, slugs)]
-    if has_screws(unit):
-        return [("screws", 0.0, raised)]
-    if unit.construction == "rod-single":
-        return [("rods", 0.0, np.array(poles.rod_lengths))]
-    return [("slugs", 0.0, slugs)]
+    """Return (name, x, heights of the tops) of every row of poles in the pickup's own axes, by x."""
+    poles, rows = unit.poles, sorted(unit.built.rows, key=lambda row: row.side)
+    return [(row.pole.name, row.x(poles), np.array(row.pole.tops_now(poles))) for row in rows]
 
 
 def _face(unit: Pickup, tops: FloatArray) -> tuple[FloatArray, "np.ndarray"]:

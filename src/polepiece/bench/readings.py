@@ -1,6 +1,7 @@
 """Physical readings of one pickup: field on a line, impedance, what it has of every string."""
 
 from dataclasses import dataclass, replace
+from typing import assert_never
 
 import numpy as np
 
@@ -159,16 +160,24 @@ def impedance(
 
 
 def _static_inductance(unit: Pickup, turned: ComplexArray) -> FloatArray:
-    if len(turned) == 1 or unit.wiring == "split-slugs":
+    if len(turned) == 1:
         return np.asarray(turned[0, 0].real)
-    if unit.wiring == "split-screws":
-        return np.asarray(turned[1, 1].real)
     a, b, m = turned[0, 0].real, turned[1, 1].real, turned[0, 1].real
-    if unit.wiring == "parallel":
-        r = coil_resistances(unit)
-        share = np.array([r[1], r[0]]) / sum(r)  # direct current divides by resistance
-        return np.asarray(share[0] ** 2 * a + share[1] ** 2 * b - 2.0 * share[0] * share[1] * m)
-    return np.asarray(a + b + (2.0 if unit.wiring == "out-of-phase" else -2.0) * m)
+    match unit.wiring:
+        case "series":
+            return np.asarray(a + b - 2.0 * m)
+        case "out-of-phase":
+            return np.asarray(a + b + 2.0 * m)
+        case "parallel":
+            r = coil_resistances(unit)
+            share = np.array([r[1], r[0]]) / sum(r)  # direct current divides by resistance
+            return np.asarray(share[0] ** 2 * a + share[1] ** 2 * b - 2.0 * share[0] * share[1] * m)
+        case "split-slugs":
+            return np.asarray(a)
+        case "split-screws":
+            return np.asarray(b)
+        case _:
+            assert_never(unit.wiring)
 
 
 def pickup_circuit_exact(

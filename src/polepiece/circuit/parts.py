@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.coil import Wiring
 from polepiece.errors import InputError
 
 Taper = Literal["audio", "linear"]
 Tap = Literal["before", "after"]
 BleedWiring = Literal["series", "parallel"]
-Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
 
 # Share of an audio-taper control's track at mid rotation. Source: trade practice, read
 # (https://www.electronicspoint.com/forums/threads/log-lin-pot-a-b-suffixes-prefixes.95279/); tracks with

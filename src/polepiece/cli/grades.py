@@ -43,7 +43,6 @@ def command(
     with second_process() as executor:
         from polepiece.bench import Bench, compare_grades
         from polepiece.guitar import read_guitar
-        from polepiece.moves import RODS_NO_SWAP
         from polepiece.trade import trade_verdicts
 
         wanted = parse_charge(charge)
@@ -62,7 +61,8 @@ def command(
                 progress=progress,
             )
             judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
-    note = f"Computed, not offered: {RODS_NO_SWAP}." if unit.construction == "rod-single" else None
+    stay = unit.built.magnets_stay
+    note = None if stay is None else f"Computed, not offered: {stay.reason}."
     if json:
         emit(envelope(NAME, guitar, as_body(found, judged) | {"note": note}, seed=seed, pickups=[unit]))
         return

@@ -18,7 +18,7 @@ from polepiece.coil.induction import (
     winding_set,
 )
 from polepiece.coil.plates import Plate
-from polepiece.coil.resistance import between_leads, winding_capacitance, winding_resistance
+from polepiece.coil.resistance import Wiring, between_leads, winding_capacitance, winding_resistance
 from polepiece.coil.winding import (
     Loops,
     Racetrack,
@@ -35,6 +35,7 @@ __all__ = [
     "Plate",
     "Racetrack",
     "WindingSet",
+    "Wiring",
     "alternating",
     "between_leads",
     "biased_permeability",

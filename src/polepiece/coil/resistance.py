@@ -2,10 +2,14 @@
 
 import math
 from collections.abc import Sequence
+from typing import Literal, assert_never
 
 from polepiece.coil.winding import Racetrack
 from polepiece.constants import EPSILON_0
 from polepiece.errors import InputError
+
+Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
+"""How the coils of a pickup are joined: one, or (slug coil, screw coil)."""
 
 
 def winding_resistance(mean_turn: float, turns: float, ohm_per_metre: float) -> float:
@@ -18,17 +22,25 @@ def winding_resistance(mean_turn: float, turns: float, ohm_per_metre: float) -> 
     return mean_turn * turns * ohm_per_metre
 
 
-def between_leads(each: Sequence[float], wiring: str) -> float:
+def between_leads(each: Sequence[float], wiring: Wiring) -> float:
     """Return the resistance between the leads from that of the coils in the order (slug coil, screw coil), ohm.
 
-    By the names of `polepiece.circuit.PickupCircuit`: in series they add, in parallel their conductances do, of a
+    In series they add, in parallel their conductances do, of a
     split pair one stays on (Kirchhoff).
     """
-    if len(each) == 1 or wiring in ("series", "out-of-phase"):
-        return float(sum(each))
-    if wiring == "parallel":
-        return float(1.0 / sum(1.0 / one for one in each))
-    return float(each[0] if wiring == "split-slugs" else each[1])
+    if len(each) == 1:
+        return float(each[0])
+    match wiring:
+        case "series" | "out-of-phase":
+            return float(sum(each))
+        case "parallel":
+            return float(1.0 / sum(1.0 / one for one in each))
+        case "split-slugs":
+            return float(each[0])
+        case "split-screws":
+            return float(each[1])
+        case _:
+            assert_never(wiring)
 
 
 def winding_capacitance(coil: Racetrack, turns: float, *, bare: float, permittivity: float) -> float:

@@ -72,7 +72,7 @@ def _resistances(unit: Pickup, readings: Readings) -> dict[str, Any]:
     warm = copper_factor(readings.temperature)
     whole, coils = readings.resistance, readings.coil_resistances
     if coils is not None and len(unit.coils) != 2:
-        raise InputError(f"{unit.name} is a {unit.construction} with one coil; two coils were read.")
+        raise InputError(f"{unit.name} is a {unit.built.words} with one coil; two coils were read.")
     if coils is None and whole is None:
         return {}
     out: dict[str, Any] = {"temperature": readings.temperature}

@@ -1,14 +1,26 @@
 """One instrument as a record: what it is made of, its file, what is assumed and what is known of it."""
 
+from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.bar_words import charge_words, grade_words
 from polepiece.guitar.coil import Coil
+from polepiece.guitar.constructions import BarWork, BenchStep, Construction
+from polepiece.guitar.constructions.fit_words import Dimension
+from polepiece.guitar.constructions.shapes import pole_ys
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.key import SHEET_METALS, Key
 from polepiece.guitar.file.keys import CONTROL_KEYS
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.units import show, split_quantity, unit_of
 from polepiece.guitar.file.values import Faults, grade_of, read_value
-from polepiece.guitar.gaps import OVER_COVER, cover_face, has_screws, over_cover, safe_gaps, string_gaps, underside_at
+from polepiece.guitar.gaps import (
+    OVER_COVER,
+    cover_face,
+    drawn_pole_tops,
+    over_cover,
+    safe_gaps,
+    string_gaps,
+    underside_at,
+)
 from polepiece.guitar.gauges import assumed_gauges, gauge_factors, read_again
 from polepiece.guitar.known import (
     INDUCTANCE,
@@ -20,21 +32,8 @@ from polepiece.guitar.known import (
     remembered,
     told,
 )
-from polepiece.guitar.records import (
-    PICKUP_POSITIONS,
-    Assumption,
-    Charge,
-    Complaint,
-    Controls,
-    Guitar,
-    Magnet,
-    Measured,
-    Pickup,
-    Poles,
-    Sheet,
-    Steel,
-    String,
-)
+from polepiece.guitar.parts import Charge, Magnet, Poles, Sheet, Steel
+from polepiece.guitar.records import PICKUP_POSITIONS, Complaint, Controls, Guitar, Measured, Pickup, String
 from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
 from polepiece.guitar.windings import drawn_resistances, wound_turns
 
@@ -49,10 +48,14 @@ __all__ = [
     "SHEET_METALS",
     "SIGMAS",
     "Assumption",
+    "BarWork",
+    "BenchStep",
     "Charge",
     "Coil",
     "Complaint",
+    "Construction",
     "Controls",
+    "Dimension",
     "Draw",
     "Faults",
     "Guitar",
@@ -70,6 +73,7 @@ __all__ = [
     "charge_words",
     "check_draws",
     "cover_face",
+    "drawn_pole_tops",
     "drawn_resistances",
     "drawn_turns",
     "draws",
@@ -78,11 +82,11 @@ __all__ = [
     "grade_of",
     "grade_words",
     "guitar_schema",
-    "has_screws",
     "ninety",
     "ninety_ends",
     "over_cover",
     "parse_guitar",
+    "pole_ys",
     "read_again",
     "read_guitar",
     "read_value",

@@ -9,25 +9,13 @@ from math import sqrt
 
 from polepiece.guitar.records import Pickup
 
-SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
-SAFE_GAP_RODS_TREBLE = 2.0e-3  # m; rod magnets pull harder
-SAFE_GAP_RODS_BASS = 2.5e-3
 OVER_COVER = 0.5e-3  # m, underside of a string over a cover's upper face at least; assumption: what a fretted string
 #                      swings towards it. The tables of potentials reach 0.3 mm under that
 
 
-def has_screws(pickup: Pickup) -> bool:
-    """Tell whether the pickup has screws that can be turned."""
-    return pickup.construction in ("humbucker", "two-bar-single")
-
-
 def drawn_pole_tops(pickup: Pickup) -> tuple[float, ...]:
     """Return the height above z = 0 of the measured pole top under each string, m, string 1 first."""
-    poles = pickup.poles
-    if pickup.construction == "rod-single":
-        return poles.rod_lengths
-    top = poles.screw_top + poles.head_height if has_screws(pickup) else poles.slug_height
-    return (top,) * poles.count
+    return pickup.built.pole_tops(pickup.poles)
 
 
 def string_undersides(pickup: Pickup) -> tuple[float, ...]:
@@ -72,8 +60,7 @@ def _half_row(pickup: Pickup) -> float:
 
 def string_gaps(pickup: Pickup) -> tuple[float, ...]:
     """Return the gap of each string to its own pole, raised screws included, m, string 1 first."""
-    raised = pickup.poles.screw_raise if has_screws(pickup) else (0.0,) * pickup.poles.count
-    heights = zip(string_undersides(pickup), drawn_pole_tops(pickup), raised)
+    heights = zip(string_undersides(pickup), drawn_pole_tops(pickup), pickup.built.raised(pickup.poles))
     return tuple(underside - top - up for underside, top, up in heights)
 
 
@@ -94,12 +81,9 @@ def safe_gaps(pickup: Pickup) -> tuple[float, ...]:
 
     That to its pole, or the gap at which it is `OVER_COVER` over the cover, whichever is larger.
     """
-    count = pickup.poles.count
-    safe = (SAFE_GAP,) * count
-    if pickup.construction == "rod-single":
-        steps = max(count - 1, 1)
-        span = SAFE_GAP_RODS_BASS - SAFE_GAP_RODS_TREBLE
-        safe = tuple(SAFE_GAP_RODS_TREBLE + span * place / steps for place in range(count))
+    built, count = pickup.built, pickup.poles.count
+    span, steps = built.safe_gap_bass - built.safe_gap_treble, max(count - 1, 1)
+    safe = tuple(built.safe_gap_treble + span * place / steps for place in range(count))
     if pickup.cover is None:
         return safe
     room = zip(safe, string_gaps(pickup), over_cover(pickup))

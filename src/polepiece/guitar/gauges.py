@@ -9,7 +9,8 @@ from collections.abc import Mapping
 from dataclasses import fields, replace
 from typing import Any
 
-from polepiece.guitar.records import Assumption, Guitar, Pickup
+from polepiece.guitar.assumption import Assumption
+from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.spread import Draw
 from polepiece.guitar.windings import Winding, fitting_gauges, nominal_gauge, with_gauge
 from polepiece.materials import catalogue

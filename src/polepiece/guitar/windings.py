@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Protocol
 
-from polepiece.coil import Racetrack, between_leads, inductance_in_air, winding_resistance
+from polepiece.coil import Racetrack, Wiring, between_leads, inductance_in_air, winding_resistance
 from polepiece.guitar.coil import Coil
+from polepiece.guitar.constructions import construction_of
 from polepiece.materials import catalogue, copper_factor
 
 USUAL_GAUGE = 42
@@ -41,7 +42,7 @@ class Wound(Protocol):
     @property
     def coils(self) -> "tuple[Coil, ...]": ...
     @property
-    def wiring(self) -> str: ...
+    def wiring(self) -> Wiring: ...
     @property
     def resistance(self) -> float | None: ...
     @property
@@ -58,7 +59,7 @@ class Winding:
 
     construction: str
     coils: "tuple[Coil, ...]"
-    wiring: str = "series"
+    wiring: Wiring = "series"
     resistance: float | None = None
     coil_resistances: tuple[float, ...] = ()
     temperature: float = 20.0
@@ -185,7 +186,7 @@ def winding_faults(unit: Wound) -> tuple[str, ...]:
             if unit.wiring == "out-of-phase"
             else " Write series, or leave wiring out."
         )
-        return (f"is a {unit.construction} with one coil; {unit.wiring} needs two.{more}",)
+        return (f"is a {construction_of(unit.construction).words} with one coil; {unit.wiring} needs two.{more}",)
     return _faults(Winding.of(unit))
 
 

@@ -4,14 +4,13 @@ from polepiece.moves.changes import Change, Deed, apply, parse_change, parse_cha
 from polepiece.moves.fit import BarFit, SizeCheck, bar_fit, parse_bar_size
 from polepiece.moves.kinds import KINDS
 from polepiece.moves.lever_acts import rewire, with_pickup
-from polepiece.moves.levers import LEVERS, ORDER, RODS_NO_SWAP
+from polepiece.moves.levers import LEVERS, ORDER
 from polepiece.moves.spoken import move_words, plainly
 
 __all__ = [
     "KINDS",
     "LEVERS",
     "ORDER",
-    "RODS_NO_SWAP",
     "BarFit",
     "Change",
     "Deed",

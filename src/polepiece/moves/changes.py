@@ -15,7 +15,7 @@ from typing import Any
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, Pickup, as_typed, remembered
 from polepiece.moves.lever_acts import check_gaps
-from polepiece.moves.levers import LEVERS, ORDER, RODS_NO_SWAP
+from polepiece.moves.levers import LEVERS, ORDER
 from polepiece.pickup import comes_back_whole
 
 _BOTH_WAYS = {
@@ -76,8 +76,8 @@ class Change:
         bar = self.key in (*_SWAPS, "flip")
         under_cover = bar and there.cover is not None
         new_lead = self.key == "wiring" and there.lead == "two-conductor" and self.value != "series"
-        both_bars = bar and there.construction == "two-bar-single"
-        risk = lever.risk + (", both bars with like poles to the screws" if both_bars else "")
+        several = there.built.several_bars if bar else ""
+        risk = lever.risk + (f", {there.built.several_bars_lie}" if several else "")
         return Deed(
             kind=lever.kind,
             direction=lever.direction or _direction(self),
@@ -88,7 +88,7 @@ class Change:
             solder=lever.solder or under_cover,
             strings_off=lever.strings_off or new_lead,
             minutes=lever.minutes + 30 * under_cover + 60 * new_lead,
-            cost="two bars" if both_bars and self.key != "flip" else lever.cost,
+            cost=several if several and self.key != "flip" else lever.cost,
             risk="medium: a four-conductor lead must be fitted first" if new_lead else risk,
             way_back=lever.way_back if back or self.key == "charge" else _LOST,
         )
@@ -173,9 +173,9 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
     changes = sorted(changes, key=lambda one: ORDER[one.key])
     guitar = remembered(guitar, place)
     for change in changes:
-        rods = guitar.pickups[place].construction == "rod-single"
-        if rods and change.key in _SWAPS and not allow_rods:
-            raise InputError(f"{change.text}: {name} cannot have its grade changed; {RODS_NO_SWAP}.")
+        stay = before.built.magnets_stay
+        if stay is not None and change.key in _SWAPS and not allow_rods:
+            raise InputError(f"{change.text}: {name} cannot have its grade changed; {stay.reason}.")
         try:
             guitar = LEVERS[change.key].act(guitar, place, change.value)
         except InputError as error:

@@ -14,11 +14,9 @@ from typing import Literal
 
 from polepiece.constants import INCH
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Magnet, Pickup
-from polepiece.moves.levers import RODS_NO_SWAP
+from polepiece.guitar import Dimension, Guitar, Magnet, Pickup
 from polepiece.typed_number import DIGITS, typed_float
 
-Dimension = Literal["length", "width", "thickness"]
 Verdict = Literal["fits", "shim", "too large", "measure first"]
 Range = tuple[float, float]  # m
 
@@ -38,30 +36,6 @@ ALLOWED: dict[Dimension, Range] = {"length": (20e-3, 90e-3), "width": (3e-3, 30e
 _SIZE = re.compile(rf"({DIGITS})\s*[x×*]\s*({DIGITS})\s*[x×*]\s*({DIGITS})\s*(mm|in|inch|\")")
 _HOW = "such as 63.5x12.7x3.2mm or 2.5x0.5x0.125in"
 _ORDER: tuple[Verdict, ...] = ("fits", "shim", "measure first", "too large")
-
-_DO: dict[tuple[Dimension, Verdict], str] = {
-    ("length", "fits"): "slides in between the ends",
-    ("length", "shim"): "short: centre it, brass or card at both ends, check the outer strings",
-    ("length", "too large"): "too long: do not force or cut it (it chips), take another bar",
-    ("width", "fits"): "touches the poles on both sides",
-    ("width", "shim"): (
-        "narrow: it must touch on both sides; a steel strip changes the circuit, brass leaves a gap that weakens it"
-    ),
-    ("width", "too large"): "too wide: do not force it between slugs and keeper, take another bar",
-    ("thickness", "fits"): "bobbins sit flat on it",
-    ("thickness", "shim"): "thin: brass or card under it so that it cannot rattle; a steel shim changes the circuit",
-    ("thickness", "too large"): (
-        "too thick: do not pull the bobbins down on it (they tilt, a cover will not seat), take another bar"
-    ),
-}
-_FLAT: dict[tuple[Dimension, Verdict], str] = {  # a bar that lies flat under its poles
-    ("width", "fits"): "lies under all poles",
-    ("width", "shim"): "narrow: centre it under the row, every pole must stand on it",
-    ("width", "too large"): "too wide: do not force it past the legs of the base plate, take another bar",
-    ("thickness", "fits"): "poles stand on it",
-    ("thickness", "shim"): "thin: brass or card under it; the poles must touch it",
-    ("thickness", "too large"): "too thick: the base plate will not close; do not force it, take another bar",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,8 +98,8 @@ def bar_fit(
         For rod magnets, which cannot be swapped, and for a size that is no bar's.
     """
     unit = guitar.pickup(pickup)
-    if unit.construction == "rod-single":
-        raise InputError(f"{unit.name} has no bar: {RODS_NO_SWAP}.")
+    if (stay := unit.built.magnets_stay) is not None:
+        raise InputError(f"{unit.name} has no bar: {stay.reason}.")
     place = guitar.pickups.index(unit)
     checks = []
     for k, dimension in enumerate(DIMENSIONS):
@@ -141,7 +115,7 @@ def bar_fit(
             )
         )  # fmt: skip
     return BarFit(
-        grade=grade, finish=finish, bars=2 if unit.construction == "two-bar-single" else 1,
+        grade=grade, finish=finish, bars=unit.built.bars,
         magnetised_through=unit.magnet.magnetised_through, checks=tuple(checks),
         verdict=max((one.verdict for one in checks), key=_ORDER.index),
     )  # fmt: skip
@@ -222,9 +196,10 @@ def _which(here_assumed: bool, new_assumed: bool) -> str:
 
 
 def _words(unit: Pickup, dimension: Dimension, verdict: Verdict, nominal: Verdict, *, which: str) -> str:
-    do = {**_DO, **_FLAT} if unit.construction == "bar-single" else _DO
+    assert unit.built.bar_work is not None
+    do = unit.built.bar_work.fit_words
     if verdict != "measure first":
         return do[dimension, verdict]
-    others = [do[dimension, one] for one in ("shim", "too large")]
+    others = [do[dimension, "shim"], do[dimension, "too large"]]
     likely = {"fits": "the usual sizes fit", "shim": "the usual sizes leave room", "too large": "likely too large"}
     return f"{which}; {likely[nominal]}. If {others[0]}. If {others[1]}"

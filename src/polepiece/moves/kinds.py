@@ -20,7 +20,6 @@ class Kind:
 
 KINDS: dict[str, Kind] = {
     "magnet": Kind(
-        step="New bar in with no force, the marked way round; it must touch the poles on both sides. To: {to}.",
         hangs_on=(
             "magnet.charge", "magnet.grade", "magnet.bar_to_pole_gap", "poles.screw_steel", "screw_steel", "magnet.bar",
         ),

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+from polepiece.coil import Wiring
 from polepiece.errors import InputError
 from polepiece.guitar import (
     CONTROL_KEYS,
@@ -15,7 +16,6 @@ from polepiece.guitar import (
     Pickup,
     Sheet,
     defaults,
-    has_screws,
     over_cover,
     safe_gaps,
     string_gaps,
@@ -136,8 +136,8 @@ def turn_screws(*numbers: int) -> Act:
         pickup = guitar.pickups[place]
         thread = pickup.poles.screw_pitch
         up = move.metres(thread)
-        if not has_screws(pickup):
-            raise InputError(f"{pickup.name} is a {pickup.construction}; it has no pole screws to turn.")
+        if not pickup.built.has_screws:
+            raise InputError(f"{pickup.name} is a {pickup.built.words}; it has no pole screws to turn.")
         raised = list(pickup.poles.screw_raise)
         for number in numbers or range(1, pickup.poles.count + 1):
             if number > pickup.poles.count:
@@ -194,12 +194,8 @@ def swap_finish(guitar: Guitar, place: int, finish: str) -> Guitar:
 def flip_magnet(guitar: Guitar, place: int, _: str) -> Guitar:
     """Turn the bar end for end; it passes through air, so in-place becomes outside."""
     pickup = guitar.pickups[place]
-    if pickup.construction == "rod-single":
-        raise InputError(
-            f"{pickup.name} is a rod-single; its rods cannot be turned. For phase, swap the leads if the "
-            'cover and base plate are not on them (wound = "reverse" in the guitar file), or have the rods recharged '
-            "the other way."
-        )
+    if (stay := pickup.built.magnets_stay) is not None:
+        raise InputError(f"{pickup.name} is a {pickup.built.words}; {stay.no_flip}")
     magnet = pickup.magnet
     return _with_magnet(guitar, place, flipped=not magnet.flipped, charge=charge_in_air(magnet))
 
@@ -220,21 +216,20 @@ def put_cover(guitar: Guitar, place: int, word: str) -> Guitar:
     cover = None
     if word != "off":
         material = "nickel-silver" if word == "on" else word
-        sizes = defaults.SHEETS["cover", pickup.construction]
-        small = {name: round(value * 1e-3, 9) for name, value in sizes.items()}
+        small = {name: round(value * 1e-3, 9) for name, value in pickup.built.cover.items()}
         cover = Sheet(material=material, **small)  # type: ignore[arg-type]
         if pickup.cover is not None:
             cover = pickup.cover if word == "on" else replace(pickup.cover, material=material, resistivity=None)  # type: ignore[arg-type]
     return _settled(with_pickup(guitar, place, cover=cover), f"pickups[{place}].cover")
 
 
-def rewire(guitar: Guitar, place: int, wiring: str) -> Guitar:
+def rewire(guitar: Guitar, place: int, wiring: Wiring) -> Guitar:
     """Connect the coils otherwise; a resistance read between the leads becomes what it would be then."""
     pickup = guitar.pickups[place]
-    if pickup.construction != "humbucker":
+    if len(pickup.built.wirings) == 1:
         phase = ' For phase against another pickup exchange its leads: wound = "reverse" in the guitar file.'
         raise InputError(
-            f"{pickup.name} is a {pickup.construction} with one coil; {wiring} needs two."
+            f"{pickup.name} is a {pickup.built.words} with one coil; {wiring} needs two."
             + (phase if wiring == "out-of-phase" else "")
         )
     if wiring == "out-of-phase" and pickup.lead == "two-conductor":
@@ -257,8 +252,8 @@ def rewire(guitar: Guitar, place: int, wiring: str) -> Guitar:
 def turn_round(guitar: Guitar, place: int, facing: str) -> Guitar:
     """Turn the pickup round in its ring."""
     pickup = guitar.pickups[place]
-    if pickup.construction != "humbucker":
-        raise InputError(f"{pickup.name} is a {pickup.construction}: it looks alike both ways round.")
+    if not pickup.built.screws_on_one_side:
+        raise InputError(f"{pickup.name} is a {pickup.built.words}: it looks alike both ways round.")
     return _settled(with_pickup(guitar, place, screws_face=facing), f"pickups[{place}].screws_face")
 
 

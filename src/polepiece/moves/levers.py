@@ -17,11 +17,6 @@ from polepiece.moves.lever_values import Read, Value
 
 To = Callable[[Guitar, int, Value], str]
 
-RODS_NO_SWAP = (
-    "rod magnets are the cores of the coil: the wire is wound on or round them, and pushing one out can "
-    "kill it. Change height, pots, capacitor or cable; another grade means a new or rewound pickup"
-)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lever:

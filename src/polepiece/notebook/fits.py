@@ -31,10 +31,8 @@ def part_fit(part: Part, guitar: "Guitar", pickup: str) -> PartFit:
     unit = guitar.pickup(pickup)
     if part.kind != "bar":
         return PartFit(pickup=unit.name, verdict="not a bar", words="its size is not checked against a guitar")
-    if unit.construction == "rod-single":
-        return PartFit(
-            pickup=unit.name, verdict="no bar here", words="its magnets are the rods in the coil: never push one out"
-        )
+    if (stay := unit.built.magnets_stay) is not None:
+        return PartFit(pickup=unit.name, verdict="no bar here", words=stay.in_the_drawer)
     measured = part.length_mm, part.width_mm, part.thickness_mm
     size = None
     if None not in measured:

@@ -13,8 +13,8 @@ import numpy as np
 
 from polepiece.coil import Plate, Racetrack
 from polepiece.errors import ResolutionWarning
-from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelBar, SteelRod, cut
-from polepiece.guitar import Magnet, Pickup, Sheet, Steel
+from polepiece.geometry import Assembly, MagnetRod, Mesh, Resolution, Section, cut
+from polepiece.guitar import Magnet, Pickup, Poles, Sheet, Steel, pole_ys
 from polepiece.magnetics import MagnetLaw, fold
 from polepiece.materials import (
     LangevinSteel,
@@ -25,7 +25,6 @@ from polepiece.materials import (
     from_constants,
 )
 
-LEAST_SEPARATION = 0.05e-3  # m; parts that touch are drawn this far apart
 UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the other grades
 WEAKEST_STEEL = 20.0  # relative permeability below which the network warns
 HOLE_CLEARANCE = 0.3e-3  # m, of a hole in a sheet round the pole that goes through it; assumption
@@ -47,13 +46,12 @@ class Anatomy:
 @lru_cache(maxsize=256)
 def anatomy(pickup: Pickup) -> Anatomy:
     """Return the geometry of ``pickup``."""
-    build = {
-        "humbucker": _humbucker,
-        "rod-single": _rods,
-        "bar-single": _bar_under,
-        "two-bar-single": _two_bars,
-    }[pickup.construction]
-    drawn = build(pickup, pole_y(pickup))
+    built, poles = pickup.built, pickup.poles
+    rows = built.row_offsets(poles)
+    drawn = Anatomy(
+        assembly=built.shapes(pickup.magnet, poles), coils=_coils(pickup, rows), plates=(), pole_y=pole_ys(poles),
+        rows=rows, top=built.highest_pole(poles),
+    )  # fmt: skip
     drawn = replace(drawn, plates=_plates(pickup, drawn))
     return replace(drawn, assembly=_without_air(drawn.assembly, pickup))
 
@@ -90,141 +88,10 @@ def _without_air(assembly: Assembly, pickup: Pickup) -> Assembly:
     return replace(assembly, rods=rods, bars=bars)
 
 
-def pole_y(pickup: Pickup) -> tuple[float, ...]:
-    """Return the y of each pole, string 1 (at +y) first, m."""
-    n = pickup.poles.count
-    return tuple((0.5 * (n - 1) - k) * pickup.poles.pole_spacing for k in range(n))
-
-
-def pole_top(pickup: Pickup) -> float:
-    """Return the height of the highest pole as drawn (screws not turned), m."""
-    p = pickup.poles
-    if pickup.construction == "rod-single":
-        return max(p.rod_lengths)
-    screws = p.screw_top + p.head_height
-    if pickup.construction == "bar-single":
-        return p.slug_height
-    return max(screws, p.slug_height) if pickup.construction == "humbucker" else screws
-
-
 def row_positions(pickup: Pickup, rows: tuple[float, ...]) -> tuple[float, ...]:
     """Return the distance of each row from the bridge end of the strings, m."""
     turn = 1.0 if pickup.screws_face == "neck" else -1.0
     return tuple(pickup.distance_from_bridge - turn * x for x in rows)
-
-
-def _screws(pickup: Pickup, ys: tuple[float, ...], x: float) -> tuple[SteelRod, ...]:
-    p = pickup.poles
-    through = (p.keeper_bottom, p.keeper_top) if p.keeper_x_min is not None else None
-    rods = []
-    for k, y in enumerate(ys):
-        up = p.screw_raise[k] if k < len(p.screw_raise) else 0.0
-        sections = [Section(bottom=p.screw_bottom + up, top=p.screw_top + up, radius=0.5 * p.screw_diameter)]
-        if p.head_height > 0.0:
-            top = p.screw_top + up
-            sections.append(Section(bottom=top, top=top + p.head_height, radius=0.5 * p.head_diameter))
-        rods.append(SteelRod(part="screws", x=x, y=y, sections=tuple(sections), through=through))
-    return tuple(rods)
-
-
-def _slugs(pickup: Pickup, ys: tuple[float, ...], x: float, lift: float = 0.0) -> tuple[SteelRod, ...]:
-    p = pickup.poles
-    section = Section(bottom=p.slug_bottom + lift, top=p.slug_height, radius=0.5 * p.slug_diameter)
-    return tuple(SteelRod(part="slugs", x=x, y=y, sections=(section,)) for y in ys)
-
-
-def _keeper(pickup: Pickup, ys: tuple[float, ...], x: float) -> tuple[SteelBar, ...]:
-    p = pickup.poles
-    if p.keeper_x_min is None or p.keeper_x_max is None:
-        return ()
-    half = 0.5 * p.keeper_length
-    holes = tuple((x, y, 0.5 * p.screw_diameter) for y in ys)
-    return (
-        SteelBar(
-            part="keeper", x_min=p.keeper_x_min, x_max=p.keeper_x_max, y_min=-half, y_max=half,
-            z_min=p.keeper_bottom, z_max=p.keeper_top, holes=holes,
-        ),
-    )  # fmt: skip
-
-
-def _contact(magnet: Magnet) -> tuple[float, float]:
-    """Return the air between bar and steel on each side (m) and the share of the section that is sound metal.
-
-    Rough cast is a finish of any alnico: more air, less section, nothing else (stated assumption).
-    """
-    finish = catalogue.finish("alnico-5-rough-cast") if magnet.finish == "rough-cast" else None
-    if finish is None:
-        return magnet.bar_to_pole_gap, 1.0
-    return magnet.bar_to_pole_gap + 0.5 * sum(finish.gap_a_side), 1.0 - 0.5 * sum(finish.section_loss)
-
-
-def _humbucker(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
-    p, m = pickup.poles, pickup.magnet
-    sign = -1.0 if m.flipped else 1.0
-    gap, share = _contact(m)  # the air is taken from the bar's width: steel and screws stay where they are drawn
-    half = 0.5 * m.width - (gap if m.magnetised_through == "width" else 0.0)
-    bar = MagnetBox(
-        part="magnet", x_min=-half, x_max=half, y_min=-0.5 * m.length, y_max=0.5 * m.length,
-        z_min=0.0, z_max=m.thickness * share, easy=2 if m.magnetised_through == "thickness" else 0,
-        sign=sign, marks=ys,
-    )  # fmt: skip
-    x = p.row_offset
-    return Anatomy(
-        assembly=Assembly(
-            rods=_slugs(pickup, ys, x) + _screws(pickup, ys, -x), bars=_keeper(pickup, ys, -x), magnets=(bar,)
-        ),
-        coils=_coils(pickup, (x, -x)),
-        plates=(),
-        pole_y=ys,
-        rows=(x, -x),
-        top=pole_top(pickup),
-    )
-
-
-def _rods(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
-    p, m = pickup.poles, pickup.magnet
-    sign = -1.0 if m.flipped else 1.0
-    magnets = tuple(
-        MagnetRod(part="magnet", x=0.0, y=y, radius=0.5 * p.rod_diameter, bottom=0.0, top=length, sign=sign)
-        for y, length in zip(ys, p.rod_lengths)
-    )
-    return Anatomy(
-        assembly=Assembly(magnets=magnets), coils=_coils(pickup, (0.0,)), plates=(), pole_y=ys,
-        rows=(0.0,), top=pole_top(pickup)
-    )  # fmt: skip
-
-
-def _bar_under(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
-    p, m = pickup.poles, pickup.magnet
-    sign = -1.0 if m.flipped else 1.0
-    gap, share = _contact(m)
-    thickness = m.thickness * share
-    lift = max(0.0, thickness + max(gap, LEAST_SEPARATION) - p.slug_bottom)
-    bar = MagnetBox(
-        part="magnet", x_min=-0.5 * m.width, x_max=0.5 * m.width, y_min=-0.5 * m.length, y_max=0.5 * m.length,
-        z_min=0.0, z_max=thickness, easy=0 if m.magnetised_through == "width" else 2, sign=sign, marks=ys,
-    )  # fmt: skip
-    return Anatomy(
-        assembly=Assembly(rods=_slugs(pickup, ys, 0.0, lift), magnets=(bar,)), coils=_coils(pickup, (0.0,)),
-        plates=(), pole_y=ys, rows=(0.0,), top=pole_top(pickup)
-    )  # fmt: skip
-
-
-def _two_bars(pickup: Pickup, ys: tuple[float, ...]) -> Anatomy:
-    p, m = pickup.poles, pickup.magnet
-    sign = -1.0 if m.flipped else 1.0
-    low, high = p.keeper_x_min or -0.5 * p.screw_diameter, p.keeper_x_max or 0.5 * p.screw_diameter
-    gap, share = _contact(m)
-    half, gap = 0.5 * m.length, max(gap, LEAST_SEPARATION)
-    shape = {"y_min": -half, "y_max": half, "z_min": 0.0, "z_max": m.thickness * share, "easy": 0, "marks": ys}
-    bars = (  # like poles to the screws
-        MagnetBox(part="magnet", x_min=low - gap - m.width, x_max=low - gap, sign=sign, **shape),  # type: ignore[arg-type]
-        MagnetBox(part="magnet", x_min=high + gap, x_max=high + gap + m.width, sign=-sign, **shape),  # type: ignore[arg-type]
-    )
-    return Anatomy(
-        assembly=Assembly(rods=_screws(pickup, ys, 0.0), bars=_keeper(pickup, ys, 0.0), magnets=bars),
-        coils=_coils(pickup, (0.0,)), plates=(), pole_y=ys, rows=(0.0,), top=pole_top(pickup)
-    )  # fmt: skip
 
 
 def _coils(pickup: Pickup, centres: tuple[float, ...]) -> tuple[Racetrack, ...]:
@@ -335,7 +202,12 @@ def steel_part(steel: Steel) -> SteelPart:
 
 def steel_parts(pickup: Pickup) -> dict[str, SteelPart]:
     """Return the laws of slugs, screws and keeper by part name."""
-    p = pickup.poles
+    return steels_of(pickup.poles)
+
+
+def steels_of(poles: Poles) -> dict[str, SteelPart]:
+    """Return the laws of slugs, screws and keeper by part name."""
     return {
-        "slugs": steel_part(p.slug_steel), "screws": steel_part(p.screw_steel), "keeper": steel_part(p.keeper_steel)
+        "slugs": steel_part(poles.slug_steel), "screws": steel_part(poles.screw_steel),
+        "keeper": steel_part(poles.keeper_steel),
     }  # fmt: skip

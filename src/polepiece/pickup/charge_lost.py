@@ -14,7 +14,7 @@ from polepiece.guitar import Charge, Magnet, Pickup, Poles
 from polepiece.magnetics import MagnetLaw
 from polepiece.materials import pickup_bars
 from polepiece.pickup import engine
-from polepiece.pickup.anatomy import Anatomy, anatomy, magnet_law, magnet_material, steel_parts
+from polepiece.pickup.anatomy import Anatomy, anatomy, magnet_law, magnet_material, steels_of
 from polepiece.pickup.engine import StringLayout
 
 WHOLE = 0.01  # share of the field: a tenth of a decibel, and less than a gauss meter or a new bar is told apart by
@@ -44,7 +44,7 @@ def comes_back_whole(unit: Pickup) -> bool:
 def _lost(shape: Anatomy, bar: Magnet, poles: Poles) -> float:
     ys = tuple(sorted({round(abs(y), 9) for y in shape.pole_y}))
     layout = StringLayout(y=ys, length=ALONG, low=shape.top + engine.LOWEST, high=shape.top + engine.HIGHEST)
-    steels = steel_parts(Pickup(name="p", position="neck", construction="humbucker", poles=poles))
+    steels = steels_of(poles)
 
     def field(charge: Charge) -> float:
         law: MagnetLaw = magnet_law(replace(bar, charge=charge), magnet_material(bar))

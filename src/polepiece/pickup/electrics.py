@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import assert_never
 
 import numpy as np
 from scipy.interpolate import CubicSpline
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import ControlCircuit, Load, PickupCircuit
-from polepiece.coil import AlternatingSolution, between_leads, winding_capacitance
+from polepiece.coil import AlternatingSolution, Wiring, between_leads, winding_capacitance
 from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup, drawn_resistances, known, wound_turns
 from polepiece.materials import catalogue
 from polepiece.pickup.anatomy import anatomy
@@ -101,7 +102,7 @@ def pickup_resistance(unit: Pickup) -> float:
     return between_leads(coil_resistances(unit), unit.wiring)
 
 
-def rewired_resistance(unit: Pickup, wiring: str) -> float:
+def rewired_resistance(unit: Pickup, wiring: Wiring) -> float:
     """Return what a reading between the leads is multiplied by when the coils are connected otherwise."""
     each = coil_resistances(unit)
     return between_leads(each, wiring) / between_leads(each, unit.wiring)
@@ -140,16 +141,26 @@ def inductance_of(
     Kirchhoff's laws for two coupled coils, by the wiring.
     """
     z = coil_impedances(unit, coils, frequency, move)
-    if len(z) == 1 or unit.wiring == "split-slugs":
-        total = z[0, 0]
-    elif unit.wiring == "split-screws":
-        total = z[1, 1]
-    elif unit.wiring == "parallel":
-        total = (z[0, 0] * z[1, 1] - z[0, 1] ** 2) / (z[0, 0] + z[1, 1] + 2.0 * z[0, 1])
-    else:
-        sign = 1.0 if unit.wiring == "out-of-phase" else -1.0
-        total = z[0, 0] + z[1, 1] + sign * 2.0 * z[0, 1]
+    total = z[0, 0] if len(z) == 1 else _joined(z, unit.wiring)
     return np.asarray((total - pickup_resistance(unit)) / (2j * np.pi * frequency))
+
+
+def _joined(z: ComplexArray, wiring: Wiring) -> ComplexArray:
+    """Return the impedance (f,) of two coils (2, 2, f) as they are wired."""
+    match wiring:
+        case "series":
+            total = z[0, 0] + z[1, 1] - 2.0 * z[0, 1]
+        case "out-of-phase":
+            total = z[0, 0] + z[1, 1] + 2.0 * z[0, 1]
+        case "parallel":
+            total = (z[0, 0] * z[1, 1] - z[0, 1] ** 2) / (z[0, 0] + z[1, 1] + 2.0 * z[0, 1])
+        case "split-slugs":
+            total = z[0, 0]
+        case "split-screws":
+            total = z[1, 1]
+        case _:
+            assert_never(wiring)
+    return np.asarray(total)
 
 
 @lru_cache(maxsize=1024)

@@ -46,7 +46,7 @@ def magnet_for_sound(unit: Pickup, stuff: MagnetMaterial) -> MagnetForSound:
     """Return what alternating fields meet in the magnet of ``unit``."""
     return MagnetForSound(
         permeability=stuff.recoil_permeability, resistivity=stuff.resistivity,
-        is_round=unit.construction == "rod-single",
+        is_round=unit.built.magnet_is_the_pole,
     )  # fmt: skip
 
 

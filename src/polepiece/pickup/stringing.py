@@ -4,9 +4,20 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
-from polepiece.guitar import NOMINAL, OVER_COVER, SIGMAS, Draw, Guitar, Pickup, String, cover_face, underside_at
+from polepiece.guitar import (
+    NOMINAL,
+    OVER_COVER,
+    SIGMAS,
+    Draw,
+    Guitar,
+    Pickup,
+    String,
+    cover_face,
+    pole_ys,
+    underside_at,
+)
 from polepiece.pickup import engine
-from polepiece.pickup.anatomy import Anatomy, pole_y
+from polepiece.pickup.anatomy import Anatomy
 from polepiece.pickup.engine import StringLayout
 from polepiece.strings import Rod, SpeakingString, core_spread
 
@@ -24,7 +35,7 @@ ABOVE_COVER = (
 
 def string_places(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray]:
     """Return y and height of each string's axis (k,), m, string 1 first."""
-    usual = string_ys(len(guitar.strings), pole_y(unit))
+    usual = string_ys(len(guitar.strings), pole_ys(unit.poles))
     y = np.array([usual[k] if s.y is None else s.y for k, s in enumerate(guitar.strings)])
     height = np.array(
         [underside_at(unit, y[k]) + 0.5 * s.diameter if s.height is None else s.height
@@ -53,7 +64,7 @@ def string_ys(count: int, poles: tuple[float, ...]) -> FloatArray:
 
 def own_poles(guitar: Guitar, unit: Pickup) -> tuple[int, ...]:
     """Return the pole that is nearest to each string, counted from 0, string 1 first."""
-    at = np.array(pole_y(unit))
+    at = np.array(pole_ys(unit.poles))
     return tuple(int(np.argmin(np.abs(at - one))) for one in string_places(guitar, unit)[0])
 
 

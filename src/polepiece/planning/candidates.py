@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, has_screws
+from polepiece.guitar import Guitar, Pickup
 from polepiece.materials import pickup_bars
-from polepiece.moves import LEVERS, ORDER, RODS_NO_SWAP, Change, Deed, apply, parse_changes
+from polepiece.moves import LEVERS, ORDER, Change, Deed, apply, parse_changes
 from polepiece.planning.constraints import Constraints, bar_name, refusal
 
 SWAP_KEYS = ("magnet", "finish", "charge")
@@ -121,8 +121,8 @@ def enumerate_candidates(
     if partner is not None:
         down = louder is None or guitar.pickup(louder).name == unit.name
         found += _two_pickups(guitar, unit.name, guitar.pickup(partner).name, limits, down=down)
-    if unit.construction == "rod-single":
-        refused.append(Refusal(change=("magnet=...",), pickup=unit.name, reason=f"another grade: {RODS_NO_SWAP}"))
+    if (stay := unit.built.magnets_stay) is not None:
+        refused.append(Refusal(change=("magnet=...",), pickup=unit.name, reason=f"another grade: {stay.reason}"))
     return Enumeration(candidates=tuple(found), refused=_gathered(refused), considered=len(texts) + bool(partner) * 9)
 
 
@@ -190,7 +190,7 @@ def _two_pickups(guitar: Guitar, pickup: str, partner: str, limits: Constraints,
 
 
 def _bars(pickup: Pickup) -> list[tuple[str, ...]]:
-    if pickup.construction == "rod-single":
+    if not pickup.built.bars:
         return []
     bars = [(f"magnet={bar}",) for bar in (*pickup_bars.SOLD, "alnico-5-rough-cast")]
     magnet = pickup.magnet
@@ -205,7 +205,7 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
     for way, side, step in product(("lower", "raise"), ("", "_bass", "_treble"), STEPS_MM):
         yield (f"{way}{side}={step}mm",)
     yield from ((f"tilt={side} up {step}mm",) for side, step in product(("treble", "bass"), STEPS_MM[:4]))
-    if has_screws(pickup):
+    if pickup.built.has_screws:
         for way, turn in product(("up", "down"), TURNS):
             yield (f"screws={way} {turn} turn",)
             yield from ((f"screw{n}={way} {turn} turn",) for n in range(1, pickup.poles.count + 1))
@@ -216,8 +216,9 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
     yield from ((f"charge={one}",) for one in ("in-place", "80%", "60%"))
     for metal in ("off",) if pickup.cover is not None else ("nickel-silver", "brass"):
         yield (f"cover={metal}",)
-    if pickup.construction == "humbucker":
-        yield from ((f"wiring={one}",) for one in ("series", "parallel", "split-screws", "split-slugs"))
+    if len(wirings := pickup.built.wirings) > 1:
+        yield from ((f"wiring={one}",) for one in wirings if one != "out-of-phase")
+    if pickup.built.screws_on_one_side:
         yield (f"screws_face={'bridge' if pickup.screws_face == 'neck' else 'neck'}",)
     yield from _tried()
 
@@ -235,7 +236,7 @@ def _pairs(pickup: Pickup) -> Iterator[tuple[str, ...]]:
             continue  # that is tilt=
         yield (f"lower_bass={low}mm", f"raise_treble={high}mm")
         yield (f"lower_treble={low}mm", f"raise_bass={high}mm")
-    if has_screws(pickup):
+    if pickup.built.has_screws:
         for way, side, step in product(("lower", "raise"), ("", "_bass", "_treble"), middle):
             yield from (
                 (f"{way}{side}={step}mm", f"screws={s} {t} turn") for s, t in product(("up", "down"), TURNS[:2])

@@ -11,7 +11,7 @@ from typing import Protocol
 import numpy as np
 
 from polepiece.bench import State
-from polepiece.guitar import Guitar, has_screws
+from polepiece.guitar import Guitar
 from polepiece.moves import with_pickup
 
 PROBE = 0.3175e-3  # m, about half a turn of any usual thread
@@ -46,7 +46,7 @@ class Estimator:
     def is_estimated(self, guitar: Guitar) -> bool:
         """Whether `state` would estimate: a screw stands otherwise than at the start."""
         here, there = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
-        return has_screws(here) and here.poles.screw_raise != there.poles.screw_raise
+        return here.built.has_screws and here.poles.screw_raise != there.poles.screw_raise
 
     def state(self, guitar: Guitar) -> State:
         """Return the state, estimated where a screw was turned."""

@@ -19,7 +19,6 @@ BASIS = "common practice, no source"
 COIL_MISMATCH = 0.10  # two coils of one pickup; more is a fault or a winding meant to be unequal
 HALF_OF_EXPECTED = 0.62  # of the resistance that the turns say: half, with 24 % to spare for wire and turns
 OPEN_OF_EXPECTED = 1.8
-LOWEST_USUAL = {"humbucker": 5.0e3, "rod-single": 3.5e3, "bar-single": 3.5e3, "two-bar-single": 4.0e3}  # ohm
 SUM_MISMATCH = 0.05  # coil by coil against the whole, beyond meter and temperature
 WEAK_POLE = 0.6  # gauss of one pole against the median of all
 
@@ -233,8 +232,8 @@ def _resistance(guitar: Guitar, pickup: Pickup) -> list[Finding]:
     place = guitar.pickups.index(pickup)
     assumed = any(one.path.startswith(f"pickups[{place}]") and "turns" in one.path for one in guitar.assumed)
     full = pickup.wiring in ("series", "out-of-phase")
-    half = full and read < LOWEST_USUAL[pickup.construction]
-    words = f"{read / 1e3:.3g} kohm is about half of what a {pickup.construction} reads"
+    half = full and read < pickup.built.lowest_usual_resistance
+    words = f"{read / 1e3:.3g} kohm is about half of what a {pickup.built.words} reads"
     if not assumed:
         expected = expected_resistance(pickup)
         half = half or read < HALF_OF_EXPECTED * expected

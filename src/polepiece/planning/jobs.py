@@ -92,8 +92,8 @@ def _heard_in(guitar: Guitar, pickup: str, view: View) -> Guitar:
     """Return the guitar in the setting in which the complaint is heard."""
     unit = guitar.pickup(pickup)
     if view == "split":
-        if unit.construction != "humbucker":
-            raise InputError(f"{pickup} is a {unit.construction} with one coil; it has no split.")
+        if not unit.built.can_split:
+            raise InputError(f"{pickup} is a {unit.built.words} with one coil; it has no split.")
         if not unit.wiring.startswith("split"):
             return rewire(guitar, guitar.pickups.index(unit), "split-screws")
     if view == "volume down" and guitar.controls.volume_setting > TURNED_DOWN:

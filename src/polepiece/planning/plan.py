@@ -10,7 +10,7 @@ from functools import partial
 
 from polepiece.bench import BAND_SOURCE, QUANTITIES, Bench, difference, h2_interval, position_of, together
 from polepiece.errors import InputError
-from polepiece.guitar import Complaint, Guitar, check_draws, has_screws
+from polepiece.guitar import Complaint, Guitar, check_draws
 from polepiece.planning.candidates import Candidate, Refusal, enumerate_candidates
 from polepiece.planning.choice import choose, in_order, only_skin
 from polepiece.planning.constraints import Constraints, cost_words, parts_of
@@ -323,7 +323,7 @@ def _advice(jobs: Iterable[Job]) -> tuple[str, ...]:
     for job in jobs:
         for word, _ in job.words:
             first = word.first_words
-            if not has_screws(job.base.pickup(job.pickup)):
+            if not job.base.pickup(job.pickup).built.has_screws:
                 first = ", ".join(one for one in first.split(", ") if "screw" not in one)
             if first:
                 out.append(f"{word.name} ({job.pickup}): {first}.")

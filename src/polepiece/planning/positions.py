@@ -7,13 +7,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from polepiece.bench import BANDS, QUANTITIES, State
+from polepiece.coil import Wiring
 from polepiece.guitar import Guitar, Pickup
 from polepiece.moves import rewire
 from polepiece.planning.estimates import StateBench
 from polepiece.planning.scoring import NAMED
 
 Both = Callable[[Guitar, Sequence[str]], State]
-COILS = {"split-screws": "the screw coil", "split-slugs": "the slug coil"}
+COILS: dict[Wiring, str] = {"split-screws": "the screw coil", "split-slugs": "the slug coil"}
 SMALLEST = 0.05  # dB; rounds to 0.0
 
 
@@ -70,7 +71,7 @@ class Positions:
         words = position_words(name, moved, phase)
         return Position(setting="both on", pickups=names, difference=moved, in_phase=now.in_phase, words=words)
 
-    def _split_to(self, guitar: Guitar, unit: Pickup, wiring: str) -> Position:
+    def _split_to(self, guitar: Guitar, unit: Pickup, wiring: Wiring) -> Position:
         if wiring not in self._split:
             self._split[wiring] = self.bench.state(_wired(self.base, self.pickup, wiring), self.pickup)
         was, now = self._split[wiring], self.bench.state(_wired(guitar, self.pickup, wiring), self.pickup)
@@ -82,10 +83,10 @@ class Positions:
 
 def can_split(unit: Pickup) -> bool:
     """Tell whether one coil of a pickup can be switched off; a lead that is not known may have the wires for it."""
-    return unit.construction == "humbucker" and unit.lead != "two-conductor"
+    return unit.built.can_split and unit.lead != "two-conductor"
 
 
-def _wired(guitar: Guitar, pickup: str, wiring: str) -> Guitar:
+def _wired(guitar: Guitar, pickup: str, wiring: Wiring) -> Guitar:
     return rewire(guitar, guitar.pickups.index(guitar.pickup(pickup)), wiring)
 
 

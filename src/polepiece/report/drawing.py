@@ -38,9 +38,9 @@ def describe(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
     parts.append(
         f"gap {_mm(unit.gap_treble):.1f} mm treble, {_mm(unit.gap_bass):.1f} mm bass (pressed at the last fret)"
     )
-    if shape.assembly.rods and unit.construction == "humbucker":
+    if shape.assembly.rods and unit.built.screws_on_one_side:
         parts.append(f"screws face the {unit.screws_face}")
-    return f"{unit.name.capitalize()} pickup, {unit.construction}: {'; '.join(parts)}."
+    return f"{unit.name.capitalize()} pickup, {unit.built.words}: {'; '.join(parts)}."
 
 
 # ---------------------------------------------------------------- along y: the section across the strings
@@ -214,7 +214,7 @@ def _top(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
             svg.rectangle(-half - 1.0, -_mm(float(place)) - 0.5 * diameter, 2 * half + 2.0, diameter, "string")
         )
         pieces.append(svg.label(half + 1.4, -_mm(float(place)) + 0.36 * TEXT, str(k + 1), "note", "start"))
-    way = unit.screws_face if unit.construction == "humbucker" else "neck"
+    way = unit.screws_face if unit.built.screws_on_one_side else "neck"
     other = "bridge" if way == "neck" else "neck"
     pieces.append(svg.label(-half - 1.0, tall + TEXT + 0.4, f"← {way}", "note", "start"))
     pieces.append(svg.label(half + 1.0, tall + TEXT + 0.4, f"{other} →", "note", "end"))

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import hypot
-from typing import Literal
+from typing import Literal, assert_never
 
 from polepiece.trade.table import CELLS, STATEMENTS, Cell, Claim, Statement
 
@@ -111,19 +111,19 @@ def judge_claim(claim: Claim, found: Figure) -> Verdict:
     interval is below zero. about: it agrees when the difference is within the stated range, and disagrees when
     the whole interval lies outside of it.
     """
-    if claim.relation == "about":
-        if found.low > claim.within or found.high < -claim.within:
-            return "disagrees"
-        return "agrees" if abs(found.value) <= claim.within else "not distinguishable"
-    if claim.relation == "not below":
-        if found.high < 0.0:
-            return "disagrees"
-        return "agrees" if found.value >= 0.0 else "not distinguishable"
-    sign = 1.0 if claim.relation == "above" else -1.0
-    low, high = sorted((sign * found.low, sign * found.high))
-    if low > 0.0:
-        return "agrees"
-    return "disagrees" if high < 0.0 else "not distinguishable"
+    match claim.relation:
+        case "about":
+            agrees = abs(found.value) <= claim.within
+            disagrees = found.low > claim.within or found.high < -claim.within
+        case "not below":
+            agrees, disagrees = found.value >= 0.0, found.high < 0.0
+        case "above":
+            agrees, disagrees = found.low > 0.0, found.high < 0.0
+        case "below":
+            agrees, disagrees = found.high < 0.0, found.low > 0.0
+        case _:
+            assert_never(claim.relation)
+    return "disagrees" if disagrees else "agrees" if agrees else "not distinguishable"
 
 
 def judge_cell(cell: Cell, results: Mapping[str, Mapping[str, Compared]]) -> JudgedCell:

@@ -7,8 +7,6 @@ from polepiece.guitar import Guitar, Pickup
 from polepiece.trade.judged import Compared, JudgedCell, cells_of, judge_table
 from polepiece.trade.table import BASIS, CELLS, COLUMNS, CONFOUNDED
 
-JUDGED_CONSTRUCTION = "humbucker"  # what the table is about
-
 
 def trade_verdicts(
     guitar: Guitar, found: Grades, *, draws: int = 64, bench: Bench | None = None
@@ -30,7 +28,7 @@ def trade_verdicts(
         Empty for a pickup that is no full-size humbucker: the table does not speak of it.
     """
     unit = guitar.pickup(found.pickup)
-    if unit.construction != JUDGED_CONSTRUCTION:
+    if not unit.built.trade_speaks_of_it:
         return ()
     bench = bench or Bench()
     states = {one.grade: one.state for one in found.results}

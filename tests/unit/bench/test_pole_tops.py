@@ -3,10 +3,13 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from polepiece.bench import Bench, field, pole_tops
 from polepiece.bench.pole_tops import PROBE
-from polepiece.guitar import Guitar
+from polepiece.guitar import Guitar, parse_guitar
+from polepiece.guitar.constructions import CONSTRUCTIONS
+from polepiece.pickup.engine import COARSE
 
 
 def test_alnico_2_humbucker_reads_what_a_bench_reads(guitar: Guitar, bench: Bench) -> None:
@@ -22,6 +25,18 @@ def test_rows_have_opposite_poles(guitar: Guitar, bench: Bench) -> None:
     signs = {row: {np.sign(one.flux_density) for one in found if one.row == row} for row in ("screws", "slugs")}
     assert signs["screws"] == {-1.0}  # the easy axis points to the slugs: north there, by the record's convention
     assert signs["slugs"] == {1.0}
+
+
+@pytest.mark.parametrize("construction", [one.slug for one in CONSTRUCTIONS if one.bar_work is not None])
+def test_the_pole_that_a_sheet_names_is_the_one_that_a_probe_finds(construction: str) -> None:
+    """North up is a positive reading; poles take the polarity of the face that touches them."""
+    text = f'[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "{construction}"\n'
+    one = parse_guitar(text + 'magnet.grade = "alnico-5"\nmagnet.charge = "outside"\n')
+    unit = one.pickup("p")
+    row = unit.built.measured_row.pole.name
+    found = pole_tops(one, "p", draws=8, bench=Bench(resolution=COARSE, exact_screws=False))
+    signs = {np.sign(top.flux_density) for top in found if top.row == row}
+    assert signs == {1.0 if unit.built.pole_shown(unit.magnet, unit.poles) == "N" else -1.0}
 
 
 def test_it_is_the_field_above_the_pole(guitar: Guitar, bench: Bench) -> None:

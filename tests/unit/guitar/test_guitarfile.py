@@ -12,10 +12,11 @@ import pytest
 
 from polepiece.errors import GuitarFileError
 from polepiece.guitar import defaults
+from polepiece.guitar.constructions import CONSTRUCTIONS, SLUGS
 from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.key import CATALOGUE_GRADES, SHEET_METALS, STEELS
-from polepiece.guitar.records import CONSTRUCTIONS, PICKUP_POSITIONS, Guitar, Pickup
+from polepiece.guitar.records import PICKUP_POSITIONS, Guitar, Pickup
 from polepiece.materials import catalogue
 from polepiece.moves.changes import apply, parse_changes
 from polepiece.strings import STRING_SETS
@@ -66,7 +67,7 @@ def test_the_reference_reads_to_the_last_digit():
 
 
 def test_a_name_a_place_a_construction_and_a_grade_are_enough():
-    for construction in CONSTRUCTIONS:
+    for construction in SLUGS:
         for position in PICKUP_POSITIONS:
             guitar = shortest(construction, position)
             assert cautions(guitar) == (), (construction, position)
@@ -100,7 +101,7 @@ def test_every_given_value_leaves_the_list_of_assumptions():
 
 
 @pytest.mark.parametrize("spread", [one for table in (
-    defaults.GUITAR, defaults.CONTROLS, defaults.COMMON, *defaults.CONSTRUCTION.values(), defaults.DISTANCE,
+    defaults.GUITAR, defaults.CONTROLS, defaults.COMMON, *(one.defaults for one in CONSTRUCTIONS), defaults.DISTANCE,
     defaults.GAP_BASS, defaults.GAP_TREBLE) for one in table.items()], ids=lambda one: one[0])  # fmt: skip
 def test_a_default_lies_in_its_own_spread(spread):
     _, default = spread

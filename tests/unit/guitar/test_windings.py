@@ -13,9 +13,9 @@ from polepiece.evidence.meter_readings import Readings, with_readings
 from polepiece.geometry import Resolution
 from polepiece.guitar import Guitar, known, parse_guitar, write_guitar
 from polepiece.guitar.coil import Coil
+from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.gauges import assumed_gauges
-from polepiece.guitar.records import CONSTRUCTIONS
 from polepiece.guitar.spread import draws
 from polepiece.guitar.windings import MOST_FILL, fill, mean_turn, window_area
 from polepiece.materials import catalogue
@@ -48,7 +48,7 @@ def test_fill_is_the_area_of_the_wires_over_that_of_the_window() -> None:
     assert fill(Coil(), 5000.0, thinnest=True) == pytest.approx((0.066 / 0.071) ** 2 * 19.796 / 28.6, rel=1e-4)
 
 
-@pytest.mark.parametrize("construction", CONSTRUCTIONS)
+@pytest.mark.parametrize("construction", SLUGS)
 def test_default_windings_have_room_with_wire_of_the_nominal_diameter(construction: str) -> None:
     unit = one(construction=construction).pickup("p")
     for coil, n in zip(unit.coils, turns(unit)):
@@ -109,7 +109,7 @@ def test_wiring_works_from_the_right_coils() -> None:
 
 
 @pytest.mark.parametrize("wiring", ["series", "parallel", "split-screws", "out-of-phase"])
-@pytest.mark.parametrize("construction", [c for c in CONSTRUCTIONS if c != "humbucker"])
+@pytest.mark.parametrize("construction", [c for c in SLUGS if c != "humbucker"])
 def test_one_coil_cannot_be_connected_otherwise(construction: str, wiring: str) -> None:
     with pytest.raises(InputError, match="one coil"):
         apply(one(construction=construction), "p", parse_changes([f"wiring={wiring}"]))

@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from polepiece.errors import InputError
+from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.file.guitar_file import parse_guitar
 from polepiece.guitar.gaps import string_gaps
-from polepiece.guitar.records import CONSTRUCTIONS, Guitar, Pickup
+from polepiece.guitar.records import Guitar, Pickup
 from polepiece.moves.changes import apply, parse_change, parse_changes
 from polepiece.moves.levers import LEVERS
 
@@ -37,7 +38,7 @@ def refusal(*texts: str, start: Guitar | None = None) -> str:
 # ---------------------------------------------------------------- signs
 
 
-@pytest.mark.parametrize("construction", CONSTRUCTIONS)
+@pytest.mark.parametrize("construction", SLUGS)
 def test_lower_makes_every_gap_larger_and_raise_smaller(construction):
     before = string_gaps(guitar(construction).pickups[0])
     lower = string_gaps(after("lower=0.3mm", construction=construction))
@@ -77,7 +78,7 @@ def test_body_down_and_screws_up_leaves_the_screws_where_they_are():
     assert string_gaps(now) == pytest.approx(string_gaps(was), abs=1e-12)
 
 
-@pytest.mark.parametrize("construction", CONSTRUCTIONS)
+@pytest.mark.parametrize("construction", SLUGS)
 @pytest.mark.parametrize(
     ("words", "treble"),
     [

@@ -12,10 +12,10 @@ import pytest
 
 from polepiece.errors import InputError
 from polepiece.guitar import parse_guitar, read_guitar
+from polepiece.guitar.constructions import SLUGS
 from polepiece.report import Curve, chart, csv_text, curves_csv, pickup_drawing, svg, words
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
-CONSTRUCTIONS = ("humbucker", "rod-single", "bar-single", "two-bar-single")
 
 
 def boxes(text: str, cls: str) -> list[tuple[float, ...]]:
@@ -50,7 +50,7 @@ def test_string_one_is_at_the_top_and_the_strings_lie_over_the_poles() -> None:
     assert lowest_string < min(y for _, y, _, _ in boxes(side, "steel"))  # SVG's y grows downwards: nothing touches
 
 
-@pytest.mark.parametrize("construction", CONSTRUCTIONS)
+@pytest.mark.parametrize("construction", SLUGS)
 def test_every_construction_is_drawn(construction: str) -> None:
     guitar = parse_guitar(
         f'[[pickups]]\nname="a"\nposition="neck"\nconstruction="{construction}"\n[pickups.magnet]\ngrade="alnico-5"\n'

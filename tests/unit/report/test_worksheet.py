@@ -33,6 +33,7 @@ name = "wide"
 position = "middle"
 construction = "two-bar-single"
 magnet.grade = "alnico-5"
+magnet.flipped = false
 [[pickups]]
 name = "covered"
 position = "neck"
@@ -161,6 +162,8 @@ def test_which_pole_is_said_only_where_the_file_says_it(make: Make) -> None:
     assert "the file does not say" in words(make("demo", "neck", "magnet=alnico-3"))
     said = words(make("others", "covered", "magnet=alnico-3"))
     assert "By the file the old bar has N to the screws" in said  # flipped: the easy axis points to the screws
+    said = words(make("others", "wide", "magnet=alnico-2"))
+    assert "By the file the old bar has N to the screws" in said  # as drawn: both bars point to them
 
 
 # ----------------------------------------------------------------------------------------------- refusals

@@ -1,7 +1,7 @@
 """The pickup under its strings, seen along them and to scale, with handles: body at both ends, every pole screw.
 
 Drawn by ``drawing.js`` from the very shapes that are computed. The strings stay where they are; the body and its screws
-move. Lengths in mm. A humbucker is seen from the side of its screws, any other pickup from the bridge; so the thin
+move. Lengths in mm. A pickup with its screws on one side is seen from there, any other from the bridge; so the thin
 string (1) is on the left where one looks from the neck, on the right where one looks from the bridge.
 """
 
@@ -12,7 +12,7 @@ from nicegui import ui
 
 from polepiece.bench import State
 from polepiece.geometry import MagnetBox, MagnetRod
-from polepiece.guitar import Guitar, Pickup
+from polepiece.guitar import Guitar, Pickup, drawn_pole_tops
 from polepiece.pickup import Anatomy, anatomy, string_places
 
 STEP_MM = 0.1
@@ -54,7 +54,7 @@ def scene(guitar: Guitar, pickup: str, state: "State | None") -> dict[str, Any]:
     unit = guitar.pickup(pickup)
     shape = anatomy(unit)
     y, _ = string_places(guitar, unit)
-    tops = _tops(unit, shape)
+    tops = drawn_pole_tops(unit)  # where gaps are counted from
     field = [None] * len(y) if state is None else [round(float(one), 1) for one in state.field_mt]
     way = -1.0 if _from_neck(unit) else 1.0  # thin string on the left or on the right
     strings = [
@@ -75,13 +75,13 @@ def scene(guitar: Guitar, pickup: str, state: "State | None") -> dict[str, Any]:
 
 def _from_neck(unit: Pickup) -> bool:
     """Tell whether one looks from the neck: where the screws face it."""
-    return unit.construction == "humbucker" and unit.screws_face == "neck"
+    return unit.built.screws_on_one_side and unit.screws_face == "neck"
 
 
 def described(unit: Pickup, strings: int) -> str:
     """Return what the view shows, in words."""
     side = "neck" if _from_neck(unit) else "bridge"
-    screws = ", the side of its screws" if unit.construction == "humbucker" else ""
+    screws = ", the side of its screws" if unit.built.screws_on_one_side else ""
     return (
         f"The {unit.name} pickup under its {strings} strings, seen along the strings from the {side}{screws}. Gap "
         f"{1e3 * unit.gap_bass:.2f} mm bass, {1e3 * unit.gap_treble:.2f} mm treble, pressed at the last fret."
@@ -90,15 +90,6 @@ def described(unit: Pickup, strings: int) -> str:
 
 def _mm(metres: float) -> float:
     return round(1e3 * float(metres), 4)
-
-
-def _tops(unit: Pickup, shape: Anatomy) -> tuple[float, ...]:
-    """Height of the drawn pole top under each string, m: where gaps are counted from."""
-    if unit.construction == "rod-single":
-        return unit.poles.rod_lengths
-    return (shape.top if unit.construction != "humbucker" else unit.poles.screw_top + unit.poles.head_height,) * len(
-        shape.pole_y
-    )
 
 
 def _box(kind: str, low_y: float, high_y: float, low: float, high: float, **more: Any) -> dict[str, Any]:
@@ -120,7 +111,7 @@ def _body(unit: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
             out += [_box("steel", rod.y - one.radius, rod.y + one.radius, one.bottom, one.top) for one in rod.sections]
     for magnet in shape.assembly.magnets:
         if isinstance(magnet, MagnetBox):
-            out.append(_bar(magnet, from_screws=unit.construction == "humbucker"))
+            out.append(_bar(magnet, from_screws=unit.built.screws_on_one_side))
         else:
             out += _rod(magnet)
     for bar in shape.assembly.bars:
@@ -149,7 +140,7 @@ def _rod(magnet: MagnetRod) -> list[dict[str, Any]]:
 
 
 def _screws(unit: Pickup) -> list[dict[str, float]]:
-    if unit.construction not in ("humbucker", "two-bar-single"):
+    if not unit.built.has_screws:
         return []
     poles = unit.poles
     middle = 0.5 * (poles.count - 1)

@@ -101,7 +101,7 @@ class Levers:
         text("p", "Gap: string pressed at the last fret, its underside to the pole top.", "soft small")
         for side in ("bass", "treble"):
             self._gap(side)
-        if self.unit.construction in ("humbucker", "two-bar-single"):
+        if self.unit.built.has_screws:
             text("h3", "Pole screws")
             fault = Fault()
             with ui.element("div").classes("screws"):
@@ -178,9 +178,9 @@ class Levers:
                 self._control(key, label, attr, unit, factor, fault)
             self._choice("tone taken", lambda: {"before": "before the volume", "after": "after the volume"},
                          lambda: self.guitar.controls.tone_tap, "tone_tap", fault)  # fmt: skip
-            if len(self.unit.coils) == 2:
+            if len(self.unit.built.wirings) > 1:
                 self._choice("wiring", lambda: WIRINGS, lambda: self.unit.wiring, "wiring", fault)
-            if self.unit.construction == "humbucker":
+            if self.unit.built.screws_on_one_side:
                 self._choice("screws to the", lambda: {"neck": "neck", "bridge": "bridge"},
                              lambda: self.unit.screws_face, "screws_face", fault)  # fmt: skip
             self._choice("cover", lambda: COVERS, self._cover, "cover", fault)

@@ -94,9 +94,8 @@ class GradesView:
         text("p", f"{self.desk.pickup} pickup. In: {what}. Every other bar has its size and place.", "soft")
         if unit.magnet.charge == "unknown":
             text("p", CHARGE_NOTE, "small")
-        if unit.construction == "rod-single":
-            text("p", "Rod magnets cannot be swapped: the wire is often wound straight on them. These numbers say what "
-                 "other rods would do in a new pickup or a rewind; they are no job for this one.", "warn")  # fmt: skip
+        if (stay := unit.built.magnets_stay) is not None:
+            text("p", stay.on_the_page_of_grades, "warn")
         with ui.element("div").classes("row"):
             self.charge_choice = choice("other bars", CHARGES, self.charge, self._choose_charge, mark="charge")
             choice("judged at", GAPS, self.gap, self._choose_gap, mark="gap")

@@ -74,7 +74,7 @@ class GuitarView:
         """Put everything on the page; numbers come later."""
         desk = self.desk
         with ui.element("div").classes("row"):
-            text("p", f"{desk.pickup} pickup, {desk.unit.construction}", "soft")
+            text("p", f"{desk.pickup} pickup, {desk.unit.built.words}", "soft")
             if desk.guitar.invented:
                 text("span", "invented: no real instrument", "badge")
         self._clash()

@@ -434,7 +434,7 @@ def offered(desk: Desk) -> dict[str, str]:
         options[f"was:{one.id}"] = words_of(desk, f"was:{one.id}")
     for state, words in plan_states(desk):
         options[state] = words
-    if desk.unit.construction != "rod-single":
+    if desk.unit.built.bars:
         for slug in grade_slugs():
             options[grade_state(slug, "outside")] = f"bar of {grade_words(slug)}, charged outside"
     return options

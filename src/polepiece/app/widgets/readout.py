@@ -108,7 +108,7 @@ def _table(caption: str, heads: Sequence[str], cls: str = "") -> ui.element:
 
 def gaps_of(unit: Pickup, strings: int) -> tuple[float, ...]:
     """Return the gap of every string to its own pole, raised screws included, m."""
-    raised = unit.poles.screw_raise if unit.construction in ("humbucker", "two-bar-single") else (0.0,) * strings
+    raised = unit.built.raised(unit.poles)
     steps = max(strings - 1, 1)
     return tuple(
         unit.gap_treble + (unit.gap_bass - unit.gap_treble) * k / steps - (raised[k] if k < len(raised) else 0.0)

@@ -7,7 +7,7 @@ from operator import attrgetter
 from polepiece.guitar.file.key import Key
 from polepiece.guitar.file.keys import CONTROL_KEYS, GUITAR_KEYS
 from polepiece.guitar.file.keys_pickup import MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS
-from polepiece.guitar.file.layout import LACKS, home_of
+from polepiece.guitar.file.layout import home_of
 from polepiece.guitar.file.units import show
 from polepiece.guitar.gaps import OVER_COVER, over_cover, safe_gaps, string_gaps
 from polepiece.guitar.records import Guitar, Pickup
@@ -28,7 +28,7 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     for place, pickup in enumerate(guitar.pickups):
         path = f"pickups[{place}]."
         keys = [*PICKUP_KEYS, *MAGNET_KEYS, *POLE_KEYS]
-        lacks = LACKS[pickup.construction]
+        lacks = pickup.built.lacks
         if pickup.magnet.constants is None:
             found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path)
         found += [f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup), *_winding(pickup))]

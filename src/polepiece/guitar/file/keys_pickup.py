@@ -4,6 +4,7 @@ Reading, writing, the JSON schema and the reference page are all made from these
 checks from the bench (common practice, no source), never constants of the physics.
 """
 
+from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.file.key import CATALOGUE_GRADES, SHEET_METALS, STEELS, Key, length_key
 
 PICKUP_KEYS: tuple[Key, ...] = (
@@ -19,7 +20,7 @@ PICKUP_KEYS: tuple[Key, ...] = (
         stem="construction",
         attr="construction",
         kind="word",
-        choices=("humbucker", "rod-single", "bar-single", "two-bar-single"),
+        choices=SLUGS,
         meaning="how it is built",
     ),
     Key(

@@ -6,17 +6,20 @@ from typing import Any
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.guitar import defaults
+from polepiece.guitar.assumption import Default
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.defaults import Default
+from polepiece.guitar.constructions import Construction, construction_of
+from polepiece.guitar.constructions.not_covered import refusal
 from polepiece.guitar.file.key import SHEET_METALS, Key
 from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, POLE_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import COILS, LACKS, PICKUP_TABLES, refusal
+from polepiece.guitar.file.layout import PICKUP_TABLES
 from polepiece.guitar.file.plausible import check_pickup
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults, Given, is_unknown, printed
 from polepiece.guitar.gauges import KEY as GAUGE
 from polepiece.guitar.gauges import gauge_assumption
-from polepiece.guitar.records import Magnet, MagnetConstants, Pickup, Poles, Sheet, Steel
+from polepiece.guitar.parts import Magnet, MagnetConstants, Poles, Sheet, Steel
+from polepiece.guitar.records import Pickup
 from polepiece.guitar.windings import Winding, nominal_gauge, with_gauge
 
 CONSTANTS = {
@@ -50,6 +53,11 @@ class _PickupReader:
         self.construction = ""
         self.row_longer = 0.0  # mm, than usual
 
+    @property
+    def built(self) -> Construction:
+        """What the construction that is given answers."""
+        return construction_of(self.construction)
+
     def read(self) -> Pickup | None:
         """Read the values that are given, then fill in and build."""
         self._read_top()
@@ -58,10 +66,10 @@ class _PickupReader:
         coils = self._read_coils()
         if not self.construction or "position" not in self.given:
             return None
-        if self.construction == "rod-single":
+        if self.built.magnet_is_the_pole:
             self._rods_from_slugs()
-        for attr in [one for one in self.given if one.startswith(LACKS[self.construction])]:
-            self.faults.add(self.given.pop(attr).path, f"is not a part of a {self.construction}; leave it out.")
+        for attr in [one for one in self.given if one.startswith(self.built.lacks)]:
+            self.faults.add(self.given.pop(attr).path, f"is not a part of a {self.built.words}; leave it out.")
         own = self._check_constants()
         position = self.given["position"].value
         self.defaults = defaults.pickup_defaults(construction=self.construction, position=position, drawn=own)
@@ -138,7 +146,7 @@ class _PickupReader:
 
     def _read_coils(self) -> list[Values]:
         """Return the given values of each coil; [pickups.coil] counts for every coil."""
-        wanted = COILS.get(self.construction, ("coil",))
+        wanted = self.built.coils if self.construction else ("coil",)
         shared: Values = {}
         if isinstance(self.table.get("coil", {}), Mapping):
             shared = read_table(self.table.get("coil", {}), COIL_KEYS, f"{self.path}.coil", self.faults)
@@ -151,7 +159,7 @@ class _PickupReader:
         if not listed:
             return [shared] * len(wanted)
         if self.construction and len(listed) != len(wanted):
-            needed = f"a {self.construction} has {len(wanted)} ({', then '.join(wanted)})"
+            needed = f"a {self.built.words} has {len(wanted)} ({', then '.join(wanted)})"
             self.faults.add(f"{self.path}.coils", f"has {len(listed)} coils; {needed}.")
         paths = [f"{self.path}.coils[{place}]" for place in range(len(listed))]
         own = [read_table(one, COIL_KEYS, here, self.faults) for one, here in zip(listed, paths)]
@@ -205,7 +213,7 @@ class _PickupReader:
                 said = self.given.setdefault("magnet.finish", Given(finish, path))
                 if said.value != finish:
                     self.faults.add(said.path, f"says {said.value}, but the grade says {finish}.")
-        lacks = LACKS[self.construction]
+        lacks = self.built.lacks
         keys = tuple(key for key in PICKUP_TABLES["magnet"][0] if not key.attr.startswith(lacks))
         values = self.filler.fill(keys, self.given, self.defaults, f"{self.path}.")
         more: dict[str, Any] = {}
@@ -213,13 +221,13 @@ class _PickupReader:
             complete = all(f"constants.{name}" in values for name in CONSTANTS)
             constants = make(MagnetConstants, values, "constants.") if complete else None
             more = {"grade": "own", "constants": constants}
-        if self.construction == "rod-single":
+        if self.built.magnet_is_the_pole:
             more["magnetised_through"] = "length"
         magnet: Magnet = make(Magnet, values, "magnet.", **more)
         return magnet
 
     def _poles(self) -> Poles:
-        lacks = LACKS[self.construction]
+        lacks = self.built.lacks
         law_given = {part: self._steel_law_given(part) for part in STEEL_PARTS}
         no_keeper = "poles.keeper_x_min" in self.given and self.given["poles.keeper_x_min"].value is None
         if no_keeper:
@@ -235,7 +243,7 @@ class _PickupReader:
 
         keys = tuple(key for key in POLE_KEYS if wanted(key))
         values = self.filler.fill(keys, self.given, self.defaults, f"{self.path}.")
-        if self.construction != "humbucker":
+        if "poles.row_offset".startswith(lacks):
             values["poles.row_offset"] = 0.0
         self._one_for_each_pole(values)
         steels = {}
@@ -314,7 +322,7 @@ class _PickupReader:
             return None
         given = read_table(raw, SHEET_KEYS, here, self.faults)
         usual = {"material": Default("nickel-silver", settle="look; brass is yellow under the plating")}
-        sizes = defaults.SHEETS[name, self.construction]
+        sizes = self.built.base_plate if name == "base_plate" else self.built.cover
         usual |= {
             attr: Default(value + (self.row_longer if attr == "length" else 0.0)) for attr, value in sizes.items()
         }

@@ -3,7 +3,6 @@
 from typing import NamedTuple
 
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.gaps import has_screws
 from polepiece.guitar.records import Pickup
 
 TOUCH = 1e-6  # m; parts may touch
@@ -44,17 +43,11 @@ def _round(x: float, diameter: float, bottom: float, top: float) -> _Box:
 
 def _rows(pickup: Pickup) -> dict[str, float]:
     """Return the x of each row of poles that the construction has."""
-    offset = pickup.poles.row_offset
-    return {
-        "humbucker": {"slugs": offset, "screws": -offset},
-        "rod-single": {"rods": 0.0},
-        "bar-single": {"slugs": 0.0},
-        "two-bar-single": {"screws": 0.0},
-    }[pickup.construction]
+    return {row.pole.name: row.x(pickup.poles) for row in pickup.built.rows}
 
 
 def _has_keeper(pickup: Pickup) -> bool:
-    return has_screws(pickup) and pickup.poles.keeper_x_min is not None
+    return pickup.built.has_keeper and pickup.poles.keeper_x_min is not None
 
 
 def _parts(pickup: Pickup) -> dict[str, _Box]:
@@ -73,11 +66,8 @@ def _parts(pickup: Pickup) -> dict[str, _Box]:
     if _has_keeper(pickup):
         assert poles.keeper_x_min is not None and poles.keeper_x_max is not None
         parts["keeper"] = _Box(poles.keeper_x_min, poles.keeper_x_max, poles.keeper_bottom, poles.keeper_top)
-    if pickup.construction == "two-bar-single":  # one bar each side of the keeper; the other one mirrors it
-        inner = parts["keeper"].x1 if "keeper" in parts else parts["screws"].x1
-        parts["bar"] = _Box(inner, inner + magnet.width, 0.0, magnet.thickness)
-    elif pickup.construction != "rod-single":
-        parts["bar"] = _Box(-magnet.width / 2, magnet.width / 2, 0.0, magnet.thickness)
+    for x0, x1 in pickup.built.bar_stretches(magnet, poles)[-1:]:  # of two bars the other one mirrors it
+        parts["bar"] = _Box(x0, x1, 0.0, magnet.thickness)
     return parts
 
 
@@ -122,12 +112,8 @@ def _keeper_order(pickup: Pickup) -> list[str]:
 
 def _named_coils(pickup: Pickup) -> list[tuple[str, Coil, str, float]]:
     """Return (name, coil, its row of poles, x of its middle) of every coil."""
-    rows = _rows(pickup)
-    if pickup.construction != "humbucker":
-        ((row, x),) = rows.items()
-        return [("coil", pickup.coils[0], row, x)]
-    slug, screw = pickup.coils
-    return [("slug coil", slug, "slugs", rows["slugs"]), ("screw coil", screw, "screws", rows["screws"])]
+    rows = zip(pickup.built.rows, pickup.coils, strict=True)
+    return [(row.coil, coil, row.pole.name, row.x(pickup.poles)) for row, coil in rows]
 
 
 def _coil_order(pickup: Pickup) -> list[str]:

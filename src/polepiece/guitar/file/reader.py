@@ -4,13 +4,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from polepiece.guitar import defaults
+from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.file.keys import ASSUMED_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS
 from polepiece.guitar.file.measured import read_measured
 from polepiece.guitar.file.pickup import read_pickup
 from polepiece.guitar.file.strings import read_strings
 from polepiece.guitar.file.tables import Filler, Table, make, read_table
 from polepiece.guitar.file.values import Faults, Given, printed
-from polepiece.guitar.records import Assumption, Complaint, Controls, Guitar, Pickup
+from polepiece.guitar.records import Complaint, Controls, Guitar, Pickup
 
 
 def read_controls(table: Table, faults: Faults, filler: Filler) -> Controls:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from polepiece.errors import InputError
-from polepiece.guitar.defaults import STRING_SET_SPREAD, Default
+from polepiece.guitar.assumption import Default
+from polepiece.guitar.defaults import STRING_SET_SPREAD
 from polepiece.guitar.file.keys import STRING_KEYS
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults

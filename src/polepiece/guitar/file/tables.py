@@ -5,14 +5,13 @@ from dataclasses import fields
 from typing import Any
 
 from polepiece.errors import InputError
-from polepiece.guitar.defaults import Default
+from polepiece.guitar.assumption import Assumption, Default
 from polepiece.guitar.file.key import Key
 from polepiece.guitar.file.keys import CONTROL_KEYS, GUITAR_KEYS, STRING_KEYS
 from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS
 from polepiece.guitar.file.layout import PICKUP_TABLES, all_names, find_key, home_of
 from polepiece.guitar.file.units import UNITS, Unit, split_quantity, unit_of
 from polepiece.guitar.file.values import Faults, Given, is_unknown, nearest, printed, read_value
-from polepiece.guitar.records import Assumption
 
 Table = Mapping[str, Any]
 Values = dict[str, Given]

@@ -16,9 +16,10 @@ from polepiece.guitar.file.keys import (
     STRING_KEYS,
 )
 from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import LACKS, PICKUP_TABLES, home_of
+from polepiece.guitar.file.layout import PICKUP_TABLES, home_of
 from polepiece.guitar.file.units import to_bench
-from polepiece.guitar.records import Guitar, Pickup, Sheet
+from polepiece.guitar.parts import Sheet
+from polepiece.guitar.records import Guitar, Pickup
 from polepiece.strings import note_frequency
 
 HEAD = """\
@@ -116,7 +117,7 @@ def _table(record: object, keys: Iterable[Key], path: str, silent: frozenset[str
 
 def _pickup(pickup: Pickup, path: str, silent: frozenset[str]) -> dict[str, Any]:
     document = _table(pickup, PICKUP_KEYS, f"{path}.", silent)
-    lacks = LACKS[pickup.construction]
+    lacks = pickup.built.lacks
     own = pickup.magnet.constants is not None
     for keys in (PICKUP_TABLES["magnet"][0], PICKUP_TABLES["poles"][0]):
         for key in keys:

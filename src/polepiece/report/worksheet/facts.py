@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from polepiece.bench import Bench, PoleTop, Prediction, State, pole_tops, predict
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, has_screws
+from polepiece.guitar import BarWork, Guitar, Pickup
 from polepiece.moves import KINDS, Change, Deed, apply
 from polepiece.planning import PHASE, deeds_of, fault_gate
 
@@ -56,6 +56,13 @@ class Facts:
     def bar_moves(self) -> bool:
         """The bar leaves its place."""
         return self.new_bar or "flip" in self.keys
+
+    @property
+    def bar_work(self) -> BarWork:
+        """How the bar of this pickup is worked on; `apply` has refused it before where magnets stay."""
+        work = self.unit.built.bar_work
+        assert work is not None, f"{self.unit.construction} has no bar"
+        return work
 
     @property
     def magnetic(self) -> bool:
@@ -120,7 +127,7 @@ class Facts:
     @property
     def screws(self) -> bool:
         """The pickup has screws to turn."""
-        return has_screws(self.unit)
+        return self.unit.built.has_screws
 
     @property
     def partners(self) -> tuple[str, ...]:

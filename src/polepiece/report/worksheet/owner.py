@@ -128,13 +128,11 @@ def _range(span: "tuple[float, float] | None") -> str:
 def _returned(facts: Facts) -> tuple[Step, ...]:
     out = []
     if facts.new_bar:
-        bars = "Original bars (2)" if facts.unit.construction == "two-bar-single" else "Original bar"
-        out.append(
-            Step(
-                key="bar",
-                text=f"{bars} returned, bagged, marked: which pickup, north edge, side to the screws",
-            )
-        )
+        count = facts.unit.built.bars
+        bars = f"Original bars ({count})" if count > 1 else "Original bar"
+        side = facts.bar_work.bar_faces
+        text = f"{bars} returned, bagged, marked: which pickup, north edge, side to the {side}"
+        out.append(Step(key="bar", text=text))
     if facts.kinds & {"pots", "capacitor", "bleed"}:
         out.append(Step(key="parts", text="Old electrical parts returned, bagged and labelled"))
     if "cover" in facts.keys and facts.covered:

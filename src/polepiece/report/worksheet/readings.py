@@ -171,14 +171,14 @@ def _whole_after(facts: Facts) -> Blank:
 def _halves(facts: Facts, *, back: bool = False) -> Iterator[Blank]:
     """Yield the two coils, where both can be reached."""
     unit = facts.unit
-    if unit.construction != "humbucker":
+    if len(unit.coils) < 2:
         return
     lead = {"four-conductor": "at the lead", "unknown": "where four conductors come out"}.get(unit.lead)
     if lead is None and not facts.opens:
         return
     where = lead or "once it is open, at the splice"
-    for k, name in enumerate(("slug coil", "screw coil")):
-        known = unit.coil_resistances[k] / 1e3 if len(unit.coil_resistances) == 2 else None
+    for k, name in enumerate(unit.built.coils):
+        known = unit.coil_resistances[k] / 1e3 if len(unit.coil_resistances) == len(unit.coils) else None
         yield Blank(
             key=f"dc_{name.partition(' ')[0]}", label=f"DC, {name}", unit="kΩ", expected=known, digits=2,
             how=where + ("; within 2 % of before" if back else ""), basis="from the file" if known else "",
@@ -209,12 +209,7 @@ def _polarity(unit: Pickup, facts: Facts, *, back: bool = False) -> Blank:
     if back:
         words = "the other way round than before" if flipped else "as before"
         return Blank(key="polarity", label="polarity", how="compass, needle checked again, or gauss sign", words=words)
-    if unit.construction == "rod-single":
-        words, how = "N or S up", "compass over the rods"
-    elif unit.construction == "bar-single":
-        words, how = "N or S up", "compass over the poles"
-    else:
-        words, how = "N or S at the screws", "compass over the screws"
+    words, how = unit.built.polarity, f"compass over the {unit.built.compass_over}"
     return Blank(key="polarity", label="polarity", how=how + ", or the sign of the gaussmeter", words=words)
 
 

@@ -4,14 +4,14 @@ All of it is common practice without a source.
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+from polepiece.guitar import BenchStep
 from polepiece.moves import KINDS, Change, Deed
 from polepiece.report import words
 from polepiece.report.worksheet.facts import Facts
 from polepiece.report.worksheet.readings import SET_STEP
 from polepiece.report.worksheet.record import Step
-
-HEIGHT_TURN = {"humbucker": "0.45 to 0.53", "two-bar-single": "about 0.8", "bar-single": "about 0.8"}  # mm a turn
 
 
 def prepare(facts: Facts) -> tuple[Step, ...]:
@@ -56,14 +56,7 @@ def marking(facts: Facts) -> tuple[Step, ...]:
         Step(key="mark", text=_mark(facts)),
     ]  # fmt: skip
     out.append(Step(key="way_round", text=_way_round(facts), kind="check"))
-    if facts.unit.construction == "two-bar-single":
-        out.append(
-            Step(
-                key="two_bars", kind="check",
-                text="Both bars show the SAME pole to the screws: held like that across the screws they repel each "
-                "other. One bar turned leaves almost no output.",
-            )
-        )  # fmt: skip
+    out += [replace(_step(facts, one), kind="check") for one in facts.bar_work.checks]
     if facts.new_bar:
         out.append(Step(key="bought", kind="check", text=_bought(facts)))
     return tuple(out)
@@ -77,7 +70,7 @@ def _mark(facts: Facts) -> str:
         )
     return (
         "Before the old bar moves: mark N on its north edge with a felt pen, an arrow on the edge that faces the "
-        "screws, and the end under string 1; photograph it."
+        f"{facts.bar_work.bar_faces}, and the end under string 1; photograph it."
     )
 
 
@@ -85,8 +78,8 @@ def _way_round(facts: Facts) -> str:
     """Return which face goes where, by the record, and how sure that is."""
     magnet = facts.unit.magnet
     upright = magnet.magnetised_through == "thickness"
-    old = ("S up" if magnet.flipped else "N up") if upright else ("N" if magnet.flipped else "S")
-    where = "" if upright else " to the screws"
+    shown = facts.unit.built.pole_shown(magnet, facts.unit.poles)
+    old, where = (f"{shown} up", "") if upright else (shown, f" to the {facts.bar_work.bar_faces}")
     if facts.assumed("magnet.flipped"):
         old_words = (
             f"The old bar has ____ {'up' if upright else where.strip()} (there is no standard; the file does not say)."
@@ -132,34 +125,14 @@ def opening(facts: Facts) -> tuple[Step, ...]:
     return tuple(out)
 
 
-def _to_the_bar(facts: Facts) -> Iterator[Step]:
-    kind = facts.unit.construction
-    if kind == "humbucker":
-        first = "Uncovered: cut" if not facts.covered else "Cut"
-        yield Step(
-            key="loosen", text=f"{first} the tape where it must be; back off the four bobbin screws 3 to 4 turns. "
-            "Do not lift the bobbins; coil leads stay where they are."
-        )  # fmt: skip
-        yield Step(
-            key="slide", text="Slide the bar out endwise with wood, brass or plastic. Keep the spacer beside the slugs "
-            "and the keeper on the screws."
-        )  # fmt: skip
-        return
-    if kind == "two-bar-single":
-        yield Step(
-            key="loosen", text="Back off the screws that hold the base plate 3 to 4 turns; slide out one bar at a "
-            "time, endwise, keeper stays on the screws."
-        )  # fmt: skip
-        return
-    yield Step(
-        key="loosen", text="Open the base plate; the bar lies flat under the poles. Lift it off straight, keep the "
-        "spacers, do not bend the coil leads."
-    )  # fmt: skip
+def _step(facts: Facts, one: BenchStep) -> Step:
+    """Return a step of a construction as it is said of this pickup."""
+    return Step(key=one.key, text=one.uncovered if one.uncovered and not facts.covered else one.text)
 
 
 def work(facts: Facts) -> tuple[Step, ...]:
     """Return the deeds themselves, one step or two for each change; first the way to the bar where it moves."""
-    out: list[Step] = list(_to_the_bar(facts)) if facts.bar_moves else []
+    out = [_step(facts, one) for one in facts.bar_work.steps_to_the_bar] if facts.bar_moves else []
     deeds = list(zip(facts.changes, facts.deeds))
     for change, deed in deeds:
         if not KINDS[deed.kind].strings_on:
@@ -185,8 +158,8 @@ def _words(facts: Facts, change: Change, deed: Deed) -> str:
         return _height(facts, deed)
     if deed.kind == "screws":
         return _screws(facts, deed)
-    if deed.kind == "magnet" and facts.unit.construction == "bar-single":
-        return f"New bar in with no force, the marked face up; every pole stands on it. To: {outcome(deed)}."
+    if deed.kind == "magnet":
+        return facts.bar_work.new_bar_in.format(to=outcome(deed))
     return KINDS[deed.kind].step.format(to=outcome(deed))
 
 
@@ -231,10 +204,9 @@ def _cover(change: Change) -> str:
 
 
 def _height(facts: Facts, deed: Deed) -> str:
-    turn = HEIGHT_TURN.get(facts.unit.construction, "about 0.8")
     return (
-        f"Height screws: {deed.direction} to {deed.to}. A turn is {turn} mm on most; clockwise usually raises: turn "
-        "a little and look."
+        f"Height screws: {deed.direction} to {deed.to}. A turn is {facts.unit.built.height_turn} mm on most; "
+        "clockwise usually raises: turn a little and look."
     )
 
 
@@ -253,17 +225,8 @@ def _screws(facts: Facts, deed: Deed) -> str:
 def _closing(facts: Facts) -> list[Step]:
     """Return how it goes back together."""
     out: list[Step] = []
-    if facts.bar_moves and facts.unit.construction == "humbucker":
-        out.append(
-            Step(
-                key="snug", text="Bobbin screws snug, no more; bar touches slugs and keeper; no coil lead is pinched; "
-                "meter on the coil while you tighten."
-            )
-        )  # fmt: skip
-    elif facts.bar_moves:
-        out.append(
-            Step(key="snug", text="Close the base plate without force; nothing rattles; no coil lead is pinched.")
-        )
+    if facts.bar_moves:
+        out.append(Step(key="snug", text=facts.bar_work.snug))
     if facts.bar_moves and facts.covered and facts.unit_after.cover is not None:
         out.append(
             Step(
@@ -314,7 +277,7 @@ def check_out(facts: Facts) -> tuple[Step, ...]:
     out = [Step(key="quiet", kind="check", text="Playback and amplifier level low first, then up.")]
     if facts.magnetic:
         out.append(Step(key="reset", text=_reset(facts)))
-    if facts.unit.construction == "humbucker" and (facts.opens or "wiring" in facts.kinds):
+    if facts.unit.built.can_split and (facts.opens or "wiring" in facts.kinds):
         out.append(Step(key="split", kind="check", text="If there is a split: tap each row in both switch positions."))
     if facts.on_guitar:
         out.append(Step(key="blind", text="Play before and after level-matched, without knowing which is which."))
