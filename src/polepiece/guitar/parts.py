@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 Position = Literal["neck", "middle", "bridge"]
-Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
 Law = Literal["hyperbola", "curve"]
 Charge = Literal["in-place", "outside", "unknown"] | float
 

@@ -19,11 +19,12 @@ a measurement in ``Guitar.measured``.
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from polepiece.coil import Wiring
 from polepiece.errors import InputError
 from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import Construction, construction_of
-from polepiece.guitar.parts import Magnet, Poles, Position, Sheet, Wiring
+from polepiece.guitar.parts import Magnet, Poles, Position, Sheet
 from polepiece.guitar.windings import winding_faults
 
 Facing = Literal["neck", "bridge"]
