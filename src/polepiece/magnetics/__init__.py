@@ -3,7 +3,8 @@
 from polepiece.magnetics import cache
 from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
 from polepiece.magnetics.elements import Elements
-from polepiece.magnetics.exchange import Probes, exchange, unfolded
+from polepiece.magnetics.exchange import Product, Seen, exchange, unfolded
+from polepiece.magnetics.exchange_network import Even, placed
 from polepiece.magnetics.folding import across_plane, fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
@@ -14,6 +15,7 @@ __all__ = [
     "ROOT_HALF",
     "SIGNS",
     "Elements",
+    "Even",
     "Factors",
     "Linear",
     "MagnetLaw",
@@ -21,7 +23,8 @@ __all__ = [
     "Match",
     "Pairs",
     "Parts",
-    "Probes",
+    "Product",
+    "Seen",
     "SlopesAcross",
     "Start",
     "SteelCurve",
@@ -33,6 +36,7 @@ __all__ = [
     "factorise",
     "fold",
     "laplacian",
+    "placed",
     "solve_state",
     "unfolded",
     "unfolding",

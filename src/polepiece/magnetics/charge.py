@@ -124,17 +124,22 @@ def solve_state(
     if laws.has_history:
         bare, points = _bare_points(factors, _Laws(mesh, magnets, {}), start.bare if start is not None else None)
         laws.recoil_from(points)
-    guess = start.potential if start is not None else _first_guess(factors.network, factors.uniform, laws)
-    solver = _Newton(factors.network, mesh.nodes, mesh.edge_a, mesh.edge_b, mesh.edge_area, mesh.edge_length)
+    guess = start.potential if start is not None else _first_guess(factors.uniform, laws)
+    like = np.arange(mesh.nodes) if factors.like is None else factors.like
+    solver = _Newton(
+        factors.network, len(factors.network), like[mesh.edge_a], like[mesh.edge_b], mesh.edge_area, mesh.edge_length
+    )
     if not laws.steels:
         solver.stand_apart(mesh.node_body)
-    phi, h, m, steps = solver.solve(guess, laws.evaluate)
+    phi = np.empty(len(factors.network))
+    phi[like] = guess
+    phi, h, m, steps = solver.solve(phi, laws.evaluate)
     if laws.is_partial:
         laws.scale_intercepts(h, m)
         phi, h, m, more = solver.solve(phi, laws.evaluate)
         steps += more
     return MagnetState(
-        potential=phi, field=h, magnetization=m, charge_of_node=factors.charge_of_node, steps=steps, bare=bare,
+        potential=phi[like], field=h, magnetization=m, charge_of_node=factors.charge_of_node, steps=steps, bare=bare,
     )  # fmt: skip
 
 
@@ -369,14 +374,14 @@ class _Evaluate(Protocol):
     def __call__(self, h: FloatArray) -> tuple[FloatArray, FloatArray]: ...
 
 
-def _first_guess(network: FloatArray, uniform: FloatArray, laws: _Laws) -> FloatArray:
+def _first_guess(uniform: FloatArray, laws: _Laws) -> FloatArray:
     """One load line: the level of a uniform magnetisation at which the mean field fits the law.
 
-    ``uniform`` is the potential of 1 A/m in every easy edge, (nodes of the network,).
+    ``uniform`` is the potential of 1 A/m in every easy edge, (nodes,).
     """
-    if not len(laws.easy):
-        return np.zeros(len(network))
     mesh = laws.mesh
+    if not len(laws.easy):
+        return np.zeros(mesh.nodes)
     if len(uniform) == mesh.nodes:
         a, b = mesh.edge_a[laws.easy], mesh.edge_b[laws.easy]
     else:

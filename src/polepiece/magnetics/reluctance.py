@@ -48,6 +48,14 @@ class SlopesAcross:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Update:
+    """What an exchange of elements adds to a network: f diag(sign) f'."""
+
+    nodes: FloatArray  # f (nodes, r)
+    sign: FloatArray  # (r,)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Factors:
     """Geometry-only matrices of a mesh. ``mesh`` and ``elements`` say what the rows are."""
 
@@ -64,10 +72,12 @@ class Factors:
     drive: FloatArray  # P' R (nodes, w)
     direct: FloatArray  # Psi' R (w, w)
     probe_nodes: "FloatArray | Linear"  # potential (g, nodes) at the probes per node potential: E T
-    probe_sources: FloatArray  # potential (g, w) that charges induced by the sources alone make there: -E R
+    probe_sources: "FloatArray | Linear"  # potential (g, w) that charges induced by the sources alone make there: -E R
     probe_reply: FloatArray  # (groups, m, m) potential at probe i of a group per charge at its probe j, steel at rest
     beside: "SlopesAcross | None" = None  # the same along y, where it was asked for
     bare_twin: "tuple[Factors, IntArray] | None" = None  # factors with the same magnets, their edge for each easy edge
+    like: "IntArray | None" = None  # (nodes,) which node of the network each is, where that is of states even in x
+    update: "Update | None" = None  # of the base's network, where the factors come from an exchange
 
 
 INVERT_FROM = 2.0  # elements a node, below which V is inverted as a whole

@@ -32,8 +32,9 @@ from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
 from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
 from polepiece.pickup import slopes as across
+from polepiece.pickup.along import Along, Written
 from polepiece.pickup.anatomy import Anatomy, SteelPart, pickup_mesh
-from polepiece.pickup.slopes import Slopes, beside_strings
+from polepiece.pickup.slopes import ExchangedSlopes, Slopes, beside_strings
 from polepiece.pickup.steel_edges import steel_permeabilities
 from polepiece.strings import (
     Beside,
@@ -88,9 +89,8 @@ class PickupModel:
     windings: WindingSet
     system: Alternating
     table: HeightTable
-    probe_reduced: FloatArray  # (tables * nz * nx, m) potential per reduced unknown
-    probe_direct: FloatArray  # (tables * nz * nx, w) what the sources alone make there
-    slopes: Slopes  # of the same potentials across the strings
+    along: Along  # potentials (tables * nz * nx) along the strings and their slopes across them
+    slopes: "Slopes | ExchangedSlopes"
     kin: "Kin | None" = None  # the model that this one was made from by exchange
 
     def table_of(self, y: FloatArray) -> np.ndarray:
@@ -143,14 +143,18 @@ def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> PickupModel
         windings = winding_set(mesh, anatomy.coils, anatomy.plates)
         factors = factorise(mesh, windings.sources, points, across.sloped(len(layout.y)))
         system = alternating(factors, windings)
-        direct = factors.probe_sources + sources_in_air(windings, points)
+        direct = np.asarray(factors.probe_sources) + sources_in_air(windings, points)
         slopes = Slopes.of(factors, anatomy.coils, slope_points(anatomy, layout))
         cache.store(key, _pack(factors, windings, system, direct, slopes))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
-        probe_reduced=system.reduce(np.asarray(factors.probe_nodes)), probe_direct=direct,
-        slopes=slopes,
+        along=_written(factors, system, direct, slopes), slopes=slopes,
     )  # fmt: skip
+
+
+def _written(factors: Factors, system: Alternating, direct: FloatArray, slopes: Slopes) -> Written:
+    nodes = np.asarray(factors.probe_nodes)
+    return Written(nodes=nodes, reduced=system.reduce(nodes), direct=direct, slopes=slopes, system=system)
 
 
 # --- a geometry that another process makes meanwhile --------------------------------------------------
@@ -207,7 +211,8 @@ def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
     return found.hexdigest()[:32]
 
 
-_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements", "beside", "bare_twin")]
+_NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update")
+_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in _NOT_STORED]
 _WINDING_ARRAYS = ("sources", "air", "resistance")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
@@ -240,7 +245,14 @@ def _unpack(
     windings = WindingSet(coils=anatomy.coils, sheets=None, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
     arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
     factors = Factors(
-        mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, beside=None, bare_twin=None, **arrays
+        mesh=mesh,
+        elements=Elements.of(mesh),
+        sources=windings.sources,
+        beside=None,
+        bare_twin=None,
+        like=None,
+        update=None,
+        **arrays,
     )
     system = Alternating(
         windings=windings,
@@ -330,12 +342,15 @@ def static_table(
     return np.swapaxes((seen @ state.charge).reshape(len(layout.y), HEIGHTS, -1), 1, 2)
 
 
-def coil_tables(model: PickupModel, fields_: AlternatingSolution) -> FloatArray:
-    """Return the quasi-static potential per ampere-turn (coils, tables, nx, nz) from the lowest frequency."""
-    psi = model.probe_reduced @ fields_.potential[0].real
-    coils = len(model.windings.coils)
-    psi += model.probe_direct[:, :coils] + model.probe_direct[:, coils:] @ fields_.currents[0].real
-    return np.moveaxis(model.shaped(psi), -1, 0)
+def tables(model: PickupModel, state: MagnetState, found: AlternatingSolution) -> tuple[FloatArray, FloatArray, Beside]:
+    """Return the static potential (tables, nx, nz) along the strings, A, each coil's, and the slopes of both along y.
+
+    The coils' (coils, tables, nx, nz) are quasi-static and per ampere-turn, from the lowest frequency.
+    """
+    potential, slope = model.along.solved(state, found)
+    values = np.moveaxis(model.shaped(potential), -1, 0)
+    slopes = np.moveaxis(across.shaped(slope, model.table), -1, 0)
+    return values[0], values[1:], Beside(pickup=slopes[0], coils=slopes[1:])
 
 
 def sensed_strings(
@@ -384,7 +399,7 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[tuple
         nz = model.table.z.shape[1]
         at, side = [t for t, _ in tables], np.array([s for _, s in tables])
         reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
-        slope = model.slopes.reply_along(model.table)[at] * side[:, None, None, None]
+        slope = across.reply_along(model.slopes.reply, model.table)[at] * side[:, None, None, None]
         kept[rods, tables] = StringSystem.of(model.table.cuts, rods, reply[at], slope)
         while len(kept) > SYSTEMS:
             del kept[next(iter(kept))]
@@ -394,15 +409,12 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[tuple
 def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
     """Return each coil's sensitivity for each string (k, coils, f) over frequency, re its static value."""
     at = model.table_of(y)
-    s, nz = len(model.layout.y), model.table.z.shape[1]
-    nx = len(model.table.x)
     coils = len(model.windings.coils)
-    reduced = model.probe_reduced.reshape(s, nz, nx, -1)[at]
-    direct = model.probe_direct.reshape(s, nz, nx, -1)[at]
-    row = np.einsum("kxz,kzxm->km", sensed.functional, reduced)
-    own = np.einsum("kxz,kzxw->kw", sensed.functional, direct)
+    weight = np.zeros((len(at), len(model.layout.y), *sensed.functional.shape[:0:-1]))
+    weight[np.arange(len(at)), at] = sensed.functional.swapaxes(1, 2)
+    row, own = model.along.felt(weight.reshape(len(at), -1))
     value = np.einsum("km,fmc->kcf", row, fields_.potential) + own[:, :coils, None]
-    if direct.shape[-1] > coils:
+    if own.shape[-1] > coils:
         value = value + np.einsum("kw,fwc->kcf", own[:, coils:], fields_.currents)
     static = value[:, :, :1].real
     return np.asarray(value / np.where(static == 0.0, 1.0, static))
