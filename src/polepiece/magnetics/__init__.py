@@ -4,7 +4,7 @@ from polepiece.magnetics import cache
 from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Product, Seen, exchange, unfolded
-from polepiece.magnetics.exchange_network import Even, placed
+from polepiece.magnetics.exchange_network import Even, place
 from polepiece.magnetics.folding import across_plane, fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
@@ -36,7 +36,7 @@ __all__ = [
     "factorise",
     "fold",
     "laplacian",
-    "placed",
+    "place",
     "solve_state",
     "unfolded",
     "unfolding",

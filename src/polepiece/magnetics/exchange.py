@@ -14,7 +14,9 @@ anew, up to rounding. Integrals are needed between N and the rest only. The repl
 larger system: see `exchange_reply`.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy import linalg, sparse
@@ -27,6 +29,7 @@ from polepiece.magnetics.exchange_reply import exchanged_reply
 from polepiece.magnetics.match import Match, easy_edges, node_of
 from polepiece.magnetics.parity import Whole
 from polepiece.magnetics.reluctance import Factors, Linear, Update
+from polepiece.threads import side_by_side
 
 
 def exchange(
@@ -58,42 +61,55 @@ def exchange(
     rows = (groups[:, None] * size + np.arange(size)).ravel()
     forms = Forms.of(base, match)
     come = match.elements.take(match.comes)
-    own = come.interaction()
+    own, shown = come.interaction(), come.potentials(probes.reshape(-1, 3))
     gone, crossed, added = forms.factors(own)
+
+    def of_states() -> tuple[FloatArray, Update, tuple[FloatArray, IntArray | None]]:
+        wound, update = _update(base, match, forms, sources, (gone, crossed, added))
+        return wound, update, exchanged_network(base, match, come, update, even)
+
+    def of_strings() -> FloatArray:
+        return exchanged_reply(base, match, forms, own, shown, groups)
+
+    tasks: list[Callable[[], Any]] = [of_states, of_strings]
+    (wound, update, (network, like)), reply = side_by_side(lambda task: task(), tasks)
+    drive = (update.nodes * update.sign) @ wound.T
     kept = np.flatnonzero(match.old_node >= 0)
-    old = match.old_node[kept]
-    here = np.zeros((mesh.nodes, len(match.comes)))
-    here[node_of(mesh)[match.comes], np.arange(len(match.comes))] = 1.0
-    at_nodes = np.zeros((mesh.nodes, forms.nodes.shape[1]))
-    at_nodes[kept] = forms.nodes[old]
-    shown = come.potentials(probes.reshape(-1, 3))
-    o, inward, outward = len(match.goes), _right_inverse(gone), _right_inverse(added)
+    drive[kept] += base.drive[match.old_node[kept]]
+    inverse = Inverse(base=base, match=match, coupling=forms.coupling, gone=gone, crossed=crossed, added=added)
+    charge_of_node, seen = Product(first=inverse, second=_spread(mesh)), Seen(base, match, rows, shown)
+    return Factors(
+        mesh=mesh, elements=match.elements, charge_of_node=charge_of_node, network=network, like=like,
+        update=update, bare=np.zeros((0, 0)), magnet_nodes=_magnet_nodes(mesh),
+        uniform=match.carry(base.mesh, unfolded(base, base.half.uniform)), bare_uniform=np.zeros(0),
+        bare_twin=(base.half, easy_edges(mesh, base.half.mesh)),
+        sources=sources, source_charge=Product(first=inverse, second=sources),
+        drive=drive, direct=base.direct + (wound * update.sign) @ wound.T,
+        probe_nodes=Product(first=seen, second=charge_of_node),
+        probe_sources=Product(first=seen, second=Product(first=inverse, second=-sources)), probe_reply=reply,
+    )  # fmt: skip
+
+
+def _update(
+    base: Whole, match: Match, forms: Forms, sources: FloatArray, factors: tuple[FloatArray, FloatArray, FloatArray]
+) -> tuple[FloatArray, Update]:
+    """Return f_O and f_N side by side of the windings (w, goes + comes), and of the nodes."""
+    (gone, crossed, added), o, mesh = factors, len(match.goes), match.mesh
+    inward, outward = _right_inverse(gone), _right_inverse(added)
 
     def whitened(form: FloatArray, own: FloatArray) -> FloatArray:
         """f_O and f_N side by side, of x' W [1_O, C] and x_N'."""
         first = form[:, :o] @ inward
         return np.concatenate([first, (form[:, o:] - first @ crossed - own) @ outward], axis=1)
 
-    nodes = whitened(at_nodes, here)
+    kept = np.flatnonzero(match.old_node >= 0)
+    here = np.zeros((mesh.nodes, len(match.comes)))
+    here[node_of(mesh)[match.comes], np.arange(len(match.comes))] = 1.0
+    at_nodes = np.zeros((mesh.nodes, forms.nodes.shape[1]))
+    at_nodes[kept] = forms.nodes[match.old_node[kept]]
     of_sources = np.concatenate([base.source_charge[match.goes].T, base.source_charge.T @ forms.coupling], axis=1)
-    wound = whitened(of_sources, sources[match.comes].T)
-    update = Update(nodes=nodes, sign=np.concatenate([np.full(o, -1.0), np.ones(len(match.comes))]))
-    drive = (nodes * update.sign) @ wound.T
-    drive[kept] += base.drive[old]
-    inverse = Inverse(base=base, match=match, coupling=forms.coupling, gone=gone, crossed=crossed, added=added)
-    charge_of_node, seen = Product(first=inverse, second=_spread(mesh)), Seen(base, match, rows, shown)
-    network, like = exchanged_network(base, match, come, update, even)
-    easy = easy_edges(mesh, base.half.mesh)
-    return Factors(
-        mesh=mesh, elements=match.elements, charge_of_node=charge_of_node, network=network, like=like,
-        update=update, bare=np.zeros((0, 0)), magnet_nodes=_magnet_nodes(mesh),
-        uniform=match.carry(base.mesh, unfolded(base, base.half.uniform)), bare_uniform=np.zeros(0),
-        bare_twin=(base.half, easy), sources=sources, source_charge=Product(first=inverse, second=sources),
-        drive=drive, direct=base.direct + (wound * update.sign) @ wound.T,
-        probe_nodes=Product(first=seen, second=charge_of_node),
-        probe_sources=Product(first=seen, second=Product(first=inverse, second=-sources)),
-        probe_reply=exchanged_reply(base, match, forms, own, shown, groups),
-    )  # fmt: skip
+    sign = np.concatenate([np.full(o, -1.0), np.ones(len(match.comes))])
+    return whitened(of_sources, sources[match.comes].T), Update(nodes=whitened(at_nodes, here), sign=sign)
 
 
 def unfolded(base: Whole, half: FloatArray) -> FloatArray:

@@ -40,7 +40,7 @@ class Even:
 def _paired(mesh: Mesh) -> "IntArray | None":
     """Return a number of each node that its image in x = 0 shares (nodes,); None where a node has no image."""
     distance, image = cKDTree(mesh.node_position).query(mesh.node_position * FLIP)
-    if distance.max(initial=0.0) > SAME_PLACE:
+    if np.any(distance > SAME_PLACE):
         return None
     _, like = np.unique(np.minimum(np.arange(mesh.nodes), image), return_inverse=True)
     return np.asarray(like, dtype=np.int64)
@@ -66,14 +66,15 @@ def exchanged_network(
     if even is not None and like is not None:
         known, old, nodes = even.network, np.empty(int(like.max()) + 1, dtype=np.int64), _gather(like) @ nodes
         old[like] = np.where(match.old_node < 0, -1, even.like[match.old_node])
-    out: FloatArray = (nodes * update.sign) @ nodes.T
-    out += placed(known, old)
+    goes, comes = nodes[:, update.sign < 0.0], nodes[:, update.sign > 0.0]
+    out: FloatArray = comes @ comes.T  # a matrix with itself: half the work
+    out -= goes @ goes.T
+    place(out, known, old)
     return out, like
 
 
-def placed(network: FloatArray, old_node: IntArray) -> FloatArray:
-    """The base's network among the new mesh's nodes; zero where they come anew. Copied in runs of nodes that stay."""
-    out = np.zeros((len(old_node),) * 2)
+def place(out: FloatArray, network: FloatArray, old_node: IntArray) -> None:
+    """Add the base's network to ``out`` among the new nodes, old ones by ``old_node`` (-1: none), in runs that stay."""
     kept = np.flatnonzero(old_node >= 0)
     breaks = np.flatnonzero((np.diff(kept) != 1) | (np.diff(old_node[kept]) != 1)) + 1
     runs = [
@@ -81,5 +82,4 @@ def placed(network: FloatArray, old_node: IntArray) -> FloatArray:
     ]
     for rows, old_rows in runs:
         for columns, old_columns in runs:
-            out[rows, columns] = network[old_rows, old_columns]
-    return out
+            out[rows, columns] += network[old_rows, old_columns]

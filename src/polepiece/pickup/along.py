@@ -82,7 +82,8 @@ class Exchanged:
         """Return the same of ``factors`` that `magnetics.exchange` made."""
         called, seen = factors.charge_of_node, factors.probe_nodes
         assert isinstance(called, Product) and isinstance(seen, Product) and isinstance(seen.first, Seen)
-        gather = sparse.csr_array(called.second).T.tocsr()
+        assert isinstance(called.second, sparse.csr_array)
+        gather = sparse.csr_array(called.second.T)
         return cls(
             factors=factors, seen=seen.first, inverse=called.first, air=air, slopes=slopes, system=system, gather=gather
         )

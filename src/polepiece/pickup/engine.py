@@ -47,7 +47,7 @@ from polepiece.strings import (
     sense_draws,
     string_cuts,
 )
-from polepiece.threads import one_thread
+from polepiece.threads import one_thread, side_by_side
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
@@ -58,6 +58,7 @@ COARSE = Resolution(
     magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
 )  # fmt: skip
 CACHE_VERSION = 12
+HALVES_FROM = 3000  # frequencies times unknowns, from where solving in two threads is worth their start
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -293,8 +294,22 @@ def coil_fields(
     mesh, system = model.mesh, model.system
     steel = steel_permeabilities(mesh, system.edges, state.magnetization, steels, frequency)
     flat, up = magnet_permeabilities(mesh, magnet, frequency)
+
+    def at(part: "slice") -> AlternatingSolution:
+        return solve_alternating(
+            system, frequency[part], steel=steel[:, part], magnet_flat=flat[part], magnet_up=up[part]
+        )
+
+    half = len(frequency) // 2
     with one_thread():
-        return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)
+        if len(frequency) * len(system.network) < HALVES_FROM:
+            return at(slice(None))
+        low, high = side_by_side(at, [slice(0, half), slice(half, None)])
+    return AlternatingSolution(
+        frequency=frequency, inductance=np.concatenate([low.inductance, high.inductance], axis=2),
+        potential=np.concatenate([low.potential, high.potential]),
+        currents=np.concatenate([low.currents, high.currents]),
+    )  # fmt: skip
 
 
 def magnet_permeabilities(

@@ -25,7 +25,7 @@ from polepiece.magnetics import (
     Start,
     Whole,
     exchange,
-    placed,
+    place,
     unfolded,
     unfolding,
     whole,
@@ -198,13 +198,15 @@ def _exchanged_system(base: Alternating, windings: WindingSet, factors: Factors,
     reduced = np.concatenate([column, base.steel_count + np.arange(basis.shape[1])])
     added = np.concatenate([update.nodes[steel], basis.T @ update.nodes[magnet]])
     edges = np.flatnonzero(~np.asarray(mesh.is_magnet_edge, dtype=bool))
-    place = np.full(mesh.nodes, -1)
-    place[steel] = np.arange(len(steel))
+    number = np.full(mesh.nodes, -1)
+    number[steel] = np.arange(len(steel))
+    network = (added * update.sign) @ added.T
+    place(network, base.network, reduced)
     return replace(
         base, windings=windings, steel_nodes=steel, basis=basis, magnet_nodes=magnet,
-        network=placed(base.network, reduced) + (added * update.sign) @ added.T,
+        network=network,
         drive=np.concatenate([factors.drive[steel], basis.T @ factors.drive[magnet]]), direct=factors.direct,
-        edges=edges, edge_a=place[mesh.edge_a[edges]], edge_b=place[mesh.edge_b[edges]],
+        edges=edges, edge_a=number[mesh.edge_a[edges]], edge_b=number[mesh.edge_b[edges]],
         edge_weight=(mesh.edge_area / mesh.edge_length)[edges],
     )  # fmt: skip
 
