@@ -127,25 +127,34 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     return found
 
 
-def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *, folded: bool = True) -> PickupModel:
+@lru_cache(maxsize=24)
+def field_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
+    """Return a model that is asked for fields alone: without replies to strings and slopes across them."""
+    return made_model(anatomy, layout, resolution, senses=False)
+
+
+def made_model(
+    anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *, folded: bool = True, senses: bool = True
+) -> PickupModel:
     """Return the model of ``anatomy``, from disk or made anew; in its half x >= 0 where that can be (`pickup_mesh`)."""
     with one_thread():
         mesh = pickup_mesh(anatomy, resolution) if folded else cut(anatomy.assembly, resolution)
-        return _model_on(mesh, anatomy, layout)
+        return _model_on(mesh, anatomy, layout, senses)
 
 
-def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> PickupModel:
+def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> PickupModel:
     table, points = string_probes(anatomy, layout)
-    key = _key(mesh, anatomy, layout)
+    key = _key(mesh, anatomy, layout, senses)
     found = _unpack(cache.load(key) or {}, mesh, anatomy)
     if found is not None:
         factors, windings, system, direct, slopes = found
     else:
         windings = winding_set(mesh, anatomy.coils, anatomy.plates)
-        factors = factorise(mesh, windings.sources, points, across.sloped(len(layout.y)))
+        sloped = across.sloped(len(layout.y) if senses else 0)
+        factors = factorise(mesh, windings.sources, points, sloped, replies=senses)
         system = alternating(factors, windings)
         direct = np.asarray(factors.probe_sources) + sources_in_air(windings, points)
-        slopes = Slopes.of(factors, anatomy.coils, slope_points(anatomy, layout))
+        slopes = Slopes.of(factors, anatomy.coils, points[sloped].reshape(-1, 3))
         cache.store(key, _pack(factors, windings, system, direct, slopes))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
@@ -202,9 +211,9 @@ def sources_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
     return np.concatenate(columns, axis=1)
 
 
-def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
+def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> str:
     """Name of the stored factors: by the mesh itself, so that another way of cutting never finds them."""
-    names = (CACHE_VERSION, __version__, anatomy.coils, anatomy.plates, anatomy.rows, layout)
+    names = (CACHE_VERSION, __version__, anatomy.coils, anatomy.plates, anatomy.rows, layout, senses)
     found = hashlib.sha256(repr(names).encode())
     for one in fields(Mesh):
         value = getattr(mesh, one.name)
@@ -347,13 +356,20 @@ def _static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution
 
 
 def static_table(
-    anatomy: Anatomy, layout: StringLayout, resolution: Resolution, magnet: MagnetLaw, steels: Mapping[str, SteelPart]
+    anatomy: Anatomy,
+    layout: StringLayout,
+    resolution: Resolution,
+    magnet: MagnetLaw,
+    steels: Mapping[str, SteelPart],
+    start: MagnetState | None = None,
 ) -> FloatArray:
-    """Return `pickup_table` of a geometry that is asked for nothing else."""
+    """Return `pickup_table` of a geometry that is asked for nothing else; ``start``: a state of one nearly the same."""
     factors, seen = _static_model(anatomy, layout, resolution)
     laws = {name: steels[name].law for name in factors.mesh.parts if name in steels}
+    if start is not None and len(start.potential) != factors.mesh.nodes:
+        start = None
     with one_thread():
-        state = solve_state(factors, {"magnet": magnet}, laws)
+        state = solve_state(factors, {"magnet": magnet}, laws, start=start)
     return np.swapaxes((seen @ state.charge).reshape(len(layout.y), HEIGHTS, -1), 1, 2)
 
 
