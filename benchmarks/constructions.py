@@ -113,7 +113,7 @@ def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
     swapped = taken(lambda k: bench.state(swaps[k], "neck"), min(times + 2, len(swaps)))
     yield {"construction": name, "name": "another magnet", "limit": SWAP, **swapped,
            "error": max(start_error(bench, one) for one in swaps), "error_limit": NUMBERS,
-           "error_of": "potential along the strings, all grades, against the same solved from no state before it"}  # fmt: skip
+           "error_of": "potential along the strings, all grades, against the same solved from nothing"}  # fmt: skip
     moves = [lowered(guitar, 1e-4 + 2e-5 * k) for k in range(3 * times)]
     yield {"construction": name, "name": "another gap", "limit": GAP,
            **taken(lambda k: bench.state(moves[k], "neck"), len(moves))}  # fmt: skip
