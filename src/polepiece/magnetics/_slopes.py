@@ -88,10 +88,8 @@ def cell_slopes(points, faces, normals, centroid, volume, size, mirror):  # type
                 y = points[i, 1] if image == 0 else -points[i, 1]
                 dy = y - centroid[j, 1]
                 r2 = dx * dx + dy * dy + dz * dz
-                if r2 > far:
-                    one = -volume[j] * dy / (r2 * math.sqrt(r2))
-                else:
-                    one = _near_cell(x, y, z, faces[j], normals[j])
+                away = r2 > far
+                one = -volume[j] * dy / (r2 * math.sqrt(r2)) if away else _near_cell(x, y, z, faces[j], normals[j])
                 value += one if image == 0 else -mirror * one
             out[i, j] = value / (FOUR_PI * volume[j])
     return out

@@ -179,6 +179,12 @@ def ahead(executor: Executor, anatomy: Anatomy, layout: StringLayout, resolution
         _COMING[key] = executor.submit(made_model, *key)
 
 
+def under_way(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> bool:
+    """Return whether another process is making the model of a geometry at this moment."""
+    coming = _COMING.get((anatomy, layout, resolution))
+    return coming is not None and coming.running()
+
+
 def fetched(coming: "Future[Made] | None") -> Made | None:
     """Return what another process made; None when it was not asked, has not begun, or is gone."""
     if coming is None or coming.cancel():
