@@ -110,8 +110,10 @@ def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
     bench = Bench()
     bench.state(guitar, "neck")
     swaps = [with_magnet(guitar, grade) for grade in GRADES]
-    yield {"construction": name, "name": "another magnet", "limit": SWAP,
-           **taken(lambda k: bench.state(swaps[k], "neck"), min(times + 2, len(swaps)))}  # fmt: skip
+    swapped = taken(lambda k: bench.state(swaps[k], "neck"), min(times + 2, len(swaps)))
+    yield {"construction": name, "name": "another magnet", "limit": SWAP, **swapped,
+           "error": max(start_error(bench, one) for one in swaps), "error_limit": NUMBERS,
+           "error_of": "potential along the strings, all grades, against the same solved from nothing"}  # fmt: skip
     moves = [lowered(guitar, 1e-4 + 2e-5 * k) for k in range(3 * times)]
     yield {"construction": name, "name": "another gap", "limit": GAP,
            **taken(lambda k: bench.state(moves[k], "neck"), len(moves))}  # fmt: skip
@@ -182,6 +184,18 @@ def solved_anew_error(bench: "Bench", guitar: "Guitar") -> tuple[float, float]:
     towards, across = (float(np.abs(one - two).max()) for one, two in zip(*voltages))
     largest = float(np.abs(voltages[1]).max())
     return towards / largest, across / largest
+
+
+def start_error(bench: "Bench", guitar: "Guitar") -> float:
+    """Return how far the pickup's potential along the strings is from that of the same model solved from nothing."""
+    import numpy as np
+
+    from polepiece.pickup.magnetised import magnetise
+
+    unit = guitar.pickup("neck")
+    found = bench.magnetised(guitar, unit)
+    anew = magnetise(found.model, unit, with_coils=False).pickup_table
+    return float(np.abs(found.pickup_table - anew).max() / np.abs(anew).max())
 
 
 def string_emf(bench: "Bench", guitar: "Guitar", magnetised: "Magnetised") -> "ComplexArray":

@@ -3,7 +3,8 @@
     python benchmarks/run.py [--small] [--out FILE]
 
 Times are medians of one run on this machine with the disk cache empty and compiled code cached; a command's time
-holds its imports. The first-ever compile is reported apart. ``--small`` runs each once, as a smoke test.
+holds its imports. The first-ever compile is reported apart. ``--small`` runs each once, as a smoke test. Says by
+construction whether limits hold, and ends with exit code 1 when one does not.
 """
 
 import argparse
@@ -21,10 +22,10 @@ from pathlib import Path
 
 import constructions
 from memory import peak_gibibytes
+from verdicts import UNITS, by_construction, judged, measured, summary
 
 HERE = Path(__file__).resolve().parent
 DEMO = HERE.parent / "examples" / "demo.guitar.toml"
-UNITS = {"seconds": "s", "times_real_time": "x real time", "times_as_long": "x as long", "gibibytes": "GiB"}
 REFERENCE = HERE.parent / "examples" / "reference-humbucker.guitar.toml"
 
 
@@ -166,7 +167,8 @@ def main() -> None:
     rows += constructions.commands(1)
     if not asked.small:
         rows.append(first_compile())
-    rows += memory()
+    rows = judged(rows + memory())
+    verdicts = by_construction(rows)
     commit = subprocess.run(
         ["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, cwd=HERE, check=False
     )
@@ -176,19 +178,23 @@ def main() -> None:
         "cores": os.cpu_count(),
         "python": platform.python_version(),
         "load": os.getloadavg()[0],
+        "verdicts": verdicts,
         "rows": rows,
     }
     for row in rows:
-        key = next(key for key in UNITS if key in row)
-        value, unit = row[key], UNITS[key]
+        key, value = measured(row)
+        unit = UNITS[key]
         error = f"   error {row['error']:.2g} ({row['error_of']})" if "error" in row else ""
         error += f", across the strings {row['error_across']:.2g}" if "error_across" in row else ""
         limit = f"   limit {row['limit']}" if row["limit"] is not None else ""
-        print(f"{row.get('construction', '')} {row['name']:<72} {value:9.3f} {unit}{limit}{error}")
+        print(f"{row.get('construction', '')} {row['name']:<72} {value:9.3f} {unit}{limit}{error}"
+              f"{'   MISSED' if row['holds'] is False else ''}")  # fmt: skip
     where = asked.out or HERE / "results" / f"{platform.machine()}-{os.cpu_count()}-cores.json"
     where.parent.mkdir(parents=True, exist_ok=True)
     where.write_text(json.dumps(result, indent=1) + "\n")
+    print(summary(verdicts))
     print(f"written to {where}")
+    sys.exit(0 if all(one["holds"] for one in verdicts.values()) else 1)
 
 
 if __name__ == "__main__":

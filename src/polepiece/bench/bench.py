@@ -291,6 +291,17 @@ class Bench:
         if interval and key not in self._moves and key not in self._coming:
             self._coming[key] = self.executor.submit(magnet_moves, unit, layout)
 
+    def meanwhile(self, guitar: Guitar, pickup: str) -> None:
+        """Solve here what an interval will ask for, while the other process makes the geometry of the same pickup."""
+        solved = self._solved(guitar.pickup(pickup))
+        shape = anatomy(solved)
+        layout = string_layout(guitar, solved, shape)
+        key = _moves_key(guitar.pickup(pickup), layout)
+        coming = self._coming.get(key)
+        if coming is not None and engine.under_way(shape, layout, self.resolution) and coming.cancel():
+            self._coming[key] = Future()
+            self._coming[key].set_result(magnet_moves(guitar.pickup(pickup), layout))
+
     # --- intervals ---------------------------------------------------------------------------------
     def interval(
         self, before: Guitar, after: Guitar, pickup: str, *, draws: int = 64, there: "Bench | None" = None

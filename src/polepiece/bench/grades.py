@@ -117,6 +117,8 @@ def compare_grades(
     for done, slug in enumerate(order):
         if progress is not None:
             progress(done, len(names))
+        if slug in other_shape:
+            bench.meanwhile(changed[slug], unit.name)
         state = bench.state(changed[slug], unit.name)
         interval = bench.interval(guitar, changed[slug], unit.name, draws=draws) if draws else {}
         results[slug] = GradeResult(

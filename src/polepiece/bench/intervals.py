@@ -30,7 +30,6 @@ from polepiece.pickup import (
     magnet_for_sound,
     magnet_law,
     magnet_material,
-    magnetise,
     over_frequency,
     pickup_circuit,
     pickup_resistance,
@@ -212,20 +211,21 @@ class MagnetMoves:
 
 def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
     """Solve the one-at-a-time changes on a coarse mesh."""
-    coarse = engine.pickup_model(anatomy(unit), layout, engine.COARSE)
-    material = magnet_material(unit.magnet)
-    centre = magnetise(coarse, unit, with_coils=False)
+    coarse = engine.field_model(anatomy(unit), layout, engine.COARSE)
+    material, steels = magnet_material(unit.magnet), steel_parts(unit)
+    centre = engine.static_state(coarse, magnet_law(unit.magnet, material), steels)
+    middle = engine.pickup_table(coarse, centre)
 
     def change(other: Pickup, stuff: "MagnetMaterial | None") -> FloatArray:
         law = magnet_law(other.magnet, stuff or magnet_material(other.magnet))
         shape = anatomy(other)
         if shape == coarse.anatomy:
             table = engine.pickup_table(
-                coarse, engine.static_state(coarse, law, steel_parts(other), start=centre.state)
+                coarse, engine.static_state(coarse, law, steel_parts(other), start=centre)
             )  # fmt: skip
         else:  # another contact gap is another shape
-            table = engine.static_table(shape, coarse.layout, engine.COARSE, law, steel_parts(other))
-        return np.asarray(table - centre.pickup_table)
+            table = engine.static_table(shape, coarse.layout, engine.COARSE, law, steel_parts(other), centre)
+        return np.asarray(table - middle)
 
     ends = {}
     for key in MOVES[:-1]:
@@ -243,9 +243,8 @@ def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
         grades = tuple(
             change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in pickup_bars.LIKELY
         )
-    coils = coil_ends(unit, coarse, centre.state)
-    table = centre.pickup_table
-    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, table=table)  # type: ignore[arg-type]
+    coils = coil_ends(unit, coarse, centre)
+    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, table=middle)  # type: ignore[arg-type]
 
 
 def _gap_ends(unit: Pickup) -> tuple[Pickup, ...]:

@@ -9,7 +9,8 @@ from polepiece.magnetics.charge import (
     solve_state,
 )
 from polepiece.magnetics.elements import Elements
-from polepiece.magnetics.exchange import Probes, exchange, unfolded
+from polepiece.magnetics.exchange import Product, Seen, exchange, unfolded
+from polepiece.magnetics.exchange_network import Even, place
 from polepiece.magnetics.folding import across_plane, fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
@@ -20,6 +21,7 @@ __all__ = [
     "ROOT_HALF",
     "SIGNS",
     "Elements",
+    "Even",
     "Factors",
     "Linear",
     "MagnetLaw",
@@ -27,7 +29,9 @@ __all__ = [
     "Match",
     "Pairs",
     "Parts",
-    "Probes",
+    "Product",
+    "Seen",
+    "SlopesAcross",
     "Start",
     "SteelCurve",
     "Whole",
@@ -37,6 +41,7 @@ __all__ = [
     "factorise",
     "fold",
     "laplacian",
+    "place",
     "solve_state",
     "unfolded",
     "unfolding",

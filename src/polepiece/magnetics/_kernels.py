@@ -142,54 +142,47 @@ def polygon_gradient(x, y, z, corners, normal, out):  # type: ignore[no-untyped-
         out[k] -= normal[k] * side * beta
 
 
-@njit(cache=True, fastmath=False)
-def _panel(x, y, z, corners, normal, centroid, gauss, weight, area, size):  # type: ignore[no-untyped-def]
-    dx = x - centroid[0]
-    dy = y - centroid[1]
-    dz = z - centroid[2]
-    r2 = dx * dx + dy * dy + dz * dz
-    if r2 > (FAR * size) ** 2:
-        return area / math.sqrt(r2)
-    if r2 > (MIDDLE * size) ** 2:
-        total = 0.0
-        for g in range(4):
-            ex = x - gauss[g, 0]
-            ey = y - gauss[g, 1]
-            ez = z - gauss[g, 2]
-            total += weight[g] / math.sqrt(ex * ex + ey * ey + ez * ez)
-        return total
-    return polygon_potential(x, y, z, corners, normal)
-
-
 @njit(cache=True, parallel=True, fastmath=False)
 def panel_potentials(points, corners, normal, centroid, gauss, weight, area, size, mirror):  # type: ignore[no-untyped-def]
     """Potential at each point of one ampere-metre spread over each panel; with ``mirror`` its image in y = 0 adds.
 
     Coulomb; the integral near the panel is that of Wilton et al. 1984 (the module).
+    Distances and Gauss points are written out here: handing rows of arrays to a function takes longer than they do.
     """
     count = points.shape[0]
     panels = corners.shape[0]
     out = np.empty((count, panels))
     for i in prange(count):
-        x, y, z = points[i, 0], points[i, 1], points[i, 2]
+        x, z = points[i, 0], points[i, 2]
         for j in range(panels):
-            value = _panel(x, y, z, corners[j], normal[j], centroid[j], gauss[j], weight[j], area[j], size[j])
-            if mirror != 0.0:
-                value += mirror * _panel(
-                    x, -y, z, corners[j], normal[j], centroid[j], gauss[j], weight[j], area[j], size[j]
-                )
+            far, middle = (FAR * size[j]) ** 2, (MIDDLE * size[j]) ** 2
+            dx = x - centroid[j, 0]
+            dz = z - centroid[j, 2]
+            value = 0.0
+            for image in range(2):
+                if image == 1 and mirror == 0.0:
+                    continue
+                y = points[i, 1] if image == 0 else -points[i, 1]
+                dy = y - centroid[j, 1]
+                r2 = dx * dx + dy * dy + dz * dz
+                if r2 > far:
+                    one = area[j] / math.sqrt(r2)
+                elif r2 > middle:
+                    one = 0.0
+                    for g in range(4):
+                        ex = x - gauss[j, g, 0]
+                        ey = y - gauss[j, g, 1]
+                        ez = z - gauss[j, g, 2]
+                        one += weight[j, g] / math.sqrt(ex * ex + ey * ey + ez * ez)
+                else:
+                    one = polygon_potential(x, y, z, corners[j], normal[j])
+                value += one if image == 0 else mirror * one
             out[i, j] = value / (FOUR_PI * area[j])
     return out
 
 
 @njit(cache=True, fastmath=False)
-def _cell(x, y, z, faces, normals, centroid, volume, size):  # type: ignore[no-untyped-def]
-    dx = x - centroid[0]
-    dy = y - centroid[1]
-    dz = z - centroid[2]
-    r2 = dx * dx + dy * dy + dz * dz
-    if r2 > (3.0 * size) ** 2:
-        return volume / math.sqrt(r2)
+def _near_cell(x, y, z, faces, normals):  # type: ignore[no-untyped-def]
     total = 0.0
     for f in range(6):
         h = (
@@ -202,6 +195,17 @@ def _cell(x, y, z, faces, normals, centroid, volume, size):  # type: ignore[no-u
     return 0.5 * total
 
 
+@njit(cache=True, fastmath=False)
+def _cell(x, y, z, faces, normals, centroid, volume, size):  # type: ignore[no-untyped-def]
+    dx = x - centroid[0]
+    dy = y - centroid[1]
+    dz = z - centroid[2]
+    r2 = dx * dx + dy * dy + dz * dz
+    if r2 > (3.0 * size) ** 2:
+        return volume / math.sqrt(r2)
+    return _near_cell(x, y, z, faces, normals)
+
+
 @njit(cache=True, parallel=True, fastmath=False)
 def cell_potentials(points, faces, normals, centroid, volume, size, mirror):  # type: ignore[no-untyped-def]
     """Potential at each point of one ampere-metre spread over each hexahedral cell.
@@ -212,11 +216,20 @@ def cell_potentials(points, faces, normals, centroid, volume, size, mirror):  # 
     cells = faces.shape[0]
     out = np.empty((count, cells))
     for i in prange(count):
-        x, y, z = points[i, 0], points[i, 1], points[i, 2]
+        x, z = points[i, 0], points[i, 2]
         for j in range(cells):
-            value = _cell(x, y, z, faces[j], normals[j], centroid[j], volume[j], size[j])
-            if mirror != 0.0:
-                value += mirror * _cell(x, -y, z, faces[j], normals[j], centroid[j], volume[j], size[j])
+            far = (3.0 * size[j]) ** 2
+            dx = x - centroid[j, 0]
+            dz = z - centroid[j, 2]
+            value = 0.0
+            for image in range(2):
+                if image == 1 and mirror == 0.0:
+                    continue
+                y = points[i, 1] if image == 0 else -points[i, 1]
+                dy = y - centroid[j, 1]
+                r2 = dx * dx + dy * dy + dz * dz
+                one = volume[j] / math.sqrt(r2) if r2 > far else _near_cell(x, y, z, faces[j], normals[j])
+                value += one if image == 0 else mirror * one
             out[i, j] = value / (FOUR_PI * volume[j])
     return out
 

@@ -13,24 +13,9 @@ from polepiece.magnetics._kernels import FAR, FOUR_PI, MIDDLE, _edge, _height, p
 
 
 @njit(cache=True, fastmath=False)
-def _panel(x, y, z, corners, normal, centroid, gauss, weight, area, size):  # type: ignore[no-untyped-def]
-    dx = x - centroid[0]
-    dy = y - centroid[1]
-    dz = z - centroid[2]
-    r2 = dx * dx + dy * dy + dz * dz
-    if r2 > (FAR * size) ** 2:
-        return -area * dy / (r2 * math.sqrt(r2))
-    total = 0.0
-    if r2 > (MIDDLE * size) ** 2:
-        for g in range(4):
-            ex = x - gauss[g, 0]
-            ey = y - gauss[g, 1]
-            ez = z - gauss[g, 2]
-            e2 = ex * ex + ey * ey + ez * ez
-            total -= weight[g] * ey / (e2 * math.sqrt(e2))
-        return total
+def _near_panel(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
     d = _height(x, y, z, corners, normal)
-    beta = 0.0
+    total, beta = 0.0, 0.0
     for e in range(4):
         _, my, _, _, f, b = _edge(x, y, z, corners, normal, e, d)
         total -= my * f
@@ -49,25 +34,37 @@ def panel_slopes(points, corners, normal, centroid, gauss, weight, area, size, m
     panels = corners.shape[0]
     out = np.empty((count, panels))
     for i in prange(count):
-        x, y, z = points[i, 0], points[i, 1], points[i, 2]
+        x, z = points[i, 0], points[i, 2]
         for j in range(panels):
-            value = _panel(x, y, z, corners[j], normal[j], centroid[j], gauss[j], weight[j], area[j], size[j])
-            if mirror != 0.0:
-                value -= mirror * _panel(
-                    x, -y, z, corners[j], normal[j], centroid[j], gauss[j], weight[j], area[j], size[j]
-                )
+            far, middle = (FAR * size[j]) ** 2, (MIDDLE * size[j]) ** 2
+            dx = x - centroid[j, 0]
+            dz = z - centroid[j, 2]
+            value = 0.0
+            for image in range(2):
+                if image == 1 and mirror == 0.0:
+                    continue
+                y = points[i, 1] if image == 0 else -points[i, 1]
+                dy = y - centroid[j, 1]
+                r2 = dx * dx + dy * dy + dz * dz
+                if r2 > far:
+                    one = -area[j] * dy / (r2 * math.sqrt(r2))
+                elif r2 > middle:
+                    one = 0.0
+                    for g in range(4):
+                        ex = x - gauss[j, g, 0]
+                        ey = y - gauss[j, g, 1]
+                        ez = z - gauss[j, g, 2]
+                        e2 = ex * ex + ey * ey + ez * ez
+                        one -= weight[j, g] * ey / (e2 * math.sqrt(e2))
+                else:
+                    one = _near_panel(x, y, z, corners[j], normal[j])
+                value += one if image == 0 else -mirror * one
             out[i, j] = value / (FOUR_PI * area[j])
     return out
 
 
 @njit(cache=True, fastmath=False)
-def _cell(x, y, z, faces, normals, centroid, volume, size):  # type: ignore[no-untyped-def]
-    dx = x - centroid[0]
-    dy = y - centroid[1]
-    dz = z - centroid[2]
-    r2 = dx * dx + dy * dy + dz * dz
-    if r2 > (3.0 * size) ** 2:
-        return -volume * dy / (r2 * math.sqrt(r2))
+def _near_cell(x, y, z, faces, normals):  # type: ignore[no-untyped-def]
     total = 0.0
     for f in range(6):
         if normals[f, 1] != 0.0:
@@ -85,10 +82,20 @@ def cell_slopes(points, faces, normals, centroid, volume, size, mirror):  # type
     cells = faces.shape[0]
     out = np.empty((count, cells))
     for i in prange(count):
-        x, y, z = points[i, 0], points[i, 1], points[i, 2]
+        x, z = points[i, 0], points[i, 2]
         for j in range(cells):
-            value = _cell(x, y, z, faces[j], normals[j], centroid[j], volume[j], size[j])
-            if mirror != 0.0:
-                value -= mirror * _cell(x, -y, z, faces[j], normals[j], centroid[j], volume[j], size[j])
+            far = (3.0 * size[j]) ** 2
+            dx = x - centroid[j, 0]
+            dz = z - centroid[j, 2]
+            value = 0.0
+            for image in range(2):
+                if image == 1 and mirror == 0.0:
+                    continue
+                y = points[i, 1] if image == 0 else -points[i, 1]
+                dy = y - centroid[j, 1]
+                r2 = dx * dx + dy * dy + dz * dz
+                away = r2 > far
+                one = -volume[j] * dy / (r2 * math.sqrt(r2)) if away else _near_cell(x, y, z, faces[j], normals[j])
+                value += one if image == 0 else -mirror * one
             out[i, j] = value / (FOUR_PI * volume[j])
     return out

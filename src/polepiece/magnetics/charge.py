@@ -6,18 +6,14 @@ from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import linalg
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.constants import MU_0
-from polepiece.errors import ConvergenceError, InputError
+from polepiece.errors import InputError
 from polepiece.geometry import Mesh
+from polepiece.magnetics.newton import Newton
 from polepiece.magnetics.reluctance import Factors, Linear
 from polepiece.materials import MajorCurve
-
-TOLERANCE = 1e-8  # of the charge that moves through the network
-STEPS = 80
-CHORD = 0.1  # a factor serves again while each step leaves less than this share of the residual
 
 
 class SteelCurve(Protocol):
@@ -126,15 +122,22 @@ def solve_state(
     if laws.has_history:
         bare, points = _bare_points(factors, _Laws(mesh, magnets, {}), start.bare if start is not None else None)
         laws.recoil_from(points)
-    guess = start.potential if start is not None else _first_guess(factors.network, factors.uniform, laws)
-    solver = _Newton(factors.network, mesh.nodes, mesh.edge_a, mesh.edge_b, mesh.edge_area, mesh.edge_length)
-    phi, h, m, steps = solver.solve(guess, laws.evaluate)
+    guess = start.potential if start is not None else _first_guess(factors.uniform, laws)
+    like = np.arange(mesh.nodes) if factors.like is None else factors.like
+    solver = Newton(
+        factors.network, len(factors.network), like[mesh.edge_a], like[mesh.edge_b], mesh.edge_area, mesh.edge_length
+    )
+    if not laws.steels and factors.like is None:
+        solver.stand_apart(mesh.node_body)
+    phi = np.empty(len(factors.network))
+    phi[like] = guess
+    phi, h, m, steps = solver.solve(phi, laws.evaluate)
     if laws.is_partial:
         laws.scale_intercepts(h, m)
         phi, h, m, more = solver.solve(phi, laws.evaluate)
         steps += more
     return MagnetState(
-        potential=phi, field=h, magnetization=m, charge_of_node=factors.charge_of_node, steps=steps, bare=bare,
+        potential=phi[like], field=h, magnetization=m, charge_of_node=factors.charge_of_node, steps=steps, bare=bare,
     )  # fmt: skip
 
 
@@ -221,94 +224,14 @@ class _Laws:
         return m, slope
 
 
-class _Newton:
-    """K phi = D M(H(phi)) on one set of nodes and edges."""
-
-    def __init__(
-        self,
-        network: FloatArray,
-        nodes: int,
-        a: np.ndarray,
-        b: np.ndarray,
-        area: FloatArray,
-        length: FloatArray,
-    ) -> None:
-        self.network, self.nodes = network, nodes
-        self.a, self.b, self.area, self.length = a, b, area, length
-        self.flat = np.concatenate([a * nodes + a, b * nodes + b, a * nodes + b, b * nodes + a])
-
-    def charge(self, m: FloatArray) -> FloatArray:
-        flux = m * self.area
-        out: FloatArray = np.subtract(
-            np.bincount(self.b, flux, self.nodes), np.bincount(self.a, flux, self.nodes), dtype=float
-        )
-        return out
-
-    def jacobian(self, slope: FloatArray) -> FloatArray:
-        weight = np.maximum(slope, 0.0) * self.area / self.length
-        j = self.network.copy()
-        np.add.at(j.reshape(-1), self.flat, np.concatenate([weight, weight, -weight, -weight]))
-        return j
-
-    def solve(self, phi: FloatArray, law: "_Evaluate") -> tuple[FloatArray, FloatArray, FloatArray, int]:
-        def at(p: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-            h = (p[self.a] - p[self.b]) / self.length
-            m, slope = law(h)
-            return self.network @ p - self.charge(m), h, m, slope
-
-        new = at(phi)
-        history: list[float] = []
-        factor: FloatArray | None = None
-        for step in range(STEPS):
-            wrong, h, m, slope = new
-            size = float(np.linalg.norm(wrong))
-            scale = float(np.linalg.norm(np.bincount(self.b, abs(m) * self.area, self.nodes))) + 1e-300
-            history.append(size / scale)
-            if size <= TOLERANCE * scale or scale < 1e-299:
-                return phi, h, m, step
-            chord = factor is not None
-            if factor is None:
-                factor = _cholesky(self.jacobian(slope))
-            move = linalg.cho_solve((factor, True), -wrong, check_finite=False)
-            part = 1.0
-            while True:
-                new = at(phi + part * move)
-                left = float(np.linalg.norm(new[0]))
-                if left < size * (1.0 - 1e-4 * part) or part < 1e-3 or chord:
-                    break
-                part *= 0.5
-            if left > CHORD * size:
-                factor = None  # the Jacobian has changed too much to serve again
-                if chord and left >= size:
-                    new = (wrong, h, m, slope)
-                    continue
-            phi = phi + part * move
-        raise ConvergenceError(
-            f"the working point did not converge in {STEPS} steps (last residual {history[-1]:.2e} of the charge).",
-            history,
-        )
-
-
-def _cholesky(matrix: FloatArray) -> FloatArray:
-    """Lower factor of a symmetric positive definite matrix, which is overwritten."""
-    factor, info = linalg.lapack.dpotrf(matrix.T, lower=1, overwrite_a=1, clean=0)
-    if info != 0:
-        raise ConvergenceError("the network's Jacobian is not positive definite: is the mesh degenerate?")
-    return np.asarray(factor)
-
-
-class _Evaluate(Protocol):
-    def __call__(self, h: FloatArray) -> tuple[FloatArray, FloatArray]: ...
-
-
-def _first_guess(network: FloatArray, uniform: FloatArray, laws: _Laws) -> FloatArray:
+def _first_guess(uniform: FloatArray, laws: _Laws) -> FloatArray:
     """One load line: the level of a uniform magnetisation at which the mean field fits the law.
 
-    ``uniform`` is the potential of 1 A/m in every easy edge, (nodes of the network,).
+    ``uniform`` is the potential of 1 A/m in every easy edge, (nodes,).
     """
-    if not len(laws.easy):
-        return np.zeros(len(network))
     mesh = laws.mesh
+    if not len(laws.easy):
+        return np.zeros(mesh.nodes)
     if len(uniform) == mesh.nodes:
         a, b = mesh.edge_a[laws.easy], mesh.edge_b[laws.easy]
     else:
@@ -366,7 +289,7 @@ def _bare_points(
             m, slope = laws.evaluate(full)
             return m[own], slope[own]
 
-        solver = _Newton(
+        solver = Newton(
             np.ascontiguousarray(factors.bare[np.ix_(mine, mine)]), len(mine), place[mesh.edge_a[own]],
             place[mesh.edge_b[own]], mesh.edge_area[own], mesh.edge_length[own],
         )  # fmt: skip

@@ -14,7 +14,9 @@ anew, up to rounding. Integrals are needed between N and the rest only. The repl
 larger system: see `exchange_reply`.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy import linalg, sparse
@@ -22,13 +24,17 @@ from scipy import linalg, sparse
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
 from polepiece.magnetics.exchange_forms import Forms
+from polepiece.magnetics.exchange_network import Even, exchanged_network
 from polepiece.magnetics.exchange_reply import exchanged_reply
 from polepiece.magnetics.match import Match, easy_edges, node_of
 from polepiece.magnetics.parity import Whole
-from polepiece.magnetics.reluctance import Factors, Linear
+from polepiece.magnetics.reluctance import Factors, Linear, Update
+from polepiece.threads import side_by_side
 
 
-def exchange(base: Whole, match: Match, sources: FloatArray, probes: FloatArray, groups: IntArray) -> Factors:
+def exchange(
+    base: Whole, match: Match, sources: FloatArray, probes: FloatArray, groups: IntArray, even: Even | None = None
+) -> Factors:
     """Return the factors of a new mesh that has most elements in common with ``base``.
 
     Parameters
@@ -42,6 +48,9 @@ def exchange(base: Whole, match: Match, sources: FloatArray, probes: FloatArray,
         Points in air where potentials will be asked for, m; each group is one of the base's.
     groups : ndarray, shape (groups,)
         Which of the base's groups each is.
+    even : Even, optional
+        Of a base that equals its image in x = 0 too: where what comes does so as well, the network is that of even
+        states.
 
     Raises
     ------
@@ -56,43 +65,55 @@ def exchange(base: Whole, match: Match, sources: FloatArray, probes: FloatArray,
     rows = (groups[:, None] * size + np.arange(size)).ravel()
     forms = Forms.of(base, match)
     come = match.elements.take(match.comes)
-    own = come.interaction()
+    own, shown = come.interaction(), come.potentials(probes.reshape(-1, 3))
     gone, crossed, added = forms.factors(own)
+
+    def of_states() -> tuple[FloatArray, Update, tuple[FloatArray, IntArray | None]]:
+        wound, update = _update(base, match, forms, sources, (gone, crossed, added))
+        return wound, update, exchanged_network(base, match, come, update, even)
+
+    def of_strings() -> FloatArray:
+        return exchanged_reply(base, match, forms, own, shown, groups)
+
+    tasks: list[Callable[[], Any]] = [of_states, of_strings]
+    (wound, update, (network, like)), reply = side_by_side(lambda task: task(), tasks)
+    drive = (update.nodes * update.sign) @ wound.T
     kept = np.flatnonzero(match.old_node >= 0)
-    old = match.old_node[kept]
-    here = np.zeros((mesh.nodes, len(match.comes)))
-    here[node_of(mesh)[match.comes], np.arange(len(match.comes))] = 1.0
-    at_nodes = np.zeros((mesh.nodes, forms.nodes.shape[1]))
-    at_nodes[kept] = forms.nodes[old]
-    shown = come.potentials(probes.reshape(-1, 3))
-    o, inward, outward = len(match.goes), _right_inverse(gone), _right_inverse(added)
+    drive[kept] += base.drive[match.old_node[kept]]
+    inverse = Inverse(base=base, match=match, coupling=forms.coupling, gone=gone, crossed=crossed, added=added)
+    charge_of_node, seen = Product(first=inverse, second=_spread(mesh)), Seen(base, match, rows, shown)
+    return Factors(
+        mesh=mesh, elements=match.elements, charge_of_node=charge_of_node, network=network, like=like,
+        update=update, bare=np.zeros((0, 0)), magnet_nodes=_magnet_nodes(mesh),
+        uniform=match.carry(base.mesh, unfolded(base, base.half.uniform)), bare_uniform=np.zeros(0),
+        bare_twin=(base.half, easy_edges(mesh, base.half.mesh)),
+        sources=sources, source_charge=Product(first=inverse, second=sources),
+        drive=drive, direct=base.direct + (wound * update.sign) @ wound.T,
+        probe_nodes=Product(first=seen, second=charge_of_node),
+        probe_sources=Product(first=seen, second=Product(first=inverse, second=-sources)), probe_reply=reply,
+    )  # fmt: skip
+
+
+def _update(
+    base: Whole, match: Match, forms: Forms, sources: FloatArray, factors: tuple[FloatArray, FloatArray, FloatArray]
+) -> tuple[FloatArray, Update]:
+    """Return f_O and f_N side by side of the windings (w, goes + comes), and of the nodes."""
+    (gone, crossed, added), o, mesh = factors, len(match.goes), match.mesh
+    inward, outward = _right_inverse(gone), _right_inverse(added)
 
     def whitened(form: FloatArray, own: FloatArray) -> FloatArray:
         """f_O and f_N side by side, of x' W [1_O, C] and x_N'."""
         first = form[:, :o] @ inward
         return np.concatenate([first, (form[:, o:] - first @ crossed - own) @ outward], axis=1)
 
-    nodes, seen = whitened(at_nodes, here), whitened(forms.probes[rows], shown)
+    kept = np.flatnonzero(match.old_node >= 0)
+    here = np.zeros((mesh.nodes, len(match.comes)))
+    here[node_of(mesh)[match.comes], np.arange(len(match.comes))] = 1.0
+    at_nodes = np.zeros((mesh.nodes, forms.nodes.shape[1]))
+    at_nodes[kept] = forms.nodes[match.old_node[kept]]
     of_sources = np.concatenate([base.source_charge[match.goes].T, base.source_charge.T @ forms.coupling], axis=1)
-    wound = whitened(of_sources, sources[match.comes].T)
     sign = np.concatenate([np.full(o, -1.0), np.ones(len(match.comes))])
-    signed, signed_seen = nodes * sign, seen * sign
-    network = signed @ nodes.T
-    network += _placed(base.network, match.old_node)
-    drive = signed @ wound.T
-    drive[kept] += base.drive[old]
-    inverse = Inverse(base=base, match=match, coupling=forms.coupling, gone=gone, crossed=crossed, added=added)
-    easy = easy_edges(mesh, base.half.mesh)
-    return Factors(
-        mesh=mesh, elements=match.elements, charge_of_node=Product(first=inverse, second=_spread(mesh)),
-        network=network, bare=np.zeros((0, 0)), magnet_nodes=_magnet_nodes(mesh),
-        uniform=match.carry(base.mesh, unfolded(base, base.half.uniform)), bare_uniform=np.zeros(0),
-        bare_twin=(base.half, easy), sources=sources, source_charge=Product(first=inverse, second=sources),
-        drive=drive, direct=base.direct + (wound * sign) @ wound.T,
-        probe_nodes=Probes(base=base, match=match, rows=rows, left=signed_seen, right=nodes),
-        probe_sources=base.probe_sources[rows] - signed_seen @ wound.T,
-        probe_reply=exchanged_reply(base, match, forms, own, shown, groups),
-    )  # fmt: skip
+    return whitened(of_sources, sources[match.comes].T), Update(nodes=whitened(at_nodes, here), sign=sign)
 
 
 def unfolded(base: Whole, half: FloatArray) -> FloatArray:
@@ -142,43 +163,38 @@ class Product:
     """The product of two matrices of which the first is never written down."""
 
     first: Linear
-    second: "FloatArray | sparse.csr_array"
+    second: "FloatArray | sparse.csr_array | Linear"
 
     def __matmul__(self, other: FloatArray, /) -> FloatArray:
         """Return the product with a vector or with columns."""
         return self.first @ np.asarray(self.second @ other)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Probes:
-    """E T of the new mesh: potential at the probes per node potential, as the base's and the exchange."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """E of the new mesh: potential at the probes per charge of its elements."""
 
     base: Whole
     match: Match
     rows: IntArray  # of the base's probes
-    left: FloatArray  # -f_O and f_N of the probes
-    right: FloatArray  # f_O and f_N of the nodes
+    shown: FloatArray  # of what comes (probes, comes)
 
-    def __matmul__(self, other: FloatArray, /) -> FloatArray:
-        """Return the potential at the probes of node potentials (nodes, ...)."""
-        base, kept = self.base, self.match.old_node >= 0
-        old = np.zeros((base.mesh.nodes, *other.shape[1:]))
-        old[self.match.old_node[kept]] = other[kept]
-        return base.at_probes(old)[self.rows] + self.left @ (self.right.T @ other)
+    def __matmul__(self, charge: FloatArray, /) -> FloatArray:
+        """Return the potential at the probes of charges (elements, ...)."""
+        match = self.match
+        kept = np.zeros((self.base.elements.count, *charge.shape[1:]))
+        kept[match.old[match.stays]] = charge[match.stays]
+        return self.base.seen(kept)[self.rows] + self.shown @ charge[match.comes]
 
-
-def _placed(network: FloatArray, old_node: IntArray) -> FloatArray:
-    """The base's network among the new mesh's nodes; zero where they come anew. Copied in runs of nodes that stay."""
-    out = np.zeros((len(old_node),) * 2)
-    kept = np.flatnonzero(old_node >= 0)
-    breaks = np.flatnonzero((np.diff(kept) != 1) | (np.diff(old_node[kept]) != 1)) + 1
-    runs = [
-        (slice(new[0], new[-1] + 1), slice(old_node[new[0]], old_node[new[-1]] + 1)) for new in np.split(kept, breaks)
-    ]
-    for rows, old_rows in runs:
-        for columns, old_columns in runs:
-            out[rows, columns] = network[old_rows, old_columns]
-    return out
+    def felt(self, weight: FloatArray) -> FloatArray:
+        """Return E' times weights of the probes (probes, k): potentials at the elements (elements, k)."""
+        match = self.match
+        full = np.zeros((2 * len(self.base.of_probes.near), weight.shape[1]))
+        full[self.rows] = weight
+        out = np.empty((match.elements.count, weight.shape[1]))
+        out[match.stays] = self.base.felt(full)[match.old[match.stays]]
+        out[match.comes] = self.shown.T @ weight
+        return out
 
 
 def _spread(mesh: Mesh) -> sparse.csr_array:

@@ -14,14 +14,14 @@ from polepiece.threads import side_by_side
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Forms:
-    """x' W [1_O, C] of nodes and probes of the base, and [1_O, C]' W [1_O, C] in three blocks.
+    """x' W [1_O, C] of nodes, [1_O, C]' W [1_O, C] in three blocks, and what probes see with steel at rest.
 
     Terms of the equations that are derived in `exchange`.
     """
 
     coupling: FloatArray  # C (elements of the base, comes)
     nodes: FloatArray  # (nodes of the base, goes + comes)
-    probes: FloatArray  # (probes of the base, goes + comes)
+    probes: FloatArray  # E (W - T (K + Y)^-1 T') [1_O, C] (probes of the base, goes + comes)
     oo: FloatArray  # W_OO
     oc: FloatArray  # W_O' C
     cc: FloatArray  # C' W C
@@ -48,7 +48,7 @@ class Forms:
                 part.T @ moved,
             )
 
-        halves = side_by_side(of_parity, base.inverse, base.seen, sides, base.of_elements.split(coupling))
+        halves = side_by_side(of_parity, base.inverse, base.resolved, sides, base.of_elements.split(coupling))
         nodes, probes, oo, oc, cc = zip(*halves)
         crossed = sum(cc)
         return cls(

@@ -53,16 +53,16 @@ def exchanged_reply(
     quadratic[:o, :o], quadratic[comes, comes] = forms.oo, forms.cc
     quadratic[:o, comes], quadratic[comes, :o] = forms.oc, forms.oc.T
 
-    def of_parity(stiff: FloatArray, bridge: FloatArray, part: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def square(stiff: FloatArray, part: FloatArray) -> FloatArray:
         moved = linalg.solve_triangular(stiff, part, lower=True, check_finite=False)
-        return bridge @ moved, moved.T @ moved
+        return moved.T @ moved
 
-    bridged, squares = zip(*side_by_side(of_parity, base.stiff, base.bridge, base.of_nodes.split(node_part)))
-    for square in squares:
-        quadratic -= square
-    seen = -base.of_probes.join(bridged)[rows]
-    seen[:, :o] += forms.probes[rows, :o]
-    seen[:, comes] += forms.probes[rows, o:]
+    for found in side_by_side(square, base.stiff, base.of_nodes.split(node_part)):
+        quadratic -= found
+    nodal, seen = np.r_[o:first, comes.stop : count], np.empty((len(rows), count))
+    seen[:, :o], seen[:, comes] = forms.probes[rows, :o], forms.probes[rows, o:]
+    parts = zip(base.lifted, base.of_nodes.split(node_part[:, nodal]))
+    seen[:, nodal] = -base.of_probes.join([lifted @ part for lifted, part in parts])[rows]
     out_of, into = seen[:, :first], seen[:, first:]
     lifted = linalg.inv(quadratic[:first, :first], check_finite=False)
     across = lifted @ quadratic[:first, first:]

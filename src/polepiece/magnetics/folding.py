@@ -96,6 +96,8 @@ def _folded(mesh: Mesh, x: FloatArray, image: IntArray, side: IntArray) -> Mesh:
 
 def unfolding(folded: Mesh, mesh: Mesh) -> IntArray:
     """Return the node of ``folded`` that each node of the same ``mesh``, not folded, is or is the image of (nodes,)."""
+    if not folded.folded:
+        return np.arange(mesh.nodes)
     _, at = cKDTree(folded.node_position).query(np.abs(mesh.node_position * ACROSS_ONLY) + mesh.node_position * ALONG)
     return np.asarray(at, dtype=np.int64)
 

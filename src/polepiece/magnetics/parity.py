@@ -92,25 +92,29 @@ class Whole:
     inverse: Parts  # V^-1 (n, n)
     node_sum: sparse.csr_array  # P' of the half (nodes / 2, n)
     network: FloatArray  # K (nodes, nodes)
-    seen: Parts  # E V^-1 (probes / 2, n)
-    probe_nodes: Parts  # E T (probes / 2, nodes / 2)
+    shown: Parts  # E (probes / 2, n)
     stiff: Parts  # lower factor L of K + Y at rest (nodes / 2, nodes / 2)
-    bridge: Parts  # E T L^-T (probes / 2, nodes / 2)
+    lifted: Parts  # E T (K + Y)^-1 (probes / 2, nodes / 2)
+    resolved: Parts  # E (V^-1 - T (K + Y)^-1 T') (probes / 2, n): less the reply per charge on an element
     probe_reply: FloatArray  # (groups, m, m)
     sources: FloatArray  # Psi (elements, w)
     source_charge: FloatArray  # R (elements, w)
     drive: FloatArray  # P' R (nodes, w)
     direct: FloatArray  # Psi' R (w, w)
-    probe_sources: FloatArray  # - E R (probes, w)
 
     def apply(self, x: FloatArray) -> FloatArray:
         """Return V^-1 x for potentials x (elements, ...)."""
         return self.of_elements.join([w @ part for w, part in zip(self.inverse, self.of_elements.split(x))])
 
-    def at_probes(self, potential: FloatArray) -> FloatArray:
-        """Return the potential at the probes of node potentials (nodes, ...)."""
-        parts = self.of_nodes.split(potential)
-        return self.of_probes.join([b @ part for b, part in zip(self.probe_nodes, parts)])
+    def seen(self, charge: FloatArray) -> FloatArray:
+        """Return the potential at the probes of charges (elements, ...)."""
+        parts = self.of_elements.split(charge)
+        return self.of_probes.join([e @ part for e, part in zip(self.shown, parts)])
+
+    def felt(self, weight: FloatArray) -> FloatArray:
+        """Return E' times weights of the probes (probes, ...): potentials at the elements (elements, ...)."""
+        parts = self.of_probes.split(weight)
+        return self.of_elements.join([e.T @ part for e, part in zip(self.shown, parts)])
 
 
 def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) -> Whole:
@@ -155,16 +159,16 @@ def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) ->
     ):
         v, e = direct + sign * image, shown + sign * shown_image
         found.append(_parity(inverted(0.5 * (v + v.T)), e, psi, rest, node_sum, (groups, size)))
-    inverse, seen, probe_nodes, network, stiff, bridge, charge, at_probes, replies = zip(*found)
+    inverse, at_probes, resolved, network, stiff, lifted, charge, replies = zip(*found)
     r = of_elements.join(charge)
     drive = np.zeros((mesh.nodes, sources.shape[1]))
     np.add.at(drive, nodes, r)
     block = 0.5 * (replies[0] + replies[1])
     return Whole(
         mesh=mesh, elements=elements, half=half, halves=(near, far), of_elements=of_elements, of_nodes=of_nodes,
-        of_probes=of_probes, inverse=inverse, node_sum=node_sum, network=of_nodes.matrix(network), seen=seen,
-        probe_nodes=probe_nodes, stiff=stiff, bridge=bridge, probe_reply=np.concatenate([block, block]),
-        sources=sources, source_charge=r, drive=drive, direct=sources.T @ r, probe_sources=of_probes.join(at_probes),
+        of_probes=of_probes, inverse=inverse, node_sum=node_sum, network=of_nodes.matrix(network),
+        shown=at_probes, stiff=stiff, lifted=lifted, resolved=resolved, probe_reply=np.concatenate([block, block]),
+        sources=sources, source_charge=r, drive=drive, direct=sources.T @ r,
     )  # fmt: skip
 
 
@@ -173,13 +177,15 @@ def _parity(
 ) -> tuple[FloatArray, ...]:
     """All that one parity has, in the order of `whole`; ``rest`` is Y of the steel and magnets at rest."""
     seen = e @ w
-    probe_nodes = np.ascontiguousarray((node_sum @ seen.T).T)
-    network = node_sum @ (node_sum @ w).T
-    charge = w @ psi
+    probe_nodes, of_nodes = np.ascontiguousarray((node_sum @ seen.T).T), node_sum @ w  # E T, T'
+    network = node_sum @ of_nodes.T
     stiff = linalg.cholesky(network + rest, lower=True, check_finite=False)
-    bridge = np.ascontiguousarray(linalg.solve_triangular(stiff, probe_nodes.T, lower=True, check_finite=False).T)
+    bridge = linalg.solve_triangular(stiff, probe_nodes.T, lower=True, check_finite=False)
+    lifted = np.ascontiguousarray(linalg.solve_triangular(stiff, bridge, lower=True, trans="T", check_finite=False).T)
     blocks = seen.reshape(*shape, len(w)) @ e.reshape(*shape, len(w)).transpose(0, 2, 1)
-    return w, seen, probe_nodes, network, stiff, bridge, charge, -(e @ charge), reply(bridge, blocks)
+    replies = reply(np.ascontiguousarray(bridge.T), blocks)
+    seen -= lifted @ of_nodes
+    return w, e, seen, network, stiff, lifted, w @ psi, replies
 
 
 def _node_map(own: IntArray, others: IntArray) -> IntArray:

@@ -48,6 +48,14 @@ class SlopesAcross:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Update:
+    """What an exchange of elements adds to a network: f diag(sign) f'."""
+
+    nodes: FloatArray  # f (nodes, r)
+    sign: FloatArray  # (r,)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Factors:
     """Geometry-only matrices of a mesh. ``mesh`` and ``elements`` say what the rows are."""
 
@@ -64,10 +72,12 @@ class Factors:
     drive: FloatArray  # P' R (nodes, w)
     direct: FloatArray  # Psi' R (w, w)
     probe_nodes: "FloatArray | Linear"  # potential (g, nodes) at the probes per node potential: E T
-    probe_sources: FloatArray  # potential (g, w) that charges induced by the sources alone make there: -E R
+    probe_sources: "FloatArray | Linear"  # potential (g, w) that charges induced by the sources alone make there: -E R
     probe_reply: FloatArray  # (groups, m, m) potential at probe i of a group per charge at its probe j, steel at rest
     beside: "SlopesAcross | None" = None  # the same along y, where it was asked for
     bare_twin: "tuple[Factors, IntArray] | None" = None  # factors with the same magnets, their edge for each easy edge
+    like: "IntArray | None" = None  # (nodes,) which node of the network each is, where that is of states even in x
+    update: "Update | None" = None  # of the base's network, where the factors come from an exchange
 
 
 INVERT_FROM = 2.0  # elements a node, below which V is inverted as a whole
@@ -78,6 +88,8 @@ def factorise(
     sources: "FloatArray | None" = None,
     probes: "FloatArray | None" = None,
     sloped: "IntArray | None" = None,
+    *,
+    replies: bool = True,
 ) -> Factors:
     """Return the factors of ``mesh``.
 
@@ -91,6 +103,8 @@ def factorise(
         reply of the pickup to a magnetic charge at one point is wanted at the others.
     sloped : ndarray, optional
         Which groups of probes want slopes along y as well.
+    replies : bool
+        Whether the replies within groups are wanted: a second factor, and on folded meshes a second problem.
 
     Raises
     ------
@@ -113,43 +127,45 @@ def factorise(
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
     bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
 
-    parts: list[Callable[[], tuple[FloatArray, ...]]] = [lambda: _even(mesh, v, gather, sources, even)]
-    if odd is not None:
+    parts: list[Callable[[], tuple[FloatArray, ...]]] = [lambda: _even(mesh, v, gather, sources, even, replies)]
+    if odd is not None and replies:
         parts.append(lambda: odd_replies(mesh, elements, v_odd, odd))
-    (t, r, network, probe_nodes, steep_nodes, *replies), *others = side_by_side(lambda part: part(), parts)
+    (t, r, network, probe_nodes, steep_nodes, *back), *others = side_by_side(lambda part: part(), parts)
     uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
     drive = np.zeros((mesh.nodes, sources.shape[1]))
     np.add.at(drive, node_of, r)
     for found in others:
         alike = side[:, None] * side
-        replies = [0.5 * (_unfolded(one, unfold) + alike * _unfolded(two, unfold)) for one, two in zip(replies, found)]
+        back = [0.5 * (_unfolded(one, unfold) + alike * _unfolded(two, unfold)) for one, two in zip(back, found)]
 
     def whole(rows: FloatArray) -> FloatArray:
         grouped = rows.reshape(len(rows) // points.shape[1], points.shape[1], rows.shape[1])[:, unfold]
         return np.ascontiguousarray(grouped.reshape(len(grouped) * len(unfold), rows.shape[1]))
 
-    beside = SlopesAcross(nodes=whole(steep_nodes), sources=whole(-(flat(even.steep) @ r)), reply=replies[1])
+    beside = SlopesAcross(nodes=whole(steep_nodes), sources=whole(-(flat(even.steep) @ r)), reply=back[1])
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
         uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, drive=drive,
         direct=sources.T @ r, probe_nodes=whole(probe_nodes), probe_sources=whole(-(flat(even.seen) @ r)),
-        probe_reply=replies[0], beside=beside,
+        probe_reply=back[0], beside=beside,
     )  # fmt: skip
 
 
 def _even(
-    mesh: Mesh, v: FloatArray, gather: sparse.csr_array, sources: FloatArray, asked: Asked
+    mesh: Mesh, v: FloatArray, gather: sparse.csr_array, sources: FloatArray, asked: Asked, replies: bool
 ) -> tuple[FloatArray, ...]:
-    """Return T, R, K, E T and its slope, the reply and its slope, of one symmetry; ``v`` is overwritten."""
+    """Return T, R, K, E T and its slope, the reply and its slope (or none), of one symmetry; ``v`` is overwritten."""
     w = sources.shape[1]
     t, solved = _charges(v, gather, np.concatenate([sources, flat(asked.seen).T], axis=1))
     network = np.asarray(gather @ t)
     network = 0.5 * (network + network.T)
     probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, w:]).T)  # E T = (V^-1 E')' P
     steep_nodes = flat(asked.steep) @ t
-    stiff = network + laplacian(mesh, reply_susceptibility(mesh))
-    replies = asked.replies(stiff, probe_nodes, steep_nodes, solved[:, w:].T)
-    return t, np.ascontiguousarray(solved[:, :w]), network, probe_nodes, steep_nodes, *replies
+    back = asked.seen[:0, :, :0], asked.steep[:0, :, :0]
+    if replies:
+        stiff = network + laplacian(mesh, reply_susceptibility(mesh))
+        back = asked.replies(stiff, probe_nodes, steep_nodes, solved[:, w:].T)
+    return t, np.ascontiguousarray(solved[:, :w]), network, probe_nodes, steep_nodes, *back
 
 
 def _interaction(elements: Elements) -> tuple[FloatArray, FloatArray]:

@@ -33,8 +33,9 @@ from polepiece.geometry import Mesh, Resolution, cut
 from polepiece.kept import Kept
 from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
 from polepiece.pickup import slopes as across
+from polepiece.pickup.along import Along, Written
 from polepiece.pickup.anatomy import Anatomy, SteelPart, pickup_mesh
-from polepiece.pickup.slopes import Slopes, beside_strings
+from polepiece.pickup.slopes import ExchangedSlopes, Slopes, beside_strings
 from polepiece.pickup.steel_edges import steel_permeabilities
 from polepiece.strings import (
     Beside,
@@ -47,7 +48,7 @@ from polepiece.strings import (
     sense_draws,
     string_cuts,
 )
-from polepiece.threads import one_thread
+from polepiece.threads import one_thread, side_by_side
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
@@ -58,6 +59,7 @@ COARSE = Resolution(
     magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
 )  # fmt: skip
 CACHE_VERSION = 12
+HALVES_FROM = 3000  # frequencies times unknowns, from where solving in two threads is worth their start
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,9 +91,8 @@ class PickupModel:
     windings: WindingSet
     system: Alternating
     table: HeightTable
-    probe_reduced: FloatArray  # (tables * nz * nx, m) potential per reduced unknown
-    probe_direct: FloatArray  # (tables * nz * nx, w) what the sources alone make there
-    slopes: Slopes  # of the same potentials across the strings
+    along: Along  # potentials (tables * nz * nx) along the strings and their slopes across them
+    slopes: "Slopes | ExchangedSlopes"
     kin: "Kin | None" = None  # the model that this one was made from by exchange
 
     def table_of(self, y: FloatArray) -> np.ndarray:
@@ -127,31 +128,44 @@ def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution 
     return found
 
 
-def made_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *, folded: bool = True) -> PickupModel:
+@lru_cache(maxsize=24)
+def field_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> PickupModel:
+    """Return a model that is asked for fields alone: without replies to strings and slopes across them."""
+    return made_model(anatomy, layout, resolution, senses=False)
+
+
+def made_model(
+    anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *, folded: bool = True, senses: bool = True
+) -> PickupModel:
     """Return the model of ``anatomy``, from disk or made anew; in its half x >= 0 where that can be (`pickup_mesh`)."""
     with one_thread():
         mesh = pickup_mesh(anatomy, resolution) if folded else cut(anatomy.assembly, resolution)
-        return _model_on(mesh, anatomy, layout)
+        return _model_on(mesh, anatomy, layout, senses)
 
 
-def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> PickupModel:
+def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> PickupModel:
     table, points = string_probes(anatomy, layout)
-    key = _key(mesh, anatomy, layout)
+    key = _key(mesh, anatomy, layout, senses)
     found = _unpack(cache.load(key) or {}, mesh, anatomy)
     if found is not None:
         factors, windings, system, direct, slopes = found
     else:
         windings = winding_set(mesh, anatomy.coils, anatomy.plates)
-        factors = factorise(mesh, windings.sources, points, across.sloped(len(layout.y)))
+        sloped = across.sloped(len(layout.y) if senses else 0)
+        factors = factorise(mesh, windings.sources, points, sloped, replies=senses)
         system = alternating(factors, windings)
-        direct = factors.probe_sources + sources_in_air(windings, points)
-        slopes = Slopes.of(factors, anatomy.coils, slope_points(anatomy, layout))
+        direct = np.asarray(factors.probe_sources) + sources_in_air(windings, points)
+        slopes = Slopes.of(factors, anatomy.coils, points[sloped].reshape(-1, 3))
         cache.store(key, _pack(factors, windings, system, direct, slopes))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
-        probe_reduced=system.reduce(np.asarray(factors.probe_nodes)), probe_direct=direct,
-        slopes=slopes,
+        along=_written(factors, system, direct, slopes), slopes=slopes,
     )  # fmt: skip
+
+
+def _written(factors: Factors, system: Alternating, direct: FloatArray, slopes: Slopes) -> Written:
+    nodes = np.asarray(factors.probe_nodes)
+    return Written(nodes=nodes, reduced=system.reduce(nodes), direct=direct, slopes=slopes, system=system)
 
 
 # --- a geometry that another process makes meanwhile --------------------------------------------------
@@ -164,6 +178,12 @@ def ahead(executor: Executor, anatomy: Anatomy, layout: StringLayout, resolution
     key = (anatomy, layout, resolution)
     if key not in _COMING and key not in _IN_MEMORY:
         _COMING[key] = executor.submit(made_model, *key)
+
+
+def under_way(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> bool:
+    """Return whether another process is making the model of a geometry at this moment."""
+    coming = _COMING.get((anatomy, layout, resolution))
+    return coming is not None and coming.running()
 
 
 def fetched(coming: "Future[Made] | None") -> Made | None:
@@ -198,9 +218,9 @@ def sources_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
     return np.concatenate(columns, axis=1)
 
 
-def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
+def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> str:
     """Name of the stored factors: by the mesh itself, so that another way of cutting never finds them."""
-    names = (CACHE_VERSION, __version__, anatomy.coils, anatomy.plates, anatomy.rows, layout)
+    names = (CACHE_VERSION, __version__, anatomy.coils, anatomy.plates, anatomy.rows, layout, senses)
     found = hashlib.sha256(repr(names).encode())
     for one in fields(Mesh):
         value = getattr(mesh, one.name)
@@ -208,7 +228,8 @@ def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout) -> str:
     return found.hexdigest()[:32]
 
 
-_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in ("mesh", "elements", "beside", "bare_twin")]
+_NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update")
+_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in _NOT_STORED]
 _WINDING_ARRAYS = ("sources", "air", "resistance")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
@@ -241,7 +262,14 @@ def _unpack(
     windings = WindingSet(coils=anatomy.coils, sheets=None, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
     arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
     factors = Factors(
-        mesh=mesh, elements=Elements.of(mesh), sources=windings.sources, beside=None, bare_twin=None, **arrays
+        mesh=mesh,
+        elements=Elements.of(mesh),
+        sources=windings.sources,
+        beside=None,
+        bare_twin=None,
+        like=None,
+        update=None,
+        **arrays,
     )
     system = Alternating(
         windings=windings,
@@ -282,8 +310,22 @@ def coil_fields(
     mesh, system = model.mesh, model.system
     steel = steel_permeabilities(mesh, system.edges, state.magnetization, steels, frequency)
     flat, up = magnet_permeabilities(mesh, magnet, frequency)
+
+    def at(part: "slice") -> AlternatingSolution:
+        return solve_alternating(
+            system, frequency[part], steel=steel[:, part], magnet_flat=flat[part], magnet_up=up[part]
+        )
+
+    half = len(frequency) // 2
     with one_thread():
-        return solve_alternating(system, frequency, steel=steel, magnet_flat=flat, magnet_up=up)
+        if len(frequency) * len(system.network) < HALVES_FROM:
+            return at(slice(None))
+        low, high = side_by_side(at, [slice(0, half), slice(half, None)])
+    return AlternatingSolution(
+        frequency=frequency, inductance=np.concatenate([low.inductance, high.inductance], axis=2),
+        potential=np.concatenate([low.potential, high.potential]),
+        currents=np.concatenate([low.currents, high.currents]),
+    )  # fmt: skip
 
 
 def magnet_permeabilities(
@@ -321,25 +363,33 @@ def _static_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution
 
 
 def static_table(
-    anatomy: Anatomy, layout: StringLayout, resolution: Resolution, magnet: MagnetLaw, steels: Mapping[str, SteelPart]
+    anatomy: Anatomy,
+    layout: StringLayout,
+    resolution: Resolution,
+    magnet: MagnetLaw,
+    steels: Mapping[str, SteelPart],
+    start: MagnetState | None = None,
 ) -> FloatArray:
-    """Return `pickup_table` of a geometry that is asked for nothing else."""
+    """Return `pickup_table` of a geometry that is asked for nothing else; ``start``: a state of one nearly the same."""
     factors, seen = _static_model(anatomy, layout, resolution)
     laws = {name: steels[name].law for name in factors.mesh.parts if name in steels}
+    if start is not None and len(start.potential) != factors.mesh.nodes:
+        start = None
     with one_thread():
-        state = solve_state(factors, {"magnet": magnet}, laws)
+        state = solve_state(factors, {"magnet": magnet}, laws, start=start)
     return np.swapaxes((seen @ state.charge).reshape(len(layout.y), HEIGHTS, -1), 1, 2)
 
 
-def coil_tables(model: PickupModel, fields_: AlternatingSolution) -> FloatArray:
-    """Return the quasi-static potential per ampere-turn (coils, tables, nx, nz) from the lowest frequency.
+def tables(model: PickupModel, state: MagnetState, found: AlternatingSolution) -> tuple[FloatArray, FloatArray, Beside]:
+    """Return the static potential (tables, nx, nz) along the strings, A, each coil's, and the slopes of both along y.
 
-    Derived in docs/theory/coil.md: the charges' potential and that of the currents.
+    The coils' (coils, tables, nx, nz) are quasi-static and per ampere-turn, from the lowest frequency. Derived in
+    docs/theory/coil.md: the charges' potential and that of the currents.
     """
-    psi = model.probe_reduced @ fields_.potential[0].real
-    coils = len(model.windings.coils)
-    psi += model.probe_direct[:, :coils] + model.probe_direct[:, coils:] @ fields_.currents[0].real
-    return np.moveaxis(model.shaped(psi), -1, 0)
+    potential, slope = model.along.solved(state, found)
+    values = np.moveaxis(model.shaped(potential), -1, 0)
+    slopes = np.moveaxis(across.shaped(slope, model.table), -1, 0)
+    return values[0], values[1:], Beside(pickup=slopes[0], coils=slopes[1:])
 
 
 def sensed_strings(
@@ -388,7 +438,7 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[tuple
         nz = model.table.z.shape[1]
         at, side = [t for t, _ in tables], np.array([s for _, s in tables])
         reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
-        slope = model.slopes.reply_along(model.table)[at] * side[:, None, None, None]
+        slope = across.reply_along(model.slopes.reply, model.table)[at] * side[:, None, None, None]
         kept[rods, tables] = StringSystem.of(model.table.cuts, rods, reply[at], slope)
     return kept[rods, tables]
 
@@ -399,15 +449,12 @@ def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: Alte
     A linear functional of the coils' potential: docs/theory/sensing.md.
     """
     at = model.table_of(y)
-    s, nz = len(model.layout.y), model.table.z.shape[1]
-    nx = len(model.table.x)
     coils = len(model.windings.coils)
-    reduced = model.probe_reduced.reshape(s, nz, nx, -1)[at]
-    direct = model.probe_direct.reshape(s, nz, nx, -1)[at]
-    row = np.einsum("kxz,kzxm->km", sensed.functional, reduced)
-    own = np.einsum("kxz,kzxw->kw", sensed.functional, direct)
+    weight = np.zeros((len(at), len(model.layout.y), *sensed.functional.shape[:0:-1]))
+    weight[np.arange(len(at)), at] = sensed.functional.swapaxes(1, 2)
+    row, own = model.along.felt(weight.reshape(len(at), -1))
     value = np.einsum("km,fmc->kcf", row, fields_.potential) + own[:, :coils, None]
-    if direct.shape[-1] > coils:
+    if own.shape[-1] > coils:
         value = value + np.einsum("kw,fwc->kcf", own[:, coils:], fields_.currents)
     static = value[:, :, :1].real
     return np.asarray(value / np.where(static == 0.0, 1.0, static))

@@ -35,11 +35,10 @@ def magnetise(
     state = engine.static_state(model, magnet_law(unit.magnet, stuff), steels, start)
     frequency = engine.SAMPLES if with_coils else engine.SAMPLES[:1]
     fields = engine.coil_fields(model, state, steels, magnet_for_sound(unit, stuff), frequency)
+    pickup, coils, slopes = engine.tables(model, state, fields)
     return Magnetised(
-        model=model, state=state, coils=CoilSolution.of(fields), pickup_table=engine.pickup_table(model, state),
-        coil_table=engine.coil_tables(model, fields),
-        slopes=model.slopes.along(state, model.system, fields, model.table),
-    )  # fmt: skip
+        model=model, state=state, coils=CoilSolution.of(fields), pickup_table=pickup, coil_table=coils, slopes=slopes
+    )
 
 
 def magnet_for_sound(unit: Pickup, stuff: MagnetMaterial) -> MagnetForSound:

@@ -11,8 +11,8 @@ from functools import lru_cache
 import numpy as np
 
 from polepiece.arrays import FloatArray, IntArray
-from polepiece.coil import Alternating, AlternatingSolution, Racetrack, source_field
-from polepiece.magnetics import Factors, Linear, MagnetState, Match, Pairs, Parts, Whole
+from polepiece.coil import Racetrack, source_field
+from polepiece.magnetics import Factors, Match, Pairs, Parts, Whole
 from polepiece.strings import Beside, HeightTable, chebyshev_heights
 
 TABLE_HEIGHTS = 8  # of the tables of `engine`
@@ -29,36 +29,9 @@ def sloped(tables: int) -> IntArray:
 class Slopes:
     """d potential / dy at the places of slopes (tables * HEIGHTS * nx): per node potential, and of each coil alone."""
 
-    nodes: "FloatArray | Linear"  # (places, nodes) 1/m
+    nodes: FloatArray  # (places, nodes) 1/m
     direct: FloatArray  # (places, coils) 1/m per ampere: the coil and the charges that it calls up at rest
     reply: FloatArray  # (tables * HEIGHTS, nx, nx) d/dy at slice i of what the pickup gives back per charge on slice j
-
-    def reply_along(self, table: HeightTable) -> FloatArray:
-        """Return ``reply`` on all heights of the table (tables, nz, nx, nx), 1/m2."""
-        tall = self.reply.reshape(len(table.z), HEIGHTS, *self.reply.shape[1:])
-        return np.asarray(np.einsum("zh,thij->tzij", _all_heights(), tall))
-
-    def of_state(self, state: MagnetState, table: HeightTable) -> FloatArray:
-        """Return the slope (tables, nx, nz) in A/m of the static potential of a magnetised pickup."""
-        return _shaped(self.nodes @ state.potential, table)
-
-    def along(self, state: MagnetState, system: Alternating, found: AlternatingSolution, table: HeightTable) -> Beside:
-        """Return the slopes along y of pickup (tables, nx, nz) and coils (coils, tables, nx, nz)."""
-        nodes = len(state.potential)
-        return Beside(pickup=self.of_state(state, table), coils=self.of_coils(system, found, nodes, table))
-
-    def of_coils(self, system: Alternating, found: AlternatingSolution, nodes: int, table: HeightTable) -> FloatArray:
-        """Return the slope (coils, tables, nx, nz) in 1/m of each coil's potential, at the lowest frequency.
-
-        Sheets carry no current there (0 Hz).
-
-        Derived in docs/theory/sensing.md, "Motion across the strings".
-        """
-        reduced, steel = found.potential[0].real, system.steel_count
-        potential = np.zeros((nodes, reduced.shape[1]))
-        potential[system.steel_nodes] = reduced[:steel]
-        potential[system.magnet_nodes] = system.basis @ reduced[steel:]
-        return np.moveaxis(_shaped(self.nodes @ potential + self.direct, table), -1, 0)
 
     @classmethod
     def of(cls, factors: Factors, coils: "tuple[Racetrack, ...]", points: FloatArray) -> "Slopes":
@@ -74,7 +47,13 @@ def slopes_in_air(coils: "tuple[Racetrack, ...]", points: FloatArray) -> FloatAr
     return -np.stack([source_field(coil, points)[:, 1] for coil in coils], axis=1)
 
 
-def _shaped(values: FloatArray, table: HeightTable) -> FloatArray:
+def reply_along(reply: FloatArray, table: HeightTable) -> FloatArray:
+    """Return the slope of a reply (tables * HEIGHTS, nx, nx) on all heights of the table (tables, nz, nx, nx), 1/m2."""
+    tall = reply.reshape(len(table.z), HEIGHTS, *reply.shape[1:])
+    return np.asarray(np.einsum("zh,thij->tzij", _all_heights(), tall))
+
+
+def shaped(values: FloatArray, table: HeightTable) -> FloatArray:
     """Places (tables * HEIGHTS * nx, ...) as (tables, nx, nz, ...) on all heights of the table."""
     tall = values.reshape(len(table.z), HEIGHTS, -1, *values.shape[1:])
     return np.asarray(np.einsum("zh,thx...->txz...", _all_heights(), tall))
@@ -102,7 +81,7 @@ def outward(base: Whole, points: FloatArray) -> Parts:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ExchangedSlopes:
-    """`Slopes.nodes` of a geometry made by exchange: from the charges of its elements, never written down.
+    """`Slopes` of a geometry made by exchange: of the charges of its elements.
 
     Derived in the module `magnetics.exchange`.
     """
@@ -112,11 +91,8 @@ class ExchangedSlopes:
     outward: Parts  # of the base
     rows: np.ndarray  # of the base's places and then their images
     shown: FloatArray  # slopes of the elements that come (places, comes)
-    charge_of_node: "FloatArray | Linear"
-
-    def __matmul__(self, potential: FloatArray, /) -> FloatArray:
-        """Return the slopes of node potentials (nodes, ...)."""
-        return self.of_charges(self.charge_of_node @ potential)
+    air: FloatArray  # (places, coils) 1/m per ampere: each coil alone
+    reply: FloatArray  # as in `Slopes`
 
     def of_charges(self, charge: FloatArray) -> FloatArray:
         """Return the slopes (places, ...) of charges (elements, ...) of the new geometry."""

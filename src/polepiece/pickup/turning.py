@@ -18,22 +18,24 @@ from polepiece.coil import Alternating, WindingSet, alternating, parity_basis, s
 from polepiece.geometry import Resolution, SteelRod, cut
 from polepiece.kept import Kept
 from polepiece.magnetics import (
+    Even,
     Factors,
     MagnetState,
     Match,
     Parts,
-    Probes,
     Start,
     Whole,
     exchange,
+    place,
     unfolded,
     unfolding,
     whole,
 )
 from polepiece.pickup import engine
+from polepiece.pickup.along import Exchanged
 from polepiece.pickup.anatomy import Anatomy
 from polepiece.pickup.engine import DEFAULT, Kin, PickupModel, StringLayout
-from polepiece.pickup.slopes import HEIGHTS, ExchangedSlopes, Slopes, outward, slopes_in_air
+from polepiece.pickup.slopes import HEIGHTS, ExchangedSlopes, outward, slopes_in_air
 from polepiece.threads import one_thread
 
 MOST_EXCHANGED = 3  # rods exchanged at once; with more a geometry is as soon made anew
@@ -111,13 +113,11 @@ class _Known:
     unfold: IntArray  # node of ``model`` that each node of the mirrored mesh is like
     base: Whole
     windings: WindingSet  # on the whole mesh
-    basis: FloatArray  # (magnet nodes of the whole, r)
-    magnet_nodes: np.ndarray  # of the whole
-    steel_nodes: np.ndarray
     air: FloatArray  # what the sources alone make at the whole's probes
     outward: Parts  # slopes away from y = 0 at the places of slopes
     air_slopes: FloatArray  # d/dy of what the coils alone make at the places of slopes and their images
-    reduced: FloatArray  # potential at the whole's probes per potential of its steel nodes and amplitude of the basis
+    system: Alternating  # of the whole
+    even: "Even | None"  # of a geometry that is even in x
 
 
 @lru_cache(maxsize=1)  # some 150 MB
@@ -132,22 +132,21 @@ def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     windings = winding_set(mesh, anatomy.coils, anatomy.plates)
     _, points = engine.string_probes(anatomy, layout)
     base = whole(half.factors, mesh, windings.sources, points)
-    pairs, magnet = base.of_nodes, half.factors.magnet_nodes
-    magnet_nodes = np.sort(np.concatenate([pairs.near[magnet], pairs.far[magnet]]))
-    steel_nodes = np.setdiff1d(np.arange(mesh.nodes), magnet_nodes)
-    basis = parity_basis(base, len(anatomy.coils))
-    lift = np.zeros((mesh.nodes, len(steel_nodes) + basis.shape[1]))
-    lift[steel_nodes, np.arange(len(steel_nodes))] = 1.0
-    lift[magnet_nodes, len(steel_nodes) :] = basis
     both = np.concatenate([points, points * [1.0, -1.0, 1.0]])
     places = engine.slope_points(anatomy, layout)
     return _Known(
-        outward=outward(base, places),
+        outward=outward(base, places), system=_system(base, windings, points),
         air_slopes=slopes_in_air(anatomy.coils, np.concatenate([places, places * [1.0, -1.0, 1.0]])),
-        model=model, unfold=unfolding(model.mesh, half.mesh), base=base, windings=windings, basis=basis,
-        magnet_nodes=magnet_nodes, steel_nodes=steel_nodes,
-        air=engine.sources_in_air(windings, both), reduced=base.at_probes(lift),
+        model=model, unfold=unfolding(model.mesh, half.mesh), base=base, windings=windings,
+        air=engine.sources_in_air(windings, both), even=Even.of(base) if model.mesh.folded else None,
     )  # fmt: skip
+
+
+def _system(base: Whole, windings: WindingSet, points: FloatArray) -> Alternating:
+    """Return the reduced matrices of the whole: its factors are those of nothing exchanged."""
+    both = np.concatenate([points, points * [1.0, -1.0, 1.0]])
+    same = exchange(base, Match.of(base.mesh, base.mesh, base.elements), windings.sources, both, np.arange(len(both)))
+    return alternating(same, windings, parity_basis(base, len(windings.coils)))
 
 
 @lru_cache(maxsize=2)  # some 50 MB each
@@ -171,40 +170,58 @@ def _turned(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Re
     table, points = engine.string_probes(anatomy, layout)
     places = np.array([folded.y.index(round(abs(y), 9)) + (len(folded.y) if y < 0.0 else 0) for y in layout.y])
     groups = (places[:, None] * table.z.shape[1] + np.arange(table.z.shape[1])).ravel()
-    factors = exchange(base, match, sources, points, groups)
+    factors = exchange(base, match, sources, points, groups, known.even)
     windings = replace(known.windings, sources=sources)
-    of_basis = np.searchsorted(known.magnet_nodes, match.old_node[factors.magnet_nodes])
-    system = alternating(factors, windings, known.basis[of_basis])
+    system = _exchanged_system(known.system, windings, factors, match)
     rows = (groups[:, None] * len(table.x) + np.arange(len(table.x))).ravel()
 
     def start(state: MagnetState) -> Start:
         even = unfolded(base, state.potential[known.unfold])
         return Start(potential=match.carry(base.mesh, even), bare=_bare_start(known, state))
 
+    slopes = _slopes(known, match, anatomy, layout, places)
+    along = Exchanged.of(factors, known.air[rows], slopes, system)
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
-        probe_reduced=_reduced(known, match, factors, system), probe_direct=factors.probe_sources + known.air[rows],
-        kin=Kin(model=known.model, start=start), slopes=_slopes(known, match, factors, anatomy, layout, places),
+        along=along, slopes=slopes, kin=Kin(model=known.model, start=start),
     )  # fmt: skip
 
 
-def _slopes(
-    known: _Known, match: Match, factors: Factors, anatomy: Anatomy, layout: StringLayout, places: IntArray
-) -> Slopes:
+def _exchanged_system(base: Alternating, windings: WindingSet, factors: Factors, match: Match) -> Alternating:
+    """Return the reduced matrices of ``factors``: the base's, on the same basis of the magnets, and the update."""
+    mesh, magnet, update = factors.mesh, factors.magnet_nodes, factors.update
+    assert update is not None
+    steel = np.setdiff1d(np.arange(mesh.nodes), magnet)
+    basis = base.basis[np.searchsorted(base.magnet_nodes, match.old_node[magnet])]
+    old = match.old_node[steel]
+    column = np.where(old < 0, -1, np.searchsorted(base.steel_nodes, old))
+    reduced = np.concatenate([column, base.steel_count + np.arange(basis.shape[1])])
+    added = np.concatenate([update.nodes[steel], basis.T @ update.nodes[magnet]])
+    edges = np.flatnonzero(~np.asarray(mesh.is_magnet_edge, dtype=bool))
+    number = np.full(mesh.nodes, -1)
+    number[steel] = np.arange(len(steel))
+    network = (added * update.sign) @ added.T
+    place(network, base.network, reduced)
+    return replace(
+        base, windings=windings, steel_nodes=steel, basis=basis, magnet_nodes=magnet,
+        network=network,
+        drive=np.concatenate([factors.drive[steel], basis.T @ factors.drive[magnet]]), direct=factors.direct,
+        edges=edges, edge_a=number[mesh.edge_a[edges]], edge_b=number[mesh.edge_b[edges]],
+        edge_weight=(mesh.edge_area / mesh.edge_length)[edges],
+    )  # fmt: skip
+
+
+def _slopes(known: _Known, match: Match, anatomy: Anatomy, layout: StringLayout, places: IntArray) -> ExchangedSlopes:
     """Slopes across the strings, from the base's and those of the elements that come."""
     points = engine.slope_points(anatomy, layout)
     each = len(points) // len(layout.y)
     rows = (places[:, None] * each + np.arange(each)).ravel()
-    nodes = ExchangedSlopes(
-        base=known.base, match=match, outward=known.outward, rows=rows, charge_of_node=factors.charge_of_node,
-        shown=match.elements.take(match.comes).slopes_across(points),
-    )  # fmt: skip
-    coils = len(anatomy.coils)
-    called = factors.source_charge @ np.eye(factors.sources.shape[1])[:, :coils]
     same = known.model.slopes.reply  # of the mirrored kin: a turned screw changes a few per cent of a few per cent
     groups = (places[:, None] * HEIGHTS + np.arange(HEIGHTS)).ravel()
-    reply = np.concatenate([same, -same])[groups]
-    return Slopes(nodes=nodes, direct=known.air_slopes[rows] - nodes.of_charges(called), reply=reply)
+    return ExchangedSlopes(
+        base=known.base, match=match, outward=known.outward, rows=rows, air=known.air_slopes[rows],
+        shown=match.elements.take(match.comes).slopes_across(points), reply=np.concatenate([same, -same])[groups],
+    )  # fmt: skip
 
 
 def _bare_start(known: _Known, state: MagnetState) -> "FloatArray | None":
@@ -215,17 +232,3 @@ def _bare_start(known: _Known, state: MagnetState) -> "FloatArray | None":
     full[known.model.factors.magnet_nodes] = state.bare
     out: FloatArray = full[known.unfold][known.base.half.magnet_nodes]
     return out
-
-
-def _reduced(known: _Known, match: Match, factors: Factors, system: Alternating) -> FloatArray:
-    """Potential at the probes per reduced unknown: the base's, which is known, and what the exchange adds."""
-    probes = factors.probe_nodes
-    assert isinstance(probes, Probes)
-    old = match.old_node[system.steel_nodes]
-    column = np.searchsorted(known.steel_nodes, old)
-    steel = len(known.steel_nodes)
-    out = np.zeros((len(probes.rows), len(old) + known.basis.shape[1]))
-    base = known.reduced[probes.rows]
-    out[:, np.flatnonzero(old >= 0)] = base[:, column[old >= 0]]
-    out[:, len(old) :] = base[:, steel:]
-    return out + probes.left @ system.reduce(probes.right.T)

@@ -10,7 +10,6 @@ from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import signal
 
 from polepiece.errors import InputError
 from polepiece.sound._filtering import bent
@@ -230,6 +229,8 @@ def loudspeaker_name(loudspeaker: Loudspeaker) -> str:
 def _shaping(setting: ChainSetting, rate: float) -> Floats:
     """Gain, first-order high-pass and first-order shelf as two sections."""
     gain = 10.0 ** (setting.gain_db / 20.0)
+    from scipy import signal  # here: it is a third of a command's start
+
     b, a = signal.butter(1, setting.high_pass, "highpass", fs=rate)
     root = 10.0 ** (setting.shelf_db / 40.0)  # 1 below, root^2 above, root in the middle
     k = np.tan(np.pi * setting.shelf_frequency / rate)
@@ -239,6 +240,8 @@ def _shaping(setting: ChainSetting, rate: float) -> Floats:
 
 def _behind(rate: float, channels: int, loudspeaker: Loudspeaker) -> tuple[list[Sections | Convolver], int]:
     """What follows the saturation at the sample rate (no direct current, then the loudspeaker), and its delay."""
+    from scipy import signal  # here: it is a third of a command's start
+
     b, a = signal.butter(1, BLOCKER, "highpass", fs=rate)
     blocker = Sections(np.array([[b[0], b[1], 0.0, a[0], a[1], 0.0]]), channels)
     if isinstance(loudspeaker, ImpulseResponse):

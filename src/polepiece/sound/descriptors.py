@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import fft, signal
+from scipy import fft
 
 from polepiece.errors import InputError, MeasurementError
 
@@ -122,6 +122,8 @@ def banded(samples: NDArray[Any], sample_rate: float, band: tuple[float, float])
     low, high = band
     if not 0.0 < low < high < 0.5 * sample_rate:
         raise InputError(f"the band is {low:g} to {high:g} Hz; it must rise and lie under {0.5 * sample_rate:g} Hz.")
+    from scipy import signal  # here: it is a third of a command's start
+
     sections = signal.butter(3, band, "bandpass", fs=sample_rate, output="sos")
     return np.asarray(signal.sosfilt(sections, _mono(samples)))
 

@@ -14,13 +14,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError, MeasurementError
 
-with warnings.catch_warnings():
-    warnings.simplefilter("ignore")
-    import pyloudnorm
-
 Floats = NDArray[np.float64]
 
 K_RATE = 48e3  # Hz, for which BS.1770 prints its filters
+SHELF = (1681.9744509555319, 0.7071752369554193, 3.99984385397)  # corner Hz, quality, gain dB
+HIGH_PASS = (38.13547087613982, 0.5003270373253953, 0.0)
+SHELF_MIDDLE = 0.499666774155  # exponent of the shelf's gain at its corner
 GATE_BLOCK_S = 0.4  # BS.1770 gating block
 AUDITION_LUFS = -23.0  # EBU R 128 target level
 PEAK_LIMIT_DBFS = -1.0
@@ -38,9 +37,24 @@ def _checked(samples: NDArray[Any]) -> Floats:
 
 
 def k_weighting(sample_rate: float) -> Floats:
-    """Second-order sections (n, 6) of the weighting, from the analogue prototype."""
-    stages = pyloudnorm.Meter(sample_rate, filter_class="DeMan")._filters.values()
-    return np.array([[*(one.passband_gain * one.b), *one.a] for one in stages])
+    """Second-order sections (2, 6) of the weighting, from the analogue prototype: a high shelf and a high-pass.
+
+    References
+    ----------
+    ITU-R BS.1770-4, annex 1, prints the sections at 48 kHz; prototypes that give these (read in the library that also
+    measures loudness, against which a test holds them).
+    """
+    rows = []
+    for corner, quality, gain_db in (SHELF, HIGH_PASS):
+        k = np.tan(np.pi * corner / sample_rate)
+        under = 1.0 + k / quality + k * k
+        top = np.array([1.0, -2.0, 1.0])
+        if gain_db:
+            high = np.power(10.0, gain_db / 20.0)
+            middle = np.power(high, SHELF_MIDDLE) * k / quality
+            top = np.array([high + middle + k * k, 2.0 * (k * k - high), high - middle + k * k]) / under
+        rows.append([*top, 1.0, 2.0 * (k * k - 1.0) / under, (1.0 - k / quality + k * k) / under])
+    return np.array(rows)
 
 
 def k_weighting_power(frequency: ArrayLike) -> Floats:
@@ -84,9 +98,11 @@ def integrated_loudness(samples: NDArray[Any], sample_rate: float) -> float:
         raise MeasurementError(
             f"the signal lasts {duration:.3f} s; loudness needs at least {GATE_BLOCK_S} s (one gating block)."
         )
-    meter = pyloudnorm.Meter(sample_rate, filter_class="DeMan")
     with warnings.catch_warnings(), np.errstate(all="ignore"):
         warnings.simplefilter("ignore")
+        import pyloudnorm  # here: what it brings is a third of a command's start
+
+        meter = pyloudnorm.Meter(sample_rate, filter_class="DeMan")
         value = float(meter.integrated_loudness(sound))
     if not np.isfinite(value):
         raise MeasurementError(

@@ -17,7 +17,6 @@ from math import gcd
 import numpy as np
 import soxr
 from numpy.typing import NDArray
-from scipy import signal
 
 from polepiece.errors import InputError
 
@@ -97,6 +96,8 @@ def closed_box(sample_rate: float) -> Floats:
     prototype from 20 Hz to 5 kHz at 44.1 kHz and above (checked in tests/unit/sound).
     """
     parts = [_closed(sample_rate), _hump(sample_rate)]
+    from scipy import signal  # here: it is a third of a command's start
+
     top = signal.butter(TOP_ORDER, TOP_FREQUENCY, fs=sample_rate, output="sos")
     return np.concatenate([np.array(parts), np.asarray(top)])
 

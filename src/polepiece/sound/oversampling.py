@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import signal
 
 from polepiece.sound._filtering import add_filtered
 
@@ -28,6 +27,8 @@ def low_pass(factor: int, edge: float) -> Floats:
     Length and shape by Kaiser's window (from memory).
     """
     width = 2.0 * (1.0 - 2.0 * edge) / factor
+    from scipy import signal  # here: it is a third of a command's start
+
     count, beta = signal.kaiserord(STOP_DB, width)
     half = -(-(count - 1) // (2 * factor)) * factor
     return np.asarray(signal.firwin(2 * half + 1, 1.0 / factor, window=("kaiser", beta)))

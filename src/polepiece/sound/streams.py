@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import fft, signal
+from scipy import fft
 
 Floats = NDArray[np.float64]
 
@@ -52,5 +52,7 @@ class Sections:
 
     def process(self, block: Floats) -> Floats:
         """Take (c, t), return (c, t)."""
+        from scipy import signal  # here: it is a third of a command's start
+
         done, self._state = signal.sosfilt(self._sections, block, axis=-1, zi=self._state)
         return np.asarray(done)

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import signal
 
 from polepiece.sound._reading import read_between
 from polepiece.sound.modebank import ModeBank, ModeSum
@@ -179,6 +178,8 @@ class NoteVoice:
         if q == 1:
             return self._fast_flux(first, count)
         fast = self._fast_flux((first - GUARD) * q, (count + 2 * GUARD) * q)
+        from scipy import signal  # here: it is a third of a command's start
+
         low = np.asarray(signal.upfirdn(_decimator(q), fast, down=q, axis=-1))
         return np.ascontiguousarray(low[:, 2 * GUARD : 2 * GUARD + count])
 
@@ -239,6 +240,8 @@ def _added(each: Floats, outputs: Places | None) -> Floats:
 def _decimator(factor: int) -> Floats:
     """Linear-phase low-pass for taking every ``factor``-th sample, delay GUARD samples of the slow rate."""
     taps = 2 * GUARD * factor + 1
+    from scipy import signal  # here: it is a third of a command's start
+
     return np.asarray(signal.firwin(taps, 0.94 / factor, window=("kaiser", 10.0)))
 
 

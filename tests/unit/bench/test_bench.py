@@ -19,7 +19,7 @@ from polepiece.pickup import engine
 from polepiece.pickup.anatomy import anatomy, magnet_law, magnet_material, steel_parts
 from polepiece.pickup.grid import GRID
 from polepiece.pickup.magnetised import magnetise
-from polepiece.pickup.stringing import string_rod
+from polepiece.pickup.stringing import string_layout, string_rod
 
 COARSE = Resolution(sectors=8, slice_height=2.2e-3, keeper_panel=4e-3, magnet_across=4, magnet_along=3, magnet_layers=2)
 
@@ -234,6 +234,47 @@ def test_what_another_process_solves_is_what_this_one_would_have(guitar):
     for one, other in zip(alone.results, shared.results, strict=True):
         assert other.difference == one.difference
         assert other.interval == one.interval
+
+
+def test_a_model_for_fields_alone_has_the_fields_of_the_full_one(guitar, bench):
+    """What intervals are solved on: only replies to strings and slopes across them are left out."""
+    unit = guitar.pickup("neck")
+    layout = bench.magnetised(guitar, unit).model.layout
+    full, lean = (make(anatomy(unit), layout, COARSE) for make in (engine.pickup_model, engine.field_model))
+    law = magnet_law(unit.magnet, magnet_material(unit.magnet))
+    one, two = (engine.static_state(m, law, steel_parts(unit)) for m in (full, lean))
+
+    assert np.array_equal(engine.pickup_table(lean, two), engine.pickup_table(full, one))
+    assert np.array_equal(lean.system.network, full.system.network)
+    assert lean.factors.probe_reply.size == 0 and full.factors.probe_reply.size > 0
+
+
+class _Busy(_Announced):
+    """Another process that has begun the first thing it was asked for and nothing else."""
+
+    def submit(self, fn, /, *args, **kwargs):
+        coming = super().submit(fn, *args, **kwargs)
+        if len(self.asked) == 1:
+            coming.set_running_or_notify_cancel()
+        return coming
+
+
+def test_moves_are_solved_here_while_the_other_process_makes_the_geometry(guitar):
+    unit = guitar.pickup("neck")
+    other = replace(unit, magnet=replace(unit.magnet, finish="rough-cast"))
+    rough = replace_pickup(guitar, other)
+    busy = Bench(resolution=COARSE, executor=_Busy())
+    engine.pickup_model.cache_clear()
+    busy.ahead(rough, "neck", state=True, interval=True)
+    (waiting,) = busy._coming.values()
+
+    busy.meanwhile(rough, "neck")
+
+    assert waiting.cancelled()
+    (found,) = busy._coming.values()
+    layout = string_layout(rough, other, anatomy(other))
+    assert np.array_equal(found.result(0).table, intervals.magnet_moves(other, layout).table)
+    engine._COMING.clear()
 
 
 def test_a_stored_geometry_that_is_not_whole_is_made_anew(guitar, tmp_path, monkeypatch):

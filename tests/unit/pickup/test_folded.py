@@ -66,7 +66,7 @@ def test_a_state_of_the_half_is_that_of_the_whole(name: str) -> None:
     agree(models[0].factors.probe_reply, models[1].factors.probe_reply, "reply")
     agree(models[0].slopes.reply, models[1].slopes.reply, "slope of the reply")
     agree(models[0].slopes.direct, models[1].slopes.direct, "slope of what the coils alone make")
-    agree(models[0].probe_direct, models[1].probe_direct, "what the coils alone make")
+    agree(models[0].along.direct, models[1].along.direct, "what the coils alone make")
     half, whole = (magnetise(model, unit) for model in models)
     _same_tables(half, whole)
     bench = Bench(resolution=COARSE)

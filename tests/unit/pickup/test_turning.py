@@ -151,3 +151,22 @@ def test_a_bench_keeps_few_turned_geometries() -> None:
         bench.magnetised(after, after.pickup("neck"))
     kept = [m for m in bench._magnetised.values() if m.model.kin is not None]
     assert 0 < len(kept) <= 4
+
+
+@pytest.mark.parametrize(("construction", "even"), [("humbucker", False), ("two-bar-single", True)])
+def test_a_turned_screw_starts_from_its_mirrored_kin(construction: str, even: bool) -> None:
+    """The start is the kin's state: a screw half a turn up moves no potential by more than a few per cent of the most.
+
+    Between two bars all of it is even in x, and the network has one node for two.
+    """
+    guitar, bench = parse_guitar(TEXT.format(construction)), Bench(resolution=COARSE)
+    before = bench.magnetised(guitar, guitar.pickup("neck"))
+    after = changed(guitar, ["screw3=up 0.5 turn"])
+    found = bench.magnetised(after, after.pickup("neck"))
+    kin = found.model.kin
+    assert kin is not None and kin.model is before.model
+    assert apart(kin.start(before.state).potential, found.state.potential) < 0.15  # that of the screw itself
+    factors = found.model.factors
+    assert (factors.like is not None) == even
+    assert (len(factors.network) < 0.6 * factors.mesh.nodes) == even
+    assert apart(found.pickup_table, anew(after, found).pickup_table) < 1e-6  # Newton stops at 1e-8 of the charge

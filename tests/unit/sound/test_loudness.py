@@ -1,12 +1,16 @@
 """Alignment: equal loudness, no clipping, the true difference kept in view."""
 
+import subprocess
+import sys
+
 import numpy as np
+import pyloudnorm
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from polepiece.errors import InputError, MeasurementError
-from polepiece.sound import align, peak_dbfs
+from polepiece.sound import align, loudness, peak_dbfs
 from polepiece.sound.loudness import integrated_loudness
 
 RATE = 48000
@@ -82,3 +86,18 @@ def test_the_refusal_names_the_signal():
 
 def test_silence_has_no_peak():
     assert peak_dbfs(np.zeros(100), RATE) == -np.inf
+
+
+@pytest.mark.parametrize("rate", [44100, 48000, 96000])
+def test_the_weighting_is_that_of_the_library_that_measures_loudness(rate):
+    """One formula, two programs: only rounding (1e-13 of coefficients up to 2) may differ."""
+    stages = pyloudnorm.Meter(rate, filter_class="DeMan")._filters.values()
+    wanted = [[*(one.passband_gain * one.b), *one.a] for one in stages]
+    np.testing.assert_allclose(loudness.k_weighting(rate), wanted, rtol=0.0, atol=1e-13)
+
+
+def test_a_command_starts_without_the_signal_library():
+    """What `scipy.signal` and `scipy.stats` bring takes a third of the start of every command."""
+    line = "import sys, polepiece.planning; print([m for m in ('scipy.signal', 'scipy.stats') if m in sys.modules])"
+    found = subprocess.run([sys.executable, "-c", line], check=True, capture_output=True, text=True)
+    assert found.stdout.strip() == "[]"

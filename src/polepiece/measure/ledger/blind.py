@@ -6,7 +6,6 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
-from scipy.stats import binom, binomtest
 
 from polepiece.errors import InputError
 from polepiece.measure.estimate import Estimate
@@ -59,6 +58,8 @@ class TrialPlan:
     @property
     def needed(self) -> int:
         """The fewest right answers that guessing reaches in no more than ``level`` of such trials."""
+        from scipy.stats import binom  # here: it is a third of a command's start
+
         return int(binom.isf(self.level, self.trials, 0.5)) + 1
 
     @property
@@ -71,6 +72,8 @@ class TrialPlan:
 
     def chance_to_pass(self, share: float) -> float:
         """Return how likely a listener passes who is right in ``share`` of the trials (0.5: only guesses)."""
+        from scipy.stats import binom  # here: it is a third of a command's start
+
         return float(binom.sf(self.needed - 1, self.trials, share))
 
 
@@ -172,6 +175,8 @@ class BlindTrial:
                 f"Rule: {self.plan.stopping_rule}"
             )
         right = sum(one == key for one, key in zip(self.answers, self._key()))
+        from scipy.stats import binomtest  # here: it is a third of a command's start
+
         test = binomtest(right, self.plan.trials, 0.5, alternative="greater")
         span = binomtest(right, self.plan.trials).proportion_ci(0.90, method="exact")
         share = Estimate(

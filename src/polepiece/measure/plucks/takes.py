@@ -4,7 +4,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.signal import lfilter
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
@@ -155,6 +154,8 @@ def _channel(taken: Taken) -> tuple[FloatArray, list[str]]:
 def _without_offset(samples: FloatArray, rate: int) -> FloatArray:
     """Return samples (t, c) without an input's own direct current: a first-order high-pass, 0.02 dB at 80 Hz."""
     keep = np.exp(-2.0 * np.pi * OFFSET_BELOW / rate)
+    from scipy.signal import lfilter  # here: it is a third of a command's start
+
     out, _ = lfilter([1.0, -1.0], [1.0, -keep], samples, axis=0, zi=-samples[:1])
     return np.asarray(out)
 

@@ -1,0 +1,154 @@
+"""Newton's method for the potentials of a network whose edges have a law of magnetisation."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+import numpy as np
+from scipy import linalg
+
+from polepiece.arrays import FloatArray, IntArray
+from polepiece.errors import ConvergenceError
+
+TOLERANCE = 1e-8  # of the charge that moves through the network
+STEPS = 80
+FORCING = 0.02  # share of the residual that conjugate gradients may leave of a step
+FEW, MOST = 6, 12  # of them a step: with more than these the next, or this one, is better off with a new factor
+
+Solve = Callable[[FloatArray], FloatArray]
+
+
+class Evaluate(Protocol):
+    def __call__(self, h: FloatArray) -> tuple[FloatArray, FloatArray]: ...
+
+
+class Newton:
+    """K phi = D M(H(phi)) on one set of nodes and edges.
+
+    Steps are solved by conjugate gradients behind the factor of an earlier Jacobian, or of bodies that act little on
+    each other each for itself: a product with K is a twentieth of a factor's work.
+    """
+
+    def __init__(
+        self,
+        network: FloatArray,
+        nodes: int,
+        a: np.ndarray,
+        b: np.ndarray,
+        area: FloatArray,
+        length: FloatArray,
+    ) -> None:
+        self.network, self.nodes = network, nodes
+        self.a, self.b, self.area, self.length = a, b, area, length
+        self.flat = np.concatenate([a * nodes + a, b * nodes + b, a * nodes + b, b * nodes + a])
+        self.apart: list[tuple[IntArray, IntArray, Newton]] = []  # nodes, edges and problem of each body
+        self.near: Solve | None = None  # solves with a Jacobian near that of the step
+
+    def stand_apart(self, body: IntArray) -> None:
+        """Let factors be of each body for itself; ``body`` (nodes,)."""
+        place, bodies = np.empty(self.nodes, dtype=np.int64), np.unique(body)
+        for one in bodies if len(bodies) > 1 else ():
+            nodes, edges = np.flatnonzero(body == one), np.flatnonzero(body[self.a] == one)
+            place[nodes] = np.arange(len(nodes))
+            block = np.ascontiguousarray(self.network[np.ix_(nodes, nodes)])
+            a, b = place[self.a[edges]], place[self.b[edges]]
+            own = Newton(block, len(nodes), a, b, self.area[edges], self.length[edges])
+            self.apart.append((nodes, edges, own))
+
+    def charge(self, m: FloatArray) -> FloatArray:
+        return self._brought(m * self.area)
+
+    def _brought(self, flux: FloatArray) -> FloatArray:
+        """Return what edges bring to their nodes."""
+        out: FloatArray = np.subtract(
+            np.bincount(self.b, flux, self.nodes), np.bincount(self.a, flux, self.nodes), dtype=float
+        )
+        return out
+
+    def factorised(self, weight: FloatArray) -> "Solve":
+        """Return what solves with the Jacobian of edges of ``weight``, or with that of each body."""
+        if not self.apart:
+            j = self.network.copy()
+            np.add.at(j.reshape(-1), self.flat, np.concatenate([weight, weight, -weight, -weight]))
+            factor = _cholesky(j)
+            return lambda wrong: np.asarray(linalg.cho_solve((factor, True), wrong, check_finite=False))
+        each = [(nodes, own.factorised(weight[edges])) for nodes, edges, own in self.apart]
+
+        def solve(wrong: FloatArray) -> FloatArray:
+            out = np.empty_like(wrong)
+            for nodes, own in each:
+                out[nodes] = own(wrong[nodes])
+            return out
+
+        return solve
+
+    def move(self, wrong: FloatArray, slope: FloatArray) -> FloatArray:
+        """Return the solution of Jacobian times move = ``wrong``, to `FORCING` of it or better."""
+        weight = np.maximum(slope, 0.0) * self.area / self.length
+        if self.near is not None:
+            found = self._conjugate(wrong, weight, self.near)
+            if found is not None:
+                return found
+        self.near = self.factorised(weight)
+        if self.apart:
+            found = self._conjugate(wrong, weight, self.near)
+            if found is not None:
+                return found
+            self.apart = []
+            self.near = self.factorised(weight)
+        return self.near(wrong)
+
+    def _conjugate(self, wrong: FloatArray, weight: FloatArray, near: "Solve") -> "FloatArray | None":
+        """Conjugate gradients behind ``near``; None when `MOST` steps are too few."""
+        out, left = np.zeros_like(wrong), wrong.copy()
+        enough, along, before = FORCING * float(np.linalg.norm(wrong)), np.zeros_like(wrong), 1.0
+        for count in range(1, MOST + 1):
+            near_left = near(left)
+            now = float(left @ near_left)
+            along = near_left + (now / before) * along
+            answer = self.network @ along - self._brought(weight * (along[self.a] - along[self.b]))
+            share = now / float(along @ answer)
+            out += share * along
+            left -= share * answer
+            if float(np.linalg.norm(left)) <= enough:
+                if count > FEW:
+                    self.near = None
+                return out
+            before = now
+        return None
+
+    def solve(self, phi: FloatArray, law: "Evaluate") -> tuple[FloatArray, FloatArray, FloatArray, int]:
+        def at(p: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+            h = (p[self.a] - p[self.b]) / self.length
+            m, slope = law(h)
+            return self.network @ p - self.charge(m), h, m, slope
+
+        new = at(phi)
+        history: list[float] = []
+        for step in range(STEPS):
+            wrong, h, m, slope = new
+            size = float(np.linalg.norm(wrong))
+            scale = float(np.linalg.norm(np.bincount(self.b, abs(m) * self.area, self.nodes))) + 1e-300
+            history.append(size / scale)
+            if size <= TOLERANCE * scale or scale < 1e-299:
+                return phi, h, m, step
+            move = self.move(-wrong, slope)
+            part = 1.0
+            while True:
+                new = at(phi + part * move)
+                left = float(np.linalg.norm(new[0]))
+                if left < size * (1.0 - 1e-4 * part) or part < 1e-3:
+                    break
+                part *= 0.5
+            phi = phi + part * move
+        raise ConvergenceError(
+            f"the working point did not converge in {STEPS} steps (last residual {history[-1]:.2e} of the charge).",
+            history,
+        )
+
+
+def _cholesky(matrix: FloatArray) -> FloatArray:
+    """Lower factor of a symmetric positive definite matrix, which is overwritten."""
+    factor, info = linalg.lapack.dpotrf(matrix.T, lower=1, overwrite_a=1, clean=0)
+    if info != 0:
+        raise ConvergenceError("the network's Jacobian is not positive definite: is the mesh degenerate?")
+    return np.asarray(factor)
