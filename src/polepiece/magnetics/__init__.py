@@ -31,7 +31,6 @@ __all__ = [
     "Parts",
     "Product",
     "Seen",
-    "SlopesAcross",
     "Start",
     "SteelCurve",
     "Whole",
