@@ -1,10 +1,10 @@
 """One instrument as a record: what it is made of, its file, what is assumed and what is known of it."""
 
 from polepiece.guitar.bar_words import charge_words, grade_words
+from polepiece.guitar.checks import check, unchecked
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
-from polepiece.guitar.file.key import SHEET_METALS, Key
-from polepiece.guitar.file.keys import CONTROL_KEYS
+from polepiece.guitar.file.layout import CONTROL_KEYS, key_of, key_path
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.units import show, split_quantity, unit_of
 from polepiece.guitar.file.values import Faults, grade_of, read_value
@@ -20,6 +20,8 @@ from polepiece.guitar.known import (
     remembered,
     told,
 )
+from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.parts import SHEET_METALS
 from polepiece.guitar.records import (
     PICKUP_POSITIONS,
     Assumption,
@@ -56,9 +58,9 @@ __all__ = [
     "Draw",
     "Faults",
     "Guitar",
-    "Key",
     "Magnet",
     "Measured",
+    "Parameter",
     "Pickup",
     "Poles",
     "Sheet",
@@ -69,6 +71,7 @@ __all__ = [
     "assumed_gauges",
     "between_leads",
     "charge_words",
+    "check",
     "check_draws",
     "cover_face",
     "drawn_resistances",
@@ -80,6 +83,8 @@ __all__ = [
     "grade_words",
     "guitar_schema",
     "has_screws",
+    "key_of",
+    "key_path",
     "ninety",
     "ninety_ends",
     "over_cover",
@@ -95,6 +100,7 @@ __all__ = [
     "string_set",
     "string_set_name",
     "told",
+    "unchecked",
     "underside_at",
     "unit_of",
     "wound_turns",

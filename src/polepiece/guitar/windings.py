@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Protocol
 
 from polepiece.coil import Racetrack, inductance_in_air, winding_resistance
+from polepiece.guitar.checks import unchecked
 from polepiece.guitar.coil import Coil
 from polepiece.materials import catalogue
 
@@ -341,5 +342,7 @@ def _times(winding: Winding, factor: float) -> Winding:
         winding,
         resistance=None if winding.resistance is None else factor * winding.resistance,
         coil_resistances=tuple(factor * one for one in winding.coil_resistances),
-        coils=tuple(c if c.resistance is None else replace(c, resistance=factor * c.resistance) for c in winding.coils),
+        coils=tuple(
+            c if c.resistance is None else unchecked(c, resistance=factor * c.resistance) for c in winding.coils
+        ),
     )

@@ -10,7 +10,7 @@ from polepiece.errors import InputError
 from polepiece.guitar import (
     CONTROL_KEYS,
     Faults,
-    Key,
+    Parameter,
     grade_of,
     read_value,
     show,
@@ -160,8 +160,8 @@ def read_control(attr: str) -> Read:
     return read
 
 
-def _control_value(control: Key, key: str, text: str) -> Value:
-    if control.none_word == "none" and text.strip().lower() in ("none", "off"):
+def _control_value(control: Parameter, key: str, text: str) -> Value:
+    if control.none == "none" and text.strip().lower() in ("none", "off"):
         return None
     unit = control.unit
     if control.kind == "number":

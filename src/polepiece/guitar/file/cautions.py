@@ -4,10 +4,9 @@ from collections.abc import Iterator
 from decimal import Decimal
 from operator import attrgetter
 
-from polepiece.guitar.file.key import Key
-from polepiece.guitar.file.keys import CONTROL_KEYS, GUITAR_KEYS
-from polepiece.guitar.file.keys_pickup import MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS
-from polepiece.guitar.file.layout import LACKS, home_of
+from polepiece.guitar.file.layout import (
+    CONTROL_KEYS, GUITAR_KEYS, LACKS, MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS, Keys, home_of,
+)  # fmt: skip
 from polepiece.guitar.file.units import show
 from polepiece.guitar.gaps import OVER_COVER, over_cover, safe_gaps, string_gaps
 from polepiece.guitar.records import Guitar, Pickup
@@ -36,7 +35,7 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _unusual(record: object, keys: tuple[Key, ...], path: str) -> Iterator[str]:
+def _unusual(record: object, keys: Keys, path: str) -> Iterator[str]:
     for key in keys:
         if key.usual is None or key.attr.startswith("_") or key.attr in ("gap_bass", "gap_treble"):
             continue

@@ -1,30 +1,29 @@
 """One [[pickups]] table of a guitar file and its sub-tables, read into a :class:`Pickup`."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.guitar import defaults
+from polepiece.guitar.assumption import Default, defaults_of
+from polepiece.guitar.checks import printed
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.defaults import Default
-from polepiece.guitar.file.key import SHEET_METALS, Key
-from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, POLE_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import COILS, LACKS, PICKUP_TABLES, refusal
+from polepiece.guitar.file.layout import (
+    COIL_KEYS, COILS, CONSTANT_KEYS, LACKS, PICKUP_KEYS, PICKUP_TABLES, POLE_KEYS, SHEET_KEYS, Keys, refusal,
+)  # fmt: skip
 from polepiece.guitar.file.plausible import check_pickup
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
-from polepiece.guitar.file.values import Faults, Given, is_unknown, printed
+from polepiece.guitar.file.values import Faults, Given, is_unknown
 from polepiece.guitar.gauges import KEY as GAUGE
 from polepiece.guitar.gauges import gauge_assumption
-from polepiece.guitar.records import Magnet, MagnetConstants, Pickup, Poles, Sheet, Steel
+from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.parts import SHEET_METALS, Magnet, MagnetConstants, Poles, Sheet, Steel
+from polepiece.guitar.records import Pickup
 from polepiece.guitar.windings import Winding, nominal_gauge, with_gauge
 
-CONSTANTS = {
-    "remanence": "remanence_t",
-    "coercivity": "coercivity_ka_per_m",
-    "energy_product": "energy_product_kj_per_m3",
-    "recoil_permeability": "recoil_permeability",
-}
+CONSTANTS = {one.field: one.name for one in CONSTANT_KEYS if one.default is None and not one.none}  # all are needed
 STEEL_PARTS = ("slug", "screw", "keeper")
 NO_WORDS = ("none", "no", "off")
 
@@ -110,7 +109,7 @@ class _PickupReader:
         if "construction" in self.given:
             self.construction = self.given["construction"].value
 
-    def _read_sub_table(self, name: str, keys: tuple[Key, ...], prefixes: tuple[str, ...]) -> None:
+    def _read_sub_table(self, name: str, keys: Keys, prefixes: tuple[str, ...]) -> None:
         inner, here = self.table.get(name), f"{self.path}.{name}"
         if inner is None:
             return
@@ -214,7 +213,7 @@ class _PickupReader:
             constants = make(MagnetConstants, values, "constants.") if complete else None
             more = {"grade": "own", "constants": constants}
         if self.construction == "rod-single":
-            more["magnetised_through"] = "length"
+            more |= {"magnetised_through": "length", "bar_to_pole_gap": 0.0}
         magnet: Magnet = make(Magnet, values, "magnet.", **more)
         return magnet
 
@@ -225,7 +224,7 @@ class _PickupReader:
         if no_keeper:
             self.given["poles.keeper_x_max"] = Given(None, self.given["poles.keeper_x_min"].path)
 
-        def wanted(key: Key) -> bool:
+        def wanted(key: Parameter) -> bool:
             if key.attr.startswith(lacks):
                 return False
             if no_keeper and key.attr.startswith("poles.keeper_") and key.attr not in self.given:
@@ -235,8 +234,6 @@ class _PickupReader:
 
         keys = tuple(key for key in POLE_KEYS if wanted(key))
         values = self.filler.fill(keys, self.given, self.defaults, f"{self.path}.")
-        if self.construction != "humbucker":
-            values["poles.row_offset"] = 0.0
         self._one_for_each_pole(values)
         steels = {}
         for part in STEEL_PARTS:
@@ -264,8 +261,7 @@ class _PickupReader:
         """Lists along the row: one number counts for every pole; otherwise one each."""
         count = values["poles.count"]
         for attr in ("poles.screw_raise", "poles.rod_lengths"):
-            record_default = (0.0,) if attr == "poles.screw_raise" else (17.0e-3,)
-            listed = values.get(attr, record_default)
+            listed = values.get(attr, ((0.0,) if attr == "poles.screw_raise" else (17.0e-3,)))
             if attr not in self.given or len(listed) == 1:
                 listed = (listed[0],) * count
             if len(listed) != count:
@@ -313,11 +309,9 @@ class _PickupReader:
             self.faults.add(here, f'is "{metal}"; {why}.')
             return None
         given = read_table(raw, SHEET_KEYS, here, self.faults)
-        usual = {"material": Default("nickel-silver", settle="look; brass is yellow under the plating")}
-        sizes = defaults.SHEETS[name, self.construction]
-        usual |= {
-            attr: Default(value + (self.row_longer if attr == "length" else 0.0)) for attr, value in sizes.items()
-        }
+        sizes = {attr: Default(one) for attr, one in defaults.SHEETS.get((name, self.construction), {}).items()}
+        usual = defaults_of(SHEET_KEYS) | sizes
+        usual["length"] = replace(usual["length"], value=usual["length"].value + self.row_longer)  # type: ignore[operator]
         sheet: Sheet = make(Sheet, self.filler.fill(SHEET_KEYS, given, usual, f"{here}."))
         return sheet
 

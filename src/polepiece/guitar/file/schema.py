@@ -1,19 +1,14 @@
-"""JSON Schema (draft 2020-12) of the guitar file, made from the key tables."""
+"""JSON Schema (draft 2020-12) of the guitar file, made from the lines of the parameters."""
 
 from typing import Any
 
-from polepiece.guitar.file.key import SHEET_METALS, Key
-from polepiece.guitar.file.keys import (
-    ASSUMED_KEYS,
-    COMPLAINT_KEYS,
-    CONTROL_KEYS,
-    GUITAR_KEYS,
-    MEASURED_KEYS,
-    STRING_KEYS,
-)
-from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import PICKUP_TABLES, all_names, find_key
+from polepiece.guitar.file.layout import (
+    ASSUMED_KEYS, COIL_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS, MEASURED_KEYS, PICKUP_KEYS, PICKUP_TABLES,
+    SHEET_KEYS, STRING_KEYS, Keys, all_names, find_key,
+)  # fmt: skip
 from polepiece.guitar.file.units import Unit
+from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.parts import SHEET_METALS
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 NUMBER_TEXT = r"^\s*[+-]?[0-9]*[.,]?[0-9]+.*$"  # "7,8", "5/64 in"
@@ -51,7 +46,7 @@ def _list(items: Schema) -> Schema:
     return {"type": "array", "items": items}
 
 
-def _table(keys: tuple[Key, ...], prefixes: tuple[str, ...] = (), required: tuple[str, ...] = ()) -> Schema:
+def _table(keys: Keys, prefixes: tuple[str, ...] = (), required: tuple[str, ...] = ()) -> Schema:
     properties = {}
     for name in all_names(keys, prefixes):
         known = find_key(keys, prefixes, name)
@@ -66,14 +61,14 @@ def _table(keys: tuple[Key, ...], prefixes: tuple[str, ...] = (), required: tupl
     return {**table, "required": list(required)} if required else table
 
 
-def _value(key: Key, unit: Unit) -> Schema:
+def _value(key: Parameter, unit: Unit) -> Schema:
     """Return the schema of one value."""
     low, high = key.limits(unit)
     number: Schema = {"type": "integer" if key.whole else "number"}
     if key.low is not None and key.kind != "readings":
         number |= {"minimum": low, "maximum": high}
     text: Schema = {"type": "string", "pattern": NUMBER_TEXT}
-    unknown: Schema = {"enum": ["unknown", *(["none"] if key.none_word == "none" else [])]}
+    unknown: Schema = {"enum": ["unknown", *(["none"] if key.none == "none" else [])]}
     one = [number, text, unknown]
     forms: dict[str, list[Schema]] = {
         "number": one,

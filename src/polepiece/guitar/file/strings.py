@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from polepiece.errors import InputError
-from polepiece.guitar.defaults import STRING_SET_SPREAD, Default
-from polepiece.guitar.file.keys import STRING_KEYS
+from polepiece.guitar.assumption import Default
+from polepiece.guitar.defaults import STRING_SET_SPREAD
+from polepiece.guitar.file.layout import STRING_KEYS
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults
-from polepiece.guitar.records import String
+from polepiece.guitar.one_string import String
 from polepiece.strings import (
     STRING_SETS,
     core_spread,

@@ -6,18 +6,12 @@ from typing import Any
 import tomli_w
 
 from polepiece.errors import InputError
-from polepiece.guitar.file.key import Key
-from polepiece.guitar.file.keys import (
-    ASSUMED_KEYS,
-    COMPLAINT_KEYS,
-    CONTROL_KEYS,
-    GUITAR_KEYS,
-    MEASURED_KEYS,
-    STRING_KEYS,
-)
-from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import LACKS, PICKUP_TABLES, home_of
+from polepiece.guitar.file.layout import (
+    ASSUMED_KEYS, COIL_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS, LACKS, MEASURED_KEYS, PICKUP_KEYS,
+    PICKUP_TABLES, SHEET_KEYS, STRING_KEYS, home_of,
+)  # fmt: skip
 from polepiece.guitar.file.units import to_bench
+from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.records import Guitar, Pickup, Sheet
 from polepiece.strings import note_frequency
 
@@ -28,15 +22,6 @@ HEAD = """\
 LISTED = """\
 # [[assumed]] lists values below that nobody measured; take an entry out when its value is measured.
 """
-QUIET = {
-    "invented": False,
-    "magnet.pure_recoil": False,
-    "bleed_wiring": "parallel",
-    "inductance_frequency": 120.0,
-}  # said only when otherwise
-# their defaults are something, so "none" must be said
-SAID_WHEN_NONE = ("tone_pot", "poles.keeper_x_min", "unit_mass", "pitch")
-
 
 def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
     """Return the TOML text of a guitar.
@@ -89,20 +74,18 @@ def _get(record: object, attr: str) -> Any:
     return record
 
 
-def _bench(value: Any, key: Key) -> Any:
+def _bench(value: Any, key: Parameter) -> Any:
     """Return one value as the file has it; None when nothing is written."""
     if value is None:
-        return "none" if key.attr in SAID_WHEN_NONE else None
+        return "none" if key.say_none else None
     if isinstance(value, tuple):
         return [("unknown" if one is None else _bench(one, key)) for one in value] or None
-    if isinstance(value, bool | str):
-        return None if value == QUIET.get(key.attr, "") else value
-    if value == QUIET.get(key.attr):
+    if value == "" or (key.quiet and value == key.in_si(key.default)):
         return None
-    return to_bench(value, key.unit)
+    return value if isinstance(value, bool | str) else to_bench(value, key.unit)
 
 
-def _table(record: object, keys: Iterable[Key], path: str, silent: frozenset[str]) -> dict[str, Any]:
+def _table(record: object, keys: Iterable[Parameter], path: str, silent: frozenset[str]) -> dict[str, Any]:
     """Return the keys of one record that are written."""
     table = {}
     for key in keys:
