@@ -63,5 +63,7 @@ class Default:
 def defaults_of(lines: Iterable[Parameter]) -> dict[str, Default]:
     """Return what these parameters assume where nothing is said, by attribute; some assume nothing."""
     return {
-        one.attr: Default(one.default, *one.spread, one.settle, one.basis, one.words) for one in lines if one.settle
+        one.attr: Default(one.default, low=one.spread[0], high=one.spread[1], settle=one.settle, words=one.words)
+        for one in lines
+        if one.settle
     }

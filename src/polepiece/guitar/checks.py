@@ -109,7 +109,7 @@ def text_refused(raw: object, key: Parameter) -> str:
 # ---------------------------------------------------------------- records
 
 
-def check(record: object) -> None:
+def check(record: Any) -> None:
     """Refuse a record with a value that no guitar file may say; every record calls it when it is made.
 
     Raises
@@ -117,7 +117,8 @@ def check(record: object) -> None:
     InputError
         With a line for each value: its key, what it is, what is allowed, the likely slip.
     """
-    wrong = [one for one, fits in _fits(type(record)) if not fits(getattr(record, one.field))]
+    made_as: type = type(record)
+    wrong = [one for one, fits in _fits(made_as) if not fits(getattr(record, one.field))]
     if wrong:
         raise InputError("\n".join(f"{one.name} {_refused(getattr(record, one.field), one)}" for one in wrong))
 

@@ -5,7 +5,7 @@ from typing import Literal
 
 from polepiece.guitar.assumption import METER
 from polepiece.guitar.checks import check
-from polepiece.guitar.parameter import GAUGE, kohm, mm, number, word
+from polepiece.guitar.parameter import GAUGE, choice, kohm, mm, number
 
 GAUGE_MEANING = (
     "wire gauge; not said: AWG 42 where it fits the window at this resistance, otherwise the nearest that "
@@ -29,7 +29,7 @@ class Coil:
         5000.0, 100, 20000, "coils lie", "turns of this coil", spread=(4600.0, 5600.0), settle=METER)
     wire_awg: int = number(  # the reader takes the gauge that fits: see `gauges`
         42, 38, 46, "coil wires lie", GAUGE_MEANING, aliases=("awg",), whole=True, settle=GAUGE, words="AWG 42")
-    wire_build: Literal["single", "heavy"] = word(
+    wire_build: Literal["single", "heavy"] = choice(
         "single", "insulation build", settle="micrometer on a loose end")
     resistance: float | None = kohm(  # None: from turns and wire
         None, 0.5, 30, "coils lie", "ohmmeter on this coil alone, at 20 degC", none="unknown")

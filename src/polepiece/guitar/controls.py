@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from polepiece.guitar.checks import check
-from polepiece.guitar.parameter import NEEDED, kohm, nanofarad, number, picofarad, word
+from polepiece.guitar.parameter import NEEDED, choice, kohm, nanofarad, number, picofarad
 
 Selector = Literal["neck", "bridge", "both", "middle", "neck+middle", "middle+bridge", "all"]
 POT_WORDS = "500 kohm, marked and measured alike, +-20 %"
@@ -42,14 +42,14 @@ class Controls:
     tone_cap: float = nanofarad(
         22.0, 0.5, 220, "tone capacitors lie", "tone capacitor", usual=(2, 110), spread=(19.8, 24.2),
         settle="read it, or a capacitance meter")
-    tone_tap: Literal["before", "after"] = word(
+    tone_tap: Literal["before", "after"] = choice(
         "before", "tone control before or after the volume control", settle="follow the wire from the tone pot")
     bleed_cap: float | None = picofarad(
         None, 50, 5000, "treble bleeds lie", "treble bleed across the volume control", none="none",
         aliases=("bleed",))
     bleed_resistor: float | None = kohm(
         None, 10, 2000, "treble bleeds lie", "with the bleed capacitor", none="none")
-    bleed_wiring: Literal["series", "parallel"] = word(
+    bleed_wiring: Literal["series", "parallel"] = choice(
         "parallel", "bleed resistor to bleed capacitor", quiet=True)
     shunt_resistor: float | None = kohm(
         None, 10, 5000, "they lie", "resistor clipped across the pickup", none="none", aliases=("shunt",))
@@ -63,7 +63,7 @@ class Controls:
     input_capacitance: float = picofarad(
         0.0, 0, 2000, "inputs lie", "amplifier or first pedal", stem="input", aliases=("input_capacitance",),
         spread=(0.0, 100.0), settle=SHEET)
-    selector: Selector = word("neck", "which pickup is on", settle="say which pickup is meant")
+    selector: Selector = choice("neck", "which pickup is on", settle="say which pickup is meant")
 
     def __post_init__(self) -> None:
         """Refuse what no file may say."""

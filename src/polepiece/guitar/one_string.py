@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from polepiece.guitar.checks import check
-from polepiece.guitar.parameter import NEEDED, flag, gram_per_metre, hertz, mm, number, tesla, text, word
+from polepiece.guitar.parameter import NEEDED, choice, flag, gram_per_metre, hertz, mm, number, tesla, text
 
 Wrap = Literal["none", "nickel-plated-steel", "pure-nickel", "stainless", "bronze"]
 
@@ -37,7 +37,7 @@ class String:
     height: float | None = mm(
         None, -20, 60, "strings lie", "axis above the pickup's z = 0; left out = from the gaps", none="unknown")
     length: float = mm(50.0, 5, 300, "it lies", "magnetised length that is modelled")  # centred on x = 0
-    wrap: Wrap = word("none", "wrap wire; none = plain")
+    wrap: Wrap = choice("none", "wrap wire; none = plain")
 
     def __post_init__(self) -> None:
         """Refuse what no file may say."""

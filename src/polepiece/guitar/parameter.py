@@ -43,7 +43,6 @@ class Parameter:
     default: Any = None  # in the unit of the file
     spread: Span | tuple[None, None] = (None, None)  # 90 %
     settle: str = ""  # the measurement that replaces the default; "" = the default is no assumption
-    basis: str = PRACTICE
     words: str = ""  # printed instead of the default
     quiet: bool = False  # written only when it is not the default
     say_none: bool = False  # its default is something, so "none" must be written
@@ -99,7 +98,7 @@ def number(default: Any, low: float | None, high: float | None, noun: str, meani
 
 text = partial(_line, kind="text")
 texts = partial(_line, kind="texts")
-word = partial(_line, kind="word")  # of the Literal that is its type, or of ``choices``
+choice = partial(_line, kind="word")  # of the Literal that is its type, or of ``choices``
 flag = partial(_line, kind="flag")
 mm = partial(number, dimension="length")
 kohm = partial(number, dimension="resistance", written="_kohm")
@@ -118,7 +117,7 @@ celsius = partial(number, dimension="temperature", written="_c")
 
 def part(of: type, stem: str = "") -> Any:
     """Return a field that is a record of its own; with ``stem`` its lines stand in the table of their owner."""
-    return field(default=of(), metadata={"stem": stem} if stem else None)
+    return field(default=of(), metadata={"of": of, "stem": stem})
 
 
 def unwritten(default: Any, why: str) -> Any:
@@ -131,7 +130,7 @@ def unwritten(default: Any, why: str) -> Any:
 
 @cache
 def parameters_of(record: type, owner: str = "", stem: str = "") -> tuple[Parameter, ...]:
-    """Return the lines of a record in their order; ``owner`` comes before every attribute, ``stem`` before every key."""
+    """Return the lines of a record in order; ``owner`` comes before every attribute, ``stem`` before every key."""
     found: list[Parameter] = []
     for one in fields(record):
         line = line_of(record, one.name)
@@ -139,7 +138,8 @@ def parameters_of(record: type, owner: str = "", stem: str = "") -> tuple[Parame
             whole = replace(line, field=one.name, attr=owner + one.name, stem=stem + (line.stem or one.name))
             found += [whole, *line.other_ways]
         elif inner := one.metadata.get("stem"):
-            found += parameters_of(type(one.default), f"{owner}{one.name}.", inner)
+            of: type = one.metadata["of"]
+            found += parameters_of(of, f"{owner}{one.name}.", inner)
     return tuple(found)
 
 

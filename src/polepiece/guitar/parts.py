@@ -11,15 +11,15 @@ from polepiece.guitar.parameter import (
     GAUGE,
     NEEDED,
     ampere_per_metre,
+    choice,
     flag,
-    kilojoule_per_m3,
     kiloampere_per_metre,
+    kilojoule_per_m3,
     microohm_cm,
     mm,
     number,
     part,
     tesla,
-    word,
 )
 
 Charge = Literal["in-place", "outside", "unknown"] | float
@@ -49,7 +49,7 @@ class MagnetConstants:
     recoil_permeability: Annotated[float, number(NEEDED, 1, 10, "magnets lie", "relative")]
     resistivity: float | None = microohm_cm(
         None, 1, 1e14, "magnets lie", 'absent or "none": does not conduct', none="none")
-    law: Literal["hyperbola", "curve"] = word("hyperbola", "law of the demagnetisation curve")
+    law: Literal["hyperbola", "curve"] = choice("hyperbola", "law of the demagnetisation curve")
 
     def __post_init__(self) -> None:
         """Refuse what no file may say."""
@@ -60,7 +60,7 @@ class MagnetConstants:
 class Magnet:
     """The bar (or the set of rods) of one pickup; ``grade`` is "own" where ``constants`` are given."""
 
-    grade: str = word(
+    grade: str = choice(
         "unknown", 'the grade of the bar; `-rough-cast` may follow any alnico and means finish = "rough-cast"',
         kind="grade", choices=(*CATALOGUE_GRADES, "alnico-5-rough-cast", "unknown"),
         settle="ohmmeter on the bare bar: open = ferrite, near zero = alnico; which alnico cannot be told",
@@ -70,7 +70,7 @@ class Magnet:
         "magnetised after assembly, before it, not known, or what fraction of `outside` is left", kind="charge",
         settle="gauss reading at the pole tops",
         words="not known: computed as charged outside, the interval spans both")
-    finish: Literal["polished", "rough-cast"] = word(
+    finish: Literal["polished", "rough-cast"] = choice(
         "polished", "surface of the bar", settle="look at the bar: grey and pitted is rough cast")
     flipped: bool = flag(  # its field is of opposite sign
         False, "true: turned end for end; phase only. The winding's sense is `wound`", settle="compass at the poles")
@@ -81,7 +81,7 @@ class Magnet:
         12.7, 3, 30, "bars lie", "along the strings", stem="bar_width", usual=(8, 14), spread=(12.4, 12.8))
     thickness: float = mm(  # along z
         3.175, 1, 12, "bars lie", "up to the strings", stem="bar_thickness", usual=(3.0, 6.5), spread=(3.05, 3.45))
-    magnetised_through: Literal["width", "thickness", "length"] = word(  # rods: length
+    magnetised_through: Literal["width", "thickness", "length"] = choice(  # rods: length
         "width", "width: the long edges attract; thickness: the broad faces attract",
         settle="two bars: long edges attract, or broad faces?")
     bar_to_pole_gap: float = mm(
@@ -105,7 +105,7 @@ class Steel:
     In the file every key has the part before it: slug_permeability. None in the last two: from the material.
     """
 
-    name: str | None = word(
+    name: str | None = choice(
         "1010", "a named steel", stem="steel", choices=STEELS, settle=NO_BENCH_TELLS, words=LOW_CARBON)
     permeability: float | None = number(
         None, 1, 20000, "steels lie", "linear relative permeability, instead of a named steel")
@@ -179,7 +179,7 @@ class Sheet:
     ``length``, ``width`` and ``skirt`` are outer sizes; currents flow in the middle planes of top and walls.
     """
 
-    material: SheetMetal = word(
+    material: SheetMetal = choice(
         "nickel-silver", "non-magnetic sheet; try a fridge magnet",
         settle="look; brass is yellow under the plating")
     thickness: float = mm(0.5, 0.1, 3, "sheets lie", "of the sheet", settle=GAUGE)

@@ -29,6 +29,7 @@ from polepiece.guitar.one_string import String
 from polepiece.guitar.parameter import (
     NEEDED,
     celsius,
+    choice,
     flag,
     henry,
     hertz,
@@ -40,7 +41,6 @@ from polepiece.guitar.parameter import (
     text,
     texts,
     unwritten,
-    word,
 )
 from polepiece.guitar.parts import Charge, Magnet, MagnetConstants, Poles, Sheet, Steel
 from polepiece.guitar.windings import winding_faults
@@ -117,14 +117,14 @@ class Pickup:
     """One pickup as it sits in the guitar."""
 
     name: Annotated[str, text(NEEDED, "what you call the pickup; no two alike")]
-    position: Annotated[Position, word(NEEDED, "where it sits")]
-    construction: Annotated[Construction, word(NEEDED, "how it is built")]
-    screws_face: Literal["neck", "bridge"] = word("neck", "where the screw row looks", settle=LOOK)
-    wiring: Wiring = word(
+    position: Annotated[Position, choice(NEEDED, "where it sits")]
+    construction: Annotated[Construction, choice(NEEDED, "how it is built")]
+    screws_face: Literal["neck", "bridge"] = choice("neck", "where the screw row looks", settle=LOOK)
+    wiring: Wiring = choice(
         "series", "split-screws: the screw coil stays on; split-slugs: the slug coil stays on",
         settle="follow the leads")
-    wound: Literal["normal", "reverse"] = word("normal", WOUND, settle=TAP_TEST)
-    lead: Literal["two-conductor", "four-conductor", "unknown"] = word("unknown", "lead out", settle=LOOK)
+    wound: Literal["normal", "reverse"] = choice("normal", WOUND, settle=TAP_TEST)
+    lead: Literal["two-conductor", "four-conductor", "unknown"] = choice("unknown", "lead out", settle=LOOK)
     distance_from_bridge: float = mm(  # of a neck pickup, and so are the gaps: see `defaults`
         155.0, 15, 250, "it must lie", "middle of the pickup to the saddle", written="_mm", spread=(145.0, 165.0),
         settle="tape: saddle to the middle of the pickup")
@@ -173,7 +173,7 @@ class Complaint:
 
     word: Annotated[str, text(NEEDED, "what is wrong, in trade words: muddy, piercing, weak ...")]
     pickup: str | None = text(None, "on which pickup; left out = the guitar")
-    position: str | None = word(
+    position: str | None = choice(
         None, "of the switch, in which it is heard; left out = the pickup by itself", choices=get_args(Selector))
     strength: int = number(2, 1, 3, "strengths lie", "1 slight, 2 clear, 3 strong", whole=True)
 

@@ -138,7 +138,7 @@ def fill(coil: "Coil", turns: float, *, thinnest: bool = False) -> float:
 
 def with_gauge(unit: Wound, gauge: int) -> Winding:
     """Return the winding with all its coils of one gauge: the turns follow from the resistance, where one was read."""
-    return replace(Winding.of(unit), coils=tuple(replace(coil, wire_awg=gauge) for coil in unit.coils))
+    return replace(Winding.of(unit), coils=tuple(unchecked(coil, wire_awg=gauge) for coil in unit.coils))
 
 
 def _full(unit: Wound) -> float:

@@ -4,9 +4,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 from operator import attrgetter
 
-from polepiece.guitar.file.layout import (
-    CONTROL_KEYS, GUITAR_KEYS, LACKS, MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS, Keys, home_of,
-)  # fmt: skip
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import Keys, home_of
 from polepiece.guitar.file.units import show
 from polepiece.guitar.gaps import OVER_COVER, over_cover, safe_gaps, string_gaps
 from polepiece.guitar.records import Guitar, Pickup
@@ -22,12 +21,12 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     Gaps under the safe minimum, bass and treble that look swapped, values outside their usual range.
     Ranges are common practice, no source.
     """
-    found = [*_unusual(guitar, GUITAR_KEYS, ""), *_unusual(guitar.controls, CONTROL_KEYS, "controls.")]
+    found = [*_unusual(guitar, layout.GUITAR_KEYS, ""), *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.")]
     found += _pulls(guitar)
     for place, pickup in enumerate(guitar.pickups):
         path = f"pickups[{place}]."
-        keys = [*PICKUP_KEYS, *MAGNET_KEYS, *POLE_KEYS]
-        lacks = LACKS[pickup.construction]
+        keys = [*layout.PICKUP_KEYS, *layout.MAGNET_KEYS, *layout.POLE_KEYS]
+        lacks = layout.LACKS[pickup.construction]
         if pickup.magnet.constants is None:
             found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path)
         found += [f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup), *_winding(pickup))]

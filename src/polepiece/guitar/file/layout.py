@@ -5,9 +5,8 @@ from collections.abc import Iterator
 from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.file.units import Unit
 from polepiece.guitar.parameter import Parameter, parameters_of
-from polepiece.guitar.records import (
-    Coil, Complaint, Controls, Guitar, Magnet, MagnetConstants, Measured, Pickup, Poles, Sheet, String,
-)  # fmt: skip
+from polepiece.guitar.parts import Magnet, MagnetConstants, Poles, Sheet
+from polepiece.guitar.records import Coil, Complaint, Controls, Guitar, Measured, Pickup, String
 
 Keys = tuple[Parameter, ...]
 

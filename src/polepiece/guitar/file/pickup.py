@@ -10,9 +10,8 @@ from polepiece.guitar import defaults
 from polepiece.guitar.assumption import Default, defaults_of
 from polepiece.guitar.checks import printed
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.file.layout import (
-    COIL_KEYS, COILS, CONSTANT_KEYS, LACKS, PICKUP_KEYS, PICKUP_TABLES, POLE_KEYS, SHEET_KEYS, Keys, refusal,
-)  # fmt: skip
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import Keys, refusal
 from polepiece.guitar.file.plausible import check_pickup
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults, Given, is_unknown
@@ -23,7 +22,7 @@ from polepiece.guitar.parts import SHEET_METALS, Magnet, MagnetConstants, Poles,
 from polepiece.guitar.records import Pickup
 from polepiece.guitar.windings import Winding, nominal_gauge, with_gauge
 
-CONSTANTS = {one.field: one.name for one in CONSTANT_KEYS if one.default is None and not one.none}  # all are needed
+NEEDED = {one.field: one.name for one in layout.CONSTANT_KEYS if one.default is None and not one.none}
 STEEL_PARTS = ("slug", "screw", "keeper")
 NO_WORDS = ("none", "no", "off")
 
@@ -52,14 +51,14 @@ class _PickupReader:
     def read(self) -> Pickup | None:
         """Read the values that are given, then fill in and build."""
         self._read_top()
-        for name, (keys, prefixes) in PICKUP_TABLES.items():
+        for name, (keys, prefixes) in layout.PICKUP_TABLES.items():
             self._read_sub_table(name, keys, prefixes)
         coils = self._read_coils()
         if not self.construction or "position" not in self.given:
             return None
         if self.construction == "rod-single":
             self._rods_from_slugs()
-        for attr in [one for one in self.given if one.startswith(LACKS[self.construction])]:
+        for attr in [one for one in self.given if one.startswith(layout.LACKS[self.construction])]:
             self.faults.add(self.given.pop(attr).path, f"is not a part of a {self.construction}; leave it out.")
         own = self._check_constants()
         position = self.given["position"].value
@@ -74,7 +73,7 @@ class _PickupReader:
             self.faults.add(said, f"makes a row of {row:.4g} mm; rows up to {defaults.LONGEST_ROW:g} mm are covered.")
             return None
         self.defaults = defaults.as_long_as_its_row(self.defaults, self.row_longer)
-        top = self.filler.fill(PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
+        top = self.filler.fill(layout.PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
         parts: dict[str, Any] = {
             "magnet": self._magnet(own),
             "poles": self._poles(),
@@ -101,8 +100,8 @@ class _PickupReader:
         if refused:
             self.faults.add(f"{self.path}.construction", refused)
             del table["construction"]
-        leave = (*PICKUP_TABLES, "coil", "coils", "base_plate", "cover")
-        self.given = read_table(table, PICKUP_KEYS, self.path, self.faults, leave=leave)
+        leave = (*layout.PICKUP_TABLES, "coil", "coils", "base_plate", "cover")
+        self.given = read_table(table, layout.PICKUP_KEYS, self.path, self.faults, leave=leave)
         for needed in ("name", "position", "construction"):
             if needed not in self.table or is_unknown(self.table[needed]):
                 self.faults.add(f"{self.path}.{needed}", f"is missing; every pickup needs a {needed}.")
@@ -137,10 +136,10 @@ class _PickupReader:
 
     def _read_coils(self) -> list[Values]:
         """Return the given values of each coil; [pickups.coil] counts for every coil."""
-        wanted = COILS.get(self.construction, ("coil",))
+        wanted = layout.COILS.get(self.construction, ("coil",))
         shared: Values = {}
         if isinstance(self.table.get("coil", {}), Mapping):
-            shared = read_table(self.table.get("coil", {}), COIL_KEYS, f"{self.path}.coil", self.faults)
+            shared = read_table(self.table.get("coil", {}), layout.COIL_KEYS, f"{self.path}.coil", self.faults)
         else:
             self.faults.add(f"{self.path}.coil", "is not a table; write [pickups.coil].")
         listed = self.table.get("coils", [])
@@ -153,25 +152,25 @@ class _PickupReader:
             needed = f"a {self.construction} has {len(wanted)} ({', then '.join(wanted)})"
             self.faults.add(f"{self.path}.coils", f"has {len(listed)} coils; {needed}.")
         paths = [f"{self.path}.coils[{place}]" for place in range(len(listed))]
-        own = [read_table(one, COIL_KEYS, here, self.faults) for one, here in zip(listed, paths)]
+        own = [read_table(one, layout.COIL_KEYS, here, self.faults) for one, here in zip(listed, paths)]
         return [{**shared, **one} for one in own]
 
     def _check_constants(self) -> bool:
         """Tell whether own constants are given; they must be complete, possible, and without a grade."""
-        given = {name: self.given.get(f"constants.{name}") for name in CONSTANTS}
+        given = {name: self.given.get(f"constants.{name}") for name in NEEDED}
         if not any(attr.startswith("constants.") for attr in self.given):
             return False
         if "magnet.grade" in self.given:
             one = self.given.pop("magnet.grade")
             self.faults.add(one.path, "is given beside own constants (remanence_t ...); keep one of them.")
         table = self.table.get("magnet", {})
-        typed = {name for name in CONSTANTS if any(key.startswith(name) for key in table)}
-        missing = [CONSTANTS[name] for name in CONSTANTS if name not in typed]
+        typed = {name for name in NEEDED if any(key.startswith(name) for key in table)}
+        missing = [NEEDED[name] for name in NEEDED if name not in typed]
         if missing:
             sentence = f"has own constants but not all of them; also needed: {', '.join(missing)}."
             self.faults.add(f"{self.path}.magnet", sentence)
         numbers = [one.value for one in given.values() if one is not None]
-        if len(numbers) == len(CONSTANTS):
+        if len(numbers) == len(NEEDED):
             self._check_possible(*numbers[:3])
         return True
 
@@ -204,12 +203,12 @@ class _PickupReader:
                 said = self.given.setdefault("magnet.finish", Given(finish, path))
                 if said.value != finish:
                     self.faults.add(said.path, f"says {said.value}, but the grade says {finish}.")
-        lacks = LACKS[self.construction]
-        keys = tuple(key for key in PICKUP_TABLES["magnet"][0] if not key.attr.startswith(lacks))
+        lacks = layout.LACKS[self.construction]
+        keys = tuple(key for key in layout.PICKUP_TABLES["magnet"][0] if not key.attr.startswith(lacks))
         values = self.filler.fill(keys, self.given, self.defaults, f"{self.path}.")
         more: dict[str, Any] = {}
         if own:
-            complete = all(f"constants.{name}" in values for name in CONSTANTS)
+            complete = all(f"constants.{name}" in values for name in NEEDED)
             constants = make(MagnetConstants, values, "constants.") if complete else None
             more = {"grade": "own", "constants": constants}
         if self.construction == "rod-single":
@@ -218,7 +217,7 @@ class _PickupReader:
         return magnet
 
     def _poles(self) -> Poles:
-        lacks = LACKS[self.construction]
+        lacks = layout.LACKS[self.construction]
         law_given = {part: self._steel_law_given(part) for part in STEEL_PARTS}
         no_keeper = "poles.keeper_x_min" in self.given and self.given["poles.keeper_x_min"].value is None
         if no_keeper:
@@ -232,7 +231,7 @@ class _PickupReader:
             part = key.attr.removeprefix("poles.").partition("_steel.")[0]
             return not (key.attr.endswith("_steel.name") and law_given[part] and key.attr not in self.given)
 
-        keys = tuple(key for key in POLE_KEYS if wanted(key))
+        keys = tuple(key for key in layout.POLE_KEYS if wanted(key))
         values = self.filler.fill(keys, self.given, self.defaults, f"{self.path}.")
         self._one_for_each_pole(values)
         steels = {}
@@ -274,7 +273,7 @@ class _PickupReader:
         built = []
         for place, one in enumerate(given):
             path = f"{self.path}.coils[{place}]." if one_by_one else f"{self.path}.coil."
-            built.append(make(Coil, self.filler.fill(COIL_KEYS, one, self.defaults, path, prefix="coil.")))
+            built.append(make(Coil, self.filler.fill(layout.COIL_KEYS, one, self.defaults, path, prefix="coil.")))
         return tuple(built)
 
     def _gauged(self, given: list[Values], coils: tuple[Coil, ...], top: dict[str, Any]) -> tuple[Coil, ...]:
@@ -308,11 +307,11 @@ class _PickupReader:
             why = f"a steel {name.replace('_', ' ')} carries flux; this version covers non-magnetic sheets only"
             self.faults.add(here, f'is "{metal}"; {why}.')
             return None
-        given = read_table(raw, SHEET_KEYS, here, self.faults)
+        given = read_table(raw, layout.SHEET_KEYS, here, self.faults)
         sizes = {attr: Default(one) for attr, one in defaults.SHEETS.get((name, self.construction), {}).items()}
-        usual = defaults_of(SHEET_KEYS) | sizes
+        usual = defaults_of(layout.SHEET_KEYS) | sizes
         usual["length"] = replace(usual["length"], value=usual["length"].value + self.row_longer)  # type: ignore[operator]
-        sheet: Sheet = make(Sheet, self.filler.fill(SHEET_KEYS, given, usual, f"{here}."))
+        sheet: Sheet = make(Sheet, self.filler.fill(layout.SHEET_KEYS, given, usual, f"{here}."))
         return sheet
 
 

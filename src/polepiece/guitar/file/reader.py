@@ -1,10 +1,11 @@
 """From the tables of a guitar file to the records: what was given, what is assumed, every fault."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from polepiece.guitar.assumption import defaults_of
-from polepiece.guitar.checks import printed
+from polepiece.guitar.checks import number_refused, printed
 from polepiece.guitar.controls import CABLE_PER_METRE
 from polepiece.guitar.file.layout import ASSUMED_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS
 from polepiece.guitar.file.measured import read_measured
@@ -27,12 +28,12 @@ def read_controls(table: Table, faults: Faults, filler: Filler) -> Controls:
             filler.assume(default, f"controls.{CABLE_PER_METRE.name}", CABLE_PER_METRE)
             per_metre = Given(CABLE_PER_METRE.in_si(default.value), "")
         total = round(length.value * per_metre.value, 18)
-        if not 50e-12 <= total <= 3000e-12:
-            faults.add(
-                length.path,
-                f"makes {total * 1e12:.4g} pF of cable; cables lie between 50 and 3000 pF. Are these feet?",
-            )
-        given["cable_capacitance"] = Given(total, length.path)
+        cable = next(one for one in CONTROL_KEYS if one.attr == "cable_capacitance")
+        if refused := number_refused(Decimal(f"{total * 1e12:.4g}"), cable, cable.unit):
+            allowed = refused.partition("; ")[2].partition(".")[0]
+            faults.add(length.path, f"makes {total * 1e12:.4g} pF of cable; {allowed}. Are these feet?")
+        else:
+            given["cable_capacitance"] = Given(total, length.path)
     elif per_metre is not None:
         faults.add(per_metre.path, "needs cable_m, the length; if it is the whole cable, write cable_pf.")
     keys = tuple(key for key in CONTROL_KEYS if not key.attr.startswith("_"))

@@ -2,10 +2,8 @@
 
 from typing import Any
 
-from polepiece.guitar.file.layout import (
-    ASSUMED_KEYS, COIL_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS, MEASURED_KEYS, PICKUP_KEYS, PICKUP_TABLES,
-    SHEET_KEYS, STRING_KEYS, Keys, all_names, find_key,
-)  # fmt: skip
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import Keys, all_names, find_key
 from polepiece.guitar.file.units import Unit
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS
@@ -21,23 +19,23 @@ def guitar_schema() -> dict[str, Any]:
     The schema knows names, types, words and ranges. What depends on several keys at once (parts that overlap,
     a grade beside own constants) is found by reading the file only.
     """
-    pickup = _table(PICKUP_KEYS, required=("name", "position", "construction"))
-    for name, (keys, prefixes) in PICKUP_TABLES.items():
+    pickup = _table(layout.PICKUP_KEYS, required=("name", "position", "construction"))
+    for name, (keys, prefixes) in layout.PICKUP_TABLES.items():
         pickup["properties"][name] = _table(keys, prefixes)
     pickup["properties"]["keeper"] = {"anyOf": [{"const": "none"}, pickup["properties"]["keeper"]]}
-    pickup["properties"]["coil"] = _table(COIL_KEYS)
-    pickup["properties"]["coils"] = _list(_table(COIL_KEYS))
+    pickup["properties"]["coil"] = _table(layout.COIL_KEYS)
+    pickup["properties"]["coils"] = _list(_table(layout.COIL_KEYS))
     words: Schema = {"enum": [False, "none", "unknown", *SHEET_METALS]}
     for name in ("base_plate", "cover"):
-        pickup["properties"][name] = {"anyOf": [words, _table(SHEET_KEYS)]}
-    guitar = _table(GUITAR_KEYS, required=("pickups",))
+        pickup["properties"][name] = {"anyOf": [words, _table(layout.SHEET_KEYS)]}
+    guitar = _table(layout.GUITAR_KEYS, required=("pickups",))
     guitar["properties"] |= {
-        "controls": _table(CONTROL_KEYS),
+        "controls": _table(layout.CONTROL_KEYS),
         "pickups": {**_list(pickup), "minItems": 1},
-        "strings": _list(_table(STRING_KEYS)),
-        "complaints": _list(_table(COMPLAINT_KEYS, required=("word",))),
-        "assumed": _list(_table(ASSUMED_KEYS, required=("path", "value"))),
-        "measured": _list(_table(MEASURED_KEYS, required=("path", "value", "low", "high", "date"))),
+        "strings": _list(_table(layout.STRING_KEYS)),
+        "complaints": _list(_table(layout.COMPLAINT_KEYS, required=("word",))),
+        "assumed": _list(_table(layout.ASSUMED_KEYS, required=("path", "value"))),
+        "measured": _list(_table(layout.MEASURED_KEYS, required=("path", "value", "low", "high", "date"))),
     }
     return {"$schema": DRAFT, "title": "polepiece guitar file", **guitar}
 

@@ -7,9 +7,8 @@ from typing import Any
 from polepiece.errors import InputError
 from polepiece.guitar.assumption import Assumption, Default
 from polepiece.guitar.checks import printed
-from polepiece.guitar.file.layout import (
-    COIL_KEYS, CONTROL_KEYS, GUITAR_KEYS, PICKUP_KEYS, PICKUP_TABLES, STRING_KEYS, Keys, all_names, find_key, home_of,
-)  # fmt: skip
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import Keys, all_names, find_key, home_of
 from polepiece.guitar.file.units import UNITS, Unit, split_quantity, unit_of
 from polepiece.guitar.file.values import Faults, Given, is_unknown, nearest, read_value
 from polepiece.guitar.parameter import Parameter
@@ -59,7 +58,9 @@ def _is_bare(name: str, key: Parameter) -> bool:
     return key.dimension != "number" and name in (key.stem, *key.aliases)
 
 
-def _bare_key(raw: object, keys: list[Parameter], name: str, path: str, faults: Faults) -> tuple[Parameter, Unit] | None:
+def _bare_key(
+    raw: object, keys: list[Parameter], name: str, path: str, faults: Faults
+) -> tuple[Parameter, Unit] | None:
     """A key without its unit: accepted when the value carries one, otherwise a fault."""
     for key in keys:
         if is_unknown(raw) or (isinstance(raw, str) and raw.strip().lower() == key.none):
@@ -85,12 +86,12 @@ def _spelled_unit(raw: object, key: Parameter) -> Unit | None:
 def _elsewhere(name: str) -> str:
     """Name the table in which an unknown key would be at home."""
     homes = {
-        "at the top of the file": GUITAR_KEYS,
-        "in [[pickups]]": PICKUP_KEYS,
-        "in [controls]": CONTROL_KEYS,
-        **{f"in [pickups.{one}]": keys for one, (keys, _) in PICKUP_TABLES.items()},
-        "in [pickups.coil]": COIL_KEYS,
-        "in [[strings]]": STRING_KEYS,
+        "at the top of the file": layout.GUITAR_KEYS,
+        "in [[pickups]]": layout.PICKUP_KEYS,
+        "in [controls]": layout.CONTROL_KEYS,
+        **{f"in [pickups.{one}]": keys for one, (keys, _) in layout.PICKUP_TABLES.items()},
+        "in [pickups.coil]": layout.COIL_KEYS,
+        "in [[strings]]": layout.STRING_KEYS,
     }
     for home, keys in homes.items():
         if find_key(keys, (), name) is not None:

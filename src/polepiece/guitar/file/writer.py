@@ -6,10 +6,8 @@ from typing import Any
 import tomli_w
 
 from polepiece.errors import InputError
-from polepiece.guitar.file.layout import (
-    ASSUMED_KEYS, COIL_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS, LACKS, MEASURED_KEYS, PICKUP_KEYS,
-    PICKUP_TABLES, SHEET_KEYS, STRING_KEYS, home_of,
-)  # fmt: skip
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import home_of
 from polepiece.guitar.file.units import to_bench
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.records import Guitar, Pickup, Sheet
@@ -23,6 +21,7 @@ LISTED = """\
 # [[assumed]] lists values below that nobody measured; take an entry out when its value is measured.
 """
 
+
 def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
     """Return the TOML text of a guitar.
 
@@ -34,22 +33,22 @@ def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
     listed : bool
         Write ``[[assumed]]``.
     """
-    document = _table(guitar, GUITAR_KEYS, "", silent)
+    document = _table(guitar, layout.GUITAR_KEYS, "", silent)
     if listed:
-        document["assumed"] = [_table(one, ASSUMED_KEYS, "", frozenset()) for one in guitar.assumed]
+        document["assumed"] = [_table(one, layout.ASSUMED_KEYS, "", frozenset()) for one in guitar.assumed]
     entries = [one for one in guitar.measured if one.pickup is None]  # typed at the pickup: it is written there
     if entries:
-        document["measured"] = [_table(one, MEASURED_KEYS, "", frozenset()) for one in entries]
+        document["measured"] = [_table(one, layout.MEASURED_KEYS, "", frozenset()) for one in entries]
     if guitar.complaints:
-        document["complaints"] = [_table(one, COMPLAINT_KEYS, "", silent) for one in guitar.complaints]
-    controls = _table(guitar.controls, CONTROL_KEYS, "controls.", silent)
+        document["complaints"] = [_table(one, layout.COMPLAINT_KEYS, "", silent) for one in guitar.complaints]
+    controls = _table(guitar.controls, layout.CONTROL_KEYS, "controls.", silent)
     if controls:
         document["controls"] = controls
     document["pickups"] = [_pickup(pickup, f"pickups[{place}]", silent) for place, pickup in enumerate(guitar.pickups)]
     if "strings" not in silent:
         quiet = silent | _in_tuning(guitar)
         document["strings"] = [
-            _table(one, STRING_KEYS, f"strings[{place}].", quiet) for place, one in enumerate(guitar.strings)
+            _table(one, layout.STRING_KEYS, f"strings[{place}].", quiet) for place, one in enumerate(guitar.strings)
         ]
     return HEAD + (LISTED if listed else "") + "\n" + tomli_w.dumps(document, multiline_strings=False)
 
@@ -98,10 +97,10 @@ def _table(record: object, keys: Iterable[Parameter], path: str, silent: frozens
 
 
 def _pickup(pickup: Pickup, path: str, silent: frozenset[str]) -> dict[str, Any]:
-    document = _table(pickup, PICKUP_KEYS, f"{path}.", silent)
-    lacks = LACKS[pickup.construction]
+    document = _table(pickup, layout.PICKUP_KEYS, f"{path}.", silent)
+    lacks = layout.LACKS[pickup.construction]
     own = pickup.magnet.constants is not None
-    for keys in (PICKUP_TABLES["magnet"][0], PICKUP_TABLES["poles"][0]):
+    for keys in (layout.PICKUP_TABLES["magnet"][0], layout.PICKUP_TABLES["poles"][0]):
         for key in keys:
             if key.attr.startswith(lacks) or (own and key.attr == "magnet.grade"):
                 continue
@@ -120,13 +119,13 @@ def _pickup(pickup: Pickup, path: str, silent: frozenset[str]) -> dict[str, Any]
 
 def _coils(pickup: Pickup, path: str, silent: frozenset[str]) -> dict[str, Any]:
     if len(set(pickup.coils)) == 1:
-        coil = _table(pickup.coils[0], COIL_KEYS, f"{path}.coil.", silent)
+        coil = _table(pickup.coils[0], layout.COIL_KEYS, f"{path}.coil.", silent)
         return {"coil": coil} if coil else {}
     paths = [f"{path}.coils[{place}]." for place in range(len(pickup.coils))]
-    return {"coils": [_table(coil, COIL_KEYS, here, silent) for coil, here in zip(pickup.coils, paths)]}
+    return {"coils": [_table(coil, layout.COIL_KEYS, here, silent) for coil, here in zip(pickup.coils, paths)]}
 
 
 def _sheet(sheet: Sheet | None, path: str, name: str, silent: frozenset[str]) -> Any:
     if sheet is None:
         return "none"
-    return _table(sheet, SHEET_KEYS, path, silent)
+    return _table(sheet, layout.SHEET_KEYS, path, silent)
