@@ -46,7 +46,9 @@ def test_every_record_of_the_guitar_is_looked_at_here() -> None:
     found = set()
     for one in pkgutil.walk_packages(polepiece.guitar.__path__, "polepiece.guitar."):
         room = importlib.import_module(one.name)
-        found |= {x for x in vars(room).values() if isinstance(x, type) and is_dataclass(x) and x.__module__ == one.name}
+        found |= {
+            x for x in vars(room).values() if isinstance(x, type) and is_dataclass(x) and x.__module__ == one.name
+        }
     assert {one.__name__ for one in found} - NO_RECORDS == {one.__name__ for one in PLAIN}
 
 
@@ -95,7 +97,9 @@ class Unruly:
 def test_a_field_without_a_line_and_a_record_without_a_check_are_found() -> None:
     assert unlined(Unruly) == ["colour"]
     unchecked = Unruly(thickness=1.0)  # in m: nobody refused it
-    with pytest.raises(InputError, match=r"^thickness is 1000 mm; they lie between 0\.5 and 2 mm\.$"):
+    with pytest.raises(
+        InputError, match=r"^thickness is 1000 mm; they lie between 0\.5 and 2 mm\. Is that mm where m is meant\?$"
+    ):
         check(unchecked)
 
 

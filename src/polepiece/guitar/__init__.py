@@ -4,7 +4,7 @@ from polepiece.guitar.bar_words import charge_words, grade_words
 from polepiece.guitar.checks import check, unchecked
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
-from polepiece.guitar.file.layout import CONTROL_KEYS, key_of, key_path
+from polepiece.guitar.file.layout import key_of, key_path, parameter_of
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.units import show, split_quantity, unit_of
 from polepiece.guitar.file.values import Faults, grade_of, read_value
@@ -42,7 +42,6 @@ from polepiece.guitar.windings import between_leads, drawn_resistances, wound_tu
 
 __all__ = [
     "CLIP",
-    "CONTROL_KEYS",
     "INDUCTANCE",
     "NOMINAL",
     "OVER_COVER",
@@ -88,6 +87,7 @@ __all__ = [
     "ninety",
     "ninety_ends",
     "over_cover",
+    "parameter_of",
     "parse_guitar",
     "read_again",
     "read_guitar",

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated
 
-from polepiece.guitar.checks import check
+from polepiece.guitar.checks import Checked
 from polepiece.guitar.parameter import GAUGE, NEEDED, PRACTICE, Parameter, number, text
 
 LOOK = "look at it"
@@ -13,7 +13,7 @@ FEELER = "ruler or feeler: each outer string pressed at the last fret, its under
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Assumption:
+class Assumption(Checked):
     """One value that the file did not give: the default, its 90 % spread and what would settle it."""
 
     # fmt: off
@@ -24,10 +24,6 @@ class Assumption:
     basis: str = text(PRACTICE, "why", may_be_empty=True)
     settle: str = text("", "the cheapest measurement that settles it", may_be_empty=True)
     # fmt: on
-
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)
 
 
 @dataclass(frozen=True, slots=True)

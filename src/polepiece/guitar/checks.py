@@ -33,8 +33,8 @@ def printed(raw: object) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def number_refused(number: Decimal, key: Parameter, unit: Unit) -> str:
-    """Say what is wrong with a number in ``unit``; nothing where it is allowed."""
+def number_refused(number: Decimal, key: Parameter, unit: Unit, slip: str = "") -> str:
+    """Say what is wrong with a number in ``unit``, and the slip, if it is known; nothing where it is allowed."""
     if not number.is_finite():
         return f"is {number}; it must be a finite number. Leave the key out when it is not known."
     low, high = key.limits(unit)
@@ -43,7 +43,7 @@ def number_refused(number: Decimal, key: Parameter, unit: Unit) -> str:
         return f"is {show(number)}; it must be a whole number." if broken else ""
     unit_word = f" {unit.word}" if unit.word else ""
     allowed = f"{key.noun} between {show(low)} and {show(high)}{unit_word}"
-    return f"is {show(number)}{unit_word}; {allowed}.{likely_slip(number, key, unit)}"
+    return f"is {show(number)}{unit_word}; {allowed}.{slip or likely_slip(number, key, unit)}"
 
 
 def likely_slip(number: Decimal, key: Parameter, unit: Unit) -> str:
@@ -123,6 +123,16 @@ def check(record: Any) -> None:
         raise InputError("\n".join(f"{one.name} {_refused(getattr(record, one.field), one)}" for one in wrong))
 
 
+class Checked:
+    """A record that refuses what no guitar file may say; one with a ``__post_init__`` of its own calls `check`."""
+
+    __slots__ = ()
+
+    def __post_init__(self) -> None:
+        """Refuse what no file may say."""
+        check(self)
+
+
 def unchecked(record: Record, **values: Any) -> Record:
     """Return a copy with other values that nothing has checked: a state on the way to one that is."""
     new: Record = object.__new__(type(record))
@@ -181,5 +191,15 @@ def _number_wrong(value: Any, line: Parameter) -> str:
         return f"is {printed(value)}; it must be a number."
     if not math.isfinite(value):
         return number_refused(Decimal(repr(float(value))), line, line.unit)
-    number = Decimal(to_bench(abs(value) if line.kind == "readings" else value, line.unit))
-    return number_refused(number, line, line.unit)
+    size = abs(value) if line.kind == "readings" else value
+    return number_refused(Decimal(to_bench(size, line.unit)), line, line.unit, _slip_in_si(size, line))
+
+
+def _slip_in_si(value: float, line: Parameter) -> str:
+    """Ask whether a value of a record was given in the unit of the bench, or turned into SI once too often."""
+    low, high = line.limits(line.unit)
+    bench, factor = line.unit.word, float(line.unit.factor)
+    si = next((one.word for one in UNITS[line.dimension] if one.factor == 1), "the SI unit")
+    if factor != 1.0 and low <= value <= high:
+        return f" Is that {bench} where {si} is meant?"
+    return f" Is that {si} where {bench} is meant?" if factor != 1.0 and low <= value / factor**2 <= high else ""

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from polepiece.guitar.assumption import METER
-from polepiece.guitar.checks import check
+from polepiece.guitar.checks import Checked
 from polepiece.guitar.parameter import GAUGE, choice, kohm, mm, number
 
 GAUGE_MEANING = (
@@ -14,7 +14,7 @@ GAUGE_MEANING = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Coil:
+class Coil(Checked):
     """One racetrack coil (rectangular, mitred corners) round a row of poles."""
 
     # fmt: off
@@ -34,7 +34,3 @@ class Coil:
     resistance: float | None = kohm(  # None: from turns and wire
         None, 0.5, 30, "coils lie", "ohmmeter on this coil alone, at 20 degC", none="unknown")
     # fmt: on
-
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)

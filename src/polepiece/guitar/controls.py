@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from polepiece.guitar.checks import check
+from polepiece.guitar.checks import Checked
 from polepiece.guitar.parameter import NEEDED, choice, kohm, nanofarad, number, picofarad
 
 Selector = Literal["neck", "bridge", "both", "middle", "neck+middle", "middle+bridge", "all"]
@@ -24,7 +24,7 @@ CABLE_PER_METRE = replace(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Controls:
+class Controls(Checked):
     """Controls, cable and input after the pickup. Settings run 0-10 as printed on a knob."""
 
     volume_pot: float = kohm(
@@ -64,7 +64,3 @@ class Controls:
         0.0, 0, 2000, "inputs lie", "amplifier or first pedal", stem="input", aliases=("input_capacitance",),
         spread=(0.0, 100.0), settle=SHEET)
     selector: Selector = choice("neck", "which pickup is on", settle="say which pickup is meant")
-
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from polepiece.guitar.checks import check
+from polepiece.guitar.checks import Checked
 from polepiece.guitar.parameter import NEEDED, choice, flag, gram_per_metre, hertz, mm, number, tesla, text
 
 Wrap = Literal["none", "nickel-plated-steel", "pure-nickel", "stainless", "bronze"]
@@ -17,7 +17,7 @@ WOUND = flag(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class String:
+class String(Checked):
     """One string over the pickups; ``height`` overrides what the gaps say (verification)."""
 
     diameter: Annotated[  # outer
@@ -38,7 +38,3 @@ class String:
         None, -20, 60, "strings lie", "axis above the pickup's z = 0; left out = from the gaps", none="unknown")
     length: float = mm(50.0, 5, 300, "it lies", "magnetised length that is modelled")  # centred on x = 0
     wrap: Wrap = choice("none", "wrap wire; none = plain")
-
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)

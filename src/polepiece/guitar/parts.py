@@ -6,7 +6,7 @@ Defaults are those of a humbucker, and of the rods of a rod-single; what another
 from dataclasses import dataclass
 from typing import Annotated, Literal, get_args
 
-from polepiece.guitar.checks import check
+from polepiece.guitar.checks import Checked
 from polepiece.guitar.parameter import (
     GAUGE,
     NEEDED,
@@ -39,7 +39,7 @@ PITCH_WORDS = "0.635 mm a turn, 40 threads an inch; an M3 moves 0.5 mm"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MagnetConstants:
+class MagnetConstants(Checked):
     """Own constants of a magnet, given in the file instead of a grade."""
 
     remanence: Annotated[float, tesla(NEEDED, 0.05, 1.6, "magnets lie", "own constants instead of a grade: remanence")]
@@ -51,13 +51,9 @@ class MagnetConstants:
         None, 1, 1e14, "magnets lie", 'absent or "none": does not conduct', none="none")
     law: Literal["hyperbola", "curve"] = choice("hyperbola", "law of the demagnetisation curve")
 
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Magnet:
+class Magnet(Checked):
     """The bar (or the set of rods) of one pickup; ``grade`` is "own" where ``constants`` are given."""
 
     grade: str = choice(
@@ -93,13 +89,9 @@ class Magnet:
         dimension="gauss", stem="measured", written="_gauss")
     constants: MagnetConstants | None = None
 
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Steel:
+class Steel(Checked):
     """Material of one steel part: a named steel, a linear permeability, or a Langevin law.
 
     In the file every key has the part before it: slug_permeability. None in the last two: from the material.
@@ -116,13 +108,9 @@ class Steel:
     resistivity: float | None = microohm_cm(
         None, 1, 200, "steels lie", "absent: that of the named steel", none="unknown")
 
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Poles:
+class Poles(Checked):
     """Pole parts of one pickup. Rows sit at x = -/+ row_offset (screws at -x before facing)."""
 
     count: int = number(
@@ -167,13 +155,9 @@ class Poles:
         (17.0,) * 6, 3, 35, "rods lie", "one number, or one for each rod, string 1 first", kind="numbers",
         stem="rod_length", aliases=("rod_lengths",), spread=(16.0, 18.5), words="17 mm each, not staggered")
 
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class Sheet(Checked):
     """A thin conducting sheet: base plate or cover. Non-magnetic; a steel one is refused plainly.
 
     ``length``, ``width`` and ``skirt`` are outer sizes; currents flow in the middle planes of top and walls.
@@ -192,7 +176,3 @@ class Sheet:
     hole: float | None = mm(
         None, 1, 12, "holes lie",
         "diameter of the holes that screws or other poles go through; else the pole's and 0.6 mm", none="unknown")
-
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)

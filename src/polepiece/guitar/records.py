@@ -22,7 +22,7 @@ from typing import Annotated, Literal, get_args
 
 from polepiece.errors import InputError
 from polepiece.guitar.assumption import FEELER, LOOK, METER, Assumption
-from polepiece.guitar.checks import check
+from polepiece.guitar.checks import Checked, check
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.controls import Controls, Selector
 from polepiece.guitar.one_string import String
@@ -78,7 +78,7 @@ RADIUS_GAUGE = "radius gauge on the frets: 184 to 508 mm (7.25 to 20 in) are usu
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class Measured(Checked):
     """One value that was measured, in the unit of its key, with its 90 % interval and where it comes from.
 
     ``computed`` is what the model said of the same thing when it was measured, with the bar that sat in the pickup then
@@ -106,10 +106,6 @@ class Measured:
     frequency: float | None = unwritten(  # Hz; None: free of what the winding's capacitance adds, 120 Hz
         None, "of the meter; the pickup has it as inductance_frequency")
     pickup: "Pickup | None" = unwritten(None, "the pickup of which a value was typed; the file has it there")
-
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +164,7 @@ class Pickup:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Complaint:
+class Complaint(Checked):
     """What is wrong, in trade words, and how strong."""
 
     word: Annotated[str, text(NEEDED, "what is wrong, in trade words: muddy, piercing, weak ...")]
@@ -176,10 +172,6 @@ class Complaint:
     position: str | None = choice(
         None, "of the switch, in which it is heard; left out = the pickup by itself", choices=get_args(Selector))
     strength: int = number(2, 1, 3, "strengths lie", "1 slight, 2 clear, 3 strong", whole=True)
-
-    def __post_init__(self) -> None:
-        """Refuse what no file may say."""
-        check(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

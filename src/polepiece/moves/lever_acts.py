@@ -17,6 +17,7 @@ from polepiece.guitar import (
     key_of,
     key_path,
     over_cover,
+    parameter_of,
     safe_gaps,
     string_gaps,
     string_set,
@@ -27,7 +28,8 @@ from polepiece.pickup import rewired_resistance
 
 MOST_TURNS_UP = 3.0  # engagement of a pole screw ends about here (common practice, no source)
 FLANGE = 0.8e-3  # m of bobbin above the winding on which a screw head seats; assumption, 0.5-1.5 mm
-LARGEST_GAP = 8.0e-3
+_GAP = parameter_of("gap_bass")
+LARGEST_GAP = _GAP.in_si(_GAP.high)
 EPSILON = 1e-9
 
 Act = Callable[[Guitar, int, Value], Guitar]
@@ -121,7 +123,8 @@ def check_gaps(before: Pickup, after: Pickup) -> None:
             )
         if gap > max(LARGEST_GAP, was) + EPSILON:
             raise InputError(
-                f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; at most 8 mm."
+                f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; "
+                f"at most {LARGEST_GAP * 1e3:.3g} mm."
             )
 
 

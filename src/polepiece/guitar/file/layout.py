@@ -100,29 +100,35 @@ def home_of(attr: str) -> str:
     return next((home for start, home in _HOMES.items() if attr.startswith(start)), "")
 
 
-def _named() -> Iterator[tuple[str, str]]:
-    """Yield every attribute of a guitar and the key, with its tables, that says it."""
-    for owner, keys in (("controls.", CONTROL_KEYS), ("coil.", COIL_KEYS), ("", (*GUITAR_KEYS, *PICKUP_KEYS)),
-                        ("", (*MAGNET_KEYS, *POLE_KEYS))):  # fmt: skip
+def _named() -> Iterator[tuple[str, Parameter, str]]:
+    """Yield every attribute of a guitar, its parameter, and the table that says it."""
+    for owner, keys in (("", GUITAR_KEYS), ("", PICKUP_KEYS), ("", (*MAGNET_KEYS, *POLE_KEYS)), ("coil.", COIL_KEYS),
+                        ("controls.", CONTROL_KEYS)):  # fmt: skip
         for one in keys:
-            yield owner + one.attr, f"{owner}{home_of(one.attr)}{one.name}"
+            yield owner + one.attr, one, owner or home_of(one.attr)
 
 
-_PATHS = dict(_named())
+_NAMED = {attr: (line, table) for attr, line, table in _named()}
 
 
-def key_of(attr: str) -> str:
-    """Return the key that says an attribute, with the tables it is in: "screws.screw_raise" for "poles.screw_raise".
+def parameter_of(attr: str) -> Parameter:
+    """Return the parameter that says an attribute.
 
     Attributes of a pickup start at the pickup ("gap_bass", "magnet.length", "coil.turns"), those of the controls with
     "controls."; a name of the top of the file that a pickup has as well is the pickup's.
     """
-    return _PATHS[attr]
+    return _NAMED[attr][0]
+
+
+def key_of(attr: str) -> str:
+    """Return the key of a parameter with the tables it is in: "screws.screw_raise" for "poles.screw_raise"."""
+    line, table = _NAMED[attr]
+    return table + line.name
 
 
 def key_path(place: int, attr: str) -> str:
-    """Return the path of the key that says an attribute of the pickup at ``place``: "pickups[0].gap_bass_mm"."""
-    return f"pickups[{place}].{_PATHS[attr]}"
+    """Return the path of a key of the pickup at ``place``: "pickups[0].gap_bass_mm"."""
+    return f"pickups[{place}].{key_of(attr)}"
 
 
 _SYNONYMS = {

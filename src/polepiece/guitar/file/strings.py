@@ -286,8 +286,9 @@ def _note(note: str, place: int) -> float:
         raise InputError(
             f'tuning has "{note}" for string {place + 1}; a note is a letter, # or b, and its octave, e.g. E2 or Bb3.'
         ) from None
-    if not 20.0 <= pitch <= 1200.0:
+    low, high = _KEYS["pitch"].limits(_KEYS["pitch"].unit)
+    if not low <= pitch <= high:
         raise InputError(
-            f'tuning has "{note}" for string {place + 1}, {pitch:.4g} Hz; strings lie between 20 and 1200 Hz.'
+            f'tuning has "{note}" for string {place + 1}, {pitch:.4g} Hz; strings lie between {low:g} and {high:g} Hz.'
         )
     return pitch
