@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from polepiece.errors import InputError
-from polepiece.guitar.file.keys import MEASURED_KEYS
+from polepiece.guitar.file.layout import MEASURED_KEYS
 from polepiece.guitar.file.tables import Table, make, read_table
 from polepiece.guitar.file.units import show
 from polepiece.guitar.file.values import Faults, grade_of
