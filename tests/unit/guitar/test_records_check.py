@@ -79,8 +79,9 @@ def test_one_set_of_defaults_serves_the_file_and_python():
 
 
 def test_a_length_typed_in_inches_at_the_limit_is_taken():
-    """8 mm are 0.31496... in; the file takes it, and the record that is made of it is not refused for its rounding."""
-    assert shortest("gap_bass_in = 0.31496062992125984\n").pickups[0].gap_bass == pytest.approx(8e-3, rel=1e-12)
+    """20 mm are 0.78740... in, and 0.7874015748031497 in are 4e-18 m more: that is the rounding, and no fault."""
+    pickup = shortest("poles.pole_spacing_in = 0.7874015748031497\n").pickups[0]
+    assert pickup.poles.pole_spacing == pytest.approx(20e-3, rel=1e-12)  # of a float's 2e-16
 
 
 def test_a_string_needs_its_diameter_and_a_test_string_may_have_the_rest_left_out():
@@ -99,8 +100,10 @@ def test_a_state_on_the_way_is_not_checked_and_its_end_is():
 def test_a_gap_that_no_file_takes_is_refused_even_where_raised_screws_make_up_for_it():
     """Each string would be 7.5 mm from its screw; the gap of the body would be 8.5 mm, which no file says again."""
     guitar = shortest("gap_bass_mm = 7\ngap_treble_mm = 7\n")
-    with pytest.raises(InputError, match=r"gap_bass_mm is 8\.5 mm; gaps lie between 0\.3 and 8 mm"):
-        apply(guitar, "p", parse_changes(["lower=1.5mm", "screws=up 1 mm"]))
+    raised = apply(guitar, "p", parse_changes(["screws=up 1 mm"]))
+    for start, changes in ((guitar, ["lower=1.5mm", "screws=up 1 mm"]), (raised, ["lower=1.5mm"])):
+        with pytest.raises(InputError, match=r"lower=1\.5mm.*: gap_bass_mm is 8\.5 mm; gaps lie between 0\.3 and 8 mm"):
+            apply(start, "p", parse_changes(changes))
 
 
 def test_paths_of_keys_come_from_the_lines():
