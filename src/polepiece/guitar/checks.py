@@ -33,8 +33,10 @@ def printed(raw: object) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def number_refused(number: Decimal, key: Parameter, unit: Unit, slip: str = "") -> str:
-    """Say what is wrong with a number in ``unit``, and the slip, if it is known; nothing where it is allowed."""
+def number_refused(
+    number: Decimal, key: Parameter, unit: Unit, slip: Callable[[Decimal, Parameter, Unit], str] | None = None
+) -> str:
+    """Say what is wrong with a number in ``unit``, and the slip that made it; nothing where it is allowed."""
     if not number.is_finite():
         return f"is {number}; it must be a finite number. Leave the key out when it is not known."
     low, high = key.limits(unit)
@@ -43,7 +45,7 @@ def number_refused(number: Decimal, key: Parameter, unit: Unit, slip: str = "") 
         return f"is {show(number)}; it must be a whole number." if broken else ""
     unit_word = f" {unit.word}" if unit.word else ""
     allowed = f"{key.noun} between {show(low)} and {show(high)}{unit_word}"
-    return f"is {show(number)}{unit_word}; {allowed}.{slip or likely_slip(number, key, unit)}"
+    return f"is {show(number)}{unit_word}; {allowed}.{(slip or likely_slip)(number, key, unit)}"
 
 
 def likely_slip(number: Decimal, key: Parameter, unit: Unit) -> str:
@@ -192,14 +194,17 @@ def _number_wrong(value: Any, line: Parameter) -> str:
     if not math.isfinite(value):
         return number_refused(Decimal(repr(float(value))), line, line.unit)
     size = abs(value) if line.kind == "readings" else value
-    return number_refused(Decimal(to_bench(size, line.unit)), line, line.unit, _slip_in_si(size, line))
+    return number_refused(Decimal(to_bench(size, line.unit)), line, line.unit, _slip_in_si)
 
 
-def _slip_in_si(value: float, line: Parameter) -> str:
+def _slip_in_si(number: Decimal, line: Parameter, unit: Unit) -> str:
     """Ask whether a value of a record was given in the unit of the bench, or turned into SI once too often."""
-    low, high = line.limits(line.unit)
-    bench, factor = line.unit.word, float(line.unit.factor)
+    low, high = line.limits(unit)
+    size, factor = float(number), float(unit.factor)
     si = next((one.word for one in UNITS[line.dimension] if one.factor == 1), "the SI unit")
-    if factor != 1.0 and low <= value <= high:
-        return f" Is that {bench} where {si} is meant?"
-    return f" Is that {si} where {bench} is meant?" if factor != 1.0 and low <= value / factor**2 <= high else ""
+    if factor != 1.0 and (0.0 < size < low or size > 10.0 * high):  # nearer ones are no matter of a thousand
+        if low <= size * factor <= high:
+            return f" Is that {unit.word} where {si} is meant?"
+        if low <= size / factor <= high:
+            return f" Is that {si} where {unit.word} is meant?"
+    return _other_slip(number, line, unit)

@@ -42,6 +42,12 @@ def with_pickup(guitar: Guitar, place: int, **values: Any) -> Guitar:
     return replace(guitar, pickups=tuple(pickups))
 
 
+def _on_the_way(guitar: Guitar, place: int, **values: Any) -> Guitar:
+    """Return the guitar with other heights in one pickup; who applies all the changes checks the outcome."""
+    moved = unchecked(guitar.pickups[place], **values)
+    return replace(guitar, pickups=(*guitar.pickups[:place], moved, *guitar.pickups[place + 1 :]))
+
+
 def _with_magnet(guitar: Guitar, place: int, **values: Any) -> Guitar:
     old = guitar.pickups[place].magnet
     magnet = replace(old, measured_gauss=(), **values)
@@ -86,8 +92,7 @@ def move_body(sign: int, *, bass: bool, treble: bool) -> Act:
             if not moves:
                 continue
             gap = round(getattr(pickup, side) + sign * distance, 12)
-            moved = unchecked(guitar.pickups[place], **{side: gap})  # who applies all the changes checks the outcome
-            guitar = replace(guitar, pickups=(*guitar.pickups[:place], moved, *guitar.pickups[place + 1 :]))
+            guitar = _on_the_way(guitar, place, **{side: gap})
             guitar = _shifted(guitar, key_path(place, side), sign * distance * 1e3, f"{gap * 1e3:.4g} mm (moved)")
         return guitar
 
@@ -159,7 +164,7 @@ def turn_screws(*numbers: int) -> Act:
                     f"its head sits on the bobbin after {-seat / thread:.2g}."
                 )
             raised[number - 1] = height
-        moved = with_pickup(guitar, place, poles=replace(pickup.poles, screw_raise=tuple(raised)))
+        moved = _on_the_way(guitar, place, poles=replace(pickup.poles, screw_raise=tuple(raised)))
         path = key_path(place, "poles.screw_raise")
         words = " ".join(f"{one * 1e3:.3g}" for one in raised) + " mm up (moved)"
         return _shifted(moved, path, 0.0, words)

@@ -64,8 +64,8 @@ INDUCTANCE = Quantity(
 )  # fmt: skip
 FLUX = Quantity(
     name="flux density", unit="gauss", units={"gauss": 1.0, "g": 1.0, "gs": 1.0, "mt": 10.0, "t": 1e4},
-    low=_READING[0], high=_READING[1], example="250", signed=True, below="Is it in millitesla or tesla? 25 mT is 250 gauss.",
-    above="Is it in µT, or the remanence of the datasheet?",
+    low=_READING[0], high=_READING[1], example="250", signed=True,
+    below="Is it in millitesla or tesla? 25 mT is 250 gauss.", above="Is it in µT, or the remanence of the datasheet?",
 )  # fmt: skip
 BAR_FLUX = Quantity(
     name="flux density", unit="gauss", units=FLUX.units, low=1.0, high=8000.0, example="450", signed=True,
