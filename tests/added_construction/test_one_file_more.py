@@ -4,6 +4,7 @@ What is asked of it is in `questions.py`, which runs in a process of its own: th
 """
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -14,6 +15,11 @@ HERE, ROOT = Path(__file__).parent, Path(__file__).parents[2]
 IMPORT = "from polepiece.guitar.constructions.two_bar_single import TWO_BAR_SINGLE\n"
 MORE = "from polepiece.guitar.constructions.two_ferrite_single import TWO_FERRITE_SINGLE\n"
 PLACE = ", TWO_BAR_SINGLE)\n"
+
+
+def test_contributing_names_the_two_files() -> None:
+    (row,) = re.findall(r"^\| construction \|([^|]*)\|", (ROOT / "CONTRIBUTING.md").read_text("utf-8"), re.MULTILINE)
+    assert re.findall(r"`([^`]+)`", row) == ["guitar/constructions/NAME.py", "guitar/constructions/__init__.py"]
 
 
 def test_a_construction_of_one_file_is_known_everywhere(tmp_path: Path) -> None:

@@ -8,20 +8,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from polepiece.errors import GuitarFileError
+from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.file.guitar_file import parse_guitar, write_guitar
 from polepiece.guitar.file.layout import GUITAR_KEYS, PICKUP_KEYS, PICKUP_TABLES
 from polepiece.guitar.file.units import UNITS, split_quantity, to_bench, to_si
 from polepiece.guitar.gaps import string_gaps
+from polepiece.guitar.parts import Sheet, Steel
 from polepiece.guitar.records import (
     PICKUP_POSITIONS,
-    Assumption,
     Complaint,
     Controls,
     Guitar,
     Measured,
-    Sheet,
-    Steel,
     String,
 )
 from polepiece.guitar.windings import inductance_of_coils, wound_turns
