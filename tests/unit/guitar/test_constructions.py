@@ -18,7 +18,7 @@ assert WORK is not None
 
 
 def test_an_unknown_construction_is_refused_with_those_that_there_are() -> None:
-    with pytest.raises(InputError, match=r"no construction 'humbuker'; it must be one of humbucker, rod-single, "):
+    with pytest.raises(InputError, match=r"humbuker.; it must be one of humbucker, rod-single, "):
         Pickup(name="p", position="neck", construction="humbuker")
 
 
