@@ -163,9 +163,8 @@ def _fast(line: Parameter) -> Callable[[Any], bool]:
             return True
         if value.__class__ is float and numeric:
             return least <= value <= most and math.isfinite(value)
-        if value.__class__ is str and line.kind == "text" and value.isprintable() and not value.isspace():
-            if 0 < len(value) <= LONGEST_TEXT:
-                return True
+        if value.__class__ is str and line.kind == "text" and 0 < len(value) <= LONGEST_TEXT and value.isprintable():
+            return not value.isspace() or not _refused(value, line)
         if value.__class__ is tuple and numeric and line.kind != "readings":
             return all(one.__class__ is float and least <= one <= most for one in value) or not _refused(value, line)
         return (value == default and value.__class__ is default.__class__) or not _refused(value, line)
