@@ -1,8 +1,10 @@
 """Every field of a record of the guitar is the line of a parameter, and every record checks itself by its lines."""
 
+import ast
 import importlib
 import pkgutil
 from dataclasses import dataclass, fields, is_dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,6 +18,7 @@ from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import CONSTRUCTIONS
 from polepiece.guitar.controls import Controls
 from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import key_of
 from polepiece.guitar.one_string import String
 from polepiece.guitar.parameter import NEEDED, Parameter, mm, parameters_of, unlined
 from polepiece.guitar.parts import Magnet, MagnetConstants, Poles, Sheet, Steel
@@ -125,3 +128,24 @@ def test_no_key_has_two_parameters() -> None:
     for table, keys in tables.items():
         names = layout.all_names(keys, ())
         assert sorted(set(names)) == sorted(names), table
+
+
+SOURCE = Path(polepiece.guitar.__file__).parents[1]
+OTHERS = {"resistance_kohm", "inductance_h", "temperature_c"}  # columns of the drawer and fields of sweeps, too
+
+
+def spelled(source: str) -> set[str]:
+    """Return the keys of the guitar file with a unit or a table of their own that a module spells out."""
+    attrs = [one.attr for keys in (layout.PICKUP_KEYS, layout.MAGNET_KEYS, layout.POLE_KEYS) for one in keys]
+    attrs += [f"controls.{one.attr}" for one in layout.CONTROL_KEYS]
+    keys = {key_of(attr) for attr in attrs if key_of(attr) != attr}
+    texts = [one.value for one in ast.walk(ast.parse(source)) if isinstance(one, ast.Constant)]
+    ends = {text.rpartition("].")[2] for text in texts if isinstance(text, str)}
+    return (ends & keys) - (OTHERS & set(map(str, texts)))
+
+
+def test_nobody_else_spells_a_key_that_its_parameter_says() -> None:
+    assert spelled('path = f"pickups[{place}].gap_bass_mm"') == {"gap_bass_mm"}
+    assert spelled('x = key_path(place, "gap_bass") + "screws.screw_raise"') == {"screws.screw_raise"}
+    files = [one for one in SOURCE.rglob("*.py") if one.relative_to(SOURCE).parts[0] != "guitar"]
+    assert {str(one): found for one in files if (found := spelled(one.read_text("utf-8")))} == {}

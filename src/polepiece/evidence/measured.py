@@ -1,15 +1,18 @@
 """What was measured of a pickup, handed over into its guitar file."""
 
 from polepiece.bench import Bench
-from polepiece.guitar import Guitar, Measured, Pickup, key_of, known, read_again
+from polepiece.guitar import Guitar, Measured, Pickup, key_of, known, parameter_of, read_again
 from polepiece.measure import Estimate, MeasuredPickup
 from polepiece.pickup import AT_120, inductance_of
 
 TEMPERATURE = key_of("temperature")
-_TOLD = (
-    (known.RESISTANCE, "resistance", 1e3),
-    (known.INDUCTANCE, "inductance_120_hz", 1.0),
-    (known.CAPACITANCE, "capacitance", 1e-12),
+_TOLD = tuple(
+    (key_of(attr), name, float(parameter_of(attr).unit.factor))
+    for attr, name in (
+        ("resistance", "resistance"),
+        ("inductance", "inductance_120_hz"),
+        ("capacitance", "capacitance"),
+    )
 )  # key of the guitar file, name of the estimate, unit of the key
 
 
@@ -47,10 +50,8 @@ def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup, *, benc
     unit = guitar.pickup(pickup)
     keys = measured_keys(measured)
     values = {
-        "resistance": keys[known.RESISTANCE] * 1e3 if known.RESISTANCE in keys else unit.resistance,
-        "temperature": keys.get(TEMPERATURE, unit.temperature),
-        "inductance": keys.get(known.INDUCTANCE, unit.inductance),
-        "capacitance": keys[known.CAPACITANCE] * 1e-12 if known.CAPACITANCE in keys else unit.capacitance,
+        attr: parameter_of(attr).in_si(keys[key]) if (key := key_of(attr)) in keys else getattr(unit, attr)
+        for attr in ("resistance", "temperature", "inductance", "capacitance")
     }
     guitar, moved = read_again(guitar, unit, values)
     entries = []

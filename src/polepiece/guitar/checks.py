@@ -151,27 +151,25 @@ def _fits(record: type) -> tuple[tuple[Parameter, Callable[[Any], bool]], ...]:
 
 
 def _fast(line: Parameter) -> Callable[[Any], bool]:
+    """Return what tells that a value is allowed; most are told without making a sentence."""
+    low, high = line.limits(line.unit)
+    least, most = (float(one) * float(line.unit.factor) for one in (low, high))
+    slack = ROUNDING * max(abs(least), abs(most)) if math.isfinite(least) else 0.0
+    least, most = least - slack, most + slack
+    default, numeric = line.default, line.kind in ("number", "numbers", "readings") and not line.whole
+
     def allowed(value: Any) -> bool:
-        if isinstance(value, bool):
-            return line.kind == "flag"
-        return value is None or value == missing or not _refused(value, line)
+        if value is None:
+            return True
+        if value.__class__ is float and numeric:
+            return least <= value <= most and math.isfinite(value)
+        if value.__class__ is str and line.kind == "text" and 0 < len(value) <= LONGEST_TEXT and value.isprintable():
+            return not value.isspace() or not _refused(value, line)
+        if value.__class__ is tuple and numeric and line.kind != "readings":
+            return all(one.__class__ is float and least <= one <= most for one in value) or not _refused(value, line)
+        return (value == default and value.__class__ is default.__class__) or not _refused(value, line)
 
-    missing = line.default
-    if line.kind not in ("number", "numbers", "readings") or line.whole:
-        return allowed
-    low, high = (float(one) * float(line.unit.factor) for one in line.limits(line.unit))
-    slack = ROUNDING * max(abs(low), abs(high)) if math.isfinite(low) else 0.0
-    least, most = (low - slack, high + slack) if math.isfinite(low) else (-1.8e307, 1.8e307)
-    signed = line.kind == "readings"
-
-    def in_range(value: Any) -> bool:
-        each = value if isinstance(value, tuple) else (value,)
-        return all(
-            one is None or (isinstance(one, int | float) and least <= (abs(one) if signed else one) <= most)
-            for one in each
-        )
-
-    return in_range
+    return allowed
 
 
 def _refused(value: Any, line: Parameter) -> str:

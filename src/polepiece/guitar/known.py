@@ -16,13 +16,14 @@ from polepiece.guitar.spread import Draw, factor_at
 from polepiece.materials import catalogue
 from polepiece.measure import LCR_ACCURACY, METER_ACCURACY
 
-RESISTANCE, INDUCTANCE, CAPACITANCE = (key_of(attr) for attr in ("resistance", "inductance", "capacitance"))
+KEYS = {key_of(attr): attr for attr in (
+    "resistance", "inductance", "capacitance", "magnet.charge", "magnet.measured_gauss",
+)}  # fmt: skip
+"""Keys of a pickup that may have an entry, and what they say of it; the path of one is ``pickups[0].`` and the key."""
+RESISTANCE, INDUCTANCE, CAPACITANCE, CHARGE, GAUSS = KEYS
 SWEPT = (RESISTANCE, INDUCTANCE, CAPACITANCE)
 METER = 0.9 * METER_ACCURACY  # half a 90 % interval of a resistance without an entry: limits of a multimeter
 LCR = 0.9 * LCR_ACCURACY  # the same of an inductance: limits of a hand-held LCR meter
-CHARGE, GAUSS = key_of("magnet.charge"), key_of("magnet.measured_gauss")
-KEYS = (RESISTANCE, INDUCTANCE, CAPACITANCE, CHARGE, GAUSS)
-"""Keys of a pickup that may have an entry; the path of one is ``pickups[0].`` and the key."""
 
 
 def place_of(guitar: Guitar, unit: Pickup) -> int:

@@ -84,6 +84,12 @@ def test_a_length_typed_in_inches_at_the_limit_is_taken():
     assert pickup.poles.pole_spacing == pytest.approx(20e-3, rel=1e-12)  # of a float's 2e-16
 
 
+def test_an_assumption_may_have_no_reason():
+    """A file may say `basis = ""`: the record that is made of it is not refused."""
+    said = '[[assumed]]\npath = "pickups[0].coil.turns"\nvalue = "5000"\nbasis = ""\n'
+    assert [one.basis for one in shortest(said).assumed if one.path == "pickups[0].coil.turns"] == [""]
+
+
 def test_a_string_needs_its_diameter_and_a_test_string_may_have_the_rest_left_out():
     assert String(diameter=1e-3, core_diameter=1e-3).unit_mass is None
     with pytest.raises(TypeError, match="diameter"):
