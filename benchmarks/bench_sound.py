@@ -15,6 +15,7 @@ import json
 import platform
 import resource
 import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable
@@ -24,6 +25,8 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
 from polepiece.auditioning import compare
 from polepiece.bench import Bench
 from polepiece.guitar import read_guitar
@@ -31,22 +34,22 @@ from polepiece.moves import parse_changes
 from polepiece.sound import (
     PHRASES,
     Chain,
-    NoteVoice,
     PickupResponse,
-    StringBank,
     StringResponses,
     align,
-    apply_filter,
     chained,
     ratio_filter,
-    render,
     revoice,
     stream,
     through_chain,
     writing,
 )
-from polepiece.sound.voice import mode_motion, row_shapes
-from polepiece.strings import FluxRows, Pluck, SpeakingString, Spread, StringSensing, string_modes, tuned_set
+from polepiece.sound.revoice import apply_filter
+from polepiece.sound.voice import NoteVoice, StringBank, mode_motion, row_shapes
+from polepiece.strings import FluxRows, Pluck, SpeakingString, Spread, StringSensing, string_modes
+from tests.reference.gaussian_rows import gaussian_rows
+from tests.reference.tuned_strings import tuned_set
+from tests.reference.whole_render import render
 
 HERE = Path(__file__).resolve().parent
 DEMO = HERE.parent / "examples" / "demo.guitar.toml"
@@ -71,7 +74,7 @@ def sensing(pickups: int = 1) -> StringSensing:
         positions=places, curvature=30.0 * flat, third=1e4 * flat, sideways=-8.0 * flat, sideways_slope=-4e3 * flat,
         aperture=4e-3, group=group,
     )  # fmt: skip
-    coil = StringSensing.of_rows(positions=[0.0], slope=[0.1], aperture=4e-3)
+    coil = gaussian_rows(positions=[0.0], slope=[0.1], aperture=4e-3)
     return StringSensing(
         distance=places[:, None] + coil.distance, towards=coil.towards.repeat(places.size, axis=0),
         across=0.1 * coil.towards.repeat(places.size, axis=0), flux=flux,

@@ -7,10 +7,12 @@ from pathlib import Path
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.coil import CoreRod, Disc, Racetrack, RoundWinding
+from polepiece.coil import Racetrack
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Section, SteelBar, SteelRod
 from polepiece.magnetics import MagnetLaw, SteelCurve
 from polepiece.materials import Hyperbola, LangevinSteel, LinearSteel
+from tests.reference.axisymmetric import CoreRod, Disc
+from tests.reference.circles import RoundWinding
 
 TABLES = Path(__file__).parents[1] / "tests" / "reference" / "fem"
 MM = 1e-3

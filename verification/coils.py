@@ -6,11 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.coil import Racetrack, WindingSet, inductance, solve_alternating, source_field, winding_set
+from polepiece.coil import Racetrack, WindingSet, solve_alternating, source_field, winding_set
 from polepiece.coil import alternating as reduced
 from polepiece.constants import MU_0
 from polepiece.geometry import Assembly, Resolution, cut
 from polepiece.magnetics import Factors, factorise
+from tests.reference.axisymmetric import inductance
 from verification import cases
 from verification.registry import Row, study
 

@@ -16,7 +16,9 @@ from polepiece.auditioning.playing import SAMPLE_RATE, play
 from polepiece.bench import Bench
 from polepiece.guitar import read_guitar
 from polepiece.sound import Note, Phrase, Recording, read
-from polepiece.strings import Pluck, stiff_partials, tuned_set
+from polepiece.strings import Pluck
+from polepiece.strings.modes import stiff_partials
+from tests.reference.tuned_strings import tuned_set
 
 FOLDER = Path("/usr/share/sonic-pi/samples")
 DEMO = Path(__file__).parents[1] / "examples" / "demo.guitar.toml"

@@ -10,13 +10,13 @@ from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.coil import (
     Loops,
     Plate,
-    Sheets,
     alternating,
     inductance_in_air,
     solve_alternating,
     source_potential,
     winding_set,
 )
+from polepiece.coil.sheets import Sheets
 from polepiece.constants import MU_0
 from polepiece.geometry import Assembly, MagnetBox, Section, SteelBar, SteelRod, cut
 from polepiece.magnetics import factorise

@@ -11,11 +11,12 @@ from polepiece.app.guitar.drawing import scene
 from polepiece.app.guitar.levers import height_moves, screw_moves, turns
 from polepiece.app.sheet.bench_units import GAP, read
 from polepiece.app.widgets.curves import Curve, csv_of, described
-from polepiece.app.widgets.digits import number, signed, span
+from polepiece.app.widgets.digits import span
 from polepiece.app.widgets.readout import gaps_of
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, parse_guitar, read_guitar
 from polepiece.moves import apply, parse_changes
+from polepiece.shown_number import number, signed
 from tests.app.conftest import DEMO, ROOT
 
 

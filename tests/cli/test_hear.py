@@ -11,7 +11,7 @@ import soundfile
 from typer.testing import CliRunner
 
 from polepiece.cli.commands import app
-from polepiece.sound import integrated_loudness
+from polepiece.sound.loudness import integrated_loudness
 from tests.cli.conftest import DEMO, ask, strict
 from tests.cli.test_surface import against
 

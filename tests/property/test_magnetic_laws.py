@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from polepiece.coil import alternating, flat_permeability, round_permeability, solve_alternating, winding_set
 from polepiece.constants import MU_0
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, cut
-from polepiece.magnetics import Factors, MagnetLaw, bare_state, factorise, laplacian, solve_state
+from polepiece.magnetics import Factors, MagnetLaw, factorise, laplacian, solve_state
 from polepiece.materials import LangevinSteel, MagnetMaterial, catalogue
+from tests.reference.bare_bars import bare_state
 from tests.reference.small_pickup import ABOVE, COARSE, STEEL, Rigid, factors, field, linear, system, windings
 from verification.cases import STEEL_PARTS, bar, humbucker, humbucker_coils, magnet_law
 

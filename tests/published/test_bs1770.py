@@ -9,7 +9,8 @@ The cases that need authentic programmes or momentary and short-term meters are 
 import numpy as np
 import pytest
 
-from polepiece.sound import integrated_loudness, k_weighting_power, peak_dbfs
+from polepiece.sound import k_weighting_power, peak_dbfs
+from polepiece.sound.loudness import integrated_loudness
 
 RATE = 48000
 

@@ -9,21 +9,9 @@ import math
 import numpy as np
 import pytest
 
-from polepiece.circuit import (
-    Capacitor,
-    Impedance,
-    Inductor,
-    Load,
-    Network,
-    PickupCircuit,
-    Resistor,
-    Source,
-    coil_impedance,
-    loaded_response,
-    port_impedance,
-    resonance,
-    transfers,
-)
+from polepiece.circuit import Load, PickupCircuit, loaded_response, resonance
+from tests.reference.circuit_elements import Capacitor, Impedance, Inductor, Resistor, Source, coil_impedance
+from tests.reference.nodal import Network, port_impedance, transfers
 
 
 def tuned_circuit(ohms: float, henries: float, farads: float) -> Network:

@@ -12,10 +12,9 @@ import numpy as np
 import pytest
 from scipy import linalg
 
-from polepiece.coil import CoreRod
-from polepiece.coil.axisymmetric import _Network
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Resolution, Section, SteelRod, cut
 from polepiece.magnetics import Elements, MagnetLaw, factorise, laplacian, solve_state
+from tests.reference.axisymmetric import CoreRod, _Network
 from tests.reference.small_pickup import Rigid
 
 # V averages pairs that are near over four Gauss points and takes the others at their middles: 3 % of a flat bar.

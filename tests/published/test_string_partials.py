@@ -5,7 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from polepiece.strings import Pluck, SpeakingString, modal_amplitudes, stiff_partials, tuned_set
+from polepiece.strings import Pluck, SpeakingString, modal_amplitudes
+from polepiece.strings.modes import stiff_partials
+from tests.reference.tuned_strings import tuned_set
 
 LENGTH = 0.6477
 

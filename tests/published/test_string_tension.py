@@ -10,9 +10,10 @@ exact one.
 import pytest
 
 from polepiece.constants import INCH
-from polepiece.strings import note_frequency, plain, round_wound, tension, tuned_set
+from polepiece.strings import note_frequency, tension
 from polepiece.strings.gauges import POUND_PER_INCH
-from polepiece.strings.sets import POUND_FORCE
+from polepiece.strings.sets import plain, round_wound
+from tests.reference.tuned_strings import POUND_FORCE, tuned_set
 
 CHART_GRAVITY = 386.4  # in/s2
 TABLE = [  # string, note, lbf at 25.5 in, lbf at 27 in

@@ -13,16 +13,10 @@ import numpy as np
 import pytest
 from scipy import integrate
 
-from polepiece.coil import (
-    Racetrack,
-    RoundWinding,
-    circle_mutual,
-    circles,
-    inductance_in_air,
-    inductance_of_winding,
-    winding,
-)
+from polepiece.coil import Racetrack, inductance_in_air, winding
 from polepiece.constants import MU_0
+from tests.reference import circles
+from tests.reference.circles import RoundWinding, circle_mutual, inductance_of_winding
 
 NAGAOKA = [(0.1, 0.9588), (0.2, 0.9201), (0.5, 0.8181), (1.0, 0.6884), (2.0, 0.5255), (5.0, 0.3198), (10.0, 0.2033)]
 

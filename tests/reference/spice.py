@@ -9,16 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.circuit import (
-    Capacitor,
-    Impedance,
-    Inductor,
-    Mutual,
-    Network,
-    Resistor,
-    Source,
-    coil_impedance,
-)
+from tests.reference.circuit_elements import Capacitor, Impedance, Inductor, Mutual, Resistor, Source, coil_impedance
+from tests.reference.nodal import Network
 
 FOUND = shutil.which("ngspice")
 

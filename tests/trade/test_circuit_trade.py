@@ -9,7 +9,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from polepiece.circuit import ControlCircuit, Load, PickupCircuit, coil_impedance, loaded_response, resonance
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit, loaded_response, resonance
+from tests.reference.circuit_elements import coil_impedance
 
 HERTZ = np.geomspace(20, 20e3, 400)
 USUAL = ControlCircuit(volume_pot=500e3, tone_pot=500e3, tone_capacitor=22e-9)

@@ -18,6 +18,7 @@ from polepiece.sound import (
     NotInstalledError,
     Perceived,
     attack_to_sustain_db,
+    band_words,
     banded,
     loudness_and_sharpness,
     spectral_centroid,
@@ -78,7 +79,7 @@ KINDS = {
         source="about 5 % as quoted after Grey 1977 (read second-hand, no primary source seen)",
     ),
     "low_attack_db": _Kind(
-        name="attack against sustain, 89-282 Hz", unit="dB", difference_unit="dB", threshold=None,
+        name=f"attack against sustain, {band_words('lows')}", unit="dB", difference_unit="dB", threshold=None,
         source="no published threshold is known",
     ),
 }  # fmt: skip

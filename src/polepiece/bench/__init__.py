@@ -23,7 +23,17 @@ from polepiece.bench.pole_tops import (
     pole_tops,
 )
 from polepiece.bench.predict import Prediction, pickup_state, predict
-from polepiece.bench.quantities import BAND_SOURCE, IN_A_MIX, QUANTITIES, STROKES, differences, threshold_of
+from polepiece.bench.quantities import (
+    BAND_SOURCE,
+    IN_A_MIX,
+    NUMBER_WORDS,
+    QUANTITIES,
+    STROKES,
+    differences,
+    number_unit,
+    number_words,
+    threshold_of,
+)
 from polepiece.bench.readings import FieldReading, ImpedanceReading, StringReading, field, impedance, strings
 from polepiece.bench.state import BANDS, State, as_json, difference, nested
 from polepiece.bench.switched import heard_before_and_after, pickups_on, position_of
@@ -34,6 +44,7 @@ __all__ = [
     "BANDS",
     "BAND_SOURCE",
     "IN_A_MIX",
+    "NUMBER_WORDS",
     "PROBE",
     "PROBE_HIGH",
     "PROBE_LOW",
@@ -63,6 +74,8 @@ __all__ = [
     "heard_before_and_after",
     "impedance",
     "nested",
+    "number_unit",
+    "number_words",
     "pickup_state",
     "pickups_on",
     "pole_places",

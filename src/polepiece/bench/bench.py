@@ -4,11 +4,10 @@ Magnet and coil solutions depend on the pickup without its gap, controls and str
 hundreds of candidates cost a string and circuit calculation each.
 """
 
-from collections import Counter, OrderedDict
+from collections import Counter
 from concurrent.futures import Executor, Future
 from copy import copy
 from dataclasses import fields, replace
-from typing import TypeVar
 
 import numpy as np
 
@@ -38,6 +37,7 @@ from polepiece.guitar import (
     unchecked,
 )
 from polepiece.guitar import draws as make_draws
+from polepiece.kept import Kept
 from polepiece.pickup import (
     GRID,
     STILL,
@@ -66,18 +66,12 @@ from polepiece.pickup import (
 )
 from polepiece.strings import Sensed
 
-Kept = TypeVar("Kept")
 SILENT = "nothing of this pickup reaches the amplifier in this state: it is silent. The volume is 0; turn it up."
 TURNED = 4  # geometries with screws at unlike heights that a bench keeps
 
 
 def _all_screws(unit: Pickup, up: float) -> Pickup:
     return replace(unit, poles=replace(unit.poles, screw_raise=(up,) * len(unit.poles.screw_raise)))
-
-
-def _shorten(kept: "OrderedDict[object, Kept]", most: int) -> None:
-    while len(kept) > most:
-        kept.popitem(last=False)
 
 
 class Bench:
@@ -108,14 +102,14 @@ class Bench:
         self.executor = executor
         self.exact_screws = exact_screws
         self.resolution = resolution or Resolution()
-        self._magnetised: OrderedDict[object, Magnetised] = OrderedDict()
-        self._sensed: OrderedDict[object, tuple[Magnetised, Sensed]] = OrderedDict()  # with what its key names by id
-        self._states: OrderedDict[object, State] = OrderedDict()
-        self._strokes: OrderedDict[object, tuple[tuple[Sensed, ...], list[Taken]]] = OrderedDict()
-        self._eddy: OrderedDict[object, tuple[Sensed, ComplexArray]] = OrderedDict()
-        self._moves: OrderedDict[object, MagnetMoves] = OrderedDict()
-        self._drawn: OrderedDict[object, list[dict[str, float]]] = OrderedDict()
-        self._settled: OrderedDict[object, tuple[Magnetised, CoilMove]] = OrderedDict()
+        self._magnetised = Kept[object, Magnetised](64)
+        self._sensed = Kept[object, tuple[Magnetised, Sensed]](64)  # with what its key names by id
+        self._states = Kept[object, State](64)
+        self._strokes = Kept[object, tuple[tuple[Sensed, ...], list[Taken]]](32)
+        self._eddy = Kept[object, tuple[Sensed, ComplexArray]](64)
+        self._moves = Kept[object, MagnetMoves](64)
+        self._drawn = Kept[object, list[dict[str, float]]](64)
+        self._settled = Kept[object, tuple[Magnetised, CoilMove]](64)
         self._coming: dict[object, Future[MagnetMoves]] = {}
         self.heard: tuple[str, ...] | None = None  # names of the pickups that are on; None: the one asked about
 
@@ -138,7 +132,6 @@ class Bench:
             strokes = self.strokes(guitar, switched)  # partials of the stated stroke as every coil takes them
             voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
             self._states[key] = self._numbers(guitar, switched, strokes, Energies.of(strokes, voltages))
-            _shorten(self._states, 64)
         return self._states[key]
 
     def switched(self, guitar: Guitar, unit: Pickup) -> Switched:
@@ -178,7 +171,6 @@ class Bench:
         key = (tuple(map(id, seen)), tuple(one.turns.tobytes() for one in switched.pickups), tuple(strings))
         if key not in self._strokes:
             self._strokes[key] = (seen, switched.strokes(strings))
-            _shorten(self._strokes, 32)
         return self._strokes[key][1]
 
     def magnetised(self, guitar: Guitar, unit: Pickup) -> Magnetised:
@@ -188,13 +180,11 @@ class Bench:
         layout = string_layout(guitar, unit, shape)
         key = (shape, layout, unit.magnet, unit.poles, self.resolution)
         if key in self._magnetised:
-            self._magnetised.move_to_end(key)
             return self._magnetised[key]
         model = pickup_model(shape, layout, self.resolution)
         near = near_start(model, reversed(self._magnetised.values()))
         found = magnetise(model, unit, start=near)
         self._magnetised[key] = found
-        _shorten(self._magnetised, 64)
         self._forget_turned()
         return found
 
@@ -212,7 +202,6 @@ class Bench:
         key = (id(magnetised), unit, guitar.strings)
         if key not in self._sensed:
             self._sensed[key] = (magnetised, self._sense(guitar, unit, magnetised))
-            _shorten(self._sensed, 64)
         return self._sensed[key][1]
 
     def _sense(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
@@ -246,7 +235,6 @@ class Bench:
             y, _ = string_places(guitar, unit)
             factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
             self._eddy[id(sensed)] = (sensed, over_frequency(factor, magnetised.coils.fields.frequency))
-            _shorten(self._eddy, 64)
         return self._eddy[id(sensed)][1]
 
     def _numbers(self, guitar: Guitar, switched: Switched, strokes: list[Taken], energies: Energies) -> State:
@@ -349,7 +337,6 @@ class Bench:
             drawn = [self._drawn_pickup(guitar, one, sample) for one in switched.pickups]
             strokes = self.strokes(guitar, switched)
             self._drawn[key] = drawn_numbers(guitar, switched, strokes, drawn, self.state(guitar, unit.name), sample)
-            _shorten(self._drawn, 64)
         return self._drawn[key]
 
     def _drawn_pickup(self, guitar: Guitar, on: PickupOn, sample: list[Draw]) -> DrawnPickup:
@@ -367,7 +354,6 @@ class Bench:
         if key not in self._moves:
             found = engine.fetched(self._coming.pop(key, None)) or magnet_moves(unit, layout)
             self._moves[key] = found.scaled_to(magnetised.pickup_table)
-            _shorten(self._moves, 64)
         return self._moves[key]
 
     def coil_moves(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sample: list[Draw]) -> list[CoilMove]:
@@ -391,7 +377,6 @@ class Bench:
         key = (id(magnetised), unchecked(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)
         if key not in self._settled:
             self._settled[key] = (magnetised, self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0])
-            _shorten(self._settled, 64)
         return self._settled[key][1]
 
     # --- gap re-set --------------------------------------------------------------------------------

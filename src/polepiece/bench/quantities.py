@@ -12,6 +12,7 @@ from math import log10, sqrt
 import numpy as np
 
 from polepiece.bench.state import State
+from polepiece.sound import RESPONSE_BANDS, band_words
 
 BAND_SOURCE = (
     "about 1 dB in a band when level-matched side by side, 2-3 dB in a mix or the next day: common practice, "
@@ -86,12 +87,7 @@ def _string(number: int) -> Quantity:
     return Quantity(key=f"string{number}", words=f"string {number} against the others", number=key)
 
 
-_BANDS = {
-    "lows": "lows (89-282 Hz, against the level)",
-    "mids": "mids (282-1122 Hz, against the level)",
-    "highs": "highs (1122-2818 Hz, against the level)",
-    "presence": "presence (2818-5623 Hz, against the level)",
-}
+_BANDS = {band: f"{band} ({band_words(band)}, against the level)" for band in RESPONSE_BANDS}
 
 _ALL: tuple[Quantity, ...] = (
     Quantity(key="level", words="level", number="level_db", source=LEVEL_SOURCE),
@@ -160,6 +156,40 @@ _ALL: tuple[Quantity, ...] = (
 )
 
 QUANTITIES: dict[str, Quantity] = {one.key: one for one in _ALL}
+
+NUMBER_WORDS: dict[str, str] = {  # of State.numbers(), by dotted key
+    "level_db": "level",
+    "sensitivity_1khz_db": "sensitivity at 1 kHz",
+    **{f"bands_db.{band}": f"{band} against the level" for band in RESPONSE_BANDS},
+    "wound_minus_plain_db": "wound against plain",
+    **{f"attack_minus_sustain_db.{band}": f"attack against sustain, {band}" for band in RESPONSE_BANDS},
+    "resonance_hz": "resonance in the guitar",
+    "resonance_db": "its height",
+    "inductance_120hz_h": "inductance at 120 Hz",
+    "inductance_1khz_h": "inductance at 1 kHz",
+    "dc_resistance_ohm": "DC resistance at 20 °C",
+}
+_NUMBERED = {  # of one string each
+    "string_balance_db": "string {} against the others",
+    "h2_db": "second harmonic, string {}",
+    "string_pull_n": "pull on string {}",
+    "field_mt": "field at string {}",
+    "partial_shift_cents": "detuning of string {}",
+}
+_UNITS = {"db": "dB", "hz": "Hz", "h": "H", "ohm": "ohm", "mt": "mT", "n": "N", "cents": "cents", "q": "1"}
+
+
+def number_unit(key: str) -> str:
+    """Return the unit of a number of a state by its dotted key."""
+    return _UNITS[key.partition(".")[0].rpartition("_")[2]]
+
+
+def number_words(key: str) -> str:
+    """Return a number of a state in words, by its dotted key."""
+    head, _, tail = key.partition(".")
+    if key in NUMBER_WORDS:
+        return NUMBER_WORDS[key]
+    return _NUMBERED.get(head, head.replace("_", " ") + " {}").format(tail).strip()
 
 
 def threshold_of(key: str, before: State) -> float:

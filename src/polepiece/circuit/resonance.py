@@ -50,6 +50,7 @@ def resonance(frequency: ArrayLike, response: ArrayLike, *, reference: Reference
     The top is that of the parabola through the three highest values, in dB over log f. The two ends of the
     width are interpolated in the same way, linearly. A low-pass response less than 3.01 dB high has no lower
     end, so no ``quality``.
+    Quality: frequency over the width at half power, a definition.
     """
     hertz, size = np.asarray(frequency, dtype=float), np.abs(np.asarray(response))
     if hertz.ndim != 1 or size.shape != hertz.shape or hertz.size < 3:

@@ -76,6 +76,7 @@ def loaded_response(
     ----------
     The stages are textbook circuit theory (Thevenin). Zollner, Physics of the electric guitar, section 5.5.4
     gives the second-order special case that the tests check.
+    Written out here from Thevenin's theorem and Kirchhoff's laws; the nodal analysis of the tests is the judge.
     """
     hertz = np.atleast_1d(np.asarray(frequency, dtype=float))
     on = (pickups,) if isinstance(pickups, PickupCircuit) else tuple(pickups)
@@ -162,14 +163,17 @@ def _through_controls(
 
 
 def tone_admittance(s: ComplexArray, controls: ControlCircuit) -> ComplexArray:
-    """Admittance of the tone control at ``s`` = jw, siemens; zeros without one."""
+    """Admittance of the tone control at ``s`` = jw, siemens; zeros without one. Kirchhoff: R and C in series."""
     if controls.tone_capacitor is None or controls.tone_resistance is None:
         return np.zeros_like(s)
     return s * controls.tone_capacitor / (1.0 + s * controls.tone_capacitor * controls.tone_resistance)
 
 
 def bleed_admittance(s: ComplexArray, controls: ControlCircuit) -> ComplexArray:
-    """Admittance of the treble bleed at ``s`` = jw, siemens; zeros without one."""
+    """Admittance of the treble bleed at ``s`` = jw, siemens; zeros without one.
+
+    Kirchhoff: R and C in series, or side by side.
+    """
     conductance = 1.0 / controls.bleed_resistor if controls.bleed_resistor else 0.0
     if controls.bleed_capacitor is None:
         return np.full_like(s, conductance)

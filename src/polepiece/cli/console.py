@@ -4,6 +4,8 @@ import sys
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from polepiece.shown_number import plain_signed
+
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
@@ -54,15 +56,10 @@ def signed(value: float | None, interval: tuple[float, float] | None = None) -> 
     if value is None:
         return "-"
     if interval is None:
-        return f"{_clean(value, 1):+.1f}"
+        return plain_signed(value)
     n = digits_for(interval)
-    low, high = (_clean(one, n) for one in interval)
-    return f"{_clean(value, n):+.{n}f} [{low:+.{n}f}..{high:+.{n}f}]"
-
-
-def _clean(value: float, digits: int) -> float:
-    """Round, and let no minus stand before a zero."""
-    return round(value, digits) + 0.0
+    low, high = (plain_signed(one, n) for one in interval)
+    return f"{plain_signed(value, n)} [{low}..{high}]"
 
 
 def show_assumed(where: "Console", assumed: "Sequence[Assumption]", *, everything: bool) -> None:

@@ -20,21 +20,6 @@ CAUTION = (
     "Record the guitar alone into the interface, loudspeakers down; before soldering or turning anything, unplug the "
     "guitar."
 )
-ROWS = {
-    "level_db": "level",
-    "sensitivity_1khz_db": "sensitivity, about 1 kHz",
-    "whole_level_db": "whole sound, not weighted",
-    "bands_db.lows": "lows against the level",
-    "bands_db.mids": "mids against the level",
-    "bands_db.highs": "highs against the level",
-    "bands_db.presence": "presence against the level",
-    "attack_minus_sustain_db.lows": "attack against sustain, lows",
-    "attack_minus_sustain_db.mids": "attack against sustain, mids",
-    "attack_minus_sustain_db.highs": "attack against sustain, highs",
-    "attack_minus_sustain_db.presence": "attack against sustain, presence",
-    "wound_minus_plain_db": "wound against plain strings",
-    "decay_time_percent": "decay time, first six partials, %",
-}
 LEAST_SAID = 0.1  # dB or %: what the tables' last digit shows
 SHOWN = (100.0, 200.0, 500.0, 1e3, 1.5e3, 2e3, 2.5e3, 3e3, 3.5e3, 4e3, 5e3, 6e3, 8e3, 1e4, 1.5e4)  # Hz
 
@@ -101,12 +86,14 @@ def _strings(guitar: str | None, notes: str | None) -> "tuple[tuple[float, ...],
 
 
 def _show(found: "PluckComparison") -> None:
+    from polepiece.measure import PLUCK_WORDS
+
     screen = console()
     named = {one.name: one for one in found.estimates}
     rows = [
         (words, signed(named[name].value, (named[name].low, named[name].high)), f"{found.least[name]:.1f}",
          _verdict(named[name]))
-        for name, words in ROWS.items() if name in named
+        for name, words in PLUCK_WORDS.items() if name in named
     ]  # fmt: skip
     screen.print(table("After less before, dB unless said", ("quantity", "value [90 %]", "least to show", ""), rows))
     balance = {one.name.rpartition(".")[2]: one for one in found.estimates if one.name.startswith("string_balance")}

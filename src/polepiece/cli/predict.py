@@ -6,6 +6,7 @@ from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, PickupName, Position, Seed
 from polepiece.cli.progress import working
+from polepiece.shown_number import plain_signed
 
 if TYPE_CHECKING:
     from polepiece.bench import Prediction, State
@@ -123,17 +124,17 @@ def regap(guitar: "Guitar", found: "Prediction") -> dict[str, Any] | None:
     }
 
 
-_ROWS = (  # key, words, unit, decimals of the states, factor
-    ("level_db", "level", "dB", 1, 1.0),
-    ("bands_db.lows", "lows against the level", "dB", 1, 1.0),
-    ("bands_db.mids", "mids against the level", "dB", 1, 1.0),
-    ("bands_db.highs", "highs against the level", "dB", 1, 1.0),
-    ("bands_db.presence", "presence against the level", "dB", 1, 1.0),
-    ("wound_minus_plain_db", "wound against plain", "dB", 1, 1.0),
-    ("attack_minus_sustain_db.lows", "attack against sustain, lows", "dB", 1, 1.0),
-    ("attack_minus_sustain_db.presence", "attack against sustain, presence", "dB", 1, 1.0),
+_ROWS = (  # key, words ("" as `bench` has them), unit, decimals of the states, factor
+    ("level_db", "", "dB", 1, 1.0),
+    ("bands_db.lows", "", "dB", 1, 1.0),
+    ("bands_db.mids", "", "dB", 1, 1.0),
+    ("bands_db.highs", "", "dB", 1, 1.0),
+    ("bands_db.presence", "", "dB", 1, 1.0),
+    ("wound_minus_plain_db", "", "dB", 1, 1.0),
+    ("attack_minus_sustain_db.lows", "", "dB", 1, 1.0),
+    ("attack_minus_sustain_db.presence", "", "dB", 1, 1.0),
     ("resonance_hz", "resonance", "Hz", 0, 1.0),
-    ("resonance_db", "its height", "dB", 1, 1.0),
+    ("resonance_db", "", "dB", 1, 1.0),
     ("dc_resistance_ohm", "DC resistance", "kohm", 2, 1e-3),
     ("inductance_120hz_h", "inductance, 120 Hz", "H", 2, 1.0),
     ("inductance_1khz_h", "inductance, 1 kHz", "H", 2, 1.0),
@@ -148,19 +149,21 @@ _STRINGS = (
 
 
 def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
+    from polepiece.bench import number_words
+
     before, after, again = found.before.numbers(), found.after.numbers(), found.difference_at_old_level or {}
     rows = []
     for key, words, unit, n, factor in _ROWS:
         if key not in found.difference:
             continue
-        old = "-" if key not in again else _plus(factor * again[key], n)
+        old = "-" if key not in again else plain_signed(factor * again[key], n)
         span = _interval(found, key, n, factor) if key in found.interval else "not computed"
         cells = (
             f"{factor * before[key]:.{n}f}",
             f"{factor * after[key]:.{n}f}",
             _difference_cell(found, key, n, factor),
         )
-        rows.append((f"{words}, {unit}", *cells, span, old))
+        rows.append((f"{words or number_words(key)}, {unit}", *cells, span, old))
     moves = ", ".join(one.text for one in found.changes)
     heads = ("", "before", "after", "difference", "90 % interval", "at the old level")
     where = "" if len(found.heard) == 1 else f", heard with {' and '.join(found.heard)} on"
@@ -172,7 +175,9 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
         for key, _, n, factor in _STRINGS:
             one = f"{key}.{k}"
             cells_k.append(
-                f"{factor * before[one]:.{n}f} {_plus(factor * found.difference[one], n)}" if one in before else "-"
+                f"{factor * before[one]:.{n}f} {plain_signed(factor * found.difference[one], n)}"
+                if one in before
+                else "-"
             )
         strings.append((str(k), *cells_k))
     out.append(table("String by string: before, and what is added", ("string", *(s[1] for s in _STRINGS)), strings))
@@ -200,12 +205,8 @@ def _joined(was: "State", now: "State") -> str:
 
 def _interval(found: "Prediction", key: str, n: int, factor: float) -> str:
     low, high = sorted(factor * one for one in found.interval[key])
-    return f"{_plus(low, n)} to {_plus(high, n)}"
+    return f"{plain_signed(low, n)} to {plain_signed(high, n)}"
 
 
 def _difference_cell(found: "Prediction", key: str, n: int, factor: float) -> str:
-    return _plus(factor * found.difference[key], n)
-
-
-def _plus(value: float, digits: int) -> str:
-    return f"{round(value, digits) + 0.0:+.{digits}f}"
+    return plain_signed(factor * found.difference[key], n)

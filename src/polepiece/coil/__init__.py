@@ -1,7 +1,5 @@
 """From turns to inductance and impedance."""
 
-from polepiece.coil.axisymmetric import CoreRod, Disc, inductance
-from polepiece.coil.circles import RoundWinding, circle_mutual, circle_potential, inductance_of_winding
 from polepiece.coil.eddy import (
     biased_permeability,
     flat_permeability,
@@ -20,8 +18,7 @@ from polepiece.coil.induction import (
     winding_set,
 )
 from polepiece.coil.plates import Plate
-from polepiece.coil.resistance import winding_capacitance, winding_resistance
-from polepiece.coil.sheets import Sheets
+from polepiece.coil.resistance import Wiring, between_leads, winding_capacitance, winding_resistance
 from polepiece.coil.winding import (
     Loops,
     Racetrack,
@@ -34,22 +31,16 @@ from polepiece.coil.winding import (
 __all__ = [
     "Alternating",
     "AlternatingSolution",
-    "CoreRod",
-    "Disc",
     "Loops",
     "Plate",
     "Racetrack",
-    "RoundWinding",
-    "Sheets",
     "WindingSet",
+    "Wiring",
     "alternating",
+    "between_leads",
     "biased_permeability",
-    "circle_mutual",
-    "circle_potential",
     "flat_permeability",
-    "inductance",
     "inductance_in_air",
-    "inductance_of_winding",
     "loop_field",
     "parity_basis",
     "passage_permeabilities",

@@ -58,7 +58,10 @@ def _along_second(c, y, step_low, step_high, sign):  # type: ignore[no-untyped-d
 
 @njit(cache=True, fastmath=False)
 def potentials(points, x, y):  # type: ignore[no-untyped-def]
-    """Potential (n, nx, ny), A per A, of every node at ``points`` (n, 3) in the grid's own frame."""
+    """Potential (n, nx, ny), A per A, of every node at ``points`` (n, 3) in the grid's own frame.
+
+    Derived in the module's docstring.
+    """
     n, nx, ny = len(points), len(x), len(y)
     out = np.empty((n, nx, ny))
     gu, gv, guv = np.empty((2, ny)), np.empty((2, nx)), np.empty((2, 2))
@@ -94,7 +97,10 @@ def potentials(points, x, y):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, fastmath=False)
 def vectors(points, x, y):  # type: ignore[no-untyped-def]
-    """Integral of K / (4 pi r) along the two axes (n, 2, nx, ny), of every node at ``points`` (n, 3)."""
+    """Integral of K / (4 pi r) along the two axes (n, 2, nx, ny), of every node at ``points`` (n, 3).
+
+    Derived in the module's docstring.
+    """
     n, nx, ny = len(points), len(x), len(y)
     out = np.empty((n, 2, nx, ny))
     pu, pv = np.empty((2, ny)), np.empty((2, nx))

@@ -51,6 +51,7 @@ def flat_permeability(
     Notes
     -----
     mu tanh(q)/q, q = sqrt(j w mu mu0 / rho) (thickness / 2).
+    Derived here: H = H0 cosh(g x)/cosh(g t/2), g^2 = j w mu mu0/rho, averaged over the thickness t.
     """
     mu = np.asarray(permeability, dtype=float)
     omega = 2.0 * np.pi * np.asarray(frequency, dtype=float)
@@ -89,6 +90,10 @@ def step_permeability(
         Relative; ohm m.
     logarithm, thickness, permeance : array_like
         ln(b/a); t, m; area over length of the edge, m.
+
+    Notes
+    -----
+    Derived here.
     """
     mu, t = np.asarray(permeability, dtype=float), np.asarray(thickness, dtype=float)
     radial = flat_permeability(frequency, permeability=mu, resistivity=resistivity, half_thickness=t) * t
@@ -123,6 +128,7 @@ def passage_permeabilities(
     -----
     Each is the permeance of that edge (`polepiece.geometry.passage_permeances`: a shorted ring and the skin effect in
     the rod) over the one that the mesh's area and length give it: its own at permeability 1 and frequency 0.
+    Derived in docs/theory/coil.md, "Keeper".
     """
     radius, ring, height, above, below = (column[:, None] for column in shape.T)
     area = np.pi * radius**2

@@ -50,6 +50,8 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] 
     """Return source potentials and air inductances of ``coils`` and ``plates`` around ``mesh``.
 
     The sheets' currents are confined to a small basis: what the coils and charges at the nodes of ``mesh`` call up.
+
+    Loops and sheets in air: docs/theory/coil.md.
     """
     position = Elements.of(mesh).position
     n = len(coils)
@@ -162,6 +164,8 @@ def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | Non
     """Return the reduced matrices of ``factors`` (made with ``windings.sources``).
 
     ``basis`` (magnet nodes, r) describes the magnets where it is known already; default: made for these factors.
+
+    The equations of the module in a small basis: docs/theory/coil.md.
     """
     mesh, drive, magnet = factors.mesh, factors.drive, factors.magnet_nodes
     steel = np.setdiff1d(np.arange(mesh.nodes), magnet)
@@ -207,7 +211,10 @@ def _reduced(mesh: Mesh, susceptibility: FloatArray, nodes: np.ndarray, basis: F
 
 
 def parity_basis(base: Whole, coils: int) -> FloatArray:
-    """Return the magnets' basis (magnet nodes of the whole, r) of a mirrored geometry: of its even and its odd part."""
+    """Return the magnets' basis (magnet nodes of the whole, r) of a mirrored geometry: of its even and its odd part.
+
+    Proper orthogonal decomposition, a part at a time: docs/theory/coil.md.
+    """
     mesh, pairs = base.mesh, base.of_nodes
     magnet = base.half.magnet_nodes
     steel = np.setdiff1d(np.arange(base.half.mesh.nodes), magnet)
@@ -304,6 +311,11 @@ def solve_alternating(
         Complex mean relative permeability of each steel edge.
     magnet_flat, magnet_up : ndarray, shape (f,)
         Complex mean relative permeability of the magnets along x and y, and along z.
+
+    Notes
+    -----
+    The equations of the module, derived in docs/theory/coil.md; sheets by Kirchhoff's and Faraday's laws, (R + jwL) i =
+    -jw M.
     """
     count, coils = len(frequency), len(system.windings.coils)
     m, s = len(system.network), system.steel_count

@@ -1,17 +1,46 @@
 """Direct-current resistance and self-capacitance of a winding."""
 
 import math
+from collections.abc import Sequence
+from typing import Literal, assert_never
 
 from polepiece.coil.winding import Racetrack
 from polepiece.constants import EPSILON_0
 from polepiece.errors import InputError
 
+Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
+"""How the coils of a pickup are joined: one, or (slug coil, screw coil)."""
+
 
 def winding_resistance(mean_turn: float, turns: float, ohm_per_metre: float) -> float:
-    """Return the resistance in ohm of ``turns`` turns of ``mean_turn`` (m) of a wire (ohm/m)."""
+    """Return the resistance in ohm of ``turns`` turns of ``mean_turn`` (m) of a wire (ohm/m).
+
+    Definition of a resistance per metre.
+    """
     if min(mean_turn, turns, ohm_per_metre) <= 0.0:
         raise InputError("turns, length of a turn and resistance per metre must be positive.")
     return mean_turn * turns * ohm_per_metre
+
+
+def between_leads(each: Sequence[float], wiring: Wiring) -> float:
+    """Return the resistance between the leads from that of the coils in the order (slug coil, screw coil), ohm.
+
+    In series they add, in parallel their conductances do, of a
+    split pair one stays on (Kirchhoff).
+    """
+    if len(each) == 1:
+        return float(each[0])
+    match wiring:
+        case "series" | "out-of-phase":
+            return float(sum(each))
+        case "parallel":
+            return float(1.0 / sum(1.0 / one for one in each))
+        case "split-slugs":
+            return float(each[0])
+        case "split-screws":
+            return float(each[1])
+        case _:
+            assert_never(wiring)
 
 
 def winding_capacitance(coil: Racetrack, turns: float, *, bare: float, permittivity: float) -> float:

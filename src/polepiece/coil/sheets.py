@@ -26,7 +26,10 @@ BASIS_CUT = 1e-3  # singular values (root of energy) below this share of the lar
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sheets:
-    """Sheets and their unknown currents, A; ``shape`` (nodes, u) is psi at every node per unknown."""
+    """Sheets and their unknown currents, A; ``shape`` (nodes, u) is psi at every node per unknown.
+
+    Galerkin's method for a stream function: derived in docs/theory/coil.md, "Plates and covers".
+    """
 
     meshes: tuple[SheetMesh, ...]
     shape: FloatArray

@@ -46,7 +46,7 @@ class Racetrack:
 
     @property
     def mean_turn(self) -> float:
-        """Mean length of a turn, m."""
+        """Mean length of a turn, m. Perimeter of the rectangle in the middle of the window: derived here."""
         return 2.0 * (self.inner_half_x + self.outer_half_x + self.inner_half_y + self.outer_half_y)
 
     @property
@@ -61,7 +61,10 @@ class Racetrack:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Loops:
-    """Horizontal rectangular loops; all (l,). ``turns`` is signed."""
+    """Horizontal rectangular loops; all (l,). ``turns`` is signed.
+
+    Quadrature of an even current density over the window: Gauss-Legendre, or equal shares (derived here).
+    """
 
     x: FloatArray
     y: FloatArray
@@ -105,6 +108,7 @@ def loop_potential(points: FloatArray, loops: Loops, through: "np.ndarray | None
     Notes
     -----
     Solid angle of a rectangle: sum over corners of atan(u v / (z R)) with signs; exact.
+    From memory; the tests compare its gradient with Biot-Savart.
     """
     points = points_array(points)
     out = np.zeros(len(points))
@@ -157,7 +161,10 @@ def _segment_field(points: FloatArray, start: FloatArray, stop: FloatArray) -> F
 
 
 def loop_vector_potential(points: FloatArray, loops: Loops) -> FloatArray:
-    """Return A (n, 3) in T m per ampere of all ``loops`` together at ``points`` (n, 3), from straight filaments."""
+    """Return A (n, 3) in T m per ampere of all ``loops`` together at ``points`` (n, 3), from straight filaments.
+
+    Derived here: the integral of 1/r along a straight filament is a difference of arcsinh(l / d).
+    """
     points = points_array(points)
     out = np.zeros((len(points), 3))
     z2 = (points[:, 2, None] - loops.z) ** 2
@@ -219,7 +226,11 @@ def _pair(u: FloatArray, d: FloatArray) -> FloatArray:
 
 
 def inductance_in_air(coils: "list[Racetrack] | tuple[Racetrack, ...]") -> FloatArray:
-    """Return the inductance matrix (w, w) in H of windings in air, signs by their sense."""
+    """Return the inductance matrix (w, w) in H of windings in air, signs by their sense.
+
+    Neumann's integral between equal filaments; a filament's own at the geometric mean distance of its cell (Grover
+    1946, from memory).
+    """
     loops = [Loops.equal(coil) for coil in coils]
     out = np.empty((len(coils), len(coils)))
     for i, coil in enumerate(coils):

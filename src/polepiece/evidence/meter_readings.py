@@ -3,9 +3,10 @@
 from dataclasses import dataclass, replace
 from typing import Any
 
+from polepiece.coil import between_leads
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, between_leads, key_of, known, read_again
-from polepiece.materials import catalogue
+from polepiece.guitar import Guitar, Pickup, key_of, known, read_again
+from polepiece.materials import copper_factor
 
 _PICKUP = ("inductance", "gap_bass", "gap_treble", "coil_to_plate_open")
 _CONTROLS = {"volume_pot": "volume_pot_measured", "tone_pot": "tone_pot_measured", "tone_cap": "tone_cap",
@@ -67,8 +68,7 @@ def with_readings(guitar: Guitar, pickup: str, readings: Readings) -> Guitar:
 
 def _resistances(unit: Pickup, readings: Readings) -> dict[str, Any]:
     """Return the fields of a pickup that its ohmmeter settles."""
-    copper = catalogue.conductor("copper")
-    warm = copper.resistivity_at(readings.temperature) / copper.resistivity
+    warm = copper_factor(readings.temperature)
     whole, coils = readings.resistance, readings.coil_resistances
     if coils is not None and len(unit.coils) != 2:
         raise InputError(f"{unit.name} is a {unit.built.words} with one coil; two coils were read.")

@@ -8,12 +8,22 @@ from typing import Any
 import numpy as np
 
 from polepiece import __version__
-from polepiece.bench import QUANTITIES, Bench, Prediction, drawn_unloaded_resonance, predict, threshold_of
+from polepiece.bench import (
+    NUMBER_WORDS,
+    QUANTITIES,
+    Bench,
+    Prediction,
+    drawn_unloaded_resonance,
+    number_unit,
+    number_words,
+    predict,
+    threshold_of,
+)
 from polepiece.errors import InputError
 from polepiece.evidence.charge_found import field_at_poles, readings_hash, usual_probe
 from polepiece.guitar import NOMINAL, Guitar, known, ninety
 from polepiece.guitar import draws as draws_of
-from polepiece.materials import constants_hash
+from polepiece.materials import constants_hash, copper_factor
 from polepiece.measure import (
     NOTHING,
     BlindTrial,
@@ -28,24 +38,11 @@ from polepiece.measure import (
     PoleReading,
     Probe,
     Word,
-    copper_factor,
 )
 from polepiece.moves import Change, apply
 
 UNLOADED, POLE_FIELD, DC = "unloaded_resonance_hz", "pole_field_mt", "dc_resistance_ohm"
-WORDS = {
-    "level_db": "level", "sensitivity_1khz_db": "sensitivity at 1 kHz", "bands_db.lows": "lows against the level",
-    "bands_db.mids": "mids against the level", "bands_db.highs": "highs against the level",
-    "bands_db.presence": "presence against the level",
-    "wound_minus_plain_db": "wound against plain", "attack_minus_sustain_db.lows": "attack against sustain, lows",
-    "attack_minus_sustain_db.mids": "attack against sustain, mids",
-    "attack_minus_sustain_db.highs": "attack against sustain, highs",
-    "attack_minus_sustain_db.presence": "attack against sustain, presence",
-    "resonance_hz": "resonance in the guitar", "resonance_db": "its height", UNLOADED: "resonance, nothing connected",
-    "inductance_120hz_h": "inductance at 120 Hz", "inductance_1khz_h": "inductance at 1 kHz",
-    DC: "DC resistance at 20 °C", POLE_FIELD: "field at the pole tops",
-}  # fmt: skip
-UNITS = {"db": "dB", "hz": "Hz", "h": "H", "ohm": "ohm", "mt": "mT", "n": "N", "cents": "cents", "q": "1"}
+WORDS = {**NUMBER_WORDS, UNLOADED: "resonance, nothing connected", POLE_FIELD: "field at the pole tops"}
 SWEPT = {
     "inductance_120hz_h": "inductance_120_hz", "inductance_1khz_h": "inductance_1000_hz", UNLOADED: "resonance",
     DC: "resistance",
@@ -156,25 +153,14 @@ class _Desk:
     evidence: Evidence
 
 
-def unit_of(key: str) -> str:
-    """Return the unit of a number of a state by its dotted key."""
-    return UNITS[key.partition(".")[0].rpartition("_")[2]]
-
-
 def words_of(key: str) -> str:
-    """Return a number of a state in words."""
-    head, _, tail = key.partition(".")
-    if key in WORDS:
-        return WORDS[key]
-    numbered = {"string_balance_db": "string {} against the others", "h2_db": "second harmonic, string {}",
-                "string_pull_n": "pull on string {}", "field_mt": "field at string {}",
-                "partial_shift_cents": "detuning of string {}"}  # fmt: skip
-    return numbered.get(head, head.replace("_", " ") + " {}").format(tail).strip()
+    """Return a line of the ledger in words."""
+    return WORDS[key] if key in WORDS else number_words(key)
 
 
 def _entry(key: str, of: Of, computed: Claim | None, measured: Claim | None, note: str = "") -> Entry:
     return Entry(
-        key=key, words=words_of(key), unit=unit_of(key), of=of, computed=computed, measured=measured, note=note
+        key=key, words=words_of(key), unit=number_unit(key), of=of, computed=computed, measured=measured, note=note
     )
 
 

@@ -10,7 +10,6 @@ from polepiece.geometry.shapes import (
     Section,
     SteelBar,
     SteelRod,
-    equal_area_polygon,
 )
 
 __all__ = [
@@ -23,6 +22,5 @@ __all__ = [
     "SteelBar",
     "SteelRod",
     "cut",
-    "equal_area_polygon",
     "passage_permeances",
 ]

@@ -33,10 +33,10 @@ from polepiece.guitar.known import (
     told,
 )
 from polepiece.guitar.parameter import Parameter
-from polepiece.guitar.parts import SHEET_METALS, Charge, Magnet, Poles, Sheet, Steel, Wiring
+from polepiece.guitar.parts import SHEET_METALS, Charge, Magnet, Poles, Sheet, Steel
 from polepiece.guitar.records import PICKUP_POSITIONS, Complaint, Controls, Guitar, Measured, Pickup, String
 from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
-from polepiece.guitar.windings import between_leads, drawn_resistances, wound_turns
+from polepiece.guitar.windings import drawn_resistances, wound_turns
 
 __all__ = [
     "CLIP",
@@ -67,11 +67,9 @@ __all__ = [
     "Sheet",
     "Steel",
     "String",
-    "Wiring",
     "as_measured",
     "as_typed",
     "assumed_gauges",
-    "between_leads",
     "charge_words",
     "check",
     "check_draws",

@@ -24,7 +24,6 @@ from polepiece.guitar.parameter import (
 from polepiece.materials import catalogue
 
 Position = Literal["neck", "middle", "bridge"]
-Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
 Charge = Literal["in-place", "outside", "unknown"] | float
 SheetMetal = Literal["nickel-silver", "brass"]
 SHEET_METALS: tuple[SheetMetal, ...] = get_args(SheetMetal)

@@ -19,6 +19,7 @@ a measurement in ``Guitar.measured``.
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal, get_args
 
+from polepiece.coil import Wiring
 from polepiece.errors import InputError
 from polepiece.guitar.assumption import FEELER, LOOK, METER, Assumption
 from polepiece.guitar.checks import Checked, check
@@ -42,7 +43,7 @@ from polepiece.guitar.parameter import (
     texts,
     unwritten,
 )
-from polepiece.guitar.parts import Charge, Magnet, MagnetConstants, Poles, Position, Sheet, Steel, Wiring
+from polepiece.guitar.parts import Charge, Magnet, MagnetConstants, Poles, Position, Sheet, Steel
 from polepiece.guitar.windings import winding_faults
 
 __all__ = [

@@ -6,17 +6,16 @@ the slip that most likely made it.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Protocol, assert_never
+from typing import Protocol
 
-from polepiece.coil import Racetrack, inductance_in_air, winding_resistance
+from polepiece.coil import Racetrack, Wiring, between_leads, inductance_in_air, winding_resistance
 from polepiece.guitar.checks import unchecked
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import construction_of
-from polepiece.guitar.parts import Wiring
-from polepiece.materials import catalogue
+from polepiece.materials import catalogue, copper_factor
 
 USUAL_GAUGE = 42
 USUAL_GAUGES = (41, 42, 43, 44)
@@ -94,32 +93,13 @@ def drawn_resistances(unit: Wound) -> list[float]:
     return [winding_resistance(mean_turn(coil), coil.turns, ohm_per_metre(coil)) for coil in unit.coils]
 
 
-def between_leads(each: Sequence[float], wiring: Wiring) -> float:
-    """Return the resistance between the leads from that of the coils, ohm."""
-    if len(each) == 1:
-        return float(each[0])
-    match wiring:
-        case "series" | "out-of-phase":
-            return float(sum(each))
-        case "parallel":
-            return float(1.0 / sum(1.0 / one for one in each))
-        case "split-slugs":
-            return float(each[0])
-        case "split-screws":
-            return float(each[1])
-        case _:
-            assert_never(wiring)
-
-
 def wound_turns(unit: Wound) -> tuple[float, ...]:
     """Return the turns of each coil, scaled to the resistance that was read between the leads, as they are wired."""
     drawn = drawn_resistances(unit)
     if unit.coil_resistances and len(unit.coil_resistances) == len(unit.coils):
         return tuple(c.turns * r / w for c, r, w in zip(unit.coils, unit.coil_resistances, drawn))
     if unit.resistance is not None:
-        copper = catalogue.conductor("copper")
-        warm = copper.resistivity_at(unit.temperature) / copper.resistivity
-        scale = unit.resistance / (between_leads(drawn, unit.wiring) * warm)
+        scale = unit.resistance / (between_leads(drawn, unit.wiring) * copper_factor(unit.temperature))
         return tuple(c.turns * scale for c in unit.coils)
     return tuple(c.turns * (c.resistance / w if c.resistance is not None else 1.0) for c, w in zip(unit.coils, drawn))
 

@@ -1,13 +1,19 @@
 """Magnets, steel and their fields."""
 
 from polepiece.magnetics import cache
-from polepiece.magnetics.charge import MagnetLaw, MagnetState, Start, SteelCurve, bare_state, solve_state
+from polepiece.magnetics.charge import (
+    MagnetLaw,
+    MagnetState,
+    Start,
+    SteelCurve,
+    solve_state,
+)
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Probes, exchange, unfolded
 from polepiece.magnetics.folding import across_plane, fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
-from polepiece.magnetics.reluctance import Factors, Linear, SlopesAcross, factorise
+from polepiece.magnetics.reluctance import Factors, Linear, factorise
 from polepiece.magnetics.reply import laplacian
 
 __all__ = [
@@ -22,12 +28,10 @@ __all__ = [
     "Pairs",
     "Parts",
     "Probes",
-    "SlopesAcross",
     "Start",
     "SteelCurve",
     "Whole",
     "across_plane",
-    "bare_state",
     "cache",
     "exchange",
     "factorise",

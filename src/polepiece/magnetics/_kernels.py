@@ -78,6 +78,8 @@ def polygon_potential(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
 
     The angles b_e add up to the solid angle: one arctangent of the product of their phases. It exceeds pi only where
     the point's foot lies inside the polygon, on the inner side of all edges; elsewhere less than 0 is rounding.
+
+    Wilton et al. 1984, as in the module (from memory).
     """
     d = _height(x, y, z, corners, normal)
     ad = abs(d)
@@ -122,7 +124,10 @@ def polygon_potential(x, y, z, corners, normal):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, fastmath=False)
 def polygon_gradient(x, y, z, corners, normal, out):  # type: ignore[no-untyped-def]
-    """Write the gradient of the integral of 1/R over one polygon into ``out``, dimensionless."""
+    """Write the gradient of the integral of 1/R over one polygon into ``out``, dimensionless.
+
+    Wilton et al. 1984, as in the module (from memory).
+    """
     d = _height(x, y, z, corners, normal)
     beta = 0.0
     out[:] = 0.0
@@ -158,7 +163,10 @@ def _panel(x, y, z, corners, normal, centroid, gauss, weight, area, size):  # ty
 
 @njit(cache=True, parallel=True, fastmath=False)
 def panel_potentials(points, corners, normal, centroid, gauss, weight, area, size, mirror):  # type: ignore[no-untyped-def]
-    """Potential at each point of one ampere-metre spread over each panel; with ``mirror`` its image in y = 0 adds."""
+    """Potential at each point of one ampere-metre spread over each panel; with ``mirror`` its image in y = 0 adds.
+
+    Coulomb; the integral near the panel is that of Wilton et al. 1984 (the module).
+    """
     count = points.shape[0]
     panels = corners.shape[0]
     out = np.empty((count, panels))
@@ -196,7 +204,10 @@ def _cell(x, y, z, faces, normals, centroid, volume, size):  # type: ignore[no-u
 
 @njit(cache=True, parallel=True, fastmath=False)
 def cell_potentials(points, faces, normals, centroid, volume, size, mirror):  # type: ignore[no-untyped-def]
-    """Potential at each point of one ampere-metre spread over each hexahedral cell."""
+    """Potential at each point of one ampere-metre spread over each hexahedral cell.
+
+    Coulomb; the sum over faces is derived in docs/theory/magnetics.md, "The unknowns".
+    """
     count = points.shape[0]
     cells = faces.shape[0]
     out = np.empty((count, cells))

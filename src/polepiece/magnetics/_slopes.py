@@ -41,7 +41,10 @@ def _panel(x, y, z, corners, normal, centroid, gauss, weight, area, size):  # ty
 
 @njit(cache=True, parallel=True, fastmath=False)
 def panel_slopes(points, corners, normal, centroid, gauss, weight, area, size, mirror):  # type: ignore[no-untyped-def]
-    """Slope along y at each point of one ampere-metre spread over each panel; with ``mirror`` its image adds."""
+    """Slope along y at each point of one ampere-metre spread over each panel; with ``mirror`` its image adds.
+
+    Derivative of `_kernels.panel_potentials` (Wilton et al. 1984, from memory).
+    """
     count = points.shape[0]
     panels = corners.shape[0]
     out = np.empty((count, panels))
@@ -74,7 +77,10 @@ def _cell(x, y, z, faces, normals, centroid, volume, size):  # type: ignore[no-u
 
 @njit(cache=True, parallel=True, fastmath=False)
 def cell_slopes(points, faces, normals, centroid, volume, size, mirror):  # type: ignore[no-untyped-def]
-    """Slope along y at each point of one ampere-metre spread over each hexahedral cell."""
+    """Slope along y at each point of one ampere-metre spread over each hexahedral cell.
+
+    Derived here: by the divergence theorem the slope of a volume is the sum of n_y times its faces' potentials.
+    """
     count = points.shape[0]
     cells = faces.shape[0]
     out = np.empty((count, cells))

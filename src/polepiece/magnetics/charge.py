@@ -73,7 +73,10 @@ class MagnetState:
         return self.charge_of_node @ self.potential
 
     def mean_in_magnet(self, mesh: Mesh, part: str = "magnet") -> tuple[float, float]:
-        """Return the mean B (T) and H (A/m) in a magnet, along its own magnetisation."""
+        """Return the mean B (T) and H (A/m) in a magnet, along its own magnetisation.
+
+        Means over the volume, B = mu0 (H + M): definition.
+        """
         rows = np.flatnonzero((mesh.edge_part == mesh.parts.index(part)) & (mesh.edge_sign != 0.0))
         volume = (mesh.edge_area * mesh.edge_length)[rows]
         sign = mesh.edge_sign[rows]
@@ -133,14 +136,6 @@ def solve_state(
     return MagnetState(
         potential=phi, field=h, magnetization=m, charge_of_node=factors.charge_of_node, steps=steps, bare=bare,
     )  # fmt: skip
-
-
-def bare_state(factors: Factors, magnets: Mapping[str, MagnetLaw]) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return (H, M, volume) on the easy edges of all magnets, each alone in air, along the magnetisation."""
-    laws = _Laws(factors.mesh, magnets, {})
-    _, (h, m) = _bare_points(factors, laws, None)
-    easy = laws.easy
-    return h, m, (factors.mesh.edge_area * factors.mesh.edge_length)[easy]
 
 
 class _Laws:

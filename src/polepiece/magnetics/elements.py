@@ -37,7 +37,10 @@ class Elements:
 
     @classmethod
     def of(cls, mesh: Mesh) -> "Elements":
-        """Return the elements of ``mesh``."""
+        """Return the elements of ``mesh``.
+
+        Areas and Gauss points of bilinear quadrilaterals, volumes by the divergence theorem: derived here.
+        """
         corners = mesh.panel_corners
         normal, area = _normals(corners)
         gauss, weight = _gauss(corners, area)
@@ -71,7 +74,10 @@ class Elements:
         return np.concatenate([self.centroid, self.cell_centroid])
 
     def potentials(self, points: FloatArray) -> FloatArray:
-        """Return the scalar potential (n, elements), A, at ``points`` (n, 3) of 1 A m on each element."""
+        """Return the scalar potential (n, elements), A, at ``points`` (n, 3) of 1 A m on each element.
+
+        Coulomb's law for magnetic charge, by the closed forms of `_kernels` (Wilton et al. 1984).
+        """
         points = points_array(points)
         if self.fold:
             alone = replace(self, fold=0.0)
@@ -101,7 +107,10 @@ class Elements:
         return out
 
     def slopes_across(self, points: FloatArray) -> FloatArray:
-        """Return the slope along y (n, elements), A/m, of `potentials` at ``points`` (n, 3)."""
+        """Return the slope along y (n, elements), A/m, of `potentials` at ``points`` (n, 3).
+
+        By `_slopes` (from Wilton et al. 1984).
+        """
         points = points_array(points)
         if self.fold:
             alone = replace(self, fold=0.0)
@@ -176,7 +185,10 @@ class Elements:
         return replace(self, **moved)
 
     def field(self, points: FloatArray, charges: FloatArray) -> FloatArray:
-        """Return H (n, 3), A/m, at ``points`` (n, 3) of ``charges`` (elements,), A m."""
+        """Return H (n, 3), A/m, at ``points`` (n, 3) of ``charges`` (elements,), A m.
+
+        Minus the gradient of the potential, by `_kernels` (Wilton et al. 1984).
+        """
         points = points_array(points)
         if self.fold:
             alone = replace(self, fold=0.0)

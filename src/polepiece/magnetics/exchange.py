@@ -47,6 +47,10 @@ def exchange(base: Whole, match: Match, sources: FloatArray, probes: FloatArray,
     ------
     ConvergenceError
         When the new potential matrix is singular (two elements coincide).
+
+    Notes
+    -----
+    The equations of the module, derived here (Schur complements).
     """
     mesh, size = match.mesh, probes.shape[1]
     rows = (groups[:, None] * size + np.arange(size)).ravel()

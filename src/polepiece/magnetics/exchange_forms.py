@@ -14,7 +14,10 @@ from polepiece.threads import side_by_side
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Forms:
-    """x' W [1_O, C] of nodes and probes of the base, and [1_O, C]' W [1_O, C] in three blocks."""
+    """x' W [1_O, C] of nodes and probes of the base, and [1_O, C]' W [1_O, C] in three blocks.
+
+    Terms of the equations that are derived in `exchange`.
+    """
 
     coupling: FloatArray  # C (elements of the base, comes)
     nodes: FloatArray  # (nodes of the base, goes + comes)

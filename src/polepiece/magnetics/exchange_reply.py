@@ -39,6 +39,10 @@ def exchanged_reply(
         Their potentials at the probes.
     groups : ndarray, shape (groups,)
         Which of the base's groups of probes are asked for.
+
+    Notes
+    -----
+    Derived in the module's docstring.
     """
     size = base.probe_reply.shape[1]
     rows = (groups[:, None] * size + np.arange(size)).ravel()

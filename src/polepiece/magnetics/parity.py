@@ -34,7 +34,10 @@ Parts = tuple[FloatArray, FloatArray]  # even, odd
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pairs:
-    """Which places of a vector lie at y > 0 (``near``) and where their mirror images lie (``far``), both (n,)."""
+    """Which places of a vector lie at y > 0 (``near``) and where their mirror images lie (``far``), both (n,).
+
+    Derived in the module's docstring: sums and differences of mirror images.
+    """
 
     near: IntArray
     far: IntArray
@@ -128,6 +131,10 @@ def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) ->
     ------
     ConvergenceError
         When ``mesh`` is not the mirrored mesh and its image, or a potential matrix is singular.
+
+    Notes
+    -----
+    Derived in the module's docstring.
     """
     elements, near = Elements.of(mesh), replace(half.elements, mirror=0.0)
     of_elements = Pairs(near=matching(near, elements), far=matching(near, elements, flip=IMAGE))

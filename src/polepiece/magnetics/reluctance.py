@@ -96,6 +96,10 @@ def factorise(
     ------
     ConvergenceError
         When the potential matrix is singular (two elements coincide).
+
+    Notes
+    -----
+    The equations of the module; derived in docs/theory/magnetics.md.
     """
     elements = Elements.of(mesh)
     v, v_odd = _interaction(elements)

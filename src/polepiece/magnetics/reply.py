@@ -17,7 +17,10 @@ REPLY_SUSCEPTIBILITY = (279.0, 2.7)  # steel, magnets: the reply to a string har
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Asked:
-    """What probes in the air see of charges of one symmetry."""
+    """What probes in the air see of charges of one symmetry.
+
+    E and its slope of the equations that are derived in docs/theory/magnetics.md.
+    """
 
     seen: FloatArray  # E (groups, m, elements): potential at the probes of 1 A m on each element
     steep: FloatArray  # its slope along y (groups with slopes, m, elements)
@@ -77,7 +80,10 @@ def reply_susceptibility(mesh: Mesh) -> FloatArray:
 
 
 def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
-    """Return D diag(chi area / length) D' (nodes, nodes) for one susceptibility an edge, real or complex."""
+    """Return D diag(chi area / length) D' (nodes, nodes) for one susceptibility an edge, real or complex.
+
+    The edges' part D chi A/l D' of the network, derived in docs/theory/magnetics.md.
+    """
     weight = susceptibility * mesh.edge_area / mesh.edge_length
     out = np.zeros((mesh.nodes, mesh.nodes), dtype=weight.dtype)
     a, b = mesh.edge_a, mesh.edge_b
@@ -89,7 +95,7 @@ def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
 
 
 def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> sparse.csr_array:
-    """Return `laplacian` as a sparse matrix."""
+    """Return `laplacian` as a sparse matrix. Derived in docs/theory/magnetics.md."""
     weight = susceptibility * mesh.edge_area / mesh.edge_length
     a, b = mesh.edge_a, mesh.edge_b
     rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
@@ -123,6 +129,7 @@ def odd_replies(mesh: Mesh, elements: Elements, v: FloatArray, asked: Asked) -> 
     Notes
     -----
     Potentials are zero where a node lies across the plane, and an edge that crosses it ends there, half as long.
+    Derived here, from the network of the module `reluctance`.
     """
     rows, nodes = odd_elements(elements), odd_nodes(mesh)
     place = np.full(mesh.nodes, -1)

@@ -1,24 +1,12 @@
 """What stuff is: magnets, steels and conductors as records in SI, with sources and spreads."""
 
 from polepiece.materials import catalogue, pickup_bars
-from polepiece.materials.catalogue import Finish, constants_hash
-from polepiece.materials.conductor import Conductor, Enamel, Wire
-from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve, energy_product_range
-from polepiece.materials.magnet import MagnetMaterial, Source, from_constants
-from polepiece.materials.steel import (
-    LangevinSteel,
-    LinearSteel,
-    SteelLaw,
-    SteelMaterial,
-    TwoLangevinSteel,
-    field_at,
-    permeability_at,
-)
+from polepiece.materials.catalogue import constants_hash, copper_factor
+from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve
+from polepiece.materials.magnet import MagnetMaterial, from_constants
+from polepiece.materials.steel import LangevinSteel, LinearSteel, SteelLaw, TwoLangevinSteel
 
 __all__ = [
-    "Conductor",
-    "Enamel",
-    "Finish",
     "Hyperbola",
     "KneeCurve",
     "KneeShape",
@@ -26,16 +14,11 @@ __all__ = [
     "LinearSteel",
     "MagnetMaterial",
     "MajorCurve",
-    "Source",
     "SteelLaw",
-    "SteelMaterial",
     "TwoLangevinSteel",
-    "Wire",
     "catalogue",
     "constants_hash",
-    "energy_product_range",
-    "field_at",
+    "copper_factor",
     "from_constants",
-    "permeability_at",
     "pickup_bars",
 ]

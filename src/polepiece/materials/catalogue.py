@@ -270,6 +270,12 @@ def conductor(name: str) -> Conductor:
         raise _unknown("conductor", name, conductors) from None
 
 
+def copper_factor(celsius: float) -> float:
+    """Return the resistance of copper at ``celsius`` over that at 20 degC: 1 + 0.00393 (T - 20) (IEC 60028)."""
+    copper = conductor("copper")
+    return copper.resistivity_at(celsius) / copper.resistivity
+
+
 def wire(awg: int, build: Build = "single") -> Wire:
     """Enamelled copper wire by size (40 to 46) and build ("single" or "heavy").
 

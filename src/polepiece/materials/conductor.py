@@ -31,7 +31,10 @@ class Conductor:
             )
 
     def resistivity_at(self, celsius: float) -> float:
-        """Resistivity in ohm m at a temperature in degrees C, linear in the temperature."""
+        """Resistivity in ohm m at a temperature in degrees C, linear in the temperature.
+
+        The definition of the coefficient.
+        """
         return self.resistivity * (1.0 + self.temperature_coefficient * (celsius - 20.0))
 
 

@@ -195,7 +195,10 @@ class KneeShape:
             raise InputError(f"knee is {self.knee}; it must lie between 0 and the sharpness, {self.sharpness}.")
 
     def softened(self, softness: float) -> "KneeShape":
-        """Shoulder slope above mu0 times ``softness``, knee times its square root."""
+        """Shoulder slope above mu0 times ``softness``, knee times its square root.
+
+        Derived in docs/theory/materials.md, "The law".
+        """
         return KneeShape(
             shoulder_permeability=1.0 + softness * (self.shoulder_permeability - 1.0),
             sharpness=self.sharpness,
@@ -345,6 +348,10 @@ def energy_product_range(*, remanence: float, coercivity: float, shape: KneeShap
     ------
     InputError
         If a line of slope 1.01 mu0 from Br reaches B = 0 before the coercivity.
+
+    Notes
+    -----
+    Derived in docs/theory/materials.md, "The law": (BH)max falls as the shape softens.
     """
     unit = MU_0 * coercivity / remanence
     if unit * SMALLEST_SHOULDER >= LARGEST_FALL:

@@ -115,17 +115,6 @@ class MagnetMaterial:
             resistivity=self.resistivity if resistivity is None else resistivity,
         )
 
-    def at_temperature(self, celsius: float) -> "MagnetMaterial":
-        """The same grade at another temperature (constants of tables hold at 20 degrees C).
-
-        Only remanence moves, by its one published coefficient, and (BH)max with it. Simplification: the
-        coefficient of alnico depends on the working point.
-        """
-        if self.temperature_coefficient is None:
-            return self
-        factor = 1.0 + self.temperature_coefficient * (celsius - 20.0)
-        return self.with_constants(remanence=self.remanence * factor)
-
 
 def from_constants(
     remanence: float,

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from polepiece.constants import MU_0
-from polepiece.errors import ConvergenceError, InputError
+from polepiece.errors import InputError
 from polepiece.materials.magnet import Source, Status
 
 Array = NDArray[np.float64]
@@ -73,6 +73,10 @@ class LangevinSteel:
         mu0 Ms, T; 0 makes the material non-magnetic.
     a : float
         Field scale, A/m.
+
+    Notes
+    -----
+    The law of paramagnets (Langevin 1905, from memory) taken for the shape of an anhysteretic curve: an assumption.
     """
 
     saturation: float
@@ -113,6 +117,10 @@ class TwoLangevinSteel:
         mu0 Ms of the two parts, T.
     a, second_a : float
         Field scales, A/m.
+
+    Notes
+    -----
+    The sum is an assumption, fitted to read curves.
     """
 
     first_saturation: float
@@ -175,6 +183,7 @@ def langevin(x: Array) -> tuple[Array, Array]:
     -----
     Below ``|x|`` = 0.15 the series x/3 - x^3/45 + 2 x^5/945 - x^7/4725 (error below 1e-11 relative there);
     above it the closed form, whose cancellation costs 1e-13 at most.
+    Function: Langevin 1905 (from memory); the series is derived here.
     """
     x = np.asarray(x, dtype=np.float64)
     square = x * x
@@ -190,53 +199,6 @@ def langevin(x: Array) -> tuple[Array, Array]:
         -3.0 / 45 + square * (10.0 / 945 + square * (-7.0 / 4725 + square * 18.0 / 93555))
     )
     return np.where(small, x * series, level), np.where(small, series_slope, slope)
-
-
-def field_at(law: SteelLaw, flux_density: ArrayLike) -> Array:
-    """Field H in A/m at which the steel carries a flux density.
-
-    Parameters
-    ----------
-    law : SteelLaw
-        Magnetisation law, concave for H > 0.
-    flux_density : array_like
-        B, T, any shape and sign.
-
-    Returns
-    -------
-    ndarray
-        H, A/m, same shape: B = mu0 (H + M(H)).
-
-    Raises
-    ------
-    ConvergenceError
-        If 100 Newton steps do not reach 1e-10 relative.
-
-    Notes
-    -----
-    B(H) is concave for H > 0, so Newton's method from H = 0 rises towards the root and cannot overshoot.
-    """
-    level = np.asarray(flux_density, dtype=np.float64)
-    target = np.abs(level) / MU_0
-    strength = np.zeros_like(target)
-    residuals: list[float] = []
-    for _ in range(100):
-        magnetization, slope = law.magnetization(strength)
-        missing = target - strength - magnetization
-        residuals.append(float(np.max(np.abs(missing) / (target + 1.0), initial=0.0)))
-        if residuals[-1] < 1e-10:
-            return np.copysign(strength, level)
-        strength = strength + missing / (1.0 + slope)
-    raise ConvergenceError("the field of a steel at a given flux density was not found", residuals)
-
-
-def permeability_at(law: SteelLaw, flux_density: ArrayLike) -> Array:
-    """Relative permeability B/(mu0 H) at a flux density in T, same shape; the initial one at B = 0."""
-    level = np.abs(np.asarray(flux_density, dtype=np.float64))
-    strength = field_at(law, level)
-    nothing = strength <= 0.0
-    ratio = level / (MU_0 * np.where(nothing, 1.0, strength))
-    return np.where(nothing, law.initial_permeability, ratio)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,5 +1,6 @@
 """What an instrument said, with its uncertainty: sweeps, impedance, meters, a fitted model, plucks before and after."""
 
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.files import (
     FileFact,
     Taken,
@@ -14,7 +15,6 @@ from polepiece.measure.files import (
 from polepiece.measure.ledger.agreement import (
     NOTHING,
     Claim,
-    Coverage,
     Entry,
     Ledger,
     Of,
@@ -23,13 +23,12 @@ from polepiece.measure.ledger.agreement import (
     normalised_error,
     readable_ledgers,
 )
-from polepiece.measure.ledger.blind import ANSWERS, SLOTS, BlindTrial, Outcome, TrialPlan
+from polepiece.measure.ledger.blind import ANSWERS, SLOTS, BlindTrial, TrialPlan
 from polepiece.measure.meters.electrical import (
     LCR_ACCURACY,
     METER_ACCURACY,
     DirectReading,
     MeterReading,
-    copper_factor,
     deviation_of,
     direct_resistance,
     fit_meter,
@@ -43,20 +42,22 @@ from polepiece.measure.meters.gauss import (
     parse_gauss_reading,
     parse_gauss_readings,
 )
-from polepiece.measure.plucks.bootstrap import MeanChange, mean_change
+from polepiece.measure.plucks.bootstrap import mean_change
 from polepiece.measure.plucks.compare import compare_plucks
 from polepiece.measure.plucks.onsets import find_onsets
-from polepiece.measure.plucks.pitch import Partial, note_name, partials_of, pitch_of
-from polepiece.measure.plucks.record import PluckComparison, PluckFact, PluckRecord, Spectrum, StringChange
-from polepiece.measure.plucks.takes import STANDARD, HeardPluck, PluckTake, plucks_of
-from polepiece.measure.sweep.deconvolution import Responses, deconvolve, inverse_filter, responses_of
+from polepiece.measure.plucks.pitch import note_name, partials_of, pitch_of
+from polepiece.measure.plucks.record import WORDS as PLUCK_WORDS
+from polepiece.measure.plucks.record import PluckComparison, PluckRecord
+from polepiece.measure.plucks.takes import STANDARD, PluckTake, plucks_of
+from polepiece.measure.sweep.coil_model import CoilFit, CoilModel
+from polepiece.measure.sweep.deconvolution import deconvolve, inverse_filter, responses_of
 from polepiece.measure.sweep.excitation import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
-from polepiece.measure.sweep.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fit_coil
+from polepiece.measure.sweep.fit import fit_coil
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
 from polepiece.measure.sweep.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
 from polepiece.measure.sweep.ratio import RatioSpectrum, ratio_of
 from polepiece.measure.sweep.record import MeasuredPickup, measured_pickup
-from polepiece.measure.sweep.relaxation import StaticInductance, static_inductance
+from polepiece.measure.sweep.relaxation import static_inductance
 from polepiece.measure.sweep.transfer import PickupTransfer, transfer_of
 from polepiece.measure.uncertainty import NINETY, half_width
 
@@ -65,52 +66,41 @@ __all__ = [
     "CAUTION",
     "LCR_ACCURACY",
     "LUMPED",
-    "LUMPED_MODEL",
     "METER_ACCURACY",
     "NINETY",
     "NOTHING",
+    "PLUCK_WORDS",
     "SLOTS",
     "STANDARD",
     "BlindTrial",
     "Claim",
     "CoilFit",
     "CoilModel",
-    "Coverage",
     "DirectReading",
     "Entry",
     "Estimate",
     "FileFact",
     "GaussMeter",
-    "HeardPluck",
     "ImpedanceSpectrum",
     "InterfaceInput",
     "Ledger",
-    "MeanChange",
     "MeasuredPickup",
     "MeterReading",
     "Of",
-    "Outcome",
     "Parameter",
-    "Partial",
     "PickupTransfer",
     "PluckComparison",
-    "PluckFact",
     "PluckRecord",
     "PluckTake",
     "PoleReading",
     "Probe",
     "RatioSpectrum",
-    "Responses",
-    "Spectrum",
-    "StaticInductance",
-    "StringChange",
     "SweepSignal",
     "Taken",
     "TrialPlan",
     "Word",
     "beside",
     "compare_plucks",
-    "copper_factor",
     "coverage",
     "deconvolve",
     "description_of",

@@ -9,8 +9,8 @@ from typing import Any
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.sweep.excitation import SweepSignal
-from polepiece.measure.sweep.fit import Estimate
 from polepiece.sound import Recording, decode
 from polepiece.sound import read as read_sound
 

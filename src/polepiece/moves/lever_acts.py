@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+from polepiece.coil import Wiring
 from polepiece.errors import InputError
 from polepiece.guitar import (
     OVER_COVER,
@@ -12,7 +13,6 @@ from polepiece.guitar import (
     Magnet,
     Pickup,
     Sheet,
-    Wiring,
     defaults,
     key_of,
     key_path,

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, func, select
+from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
 from polepiece import __version__
@@ -76,11 +76,6 @@ def state_row(session: Session, state_id: int, guitar_id: int | None = None) -> 
         whose = "" if guitar_id is None else f" of guitar {guitar_id}"
         raise NotebookError(f"there is no state {state_id}{whose} in this notebook.")
     return found
-
-
-def state_count(session: Session, guitar_id: int) -> int:
-    """Return how many states a guitar has."""
-    return session.scalar(select(func.count()).select_from(StateRow).where(StateRow.guitar_id == guitar_id)) or 0
 
 
 def json_body(value: Mapping[str, object], name: str) -> Json:

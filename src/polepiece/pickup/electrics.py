@@ -9,19 +9,8 @@ from scipy.interpolate import CubicSpline
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import ControlCircuit, Load, PickupCircuit
-from polepiece.coil import AlternatingSolution, winding_capacitance
-from polepiece.guitar import (
-    NOMINAL,
-    Draw,
-    Guitar,
-    Pickup,
-    Wiring,
-    between_leads,
-    drawn_resistances,
-    key_of,
-    known,
-    wound_turns,
-)
+from polepiece.coil import AlternatingSolution, Wiring, between_leads, winding_capacitance
+from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup, drawn_resistances, key_of, known, wound_turns
 from polepiece.materials import catalogue
 from polepiece.pickup.anatomy import anatomy
 from polepiece.pickup.grid import GRID
@@ -103,7 +92,7 @@ def turns(unit: Pickup) -> tuple[float, ...]:
 
 @lru_cache(maxsize=1024)
 def coil_resistances(unit: Pickup) -> tuple[float, ...]:
-    """Return the resistance of each coil at 20 degC, ohm."""
+    """Return the resistance of each coil at 20 degC, ohm. In proportion to the turns: definition."""
     wound = drawn_resistances(unit)
     return tuple(w * n / c.turns for w, n, c in zip(wound, turns(unit), unit.coils))
 
@@ -125,7 +114,10 @@ def coil_impedances(
     frequency: FloatArray,
     move: CoilMove = STILL,
 ) -> ComplexArray:
-    """Return Z (c, c, f) of the coils, all the same way round, ohm, without capacitance."""
+    """Return Z (c, c, f) of the coils, all the same way round, ohm, without capacitance.
+
+    Z = R + jwL, L with the square of the turns: definition.
+    """
     n = np.array(turns(unit))
     inductance = coils.at(frequency) * np.outer(n, n)[:, :, None]
     z = 2j * np.pi * frequency * inductance * move.at(frequency)
@@ -144,7 +136,10 @@ def inductance_of(
     frequency: FloatArray,
     move: CoilMove = STILL,
 ) -> ComplexArray:
-    """Return the inductance (f,) between the pickup's leads, H, without capacitance: Im Z/w and its loss."""
+    """Return the inductance (f,) between the pickup's leads, H, without capacitance: Im Z/w and its loss.
+
+    Kirchhoff's laws for two coupled coils, by the wiring.
+    """
     z = coil_impedances(unit, coils, frequency, move)
     total = z[0, 0] if len(z) == 1 else _joined(z, unit.wiring)
     return np.asarray((total - pickup_resistance(unit)) / (2j * np.pi * frequency))
@@ -183,7 +178,10 @@ def pickup_circuit(
     guitar: Guitar, unit: Pickup, coils: CoilSolution, draw: Draw, frequency: FloatArray, *, bare: bool = False,
     move: CoilMove = STILL,
 ) -> PickupCircuit:  # fmt: skip
-    """Return the pickup as the circuit sees it."""
+    """Return the pickup as the circuit sees it.
+
+    Spreads are assumptions; a bare pickup is its impedance (definition).
+    """
     z = coil_impedances(unit, coils, frequency, move)
     reverse = unit.wound == "reverse"
     if bare:
@@ -201,7 +199,7 @@ def pickup_circuit(
 
 
 def control_circuit(guitar: Guitar, draw: Draw = NOMINAL) -> ControlCircuit:
-    """Return volume, tone and what hangs on them."""
+    """Return volume, tone and what hangs on them. Spreads of the pots: 20 % (common practice, no source)."""
     c = guitar.controls
     volume = c.volume_pot_measured or c.volume_pot * draw.factor("volume pot", 0.8, 1.2)
     tone = None

@@ -30,6 +30,7 @@ from polepiece.coil import (
 )
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
+from polepiece.kept import Kept
 from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
 from polepiece.pickup import slopes as across
 from polepiece.pickup.anatomy import Anatomy, SteelPart, pickup_mesh
@@ -113,7 +114,7 @@ class PickupModel:
 
 
 SYSTEMS = 8  # sets of strings kept for each model
-_SYSTEMS: "WeakKeyDictionary[PickupModel, dict[tuple[tuple[Rod, ...], object], StringSystem]]"
+_SYSTEMS: "WeakKeyDictionary[PickupModel, Kept[tuple[tuple[Rod, ...], object], StringSystem]]"
 _SYSTEMS = WeakKeyDictionary()
 
 
@@ -331,7 +332,10 @@ def static_table(
 
 
 def coil_tables(model: PickupModel, fields_: AlternatingSolution) -> FloatArray:
-    """Return the quasi-static potential per ampere-turn (coils, tables, nx, nz) from the lowest frequency."""
+    """Return the quasi-static potential per ampere-turn (coils, tables, nx, nz) from the lowest frequency.
+
+    Derived in docs/theory/coil.md: the charges' potential and that of the currents.
+    """
     psi = model.probe_reduced @ fields_.potential[0].real
     coils = len(model.windings.coils)
     psi += model.probe_direct[:, :coils] + model.probe_direct[:, coils:] @ fields_.currents[0].real
@@ -379,20 +383,21 @@ def string_system(model: PickupModel, rods: tuple[Rod, ...], tables: tuple[tuple
 
     ``tables``: of each string its table and on which side it runs (`PickupModel.side_of`).
     """
-    kept = _SYSTEMS.setdefault(model, {})
+    kept = _SYSTEMS.setdefault(model, Kept(SYSTEMS))
     if (rods, tables) not in kept:
         nz = model.table.z.shape[1]
         at, side = [t for t, _ in tables], np.array([s for _, s in tables])
         reply = model.factors.probe_reply.reshape(len(model.layout.y), nz, *model.factors.probe_reply.shape[1:])
         slope = model.slopes.reply_along(model.table)[at] * side[:, None, None, None]
         kept[rods, tables] = StringSystem.of(model.table.cuts, rods, reply[at], slope)
-        while len(kept) > SYSTEMS:
-            del kept[next(iter(kept))]
     return kept[rods, tables]
 
 
 def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: AlternatingSolution) -> ComplexArray:
-    """Return each coil's sensitivity for each string (k, coils, f) over frequency, re its static value."""
+    """Return each coil's sensitivity for each string (k, coils, f) over frequency, re its static value.
+
+    A linear functional of the coils' potential: docs/theory/sensing.md.
+    """
     at = model.table_of(y)
     s, nz = len(model.layout.y), model.table.z.shape[1]
     nx = len(model.table.x)

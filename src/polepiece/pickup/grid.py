@@ -25,7 +25,10 @@ class Reading:
 
     @classmethod
     def of(cls, frequency: FloatArray) -> "Reading":
-        """Return the reading at ``frequency`` (m,), Hz."""
+        """Return the reading at ``frequency`` (m,), Hz.
+
+        Lagrange's cubic through four neighbours (textbooks, from memory).
+        """
         with np.errstate(divide="ignore"):
             place = np.clip(np.log10(frequency / 1000.0) / STEP + AT_1KHZ, 0.0, POINTS - 1.0)
         first = np.clip(place.astype(int) - 1, 0, POINTS - 4)

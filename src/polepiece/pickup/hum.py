@@ -27,6 +27,7 @@ def hum_left_db(units: Sequence[Pickup], transfers: Sequence[ComplexArray]) -> f
     -----
     In a field that is the same everywhere a coil has the EMF w B times turns times its mean area; steel draws a like
     share of it into each coil and is left out, and so is what the wiring of the guitar picks up.
+    Faraday's law in an even field: derived here.
     """
     at = int(np.argmin(np.abs(GRID - MAINS)))
     each = np.concatenate([

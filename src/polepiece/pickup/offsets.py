@@ -30,14 +30,10 @@ def string_offsets(guitar: Guitar, unit: Pickup, draw: Draw) -> FloatArray:
     """Return how far each string (k,) lies from its y in one draw, towards +y, m; zeros in the nominal guitar.
 
     The errors stay in the guitar: they have the same deviates before and after a change.
+
+    Sizes: assumptions, see the module.
     """
     common, spaced, own = _shares(guitar, unit)
     each = np.array([draw.deviate(f"string {k + 1} beside its place") for k in range(len(own))])
     moved = common * draw.deviate(f"{unit.name} centring") + spaced * draw.deviate(f"{unit.name} spacing") + own * each
     return np.asarray(moved / SIGMAS)
-
-
-def offset_deviation(guitar: Guitar, unit: Pickup) -> FloatArray:
-    """Return the standard deviation (k,), m, of `string_offsets`: a centred string's S^y has its size from it."""
-    common, spaced, own = _shares(guitar, unit)
-    return np.asarray(np.sqrt(common**2 + spaced**2 + own**2) / SIGMAS)

@@ -51,6 +51,8 @@ class Slopes:
         """Return the slope (coils, tables, nx, nz) in 1/m of each coil's potential, at the lowest frequency.
 
         Sheets carry no current there (0 Hz).
+
+        Derived in docs/theory/sensing.md, "Motion across the strings".
         """
         reduced, steel = found.potential[0].real, system.steel_count
         potential = np.zeros((nodes, reduced.shape[1]))
@@ -100,7 +102,10 @@ def outward(base: Whole, points: FloatArray) -> Parts:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ExchangedSlopes:
-    """`Slopes.nodes` of a geometry made by exchange: from the charges of its elements, never written down."""
+    """`Slopes.nodes` of a geometry made by exchange: from the charges of its elements, never written down.
+
+    Derived in the module `magnetics.exchange`.
+    """
 
     base: Whole
     match: Match

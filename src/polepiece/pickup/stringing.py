@@ -49,6 +49,8 @@ def string_ys(count: int, poles: tuple[float, ...]) -> FloatArray:
 
     One over each pole; two poles a string: between them; two strings a pole: courses of `COURSE`, one to each side;
     otherwise evenly from the first pole to the last.
+
+    Common practice, no source.
     """
     at = np.asarray(poles, dtype=float)
     if count == len(at):

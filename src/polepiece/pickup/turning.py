@@ -7,7 +7,7 @@ with the mirrored one made for it, costs less than a model without symmetry.
 """
 
 import math
-from collections import Counter, OrderedDict
+from collections import Counter
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -16,6 +16,7 @@ import numpy as np
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.coil import Alternating, WindingSet, alternating, parity_basis, source_potentials, winding_set
 from polepiece.geometry import Resolution, SteelRod, cut
+from polepiece.kept import Kept
 from polepiece.magnetics import (
     Factors,
     MagnetState,
@@ -37,7 +38,7 @@ from polepiece.threads import one_thread
 
 MOST_EXCHANGED = 3  # rods exchanged at once; with more a geometry is as soon made anew
 REMEMBERED = 8  # mirrored models that a turned screw may start from
-_requested: "OrderedDict[tuple[Anatomy, StringLayout, Resolution], None]" = OrderedDict()
+_requested = Kept[tuple[Anatomy, StringLayout, Resolution], None](REMEMBERED)
 
 
 def pickup_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> PickupModel:
@@ -63,11 +64,7 @@ def forget() -> None:
 
 
 def _remember(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> None:
-    key = (anatomy, layout, resolution)
-    _requested[key] = None
-    _requested.move_to_end(key)
-    while len(_requested) > REMEMBERED:
-        _requested.popitem(last=False)
+    _requested[anatomy, layout, resolution] = None
 
 
 def _folded(layout: StringLayout) -> StringLayout:
@@ -125,7 +122,10 @@ class _Known:
 
 @lru_cache(maxsize=1)  # some 150 MB
 def known_whole(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) -> _Known:
-    """Return both parities of a mirrored model: the work that its first turned screw costs."""
+    """Return both parities of a mirrored model: the work that its first turned screw costs.
+
+    Derived in `magnetics.parity`.
+    """
     model = engine.pickup_model(anatomy, layout, resolution)
     half = engine.made_model(anatomy, layout, resolution, folded=False) if model.mesh.folded else model
     mesh = cut(anatomy.assembly, resolution, mirror=False)

@@ -10,6 +10,8 @@ beside the band itself.
 from dataclasses import dataclass
 from typing import Literal
 
+from polepiece.sound import band_words
+
 BASIS = "common practice, no source"
 
 Kind = Literal["tone", "level", "strings", "pair", "feel", "fault"]
@@ -151,7 +153,7 @@ WORDS: tuple[Word, ...] = (
         synonyms=("honky", "boxy", "honk", "quacky"),
         means="300-1000 Hz up; nasal with both on is phase",
         aims={"mids": -1.5, "lows": 0.5, "highs": 0.5},
-        stands_for="the band of 282-1122 Hz against its neighbours",
+        stands_for=f"the band of {band_words('mids')} against its neighbours",
         first=("lower=0.5mm",),
         first_words="phase check; lower; blend the volumes",
         causes=("phase", "amp"),
@@ -161,7 +163,7 @@ WORDS: tuple[Word, ...] = (
         synonyms=("lost in the mix", "no mids", "hollow mids"),
         means="mids down",
         aims={"mids": 1.5, "level": 0.7, "presence": -0.3},
-        stands_for="the band of 282-1122 Hz, and level, because the ear follows the louder part of a mix",
+        stands_for=f"the band of {band_words('mids')}, and level, because the ear follows the louder part of a mix",
         first=("raise=0.3mm",),
         first_words="amplifier mids; raise; less gain",
         causes=("amp",),

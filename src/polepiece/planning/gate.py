@@ -9,9 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 
-from polepiece.coil import winding_resistance
-from polepiece.guitar import Complaint, Guitar, Pickup, between_leads
-from polepiece.materials import catalogue
+from polepiece.coil import between_leads, winding_resistance
+from polepiece.guitar import Complaint, Guitar, Pickup
+from polepiece.materials import catalogue, copper_factor
 from polepiece.pickup import anatomy
 from polepiece.planning.complaints import sudden, word_of
 
@@ -217,8 +217,7 @@ def _coils(pickup: Pickup) -> list[Finding]:
 
 def expected_resistance(pickup: Pickup) -> float:
     """Return what the turns and wire of the file say between the leads, ohm at the pickup's temperature."""
-    copper = catalogue.conductor("copper")
-    warm = copper.resistivity_at(pickup.temperature) / copper.resistivity
+    warm = copper_factor(pickup.temperature)
     each = []
     for coil, shape in zip(pickup.coils, anatomy(pickup).coils):
         wire = catalogue.wire(coil.wire_awg, coil.wire_build)

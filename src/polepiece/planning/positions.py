@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from polepiece.bench import BANDS, QUANTITIES, State
-from polepiece.guitar import Guitar, Pickup, Wiring
+from polepiece.coil import Wiring
+from polepiece.guitar import Guitar, Pickup
 from polepiece.moves import rewire
 from polepiece.planning.estimates import StateBench
 from polepiece.planning.scoring import NAMED

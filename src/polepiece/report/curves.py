@@ -11,6 +11,7 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError
 from polepiece.report import svg
+from polepiece.shown_number import true_minus
 
 WIDTH, HEIGHT = 500.0, 330.0
 LEFT, RIGHT, TOP, BOTTOM = 66.0, 20.0, 12.0, 46.0
@@ -101,7 +102,7 @@ def _level_grid(low: float, high: float, step: float, unit: str) -> list[str]:
         value = low + k * step
         y = TOP + (high - value) / (high - low) * (HEIGHT - TOP - BOTTOM)
         out.append(svg.line(LEFT, y, WIDTH - RIGHT, y, "grid strong" if abs(value) < 1e-9 else "grid"))
-        out.append(svg.label(LEFT - 6.0, y + 5.0, f"{value:g}".replace("-", "−"), "tick", "end"))
+        out.append(svg.label(LEFT - 6.0, y + 5.0, true_minus(f"{value:g}"), "tick", "end"))
     middle = 0.5 * (TOP + HEIGHT - BOTTOM)
     out.append(
         svg.tag(

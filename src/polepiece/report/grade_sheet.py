@@ -10,6 +10,8 @@ from markupsafe import Markup
 
 from polepiece.guitar import Guitar
 from polepiece.report import curves, words
+from polepiece.shown_number import signed
+from polepiece.sound import bands_in_a_row
 
 COLUMNS = {
     "level_db": ("level, dB", 1), "bands_db.lows": ("lows, dB", 1), "bands_db.mids": ("mids, dB", 1),
@@ -47,7 +49,7 @@ def grade_sheet_page(guitar: Guitar, sheet: Mapping[str, Any], *, name: Callable
     ]
     notes = [one["trade"]["note"] for one in sheet["grades"] if one["trade"] is not None]
     return environment.get_template("grade_sheet.html.j2").render(
-        guitar=guitar, sheet=sheet, present=name(str(sheet["in_place_of"])), tables=tables,
+        guitar=guitar, sheet=sheet, bands=bands_in_a_row(), present=name(str(sheet["in_place_of"])), tables=tables,
         heads=[head for head, _ in COLUMNS.values()], note=notes[0] if notes else "",
         trade=[(name(str(one["grade"])), _sayings(one["trade"])) for one in sheet["grades"] if one["trade"]],
         chart=Markup(curves.chart(drawn, title="Response against the bar that is in", unit="dB", span=6.0)),
@@ -66,18 +68,13 @@ def _row(one: Mapping[str, Any], side: str, sheet: Mapping[str, Any], name: Call
         elif digits == 1:
             cells.append((head, words.signed(value, pair), words.spread(pair)))
         else:
-            span = "" if pair is None else f"{_signed(pair[0], digits)} to {_signed(pair[1], digits)}"
-            cells.append((head, _signed(value, digits), span))
+            span = "" if pair is None else f"{signed(pair[0], digits)} to {signed(pair[1], digits)}"
+            cells.append((head, signed(value, digits), span))
     move = float(one[side]["lowered_mm"])
     return {
         "name": name(str(one["grade"])), "present": one["grade"] == sheet["in_place_of"], "cells": cells,
         "move": f"{'lower' if move > 0 else 'raise'} {abs(move):.2f} mm" if move else "as it is",
     }  # fmt: skip
-
-
-def _signed(value: float, digits: int) -> str:
-    shown = round(value, digits) + 0.0
-    return f"{shown:.{digits}f}" if shown == 0.0 else f"{shown:+.{digits}f}".replace("-", words.MINUS)
 
 
 def _sayings(trade: Mapping[str, Any]) -> list[tuple[str, str, str, str]]:

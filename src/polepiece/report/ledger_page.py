@@ -9,7 +9,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from polepiece.measure import Claim, Entry, Ledger
-from polepiece.report.words import MINUS
+from polepiece.shown_number import true_minus
 
 _SCALES = {"ohm": (1e-3, "kΩ"), "N": (1e3, "mN")}
 _MOST_PLACES = {"Hz": 0, "H": 3, "kΩ": 2}  # decimals that a bench has a use for; of dB and the rest one
@@ -70,7 +70,7 @@ def _texts(claim: Claim | None, scale: float, unit: str, *, signed: bool) -> tup
 
     def text(value: float) -> str:
         shown = round(scale * value, places) + 0.0
-        return f"{shown:{'+' if signed and shown else ''}.{places}f}".replace("-", MINUS)
+        return true_minus(f"{shown:{'+' if signed and shown else ''}.{places}f}")
 
     least = 0.5 * 10.0**-places
     if signed and scale * max(abs(claim.low), abs(claim.high)) < least:

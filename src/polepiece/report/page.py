@@ -19,6 +19,7 @@ from polepiece.planning import Plan, Row
 from polepiece.report import curves, words
 from polepiece.report.cautions import CAUTIONS, DEFER, PLAYBACK
 from polepiece.report.drawing import pickup_drawing
+from polepiece.shown_number import minus_in_words
 from polepiece.sound import to_bytes
 from polepiece.trade import JudgedCell, trade_body
 
@@ -103,7 +104,7 @@ def _row(row: Row) -> dict[str, Any]:
         "threshold": f"{row.threshold:g} {row.threshold_unit}", "threshold_source": row.threshold_source,
         "cost": row.cost, "minutes": row.minutes, "way_back": row.way_back, "risk": row.risk, "fit": row.fit,
         "why": row.why, "hangs_on": row.hangs_on, "settle": row.settle, "bands": _bands(row),
-        "positions": [one.words.replace(" -", f" {words.MINUS}") for one in row.other_positions],
+        "positions": [minus_in_words(one.words) for one in row.other_positions],
     }  # fmt: skip
 
 

@@ -1,13 +1,13 @@
-"""Numbers as people read them: a sign, the digits that the interval allows, and its ends."""
+"""Differences as a report says them: the digits that the interval allows, and its ends."""
 
-MINUS = "−"
+from polepiece import shown_number
+from polepiece.shown_number import true_minus
 
 
 def signed(value: float, interval: "tuple[float, float] | None" = None, *, digits: int = 1) -> str:
     """Return a difference with sign; one decimal only where the interval is narrower than 2."""
     n = digits if interval is None or interval[1] - interval[0] < 2.0 else 0
-    shown = round(value, n) + 0.0
-    return f"{shown:.{n}f}" if shown == 0.0 else f"{shown:+.{n}f}".replace("-", MINUS)
+    return shown_number.signed(value, n)
 
 
 def spread(interval: "tuple[float, float] | None") -> str:
@@ -21,4 +21,4 @@ def spread(interval: "tuple[float, float] | None") -> str:
 
 def span_of(low: "float | None", high: "float | None") -> str:
     """Return a 90 % spread as it is listed with an assumed value."""
-    return "" if low is None or high is None else f"{low:g} to {high:g}".replace("-", MINUS)
+    return "" if low is None or high is None else true_minus(f"{low:g} to {high:g}")

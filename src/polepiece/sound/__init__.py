@@ -13,52 +13,44 @@ from polepiece.sound.chain import (
 from polepiece.sound.condition import Condition, condition_of, condition_of_blocks, settled, without_offset
 from polepiece.sound.descriptors import (
     ATTACK_S,
-    BENCH_BANDS,
     RESPONSE_BANDS,
     SUSTAIN_S,
     attack_to_sustain_db,
     band_power,
+    band_words,
     banded,
-    bench_bands_db,
+    bands_in_a_row,
     power_spectrum,
     spectral_centroid,
     strongest_stroke,
     third_octave_edges,
-    third_octave_levels_db,
-    third_octave_weights,
     third_octaves,
 )
 from polepiece.sound.levels import Levels, level_states
-from polepiece.sound.lines import Lines, stroke_lines
 from polepiece.sound.loudness import (
-    AUDITION_LUFS,
     Alignment,
     align,
-    integrated_loudness,
     k_weighting_power,
     loudness_as_given,
     peak_dbfs,
 )
 from polepiece.sound.loudness_meter import LoudnessMeter
-from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
-from polepiece.sound.modebank import ModeBank, ModeSum, mode_sums
-from polepiece.sound.performance import performed
 from polepiece.sound.phrase import Bend, Note, Phrase
-from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy, phrase_loudness
-from polepiece.sound.phrase_lines import PhraseLines, phrase_lines, quieter
+from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy
+from polepiece.sound.phrase_lines import phrase_lines
 from polepiece.sound.psychoacoustics import (
     REFERENCE_PRESSURE,
     NotInstalledError,
     Perceived,
     loudness_and_sharpness,
 )
-from polepiece.sound.render import MagnetPull, induced, render, stream
+from polepiece.sound.render import MagnetPull, stream
 from polepiece.sound.repertoire import PHRASES, fitted, phrase
-from polepiece.sound.revoice import RatioFilter, apply_filter, minimum_phase, ratio_filter, revoice
-from polepiece.sound.routing import Responses, StringResponses
-from polepiece.sound.streams import Convolver, Sections
-from polepiece.sound.transfer import PickupResponse, flat_response, responses_at
-from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
+from polepiece.sound.revoice import RatioFilter, ratio_filter, revoice
+from polepiece.sound.routing import StringResponses
+from polepiece.sound.streams import Convolver
+from polepiece.sound.transfer import PickupResponse
+from polepiece.sound.voice import mode_motion
 from polepiece.sound.wav import (
     Header,
     Recording,
@@ -70,15 +62,12 @@ from polepiece.sound.wav import (
     read,
     read_impulse_response,
     to_bytes,
-    to_data_uri,
     write,
     writing,
 )
 
 __all__ = [
     "ATTACK_S",
-    "AUDITION_LUFS",
-    "BENCH_BANDS",
     "PHRASES",
     "REFERENCE_PRESSURE",
     "RESPONSE_BANDS",
@@ -91,82 +80,58 @@ __all__ = [
     "Condition",
     "Convolver",
     "Header",
-    "ImpulseResponse",
     "Levels",
-    "Lines",
     "LoudnessMeter",
     "Loudspeaker",
     "MagnetPull",
-    "ModeBank",
-    "ModeSum",
     "NotInstalledError",
     "Note",
-    "NoteVoice",
     "Perceived",
     "Phrase",
     "PhraseEnergy",
-    "PhraseLines",
     "PickupResponse",
     "RatioFilter",
     "Recording",
-    "Responses",
-    "Sections",
-    "StringBank",
     "StringResponses",
     "align",
-    "apply_filter",
     "attack_to_sustain_db",
     "band_power",
+    "band_words",
     "banded",
+    "bands_in_a_row",
     "bears_our_name",
-    "bench_bands_db",
     "blocks",
     "chain_setting",
     "chained",
-    "closed_box",
     "condition_of",
     "condition_of_blocks",
     "decode",
     "fitted",
-    "flat_response",
     "header",
     "impulse_response_of",
-    "induced",
-    "integrated_loudness",
     "k_weighting_power",
     "level_states",
     "loudness_and_sharpness",
     "loudness_as_given",
     "loudspeaker_name",
-    "minimum_phase",
     "mode_motion",
-    "mode_sums",
     "peak_dbfs",
-    "performed",
     "phrase",
     "phrase_energy",
     "phrase_lines",
-    "phrase_loudness",
     "power_spectrum",
-    "quieter",
     "ratio_filter",
     "read",
     "read_impulse_response",
-    "render",
-    "responses_at",
     "revoice",
     "settled",
     "spectral_centroid",
     "stream",
-    "stroke_lines",
     "strongest_stroke",
     "third_octave_edges",
-    "third_octave_levels_db",
-    "third_octave_weights",
     "third_octaves",
     "through_chain",
     "to_bytes",
-    "to_data_uri",
     "without_offset",
     "write",
     "writing",

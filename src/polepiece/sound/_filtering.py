@@ -8,7 +8,10 @@ STRETCH = 256  # outputs summed together: they stay in the first cache
 
 @njit(cache=True, fastmath=True)
 def add_filtered(rows, taps, out):  # type: ignore[no-untyped-def]
-    """Add sum_j taps[j] rows[c, n + taps.size - 1 - j] to ``out`` (c, n); rows (c, n + taps.size - 1)."""
+    """Add sum_j taps[j] rows[c, n + taps.size - 1 - j] to ``out`` (c, n); rows (c, n + taps.size - 1).
+
+    Definition of a convolution.
+    """
     last = taps.size - 1
     sums = np.empty(STRETCH)
     for c in range(out.shape[0]):
@@ -31,7 +34,10 @@ def add_filtered(rows, taps, out):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, fastmath=True)
 def bent(last, fine, bias, out):  # type: ignore[no-untyped-def]
-    """Write to ``out`` the mean of the saturation over each step of ``fine`` (c, t), the first from ``last`` (c,)."""
+    """Write to ``out`` the mean of the saturation over each step of ``fine`` (c, t), the first from ``last`` (c,).
+
+    Derived here: (F(v) - F(u))/(v - u), F = sqrt(1 + x^2) the antiderivative of the saturation x / sqrt(1 + x^2).
+    """
     rest = bias / np.sqrt(1.0 + bias * bias)
     for c in range(fine.shape[0]):
         row, put = fine[c], out[c]

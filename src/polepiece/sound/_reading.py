@@ -9,6 +9,8 @@ def read_between(samples, place, weights):  # type: ignore[no-untyped-def]
     """Values of ``samples`` at ``place`` by ``weights`` (phases + 1, taps), linear between phases.
 
     ``place`` (t,) lies at least taps / 2 samples inside both ends.
+
+    Definition of a convolution, its taps by straight lines between phases.
     """
     phases, taps = weights.shape[0] - 1, weights.shape[1]
     out = np.empty(place.size)

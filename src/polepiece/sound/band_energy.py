@@ -38,6 +38,7 @@ class BandPoles:
         Notes
         -----
         1/(1 - S^6), S = (z + 1/z)/B, z = s/omega_m: each left root S_k gives two z, of which one is above the axis.
+        Derived here.
         """
         width = THIRD_OCTAVE_EDGE - 1.0 / THIRD_OCTAVE_EDGE
         half = 0.5 * width * ROOTS
@@ -56,6 +57,10 @@ def filtered_energy(lines: PhraseLines, product: Complexes, middle: Floats) -> F
     product : shape (n,), V^2 s: of each line n the sum of V_n V_m integral exp((s_n + s_m) t) over all lines m and
         their conjugates.
     middle : Hz.
+
+    Notes
+    -----
+    Derived in the module's docstring.
     """
     poles, s = BandPoles.of(middle), lines.exponent
     p, r = poles.pole.ravel(), poles.residue.ravel()

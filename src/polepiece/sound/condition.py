@@ -128,6 +128,7 @@ def condition_of_blocks(read: Callable[[], Iterator[FloatArray]], sample_rate: i
     A run of samples within 1e-4 of the largest value of its side is a cut top when the wave, as many samples again
     beyond both ends, has fallen by more than a hundred times that: a rounded top cannot. Where a filter or another
     sample rate came after, the same with 5e-3, and three tops of one height at least.
+    Thresholds: assumptions, tried on recordings (tests).
     """
     low = high = total = np.zeros(0)
     count = 0

@@ -23,6 +23,7 @@ def response_taps(responses: Sequence[PickupResponse], sample_rate: float, *, de
     Notes
     -----
     A passive pickup with its circuit forgets in some 50 ms; 77 ms are kept. Both ends fade over 64 samples.
+    Inverse Fourier transform of the response: definition.
     """
     size = 1 << int(np.ceil(np.log2(DESIGN_S * sample_rate)))
     frequency = fft.rfftfreq(size, 1.0 / sample_rate)
@@ -53,6 +54,10 @@ class ResponseFilter:
     linear : what each row of voltage goes through.
     curved : what the derivative of each row of flux goes through.
     sample_rate : Hz.
+
+    Notes
+    -----
+    Overlap-add convolution (textbooks, from memory).
     """
 
     def __init__(self, linear: Sequence[PickupResponse], curved: Sequence[PickupResponse], sample_rate: float) -> None:

@@ -13,13 +13,6 @@ from polepiece.errors import InputError, MeasurementError
 
 Floats = NDArray[np.float64]
 
-BENCH_BANDS = {  # Hz; common practice at a bench, no source
-    "lows": (60.0, 250.0),
-    "low mids": (250.0, 500.0),
-    "mids": (500.0, 2000.0),
-    "highs": (2000.0, 5000.0),
-    "top": (5000.0, 12000.0),
-}
 RESPONSE_BANDS = {  # Hz: edges of the third octaves 100-250, 315-1000, 1250-2500, 3150-5000 Hz (IEC 61260-1)
     "lows": (89.0, 282.0),
     "mids": (282.0, 1122.0),
@@ -27,9 +20,27 @@ RESPONSE_BANDS = {  # Hz: edges of the third octaves 100-250, 315-1000, 1250-250
     "presence": (2818.0, 5623.0),
 }
 ATTACK_S, SUSTAIN_S = 0.1, 1.0  # first 100 ms, and from there to 1 s
-PAD_S = 0.5  # s in which the lowest third octave forgets: 60 dB
 _OCTAVE = 10.0**0.3  # IEC 61260-1: base ten
 THIRD_OCTAVE_EDGE = _OCTAVE ** (1.0 / 6.0)  # upper edge over mid-band
+
+
+def band_words(band: str, *, dash: str = "-", kilo: bool = False) -> str:
+    """Return the edges of one of `RESPONSE_BANDS` in words; with ``kilo`` in kHz where it begins above 1 kHz.
+
+    >>> band_words("lows"), band_words("presence", dash="–", kilo=True)
+    ('89-282 Hz', '2.8–5.6 kHz')
+    """
+    low, high = RESPONSE_BANDS[band]
+    if kilo and low >= 1e3:
+        return f"{1e-3 * low:.1f}{dash}{1e-3 * high:.1f} kHz"
+    return f"{low:.0f}{dash}{high:.0f} Hz"
+
+
+def bands_in_a_row() -> str:
+    """Return all of `RESPONSE_BANDS` with their edges, each beginning where the one before ends."""
+    first, *others = RESPONSE_BANDS.items()
+    begin = f"{first[0]} {first[1][0]:.0f} to {first[1][1]:.0f} Hz"
+    return ", ".join([begin, *(f"{name} to {high:.0f} Hz" for name, (_, high) in others)])
 
 
 def _mono(samples: NDArray[Any]) -> Floats:
@@ -40,7 +51,10 @@ def _mono(samples: NDArray[Any]) -> Floats:
 
 
 def power_spectrum(samples: NDArray[Any], sample_rate: float) -> tuple[Floats, Floats]:
-    """Frequencies (Hz) and power of each bin; the powers sum to the mean square of the mono signal."""
+    """Frequencies (Hz) and power of each bin; the powers sum to the mean square of the mono signal.
+
+    Parseval's theorem sets the scale: derived here.
+    """
     sound = _mono(samples)
     length = fft.next_fast_len(sound.size, real=True)
     power = np.abs(fft.rfft(sound, length)) ** 2 / (length * sound.size)
@@ -54,44 +68,16 @@ def third_octaves(low: float = 25.0, high: float = 20e3) -> Floats:
     return np.asarray(1000.0 * 10.0 ** (np.arange(first, last + 1) / 10.0))
 
 
-def third_octave_weights(frequency: ArrayLike, middle: Floats) -> Floats:
-    """Power weight (b, f) of third octaves about ``middle`` (b,) at ``frequency`` (f,), Hz.
-
-    Notes
-    -----
-    1/(1 + W^6), W = (f/fm - fm/f)/(g - 1/g), g = 10^0.05: the usual filter of three pole pairs, -3 dB at the exact
-    edges (IEC 61260-1), within that standard's limits of class 1. No jump where a line moves over an edge.
-    """
-    f, edge = np.asarray(frequency, dtype=float), THIRD_OCTAVE_EDGE
-    with np.errstate(divide="ignore"):
-        ratio = f / middle[:, None]
-        return np.asarray(1.0 / (1.0 + ((ratio - 1.0 / ratio) / (edge - 1.0 / edge)) ** 6))
-
-
-def third_octave_levels_db(samples: NDArray[Any], sample_rate: float) -> tuple[Floats, Floats]:
-    """Mid-band frequencies (Hz) and mean-square level (dB) in each third of an octave under half the rate.
-
-    The spectrum of the whole signal under `third_octave_weights`: for comparing two renders of one phrase, and a render
-    with what `polepiece.sound.phrase_energy` says in closed form.
-    """
-    sound = _mono(samples)
-    silence = np.zeros(round(PAD_S * sample_rate))  # or the end would meet the beginning in the lowest bands
-    frequency, power = power_spectrum(np.concatenate([sound, silence]), sample_rate)
-    power = power * ((sound.size + silence.size) / sound.size)
-    middle = third_octaves()
-    middle = middle[third_octave_edges(middle)[1] <= 0.5 * sample_rate]
-    level = [float(third_octave_weights(frequency[1:], one[None])[0] @ power[1:]) for one in middle]
-    with np.errstate(divide="ignore"):
-        return middle, 10.0 * np.log10(np.array(level))
-
-
 def third_octave_edges(middle: Floats) -> tuple[Floats, Floats]:
     """Lower and upper edges (Hz) of the third octaves about ``middle`` (IEC 61260-1)."""
     return middle / THIRD_OCTAVE_EDGE, middle * THIRD_OCTAVE_EDGE
 
 
 def band_power(frequency: Floats, power: Floats, low: ArrayLike, high: ArrayLike) -> Floats:
-    """Power between the edges ``low`` and ``high`` (Hz, shape (b,)); a bin is shared out by its part inside."""
+    """Power between the edges ``low`` and ``high`` (Hz, shape (b,)); a bin is shared out by its part inside.
+
+    Definition.
+    """
     step = frequency[1] - frequency[0]
     edges = np.concatenate([frequency - 0.5 * step, [frequency[-1] + 0.5 * step]])
     summed = np.concatenate([[0.0], np.cumsum(power)])
@@ -99,17 +85,8 @@ def band_power(frequency: Floats, power: Floats, low: ArrayLike, high: ArrayLike
     return np.asarray(upto[1] - upto[0])
 
 
-def bench_bands_db(samples: NDArray[Any], sample_rate: float) -> dict[str, float]:
-    """Mean-square level (dB) of each of :data:`BENCH_BANDS`."""
-    frequency, power = power_spectrum(samples, sample_rate)
-    with np.errstate(divide="ignore"):
-        return {
-            name: float(10.0 * np.log10(band_power(frequency, power, *edges))) for name, edges in BENCH_BANDS.items()
-        }
-
-
 def spectral_centroid(samples: NDArray[Any], sample_rate: float) -> float:
-    """Centre of gravity of the amplitude-squared spectrum, Hz."""
+    """Centre of gravity of the amplitude-squared spectrum, Hz. Definition."""
     frequency, power = power_spectrum(samples, sample_rate)
     total = float(np.sum(power))
     if total <= 0.0:
@@ -118,7 +95,10 @@ def spectral_centroid(samples: NDArray[Any], sample_rate: float) -> float:
 
 
 def attack_to_sustain_db(samples: NDArray[Any], sample_rate: float, *, onset: float = 0.0) -> float:
-    """Level of the first 100 ms after ``onset`` (s) against the 400 ms that follow, dB."""
+    """Level of the first 100 ms after ``onset`` (s) against the 400 ms that follow, dB.
+
+    Definition; the lengths of the two are a choice (common practice, no source).
+    """
     sound = _mono(samples)
     first = round(onset * sample_rate)
     attack = sound[first : first + round(ATTACK_S * sample_rate)]

@@ -52,6 +52,7 @@ def level_states(
     Notes
     -----
     The same rule as `polepiece.sound.align`, for more than two: with two states the gains are the same.
+    Definition of a level difference; loudness: ITU-R BS.1770.
     """
     loudness, peak = np.asarray(loudness_lufs, dtype=float), np.asarray(peak_dbfs, dtype=float)
     if loudness.ndim != 1 or loudness.shape != peak.shape or not loudness.size:

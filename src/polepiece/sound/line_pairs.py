@@ -22,6 +22,10 @@ class LinePairs:
     start, stop : s.
     product : at ``start``.
     rate : s_i + s_j, or s_i + s_j* where the second is turned; 1/s.
+
+    Notes
+    -----
+    Definition of a product of exponentials; its integral is elementary (derived here).
     """
 
     first: Places

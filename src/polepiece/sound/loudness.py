@@ -158,6 +158,10 @@ def align(
     ------
     MeasurementError
         When either signal is silent or shorter than 0.4 s.
+
+    Notes
+    -----
+    Loudness: ITU-R BS.1770; the gain is the difference (definition).
     """
     before_lufs = loudness_as_given(before, sample_rate, "before")
     after_lufs = loudness_as_given(after, sample_rate, "after")
@@ -203,6 +207,10 @@ def loudness_as_given(samples: NDArray[Any], sample_rate: float, name: str) -> f
     ------
     MeasurementError
         For a silent signal or one shorter than 0.4 s.
+
+    Notes
+    -----
+    ITU-R BS.1770; a gain shifts it by itself except for the absolute gate (derived here).
     """
     try:
         sound = _checked(samples)

@@ -108,6 +108,10 @@ def gated_lufs(hop_power: Floats, *, seconds: float, peak: float) -> float:
     ------
     MeasurementError
         When every block lies under the absolute gate.
+
+    Notes
+    -----
+    Gates of ITU-R BS.1770.
     """
     count = round((seconds - GATE_BLOCK_S) / HOP_S) + 1
     power = np.concatenate([hop_power, np.zeros(HOPS)])

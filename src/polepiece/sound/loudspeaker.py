@@ -75,6 +75,8 @@ class ImpulseResponse:
 
         The gain is the same at every frequency that both rates hold. Resampling a sound that begins at once needs
         room in front of it: that room is the second value, a delay to be taken out again.
+
+        Definition: taps scale with the rate where the gain at each frequency is kept.
         """
         old, new = int(self.sample_rate), int(sample_rate)
         if old == new:

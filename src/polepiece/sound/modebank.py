@@ -66,6 +66,10 @@ class ModeSum:
     bank : the modes.
     weight : shape (o, m), complex amplitudes in the order of the bank.
     until : shape (m,), s: a mode is silent from here on, and so are all behind it.
+
+    Notes
+    -----
+    Derived here: an exponential of a sum is a product of exponentials.
     """
 
     bank: ModeBank
@@ -113,32 +117,3 @@ class ModeSum:
             flat = now.view(float).reshape(-1, 2 * alive).astype(bank.kind, copy=False) @ bank.basis[: 2 * alive]
             out[:, low:high] = flat.reshape(outputs, high - low, BLOCK)
         return out.reshape(outputs, -1)[:, :count]
-
-
-def mode_sums(
-    exponent: Complexes,
-    weight: Complexes,
-    *,
-    count: int,
-    sample_rate: float,
-    silent: float = SILENT,
-    single_precision: bool = False,
-) -> NDArray[Any]:
-    """Real part of ``weight @ exp(exponent t)`` at t = 0, 1/fs, ...: damped modes summed by blocks.
-
-    Parameters
-    ----------
-    exponent : shape (m,), -sigma + j omega, 1/s; sigma >= 0.
-    weight : shape (o, m), complex amplitudes, one row for each output.
-    count : number of samples.
-    sample_rate : Hz.
-    silent : a mode whose amplitude falls under this share of the loudest initial one is dropped.
-    single_precision : sum in 32 bits (-120 dB), twice as fast; phases are always kept in 64.
-
-    Returns
-    -------
-    sums : shape (o, count). What is dropped lies ``silent`` (140 dB by default) under the largest initial amplitude
-        of every output.
-    """
-    bank = ModeBank(exponent, sample_rate=sample_rate, single_precision=single_precision)
-    return ModeSum.of(bank, weight, silent=silent).sums(0, count)

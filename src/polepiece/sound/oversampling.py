@@ -24,6 +24,8 @@ def low_pass(factor: int, edge: float) -> Floats:
     """Symmetric low-pass for a step by ``factor``: passes ``edge``, stops from 1 - ``edge`` (of the lower rate).
 
     The number of taps is such that the delay is whole at the lower rate.
+
+    Length and shape by Kaiser's window (from memory).
     """
     width = 2.0 * (1.0 - 2.0 * edge) / factor
     count, beta = signal.kaiserord(STOP_DB, width)
@@ -62,7 +64,10 @@ class Up(_Step):
 
 
 class Down(_Step):
-    """Remove what would fold back and keep one sample of ``factor``."""
+    """Remove what would fold back and keep one sample of ``factor``.
+
+    Definition of a decimation; branches of a polyphase filter (textbooks, from memory).
+    """
 
     def __init__(self, taps: Floats, factor: int, channels: int) -> None:
         super().__init__(taps, factor)
@@ -99,7 +104,10 @@ class Ladder:
 
 
 def ladder(sample_rate: float, channels: int) -> Ladder:
-    """Return a new pair of ways: at least four times the rate, and at least 352.8 kHz."""
+    """Return a new pair of ways: at least four times the rate, and at least 352.8 kHz.
+
+    An own choice of stages; the delay is derived here.
+    """
     second = max(LEAST // 2, int(np.ceil(FAST / sample_rate / 2.0 - 1e-9)))
     sharp, short = low_pass(2, PASS), low_pass(second, 0.5 * (1.0 - PASS))
     return Ladder(

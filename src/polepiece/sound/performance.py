@@ -20,6 +20,8 @@ def performed(
 
     Notes of one strum share the hand's draw; `Spread.within_stroke` of it is added from string to string. With
     ``strings`` and a spread, the touch of the finger before a newly fretted note is among the notes.
+
+    Spreads of a hand: assumptions (`Spread`).
     """
     generator = np.random.default_rng(seed)
     hands: dict[int, np.ndarray] = {}

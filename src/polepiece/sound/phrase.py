@@ -27,7 +27,7 @@ class Bend:
 
     @property
     def highest(self) -> float:
-        """Largest ratio of the bent pitch to the fretted one."""
+        """Largest ratio of the bent pitch to the fretted one. Definition of a semitone."""
         return float(max(2.0 ** (up / 12.0) for _, up in self.points))
 
     def ratio(self, time: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -36,6 +36,7 @@ class Bend:
         Notes
         -----
         Between two points r = r0 + (r1 - r0)(3 x^2 - 2 x^3), x the share of the way.
+        The curve is an assumption; its integral is derived here.
         """
         t = np.asarray(time, dtype=float)
         at = np.array([0.0, *(time for time, _ in self.points)])

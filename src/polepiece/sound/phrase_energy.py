@@ -47,7 +47,10 @@ class PhraseEnergy:
 
 
 def phrase_energy(lines: PhraseLines) -> PhraseEnergy:
-    """Return third octaves and loudness of ``lines``."""
+    """Return third octaves and loudness of ``lines``.
+
+    Derived in docs/theory/strings-and-sound.md, "What a phrase amounts to".
+    """
     heard = _audible(lines, FAINT)
     energy = filtered_energy(heard, _products(heard), BANDS)
     with np.errstate(divide="ignore"):

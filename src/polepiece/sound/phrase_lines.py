@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from polepiece.errors import InputError
 from polepiece.sound.descriptors import third_octaves
 from polepiece.sound.lines import channel_lines
 from polepiece.sound.performance import PULL, performed
@@ -64,16 +63,6 @@ class PhraseLines:
         """Return the lines where ``kept`` (n,) is true."""
         names = ("start", "stop", "exponent", "voltage", "string", "sweeping", "group")
         return replace(self, **{name: getattr(self, name)[kept] for name in names})
-
-
-def quieter(phrase: Phrase, factor: float) -> Phrase:
-    """Return ``phrase`` with every stroke's displacement times ``factor``: small ones do not feel the flux law bend."""
-    if not 0.0 < factor <= 10.0:
-        raise InputError(f"the factor on the strokes is {factor:g}; it must be positive, 10 at most.")
-    notes = tuple(
-        replace(note, pluck=replace(note.pluck, displacement=note.pluck.displacement * factor)) for note in phrase.notes
-    )
-    return replace(phrase, notes=notes, touch=phrase.touch * factor)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -23,7 +23,10 @@ UNIT = 2.0 * np.pi * 1e3  # 1/s
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CommonPoles:
-    """Poles (q,), 1/s, on or above the real axis; the others are their conjugates."""
+    """Poles (q,), 1/s, on or above the real axis; the others are their conjugates.
+
+    Vector fitting: Gustavsen and Semlyen 1999 (from memory).
+    """
 
     pole: Complexes
 

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError
+from polepiece.kept import Kept
 from polepiece.sound.convolve import ResponseFilter, lead
 from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Note, Phrase
@@ -79,7 +80,7 @@ class _Player:
         self._rate, self._loss, self._oversampling = sample_rate, loss, oversampling
         self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings))
         self._sounding: list[tuple[int, int, NoteVoice]] = []  # row, first sample, voice
-        self._banks: dict[object, StringBank] = {}
+        self._banks = Kept[object, StringBank](BANKS)
 
     def block(self, first: int, count: int) -> tuple[Floats, Floats]:
         """Return voltages (m, count) and curved fluxes (o, count) of every way from sample ``first`` on, in order."""
@@ -130,8 +131,6 @@ class _Player:
                 modes, sample_rate=self._rate, oversampling=self._oversampling,
                 straight=self._sensings[note.string - 1].linear,
             )  # fmt: skip
-            if len(self._banks) > BANKS:
-                self._banks.pop(next(iter(self._banks)))
         return self._banks[key]
 
 
@@ -148,10 +147,34 @@ def stream(
     pulls: Sequence[MagnetPull | None] | None = None,
     oversampling: int = 1,
 ) -> Iterator[Floats]:
-    """Render a phrase block by block; volts at the amplifier's input.
+    """Render a phrase through one pickup state, block by block; volts at the amplifier's input.
 
-    The blocks put together are what :func:`render` returns; see there for the arguments. The first block is short
-    (43 ms), so that playing can begin while the rest is made. Memory does not grow with the phrase.
+    The first block is short (43 ms), so that playing can begin while the rest is made. Memory does not grow with the
+    phrase.
+
+    Left out: coupling between strings through the bridge, body-borne sound, plectrum noise, the pitch glide of a
+    hard stroke (1 to 5 cents), longitudinal motion. They are the same before and after a change of pickup.
+
+    Parameters
+    ----------
+    phrase : what is played.
+    strings : the open strings in tune, string 1 (thin) first.
+    sensings : what the coils that are on sense of each string, same order.
+    response : pickup and circuit to the amplifier's input: one for all, or one a string, or for every string a
+        `StringResponses` with one a coil and one a pickup.
+    sample_rate : Hz.
+    seed : of the hand's variation; the same seed gives the same samples on the same machine.
+    spread : how much the hand varies; None plays exactly what is written.
+    loss : constants of the string losses.
+    pulls : pull of the magnets on each string (detunes the vertical plane), of every pickup that is there; None leaves
+        it out.
+    oversampling : factor for the curved part of the flux law. 1 feeds it with modes up to a sixth of the
+        sample rate (8 kHz at 48 kHz), 2 with all of them; aliases are excluded either way. What 1 leaves out
+        of a hard low E is -85 dB (rms) of the note, -50 dB at the peak of its attack, all of it treble.
+
+    Returns
+    -------
+    blocks : each of shape (n,), V; together ceil(duration * sample_rate) samples.
 
     Raises
     ------
@@ -179,84 +202,3 @@ def _blocks(player: _Player, filter_: ResponseFilter, sample_rate: float) -> Ite
         sent += made.size
         count = round(BLOCK_S * sample_rate)
         yield made
-
-
-def render(
-    phrase: Phrase,
-    strings: Sequence[SpeakingString],
-    sensings: Sequence[StringSensing],
-    response: Responses,
-    *,
-    sample_rate: float = 48e3,
-    seed: int = 0,
-    spread: Spread | None = None,
-    loss: LossModel | None = None,
-    pulls: Sequence[MagnetPull | None] | None = None,
-    oversampling: int = 1,
-) -> Floats:
-    """Render a phrase through one pickup state; volts at the amplifier's input.
-
-    Left out: coupling between strings through the bridge, body-borne sound, plectrum noise, the pitch glide of a
-    hard stroke (1 to 5 cents), longitudinal motion. They are the same before and after a change of pickup.
-
-    Parameters
-    ----------
-    phrase : what is played.
-    strings : the open strings in tune, string 1 (thin) first.
-    sensings : what the coils that are on sense of each string, same order.
-    response : pickup and circuit to the amplifier's input: one for all, or one a string, or for every string a
-        `StringResponses` with one a coil and one a pickup.
-    sample_rate : Hz.
-    seed : of the hand's variation; the same seed gives the same samples on the same machine.
-    spread : how much the hand varies; None plays exactly what is written.
-    loss : constants of the string losses.
-    pulls : pull of the magnets on each string (detunes the vertical plane), of every pickup that is there; None leaves
-        it out.
-    oversampling : factor for the curved part of the flux law. 1 feeds it with modes up to a sixth of the
-        sample rate (8 kHz at 48 kHz), 2 with all of them; aliases are excluded either way. What 1 leaves out
-        of a hard low E is -85 dB (rms) of the note, -50 dB at the peak of its attack, all of it treble.
-
-    Returns
-    -------
-    voltage : shape (ceil(duration * sample_rate),), float64, V.
-
-    Raises
-    ------
-    InputError
-        When strings, sensing records, responses and phrase do not fit together.
-    """
-    return np.concatenate(
-        list(
-            stream(
-                phrase, strings, sensings, response, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss,
-                pulls=pulls, oversampling=oversampling,
-            )
-        )
-    )  # fmt: skip
-
-
-def induced(
-    phrase: Phrase,
-    strings: Sequence[SpeakingString],
-    sensings: Sequence[StringSensing],
-    *,
-    sample_rate: float = 48e3,
-    seed: int = 0,
-    spread: Spread | None = None,
-    loss: LossModel | None = None,
-    pulls: Sequence[MagnetPull | None] | None = None,
-    oversampling: int = 1,
-) -> tuple[Floats, Floats]:
-    """Return what a phrase induces in front of the pickup's response, all strings together.
-
-    Returns
-    -------
-    voltage : shape (n,), V, the part linear in the motion.
-    flux : shape (n,), V s, the curved part of the linkage, whose derivative belongs to the voltage.
-    """
-    player = _Player(
-        phrase, strings, sensings, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss, pulls=pulls,
-        oversampling=oversampling, responses=None,
-    )  # fmt: skip
-    voltage, flux = player.block(0, player.total)
-    return voltage.sum(axis=0), flux.sum(axis=0)

@@ -49,6 +49,7 @@ def minimum_phase(magnitude: Floats) -> Floats:
     -----
     Folded real cepstrum: the logarithm's anti-causal half is added to the causal one. A magnitude of one
     gives exactly a unit impulse.
+    Textbooks of signal processing (from memory).
     """
     size = 2 * (magnitude.size - 1)
     cepstrum = fft.irfft(np.log(magnitude), size)
@@ -85,6 +86,7 @@ def ratio_filter(
     equal responses and exactly k for a pure gain k. Outside the common band of the grids the ratio is held.
     Passive networks of this kind are minimum phase, so the phase follows from |R| and nothing rings before
     an attack. A reversed sign (out of phase) is not carried.
+    Derived here, as a regularised least-squares ratio; docs/theory/strings-and-sound.md, "Re-voicing a recording".
     """
     if not LOWEST_RATE <= sample_rate <= HIGHEST_RATE:
         raise InputError(

@@ -17,6 +17,7 @@ class Convolver:
     Notes
     -----
     Overlap-add with transforms of 65,536 samples or four filter lengths, whichever is longer.
+    Overlap-add convolution (textbooks, from memory).
     """
 
     def __init__(self, taps: Floats, channels: int) -> None:

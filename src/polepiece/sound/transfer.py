@@ -85,9 +85,3 @@ def _continued(
         beyond = np.log(f[above] / high)
         inside[:, above] = value[:, -1, None] * np.exp(slope[:, None] * beyond)
     return inside
-
-
-def flat_response(value: complex = 1.0) -> PickupResponse:
-    """A response without colour: for tests and for listening to the bare string."""
-    frequency = np.geomspace(20.0, 24e3, 8)
-    return PickupResponse(frequency=frequency, value=np.full(frequency.size, value, dtype=complex))

@@ -39,6 +39,7 @@ def mode_motion(modes: StringModes, pluck: Pluck) -> tuple[Complexes, Complexes]
     -----
     The pair (w, u) of a partial obeys d/dt = -D + j Omega with D its damping matrix. From rest at A:
     A - j Omega^-1 D A, which is then split into the two motions that the ends leave alone.
+    Derived here.
     """
     omega, sigma = 2.0 * np.pi * modes.frequency, modes.decay
     exponent = -sigma + 1j * omega
@@ -53,7 +54,10 @@ def mode_motion(modes: StringModes, pluck: Pluck) -> tuple[Complexes, Complexes]
 
 
 def row_shapes(modes: StringModes, rows: FluxRows) -> Floats:
-    """What each row of the curved flux reads of each mode, (r, n): its shape there times the aperture's low-pass."""
+    """What each row of the curved flux reads of each mode, (r, n): its shape there times the aperture's low-pass.
+
+    A Gaussian aperture against sin(k x): exp(-(k a)^2 / 2), derived here.
+    """
     wavenumber = modes.number * np.pi / modes.length
     inside = (rows.positions > 0.0) & (rows.positions < modes.length)
     shape = np.sin(np.outer(np.where(inside, rows.positions, 0.0), wavenumber))
@@ -102,6 +106,10 @@ class NoteVoice:
         them the flux of the string at rest is missing, and the voltage has a mean.
     channels, groups : shapes (c,) and (g,): output to which each channel and each group is added, from 0 on; None:
         each its own.
+
+    Notes
+    -----
+    The equations of the module; fades and the pull before the stroke are choices for listening (assumption).
     """
 
     def __init__(

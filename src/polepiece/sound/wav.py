@@ -5,7 +5,6 @@ without sound or of an absurd format field; each of these is checked here
 (:mod:`polepiece.sound.container` reads the sizes).
 """
 
-import base64
 import io
 import os
 import tempfile
@@ -410,10 +409,3 @@ def _rounded(sound: NDArray[np.float64], *, bits: int) -> NDArray[np.int32]:
     top = 2 ** (bits - 1)
     whole = np.clip(np.rint(sound * top), -top, top - 1).astype(np.int32)
     return np.asarray(whole << (32 - bits), dtype=np.int32)
-
-
-def to_data_uri(samples: NDArray[Any], sample_rate: int, *, container: Container = "FLAC") -> str:
-    """Return sound as a ``data:`` address to embed in a page (24 bit)."""
-    kind = "audio/flac" if container == "FLAC" else "audio/wav"
-    data = to_bytes(samples, sample_rate, container=container)
-    return f"data:{kind};base64,{base64.b64encode(data).decode('ascii')}"

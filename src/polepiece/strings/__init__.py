@@ -3,7 +3,6 @@
 from polepiece.strings.gauges import (
     STANDARD_TUNING,
     StringGauge,
-    core_from_unit_mass,
     core_spread,
     is_wound,
     mass_spread,
@@ -15,30 +14,19 @@ from polepiece.strings.gauges import (
     wound_unit_mass,
 )
 from polepiece.strings.height_table import HeightTable, chebyshev_heights, string_cuts
-from polepiece.strings.modes import (
-    LossModel,
-    NeckResonance,
-    StringModes,
-    magnetic_detuning,
-    partial_loss,
-    stiff_partials,
-    string_modes,
-)
+from polepiece.strings.modes import LossModel, StringModes, magnetic_detuning, string_modes
 from polepiece.strings.muting import PalmMute
-from polepiece.strings.pluck import Pluck, Spread, hand_deviates, humanised, modal_amplitudes, varied
+from polepiece.strings.pluck import (
+    Pluck,
+    Spread,
+    hand_deviates,
+    modal_amplitudes,
+    varied,
+)
 from polepiece.strings.sensing import Sensed, sense, sense_draws
 from polepiece.strings.sensing_across import Beside, moved_across
 from polepiece.strings.sensing_record import FluxRows, StringSensing
-from polepiece.strings.sets import (
-    STRING_SETS,
-    SpeakingString,
-    StringSet,
-    plain,
-    round_wound,
-    string_set,
-    tension,
-    tuned_set,
-)
+from polepiece.strings.sets import STRING_SETS, SpeakingString, string_set, tension
 from polepiece.strings.string_system import Rod, StringSystem
 
 __all__ = [
@@ -48,7 +36,6 @@ __all__ = [
     "FluxRows",
     "HeightTable",
     "LossModel",
-    "NeckResonance",
     "PalmMute",
     "Pluck",
     "Rod",
@@ -58,13 +45,10 @@ __all__ = [
     "StringGauge",
     "StringModes",
     "StringSensing",
-    "StringSet",
     "StringSystem",
     "chebyshev_heights",
-    "core_from_unit_mass",
     "core_spread",
     "hand_deviates",
-    "humanised",
     "is_wound",
     "magnetic_detuning",
     "mass_spread",
@@ -72,18 +56,13 @@ __all__ = [
     "modal_amplitudes",
     "moved_across",
     "note_frequency",
-    "partial_loss",
-    "plain",
-    "round_wound",
     "sense",
     "sense_draws",
-    "stiff_partials",
     "string_cuts",
     "string_modes",
     "string_of",
     "string_set",
     "tension",
-    "tuned_set",
     "usual_tuning",
     "varied",
     "wound_core_diameter",

@@ -11,7 +11,10 @@ TOLERANCE = 1e-7
 
 @njit(cache=True, fastmath=False)
 def rod_law(h, ms, chi, wrap):  # type: ignore[no-untyped-def]
-    """M and dM/dH of a Langevin rod (linear where ``ms`` is infinite) with a linear wrap."""
+    """M and dM/dH of a Langevin rod (linear where ``ms`` is infinite) with a linear wrap.
+
+    Langevin 1905 (from memory), its shape for string steel is an assumption.
+    """
     if math.isinf(ms):
         return chi * h + wrap * h, chi + wrap
     t = 3.0 * chi * h / ms
@@ -30,6 +33,8 @@ def magnetise_rods(h0, which, n, ms, chi, wrap):  # type: ignore[no-untyped-def]
     """Solve H + N M(H) = H0 for every row of ``h0`` (s, e); row s uses ``n[which[s]]`` (e, e).
 
     Returns M (s, e), dM/dH (s, e) and the largest residual over its scale (s,).
+
+    Newton's method on the equations of docs/theory/sensing.md.
     """
     count, e = h0.shape
     m_out = np.empty((count, e))

@@ -7,8 +7,8 @@ chart and taking it from its neighbours misses its weight by 0.1 to 1 % on most,
 5.4 % among bass strings (`mass_spread`).
 
 Cores are NOT published with the chart. `wound_core_diameter` is a table from round-wound strings on the bench
-(assumption); the cores that the published weights imply (`core_from_unit_mass`) are the second opinion, and
-`core_spread` is wide enough to hold nine of ten of them.
+(assumption); the cores that the published weights imply (a close-wound layer of round wire, see the tests) are the
+second opinion, and `core_spread` is wide enough to hold nine of ten of them.
 """
 
 import math
@@ -95,7 +95,7 @@ def is_wound(diameter: float) -> bool:
 
 
 def may_be_either(diameter: float) -> bool:
-    """Tell whether strings of this outer diameter (m) are sold both plain and wound."""
+    """Tell whether strings of this outer diameter (m) are sold both plain and wound. Common practice, no source."""
     return EITHER_FROM + 1e-6 < diameter / THOUSANDTH < EITHER_TO + 0.5
 
 
@@ -114,6 +114,10 @@ def string_of(diameter: float, *, wound: bool | None = None, wrap: str = "nickel
     ------
     InputError
         When no such string exists.
+
+    Notes
+    -----
+    Weights: the chart of the module (read second-hand); cores: an assumption.
     """
     if wound is None:
         wound = is_wound(diameter)
@@ -125,7 +129,10 @@ def string_of(diameter: float, *, wound: bool | None = None, wrap: str = "nickel
 
 
 def wound_unit_mass(diameter: float, core_diameter: float, wrap: str = "nickel-plated-steel") -> float:
-    """Return the mass a metre (kg/m) of a wound string, m; of a wrap that is not steel with its density."""
+    """Return the mass a metre (kg/m) of a wound string, m; of a wrap that is not steel with its density.
+
+    Weights: the chart of the module (read second-hand). The wrap has what the core leaves (derived here).
+    """
     whole = _between(WOUND, diameter / THOUSANDTH) * 0.25 * math.pi * STEEL_DENSITY * diameter**2
     ratio = WRAP_DENSITY.get(wrap, STEEL_DENSITY) / STEEL_DENSITY
     if ratio == 1.0:
@@ -136,7 +143,9 @@ def wound_unit_mass(diameter: float, core_diameter: float, wrap: str = "nickel-p
 def wound_core_diameter(diameter: float) -> float:
     """Core diameter (m) of a round-wound string of outer ``diameter`` (m): straight lines through `CORES`.
 
-    A hexagonal core is taken as round. Spread: `core_spread`; second opinion: `core_from_unit_mass`.
+    A hexagonal core is taken as round. Spread: `core_spread`.
+
+    An assumption, see the module.
     """
     gauge = diameter / THOUSANDTH
     nodes = sorted(CORES.items())
@@ -152,33 +161,9 @@ def mass_spread(diameter: float) -> float:
 
 
 def core_spread(diameter: float) -> tuple[float, float]:
-    """Return the 90 % range of a core's diameter over `wound_core_diameter`."""
+    """Return the 90 % range of a core's diameter over `wound_core_diameter`. An assumption, see the module."""
     part = CORE_SPREAD if diameter / THOUSANDTH <= THICK + 1e-6 else THICK_CORE_SPREAD
     return 1.0 / (1.0 + part), 1.0 + part
-
-
-def core_from_unit_mass(*, diameter: float, unit_mass: float, density: float = STEEL_DENSITY) -> float:
-    """Core diameter (m) that a close-wound steel string of this weight would have.
-
-    Notes
-    -----
-    Round core d_c and one layer of round wire that touches itself:
-    mu = (pi/4) rho [d_c^2 + (pi/4)(d^2 - d_c^2)].
-    Half a per cent of density moves the answer by 10 %: a second opinion, not a measurement.
-
-    Raises
-    ------
-    InputError
-        When no such core exists (the weight belongs to a plain string or to another metal).
-    """
-    solid = 0.25 * math.pi * density * diameter**2
-    share = (unit_mass / solid - 0.25 * math.pi) / (1.0 - 0.25 * math.pi)
-    if not 0.0 < share < 1.0:
-        raise InputError(
-            f"unit mass {unit_mass:g} kg/m does not fit a steel string wound to {diameter:g} m; "
-            f"allowed are {0.25 * math.pi * solid:g} to {solid:g} kg/m."
-        )
-    return diameter * math.sqrt(share)
 
 
 def _between(table: dict[float, float], gauge: float) -> float:

@@ -26,7 +26,10 @@ class HeightTable:
         return 0.5 * (self.cuts[1:] + self.cuts[:-1])
 
     def weights(self, height: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return interpolation weights (k, h, nz) for value, first and second derivative at ``height`` (k, h)."""
+        """Return interpolation weights (k, h, nz) for value, first and second derivative at ``height`` (k, h).
+
+        The polynomial through Chebyshev-Lobatto points (from memory) and its derivatives.
+        """
         value = np.empty((*height.shape, self.z.shape[1]))
         first, second = np.empty_like(value), np.empty_like(value)
         for s in range(len(height)):
@@ -55,7 +58,7 @@ def _nodal(count: int) -> tuple[FloatArray, FloatArray]:
 
 
 def chebyshev_heights(low: float, high: float, count: int) -> FloatArray:
-    """Return Chebyshev-Lobatto heights (count,) from ``low`` to ``high``, m."""
+    """Return Chebyshev-Lobatto heights (count,) from ``low`` to ``high``, m. Definition: -cos(pi k/(n - 1))."""
     return 0.5 * (low + high) - 0.5 * (high - low) * np.cos(np.pi * np.arange(count) / (count - 1))
 
 

@@ -150,11 +150,6 @@ class StringModes:
         """The complex angle of the coupling, shape (n,), rad."""
         return np.zeros(self.number.shape, dtype=complex) if self.turn is None else self.turn
 
-    def decay_time(self) -> Floats:
-        """T60 in s, shape (2, n): ln(1000)/sigma."""
-        with np.errstate(divide="ignore"):
-            return np.asarray(np.log(1000.0) / self.decay)
-
 
 def stiff_partials(number: ArrayLike, *, fundamental: float, inharmonicity: float) -> Floats:
     """Partial frequencies f_n = n f0 sqrt(1 + B n^2), Hz (Fletcher 1964; pinned ends)."""
@@ -222,6 +217,7 @@ def magnetic_detuning(
     -----
     Point spring -g at x, first order in the mode: omega_n^2 -> omega_n^2 - sum 2 g sin^2(n pi x/L)/(mu L),
     i.e. df/f = -g L sin^2(n pi x/L)/(n^2 pi^2 T) for small shifts, stiffness neglected.
+    Derived here: Rayleigh's quotient with the mode left as it is; point by point in docs/theory/strings-and-sound.md.
     """
     n = np.asarray(number, dtype=float)
     gradient, place = np.broadcast_arrays(
@@ -265,6 +261,7 @@ def string_modes(
     Each partial is a pair a (vertical), b (horizontal) with s_a = -sigma_a + j omega_a, s_b alike, coupled by the
     ends: da/dt = s_a a - k b, db/dt = s_b b - k a, k = 2 f0 Zc G_ab. A complex rotation by phi,
     tan 2 phi = -2 k/(s_a - s_b), makes them independent (first order in the ends' mobility, as all of this is).
+    Derived in docs/theory/strings-and-sound.md, "Partials".
     """
     loss = loss or LossModel()
     count = int(np.ceil(top_frequency / string.pitch)) + 1

@@ -86,6 +86,7 @@ def modal_amplitudes(
     to nothing evenly over the time tau leaves mode n sinc(f_n tau) of that, centred on the middle of the fall;
     what happens inside tau is left out, as are the noise of the plectrum and the corner that bending stiffness
     rounds (narrower than any plectrum).
+    Derived here: Fourier series of that triangle.
     """
     n = np.asarray(number, dtype=float)
     fraction = pluck.position / length
@@ -107,6 +108,8 @@ def varied(pluck: Pluck, deviates: NDArray[np.float64], spread: Spread) -> tuple
     """Return a stroke moved by standard deviates (4,) of position, angle, level, onset; and the onset's shift, s.
 
     The stroke never comes nearer to the bridge than 5 mm nor is it pulled further than 10 mm.
+
+    The spreads are assumptions (`Spread`).
     """
     moved = replace(
         pluck,
@@ -120,12 +123,3 @@ def varied(pluck: Pluck, deviates: NDArray[np.float64], spread: Spread) -> tuple
 def hand_deviates(generator: np.random.Generator) -> NDArray[np.float64]:
     """Draw the standard deviates (4,) of one stroke, cut at 2.5."""
     return np.clip(generator.standard_normal(4), -2.5, 2.5)
-
-
-def humanised(pluck: Pluck, generator: np.random.Generator, spread: Spread | None = None) -> tuple[Pluck, float]:
-    """Return a stroke that varies like a hand's, and the shift of its onset in s.
-
-    Four normal draws a stroke, cut at 2.5 standard deviations, always in the order position, angle, level,
-    onset, so that a seed gives the same performance before and after a change to the pickup.
-    """
-    return varied(pluck, hand_deviates(generator), spread or Spread())

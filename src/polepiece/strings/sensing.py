@@ -73,6 +73,10 @@ def sense(
     Returns
     -------
     Sensed
+
+    Notes
+    -----
+    The equations of the module, derived in docs/theory/sensing.md.
     """
     steps = np.arange(-2, 3) * STEP
     weights = table.weights(height[:, None] + steps[None])
@@ -164,6 +168,10 @@ def sense_draws(
     coils : ndarray, shape (c, k, nx, nz)
     rods : list of d tuples of k rods; of another section where it differs, but of the system's diameters in how they
         act on themselves (a logarithm)
+
+    Notes
+    -----
+    The equations of the module, derived in docs/theory/sensing.md.
     """
     areas = np.array([[r.area for r in one] for one in rods]).T / np.array([r.area for r in system.rods])[:, None]
     laws = RodLaws.of(rods).thicker(areas)

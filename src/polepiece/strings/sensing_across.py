@@ -97,7 +97,10 @@ def _along(table: HeightTable, values: FloatArray) -> FloatArray:
 
 
 def motion_across(system: StringSystem, table: HeightTable, phi: Seen, psi: Seen, rest: AtRest) -> Across:
-    """Return what motion across the strings does; ``phi`` is (k, h, n), ``psi`` (c, k, h, n)."""
+    """Return what motion across the strings does; ``phi`` is (k, h, n), ``psi`` (c, k, h, n).
+
+    The equations of the module, derived in docs/theory/sensing.md, "Motion across the strings".
+    """
     phi_uu, psi_uu = (-(_along(table, one.value) + one.zz) for one in (phi, psi))
     phi_uuz, psi_uuz = (np.gradient(one, STEP, axis=-2) for one in (phi_uu, psi_uu))
     phi_uuu, psi_uuu = (-(_along(table, one.u) + one.uzz) for one in (phi, psi))
@@ -168,6 +171,8 @@ def moved_across(sensed: _Derivatives, offset: FloatArray) -> tuple[FloatArray, 
     ``offset`` (k, ...) is how far each string lies from the place where ``sensed`` was taken, towards +y, m. Taylor's
     series of the linkage about that place, to the second order in the offset towards the pole and to the first across:
     good for the millimetre by which strings miss their poles.
+
+    Derived in docs/theory/sensing.md.
     """
     u = np.asarray(offset, dtype=float)[:, None]
     more = (slice(None), slice(None), *(None,) * (u.ndim - 2))

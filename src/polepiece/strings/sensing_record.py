@@ -10,8 +10,6 @@ from polepiece.errors import InputError
 
 Floats = NDArray[np.float64]
 
-NODES = 24  # of the Gauss-Hermite sum of a row with a Gaussian profile: exact to 1e-9 for wavenumber * width up to 4
-
 
 def _frozen(value: ArrayLike, name: str, shape: tuple[int, ...], kind: type = float) -> NDArray[np.float64]:
     array: NDArray[np.float64] = np.array(np.broadcast_to(np.asarray(value, dtype=kind), shape))
@@ -98,23 +96,6 @@ class StringSensing:
         object.__setattr__(self, "distance", distance)
         for name in ("towards", "across"):
             object.__setattr__(self, name, _frozen(getattr(self, name), name, distance.shape))
-
-    @classmethod
-    def of_rows(
-        cls, *, positions: ArrayLike, slope: ArrayLike, across: ArrayLike = 0.0, aperture: ArrayLike = 5e-3,
-        flux: FluxRows | None = None,
-    ) -> "StringSensing":  # fmt: skip
-        """Return one channel whose pole rows (r,) have Gaussian profiles of the standard deviation ``aperture``, m."""
-        place = np.asarray(positions, dtype=float)
-        node, weight = np.polynomial.hermite.hermgauss(NODES)
-        width = np.broadcast_to(np.asarray(aperture, dtype=float), place.shape)
-        share = weight / np.sqrt(np.pi)
-        return cls(
-            distance=(place[:, None] + np.sqrt(2.0) * width[:, None] * node).reshape(1, -1),
-            towards=(np.broadcast_to(slope, place.shape)[:, None] * share).reshape(1, -1),
-            across=(np.broadcast_to(across, place.shape)[:, None] * share).reshape(1, -1),
-            flux=flux,
-        )
 
     @property
     def channels(self) -> int:

@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 
 from polepiece.constants import INCH
 from polepiece.errors import InputError
-from polepiece.strings.gauges import PLAIN, STANDARD_TUNING, WOUND, StringGauge, note_frequency, string_of
+from polepiece.strings.gauges import PLAIN, WOUND, StringGauge, string_of
 
-POUND_FORCE = 0.45359237 * 9.80665  # N, exact by definition
 YOUNG_MODULUS = 200e9  # Pa, music wire; handbook, from memory (spread 190-210 GPa)
 
 
@@ -74,7 +73,10 @@ class SpeakingString:
         return math.pi**3 * self.young_modulus * self.core_diameter**4 / (64.0 * self.tension * self.length**2)
 
     def fretted(self, fret: int) -> "SpeakingString":
-        """Return the string stopped at ``fret`` (0 open): same tension, shorter; equal temperament."""
+        """Return the string stopped at ``fret`` (0 open): same tension, shorter; equal temperament.
+
+        Definition of equal temperament.
+        """
         if not 0 <= fret <= 24:
             raise InputError(f"fret is {fret}; allowed are 0 (open) to 24.")
         if fret == 0:
@@ -86,7 +88,7 @@ class SpeakingString:
 
 
 def tension(*, unit_mass: float, frequency: float, length: float) -> float:
-    """Tension (N) of a flexible string: mu (2 L f)^2; kg/m, Hz, m."""
+    """Tension (N) of a flexible string: mu (2 L f)^2; kg/m, Hz, m. Mersenne's law (textbooks, from memory)."""
     if min(unit_mass, frequency, length) <= 0.0:
         raise InputError("tension needs a positive unit mass, frequency and length.")
     return unit_mass * (2.0 * length * frequency) ** 2
@@ -130,22 +132,3 @@ def string_set(name: str) -> StringSet:
     if found is None:
         raise InputError(f"there is no string set {name!r}; known are {', '.join(STRING_SETS)}.")
     return found
-
-
-def tuned_set(
-    name: str = "10-46", *, scale_length: float = 0.648, tuning: tuple[str, ...] = STANDARD_TUNING
-) -> tuple[SpeakingString, ...]:
-    """Return the strings of a set in ``tuning`` (string 1 first) on a guitar of ``scale_length`` (m)."""
-    gauges = string_set(name).strings
-    if len(tuning) != len(gauges):
-        raise InputError(f"tuning names {len(tuning)} notes; the set {name} has {len(gauges)} strings.")
-    return tuple(
-        SpeakingString(
-            diameter=gauge.diameter,
-            core_diameter=gauge.core_diameter,
-            unit_mass=gauge.unit_mass,
-            pitch=note_frequency(note),
-            length=scale_length,
-        )
-        for gauge, note in zip(gauges, tuning, strict=True)
-    )

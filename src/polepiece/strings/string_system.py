@@ -17,6 +17,8 @@ class Rod:
     ``initial_permeability`` is relative; ``saturation`` = mu0 Ms in T, infinite for a linear rod (then the
     permeability holds everywhere). ``wrap_diameter`` and ``wrap_permeability`` describe a wound string's sheath:
     a second, linear magnetic path of that axial permeability between core and outer diameter.
+
+    Sections of circles and rings; the wrap as a sheath in parallel with the core: an assumption.
     """
 
     diameter: float
@@ -52,7 +54,10 @@ class Rod:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StringSystem:
-    """Self-potentials of k rods on one set of slices, factorised for any field."""
+    """Self-potentials of k rods on one set of slices, factorised for any field.
+
+    Slices of a thin rod with magnetic charge: derived in docs/theory/sensing.md.
+    """
 
     cuts: FloatArray
     rods: tuple[Rod, ...]
@@ -154,7 +159,10 @@ class StringSystem:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RodLaws:
-    """Constants of rods by string and draw, (k, d): saturation magnetisation A/m, susceptibility, wrap."""
+    """Constants of rods by string and draw, (k, d): saturation magnetisation A/m, susceptibility, wrap.
+
+    Langevin 1905 (from memory) as the shape of the law: an assumption.
+    """
 
     ms: FloatArray
     chi: FloatArray
@@ -190,7 +198,7 @@ class RodLaws:
 
 
 def solve_rods(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaws) -> tuple[FloatArray, FloatArray]:
-    """Magnetise: phi (k, h, n), N (k, h or 1, e, e), laws (k, h or 1)."""
+    """Magnetise: phi (k, h, n), N (k, h or 1, e, e), laws (k, h or 1). The equations of docs/theory/sensing.md."""
     h0 = (phi[..., :-1] - phi[..., 1:]) / spacing
     k, heights, e = h0.shape
     matrices = np.ascontiguousarray(n.reshape(-1, e, e))

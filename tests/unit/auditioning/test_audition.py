@@ -13,7 +13,8 @@ from polepiece.errors import InputError, MeasurementError
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.moves.lever_acts import rewire
-from polepiece.sound import Note, Phrase, Recording, integrated_loudness
+from polepiece.sound import Note, Phrase, Recording
+from polepiece.sound.loudness import integrated_loudness
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 

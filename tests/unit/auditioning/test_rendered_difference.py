@@ -12,8 +12,9 @@ from polepiece.guitar import Guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.pickup.grid import GRID
 from polepiece.pickup.stringing import tuned_strings
-from polepiece.sound import Lines, Note, Phrase, PickupResponse, k_weighting_power, power_spectrum, stroke_lines
+from polepiece.sound import Note, Phrase, PickupResponse, k_weighting_power, power_spectrum
 from polepiece.strings import Pluck, string_modes
+from tests.reference.stroke_lines import Lines, stroke_lines
 
 SMALL = 1e-7  # m: harmonics of the curved flux law lie 60 dB down, also where a string is hardly sensed across its pole
 START = 0.05  # s before the stroke

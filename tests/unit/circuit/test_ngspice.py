@@ -11,21 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from polepiece.circuit import (
-    Capacitor,
-    ControlCircuit,
-    Impedance,
-    Inductor,
-    Load,
-    Mutual,
-    Network,
-    PickupCircuit,
-    Resistor,
-    Source,
-    loaded_response,
-    network_of,
-    solve,
-)
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit, loaded_response
+from tests.reference.circuit_elements import Capacitor, Impedance, Inductor, Mutual, Resistor, Source
+from tests.reference.guitar_network import network_of
+from tests.reference.nodal import Network, solve
 from tests.reference.spice import FOUND, Ladder, netlist, run
 
 pytestmark = pytest.mark.skipif(FOUND is None, reason="ngspice is not installed (Debian: apt-get install ngspice)")

@@ -5,17 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from polepiece.circuit import (
-    Capacitor,
-    ControlCircuit,
-    Load,
-    Mutual,
-    PickupCircuit,
-    Resistor,
-    coil_impedance,
-    track_share,
-)
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit
+from polepiece.circuit.parts import track_share
 from polepiece.errors import InputError
+from tests.reference.circuit_elements import Capacitor, Mutual, Resistor, coil_impedance
 
 HERTZ = np.array([100.0, 1000.0])
 

@@ -9,17 +9,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from polepiece.circuit import (
-    ControlCircuit,
-    Load,
-    PickupCircuit,
-    coil_impedance,
-    loaded_response,
-    network_of,
-    port_impedance,
-    transfers,
-)
+from polepiece.circuit import ControlCircuit, Load, PickupCircuit, loaded_response
 from polepiece.errors import InputError
+from tests.reference.circuit_elements import coil_impedance
+from tests.reference.guitar_network import network_of
+from tests.reference.nodal import port_impedance, transfers
 
 HERTZ = np.geomspace(20, 20e3, 60)
 JW = 2j * np.pi * HERTZ

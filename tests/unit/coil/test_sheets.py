@@ -5,13 +5,16 @@ import math
 import numpy as np
 import pytest
 
-from polepiece.coil import Disc, Plate, Racetrack, RoundWinding, Sheets, inductance
+from polepiece.coil import Plate, Racetrack
 from polepiece.coil import _sheet_kernels as kernels
 from polepiece.coil.branches import branches
 from polepiece.coil.plates import SheetMesh
+from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import Loops, loop_potential
 from polepiece.errors import InputError
 from polepiece.geometry import Assembly, Section, SteelBar, SteelRod, cut
+from tests.reference.axisymmetric import Disc, inductance
+from tests.reference.circles import RoundWinding
 
 X, Y = np.array([0.0, 1.0, 1.7, 3.0]), np.array([-1.0, 0.0, 0.5, 2.0, 2.2])
 

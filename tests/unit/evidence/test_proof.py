@@ -13,6 +13,7 @@ from polepiece.evidence import Evidence, likely_heard, prove, usual_probe, with_
 from polepiece.evidence.proof import _heard_word
 from polepiece.guitar import Guitar
 from polepiece.guitar.spread import Draw
+from polepiece.materials import copper_factor
 from polepiece.measure import (
     BlindTrial,
     Claim,
@@ -21,7 +22,6 @@ from polepiece.measure import (
     Ledger,
     MeasuredPickup,
     TrialPlan,
-    copper_factor,
     coverage,
     direct_resistance,
     parse_gauss_readings,

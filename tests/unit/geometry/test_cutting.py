@@ -7,17 +7,8 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.geometry import (
-    Assembly,
-    MagnetBox,
-    MagnetRod,
-    Mesh,
-    Resolution,
-    Section,
-    SteelRod,
-    cut,
-    equal_area_polygon,
-)
+from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelRod, cut
+from polepiece.geometry.shapes import equal_area_polygon
 from polepiece.magnetics import Elements
 from tests.reference.small_pickup import COARSE
 from verification.cases import humbucker

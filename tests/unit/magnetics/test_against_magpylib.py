@@ -5,11 +5,12 @@ import numpy as np
 import pytest
 
 from polepiece.arrays import FloatArray
-from polepiece.coil import Racetrack, circle_potential, source_field
+from polepiece.coil import Racetrack, source_field
 from polepiece.coil.winding import Loops, loop_field
 from polepiece.constants import MU_0
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Resolution, cut
 from polepiece.magnetics import Elements
+from tests.reference.circles import circle_potential
 
 POINTS = np.array(
     [[-9.0, 5.0, 17.0], [8.0, 0.0, 1.5], [0.0, 0.0, 4.0], [25.0, 40.0, -10.0], [-7.0, 33.0, 3.0], [3.0, -36.0, 8.0]]

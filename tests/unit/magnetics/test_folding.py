@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from polepiece.coil import Alternating, Plate, Racetrack, Sheets, alternating, solve_alternating, winding_set
+from polepiece.coil import Alternating, Plate, Racetrack, alternating, solve_alternating, winding_set
+from polepiece.coil.sheets import Sheets
 from polepiece.errors import InputError
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelBar, SteelRod, cut
 from polepiece.magnetics import Factors, MagnetLaw, factorise, fold, solve_state

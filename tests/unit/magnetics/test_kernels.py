@@ -7,7 +7,8 @@ import pytest
 from scipy import integrate
 
 from polepiece.arrays import FloatArray
-from polepiece.geometry import Assembly, cut, equal_area_polygon
+from polepiece.geometry import Assembly, cut
+from polepiece.geometry.shapes import equal_area_polygon
 from polepiece.magnetics import Elements, _kernels
 from tests.reference.small_pickup import COARSE
 from verification.cases import bar, humbucker

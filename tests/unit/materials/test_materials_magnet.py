@@ -9,14 +9,8 @@ from hypothesis import strategies as st
 
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
-from polepiece.materials import (
-    Hyperbola,
-    KneeCurve,
-    KneeShape,
-    catalogue,
-    energy_product_range,
-    from_constants,
-)
+from polepiece.materials import Hyperbola, KneeCurve, KneeShape, catalogue, from_constants
+from polepiece.materials.curve import energy_product_range
 
 GRADES = [grade.slug for grade in catalogue.magnets()]
 
@@ -232,12 +226,3 @@ def test_own_constants():
         from_constants(1.2, 50e3, 38e3, 4.5e-6)
     with pytest.raises(InputError, match="microohm"):
         from_constants(1.2, 50e3, 38e3, 3.6, resistivity=47e-12)
-
-
-def test_temperature_moves_remanence_by_the_coefficient():
-    grade = catalogue.magnet("ceramic-5")
-
-    warm = grade.at_temperature(30.0)
-
-    assert warm.remanence == pytest.approx(grade.remanence * (1 - 0.002 * 10))
-    assert warm.coercivity == grade.coercivity

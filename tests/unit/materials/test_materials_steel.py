@@ -14,9 +14,6 @@ from polepiece.materials import (
     LangevinSteel,
     LinearSteel,
     TwoLangevinSteel,
-    catalogue,
-    field_at,
-    permeability_at,
 )
 from polepiece.materials.steel import langevin
 
@@ -98,25 +95,6 @@ def test_nothing_saturated_is_nothing_magnetic():
     law = LangevinSteel(saturation=0.0, a=100.0)
 
     assert np.all(law.magnetization([0.0, 1e3, -1e5])[0] == 0.0)
-
-
-@given(laws, st.lists(st.floats(-3.0, 3.0), min_size=1, max_size=5))
-def test_field_at_a_flux_density_is_the_inverse(law, levels):
-    field = field_at(law, levels)
-
-    back = MU_0 * (field + law.magnetization(field)[0])
-    np.testing.assert_allclose(back, levels, rtol=1e-8, atol=1e-12)
-
-
-def test_permeability_falls_with_saturation():
-    law = catalogue.steel("1018").law
-
-    found = permeability_at(law, [0.0, 1.0, 1.8, 2.4])
-
-    assert found[0] == pytest.approx(law.initial_permeability)
-    assert np.all(np.diff(found) < 0.0)
-    assert found[-1] > 1.0
-    assert permeability_at(LinearSteel(permeability=300.0), 1.0) == pytest.approx(300.0)
 
 
 def test_bad_values_name_the_slip():

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError, MeasurementError
+from polepiece.materials import copper_factor
 from polepiece.measure import (
     LUMPED,
     MeterReading,
-    copper_factor,
     direct_resistance,
     fit_meter,
     lumped_impedance,

@@ -7,14 +7,14 @@ import pytest
 
 from polepiece.bench import Bench
 from polepiece.geometry import cut
-from polepiece.guitar import Guitar, parse_guitar
+from polepiece.guitar import Guitar, Pickup, parse_guitar
 from polepiece.guitar.spread import NOMINAL, SIGMAS, draws
 from polepiece.magnetics import Elements
 from polepiece.moves import apply, parse_changes
 from polepiece.pickup import engine
 from polepiece.pickup.anatomy import anatomy
 from polepiece.pickup.magnetised import magnetise
-from polepiece.pickup.offsets import CENTRING, OWN, READ, SPACING, offset_deviation, string_offsets
+from polepiece.pickup.offsets import CENTRING, OWN, READ, SPACING, _shares, string_offsets
 from polepiece.pickup.stringing import string_layout, string_places
 from polepiece.strings import Sensed
 from tests.reference.small_pickup import COARSE
@@ -145,6 +145,11 @@ def test_stored_slopes_are_those_that_were_made(tmp_path: object, monkeypatch: p
     made, read = (engine.made_model(shape, layout, COARSE) for _ in range(2))
     for name in ("nodes", "direct", "reply"):
         np.testing.assert_array_equal(getattr(read.slopes, name), getattr(made.slopes, name))
+
+
+def offset_deviation(one: Guitar, unit: Pickup) -> np.ndarray:
+    """Return the standard deviation (k,), m, that `string_offsets` should have: three independent parts."""
+    return np.sqrt(np.sum(np.square(_shares(one, unit)), axis=0)) / SIGMAS
 
 
 def test_offsets_are_drawn_about_the_stated_places() -> None:

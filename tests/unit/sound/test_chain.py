@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from scipy import signal
 
 from polepiece.errors import InputError
-from polepiece.sound import SETTINGS, Chain, ChainSetting, ImpulseResponse, chained, through_chain
+from polepiece.sound import SETTINGS, Chain, ChainSetting, chained, through_chain
+from polepiece.sound.loudspeaker import ImpulseResponse
 
 RATE = 48000
 TIME = np.arange(RATE) / RATE

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.sound import align, integrated_loudness, level_states, loudness_as_given, peak_dbfs
+from polepiece.sound import align, level_states, loudness_as_given, peak_dbfs
+from polepiece.sound.loudness import integrated_loudness
 
 RATE = 48_000
 

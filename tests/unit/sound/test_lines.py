@@ -4,18 +4,13 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.sound import (
-    MagnetPull,
-    Note,
-    Phrase,
-    PickupResponse,
-    StringResponses,
-    render,
-    responses_at,
-    stroke_lines,
-)
-from polepiece.strings import PalmMute, Pluck, StringSensing, string_modes, tuned_set
+from polepiece.sound import MagnetPull, Note, Phrase, PickupResponse, StringResponses
+from polepiece.sound.transfer import responses_at
+from polepiece.strings import PalmMute, Pluck, StringSensing, string_modes
 from tests.reference.random_pickup import pickup
+from tests.reference.stroke_lines import stroke_lines
+from tests.reference.tuned_strings import tuned_set
+from tests.reference.whole_render import render
 
 RATE = 48000.0
 STRINGS = tuned_set()

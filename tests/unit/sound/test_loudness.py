@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from polepiece.errors import InputError, MeasurementError
-from polepiece.sound import align, integrated_loudness, peak_dbfs
+from polepiece.sound import align, peak_dbfs
+from polepiece.sound.loudness import integrated_loudness
 
 RATE = 48000
 RNG = np.random.default_rng(4)

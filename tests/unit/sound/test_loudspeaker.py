@@ -6,7 +6,8 @@ import soundfile
 from scipy import signal
 
 from polepiece.errors import InputError, MeasurementError
-from polepiece.sound import ImpulseResponse, closed_box, read_impulse_response, through_chain
+from polepiece.sound import read_impulse_response, through_chain
+from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 
 RATES = [44100, 48000, 96000, 192000]
 

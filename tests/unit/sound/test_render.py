@@ -8,31 +8,20 @@ import soxr
 from scipy import signal
 
 from polepiece.errors import InputError
-from polepiece.sound import (
-    PHRASES,
-    MagnetPull,
-    Note,
-    NoteVoice,
-    Phrase,
-    PickupResponse,
-    StringBank,
-    flat_response,
-    induced,
-    mode_sums,
-    phrase,
-    render,
-)
+from polepiece.sound import PHRASES, MagnetPull, Note, Phrase, PickupResponse, phrase
+from polepiece.sound.voice import NoteVoice, StringBank
 from polepiece.strings import (
     FluxRows,
     LossModel,
     Pluck,
     Spread,
     StringModes,
-    StringSensing,
     modal_amplitudes,
     string_modes,
-    tuned_set,
 )
+from tests.reference.gaussian_rows import gaussian_rows
+from tests.reference.tuned_strings import decay_time, tuned_set
+from tests.reference.whole_render import flat_response, induced, mode_sums, render
 
 RATE = 48000.0
 LENGTH = 0.6477
@@ -40,7 +29,7 @@ STRINGS = tuned_set(scale_length=LENGTH)
 
 
 def rows(positions, *, c1, c2, c3, aperture, across=0.0):
-    return StringSensing.of_rows(
+    return gaussian_rows(
         positions=positions, slope=c1, across=across, aperture=aperture,
         flux=FluxRows(
             positions=positions,
@@ -125,7 +114,7 @@ def test_a_rendered_partial_decays_as_the_loss_model_says(number, n):
     early = amplitude_at(sound, frequency, start=0.2, length=0.5)
     late = amplitude_at(sound, frequency, start=2.2, length=0.5)
     found = np.log(1000.0) * 2.0 / np.log(early / late)
-    assert found == pytest.approx(modes.decay_time()[0, n - 1], rel=0.05)
+    assert found == pytest.approx(decay_time(modes)[0, n - 1], rel=0.05)
 
 
 @pytest.mark.parametrize(("pluck_at", "sense_at", "weak"), [(0.110, 0.030, 6), (0.050, 0.110, 6), (0.170, 0.030, 4)])

@@ -6,7 +6,8 @@ from scipy import signal
 
 from polepiece.circuit import ControlCircuit, Load, PickupCircuit, loaded_response
 from polepiece.errors import InputError
-from polepiece.sound import PickupResponse, apply_filter, minimum_phase, ratio_filter, revoice
+from polepiece.sound import PickupResponse, ratio_filter, revoice
+from polepiece.sound.revoice import apply_filter, minimum_phase
 
 GRID = np.geomspace(20.0, 24e3, 260)
 

@@ -12,29 +12,12 @@ import pytest
 from scipy import fft, integrate
 
 from polepiece.errors import InputError
-from polepiece.sound import (
-    PHRASES,
-    Bend,
-    Note,
-    Phrase,
-    PickupResponse,
-    flat_response,
-    induced,
-    performed,
-    phrase,
-    render,
-    stream,
-)
-from polepiece.strings import (
-    FluxRows,
-    PalmMute,
-    Pluck,
-    Spread,
-    StringSensing,
-    modal_amplitudes,
-    string_modes,
-    tuned_set,
-)
+from polepiece.sound import PHRASES, Bend, Note, Phrase, PickupResponse, phrase, stream
+from polepiece.sound.performance import performed
+from polepiece.strings import FluxRows, PalmMute, Pluck, Spread, modal_amplitudes, string_modes
+from tests.reference.gaussian_rows import gaussian_rows
+from tests.reference.tuned_strings import tuned_set
+from tests.reference.whole_render import flat_response, induced, render
 
 RATE = 48000.0
 STRINGS = tuned_set(scale_length=0.6477)
@@ -46,9 +29,7 @@ def humbucker(**change):
         "aperture": np.array([4e-3, 3e-3]), "sideways": np.full(2, -8.0), "sideways_slope": np.full(2, -4e3),
     }  # fmt: skip
     law = FluxRows(**{**good, **change})
-    return StringSensing.of_rows(
-        positions=law.positions, slope=np.full(2, 0.1), across=0.01, aperture=law.aperture, flux=law
-    )
+    return gaussian_rows(positions=law.positions, slope=np.full(2, 0.1), across=0.01, aperture=law.aperture, flux=law)
 
 
 def resonant(inductance=4.7):

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.sound import PickupResponse, flat_response
+from polepiece.sound import PickupResponse
+from tests.reference.whole_render import flat_response
 
 
 def low_pass(f, corner=3000.0, q=2.0):

@@ -8,7 +8,9 @@ from scipy.linalg import expm
 
 from polepiece.errors import InputError
 from polepiece.sound.voice import mode_motion
-from polepiece.strings import LossModel, NeckResonance, PalmMute, Pluck, stiff_partials, string_modes, tuned_set
+from polepiece.strings import LossModel, PalmMute, Pluck, string_modes
+from polepiece.strings.modes import NeckResonance, stiff_partials
+from tests.reference.tuned_strings import decay_time, tuned_set
 
 STRINGS = tuned_set(scale_length=0.6477)
 
@@ -93,10 +95,10 @@ def test_the_neck_makes_a_dead_spot_where_one_was_found():
     # otherwise falls steadily with the fret; the conductance at selected frets is typically under 0.018 s/kg
     # (Pate, Le Carrou, Fabre 2014)
     string = STRINGS[3]
-    times = [string_modes(string.fretted(fret)).decay_time()[0, 0] for fret in range(13)]
+    times = [decay_time(string_modes(string.fretted(fret)))[0, 0] for fret in range(13)]
     assert int(np.argmin(times[:9])) == 4
     assert times[4] < 0.5 * min(times[2], times[6])
-    smooth = [string_modes(string.fretted(fret), loss=LossModel(neck=())).decay_time()[0, 0] for fret in range(13)]
+    smooth = [decay_time(string_modes(string.fretted(fret), loss=LossModel(neck=())))[0, 0] for fret in range(13)]
     assert np.all(np.diff(smooth) < 0.0)
     assert 0.002 < LossModel().neck[0].at(string.fretted(4).pitch, string.fretted(4).stop) < 0.018
 
@@ -141,7 +143,7 @@ def test_a_wide_palm_is_the_mean_of_narrow_ones():
 
 def test_the_default_palm_gives_the_thud_it_promises():
     # its own docstring
-    times = string_modes(STRINGS[5], mute=PalmMute()).decay_time()[0]
+    times = decay_time(string_modes(STRINGS[5], mute=PalmMute()))[0]
     assert 0.3 < times[2] < 0.5
     assert np.all(np.diff(times[:8]) < 0.0)
 

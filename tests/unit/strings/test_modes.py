@@ -5,13 +5,9 @@ import pytest
 from scipy.linalg import eigh_tridiagonal
 
 from polepiece.errors import InputError
-from polepiece.strings import (
-    LossModel,
-    magnetic_detuning,
-    partial_loss,
-    string_modes,
-    tuned_set,
-)
+from polepiece.strings import LossModel, magnetic_detuning, string_modes
+from polepiece.strings.modes import partial_loss
+from tests.reference.tuned_strings import decay_time, tuned_set
 
 STRINGS = tuned_set(scale_length=0.6477)
 NO_LOSS = LossModel(
@@ -84,7 +80,7 @@ def test_only_wound_strings_rub_between_their_turns():
 def test_fundamentals_ring_as_long_as_a_solid_body_guitar_rings():
     # common practice, no source: open strings of a solid body die (60 dB) in 5 to 30 s
     for string in STRINGS:
-        assert 5.0 < string_modes(string).decay_time()[0, 0] < 30.0
+        assert 5.0 < decay_time(string_modes(string))[0, 0] < 30.0
 
 
 def discrete_shift(string, gradient, position, count=1999):

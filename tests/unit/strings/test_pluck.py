@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from polepiece.errors import InputError
-from polepiece.strings import Pluck, Spread, humanised, modal_amplitudes
+from polepiece.strings import Pluck, Spread, hand_deviates, modal_amplitudes, varied
 
 LENGTH = 0.6477
 
@@ -81,7 +81,7 @@ def test_strokes_in_the_wrong_unit_are_refused(change, words):
 def test_a_seed_gives_one_hand_and_the_spread_is_the_one_asked_for():
     def hand(seed):
         generator = np.random.default_rng(seed)
-        return [humanised(Pluck(), generator, Spread()) for _ in range(4000)]
+        return [varied(Pluck(), hand_deviates(generator), Spread()) for _ in range(4000)]
 
     one, again, other = hand(7), hand(7), hand(8)
     assert one == again
@@ -95,4 +95,4 @@ def test_a_seed_gives_one_hand_and_the_spread_is_the_one_asked_for():
 
 def test_no_spread_is_no_change():
     still = Spread(position=0.0, angle=0.0, level_db=0.0, onset=0.0)
-    assert humanised(Pluck(), np.random.default_rng(1), still) == (Pluck(), 0.0)
+    assert varied(Pluck(), hand_deviates(np.random.default_rng(1)), still) == (Pluck(), 0.0)

@@ -5,6 +5,7 @@ import pytest
 
 from polepiece.errors import InputError
 from polepiece.strings import FluxRows, StringSensing
+from tests.reference.gaussian_rows import gaussian_rows
 
 LENGTH = 0.648
 
@@ -16,9 +17,7 @@ def law(**change):
 
 def test_a_row_with_a_gaussian_profile_takes_the_average_of_the_mode_under_it():
     # exp(-(k a)^2/2) is the Fourier transform of the profile; 24 nodes are exact to 1e-9 up to k a = 4
-    record = StringSensing.of_rows(
-        positions=[0.146, 0.164], slope=[0.1, 0.2], across=[0.03, -0.01], aperture=[4e-3, 6e-3]
-    )
+    record = gaussian_rows(positions=[0.146, 0.164], slope=[0.1, 0.2], across=[0.03, -0.01], aperture=[4e-3, 6e-3])
     number = np.array([1.0, 12.0, 60.0, 130.0])
     wave = number * np.pi / LENGTH
     shape = [np.sin(wave * x) * np.exp(-0.5 * (wave * a) ** 2) for x, a in ((0.146, 4e-3), (0.164, 6e-3))]
@@ -41,19 +40,19 @@ def test_a_record_says_whether_its_law_is_straight_and_how_many_pickups_it_has()
     assert not law(curvature=[1.0, 0.0]).straight
     assert law(sideways_slope=[0.0, 1.0]).bends_sideways
     flux = law(group=[0, 1], third=[1.0, 0.0])
-    record = StringSensing.of_rows(positions=[0.15], slope=[0.1], flux=flux)
+    record = gaussian_rows(positions=[0.15], slope=[0.1], flux=flux)
     assert (record.linear, record.groups, record.channels) == (False, 2, 1)
-    assert (StringSensing.of_rows(positions=[0.15], slope=[0.1]).groups) == 0
+    assert (gaussian_rows(positions=[0.15], slope=[0.1]).groups) == 0
 
 
 def test_a_record_is_read_only_and_refuses_what_cannot_be():
-    record = StringSensing.of_rows(positions=[0.15], slope=[0.1], flux=law())
+    record = gaussian_rows(positions=[0.15], slope=[0.1], flux=law())
     with pytest.raises(ValueError, match="read-only"):
         record.towards[0] = 1.0
     with pytest.raises(ValueError, match="read-only"):
         record.flux.third[0] = 1.0
     with pytest.raises(InputError, match="Are they in mm"):
-        StringSensing.of_rows(positions=[150.0], slope=[0.1])
+        gaussian_rows(positions=[150.0], slope=[0.1])
     with pytest.raises(InputError, match="2 axes"):
         StringSensing(distance=[0.1, 0.2], towards=0.1)
     with pytest.raises(InputError, match="not finite"):

@@ -10,20 +10,18 @@ from polepiece.strings import (
     STRING_SETS,
     SpeakingString,
     StringGauge,
-    core_from_unit_mass,
     core_spread,
     is_wound,
     mass_spread,
     may_be_either,
     note_frequency,
-    plain,
-    round_wound,
     string_of,
     string_set,
-    tuned_set,
     usual_tuning,
 )
 from polepiece.strings.gauges import PLAIN, STEEL_DENSITY, WOUND
+from polepiece.strings.sets import plain, round_wound
+from tests.reference.tuned_strings import core_from_unit_mass, tuned_set
 
 
 @pytest.mark.parametrize(

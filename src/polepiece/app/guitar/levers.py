@@ -12,11 +12,11 @@ from nicegui import ui
 from polepiece.app.guitar.drawing import STEP_MM
 from polepiece.app.sheet import bench_units
 from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice, press, text
-from polepiece.app.widgets.digits import number
 from polepiece.errors import PolepieceError
 from polepiece.guitar import Controls, Guitar, Pickup, parameter_of
 from polepiece.materials import catalogue
 from polepiece.moves import plainly
+from polepiece.shown_number import number
 from polepiece.typed_number import NUMBER
 
 Move = Callable[[Sequence[str]], Awaitable[None]]

@@ -8,9 +8,9 @@ from polepiece.app.hear.listening import Entry, Listening
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
 from polepiece.app.widgets.controls import Choice, Fault, Working, choice, press, table, text
-from polepiece.app.widgets.digits import number, signed
 from polepiece.auditioning import EXCERPT_S, LISTENING_DB_SPL, Described
 from polepiece.errors import PolepieceError
+from polepiece.shown_number import number, signed
 
 DIGITS = {"sone": 2, "acum": 2, "phon": 1, "dB": 1, "%": 0, "Hz": 0}
 ABOUT = (

@@ -15,7 +15,6 @@ from polepiece.app.server.addressing import alive
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Progress, Stopped
 from polepiece.app.widgets.controls import Fault, Working, press
-from polepiece.app.widgets.digits import signed
 from polepiece.app.widgets.player import (
     MOST_STATES,
     PLAYBACK_DB,
@@ -27,6 +26,7 @@ from polepiece.app.widgets.player import (
 )
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Guitar
+from polepiece.shown_number import signed
 from polepiece.sound import decode, level_states, to_bytes
 
 SEED = 0

@@ -7,7 +7,6 @@ cache folder beside the factors (safe to delete); a sound that is gone is made a
 import hashlib
 import json
 import re
-from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from functools import cached_property, lru_cache
@@ -21,6 +20,7 @@ from polepiece.auditioning import Described, Heard, describe_pair, hear, loudest
 from polepiece.bench import Bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, write_guitar
+from polepiece.kept import Kept
 from polepiece.magnetics import cache
 from polepiece.materials import constants_hash
 from polepiece.sound import Loudspeaker as LoudspeakerOf
@@ -189,9 +189,9 @@ def _name_of(what: "dict[str, object]") -> str:
 # ------------------------------------------------------------------------------------- in a process of its own
 
 _BENCHES: dict[int, Bench] = {}  # by seed
-_CABLE: "OrderedDict[str, tuple[Heard, float]]" = OrderedDict()  # the last sounds in front of the chain
 _CABLE_BYTES = 128 * 1024 * 1024
-_PART: "dict[tuple[str, float, float], tuple[Recording, float]]" = {}  # the part that was played last
+_CABLE = Kept[str, tuple[Heard, float]](_CABLE_BYTES, size=lambda one: one[0].samples.nbytes)  # in front of the chain
+_PART = Kept[tuple[str, float, float], tuple[Recording, float]](1)  # the part that was played last
 
 
 def make_sound(progress: Callable[[int, int, str], None], wish: Wish) -> Made:
@@ -225,7 +225,6 @@ def _through_the_chain(progress: Callable[[int, int, str], None], heard: Heard, 
 def _at_the_cable(progress: Callable[[int, int, str], None], wish: Wish) -> "tuple[Heard, float]":
     key = wish.cable_key
     if key in _CABLE:
-        _CABLE.move_to_end(key)
         return _CABLE[key]
     progress(0, 3, "solving the pickup")
     bench = _BENCHES.setdefault(wish.seed, Bench(seed=wish.seed))
@@ -237,8 +236,6 @@ def _at_the_cable(progress: Callable[[int, int, str], None], wish: Wish) -> "tup
         bench=bench,
     )  # fmt: skip
     _CABLE[key] = heard, whole_s or heard.samples.shape[0] / heard.sample_rate
-    while len(_CABLE) > 1 and sum(one.samples.nbytes for one, _ in _CABLE.values()) > _CABLE_BYTES:
-        _CABLE.popitem(last=False)
     return _CABLE[key]
 
 
@@ -264,7 +261,6 @@ def peaks_of(samples: FloatArray) -> tuple[int, ...]:
 def _part_of(take: Take) -> tuple[Recording, float]:
     key = take.digest, take.start, take.length
     if key not in _PART:
-        _PART.clear()
         _PART[key] = take.part()
     return _PART[key]
 
@@ -301,14 +297,11 @@ class Shelf:
     """The sounds that were asked for last, in memory; the others lie in the cache folder."""
 
     def __init__(self, most_bytes: int = 96 * 1024 * 1024) -> None:
-        self._most, self._made = most_bytes, OrderedDict[str, Made]()
+        self._made = Kept[str, Made](most_bytes, size=lambda one: len(one.clip.flac))
 
     def put(self, made: Made) -> None:
         """Keep it at hand."""
         self._made[made.key] = made
-        self._made.move_to_end(made.key)
-        while len(self._made) > 1 and sum(len(one.clip.flac) for one in self._made.values()) > self._most:
-            self._made.popitem(last=False)
 
     def get(self, key: str) -> "Made | None":
         """Return it from memory or from the cache folder."""

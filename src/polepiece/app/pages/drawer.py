@@ -14,11 +14,12 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.choice import sheet_address
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, amount, choice, link, press, text
-from polepiece.app.widgets.digits import INCH_MM, number, signed
+from polepiece.app.widgets.digits import INCH_MM
 from polepiece.app.widgets.place import Place
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import grade_words
 from polepiece.notebook import Part, PartEntry, PartFit, part_fit, part_words
+from polepiece.shown_number import number, signed
 
 PAGE = Place(path="/drawer", title="Drawer", about="magnets and parts that are owned, and where they fit")
 GOES_IN = ("fits", "shim", "measure first")

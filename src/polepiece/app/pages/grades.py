@@ -26,6 +26,8 @@ from polepiece.errors import PolepieceError
 from polepiece.guitar import charge_words, grade_words
 from polepiece.materials import constants_hash
 from polepiece.report import csv_text, grade_sheet_page
+from polepiece.shown_number import signed
+from polepiece.sound import bands_in_a_row
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
 GAPS = {"same": "same gap", "reset": "gap re-set to the old level"}
@@ -44,8 +46,8 @@ COLUMNS: dict[str, tuple[str, str, int]] = {
     "inductance_1khz_h": ("inductance", "H", 2),
 }
 BAND_NOTE = (
-    "Differences against the bar that is in. Bands (lows 89 to 282 Hz, mids to 1122 Hz, highs to 2818 Hz, presence to "
-    "5623 Hz) are against the level; below each number its 90 % interval. Under about 1 dB a difference is smaller "
+    f"Differences against the bar that is in. Bands ({bands_in_a_row()}) are against the level; "
+    "below each number its 90 % interval. Under about 1 dB a difference is smaller "
     "than one pick stroke to the next."
 )
 CHARGE_NOTE = (
@@ -241,7 +243,7 @@ class GradesView:
                         text("span", "–").props["aria-label"] = "no resonance to compare"
                         continue
                     digits = COLUMNS[key][2]
-                    text("span", cell(value, interval, digits) if digits == 1 else _fixed(value, digits))
+                    text("span", cell(value, interval, digits) if digits == 1 else signed(value, digits))
                     text("span", ends(interval, digits), "span")
         if one["trade"] is not None:
             with ui.element("tr").classes("more"), ui.element("td").props(f"colspan={len(heads)}"):
@@ -375,8 +377,3 @@ def trade_cell(trade: Mapping[str, Any], judged: str = "computed") -> None:
                 badge = text("span", f"{judged}: {verdict}", f"verdict {verdict.replace(' ', '-')}")
                 found = trade.get("found", {}).get(column, [])
                 badge.props["title"] = "; ".join([*found, trade.get("why_not", {}).get(column, "")]).strip("; ")
-
-
-def _fixed(value: float, digits: int) -> str:
-    shown = round(value, digits) + 0.0
-    return f"{shown:.{digits}f}" if shown == 0 else f"{shown:+.{digits}f}".replace("-", "−")

@@ -18,13 +18,13 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.server.uploads import kept_sound, taken_sound
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, amount, choice, file_taker, link, press, text
-from polepiece.app.widgets.digits import signed
 from polepiece.app.widgets.place import Place
 from polepiece.app.widgets.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
 from polepiece.bench import grade_slugs
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import grade_words
 from polepiece.notebook import SoundEntry
+from polepiece.shown_number import signed
 from polepiece.sound import PHRASES, impulse_response_of
 from polepiece.typed_number import typed_number
 

@@ -6,11 +6,11 @@ from nicegui import ui
 
 from polepiece.app.widgets.cells import cell, ends
 from polepiece.app.widgets.controls import Handler, OnTick, link, press, text, tick_box
-from polepiece.app.widgets.digits import signed
 from polepiece.bench import QUANTITIES
 from polepiece.moves import move_words
 from polepiece.notebook import JobEntry
 from polepiece.planning import Bar, Plan, Row, read_plan
+from polepiece.shown_number import minus_in_words, signed
 
 BANDS = ("lows", "mids", "highs", "presence")
 HEARD = {"yes": "yes", "maybe": "maybe", "no": "no", "": "–"}
@@ -130,7 +130,7 @@ def _facts(row: Row) -> list[tuple[str, str]]:
 def _position(words: str) -> tuple[str, str]:
     """Split "both on: level -0.2 dB" at its colon."""
     name, _, moved = words.partition(": ")
-    return name, (moved or name).replace(" -", " −")
+    return name, minus_in_words(moved or name)
 
 
 def _figures(effect: Mapping[str, float], interval: Mapping[str, tuple[float, float]]) -> str:

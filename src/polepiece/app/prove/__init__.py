@@ -1,1 +1,1 @@
-"""TODO."""
+"""Parts of the page that proves a job: sweeps, plucks, blind trials, their proofs."""

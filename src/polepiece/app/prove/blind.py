@@ -8,6 +8,7 @@ from nicegui import app
 
 from polepiece.app.hear.sounds import Clip
 from polepiece.app.widgets.player import PlayedSound, PlayedState
+from polepiece.kept import Kept
 from polepiece.measure import SLOTS, BlindTrial
 from polepiece.sound import level_states
 
@@ -43,13 +44,11 @@ class Listener:
         return out
 
 
-_LISTENERS: dict[str, Listener] = {}
+_LISTENERS = Kept[str, Listener](MOST)
 
 
 def seat(listener: Listener) -> str:
     """Give a listener a place; return the name of it in addresses."""
-    while len(_LISTENERS) >= MOST:
-        _LISTENERS.pop(next(iter(_LISTENERS)))
     token = secrets.token_urlsafe(12)
     _LISTENERS[token] = listener
     return token
@@ -57,7 +56,7 @@ def seat(listener: Listener) -> str:
 
 def leave(token: str) -> None:
     """Give the place back."""
-    _LISTENERS.pop(token, None)
+    del _LISTENERS[token]
 
 
 def build() -> None:

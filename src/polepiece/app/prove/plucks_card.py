@@ -14,10 +14,10 @@ from polepiece.app.server.addressing import alive
 from polepiece.app.server.uploads import kept_sound, taken_sound
 from polepiece.app.sheet.shelf import Asked
 from polepiece.app.widgets.controls import Fault, Working, file_taker, press, table, text
-from polepiece.app.widgets.digits import signed
 from polepiece.errors import PolepieceError
 from polepiece.guitar import Guitar
-from polepiece.measure import Estimate, PluckComparison, estimates_of
+from polepiece.measure import PLUCK_WORDS, Estimate, PluckComparison, estimates_of
+from polepiece.shown_number import signed
 
 PLUCKS = (
     "Each open string five times before and five times after the change, two seconds apart, the others muted; the same "
@@ -29,11 +29,11 @@ LEAST = (
     "hand did otherwise from one sitting to the next is in no interval."
 )
 PLUCKED = {
-    "level_db": "level", "sensitivity_1khz_db": "sensitivity, about 1 kHz",
-    "bands_db.lows": "lows against the level", "bands_db.mids": "mids against the level",
-    "bands_db.highs": "highs against the level", "bands_db.presence": "presence against the level",
-    "attack_minus_sustain_db.lows": "attack against sustain, lows",
-    "wound_minus_plain_db": "wound against plain strings",
+    name: PLUCK_WORDS[name]
+    for name in (
+        "level_db", "sensitivity_1khz_db", "bands_db.lows", "bands_db.mids", "bands_db.highs", "bands_db.presence",
+        "attack_minus_sustain_db.lows", "wound_minus_plain_db",
+    )
 }  # fmt: skip
 
 

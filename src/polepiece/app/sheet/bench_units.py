@@ -7,9 +7,10 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from polepiece.app.widgets.digits import INCH_MM, MINUS
+from polepiece.app.widgets.digits import INCH_MM
 from polepiece.errors import InputError
 from polepiece.guitar import parameter_of
+from polepiece.shown_number import MINUS
 from polepiece.typed_number import DIGITS, NUMBER, typed_float
 
 _TYPED = re.compile(

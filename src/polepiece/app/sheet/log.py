@@ -5,7 +5,7 @@ that a notebook which went through an archive still finds them.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from polepiece.moves import move_words
 from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
@@ -151,11 +151,6 @@ def recorded_as(sheet: Sheet, states: Iterable[StateEntry]) -> StateEntry | None
 def sheets_of_job(sheets: Mapping[SheetKey, Sheet], job: JobEntry) -> list[Sheet]:
     """Return the sheets of a job, the one last written on last."""
     return [one for key, one in sheets.items() if key.job == job.uuid]
-
-
-def same_but_job(key: SheetKey, other: SheetKey) -> bool:
-    """Tell whether two sheets are for the same change to the same state."""
-    return replace(key, job=None) == replace(other, job=None)
 
 
 def _key_of(note: NoteEntry) -> SheetKey | None:

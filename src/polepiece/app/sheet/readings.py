@@ -5,11 +5,11 @@ from dataclasses import fields, replace
 
 from polepiece.app.sheet import bench_units as units
 from polepiece.app.sheet.stops import TEMPERATURE, figure, reads_open
-from polepiece.app.widgets.digits import number
 from polepiece.evidence import Readings, with_readings
 from polepiece.guitar import Guitar
 from polepiece.moves import Change, apply
 from polepiece.report import WorkSheet
+from polepiece.shown_number import number
 
 WORDS = {
     "resistance": ("DC resistance", "kΩ", 1e3, 2), "coil_resistances": ("DC of each coil", "kΩ", 1e3, 2),

@@ -1,7 +1,6 @@
 """Sheets that were worked out, the last few; and the addresses under which they are printed."""
 
 import asyncio
-from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from urllib.parse import urlencode
@@ -16,6 +15,7 @@ from polepiece.app.sheet import bench_units as units
 from polepiece.app.sheet.log import Sheet, SheetKey, sheets_of
 from polepiece.app.sheet.stops import TEMPERATURE, entry_of, quantity_of
 from polepiece.errors import InputError, NotebookError, PolepieceError
+from polepiece.kept import Kept
 from polepiece.moves import parse_bar_size
 from polepiece.notebook import JobEntry, StateEntry
 from polepiece.report import PAPERS, Paper, Part, WorkSheet, with_head, worksheet_html
@@ -64,8 +64,8 @@ def asked(guitar_id: int, state_id: int, pickup: str, changes: "list[str] | tupl
 
 # --------------------------------------------------------------------------------------------- computing
 
-_Kept = tuple[int, str, tuple[str, ...], tuple[str, ...], str]
-_SHELF: "OrderedDict[_Kept, WorkSheet]" = OrderedDict()
+_Place = tuple[int, str, tuple[str, ...], tuple[str, ...], str]
+_SHELF = Kept[_Place, WorkSheet](KEPT)
 
 
 def bars_in(entries: Mapping[str, str]) -> tuple[str, ...]:
@@ -101,11 +101,9 @@ def start(what: Asked, entries: Mapping[str, str], on_progress: "OnProgress | No
 def keep(what: Asked, entries: Mapping[str, str], sheet: WorkSheet) -> None:
     """Put a sheet on the shelf."""
     _SHELF[_place(what, entries)] = sheet
-    while len(_SHELF) > KEPT:
-        _SHELF.popitem(last=False)
 
 
-def _place(what: Asked, entries: Mapping[str, str]) -> _Kept:
+def _place(what: Asked, entries: Mapping[str, str]) -> _Place:
     return what.base.id, what.base.uuid + what.key.pickup, what.key.changes, bars_in(entries), bar_size_in(entries)
 
 

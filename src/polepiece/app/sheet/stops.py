@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from polepiece.app.sheet import bench_units as units
-from polepiece.app.widgets.digits import number
 from polepiece.errors import InputError
 from polepiece.guitar import Pickup, safe_gaps
-from polepiece.materials import catalogue
+from polepiece.materials import copper_factor
 from polepiece.report import SAME_DC, Blank, WorkSheet
+from polepiece.shown_number import number
 
 HALVES = 0.10  # the two coils of a pair read further apart than this: look for shorted turns (common practice)
 COILS = {"dc_resistance": "DC resistance", "dc_slug": "DC of the slug coil", "dc_screw": "DC of the screw coil"}
@@ -80,8 +80,7 @@ def _coil(sheet: WorkSheet, entries: Mapping[str, str], key: str, words: str) ->
     degrees = [figure(entries, f"{one}.{TEMPERATURE}", units.CELSIUS) for one in ("baseline", "after")]
     same = ""
     if degrees[0] is not None and degrees[1] is not None:
-        warm = catalogue.conductor("copper").temperature_coefficient
-        now *= (1.0 + warm * (degrees[0] - 20.0)) / (1.0 + warm * (degrees[1] - 20.0))
+        now *= copper_factor(degrees[0]) / copper_factor(degrees[1])
         same = f" (brought to {number(degrees[0], 0)} °C)"
     change = now / (was * ratio) - 1.0
     if abs(change) <= SAME_DC + 1e-9:

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Parts that several pages share: theme, place in the header, controls, numbers, curves, player."""

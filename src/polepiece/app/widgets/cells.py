@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from polepiece.app.widgets.digits import signed
+from polepiece.shown_number import signed
 
 WIDE = 2.0  # an interval wider than this leaves no decimal
 

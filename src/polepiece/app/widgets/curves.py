@@ -11,9 +11,9 @@ import numpy as np
 from nicegui import ui
 
 from polepiece.app.widgets.controls import press, text
-from polepiece.app.widgets.digits import number
 from polepiece.arrays import FloatArray
 from polepiece.report import csv_text
+from polepiece.shown_number import number
 
 LOW, HIGH = 20.0, 20e3  # Hz, what is drawn
 

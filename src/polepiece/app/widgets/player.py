@@ -157,10 +157,6 @@ class Player(Element, component="player.js"):
         """Start playing; browsers allow it only after a press on the page."""
         self.run_method("play")
 
-    def pause(self) -> None:
-        """Stop at the present position."""
-        self.run_method("pause")
-
     def _listen(self, event: str, key: str, handler: Callable[[str], object] | None) -> None:
         async def act(arguments: events.GenericEventArguments) -> None:
             value = str(arguments.args[key])

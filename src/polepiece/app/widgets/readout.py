@@ -5,18 +5,20 @@ from collections.abc import Mapping, Sequence
 from nicegui import ui
 
 from polepiece.app.widgets.controls import Text, text
-from polepiece.app.widgets.digits import number, signed, span
+from polepiece.app.widgets.digits import span
 from polepiece.bench import State, difference
 from polepiece.guitar import Pickup
+from polepiece.shown_number import number, signed
+from polepiece.sound import RESPONSE_BANDS, band_words
 
 Interval = Mapping[str, tuple[float, float]]
 
 ROWS: tuple[tuple[str, str, str, int, float], ...] = (  # key, words, unit, decimals, factor to the unit
     ("level_db", "level", "dB re 1 V", 1, 1.0),
-    ("bands_db.lows", "lows, 89–282 Hz, against the level", "dB", 1, 1.0),
-    ("bands_db.mids", "mids, 282–1122 Hz, against the level", "dB", 1, 1.0),
-    ("bands_db.highs", "highs, 1.1–2.8 kHz, against the level", "dB", 1, 1.0),
-    ("bands_db.presence", "presence, 2.8–5.6 kHz, against the level", "dB", 1, 1.0),
+    *(
+        (f"bands_db.{band}", f"{band}, {band_words(band, dash='–', kilo=True)}, against the level", "dB", 1, 1.0)
+        for band in RESPONSE_BANDS
+    ),
     ("wound_minus_plain_db", "wound strings against plain", "dB", 1, 1.0),
     ("resonance_hz", "resonance with controls and cable", "kHz", 2, 1e-3),
     ("resonance_db", "its height over the plateau", "dB", 1, 1.0),

@@ -8,12 +8,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal, assert_never
 
+from polepiece.coil import Wiring
 from polepiece.geometry import Assembly, MagnetRod
 from polepiece.guitar.assumption import Default
 from polepiece.guitar.constructions.fit_words import EVERY, FitWords
 from polepiece.guitar.constructions.pole import KINDS, Row
 from polepiece.guitar.constructions.shapes import Stretch
-from polepiece.guitar.parts import Magnet, Poles, Position, Wiring
+from polepiece.guitar.parts import Magnet, Poles, Position
 
 BAR_KEYS = (
     "magnet.length", "magnet.width", "magnet.thickness", "magnet.magnetised_through", "magnet.bar_to_pole_gap",

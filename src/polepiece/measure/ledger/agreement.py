@@ -9,8 +9,8 @@ from typing import Any, Literal
 from scipy.stats import binomtest
 
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.readback import read_back
-from polepiece.measure.sweep.fit import Estimate
 from polepiece.measure.uncertainty import NINETY
 
 SCHEMA = "polepiece/ledger/1"
@@ -44,7 +44,10 @@ class Claim:
         return cls(value=estimate.value, low=estimate.low, high=estimate.high, source=source)
 
     def less(self, other: "Claim") -> "Claim":
-        """Return this claim minus an independent one: half widths add as squares, each side by its own."""
+        """Return this claim minus an independent one: half widths add as squares, each side by its own.
+
+        Independent uncertainties add as squares (the law of propagation, JCGM 100:2008, from memory).
+        """
         value = self.value - other.value
         down = math.hypot(self.value - self.low, other.high - other.value)
         up = math.hypot(self.high - self.value, other.value - other.low)
@@ -55,7 +58,10 @@ class Claim:
         return self.low <= value <= self.high
 
     def expanded_towards(self, other: float) -> float:
-        """Return the expanded uncertainty (k = 2) on the side where ``other`` lies."""
+        """Return the expanded uncertainty (k = 2) on the side where ``other`` lies.
+
+        Definition of the expanded uncertainty (JCGM 100:2008, from memory).
+        """
         half = self.high - self.value if other >= self.value else self.value - self.low
         return COVERAGE_FACTOR * max(half, 0.0) / NINETY
 

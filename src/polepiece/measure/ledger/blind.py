@@ -9,8 +9,8 @@ import numpy as np
 from scipy.stats import binom, binomtest
 
 from polepiece.errors import InputError
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.readback import read_back
-from polepiece.measure.sweep.fit import Estimate
 
 SCHEMA = "polepiece/blind-trial/1"
 LEVEL = 0.05

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Hand-held instruments: multimeters, LCR meters, gaussmeters."""

@@ -8,9 +8,11 @@ from dataclasses import asdict, dataclass
 import numpy as np
 
 from polepiece.errors import InputError, MeasurementError
-from polepiece.materials import catalogue
+from polepiece.materials import copper_factor
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.files import FileFact
-from polepiece.measure.sweep.fit import LUMPED_MODEL, CoilFit, CoilModel, Estimate, fit_coil
+from polepiece.measure.sweep.coil_model import LUMPED_MODEL, CoilFit, CoilModel
+from polepiece.measure.sweep.fit import fit_coil
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum
 from polepiece.measure.sweep.record import MeasuredPickup
 from polepiece.measure.uncertainty import NINETY, half_width
@@ -19,12 +21,6 @@ METER_ACCURACY = 0.01  # limits of a hand-held multimeter on its kohm ranges, sh
 REFERENCE = 20.0  # degrees C
 TEMPERATURE = 3.0  # limits of "room temperature" read off a wall, K
 LCR_ACCURACY = 0.02  # limits of a hand-held LCR meter near 1 H; common practice, no source
-
-
-def copper_factor(celsius: float) -> float:
-    """Return the resistance of copper at ``celsius`` over that at 20 degC."""
-    copper = catalogue.conductor("copper")
-    return copper.resistivity_at(celsius) / copper.resistivity_at(REFERENCE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +143,10 @@ def fit_meter(
         When there are too few readings, two at one frequency, or one without Q: L alone is half a reading.
     MeasurementError
         When L and Q give a resistance that is less than the direct one.
+
+    Notes
+    -----
+    Definitions of L and Q at one frequency; the fit is `fit_coil`.
     """
     if not 1 <= len(readings) <= 6:
         raise InputError(f"{len(readings)} readings were given; one to six are taken.")
@@ -198,5 +198,8 @@ def _impedance(one: MeterReading) -> complex:
 
 
 def deviation_of(reading: DirectReading) -> tuple[float, float]:
-    """Return (ohm, standard deviation) of a direct reading, as fits take it."""
+    """Return (ohm, standard deviation) of a direct reading, as fits take it.
+
+    Definition of a 90 % interval of a normal distribution.
+    """
     return reading.read.value, (reading.read.high - reading.read.low) / (2.0 * NINETY)

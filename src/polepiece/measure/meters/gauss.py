@@ -14,7 +14,6 @@ from polepiece.typed_number import DIGITS, typed_float
 SCALE = 0.03  # limits of a hand-held meter's scale, share; common practice, no source
 REPEATABILITY = 0.03  # standard deviation of laying the probe on again, share; common practice, no source
 LEAST, MOST = 1e-4, 0.3  # T that are taken for a reading at a pole top
-USUAL = (2e-3, 0.2)  # T: 20 to 2000 gauss; asked about outside
 UNITS = {"g": 1e-4, "gs": 1e-4, "gauss": 1e-4, "kg": 0.1, "mt": 1e-3, "t": 1.0, "ut": 1e-6, "\u00b5t": 1e-6}
 ROWS = {
     "": "", "screw": "screws", "screws": "screws", "slug": "slugs", "slugs": "slugs", "rod": "rods", "rods": "rods"

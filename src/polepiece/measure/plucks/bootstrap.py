@@ -58,7 +58,7 @@ def mean_change(
 
     References
     ----------
-    .. [1] A. C. Davison, D. V. Hinkley, Bootstrap Methods and their Application, Cambridge 1997, section 3.8
+    .. [1] Davison and Hinkley 1997, Bootstrap Methods and their Application, Cambridge, section 3.8
        (hierarchical data), from memory. Coverage is checked by simulation in ``verification/plucks.py``.
 
     Examples
@@ -159,6 +159,10 @@ def weighted_change(
     ----------
     before, after : (plucks,) values of one quantity, a string.
     weights : (k,) of the strings; these strings are meant, so the spread of their plucks alone is in the interval.
+
+    Notes
+    -----
+    Welch's degrees of freedom for a weighted sum (Welch 1947, Satterthwaite 1946, from memory).
     """
     sides = [(_Side.of(x[:, None]), _Side.of(y[:, None])) for x, y in zip(before, after)]
     change = np.array([y.mean[0] - x.mean[0] for x, y in sides])

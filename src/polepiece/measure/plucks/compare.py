@@ -7,6 +7,7 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.plucks.bootstrap import DRAWS, LEAST, mean_change, weighted_change
 from polepiece.measure.plucks.features import LEVEL_S, NOMINAL, feature_table, shared_span
 from polepiece.measure.plucks.notes import (
@@ -23,7 +24,6 @@ from polepiece.measure.plucks.notes import (
 from polepiece.measure.plucks.record import PluckComparison, PluckFact, Spectrum, StringChange
 from polepiece.measure.plucks.strings_together import AT, NAMES, Shared, over_strings
 from polepiece.measure.plucks.takes import STANDARD, HeardPluck, PluckTake
-from polepiece.measure.sweep.fit import Estimate
 
 PERCENT = "decay_time_percent"
 
@@ -71,6 +71,7 @@ def compare_plucks(
     not. Two recordings of the same state, given as before and after, show it. Level, bands, attack against sustain and
     strings against one another are energies added over the strings, as in a prediction; the other quantities are means
     over the strings.
+    Differences of means, their intervals by bootstrap: docs/theory/strings-and-sound.md, "Beside recordings".
     """
     if wound is not None and len(wound) != len(tuning):
         raise InputError(f"wound names {len(wound)} strings, the tuning {len(tuning)}.")

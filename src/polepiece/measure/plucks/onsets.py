@@ -40,6 +40,7 @@ def find_onsets(samples: FloatArray, sample_rate: float) -> FloatArray:
     -----
     Spectral flux: mean over frequency of what each bin of the short-time spectrum (in dB) rises above the largest of
     its neighbours 15 ms before, against the running median. Beats of ringing strings stay within the neighbours.
+    The maximum filter over frequency: Böck and Widmer 2013 (from memory); thresholds are assumptions.
     """
     flux = spectral_flux_db(samples, sample_rate)
     if flux.size < 3:
@@ -52,7 +53,10 @@ def find_onsets(samples: FloatArray, sample_rate: float) -> FloatArray:
 
 
 def spectral_flux_db(samples: FloatArray, sample_rate: float) -> FloatArray:
-    """Return by how much the bins rise on average within `LAG` hops, dB; one value a hop, at the rise's middle."""
+    """Return by how much the bins rise on average within `LAG` hops, dB; one value a hop, at the rise's middle.
+
+    Böck and Widmer 2013 (from memory); depth and lag are assumptions.
+    """
     size, hop = round(WINDOW * sample_rate), HOP * sample_rate
     padded = np.pad(samples, size)
     begins = (np.arange(int(samples.size / hop) + 1) * hop).round().astype(int) + size - size // 2
@@ -92,14 +96,20 @@ def _steepest(samples: FloatArray, sample_rate: float, near: FloatArray) -> Floa
 
 
 def frame_levels_db(samples: FloatArray, sample_rate: float, frame: float = FRAME) -> FloatArray:
-    """Return the mean square of each whole frame of ``frame`` s, dB re full scale squared; silence is -300."""
+    """Return the mean square of each whole frame of ``frame`` s, dB re full scale squared; silence is -300.
+
+    Definition.
+    """
     size = round(frame * sample_rate)
     frames = samples[: samples.size // size * size].reshape(-1, size)
     return np.asarray(10.0 * np.log10(np.mean(frames**2, axis=1) + 1e-30))
 
 
 def ringing(samples: FloatArray, sample_rate: float) -> float:
-    """Return how long a pluck rings from its beginning, s: to the end of ``samples``, or to the hand that mutes it."""
+    """Return how long a pluck rings from its beginning, s: to the end of ``samples``, or to the hand that mutes it.
+
+    The threshold of a muting hand is an assumption.
+    """
     level = frame_levels_db(samples, sample_rate)
     fall = level[:-2] - level[2:]
     muted = np.flatnonzero(fall > MUTED_DB)
@@ -112,6 +122,8 @@ def quiet_part(samples: FloatArray, sample_rate: float, frame: float = 0.2) -> F
     """Return the quietest frames of a recording (n, frame): noise, hum, and what still rings where nothing is quiet.
 
     Frames of digital silence (a gate, an editor's gap) say nothing of the noise and are passed over where others are.
+
+    The share of frames is an assumption.
     """
     size = round(frame * sample_rate)
     frames = samples[: samples.size // size * size].reshape(-1, size)

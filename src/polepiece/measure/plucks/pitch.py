@@ -61,6 +61,7 @@ def pitch_of(
     partials that is not there, weighted with 1/sqrt(n), and less a share of the highest peaks that it leaves
     unexplained: a string plucked again while it rings may have less of its first partial than before. The best is
     refined over its first four partials.
+    An own rule; its weights are assumptions tried on recordings (tests).
     """
     begin = round((onset + SKIPPED) * sample_rate)
     size = round(min(SPAN, end - onset - SKIPPED) * sample_rate)
@@ -144,6 +145,7 @@ def partials_of(samples: FloatArray, sample_rate: float, pitch: float) -> tuple[
     through it, from 50 ms after the stroke until it has fallen by 45 dB or comes within 10 dB of what lies between
     the partials, gives amplitude and time: T60 = 60 dB / slope, 6.91 time constants. Beats of the two planes of
     vibration are evened out by the line.
+    T60: definition; the limits of the line are assumptions.
     """
     size, hop = round(max(FRAME, 5.0 / pitch) * sample_rate), round(HOP * sample_rate)
     if samples.size < size + round(LEAST_TIME * sample_rate):

@@ -5,11 +5,21 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from polepiece.errors import MeasurementError
+from polepiece.measure.estimate import Estimate, named
 from polepiece.measure.files import FileFact, estimates_of
 from polepiece.measure.plucks.pitch import Partial
-from polepiece.measure.sweep.fit import Estimate, named
+from polepiece.sound import RESPONSE_BANDS
 
 SCHEMA = "polepiece/pluck-comparison/1"
+WORDS: dict[str, str] = {  # of the estimates of a comparison, by name
+    "level_db": "level",
+    "sensitivity_1khz_db": "sensitivity, about 1 kHz",
+    "whole_level_db": "whole sound, not weighted",
+    **{f"bands_db.{band}": f"{band} against the level" for band in RESPONSE_BANDS},
+    **{f"attack_minus_sustain_db.{band}": f"attack against sustain, {band}" for band in RESPONSE_BANDS},
+    "wound_minus_plain_db": "wound against plain strings",
+    "decay_time_percent": "decay time, first six partials, %",
+}
 PRINTED = "polepiece/measure-plucks/1"  # the same record as `polepiece measure plucks --json` prints it
 
 

@@ -72,7 +72,10 @@ class Shared:
         return cls(change=float(weight[there] @ (second - first)[there]), weight=weight, middle=first)
 
     def parts(self, number: int, values: FloatArray, *, lifted: float) -> FloatArray:
-        """Return what the plucks of string ``number`` add to the whole, less ``lifted``; 0 where it adds nothing."""
+        """Return what the plucks of string ``number`` add to the whole, less ``lifted``; 0 where it adds nothing.
+
+        Derived here: the first order of a sum of energies.
+        """
         if self.weight[number] == 0.0:
             return np.zeros(len(values))
         return np.asarray(self.weight[number] * (values - self.middle[number] - lifted))

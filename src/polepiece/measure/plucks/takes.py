@@ -57,7 +57,7 @@ class HeardPluck:
 
     @property
     def level_db(self) -> float:
-        """Mean square of the first `SHORTEST` s, dB re full scale squared."""
+        """Mean square of the first `SHORTEST` s, dB re full scale squared. Definition."""
         part = self.part(0.0, SHORTEST)
         return float(10.0 * np.log10(np.mean(part**2) + 1e-30))
 
@@ -227,7 +227,10 @@ def _noise(samples: FloatArray, rate: int) -> tuple[FloatArray, float]:
 
 
 def string_of(pitch: float, tuning: FloatArray) -> int | None:
-    """Return the number of the open string that has ``pitch``; None when it is another note."""
+    """Return the number of the open string that has ``pitch``; None when it is another note.
+
+    Definition of the cent; the tolerance is an assumption.
+    """
     cents = np.abs(1200.0 * np.log2(pitch / tuning))
     nearest = int(np.argmin(cents))
     return nearest + 1 if cents[nearest] <= OPEN_CENTS else None

@@ -46,7 +46,7 @@ def inverse_filter(signal: SweepSignal, *, stretch: float = 1.0, sample_rate: in
 
     References
     ----------
-    .. [1] A. Farina, 108th AES Convention, preprint 5093, 2000.
+    .. [1] Farina 2000, 108th AES Convention, preprint 5093 (from memory).
     """
     rate = signal.sample_rate if sample_rate is None else sample_rate
     sweep = one_sweep(signal, stretch=stretch, sample_rate=rate)
@@ -81,6 +81,10 @@ def responses_of(samples: FloatArray, signal: SweepSignal, *, sample_rate: int, 
     ------
     MeasurementError
         When there is no sweep, fewer than two whole ones, or the clocks differ by more than 500 ppm.
+
+    Notes
+    -----
+    Farina 2000, the inverse filter of an exponential sweep (from memory).
     """
     _fits(samples, signal, sample_rate, where)
     inverse = inverse_filter(signal, sample_rate=sample_rate)

@@ -53,7 +53,10 @@ class SweepSignal:
 
     @property
     def growth(self) -> float:
-        """Time in which the frequency grows by a factor e, s."""
+        """Time in which the frequency grows by a factor e, s.
+
+        Definition of an exponential sweep (Farina 2000, from memory).
+        """
         return self.duration / math.log(self.high / self.low)
 
     @property
@@ -98,8 +101,8 @@ def one_sweep(signal: SweepSignal, *, stretch: float = 1.0, sample_rate: int | N
 
     References
     ----------
-    .. [1] A. Farina, "Simultaneous measurement of impulse response and distortion with a swept-sine technique",
-       108th AES Convention, preprint 5093, 2000.
+    .. [1] Farina 2000, "Simultaneous measurement of impulse response and distortion with a swept-sine technique",
+       108th AES Convention, preprint 5093 (from memory).
     """
     rate = signal.sample_rate if sample_rate is None else sample_rate
     count = round(signal.duration * stretch * rate)
@@ -113,7 +116,10 @@ def one_sweep(signal: SweepSignal, *, stretch: float = 1.0, sample_rate: int | N
 
 
 def excitation(signal: SweepSignal) -> FloatArray:
-    """Return the whole excitation (t,), full scale 1.0: silence, then each sweep with silence after it."""
+    """Return the whole excitation (t,), full scale 1.0: silence, then each sweep with silence after it.
+
+    Exponential sweep: Farina 2000 (from memory).
+    """
     sweep = one_sweep(signal) * 10.0 ** (signal.level_db / 20.0)
     out = np.zeros(round(signal.length * signal.sample_rate))
     for k in range(signal.repeats):

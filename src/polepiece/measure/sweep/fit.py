@@ -1,7 +1,7 @@
 """A model fitted to a measured impedance: parameters with covariance, and which of them the data do not tell apart."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -9,14 +9,13 @@ from scipy.optimize import least_squares
 from polepiece.arrays import ComplexArray, FloatArray, frozen
 from polepiece.circuit import resonance
 from polepiece.errors import ConvergenceError, InputError
+from polepiece.measure.estimate import Estimate, named
+from polepiece.measure.sweep.coil_model import LUMPED_MODEL, CoilFit, CoilModel
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum
-from polepiece.measure.sweep.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance
+from polepiece.measure.sweep.lumped import Parameter
 from polepiece.measure.sweep.peak import peak_moved
 from polepiece.measure.sweep.relaxation import static_inductance
 from polepiece.measure.uncertainty import NINETY, half_width
-
-Impedance = Callable[[FloatArray, FloatArray], ComplexArray]
-Inductance = Callable[[FloatArray, FloatArray], ComplexArray]
 
 UNTOLD = 0.7  # a parameter whose spread is still this share of what was believed beforehand was not measured
 TOGETHER = 0.95  # correlation from which two parameters are said to be told together only
@@ -28,100 +27,6 @@ MOST_FACTOR = 20.0  # logarithm of the factor that an interval reaches either wa
 ODD_RESISTANCE = 2.0  # of what meter and sweep allow together: from there they contradict one another
 NOISY = 0.01  # points less certain than this (hum lines) are not named as the largest residual
 INDUCTANCE_AT = (0.0, 120.0, 1e3, 10e3)  # Hz; 0: towards direct current
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Estimate:
-    """A value with its 90 % interval."""
-
-    name: str
-    value: float
-    low: float
-    high: float
-    unit: str
-    told: bool = True  # False: the interval is what was believed beforehand, not a measurement
-
-    def __post_init__(self) -> None:
-        if not self.low <= self.value <= self.high:
-            raise InputError(f"{self.name}: the interval {self.low:g} to {self.high:g} does not hold {self.value:g}.")
-
-
-def named(estimates: Sequence[Estimate], name: str) -> Estimate:
-    """Return the estimate of a name.
-
-    Raises
-    ------
-    InputError
-        When there is none; says which there are.
-    """
-    for one in estimates:
-        if one.name == name:
-            return one
-    raise InputError(f"nothing called {name!r} was measured; there are {', '.join(o.name for o in estimates)}.")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CoilFit:
-    """A fitted pickup.
-
-    Attributes
-    ----------
-    parameters : one estimate each; ``told`` False where the data did not narrow what was believed beforehand.
-    covariance : (p, p) of the logarithms of the parameters, from noise and prior beliefs, without tolerances.
-    derived : inductance at some frequencies, resonance without load, its height.
-    untold : sentences on parameters that cannot be told, alone or from one another.
-    misfit : mean square of the residuals in standard deviations, about 1 for a model that has what it needs.
-    largest_residual : share of |Z|, and its frequency in Hz.
-    residual : (f,) complex, share of the measured Z.
-    evaluations : of the model.
-    together : correlations of resistance, inductance at 120 Hz and capacitance, noise and tolerances together:
-        (name, name, correlation).
-    """
-
-    parameters: tuple[Estimate, ...]
-    covariance: FloatArray
-    derived: tuple[Estimate, ...]
-    untold: tuple[str, ...]
-    misfit: float
-    largest_residual: tuple[float, float]
-    frequency: FloatArray
-    residual: ComplexArray
-    evaluations: int
-    notes: tuple[str, ...] = ()
-    together: tuple[tuple[str, str, float], ...] = ()
-
-    def __getitem__(self, name: str) -> Estimate:
-        for one in (*self.parameters, *self.derived):
-            if one.name == name:
-                return one
-        raise InputError(
-            f"the fit has no {name!r}; it has {', '.join(o.name for o in self.parameters + self.derived)}."
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CoilModel:
-    """What a fit needs: the parameters, Z and L of their values, and what a common factor of Z does to each.
-
-    ``scaling`` gives, a parameter, the power with which it follows a common factor on Z (R, L: 1, C: -1); ``error`` is
-    what Z of the model may be off by, a share, alike within an octave; ``never_told_apart`` names parameters that an
-    impedance cannot tell apart whatever its noise, with the sentence that says so.
-    """
-
-    parameters: tuple[Parameter, ...]
-    impedance: Impedance
-    inductance: Inductance
-    scaling: Mapping[str, float]
-    never_told_apart: tuple[tuple[tuple[str, ...], str], ...] = ()
-    error: float = 0.0
-
-
-LUMPED_MODEL = CoilModel(
-    parameters=LUMPED,
-    impedance=lumped_impedance,
-    inductance=lumped_inductance,
-    scaling={"resistance": 1.0, "inductance": 1.0, "capacitance": -1.0},
-)
 
 
 def fit_coil(

@@ -15,11 +15,6 @@ OPEN_LEAST = 0.98  # of the bridged ratio: nothing connected never divides by le
 USUAL = (1e3, 30e3)  # ohm of direct current; outside is said
 OPEN = 1e6  # ohm; more, of either sign, is an open end
 TOLERANCE = 0.01  # resistor, as printed on its body
-METHODS = {
-    "open and bridged": "both calibrations, scale from the series resistor",
-    "open and known": "both calibrations, scale from the known resistor",
-    "given input": "no calibration: input resistance and capacitance as given, both inputs taken as equal",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +73,10 @@ class ImpedanceSpectrum:
 
     @property
     def magnitude_interval(self) -> tuple[FloatArray, FloatArray]:
-        """90 % bounds of |Z| (f,), ohm: noise and the common factor, limits counted as even chances."""
+        """90 % bounds of |Z| (f,), ohm: noise and the common factor, limits counted as even chances.
+
+        A limit counts as an even chance, 1/sqrt(3) of it a deviation (JCGM 100:2008, from memory).
+        """
         size = np.abs(self.impedance)
         stray = np.hypot(self.conductance_tolerance, 2.0 * np.pi * self.frequency * self.capacitance_tolerance)
         common = np.hypot(size * self.scale_tolerance, size**2 * stray) / np.sqrt(3.0)
@@ -121,6 +119,7 @@ def impedance_of(
     With g the ratio of the inputs' gains, Y the pickup's admittance and Yi that of the input and cable, the ratio is
     q = (1 + Rs (Y + Yi)) / g. Hence Y = (q - q_open) / (q_bridged Rs), or Y = (q - q_open) / (q_known - q_open) / Rk;
     neither needs g nor Yi, the second not even Rs.
+    Voltage divider by Ohm's and Kirchhoff's laws: derived here.
     """
     _resistor("series_resistor", series_resistor)
     if not 0.0 <= tolerance <= 0.2:

@@ -61,17 +61,22 @@ LUMPED = (
     Parameter(name="loss_tangent", meaning="loss of the winding's insulation", unit="1", usual=0.02, low=0.002,
               high=0.1, least=1e-5, most=0.5, source="enamelled wire at audio frequencies; assumption"),
 )  # fmt: skip
-LUMPED_NAMES = tuple(one.name for one in LUMPED)
 
 
 def round_share(frequency: FloatArray, corner: float) -> ComplexArray:
-    """Return the mean permeability of a round conductor re its static one: 2 J1(x) / (x J0(x)), |x|^2 = f / corner."""
+    """Return the mean permeability of a round conductor re its static one: 2 J1(x) / (x J0(x)), |x|^2 = f / corner.
+
+    As `round_permeability` of the coil room (Bozorth 1951, from memory).
+    """
     resistivity = 2.0 * np.pi * corner * MU_0  # of a rod of radius 1 m and permeability 1
     return np.asarray(round_permeability(frequency, permeability=1.0, resistivity=resistivity, radius=1.0))
 
 
 def flat_share(frequency: FloatArray, corner: float) -> ComplexArray:
-    """Return the mean permeability of a sheet re its static one: tanh(q) / q, |q|^2 = f / corner."""
+    """Return the mean permeability of a sheet re its static one: tanh(q) / q, |q|^2 = f / corner.
+
+    As `flat_permeability` of the coil room, derived there.
+    """
     resistivity = 2.0 * np.pi * corner * MU_0
     return np.asarray(flat_permeability(frequency, permeability=1.0, resistivity=resistivity, half_thickness=1.0))
 
@@ -84,6 +89,7 @@ def lumped_inductance(frequency: FloatArray, values: FloatArray) -> ComplexArray
     L = L0 (1 - a - b + a P / (d + (1 - d) P) + b S - c jf / (fc + jf)), P = P(f / fa), S = S(f / fb): air; round poles,
     of whose reluctance d lies in steel and the rest in air; flat conductors; and a plate as one loop of current that
     is pushed out of phase as the frequency rises.
+    Derived here, as a model with few numbers: an assumption.
     """
     _, inductance, _, a, fa, d, b, fb, c, fc, _ = values
     pole = round_share(frequency, fa)
@@ -93,13 +99,16 @@ def lumped_inductance(frequency: FloatArray, values: FloatArray) -> ComplexArray
 
 
 def lumped_impedance(frequency: FloatArray, values: FloatArray) -> ComplexArray:
-    """Return the impedance between the leads (f,), ohm; ``values`` in the order of `LUMPED`."""
+    """Return the impedance between the leads (f,), ohm; ``values`` in the order of `LUMPED`.
+
+    Kirchhoff: R + jwL with C across it.
+    """
     jw = 2j * np.pi * frequency
     coil = values[0] + jw * lumped_inductance(frequency, values)
     return with_capacitance(frequency, coil, values[2], values[10])
 
 
 def with_capacitance(frequency: FloatArray, coil: ComplexArray, capacitance: float, loss: float) -> ComplexArray:
-    """Return a coil with a lossy capacitance across it (f,), ohm."""
+    """Return a coil with a lossy capacitance across it (f,), ohm. Kirchhoff; loss tangent: definition."""
     jw = 2j * np.pi * frequency
     return np.asarray(1.0 / (1.0 / coil + jw * capacitance * (1.0 - 1j * loss)))

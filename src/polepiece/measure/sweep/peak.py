@@ -44,6 +44,7 @@ def peak_moved(
 
     and the peak is that of the model with this added. The deviation is that of the coefficients, carried through, with
     the points' own scatter about the sum: what the method errs by alike at all of them is no scatter and is left out.
+    Derived here.
     """
     x = frequency / peak - 1.0
     near = np.abs(x) < WINDOW

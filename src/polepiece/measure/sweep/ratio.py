@@ -85,6 +85,7 @@ def ratio_of(
     Each sweep is windowed around its linear response on both channels alike and transformed; the ratio is smoothed
     by a parabola within 1/24 octave. Windows of the same length from between the responses, transformed and
     smoothed in the same way, are samples of the error: noise, hum and quantisation at once, during the sweep itself.
+    Windows of an exponential sweep: Farina 2000 (from memory); the samples of the error are derived here.
     """
     rows = _channels(samples, where)
     _levels(samples.T, rows, where)

@@ -9,9 +9,10 @@ import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, frozen
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate, named
 from polepiece.measure.files import FileFact
 from polepiece.measure.readback import read_back
-from polepiece.measure.sweep.fit import CoilFit, Estimate, named
+from polepiece.measure.sweep.coil_model import CoilFit
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum
 
 SCHEMA = "polepiece/measured-pickup/1"

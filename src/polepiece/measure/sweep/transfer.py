@@ -9,8 +9,9 @@ import numpy as np
 from polepiece.arrays import FloatArray, frozen
 from polepiece.circuit import resonance
 from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate
 from polepiece.measure.files import FileFact
-from polepiece.measure.sweep.fit import CLOCK, Estimate
+from polepiece.measure.sweep.fit import CLOCK
 from polepiece.measure.sweep.ratio import RatioSpectrum
 from polepiece.measure.uncertainty import NINETY
 
@@ -99,6 +100,7 @@ def transfer_of(ratio: RatioSpectrum, *, files: tuple[FileFact, ...] = (), seed:
     20 lg(|V / I| / f), less its mean within a sixth of an octave about 1 kHz. Noise of a point and of the reference
     are added as variances; within the reference they even out. Two inputs of one interface may differ by some
     hundredths of a decibel over frequency; that is not in the bounds.
+    Faraday's law; the reference is a choice (definition of the curve).
     """
     hertz, size = ratio.frequency, np.abs(ratio.ratio)
     share = ratio.deviation / size  # of the ratio, and of its inverse to first order

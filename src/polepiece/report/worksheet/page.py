@@ -14,6 +14,7 @@ from polepiece.moves import BarFit, SizeCheck, move_words
 from polepiece.report import words
 from polepiece.report.worksheet.bars import bar_slug
 from polepiece.report.worksheet.record import BarTrial, Blank, Effect, Section, WorkSheet
+from polepiece.shown_number import signed, true_minus
 
 Paper = Literal["a4", "letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
@@ -103,7 +104,7 @@ def expected_text(blank: Blank) -> str:
     """Return what a reading should be, with its unit, or in words."""
     if blank.expected is None:
         return blank.words
-    return f"{blank.expected:.{blank.digits}f} {blank.unit}".rstrip().replace("-", words.MINUS)
+    return true_minus(f"{blank.expected:.{blank.digits}f} {blank.unit}".rstrip())
 
 
 def range_text(blank: Blank) -> str:
@@ -111,7 +112,7 @@ def range_text(blank: Blank) -> str:
     if blank.interval is None:
         return ""
     low, high = blank.interval
-    return f"{low:.{blank.digits}f} to {high:.{blank.digits}f}".replace("-", words.MINUS)
+    return true_minus(f"{low:.{blank.digits}f} to {high:.{blank.digits}f}")
 
 
 def both_units(metres: float, digits: tuple[int, int]) -> tuple[str, str]:
@@ -171,7 +172,7 @@ def effect_texts(effect: Effect) -> dict[str, str]:
 
     def shown(value: float) -> str:
         if effect.unit == "Hz":
-            return f"{round(value, -1) + 0.0:+.0f}".replace("-", words.MINUS) if abs(value) >= 5.0 else "0"
+            return signed(round(value, -1), 0) if abs(value) >= 5.0 else "0"
         return words.signed(value, effect.interval)
 
     span = ""

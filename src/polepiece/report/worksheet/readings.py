@@ -7,9 +7,9 @@ from math import hypot
 from polepiece.bench import PoleTop, State
 from polepiece.constants import GAUSS
 from polepiece.guitar import Pickup, key_of, string_gaps
-from polepiece.report.words import MINUS
 from polepiece.report.worksheet.facts import Facts
 from polepiece.report.worksheet.record import Blank, Interval
+from polepiece.shown_number import true_minus
 
 SAME_DC = 0.02  # a coil that reads further from its reading before is hurt (common practice, no source)
 POT_SPREAD = 0.20  # tolerance printed on none and kept by most pots (common practice, no source)
@@ -261,7 +261,7 @@ def _screw(facts: Facts, number: int, *, done: bool) -> Blank:
     moved = 1e3 * (then - was)
     words = ""
     if done:
-        words = "as before" if abs(moved) < 1e-3 else f"{moved:+.2f}".replace("-", MINUS)
+        words = "as before" if abs(moved) < 1e-3 else true_minus(f"{moved:+.2f}")
     return Blank(
         key="screw_height", label="screw head, mm", unit="mm", digits=2, string=number, words=words,
         how="above its bobbin",

