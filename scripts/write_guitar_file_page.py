@@ -1,23 +1,15 @@
-"""Write docs/reference/guitar-file.md from the key tables and the defaults; `--check` only compares."""
+"""Write docs/reference/guitar-file.md from the lines of the parameters and the defaults; `--check` only compares."""
 
 import sys
 from pathlib import Path
 
+from polepiece.guitar import defaults
 from polepiece.guitar.assumption import Default
-from polepiece.guitar.constructions import CONSTRUCTIONS
+from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
 from polepiece.guitar.constructions.not_covered import REFUSED_CONSTRUCTIONS
-from polepiece.guitar.file.key import Key
-from polepiece.guitar.file.keys import (
-    ASSUMED_KEYS,
-    COMPLAINT_KEYS,
-    CONTROL_KEYS,
-    GUITAR_KEYS,
-    MEASURED_KEYS,
-    STRING_KEYS,
-)
-from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import PICKUP_TABLES
+from polepiece.guitar.file import layout
 from polepiece.guitar.file.units import show
+from polepiece.guitar.parameter import Parameter
 
 PAGE = Path(__file__).parents[1] / "docs" / "reference" / "guitar-file.md"
 
@@ -100,13 +92,13 @@ Not covered, and refused by name: {refused}; steel base plates and covers; neody
 """
 
 
-def other_names(key: Key) -> str:
+def other_names(key: Parameter) -> str:
     """Other accepted spellings of a key."""
     others = [name for name in key.names() if name != key.name and not name.endswith("_mm")]
     return ", ".join(f"`{name}`" for name in others)
 
 
-def allowed(key: Key) -> str:
+def allowed(key: Parameter) -> str:
     """Range or words."""
     if key.choices and key.kind != "charge":
         return ", ".join(key.choices)
@@ -117,10 +109,10 @@ def allowed(key: Key) -> str:
     words = f"{', '.join(key.choices)}, or " if key.choices else ""
     text = f"{words}{show(key.low)} to {show(key.high)}{unit}"
     text += ", list" if key.kind in ("numbers", "readings") else ""
-    return text + (f", or {key.none_word}" if key.none_word else "")
+    return text + (f", or {key.none}" if key.none else "")
 
 
-def key_table(keys: tuple[Key, ...]) -> str:
+def key_table(keys: layout.Keys) -> str:
     """One table of keys."""
     rows = [f"| `{key.name}` | {allowed(key)} | {key.meaning} | {other_names(key)} |" for key in keys]
     return "\n".join(["| key | allowed | meaning | also |", "|---|---|---|---|", *rows])
@@ -129,18 +121,24 @@ def key_table(keys: tuple[Key, ...]) -> str:
 def default_table() -> str:
     """What is assumed, by construction."""
     names = [one.words for one in CONSTRUCTIONS]
-    attrs = dict.fromkeys(attr for one in CONSTRUCTIONS for attr in one.defaults)
+    tables = [_assumed_of(one) for one in CONSTRUCTIONS]
     rows = []
-    for attr in attrs:
-        cells = [_cell(one.defaults.get(attr)) for one in CONSTRUCTIONS]
-        rows.append(f"| {attr} | " + " | ".join(cells) + " |")
+    for attr in dict.fromkeys(attr for table in tables for attr in table):
+        if len({table.get(attr) for table in tables}) > 1:
+            rows.append(f"| {attr} | " + " | ".join(_cell(table.get(attr)) for table in tables) + " |")
     return "\n".join(["| value | " + " | ".join(names) + " |", "|---|" + "---|" * len(names), *rows])
+
+
+def _assumed_of(construction: Construction) -> dict[str, Default]:
+    """What is assumed of one construction at the neck, without what it does not have."""
+    found = defaults.pickup_defaults(construction=construction.slug, position="neck", drawn=False)
+    return {attr: one for attr, one in found.items() if not attr.startswith(construction.lacks)}
 
 
 def _cell(default: Default | None) -> str:
     if default is None:
         return ""
-    value = default.assumption("").value
+    value = default.assumption("this").value
     known = default.low is not None and default.high is not None
     return f"{value} ({default.low:g} to {default.high:g})" if known else value
 
@@ -148,20 +146,20 @@ def _cell(default: Default | None) -> str:
 def page() -> str:
     """The whole page."""
     refused = ", ".join(name.replace("-", " ") for name in REFUSED_CONSTRUCTIONS)
-    magnet, poles = PICKUP_TABLES["magnet"][0], PICKUP_TABLES["poles"][0]
+    magnet, poles = layout.PICKUP_TABLES["magnet"][0], layout.PICKUP_TABLES["poles"][0]
     short = "or by part in `slugs`, `screws`, `keeper`, `rods`, where the prefix may be left out"
     sections = [
-        ("## Top of the file", GUITAR_KEYS),
-        ("## `[[pickups]]`", PICKUP_KEYS),
-        ('`base_plate` and `cover`: `"none"`, a metal, or a table:', SHEET_KEYS),
+        ("## Top of the file", layout.GUITAR_KEYS),
+        ("## `[[pickups]]`", layout.PICKUP_KEYS),
+        ('`base_plate` and `cover`: `"none"`, a metal, or a table:', layout.SHEET_KEYS),
         ("### `[pickups.magnet]`", magnet),
         (f"### `[pickups.poles]`\n\nAll keys on poles here, {short}.", poles),
-        ("### `[pickups.coil]` (all coils) or `[[pickups.coils]]` (one by one)", COIL_KEYS),
-        ("## `[controls]`", CONTROL_KEYS),
-        (STRINGS, STRING_KEYS),
-        ("## `[[complaints]]`", COMPLAINT_KEYS),
-        ("## `[[assumed]]`\n\nWritten by the program.", ASSUMED_KEYS),
-        (MEASURED, MEASURED_KEYS),
+        ("### `[pickups.coil]` (all coils) or `[[pickups.coils]]` (one by one)", layout.COIL_KEYS),
+        ("## `[controls]`", layout.CONTROL_KEYS),
+        (STRINGS, layout.STRING_KEYS),
+        ("## `[[complaints]]`", layout.COMPLAINT_KEYS),
+        ("## `[[assumed]]`\n\nWritten by the program.", layout.ASSUMED_KEYS),
+        (MEASURED, layout.MEASURED_KEYS),
     ]
     parts = [INTRODUCTION.replace("{refused}", refused)]
     parts += [f"{title}\n\n{key_table(keys)}\n" for title, keys in sections]

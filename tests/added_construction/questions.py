@@ -64,7 +64,7 @@ def sheet(guitar: Guitar) -> WorkSheet:
 
 def test_the_guitar_file_reads_checks_and_writes_it(guitar: Guitar) -> None:
     unit = guitar.pickup("middle")
-    assert (unit.construction, unit.magnet.width, unit.poles.row_offset) == (SLUG, 9e-3, 0.0)
+    assert (unit.construction, unit.magnet.width) == (SLUG, 9e-3)
     assert parse_guitar(write_guitar(guitar)) == guitar
     assert cautions(guitar) == ()
     assert SLUG in json.dumps(guitar_schema())

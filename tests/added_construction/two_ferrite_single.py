@@ -9,7 +9,7 @@ from polepiece.guitar.constructions.construction import BarWork, BenchStep, Cons
 from polepiece.guitar.constructions.fit_words import BESIDE_POLES
 from polepiece.guitar.constructions.pole import SLUGS, Row
 from polepiece.guitar.constructions.shapes import Stretch, bars_beside, row_of_slugs, two_stretches
-from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER, STEEL, THROUGH_WIDTH
+from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER
 from polepiece.guitar.parts import Magnet, Poles
 
 
@@ -32,12 +32,9 @@ TWO_FERRITE_SINGLE = Construction(
         "magnet.length": Default(62.0, 55.0, 65.0),
         "magnet.width": Default(9.0, 7.0, 12.0),
         "magnet.thickness": Default(5.0, 4.0, 6.0),
-        "magnet.magnetised_through": THROUGH_WIDTH,
         "magnet.bar_to_pole_gap": Default(0.1, 0.02, 0.2, "feeler strip between bar and slugs"),
         "poles.slug_diameter": Default(4.8, 4.5, 5.0),
-        "poles.slug_bottom": Default(0.0, -1.0, 0.5),
         "poles.slug_height": Default(17.0, 16.0, 19.0),
-        "poles.slug_steel.name": STEEL,
         "coil.inner_half_x": Default(3.0, 2.6, 3.3),
         "coil.inner_half_y": Default(29.0, 28.0, 29.5),
         "coil.outer_half_x": Default(8.0, 6.5, 8.5),

@@ -11,9 +11,7 @@ from polepiece.errors import GuitarFileError
 from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.file.guitar_file import parse_guitar, write_guitar
-from polepiece.guitar.file.keys import GUITAR_KEYS
-from polepiece.guitar.file.keys_pickup import PICKUP_KEYS
-from polepiece.guitar.file.layout import PICKUP_TABLES
+from polepiece.guitar.file.layout import GUITAR_KEYS, PICKUP_KEYS, PICKUP_TABLES
 from polepiece.guitar.file.units import UNITS, split_quantity, to_bench, to_si
 from polepiece.guitar.gaps import string_gaps
 from polepiece.guitar.parts import Sheet, Steel

@@ -34,6 +34,7 @@ from polepiece.guitar import (
     safe_gaps,
     string_gaps,
     told,
+    unchecked,
 )
 from polepiece.guitar import draws as make_draws
 from polepiece.kept import Kept
@@ -384,7 +385,7 @@ class Bench:
         if told(guitar, unit, INDUCTANCE) is None:
             return STILL
         gauges = assumed_gauges(guitar, unit)
-        key = (id(magnetised), replace(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)
+        key = (id(magnetised), unchecked(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)
         if key not in self._settled:
             self._settled[key] = (magnetised, self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0])
         return self._settled[key][1]
@@ -444,5 +445,5 @@ def _in_all(drawn: list[dict[str, float]]) -> list[str]:
 
 def lowered(guitar: Guitar, unit: Pickup, move: float) -> Guitar:
     """Return ``guitar`` with the whole pickup lowered by ``move`` m (raised where negative)."""
-    moved = replace(unit, gap_bass=unit.gap_bass + move, gap_treble=unit.gap_treble + move)
+    moved = unchecked(unit, gap_bass=unit.gap_bass + move, gap_treble=unit.gap_treble + move)
     return replace(guitar, pickups=tuple(moved if p.name == unit.name else p for p in guitar.pickups))

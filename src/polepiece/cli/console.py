@@ -13,12 +13,13 @@ if TYPE_CHECKING:
     from polepiece.guitar import Assumption
 
 IMPORTANT = (
-    "magnet.grade", "magnet.charge", "magnet.finish", "magnet.bar_to_pole_gap", "resistance_kohm", "coil.turns",
-    "wire_awg", "distance_from_bridge_mm", "gap_bass_mm", "gap_treble_mm", "slugs.slug_steel", "screws.screw_steel",
-    "screws.screw_raise", "base_plate", "cover", "capacitance_pf", "cable_pf", "string_age", "strings",
-    "volume_pot_kohm", "tone_pot_kohm", "screws_face", "lead", "core_diameter", "fingerboard_radius_mm",
+    "magnet.grade", "magnet.charge", "magnet.finish", "magnet.bar_to_pole_gap", "resistance", "coil.turns",
+    "distance_from_bridge", "gap_bass", "gap_treble", "poles.slug_steel.name", "poles.screw_steel.name",
+    "poles.screw_raise", "capacitance", "controls.cable_capacitance", "string_age", "controls.volume_pot",
+    "controls.tone_pot", "screws_face", "lead", "fingerboard_radius",
 )  # fmt: skip
-"""Ends of the key paths that move the numbers most; the others are counted."""
+ALSO_IMPORTANT = ("wire_awg", "base_plate", "cover", "strings", "core_diameter")  # of one coil or string, or of a part
+"""Attributes and ends of key paths that move the numbers most; the others are counted."""
 
 
 def console() -> "Console":
@@ -63,7 +64,10 @@ def signed(value: float | None, interval: tuple[float, float] | None = None) -> 
 
 def show_assumed(where: "Console", assumed: "Sequence[Assumption]", *, everything: bool) -> None:
     """Print what was assumed by part: the important values, and how many others there are."""
-    chosen = [one for one in assumed if everything or _tail(one) in IMPORTANT]
+    from polepiece.guitar import key_of
+
+    important = {*(key_of(attr).removeprefix("controls.") for attr in IMPORTANT), *ALSO_IMPORTANT}
+    chosen = [one for one in assumed if everything or _tail(one) in important]
     groups: dict[str, list[str]] = {}
     for one in chosen:
         group, _, key = one.path.rpartition("].")

@@ -29,7 +29,7 @@ from polepiece.bench import (
 )
 from polepiece.errors import InputError
 from polepiece.evidence.measured import digits
-from polepiece.guitar import Charge, Guitar, Measured, Pickup, known, ninety_ends
+from polepiece.guitar import Charge, Guitar, Measured, Pickup, known, ninety_ends, parameter_of
 from polepiece.guitar import draws as draws_of
 from polepiece.measure import Claim, GaussMeter, PoleReading, Probe, disc_average
 
@@ -39,7 +39,8 @@ APART = 0.03  # in place above outside by less than this share is one state: fer
 WEAK = 0.9  # charge whose whole interval lies under this is said to be weak
 SLIP = 0.3  # a bar charged less is questioned: gauss and millitesla differ by ten (common practice, no source)
 UNEVEN = 0.2  # share by which a pole stands out from the others; common practice, no source
-FILE_LEAST, FILE_MOST = 20.0, 2000.0  # gauss that a guitar file takes at a pole top
+_READING = parameter_of("magnet.measured_gauss")
+FILE_LEAST, FILE_MOST = _READING.limits(_READING.unit)  # gauss that a guitar file takes at a pole top
 
 
 def usual_probe(height: float | None = None, size: float = 2e-3) -> Probe:

@@ -1,14 +1,18 @@
 """What was measured of a pickup, handed over into its guitar file."""
 
 from polepiece.bench import Bench
-from polepiece.guitar import Guitar, Measured, Pickup, known, read_again
+from polepiece.guitar import Guitar, Measured, Pickup, key_of, known, parameter_of, read_again
 from polepiece.measure import Estimate, MeasuredPickup
 from polepiece.pickup import AT_120, inductance_of
 
-_TOLD = (
-    (known.RESISTANCE, "resistance", 1e3),
-    (known.INDUCTANCE, "inductance_120_hz", 1.0),
-    (known.CAPACITANCE, "capacitance", 1e-12),
+TEMPERATURE = key_of("temperature")
+_TOLD = tuple(
+    (key_of(attr), name, float(parameter_of(attr).unit.factor))
+    for attr, name in (
+        ("resistance", "resistance"),
+        ("inductance", "inductance_120_hz"),
+        ("capacitance", "capacitance"),
+    )
 )  # key of the guitar file, name of the estimate, unit of the key
 
 
@@ -19,7 +23,7 @@ def measured_keys(measured: MeasuredPickup) -> dict[str, float]:
     """
     found = {key: digits(measured[name].value / unit) for key, name, unit in _TOLD if measured[name].told}
     if known.RESISTANCE in found:
-        found["temperature_c"] = measured.temperature
+        found[TEMPERATURE] = measured.temperature
     return found
 
 
@@ -46,10 +50,8 @@ def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup, *, benc
     unit = guitar.pickup(pickup)
     keys = measured_keys(measured)
     values = {
-        "resistance": keys["resistance_kohm"] * 1e3 if "resistance_kohm" in keys else unit.resistance,
-        "temperature": keys.get("temperature_c", unit.temperature),
-        "inductance": keys.get("inductance_h", unit.inductance),
-        "capacitance": keys["capacitance_pf"] * 1e-12 if "capacitance_pf" in keys else unit.capacitance,
+        attr: parameter_of(attr).in_si(keys[key]) if (key := key_of(attr)) in keys else getattr(unit, attr)
+        for attr in ("resistance", "temperature", "inductance", "capacitance")
     }
     guitar, moved = read_again(guitar, unit, values)
     entries = []

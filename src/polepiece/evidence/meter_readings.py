@@ -5,11 +5,10 @@ from typing import Any
 
 from polepiece.coil import between_leads
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, known, read_again
+from polepiece.guitar import Guitar, Pickup, key_of, known, read_again
 from polepiece.materials import copper_factor
 
-_PICKUP = {"inductance": "inductance_h", "gap_bass": "gap_bass_mm", "gap_treble": "gap_treble_mm",
-           "coil_to_plate_open": "coil_to_plate_open"}  # fmt: skip
+_PICKUP = ("inductance", "gap_bass", "gap_treble", "coil_to_plate_open")
 _CONTROLS = {"volume_pot": "volume_pot_measured", "tone_pot": "tone_pot_measured", "tone_cap": "tone_cap",
              "bleed_cap": "bleed_cap", "shunt_resistor": "shunt_resistor"}  # fmt: skip
 
@@ -50,11 +49,11 @@ def with_readings(guitar: Guitar, pickup: str, readings: Readings) -> Guitar:
     unit = guitar.pickup(pickup)
     values: dict[str, Any] = {name: getattr(readings, name) for name in _PICKUP}
     values = {name: value for name, value in values.items() if value is not None}
-    gone = [_PICKUP[name] for name in values]
+    gone = [key_of(name) for name in values]
     resistances = _resistances(unit, readings)
     if resistances:
         values |= resistances
-        gone += [known.RESISTANCE, "temperature_c"]
+        gone += [known.RESISTANCE, key_of("temperature")]
     if any(one is not None for one in readings.pole_gauss):
         if len(readings.pole_gauss) > unit.poles.count:
             raise InputError(f"{unit.name} has {unit.poles.count} poles; {len(readings.pole_gauss)} were read.")

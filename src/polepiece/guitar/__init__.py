@@ -2,13 +2,13 @@
 
 from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.bar_words import charge_words, grade_words
+from polepiece.guitar.checks import check, unchecked
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import BarWork, BenchStep, Construction
 from polepiece.guitar.constructions.fit_words import Dimension
 from polepiece.guitar.constructions.shapes import pole_ys
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
-from polepiece.guitar.file.key import SHEET_METALS, Key
-from polepiece.guitar.file.keys import CONTROL_KEYS
+from polepiece.guitar.file.layout import key_of, key_path, parameter_of
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.units import show, split_quantity, unit_of
 from polepiece.guitar.file.values import Faults, grade_of, read_value
@@ -32,14 +32,14 @@ from polepiece.guitar.known import (
     remembered,
     told,
 )
-from polepiece.guitar.parts import Charge, Magnet, Poles, Sheet, Steel
+from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.parts import SHEET_METALS, Charge, Magnet, Poles, Sheet, Steel
 from polepiece.guitar.records import PICKUP_POSITIONS, Complaint, Controls, Guitar, Measured, Pickup, String
 from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
 from polepiece.guitar.windings import drawn_resistances, wound_turns
 
 __all__ = [
     "CLIP",
-    "CONTROL_KEYS",
     "INDUCTANCE",
     "NOMINAL",
     "OVER_COVER",
@@ -59,9 +59,9 @@ __all__ = [
     "Draw",
     "Faults",
     "Guitar",
-    "Key",
     "Magnet",
     "Measured",
+    "Parameter",
     "Pickup",
     "Poles",
     "Sheet",
@@ -71,6 +71,7 @@ __all__ = [
     "as_typed",
     "assumed_gauges",
     "charge_words",
+    "check",
     "check_draws",
     "cover_face",
     "drawn_pole_tops",
@@ -82,9 +83,12 @@ __all__ = [
     "grade_of",
     "grade_words",
     "guitar_schema",
+    "key_of",
+    "key_path",
     "ninety",
     "ninety_ends",
     "over_cover",
+    "parameter_of",
     "parse_guitar",
     "pole_ys",
     "read_again",
@@ -98,6 +102,7 @@ __all__ = [
     "string_set",
     "string_set_name",
     "told",
+    "unchecked",
     "underside_at",
     "unit_of",
     "wound_turns",

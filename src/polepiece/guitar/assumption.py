@@ -1,24 +1,29 @@
 """What the file of a guitar did not say: one assumed value, its spread, and the cheap measurement that settles it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Annotated
 
-PRACTICE = "common practice, no source"
-GAUGE = "plastic or brass caliper"
+from polepiece.guitar.checks import Checked
+from polepiece.guitar.parameter import GAUGE, NEEDED, PRACTICE, Parameter, number, text
+
 LOOK = "look at it"
 METER = "ohmmeter across the pickup, off the pots"
 FEELER = "ruler or feeler: each outer string pressed at the last fret, its underside to the pole top"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Assumption:
+class Assumption(Checked):
     """One value that the file did not give: the default, its 90 % spread and what would settle it."""
 
-    path: str  # key path in the guitar file, e.g. "pickups[0].magnet.charge"
-    value: str  # what was assumed, with its unit, ready to print
-    low: float | None = None  # 90 % spread in the file's unit; None where a spread has no number
-    high: float | None = None
-    basis: str = "common practice, no source"
-    settle: str = ""  # the one cheap measurement that would replace it
+    # fmt: off
+    path: Annotated[str, text(NEEDED, "key that was assumed")]  # "pickups[0].magnet.charge"
+    value: Annotated[str, text(NEEDED, "what was assumed, with its unit")]  # ready to print
+    low: float | None = number(None, None, None, "it lies", "lower end of the 90 % spread", none="none")
+    high: float | None = number(None, None, None, "it lies", "upper end", none="none")  # both in the file's unit
+    basis: str = text(PRACTICE, "why", may_be_empty=True)
+    settle: str = text("", "the cheapest measurement that settles it", may_be_empty=True)
+    # fmt: on
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,3 +54,12 @@ class Default:
         return Assumption(
             path=path, value=text + tail, low=self.low, high=self.high, basis=self.basis, settle=self.settle
         )
+
+
+def defaults_of(lines: Iterable[Parameter]) -> dict[str, Default]:
+    """Return what these parameters assume where nothing is said, by attribute; some assume nothing."""
+    return {
+        one.attr: Default(one.default, low=one.spread[0], high=one.spread[1], settle=one.settle, words=one.words)
+        for one in lines
+        if one.settle
+    }

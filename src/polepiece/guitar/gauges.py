@@ -10,12 +10,13 @@ from dataclasses import fields, replace
 from typing import Any
 
 from polepiece.guitar.assumption import Assumption
+from polepiece.guitar.file.layout import key_of
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.spread import Draw
 from polepiece.guitar.windings import Winding, fitting_gauges, nominal_gauge, with_gauge
 from polepiece.materials import catalogue
 
-KEY = "wire_awg"
+KEY = key_of("coil.wire_awg").partition(".")[2]
 SETTLE = "inductance meter at 120 Hz beside the ohmmeter (inductance_h), or a micrometer on a loose end (wire_awg)"
 BASIS = "assumption: every usual gauge (AWG 41 to 44) that fits the window is as likely; AWG 42 computed where it fits"
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from polepiece.arrays import FloatArray
+from polepiece.guitar.file.layout import key_of, key_path
 from polepiece.guitar.file.values import grade_of
 from polepiece.guitar.gauges import drawn_gauge
 from polepiece.guitar.records import Guitar, Measured, Pickup
@@ -15,13 +16,14 @@ from polepiece.guitar.spread import Draw, factor_at
 from polepiece.materials import catalogue
 from polepiece.measure import LCR_ACCURACY, METER_ACCURACY
 
-RESISTANCE, INDUCTANCE, CAPACITANCE = "resistance_kohm", "inductance_h", "capacitance_pf"
+KEYS = {key_of(attr): attr for attr in (
+    "resistance", "inductance", "capacitance", "magnet.charge", "magnet.measured_gauss",
+)}  # fmt: skip
+"""Keys of a pickup that may have an entry, and what they say of it; the path of one is ``pickups[0].`` and the key."""
+RESISTANCE, INDUCTANCE, CAPACITANCE, CHARGE, GAUSS = KEYS
 SWEPT = (RESISTANCE, INDUCTANCE, CAPACITANCE)
 METER = 0.9 * METER_ACCURACY  # half a 90 % interval of a resistance without an entry: limits of a multimeter
 LCR = 0.9 * LCR_ACCURACY  # the same of an inductance: limits of a hand-held LCR meter
-CHARGE, GAUSS = "magnet.charge", "magnet.measured_gauss"
-KEYS = (RESISTANCE, INDUCTANCE, CAPACITANCE, CHARGE, GAUSS)
-"""Keys of a pickup that may have an entry; the path of one is ``pickups[0].`` and the key."""
 
 
 def place_of(guitar: Guitar, unit: Pickup) -> int:
@@ -162,7 +164,7 @@ def drawn_turns(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
     if resistance_known(unit):
         return drawn_resistance(guitar, unit, draw) / drawn_wire(guitar, unit, draw)
     place = place_of(guitar, unit)
-    assumed = next((one for one in guitar.assumed if one.path == f"pickups[{place}].coil.turns"), None)
+    assumed = next((one for one in guitar.assumed if one.path == key_path(place, "coil.turns")), None)
     if assumed is None or assumed.low is None or assumed.high is None:
         return 1.0
     nominal = unit.coils[0].turns

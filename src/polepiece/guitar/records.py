@@ -16,25 +16,65 @@ How a pickup is built, and everything that follows from it, is in `constructions
 a measurement in ``Guitar.measured``.
 """
 
-from dataclasses import dataclass, field, replace
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Annotated, Literal, get_args
 
 from polepiece.coil import Wiring
 from polepiece.errors import InputError
-from polepiece.guitar.assumption import Assumption
+from polepiece.guitar.assumption import FEELER, LOOK, METER, Assumption
+from polepiece.guitar.checks import Checked, check
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.constructions import Construction, construction_of
-from polepiece.guitar.parts import Magnet, Poles, Position, Sheet
+from polepiece.guitar.constructions import SLUGS, Construction, construction_of
+from polepiece.guitar.controls import Controls, Selector
+from polepiece.guitar.one_string import String
+from polepiece.guitar.parameter import (
+    NEEDED,
+    celsius,
+    choice,
+    flag,
+    henry,
+    hertz,
+    kohm,
+    mm,
+    number,
+    part,
+    picofarad,
+    text,
+    texts,
+    unwritten,
+)
+from polepiece.guitar.parts import Charge, Magnet, MagnetConstants, Poles, Position, Sheet, Steel
 from polepiece.guitar.windings import winding_faults
 
-Facing = Literal["neck", "bridge"]
-Wound = Literal["normal", "reverse"]
+__all__ = [
+    "PICKUP_POSITIONS", "Assumption", "Charge", "Coil", "Complaint", "Controls", "Guitar", "Magnet",
+    "MagnetConstants", "Measured", "Pickup", "Poles", "Sheet", "Steel", "String",
+]  # fmt: skip
 
-PICKUP_POSITIONS: tuple[Position, ...] = ("neck", "middle", "bridge")
+PICKUP_POSITIONS: tuple[Position, ...] = get_args(Position)
+
+MEASURED_KEY = (
+    "key that was measured: of a pickup resistance_kohm, inductance_h, capacitance_pf, magnet.charge, "
+    "magnet.measured_gauss"
+)
+WOUND = (
+    "reverse: the winding runs the other way, or its two leads are exchanged. With magnet.flipped it is "
+    "the hum-cancelling middle pickup, in phase with the others; one of the two alone is out of phase with them"
+)
+INDUCTANCE = (
+    "read with nothing connected, by a meter in series mode; the turns and the steel are moved to it, "
+    "with 2 % for the meter; an entry of [[measured]] (`measure impedance --guitar`) has its own interval"
+)
+GAP = "string pressed at the last fret: its underside to the pole top, thickest string"
+TAP_TEST = "tap test with another pickup on: a reverse-wound one swings the other way"
+WINDING = "resonance with a known capacitor across the coil"
+RADIUS_GAUGE = "radius gauge on the frets: 184 to 508 mm (7.25 to 20 in) are usual"
+
+# fmt: off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class Measured(Checked):
     """One value that was measured, in the unit of its key, with its 90 % interval and where it comes from.
 
     ``computed`` is what the model said of the same thing when it was measured, with the bar that sat in the pickup then
@@ -44,50 +84,73 @@ class Measured:
     in memory only; a guitar file has the value at the pickup itself.
     """
 
-    path: str  # key path in the guitar file, e.g. "pickups[0].inductance_h"
-    value: float
-    low: float
-    high: float
-    date: str  # ISO
-    method: str = ""
-    computed: float | None = None
-    bar: str = ""
-    bar_charge: str = ""
-    with_resistance: float = 0.0
-    with_inductance: float = 0.0
-    files: tuple[str, ...] = ()  # SHA-256 of the recordings, or of the readings
-    frequency: float | None = None  # Hz, of the meter; None: free of what the winding's capacitance adds, 120 Hz
-    pickup: "Pickup | None" = None
+    path: Annotated[str, text(NEEDED, MEASURED_KEY)]  # "pickups[0].inductance_h"
+    value: Annotated[float, number(NEEDED, None, None, "it lies", "what was measured, in the unit of that key")]
+    low: Annotated[float, number(NEEDED, None, None, "it lies", "lower end of its 90 % interval")]
+    high: Annotated[float, number(NEEDED, None, None, "it lies", "upper end")]
+    computed: float | None = number(None, None, None, "it lies", "what the model said of it then", none="none")
+    bar: str = text("", "grade of the bar that was in then")
+    bar_charge: str = text("", "how it was charged, as the file had it")
+    with_resistance: float = number(
+        0.0, -1, 1, "correlations lie",
+        "correlation with resistance_kohm of the same recordings: one resistor sets the scale of both")
+    with_inductance: float = number(
+        0.0, -1, 1, "correlations lie", "correlation with inductance_h of the same recordings")
+    date: str = text("", "when: 2026-11-25")  # ISO; none where it was typed
+    method: str = text("", "how")
+    files: tuple[str, ...] = texts((), "SHA-256 of the recordings or readings")
+    frequency: float | None = unwritten(  # Hz; None: free of what the winding's capacitance adds, 120 Hz
+        None, "of the meter; the pickup has it as inductance_frequency")
+    pickup: "Pickup | None" = unwritten(None, "the pickup of which a value was typed; the file has it there")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pickup:
     """One pickup as it sits in the guitar."""
 
-    name: str
-    position: Position
-    construction: str  # slug of a record in `constructions`; the record itself is ``built``
-    magnet: Magnet = field(default_factory=Magnet)
-    poles: Poles = field(default_factory=Poles)
+    name: Annotated[str, text(NEEDED, "what you call the pickup; no two alike")]
+    position: Annotated[Position, choice(NEEDED, "where it sits")]
+    construction: Annotated[str, choice(NEEDED, "how it is built", choices=SLUGS)]  # its record is ``built``
+    screws_face: Literal["neck", "bridge"] = choice("neck", "where the screw row looks", settle=LOOK)
+    wiring: Wiring = choice(
+        "series", "split-screws: the screw coil stays on; split-slugs: the slug coil stays on",
+        settle="follow the leads")
+    wound: Literal["normal", "reverse"] = choice("normal", WOUND, settle=TAP_TEST)
+    lead: Literal["two-conductor", "four-conductor", "unknown"] = choice("unknown", "lead out", settle=LOOK)
+    distance_from_bridge: float = mm(  # of a neck pickup, and so are the gaps: see `defaults`
+        155.0, 15, 250, "it must lie", "middle of the pickup to the saddle", written="_mm", spread=(145.0, 165.0),
+        settle="tape: saddle to the middle of the pickup")
+    gap_bass: float = mm(
+        2.7, 0.3, 8, "gaps lie", GAP, written="_mm", usual=(1.5, 6), spread=(2.2, 3.2), settle=FEELER)
+    gap_treble: float = mm(
+        2.3, 0.3, 8, "gaps lie", "the same at string 1, the thin one", written="_mm", usual=(1.5, 6),
+        spread=(1.9, 2.9), settle=FEELER)
+    resistance: float | None = kohm(  # measured at ``temperature``
+        None, 1, 30, "pickups lie", "ohmmeter across the whole pickup as it is wired, off the pots", usual=(3, 20),
+        none="unknown", aliases=("dc_resistance",), settle=METER, words="from turns and wire")
+    coil_resistances: tuple[float, ...] = kohm(  # at 20 degC; for the fault gate
+        (), 0, 30, "coils lie", "coil by coil: slug coil, screw coil", kind="numbers")
+    coil_to_plate_open: bool | None = flag(
+        None, "true: the meter reads open from coil to base plate, as it should", none="unknown")
+    inductance: float | None = henry(
+        None, 0.5, 20, "pickups lie", INDUCTANCE, none="unknown",
+        settle="inductance meter at 120 Hz, nothing connected", words="computed")
+    inductance_frequency: float = hertz(
+        120.0, 50, 2000, "test frequencies lie", "of the meter that read the inductance: 120 when not said",
+        quiet=True)
+    capacitance: float | None = picofarad(
+        None, 5, 1000, "windings lie", "of the winding, measured", none="unknown", aliases=("winding_capacitance",),
+        settle=WINDING, words="estimated from the winding; its spread is large")
+    temperature: float = celsius(
+        20.0, -10, 50, "rooms lie", "when the resistance was read; copper moves 0.4 % a degree",
+        spread=(15.0, 27.0), settle="thermometer")
+    potted: bool | None = flag(None, "wax-potted", none="unknown", settle="look for wax", words="not known")
+    magnet: Magnet = part(Magnet)
+    poles: Poles = part(Poles)
     coils: tuple[Coil, ...] = (Coil(), Coil())  # humbucker: (slug coil, screw coil); single coils: one
     base_plate: Sheet | None = None
     cover: Sheet | None = None
-    lead: Literal["two-conductor", "four-conductor", "unknown"] = "unknown"
-    wiring: Wiring = "series"
-    wound: Wound = "normal"  # reverse: the winding's sense turned, or the two leads exchanged
-    screws_face: Facing = "neck"
-    distance_from_bridge: float = 0.155  # m, middle of the pickup to the string's bridge end
-    gap_bass: float = 3.0e-3  # m, thickest string, pressed at the last fret
-    gap_treble: float = 2.5e-3  # m, thinnest string
-    resistance: float | None = None  # ohm, whole pickup, measured at ``temperature``
-    coil_resistances: tuple[float, ...] = ()  # ohm, measured coil by coil (fault gate)
-    coil_to_plate_open: bool | None = None
-    inductance: float | None = None  # H, measured
-    inductance_frequency: float = 120.0  # Hz, test frequency of the meter that read it
-    capacitance: float | None = None  # F, winding; None = estimated from the geometry
-    temperature: float = 20.0  # degC
-    potted: bool | None = None
-    fingerboard_radius: float | None = None  # m, of the guitar it is in (which sets it); None: strings in one plane
+    fingerboard_radius: float | None = unwritten(None, "of the guitar it is in, which sets it; m; None: in one plane")
 
     @property
     def built(self) -> Construction:
@@ -95,83 +158,57 @@ class Pickup:
         return construction_of(self.construction)
 
     def __post_init__(self) -> None:
-        """Refuse an unknown construction, and windings that cannot be: see `windings`."""
-        construction_of(self.construction)
+        """Refuse what no file may say, and windings that cannot be: see `windings`."""
+        check(self)
         if wrong := winding_faults(self):
             raise InputError("\n".join(f"{self.name} {one}" for one in wrong))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class String:
-    """One string over the pickups; ``height`` overrides what the gaps say (verification)."""
+class Complaint(Checked):
+    """What is wrong, in trade words, and how strong."""
 
-    diameter: float  # m, outer
-    core_diameter: float  # m; equal to diameter for a plain string
-    unit_mass: float | None = None  # kg/m
-    pitch: float | None = None  # Hz, open
-    permeability: float | None = None  # relative, linear law
-    saturation: float = 1.8  # T
-    initial_permeability: float = 245.0
-    y: float | None = None  # m; None = over its pole
-    height: float | None = None  # m, string axis above the pickup's z = 0; None = from the gaps
-    length: float = 0.05  # m, magnetised length that is modelled, centred on x = 0
-    wrap: Literal["none", "nickel-plated-steel", "pure-nickel", "stainless", "bronze"] = "none"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Controls:
-    """Controls, cable and input after the pickup. Settings run 0-10 as printed on a knob."""
-
-    volume_pot: float = 500e3  # ohm, marked
-    volume_pot_measured: float | None = None
-    volume_setting: float = 10.0
-    tone_pot: float | None = 500e3  # None: no tone control
-    tone_pot_measured: float | None = None
-    tone_setting: float = 10.0
-    tone_cap: float = 22e-9  # F
-    tone_tap: Literal["before", "after"] = "before"  # before or after the volume control
-    bleed_cap: float | None = None  # F, treble bleed across the volume control
-    bleed_resistor: float | None = None  # ohm
-    bleed_wiring: Literal["series", "parallel"] = "parallel"
-    shunt_resistor: float | None = None  # ohm, clipped across the pickup
-    cable_capacitance: float = 500e-12  # F
-    input_resistance: float = 1e6  # ohm
-    input_capacitance: float = 0.0  # F
-    selector: Literal["neck", "bridge", "both", "middle", "neck+middle", "middle+bridge", "all"] = "neck"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Complaint:
-    """What is wrong, in trade words, and how strong (1 slight, 2 clear, 3 strong)."""
-
-    word: str
-    pickup: str | None = None
-    strength: int = 2
-    position: str | None = None  # of the switch in which it is heard, such as "both"; None: the pickup by itself
+    word: Annotated[str, text(NEEDED, "what is wrong, in trade words: muddy, piercing, weak ...")]
+    pickup: str | None = text(None, "on which pickup; left out = the guitar")
+    position: str | None = choice(
+        None, "of the switch, in which it is heard; left out = the pickup by itself", choices=get_args(Selector))
+    strength: int = number(2, 1, 3, "strengths lie", "1 slight, 2 clear, 3 strong", whole=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guitar:
     """A guitar as it is; ``assumed`` lists what the file did not say."""
 
-    name: str
+    name: str = text("unnamed guitar", "what you call the guitar", settle="give it a name")
+    invented: bool = flag(False, "true for demonstration files", quiet=True)
+    note: str = text("", "anything worth keeping", may_be_empty=True)
+    scale_length: float = mm(
+        648.0, 500, 900, "scales lie", "nut to saddle", written="_mm", usual=(600, 700), aliases=("scale",),
+        spread=(628.0, 650.0), settle="tape: nut to the 12th fret, doubled")
+    fingerboard_radius: float | None = mm(
+        None, 150, 1000, "fingerboards lie", 'radius that the strings follow over the pickups; "none": flat',
+        written="_mm", usual=(180, 520), none="none", aliases=("radius",), settle=RADIUS_GAUGE,
+        words="flat: the strings lie in one plane over the poles")
+    string_set: str = text(
+        "10-46", "9-42, 10-46, 11-49, 12-54, or a name of your own with [[strings]]", settle="read the packet",
+        words="10-46, six nickel-plated steel strings")
+    string_age: str = text(
+        "unknown", "how old the strings are, in words", settle="ask when they were fitted")
+    tuning: tuple[str, ...] = texts(
+        ("E4", "B3", "G3", "D3", "A2", "E2"),
+        "open notes, one for each string, string 1 (the thin one) first: E4 B3 G3 D3 A2 E2", settle="ask, or a tuner")
+    symptoms: tuple[str, ...] = texts((), "faults in words, e.g. suddenly thin and humming")  # of the fault gate
+    controls: Controls = part(Controls)
     pickups: tuple[Pickup, ...]
     strings: tuple[String, ...]
-    scale_length: float = 0.648  # m
-    fingerboard_radius: float | None = None  # m, the arch that the strings follow; None: they lie in one plane
-    string_set: str = "10-46"
-    string_age: str = "unknown"
-    tuning: tuple[str, ...] = ("E4", "B3", "G3", "D3", "A2", "E2")
-    controls: Controls = Controls()
     complaints: tuple[Complaint, ...] = ()
-    symptoms: tuple[str, ...] = ()  # words of the fault gate, e.g. "suddenly thin and humming"
-    invented: bool = False
-    note: str = ""
-    assumed: tuple[Assumption, ...] = field(default=())
-    measured: tuple[Measured, ...] = field(default=())
+    assumed: tuple[Assumption, ...] = ()
+    measured: tuple[Measured, ...] = ()
 
+    # fmt: on
     def __post_init__(self) -> None:
         """Hand the radius to the pickups: the heights of their strings follow from it."""
+        check(self)
         if any(one.fingerboard_radius != self.fingerboard_radius for one in self.pickups):
             arched = tuple(replace(one, fingerboard_radius=self.fingerboard_radius) for one in self.pickups)
             object.__setattr__(self, "pickups", arched)

@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Protocol
 
 from polepiece.coil import Racetrack, Wiring, between_leads, inductance_in_air, winding_resistance
+from polepiece.guitar.checks import unchecked
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import construction_of
 from polepiece.materials import catalogue, copper_factor
@@ -127,7 +128,7 @@ def fill(coil: "Coil", turns: float, *, thinnest: bool = False) -> float:
 
 def with_gauge(unit: Wound, gauge: int) -> Winding:
     """Return the winding with all its coils of one gauge: the turns follow from the resistance, where one was read."""
-    return replace(Winding.of(unit), coils=tuple(replace(coil, wire_awg=gauge) for coil in unit.coils))
+    return replace(Winding.of(unit), coils=tuple(unchecked(coil, wire_awg=gauge) for coil in unit.coils))
 
 
 def _full(unit: Wound) -> float:
@@ -331,5 +332,7 @@ def _times(winding: Winding, factor: float) -> Winding:
         winding,
         resistance=None if winding.resistance is None else factor * winding.resistance,
         coil_resistances=tuple(factor * one for one in winding.coil_resistances),
-        coils=tuple(c if c.resistance is None else replace(c, resistance=factor * c.resistance) for c in winding.coils),
+        coils=tuple(
+            c if c.resistance is None else unchecked(c, resistance=factor * c.resistance) for c in winding.coils
+        ),
     )

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, as_typed, remembered
+from polepiece.guitar import Guitar, Pickup, as_typed, check, remembered
 from polepiece.moves.lever_acts import check_gaps
 from polepiece.moves.levers import LEVERS, ORDER
 from polepiece.pickup import comes_back_whole
@@ -183,6 +183,7 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
     guitar = as_typed(guitar, place)
     try:
         check_gaps(before, guitar.pickups[place])
+        check(guitar.pickups[place])
     except InputError as error:
         raise InputError(f"{', '.join(one.text for one in changes)}: {error}") from None
     return guitar

@@ -14,7 +14,7 @@ from typing import Literal
 
 from polepiece.constants import INCH
 from polepiece.errors import InputError
-from polepiece.guitar import Dimension, Guitar, Magnet, Pickup
+from polepiece.guitar import Dimension, Guitar, Magnet, Pickup, key_path
 from polepiece.typed_number import DIGITS, typed_float
 
 Verdict = Literal["fits", "shim", "too large", "measure first"]
@@ -182,7 +182,7 @@ def _new(dimension: Dimension, grade: str, finish: str, measured: float | None) 
 
 def _here(guitar: Guitar, place: int, magnet: Magnet, dimension: Dimension) -> tuple[float, Range, bool]:
     value = float(getattr(magnet, dimension))
-    path = f"pickups[{place}].magnet.bar_{dimension}"
+    path = key_path(place, f"magnet.{dimension}")
     for one in guitar.assumed:
         if one.path == path:
             low = value if one.low is None else min(one.low * 1e-3, value)

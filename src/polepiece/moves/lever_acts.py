@@ -7,26 +7,29 @@ from typing import Any
 from polepiece.coil import Wiring
 from polepiece.errors import InputError
 from polepiece.guitar import (
-    CONTROL_KEYS,
     OVER_COVER,
-    RESISTANCE,
     Assumption,
     Guitar,
     Magnet,
     Pickup,
     Sheet,
     defaults,
+    key_of,
+    key_path,
     over_cover,
+    parameter_of,
     safe_gaps,
     string_gaps,
     string_set,
+    unchecked,
 )
 from polepiece.moves.lever_values import ScrewMove, Value
 from polepiece.pickup import rewired_resistance
 
 MOST_TURNS_UP = 3.0  # engagement of a pole screw ends about here (common practice, no source)
 FLANGE = 0.8e-3  # m of bobbin above the winding on which a screw head seats; assumption, 0.5-1.5 mm
-LARGEST_GAP = 8.0e-3
+_GAP = parameter_of("gap_bass")
+LARGEST_GAP = _GAP.in_si(_GAP.high)
 EPSILON = 1e-9
 
 Act = Callable[[Guitar, int, Value], Guitar]
@@ -39,16 +42,22 @@ def with_pickup(guitar: Guitar, place: int, **values: Any) -> Guitar:
     return replace(guitar, pickups=tuple(pickups))
 
 
+def _on_the_way(guitar: Guitar, place: int, **values: Any) -> Guitar:
+    """Return the guitar with other heights in one pickup; who applies all the changes checks the outcome."""
+    moved = unchecked(guitar.pickups[place], **values)
+    return replace(guitar, pickups=(*guitar.pickups[:place], moved, *guitar.pickups[place + 1 :]))
+
+
 def _with_magnet(guitar: Guitar, place: int, **values: Any) -> Guitar:
     old = guitar.pickups[place].magnet
     magnet = replace(old, measured_gauss=(), **values)
-    known = [f"pickups[{place}].magnet.{name}" for name in values]
-    gone = [f"pickups[{place}].magnet.measured_gauss"]
-    gone += [path for path, name in zip(known, values) if values[name] != getattr(old, name)]
+    known = {name: key_path(place, f"magnet.{name}") for name in values if name != "constants"}
+    gone = [key_path(place, "magnet.measured_gauss")]
+    gone += [path for name, path in known.items() if values[name] != getattr(old, name)]
     moved = with_pickup(guitar, place, magnet=magnet)
     if any(values[name] != getattr(old, name) for name in ("grade", "finish", "charge") if name in values):
         moved = with_pickup(moved, place, inductance=None)  # read with the other bar; [[measured]] says which
-    return _unmeasured(_settled(moved, *known), *gone)
+    return _unmeasured(_settled(moved, *known.values()), *gone)
 
 
 def _settled(guitar: Guitar, *paths: str) -> Guitar:
@@ -83,9 +92,8 @@ def move_body(sign: int, *, bass: bool, treble: bool) -> Act:
             if not moves:
                 continue
             gap = round(getattr(pickup, side) + sign * distance, 12)
-            guitar = with_pickup(guitar, place, **{side: gap})
-            path = f"pickups[{place}].{side}_mm"
-            guitar = _shifted(guitar, path, sign * distance * 1e3, f"{gap * 1e3:.4g} mm (moved)")
+            guitar = _on_the_way(guitar, place, **{side: gap})
+            guitar = _shifted(guitar, key_path(place, side), sign * distance * 1e3, f"{gap * 1e3:.4g} mm (moved)")
         return guitar
 
     return act
@@ -120,7 +128,8 @@ def check_gaps(before: Pickup, after: Pickup) -> None:
             )
         if gap > max(LARGEST_GAP, was) + EPSILON:
             raise InputError(
-                f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; at most 8 mm."
+                f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; "
+                f"at most {LARGEST_GAP * 1e3:.3g} mm."
             )
 
 
@@ -155,8 +164,8 @@ def turn_screws(*numbers: int) -> Act:
                     f"its head sits on the bobbin after {-seat / thread:.2g}."
                 )
             raised[number - 1] = height
-        moved = with_pickup(guitar, place, poles=replace(pickup.poles, screw_raise=tuple(raised)))
-        path = f"pickups[{place}].screws.screw_raise"
+        moved = _on_the_way(guitar, place, poles=replace(pickup.poles, screw_raise=tuple(raised)))
+        path = key_path(place, "poles.screw_raise")
         words = " ".join(f"{one * 1e3:.3g}" for one in raised) + " mm up (moved)"
         return _shifted(moved, path, 0.0, words)
 
@@ -241,12 +250,12 @@ def rewire(guitar: Guitar, place: int, wiring: Wiring) -> Guitar:
     read = None if pickup.resistance is None else pickup.resistance * ratio
     inductance = pickup.inductance if wiring == pickup.wiring else None
     moved = with_pickup(guitar, place, wiring=wiring, resistance=read, inductance=inductance)
-    path = f"pickups[{place}].{RESISTANCE}"
+    path = key_path(place, "resistance")
     told = tuple(
         replace(one, value=one.value * ratio, low=one.low * ratio, high=one.high * ratio) if one.path == path else one
         for one in moved.measured
     )
-    return _settled(replace(moved, measured=told), f"pickups[{place}].wiring")
+    return _settled(replace(moved, measured=told), key_path(place, "wiring"))
 
 
 def turn_round(guitar: Guitar, place: int, facing: str) -> Guitar:
@@ -254,7 +263,7 @@ def turn_round(guitar: Guitar, place: int, facing: str) -> Guitar:
     pickup = guitar.pickups[place]
     if not pickup.built.screws_on_one_side:
         raise InputError(f"{pickup.name} is a {pickup.built.words}: it looks alike both ways round.")
-    return _settled(with_pickup(guitar, place, screws_face=facing), f"pickups[{place}].screws_face")
+    return _settled(with_pickup(guitar, place, screws_face=facing), key_path(place, "screws_face"))
 
 
 def set_controls(*names: str) -> Act:
@@ -262,8 +271,8 @@ def set_controls(*names: str) -> Act:
 
     def act(guitar: Guitar, _: int, value: Value) -> Guitar:
         values: dict[str, Any] = {names[0]: value} | dict.fromkeys(names[1:])
-        key = next(key for key in CONTROL_KEYS if key.attr == names[0])
-        return _settled(replace(guitar, controls=replace(guitar.controls, **values)), f"controls.{key.name}")
+        path = key_of(f"controls.{names[0]}")
+        return _settled(replace(guitar, controls=replace(guitar.controls, **values)), path)
 
     return act
 
@@ -271,7 +280,8 @@ def set_controls(*names: str) -> Act:
 def fit_strings(guitar: Guitar, _: int, name: str) -> Guitar:
     """Fit another set; the tuning stays."""
     strings = string_set(name, guitar.tuning, guitar.scale_length)
-    fitted = _settled(replace(guitar, strings=strings, string_set=name, string_age="new"), "string_set", "string_age")
+    fitted = replace(guitar, strings=strings, string_set=name, string_age="new")
+    fitted = _settled(fitted, key_of("string_set"), key_of("string_age"))
     own = tuple(one for one in fitted.assumed if not one.path.startswith("strings"))
     return replace(fitted, assumed=(*own, defaults.STRING_SET_SPREAD.assumption("strings")))
 
@@ -282,4 +292,4 @@ def fit_wrap(guitar: Guitar, _: int, wrap: str) -> Guitar:
         one if one.core_diameter >= one.diameter else replace(one, wrap=wrap)  # type: ignore[arg-type]
         for one in guitar.strings
     )
-    return _settled(replace(guitar, strings=strings, string_age="new"), "string_age")
+    return _settled(replace(guitar, strings=strings, string_age="new"), key_of("string_age"))

@@ -8,10 +8,10 @@ from typing import Any, Literal
 
 from polepiece.errors import InputError
 from polepiece.guitar import (
-    CONTROL_KEYS,
     Faults,
-    Key,
+    Parameter,
     grade_of,
+    parameter_of,
     read_value,
     show,
     split_quantity,
@@ -152,16 +152,16 @@ def read_string_set(key: str, text: str) -> str:
 
 def read_control(attr: str) -> Read:
     """Return a reader of one value of the control keys; a unit is required where there is one."""
-    key_of = next(key for key in CONTROL_KEYS if key.attr == attr)
+    control = parameter_of(f"controls.{attr}")
 
     def read(key: str, text: str) -> Value:
-        return _control_value(key_of, key, text)
+        return _control_value(control, key, text)
 
     return read
 
 
-def _control_value(control: Key, key: str, text: str) -> Value:
-    if control.none_word == "none" and text.strip().lower() in ("none", "off"):
+def _control_value(control: Parameter, key: str, text: str) -> Value:
+    if control.none == "none" and text.strip().lower() in ("none", "off"):
         return None
     unit = control.unit
     if control.kind == "number":

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from polepiece.guitar import CONTROL_KEYS, SHEET_METALS, Guitar, charge_words, grade_words, show, string_gaps
+from polepiece.guitar import SHEET_METALS, Guitar, charge_words, grade_words, parameter_of, show, string_gaps
 from polepiece.moves import lever_acts as acts
 from polepiece.moves import lever_values as values
 from polepiece.moves.lever_acts import Act
@@ -75,7 +75,7 @@ def _to_word(words: str) -> To:
 
 
 def _to_control(words: str, attr: str) -> To:
-    key = next(key for key in CONTROL_KEYS if key.attr == attr)
+    key = parameter_of(f"controls.{attr}")
 
     def to(guitar: Guitar, _: int, __: Value) -> str:
         value = getattr(guitar.controls, attr)

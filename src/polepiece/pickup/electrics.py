@@ -10,7 +10,7 @@ from scipy.interpolate import CubicSpline
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import ControlCircuit, Load, PickupCircuit
 from polepiece.coil import AlternatingSolution, Wiring, between_leads, winding_capacitance
-from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup, drawn_resistances, known, wound_turns
+from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup, drawn_resistances, key_of, known, wound_turns
 from polepiece.materials import catalogue
 from polepiece.pickup.anatomy import anatomy
 from polepiece.pickup.grid import GRID
@@ -215,7 +215,7 @@ def control_circuit(guitar: Guitar, draw: Draw = NOMINAL) -> ControlCircuit:
 def circuit_load(guitar: Guitar, draw: Draw = NOMINAL) -> Load:
     """Return cable and amplifier input."""
     c = guitar.controls
-    assumed = any(a.path.endswith(("cable_pf", "cable_capacitance")) for a in guitar.assumed)
+    assumed = any(a.path == key_of("controls.cable_capacitance") for a in guitar.assumed)
     cable = c.cable_capacitance * (draw.factor("cable", 0.6, 1.8) if assumed else draw.factor("cable", 0.95, 1.05))
     return Load(cable_capacitance=cable, input_resistance=c.input_resistance, input_capacitance=c.input_capacitance)
 

@@ -12,10 +12,12 @@ import pytest
 
 from polepiece.errors import GuitarFileError
 from polepiece.guitar import defaults
+from polepiece.guitar.assumption import defaults_of
 from polepiece.guitar.constructions import CONSTRUCTIONS, SLUGS
 from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
-from polepiece.guitar.file.key import CATALOGUE_GRADES, SHEET_METALS, STEELS
+from polepiece.guitar.file.layout import CONTROL_KEYS, GUITAR_KEYS
+from polepiece.guitar.parts import CATALOGUE_GRADES, SHEET_METALS, STEELS
 from polepiece.guitar.records import PICKUP_POSITIONS, Guitar, Pickup
 from polepiece.materials import catalogue
 from polepiece.moves.changes import apply, parse_changes
@@ -100,9 +102,13 @@ def test_every_given_value_leaves_the_list_of_assumptions():
     assert parse_guitar(full).assumed == ()
 
 
-@pytest.mark.parametrize("spread", [one for table in (
-    defaults.GUITAR, defaults.CONTROLS, defaults.COMMON, *(one.defaults for one in CONSTRUCTIONS), defaults.DISTANCE,
-    defaults.GAP_BASS, defaults.GAP_TREBLE) for one in table.items()], ids=lambda one: one[0])  # fmt: skip
+TABLES = (
+    defaults_of(GUITAR_KEYS), defaults_of(CONTROL_KEYS), defaults.USUAL, *defaults.POSITION.values(),
+    *(one.defaults_at("neck") for one in CONSTRUCTIONS),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("spread", [one for table in TABLES for one in table.items()], ids=lambda one: one[0])
 def test_a_default_lies_in_its_own_spread(spread):
     _, default = spread
     value = default.value[0] if isinstance(default.value, tuple) else default.value

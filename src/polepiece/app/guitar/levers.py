@@ -13,7 +13,7 @@ from polepiece.app.guitar.drawing import STEP_MM
 from polepiece.app.sheet import bench_units
 from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
-from polepiece.guitar import Controls, Guitar, Pickup
+from polepiece.guitar import Controls, Guitar, Pickup, parameter_of
 from polepiece.materials import catalogue
 from polepiece.moves import plainly
 from polepiece.shown_number import number
@@ -174,8 +174,8 @@ class Levers:
         text("h2", "Controls, cable and wiring")
         fault = Fault()
         with ui.element("div").classes("row"):
-            for key, label, attr, unit, factor in _CONTROLS:
-                self._control(key, label, attr, unit, factor, fault)
+            for key, label, attr in _CONTROLS:
+                self._control(key, label, attr, fault)
             self._choice("tone taken", lambda: {"before": "before the volume", "after": "after the volume"},
                          lambda: self.guitar.controls.tone_tap, "tone_tap", fault)  # fmt: skip
             if len(self.unit.built.wirings) > 1:
@@ -191,13 +191,15 @@ class Levers:
     def _cover(self) -> str:
         return "off" if self.unit.cover is None else self.unit.cover.material
 
-    def _control(self, key: str, label: str, attr: str, unit: str, factor: float, fault: Fault) -> None:
+    def _control(self, key: str, label: str, attr: str, fault: Fault) -> None:
+        unit = parameter_of(f"controls.{attr}").unit.word
+
         async def typed(value: str) -> None:
             bare = re.fullmatch(NUMBER, value.strip()) is not None
             await self.do([f"{key}={value.strip() or 'none'}{unit if bare else ''}"], fault)
 
         box = amount(label, "", typed, mark=f"control-{key}")
-        self._keep(box, lambda: _shown(self.guitar.controls, attr, unit, factor))
+        self._keep(box, lambda: _shown(self.guitar.controls, attr))
 
     # --- helpers -----------------------------------------------------------------------------------
     @staticmethod
@@ -224,23 +226,23 @@ def _offer(box: Choice, options: Mapping[str, str], value: str) -> None:
     box.offer(options, value)
 
 
-_CONTROLS: tuple[tuple[str, str, str, str, float], ...] = (  # lever, label, attribute, unit, factor to SI
-    ("volume_pot", "volume pot", "volume_pot", "kohm", 1e3),
-    ("tone_pot", "tone pot", "tone_pot", "kohm", 1e3),
-    ("tone_cap", "tone capacitor", "tone_cap", "nF", 1e-9),
-    ("bleed", "treble bleed capacitor", "bleed_cap", "pF", 1e-12),
-    ("bleed_resistor", "treble bleed resistor", "bleed_resistor", "kohm", 1e3),
-    ("shunt", "resistor across the pickup", "shunt_resistor", "kohm", 1e3),
-    ("cable", "cable", "cable_capacitance", "pF", 1e-12),
-    ("input", "amplifier input", "input_resistance", "kohm", 1e3),
-    ("volume", "volume set to (0–10)", "volume_setting", "", 1.0),
-    ("tone", "tone set to (0–10)", "tone_setting", "", 1.0),
+_CONTROLS: tuple[tuple[str, str, str], ...] = (  # lever, label, attribute
+    ("volume_pot", "volume pot", "volume_pot"),
+    ("tone_pot", "tone pot", "tone_pot"),
+    ("tone_cap", "tone capacitor", "tone_cap"),
+    ("bleed", "treble bleed capacitor", "bleed_cap"),
+    ("bleed_resistor", "treble bleed resistor", "bleed_resistor"),
+    ("shunt", "resistor across the pickup", "shunt_resistor"),
+    ("cable", "cable", "cable_capacitance"),
+    ("input", "amplifier input", "input_resistance"),
+    ("volume", "volume set to (0–10)", "volume_setting"),
+    ("tone", "tone set to (0–10)", "tone_setting"),
 )
 
 
-def _shown(controls: Controls, attr: str, unit: str, factor: float) -> str:
-    value = getattr(controls, attr)
-    return "none" if value is None else f"{value / factor:.4g} {unit.replace('ohm', 'Ω')}".rstrip()
+def _shown(controls: Controls, attr: str) -> str:
+    value, unit = getattr(controls, attr), parameter_of(f"controls.{attr}").unit
+    return "none" if value is None else f"{value / float(unit.factor):.4g} {unit.word.replace('ohm', 'Ω')}".rstrip()
 
 
 def _way_round(unit: Pickup) -> str:

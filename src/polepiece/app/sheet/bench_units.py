@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from polepiece.app.widgets.digits import INCH_MM
 from polepiece.errors import InputError
+from polepiece.guitar import parameter_of
 from polepiece.shown_number import MINUS
 from polepiece.typed_number import DIGITS, NUMBER, typed_float
 
@@ -19,6 +20,11 @@ _TYPED = re.compile(
 MOST_SHOWN = 60  # characters of what was typed that a message repeats
 _OHMS = {"ohm": 1e-3, "ohms": 1e-3, "ω": 1e-3, "kohm": 1.0, "kω": 1.0, "k": 1.0, "mohm": 1e3, "mω": 1e3, "m": 1e3}
 _LENGTHS = {"mm": 1.0, "cm": 10.0, "in": INCH_MM, "inch": INCH_MM, "inches": INCH_MM, '"': INCH_MM, "″": INCH_MM}
+
+_RESISTANCE, _POT, _INDUCTANCE, _READING, _GAP = (
+    one.limits(one.unit) for one in map(parameter_of, (
+        "resistance", "controls.volume_pot", "inductance", "magnet.measured_gauss", "gap_bass"))
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +44,7 @@ class Quantity:
 
 
 COIL = Quantity(
-    name="DC resistance", unit="kΩ", units=_OHMS, low=1.0, high=30.0, example="7.85",
+    name="DC resistance", unit="kΩ", units=_OHMS, low=_RESISTANCE[0], high=_RESISTANCE[1], example="7.85",
     below="Read at the jack with the volume down, or at a dead coil?", above="Is it in ohm? 7850 ohm is 7.85 kΩ.",
 )  # fmt: skip
 HALF_COIL = Quantity(
@@ -46,7 +52,7 @@ HALF_COIL = Quantity(
     below="Is this coil dead, or a pot across it?", above="Is it in ohm? 3900 ohm is 3.9 kΩ.",
 )  # fmt: skip
 POT = Quantity(
-    name="resistance", unit="kΩ", units=_OHMS, low=50.0, high=2000.0, example="500",
+    name="resistance", unit="kΩ", units=_OHMS, low=_POT[0], high=_POT[1], example="500",
     below="0.5 MΩ is 500 kΩ; a reading with the wires on is too low.", above="Is it in ohm? 500000 ohm is 500 kΩ.",
 )  # fmt: skip
 RESISTOR = Quantity(
@@ -54,20 +60,20 @@ RESISTOR = Quantity(
     below="Is it in MΩ?", above="Is it in ohm?",
 )  # fmt: skip
 INDUCTANCE = Quantity(
-    name="inductance", unit="H", units={"h": 1.0, "mh": 1e-3}, low=0.5, high=20.0, example="4.6",
+    name="inductance", unit="H", units={"h": 1.0, "mh": 1e-3}, low=_INDUCTANCE[0], high=_INDUCTANCE[1], example="4.6",
     below="Is a pot or the cable still on it?", above="Is it in mH? 4600 mH is 4.6 H.",
 )  # fmt: skip
 FLUX = Quantity(
-    name="flux density", unit="gauss", units={"gauss": 1.0, "g": 1.0, "gs": 1.0, "mt": 10.0, "t": 1e4}, low=20.0,
-    high=2000.0, example="250", signed=True, below="Is it in millitesla or tesla? 25 mT is 250 gauss.",
-    above="Is it in µT, or the remanence of the datasheet?",
+    name="flux density", unit="gauss", units={"gauss": 1.0, "g": 1.0, "gs": 1.0, "mt": 10.0, "t": 1e4},
+    low=_READING[0], high=_READING[1], example="250", signed=True,
+    below="Is it in millitesla or tesla? 25 mT is 250 gauss.", above="Is it in µT, or the remanence of the datasheet?",
 )  # fmt: skip
 BAR_FLUX = Quantity(
     name="flux density", unit="gauss", units=FLUX.units, low=1.0, high=8000.0, example="450", signed=True,
     below="Is it in tesla? 0.045 T is 450 gauss.", above="Is it the remanence of the datasheet?",
 )  # fmt: skip
 GAP = Quantity(
-    name="gap", unit="mm", units=_LENGTHS, low=1.0, high=8.0, example="2.4 (or 3/32 in)", fractions=True,
+    name="gap", unit="mm", units=_LENGTHS, low=1.0, high=_GAP[1], example="2.4 (or 3/32 in)", fractions=True,
     below="Is it in inches? 0.09 in is 2.3 mm.", above="Read open, or to the ring?",
 )  # fmt: skip
 SCREW = Quantity(

@@ -6,7 +6,7 @@ from polepiece.guitar.constructions.construction import BarWork, BenchStep, Cons
 from polepiece.guitar.constructions.fit_words import UNDER_POLES
 from polepiece.guitar.constructions.pole import SLUGS, Row
 from polepiece.guitar.constructions.shapes import LEAST_SEPARATION, bar, contact, one_bar, row_of_slugs
-from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER, STEEL, TWO_BARS_TELL
+from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER, TWO_BARS_TELL
 from polepiece.guitar.parts import Magnet, Poles
 
 
@@ -34,7 +34,6 @@ BAR_SINGLE = Construction(
         "poles.slug_diameter": Default(4.8, 4.5, 5.0),
         "poles.slug_bottom": Default(5.0, 3.2, 6.5),
         "poles.slug_height": Default(17.5, 16.0, 19.5),
-        "poles.slug_steel.name": STEEL,
         "coil.inner_half_x": Default(3.0, 2.6, 3.3),
         "coil.inner_half_y": Default(29.0, 28.0, 29.5),
         "coil.outer_half_x": Default(8.0, 6.5, 8.5),

@@ -6,7 +6,7 @@ construction by its name.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, assert_never
 
 from polepiece.coil import Wiring
 from polepiece.geometry import Assembly, MagnetRod
@@ -73,7 +73,7 @@ class Construction:
         lambda _magnet, _poles: ()
     )  # no air, as the file says
     wirings: tuple[Wiring, ...] = ("series",)
-    # ------------------------------------------------ what is assumed of it, in the units of the guitar file
+    # ------------------------------------------------ what is assumed of it, where not the lines of the parameters
     defaults: Mapping[str, Default]
     defaults_by_position: Mapping[Position, Mapping[str, Default]] = field(default_factory=dict)
     base_plate: Mapping[str, float]  # sizes of one of which only the metal is given, mm
@@ -175,6 +175,16 @@ class Construction:
         out += () if self.has_keeper else KEEPER_KEYS
         out += () if self.bars else BAR_KEYS
         return out if any(row.side for row in self.rows) else (*out, "poles.row_offset")
+
+    def sheet_sizes(self, name: Literal["base_plate", "cover"]) -> Mapping[str, float]:
+        """Return the sizes of a base plate or cover of which only the metal is given, mm."""
+        match name:
+            case "base_plate":
+                return self.base_plate
+            case "cover":
+                return self.cover
+            case _:
+                assert_never(name)
 
     def defaults_at(self, position: Position) -> dict[str, Default]:
         """Return what is assumed of one at the neck, in the middle or at the bridge."""

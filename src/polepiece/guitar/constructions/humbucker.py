@@ -1,14 +1,14 @@
 """Full-size humbucker: a row of slugs and a row of screws, one bar between slugs and keeper, a coil round each row."""
 
 from polepiece.geometry import Assembly
-from polepiece.guitar.assumption import LOOK, METER, Default
+from polepiece.guitar.assumption import LOOK, Default
 from polepiece.guitar.constructions.construction import BarWork, BenchStep, Construction
 from polepiece.guitar.constructions.fit_words import BESIDE_POLES
 from polepiece.guitar.constructions.pole import SCREWS, SLUGS, Row
 from polepiece.guitar.constructions.shapes import bar, contact, keeper, one_bar, row_of_screws, row_of_slugs
-from polepiece.guitar.constructions.usual import LONG_BAR, SCREW_PITCH, SCREW_RAISE, STEEL
 from polepiece.guitar.parts import Magnet, Poles
 
+MAGNET_TELLS = "look; a fridge magnet tells steel"
 _LOOSEN = (
     "the tape where it must be; back off the four bobbin screws 3 to 4 turns. "
     "Do not lift the bobbins; coil leads stay where they are."
@@ -36,38 +36,7 @@ HUMBUCKER = Construction(
     bar_stretches=one_bar,
     wirings=("series", "parallel", "split-screws", "split-slugs", "out-of-phase"),
     defaults={
-        **LONG_BAR,
-        "magnet.bar_to_pole_gap": Default(0.1, 0.02, 0.2, "feeler strip between bar and slug"),
-        "poles.row_offset": Default(9.0, 8.8, 9.3, "caliper between the rows, halved"),
-        "poles.slug_diameter": Default(4.8, 4.7, 4.9),
-        "poles.slug_bottom": Default(0.0, -1.0, 0.5),
-        "poles.slug_height": Default(12.5, 12.0, 13.5),
-        "poles.slug_steel.name": STEEL,
-        "poles.screw_diameter": Default(3.0, 2.9, 3.5),
-        "poles.screw_bottom": Default(-6.0, -9.0, -4.0),
-        "poles.screw_top": Default(12.5, 12.0, 13.5),
-        "poles.head_diameter": Default(5.0, 4.8, 5.5),
-        "poles.head_height": Default(1.5, 1.2, 2.0),
-        "poles.screw_raise": SCREW_RAISE,
-        "poles.screw_pitch": SCREW_PITCH,
-        "poles.screw_steel.name": STEEL,
-        "poles.keeper_x_min": Default(-11.6, -11.8, -11.3),
-        "poles.keeper_x_max": Default(-6.4, -6.6, -6.37),
-        "poles.keeper_length": Default(62.0, 58.0, 64.0),
-        "poles.keeper_bottom": Default(0.0, -0.3, 0.1),
-        "poles.keeper_top": Default(3.175, 3.0, 3.4),
-        "poles.keeper_steel.name": STEEL,
-        "coil.inner_half_x": Default(3.2, 3.0, 3.3),
-        "coil.inner_half_y": Default(29.0, 28.5, 29.5),
-        # 5000 turns of AWG 42 (0.071 mm over all) fill 69 % of it; the flanges of bobbins 18 mm apart end at 9 mm
-        "coil.outer_half_x": Default(7.6, 6.6, 8.4),
-        "coil.outer_half_y": Default(33.4, 32.2, 34.4),
-        "coil.bottom": Default(4.5, 4.0, 5.0),
-        "coil.top": Default(11.0, 10.5, 11.5),
-        "coil.turns": Default(5000.0, 4600.0, 5600.0, METER),
-        "base_plate": Default(
-            "nickel-silver", settle="look; a fridge magnet tells steel", words="nickel silver, 0.5 mm"
-        ),
+        "base_plate": Default("nickel-silver", settle=MAGNET_TELLS, words="nickel silver, 0.5 mm"),
         "cover": Default("none", settle=LOOK, words="no cover"),
     },
     defaults_by_position={"bridge": {"screws_face": Default("bridge", settle=LOOK)}},

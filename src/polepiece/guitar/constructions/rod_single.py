@@ -23,8 +23,6 @@ ROD_SINGLE = Construction(
     shapes=lambda magnet, poles: Assembly(magnets=row_of_magnets(magnet, poles)),
     defaults={
         "poles.pole_spacing": Default(10.4, 10.2, 10.6, "caliper over the outer poles, divided by five"),
-        "poles.rod_diameter": Default(4.8, 4.7, 5.0),
-        "poles.rod_lengths": Default((17.0,) * 6, 16.0, 18.5, words="17 mm each, not staggered"),
         "coil.inner_half_x": Default(3.0, 2.5, 3.2),
         "coil.inner_half_y": Default(29.0, 28.5, 29.8),
         "coil.outer_half_x": Default(8.0, 6.5, 8.5),

@@ -6,14 +6,7 @@ from polepiece.guitar.constructions.construction import BarWork, BenchStep, Cons
 from polepiece.guitar.constructions.fit_words import BESIDE_POLES
 from polepiece.guitar.constructions.pole import SCREWS, Row
 from polepiece.guitar.constructions.shapes import Stretch, bars_beside, keeper, row_of_screws, two_stretches
-from polepiece.guitar.constructions.usual import (
-    LONG_BAR,
-    NO_BASE_PLATE,
-    NO_METAL_COVER,
-    SCREW_PITCH,
-    SCREW_RAISE,
-    STEEL,
-)
+from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER
 from polepiece.guitar.parts import Magnet, Poles
 
 
@@ -40,27 +33,15 @@ TWO_BAR_SINGLE = Construction(
     shapes=_shapes,
     bar_stretches=lambda magnet, poles: two_stretches(magnet, _between(poles)),
     defaults={
-        **LONG_BAR,
         "magnet.bar_to_pole_gap": Default(0.1, 0.02, 0.2, "feeler strip between bar and keeper"),
-        "poles.screw_diameter": Default(3.0, 2.9, 3.5),
         "poles.screw_bottom": Default(-3.0, -8.0, 0.0),
         "poles.screw_top": Default(12.5, 12.0, 14.0),
-        "poles.head_diameter": Default(5.0, 4.8, 5.5),
-        "poles.head_height": Default(1.5, 1.2, 2.0),
-        "poles.screw_raise": SCREW_RAISE,
-        "poles.screw_pitch": SCREW_PITCH,
-        "poles.screw_steel.name": STEEL,
         "poles.keeper_x_min": Default(-2.6, -3.0, -2.4),
         "poles.keeper_x_max": Default(2.6, 2.4, 3.0),
-        "poles.keeper_length": Default(62.0, 58.0, 64.0),
-        "poles.keeper_bottom": Default(0.0, -0.3, 0.1),
-        "poles.keeper_top": Default(3.175, 3.0, 3.4),
-        "poles.keeper_steel.name": STEEL,
         "coil.inner_half_x": Default(3.5, 3.0, 4.0),
         "coil.inner_half_y": Default(29.0, 28.0, 29.5),
         "coil.outer_half_x": Default(11.5, 10.5, 14.0),
         "coil.outer_half_y": Default(37.0, 36.0, 39.5),
-        "coil.bottom": Default(4.5, 4.0, 5.0),
         "coil.top": Default(11.0, 9.5, 11.5),
         "coil.turns": Default(10000.0, 9000.0, 10600.0, METER),
         "base_plate": NO_BASE_PLATE,

@@ -4,10 +4,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 from operator import attrgetter
 
-from polepiece.guitar.file.key import Key
-from polepiece.guitar.file.keys import CONTROL_KEYS, GUITAR_KEYS
-from polepiece.guitar.file.keys_pickup import MAGNET_KEYS, PICKUP_KEYS, POLE_KEYS
-from polepiece.guitar.file.layout import home_of
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import Keys, home_of
 from polepiece.guitar.file.units import show
 from polepiece.guitar.gaps import OVER_COVER, over_cover, safe_gaps, string_gaps
 from polepiece.guitar.records import Guitar, Pickup
@@ -23,11 +21,11 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     Gaps under the safe minimum, bass and treble that look swapped, values outside their usual range.
     Ranges are common practice, no source.
     """
-    found = [*_unusual(guitar, GUITAR_KEYS, ""), *_unusual(guitar.controls, CONTROL_KEYS, "controls.")]
+    found = [*_unusual(guitar, layout.GUITAR_KEYS, ""), *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.")]
     found += _pulls(guitar)
     for place, pickup in enumerate(guitar.pickups):
         path = f"pickups[{place}]."
-        keys = [*PICKUP_KEYS, *MAGNET_KEYS, *POLE_KEYS]
+        keys = [*layout.PICKUP_KEYS, *layout.MAGNET_KEYS, *layout.POLE_KEYS]
         lacks = pickup.built.lacks
         if pickup.magnet.constants is None:
             found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path)
@@ -36,7 +34,7 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _unusual(record: object, keys: tuple[Key, ...], path: str) -> Iterator[str]:
+def _unusual(record: object, keys: Keys, path: str) -> Iterator[str]:
     for key in keys:
         if key.usual is None or key.attr.startswith("_") or key.attr in ("gap_bass", "gap_treble"):
             continue

@@ -1,21 +1,45 @@
-"""Which table of a guitar file takes which keys."""
+"""Which table of a guitar file takes which parameters."""
 
-from polepiece.guitar.file.key import Key
-from polepiece.guitar.file.keys_pickup import CONSTANT_KEYS, MAGNET_KEYS, POLE_KEYS
+from collections.abc import Iterator
+
+from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.file.units import Unit
+from polepiece.guitar.parameter import Parameter, parameters_of
+from polepiece.guitar.parts import Magnet, MagnetConstants, Poles, Sheet
+from polepiece.guitar.records import Coil, Complaint, Controls, Guitar, Measured, Pickup, String
+
+Keys = tuple[Parameter, ...]
+
+GUITAR_KEYS = parameters_of(Guitar)
+CONTROL_KEYS = parameters_of(Controls)
+STRING_KEYS = parameters_of(String)
+COMPLAINT_KEYS = parameters_of(Complaint)
+ASSUMED_KEYS = parameters_of(Assumption)
+MEASURED_KEYS = parameters_of(Measured)
+PICKUP_KEYS = parameters_of(Pickup)
+MAGNET_KEYS = parameters_of(Magnet, "magnet.")
+CONSTANT_KEYS = parameters_of(MagnetConstants, "constants.")
+POLE_KEYS = parameters_of(Poles, "poles.")
+COIL_KEYS = parameters_of(Coil)
+SHEET_KEYS = parameters_of(Sheet)
+
+
+def _poles(*stems: str) -> Keys:
+    return tuple(one for one in POLE_KEYS if one.stem.startswith(stems))
+
 
 # Tables inside a pickup: the keys they take and the prefixes that may be left out in them.
-PICKUP_TABLES: dict[str, tuple[tuple[Key, ...], tuple[str, ...]]] = {
+PICKUP_TABLES: dict[str, tuple[Keys, tuple[str, ...]]] = {
     "magnet": ((*MAGNET_KEYS, *CONSTANT_KEYS), ("bar_",)),
     "poles": (POLE_KEYS, ()),
-    "slugs": (tuple(k for k in POLE_KEYS if k.stem.startswith("slug_")), ("slug_",)),
-    "screws": (tuple(k for k in POLE_KEYS if k.stem.startswith(("screw_", "head_"))), ("screw_",)),
-    "keeper": (tuple(k for k in POLE_KEYS if k.stem.startswith("keeper_")), ("keeper_",)),
-    "rods": (tuple(k for k in POLE_KEYS if k.stem.startswith("rod_")), ("rod_",)),
+    "slugs": (_poles("slug_"), ("slug_",)),
+    "screws": (_poles("screw_", "head_"), ("screw_",)),
+    "keeper": (_poles("keeper_"), ("keeper_",)),
+    "rods": (_poles("rod_"), ("rod_",)),
 }
 
 
-def find_key(keys: tuple[Key, ...], prefixes: tuple[str, ...], name: str) -> tuple[Key, Unit] | None:
+def find_key(keys: Keys, prefixes: tuple[str, ...], name: str) -> tuple[Parameter, Unit] | None:
     """Return the key and unit that ``name`` stands for in a table with these keys, or None."""
     for prefix in ("", *prefixes):
         for key in keys:
@@ -25,24 +49,49 @@ def find_key(keys: tuple[Key, ...], prefixes: tuple[str, ...], name: str) -> tup
     return None
 
 
-def all_names(keys: tuple[Key, ...], prefixes: tuple[str, ...]) -> list[str]:
+def all_names(keys: Keys, prefixes: tuple[str, ...]) -> list[str]:
     """Every spelling that a table takes, for suggestions."""
     names = [name for key in keys for name in key.names()]
     return names + [name.removeprefix(prefix) for prefix in prefixes for name in names if name.startswith(prefix)]
 
 
-_HOMES = (
-    ("poles.slug_", "slugs."),
-    ("poles.screw_", "screws."),
-    ("poles.head_", "screws."),
-    ("poles.keeper_", "keeper."),
-    ("poles.rod_", "rods."),
-    ("poles.", "poles."),
-    ("magnet.", "magnet."),
-    ("constants.", "magnet."),
-)
+_HOMES = {
+    "poles.slug_": "slugs.", "poles.screw_": "screws.", "poles.head_": "screws.", "poles.keeper_": "keeper.",
+    "poles.rod_": "rods.", "poles.": "poles.", "magnet.": "magnet.", "constants.": "magnet.",
+}  # fmt: skip
 
 
 def home_of(attr: str) -> str:
     """Return the sub-table, with its dot, in which an attribute of a pickup is written."""
-    return next((home for start, home in _HOMES if attr.startswith(start)), "")
+    return next((home for start, home in _HOMES.items() if attr.startswith(start)), "")
+
+
+def _named() -> Iterator[tuple[str, Parameter, str]]:
+    """Yield every attribute of a guitar, its parameter, and the table that says it."""
+    for owner, keys in (("", GUITAR_KEYS), ("", PICKUP_KEYS), ("", (*MAGNET_KEYS, *POLE_KEYS)), ("coil.", COIL_KEYS),
+                        ("controls.", CONTROL_KEYS)):  # fmt: skip
+        for one in keys:
+            yield owner + one.attr, one, owner or home_of(one.attr)
+
+
+_NAMED = {attr: (line, table) for attr, line, table in _named()}
+
+
+def parameter_of(attr: str) -> Parameter:
+    """Return the parameter that says an attribute.
+
+    Attributes of a pickup start at the pickup ("gap_bass", "magnet.length", "coil.turns"), those of the controls with
+    "controls."; a name of the top of the file that a pickup has as well is the pickup's.
+    """
+    return _NAMED[attr][0]
+
+
+def key_of(attr: str) -> str:
+    """Return the key of a parameter with the tables it is in: "screws.screw_raise" for "poles.screw_raise"."""
+    line, table = _NAMED[attr]
+    return table + line.name
+
+
+def key_path(place: int, attr: str) -> str:
+    """Return the path of a key of the pickup at ``place``: "pickups[0].gap_bass_mm"."""
+    return f"pickups[{place}].{key_of(attr)}"

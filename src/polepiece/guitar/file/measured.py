@@ -3,14 +3,14 @@
 import datetime
 import re
 from collections.abc import Sequence
-from typing import Any
+from operator import attrgetter
 
 from polepiece.errors import InputError
-from polepiece.guitar.file.keys import MEASURED_KEYS
+from polepiece.guitar.file.layout import MEASURED_KEYS, parameter_of
 from polepiece.guitar.file.tables import Table, make, read_table
-from polepiece.guitar.file.units import show
+from polepiece.guitar.file.units import show, to_bench
 from polepiece.guitar.file.values import Faults, grade_of
-from polepiece.guitar.known import CAPACITANCE, CHARGE, INDUCTANCE, KEYS, RESISTANCE
+from polepiece.guitar.known import KEYS
 from polepiece.guitar.records import Measured, Pickup
 
 NEEDED = ("path", "value", "low", "high", "date")
@@ -60,7 +60,7 @@ def _check(one: Measured, here: str, pickups: Sequence[Pickup], faults: Faults) 
     if one.bar or one.bar_charge:
         _check_bar(one, here, faults)
     written = _written(pickups[int(place[1])], place[2])
-    if isinstance(written, float) and abs(written / one.value - 1.0) > _SAME:
+    if written is not None and abs(written / one.value - 1.0) > _SAME:
         faults.add(
             f"{here}.value", f"is {show(one.value)}, but {one.path} is {show(written)}; when the value of the pickup "
             "was changed by hand, take this entry out."
@@ -83,10 +83,7 @@ def _check_bar(one: Measured, here: str, faults: Faults) -> None:
         )
 
 
-def _written(unit: Pickup, key: str) -> Any:
+def _written(unit: Pickup, key: str) -> float | None:
     """Return what the pickup itself says of a key, in the unit of the key; None where it says nothing."""
-    value, scale = {
-        RESISTANCE: (unit.resistance, 1e3), INDUCTANCE: (unit.inductance, 1.0), CAPACITANCE: (unit.capacitance, 1e-12),
-        CHARGE: (unit.magnet.charge, 1.0),
-    }.get(key, (None, 1.0))  # fmt: skip
-    return value / scale if isinstance(value, float) else None
+    value = attrgetter(KEYS[key])(unit)
+    return float(to_bench(value, parameter_of(KEYS[key]).unit)) if isinstance(value, float) else None

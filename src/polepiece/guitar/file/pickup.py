@@ -1,33 +1,30 @@
 """One [[pickups]] table of a guitar file and its sub-tables, read into a :class:`Pickup`."""
 
 from collections.abc import Mapping
-from typing import Any
+from dataclasses import replace
+from typing import Any, Literal
 
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.guitar import defaults
-from polepiece.guitar.assumption import Default
+from polepiece.guitar.assumption import Default, defaults_of
+from polepiece.guitar.checks import printed
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import Construction, construction_of
 from polepiece.guitar.constructions.not_covered import refusal
-from polepiece.guitar.file.key import SHEET_METALS, Key
-from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, POLE_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import PICKUP_TABLES
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import Keys
 from polepiece.guitar.file.plausible import check_pickup
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
-from polepiece.guitar.file.values import Faults, Given, is_unknown, printed
+from polepiece.guitar.file.values import Faults, Given, is_unknown
 from polepiece.guitar.gauges import KEY as GAUGE
 from polepiece.guitar.gauges import gauge_assumption
-from polepiece.guitar.parts import Magnet, MagnetConstants, Poles, Sheet, Steel
+from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.parts import SHEET_METALS, Magnet, MagnetConstants, Poles, Sheet, Steel
 from polepiece.guitar.records import Pickup
 from polepiece.guitar.windings import Winding, nominal_gauge, with_gauge
 
-CONSTANTS = {
-    "remanence": "remanence_t",
-    "coercivity": "coercivity_ka_per_m",
-    "energy_product": "energy_product_kj_per_m3",
-    "recoil_permeability": "recoil_permeability",
-}
+NEEDED = {one.field: one.name for one in layout.CONSTANT_KEYS if one.default is None and not one.none}
 STEEL_PARTS = ("slug", "screw", "keeper")
 NO_WORDS = ("none", "no", "off")
 
@@ -61,7 +58,7 @@ class _PickupReader:
     def read(self) -> Pickup | None:
         """Read the values that are given, then fill in and build."""
         self._read_top()
-        for name, (keys, prefixes) in PICKUP_TABLES.items():
+        for name, (keys, prefixes) in layout.PICKUP_TABLES.items():
             self._read_sub_table(name, keys, prefixes)
         coils = self._read_coils()
         if not self.construction or "position" not in self.given:
@@ -83,7 +80,7 @@ class _PickupReader:
             self.faults.add(said, f"makes a row of {row:.4g} mm; rows up to {defaults.LONGEST_ROW:g} mm are covered.")
             return None
         self.defaults = defaults.as_long_as_its_row(self.defaults, self.row_longer)
-        top = self.filler.fill(PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
+        top = self.filler.fill(layout.PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
         parts: dict[str, Any] = {
             "magnet": self._magnet(own),
             "poles": self._poles(),
@@ -110,15 +107,15 @@ class _PickupReader:
         if refused:
             self.faults.add(f"{self.path}.construction", refused)
             del table["construction"]
-        leave = (*PICKUP_TABLES, "coil", "coils", "base_plate", "cover")
-        self.given = read_table(table, PICKUP_KEYS, self.path, self.faults, leave=leave)
+        leave = (*layout.PICKUP_TABLES, "coil", "coils", "base_plate", "cover")
+        self.given = read_table(table, layout.PICKUP_KEYS, self.path, self.faults, leave=leave)
         for needed in ("name", "position", "construction"):
             if needed not in self.table or is_unknown(self.table[needed]):
                 self.faults.add(f"{self.path}.{needed}", f"is missing; every pickup needs a {needed}.")
         if "construction" in self.given:
             self.construction = self.given["construction"].value
 
-    def _read_sub_table(self, name: str, keys: tuple[Key, ...], prefixes: tuple[str, ...]) -> None:
+    def _read_sub_table(self, name: str, keys: Keys, prefixes: tuple[str, ...]) -> None:
         inner, here = self.table.get(name), f"{self.path}.{name}"
         if inner is None:
             return
@@ -149,7 +146,7 @@ class _PickupReader:
         wanted = self.built.coils if self.construction else ("coil",)
         shared: Values = {}
         if isinstance(self.table.get("coil", {}), Mapping):
-            shared = read_table(self.table.get("coil", {}), COIL_KEYS, f"{self.path}.coil", self.faults)
+            shared = read_table(self.table.get("coil", {}), layout.COIL_KEYS, f"{self.path}.coil", self.faults)
         else:
             self.faults.add(f"{self.path}.coil", "is not a table; write [pickups.coil].")
         listed = self.table.get("coils", [])
@@ -162,25 +159,25 @@ class _PickupReader:
             needed = f"a {self.built.words} has {len(wanted)} ({', then '.join(wanted)})"
             self.faults.add(f"{self.path}.coils", f"has {len(listed)} coils; {needed}.")
         paths = [f"{self.path}.coils[{place}]" for place in range(len(listed))]
-        own = [read_table(one, COIL_KEYS, here, self.faults) for one, here in zip(listed, paths)]
+        own = [read_table(one, layout.COIL_KEYS, here, self.faults) for one, here in zip(listed, paths)]
         return [{**shared, **one} for one in own]
 
     def _check_constants(self) -> bool:
         """Tell whether own constants are given; they must be complete, possible, and without a grade."""
-        given = {name: self.given.get(f"constants.{name}") for name in CONSTANTS}
+        given = {name: self.given.get(f"constants.{name}") for name in NEEDED}
         if not any(attr.startswith("constants.") for attr in self.given):
             return False
         if "magnet.grade" in self.given:
             one = self.given.pop("magnet.grade")
             self.faults.add(one.path, "is given beside own constants (remanence_t ...); keep one of them.")
         table = self.table.get("magnet", {})
-        typed = {name for name in CONSTANTS if any(key.startswith(name) for key in table)}
-        missing = [CONSTANTS[name] for name in CONSTANTS if name not in typed]
+        typed = {name for name in NEEDED if any(key.startswith(name) for key in table)}
+        missing = [NEEDED[name] for name in NEEDED if name not in typed]
         if missing:
             sentence = f"has own constants but not all of them; also needed: {', '.join(missing)}."
             self.faults.add(f"{self.path}.magnet", sentence)
         numbers = [one.value for one in given.values() if one is not None]
-        if len(numbers) == len(CONSTANTS):
+        if len(numbers) == len(NEEDED):
             self._check_possible(*numbers[:3])
         return True
 
@@ -214,15 +211,15 @@ class _PickupReader:
                 if said.value != finish:
                     self.faults.add(said.path, f"says {said.value}, but the grade says {finish}.")
         lacks = self.built.lacks
-        keys = tuple(key for key in PICKUP_TABLES["magnet"][0] if not key.attr.startswith(lacks))
+        keys = tuple(key for key in layout.PICKUP_TABLES["magnet"][0] if not key.attr.startswith(lacks))
         values = self.filler.fill(keys, self.given, self.defaults, f"{self.path}.")
         more: dict[str, Any] = {}
         if own:
-            complete = all(f"constants.{name}" in values for name in CONSTANTS)
+            complete = all(f"constants.{name}" in values for name in NEEDED)
             constants = make(MagnetConstants, values, "constants.") if complete else None
             more = {"grade": "own", "constants": constants}
         if self.built.magnet_is_the_pole:
-            more["magnetised_through"] = "length"
+            more |= {"magnetised_through": "length", "bar_to_pole_gap": 0.0}
         magnet: Magnet = make(Magnet, values, "magnet.", **more)
         return magnet
 
@@ -233,7 +230,7 @@ class _PickupReader:
         if no_keeper:
             self.given["poles.keeper_x_max"] = Given(None, self.given["poles.keeper_x_min"].path)
 
-        def wanted(key: Key) -> bool:
+        def wanted(key: Parameter) -> bool:
             if key.attr.startswith(lacks):
                 return False
             if no_keeper and key.attr.startswith("poles.keeper_") and key.attr not in self.given:
@@ -241,10 +238,8 @@ class _PickupReader:
             part = key.attr.removeprefix("poles.").partition("_steel.")[0]
             return not (key.attr.endswith("_steel.name") and law_given[part] and key.attr not in self.given)
 
-        keys = tuple(key for key in POLE_KEYS if wanted(key))
+        keys = tuple(key for key in layout.POLE_KEYS if wanted(key))
         values = self.filler.fill(keys, self.given, self.defaults, f"{self.path}.")
-        if "poles.row_offset".startswith(lacks):
-            values["poles.row_offset"] = 0.0
         self._one_for_each_pole(values)
         steels = {}
         for part in STEEL_PARTS:
@@ -272,8 +267,7 @@ class _PickupReader:
         """Lists along the row: one number counts for every pole; otherwise one each."""
         count = values["poles.count"]
         for attr in ("poles.screw_raise", "poles.rod_lengths"):
-            record_default = (0.0,) if attr == "poles.screw_raise" else (17.0e-3,)
-            listed = values.get(attr, record_default)
+            listed = values.get(attr, ((0.0,) if attr == "poles.screw_raise" else (17.0e-3,)))
             if attr not in self.given or len(listed) == 1:
                 listed = (listed[0],) * count
             if len(listed) != count:
@@ -286,7 +280,7 @@ class _PickupReader:
         built = []
         for place, one in enumerate(given):
             path = f"{self.path}.coils[{place}]." if one_by_one else f"{self.path}.coil."
-            built.append(make(Coil, self.filler.fill(COIL_KEYS, one, self.defaults, path, prefix="coil.")))
+            built.append(make(Coil, self.filler.fill(layout.COIL_KEYS, one, self.defaults, path, prefix="coil.")))
         return tuple(built)
 
     def _gauged(self, given: list[Values], coils: tuple[Coil, ...], top: dict[str, Any]) -> tuple[Coil, ...]:
@@ -302,7 +296,7 @@ class _PickupReader:
             self.filler.instead(gauge_assumption(path, winding))
         return with_gauge(winding, nominal_gauge(winding)).coils
 
-    def _sheet(self, name: str) -> Sheet | None:
+    def _sheet(self, name: Literal["base_plate", "cover"]) -> Sheet | None:
         """Read a base plate or cover: a metal, "none", "unknown", or a table."""
         raw, here = self.table.get(name), f"{self.path}.{name}"
         if raw is None or is_unknown(raw):
@@ -320,13 +314,11 @@ class _PickupReader:
             why = f"a steel {name.replace('_', ' ')} carries flux; this version covers non-magnetic sheets only"
             self.faults.add(here, f'is "{metal}"; {why}.')
             return None
-        given = read_table(raw, SHEET_KEYS, here, self.faults)
-        usual = {"material": Default("nickel-silver", settle="look; brass is yellow under the plating")}
-        sizes = self.built.base_plate if name == "base_plate" else self.built.cover
-        usual |= {
-            attr: Default(value + (self.row_longer if attr == "length" else 0.0)) for attr, value in sizes.items()
-        }
-        sheet: Sheet = make(Sheet, self.filler.fill(SHEET_KEYS, given, usual, f"{here}."))
+        given = read_table(raw, layout.SHEET_KEYS, here, self.faults)
+        sizes = {attr: Default(one) for attr, one in self.built.sheet_sizes(name).items()}
+        usual = defaults_of(layout.SHEET_KEYS) | sizes
+        usual["length"] = replace(usual["length"], value=usual["length"].value + self.row_longer)  # type: ignore[operator]
+        sheet: Sheet = make(Sheet, self.filler.fill(layout.SHEET_KEYS, given, usual, f"{here}."))
         return sheet
 
 

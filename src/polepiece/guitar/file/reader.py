@@ -1,16 +1,18 @@
 """From the tables of a guitar file to the records: what was given, what is assumed, every fault."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
-from polepiece.guitar import defaults
-from polepiece.guitar.assumption import Assumption
-from polepiece.guitar.file.keys import ASSUMED_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS
+from polepiece.guitar.assumption import Assumption, defaults_of
+from polepiece.guitar.checks import number_refused, printed
+from polepiece.guitar.controls import CABLE_PER_METRE
+from polepiece.guitar.file.layout import ASSUMED_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS
 from polepiece.guitar.file.measured import read_measured
 from polepiece.guitar.file.pickup import read_pickup
 from polepiece.guitar.file.strings import read_strings
 from polepiece.guitar.file.tables import Filler, Table, make, read_table
-from polepiece.guitar.file.values import Faults, Given, printed
+from polepiece.guitar.file.values import Faults, Given
 from polepiece.guitar.records import Complaint, Controls, Guitar, Pickup
 
 
@@ -22,19 +24,20 @@ def read_controls(table: Table, faults: Faults, filler: Filler) -> Controls:
         if "cable_capacitance" in given:
             faults.add(length.path, f"is given beside {given['cable_capacitance'].path}; keep one of them.")
         if per_metre is None:
-            filler.assumed.append(defaults.CABLE_PER_METRE.assumption("controls.cable_pf_per_m", "pF/m"))
-            per_metre = Given(100e-12, "")
+            (default,) = defaults_of([CABLE_PER_METRE]).values()
+            filler.assume(default, f"controls.{CABLE_PER_METRE.name}", CABLE_PER_METRE)
+            per_metre = Given(CABLE_PER_METRE.in_si(default.value), "")
         total = round(length.value * per_metre.value, 18)
-        if not 50e-12 <= total <= 3000e-12:
-            faults.add(
-                length.path,
-                f"makes {total * 1e12:.4g} pF of cable; cables lie between 50 and 3000 pF. Are these feet?",
-            )
-        given["cable_capacitance"] = Given(total, length.path)
+        cable = next(one for one in CONTROL_KEYS if one.attr == "cable_capacitance")
+        if refused := number_refused(Decimal(f"{total * 1e12:.4g}"), cable, cable.unit):
+            allowed = refused.partition("; ")[2].partition(".")[0]
+            faults.add(length.path, f"makes {total * 1e12:.4g} pF of cable; {allowed}. Are these feet?")
+        else:
+            given["cable_capacitance"] = Given(total, length.path)
     elif per_metre is not None:
         faults.add(per_metre.path, "needs cable_m, the length; if it is the whole cable, write cable_pf.")
     keys = tuple(key for key in CONTROL_KEYS if not key.attr.startswith("_"))
-    return make(Controls, filler.fill(keys, given, defaults.CONTROLS, "controls."))  # type: ignore[no-any-return]
+    return make(Controls, filler.fill(keys, given, defaults_of(keys), "controls."))  # type: ignore[no-any-return]
 
 
 def read_complaints(tables: list[Table], names: tuple[str, ...], faults: Faults) -> tuple[Complaint, ...]:
@@ -72,7 +75,7 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
     if not isinstance(controls, Mapping):
         faults.add("controls", f"is {printed(controls)}; it must be a table, [controls].")
         controls = {}
-    top = filler.fill(GUITAR_KEYS, given, defaults.GUITAR, "")
+    top = filler.fill(GUITAR_KEYS, given, defaults_of(GUITAR_KEYS), "")
     parts: dict[str, Any] = {
         "pickups": pickups,
         "controls": read_controls(controls, faults, filler),

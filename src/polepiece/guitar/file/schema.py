@@ -1,19 +1,12 @@
-"""JSON Schema (draft 2020-12) of the guitar file, made from the key tables."""
+"""JSON Schema (draft 2020-12) of the guitar file, made from the lines of the parameters."""
 
 from typing import Any
 
-from polepiece.guitar.file.key import SHEET_METALS, Key
-from polepiece.guitar.file.keys import (
-    ASSUMED_KEYS,
-    COMPLAINT_KEYS,
-    CONTROL_KEYS,
-    GUITAR_KEYS,
-    MEASURED_KEYS,
-    STRING_KEYS,
-)
-from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import PICKUP_TABLES, all_names, find_key
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import Keys, all_names, find_key
 from polepiece.guitar.file.units import Unit
+from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.parts import SHEET_METALS
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 NUMBER_TEXT = r"^\s*[+-]?[0-9]*[.,]?[0-9]+.*$"  # "7,8", "5/64 in"
@@ -26,23 +19,23 @@ def guitar_schema() -> dict[str, Any]:
     The schema knows names, types, words and ranges. What depends on several keys at once (parts that overlap,
     a grade beside own constants) is found by reading the file only.
     """
-    pickup = _table(PICKUP_KEYS, required=("name", "position", "construction"))
-    for name, (keys, prefixes) in PICKUP_TABLES.items():
+    pickup = _table(layout.PICKUP_KEYS, required=("name", "position", "construction"))
+    for name, (keys, prefixes) in layout.PICKUP_TABLES.items():
         pickup["properties"][name] = _table(keys, prefixes)
     pickup["properties"]["keeper"] = {"anyOf": [{"const": "none"}, pickup["properties"]["keeper"]]}
-    pickup["properties"]["coil"] = _table(COIL_KEYS)
-    pickup["properties"]["coils"] = _list(_table(COIL_KEYS))
+    pickup["properties"]["coil"] = _table(layout.COIL_KEYS)
+    pickup["properties"]["coils"] = _list(_table(layout.COIL_KEYS))
     words: Schema = {"enum": [False, "none", "unknown", *SHEET_METALS]}
     for name in ("base_plate", "cover"):
-        pickup["properties"][name] = {"anyOf": [words, _table(SHEET_KEYS)]}
-    guitar = _table(GUITAR_KEYS, required=("pickups",))
+        pickup["properties"][name] = {"anyOf": [words, _table(layout.SHEET_KEYS)]}
+    guitar = _table(layout.GUITAR_KEYS, required=("pickups",))
     guitar["properties"] |= {
-        "controls": _table(CONTROL_KEYS),
+        "controls": _table(layout.CONTROL_KEYS),
         "pickups": {**_list(pickup), "minItems": 1},
-        "strings": _list(_table(STRING_KEYS)),
-        "complaints": _list(_table(COMPLAINT_KEYS, required=("word",))),
-        "assumed": _list(_table(ASSUMED_KEYS, required=("path", "value"))),
-        "measured": _list(_table(MEASURED_KEYS, required=("path", "value", "low", "high", "date"))),
+        "strings": _list(_table(layout.STRING_KEYS)),
+        "complaints": _list(_table(layout.COMPLAINT_KEYS, required=("word",))),
+        "assumed": _list(_table(layout.ASSUMED_KEYS, required=("path", "value"))),
+        "measured": _list(_table(layout.MEASURED_KEYS, required=("path", "value", "low", "high", "date"))),
     }
     return {"$schema": DRAFT, "title": "polepiece guitar file", **guitar}
 
@@ -51,7 +44,7 @@ def _list(items: Schema) -> Schema:
     return {"type": "array", "items": items}
 
 
-def _table(keys: tuple[Key, ...], prefixes: tuple[str, ...] = (), required: tuple[str, ...] = ()) -> Schema:
+def _table(keys: Keys, prefixes: tuple[str, ...] = (), required: tuple[str, ...] = ()) -> Schema:
     properties = {}
     for name in all_names(keys, prefixes):
         known = find_key(keys, prefixes, name)
@@ -66,14 +59,14 @@ def _table(keys: tuple[Key, ...], prefixes: tuple[str, ...] = (), required: tupl
     return {**table, "required": list(required)} if required else table
 
 
-def _value(key: Key, unit: Unit) -> Schema:
+def _value(key: Parameter, unit: Unit) -> Schema:
     """Return the schema of one value."""
     low, high = key.limits(unit)
     number: Schema = {"type": "integer" if key.whole else "number"}
     if key.low is not None and key.kind != "readings":
         number |= {"minimum": low, "maximum": high}
     text: Schema = {"type": "string", "pattern": NUMBER_TEXT}
-    unknown: Schema = {"enum": ["unknown", *(["none"] if key.none_word == "none" else [])]}
+    unknown: Schema = {"enum": ["unknown", *(["none"] if key.none == "none" else [])]}
     one = [number, text, unknown]
     forms: dict[str, list[Schema]] = {
         "number": one,

@@ -7,10 +7,10 @@ from typing import Any, Literal
 from polepiece.errors import InputError
 from polepiece.guitar.assumption import Default
 from polepiece.guitar.defaults import STRING_SET_SPREAD
-from polepiece.guitar.file.keys import STRING_KEYS
+from polepiece.guitar.file.layout import STRING_KEYS
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults
-from polepiece.guitar.records import String
+from polepiece.guitar.one_string import String
 from polepiece.strings import (
     STRING_SETS,
     core_spread,
@@ -286,8 +286,9 @@ def _note(note: str, place: int) -> float:
         raise InputError(
             f'tuning has "{note}" for string {place + 1}; a note is a letter, # or b, and its octave, e.g. E2 or Bb3.'
         ) from None
-    if not 20.0 <= pitch <= 1200.0:
+    low, high = _KEYS["pitch"].limits(_KEYS["pitch"].unit)
+    if not low <= pitch <= high:
         raise InputError(
-            f'tuning has "{note}" for string {place + 1}, {pitch:.4g} Hz; strings lie between 20 and 1200 Hz.'
+            f'tuning has "{note}" for string {place + 1}, {pitch:.4g} Hz; strings lie between {low:g} and {high:g} Hz.'
         )
     return pitch

@@ -6,12 +6,12 @@ from typing import Any
 
 from polepiece.errors import InputError
 from polepiece.guitar.assumption import Assumption, Default
-from polepiece.guitar.file.key import Key
-from polepiece.guitar.file.keys import CONTROL_KEYS, GUITAR_KEYS, STRING_KEYS
-from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS
-from polepiece.guitar.file.layout import PICKUP_TABLES, all_names, find_key, home_of
+from polepiece.guitar.checks import printed
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import Keys, all_names, find_key, home_of
 from polepiece.guitar.file.units import UNITS, Unit, split_quantity, unit_of
-from polepiece.guitar.file.values import Faults, Given, is_unknown, nearest, printed, read_value
+from polepiece.guitar.file.values import Faults, Given, is_unknown, nearest, read_value
+from polepiece.guitar.parameter import Parameter
 
 Table = Mapping[str, Any]
 Values = dict[str, Given]
@@ -19,7 +19,7 @@ Values = dict[str, Given]
 
 def read_table(
     table: Table,
-    keys: tuple[Key, ...],
+    keys: Keys,
     path: str,
     faults: Faults,
     *,
@@ -54,14 +54,16 @@ def read_table(
     return found
 
 
-def _is_bare(name: str, key: Key) -> bool:
+def _is_bare(name: str, key: Parameter) -> bool:
     return key.dimension != "number" and name in (key.stem, *key.aliases)
 
 
-def _bare_key(raw: object, keys: list[Key], name: str, path: str, faults: Faults) -> tuple[Key, Unit] | None:
+def _bare_key(
+    raw: object, keys: list[Parameter], name: str, path: str, faults: Faults
+) -> tuple[Parameter, Unit] | None:
     """A key without its unit: accepted when the value carries one, otherwise a fault."""
     for key in keys:
-        if is_unknown(raw) or (isinstance(raw, str) and raw.strip().lower() == key.none_word):
+        if is_unknown(raw) or (isinstance(raw, str) and raw.strip().lower() == key.none):
             return key, key.unit
         spelled = _spelled_unit(raw, key)
         if spelled is not None:
@@ -72,7 +74,7 @@ def _bare_key(raw: object, keys: list[Key], name: str, path: str, faults: Faults
     return None
 
 
-def _spelled_unit(raw: object, key: Key) -> Unit | None:
+def _spelled_unit(raw: object, key: Parameter) -> Unit | None:
     if not isinstance(raw, str):
         return None
     try:
@@ -84,12 +86,12 @@ def _spelled_unit(raw: object, key: Key) -> Unit | None:
 def _elsewhere(name: str) -> str:
     """Name the table in which an unknown key would be at home."""
     homes = {
-        "at the top of the file": GUITAR_KEYS,
-        "in [[pickups]]": PICKUP_KEYS,
-        "in [controls]": CONTROL_KEYS,
-        **{f"in [pickups.{one}]": keys for one, (keys, _) in PICKUP_TABLES.items()},
-        "in [pickups.coil]": COIL_KEYS,
-        "in [[strings]]": STRING_KEYS,
+        "at the top of the file": layout.GUITAR_KEYS,
+        "in [[pickups]]": layout.PICKUP_KEYS,
+        "in [controls]": layout.CONTROL_KEYS,
+        **{f"in [pickups.{one}]": keys for one, (keys, _) in layout.PICKUP_TABLES.items()},
+        "in [pickups.coil]": layout.COIL_KEYS,
+        "in [[strings]]": layout.STRING_KEYS,
     }
     for home, keys in homes.items():
         if find_key(keys, (), name) is not None:
@@ -106,7 +108,7 @@ class Filler:
 
     def fill(
         self,
-        keys: tuple[Key, ...],
+        keys: Keys,
         given: Values,
         table: Mapping[str, Default],
         path: str,
@@ -126,7 +128,7 @@ class Filler:
                 self.assume(default, f"{path}{home}{key.name}", key)
         return values
 
-    def assume(self, default: Default, path: str, key: Key | None = None) -> None:
+    def assume(self, default: Default, path: str, key: Parameter | None = None) -> None:
         """List one assumed value, once."""
         line = default.assumption(path, key.unit.word if key else "")
         if all(line.path != known.path for known in self.assumed):
@@ -139,7 +141,7 @@ class Filler:
         self.assumed = [line if one.path == line.path else one for one in self.assumed]
 
 
-def default_in_si(default: Default, key: Key) -> Any:
+def default_in_si(default: Default, key: Parameter) -> Any:
     """Return the value of a default as the records keep it."""
     if default.value is None or default.value == "unknown":
         return default.value

@@ -9,9 +9,11 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from polepiece.errors import InputError, hidden_turn
-from polepiece.guitar.file.key import CATALOGUE_GRADES, Key
+from polepiece.errors import InputError
+from polepiece.guitar.checks import number_refused, printed, text_refused, word_refused
 from polepiece.guitar.file.units import UNITS, Unit, as_decimal, show, split_quantity, to_si, unit_of
+from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.parts import CATALOGUE_GRADES
 
 LONGEST_VALUE = 60  # characters of a number or a word
 UNKNOWN_WORDS = ("unknown", "don't know", "dont know", "not known", "?")
@@ -41,23 +43,14 @@ def nearest(name: str, known: Iterable[str]) -> str:
     return f"; the nearest key is {close[0]}" if close else ""
 
 
-def printed(raw: object) -> str:
-    """Show a raw TOML value as it was typed, cut to a length that fits a message."""
-    if isinstance(raw, Decimal | int) and not isinstance(raw, bool):
-        number = Decimal(raw)
-        return str(raw) if not number.is_finite() or number.adjusted() < 15 else f"{number:.3e}"
-    text = {True: "true", False: "false"}[raw] if isinstance(raw, bool) else repr(raw)
-    return text if len(text) <= 60 else text[:57] + "..."
-
-
 def is_unknown(raw: object) -> bool:
     """Tell whether the person wrote that the value is not known."""
     return isinstance(raw, str) and raw.strip().lower() in UNKNOWN_WORDS
 
 
-def read_value(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_value(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read one value in SI, or note its fault and return None; None without a fault means "not known"."""
-    if key.none_word == "none" and isinstance(raw, str) and raw.strip().lower() == "none":
+    if key.none == "none" and isinstance(raw, str) and raw.strip().lower() == "none":
         return Given(None, path)
     if is_unknown(raw) and (key.kind != "text" or key.attr == "string_age"):
         return None
@@ -71,7 +64,7 @@ def read_value(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> 
 # ---------------------------------------------------------------- numbers
 
 
-def _decimal(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> tuple[Decimal, Unit] | None:
+def _decimal(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> tuple[Decimal, Unit] | None:
     """Read a number and the unit it is in; a unit written in the value must agree with the key."""
     if isinstance(raw, bool) or not isinstance(raw, int | float | Decimal | str):
         faults.add(path, f"is {printed(raw)}; it must be a number.")
@@ -106,77 +99,25 @@ def _decimal(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> tu
         return None
 
 
-def _range_fault(number: Decimal, key: Key, unit: Unit, path: str, faults: Faults) -> bool:
-    """Note a number that is not finite or out of range, with the likely slip; True when it is at fault."""
-    if not number.is_finite():
-        faults.add(path, f"is {number}; it must be a finite number. Leave the key out when it is not known.")
-        return True
-    low, high = key.limits(unit)
-    if low <= float(number) <= high:
-        if key.whole and number != number.to_integral_value():
-            faults.add(path, f"is {show(number)}; it must be a whole number.")
-            return True
-        return False
-    unit_word = f" {unit.word}" if unit.word else ""
-    allowed = f"{key.noun or 'it lies'} between {show(low)} and {show(high)}{unit_word}"
-    slip = likely_slip(number, key, unit)
-    faults.add(path, f"is {show(number)}{unit_word}; {allowed}.{slip}")
-    return True
+def _refuse(sentence: str, path: str, faults: Faults) -> bool:
+    """Note what is wrong; True where something is."""
+    if sentence:
+        faults.add(path, sentence)
+    return bool(sentence)
 
 
-def likely_slip(number: Decimal, key: Key, unit: Unit) -> str:
-    """Return a sentence with the unit that would make the number fit, or nothing."""
-    best = ""
-    for other in UNITS[key.dimension]:
-        if other.factor == unit.factor or (other.suffix == "" and key.dimension == "length" and unit.word == "mm"):
-            continue
-        in_own_unit = float(number * other.factor / key.unit.factor)
-        low, high = key.usual or (
-            key.low if key.low is not None else float("-inf"),
-            key.high if key.high is not None else float("inf"),
-        )
-        hard_low, hard_high = key.limits(key.unit)
-        converted = f"{show(in_own_unit)} {key.unit.word}"
-        sentence = f" If that is {other.word}, write {key.stem}{other.suffix} = {show(number)} ({converted})."
-        if low <= in_own_unit <= high:
-            return sentence
-        if not best and hard_low <= in_own_unit <= hard_high:
-            best = sentence
-    return best or _other_slip(number, key, unit)
-
-
-def _other_slip(number: Decimal, key: Key, unit: Unit) -> str:
-    """Slips that are not a matter of another unit of ours."""
-    own = float(number * unit.factor / key.unit.factor)
-    low, high = key.limits(key.unit)
-    if key.kind == "charge" and 1 < own <= 100:
-        return f" If that is per cent, write charge = {show(own / 100)}."
-    if key.dimension == "capacitance" and key.attr == "tone_cap" and 100 < own < 1000:
-        digits = f"{int(own)}"
-        picofarad = int(digits[:2]) * 10 ** int(digits[2])
-        if low <= picofarad / 1000 <= high:
-            return f" If {digits} is printed on the capacitor, that is {show(picofarad / 1000)} nF."
-    if key.attr in ("volume_setting", "tone_setting") and 10 < own <= 100:
-        return f" If that is per cent, write {show(own / 10)}."
-    for shift in (10.0, 100.0):
-        for moved in (own / shift, own * shift):
-            if key.dimension != "number" and key.usual and key.usual[0] <= moved <= key.usual[1]:
-                return f" Is the decimal point in its place ({show(moved)} {key.unit.word})?"
-    return ""
-
-
-def read_number(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_number(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read one number."""
     found = _decimal(raw, key, unit, path, faults)
     if found is None:
         return None
     number, used = found
-    if _range_fault(number, key, used, path, faults):
+    if _refuse(number_refused(number, key, used), path, faults):
         return None
     return Given(int(number) if key.whole else to_si(number, used), path)
 
 
-def read_numbers(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_numbers(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read one number or a list of numbers; a tuple either way."""
     items = raw if isinstance(raw, list) else [raw]
     if not items:
@@ -189,7 +130,7 @@ def read_numbers(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -
     return Given(good, path) if len(good) == len(values) else None
 
 
-def read_readings(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_readings(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read gauss at the poles: signed, "unknown" where a pole was not read."""
     if not isinstance(raw, list):
         faults.add(
@@ -204,7 +145,7 @@ def read_readings(raw: object, key: Key, unit: Unit, path: str, faults: Faults) 
             values.append(None)
             continue
         found = _decimal(one, key, unit, here, faults)
-        if found is not None and not _range_fault(abs(found[0]), key, found[1], here, faults):
+        if found is not None and not _refuse(number_refused(abs(found[0]), key, found[1]), here, faults):
             values.append(to_si(found[0], found[1]))
     return Given(tuple(values), path) if len(values) == len(raw) else None
 
@@ -212,38 +153,24 @@ def read_readings(raw: object, key: Key, unit: Unit, path: str, faults: Faults) 
 # ---------------------------------------------------------------- words
 
 
-def read_word(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_word(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read one of a few words; case, blanks and underscores do not matter."""
-    if not isinstance(raw, str):
-        faults.add(path, f"is {printed(raw)}; it must be one of {', '.join(key.choices)} (in quotes).")
-        return None
-    word = re.sub(r"[\s_]+", "-", raw.strip().lower())
+    word = re.sub(r"[\s_]+", "-", raw.strip().lower()) if isinstance(raw, str) else ""
     for choice in key.choices:
         if word == choice.lower():
             return Given(choice, path)
-    close = difflib.get_close_matches(word, key.choices, n=1, cutoff=0.6)
-    hint = f" Did you mean {close[0]}?" if close else ""
-    faults.add(path, f'is "{raw}"; it must be one of {", ".join(key.choices)}.{hint}')
+    faults.add(path, word_refused(raw, key.choices, word))
     return None
 
 
-def read_free_text(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_free_text(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a text of one to a thousand characters."""
     if key.attr == "string_set" and isinstance(raw, int | Decimal) and not isinstance(raw, bool):
         raw = str(raw)
-    if not isinstance(raw, str):
-        faults.add(path, f"is {printed(raw)}; it must be a text in quotes.")
-        return None
-    if len(raw) > 1000 or (not raw.strip() and key.attr not in ("note", "settle", "basis")):
-        faults.add(path, "is empty." if not raw.strip() else "is longer than 1000 characters.")
-        return None
-    if turned := hidden_turn(raw):
-        faults.add(path, f"{turned}.")
-        return None
-    return Given(raw, path)
+    return None if _refuse(text_refused(raw, key), path, faults) else Given(raw, path)
 
 
-def read_free_texts(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_free_texts(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a list of texts; one text alone is a list of one."""
     items = raw if isinstance(raw, list) else [raw]
     values = [read_free_text(one, key, unit, f"{path}[{place}]", faults) for place, one in enumerate(items)]
@@ -251,7 +178,7 @@ def read_free_texts(raw: object, key: Key, unit: Unit, path: str, faults: Faults
     return Given(good, path) if len(good) == len(values) else None
 
 
-def read_flag(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_flag(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read true or false; "yes" and "no" as well."""
     words = {"yes": True, "no": False, "true": True, "false": False}
     if isinstance(raw, str) and raw.strip().lower() in words:
@@ -262,7 +189,7 @@ def read_flag(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> G
     return Given(raw, path)
 
 
-def read_charge(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_charge(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a state of charge: a word, or the fraction that is left."""
     if isinstance(raw, str) and not re.match(r"\s*[\d.,+-]", raw):
         return read_word(raw, key, unit, path, faults)
@@ -305,7 +232,7 @@ def grade_of(text: str) -> tuple[str, str | None]:
     raise InputError(f"it must be one of {', '.join(CATALOGUE_GRADES)}, alnico-5-rough-cast or unknown.{hint}")
 
 
-def read_grade(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_grade(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a grade as (slug, finish or None)."""
     if not isinstance(raw, str):
         hint = f' Write grade = "alnico-{raw}".' if raw in (2, 3, 4, 5, 6, 8, 9) else ""
@@ -321,7 +248,7 @@ def read_grade(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> 
 # ---------------------------------------------------------------- gauges
 
 
-def read_gauge(raw: object, key: Key, unit: Unit, path: str, faults: Faults) -> Given | None:
+def read_gauge(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a gauge as it stands on a packet: thousandths of an inch (46) or inches (".046"); m.
 
     A w (wound) or p (plain) behind it is read by who completes the string.

@@ -6,18 +6,10 @@ from typing import Any
 import tomli_w
 
 from polepiece.errors import InputError
-from polepiece.guitar.file.key import Key
-from polepiece.guitar.file.keys import (
-    ASSUMED_KEYS,
-    COMPLAINT_KEYS,
-    CONTROL_KEYS,
-    GUITAR_KEYS,
-    MEASURED_KEYS,
-    STRING_KEYS,
-)
-from polepiece.guitar.file.keys_pickup import COIL_KEYS, PICKUP_KEYS, SHEET_KEYS
-from polepiece.guitar.file.layout import PICKUP_TABLES, home_of
+from polepiece.guitar.file import layout
+from polepiece.guitar.file.layout import home_of
 from polepiece.guitar.file.units import to_bench
+from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import Sheet
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.strings import note_frequency
@@ -29,14 +21,6 @@ HEAD = """\
 LISTED = """\
 # [[assumed]] lists values below that nobody measured; take an entry out when its value is measured.
 """
-QUIET = {
-    "invented": False,
-    "magnet.pure_recoil": False,
-    "bleed_wiring": "parallel",
-    "inductance_frequency": 120.0,
-}  # said only when otherwise
-# their defaults are something, so "none" must be said
-SAID_WHEN_NONE = ("tone_pot", "poles.keeper_x_min", "unit_mass", "pitch")
 
 
 def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
@@ -50,22 +34,22 @@ def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
     listed : bool
         Write ``[[assumed]]``.
     """
-    document = _table(guitar, GUITAR_KEYS, "", silent)
+    document = _table(guitar, layout.GUITAR_KEYS, "", silent)
     if listed:
-        document["assumed"] = [_table(one, ASSUMED_KEYS, "", frozenset()) for one in guitar.assumed]
+        document["assumed"] = [_table(one, layout.ASSUMED_KEYS, "", frozenset()) for one in guitar.assumed]
     entries = [one for one in guitar.measured if one.pickup is None]  # typed at the pickup: it is written there
     if entries:
-        document["measured"] = [_table(one, MEASURED_KEYS, "", frozenset()) for one in entries]
+        document["measured"] = [_table(one, layout.MEASURED_KEYS, "", frozenset()) for one in entries]
     if guitar.complaints:
-        document["complaints"] = [_table(one, COMPLAINT_KEYS, "", silent) for one in guitar.complaints]
-    controls = _table(guitar.controls, CONTROL_KEYS, "controls.", silent)
+        document["complaints"] = [_table(one, layout.COMPLAINT_KEYS, "", silent) for one in guitar.complaints]
+    controls = _table(guitar.controls, layout.CONTROL_KEYS, "controls.", silent)
     if controls:
         document["controls"] = controls
     document["pickups"] = [_pickup(pickup, f"pickups[{place}]", silent) for place, pickup in enumerate(guitar.pickups)]
     if "strings" not in silent:
         quiet = silent | _in_tuning(guitar)
         document["strings"] = [
-            _table(one, STRING_KEYS, f"strings[{place}].", quiet) for place, one in enumerate(guitar.strings)
+            _table(one, layout.STRING_KEYS, f"strings[{place}].", quiet) for place, one in enumerate(guitar.strings)
         ]
     return HEAD + (LISTED if listed else "") + "\n" + tomli_w.dumps(document, multiline_strings=False)
 
@@ -90,20 +74,18 @@ def _get(record: object, attr: str) -> Any:
     return record
 
 
-def _bench(value: Any, key: Key) -> Any:
+def _bench(value: Any, key: Parameter) -> Any:
     """Return one value as the file has it; None when nothing is written."""
     if value is None:
-        return "none" if key.attr in SAID_WHEN_NONE else None
+        return "none" if key.say_none else None
     if isinstance(value, tuple):
         return [("unknown" if one is None else _bench(one, key)) for one in value] or None
-    if isinstance(value, bool | str):
-        return None if value == QUIET.get(key.attr, "") else value
-    if value == QUIET.get(key.attr):
+    if value == "" or (key.quiet and value == key.in_si(key.default)):
         return None
-    return to_bench(value, key.unit)
+    return value if isinstance(value, bool | str) else to_bench(value, key.unit)
 
 
-def _table(record: object, keys: Iterable[Key], path: str, silent: frozenset[str]) -> dict[str, Any]:
+def _table(record: object, keys: Iterable[Parameter], path: str, silent: frozenset[str]) -> dict[str, Any]:
     """Return the keys of one record that are written."""
     table = {}
     for key in keys:
@@ -116,10 +98,10 @@ def _table(record: object, keys: Iterable[Key], path: str, silent: frozenset[str
 
 
 def _pickup(pickup: Pickup, path: str, silent: frozenset[str]) -> dict[str, Any]:
-    document = _table(pickup, PICKUP_KEYS, f"{path}.", silent)
+    document = _table(pickup, layout.PICKUP_KEYS, f"{path}.", silent)
     lacks = pickup.built.lacks
     own = pickup.magnet.constants is not None
-    for keys in (PICKUP_TABLES["magnet"][0], PICKUP_TABLES["poles"][0]):
+    for keys in (layout.PICKUP_TABLES["magnet"][0], layout.PICKUP_TABLES["poles"][0]):
         for key in keys:
             if key.attr.startswith(lacks) or (own and key.attr == "magnet.grade"):
                 continue
@@ -138,13 +120,13 @@ def _pickup(pickup: Pickup, path: str, silent: frozenset[str]) -> dict[str, Any]
 
 def _coils(pickup: Pickup, path: str, silent: frozenset[str]) -> dict[str, Any]:
     if len(set(pickup.coils)) == 1:
-        coil = _table(pickup.coils[0], COIL_KEYS, f"{path}.coil.", silent)
+        coil = _table(pickup.coils[0], layout.COIL_KEYS, f"{path}.coil.", silent)
         return {"coil": coil} if coil else {}
     paths = [f"{path}.coils[{place}]." for place in range(len(pickup.coils))]
-    return {"coils": [_table(coil, COIL_KEYS, here, silent) for coil, here in zip(pickup.coils, paths)]}
+    return {"coils": [_table(coil, layout.COIL_KEYS, here, silent) for coil, here in zip(pickup.coils, paths)]}
 
 
 def _sheet(sheet: Sheet | None, path: str, name: str, silent: frozenset[str]) -> Any:
     if sheet is None:
         return "none"
-    return _table(sheet, SHEET_KEYS, path, silent)
+    return _table(sheet, layout.SHEET_KEYS, path, silent)

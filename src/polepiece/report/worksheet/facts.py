@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from polepiece.bench import Bench, PoleTop, Prediction, State, pole_tops, predict
 from polepiece.errors import InputError
-from polepiece.guitar import BarWork, Guitar, Pickup
+from polepiece.guitar import BarWork, Guitar, Pickup, key_path
 from polepiece.moves import KINDS, Change, Deed, apply
 from polepiece.planning import PHASE, deeds_of, fault_gate
 
@@ -140,9 +140,9 @@ class Facts:
         touched = self.bar_moves or bool(self.kinds & {"wiring", "charge"}) or self.opens
         return bool(self.partners) and touched
 
-    def assumed(self, tail: str) -> bool:
-        """Tell whether a value of this pickup was assumed, by the end of its path."""
-        path = f"pickups[{self.guitar.pickups.index(self.unit)}].{tail}"
+    def assumed(self, attr: str) -> bool:
+        """Tell whether a value of this pickup was assumed."""
+        path = key_path(self.guitar.pickups.index(self.unit), attr)
         return any(one.path == path for one in self.guitar.assumed)
 
 

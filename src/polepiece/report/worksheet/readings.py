@@ -6,7 +6,7 @@ from math import hypot
 
 from polepiece.bench import PoleTop, State
 from polepiece.constants import GAUSS
-from polepiece.guitar import Pickup, string_gaps
+from polepiece.guitar import Pickup, key_of, string_gaps
 from polepiece.report.worksheet.facts import Facts
 from polepiece.report.worksheet.record import Blank, Interval
 from polepiece.shown_number import true_minus
@@ -123,7 +123,7 @@ def _strings(facts: Facts) -> Blank:
 
 def _gap(unit: Pickup, side: str, facts: Facts, *, moved: bool = False) -> Blank:
     value = 1e3 * ((unit.gap_bass if side == "bass" else unit.gap_treble) + (facts.reset if moved else 0.0))
-    assumed = facts.assumed(f"gap_{side}_mm")
+    assumed = facts.assumed(f"gap_{side}")
     basis = "assumed" if assumed else "from the file"
     if moved:
         basis = "re-set to the old loudness" if abs(facts.reset) >= SET_STEP else "as planned"
@@ -139,7 +139,8 @@ def _whole(facts: Facts, spans: dict[str, Interval]) -> Blank:
     low, high = spans["dc_resistance_ohm"]
     turns = unit.coils[0].turns
     for one in facts.guitar.assumed:  # the draws hold the turns still; where they are a guess, the meter may differ
-        if not measured and facts.assumed("coil.turns") and one.path.endswith("coil.turns") and one.low and one.high:
+        of_turns = facts.assumed("coil.turns") and one.path.endswith(key_of("coil.turns"))
+        if not measured and of_turns and one.low and one.high:
             low, high = (
                 ohm - _rss(ohm - low, ohm - ohm * one.low / turns),
                 ohm + _rss(high - ohm, ohm * one.high / turns - ohm),

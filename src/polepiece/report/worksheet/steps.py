@@ -212,8 +212,7 @@ def _height(facts: Facts, deed: Deed) -> str:
 
 def _screws(facts: Facts, deed: Deed) -> str:
     pitch = 1e3 * facts.unit.poles.screw_pitch
-    here = f"pickups[{facts.guitar.pickups.index(facts.unit)}]."
-    assumed = any(one.path.startswith(here) and one.path.endswith(".screw_pitch") for one in facts.guitar.assumed)
+    assumed = facts.assumed("poles.screw_pitch")
     told = "assumed: 0.635 is 40 threads an inch, an M3 moves 0.5; go by the gap" if assumed else "as the file has it"
     way = "anticlockwise = up, nearer to its string" if deed.direction == "up" else "clockwise = down, further from it"
     return (
