@@ -43,10 +43,11 @@ from polepiece.measure.meters.gauss import (
     parse_gauss_reading,
     parse_gauss_readings,
 )
-from polepiece.measure.plucks.bootstrap import MeanChange, mean_change
 from polepiece.measure.plucks.compare import compare_plucks
+from polepiece.measure.plucks.interval import MeanChange, mean_change
 from polepiece.measure.plucks.onsets import find_onsets
 from polepiece.measure.plucks.pitch import Partial, note_name, partials_of, pitch_of
+from polepiece.measure.plucks.predicted import as_predicted
 from polepiece.measure.plucks.record import PluckComparison, PluckFact, PluckRecord, Spectrum, StringChange
 from polepiece.measure.plucks.takes import STANDARD, HeardPluck, PluckTake, plucks_of
 from polepiece.measure.sweep.deconvolution import Responses, deconvolve, inverse_filter, responses_of
@@ -108,6 +109,7 @@ __all__ = [
     "Taken",
     "TrialPlan",
     "Word",
+    "as_predicted",
     "beside",
     "compare_plucks",
     "copper_factor",

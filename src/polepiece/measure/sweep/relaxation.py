@@ -54,27 +54,35 @@ class _Problem:
     belief: FloatArray = field(repr=False)  # (b, k) rows on the logarithms of the strengths
     wanted: FloatArray = field(repr=False)  # (b,)
 
-    def linear(self, at: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return residuals and their derivatives."""
-        f, z = self.frequency, self.impedance
-        jw = 2j * np.pi * f
+    def residual(self, at: FloatArray) -> FloatArray:
+        """Return residuals of data and beliefs."""
+        _, made = self._made(at)
+        off = (made - self.impedance) / self.deviation
+        return np.concatenate(
+            [off.real, off.imag, (at[:4] - self.usual) / self.spread, self.belief @ at[4:] - self.wanted]
+        )
+
+    def _made(self, at: FloatArray) -> tuple[ComplexArray, ComplexArray]:
+        """Return the impedance without and with the winding's capacitance."""
+        jw = 2j * np.pi * self.frequency
         (r, high, c, loss), strength = np.exp(at[:4]), np.exp(at[4:])
         coil = r + jw * (high + self.relaxed @ strength)
-        made = 1.0 / (1.0 / coil + jw * c * (1.0 - 1j * loss))
+        return coil, 1.0 / (1.0 / coil + jw * c * (1.0 - 1j * loss))
+
+    def slope(self, at: FloatArray) -> FloatArray:
+        """Return the derivatives of the residuals."""
+        f, jw = self.frequency, 2j * np.pi * self.frequency
+        (r, high, c, loss), strength = np.exp(at[:4]), np.exp(at[4:])
+        coil, made = self._made(at)
         through = (made / coil) ** 2
         slope = np.empty((len(f), len(at)), dtype=complex)
         slope[:, 0], slope[:, 1] = through * r, through * jw * high
         slope[:, 2], slope[:, 3] = -(made**2) * jw * c * (1.0 - 1j * loss), made**2 * 1j * jw * c * loss
         slope[:, 4:] = (through * jw)[:, None] * self.relaxed * strength
-        off, slope = (made - z) / self.deviation, slope / self.deviation[:, None]
+        slope /= self.deviation[:, None]
         first = np.eye(4, len(at)) / self.spread[:, None]
         second = np.hstack([np.zeros((len(self.belief), 4)), self.belief])
-        return (
-            np.concatenate(
-                [off.real, off.imag, (at[:4] - self.usual) / self.spread, self.belief @ at[4:] - self.wanted]
-            ),
-            np.vstack([slope.real, slope.imag, first, second]),
-        )
+        return np.vstack([slope.real, slope.imag, first, second])
 
 
 def static_inductance(
@@ -177,7 +185,7 @@ def _static(at: FloatArray) -> tuple[float, FloatArray]:
 
 def _misfit(problem: _Problem, at: FloatArray) -> float:
     """Return the mean square residual of the data, for the parameters that the data settle (trace of the hat)."""
-    residual, slope = problem.linear(at)
+    residual, slope = problem.residual(at), problem.slope(at)
     points = len(problem.frequency)
     data = slope[: 2 * points]
     settled = float(np.trace(np.linalg.solve(slope.T @ slope, data.T @ data)))
@@ -187,36 +195,39 @@ def _misfit(problem: _Problem, at: FloatArray) -> float:
 def _settled(problem: _Problem, start: FloatArray, pull: tuple[float, float] | None = None) -> FloatArray:
     """Minimise the squares by damped Gauss-Newton steps, with ln L(0) drawn to ``pull`` (where, deviation) if given."""
     at, damping = start, 1e-3
-    residual, slope = _pulled(problem, at, pull)
+    residual = _pulled(problem, at, pull)
     for _ in range(ITERATIONS):
+        slope = _pulled_slope(problem, at, pull)
         normal, gradient, cost = slope.T @ slope, slope.T @ residual, float(residual @ residual)
         for _ in range(12):
             step = -cho_solve(cho_factor(normal + damping * np.eye(len(at))), gradient)
             there = at + np.clip(step, -LARGEST_STEP, LARGEST_STEP)
-            new, new_slope = _pulled(problem, there, pull)
+            new = _pulled(problem, there, pull)
             gain = cost - float(new @ new)
             if gain >= 0.0:
                 break
             damping = 10.0 * damping
         else:
             return at
-        at, residual, slope = there, new, new_slope
+        at, residual = there, new
         damping = max(0.1 * damping, 1e-9)
         if gain < ENOUGH:
             break
     return at
 
 
-def _pulled(problem: _Problem, at: FloatArray, pull: tuple[float, float] | None) -> tuple[FloatArray, FloatArray]:
-    residual, slope = problem.linear(at)
-    if pull is None:
-        return residual, slope
-    value, direction = _static(at)
-    return np.append(residual, (value - pull[0]) / pull[1]), np.vstack([slope, direction / pull[1]])
+def _pulled(problem: _Problem, at: FloatArray, pull: tuple[float, float] | None) -> FloatArray:
+    residual = problem.residual(at)
+    return residual if pull is None else np.append(residual, (_static(at)[0] - pull[0]) / pull[1])
+
+
+def _pulled_slope(problem: _Problem, at: FloatArray, pull: tuple[float, float] | None) -> FloatArray:
+    slope = problem.slope(at)
+    return slope if pull is None else np.vstack([slope, _static(at)[1] / pull[1]])
 
 
 def _squares(problem: _Problem, at: FloatArray) -> float:
-    return float(np.sum(problem.linear(at)[0] ** 2))
+    return float(np.sum(problem.residual(at) ** 2))
 
 
 def _end(problem: _Problem, best: FloatArray, way: float) -> float:
@@ -225,7 +236,7 @@ def _end(problem: _Problem, best: FloatArray, way: float) -> float:
     A pull of one deviation's strength holds the end; wherever it settles lies on the profile.
     """
     value, direction = _static(best)
-    _, slope = problem.linear(best)
+    slope = problem.slope(best)
     deviation = float(np.sqrt(direction @ np.linalg.solve(slope.T @ slope, direction)))
     least = _squares(problem, best)
     at, far = best, 2.0 * way * NINETY  # of a parabola the pull's other half
