@@ -10,7 +10,7 @@ from tests.reference.measured_bench import FOUND
 from verification.holding import share_row
 from verification.registry import Row, study
 
-TRIALS = 400
+TRIALS = 200
 ANY_LAW = ("inductance_static",)  # covers steel of any law; the benches here have one (`other_laws` has six more)
 Figures = dict[str, tuple[bool, float, float]]  # quantity: held, relative error, half interval re value
 

@@ -8,7 +8,7 @@ import numpy as np
 from tests.reference.other_law import LAWS, other_trial
 from verification.registry import Row, study
 
-TRIALS = 60  # of each law
+TRIALS = 40  # of each law
 LEAST = 0.85  # share that must hold; a 90 % interval of 360 gives less in 1 of 500 such studies (binomial)
 QUANTITIES = ("inductance_static", "inductance_120_hz", "inductance_1000_hz", "resistance", "capacitance")
 

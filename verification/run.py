@@ -25,6 +25,7 @@ MODULES = (
     "plucks",
     "learning",
     "sheets",
+    "string_sets",
 )
 PAGE = Path(__file__).parents[1] / "docs" / "accuracy.md"
 HEAD = """# How accurate the engine is

@@ -81,13 +81,21 @@ def test_sides_must_go_together():
         mean_change([np.zeros((3, 1))], [np.zeros((3, 1))], others=-1)
 
 
-def test_a_weighted_change_of_two_strings_is_welchs_interval():
-    """Against scipy's own Welch interval for one string of weight one."""
+def test_a_weighted_change_of_one_string_is_students_interval_where_both_sides_scatter_alike():
+    """Against scipy's interval for two sets of plucks, one of them the other turned over and moved."""
     from scipy import stats
 
-    random = np.random.default_rng(8)
-    before, after = random.normal(size=6), random.normal(size=4) * 3.0 + 1.0
+    before = np.random.default_rng(8).normal(size=6)
+    after = 1.0 - before
     found = weighted_change([before], [after], np.array([1.0]))
     assert found is not None
-    theirs = stats.ttest_ind(after, before, equal_var=False).confidence_interval(0.90)
+    theirs = stats.ttest_ind(after, before).confidence_interval(0.90)
     assert found[0] - found[1] == pytest.approx(theirs.low) and found[0] + found[1] == pytest.approx(theirs.high)
+
+
+def test_a_side_that_scatters_alone_has_its_own_degrees_of_freedom():
+    """The other side is exact, so half the interval is Student's t of five plucks' four degrees of freedom, 2.132."""
+    after = np.random.default_rng(8).normal(size=5)
+    found = weighted_change([np.zeros(9)], [after], np.array([1.0]))
+    assert found is not None
+    assert found[1] == pytest.approx(2.1318 * after.std(ddof=1) / np.sqrt(5.0), rel=1e-4)

@@ -63,8 +63,9 @@ def mean_change(before: Sequence[FloatArray], after: Sequence[FloatArray], *, ot
     References
     ----------
     .. [1] W. G. Cochran, Sampling Techniques, 3rd ed., Wiley 1977, ch. 10 (subsampling, equal units), from memory.
-    .. [2] F. A. Graybill, C.-M. Wang, J. Am. Stat. Assoc. 75, 869 (1980), on sums of variances, and B. L. Welch,
-       Biometrika 34, 28 (1947), from memory. Coverage is checked by simulation (``verification``, `pluck-intervals`).
+    .. [2] F. A. Graybill, C.-M. Wang, J. Am. Stat. Assoc. 75, 869 (1980), on sums of variances; B. L. Welch,
+       Biometrika 29, 350 (1938) and 34, 28 (1947). From memory. Coverage is checked by simulation
+       (``verification``, `pluck-intervals`).
 
     Examples
     --------
@@ -80,28 +81,18 @@ def mean_change(before: Sequence[FloatArray], after: Sequence[FloatArray], *, ot
     a, b = [_Side.of(one) for one in before], [_Side.of(one) for one in after]
     change = np.array([y.mean - x.mean for x, y in zip(a, b)])  # (k, q)
     noise = np.array([x.variance + y.variance for x, y in zip(a, b)])
-    freedom = np.array([_welch(x, y) for x, y in zip(a, b)])
     there = np.isfinite(change)
     count = there.sum(axis=0)
     with np.errstate(invalid="ignore", divide="ignore"):
         value = np.where(count, np.where(there, change, 0.0).sum(axis=0) / count, np.nan)
         plucks = np.where(there, noise, 0.0).sum(axis=0) / count**2
-        steady = _degrees(*(noise[k] / count**2 * there[k] for k in range(len(noise))), each=freedom)
         strings = np.where(there, (change - value) ** 2, 0.0).sum(axis=0) / (count - 1) / count
         share = np.where(count > 1, count / (count + others), 1.0)  # of the strings there are; one speaks for itself
-        least = stdtrit(steady, 0.95) * np.sqrt(plucks)
+        least = stdtrit(_degrees([*a, *b], np.concatenate([there, there])), 0.95) * np.sqrt(plucks)
         apart = stdtrit(np.maximum(count - 1.0, 1.0), 0.95) * np.sqrt(strings)
         half = np.sqrt(np.where(share < 1.0, (1.0 - share) * apart**2, 0.0) + share * least**2)
         half = np.maximum(half, least)
     return MeanChange(value=value, low=value - half, high=value + half, least=least, by_string=change)
-
-
-def _degrees(*parts: FloatArray, each: FloatArray) -> FloatArray:
-    """Return Satterthwaite's degrees of freedom of a sum of variances, parts of which have ``each`` (k, q)."""
-    table = np.nan_to_num(np.array(parts))
-    below = (table**2 / np.where(np.isfinite(each), each, np.inf)).sum(axis=0)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(np.where(below > 0.0, table.sum(axis=0) ** 2 / below, 1.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -123,11 +114,20 @@ class _Side:
         return cls(mean=mean, variance=np.where(np.isfinite(mean), variance, np.nan), count=count.astype(float))
 
 
-def _welch(one: _Side, other: _Side) -> FloatArray:
-    """Return the degrees of freedom of a difference of two means."""
+def _degrees(sides: "Sequence[_Side]", weights: FloatArray) -> FloatArray:
+    """Return the degrees of freedom (q,) of the summed variances of means, each times its weight (k, q) squared.
+
+    Welch's second formula, (sum v)^2 / sum(v^2 / (n + 1)) - 2, within the bounds that the sum can have. The first,
+    with n - 1 and no 2, counts the chance of each v twice: with three plucks a string 92 % held for 90.
+    """
     with np.errstate(invalid="ignore", divide="ignore"):
-        parts = one.variance**2 / (one.count - 1) + other.variance**2 / (other.count - 1)
-        return np.where(parts > 0.0, (one.variance + other.variance) ** 2 / parts, one.count + other.count - 2)
+        parts = np.nan_to_num(np.array([one.variance for one in sides]) * weights**2)
+        count = np.array([one.count for one in sides])
+        used = parts > 0.0
+        found = parts.sum(axis=0) ** 2 / (parts**2 / (count + 1.0)).sum(axis=0) - 2.0
+    least = np.where(used, count - 1.0, np.inf).min(axis=0)
+    most = np.where(used, count - 1.0, 0.0).sum(axis=0)
+    return np.asarray(np.where(used.any(axis=0), np.clip(found, least, np.maximum(most, least)), 1.0))
 
 
 def weighted_change(
@@ -145,6 +145,5 @@ def weighted_change(
     if not np.all(np.isfinite(change)):
         return None
     noise = np.array([x.variance[0] + y.variance[0] for x, y in sides]) * weights**2
-    freedom = np.array([_welch(x, y)[0] for x, y in sides])
-    degrees = float(_degrees(*noise[:, None], each=freedom[:, None])[0])
-    return float(weights @ change), float(stdtrit(degrees, 0.95) * np.sqrt(noise.sum()))
+    degrees = _degrees([one for pair in sides for one in pair], np.repeat(weights, 2)[:, None])
+    return float(weights @ change), float(stdtrit(degrees[0], 0.95) * np.sqrt(noise.sum()))
