@@ -115,7 +115,7 @@ def catalogue_row(name: str) -> Row:
     "Own strings",
     f"{SETS} drawn sets of 4 to 9 own strings (gauges, spelling, tuning, scale, construction, poles, radius) through "
     f"what every command does; grades with every {EVERY['grades']}nd, a plan with every {EVERY['plan']}th of them, for "
-    f"a plan takes a minute a dozen. The mesh is coarse and the draws are {DRAWS}: what is looked for is an exception, "
+    f"a plan takes longest. The mesh is coarse and the draws are {DRAWS}: what is looked for is an exception, "
     "the error is the share of sets that end in one. Refused, in words, is no exception; the drawn sets are all "
     "possible, so each refusal is counted. Then the catalogue's sets, said as own strings: the sensitivity of each "
     "string against the catalogue's on the same coarse mesh.",
