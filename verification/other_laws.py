@@ -30,8 +30,8 @@ def one(place: tuple[str, int]) -> list[tuple[bool, float, float]]:
     f"{TRIALS} drawn benches of each of six laws (fractional relaxations, rods of several thicknesses, permeability "
     "that relaxes, fractional eddy currents, ladders, spreads of loops), recorded whole: 2.5 s of sweep, 24 bit, "
     "noise, hum, clock, a resistor of 1 %. The lowest frequency that such a sweep tells is 65 Hz. Judged is the "
-    f"inductance at 0 Hz over all laws: {100 * LEAST:.0f} % must be seen to hold, the error is what is short of that. The other "
-    "rows state each law, other quantities, and the middle size of the error and of half the interval.",
+    f"inductance at 0 Hz over all laws: {100 * LEAST:.0f} % must be seen to hold, the error is what is short of "
+    "that. The other rows state each law, other quantities, and the middle size of the error and of half the interval.",
 )
 def other_laws() -> Iterator[Row]:
     """Yield the share that holds, over all laws and for each."""

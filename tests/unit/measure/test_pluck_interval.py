@@ -1,11 +1,14 @@
 """The interval of a mean change over strings: coverage on simulated strings, and what it does at its edges."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.measure import mean_change
+from polepiece.measure import Estimate, as_predicted, mean_change
 from polepiece.measure.plucks.interval import weighted_change
+from polepiece.measure.plucks.predicted import LEFT_OUT
 from tests.reference.plucked_trials import coverage
 
 
@@ -99,3 +102,15 @@ def test_a_side_that_scatters_alone_has_its_own_degrees_of_freedom():
     found = weighted_change([np.zeros(9)], [after], np.array([1.0]))
     assert found is not None
     assert found[1] == pytest.approx(2.1318 * after.std(ddof=1) / np.sqrt(5.0), rel=1e-4)
+
+
+def test_beside_a_prediction_plucks_allow_for_what_it_leaves_out():
+    """An exact 1 dB is off a small stroke's by anything within its limit, of which 90 % reaches 0.9; noise adds to it."""
+    exact = Estimate(name="attack_minus_sustain_db.mids", value=1.0, low=1.0, high=1.0, unit="dB")
+    limit = LEFT_OUT["attack_minus_sustain_db"]
+    found = as_predicted(exact)
+    assert (found.low, found.high) == pytest.approx((1.0 - 0.9 * limit, 1.0 + 0.9 * limit), rel=2e-3)  # 8192 draws
+    rough = as_predicted(dataclasses.replace(exact, low=-1.0, high=2.0))
+    assert 2.0 < rough.high < 2.1 and -1.1 < rough.low < -1.0
+    other = dataclasses.replace(exact, name="third_octave_db.1000")  # no state has it
+    assert as_predicted(other) == other
