@@ -105,7 +105,7 @@ def test_a_side_that_scatters_alone_has_its_own_degrees_of_freedom():
 
 
 def test_beside_a_prediction_plucks_allow_for_what_it_leaves_out():
-    """An exact 1 dB is off a small stroke's by anything within its limit, of which 90 % reaches 0.9; noise adds to it."""
+    """An exact 1 dB is off a small stroke by anything within its limit, of which 90 % reaches 0.9; noise adds to it."""
     exact = Estimate(name="attack_minus_sustain_db.mids", value=1.0, low=1.0, high=1.0, unit="dB")
     limit = LEFT_OUT["attack_minus_sustain_db"]
     found = as_predicted(exact)

@@ -12,6 +12,7 @@ from scipy.linalg import cho_factor, cho_solve
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum
+from polepiece.measure.sweep.nonnegative import least_inductance
 from polepiece.measure.uncertainty import NINETY
 
 TOP = 3e3  # Hz; what relaxes far above does not matter at 0 Hz, and the winding's capacitance hardly up to here
@@ -19,8 +20,7 @@ STEP = 0.35  # of the logarithm of neighbouring corners; a relaxation between tw
 SLOWEST, FASTEST = 0.5, 3e4  # Hz, corners: the wall of the lumped model's poles; what is faster is no longer told
 ROUGH = 2.0  # deviation of the spectrum's logarithm over a factor e of frequency, where it is measured; assumption
 ROUGH_BELOW = 1.0  # the same below the lowest frequency, of the power with which it falls there; assumption
-FALLS = (1.0, 4.0)  # powers with which the spectrum falls below the lowest frequency: the least that keeps L analytic
-# at 0 Hz, and steep enough to count as an end (the slowest mode of a solid conductor is followed by none); assumption
+FALL = 1.0  # power with which the spectrum falls below the lowest frequency: the least that keeps L analytic at 0 Hz
 LEVEL, LEVEL_SPREAD = 0.02, 3.0  # share of the inductance that relaxes in a factor e of frequency; e^+-3: assumption
 PRIOR = (2.0, 1.5, 0.03, 1.2)  # deviations of the logarithms of R, L far above, C (of the fit, for its misfit), loss
 LEAST = 12  # points; with fewer a law has to be believed
@@ -112,13 +112,13 @@ def static_inductance(
         L(f) = L_high + sum_k g_k / (1 + jf / f_k),   g_k >= 0,   L(0) = L_high + sum_k g_k
 
     (so does steel whose permeability relaxes, and a fractional law; Kramers and Kronig's L(0) - L_high =
-    (2 / pi) integral of -Im L d(ln f) is that sum). The g_k lie on a fixed axis of corners. What is believed of them
-    beforehand is a Gaussian process of ln g, a random walk; below the lowest measured frequency it falls with the first
-    power of f_k, as a spectrum does whose L is only just analytic at 0 Hz. The interval is that of the profile: L(0) is
-    moved either way, all else fitted anew, until data and beliefs together speak against it by 1.64 deviations. Where
-    the misfit is above 1 the deviations of the data count as so much larger. With a resistor known to 1 % the interval
-    holds as often as it says (``verification``, `other-laws`); where it is known exactly, intervals under about one per
-    cent hold less often (25 of 36 drawn benches): a few sharp corners are followed less closely than the points tell.
+    (2 / pi) integral of -Im L d(ln f) is that sum). The low end of the interval needs no more: it is the least that
+    such sums allow (`least_inductance`). For the high end something has to be believed, since below the lowest measured
+    frequency anything could relax: a Gaussian process of ln g on a fixed axis of corners, a random walk, which there
+    falls with the first power of f_k, as a spectrum does whose L is only just analytic at 0 Hz. L(0) is moved up, all
+    else fitted anew, until data and beliefs together speak against it by 1.64 deviations. The value is midway between
+    the smooth spectrum and the sum without a belief, in logarithms. Where the misfit is above 1 the deviations of the
+    data count as so much larger. How often the interval holds: ``verification``, `measured-intervals`, `other-laws`.
 
     References
     ----------
@@ -131,19 +131,23 @@ def static_inductance(
     keep = measured.frequency <= TOP
     if np.count_nonzero(keep) < LEAST:
         return None
-    ends = []
-    for fall, way in zip(FALLS, (1.0, -1.0)):
-        problem = _problem(measured, keep, capacitance, loss, resistance, fall)
-        start = np.concatenate([problem.usual, np.full(problem.relaxed.shape[1], problem.usual[1])])
-        start[4:] += np.log(LEVEL * STEP)
-        best = _settled(problem, start)
-        misfit = _misfit(problem, best)
-        if misfit > 1.0:
-            problem = replace(problem, deviation=problem.deviation * np.sqrt(misfit))
-            best = _settled(problem, best)
-        ends.append((_static(best)[0], _static(best)[0] + _end(problem, best, way), misfit))
-    (slow, high, _), (ended, low, misfit) = ends
-    middle = min(max(0.5 * (slow + ended), low), high)
+    problem = _problem(measured, keep, capacitance, loss, resistance)
+    start = np.concatenate([problem.usual, np.full(problem.relaxed.shape[1], problem.usual[1])])
+    start[4:] += np.log(LEVEL * STEP)
+    best = _settled(problem, start)
+    misfit = _misfit(problem, best)
+    if misfit > 1.0:
+        problem = replace(problem, deviation=problem.deviation * np.sqrt(misfit))
+        best = _settled(problem, best)
+    smooth = _static(best)[0]
+    high = smooth + _end(problem, best, 1.0)
+    least = least_inductance(
+        problem.frequency, problem.impedance, problem.deviation, capacitance=(capacitance[0], float(problem.spread[2])),
+        loss=(loss, float(problem.spread[3])), fastest=FASTEST,
+        resistance=None if resistance is None else (resistance[0], resistance[0] * float(problem.spread[0])),
+    )  # fmt: skip
+    low = min(float(np.log(least.low)), smooth)
+    middle = min(max(0.5 * (smooth + float(np.log(least.value))), low), high)
     return StaticInductance(
         value=float(np.exp(middle)), below=(middle - low) / NINETY, above=(high - middle) / NINETY, misfit=misfit
     )
@@ -151,7 +155,7 @@ def static_inductance(
 
 def _problem(
     measured: ImpedanceSpectrum, keep: "np.ndarray[tuple[int], np.dtype[np.bool_]]", capacitance: tuple[float, float],
-    loss: float, resistance: tuple[float, float] | None, fall: float,
+    loss: float, resistance: tuple[float, float] | None,
 ) -> _Problem:  # fmt: skip
     f, z = measured.frequency[keep], measured.impedance[keep]
     corner = np.exp(np.arange(np.log(SLOWEST), np.log(FASTEST) + STEP, STEP))
@@ -165,7 +169,7 @@ def _problem(
     below = corner[:-1] < f[0]
     rough = np.where(below, ROUGH_BELOW, ROUGH) * np.sqrt(STEP)
     walk = np.diff(np.eye(len(corner)), axis=0) / rough[:, None]
-    slope = np.where(below, fall * STEP, 0.0) / rough
+    slope = np.where(below, FALL * STEP, 0.0) / rough
     inside = (corner > f[0]) & (corner < TOP)
     mean = inside / np.count_nonzero(inside) / LEVEL_SPREAD
     return _Problem(
