@@ -36,6 +36,7 @@ class Sitting:
     inharmonicity: float = 6e-5
     t60_low: float = 8.0  # s, of a partial towards 0 Hz
     t60_corner: float = 900.0  # Hz at which it has halved
+    t60_spread: float = 0.0  # of its logarithm, from pluck to pluck: how the other hand touches the string
     noise: float = 1e-5  # rms
     damped: float = 0.04  # s in which a hand mutes the string before the next pluck
 
@@ -85,9 +86,15 @@ def numbers(sitting: Sitting, response: Response | Sequence[Response] = flat, ga
     }
 
 
-def pluck(sitting: Sitting, pitch: float, place: float, level: float, response: Response, seconds: float) -> np.ndarray:
-    """Return one pluck (t,): partials with amplitudes sin(n pi p)/n, ringing down each at its own rate."""
+def pluck(
+    sitting: Sitting, pitch: float, place: float, level: float, response: Response, seconds: float, lasting: float = 1.0
+) -> np.ndarray:
+    """Return one pluck (t,): partials with amplitudes sin(n pi p)/n, ringing down each at its own rate.
+
+    ``lasting`` is a factor on all decay times.
+    """
     frequency, amplitude, decay = partials(sitting, pitch, place, level, response)
+    decay = decay / lasting
     count = round(seconds * sitting.rate)
     rate = (2j * np.pi * frequency - decay) / sitting.rate  # of each partial, a sample
     starts = amplitude * np.exp(rate * BLOCK * np.arange(-(-count // BLOCK))[:, None])  # exp(a + b) = exp(a) exp(b)
@@ -110,7 +117,8 @@ def session(
             begin = round((sitting.lead + (k * sitting.plucks + j) * sitting.gap) * sitting.rate)
             level = 0.2 * 10.0 ** (sitting.level_spread_db * random.standard_normal() / 20.0)
             place = sitting.place + sitting.place_spread * random.standard_normal()
-            sound = pluck(sitting, pitch, place, level, one, sitting.gap - 0.05)
+            lasting = np.exp(sitting.t60_spread * random.standard_normal()) if sitting.t60_spread else 1.0
+            sound = pluck(sitting, pitch, place, level, one, sitting.gap - 0.05, lasting)
             out[begin : begin + sound.size] += sound
             begins.append(begin / sitting.rate)
     return gain * (out + sitting.noise * random.standard_normal(out.size)), np.array(begins)
