@@ -31,9 +31,9 @@ def counted(held: ArrayLike) -> tuple[float, int]:
     table = np.asarray(held, dtype=float)
     table = table.reshape(len(table), -1)
     each = table.mean(axis=1)
-    scatter = float(np.mean((each - each.mean()) ** 2))
-    alone = STATED * (1.0 - STATED) / scatter if scatter > 0.0 else np.inf  # trials of one figure would scatter so
-    return float(each.mean()), int(np.clip(len(table) * alone, len(table), table.size))
+    share, scatter = float(each.mean()), float(each.var())
+    apart = share * (1.0 - share) / scatter if scatter > 0.0 else 1.0  # 1 where a trial's figures hold all or none
+    return share, int(np.clip(len(table) * apart, len(table), table.size))
 
 
 def share_row(case: str, quantity: str, held: ArrayLike, *, rows: int, at_least: bool = False, more: str = "") -> Row:

@@ -98,8 +98,8 @@ def one(seed: int) -> dict[str, bool]:
     "Plucks before and after: from sound to interval",
     f"{TRIALS} pairs of sittings of additive plucks (stiff partials, all four strings of an instrument, four plucks "
     "each, hand of 1 dB, 4 mm of 648, 3 % of the decay times) through a drawn gain and tilt, strings up to 1 dB apart, "
-    "noise at -100 dB. The truth is summed over the partials as a state's numbers are. Found is the share of 90 % intervals that hold "
-    "it; the tolerance is what chance allows (`verification/holding.py`).",
+    "noise at -100 dB. The truth is summed over the partials as a state's numbers are. Found is the share of 90 % "
+    "intervals that hold it; the tolerance is what chance allows (`verification/holding.py`).",
 )
 def pluck_recordings() -> Iterator[Row]:
     """Yield the share of intervals that hold, by quantity."""
