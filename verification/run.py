@@ -25,6 +25,7 @@ MODULES = (
     "plucks",
     "learning",
     "sheets",
+    "string_sets",
 )
 PAGE = Path(__file__).parents[1] / "docs" / "accuracy.md"
 HEAD = """# How accurate the engine is
@@ -74,13 +75,34 @@ def summary(results: "dict[str, list[Row]]") -> list[str]:
 EARLIER = "*Not run with the others: figures of an earlier tree.*"
 
 
+def body_of(title: str, page: str) -> str:
+    """Return a study's part of an earlier page, without its heading; empty where it had none."""
+    rest = page.partition(f"\n## {title}\n")[2]
+    return rest.partition("\n## ")[0].strip().replace(EARLIER, "").strip()
+
+
 def kept(title: str, page: str) -> list[str]:
     """Return a study's part of an earlier page, marked as such; nothing where it had none."""
-    _, found, rest = page.partition(f"\n## {title}\n")
-    if not found:
-        return []
-    body = rest.partition("\n## ")[0].strip().replace(EARLIER, "").strip()
-    return [f"## {title}", "", EARLIER, "", body, ""]
+    body = body_of(title, page)
+    return [f"## {title}", "", EARLIER, "", body, ""] if body else []
+
+
+def rows_of(body: str) -> list[Row]:
+    """Return the rows of a study's part of a page: what `lines_of` wrote."""
+
+    def fraction(cell: str) -> "float | None":
+        return float(cell.removesuffix(" %")) / 100.0 if cell else None
+
+    out = []
+    for line in body.splitlines():
+        cells = [one.strip() for one in line.strip().removeprefix("| ").removesuffix(" |").split(" | ")]  # |L| is one
+        if len(cells) == 7 and cells[6] in ("PASS", "FAIL", "-"):
+            case, quantity, found, reference, error, tolerance, _ = cells
+            out.append(
+                Row(case=case, quantity=quantity, found=found, reference=reference, error=fraction(error),
+                    tolerance=fraction(tolerance))
+            )  # fmt: skip
+    return out
 
 
 def main(arguments: "list[str] | None" = None) -> int:
@@ -104,7 +126,9 @@ def main(arguments: "list[str] | None" = None) -> int:
             print(f"{row.verdict:4s} {name}: {row.case}: {row.quantity}: {figures}")
     if chosen.renew or not chosen.only:
         page = PAGE.read_text() if PAGE.exists() else ""
-        text = [HEAD, *summary(results)]
+        earlier = {name: rows_of(body_of(item.title, page)) for name, item in STUDIES.items()}
+        known = {name: results.get(name) or earlier[name] for name in STUDIES}
+        text = [HEAD, *summary({name: rows for name, rows in known.items() if rows})]
         for name, item in STUDIES.items():
             text += lines_of(item, results[name]) if name in results else kept(item.title, page)
         PAGE.parent.mkdir(exist_ok=True)

@@ -94,3 +94,16 @@ def test_a_renewed_page_keeps_what_was_not_run_and_says_so() -> None:
     assert run.kept("One", page) == ["## One", "", run.EARLIER, "", "about\n\n| a |", ""]
     assert run.kept("Two", page) == ["## Two", "", run.EARLIER, "", "more", ""]  # marked once
     assert run.kept("Three", page) == []
+
+
+def test_what_was_not_run_anew_stays_in_the_summary() -> None:
+    """Rows are read back as they were written, bars of |L| and empty cells as well."""
+    rows = [
+        Row(case="c", quantity="|L| at 1 kHz", found="1", reference="2", error=-0.0116, tolerance=0.01),
+        Row(case="c", quantity="stated", found="1", reference=""),
+        Row(case="c", quantity="q", found="1 H", reference="2 H", error=0.0, tolerance=0.0),
+    ]
+    item = STUDIES["round-coil"]
+    page = "\n".join(["# Head", "", *lines_of(item, rows), "## Other"])
+    assert run.rows_of(run.body_of(item.title, page)) == rows
+    assert run.rows_of("no table") == []

@@ -11,6 +11,7 @@ from scipy import signal
 
 OPEN = (329.628, 246.942, 195.998, 146.832, 110.0, 82.4069)  # Hz, equal temperament from A4 = 440 Hz, string 1 first
 
+BLOCK = 256  # samples that one product makes at a time
 BANDS = {"lows": (89.0, 282.0), "mids": (282.0, 1122.0), "highs": (1122.0, 2818.0), "presence": (2818.0, 5623.0)}
 PRE_FILTER = (  # ITU-R BS.1770, annex 1, tables 1 and 2, at 48 kHz; from memory
     (1.53512485958697, -2.69169618940638, 1.19839281085285, 1.0, -1.69065929318241, 0.73248077421585),
@@ -35,6 +36,7 @@ class Sitting:
     inharmonicity: float = 6e-5
     t60_low: float = 8.0  # s, of a partial towards 0 Hz
     t60_corner: float = 900.0  # Hz at which it has halved
+    t60_spread: float = 0.0  # of its logarithm, from pluck to pluck: how the other hand touches the string
     noise: float = 1e-5  # rms
     damped: float = 0.04  # s in which a hand mutes the string before the next pluck
 
@@ -84,13 +86,19 @@ def numbers(sitting: Sitting, response: Response | Sequence[Response] = flat, ga
     }
 
 
-def pluck(sitting: Sitting, pitch: float, place: float, level: float, response: Response, seconds: float) -> np.ndarray:
-    """Return one pluck (t,): partials with amplitudes sin(n pi p)/n, ringing down each at its own rate."""
+def pluck(
+    sitting: Sitting, pitch: float, place: float, level: float, response: Response, seconds: float, lasting: float = 1.0
+) -> np.ndarray:
+    """Return one pluck (t,): partials with amplitudes sin(n pi p)/n, ringing down each at its own rate.
+
+    ``lasting`` is a factor on all decay times.
+    """
     frequency, amplitude, decay = partials(sitting, pitch, place, level, response)
-    time = np.arange(round(seconds * sitting.rate)) / sitting.rate
-    out = np.zeros(time.size)
-    for f, a, d in zip(frequency, amplitude, decay):
-        out += a * np.exp(-d * time) * np.sin(2.0 * np.pi * f * time)
+    decay = decay / lasting
+    count = round(seconds * sitting.rate)
+    rate = (2j * np.pi * frequency - decay) / sitting.rate  # of each partial, a sample
+    starts = amplitude * np.exp(rate * BLOCK * np.arange(-(-count // BLOCK))[:, None])  # exp(a + b) = exp(a) exp(b)
+    out = (starts @ np.exp(rate[:, None] * np.arange(BLOCK))).imag.ravel()[:count]
     fade = round(sitting.damped * sitting.rate)
     out[-fade:] *= np.linspace(1.0, 0.0, fade)
     return out
@@ -109,7 +117,26 @@ def session(
             begin = round((sitting.lead + (k * sitting.plucks + j) * sitting.gap) * sitting.rate)
             level = 0.2 * 10.0 ** (sitting.level_spread_db * random.standard_normal() / 20.0)
             place = sitting.place + sitting.place_spread * random.standard_normal()
-            sound = pluck(sitting, pitch, place, level, one, sitting.gap - 0.05)
+            lasting = np.exp(sitting.t60_spread * random.standard_normal()) if sitting.t60_spread else 1.0
+            sound = pluck(sitting, pitch, place, level, one, sitting.gap - 0.05, lasting)
             out[begin : begin + sound.size] += sound
             begins.append(begin / sitting.rate)
     return gain * (out + sitting.noise * random.standard_normal(out.size)), np.array(begins)
+
+
+def third_octave_change(sitting: Sitting, responses: Sequence[Response], nominal: float, seconds: float = 1.1) -> float:
+    """Return the change of a third octave, ``responses`` against flat ones, dB; mean over the strings that have it.
+
+    Energy of a string's partials inside the band (IEC 61260-1, base ten) over ``seconds``, as in `numbers`.
+    """
+    middle = 1000.0 * 10.0 ** (round(10.0 * np.log10(nominal / 1000.0)) / 10.0)
+    out = []
+    for pitch, one in zip(sitting.strings, responses):
+        energies = []
+        for each in (flat, one):
+            f, a, d = partials(sitting, pitch, sitting.place, 0.2, each)
+            inside = (f >= middle * 10.0**-0.05) & (f < middle * 10.0**0.05)
+            energies.append(np.sum((a**2 * (1.0 - np.exp(-2.0 * d * seconds)) / (4.0 * d))[inside]))
+        if energies[0] > 0.0:
+            out.append(10.0 * np.log10(energies[1] / energies[0]))
+    return float(np.mean(out))

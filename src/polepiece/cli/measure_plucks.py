@@ -58,7 +58,7 @@ def plucks(
 
         first = plucks_of(taken(before, "before", 0), tuning=tuning)
         second = plucks_of(taken(after, "after", len(before)), tuning=tuning)
-        found = compare_plucks(first, second, tuning=tuning, wound=wound, seed=seed)
+        found = compare_plucks(first, second, tuning=tuning, wound=wound)
     if json:
         body = found.to_dict()
         body.pop("schema")

@@ -38,6 +38,7 @@ from polepiece.measure import (
     PoleReading,
     Probe,
     Word,
+    as_predicted,
 )
 from polepiece.moves import Change, apply
 
@@ -173,7 +174,7 @@ def _plucked(desk: _Desk) -> Iterator[Entry]:
     for key, value in desk.found.difference.items():
         if key in SWEPT or key.startswith(TWICE) or (key not in WORDS and key not in said):
             continue
-        measured = Claim.of(said[key], "plucks") if key in said and said[key].told else None
+        measured = Claim.of(as_predicted(said[key]), "plucks") if key in said and said[key].told else None
         yield _entry(key, "difference", _predicted(desk, key, value), measured)
 
 

@@ -42,10 +42,11 @@ from polepiece.measure.meters.gauss import (
     parse_gauss_reading,
     parse_gauss_readings,
 )
-from polepiece.measure.plucks.bootstrap import mean_change
 from polepiece.measure.plucks.compare import compare_plucks
+from polepiece.measure.plucks.interval import mean_change
 from polepiece.measure.plucks.onsets import find_onsets
 from polepiece.measure.plucks.pitch import note_name, partials_of, pitch_of
+from polepiece.measure.plucks.predicted import as_predicted
 from polepiece.measure.plucks.record import WORDS as PLUCK_WORDS
 from polepiece.measure.plucks.record import PluckComparison, PluckRecord
 from polepiece.measure.plucks.takes import STANDARD, PluckTake, plucks_of
@@ -99,6 +100,7 @@ __all__ = [
     "Taken",
     "TrialPlan",
     "Word",
+    "as_predicted",
     "beside",
     "compare_plucks",
     "coverage",

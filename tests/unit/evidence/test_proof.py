@@ -22,6 +22,7 @@ from polepiece.measure import (
     Ledger,
     MeasuredPickup,
     TrialPlan,
+    as_predicted,
     coverage,
     direct_resistance,
     parse_gauss_readings,
@@ -140,6 +141,17 @@ def test_a_wrong_bar_disagrees(guitar: Guitar, bench: Bench, found: Prediction) 
     assert ledger["level_db"].word == "disagrees"
     assert ledger["level_db"].inside is False
     assert ledger["heard"].word == "not heard"
+
+
+def test_plucks_in_the_ledger_hold_what_a_state_leaves_out_of_a_loud_stroke(
+    guitar: Guitar, bench: Bench, found: Prediction
+) -> None:
+    """0.5 dB in sensitivity; a quantity that no state has is not in the ledger at all."""
+    said = plucks(guitar, bench, half=0.05)
+    measured = proven(guitar, bench, found, Evidence(plucks=said))["sensitivity_1khz_db"].measured
+    own = next(one for one in said if one.name == "sensitivity_1khz_db")
+    assert measured is not None
+    assert measured.high == as_predicted(own).high > own.high + 0.3
 
 
 def test_plucks_that_scatter_show_nothing(guitar: Guitar, bench: Bench, found: Prediction) -> None:

@@ -2,7 +2,7 @@
 
 What runs here: 200 drawn sets of 4 to 9 strings through reading, writing, tuning, places, rods and modes (milliseconds
 each); two of them, a bass of 4 and a guitar of 7, through predict, grades, plan, hear and the work sheet on a coarse
-mesh. All 200 through everything: ``verification/string_sets.py``.
+mesh. All 200 through what commands do: ``verification/string_sets.py``.
 """
 
 import math

@@ -26,9 +26,7 @@ class Proved:
     change_db: FloatArray  # (f,)
 
 
-def compare_takes(
-    progress: Progress, guitar: Guitar, before: Sequence[File], after: Sequence[File], seed: int = 0
-) -> PluckComparison:
+def compare_takes(progress: Progress, guitar: Guitar, before: Sequence[File], after: Sequence[File]) -> PluckComparison:
     """Find the plucks of both sides and compare them, with the tuning and the wound strings of ``guitar``."""
     tuning, wound = open_strings(guitar)
     total = len(before) + len(after) + 1
@@ -43,7 +41,7 @@ def compare_takes(
     takes = [plucks_of(read(before, "before", 0), tuning=tuning),
              plucks_of(read(after, "after", len(before)), tuning=tuning)]  # fmt: skip
     progress(total - 1, total, "comparing the plucks")
-    return compare_plucks(*takes, tuning=tuning, wound=wound, seed=seed)
+    return compare_plucks(*takes, tuning=tuning, wound=wound)
 
 
 def make_ledger(

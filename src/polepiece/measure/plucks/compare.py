@@ -8,10 +8,11 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.estimate import Estimate
-from polepiece.measure.plucks.bootstrap import DRAWS, LEAST, mean_change, weighted_change
 from polepiece.measure.plucks.features import LEVEL_S, NOMINAL, feature_table, shared_span
+from polepiece.measure.plucks.interval import LEAST, MANY, mean_change, weighted_change
 from polepiece.measure.plucks.notes import (
     Groups,
+    few_notes,
     gain_notes,
     label_of,
     moved_words,
@@ -45,8 +46,6 @@ def compare_plucks(
     *,
     tuning: Sequence[float] = STANDARD,
     wound: Sequence[bool] | None = None,
-    seed: int = 0,
-    draws: int = DRAWS,
 ) -> PluckComparison:
     """Return after less before, string by string and over all of them, with 90 % intervals.
 
@@ -55,7 +54,6 @@ def compare_plucks(
     before, after : from `polepiece.measure.plucks_of` with the same ``tuning``.
     tuning : Hz of the open strings, string 1 first.
     wound : of each string; given, the change of wound against plain strings is stated too.
-    seed, draws : of the bootstrap, see `polepiece.measure.mean_change`.
 
     Raises
     ------
@@ -70,8 +68,9 @@ def compare_plucks(
     sitting; what it did differently from one sitting to the next (another pick, another place along the string) is
     not. Two recordings of the same state, given as before and after, show it. Level, bands, attack against sustain and
     strings against one another are energies added over the strings, as in a prediction; the other quantities are means
-    over the strings.
-    Differences of means, their intervals by bootstrap: docs/theory/strings-and-sound.md, "Beside recordings".
+    over the strings. All of it is meant of the strings of ``tuning``: those that were not plucked are taken to differ
+    as these do, notes on frets as a sample of any number (`polepiece.measure.mean_change`).
+    Derived in docs/theory/strings-and-sound.md, "Beside recordings".
     """
     if wound is not None and len(wound) != len(tuning):
         raise InputError(f"wound names {len(wound)} strings, the tuning {len(tuning)}.")
@@ -79,7 +78,7 @@ def compare_plucks(
     sides = [_grouped(take.plucks, grid) for take in (before, after)]
     pairs = _paired(sides[0], sides[1], grid, moved_words(before.plucks, after.plucks))
     tables = over_strings([p.tables[0] for p in pairs], [p.tables[1] for p in pairs])
-    found = mean_change(*tables, seed=seed, draws=draws)
+    found = mean_change(*tables, others=_others(pairs, len(tuning)))
     estimates, least = [], {}
     for k, name in enumerate(NAMES):
         values = [float(one[k]) for one in (found.value, found.low, found.high, found.least)]
@@ -102,7 +101,8 @@ def compare_plucks(
     level = next((one.value for one in estimates if one.name == "whole_level_db"), None)
     notes = (
         *before.notes, *after.notes, *same_file_notes(before, after), *rate_notes(before, after),
-        *string_notes(sides[0], sides[1], grid, len(pairs)),
+        *string_notes(sides[0], sides[1], grid),
+        *few_notes(len(pairs), _others(pairs, len(tuning))),
         *short_notes([(one.note, shared_span([*one.before, *one.after])) for one in pairs], LEVEL_S),
         *pitch_notes([(one.note, one.before, one.after) for one in pairs], tuning),
         *gain_notes(before, after, level),
@@ -111,7 +111,7 @@ def compare_plucks(
         files=before.files + after.files, estimates=tuple(estimates), least=least, strings=tuple(strings),
         plucks=tuple(_fact(side, label_of(key, grid), one) for side, groups in zip(("before", "after"), sides)
                      for key, members in groups.items() for one in members),
-        spectrum=_spectrum(pairs), notes=notes, seed=seed,
+        spectrum=_spectrum(pairs), notes=notes,
     )  # fmt: skip
 
 
@@ -153,9 +153,14 @@ def _paired(before: Groups, after: Groups, grid: float, moved: str) -> list[_Pai
     )
 
 
+def _others(pairs: list[_Pair], strings: int) -> float:
+    """Return how many strings of the guitar are not among ``pairs``; infinite where fretted notes are."""
+    return MANY if any(one.string is None for one in pairs) else float(strings - len(pairs))
+
+
 def _string_change(pair: _Pair) -> StringChange:
     level = AT["level"]
-    found = mean_change([pair.tables[0][:, [level]]], [pair.tables[1][:, [level]]], draws=DRAWS)
+    found = mean_change([pair.tables[0][:, [level]]], [pair.tables[1][:, [level]]])
     value, low, high = (float(one[0]) for one in (found.value, found.low, found.high))
     return StringChange(
         note=pair.note, string=pair.string, plucks_before=len(pair.before), plucks_after=len(pair.after),

@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.measure.plucks.bootstrap import LEAST
+from polepiece.measure.plucks.interval import LEAST
 from polepiece.measure.plucks.takes import LEAD, THIRDS, HeardPluck
 from polepiece.sound import (
     ATTACK_S,

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from polepiece.measure.plucks.bootstrap import LEAST
+from polepiece.measure.plucks.interval import LEAST
 from polepiece.measure.plucks.pitch import note_name
 from polepiece.measure.plucks.takes import HeardPluck, PluckTake
 
@@ -65,24 +65,28 @@ def moved_words(before: Sequence[HeardPluck], after: Sequence[HeardPluck]) -> st
     return "The notes after are others than before: play the same strings, open, on both sides."
 
 
-def string_notes(before: Groups, after: Groups, grid: float, used: int) -> list[str]:
-    """Say which strings or notes could not be used and how few were."""
+def string_notes(before: Groups, after: Groups, grid: float) -> list[str]:
+    """Say which strings or notes could not be used."""
     lacking = []
     for key in sorted({*before, *after}):
         a, b = len(before.get(key, [])), len(after.get(key, []))
         if min(a, b) < LEAST:
             lacking.append(f"{label_of(key, grid)} ({a} before, {b} after)")
-    notes = []
-    if lacking:
-        notes.append(f"Left out, since {LEAST} plucks on each side are needed: {'; '.join(lacking)}.")
+    return [f"Left out, since {LEAST} plucks on each side are needed: {'; '.join(lacking)}."] if lacking else []
+
+
+def few_notes(used: int, others: float) -> list[str]:
+    """Say what strings that were not plucked do to the intervals; ``others`` of them, infinite for fretted notes."""
+    if not others:
+        return []
     if used == 1:
-        notes.append("One string was compared; the intervals hold for it, not for the others.")
-    if used == 2:
-        notes.append(
-            "Two strings were compared; where they changed differently, the 90 % intervals hold in about 80 % only. "
-            "Pluck all strings."
-        )
-    return notes
+        return ["One string was compared; the intervals hold for it, not for the others."]
+    if np.isinf(others):
+        return []
+    return [
+        f"{used} of {used + others:.0f} strings were compared; the others may have changed otherwise, and the "
+        "intervals are wide for that. Pluck all strings."
+    ]
 
 
 def short_notes(spans: Sequence[tuple[str, float]], needed: float) -> list[str]:

@@ -73,7 +73,6 @@ class PluckComparison:
         have been shown by these plucks. A difference whose interval holds 0 was not shown.
     strings, plucks, spectrum : what they were made from.
     notes : sentences worth reading.
-    seed : of the bootstrap.
     """
 
     files: tuple[FileFact, ...]
@@ -83,7 +82,6 @@ class PluckComparison:
     plucks: tuple[PluckFact, ...]
     spectrum: Spectrum
     notes: tuple[str, ...]
-    seed: int
 
     def __getitem__(self, name: str) -> Estimate:
         return named(self.estimates, name)
@@ -98,7 +96,6 @@ class PluckComparison:
             "plucks": [asdict(one) for one in self.plucks],
             "spectrum": {key: list(value) for key, value in asdict(self.spectrum).items()},
             "notes": list(self.notes),
-            "seed": self.seed,
         }
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.measure.plucks.bootstrap import LEAST
 from polepiece.measure.plucks.features import COLUMNS, NOMINAL
+from polepiece.measure.plucks.interval import LEAST
 from polepiece.sound import RESPONSE_BANDS
 
 AT = {name: k for k, name in enumerate(COLUMNS)}

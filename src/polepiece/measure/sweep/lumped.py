@@ -1,6 +1,7 @@
 """A pickup between its leads as a few numbers with a physical meaning: what a fit turns."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -61,6 +62,7 @@ LUMPED = (
     Parameter(name="loss_tangent", meaning="loss of the winding's insulation", unit="1", usual=0.02, low=0.002,
               high=0.1, least=1e-5, most=0.5, source="enamelled wire at audio frequencies; assumption"),
 )  # fmt: skip
+KEPT = 64  # a fit turns one parameter after the other: eddy currents whose corner stays are computed once
 
 
 def round_share(frequency: FloatArray, corner: float) -> ComplexArray:
@@ -68,8 +70,15 @@ def round_share(frequency: FloatArray, corner: float) -> ComplexArray:
 
     As `round_permeability` of the coil room (Bozorth 1951, from memory).
     """
+    return _round_share(np.asarray(frequency, dtype=float).tobytes(), float(corner))
+
+
+@lru_cache(maxsize=KEPT)
+def _round_share(frequency: bytes, corner: float) -> ComplexArray:
     resistivity = 2.0 * np.pi * corner * MU_0  # of a rod of radius 1 m and permeability 1
-    return np.asarray(round_permeability(frequency, permeability=1.0, resistivity=resistivity, radius=1.0))
+    found = round_permeability(np.frombuffer(frequency), permeability=1.0, resistivity=resistivity, radius=1.0)
+    found.flags.writeable = False
+    return found
 
 
 def flat_share(frequency: FloatArray, corner: float) -> ComplexArray:
@@ -77,8 +86,15 @@ def flat_share(frequency: FloatArray, corner: float) -> ComplexArray:
 
     As `flat_permeability` of the coil room, derived there.
     """
+    return _flat_share(np.asarray(frequency, dtype=float).tobytes(), float(corner))
+
+
+@lru_cache(maxsize=KEPT)
+def _flat_share(frequency: bytes, corner: float) -> ComplexArray:
     resistivity = 2.0 * np.pi * corner * MU_0
-    return np.asarray(flat_permeability(frequency, permeability=1.0, resistivity=resistivity, half_thickness=1.0))
+    found = flat_permeability(np.frombuffer(frequency), permeability=1.0, resistivity=resistivity, half_thickness=1.0)
+    found.flags.writeable = False
+    return found
 
 
 def lumped_inductance(frequency: FloatArray, values: FloatArray) -> ComplexArray:

@@ -12,6 +12,7 @@ from scipy.linalg import cho_factor, cho_solve
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum
+from polepiece.measure.sweep.nonnegative import least_inductance
 from polepiece.measure.uncertainty import NINETY
 
 TOP = 3e3  # Hz; what relaxes far above does not matter at 0 Hz, and the winding's capacitance hardly up to here
@@ -19,8 +20,7 @@ STEP = 0.35  # of the logarithm of neighbouring corners; a relaxation between tw
 SLOWEST, FASTEST = 0.5, 3e4  # Hz, corners: the wall of the lumped model's poles; what is faster is no longer told
 ROUGH = 2.0  # deviation of the spectrum's logarithm over a factor e of frequency, where it is measured; assumption
 ROUGH_BELOW = 1.0  # the same below the lowest frequency, of the power with which it falls there; assumption
-FALLS = (1.0, 4.0)  # powers with which the spectrum falls below the lowest frequency: the least that keeps L analytic
-# at 0 Hz, and steep enough to count as an end (the slowest mode of a solid conductor is followed by none); assumption
+FALL = 1.0  # power with which the spectrum falls below the lowest frequency: the least that keeps L analytic at 0 Hz
 LEVEL, LEVEL_SPREAD = 0.02, 3.0  # share of the inductance that relaxes in a factor e of frequency; e^+-3: assumption
 PRIOR = (2.0, 1.5, 0.03, 1.2)  # deviations of the logarithms of R, L far above, C (of the fit, for its misfit), loss
 LEAST = 12  # points; with fewer a law has to be believed
@@ -54,27 +54,35 @@ class _Problem:
     belief: FloatArray = field(repr=False)  # (b, k) rows on the logarithms of the strengths
     wanted: FloatArray = field(repr=False)  # (b,)
 
-    def linear(self, at: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return residuals and their derivatives."""
-        f, z = self.frequency, self.impedance
-        jw = 2j * np.pi * f
+    def residual(self, at: FloatArray) -> FloatArray:
+        """Return residuals of data and beliefs."""
+        _, made = self._made(at)
+        off = (made - self.impedance) / self.deviation
+        return np.concatenate(
+            [off.real, off.imag, (at[:4] - self.usual) / self.spread, self.belief @ at[4:] - self.wanted]
+        )
+
+    def _made(self, at: FloatArray) -> tuple[ComplexArray, ComplexArray]:
+        """Return the impedance without and with the winding's capacitance."""
+        jw = 2j * np.pi * self.frequency
         (r, high, c, loss), strength = np.exp(at[:4]), np.exp(at[4:])
         coil = r + jw * (high + self.relaxed @ strength)
-        made = 1.0 / (1.0 / coil + jw * c * (1.0 - 1j * loss))
+        return coil, 1.0 / (1.0 / coil + jw * c * (1.0 - 1j * loss))
+
+    def slope(self, at: FloatArray) -> FloatArray:
+        """Return the derivatives of the residuals."""
+        f, jw = self.frequency, 2j * np.pi * self.frequency
+        (r, high, c, loss), strength = np.exp(at[:4]), np.exp(at[4:])
+        coil, made = self._made(at)
         through = (made / coil) ** 2
         slope = np.empty((len(f), len(at)), dtype=complex)
         slope[:, 0], slope[:, 1] = through * r, through * jw * high
         slope[:, 2], slope[:, 3] = -(made**2) * jw * c * (1.0 - 1j * loss), made**2 * 1j * jw * c * loss
         slope[:, 4:] = (through * jw)[:, None] * self.relaxed * strength
-        off, slope = (made - z) / self.deviation, slope / self.deviation[:, None]
+        slope /= self.deviation[:, None]
         first = np.eye(4, len(at)) / self.spread[:, None]
         second = np.hstack([np.zeros((len(self.belief), 4)), self.belief])
-        return (
-            np.concatenate(
-                [off.real, off.imag, (at[:4] - self.usual) / self.spread, self.belief @ at[4:] - self.wanted]
-            ),
-            np.vstack([slope.real, slope.imag, first, second]),
-        )
+        return np.vstack([slope.real, slope.imag, first, second])
 
 
 def static_inductance(
@@ -104,13 +112,13 @@ def static_inductance(
         L(f) = L_high + sum_k g_k / (1 + jf / f_k),   g_k >= 0,   L(0) = L_high + sum_k g_k
 
     (so does steel whose permeability relaxes, and a fractional law; Kramers and Kronig's L(0) - L_high =
-    (2 / pi) integral of -Im L d(ln f) is that sum). The g_k lie on a fixed axis of corners. What is believed of them
-    beforehand is a Gaussian process of ln g, a random walk; below the lowest measured frequency it falls with the first
-    power of f_k, as a spectrum does whose L is only just analytic at 0 Hz. The interval is that of the profile: L(0) is
-    moved either way, all else fitted anew, until data and beliefs together speak against it by 1.64 deviations. Where
-    the misfit is above 1 the deviations of the data count as so much larger. With a resistor known to 1 % the interval
-    holds as often as it says (``verification``, `other-laws`); where it is known exactly, intervals under about one per
-    cent hold less often (25 of 36 drawn benches): a few sharp corners are followed less closely than the points tell.
+    (2 / pi) integral of -Im L d(ln f) is that sum). The low end of the interval needs no more: it is the least that
+    such sums allow (`least_inductance`). For the high end something has to be believed, since below the lowest measured
+    frequency anything could relax: a Gaussian process of ln g on a fixed axis of corners, a random walk, which there
+    falls with the first power of f_k, as a spectrum does whose L is only just analytic at 0 Hz. L(0) is moved up, all
+    else fitted anew, until data and beliefs together speak against it by 1.64 deviations. The value is midway between
+    the smooth spectrum and the sum without a belief, in logarithms. Where the misfit is above 1 the deviations of the
+    data count as so much larger. How often the interval holds: ``verification``, `measured-intervals`, `other-laws`.
 
     References
     ----------
@@ -123,19 +131,23 @@ def static_inductance(
     keep = measured.frequency <= TOP
     if np.count_nonzero(keep) < LEAST:
         return None
-    ends = []
-    for fall, way in zip(FALLS, (1.0, -1.0)):
-        problem = _problem(measured, keep, capacitance, loss, resistance, fall)
-        start = np.concatenate([problem.usual, np.full(problem.relaxed.shape[1], problem.usual[1])])
-        start[4:] += np.log(LEVEL * STEP)
-        best = _settled(problem, start)
-        misfit = _misfit(problem, best)
-        if misfit > 1.0:
-            problem = replace(problem, deviation=problem.deviation * np.sqrt(misfit))
-            best = _settled(problem, best)
-        ends.append((_static(best)[0], _static(best)[0] + _end(problem, best, way), misfit))
-    (slow, high, _), (ended, low, misfit) = ends
-    middle = min(max(0.5 * (slow + ended), low), high)
+    problem = _problem(measured, keep, capacitance, loss, resistance)
+    start = np.concatenate([problem.usual, np.full(problem.relaxed.shape[1], problem.usual[1])])
+    start[4:] += np.log(LEVEL * STEP)
+    best = _settled(problem, start)
+    misfit = _misfit(problem, best)
+    if misfit > 1.0:
+        problem = replace(problem, deviation=problem.deviation * np.sqrt(misfit))
+        best = _settled(problem, best)
+    smooth = _static(best)[0]
+    high = smooth + _end(problem, best, 1.0)
+    least = least_inductance(
+        problem.frequency, problem.impedance, problem.deviation, capacitance=(capacitance[0], float(problem.spread[2])),
+        loss=(loss, float(problem.spread[3])), fastest=FASTEST,
+        resistance=None if resistance is None else (resistance[0], resistance[0] * float(problem.spread[0])),
+    )  # fmt: skip
+    low = min(float(np.log(least.low)), smooth)
+    middle = min(max(0.5 * (smooth + float(np.log(least.value))), low), high)
     return StaticInductance(
         value=float(np.exp(middle)), below=(middle - low) / NINETY, above=(high - middle) / NINETY, misfit=misfit
     )
@@ -143,7 +155,7 @@ def static_inductance(
 
 def _problem(
     measured: ImpedanceSpectrum, keep: "np.ndarray[tuple[int], np.dtype[np.bool_]]", capacitance: tuple[float, float],
-    loss: float, resistance: tuple[float, float] | None, fall: float,
+    loss: float, resistance: tuple[float, float] | None,
 ) -> _Problem:  # fmt: skip
     f, z = measured.frequency[keep], measured.impedance[keep]
     corner = np.exp(np.arange(np.log(SLOWEST), np.log(FASTEST) + STEP, STEP))
@@ -157,7 +169,7 @@ def _problem(
     below = corner[:-1] < f[0]
     rough = np.where(below, ROUGH_BELOW, ROUGH) * np.sqrt(STEP)
     walk = np.diff(np.eye(len(corner)), axis=0) / rough[:, None]
-    slope = np.where(below, fall * STEP, 0.0) / rough
+    slope = np.where(below, FALL * STEP, 0.0) / rough
     inside = (corner > f[0]) & (corner < TOP)
     mean = inside / np.count_nonzero(inside) / LEVEL_SPREAD
     return _Problem(
@@ -177,7 +189,7 @@ def _static(at: FloatArray) -> tuple[float, FloatArray]:
 
 def _misfit(problem: _Problem, at: FloatArray) -> float:
     """Return the mean square residual of the data, for the parameters that the data settle (trace of the hat)."""
-    residual, slope = problem.linear(at)
+    residual, slope = problem.residual(at), problem.slope(at)
     points = len(problem.frequency)
     data = slope[: 2 * points]
     settled = float(np.trace(np.linalg.solve(slope.T @ slope, data.T @ data)))
@@ -187,36 +199,39 @@ def _misfit(problem: _Problem, at: FloatArray) -> float:
 def _settled(problem: _Problem, start: FloatArray, pull: tuple[float, float] | None = None) -> FloatArray:
     """Minimise the squares by damped Gauss-Newton steps, with ln L(0) drawn to ``pull`` (where, deviation) if given."""
     at, damping = start, 1e-3
-    residual, slope = _pulled(problem, at, pull)
+    residual = _pulled(problem, at, pull)
     for _ in range(ITERATIONS):
+        slope = _pulled_slope(problem, at, pull)
         normal, gradient, cost = slope.T @ slope, slope.T @ residual, float(residual @ residual)
         for _ in range(12):
             step = -cho_solve(cho_factor(normal + damping * np.eye(len(at))), gradient)
             there = at + np.clip(step, -LARGEST_STEP, LARGEST_STEP)
-            new, new_slope = _pulled(problem, there, pull)
+            new = _pulled(problem, there, pull)
             gain = cost - float(new @ new)
             if gain >= 0.0:
                 break
             damping = 10.0 * damping
         else:
             return at
-        at, residual, slope = there, new, new_slope
+        at, residual = there, new
         damping = max(0.1 * damping, 1e-9)
         if gain < ENOUGH:
             break
     return at
 
 
-def _pulled(problem: _Problem, at: FloatArray, pull: tuple[float, float] | None) -> tuple[FloatArray, FloatArray]:
-    residual, slope = problem.linear(at)
-    if pull is None:
-        return residual, slope
-    value, direction = _static(at)
-    return np.append(residual, (value - pull[0]) / pull[1]), np.vstack([slope, direction / pull[1]])
+def _pulled(problem: _Problem, at: FloatArray, pull: tuple[float, float] | None) -> FloatArray:
+    residual = problem.residual(at)
+    return residual if pull is None else np.append(residual, (_static(at)[0] - pull[0]) / pull[1])
+
+
+def _pulled_slope(problem: _Problem, at: FloatArray, pull: tuple[float, float] | None) -> FloatArray:
+    slope = problem.slope(at)
+    return slope if pull is None else np.vstack([slope, _static(at)[1] / pull[1]])
 
 
 def _squares(problem: _Problem, at: FloatArray) -> float:
-    return float(np.sum(problem.linear(at)[0] ** 2))
+    return float(np.sum(problem.residual(at) ** 2))
 
 
 def _end(problem: _Problem, best: FloatArray, way: float) -> float:
@@ -225,7 +240,7 @@ def _end(problem: _Problem, best: FloatArray, way: float) -> float:
     A pull of one deviation's strength holds the end; wherever it settles lies on the profile.
     """
     value, direction = _static(best)
-    _, slope = problem.linear(best)
+    slope = problem.slope(best)
     deviation = float(np.sqrt(direction @ np.linalg.solve(slope.T @ slope, direction)))
     least = _squares(problem, best)
     at, far = best, 2.0 * way * NINETY  # of a parabola the pull's other half
