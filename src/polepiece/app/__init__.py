@@ -56,5 +56,3 @@ Tests: ``tests/app/conftest.py`` has ``page_of`` (a page without a browser) and 
 
 from polepiece.app.server.address import Address, bind, read_token
 from polepiece.app.server.front import serve
-
-__all__ = ["Address", "bind", "read_token", "serve"]

@@ -12,22 +12,3 @@ from polepiece.auditioning.describing import (
 )
 from polepiece.auditioning.hearing import Heard, driven, hear, through
 from polepiece.auditioning.playing import Audition, audition
-
-__all__ = [
-    "EXCERPT_S",
-    "LISTENING_DB_SPL",
-    "Audition",
-    "Compared",
-    "Comparison",
-    "Described",
-    "Heard",
-    "audition",
-    "check_listening_level",
-    "compare",
-    "describe",
-    "describe_pair",
-    "driven",
-    "hear",
-    "loudest_stretch",
-    "through",
-]

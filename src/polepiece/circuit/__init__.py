@@ -3,12 +3,3 @@
 from polepiece.circuit.parts import ControlCircuit, Load, PickupCircuit
 from polepiece.circuit.resonance import resonance
 from polepiece.circuit.response import LoadedResponse, loaded_response
-
-__all__ = [
-    "ControlCircuit",
-    "Load",
-    "LoadedResponse",
-    "PickupCircuit",
-    "loaded_response",
-    "resonance",
-]

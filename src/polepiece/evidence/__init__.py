@@ -5,19 +5,3 @@ from polepiece.evidence.learning import Narrowed, narrowed
 from polepiece.evidence.measured import measured_keys, with_measured
 from polepiece.evidence.meter_readings import Readings, with_readings
 from polepiece.evidence.proof import Evidence, likely_heard, prove
-
-__all__ = [
-    "ChargeFound",
-    "Evidence",
-    "Narrowed",
-    "Readings",
-    "find_charge",
-    "likely_heard",
-    "measured_keys",
-    "narrowed",
-    "prove",
-    "usual_probe",
-    "with_charge",
-    "with_measured",
-    "with_readings",
-]

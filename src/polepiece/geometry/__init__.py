@@ -11,16 +11,3 @@ from polepiece.geometry.shapes import (
     SteelBar,
     SteelRod,
 )
-
-__all__ = [
-    "Assembly",
-    "MagnetBox",
-    "MagnetRod",
-    "Mesh",
-    "Resolution",
-    "Section",
-    "SteelBar",
-    "SteelRod",
-    "cut",
-    "passage_permeances",
-]

@@ -16,33 +16,3 @@ from polepiece.magnetics.match import Match
 from polepiece.magnetics.parity import ROOT_HALF, SIGNS, Pairs, Parts, Whole, whole
 from polepiece.magnetics.reluctance import Factors, Linear, factorise
 from polepiece.magnetics.reply import laplacian
-
-__all__ = [
-    "ROOT_HALF",
-    "SIGNS",
-    "Elements",
-    "Even",
-    "Factors",
-    "Linear",
-    "MagnetLaw",
-    "MagnetState",
-    "Match",
-    "Pairs",
-    "Parts",
-    "Product",
-    "Seen",
-    "Start",
-    "SteelCurve",
-    "Whole",
-    "across_plane",
-    "cache",
-    "exchange",
-    "factorise",
-    "fold",
-    "laplacian",
-    "place",
-    "solve_state",
-    "unfolded",
-    "unfolding",
-    "whole",
-]

@@ -5,20 +5,3 @@ from polepiece.materials.catalogue import constants_hash, copper_factor
 from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve
 from polepiece.materials.magnet import MagnetMaterial, from_constants
 from polepiece.materials.steel import LangevinSteel, LinearSteel, SteelLaw, TwoLangevinSteel
-
-__all__ = [
-    "Hyperbola",
-    "KneeCurve",
-    "KneeShape",
-    "LangevinSteel",
-    "LinearSteel",
-    "MagnetMaterial",
-    "MajorCurve",
-    "SteelLaw",
-    "TwoLangevinSteel",
-    "catalogue",
-    "constants_hash",
-    "copper_factor",
-    "from_constants",
-    "pickup_bars",
-]

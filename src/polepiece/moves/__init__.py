@@ -6,22 +6,3 @@ from polepiece.moves.kinds import KINDS
 from polepiece.moves.lever_acts import rewire, with_pickup
 from polepiece.moves.levers import LEVERS, ORDER
 from polepiece.moves.spoken import move_words, plainly
-
-__all__ = [
-    "KINDS",
-    "LEVERS",
-    "ORDER",
-    "BarFit",
-    "Change",
-    "Deed",
-    "SizeCheck",
-    "apply",
-    "bar_fit",
-    "move_words",
-    "parse_bar_size",
-    "parse_change",
-    "parse_changes",
-    "plainly",
-    "rewire",
-    "with_pickup",
-]

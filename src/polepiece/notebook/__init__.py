@@ -22,32 +22,3 @@ from polepiece.notebook.records import (
 )
 from polepiece.notebook.store import Notebook, open_notebook
 from polepiece.notebook.words import part_words
-
-__all__ = [
-    "LEDGER",
-    "NOTE_SORTS",
-    "PART_KINDS",
-    "Clock",
-    "GuitarEntry",
-    "JobEntry",
-    "LogLine",
-    "NoteEntry",
-    "Notebook",
-    "Part",
-    "PartEntry",
-    "PartFit",
-    "PredictionEntry",
-    "SoundEntry",
-    "SoundKind",
-    "StateEntry",
-    "export_guitar",
-    "export_notebook",
-    "import_archive",
-    "import_guitar",
-    "notebook_path",
-    "open_notebook",
-    "owned_bars",
-    "part_fit",
-    "part_words",
-    "price_of",
-]

@@ -9,28 +9,3 @@ from polepiece.planning.kept import read_plan
 from polepiece.planning.plan import Plan, Row, make_plan, plan_json
 from polepiece.planning.record import Bar
 from polepiece.planning.words import hangs_on
-
-__all__ = [
-    "PHASE",
-    "WORDS",
-    "Bar",
-    "Candidate",
-    "Cause",
-    "Constraints",
-    "Finding",
-    "Plan",
-    "Refusal",
-    "Row",
-    "Word",
-    "bar_name",
-    "deeds_of",
-    "fault_gate",
-    "hangs_on",
-    "known_words",
-    "make_plan",
-    "parse_complaint",
-    "parse_complaints",
-    "parse_constraints",
-    "plan_json",
-    "read_plan",
-]

@@ -20,36 +20,3 @@ from polepiece.report.worksheet.page import (
 from polepiece.report.worksheet.readings import SAME_DC
 from polepiece.report.worksheet.record import Blank, Section, Step, WorkSheet, worksheet_json
 from polepiece.report.worksheet.sheet import with_head, work_sheet
-
-__all__ = [
-    "PAPERS",
-    "SAME_DC",
-    "Blank",
-    "Case",
-    "Curve",
-    "LedgerRow",
-    "Paper",
-    "Part",
-    "Section",
-    "Step",
-    "WorkSheet",
-    "chart",
-    "csv_text",
-    "curves_csv",
-    "effect_texts",
-    "expected_text",
-    "fit_texts",
-    "grade_sheet_page",
-    "guitar_report",
-    "ledger_csv",
-    "ledger_page",
-    "ledger_rows",
-    "pickup_drawing",
-    "range_text",
-    "trial_texts",
-    "with_head",
-    "work_sheet",
-    "worksheet_html",
-    "worksheet_json",
-    "worksheet_pdf",
-]

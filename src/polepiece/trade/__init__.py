@@ -2,9 +2,3 @@
 
 from polepiece.trade.judged import JudgedCell
 from polepiece.trade.verdicts import trade_body, trade_verdicts
-
-__all__ = [
-    "JudgedCell",
-    "trade_body",
-    "trade_verdicts",
-]

@@ -11,8 +11,6 @@ CONSTRUCTIONS: tuple[Construction, ...] = (HUMBUCKER, ROD_SINGLE, BAR_SINGLE, TW
 SLUGS = tuple(one.slug for one in CONSTRUCTIONS)
 _BY_SLUG = {one.slug: one for one in CONSTRUCTIONS}
 
-__all__ = ["CONSTRUCTIONS", "SLUGS", "BarWork", "BenchStep", "Construction", "construction_of"]
-
 
 def construction_of(slug: str) -> Construction:
     """Return the record of a construction.
