@@ -14,7 +14,7 @@ from polepiece.geometry.shapes import Section, SteelBar, SteelRod, equal_area_po
 
 ROUND = 1.15  # half a slice over the radius of its hole, at least
 FINER = 3  # times as many panels round a rod on its side to a bar: a polygon's corners come nearer than the round
-TOWARDS = 0.7  # of the radius: what lies further towards a bar is its side to it
+TOWARDS = 0.7  # cosine of the angle to a bar: what is nearer to its direction is the rod's side to it
 
 
 def cut_keeper(builder: MeshBuilder, bar: SteelBar, faces: Sequence[BarFace] = ()) -> dict[str, object]:
@@ -247,18 +247,23 @@ def _round_side(
     builder: MeshBuilder, x: float, y: float, radius: float, bottom: float, top: float, node: int,
     faces: Sequence[BarFace] = (),
 ) -> None:  # fmt: skip
-    """Panels round a slice; those that face a bar beside it are finer, in rows that begin and end where its layers do."""
-    ring = equal_area_polygon(radius, builder.r.sectors) + np.array([x, y])
+    """Panels round a slice; those that face a bar are finer, in rows that begin and end where its layers do."""
+    count = builder.r.sectors
     facing = [f for f in faces if bottom < f.z[1] - SLIVER and top > f.z[0] + SLIVER]
-    for k in range(len(ring)):
-        corners, rows = ring[[k, (k + 1) % len(ring)]], np.array([bottom, top])
-        for face in facing:
-            if (corners[:, 0].mean() - x) * math.copysign(1.0, sum(face.x) - 2.0 * x) > TOWARDS * radius:
-                turn = 2.0 * math.pi / len(ring) * (k - 0.5 + np.arange(FINER + 1) / FINER)
-                reach = np.linalg.norm(equal_area_polygon(radius, FINER * len(ring))[0])
-                corners, rows = reach * np.column_stack([np.cos(turn), np.sin(turn)]) + [x, y], between(face.cuts_z, bottom, top)
+    for k in range(count):
+        to_bar = [f for f in facing if math.cos(2.0 * math.pi * k / count) * f.towards(x) > TOWARDS]
+        finer = FINER if to_bar else 1
+        rows = between(to_bar[0].cuts_z, bottom, top) if to_bar else np.array([bottom, top])
+        corners = _arc(radius, k, count, finer) + np.array([x, y])
         for (a, b), (low, high) in product(pairwise(corners), pairwise(rows)):
             builder.panels.append((np.array([[*a, low], [*b, low], [*b, high], [*a, high]]), node))
+
+
+def _arc(radius: float, k: int, count: int, finer: int) -> FloatArray:
+    """Return the corners (finer + 1, 2) of the ``k``-th of ``count`` sectors of a rod, cut ``finer`` times more."""
+    far = math.hypot(*equal_area_polygon(radius, finer * count)[0])
+    angle = 2.0 * math.pi / count * (k - 0.5 + np.arange(finer + 1) / finer)
+    return far * np.column_stack([np.cos(angle), np.sin(angle)])
 
 
 def _ring(builder: MeshBuilder, x: float, y: float, inner: float, outer: float, z: float, node: int) -> None:

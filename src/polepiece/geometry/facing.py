@@ -37,6 +37,10 @@ class BarFace:
         """Return how far a part between ``x_min`` and ``x_max`` is from the bar along x, m; 0 when they overlap."""
         return max(x_min - self.x[1], self.x[0] - x_max, 0.0)
 
+    def towards(self, x: float) -> float:
+        """Return 1.0 where the bar's middle lies to the right of ``x``, else -1.0."""
+        return 1.0 if 0.5 * sum(self.x) > x else -1.0
+
     def is_near(self, x_min: float, x_max: float, z_min: float, z_max: float, reach: float) -> bool:
         """Tell whether a part is beside the bar, nearer to it than ``reach``."""
         beside = self.gap(x_min, x_max) < reach and not (x_min < self.x[1] - SLIVER and x_max > self.x[0] + SLIVER)

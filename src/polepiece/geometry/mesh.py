@@ -20,7 +20,7 @@ class Resolution:
 
     sectors: int = 10  # panels round a pole
     slice_height: float = 1.3e-3  # m, steel slices along a pole
-    cap_rings: int = 3
+    cap_rings: int = 4
     keeper_panel: float = 2.6e-3  # m
     magnet_across: int = 5  # cells across the width of a bar
     magnet_along: int = 6  # cells along a bar for each pole
