@@ -54,7 +54,7 @@ def box_cuts(magnet: MagnetBox, r: Resolution, mirror: bool) -> list[FloatArray]
     low = 0.0 if mirror else magnet.y_min
     across, along, layers, grading = r.magnet_across, r.magnet_along, r.magnet_layers, r.grading
     if magnet.easy == 2:  # the poles stand on its broad face: cells as small as they are, all over it
-        across, grading = across + 1, FLAT * grading
+        across, grading = across + across % 2, FLAT * grading  # no cell lies across the plane x = 0
         wide = min((magnet.x_max - magnet.x_min) / across, PITCH / along)
         layers = _layers(layers + 3, magnet.z_max - magnet.z_min, 0.5 * wide)
     else:

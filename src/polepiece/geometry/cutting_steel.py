@@ -78,8 +78,9 @@ def _keeper_slice(
     for x in (bar.x_min, bar.x_max):
         facing = [f for f in faces if f.is_near(x, x, bar.z_min, bar.z_max, builder.r.keeper_panel)]
         for z, node in zip((bar.z_min, bar.z_min + 0.5 * height), half):
-            if facing:
-                ys, zs = between(facing[0].cuts_y, y0, y1), between(facing[0].cuts_z, z, z + 0.5 * height)
+            zs = between(facing[0].cuts_z, z, z + 0.5 * height) if facing else np.array([])
+            if len(zs) > 2:  # a bar that is cut no finer than this half leaves it alone
+                ys = between(facing[0].cuts_y, y0, y1)
                 builder.panels += [(quad, node) for quad in rectangles(x, ys, zs)]
                 continue
             _rectangle(builder, np.array([x, y0, z]), along, np.array([0.0, 0.0, 0.5 * height]), ny, nz, node)
