@@ -217,7 +217,7 @@ def factors(name: str) -> Factors:
     "Other grades, sizes and constructions: static field and working points",
     "Bz 3 mm over the highest pole on lines over three poles, and mean B and H in the magnet, by the rules of the "
     "reference humbucker. The finite elements behind it are coarser than those of the reference: fields stand within "
-    "1 %, from above, for ferrite within 0.5 %; that 1 % is added to the tolerance; small bar: one order more, "
+    "1 %, from above; that 1 % is added to the tolerance; small bar: one order more, "
     "0.5 %. Mean B of a bar that is magnetised through its thickness is a small difference, which they give "
     "within 2 to 3 %: stated, not judged.",
 )

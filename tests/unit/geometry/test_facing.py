@@ -8,6 +8,8 @@ import pytest
 from polepiece.geometry import Assembly, MagnetBox, Resolution, Section, SteelBar, SteelRod, cut
 from polepiece.geometry.cutting_magnets import box_cuts
 from polepiece.geometry.cutting_steel import FINER
+from polepiece.magnetics import Elements
+from verification.sizes import humbucker
 
 BAR = MagnetBox(
     part="magnet", x_min=-5e-3, x_max=5e-3, y_min=-20e-3, y_max=20e-3, z_min=0.0, z_max=2.5e-3, marks=(-10e-3, 10e-3)
@@ -67,3 +69,12 @@ def test_a_pole_far_from_a_bar_is_alike_all_round() -> None:
         row = area[abs(middle[:, 2] - height) < 1e-8]
         assert len(row) == Resolution().sectors
         assert np.ptp(row) < 1e-9 * row.max()  # rounding
+
+
+def test_charges_on_both_sides_of_a_gap_of_two_hundredths_cost_energy() -> None:
+    """The least gap that intervals take; panels that do not match leave a potential matrix that is not positive."""
+    whole = humbucker(
+        bar=(63.5, 12.7, 3.175), row=9.0, pitch=10.0, slug=(4.8, 12.5), screw=(3.0, -6.0, 12.5, 5.0, 1.5),
+        keeper=(-11.6, -6.4, 62.0), coil=(3.2, 29.0, 3.2, 4.5, 11.0), gap=-0.03,
+    )  # fmt: skip
+    np.linalg.cholesky(Elements.of(cut(whole.assembly)).interaction())  # raises LinAlgError where it is not
