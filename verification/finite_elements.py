@@ -13,11 +13,12 @@ as fast. From the engine it takes shapes only.
 """
 
 import argparse
+import copy
 import csv
 import math
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,7 +28,7 @@ from polepiece.geometry import MagnetBox, MagnetRod
 from verification import cases
 
 MU_0 = 4e-7 * math.pi  # the scale of the potential only: B is linear in it
-CONVERGED = 1e-6  # of the co-energy: what a last step may still win
+CONVERGED = 2e-7  # of the co-energy: what a last step may still win
 NEAR, FAR, MIDDLE = 55.0, 100.0, 5.0  # mm: the shell that is mapped to infinity, and the height of its centre
 
 
@@ -65,6 +66,17 @@ class Solver:
         self.stretch = _stretch(ng)
         self.last: dict[str, Any] = {}  # a state near the next one
         self.factors: dict[str, Any] = {}
+        self.lower: Solver | None = None
+        if size.order > 2:
+            self.lower = self._of_second_order()
+
+    def _of_second_order(self) -> "Solver":
+        """Return this solver of second order on the same mesh: its states are where this one's start."""
+        lower = copy.copy(self)
+        lower.size, lower.last, lower.factors = replace(self.size, order=2), {}, {}
+        lower.space = self.ng.H1(self.mesh, order=2, dirichlet="far")
+        lower._raise_order()
+        return lower
 
     def _raise_order(self) -> None:
         """One order more in the magnets, whose curve is steep."""
@@ -131,7 +143,7 @@ class Solver:
         return -(area + b_in * beyond - 0.5 * slope * beyond**2), b_in - slope * beyond
 
     def _newton(self, magnet: str, bare: Any, steel: str) -> Any:
-        ng, mesh = self.ng, self.mesh
+        ng, mesh, kind = self.ng, self.mesh, "bare" if steel == "none" else "circuit"
         u = self.space.TrialFunction()
         form = ng.BilinearForm(self.space, symmetric=True)
         for name in sorted(set(mesh.GetMaterials())):
@@ -142,20 +154,24 @@ class Solver:
             else:
                 form += ng.Variation(self.energy(-ng.grad(u), magnet, bare, steel, name) * ng.dx(definedon=where))
         phi = ng.GridFunction(self.space)
-        start = self.last.get("bare" if steel == "none" else "circuit")
-        if start is not None:
+        start = self.last.get(kind)
+        if self.lower is not None:
+            phi.Set(self.lower._newton(magnet, bare, steel))
+        elif start is not None:
             phi.vec.data = start.vec
         move, residual, trial = (phi.vec.CreateVector() for _ in range(3))
         energy = form.Energy(phi.vec)
         for _ in range(40):
             form.Apply(phi.vec, residual)
             form.AssembleLinearization(phi.vec)
-            self._solve(form.mat, residual, move, "bare" if steel == "none" else "circuit")
+            self._solve(form.mat, residual, move, kind)
             decrement = ng.InnerProduct(move, residual)
             print(f"  newton {energy:.6e} {decrement:.2e}", flush=True)
             if decrement <= CONVERGED * abs(energy):
                 phi.vec.data -= move
-                self.last["bare" if steel == "none" else "circuit"] = phi
+                self.last[kind] = phi
+                if self.lower is not None:
+                    self.lower.factors = {}  # of the size of its matrices: room for what is summed next
                 return phi
             part = 1.0
             while True:
@@ -501,8 +517,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("pickup", nargs="+")
     parser.add_argument("--coils", action="store_true", help="inductances and fields per ampere, else magnets")
+    parser.add_argument("--order", type=int, default=2, help="of the potential, one more in the magnets; default 2")
     given = parser.parse_args()
-    size = Fineness(order=2, magnet=1.2, steel=2.0, edge=0.7, grading=0.6)
+    size = Fineness(order=given.order, magnet=1.2, steel=2.0, edge=0.7, grading=0.6)
     for name in given.pickup:
         began = time.time()
         batch: dict[str, list[dict[str, str]]] = {}

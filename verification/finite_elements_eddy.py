@@ -305,7 +305,7 @@ SHORT = replace(
     keeper=(-11.6, -6.4, 11.0, 0.0, 3.175), magnet=(6.35, 11.75, 0.0, 3.175, 3.7),
     points=tuple((float(x), y, z) for y in (1.0, 5.0) for z in (16.5, 18.0) for x in range(-25, 26, 2)),
 )  # fmt: skip
-FINE = replace(SHORT, permeability=800.0, shells=(0.25,), hertz=(1000.0,))
+FINE = replace(SHORT, permeability=800.0, shells=(0.2, 0.55), rod_size=1.1, hertz=(1000.0,))
 
 
 def _sheets(half_y: float, ys: tuple[float, ...]) -> tuple[Sheet, Sheet, Sheet]:

@@ -19,6 +19,7 @@ from verification.registry import Row, study
 from verification.statics import FIELD, WORKING_POINT
 
 OWN = 0.01  # what the finite elements of this study are off themselves, from above: their README says how that is known
+THIRD_ORDER = {"small-bar": 0.005}  # of those that are solved with one order more: the same README
 UNDER_POLES = ("bar-single", "thin-bar-single")  # mean B is a small difference there: stated, not judged
 
 MM = cases.MM
@@ -216,8 +217,9 @@ def factors(name: str) -> Factors:
     "Other grades, sizes and constructions: static field and working points",
     "Bz 3 mm over the highest pole on lines over three poles, and mean B and H in the magnet, by the rules of the "
     "reference humbucker. The finite elements behind it are coarser than those of the reference: fields stand within "
-    "1 %, from above, for ferrite within 0.5 %; that 1 % is added to the tolerance. Mean B of a bar that is magnetised "
-    "through its thickness is a small difference, which they give within 2 to 3 %: stated, not judged.",
+    "1 %, from above; that 1 % is added to the tolerance; small bar: one order more, "
+    "0.5 %. Mean B of a bar that is magnetised through its thickness is a small difference, which they give "
+    "within 2 to 3 %: stated, not judged.",
 )
 def sizes_field() -> Iterator[Row]:
     """Yield field lines and working points of every state that the tables hold."""
@@ -227,7 +229,7 @@ def sizes_field() -> Iterator[Row]:
 
 def field_of(name: str) -> Iterator[Row]:
     """Yield the rows of one pickup."""
-    held = cases.chosen("sizes_field", pickup=name)
+    held, own = cases.chosen("sizes_field", pickup=name), THIRD_ORDER.get(name, OWN)
     for magnet, charge, steel in dict.fromkeys((r["magnet"], r["charge"], r["steel"]) for r in held):
         f, case = factors(name), f"{name}: {magnet} {charge}, steel {steel}"
         steels = {part: cases.STEELS[steel] for part in cases.STEEL_PARTS} if steel != "none" else {}
@@ -240,7 +242,7 @@ def field_of(name: str) -> Iterator[Row]:
             error, worst = cases.line_error(found, reference, points)
             yield Row(
                 case=case, quantity=f"Bz, line y = {y} mm, worst at x = {1e3 * points[worst, 0]:.0f} mm", error=error,
-                found=f"{found[worst]:.3f} mT", reference=f"{reference[worst]:.3f} mT", tolerance=FIELD + OWN,
+                found=f"{found[worst]:.3f} mT", reference=f"{reference[worst]:.3f} mT", tolerance=FIELD + own,
             )  # fmt: skip
         volume = f.mesh.edge_area * f.mesh.edge_length
         for point in cases.chosen("sizes_working_point", pickup=name, magnet=magnet, charge=charge, steel=steel):
@@ -253,7 +255,7 @@ def field_of(name: str) -> Iterator[Row]:
             b_ref, h_ref = float(point["mean_b_t"]), float(point["mean_h_ka_per_m"]) * 1e3
             yield Row(
                 case=case, quantity=f"mean B in the magnet{where}", found=f"{b:.4f} T", reference=f"{b_ref:.4f} T",
-                error=b / b_ref - 1.0, tolerance=None if name in UNDER_POLES else WORKING_POINT + OWN,
+                error=b / b_ref - 1.0, tolerance=None if name in UNDER_POLES else WORKING_POINT + own,
             )  # fmt: skip
             yield Row(
                 case=case, quantity=f"mean H in the magnet{where}", found=f"{h / 1e3:.2f} kA/m",

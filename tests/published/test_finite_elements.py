@@ -38,13 +38,17 @@ def test_other_grades_and_constructions_are_within_the_same_tolerance(pickup: st
     assert [f"{row.case}: {row.quantity}: {row.error:.4f}" for row in rows if row.verdict == "FAIL"] == []
 
 
-@pytest.mark.parametrize(("pickup", "bound"), [("bar-single", 0.025), ("small-bar", 0.047)])
-def test_small_bars_and_bars_under_poles_miss_the_tolerance_by_no_more_than_is_stated(
-    pickup: str, bound: float
-) -> None:
-    """The finite elements behind these are up to 1 % high themselves: tests/reference/fem/README.md."""
-    errors = [abs(row.error or 0.0) for row in sizes.field_of(pickup) if "Bz" in row.quantity]
-    assert errors and max(errors) < bound
+def test_bars_under_poles_miss_the_tolerance_by_no_more_than_is_stated() -> None:
+    """The finite elements behind them are up to 1 % high themselves: tests/reference/fem/README.md."""
+    errors = [abs(row.error or 0.0) for row in sizes.field_of("bar-single") if "Bz" in row.quantity]
+    assert errors and max(errors) < 0.028
+
+
+def test_the_field_between_the_rows_of_a_small_bar_is_within_two_percent() -> None:
+    """Alnico against finite elements of the higher order, themselves within 0.5 %: tests/reference/fem/README.md."""
+    rows = [row for row in sizes.field_of("small-bar") if "A" in row.case.split()[1] and "Bz" in row.quantity]
+    assert len(rows) == 12
+    assert [f"{row.case}: {row.error}" for row in rows if abs(row.error or 0.0) > 0.02] == []
 
 
 def test_the_accuracy_page_holds_these_figures() -> None:

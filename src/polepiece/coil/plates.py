@@ -43,8 +43,8 @@ class Plate:
     holes: tuple[tuple[float, float, float], ...] = ()
     near_x: tuple[float, ...] = ()
     near_y: tuple[float, ...] = ()
-    cell: float = 4.0e-3
-    fine: float = 2.0e-3
+    cell: float = 3.8e-3
+    fine: float = 1.9e-3
 
     def __post_init__(self) -> None:
         """Refuse plates without area and holes that do not lie inside."""

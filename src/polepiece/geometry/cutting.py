@@ -1,7 +1,8 @@
 """Cut an assembly into the elements, nodes and edges of a `Mesh`."""
 
-from polepiece.geometry.cutting_magnets import cut_box, cut_magnet_rod
+from polepiece.geometry.cutting_magnets import box_cuts, cut_box, cut_magnet_rod
 from polepiece.geometry.cutting_steel import cut_keeper, cut_rod
+from polepiece.geometry.facing import BarFace
 from polepiece.geometry.mesh import Mesh, Resolution
 from polepiece.geometry.mesh_builder import MeshBuilder
 from polepiece.geometry.shapes import Assembly, MagnetBox
@@ -18,12 +19,15 @@ def cut(assembly: Assembly, resolution: Resolution | None = None, *, mirror: boo
         Use the mirror plane y = 0 (only the half y > 0 is meshed). Default: when the assembly allows it.
     """
     builder = MeshBuilder(resolution or Resolution(), assembly.is_mirrored() if mirror is None else mirror)
+    faces = [
+        BarFace.of(m, box_cuts(m, builder.r, builder.mirror)) for m in assembly.magnets if isinstance(m, MagnetBox)
+    ]
     keepers = {}
     for bar in assembly.bars:
-        keepers[bar.part] = cut_keeper(builder, bar)
+        keepers[bar.part] = cut_keeper(builder, bar, faces)
     for rod in assembly.rods:
         if builder.kept(rod.y):
-            cut_rod(builder, rod, keepers.get("keeper") if rod.through else None)
+            cut_rod(builder, rod, keepers.get("keeper") if rod.through else None, faces)
     for magnet in assembly.magnets:
         if isinstance(magnet, MagnetBox):
             cut_box(builder, magnet)

@@ -26,20 +26,7 @@ def cut_box(builder: MeshBuilder, magnet: MagnetBox) -> None:
 def _box(magnet: MagnetBox, resolution: Resolution, mirror: bool) -> MeshBuilder:
     builder = MeshBuilder(resolution, mirror)
     body, part = builder.body(), builder.part(magnet.part)
-    low = 0.0 if builder.mirror else magnet.y_min
-    r = builder.r
-    across, along, layers, grading = r.magnet_across, r.magnet_along, r.magnet_layers, r.grading
-    if magnet.easy == 2:  # the poles stand on its broad face: cells as small as they are, all over it
-        along, grading = along + along // 2, FLAT * grading
-        wide = min((magnet.x_max - magnet.x_min) / across, PITCH / along)
-        layers = _layers(layers + 3, magnet.z_max - magnet.z_min, 0.5 * wide)
-    else:
-        layers = max(layers, round(layers * (magnet.z_max - magnet.z_min) / THICK))
-    cuts = [
-        graded(magnet.x_min, magnet.x_max, across, grading=grading),
-        _along(builder, magnet, low, along),
-        graded(magnet.z_min, magnet.z_max, layers, grading=grading),
-    ]
+    cuts = box_cuts(magnet, resolution, mirror)
     size = [magnet.x_max - magnet.x_min, magnet.y_max - magnet.y_min, magnet.z_max - magnet.z_min]
     shape = tuple(len(c) - 1 for c in cuts)
     index = np.empty(shape, dtype=int)
@@ -62,13 +49,30 @@ def _box(magnet: MagnetBox, resolution: Resolution, mirror: bool) -> MeshBuilder
     return builder
 
 
-def _along(builder: MeshBuilder, magnet: MagnetBox, low: float, along: int) -> FloatArray:
+def box_cuts(magnet: MagnetBox, r: Resolution, mirror: bool) -> list[FloatArray]:
+    """Return the cuts of a bar along x, y and z, m; with ``mirror`` of its half y > 0."""
+    low = 0.0 if mirror else magnet.y_min
+    across, along, layers, grading = r.magnet_across, r.magnet_along, r.magnet_layers, r.grading
+    if magnet.easy == 2:  # the poles stand on its broad face: cells as small as they are, all over it
+        across, grading = across + across % 2, FLAT * grading  # no cell lies across the plane x = 0
+        wide = min((magnet.x_max - magnet.x_min) / across, PITCH / along)
+        layers = _layers(layers + 3, magnet.z_max - magnet.z_min, 0.5 * wide)
+    else:
+        layers = max(layers, round(layers * (magnet.z_max - magnet.z_min) / THICK))
+    return [
+        graded(magnet.x_min, magnet.x_max, across, grading=grading),
+        _along(magnet, r, mirror, low, along),
+        graded(magnet.z_min, magnet.z_max, layers, grading=grading),
+    ]
+
+
+def _along(magnet: MagnetBox, r: Resolution, mirror: bool, low: float, along: int) -> FloatArray:
     """Cuts along a bar: each pole (mark) in the middle of its stretch, finer next to it."""
     marks = np.array(sorted(y for y in magnet.marks if low < y < magnet.y_max))
     if not len(marks):
-        return graded(low, magnet.y_max, 3 * along, grading=0.4, both=not builder.mirror)
+        return graded(low, magnet.y_max, 3 * along, grading=0.4, both=not mirror)
     half = 0.5 * float(np.diff(marks).min()) if len(marks) > 1 else 5e-3
-    cuts, finer = [low, magnet.y_max], TO_POLE * builder.r.grading
+    cuts, finer = [low, magnet.y_max], TO_POLE * r.grading
     for y in marks:
         left = half if y - half > low - 1e-9 else y - low
         right = half if y + half < magnet.y_max + 1e-9 else magnet.y_max - y

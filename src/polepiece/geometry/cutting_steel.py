@@ -1,19 +1,23 @@
 """Steel in slices: keepers along y, rods along z, panels all round."""
 
 import math
-from itertools import pairwise
+from collections.abc import Sequence
+from itertools import pairwise, product
 
 import numpy as np
 
 from polepiece.arrays import FloatArray
+from polepiece.geometry.facing import SLIVER, BarFace, between, rectangles
 from polepiece.geometry.mesh_builder import MeshBuilder, graded
 from polepiece.geometry.passage import PAIRS, passage_permeances, ring_logarithm, ring_reach
-from polepiece.geometry.shapes import SteelBar, SteelRod, equal_area_polygon
+from polepiece.geometry.shapes import Section, SteelBar, SteelRod, equal_area_polygon
 
 ROUND = 1.15  # half a slice over the radius of its hole, at least
+FINER = 3  # times as many panels round a rod on its side to a bar: a polygon's corners come nearer than the round
+TOWARDS = 0.7  # cosine of the angle to a bar: what is nearer to its direction is the rod's side to it
 
 
-def cut_keeper(builder: MeshBuilder, bar: SteelBar) -> dict[str, object]:
+def cut_keeper(builder: MeshBuilder, bar: SteelBar, faces: Sequence[BarFace] = ()) -> dict[str, object]:
     """A keeper: slices along y, each hole in the middle of a slice; a lower and an upper half in each."""
     body, part = builder.body(), builder.part(bar.part)
     low = 0.0 if builder.mirror else bar.y_min
@@ -40,7 +44,7 @@ def cut_keeper(builder: MeshBuilder, bar: SteelBar) -> dict[str, object]:
         upright = (bar.x_max - bar.x_min) * (y1 - y0) - sum(math.pi * h[2] ** 2 for h in inside)
         builder.edge(*half, max(upright, 0.05 * area), height, part, 2, 0.0, 0.5 * (bar.x_max - bar.x_min))
         halves.append(half)
-        _keeper_slice(builder, bar, y0, y1, inside[0] if inside else None, half)
+        _keeper_slice(builder, bar, y0, y1, inside[0] if inside else None, half, faces)
     ends = [(halves[-1], bar.y_max, cuts[-1] - cuts[-2], True)]
     if not builder.mirror:
         ends.append((halves[0], bar.y_min, cuts[1] - cuts[0], False))
@@ -64,6 +68,7 @@ def _keeper_slice(
     y1: float,
     hole: tuple[float, float, float] | None,
     half: tuple[int, int],
+    faces: Sequence[BarFace],
 ) -> None:
     ny = max(1, round((y1 - y0) / builder.r.keeper_panel))
     height, width = bar.z_max - bar.z_min, bar.x_max - bar.x_min
@@ -71,7 +76,13 @@ def _keeper_slice(
     nx = max(2, round(width / builder.r.keeper_panel))
     along = np.array([0.0, y1 - y0, 0.0])
     for x in (bar.x_min, bar.x_max):
+        facing = [f for f in faces if f.is_near(x, x, bar.z_min, bar.z_max, builder.r.keeper_panel)]
         for z, node in zip((bar.z_min, bar.z_min + 0.5 * height), half):
+            zs = between(facing[0].cuts_z, z, z + 0.5 * height) if facing else np.array([])
+            if len(zs) > 2:  # a bar that is cut no finer than this half leaves it alone
+                ys = between(facing[0].cuts_y, y0, y1)
+                builder.panels += [(quad, node) for quad in rectangles(x, ys, zs)]
+                continue
             _rectangle(builder, np.array([x, y0, z]), along, np.array([0.0, 0.0, 0.5 * height]), ny, nz, node)
     for z, node in zip((bar.z_min, bar.z_max), half):
         corner = np.array([bar.x_min, y0, z])
@@ -127,25 +138,31 @@ def _rectangle_with_hole(
                 builder.flat_quad(outer[k], outer[g], np.array(c), np.array(c), corner[2], node)
 
 
-def cut_rod(builder: MeshBuilder, rod: SteelRod, keeper: dict[str, object] | None) -> None:
+def cut_rod(
+    builder: MeshBuilder, rod: SteelRod, keeper: dict[str, object] | None, faces: Sequence[BarFace] = ()
+) -> None:
     """A steel rod in slices; end faces are nodes of their own; through a keeper it joins the keeper's slice."""
     part = builder.part(rod.part)
     body = int(keeper["body"]) if keeper else builder.body()  # type: ignore[call-overload]
     slices: list[tuple[float, float, float]] = []
+    beside: list[BarFace] = []
     for section in rod.sections:
-        pieces = [(section.bottom, section.top)]
+        near = [f for f in faces if _is_beside(rod, section, f, builder.r.slice_height)]
+        pieces = list(pairwise(between(np.array(near[0].z), section.bottom, section.top))) if near else []
+        pieces = pieces or [(section.bottom, section.top)]
         if rod.through:
             pieces = _without(section.bottom, section.top, *rod.through)
         for bottom, top in pieces:
             count = max(2, round((top - bottom) / builder.r.slice_height))
             edges = graded(bottom, top, count, grading=0.4 if count > 4 else 0.0)
             slices += [(a, b, section.radius) for a, b in pairwise(edges)]
+            beside += near
     slices.sort()
     previous: tuple[int, float, float, float] | None = None
     first = last = (-1, 0.0, 0.0, 0.0)
     for bottom, top, radius in slices:
         node = builder.node((rod.x, rod.y, 0.5 * (bottom + top)), body, (rod.x, rod.y))
-        _round_side(builder, rod.x, rod.y, radius, bottom, top, node)
+        _round_side(builder, rod.x, rod.y, radius, bottom, top, node, beside)
         if previous is None:
             first = (node, bottom, 0.5 * (top - bottom), radius)
         elif bottom - previous[1] < 1e-9:
@@ -221,11 +238,33 @@ def _through(
     builder.passages.append((edges, (radius, ring, height, *lengths)))  # type: ignore[arg-type]
 
 
-def _round_side(builder: MeshBuilder, x: float, y: float, radius: float, bottom: float, top: float, node: int) -> None:
-    ring = equal_area_polygon(radius, builder.r.sectors) + np.array([x, y])
-    for k in range(len(ring)):
-        a, b = ring[k], ring[(k + 1) % len(ring)]
-        builder.panels.append((np.array([[*a, bottom], [*b, bottom], [*b, top], [*a, top]]), node))
+def _is_beside(rod: SteelRod, section: Section, face: BarFace, reach: float) -> bool:
+    near = face.y[0] < rod.y < face.y[1]
+    x, r = rod.x, section.radius
+    return near and face.is_near(x - r, x + r, section.bottom, section.top, reach)
+
+
+def _round_side(
+    builder: MeshBuilder, x: float, y: float, radius: float, bottom: float, top: float, node: int,
+    faces: Sequence[BarFace] = (),
+) -> None:  # fmt: skip
+    """Panels round a slice; those that face a bar are finer, in rows that begin and end where its layers do."""
+    count = builder.r.sectors
+    facing = [f for f in faces if bottom < f.z[1] - SLIVER and top > f.z[0] + SLIVER]
+    for k in range(count):
+        to_bar = [f for f in facing if math.cos(2.0 * math.pi * k / count) * f.towards(x) > TOWARDS]
+        finer = FINER if to_bar else 1
+        rows = between(to_bar[0].cuts_z, bottom, top) if to_bar else np.array([bottom, top])
+        corners = _arc(radius, k, count, finer) + np.array([x, y])
+        for (a, b), (low, high) in product(pairwise(corners), pairwise(rows)):
+            builder.panels.append((np.array([[*a, low], [*b, low], [*b, high], [*a, high]]), node))
+
+
+def _arc(radius: float, k: int, count: int, finer: int) -> FloatArray:
+    """Return the corners (finer + 1, 2) of the ``k``-th of ``count`` sectors of a rod, cut ``finer`` times more."""
+    far = math.hypot(*equal_area_polygon(radius, finer * count)[0])
+    angle = 2.0 * math.pi / count * (k - 0.5 + np.arange(finer + 1) / finer)
+    return far * np.column_stack([np.cos(angle), np.sin(angle)])
 
 
 def _ring(builder: MeshBuilder, x: float, y: float, inner: float, outer: float, z: float, node: int) -> None:

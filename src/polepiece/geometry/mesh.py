@@ -18,12 +18,12 @@ from polepiece.errors import InputError
 class Resolution:
     """How fine to cut; the defaults meet the stated accuracy on a full-size humbucker."""
 
-    sectors: int = 12  # panels round a pole
+    sectors: int = 10  # panels round a pole
     slice_height: float = 1.3e-3  # m, steel slices along a pole
-    cap_rings: int = 2
+    cap_rings: int = 4
     keeper_panel: float = 2.6e-3  # m
-    magnet_across: int = 6  # cells across the width of a bar
-    magnet_along: int = 4  # cells along a bar for each pole
+    magnet_across: int = 5  # cells across the width of a bar
+    magnet_along: int = 6  # cells along a bar for each pole
     magnet_layers: int = 4  # cells through the thickness
     rod_layers: int = 14  # cells along a magnet rod
     rod_rings: int = 3

@@ -58,8 +58,8 @@ COARSE = Resolution(
     sectors=8, slice_height=2.6e-3, cap_rings=1, keeper_panel=5.0e-3, magnet_across=4, magnet_along=2,
     magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
 )  # fmt: skip
-CACHE_VERSION = 12
 HALVES_FROM = 3000  # frequencies times unknowns, from where solving in two threads is worth their start
+CACHE_VERSION = 13
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

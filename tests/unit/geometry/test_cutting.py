@@ -77,7 +77,8 @@ def test_a_steel_rods_surface_is_closed() -> None:
     up = abs(elements.normal[:, 2]) > 0.5
     assert elements.area[up].sum() == pytest.approx(2.0 * math.pi * (2.5e-3) ** 2, rel=ROUNDING)
     sides = elements.area[~up].sum()
-    perimeter = 2.0 * 12 * math.sin(math.pi / 12) * math.sqrt(2 * math.pi / (12 * math.sin(2 * math.pi / 12)))
+    n = Resolution().sectors
+    perimeter = 2.0 * n * math.sin(math.pi / n) * math.sqrt(2 * math.pi / (n * math.sin(2 * math.pi / n)))
     assert sides == pytest.approx(perimeter * (1.5e-3 * 18e-3 + 2.5e-3 * 2e-3), rel=ROUNDING)
 
 
