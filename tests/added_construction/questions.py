@@ -114,9 +114,9 @@ def test_the_gate_knows_what_it_reads(guitar: Guitar) -> None:
 
 
 def test_the_levers_know_it(guitar: Guitar) -> None:
-    deed = parse_change("magnet=ceramic-5").describe(guitar, "middle")
-    assert deed.cost == "two bars"
-    assert deed.risk.endswith("both bars with like poles to the slugs")
+    task = parse_change("magnet=ceramic-5").describe(guitar, "middle")
+    assert task.cost == "two bars"
+    assert task.risk.endswith("both bars with like poles to the slugs")
     assert apply(guitar, "middle", [parse_change("flip=yes")]).pickup("middle").magnet.flipped
     for wrong, words in (
         ("screws=up 0.5 turn", "has no pole screws"),

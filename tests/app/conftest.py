@@ -56,7 +56,7 @@ async def application(notebook: Path) -> AsyncIterator[None]:
     with nicegui_reset_globals():
         os.environ["NICEGUI_USER_SIMULATION"] = "true"
         try:
-            main.furnish(notebook, DEMO)
+            main.set_room(notebook, DEMO)
             main.compose(hosts=["test"], token=None)
             ui.run(title="polepiece", dark=None, tailwind=False, storage_secret="of a test")
             async with core.app.router.lifespan_context(core.app):
@@ -65,7 +65,7 @@ async def application(notebook: Path) -> AsyncIterator[None]:
             os.environ.pop("NICEGUI_USER_SIMULATION", None)
             Client.page_routes.clear()  # else NiceGUI forgets our modules, and records of one class become two
             shared.room().close()
-            shared.furnish(None)
+            shared.set_room(None)
             ui.navigate, ui.notify, ui.download = Navigate(), notify, download
 
 

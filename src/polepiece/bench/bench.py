@@ -33,7 +33,6 @@ from polepiece.guitar import (
     ninety,
     safe_gaps,
     string_gaps,
-    told,
     unchecked,
 )
 from polepiece.guitar import draws as make_draws
@@ -276,7 +275,7 @@ class Bench:
             hum_db=hum_left_db([one.unit for one in switched.pickups], switched.response.transfers),
         )
 
-    def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
+    def solve_ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
         """Have the other process, where there is one, solve what a state or its interval will ask for."""
         if self.executor is None:
             return
@@ -285,7 +284,7 @@ class Bench:
         for one in [_all_screws(unit, up) for up in raised] or [unit]:
             if state:
                 shape = anatomy(one)
-                engine.ahead(self.executor, shape, string_layout(guitar, one, shape), self.resolution)
+                engine.solve_ahead(self.executor, shape, string_layout(guitar, one, shape), self.resolution)
         solved = self._solved(unit)
         layout = string_layout(guitar, solved, anatomy(solved))
         key = _moves_key(unit, layout)
@@ -370,7 +369,7 @@ class Bench:
     def coil_moves(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sample: list[Draw]) -> list[CoilMove]:
         """Return what each draw's steel and turns do to the coils; a measured inductance leaves less of it open."""
         unit = self._solved(unit)
-        if told(guitar, unit, INDUCTANCE) is None:
+        if reading_of(guitar, unit, INDUCTANCE) is None:
             moves = self.moves(unit, magnetised)
             return [replace(moves.coil_at(draw), scale=drawn_turns(guitar, unit, draw) ** 2) for draw in sample]
         reference = as_measured(guitar, unit)
@@ -382,7 +381,7 @@ class Bench:
 
     def coil_move(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> CoilMove:
         """Return `coil_moves` of the state itself; kept for states that differ in heights and controls only."""
-        if told(guitar, unit, INDUCTANCE) is None:
+        if reading_of(guitar, unit, INDUCTANCE) is None:
             return STILL
         gauges = assumed_gauges(guitar, unit)
         key = (id(magnetised), unchecked(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)

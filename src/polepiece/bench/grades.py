@@ -111,7 +111,7 @@ def compare_grades(
     other_shape = {slug for slug, one in changed.items() if anatomy(one.pickup(unit.name)) != anatomy(unit)}
     order = sorted(names, key=other_shape.__contains__)  # another shape takes longer to be ready
     for slug in order:
-        bench.ahead(changed[slug], unit.name, state=slug in other_shape, interval=draws > 0)
+        bench.solve_ahead(changed[slug], unit.name, state=slug in other_shape, interval=draws > 0)
     before = bench.state(guitar, unit.name)
     results = {}
     for done, slug in enumerate(order):

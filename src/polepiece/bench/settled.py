@@ -64,7 +64,7 @@ def _measured(guitar: Guitar, unit: Pickup, coils: CoilSolution) -> float:
     meter at another frequency sees eddy currents and the winding's capacitance in it: the model's ratio of what it
     would read to the inductance at 120 Hz takes them out.
     """
-    entry = known.told(guitar, unit, known.INDUCTANCE)
+    entry = known.reading_of(guitar, unit, known.INDUCTANCE)
     assert entry is not None
     if entry.computed is not None:
         return entry.value / entry.computed * _inductance(unit, coils, CoilMove())
@@ -104,7 +104,7 @@ def _quantile(
     if "reversible" not in moves.coils:
         return None
     made = np.array([_inductance(unit, coils, moves.coil_at(NOMINAL, reversible=z)) for z in _GRID])
-    entry = known.told(guitar, unit, known.INDUCTANCE)
+    entry = known.reading_of(guitar, unit, known.INDUCTANCE)
     assert entry is not None
     low, high = known.wire_factors(unit)
     spread = max(float(np.hypot(2.0 * np.log(high / low), np.log(entry.high / entry.low)) / (2.0 * SIGMAS)), 1e-3)

@@ -4,4 +4,4 @@ from polepiece.evidence.charge_found import ChargeFound, find_charge, usual_prob
 from polepiece.evidence.learning import Narrowed, narrowed
 from polepiece.evidence.measured import measured_keys, with_measured
 from polepiece.evidence.meter_readings import Readings, with_readings
-from polepiece.evidence.proof import Evidence, likely_heard, prove
+from polepiece.evidence.proof import Evidence, heard_claim, prove

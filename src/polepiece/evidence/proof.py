@@ -128,21 +128,21 @@ def prove(
     if found.pickup != name or [one.text for one in found.changes] != [one.text for one in changes]:
         moves = ", ".join(one.text for one in found.changes)
         raise InputError(f"the prediction is of {moves or 'no change'} to {found.pickup}, not of what is to be proven.")
-    desk = _Desk(
+    comparison = _Comparison(
         bench=bench, name=name, draws=draws, before=guitar, after=apply(guitar, name, changes), found=found,
         evidence=evidence,
     )  # fmt: skip
-    lines = [*_plucked(desk), *_instruments(desk), _heard(desk)]
+    lines = [*_plucked(comparison), *_instruments(comparison), _heard(comparison)]
     return Ledger(
         guitar=guitar.name, pickup=name, change=tuple(one.text for one in changes), date=date,
-        entries=tuple(lines), notes=(*_damage(desk), *_exchanged(evidence), *_unmatched(desk)),
+        entries=tuple(lines), notes=(*_damage(comparison), *_exchanged(evidence), *_unmatched(comparison)),
         provenance={"version": __version__, "constants": constants_hash(), "seed": bench.seed, "draws": draws,
                     "files": _files(evidence) | dict(evidence.files) | dict(files or {})},
     )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Desk:
+class _Comparison:
     """Everything that lines are made of."""
 
     bench: Bench
@@ -168,25 +168,25 @@ def _entry(key: str, of: Of, computed: Claim | None, measured: Claim | None, not
 # ---------------------------------------------------------------- plucks
 
 
-def _plucked(desk: _Desk) -> Iterator[Entry]:
+def _plucked(comparison: _Comparison) -> Iterator[Entry]:
     """The differences of the prediction: the usual ones whether measured or not, the others where they are."""
-    said = {one.name: one for one in desk.evidence.plucks}
-    for key, value in desk.found.difference.items():
+    said = {one.name: one for one in comparison.evidence.plucks}
+    for key, value in comparison.found.difference.items():
         if key in SWEPT or key.startswith(TWICE) or (key not in WORDS and key not in said):
             continue
         measured = Claim.of(as_predicted(said[key]), "plucks") if key in said and said[key].told else None
-        yield _entry(key, "difference", _predicted(desk, key, value), measured)
+        yield _entry(key, "difference", _predicted(comparison, key, value), measured)
 
 
-def _predicted(desk: _Desk, key: str, value: float) -> Claim | None:
-    if key not in desk.found.interval:
+def _predicted(comparison: _Comparison, key: str, value: float) -> Claim | None:
+    if key not in comparison.found.interval:
         return None
-    low, high = desk.found.interval[key]
+    low, high = comparison.found.interval[key]
     return Claim(value=value, low=low, high=high, source="predict")
 
 
-def _unmatched(desk: _Desk) -> list[str]:
-    rest = [one.name for one in desk.evidence.plucks if one.name not in desk.found.difference]
+def _unmatched(comparison: _Comparison) -> list[str]:
+    rest = [one.name for one in comparison.evidence.plucks if one.name not in comparison.found.difference]
     if not rest:
         return []
     kinds = dict.fromkeys(one.partition(".")[0].removesuffix("_db").removesuffix("_percent") for one in rest)
@@ -196,12 +196,12 @@ def _unmatched(desk: _Desk) -> list[str]:
 # ---------------------------------------------------------------- sweeps, meters, probes
 
 
-def _instruments(desk: _Desk) -> Iterator[Entry]:
+def _instruments(comparison: _Comparison) -> Iterator[Entry]:
     for key in SWEPT:
-        yield from _three(key, _computed(desk, key), _swept(desk, key))
+        yield from _three(key, _computed(comparison, key), _swept(comparison, key))
     sides: tuple[Of, Of] = ("before", "after")
     for of in sides:
-        pair = _poles(desk, of)
+        pair = _poles(comparison, of)
         if pair is not None:
             yield _entry(POLE_FIELD, of, *pair)
 
@@ -219,20 +219,22 @@ def _three(key: str, computed: tuple[Three, str], measured: Three) -> Iterator[E
     yield _entry(key, "difference", claims[2], measured[2])
 
 
-def _computed(desk: _Desk, key: str) -> tuple[Three, str]:
+def _computed(comparison: _Comparison, key: str) -> tuple[Three, str]:
     """Return the computed claims of both states and their difference, and why the first one is missing."""
-    sample = draws_of(desk.draws, desk.bench.seed)
+    sample = draws_of(comparison.draws, comparison.bench.seed)
     both = []
-    for guitar in (desk.before, desk.after):
+    for guitar in (comparison.before, comparison.after):
         if key == UNLOADED:
-            nominal, *drawn = drawn_unloaded_resonance(guitar, desk.name, [NOMINAL, *sample], bench=desk.bench)
+            nominal, *drawn = drawn_unloaded_resonance(
+                guitar, comparison.name, [NOMINAL, *sample], bench=comparison.bench
+            )
         else:
-            nominal = desk.bench.state(guitar, desk.name).numbers()[key]
-            drawn = [one[key] for one in desk.bench.drawn(guitar, desk.name, sample)]
+            nominal = comparison.bench.state(guitar, comparison.name).numbers()[key]
+            drawn = [one[key] for one in comparison.bench.drawn(guitar, comparison.name, sample)]
         both.append((float(nominal), np.array(drawn)))
     (a, drawn_a), (b, drawn_b) = both
     claims = (_claim(a, drawn_a), _claim(b, drawn_b), _claim(b - a, drawn_b - drawn_a))
-    if _same_measurement(desk, key):
+    if _same_measurement(comparison, key):
         return (None, *claims[1:]), "the guitar file knows it from this very measurement"
     return claims, ""
 
@@ -244,20 +246,20 @@ def _claim(value: float, drawn: "np.ndarray") -> Claim | None:
     return Claim(value=value, low=low, high=high, source="the pickup computed")
 
 
-def _same_measurement(desk: _Desk, key: str) -> bool:
-    entry = known.told(desk.before, desk.before.pickup(desk.name), TOLD_BY[key])
+def _same_measurement(comparison: _Comparison, key: str) -> bool:
+    entry = known.reading_of(comparison.before, comparison.before.pickup(comparison.name), TOLD_BY[key])
     if entry is None:
         return False
-    record = desk.evidence.impedance_before
+    record = comparison.evidence.impedance_before
     mine = set() if record is None else {one.sha256 for one in record.files}
     if key == POLE_FIELD:
-        probe, meter = _probe(desk)
-        mine = {readings_hash(desk.evidence.gauss_before, probe, meter)}
+        probe, meter = _probe(comparison)
+        mine = {readings_hash(comparison.evidence.gauss_before, probe, meter)}
     return bool(mine & set(entry.files))
 
 
-def _swept(desk: _Desk, key: str) -> Three:
-    seen = desk.evidence
+def _swept(comparison: _Comparison, key: str) -> Three:
+    seen = comparison.evidence
     sides = [
         _one_swept(key, record, direct)
         for record, direct in (
@@ -283,30 +285,34 @@ def _one_swept(key: str, record: MeasuredPickup | None, direct: DirectReading | 
     return Claim.of(one, f"sweep of {record.date}")
 
 
-def _probe(desk: _Desk) -> tuple[Probe, GaussMeter]:
-    return desk.evidence.probe or usual_probe(), desk.evidence.meter or GaussMeter()
+def _probe(comparison: _Comparison) -> tuple[Probe, GaussMeter]:
+    return comparison.evidence.probe or usual_probe(), comparison.evidence.meter or GaussMeter()
 
 
-def _poles(desk: _Desk, of: Of) -> tuple[Claim | None, Claim, str] | None:
+def _poles(comparison: _Comparison, of: Of) -> tuple[Claim | None, Claim, str] | None:
     readings, guitar = (
-        (desk.evidence.gauss_before, desk.before) if of == "before" else (desk.evidence.gauss_after, desk.after)
+        (comparison.evidence.gauss_before, comparison.before)
+        if of == "before"
+        else (comparison.evidence.gauss_after, comparison.after)
     )
     if not readings:
         return None
-    probe, meter = _probe(desk)
-    pair = field_at_poles(guitar, desk.name, readings, probe=probe, meter=meter, draws=desk.draws, bench=desk.bench)
+    probe, meter = _probe(comparison)
+    pair = field_at_poles(
+        guitar, comparison.name, readings, probe=probe, meter=meter, draws=comparison.draws, bench=comparison.bench
+    )
     computed, measured = (
         Claim(value=1e3 * one.value, low=1e3 * one.low, high=1e3 * one.high, source=one.source) for one in pair
     )
-    if of == "before" and _same_measurement(desk, POLE_FIELD):
+    if of == "before" and _same_measurement(comparison, POLE_FIELD):
         return None, measured, "the guitar file knows it from this very measurement"
     return computed, measured, ""
 
 
-def _damage(desk: _Desk) -> list[str]:
+def _damage(comparison: _Comparison) -> list[str]:
     """The check that goes with every opened pickup: direct current before and after at one temperature."""
-    a, b, moved = _swept(desk, DC)
-    if a is None or b is None or moved is None or moved.holds(0.0) or desk.found.difference[DC] != 0.0 or (
+    a, b, moved = _swept(comparison, DC)
+    if a is None or b is None or moved is None or moved.holds(0.0) or comparison.found.difference[DC] != 0.0 or (
         abs(b.value / a.value - 1.0) <= 0.02
     ):  # fmt: skip
         return []
@@ -334,10 +340,10 @@ def _exchanged(evidence: Evidence) -> list[str]:
 # ---------------------------------------------------------------- ears
 
 
-def _heard(desk: _Desk) -> Entry:
-    trial = desk.evidence.trial
+def _heard(comparison: _Comparison) -> Entry:
+    trial = comparison.evidence.trial
     matched = trial is not None and trial.plan.level_matched
-    computed = likely_heard(desk.found, level_matched=matched)
+    computed = heard_claim(comparison.found, level_matched=matched)
     words = "the change as a whole" + (", level-matched" if matched else "")
     if trial is not None and trial.plan.sounds == "computed":
         words += ", computed sounds"
@@ -352,7 +358,7 @@ def _heard(desk: _Desk) -> Entry:
     )  # fmt: skip
 
 
-def likely_heard(found: Prediction, *, level_matched: bool = False) -> Claim:
+def heard_claim(found: Prediction, *, level_matched: bool = False) -> Claim:
     """Return the largest predicted difference in thresholds of hearing side by side; from 1 on it is likely heard.
 
     The interval spans the largest of the lower and the largest of the upper ends over all quantities.

@@ -29,8 +29,8 @@ from polepiece.guitar.known import (
     as_typed,
     drawn_turns,
     field_ratio,
+    reading_of,
     remembered,
-    told,
 )
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS, Charge, Magnet, Poles, Sheet, Steel

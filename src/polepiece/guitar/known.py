@@ -31,7 +31,7 @@ def place_of(guitar: Guitar, unit: Pickup) -> int:
     return [one.name for one in guitar.pickups].index(unit.name)
 
 
-def told(guitar: Guitar, unit: Pickup, key: str) -> Measured | None:
+def reading_of(guitar: Guitar, unit: Pickup, key: str) -> Measured | None:
     """Return what was measured of one key of ``unit``, or None; an inductance that was typed counts as a meter's."""
     path = f"pickups[{place_of(guitar, unit)}].{key}"
     entry = next((one for one in guitar.measured if one.path == path), None)
@@ -63,7 +63,7 @@ def as_typed(guitar: Guitar, place: int) -> Guitar:
     Where it is not (another bar, cover or wiring, screws turned) the value stays with the pickup of then alone.
     """
     unit = guitar.pickups[place]
-    entry = told(guitar, unit, INDUCTANCE)
+    entry = reading_of(guitar, unit, INDUCTANCE)
     if entry is None or entry.pickup is None:
         return guitar
     if unit.inductance is not None and as_measured(guitar, unit) == unit:
@@ -98,12 +98,12 @@ def drawn_factor(guitar: Guitar, unit: Pickup, key: str, draw: Draw) -> float:
     Resistance, inductance and capacitance of one sweep share the tolerance of its resistor, L and C the opposite way;
     they are drawn together, with the correlations that their entries carry.
     """
-    one = told(guitar, unit, key)
+    one = reading_of(guitar, unit, key)
     if one is None:
         return 1.0
     deviate = draw.deviate(f"measured {key}")
     if key in SWEPT:
-        others = tuple(told(guitar, unit, name) for name in SWEPT)
+        others = tuple(reading_of(guitar, unit, name) for name in SWEPT)
         deviate = float(_root(others)[SWEPT.index(key)] @ [draw.deviate(f"measured {name}") for name in SWEPT])
     return factor_at(deviate, one.low / one.value, one.high / one.value)
 
@@ -143,7 +143,7 @@ def wire_factors(unit: Pickup) -> tuple[float, float]:
 def drawn_resistance(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
     """Return a factor on the direct-current resistance, of median 1: that of its meter, or of turns and wire."""
     if resistance_known(unit):
-        if told(guitar, unit, RESISTANCE) is None:
+        if reading_of(guitar, unit, RESISTANCE) is None:
             return draw.factor("read resistance", 1.0 - METER, 1.0 + METER)
         return drawn_factor(guitar, unit, RESISTANCE, draw)
     return drawn_turns(guitar, unit, draw) * drawn_wire(guitar, unit, draw)
@@ -184,7 +184,7 @@ def as_measured(guitar: Guitar, unit: Pickup) -> Pickup:
 
     An entry of the file says which bar was in; a value that was typed here keeps the whole pickup.
     """
-    one = told(guitar, unit, INDUCTANCE)
+    one = reading_of(guitar, unit, INDUCTANCE)
     if one is not None and one.pickup is not None:
         then, now = one.pickup, unit.magnet
         magnet = replace(then.magnet, flipped=now.flipped, measured_gauss=now.measured_gauss)  # neither moves it
@@ -209,7 +209,7 @@ def field_ratio(guitar: Guitar, unit: Pickup) -> tuple[float, float, float] | No
 
     None where no reading of the bar that is in now is there; every change of the bar takes its readings away.
     """
-    one = told(guitar, unit, GAUSS)
+    one = reading_of(guitar, unit, GAUSS)
     if one is None or one.computed is None or not unit.magnet.measured_gauss:
         return None
     return one.value / one.computed, one.low / one.computed, one.high / one.computed

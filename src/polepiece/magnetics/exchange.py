@@ -64,7 +64,7 @@ def exchange(
     mesh, size = match.mesh, probes.shape[1]
     rows = (groups[:, None] * size + np.arange(size)).ravel()
     forms = Forms.of(base, match)
-    come = match.elements.take(match.comes)
+    come = match.elements.take(match.added)
     own, shown = come.interaction(), come.potentials(probes.reshape(-1, 3))
     gone, crossed, added = forms.factors(own)
 
@@ -98,7 +98,7 @@ def _update(
     base: Whole, match: Match, forms: Forms, sources: FloatArray, factors: tuple[FloatArray, FloatArray, FloatArray]
 ) -> tuple[FloatArray, Update]:
     """Return f_O and f_N side by side of the windings (w, goes + comes), and of the nodes."""
-    (gone, crossed, added), o, mesh = factors, len(match.goes), match.mesh
+    (gone, crossed, added), o, mesh = factors, len(match.removed), match.mesh
     inward, outward = _right_inverse(gone), _right_inverse(added)
 
     def whitened(form: FloatArray, own: FloatArray) -> FloatArray:
@@ -107,13 +107,13 @@ def _update(
         return np.concatenate([first, (form[:, o:] - first @ crossed - own) @ outward], axis=1)
 
     kept = np.flatnonzero(match.old_node >= 0)
-    here = np.zeros((mesh.nodes, len(match.comes)))
-    here[node_of(mesh)[match.comes], np.arange(len(match.comes))] = 1.0
+    here = np.zeros((mesh.nodes, len(match.added)))
+    here[node_of(mesh)[match.added], np.arange(len(match.added))] = 1.0
     at_nodes = np.zeros((mesh.nodes, forms.nodes.shape[1]))
     at_nodes[kept] = forms.nodes[match.old_node[kept]]
-    of_sources = np.concatenate([base.source_charge[match.goes].T, base.source_charge.T @ forms.coupling], axis=1)
-    sign = np.concatenate([np.full(o, -1.0), np.ones(len(match.comes))])
-    return whitened(of_sources, sources[match.comes].T), Update(nodes=whitened(at_nodes, here), sign=sign)
+    of_sources = np.concatenate([base.source_charge[match.removed].T, base.source_charge.T @ forms.coupling], axis=1)
+    sign = np.concatenate([np.full(o, -1.0), np.ones(len(match.added))])
+    return whitened(of_sources, sources[match.added].T), Update(nodes=whitened(at_nodes, here), sign=sign)
 
 
 def unfolded(base: Whole, half: FloatArray) -> FloatArray:
@@ -144,17 +144,17 @@ class Inverse:
         """Return V^-1 times potentials at the new mesh's elements (elements, ...)."""
         match, base = self.match, self.base
         x = np.zeros((base.elements.count, *other.shape[1:]))
-        x[match.old[match.stays]] = other[match.stays]
+        x[match.old[match.kept]] = other[match.kept]
         first = base.apply(x)
-        left = linalg.solve_triangular(self.gone, first[match.goes], lower=True, check_finite=False)
-        met = other[match.comes] - self.coupling.T @ first + self.crossed.T @ left
+        left = linalg.solve_triangular(self.gone, first[match.removed], lower=True, check_finite=False)
+        met = other[match.added] - self.coupling.T @ first + self.crossed.T @ left
         charge = linalg.cho_solve((self.added, True), met, check_finite=False)
         x -= self.coupling @ charge
         back = left - self.crossed @ charge
-        x[match.goes] = -linalg.solve_triangular(self.gone, back, lower=True, trans="T", check_finite=False)
+        x[match.removed] = -linalg.solve_triangular(self.gone, back, lower=True, trans="T", check_finite=False)
         out = np.empty(other.shape)
-        out[match.stays] = base.apply(x)[match.old[match.stays]]
-        out[match.comes] = charge
+        out[match.kept] = base.apply(x)[match.old[match.kept]]
+        out[match.added] = charge
         return out
 
 
@@ -183,8 +183,8 @@ class Seen:
         """Return the potential at the probes of charges (elements, ...)."""
         match = self.match
         kept = np.zeros((self.base.elements.count, *charge.shape[1:]))
-        kept[match.old[match.stays]] = charge[match.stays]
-        return self.base.seen(kept)[self.rows] + self.shown @ charge[match.comes]
+        kept[match.old[match.kept]] = charge[match.kept]
+        return self.base.seen(kept)[self.rows] + self.shown @ charge[match.added]
 
     def felt(self, weight: FloatArray) -> FloatArray:
         """Return E' times weights of the probes (probes, k): potentials at the elements (elements, k)."""
@@ -192,8 +192,8 @@ class Seen:
         full = np.zeros((2 * len(self.base.of_probes.near), weight.shape[1]))
         full[self.rows] = weight
         out = np.empty((match.elements.count, weight.shape[1]))
-        out[match.stays] = self.base.felt(full)[match.old[match.stays]]
-        out[match.comes] = self.shown.T @ weight
+        out[match.kept] = self.base.felt(full)[match.old[match.kept]]
+        out[match.added] = self.shown.T @ weight
         return out
 
 

@@ -29,12 +29,12 @@ class Forms:
     @classmethod
     def of(cls, base: Whole, match: Match) -> "Forms":
         """Integrate the new elements with the base's and send both through the base's inverse."""
-        come = match.elements.take(match.comes)
+        come = match.elements.take(match.added)
         coupling = np.empty((base.elements.count, come.count))
         for rows, half in zip((base.of_elements.near, base.of_elements.far), base.halves):
             coupling[rows] = 0.5 * (come.potentials_on(half) + half.potentials_on(come).T)
-        coupling[match.goes] = 0.0
-        at, sides = base.of_elements.units(match.goes)
+        coupling[match.removed] = 0.0
+        at, sides = base.of_elements.units(match.removed)
 
         def of_parity(
             w: FloatArray, seen: FloatArray, side: FloatArray, part: FloatArray

@@ -66,9 +66,9 @@ def exchanged_network(
     if even is not None and like is not None:
         known, old, nodes = even.network, np.empty(int(like.max()) + 1, dtype=np.int64), _gather(like) @ nodes
         old[like] = np.where(match.old_node < 0, -1, even.like[match.old_node])
-    goes, comes = nodes[:, update.sign < 0.0], nodes[:, update.sign > 0.0]
-    out: FloatArray = comes @ comes.T  # a matrix with itself: half the work
-    out -= goes @ goes.T
+    removed, added = nodes[:, update.sign < 0.0], nodes[:, update.sign > 0.0]
+    out: FloatArray = added @ added.T  # a matrix with itself: half the work
+    out -= removed @ removed.T
     place(out, known, old)
     return out, like
 

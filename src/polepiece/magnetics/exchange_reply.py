@@ -46,12 +46,12 @@ def exchanged_reply(
     """
     size = base.probe_reply.shape[1]
     rows = (groups[:, None] * size + np.arange(size)).ravel()
-    o, first = len(match.goes), len(match.goes) + len(match.node_goes)
+    o, first = len(match.removed), len(match.removed) + len(match.node_removed)
     node_part, corner = _unknowns(base, match, forms, own)
-    count, comes = node_part.shape[1], slice(first, first + len(match.comes))
+    count, added = node_part.shape[1], slice(first, first + len(match.added))
     quadratic = np.zeros((count, count))
-    quadratic[:o, :o], quadratic[comes, comes] = forms.oo, forms.cc
-    quadratic[:o, comes], quadratic[comes, :o] = forms.oc, forms.oc.T
+    quadratic[:o, :o], quadratic[added, added] = forms.oo, forms.cc
+    quadratic[:o, added], quadratic[added, :o] = forms.oc, forms.oc.T
 
     def square(stiff: FloatArray, part: FloatArray) -> FloatArray:
         moved = linalg.solve_triangular(stiff, part, lower=True, check_finite=False)
@@ -59,15 +59,15 @@ def exchanged_reply(
 
     for found in side_by_side(square, base.stiff, base.of_nodes.split(node_part)):
         quadratic -= found
-    nodal, seen = np.r_[o:first, comes.stop : count], np.empty((len(rows), count))
-    seen[:, :o], seen[:, comes] = forms.probes[rows, :o], forms.probes[rows, o:]
+    nodal, seen = np.r_[o:first, added.stop : count], np.empty((len(rows), count))
+    seen[:, :o], seen[:, added] = forms.probes[rows, :o], forms.probes[rows, o:]
     parts = zip(base.lifted, base.of_nodes.split(node_part[:, nodal]))
     seen[:, nodal] = -base.of_probes.join([lifted @ part for lifted, part in parts])[rows]
     out_of, into = seen[:, :first], seen[:, first:]
     lifted = linalg.inv(quadratic[:first, :first], check_finite=False)
     across = lifted @ quadratic[:first, first:]
     into = into - out_of @ across
-    into[:, : len(match.comes)] -= shown
+    into[:, : len(match.added)] -= shown
     schur = corner - quadratic[first:, first:] + quadratic[first:, :first] @ across
     out = base.probe_reply[groups]
     out += _blocks(out_of @ lifted, out_of, size)
@@ -92,11 +92,11 @@ def _unknowns(base: Whole, match: Match, forms: Forms, own: FloatArray) -> tuple
     there = match.old_node[kept]
     change = new.diagonal()[kept] - old.diagonal()[there]
     joints = np.flatnonzero(np.abs(change) > CHANGED * np.abs(old.diagonal()[there]))
-    o, n, nodes = len(match.goes), len(match.comes), len(fresh)
-    y = np.zeros((base.mesh.nodes, o + len(match.node_goes) + n + nodes + len(joints)))
-    at = np.cumsum([o, len(match.node_goes), n, nodes])
+    o, n, nodes = len(match.removed), len(match.added), len(fresh)
+    y = np.zeros((base.mesh.nodes, o + len(match.node_removed) + n + nodes + len(joints)))
+    at = np.cumsum([o, len(match.node_removed), n, nodes])
     y[:, :o] = forms.nodes[:, :o]
-    y[match.node_goes, at[0] + np.arange(len(match.node_goes))] = 1.0
+    y[match.node_removed, at[0] + np.arange(len(match.node_removed))] = 1.0
     y[:, at[1] : at[2]] = forms.nodes[:, o:]
     y[there, at[2] : at[3]] = -new[kept][:, fresh].toarray()
     y[there[joints], at[3] + np.arange(len(joints))] = 1.0
@@ -104,7 +104,7 @@ def _unknowns(base: Whole, match: Match, forms: Forms, own: FloatArray) -> tuple
     corner[:n, :n] = own
     place = np.full(match.mesh.nodes, -1)
     place[fresh] = n + np.arange(nodes)
-    node = place[node_of(match.mesh)[match.comes]]
+    node = place[node_of(match.mesh)[match.added]]
     corner[np.arange(n), node] = corner[node, np.arange(n)] = -1.0
     corner[n : n + nodes, n : n + nodes] = -new[fresh][:, fresh].toarray()
     tail = n + nodes + np.arange(len(joints))

@@ -54,10 +54,10 @@ class Match:
     elements: Elements
     old: IntArray  # (elements,) the old mesh's element that each is; -1: it comes anew
     old_node: IntArray  # (nodes,) likewise
-    comes: IntArray  # the new mesh's elements that the old one has not
-    stays: IntArray  # its other elements
-    goes: IntArray  # the old mesh's elements that the new one has not
-    node_goes: IntArray  # the old mesh's nodes that the new one has not
+    added: IntArray  # the new mesh's elements that the old one has not
+    kept: IntArray  # its other elements
+    removed: IntArray  # the old mesh's elements that the new one has not
+    node_removed: IntArray  # the old mesh's nodes that the new one has not
 
     @classmethod
     def of(cls, mesh: Mesh, old: Mesh, elements: Elements) -> "Match":
@@ -74,11 +74,11 @@ class Match:
         whole &= count == np.bincount(there, minlength=old.nodes)[candidate]
         old_node = np.where(whole, candidate, -1)
         place = np.where(whole[here], place, -1)
-        stays = np.flatnonzero(place >= 0)
+        kept = np.flatnonzero(place >= 0)
         return cls(
-            mesh=mesh, elements=own, old=place, old_node=old_node, comes=np.flatnonzero(place < 0), stays=stays,
-            goes=np.setdiff1d(np.arange(len(there)), place[stays]),
-            node_goes=np.setdiff1d(np.arange(old.nodes), old_node[old_node >= 0]),
+            mesh=mesh, elements=own, old=place, old_node=old_node, added=np.flatnonzero(place < 0), kept=kept,
+            removed=np.setdiff1d(np.arange(len(there)), place[kept]),
+            node_removed=np.setdiff1d(np.arange(old.nodes), old_node[old_node >= 0]),
         )  # fmt: skip
 
     def carry(self, old: Mesh, potential: FloatArray) -> FloatArray:

@@ -1,6 +1,6 @@
 """What a person can do to a guitar, in words and as a changed record; whether a bar fits."""
 
-from polepiece.moves.changes import Change, Deed, apply, parse_change, parse_changes
+from polepiece.moves.changes import Change, Task, apply, parse_change, parse_changes
 from polepiece.moves.fit import BarFit, SizeCheck, bar_fit, parse_bar_size
 from polepiece.moves.kinds import KINDS
 from polepiece.moves.lever_acts import rewire, with_pickup

@@ -30,7 +30,7 @@ _SWAPS = ("magnet", "finish")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Deed:
+class Task:
     """What a change is as a job on the bench."""
 
     kind: str
@@ -60,7 +60,7 @@ class Change:
         """The family of the lever: height, screws, magnet, charge, flip, cover, pots, cable ..."""
         return LEVERS[self.key].kind
 
-    def describe(self, guitar: Guitar, pickup: str) -> Deed:
+    def describe(self, guitar: Guitar, pickup: str) -> Task:
         """Return the job that this change is on this guitar.
 
         Raises
@@ -78,7 +78,7 @@ class Change:
         new_lead = self.key == "wiring" and there.lead == "two-conductor" and self.value != "series"
         several = there.built.several_bars if bar else ""
         risk = lever.risk + (f", {there.built.several_bars_lie}" if several else "")
-        return Deed(
+        return Task(
             kind=lever.kind,
             direction=lever.direction or _direction(self),
             to=lever.to(after, place, self.value),

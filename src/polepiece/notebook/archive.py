@@ -19,9 +19,9 @@ from polepiece.notebook.archive_zip import ENTRIES, Archive, packing, refused, u
 from polepiece.notebook.evidence import sound_fault
 from polepiece.notebook.histories import entry_of
 from polepiece.notebook.records import SHORT, GuitarEntry, text_fault
-from polepiece.notebook.room import guitar_row
 from polepiece.notebook.schema import Entry, GuitarRow, RecordingRow, SoundRow, StateRow
 from polepiece.notebook.store import Notebook
+from polepiece.notebook.transactions import guitar_row
 
 SCHEMA = "polepiece/archive/1"
 

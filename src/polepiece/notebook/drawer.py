@@ -9,11 +9,11 @@ from sqlalchemy.orm import Session
 
 from polepiece.errors import InputError, NotebookError
 from polepiece.notebook.records import SHORT, Part, PartEntry, checked, moment
-from polepiece.notebook.room import Room
 from polepiece.notebook.schema import Json, PartRow, RetirementRow
+from polepiece.notebook.transactions import Transactions
 
 
-class Drawer(Room):
+class Drawer(Transactions):
     """The parts of a notebook."""
 
     def add_part(self, part: Part) -> PartEntry:

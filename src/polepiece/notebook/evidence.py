@@ -19,14 +19,14 @@ from polepiece.notebook.records import (
     checked,
     moment,
 )
-from polepiece.notebook.room import Room, guitar_row, json_body, provenance, state_row
 from polepiece.notebook.schema import NoteRow, PredictionRow, RecordingRow, SoundRow
+from polepiece.notebook.transactions import Transactions, guitar_row, json_body, provenance, state_row
 
 LEDGER = "polepiece/ledger/1"  # schema of the record that `polepiece.measure.Ledger` writes
 LARGEST_SOUND = 64 * 1024 * 1024  # bytes
 
 
-class Evidence(Room):
+class Evidence(Transactions):
     """Predictions, sounds and notes of a notebook."""
 
     def keep_prediction(

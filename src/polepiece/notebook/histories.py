@@ -9,14 +9,14 @@ from sqlalchemy.orm import Session, undefer
 
 from polepiece.errors import ChangedMeanwhileError, InputError, NotebookError
 from polepiece.notebook.records import SHORT, Act, GuitarEntry, StateEntry, checked, moment, stamp
-from polepiece.notebook.room import Room, guitar_row, last_state, provenance, state_row
 from polepiece.notebook.schema import GuitarRow, StateRow
+from polepiece.notebook.transactions import Transactions, guitar_row, last_state, provenance, state_row
 
 if TYPE_CHECKING:
     from polepiece.guitar import Guitar
 
 
-class Histories(Room):
+class Histories(Transactions):
     """The guitars of a notebook."""
 
     def guitars(self) -> list[GuitarEntry]:

@@ -7,13 +7,13 @@ from sqlalchemy.orm import Session, undefer
 
 from polepiece.errors import InputError, NotebookError
 from polepiece.notebook.records import LONG, SHORT, JobEntry, checked, moment
-from polepiece.notebook.room import Room, guitar_row, json_body, last_state
 from polepiece.notebook.schema import JobEventRow, JobRow, Json
+from polepiece.notebook.transactions import Transactions, guitar_row, json_body, last_state
 
 OPEN, CLOSED = "open", "closed"
 
 
-class Jobs(Room):
+class Jobs(Transactions):
     """The jobs of a notebook."""
 
     def open_job(

@@ -14,8 +14,8 @@ from polepiece.notebook.evidence import Evidence
 from polepiece.notebook.histories import Histories
 from polepiece.notebook.jobs import Jobs, job_places
 from polepiece.notebook.records import Clock, GuitarEntry, LogLine, moment, now_utc
-from polepiece.notebook.room import guitar_row
 from polepiece.notebook.schema import Entry, GuitarRow
+from polepiece.notebook.transactions import guitar_row
 from polepiece.notebook.words import words_of
 
 

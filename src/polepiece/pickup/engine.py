@@ -173,7 +173,7 @@ _COMING: "dict[tuple[Anatomy, StringLayout, Resolution], Future[PickupModel]]" =
 _IN_MEMORY: "WeakValueDictionary[tuple[Anatomy, StringLayout, Resolution], PickupModel]" = WeakValueDictionary()
 
 
-def ahead(executor: Executor, anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> None:
+def solve_ahead(executor: Executor, anatomy: Anatomy, layout: StringLayout, resolution: Resolution = DEFAULT) -> None:
     """Have ``executor`` make the model of a geometry that `pickup_model` will be asked for, unless it is there."""
     key = (anatomy, layout, resolution)
     if key not in _COMING and key not in _IN_MEMORY:

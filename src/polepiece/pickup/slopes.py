@@ -98,9 +98,9 @@ class ExchangedSlopes:
         """Return the slopes (places, ...) of charges (elements, ...) of the new geometry."""
         base, match = self.base, self.match
         kept = np.zeros((base.elements.count, *charge.shape[1:]))
-        kept[match.old[match.stays]] = charge[match.stays]
+        kept[match.old[match.kept]] = charge[match.kept]
         count = len(self.outward[0])
         places = Pairs(near=np.arange(count), far=np.arange(count, 2 * count))
         out = places.join([one @ part for one, part in zip(self.outward, base.of_elements.split(kept))])
         out[count:] *= -1.0
-        return np.asarray(out[self.rows] + self.shown @ charge[match.comes])
+        return np.asarray(out[self.rows] + self.shown @ charge[match.added])

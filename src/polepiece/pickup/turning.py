@@ -162,11 +162,11 @@ def _turned(anatomy: Anatomy, layout: StringLayout, kin: Anatomy, resolution: Re
     base = known.base
     mesh = cut(anatomy.assembly, resolution)
     match = Match.of(mesh, base.mesh, base.elements)
-    stays, comes = match.stays, match.comes
+    kept, added = match.kept, match.added
     sources = np.empty((match.elements.count, known.windings.sources.shape[1]))
-    sources[stays] = known.windings.sources[match.old[stays]]
-    at = match.elements.position[comes]
-    sources[comes] = source_potentials(mesh, at, anatomy.coils, known.windings.sheets, comes)
+    sources[kept] = known.windings.sources[match.old[kept]]
+    at = match.elements.position[added]
+    sources[added] = source_potentials(mesh, at, anatomy.coils, known.windings.sheets, added)
     table, points = engine.string_probes(anatomy, layout)
     places = np.array([folded.y.index(round(abs(y), 9)) + (len(folded.y) if y < 0.0 else 0) for y in layout.y])
     groups = (places[:, None] * table.z.shape[1] + np.arange(table.z.shape[1])).ravel()
@@ -220,7 +220,7 @@ def _slopes(known: _Known, match: Match, anatomy: Anatomy, layout: StringLayout,
     groups = (places[:, None] * HEIGHTS + np.arange(HEIGHTS)).ravel()
     return ExchangedSlopes(
         base=known.base, match=match, outward=known.outward, rows=rows, air=known.air_slopes[rows],
-        shown=match.elements.take(match.comes).slopes_across(points), reply=np.concatenate([same, -same])[groups],
+        shown=match.elements.take(match.added).slopes_across(points), reply=np.concatenate([same, -same])[groups],
     )  # fmt: skip
 
 

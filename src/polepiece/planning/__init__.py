@@ -1,6 +1,6 @@
 """From a complaint in words to a ranked plan."""
 
-from polepiece.planning.candidates import Candidate, Refusal, deeds_of
+from polepiece.planning.candidates import Candidate, Refusal, tasks_of
 from polepiece.planning.complaint_words import WORDS, Word
 from polepiece.planning.complaints import known_words, parse_complaint, parse_complaints
 from polepiece.planning.constraints import Constraints, bar_name, parse_constraints

@@ -12,7 +12,7 @@ from itertools import product
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, Pickup
 from polepiece.materials import pickup_bars
-from polepiece.moves import LEVERS, ORDER, Change, Deed, apply, parse_changes
+from polepiece.moves import LEVERS, ORDER, Change, Task, apply, parse_changes
 from polepiece.planning.constraints import Constraints, bar_name, refusal
 
 SWAP_KEYS = ("magnet", "finish", "charge")
@@ -31,7 +31,7 @@ class Candidate:
 
     pickup: str
     changes: tuple[Change, ...]
-    deeds: tuple[Deed, ...]
+    tasks: tuple[Task, ...]
     also: tuple[str, tuple[Change, ...]] | None = None
 
     @property
@@ -143,16 +143,16 @@ def _make(guitar: Guitar, pickup: str, texts: tuple[str, ...], limits: Constrain
         changes = parse_changes(texts)
         if apply(guitar, pickup, changes) == guitar:
             return None
-        deeds = deeds_of(guitar, pickup, changes)
+        tasks = tasks_of(guitar, pickup, changes)
     except InputError as error:
         return Refusal(change=texts, reason=str(error), pickup=pickup)
-    reason = refusal(changes, deeds, limits)
+    reason = refusal(changes, tasks, limits)
     if reason is not None:
         return Refusal(change=texts, reason=reason, pickup=pickup)
-    return Candidate(pickup=pickup, changes=changes, deeds=deeds)
+    return Candidate(pickup=pickup, changes=changes, tasks=tasks)
 
 
-def deeds_of(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Deed, ...]:
+def tasks_of(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Task, ...]:
     """Return the job of each change, done one after the other in the order that keeps every gap safe.
 
     Raises
@@ -168,7 +168,7 @@ def deeds_of(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[
         return tuple(reversed(_in_order(guitar, pickup, tuple(reversed(changes)))))
 
 
-def _in_order(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Deed, ...]:
+def _in_order(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Task, ...]:
     out = []
     for change in changes:
         out.append(change.describe(guitar, pickup))
@@ -183,7 +183,7 @@ def _two_pickups(guitar: Guitar, pickup: str, partner: str, limits: Constraints,
         one = _make(guitar, pickup, (f"{mine}={here}mm",), limits)
         other = _make(guitar, partner, (f"{theirs}={there}mm",), limits)
         if isinstance(one, Candidate) and isinstance(other, Candidate):
-            yield replace(one, deeds=one.deeds + other.deeds, also=(partner, other.changes))
+            yield replace(one, tasks=one.tasks + other.tasks, also=(partner, other.changes))
 
 
 # ------------------------------------------------------------------------------------ the lists

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from polepiece.errors import InputError
 from polepiece.guitar import grade_of
-from polepiece.moves import Change, Deed
+from polepiece.moves import Change, Task
 from polepiece.typed_number import typed_number
 
 KEPT_DB = 1.0  # "keep the output": the level may not fall by more; the level step that is heard
@@ -107,19 +107,19 @@ def _amount(value: str, text: str) -> float:
     return amount
 
 
-def parts_of(changes: Iterable[Change], deeds: Iterable[Deed], constraints: Constraints) -> tuple[str, ...]:
+def parts_of(changes: Iterable[Change], tasks: Iterable[Task], constraints: Constraints) -> tuple[str, ...]:
     """Return the parts to buy; bars that are owned, and a magnetiser that is there, are none."""
     parts = []
-    for change, deed in zip(changes, deeds):
+    for change, task in zip(changes, tasks):
         if change.key in ("magnet", "finish"):
             if constraints.owned is None or bar_name(change) not in constraints.owned:
-                parts += ["bar"] * (2 if deed.cost == "two bars" else 1)
+                parts += ["bar"] * (2 if task.cost == "two bars" else 1)
         elif change.key == "charge":
             parts += [] if constraints.magnetiser else ["magnetiser"]
         elif change.key == "cover":
             parts += [] if change.value == "off" else ["cover"]
-        elif deed.cost != "none" and not (change.key in ("tone_pot", "bleed") and change.value is None):
-            word = deed.cost.split()[-1]
+        elif task.cost != "none" and not (change.key in ("tone_pot", "bleed") and change.value is None):
+            word = task.cost.split()[-1]
             parts.append("strings" if word == "set" else word)
     return tuple(parts)
 
@@ -132,15 +132,15 @@ def bar_name(change: Change) -> str:
     return f"{grade}-rough-cast" if finish == "rough-cast" else str(grade)
 
 
-def refusal(changes: tuple[Change, ...], deeds: tuple[Deed, ...], limits: Constraints) -> str | None:
+def refusal(changes: tuple[Change, ...], tasks: tuple[Task, ...], limits: Constraints) -> str | None:
     """Return why these changes break a constraint, or None when they do not."""
     names = {"strings": "other strings", "string_wrap": "other strings"}
-    for change, deed in zip(changes, deeds):
-        if limits.reversible_only and not deed.reversible:
-            return f"reversible only: {change.text} cannot be undone whole ({deed.way_back})"
-        if limits.do_not_open and deed.opens_pickup:
+    for change, task in zip(changes, tasks):
+        if limits.reversible_only and not task.reversible:
+            return f"reversible only: {change.text} cannot be undone whole ({task.way_back})"
+        if limits.do_not_open and task.opens_pickup:
             return f"do not open: {change.text} means opening the pickup"
-        if limits.no_solder and deed.solder:
+        if limits.no_solder and task.solder:
             return f"no solder: {change.text} means soldering"
         if limits.keep_strings and change.key in names:
             return f"keep the strings: {change.text} means {names[change.key]}"
@@ -150,7 +150,7 @@ def refusal(changes: tuple[Change, ...], deeds: tuple[Deed, ...], limits: Constr
             return f"only bars that are owned: a {change.value} bar of this grade is not said to be"
         if change.key == "charge" and not limits.magnetiser:
             return f"{change.text} needs a magnetiser; nobody has said that there is one (magnetiser)"
-    return _money(parts_of(changes, deeds, limits), limits)
+    return _money(parts_of(changes, tasks, limits), limits)
 
 
 def _money(parts: tuple[str, ...], limits: Constraints) -> str | None:

@@ -31,7 +31,7 @@ class StateBench(Protocol):
     ) -> dict[str, tuple[float, float]]:
         """Return the 90 % interval of after minus before by dotted key."""
 
-    def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
+    def solve_ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
         """Announce what will be asked for, so that another process can begin with it."""
 
 

@@ -21,7 +21,7 @@ from polepiece.planning.positions import Both, Positions
 from polepiece.planning.record import Bar, Interval, Plan, Row, plan_json, row_json
 from polepiece.planning.repair import repair_first
 from polepiece.planning.rows import Judge, Judged, judge_all
-from polepiece.planning.scoring import NAMED, heard_at_all, likely_heard
+from polepiece.planning.scoring import NAMED, heard_at_all, heard_word
 from polepiece.planning.words import (
     FEWEST,
     few_words,
@@ -181,9 +181,9 @@ class _Work:
         """Return the rows to show."""
         if not self.job.aims.weights:
             return self.judged[:places]
-        self.bench.ahead(self.job.base, self.job.pickup, state=False, interval=True)
+        self.bench.solve_ahead(self.job.base, self.job.pickup, state=False, interval=True)
         for one in choose(self.judged, places, lambda one: one):  # not all of these will be rows, but most
-            self.bench.ahead(one.same.guitar, self.job.pickup, state=False, interval=True)
+            self.bench.solve_ahead(one.same.guitar, self.job.pickup, state=False, interval=True)
         return choose(self.judged, places, self.settled)
 
     def settled(self, judged: Judged) -> Judged | None:
@@ -209,7 +209,7 @@ class _Work:
         interval, at_level = self._intervals(judged, draws)
         best, candidate, before = judged.best, judged.candidate, self.judge.before
         feel = not self.job.aims.weights
-        heard = likely_heard(best.score, at_level if best.kind == "re-set" else interval)
+        heard = heard_word(best.score, at_level if best.kind == "re-set" else interval)
         threshold, unit, source = threshold_words(best.score, before)
         hangs = hangs_on(candidate, self.job.base)
         harms = judged.same.score.total < 0.0 and best.kind == "re-set"
@@ -221,13 +221,13 @@ class _Work:
         if feel:
             notes.insert(0, "Not computed: a trial for the hands and a blind comparison.")
             heard = heard_at_all(best.score)
-        deeds = candidate.deeds
+        tasks = candidate.tasks
         reset = RESET_MINUTES * (best.then is not None)
         return Row(
             rank=rank, complaint=self.job.name, change=candidate.texts, kind="+".join(judged.kinds),
             also=None if candidate.also is None else (candidate.also[0], tuple(c.text for c in candidate.also[1])),
             pickup=candidate.pickup, direction=_directions(judged),
-            to="; ".join(dict.fromkeys(deed.to for deed in deeds))
+            to="; ".join(dict.fromkeys(task.to for task in tasks))
             + (f"; {gap_words(best.lowered)}" if best.then is not None else ""),
             then=best.then.text if best.then is not None else None, use=best.kind, free=judged.free,
             reversible=judged.reversible, effect=difference(before, judged.same.state),
@@ -236,8 +236,8 @@ class _Work:
             unchanged=best.score.unchanged, strings=strings_of(before, best.state, best.score), likely_heard=heard,
             threshold=threshold, threshold_unit=unit, threshold_source=source,
             fit=fit_words(candidate, self.job.base.pickup(self.job.pickup)),
-            minutes=sum(deed.minutes for deed in deeds) + reset,
-            cost=cost_words(parts_of(candidate.changes, deeds, self.limits), self.limits), way_back=way_back(candidate),
+            minutes=sum(task.minutes for task in tasks) + reset,
+            cost=cost_words(parts_of(candidate.changes, tasks, self.limits), self.limits), way_back=way_back(candidate),
             risk=risk_of(candidate),
             why=_feel(notes) if feel else why(
                 best.score, heard, use=best.kind, lowered=best.lowered, other_use_harms=harms, notes=notes
@@ -291,8 +291,8 @@ class _Work:
 
 def _directions(judged: Judged) -> str:
     ways = [
-        "take out" if change.value is None else deed.direction
-        for change, deed in zip(judged.candidate.changes, judged.candidate.deeds)
+        "take out" if change.value is None else task.direction
+        for change, task in zip(judged.candidate.changes, judged.candidate.tasks)
     ]
     return ", ".join(dict.fromkeys(ways))
 

@@ -4,7 +4,7 @@ from polepiece.bench import BAND_SOURCE
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar
 from polepiece.moves import parse_changes
-from polepiece.planning.candidates import Candidate, Refusal, deeds_of
+from polepiece.planning.candidates import Candidate, Refusal, tasks_of
 from polepiece.planning.constraints import Constraints, refusal
 from polepiece.planning.gate import PHASE, Finding, cheap_causes
 from polepiece.planning.record import Plan, Row
@@ -42,28 +42,28 @@ def _phase_cures(guitar: Guitar, told: tuple[Complaint, ...], limits: Constraint
             continue
         try:
             changes = parse_changes(["flip=yes"])
-            deeds = deeds_of(guitar, unit.name, changes)
+            tasks = tasks_of(guitar, unit.name, changes)
         except InputError as error:
             refused.append(Refusal(change=("flip=yes",), reason=str(error), pickup=unit.name))
             continue
-        broken = refusal(changes, deeds, limits)
+        broken = refusal(changes, tasks, limits)
         if broken is not None:
             refused.append(Refusal(change=("flip=yes",), reason=broken, pickup=unit.name))
             continue
-        rows.append(_flip_row(len(rows) + 1, name, Candidate(pickup=unit.name, changes=changes, deeds=deeds), guitar))
+        rows.append(_flip_row(len(rows) + 1, name, Candidate(pickup=unit.name, changes=changes, tasks=tasks), guitar))
     return rows, refused
 
 
 def _flip_row(rank: int, name: str, candidate: Candidate, guitar: Guitar) -> Row:
     hangs = hangs_on(candidate, guitar)
-    deed = candidate.deeds[0]
+    task = candidate.tasks[0]
     return Row(
         rank=rank, complaint=name, change=candidate.texts, also=None, kind="flip", pickup=candidate.pickup,
-        direction=deed.direction, to=deed.to, then=None, use="", free=deed.free, reversible=deed.reversible, effect={},
+        direction=task.direction, to=task.to, then=None, use="", free=task.free, reversible=task.reversible, effect={},
         effect_at_old_level=None, interval={}, interval_at_old_level={}, better=("phase with the other pickup",),
         worse=(), unchanged=("each pickup alone",), strings=(), likely_heard="yes", threshold=1.0, threshold_unit="dB",
-        threshold_source=BAND_SOURCE, fit="n/a", minutes=deed.minutes, cost=deed.cost, way_back=deed.way_back,
-        risk=deed.risk,
+        threshold_source=BAND_SOURCE, fit="n/a", minutes=task.minutes, cost=task.cost, way_back=task.way_back,
+        risk=task.risk,
         why="Turns the phase with the other pickup; one pickup alone sounds and hums as before. Turn the bar of one "
         "pickup, not of both, and only after the tap test. The way for a braided lead or a grounded cover.",
         hangs_on=hangs.path if hangs else None, settle=hangs.settle if hangs else None, score=0.0, decides=None,

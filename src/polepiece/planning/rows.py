@@ -63,12 +63,12 @@ class Judged:
     @property
     def free(self) -> bool:
         """No part, no solder, nothing opened."""
-        return all(deed.free for deed in self.candidate.deeds)
+        return all(task.free for task in self.candidate.tasks)
 
     @property
     def reversible(self) -> bool:
         """The guitar can be put back as it was."""
-        return all(deed.reversible for deed in self.candidate.deeds)
+        return all(task.reversible for task in self.candidate.tasks)
 
     @property
     def useful(self) -> bool:
@@ -77,18 +77,18 @@ class Judged:
 
     @property
     def kinds(self) -> tuple[str, ...]:
-        """The kinds of its deeds, each once."""
-        return tuple(dict.fromkeys(deed.kind for deed in self.candidate.deeds))
+        """The kinds of its tasks, each once."""
+        return tuple(dict.fromkeys(task.kind for task in self.candidate.tasks))
 
     @property
     def effort(self) -> int:
         """0 free, 1 a part but no solder, 2 solder, 3 the pickup is opened, 4 cannot be undone."""
-        deeds = self.candidate.deeds
+        tasks = self.candidate.tasks
         if not self.reversible:
             return 4
-        if any(deed.opens_pickup for deed in deeds):
+        if any(task.opens_pickup for task in tasks):
             return 3
-        return 2 if any(deed.solder for deed in deeds) else 0 if self.free else 1
+        return 2 if any(task.solder for task in tasks) else 0 if self.free else 1
 
 
 class Judge:
@@ -116,9 +116,9 @@ class Judge:
             estimated.append(self.estimator.is_estimated(after))
             of.append(shapes.setdefault(anatomy(solved.pickup(self.job.pickup)), len(shapes)))
             if estimated[-1]:
-                self.bench.ahead(self.estimator.probed(), self.job.pickup)
+                self.bench.solve_ahead(self.estimator.probed(), self.job.pickup)
             if of[-1]:
-                self.bench.ahead(solved, self.job.pickup)
+                self.bench.solve_ahead(solved, self.job.pickup)
         half = (len(shapes) + 2) // 2
         turn = {shape: place for place, shape in enumerate([0, *range(len(shapes) - 1, half - 1, -1), *range(1, half)])}
         return sorted(range(len(candidates)), key=lambda number: (turn[of[number]], estimated[number]))
@@ -150,7 +150,7 @@ class Judge:
         return Use(kind=kind, guitar=guitar, state=state, score=self._score(state, guitar, candidate))
 
     def _score(self, state: State, guitar: Guitar, candidate: Candidate) -> Score:
-        both = candidate.also is not None or any(KINDS[deed.kind].shared for deed in candidate.deeds)
+        both = candidate.also is not None or any(KINDS[task.kind].shared for task in candidate.tasks)
         apart = self.distance.change(state, guitar, both_moved=both) if self.distance else None
         return score(self.job.aims, self.before, state, apart=apart)
 

@@ -120,7 +120,7 @@ def _unwanted(aims: Aims, units: Mapping[str, float]) -> tuple[str, ...]:
     return tuple(out)
 
 
-def likely_heard(judged: Score, interval: Mapping[str, tuple[float, float]] | None = None) -> str:
+def heard_word(judged: Score, interval: Mapping[str, tuple[float, float]] | None = None) -> str:
     """Return "yes", "maybe" or "no" for the main quantity that moves most.
 
     No: under one threshold. Yes: two or more (still noticed next day), unless its 90 % interval reaches down

@@ -133,13 +133,13 @@ def fit_words(candidate: Candidate, unit: Pickup) -> str:
 
 def risk_of(candidate: Candidate) -> str:
     """Return the highest of the risks."""
-    risks = [deed.risk for deed in candidate.deeds] or ["low"]
+    risks = [task.risk for task in candidate.tasks] or ["low"]
     return max(risks, key=lambda one: _LEVELS.get(one.split(":")[0].split(",")[0], 0))
 
 
 def way_back(candidate: Candidate) -> str:
-    """Return the way back of every deed, each once."""
-    return "; ".join(dict.fromkeys(deed.way_back for deed in candidate.deeds)) or "nothing to undo"
+    """Return the way back of every task, each once."""
+    return "; ".join(dict.fromkeys(task.way_back for task in candidate.tasks)) or "nothing to undo"
 
 
 def hangs_on(candidate: Candidate, guitar: Guitar) -> Assumption | None:
@@ -147,8 +147,8 @@ def hangs_on(candidate: Candidate, guitar: Guitar) -> Assumption | None:
     place = guitar.pickups.index(guitar.pickup(candidate.pickup))
     here = f"pickups[{place}]."
     mine = [one for one in guitar.assumed if one.path.startswith((here, "controls.")) or "[" not in one.path]
-    for deed in candidate.deeds:
-        for stem in KINDS[deed.kind].hangs_on:
+    for task in candidate.tasks:
+        for stem in KINDS[task.kind].hangs_on:
             for one in mine:
                 if stem in one.path:
                     return one

@@ -205,7 +205,7 @@ def test_what_is_announced_for_screws_at_unlike_heights_is_what_is_asked_for(gui
     monkeypatch.setattr(engine, "_IN_MEMORY", WeakValueDictionary())  # whatever other benches still hold
     engine.pickup_model.cache_clear()
 
-    screening.ahead(crooked, "neck", interval=True)
+    screening.solve_ahead(crooked, "neck", interval=True)
     screening.interval(crooked, crooked, "neck", draws=8)
 
     assert len(other.asked) == 3  # a geometry for each height, and the ends of the interval
@@ -217,7 +217,7 @@ def test_what_is_in_memory_is_not_announced(guitar, bench):
     bench.state(guitar, "neck")
     other = _Announced()
 
-    Bench(resolution=COARSE, executor=other).ahead(guitar, "neck")
+    Bench(resolution=COARSE, executor=other).solve_ahead(guitar, "neck")
 
     assert not other.asked
 
@@ -265,7 +265,7 @@ def test_moves_are_solved_here_while_the_other_process_makes_the_geometry(guitar
     rough = replace_pickup(guitar, other)
     busy = Bench(resolution=COARSE, executor=_Busy())
     engine.pickup_model.cache_clear()
-    busy.ahead(rough, "neck", state=True, interval=True)
+    busy.solve_ahead(rough, "neck", state=True, interval=True)
     (waiting,) = busy._coming.values()
 
     busy.meanwhile(rough, "neck")

@@ -9,7 +9,7 @@ from polepiece.bench import Bench, Prediction, pole_tops, predict
 from polepiece.bench.pole_tops import PROBE
 from polepiece.bench.unloaded import drawn_unloaded_resonance
 from polepiece.errors import InputError
-from polepiece.evidence import Evidence, likely_heard, prove, usual_probe, with_measured
+from polepiece.evidence import Evidence, heard_claim, prove, usual_probe, with_measured
 from polepiece.evidence.proof import _heard_word
 from polepiece.guitar import Guitar
 from polepiece.guitar.spread import Draw
@@ -209,7 +209,7 @@ def test_words_of_the_ear(low: float, high: float, heard: bool, most: float, wor
 
 def test_level_counts_where_it_is_heard(guitar: Guitar, bench: Bench) -> None:
     lower = predict(guitar, "neck", parse_changes(["lower=1mm"]), draws=16, bench=bench)
-    open_, matched = (likely_heard(lower, level_matched=one) for one in (False, True))
+    open_, matched = (heard_claim(lower, level_matched=one) for one in (False, True))
     assert open_.value == pytest.approx(abs(lower.difference["level_db"]))  # its threshold is 1 dB
     assert matched.value < 1.0  # what a greater distance does to the bands is not heard by itself
     assert open_.value > 1.0

@@ -135,7 +135,7 @@ def test_states_with_history_are_those_of_the_mesh_solved_anew(case: Case, charg
 def test_nothing_exchanged_is_the_base_itself(case: Case) -> None:
     mesh = cut(case.assembly, COARSE, mirror=False)
     match = Match.of(mesh, case.base.mesh, case.base.elements)
-    assert len(match.comes) == len(match.goes) == len(match.node_goes) == 0
+    assert len(match.added) == len(match.removed) == len(match.node_removed) == 0
     found = exchange(case.base, match, case.base.sources, case.probes, np.arange(len(case.probes)))
     np.testing.assert_array_equal(found.network, case.base.network)
     np.testing.assert_array_equal(found.direct, case.base.direct)
@@ -147,7 +147,7 @@ def test_only_the_screw_is_exchanged(case: Case) -> None:
     mesh = cut(turned(case.assembly, {2: 0.8e-3}), COARSE, mirror=False)
     match = Match.of(mesh, case.base.mesh, case.base.elements)
     y = case.assembly.rods[-4].y
-    for places in (match.elements.position[match.comes], case.base.elements.position[match.goes]):
+    for places in (match.elements.position[match.added], case.base.elements.position[match.removed]):
         assert 0 < len(places) < 120
         assert np.hypot(places[:, 0] + 9e-3, places[:, 1] - y).max() < 2.7e-3
 

@@ -82,11 +82,11 @@ def test_slope_is_the_derivative_of_the_magnetization(curve, position):
     field = position * curve.coercivity
     step = 1e-5 * curve.coercivity
 
-    ahead, behind = (curve.magnetization(field + sign * step)[0] for sign in (1.0, -1.0))
+    solve_ahead, behind = (curve.magnetization(field + sign * step)[0] for sign in (1.0, -1.0))
     slope = float(curve.magnetization(field)[1])
 
     # central difference: error of second order in 1e-5 of the coercivity, times the largest third derivative
-    assert (ahead - behind) / (2 * step) == pytest.approx(slope, rel=1e-4, abs=1e-6)
+    assert (solve_ahead - behind) / (2 * step) == pytest.approx(slope, rel=1e-4, abs=1e-6)
 
 
 @given(curves, st.sampled_from([0.0, -1.0]))

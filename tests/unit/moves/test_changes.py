@@ -181,14 +181,14 @@ def test_a_flip_passes_through_air(charge, comes_out):
     ("charge", "back"), [('"in-place"', False), ('"unknown"', False), ('"outside"', True), ("0.7", True)]
 )
 def test_taking_out_a_bar_charged_in_place_is_not_reversible(text, charge, back):
-    deed = parse_change(text).describe(guitar(magnet=f"charge = {charge}"), "p")
-    assert deed.reversible is back
-    assert ("weaker" in deed.way_back) is not back
+    task = parse_change(text).describe(guitar(magnet=f"charge = {charge}"), "p")
+    assert task.reversible is back
+    assert ("weaker" in task.way_back) is not back
 
 
 def test_recharging_is_never_reversible():
-    deed = parse_change("charge=80%").describe(guitar(), "p")
-    assert (deed.reversible, deed.way_back, deed.kind) == (False, "none", "charge")
+    task = parse_change("charge=80%").describe(guitar(), "p")
+    assert (task.reversible, task.way_back, task.kind) == (False, "none", "charge")
 
 
 def test_a_rough_cast_bar_by_grade_or_by_finish():
@@ -226,8 +226,8 @@ def test_rods_keep_their_grade_unless_it_is_only_computed():
 
 
 def test_two_bars_are_swapped_together():
-    deed = parse_change("magnet=alnico-3").describe(guitar("two-bar-single"), "p")
-    assert deed.cost == "two bars" and "like poles to the screws" in deed.risk
+    task = parse_change("magnet=alnico-3").describe(guitar("two-bar-single"), "p")
+    assert task.cost == "two bars" and "like poles to the screws" in task.risk
 
 
 def test_a_known_new_bar_is_no_longer_assumed():
@@ -386,10 +386,10 @@ def test_every_lever_has_an_example_that_works_and_a_job(key):
     number = int(key.removeprefix("screw")) if key.removeprefix("screw").isdigit() else 0
     if number > 6:
         return
-    deed = change.describe(guitar(), "p")
-    assert deed.direction and deed.to and deed.way_back and deed.minutes > 0
-    assert not (deed.free and (deed.solder or deed.opens_pickup or deed.cost != "none"))
-    assert all(value is not None for value in asdict(deed).values())
+    task = change.describe(guitar(), "p")
+    assert task.direction and task.to and task.way_back and task.minutes > 0
+    assert not (task.free and (task.solder or task.opens_pickup or task.cost != "none"))
+    assert all(value is not None for value in asdict(task).values())
 
 
 def test_no_change_is_no_difference():

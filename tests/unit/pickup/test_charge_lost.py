@@ -28,9 +28,9 @@ def made(grade: str, charge: str = "in-place", construction: str = "humbucker") 
 
 def notes(guitar: Guitar, unit: Pickup) -> str:
     change = parse_change("magnet=alnico-3")
-    deed = change.describe(guitar, "p")
-    candidate = Candidate(pickup="p", changes=(change,), deeds=(deed,))
-    return " ".join(notes_of(candidate, unit)) + " " + deed.way_back
+    task = change.describe(guitar, "p")
+    candidate = Candidate(pickup="p", changes=(change,), tasks=(task,))
+    return " ".join(notes_of(candidate, unit)) + " " + task.way_back
 
 
 @pytest.mark.parametrize("grade", GRADES)

@@ -63,7 +63,7 @@ class DoubleBench:
     def __init__(self, level: dict[str, float] | None = None, top: dict[str, float] | None = None) -> None:
         self.level, self.top, self.intervals = level or LEVEL, top or TOP, 0
 
-    def ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
+    def solve_ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
         """Nobody to help."""
 
     def state(self, guitar: Guitar, pickup: str) -> State:

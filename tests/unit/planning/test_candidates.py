@@ -21,7 +21,7 @@ def found(*texts: str, whole: Guitar | None = None, pickup: str = "neck") -> Enu
 
 
 def kinds(enumeration: Enumeration) -> set[str]:
-    return {deed.kind for one in enumeration.candidates for deed in one.deeds}
+    return {task.kind for one in enumeration.candidates for task in one.tasks}
 
 
 @pytest.mark.parametrize("pickup", ["neck", "bridge"])
@@ -65,18 +65,18 @@ def test_rods_are_never_swapped_nor_turned_and_the_reason_is_said():
 @pytest.mark.parametrize(
     ("texts", "kept_out", "word"),
     [
-        (("do not open",), lambda deed: deed.opens_pickup, "do not open"),
-        (("no solder",), lambda deed: deed.solder, "no solder"),
-        (("reversible only", "magnetiser"), lambda deed: not deed.reversible, "reversible only"),
-        (("keep-strings",), lambda deed: deed.kind == "strings", "keep the strings"),
-        (("budget=none",), lambda deed: deed.cost not in ("none", "none, or one cover"), "budget none"),
+        (("do not open",), lambda task: task.opens_pickup, "do not open"),
+        (("no solder",), lambda task: task.solder, "no solder"),
+        (("reversible only", "magnetiser"), lambda task: not task.reversible, "reversible only"),
+        (("keep-strings",), lambda task: task.kind == "strings", "keep the strings"),
+        (("budget=none",), lambda task: task.cost not in ("none", "none, or one cover"), "budget none"),
     ],
 )
 def test_a_constraint_is_obeyed_or_refused_with_the_reason(texts, kept_out, word):
     free, limited = found("magnetiser"), found(*texts)
-    assert any(kept_out(deed) for one in free.candidates for deed in one.deeds)
+    assert any(kept_out(task) for one in free.candidates for task in one.tasks)
     owned = [one for one in limited.candidates if word != "budget none" or not _takes_out(one)]
-    assert not any(kept_out(deed) for one in owned for deed in one.deeds)
+    assert not any(kept_out(task) for one in owned for task in one.tasks)
     assert any(one.reason.startswith(word) for one in limited.refused)
 
 
@@ -97,9 +97,9 @@ def test_owned_bars_cost_nothing():
 
 def test_recharging_needs_a_magnetiser_and_is_never_reversible():
     assert "charge" not in kinds(found())
-    charged = [one for one in found("magnetiser").candidates if any(d.kind == "charge" for d in one.deeds)]
+    charged = [one for one in found("magnetiser").candidates if any(d.kind == "charge" for d in one.tasks)]
     assert charged
-    assert not any(all(deed.reversible for deed in one.deeds) for one in charged)
+    assert not any(all(task.reversible for task in one.tasks) for one in charged)
 
 
 def test_a_bar_charged_in_place_cannot_come_back_whole():

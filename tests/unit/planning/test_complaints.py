@@ -52,7 +52,7 @@ def test_first_free_moves_are_free_and_among_the_candidates(word):
     for move in word.first:
         assert (move,) in offered or (move,) in refused
         if (move,) in offered:
-            assert all(deed.free and deed.reversible for deed in offered[move,].deeds)
+            assert all(task.free and task.reversible for task in offered[move,].tasks)
 
 
 @pytest.mark.parametrize(

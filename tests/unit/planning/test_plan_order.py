@@ -46,7 +46,7 @@ def allowed(word: str, texts: tuple[str, ...]) -> list[Judged]:
     return [
         one
         for one in everything(word)
-        if refusal(one.candidate.changes, one.candidate.deeds, limits) is None
+        if refusal(one.candidate.changes, one.candidate.tasks, limits) is None
         and not (limits.keep_output and one.best.score.moved["level"] < -KEPT)
     ]
 

@@ -8,7 +8,7 @@ from polepiece.bench.quantities import differences, threshold_of, unevenness_db
 from polepiece.bench.state import State
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import word_of
-from polepiece.planning.scoring import Aims, aims_of, likely_heard, score
+from polepiece.planning.scoring import Aims, aims_of, heard_word, score
 from tests.unit.planning.double_bench import DoubleBench, guitar
 
 BEFORE: State = DoubleBench().state(guitar(), "neck")
@@ -35,7 +35,7 @@ def test_no_change_scores_exactly_nothing():
         found = score(aims_of([(word, 2)]), BEFORE, BEFORE)
         assert found.total == 0.0
         assert found.better == found.worse == ()
-        assert likely_heard(found) == "no"
+        assert heard_word(found) == "no"
 
 
 @pytest.mark.parametrize(
@@ -65,7 +65,7 @@ def test_loudness_alone_cures_no_tone():
     for word in ("muddy", "piercing", "harsh", "thin", "dull", "nasal"):
         for level in (-3.0, 3.0):
             assert judged(word, level=level).heard == 0.0 or judged(word, level=level).best not in ("level",)
-            assert likely_heard(judged(word, level=level)) == "no", word
+            assert heard_word(judged(word, level=level)) == "no", word
 
 
 def test_more_than_is_wanted_counts_against():
@@ -89,13 +89,13 @@ def test_contradicting_complaints_cancel():
 )
 def test_heard_from_one_threshold_and_surely_from_two(change, heard):
     """About 1 dB in a band side by side, 2-3 dB the next day: common practice, no source."""
-    assert likely_heard(judged("dull", presence=change)) == heard
+    assert heard_word(judged("dull", presence=change)) == heard
 
 
 def test_an_interval_that_reaches_no_change_makes_it_a_maybe():
     found = judged("dull", presence=2.5)
-    assert likely_heard(found, {"bands_db.presence": (1.0, 4.0)}) == "yes"
-    assert likely_heard(found, {"bands_db.presence": (-0.5, 5.0)}) == "maybe"
+    assert heard_word(found, {"bands_db.presence": (1.0, 4.0)}) == "yes"
+    assert heard_word(found, {"bands_db.presence": (-0.5, 5.0)}) == "maybe"
 
 
 def test_side_effects_count_against_and_are_named():

@@ -61,7 +61,7 @@ class NumbersCard:
             return
         asked = first.wish.key, other.wish.key
         try:
-            job = shared.room().jobs.run("describe", first.wish, other.wish, on_progress=self.working.told)
+            job = shared.room().jobs.run("describe", first.wish, other.wish, on_progress=self.working.show_progress)
             rows: Sequence[Described] = await self.working.follow(job)
         except PolepieceError as error:
             if alive(self.client):

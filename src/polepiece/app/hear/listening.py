@@ -186,7 +186,7 @@ class Listening:
 
     def _told(self, one: Entry, progress: Progress) -> None:
         words = f"{one.name}: {progress.words}"
-        self.working.told(Progress(done=progress.done, total=progress.total, words=words))
+        self.working.show_progress(Progress(done=progress.done, total=progress.total, words=words))
 
     async def _resume(self) -> None:
         self._halted = False

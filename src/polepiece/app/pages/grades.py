@@ -147,7 +147,7 @@ class GradesView:
         self.again.set_visibility(False)
         state, name, charge = self.desk.state, self._name(), self.charge
         job = shared.room().jobs.run(
-            "every grade", self.desk.guitar, self.desk.pickup, charge or None, on_progress=self.working.told
+            "every grade", self.desk.guitar, self.desk.pickup, charge or None, on_progress=self.working.show_progress
         )
         try:
             found: dict[str, Any] = await self.working.follow(job)

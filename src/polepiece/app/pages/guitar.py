@@ -232,7 +232,7 @@ class GuitarView:
         self.curves.grey()
         self._stop_solving()
         try:
-            job = room.solves.run("solve", guitar, desk.pickup, on_progress=self.working.told)
+            job = room.solves.run("solve", guitar, desk.pickup, on_progress=self.working.show_progress)
             await self.working.follow(job)
         except Stopped:
             self._offer_again(guitar, "unsolved")

@@ -95,7 +95,7 @@ class PlanView:
             self.fault.show(error)
             return
         words, constraints = form.complaint_words(), "; ".join(limits.texts)
-        run = shared.room().jobs.run("plan", desk.guitar, told, limits, on_progress=self.working.told)
+        run = shared.room().jobs.run("plan", desk.guitar, told, limits, on_progress=self.working.show_progress)
         form.make.allow(False)
         try:
             found: Plan = await self.working.follow(run)
@@ -263,7 +263,7 @@ class PlanView:
         if answer is not None and answer.state is not None:
             self.states[wanted] = answer.state
             return
-        job = room.jobs.run("solve", guitar, pickup, on_progress=self.solving.told)
+        job = room.jobs.run("solve", guitar, pickup, on_progress=self.solving.show_progress)
         self.states[wanted] = await self.solving.follow(job)
 
     def _leave(self) -> None:

@@ -143,7 +143,13 @@ class ProveView:
             evidence = proofs.evidence_of(proof, entries)
             today = datetime.datetime.now(datetime.UTC).date().isoformat()
             job = shared.room().jobs.run(
-                "proof", self.base, what.key.pickup, what.key.changes, evidence, today, on_progress=self.working.told
+                "proof",
+                self.base,
+                what.key.pickup,
+                what.key.changes,
+                evidence,
+                today,
+                on_progress=self.working.show_progress,
             )
             found: Proved = await self.working.follow(job)
             await shared.written(

@@ -98,7 +98,7 @@ class SheetView:
         try:
             sheet = sheet_shelf.ready(self.what, entries)
             if sheet is None:
-                sheet = await self.working.follow(sheet_shelf.start(self.what, entries, self.working.told))
+                sheet = await self.working.follow(sheet_shelf.start(self.what, entries, self.working.show_progress))
                 sheet_shelf.keep(self.what, entries, sheet)
         except PolepieceError as error:
             if alive(self.client):
@@ -249,7 +249,7 @@ class SheetView:
             sheet, filled = self._ready()
             job = shared.room().jobs.run(
                 "work sheet as PDF", sheet, sheet_shelf.paper_in(self.entries), part, filled,
-                on_progress=self.file_working.told,
+                on_progress=self.file_working.show_progress,
             )  # fmt: skip
             data: bytes = await self.file_working.follow(job)
         except PolepieceError as error:

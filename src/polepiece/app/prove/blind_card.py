@@ -150,7 +150,7 @@ class BlindCard:
         found = SHELF.get(wish.key)
         if found is None:
             made: Made = await self.working.follow(
-                shared.room().sounds.run("sound", wish, on_progress=self.working.told)
+                shared.room().sounds.run("sound", wish, on_progress=self.working.show_progress)
             )
             SHELF.put(made)
             found = made

@@ -120,7 +120,7 @@ class PlucksCard:
         self.compare.allow(False)
         try:
             takes = [[(one.name, book.sound(one.sha256)) for one in self.proof.recordings[side]] for side in SIDES]
-            job = shared.room().jobs.run("plucks", self.base, *takes, on_progress=self.working.told)
+            job = shared.room().jobs.run("plucks", self.base, *takes, on_progress=self.working.show_progress)
             found: PluckComparison = await self.working.follow(job)
             await self._keep("plucks", found.to_dict(), "plucks compared")
         except PolepieceError as error:

@@ -30,7 +30,7 @@ def run(
     with bind(address) as taken:
         port = taken.getsockname()[1]
         here = Address(host=address.host, port=port, token=address.token)
-        room = furnish(notebook, first_guitar)
+        room = open_room(notebook, first_guitar)
         try:
             compose(hosts=hosts_of(here.host, port, here.is_local), token=here.token)
             taken.listen(128)  # from here on a visitor waits instead of being refused
@@ -40,7 +40,7 @@ def run(
             room.close()
 
 
-def furnish(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
+def open_room(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
     """Open the notebook and make the room; an empty notebook begins with the invented guitar."""
     book = open_notebook(notebook)
     room = Room(
@@ -54,7 +54,7 @@ def furnish(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
     )
     if not book.guitars():
         book.add_guitar(read_guitar(first_guitar), why="the invented guitar that polepiece comes with")
-    shared.furnish(room)
+    shared.set_room(room)
     return room
 
 

@@ -40,7 +40,7 @@ class Room:
 _room: Room | None = None
 
 
-def furnish(room: "Room | None") -> None:
+def set_room(room: "Room | None") -> None:
     """Set (or forget) the room of this process."""
     global _room  # noqa: PLW0603  one server a process
     _room = room

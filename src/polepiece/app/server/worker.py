@@ -49,7 +49,7 @@ class Failure:
 # ---------------------------------------------------------------------------------------------- at once
 
 
-class Desk:
+class LiveBenches:
     """The benches of the live process, and which geometries they can answer for without long work."""
 
     def __init__(self) -> None:
@@ -108,7 +108,7 @@ def _geometry(guitar: Guitar, pickup: str) -> tuple[object, ...]:
 def answer_questions(line: Connection) -> None:
     """Answer (question, arguments) until the line closes: the main loop of the live process."""
     _settle_down()
-    desk = Desk()
+    desk = LiveBenches()
     questions: dict[str, Callable[..., object]] = {
         "state": desk.state,
         "turned": desk.turned,

@@ -249,7 +249,7 @@ class Working:
             press("stop", self._stop, mark="stop")
         self.box.set_visibility(False)
 
-    def told(self, progress: Progress) -> None:
+    def show_progress(self, progress: Progress) -> None:
         """Show a progress; hand this to `Jobs.run` as ``on_progress``."""
         share = f"value={progress.done / progress.total:.3f}" if progress.total else ""
         self.words.say(
@@ -269,7 +269,7 @@ class Working:
             What the job raised; `Stopped` when it was stopped.
         """
         self.job = job
-        self.told(job.progress)
+        self.show_progress(job.progress)
         self.box.set_visibility(True)
         try:
             return await job

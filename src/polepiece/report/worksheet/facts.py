@@ -6,21 +6,21 @@ from dataclasses import dataclass, replace
 from polepiece.bench import Bench, PoleTop, Prediction, State, pole_tops, predict
 from polepiece.errors import InputError
 from polepiece.guitar import BarWork, Guitar, Pickup, key_path
-from polepiece.moves import KINDS, Change, Deed, apply
-from polepiece.planning import PHASE, deeds_of, fault_gate
+from polepiece.moves import KINDS, Change, Task, apply
+from polepiece.planning import PHASE, fault_gate, tasks_of
 
 PHASE_CURES = ("flip", "wiring", "charge")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Facts:
-    """One job: the pickup before and after, its deeds, and what was computed for it."""
+    """One job: the pickup before and after, its tasks, and what was computed for it."""
 
     guitar: Guitar
     after: Guitar
     unit: Pickup
     changes: tuple[Change, ...]
-    deeds: tuple[Deed, ...]
+    tasks: tuple[Task, ...]
     found: Prediction
     tops: tuple[PoleTop, ...]  # as it is; empty where no magnet is touched
     tops_after: tuple[PoleTop, ...]
@@ -72,17 +72,17 @@ class Facts:
     @property
     def opens(self) -> bool:
         """The pickup is opened."""
-        return any(one.opens_pickup for one in self.deeds)
+        return any(one.opens_pickup for one in self.tasks)
 
     @property
     def solder(self) -> bool:
         """Something is soldered."""
-        return any(one.solder for one in self.deeds)
+        return any(one.solder for one in self.tasks)
 
     @property
     def strings_off(self) -> bool:
         """The strings come off or are slackened."""
-        return any(one.strings_off for one in self.deeds)
+        return any(one.strings_off for one in self.tasks)
 
     @property
     def in_cavity(self) -> bool:
@@ -161,12 +161,12 @@ def facts_of(guitar: Guitar, pickup: str, changes: Sequence[Change], *, draws: i
     if replace(after, assumed=guitar.assumed) == guitar:
         given = ", ".join(one.text for one in changes)
         raise InputError(f"{given}: {unit.name} is like that already; there is nothing to do.")
-    deeds = deeds_of(guitar, unit.name, tuple(changes))
+    tasks = tasks_of(guitar, unit.name, tuple(changes))
     _refuse_faults(guitar, unit, {one.key for one in changes})
     found = predict(guitar, unit.name, changes, seed=bench.seed, draws=draws, bench=bench)
     magnetic = bool({one.key for one in changes} & {"magnet", "finish", "flip", "charge"})
     return Facts(
-        guitar=guitar, after=after, unit=unit, changes=tuple(changes), deeds=deeds, found=found,
+        guitar=guitar, after=after, unit=unit, changes=tuple(changes), tasks=tasks, found=found,
         tops=pole_tops(guitar, unit.name, draws=draws, bench=bench) if magnetic else (),
         tops_after=pole_tops(after, unit.name, draws=draws, bench=bench) if magnetic else (),
         span_before=bench.span(guitar, unit.name, draws=draws), span_after=bench.span(after, unit.name, draws=draws),

@@ -2,7 +2,7 @@
 
 from polepiece.bench import QUANTITIES, threshold_of
 from polepiece.guitar import Complaint, grade_words
-from polepiece.moves import Deed, move_words
+from polepiece.moves import Task, move_words
 from polepiece.pickup import comes_back_whole
 from polepiece.report import words
 from polepiece.report.worksheet.bars import bar_slug
@@ -39,18 +39,18 @@ def owner_sheet(facts: Facts) -> OwnerSheet:
     """Return the owner's page of a job."""
     return OwnerSheet(
         told=tuple(_told(one) for one in facts.guitar.complaints if _concerns(one, facts)),
-        done=tuple(f"{move_words(one.text)} ({outcome(deed)})" for one, deed in zip(facts.changes, facts.deeds)),
+        done=tuple(f"{move_words(one.text)} ({outcome(task)})" for one, task in zip(facts.changes, facts.tasks)),
         before_after=_before_after(facts),
         heard=_heard(facts),
         returned=_returned(facts),
-        way_back=tuple(dict.fromkeys(_way_back(deed) for deed in facts.deeds)),
+        way_back=tuple(dict.fromkeys(_way_back(task) for task in facts.tasks)),
         consents=_consents(facts),
         rates=RATES,
     )
 
 
-def _way_back(deed: Deed) -> str:
-    return f"{deed.kind}: no way back" if deed.way_back == "none" else deed.way_back
+def _way_back(task: Task) -> str:
+    return f"{task.kind}: no way back" if task.way_back == "none" else task.way_back
 
 
 def _told(one: Complaint) -> str:

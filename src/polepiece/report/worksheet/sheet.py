@@ -71,13 +71,13 @@ def work_sheet(
     if bar_size is not None and not facts.new_bar:
         raise InputError("a bar size is given, but no bar goes in; leave it out or add magnet=...")
     fit = fit_of(facts, bar_size)
-    candidate = Candidate(pickup=facts.unit.name, changes=facts.changes, deeds=facts.deeds)
+    candidate = Candidate(pickup=facts.unit.name, changes=facts.changes, tasks=facts.tasks)
     hung = hangs_on(candidate, guitar)
     return WorkSheet(
         guitar=guitar.name, invented=guitar.invented, pickup=facts.unit.name, construction=facts.unit.construction,
         changes=tuple(one.text for one in facts.changes),
-        outcome=tuple(dict.fromkeys(steps.outcome(one) for one in facts.deeds)),
-        minutes=sum(one.minutes for one in facts.deeds), risk=_risk(facts),
+        outcome=tuple(dict.fromkeys(steps.outcome(one) for one in facts.tasks)),
+        minutes=sum(one.minutes for one in facts.tasks), risk=_risk(facts),
         parts=_parts(facts), customer=_head(customer, "customer"),
         job=_head(job, "job"), date=_head(date, "date"), sections=_sections(facts), effects=effects_of(facts),
         effects_note=_effects_note(facts), bars=trials(facts, bars, draws=draws, bench=bench, size=bar_size), fit=fit,
@@ -116,12 +116,12 @@ def _assumed(one: Assumption) -> str:
 
 def _parts(facts: Facts) -> tuple[str, ...]:
     """Return what has to be there, without a price."""
-    costs = ("one cover" if one.kind == "cover" and one.direction != "take off" else one.cost for one in facts.deeds)
+    costs = ("one cover" if one.kind == "cover" and one.direction != "take off" else one.cost for one in facts.tasks)
     return tuple(dict.fromkeys(one for one in costs if not one.startswith("none")))
 
 
 def _risk(facts: Facts) -> str:
-    return max((one.risk for one in facts.deeds), key=lambda one: RISKS.index(one.partition(":")[0].partition(",")[0]))
+    return max((one.risk for one in facts.tasks), key=lambda one: RISKS.index(one.partition(":")[0].partition(",")[0]))
 
 
 def _effects_note(facts: Facts) -> str:

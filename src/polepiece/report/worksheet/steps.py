@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from polepiece.guitar import BenchStep
-from polepiece.moves import KINDS, Change, Deed
+from polepiece.moves import KINDS, Change, Task
 from polepiece.report import words
 from polepiece.report.worksheet.facts import Facts
 from polepiece.report.worksheet.readings import SET_STEP
@@ -131,41 +131,41 @@ def _step(facts: Facts, one: BenchStep) -> Step:
 
 
 def work(facts: Facts) -> tuple[Step, ...]:
-    """Return the deeds themselves, one step or two for each change; first the way to the bar where it moves."""
+    """Return the tasks themselves, one step or two for each change; first the way to the bar where it moves."""
     out = [_step(facts, one) for one in facts.bar_work.steps_to_the_bar] if facts.bar_moves else []
-    deeds = list(zip(facts.changes, facts.deeds))
-    for change, deed in deeds:
-        if not KINDS[deed.kind].strings_on:
-            out += _deed(facts, change, deed)
+    tasks = list(zip(facts.changes, facts.tasks))
+    for change, task in tasks:
+        if not KINDS[task.kind].strings_on:
+            out += _task(facts, change, task)
     out += _closing(facts)
-    for change, deed in deeds:
-        if KINDS[deed.kind].strings_on:
-            out += _deed(facts, change, deed)
+    for change, task in tasks:
+        if KINDS[task.kind].strings_on:
+            out += _task(facts, change, task)
     return tuple(out)
 
 
-def outcome(deed: Deed) -> str:
+def outcome(task: Task) -> str:
     """Return where things are afterwards, without the record's own convention of which way round a bar lies."""
-    return deed.to.replace(", turned end for end", "")
+    return task.to.replace(", turned end for end", "")
 
 
-def _words(facts: Facts, change: Change, deed: Deed) -> str:
-    if deed.kind == "charge":
+def _words(facts: Facts, change: Change, task: Task) -> str:
+    if task.kind == "charge":
         return _charge(change)
-    if deed.kind == "cover":
+    if task.kind == "cover":
         return _cover(change)
-    if deed.kind == "height":
-        return _height(facts, deed)
-    if deed.kind == "screws":
-        return _screws(facts, deed)
-    if deed.kind == "magnet":
-        return facts.bar_work.new_bar_in.format(to=outcome(deed))
-    return KINDS[deed.kind].step.format(to=outcome(deed))
+    if task.kind == "height":
+        return _height(facts, task)
+    if task.kind == "screws":
+        return _screws(facts, task)
+    if task.kind == "magnet":
+        return facts.bar_work.new_bar_in.format(to=outcome(task))
+    return KINDS[task.kind].step.format(to=outcome(task))
 
 
-def _deed(facts: Facts, change: Change, deed: Deed) -> Iterator[Step]:
-    kind, name = deed.kind, facts.unit.name
-    yield Step(key=f"do_{change.key}", text=_words(facts, change, deed))
+def _task(facts: Facts, change: Change, task: Task) -> Iterator[Step]:
+    kind, name = task.kind, facts.unit.name
+    yield Step(key=f"do_{change.key}", text=_words(facts, change, task))
     if kind == "wiring" and facts.unit.lead == "two-conductor" and facts.opens:
         yield Step(
             key="new_lead", text=f"{name} has a two-conductor lead: fit a four-conductor lead first, coil ends found "
@@ -203,21 +203,21 @@ def _cover(change: Change) -> str:
     )
 
 
-def _height(facts: Facts, deed: Deed) -> str:
+def _height(facts: Facts, task: Task) -> str:
     return (
-        f"Height screws: {deed.direction} to {deed.to}. A turn is {facts.unit.built.height_turn} mm on most; "
+        f"Height screws: {task.direction} to {task.to}. A turn is {facts.unit.built.height_turn} mm on most; "
         "clockwise usually raises: turn a little and look."
     )
 
 
-def _screws(facts: Facts, deed: Deed) -> str:
+def _screws(facts: Facts, task: Task) -> str:
     pitch = 1e3 * facts.unit.poles.screw_pitch
     assumed = facts.assumed("poles.screw_pitch")
     told = "assumed: 0.635 is 40 threads an inch, an M3 moves 0.5; go by the gap" if assumed else "as the file has it"
-    way = "anticlockwise = up, nearer to its string" if deed.direction == "up" else "clockwise = down, further from it"
+    way = "anticlockwise = up, nearer to its string" if task.direction == "up" else "clockwise = down, further from it"
     return (
-        f"Pole screws {deed.direction} ({way}); a turn is {pitch:.4g} mm ({told}). String 1 is the "
-        f"thin one. To: {deed.to}."
+        f"Pole screws {task.direction} ({way}); a turn is {pitch:.4g} mm ({told}). String 1 is the "
+        f"thin one. To: {task.to}."
     )
 
 

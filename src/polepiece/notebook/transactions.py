@@ -19,7 +19,7 @@ from polepiece.notebook.schema import GuitarRow, Json, StateRow
 LARGEST_JSON = 16 * 1024 * 1024  # characters
 
 
-class Room:
+class Transactions:
     """Reading and writing; one short transaction each."""
 
     path: Path
