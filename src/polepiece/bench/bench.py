@@ -31,6 +31,7 @@ from polepiece.guitar import (
     assumed_gauges,
     drawn_turns,
     ninety,
+    reading_of,
     safe_gaps,
     string_gaps,
     unchecked,
