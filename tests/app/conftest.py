@@ -56,7 +56,7 @@ async def application(notebook: Path) -> AsyncIterator[None]:
     with nicegui_reset_globals():
         os.environ["NICEGUI_USER_SIMULATION"] = "true"
         try:
-            main.set_room(notebook, DEMO)
+            main.open_room(notebook, DEMO)
             main.compose(hosts=["test"], token=None)
             ui.run(title="polepiece", dark=None, tailwind=False, storage_secret="of a test")
             async with core.app.router.lifespan_context(core.app):

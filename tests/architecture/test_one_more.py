@@ -104,7 +104,7 @@ def level_body(guitar: Guitar, place: int, _: Value) -> Guitar:
         copy,
         """
 from polepiece import apply, parse_changes, parse_complaints, make_plan, read_guitar
-from polepiece.planning.candidates import deeds_of, enumerate_candidates
+from polepiece.planning.candidates import tasks_of, enumerate_candidates
 from polepiece.planning.constraints import parse_constraints
 from polepiece.planning.words import hangs_on
 from polepiece.report.worksheet.steps import KINDS
@@ -112,9 +112,9 @@ guitar = read_guitar(GUITAR)
 changes = parse_changes(["level=yes"])
 after = apply(guitar, "neck", changes).pickup("neck")
 found = enumerate_candidates(guitar, "neck", parse_constraints([])).candidates
-deed, = deeds_of(guitar, "neck", changes)
-print(after.gap_bass == after.gap_treble, any(one.texts == ("level=yes",) for one in found), deed.free, deed.to)
-print(KINDS[deed.kind].strings_on)
+task, = tasks_of(guitar, "neck", changes)
+print(after.gap_bass == after.gap_treble, any(one.texts == ("level=yes",) for one in found), task.free, task.to)
+print(KINDS[task.kind].strings_on)
 """,
     )
     assert re.fullmatch(r"True True True gap bass ([\d.]+) mm, treble \1 mm\nTrue\n", said)

@@ -173,7 +173,10 @@ class Elements:
         return 0.5 * (v + v.T)
 
     def halves(self) -> tuple[FloatArray, FloatArray]:
-        """Return V (elements, elements), 1/m, of the elements themselves and of their images in x = 0."""
+        """Return V (elements, elements), 1/m, of the elements themselves and of their images in x = 0.
+
+        Derived in docs/theory/magnetics.md, "The unknowns".
+        """
         alone = replace(self, fold=0.0)
         own, image = alone.potentials_on(alone), alone.potentials_on(alone.flipped())
         return 0.5 * (own + own.T), 0.5 * (image + image.T)

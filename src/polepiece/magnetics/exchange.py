@@ -172,7 +172,10 @@ class Product:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Seen:
-    """E of the new mesh: potential at the probes per charge of its elements."""
+    """E of the new mesh: potential at the probes per charge of its elements.
+
+    Derived here: see the module.
+    """
 
     base: Whole
     match: Match

@@ -29,7 +29,7 @@ class Even:
 
     @classmethod
     def of(cls, base: Whole) -> "Even":
-        """Return both of a base that is even in x."""
+        """Return both of a base that is even in x; even states are derived in the module `exchange`: half the nodes."""
         like = _paired(base.mesh)
         if like is None:
             raise ConvergenceError("the whole mesh is not its own image in x = 0: the nodes differ.")

@@ -26,6 +26,8 @@ class Newton:
 
     Steps are solved by conjugate gradients behind the factor of an earlier Jacobian, or of bodies that act little on
     each other each for itself: a product with K is a twentieth of a factor's work.
+
+    Equations derived in docs/theory/magnetics.md; conjugate gradients as in textbooks.
     """
 
     def __init__(

@@ -18,7 +18,10 @@ from polepiece.pickup.slopes import ExchangedSlopes, Slopes
 
 
 class Along(Protocol):
-    """Potentials at g probes and slopes at p places."""
+    """Potentials at g probes and slopes at p places.
+
+    Sums over charges and currents (Coulomb, Biot-Savart): docs/theory/sensing.md, "Motion across the strings".
+    """
 
     def solved(self, state: MagnetState, found: AlternatingSolution) -> tuple[FloatArray, FloatArray]:
         """Return potentials (g, 1 + coils) and slopes (p, 1 + coils): of the magnets, A, then of each coil per ampere.
@@ -41,7 +44,7 @@ def node_potentials(system: Alternating, found: AlternatingSolution, nodes: int)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Written:
-    """Matrices written down."""
+    """Matrices written down. Derived in docs/theory/sensing.md."""
 
     nodes: FloatArray  # (g, nodes) potential per node potential
     reduced: FloatArray  # (g, m) per reduced unknown
@@ -67,7 +70,7 @@ class Written:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Exchanged:
-    """Of a geometry made by exchange."""
+    """Of a geometry made by exchange; derived in the module `magnetics.exchange`."""
 
     factors: Factors
     seen: Seen

@@ -135,6 +135,8 @@ def weighted_change(
 ) -> tuple[float, float] | None:
     """Return a weighted sum of the changes of given strings and half its 90 % interval; None where one has too few.
 
+    Sum of variances of means, degrees of freedom by Welch 1947 (from memory).
+
     Parameters
     ----------
     before, after : (plucks,) values of one quantity, a string.

@@ -23,7 +23,7 @@ the study `pluck-predictions` of ``verification`` computes how much of each limi
 def as_predicted(one: Estimate) -> Estimate:
     """Return a difference of plucks as one of states: its interval holds what a state leaves out as well.
 
-    A quantity that no state has is returned as it is.
+    A quantity that no state has is returned as it is. The limits are assumptions, found by rendering: the module.
 
     Examples
     --------
