@@ -49,7 +49,7 @@ def test_a_change_is_proven(
     record = tmp_path / "sweep.json"
     record.write_text(json.dumps(RECORD.to_dict()))
     files.nth(2).set_input_files(str(record))
-    page.get_by_text("Sweep before").wait_for()
+    page.get_by_text("Sweep before, ").wait_for()
 
     page.get_by_label("trials").fill("8")
     page.get_by_label("trials").press("Enter")
