@@ -1,14 +1,13 @@
 """How often the intervals of a measured pickup hold the truth, on benches that never saw the fitted model."""
 
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
 from tests.reference.coverage import QUANTITIES, TOLERANCE, trial
 from tests.reference.measured_bench import FOUND
 from verification.holding import share_row
-from verification.registry import Row, study
+from verification.registry import Row, study, two_processes
 
 TRIALS = 200
 ANY_LAW = ("inductance_static",)  # covers steel of any law; the benches here have one (`other_laws` has six more)
@@ -39,7 +38,7 @@ def measured_intervals() -> Iterator[Row]:
     """Yield the share of intervals that hold, and how wide they are."""
     if FOUND is None:
         return
-    with ProcessPoolExecutor(2) as pool:
+    with two_processes() as pool:
         made = list(pool.map(one, range(TRIALS), chunksize=10))
     case = f"{TRIALS} benches"
     for name in QUANTITIES:

@@ -1,12 +1,11 @@
 """How often the interval of the inductance at 0 Hz holds the truth where steel follows another law than the fit's."""
 
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
 from tests.reference.other_law import LAWS, other_trial
-from verification.registry import Row, study
+from verification.registry import Row, study, two_processes
 
 TRIALS = 40  # of each law
 LEAST = 0.85  # share that must be seen to hold; an interval that holds in 90 % shows less in 1 of 200 such studies
@@ -36,7 +35,7 @@ def one(place: tuple[str, int]) -> list[tuple[bool, float, float]]:
 def other_laws() -> Iterator[Row]:
     """Yield the share that holds, over all laws and for each."""
     places = [(law, seed) for law in LAWS for seed in range(TRIALS)]
-    with ProcessPoolExecutor(2) as pool:
+    with two_processes() as pool:
         table = np.array(list(pool.map(one, places, chunksize=10)), dtype=float)  # (bench, quantity, 3)
     laws = np.array([law for law, _ in places])
     for k, name in enumerate(QUANTITIES):

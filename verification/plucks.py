@@ -1,7 +1,6 @@
 """How often the intervals of plucks before and after hold the truth: on drawn numbers, from sound, and as predicted."""
 
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
 from functools import lru_cache
 from pathlib import Path
 
@@ -19,7 +18,7 @@ from tests.reference.plucked_session import OPEN, Response, Sitting, numbers, se
 from tests.reference.plucked_trials import OTHER_HAND, coverage
 from tests.reference.rendered_sitting import rendered
 from verification.holding import share_row
-from verification.registry import Row, study
+from verification.registry import Row, study, two_processes
 
 TRIALS = 120
 DESIGNS = tuple(
@@ -103,7 +102,7 @@ def one(seed: int) -> dict[str, bool]:
 )
 def pluck_recordings() -> Iterator[Row]:
     """Yield the share of intervals that hold, by quantity."""
-    with ProcessPoolExecutor(2) as pool:
+    with two_processes() as pool:
         made = list(pool.map(one, range(TRIALS), chunksize=5))
     for name in QUANTITIES:
         yield share_row(
@@ -166,7 +165,7 @@ def pluck_predictions() -> Iterator[Row]:
     guitar, bench = _guitar()
     for change in CHANGES:  # solved once, before the work is shared out
         bench.state(apply(guitar, "neck", parse_changes([change])), "neck")
-    with ProcessPoolExecutor(2) as pool:
+    with two_processes() as pool:
         bare = list(pool.map(left_out, CHANGES))
         made = list(pool.map(predicted, range(PAIRS), chunksize=4))
     for head, limit in LEFT_OUT.items():

@@ -1,9 +1,16 @@
 """Studies by name: functions that return rows, each row one figure beside its reference."""
 
+import multiprocessing
 from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 
 STUDIES: "dict[str, Study]" = {}
+
+
+def two_processes() -> ProcessPoolExecutor:
+    """Return two fresh processes: a fork after compiled loops have run in threads ends at once (GNU OpenMP)."""
+    return ProcessPoolExecutor(2, mp_context=multiprocessing.get_context("spawn"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

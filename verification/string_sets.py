@@ -3,7 +3,6 @@
 import math
 import random
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
 from functools import lru_cache
 from typing import Any
 
@@ -19,7 +18,7 @@ from polepiece.planning import make_plan, parse_complaints
 from polepiece.report import work_sheet
 from polepiece.sound import PHRASES
 from polepiece.strings import STRING_SETS, StringGauge, string_of
-from verification.registry import Row, study
+from verification.registry import Row, study, two_processes
 
 SETS = 200
 GUITARS = (8, 9, 9.5, 10, 11, 13, 16, 17, 18, 20, 24, 26, 30, 36, 42, 46, 52, 59, 68, 80)
@@ -122,7 +121,7 @@ def catalogue_row(name: str) -> Row:
 )
 def string_sets() -> Iterator[Row]:
     """Yield how many sets failed in each way, and how far own strings are from the catalogue's."""
-    with ProcessPoolExecutor(2) as pool:
+    with two_processes() as pool:
         made = list(pool.map(tried, range(SETS), chunksize=5))
         rows = list(pool.map(catalogue_row, STRING_SETS))
     for way in WAYS:
