@@ -7,7 +7,7 @@ import typer
 
 from polepiece.cli.console import console, signed, table
 from polepiece.cli.envelope import emit, plain_envelope
-from polepiece.cli.options import Json, Seed
+from polepiece.cli.options import Json, Seed, UnusedSeed
 from polepiece.cli.progress import working
 from polepiece.errors import InputError
 
@@ -35,7 +35,7 @@ def plucks(
     notes: Annotated[
         str | None, typer.Option("--tuning", metavar="NOTES", help="Open strings, string 1 first: E4,B3,G3,D3,A2,D2.")
     ] = None,
-    seed: Seed = 0,
+    seed: UnusedSeed = 0,
     json: Json = False,
 ) -> None:
     """What changed between two recordings of plucked strings, with 90 % intervals, and what could not be shown.

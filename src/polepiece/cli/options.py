@@ -43,3 +43,6 @@ NotebookFile = Annotated[
     str | None,
     typer.Option("--notebook", metavar="FILE", help="Another notebook than POLEPIECE_NOTEBOOK or your own."),
 ]
+UnusedSeed = Annotated[
+    int, typer.Option("--seed", min=0, max=2**32 - 1, help="Kept for scripts: nothing is drawn at random here.")
+]
