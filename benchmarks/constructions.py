@@ -135,23 +135,23 @@ def screws(name: str, guitar: "Guitar", bench: "Bench", times: int) -> Iterator[
 
 def with_magnet(guitar: "Guitar", grade: str) -> "Guitar":
     """Return ``guitar`` with another grade (also of rods, which nobody can change: the physics is the same)."""
-    unit = guitar.pickup("neck")
-    return replace(guitar, pickups=(replace(unit, magnet=replace(unit.magnet, grade=grade)),))
+    pickup = guitar.pickup("neck")
+    return replace(guitar, pickups=(replace(pickup, magnet=replace(pickup.magnet, grade=grade)),))
 
 
 def lowered(guitar: "Guitar", move: float) -> "Guitar":
     """Return ``guitar`` with the pickup lowered by ``move`` m."""
-    unit = guitar.pickup("neck")
+    pickup = guitar.pickup("neck")
     return replace(
-        guitar, pickups=(replace(unit, gap_bass=unit.gap_bass + move, gap_treble=unit.gap_treble + move),)
+        guitar, pickups=(replace(pickup, gap_bass=pickup.gap_bass + move, gap_treble=pickup.gap_treble + move),)
     )  # fmt: skip
 
 
 def with_screw(guitar: "Guitar", number: int) -> "Guitar":
     """Return ``guitar`` with one screw half a turn up."""
-    unit = guitar.pickup("neck")
+    pickup = guitar.pickup("neck")
     raised = tuple(0.3e-3 if k == number else 0.0 for k in range(6))
-    return replace(guitar, pickups=(replace(unit, poles=replace(unit.poles, screw_raise=raised)),))
+    return replace(guitar, pickups=(replace(pickup, poles=replace(pickup.poles, screw_raise=raised)),))
 
 
 def field_error(case: str) -> float:
@@ -173,14 +173,14 @@ def solved_anew_error(bench: "Bench", guitar: "Guitar") -> tuple[float, float]:
     from polepiece.pickup import engine as physics
     from polepiece.pickup.magnetised import magnetise
 
-    unit = guitar.pickup("neck")
-    found = bench.magnetised(guitar, unit)
+    pickup = guitar.pickup("neck")
+    found = bench.magnetised(guitar, pickup)
     model = physics.made_model(found.model.anatomy, found.model.layout, bench.resolution, folded=False)
     voltages = []
-    for one in (found, magnetise(model, unit)):
-        sensed = bench.sensed(guitar, unit, one)
+    for one in (found, magnetise(model, pickup)):
+        sensed = bench.sensed(guitar, pickup, one)
         static = np.stack([sensed.sensitivity, sensed.across])[..., None]  # per turn
-        voltages.append(static * bench.eddy(guitar, unit, one, sensed))
+        voltages.append(static * bench.eddy(guitar, pickup, one, sensed))
     towards, across = (float(np.abs(one - two).max()) for one, two in zip(*voltages))
     largest = float(np.abs(voltages[1]).max())
     return towards / largest, across / largest
@@ -192,9 +192,9 @@ def start_error(bench: "Bench", guitar: "Guitar") -> float:
 
     from polepiece.pickup.magnetised import magnetise
 
-    unit = guitar.pickup("neck")
-    found = bench.magnetised(guitar, unit)
-    anew = magnetise(found.model, unit, with_coils=False).pickup_table
+    pickup = guitar.pickup("neck")
+    found = bench.magnetised(guitar, pickup)
+    anew = magnetise(found.model, pickup, with_coils=False).pickup_table
     return float(np.abs(found.pickup_table - anew).max() / np.abs(anew).max())
 
 
@@ -202,10 +202,10 @@ def string_emf(bench: "Bench", guitar: "Guitar", magnetised: "Magnetised") -> "C
     """Return the EMF of every coil for every string (k, c, f) as `PickupOn.emf` has it, of any solution."""
     from polepiece.pickup.electrics import turns
 
-    unit = guitar.pickup("neck")
-    sensed = bench.sensed(guitar, unit, magnetised)
-    eddy = bench.eddy(guitar, unit, magnetised, sensed)
-    return (sensed.sensitivity * turns(unit))[:, :, None] * eddy
+    pickup = guitar.pickup("neck")
+    sensed = bench.sensed(guitar, pickup, magnetised)
+    eddy = bench.eddy(guitar, pickup, magnetised, sensed)
+    return (sensed.sensitivity * turns(pickup))[:, :, None] * eddy
 
 
 @contextmanager

@@ -42,12 +42,12 @@ def swept(guitar: Guitar, number: int, bench: Bench, after: Guitar) -> tuple[Gui
     The truth has steel, capacitance and wire of a draw: at the one resistance, thin wire has fewer turns.
     """
     draw = Draw(number=number, seed=TRUTHS)
-    unit = guitar.pickup("neck")
-    assert unit.resistance is not None
+    pickup = guitar.pickup("neck")
+    assert pickup.resistance is not None
     was, will = (bench.drawn(one, "neck", [draw])[0] for one in (guitar, after))
     grown = draw.factor("winding capacitance", 0.4, 2.5)
-    a, b = (c * grown for c in coil_capacitances(unit))
-    true = {"resistance": (unit.resistance, "ohm"), "inductance_120_hz": (was["inductance_120hz_h"], "H"),
+    a, b = (c * grown for c in coil_capacitances(pickup))
+    true = {"resistance": (pickup.resistance, "ohm"), "inductance_120_hz": (was["inductance_120hz_h"], "H"),
             "capacitance": (LEAD_CAPACITANCE + a * b / (a + b), "F")}  # fmt: skip
     estimates = []
     for name, (value, word) in true.items():
@@ -105,17 +105,17 @@ def learning_gauss() -> Iterator[Row]:
     guitar, bench, truths = read_guitar(DEMO), Bench(), Bench(seed=TRUTHS)
     swap = parse_changes(["magnet=alnico-2"])
     after = apply(guitar, "bridge", swap)
-    unit = guitar.pickup("bridge")
+    pickup = guitar.pickup("bridge")
     probe, meter = Probe(height=PROBE, low=PROBE - 1e-4, high=PROBE + 1e-4), GaussMeter()
     wide = bench.interval(guitar, after, "bridge", draws=DRAWS)["level_db"]
-    sound = replace_pickup(guitar, replace(unit, magnet=replace(unit.magnet, charge=1.0)))
+    sound = replace_pickup(guitar, replace(pickup, magnet=replace(pickup.magnet, charge=1.0)))
     bars = drawn_factors(sound, sound.pickup("bridge"), READ, truths)
     charges, levels, widths = [], [], []
     for number in range(1, READ + 1):
         bench.seed = number
         draw = Draw(number=number, seed=TRUTHS)
         charge = round(0.5 + 0.5 * draw.share("true charge"), 3)
-        true = replace_pickup(guitar, replace(unit, magnet=replace(unit.magnet, charge=charge)))
+        true = replace_pickup(guitar, replace(pickup, magnet=replace(pickup.magnet, charge=charge)))
         bar = bars[number - 1].mean()
         scale = 1.0 + meter.scale_tolerance * (2.0 * draw.share("true scale") - 1.0)
         readings = [

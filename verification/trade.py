@@ -111,10 +111,10 @@ def split_ferrite(charge: str, bench: Bench) -> Split:
     solved = {}
     for grade in ("alnico-2", "ceramic-8"):
         fitted = replace_pickup(guitar, with_grade(guitar.pickup("stock"), grade, charge))  # type: ignore[arg-type]
-        unit = fitted.pickup("stock")
-        solved[grade] = bench.magnetised(fitted, unit)
+        pickup = fitted.pickup("stock")
+        solved[grade] = bench.magnetised(fitted, pickup)
         same_coils = replace(solved[grade], coil_table=solved["alnico-2"].coil_table)
-        sensed[grade] = bench.sensed(fitted, unit, same_coils).sensitivity @ np.array([1.0, -1.0])
+        sensed[grade] = bench.sensed(fitted, pickup, same_coils).sensitivity @ np.array([1.0, -1.0])
         states[grade] = bench.state(fitted, "stock")
     power = {grade: float(np.mean(value**2)) for grade, value in sensed.items()}
     two, ferrite = states["alnico-2"], states["ceramic-8"]

@@ -63,8 +63,8 @@ def sheet(guitar: Guitar) -> WorkSheet:
 
 
 def test_the_guitar_file_reads_checks_and_writes_it(guitar: Guitar) -> None:
-    unit = guitar.pickup("middle")
-    assert (unit.construction, unit.magnet.width) == (SLUG, 9e-3)
+    pickup = guitar.pickup("middle")
+    assert (pickup.construction, pickup.magnet.width) == (SLUG, 9e-3)
     assert parse_guitar(write_guitar(guitar)) == guitar
     assert cautions(guitar) == ()
     assert SLUG in json.dumps(guitar_schema())
@@ -88,13 +88,13 @@ def test_it_has_two_bars_like_poles_to_its_slugs(guitar: Guitar) -> None:
 
 
 def test_pole_tops_have_one_answer(guitar: Guitar) -> None:
-    unit = guitar.pickup("middle")
+    pickup = guitar.pickup("middle")
     top = 17e-3
-    assert drawn_pole_tops(unit) == (top,) * 6
-    assert anatomy(unit).top == top
-    assert {(one.row, one.face) for one in pole_places(unit)} == {("slugs", top)}
+    assert drawn_pole_tops(pickup) == (top,) * 6
+    assert anatomy(pickup).top == top
+    assert {(one.row, one.face) for one in pole_places(pickup)} == {("slugs", top)}
     assert scene(guitar, "middle", None)["tops"] == [17.0, 17.0]
-    assert gaps_of(unit, 6) == pytest.approx(string_gaps(unit), abs=1e-12)  # rounding
+    assert gaps_of(pickup, 6) == pytest.approx(string_gaps(pickup), abs=1e-12)  # rounding
 
 
 def test_it_is_predicted_with_its_field(guitar: Guitar) -> None:

@@ -143,10 +143,10 @@ async def test_a_second_tab_does_not_overwrite_the_first(page_of: Opener) -> Non
     await other.should_see("changed in another tab")
     assert len(book.states(1)) == 2  # nothing was written over it
     await press(other, "clash-keep")
-    unit = book.guitar(1).pickup("neck")
+    pickup = book.guitar(1).pickup("neck")
     assert len(book.states(1)) == 3
-    assert unit.gap_bass == pytest.approx(2.6e-3)  # mine, as this tab had seen it
-    assert unit.gap_treble == pytest.approx(2.3e-3)
+    assert pickup.gap_bass == pytest.approx(2.6e-3)  # mine, as this tab had seen it
+    assert pickup.gap_treble == pytest.approx(2.3e-3)
 
 
 async def test_a_second_tab_can_take_what_the_first_did(page_of: Opener) -> None:

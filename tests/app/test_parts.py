@@ -82,16 +82,16 @@ def test_a_screw_is_turned_by_its_move(guitar: Guitar, turn: float) -> None:
 
 
 def test_the_drawing_is_to_scale(guitar: Guitar) -> None:
-    unit = guitar.pickup("neck")
+    pickup = guitar.pickup("neck")
     drawn = scene(guitar, "neck", None)
     assert [one["u"] for one in drawn["strings"]] == pytest.approx([-25, -15, -5, 5, 15, 25])  # 10 mm apart
     assert [one["d"] for one in drawn["strings"]] == pytest.approx(
         [1e3 * one.diameter for one in guitar.strings], abs=1e-4
     )
     bar = next(one for one in drawn["body"] if "pole" in one)
-    assert (bar["w"], bar["h"]) == pytest.approx((1e3 * unit.magnet.length, 1e3 * unit.magnet.thickness))
+    assert (bar["w"], bar["h"]) == pytest.approx((1e3 * pickup.magnet.length, 1e3 * pickup.magnet.thickness))
     assert (drawn["bass"], drawn["treble"]) == (2.6, 2.2)
-    assert drawn["tops"] == pytest.approx([1e3 * (unit.poles.screw_top + unit.poles.head_height)] * 2)
+    assert drawn["tops"] == pytest.approx([1e3 * (pickup.poles.screw_top + pickup.poles.head_height)] * 2)
 
 
 def test_what_is_left_and_right_follows_from_where_one_stands(guitar: Guitar) -> None:

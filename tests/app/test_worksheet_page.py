@@ -180,10 +180,10 @@ async def test_what_was_read_goes_into_the_guitar_as_measured(page_of: Open, she
     user.find(marker="done").click()
     await at_rest()
     await user.should_see("Recorded as state")
-    unit = book.guitar(1).pickup("neck")
-    assert unit.magnet.grade == "alnico-3" and unit.magnet.measured_gauss[2] == -220.0
-    assert (unit.resistance, unit.temperature) == (7870.0, 21.5)
-    assert (unit.gap_bass, unit.gap_treble) == pytest.approx((2.5e-3, 25.4e-3 * 5 / 64))
+    pickup = book.guitar(1).pickup("neck")
+    assert pickup.magnet.grade == "alnico-3" and pickup.magnet.measured_gauss[2] == -220.0
+    assert (pickup.resistance, pickup.temperature) == (7870.0, 21.5)
+    assert (pickup.gap_bass, pickup.gap_treble) == pytest.approx((2.5e-3, 25.4e-3 * 5 / 64))
     assert not [one for one in book.guitar(1).assumed if one.path == "pickups[0].temperature_c"]
     assert "measured: " in book.states(1)[-1].why and "gap, treble side 1.98 mm" in book.states(1)[-1].why
     await typed(user, "after.inductance_120hz_h", "4600 mH")
@@ -196,9 +196,9 @@ async def test_what_was_read_goes_into_the_guitar_as_measured(page_of: Open, she
     for inductance, resistance in ((None, 7870.0), (None, 7900.0)):
         user.find(marker="undo-done").click()
         await at_rest()
-        unit = book.guitar(1).pickup("neck")
-        assert (unit.inductance, unit.resistance) == (inductance, resistance)
-    assert unit.magnet.grade == "alnico-2" and len(book.states(1)) == 5
+        pickup = book.guitar(1).pickup("neck")
+        assert (pickup.inductance, pickup.resistance) == (inductance, resistance)
+    assert pickup.magnet.grade == "alnico-2" and len(book.states(1)) == 5
 
 
 async def test_another_tab_sees_that_the_guitar_was_changed(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -290,12 +290,12 @@ def test_stops_are_those_of_the_sheet(sheet: WorkSheet, guitar: Guitar) -> None:
 
 
 def test_polarity_and_phase_are_held_against_before(sheet: WorkSheet, guitar: Guitar) -> None:
-    unit = guitar.pickup("neck")
+    pickup = guitar.pickup("neck")
     same = {"baseline.polarity": "N at the screws", "after.polarity": "north"}
-    assert findings(sheet, same, unit) == []
-    turned = findings(sheet, same | {"after.polarity": "S"}, unit)
+    assert findings(sheet, same, pickup) == []
+    turned = findings(sheet, same | {"after.polarity": "S"}, pickup)
     assert [one.stop for one in turned] == [False] and "should be as before" in turned[0].words
-    assert findings(sheet, {"baseline.phase.bridge": "in", "after.phase.bridge": "out of phase"}, unit)
+    assert findings(sheet, {"baseline.phase.bridge": "in", "after.phase.bridge": "out of phase"}, pickup)
 
 
 @pytest.mark.parametrize(

@@ -68,8 +68,8 @@ def test_a_whole_measurement(folder: Path, tmp_path: Path) -> None:
         ("resistance", device.resistance), ("inductance", device.inductance), ("capacitance", device.capacitance)
     ):  # fmt: skip
         assert found[name]["low"] <= true <= found[name]["high"]
-    unit = read_guitar(new).pickup("neck")
-    assert unit.capacitance == pytest.approx(body["guitar_keys"]["capacitance_pf"] * 1e-12)
+    pickup = read_guitar(new).pickup("neck")
+    assert pickup.capacitance == pytest.approx(body["guitar_keys"]["capacitance_pf"] * 1e-12)
     record_ = MeasuredPickup.from_dict(json.loads(kept.read_text()))
     assert record_.date == "2026-11-25"
     assert [one.role for one in record_.files] == ["pickup", "open", "bridged"]

@@ -37,11 +37,11 @@ def test_a_winding_has_room_or_is_refused_with_a_slip(
     construction: str, kohm: float, gauge: int | None, wiring: str
 ) -> None:
     try:
-        unit = parse_guitar(file_of(construction, kohm, gauge, wiring)).pickup("p")
+        pickup = parse_guitar(file_of(construction, kohm, gauge, wiring)).pickup("p")
     except GuitarFileError as refused:
         assert SLIPS.search(str(refused)), str(refused)
         return
-    shares = [fill(coil, n, thinnest=True) for coil, n in zip(unit.coils, turns(unit))]
+    shares = [fill(coil, n, thinnest=True) for coil, n in zip(pickup.coils, turns(pickup))]
     assert max(shares) <= 0.84  # random close packing of discs, arXiv:2404.02316
 
 
@@ -86,6 +86,6 @@ def test_the_true_turns_lie_in_the_interval(construction: str, kohm: float, seed
 
 def inductances(guitar: Guitar, seed: int) -> np.ndarray:
     """Return the turns squared of 400 draws: the inductance but for one factor."""
-    unit = guitar.pickup("p")
-    each = [known.drawn_turns(guitar, unit, draw) for draw in draws(400, seed)]
-    return (turns(unit)[0] * np.array(each)) ** 2
+    pickup = guitar.pickup("p")
+    each = [known.drawn_turns(guitar, pickup, draw) for draw in draws(400, seed)]
+    return (turns(pickup)[0] * np.array(each)) ** 2

@@ -28,7 +28,7 @@ How to add a page
 What a page uses
 ----------------
 `desk.Desk`
-    ``desk.guitar`` (a `guitar.Guitar`), ``desk.unit`` (the chosen pickup), ``desk.stock`` (the state to compare
+    ``desk.guitar`` (a `guitar.Guitar`), ``desk.chosen`` (the chosen pickup), ``desk.stock`` (the state to compare
     with); ``desk.try_out([texts])`` gives the guitar after moves, by the rules of the command line;
     ``await desk.record(guitar, why)`` makes it the new state. Both may refuse: show ``str(error)`` with
     ``widgets.Fault``, beside the field.

@@ -70,8 +70,8 @@ SILENT = "nothing of this pickup reaches the amplifier in this state: it is sile
 TURNED = 4  # geometries with screws at unlike heights that a bench keeps
 
 
-def _all_screws(unit: Pickup, up: float) -> Pickup:
-    return replace(unit, poles=replace(unit.poles, screw_raise=(up,) * len(unit.poles.screw_raise)))
+def _all_screws(pickup: Pickup, up: float) -> Pickup:
+    return replace(pickup, poles=replace(pickup.poles, screw_raise=(up,) * len(pickup.poles.screw_raise)))
 
 
 class Bench:
@@ -125,43 +125,45 @@ class Bench:
     # --- the chain ---------------------------------------------------------------------------------
     def state(self, guitar: Guitar, pickup: str) -> State:
         """Return the state of one pickup of ``guitar`` in the position that is heard."""
-        unit = guitar.pickup(pickup)
-        key = (guitar, unit.name, self.heard)
+        the_pickup = guitar.pickup(pickup)
+        key = (guitar, the_pickup.name, self.heard)
         if key not in self._states:
-            switched = self.switched(guitar, unit)  # magnets, coils, strings and circuit of all pickups that are on
+            switched = self.switched(
+                guitar, the_pickup
+            )  # magnets, coils, strings and circuit of all pickups that are on
             strokes = self.strokes(guitar, switched)  # partials of the stated stroke as every coil takes them
             voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
             self._states[key] = self._numbers(guitar, switched, strokes, Energies.of(strokes, voltages))
         return self._states[key]
 
-    def switched(self, guitar: Guitar, unit: Pickup) -> Switched:
-        """Return the pickups that are on when ``unit`` is heard, itself first, and the circuit behind them.
+    def switched(self, guitar: Guitar, pickup: Pickup) -> Switched:
+        """Return the pickups that are on when ``pickup`` is heard, itself first, and the circuit behind them.
 
         Raises
         ------
         InputError
-            When ``unit`` is not on in the position.
+            When ``pickup`` is not on in the position.
         MeasurementError
             When the volume stands at 0: a level and its bands have no number then.
         """
         if guitar.controls.volume_setting <= 0.0:
             raise MeasurementError(SILENT)
-        names = self.heard or (unit.name,)
-        is_on(names, unit.name)
-        order = [unit.name, *(one for one in names if one != unit.name)]
+        names = self.heard or (pickup.name,)
+        is_on(names, pickup.name)
+        order = [pickup.name, *(one for one in names if one != pickup.name)]
         on = tuple(self.pickup_on(guitar, guitar.pickup(one)) for one in order)
         return Switched(pickups=on, response=joined(guitar, [one.circuit for one in on]))
 
-    def pickup_on(self, guitar: Guitar, unit: Pickup) -> PickupOn:
+    def pickup_on(self, guitar: Guitar, pickup: Pickup) -> PickupOn:
         """Return one pickup with what its strings are to it."""
-        magnetised = self.magnetised(guitar, unit)  # magnet and steel, coils: shapes, grade and history
-        sensed = self.sensed(guitar, unit, magnetised)  # strings in that field: V s/m per turn
-        move = self.coil_move(guitar, unit, magnetised)
+        magnetised = self.magnetised(guitar, pickup)  # magnet and steel, coils: shapes, grade and history
+        sensed = self.sensed(guitar, pickup, magnetised)  # strings in that field: V s/m per turn
+        move = self.coil_move(guitar, pickup, magnetised)
         return PickupOn(
-            unit=unit, magnetised=magnetised, sensed=sensed, turns=move.turns * np.array(turns(unit)),
-            eddy=self.eddy(guitar, unit, magnetised, sensed),
-            distance=np.array(row_positions(unit, tuple(magnetised.model.table.x))),
-            circuit=pickup_circuit(guitar, unit, magnetised.coils, NOMINAL, GRID, move=move),
+            pickup=pickup, magnetised=magnetised, sensed=sensed, turns=move.turns * np.array(turns(pickup)),
+            eddy=self.eddy(guitar, pickup, magnetised, sensed),
+            distance=np.array(row_positions(pickup, tuple(magnetised.model.table.x))),
+            circuit=pickup_circuit(guitar, pickup, magnetised.coils, NOMINAL, GRID, move=move),
         )  # fmt: skip
 
     def strokes(self, guitar: Guitar, switched: Switched) -> list[Taken]:
@@ -173,17 +175,17 @@ class Bench:
             self._strokes[key] = (seen, switched.strokes(strings))
         return self._strokes[key][1]
 
-    def magnetised(self, guitar: Guitar, unit: Pickup) -> Magnetised:
+    def magnetised(self, guitar: Guitar, pickup: Pickup) -> Magnetised:
         """Return the solved magnet and coil fields of a pickup; kept for pickups that differ elsewhere only."""
-        unit = self._solved(unit)
-        shape = anatomy(unit)
-        layout = string_layout(guitar, unit, shape)
-        key = (shape, layout, unit.magnet, unit.poles, self.resolution)
+        pickup = self._solved(pickup)
+        shape = anatomy(pickup)
+        layout = string_layout(guitar, pickup, shape)
+        key = (shape, layout, pickup.magnet, pickup.poles, self.resolution)
         if key in self._magnetised:
             return self._magnetised[key]
         model = pickup_model(shape, layout, self.resolution)
         near = near_start(model, reversed(self._magnetised.values()))
-        found = magnetise(model, unit, start=near)
+        found = magnetise(model, pickup, start=near)
         self._magnetised[key] = found
         self._forget_turned()
         return found
@@ -197,56 +199,60 @@ class Bench:
         for at in [k for k, (m, _) in self._sensed.items() if id(m.model) in gone]:
             del self._sensed[at]
 
-    def sensed(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
+    def sensed(self, guitar: Guitar, pickup: Pickup, magnetised: Magnetised) -> Sensed:
         """Return what the pickup has of every string, per turn; kept for guitars that differ in their controls only."""
-        key = (id(magnetised), unit, guitar.strings)
+        key = (id(magnetised), pickup, guitar.strings)
         if key not in self._sensed:
-            self._sensed[key] = (magnetised, self._sense(guitar, unit, magnetised))
+            self._sensed[key] = (magnetised, self._sense(guitar, pickup, magnetised))
         return self._sensed[key][1]
 
-    def _sense(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> Sensed:
-        if self._screens(unit):
-            each = {r: self._uniform(guitar, unit, r) for r in set(unit.poles.screw_raise)}
-            own = [unit.poles.screw_raise[k] for k in own_poles(guitar, unit)]
+    def _sense(self, guitar: Guitar, pickup: Pickup, magnetised: Magnetised) -> Sensed:
+        if self._screens(pickup):
+            each = {r: self._uniform(guitar, pickup, r) for r in set(pickup.poles.screw_raise)}
+            own = [pickup.poles.screw_raise[k] for k in own_poles(guitar, pickup)]
             return Sensed(
                 **{f.name: np.stack([getattr(each[r], f.name)[k] for k, r in enumerate(own)]) for f in fields(Sensed)}
             )
-        y, height = string_places(guitar, unit)
+        y, height = string_places(guitar, pickup)
         rods = string_rods(guitar)
         return engine.sensed_strings(
             magnetised.model, rods, y, height, magnetised.pickup_table, magnetised.coil_table, magnetised.slopes
         )
 
-    def _screens(self, unit: Pickup) -> bool:
+    def _screens(self, pickup: Pickup) -> bool:
         """True when screws of unlike heights are to be screened string by string."""
-        return not self.exact_screws and len(set(unit.poles.screw_raise)) > 1
+        return not self.exact_screws and len(set(pickup.poles.screw_raise)) > 1
 
-    def _solved(self, unit: Pickup) -> Pickup:
-        """Return the pickup whose magnet is solved for ``unit``: screened, all its screws as most of them."""
-        return _all_screws(unit, Counter(unit.poles.screw_raise).most_common(1)[0][0]) if self._screens(unit) else unit
+    def _solved(self, pickup: Pickup) -> Pickup:
+        """Return the pickup whose magnet is solved for ``pickup``: screened, all its screws as most of them."""
+        return (
+            _all_screws(pickup, Counter(pickup.poles.screw_raise).most_common(1)[0][0])
+            if self._screens(pickup)
+            else pickup
+        )
 
-    def _uniform(self, guitar: Guitar, unit: Pickup, up: float) -> Sensed:
-        alike = _all_screws(unit, up)
+    def _uniform(self, guitar: Guitar, pickup: Pickup, up: float) -> Sensed:
+        alike = _all_screws(pickup, up)
         return self.sensed(guitar, alike, self.magnetised(guitar, alike))
 
-    def eddy(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sensed: Sensed) -> ComplexArray:
+    def eddy(self, guitar: Guitar, pickup: Pickup, magnetised: Magnetised, sensed: Sensed) -> ComplexArray:
         """Return what eddy currents leave of each coil's sensitivity for each string (k, coils, f) on GRID; kept."""
         if id(sensed) not in self._eddy:
-            y, _ = string_places(guitar, unit)
+            y, _ = string_places(guitar, pickup)
             factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
             self._eddy[id(sensed)] = (sensed, over_frequency(factor, magnetised.coils.fields.frequency))
         return self._eddy[id(sensed)][1]
 
     def _numbers(self, guitar: Guitar, switched: Switched, strokes: list[Taken], energies: Energies) -> State:
         own, spoken = switched.pickups[0], tuned_strings(guitar)
-        unit, sensed = own.unit, own.sensed
+        pickup, sensed = own.pickup, own.sensed
         n = own.turns * switched.senses[0]
         flat = sum(flattest(one) for one in switched.response.transfers)
         peak = resonance(GRID, np.asarray(flat), reference="plateau")
         found = {key: float(value) for key, value in energies.numbers(wound_strings(guitar)).items()}
-        y, height = string_places(guitar, unit)
-        move = self.coil_move(guitar, unit, own.magnetised)
-        inductance = inductance_of(unit, own.magnetised.coils, np.array([120.0, 1000.0]), move)
+        y, height = string_places(guitar, pickup)
+        move = self.coil_move(guitar, pickup, own.magnetised)
+        inductance = inductance_of(pickup, own.magnetised.coils, np.array([120.0, 1000.0]), move)
         field = engine.vertical_field(own.magnetised.model, own.magnetised.pickup_table, y, height)
         emf = np.concatenate([one.emf for one in switched.pickups], axis=1)
         power = np.abs(measures.combined(emf, switched.transfer)) ** 2
@@ -261,36 +267,36 @@ class Bench:
             resonance_hz=peak.frequency,
             resonance_db=peak.height_db,
             resonance_q=peak.quality,
-            dc_resistance_ohm=pickup_resistance(unit),
+            dc_resistance_ohm=pickup_resistance(pickup),
             inductance_120hz_h=float(inductance[0].real),
             inductance_1khz_h=float(inductance[1].real),
             field_mt=tuple(1e3 * field),
             string_pull_n=tuple(sensed.force),
             partial_shift_cents=tuple(
-                measures.shift_cents(s, float(g), unit.distance_from_bridge) for s, g in zip(spoken, sensed.stiffness)
+                measures.shift_cents(s, float(g), pickup.distance_from_bridge) for s, g in zip(spoken, sensed.stiffness)
             ),
             h2_db=tuple(measures.h2_db(sensed.sensitivity @ n, sensed.second @ n, H2_AMPLITUDE)),
             frequency_hz=GRID,
             response_db=decibel(np.mean(curve, axis=0)),
             in_phase=switched.in_phase,
-            hum_db=hum_left_db([one.unit for one in switched.pickups], switched.response.transfers),
+            hum_db=hum_left_db([one.pickup for one in switched.pickups], switched.response.transfers),
         )
 
     def solve_ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
         """Have the other process, where there is one, solve what a state or its interval will ask for."""
         if self.executor is None:
             return
-        unit = guitar.pickup(pickup)
-        raised = sorted(set(unit.poles.screw_raise)) if self._screens(unit) else []
-        for one in [_all_screws(unit, up) for up in raised] or [unit]:
+        the_pickup = guitar.pickup(pickup)
+        raised = sorted(set(the_pickup.poles.screw_raise)) if self._screens(the_pickup) else []
+        for one in [_all_screws(the_pickup, up) for up in raised] or [the_pickup]:
             if state:
                 shape = anatomy(one)
                 engine.solve_ahead(self.executor, shape, string_layout(guitar, one, shape), self.resolution)
-        solved = self._solved(unit)
+        solved = self._solved(the_pickup)
         layout = string_layout(guitar, solved, anatomy(solved))
-        key = _moves_key(unit, layout)
+        key = _moves_key(the_pickup, layout)
         if interval and key not in self._moves and key not in self._coming:
-            self._coming[key] = self.executor.submit(magnet_moves, unit, layout)
+            self._coming[key] = self.executor.submit(magnet_moves, the_pickup, layout)
 
     def meanwhile(self, guitar: Guitar, pickup: str) -> None:
         """Solve here what an interval will ask for, while the other process makes the geometry of the same pickup."""
@@ -341,53 +347,55 @@ class Bench:
 
     def drawn(self, guitar: Guitar, pickup: str, sample: list[Draw]) -> list[dict[str, float]]:
         """Return the numbers of every draw of one state."""
-        unit = guitar.pickup(pickup)
-        key = (guitar, unit.name, self.heard, tuple(sample))
+        the_pickup = guitar.pickup(pickup)
+        key = (guitar, the_pickup.name, self.heard, tuple(sample))
         if key not in self._drawn:
-            switched = self.switched(guitar, unit)
+            switched = self.switched(guitar, the_pickup)
             drawn = [self._drawn_pickup(guitar, one, sample) for one in switched.pickups]
             strokes = self.strokes(guitar, switched)
-            self._drawn[key] = drawn_numbers(guitar, switched, strokes, drawn, self.state(guitar, unit.name), sample)
+            self._drawn[key] = drawn_numbers(
+                guitar, switched, strokes, drawn, self.state(guitar, the_pickup.name), sample
+            )
         return self._drawn[key]
 
     def _drawn_pickup(self, guitar: Guitar, on: PickupOn, sample: list[Draw]) -> DrawnPickup:
-        moves = self.moves(on.unit, on.magnetised)
-        sensitivity, force = drawn_strings(guitar, on.unit, on.magnetised, moves, [NOMINAL, *sample])
+        moves = self.moves(on.pickup, on.magnetised)
+        sensitivity, force = drawn_strings(guitar, on.pickup, on.magnetised, moves, [NOMINAL, *sample])
         return DrawnPickup(
             on=on, ratio=sensitivity[:, :, 1:] / sensitivity[:, :, :1], pull=force[:, 1:] / force[:, :1],
-            coils=self.coil_moves(guitar, on.unit, on.magnetised, sample),
+            coils=self.coil_moves(guitar, on.pickup, on.magnetised, sample),
         )  # fmt: skip
 
-    def moves(self, unit: Pickup, magnetised: Magnetised) -> MagnetMoves:
+    def moves(self, pickup: Pickup, magnetised: Magnetised) -> MagnetMoves:
         """Return what the tolerances of bar and steel do to the field of a pickup; kept."""
         layout = magnetised.model.layout
-        key = _moves_key(unit, layout)
+        key = _moves_key(pickup, layout)
         if key not in self._moves:
-            found = engine.fetched(self._coming.pop(key, None)) or magnet_moves(unit, layout)
+            found = engine.fetched(self._coming.pop(key, None)) or magnet_moves(pickup, layout)
             self._moves[key] = found.scaled_to(magnetised.pickup_table)
         return self._moves[key]
 
-    def coil_moves(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised, sample: list[Draw]) -> list[CoilMove]:
+    def coil_moves(self, guitar: Guitar, pickup: Pickup, magnetised: Magnetised, sample: list[Draw]) -> list[CoilMove]:
         """Return what each draw's steel and turns do to the coils; a measured inductance leaves less of it open."""
-        unit = self._solved(unit)
-        if reading_of(guitar, unit, INDUCTANCE) is None:
-            moves = self.moves(unit, magnetised)
-            return [replace(moves.coil_at(draw), scale=drawn_turns(guitar, unit, draw) ** 2) for draw in sample]
-        reference = as_measured(guitar, unit)
-        here = self.moves(unit, magnetised)
-        if reference == unit:
-            return settled_moves(guitar, unit, magnetised.coils, here, here, sample)
+        pickup = self._solved(pickup)
+        if reading_of(guitar, pickup, INDUCTANCE) is None:
+            moves = self.moves(pickup, magnetised)
+            return [replace(moves.coil_at(draw), scale=drawn_turns(guitar, pickup, draw) ** 2) for draw in sample]
+        reference = as_measured(guitar, pickup)
+        here = self.moves(pickup, magnetised)
+        if reference == pickup:
+            return settled_moves(guitar, pickup, magnetised.coils, here, here, sample)
         then = self.magnetised(guitar, reference)
         return settled_moves(guitar, reference, then.coils, self.moves(reference, then), here, sample)
 
-    def coil_move(self, guitar: Guitar, unit: Pickup, magnetised: Magnetised) -> CoilMove:
+    def coil_move(self, guitar: Guitar, pickup: Pickup, magnetised: Magnetised) -> CoilMove:
         """Return `coil_moves` of the state itself; kept for states that differ in heights and controls only."""
-        if reading_of(guitar, unit, INDUCTANCE) is None:
+        if reading_of(guitar, pickup, INDUCTANCE) is None:
             return STILL
-        gauges = assumed_gauges(guitar, unit)
-        key = (id(magnetised), unchecked(unit, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)
+        gauges = assumed_gauges(guitar, pickup)
+        key = (id(magnetised), unchecked(pickup, gap_bass=0.0, gap_treble=0.0), guitar.measured, gauges)
         if key not in self._settled:
-            self._settled[key] = (magnetised, self.coil_moves(guitar, unit, magnetised, [NOMINAL])[0])
+            self._settled[key] = (magnetised, self.coil_moves(guitar, pickup, magnetised, [NOMINAL])[0])
         return self._settled[key][1]
 
     # --- gap re-set --------------------------------------------------------------------------------
@@ -396,20 +404,20 @@ class Bench:
 
         The move stops at the smallest safe gap and at 7 mm; the level may then still differ.
         """
-        unit = guitar.pickup(pickup)
-        room = min(gap - safe for gap, safe in zip(string_gaps(unit), safe_gaps(unit)))
-        low, high = -max(room, 0.0), 7e-3 - max(string_gaps(unit))
+        the_pickup = guitar.pickup(pickup)
+        room = min(gap - safe for gap, safe in zip(string_gaps(the_pickup), safe_gaps(the_pickup)))
+        low, high = -max(room, 0.0), 7e-3 - max(string_gaps(the_pickup))
         wrong = {}
 
         def error(move: float) -> float:
             if move not in wrong:
-                wrong[move] = self.level(lowered(guitar, unit, move), unit.name) - before.level_db
+                wrong[move] = self.level(lowered(guitar, the_pickup, move), the_pickup.name) - before.level_db
             return wrong[move]
 
         if error(low) <= 0.0:
-            return lowered(guitar, unit, low), low
+            return lowered(guitar, the_pickup, low), low
         if error(high) >= 0.0:
-            return lowered(guitar, unit, high), high
+            return lowered(guitar, the_pickup, high), high
         a, b = (low, 0.0) if error(0.0) < 0.0 else (0.0, high)
         for _ in range(12):
             fa, fb = error(a), error(b)
@@ -418,7 +426,7 @@ class Bench:
             if abs(value) < 0.005 or b - a < 2e-6:
                 break
             a, b = (middle, b) if value > 0.0 else (a, middle)
-        return lowered(guitar, unit, middle), middle
+        return lowered(guitar, the_pickup, middle), middle
 
     def level(self, guitar: Guitar, pickup: str) -> float:
         """Return the level alone, dB re 1 V: what `state` says, without the rest."""
@@ -428,8 +436,8 @@ class Bench:
         return float(decibel(Energies.of(strokes, voltages).strings.mean()))
 
 
-def _moves_key(unit: Pickup, layout: StringLayout) -> object:
-    return (anatomy(unit), layout, unit.magnet, unit.poles)
+def _moves_key(pickup: Pickup, layout: StringLayout) -> object:
+    return (anatomy(pickup), layout, pickup.magnet, pickup.poles)
 
 
 def _part(found: dict[str, float], head: str) -> dict[str, float]:
@@ -443,7 +451,7 @@ def _in_all(drawn: list[dict[str, float]]) -> list[str]:
     return [key for key in drawn[0] if key in common]
 
 
-def lowered(guitar: Guitar, unit: Pickup, move: float) -> Guitar:
+def lowered(guitar: Guitar, pickup: Pickup, move: float) -> Guitar:
     """Return ``guitar`` with the whole pickup lowered by ``move`` m (raised where negative)."""
-    moved = unchecked(unit, gap_bass=unit.gap_bass + move, gap_treble=unit.gap_treble + move)
-    return replace(guitar, pickups=tuple(moved if p.name == unit.name else p for p in guitar.pickups))
+    moved = unchecked(pickup, gap_bass=pickup.gap_bass + move, gap_treble=pickup.gap_treble + move)
+    return replace(guitar, pickups=tuple(moved if p.name == pickup.name else p for p in guitar.pickups))

@@ -85,29 +85,29 @@ def solved_inductance(guitar: Guitar, pickup: str, factors: FloatArray, *, bench
         recoil permeability of the magnet. The static state (bias) stays that of the file.
     """
     bench = bench or Bench()
-    unit = guitar.pickup(pickup)
-    solved = bench.magnetised(guitar, unit)
+    the_pickup = guitar.pickup(pickup)
+    solved = bench.magnetised(guitar, the_pickup)
     steels = {
         name: replace(
             part, reversible=max(1.0, part.reversible * factors[0]), resistivity=part.resistivity * factors[1]
         )
         if part.biased
         else part
-        for name, part in steel_parts(unit).items()
+        for name, part in steel_parts(the_pickup).items()
     }
-    stuff = magnet_material(unit.magnet)
-    sound = magnet_for_sound(unit, stuff)
+    stuff = magnet_material(the_pickup.magnet)
+    sound = magnet_for_sound(the_pickup, stuff)
     sound = replace(sound, permeability=max(1.0, sound.permeability * factors[2]))
     fields = engine.coil_fields(solved.model, solved.state, steels, sound, engine.SAMPLES)
     hertz = np.maximum(engine.SAMPLES, 1e-3)
-    return inductance_of(unit, CoilSolution.of(fields), hertz)
+    return inductance_of(the_pickup, CoilSolution.of(fields), hertz)
 
 
 def coil_surface(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> CoilSurface:
     """Return the surface of one pickup over the spreads of its steel and its magnet."""
     bench = bench or Bench()
-    unit = guitar.pickup(pickup)
-    low, high = _spreads(unit)
+    the_pickup = guitar.pickup(pickup)
+    low, high = _spreads(the_pickup)
     nodes = tuple(
         _chebyshev(a, b, degree) if b / a > 1.0 + 10.0 * SAME else np.zeros(1)
         for a, b, degree in zip(low, high, DEGREES)
@@ -120,19 +120,19 @@ def coil_surface(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> 
     return CoilSurface(nodes=nodes, values=values, low=low, high=high)
 
 
-def _spreads(unit: Pickup) -> tuple[FloatArray, FloatArray]:
+def _spreads(pickup: Pickup) -> tuple[FloatArray, FloatArray]:
     """Return the ends (3,) of the factors: widest of the steels that are not given, and the magnet's."""
-    steels = steel_parts(unit)
-    own = {"slugs": unit.poles.slug_steel, "screws": unit.poles.screw_steel, "keeper": unit.poles.keeper_steel}
+    steels = steel_parts(pickup)
+    own = {"slugs": pickup.poles.slug_steel, "screws": pickup.poles.screw_steel, "keeper": pickup.poles.keeper_steel}
     low, high = np.full(3, 1.0 - SAME), np.full(3, 1.0 + SAME)
     for name, part in steels.items():
-        if not part.biased or unit.built.magnet_is_the_pole:
+        if not part.biased or pickup.built.magnet_is_the_pole:
             continue
         spread = catalogue.steel(own[name].name or "1010").spread
         for at, key, value in ((0, "reversible_permeability", part.reversible), (1, "resistivity", part.resistivity)):
             if key in spread:
                 low[at], high[at] = min(low[at], spread[key][0] / value), max(high[at], spread[key][1] / value)
-    stuff = magnet_material(unit.magnet)
+    stuff = magnet_material(pickup.magnet)
     ends = stuff.spread.get("recoil_permeability")
     known = stuff.recoil_permeability
     low[2], high[2] = (ends[0] / known, ends[1] / known) if ends else RECOIL
@@ -149,11 +149,11 @@ def engine_model(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> 
     -----
     Z = R + jw n^2 L(f), across it jwC (1 - j tan d). Prior ranges are the spreads of the materials.
     """
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     surface = coil_surface(guitar, pickup, bench=bench)
-    own = sum(coil_capacitances(unit)) / len(unit.coils) ** 2 + 40e-12
-    usual_r = pickup_resistance(unit)
-    thin, thick = wire_spread(unit)
+    own = sum(coil_capacitances(the_pickup)) / len(the_pickup.coils) ** 2 + 40e-12
+    usual_r = pickup_resistance(the_pickup)
+    thin, thick = wire_spread(the_pickup)
     r_low, r_high = min(thin, 0.97), max(thick, 1.03)
     parameters = (
         Parameter(name="resistance", meaning="resistance for direct current", unit="ohm", usual=usual_r,

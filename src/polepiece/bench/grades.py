@@ -52,11 +52,11 @@ def grade_slugs() -> tuple[str, ...]:
     return tuple(slugs)
 
 
-def with_grade(unit: Pickup, slug: str, charge: Charge) -> Pickup:
+def with_grade(pickup: Pickup, slug: str, charge: Charge) -> Pickup:
     """Return the pickup with a bar of grade ``slug`` of the same size, charged as said."""
     rough = slug == ROUGH_CAST
     magnet = replace(
-        unit.magnet,
+        pickup.magnet,
         grade="alnico-5" if rough else slug,
         constants=None,
         charge=charge,
@@ -64,7 +64,7 @@ def with_grade(unit: Pickup, slug: str, charge: Charge) -> Pickup:
         finish="rough-cast" if rough else "polished",
         measured_gauss=(),
     )
-    return replace(unit, magnet=magnet)
+    return replace(pickup, magnet=magnet)
 
 
 def compare_grades(
@@ -102,34 +102,34 @@ def compare_grades(
     """
     if draws:
         check_draws(draws)
-    unit = guitar.pickup(pickup)
-    bench = (bench or Bench(seed=seed)).heard_in(position_of(guitar, unit.name, position))
-    here = unit.magnet.charge if charge is None else charge
+    the_pickup = guitar.pickup(pickup)
+    bench = (bench or Bench(seed=seed)).heard_in(position_of(guitar, the_pickup.name, position))
+    here = the_pickup.magnet.charge if charge is None else charge
     here = "outside" if here == "unknown" else here
     names = slugs or grade_slugs()
-    changed = {slug: replace_pickup(guitar, with_grade(unit, slug, here)) for slug in names}
-    other_shape = {slug for slug, one in changed.items() if anatomy(one.pickup(unit.name)) != anatomy(unit)}
+    changed = {slug: replace_pickup(guitar, with_grade(the_pickup, slug, here)) for slug in names}
+    other_shape = {slug for slug, one in changed.items() if anatomy(one.pickup(the_pickup.name)) != anatomy(the_pickup)}
     order = sorted(names, key=other_shape.__contains__)  # another shape takes longer to be ready
     for slug in order:
-        bench.solve_ahead(changed[slug], unit.name, state=slug in other_shape, interval=draws > 0)
-    before = bench.state(guitar, unit.name)
+        bench.solve_ahead(changed[slug], the_pickup.name, state=slug in other_shape, interval=draws > 0)
+    before = bench.state(guitar, the_pickup.name)
     results = {}
     for done, slug in enumerate(order):
         if progress is not None:
             progress(done, len(names))
         if slug in other_shape:
-            bench.meanwhile(changed[slug], unit.name)
-        state = bench.state(changed[slug], unit.name)
-        interval = bench.interval(guitar, changed[slug], unit.name, draws=draws) if draws else {}
+            bench.meanwhile(changed[slug], the_pickup.name)
+        state = bench.state(changed[slug], the_pickup.name)
+        interval = bench.interval(guitar, changed[slug], the_pickup.name, draws=draws) if draws else {}
         results[slug] = GradeResult(
             grade=slug, state=state, difference=difference(before, state), interval=interval,
-            at_level=_at_level(bench, guitar, changed[slug], unit.name, before, draws) if at_level else None,
+            at_level=_at_level(bench, guitar, changed[slug], the_pickup.name, before, draws) if at_level else None,
         )  # fmt: skip
     if progress is not None:
         progress(len(names), len(names))
-    present = "own constants" if unit.magnet.constants is not None else unit.magnet.grade
+    present = "own constants" if the_pickup.magnet.constants is not None else the_pickup.magnet.grade
     found = tuple(results[slug] for slug in names)
-    return Grades(pickup=unit.name, present=present, charge=here, before=before, results=found)
+    return Grades(pickup=the_pickup.name, present=present, charge=here, before=before, results=found)
 
 
 def _at_level(bench: Bench, guitar: Guitar, changed: Guitar, pickup: str, before: State, draws: int) -> GradeAtLevel:
@@ -141,6 +141,6 @@ def _at_level(bench: Bench, guitar: Guitar, changed: Guitar, pickup: str, before
     )  # fmt: skip
 
 
-def replace_pickup(guitar: Guitar, unit: Pickup) -> Guitar:
+def replace_pickup(guitar: Guitar, pickup: Pickup) -> Guitar:
     """Return ``guitar`` with the pickup of the same name replaced."""
-    return replace(guitar, pickups=tuple(unit if p.name == unit.name else p for p in guitar.pickups))
+    return replace(guitar, pickups=tuple(pickup if p.name == pickup.name else p for p in guitar.pickups))

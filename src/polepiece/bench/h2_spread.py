@@ -40,18 +40,20 @@ def drawn_h2_db(guitar: Guitar, pickup: str, sample: Sequence[Draw], *, bench: B
     2-4 % under that of the full chain, which follows the poles' reply as the string moves; it is alike in all draws
     and goes out in the ratio to the nominal guitar.
     """
-    unit = guitar.pickup(pickup)
-    magnetised = bench.magnetised(guitar, unit)
-    moves = bench.moves(unit, magnetised)
-    turned = np.array(turns(unit)) * bench.switched(guitar, unit).senses[0]
+    the_pickup = guitar.pickup(pickup)
+    magnetised = bench.magnetised(guitar, the_pickup)
+    moves = bench.moves(the_pickup, magnetised)
+    turned = np.array(turns(the_pickup)) * bench.switched(guitar, the_pickup).senses[0]
     near, far = (
         np.einsum(
-            "kcd,c->kd", drawn_strings(moved, moved.pickup(unit.name), magnetised, moves, [NOMINAL, *sample])[0], turned
+            "kcd,c->kd",
+            drawn_strings(moved, moved.pickup(the_pickup.name), magnetised, moves, [NOMINAL, *sample])[0],
+            turned,
         )
-        for moved in (lowered(guitar, unit, -STEP), lowered(guitar, unit, +STEP))
+        for moved in (lowered(guitar, the_pickup, -STEP), lowered(guitar, the_pickup, +STEP))
     )
     found = measures.h2_db(0.5 * (near + far), (near - far) / (2.0 * STEP), H2_AMPLITUDE)
-    nominal = np.array(bench.state(guitar, unit.name).h2_db)[:, None]
+    nominal = np.array(bench.state(guitar, the_pickup.name).h2_db)[:, None]
     return np.asarray(nominal + found[:, 1:] - found[:, :1])
 
 

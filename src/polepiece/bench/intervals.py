@@ -56,14 +56,14 @@ class DrawnPickup:
 
 
 def drawn_strings(
-    guitar: Guitar, unit: Pickup, magnetised: Magnetised, moves: "MagnetMoves | None", draws: list[Draw]
+    guitar: Guitar, pickup: Pickup, magnetised: Magnetised, moves: "MagnetMoves | None", draws: list[Draw]
 ) -> tuple[FloatArray, FloatArray]:
     """Return sensitivity (k, coils, d) per turn and pull (k, d) of every draw."""
-    y, height = string_places(guitar, unit)
+    y, height = string_places(guitar, pickup)
     low, high = magnetised.model.layout.low, magnetised.model.layout.high
     heights = np.stack([height + _height_error(d, len(y)) for d in draws], axis=1)
-    ratio = known.field_ratio(guitar, unit)
-    moved = [moves.at(d, unit.magnet, ratio) if moves is not None and d.number else 0.0 for d in draws]
+    ratio = known.field_ratio(guitar, pickup)
+    moved = [moves.at(d, pickup.magnet, ratio) if moves is not None and d.number else 0.0 for d in draws]
     tables = np.stack([magnetised.pickup_table + m for m in moved])
     rods = [string_rods(guitar, d) for d in draws]
     return engine.drawn_strings(magnetised.model, rods, y, np.clip(heights, low, high), tables, magnetised.coil_table)
@@ -98,7 +98,7 @@ def drawn_numbers(
 
 def _response(guitar: Guitar, drawn: Sequence[DrawnPickup], draw: Draw, number: int) -> LoadedResponse:
     circuits = [
-        pickup_circuit(guitar, one.on.unit, one.on.magnetised.coils, draw, GRID, move=one.coils[number])
+        pickup_circuit(guitar, one.on.pickup, one.on.magnetised.coils, draw, GRID, move=one.coils[number])
         for one in drawn
     ]
     return joined(guitar, circuits, draw)
@@ -106,7 +106,7 @@ def _response(guitar: Guitar, drawn: Sequence[DrawnPickup], draw: Draw, number: 
 
 def _stated_turns(on: PickupOn) -> float:
     """Return the factor on the turns that a measured inductance gives the nominal state; 1 without."""
-    return float(on.turns[0] / turns(on.unit)[0])
+    return float(on.turns[0] / turns(on.pickup)[0])
 
 
 def _beside(
@@ -115,7 +115,7 @@ def _beside(
     """Return (k, d, c): factors on all that each coil takes, on the part towards the pole, and places beside it, m."""
     factors, leans, places = [], [], []
     for one, turn in zip(drawn, turned):
-        offset = np.stack([string_offsets(guitar, one.on.unit, draw) for draw in draws], axis=1)  # (k, d)
+        offset = np.stack([string_offsets(guitar, one.on.pickup, draw) for draw in draws], axis=1)  # (k, d)
         moved, _ = moved_across(one.on.sensed, offset)  # (k, c, d)
         stated = np.where(one.on.sensed.sensitivity == 0.0, 1.0, one.on.sensed.sensitivity)[:, :, None]
         factors.append(one.ratio * turn)
@@ -134,10 +134,10 @@ def _resonance(response: LoadedResponse) -> dict[str, float]:
 
 def _own(guitar: Guitar, drawn: DrawnPickup, nominal: State, draw: Draw, number: int) -> dict[str, float]:
     """Return what is of the pickup alone."""
-    unit = drawn.on.unit
-    inductance = inductance_of(unit, drawn.on.magnetised.coils, np.array([120.0, 1000.0]), drawn.coils[number])
+    pickup = drawn.on.pickup
+    inductance = inductance_of(pickup, drawn.on.magnetised.coils, np.array([120.0, 1000.0]), drawn.coils[number])
     out = {
-        "dc_resistance_ohm": pickup_resistance(unit) * known.drawn_resistance(guitar, unit, draw),
+        "dc_resistance_ohm": pickup_resistance(pickup) * known.drawn_resistance(guitar, pickup, draw),
         "inductance_120hz_h": float(inductance[0].real), "inductance_1khz_h": float(inductance[1].real),
     }  # fmt: skip
     for k, pull in enumerate(drawn.pull[:, number]):
@@ -209,11 +209,11 @@ class MagnetMoves:
         return np.asarray(total)
 
 
-def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
+def magnet_moves(pickup: Pickup, layout: engine.StringLayout) -> MagnetMoves:
     """Solve the one-at-a-time changes on a coarse mesh."""
-    coarse = engine.field_model(anatomy(unit), layout, engine.COARSE)
-    material, steels = magnet_material(unit.magnet), steel_parts(unit)
-    centre = engine.static_state(coarse, magnet_law(unit.magnet, material), steels)
+    coarse = engine.field_model(anatomy(pickup), layout, engine.COARSE)
+    material, steels = magnet_material(pickup.magnet), steel_parts(pickup)
+    centre = engine.static_state(coarse, magnet_law(pickup.magnet, material), steels)
     middle = engine.pickup_table(coarse, centre)
 
     def change(other: Pickup, stuff: "MagnetMaterial | None") -> FloatArray:
@@ -231,42 +231,42 @@ def magnet_moves(unit: Pickup, layout: engine.StringLayout) -> MagnetMoves:
     for key in MOVES[:-1]:
         if key in material.spread:
             ends[key] = tuple(
-                change(unit, material.with_constants(**{key: v}, limit=True)) for v in material.spread[key]
+                change(pickup, material.with_constants(**{key: v}, limit=True)) for v in material.spread[key]
             )
-    if gaps := _gap_ends(unit):
+    if gaps := _gap_ends(pickup):
         ends["gap"] = tuple(change(other, material) for other in gaps)
     in_place = None
-    if unit.magnet.charge == "unknown":
-        in_place = change(replace(unit, magnet=replace(unit.magnet, charge="in-place")), material)
+    if pickup.magnet.charge == "unknown":
+        in_place = change(replace(pickup, magnet=replace(pickup.magnet, charge="in-place")), material)
     grades: tuple[FloatArray, ...] = ()
-    if unit.magnet.grade == "unknown" and unit.magnet.constants is None:
+    if pickup.magnet.grade == "unknown" and pickup.magnet.constants is None:
         grades = tuple(
-            change(replace(unit, magnet=replace(unit.magnet, grade=slug)), None) for slug in pickup_bars.LIKELY
+            change(replace(pickup, magnet=replace(pickup.magnet, grade=slug)), None) for slug in pickup_bars.LIKELY
         )
-    coils = coil_ends(unit, coarse, centre)
+    coils = coil_ends(pickup, coarse, centre)
     return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, table=middle)  # type: ignore[arg-type]
 
 
-def _gap_ends(unit: Pickup) -> tuple[Pickup, ...]:
+def _gap_ends(pickup: Pickup) -> tuple[Pickup, ...]:
     """Return the pickup with the smallest and the largest contact gap; none where there is no contact to speak of."""
-    if not unit.built.bars or unit.magnet.constants is not None:
+    if not pickup.built.bars or pickup.magnet.constants is not None:
         return ()
-    extra = unit.magnet.bar_to_pole_gap
+    extra = pickup.magnet.bar_to_pole_gap
     gaps = (GAP_SPREAD[0] if extra >= GAP_SPREAD[0] else extra, max(GAP_SPREAD[1], extra))
-    return tuple(replace(unit, magnet=replace(unit.magnet, bar_to_pole_gap=max(g, 0.0))) for g in gaps)
+    return tuple(replace(pickup, magnet=replace(pickup.magnet, bar_to_pole_gap=max(g, 0.0))) for g in gaps)
 
 
 def coil_ends(
-    unit: Pickup, coarse: engine.PickupModel, state: MagnetState
+    pickup: Pickup, coarse: engine.PickupModel, state: MagnetState
 ) -> dict[str, tuple[ComplexArray, ComplexArray]]:
     """Return what the ends of the steels' spread (reversible permeability, resistivity) do to the inductances.
 
     Logarithms of factors on GRID, solved on the coarse mesh; steel whose linear permeability the file gives is known.
     """
-    steels = steel_parts(unit)
-    own = {"slugs": unit.poles.slug_steel, "screws": unit.poles.screw_steel, "keeper": unit.poles.keeper_steel}
+    steels = steel_parts(pickup)
+    own = {"slugs": pickup.poles.slug_steel, "screws": pickup.poles.screw_steel, "keeper": pickup.poles.keeper_steel}
     unknown = {n: catalogue.steel(own[n].name or "1010") for n in coarse.mesh.parts if n in own and steels[n].biased}
-    sound = magnet_for_sound(unit, magnet_material(unit.magnet))
+    sound = magnet_for_sound(pickup, magnet_material(pickup.magnet))
 
     def solved(reversible: int | None = None, resistivity: int | None = None) -> ComplexArray:
         moved = dict(steels)

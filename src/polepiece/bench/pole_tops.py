@@ -47,13 +47,13 @@ def pole_tops(guitar: Guitar, pickup: str, *, draws: int = 64, bench: Bench | No
     field along the string over that pole: magnet and poles stay the same shape, so near and far go together.
     """
     bench = bench or Bench()
-    unit = guitar.pickup(pickup)
-    low, high = ninety_ends(drawn_factors(guitar, unit, draws, bench))
-    places = pole_places(unit)
+    the_pickup = guitar.pickup(pickup)
+    low, high = ninety_ends(drawn_factors(guitar, the_pickup, draws, bench))
+    places = pole_places(the_pickup)
     at = {}
     for height in (PROBE, PROBE_LOW, PROBE_HIGH):
         points = np.array([(one.x, one.y, one.face + height) for one in places])
-        at[height] = field(guitar, unit.name, points, bench=bench).flux_density[:, 2]
+        at[height] = field(guitar, the_pickup.name, points, bench=bench).flux_density[:, 2]
     out = []
     for k, one in enumerate(places):
         string = min(one.pole, len(low)) - 1
@@ -79,12 +79,12 @@ class PolePlace:
     on_cover: bool
 
 
-def pole_places(unit: Pickup) -> tuple[PolePlace, ...]:
+def pole_places(pickup: Pickup) -> tuple[PolePlace, ...]:
     """Return every pole top, rows one after the other, string 1 first."""
     out = []
-    for row, x, tops in _rows(unit):
-        y = np.linspace(0.5, -0.5, len(tops)) * (len(tops) - 1) * unit.poles.pole_spacing
-        face, covered = _face(unit, tops)
+    for row, x, tops in _rows(pickup):
+        y = np.linspace(0.5, -0.5, len(tops)) * (len(tops) - 1) * pickup.poles.pole_spacing
+        face, covered = _face(pickup, tops)
         out += [
             PolePlace(row=row, pole=k + 1, x=x, y=float(y[k]), face=float(face[k]), on_cover=bool(covered[k]))
             for k in range(len(tops))
@@ -92,30 +92,30 @@ def pole_places(unit: Pickup) -> tuple[PolePlace, ...]:
     return tuple(out)
 
 
-def _rows(unit: Pickup) -> list[tuple[str, float, FloatArray]]:
+def _rows(pickup: Pickup) -> list[tuple[str, float, FloatArray]]:
     """Return (name, x, heights of the tops) of every row of poles in the pickup's own axes, by x."""
-    poles, rows = unit.poles, sorted(unit.built.rows, key=lambda row: row.side)
+    poles, rows = pickup.poles, sorted(pickup.built.rows, key=lambda row: row.side)
     return [(row.pole.name, row.x(poles), np.array(row.pole.tops_now(poles))) for row in rows]
 
 
-def _face(unit: Pickup, tops: FloatArray) -> tuple[FloatArray, "np.ndarray"]:
+def _face(pickup: Pickup, tops: FloatArray) -> tuple[FloatArray, "np.ndarray"]:
     """Return the height of what the probe lies on, and whether that is the cover."""
-    if unit.cover is None:
+    if pickup.cover is None:
         return tops, np.zeros(len(tops), dtype=bool)
-    cover = unit.cover.z + 0.5 * unit.cover.thickness
+    cover = pickup.cover.z + 0.5 * pickup.cover.thickness
     return np.maximum(tops, cover), tops < cover
 
 
-def drawn_factors(guitar: Guitar, unit: Pickup, count: int, bench: Bench) -> FloatArray:
+def drawn_factors(guitar: Guitar, pickup: Pickup, count: int, bench: Bench) -> FloatArray:
     """Return the factor of every draw on the field over every string's pole (d, k)."""
-    solved = bench.magnetised(guitar, unit)
-    moves = bench.moves(unit, solved)
-    y, height = string_places(guitar, unit)
+    solved = bench.magnetised(guitar, pickup)
+    moves = bench.moves(pickup, solved)
+    y, height = string_places(guitar, pickup)
     nominal = engine.vertical_field(solved.model, solved.pickup_table, y, height)
-    ratio = field_ratio(guitar, unit)
+    ratio = field_ratio(guitar, pickup)
     return np.array(
         [
-            engine.vertical_field(solved.model, solved.pickup_table + moves.at(one, unit.magnet, ratio), y, height)
+            engine.vertical_field(solved.model, solved.pickup_table + moves.at(one, pickup.magnet, ratio), y, height)
             / nominal
             for one in draws_of(count, bench.seed)
         ]

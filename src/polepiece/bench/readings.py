@@ -58,27 +58,27 @@ def field(
         The static field of the magnet, or of one ampere in each coil alone (static, all coils the same way round).
     """
     bench = bench or Bench()
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     at = points_array(points)
-    solved = bench.magnetised(guitar, unit)
+    solved = bench.magnetised(guitar, the_pickup)
     model = solved.model
     b, h = solved.state.mean_in_magnet(model.mesh)
-    inside = _inside(unit, at)
+    inside = _inside(the_pickup, at)
     if source == "magnet":
         flux = MU_0 * model.factors.elements.field(at, solved.state.charge)
         flux[inside] = np.nan
     elif source == "coil":
-        flux = _coil_flux(unit, solved, at)
+        flux = _coil_flux(the_pickup, solved, at)
         flux[:, inside] = np.nan
     else:
         raise InputError(f"source is {source!r}; allowed are 'magnet' and 'coil'.")
     return FieldReading(points=at, flux_density=flux, magnet_flux_density=b, magnet_field=h)
 
 
-def _inside(unit: Pickup, points: FloatArray) -> "np.ndarray":
+def _inside(pickup: Pickup, points: FloatArray) -> "np.ndarray":
     out = np.zeros(len(points), dtype=bool)
     x, y, z = points.T
-    for magnet in anatomy(unit).assembly.magnets:
+    for magnet in anatomy(pickup).assembly.magnets:
         if isinstance(magnet, MagnetRod):
             out |= (np.hypot(x - magnet.x, y - magnet.y) < magnet.radius) & (z > magnet.bottom) & (z < magnet.top)
         else:
@@ -89,11 +89,11 @@ def _inside(unit: Pickup, points: FloatArray) -> "np.ndarray":
     return out
 
 
-def _coil_flux(unit: Pickup, solved: Magnetised, at: FloatArray) -> FloatArray:
+def _coil_flux(pickup: Pickup, solved: Magnetised, at: FloatArray) -> FloatArray:
     model, fields = solved.model, solved.coils.fields
     system = model.system
     out = []
-    for k, (coil, n) in enumerate(zip(model.windings.coils, turns(unit))):
+    for k, (coil, n) in enumerate(zip(model.windings.coils, turns(pickup))):
         phi = np.zeros(model.mesh.nodes)
         reduced = fields.potential[0][:, k].real
         phi[system.steel_nodes] = reduced[: system.steel_count]
@@ -134,18 +134,18 @@ def impedance(
     if not np.all(np.isfinite(hertz)) or np.any(hertz < 0.0) or np.any(hertz > engine.SAMPLES[-1]):
         raise InputError(f"frequencies are {frequency}; allowed are 0 to {engine.SAMPLES[-1]:.0f} Hz.")
     bench = bench or Bench()
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     if bare:
-        unit = replace(unit, base_plate=None, cover=None)
-    solved = bench.magnetised(guitar, unit)
-    stuff = magnet_material(unit.magnet)
-    sound = magnet_for_sound(unit, stuff)
-    fields = engine.coil_fields(solved.model, solved.state, steel_parts(unit), sound, hertz)
-    n = np.array(turns(unit))
+        the_pickup = replace(the_pickup, base_plate=None, cover=None)
+    solved = bench.magnetised(guitar, the_pickup)
+    stuff = magnet_material(the_pickup.magnet)
+    sound = magnet_for_sound(the_pickup, stuff)
+    fields = engine.coil_fields(solved.model, solved.state, steel_parts(the_pickup), sound, hertz)
+    n = np.array(turns(the_pickup))
     turned = fields.inductance * np.outer(n, n)[:, :, None]
     if not bare:
-        turned = turned * bench.coil_move(guitar, unit, solved).at(hertz)
-    circuit = pickup_circuit_exact(guitar, unit, turned, hertz, bare=bare)
+        turned = turned * bench.coil_move(guitar, the_pickup, solved).at(hertz)
+    circuit = pickup_circuit_exact(guitar, the_pickup, turned, hertz, bare=bare)
     z = output_impedance(circuit, hertz)
     own = np.array([turned[k, k].real for k in range(len(n))])
     mutual = turned[0, 1].real if len(n) == 2 else np.zeros(0)
@@ -153,23 +153,23 @@ def impedance(
     moving = hertz > 0.0
     inductance[moving] = z.imag[moving] / (2.0 * np.pi * hertz[moving])
     if (~moving).any():
-        inductance[~moving] = _static_inductance(unit, turned)[~moving]
+        inductance[~moving] = _static_inductance(the_pickup, turned)[~moving]
     return ImpedanceReading(
         frequency=hertz, impedance=z, inductance=inductance, self_inductance=own, mutual_inductance=mutual
     )
 
 
-def _static_inductance(unit: Pickup, turned: ComplexArray) -> FloatArray:
+def _static_inductance(pickup: Pickup, turned: ComplexArray) -> FloatArray:
     if len(turned) == 1:
         return np.asarray(turned[0, 0].real)
     a, b, m = turned[0, 0].real, turned[1, 1].real, turned[0, 1].real
-    match unit.wiring:
+    match pickup.wiring:
         case "series":
             return np.asarray(a + b - 2.0 * m)
         case "out-of-phase":
             return np.asarray(a + b + 2.0 * m)
         case "parallel":
-            r = coil_resistances(unit)
+            r = coil_resistances(pickup)
             share = np.array([r[1], r[0]]) / sum(r)  # direct current divides by resistance
             return np.asarray(share[0] ** 2 * a + share[1] ** 2 * b - 2.0 * share[0] * share[1] * m)
         case "split-slugs":
@@ -177,23 +177,23 @@ def _static_inductance(unit: Pickup, turned: ComplexArray) -> FloatArray:
         case "split-screws":
             return np.asarray(b)
         case _:
-            assert_never(unit.wiring)
+            assert_never(pickup.wiring)
 
 
 def pickup_circuit_exact(
-    guitar: Guitar, unit: Pickup, inductance: ComplexArray, frequency: FloatArray, *, bare: bool
+    guitar: Guitar, pickup: Pickup, inductance: ComplexArray, frequency: FloatArray, *, bare: bool
 ) -> PickupCircuit:
     """Return the pickup with ``inductance`` (c, c, f) in H as the circuit sees it, without controls."""
     z = 2j * np.pi * frequency * inductance
-    z[np.arange(len(z)), np.arange(len(z))] += np.array(coil_resistances(unit))[:, None]
+    z[np.arange(len(z)), np.arange(len(z))] += np.array(coil_resistances(pickup))[:, None]
     own: tuple[float, ...] = ()
     across = 0.0
     if not bare:
         own, across = (
-            (coil_capacitances(unit), LEAD_CAPACITANCE) if unit.capacitance is None else ((), unit.capacitance)
+            (coil_capacitances(pickup), LEAD_CAPACITANCE) if pickup.capacitance is None else ((), pickup.capacitance)
         )
     return PickupCircuit(
-        impedance=z, wiring=unit.wiring, reverse=unit.wound == "reverse", coil_capacitance=own, capacitance=across
+        impedance=z, wiring=pickup.wiring, reverse=pickup.wound == "reverse", coil_capacitance=own, capacitance=across
     )
 
 
@@ -221,14 +221,14 @@ class StringReading:
 def strings(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> StringReading:
     """Return flux linkage, pull and sensitivity of every string for the pickup as it is wired."""
     bench = bench or Bench()
-    unit = guitar.pickup(pickup)
-    solved = bench.magnetised(guitar, unit)
-    sensed: Sensed = bench.sensed(guitar, unit, solved)
-    sense = pickup_circuit(guitar, unit, solved.coils, NOMINAL, GRID, bare=True).sense
-    n = np.array(turns(unit)) * sense
+    the_pickup = guitar.pickup(pickup)
+    solved = bench.magnetised(guitar, the_pickup)
+    sensed: Sensed = bench.sensed(guitar, the_pickup, solved)
+    sense = pickup_circuit(guitar, the_pickup, solved.coils, NOMINAL, GRID, bare=True).sense
+    n = np.array(turns(the_pickup)) * sense
     c1, c2, c3 = sensed.sensitivity @ n, sensed.second @ n, sensed.third @ n
     turn = -1.0 if (sensed.linkage @ n).sum() < 0.0 else 1.0  # leads: counted so that a string adds flux
-    y, height = string_places(guitar, unit)
+    y, height = string_places(guitar, the_pickup)
     return StringReading(
         y=y, height=height, linkage=turn * (sensed.linkage @ n), force=sensed.force, sensitivity=turn * c1,
         second=turn * c2, third=turn * c3, h2_db=measures.h2_db(c1, c2, H2_AMPLITUDE),

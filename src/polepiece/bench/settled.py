@@ -57,33 +57,33 @@ def settled_moves(
     return out
 
 
-def _measured(guitar: Guitar, unit: Pickup, coils: CoilSolution) -> float:
+def _measured(guitar: Guitar, pickup: Pickup, coils: CoilSolution) -> float:
     """Return the inductance at 120 Hz that the measurement stands for, H.
 
     With what the model said then, the ratio of the two on what it says now; otherwise the value as it was read. A
     meter at another frequency sees eddy currents and the winding's capacitance in it: the model's ratio of what it
     would read to the inductance at 120 Hz takes them out.
     """
-    entry = known.reading_of(guitar, unit, known.INDUCTANCE)
+    entry = known.reading_of(guitar, pickup, known.INDUCTANCE)
     assert entry is not None
     if entry.computed is not None:
-        return entry.value / entry.computed * _inductance(unit, coils, CoilMove())
-    return entry.value / _seen_by_meter(guitar, unit, coils, entry)
+        return entry.value / entry.computed * _inductance(pickup, coils, CoilMove())
+    return entry.value / _seen_by_meter(guitar, pickup, coils, entry)
 
 
-def _seen_by_meter(guitar: Guitar, unit: Pickup, coils: CoilSolution, entry: Measured) -> float:
+def _seen_by_meter(guitar: Guitar, pickup: Pickup, coils: CoilSolution, entry: Measured) -> float:
     """Return a meter's series inductance over the inductance at 120 Hz without capacitance, as the model has them."""
     if entry.frequency is None:
         return 1.0
-    scale = entry.value / _inductance(unit, coils, CoilMove())  # first: turns; capacitance then stands beside them
+    scale = entry.value / _inductance(pickup, coils, CoilMove())  # first: turns; capacitance then stands beside them
     at, move = np.array([entry.frequency]), CoilMove(scale=scale)
-    circuit = replace(pickup_circuit(guitar, unit, coils, NOMINAL, at, move=move), controls=ControlCircuit())
+    circuit = replace(pickup_circuit(guitar, pickup, coils, NOMINAL, at, move=move), controls=ControlCircuit())
     seen = loaded_response(at, circuit).output_impedance.imag[0] / (2.0 * np.pi * entry.frequency)
-    return float(seen / _inductance(unit, coils, move))
+    return float(seen / _inductance(pickup, coils, move))
 
 
-def _inductance(unit: Pickup, coils: CoilSolution, move: CoilMove) -> float:
-    return float(inductance_of(unit, coils, AT_120, move)[0].real)
+def _inductance(pickup: Pickup, coils: CoilSolution, move: CoilMove) -> float:
+    return float(inductance_of(pickup, coils, AT_120, move)[0].real)
 
 
 class _Quantile:
@@ -98,17 +98,17 @@ class _Quantile:
 
 
 def _quantile(
-    guitar: Guitar, unit: Pickup, coils: CoilSolution, moves: MagnetMoves, measured: float
+    guitar: Guitar, pickup: Pickup, coils: CoilSolution, moves: MagnetMoves, measured: float
 ) -> _Quantile | None:
     """Return where the steel lies given the measurement; None where its permeability is known."""
     if "reversible" not in moves.coils:
         return None
-    made = np.array([_inductance(unit, coils, moves.coil_at(NOMINAL, reversible=z)) for z in _GRID])
-    entry = known.reading_of(guitar, unit, known.INDUCTANCE)
+    made = np.array([_inductance(pickup, coils, moves.coil_at(NOMINAL, reversible=z)) for z in _GRID])
+    entry = known.reading_of(guitar, pickup, known.INDUCTANCE)
     assert entry is not None
-    low, high = known.wire_factors(unit)
+    low, high = known.wire_factors(pickup)
     spread = max(float(np.hypot(2.0 * np.log(high / low), np.log(entry.high / entry.low)) / (2.0 * SIGMAS)), 1e-3)
-    gauges = np.array(gauge_factors(guitar, unit)) if known.resistance_known(unit) else np.ones(1)
+    gauges = np.array(gauge_factors(guitar, pickup)) if known.resistance_known(pickup) else np.ones(1)
     off = np.log(measured / made)[:, None] + 2.0 * np.log(gauges)[None]  # L goes as 1 / (ohms a metre)^2
     density = logsumexp(-0.5 * (off / spread) ** 2, axis=1) - 0.5 * _GRID**2
     return _Quantile(np.exp(density - density.max()))

@@ -92,7 +92,7 @@ def is_on(names: tuple[str, ...], pickup: str) -> None:
 class PickupOn:
     """One pickup that is on: solved, with what its strings are to it."""
 
-    unit: Pickup
+    pickup: Pickup
     magnetised: Magnetised
     sensed: Sensed
     turns: FloatArray  # (c,), as a measured inductance has them
@@ -198,7 +198,7 @@ class Switched:
         parts: dict[str, list[FloatArray]] = {}
         for group, (one, sense) in enumerate(zip(self.pickups, self.senses)):
             model, sensed, n = one.magnetised.model, one.sensed, one.turns * sense
-            places = np.array(row_positions(one.unit, model.anatomy.rows))
+            places = np.array(row_positions(one.pickup, model.anatomy.rows))
             share = row_shares(model.anatomy.rows, model.table.x, sensed, n, string)
             rows = {
                 "positions": places, "group": np.full(len(places), group),
@@ -215,7 +215,7 @@ class Switched:
         """Return the pull of the magnets that are on upon one string."""
         return Pull(
             gradient=tuple(float(one.sensed.stiffness[string]) for one in self.pickups),
-            place=tuple(one.unit.distance_from_bridge for one in self.pickups),
+            place=tuple(one.pickup.distance_from_bridge for one in self.pickups),
         )
 
     def strokes(self, strings: Sequence[SpeakingString]) -> list[Taken]:

@@ -23,11 +23,11 @@ def drawn_unloaded_resonance(guitar: Guitar, pickup: str, sample: Sequence[Draw]
         `NOMINAL` gives the state itself.
     bench : Bench
     """
-    unit = guitar.pickup(pickup)
-    magnetised = bench.magnetised(guitar, unit)
+    the_pickup = guitar.pickup(pickup)
+    magnetised = bench.magnetised(guitar, the_pickup)
     out = []
-    for draw, move in zip(sample, bench.coil_moves(guitar, unit, magnetised, list(sample))):
-        circuit = pickup_circuit(guitar, unit, magnetised.coils, draw, GRID, move=move)
+    for draw, move in zip(sample, bench.coil_moves(guitar, the_pickup, magnetised, list(sample))):
+        circuit = pickup_circuit(guitar, the_pickup, magnetised.coils, draw, GRID, move=move)
         alone = loaded_response(GRID, replace(circuit, controls=ControlCircuit()))
         found = resonance(GRID, alone.output_impedance).frequency
         out.append(np.nan if found is None else found)

@@ -49,7 +49,7 @@ def command(
 
     begun = time.monotonic()
     guitar = read_guitar(GUITAR)
-    unit = guitar.pickup(guitar.complaints[0].pickup or guitar.pickups[0].name)
+    pickup = guitar.pickup(guitar.complaints[0].pickup or guitar.pickups[0].name)
 
     def own(path: Path) -> bool:
         if path.name == COPY:
@@ -64,11 +64,11 @@ def command(
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
         found = plan.planned(guitar, None, None, draws=64, bench=bench)
         with working("computing every grade") as progress:
-            compared, judged = _grades(guitar, unit.name, bench, seed, progress)
+            compared, judged = _grades(guitar, pickup.name, bench, seed, progress)
         rows = played_rows(found)
         with working("making sounds and the report"):
-            cases = [_case(guitar, unit.name, row, bench, seed) for row in rows]
-            _write(staging, guitar, unit.name, found, compared, judged, cases, rows, bench, seed)
+            cases = [_case(guitar, pickup.name, row, bench, seed) for row in rows]
+            _write(staging, guitar, pickup.name, found, compared, judged, cases, rows, bench, seed)
             staging.path(COPY).write_text(write_guitar(guitar), encoding="utf-8")
     names += [*(f"{_stem(row)}.wav" for row in rows)]
     page = Path(out) / REPORT

@@ -61,8 +61,8 @@ def command(
         screen = console()
         show(screen, found, every=every)
         concerned = {row.pickup for row in found.rows} | {one.pickup for one in found.complaints}
-        units = [one for one in guitar.pickups if {one.name, one.position, None} & concerned]
-        show_assumed(screen, assumed_of(guitar, units), everything=assumed)
+        pickups = [one for one in guitar.pickups if {one.name, one.position, None} & concerned]
+        show_assumed(screen, assumed_of(guitar, pickups), everything=assumed)
     if found.verdict == "plan" and not any(row.change for row in found.rows):
         raise typer.Exit(1)
 

@@ -114,8 +114,8 @@ def regap(guitar: "Guitar", found: "Prediction") -> dict[str, Any] | None:
 
     if found.lowered is None:
         return None
-    unit = apply(guitar, found.pickup, found.changes).pickup(found.pickup)
-    treble, bass = (1e3 * (gap + found.lowered) for gap in (unit.gap_treble, unit.gap_bass))
+    pickup = apply(guitar, found.pickup, found.changes).pickup(found.pickup)
+    treble, bass = (1e3 * (gap + found.lowered) for gap in (pickup.gap_treble, pickup.gap_bass))
     return {
         "direction": "lower" if found.lowered > 0.0 else "raise",
         "distance_mm": 1e3 * abs(found.lowered),

@@ -135,16 +135,16 @@ def find_charge(
     within its limits; r moves by the repeatability over the square root of the number of poles.
     """
     bench, meter, probe = bench or Bench(), meter or GaussMeter(), probe or usual_probe()
-    unit = guitar.pickup(pickup)
-    places = _places(unit, readings)
-    reference = _charged(guitar, unit, 1.0)
-    outside = _fields(reference, unit, places, probe.height, probe.size, bench)
-    in_place = _fields(_charged(guitar, unit, "in-place"), unit, places, probe.height, probe.size, bench)
+    the_pickup = guitar.pickup(pickup)
+    places = _places(the_pickup, readings)
+    reference = _charged(guitar, the_pickup, 1.0)
+    outside = _fields(reference, the_pickup, places, probe.height, probe.size, bench)
+    in_place = _fields(_charged(guitar, the_pickup, "in-place"), the_pickup, places, probe.height, probe.size, bench)
     read = np.array([one.flux_density for one in readings])
     shares = np.abs(read / outside)
     share, most = float(shares.mean()), float(np.mean(in_place / outside))
-    charge_at, share_at = _curves(guitar, unit, places, probe, outside, bench)
-    alone, whole = _drawn_shares(reference, unit, share, len(readings), places, probe, meter, draws, bench)
+    charge_at, share_at = _curves(guitar, the_pickup, places, probe, outside, bench)
+    alone, whole = _drawn_shares(reference, the_pickup, share, len(readings), places, probe, meter, draws, bench)
     interval = _ninety(whole)
     poles = tuple(
         PoleFound(
@@ -160,13 +160,13 @@ def find_charge(
     elif fraction is not None:
         size *= float(share_at(fraction[0]))
     elif charge is None:  # then the file's own charge stays
-        size = float(np.abs(_fields(guitar, unit, places, probe.height, probe.size, bench)).mean())
+        size = float(np.abs(_fields(guitar, the_pickup, places, probe.height, probe.size, bench)).mean())
     polarity = _polarity(readings, read, outside)
     mean = float(np.abs(read).mean())
     meter_only = _ninety(alone)
-    flags, notes = _said(unit, poles, charge, fraction, interval, most, polarity)
+    flags, notes = _said(the_pickup, poles, charge, fraction, interval, most, polarity)
     return ChargeFound(
-        pickup=unit.name, poles=poles, share=share, share_interval=interval, in_place_share=most,
+        pickup=the_pickup.name, poles=poles, share=share, share_interval=interval, in_place_share=most,
         computed=size, charge=charge,
         fraction=fraction, reading=(mean, mean * meter_only[0] / share, mean * meter_only[1] / share),
         polarity=polarity, flags=flags, notes=notes,
@@ -189,12 +189,12 @@ def field_at_poles(
     What bar, charge, steel and contact leave open is in the computed interval; probe and meter are in the measured one.
     """
     bench = bench or Bench()
-    unit = guitar.pickup(pickup)
-    places = _places(unit, readings)
-    here = np.abs(_fields(guitar, unit, places, probe.height, probe.size, bench))
-    bar = drawn_factors(guitar, unit, draws, bench)
+    the_pickup = guitar.pickup(pickup)
+    places = _places(the_pickup, readings)
+    here = np.abs(_fields(guitar, the_pickup, places, probe.height, probe.size, bench))
+    bar = drawn_factors(guitar, the_pickup, draws, bench)
     low, high = _ninety(bar[:, [min(one.pole, bar.shape[1]) - 1 for one in places]] @ here / len(here))
-    alone, _ = _drawn_shares(guitar, unit, 1.0, len(readings), places, probe, meter, draws, bench)
+    alone, _ = _drawn_shares(guitar, the_pickup, 1.0, len(readings), places, probe, meter, draws, bench)
     read = float(np.mean([abs(one.flux_density) for one in readings]))
     least, most = (read * one for one in _ninety(alone))
     computed = Claim(value=float(here.mean()), low=low, high=high, source="field of the solved magnet over the probe")
@@ -214,27 +214,27 @@ def with_charge(guitar: Guitar, found: ChargeFound, *, date: str) -> Guitar:
     InputError
         When the bar stands the other way round, is mixed or stronger than it can be: the file is wrong about it.
     """
-    unit = guitar.pickup(found.pickup)
+    pickup = guitar.pickup(found.pickup)
     wrong = {"reversed", "mixed", "too strong"} & set(found.flags)
     if wrong:
         raise InputError(
-            f"the poles of {unit.name} are {wrong.pop()}: mend the file first (magnet.flipped, grade), or read again."
+            f"the poles of {pickup.name} are {wrong.pop()}: mend the file first (magnet.flipped, grade), or read again."
         )
     charge = found.charge
     if charge is None:
-        charge = unit.magnet.charge
+        charge = pickup.magnet.charge
     elif not isinstance(charge, str):
         charge = max(digits(charge), 0.01)
     rows = {one.row for one in found.poles}
     row = "screws" if "screws" in rows else found.poles[0].row
-    gauss: list[float | None] = [None] * unit.poles.count
+    gauss: list[float | None] = [None] * pickup.poles.count
     for one in found.poles:
         if one.row == row:
             gauss[one.pole - 1] = round(1e4 * one.read, 1)
     if any(one is not None and not FILE_LEAST <= abs(one) <= FILE_MOST for one in gauss):
         raise InputError(f"readings under {FILE_LEAST:g} or over {FILE_MOST:g} gauss are not kept in a guitar file.")
-    moved = replace(unit, magnet=replace(unit.magnet, charge=charge, measured_gauss=tuple(gauss)))
-    base = f"pickups[{known.place_of(guitar, unit)}]."
+    moved = replace(pickup, magnet=replace(pickup.magnet, charge=charge, measured_gauss=tuple(gauss)))
+    base = f"pickups[{known.place_of(guitar, pickup)}]."
     value, low, high = (digits(1e4 * one) for one in found.reading)
     read = Measured(
         path=base + known.GAUSS, value=value, low=low, high=high, computed=digits(1e4 * found.computed), date=date,
@@ -255,9 +255,9 @@ def with_charge(guitar: Guitar, found: ChargeFound, *, date: str) -> Guitar:
 # ---------------------------------------------------------------- computed fields
 
 
-def _places(unit: Pickup, readings: Sequence[PoleReading]) -> list[PolePlace]:
+def _places(pickup: Pickup, readings: Sequence[PoleReading]) -> list[PolePlace]:
     """Return where each reading was taken."""
-    there = {(one.row, one.pole): one for one in pole_places(unit)}
+    there = {(one.row, one.pole): one for one in pole_places(pickup)}
     first = next(iter(there))[0]
     out, faults = [], []
     for one in readings:
@@ -265,8 +265,8 @@ def _places(unit: Pickup, readings: Sequence[PoleReading]) -> list[PolePlace]:
         if place is None:
             rows = ", ".join(dict.fromkeys(row for row, _ in there))
             faults.append(
-                f"{unit.name} has no pole {one.pole} among its {one.row or first}; it has {rows}, "
-                f"1 (under the thin string) to {unit.poles.count} each."
+                f"{pickup.name} has no pole {one.pole} among its {one.row or first}; it has {rows}, "
+                f"1 (under the thin string) to {pickup.poles.count} each."
             )
         else:
             out.append(place)
@@ -277,28 +277,28 @@ def _places(unit: Pickup, readings: Sequence[PoleReading]) -> list[PolePlace]:
     return out
 
 
-def _charged(guitar: Guitar, unit: Pickup, charge: Charge) -> Guitar:
+def _charged(guitar: Guitar, pickup: Pickup, charge: Charge) -> Guitar:
     """Return the guitar with the bar charged so, and nothing read of it."""
-    return replace_pickup(guitar, replace(unit, magnet=replace(unit.magnet, charge=charge, measured_gauss=())))
+    return replace_pickup(guitar, replace(pickup, magnet=replace(pickup.magnet, charge=charge, measured_gauss=())))
 
 
 def _fields(
-    guitar: Guitar, unit: Pickup, places: Sequence[PolePlace], height: float, size: float, bench: Bench
+    guitar: Guitar, pickup: Pickup, places: Sequence[PolePlace], height: float, size: float, bench: Bench
 ) -> FloatArray:
     """Return the vertical flux density at each place averaged over the probe (n,), T."""
     offsets, weights = disc_average(size)
     points = [(one.x + dx, one.y + dy, one.face + height) for one in places for dx, dy in offsets]
-    flux = field(guitar, unit.name, np.array(points), bench=bench).flux_density[:, 2]
+    flux = field(guitar, pickup.name, np.array(points), bench=bench).flux_density[:, 2]
     return np.asarray(flux.reshape(len(places), len(weights)) @ weights)
 
 
 def _curves(
-    guitar: Guitar, unit: Pickup, places: Sequence[PolePlace], probe: Probe, outside: FloatArray, bench: Bench
+    guitar: Guitar, pickup: Pickup, places: Sequence[PolePlace], probe: Probe, outside: FloatArray, bench: Bench
 ) -> tuple[Curve, Curve]:
     """Return charge over share of the field, and share over charge: monotone, both through 0 and 1."""
     shares = [0.0]
     for fraction in FRACTIONS[:-1]:
-        weaker = _fields(_charged(guitar, unit, fraction), unit, places, probe.height, probe.size, bench)
+        weaker = _fields(_charged(guitar, pickup, fraction), pickup, places, probe.height, probe.size, bench)
         shares.append(float(np.mean(weaker / outside)))
     shares.append(1.0)
     charges = np.array([0.0, *FRACTIONS])
@@ -306,14 +306,14 @@ def _curves(
 
 
 def _drawn_shares(
-    guitar: Guitar, unit: Pickup, share: float, count: int, places: Sequence[PolePlace], probe: Probe,
+    guitar: Guitar, pickup: Pickup, share: float, count: int, places: Sequence[PolePlace], probe: Probe,
     meter: GaussMeter, draws: int, bench: Bench,
 ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
     """Return the share of the field in every draw (d,): by meter and probe alone, and by the bar's constants too."""
     heights = np.array([probe.low, probe.height, probe.high])
-    sizes = [float(np.abs(_fields(guitar, unit, places, h, probe.size, bench)).mean()) for h in heights]
+    sizes = [float(np.abs(_fields(guitar, pickup, places, h, probe.size, bench)).mean()) for h in heights]
     bent = np.polyfit(heights - probe.height, np.log(sizes), 2) if probe.low < probe.high else np.zeros(3)
-    bar = drawn_factors(guitar, guitar.pickup(unit.name), draws, bench)
+    bar = drawn_factors(guitar, guitar.pickup(pickup.name), draws, bench)
     bar = bar[:, [min(one.pole, bar.shape[1]) - 1 for one in places]].mean(axis=1)
     alone = []
     for draw in draws_of(draws, bench.seed):
@@ -356,7 +356,7 @@ def _polarity(readings: Sequence[PoleReading], read: FloatArray, outside: FloatA
 
 
 def _said(
-    unit: Pickup, poles: Sequence[PoleFound], charge: Charge | None, fraction: tuple[float, float, float] | None,
+    pickup: Pickup, poles: Sequence[PoleFound], charge: Charge | None, fraction: tuple[float, float, float] | None,
     interval: tuple[float, float], most: float, polarity: str,
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:  # fmt: skip
     """Return flags and sentences."""
@@ -401,7 +401,7 @@ def _said(
     if odd and len(poles) > 2:
         flags.append("uneven")
         notes.append(f"Not like the others: {', '.join(odd)}. Lay the probe on again, flat and in the middle.")
-    if unit.magnet.grade == "unknown":
+    if pickup.magnet.grade == "unknown":
         notes.append("The grade is not known: the interval spans the grades, and the charge hangs on it.")
     if any(one.on_cover for one in poles):
         notes.append("The probe lay on the cover, as the file has one; on a bare pole the field is much higher.")

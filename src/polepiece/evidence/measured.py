@@ -47,32 +47,32 @@ def with_measured(guitar: Guitar, pickup: str, measured: MeasuredPickup, *, benc
     measured : MeasuredPickup
     bench : Bench, optional
     """
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     keys = measured_keys(measured)
     values = {
-        attr: parameter_of(attr).in_si(keys[key]) if (key := key_of(attr)) in keys else getattr(unit, attr)
+        attr: parameter_of(attr).in_si(keys[key]) if (key := key_of(attr)) in keys else getattr(the_pickup, attr)
         for attr in ("resistance", "temperature", "inductance", "capacitance")
     }
-    guitar, moved = read_again(guitar, unit, values)
+    guitar, moved = read_again(guitar, the_pickup, values)
     entries = []
     for key, name, scale in _TOLD:
         if key in keys:
             computed = digits(_computed_inductance(guitar, moved, bench)) if key == known.INDUCTANCE else None
-            entries.append(_entry(guitar, unit, key, measured[name], scale, measured, computed))
+            entries.append(_entry(guitar, the_pickup, key, measured[name], scale, measured, computed))
     return known.with_entries(guitar, moved, entries, settled=keys)
 
 
 def _entry(
-    guitar: Guitar, unit: Pickup, key: str, one: Estimate, scale: float, measured: MeasuredPickup,
+    guitar: Guitar, pickup: Pickup, key: str, one: Estimate, scale: float, measured: MeasuredPickup,
     computed: float | None,
 ) -> Measured:  # fmt: skip
     value = digits(one.value / scale)
-    bar, charge = known.bar_of(unit)
+    bar, charge = known.bar_of(pickup)
     names = [other for _, other, _ in _TOLD]
     before = names.index(one.name)  # an entry says how it goes with those above it
     alike = [round(measured.correlation(name, one.name), 3) if at < before else 0.0 for at, name in enumerate(names)]
     return Measured(
-        path=f"pickups[{known.place_of(guitar, unit)}].{key}", value=value,
+        path=f"pickups[{known.place_of(guitar, pickup)}].{key}", value=value,
         low=min(digits(one.low / scale), value), high=max(digits(one.high / scale), value),
         date=measured.date, method=measured.method, computed=computed, bar=bar, bar_charge=charge,
         with_resistance=alike[0], with_inductance=alike[1],
@@ -80,7 +80,7 @@ def _entry(
     )  # fmt: skip
 
 
-def _computed_inductance(guitar: Guitar, unit: Pickup, bench: Bench | None) -> float:
+def _computed_inductance(guitar: Guitar, pickup: Pickup, bench: Bench | None) -> float:
     """Return what the model alone says at 120 Hz, H: no earlier measurement in it."""
-    solved = (bench or Bench()).magnetised(guitar, unit)
-    return float(inductance_of(unit, solved.coils, AT_120)[0].real)
+    solved = (bench or Bench()).magnetised(guitar, pickup)
+    return float(inductance_of(pickup, solved.coils, AT_120)[0].real)

@@ -46,42 +46,44 @@ def with_readings(guitar: Guitar, pickup: str, readings: Readings) -> Guitar:
     InputError
         When there are more pole readings than poles, or two coils were read of a pickup that has one.
     """
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     values: dict[str, Any] = {name: getattr(readings, name) for name in _PICKUP}
     values = {name: value for name, value in values.items() if value is not None}
     gone = [key_of(name) for name in values]
-    resistances = _resistances(unit, readings)
+    resistances = _resistances(the_pickup, readings)
     if resistances:
         values |= resistances
         gone += [known.RESISTANCE, key_of("temperature")]
     if any(one is not None for one in readings.pole_gauss):
-        if len(readings.pole_gauss) > unit.poles.count:
-            raise InputError(f"{unit.name} has {unit.poles.count} poles; {len(readings.pole_gauss)} were read.")
-        values["magnet"] = replace(unit.magnet, measured_gauss=readings.pole_gauss)
+        if len(readings.pole_gauss) > the_pickup.poles.count:
+            raise InputError(
+                f"{the_pickup.name} has {the_pickup.poles.count} poles; {len(readings.pole_gauss)} were read."
+            )
+        values["magnet"] = replace(the_pickup.magnet, measured_gauss=readings.pole_gauss)
         gone.append(known.GAUSS)
-    refitted, read = read_again(guitar, unit, values)
+    refitted, read = read_again(guitar, the_pickup, values)
     moved = known.with_entries(refitted, read, settled=gone)
     controls = {attr: getattr(readings, name) for name, attr in _CONTROLS.items()}
     controls = {attr: value for attr, value in controls.items() if value is not None}
     return replace(moved, controls=replace(moved.controls, **controls))
 
 
-def _resistances(unit: Pickup, readings: Readings) -> dict[str, Any]:
+def _resistances(pickup: Pickup, readings: Readings) -> dict[str, Any]:
     """Return the fields of a pickup that its ohmmeter settles."""
     warm = copper_factor(readings.temperature)
     whole, coils = readings.resistance, readings.coil_resistances
-    if coils is not None and len(unit.coils) != 2:
-        raise InputError(f"{unit.name} is a {unit.built.words} with one coil; two coils were read.")
+    if coils is not None and len(pickup.coils) != 2:
+        raise InputError(f"{pickup.name} is a {pickup.built.words} with one coil; two coils were read.")
     if coils is None and whole is None:
         return {}
     out: dict[str, Any] = {"temperature": readings.temperature}
     if coils is not None:
         out["coil_resistances"] = tuple(_digits(one / warm) for one in coils)  # the file has them at 20 degC
-        out["resistance"] = _digits(between_leads(coils, unit.wiring)) if whole is None else whole
+        out["resistance"] = _digits(between_leads(coils, pickup.wiring)) if whole is None else whole
     else:
         assert whole is not None
-        share = whole / warm / between_leads(unit.coil_resistances, unit.wiring) if unit.coil_resistances else 0.0
-        out["coil_resistances"] = tuple(_digits(share * one) for one in unit.coil_resistances)
+        share = whole / warm / between_leads(pickup.coil_resistances, pickup.wiring) if pickup.coil_resistances else 0.0
+        out["coil_resistances"] = tuple(_digits(share * one) for one in pickup.coil_resistances)
         out["resistance"] = whole
     return out
 

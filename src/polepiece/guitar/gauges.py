@@ -31,47 +31,47 @@ def gauge_assumption(path: str, winding: Winding) -> Assumption:
     return Assumption(path=path, value=words, low=float(low), high=float(high), basis=BASIS, settle=SETTLE)
 
 
-def _lines(guitar: Guitar, unit: Pickup) -> list[Assumption]:
+def _lines(guitar: Guitar, pickup: Pickup) -> list[Assumption]:
     """Return the assumed gauge of every coil; empty where one of them is known."""
-    place = next(at for at, one in enumerate(guitar.pickups) if one.name == unit.name)
+    place = next(at for at, one in enumerate(guitar.pickups) if one.name == pickup.name)
     paths = {one.path: one for one in guitar.assumed if one.path.startswith(f"pickups[{place}].coil")}
     shared = paths.get(f"pickups[{place}].coil.{KEY}")
     each = [shared] if shared is not None else [
-        paths.get(f"pickups[{place}].coils[{k}].{KEY}") for k in range(len(unit.coils))
+        paths.get(f"pickups[{place}].coils[{k}].{KEY}") for k in range(len(pickup.coils))
     ]  # fmt: skip
     return [] if None in each else [one for one in each if one is not None]
 
 
-def assumed_gauges(guitar: Guitar, unit: Pickup) -> tuple[int, ...]:
+def assumed_gauges(guitar: Guitar, pickup: Pickup) -> tuple[int, ...]:
     """Return the gauges that the wire may have, thickest first: its own alone where it is known."""
-    own = unit.coils[0].wire_awg
-    lines = _lines(guitar, unit)
+    own = pickup.coils[0].wire_awg
+    lines = _lines(guitar, pickup)
     if not lines:
         return (own,)
     low = min(own if one.low is None else one.low for one in lines)
     high = max(own if one.high is None else one.high for one in lines)
-    fitting = {one for one in fitting_gauges(Winding.of(unit)) if low <= one <= high}
+    fitting = {one for one in fitting_gauges(Winding.of(pickup)) if low <= one <= high}
     return tuple(sorted(fitting | {own}))
 
 
-def drawn_gauge(guitar: Guitar, unit: Pickup, draw: Draw) -> float:
+def drawn_gauge(guitar: Guitar, pickup: Pickup, draw: Draw) -> float:
     """Return the ohms a metre of a draw's gauge over those of the gauge that is computed; 1 where it is known."""
-    gauges = assumed_gauges(guitar, unit)
+    gauges = assumed_gauges(guitar, pickup)
     if len(gauges) == 1 or not draw.number:
         return 1.0
-    return gauge_factors(guitar, unit)[int(draw.share(f"wire gauge of {unit.name}") * len(gauges))]
+    return gauge_factors(guitar, pickup)[int(draw.share(f"wire gauge of {pickup.name}") * len(gauges))]
 
 
-def gauge_factors(guitar: Guitar, unit: Pickup) -> tuple[float, ...]:
+def gauge_factors(guitar: Guitar, pickup: Pickup) -> tuple[float, ...]:
     """Return the ohms a metre of every gauge that the wire may have over those of the one that is computed."""
-    coil = unit.coils[0]
+    coil = pickup.coils[0]
     own = catalogue.wire(coil.wire_awg, coil.wire_build).resistance_per_metre()
     return tuple(
-        catalogue.wire(one, coil.wire_build).resistance_per_metre() / own for one in assumed_gauges(guitar, unit)
+        catalogue.wire(one, coil.wire_build).resistance_per_metre() / own for one in assumed_gauges(guitar, pickup)
     )
 
 
-def read_again(guitar: Guitar, unit: Pickup, values: Mapping[str, Any]) -> tuple[Guitar, Pickup]:
+def read_again(guitar: Guitar, pickup: Pickup, values: Mapping[str, Any]) -> tuple[Guitar, Pickup]:
     """Return guitar and pickup with new readings: a gauge that was assumed follows them.
 
     Raises
@@ -79,11 +79,11 @@ def read_again(guitar: Guitar, unit: Pickup, values: Mapping[str, Any]) -> tuple
     InputError
         When no winding has these readings.
     """
-    lines = _lines(guitar, unit)
+    lines = _lines(guitar, pickup)
     if not lines:
-        return guitar, replace(unit, **values)
+        return guitar, replace(pickup, **values)
     asked = {field.name for field in fields(Winding)}
-    winding = replace(Winding.of(unit), **{name: value for name, value in values.items() if name in asked})
-    moved = replace(unit, **{**values, "coils": with_gauge(winding, nominal_gauge(winding)).coils})
+    winding = replace(Winding.of(pickup), **{name: value for name, value in values.items() if name in asked})
+    moved = replace(pickup, **{**values, "coils": with_gauge(winding, nominal_gauge(winding)).coils})
     new = {one.path: gauge_assumption(one.path, winding) for one in lines}
     return replace(guitar, assumed=tuple(new.get(one.path, one) for one in guitar.assumed)), moved

@@ -97,26 +97,26 @@ def bar_fit(
     InputError
         For rod magnets, which cannot be swapped, and for a size that is no bar's.
     """
-    unit = guitar.pickup(pickup)
-    if (stay := unit.built.magnets_stay) is not None:
-        raise InputError(f"{unit.name} has no bar: {stay.reason}.")
-    place = guitar.pickups.index(unit)
+    the_pickup = guitar.pickup(pickup)
+    if (stay := the_pickup.built.magnets_stay) is not None:
+        raise InputError(f"{the_pickup.name} has no bar: {stay.reason}.")
+    place = guitar.pickups.index(the_pickup)
     checks = []
     for k, dimension in enumerate(DIMENSIONS):
         new, new_range = _new(dimension, grade, finish, None if size is None else size[k])
-        here, here_range, assumed = _here(guitar, place, unit.magnet, dimension)
+        here, here_range, assumed = _here(guitar, place, the_pickup.magnet, dimension)
         verdict = one_size(dimension, here=here_range, new=new_range)
         nominal = one_size(dimension, here=(here, here), new=(new, new))
         checks.append(
             SizeCheck(
                 dimension=dimension, here=here, here_range=here_range, here_assumed=assumed, new=new,
                 new_range=new_range, new_assumed=size is None, verdict=verdict, nominal=nominal,
-                words=_words(unit, dimension, verdict, nominal, which=_which(assumed, size is None)),
+                words=_words(the_pickup, dimension, verdict, nominal, which=_which(assumed, size is None)),
             )
         )  # fmt: skip
     return BarFit(
-        grade=grade, finish=finish, bars=unit.built.bars,
-        magnetised_through=unit.magnet.magnetised_through, checks=tuple(checks),
+        grade=grade, finish=finish, bars=the_pickup.built.bars,
+        magnetised_through=the_pickup.magnet.magnetised_through, checks=tuple(checks),
         verdict=max((one.verdict for one in checks), key=_ORDER.index),
     )  # fmt: skip
 
@@ -195,9 +195,9 @@ def _which(here_assumed: bool, new_assumed: bool) -> str:
     return "both bars" if here_assumed and new_assumed else "the old bar" if here_assumed else "the new bar"
 
 
-def _words(unit: Pickup, dimension: Dimension, verdict: Verdict, nominal: Verdict, *, which: str) -> str:
-    assert unit.built.bar_work is not None
-    do = unit.built.bar_work.fit_words
+def _words(pickup: Pickup, dimension: Dimension, verdict: Verdict, nominal: Verdict, *, which: str) -> str:
+    assert pickup.built.bar_work is not None
+    do = pickup.built.bar_work.fit_words
     if verdict != "measure first":
         return do[dimension, verdict]
     others = [do[dimension, "shim"], do[dimension, "too large"]]

@@ -28,24 +28,24 @@ def part_fit(part: Part, guitar: "Guitar", pickup: str) -> PartFit:
     """
     from polepiece.moves import bar_fit  # a second of numerical libraries
 
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     if part.kind != "bar":
-        return PartFit(pickup=unit.name, verdict="not a bar", words="its size is not checked against a guitar")
-    if (stay := unit.built.magnets_stay) is not None:
-        return PartFit(pickup=unit.name, verdict="no bar here", words=stay.in_the_drawer)
+        return PartFit(pickup=the_pickup.name, verdict="not a bar", words="its size is not checked against a guitar")
+    if (stay := the_pickup.built.magnets_stay) is not None:
+        return PartFit(pickup=the_pickup.name, verdict="no bar here", words=stay.in_the_drawer)
     measured = part.length_mm, part.width_mm, part.thickness_mm
     size = None
     if None not in measured:
         size = (1e-3 * (measured[0] or 0.0), 1e-3 * (measured[1] or 0.0), 1e-3 * (measured[2] or 0.0))
     finish = "rough-cast" if part.finish == "rough-cast" else "polished"
-    found = bar_fit(guitar, unit.name, part.grade or "unknown", finish=finish, size=size)
+    found = bar_fit(guitar, the_pickup.name, part.grade or "unknown", finish=finish, size=size)
     does = [f"{one.dimension}: {one.words}" for one in found.checks if one.verdict != "fits"]
     if size is None and any(one is not None for one in measured):
         does.append("its size is in the drawer in part only and was not used; measure all three with a plastic caliper")
     if found.bars > 1:
         does.append(f"this pickup takes {found.bars}, of one kind, like poles facing each other")
     short = ", ".join(one.dimension for one in found.checks if one.verdict == found.verdict != "fits")
-    return PartFit(pickup=unit.name, verdict=found.verdict, words="; ".join(does), short=short)
+    return PartFit(pickup=the_pickup.name, verdict=found.verdict, words="; ".join(does), short=short)
 
 
 def owned_bars(parts: "Iterable[PartEntry]") -> tuple[str, ...]:

@@ -21,23 +21,23 @@ WHOLE = 0.01  # share of the field: a tenth of a decibel, and less than a gauss 
 ALONG = 50e-3  # m of string over which the field is compared
 
 
-def charge_lost(unit: Pickup) -> float:
+def charge_lost(pickup: Pickup) -> float:
     """Return the share of the field at the strings that is lost when the bar leaves the pickup; 0 to 1.
 
     0 for a bar that has been in air already. Where charge or grade is not known, the most that may be lost.
     """
-    if unit.magnet.charge not in ("in-place", "unknown"):
+    if pickup.magnet.charge not in ("in-place", "unknown"):
         return 0.0
-    poles = replace(unit.poles, screw_raise=tuple(0.0 for _ in unit.poles.screw_raise))
-    bar = replace(unit.magnet, charge="outside", flipped=False, measured_gauss=())
-    shape = anatomy(replace(unit, magnet=bar, poles=poles))
+    poles = replace(pickup.poles, screw_raise=tuple(0.0 for _ in pickup.poles.screw_raise))
+    bar = replace(pickup.magnet, charge="outside", flipped=False, measured_gauss=())
+    shape = anatomy(replace(pickup, magnet=bar, poles=poles))
     grades = pickup_bars.LIKELY if bar.grade == "unknown" and bar.constants is None else (bar.grade,)
     return max(_lost(shape, replace(bar, grade=grade), poles) for grade in grades)
 
 
-def comes_back_whole(unit: Pickup) -> bool:
+def comes_back_whole(pickup: Pickup) -> bool:
     """Tell whether the bar that is in may be taken out and put back with nothing lost."""
-    return charge_lost(unit) < WHOLE
+    return charge_lost(pickup) < WHOLE
 
 
 @lru_cache(maxsize=256)

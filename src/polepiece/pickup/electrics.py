@@ -85,31 +85,31 @@ class CoilSolution:
 
 
 @lru_cache(maxsize=1024)
-def turns(unit: Pickup) -> tuple[float, ...]:
+def turns(pickup: Pickup) -> tuple[float, ...]:
     """Return the turns of each coil, scaled to the resistance that was read between the leads, as they are wired."""
-    return wound_turns(unit)
+    return wound_turns(pickup)
 
 
 @lru_cache(maxsize=1024)
-def coil_resistances(unit: Pickup) -> tuple[float, ...]:
+def coil_resistances(pickup: Pickup) -> tuple[float, ...]:
     """Return the resistance of each coil at 20 degC, ohm. In proportion to the turns: definition."""
-    wound = drawn_resistances(unit)
-    return tuple(w * n / c.turns for w, n, c in zip(wound, turns(unit), unit.coils))
+    wound = drawn_resistances(pickup)
+    return tuple(w * n / c.turns for w, n, c in zip(wound, turns(pickup), pickup.coils))
 
 
-def pickup_resistance(unit: Pickup) -> float:
+def pickup_resistance(pickup: Pickup) -> float:
     """Return the resistance between the pickup's leads at 20 degC, ohm, by its wiring."""
-    return between_leads(coil_resistances(unit), unit.wiring)
+    return between_leads(coil_resistances(pickup), pickup.wiring)
 
 
-def rewired_resistance(unit: Pickup, wiring: Wiring) -> float:
+def rewired_resistance(pickup: Pickup, wiring: Wiring) -> float:
     """Return what a reading between the leads is multiplied by when the coils are connected otherwise."""
-    each = coil_resistances(unit)
-    return between_leads(each, wiring) / between_leads(each, unit.wiring)
+    each = coil_resistances(pickup)
+    return between_leads(each, wiring) / between_leads(each, pickup.wiring)
 
 
 def coil_impedances(
-    unit: Pickup,
+    pickup: Pickup,
     coils: CoilSolution,
     frequency: FloatArray,
     move: CoilMove = STILL,
@@ -118,20 +118,20 @@ def coil_impedances(
 
     Z = R + jwL, L with the square of the turns: definition.
     """
-    n = np.array(turns(unit))
+    n = np.array(turns(pickup))
     inductance = coils.at(frequency) * np.outer(n, n)[:, :, None]
     z = 2j * np.pi * frequency * inductance * move.at(frequency)
-    z[np.arange(len(n)), np.arange(len(n))] += np.array(coil_resistances(unit))[:, None]
+    z[np.arange(len(n)), np.arange(len(n))] += np.array(coil_resistances(pickup))[:, None]
     return np.asarray(z)
 
 
-def wire_spread(unit: Pickup) -> tuple[float, float]:
+def wire_spread(pickup: Pickup) -> tuple[float, float]:
     """Return the factors on the resistance that the diameter tolerance of the wire allows; 1 where it was measured."""
-    return (1.0, 1.0) if known.resistance_known(unit) else known.wire_factors(unit)
+    return (1.0, 1.0) if known.resistance_known(pickup) else known.wire_factors(pickup)
 
 
 def inductance_of(
-    unit: Pickup,
+    pickup: Pickup,
     coils: CoilSolution,
     frequency: FloatArray,
     move: CoilMove = STILL,
@@ -140,9 +140,9 @@ def inductance_of(
 
     Kirchhoff's laws for two coupled coils, by the wiring.
     """
-    z = coil_impedances(unit, coils, frequency, move)
-    total = z[0, 0] if len(z) == 1 else _joined(z, unit.wiring)
-    return np.asarray((total - pickup_resistance(unit)) / (2j * np.pi * frequency))
+    z = coil_impedances(pickup, coils, frequency, move)
+    total = z[0, 0] if len(z) == 1 else _joined(z, pickup.wiring)
+    return np.asarray((total - pickup_resistance(pickup)) / (2j * np.pi * frequency))
 
 
 def _joined(z: ComplexArray, wiring: Wiring) -> ComplexArray:
@@ -164,36 +164,36 @@ def _joined(z: ComplexArray, wiring: Wiring) -> ComplexArray:
 
 
 @lru_cache(maxsize=1024)
-def coil_capacitances(unit: Pickup) -> tuple[float, ...]:
+def coil_capacitances(pickup: Pickup) -> tuple[float, ...]:
     """Return the estimated self-capacitance of each coil, F."""
     enamel = catalogue.enamel()
     out = []
-    for coil, shape, n in zip(unit.coils, anatomy(unit).coils, turns(unit)):
+    for coil, shape, n in zip(pickup.coils, anatomy(pickup).coils, turns(pickup)):
         wire = catalogue.wire(coil.wire_awg, coil.wire_build)
         out.append(winding_capacitance(shape, n, bare=wire.bare[1], permittivity=enamel.permittivity))
     return tuple(out)
 
 
 def pickup_circuit(
-    guitar: Guitar, unit: Pickup, coils: CoilSolution, draw: Draw, frequency: FloatArray, *, bare: bool = False,
+    guitar: Guitar, pickup: Pickup, coils: CoilSolution, draw: Draw, frequency: FloatArray, *, bare: bool = False,
     move: CoilMove = STILL,
 ) -> PickupCircuit:  # fmt: skip
     """Return the pickup as the circuit sees it.
 
     Spreads are assumptions; a bare pickup is its impedance (definition).
     """
-    z = coil_impedances(unit, coils, frequency, move)
-    reverse = unit.wound == "reverse"
+    z = coil_impedances(pickup, coils, frequency, move)
+    reverse = pickup.wound == "reverse"
     if bare:
-        return PickupCircuit(impedance=z, wiring=unit.wiring, reverse=reverse, controls=ControlCircuit())
+        return PickupCircuit(impedance=z, wiring=pickup.wiring, reverse=reverse, controls=ControlCircuit())
     own: tuple[float, ...] = ()
-    if unit.capacitance is not None:
-        across = unit.capacitance * known.drawn_factor(guitar, unit, known.CAPACITANCE, draw)
+    if pickup.capacitance is not None:
+        across = pickup.capacitance * known.drawn_factor(guitar, pickup, known.CAPACITANCE, draw)
     else:
         grow = draw.factor("winding capacitance", 0.4, 2.5)
-        own, across = tuple(c * grow for c in coil_capacitances(unit)), LEAD_CAPACITANCE
+        own, across = tuple(c * grow for c in coil_capacitances(pickup)), LEAD_CAPACITANCE
     return PickupCircuit(
-        impedance=z, wiring=unit.wiring, reverse=reverse, coil_capacitance=own, capacitance=across,
+        impedance=z, wiring=pickup.wiring, reverse=reverse, coil_capacitance=own, capacitance=across,
         controls=control_circuit(guitar, draw),
     )  # fmt: skip
 

@@ -13,7 +13,7 @@ MAINS = 100.0  # Hz; between the mains and its second harmonic the transfers har
 LEAST = -80.0  # dB: what an exactly equal pair is said to leave
 
 
-def hum_left_db(units: Sequence[Pickup], transfers: Sequence[ComplexArray]) -> float:
+def hum_left_db(pickups: Sequence[Pickup], transfers: Sequence[ComplexArray]) -> float:
     """Return what is left of the hum against all coils adding up, dB.
 
     Parameters
@@ -31,8 +31,8 @@ def hum_left_db(units: Sequence[Pickup], transfers: Sequence[ComplexArray]) -> f
     """
     at = int(np.argmin(np.abs(GRID - MAINS)))
     each = np.concatenate([
-        np.array([n * _area(one) for n, one in zip(turns(unit), unit.coils)]) * transfer[:, at]
-        for unit, transfer in zip(units, transfers)
+        np.array([n * _area(one) for n, one in zip(turns(pickup), pickup.coils)]) * transfer[:, at]
+        for pickup, transfer in zip(pickups, transfers)
     ])  # fmt: skip
     share = abs(each.sum()) / max(float(np.abs(each).sum()), 1e-300)
     return float(max(20.0 * np.log10(max(share, 1e-30)), LEAST))

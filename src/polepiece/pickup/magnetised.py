@@ -27,25 +27,25 @@ class Magnetised:
 
 
 def magnetise(
-    model: PickupModel, unit: Pickup, *, start: "MagnetState | Start | None" = None, with_coils: bool = True
+    model: PickupModel, the_pickup: Pickup, *, start: "MagnetState | Start | None" = None, with_coils: bool = True
 ) -> Magnetised:
-    """Solve magnet and coil fields of ``unit`` on ``model``; without coils only their static fields."""
-    stuff = magnet_material(unit.magnet)
-    steels = steel_parts(unit)
-    state = engine.static_state(model, magnet_law(unit.magnet, stuff), steels, start)
+    """Solve magnet and coil fields of ``pickup`` on ``model``; without coils only their static fields."""
+    stuff = magnet_material(the_pickup.magnet)
+    steels = steel_parts(the_pickup)
+    state = engine.static_state(model, magnet_law(the_pickup.magnet, stuff), steels, start)
     frequency = engine.SAMPLES if with_coils else engine.SAMPLES[:1]
-    fields = engine.coil_fields(model, state, steels, magnet_for_sound(unit, stuff), frequency)
+    fields = engine.coil_fields(model, state, steels, magnet_for_sound(the_pickup, stuff), frequency)
     pickup, coils, slopes = engine.tables(model, state, fields)
     return Magnetised(
         model=model, state=state, coils=CoilSolution.of(fields), pickup_table=pickup, coil_table=coils, slopes=slopes
     )
 
 
-def magnet_for_sound(unit: Pickup, stuff: MagnetMaterial) -> MagnetForSound:
-    """Return what alternating fields meet in the magnet of ``unit``."""
+def magnet_for_sound(pickup: Pickup, stuff: MagnetMaterial) -> MagnetForSound:
+    """Return what alternating fields meet in the magnet of ``pickup``."""
     return MagnetForSound(
         permeability=stuff.recoil_permeability, resistivity=stuff.resistivity,
-        is_round=unit.built.magnet_is_the_pole,
+        is_round=pickup.built.magnet_is_the_pole,
     )  # fmt: skip
 
 

@@ -18,22 +18,24 @@ OWN = 0.2e-3  # m, each string by itself: slots of nut and saddle; assumption
 READ = 0.25e-3  # m, a ``y`` that was read off a rule in half millimetres, each string by itself; assumption
 
 
-def _shares(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _shares(guitar: Guitar, pickup: Pickup) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Half 90 % ranges (k,), m, of what is common, of what goes with y, and of each string's own."""
-    y, _ = string_places(guitar, unit)
+    y, _ = string_places(guitar, pickup)
     assumed = np.array([s.y is None for s in guitar.strings])
     outermost = max(float(np.abs(y).max()), 1e-9)
     return assumed * CENTRING, assumed * SPACING * y / outermost, np.where(assumed, OWN, READ)
 
 
-def string_offsets(guitar: Guitar, unit: Pickup, draw: Draw) -> FloatArray:
+def string_offsets(guitar: Guitar, pickup: Pickup, draw: Draw) -> FloatArray:
     """Return how far each string (k,) lies from its y in one draw, towards +y, m; zeros in the nominal guitar.
 
     The errors stay in the guitar: they have the same deviates before and after a change.
 
     Sizes: assumptions, see the module.
     """
-    common, spaced, own = _shares(guitar, unit)
+    common, spaced, own = _shares(guitar, pickup)
     each = np.array([draw.deviate(f"string {k + 1} beside its place") for k in range(len(own))])
-    moved = common * draw.deviate(f"{unit.name} centring") + spaced * draw.deviate(f"{unit.name} spacing") + own * each
+    moved = (
+        common * draw.deviate(f"{pickup.name} centring") + spaced * draw.deviate(f"{pickup.name} spacing") + own * each
+    )
     return np.asarray(moved / SIGMAS)

@@ -33,12 +33,12 @@ ABOVE_COVER = (
 )
 
 
-def string_places(guitar: Guitar, unit: Pickup) -> tuple[FloatArray, FloatArray]:
+def string_places(guitar: Guitar, pickup: Pickup) -> tuple[FloatArray, FloatArray]:
     """Return y and height of each string's axis (k,), m, string 1 first."""
-    usual = string_ys(len(guitar.strings), pole_ys(unit.poles))
+    usual = string_ys(len(guitar.strings), pole_ys(pickup.poles))
     y = np.array([usual[k] if s.y is None else s.y for k, s in enumerate(guitar.strings)])
     height = np.array(
-        [underside_at(unit, y[k]) + 0.5 * s.diameter if s.height is None else s.height
+        [underside_at(pickup, y[k]) + 0.5 * s.diameter if s.height is None else s.height
          for k, s in enumerate(guitar.strings)]
     )  # fmt: skip
     return y, height
@@ -62,13 +62,13 @@ def string_ys(count: int, poles: tuple[float, ...]) -> FloatArray:
     return np.linspace(at[0], at[-1], count) if count > 1 else np.array(at[:1])
 
 
-def own_poles(guitar: Guitar, unit: Pickup) -> tuple[int, ...]:
+def own_poles(guitar: Guitar, pickup: Pickup) -> tuple[int, ...]:
     """Return the pole that is nearest to each string, counted from 0, string 1 first."""
-    at = np.array(pole_ys(unit.poles))
-    return tuple(int(np.argmin(np.abs(at - one))) for one in string_places(guitar, unit)[0])
+    at = np.array(pole_ys(pickup.poles))
+    return tuple(int(np.argmin(np.abs(at - one))) for one in string_places(guitar, pickup)[0])
 
 
-def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
+def string_layout(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> StringLayout:
     """Return where tables along the strings are needed.
 
     Raises
@@ -76,8 +76,8 @@ def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
     InputError
         When a string would touch the cover, or lengths differ.
     """
-    y, height = string_places(guitar, unit)
-    _check_over_cover(unit, height - [0.5 * s.diameter for s in guitar.strings])
+    y, height = string_places(guitar, pickup)
+    _check_over_cover(pickup, height - [0.5 * s.diameter for s in guitar.strings])
     if shape.assembly.is_mirrored():
         y = np.abs(y)
     lengths = {s.length for s in guitar.strings}
@@ -89,14 +89,14 @@ def string_layout(guitar: Guitar, unit: Pickup, shape: Anatomy) -> StringLayout:
     )  # fmt: skip
 
 
-def _check_over_cover(unit: Pickup, undersides: FloatArray) -> None:
+def _check_over_cover(pickup: Pickup, undersides: FloatArray) -> None:
     """Refuse strings whose ``undersides`` (m above the pickup's base) lie in the cover or on it."""
-    face = cover_face(unit)
+    face = cover_face(pickup)
     if face is None or (undersides >= face + OVER_COVER - 1e-9).all():
         return
     worst = int(np.argmin(undersides))
     raise InputError(
-        f"string {worst + 1} would touch the cover of {unit.name}: its underside is {1e3 * undersides[worst]:.4g} mm "
+        f"string {worst + 1} would touch the cover of {pickup.name}: its underside is {1e3 * undersides[worst]:.4g} mm "
         f"above the pickup's base and the cover's upper face {1e3 * face:.4g} mm; at least "
         f"{1e3 * OVER_COVER:.3g} mm between them are allowed. Gaps are measured from the poles as drawn: were "
         "they measured from the cover, or does the cover lie lower (its z_mm)?"

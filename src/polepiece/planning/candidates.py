@@ -104,25 +104,25 @@ def enumerate_candidates(
     without : tuple of str
         Changes that start like one of these are no answer to the complaint (turning the volume up, say).
     """
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     texts: dict[tuple[str, ...], None] = {}
-    for one in (*extra, *_singles(unit), *_pairs(unit), *([("flip=yes",)] if phase else [])):
+    for one in (*extra, *_singles(the_pickup), *_pairs(the_pickup), *([("flip=yes",)] if phase else [])):
         if any(text.startswith(without) for text in one if without):
             continue
         texts.setdefault(tuple(sorted(one, key=lambda t: ORDER[t.partition("=")[0]])))
     found: list[Candidate] = []
     refused: list[Refusal] = []
     for one in texts:
-        made = _make(guitar, unit.name, one, limits)
+        made = _make(guitar, the_pickup.name, one, limits)
         if isinstance(made, Candidate):
             found.append(made)
         elif made is not None:
             refused.append(made)
     if partner is not None:
-        down = louder is None or guitar.pickup(louder).name == unit.name
-        found += _two_pickups(guitar, unit.name, guitar.pickup(partner).name, limits, down=down)
-    if (stay := unit.built.magnets_stay) is not None:
-        refused.append(Refusal(change=("magnet=...",), pickup=unit.name, reason=f"another grade: {stay.reason}"))
+        down = louder is None or guitar.pickup(louder).name == the_pickup.name
+        found += _two_pickups(guitar, the_pickup.name, guitar.pickup(partner).name, limits, down=down)
+    if (stay := the_pickup.built.magnets_stay) is not None:
+        refused.append(Refusal(change=("magnet=...",), pickup=the_pickup.name, reason=f"another grade: {stay.reason}"))
     return Enumeration(candidates=tuple(found), refused=_gathered(refused), considered=len(texts) + bool(partner) * 9)
 
 

@@ -52,9 +52,9 @@ class Estimator:
         """Return the state, estimated where a screw was turned."""
         if not self.is_estimated(guitar):
             return self.bench.state(guitar, self.pickup)
-        unit, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
+        pickup, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
         flat = self.bench.state(self.solved(guitar), self.pickup)
-        turned = (np.array(unit.poles.screw_raise) - np.array(start.poles.screw_raise)) / PROBE
+        turned = (np.array(pickup.poles.screw_raise) - np.array(start.poles.screw_raise)) / PROBE
         count = len(guitar.strings)
         turned = np.interp(np.linspace(0, 1, count), np.linspace(0, 1, len(turned)), turned)
         wound = np.array([one.core_diameter < one.diameter for one in guitar.strings])
@@ -64,9 +64,9 @@ class Estimator:
         """Return the guitar that the bench is asked for: where it would estimate, the screws as at the start."""
         if not self.is_estimated(guitar):
             return guitar
-        unit, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
-        poles = replace(unit.poles, screw_raise=start.poles.screw_raise)
-        return with_pickup(guitar, guitar.pickups.index(unit), poles=poles)
+        pickup, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
+        poles = replace(pickup.poles, screw_raise=start.poles.screw_raise)
+        return with_pickup(guitar, guitar.pickups.index(pickup), poles=poles)
 
     def probe(self) -> State:
         """Return the state with every screw half a turn up (whatever the gaps allow: it is never planned)."""
@@ -76,10 +76,10 @@ class Estimator:
 
     def probed(self) -> Guitar:
         """Return the guitar of `probe`."""
-        unit = self.base.pickup(self.pickup)
-        up = tuple(round(one + PROBE, 12) for one in unit.poles.screw_raise)
-        place = self.base.pickups.index(unit)
-        return with_pickup(self.base, place, poles=replace(unit.poles, screw_raise=up))
+        pickup = self.base.pickup(self.pickup)
+        up = tuple(round(one + PROBE, 12) for one in pickup.poles.screw_raise)
+        place = self.base.pickups.index(pickup)
+        return with_pickup(self.base, place, poles=replace(pickup.poles, screw_raise=up))
 
 
 def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound: np.ndarray) -> State:

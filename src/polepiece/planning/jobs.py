@@ -90,12 +90,12 @@ def default_pickup(guitar: Guitar) -> Pickup:
 
 def _heard_in(guitar: Guitar, pickup: str, view: View) -> Guitar:
     """Return the guitar in the setting in which the complaint is heard."""
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     if view == "split":
-        if not unit.built.can_split:
-            raise InputError(f"{pickup} is a {unit.built.words} with one coil; it has no split.")
-        if not unit.wiring.startswith("split"):
-            return rewire(guitar, guitar.pickups.index(unit), "split-screws")
+        if not the_pickup.built.can_split:
+            raise InputError(f"{pickup} is a {the_pickup.built.words} with one coil; it has no split.")
+        if not the_pickup.wiring.startswith("split"):
+            return rewire(guitar, guitar.pickups.index(the_pickup), "split-screws")
     if view == "volume down" and guitar.controls.volume_setting > TURNED_DOWN:
         return replace(guitar, controls=replace(guitar.controls, volume_setting=TURNED_DOWN))
     return guitar

@@ -282,8 +282,8 @@ class _Work:
         row = self.row(order, judged, 0)
         grade = judged.candidate.bar or ""
         if grade.startswith("finish "):
-            unit = self.job.base.pickup(self.job.pickup)
-            grade = unit.magnet.grade + ("-rough-cast" if grade.endswith("rough-cast") else "")
+            pickup = self.job.base.pickup(self.job.pickup)
+            grade = pickup.magnet.grade + ("-rough-cast" if grade.endswith("rough-cast") else "")
         return Bar(
             order=order, pickup=row.pickup, grade=grade, change=row.change, then=row.then, score=row.score, why=row.why
         )

@@ -50,9 +50,9 @@ class Positions:
         """Return every other position of ``guitar``, the base after a change."""
         others = [one.name for one in self.base.pickups if one.name != self.pickup]
         out = [self._both_on(guitar, other) for other in others] if self.both is not None else []
-        unit = guitar.pickup(self.pickup)
-        if can_split(unit) and not self.base.pickup(self.pickup).wiring.startswith("split"):
-            out += [self._split_to(guitar, unit, wiring) for wiring in COILS]
+        pickup = guitar.pickup(self.pickup)
+        if can_split(pickup) and not self.base.pickup(self.pickup).wiring.startswith("split"):
+            out += [self._split_to(guitar, pickup, wiring) for wiring in COILS]
         return tuple(out)
 
     def _both_on(self, guitar: Guitar, other: str) -> Position:
@@ -71,19 +71,19 @@ class Positions:
         words = position_words(name, moved, phase)
         return Position(setting="both on", pickups=names, difference=moved, in_phase=now.in_phase, words=words)
 
-    def _split_to(self, guitar: Guitar, unit: Pickup, wiring: Wiring) -> Position:
+    def _split_to(self, guitar: Guitar, pickup: Pickup, wiring: Wiring) -> Position:
         if wiring not in self._split:
             self._split[wiring] = self.bench.state(_wired(self.base, self.pickup, wiring), self.pickup)
         was, now = self._split[wiring], self.bench.state(_wired(guitar, self.pickup, wiring), self.pickup)
         moved = _moved(_state_numbers(was), _state_numbers(now))
-        name = f"split to {COILS[wiring]}" + (", if its lead allows" if unit.lead == "unknown" else "")
+        name = f"split to {COILS[wiring]}" + (", if its lead allows" if pickup.lead == "unknown" else "")
         words = position_words(name, moved)
         return Position(setting=wiring, pickups=(self.pickup,), difference=moved, in_phase=None, words=words)
 
 
-def can_split(unit: Pickup) -> bool:
+def can_split(pickup: Pickup) -> bool:
     """Tell whether one coil of a pickup can be switched off; a lead that is not known may have the wires for it."""
-    return unit.built.can_split and unit.lead != "two-conductor"
+    return pickup.built.can_split and pickup.lead != "two-conductor"
 
 
 def _wired(guitar: Guitar, pickup: str, wiring: Wiring) -> Guitar:

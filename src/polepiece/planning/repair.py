@@ -35,22 +35,22 @@ def _phase_cures(guitar: Guitar, told: tuple[Complaint, ...], limits: Constraint
     rows: list[Row] = []
     refused: list[Refusal] = []
     name = ", ".join(one.word for one in told) or PHASE
-    for unit in sorted(guitar.pickups, key=lambda one: (one.cover is not None, one.magnet.charge != "outside")):
-        if unit.lead == "four-conductor":
+    for pickup in sorted(guitar.pickups, key=lambda one: (one.cover is not None, one.magnet.charge != "outside")):
+        if pickup.lead == "four-conductor":
             reason = "four conductors: exchange the leads instead, the shield stays on ground"
-            refused.append(Refusal(change=("flip=yes",), reason=reason, pickup=unit.name))
+            refused.append(Refusal(change=("flip=yes",), reason=reason, pickup=pickup.name))
             continue
         try:
             changes = parse_changes(["flip=yes"])
-            tasks = tasks_of(guitar, unit.name, changes)
+            tasks = tasks_of(guitar, pickup.name, changes)
         except InputError as error:
-            refused.append(Refusal(change=("flip=yes",), reason=str(error), pickup=unit.name))
+            refused.append(Refusal(change=("flip=yes",), reason=str(error), pickup=pickup.name))
             continue
         broken = refusal(changes, tasks, limits)
         if broken is not None:
-            refused.append(Refusal(change=("flip=yes",), reason=broken, pickup=unit.name))
+            refused.append(Refusal(change=("flip=yes",), reason=broken, pickup=pickup.name))
             continue
-        rows.append(_flip_row(len(rows) + 1, name, Candidate(pickup=unit.name, changes=changes, tasks=tasks), guitar))
+        rows.append(_flip_row(len(rows) + 1, name, Candidate(pickup=pickup.name, changes=changes, tasks=tasks), guitar))
     return rows, refused
 
 

@@ -115,11 +115,11 @@ def strings_of(before: State, after: State, judged: Score) -> tuple[int, ...]:
     return tuple(range(1, len(a) + 1)) if bands else strings
 
 
-def fit_words(candidate: Candidate, unit: Pickup) -> str:
+def fit_words(candidate: Candidate, pickup: Pickup) -> str:
     """Return what to check of the size of a bar; other moves fit."""
     if candidate.bar is None:
         return NO_BAR
-    magnet = unit.magnet
+    magnet = pickup.magnet
     sizes = " x ".join(f"{one * 1e3:.1f}" for one in (magnet.length, magnet.width, magnet.thickness))
     words = f"computed for {sizes} mm; measure the old bar with a plastic caliper"
     if candidate.bar.startswith("ceramic"):
@@ -155,19 +155,19 @@ def hangs_on(candidate: Candidate, guitar: Guitar) -> Assumption | None:
     return None
 
 
-def loss_words(unit: Pickup) -> str:
+def loss_words(pickup: Pickup) -> str:
     """Return what the old bar loses once it is out: the computed share of its field."""
-    share = f"{100.0 * charge_lost(unit):.0f} %"
-    if unit.magnet.charge == "in-place":
+    share = f"{100.0 * charge_lost(pickup):.0f} %"
+    if pickup.magnet.charge == "in-place":
         return f"The old bar was charged in place and does not come back whole once it is out: {share} of its field go."
-    most = "up to " if unit.magnet.grade == "unknown" else ""
+    most = "up to " if pickup.magnet.grade == "unknown" else ""
     return (
         f"The old bar may have been charged in place; then it does not come back whole once it is out: {most}"
         f"{share} of its field go."
     )
 
 
-def notes_of(candidate: Candidate, unit: Pickup) -> tuple[str, ...]:
+def notes_of(candidate: Candidate, pickup: Pickup) -> tuple[str, ...]:
     """Return cautions that belong beside the reason."""
     out = []
     bar = candidate.bar or ""
@@ -175,8 +175,8 @@ def notes_of(candidate: Candidate, unit: Pickup) -> tuple[str, ...]:
         out.append("Unoriented: no constants are published; all of this follows from the assumption.")
     if "rough-cast" in bar:
         out.append("Rough cast is computed as a slightly larger contact gap and smaller section, nothing else.")
-    if candidate.bar and unit.magnet.constants is None and not comes_back_whole(unit):
-        out.append(loss_words(unit))
+    if candidate.bar and pickup.magnet.constants is None and not comes_back_whole(pickup):
+        out.append(loss_words(pickup))
     if candidate.bar and not any(one.key == "charge" for one in candidate.changes):
         out.append("The bar comes charged outside.")
     return tuple(out)

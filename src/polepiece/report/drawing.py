@@ -18,12 +18,12 @@ def _mm(metres: float) -> float:
 
 def pickup_drawing(guitar: Guitar, pickup: str) -> tuple[str, str, str]:
     """Return (side view, top view, what they show in words) of one pickup of ``guitar``; the views are SVG."""
-    unit = guitar.pickup(pickup)
-    shape = anatomy(unit)
-    return _side(guitar, unit, shape), _top(guitar, unit, shape), describe(guitar, unit, shape)
+    the_pickup = guitar.pickup(pickup)
+    shape = anatomy(the_pickup)
+    return _side(guitar, the_pickup, shape), _top(guitar, the_pickup, shape), describe(guitar, the_pickup, shape)
 
 
-def describe(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
+def describe(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     """Return the sizes of a pickup in a sentence or two."""
     parts = []
     for magnet in shape.assembly.magnets[:1]:
@@ -34,20 +34,20 @@ def describe(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
             parts.append(f"{bars} {' x '.join(f'{_mm(one):.1f}' for one in size)} mm")
         else:
             parts.append(f"rod magnets {2 * _mm(magnet.radius):.1f} mm across")
-    parts.append(f"poles {_mm(unit.poles.pole_spacing):.1f} mm apart")
+    parts.append(f"poles {_mm(pickup.poles.pole_spacing):.1f} mm apart")
     parts.append(
-        f"gap {_mm(unit.gap_treble):.1f} mm treble, {_mm(unit.gap_bass):.1f} mm bass (pressed at the last fret)"
+        f"gap {_mm(pickup.gap_treble):.1f} mm treble, {_mm(pickup.gap_bass):.1f} mm bass (pressed at the last fret)"
     )
-    if shape.assembly.rods and unit.built.screws_on_one_side:
-        parts.append(f"screws face the {unit.screws_face}")
-    return f"{unit.name.capitalize()} pickup, {unit.built.words}: {'; '.join(parts)}."
+    if shape.assembly.rods and pickup.built.screws_on_one_side:
+        parts.append(f"screws face the {pickup.screws_face}")
+    return f"{pickup.name.capitalize()} pickup, {pickup.built.words}: {'; '.join(parts)}."
 
 
 # ---------------------------------------------------------------- along y: the section across the strings
 
 
-def _side(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
-    _, heights = string_places(guitar, unit)
+def _side(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
+    _, heights = string_places(guitar, pickup)
     tops = [*(_mm(h) for h in heights), _mm(shape.top), *_skirt_tops(shape)]
     low = min(_lowest(shape), -2.0) - MARGIN
     high = max(tops) + MARGIN + TEXT
@@ -72,7 +72,7 @@ def _side(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
         pieces.append(svg.label(half, z + (TEXT + 0.3 if lower else -1.2), name, "note", "end"))
     pieces.append(_scale_bar(-half, flip(low) - 1.5))
     size = (2 * half + 2 * MARGIN, high - low)
-    return _frame(pieces, (-half - MARGIN, 0.0, *size), f"{unit.name} pickup, section across its poles")
+    return _frame(pieces, (-half - MARGIN, 0.0, *size), f"{pickup.name} pickup, section across its poles")
 
 
 def _box(x0: float, x1: float, z0: float, z1: float, flip: "object", cls: str) -> str:
@@ -168,7 +168,7 @@ def _half_width(shape: Anatomy) -> float:
 # ---------------------------------------------------------------- from above
 
 
-def _top(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
+def _top(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     half = _half_width(shape)
     reach = [coil.outer_half_y for coil in shape.coils] + [plate.y_max for plate in shape.plates]
     reach += [m.y_max for m in shape.assembly.magnets if isinstance(m, MagnetBox)]
@@ -207,19 +207,19 @@ def _top(guitar: Guitar, unit: Pickup, shape: Anatomy) -> str:
         if isinstance(magnet, MagnetRod):
             cls = "north" if magnet.sign > 0 else "south"
             pieces.append(svg.tag("circle", cx=_mm(magnet.x), cy=-_mm(magnet.y), r=_mm(magnet.radius), cls=cls))
-    y, _ = string_places(guitar, unit)
+    y, _ = string_places(guitar, pickup)
     for k, place in enumerate(y):
         diameter = max(_mm(guitar.strings[k].diameter), 0.3)
         pieces.append(
             svg.rectangle(-half - 1.0, -_mm(float(place)) - 0.5 * diameter, 2 * half + 2.0, diameter, "string")
         )
         pieces.append(svg.label(half + 1.4, -_mm(float(place)) + 0.36 * TEXT, str(k + 1), "note", "start"))
-    way = unit.screws_face if unit.built.screws_on_one_side else "neck"
+    way = pickup.screws_face if pickup.built.screws_on_one_side else "neck"
     other = "bridge" if way == "neck" else "neck"
     pieces.append(svg.label(-half - 1.0, tall + TEXT + 0.4, f"← {way}", "note", "start"))
     pieces.append(svg.label(half + 1.0, tall + TEXT + 0.4, f"{other} →", "note", "end"))
     box = (-half - MARGIN, -tall - 1.0, 2 * half + 2 * MARGIN, 2 * tall + TEXT + 3.0)
-    return _frame(pieces, box, f"{unit.name} pickup from above, string 1 at the top")
+    return _frame(pieces, box, f"{pickup.name} pickup from above, string 1 at the top")
 
 
 def _bar_from_above(magnet: MagnetBox) -> list[str]:

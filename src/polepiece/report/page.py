@@ -65,11 +65,11 @@ def guitar_report(
     seed : int
         With which everything was computed.
     """
-    unit = guitar.pickup(pickup)
-    side, top, described = pickup_drawing(guitar, unit.name)
+    the_pickup = guitar.pickup(pickup)
+    side, top, described = pickup_drawing(guitar, the_pickup.name)
     page = _environment().get_template("report.html.j2")
     return page.render(
-        guitar=guitar, unit=unit, version=__version__, constants=constants_hash(), seed=seed,
+        guitar=guitar, pickup=the_pickup, version=__version__, constants=constants_hash(), seed=seed,
         complaints=_complaints(guitar, plan), side=Markup(side), top=Markup(top), described=described,
         plan=plan, rows=[] if plan is None else [_row(row) for row in plan.rows], figures=_figures(before, cases),
         players=_players(cases), grades=grades, grade_rows=_grade_rows(grades, judged), trade_note=_trade_note(grades),

@@ -27,15 +27,15 @@ def trade_verdicts(
     tuple of JudgedCell
         Empty for a pickup that is no full-size humbucker: the table does not speak of it.
     """
-    unit = guitar.pickup(found.pickup)
-    if not unit.built.trade_speaks_of_it:
+    pickup = guitar.pickup(found.pickup)
+    if not pickup.built.trade_speaks_of_it:
         return ()
     bench = bench or Bench()
     states = {one.grade: one.state for one in found.results}
-    there = {slug: _with(guitar, with_grade(unit, slug, found.charge)) for slug in states}
+    there = {slug: _with(guitar, with_grade(pickup, slug, found.charge)) for slug in states}
     results = {}
     for other in sorted({claim.other for cell in CELLS for claim in cell.claims} & states.keys()):
-        spans = bench.intervals(there[other], there, unit.name, count=draws) if draws else {}
+        spans = bench.intervals(there[other], there, pickup.name, count=draws) if draws else {}
         results[other] = {
             slug: Compared(difference=difference(states[other], states[slug]), interval=spans.get(slug, {}))
             for slug in states
@@ -43,8 +43,8 @@ def trade_verdicts(
     return judge_table(results)
 
 
-def _with(guitar: Guitar, unit: Pickup) -> Guitar:
-    return replace(guitar, pickups=tuple(unit if one.name == unit.name else one for one in guitar.pickups))
+def _with(guitar: Guitar, pickup: Pickup) -> Guitar:
+    return replace(guitar, pickups=tuple(pickup if one.name == pickup.name else one for one in guitar.pickups))
 
 
 def trade_body(grade: str, judged: tuple[JudgedCell, ...]) -> dict[str, object] | None:

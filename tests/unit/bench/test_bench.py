@@ -77,8 +77,8 @@ def test_regap_gives_the_old_level_back(guitar, bench):
 
 def test_flip_changes_no_number_of_one_pickup(guitar, bench):
     """Common practice, no source: a bar turned round changes combinations, never one pickup alone."""
-    unit = guitar.pickup("neck")
-    flipped = replace_pickup(guitar, replace(unit, magnet=replace(unit.magnet, flipped=True)))
+    pickup = guitar.pickup("neck")
+    flipped = replace_pickup(guitar, replace(pickup, magnet=replace(pickup.magnet, flipped=True)))
 
     found = difference(bench.state(guitar, "neck"), bench.state(flipped, "neck"))
 
@@ -87,8 +87,8 @@ def test_flip_changes_no_number_of_one_pickup(guitar, bench):
 
 
 def test_in_place_is_louder_than_outside(guitar, bench):
-    unit = guitar.pickup("neck")
-    recharged = replace_pickup(guitar, replace(unit, magnet=replace(unit.magnet, charge="in-place")))
+    pickup = guitar.pickup("neck")
+    recharged = replace_pickup(guitar, replace(pickup, magnet=replace(pickup.magnet, charge="in-place")))
 
     assert bench.state(recharged, "neck").level_db > bench.state(guitar, "neck").level_db
 
@@ -109,18 +109,18 @@ def test_screened_screw_is_near_the_exact_one(guitar):
 
 def test_response_surface_of_the_draws_against_the_full_chain(guitar, bench):
     """The error of a drawn level stays within 10 % of the 90 % interval's width (the stated limit)."""
-    unit = guitar.pickup("neck")
-    magnetised = bench.magnetised(guitar, unit)
-    moves = bench.moves(unit, magnetised)
+    pickup = guitar.pickup("neck")
+    magnetised = bench.magnetised(guitar, pickup)
+    moves = bench.moves(pickup, magnetised)
     sample = draws(24, seed=3)
-    base, _ = drawn_strings(guitar, unit, magnetised, None, [NOMINAL])
-    surface, _ = drawn_strings(guitar, unit, magnetised, moves, sample)
+    base, _ = drawn_strings(guitar, pickup, magnetised, None, [NOMINAL])
+    surface, _ = drawn_strings(guitar, pickup, magnetised, moves, sample)
     ratio = 20 * np.log10(np.abs(surface / base).mean(axis=(0, 1)))
     width = np.quantile(ratio, 0.95) - np.quantile(ratio, 0.05)
     errors = []
     for k, draw in enumerate(sample[:6]):
         exact = _full(bench, guitar, draw)
-        still, _ = drawn_strings(guitar, unit, exact, None, [_StringsOnly(number=draw.number, seed=draw.seed)])
+        still, _ = drawn_strings(guitar, pickup, exact, None, [_StringsOnly(number=draw.number, seed=draw.seed)])
         errors.append(20 * np.log10(np.abs(still[:, :, 0] / base[:, :, 0]).mean()) - ratio[k])
 
     # the recoil permeability also moves the coil's field, which the draw of L carries: statics alone here
@@ -133,16 +133,16 @@ class _StringsOnly(Draw):
 
 def _full(bench, guitar, draw):
     """The pickup solved again with the draw's own magnet constants and gap; coils as in the nominal pickup."""
-    unit = guitar.pickup("neck")
-    name = f"bar {unit.magnet.grade} {unit.magnet.constants}"
-    material = magnet_material(unit.magnet)
+    pickup = guitar.pickup("neck")
+    name = f"bar {pickup.magnet.grade} {pickup.magnet.constants}"
+    material = magnet_material(pickup.magnet)
     values = {}
     for key in ("remanence", "coercivity", "energy_product", "recoil_permeability"):
         low, high = material.spread[key]
         values[key] = draw.value(f"{name} {key}", getattr(material, key), low, high)
-    gap = draw.value("gap", unit.magnet.bar_to_pole_gap, 0.02e-3, 0.2e-3)
-    moved = replace(unit, magnet=replace(unit.magnet, bar_to_pole_gap=max(gap, 0.0)))
-    nominal = bench.magnetised(guitar, unit)
+    gap = draw.value("gap", pickup.magnet.bar_to_pole_gap, 0.02e-3, 0.2e-3)
+    moved = replace(pickup, magnet=replace(pickup.magnet, bar_to_pole_gap=max(gap, 0.0)))
+    nominal = bench.magnetised(guitar, pickup)
     model = engine.pickup_model(anatomy(moved), nominal.model.layout, COARSE)
     law = magnet_law(moved.magnet, material.with_constants(**values, limit=True))
     state = engine.static_state(model, law, steel_parts(moved))
@@ -163,8 +163,8 @@ def test_too_few_draws_are_refused():
 
 def test_a_draw_of_steel_lies_between_its_solved_ends(guitar, bench):
     """The factors on L at the ends of the steel's spread (10 to 500) are solved, not chosen; 0 is exactly nominal."""
-    unit = guitar.pickup("neck")
-    moves = bench.moves(unit, bench.magnetised(guitar, unit))
+    pickup = guitar.pickup("neck")
+    moves = bench.moves(pickup, bench.magnetised(guitar, pickup))
     low, high = (np.exp(end) for end in moves.coils["reversible"])
 
     assert 0.5 < low[0, 0, 0].real < 0.8
@@ -174,13 +174,13 @@ def test_a_draw_of_steel_lies_between_its_solved_ends(guitar, bench):
 
 def test_ends_of_the_steel_at_few_frequencies_are_those_at_all_samples(guitar, bench, monkeypatch):
     """Stated at END_SAMPLES: within 4 % of the largest factor, in logarithms (the limit for a surface is 10 %)."""
-    unit = guitar.pickup("neck")
-    coarse = engine.pickup_model(anatomy(unit), bench.magnetised(guitar, unit).model.layout, engine.COARSE)
-    state = magnetise(coarse, unit, with_coils=False).state
-    few = intervals.coil_ends(unit, coarse, state)
+    pickup = guitar.pickup("neck")
+    coarse = engine.pickup_model(anatomy(pickup), bench.magnetised(guitar, pickup).model.layout, engine.COARSE)
+    state = magnetise(coarse, pickup, with_coils=False).state
+    few = intervals.coil_ends(pickup, coarse, state)
     monkeypatch.setattr(intervals, "END_SAMPLES", engine.SAMPLES)
 
-    every = intervals.coil_ends(unit, coarse, state)
+    every = intervals.coil_ends(pickup, coarse, state)
 
     for key, ends in every.items():
         for found, wanted in zip(few[key], ends):
@@ -238,11 +238,11 @@ def test_what_another_process_solves_is_what_this_one_would_have(guitar):
 
 def test_a_model_for_fields_alone_has_the_fields_of_the_full_one(guitar, bench):
     """What intervals are solved on: only replies to strings and slopes across them are left out."""
-    unit = guitar.pickup("neck")
-    layout = bench.magnetised(guitar, unit).model.layout
-    full, lean = (make(anatomy(unit), layout, COARSE) for make in (engine.pickup_model, engine.field_model))
-    law = magnet_law(unit.magnet, magnet_material(unit.magnet))
-    one, two = (engine.static_state(m, law, steel_parts(unit)) for m in (full, lean))
+    pickup = guitar.pickup("neck")
+    layout = bench.magnetised(guitar, pickup).model.layout
+    full, lean = (make(anatomy(pickup), layout, COARSE) for make in (engine.pickup_model, engine.field_model))
+    law = magnet_law(pickup.magnet, magnet_material(pickup.magnet))
+    one, two = (engine.static_state(m, law, steel_parts(pickup)) for m in (full, lean))
 
     assert np.array_equal(engine.pickup_table(lean, two), engine.pickup_table(full, one))
     assert np.array_equal(lean.system.network, full.system.network)
@@ -260,8 +260,8 @@ class _Busy(_Announced):
 
 
 def test_moves_are_solved_here_while_the_other_process_makes_the_geometry(guitar):
-    unit = guitar.pickup("neck")
-    other = replace(unit, magnet=replace(unit.magnet, finish="rough-cast"))
+    pickup = guitar.pickup("neck")
+    other = replace(pickup, magnet=replace(pickup.magnet, finish="rough-cast"))
     rough = replace_pickup(guitar, other)
     busy = Bench(resolution=COARSE, executor=_Busy())
     engine.pickup_model.cache_clear()
@@ -279,9 +279,9 @@ def test_moves_are_solved_here_while_the_other_process_makes_the_geometry(guitar
 
 def test_a_stored_geometry_that_is_not_whole_is_made_anew(guitar, tmp_path, monkeypatch):
     monkeypatch.setenv("POLEPIECE_CACHE", str(tmp_path))
-    unit = guitar.pickup("neck")
-    shape = anatomy(unit)
-    layout = Bench(resolution=COARSE).magnetised(guitar, unit).model.layout
+    pickup = guitar.pickup("neck")
+    shape = anatomy(pickup)
+    layout = Bench(resolution=COARSE).magnetised(guitar, pickup).model.layout
     wanted = engine.made_model(shape, layout, COARSE)
     for path in tmp_path.glob("*.npz"):
         with np.load(path) as stored:

@@ -34,16 +34,16 @@ def guitar() -> Guitar:
 
 def whole_chain(guitar: Guitar, sample: list[Draw], bench: Bench) -> np.ndarray:
     """Sense every draw with the linkage itself, differentiated: what a state does for the nominal guitar."""
-    unit = guitar.pickup("neck")
-    solved = bench.magnetised(guitar, unit)
-    moves = bench.moves(unit, solved)
-    turned = np.array(turns(unit)) * bench.switched(guitar, unit).senses[0]
-    y, height = string_places(guitar, unit)
+    pickup = guitar.pickup("neck")
+    solved = bench.magnetised(guitar, pickup)
+    moves = bench.moves(pickup, solved)
+    turned = np.array(turns(pickup)) * bench.switched(guitar, pickup).senses[0]
+    y, height = string_places(guitar, pickup)
     out = []
     for draw in sample:
         gaps = [draw.value(f"gap {side}", 0.0, -1e-4, 1e-4) for side in ("treble", "bass")]
         rods = string_rods(guitar, draw)
-        table = solved.pickup_table + moves.at(draw, unit.magnet)
+        table = solved.pickup_table + moves.at(draw, pickup.magnet)
         found = engine.sensed_strings(
             solved.model, rods, y, height + np.linspace(*gaps, len(y)), table, solved.coil_table
         )

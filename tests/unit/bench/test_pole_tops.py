@@ -32,11 +32,11 @@ def test_the_pole_that_a_sheet_names_is_the_one_that_a_probe_finds(construction:
     """North up is a positive reading; poles take the polarity of the face that touches them."""
     text = f'[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "{construction}"\n'
     one = parse_guitar(text + 'magnet.grade = "alnico-5"\nmagnet.charge = "outside"\n')
-    unit = one.pickup("p")
-    row = unit.built.measured_row.pole.name
+    pickup = one.pickup("p")
+    row = pickup.built.measured_row.pole.name
     found = pole_tops(one, "p", draws=8, bench=Bench(resolution=COARSE, exact_screws=False))
     signs = {np.sign(top.flux_density) for top in found if top.row == row}
-    assert signs == {1.0 if unit.built.pole_shown(unit.magnet, unit.poles) == "N" else -1.0}
+    assert signs == {1.0 if pickup.built.pole_shown(pickup.magnet, pickup.poles) == "N" else -1.0}
 
 
 def test_it_is_the_field_above_the_pole(guitar: Guitar, bench: Bench) -> None:

@@ -19,8 +19,8 @@ EXACT = GaussMeter(scale_tolerance=0.0, repeatability=0.0)
 
 
 def charged(guitar: Guitar, charge: str | float, pickup: str = "bridge") -> Guitar:
-    unit = guitar.pickup(pickup)
-    return replace_pickup(guitar, replace(unit, magnet=replace(unit.magnet, charge=charge)))
+    the_pickup = guitar.pickup(pickup)
+    return replace_pickup(guitar, replace(the_pickup, magnet=replace(the_pickup.magnet, charge=charge)))
 
 
 def read_off(guitar: Guitar, bench: Bench, pickup: str = "bridge", *, factor: float = 1.0) -> list[PoleReading]:

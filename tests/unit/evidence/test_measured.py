@@ -159,8 +159,8 @@ def test_a_measured_field_narrows_the_level(guitar: Guitar, bench: Bench) -> Non
     entry = Measured(
         path="pickups[1].magnet.measured_gauss", value=400.0, low=384.0, high=416.0, computed=380.0, date="2026-11-27"
     )
-    unit = guitar.pickup("bridge")
-    read = replace(unit, magnet=replace(unit.magnet, measured_gauss=(400.0,) * 6))
+    pickup = guitar.pickup("bridge")
+    read = replace(pickup, magnet=replace(pickup.magnet, measured_gauss=(400.0,) * 6))
     learnt = replace(guitar, pickups=(guitar.pickups[0], read), measured=(entry,))
     swap = parse_changes(["magnet=alnico-2"])
     wide, narrow = (predict(one, "bridge", swap, draws=64, bench=bench).interval for one in (guitar, learnt))
@@ -202,8 +202,8 @@ def test_what_one_resistor_moves_is_drawn_together(guitar: Guitar, bench: Bench)
     for name, together in (("alone", ()), ("together", alike)):
         one = with_measured(guitar, "neck", replace(record(7900.0, 4.5, 120e-12, 0.05), together=together), bench=bench)
         assert parse_guitar(write_guitar(one)) == one
-        unit = one.pickup("neck")
-        factors = np.array([[known.drawn_factor(one, unit, key, draw) for key in known.SWEPT] for draw in sample])
+        pickup = one.pickup("neck")
+        factors = np.array([[known.drawn_factor(one, pickup, key, draw) for key in known.SWEPT] for draw in sample])
         spans[name] = np.std(np.log(factors[:, 1] * factors[:, 2]))
         sizes = np.std(np.log(factors), axis=0)
         assert sizes == pytest.approx([0.05 / 1.645] * 3, rel=0.15)  # 200 draws: 5 % one standard deviation
@@ -222,9 +222,9 @@ def test_entries_of_different_recordings_are_independent(guitar: Guitar, bench: 
     pairs = {}
     for name, entries in (("one", told.measured), ("two", again)):
         one = replace(told, measured=entries)
-        unit = one.pickup("neck")
+        pickup = one.pickup("neck")
         pairs[name] = [
-            [known.drawn_factor(one, unit, key, draw) for draw in draws(200, 3)]
+            [known.drawn_factor(one, pickup, key, draw) for draw in draws(200, 3)]
             for key in (known.RESISTANCE, known.INDUCTANCE)
         ]
     assert np.corrcoef(*pairs["one"])[0, 1] > 0.97

@@ -57,7 +57,9 @@ def test_the_meter_across_coils_in_parallel_does_not_read_their_sum(guitar: Guit
 def test_more_readings_than_there_are_parts_are_refused(guitar: Guitar) -> None:
     with pytest.raises(InputError, match="6 poles; 7 were read"):
         with_readings(guitar, "neck", Readings(pole_gauss=(250.0,) * 7))
-    unit = guitar.pickup("neck")
-    single = replace(guitar, pickups=(replace(unit, construction="rod-single", coils=unit.coils[:1], resistance=4e3),))
+    pickup = guitar.pickup("neck")
+    single = replace(
+        guitar, pickups=(replace(pickup, construction="rod-single", coils=pickup.coils[:1], resistance=4e3),)
+    )
     with pytest.raises(InputError, match="one coil; two coils were read"):
         with_readings(single, "neck", Readings(coil_resistances=(3.0e3, 3.0e3)))

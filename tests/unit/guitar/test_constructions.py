@@ -75,7 +75,7 @@ def test_a_record_lacks_exactly_what_nothing_of_it_is_made_of(one: Construction)
 
 @pytest.mark.parametrize(("one", "shown"), [(HUMBUCKER, "S"), (TWO_BARS, "N")])
 def test_the_other_pole_is_shown_where_the_bar_is_turned(one: Construction, shown: str) -> None:
-    unit = Pickup(name="p", position="neck", construction="humbucker")
-    turned = replace(unit.magnet, flipped=True)
-    assert one.pole_shown(unit.magnet, unit.poles) == shown
-    assert one.pole_shown(turned, unit.poles) != shown
+    pickup = Pickup(name="p", position="neck", construction="humbucker")
+    turned = replace(pickup.magnet, flipped=True)
+    assert one.pole_shown(pickup.magnet, pickup.poles) == shown
+    assert one.pole_shown(turned, pickup.poles) != shown

@@ -44,15 +44,15 @@ def faults(*gauges: object, head: str = "", more: str = "") -> str:
 def test_drawn_sets_complete_themselves(number: int) -> None:
     guitar = parse_guitar(drawn_file(number))
     assert parse_guitar(write_guitar(guitar)) == guitar
-    unit, count = guitar.pickups[0], len(guitar.strings)
+    pickup, count = guitar.pickups[0], len(guitar.strings)
     assert 4 <= count <= 9
     spoken = tuned_strings(guitar)
     assert len(spoken) == count  # each has its pitch and mass
     for string in spoken:
         assert string_modes(string, top_frequency=5e3).frequency.size > 0
-    y, height = string_places(guitar, unit)
-    assert (np.diff(y) < 0).all() and len(own_poles(guitar, unit)) == count
-    tops = unit.poles.rod_lengths if unit.construction == "rod-single" else (0.0,)
+    y, height = string_places(guitar, pickup)
+    assert (np.diff(y) < 0).all() and len(own_poles(guitar, pickup)) == count
+    tops = pickup.poles.rod_lengths if pickup.construction == "rod-single" else (0.0,)
     assert (height > max(tops)).all()
     for draw in (Draw(), Draw(number=1), Draw(number=2)):
         assert all(0 < rod.diameter <= one.diameter for rod, one in zip(string_rods(guitar, draw), guitar.strings))

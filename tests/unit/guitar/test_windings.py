@@ -50,8 +50,8 @@ def test_fill_is_the_area_of_the_wires_over_that_of_the_window() -> None:
 
 @pytest.mark.parametrize("construction", SLUGS)
 def test_default_windings_have_room_with_wire_of_the_nominal_diameter(construction: str) -> None:
-    unit = one(construction=construction).pickup("p")
-    for coil, n in zip(unit.coils, turns(unit)):
+    pickup = one(construction=construction).pickup("p")
+    for coil, n in zip(pickup.coils, turns(pickup)):
         assert fill(coil, n) < MOST_FILL
         assert coil.wire_awg == 42
 
@@ -59,9 +59,9 @@ def test_default_windings_have_room_with_wire_of_the_nominal_diameter(constructi
 def test_turns_go_with_the_resistance_of_a_metre() -> None:
     """R = turns x mean turn x ohm a metre, for every gauge that is typed."""
     for gauge in (43, 44):
-        unit = one(f"resistance_kohm = 14\ncoil.wire_awg = {gauge}").pickup("p")
+        pickup = one(f"resistance_kohm = 14\ncoil.wire_awg = {gauge}").pickup("p")
         wire = catalogue.wire(gauge, "single").resistance_per_metre()
-        assert turns(unit)[0] * mean_turn(unit.coils[0]) * wire == pytest.approx(7000.0, rel=1e-12)
+        assert turns(pickup)[0] * mean_turn(pickup.coils[0]) * wire == pytest.approx(7000.0, rel=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -138,14 +138,14 @@ def test_what_else_fits_is_listed_with_how_to_settle_it_and_reads_back() -> None
 
 def test_draws_take_every_gauge_that_fits_as_often() -> None:
     guitar = one("resistance_kohm = 14")
-    unit = guitar.pickup("p")
-    found = np.array([known.drawn_turns(guitar, unit, draw) for draw in draws(1000, 3)])
+    pickup = guitar.pickup("p")
+    found = np.array([known.drawn_turns(guitar, pickup, draw) for draw in draws(1000, 3)])
     wire = {g: catalogue.wire(g, "single").resistance_per_metre() for g in (43, 44)}
     fine = found < np.sqrt(wire[43] / wire[44])  # nearer to AWG 44
     assert fine.mean() == pytest.approx(0.5, abs=0.05)  # 1000 draws: 0.016 one standard deviation
     assert np.median(found[~fine]) == pytest.approx(1.0, abs=0.02)
     assert np.median(found[fine]) == pytest.approx(wire[43] / wire[44], abs=0.02)
-    assert known.drawn_resistance(guitar, unit, draws(8, 3)[0]) == pytest.approx(1.0, abs=0.02)  # the meter's
+    assert known.drawn_resistance(guitar, pickup, draws(8, 3)[0]) == pytest.approx(1.0, abs=0.02)  # the meter's
 
 
 def test_a_gauge_that_was_assumed_follows_a_new_reading() -> None:

@@ -60,9 +60,13 @@ def test_damaged_records_say_what_is_missing() -> None:
 def test_values_reach_the_guitar_file_and_are_assumed_no_more() -> None:
     guitar = read_guitar(DEMO)
     moved = with_measured(guitar, "neck", RECORD)
-    unit = moved.pickup("neck")
-    assert (unit.resistance, unit.temperature, unit.inductance) == (pytest.approx(7812.0), 18.5, pytest.approx(4.567))
-    assert unit.capacitance == pytest.approx(131.2e-12)
+    pickup = moved.pickup("neck")
+    assert (pickup.resistance, pickup.temperature, pickup.inductance) == (
+        pytest.approx(7812.0),
+        18.5,
+        pytest.approx(4.567),
+    )
+    assert pickup.capacitance == pytest.approx(131.2e-12)
     gone = {one.path for one in guitar.assumed} - {one.path for one in moved.assumed}
     assert any(path.endswith("capacitance_pf") for path in gone)
     assert parse_guitar(write_guitar(moved)).pickup("neck").capacitance == pytest.approx(131.2e-12)

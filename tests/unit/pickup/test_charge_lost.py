@@ -26,11 +26,11 @@ def made(grade: str, charge: str = "in-place", construction: str = "humbucker") 
     return guitar, guitar.pickups[0]
 
 
-def notes(guitar: Guitar, unit: Pickup) -> str:
+def notes(guitar: Guitar, pickup: Pickup) -> str:
     change = parse_change("magnet=alnico-3")
     task = change.describe(guitar, "p")
     candidate = Candidate(pickup="p", changes=(change,), tasks=(task,))
-    return " ".join(notes_of(candidate, unit)) + " " + task.way_back
+    return " ".join(notes_of(candidate, pickup)) + " " + task.way_back
 
 
 @pytest.mark.parametrize("grade", GRADES)
@@ -67,9 +67,9 @@ def test_the_loss_is_that_of_the_charge_interval(grade: str) -> None:
 
 
 def test_what_has_been_in_air_has_nothing_left_to_lose() -> None:
-    unit = made("alnico-5", "outside")[1]
-    assert charge_lost(unit) == 0.0
-    assert charge_lost(replace(unit, magnet=replace(unit.magnet, charge=0.5))) == 0.0
+    pickup = made("alnico-5", "outside")[1]
+    assert charge_lost(pickup) == 0.0
+    assert charge_lost(replace(pickup, magnet=replace(pickup.magnet, charge=0.5))) == 0.0
 
 
 def test_long_rods_come_back_whole() -> None:

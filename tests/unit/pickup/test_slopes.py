@@ -125,14 +125,14 @@ def test_slopes_by_exchange_are_those_of_the_pickup_solved_anew(bench: Bench, co
     before = guitar(construction, 0.3e-3)
     bench.magnetised(before, before.pickup("neck"))
     after = apply(before, "neck", parse_changes(["screw3=up 1 turn"]))
-    unit = after.pickup("neck")
-    found = bench.magnetised(after, unit)
+    pickup = after.pickup("neck")
+    found = bench.magnetised(after, pickup)
     assert found.model.kin is not None
-    known = magnetise(engine.made_model(found.model.anatomy, found.model.layout, COARSE), unit)
+    known = magnetise(engine.made_model(found.model.anatomy, found.model.layout, COARSE), pickup)
     for ours, theirs in ((found.slopes.pickup, known.slopes.pickup), (found.slopes.coils, known.slopes.coils)):
         # 2e-4: the cut basis of the coils' fields (test_turning), Newton's tolerance of the magnet's
         np.testing.assert_allclose(ours, theirs, atol=2e-4 * np.abs(theirs).max())
-    one, two = (bench.sensed(after, unit, m) for m in (found, known))
+    one, two = (bench.sensed(after, pickup, m) for m in (found, known))
     # 0.5 % of the sensitivity towards the poles (46 dB below it): the slope of the reply is that of the kin
     np.testing.assert_allclose(one.across, two.across, atol=0.005 * np.abs(two.sensitivity).max())
 
@@ -147,9 +147,9 @@ def test_stored_slopes_are_those_that_were_made(tmp_path: object, monkeypatch: p
         np.testing.assert_array_equal(getattr(read.slopes, name), getattr(made.slopes, name))
 
 
-def offset_deviation(one: Guitar, unit: Pickup) -> np.ndarray:
+def offset_deviation(one: Guitar, pickup: Pickup) -> np.ndarray:
     """Return the standard deviation (k,), m, that `string_offsets` should have: three independent parts."""
-    return np.sqrt(np.sum(np.square(_shares(one, unit)), axis=0)) / SIGMAS
+    return np.sqrt(np.sum(np.square(_shares(one, pickup)), axis=0)) / SIGMAS
 
 
 def test_offsets_are_drawn_about_the_stated_places() -> None:

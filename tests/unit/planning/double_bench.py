@@ -67,19 +67,19 @@ class DoubleBench:
         """Nobody to help."""
 
     def state(self, guitar: Guitar, pickup: str) -> State:
-        unit, c = guitar.pickup(pickup), guitar.controls
-        strings = self._strings(unit)
+        the_pickup, c = guitar.pickup(pickup), guitar.controls
+        strings = self._strings(the_pickup)
         turned = 20 * np.log10(max(c.volume_setting, 0.1) / 10)
-        split = -5.0 if unit.wiring.startswith("split") else 0.0
+        split = -5.0 if the_pickup.wiring.startswith("split") else 0.0
         level = 10 * np.log10(np.mean(10 ** (strings / 10))) + turned + split
         wound = 10 * np.log10(np.mean(10 ** (strings[3:] / 10)) / np.mean(10 ** (strings[:3] / 10)))
         tone_pot = 2e6 if c.tone_pot is None else c.tone_pot
         loss = 5e5 / c.volume_pot + 5e5 / tone_pot + (5e5 / c.shunt_resistor if c.shunt_resistor else 0.0)
-        top = self.top[unit.magnet.grade] - 0.7 * (10 - c.tone_setting) - 0.9 * loss
+        top = self.top[the_pickup.magnet.grade] - 0.7 * (10 - c.tone_setting) - 0.9 * loss
         top -= (c.cable_capacitance - 5e-10) / 1.5e-10
         top -= 0.4 * (10 - c.volume_setting) * (0.0 if c.bleed_cap else 1.0)
-        field = self._field(unit)
-        pull = 2e-3 * 10 ** ((2 * field - 2 * DB_PER_MM * (np.array(string_gaps(unit)) * 1e3 - 2.5)) / 20)
+        field = self._field(the_pickup)
+        pull = 2e-3 * 10 ** ((2 * field - 2 * DB_PER_MM * (np.array(string_gaps(the_pickup)) * 1e3 - 2.5)) / 20)
         frequency = np.geomspace(20, 2e4, 10)
         return State(
             level_db=float(level - 14), sensitivity_1khz_db=float(level - 14),
@@ -94,22 +94,22 @@ class DoubleBench:
             response_db=np.zeros_like(frequency),
         )  # fmt: skip
 
-    def _field(self, unit: Pickup) -> float:
-        charge = unit.magnet.charge
+    def _field(self, pickup: Pickup) -> float:
+        charge = pickup.magnet.charge
         more = 1.3 if charge == "in-place" else 20 * np.log10(charge) if isinstance(charge, float) else 0.0
-        return float(self.level[unit.magnet.grade] + more - 0.1 * (unit.magnet.finish == "rough-cast"))
+        return float(self.level[pickup.magnet.grade] + more - 0.1 * (pickup.magnet.finish == "rough-cast"))
 
-    def _strings(self, unit: Pickup) -> np.ndarray:
-        gaps = np.array(string_gaps(unit)) * 1e3
-        return EACH + self._field(unit) - DB_PER_MM * (gaps - 2.5)
+    def _strings(self, pickup: Pickup) -> np.ndarray:
+        gaps = np.array(string_gaps(pickup)) * 1e3
+        return EACH + self._field(pickup) - DB_PER_MM * (gaps - 2.5)
 
     def regap(self, before: State, guitar: Guitar, pickup: str) -> tuple[Guitar, float]:
-        unit = guitar.pickup(pickup)
-        room = min(gap - safe for gap, safe in zip(string_gaps(unit), safe_gaps(unit)))
+        the_pickup = guitar.pickup(pickup)
+        room = min(gap - safe for gap, safe in zip(string_gaps(the_pickup), safe_gaps(the_pickup)))
         move = (self.state(guitar, pickup).level_db - before.level_db) / DB_PER_MM * 1e-3
         move = max(move, -max(room, 0.0))
-        moved = replace(unit, gap_bass=unit.gap_bass + move, gap_treble=unit.gap_treble + move)
-        return replace(guitar, pickups=tuple(moved if p.name == unit.name else p for p in guitar.pickups)), move
+        moved = replace(the_pickup, gap_bass=the_pickup.gap_bass + move, gap_treble=the_pickup.gap_treble + move)
+        return replace(guitar, pickups=tuple(moved if p.name == the_pickup.name else p for p in guitar.pickups)), move
 
     def interval(
         self, before: Guitar, after: Guitar, pickup: str, *, draws: int = 64

@@ -95,9 +95,9 @@ def test_half_of_the_resistance_is_a_fault_where_the_whole_is_wired(resistance, 
 
 def test_turns_that_are_known_set_the_expected_resistance():
     hot = replace(guitar(), assumed=())
-    unit = hot.pickups[0]
-    coils = tuple(replace(coil, turns=5500.0, wire_awg=44) for coil in unit.coils)
-    known = replace(unit, coils=coils)
+    pickup = hot.pickups[0]
+    coils = tuple(replace(coil, turns=5500.0, wire_awg=44) for coil in pickup.coils)
+    known = replace(pickup, coils=coils)
     whole = expected_resistance(known)
     assert whole > 12e3
     for share, fault in ((1.0, False), (0.5, True)):

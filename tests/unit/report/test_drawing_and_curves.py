@@ -28,13 +28,13 @@ def boxes(text: str, cls: str) -> list[tuple[float, ...]]:
 def test_the_humbucker_is_to_scale() -> None:
     guitar = read_guitar(DEMO)
     side, top, described = pickup_drawing(guitar, "neck")
-    unit = guitar.pickup("neck")
+    pickup = guitar.pickup("neck")
     steel = {(round(w, 2), round(h, 2)) for _, _, w, h in boxes(side, "steel")}
-    p = unit.poles
+    p = pickup.poles
     assert (round(1e3 * p.slug_diameter, 2), round(1e3 * (p.slug_height - p.slug_bottom), 2)) in steel
     assert (round(1e3 * p.head_diameter, 2), round(1e3 * p.head_height, 2)) in steel
     bars = [*boxes(side, "north"), *boxes(side, "south")]
-    assert sum(w for _, _, w, _ in bars) == pytest.approx(1e3 * unit.magnet.width, abs=0.25)  # less the contact gap
+    assert sum(w for _, _, w, _ in bars) == pytest.approx(1e3 * pickup.magnet.width, abs=0.25)  # less the contact gap
     assert "63.5 x" in described
     circles = [one for one in ElementTree.fromstring(top).iter("circle")]
     assert len(circles) == 12

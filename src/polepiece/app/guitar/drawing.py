@@ -51,40 +51,40 @@ class Drawing(ui.element, component="drawing.js"):
 
 def scene(guitar: Guitar, pickup: str, state: "State | None") -> dict[str, Any]:
     """Return everything that is drawn, plain values in mm."""
-    unit = guitar.pickup(pickup)
-    shape = anatomy(unit)
-    y, _ = string_places(guitar, unit)
-    tops = drawn_pole_tops(unit)  # where gaps are counted from
+    the_pickup = guitar.pickup(pickup)
+    shape = anatomy(the_pickup)
+    y, _ = string_places(guitar, the_pickup)
+    tops = drawn_pole_tops(the_pickup)  # where gaps are counted from
     field = [None] * len(y) if state is None else [round(float(one), 1) for one in state.field_mt]
-    way = -1.0 if _from_neck(unit) else 1.0  # thin string on the left or on the right
+    way = -1.0 if _from_neck(the_pickup) else 1.0  # thin string on the left or on the right
     strings = [
         {"u": way * _mm(y[k]), "d": _mm(one.diameter), "field": field[k]} for k, one in enumerate(guitar.strings)
     ]
-    screws = [one | {"u": way * one["u"]} for one in _screws(unit)]
-    body = [one | {"u": one["u"] if way > 0 else round(-one["u"] - one["w"], 4)} for one in _body(unit, shape)]
-    turn = round(1e3 * unit.poles.screw_pitch, 6)  # mm; an eighth is one press of a key
+    screws = [one | {"u": way * one["u"]} for one in _screws(the_pickup)]
+    body = [one | {"u": one["u"] if way > 0 else round(-one["u"] - one["w"], 4)} for one in _body(the_pickup, shape)]
+    turn = round(1e3 * the_pickup.poles.screw_pitch, 6)  # mm; an eighth is one press of a key
     return {
         "strings": strings, "body": body, "screws": screws, "tops": [_mm(tops[0]), _mm(tops[-1])], "way": way,
-        "ends": [way * _mm(shape.pole_y[0]), way * _mm(shape.pole_y[-1])], "bass": round(_mm(unit.gap_bass), 3),
-        "treble": round(_mm(unit.gap_treble), 3), "step": STEP_MM,
+        "ends": [way * _mm(shape.pole_y[0]), way * _mm(shape.pole_y[-1])], "bass": round(_mm(the_pickup.gap_bass), 3),
+        "treble": round(_mm(the_pickup.gap_treble), 3), "step": STEP_MM,
         "eighth": turn / 8.0, "turn": turn,
         "loose": LOOSE_TURNS * turn, "scale": MM_PER_MT, "low": round(_lowest(shape), 2),
-        "half": round(_half(shape), 2), "words": described(unit, len(strings)),
+        "half": round(_half(shape), 2), "words": described(the_pickup, len(strings)),
     }  # fmt: skip
 
 
-def _from_neck(unit: Pickup) -> bool:
+def _from_neck(pickup: Pickup) -> bool:
     """Tell whether one looks from the neck: where the screws face it."""
-    return unit.built.screws_on_one_side and unit.screws_face == "neck"
+    return pickup.built.screws_on_one_side and pickup.screws_face == "neck"
 
 
-def described(unit: Pickup, strings: int) -> str:
+def described(pickup: Pickup, strings: int) -> str:
     """Return what the view shows, in words."""
-    side = "neck" if _from_neck(unit) else "bridge"
-    screws = ", the side of its screws" if unit.built.screws_on_one_side else ""
+    side = "neck" if _from_neck(pickup) else "bridge"
+    screws = ", the side of its screws" if pickup.built.screws_on_one_side else ""
     return (
-        f"The {unit.name} pickup under its {strings} strings, seen along the strings from the {side}{screws}. Gap "
-        f"{1e3 * unit.gap_bass:.2f} mm bass, {1e3 * unit.gap_treble:.2f} mm treble, pressed at the last fret."
+        f"The {pickup.name} pickup under its {strings} strings, seen along the strings from the {side}{screws}. Gap "
+        f"{1e3 * pickup.gap_bass:.2f} mm bass, {1e3 * pickup.gap_treble:.2f} mm treble, pressed at the last fret."
     )
 
 
@@ -98,12 +98,12 @@ def _box(kind: str, low_y: float, high_y: float, low: float, high: float, **more
     }  # fmt: skip
 
 
-def _body(unit: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
+def _body(pickup: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
     """Boxes from the back to the front, as they hide one another."""
     out: list[dict[str, Any]] = []
-    sheets = list(zip([one for one in (unit.base_plate, unit.cover) if one is not None], shape.plates))
+    sheets = list(zip([one for one in (pickup.base_plate, pickup.cover) if one is not None], shape.plates))
     for sheet, plate in sheets:
-        if sheet is unit.base_plate:
+        if sheet is pickup.base_plate:
             thick = max(plate.thickness, 0.4e-3)
             out.append(_box("plate", plate.y_min, plate.y_max, plate.z - thick / 2, plate.z + thick / 2))
     for rod in shape.assembly.rods:
@@ -111,7 +111,7 @@ def _body(unit: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
             out += [_box("steel", rod.y - one.radius, rod.y + one.radius, one.bottom, one.top) for one in rod.sections]
     for magnet in shape.assembly.magnets:
         if isinstance(magnet, MagnetBox):
-            out.append(_bar(magnet, from_screws=unit.built.screws_on_one_side))
+            out.append(_bar(magnet, from_screws=pickup.built.screws_on_one_side))
         else:
             out += _rod(magnet)
     for bar in shape.assembly.bars:
@@ -119,7 +119,7 @@ def _body(unit: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
     for coil in shape.coils[-1:]:
         out.append(_box("coil", -coil.outer_half_y, coil.outer_half_y, coil.bottom, coil.top))
     for sheet, plate in sheets:
-        if sheet is unit.cover:
+        if sheet is pickup.cover:
             out.append(_box("cover", plate.y_min, plate.y_max, plate.z - max(plate.skirt, 0.4e-3), plate.z))
     return out
 
@@ -139,10 +139,10 @@ def _rod(magnet: MagnetRod) -> list[dict[str, Any]]:
                  top="N" if north else "S", pole="S" if north else "N")]  # fmt: skip
 
 
-def _screws(unit: Pickup) -> list[dict[str, float]]:
-    if not unit.built.has_screws:
+def _screws(pickup: Pickup) -> list[dict[str, float]]:
+    if not pickup.built.has_screws:
         return []
-    poles = unit.poles
+    poles = pickup.poles
     middle = 0.5 * (poles.count - 1)
     return [
         {

@@ -75,7 +75,7 @@ class Levers:
         self._showers: list[Callable[[], None]] = []
 
     @property
-    def unit(self) -> Pickup:
+    def chosen(self) -> Pickup:
         """The pickup as it is now."""
         return self.guitar.pickup(self.pickup)
 
@@ -101,11 +101,11 @@ class Levers:
         text("p", "Gap: string pressed at the last fret, its underside to the pole top.", "soft small")
         for side in ("bass", "treble"):
             self._gap(side)
-        if self.unit.built.has_screws:
+        if self.chosen.built.has_screws:
             text("h3", "Pole screws")
             fault = Fault()
             with ui.element("div").classes("screws"):
-                for k in range(self.unit.poles.count):
+                for k in range(self.chosen.poles.count):
                     self._screw(k + 1, fault)
 
     def _gap(self, side: str) -> None:
@@ -117,7 +117,7 @@ class Levers:
             except PolepieceError as error:
                 fault.show(error)
                 return
-            await self.do(height_moves(side, getattr(self.unit, attr), wanted), fault)
+            await self.do(height_moves(side, getattr(self.chosen, attr), wanted), fault)
 
         with ui.element("div").classes("row gap-row"):
             box = amount(f"gap, {side} side, mm", "", typed, mark=f"gap-{side}")
@@ -128,7 +128,7 @@ class Levers:
                 f"lower {STEP_MM:g} mm", lambda: self.do([f"lower_{side}={STEP_MM:g}mm"], fault), mark=f"lower-{side}"
             )
         fault = Fault()
-        self._keep(box, lambda: f"{1e3 * getattr(self.unit, attr):.2f}")
+        self._keep(box, lambda: f"{1e3 * getattr(self.chosen, attr):.2f}")
 
     def _screw(self, screw: int, fault: Fault) -> None:
         step = "0.125 turn"
@@ -140,7 +140,7 @@ class Levers:
                 "down ⅛ turn", lambda: self.do([f"screw{screw}=down {step}"], fault), cls="quiet", mark=f"down-{screw}"
             )
         self._showers.append(
-            lambda: where.say(turns(self.unit.poles.screw_raise[screw - 1], self.unit.poles.screw_pitch))
+            lambda: where.say(turns(self.chosen.poles.screw_raise[screw - 1], self.chosen.poles.screw_pitch))
         )
         self._showers[-1]()
 
@@ -151,19 +151,19 @@ class Levers:
         fault = Fault()
         grades = {one.slug: one.name for one in catalogue.magnets()}
         with ui.element("div").classes("row"):
-            self._choice("grade", lambda: self._with_present(grades, self.unit.magnet.grade),
-                         lambda: self.unit.magnet.grade, "magnet", fault)  # fmt: skip
+            self._choice("grade", lambda: self._with_present(grades, self.chosen.magnet.grade),
+                         lambda: self.chosen.magnet.grade, "magnet", fault)  # fmt: skip
             self._choice("surface", lambda: {"polished": "polished", "rough-cast": "rough cast"},
-                         lambda: self.unit.magnet.finish, "finish", fault)  # fmt: skip
-            self._choice("charge", self._charges, lambda: str(self.unit.magnet.charge), "charge", fault)
+                         lambda: self.chosen.magnet.finish, "finish", fault)  # fmt: skip
+            self._choice("charge", self._charges, lambda: str(self.chosen.magnet.charge), "charge", fault)
             press("turn the bar end for end", lambda: self.do(["flip=yes"], fault), mark="flip")
         way = text("p", "", "soft small")
-        self._showers.append(lambda: way.say(_way_round(self.unit)))
+        self._showers.append(lambda: way.say(_way_round(self.chosen)))
         self._showers[-1]()
         text("p", SWAP_NOTE, "soft small")
 
     def _charges(self) -> dict[str, str]:
-        charge = self.unit.magnet.charge
+        charge = self.chosen.magnet.charge
         if isinstance(charge, float):
             return CHARGES | {str(charge): f"{100 * charge:.0f} % charged"}
         return CHARGES
@@ -178,18 +178,18 @@ class Levers:
                 self._control(key, label, attr, fault)
             self._choice("tone taken", lambda: {"before": "before the volume", "after": "after the volume"},
                          lambda: self.guitar.controls.tone_tap, "tone_tap", fault)  # fmt: skip
-            if len(self.unit.built.wirings) > 1:
-                self._choice("wiring", lambda: WIRINGS, lambda: self.unit.wiring, "wiring", fault)
-            if self.unit.built.screws_on_one_side:
+            if len(self.chosen.built.wirings) > 1:
+                self._choice("wiring", lambda: WIRINGS, lambda: self.chosen.wiring, "wiring", fault)
+            if self.chosen.built.screws_on_one_side:
                 self._choice("screws to the", lambda: {"neck": "neck", "bridge": "bridge"},
-                             lambda: self.unit.screws_face, "screws_face", fault)  # fmt: skip
+                             lambda: self.chosen.screws_face, "screws_face", fault)  # fmt: skip
             self._choice("cover", lambda: COVERS, self._cover, "cover", fault)
             sets = {one: one for one in STRING_SETS}
             self._choice("string set", lambda: self._with_present(sets, self.guitar.string_set),
                          lambda: self.guitar.string_set, "strings", fault)  # fmt: skip
 
     def _cover(self) -> str:
-        return "off" if self.unit.cover is None else self.unit.cover.material
+        return "off" if self.chosen.cover is None else self.chosen.cover.material
 
     def _control(self, key: str, label: str, attr: str, fault: Fault) -> None:
         unit = parameter_of(f"controls.{attr}").unit.word
@@ -245,6 +245,6 @@ def _shown(controls: Controls, attr: str) -> str:
     return "none" if value is None else f"{value / float(unit.factor):.4g} {unit.word.replace('ohm', 'Ω')}".rstrip()
 
 
-def _way_round(unit: Pickup) -> str:
-    turned = "turned end for end" if unit.magnet.flipped else "as drawn"
+def _way_round(pickup: Pickup) -> str:
+    turned = "turned end for end" if pickup.magnet.flipped else "as drawn"
     return f"The bar lies {turned}; turning it changes nothing of this pickup alone, only its phase with others."

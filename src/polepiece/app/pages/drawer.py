@@ -141,10 +141,10 @@ class DrawerView:
         found: dict[tuple[str, str], PartFit] = {}
         for one in bars:
             bar = bar_of(one.part)
-            for unit in self.desk.guitar.pickups:
-                fit = part_fit(one.part, self.desk.guitar, unit.name)
-                if bar is not None and fit.verdict in GOES_IN and (bar, unit.name) not in self.pairs:
-                    found.setdefault((bar, unit.name), fit)
+            for the_pickup in self.desk.guitar.pickups:
+                fit = part_fit(one.part, self.desk.guitar, the_pickup.name)
+                if bar is not None and fit.verdict in GOES_IN and (bar, the_pickup.name) not in self.pairs:
+                    found.setdefault((bar, the_pickup.name), fit)
         if not found:
             text("p", "Every bar here that goes in was in this guitar, tried in it, or computed for it.", "soft")
             return

@@ -88,13 +88,13 @@ class GradesView:
     # --- what is on it -----------------------------------------------------------------------------
     def build(self) -> None:
         """Put everything on the page; numbers come later."""
-        unit = self.desk.unit
-        bar = unit.magnet.grade if unit.magnet.constants is None else "own constants"
-        what = f"{grade_words(bar)}, {charge_words(str(unit.magnet.charge))}"
+        pickup = self.desk.chosen
+        bar = pickup.magnet.grade if pickup.magnet.constants is None else "own constants"
+        what = f"{grade_words(bar)}, {charge_words(str(pickup.magnet.charge))}"
         text("p", f"{self.desk.pickup} pickup. In: {what}. Every other bar has its size and place.", "soft")
-        if unit.magnet.charge == "unknown":
+        if pickup.magnet.charge == "unknown":
             text("p", CHARGE_NOTE, "small")
-        if (stay := unit.built.magnets_stay) is not None:
+        if (stay := pickup.built.magnets_stay) is not None:
             text("p", stay.on_the_page_of_grades, "warn")
         with ui.element("div").classes("row"):
             self.charge_choice = choice("other bars", CHARGES, self.charge, self._choose_charge, mark="charge")

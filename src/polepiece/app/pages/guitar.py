@@ -74,7 +74,7 @@ class GuitarView:
         """Put everything on the page; numbers come later."""
         desk = self.desk
         with ui.element("div").classes("row"):
-            text("p", f"{desk.pickup} pickup, {desk.unit.built.words}", "soft")
+            text("p", f"{desk.pickup} pickup, {desk.chosen.built.words}", "soft")
             if desk.guitar.invented:
                 text("span", "invented: no real instrument", "badge")
         self._clash()
@@ -301,12 +301,12 @@ class GuitarView:
     # --- what a person does ------------------------------------------------------------------------
     async def _handle(self, what: str, value: float, let_go: bool) -> None:
         """Follow a handle; record when it is let go."""
-        unit = self.desk.unit
+        pickup = self.desk.chosen
         if what in ("bass", "treble"):
-            moves = height_moves(what, getattr(unit, f"gap_{what}"), 1e-3 * value)
+            moves = height_moves(what, getattr(pickup, f"gap_{what}"), 1e-3 * value)
         else:
             screw = int(what.removeprefix("screw"))
-            moves = screw_moves(screw, unit.poles.screw_raise[screw - 1], 1e-3 * value)
+            moves = screw_moves(screw, pickup.poles.screw_raise[screw - 1], 1e-3 * value)
         self.fault.clear()
         try:
             if let_go:

@@ -423,7 +423,7 @@ def default_states(desk: Desk) -> list[str]:
 
 def _another(desk: Desk) -> str:
     """Return a common grade that is not in."""
-    return "alnico-3" if desk.unit.magnet.grade == "alnico-5" else "alnico-5"
+    return "alnico-3" if desk.chosen.magnet.grade == "alnico-5" else "alnico-5"
 
 
 def offered(desk: Desk) -> dict[str, str]:
@@ -434,7 +434,7 @@ def offered(desk: Desk) -> dict[str, str]:
         options[f"was:{one.id}"] = words_of(desk, f"was:{one.id}")
     for state, words in plan_states(desk):
         options[state] = words
-    if desk.unit.built.bars:
+    if desk.chosen.built.bars:
         for slug in grade_slugs():
             options[grade_state(slug, "outside")] = f"bar of {grade_words(slug)}, charged outside"
     return options

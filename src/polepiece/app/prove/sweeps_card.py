@@ -193,5 +193,11 @@ def record_in(data: bytes, name: str) -> dict[str, Any]:
 
 def _coil_of(guitar: Guitar, pickup: str) -> tuple[object, ...]:
     """Return what the impedance of a pickup hangs on and a bench changes."""
-    unit = guitar.pickup(pickup)
-    return replace(unit.magnet, measured_gauss=()), unit.wiring, unit.cover, unit.poles.screw_raise, unit.coils
+    the_pickup = guitar.pickup(pickup)
+    return (
+        replace(the_pickup.magnet, measured_gauss=()),
+        the_pickup.wiring,
+        the_pickup.cover,
+        the_pickup.poles.screw_raise,
+        the_pickup.coils,
+    )

@@ -75,14 +75,14 @@ class Desk:
 
     # --- reading -----------------------------------------------------------------------------------
     @property
-    def unit(self) -> Pickup:
+    def chosen(self) -> Pickup:
         """The pickup that is looked at."""
         return self.guitar.pickup(self.pickup)
 
     @property
     def place(self) -> int:
         """Its place in the guitar."""
-        return self.guitar.pickups.index(self.unit)
+        return self.guitar.pickups.index(self.chosen)
 
     @property
     def history(self) -> list[StateEntry]:

@@ -59,16 +59,16 @@ class LiveBenches:
     def state(self, guitar: Guitar, pickup: str, solved: bool = False) -> Answer:
         """Return the state, if it takes no new geometry; ``solved`` tells that one is on the disk by now."""
         begun = time.perf_counter()
-        unit = guitar.pickup(pickup)
+        the_pickup = guitar.pickup(pickup)
         key = _geometry(guitar, pickup)
         found: State | None = None
         exact = solved or key in self.ready
         if exact:
-            found = self.exact.state(guitar, unit.name)
+            found = self.exact.state(guitar, the_pickup.name)
             self.ready.add(key)
         elif self._can_screen(guitar, pickup):
-            found = self.quick.state(guitar, unit.name)
-        turned = not exact and len(set(unit.poles.screw_raise)) > 1  # by exchange: no job
+            found = self.quick.state(guitar, the_pickup.name)
+        turned = not exact and len(set(the_pickup.poles.screw_raise)) > 1  # by exchange: no job
         return Answer(state=found, exact=exact, seconds=time.perf_counter() - begun, turned=turned)
 
     def turned(self, guitar: Guitar, pickup: str) -> Answer:
@@ -97,12 +97,12 @@ class LiveBenches:
 
 def _geometry(guitar: Guitar, pickup: str) -> tuple[object, ...]:
     """Return what the long solution of a pickup depends on, its screws' heights first."""
-    unit = guitar.pickup(pickup)
-    shape = anatomy(unit)
+    the_pickup = guitar.pickup(pickup)
+    shape = anatomy(the_pickup)
     rods = tuple(rod for rod in shape.assembly.rods if rod.part != "screws")
-    y, _ = string_places(guitar, unit)
+    y, _ = string_places(guitar, the_pickup)
     rest = (rods, shape.assembly.bars, shape.assembly.magnets, shape.coils, shape.plates, tuple(map(float, y)))
-    return (unit.poles.screw_raise, *rest)
+    return (the_pickup.poles.screw_raise, *rest)
 
 
 def answer_questions(line: Connection) -> None:

@@ -40,13 +40,13 @@ def quantity_of(blank: Blank) -> units.Quantity | None:
     return _BY_KEY.get(blank.key) or _KINDS.get(blank.unit)
 
 
-def findings(sheet: WorkSheet, entries: Mapping[str, str], unit: Pickup) -> list[Finding]:
+def findings(sheet: WorkSheet, entries: Mapping[str, str], pickup: Pickup) -> list[Finding]:
     """Return what the readings of a pickup say, stops first."""
     out: list[Finding] = []
     for key, words in COILS.items():
         out += _coil(sheet, entries, key, words)
     out += _isolation(entries)
-    out += _gaps(entries, unit)
+    out += _gaps(entries, pickup)
     out += _halves(entries)
     out += _way_round(sheet, entries)
     out += _ranges(sheet, entries)
@@ -111,9 +111,9 @@ def _isolation(entries: Mapping[str, str]) -> list[Finding]:
     return out
 
 
-def _gaps(entries: Mapping[str, str], unit: Pickup) -> list[Finding]:
+def _gaps(entries: Mapping[str, str], pickup: Pickup) -> list[Finding]:
     out = []
-    for side, safe in (("bass", safe_gaps(unit)[-1]), ("treble", safe_gaps(unit)[0])):
+    for side, safe in (("bass", safe_gaps(pickup)[-1]), ("treble", safe_gaps(pickup)[0])):
         least = 1e3 * safe
         for section in ("baseline", "after"):
             name = f"{section}.gap_{side}"

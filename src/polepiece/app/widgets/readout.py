@@ -106,11 +106,11 @@ def _table(caption: str, heads: Sequence[str], cls: str = "") -> ui.element:
         return ui.element("tbody")
 
 
-def gaps_of(unit: Pickup, strings: int) -> tuple[float, ...]:
+def gaps_of(pickup: Pickup, strings: int) -> tuple[float, ...]:
     """Return the gap of every string to its own pole, raised screws included, m."""
-    raised = unit.built.raised(unit.poles)
+    raised = pickup.built.raised(pickup.poles)
     steps = max(strings - 1, 1)
     return tuple(
-        unit.gap_treble + (unit.gap_bass - unit.gap_treble) * k / steps - (raised[k] if k < len(raised) else 0.0)
+        pickup.gap_treble + (pickup.gap_bass - pickup.gap_treble) * k / steps - (raised[k] if k < len(raised) else 0.0)
         for k in range(strings)
     )

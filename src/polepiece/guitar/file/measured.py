@@ -83,7 +83,7 @@ def _check_bar(one: Measured, here: str, faults: Faults) -> None:
         )
 
 
-def _written(unit: Pickup, key: str) -> float | None:
+def _written(pickup: Pickup, key: str) -> float | None:
     """Return what the pickup itself says of a key, in the unit of the key; None where it says nothing."""
-    value = attrgetter(KEYS[key])(unit)
+    value = attrgetter(KEYS[key])(pickup)
     return float(to_bench(value, parameter_of(KEYS[key]).unit)) if isinstance(value, float) else None

@@ -26,8 +26,8 @@ def fit_of(facts: Facts, size: tuple[float, float, float] | None) -> BarFit | No
     """Return the fit of the bar that goes in, or None where none does."""
     if not facts.new_bar:
         return None
-    magnet = facts.unit_after.magnet
-    return bar_fit(facts.guitar, facts.unit.name, magnet.grade, finish=magnet.finish, size=size)
+    magnet = facts.pickup_after.magnet
+    return bar_fit(facts.guitar, facts.pickup.name, magnet.grade, finish=magnet.finish, size=size)
 
 
 def trials(
@@ -53,16 +53,16 @@ def trials(
     for name in names:
         change = parse_change(f"magnet={name}")
         moves.setdefault(_named(facts, change), change)
-    here = facts.unit.magnet
+    here = facts.pickup.magnet
     moves = {name: one for name, one in moves.items() if name != bar_slug(here.grade, here.finish)}
     others = [one for one in facts.changes if one is not own and one.key not in ("magnet", "finish")]
-    after = {name: apply(facts.guitar, facts.unit.name, [one, *others]) for name, one in moves.items()}
-    spans = bench.intervals(facts.guitar, after, facts.unit.name, count=draws)
+    after = {name: apply(facts.guitar, facts.pickup.name, [one, *others]) for name, one in moves.items()}
+    spans = bench.intervals(facts.guitar, after, facts.pickup.name, count=draws)
     found = []
     for name, change in moves.items():
-        pickup = after[name].pickup(facts.unit.name)
+        pickup = after[name].pickup(facts.pickup.name)
         fit = bar_fit(
-            facts.guitar, facts.unit.name, pickup.magnet.grade, finish=pickup.magnet.finish,
+            facts.guitar, facts.pickup.name, pickup.magnet.grade, finish=pickup.magnet.finish,
             size=size if change is own else None,
         )  # fmt: skip
         level = bench.level(after[name], pickup.name) - facts.found.before.level_db
@@ -85,7 +85,7 @@ def trials(
 
 def _named(facts: Facts, change: Change) -> str:
     if change.key == "finish":
-        return bar_slug(facts.unit.magnet.grade, change.value)
+        return bar_slug(facts.pickup.magnet.grade, change.value)
     return bar_name(change)
 
 
@@ -95,13 +95,13 @@ def bar_slug(grade: str, finish: str) -> str:
 
 
 def _other_family(fit: BarFit, facts: Facts) -> bool:
-    return fit.grade.startswith("ceramic") and not facts.unit.magnet.grade.startswith("ceramic")
+    return fit.grade.startswith("ceramic") and not facts.pickup.magnet.grade.startswith("ceramic")
 
 
 def _reset(facts: Facts, bench: Bench, guitar: object, level: float) -> str:
     if abs(level) < 0.05:
         return "none"
-    _, moved = bench.regap(facts.found.before, guitar, facts.unit.name)  # type: ignore[arg-type]
+    _, moved = bench.regap(facts.found.before, guitar, facts.pickup.name)  # type: ignore[arg-type]
     if abs(moved) < 0.05e-3:
         return "none"
     return f"{'lower' if moved > 0 else 'raise'} {abs(moved) * 1e3:.1f} mm"

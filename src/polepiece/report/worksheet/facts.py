@@ -18,7 +18,7 @@ class Facts:
 
     guitar: Guitar
     after: Guitar
-    unit: Pickup
+    pickup: Pickup
     changes: tuple[Change, ...]
     tasks: tuple[Task, ...]
     found: Prediction
@@ -28,9 +28,9 @@ class Facts:
     span_after: dict[str, tuple[float, float]]
 
     @property
-    def unit_after(self) -> Pickup:
+    def pickup_after(self) -> Pickup:
         """The pickup after the change, at the same height."""
-        return self.after.pickup(self.unit.name)
+        return self.after.pickup(self.pickup.name)
 
     @property
     def states(self) -> tuple[State, State]:
@@ -60,8 +60,8 @@ class Facts:
     @property
     def bar_work(self) -> BarWork:
         """How the bar of this pickup is worked on; `apply` has refused it before where magnets stay."""
-        work = self.unit.built.bar_work
-        assert work is not None, f"{self.unit.construction} has no bar"
+        work = self.pickup.built.bar_work
+        assert work is not None, f"{self.pickup.construction} has no bar"
         return work
 
     @property
@@ -97,7 +97,7 @@ class Facts:
     @property
     def covered(self) -> bool:
         """The pickup has a cover before the job."""
-        return self.unit.cover is not None
+        return self.pickup.cover is not None
 
     @property
     def on_guitar(self) -> bool:
@@ -127,12 +127,12 @@ class Facts:
     @property
     def screws(self) -> bool:
         """The pickup has screws to turn."""
-        return self.unit.built.has_screws
+        return self.pickup.built.has_screws
 
     @property
     def partners(self) -> tuple[str, ...]:
         """The other pickups."""
-        return tuple(one.name for one in self.guitar.pickups if one.name != self.unit.name)
+        return tuple(one.name for one in self.guitar.pickups if one.name != self.pickup.name)
 
     @property
     def phase_matters(self) -> bool:
@@ -142,7 +142,7 @@ class Facts:
 
     def assumed(self, attr: str) -> bool:
         """Tell whether a value of this pickup was assumed."""
-        path = key_path(self.guitar.pickups.index(self.unit), attr)
+        path = key_path(self.guitar.pickups.index(self.pickup), attr)
         return any(one.path == path for one in self.guitar.assumed)
 
 
@@ -154,29 +154,32 @@ def facts_of(guitar: Guitar, pickup: str, changes: Sequence[Change], *, draws: i
     InputError
         When there is no change, a change cannot be made on this pickup, or a fault has to be mended first.
     """
-    unit = guitar.pickup(pickup)
+    the_pickup = guitar.pickup(pickup)
     if not changes:
-        raise InputError(f"no change is given for {unit.name}; name what is to be done, for example magnet=alnico-3.")
-    after = apply(guitar, unit.name, changes)
+        raise InputError(
+            f"no change is given for {the_pickup.name}; name what is to be done, for example magnet=alnico-3."
+        )
+    after = apply(guitar, the_pickup.name, changes)
     if replace(after, assumed=guitar.assumed) == guitar:
         given = ", ".join(one.text for one in changes)
-        raise InputError(f"{given}: {unit.name} is like that already; there is nothing to do.")
-    tasks = tasks_of(guitar, unit.name, tuple(changes))
-    _refuse_faults(guitar, unit, {one.key for one in changes})
-    found = predict(guitar, unit.name, changes, seed=bench.seed, draws=draws, bench=bench)
+        raise InputError(f"{given}: {the_pickup.name} is like that already; there is nothing to do.")
+    tasks = tasks_of(guitar, the_pickup.name, tuple(changes))
+    _refuse_faults(guitar, the_pickup, {one.key for one in changes})
+    found = predict(guitar, the_pickup.name, changes, seed=bench.seed, draws=draws, bench=bench)
     magnetic = bool({one.key for one in changes} & {"magnet", "finish", "flip", "charge"})
     return Facts(
-        guitar=guitar, after=after, unit=unit, changes=tuple(changes), tasks=tasks, found=found,
-        tops=pole_tops(guitar, unit.name, draws=draws, bench=bench) if magnetic else (),
-        tops_after=pole_tops(after, unit.name, draws=draws, bench=bench) if magnetic else (),
-        span_before=bench.span(guitar, unit.name, draws=draws), span_after=bench.span(after, unit.name, draws=draws),
+        guitar=guitar, after=after, pickup=the_pickup, changes=tuple(changes), tasks=tasks, found=found,
+        tops=pole_tops(guitar, the_pickup.name, draws=draws, bench=bench) if magnetic else (),
+        tops_after=pole_tops(after, the_pickup.name, draws=draws, bench=bench) if magnetic else (),
+        span_before=bench.span(guitar, the_pickup.name, draws=draws),
+        span_after=bench.span(after, the_pickup.name, draws=draws),
     )  # fmt: skip
 
 
-def _refuse_faults(guitar: Guitar, unit: Pickup, keys: set[str]) -> None:
+def _refuse_faults(guitar: Guitar, pickup: Pickup, keys: set[str]) -> None:
     """A swap for a dead coil helps nobody: a fault of this pickup, or of the guitar, stops the sheet."""
     for one in fault_gate(guitar, guitar.complaints):
         cure = one.fault == PHASE and keys & set(PHASE_CURES)
-        if one.pickup in (None, unit.name, unit.position) and not cure:
+        if one.pickup in (None, pickup.name, pickup.position) and not cure:
             mend = f" Cure: {one.cure}." if one.cure else ""
             raise InputError(f"repair first: {one.fault} ({one.why}). Check: {one.check}.{mend}")

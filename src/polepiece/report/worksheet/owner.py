@@ -58,11 +58,11 @@ def _told(one: Complaint) -> str:
 
 
 def _concerns(one: Complaint, facts: Facts) -> bool:
-    return one.pickup in (None, facts.unit.name, facts.unit.position)
+    return one.pickup in (None, facts.pickup.name, facts.pickup.position)
 
 
 def _before_after(facts: Facts) -> tuple[tuple[Blank, Blank], ...]:
-    before, after = facts.unit, facts.unit_after
+    before, after = facts.pickup, facts.pickup_after
     pairs = []
     for side in ("bass", "treble") if facts.height_matters else ():
         was, then = (1e3 * float(getattr(one, f"gap_{side}")) for one in (before, after))
@@ -128,7 +128,7 @@ def _range(span: "tuple[float, float] | None") -> str:
 def _returned(facts: Facts) -> tuple[Step, ...]:
     out = []
     if facts.new_bar:
-        count = facts.unit.built.bars
+        count = facts.pickup.built.bars
         bars = f"Original bars ({count})" if count > 1 else "Original bar"
         side = facts.bar_work.bar_faces
         text = f"{bars} returned, bagged, marked: which pickup, north edge, side to the {side}"
@@ -148,7 +148,7 @@ def _consents(facts: Facts) -> tuple[Step, ...]:
     out = []
     if facts.solder:
         out.append(Step(key="unsolder", text="Joints may be unsoldered and soldered again."))
-    if facts.opens and facts.unit.potted is not False:
+    if facts.opens and facts.pickup.potted is not False:
         out.append(Step(key="rewax", text="The pickup may be waxed again if it squeals."))
     if "charge" in facts.keys:
         out.append(
@@ -157,8 +157,8 @@ def _consents(facts: Facts) -> tuple[Step, ...]:
                 text="The magnet may be recharged or weakened; its present aged state cannot be brought back.",
             )
         )  # fmt: skip
-    if facts.bar_moves and not comes_back_whole(facts.unit):
-        was = "was" if facts.unit.magnet.charge == "in-place" else "may have been"
+    if facts.bar_moves and not comes_back_whole(facts.pickup):
+        was = "was" if facts.pickup.magnet.charge == "in-place" else "may have been"
         out.append(
             Step(
                 key="weaker",

@@ -25,13 +25,13 @@ def before(facts: Facts) -> tuple[Blank, ...]:
     state, spans = facts.states[0], facts.span_before
     out: list[Blank] = [_recording(), _strings(facts)]
     if facts.height_matters:
-        out += [_gap(facts.unit, "bass", facts), _gap(facts.unit, "treble", facts)]
+        out += [_gap(facts.pickup, "bass", facts), _gap(facts.pickup, "treble", facts)]
     if facts.coil_touched or facts.solder:
         out += [_whole(facts, spans), *_halves(facts), *_isolation(facts)]
     if facts.magnetic or facts.kinds & {"wiring", "cover"}:
         out += _inductances(state, spans)
     if facts.magnetic:
-        out.append(_polarity(facts.unit, facts))
+        out.append(_polarity(facts.pickup, facts))
     if facts.phase_matters:
         out += _phase(facts, after=False)
     out += list(_parts(facts, after=False))
@@ -56,12 +56,15 @@ def _after(facts: Facts) -> tuple[Blank, ...]:
     if facts.magnetic or facts.kinds & {"wiring", "cover"}:
         out += _inductances(state, spans)
     if facts.magnetic:
-        out.append(_polarity(facts.unit_after, facts, back=True))
+        out.append(_polarity(facts.pickup_after, facts, back=True))
     if facts.phase_matters:
         out += _phase(facts, after=True)
     out += list(_parts(facts, after=True))
     if facts.height_matters:
-        out += [_gap(facts.unit_after, "bass", facts, moved=True), _gap(facts.unit_after, "treble", facts, moved=True)]
+        out += [
+            _gap(facts.pickup_after, "bass", facts, moved=True),
+            _gap(facts.pickup_after, "treble", facts, moved=True),
+        ]
     if facts.opens and facts.screws and not _screws_turn(facts):
         out.append(Blank(key="screw_heights", label="screw heads above their bobbin", words="as before, each"))
     if facts.opens:
@@ -79,10 +82,10 @@ def _after(facts: Facts) -> tuple[Blank, ...]:
 
 def per_string(facts: Facts, *, done: bool) -> tuple[Blank, ...]:
     """Return what is read string by string: screw heights and gauss on every pole."""
-    unit = facts.unit_after if done else facts.unit
+    pickup = facts.pickup_after if done else facts.pickup
     out: list[Blank] = []
     if _screws_turn(facts):
-        for k, gap in enumerate(string_gaps(unit), start=1):
+        for k, gap in enumerate(string_gaps(pickup), start=1):
             out.append(
                 Blank(
                     key="string_gap", label="gap, mm", unit="mm", expected=gap * 1e3, basis="computed", digits=2,
@@ -90,7 +93,7 @@ def per_string(facts: Facts, *, done: bool) -> tuple[Blank, ...]:
                 )
             )  # fmt: skip
     if facts.screws and (_screws_turn(facts) or (facts.opens and not done)):
-        out += [_screw(facts, k, done=done) for k in range(1, unit.poles.count + 1)]
+        out += [_screw(facts, k, done=done) for k in range(1, pickup.poles.count + 1)]
     for top in facts.tops_after if done else facts.tops:
         low, high = sorted(abs(one) for one in top.interval)
         out.append(
@@ -104,7 +107,7 @@ def per_string(facts: Facts, *, done: bool) -> tuple[Blank, ...]:
 
 
 def _screws_turn(facts: Facts) -> bool:
-    return facts.unit.poles.screw_raise != facts.unit_after.poles.screw_raise
+    return facts.pickup.poles.screw_raise != facts.pickup_after.poles.screw_raise
 
 
 # ---------------------------------------------------------------------------------------- single blanks
@@ -121,8 +124,8 @@ def _strings(facts: Facts) -> Blank:
     return Blank(key="strings", label="strings on it, age", how="new strings change more than most swaps", words=told)
 
 
-def _gap(unit: Pickup, side: str, facts: Facts, *, moved: bool = False) -> Blank:
-    value = 1e3 * ((unit.gap_bass if side == "bass" else unit.gap_treble) + (facts.reset if moved else 0.0))
+def _gap(pickup: Pickup, side: str, facts: Facts, *, moved: bool = False) -> Blank:
+    value = 1e3 * ((pickup.gap_bass if side == "bass" else pickup.gap_treble) + (facts.reset if moved else 0.0))
     assumed = facts.assumed(f"gap_{side}")
     basis = "assumed" if assumed else "from the file"
     if moved:
@@ -134,10 +137,10 @@ def _gap(unit: Pickup, side: str, facts: Facts, *, moved: bool = False) -> Blank
 
 
 def _whole(facts: Facts, spans: dict[str, Interval]) -> Blank:
-    unit, ohm = facts.unit, facts.states[0].dc_resistance_ohm
-    measured = unit.resistance is not None or bool(unit.coil_resistances)
+    pickup, ohm = facts.pickup, facts.states[0].dc_resistance_ohm
+    measured = pickup.resistance is not None or bool(pickup.coil_resistances)
     low, high = spans["dc_resistance_ohm"]
-    turns = unit.coils[0].turns
+    turns = pickup.coils[0].turns
     for one in facts.guitar.assumed:  # the draws hold the turns still; where they are a guess, the meter may differ
         of_turns = facts.assumed("coil.turns") and one.path.endswith(key_of("coil.turns"))
         if not measured and of_turns and one.low and one.high:
@@ -171,15 +174,15 @@ def _whole_after(facts: Facts) -> Blank:
 
 def _halves(facts: Facts, *, back: bool = False) -> Iterator[Blank]:
     """Yield the two coils, where both can be reached."""
-    unit = facts.unit
-    if len(unit.coils) < 2:
+    pickup = facts.pickup
+    if len(pickup.coils) < 2:
         return
-    lead = {"four-conductor": "at the lead", "unknown": "where four conductors come out"}.get(unit.lead)
+    lead = {"four-conductor": "at the lead", "unknown": "where four conductors come out"}.get(pickup.lead)
     if lead is None and not facts.opens:
         return
     where = lead or "once it is open, at the splice"
-    for k, name in enumerate(unit.built.coils):
-        known = unit.coil_resistances[k] / 1e3 if len(unit.coil_resistances) == len(unit.coils) else None
+    for k, name in enumerate(pickup.built.coils):
+        known = pickup.coil_resistances[k] / 1e3 if len(pickup.coil_resistances) == len(pickup.coils) else None
         yield Blank(
             key=f"dc_{name.partition(' ')[0]}", label=f"DC, {name}", unit="kΩ", expected=known, digits=2,
             how=where + ("; within 2 % of before" if back else ""), basis="from the file" if known else "",
@@ -188,11 +191,11 @@ def _halves(facts: Facts, *, back: bool = False) -> Iterator[Blank]:
 
 
 def _isolation(facts: Facts) -> Iterator[Blank]:
-    if facts.unit.base_plate is None and facts.unit.cover is None:
+    if facts.pickup.base_plate is None and facts.pickup.cover is None:
         return
     plate = "base plate and cover" if facts.covered else "base plate"
     how = "ohmmeter, highest range"
-    if facts.unit.lead != "four-conductor":
+    if facts.pickup.lead != "four-conductor":
         how += "; a braided lead links one end to the plate: part it first"
     yield Blank(key="isolation", label=f"coil to {plate}", how=how, words="open (no reading)")
 
@@ -205,12 +208,12 @@ def _inductances(state: State, spans: dict[str, Interval]) -> Iterator[Blank]:
         )  # fmt: skip
 
 
-def _polarity(unit: Pickup, facts: Facts, *, back: bool = False) -> Blank:
+def _polarity(pickup: Pickup, facts: Facts, *, back: bool = False) -> Blank:
     flipped = "flip" in facts.keys
     if back:
         words = "the other way round than before" if flipped else "as before"
         return Blank(key="polarity", label="polarity", how="compass, needle checked again, or gauss sign", words=words)
-    words, how = unit.built.polarity, f"compass over the {unit.built.compass_over}"
+    words, how = pickup.built.polarity, f"compass over the {pickup.built.compass_over}"
     return Blank(key="polarity", label="polarity", how=how + ", or the sign of the gaussmeter", words=words)
 
 
@@ -257,7 +260,7 @@ def _parts(facts: Facts, *, after: bool) -> Iterator[Blank]:
 
 def _screw(facts: Facts, number: int, *, done: bool) -> Blank:
     """Return the height of one screw over its bobbin: only the move is known beforehand."""
-    was, then = (one.poles.screw_raise[number - 1] for one in (facts.unit, facts.unit_after))
+    was, then = (one.poles.screw_raise[number - 1] for one in (facts.pickup, facts.pickup_after))
     moved = 1e3 * (then - was)
     words = ""
     if done:

@@ -71,10 +71,10 @@ def work_sheet(
     if bar_size is not None and not facts.new_bar:
         raise InputError("a bar size is given, but no bar goes in; leave it out or add magnet=...")
     fit = fit_of(facts, bar_size)
-    candidate = Candidate(pickup=facts.unit.name, changes=facts.changes, tasks=facts.tasks)
+    candidate = Candidate(pickup=facts.pickup.name, changes=facts.changes, tasks=facts.tasks)
     hung = hangs_on(candidate, guitar)
     return WorkSheet(
-        guitar=guitar.name, invented=guitar.invented, pickup=facts.unit.name, construction=facts.unit.construction,
+        guitar=guitar.name, invented=guitar.invented, pickup=facts.pickup.name, construction=facts.pickup.construction,
         changes=tuple(one.text for one in facts.changes),
         outcome=tuple(dict.fromkeys(steps.outcome(one) for one in facts.tasks)),
         minutes=sum(one.minutes for one in facts.tasks), risk=_risk(facts),

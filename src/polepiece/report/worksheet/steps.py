@@ -63,7 +63,7 @@ def marking(facts: Facts) -> tuple[Step, ...]:
 
 
 def _mark(facts: Facts) -> str:
-    if facts.unit.magnet.magnetised_through == "thickness":
+    if facts.pickup.magnet.magnetised_through == "thickness":
         return (
             "Before the old bar moves: mark its upper face N or S with a felt pen, and the end under string 1; "
             "photograph it."
@@ -76,9 +76,9 @@ def _mark(facts: Facts) -> str:
 
 def _way_round(facts: Facts) -> str:
     """Return which face goes where, by the record, and how sure that is."""
-    magnet = facts.unit.magnet
+    magnet = facts.pickup.magnet
     upright = magnet.magnetised_through == "thickness"
-    shown = facts.unit.built.pole_shown(magnet, facts.unit.poles)
+    shown = facts.pickup.built.pole_shown(magnet, facts.pickup.poles)
     old, where = (f"{shown} up", "") if upright else (shown, f" to the {facts.bar_work.bar_faces}")
     if facts.assumed("magnet.flipped"):
         old_words = (
@@ -94,7 +94,7 @@ def _way_round(facts: Facts) -> str:
 
 
 def _bought(facts: Facts) -> str:
-    through = facts.unit.magnet.magnetised_through
+    through = facts.pickup.magnet.magnetised_through
     want = "long edges" if through == "width" else "broad faces" if through == "thickness" else "ends"
     return (
         f"New bar magnetised through its {through}: two of them attract at their {want}. Stored on a keeper or in an "
@@ -164,9 +164,9 @@ def _words(facts: Facts, change: Change, task: Task) -> str:
 
 
 def _task(facts: Facts, change: Change, task: Task) -> Iterator[Step]:
-    kind, name = task.kind, facts.unit.name
+    kind, name = task.kind, facts.pickup.name
     yield Step(key=f"do_{change.key}", text=_words(facts, change, task))
-    if kind == "wiring" and facts.unit.lead == "two-conductor" and facts.opens:
+    if kind == "wiring" and facts.pickup.lead == "two-conductor" and facts.opens:
         yield Step(
             key="new_lead", text=f"{name} has a two-conductor lead: fit a four-conductor lead first, coil ends found "
             "with the meter, every splice sleeved and tied down."
@@ -205,13 +205,13 @@ def _cover(change: Change) -> str:
 
 def _height(facts: Facts, task: Task) -> str:
     return (
-        f"Height screws: {task.direction} to {task.to}. A turn is {facts.unit.built.height_turn} mm on most; "
+        f"Height screws: {task.direction} to {task.to}. A turn is {facts.pickup.built.height_turn} mm on most; "
         "clockwise usually raises: turn a little and look."
     )
 
 
 def _screws(facts: Facts, task: Task) -> str:
-    pitch = 1e3 * facts.unit.poles.screw_pitch
+    pitch = 1e3 * facts.pickup.poles.screw_pitch
     assumed = facts.assumed("poles.screw_pitch")
     told = "assumed: 0.635 is 40 threads an inch, an M3 moves 0.5; go by the gap" if assumed else "as the file has it"
     way = "anticlockwise = up, nearer to its string" if task.direction == "up" else "clockwise = down, further from it"
@@ -226,7 +226,7 @@ def _closing(facts: Facts) -> list[Step]:
     out: list[Step] = []
     if facts.bar_moves:
         out.append(Step(key="snug", text=facts.bar_work.snug))
-    if facts.bar_moves and facts.covered and facts.unit_after.cover is not None:
+    if facts.bar_moves and facts.covered and facts.pickup_after.cover is not None:
         out.append(
             Step(
                 key="recover", text="Before the cover: meter and squeal test at gain. Then cover on, two short solder "
@@ -255,7 +255,7 @@ def stops(facts: Facts) -> tuple[Step, ...]:
                 f"{coil} changed by more than 2 % at the same temperature, or wanders while the lead is moved.",
             )
         )
-    if facts.coil_touched and (facts.unit.base_plate is not None or facts.covered):
+    if facts.coil_touched and (facts.pickup.base_plate is not None or facts.covered):
         out.append(("isolation", "Coil to base plate or cover is not open any more."))
     if facts.kinds & {"screws", "height"} or facts.lifts_out:
         what = "A screw or the bar needs force." if facts.bar_moves else "A screw needs force."
@@ -276,7 +276,7 @@ def check_out(facts: Facts) -> tuple[Step, ...]:
     out = [Step(key="quiet", kind="check", text="Playback and amplifier level low first, then up.")]
     if facts.magnetic:
         out.append(Step(key="reset", text=_reset(facts)))
-    if facts.unit.built.can_split and (facts.opens or "wiring" in facts.kinds):
+    if facts.pickup.built.can_split and (facts.opens or "wiring" in facts.kinds):
         out.append(Step(key="split", kind="check", text="If there is a split: tap each row in both switch positions."))
     if facts.on_guitar:
         out.append(Step(key="blind", text="Play before and after level-matched, without knowing which is which."))
@@ -293,8 +293,8 @@ def _reset(facts: Facts) -> str:
     moved = facts.reset
     if abs(moved) < SET_STEP:
         return "Judge it at the old height, with the old string balance; by the numbers it is as loud as before."
-    unit = facts.unit_after
-    bass, treble = (1e3 * (gap + moved) for gap in (unit.gap_bass, unit.gap_treble))
+    pickup = facts.pickup_after
+    bass, treble = (1e3 * (gap + moved) for gap in (pickup.gap_bass, pickup.gap_treble))
     short = abs((facts.found.difference_at_old_level or {}).get("level_db", 0.0)) >= 0.1
     far = "; the old loudness is not quite reached there" if short else ""
     return (
@@ -315,6 +315,6 @@ def caution_keys(facts: Facts) -> tuple[str, ...]:
         keys.append("magnets")
     if facts.solder:
         keys.append("solder")
-    if facts.opens and (facts.unit.potted is not False):
+    if facts.opens and (facts.pickup.potted is not False):
         keys.append("wax")
     return tuple(keys)
