@@ -276,8 +276,8 @@ def _handed_over(
 def _engine_fit(
     spectrum: "ImpedanceSpectrum", guitar: str, pickup: str | None, direct: tuple[float, float] | None
 ) -> "CoilFit":
-    from polepiece.bench import engine_model
     from polepiece.cli.envelope import pickup_of
+    from polepiece.evidence import engine_model
     from polepiece.guitar import read_guitar
     from polepiece.measure import fit_coil
 
