@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import sys
 import tempfile
 from pathlib import Path
 
@@ -31,6 +32,12 @@ if "POLEPIECE_TEST_HOME" not in os.environ:  # set once by the first process, in
     os.environ["POLEPIECE_TEST_HOME"] = _HOME.name
 for _name in ("XDG_CACHE_HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME"):
     os.environ[_name] = str(Path(os.environ["POLEPIECE_TEST_HOME"]) / _name.lower())
+if sys.dont_write_bytecode and sys.pycache_prefix is None:
+    # Where bytecode may not lie beside its source, it lies in this run's own folder: each of the hundred processes
+    # that the tests start would compile some 2000 modules again (1 to 2 s of processor time).
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix = str(Path(os.environ["POLEPIECE_TEST_HOME"]) / "bytecode")
+    sys.dont_write_bytecode = False
 
 from hypothesis import settings  # noqa: E402
 

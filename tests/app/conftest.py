@@ -7,6 +7,7 @@ anywhere else. Tests that change a guitar take one of their own from `fresh_guit
 
 import asyncio
 import contextlib
+import gc
 import os
 import queue
 import re
@@ -48,6 +49,15 @@ STARTED = 60.0  # s until the server must have said where it is; only a machine 
 
 
 # ------------------------------------------------------------------------------------- without a browser
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _garbage_of_this_module() -> Iterator[None]:
+    """Leave what was there before out of the collections of garbage: NiceGUI asks for two a test, 0.2 s each."""
+    gc.collect()
+    gc.freeze()
+    yield
+    gc.unfreeze()
 
 
 @contextlib.asynccontextmanager

@@ -134,10 +134,10 @@ def _resonance(response: LoadedResponse) -> dict[str, float]:
 
 def _own(guitar: Guitar, drawn: DrawnPickup, nominal: State, draw: Draw, number: int) -> dict[str, float]:
     """Return what is of the pickup alone."""
-    pickup = drawn.on.pickup
-    inductance = inductance_of(pickup, drawn.on.magnetised.coils, np.array([120.0, 1000.0]), drawn.coils[number])
+    unit = drawn.on.pickup
+    inductance = inductance_of(unit, drawn.on.magnetised.coils, np.array([120.0, 1000.0]), drawn.coils[number])
     out = {
-        "dc_resistance_ohm": pickup_resistance(pickup) * known.drawn_resistance(guitar, pickup, draw),
+        "dc_resistance_ohm": pickup_resistance(unit) * known.drawn_resistance(guitar, unit, draw),
         "inductance_120hz_h": float(inductance[0].real), "inductance_1khz_h": float(inductance[1].real),
     }  # fmt: skip
     for k, pull in enumerate(drawn.pull[:, number]):

@@ -7,6 +7,7 @@ what is still noticed in a mix or the next day.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log10, sqrt
 
 import numpy as np
@@ -70,7 +71,12 @@ def unevenness_db(state: State) -> float:
 
     A tilt from treble to bass is a matter of taste (and of the ring); one string that sticks out is not.
     """
-    balance = np.asarray(state.string_balance_db)
+    return _off_a_line(state.string_balance_db)
+
+
+@lru_cache(maxsize=512)  # a plan compares hundreds of states with one
+def _off_a_line(levels: tuple[float, ...]) -> float:
+    balance = np.asarray(levels)
     if len(balance) < 3:
         return 0.0
     place = np.arange(len(balance))

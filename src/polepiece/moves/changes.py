@@ -68,6 +68,16 @@ class Change:
         InputError
             When the change cannot be made there.
         """
+        return self.made(guitar, pickup)[0]
+
+    def made(self, guitar: Guitar, pickup: str) -> tuple[Task, Guitar]:
+        """Return the job that this change is on this guitar, and the guitar after it.
+
+        Raises
+        ------
+        InputError
+            When the change cannot be made there.
+        """
         lever = LEVERS[self.key]
         after = apply(guitar, pickup, [self])
         place = _place(guitar, pickup)
@@ -78,7 +88,7 @@ class Change:
         new_lead = self.key == "wiring" and there.lead == "two-conductor" and self.value != "series"
         several = there.built.several_bars if bar else ""
         risk = lever.risk + (f", {there.built.several_bars_lie}" if several else "")
-        return Task(
+        task = Task(
             kind=lever.kind,
             direction=lever.direction or _direction(self),
             to=lever.to(after, place, self.value),
@@ -92,6 +102,7 @@ class Change:
             risk="medium: a four-conductor lead must be fitted first" if new_lead else risk,
             way_back=lever.way_back if back or self.key == "charge" else _LOST,
         )
+        return task, after
 
 
 _LOST = "not whole: a bar charged in place comes out weaker and stays so unless it is recharged in the pickup"

@@ -62,11 +62,15 @@ def _with_magnet(guitar: Guitar, place: int, **values: Any) -> Guitar:
 
 def _settled(guitar: Guitar, *paths: str) -> Guitar:
     """Drop assumptions about values that a change has set."""
+    if not any(one.path in paths for one in guitar.assumed):
+        return guitar
     return replace(guitar, assumed=tuple(one for one in guitar.assumed if one.path not in paths))
 
 
 def _unmeasured(guitar: Guitar, *paths: str) -> Guitar:
     """Drop what was measured of values that a change has moved."""
+    if not any(one.path in paths for one in guitar.measured):
+        return guitar
     return replace(guitar, measured=tuple(one for one in guitar.measured if one.path not in paths))
 
 
@@ -74,13 +78,13 @@ def _shifted(guitar: Guitar, path: str, by_mm: float, value: str) -> Guitar:
     """Carry an assumption along with a value that a change has moved."""
 
     def moved(one: Assumption) -> Assumption:
-        if one.path != path:
-            return one
         low = None if one.low is None else round(one.low + by_mm, 9)
         high = None if one.high is None else round(one.high + by_mm, 9)
         return replace(one, value=value, low=low, high=high)
 
-    return replace(guitar, assumed=tuple(moved(one) for one in guitar.assumed))
+    if not any(one.path == path for one in guitar.assumed):
+        return guitar
+    return replace(guitar, assumed=tuple(moved(one) if one.path == path else one for one in guitar.assumed))
 
 
 def move_body(sign: int, *, bass: bool, treble: bool) -> Act:

@@ -141,9 +141,15 @@ def _gathered(refused: Iterable[Refusal]) -> tuple[Refusal, ...]:
 def _make(guitar: Guitar, pickup: str, texts: tuple[str, ...], limits: Constraints) -> Candidate | Refusal | None:
     try:
         changes = parse_changes(texts)
-        if apply(guitar, pickup, changes) == guitar:
+        tasks: tuple[Task, ...] = ()
+        if len(changes) == 1:
+            task, after = changes[0].made(guitar, pickup)
+            tasks = (task,)
+        else:
+            after = apply(guitar, pickup, changes)
+        if after == guitar:
             return None
-        tasks = tasks_of(guitar, pickup, changes)
+        tasks = tasks or tasks_of(guitar, pickup, changes)
     except InputError as error:
         return Refusal(change=texts, reason=str(error), pickup=pickup)
     reason = refusal(changes, tasks, limits)
@@ -171,8 +177,8 @@ def tasks_of(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[
 def _in_order(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Task, ...]:
     out = []
     for change in changes:
-        out.append(change.describe(guitar, pickup))
-        guitar = apply(guitar, pickup, [change])
+        task, guitar = change.made(guitar, pickup)
+        out.append(task)
     return tuple(out)
 
 

@@ -101,8 +101,8 @@ class Judge:
         self.distance = Distance(bench, job, self.before) if job.partner else None
         self._moves: dict[tuple[str, ...], float | None] = {}
 
-    def announced(self, candidates: tuple[Candidate, ...]) -> list[int]:
-        """Announce every shape that will be wanted; return the order of work.
+    def announced(self, candidates: tuple[Candidate, ...]) -> list[tuple[int, Guitar]]:
+        """Announce every shape that will be wanted; return the order of work, with the guitar after each.
 
         First what needs no other shape, then what needs the probe. Another process makes the shapes one after the
         other: this one begins with the later half, from the end, and finds the earlier half made.
@@ -111,7 +111,8 @@ class Judge:
         shapes = {anatomy(base): 0}
         of: list[int] = []
         estimated: list[bool] = []
-        for after in (one.act(self.job.base) for one in candidates):
+        afters = [one.act(self.job.base) for one in candidates]
+        for after in afters:
             solved = self.estimator.solved(after)
             estimated.append(self.estimator.is_estimated(after))
             of.append(shapes.setdefault(anatomy(solved.pickup(self.job.pickup)), len(shapes)))
@@ -121,11 +122,17 @@ class Judge:
                 self.bench.solve_ahead(solved, self.job.pickup)
         half = (len(shapes) + 2) // 2
         turn = {shape: place for place, shape in enumerate([0, *range(len(shapes) - 1, half - 1, -1), *range(1, half)])}
-        return sorted(range(len(candidates)), key=lambda number: (turn[of[number]], estimated[number]))
+        order = sorted(range(len(candidates)), key=lambda number: (turn[of[number]], estimated[number]))
+        return [(number, afters[number]) for number in order]
 
-    def judge(self, candidate: Candidate, *, exact: bool = False) -> Judged | Refusal | None:
-        """Return the candidate with its best use, a refusal, or None where it cannot be done."""
-        after = candidate.act(self.job.base)
+    def judge(
+        self, candidate: Candidate, *, after: Guitar | None = None, exact: bool = False
+    ) -> Judged | Refusal | None:
+        """Return the candidate with its best use, a refusal, or None where it cannot be done.
+
+        ``after`` is the guitar after it, where it is known already.
+        """
+        after = candidate.act(self.job.base) if after is None else after
         same = self._use("as it is" if candidate.swap else "", candidate, after, exact)
         level = self._at_level(candidate, after, exact) if candidate.swap else None
         uses = [use for use in (same, level) if use is not None and not self._too_quiet(use)]
@@ -188,8 +195,8 @@ def judge_all(
     judged: list[Judged] = []
     refused: list[Refusal] = []
     found: dict[int, Judged | Refusal | None] = {}
-    for number in judge.announced(candidates):
-        found[number] = judge.judge(candidates[number])
+    for number, after in judge.announced(candidates):
+        found[number] = judge.judge(candidates[number], after=after)
         progress()
     for number in range(len(candidates)):
         one = found[number]

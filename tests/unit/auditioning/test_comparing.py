@@ -13,6 +13,7 @@ from polepiece.errors import MeasurementError
 from polepiece.guitar import Guitar
 from polepiece.moves import parse_changes
 from polepiece.sound import read
+from tests.reference.near import assert_near
 
 MOVES = parse_changes(["tone=3", "lower=0.5mm"])
 
@@ -39,7 +40,7 @@ def test_a_recording_in_blocks_is_the_audition_in_one_piece(
         (0, False, pair.before), (1, False, pair.after), (1, True, pair.after_true_level),
     ):  # fmt: skip
         made = np.concatenate(list(found.sound(state, true_level=true_level)))
-        assert made.reshape(wanted.shape) == pytest.approx(wanted, abs=1e-6)
+        assert_near(made.reshape(wanted.shape), wanted, 1e-6)
     assert found.difference_db(1) == pytest.approx(pair.alignment.level_difference_db, abs=1e-6)
     assert found.clean_difference_db(1) == pytest.approx(pair.clean_level_difference_db, abs=1e-6)
     assert (found.frames, found.channels, found.duration) == (288000, channels, 6.0)
@@ -49,7 +50,7 @@ def test_a_phrase_is_the_audition_too(guitar: Guitar, bench: Bench) -> None:
     found = compare(guitar, "neck", [MOVES], phrase="single-notes-low", bench=bench)
     pair = audition(guitar, "neck", MOVES, phrase="single-notes-low", bench=bench)
     made = np.concatenate(list(found.sound(1)))[:, 0]
-    assert made == pytest.approx(pair.after, abs=1e-6)
+    assert_near(made, pair.after, 1e-6)
 
 
 def test_all_states_of_a_recording_share_its_before(guitar: Guitar, bench: Bench, tmp_path: Path) -> None:
@@ -57,7 +58,7 @@ def test_all_states_of_a_recording_share_its_before(guitar: Guitar, bench: Bench
     found = compare(guitar, "neck", [MOVES, other, ()], recording=take(tmp_path), bench=bench)
     assert [one.changes for one in found.states] == [(), MOVES, other, ()]
     before, same = (np.concatenate(list(found.sound(k))) for k in (0, 3))
-    assert same == pytest.approx(before, abs=1e-9)  # no change: the recording itself
+    assert_near(same, before, 1e-9)  # no change: the recording itself
     assert found.difference_db(3) == pytest.approx(0.0, abs=1e-9)
 
 
@@ -72,7 +73,7 @@ def test_an_excerpt_is_cut_from_the_whole(guitar: Guitar, bench: Bench, tmp_path
     whole = np.concatenate(list(found.sound(1)))
     at = found.loudest if found.loudest + 2 * rate <= found.frames else found.frames - 2 * rate
     assert piece.shape == (2 * rate, 1)
-    assert piece == pytest.approx(whole[at : at + 2 * rate], abs=1e-7)
+    assert_near(piece, whole[at : at + 2 * rate], 1e-7)
 
 
 def test_progress_counts_seconds_and_ends_at_all(guitar: Guitar, bench: Bench, tmp_path: Path) -> None:

@@ -143,7 +143,7 @@ def _full(bench, guitar, draw):
     gap = draw.value("gap", pickup.magnet.bar_to_pole_gap, 0.02e-3, 0.2e-3)
     moved = replace(pickup, magnet=replace(pickup.magnet, bar_to_pole_gap=max(gap, 0.0)))
     nominal = bench.magnetised(guitar, pickup)
-    model = engine.pickup_model(anatomy(moved), nominal.model.layout, COARSE)
+    model = engine.field_model(anatomy(moved), nominal.model.layout, COARSE)  # statics alone are looked at
     law = magnet_law(moved.magnet, material.with_constants(**values, limit=True))
     state = engine.static_state(model, law, steel_parts(moved))
     return replace(nominal, state=state, pickup_table=engine.pickup_table(model, state))

@@ -20,7 +20,7 @@ pytestmark = pytest.mark.skipif(FOUND is None, reason="ngspice is not installed 
 RATE, FINER = 48_000, 6  # the integrator takes that many steps a sample
 COIL = Ladder(resistance=7.9e3, inductance=3.2, cells=((2.0e3, 0.6), (9.0e3, 0.5), (60e3, 0.4)))
 CAPACITANCE, SERIES, INPUT, CABLE = 130e-12, 100e3, 1e6, 220e-12
-SIGNAL = sweep_for(RATE, duration=2.0, repeats=2, silence=0.6)
+SIGNAL = sweep_for(RATE, duration=1.2, repeats=2, silence=0.4)
 
 
 def source(signal: SweepSignal) -> str:

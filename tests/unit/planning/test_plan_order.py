@@ -51,6 +51,14 @@ def allowed(word: str, texts: tuple[str, ...]) -> list[Judged]:
     ]
 
 
+@pytest.mark.parametrize("word", TONE)
+def test_flip_answers_no_complaint_about_tone(word):
+    """Rows are taken from these; with a magnetiser and nothing forbidden."""
+    changed = {change.key for one in everything(word) for change in one.candidate.changes}
+    assert "charge" in changed
+    assert "flip" not in changed
+
+
 def free(one: Judged) -> bool:
     return one.free and one.reversible
 
