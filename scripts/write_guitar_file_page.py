@@ -42,6 +42,38 @@ Instead of a set, string 1 first, up to 12. A gauge is enough: `gauge = 10`, `0.
 
 Strings with a `permeability` of their own are test strings: solid unless said otherwise."""
 
+SWITCH = """\
+`template` names volumes, tones and switch in the words of the trade; `"two volumes, two tones, three-way"` is read as
+well. With several volumes or tones the first belongs to the neck pickup and so on to the bridge (common practice).
+Values in `[controls]` hold for all of them; the lists below say it of one. Without a template any pickups may be on
+together, side by side, one volume and one tone behind them.
+
+| template | positions |
+|---|---|
+| no switch named, one volume | any pickups: a pickup, several joined by `+`, `both`, `all` |
+| no switch named, several volumes | all on |
+| `...-three-way` | two pickups: the neck's, both, the bridge's; three: one each |
+| `...-four-way` | two pickups: the neck's, both, the bridge's, both in series |
+| `...-five-way` | three pickups: the neck's, neck and middle, the middle's, middle and bridge, the bridge's |
+| `...-rotary` | each pickup, each pair, all |
+| `as-listed` | those of `[[controls.positions]]` |
+
+`[[controls.positions]]` takes the place of the template's positions. A knob in `push_pull` adds a variant of every
+position in which its pickup is on; two knobs pulled at once are a position to be listed."""
+
+OWN = """\
+### `[[controls.volumes]]`
+
+Volumes of one pickup, or of the one behind the switch. Two volumes whose wipers are joined turn one another down; the
+other way round (`wired = "independent"`) they do so far less."""
+
+ELEMENTS = """\
+### `[[controls.elements]]`
+
+A netlist of standard parts, where no template fits. It is then the whole circuit up to the jack, and templates,
+volumes, tones and added parts are not used; cable and input are. Nodes are names; `ground` and `jack` are always there.
+`[[controls.positions]]` names the positions; which pickups are on follows from the contacts."""
+
 INTRODUCTION = """\
 # The guitar file
 
@@ -156,6 +188,11 @@ def page() -> str:
         (f"### `[pickups.poles]`\n\nAll keys on poles here, {short}.", poles),
         ("### `[pickups.coil]` (all coils) or `[[pickups.coils]]` (one by one)", layout.COIL_KEYS),
         ("## `[controls]`", layout.CONTROL_KEYS),
+        (f"{SWITCH}\n\n### `[[controls.positions]]`", layout.CONTROL_TABLES["positions"][1]),
+        (OWN, layout.CONTROL_TABLES["volumes"][1]),
+        ("### `[[controls.tones]]`", layout.CONTROL_TABLES["tones"][1]),
+        ("### `[[controls.parts]]`", layout.CONTROL_TABLES["parts"][1]),
+        (ELEMENTS, layout.CONTROL_TABLES["elements"][1]),
         (STRINGS, layout.STRING_KEYS),
         ("## `[[complaints]]`", layout.COMPLAINT_KEYS),
         ("## `[[assumed]]`\n\nWritten by the program.", layout.ASSUMED_KEYS),

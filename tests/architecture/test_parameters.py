@@ -19,12 +19,16 @@ from polepiece.guitar.constructions import CONSTRUCTIONS
 from polepiece.guitar.controls import Controls
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import key_of
+from polepiece.guitar.net_element import NetElement
 from polepiece.guitar.one_string import String
+from polepiece.guitar.own_controls import AddedPart, Tone, Volume
 from polepiece.guitar.parameter import NEEDED, Parameter, mm, parameters_of, unlined
 from polepiece.guitar.parts import Magnet, MagnetConstants, Poles, Sheet, Steel
 from polepiece.guitar.records import Complaint, Guitar, Measured, Pickup
+from polepiece.guitar.switch_position import SwitchPosition
 
 PLAIN: dict[type, dict[str, Any]] = {  # what each record needs to be made
+    AddedPart: {"place": "across"},
     Assumption: {"path": "name", "value": "x"},
     Coil: {},
     Complaint: {"word": "muddy"},
@@ -34,12 +38,16 @@ PLAIN: dict[type, dict[str, Any]] = {  # what each record needs to be made
     MagnetConstants: {"remanence": 1.2, "coercivity": 5e4, "energy_product": 4e4, "recoil_permeability": 4.0},
     Measured: {"path": "pickups[0].inductance_h", "value": 4.0, "low": 3.9, "high": 4.1},
     Pickup: {"name": "p", "position": "neck", "construction": "humbucker"},
+    NetElement: {"name": "r", "kind": "resistor", "a": "jack", "b": "ground"},
     Poles: {},
     Sheet: {},
     Steel: {},
+    SwitchPosition: {"name": "both"},
     String: {"diameter": 1e-3, "core_diameter": 5e-4},
+    Tone: {},
+    Volume: {},
 }
-NO_RECORDS = {"Default", "Draw", "Head", "Parameter", "Unit", "Winding"} | {
+NO_RECORDS = {"Default", "Draw", "Head", "Layout", "Parameter", "Unit", "Winding"} | {
     "BarWork",
     "BenchStep",
     "Construction",
@@ -125,6 +133,7 @@ def test_no_key_has_two_parameters() -> None:
     tables = {"top": layout.GUITAR_KEYS, "pickup": layout.PICKUP_KEYS, "controls": layout.CONTROL_KEYS,
               "coil": layout.COIL_KEYS, "strings": layout.STRING_KEYS, "sheet": layout.SHEET_KEYS,
               "magnet": layout.PICKUP_TABLES["magnet"][0], "poles": layout.POLE_KEYS}  # fmt: skip
+    tables |= {name: keys for name, (_, keys) in layout.CONTROL_TABLES.items()}
     for table, keys in tables.items():
         names = layout.all_names(keys, ())
         assert sorted(set(names)) == sorted(names), table

@@ -35,6 +35,6 @@ from polepiece.bench.quantities import (
 )
 from polepiece.bench.readings import FieldReading, ImpedanceReading, StringReading, field, impedance, strings
 from polepiece.bench.state import BANDS, State, as_json, difference, nested
-from polepiece.bench.switched import heard_before_and_after, pickups_on, position_of
+from polepiece.bench.switched import heard_before_and_after, pickups_on, position_heard, position_of
 from polepiece.bench.together import together
 from polepiece.bench.unloaded import drawn_unloaded_resonance

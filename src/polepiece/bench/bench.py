@@ -17,7 +17,7 @@ from polepiece.bench.intervals import DrawnPickup, MagnetMoves, drawn_numbers, d
 from polepiece.bench.settled import settled_moves
 from polepiece.bench.state import H2_AMPLITUDE, State, difference
 from polepiece.bench.stroke import Energies, Taken, decibel, response_power
-from polepiece.bench.switched import PickupOn, Switched, is_on, joined
+from polepiece.bench.switched import Heard, PickupOn, Switched, position_heard
 from polepiece.circuit import resonance
 from polepiece.errors import MeasurementError
 from polepiece.geometry import Resolution
@@ -56,6 +56,7 @@ from polepiece.pickup import (
     pickup_circuit,
     pickup_model,
     pickup_resistance,
+    position_responses,
     row_positions,
     string_layout,
     string_places,
@@ -111,22 +112,22 @@ class Bench:
         self._drawn = Kept[object, list[dict[str, float]]](64)
         self._settled = Kept[object, tuple[Magnetised, CoilMove]](64)
         self._coming: dict[object, Future[MagnetMoves]] = {}
-        self.heard: tuple[str, ...] | None = None  # names of the pickups that are on; None: the one asked about
+        self.heard: Heard = None
 
-    def heard_in(self, pickups: tuple[str, ...] | None) -> "Bench":
-        """Return this bench for another position of the switch: the names of the pickups that are on.
+    def heard_in(self, heard: Heard) -> "Bench":
+        """Return this bench for another position: one of the guitar's, or names of pickups that are on side by side.
 
-        None: each pickup by itself. What is solved is shared.
+        None: each pickup where it is usually heard, by itself if it can be. What is solved is shared.
         """
         other = copy(self)
-        other.heard = pickups
+        other.heard = heard
         return other
 
     # --- the chain ---------------------------------------------------------------------------------
     def state(self, guitar: Guitar, pickup: str) -> State:
         """Return the state of one pickup of ``guitar`` in the position that is heard."""
         the_pickup = guitar.pickup(pickup)
-        key = (guitar, the_pickup.name, self.heard)
+        key = (guitar, the_pickup.name, position_heard(guitar, the_pickup.name, self.heard))
         if key not in self._states:
             switched = self.switched(
                 guitar, the_pickup
@@ -144,15 +145,15 @@ class Bench:
         InputError
             When ``pickup`` is not on in the position.
         MeasurementError
-            When the volume stands at 0: a level and its bands have no number then.
+            When nothing of it gets through, as with its volume at 0: a level and its bands have no number then.
         """
-        if guitar.controls.volume_setting <= 0.0:
-            raise MeasurementError(SILENT)
-        names = self.heard or (pickup.name,)
-        is_on(names, pickup.name)
-        order = [pickup.name, *(one for one in names if one != pickup.name)]
+        position = position_heard(guitar, pickup.name, self.heard)
+        order = [pickup.name, *(one for one in position.on if one != pickup.name)]
         on = tuple(self.pickup_on(guitar, guitar.pickup(one)) for one in order)
-        return Switched(pickups=on, response=joined(guitar, [one.circuit for one in on]))
+        (response,) = position_responses(guitar, position, [{one.pickup.name: one.circuit for one in on}])
+        if not np.any(response.transfers[0]):
+            raise MeasurementError(SILENT)
+        return Switched(position=position, pickups=on, response=response)
 
     def pickup_on(self, guitar: Guitar, pickup: Pickup) -> PickupOn:
         """Return one pickup with what its strings are to it."""
@@ -163,7 +164,7 @@ class Bench:
             pickup=pickup, magnetised=magnetised, sensed=sensed, turns=move.turns * np.array(turns(pickup)),
             eddy=self.eddy(guitar, pickup, magnetised, sensed),
             distance=np.array(row_positions(pickup, tuple(magnetised.model.table.x))),
-            circuit=pickup_circuit(guitar, pickup, magnetised.coils, NOMINAL, GRID, move=move),
+            circuit=pickup_circuit(guitar, pickup, magnetised.coils, NOMINAL, move=move),
         )  # fmt: skip
 
     def strokes(self, guitar: Guitar, switched: Switched) -> list[Taken]:
@@ -252,7 +253,8 @@ class Bench:
         found = {key: float(value) for key, value in energies.numbers(wound_strings(guitar)).items()}
         y, height = string_places(guitar, pickup)
         move = self.coil_move(guitar, pickup, own.magnetised)
-        inductance = inductance_of(pickup, own.magnetised.coils, np.array([120.0, 1000.0]), move)
+        wiring = switched.position.wirings.get(pickup.name, pickup.wiring)
+        inductance = inductance_of(pickup, own.magnetised.coils, np.array([120.0, 1000.0]), move, wiring)
         field = engine.vertical_field(own.magnetised.model, own.magnetised.pickup_table, y, height)
         emf = np.concatenate([one.emf for one in switched.pickups], axis=1)
         power = np.abs(measures.combined(emf, switched.transfer)) ** 2
@@ -267,7 +269,7 @@ class Bench:
             resonance_hz=peak.frequency,
             resonance_db=peak.height_db,
             resonance_q=peak.quality,
-            dc_resistance_ohm=pickup_resistance(pickup),
+            dc_resistance_ohm=pickup_resistance(pickup, wiring),
             inductance_120hz_h=float(inductance[0].real),
             inductance_1khz_h=float(inductance[1].real),
             field_mt=tuple(1e3 * field),
@@ -348,7 +350,7 @@ class Bench:
     def drawn(self, guitar: Guitar, pickup: str, sample: list[Draw]) -> list[dict[str, float]]:
         """Return the numbers of every draw of one state."""
         the_pickup = guitar.pickup(pickup)
-        key = (guitar, the_pickup.name, self.heard, tuple(sample))
+        key = (guitar, the_pickup.name, position_heard(guitar, the_pickup.name, self.heard), tuple(sample))
         if key not in self._drawn:
             switched = self.switched(guitar, the_pickup)
             drawn = [self._drawn_pickup(guitar, one, sample) for one in switched.pickups]

@@ -13,7 +13,7 @@ import numpy as np
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.bench.state import BANDS, State
 from polepiece.bench.stroke import Energies, Taken, decibel
-from polepiece.bench.switched import PickupOn, Switched, joined
+from polepiece.bench.switched import PickupOn, Switched
 from polepiece.circuit import LoadedResponse, resonance
 from polepiece.guitar import SIGMAS, Draw, Guitar, Magnet, Pickup, known
 from polepiece.magnetics import MagnetState
@@ -33,6 +33,7 @@ from polepiece.pickup import (
     over_frequency,
     pickup_circuit,
     pickup_resistance,
+    position_responses,
     steel_parts,
     string_offsets,
     string_places,
@@ -74,7 +75,7 @@ def drawn_numbers(
     draws: list[Draw],
 ) -> list[dict[str, float]]:  # fmt: skip
     """Return the numbers of `State` (those that a draw moves) for every draw."""
-    responses = [_response(guitar, drawn, draw, number) for number, draw in enumerate(draws)]
+    responses = _responses(guitar, switched, drawn, draws)
     transfer = np.stack([np.concatenate(one.transfers) for one in responses])  # (d, c, f)
     turned = [np.array([m.turns for m in one.coils]) / _stated_turns(one.on) for one in drawn]  # (d,) each
     across, lean, place = _beside(guitar, drawn, turned, draws)
@@ -92,16 +93,23 @@ def drawn_numbers(
         )[:, :, AT_1KHZ]
         small = np.abs(np.einsum("kc,c->k", emf, transfer[number][:, AT_1KHZ])) ** 2
         one["sensitivity_1khz_db"] = float(decibel(small.mean()))
-        out.append(one | _resonance(responses[number]) | _own(guitar, drawn[0], nominal, draw, number))
+        out.append(one | _resonance(responses[number]) | _own(guitar, switched, drawn[0], nominal, draw, number))
     return out
 
 
-def _response(guitar: Guitar, drawn: Sequence[DrawnPickup], draw: Draw, number: int) -> LoadedResponse:
+def _responses(
+    guitar: Guitar, switched: Switched, drawn: Sequence[DrawnPickup], draws: list[Draw]
+) -> list[LoadedResponse]:
+    """Return the response of every draw, solved together."""
     circuits = [
-        pickup_circuit(guitar, one.on.pickup, one.on.magnetised.coils, draw, GRID, move=one.coils[number])
-        for one in drawn
+        {
+            on.pickup.name: pickup_circuit(guitar, on.pickup, on.magnetised.coils, draw, move=one.coils[number])
+            for one in drawn
+            for on in (one.on,)
+        }
+        for number, draw in enumerate(draws)
     ]
-    return joined(guitar, circuits, draw)
+    return position_responses(guitar, switched.position, circuits, draws)
 
 
 def _stated_turns(on: PickupOn) -> float:
@@ -132,12 +140,17 @@ def _resonance(response: LoadedResponse) -> dict[str, float]:
     return out | ({} if peak.quality is None else {"resonance_q": peak.quality})
 
 
-def _own(guitar: Guitar, drawn: DrawnPickup, nominal: State, draw: Draw, number: int) -> dict[str, float]:
+def _own(
+    guitar: Guitar, switched: Switched, drawn: DrawnPickup, nominal: State, draw: Draw, number: int
+) -> dict[str, float]:
     """Return what is of the pickup alone."""
-    unit = drawn.on.pickup
-    inductance = inductance_of(unit, drawn.on.magnetised.coils, np.array([120.0, 1000.0]), drawn.coils[number])
+    pickup = drawn.on.pickup
+    wiring = switched.position.wirings.get(pickup.name, pickup.wiring)
+    inductance = inductance_of(
+        pickup, drawn.on.magnetised.coils, np.array([120.0, 1000.0]), drawn.coils[number], wiring
+    )
     out = {
-        "dc_resistance_ohm": pickup_resistance(unit) * known.drawn_resistance(guitar, unit, draw),
+        "dc_resistance_ohm": pickup_resistance(pickup, wiring) * known.drawn_resistance(guitar, pickup, draw),
         "inductance_120hz_h": float(inductance[0].real), "inductance_1khz_h": float(inductance[1].real),
     }  # fmt: skip
     for k, pull in enumerate(drawn.pull[:, number]):

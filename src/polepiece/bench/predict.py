@@ -13,8 +13,8 @@ from polepiece.bench.h2_spread import h2_interval
 from polepiece.bench.state import State, difference
 from polepiece.bench.switched import heard_before_and_after
 from polepiece.bench.together import together
-from polepiece.guitar import Guitar, check_draws
-from polepiece.moves import Change, apply
+from polepiece.guitar import Guitar, check_draws, usual_position
+from polepiece.moves import Change, apply, positions_moved
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -22,7 +22,9 @@ class Prediction:
     """A change judged twice: at the same gap, and with the gap re-set to the old level."""
 
     pickup: str
-    heard: tuple[str, ...]  # the pickups that are on, before
+    position: str  # in which it is heard, before
+    heard: tuple[str, ...]  # the pickups that are on there
+    moved: tuple[str, ...]  # every position of the guitar in which the changes are heard
     changes: tuple[Change, ...]
     before: State
     after: State
@@ -87,11 +89,13 @@ def predict(
         at_level = there.state(regapped, name)
     others = [p.name for p in guitar.pickups if p.name != name]
     balance = balances(guitar, changed, name, bench=alone)
-    level = interval["level_db"] if heard == ((name,), (name,)) else None
+    level = interval["level_db"] if all(one == usual_position(guitar, name) for one in heard) else None
     interval |= balance_intervals(guitar, changed, name, bench=alone, count=draws, level=level)
     return Prediction(
         pickup=name,
-        heard=heard[0],
+        position=heard[0].name,
+        heard=heard[0].on,
+        moved=positions_moved(guitar, name, changes),
         changes=tuple(changes),
         before=before,
         after=after,

@@ -16,7 +16,6 @@ from polepiece.errors import InputError
 from polepiece.geometry import MagnetRod
 from polepiece.guitar import NOMINAL, Guitar, Pickup
 from polepiece.pickup import (
-    GRID,
     LEAD_CAPACITANCE,
     Magnetised,
     anatomy,
@@ -224,7 +223,7 @@ def strings(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> Strin
     the_pickup = guitar.pickup(pickup)
     solved = bench.magnetised(guitar, the_pickup)
     sensed: Sensed = bench.sensed(guitar, the_pickup, solved)
-    sense = pickup_circuit(guitar, the_pickup, solved.coils, NOMINAL, GRID, bare=True).sense
+    sense = pickup_circuit(guitar, the_pickup, solved.coils, NOMINAL, bare=True).sense
     n = np.array(turns(the_pickup)) * sense
     c1, c2, c3 = sensed.sensitivity @ n, sensed.second @ n, sensed.third @ n
     turn = -1.0 if (sensed.linkage @ n).sum() < 0.0 else 1.0  # leads: counted so that a string adds flux

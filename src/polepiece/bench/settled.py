@@ -13,7 +13,7 @@ from scipy.special import logsumexp, ndtr
 
 from polepiece.arrays import FloatArray
 from polepiece.bench.intervals import MagnetMoves
-from polepiece.circuit import ControlCircuit, loaded_response
+from polepiece.circuit import loaded_response
 from polepiece.guitar import CLIP, NOMINAL, SIGMAS, Draw, Guitar, Measured, Pickup, gauge_factors, known
 from polepiece.pickup import AT_120, CoilMove, CoilSolution, inductance_of, pickup_circuit
 
@@ -77,7 +77,7 @@ def _seen_by_meter(guitar: Guitar, pickup: Pickup, coils: CoilSolution, entry: M
         return 1.0
     scale = entry.value / _inductance(pickup, coils, CoilMove())  # first: turns; capacitance then stands beside them
     at, move = np.array([entry.frequency]), CoilMove(scale=scale)
-    circuit = replace(pickup_circuit(guitar, pickup, coils, NOMINAL, at, move=move), controls=ControlCircuit())
+    circuit = pickup_circuit(guitar, pickup, coils, NOMINAL, at, move=move)
     seen = loaded_response(at, circuit).output_impedance.imag[0] / (2.0 * np.pi * entry.frequency)
     return float(seen / _inductance(pickup, coils, move))
 

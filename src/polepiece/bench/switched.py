@@ -4,50 +4,35 @@ The same sensing records and responses serve the numbers of a state and its rend
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.bench.stroke import Pull, Taken, taken
-from polepiece.circuit import ControlCircuit, LoadedResponse, PickupCircuit, loaded_response
+from polepiece.circuit import LoadedResponse, PickupCircuit
 from polepiece.errors import InputError
-from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup
-from polepiece.pickup import GRID, Magnetised, circuit_load, coil_senses, control_circuit, row_positions
+from polepiece.guitar import Guitar, Pickup, SwitchPosition, position_named, position_with, usual_position
+from polepiece.pickup import Magnetised, coil_senses, row_positions
 from polepiece.strings import FluxRows, Sensed, SpeakingString, StringSensing
 
-POSITIONS = {
-    "neck": ("neck",), "middle": ("middle",), "bridge": ("bridge",), "both": ("neck", "bridge"),
-    "neck+middle": ("neck", "middle"), "middle+bridge": ("middle", "bridge"), "all": ("neck", "middle", "bridge"),
-}  # fmt: skip
-"""Positions of a selector and the places of the pickups that are on there."""
+Heard = SwitchPosition | tuple[str, ...] | None
+"""A position of the switches, names of pickups side by side, or None: a pickup where it is usually heard."""
 
 
 def pickups_on(guitar: Guitar, position: str) -> tuple[str, ...]:
-    """Return the names of the pickups that are on in a position: one of `POSITIONS`, or names joined by "+".
+    """Return the names of the pickups that are on in a position: one of the guitar's, or names joined by "+".
 
     Raises
     ------
     InputError
-        When the guitar has no pickup there.
+        When the guitar has no such position.
     """
-    words = [one.strip() for one in position.split("+")]
-    places = POSITIONS.get(position.strip(), tuple(words))
-    try:
-        names = tuple(dict.fromkeys(guitar.pickup(one).name for one in places))
-    except InputError as fault:
-        here = " and ".join(one.name for one in guitar.pickups)
-        raise InputError(
-            f"position {position!r}: {fault} A position is a pickup's name or place, several joined by + "
-            f'(such as "neck+bridge"), "both" or "all"; this guitar has {here}.'
-        ) from fault
-    if position == "both" and len(guitar.pickups) == 2:
-        names = tuple(one.name for one in guitar.pickups)
-    return names
+    return position_named(guitar, position).on
 
 
-def position_of(guitar: Guitar, pickup: str, position: str | None) -> tuple[str, ...] | None:
-    """Return the pickups that are on in ``position``, ``pickup`` among them; None: it is heard by itself.
+def position_of(guitar: Guitar, pickup: str, position: str | None) -> SwitchPosition | None:
+    """Return the position that is named, ``pickup`` on in it; None: the pickup is heard where it usually is.
 
     Raises
     ------
@@ -56,34 +41,49 @@ def position_of(guitar: Guitar, pickup: str, position: str | None) -> tuple[str,
     """
     if position is None:
         return None
-    names = pickups_on(guitar, position)
-    is_on(names, guitar.pickup(pickup).name)
-    return names
+    found = position_named(guitar, position)
+    is_on(found, guitar.pickup(pickup).name)
+    return found
 
 
-def heard_before_and_after(
-    before: Guitar, after: Guitar, pickup: str, position: str | None
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return the pickups that are on before and after a change: as asked, and after a turn of the selector as it says.
+def position_heard(guitar: Guitar, pickup: str, heard: Heard) -> SwitchPosition:
+    """Return the position of ``guitar`` that is meant.
 
     Raises
     ------
     InputError
-        When ``pickup`` is not among them.
+        When ``pickup`` is not on in it.
     """
-    here = (pickup,) if position is None else pickups_on(before, position)
+    if heard is None:
+        return usual_position(guitar, pickup)
+    found = heard if isinstance(heard, SwitchPosition) else position_with(guitar, heard)
+    is_on(found, pickup)
+    return found
+
+
+def heard_before_and_after(
+    before: Guitar, after: Guitar, pickup: str, position: str | None
+) -> tuple[SwitchPosition, SwitchPosition]:
+    """Return the positions before and after a change: as asked, and after a turn of the selector as it says.
+
+    Raises
+    ------
+    InputError
+        When ``pickup`` is not on in them.
+    """
+    here = usual_position(before, pickup) if position is None else position_named(before, position)
     turned = before.controls.selector != after.controls.selector
-    there = pickups_on(after, after.controls.selector) if turned else here
+    there = position_named(after, after.controls.selector) if turned else here
     is_on(here, pickup)
     is_on(there, pickup)
     return here, there
 
 
-def is_on(names: tuple[str, ...], pickup: str) -> None:
+def is_on(position: SwitchPosition, pickup: str) -> None:
     """Refuse a pickup that is not heard in the position."""
-    if pickup not in names:
+    if pickup not in position.on:
         raise InputError(
-            f"{pickup} is not on in the position {'+'.join(names)}: nothing done to it is heard there. "
+            f"{pickup} is not on in the position {position.name}: nothing done to it is heard there. "
             "Name a position in which it is on."
         )
 
@@ -117,10 +117,12 @@ class Switched:
 
     Attributes
     ----------
+    position : that is heard.
     pickups : those that are on; the first is the one that is asked about.
     response : transfers of all their coils to the amplifier on GRID.
     """
 
+    position: SwitchPosition
     pickups: tuple[PickupOn, ...]
     response: LoadedResponse
 
@@ -228,14 +230,6 @@ def _padded(values: FloatArray, width: int, *, edge: bool = False) -> FloatArray
     if len(values) == width:
         return values
     return np.pad(values, (0, width - len(values)), mode="edge" if edge else "constant")
-
-
-def joined(
-    guitar: Guitar, circuits: Sequence[PickupCircuit], draw: Draw = NOMINAL, frequency: FloatArray = GRID
-) -> LoadedResponse:
-    """Return the response of pickups side by side, the controls of the guitar behind them."""
-    bare = [replace(one, controls=ControlCircuit()) for one in circuits]
-    return loaded_response(frequency, bare, master=control_circuit(guitar, draw), load=circuit_load(guitar, draw))
 
 
 def row_shares(rows: tuple[float, ...], x: FloatArray, sensed: Sensed, n: FloatArray, string: int) -> FloatArray:

@@ -1,13 +1,12 @@
 """The resonance of a pickup with nothing connected: what a sweep through a resistor finds of it."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.bench.bench import Bench
-from polepiece.circuit import ControlCircuit, loaded_response, resonance
+from polepiece.circuit import loaded_response, resonance
 from polepiece.guitar import Draw, Guitar
 from polepiece.pickup import GRID, pickup_circuit
 
@@ -27,8 +26,7 @@ def drawn_unloaded_resonance(guitar: Guitar, pickup: str, sample: Sequence[Draw]
     magnetised = bench.magnetised(guitar, the_pickup)
     out = []
     for draw, move in zip(sample, bench.coil_moves(guitar, the_pickup, magnetised, list(sample))):
-        circuit = pickup_circuit(guitar, the_pickup, magnetised.coils, draw, GRID, move=move)
-        alone = loaded_response(GRID, replace(circuit, controls=ControlCircuit()))
+        alone = loaded_response(GRID, pickup_circuit(guitar, the_pickup, magnetised.coils, draw, move=move))
         found = resonance(GRID, alone.output_impedance).frequency
         out.append(np.nan if found is None else found)
     return np.array(out)

@@ -14,6 +14,7 @@ from polepiece.errors import InputError
 Taper = Literal["audio", "linear"]
 Tap = Literal["before", "after"]
 BleedWiring = Literal["series", "parallel"]
+VolumeWiring = Literal["usual", "independent"]
 
 # Share of an audio-taper control's track at mid rotation. Source: trade practice, read
 # (https://www.electronicspoint.com/forums/threads/log-lin-pot-a-b-suffixes-prefixes.95279/); tracks with
@@ -92,7 +93,9 @@ class ControlCircuit:
 
     Order from the pickup: shunt resistor, tone (tap "before"), volume with its treble bleed from the top of
     the track to the wiper, tone (tap "after"). The tone control is the part of its track between the tap
-    and the wiper, in series with the capacitor to ground: at setting 0 the capacitor alone.
+    and the wiper, in series with the capacitor to ground: at setting 0 the capacitor alone. What is in line comes
+    before all of them. An "independent" volume has the pickup at its wiper and the output at the end of its track: it
+    then does not draw down another pickup beside it.
     """
 
     volume_pot: float | None = None  # ohm, whole track, as measured where it was
@@ -107,6 +110,10 @@ class ControlCircuit:
     bleed_resistor: float | None = None  # ohm
     bleed_wiring: BleedWiring = "parallel"
     shunt_resistor: float | None = None  # ohm, across the pickup
+    shunt_capacitor: float | None = None  # F, across the pickup
+    line_resistor: float | None = None  # ohm, between the pickup and all of these
+    line_capacitor: float | None = None  # F, there as well; beside the resistor where there are both
+    volume_wiring: VolumeWiring = "usual"  # the pickup at the end of the track; "independent": at its wiper
     mid_share: float = AUDIO_MID_SHARE
 
     def __post_init__(self) -> None:
@@ -116,12 +123,12 @@ class ControlCircuit:
                 raise InputError(
                     f"{name} is {value} ohm; controls lie between 1e3 and 1e8 ohm. 500 kohm is 500e3 here."
                 )
-        for name in ("tone_capacitor", "bleed_capacitor"):
+        for name in ("tone_capacitor", "bleed_capacitor", "shunt_capacitor", "line_capacitor"):
             value = getattr(self, name)
             _not_negative(name, value, "F")
             if value is not None and value > 1e-3:
                 raise InputError(f"{name} is {value} F; that is no capacitor of a guitar. 22 nF is 22e-9 here.")
-        for name in ("bleed_resistor", "shunt_resistor"):
+        for name in ("bleed_resistor", "shunt_resistor", "line_resistor"):
             value = getattr(self, name)
             if value is not None and not value > 0.0:
                 raise InputError(f"{name} is {value} ohm; it must be positive (absent: None).")
@@ -129,6 +136,7 @@ class ControlCircuit:
             raise InputError("bleed_resistor is infinite; leave it out (None) to have the capacitor alone.")
         _one_of("tone_tap", self.tone_tap, ("before", "after"))
         _one_of("bleed_wiring", self.bleed_wiring, ("series", "parallel"))
+        _one_of("volume_wiring", self.volume_wiring, ("usual", "independent"))
         if (self.tone_pot is None) != (self.tone_capacitor is None):
             raise InputError("a tone control needs both tone_pot and tone_capacitor; give both or neither.")
         track_share(self.volume_setting, self.volume_taper, mid_share=self.mid_share)

@@ -1,9 +1,4 @@
-"""Volts at the amplifier per volt in each coil: a chain of closed forms, without a matrix to solve.
-
-The coils are replaced by a source with an impedance (Thevenin), and every part that follows changes the two:
-an admittance Y across divides both by 1 + Z Y, an impedance in series adds to Z. `network_of` builds the same
-circuit for the general nodal analysis; the two agree to 1e-9 (tests/unit/circuit).
-"""
+"""Volts at the amplifier per volt in each coil, by nodal analysis of the whole circuit."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,7 +7,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.circuit.net import Net, stacked
+from polepiece.circuit.nodal import solve_net
 from polepiece.circuit.parts import ControlCircuit, Load, PickupCircuit
+from polepiece.circuit.wired import Joined, net_of
 from polepiece.errors import InputError
 
 
@@ -38,12 +36,13 @@ def loaded_response(
     *,
     master: ControlCircuit | None = None,
     load: Load | None = None,
+    joined: Joined = "parallel",
 ) -> LoadedResponse:
     """Transfer from the EMF of every coil to the amplifier's input, with the impedance behind the jack.
 
-    Linear and quasi-static: wavelengths are far longer than the wiring. Several pickups are on together in
-    parallel: each goes through its own controls, the wipers are joined, and the master controls follow. So a
-    volume of one pickup at 0 silences all that are on (the usual wiring, pickup at the end of the track).
+    Linear and quasi-static: wavelengths are far longer than the wiring. Pickups that are on together are joined side by
+    side, each behind its own controls, or stand in series; the master controls follow. So a volume of one pickup at 0
+    silences all that are on in parallel, unless it is wired the other way round.
 
     Parameters
     ----------
@@ -55,6 +54,8 @@ def loaded_response(
         Controls after the pickups are joined.
     load : Load, optional
         Cable and input; nothing when left out.
+    joined : {"parallel", "series"}
+        How several pickups stand together.
 
     Returns
     -------
@@ -66,133 +67,56 @@ def loaded_response(
     InputError
         When no pickup is on, or an impedance does not fit the frequencies.
 
-    Notes
-    -----
-    Coils: T = (1 + j w Z C)^-1 and Z_t = T Z with C the diagonal of the coils' capacitances. Series with
-    senses s: E = s T e, Z_p = s Z_t s. Parallel: 1 / Z_p = s Z_t^-1 s, E = Z_p s Z_t^-1 T e. A shorted coil
-    is eliminated. For one pickup without capacitance of its own, H = 1 / (1 + Z Y).
-
     References
     ----------
-    The stages are textbook circuit theory (Thevenin). Zollner, Physics of the electric guitar, section 5.5.4
-    gives the second-order special case that the tests check.
-    Written out here from Thevenin's theorem and Kirchhoff's laws; the nodal analysis of the tests is the judge.
+    Modified nodal analysis (`solve_net`); the load by Thevenin's theorem. docs/theory/circuit.md.
     """
-    hertz = np.atleast_1d(np.asarray(frequency, dtype=float))
     on = (pickups,) if isinstance(pickups, PickupCircuit) else tuple(pickups)
-    _check(hertz, on)
-    s = 2j * np.pi * hertz
-    stages = [_through_controls(*_source(s, one), s, one.controls, one.capacitance) for one in on]
-    gains, impedance = _joined(stages)
-    if master is not None:
-        gains, impedance = _through_controls(gains, impedance, s, master)
-    plug = load or Load()
-    loss = 1.0 / plug.input_resistance if plug.input_resistance else 0.0
-    gains = gains / (1.0 + impedance * (loss + s * (plug.cable_capacitance + plug.input_capacitance)))
-    ends = np.cumsum([one.coils for one in on])[:-1]
-    return LoadedResponse(frequency=hertz, transfers=tuple(np.split(gains, ends)), output_impedance=impedance)
-
-
-def _check(hertz: FloatArray, on: tuple[PickupCircuit, ...]) -> None:
     if not on:
         raise InputError("no pickup is on; give one at least.")
+    (found,) = net_responses(frequency, [net_of(on, master=master, joined=joined)], [load or Load()])
+    return found
+
+
+def net_responses(frequency: ArrayLike, nets: Sequence[Net], loads: Sequence[Load]) -> list[LoadedResponse]:
+    """Return the response of every net with its load, solved together; the nets are of one topology.
+
+    Parameters
+    ----------
+    frequency : array_like, shape (f,)
+    nets, loads : sequences of equal length
+        One a draw, say.
+
+    Raises
+    ------
+    InputError
+        As `loaded_response`.
+    """
+    hertz = np.atleast_1d(np.asarray(frequency, dtype=float))
     if hertz.ndim != 1 or not np.all(np.isfinite(hertz)) or np.any(hertz < 0.0):
         raise InputError("frequency must be a list of finite values, 0 Hz or more.")
-    for number, one in enumerate(on):
-        if one.impedance.shape[2] != hertz.size:
+    for number, one in enumerate(nets[0].coils):
+        if one.impedance.shape[-1] != hertz.size:
             raise InputError(
-                f"pickups[{number}].impedance has {one.impedance.shape[2]} values; there are {hertz.size} frequencies."
+                f"pickups[{number}].impedance has {one.impedance.shape[-1]} values; there are {hertz.size} frequencies."
             )
-
-
-def _source(s: ComplexArray, pickup: PickupCircuit) -> tuple[ComplexArray, ComplexArray]:
-    """Gain of each coil's EMF (coils, f) and impedance (f,) of the bare pickup at its leads."""
-    z = pickup.impedance
-    c = pickup.coil_capacitance or (0.0,) * pickup.coils
-    sense = pickup.sense
-    if pickup.coils == 1:
-        gain = 1.0 / (1.0 + s * c[0] * z[0, 0])
-        return (sense[0] * gain)[None, :], gain * z[0, 0]
-    # T = (1 + s Z C)^-1 written out for two coils; Zt = T Z
-    a, b = 1.0 + s * c[0] * z[0, 0], s * c[1] * z[0, 1]
-    d, e = s * c[0] * z[1, 0], 1.0 + s * c[1] * z[1, 1]
-    over = 1.0 / (a * e - b * d)
-    t = np.array(((e, -b), (-d, a))) * over
-    zt = np.array([[t[i, 0] * z[0, k] + t[i, 1] * z[1, k] for k in (0, 1)] for i in (0, 1)])
-    if pickup.wiring in ("series", "out-of-phase"):
-        product = sense[0] * sense[1]
-        impedance = zt[0, 0] + zt[1, 1] + product * (zt[0, 1] + zt[1, 0])
-        return sense[0] * t[0] + sense[1] * t[1], impedance
-    if pickup.wiring == "parallel":
-        first, second = sense
-        spread = zt[0, 0] + zt[1, 1] - first * second * (zt[0, 1] + zt[1, 0])
-        impedance = (zt[0, 0] * zt[1, 1] - zt[0, 1] * zt[1, 0]) / spread
-        # share of the current of each coil: row vector s Zt^-1 over s Zt^-1 s
-        shares = (first * zt[1, 1] - second * zt[1, 0], second * zt[0, 0] - first * zt[0, 1])
-        return (shares[0] * t[0] + shares[1] * t[1]) / spread, impedance
-    live = int(np.flatnonzero(sense)[0])
-    off = 1 - live
-    if pickup.off_coil == "open":
-        return sense[live] * t[live], zt[live, live]
-    leak = zt[live, off] / zt[off, off]
-    return sense[live] * (t[live] - leak * t[off]), zt[live, live] - leak * zt[off, live]
-
-
-def _through_controls(
-    gains: ComplexArray,
-    impedance: ComplexArray,
-    s: ComplexArray,
-    controls: ControlCircuit,
-    capacitance: float = 0.0,
-) -> tuple[ComplexArray, ComplexArray]:
-    """Source after the controls; ``capacitance`` and the shunt resistor lie across its input."""
-    tone = tone_admittance(s, controls)
-    first = s * capacitance + (1.0 / controls.shunt_resistor if controls.shunt_resistor else 0.0)
-    loss = 1.0 / (1.0 + impedance * (first + tone if controls.tone_tap == "before" else first))
-    gains, impedance = gains * loss, impedance * loss
-    parts = controls.volume_parts
-    if parts is not None:
-        above, below = parts
-        impedance = impedance + above / (1.0 + above * bleed_admittance(s, controls))
-        share = below / (below + impedance)
-        gains, impedance = gains * share, impedance * share
-    if controls.tone_tap == "after":
-        loss = 1.0 / (1.0 + impedance * tone)
-        gains, impedance = gains * loss, impedance * loss
-    return gains, impedance
-
-
-def tone_admittance(s: ComplexArray, controls: ControlCircuit) -> ComplexArray:
-    """Admittance of the tone control at ``s`` = jw, siemens; zeros without one. Kirchhoff: R and C in series."""
-    if controls.tone_capacitor is None or controls.tone_resistance is None:
-        return np.zeros_like(s)
-    return s * controls.tone_capacitor / (1.0 + s * controls.tone_capacitor * controls.tone_resistance)
-
-
-def bleed_admittance(s: ComplexArray, controls: ControlCircuit) -> ComplexArray:
-    """Admittance of the treble bleed at ``s`` = jw, siemens; zeros without one.
-
-    Kirchhoff: R and C in series, or side by side.
-    """
-    conductance = 1.0 / controls.bleed_resistor if controls.bleed_resistor else 0.0
-    if controls.bleed_capacitor is None:
-        return np.full_like(s, conductance)
-    if controls.bleed_wiring == "series" and controls.bleed_resistor:
-        return s * controls.bleed_capacitor / (1.0 + s * controls.bleed_capacitor * controls.bleed_resistor)
-    return s * controls.bleed_capacitor + conductance
-
-
-def _joined(stages: list[tuple[ComplexArray, ComplexArray]]) -> tuple[ComplexArray, ComplexArray]:
-    """Sources side by side: gains (all coils, f), impedance (f,). No 1 / Z in it: a volume may be at 0."""
-    if len(stages) == 1:
-        return stages[0]
-    others = [
-        np.prod([z for number, (_, z) in enumerate(stages) if number != here], axis=0) for here in range(len(stages))
+    found = solve_net(stacked(nets), hertz)
+    s = 2j * np.pi * hertz
+    behind = np.broadcast_to(found.impedance, (len(nets), hertz.size))
+    plugged = 1.0 / (1.0 + behind * np.array([_admittance(one, s) for one in loads]))  # Thevenin
+    transfers = [
+        np.broadcast_to(one.reshape(len(one), -1, hertz.size), (len(one), len(nets), hertz.size)) * plugged
+        for one in found.transfers
     ]
-    total = np.sum(others, axis=0)
-    grounded = total == 0.0  # two volumes at 0: both hold the joint at ground, their gains are 0, and no other counts
-    if any(np.any(np.abs(gains[:, grounded & (z == 0.0)]) > 0.0) for gains, z in stages):
-        raise InputError("two pickups without any impedance lie side by side; give their coils a resistance.")
-    share = [np.divide(other, total, out=np.zeros_like(total), where=~grounded) for other in others]
-    gains = np.concatenate([gain * part for (gain, _), part in zip(stages, share, strict=True)])
-    return gains, stages[0][1] * share[0]
+    return [
+        LoadedResponse(
+            frequency=hertz, transfers=tuple(one[:, draw] for one in transfers), output_impedance=behind[draw]
+        )
+        for draw in range(len(nets))
+    ]  # fmt: skip
+
+
+def _admittance(load: Load, s: ComplexArray) -> ComplexArray:
+    """Return that of cable and input (f,), siemens. Kirchhoff."""
+    loss = 1.0 / load.input_resistance if load.input_resistance else 0.0
+    return np.asarray(loss + s * (load.cable_capacitance + load.input_capacitance))

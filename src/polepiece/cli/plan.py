@@ -151,7 +151,8 @@ def _why(row: Any) -> str:
     where = f" To: {row.to}." if row.change else ""
     on = f" Strings {', '.join(map(str, row.strings))}." if row.strings else ""
     others = "".join(f" {one.words[0].upper()}{one.words[1:]}." for one in row.other_positions)
-    return f"{row.why}{_spans(row)}{on}{where}{others}{way}{hangs}"
+    heard = f" Moves the positions: {'; '.join(row.heard_in)}." if row.heard_in else ""
+    return f"{row.why}{_spans(row)}{on}{where}{heard}{others}{way}{hangs}"
 
 
 def _spans(row: Any) -> str:

@@ -62,6 +62,8 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
     body: dict[str, Any] = {
         "pickup": found.pickup,
         "position": list(found.heard),
+        "position_name": found.position,
+        "positions_moved": list(found.moved),
         "change": [one.text for one in found.changes],
         "before": before,
         "after": after,
@@ -150,6 +152,7 @@ _STRINGS = (
 
 def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
     from polepiece.bench import number_words
+    from polepiece.moves import positions_words
 
     before, after, again = found.before.numbers(), found.after.numbers(), found.difference_at_old_level or {}
     rows = []
@@ -166,7 +169,7 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
         rows.append((f"{words or number_words(key)}, {unit}", *cells, span, old))
     moves = ", ".join(one.text for one in found.changes)
     heads = ("", "before", "after", "difference", "90 % interval", "at the old level")
-    where = "" if len(found.heard) == 1 else f", heard with {' and '.join(found.heard)} on"
+    where = "" if found.position == found.pickup else f", heard in the position {found.position}"
     out: list[Any] = [table(f"{found.pickup}: {moves}{where}", heads, rows)]
     count = sum(key.startswith("field_mt.") for key in before)
     strings = []
@@ -188,6 +191,7 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
             f"Old level: {move['direction']} the pickup {move['distance_mm']:.1f} mm, gap {move['to']}{ends}. "
             "A swap is judged there, not at the old gap."
         )
+    out.append(f"Heard {positions_words(guitar, found.moved)}.")
     for other, (was, now) in found.balance_with.items():
         span = signed(now - was, found.interval[f"balance_with_db.{other}"])
         out.append(f"Level against {other}: {signed(was)} dB before, {signed(now)} dB after, difference {span} dB.")

@@ -7,6 +7,7 @@ from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import BarWork, BenchStep, Construction
 from polepiece.guitar.constructions.fit_words import Dimension
 from polepiece.guitar.constructions.shapes import pole_ys
+from polepiece.guitar.controls_of import OWN, controls_of, owner_of, with_controls
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.layout import key_of, key_path, parameter_of
 from polepiece.guitar.file.strings import string_set, string_set_name
@@ -32,8 +33,24 @@ from polepiece.guitar.known import (
     reading_of,
     remembered,
 )
+from polepiece.guitar.net_element import NetElement
+from polepiece.guitar.netlist import element_net, stand_in
+from polepiece.guitar.own_controls import AddedPart, Tone, Volume
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS, Charge, Magnet, Poles, Sheet, Steel
 from polepiece.guitar.records import PICKUP_POSITIONS, Complaint, Controls, Guitar, Measured, Pickup, String
 from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
+from polepiece.guitar.switch_position import SwitchPosition
+from polepiece.guitar.switching import (
+    has_free_switch,
+    position_named,
+    position_with,
+    positions_of,
+    template_fault,
+    tone_of,
+    tones_of,
+    usual_position,
+    volume_of,
+    volumes_of,
+)
 from polepiece.guitar.windings import drawn_resistances, wound_turns

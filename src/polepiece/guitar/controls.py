@@ -4,9 +4,35 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from polepiece.guitar.checks import Checked
-from polepiece.guitar.parameter import NEEDED, choice, kohm, nanofarad, number, picofarad
+from polepiece.guitar.net_element import NetElement
+from polepiece.guitar.own_controls import AddedPart, Tone, Volume
+from polepiece.guitar.parameter import NEEDED, choice, kohm, nanofarad, number, picofarad, text, texts
+from polepiece.guitar.switch_position import SwitchPosition
 
-Selector = Literal["neck", "bridge", "both", "middle", "neck+middle", "middle+bridge", "all"]
+Template = Literal[
+    "one-volume-one-tone",
+    "one-volume",
+    "one-volume-one-tone-three-way",
+    "one-volume-one-tone-four-way",
+    "one-volume-one-tone-five-way",
+    "one-volume-one-tone-rotary",
+    "one-volume-two-tones-three-way",
+    "one-volume-two-tones-five-way",
+    "two-volumes",
+    "two-volumes-one-tone",
+    "two-volumes-two-tones",
+    "two-volumes-one-tone-three-way",
+    "two-volumes-two-tones-three-way",
+    "two-volumes-two-tones-four-way",
+    "three-volumes-one-tone",
+    "three-volumes-three-tones-rotary",
+    "as-listed",
+]
+TEMPLATE = (
+    "which controls there are and which switch; as-listed: those of [[controls.volumes]], [[controls.tones]] and "
+    "[[controls.positions]] alone"
+)
+PUSH_PULL = 'pulled knobs: each "pickup: how its coils are joined then", such as "bridge: split-screws"'
 POT_WORDS = "500 kohm, marked and measured alike, +-20 %"
 OUTER_LUGS = "ohmmeter across the outer lugs, one end free"
 KNOB = "look at the knob"
@@ -63,4 +89,13 @@ class Controls(Checked):
     input_capacitance: float = picofarad(
         0.0, 0, 2000, "inputs lie", "amplifier or first pedal", stem="input", aliases=("input_capacitance",),
         spread=(0.0, 100.0), settle=SHEET)
-    selector: Selector = choice("neck", "which pickup is on", settle="say which pickup is meant")
+    selector: str = text(
+        "neck", 'which position is on: its name, a pickup, several joined by +, "both" or "all"',
+        settle="say which pickup is meant")
+    template: Template = choice("one-volume-one-tone", TEMPLATE, quiet=True)
+    push_pull: tuple[str, ...] = texts((), PUSH_PULL)
+    volumes: tuple[Volume, ...] = ()
+    tones: tuple[Tone, ...] = ()
+    parts: tuple[AddedPart, ...] = ()
+    positions: tuple[SwitchPosition, ...] = ()
+    elements: tuple[NetElement, ...] = ()  # a netlist: then it is the whole circuit up to the jack

@@ -25,7 +25,7 @@ from polepiece.guitar.assumption import FEELER, LOOK, METER, Assumption
 from polepiece.guitar.checks import Checked, check
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import SLUGS, Construction, construction_of
-from polepiece.guitar.controls import Controls, Selector
+from polepiece.guitar.controls import Controls
 from polepiece.guitar.one_string import String
 from polepiece.guitar.parameter import (
     NEEDED,
@@ -170,8 +170,9 @@ class Complaint(Checked):
 
     word: Annotated[str, text(NEEDED, "what is wrong, in trade words: muddy, piercing, weak ...")]
     pickup: str | None = text(None, "on which pickup; left out = the guitar")
-    position: str | None = choice(
-        None, "of the switch, in which it is heard; left out = the pickup by itself", choices=get_args(Selector))
+    position: str | None = text(
+        None, 'of the switch, in which it is heard: its name, several pickups joined by +, "both" or "all"; '
+        "left out = the pickup by itself")
     strength: int = number(2, 1, 3, "strengths lie", "1 slight, 2 clear, 3 strong", whole=True)
 
 

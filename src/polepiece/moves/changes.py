@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, as_typed, check, remembered
+from polepiece.guitar import Guitar, Pickup, as_typed, check, owner_of, remembered
 from polepiece.moves.lever_acts import check_gaps
 from polepiece.moves.levers import LEVERS, ORDER
 from polepiece.pickup import comes_back_whole
@@ -53,7 +53,8 @@ class Change:
 
     key: str  # of the lever, e.g. "lower_bass", "screw3", "magnet"
     value: Any  # SI, a word, or (grade, finish)
-    text: str  # as it was typed, "key=value"
+    text: str  # as it was typed, "key=value" or "pickup key=value"
+    of: str | None = None  # whose control, where it stands before the key: "bridge volume=7"
 
     @property
     def kind(self) -> str:
@@ -80,8 +81,8 @@ class Change:
         """
         lever = LEVERS[self.key]
         after = apply(guitar, pickup, [self])
-        place = _place(guitar, pickup)
-        there = guitar.pickups[place]
+        place = _place(guitar, self.of or pickup)
+        there = guitar.pickups[_place(guitar, pickup)]
         back = _reversible(self, there)
         bar = self.key in (*_SWAPS, "flip")
         under_cover = bar and there.cover is not None
@@ -117,9 +118,16 @@ def parse_change(text: str) -> Change:
         When the lever is not known, or its value is missing, out of range, without unit or reads both ways.
     """
     key, equals, value = text.partition("=")
+    of, _, word = key.strip().rpartition(" ")
+    if word.lower().replace("-", "_") in LEVERS and of:
+        key = word
+    else:
+        of = ""
     key, value = key.strip().lower().replace("-", "_"), value.strip()
     if not equals or not value:
         raise InputError(f"{text!r} is not key=value; write for example lower=0.5mm or magnet=alnico-3.")
+    if of and not LEVERS[key].own:
+        raise InputError(f"{text}: a pickup stands before volume, tone and their parts only; choose it with --pickup.")
     if key in _BOTH_WAYS:
         one, other = _BOTH_WAYS[key]
         raise InputError(f"{text} reads both ways; write {one} (further from the strings) or {other} (nearer).")
@@ -127,7 +135,8 @@ def parse_change(text: str) -> Change:
         close = difflib.get_close_matches(key, LEVERS, n=1, cutoff=0.6)
         hint = f"the nearest is {LEVERS[close[0]].example}" if close else f"known are {', '.join(LEVERS)}"
         raise InputError(f"{text}: there is no lever {key!r}; {hint}.")
-    return Change(key=key, value=LEVERS[key].read(key, value), text=f"{key}={value}")
+    typed = f"{of} {key}={value}" if of else f"{key}={value}"
+    return Change(key=key, value=LEVERS[key].read(key, value), text=typed, of=of or None)
 
 
 def parse_changes(texts: Iterable[str]) -> tuple[Change, ...]:
@@ -146,7 +155,7 @@ def parse_changes(texts: Iterable[str]) -> tuple[Change, ...]:
         except InputError as error:
             faults.append(str(error))
             continue
-        if change.key in [one.key for one in changes]:
+        if (change.key, change.of) in [(one.key, one.of) for one in changes]:
             faults.append(f"{text}: {change.key} is moved twice; say it once.")
         changes.append(change)
     if faults:
@@ -188,7 +197,8 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
         if stay is not None and change.key in _SWAPS and not allow_rods:
             raise InputError(f"{change.text}: {name} cannot have its grade changed; {stay.reason}.")
         try:
-            guitar = LEVERS[change.key].act(guitar, place, change.value)
+            at = place if change.of is None else _own_place(guitar, change)
+            guitar = LEVERS[change.key].act(guitar, at, change.value)
         except InputError as error:
             raise InputError(f"{change.text}: {error}") from None
     guitar = as_typed(guitar, place)
@@ -202,6 +212,19 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
 
 def _place(guitar: Guitar, pickup: str) -> int:
     return guitar.pickups.index(guitar.pickup(pickup))
+
+
+def _own_place(guitar: Guitar, change: Change) -> int:
+    """Return the place of the pickup whose control is named, which must be its own."""
+    assert change.of is not None
+    at = _place(guitar, change.of)
+    name = guitar.pickups[at].name
+    attr = LEVERS[change.key].attr
+    if not guitar.controls.elements and owner_of(guitar, attr, name) is None:
+        raise InputError(
+            f"{change.key} is one for all pickups of this guitar; write {change.key}={change.text.partition('=')[2]}."
+        )
+    return at
 
 
 def _direction(change: Change) -> str:

@@ -17,11 +17,13 @@ from polepiece.guitar import (
     key_of,
     key_path,
     over_cover,
+    owner_of,
     parameter_of,
     safe_gaps,
     string_gaps,
     string_set,
     unchecked,
+    with_controls,
 )
 from polepiece.moves.lever_values import ScrewMove, Value
 from polepiece.pickup import rewired_resistance
@@ -271,12 +273,19 @@ def turn_round(guitar: Guitar, place: int, facing: str) -> Guitar:
 
 
 def set_controls(*names: str) -> Act:
-    """Return an act that sets the first of these controls and forgets the measured value in the others."""
+    """Return an act that sets the first of these controls and forgets the measured value in the others.
 
-    def act(guitar: Guitar, _: int, value: Value) -> Guitar:
+    The pickup's own control where it has one, else the one behind the switch.
+    """
+
+    def act(guitar: Guitar, place: int, value: Value) -> Guitar:
         values: dict[str, Any] = {names[0]: value} | dict.fromkeys(names[1:])
-        path = key_of(f"controls.{names[0]}")
-        return _settled(replace(guitar, controls=replace(guitar.controls, **values)), path)
+        if guitar.controls.elements:
+            values = {names[0]: value}
+        pickup = guitar.pickups[place].name
+        own = guitar.controls.elements or owner_of(guitar, names[0], pickup) is not None
+        moved = with_controls(guitar, pickup, **values)
+        return moved if own else _settled(moved, key_of(f"controls.{names[0]}"))
 
     return act
 

@@ -9,7 +9,18 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from polepiece.guitar import SHEET_METALS, Guitar, charge_words, grade_words, parameter_of, show, string_gaps
+from polepiece.guitar import (
+    OWN,
+    SHEET_METALS,
+    Guitar,
+    charge_words,
+    controls_of,
+    grade_words,
+    owner_of,
+    parameter_of,
+    show,
+    string_gaps,
+)
 from polepiece.moves import lever_acts as acts
 from polepiece.moves import lever_values as values
 from polepiece.moves.lever_acts import Act
@@ -37,7 +48,13 @@ class Lever:
     risk: str = "low"
     way_back: str = "turn it back"
     strings_off: bool = False
+    attr: str = ""  # of the controls, where it is one of them
     tries: tuple[str, ...] = ()  # values that a plan tries, those that are sold or set (common practice, no source)
+
+    @property
+    def own(self) -> bool:
+        """Whether a pickup may have one for itself: "bridge volume=7"."""
+        return self.attr in OWN
 
 
 # ---------------------------------------------------------------- words of the outcome
@@ -77,13 +94,17 @@ def _to_word(words: str) -> To:
 def _to_control(words: str, attr: str) -> To:
     key = parameter_of(f"controls.{attr}")
 
-    def to(guitar: Guitar, _: int, __: Value) -> str:
-        value = getattr(guitar.controls, attr)
+    def to(guitar: Guitar, place: int, set_to: Value) -> str:
+        pickup = guitar.pickups[place].name
+        netlist = bool(guitar.controls.elements) and attr in OWN
+        value = set_to if netlist else getattr(controls_of(guitar, pickup), attr)
+        own = not netlist and owner_of(guitar, attr, pickup) is not None
+        whose = f"{pickup}: " if own else ""
         if value is None:
-            return f"no {words}"
+            return f"{whose}no {words}"
         if isinstance(value, str):
-            return f"{words} {value}"
-        return f"{words} {show(Decimal(repr(value)) / key.unit.factor)} {key.unit.word}".rstrip()
+            return f"{whose}{words} {value}"
+        return f"{whose}{words} {show(Decimal(repr(value)) / key.unit.factor)} {key.unit.word}".rstrip()
 
     return to
 
@@ -142,6 +163,7 @@ def _control(key: str, kind: str, words: str, example: str, *attrs: str, **job: 
         direction=job.pop("direction", "fit"),
         to=to,
         example=example,
+        attr=attrs[0],
         **job,
     )
 

@@ -8,11 +8,9 @@ from polepiece.pickup.electrics import (
     STILL,
     CoilMove,
     CoilSolution,
-    circuit_load,
     coil_capacitances,
     coil_resistances,
     coil_senses,
-    control_circuit,
     flattest,
     inductance_of,
     over_frequency,
@@ -37,3 +35,4 @@ from polepiece.pickup.stringing import (
     wound_strings,
 )
 from polepiece.pickup.turning import pickup_model
+from polepiece.pickup.wired_guitar import circuit_load, control_circuit, position_net, position_responses

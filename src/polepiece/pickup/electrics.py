@@ -1,4 +1,4 @@
-"""Coils and circuit of one pickup: turns, resistance, impedance, capacitance, controls, load."""
+"""Coils and circuit of one pickup: turns, resistance, impedance, capacitance."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -8,9 +8,9 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.circuit import ControlCircuit, Load, PickupCircuit
+from polepiece.circuit import PickupCircuit
 from polepiece.coil import AlternatingSolution, Wiring, between_leads, winding_capacitance
-from polepiece.guitar import NOMINAL, Draw, Guitar, Pickup, drawn_resistances, key_of, known, wound_turns
+from polepiece.guitar import Draw, Guitar, Pickup, drawn_resistances, known, wound_turns
 from polepiece.materials import catalogue
 from polepiece.pickup.anatomy import anatomy
 from polepiece.pickup.grid import GRID
@@ -33,12 +33,14 @@ class CoilMove:
         """Factor on the turns, and with them on the EMF of every coil."""
         return float(np.sqrt(self.scale))
 
+    def on_grid(self) -> "ComplexArray | float":
+        """Return the factors on GRID."""
+        return self.scale if self.factor is None else np.asarray(self.scale * self.factor)
+
     def at(self, frequency: FloatArray) -> "ComplexArray | float":
         """Return the factors at ``frequency`` (f,)."""
         if self.factor is None:
             return self.scale
-        if frequency is GRID:
-            return np.asarray(self.scale * self.factor)
         near = np.clip(np.searchsorted(GRID, frequency), 0, len(GRID) - 1)  # GRID is 1.7 % fine, the factors smooth
         return np.asarray(self.scale * self.factor[:, :, near])
 
@@ -79,9 +81,7 @@ class CoilSolution:
 
     def at(self, frequency: FloatArray) -> ComplexArray:
         """Return the inductances per turn squared (coils, coils, f) at ``frequency`` (f,) in Hz."""
-        if frequency is GRID or self.spline is None:
-            return self.grid
-        return _read(self.spline, frequency)
+        return self.grid if self.spline is None else _read(self.spline, frequency)
 
 
 @lru_cache(maxsize=1024)
@@ -97,9 +97,9 @@ def coil_resistances(pickup: Pickup) -> tuple[float, ...]:
     return tuple(w * n / c.turns for w, n, c in zip(wound, turns(pickup), pickup.coils))
 
 
-def pickup_resistance(pickup: Pickup) -> float:
-    """Return the resistance between the pickup's leads at 20 degC, ohm, by its wiring."""
-    return between_leads(coil_resistances(pickup), pickup.wiring)
+def pickup_resistance(pickup: Pickup, wiring: Wiring | None = None) -> float:
+    """Return the resistance between the pickup's leads at 20 degC, ohm, by ``wiring`` or as it is wired by itself."""
+    return between_leads(coil_resistances(pickup), wiring or pickup.wiring)
 
 
 def rewired_resistance(pickup: Pickup, wiring: Wiring) -> float:
@@ -111,16 +111,19 @@ def rewired_resistance(pickup: Pickup, wiring: Wiring) -> float:
 def coil_impedances(
     pickup: Pickup,
     coils: CoilSolution,
-    frequency: FloatArray,
+    frequency: FloatArray | None = None,
     move: CoilMove = STILL,
 ) -> ComplexArray:
-    """Return Z (c, c, f) of the coils, all the same way round, ohm, without capacitance.
+    """Return Z (c, c, f) of the coils, all the same way round, ohm, without capacitance; on GRID where None is said.
 
     Z = R + jwL, L with the square of the turns: definition.
     """
     n = np.array(turns(pickup))
-    inductance = coils.at(frequency) * np.outer(n, n)[:, :, None]
-    z = 2j * np.pi * frequency * inductance * move.at(frequency)
+    square = np.outer(n, n)[:, :, None]
+    if frequency is None:
+        z = 2j * np.pi * GRID * (coils.grid * square) * move.on_grid()
+    else:
+        z = 2j * np.pi * frequency * (coils.at(frequency) * square) * move.at(frequency)
     z[np.arange(len(n)), np.arange(len(n))] += np.array(coil_resistances(pickup))[:, None]
     return np.asarray(z)
 
@@ -135,14 +138,15 @@ def inductance_of(
     coils: CoilSolution,
     frequency: FloatArray,
     move: CoilMove = STILL,
+    wiring: Wiring | None = None,
 ) -> ComplexArray:
     """Return the inductance (f,) between the pickup's leads, H, without capacitance: Im Z/w and its loss.
 
-    Kirchhoff's laws for two coupled coils, by the wiring.
+    Kirchhoff's laws for two coupled coils, by ``wiring`` or as the pickup is wired by itself.
     """
     z = coil_impedances(pickup, coils, frequency, move)
-    total = z[0, 0] if len(z) == 1 else _joined(z, pickup.wiring)
-    return np.asarray((total - pickup_resistance(pickup)) / (2j * np.pi * frequency))
+    total = z[0, 0] if len(z) == 1 else _joined(z, wiring or pickup.wiring)
+    return np.asarray((total - pickup_resistance(pickup, wiring)) / (2j * np.pi * frequency))
 
 
 def _joined(z: ComplexArray, wiring: Wiring) -> ComplexArray:
@@ -175,17 +179,17 @@ def coil_capacitances(pickup: Pickup) -> tuple[float, ...]:
 
 
 def pickup_circuit(
-    guitar: Guitar, pickup: Pickup, coils: CoilSolution, draw: Draw, frequency: FloatArray, *, bare: bool = False,
-    move: CoilMove = STILL,
+    guitar: Guitar, pickup: Pickup, coils: CoilSolution, draw: Draw, frequency: FloatArray | None = None, *,
+    bare: bool = False, move: CoilMove = STILL,
 ) -> PickupCircuit:  # fmt: skip
-    """Return the pickup as the circuit sees it.
+    """Return the pickup as the circuit sees it, without controls; on GRID where no frequency is given.
 
     Spreads are assumptions; a bare pickup is its impedance (definition).
     """
     z = coil_impedances(pickup, coils, frequency, move)
     reverse = pickup.wound == "reverse"
     if bare:
-        return PickupCircuit(impedance=z, wiring=pickup.wiring, reverse=reverse, controls=ControlCircuit())
+        return PickupCircuit(impedance=z, wiring=pickup.wiring, reverse=reverse)
     own: tuple[float, ...] = ()
     if pickup.capacitance is not None:
         across = pickup.capacitance * known.drawn_factor(guitar, pickup, known.CAPACITANCE, draw)
@@ -193,31 +197,8 @@ def pickup_circuit(
         grow = draw.factor("winding capacitance", 0.4, 2.5)
         own, across = tuple(c * grow for c in coil_capacitances(pickup)), LEAD_CAPACITANCE
     return PickupCircuit(
-        impedance=z, wiring=pickup.wiring, reverse=reverse, coil_capacitance=own, capacitance=across,
-        controls=control_circuit(guitar, draw),
+        impedance=z, wiring=pickup.wiring, reverse=reverse, coil_capacitance=own, capacitance=across
     )  # fmt: skip
-
-
-def control_circuit(guitar: Guitar, draw: Draw = NOMINAL) -> ControlCircuit:
-    """Return volume, tone and what hangs on them. Spreads of the pots: 20 % (common practice, no source)."""
-    c = guitar.controls
-    volume = c.volume_pot_measured or c.volume_pot * draw.factor("volume pot", 0.8, 1.2)
-    tone = None
-    if c.tone_pot is not None:
-        tone = c.tone_pot_measured or c.tone_pot * draw.factor("tone pot", 0.8, 1.2)
-    return ControlCircuit(
-        volume_pot=volume, volume_setting=c.volume_setting, tone_pot=tone, tone_setting=c.tone_setting,
-        tone_capacitor=c.tone_cap if tone is not None else None, tone_tap=c.tone_tap, bleed_capacitor=c.bleed_cap,
-        bleed_resistor=c.bleed_resistor, bleed_wiring=c.bleed_wiring, shunt_resistor=c.shunt_resistor,
-    )  # fmt: skip
-
-
-def circuit_load(guitar: Guitar, draw: Draw = NOMINAL) -> Load:
-    """Return cable and amplifier input."""
-    c = guitar.controls
-    assumed = any(a.path == key_of("controls.cable_capacitance") for a in guitar.assumed)
-    cable = c.cable_capacitance * (draw.factor("cable", 0.6, 1.8) if assumed else draw.factor("cable", 0.95, 1.05))
-    return Load(cable_capacitance=cable, input_resistance=c.input_resistance, input_capacitance=c.input_capacitance)
 
 
 SHORTED = 0.1  # a coil with less of the output than this share of the other one's is out of the circuit

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable
 
 from polepiece.errors import InputError
-from polepiece.guitar import PICKUP_POSITIONS, Complaint, Guitar
+from polepiece.guitar import PICKUP_POSITIONS, Complaint, Guitar, positions_of
 from polepiece.planning.complaint_words import WORDS, Word
 
 STRENGTHS = {
@@ -93,7 +93,7 @@ def parse_complaint(text: str, guitar: Guitar | None = None) -> tuple[Complaint,
     """
     where, colon, rest = text.partition(":")
     place = where.strip().lower() if colon else ""
-    position = place if guitar is not None and len(guitar.pickups) > 1 and place in SEVERAL else None
+    position = _position(place, guitar) if guitar is not None and place else None
     pickup = _pickup(where.strip(), guitar) if colon and position is None else None
     words, strength = [], 2
     for part in (p for p in re.split(r"[,;]", rest if colon else text) if p.strip()):
@@ -148,6 +148,14 @@ def sudden(text: str) -> tuple[bool, str]:
     """Tell whether a complaint came suddenly, and return the word without that."""
     plain = _plain(text)
     return plain.startswith("suddenly "), plain.removeprefix("suddenly ")
+
+
+def _position(place: str, guitar: Guitar) -> str | None:
+    """Return the position of the switch that is meant; None for a pickup by itself."""
+    if len(guitar.pickups) > 1 and place in SEVERAL:
+        return place
+    named = [one.name for one in positions_of(guitar) if one.name.lower() == place]
+    return named[0] if named and place not in [one.name.lower() for one in guitar.pickups] else None
 
 
 def _pickup(name: str, guitar: Guitar | None) -> str | None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from polepiece.coil import between_leads, winding_resistance
-from polepiece.guitar import Complaint, Guitar, Pickup
+from polepiece.guitar import Complaint, Guitar, Pickup, tones_of, volumes_of
 from polepiece.materials import catalogue, copper_factor
 from polepiece.pickup import anatomy
 from polepiece.planning.complaints import sudden, word_of
@@ -306,6 +306,15 @@ def cheap_causes(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[
     return tuple(known[key] for key in wanted if key in known)
 
 
+def _turned_down(guitar: Guitar) -> str:
+    """Return where the knobs stand, if one of them is below 10."""
+    knobs = [(one.pickup, "volume", one.setting) for one in volumes_of(guitar)]
+    knobs += [(one.pickup, "tone", one.setting) for one in tones_of(guitar)]
+    if all(setting is None or setting >= 10 for _, _, setting in knobs):
+        return ""
+    return ", ".join(f"{owner} {word} {at:g}" if owner else f"{word} {at:g}" for owner, word, at in knobs)
+
+
 def causes_of(guitar: Guitar) -> dict[str, Cause]:
     """Return the table of cheap causes that apply to this guitar by key."""
     c = guitar.controls
@@ -372,9 +381,9 @@ def causes_of(guitar: Guitar) -> dict[str, Cause]:
             check="ohmmeter across the outer lugs, one end free",
             why="20 % off the marking is normal and moves the resonance",
         )
-    if c.volume_setting < 10 or (c.tone_pot is not None and c.tone_setting < 10):
+    if turned := _turned_down(guitar):
         table["settings"] = Cause(
-            cause=f"controls at volume {c.volume_setting:g}, tone {c.tone_setting:g}",
+            cause=f"controls at {turned}",
             check="hear it with both at 10",
             why="settings below 10 take level and top",
         )

@@ -1,12 +1,12 @@
 """From complaints to jobs: one for each pickup and setting in which something is complained about."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from polepiece.bench import State, pickups_on
 from polepiece.errors import InputError
-from polepiece.guitar import Complaint, Guitar, Pickup
+from polepiece.guitar import Complaint, Guitar, Pickup, controls_of, positions_of, with_controls
 from polepiece.moves import rewire
 from polepiece.planning.complaint_words import View, Word
 from polepiece.planning.complaints import sudden, word_of
@@ -84,8 +84,10 @@ def _where(guitar: Guitar, complaint: Complaint, word: Word) -> tuple[str, str |
 
 def default_pickup(guitar: Guitar) -> Pickup:
     """Return the pickup that is meant when none is named: the one the selector is on, else the first."""
-    at = [one for one in guitar.pickups if one.position == guitar.controls.selector]
-    return at[0] if at else guitar.pickups[0]
+    selector = guitar.controls.selector
+    at = [one for one in guitar.pickups if one.position == selector]
+    named = [one.on[0] for one in positions_of(guitar) if one.name == selector and len(one.on) == 1]
+    return at[0] if at else guitar.pickup(named[0]) if named else guitar.pickups[0]
 
 
 def _heard_in(guitar: Guitar, pickup: str, view: View) -> Guitar:
@@ -96,8 +98,8 @@ def _heard_in(guitar: Guitar, pickup: str, view: View) -> Guitar:
             raise InputError(f"{pickup} is a {the_pickup.built.words} with one coil; it has no split.")
         if not the_pickup.wiring.startswith("split"):
             return rewire(guitar, guitar.pickups.index(the_pickup), "split-screws")
-    if view == "volume down" and guitar.controls.volume_setting > TURNED_DOWN:
-        return replace(guitar, controls=replace(guitar.controls, volume_setting=TURNED_DOWN))
+    if view == "volume down" and controls_of(guitar, pickup).volume_setting > TURNED_DOWN:
+        return with_controls(guitar, pickup, volume_setting=TURNED_DOWN)
     return guitar
 
 

@@ -110,7 +110,8 @@ def make_plan(
     rows: list[Row] = []
     for one, judged in chosen:
         row = one.row(len(rows) + 1, judged, draws)
-        rows.append(replace(row, other_positions=one.positions.after(judged.best.guitar)))
+        after = judged.best.guitar
+        rows.append(replace(row, other_positions=one.positions.after(after), heard_in=one.positions.moved(after)))
         count()
     rows.append(_do_nothing(len(rows) + 1, jobs[0], work[0].judge))
     count.finish()
@@ -127,8 +128,8 @@ def make_plan(
 
 def _heard_in(bench: StateBench, job: Job, position: str | None) -> StateBench:
     """Return the bench in the position in which the job's pickup is heard."""
-    names = position_of(job.base, job.pickup, position or job.position)
-    return bench.heard_in(names) if isinstance(bench, Bench) else bench
+    found = position_of(job.base, job.pickup, position or job.position)
+    return bench.heard_in(found) if isinstance(bench, Bench) else bench
 
 
 def _shares(places: int, jobs: int) -> list[int]:

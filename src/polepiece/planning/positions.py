@@ -6,10 +6,10 @@ A bench asks it of every change: the neck pickup may be cured and the middle pos
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from polepiece.bench import BANDS, QUANTITIES, State
+from polepiece.bench import BANDS, QUANTITIES, Bench, State, position_heard
 from polepiece.coil import Wiring
-from polepiece.guitar import Guitar, Pickup
-from polepiece.moves import rewire
+from polepiece.guitar import Guitar, Pickup, SwitchPosition, has_free_switch, positions_of
+from polepiece.moves import moved_between, rewire
 from polepiece.planning.estimates import StateBench
 from polepiece.planning.scoring import NAMED
 
@@ -22,7 +22,7 @@ SMALLEST = 0.05  # dB; rounds to 0.0
 class Position:
     """One other position of the switches after a change, against the same position before it."""
 
-    setting: str  # "both on", or "split-screws" or "split-slugs" as a wiring is named
+    setting: str  # "both on", "split-screws" or "split-slugs" as a wiring is named, or the switch's name for it
     pickups: tuple[str, ...]
     difference: Mapping[str, float]  # level_db and bands_db.*, after minus before; bands against the level
     in_phase: bool | None  # after it, several pickups on; None for one
@@ -48,12 +48,36 @@ class Positions:
 
     def after(self, guitar: Guitar) -> tuple[Position, ...]:
         """Return every other position of ``guitar``, the base after a change."""
-        others = [one.name for one in self.base.pickups if one.name != self.pickup]
-        out = [self._both_on(guitar, other) for other in others] if self.both is not None else []
+        if isinstance(self.bench, Bench) and not has_free_switch(self.base):
+            out = [self._at(guitar, one) for one in self._switched() if one.name in self.moved(guitar)]
+        else:
+            others = [one.name for one in self.base.pickups if one.name != self.pickup]
+            out = [self._both_on(guitar, other) for other in others] if self.both is not None else []
         pickup = guitar.pickup(self.pickup)
-        if can_split(pickup) and not self.base.pickup(self.pickup).wiring.startswith("split"):
+        if can_split(pickup) and not self.base.pickup(self.pickup).wiring.startswith("split") and not self._has_split():
             out += [self._split_to(guitar, pickup, wiring) for wiring in COILS]
         return tuple(out)
+
+    def moved(self, guitar: Guitar) -> tuple[str, ...]:
+        """Return the names of the positions that ``guitar`` moves; none where there is one position only."""
+        return moved_between(self.base, guitar) if len(positions_of(self.base)) > 1 else ()
+
+    def _switched(self) -> list[SwitchPosition]:
+        """Return the positions of the switch in which the pickup is on, but for the one in which it is judged."""
+        assert isinstance(self.bench, Bench)
+        here = position_heard(self.base, self.pickup, self.bench.heard)
+        return [one for one in positions_of(self.base) if self.pickup in one.on and one != here]
+
+    def _has_split(self) -> bool:
+        return any(self.pickup in one.wirings for one in positions_of(self.base))
+
+    def _at(self, guitar: Guitar, position: SwitchPosition) -> Position:
+        assert isinstance(self.bench, Bench)
+        there = self.bench.heard_in(position)
+        if position.name not in self._together:
+            self._together[position.name] = there.state(self.base, self.pickup)
+        was, now = self._together[position.name], there.state(guitar, self.pickup)
+        return self._compared(position.name, position.name, position.on, was, now)
 
     def _both_on(self, guitar: Guitar, other: str) -> Position:
         assert self.both is not None
@@ -61,15 +85,17 @@ class Positions:
         if other not in self._together:
             self._together[other] = self.both(self.base, names)
         was, now = self._together[other], self.both(guitar, names)
+        name = "both on" if len(self.base.pickups) == 2 else f"{self.pickup} and {other} on"
+        return self._compared("both on", name, names, was, now)
+
+    @staticmethod
+    def _compared(setting: str, name: str, on: tuple[str, ...], was: State, now: State) -> Position:
         moved = _moved(_state_numbers(was), _state_numbers(now))
-        phase = "" if now.in_phase and was.in_phase else "in phase" if now.in_phase else "out of phase"
-        if phase:
-            phase += ", as before" if now.in_phase == was.in_phase else " now"
+        phase = "" if now.in_phase is None or (now.in_phase and was.in_phase) else _phase_words(was, now)
         if now.hum_cancelling != was.hum_cancelling:
             phase += (", " if phase else "") + ("hum cancels now" if now.hum_cancelling else "hum cancels no more")
-        name = "both on" if len(self.base.pickups) == 2 else f"{self.pickup} and {other} on"
         words = position_words(name, moved, phase)
-        return Position(setting="both on", pickups=names, difference=moved, in_phase=now.in_phase, words=words)
+        return Position(setting=setting, pickups=on, difference=moved, in_phase=now.in_phase, words=words)
 
     def _split_to(self, guitar: Guitar, pickup: Pickup, wiring: Wiring) -> Position:
         if wiring not in self._split:
@@ -79,6 +105,11 @@ class Positions:
         name = f"split to {COILS[wiring]}" + (", if its lead allows" if pickup.lead == "unknown" else "")
         words = position_words(name, moved)
         return Position(setting=wiring, pickups=(self.pickup,), difference=moved, in_phase=None, words=words)
+
+
+def _phase_words(was: State, now: State) -> str:
+    words = "in phase" if now.in_phase else "out of phase"
+    return words + (", as before" if now.in_phase == was.in_phase else " now")
 
 
 def can_split(pickup: Pickup) -> bool:

@@ -51,6 +51,7 @@ class Row:
     score: float
     decides: str | None  # the quantity behind likely_heard
     other_positions: tuple[Position, ...] = ()  # both on, split; empty for rows that are not shown
+    heard_in: tuple[str, ...] = ()  # positions of the switch that it moves; empty where there is one, or not shown
 
     @property
     def moves(self) -> tuple[str, ...]:
@@ -117,7 +118,7 @@ def row_json(row: Row) -> dict[str, object]:
         body[key] = None if effect is None else nested(effect)
     for key in ("interval", "interval_at_old_level"):
         body[key] = {name: list(pair) for name, pair in body[key].items()}
-    for key in ("change", "better", "worse", "unchanged", "strings"):
+    for key in ("change", "better", "worse", "unchanged", "strings", "heard_in"):
         body[key] = list(body[key])
     body["also"] = None if row.also is None else {"pickup": row.also[0], "change": list(row.also[1])}
     body["other_positions"] = [

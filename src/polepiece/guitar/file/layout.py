@@ -4,9 +4,12 @@ from collections.abc import Iterator
 
 from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.file.units import Unit
+from polepiece.guitar.net_element import NetElement
+from polepiece.guitar.own_controls import AddedPart, Tone, Volume
 from polepiece.guitar.parameter import Parameter, parameters_of
 from polepiece.guitar.parts import Magnet, MagnetConstants, Poles, Sheet
 from polepiece.guitar.records import Coil, Complaint, Controls, Guitar, Measured, Pickup, String
+from polepiece.guitar.switch_position import SwitchPosition
 
 Keys = tuple[Parameter, ...]
 
@@ -22,6 +25,15 @@ CONSTANT_KEYS = parameters_of(MagnetConstants, "constants.")
 POLE_KEYS = parameters_of(Poles, "poles.")
 COIL_KEYS = parameters_of(Coil)
 SHEET_KEYS = parameters_of(Sheet)
+
+# Lists of tables inside [controls]: their record and the keys they take.
+CONTROL_TABLES: dict[str, tuple[type, Keys]] = {
+    "volumes": (Volume, parameters_of(Volume)),
+    "tones": (Tone, parameters_of(Tone)),
+    "parts": (AddedPart, parameters_of(AddedPart)),
+    "positions": (SwitchPosition, parameters_of(SwitchPosition)),
+    "elements": (NetElement, parameters_of(NetElement)),
+}
 
 
 def _poles(*stems: str) -> Keys:

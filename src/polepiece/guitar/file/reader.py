@@ -1,43 +1,18 @@
 """From the tables of a guitar file to the records: what was given, what is assumed, every fault."""
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
 from polepiece.guitar.assumption import Assumption, defaults_of
-from polepiece.guitar.checks import number_refused, printed
-from polepiece.guitar.controls import CABLE_PER_METRE
-from polepiece.guitar.file.layout import ASSUMED_KEYS, COMPLAINT_KEYS, CONTROL_KEYS, GUITAR_KEYS
+from polepiece.guitar.checks import printed
+from polepiece.guitar.file.controls import check_controls, read_controls
+from polepiece.guitar.file.layout import ASSUMED_KEYS, COMPLAINT_KEYS, GUITAR_KEYS
 from polepiece.guitar.file.measured import read_measured
 from polepiece.guitar.file.pickup import read_pickup
 from polepiece.guitar.file.strings import read_strings
 from polepiece.guitar.file.tables import Filler, Table, make, read_table
-from polepiece.guitar.file.values import Faults, Given
-from polepiece.guitar.records import Complaint, Controls, Guitar, Pickup
-
-
-def read_controls(table: Table, faults: Faults, filler: Filler) -> Controls:
-    """Read [controls]; a cable may be given by length and capacitance a metre."""
-    given = read_table(table, CONTROL_KEYS, "controls", faults)
-    length, per_metre = given.get("_cable_length"), given.get("_cable_per_metre")
-    if length is not None:
-        if "cable_capacitance" in given:
-            faults.add(length.path, f"is given beside {given['cable_capacitance'].path}; keep one of them.")
-        if per_metre is None:
-            (default,) = defaults_of([CABLE_PER_METRE]).values()
-            filler.assume(default, f"controls.{CABLE_PER_METRE.name}", CABLE_PER_METRE)
-            per_metre = Given(CABLE_PER_METRE.in_si(default.value), "")
-        total = round(length.value * per_metre.value, 18)
-        cable = next(one for one in CONTROL_KEYS if one.attr == "cable_capacitance")
-        if refused := number_refused(Decimal(f"{total * 1e12:.4g}"), cable, cable.unit):
-            allowed = refused.partition("; ")[2].partition(".")[0]
-            faults.add(length.path, f"makes {total * 1e12:.4g} pF of cable; {allowed}. Are these feet?")
-        else:
-            given["cable_capacitance"] = Given(total, length.path)
-    elif per_metre is not None:
-        faults.add(per_metre.path, "needs cable_m, the length; if it is the whole cable, write cable_pf.")
-    keys = tuple(key for key in CONTROL_KEYS if not key.attr.startswith("_"))
-    return make(Controls, filler.fill(keys, given, defaults_of(keys), "controls."))  # type: ignore[no-any-return]
+from polepiece.guitar.file.values import Faults
+from polepiece.guitar.records import Complaint, Guitar, Pickup
 
 
 def read_complaints(tables: list[Table], names: tuple[str, ...], faults: Faults) -> tuple[Complaint, ...]:
@@ -88,8 +63,8 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
     }
     if faults.found:
         return None
-    guitar: Guitar = make(Guitar, top, **parts)
-    return guitar
+    guitar = check_controls(make(Guitar, top, **parts), controls, faults)
+    return None if faults.found else guitar
 
 
 def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pickup, ...]:

@@ -28,9 +28,11 @@ def guitar_schema() -> dict[str, Any]:
     words: Schema = {"enum": [False, "none", "unknown", *SHEET_METALS]}
     for name in ("base_plate", "cover"):
         pickup["properties"][name] = {"anyOf": [words, _table(layout.SHEET_KEYS)]}
+    controls = _table(layout.CONTROL_KEYS)
+    controls["properties"] |= {name: _list(_table(keys)) for name, (_, keys) in layout.CONTROL_TABLES.items()}
     guitar = _table(layout.GUITAR_KEYS, required=("pickups",))
     guitar["properties"] |= {
-        "controls": _table(layout.CONTROL_KEYS),
+        "controls": controls,
         "pickups": {**_list(pickup), "minItems": 1},
         "strings": _list(_table(layout.STRING_KEYS)),
         "complaints": _list(_table(layout.COMPLAINT_KEYS, required=("word",))),

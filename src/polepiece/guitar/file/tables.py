@@ -89,6 +89,7 @@ def _elsewhere(name: str) -> str:
         "at the top of the file": layout.GUITAR_KEYS,
         "in [[pickups]]": layout.PICKUP_KEYS,
         "in [controls]": layout.CONTROL_KEYS,
+        **{f"in [[controls.{one}]]": keys for one, (_, keys) in layout.CONTROL_TABLES.items()},
         **{f"in [pickups.{one}]": keys for one, (keys, _) in layout.PICKUP_TABLES.items()},
         "in [pickups.coil]": layout.COIL_KEYS,
         "in [[strings]]": layout.STRING_KEYS,

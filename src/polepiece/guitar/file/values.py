@@ -154,8 +154,8 @@ def read_readings(raw: object, key: Parameter, unit: Unit, path: str, faults: Fa
 
 
 def read_word(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
-    """Read one of a few words; case, blanks and underscores do not matter."""
-    word = re.sub(r"[\s_]+", "-", raw.strip().lower()) if isinstance(raw, str) else ""
+    """Read one of a few words; case, blanks, commas and underscores do not matter."""
+    word = re.sub(r"[\s_,]+", "-", raw.strip().lower()) if isinstance(raw, str) else ""
     for choice in key.choices:
         if word == choice.lower():
             return Given(choice, path)

@@ -37,12 +37,15 @@ def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
     document = _table(guitar, layout.GUITAR_KEYS, "", silent)
     if listed:
         document["assumed"] = [_table(one, layout.ASSUMED_KEYS, "", frozenset()) for one in guitar.assumed]
-    entries = [one for one in guitar.measured if one.pickup is None]  # typed at the pickup: it is written there
-    if entries:
-        document["measured"] = [_table(one, layout.MEASURED_KEYS, "", frozenset()) for one in entries]
+    measured = [one for one in guitar.measured if one.pickup is None]  # typed at the pickup: it is written there
+    if measured:
+        document["measured"] = [_table(one, layout.MEASURED_KEYS, "", frozenset()) for one in measured]
     if guitar.complaints:
         document["complaints"] = [_table(one, layout.COMPLAINT_KEYS, "", silent) for one in guitar.complaints]
     controls = _table(guitar.controls, layout.CONTROL_KEYS, "controls.", silent)
+    for name, (_, keys) in layout.CONTROL_TABLES.items():
+        if entries := getattr(guitar.controls, name):
+            controls[name] = [_table(one, keys, "", frozenset()) for one in entries]
     if controls:
         document["controls"] = controls
     document["pickups"] = [_pickup(pickup, f"pickups[{place}]", silent) for place, pickup in enumerate(guitar.pickups)]

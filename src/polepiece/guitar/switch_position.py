@@ -1,0 +1,60 @@
+"""One position of the switches: which pickups are on, and how they are joined."""
+
+from dataclasses import dataclass
+from typing import Annotated, Literal, get_args
+
+from polepiece.coil import Wiring
+from polepiece.errors import InputError
+from polepiece.guitar.checks import Checked, word_refused
+from polepiece.guitar.parameter import NEEDED, choice, text, texts
+
+How = Literal["parallel", "series", "out-of-phase", "series-out-of-phase"]
+WIRINGS: tuple[Wiring, ...] = get_args(Wiring)
+COILS = 'pickups whose coils are joined otherwise there, such as "bridge: split-screws"'
+
+# fmt: off
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchPosition(Checked):
+    """A position; with a pulled knob it is another one."""
+
+    name: Annotated[str, text(NEEDED, "what you call the position; no two alike")]
+    on: tuple[str, ...] = texts((), "pickups that are on; in series the first is at the hot end")
+    how: How = choice(
+        "parallel", "how they are joined; out of phase: the last of them has its leads exchanged")
+    coils: tuple[str, ...] = texts((), COILS)
+
+    # fmt: on
+    @property
+    def series(self) -> bool:
+        """Whether the pickups stand on one another."""
+        return self.how.startswith("series")
+
+    @property
+    def turned(self) -> str | None:
+        """The pickup whose leads are exchanged in it."""
+        return self.on[-1] if self.on and self.how.endswith("out-of-phase") else None
+
+    @property
+    def wirings(self) -> dict[str, Wiring]:
+        """How the coils of a pickup are joined in it, where that is not the pickup's own wiring."""
+        return dict(coils_of(one) for one in self.coils)
+
+
+def coils_of(said: str) -> tuple[str, Wiring]:
+    """Read "bridge: split-screws" as a pickup and how its coils are joined.
+
+    Raises
+    ------
+    InputError
+        When it is not such a pair; the message continues the path of its key.
+    """
+    pickup, colon, word = (one.strip() for one in said.rpartition(":"))
+    wiring = word.lower().replace(" ", "-").replace("_", "-")
+    if not colon or not pickup:
+        raise InputError(f'is "{said}"; write the pickup and how its coils are joined, such as "bridge: split-screws".')
+    for one in WIRINGS:
+        if wiring == one:
+            return pickup, one
+    raise InputError(word_refused(word, WIRINGS, wiring))

@@ -1,0 +1,108 @@
+"""A netlist of the guitar file: what it is as a net, and what is wrong with one."""
+
+import numpy as np
+import pytest
+
+from polepiece.circuit import PickupCircuit, solve_net
+from polepiece.errors import GuitarFileError
+from polepiece.guitar import Guitar, element_net, parse_guitar, positions_of, write_guitar
+
+PICKUP = '[[pickups]]\nname = "neck"\nposition = "neck"\nconstruction = "humbucker"\n'
+GOOD = {
+    "coil": 'kind = "pickup"\na = "hot"\nb = "ground"\npickup = "neck"',
+    "volume": 'kind = "pot"\na = "hot"\nwiper = "jack"\nb = "ground"\nresistance_kohm = 500\nsetting = 10',
+    "choke": 'kind = "inductor"\na = "hot"\nb = "trap"\ninductance_h = 1.5',
+    "trap": 'kind = "capacitor"\na = "trap"\nb = "foot"\ncapacitance_nf = 4.7',
+    "notch": 'kind = "switch"\na = "foot"\nb = "ground"\nclosed = ["notched"]',
+    "bleeder": 'kind = "resistor"\na = "foot"\nb = "ground"\nresistance_kohm = 10000',
+}
+HERTZ = np.geomspace(50, 20e3, 30)
+JW = 2j * np.pi * HERTZ
+
+
+def netlist(elements: dict[str, str], positions: str = "") -> Guitar:
+    parts = "".join(f'[[controls.elements]]\nname = "{name}"\n{text}\n' for name, text in elements.items())
+    named = positions or '[[controls.positions]]\nname = "plain"\n[[controls.positions]]\nname = "notched"\n'
+    return parse_guitar("[controls]\n" + parts + named + PICKUP)
+
+
+def one_coil(ohm: float = 7e3, henry: float = 3.0) -> PickupCircuit:
+    return PickupCircuit(impedance=(ohm + JW * henry)[None, None])
+
+
+def test_a_choke_and_capacitor_that_a_switch_puts_to_ground_by_hand() -> None:
+    """Kirchhoff: coil and pot's track, with or without a series resonant circuit across them."""
+    guitar = netlist(GOOD)
+    plain, notched = positions_of(guitar)
+    assert plain.on == notched.on == ("neck",)  # found from the contacts
+    z, track = 7e3 + JW * 3.0, 500e3
+    for position, foot in ((plain, 10e6), (notched, 0.0)):
+        found = solve_net(element_net(guitar.controls.elements, position, {"neck": one_coil()}), HERTZ)
+        across = 1.0 / track + 1.0 / (JW * 1.5 + 1.0 / (JW * 4.7e-9) + foot)
+        np.testing.assert_allclose(found.transfers[0][0], 1.0 / (1.0 + z * across), rtol=1e-9)  # rounding
+    assert parse_guitar(write_guitar(guitar)) == guitar
+
+
+def test_two_coils_of_a_pickup_at_nodes_of_their_own() -> None:
+    """In series by hand is the pickup wired in series; a coil that is left out is open."""
+    ends = {"slugs": ("hot", "mid"), "screws": ("mid", "ground")}
+    split = {
+        name: f'kind = "pickup"\npickup = "neck"\ncoil = "{name}"\na = "{a}"\nb = "{b}"'
+        for name, (a, b) in ends.items()
+    } | {"wire": 'kind = "resistor"\na = "hot"\nb = "jack"\nresistance_kohm = 0'}  # fmt: skip
+    z = np.array([[4e3 + JW * 2.0, JW * -0.4], [JW * -0.4, 4e3 + JW * 2.2]])
+    coils = PickupCircuit(impedance=z)
+    whole = dict(split) | {"slugs": 'kind = "pickup"\npickup = "neck"\na = "hot"\nb = "ground"'}
+    del whole["screws"]
+    nets = [netlist(one, '[[controls.positions]]\nname = "on"\n') for one in (split, whole)]
+    one, other = (solve_net(element_net(g.controls.elements, positions_of(g)[0], {"neck": coils}), HERTZ) for g in nets)
+    np.testing.assert_allclose(one.transfers[0], other.transfers[0], rtol=1e-9)
+    np.testing.assert_allclose(one.impedance, z[0, 0] + z[1, 1] - 2 * z[0, 1], rtol=1e-9)
+    lone = {"slugs": split["slugs"].replace('"mid"', '"ground"'), "wire": split["wire"]}
+    g = netlist(lone, '[[controls.positions]]\nname = "on"\n')
+    open_ = solve_net(element_net(g.controls.elements, positions_of(g)[0], {"neck": coils}), HERTZ)
+    np.testing.assert_allclose(open_.impedance, z[0, 0], rtol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "match"),
+    [
+        ("trap", 'kind = "capacitor"\na = "trp"\nb = "foot"\ncapacitance_nf = 4.7',
+         r'(?s)node "trap" has one connection, to choke; .*Is "trp" meant'),
+        ("choke", 'kind = "inductor"\na = "hot"\nb = "trap"',
+         r"elements\[2\].inductance_h is missing; an inductor needs it"),
+        ("choke", 'kind = "inductor"\na = "hot"\nb = "trap"\ninductance_h = -1',
+         r"inductance_h is -1 H; they lie between 0"),
+        ("volume", 'kind = "pot"\na = "hot"\nb = "ground"\nresistance_kohm = 500', r"elements\[1\].wiper is missing"),
+        ("coil", 'kind = "pickup"\na = "hot"\nb = "ground"\npickup = "nek"', r'elements\[0\].pickup is "nek"; .*neck'),
+        ("notch", 'kind = "switch"\na = "foot"\nb = "ground"\nclosed = ["notch"]',
+         r'elements\[4\].closed is "notch"; the positions are: plain; notched'),
+        ("bleeder", 'kind = "resistor"\na = "foot"\nb = "foot"\nresistance_kohm = 1', "both ends at one node"),
+        ("coil", 'kind = "pickup"\na = "out"\nb = "earth"\npickup = "neck"', 'node "out" has one connection'),
+        ("coil", 'kind = "pickup"\na = "hot"\nb = "ground"', r"elements\[0\].pickup is missing"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_is_said_where_it_stands(name: str, text: str, match: str) -> None:
+    with pytest.raises(GuitarFileError, match=match):
+        netlist(GOOD | {name: text})
+
+
+def test_a_net_that_floats_is_refused() -> None:
+    wires = {
+        "coil": 'kind = "pickup"\na = "hot"\nb = "cold"\npickup = "neck"',
+        "wire": 'kind = "resistor"\na = "hot"\nb = "jack"\nresistance_kohm = 0',
+        "cap": 'kind = "capacitor"\na = "cold"\nb = "jack"\ncapacitance_nf = 1',
+        "stub": 'kind = "switch"\na = "cold"\nb = "ground"\nclosed = ["notched"]',
+    }
+    with pytest.raises(GuitarFileError, match=r'positions\[0\] \("plain"\): nothing leads from the jack to ground'):
+        netlist(wires)
+
+
+def test_a_position_that_names_other_pickups_than_its_contacts_is_refused() -> None:
+    with pytest.raises(GuitarFileError, match=r"(?s)needs positions.*controls"):
+        netlist(GOOD | {"notch": 'kind = "switch"\na = "foot"\nb = "ground"\nclosed = ["x"]'}, "\n")
+    second = PICKUP.replace("neck", "bridge")
+    text = "[controls]\n" + "".join(f'[[controls.elements]]\nname = "{n}"\n{t}\n' for n, t in GOOD.items())
+    wrong = text + '[[controls.positions]]\nname = "notched"\non = ["bridge"]\n' + PICKUP + second
+    with pytest.raises(GuitarFileError, match="names bridge, but in the netlist neck reach the jack"):
+        parse_guitar(wrong)
