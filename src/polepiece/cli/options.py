@@ -26,7 +26,8 @@ Position = Annotated[
     typer.Option(
         "--position",
         metavar="WHICH",
-        help='What is on while it is heard: a pickup, several joined by +, "both" or "all". The pickup alone.',
+        help="In which it is heard: a position of the guitar's switch by its name, a pickup, several joined by +, "
+        '"both" or "all". The pickup alone.',
     ),
 ]
 Changes = Annotated[

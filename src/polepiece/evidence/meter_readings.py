@@ -5,7 +5,7 @@ from typing import Any
 
 from polepiece.coil import between_leads
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, key_of, known, read_again
+from polepiece.guitar import Guitar, Pickup, key_of, known, read_again, with_controls
 from polepiece.materials import copper_factor
 
 _PICKUP = ("inductance", "gap_bass", "gap_treble", "coil_to_plate_open")
@@ -65,7 +65,7 @@ def with_readings(guitar: Guitar, pickup: str, readings: Readings) -> Guitar:
     moved = known.with_entries(refitted, read, settled=gone)
     controls = {attr: getattr(readings, name) for name, attr in _CONTROLS.items()}
     controls = {attr: value for attr, value in controls.items() if value is not None}
-    return replace(moved, controls=replace(moved.controls, **controls))
+    return with_controls(moved, the_pickup.name, **controls)
 
 
 def _resistances(pickup: Pickup, readings: Readings) -> dict[str, Any]:

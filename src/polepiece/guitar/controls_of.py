@@ -20,6 +20,7 @@ OWN = {
 NETLIST = {
     "volume_setting": ("volume", "pot", "setting"), "volume_pot": ("volume", "pot", "resistance"),
     "tone_setting": ("tone", "pot", "setting"), "tone_pot": ("tone", "pot", "resistance"),
+    "volume_pot_measured": ("volume", "pot", "resistance"), "tone_pot_measured": ("tone", "pot", "resistance"),
     "tone_cap": ("tone cap", "capacitor", "capacitance"), "bleed_cap": ("bleed", "capacitor", "capacitance"),
     "bleed_resistor": ("bleed resistor", "resistor", "resistance"),
     "shunt_resistor": ("shunt", "resistor", "resistance"),

@@ -163,11 +163,9 @@ def _pulled(found: Sequence[SwitchPosition], knobs: Sequence[str]) -> list[Switc
     out = []
     for said in knobs:
         pickup, wiring = coils_of(said)
-        out += [
-            replace(one, name=f"{one.name}, {pickup} {wiring}", coils=(*one.coils, f"{pickup}: {wiring}"))
-            for one in found
-            if pickup in one.on
-        ]
+        for one in (at for at in found if pickup in at.on):
+            how = wiring if one.on == (pickup,) else f"{pickup} {wiring}"
+            out.append(replace(one, name=f"{one.name} ({how})", coils=(*one.coils, f"{pickup}: {wiring}")))
     return out
 
 

@@ -85,8 +85,8 @@ def test_what_is_listed_comes_on_top_of_what_is_said_for_all() -> None:
 def test_a_pulled_knob_is_another_position() -> None:
     one = guitar('template = "one volume"\npush_pull = ["bridge: split-screws", "bridge: parallel"]', "bridge")
     assert [(at.name, at.wirings) for at in positions_of(one)] == [
-        ("bridge", {}), ("bridge, bridge split-screws", {"bridge": "split-screws"}),
-        ("bridge, bridge parallel", {"bridge": "parallel"}),
+        ("bridge", {}), ("bridge (split-screws)", {"bridge": "split-screws"}),
+        ("bridge (parallel)", {"bridge": "parallel"}),
     ]  # fmt: skip
 
 

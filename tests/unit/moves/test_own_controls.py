@@ -101,5 +101,5 @@ def test_a_push_pull_moves_only_what_is_not_pulled() -> None:
     guitar = two('template = "two volumes, two tones, three-way"\npush_pull = ["bridge: split-screws"]')
     assert moved(guitar, "bridge", "wiring=parallel") == ("both", "bridge")
     assert moved(guitar, "bridge", "volume=7") == (
-        "both", "bridge", "both, bridge split-screws", "bridge, bridge split-screws",
+        "both", "bridge", "both (bridge split-screws)", "bridge (split-screws)",
     )  # fmt: skip

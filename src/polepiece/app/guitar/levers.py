@@ -13,7 +13,7 @@ from polepiece.app.guitar.drawing import STEP_MM
 from polepiece.app.sheet import bench_units
 from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import PolepieceError
-from polepiece.guitar import Controls, Guitar, Pickup, parameter_of
+from polepiece.guitar import Controls, Guitar, Pickup, controls_of, parameter_of
 from polepiece.materials import catalogue
 from polepiece.moves import plainly
 from polepiece.shown_number import number
@@ -177,7 +177,7 @@ class Levers:
             for key, label, attr in _CONTROLS:
                 self._control(key, label, attr, fault)
             self._choice("tone taken", lambda: {"before": "before the volume", "after": "after the volume"},
-                         lambda: self.guitar.controls.tone_tap, "tone_tap", fault)  # fmt: skip
+                         lambda: controls_of(self.guitar, self.chosen.name).tone_tap, "tone_tap", fault)  # fmt: skip
             if len(self.chosen.built.wirings) > 1:
                 self._choice("wiring", lambda: WIRINGS, lambda: self.chosen.wiring, "wiring", fault)
             if self.chosen.built.screws_on_one_side:
@@ -199,7 +199,7 @@ class Levers:
             await self.do([f"{key}={value.strip() or 'none'}{unit if bare else ''}"], fault)
 
         box = amount(label, "", typed, mark=f"control-{key}")
-        self._keep(box, lambda: _shown(self.guitar.controls, attr))
+        self._keep(box, lambda: _shown(controls_of(self.guitar, self.chosen.name), attr))
 
     # --- helpers -----------------------------------------------------------------------------------
     @staticmethod

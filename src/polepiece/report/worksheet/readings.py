@@ -6,7 +6,7 @@ from math import hypot
 
 from polepiece.bench import PoleTop, State
 from polepiece.constants import GAUSS
-from polepiece.guitar import Pickup, key_of, string_gaps
+from polepiece.guitar import Pickup, controls_of, key_of, string_gaps
 from polepiece.report.worksheet.facts import Facts
 from polepiece.report.worksheet.record import Blank, Interval
 from polepiece.shown_number import true_minus
@@ -232,7 +232,7 @@ def _phase(facts: Facts, *, after: bool) -> Iterator[Blank]:
 
 def _parts(facts: Facts, *, after: bool) -> Iterator[Blank]:
     """Yield the parts in the cavity that are exchanged, by their own meter readings."""
-    controls = (facts.after if after else facts.guitar).controls
+    controls = controls_of(facts.after if after else facts.guitar, facts.pickup.name)
     for key, label, value in (
         ("volume_pot", "volume pot", controls.volume_pot_measured or controls.volume_pot),
         ("tone_pot", "tone pot", controls.tone_pot_measured or controls.tone_pot),
