@@ -42,6 +42,18 @@ class Fineness:
     air: float = 9.0
     grading: float = 0.35
     order: int = 3
+    raised: bool = True  # one order more in the magnets
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thread:
+    """A steel string along x, mm, linear; of those at y > 0 the mirror image is there as well."""
+
+    y: float
+    z: float
+    diameter: float = 0.43
+    length: float = 40.0
+    permeability: float = 100.0
 
 
 class Solver:
@@ -52,18 +64,22 @@ class Solver:
         shape: "cases.Assembly",
         coils: tuple[Racetrack, ...] = (),
         size: Fineness = Fineness(),
+        strings: "tuple[Thread, ...]" = (),
     ) -> None:
         import ngsolve as ng
 
         ng.SetNumThreads(1)
         self.ng, self.shape, self.coils, self.size = ng, shape, coils, size
-        self.mesh = ng.Mesh(_mesh(shape, coils, size))
+        self.strings = strings
+        self.mesh = ng.Mesh(_mesh(shape, coils, size, strings))
         self.mesh.Curve(size.order)
         self.space = ng.H1(self.mesh, order=size.order, dirichlet="far")
         self.magnet_names = [f"magnet{k}" for k in range(len(shape.magnets))]
-        self._raise_order()
+        if size.raised:
+            self._raise_order()
         self.steel_names = sorted({rod.part for rod in shape.rods} | {bar.part for bar in shape.bars})
         self.stretch = _stretch(ng)
+        self.with_strings = False
         self.last: dict[str, Any] = {}  # a state near the next one
         self.factors: dict[str, Any] = {}
         self.lower: Solver | None = None
@@ -107,6 +123,8 @@ class Solver:
         """Return the co-energy density of the region ``name`` over mu0, as a function of H."""
         ng = self.ng
         square = ng.InnerProduct(h, h)
+        if name.startswith("string"):  # as air unless a state is asked for with its strings
+            return 0.5 * (self.strings[int(name[6:])].permeability if self.with_strings else 1.0) * square
         if name in self.steel_names and steel != "none":
             if steel.startswith("linear-"):
                 return 0.5 * float(steel.removeprefix("linear-")) * square
@@ -146,6 +164,7 @@ class Solver:
         ng, mesh, kind = self.ng, self.mesh, "bare" if steel == "none" else "circuit"
         u = self.space.TrialFunction()
         form = ng.BilinearForm(self.space, symmetric=True)
+        self._prepare(form)
         for name in sorted(set(mesh.GetMaterials())):
             where = mesh.Materials(name)
             if name == "shell":
@@ -182,6 +201,13 @@ class Solver:
                 part *= 0.5
             phi.vec.data, energy = trial, new
         raise SystemExit("Newton's method did not converge")
+
+    def _prepare(self, form: Any) -> None:
+        """Make ready what `_solve` and `_inverse` need of a form before it is assembled; here nothing."""
+
+    def _inverse(self, form: Any) -> Any:
+        """Return the inverse of an assembled linear form."""
+        return form.mat.Inverse(self.space.FreeDofs(), inverse="sparsecholesky")
 
     def _solve(self, matrix: Any, right: Any, out: Any, kind: str) -> None:
         """Conjugate gradients with the factor of an earlier matrix of the same kind, made anew when it helps little."""
@@ -220,8 +246,9 @@ class Solver:
         form = ng.BilinearForm(self.space, symmetric=True)
         form += mu * ng.grad(u) * ng.grad(v) * ng.dx(definedon=self._inner())
         form += ng.InnerProduct(self.stretch * ng.grad(u), ng.grad(v)) * ng.dx(definedon=mesh.Materials("shell"))
+        self._prepare(form)
         form.Assemble()
-        inverse = form.mat.Inverse(self.space.FreeDofs(), inverse="sparsecholesky")
+        inverse = self._inverse(form)
         found, sources = [], [self.source(c) for c in self.coils]
         for t in sources:
             load = ng.LinearForm(self.space)
@@ -383,7 +410,9 @@ def _stretch(ng: Any) -> Any:
     return f**2 / (slope * r**2) * radial + slope * (ng.Id(3) - radial)
 
 
-def _mesh(shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness) -> Any:
+def _mesh(
+    shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness, strings: tuple[Thread, ...] = ()
+) -> Any:
     """Return the netgen mesh, mm, of the half y > 0."""
     from netgen import occ
 
@@ -406,6 +435,14 @@ def _mesh(shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness)
             solid = box((m.x_min, m.x_max), (m.y_min, m.y_max), (m.z_min, m.z_max)) * half
         solids.append(_named(solid, f"magnet{k}", size.magnet, size.edge))
     keepers = [box((b.x_min, b.x_max), (b.y_min, b.y_max), (b.z_min, b.z_max)) * half for b in shape.bars]
+
+    def split(solid: Any) -> Any:  # the potential in the steel has its kinks at the ends of the winding
+        for z in sorted({1e3 * c.bottom for c in coils} | {1e3 * c.top for c in coils}):
+            low = solid * occ.Box((-200, -200, -200), (200, 200, z))
+            high = solid - low
+            solid = occ.Glue([one for one in (low, high) if one.mass > 1e-9])
+        return solid
+
     for rod in shape.rods:
         if rod.y < 0.0:
             continue
@@ -413,14 +450,22 @@ def _mesh(shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness)
         for s in rod.sections:
             piece = post(rod.x, rod.y, s.radius, s.bottom, s.top)
             solid = piece if solid is None else solid + piece
-        if coils:  # the potential in the steel has its kinks at the ends of the winding
-            for z in sorted({1e3 * c.bottom for c in coils} | {1e3 * c.top for c in coils}):
-                low = solid * occ.Box((-200, -200, -200), (200, 200, z))
-                solid = occ.Glue([low, solid - low])
+        if coils:
+            solid = split(solid)
         if rod.through is not None:
             keepers = [k - solid for k in keepers]
         solids.append(_named(solid, rod.part, size.steel, size.edge))
-    solids += [_named(k, bar.part, size.steel, size.edge) for k, bar in zip(keepers, shape.bars)]
+    solids += [
+        _named(k if bar.holes else split(k), bar.part, size.steel, size.edge) for k, bar in zip(keepers, shape.bars)
+    ]
+    for k, one in enumerate(strings):
+        # a hexagon of the same area: flat faces need no small elements, and it is as a round one within 0.1 %
+        side = math.sqrt(0.25 * math.pi * one.diameter**2 / (1.5 * math.sqrt(3.0)))
+        plane = occ.WorkPlane(occ.Axes((-0.5 * one.length, one.y, one.z), n=occ.X, h=occ.Y)).MoveTo(side, 0.0)
+        for corner in range(1, 6):
+            plane.LineTo(side * math.cos(corner * math.pi / 3.0), side * math.sin(corner * math.pi / 3.0))
+        solid = plane.Close().Face().Extrude(one.length * occ.X)
+        solids.append(_named(solid, f"string{k}", 0.8, 0.8))
     for coil in coils:
         c = coil
         outer = box((c.x - c.outer_half_x, c.x + c.outer_half_x), (0.0, c.outer_half_y), (c.bottom, c.top))

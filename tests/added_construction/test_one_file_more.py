@@ -14,7 +14,7 @@ from polepiece.guitar import constructions
 HERE, ROOT = Path(__file__).parent, Path(__file__).parents[2]
 IMPORT = "from polepiece.guitar.constructions.two_bar_single import TWO_BAR_SINGLE\n"
 MORE = "from polepiece.guitar.constructions.two_ferrite_single import TWO_FERRITE_SINGLE\n"
-PLACE = ", TWO_BAR_SINGLE)\n"
+PLACE = "SIDE_BAR_SINGLE,\n"
 
 
 def test_contributing_names_the_two_files() -> None:
@@ -24,7 +24,7 @@ def test_contributing_names_the_two_files() -> None:
 
 def test_a_construction_of_one_file_is_known_everywhere(tmp_path: Path) -> None:
     registry = Path(constructions.__file__).read_text(encoding="utf-8")
-    listed = registry.replace(IMPORT, IMPORT + MORE).replace(PLACE, ", TWO_BAR_SINGLE, TWO_FERRITE_SINGLE)\n")
+    listed = registry.replace(IMPORT, IMPORT + MORE).replace(PLACE, "SIDE_BAR_SINGLE, TWO_FERRITE_SINGLE,\n")
     was, now = registry.splitlines(), listed.splitlines()
     assert len(set(now) - set(was)) == 2, "one import, one place in the tuple"
     (tmp_path / "__init__.py").write_text(listed, encoding="utf-8")

@@ -35,6 +35,7 @@ from polepiece.pickup import (
     pickup_resistance,
     position_responses,
     steel_parts,
+    steel_records,
     string_offsets,
     string_places,
     string_rods,
@@ -277,7 +278,7 @@ def coil_ends(
     Logarithms of factors on GRID, solved on the coarse mesh; steel whose linear permeability the file gives is known.
     """
     steels = steel_parts(pickup)
-    own = {"slugs": pickup.poles.slug_steel, "screws": pickup.poles.screw_steel, "keeper": pickup.poles.keeper_steel}
+    own = steel_records(pickup.poles)
     unknown = {n: catalogue.steel(own[n].name or "1010") for n in coarse.mesh.parts if n in own and steels[n].biased}
     sound = magnet_for_sound(pickup, magnet_material(pickup.magnet))
 

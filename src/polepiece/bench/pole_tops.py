@@ -81,21 +81,19 @@ class PolePlace:
 
 def pole_places(pickup: Pickup) -> tuple[PolePlace, ...]:
     """Return every pole top, rows one after the other, string 1 first."""
-    out = []
-    for row, x, tops in _rows(pickup):
-        y = np.linspace(0.5, -0.5, len(tops)) * (len(tops) - 1) * pickup.poles.pole_spacing
+    out, poles = [], pickup.poles
+    for row in sorted(pickup.built.rows, key=lambda row: row.side):
+        tops = np.array(row.pole.tops_now(poles))
+        y = np.linspace(0.5, -0.5, len(tops)) * (len(tops) - 1) * poles.pole_spacing
         face, covered = _face(pickup, tops)
         out += [
-            PolePlace(row=row, pole=k + 1, x=x, y=float(y[k]), face=float(face[k]), on_cover=bool(covered[k]))
-            for k in range(len(tops))
-        ]
+            PolePlace(
+                row=row.pole.name, pole=k + 1, x=row.x(poles), y=float(y[k]), face=float(face[k]),
+                on_cover=bool(covered[k]),
+            )
+            for k in row.numbers(poles)
+        ]  # fmt: skip
     return tuple(out)
-
-
-def _rows(pickup: Pickup) -> list[tuple[str, float, FloatArray]]:
-    """Return (name, x, heights of the tops) of every row of poles in the pickup's own axes, by x."""
-    poles, rows = pickup.poles, sorted(pickup.built.rows, key=lambda row: row.side)
-    return [(row.pole.name, row.x(poles), np.array(row.pole.tops_now(poles))) for row in rows]
 
 
 def _face(pickup: Pickup, tops: FloatArray) -> tuple[FloatArray, "np.ndarray"]:

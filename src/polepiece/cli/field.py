@@ -58,7 +58,8 @@ def command(
     for name, values in [("", flux)] if source == "magnet" else zip((" of coil 1", " of coil 2"), flux):
         screen.print(_points(f"Field{name}, {unit.name}", unit_name, body["points_mm"], values))
     if source == "coil" and len(flux) == 2:
-        screen.print("Coil 1 is the slug coil, 2 the screw coil, both the same way round; in series one is reversed.")
+        one, other = unit.built.coils
+        screen.print(f"Coil 1 is the {one}, 2 the {other}, both the same way round; in series one is reversed.")
     screen.print(
         f"Magnet: mean B {mean['mean_b_mt']:.0f} mT, mean H {mean['mean_h_ka_per_m']:.1f} kA/m along its easy axis."
     )

@@ -17,6 +17,7 @@ from polepiece.materials import catalogue
 from polepiece.measure import CoilModel, Parameter, with_capacitance
 from polepiece.pickup import (
     CoilSolution,
+    anatomy,
     coil_capacitances,
     engine,
     inductance_of,
@@ -24,6 +25,7 @@ from polepiece.pickup import (
     magnet_material,
     pickup_resistance,
     steel_parts,
+    steel_records,
     wire_spread,
 )
 
@@ -123,10 +125,11 @@ def coil_surface(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> 
 def _spreads(pickup: Pickup) -> tuple[FloatArray, FloatArray]:
     """Return the ends (3,) of the factors: widest of the steels that are not given, and the magnet's."""
     steels = steel_parts(pickup)
-    own = {"slugs": pickup.poles.slug_steel, "screws": pickup.poles.screw_steel, "keeper": pickup.poles.keeper_steel}
+    own = steel_records(pickup.poles)
+    there = anatomy(pickup).assembly.steels
     low, high = np.full(3, 1.0 - SAME), np.full(3, 1.0 + SAME)
     for name, part in steels.items():
-        if not part.biased or pickup.built.magnet_is_the_pole:
+        if not part.biased or name not in there:
             continue
         spread = catalogue.steel(own[name].name or "1010").spread
         for at, key, value in ((0, "reversible_permeability", part.reversible), (1, "resistivity", part.resistivity)):

@@ -1,6 +1,8 @@
 """Cut an assembly into the elements, nodes and edges of a `Mesh`."""
 
+from polepiece.geometry.cutting_blades import cut_blade
 from polepiece.geometry.cutting_magnets import box_cuts, cut_box, cut_magnet_rod
+from polepiece.geometry.cutting_plates import cut_plate
 from polepiece.geometry.cutting_steel import cut_keeper, cut_rod
 from polepiece.geometry.facing import BarFace
 from polepiece.geometry.mesh import Mesh, Resolution
@@ -22,12 +24,16 @@ def cut(assembly: Assembly, resolution: Resolution | None = None, *, mirror: boo
     faces = [
         BarFace.of(m, box_cuts(m, builder.r, builder.mirror)) for m in assembly.magnets if isinstance(m, MagnetBox)
     ]
-    keepers = {}
+    keepers = [(bar, cut_keeper(builder, bar, faces)) for bar in assembly.bars if bar.role == "keeper"]
     for bar in assembly.bars:
-        keepers[bar.part] = cut_keeper(builder, bar, faces)
+        if bar.role == "blade":
+            cut_blade(builder, bar, faces)
+        elif bar.role == "plate":
+            cut_plate(builder, bar)
     for rod in assembly.rods:
         if builder.kept(rod.y):
-            cut_rod(builder, rod, keepers.get("keeper") if rod.through else None, faces)
+            round_it = [one for bar, one in keepers if bar.x_min < rod.x < bar.x_max and rod.through]
+            cut_rod(builder, rod, round_it[0] if round_it else None, faces)
     for magnet in assembly.magnets:
         if isinstance(magnet, MagnetBox):
             cut_box(builder, magnet)

@@ -163,6 +163,13 @@ def cut_magnet_rod(builder: MeshBuilder, magnet: MagnetRod) -> None:
             builder.edge(a, b, plan.area[c], 0.5 * (z[k + 1] - z[k]), part, 2, magnet.sign, magnet.radius)
 
 
+def rod_end(radius: float, r: Resolution) -> list[FloatArray]:
+    """Return the panels (each 4 corners, 2) of a round magnet's end face round the origin."""
+    fractions = np.sqrt(np.linspace(0.0, 1.0, r.rod_rings + 1)[1:])
+    plan = _rod_plan([equal_area_polygon(radius * f, r.rod_sectors) for f in fractions])
+    return [one for faces in plan.faces for one in faces]
+
+
 def _layers(wanted: int, length: float, half_width: float) -> int:
     """Return how many graded layers to cut: none so thin (pi^2/4 of length/count^2) that averages over it fail."""
     return max(3, min(wanted, int(0.5 * math.pi * math.sqrt(length / (THINNEST * half_width)))))

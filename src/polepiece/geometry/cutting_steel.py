@@ -23,7 +23,7 @@ def cut_keeper(builder: MeshBuilder, bar: SteelBar, faces: Sequence[BarFace] = (
     body, part = builder.body(), builder.part(bar.part)
     low = 0.0 if builder.mirror else bar.y_min
     holes = sorted((h for h in bar.holes if builder.kept(h[1])), key=lambda h: h[1])
-    cuts = _keeper_cuts(low, bar.y_max, holes, builder.r.keeper_panel * 2.0)
+    cuts = keeper_cuts(low, bar.y_max, holes, builder.r.keeper_panel * 2.0)
     area = (bar.x_max - bar.x_min) * (bar.z_max - bar.z_min)
     xm, zm = 0.5 * (bar.x_min + bar.x_max), 0.5 * (bar.z_min + bar.z_max)
     scale = 0.5 * min(bar.x_max - bar.x_min, bar.z_max - bar.z_min)
@@ -53,7 +53,7 @@ def cut_keeper(builder: MeshBuilder, bar: SteelBar, faces: Sequence[BarFace] = (
         end = builder.node((xm, y, zm), body)
         for node in half:
             builder.edge(node, end, 0.5 * area, 0.5 * width, part, 1, 0.0, scale)
-        _rectangle(
+        rectangle(
 builder, np.array([bar.x_min, y, bar.z_min]),
             np.array([bar.x_max - bar.x_min, 0.0, 0.0]),
             np.array([0.0, 0.0, bar.z_max - bar.z_min]),
@@ -84,18 +84,19 @@ def _keeper_slice(
                 ys = between(facing[0].cuts_y, y0, y1)
                 builder.panels += [(quad, node) for quad in rectangles(x, ys, zs)]
                 continue
-            _rectangle(builder, np.array([x, y0, z]), along, np.array([0.0, 0.0, 0.5 * height]), ny, nz, node)
+            rectangle(builder, np.array([x, y0, z]), along, np.array([0.0, 0.0, 0.5 * height]), ny, nz, node)
     for z, node in zip((bar.z_min, bar.z_max), half):
         corner = np.array([bar.x_min, y0, z])
         if hole is None:
-            _rectangle(builder, corner, np.array([width, 0.0, 0.0]), along, nx, ny, node)
+            rectangle(builder, corner, np.array([width, 0.0, 0.0]), along, nx, ny, node)
         else:
-            _rectangle_with_hole(builder, corner, width, y1 - y0, hole, node)
+            rectangle_with_hole(builder, corner, width, y1 - y0, hole, node)
 
 
-def _rectangle(
+def rectangle(
     builder: MeshBuilder, corner: FloatArray, u: FloatArray, v: FloatArray, nu: int, nv: int, node: int
 ) -> None:
+    """Panels of a rectangle, ``nu`` by ``nv``, finer towards its edges."""
     a = graded(0.0, 1.0, nu, grading=0.5 if nu > 2 else 0.0)
     b = graded(0.0, 1.0, nv, grading=0.5 if nv > 2 else 0.0)
     for i in range(nu):
@@ -111,7 +112,7 @@ def _rectangle(
             builder.panels.append((quad, node))
 
 
-def _rectangle_with_hole(
+def rectangle_with_hole(
     builder: MeshBuilder, corner: FloatArray, width: float, depth: float, hole: tuple[float, float, float], node: int
 ) -> None:
     """Panels between a round hole and the rectangle round it (in a plane of constant z)."""
@@ -306,7 +307,8 @@ def _without(bottom: float, top: float, low: float, high: float) -> list[tuple[f
     return [(a, b) for a, b in pieces if b - a > 1e-9]
 
 
-def _keeper_cuts(low: float, high: float, round_: list[tuple[float, float, float]], longest: float) -> list[float]:
+def keeper_cuts(low: float, high: float, round_: list[tuple[float, float, float]], longest: float) -> list[float]:
+    """Return the cuts of a part along y: each of its round places in the middle of a slice."""
     holes = [h[1] for h in round_]
     if not holes:
         return list(np.linspace(low, high, max(2, round((high - low) / longest)) + 1))

@@ -6,6 +6,7 @@ solves the circuit gives each part its law.
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -35,7 +36,10 @@ class SteelRod:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SteelBar:
-    """A steel box along y (keeper) with round holes that rods fill."""
+    """A steel box along y: a keeper, a blade that stands in its coil, or a plate that lies under rods.
+
+    ``holes`` of a keeper are filled by rods; of a plate they are no holes but the places on which rods stand.
+    """
 
     part: str
     x_min: float
@@ -45,6 +49,12 @@ class SteelBar:
     z_min: float
     z_max: float
     holes: tuple[tuple[float, float, float], ...] = ()  # (x, y, radius)
+    role: Literal["keeper", "blade", "plate"] = "keeper"
+
+    @property
+    def is_blade(self) -> bool:
+        """Flux goes up it; it is thin along x."""
+        return self.role == "blade"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +93,11 @@ class Assembly:
     rods: tuple[SteelRod, ...] = ()
     bars: tuple[SteelBar, ...] = ()
     magnets: tuple[MagnetBox | MagnetRod, ...] = ()
+
+    @property
+    def steels(self) -> frozenset[str]:
+        """The names of its steel parts."""
+        return frozenset(rod.part for rod in self.rods) | frozenset(bar.part for bar in self.bars)
 
     def is_mirrored(self) -> bool:
         """True when the assembly equals its own image in the plane y = 0 and no rod stands on that plane."""

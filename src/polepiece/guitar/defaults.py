@@ -58,7 +58,14 @@ def pickup_defaults(*, construction: str, position: Position, drawn: bool) -> di
 
 ROW_SLACK = 3.0  # mm that a row of poles may be longer than usual before bar, keeper and coils follow it
 LONGEST_ROW = 115.0  # mm, first pole to last
-ALONG_THE_ROW = {"magnet.length": 1.0, "poles.keeper_length": 1.0, "coil.inner_half_y": 0.5, "coil.outer_half_y": 0.5}
+ALONG_THE_ROW = {
+    "magnet.length": 1.0,
+    "poles.keeper_length": 1.0,
+    "poles.blade_length": 1.0,
+    "poles.plate_length": 1.0,
+    "coil.inner_half_y": 0.5,
+    "coil.outer_half_y": 0.5,
+}
 
 
 def row_longer(found: dict[str, Default], count: int | None, spacing: float | None) -> float:

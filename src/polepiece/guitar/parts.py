@@ -73,7 +73,7 @@ class Magnet(Checked):
     length: float = mm(  # along y; rods: ignored
         63.5, 20, 135, "bars lie", "along the row of poles", stem="bar_length", usual=(55, 65), spread=(57.0, 64.0))
     width: float = mm(  # along x
-        12.7, 3, 30, "bars lie", "along the strings", stem="bar_width", usual=(8, 14), spread=(12.4, 12.8))
+        12.7, 3, 30, "bars lie", "along the strings", stem="bar_width", usual=(5, 14), spread=(12.4, 12.8))
     thickness: float = mm(  # along z
         3.175, 1, 12, "bars lie", "up to the strings", stem="bar_thickness", usual=(3.0, 6.5), spread=(3.05, 3.45))
     magnetised_through: Literal["width", "thickness", "length"] = choice(  # rods: length
@@ -135,6 +135,10 @@ class Poles(Checked):
         (0.0,) * 6, -5, 8, "screws lie",
         "how far each screw is up from where the gaps were measured, string 1 first; negative = down", kind="numbers",
         spread=(-0.5, 0.5), settle="the gap of each string at its screw", words=AS_DRAWN)
+    second_screw_raise: tuple[float, ...] = mm(
+        (0.0,) * 6, -5, 8, "screws lie",
+        "the same of the second row of screws, where there are two: it stands as it is, no lever turns it",
+        kind="numbers")
     screw_pitch: float = mm(
         0.635, 0.3, 1.5, "threads lie",
         "how far one turn moves a pole screw: 0.635 with 40 threads an inch, 0.5 of an M3", usual=(0.45, 0.85),
@@ -149,6 +153,21 @@ class Poles(Checked):
     keeper_bottom: float = mm(0.0, -15, 15, "keepers lie", "lower face", spread=(-0.3, 0.1))
     keeper_top: float = mm(3.175, -15, 20, "keepers lie", "upper face", spread=(3.0, 3.4))
     keeper_steel: Steel = part(Steel, "keeper_")
+    blade_thickness: float = mm(
+        3.0, 0.5, 8, "blades lie", "blade, along the strings", usual=(1.5, 5), spread=(2.8, 3.3))
+    blade_length: float = mm(62.0, 10, 135, "blades lie", "along the row", spread=(58.0, 64.0))  # centred
+    blade_bottom: float = mm(
+        0.0, -15, 15, "blades lie", "lower edge above the underside of the bar", spread=(-0.5, 0.5))
+    blade_top: float = mm(12.5, 3, 35, "blades lie", "upper edge", spread=(12.0, 13.5))
+    blade_steel: Steel = part(Steel, "blade_")
+    plate_thickness: float = mm(
+        1.2, 0.3, 5, "plates lie", "steel plate under the rods", spread=(0.9, 1.6))
+    plate_width: float = mm(22.0, 6, 80, "plates lie", "along the strings", spread=(18.0, 36.0))
+    plate_length: float = mm(72.0, 20, 150, "plates lie", "along the row", spread=(66.0, 80.0))  # centred
+    plate_gap: float = mm(
+        0.1, 0, 3, "gaps lie", "air between the plate and the lower ends of the rods", spread=(0.02, 0.3),
+        settle="feeler strip between plate and rods")
+    plate_steel: Steel = part(Steel, "plate_")
     rod_diameter: float = mm(4.8, 1, 12, "rods lie", "rod magnet", usual=(4, 6), spread=(4.7, 5.0))
     rod_lengths: tuple[float, ...] = mm(  # from z = 0 up
         (17.0,) * 6, 3, 35, "rods lie", "one number, or one for each rod, string 1 first", kind="numbers",

@@ -1,6 +1,14 @@
 """From the record of a pickup to what its strings see: shapes, solved geometry, magnets, coils and controls."""
 
-from polepiece.pickup.anatomy import Anatomy, anatomy, magnet_law, magnet_material, row_positions, steel_parts
+from polepiece.pickup.anatomy import (
+    Anatomy,
+    anatomy,
+    magnet_law,
+    magnet_material,
+    row_positions,
+    steel_parts,
+    steel_records,
+)
 from polepiece.pickup.charge_lost import charge_lost, comes_back_whole
 from polepiece.pickup.electrics import (
     AT_120,

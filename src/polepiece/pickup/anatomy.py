@@ -49,8 +49,8 @@ def anatomy(pickup: Pickup) -> Anatomy:
     built, poles = pickup.built, pickup.poles
     rows = built.row_offsets(poles)
     drawn = Anatomy(
-        assembly=built.shapes(pickup.magnet, poles), coils=_coils(pickup, rows), plates=(), pole_y=pole_ys(poles),
-        rows=rows, top=built.highest_pole(poles),
+        assembly=built.shapes(pickup.magnet, poles), coils=_coils(pickup, built.coil_places(poles)), plates=(),
+        pole_y=pole_ys(poles), rows=rows, top=built.highest_pole(poles),
     )  # fmt: skip
     drawn = replace(drawn, plates=_plates(pickup, drawn))
     return replace(drawn, assembly=_without_air(drawn.assembly, pickup))
@@ -65,12 +65,7 @@ def pickup_mesh(anatomy: Anatomy, resolution: Resolution) -> Mesh:
 
 def _without_air(assembly: Assembly, pickup: Pickup) -> Assembly:
     """Leave out steel of permeability 1, which is air; warn where a slice is no longer nearly an equipotential."""
-    p = pickup.poles
-    permeability = {
-        "slugs": p.slug_steel.permeability,
-        "screws": p.screw_steel.permeability,
-        "keeper": p.keeper_steel.permeability,
-    }
+    permeability = {name: steel.permeability for name, steel in steel_records(pickup.poles).items()}
     there = {rod.part for rod in assembly.rods} | {bar.part for bar in assembly.bars}
     weak = [n for n, mu in permeability.items() if n in there and mu is not None and 1.0 < mu < WEAKEST_STEEL]
     if weak:
@@ -83,7 +78,7 @@ def _without_air(assembly: Assembly, pickup: Pickup) -> Assembly:
     air = {n for n, mu in permeability.items() if mu is not None and mu <= 1.0}
     rods = tuple(r for r in assembly.rods if r.part not in air)
     bars = tuple(b for b in assembly.bars if b.part not in air)
-    if not bars:
+    if not any(bar.part == "keeper" for bar in bars):
         rods = tuple(replace(r, through=None) for r in rods)
     return replace(assembly, rods=rods, bars=bars)
 
@@ -94,14 +89,15 @@ def row_positions(pickup: Pickup, rows: tuple[float, ...]) -> tuple[float, ...]:
     return tuple(pickup.distance_from_bridge - turn * x for x in rows)
 
 
-def _coils(pickup: Pickup, centres: tuple[float, ...]) -> tuple[Racetrack, ...]:
+def _coils(pickup: Pickup, centres: tuple[tuple[float, float], ...]) -> tuple[Racetrack, ...]:
     out = []
-    for coil, x in zip(pickup.coils, centres):
+    for coil, (x, y) in zip(pickup.coils, centres):
         out.append(
             Racetrack(
-                x=x, inner_half_x=coil.inner_half_x, inner_half_y=coil.inner_half_y, outer_half_x=coil.outer_half_x,
-                outer_half_y=coil.outer_half_y, bottom=coil.bottom, top=coil.top, turns=1.0,
-            )  # per turn: turns scale the result, so that equal shapes share their factors
+                x=x, y=y, inner_half_x=coil.inner_half_x, inner_half_y=coil.inner_half_y,
+                outer_half_x=coil.outer_half_x, outer_half_y=coil.outer_half_y, bottom=coil.bottom, top=coil.top,
+                turns=1.0,  # per turn: turns scale the result, so that equal shapes share their factors
+            )
         )  # fmt: skip
     return tuple(out)
 
@@ -201,13 +197,19 @@ def steel_part(steel: Steel) -> SteelPart:
 
 
 def steel_parts(pickup: Pickup) -> dict[str, SteelPart]:
-    """Return the laws of slugs, screws and keeper by part name."""
+    """Return the laws of the steel parts of a pickup by part name."""
     return steels_of(pickup.poles)
 
 
 def steels_of(poles: Poles) -> dict[str, SteelPart]:
-    """Return the laws of slugs, screws and keeper by part name."""
+    """Return the laws of the steel parts by part name."""
+    return {name: steel_part(steel) for name, steel in steel_records(poles).items()}
+
+
+def steel_records(poles: Poles) -> dict[str, Steel]:
+    """Return the steel of every part of a magnetic circuit by part name."""
     return {
-        "slugs": steel_part(poles.slug_steel), "screws": steel_part(poles.screw_steel),
-        "keeper": steel_part(poles.keeper_steel),
+        "slugs": poles.slug_steel, "screws": poles.screw_steel, "second screws": poles.screw_steel,
+        "keeper": poles.keeper_steel, "blades": poles.blade_steel, "second blades": poles.blade_steel,
+        "plate": poles.plate_steel,
     }  # fmt: skip

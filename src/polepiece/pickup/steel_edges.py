@@ -16,6 +16,7 @@ from polepiece.geometry import Mesh
 from polepiece.pickup.anatomy import SteelPart
 
 KEEPER = "keeper"
+FLAT = (KEEPER, "blades", "second blades", "plate")  # eddy currents as in a sheet; in the other parts as in a rod
 
 
 def steel_permeabilities(
@@ -45,7 +46,7 @@ def steel_permeabilities(
         if part.biased:
             still[rows] = biased_permeability(part.reversible, np.abs(magnetization[rows]), part.law.saturation)
         scale, mu = mesh.edge_scale[rows, None], still[rows, None]
-        if name == KEEPER:
+        if name in FLAT:
             out[rows] = flat_permeability(
                 frequency[None], permeability=mu, resistivity=part.resistivity, half_thickness=scale
             )

@@ -14,7 +14,7 @@ from polepiece.planning.estimates import StateBench
 from polepiece.planning.scoring import NAMED
 
 Both = Callable[[Guitar, Sequence[str]], State]
-COILS: dict[Wiring, str] = {"split-screws": "the screw coil", "split-slugs": "the slug coil"}
+SPLITS: tuple[Wiring, ...] = ("split-screws", "split-slugs")
 SMALLEST = 0.05  # dB; rounds to 0.0
 
 
@@ -55,7 +55,7 @@ class Positions:
             out = [self._both_on(guitar, other) for other in others] if self.both is not None else []
         pickup = guitar.pickup(self.pickup)
         if can_split(pickup) and not self.base.pickup(self.pickup).wiring.startswith("split") and not self._has_split():
-            out += [self._split_to(guitar, pickup, wiring) for wiring in COILS]
+            out += [self._split_to(guitar, pickup, wiring) for wiring in SPLITS]
         return tuple(out)
 
     def moved(self, guitar: Guitar) -> tuple[str, ...]:
@@ -102,7 +102,9 @@ class Positions:
             self._split[wiring] = self.bench.state(_wired(self.base, self.pickup, wiring), self.pickup)
         was, now = self._split[wiring], self.bench.state(_wired(guitar, self.pickup, wiring), self.pickup)
         moved = _moved(_state_numbers(was), _state_numbers(now))
-        name = f"split to {COILS[wiring]}" + (", if its lead allows" if pickup.lead == "unknown" else "")
+        name = f"split to the {pickup.built.coil_left_by(wiring)}" + (
+            ", if its lead allows" if pickup.lead == "unknown" else ""
+        )
         words = position_words(name, moved)
         return Position(setting=wiring, pickups=(self.pickup,), difference=moved, in_phase=None, words=words)
 

@@ -103,7 +103,8 @@ def _side_magnets(shape: Anatomy, flip: "object") -> list[str]:
     out = []
     for magnet in shape.assembly.magnets:
         if isinstance(magnet, MagnetRod):
-            if magnet.y != max(m.y for m in shape.assembly.magnets if isinstance(m, MagnetRod)):
+            beside = [m.y for m in shape.assembly.magnets if isinstance(m, MagnetRod) and m.x == magnet.x]
+            if magnet.y != max(beside):
                 continue
             left, right, low, high = magnet.x - magnet.radius, magnet.x + magnet.radius, magnet.bottom, magnet.top
             upright = True
@@ -170,7 +171,7 @@ def _half_width(shape: Anatomy) -> float:
 
 def _top(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     half = _half_width(shape)
-    reach = [coil.outer_half_y for coil in shape.coils] + [plate.y_max for plate in shape.plates]
+    reach = [abs(coil.y) + coil.outer_half_y for coil in shape.coils] + [plate.y_max for plate in shape.plates]
     reach += [m.y_max for m in shape.assembly.magnets if isinstance(m, MagnetBox)]
     tall = _mm(max(reach)) + 1.0
     pieces = []
@@ -233,11 +234,11 @@ def _bar_from_above(magnet: MagnetBox) -> list[str]:
 
 
 def _racetrack(coil: "object") -> str:
-    x, ix, iy, ox, oy = (
-        _mm(getattr(coil, name)) for name in ("x", "inner_half_x", "inner_half_y", "outer_half_x", "outer_half_y")
-    )
-    ring = f"M{svg.number(x - ox)} {svg.number(-oy)}h{svg.number(2 * ox)}v{svg.number(2 * oy)}h{svg.number(-2 * ox)}z"
-    hole = f"M{svg.number(x - ix)} {svg.number(-iy)}v{svg.number(2 * iy)}h{svg.number(2 * ix)}v{svg.number(-2 * iy)}z"
+    names = ("x", "y", "inner_half_x", "inner_half_y", "outer_half_x", "outer_half_y")
+    x, y, ix, iy, ox, oy = (_mm(getattr(coil, name)) for name in names)
+    n = svg.number
+    ring = f"M{n(x - ox)} {n(-y - oy)}h{n(2 * ox)}v{n(2 * oy)}h{n(-2 * ox)}z"
+    hole = f"M{n(x - ix)} {n(-y - iy)}v{n(2 * iy)}h{n(2 * ix)}v{n(-2 * iy)}z"
     return svg.tag("path", d=ring + hole, cls="coil thin", fill_rule="evenodd")
 
 

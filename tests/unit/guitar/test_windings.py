@@ -13,7 +13,7 @@ from polepiece.evidence.meter_readings import Readings, with_readings
 from polepiece.geometry import Resolution
 from polepiece.guitar import Guitar, known, parse_guitar, write_guitar
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.constructions import SLUGS
+from polepiece.guitar.constructions import CONSTRUCTIONS, SLUGS
 from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.gauges import assumed_gauges
 from polepiece.guitar.spread import draws
@@ -109,7 +109,7 @@ def test_wiring_works_from_the_right_coils() -> None:
 
 
 @pytest.mark.parametrize("wiring", ["series", "parallel", "split-screws", "out-of-phase"])
-@pytest.mark.parametrize("construction", [c for c in SLUGS if c != "humbucker"])
+@pytest.mark.parametrize("construction", [c.slug for c in CONSTRUCTIONS if len(c.coils) == 1])
 def test_one_coil_cannot_be_connected_otherwise(construction: str, wiring: str) -> None:
     with pytest.raises(InputError, match="one coil"):
         apply(one(construction=construction), "p", parse_changes([f"wiring={wiring}"]))

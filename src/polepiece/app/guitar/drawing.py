@@ -116,8 +116,8 @@ def _body(pickup: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
             out += _rod(magnet)
     for bar in shape.assembly.bars:
         out.append(_box("steel thin", bar.y_min, bar.y_max, bar.z_min, bar.z_max))
-    for coil in shape.coils[-1:]:
-        out.append(_box("coil", -coil.outer_half_y, coil.outer_half_y, coil.bottom, coil.top))
+    for coil in {one.y: one for one in shape.coils}.values():  # of two beside one another the front one
+        out.append(_box("coil", coil.y - coil.outer_half_y, coil.y + coil.outer_half_y, coil.bottom, coil.top))
     for sheet, plate in sheets:
         if sheet is pickup.cover:
             out.append(_box("cover", plate.y_min, plate.y_max, plate.z - max(plate.skirt, 0.4e-3), plate.z))
@@ -161,6 +161,6 @@ def _lowest(shape: Anatomy) -> float:
 
 
 def _half(shape: Anatomy) -> float:
-    reach = [coil.outer_half_y for coil in shape.coils] + [plate.y_max for plate in shape.plates]
+    reach = [abs(coil.y) + coil.outer_half_y for coil in shape.coils] + [plate.y_max for plate in shape.plates]
     reach += [m.y_max for m in shape.assembly.magnets if isinstance(m, MagnetBox)]
     return _mm(max(reach))

@@ -21,10 +21,7 @@ from polepiece.typed_number import NUMBER
 
 Move = Callable[[Sequence[str]], Awaitable[None]]
 
-WIRINGS = {
-    "series": "series", "parallel": "parallel", "split-screws": "split: screw coil alone",
-    "split-slugs": "split: slug coil alone", "out-of-phase": "out of phase",
-}  # fmt: skip
+WIRINGS = {"series": "series", "parallel": "parallel", "out-of-phase": "out of phase"}
 CHARGES = {"outside": "charged outside, then put in", "in-place": "charged in place", "unknown": "charge unknown"}
 SWAP_NOTE = (
     "A bar that is swapped comes charged outside; choose charged in place if it is charged after assembly. Judge "
@@ -32,6 +29,12 @@ SWAP_NOTE = (
 )
 COVERS = {"off": "none", "nickel-silver": "nickel silver", "brass": "brass"}
 STRING_SETS = ("9-42", "10-46", "11-49", "12-54")
+
+
+def wirings_of(pickup: Pickup) -> dict[str, str]:
+    """Return the wirings that a pickup can have and what they are called."""
+    built = pickup.built
+    return {one: WIRINGS.get(one) or f"split: {built.coil_left_by(one)} alone" for one in built.wirings}
 
 
 def height_moves(side: str, now: float, wanted: float) -> list[str]:
@@ -179,7 +182,7 @@ class Levers:
             self._choice("tone taken", lambda: {"before": "before the volume", "after": "after the volume"},
                          lambda: controls_of(self.guitar, self.chosen.name).tone_tap, "tone_tap", fault)  # fmt: skip
             if len(self.chosen.built.wirings) > 1:
-                self._choice("wiring", lambda: WIRINGS, lambda: self.chosen.wiring, "wiring", fault)
+                self._choice("wiring", lambda: wirings_of(self.chosen), lambda: self.chosen.wiring, "wiring", fault)
             if self.chosen.built.screws_on_one_side:
                 self._choice("screws to the", lambda: {"neck": "neck", "bridge": "bridge"},
                              lambda: self.chosen.screws_face, "screws_face", fault)  # fmt: skip

@@ -15,7 +15,7 @@ from polepiece.report import SAME_DC, Blank, WorkSheet
 from polepiece.shown_number import number
 
 HALVES = 0.10  # the two coils of a pair read further apart than this: look for shorted turns (common practice)
-COILS = {"dc_resistance": "DC resistance", "dc_slug": "DC of the slug coil", "dc_screw": "DC of the screw coil"}
+HALF_KEYS = ("dc_slug", "dc_screw")  # entries of the two coils, in their order
 TEMPERATURE = "temperature"
 _OPEN = re.compile(r"open|ol|o\.?l\.?|over|no reading|none|inf\w*|∞|ok|yes", re.IGNORECASE)
 _NORTH, _SOUTH = re.compile(r"\bn(orth)?\b", re.IGNORECASE), re.compile(r"\bs(outh)?\b", re.IGNORECASE)
@@ -43,7 +43,8 @@ def quantity_of(blank: Blank) -> units.Quantity | None:
 def findings(sheet: WorkSheet, entries: Mapping[str, str], pickup: Pickup) -> list[Finding]:
     """Return what the readings of a pickup say, stops first."""
     out: list[Finding] = []
-    for key, words in COILS.items():
+    coils = zip(HALF_KEYS, (f"DC of the {one}" for one in pickup.built.coils)) if len(pickup.coils) == 2 else ()
+    for key, words in (("dc_resistance", "DC resistance"), *coils):
         out += _coil(sheet, entries, key, words)
     out += _isolation(entries)
     out += _gaps(entries, pickup)

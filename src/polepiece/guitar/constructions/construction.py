@@ -19,7 +19,7 @@ from polepiece.guitar.parts import Magnet, Poles, Position
 BAR_KEYS = (
     "magnet.length", "magnet.width", "magnet.thickness", "magnet.magnetised_through", "magnet.bar_to_pole_gap",
 )  # fmt: skip
-KEEPER_KEYS = ("poles.keeper_",)
+KEEPER_KEYS, PLATE_KEYS = ("poles.keeper_",), ("poles.plate_",)
 COUNTED = ("no", "one", "two", "three", "four")
 SHEET_SIZES = {"thickness", "length", "width", "z"}
 SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
@@ -64,10 +64,12 @@ class Construction:
     # ------------------------------------------------ its names
     slug: str  # in guitar files
     words: str  # after "a", where a person reads it
+    also: tuple[str, ...] = ()  # words of the trade that a guitar file may say instead
     # ------------------------------------------------ what it is made of
     rows: tuple[Row, ...]  # each with its coil, in the order of the coils
     bars: int  # 0: the poles are the magnets
     has_keeper: bool = False  # the screws can have one
+    has_plate: bool = False  # a steel plate lies under its rods
     shapes: Callable[[Magnet, Poles], Assembly]
     bar_stretches: Callable[[Magnet, Poles], tuple[Stretch, ...]] = (
         lambda _magnet, _poles: ()
@@ -131,17 +133,21 @@ class Construction:
 
     @property
     def measured_row(self) -> Row:
-        """The row to whose tops gaps are measured: the screws where there are any."""
-        return next((row for row in self.rows if row.pole.turns), self.rows[0])
+        """The row to whose tops gaps are measured: the screws where there are any; of two rows of them that at -x."""
+        return min((row for row in self.rows if row.pole.turns), key=lambda row: row.side, default=self.rows[0])
 
     @property
     def screws_on_one_side(self) -> bool:
         """Its screws stand nearer to one side: it can be turned round in its ring, and is looked at from there."""
-        return any(row.pole.turns and row.side for row in self.rows)
+        return any(row.pole.turns for row in self.rows) and bool(self.measured_row.side)
 
     def row_offsets(self, poles: Poles) -> tuple[float, ...]:
         """Return the x of each row in the pickup's own axes, m."""
         return tuple(row.x(poles) for row in self.rows)
+
+    def coil_places(self, poles: Poles) -> tuple[tuple[float, float], ...]:
+        """Return x and y of the middle of each coil in the pickup's own axes, m."""
+        return tuple((row.x(poles), row.y(poles)) for row in self.rows)
 
     def pole_tops(self, poles: Poles) -> tuple[float, ...]:
         """Return the z of the pole top from which each string's gap is measured, as drawn, m, string 1 first."""
@@ -161,6 +167,12 @@ class Construction:
         """What its coils are called, in the order of the guitar file."""
         return tuple(row.coil for row in self.rows)
 
+    def coil_left_by(self, wiring: Wiring) -> str:
+        """Return the coil that a split leaves on: "screw coil"; empty where all of them stay on."""
+        if len(self.coils) < 2 or not wiring.startswith("split"):
+            return ""
+        return self.coils[0 if wiring == "split-slugs" else 1]
+
     @property
     def can_split(self) -> bool:
         """One of its coils can be switched off."""
@@ -170,9 +182,10 @@ class Construction:
     @property
     def lacks(self) -> tuple[str, ...]:
         """Attributes of a pickup that begin so are no part of it."""
-        there = {row.pole.name for row in self.rows}
-        out = tuple(key for kind in KINDS if kind.name not in there for key in kind.keys)
+        there = {key for row in self.rows for key in row.pole.keys}
+        out = tuple(key for kind in KINDS for key in kind.keys if key not in there)
         out += () if self.has_keeper else KEEPER_KEYS
+        out += () if self.has_plate else PLATE_KEYS
         out += () if self.bars else BAR_KEYS
         return out if any(row.side for row in self.rows) else (*out, "poles.row_offset")
 
@@ -229,6 +242,6 @@ def _drawn_otherwise(one: Construction) -> list[str]:
     wanted = one.bars or poles.count
     if len(drawn.magnets) != wanted:
         wrong.append(f"shapes draw {len(drawn.magnets)} magnets instead of {wanted}")
-    parts = {rod.part for rod in drawn.rods}
+    parts = drawn.steels - ({"keeper"} if one.has_keeper else set()) - ({"plate"} if one.has_plate else set())
     steel = {row.pole.name for row in one.rows if not row.pole.is_magnet}
     return [*wrong, *([f"shapes draw {sorted(parts)} instead of {sorted(steel)}"] if parts != steel else [])]

@@ -26,6 +26,25 @@ BESIDE_POLES: FitWords = {  # a bar that touches poles or keeper with its long e
         "too thick: do not pull the bobbins down on it (they tilt, a cover will not seat), take another bar"
     ),
 }
+BESIDE_SLUGS: FitWords = {  # a bar that touches slugs in the open, with one long edge
+    **BESIDE_POLES,
+    ("length", "fits"): "reaches past the outer slugs",
+    ("length", "shim"): "short: centre it, check the outer strings",
+    ("width", "fits"): "lies as the old one did",
+    ("width", "shim"): "narrow: it must touch the slugs; what is free is its far side",
+    ("width", "too large"): "too wide: it stands out beside the coil, take another bar",
+    ("thickness", "fits"): "lies under the coil",
+    ("thickness", "shim"): "thin: brass or card under it; it must touch the slugs",
+    ("thickness", "too large"): "too thick: it would press on the coil; do not force it, take another bar",
+}
+BETWEEN_BLADES: FitWords = {
+    **BESIDE_POLES,
+    ("length", "fits"): "as long as the blades",
+    ("width", "fits"): "touches both blades",
+    ("width", "too large"): "too wide: do not force it between the blades, take another bar",
+    ("thickness", "fits"): "coils sit flat on it",
+    ("thickness", "too large"): "too thick: do not pull the coils down on it, take another bar",
+}
 UNDER_POLES: FitWords = {  # a bar that lies flat under its poles
     **BESIDE_POLES,
     ("width", "fits"): "lies under all poles",

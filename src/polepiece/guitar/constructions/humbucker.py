@@ -1,30 +1,16 @@
 """Full-size humbucker: a row of slugs and a row of screws, one bar between slugs and keeper, a coil round each row."""
 
-from polepiece.geometry import Assembly
 from polepiece.guitar.assumption import LOOK, Default
 from polepiece.guitar.constructions.construction import BarWork, BenchStep, Construction
 from polepiece.guitar.constructions.fit_words import BESIDE_POLES
 from polepiece.guitar.constructions.pole import SCREWS, SLUGS, Row
-from polepiece.guitar.constructions.shapes import bar, contact, keeper, one_bar, row_of_screws, row_of_slugs
-from polepiece.guitar.parts import Magnet, Poles
+from polepiece.guitar.constructions.shapes import one_bar, slugs_and_screws
+from polepiece.guitar.constructions.usual import MAGNET_TELLS
 
-MAGNET_TELLS = "look; a fridge magnet tells steel"
 _LOOSEN = (
     "the tape where it must be; back off the four bobbin screws 3 to 4 turns. "
     "Do not lift the bobbins; coil leads stay where they are."
 )
-
-
-def _shapes(magnet: Magnet, poles: Poles) -> Assembly:
-    """The air is taken from the bar's width: steel and screws stay where they are drawn."""
-    through_width, x = magnet.magnetised_through == "width", poles.row_offset
-    half = 0.5 * magnet.width - (contact(magnet)[0] if through_width else 0.0)
-    easy = 2 if magnet.magnetised_through == "thickness" else 0
-    return Assembly(
-        rods=row_of_slugs(poles, x) + row_of_screws(poles, -x), bars=keeper(poles, -x),
-        magnets=(bar(magnet, poles, (-half, half), easy=easy),),
-    )  # fmt: skip
-
 
 HUMBUCKER = Construction(
     slug="humbucker",
@@ -32,7 +18,7 @@ HUMBUCKER = Construction(
     rows=(Row(pole=SLUGS, side=1, coil="slug coil"), Row(pole=SCREWS, side=-1, coil="screw coil")),
     bars=1,
     has_keeper=True,
-    shapes=_shapes,
+    shapes=slugs_and_screws,
     bar_stretches=one_bar,
     wirings=("series", "parallel", "split-screws", "split-slugs", "out-of-phase"),
     defaults={

@@ -45,8 +45,10 @@ PICKUP_TABLES: dict[str, tuple[Keys, tuple[str, ...]]] = {
     "magnet": ((*MAGNET_KEYS, *CONSTANT_KEYS), ("bar_",)),
     "poles": (POLE_KEYS, ()),
     "slugs": (_poles("slug_"), ("slug_",)),
-    "screws": (_poles("screw_", "head_"), ("screw_",)),
+    "screws": (_poles("screw_", "head_", "second_screw_"), ("screw_",)),
     "keeper": (_poles("keeper_"), ("keeper_",)),
+    "blades": (_poles("blade_"), ("blade_",)),
+    "plate": (_poles("plate_"), ("plate_",)),
     "rods": (_poles("rod_"), ("rod_",)),
 }
 
@@ -68,7 +70,8 @@ def all_names(keys: Keys, prefixes: tuple[str, ...]) -> list[str]:
 
 
 _HOMES = {
-    "poles.slug_": "slugs.", "poles.screw_": "screws.", "poles.head_": "screws.", "poles.keeper_": "keeper.",
+    "poles.slug_": "slugs.", "poles.screw_": "screws.", "poles.second_screw_": "screws.", "poles.head_": "screws.",
+    "poles.keeper_": "keeper.", "poles.blade_": "blades.", "poles.plate_": "plate.",
     "poles.rod_": "rods.", "poles.": "poles.", "magnet.": "magnet.", "constants.": "magnet.",
 }  # fmt: skip
 

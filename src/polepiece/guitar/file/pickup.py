@@ -10,7 +10,7 @@ from polepiece.guitar import defaults
 from polepiece.guitar.assumption import Default, defaults_of
 from polepiece.guitar.checks import printed
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.constructions import Construction, construction_of
+from polepiece.guitar.constructions import Construction, construction_of, slug_of
 from polepiece.guitar.constructions.not_covered import refusal
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys
@@ -25,7 +25,7 @@ from polepiece.guitar.records import Pickup
 from polepiece.guitar.windings import Winding, nominal_gauge, with_gauge
 
 NEEDED = {one.field: one.name for one in layout.CONSTANT_KEYS if one.default is None and not one.none}
-STEEL_PARTS = ("slug", "screw", "keeper")
+STEEL_PARTS = ("slug", "screw", "keeper", "blade", "plate")
 NO_WORDS = ("none", "no", "off")
 
 
@@ -74,7 +74,9 @@ class _PickupReader:
         self.row_longer = defaults.row_longer(
             self.defaults, count and count.value, None if spacing is None else 1e3 * spacing.value
         )
-        row = ((count.value if count else 6) - 1) * (1e3 * spacing.value if spacing else 10.0)
+        usual = self.defaults["poles.count"].value, self.defaults["poles.pole_spacing"].value
+        assert isinstance(usual[0], int) and isinstance(usual[1], float)
+        row = ((count.value if count else usual[0]) - 1) * (1e3 * spacing.value if spacing else usual[1])
         if row > defaults.LONGEST_ROW:
             said = (count or spacing or Given(None, self.path)).path
             self.faults.add(said, f"makes a row of {row:.4g} mm; rows up to {defaults.LONGEST_ROW:g} mm are covered.")
@@ -107,6 +109,8 @@ class _PickupReader:
         if refused:
             self.faults.add(f"{self.path}.construction", refused)
             del table["construction"]
+        elif "construction" in table:
+            table["construction"] = slug_of(table["construction"])
         leave = (*layout.PICKUP_TABLES, "coil", "coils", "base_plate", "cover")
         self.given = read_table(table, layout.PICKUP_KEYS, self.path, self.faults, leave=leave)
         for needed in ("name", "position", "construction"):
@@ -266,8 +270,8 @@ class _PickupReader:
     def _one_for_each_pole(self, values: dict[str, Any]) -> None:
         """Lists along the row: one number counts for every pole; otherwise one each."""
         count = values["poles.count"]
-        for attr in ("poles.screw_raise", "poles.rod_lengths"):
-            listed = values.get(attr, ((0.0,) if attr == "poles.screw_raise" else (17.0e-3,)))
+        for attr in ("poles.screw_raise", "poles.second_screw_raise", "poles.rod_lengths"):
+            listed = values.get(attr, ((17.0e-3,) if attr == "poles.rod_lengths" else (0.0,)))
             if attr not in self.given or len(listed) == 1:
                 listed = (listed[0],) * count
             if len(listed) != count:

@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from polepiece.guitar.coil import Coil
+from polepiece.guitar.constructions.pole import Row
 from polepiece.guitar.records import Pickup
 
 TOUCH = 1e-6  # m; parts may touch
@@ -46,6 +47,12 @@ def _rows(pickup: Pickup) -> dict[str, float]:
     return {row.pole.name: row.x(pickup.poles) for row in pickup.built.rows}
 
 
+def _blade_bottom(pickup: Pickup) -> float:
+    """Return the lower edge of the blades as drawn, m: one that stands on its bar is lifted by their contact."""
+    drawn = [bar.z_min for bar in pickup.built.shapes(pickup.magnet, pickup.poles).bars if bar.is_blade]
+    return min(drawn, default=pickup.poles.blade_bottom)
+
+
 def _has_keeper(pickup: Pickup) -> bool:
     return pickup.built.has_keeper and pickup.poles.keeper_x_min is not None
 
@@ -56,6 +63,9 @@ def _parts(pickup: Pickup) -> dict[str, _Box]:
     parts = {}
     if "slugs" in rows:
         parts["slugs"] = _round(rows["slugs"], poles.slug_diameter, poles.slug_bottom, poles.slug_height)
+    for name in ("blades", "second blades"):
+        if name in rows:
+            parts[name] = _round(rows[name], poles.blade_thickness, _blade_bottom(pickup), poles.blade_top)
     if "rods" in rows:
         parts["rods"] = _round(0.0, poles.rod_diameter, 0.0, max(poles.rod_lengths))
     if "screws" in rows:
@@ -63,6 +73,11 @@ def _parts(pickup: Pickup) -> dict[str, _Box]:
         parts["screws"] = _round(x, poles.screw_diameter, poles.screw_bottom + down, poles.screw_top + up)
         head_top = poles.screw_top + poles.head_height + up
         parts["screw heads"] = _round(x, poles.head_diameter, poles.screw_top + down, head_top)
+    if "second screws" in rows:
+        x, up, down = rows["second screws"], max(poles.second_screw_raise), min(poles.second_screw_raise)
+        parts["second screws"] = _round(x, poles.screw_diameter, poles.screw_bottom + down, poles.screw_top + up)
+        head_top = poles.screw_top + poles.head_height + up
+        parts["second screw heads"] = _round(x, poles.head_diameter, poles.screw_top + down, head_top)
     if _has_keeper(pickup):
         assert poles.keeper_x_min is not None and poles.keeper_x_max is not None
         parts["keeper"] = _Box(poles.keeper_x_min, poles.keeper_x_max, poles.keeper_bottom, poles.keeper_top)
@@ -78,6 +93,8 @@ def _pole_order(pickup: Pickup) -> list[str]:
     """Poles have their tops above their bottoms, heads as wide as their screws, and stand apart."""
     poles, rows, found = pickup.poles, _rows(pickup), []
     diameters = {}
+    if poles.count % 2 and any(row.half for row in pickup.built.rows):
+        found.append(f"has {poles.count} poles in two halves; it needs an even number of them.")
     if "slugs" in rows:
         diameters["slug_diameter"] = poles.slug_diameter
         if poles.slug_bottom >= poles.slug_height:
@@ -90,6 +107,8 @@ def _pole_order(pickup: Pickup) -> list[str]:
             found.append(f"has head_diameter {_mm(poles.head_diameter)} under its screw ({_mm(poles.screw_diameter)}).")
     if "rods" in rows:
         diameters["rod_diameter"] = poles.rod_diameter
+    if "blades" in rows and poles.blade_bottom >= poles.blade_top:
+        found.append(f"has blade_bottom {_mm(poles.blade_bottom)} not under blade_top {_mm(poles.blade_top)}.")
     for name, diameter in diameters.items():
         if poles.count > 1 and diameter > poles.pole_spacing + TOUCH:
             spacing = _mm(poles.pole_spacing)
@@ -110,15 +129,14 @@ def _keeper_order(pickup: Pickup) -> list[str]:
     return []
 
 
-def _named_coils(pickup: Pickup) -> list[tuple[str, Coil, str, float]]:
-    """Return (name, coil, its row of poles, x of its middle) of every coil."""
-    rows = zip(pickup.built.rows, pickup.coils, strict=True)
-    return [(row.coil, coil, row.pole.name, row.x(pickup.poles)) for row, coil in rows]
+def _named_coils(pickup: Pickup) -> list[tuple[str, Coil, Row]]:
+    """Return (name, coil, its row of poles) of every coil."""
+    return [(row.coil, coil, row) for row, coil in zip(pickup.built.rows, pickup.coils, strict=True)]
 
 
 def _coil_order(pickup: Pickup) -> list[str]:
     found = []
-    for name, coil, _, _ in _named_coils(pickup):
+    for name, coil, _ in _named_coils(pickup):
         if coil.inner_half_x >= coil.outer_half_x or coil.inner_half_y >= coil.outer_half_y:
             found.append(f"has a {name} whose inner half-widths are not smaller than its outer ones.")
         if coil.bottom >= coil.top:
@@ -138,6 +156,10 @@ _MAY_NOT_OVERLAP = (
     ("screw heads", "slugs"),
     ("screw heads", "bar"),
     ("screw heads", "keeper"),
+    ("screw heads", "second screw heads"),
+    ("blades", "bar"),
+    ("second blades", "bar"),
+    ("blades", "second blades"),
 )  # a keeper and its screws are one body
 
 
@@ -154,13 +176,16 @@ def _solid_pairs(pickup: Pickup) -> list[str]:
 def _coil_pairs(pickup: Pickup) -> list[str]:
     """A coil clears its poles, their heads, the bar, the keeper and the other coil."""
     parts, poles, found, boxes = _parts(pickup), pickup.poles, [], []
-    for name, coil, row, x in _named_coils(pickup):
+    for name, coil, poles_of in _named_coils(pickup):
+        row, x, y = poles_of.pole.name, poles_of.x(poles), poles_of.y(poles)
         outer = _Box(x - coil.outer_half_x, x + coil.outer_half_x, coil.bottom, coil.top)
-        boxes.append(outer)
-        for part in (row, "screw heads") if row == "screws" else (row,):
+        boxes.append((outer, y, coil.outer_half_y))
+        for part in (row, row.replace("screws", "screw heads")) if row.endswith("screws") else (row,):
             box = parts[part]
             radius = (box.x1 - box.x0) / 2
-            end = (poles.count - 1) / 2 * poles.pole_spacing + radius
+            end = poles_of.half_length(poles) + radius
+            if row.endswith("blades"):
+                end = 0.5 * poles.blade_length
             if min(box.z1, coil.top) - max(box.z0, coil.bottom) <= TOUCH:
                 continue
             for reach, hole in ((radius, "inner_half_x"), (end, "inner_half_y")):
@@ -171,8 +196,11 @@ def _coil_pairs(pickup: Pickup) -> list[str]:
             if solid in parts and outer.overlap(parts[solid]):
                 ends = f"it starts at {_mm(coil.bottom)}, the {solid} ends at {_mm(parts[solid].z1)}"
                 found.append(f"has a {name} that overlaps the {solid}: {ends}.")
-    if len(boxes) == 2 and (depth := boxes[0].overlap(boxes[1])):
-        found.append(f"has coils that overlap by {_mm(depth)} in the middle of the pickup.")
+    if len(boxes) == 2:
+        (one, y, long), (other, other_y, other_long) = boxes
+        depth = min(one.overlap(other), max(long + other_long - abs(y - other_y), 0.0))
+        if depth > TOUCH:
+            found.append(f"has coils that overlap by {_mm(depth)} in the middle of the pickup.")
     return found
 
 
@@ -181,12 +209,14 @@ def _sheets(pickup: Pickup) -> list[str]:
     found = []
     if pickup.base_plate is not None:
         face = pickup.base_plate.z + pickup.base_plate.thickness / 2
-        if face > TOUCH:
+        if pickup.built.has_plate and face > -pickup.poles.plate_gap - pickup.poles.plate_thickness + TOUCH:
+            found.append(f"has a base plate that overlaps the steel plate: its upper face is at {_mm(face)}.")
+        elif face > TOUCH:
             found.append(f"has a base plate that overlaps the magnet: its upper face is at {_mm(face)}.")
     if pickup.cover is not None:
         face = pickup.cover.z - pickup.cover.thickness / 2
-        tops = {name: coil.top for name, coil, _, _ in _named_coils(pickup)}
-        tops |= {name: box.z1 for name, box in _parts(pickup).items() if name in ("slugs", "rods")}
+        tops = {name: coil.top for name, coil, _ in _named_coils(pickup)}
+        tops |= {name: box.z1 for name, box in _parts(pickup).items() if name in ("slugs", "rods", "blades")}
         name, top = max(tops.items(), key=lambda one: one[1])
         if face < top - TOUCH:
             found.append(f"has a cover that overlaps the {name}: under face {_mm(face)}, they end at {_mm(top)}.")

@@ -184,7 +184,7 @@ def _halves(facts: Facts, *, back: bool = False) -> Iterator[Blank]:
     for k, name in enumerate(pickup.built.coils):
         known = pickup.coil_resistances[k] / 1e3 if len(pickup.coil_resistances) == len(pickup.coils) else None
         yield Blank(
-            key=f"dc_{name.partition(' ')[0]}", label=f"DC, {name}", unit="kΩ", expected=known, digits=2,
+            key=("dc_slug", "dc_screw")[k], label=f"DC, {name}", unit="kΩ", expected=known, digits=2,
             how=where + ("; within 2 % of before" if back else ""), basis="from the file" if known else "",
             words="" if known else "within 10 % of the other",
         )  # fmt: skip

@@ -1,0 +1,56 @@
+"""Single coil wound on or round rod magnets, with a steel plate under them."""
+
+from typing import get_args
+
+from polepiece.geometry import Assembly
+from polepiece.guitar.assumption import FEELER, METER, Default
+from polepiece.guitar.constructions.construction import Construction, MagnetsStay
+from polepiece.guitar.constructions.pole import RODS, Row
+from polepiece.guitar.constructions.shapes import plate_under_rods, row_of_magnets
+from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER
+from polepiece.guitar.parts import Position
+
+_SITS_LOWER = {  # rods pull, wherever they are
+    "gap_bass": Default(3.2, 2.5, 4.0, FEELER),
+    "gap_treble": Default(2.5, 2.0, 3.0, FEELER),
+}
+
+PLATE_ROD_SINGLE = Construction(
+    slug="plate-rod-single",
+    words="plate-rod-single",
+    also=("steel-plate-single", "rods-on-plate"),
+    rows=(Row(pole=RODS),),
+    bars=0,
+    has_plate=True,
+    shapes=lambda magnet, poles: Assembly(bars=(plate_under_rods(poles),), magnets=row_of_magnets(magnet, poles)),
+    defaults={
+        "poles.pole_spacing": Default(10.4, 10.2, 10.6, "caliper over the outer poles, divided by five"),
+        "coil.inner_half_x": Default(3.0, 2.5, 3.2),
+        "coil.inner_half_y": Default(29.0, 28.5, 29.8),
+        "coil.outer_half_x": Default(8.0, 6.5, 8.5),
+        "coil.outer_half_y": Default(34.0, 32.5, 34.5),
+        "coil.bottom": Default(3.0, 2.4, 3.5),
+        "coil.top": Default(14.0, 13.0, 14.5),
+        "coil.turns": Default(8000.0, 7300.0, 8600.0, METER),
+        "base_plate": NO_BASE_PLATE,
+        "cover": NO_METAL_COVER,
+    },
+    defaults_by_position=dict.fromkeys(get_args(Position), _SITS_LOWER),
+    base_plate={"thickness": 0.5, "length": 82.0, "width": 17.0, "z": -2.5},
+    cover={"thickness": 0.4, "length": 72.0, "width": 20.0, "z": 17.8, "skirt": 12.0},
+    safe_gap_treble=2.0e-3,  # rod magnets pull harder
+    safe_gap_bass=2.5e-3,
+    lowest_usual_resistance=3.5e3,
+    polarity="N or S up",
+    compass_over="rods",
+    magnets_stay=MagnetsStay(
+        reason="rod magnets are the cores of the coil: the wire is wound on or round them, and pushing one out can "
+        "kill it. Change height, pots, capacitor or cable; another grade means a new or rewound pickup",
+        no_flip="its rods cannot be turned. For phase, swap the leads if the "
+        'cover and base plate are not on them (wound = "reverse" in the guitar file), or have the rods recharged '
+        "the other way.",
+        in_the_drawer="its magnets are the rods in the coil: never push one out",
+        on_the_page_of_grades="Rod magnets cannot be swapped: the wire is often wound straight on them. These numbers "
+        "say what other rods would do in a new pickup or a rewind; they are no job for this one.",
+    ),
+)

@@ -1,0 +1,66 @@
+"""Two halves with a coil each, round rod magnets: the second half has its poles and its winding the other way round.
+
+Both halves are in phase, and what the two coils pick up of a hum cancels. Made for four strings, two rods a string.
+"""
+
+from typing import get_args
+
+from polepiece.geometry import Assembly
+from polepiece.guitar.assumption import FEELER, METER, Default
+from polepiece.guitar.constructions.construction import Construction, MagnetsStay
+from polepiece.guitar.constructions.pole import RODS, Row
+from polepiece.guitar.constructions.shapes import halves_of_magnets
+from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER
+from polepiece.guitar.parts import Magnet, Poles, Position
+
+_SITS_LOWER = {  # rods pull, wherever they are
+    "gap_bass": Default(4.0, 3.0, 5.0, FEELER),
+    "gap_treble": Default(3.2, 2.5, 4.0, FEELER),
+}
+
+
+def _shapes(magnet: Magnet, poles: Poles) -> Assembly:
+    return Assembly(magnets=halves_of_magnets(magnet, poles, poles.row_offset, -poles.row_offset))
+
+
+SPLIT_RODS = Construction(
+    slug="split-rods",
+    words="split-rods",
+    also=("split-coil", "split-bass", "two-halves"),
+    rows=(Row(pole=RODS, side=1, coil="treble coil", half=1), Row(pole=RODS, side=-1, coil="bass coil", half=-1)),
+    bars=0,
+    shapes=_shapes,
+    wirings=("series", "parallel"),
+    defaults={
+        "poles.count": Default(8, settle="count them"),
+        "poles.pole_spacing": Default(9.5, 9.3, 9.9, "caliper over the outer poles, divided by seven"),
+        "poles.row_offset": Default(10.0, 8.0, 12.0, "caliper between the halves along the strings, halved"),
+        "coil.inner_half_x": Default(3.0, 2.6, 3.3),
+        "coil.inner_half_y": Default(17.5, 17.2, 18.0),
+        "coil.outer_half_x": Default(7.0, 6.0, 7.8),
+        "coil.outer_half_y": Default(21.5, 20.5, 22.5),
+        "coil.bottom": Default(3.0, 2.4, 3.5),
+        "coil.top": Default(13.0, 12.0, 14.0),
+        "coil.turns": Default(6000.0, 5200.0, 7000.0, METER),
+        "base_plate": NO_BASE_PLATE,
+        "cover": NO_METAL_COVER,
+    },
+    defaults_by_position=dict.fromkeys(get_args(Position), _SITS_LOWER),
+    base_plate={"thickness": 0.5, "length": 94.0, "width": 44.0, "z": -1.5},
+    cover={"thickness": 0.4, "length": 96.0, "width": 46.0, "z": 17.8, "skirt": 12.0},
+    safe_gap_treble=2.0e-3,  # rod magnets pull harder
+    safe_gap_bass=2.5e-3,
+    lowest_usual_resistance=3.5e3,
+    polarity="N or S up at the thin strings, the other pole at the thick ones",
+    compass_over="rods",
+    magnets_stay=MagnetsStay(
+        reason="rod magnets are the cores of the coil: the wire is wound on or round them, and pushing one out can "
+        "kill it. Change height, pots, capacitor or cable; another grade means a new or rewound pickup",
+        no_flip="its rods cannot be turned. For phase, swap the leads if the "
+        'cover and base plate are not on them (wound = "reverse" in the guitar file), or have the rods recharged '
+        "the other way.",
+        in_the_drawer="its magnets are the rods in the coil: never push one out",
+        on_the_page_of_grades="Rod magnets cannot be swapped: the wire is often wound straight on them. These numbers "
+        "say what other rods would do in a new pickup or a rewind; they are no job for this one.",
+    ),
+)
