@@ -90,12 +90,12 @@ def _entries(net: Net, topology: Topology, s: ComplexArray) -> Entries:
 
     for edge in topology.edges:
         part = net.parts[edge.part]
-        ends = [(topology.unknown[node], sign) for node, sign in ((edge.a, 1.0), (edge.b, -1.0)) if node != GROUND]
+        signed = () if edge.a == edge.b else ((edge.a, 1.0), (edge.b, -1.0))
+        ends = [(topology.unknown[node], sign) for node, sign in signed if node != GROUND]
         if edge.kind in "ZL":
             row = topology.unknown[edge]
-            if edge.a != edge.b:
-                for end, sign in ends:
-                    add(row, end, sign)
+            for end, sign in ends:
+                add(row, end, sign)
             if isinstance(part, Inductor):
                 add(row, row, -s * part.value)
             elif isinstance(part, Coils):

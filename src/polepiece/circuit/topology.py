@@ -135,12 +135,11 @@ class _Joined:
 def _without_loose_ends(edges: list[Edge], out: str) -> list[Edge]:
     """Leave out what hangs on a node with nothing else: it carries no current."""
     while True:
-        ends = [node for edge in edges for node in {edge.a, edge.b}]
+        ends = [node for edge in edges if edge.a != edge.b for node in (edge.a, edge.b)]
         loose = {n for n in ends if ends.count(n) == 1 and n not in (GROUND, out)}
-        loose -= {edge.a for edge in edges if edge.a == edge.b}  # a coil shorted by itself has no loose end
         if not loose:
             return edges
-        edges = [edge for edge in edges if not loose & {edge.a, edge.b}]
+        edges = [edge for edge in edges if edge.a == edge.b or not loose & {edge.a, edge.b}]
 
 
 def _at_jack(edges: list[Edge], out: str) -> list[Edge]:
@@ -165,7 +164,8 @@ def _at_jack(edges: list[Edge], out: str) -> list[Edge]:
 
 def _ordered(edges: list[Edge], out: str) -> Topology:
     """Number the unknowns; eliminate currents first, then the nodes with the fewest neighbours, the jack last."""
-    nodes = list(dict.fromkeys(node for edge in edges for node in (edge.a, edge.b) if node != GROUND))
+    held = [edge for edge in edges if edge.a != edge.b]  # a coil shorted by itself holds no node
+    nodes = list(dict.fromkeys([out, *(node for edge in held for node in (edge.a, edge.b) if node != GROUND)]))
     unknown: dict[str | Edge, int] = {node: number for number, node in enumerate(nodes)}
     currents = [edge for edge in edges if edge.kind in "ZL"]
     unknown |= {edge: len(nodes) + number for number, edge in enumerate(currents)}
@@ -192,9 +192,9 @@ def _ordered(edges: list[Edge], out: str) -> Topology:
 def _pairs(edges: list[Edge], unknown: dict[str | Edge, int]) -> Iterable[tuple[int, int]]:
     """Yield every pair of unknowns that one equation holds together."""
     for edge in edges:
-        ends = [unknown[node] for node in (edge.a, edge.b) if node != GROUND]
+        ends = [unknown[node] for node in (edge.a, edge.b) if node != GROUND and edge.a != edge.b]
         if edge.kind in "ZL":
-            yield from ((unknown[edge], end) for end in ends if edge.a != edge.b)
+            yield from ((unknown[edge], end) for end in ends)
             if edge.kind == "Z":
                 same = [one for one in edges if one.kind == "Z" and one.part == edge.part and one.coil > edge.coil]
                 yield from ((unknown[edge], unknown[one]) for one in same)

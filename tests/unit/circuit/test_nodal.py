@@ -163,6 +163,34 @@ def test_inductors_without_loss_are_solved_with_pivoting() -> None:
     np.testing.assert_allclose(found.transfers[0][0], trap / (trap + 1e5 + 6e3 + JW * 2.5), rtol=1e-9, atol=1e-12)
 
 
+def test_an_inductor_and_capacitor_in_line_join_their_ends_where_they_resonate() -> None:
+    """Without pivoting little of the answer is left at that frequency: the node between them, the first to go as it has
+    the fewest neighbours, has next to no admittance (none at all would be noticed). A short is what it must be."""
+    farad = (1.0 + 1e-13) / (JW[40].imag ** 2 * 0.5)
+
+    def net(*between: object) -> Net:
+        mesh = [("hot", JACK), ("hot", "x"), ("far", JACK), ("far", "x"), ("x", JACK), ("x", GROUND), ("far", GROUND)]
+        resistors = [Resistor(name=f"{a} {b}", a=a, b=b, value=1e5) for a, b in mesh]
+        return Net(parts=(one_coil(a="hot"), *resistors, *between))  # type: ignore[arg-type]
+
+    trap = (
+        Inductor(name="l", a="hot", b="between", value=0.5), Capacitor(name="c", a="between", b="far", value=farad),
+    )  # fmt: skip
+    found, joined = solve_net(net(*trap), HERTZ), solve_net(net(joint("hot", "far")), HERTZ)
+    assert found.transfers[0][0, 40] == pytest.approx(joined.transfers[0][0, 40], rel=1e-9)  # 1e-13 of wL is left
+    assert found.impedance[40] == pytest.approx(joined.impedance[40], rel=1e-9)
+    assert abs(found.transfers[0][0, 60] / joined.transfers[0][0, 60] - 1.0) > 0.01
+
+
+def test_a_coil_shorted_at_a_node_of_its_own_takes_of_its_neighbour_by_flux() -> None:
+    z = coil_impedance(HERTZ, [4e3, 4e3], [[2.0, -0.5], [-0.5, 2.2]])
+    stub = Resistor(name="stub", a="loop", b=JACK, value=1e4)  # carries nothing
+    net = Net(parts=(Coils(name="p", ends=((JACK, GROUND), ("loop", "loop")), impedance=z), stub))
+    found = solve_net(net, HERTZ)
+    np.testing.assert_allclose(found.impedance, z[0, 0] - z[0, 1] ** 2 / z[1, 1], rtol=1e-12)  # Kirchhoff
+    np.testing.assert_allclose(found.transfers[0][1], -z[0, 1] / z[1, 1], rtol=1e-12)
+
+
 def test_what_hangs_on_nothing_carries_no_current() -> None:
     apart = Net(parts=(one_coil(), Coils(name="off", ends=(("a", "b"),), impedance=coil_impedance(HERTZ, 5e3, 2.0)),
                        Resistor(name="stub", a=JACK, b="nowhere", value=1e3)))  # fmt: skip
