@@ -2,6 +2,7 @@
 
 import sys
 from pathlib import Path
+from textwrap import wrap
 
 from polepiece.guitar import defaults
 from polepiece.guitar.assumption import Default
@@ -107,14 +108,7 @@ x runs along the strings towards the bridge, y across them (string 1 at +y), z u
 underside of the bar magnet, or of the rods. Sizes are drawn with the screws at -x; `screws_face = "bridge"`
 turns the pickup round.
 
-- **humbucker**: bar in the middle, slugs at +row_offset, screws at -row_offset through the keeper.
-  Gaps are measured to the screw heads, as drawn. `[[pickups.coils]]`: slug coil, then screw coil.
-- **rod-single**: six rod magnets from z = 0 up, one coil round them. `slug_diameter` and `slug_height` are
-  accepted for rods. There is no bar.
-- **bar-single**: steel poles (the `slug_*` keys) standing on one bar under them, magnetised through its
-  thickness.
-- **two-bar-single**: screws through a keeper in the middle; two bars of the size that is given, one on each
-  side, inner faces `bar_to_pole_gap` from the keeper, like poles to the screws.
+{placed}
 
 `bar_to_pole_gap` is air a side *beyond* the drawn sizes. It is assumed as 0.1 mm (0.02-0.2); with own magnet
 constants the drawing is used as it is and the gap is 0 unless given. A raised screw (`screw_raise`) comes
@@ -122,6 +116,18 @@ nearer to its string by as much; gaps stand for the body, with screws as drawn.
 
 Not covered, and refused by name: {refused}; steel base plates and covers; neodymium and samarium-cobalt.
 """
+
+
+def placed() -> str:
+    """Where the parts of each construction are, and by which words it is read."""
+    rows = []
+    for one in CONSTRUCTIONS:
+        words = f" (or {', '.join(f'`{word}`' for word in one.also)})" if one.also else ""
+        unchecked = "" if one.checked else " Not held against a finite-element solution yet."
+        rows += wrap(
+            f"- **{one.slug}**{words}: {one.placed}.{unchecked}", 110, subsequent_indent="  ", break_on_hyphens=False
+        )
+    return "\n".join(rows)
 
 
 def other_names(key: Parameter) -> str:
@@ -198,7 +204,7 @@ def page() -> str:
         ("## `[[assumed]]`\n\nWritten by the program.", layout.ASSUMED_KEYS),
         (MEASURED, layout.MEASURED_KEYS),
     ]
-    parts = [INTRODUCTION.replace("{refused}", refused)]
+    parts = [INTRODUCTION.replace("{refused}", refused).replace("{placed}", placed())]
     parts += [f"{title}\n\n{key_table(keys)}\n" for title, keys in sections]
     parts.append(f"## What is assumed\n\nValue and 90 % spread; lengths in mm.\n\n{default_table()}\n")
     return "\n".join(parts)

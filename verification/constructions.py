@@ -4,6 +4,7 @@ Shapes: tests/reference/fem/constructions, one of usual sizes and one drawn at r
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -12,7 +13,8 @@ from polepiece.arrays import FloatArray
 from polepiece.coil import source_potential, winding_set
 from polepiece.constants import MU_0
 from polepiece.geometry import Resolution
-from polepiece.magnetics import factorise, solve_state
+from polepiece.guitar.constructions import CONSTRUCTIONS
+from polepiece.magnetics import SteelCurve, factorise, solve_state
 from polepiece.pickup.anatomy import pickup_mesh
 from polepiece.strings import HeightTable, Rod, StringSystem, chebyshev_heights, sense, string_cuts
 from verification import cases, construction_cases
@@ -24,6 +26,8 @@ FIELD, INDUCTANCE, STRING = 0.02, 0.02, 0.03  # asked of every construction; OWN
 ROD = Rod(diameter=0.43e-3, initial_permeability=100.0)
 LENGTH, HEIGHTS = 40e-3, 6
 MAGNETS = ("A5", "C8")
+STRING_OVER = MAGNETS[-1]
+TWO_ROWS = 0.016  # the same between two rows: a step in the order took off 1.55 % there (small-bar, the same page)
 
 
 @lru_cache(maxsize=2)
@@ -39,25 +43,27 @@ def solved(name: str, resolution: Resolution) -> tuple[LinearPickup, HeightTable
     return LinearPickup(factors=factorise(mesh, windings.sources, probes), windings=windings), table, probes
 
 
-def steels_of(name: str) -> dict[str, object]:
+def steels_of(name: str) -> dict[str, SteelCurve]:
     """Return the steel law of every steel part of a case."""
-    shape = construction_cases.case(name).assembly
-    parts = {rod.part for rod in shape.rods} | {bar.part for bar in shape.bars}
-    return {part: cases.STEELS["linear-800"] for part in parts}
+    return dict.fromkeys(construction_cases.case(name).assembly.steels, cases.STEELS["linear-800"])
 
 
 def rows_of(name: str, resolution: "Resolution | None" = None) -> Iterator[Row]:
     """Yield all rows of one case."""
     pickup, table, probes = solved(name, resolution or Resolution())
-    charges = {}
     for magnet in MAGNETS:
-        law = cases.magnet_law(magnet, "in-place")
-        state = solve_state(pickup.factors, {"magnet": law}, steels_of(name))  # type: ignore[arg-type]
-        charges[magnet] = state.charge
         rows = cases.chosen("construction_field", pickup=name, magnet=magnet)
-        yield from _field(pickup, state.charge, rows, f"{name}: {magnet}")
+        if rows or magnet == STRING_OVER:
+            law = cases.magnet_law(magnet, "in-place")
+            state = solve_state(pickup.factors, {"magnet": law}, steels_of(name))
+            yield from _field(pickup, state.charge, rows, f"{name}: {magnet}")
     yield from _coils(name, pickup)
-    yield from _string(name, pickup, table, probes, charges["C8"])
+    yield from _string(name, pickup, table, probes, state.charge)
+
+
+def own_error(pickup: LinearPickup) -> float:
+    """Return what the finite elements' field is off itself, by whether there are two rows."""
+    return TWO_ROWS if len({coil.x for coil in pickup.windings.coils}) > 1 else OWN
 
 
 def _field(pickup: LinearPickup, charge: FloatArray, rows: list[dict[str, str]], case: str) -> Iterator[Row]:
@@ -68,7 +74,7 @@ def _field(pickup: LinearPickup, charge: FloatArray, rows: list[dict[str, str]],
         error, worst = cases.line_error(found, reference, points)
         yield Row(
             case=case, quantity=f"Bz, line y = {y} mm, worst at x = {1e3 * points[worst, 0]:.0f} mm", error=error,
-            found=f"{found[worst]:.3f} mT", reference=f"{reference[worst]:.3f} mT", tolerance=FIELD + OWN,
+            found=f"{found[worst]:.3f} mT", reference=f"{reference[worst]:.3f} mT", tolerance=FIELD + own_error(pickup),
         )  # fmt: skip
 
 
@@ -89,7 +95,8 @@ def _coils(name: str, pickup: LinearPickup) -> Iterator[Row]:
         for k in range(len(pickup.windings.coils)):
             rows = cases.chosen("construction_coil_field", pickup=name, magnet_permeability=magnet, coil=str(k + 1))
             if rows:
-                yield from lines(pickup, charge, k, rows, "bz_t_per_a", f"{name}: magnet {magnet}, coil {k + 1}")
+                found = lines(pickup, charge, k, rows, "bz_t_per_a", f"{name}: magnet {magnet}, coil {k + 1}")
+                yield from (replace(row, tolerance=FIELD + own_error(pickup)) for row in found)
 
 
 def _string(
@@ -124,9 +131,15 @@ def _string(
     "Bz 3 mm over the highest pole on a line over each pole (magnets A5 and C8 charged in place, steel of "
     "permeability 800), inductances and Bz per ampere with linear parts, and what a steel string 0.43 mm thick, of "
     "permeability 100, 3 mm over the pole, adds to the flux through each coil (C8). Asked: field 2 %, inductance 2 %, "
-    "string 3 %; the finite elements stand within 1 % themselves, from above, which is added to field and string.",
+    "string 3 %; the finite elements stand within 1 % themselves, from above, between two rows within 1.6 %, which is "
+    "added to fields and twice to the string, where two fields are multiplied. Drawn sizes: C8 only.",
 )
 def constructions() -> Iterator[Row]:
     """Yield the rows of every case that the tables hold."""
     for name in dict.fromkeys(r["pickup"] for r in cases.table("construction_field")):
         yield from rows_of(name)
+    for one in CONSTRUCTIONS:
+        if not one.checked:
+            yield Row(
+                case=one.slug, quantity="NOT CHECKED: no finite-element case is kept", found="-", reference="none"
+            )

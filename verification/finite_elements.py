@@ -71,7 +71,8 @@ class Solver:
         ng.SetNumThreads(1)
         self.ng, self.shape, self.coils, self.size = ng, shape, coils, size
         self.strings = strings
-        self.mesh = ng.Mesh(_mesh(shape, coils, size, strings))
+        self.whole = not shape.is_mirrored()  # then nothing is taken from its image in y = 0
+        self.mesh = ng.Mesh(_mesh(shape, coils, size, strings, whole=self.whole))
         self.mesh.Curve(size.order)
         self.space = ng.H1(self.mesh, order=size.order, dirichlet="far")
         self.magnet_names = [f"magnet{k}" for k in range(len(shape.magnets))]
@@ -225,10 +226,11 @@ class Solver:
     def source(self, coil: Racetrack) -> Any:
         """Return T (3) of one ampere in ``coil``, A/m scaled to lengths in mm."""
         ng = self.ng
+        y = ng.y - 1e3 * coil.y
         away = ng.IfPos(
-            _abs(ng, ng.x - 1e3 * coil.x) - 1e3 * coil.inner_half_x - _abs(ng, ng.y) + 1e3 * coil.inner_half_y,
+            _abs(ng, ng.x - 1e3 * coil.x) - 1e3 * coil.inner_half_x - _abs(ng, y) + 1e3 * coil.inner_half_y,
             _abs(ng, ng.x - 1e3 * coil.x) - 1e3 * coil.inner_half_x,
-            _abs(ng, ng.y) - 1e3 * coil.inner_half_y,
+            _abs(ng, y) - 1e3 * coil.inner_half_y,
         )
         t = away / (1e3 * (coil.outer_half_x - coil.inner_half_x))
         ramp = ng.IfPos(t, ng.IfPos(1.0 - t, 1.0 - t, 0.0), 1.0)
@@ -257,11 +259,11 @@ class Solver:
             phi = ng.GridFunction(self.space)
             phi.vec.data = inverse * load.vec
             found.append(phi)
-        # both halves; lengths are in mm: H = (1/mm), volume mm3 -> 1e-3
+        # both halves, where there are two; lengths are in mm: H = (1/mm), volume mm3 -> 1e-3
         henry = np.array(
             [
                 [
-                    2e-3 * MU_0 * ng.Integrate(
+                    (1e-3 if self.whole else 2e-3) * MU_0 * ng.Integrate(
                         mu * ng.InnerProduct(sources[i] - ng.grad(found[i]), sources[j]), mesh, order=8,
                         definedon=self._inner(),
                     )
@@ -338,7 +340,7 @@ class Static:
         out = np.zeros(len(points))
         for name in [*s.magnet_names, *(s.steel_names if self.steel != "none" else ())]:
             place, w, m = s.sampled(name, self.b_over_mu0(name) + ng.grad(self.phi))
-            out += _dipoles(points, place, w[:, None] * m)
+            out += _dipoles(points, place, w[:, None] * m, whole=s.whole)
         return MU_0 * out
 
 
@@ -359,7 +361,7 @@ class Linear:
         out = np.zeros(len(points))
         for name in [*s.magnet_names, *s.steel_names]:
             place, w, m = s.sampled(name, (self.mu - 1.0) * h)
-            out += _dipoles(points, place, w[:, None] * m)
+            out += _dipoles(points, place, w[:, None] * m, whole=s.whole)
         return MU_0 * 1e3 * out + _loops(points, s.coils[coil])
 
 
@@ -367,10 +369,10 @@ def _abs(ng: Any, value: Any) -> Any:
     return ng.IfPos(value, value, -value)
 
 
-def _dipoles(points: np.ndarray, place: np.ndarray, moment: np.ndarray) -> np.ndarray:
-    """Return Hz (n,) of moments and of their images in y = 0 (the potential is even in y)."""
+def _dipoles(points: np.ndarray, place: np.ndarray, moment: np.ndarray, *, whole: bool = False) -> np.ndarray:
+    """Return Hz (n,) of moments and, unless they are the whole, of their images in y = 0 (the potential is even)."""
     out = np.zeros(len(points))
-    for side in (1.0, -1.0):
+    for side in (1.0,) if whole else (1.0, -1.0):
         flip = np.array([1.0, side, 1.0])
         at, m = place * flip, moment * flip
         for k, p in enumerate(points):
@@ -393,7 +395,7 @@ def _loops(points: np.ndarray, coil: Racetrack, across: int = 24, up: int = 48) 
             z = points[:, 2] - 1e3 * (coil.bottom + s * (coil.top - coil.bottom))
             for sx in (1.0, -1.0):
                 for sy in (1.0, -1.0):
-                    p, q = sx * (points[:, 0] - 1e3 * coil.x) + a, sy * points[:, 1] + b
+                    p, q = sx * (points[:, 0] - 1e3 * coil.x) + a, sy * (points[:, 1] - 1e3 * coil.y) + b
                     r = np.sqrt(p * p + q * q + z * z)
                     out += u * v * coil.turns * p * q / r * (1.0 / (p * p + z * z) + 1.0 / (q * q + z * z))
     return 1e-7 * 1e3 * out
@@ -411,9 +413,10 @@ def _stretch(ng: Any) -> Any:
 
 
 def _mesh(
-    shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness, strings: tuple[Thread, ...] = ()
-) -> Any:
-    """Return the netgen mesh, mm, of the half y > 0."""
+    shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness, strings: tuple[Thread, ...] = (),
+    *, whole: bool = False,
+) -> Any:  # fmt: skip
+    """Return the netgen mesh, mm, of the half y > 0, or of the whole."""
     from netgen import occ
 
     def box(x: tuple[float, float], y: tuple[float, float], z: tuple[float, float]) -> Any:
@@ -422,13 +425,14 @@ def _mesh(
     def post(x: float, y: float, radius: float, low: float, high: float) -> Any:
         return occ.Cylinder(occ.Pnt(1e3 * x, 1e3 * y, 1e3 * low), occ.Z, r=1e3 * radius, h=1e3 * (high - low))
 
-    half = occ.Box((-200, 0, -200), (200, 200, 200))
+    low_y = -0.2 if whole else 0.0
+    half = occ.Box((-200, 1e3 * low_y, -200), (200, 200, 200))
     centre = occ.Pnt(0, 0, MIDDLE)
     solids = []
     for k, magnet in enumerate(shape.magnets):
         if isinstance(magnet, MagnetRod):
             solid = post(magnet.x, magnet.y, magnet.radius, magnet.bottom, magnet.top)
-            if magnet.y < 0.0:
+            if magnet.y < low_y:
                 continue
         else:
             m = magnet
@@ -444,7 +448,7 @@ def _mesh(
         return solid
 
     for rod in shape.rods:
-        if rod.y < 0.0:
+        if rod.y < low_y:
             continue
         solid = None
         for s in rod.sections:
@@ -468,25 +472,32 @@ def _mesh(
         solids.append(_named(solid, f"string{k}", 0.8, 0.8))
     for coil in coils:
         c = coil
-        outer = box((c.x - c.outer_half_x, c.x + c.outer_half_x), (0.0, c.outer_half_y), (c.bottom, c.top))
-        inner = box((c.x - c.inner_half_x, c.x + c.inner_half_x), (0.0, c.inner_half_y), (c.bottom, c.top))
+        outer = box(
+            (c.x - c.outer_half_x, c.x + c.outer_half_x),
+            (max(c.y - c.outer_half_y, low_y), c.y + c.outer_half_y),
+            (c.bottom, c.top),
+        )
+        inner = box(
+            (c.x - c.inner_half_x, c.x + c.inner_half_x),
+            (max(c.y - c.inner_half_y, low_y), c.y + c.inner_half_y),
+            (c.bottom, c.top),
+        )
         for piece in (outer - inner, inner):
             for solid in solids:
                 piece = piece - solid
             solids.append(_named(piece, "air", 3.0, 3.0))
-    ball, whole = occ.Sphere(centre, NEAR) * half, occ.Sphere(centre, FAR) * half
+    ball, all_of_it = occ.Sphere(centre, NEAR), occ.Sphere(centre, FAR)
+    for face in all_of_it.faces:
+        face.name = "far"
+    ball, all_of_it = ball * half, all_of_it * half
     rest = ball
     for solid in solids:
         rest = rest - solid
     rest.mat("air")
     rest.maxh = size.air
-    shell = whole - ball
+    shell = all_of_it - ball
     shell.mat("shell")
     shell.maxh = 25.0
-    for face in shell.faces:
-        c = face.center
-        if math.hypot(c.x, c.y, c.z - MIDDLE) > 0.4 * FAR and abs(c.y) > 1e-6:
-            face.name = "far"
     geometry = occ.OCCGeometry(occ.Glue([*solids, rest, shell]))
     return geometry.GenerateMesh(maxh=25.0, grading=size.grading, optsteps3d=3)
 

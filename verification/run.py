@@ -18,6 +18,7 @@ MODULES = (
     "statics",
     "coils",
     "sizes",
+    "constructions",
     "strings",
     "convergence",
     "measured",

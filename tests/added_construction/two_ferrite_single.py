@@ -23,6 +23,7 @@ def _shapes(magnet: Magnet, poles: Poles) -> Assembly:
 
 TWO_FERRITE_SINGLE = Construction(
     slug="two-ferrite-single",
+    placed="slugs in the middle, a bar on each side",
     words="two-ferrite-single",
     rows=(Row(pole=SLUGS),),
     bars=2,

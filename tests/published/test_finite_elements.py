@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from polepiece.geometry import Assembly, Resolution, cut
+from polepiece.guitar.constructions import CONSTRUCTIONS
 from polepiece.magnetics import factorise, solve_state
-from verification import cases, coils, convergence, run, sizes, statics, strings
+from verification import cases, coils, construction_cases, constructions, convergence, run, sizes, statics, strings
 from verification.registry import STUDIES, Row, study
 from verification.run import lines_of, summary
 
@@ -36,6 +37,23 @@ def test_other_grades_and_constructions_are_within_the_same_tolerance(pickup: st
     rows = list(sizes.field_of(pickup))
     assert len(rows) == figures
     assert [f"{row.case}: {row.quantity}: {row.error:.4f}" for row in rows if row.verdict == "FAIL"] == []
+
+
+@pytest.mark.parametrize("case", ["twin-blade", "two-bar-slugs"])
+def test_constructions_are_within_their_tolerance(case: str) -> None:
+    """Two percent of field and inductance, three of a string's flux, and the finite elements' own: their README."""
+    rows = list(constructions.rows_of(case))
+    two = case == "twin-blade"
+    assert sum("Bz, line" in row.quantity for row in rows) == 3 + (0 if two else 3)
+    assert sum("flux" in row.quantity for row in rows) == (2 if two else 1)
+    assert [f"{row.case}: {row.quantity}: {row.error:.4f}" for row in rows if row.verdict != "PASS"] == []
+
+
+def test_a_construction_is_called_checked_where_a_solution_is_kept() -> None:
+    held = {row["pickup"] for name in ("construction_field", "construction_string") for row in cases.table(name)}
+    shapes = {one.pickup.construction for one in map(construction_cases.case, held)}
+    earlier = {"humbucker", "rod-single", "bar-single", "two-bar-single"}  # studies of this page
+    assert {one.slug for one in CONSTRUCTIONS if one.checked} == shapes | earlier
 
 
 def test_bars_under_poles_miss_the_tolerance_by_no_more_than_is_stated() -> None:

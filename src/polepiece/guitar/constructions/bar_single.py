@@ -21,6 +21,8 @@ def _shapes(magnet: Magnet, poles: Poles) -> Assembly:
 BAR_SINGLE = Construction(
     slug="bar-single",
     words="bar-single",
+    placed="steel poles (the `slug_*` keys) standing on one bar under them, magnetised through its thickness",
+    checked=True,
     rows=(Row(pole=SLUGS),),
     bars=1,
     shapes=_shapes,

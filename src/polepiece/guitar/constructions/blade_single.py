@@ -22,6 +22,10 @@ BLADE_SINGLE = Construction(
     slug="blade-single",
     words="blade-single",
     also=("blade", "rail", "rail-single", "single-blade"),
+    placed=(
+        "one blade (the `blade_*` keys) on one bar under it, magnetised through its thickness. Strings cross "
+        "it where `pole_count` and `pole_spacing` say; gaps are measured to its upper edge"
+    ),
     rows=(Row(pole=BLADES),),
     bars=1,
     shapes=_shapes,

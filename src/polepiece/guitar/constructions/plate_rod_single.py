@@ -19,6 +19,11 @@ PLATE_ROD_SINGLE = Construction(
     slug="plate-rod-single",
     words="plate-rod-single",
     also=("steel-plate-single", "rods-on-plate"),
+    placed=(
+        "as rod-single, with a steel plate (the `plate_*` keys) `plate_gap` under the rods. The plate is "
+        "steel of the magnetic circuit; `base_plate` is another one, of brass or nickel silver"
+    ),
+    checked=True,
     rows=(Row(pole=RODS),),
     bars=0,
     has_plate=True,

@@ -18,6 +18,12 @@ _SITS_LOWER = {  # rods pull, wherever they are
 ROD_SINGLE = Construction(
     slug="rod-single",
     words="rod-single",
+    placed=(
+        "rod magnets from z = 0 up, one coil round them. `slug_diameter` and `slug_height` are accepted for "
+        "rods; a list of `rod_length` staggers them. There is no bar. Eight rods and four strings: two rods a "
+        "string"
+    ),
+    checked=True,
     rows=(Row(pole=RODS),),
     bars=0,
     shapes=lambda magnet, poles: Assembly(magnets=row_of_magnets(magnet, poles)),

@@ -16,6 +16,8 @@ SMALL_HUMBUCKER = Construction(
     slug="small-humbucker",
     words="small-humbucker",
     also=("mini-humbucker", "narrow-humbucker"),
+    placed="as a humbucker, everything nearer to the middle",
+    checked=True,
     rows=(Row(pole=SLUGS, side=1, coil="slug coil"), Row(pole=SCREWS, side=-1, coil="screw coil")),
     bars=1,
     has_keeper=True,

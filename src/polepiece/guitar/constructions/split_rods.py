@@ -27,6 +27,11 @@ SPLIT_RODS = Construction(
     slug="split-rods",
     words="split-rods",
     also=("split-coil", "split-bass", "two-halves"),
+    placed=(
+        "rods of the first half of the strings at +row_offset with the treble coil, of the other half at "
+        "-row_offset with the bass coil; the second half has its poles the other way round. As many poles in "
+        "each half"
+    ),
     rows=(Row(pole=RODS, side=1, coil="treble coil", half=1), Row(pole=RODS, side=-1, coil="bass coil", half=-1)),
     bars=0,
     shapes=_shapes,

@@ -10,7 +10,12 @@ from polepiece.guitar.constructions.usual import MAGNET_TELLS
 TWIN_BLADE = Construction(
     slug="twin-blade",
     words="twin-blade",
-    also=("twin-rail", "double-blade", "dual-blade", "blade-humbucker"),
+    also=("twin-rail", "rails", "blades", "twin-blades", "double-blade", "dual-blade", "blade-humbucker"),
+    placed=(
+        "blades at +row_offset and -row_offset, the bar between their lower ends. `[[pickups.coils]]`: "
+        "bridge-side coil (+x), then neck-side coil; split-slugs leaves the bridge-side coil on"
+    ),
+    checked=True,
     rows=(Row(pole=BLADES, side=1, coil="bridge-side coil"), Row(pole=SECOND_BLADES, side=-1, coil="neck-side coil")),
     bars=1,
     shapes=two_blades,

@@ -18,6 +18,11 @@ TWO_BAR_SLUGS = Construction(
     slug="two-bar-slugs",
     words="two-bar-slugs",
     also=("two-side-bars",),
+    placed=(
+        "slugs in the middle, a bar on each side of their lower ends, `bar_to_pole_gap` from them, like poles "
+        "to the slugs"
+    ),
+    checked=True,
     rows=(Row(pole=SLUGS),),
     bars=2,
     shapes=_shapes,

@@ -33,6 +33,11 @@ TWO_SCREW_ROWS = Construction(
     slug="two-screw-rows",
     words="two-screw-rows",
     also=("two-adjustable-rows", "twelve-screws", "double-screw"),
+    placed=(
+        "as a humbucker, with screws and a keeper (the mirror image) at +row_offset too. Gaps are measured to "
+        "the row at -row_offset; `second_screw_raise` is that of the other row. `[[pickups.coils]]`: second "
+        "coil, then screw coil; split-slugs leaves the second coil on"
+    ),
     rows=(Row(pole=SECOND_SCREWS, side=1, coil="second coil"), Row(pole=SCREWS, side=-1, coil="screw coil")),
     bars=1,
     has_keeper=True,
