@@ -28,7 +28,8 @@ class Coil(Checked):
     turns: float = number(
         5000.0, 100, 20000, "coils lie", "turns of this coil", spread=(4600.0, 5600.0), settle=METER)
     wire_awg: int = number(  # the reader takes the gauge that fits: see `gauges`
-        42, 38, 46, "coil wires lie", GAUGE_MEANING, aliases=("awg",), whole=True, settle=GAUGE, words="AWG 42")
+        42, 38, 46, "coil wires lie", GAUGE_MEANING, aliases=("awg",), whole=True, settle=GAUGE, words="AWG 42",
+        label="wire gauge")
     wire_build: Literal["single", "heavy"] = choice(
         "single", "insulation build", settle="micrometer on a loose end")
     resistance: float | None = kohm(  # None: from turns and wire

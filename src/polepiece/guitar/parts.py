@@ -57,18 +57,19 @@ class Magnet(Checked):
 
     grade: str = choice(
         "unknown", 'the grade of the bar; `-rough-cast` may follow any alnico and means finish = "rough-cast"',
-        kind="grade", choices=(*CATALOGUE_GRADES, "alnico-5-rough-cast", "unknown"),
+        kind="grade", choices=(*CATALOGUE_GRADES, "alnico-5-rough-cast", "unknown"), label="grade of the magnet",
         settle="ohmmeter on the bare bar: open = ferrite, near zero = alnico; which alnico cannot be told",
         words="not known: several grades are carried")
     charge: Charge = number(
         "unknown", 0, 1, "fractions lie",
         "magnetised after assembly, before it, not known, or what fraction of `outside` is left", kind="charge",
-        settle="gauss reading at the pole tops",
+        label="way the magnet was charged", settle="gauss reading at the pole tops",
         words="not known: computed as charged outside, the interval spans both")
     finish: Literal["polished", "rough-cast"] = choice(
-        "polished", "surface of the bar", settle="look at the bar: grey and pitted is rough cast")
+        "polished", "surface of the bar", label="surface of the magnet", settle="look at the bar: grey and pitted is rough cast")
     flipped: bool = flag(  # its field is of opposite sign
-        False, "true: turned end for end; phase only. The winding's sense is `wound`", settle="compass at the poles")
+        False, "true: turned end for end; phase only. The winding's sense is `wound`", settle="compass at the poles",
+        label="magnet turned end for end")
     pure_recoil: bool = flag(False, "verification only: recoil line without its cap", quiet=True)
     length: float = mm(  # along y; rods: ignored
         63.5, 20, 135, "bars lie", "along the row of poles", stem="bar_length", usual=(55, 65), spread=(57.0, 64.0))
