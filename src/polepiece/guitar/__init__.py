@@ -12,6 +12,14 @@ from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.layout import key_of, key_path, parameter_of
 from polepiece.guitar.file.path_words import in_words, line_at, owner_of, sentence_in_words, what_is
+from polepiece.guitar.file.questions import (
+    OF_CONTROLS,
+    OF_GUITAR,
+    OF_PICKUP,
+    QUESTIONS,
+    Question,
+    question_at,
+)
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.trade_words import unit_printed, without_taper
 from polepiece.guitar.file.units import show, split_quantity, unit_of

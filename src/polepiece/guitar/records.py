@@ -116,7 +116,7 @@ class Pickup:
         "series", "split-screws: the screw coil stays on; split-slugs: the slug coil stays on",
         settle="follow the leads")
     wound: Literal["normal", "reverse"] = choice("normal", WOUND, settle=TAP_TEST, label="way it is wound")
-    lead: Literal["two-conductor", "four-conductor", "unknown"] = choice("unknown", "lead out", settle=LOOK, label="lead out")
+    lead: Literal["two-conductor", "four-conductor", "unknown"] = choice("unknown", "lead out", settle=LOOK)
     distance_from_bridge: float = mm(  # of a neck pickup, and so are the gaps: see `defaults`
         155.0, 15, 250, "it must lie", "middle of the pickup to the saddle", written="_mm", spread=(145.0, 165.0),
         label="distance to the saddle",

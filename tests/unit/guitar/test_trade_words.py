@@ -1,4 +1,4 @@
-"""Words of the trade: each is read where one would type it, to the meaning it has; what may mean two things says both."""
+"""Words of the trade: each is read where one would type it, to its meaning; what may mean two things says both."""
 
 import itertools
 
@@ -89,7 +89,8 @@ def test_constructions_as_they_are_said() -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "farad"), [(".022", 22e-9), ("0.047", 47e-9), (".1", 100e-9), ("22n", 22e-9), ("22", 22e-9), ("1.5", 1.5e-9)]
+    ("said", "farad"),
+    [(".022", 22e-9), ("0.047", 47e-9), (".1", 100e-9), ("22n", 22e-9), ("22", 22e-9), ("1.5", 1.5e-9)],
 )  # fmt: skip
 def test_a_capacitor_as_it_is_marked(said: str, farad: float) -> None:
     """.022 nF is no tone capacitor; 1.5 nF is one, so that it stays nF."""

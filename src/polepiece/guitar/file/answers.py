@@ -1,8 +1,8 @@
 """A guitar from answers: what is typed for the lines of the parameters, put into a document and read like a file.
 
-An answer is the text that a person typed, or "" (and "unknown", "don't know") for what is not known: then the key is left
-out and its default is listed as assumed. Nothing is checked here that the reader checks; its faults come back with
-the attribute they belong to.
+An answer is the text that a person typed, or "" (and "unknown", "don't know") for what is not known: then the key is
+left out and its default is listed as assumed. Nothing is checked here that the reader checks; its faults come back
+with the path they belong to.
 """
 
 import re
@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 from operator import attrgetter
 from typing import Any
 
@@ -32,7 +33,7 @@ _GAUGES = re.compile(r"[\s,;/]+|(?<=[0-9wp])\s*[-\u2013]\s*")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """The answers for one pickup by attribute, and which pickup of the guitar that is edited it was (None: a new one)."""
+    """The answers for one pickup by attribute, and which pickup of an edited guitar it was (None: a new one)."""
 
     answers: Mapping[str, str]
     was: int | None = None
@@ -59,9 +60,7 @@ class Entered:
     faults: tuple[Fault, ...] = ()
 
 
-def entered(
-    answers: Mapping[str, str], pickups: Sequence[Slot], *, was: Guitar | None = None
-) -> Entered:
+def entered(answers: Mapping[str, str], pickups: Sequence[Slot], *, was: Guitar | None = None) -> Entered:
     """Read answers as a guitar.
 
     Parameters
@@ -322,14 +321,14 @@ def _said(record: object, attr: str, line: Parameter) -> str:
 
 
 def with_value(guitar: Guitar, path: str, raw: float | str) -> Guitar | None:
-    """Return a guitar with another value at a path of its file, as if it had been measured so; None where it is refused.
+    """Return a guitar with another value at a path of its file, as if measured so; None where it is refused.
 
     What moves with a value when it is read (a gauge that fits, say) moves here too.
     """
     document = _document_of(guitar)
     table: Any = document
     steps = re.findall(r"[a-z_0-9]+|\[\d+\]", path)
-    for step, after in zip(steps, steps[1:]):
+    for step, after in pairwise(steps):
         if step.startswith("["):
             table = table[int(step[1:-1])]
         elif after.startswith("["):

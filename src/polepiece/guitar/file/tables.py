@@ -10,8 +10,8 @@ from polepiece.guitar.assumption import Assumption, Default
 from polepiece.guitar.checks import printed
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys, all_names, find_key, home_of
-from polepiece.guitar.file.units import UNITS, Unit, split_quantity, unit_of
 from polepiece.guitar.file.trade_words import unit_printed, without_taper
+from polepiece.guitar.file.units import UNITS, Unit, split_quantity, unit_of
 from polepiece.guitar.file.values import Faults, Given, is_unknown, nearest, read_value
 from polepiece.guitar.parameter import Parameter
 

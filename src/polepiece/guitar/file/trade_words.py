@@ -1,8 +1,8 @@
 """Words of the trade for what a guitar file has its own words for: one table, read in file, command and page alike.
 
 A word with one reading is read so. A word with several is refused with all of them. Words are what people write on
-parts and say over a bench (common practice, no source); none is the name of a product. What belongs to a construction is
-asked of its record, so that one more construction needs no line here.
+parts and say over a bench (common practice, no source); none is the name of a product. What belongs to a construction
+is asked of its record, so that one more construction needs no line here.
 """
 
 import re
