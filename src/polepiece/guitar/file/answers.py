@@ -27,6 +27,12 @@ from polepiece.guitar.records import Guitar
 
 Document = dict[str, Any]
 STRINGS = "strings"  # the answer that is a set, or the gauges of all strings
+_SHEETS = ("cover", "base_plate")
+OF_ANY = (
+    "name", "position", "construction", "magnet.grade", "gap_bass", "gap_treble", "resistance", "distance_from_bridge",
+    "wound",
+)  # fmt: skip
+"""What stays of a pickup that turns out to be built otherwise; everything else is of its old parts."""
 _PLACED = re.compile(r"pickups\[(\d+)\](?=\.|$)")
 _GAUGES = re.compile(r"[\s,;/]+|(?<=[0-9wp])\s*[-\u2013]\s*")
 
@@ -87,7 +93,7 @@ def entered(answers: Mapping[str, str], pickups: Sequence[Slot], *, was: Guitar 
         known = {} if slot.was is None or was is None else pickup_answers(was, slot.was)
         for attr, text in slot.answers.items():
             if text.strip() != known.get(attr, "").strip() or attr not in known:
-                _forget(document, f"pickups[{place}].{key_of(attr)}")
+                _forget(document, f"pickups[{place}].{attr if attr in _SHEETS else key_of(attr)}")
     return _read(document)
 
 
@@ -181,16 +187,16 @@ def _pickup(slot: Slot, was: Guitar | None, old: Document | None) -> Document:
         if known["construction"] == slot.answers.get("construction", known["construction"]):
             table = deepcopy(old["pickups"][slot.was])
         else:  # sizes of parts that the other construction has are none of this one
-            kept = {attr: known[attr] for attr in ("name", "distance_from_bridge", "wound") if known.get(attr)}
-            slot, known = Slot(answers={**kept, **slot.answers}, was=slot.was), {}
+            said = {attr: known[attr] for attr in OF_ANY if known.get(attr)}
+            new = {attr: text for attr, text in slot.answers.items() if attr in OF_ANY or text != known.get(attr, "")}
+            slot, known = Slot(answers=said | new, was=slot.was), {}
     for attr, text in slot.answers.items():
         if attr in known and known[attr].strip() == text.strip():
             continue
-        home, _, _ = key_of(attr).rpartition(".")
-        if attr in ("cover", "base_plate"):
+        if attr in _SHEETS:
             table.pop(attr, None)
             table |= {} if _is_silent(text) else {attr: text.strip()}
-        elif home:
+        elif home := key_of(attr).rpartition(".")[0]:
             inner = table.setdefault(home, {})
             _put(inner, parameter_of(attr), text)
             if not inner:
@@ -297,7 +303,7 @@ def pickup_answers(guitar: Guitar, place: int) -> dict[str, str]:
         listed = any(one.startswith(f"pickups[{place}].coils[") and one.endswith(line.name) for one in assumed)
         unsaid = path in assumed or listed
         out[f"coil.{line.attr}"] = "" if unsaid else _said(pickup.coils[0], line.attr, line)
-    for name in ("cover", "base_plate"):
+    for name in _SHEETS:
         sheet = getattr(pickup, name)
         out[name] = "" if f"pickups[{place}].{name}" in assumed else "none" if sheet is None else sheet.material
     return out
