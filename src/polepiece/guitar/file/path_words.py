@@ -12,6 +12,7 @@ _COIL = re.compile(r"coils?(?:\[(\d+)\])?\.(.+)")
 _STRING = re.compile(r"strings\[(\d+)\]\.?(.*)")
 _LEADING = re.compile(r"^[a-z_]+(?:\[\d+\])?(?:\.[a-z_0-9]+(?:\[\d+\])?)*(?= )")
 _SUFFIXES = sorted({unit.suffix for units in UNITS.values() for unit in units if unit.suffix}, key=len, reverse=True)
+_WRITE = re.compile(r", write [\w.]+ = \S+ \(([^)]*)\)")
 _SHEETS = {"base_plate": "base plate", "cover": "cover"}
 
 
@@ -85,3 +86,8 @@ def sentence_in_words(sentence: str, names: Sequence[str]) -> str:
     if found is None:
         return sentence
     return in_words(found[0], names) + sentence[found.end() :]
+
+
+def without_keys(sentence: str) -> str:
+    """Return a fault for a form, where no key of a file is to be written: what the likely slip makes of the value."""
+    return _WRITE.sub(r": that is \1", sentence)
