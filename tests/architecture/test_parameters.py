@@ -39,7 +39,7 @@ PLAIN: dict[type, dict[str, Any]] = {  # what each record needs to be made
     Steel: {},
     String: {"diameter": 1e-3, "core_diameter": 5e-4},
 }
-NO_RECORDS = {"Default", "Draw", "Head", "Parameter", "Unit", "Winding"} | {
+NO_RECORDS = {"Default", "Draw", "Entered", "Fault", "Head", "Parameter", "Question", "Slot", "Unit", "Winding"} | {
     "BarWork",
     "BenchStep",
     "Construction",
