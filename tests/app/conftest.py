@@ -38,6 +38,7 @@ from polepiece.app.server import main, shared
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
 
+INVENTED = "the invented guitar that polepiece comes with"
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "examples" / "demo.guitar.toml"
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
@@ -61,12 +62,14 @@ def _garbage_of_this_module() -> Iterator[None]:
 
 
 @contextlib.asynccontextmanager
-async def application(notebook: Path) -> AsyncIterator[None]:
-    """Run the application in this process, without a server."""
+async def application(notebook: Path, *, demo: bool = True) -> AsyncIterator[None]:
+    """Run the application in this process, without a server; an empty notebook begins with the invented guitar."""
     with nicegui_reset_globals():
         os.environ["NICEGUI_USER_SIMULATION"] = "true"
         try:
-            main.open_room(notebook, DEMO)
+            room = main.open_room(notebook, DEMO)
+            if demo and not room.notebook.guitars():
+                room.notebook.add_guitar(read_guitar(DEMO), why=INVENTED)
             main.compose(hosts=["test"], token=None)
             ui.run(title="polepiece", dark=None, tailwind=False, storage_secret="of a test")
             async with core.app.router.lifespan_context(core.app):
@@ -128,8 +131,11 @@ class Served:
     reader: threading.Thread  # of what it says
 
 
-def serve(notebook: Path, *arguments: str, environment: "dict[str, str] | None" = None) -> Served:
-    """Start ``polepiece serve`` on a free port."""
+def serve(notebook: Path, *arguments: str, environment: "dict[str, str] | None" = None, demo: bool = True) -> Served:
+    """Start ``polepiece serve`` on a free port; an empty notebook begins with the invented guitar."""
+    if demo and not notebook.exists() and notebook.parent.is_dir():
+        with open_notebook(notebook) as book:
+            book.add_guitar(read_guitar(DEMO), why=INVENTED)
     variables = {
         name: value
         for name, value in os.environ.items()

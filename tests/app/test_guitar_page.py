@@ -39,7 +39,7 @@ async def enter(user: User, mark: str, value: str) -> None:
     await at_rest()
 
 
-async def test_an_empty_notebook_begins_with_the_invented_guitar(page_of: Opener) -> None:
+async def test_the_guitar_page_shows_the_guitar_that_is_on_record(page_of: Opener) -> None:
     user = await page_of("/guitar")
     await user.should_see("The Harbour Lane two-humbucker (invented)")
     await user.should_see("invented: no real instrument")

@@ -47,7 +47,19 @@ PLAIN: dict[type, dict[str, Any]] = {  # what each record needs to be made
     Tone: {},
     Volume: {},
 }
-NO_RECORDS = {"Default", "Draw", "Head", "Layout", "Parameter", "Unit", "Winding"} | {
+NO_RECORDS = {
+    "Default",
+    "Draw",
+    "Entered",
+    "Fault",
+    "Head",
+    "Layout",
+    "Parameter",
+    "Question",
+    "Slot",
+    "Unit",
+    "Winding",
+} | {
     "BarWork",
     "BenchStep",
     "Construction",

@@ -15,7 +15,7 @@ from polepiece.planning import Plan
 from tests.cli.conftest import DEMO, REFERENCE, ROOT, ask, strict
 
 FIXTURES = ROOT / "tests" / "fixtures" / "json"
-COMMANDS = ("demo", "plan", "predict", "grades", "hear", "field", "impedance", "strings")
+COMMANDS = ("demo", "new", "check", "plan", "predict", "grades", "hear", "field", "impedance", "strings")
 LINE = "x=-25:25:10,y=5,z=17"
 
 

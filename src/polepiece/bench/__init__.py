@@ -38,3 +38,4 @@ from polepiece.bench.state import BANDS, State, as_json, difference, nested
 from polepiece.bench.switched import heard_before_and_after, pickups_on, position_heard, position_of
 from polepiece.bench.together import together
 from polepiece.bench.unloaded import drawn_unloaded_resonance
+from polepiece.bench.worth_measuring import Worth, coarse_bench, worth_measuring

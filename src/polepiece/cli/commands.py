@@ -11,6 +11,7 @@ from typer.core import TyperGroup
 
 from polepiece.cli import (
     archive,
+    check,
     demo,
     drawer,
     field,
@@ -20,6 +21,7 @@ from polepiece.cli import (
     log,
     measure,
     measure_plucks,
+    new,
     plan,
     predict,
     prove,
@@ -104,7 +106,23 @@ def _main(
     """From a complaint about an electric guitar to a ranked, computed, audible plan for its pickups."""
 
 
-for module in (demo, plan, predict, grades, hear, prove, field, impedance, strings, log, drawer, worksheet, serve):
+for module in (
+    demo,
+    new,
+    check,
+    plan,
+    predict,
+    grades,
+    hear,
+    prove,
+    field,
+    impedance,
+    strings,
+    log,
+    drawer,
+    worksheet,
+    serve,
+):
     app.command(name=module.NAME)(module.command)
 measure.app.command(name="plucks")(measure_plucks.plucks)
 measure.app.command(name="transfer")(measure_plucks.transfer)

@@ -64,10 +64,7 @@ def signed(value: float | None, interval: tuple[float, float] | None = None) -> 
 
 def show_assumed(where: "Console", assumed: "Sequence[Assumption]", *, everything: bool) -> None:
     """Print what was assumed by part: the important values, and how many others there are."""
-    from polepiece.guitar import key_of
-
-    important = {*(key_of(attr).removeprefix("controls.") for attr in IMPORTANT), *ALSO_IMPORTANT}
-    chosen = [one for one in assumed if everything or _tail(one) in important]
+    chosen = chosen_of(assumed, everything=everything)
     groups: dict[str, list[str]] = {}
     for one in chosen:
         group, _, key = one.path.rpartition("].")
@@ -81,6 +78,14 @@ def show_assumed(where: "Console", assumed: "Sequence[Assumption]", *, everythin
     rest = len(assumed) - len(chosen)
     if rest:
         where.print(f"and {rest} more assumed values; --assumed lists them.")
+
+
+def chosen_of(assumed: "Sequence[Assumption]", *, everything: bool) -> "list[Assumption]":
+    """Return the assumed values that move the numbers most, or all of them."""
+    from polepiece.guitar import key_of
+
+    important = {*(key_of(attr).removeprefix("controls.") for attr in IMPORTANT), *ALSO_IMPORTANT}
+    return [one for one in assumed if everything or _tail(one) in important]
 
 
 def _tail(one: "Assumption") -> str:

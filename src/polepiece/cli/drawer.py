@@ -1,7 +1,6 @@
 """``polepiece drawer``: the parts that are owned, and whether a bar goes into a pickup."""
 
 import re
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
@@ -9,6 +8,7 @@ import typer
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, plain_envelope
 from polepiece.cli.options import Json, NotebookFile, PickupName, decimal
+from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError
 from polepiece.typed_number import typed_float
 
@@ -87,7 +87,7 @@ def command(
             raise InputError(f"drawer list takes no {what!r}; was --fit {what} meant?")
         with open_notebook(notebook) as book:
             parts = book.parts(include_retired=every)
-            fits = {} if fit is None else _fits(parts, _guitar(book, fit), pickup)
+            fits = {} if fit is None else _fits(parts, guitar_called(fit, str(book.path)), pickup)
             _tell(book, parts, fits, json=json)
         if fit is not None and not any(one.verdict in GOES_IN for found in fits.values() for one in found):
             raise typer.Exit(1)
@@ -128,14 +128,6 @@ def _grade(text: str | None, finish: str) -> tuple[str | None, str]:
 
     slug, own = parse_change(f"magnet={text}").value
     return str(slug), own or finish
-
-
-def _guitar(book: "Notebook", called: str) -> "Guitar":
-    from polepiece.guitar import read_guitar
-
-    if called.endswith(".toml") or Path(called).is_file():
-        return read_guitar(called)
-    return book.guitar(book.find_guitar(called).id)
 
 
 def _fits(parts: "list[PartEntry]", guitar: "Guitar", pickup: str | None) -> "dict[int, list[PartFit]]":

@@ -10,6 +10,7 @@ from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.lines import parse_line
 from polepiece.cli.options import Assumed, GuitarFile, Json, PickupName, Seed
 from polepiece.cli.progress import working
+from polepiece.cli.which_guitar import guitar_called
 
 NAME = "field"
 
@@ -35,10 +36,9 @@ def command(
     import numpy as np
 
     from polepiece.bench import field
-    from polepiece.guitar import read_guitar
 
     points = 1e-3 * np.array(parse_line(line))
-    guitar = read_guitar(file)
+    guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     with working("computing the magnet's field"):
         reading = field(guitar, unit.name, points, source=source)

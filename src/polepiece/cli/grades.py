@@ -10,6 +10,7 @@ from polepiece.cli.lines import parse_charge
 from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, PickupName, Position, Seed
 from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
+from polepiece.cli.which_guitar import guitar_called
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -42,11 +43,10 @@ def command(
     """
     with second_process() as executor:
         from polepiece.bench import Bench, compare_grades
-        from polepiece.guitar import read_guitar
         from polepiece.trade import trade_verdicts
 
         wanted = parse_charge(charge)
-        guitar = read_guitar(file)
+        guitar = guitar_called(file)
         unit = pickup_of(guitar, pickup)
         bench = Bench(seed=seed, executor=executor)
         with working("computing grades") as progress:

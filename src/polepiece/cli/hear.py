@@ -14,6 +14,7 @@ from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Position, Replace, Seed, decimal
 from polepiece.cli.output import Staging, made_here, staged
 from polepiece.cli.progress import Report, working
+from polepiece.cli.which_guitar import guitar_called
 
 if TYPE_CHECKING:
     from polepiece.auditioning import Comparison
@@ -95,12 +96,11 @@ def command(
     from polepiece.auditioning import check_listening_level, compare, describe
     from polepiece.bench import Bench
     from polepiece.errors import InputError, MeasurementError
-    from polepiece.guitar import read_guitar
     from polepiece.moves import apply, parse_changes
     from polepiece.sound import phrase as known_phrase
 
     lists = [parse_changes(change), *(_moves(one) for one in also or [])]
-    guitar = read_guitar(file)
+    guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     for one in lists:  # a change that cannot be made is refused before anything is computed
         apply(guitar, unit.name, one)

@@ -9,6 +9,7 @@ from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.lines import parse_frequencies
 from polepiece.cli.options import Assumed, GuitarFile, Json, PickupName, Seed
 from polepiece.cli.progress import working
+from polepiece.cli.which_guitar import guitar_called
 
 NAME = "impedance"
 
@@ -31,10 +32,9 @@ def command(
     import numpy as np
 
     from polepiece.bench import impedance
-    from polepiece.guitar import read_guitar
 
     wanted = parse_frequencies(frequencies)
-    guitar = read_guitar(file)
+    guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     with working("computing coils and eddy currents"):
         reading = impedance(guitar, unit.name, np.array(wanted), bare=bare)

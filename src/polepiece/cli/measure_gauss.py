@@ -12,6 +12,7 @@ from polepiece.cli.lines import date_of
 from polepiece.cli.options import GuitarFile, Json, PickupName, Replace, Seed
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
+from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError
 from polepiece.typed_number import typed_float
 
@@ -61,7 +62,7 @@ def command(
     """
     from polepiece.bench import Bench
     from polepiece.evidence import find_charge, with_charge
-    from polepiece.guitar import read_guitar, write_guitar
+    from polepiece.guitar import write_guitar
     from polepiece.measure import GaussMeter, parse_gauss_readings
     from polepiece.moves import parse_changes
 
@@ -77,7 +78,7 @@ def command(
         repeatability=_number("repeatability", repeatability) / 100,
     )
     when = date_of(date)
-    guitar = read_guitar(file)
+    guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     with working("computing the field at the poles"):
         found = find_charge(guitar, unit.name, readings, probe=probe, meter=meter, bench=Bench(seed=seed))

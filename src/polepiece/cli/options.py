@@ -16,7 +16,8 @@ def decimal(text: str | float) -> float:
         raise typer.BadParameter(f"{text!r}: {error}; without a unit.") from None
 
 
-GuitarFile = Annotated[str, typer.Argument(metavar="FILE", help="A guitar file, *.guitar.toml.")]
+GUITAR_FILE = "A guitar file, *.guitar.toml, or a guitar on record: its number or its name."
+GuitarFile = Annotated[str, typer.Argument(metavar="FILE", help=GUITAR_FILE)]
 PickupName = Annotated[
     str | None,
     typer.Option("--pickup", "-p", metavar="NAME", help="Pickup by name or position. Not needed where there is one."),

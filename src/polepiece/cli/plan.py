@@ -10,6 +10,7 @@ from polepiece.cli.envelope import assumed_of, emit, envelope
 from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, Position, Seed
 from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
+from polepiece.cli.which_guitar import guitar_called
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -50,9 +51,8 @@ def command(
     """
     with second_process() as executor:
         from polepiece.bench import Bench
-        from polepiece.guitar import read_guitar
 
-        guitar = read_guitar(file)
+        guitar = guitar_called(file)
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
         found = planned(guitar, complaint, constraint, position=position, draws=draws, bench=bench)
     if json:

@@ -6,6 +6,7 @@ from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, PickupName, Position, Seed
 from polepiece.cli.progress import working
+from polepiece.cli.which_guitar import guitar_called
 from polepiece.shown_number import plain_signed
 
 if TYPE_CHECKING:
@@ -34,11 +35,10 @@ def command(
     Example: polepiece predict guitar.toml --pickup neck --change magnet=alnico-3 --change lower=0.3mm
     """
     from polepiece.bench import predict
-    from polepiece.guitar import read_guitar
     from polepiece.moves import parse_changes
 
     changes = parse_changes(change)
-    guitar = read_guitar(file)
+    guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     with working("predicting"):
         found = predict(guitar, unit.name, changes, position=position, seed=seed, draws=draws)

@@ -14,6 +14,7 @@ from polepiece.cli.options import Changes, Draws, GuitarFile, Json, NotebookFile
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.cli.typed_reading import needed
+from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError, MeasurementError
 
 if TYPE_CHECKING:
@@ -83,7 +84,6 @@ def command(
     """
     from polepiece.bench import Bench
     from polepiece.evidence import Evidence, prove
-    from polepiece.guitar import read_guitar
     from polepiece.measure import BlindTrial, MeasuredPickup, PluckRecord, parse_gauss_readings
     from polepiece.moves import parse_changes
 
@@ -109,7 +109,7 @@ def command(
         probe=probe_of(probe_height_mm, probe_size_mm),
         trial=_record(heard, "a blind trial", BlindTrial.from_dict, files),
     )
-    guitar = read_guitar(file)
+    guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     with working("computing what was to be expected"):
         bench = Bench(seed=seed)

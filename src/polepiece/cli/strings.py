@@ -6,6 +6,7 @@ from polepiece.cli.console import console, show_assumed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import Assumed, GuitarFile, Json, PickupName, Seed
 from polepiece.cli.progress import working
+from polepiece.cli.which_guitar import guitar_called
 
 NAME = "strings"
 
@@ -18,9 +19,8 @@ def command(
     Example: polepiece strings guitar.toml --pickup bridge
     """
     from polepiece.bench import strings as string_readings
-    from polepiece.guitar import read_guitar
 
-    guitar = read_guitar(file)
+    guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     with working("computing strings in the field"):
         reading = string_readings(guitar, unit.name)

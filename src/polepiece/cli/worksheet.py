@@ -10,6 +10,7 @@ from polepiece.cli.envelope import emit, envelope, pickup_of
 from polepiece.cli.options import Changes, Draws, GuitarFile, Json, PickupName, Replace, Seed
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
+from polepiece.cli.which_guitar import guitar_called
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -51,7 +52,6 @@ def command(
     Example: polepiece worksheet guitar.toml --pickup neck --change magnet=alnico-3 --bars alnico-4 --out sheet.pdf
     """
     from polepiece.bench import Bench
-    from polepiece.guitar import read_guitar
     from polepiece.moves import parse_bar_size, parse_changes
     from polepiece.report import work_sheet, worksheet_json
 
@@ -59,7 +59,7 @@ def command(
     size = None if bar_size is None else parse_bar_size(bar_size)
     target = None if out is None else _target(out, file, replace=replace)
     _check_paper(paper)
-    guitar = read_guitar(file)
+    guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     names = [one for text in bars or () for one in text.replace(",", " ").split()]
     with working("working out the sheet"):

@@ -85,9 +85,11 @@ class Controls(Checked):
         other_ways=(CABLE_LENGTH, CABLE_PER_METRE))
     input_resistance: float = kohm(
         1000.0, 10, 20000, "inputs lie", "amplifier or first pedal", stem="input", aliases=("input_resistance",),
+        label="input resistance",
         spread=(500.0, 1100.0), settle=SHEET)
     input_capacitance: float = picofarad(
         0.0, 0, 2000, "inputs lie", "amplifier or first pedal", stem="input", aliases=("input_capacitance",),
+        label="input capacitance",
         spread=(0.0, 100.0), settle=SHEET)
     selector: str = text(
         "neck", 'which position is on: its name, a pickup, several joined by +, "both" or "all"',

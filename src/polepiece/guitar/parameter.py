@@ -25,6 +25,7 @@ class Parameter:
     """One line; its key in the file is ``stem`` plus the suffix of any unit of ``dimension``."""
 
     meaning: str
+    label: str = ""  # what it is called where a person reads it; "": the words of its stem
     kind: str = "number"  # number numbers readings word text texts flag grade charge gauge
     stem: str = ""  # "": the name of the field
     field: str = ""  # of its record; "" = another way to say one, worked out by the reader
@@ -52,6 +53,11 @@ class Parameter:
     def name(self) -> str:
         """The key as it is written."""
         return self.stem + self.written
+
+    @property
+    def called(self) -> str:
+        """What it is, for a person: "gap at the thickest string", "bar length"."""
+        return self.label or self.stem.replace("_", " ")
 
     @property
     def unit(self) -> Unit:

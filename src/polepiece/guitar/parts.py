@@ -57,18 +57,20 @@ class Magnet(Checked):
 
     grade: str = choice(
         "unknown", 'the grade of the bar; `-rough-cast` may follow any alnico and means finish = "rough-cast"',
-        kind="grade", choices=(*CATALOGUE_GRADES, "alnico-5-rough-cast", "unknown"),
+        kind="grade", choices=(*CATALOGUE_GRADES, "alnico-5-rough-cast", "unknown"), label="grade of the magnet",
         settle="ohmmeter on the bare bar: open = ferrite, near zero = alnico; which alnico cannot be told",
         words="not known: several grades are carried")
     charge: Charge = number(
         "unknown", 0, 1, "fractions lie",
         "magnetised after assembly, before it, not known, or what fraction of `outside` is left", kind="charge",
-        settle="gauss reading at the pole tops",
+        label="way the magnet was charged", settle="gauss reading at the pole tops",
         words="not known: computed as charged outside, the interval spans both")
     finish: Literal["polished", "rough-cast"] = choice(
-        "polished", "surface of the bar", settle="look at the bar: grey and pitted is rough cast")
+        "polished", "surface of the bar", label="surface of the magnet",
+        settle="look at the bar: grey and pitted is rough cast")
     flipped: bool = flag(  # its field is of opposite sign
-        False, "true: turned end for end; phase only. The winding's sense is `wound`", settle="compass at the poles")
+        False, "true: turned end for end; phase only. The winding's sense is `wound`", settle="compass at the poles",
+        label="magnet turned end for end")
     pure_recoil: bool = flag(False, "verification only: recoil line without its cap", quiet=True)
     length: float = mm(  # along y; rods: ignored
         63.5, 20, 135, "bars lie", "along the row of poles", stem="bar_length", usual=(55, 65), spread=(57.0, 64.0))
@@ -146,9 +148,11 @@ class Poles(Checked):
     screw_steel: Steel = part(Steel, "screw_")
     keeper_x_min: float | None = mm(
         -11.6, -30, 30, "keepers lie", "box the screws pass through: edge away from the bridge", none="none",
+        label="keeper's edge away from the bridge",
         say_none=True, spread=(-11.8, -11.3))
     keeper_x_max: float | None = mm(
-        -6.4, -30, 30, "keepers lie", "edge towards the bridge", none="none", spread=(-6.6, -6.37))
+        -6.4, -30, 30, "keepers lie", "edge towards the bridge", none="none",
+        label="keeper's edge towards the bridge", spread=(-6.6, -6.37))
     keeper_length: float = mm(62.0, 5, 135, "keepers lie", "along the row", spread=(58.0, 64.0))  # centred
     keeper_bottom: float = mm(0.0, -15, 15, "keepers lie", "lower face", spread=(-0.3, 0.1))
     keeper_top: float = mm(3.175, -15, 20, "keepers lie", "upper face", spread=(3.0, 3.4))

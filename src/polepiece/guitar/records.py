@@ -109,25 +109,27 @@ class Pickup:
     """One pickup as it sits in the guitar."""
 
     name: Annotated[str, text(NEEDED, "what you call the pickup; no two alike")]
-    position: Annotated[Position, choice(NEEDED, "where it sits")]
+    position: Annotated[Position, choice(NEEDED, "where it sits", label="place")]
     construction: Annotated[str, choice(NEEDED, "how it is built", choices=SLUGS)]  # its record is ``built``
     screws_face: Literal["neck", "bridge"] = choice("neck", "where the screw row looks", settle=LOOK)
     wiring: Wiring = choice(
         "series", "split-screws: the screw coil stays on; split-slugs: the slug coil stays on",
         settle="follow the leads")
-    wound: Literal["normal", "reverse"] = choice("normal", WOUND, settle=TAP_TEST)
+    wound: Literal["normal", "reverse"] = choice("normal", WOUND, settle=TAP_TEST, label="way it is wound")
     lead: Literal["two-conductor", "four-conductor", "unknown"] = choice("unknown", "lead out", settle=LOOK)
     distance_from_bridge: float = mm(  # of a neck pickup, and so are the gaps: see `defaults`
         155.0, 15, 250, "it must lie", "middle of the pickup to the saddle", written="_mm", spread=(145.0, 165.0),
+        label="distance to the saddle",
         settle="tape: saddle to the middle of the pickup")
     gap_bass: float = mm(
-        2.7, 0.3, 8, "gaps lie", GAP, written="_mm", usual=(1.5, 6), spread=(2.2, 3.2), settle=FEELER)
+        2.7, 0.3, 8, "gaps lie", GAP, written="_mm", usual=(1.5, 6), spread=(2.2, 3.2), settle=FEELER,
+        label="gap at the thickest string")
     gap_treble: float = mm(
         2.3, 0.3, 8, "gaps lie", "the same at string 1, the thin one", written="_mm", usual=(1.5, 6),
-        spread=(1.9, 2.9), settle=FEELER)
+        spread=(1.9, 2.9), settle=FEELER, label="gap at string 1, the thin one")
     resistance: float | None = kohm(  # measured at ``temperature``
         None, 1, 30, "pickups lie", "ohmmeter across the whole pickup as it is wired, off the pots", usual=(3, 20),
-        none="unknown", aliases=("dc_resistance",), settle=METER, words="from turns and wire")
+        none="unknown", aliases=("dc_resistance",), settle=METER, words="from turns and wire", label="DC resistance")
     coil_resistances: tuple[float, ...] = kohm(  # at 20 degC; for the fault gate
         (), 0, 30, "coils lie", "coil by coil: slug coil, screw coil", kind="numbers")
     coil_to_plate_open: bool | None = flag(

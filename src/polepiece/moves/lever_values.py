@@ -17,6 +17,8 @@ from polepiece.guitar import (
     split_quantity,
     string_set_name,
     unit_of,
+    unit_printed,
+    without_taper,
 )
 
 Value = Any
@@ -165,8 +167,8 @@ def _control_value(control: Parameter, key: str, text: str) -> Value:
         return None
     unit = control.unit
     if control.kind == "number":
-        number, spelling = _quantity(key, text)
-        spelled = unit_of(control.dimension, spelling) if spelling else None
+        number, spelling = _quantity(key, without_taper(text))
+        spelled = unit_of(control.dimension, spelling) if spelling else unit_printed(number, text, control, unit)
         if spelling and spelled is None:
             raise InputError(f"{key}={text}: {spelling!r} is not a unit it can have.")
         if spelled is None and control.dimension != "number":

@@ -3,8 +3,9 @@
 Both views share their scale and x; the pickup lies as in its own axes, screws on the left.
 """
 
+from polepiece.errors import InputError
 from polepiece.geometry import MagnetBox, MagnetRod, SteelRod
-from polepiece.guitar import Guitar, Pickup
+from polepiece.guitar import Guitar, Pickup, Slot, entered
 from polepiece.pickup import Anatomy, anatomy, string_places
 from polepiece.report import svg
 
@@ -21,6 +22,41 @@ def pickup_drawing(guitar: Guitar, pickup: str) -> tuple[str, str, str]:
     the_pickup = guitar.pickup(pickup)
     shape = anatomy(the_pickup)
     return _side(guitar, the_pickup, shape), _top(guitar, the_pickup, shape), describe(guitar, the_pickup, shape)
+
+
+def construction_drawing(construction: str) -> str:
+    """Return the section of a pickup that is built so, with the sizes that are assumed of one, as SVG: no strings.
+
+    Raises
+    ------
+    InputError
+        When there is no construction of that name.
+    """
+    shape = anatomy(_usual(construction))
+    low, high, half = min(_lowest(shape), -2.0), max(_mm(shape.top), *_skirt_tops(shape), 0.0), _half_width(shape)
+
+    def flip(z: float) -> float:
+        return high - z
+
+    pieces = _section(shape, flip)
+    box = (-half, -1.0, 2.0 * half, high - low + 2.0)
+    return _frame(pieces, box, f"{construction}, section across its poles")
+
+
+def _usual(construction: str) -> Pickup:
+    found = entered({}, [Slot(answers={"position": "neck", "construction": construction})])
+    if found.guitar is None:
+        raise InputError("; ".join(one.words for one in found.faults))
+    return found.guitar.pickups[0]
+
+
+def _section(shape: Anatomy, flip: "object") -> list[str]:
+    pieces = [*_side_coils(shape, flip), *_side_plates(shape, flip), *_side_magnets(shape, flip)]
+    pieces += [_box(bar.x_min, bar.x_max, bar.z_min, bar.z_max, flip, "steel") for bar in shape.assembly.bars]
+    return pieces + [
+        _box(rod.x - section.radius, rod.x + section.radius, section.bottom, section.top, flip, "steel")
+        for rod in _front_row(shape) for section in rod.sections
+    ]  # fmt: skip
 
 
 def describe(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
@@ -56,14 +92,7 @@ def _side(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     def flip(z: float) -> float:
         return high - z
 
-    pieces = [*_side_coils(shape, flip), *_side_plates(shape, flip), *_side_magnets(shape, flip)]
-    for bar in shape.assembly.bars:
-        pieces.append(_box(bar.x_min, bar.x_max, bar.z_min, bar.z_max, flip, "steel"))
-    for rod in _front_row(shape):
-        for section in rod.sections:
-            pieces.append(
-                _box(rod.x - section.radius, rod.x + section.radius, section.bottom, section.top, flip, "steel")
-            )
+    pieces = _section(shape, flip)
     for name, k in (("string 1", 0), (f"string {len(heights)}", len(heights) - 1)):
         z = flip(_mm(float(heights[k])))
         diameter = max(_mm(guitar.strings[k].diameter), 0.35)

@@ -8,12 +8,13 @@ from nicegui import background_tasks, ui
 from polepiece.app.guitar.boxes import AssumedBox, FileBox, HistoryBox
 from polepiece.app.guitar.drawing import Drawing
 from polepiece.app.guitar.levers import Levers, height_moves, screw_moves
+from polepiece.app.pages.new_guitar import PAGE as NEW_GUITAR
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped, Waiting
 from polepiece.app.server.worker import Answer
 from polepiece.app.widgets import theme
-from polepiece.app.widgets.controls import Choice, Fault, Working, choice, press, text, words_of
+from polepiece.app.widgets.controls import Choice, Fault, Working, choice, link, press, text, words_of
 from polepiece.app.widgets.curves import Curve, Curves
 from polepiece.app.widgets.place import Place
 from polepiece.app.widgets.readout import Readout, gaps_of
@@ -77,6 +78,7 @@ class GuitarView:
             text("p", f"{desk.pickup} pickup, {desk.chosen.built.words}", "soft")
             if desk.guitar.invented:
                 text("span", "invented: no real instrument", "badge")
+            link(f"{NEW_GUITAR.path}?guitar={desk.entry.id}", "edit what this guitar is", "press").mark("edit-guitar")
         self._clash()
         self.working = Working(floats=True)
         self.fault = Fault()

@@ -1,10 +1,12 @@
 """Bench: the guitars on record, open jobs, and where to go on."""
 
+import asyncio
 from collections.abc import Callable
 
 from nicegui import events, ui
 
 from polepiece.app.guitar.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
+from polepiece.app.pages.new_guitar import PAGE as NEW_GUITAR
 from polepiece.app.plan.form import limits_in_words
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
@@ -13,13 +15,19 @@ from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, amount, file_taker, link, press, text
 from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
+from polepiece.guitar import read_guitar
 from polepiece.moves import plainly
 from polepiece.notebook import JobEntry
 
-PAGE = Place(path="/", title="Bench", about="guitars on record, open jobs, what is not proven yet")
+PAGE = Place(path="/", title="Bench", about="guitars on record, open jobs, what is not proven yet", needs_guitar=False)
+FIRST = (
+    "No guitar is on record yet. Enter yours: what it is made of, as far as you know it. Or look round with the "
+    "invented one; no real instrument stands behind it."
+)
 PROVEN = (
     "Nothing. A bar that was swapped, or a change of a work sheet, stands here until something was measured after it."
 )
+INVENTED = "the invented guitar that polepiece comes with"
 LATELY = 12  # lines of the log
 UNPROVEN = (
     "Recorded, without any reading after: what was heard may be hope. What was only tried out on the Guitar page is "
@@ -32,9 +40,12 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def overview(guitar: str = "", pickup: str = "") -> None:
-        desk = Desk.at(guitar, pickup)
         ui.add_head_html(theme.STYLE)
-        with theme.frame(PAGE, desk, chooses_pickup=False):
+        if not shared.room().notebook.guitars():
+            with theme.frame(PAGE, None):
+                _first_screen()
+            return
+        with theme.frame(PAGE, Desk.at(guitar, pickup), chooses_pickup=False):
             view = BenchView()
             view.build()
 
@@ -44,6 +55,8 @@ class BenchView:
 
     def build(self) -> None:
         """Put everything on the page."""
+        with ui.element("p"):
+            link(NEW_GUITAR.path, NEW_GUITAR.title, "press main").mark("new-guitar")
         with ui.element("div").classes("two"):
             with ui.element("div").classes("stack"):
                 with ui.element("section").classes("card"):
@@ -134,6 +147,24 @@ class BenchView:
             self._show()
 
 
+def _first_screen() -> None:
+    """What is there where no guitar is on record."""
+    with ui.element("section").classes("card"):
+        text("p", FIRST)
+        with ui.element("div").classes("row"):
+            link(NEW_GUITAR.path, NEW_GUITAR.title, "press main").mark("new-guitar")
+            press("try the invented guitar", _invented, mark="invented")
+    with ui.element("section").classes("card after"):
+        _open_file()
+
+
+async def _invented() -> None:
+    room = shared.room()
+    guitar = await asyncio.to_thread(read_guitar, room.first_guitar)
+    entry = await shared.written(lambda: room.notebook.add_guitar(guitar, why=INVENTED))
+    ui.navigate.to(f"/guitar?guitar={entry.id}")
+
+
 def _guitars() -> None:
     text("h2", "Guitars on record")
     book = shared.room().notebook
@@ -152,7 +183,7 @@ def _guitars() -> None:
 
 
 def _open_file() -> None:
-    text("h3", "Put another guitar on record")
+    text("h3", "Open a guitar file")
     text("p", "Open a guitar file (*.guitar.toml). All its faults are listed at once; nothing is kept until it reads.")
     fault = Fault()
 

@@ -13,7 +13,9 @@ from polepiece.app.server import shared
 from polepiece.errors import NotebookError
 from polepiece.guitar import Assumption, Guitar, Pickup
 from polepiece.moves import apply, parse_changes
-from polepiece.notebook import GuitarEntry, StateEntry
+from polepiece.notebook import GuitarEntry, Notebook, StateEntry
+
+LATELY = 20  # lines of the log among which one of a guitar is looked for first
 
 
 @dataclass(slots=True, kw_only=True)
@@ -32,14 +34,15 @@ class Desk:
     # --- opening -----------------------------------------------------------------------------------
     @classmethod
     def at(cls, guitar: str = "", pickup: str = "", against: str = "") -> "Desk":
-        """Return the desk for an address; what does not exist falls back to the first, with a notice."""
+        """Return the desk for an address; a guitar that is not there, or not said, is the one worked on last."""
         book = shared.room().notebook
         entries = book.guitars()
         if not entries:
             raise NotebookError("there is no guitar in this notebook.")
         wanted = _number(guitar)
-        entry = next((one for one in entries if one.id == wanted), entries[0])
-        notice = f"There is no guitar {guitar} in this notebook; this is the first one." if guitar and (
+        last = worked_on_last(book)
+        entry = next((one for one in entries if one.id == wanted), last or entries[0])
+        notice = f"There is no guitar {guitar} in this notebook; this is the one worked on last." if guitar and (
             entry.id != wanted
         ) else ""  # fmt: skip
         states = book.states(entry.id)
@@ -169,6 +172,13 @@ class Desk:
             return state, book.state_guitar(state.id)
 
         self._take(*await shared.written(both))
+
+
+def worked_on_last(book: Notebook) -> GuitarEntry | None:
+    """Return the guitar of the last thing that happened to any; None where none is on record."""
+    known = {one.id: one for one in book.guitars()}
+    lines = (line for count in (LATELY, None) for line in reversed(book.log(last=count)))
+    return next((known[one.guitar_id] for one in lines if one.guitar_id in known), None) if known else None
 
 
 def _number(text: str) -> int:

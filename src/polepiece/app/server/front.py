@@ -24,7 +24,7 @@ def serve(
         Default: the one in the user's data folder.
     address : Address
     first_guitar : path
-        Guitar file that an empty notebook begins with.
+        Guitar file that is offered, invented, where no guitar is on record.
     show : bool
         Open a browser.
     say : callable

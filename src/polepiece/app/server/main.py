@@ -11,12 +11,12 @@ from polepiece.app import pages
 from polepiece.app.server import shared
 from polepiece.app.server.address import Address, bind
 from polepiece.app.server.desk import Desk
+from polepiece.app.server.first_screen import FirstScreen
 from polepiece.app.server.guard import Guard, hosts_of
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
 from polepiece.app.server.shared import Room
 from polepiece.app.widgets import theme
-from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
 
 STATIC = Path(__file__).parents[1] / "static"
@@ -40,7 +40,7 @@ def run(
 
 
 def open_room(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
-    """Open the notebook and make the room; an empty notebook begins with the invented guitar."""
+    """Open the notebook and make the room."""
     book = open_notebook(notebook)
     room = Room(
         notebook=book,
@@ -51,8 +51,6 @@ def open_room(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
         sounds=Jobs(at_once=1, warm=True),
         first_guitar=Path(first_guitar),
     )
-    if not book.guitars():
-        book.add_guitar(read_guitar(first_guitar), why="the invented guitar that polepiece comes with")
     shared.set_room(room)
     return room
 
@@ -61,7 +59,8 @@ def compose(*, hosts: list[str], token: str | None) -> None:
     """Register guard, files and pages; for `run` and for tests."""
     app.add_middleware(Guard, hosts=hosts, token=token)
     app.add_static_files("/static", STATIC, max_cache_age=3600)
-    theme.LINKED[:] = [one.PAGE for one in pages.PAGES]
+    app.add_middleware(FirstScreen, paths=[one.PAGE.path for one in pages.PAGES if one.PAGE.needs_guitar])
+    theme.LINKED[:] = [one.PAGE for one in pages.PAGES if one.PAGE.linked]
     for one in pages.PAGES:
         one.build()
     app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on
@@ -74,8 +73,7 @@ async def _warm() -> None:
     """Have the live process imported, and the guitar that was changed last solved, before a handle is moved."""
     room = shared.room()
     with suppress(Exception):  # a question that is asked will say it in words
-        last = max(room.notebook.guitars(), key=lambda one: one.state_id)
-        desk = Desk.at(str(last.id))
+        desk = Desk.at()
         await room.live.ask("warm", "state", desk.guitar, desk.pickup, True)
 
 

@@ -24,7 +24,7 @@ class Room:
     jobs: Jobs
     solves: Jobs  # new geometries for the Guitar page: never behind a plan
     sounds: Jobs  # in a warm process, never behind a plan either
-    first_guitar: Path  # what an empty notebook begins with
+    first_guitar: Path  # the invented guitar that the first screen offers
     writer: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "notebook"))
 
     def close(self) -> None:

@@ -10,3 +10,5 @@ class Place:
     path: str
     title: str
     about: str
+    linked: bool = True  # in the header; otherwise a page leads to it
+    needs_guitar: bool = True  # shows one that is on record; with none, the Bench is opened instead

@@ -33,13 +33,16 @@ def title(place: Place) -> str:
 
 
 @contextmanager
-def frame(place: Place, desk: Desk, *, heading: str | None = None, chooses_pickup: bool = True) -> Iterator[None]:
+def frame(
+    place: Place, desk: Desk | None, *, heading: str | None = None, chooses_pickup: bool = True
+) -> Iterator[None]:
     """Put the frame round a page.
 
     Parameters
     ----------
     place : Place
-    desk : Desk
+    desk : Desk or None
+        What the tab looks at; None where no guitar is on record, or none is meant: no choosers of guitar and pickup.
     heading : str, optional
         Of the page; default its title.
     chooses_pickup : bool
@@ -58,34 +61,43 @@ def frame(place: Place, desk: Desk, *, heading: str | None = None, chooses_picku
     ui.skip_link("Skip to the content", target=main)
     with main:
         text("h1", heading or place.title)
-        if desk.notice:
-            text("p", desk.notice, "notice").props("role=status")
-        _News(desk)
+        if desk is not None:
+            if desk.notice:
+                text("p", desk.notice, "notice").props("role=status")
+            _News(desk)
         yield
     with ui.element("footer").classes("foot"):
         text("p", f"polepiece {__version__}. Computed values carry the assumptions listed with them.")
 
 
-def _header(place: Place, desk: Desk, look: str, dark: ui.dark_mode, chooses_pickup: bool) -> None:
-    link(desk.address("/"), "polepiece", "brand")
+def _header(place: Place, desk: Desk | None, look: str, dark: ui.dark_mode, chooses_pickup: bool) -> None:
+    def address(path: str) -> str:
+        return path if desk is None else desk.address(path)
+
+    link(address("/"), "polepiece", "brand")
     with ui.element("nav").props('aria-label="Pages"'):
         for one in LINKED:
-            there = link(desk.address(one.path), one.title)
+            there = link(address(one.path), one.title)
             if one is place:
                 there.props["aria-current"] = "page"
     with ui.element("div").classes("choosers"):
-        known = {str(one.id): one.name for one in shared.room().notebook.guitars()}
-        choice(
-            "Guitar", known, str(desk.entry.id), lambda value: ui.navigate.to(f"{place.path}?guitar={int(value)}"),
-            mark="choose-guitar",
-        )  # fmt: skip
-        if chooses_pickup and len(desk.guitar.pickups) > 1:
-            names = {one.name: one.name for one in desk.guitar.pickups}
-            choice(
-                "Pickup", names, desk.pickup, lambda value: ui.navigate.to(desk.address(place.path, pickup=value)),
-                mark="choose-pickup",
-            )  # fmt: skip
+        if desk is not None:
+            _choosers(place, desk, chooses_pickup)
         choice("Look", LOOKS, look, lambda value: dark.set_value(_DARK.get(value)), mark="choose-look", cookie=LOOK)
+
+
+def _choosers(place: Place, desk: Desk, chooses_pickup: bool) -> None:
+    known = {str(one.id): one.name for one in shared.room().notebook.guitars()}
+    choice(
+        "Guitar", known, str(desk.entry.id), lambda value: ui.navigate.to(f"{place.path}?guitar={int(value)}"),
+        mark="choose-guitar",
+    )  # fmt: skip
+    if chooses_pickup and len(desk.guitar.pickups) > 1:
+        names = {one.name: one.name for one in desk.guitar.pickups}
+        choice(
+            "Pickup", names, desk.pickup, lambda value: ui.navigate.to(desk.address(place.path, pickup=value)),
+            mark="choose-pickup",
+        )  # fmt: skip
 
 
 class _News:

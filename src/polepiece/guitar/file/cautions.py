@@ -21,25 +21,29 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     Gaps under the safe minimum, bass and treble that look swapped, values outside their usual range.
     Ranges are common practice, no source.
     """
-    found = [*_unusual(guitar, layout.GUITAR_KEYS, ""), *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.")]
+    assumed = frozenset(one.path for one in guitar.assumed)  # nobody said them: a row of eight poles has a longer bar
+    found = [
+        *_unusual(guitar, layout.GUITAR_KEYS, "", assumed),
+        *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.", assumed),
+    ]
     found += _pulls(guitar)
     for place, pickup in enumerate(guitar.pickups):
         path = f"pickups[{place}]."
         keys = [*layout.PICKUP_KEYS, *layout.MAGNET_KEYS, *layout.POLE_KEYS]
         lacks = pickup.built.lacks
         if pickup.magnet.constants is None:
-            found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path)
+            found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path, assumed)
         found += [f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup), *_winding(pickup))]
     found += _phase(guitar)
     return tuple(found)
 
 
-def _unusual(record: object, keys: Keys, path: str) -> Iterator[str]:
+def _unusual(record: object, keys: Keys, path: str, assumed: frozenset[str]) -> Iterator[str]:
     for key in keys:
         if key.usual is None or key.attr.startswith("_") or key.attr in ("gap_bass", "gap_treble"):
             continue
         value = attrgetter(key.attr)(record)
-        if value is None:
+        if value is None or f"{path}{home_of(key.attr)}{key.name}" in assumed:
             continue
         bench = float(Decimal(repr(value)) / key.unit.factor)
         low, high = key.usual

@@ -9,6 +9,7 @@ from polepiece.guitar.assumption import Default
 from polepiece.guitar.defaults import STRING_SET_SPREAD
 from polepiece.guitar.file.layout import STRING_KEYS
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
+from polepiece.guitar.file.trade_words import set_called
 from polepiece.guitar.file.values import Faults
 from polepiece.guitar.one_string import String
 from polepiece.strings import (
@@ -114,7 +115,10 @@ def string_set_name(text: str) -> str:
     if name in STRING_SETS:
         return name
     offered = ", ".join(STRING_SETS)
-    alike = [one for one in STRING_SETS if one.split("-")[0] == parts[0]]
+    first = set_called(text) or parts[0]
+    alike = [one for one in STRING_SETS if one.split("-")[0] == first]
+    if set_called(text) and len(alike) == 1:
+        return alike[0]
     hint = f" A set is named by its first and last string; did you mean {alike[0]}?" if alike else ""
     raise InputError(f'string_set is "{text}"; sets are {offered}; other strings go into [[strings]].{hint}')
 

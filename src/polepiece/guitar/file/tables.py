@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import fields
+from decimal import Decimal
 from typing import Any
 
 from polepiece.errors import InputError
@@ -9,6 +10,7 @@ from polepiece.guitar.assumption import Assumption, Default
 from polepiece.guitar.checks import printed
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys, all_names, find_key, home_of
+from polepiece.guitar.file.trade_words import unit_printed, without_taper
 from polepiece.guitar.file.units import UNITS, Unit, split_quantity, unit_of
 from polepiece.guitar.file.values import Faults, Given, is_unknown, nearest, read_value
 from polepiece.guitar.parameter import Parameter
@@ -65,7 +67,7 @@ def _bare_key(
     for key in keys:
         if is_unknown(raw) or (isinstance(raw, str) and raw.strip().lower() == key.none):
             return key, key.unit
-        spelled = _spelled_unit(raw, key)
+        spelled = _spelled_unit(raw, key) or _printed_unit(raw, key)
         if spelled is not None:
             return key, spelled
     suffixes = [unit.suffix for key in keys for unit in UNITS[key.dimension] if unit.suffix]
@@ -78,9 +80,19 @@ def _spelled_unit(raw: object, key: Parameter) -> Unit | None:
     if not isinstance(raw, str):
         return None
     try:
-        return unit_of(key.dimension, split_quantity(raw)[1])
+        text = without_taper(raw) if key.dimension == "resistance" else raw
+        return unit_of(key.dimension, split_quantity(text)[1])
     except InputError:
         return None
+
+
+def _printed_unit(raw: object, key: Parameter) -> Unit | None:
+    """Return the unit in which parts are marked (".022", "5/64") where the key's own cannot be meant."""
+    try:
+        number, spelling = split_quantity(raw) if isinstance(raw, str) else (Decimal(0), "-")
+    except InputError:
+        return None
+    return None if spelling else unit_printed(number, str(raw), key, key.unit)
 
 
 def _elsewhere(name: str) -> str:

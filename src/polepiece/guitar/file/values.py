@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from polepiece.errors import InputError
 from polepiece.guitar.checks import number_refused, printed, text_refused, word_refused
+from polepiece.guitar.file import trade_words
 from polepiece.guitar.file.units import UNITS, Unit, as_decimal, show, split_quantity, to_si, unit_of
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import CATALOGUE_GRADES
@@ -71,7 +72,7 @@ def _decimal(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults)
         return None
     try:
         if isinstance(raw, str):
-            number, spelling = split_quantity(raw)
+            number, spelling = split_quantity(_as_marked(raw, key))
             if spelling:
                 written = unit_of(key.dimension, spelling)
                 if written is None:
@@ -82,14 +83,15 @@ def _decimal(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults)
                     faults.add(path, f'is "{raw}", but the key says {unit.word}: change one of them.')
                     return None
                 return number, written
-            if "/" in raw and key.dimension == "length" and unit.word == "mm":
+            printed_in = trade_words.unit_printed(number, raw, key, unit)
+            if "/" in raw and key.dimension == "length" and unit.word == "mm" and (unit.suffix or printed_in is None):
                 faults.add(
                     path,
                     f'is "{raw}" mm; a fraction is usually of an inch. '
                     f'If so, write {key.stem}_in = "{raw}" ({show(number * Decimal("25.4"))} mm).',
                 )
                 return None
-            return number, unit
+            return number, printed_in or unit
         return as_decimal(raw), unit
     except InputError as error:
         hint = ""
@@ -97,6 +99,13 @@ def _decimal(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults)
             hint = ' An open coil is a fault; write symptoms = ["open coil"] at the top of the file.'
         faults.add(path, f"is {printed(raw)}; {str(error).replace(repr(raw), 'it')}.{hint}")
         return None
+
+
+def _as_marked(raw: str, key: Parameter) -> str:
+    """Return what is marked on a pot or said of a wire without the letters that are no unit: A500k, AWG 42."""
+    if key.dimension == "resistance":
+        return trade_words.without_taper(raw)
+    return trade_words.gauge_number(raw) if key.field == "wire_awg" else raw
 
 
 def _refuse(sentence: str, path: str, faults: Faults) -> bool:
@@ -154,11 +163,17 @@ def read_readings(raw: object, key: Parameter, unit: Unit, path: str, faults: Fa
 
 
 def read_word(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
-    """Read one of a few words; case, blanks, commas and underscores do not matter."""
-    word = re.sub(r"[\s_,]+", "-", raw.strip().lower()) if isinstance(raw, str) else ""
+    """Read one of a few words, ours or the trade's; case, blanks and underscores do not matter."""
+    word = trade_words.said_as(raw) if isinstance(raw, str) else ""
     for choice in key.choices:
         if word == choice.lower():
             return Given(choice, path)
+    meant = trade_words.readings(key.field, word)
+    if len(meant) == 1 and meant[0] in key.choices:
+        return Given(meant[0], path)
+    if len(meant) > 1:
+        faults.add(path, trade_words.which_of(str(raw), meant))
+        return None
     faults.add(path, word_refused(raw, key.choices, word))
     return None
 
@@ -173,6 +188,8 @@ def read_free_text(raw: object, key: Parameter, unit: Unit, path: str, faults: F
 def read_free_texts(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read a list of texts; one text alone is a list of one."""
     items = raw if isinstance(raw, list) else [raw]
+    if key.field == "tuning" and isinstance(raw, str):
+        items = list(trade_words.tuning_called(raw)) or items
     values = [read_free_text(one, key, unit, f"{path}[{place}]", faults) for place, one in enumerate(items)]
     good = tuple(one.value for one in values if one is not None)
     return Given(good, path) if len(good) == len(values) else None
@@ -209,19 +226,24 @@ def grade_of(text: str) -> tuple[str, str | None]:
     InputError
         When it is no grade of the catalogue; the message continues "grade is ...; ".
     """
-    word = re.sub(r"[\s_]+", "-", text.strip().lower())
-    finish = None
-    if word.endswith("-rough-cast") or word.endswith("-polished"):
-        finish = "rough-cast" if word.endswith("-rough-cast") else "polished"
-        word = word.removesuffix("-rough-cast").removesuffix("-polished")
-        if word.startswith("ceramic"):
-            raise InputError("rough cast is a finish of an alnico; ferrite is pressed and ground.")
+    word, finish = trade_words.said_as(text), None
+    if rough := re.fullmatch(r"rough-cast-(.+)|(.+)-rough-cast", word):
+        word, finish = rough[1] or rough[2], "rough-cast"
+    elif word.endswith("-polished"):
+        word, finish = word.removesuffix("-polished"), "polished"
+    meant = trade_words.readings("grade", word)
+    word = meant[0] if len(meant) == 1 else word
+    if finish == "rough-cast" and word.startswith("ceramic"):
+        raise InputError("rough cast is a finish of an alnico; ferrite is pressed and ground.")
     if word in CATALOGUE_GRADES or word == "unknown":
         return word, finish
     if word in ("ferrite", "ceramic"):
         raise InputError(f"ferrite comes as ceramic-5 or ceramic-8; write ceramic-8 when it is not known which.{''}")
     if any(one in word for one in _NO_BAR):
         raise InputError("neodymium and samarium-cobalt magnets are not covered by this version.")
+    if word == "alnico":
+        families = [one for one in CATALOGUE_GRADES if one.startswith("alnico-")]
+        raise InputError(f"that is a family: {', '.join(families)}; write unknown when it is not known which.")
     short = re.fullmatch(r"(?:alnico-?|al-?)?(2|3|4|5|6|8|9|ii|iii|iv|v|vi|viii|ix)", word)
     roman = {"ii": "2", "iii": "3", "iv": "4", "v": "5", "vi": "6", "viii": "8", "ix": "9"}
     if short:

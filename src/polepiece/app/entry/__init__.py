@@ -1,0 +1,1 @@
+"""What the page on which a guitar is entered is made of."""

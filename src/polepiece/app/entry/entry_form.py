@@ -1,0 +1,211 @@
+"""The form of a guitar: pickups, circuit, strings; read after every answer, with faults and cautions beside them."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from nicegui import ui
+
+from polepiece.app.entry.answer_fields import AnswerFields, help_line
+from polepiece.app.entry.templates_offered import offered
+from polepiece.app.widgets.controls import Choice, Text, press, text
+from polepiece.guitar import (
+    OF_CONTROLS,
+    OF_GUITAR,
+    OF_PICKUP,
+    STRINGS,
+    Entered,
+    Guitar,
+    Slot,
+    answers_of,
+    cautions,
+    entered,
+    pickup_answers,
+    question_at,
+    sentence_in_words,
+    without_keys,
+)
+from polepiece.report import pickup_drawing
+
+MOST_PICKUPS = 6
+FIRST = ("neck", "bridge")
+TEMPLATE = "controls.template"
+GAPS = ("gap_bass", "gap_treble")
+STRINGS_HELP = (
+    "A set by its name (10-46, or tens), or the gauges one by one, the thin string first: 10 13 17 26w 36 46. Leave it "
+    "empty where it is not known."
+)
+TUNING_HELP = 'Notes from string 1, the thin one, on (E4 B3 G3 D3 A2 E2), or a name: "drop D". Empty: as usual.'
+_CHOSEN = ("position", "construction")
+
+
+@dataclass(slots=True, kw_only=True)
+class Card:
+    """One pickup on the page. Mutable: the page's own."""
+
+    fields: AnswerFields
+    was: int | None
+    number: int
+    title: Text | None = None
+    box: ui.element | None = None
+    odd: ui.element | None = None
+    drawing: ui.html | None = None
+    shown: str = field(default="")
+
+    @property
+    def slot(self) -> Slot:
+        """What is answered."""
+        return Slot(answers=self.fields.answers, was=self.was)
+
+
+class EntryForm:
+    """Everything that is asked; `read` says what came of it.
+
+    Parameters
+    ----------
+    was : Guitar, optional
+        The guitar that is edited.
+    on_read : callable
+        Called with what came of the answers after each of them.
+    """
+
+    def __init__(self, was: Guitar | None, on_read: Callable[[Entered], object]) -> None:
+        self.was, self._on_read = was, on_read
+        self.told = False  # what is missing is said once somebody wanted to be done
+        self._count = 0
+        known = {} if was is None else answers_of(was)
+        asked = {one.attr for one in (*OF_GUITAR, *OF_CONTROLS)}
+        self.of_guitar = AnswerFields({k: v for k, v in known.items() if k in asked}, self.changed, "guitar")
+        self.cards: list[Card] = []
+        self.template: Choice | None = None
+
+    # --- building ----------------------------------------------------------------------------------
+    def build(self) -> None:
+        """Put everything on the page."""
+        with ui.element("section").classes("card"):
+            text("h2", "The guitar")
+            named = [one for one in OF_GUITAR if one.attr in ("name", "scale_length")]
+            self.of_guitar.row(named)
+        self.pickups = ui.element("div").classes("stack")
+        with self.pickups:
+            if self.was is None:
+                for where in FIRST:
+                    self._card({"position": where}, None)
+            else:
+                for place in range(len(self.was.pickups)):
+                    self._card(self._known(place), place)
+        press("add a pickup", self._add, mark="add-pickup")
+        with ui.element("section").classes("card"):
+            text("h2", "Strings")
+            help_line(STRINGS_HELP)
+            self.of_guitar.row([one for one in OF_GUITAR if one.attr in (STRINGS, "tuning")])
+            help_line(TUNING_HELP)
+            self._more([one for one in OF_GUITAR if one.more], "more of the guitar")
+        with ui.element("section").classes("card"):
+            text("h2", "Circuit")
+            self._circuit()
+        self.changed()
+
+    def _known(self, place: int) -> dict[str, str]:
+        assert self.was is not None
+        asked = {one.attr for one in OF_PICKUP}
+        return {attr: said for attr, said in pickup_answers(self.was, place).items() if attr in asked}
+
+    def _circuit(self) -> None:
+        first = [one for one in OF_CONTROLS if not one.more]
+        with ui.element("div").classes("row fields"):
+            for one in first:
+                made = self.of_guitar.field(one)
+                if one.attr == TEMPLATE and isinstance(made, Choice):
+                    self.template = made
+        self._more([one for one in OF_CONTROLS if one.more], "knobs, cable and amplifier")
+
+    def _more(self, questions: Sequence[object], words: str) -> None:
+        with ui.element("details"):
+            text("summary", words)
+            self.of_guitar.row(questions)  # type: ignore[arg-type]
+
+    def _card(self, answers: Mapping[str, str], was: int | None) -> None:
+        self._count += 1
+        fields = AnswerFields(answers, self.changed, f"pickup-{self._count}")
+        card = Card(fields=fields, was=was, number=self._count)
+        asked = {one.attr: one for one in OF_PICKUP}
+        with ui.element("section").classes("card").mark(f"pickup-card-{self._count}") as card.box:
+            card.title = text("h2", "")
+            with ui.element("div").classes("row fields"):
+                fields.field(asked["position"])
+                fields.field(asked["magnet.grade"])
+                fields.field(asked["resistance"])
+            fields.drawn(asked["construction"], f"built-{self._count}")
+            with ui.element("div").classes("row fields"):
+                for attr in GAPS:
+                    fields.field(asked[attr])
+            help_line(f"Gap: {asked['gap_bass'].line.meaning.rpartition(',')[0]}.")
+            card.odd = ui.element("div")
+            with ui.element("details"):
+                text("summary", "more of this pickup").props["aria-label"] = (
+                    f"more of this pickup, number {self._count}"
+                )
+                fields.row([one for one in OF_PICKUP if one.more])
+            card.drawing = ui.html("", sanitize=False).classes("views")
+            press("remove this pickup", lambda: self._remove(card), cls="quiet", mark=f"remove-{self._count}")
+        self.cards.append(card)
+
+    def _add(self) -> None:
+        if len(self.cards) < MOST_PICKUPS:
+            with self.pickups:
+                self._card({"position": "middle"}, None)
+            self.changed()
+
+    def _remove(self, card: Card) -> None:
+        if len(self.cards) > 1 and card.box is not None:
+            self.cards.remove(card)
+            card.box.delete()
+            self.changed()
+
+    # --- reading -----------------------------------------------------------------------------------
+    def read(self) -> Entered:
+        """Return what comes of the answers."""
+        return entered(self.of_guitar.answers, [one.slot for one in self.cards], was=self.was)
+
+    def changed(self) -> None:
+        """Read everything again and say what there is to say."""
+        found = self.read()
+        names = [str(card.fields.answers.get("position") or card.number) for card in self.cards]
+        self._say_faults(found, names)
+        odd = [] if found.guitar is None else list(cautions(found.guitar))
+        for place, card in enumerate(self.cards):
+            self._show_card(card, found.guitar, place, [one for one in odd if one.startswith(f"pickups[{place}]")])
+        if self.template is not None and found.guitar is not None:
+            self.template.offer(offered(found.guitar), self.of_guitar.answers.get(TEMPLATE, ""))
+        self._on_read(found)
+
+    def _say_faults(self, found: Entered, names: Sequence[str]) -> None:
+        by_place: dict[int | None, dict[str, list[str]]] = {}
+        for one in found.faults:
+            attr, place = question_at(one.path)
+            missing = one.sentence.startswith("is missing")
+            if missing and not self.told:
+                continue
+            said = "Choose how it is built." if missing and attr == "construction" else (
+                without_keys(sentence_in_words(one.words, names))
+            )  # fmt: skip
+            by_place.setdefault(place, {}).setdefault(attr, []).append(said)
+        self.rest = self.of_guitar.say(by_place.get(None, {}))
+        for place, card in enumerate(self.cards):
+            self.rest += card.fields.say(by_place.get(place, {}))
+
+    def _show_card(self, card: Card, guitar: Guitar | None, place: int, odd: Sequence[str]) -> None:
+        assert card.title is not None and card.odd is not None and card.drawing is not None
+        where = card.fields.answers.get("position", "")
+        card.title.say(f"{where[:1].upper()}{where[1:]} pickup" if where else "Pickup")
+        if guitar is not None:
+            name = guitar.pickups[place].name
+            side, top, _ = pickup_drawing(guitar, name)
+            if side + top != card.shown:
+                card.shown = side + top
+                card.drawing.set_content(side + top)
+            card.title.say(f"{name[:1].upper()}{name[1:]} pickup")
+        card.odd.clear()
+        with card.odd:
+            for sentence in odd:
+                text("p", f"Look at this again: {sentence.partition(' ')[2]}", "notice").props("role=status")

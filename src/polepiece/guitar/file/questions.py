@@ -1,0 +1,124 @@
+"""What is asked of a guitar that is entered: a choice of the lines of the parameters, the same in terminal and page.
+
+A question is asked in the words of its line: what it is called, its unit, its words. Everything can be left open; what
+is not asked here is assumed, listed, and can be written into the guitar file by hand.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from polepiece.guitar.bar_words import charge_words, grade_words
+from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
+from polepiece.guitar.file.answers import STRINGS
+from polepiece.guitar.file.layout import CONTROL_KEYS, parameter_of
+from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.parts import SHEET_METALS
+from polepiece.materials import pickup_bars
+
+NOT_KNOWN = ""
+DONT_KNOW = "don't know"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """One question; ``attr`` says where its answer goes."""
+
+    attr: str
+    of: Literal["guitar", "pickup", "controls"]
+    more: bool = False  # asked behind a fold, or not at all in the terminal
+
+    @property
+    def line(self) -> Parameter:
+        """The line that it asks for; a set of strings for `STRINGS`."""
+        return parameter_of("string_set" if self.attr == STRINGS else self.attr)
+
+    @property
+    def label(self) -> str:
+        """What it is called, with the unit of a bare number."""
+        if self.attr == STRINGS:
+            return "strings: a set, or gauges from string 1 on"
+        unit = (
+            self.line.unit.word if self.line.kind in ("number", "numbers") and self.line.dimension != "number" else ""
+        )
+        return f"{self.line.called}, {unit}" if unit else self.line.called
+
+    @property
+    def help(self) -> str:
+        """What it means, and the range that is taken."""
+        line = self.line
+        if line.kind not in ("number", "numbers") or line.low is None or line.high is None:
+            return line.meaning
+        unit = f" {line.unit.word}" if line.unit.word else ""
+        return f"{line.meaning}; {line.low:g} to {line.high:g}{unit}"
+
+    @property
+    def words(self) -> Mapping[str, str]:
+        """What may be chosen, each with its words; nothing where it is typed."""
+        if self.attr == "construction":
+            return {one.slug: described(one) for one in CONSTRUCTIONS}
+        if self.attr == "magnet.grade":
+            usual = [one for one in self.line.choices if one in pickup_bars.LIKELY]
+            rest = [one for one in self.line.choices if one not in (*usual, "unknown")]
+            return {one: grade_words(one) for one in (*usual, *rest)}
+        if self.attr == "magnet.charge":
+            return {one: charge_words(one) for one in self.line.choices if one != "unknown"}
+        if self.attr in ("cover", "base_plate"):
+            return {"none": "none", **{one: one.replace("-", " ") for one in SHEET_METALS}}
+        if self.line.kind != "word":
+            return {}
+        return {one: one.replace("-", " ") for one in self.line.choices if one != "unknown"}
+
+
+def described(one: Construction) -> str:
+    """Return what a construction is made of, from its own answers: "two coils, slugs and screws, one bar magnet"."""
+    coils = {1: "one coil", 2: "two coils"}.get(len(one.rows), f"{len(one.rows)} coils")
+    if one.magnet_is_the_pole:
+        poles, magnets = "rod magnets as poles", ""
+    else:
+        poles = " and ".join(dict.fromkeys(row.pole.name for row in one.rows))
+        magnets = {1: ", one bar magnet", 2: ", two bar magnets"}.get(one.bars, f", {one.bars} bar magnets")
+    return f"{coils}, {poles}{magnets}"
+
+
+def _asked(of: Literal["guitar", "pickup", "controls"], *attrs: str, more: bool = False) -> tuple[Question, ...]:
+    return tuple(Question(attr=one, of=of, more=more) for one in attrs)
+
+
+OF_PICKUP = (
+    *_asked("pickup", "position", "construction", "magnet.grade", "gap_bass", "gap_treble", "resistance"),
+    *_asked("pickup", "magnet.charge", "wound", "coil.wire_awg", "distance_from_bridge", "wiring", more=True),
+)
+OF_GUITAR = (
+    *_asked("guitar", "name", STRINGS, "tuning", "scale_length"),
+    *_asked("guitar", "string_age", "fingerboard_radius", more=True),
+)
+OF_CONTROLS = tuple(
+    one for one in (
+        *_asked("controls", "controls.template", "controls.volume_pot", "controls.tone_pot", "controls.tone_cap"),
+        *_asked("controls", "controls.volume_setting", "controls.tone_setting", "controls.cable_capacitance",
+                "controls.input_resistance", more=True),
+    ) if one.attr.removeprefix("controls.") in {line.attr for line in CONTROL_KEYS}
+)  # fmt: skip
+QUESTIONS = (*OF_GUITAR, *OF_PICKUP, *OF_CONTROLS)
+
+
+def question_at(path: str) -> tuple[str, int | None]:
+    """Return the attribute of the question that a fault or caution belongs to, and the place of its pickup.
+
+    ``path`` is that of a guitar file. ("", place) where no question asks for it.
+    """
+    head, _, rest = path.partition("].")
+    place = int(head.removeprefix("pickups[").rstrip("]")) if head.startswith("pickups[") else None
+    inner = rest if place is not None else path
+    if place is None and inner.split("[")[0] in ("strings", "string_set"):
+        return STRINGS, None
+    of = OF_PICKUP if place is not None else (*OF_GUITAR, *OF_CONTROLS)
+    for one in of:
+        home = one.attr.rpartition(".")[0]
+        name = inner.split("[")[0] if not home else inner
+        start = f"{home}." if home else ""
+        known = {start + key for key in (*one.line.names(), one.line.stem, *one.line.aliases)}
+        if name in known or (one.attr == "coil.wire_awg" and inner.endswith("wire_awg")):
+            return one.attr, place
+    return "", place

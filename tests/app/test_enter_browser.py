@@ -1,0 +1,116 @@
+"""A visitor in Chromium enters a guitar and comes to the first plan: counted inputs, on the clock, at three widths."""
+
+import time
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+from polepiece.notebook import open_notebook
+from tests.app.conftest import Served, clean_tab, serve, stop
+
+MOST_INPUTS = 40
+MOST_SECONDS = 180.0  # three minutes, the plan's own computing included
+WIDTHS = (390, 1024, 1440)
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A server whose notebook holds no guitar."""
+    one = serve(tmp_path_factory.mktemp("entering") / "notebook.sqlite", demo=False)
+    yield one
+    stop(one)
+
+
+class Visitor:
+    """Somebody with a mouse and a keyboard; everything that is pressed, typed or chosen counts as one input."""
+
+    def __init__(self, page: Any) -> None:
+        self.page, self.inputs = page, 0
+
+    def press(self, place: Any) -> None:
+        self.inputs += 1
+        place.click()
+
+    def type(self, label: str, text: str, place: Any = None) -> None:
+        self.inputs += 1
+        field = (place or self.page).get_by_label(label, exact=True)
+        field.fill(text)
+        field.blur()
+
+    def choose(self, label: str, words: str, place: Any = None) -> None:
+        self.inputs += 1
+        (place or self.page).get_by_label(label).select_option(label=words)
+
+
+def test_from_nothing_to_the_first_plan(browser: Any, empty: Served) -> None:
+    with clean_tab(browser, empty.url) as tab:
+        page = tab.goto("/")
+        visitor, begun = Visitor(page), time.monotonic()
+        visitor.press(page.get_by_role("link", name="New guitar"))
+        page.wait_for_selector("fieldset.pictures")
+        visitor.type("name", "The visitor's")
+        said = {"Neck pickup": ("Alnico 2", "7.6k", "2.5", "5/64"), "Bridge pickup": ("Alnico 5", "8,2k", "2.2", "1.8")}
+        for title, (magnet, resistance, bass, treble) in said.items():
+            card = page.locator("section.card", has=page.get_by_role("heading", name=title))
+            visitor.press(card.get_by_role("radio", name="humbucker"))
+            visitor.choose("grade of the magnet", magnet, card)
+            visitor.type("DC resistance, kohm", resistance, card)
+            visitor.type("gap at the thickest string, mm", bass, card)
+            visitor.type("gap at string 1, the thin one, mm", treble, card)
+        visitor.type("strings: a set, or gauges from string 1 on", "tens")
+        visitor.type("tone cap, nF", ".022")
+        page.wait_for_selector("text=The visitor's: neck (humbucker), bridge (humbucker).")
+        visitor.press(page.get_by_role("button", name="put it on record"))
+        page.wait_for_url("**/guitar?guitar=1*")
+        visitor.press(page.get_by_role("link", name="Plan", exact=True))
+        page.get_by_label("how it sounds").wait_for()
+        visitor.choose("how it sounds", "boomy")
+        visitor.choose("where", "neck")
+        visitor.press(page.get_by_role("button", name="add", exact=True))
+        visitor.press(page.get_by_role("button", name="make the plan"))
+        page.wait_for_selector("table.plan", timeout=1000.0 * MOST_SECONDS)
+        took = time.monotonic() - begun
+    assert visitor.inputs <= MOST_INPUTS
+    assert took <= MOST_SECONDS
+    with open_notebook(empty.notebook) as book:
+        guitar = book.guitar(1)
+    assert guitar.pickup("neck").gap_treble == pytest.approx(5 / 64 * 25.4e-3)
+    assert (guitar.pickup("bridge").resistance, guitar.string_set) == (8.2e3, "10-46")
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_form_fits_and_is_accessible_with_a_slip_and_a_drawing_on_it(
+    browser: Any, server: Served, faults_of: Callable[[Any], list[str]], width: int, look: str
+) -> None:
+    with clean_tab(browser, server.url, color_scheme=look, reduced_motion="reduce") as tab:
+        tab.page.set_viewport_size({"width": width, "height": 900})
+        page = tab.goto("/new")
+        page.get_by_role("radio", name="two bar single").first.check()
+        page.get_by_role("radio", name="rod single").last.check()
+        page.get_by_label("gap at string 1, the thin one, mm").first.fill("4")
+        page.get_by_label("gap at string 1, the thin one, mm").first.blur()
+        page.wait_for_selector("text=Look at this again")
+        page.get_by_label("DC resistance, kohm").first.fill("78")
+        page.get_by_label("DC resistance, kohm").first.blur()
+        page.wait_for_selector("text=pickups lie between 1 and 30 kohm")
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        for closed in page.query_selector_all("details:not([open]) > summary"):
+            closed.click()
+        found = faults_of(page)
+        assert not found, "\n".join(found)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_the_drawn_constructions_are_radio_buttons_for_the_keyboard(browser: Any, server: Served) -> None:
+    with clean_tab(browser, server.url) as tab:
+        page = tab.goto("/new")
+        first = page.get_by_role("radio").first
+        first.focus()
+        page.keyboard.press("Space")
+        assert first.is_checked()
+        page.keyboard.press("ArrowDown")
+        assert page.get_by_role("radio").nth(1).is_checked()
+        group = page.get_by_role("group", name="how it is built")
+        assert group.count() == 2
