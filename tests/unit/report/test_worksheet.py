@@ -212,7 +212,8 @@ def test_numbers_are_those_of_the_bench(make: Make) -> None:
         state, span = bench.state(one, "neck"), bench.span(one, "neck", draws=8)
         blanks = {blank.key: blank for blank in sheet.section(section).blanks}  # type: ignore[union-attr]
         assert blanks["dc_resistance"].expected == pytest.approx(state.dc_resistance_ohm / 1e3, rel=1e-12)
-        assert blanks["inductance_120hz_h"].expected == state.inductance_120hz_h
+        # two benches may start the same state from different ones: it is solved to 1e-8 of the charge
+        assert blanks["inductance_120hz_h"].expected == pytest.approx(state.inductance_120hz_h, rel=1e-9)
         assert blanks["inductance_120hz_h"].interval == span["inductance_120hz_h"]
         tops = [abs(1e4 * top.flux_density) for top in pole_tops(one, "neck", draws=8, bench=bench)]
         read = [b.expected for b in sheet.section(f"{section}_strings").blanks if b.key.startswith("pole_gauss")]  # type: ignore[union-attr]
