@@ -21,6 +21,7 @@ from polepiece.guitar import (
 )
 from polepiece.pickup.grid import GRID
 
+CABLE = key_of("controls.cable_capacitance")
 POT = (0.8, 1.2)
 """90 % of the pots, against what is marked (common practice, no source)."""
 
@@ -77,7 +78,7 @@ def _drawn(ohm: float | None, words: str, owner: str | None, draw: Draw) -> floa
 def circuit_load(guitar: Guitar, draw: Draw = NOMINAL) -> Load:
     """Return cable and amplifier input. The spread of a cable is an assumption."""
     c = guitar.controls
-    assumed = any(a.path == key_of("controls.cable_capacitance") for a in guitar.assumed)
+    assumed = any(a.path == CABLE for a in guitar.assumed)
     cable = c.cable_capacitance * (draw.factor("cable", 0.6, 1.8) if assumed else draw.factor("cable", 0.95, 1.05))
     return Load(cable_capacitance=cable, input_resistance=c.input_resistance, input_capacitance=c.input_capacitance)
 
