@@ -80,9 +80,10 @@ def resonance(frequency: ArrayLike, response: ArrayLike, *, reference: Reference
 
 def _parabola(x: FloatArray, y: FloatArray) -> tuple[float, float]:
     """Top of the parabola through three points whose middle one is the highest."""
-    a, b, c = np.polyfit(x - x[1], y, 2)
-    shift = -b / (2.0 * a)
-    return float(x[1] + shift), float(c - b * b / (4.0 * a))
+    rise, fall = (y[1] - y[0]) / (x[1] - x[0]), (y[2] - y[1]) / (x[2] - x[1])  # divided differences: textbooks
+    a = (fall - rise) / (x[2] - x[0])
+    b = rise + a * (x[1] - x[0])  # slope at the middle point
+    return float(x[1] - b / (2.0 * a)), float(y[1] - b * b / (4.0 * a))
 
 
 def _crossing(octave: FloatArray, level: FloatArray, top: int, height: float, step: int) -> float | None:
