@@ -29,11 +29,13 @@ if TYPE_CHECKING:
     from polepiece.evidence import prove as prove
     from polepiece.guitar import guitar_schema as guitar_schema
     from polepiece.guitar import parse_guitar as parse_guitar
+    from polepiece.guitar import positions_of as positions_of
     from polepiece.guitar import read_guitar as read_guitar
     from polepiece.guitar import write_guitar as write_guitar
     from polepiece.moves import apply as apply
     from polepiece.moves import parse_change as parse_change
     from polepiece.moves import parse_changes as parse_changes
+    from polepiece.moves import positions_moved as positions_moved
     from polepiece.notebook import open_notebook as open_notebook
     from polepiece.planning import make_plan as make_plan
     from polepiece.planning import make_plan as plan  # noqa: F401
@@ -47,8 +49,8 @@ if TYPE_CHECKING:
 
 _ROOMS = {
     "errors": ("GuitarFileError", "InputError", "MeasurementError", "PolepieceError"),
-    "guitar": ("guitar_schema", "parse_guitar", "read_guitar", "write_guitar"),
-    "moves": ("apply", "parse_change", "parse_changes"),
+    "guitar": ("guitar_schema", "parse_guitar", "positions_of", "read_guitar", "write_guitar"),
+    "moves": ("apply", "parse_change", "parse_changes", "positions_moved"),
     "bench": ("Bench", "compare_grades", "field", "impedance", "pickup_state", "predict"),
     "evidence": ("prove",),
     "planning": ("make_plan", "parse_complaints", "parse_constraints", "plan_json"),

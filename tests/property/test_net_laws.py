@@ -1,7 +1,5 @@
 """Laws that every net of passive parts keeps: another nodal analysis agrees, it takes power, it works both ways."""
 
-from dataclasses import replace
-
 import numpy as np
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -9,7 +7,8 @@ from hypothesis import strategies as st
 from polepiece.circuit import GROUND, JACK, Capacitor, Coils, Inductor, Net, Part, Resistor, solve_net
 from polepiece.errors import InputError
 from tests.reference import circuit_elements as plain
-from tests.reference.nodal import Network, port_impedance, transfers
+from tests.reference.net_as_network import as_network
+from tests.reference.nodal import port_impedance, transfers
 
 HERTZ = np.geomspace(20, 20e3, 7)
 JW = 2j * np.pi * HERTZ
@@ -55,38 +54,9 @@ def nets(draw: st.DrawFn, *, inductors: bool = False) -> Net:
     return Net(parts=tuple(parts))
 
 
-def as_network(net: Net) -> Network:
-    """The same net for the plain nodal analysis of the tests."""
-    elements: list[plain.Element] = []
-    for part in net.parts:
-        if isinstance(part, Coils):
-            for coil, (a, b) in enumerate(part.ends):
-                inner = f"{part.name} inner {coil}"
-                elements.append(plain.Source(name=f"{part.name} emf {coil}", a=inner, b=b))
-                elements.append(plain.Impedance(name=f"{part.name} {coil}", a=inner, b=a,
-                                                impedance=part.impedance[coil, coil]))  # fmt: skip
-            if len(part.ends) == 2:
-                elements.append(plain.Mutual(first=f"{part.name} 0", second=f"{part.name} 1",
-                                             impedance=part.impedance[0, 1]))  # fmt: skip
-        elif isinstance(part, Capacitor):
-            elements.append(plain.Capacitor(name=part.name, a=part.a, b=part.b, capacitance=float(part.value)))
-        elif isinstance(part, Resistor):
-            elements.append(plain.Resistor(name=part.name, a=part.a, b=part.b, resistance=float(part.value)))
-        else:
-            elements.append(plain.Inductor(name=part.name, a=part.a, b=part.b, inductance=float(part.value)))
-    return Network(elements=tuple(_renamed(one) for one in elements))
-
-
 def _solved(net: Net) -> tuple[np.ndarray, np.ndarray]:
     network = as_network(net)
     return transfers(network, HERTZ, JACK), port_impedance(network, HERTZ, JACK)
-
-
-def _renamed(one: plain.Element) -> plain.Element:
-    """Call ground "0", as the plain nodal analysis does."""
-    if isinstance(one, plain.Mutual):
-        return one
-    return replace(one, a="0" if one.a == GROUND else one.a, b="0" if one.b == GROUND else one.b)
 
 
 @given(nets())

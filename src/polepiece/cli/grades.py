@@ -43,11 +43,13 @@ def command(
     """
     with second_process() as executor:
         from polepiece.bench import Bench, compare_grades
+        from polepiece.guitar import heard_position
         from polepiece.trade import trade_verdicts
 
         wanted = parse_charge(charge)
         guitar = guitar_called(file)
         unit = pickup_of(guitar, pickup)
+        position = heard_position(guitar, unit.name, position).name
         bench = Bench(seed=seed, executor=executor)
         with working("computing grades") as progress:
             found = compare_grades(
@@ -64,10 +66,13 @@ def command(
     stay = unit.built.magnets_stay
     note = None if stay is None else f"Computed, not offered: {stay.reason}."
     if json:
-        emit(envelope(NAME, guitar, as_body(found, judged) | {"note": note}, seed=seed, pickups=[unit]))
+        body = as_body(found, judged) | {"position_name": position, "note": note}
+        emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
         return
     screen = console()
     show(screen, found)
+    if position != unit.name:
+        screen.print(f"Heard in the position {position}.", markup=False)
     if note is not None:
         screen.print(note, soft_wrap=True)
     show_trade(screen, found, judged)

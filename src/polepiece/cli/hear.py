@@ -96,12 +96,14 @@ def command(
     from polepiece.auditioning import check_listening_level, compare, describe
     from polepiece.bench import Bench
     from polepiece.errors import InputError, MeasurementError
+    from polepiece.guitar import heard_position
     from polepiece.moves import apply, parse_changes
     from polepiece.sound import phrase as known_phrase
 
     lists = [parse_changes(change), *(_moves(one) for one in also or [])]
     guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
+    position = heard_position(guitar, unit.name, position).name
     for one in lists:  # a change that cannot be made is refused before anything is computed
         apply(guitar, unit.name, one)
     known_phrase(phrase)
@@ -139,9 +141,12 @@ def command(
             faults[str(take)] = error  # the other recordings are not lost
     if made and json:
         body = hear_words.as_body(made, Path(out), listening_db=listening_db, faults=faults)
+        body |= {"position_name": position}
         emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
     elif made:
         screen = console()
+        if position != unit.name:
+            screen.print(f"Heard in the position {position}.", markup=False)
         for sound in made:
             for line in hear_words.words(sound):
                 screen.print(line, markup=False)

@@ -28,7 +28,7 @@ Position = Annotated[
         "--position",
         metavar="WHICH",
         help="In which it is heard: a position of the guitar's switch by its name, a pickup, several joined by +, "
-        '"both" or "all". The pickup alone.',
+        '"both" or "all". As a complaint in the file says, else the pickup alone.',
     ),
 ]
 Changes = Annotated[

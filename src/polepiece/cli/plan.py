@@ -96,7 +96,7 @@ def show(screen: "Console", found: "Plan", *, every: bool = False) -> None:
     """Print a plan: what to check first, the rows, and what was refused."""
     for one in found.complaints:
         strength = {1: "slight", 2: "clear", 3: "strong"}.get(one.strength, "")
-        screen.print(f"Complaint: {one.pickup or 'guitar'} {one.word} ({strength})", style="bold")
+        screen.print(f"Complaint: {one.pickup or one.position or 'guitar'} {one.word} ({strength})", style="bold")
     if found.verdict == "repair-first":
         screen.print("Repair first; no voicing before that.", style="bold")
         for fault in found.repair_first:

@@ -35,11 +35,13 @@ def command(
     Example: polepiece predict guitar.toml --pickup neck --change magnet=alnico-3 --change lower=0.3mm
     """
     from polepiece.bench import predict
+    from polepiece.guitar import heard_position
     from polepiece.moves import parse_changes
 
     changes = parse_changes(change)
     guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
+    position = heard_position(guitar, unit.name, position).name
     with working("predicting"):
         found = predict(guitar, unit.name, changes, position=position, seed=seed, draws=draws)
     if json:

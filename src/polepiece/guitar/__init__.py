@@ -55,6 +55,7 @@ from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, dr
 from polepiece.guitar.switch_position import SwitchPosition
 from polepiece.guitar.switching import (
     has_free_switch,
+    heard_position,
     position_named,
     position_with,
     positions_of,

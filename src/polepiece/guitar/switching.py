@@ -241,6 +241,16 @@ def usual_position(guitar: Guitar, pickup: str) -> SwitchPosition:
     return on[0]
 
 
+def heard_position(guitar: Guitar, pickup: str, text: str | None = None) -> SwitchPosition:
+    """Return the position that a text names; without one that of a complaint about the pickup, else the usual one."""
+    told = [one.position for one in guitar.complaints if one.position and one.pickup in (None, pickup)]
+    for one in [text] if text is not None else told:
+        found = position_named(guitar, one)
+        if text is not None or pickup in found.on:
+            return found
+    return usual_position(guitar, pickup)
+
+
 # ---------------------------------------------------------------- what is wrong
 
 

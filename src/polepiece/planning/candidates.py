@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup
+from polepiece.guitar import Guitar, Pickup, tone_of, volume_of
 from polepiece.materials import pickup_bars
 from polepiece.moves import LEVERS, ORDER, Change, Task, apply, parse_changes
 from polepiece.planning.constraints import Constraints, bar_name, refusal
@@ -84,6 +84,7 @@ def enumerate_candidates(
     partner: str | None = None,
     louder: str | None = None,
     without: tuple[str, ...] = (),
+    beside: Iterable[str] = (),
 ) -> Enumeration:
     """Return every candidate for one pickup, and what was refused.
 
@@ -103,13 +104,16 @@ def enumerate_candidates(
         are added, the partner is never moved alone.
     without : tuple of str
         Changes that start like one of these are no answer to the complaint (turning the volume up, say).
+    beside : iterable of str
+        Pickups that are on with it: their own volumes and tones are tried as well.
     """
     the_pickup = guitar.pickup(pickup)
     texts: dict[tuple[str, ...], None] = {}
-    for one in (*extra, *_singles(the_pickup), *_pairs(the_pickup), *([("flip=yes",)] if phase else [])):
+    others = _beside(guitar, beside)
+    for one in (*extra, *_singles(the_pickup), *_pairs(the_pickup), *others, *([("flip=yes",)] if phase else [])):
         if any(text.startswith(without) for text in one if without):
             continue
-        texts.setdefault(tuple(sorted(one, key=lambda t: ORDER[t.partition("=")[0]])))
+        texts.setdefault(tuple(sorted(one, key=lambda t: ORDER[t.partition("=")[0].rpartition(" ")[2]])))
     found: list[Candidate] = []
     refused: list[Refusal] = []
     for one in texts:
@@ -232,6 +236,14 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
 def _tried() -> Iterator[tuple[str, ...]]:
     for lever in LEVERS.values():
         yield from ((f"{lever.key}={value}",) for value in lever.tries)
+
+
+def _beside(guitar: Guitar, names: Iterable[str]) -> Iterator[tuple[str, ...]]:
+    """Yield the settings of what other pickups have of their own."""
+    for name in names:
+        for key, owned in (("volume", volume_of(guitar, name)), ("tone", tone_of(guitar, name))):
+            if owned is not None:
+                yield from ((f"{name} {key}={value}",) for value in LEVERS[key].tries)
 
 
 def _pairs(pickup: Pickup) -> Iterator[tuple[str, ...]]:

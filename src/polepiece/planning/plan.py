@@ -10,7 +10,7 @@ from functools import partial
 
 from polepiece.bench import BAND_SOURCE, QUANTITIES, Bench, difference, h2_interval, position_of, together
 from polepiece.errors import InputError
-from polepiece.guitar import Complaint, Guitar, check_draws
+from polepiece.guitar import Complaint, Guitar, check_draws, usual_position
 from polepiece.planning.candidates import Candidate, Refusal, enumerate_candidates
 from polepiece.planning.choice import choose, in_order, only_skin
 from polepiece.planning.constraints import Constraints, cost_words, parts_of
@@ -99,7 +99,7 @@ def make_plan(
         bench = Bench(exact_screws=False)
     if both is None and isinstance(bench, Bench):
         both = partial(together, bench=bench)
-    work = [_Work(_heard_in(bench, job, position), job, limits, both) for job in jobs]
+    work = [_Work(bench, job, limits, both, position) for job in jobs]
     count = _Counter(sum(len(one.candidates) for one in work), shown, progress)
     places = _shares(shown - 1, len(work))
     chosen: list[tuple[_Work, Judged]] = []
@@ -126,12 +126,6 @@ def make_plan(
     )  # fmt: skip
 
 
-def _heard_in(bench: StateBench, job: Job, position: str | None) -> StateBench:
-    """Return the bench in the position in which the job's pickup is heard."""
-    found = position_of(job.base, job.pickup, position or job.position)
-    return bench.heard_in(found) if isinstance(bench, Bench) else bench
-
-
 def _shares(places: int, jobs: int) -> list[int]:
     """Share the rows among the jobs; every job gets at least one."""
     return [max(1, places // jobs + (number < places % jobs)) for number in range(jobs)]
@@ -156,13 +150,20 @@ class _Counter:
 class _Work:
     """One job being done: its candidates, what they came to, and rows made of them."""
 
-    def __init__(self, bench: StateBench, job: Job, limits: Constraints, both: Both | None) -> None:
+    def __init__(
+        self, bench: StateBench, job: Job, limits: Constraints, both: Both | None, position: str | None
+    ) -> None:
+        heard = position_of(job.base, job.pickup, position or job.position)  # None: each pickup by itself
+        bench = bench.heard_in(heard) if isinstance(bench, Bench) else bench
         self.job, self.limits, self.bench = job, limits, bench
+        at = heard or usual_position(job.base, job.pickup)
+        self.position = at.name
         self.positions = Positions(bench, both, job.base, job.pickup)
         self.judge = Judge(bench, job, limits)
         found = enumerate_candidates(
             job.base, job.pickup, limits, extra=job.first, partner=job.partner, without=_no_answer(job),
             louder=self.judge.distance.louder if self.judge.distance else None,
+            beside=[one for one in at.on if one != job.pickup],
         )  # fmt: skip
         self.candidates = found.candidates if job.aims.weights else self._trials(found.candidates)
         self.refused, self.considered = list(found.refused), found.considered
@@ -244,7 +245,7 @@ class _Work:
                 best.score, heard, use=best.kind, lowered=best.lowered, other_use_harms=harms, notes=notes
             ),
             hangs_on=hangs.path if hangs else None, settle=hangs.settle if hangs else None,
-            score=best.score.total, decides=best.score.best,
+            score=best.score.total, decides=best.score.best, position=self.position,
         )  # fmt: skip
 
     def _intervals(self, judged: Judged, draws: int) -> tuple[Interval, Interval]:

@@ -51,6 +51,7 @@ class Row:
     score: float
     decides: str | None  # the quantity behind likely_heard
     other_positions: tuple[Position, ...] = ()  # both on, split; empty for rows that are not shown
+    position: str = ""  # of the switch, in which it is judged
     heard_in: tuple[str, ...] = ()  # positions of the switch that it moves; empty where there is one, or not shown
 
     @property

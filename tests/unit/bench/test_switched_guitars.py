@@ -11,6 +11,8 @@ from polepiece.bench import Bench, State, predict
 from polepiece.errors import InputError, MeasurementError
 from polepiece.guitar import Guitar, parse_guitar, position_named
 from polepiece.moves import apply, parse_changes
+from polepiece.planning.candidates import enumerate_candidates
+from polepiece.planning.constraints import Constraints
 from polepiece.planning.positions import Positions
 from tests.unit.bench.test_positions import COARSE
 
@@ -152,3 +154,12 @@ def test_a_netlist_of_a_usual_circuit_is_that_circuit(bench, heard):
     levels = [heard(g, "bridge", at).bands_db["presence"] for g, at in zip(turned, ("bridge", "on"))]
     assert levels[0] == pytest.approx(levels[1], abs=1e-9)
     assert bench.span(listed, "bridge", draws=8)["level_db"]
+
+
+def test_a_plan_for_the_middle_position_tries_what_the_other_pickup_has_of_its_own():
+    guitar = two('volumes = [{pickup = "bridge", setting = 7}]')
+    found = enumerate_candidates(guitar, "neck", Constraints(), beside=["bridge"])
+    texts = {one.texts for one in found.candidates}
+    assert {("bridge volume=9",), ("bridge tone=5",), ("volume=9",)} <= texts
+    alone = enumerate_candidates(guitar, "neck", Constraints())
+    assert not any(text.startswith("bridge") for one in alone.candidates for text in one.texts)

@@ -1,4 +1,4 @@
-"""Nodal analysis and closed form against Debian's ngspice, an independent circuit simulator.
+"""The package's nodal analysis and a plain one against Debian's ngspice, an independent circuit simulator.
 
 Tolerance 1e-6 of the largest voltage of a node over the sweep: ngspice writes 15 digits and solves in double
 precision; networks with sharp resonances (Q to some thousands) lose a few of them.
@@ -11,9 +11,23 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from polepiece.circuit import ControlCircuit, Load, PickupCircuit, loaded_response
+from polepiece.circuit import (
+    GROUND,
+    JACK,
+    ControlCircuit,
+    Joined,
+    Load,
+    Net,
+    PickupCircuit,
+    loaded_response,
+    net_of,
+    net_responses,
+)
+from polepiece.circuit import Capacitor as Capacitance
+from polepiece.circuit import Resistor as Resistance
 from tests.reference.circuit_elements import Capacitor, Impedance, Inductor, Mutual, Resistor, Source
 from tests.reference.guitar_network import network_of
+from tests.reference.net_as_network import as_network
 from tests.reference.nodal import Network, solve
 from tests.reference.spice import FOUND, Ladder, netlist, run
 
@@ -158,3 +172,51 @@ def test_any_guitar_answers_as_ngspice_and_as_the_nodal_analysis(seed: int, tmp_
     assert np.max(np.abs(closed - expected["out"])) <= TOLERANCE * largest
     # 1e-9: the same equations in another order, well conditioned (R in every coil)
     assert np.max(np.abs(closed - nodal)) <= 1e-9 * largest
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_volumes_the_other_way_round_series_and_parts_in_line_answer_as_ngspice(seed: int, tmp_path: Path) -> None:
+    """The net itself goes to ngspice, with the load beside it: what the package solves of it is judged."""
+    random = np.random.default_rng(2000 + seed)
+    ladders, mutuals, blank = guitar(random)
+    own = [
+        replace(
+            one, controls=replace(
+                one.controls, volume_pot=between(random, 2e5, 1e6), volume_wiring="independent",
+                line_capacitor=between(random, 1e-9, 1e-7), line_resistor=between(random, 1e3, 1e5),
+            ),
+        )
+        for one in blank
+    ]  # fmt: skip
+    joined: Joined = "series" if seed % 2 else "parallel"
+    load = Load(cable_capacitance=between(random, 1e-10, 1.2e-9), input_resistance=between(random, 1e5, 5e6))
+
+    def circuit(hertz: np.ndarray) -> Net:
+        pickups = [with_frequencies(*each, hertz) for each in zip(own, ladders, mutuals, strict=True)]
+        return net_of(pickups, master=ControlCircuit(shunt_resistor=4e5), joined=joined)
+
+    plug = (
+        Resistance(name="input", a=JACK, b=GROUND, value=load.input_resistance),
+        Capacitance(name="cable", a=JACK, b=GROUND, value=load.cable_capacitance),
+    )
+    draft = as_network(Net(parts=(*circuit(np.ones(1)).parts, *plug)))
+    drive = {name: complex(*random.normal(size=2)) for name in draft.sources}
+    driven = Network(
+        elements=tuple(
+            replace(one, volts=drive[one.name]) if isinstance(one, Source) else one for one in draft.elements
+        )
+    )  # fmt: skip
+    place = {f"pickup_{number + 1}": number for number in range(len(ladders))}
+    coils = {
+        one.name: ladders[place[one.name.partition(".")[0]]][int(one.name[-1])]
+        for one in draft.elements if isinstance(one, Impedance)
+    }  # fmt: skip
+    pairs = {
+        (one.first, one.second): mutuals[place[one.first.partition(".")[0]]]
+        for one in draft.elements if isinstance(one, Mutual)
+    }  # fmt: skip
+    hertz, expected = run(netlist(driven, coils, pairs), driven.nodes, tmp_path)
+
+    (found,) = net_responses(hertz, [circuit(hertz)], [load])
+    volts = np.array(list(drive.values())) @ np.concatenate(found.transfers)
+    assert np.max(np.abs(volts - expected[JACK])) <= TOLERANCE * np.max(np.abs(expected[JACK]))
