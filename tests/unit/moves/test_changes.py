@@ -92,7 +92,8 @@ def test_a_tilt_brings_the_named_side_nearer_and_the_other_away_by_as_much(words
     assert now.gap_treble - was.gap_treble == pytest.approx(treble, abs=1e-9)
     assert now.gap_bass - was.gap_bass == pytest.approx(-treble, abs=1e-9)
     moved = [b - a for a, b in zip(string_gaps(was), string_gaps(now))]
-    assert moved == pytest.approx([treble * (1 - 2 * k / 5) for k in range(6)], abs=1e-9), "a line across the strings"
+    last = len(moved) - 1
+    assert moved == pytest.approx([treble * (1 - 2 * k / last) for k in range(last + 1)], abs=1e-9), "a straight line"
 
 
 def test_a_tilt_stops_at_the_safe_gap_of_the_side_that_comes_up():
