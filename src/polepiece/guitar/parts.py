@@ -43,8 +43,8 @@ class MagnetConstants(Checked):
 
     remanence: Annotated[float, tesla(NEEDED, 0.05, 1.6, "magnets lie", "own constants instead of a grade: remanence")]
     coercivity: Annotated[  # HcB, positive
-        float, kiloampere_per_metre(NEEDED, 10, 400, "magnets lie", "coercivity HcB (not the intrinsic one)")]
-    energy_product: Annotated[float, kilojoule_per_m3(NEEDED, 1, 120, "magnets lie", "largest energy product")]
+        float, kiloampere_per_metre(NEEDED, 10, 1100, "magnets lie", "coercivity HcB (not the intrinsic one)")]
+    energy_product: Annotated[float, kilojoule_per_m3(NEEDED, 1, 450, "magnets lie", "largest energy product")]
     recoil_permeability: Annotated[float, number(NEEDED, 1, 10, "magnets lie", "relative")]
     resistivity: float | None = microohm_cm(
         None, 1, 1e14, "magnets lie", 'absent or "none": does not conduct', none="none")

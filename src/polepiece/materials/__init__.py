@@ -4,4 +4,5 @@ from polepiece.materials import catalogue, pickup_bars
 from polepiece.materials.catalogue import constants_hash, copper_factor
 from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve
 from polepiece.materials.magnet import MagnetMaterial, from_constants
+from polepiece.materials.rare_earth import NEODYMIUM, SAMARIUM_COBALT, RareEarth
 from polepiece.materials.steel import LangevinSteel, LinearSteel, SteelLaw, TwoLangevinSteel

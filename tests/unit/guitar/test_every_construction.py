@@ -13,7 +13,10 @@ from polepiece.guitar.file.cautions import cautions
 from polepiece.moves import apply, bar_fit, parse_changes
 from polepiece.pickup import anatomy, string_places
 from polepiece.pickup.engine import COARSE
-from polepiece.report import pickup_drawing
+from polepiece.planning import make_plan
+from polepiece.planning.complaints import parse_complaints
+from polepiece.report import pickup_drawing, work_sheet
+from tests.unit.planning.double_bench import DoubleBench
 
 EACH = pytest.mark.parametrize("one", CONSTRUCTIONS, ids=[one.slug for one in CONSTRUCTIONS])
 
@@ -108,6 +111,29 @@ def test_a_blade_does_not_go_through_a_cover() -> None:
         shortest("twin-blade", "magnet.bar_width_mm = 14\n")
     with pytest.raises(GuitarFileError, match="blades that overlap the coil"):
         shortest("blade-single", "blades.blade_thickness_mm = 6\n")
+
+
+@EACH
+def test_a_plan_moves_what_it_has(one: Construction) -> None:
+    more = 'poles.pole_count = 6\nmagnet.charge = "outside"\nmagnet.flipped = false\n'  # six: what the double can
+    guitar = shortest(one.slug, more)
+    plan = make_plan(guitar, DoubleBench(), parse_complaints(["p: piercing"], guitar))
+    changes = [text for row in (*plan.rows, *plan.rest) for text in row.change]
+    assert plan.verdict == "plan" and any(text.startswith("lower") for text in changes)
+    assert any(text.startswith("magnet=") for text in changes) == (one.magnets_stay is None)
+    assert one.has_screws or not any(text.startswith("screw") for text in changes)
+    assert len(one.wirings) > 1 or not any(text.startswith("wiring") for text in changes)
+
+
+def test_the_sheet_of_a_twin_blade_speaks_of_blades() -> None:
+    guitar, bench = shortest("twin-blade"), Bench(resolution=COARSE, exact_screws=False)
+    sheet = work_sheet(guitar, "p", parse_changes(["magnet=ceramic-5"]), bench=bench, draws=8)
+    said = {step.key: step.text for section in sheet.sections for step in section.steps}
+    assert said["slide"].endswith("the blades stay in their coils.")
+    assert "touch both blades" in said["do_magnet"] and "faces the bridge" in said["mark"]
+    asked = {blank.key: blank.label for section in sheet.sections for blank in section.blanks}
+    assert asked["dc_slug"] == "DC, bridge-side coil" and asked["dc_screw"] == "DC, neck-side coil"
+    assert not any("screw coil" in text or "slug" in text for text in (*said.values(), *asked.values()))
 
 
 BASS = "".join(f"[[strings]]\ngauge = {gauge}\n" for gauge in ("0.045", "0.065", "0.085", "0.105"))

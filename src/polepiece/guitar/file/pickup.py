@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from math import pi
 from typing import Any, Literal
 
 from polepiece.constants import MU_0
@@ -11,7 +12,7 @@ from polepiece.guitar.assumption import Default, defaults_of
 from polepiece.guitar.checks import printed
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import Construction, construction_of, slug_of
-from polepiece.guitar.constructions.not_covered import refusal
+from polepiece.guitar.constructions.not_covered import refusal, steel_sheet
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys
 from polepiece.guitar.file.plausible import check_pickup
@@ -26,6 +27,8 @@ from polepiece.guitar.windings import Winding, nominal_gauge, with_gauge
 
 NEEDED = {one.field: one.name for one in layout.CONSTANT_KEYS if one.default is None and not one.none}
 STEEL_PARTS = ("slug", "screw", "keeper", "blade", "plate")
+STRAIGHT = 0.248  # (BH)max / (Br HcB) of a straight line is 1/4; printed constants are rounded to three digits
+OERSTED = 1e3 / (4.0 * pi)  # A/m
 NO_WORDS = ("none", "no", "off")
 
 
@@ -194,7 +197,14 @@ class _PickupReader:
                 f"is {coercivity / 1e3:.4g} kA/m; HcB cannot exceed remanence / mu0, {most / 1e3:.4g} kA/m. "
                 "Is that the intrinsic coercivity HcJ?",
             )
-        elif not 0.25 <= energy / (remanence * coercivity) <= 1.0:
+        elif STRAIGHT <= energy / (remanence * coercivity * OERSTED / 1e3) <= 1.0:
+            shown = f"{coercivity / 1e3:.4g}"
+            self.faults.add(
+                self.given["constants.coercivity"].path,
+                f"is {shown} kA/m, too much for this remanence and energy product. If that is oersted, write "
+                f"coercivity_oe = {shown} ({coercivity * OERSTED / 1e6:.4g} kA/m).",
+            )
+        elif not STRAIGHT <= energy / (remanence * coercivity) <= 1.0:
             low, high = remanence * coercivity / 4e3, remanence * coercivity / 1e3
             self.faults.add(
                 self.given["constants.energy_product"].path,
@@ -315,8 +325,7 @@ class _PickupReader:
             return None
         metal = raw.get("material")
         if isinstance(metal, str) and "steel" in metal.lower():
-            why = f"a steel {name.replace('_', ' ')} carries flux; this version covers non-magnetic sheets only"
-            self.faults.add(here, f'is "{metal}"; {why}.')
+            self.faults.add(here, f'is "{metal}"; {steel_sheet(name.replace("_", " "))}')
             return None
         given = read_table(raw, layout.SHEET_KEYS, here, self.faults)
         sizes = {attr: Default(one) for attr, one in self.built.sheet_sizes(name).items()}

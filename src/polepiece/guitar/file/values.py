@@ -15,6 +15,7 @@ from polepiece.guitar.file import trade_words
 from polepiece.guitar.file.units import UNITS, Unit, as_decimal, show, split_quantity, to_si, unit_of
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import CATALOGUE_GRADES
+from polepiece.materials import NEODYMIUM, SAMARIUM_COBALT
 
 LONGEST_VALUE = 60  # characters of a number or a word
 UNKNOWN_WORDS = ("unknown", "don't know", "dont know", "not known", "?")
@@ -215,7 +216,9 @@ def read_charge(raw: object, key: Parameter, unit: Unit, path: str, faults: Faul
 
 # ---------------------------------------------------------------- grades
 
-_NO_BAR = ("neodymium", "samarium", "smco", "ndfeb")
+_RARE_EARTH = {
+    "neodymium": NEODYMIUM, "ndfeb": NEODYMIUM, "samarium": SAMARIUM_COBALT, "smco": SAMARIUM_COBALT,
+}  # fmt: skip
 
 
 def grade_of(text: str) -> tuple[str, str | None]:
@@ -239,8 +242,12 @@ def grade_of(text: str) -> tuple[str, str | None]:
         return word, finish
     if word in ("ferrite", "ceramic"):
         raise InputError(f"ferrite comes as ceramic-5 or ceramic-8; write ceramic-8 when it is not known which.{''}")
-    if any(one in word for one in _NO_BAR):
-        raise InputError("neodymium and samarium-cobalt magnets are not covered by this version.")
+    for name, stuff in _RARE_EARTH.items():
+        if name in word:
+            raise InputError(
+                "rare earth has no grade here; write its own constants instead of a grade, "
+                f"of {stuff.name}: {stuff.keys}."
+            )
     if word == "alnico":
         families = [one for one in CATALOGUE_GRADES if one.startswith("alnico-")]
         raise InputError(f"that is a family: {', '.join(families)}; write unknown when it is not known which.")
