@@ -142,7 +142,9 @@ class EntryForm:
             help_line(f"Gap: {asked['gap_bass'].line.meaning.rpartition(',')[0]}.")
             card.odd = ui.element("div")
             with ui.element("details"):
-                text("summary", "more of this pickup").props["aria-label"] = f"more of this pickup, number {self._count}"
+                text("summary", "more of this pickup").props["aria-label"] = (
+                    f"more of this pickup, number {self._count}"
+                )
                 fields.row([one for one in OF_PICKUP if one.more])
             card.drawing = ui.html("", sanitize=False).classes("views")
             press("remove this pickup", lambda: self._remove(card), cls="quiet", mark=f"remove-{self._count}")
