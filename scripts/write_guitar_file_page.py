@@ -48,8 +48,8 @@ TRADE = """\
 Read in place of the file's own words, in any case, with blanks or hyphens; the same in options of the command line
 and on the page. A word that stands in two rows may mean two things: it is refused with both. A capacitor in a text
 without a unit is in µF, as marked, where the unit of the key cannot be meant (`tone_cap = ".022"`); a fraction for a
-length is of an inch (`gap_bass = "5/64"`); `"A250k"` and `"250kB"` are 250 kohm; `"43 AWG"` is a gauge; `"tens"` and `"10s"` are
-the set whose first string is a 10. Common practice, no source."""
+length is of an inch (`gap_bass = "5/64"`); `"A250k"` and `"250kB"` are 250 kohm; `"43 AWG"` is a gauge; `"tens"` and
+`"10s"` are the set whose first string is a 10. Common practice, no source."""
 
 INTRODUCTION = """\
 # The guitar file
