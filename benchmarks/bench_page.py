@@ -51,6 +51,15 @@ new MutationObserver(() => {
 """
 
 
+def _invented(notebook: Path) -> None:
+    """Put the invented guitar on record: it is what the pages show."""
+    from polepiece.guitar import read_guitar
+    from polepiece.notebook import open_notebook
+
+    with open_notebook(notebook) as book:
+        book.add_guitar(read_guitar(Path(__file__).parents[1] / "examples" / "demo.guitar.toml"))
+
+
 def started(notebook: Path) -> "tuple[subprocess.Popen[str], str, float]":
     """Start the server; return it, its address, and the seconds until it said so."""
     variables = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
@@ -204,6 +213,7 @@ def main() -> None:
     load = os.getloadavg()[0]
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         notebook = Path(folder) / "notebook.sqlite"
+        _invented(notebook)
         process, url, up = started(notebook)
         browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGS)
         try:

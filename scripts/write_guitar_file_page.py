@@ -8,7 +8,7 @@ from polepiece.guitar import defaults
 from polepiece.guitar.assumption import Default
 from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
 from polepiece.guitar.constructions.not_covered import REFUSED_CONSTRUCTIONS
-from polepiece.guitar.file import layout
+from polepiece.guitar.file import layout, trade_words
 from polepiece.guitar.file.units import show
 from polepiece.guitar.parameter import Parameter
 
@@ -74,6 +74,15 @@ ELEMENTS = """\
 A netlist of standard parts, where no template fits. It is then the whole circuit up to the jack, and templates,
 volumes, tones and added parts are not used; cable and input are. Nodes are names; `ground` and `jack` are always there.
 `[[controls.positions]]` names the positions; which pickups are on follows from the contacts."""
+
+TRADE = """\
+## Words of the trade
+
+Read in place of the file's own words, in any case, with blanks or hyphens; the same in options of the command line
+and on the page. A word that stands in two rows may mean two things: it is refused with both. A capacitor in a text
+without a unit is in µF, as marked, where the unit of the key cannot be meant (`tone_cap = ".022"`); a fraction for a
+length is of an inch (`gap_bass = "5/64"`); `"A250k"` and `"250kB"` are 250 kohm; `"43 AWG"` is a gauge; `"tens"` and
+`"10s"` are the set whose first string is a 10. Common practice, no source."""
 
 INTRODUCTION = """\
 # The guitar file
@@ -182,6 +191,20 @@ def _cell(default: Default | None) -> str:
     return f"{value} ({default.low:g} to {default.high:g})" if known else value
 
 
+def trade_table() -> str:
+    """Words of the trade by what they are typed for."""
+    rows = []
+    for field, words in trade_words.SAID.items():
+        for meant, said in words.items():
+            joints = {one.replace("-", "") for one in said if "-" in one}
+            shown = [one for one in said if field != "grade" or "-" in one or one not in joints]
+            if shown:
+                rows.append(f"| {field} | `{meant}` | {', '.join(one.replace('-', ' ') for one in shown)} |")
+    rows += [f"| tuning | `{' '.join(notes)}` | {name.replace('-', ' ')} |" for name, notes in
+             trade_words.TUNINGS.items()]  # fmt: skip
+    return "\n".join(["| of | read as | said |", "|---|---|---|", *rows])
+
+
 def page() -> str:
     """The whole page."""
     refused = ", ".join(name.replace("-", " ") for name in REFUSED_CONSTRUCTIONS)
@@ -207,6 +230,7 @@ def page() -> str:
     ]
     parts = [INTRODUCTION.replace("{refused}", refused).replace("{placed}", placed())]
     parts += [f"{title}\n\n{key_table(keys)}\n" for title, keys in sections]
+    parts.append(f"{TRADE}\n\n{trade_table()}\n")
     parts.append(f"## What is assumed\n\nValue and 90 % spread; lengths in mm.\n\n{default_table()}\n")
     return "\n".join(parts)
 

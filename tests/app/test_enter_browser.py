@@ -40,7 +40,7 @@ class Visitor:
 
     def choose(self, label: str, words: str, place: Any = None) -> None:
         self.inputs += 1
-        (place or self.page).get_by_label(label).select_option(label=words)
+        (place or self.page).get_by_label(label).select_option(words)
 
 
 def test_from_nothing_to_the_first_plan(browser: Any, empty: Served) -> None:

@@ -1,13 +1,14 @@
 """Words of the trade: each is read where one would type it, to its meaning; what may mean two things says both."""
 
 import itertools
+import re
 
 import pytest
 
 from polepiece.errors import GuitarFileError, InputError
 from polepiece.guitar import grade_of, parse_guitar
 from polepiece.guitar.constructions import CONSTRUCTIONS
-from polepiece.guitar.file.trade_words import GRADES, SAID, TUNINGS, readings
+from polepiece.guitar.file.trade_words import GRADES, SAID, TUNINGS, pattern, readings
 from polepiece.guitar.parts import CATALOGUE_GRADES, SHEET_METALS
 from polepiece.guitar.records import PICKUP_POSITIONS
 from polepiece.moves import parse_change
@@ -146,3 +147,14 @@ def test_every_tuning_has_six_falling_notes() -> None:
         heights = [note_frequency(one) for one in notes]
         assert len(notes) == 6
         assert heights == sorted(heights, reverse=True)
+
+
+def test_the_schema_takes_what_the_reader_takes_and_not_what_it_refuses() -> None:
+    for field, words in SAID.items():
+        shape = pattern(field, *(OURS.get(field, ())))
+        for word in itertools.chain.from_iterable(words.values()):
+            for typed in (word, word.upper(), word.replace("-", " ")):
+                assert bool(re.search(shape, typed)) == (len(readings(field, word)) == 1)
+    assert re.search(pattern("grade", *CATALOGUE_GRADES), "rough cast A5")
+    assert re.search(pattern("grade", *CATALOGUE_GRADES), "alnico-2-rough-cast")
+    assert not re.search(pattern("grade"), "A7")

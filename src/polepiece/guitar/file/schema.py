@@ -2,14 +2,14 @@
 
 from typing import Any
 
-from polepiece.guitar.file import layout
+from polepiece.guitar.file import layout, trade_words
 from polepiece.guitar.file.layout import Keys, all_names, find_key
 from polepiece.guitar.file.units import Unit
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
-NUMBER_TEXT = r"^\s*[+-]?[0-9]*[.,]?[0-9]+.*$"  # "7,8", "5/64 in"
+NUMBER_TEXT = r"^\s*(?:[A-Ca-c]|[Aa][Ww][Gg]|#)?\s*[+-]?[0-9]*[.,]?[0-9]+.*$"  # "7,8", "5/64 in"
 Schema = dict[str, Any]
 
 
@@ -26,8 +26,9 @@ def guitar_schema() -> dict[str, Any]:
     pickup["properties"]["coil"] = _table(layout.COIL_KEYS)
     pickup["properties"]["coils"] = _list(_table(layout.COIL_KEYS))
     words: Schema = {"enum": [False, "none", "unknown", *SHEET_METALS]}
+    said: Schema = {"type": "string", "pattern": trade_words.pattern("material", *SHEET_METALS)}
     for name in ("base_plate", "cover"):
-        pickup["properties"][name] = {"anyOf": [words, _table(layout.SHEET_KEYS)]}
+        pickup["properties"][name] = {"anyOf": [words, said, _table(layout.SHEET_KEYS)]}
     controls = _table(layout.CONTROL_KEYS)
     controls["properties"] |= {name: _list(_table(keys)) for name, (_, keys) in layout.CONTROL_TABLES.items()}
     guitar = _table(layout.GUITAR_KEYS, required=("pickups",))
@@ -61,6 +62,11 @@ def _table(keys: Keys, prefixes: tuple[str, ...] = (), required: tuple[str, ...]
     return {**table, "required": list(required)} if required else table
 
 
+def _said(field: str, *words: str) -> list[Schema]:
+    pattern = trade_words.pattern(field, *words)
+    return [{"type": "string", "pattern": pattern}] if pattern else []
+
+
 def _value(key: Parameter, unit: Unit) -> Schema:
     """Return the schema of one value."""
     low, high = key.limits(unit)
@@ -74,8 +80,8 @@ def _value(key: Parameter, unit: Unit) -> Schema:
         "number": one,
         "numbers": [*one, _list({"anyOf": [number, text]})],
         "readings": [_list({"anyOf": one})],
-        "word": [{"enum": [*key.choices, "unknown"]}],
-        "grade": [{"enum": list(key.choices)}, {"type": "string", "pattern": "^alnico-.*-rough-cast$"}],
+        "word": [{"enum": [*key.choices, "unknown"]}, *_said(key.field, *key.choices)],
+        "grade": [{"enum": list(key.choices)}, *_said("grade", *key.choices)],
         "gauge": [{"type": "number"}, {"type": "string", "maxLength": 20}],
         "charge": [{"enum": list(key.choices)}, number, text],
         "text": [{"type": "string", "maxLength": 1000}],

@@ -116,6 +116,22 @@ def readings(field: str, text: str) -> tuple[str, ...]:
     return tuple(meant for meant, words in SAID.get(field, {}).items() if word in words)
 
 
+def pattern(field: str, *words: str) -> str:
+    """Return the regular expression (of JSON Schema) of the words with one reading, and of ``words``; "" for none."""
+    said = {word for group in SAID.get(field, {}).values() for word in group if len(readings(field, word)) == 1}
+    if not said:
+        return ""
+    each = "|".join("".join(_either(letter) for letter in word) for word in sorted({*said, *words}))
+    if field != "grade":
+        return f"^\\s*(?:{each})\\s*$"
+    rough, smooth = ("".join(_either(letter) for letter in one) for one in ("rough-cast", "polished"))
+    return f"^\\s*(?:{rough}[-_ ]+)?(?:{each})(?:[-_ ]+(?:{rough}|{smooth}))?\\s*$"
+
+
+def _either(letter: str) -> str:
+    return f"[{letter}{letter.upper()}]" if letter.isalpha() else "[-_ ]+" if letter == "-" else letter
+
+
 def which_of(text: str, found: tuple[str, ...]) -> str:
     """Refuse a word that may mean several things, with all of them."""
     return f'is "{text}", which may mean {", ".join(found[:-1])} or {found[-1]}; write which.'
