@@ -36,6 +36,7 @@ READERS = {
     "materials/catalogue.py",
     "guitar/file/guitar_file.py",
     "sound/wav.py",
+    "sound/written_wav.py",
     "measure/files.py",
     "magnetics/cache.py",
     "notebook/archive_zip.py",
