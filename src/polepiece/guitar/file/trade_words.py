@@ -106,8 +106,8 @@ TUNINGS: Mapping[str, tuple[str, ...]] = {
 
 
 def said_as(text: str) -> str:
-    """Return a word as it is compared: small letters, hyphens for blanks; "(bar) A 5" keeps its words."""
-    return re.sub(r"[\s_]+", "-", text.strip().lower())
+    """Return a word as it is compared: small letters, hyphens for blanks and commas."""
+    return re.sub(r"[\s_,]+", "-", text.strip().lower())
 
 
 def readings(field: str, text: str) -> tuple[str, ...]:
