@@ -112,6 +112,8 @@ async def test_with_no_guitar_on_record_the_first_screen_offers_a_new_one_then_t
         async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
             lead = await client.get("/plan")
             assert (lead.status_code, lead.headers["location"]) == (303, "/")
+            stranger = await client.get("/plan", headers={"host": "elsewhere"})
+            assert stranger.status_code == 400  # the guard is asked before anything is told
             page = await client.get("/")
             assert page.text.index("New guitar") < page.text.index("try the invented guitar")
             user = User(client)

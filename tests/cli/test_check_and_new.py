@@ -11,6 +11,7 @@ from polepiece.cli.commands import app
 from polepiece.guitar import OF_CONTROLS, Guitar, read_guitar
 from polepiece.notebook import open_notebook
 from tests.cli.conftest import DEMO, ask
+from tests.cli.test_surface import against
 
 MINE = ("--name", "Mine", "-p", "neck construction=humbucker magnet=alnico II gap_bass=5/64 resistance=7,8k")
 
@@ -105,6 +106,12 @@ def test_check_shows_first_what_a_measurement_settles_most(monkeypatch: pytest.M
     said = run("check", DEMO).output
     assert "Measure these first" in said
     assert "highs" in said
+
+
+def test_objects_have_the_keys_that_others_script_against(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("polepiece.bench.worth_measuring", lambda *_, **__: ())
+    against("check", ask("check", DEMO))
+    against("new", ask("new", "mine.guitar.toml", *MINE))
 
 
 def test_a_name_that_fits_nothing_lists_what_is_on_record(own_notebook: Path) -> None:

@@ -23,7 +23,9 @@ How to add a page
 
    Parameters of the page function are the query string: ``/grades?guitar=1&pickup=neck``. Addresses carry what is
    looked at, so that a reload or a second tab shows the same; make them with ``desk.address(PAGE.path)``.
-2. Add the module to ``PAGES`` in ``pages/__init__.py``. Only then is it linked: there are no dead links.
+2. Add the module to ``PAGES`` in ``pages/__init__.py``. Only then is it linked: there are no dead links. A page that
+   another one leads to says ``linked=False``; one that can do without a guitar on record ``needs_guitar=False`` (all
+   others lead to the Bench then).
 
 What a page uses
 ----------------

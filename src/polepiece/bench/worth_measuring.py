@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from polepiece.bench.bench import Bench
 from polepiece.bench.state import BANDS, State
 from polepiece.errors import PolepieceError
-from polepiece.guitar import Assumption, Guitar, line_at, part_of_guitar, with_value
+from polepiece.guitar import Assumption, Guitar, line_at, whose_is, with_value
 from polepiece.materials import pickup_bars
 from polepiece.pickup import engine
 
@@ -67,7 +67,7 @@ def worth_measuring(
 
 
 def _concerns(one: Assumption, name: str, names: Sequence[str]) -> bool:
-    return not one.path.startswith("pickups[") or part_of_guitar(one.path, names) == f"{name} pickup"
+    return not one.path.startswith("pickups[") or whose_is(one.path, names) == f"{name} pickup"
 
 
 def _ends(one: Assumption) -> tuple[float | str, ...]:

@@ -130,12 +130,12 @@ def _first_table(first: "Sequence[Worth]", names: Sequence[str]) -> Any:
 
 
 def _say_assumed(screen: Any, guitar: "Guitar", names: Sequence[str], *, everything: bool) -> None:
-    from polepiece.guitar import part_of_guitar, what_is
+    from polepiece.guitar import what_is, whose_is
 
     chosen = chosen_of(guitar.assumed, everything=everything)
     groups: dict[str, list[str]] = {}
     for one in chosen:
-        owner = "guitar" if one.path == "strings" else part_of_guitar(one.path, names)
+        owner = "guitar" if one.path == "strings" else whose_is(one.path, names)
         settle = f"; settle: {one.settle}" if one.settle else ""
         groups.setdefault(owner, []).append(f"  {what_is(one.path)}: {one.value}{_range(one)}{settle}")
     if groups:

@@ -16,6 +16,7 @@ from polepiece.cli.options import Json, PickupName, Replace, decimal
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.cli.typed_reading import needed, quantity
+from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError
 
 if TYPE_CHECKING:
@@ -186,10 +187,10 @@ def handed_over(
 ) -> "tuple[dict[str, float], tuple[Narrowed, ...] | None]":
     from polepiece.cli.envelope import pickup_of
     from polepiece.evidence import measured_keys, with_measured
-    from polepiece.guitar import read_guitar, write_guitar
+    from polepiece.guitar import write_guitar
 
     if guitar is not None and out is not None:
-        record = read_guitar(guitar)
+        record = guitar_called(guitar)
         unit = pickup_of(record, pickup)
         moved = with_measured(record, unit.name, measured)
         taught = learnt(record, moved, unit.name, ())
@@ -203,10 +204,9 @@ def _engine_fit(
 ) -> "CoilFit":
     from polepiece.cli.envelope import pickup_of
     from polepiece.evidence import engine_model
-    from polepiece.guitar import read_guitar
     from polepiece.measure import fit_coil
 
-    record = read_guitar(guitar)
+    record = guitar_called(guitar)
     with working("computing the pickup over its spreads"):
         return fit_coil(spectrum, engine_model(record, pickup_of(record, pickup).name), resistance=direct)
 

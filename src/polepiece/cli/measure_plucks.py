@@ -9,6 +9,7 @@ from polepiece.cli.console import console, signed, table
 from polepiece.cli.envelope import emit, plain_envelope
 from polepiece.cli.options import Json, Seed, UnusedSeed
 from polepiece.cli.progress import working
+from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError
 
 if TYPE_CHECKING:
@@ -74,10 +75,9 @@ def _strings(guitar: str | None, notes: str | None) -> "tuple[tuple[float, ...],
     if guitar is not None and notes is not None:
         raise InputError("--guitar and --tuning both say how the guitar is tuned; give one of them.")
     if guitar is not None:
-        from polepiece.guitar import read_guitar
         from polepiece.pickup import open_strings
 
-        return open_strings(read_guitar(guitar))
+        return open_strings(guitar_called(guitar))
     if notes is None:
         return STANDARD, None
     from polepiece.strings import note_frequency

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 from nicegui import ui
 
-from polepiece.app.entry.answer_fields import AnswerFields, help_line
-from polepiece.app.entry.templates_offered import offered
+from polepiece.app.entry.answer_fields import DONT_KNOW, AnswerFields, help_line
+from polepiece.app.entry.templates_offered import TEMPLATE, offered
 from polepiece.app.widgets.controls import Choice, Text, press, text
 from polepiece.guitar import (
     OF_CONTROLS,
@@ -28,7 +28,6 @@ from polepiece.report import pickup_drawing
 
 MOST_PICKUPS = 6
 FIRST = ("neck", "bridge")
-TEMPLATE = "controls.template"
 GAPS = ("gap_bass", "gap_treble")
 STRINGS_HELP = (
     "A set by its name (10-46, or tens), or the gauges one by one, the thin string first: 10 13 17 26w 36 46. Leave it "
@@ -71,7 +70,7 @@ class EntryForm:
     def __init__(self, was: Guitar | None, on_read: Callable[[Entered], object]) -> None:
         self.was, self._on_read = was, on_read
         self.told = False  # what is missing is said once somebody wanted to be done
-        self._count = 0
+        self._count = self._offered_for = 0
         known = {} if was is None else answers_of(was)
         asked = {one.attr for one in (*OF_GUITAR, *OF_CONTROLS)}
         self.of_guitar = AnswerFields({k: v for k, v in known.items() if k in asked}, self.changed, "guitar")
@@ -175,9 +174,19 @@ class EntryForm:
         odd = [] if found.guitar is None else list(cautions(found.guitar))
         for place, card in enumerate(self.cards):
             self._show_card(card, found.guitar, place, [one for one in odd if one.startswith(f"pickups[{place}]")])
-        if self.template is not None and found.guitar is not None:
-            self.template.offer(offered(found.guitar), self.of_guitar.answers.get(TEMPLATE, ""))
+        self._offer_templates(found)
         self._on_read(found)
+
+    def _offer_templates(self, found: Entered) -> None:
+        """Offer the circuits that this number of pickups can have; one that does not fit any more can be left."""
+        if self.template is None or self._offered_for == len(self.cards):
+            return
+        answers, slots = self.of_guitar.answers, [one.slot for one in self.cards]
+        guitar = found.guitar or entered(answers | {TEMPLATE: ""}, slots, was=self.was).guitar
+        if guitar is not None:
+            self._offered_for, chosen = len(self.cards), answers.get(TEMPLATE, "")
+            line = next(one.line for one in OF_CONTROLS if one.attr == TEMPLATE)
+            self.template.offer({"": DONT_KNOW} | dict(offered(guitar, line, chosen)), chosen)
 
     def _say_faults(self, found: Entered, names: Sequence[str]) -> None:
         by_place: dict[int | None, dict[str, list[str]]] = {}

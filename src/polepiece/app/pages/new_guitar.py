@@ -9,7 +9,7 @@ from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, press, text
 from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
-from polepiece.guitar import Entered, part_of_guitar, what_is
+from polepiece.guitar import Entered, what_is, whose_is
 
 PAGE = Place(
     path="/new", title="New guitar", about="enter a guitar, or edit what one is", linked=False, needs_guitar=False
@@ -82,7 +82,7 @@ class NewGuitarView:
         groups: dict[str, list[str]] = {}
         for one in found.guitar.assumed:
             spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
-            owner = "guitar" if one.path == "strings" else part_of_guitar(one.path, names)
+            owner = "guitar" if one.path == "strings" else whose_is(one.path, names)
             groups.setdefault(owner, []).append(f"{what_is(one.path)}: {one.value}{spread}")
         self.list.clear()
         with self.list:

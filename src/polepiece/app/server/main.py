@@ -57,9 +57,9 @@ def open_room(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
 
 def compose(*, hosts: list[str], token: str | None) -> None:
     """Register guard, files and pages; for `run` and for tests."""
-    app.add_middleware(Guard, hosts=hosts, token=token)
-    app.add_static_files("/static", STATIC, max_cache_age=3600)
     app.add_middleware(FirstScreen, paths=[one.PAGE.path for one in pages.PAGES if one.PAGE.needs_guitar])
+    app.add_middleware(Guard, hosts=hosts, token=token)  # added last, asked first
+    app.add_static_files("/static", STATIC, max_cache_age=3600)
     theme.LINKED[:] = [one.PAGE for one in pages.PAGES if one.PAGE.linked]
     for one in pages.PAGES:
         one.build()

@@ -16,7 +16,7 @@ _WRITE = re.compile(r", write [\w.]+ = \S+ \(([^)]*)\)")
 _SHEETS = {"base_plate": "base plate", "cover": "cover"}
 
 
-def part_of_guitar(path: str, names: Sequence[str]) -> str:
+def whose_is(path: str, names: Sequence[str]) -> str:
     """Return whose a path is: "neck pickup", "controls", "string 3" or "guitar"; ``names`` are those of the pickups."""
     if found := _PICKUP.fullmatch(path):
         place = int(found[1])
@@ -71,7 +71,7 @@ def what_is(path: str) -> str:
 
 def in_words(path: str, names: Sequence[str]) -> str:
     """Return whose and what: "neck pickup: gap at the thickest string"; what is the guitar's stands alone."""
-    owner = part_of_guitar(path, names)
+    owner = whose_is(path, names)
     if path == "strings":
         return "strings"
     whole = _PICKUP.fullmatch(path)

@@ -106,7 +106,7 @@ TUNINGS: Mapping[str, tuple[str, ...]] = {
 
 
 def said_as(text: str) -> str:
-    """Return a word as it is compared: small letters, hyphens for blanks and commas; "(bar) A 5" keeps its words."""
+    """Return a word as it is compared: small letters, hyphens for blanks and commas."""
     return re.sub(r"[\s_,]+", "-", text.strip().lower())
 
 
