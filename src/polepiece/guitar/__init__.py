@@ -54,6 +54,8 @@ from polepiece.guitar.records import PICKUP_POSITIONS, Complaint, Controls, Guit
 from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
 from polepiece.guitar.switch_position import SwitchPosition
 from polepiece.guitar.switching import (
+    PLACES,
+    as_place,
     has_free_switch,
     heard_position,
     position_named,

@@ -27,6 +27,12 @@ PLACES = {
 """Positions of a switch that need no name in the file, and the places of the pickups that are on there."""
 
 
+def as_place(said: str) -> str:
+    """Return a word for a position as it is kept: those of `PLACES` in small letters, a name of one's own as typed."""
+    plain = said.strip().lower()
+    return plain if plain in PLACES else said.strip()
+
+
 @dataclass(frozen=True, slots=True)
 class Layout:
     """What a template says: how many volumes and tones, and which switch ("" = none is said)."""

@@ -2,8 +2,8 @@
 
 from polepiece.moves.changes import Change, Task, apply, parse_change, parse_changes
 from polepiece.moves.fit import BarFit, SizeCheck, bar_fit, parse_bar_size
+from polepiece.moves.heard_where import moved_between, positions_moved, positions_words
 from polepiece.moves.kinds import KINDS
 from polepiece.moves.lever_acts import rewire, with_pickup
 from polepiece.moves.levers import LEVERS, ORDER
 from polepiece.moves.spoken import move_words, plainly
-from polepiece.moves.where_heard import moved_between, positions_moved, positions_words

@@ -8,17 +8,20 @@ from polepiece.coil import Wiring
 from polepiece.errors import InputError
 from polepiece.guitar import (
     OVER_COVER,
+    PLACES,
     Assumption,
     Guitar,
     Magnet,
     Pickup,
     Sheet,
+    as_place,
     defaults,
     key_of,
     key_path,
     over_cover,
     owner_of,
     parameter_of,
+    position_named,
     safe_gaps,
     string_gaps,
     string_set,
@@ -279,6 +282,8 @@ def set_controls(*names: str) -> Act:
     """
 
     def act(guitar: Guitar, place: int, value: Value) -> Guitar:
+        if names[0] == "selector":
+            value = position_named(guitar, as_place(value)).name if as_place(value) not in PLACES else as_place(value)
         values: dict[str, Any] = {names[0]: value} | dict.fromkeys(names[1:])
         if guitar.controls.elements:
             values = {names[0]: value}

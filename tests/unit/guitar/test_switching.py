@@ -82,6 +82,11 @@ def test_what_is_listed_comes_on_top_of_what_is_said_for_all() -> None:
     assert parse_guitar(write_guitar(one)) == one
 
 
+def test_words_for_places_are_read_in_any_letters() -> None:
+    one = two('selector = "Both"', '[[complaints]]\nword = "thin"\nposition = "ALL "')
+    assert (one.controls.selector, one.complaints[0].position) == ("both", "all")
+
+
 def test_a_pulled_knob_is_another_position() -> None:
     one = guitar('template = "one volume"\npush_pull = ["bridge: split-screws", "bridge: parallel"]', "bridge")
     assert [(at.name, at.wirings) for at in positions_of(one)] == [
@@ -166,6 +171,16 @@ def test_what_cannot_be_is_refused_where_it_stands(
 def test_a_single_coil_has_no_split_to_pull() -> None:
     with pytest.raises(GuitarFileError, match="whose coils can be: series"):
         guitar('push_pull = ["neck: split-screws"]', "neck", construction="rod-single")
+
+
+def test_a_two_conductor_lead_has_no_wires_for_a_split() -> None:
+    text = (
+        '[controls]\npush_pull = ["neck: split-screws"]\n[[pickups]]\nname = "neck"\nposition = "neck"\n'
+        'construction = "humbucker"\nlead = "two-conductor"\n'
+    )
+    with pytest.raises(GuitarFileError, match=r"push_pull\[0\] is .*neck has a two-conductor lead"):
+        parse_guitar(text)
+    assert len(positions_of(parse_guitar(text.replace("two-conductor", "four-conductor")))) == 2
 
 
 def test_a_complaint_names_a_position_that_is_there() -> None:

@@ -5,6 +5,8 @@ import pytest
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, parse_guitar, tone_of, volume_of
 from polepiece.moves import apply, parse_change, parse_changes, positions_moved, positions_words
+from polepiece.planning import parse_complaints
+from polepiece.planning.jobs import default_pickup, jobs_of
 
 PICKUPS = "\n".join(
     f'[[pickups]]\nname = "{place}"\nposition = "{place}"\nconstruction = "humbucker"' for place in ("neck", "bridge")
@@ -103,3 +105,21 @@ def test_a_push_pull_moves_only_what_is_not_pulled() -> None:
     assert moved(guitar, "bridge", "volume=7") == (
         "both", "bridge", "both (bridge split-screws)", "bridge (split-screws)",
     )  # fmt: skip
+
+
+def test_a_selector_goes_to_a_position_that_is_there() -> None:
+    guitar = two('template = "two volumes, two tones, three-way"\npush_pull = ["bridge: split-screws"]')
+    assert after(guitar, "neck", "selector=Bridge (split-screws)").controls.selector == "bridge (split-screws)"
+    assert after(guitar, "neck", "selector=Both").controls.selector == "both"
+    with pytest.raises(InputError, match="Its positions are: neck; both; bridge"):
+        after(guitar, "neck", "selector=lead")
+
+
+def test_a_complaint_with_the_volume_down_turns_down_the_pickup_that_it_is_about() -> None:
+    (job,) = jobs_of(two(), parse_complaints(["bridge: dark when volume is down"]))
+    assert [volume_of(job.base, one).setting for one in ("neck", "bridge")] == [10.0, 5.0]
+
+
+def test_the_pickup_that_is_meant_is_the_one_that_the_selector_is_on() -> None:
+    named = two('template = "as-listed"\nselector = "lead"\npositions = [{name = "lead", on = ["bridge"]}]')
+    assert default_pickup(named).name == "bridge"

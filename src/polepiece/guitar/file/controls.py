@@ -16,7 +16,15 @@ from polepiece.guitar.netlist import element_faults, pickups_in
 from polepiece.guitar.parameter import NEEDED
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.switch_position import SwitchPosition, coils_of
-from polepiece.guitar.switching import PLACES, layout_of, position_named, positions_of, template_fault, template_owners
+from polepiece.guitar.switching import (
+    PLACES,
+    as_place,
+    layout_of,
+    position_named,
+    positions_of,
+    template_fault,
+    template_owners,
+)
 
 
 def read_controls(table: Table, faults: Faults, filler: Filler) -> Controls:
@@ -26,7 +34,7 @@ def read_controls(table: Table, faults: Faults, filler: Filler) -> Controls:
     keys = tuple(key for key in CONTROL_KEYS if not key.attr.startswith("_"))
     lists: dict[str, Any] = {name: _list(table, name, faults) for name in CONTROL_TABLES}
     controls: Controls = make(Controls, filler.fill(keys, given, defaults_of(keys), "controls."), **lists)
-    return controls
+    return replace(controls, selector=as_place(controls.selector))
 
 
 def _cable(given: Values, faults: Faults, filler: Filler) -> None:
@@ -171,6 +179,8 @@ def _check_coils(
     elif wiring not in there[name].built.wirings:
         words = ", ".join(there[name].built.wirings)
         faults.add(path, f'is "{said}"; {name} is a {there[name].built.words}, whose coils can be: {words}.')
+    elif there[name].lead == "two-conductor" and wiring not in ("series", there[name].wiring):
+        faults.add(path, f'is "{said}"; {name} has a two-conductor lead, which leaves its coils in series.')
     elif position is not None and position.on and name not in position.on:
         faults.add(path, f"is of {name}, which is not on in {position.name}.")
 

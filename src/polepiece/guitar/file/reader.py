@@ -13,6 +13,7 @@ from polepiece.guitar.file.strings import read_strings
 from polepiece.guitar.file.tables import Filler, Table, make, read_table
 from polepiece.guitar.file.values import Faults
 from polepiece.guitar.records import Complaint, Guitar, Pickup
+from polepiece.guitar.switching import as_place
 
 
 def read_complaints(tables: list[Table], names: tuple[str, ...], faults: Faults) -> tuple[Complaint, ...]:
@@ -27,7 +28,10 @@ def read_complaints(tables: list[Table], names: tuple[str, ...], faults: Faults)
             continue
         if "pickup" in given and given["pickup"].value not in names:
             faults.add(given["pickup"].path, f'is "{given["pickup"].value}"; this guitar has: {", ".join(names)}.')
-        complaints.append(make(Complaint, {attr: one.value for attr, one in given.items()}))
+        values = {attr: one.value for attr, one in given.items()}
+        if values.get("position"):
+            values["position"] = as_place(values["position"])
+        complaints.append(make(Complaint, values))
     return tuple(complaints)
 
 

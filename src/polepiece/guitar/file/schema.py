@@ -80,7 +80,7 @@ def _value(key: Parameter, unit: Unit) -> Schema:
         "number": one,
         "numbers": [*one, _list({"anyOf": [number, text]})],
         "readings": [_list({"anyOf": one})],
-        "word": [{"enum": [*key.choices, "unknown"]}, *_said(key.field, *key.choices)],
+        "word": [{"enum": [*key.choices, "unknown"]}, *_spoken(key.choices), *_said(key.field, *key.choices)],
         "grade": [{"enum": list(key.choices)}, *_said("grade", *key.choices)],
         "gauge": [{"type": "number"}, {"type": "string", "maxLength": 20}],
         "charge": [{"enum": list(key.choices)}, number, text],
@@ -90,3 +90,9 @@ def _value(key: Parameter, unit: Unit) -> Schema:
     }
     words = f"{key.meaning} [{unit.word}]" if unit.word else key.meaning
     return {"description": words, "anyOf": forms[key.kind]}
+
+
+def _spoken(choices: tuple[str, ...]) -> list[Schema]:
+    """Return the form of words of several parts that are written as they are spoken: "two volumes, two tones"."""
+    several = ["[-_, ]+".join(one.split("-")) for one in choices if one.count("-") > 1]
+    return [{"type": "string", "pattern": f"^(?:{'|'.join(several)})$"}] if several else []
