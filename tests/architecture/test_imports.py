@@ -9,7 +9,7 @@ import pytest
 
 SOURCE = Path(__file__).parents[2] / "src" / "polepiece"
 RUNGS = [
-    "errors constants arrays threads typed_number shown_number kept",
+    "errors constants arrays threads typed_number shown_number meter_accuracy kept",
     "materials",
     "geometry",
     "magnetics",
@@ -36,6 +36,7 @@ READERS = {
     "materials/catalogue.py",
     "guitar/file/guitar_file.py",
     "sound/wav.py",
+    "sound/written_wav.py",
     "measure/files.py",
     "magnetics/cache.py",
     "notebook/archive_zip.py",

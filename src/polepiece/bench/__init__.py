@@ -1,7 +1,6 @@
 """States of a guitar in numbers, each with its interval, and the differences between them."""
 
 from polepiece.bench.bench import Bench
-from polepiece.bench.coil_surface import engine_model
 from polepiece.bench.grades import (
     GradeAtLevel,
     GradeResult,

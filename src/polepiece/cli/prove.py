@@ -9,11 +9,11 @@ import typer
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, envelope, pickup_of
 from polepiece.cli.lines import date_of
-from polepiece.cli.measure import needed
 from polepiece.cli.measure_gauss import ProbeHeight, ProbeSize, probe_of
 from polepiece.cli.options import Changes, Draws, GuitarFile, Json, NotebookFile, PickupName, Replace, Seed, decimal
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
+from polepiece.cli.typed_reading import needed
 from polepiece.errors import InputError, MeasurementError
 
 if TYPE_CHECKING:

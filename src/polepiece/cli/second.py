@@ -108,7 +108,7 @@ def second_process() -> Iterator[Executor | None]:
 
 def _imported() -> None:
     """Import the physics, while the process that started this one does the same."""
-    import polepiece.planning  # noqa: F401
+    import polepiece.bench  # noqa: F401
 
 
 def end_processes() -> None:

@@ -7,6 +7,7 @@ potential of a whole grid, is a closed form; only the outer integral is a sum, o
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from hashlib import sha256
 from itertools import pairwise
 
 import numpy as np
@@ -18,8 +19,10 @@ from polepiece.coil.plates import Face, Plate, SheetMesh
 from polepiece.coil.winding import Loops, loop_vector_potential
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
+from polepiece.magnetics import cache
 
 POINTS_AT_ONCE = 512
+STORED_AS = b"K.A 1"  # another number when the integral is taken another way
 BASIS_HERTZ = (60.0, 400.0, 1500.0, 5000.0, 20e3)  # snapshots of the basis; modes between them change slowly
 BASIS_CUT = 1e-3  # singular values (root of energy) below this share of the largest are left out: 1e-6 of the energy
 
@@ -64,7 +67,8 @@ class Sheets:
         tie = sparse.block_diag([_tie(m) for m in meshes], format="csr") if meshes else sparse.csr_array((0, 0))
         chosen, starts = _chosen(meshes, mirrored, folded) if total else (sparse.csr_array((0, 0)), np.array([0, 0]))
         shape = sparse.csr_array(tie @ chosen) if total else sparse.csr_array((0, 0))
-        inductance = np.asarray(shape.T @ (_inductance(meshes) @ shape)) if total else np.zeros((0, 0))
+        found = _stored_inductance(meshes) if total else np.zeros((0, 0))
+        inductance = np.asarray(shape.T @ (found @ shape)) if total else found
         return cls(
             meshes=meshes, shape=shape.toarray(),
             resistance=np.asarray((shape.T @ _resistance(meshes) @ shape).toarray()) if total else np.zeros((0, 0)),
@@ -261,6 +265,22 @@ def _gauss_line(lines: FloatArray) -> "tuple[FloatArray, sparse.csr_array, spars
     slope = np.repeat(1.0 / h, 2)
     slopes = sparse.csr_array((np.r_[-slope, slope], (rows, columns)), shape=shape)
     return places, hats, slopes, np.repeat(0.5 * h, 2)
+
+
+def _stored_inductance(meshes: Sequence[SheetMesh]) -> FloatArray:
+    """`_inductance`, kept on disk by the meshes: it is the sheets' own, whatever pickup and bar are between them."""
+    name = sha256(STORED_AS)
+    for mesh in meshes:
+        for face in mesh.faces:
+            for part in (mesh.position, face.origin, face.frame, face.first, face.second, face.nodes):
+                name.update(part.tobytes())
+    key = f"sheets-{name.hexdigest()[:32]}"
+    stored = cache.load(key)
+    if stored is not None:
+        return stored["inductance"]
+    found = _inductance(meshes)
+    cache.store(key, {"inductance": found})
+    return found
 
 
 def _inductance(meshes: Sequence[SheetMesh]) -> FloatArray:

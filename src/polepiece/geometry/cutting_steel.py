@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise, product
 
 import numpy as np
@@ -261,11 +262,14 @@ def _round_side(
             builder.panels.append((np.array([[*a, low], [*b, low], [*b, high], [*a, high]]), node))
 
 
+@lru_cache(maxsize=256)
 def _arc(radius: float, k: int, count: int, finer: int) -> FloatArray:
     """Return the corners (finer + 1, 2) of the ``k``-th of ``count`` sectors of a rod, cut ``finer`` times more."""
     far = math.hypot(*equal_area_polygon(radius, finer * count)[0])
     angle = 2.0 * math.pi / count * (k - 0.5 + np.arange(finer + 1) / finer)
-    return far * np.column_stack([np.cos(angle), np.sin(angle)])
+    corners: FloatArray = far * np.column_stack([np.cos(angle), np.sin(angle)])
+    corners.setflags(write=False)  # every rod of this radius has them
+    return corners
 
 
 def _ring(builder: MeshBuilder, x: float, y: float, inner: float, outer: float, z: float, node: int) -> None:

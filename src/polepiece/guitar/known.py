@@ -14,7 +14,7 @@ from polepiece.guitar.gauges import drawn_gauge
 from polepiece.guitar.records import Guitar, Measured, Pickup
 from polepiece.guitar.spread import Draw, factor_at
 from polepiece.materials import catalogue
-from polepiece.measure import LCR_ACCURACY, METER_ACCURACY
+from polepiece.meter_accuracy import LCR_ACCURACY, METER_ACCURACY
 
 KEYS = {key_of(attr): attr for attr in (
     "resistance", "inductance", "capacitance", "magnet.charge", "magnet.measured_gauss",

@@ -80,7 +80,7 @@ def exchange(
     drive = (update.nodes * update.sign) @ wound.T
     kept = np.flatnonzero(match.old_node >= 0)
     drive[kept] += base.drive[match.old_node[kept]]
-    inverse = Inverse(base=base, match=match, coupling=forms.coupling, gone=gone, crossed=crossed, added=added)
+    inverse = Inverse(base=base, match=match, forms=forms, gone=gone, crossed=crossed, added=added)
     charge_of_node, seen = Product(first=inverse, second=_spread(mesh)), Seen(base, match, rows, shown)
     return Factors(
         mesh=mesh, elements=match.elements, charge_of_node=charge_of_node, network=network, like=like,
@@ -135,7 +135,7 @@ class Inverse:
 
     base: Whole
     match: Match
-    coupling: FloatArray  # C (elements of the base, comes)
+    forms: Forms
     gone: FloatArray  # L_O
     crossed: FloatArray  # g
     added: FloatArray  # L_N
@@ -147,13 +147,14 @@ class Inverse:
         x[match.old[match.kept]] = other[match.kept]
         first = base.apply(x)
         left = linalg.solve_triangular(self.gone, first[match.removed], lower=True, check_finite=False)
-        met = other[match.added] - self.coupling.T @ first + self.crossed.T @ left
+        met = other[match.added] - self.forms.coupling.T @ first + self.crossed.T @ left
         charge = linalg.cho_solve((self.added, True), met, check_finite=False)
-        x -= self.coupling @ charge
         back = left - self.crossed @ charge
-        x[match.removed] = -linalg.solve_triangular(self.gone, back, lower=True, trans="T", check_finite=False)
+        there = linalg.solve_triangular(self.gone, back, lower=True, trans="T", check_finite=False)
+        moved = np.concatenate([there, charge])
+        first -= base.of_elements.join([part @ moved for part in self.forms.charge])
         out = np.empty(other.shape)
-        out[match.kept] = base.apply(x)[match.old[match.kept]]
+        out[match.kept] = first[match.old[match.kept]]
         out[match.added] = charge
         return out
 

@@ -8,7 +8,7 @@ from scipy import linalg
 from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
 from polepiece.magnetics.match import Match
-from polepiece.magnetics.parity import Whole
+from polepiece.magnetics.parity import Parts, Whole
 from polepiece.threads import side_by_side
 
 
@@ -20,6 +20,7 @@ class Forms:
     """
 
     coupling: FloatArray  # C (elements of the base, comes)
+    charge: Parts  # W [1_O, C] (elements of the base / 2, goes + comes)
     nodes: FloatArray  # (nodes of the base, goes + comes)
     probes: FloatArray  # E (W - T (K + Y)^-1 T') [1_O, C] (probes of the base, goes + comes)
     oo: FloatArray  # W_OO
@@ -38,10 +39,12 @@ class Forms:
 
         def of_parity(
             w: FloatArray, seen: FloatArray, side: FloatArray, part: FloatArray
-        ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
+        ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
             moved, mine = w @ part, w[at].T  # W is symmetric, and rows are quicker to gather
+            charge = np.concatenate([mine * side, moved], axis=1)
             return (
-                base.node_sum @ np.concatenate([mine * side, moved], axis=1),
+                charge,
+                base.node_sum @ charge,
                 np.concatenate([seen[:, at] * side, seen @ part], axis=1),
                 side[:, None] * mine[at] * side,
                 side[:, None] * moved[at],
@@ -49,11 +52,11 @@ class Forms:
             )
 
         halves = side_by_side(of_parity, base.inverse, base.resolved, sides, base.of_elements.split(coupling))
-        nodes, probes, oo, oc, cc = zip(*halves)
+        charge, nodes, probes, oo, oc, cc = zip(*halves)
         crossed = sum(cc)
         return cls(
-            coupling=coupling, nodes=base.of_nodes.join(nodes), probes=base.of_probes.join(probes), oo=sum(oo),
-            oc=sum(oc), cc=0.5 * (crossed + crossed.T),
+            coupling=coupling, charge=charge, nodes=base.of_nodes.join(nodes),
+            probes=base.of_probes.join(probes), oo=sum(oo), oc=sum(oc), cc=0.5 * (crossed + crossed.T),
         )  # fmt: skip
 
     def factors(self, own: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -156,7 +156,7 @@ def _even(
 ) -> tuple[FloatArray, ...]:
     """Return T, R, K, E T and its slope, the reply and its slope (or none), of one symmetry; ``v`` is overwritten."""
     w = sources.shape[1]
-    t, solved = _charges(v, gather, np.concatenate([sources, flat(asked.seen).T], axis=1))
+    t, solved = _charges(v, gather, np.concatenate([sources.T, flat(asked.seen)]))
     network = np.asarray(gather @ t)
     network = 0.5 * (network + network.T)
     probe_nodes = np.ascontiguousarray(np.asarray(gather @ solved[:, w:]).T)  # E T = (V^-1 E')' P
@@ -218,18 +218,18 @@ def _unfolded(blocks: FloatArray, unfold: IntArray) -> FloatArray:
     return blocks[:, unfold][:, :, unfold]
 
 
-def _charges(v: FloatArray, gather: sparse.csr_array, columns: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return T = V^-1 P and V^-1 ``columns``; ``v`` is overwritten, ``gather`` is P'.
+def _charges(v: FloatArray, gather: sparse.csr_array, rows: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return T = V^-1 P and V^-1 ``rows``'; ``v`` is overwritten, ``gather`` is P'.
 
     Where there are nearly as many nodes as elements (magnets) the inverse costs a third of solving for all columns.
     """
     try:
         if INVERT_FROM * gather.shape[0] > len(v):
             inverse = inverted(v)
-            t, solved = np.ascontiguousarray(np.asarray(gather @ inverse).T), inverse @ columns
+            t, solved = np.ascontiguousarray(np.asarray(gather @ inverse).T), inverse @ rows.T
         else:
             factor = linalg.cho_factor(v, lower=True, overwrite_a=True, check_finite=False)
-            both = np.asfortranarray(np.concatenate([gather.T.toarray(), columns], axis=1))
+            both = np.concatenate([gather.toarray(), rows]).T  # its columns lie together, as the solver wants them
             both = linalg.cho_solve(factor, both, overwrite_b=True, check_finite=False)
             t, solved = np.ascontiguousarray(both[:, : gather.shape[0]]), both[:, gather.shape[0] :]
     except linalg.LinAlgError as error:

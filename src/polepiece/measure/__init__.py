@@ -25,8 +25,6 @@ from polepiece.measure.ledger.agreement import (
 )
 from polepiece.measure.ledger.blind import ANSWERS, SLOTS, BlindTrial, TrialPlan
 from polepiece.measure.meters.electrical import (
-    LCR_ACCURACY,
-    METER_ACCURACY,
     DirectReading,
     MeterReading,
     deviation_of,

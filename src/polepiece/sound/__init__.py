@@ -61,7 +61,5 @@ from polepiece.sound.wav import (
     impulse_response_of,
     read,
     read_impulse_response,
-    to_bytes,
-    write,
-    writing,
 )
+from polepiece.sound.written_wav import to_bytes, write, writing

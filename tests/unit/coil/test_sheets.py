@@ -1,11 +1,13 @@
 """Sheets as stream functions: closed forms against quadrature, a square against a disc, and branches."""
 
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from polepiece.coil import Plate, Racetrack
+from polepiece.coil import Plate, Racetrack, sheets
 from polepiece.coil import _sheet_kernels as kernels
 from polepiece.coil.branches import branches
 from polepiece.coil.plates import SheetMesh
@@ -168,3 +170,17 @@ def test_every_body_may_take_any_branch_as_a_whole() -> None:
             solve_alternating(system, np.array([3e3]), steel=mu, magnet_flat=ones, magnet_up=ones).inductance[0, 0, 0]
         )
     assert found[0] == pytest.approx(found[1], rel=1e-9)
+
+
+def test_what_sheets_are_to_each_other_is_kept_on_disk_by_their_meshes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("POLEPIECE_CACHE", str(tmp_path))
+    one, other = plate(), plate(z=3e-3)
+    made = Sheets._made((one, other), False, False)
+    monkeypatch.setattr(sheets, "_inductance", lambda meshes: pytest.fail("integrated once more"))
+    again = Sheets._made((replace(one, resistivity=2.0 * one.resistivity), other), False, False)
+    assert np.array_equal(again.inductance, made.inductance)
+    assert np.abs(again.resistance).sum() > 1.1 * np.abs(made.resistance).sum()  # of the material, not kept
+    with pytest.raises(pytest.fail.Exception):  # nearer to each other: another mesh
+        Sheets._made((one, plate(z=2e-3)), False, False)

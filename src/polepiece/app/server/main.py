@@ -6,7 +6,6 @@ from contextlib import suppress
 from pathlib import Path
 
 from nicegui import app, background_tasks, ui
-from nicegui.server import Server
 
 from polepiece.app import pages
 from polepiece.app.server import shared
@@ -81,19 +80,10 @@ async def _warm() -> None:
 
 
 def _serve_on(taken: socket.socket, here: Address, *, show: bool) -> None:
-    """Run NiceGUI's server on a port that is already ours: no race, and a taken port was said in words."""
-    plain = Server.run
-
-    def on_our_socket(self: Server, sockets: "list[socket.socket] | None" = None) -> None:
-        plain(self, sockets=[taken])
-
-    Server.run = on_our_socket  # type: ignore[method-assign]
-    try:
-        ui.run(
-            host=here.host, port=here.port, title="polepiece", reload=False, show=show, dark=None, tailwind=False,
-            show_welcome_message=False, language="en-US", favicon=STATIC / "mark.svg", reconnect_timeout=15.0,
-            binding_refresh_interval=None, server_header=False, timeout_graceful_shutdown=3,
-            forwarded_allow_ips="",
-        )  # fmt: skip
-    finally:
-        Server.run = plain  # type: ignore[method-assign]
+    """Run the server on a port that is already ours: no race, and a taken port was said in words."""
+    ui.run(
+        host=here.host, port=here.port, fd=taken.fileno(), title="polepiece", reload=False, show=show, dark=None,
+        tailwind=False, show_welcome_message=False, language="en-US", favicon=STATIC / "mark.svg",
+        reconnect_timeout=15.0, binding_refresh_interval=None, server_header=False, timeout_graceful_shutdown=3,
+        forwarded_allow_ips="",
+    )  # fmt: skip

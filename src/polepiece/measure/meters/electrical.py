@@ -16,11 +16,10 @@ from polepiece.measure.sweep.fit import fit_coil
 from polepiece.measure.sweep.impedance import ImpedanceSpectrum
 from polepiece.measure.sweep.record import MeasuredPickup
 from polepiece.measure.uncertainty import NINETY, half_width
+from polepiece.meter_accuracy import LCR_ACCURACY, METER_ACCURACY
 
-METER_ACCURACY = 0.01  # limits of a hand-held multimeter on its kohm ranges, share; common practice, no source
 REFERENCE = 20.0  # degrees C
 TEMPERATURE = 3.0  # limits of "room temperature" read off a wall, K
-LCR_ACCURACY = 0.02  # limits of a hand-held LCR meter near 1 H; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,8 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from polepiece.bench import Bench, engine_model
-from polepiece.bench.coil_surface import CoilSurface, coil_surface, solved_inductance
+from polepiece.bench import Bench
+from polepiece.evidence import engine_model
+from polepiece.evidence.coil_surface import CoilSurface, coil_surface, solved_inductance
 from polepiece.guitar import read_guitar
 from polepiece.measure import ImpedanceSpectrum, fit_coil
 from polepiece.pickup import engine

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from polepiece.arrays import ComplexArray, FloatArray
-from polepiece.bench.bench import Bench
+from polepiece.bench import Bench
 from polepiece.guitar import Guitar, Pickup
 from polepiece.materials import catalogue
 from polepiece.measure import CoilModel, Parameter, with_capacitance
