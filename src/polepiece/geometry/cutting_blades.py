@@ -11,12 +11,12 @@ from itertools import pairwise, product
 import numpy as np
 
 from polepiece.arrays import FloatArray
+from polepiece.geometry.cutting_magnets import blade_cuts
 from polepiece.geometry.facing import BarFace, between, rectangles
 from polepiece.geometry.mesh_builder import MeshBuilder, graded
 from polepiece.geometry.shapes import SteelBar
 
 COLUMN = 2.0  # panels of a keeper's size along each column of a blade
-ACROSS = 4  # panels across a blade's ends: charge crowds at both of its edges; an even number, none across x = 0
 
 
 def cut_blade(builder: MeshBuilder, bar: SteelBar, faces: Sequence[BarFace] = ()) -> None:
@@ -79,7 +79,7 @@ def _broad(
 
 
 def _flat(builder: MeshBuilder, bar: SteelBar, y: tuple[float, float], z: float, node: int) -> None:
-    xs = graded(bar.x_min, bar.x_max, ACROSS, grading=0.6)
+    xs = blade_cuts(bar.x_min, bar.x_max)
     ys = np.linspace(*y, max(1, round((y[1] - y[0]) / builder.r.keeper_panel)) + 1)
     for (x0, x1), (y0, y1) in product(pairwise(xs), pairwise(ys)):
         builder.panels.append((np.array([[x0, y0, z], [x1, y0, z], [x1, y1, z], [x0, y1, z]]), node))
@@ -87,5 +87,5 @@ def _flat(builder: MeshBuilder, bar: SteelBar, y: tuple[float, float], z: float,
 
 def _upright(builder: MeshBuilder, bar: SteelBar, y: float, z: tuple[float, float], node: int) -> None:
     """Panels of a narrow face at an end of the blade."""
-    for x0, x1 in pairwise(graded(bar.x_min, bar.x_max, ACROSS, grading=0.6)):
+    for x0, x1 in pairwise(blade_cuts(bar.x_min, bar.x_max)):
         builder.panels.append((np.array([[x0, y, z[0]], [x1, y, z[0]], [x1, y, z[1]], [x0, y, z[1]]]), node))

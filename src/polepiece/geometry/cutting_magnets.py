@@ -14,6 +14,7 @@ THINNEST = 0.08  # of its half width: the thinnest layer of a magnet along its e
 PITCH = 10e-3  # m, about what lies between two poles
 THICK = 3.175e-3  # m, a bar that is cut into as many layers as the resolution says; a thicker one into more
 FLAT = 0.7  # share of the grading for a bar with poles on its broad face: they stand in the middle of it
+ACROSS_BLADE, BESIDE_BLADE = 4, 3  # cells across a blade that stands on a bar, and on each side of it; the first even
 TO_POLE = 0.7  # how much finer cells are next to a pole, 0 even .. 1 quadratic: flux crowds where a round one is near
 
 
@@ -60,10 +61,24 @@ def box_cuts(magnet: MagnetBox, r: Resolution, mirror: bool) -> list[FloatArray]
     else:
         layers = max(layers, round(layers * (magnet.z_max - magnet.z_min) / THICK))
     return [
-        graded(magnet.x_min, magnet.x_max, across, grading=grading),
+        graded(magnet.x_min, magnet.x_max, across, grading=grading) if magnet.blade is None else _under_blade(magnet),
         _along(magnet, r, mirror, low, along),
         graded(magnet.z_min, magnet.z_max, layers, grading=grading),
     ]
+
+
+def _under_blade(magnet: MagnetBox) -> FloatArray:
+    """Cuts across a bar with a blade on it: those of the blade's edge (`blade_cuts`), and out to both sides."""
+    assert magnet.blade is not None
+    low, high = magnet.blade
+    left = graded(magnet.x_min, low, BESIDE_BLADE, grading=FLAT)
+    right = graded(high, magnet.x_max, BESIDE_BLADE, grading=FLAT)
+    return np.concatenate([left[:-1], blade_cuts(low, high), right[1:]])
+
+
+def blade_cuts(low: float, high: float) -> FloatArray:
+    """Return the cuts across the edge of a blade, m: charge crowds at both corners; none lies across the middle."""
+    return graded(low, high, ACROSS_BLADE, grading=FLAT)
 
 
 def _along(magnet: MagnetBox, r: Resolution, mirror: bool, low: float, along: int) -> FloatArray:

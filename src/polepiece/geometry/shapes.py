@@ -71,6 +71,7 @@ class MagnetBox:
     easy: int = 0
     sign: float = 1.0
     marks: tuple[float, ...] = ()  # y of the poles beside it: cells are finer there
+    blade: tuple[float, float] | None = None  # x between which a blade stands on it: cells begin and end there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ Both views share their scale and x; the pickup lies as in its own axes, screws o
 """
 
 from polepiece.errors import InputError
-from polepiece.geometry import MagnetBox, MagnetRod, SteelRod
+from polepiece.geometry import MagnetBox, MagnetRod, SteelBar, SteelRod
 from polepiece.guitar import Guitar, Pickup, Slot, entered
 from polepiece.pickup import Anatomy, anatomy, string_places
 from polepiece.report import svg
@@ -180,6 +180,7 @@ def _front_row(shape: Anatomy) -> list[SteelRod]:
 
 def _lowest(shape: Anatomy) -> float:
     bottoms = [section.bottom for rod in shape.assembly.rods for section in rod.sections]
+    bottoms += [bar.z_min for bar in shape.assembly.bars]
     bottoms += [plate.z - plate.skirt for plate in shape.plates]
     return _mm(min([0.0, *bottoms]))
 
@@ -191,6 +192,7 @@ def _skirt_tops(shape: Anatomy) -> list[float]:
 def _half_width(shape: Anatomy) -> float:
     edges = [abs(coil.x) + coil.outer_half_x for coil in shape.coils]
     edges += [plate.x_max for plate in shape.plates]
+    edges += [bar.x_max for bar in shape.assembly.bars]
     edges += [abs(m.x_max) for m in shape.assembly.magnets if isinstance(m, MagnetBox)]
     return _mm(max(edges)) + 1.0
 
@@ -202,6 +204,7 @@ def _top(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     half = _half_width(shape)
     reach = [abs(coil.y) + coil.outer_half_y for coil in shape.coils] + [plate.y_max for plate in shape.plates]
     reach += [m.y_max for m in shape.assembly.magnets if isinstance(m, MagnetBox)]
+    reach += [bar.y_max for bar in shape.assembly.bars]
     tall = _mm(max(reach)) + 1.0
     pieces = []
     for plate in shape.plates:
@@ -215,17 +218,13 @@ def _top(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
                 1.0,
             )
         )
+    pieces += [_steel_from_above(bar) for bar in shape.assembly.bars if bar.role == "plate"]
     for magnet in shape.assembly.magnets:
         if isinstance(magnet, MagnetBox):
             pieces += _bar_from_above(magnet)
     for coil in shape.coils:
         pieces.append(_racetrack(coil))
-    for bar in shape.assembly.bars:
-        pieces.append(
-            svg.rectangle(
-                _mm(bar.x_min), -_mm(bar.y_max), _mm(bar.x_max - bar.x_min), _mm(bar.y_max - bar.y_min), "steel thin"
-            )
-        )
+    pieces += [_steel_from_above(bar) for bar in shape.assembly.bars if bar.role != "plate"]
     for rod in shape.assembly.rods:
         radius = _mm(rod.sections[-1].radius)
         pieces.append(svg.tag("circle", cx=_mm(rod.x), cy=-_mm(rod.y), r=radius, cls="steel"))
@@ -250,6 +249,11 @@ def _top(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     pieces.append(svg.label(half + 1.0, tall + TEXT + 0.4, f"{other} →", "note", "end"))
     box = (-half - MARGIN, -tall - 1.0, 2 * half + 2 * MARGIN, 2 * tall + TEXT + 3.0)
     return _frame(pieces, box, f"{pickup.name} pickup from above, string 1 at the top")
+
+
+def _steel_from_above(bar: SteelBar) -> str:
+    wide, tall = _mm(bar.x_max - bar.x_min), _mm(bar.y_max - bar.y_min)
+    return svg.rectangle(_mm(bar.x_min), -_mm(bar.y_max), wide, tall, "steel thin")
 
 
 def _bar_from_above(magnet: MagnetBox) -> list[str]:

@@ -1,6 +1,7 @@
 """Blades: their surface is whole, their columns conduct as the steel does, and both mirrored paths cut alike."""
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -90,3 +91,18 @@ def test_a_plate_conducts_along_the_row_as_a_sheet() -> None:
         resistance += 1.0 / (mesh.edge_area / mesh.edge_length)[here].sum()
         assert np.isclose(np.maximum(y[mesh.edge_a], y[mesh.edge_b])[here], high, atol=1e-8).all()
     assert resistance == pytest.approx((places[-1] - places[0]) / (22e-3 * 1.2e-3), rel=1e-9)
+
+
+def test_a_bar_under_a_blade_is_cut_where_the_blades_edge_is() -> None:
+    """Cells under the edge have its panels' widths: what lies across a gap of 0.1 mm is mirrored, not averaged."""
+    bar = MagnetBox(
+        part="magnet", x_min=-5e-3, x_max=5e-3, y_min=-31e-3, y_max=31e-3, z_min=-5.1e-3, z_max=-1e-4, easy=2,
+        blade=(-T / 2, T / 2),
+    )  # fmt: skip
+    mesh = cut(Assembly(bars=(BLADE,), magnets=(bar,)))
+    at = {z: np.isclose(mesh.panel_corners[..., 2], z, atol=1e-9).all(axis=1) for z in (0.0, -1e-4)}
+    edge, face = ({round(float(x), 9) for x in mesh.panel_corners[at[z]][..., 0].ravel()} for z in (0.0, -1e-4))
+    assert len(edge) == 5 and edge <= face and {-5e-3, 5e-3} <= face
+    plain = cut(Assembly(bars=(BLADE,), magnets=(replace(bar, blade=None),)))
+    above = np.isclose(plain.panel_corners[..., 2], -1e-4, atol=1e-9).all(axis=1)
+    assert not edge <= {round(float(x), 9) for x in plain.panel_corners[above][..., 0].ravel()}

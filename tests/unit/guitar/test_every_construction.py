@@ -1,5 +1,8 @@
 """What every construction must answer: reading and writing, strings over poles of another number, drawing, words."""
 
+import re
+
+import numpy as np
 import pytest
 
 from polepiece.app.guitar.drawing import scene
@@ -7,8 +10,9 @@ from polepiece.app.guitar.levers import wirings_of
 from polepiece.bench import Bench
 from polepiece.bench.pole_tops import pole_places
 from polepiece.errors import GuitarFileError, InputError
+from polepiece.geometry import cut
 from polepiece.guitar import Guitar, drawn_pole_tops, parse_guitar, string_gaps, write_guitar
-from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
+from polepiece.guitar.constructions import CONSTRUCTIONS, Construction, construction_of
 from polepiece.guitar.file.cautions import cautions
 from polepiece.moves import apply, bar_fit, parse_changes
 from polepiece.pickup import anatomy, string_places
@@ -60,6 +64,12 @@ def test_it_is_drawn(one: Construction) -> None:
     steel = [box for box in scene(guitar, "p", None)["body"] if box["kind"].startswith("steel")]
     blades = sum(bar.is_blade for bar in anatomy(guitar.pickup("p")).assembly.bars)
     assert len(steel) >= blades
+    left, top_edge, wide, tall = map(float, re.findall(r'viewBox="([^"]+)"', top)[0].split())
+    for bar in anatomy(guitar.pickup("p")).assembly.bars:
+        assert left <= 1e3 * bar.x_min and 1e3 * bar.x_max <= left + wide, "nothing is cut off"
+        assert top_edge <= -1e3 * bar.y_max and -1e3 * bar.y_min <= top_edge + tall
+        lowest = scene(guitar, "p", None)["low"]
+        assert lowest <= 1e3 * bar.z_min + 5e-3, "to a hundredth of a millimetre"
 
 
 @EACH
@@ -100,8 +110,20 @@ def test_a_second_row_of_screws_is_turned_by_itself() -> None:
     rods = anatomy(shortest("two-screw-rows", more).pickup("p")).assembly.rods
     tops = {rod.part: rod.sections[-1].top for rod in rods}
     assert tops["second screws"] - tops["screws"] == pytest.approx(0.5e-3, abs=1e-12)
+    faces = {one.row: one.face for one in pole_places(shortest("two-screw-rows", more).pickup("p"))}
+    assert faces == pytest.approx(tops, abs=1e-12), "a probe lies on each as it is turned"
     with pytest.raises(GuitarFileError, match="second_screw_raise is not a part of a humbucker"):
         shortest("humbucker", more)
+
+
+def test_each_row_of_screws_is_one_body_with_its_own_keeper() -> None:
+    mesh = cut(anatomy(shortest("two-screw-rows").pickup("p")).assembly, COARSE)
+    keeper = mesh.edge_part == mesh.parts.index("keeper")
+    side = np.sign(mesh.node_position[:, 0])
+    for part, at in (("screws", -1.0), ("second screws", 1.0)):
+        own = np.unique(mesh.node_body[mesh.edge_a[mesh.edge_part == mesh.parts.index(part)]])
+        beside = np.unique(mesh.node_body[mesh.edge_a[keeper & (side[mesh.edge_a] == at)]])
+        assert len(own) == 1 and own.tolist() == beside.tolist()
 
 
 def test_a_blade_does_not_go_through_a_cover() -> None:
@@ -113,8 +135,9 @@ def test_a_blade_does_not_go_through_a_cover() -> None:
         shortest("blade-single", "blades.blade_thickness_mm = 6\n")
 
 
-@EACH
-def test_a_plan_moves_what_it_has(one: Construction) -> None:
+@pytest.mark.parametrize("slug", ["two-screw-rows", "blade-single", "split-rods", "side-bar-single"])
+def test_a_plan_moves_what_it_has(slug: str) -> None:
+    one = construction_of(slug)
     more = 'poles.pole_count = 6\nmagnet.charge = "outside"\nmagnet.flipped = false\n'  # six: what the double can
     guitar = shortest(one.slug, more)
     plan = make_plan(guitar, DoubleBench(), parse_complaints(["p: piercing"], guitar))

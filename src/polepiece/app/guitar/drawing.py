@@ -156,6 +156,7 @@ def _screws(pickup: Pickup) -> list[dict[str, float]]:
 
 def _lowest(shape: Anatomy) -> float:
     bottoms = [section.bottom for rod in shape.assembly.rods for section in rod.sections]
+    bottoms += [bar.z_min for bar in shape.assembly.bars]
     bottoms += [plate.z - 0.5 * plate.thickness for plate in shape.plates if plate.z < 0]
     return _mm(min([0.0, *bottoms]))
 
@@ -163,4 +164,5 @@ def _lowest(shape: Anatomy) -> float:
 def _half(shape: Anatomy) -> float:
     reach = [abs(coil.y) + coil.outer_half_y for coil in shape.coils] + [plate.y_max for plate in shape.plates]
     reach += [m.y_max for m in shape.assembly.magnets if isinstance(m, MagnetBox)]
+    reach += [bar.y_max for bar in shape.assembly.bars]
     return _mm(max(reach))

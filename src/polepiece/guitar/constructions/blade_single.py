@@ -1,5 +1,7 @@
 """Single coil round one steel blade that stands on one bar."""
 
+from dataclasses import replace
+
 from polepiece.geometry import Assembly
 from polepiece.guitar.assumption import METER, Default
 from polepiece.guitar.constructions.construction import BarWork, BenchStep, Construction
@@ -15,7 +17,10 @@ def _shapes(magnet: Magnet, poles: Poles) -> Assembly:
     (x,) = one_bar(magnet, poles)
     under = bar(magnet, poles, x, easy=0 if magnet.magnetised_through == "width" else 2)
     lift = max(0.0, under.z_max + max(contact(magnet)[0], LEAST_SEPARATION) - poles.blade_bottom)
-    return Assembly(bars=(blade(poles, 0.0, lift=lift),), magnets=(under,))
+    on_it = blade(poles, 0.0, lift=lift)
+    inside = under.x_min < on_it.x_min and on_it.x_max < under.x_max and under.easy == 2
+    under = replace(under, blade=(on_it.x_min, on_it.x_max) if inside else None, marks=())
+    return Assembly(bars=(on_it,), magnets=(under,))
 
 
 BLADE_SINGLE = Construction(
@@ -26,6 +31,7 @@ BLADE_SINGLE = Construction(
         "one blade (the `blade_*` keys) on one bar under it, magnetised through its thickness. Strings cross "
         "it where `pole_count` and `pole_spacing` say; gaps are measured to its upper edge"
     ),
+    checked=True,
     rows=(Row(pole=BLADES),),
     bars=1,
     shapes=_shapes,
