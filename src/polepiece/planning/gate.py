@@ -14,6 +14,8 @@ from polepiece.guitar import Complaint, Guitar, Pickup
 from polepiece.materials import catalogue, copper_factor
 from polepiece.pickup import anatomy
 from polepiece.planning.complaints import sudden, word_of
+from polepiece.planning.faults import FAULT_OF, PHASE
+from polepiece.planning.spoken import read
 
 BASIS = "common practice, no source"
 COIL_MISMATCH = 0.10  # two coils of one pickup; more is a fault or a winding meant to be unequal
@@ -45,74 +47,16 @@ class Cause:
     basis: str = BASIS
 
 
-# fault: (patterns of words, what to check, cure)
-_FAULT_WORDS: dict[str, tuple[str, str, str]] = {
-    "thin and humming: half of the pickup is off": (
-        r"\bthin\b.*\b(hum|hums|humming|noisy)\b|\b(hum|hums|humming|noisy)\b.*\bthin\b",
-        "ohmmeter across each coil alone; split switch; coil to base plate must be open",
-        "mend the dead coil, the joint, or the switch that is stuck on split",
-    ),
-    "it changed suddenly": (
-        r"\bsudden(ly)?\b|\bovernight\b|\bfrom one day\b|\ball at once\b",
-        "ohmmeter across each coil; switch, pots, joints; is a bar cracked, loose or turned?",
-        "find what changed; nothing that changes suddenly is a matter of voicing",
-    ),
-    "a coil is open or half is missing": (
-        r"\bopen (coil|circuit|winding)\b|\bcoil (is )?open\b|\bhalf (the |its )?(reading|resistance|output)\b"
-        r"|\bdead (coil|pickup)\b|\bno (sound|signal)\b|\bbroken (coil|wire|lead)\b|\bshorted\b",
-        "ohmmeter across each coil, leads off the pots; tap each row with a screwdriver",
-        "repair or rewind the coil",
-    ),
-    "hum or buzz": (
-        r"\b(hum|hums|humming|buzz|buzzes|buzzing|noise|noisy)\b",
-        "ground of strings and cavity, shield, which selector settings hum, another cable and room",
-        "find the ground or shield; never a magnet",
-    ),
-    "crackle": (
-        r"\b(crackle|crackles|crackling|scratchy)\b",
-        "turn and tap pots, jack and switch; move the cable; look for dry joints",
-        "clean or replace the part that crackles",
-    ),
-    "cuts out": (
-        r"\b(cut|cuts|cutting) out\b|\b(drops|dropping) out\b|\bintermittent\b",
-        "switch, jack, joints; ohmmeter across the coil while the lead is moved",
-        "mend the contact",
-    ),
-    "squeal": (
-        r"\b(squeal|squeals|squealing|microphonic|howls|whistles)\b",
-        "press cover, bar, springs and ring one after the other while it squeals at gain",
-        "fix what moves; wax (thermostat, double boiler) with the owner's consent",
-    ),
-    "pickups out of phase": (
-        r"\bout of phase\b|\bhollow\b|\b(nasal|thin|honky) with both\b|^phase$|\bphase problem\b",
-        "tap test: pull a screwdriver off each pickup with a meter on it; both must swing the same way",
-        "four conductors: exchange the leads, shield stays on ground; braided lead or grounded cover: turn "
-        "the bar end for end (flip); rods: exchange the leads where cover and plate are not on them, or recharge "
-        'the other way. A reverse-wound middle pickup is wound = "reverse" beside magnet.flipped in the file',
-    ),
-    "the bar is cracked, loose or turned": (
-        r"\bbar (is )?(cracked|loose|reversed|turned|broken)\b|\bcracked (bar|magnet)\b"
-        r"|\bloose (bar|magnet|cover)\b",
-        "look from below; compass along the pole rows",
-        "put the bar right before anything is compared",
-    ),
-    "split switch": (
-        r"\b(split|switch) (is )?stuck\b|\bstuck (split|switch|on split)\b",
-        "ohmmeter at the jack with the switch in both positions",
-        "mend the switch",
-    ),
-}
-_NOT = re.compile(r"\b(no|not|without|never|doesn't|does not)\s+(any\s+)?(hum|buzz|noise|crackle|squeal)\w*")
-PHASE = "pickups out of phase"
+_NOT = re.compile(r"\b(no|not|without|never)\s+(any\s+)?(hum|buzz|noise|crackle|squeal)\w*")
 
 
 def fault_words(text: str) -> tuple[str, ...]:
-    """Return the faults that words point to; "no hum" points to none."""
-    plain = _NOT.sub("", text.strip().lower().replace("-", " "))
-    found = [fault for fault, (pattern, _, _) in _FAULT_WORDS.items() if re.search(pattern, plain)]
-    if found and found[0].startswith("thin and humming"):
-        found = [one for one in found if one != "hum or buzz"]
-    return tuple(found)
+    """Return the names of the faults that words point to; "no hum" points to none."""
+    found = [FAULT_OF[one.word.name].name for one in read(text).items if one.word and one.word.kind == "fault"]
+    said = " ".join(one.word.name for one in read(text).items if one.word)
+    if "thin" in said.split() and FAULT_OF["hum"].name in found:
+        found = [FAULT_OF["thin and humming"].name, *(one for one in found if one != FAULT_OF["hum"].name)]
+    return tuple(dict.fromkeys(found))
 
 
 def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Finding, ...]:

@@ -8,7 +8,7 @@ from polepiece.bench import State, pickups_on
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar, Pickup
 from polepiece.moves import rewire
-from polepiece.planning.complaint_words import View, Word
+from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.complaints import sudden, word_of
 from polepiece.planning.estimates import StateBench
 from polepiece.planning.scoring import Aims, aims_of

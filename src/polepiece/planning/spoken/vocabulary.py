@@ -1,0 +1,148 @@
+"""Every phrase that is known, made from the tables: words with their forms, faults, grammar; and slips of one letter."""
+
+from dataclasses import dataclass, field
+from functools import cache
+
+from polepiece.planning.complaint_word import Word
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.faults import FAULTS
+from polepiece.planning.spoken.grammar_words import COMMON, GRAMMAR, STRENGTHS
+from polepiece.planning.spoken.tokens import Token, tokenise
+
+Phrase = tuple[str, ...]
+_VOWELS = "aeiouy"
+
+
+@dataclass(slots=True)
+class Entry:
+    """What one phrase of the tables can say."""
+
+    said: Word | None = None  # a complaint by itself
+    too: Word | None = None
+    much: Word | None = None
+    not_enough: Word | None = None
+    little: Word | None = None
+
+    @property
+    def noun(self) -> bool:
+        """Something of which there is too much or too little."""
+        return self.much is not None or self.little is not None
+
+    @property
+    def excess(self) -> Word | None:
+        """What "too much of it" says."""
+        return self.too or self.much
+
+    @property
+    def want(self) -> Word | None:
+        """What "not enough of it" says."""
+        return self.not_enough or self.little
+
+
+@dataclass(slots=True)
+class Vocabulary:
+    """Phrases to entries and to kinds of mark; ``forms`` are comparatives."""
+
+    entries: dict[Phrase, Entry] = field(default_factory=dict)
+    grammar: dict[Phrase, tuple[str, int]] = field(default_factory=dict)
+    comparatives: set[str] = field(default_factory=set)
+    words: set[str] = field(default_factory=set)
+    longest: int = 1
+
+
+def _regular(word: str) -> tuple[tuple[str, ...], str]:
+    """Return the regular forms of a word, and its comparative."""
+    stem, double = word, word
+    if word.endswith("y") and len(word) > 2 and word[-2] not in _VOWELS:
+        stem = word[:-1] + "i"
+    elif word.endswith("e"):
+        stem = word[:-1]
+    elif len(word) < 6 and len(word) > 2 and word[-1] not in "aeiouywxh" and word[-2] in _VOWELS and word[-3] not in _VOWELS:
+        double = word + word[-1]
+        stem = double
+    plural = word[:-1] + "ies" if stem.endswith("i") and word.endswith("y") else word + ("es" if word.endswith(("s", "sh", "ch", "x", "z")) else "s")
+    ing = (word[:-1] if word.endswith("e") else double) + "ing"
+    forms = (plural, ing, stem + "ed", stem + "est", (word[:-1] + "i" if word.endswith("y") else word) + "ness",
+             (word[:-1] + "i" if word.endswith("y") else word) + "ly", word + "ish")  # fmt: skip
+    return forms, stem + "er"
+
+
+@cache
+def vocabulary() -> Vocabulary:
+    """Return the vocabulary of the tables, made once."""
+    made = Vocabulary()
+    for kind, phrases in GRAMMAR.items():
+        for phrase in phrases:
+            made.grammar.setdefault(_phrase(phrase), (kind, 0))
+    for strength, phrases in STRENGTHS.items():
+        for phrase in phrases:
+            made.grammar[_phrase(phrase)] = ("strength", strength)
+    for word in WORDS:
+        if word.kind != "fault":
+            _take(made, word)
+    known = [one for phrase in (*made.grammar, *made.entries) for one in phrase]
+    known += [one for word in WORDS for name in (word.name, *word.synonyms) for one in _phrase(name)]
+    known += [one for fault in FAULTS for name in (*fault.words, *fault.said) for one in _letters(name)]
+    made.words |= set(known)
+    made.longest = max(map(len, (*made.grammar, *made.entries)))
+    return made
+
+
+def _take(made: Vocabulary, word: Word) -> None:
+    for slot, names in (
+        ("said", (word.name, *word.synonyms)), ("too", word.too), ("much", word.much),
+        ("not_enough", word.not_enough), ("little", word.little),
+    ):  # fmt: skip
+        for name in names:
+            phrase = _phrase(name)
+            _put(made, phrase, slot, word)
+            forms, comparative = _regular(phrase[-1])
+            if len(phrase) > 1:
+                _put(made, (*phrase[:-1], forms[0]), slot, word)
+                continue
+            for form in (*forms, comparative):
+                _put(made, (form,), slot, word)
+            made.comparatives.add(comparative)
+
+
+def _put(made: Vocabulary, phrase: Phrase, slot: str, word: Word) -> None:
+    if phrase in made.grammar and phrase[-1] not in ("low",):
+        return
+    entry = made.entries.setdefault(phrase, Entry())
+    if getattr(entry, slot) is None:
+        setattr(entry, slot, word)
+
+
+def _phrase(text: str) -> Phrase:
+    return tuple(one.word for one in tokenise(text))
+
+
+def _letters(pattern: str) -> list[str]:
+    return [one for one in "".join(c if c.isalpha() else " " for c in pattern.replace(r"\w", " ").replace(r"\b", " ")).split() if len(one) > 3]
+
+
+def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
+    """Return a token as the known word that is one letter away, or as it is where it is known or nothing is near."""
+    known = vocabulary().words | names
+    word = token.word
+    if word in known or word in COMMON or len(word) < 3 or not word.isalpha():
+        return token
+    near = sorted((one for one in known if _one_off(word, one)), key=lambda one: (one not in names, one[0] != word[0], -len(one), one))
+    return token.mended(near[0]) if near else token
+
+
+def _one_off(typed: str, meant: str) -> bool:
+    """Tell whether one letter was missed, doubled, added, exchanged or swapped with its neighbour."""
+    a, b = len(typed), len(meant)
+    if abs(a - b) > 1 or b < 3:
+        return False
+    start = next((n for n, (one, other) in enumerate(zip(typed, meant)) if one != other), min(a, b))
+    if typed[0] != meant[0] and b < 6:
+        return False
+    rest, other = typed[start:], meant[start:]
+    if b < 4:  # of a short word only a doubled letter
+        return a == b + 1 and rest[1:] == other and start > 0 and typed[start] == typed[start - 1]
+    if a == b:
+        swapped = rest[:2] == other[:2][::-1] and rest[2:] == other[2:]
+        return swapped or (rest[1:] == other[1:] and b > 4)
+    return rest[1:] == other if a > b else rest == other[1:]
