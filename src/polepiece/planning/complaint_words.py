@@ -172,7 +172,9 @@ WORDS: tuple[Word, ...] = (
     # ---------------------------------------------------------------- top end
     Word(
         name="piercing",
-        synonyms=("bright", "trebly",
+        synonyms=(
+            "bright",
+            "trebly",
             "shrill",
             "ice-pick",
             "ice pick",

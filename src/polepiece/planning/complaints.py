@@ -7,11 +7,13 @@
 import difflib
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import lru_cache
 
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar
-from polepiece.planning.complaint_words import WORDS, Word
+from polepiece.planning.complaint_word import Word
+from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.spoken import Item, Reading, louder_than, plain, read
 
 _NAMES: dict[str, Word] = {}
@@ -144,6 +146,34 @@ def parse_complaints(texts: Iterable[str], guitar: Guitar | None = None) -> tupl
         With one line for each that is not understood.
     """
     return tuple(one for reading in read_complaints(texts, guitar) for one in complaints_of(reading))
+
+
+def spelled_out(complaints: Iterable[Complaint], guitar: Guitar | None = None) -> tuple[Complaint, ...]:
+    """Return complaints of one word each: what a guitar file says in a sentence is read here.
+
+    Raises
+    ------
+    InputError
+        When a word is not known.
+    """
+    out: list[Complaint] = []
+    for one in complaints:
+        said = sudden(one.word)[1]
+        if said in _NAMES or _PAIR.match(one.word):
+            out.append(one)
+            continue
+        items = [item for item in read(one.word, guitar).items]
+        if not items:
+            raise InputError(_unknown(one.word))
+        for item in (item for item in items if item.word is not None):
+            made = _complaint(item)
+            out.append(
+                replace(
+                    made, pickup=made.pickup or one.pickup, position=made.position or one.position,
+                    strength=made.strength if item.strength != 2 else one.strength,
+                )
+            )  # fmt: skip
+    return tuple(out)
 
 
 def sudden(text: str) -> tuple[bool, str]:

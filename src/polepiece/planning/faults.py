@@ -69,7 +69,7 @@ FAULTS: tuple[Fault, ...] = (
             rf"{_HUM} {_FEW}(?:until|unless|till) {_FEW}touch(?:ing)?(?: the| my)?(?: strings| bridge| metal| jack| tailpiece)?\b",
             rf"{_HUM} {_FEW}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not touch(?:ing)?|hands? off|take my hands?)\b",
             rf"touch(?:ing)? {_FEW}(?:stops?|kills?|removes?|cures?) {_FEW}{_HUM}",
-            rf"(?:stops?|goes away|disappears?) when (?:\w+ ){{0,2}}?touch(?:ing)?\b",
+            r"(?:stops?|goes away|disappears?) when (?:\w+ ){0,2}?touch(?:ing)?\b",
         ),
         words=("buzz stops when touching the strings",),
         means="the strings are grounded and the cavity is not shielded: you are the shield",
@@ -93,9 +93,14 @@ FAULTS: tuple[Fault, ...] = (
         key="sudden",
         name="it changed suddenly",
         said=(
-            r"sudden(?:ly)?", r"all of a sudden", r"overnight", r"from one (?:day|gig|moment)\b", r"all at once",
+            r"sudden(?:ly)?",
+            r"all of a sudden",
+            r"overnight",
+            r"from one (?:day|gig|moment)\b",
+            r"all at once",
             r"(?:since|after) (?:it|i|the guitar|my guitar) (?:\w+ ){0,2}?(?:fell|dropped|got wet|was knocked)\b",
-            r"since (?:yesterday|last night|the last gig|this morning)", r"out of nowhere",
+            r"since (?:yesterday|last night|the last gig|this morning)",
+            r"out of nowhere",
         ),  # fmt: skip
         words=("it changed suddenly",),
         means="something broke, came loose or was turned",
@@ -106,15 +111,23 @@ FAULTS: tuple[Fault, ...] = (
         key="open",
         name="a coil is open or half is missing",
         said=(
-            r"open (?:coil|circuit|winding)", r"(?:coils?|winding) (?:is |are )?(?:open|dead|broken|shorted|burnt|gone)",
+            r"open (?:coil|circuit|winding)",
+            r"(?:coils?|winding) (?:is |are )?(?:open|dead|broken|shorted|burnt|gone)",
             r"half (?:the |its |of the )?(?:reading|resistance|output|volume)\b",
             r"dead (?:coils?|pickups?|guitar|neck|bridge|middle)\b",
             r"(?:not any |no |without (?:any )?)(?:sound|signal|output)(?: at all)?\b(?! balance)",
             r"not (?:\w+ )?(?:give |make |produce |get |have |put out )?(?:any |a )?(?:sound|signal)\b",
-            r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?", r"stopped working",
+            r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?",
+            r"stopped working",
             r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| strings?\b| spots?\b| notes?\b)",
-            r"broken (?:coil|wire|lead|pickup|connection)", r"shorted", r"nothing comes out", r"silent", r"mute",
-            r"no longer sounds?", r"nothing from", r"(?:lost|loses) (?:the |all )?(?:signal|sound)",
+            r"broken (?:coil|wire|lead|pickup|connection)",
+            r"shorted",
+            r"nothing comes out",
+            r"silent",
+            r"mute",
+            r"no longer sounds?",
+            r"nothing from",
+            r"(?:lost|loses) (?:the |all )?(?:signal|sound)",
             r"(?:reads?|measures?) (?:open|half|infinite|zero|no resistance)(?: the resistance)?",
             r"one (?:coil|half|row) (?:\w+ ){0,2}?(?:dead|off|out|missing|silent)\b",
         ),  # fmt: skip
@@ -137,8 +150,11 @@ FAULTS: tuple[Fault, ...] = (
         key="frets",
         name="strings buzz on the frets",
         said=(
-            r"fret ?(?:buzz|rattle|noise)", r"(?:buzz|buzzes|buzzing|rattle|rattles|rattling) (?:\w+ ){0,3}?(?:frets?|fretboard)\b",
-            r"frets? (?:\w+ )?(?:buzz|buzzing|rattle|rattling)", r"(?:buzz|buzzes) unplugged", r"choke(?:s|d)? (?:\w+ )?bends",
+            r"fret ?(?:buzz|rattle|noise)",
+            r"(?:buzz|buzzes|buzzing|rattle|rattles|rattling) (?:\w+ ){0,3}?(?:frets?|fretboard)\b",
+            r"frets? (?:\w+ )?(?:buzz|buzzing|rattle|rattling)",
+            r"(?:buzz|buzzes) unplugged",
+            r"choke(?:s|d)? (?:\w+ )?bends",
         ),  # fmt: skip
         words=("fret buzz",),
         means="action, relief, nut or a high fret",
@@ -150,8 +166,13 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="hum",
         name="hum or buzz",
-        said=(rf"(?:50|60)? ?(?:hz|hertz|cycles?)? ?(?:mains |single coil |earth |ground )?{_HUM}\b", r"(?:hiss|hisses|hissy|hissing)",
-              r"ground ?loop", r"not grounded", r"interference"),  # fmt: skip
+        said=(
+            rf"(?:50|60)? ?(?:hz|hertz|cycles?)? ?(?:mains |single coil |earth |ground )?{_HUM}\b",
+            r"(?:hiss|hisses|hissy|hissing)",
+            r"ground ?loop",
+            r"not grounded",
+            r"interference",
+        ),  # fmt: skip
         words=("hum", "buzz", "hums", "humming", "noisy", "noise", "buzzes", "buzzing", "ground buzz", "hiss"),
         means="ground, shield, split, or one coil dead",
         check="ground of strings and cavity, shield, which selector settings hum, another cable and room",
@@ -160,9 +181,12 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="crackle",
         name="crackle",
-        said=(r"(?:crackle|crackles|crackling|crackly|static|pops and clicks)",
-              rf"scratchy(?: volume| tone)?(?: {_KNOB})?(?! top| sound| tone\b)", rf"{_KNOB} (?:\w+ )?scratch(?:y|es)",
-              r"(?:pops|clicks) when"),  # fmt: skip
+        said=(
+            r"(?:crackle|crackles|crackling|crackly|static|pops and clicks)",
+            rf"scratchy(?: volume| tone)?(?: {_KNOB})?(?! top| sound| tone\b)",
+            rf"{_KNOB} (?:\w+ )?scratch(?:y|es)",
+            r"(?:pops|clicks) when",
+        ),  # fmt: skip
         words=("crackle", "crackles", "crackling", "scratchy pot", "scratchy"),
         means="pot, jack, or a joint",
         check="turn and tap pots, jack and switch; move the cable; look for dry joints",
@@ -172,9 +196,15 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="cuts out",
         name="cuts out",
-        said=(r"(?:cut|cuts|cutting)(?: in and)? out\b(?! bass| treble)", r"(?:drops|dropping|drop) out\b", r"intermittent(?:ly)?",
-              r"comes and goes", r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)", r"on and off",
-              r"works (?:only )?(?:sometimes|now and then)"),  # fmt: skip
+        said=(
+            r"(?:cut|cuts|cutting)(?: in and)? out\b(?! bass| treble)",
+            r"(?:drops|dropping|drop) out\b",
+            r"intermittent(?:ly)?",
+            r"comes and goes",
+            r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
+            r"on and off",
+            r"works (?:only )?(?:sometimes|now and then)",
+        ),  # fmt: skip
         words=("cuts out", "cutting out", "drops out", "intermittent"),
         means="switch, jack, joint, or an open coil",
         check="switch, jack, joints; ohmmeter across the coil while the lead is moved",
@@ -183,8 +213,15 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="squeal",
         name="squeal",
-        said=(r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)", r"microphonics?", r"(?:howl|howls|howling)",
-              r"(?:whistle|whistles|whistling)", r"feed(?:s)? ?back(?: too easily| too much)?", r"feeding back", r"feedback"),  # fmt: skip
+        said=(
+            r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
+            r"microphonics?",
+            r"(?:howl|howls|howling)",
+            r"(?:whistle|whistles|whistling)",
+            r"feed(?:s)? ?back(?: too easily| too much)?",
+            r"feeding back",
+            r"feedback",
+        ),  # fmt: skip
         words=("squeals", "squeal", "microphonic", "howls", "whistles", "squealing", "feeds back"),
         means="loose cover, bar or spring; not waxed",
         check="press cover, bar, springs and ring one after the other while it squeals at gain",
@@ -195,9 +232,21 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="phase",
         name=PHASE,
-        said=(r"out of phase", r"(?:wrong|reversed|opposite) (?:phase|polarity)", r"phase (?:problem|issue|trouble)", r"phasey",
-              r"cancel(?:s|ling)? each other"),  # fmt: skip
-        words=("hollow with both on", "out of phase", "hollow both", "nasal with both on", "thin with both on", "phase"),
+        said=(
+            r"out of phase",
+            r"(?:wrong|reversed|opposite) (?:phase|polarity)",
+            r"phase (?:problem|issue|trouble)",
+            r"phasey",
+            r"cancel(?:s|ling)? each other",
+        ),  # fmt: skip
+        words=(
+            "hollow with both on",
+            "out of phase",
+            "hollow both",
+            "nasal with both on",
+            "thin with both on",
+            "phase",
+        ),
         means="the pickups are out of phase",
         check="tap test: pull a screwdriver off each pickup with a meter on it; both must swing the same way",
         cure="four conductors: exchange the leads, shield stays on ground; braided lead or grounded cover: turn "
@@ -208,8 +257,10 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="bar",
         name="the bar is cracked, loose or turned",
-        said=(r"(?:bar|magnet|bar magnet) (?:is )?(?:cracked|loose|reversed|turned|broken|fell out|came off|slipped)",
-              r"(?:cracked|broken|loose) (?:bar|magnet|bar magnet)"),  # fmt: skip
+        said=(
+            r"(?:bar|magnet|bar magnet) (?:is )?(?:cracked|loose|reversed|turned|broken|fell out|came off|slipped)",
+            r"(?:cracked|broken|loose) (?:bar|magnet|bar magnet)",
+        ),  # fmt: skip
         words=("cracked bar",),
         means="a bar that is broken or has moved",
         check="look from below; compass along the pole rows",
@@ -219,8 +270,11 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="loose",
         name="something is loose and rattles",
-        said=(r"(?:pickup|cover|ring|screw|screws|it) (?:is |are )?(?:loose|wobbly)(?: and rattles?)?\b(?! low| bass| sounding)",
-              r"loose (?:pickup|cover|ring|screws?|spring|wire)", r"(?:rattle|rattles|rattling|wobbles about)"),  # fmt: skip
+        said=(
+            r"(?:pickup|cover|ring|screw|screws|it) (?:is |are )?(?:loose|wobbly)(?: and rattles?)?\b(?! low| bass| sounding)",
+            r"loose (?:pickup|cover|ring|screws?|spring|wire)",
+            r"(?:rattle|rattles|rattling|wobbles about)",
+        ),  # fmt: skip
         words=("loose cover", "rattles"),
         means="cover, ring, spring or screw is not tight",
         check="press cover, ring and springs; turn each screw a little; is the wax still there?",
@@ -230,8 +284,11 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="switch",
         name="split switch",
-        said=(r"(?:split|switch|selector|toggle) (?:is )?(?:stuck|broken|dead|faulty|loose)", r"stuck (?:split|switch|on split|in split|in single coil)",
-              r"(?:switch|selector|toggle) (?:does nothing|has no effect|not do anything|does not do anything)"),  # fmt: skip
+        said=(
+            r"(?:split|switch|selector|toggle) (?:is )?(?:stuck|broken|dead|faulty|loose)",
+            r"stuck (?:split|switch|on split|in split|in single coil)",
+            r"(?:switch|selector|toggle) (?:does nothing|has no effect|not do anything|does not do anything)",
+        ),  # fmt: skip
         words=("stuck switch",),
         means="the switch or its wiring",
         check="ohmmeter at the jack with the switch in both positions",
@@ -240,9 +297,11 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="pots",
         name="a control does nothing, or all at once",
-        said=(rf"(?:volume|tone) ?(?:{_KNOB})? (?:does nothing|has no effect|does not do (?:anything|much)|does not work|not working|is broken)",
-              rf"{_KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works? (?:at|on) \w+)",
-              r"all or nothing"),  # fmt: skip
+        said=(
+            rf"(?:volume|tone) ?(?:{_KNOB})? (?:does nothing|has no effect|does not do (?:anything|much)|does not work|not working|is broken)",
+            rf"{_KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works? (?:at|on) \w+)",
+            r"all or nothing",
+        ),  # fmt: skip
         words=("dead control",),
         means="a pot, a capacitor or a joint is open, or the wrong taper",
         check="ohmmeter from wiper to each outer lug while it is turned; capacitor and its joints",
@@ -288,3 +347,4 @@ def _word(fault: Fault) -> Word:
 
 FAULT_WORDS: tuple[Word, ...] = tuple(_word(one) for one in FAULTS)
 FAULT_OF: dict[str, Fault] = {one.words[0]: one for one in FAULTS}  # by the name of its word
+FAULT_NAMED: dict[str, Fault] = {one.name: one for one in FAULTS}

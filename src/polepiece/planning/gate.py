@@ -13,8 +13,8 @@ from polepiece.coil import between_leads, winding_resistance
 from polepiece.guitar import Complaint, Guitar, Pickup
 from polepiece.materials import catalogue, copper_factor
 from polepiece.pickup import anatomy
-from polepiece.planning.complaints import sudden, word_of
-from polepiece.planning.faults import FAULT_OF, PHASE
+from polepiece.planning.complaints import spelled_out, sudden, word_of
+from polepiece.planning.faults import FAULT_NAMED, FAULT_OF
 from polepiece.planning.spoken import read
 
 BASIS = "common practice, no source"
@@ -22,6 +22,7 @@ COIL_MISMATCH = 0.10  # two coils of one pickup; more is a fault or a winding me
 HALF_OF_EXPECTED = 0.62  # of the resistance that the turns say: half, with 24 % to spare for wire and turns
 OPEN_OF_EXPECTED = 1.8
 SUM_MISMATCH = 0.05  # coil by coil against the whole, beyond meter and temperature
+SUDDEN, THIN_HUM = "it changed suddenly", "thin and humming"  # names of their words
 WEAK_POLE = 0.6  # gauss of one pole against the median of all
 
 
@@ -35,6 +36,8 @@ class Finding:
     pickup: str | None = None
     cure: str = ""
     basis: str = BASIS
+    by: str = ""  # who looks after it
+    caution: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,15 +50,14 @@ class Cause:
     basis: str = BASIS
 
 
-_NOT = re.compile(r"\b(no|not|without|never)\s+(any\s+)?(hum|buzz|noise|crackle|squeal)\w*")
-
-
 def fault_words(text: str) -> tuple[str, ...]:
     """Return the names of the faults that words point to; "no hum" points to none."""
-    found = [FAULT_OF[one.word.name].name for one in read(text).items if one.word and one.word.kind == "fault"]
-    said = " ".join(one.word.name for one in read(text).items if one.word)
-    if "thin" in said.split() and FAULT_OF["hum"].name in found:
-        found = [FAULT_OF["thin and humming"].name, *(one for one in found if one != FAULT_OF["hum"].name)]
+    words = [one.word for one in read(text).items if one.word is not None]
+    found = [FAULT_OF[one.name].name for one in words if one.kind == "fault"]
+    if any(one.sudden for one in read(text).items):
+        found = [FAULT_OF[SUDDEN].name, *found]
+    if {"thin", "weak"} & {one.name for one in words} and FAULT_OF["hum"].name in found:
+        found = [FAULT_OF[THIN_HUM].name, *(one for one in found if one != FAULT_OF["hum"].name)]
     return tuple(dict.fromkeys(found))
 
 
@@ -74,10 +76,10 @@ def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Fi
     InputError
         When a complaint word is not known.
     """
-    complaints = tuple(complaints)
+    complaints = spelled_out(complaints, guitar)
     found = [_by_word(fault, text, None) for text in guitar.symptoms for fault in fault_words(text)]
     for text in guitar.symptoms:
-        if not fault_words(text) and text.strip() and not _NOT.search(text.lower()):
+        if not fault_words(text) and text.strip() and not _denied(text):
             found.append(
                 Finding(
                     fault="a symptom was written down",
@@ -94,29 +96,33 @@ def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Fi
     return tuple(once.values())
 
 
+def _denied(text: str) -> bool:
+    """Tell whether a symptom only says what is not there: "no hum"."""
+    found = read(text)
+    return bool(found.items) and all(one.word is None for one in found.items)
+
+
 def _by_word(fault: str, text: str, pickup: str | None) -> Finding:
-    _, check, cure = _FAULT_WORDS[fault]
-    return Finding(fault=fault, check=check, why=f'it was said: "{text}"', pickup=pickup, cure=cure)
+    one = FAULT_NAMED[fault]
+    return Finding(
+        fault=fault, check=one.check, why=f'it was said: "{text}"', pickup=pickup, cure=one.cure, by=one.by,
+        caution=one.caution,
+    )  # fmt: skip
 
 
 def _by_complaints(complaints: tuple[Complaint, ...]) -> list[Finding]:
     found = []
     for pickup in {one.pickup: None for one in complaints}:
         here = [one.word for one in complaints if one.pickup == pickup]
-        names = [word_of(sudden(one)[1]).name for one in here]
-        together = " and ".join(here)
-        if {"thin", "weak"} & set(names) and "hum" in names:
-            found.append(_by_word("thin and humming: half of the pickup is off", together, pickup))
-        for text in here:
-            came_suddenly, plain = sudden(text)
-            word = word_of(plain)
-            if came_suddenly:
-                found.append(_by_word("it changed suddenly", text, pickup))
+        words = [word_of(sudden(one)[1]) for one in here]
+        names = {one.name for one in words}
+        if {"thin", "weak"} & names and "hum" in names:
+            found.append(_by_word(FAULT_OF[THIN_HUM].name, " and ".join(here), pickup))
+        for text, word in zip(here, words):
+            if sudden(text)[0]:
+                found.append(_by_word(FAULT_OF[SUDDEN].name, text, pickup))
             if word.kind == "fault":
-                said = fault_words(plain) or fault_words(word.name)
-                found += [_by_word(fault, text, pickup) for fault in said]
-            else:  # "dead pickup" and its like inside a longer word
-                found += [_by_word(f, text, pickup) for f in fault_words(plain) if f == PHASE]
+                found.append(_by_word(FAULT_OF[word.name].name, text, pickup))
     return found
 
 
@@ -244,7 +250,7 @@ _OLD = re.compile(r"old|unknown|month|year|dead|long|not known|no idea", re.IGNO
 def cheap_causes(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Cause, ...]:
     """Return the cheap causes to rule out first, those that the complaint words point to before the others."""
     wanted: dict[str, None] = {}
-    for one in complaints:
+    for one in spelled_out(complaints, guitar):
         wanted |= dict.fromkeys(word_of(sudden(one.word)[1]).causes)
     known = causes_of(guitar)
     return tuple(known[key] for key in wanted if key in known)

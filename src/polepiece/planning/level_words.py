@@ -36,7 +36,8 @@ LEVEL_WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="too hot",
-        synonyms=("loud",
+        synonyms=(
+            "loud",
             "hot",
             "compressed",
             "squashed",

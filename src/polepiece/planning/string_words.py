@@ -10,6 +10,9 @@ STRING_WORDS: tuple[Word, ...] = (
         synonyms=(
             "uneven",
             "unbalanced strings",
+            "unbalanced",
+            "imbalance",
+            "out of balance",
             "string balance",
             "strings uneven",
             "uneven string balance",
@@ -149,7 +152,6 @@ STRING_WORDS: tuple[Word, ...] = (
             "neck and bridge unbalanced",
             "not match",
             "mismatch",
-            "pickups unbalanced",
             "mismatched",
             "volume difference between pickups",
             "different volumes",

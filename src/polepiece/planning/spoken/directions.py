@@ -35,7 +35,11 @@ class Said:
     def strength(self) -> int | None:
         """1 to 3; None where nothing is said of it."""
         if self.has("not") and not self.has("less"):
-            found = [one.number for one in self.around if one.kind == "strength" and one.value in ("at all", "a bit", "slightly")]
+            found = [
+                one.number
+                for one in self.around
+                if one.kind == "strength" and one.value in ("at all", "a bit", "slightly")
+            ]
         else:
             found = [one.number for one in self.around if one.kind == "strength" and one.value not in SIZE]
         return None if not found else 1 if 1 in found else max(found)
@@ -74,7 +78,12 @@ def said_in(segment: Segment, before: list[Said]) -> list[Said]:
 def _hand_back(out: list[Said]) -> None:
     """Give "enough", "missing" and "heavy" to the word before them."""
     for one, following in zip(out, out[1:]):
-        late = [m for m in following.around if m.kind == "enough" or (m.value in ("heavy", "missing", "lost", "gone", "please") and m.start == one.mark.end)]
+        late = [
+            m
+            for m in following.around
+            if m.kind == "enough"
+            or (m.value in ("heavy", "missing", "lost", "gone", "please") and m.start == one.mark.end)
+        ]
         one.around += late
         following.around = [m for m in following.around if m not in late]
 
@@ -172,7 +181,15 @@ def _paired(out: list[Said]) -> list[Said]:
             kept[-1].around += one.around
             continue
         last = kept[-1] if kept else None
-        if last is not None and last.word is None and not last.denied and last.mark.entry is not None and last.mark.entry.noun and one.word is not None and not bare:
+        if (
+            last is not None
+            and last.word is None
+            and not last.denied
+            and last.mark.entry is not None
+            and last.mark.entry.noun
+            and one.word is not None
+            and not bare
+        ):
             _join(one, last.mark, last.mark.entry)
             one.around = [*last.around, *one.around]
             kept[-1] = one

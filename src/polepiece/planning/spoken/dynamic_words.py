@@ -6,6 +6,7 @@ from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.complaint_words import WORDS
 
 BY_NAME: dict[str, Word] = {one.name: one for one in WORDS}
+UNEVEN = "uneven strings"
 PAIR, SPLIT, DOWN = "neck and bridge do not match", "split too thin or quiet", "dark when volume is down"
 GROUPS = {"456": "bass strings", "123": "treble strings"}
 _TURNED: dict[tuple[str, bool], str] = {

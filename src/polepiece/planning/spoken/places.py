@@ -12,7 +12,15 @@ NUMBERS = {
 PICKUPS = {
     "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge", "center": "middle", "centre": "middle",
 }  # fmt: skip
-_BESIDE = {"back": "bridge", "lead": "bridge", "rhythm": "neck", "treble": "bridge", "bass": "neck", "mid": "middle", "top": "bridge"}
+_BESIDE = {
+    "back": "bridge",
+    "lead": "bridge",
+    "rhythm": "neck",
+    "treble": "bridge",
+    "bass": "neck",
+    "mid": "middle",
+    "top": "bridge",
+}
 _UNIT = r"(?:pickups?|humbuckers?|single coils?|pu|pup|p 90)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
 THREE_WAY = {1: ("bridge",), 2: ("neck", "bridge"), 3: ("neck",)}
@@ -29,7 +37,7 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("volume down", r"(?:when |if )(?:i |it is |is )?(?:turned|rolled|backed|rolling|turn it|roll it|roll) (?:down|off|back|it off|it back)(?! (?:the )?tone)"),
     ("volume down", r"at (?:lower|low|reduced|half) (?:guitar )?volume(?:s| settings?)?"),
     ("tone down", rf"(?:when |if |with |once |as )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}tone(?: knob| pot| control)?(?: is)?(?: down| off| back)?"),
-    ("tone down", rf"(?:when |if |with )?(?:the |my )?tone (?:knob |pot |control )?(?:is )?(?:turned |rolled |backed )?(?:down|off|back)\b"),
+    ("tone down", r"(?:when |if |with )?(?:the |my )?tone (?:knob |pot |control )?(?:is )?(?:turned |rolled |backed )?(?:down|off|back)\b"),
     ("split", r"(?:when |if |in |with |while |on )?(?:the |it is |i )?(?:coil )?(?:split|splitting|tapped|coil tap|coil tapped|single coil mode|coil splitted)(?: mode| position| sound| it| on| setting)?(?! does| is stuck)"),
     ("both on", r"(?:with |when |if |in )?both (?:pickups )?(?:are )?(?:switched |turned )?(?:on\b(?! the)|together|combined|at once|in parallel)"),
     ("both on", r"with both(?: pickups)?(?! are| sound)"),
@@ -42,7 +50,9 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("clean", r"(?:when |on |with |through |in |playing |played )*(?:a |the )?clean(?: channel| amp| sounds?| tones?| settings?)?"),
 )  # fmt: skip
 _SETTINGS = tuple((name, re.compile(rf"\b{pattern}(?!\w)")) for name, pattern in SETTINGS)
-_POSITION = re.compile(rf"\b(?:switch |selector |pickup )?(?:positions?|pos|settings?) ({_N}\b{_MORE})|\b({_ORD}(?:(?: and| or| ,) {_ORD})*) (?:positions?|pos)\b")
+_POSITION = re.compile(
+    rf"\b(?:switch |selector |pickup )?(?:positions?|pos|settings?) ({_N}\b{_MORE})|\b({_ORD}(?:(?: and| or| ,) {_ORD})*) (?:positions?|pos)\b"
+)
 _STRING_LISTS = (
     re.compile(rf"\b(?:strings?|string number|string no) ({_N}\b{_MORE})"),
     re.compile(rf"\b({_ORD}(?:(?: and| or| ,) {_ORD})*) strings?\b"),

@@ -138,7 +138,9 @@ class _Reader:
                 self._stronger(int(mark.value))
                 mark.used, mark.kind = True, "strength"
             elif mark.kind == "fine":
-                self.notes.append(f"{joined(self.tokens[segment.marks[0].start : segment.marks[-1].end])}: nothing to do")
+                self.notes.append(
+                    f"{joined(self.tokens[segment.marks[0].start : segment.marks[-1].end])}: nothing to do"
+                )
 
     def _stronger(self, strength: int) -> None:
         for place in self.fresh:
@@ -146,7 +148,15 @@ class _Reader:
             self.items[place] = Item(word=one.word, text=one.text, target=one.target, strength=strength, sudden=one.sudden,
                                      strings=one.strings)  # fmt: skip
 
-    def _add(self, words: list[Word], said: Said | Mark, targets: list[Target], segment: Segment, *, strength: int | None = None) -> None:
+    def _add(
+        self,
+        words: list[Word],
+        said: Said | Mark,
+        targets: list[Target],
+        segment: Segment,
+        *,
+        strength: int | None = None,
+    ) -> None:
         marks = said.marks if isinstance(said, Said) else [said]
         for one in marks:
             one.used = True
@@ -188,6 +198,9 @@ class _Reader:
             if one.denied:
                 self._deny(one)
             return
+        several = len({one.pickup for one in targets}) > 1 or any(one.value == "pickups" for one in segment.marks)
+        if word.name == made.UNEVEN and several and not segment.subject.strings:
+            word = BY_NAME[made.PAIR]
         if word.name == made.PAIR:
             self._add([word], one, [Target()], segment)
         elif self._compared(segment, one, word, targets):
@@ -221,7 +234,9 @@ class _Reader:
             return False
         objects = [mark for mark in segment.objects if mark.kind in ("pickup", "several", "others")]
         told = one.comparative and segment.subject_first and not one.has("wish", "not", "more", "less")
-        if not objects and not (told and self.guitar is not None and len(self.guitar.pickups) == 2 and not segment.has("than")):
+        if not objects and not (
+            told and self.guitar is not None and len(self.guitar.pickups) == 2 and not segment.has("than")
+        ):
             return False
         pairs = other_pickups(segment.subject, objects, self.guitar)
         for mark in objects:

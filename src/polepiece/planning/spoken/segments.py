@@ -100,9 +100,11 @@ def _label(segment: Segment) -> None:
 def _subject(segment: Segment) -> None:
     behind = False
     for mark in segment.marks:
-        if mark.kind in ("than", "over", "to") or (mark.kind == "as" and segment.has("quality") and _after_quality(segment, mark)):
-            behind = True
-        elif mark.kind == "under":
+        if (
+            mark.kind in ("than", "over", "to")
+            or (mark.kind == "as" and segment.has("quality") and _after_quality(segment, mark))
+            or mark.kind == "under"
+        ):
             behind = True
         elif mark.kind in (*PLACES, "others"):
             if (behind and mark.kind != "setting") or mark.kind == "others":
@@ -136,7 +138,9 @@ def _inherited(found: list[Segment]) -> list[Segment]:
             out.append(one)
             continue
         own = bool(one.subject)
-        if pending:
+        if pending and one.join == "label":
+            one.subject, pending = one.subject.filled(pending, strings=True), Subject()
+        elif pending:
             one.subject = one.subject.with_(pending) if one.subject_first or not own else one.subject
             pending = Subject()
         elif not own and following is not None and _shares(one, following, carried):
@@ -154,7 +158,11 @@ def _goes_back(one: Segment, following: Segment | None, before: list[Segment]) -
     """Tell whether a bare subject belongs to what was said before it: "thin on the neck and bridge"."""
     if not any(past.says for past in before) or one.join in ("stop", "label", "turn"):
         return False
-    return following is None or following.join in ("stop", "turn", "when") or (following.says and bool(following.subject) and not following.subject_first)
+    return (
+        following is None
+        or following.join in ("stop", "turn", "when")
+        or (following.says and bool(following.subject) and not following.subject_first)
+    )
 
 
 def _give_back(out: list[Segment], one: Segment) -> None:

@@ -79,7 +79,11 @@ def _together(places: tuple[str, ...], guitar: Guitar | None) -> list[Target]:
 def _on(value: str, pickups: list[str], guitar: Guitar | None) -> list[Target]:
     count = 2 if guitar is None else len(guitar.pickups)
     if value == "between":
-        return [one for number in (2, 4) for one in _numbered(number, guitar)] if count > 2 else _together(("neck", "bridge"), guitar)
+        return (
+            [one for number in (2, 4) for one in _numbered(number, guitar)]
+            if count > 2
+            else _together(("neck", "bridge"), guitar)
+        )
     if count < 2:
         return []
     if value == "all on" and count > 2:

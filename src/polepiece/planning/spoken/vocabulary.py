@@ -57,10 +57,20 @@ def _regular(word: str) -> tuple[tuple[str, ...], str]:
         stem = word[:-1] + "i"
     elif word.endswith("e"):
         stem = word[:-1]
-    elif len(word) < 6 and len(word) > 2 and word[-1] not in "aeiouywxh" and word[-2] in _VOWELS and word[-3] not in _VOWELS:
+    elif (
+        len(word) < 6
+        and len(word) > 2
+        and word[-1] not in "aeiouywxh"
+        and word[-2] in _VOWELS
+        and word[-3] not in _VOWELS
+    ):
         double = word + word[-1]
         stem = double
-    plural = word[:-1] + "ies" if stem.endswith("i") and word.endswith("y") else word + ("es" if word.endswith(("s", "sh", "ch", "x", "z")) else "s")
+    plural = (
+        word[:-1] + "ies"
+        if stem.endswith("i") and word.endswith("y")
+        else word + ("es" if word.endswith(("s", "sh", "ch", "x", "z")) else "s")
+    )
     ing = (word[:-1] if word.endswith("e") else double) + "ing"
     forms = (plural, ing, stem + "ed", stem + "est", (word[:-1] + "i" if word.endswith("y") else word) + "ness",
              (word[:-1] + "i" if word.endswith("y") else word) + "ly", word + "ish")  # fmt: skip
@@ -118,7 +128,11 @@ def _phrase(text: str) -> Phrase:
 
 
 def _letters(pattern: str) -> list[str]:
-    return [one for one in "".join(c if c.isalpha() else " " for c in pattern.replace(r"\w", " ").replace(r"\b", " ")).split() if len(one) > 3]
+    return [
+        one
+        for one in "".join(c if c.isalpha() else " " for c in pattern.replace(r"\w", " ").replace(r"\b", " ")).split()
+        if len(one) > 3
+    ]
 
 
 def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
@@ -127,7 +141,10 @@ def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
     word = token.word
     if word in known or word in COMMON or len(word) < 3 or not word.isalpha():
         return token
-    near = sorted((one for one in known if _one_off(word, one)), key=lambda one: (one not in names, one[0] != word[0], -len(one), one))
+    near = sorted(
+        (one for one in known if _one_off(word, one)),
+        key=lambda one: (one not in names, one[0] != word[0], -len(one), one),
+    )
     return token.mended(near[0]) if near else token
 
 
