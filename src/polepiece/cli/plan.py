@@ -27,7 +27,9 @@ def command(
     complaint: Annotated[
         list[str] | None,
         typer.Option(
-            "--complaint", "-c", metavar="WORDS",
+            "--complaint",
+            "-c",
+            metavar="WORDS",
             help='As you would say it: "neck muddy and bridge a bit too bright"; repeatable. As in the file.',
         ),
     ] = None,
@@ -36,7 +38,7 @@ def command(
         typer.Option(
             "--constraint",
             metavar="WORDS",
-            help='keep-output, no-solder, owned=alnico-3, budget=20; or "leave the bridge alone, buy nothing"; repeatable.',
+            help='keep-output, no-solder, owned=alnico-3, budget=20, "leave the bridge alone"; repeatable.',
         ),
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every row that helps, not five to seven.")] = False,

@@ -68,14 +68,14 @@ def read_complaint(text: str, guitar: Guitar | None = None) -> Reading:
     """
     reading = read(text, guitar)
     if not reading.items:
-        if reading.known:
-            raise InputError(f'"{text}" names no complaint; write for example "neck: muddy".')
-        raise InputError(_unknown(text) if reading.not_used else _empty(text))
+        raise InputError(_unknown(text) if reading.strange else _empty(reading))
     return reading
 
 
-def _empty(text: str) -> str:
-    return f'"{text}" names no complaint; write for example "neck: muddy".'
+def _empty(reading: Reading) -> str:
+    said = "; ".join((*reading.understood, *reading.not_used))
+    more = f" ({said})" if said else ""
+    return f'"{reading.text}" names no complaint{more}; write for example "neck: muddy" or "not enough treble".'
 
 
 def complaints_of(reading: Reading) -> tuple[Complaint, ...]:

@@ -51,7 +51,7 @@ _FLAGS = {
 KEPT_KEYS: dict[str, tuple[str, ...]] = {  # what is kept: the levers that would change it
     "pots": ("volume_pot", "tone_pot"), "cable": ("cable",), "capacitor": ("tone_cap",),
     "bar": ("magnet", "finish", "charge", "flip"), "cover": ("cover",), "wiring": ("wiring", "tone_tap"),
-    "screws": tuple(key for key in LEVERS if key.startswith("screw")) + ("body_down_screws_up",),
+    "screws": (*(key for key in LEVERS if key.startswith("screw")), "body_down_screws_up"),
     "height": tuple(key for key, lever in LEVERS.items() if lever.kind == "height"),
     "electronics": ("volume_pot", "tone_pot", "tone_cap", "tone_tap", "bleed", "bleed_resistor", "shunt", "wiring"),
     "settings": ("volume", "tone", "selector"),
@@ -60,7 +60,7 @@ _VALUES = ("budget", "owned", *(f"price-{part}" for part in PARTS))
 
 
 def parse_constraints(texts: Iterable[str], guitar: Guitar | None = None) -> Constraints:
-    """Read constraints such as "keep-output", "leave the bridge alone", "owned=alnico-3,alnico-5", "under 20, no solder".
+    """Read constraints such as "keep-output", "leave the bridge alone", "owned=alnico-3", "under 20, no solder".
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def parse_constraints(texts: Iterable[str], guitar: Guitar | None = None) -> Con
                 for name, one in said.values.items():
                     old = values.get(name)
                     both = isinstance(old, tuple) and isinstance(one, tuple)
-                    values[name] = (*old, *one) if both else one  # type: ignore[misc, has-type]
+                    values[name] = (*old, *one) if both else one  # type: ignore[misc]
         except InputError as error:
             faults.append(f"{text}: {error}")
     if faults:

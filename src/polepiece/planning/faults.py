@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from polepiece.planning.complaint_word import Word
 
-ANYBODY, BENCH, ELECTRICIAN = "anybody", "a bench with an ohmmeter", "an electrician, before the guitar is played again"
+ANYBODY, BENCH = "anybody", "a bench with an ohmmeter"
+ELECTRICIAN = "an electrician, before the guitar is played again"
 SOLDERER = "a bench with a soldering iron"
 _FEW = r"(?:\w+ ){0,4}?"  # a few words between
 _HUM = r"(?:hum|hums|humming|hummy|buzz|buzzes|buzzing|noise|noises|noisy)"
@@ -51,13 +52,15 @@ FAULTS: tuple[Fault, ...] = (
         key="touch",
         name="buzz when the strings are touched",
         said=(
-            rf"{_HUM} (?!stops|goes|disappears|vanishes|dies){_FEW0}(?:when|if|while|as soon as|once) (?:\w+ ){{0,2}}?touch(?:ing|ed|es)?\b",
+            rf"{_HUM} (?!stops|goes|disappears|vanishes|dies){_FEW0}(?:when|if|while|as soon as|once) (?:\w+"
+            rf" ){{0,2}}?touch(?:ing|ed|es)?\b",
             rf"(?:touch|touching) {_FEW}(?:makes?|causes?|gives?) {_FEW}{_HUM}",
             rf"when (?:\w+ )?touch(?:ing)? (?:the )?(?:strings|bridge|metal) (?:it |there is )?(?:a )?{_HUM}",
         ),
         words=("buzz when touching the strings",),
         means="the strings are not on ground, or the earth of the amplifier is missing",
-        check="ohmmeter from strings to the sleeve of the jack: under an ohm; polarity of the jack; earth of the amplifier",
+        check="ohmmeter from strings to the sleeve of the jack: under an ohm; polarity of the jack; earth of the"
+        " amplifier",
         cure="ground wire of the bridge, jack the right way round",
         caution="do not play until the earth of the outlet has been looked at: touched metal must never make it worse",
     ),
@@ -66,8 +69,10 @@ FAULTS: tuple[Fault, ...] = (
         name="buzz that stops when the strings are touched",
         said=(
             rf"{_HUM} {_FEW}(?:stops?|goes away|disappears?|vanish(?:es)?|dies|gone) {_FEW}touch(?:ing|ed)?\b",
-            rf"{_HUM} {_FEW}(?:until|unless|till) {_FEW}touch(?:ing)?(?: the| my)?(?: strings| bridge| metal| jack| tailpiece)?\b",
-            rf"{_HUM} {_FEW}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not touch(?:ing)?|hands? off|take my hands?)\b",
+            rf"{_HUM} {_FEW}(?:until|unless|till) {_FEW}touch(?:ing)?(?: the| my)?(?: strings| bridge| metal| jack|"
+            rf" tailpiece)?\b",
+            rf"{_HUM} {_FEW}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not touch(?:ing)?|hands? off|take my"
+            rf" hands?)\b",
             rf"touch(?:ing)? {_FEW}(?:stops?|kills?|removes?|cures?) {_FEW}{_HUM}",
             r"(?:stops?|goes away|disappears?) when (?:\w+ ){0,2}?touch(?:ing)?\b",
         ),
@@ -101,7 +106,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:since|after) (?:it|i|the guitar|my guitar) (?:\w+ ){0,2}?(?:fell|dropped|got wet|was knocked)\b",
             r"since (?:yesterday|last night|the last gig|this morning)",
             r"out of nowhere",
-        ),  # fmt: skip
+        ),
         words=("it changed suddenly",),
         means="something broke, came loose or was turned",
         check="ohmmeter across each coil; switch, pots, joints; is a bar cracked, loose or turned?",
@@ -119,7 +124,8 @@ FAULTS: tuple[Fault, ...] = (
             r"not (?:\w+ )?(?:give |make |produce |get |have |put out )?(?:any |a )?(?:sound|signal)\b",
             r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?",
             r"stopped working",
-            r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| strings?\b| spots?\b| notes?\b)",
+            r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| strings?\b|"
+            r" spots?\b| notes?\b)",
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",
             r"nothing comes out",
@@ -130,7 +136,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:lost|loses) (?:the |all )?(?:signal|sound)",
             r"(?:reads?|measures?) (?:open|half|infinite|zero|no resistance)(?: the resistance)?",
             r"one (?:coil|half|row) (?:\w+ ){0,2}?(?:dead|off|out|missing|silent)\b",
-        ),  # fmt: skip
+        ),
         words=("dead pickup", "no sound", "no output", "no signal", "one coil dead"),
         means="a coil, a joint, the switch or the jack is open",
         check="ohmmeter across each coil, leads off the pots; tap each row with a screwdriver",
@@ -155,7 +161,7 @@ FAULTS: tuple[Fault, ...] = (
             r"frets? (?:\w+ )?(?:buzz|buzzing|rattle|rattling)",
             r"(?:buzz|buzzes) unplugged",
             r"choke(?:s|d)? (?:\w+ )?bends",
-        ),  # fmt: skip
+        ),
         words=("fret buzz",),
         means="action, relief, nut or a high fret",
         check="does it buzz unplugged? relief, action at the last fret, nut slots, a high fret",
@@ -172,7 +178,7 @@ FAULTS: tuple[Fault, ...] = (
             r"ground ?loop",
             r"not grounded",
             r"interference",
-        ),  # fmt: skip
+        ),
         words=("hum", "buzz", "hums", "humming", "noisy", "noise", "buzzes", "buzzing", "ground buzz", "hiss"),
         means="ground, shield, split, or one coil dead",
         check="ground of strings and cavity, shield, which selector settings hum, another cable and room",
@@ -186,7 +192,7 @@ FAULTS: tuple[Fault, ...] = (
             rf"scratchy(?: volume| tone)?(?: {_KNOB})?(?! top| sound| tone\b)",
             rf"{_KNOB} (?:\w+ )?scratch(?:y|es)",
             r"(?:pops|clicks) when",
-        ),  # fmt: skip
+        ),
         words=("crackle", "crackles", "crackling", "scratchy pot", "scratchy"),
         means="pot, jack, or a joint",
         check="turn and tap pots, jack and switch; move the cable; look for dry joints",
@@ -204,7 +210,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
             r"on and off",
             r"works (?:only )?(?:sometimes|now and then)",
-        ),  # fmt: skip
+        ),
         words=("cuts out", "cutting out", "drops out", "intermittent"),
         means="switch, jack, joint, or an open coil",
         check="switch, jack, joints; ohmmeter across the coil while the lead is moved",
@@ -221,7 +227,7 @@ FAULTS: tuple[Fault, ...] = (
             r"feed(?:s)? ?back(?: too easily| too much)?",
             r"feeding back",
             r"feedback",
-        ),  # fmt: skip
+        ),
         words=("squeals", "squeal", "microphonic", "howls", "whistles", "squealing", "feeds back"),
         means="loose cover, bar or spring; not waxed",
         check="press cover, bar, springs and ring one after the other while it squeals at gain",
@@ -233,12 +239,15 @@ FAULTS: tuple[Fault, ...] = (
         key="phase",
         name=PHASE,
         said=(
+            r"hollow (?:with )?both(?: on)?",
+            r"^phase$",
+            r"^(?:it |sounds? |is |a bit |very |so |the guitar )*hollow$",
             r"out of phase",
             r"(?:wrong|reversed|opposite) (?:phase|polarity)",
             r"phase (?:problem|issue|trouble)",
             r"phasey",
             r"cancel(?:s|ling)? each other",
-        ),  # fmt: skip
+        ),
         words=(
             "hollow with both on",
             "out of phase",
@@ -260,7 +269,7 @@ FAULTS: tuple[Fault, ...] = (
         said=(
             r"(?:bar|magnet|bar magnet) (?:is )?(?:cracked|loose|reversed|turned|broken|fell out|came off|slipped)",
             r"(?:cracked|broken|loose) (?:bar|magnet|bar magnet)",
-        ),  # fmt: skip
+        ),
         words=("cracked bar",),
         means="a bar that is broken or has moved",
         check="look from below; compass along the pole rows",
@@ -271,10 +280,11 @@ FAULTS: tuple[Fault, ...] = (
         key="loose",
         name="something is loose and rattles",
         said=(
-            r"(?:pickup|cover|ring|screw|screws|it) (?:is |are )?(?:loose|wobbly)(?: and rattles?)?\b(?! low| bass| sounding)",
+            r"(?:pickup|cover|ring|screw|screws|it) (?:is |are )?(?:loose|wobbly)(?: and rattles?)?\b(?! low| bass"
+            r"| sounding)",
             r"loose (?:pickup|cover|ring|screws?|spring|wire)",
             r"(?:rattle|rattles|rattling|wobbles about)",
-        ),  # fmt: skip
+        ),
         words=("loose cover", "rattles"),
         means="cover, ring, spring or screw is not tight",
         check="press cover, ring and springs; turn each screw a little; is the wax still there?",
@@ -288,7 +298,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:split|switch|selector|toggle) (?:is )?(?:stuck|broken|dead|faulty|loose)",
             r"stuck (?:split|switch|on split|in split|in single coil)",
             r"(?:switch|selector|toggle) (?:does nothing|has no effect|not do anything|does not do anything)",
-        ),  # fmt: skip
+        ),
         words=("stuck switch",),
         means="the switch or its wiring",
         check="ohmmeter at the jack with the switch in both positions",
@@ -298,11 +308,14 @@ FAULTS: tuple[Fault, ...] = (
         key="pots",
         name="a control does nothing, or all at once",
         said=(
-            rf"(?:volume|tone) ?(?:{_KNOB})? (?:does nothing|has no effect|does not do (?:anything|much)|does not work|not working|is broken)",
-            rf"{_KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works? (?:at|on) \w+)",
+            rf"(?:volume|tone) ?(?:{_KNOB})? (?:does nothing|has no effect|does not do (?:anything|much)|does not"
+            rf" work|not working|is broken)",
+            rf"{_KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works?"
+            rf" (?:at|on) \w+)",
+            r"control does nothing",
             r"all or nothing",
-        ),  # fmt: skip
-        words=("dead control",),
+        ),
+        words=("control does nothing",),
         means="a pot, a capacitor or a joint is open, or the wrong taper",
         check="ohmmeter from wiper to each outer lug while it is turned; capacitor and its joints",
         cure="replace or re-solder it",
@@ -311,8 +324,10 @@ FAULTS: tuple[Fault, ...] = (
         key="thin turned down",
         name="thin when the volume is turned down",
         said=(
-            r"(?:thin|thins|thinner|tinny|shrill|bright|brighter|bass drops|loses (?:bass|lows|body|bottom)) (?:out )?"
-            rf"(?:\w+ ){{0,2}}?(?:when|if|as|once|with) {_FEW}(?:{_ROLLED} {_FEW}(?:off|down|back|volume)\b(?: (?:the )?volume(?: (?:down|off|back))?)?"
+            r"(?:thin|thins|thinner|tinny|shrill|bright|brighter|bass drops|loses (?:bass|lows|body|bottom))"
+            r" (?:out )?"
+            rf"(?:\w+ ){{0,2}}?(?:when|if|as|once|with) {_FEW}(?:{_ROLLED} {_FEW}(?:off|down|back|volume)\b(?:"
+            rf" (?:the )?volume(?: (?:down|off|back))?)?"
             r"|volume {0,1}(?:is )?(?:down|low|turned down|rolled off|rolled back|backed off))",
             rf"(?:{_ROLLED}) {_FEW}(?:volume )?(?:off|down|back) {_FEW}(?:thin|thins|tinny)(?: out)?\b",
         ),

@@ -121,7 +121,7 @@ def make_plan(
     rest = tuple(row for one in work for row in one.rest([judged for _, judged in chosen], len(rows)))
     return Plan(
         verdict="plan", complaints=told, repair_first=(), cheap_causes=cheap_causes(guitar, told),
-        advice=(*_advice(jobs), *(one.judge.apart_words for one in work if one.judge.apart_words)), constraints=limits.texts, rows=tuple(rows),
+        advice=(*_advice(jobs), *_apart(work)), constraints=limits.texts, rows=tuple(rows),
         rest=rest, refused=refused, few=few_words(len(rows), len(rest), refused) if shown >= FEWEST else "",
         bars_to_have=tuple(bar for one in work for bar in one.bars()),
         considered=sum(one.considered for one in work),
@@ -333,6 +333,10 @@ def _advice(jobs: Iterable[Job]) -> tuple[str, ...]:
             if not word.aims or "ot computed" in word.stands_for:
                 out.append(f"{word.name}: {word.stands_for}.")
     return tuple(dict.fromkeys(out))
+
+
+def _apart(work: Iterable[_Work]) -> list[str]:
+    return [one.judge.apart_words for one in work if one.judge.apart_words]
 
 
 def _do_nothing(rank: int, job: Job, judge: Judge) -> Row:

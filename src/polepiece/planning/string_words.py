@@ -231,7 +231,7 @@ STRING_WORDS: tuple[Word, ...] = (
             "one dimensional",
         ),
         not_enough=("organic", "musical", "interesting", "alive"),
-        little=("feel", "character", "soul", "mojo", "personality"),
+        little=("character", "soul", "mojo", "personality"),
         means="feel",
         aims={},
         stands_for="not computed: feel has no quantity here",

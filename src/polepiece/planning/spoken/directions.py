@@ -1,6 +1,7 @@
 """What a word of sound says with what stands round it: too much of it, too little, or nothing wrong."""
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from polepiece.planning.complaint_word import Word
 from polepiece.planning.spoken.grammar_words import SIZE
@@ -77,7 +78,7 @@ def said_in(segment: Segment, before: list[Said]) -> list[Said]:
 
 def _hand_back(out: list[Said]) -> None:
     """Give "enough", "missing" and "heavy" to the word before them."""
-    for one, following in zip(out, out[1:]):
+    for one, following in pairwise(out):
         late = [
             m
             for m in following.around
@@ -95,7 +96,7 @@ def _shared(first: Said, before: list[Said], segment: Segment) -> None:
     last = before[-1]
     ways = ("not", "lack", "surplus", "less", "more", "wish")
     either = segment.join == "or" or any(one.value == "neither" for one in last.around)
-    nouns = last.mark.entry.noun and first.mark.entry.noun
+    nouns = last.mark.entry is not None and last.mark.entry.noun and first.mark.entry.noun
     if (either or nouns) and not first.has(*ways, "too"):
         first.around = [*first.around, *(one for one in last.around if one.kind in ways)]
 

@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from polepiece.guitar import Guitar
 
 NUMBERS = {
-    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "5th": 5, "6th": 6,
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6,
+    "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "5th": 5, "6th": 6,
     "first": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, **{str(n): n for n in range(1, 7)},
 }  # fmt: skip
 PICKUPS = {
-    "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge", "center": "middle", "centre": "middle",
+    "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge",
+    "center": "middle", "centre": "middle",
 }  # fmt: skip
 _BESIDE = {
     "back": "bridge",
@@ -31,27 +33,41 @@ _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|bac
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
 
 SETTINGS: tuple[tuple[str, str], ...] = (
-    ("volume down", rf"(?:when |if |with |once |as |after )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}volume(?: knob| pot| control)?(?: is)?(?: down| off| back)?(?: a bit| a little)?"),
-    ("volume down", rf"(?:when |if |with |once |as )?{_WHO}volume (?:knob |pot |control )?(?:is )?(?:turned |rolled |backed )?(?:down|off|back)(?: a bit)?"),
-    ("volume down", r"(?:when |if |with |at )?(?:the |my )?(?:guitar )?volume (?:knob |pot )?(?:is )?(?:on|at|below|under|to) (?:[1-8](?:\.\d)?|half|five|seven|three|four|six)\b"),
-    ("volume down", r"(?:when |if )(?:i |it is |is )?(?:turned|rolled|backed|rolling|turn it|roll it|roll) (?:down|off|back|it off|it back)(?! (?:the )?tone)"),
+    ("volume down", rf"(?:when |if |with |once |as |after )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}volume(?: knob|"
+                    rf" pot| control)?(?: is)?(?: down| off| back)?(?: a bit| a little)?"),
+    ("volume down", rf"(?:when |if |with |once |as )?{_WHO}volume (?:knob |pot |control )?(?:is )?(?:turned |rolled "
+                    rf"|backed )?(?:down|off|back)(?: a bit)?"),
+    ("volume down", r"(?:when |if |with |at )?(?:the |my )?(?:guitar )?volume (?:knob |pot )?(?:is )?(?:on|at|below"
+                    r"|under|to) (?:[1-8](?:\.\d)?|half|five|seven|three|four|six)\b"),
+    ("volume down", r"(?:when |if )(?:i |it is |is )?(?:turned|rolled|backed|rolling|turn it|roll it|roll) (?:down"
+                    r"|off|back|it off|it back)(?! (?:the )?tone)"),
     ("volume down", r"at (?:lower|low|reduced|half) (?:guitar )?volume(?:s| settings?)?"),
-    ("tone down", rf"(?:when |if |with |once |as )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}tone(?: knob| pot| control)?(?: is)?(?: down| off| back)?"),
-    ("tone down", r"(?:when |if |with )?(?:the |my )?tone (?:knob |pot |control )?(?:is )?(?:turned |rolled |backed )?(?:down|off|back)\b"),
-    ("split", r"(?:when |if |in |with |while |on )?(?:the |it is |i )?(?:coil )?(?:split|splitting|tapped|coil tap|coil tapped|single coil mode|coil splitted)(?: mode| position| sound| it| on| setting)?(?! does| is stuck)"),
-    ("both on", r"(?:with |when |if |in )?both (?:pickups )?(?:are )?(?:switched |turned )?(?:on\b(?! the)|together|combined|at once|in parallel)"),
+    ("tone down", rf"(?:when |if |with |once |as )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}tone(?: knob| pot|"
+                  rf" control)?(?: is)?(?: down| off| back)?"),
+    ("tone down", r"(?:when |if |with )?(?:the |my )?tone (?:knob |pot |control )?(?:is )?(?:turned |rolled |backed"
+                  r" )?(?:down|off|back)\b"),
+    ("split", r"(?:when |if |in |with |while |on )?(?:the |it is |i )?(?:coil )?(?:split|splitting|tapped|coil tap"
+              r"|coil tapped|single coil mode|coil splitted)(?: mode| position| sound| it| on| setting)?(?! does| is"
+              r" stuck)"),
+    ("both on", r"(?:with |when |if |in )?both (?:pickups )?(?:are )?(?:switched |turned )?(?:on\b(?! the)|together"
+                r"|combined|at once|in parallel)"),
     ("both on", r"with both(?: pickups)?(?! are| sound)"),
     ("both on", r"(?<!blur )(?<!run )(?<!smear )(?:when )?(?:used |played |on )?(?:together|combined)"),
-    ("both on", r"(?:in |with )?(?:the )?(?:switch |selector |toggle )?(?:in )?(?:the )?(?:middle|centre|center) (?:position|setting|of the switch)"),
+    ("both on", r"(?:in |with )?(?:the )?(?:switch |selector |toggle )?(?:in )?(?:the )?(?:middle|centre|center)"
+                r" (?:position|setting|of the switch)"),
     ("all on", r"(?:with |when )?all (?:three |pickups )+(?:are )?on"),
     ("between", r"(?:in |the )*(?:in between|inbetween|between)(?: positions?| sounds?| settings?)"),
-    ("gain", r"(?:with|under|at|on|when using|through|into) (?:a |the |some |too much |lots of |heavy |high |more )*(?:gain|distortion|overdrive|drive|fuzz|driven amp|dirt|crunch)(?: on| channel| sounds?)?"),
-    ("gain", r"(?:when |if )?(?:it is |i am )?(?:overdriven|distorted|driven hard|cranked|high gain)(?: channel| amp| sounds?| settings?)?"),
-    ("clean", r"(?:when |on |with |through |in |playing |played )*(?:a |the )?clean(?: channel| amp| sounds?| tones?| settings?)?"),
+    ("gain", r"(?:with|under|at|on|when using|through|into) (?:a |the |some |too much |lots of |heavy |high |more"
+             r" )*(?:gain|distortion|overdrive|drive|fuzz|driven amp|dirt|crunch)(?: on| channel| sounds?)?"),
+    ("gain", r"(?:when |if )?(?:it is |i am )?(?:overdriven|distorted|driven hard|cranked|high gain)(?: channel|"
+             r" amp| sounds?| settings?)?"),
+    ("clean", r"(?:when |on |with |through |in |playing |played )*(?:a |the )?clean(?: channel| amp| sounds?| tones?"
+              r"| settings?)?"),
 )  # fmt: skip
 _SETTINGS = tuple((name, re.compile(rf"\b{pattern}(?!\w)")) for name, pattern in SETTINGS)
 _POSITION = re.compile(
-    rf"\b(?:switch |selector |pickup )?(?:positions?|pos|settings?) ({_N}\b{_MORE})|\b({_ORD}(?:(?: and| or| ,) {_ORD})*) (?:positions?|pos)\b"
+    rf"\b(?:switch |selector |pickup )?(?:positions?|pos|settings?) ({_N}\b{_MORE})|\b({_ORD}(?:(?: and| or"
+    rf"| ,) {_ORD})*) (?:positions?|pos)\b"
 )
 _STRING_LISTS = (
     re.compile(rf"\b(?:strings?|string number|string no) ({_N}\b{_MORE})"),
@@ -59,8 +75,10 @@ _STRING_LISTS = (
 )
 LOW_E, HIGH_E = "low|bottom|thick|fat|big|lowest|deep|thickest", "high|top|thin|little|skinny|highest|treble|thinnest"
 _GROUPS: tuple[tuple[str, str], ...] = (
-    (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side) (?:strings?|notes?|e a and d|three strings)(?! e)", "456"),
-    (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?|three strings)(?! e)", "123"),
+    (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side)"
+     r" (?:strings?|notes?|e a and d|three strings)(?! e)", "456"),
+    (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?"
+     r"|three strings)(?! e)", "123"),
     (r"(?:middle|inner) strings", "34"),
     (r"(?:outer|outside|outermost) strings", "16"),
     (r"(?:top|high|upper|treble|thin) two strings", "12"),
@@ -111,7 +129,8 @@ def _letters(text: str, tuned: dict[str, tuple[int, ...]]) -> Iterator[Span]:
                 if letter != "a" or one[0].endswith(("string", "strings"))
             )
         alone = rf"\b{letter}\b(?: strings?\b)?" if letter != "a" else (
-            r"\ba(?: strings?\b)|(?<=^)a(?= (?:jumps|sticks|booms|drops|stands|is|rings|disappears|vanishes|and [bdeg] strings?))|(?<=the )a(?= (?:is|and|,|booms|jumps|sticks|drops|strings?))"
+            r"\ba(?: strings?\b)|(?<=^)a(?= (?:jumps|sticks|booms|drops|stands|is|rings|disappears|vanishes|and"
+            r" [bdeg] strings?))|(?<=the )a(?= (?:is|and|,|booms|jumps|sticks|drops|strings?))"
         )  # fmt: skip
         yield from ((one.start(), one.end(), "string", "".join(map(str, numbers))) for one in re.finditer(alone, text))
 
@@ -128,5 +147,8 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
         yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(pattern, text))
     for said, name in _BESIDE.items():
         yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(rf"\b{said} {_UNIT}", text))
-    several = rf"\b(?:both|all|all three|all the|all of the|every|each|either)(?: of)?(?: the| my)?(?: {_UNIT})\b(?! on\b)|\bboth\b|\ball\b(?= ?:)"
+    several = (
+        rf"\b(?:both|all|all three|all the|all of the|every|each|either)(?: of)?(?: the| my)?(?: {_UNIT})\b(?!"
+        rf" on\b)|\bboth\b|\ball\b(?= ?:)"
+    )
     yield from ((one.start(), one.end(), "several", "all") for one in re.finditer(several, text))

@@ -1,6 +1,6 @@
-"""A sentence read: the complaints in it, what was understood in words, what was not used, and slips that were mended."""
+"""A sentence read: the complaints in it, what was understood, what was not used, and slips that were mended."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import View, Word
@@ -20,6 +20,10 @@ HEARD = {
     "clean": "heard clean: as everything here is computed",
     "tone down": "heard with the tone turned down: judged with the tone as the file has it",
 }
+SILENT = frozenset(
+    {"filler", "stop", "strength", "join", "or", "turn", "when", "than", "as", "wish", "fine", "before", "to", "whole"}
+    | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several"}
+)  # marks that need not be accounted for
 STRENGTH_WORDS = {1: "slight", 2: "clear", 3: "strong"}
 
 
@@ -29,7 +33,7 @@ class Item:
 
     word: Word | None
     text: str  # as it was said, slips mended
-    target: Target = field(default_factory=lambda: Target())
+    target: Target = field(default_factory=Target)
     strength: int = 2
     sudden: bool = False
     strings: str = ""  # numbers that were named beside a word of tone
@@ -47,11 +51,7 @@ class Reading:
     understood: tuple[str, ...] = ()
     not_used: tuple[str, ...] = ()
     slips: tuple[tuple[str, str], ...] = ()  # as typed, as read
-
-    @property
-    def known(self) -> bool:
-        """Whether any word of it is known."""
-        return bool(self.understood)
+    strange: bool = False  # a word of it is in no table
 
 
 def read(text: str, guitar: Guitar | None = None) -> Reading:
@@ -105,7 +105,12 @@ class _Reader:
         slips = tuple((one.typed, one.word) for one in self.tokens if one.slip)
         understood = [*(f'"{a}" read as "{b}"' for a, b in slips), *map(_words_of, items), *dict.fromkeys(self.notes)]
         return Reading(
-            text=self.text, items=tuple(items), understood=tuple(understood), slips=slips, not_used=self._not_used()
+            text=self.text,
+            items=tuple(items),
+            understood=tuple(understood),
+            slips=slips,
+            not_used=self._not_used(),
+            strange=any(one.kind == "unknown" for one in self.marks),
         )
 
     # --- one segment -------------------------------------------------------------------------------
@@ -145,8 +150,7 @@ class _Reader:
     def _stronger(self, strength: int) -> None:
         for place in self.fresh:
             one = self.items[place]
-            self.items[place] = Item(word=one.word, text=one.text, target=one.target, strength=strength, sudden=one.sudden,
-                                     strings=one.strings)  # fmt: skip
+            self.items[place] = replace(one, strength=strength)
 
     def _add(
         self,
@@ -280,9 +284,7 @@ class _Reader:
             mark.used = mark.used or segment.says
 
     def _not_used(self) -> tuple[str, ...]:
-        silent = {"filler", "stop", "strength", "join", "or", "turn", "when", "than", "as", "wish", "fine", "before", "to", "whole",
-                  "others", "too", "enough", "more", "not", "less", "lack", "surplus", "several"}  # fmt: skip
-        left = [one for one in self.marks if not one.used and one.kind not in silent]
+        left = [one for one in self.marks if not one.used and one.kind not in SILENT]
         out: list[list[Mark]] = []
         for one in left:
             if out and out[-1][-1].end == one.start and one.kind == "unknown" == out[-1][-1].kind:

@@ -146,8 +146,8 @@ def _inherited(found: list[Segment]) -> list[Segment]:
         elif not own and following is not None and _shares(one, following, carried):
             one.subject = following.subject
         one.subject = one.subject.filled(carried, strings=not own and one.join in ("and", "comma", "or"))
-        carried = Subject(pickups=one.subject.pickups, settings=[m for m in one.subject.settings if one.subject_first or not own],
-                          strings=one.subject.strings)  # fmt: skip
+        settings = one.subject.settings if one.subject_first or not own else []
+        carried = Subject(pickups=one.subject.pickups, settings=settings, strings=one.subject.strings)
         out.append(one)
     if pending:
         _give_back(out, Segment(join="and", subject=pending))

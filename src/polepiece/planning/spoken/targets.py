@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar
 from polepiece.planning.spoken.marks import Mark
-from polepiece.planning.spoken.places import FIVE_WAY, PICKUPS, THREE_WAY
+from polepiece.planning.spoken.places import FIVE_WAY, THREE_WAY
 from polepiece.planning.spoken.segments import Subject
 
 _LABELS = {
@@ -118,6 +118,3 @@ def other_pickups(subject: Subject | None, objects: list[Mark], guitar: Guitar |
         here = [one for one in all_ if one not in named][:1] if len(named) == 1 else []
     there = named or [one for one in all_ if one not in here]
     return [(one, other) for one in here for other in there if one != other]
-
-
-__all__ = ["PICKUPS", "Target", "other_pickups", "targets_of"]

@@ -11,8 +11,10 @@ _CONTRACTED = {
     "haven't": "have not", "theres": "there is", "thats": "that is", "im": "i am", "ive": "i have",
     "nothing's": "nothing is", "e.g.": "such as", "toooo": "too", "tooo": "too", "soooo": "so",
 }  # fmt: skip
-_SHORT = ((r"n't$", " not"), (r"'(?:ll)$", " will"), (r"'(?:d)$", " would"), (r"'(?:ve)$", " have"), (r"'(?:re)$", " are"),
-          (r"'m$", " am"), (r"'s$", " is"))  # fmt: skip
+_SHORT = (
+    (r"n't$", " not"), (r"'(?:ll)$", " will"), (r"'(?:d)$", " would"), (r"'(?:ve)$", " have"), (r"'(?:re)$", " are"),
+    (r"'m$", " am"), (r"'s$", " is"),
+)  # fmt: skip
 _TOKEN = re.compile(r"[a-z0-9]+(?:\.[0-9]+)?(?:'[a-z]+)?|[#€$£%]|[.,;:!?+()/]")
 STOPS = frozenset(".,;:!?+()/")
 

@@ -1,5 +1,6 @@
-"""Every phrase that is known, made from the tables: words with their forms, faults, grammar; and slips of one letter."""
+"""Every phrase that is known, made from the tables: words with their forms, faults, grammar; slips of one letter."""
 
+import re
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -46,35 +47,28 @@ class Vocabulary:
     entries: dict[Phrase, Entry] = field(default_factory=dict)
     grammar: dict[Phrase, tuple[str, int]] = field(default_factory=dict)
     comparatives: set[str] = field(default_factory=set)
-    words: set[str] = field(default_factory=set)
+    words: set[str] = field(default_factory=set)  # all
+    plain: set[str] = field(default_factory=set)  # as the tables write them
     longest: int = 1
 
 
 def _regular(word: str) -> tuple[tuple[str, ...], str]:
     """Return the regular forms of a word, and its comparative."""
-    stem, double = word, word
-    if word.endswith("y") and len(word) > 2 and word[-2] not in _VOWELS:
-        stem = word[:-1] + "i"
-    elif word.endswith("e"):
-        stem = word[:-1]
-    elif (
-        len(word) < 6
-        and len(word) > 2
-        and word[-1] not in "aeiouywxh"
-        and word[-2] in _VOWELS
-        and word[-3] not in _VOWELS
-    ):
-        double = word + word[-1]
-        stem = double
-    plural = (
-        word[:-1] + "ies"
-        if stem.endswith("i") and word.endswith("y")
-        else word + ("es" if word.endswith(("s", "sh", "ch", "x", "z")) else "s")
-    )
-    ing = (word[:-1] if word.endswith("e") else double) + "ing"
-    forms = (plural, ing, stem + "ed", stem + "est", (word[:-1] + "i" if word.endswith("y") else word) + "ness",
-             (word[:-1] + "i" if word.endswith("y") else word) + "ly", word + "ish")  # fmt: skip
+    soft = word[:-1] + "i" if word.endswith("y") and len(word) > 2 and word[-2] not in _VOWELS else word
+    stem = word[:-1] if word.endswith("e") else soft
+    if _doubles(word):
+        stem = word + word[-1]
+    ending = "es" if soft != word or word.endswith(("s", "sh", "ch", "x", "z")) else "s"
+    going = stem if stem != soft or soft == word else word
+    forms = (soft + ending, going + "ing", stem + "ed", stem + "est", soft + "ness", soft + "ly", word + "ish")
     return forms, stem + "er"
+
+
+def _doubles(word: str) -> bool:
+    """Tell whether the last letter is doubled before an ending: thin, thinner."""
+    if not 2 < len(word) < 6 or word[-1] in "aeiouywxh":
+        return False
+    return word[-2] in _VOWELS and word[-3] not in _VOWELS
 
 
 @cache
@@ -94,6 +88,10 @@ def vocabulary() -> Vocabulary:
     known += [one for word in WORDS for name in (word.name, *word.synonyms) for one in _phrase(name)]
     known += [one for fault in FAULTS for name in (*fault.words, *fault.said) for one in _letters(name)]
     made.words |= set(known)
+    made.plain |= {one for phrases in GRAMMAR.values() for name in phrases for one in _phrase(name)}
+    for word in WORDS:
+        said = (word.name, *word.synonyms, *word.too, *word.much, *word.not_enough, *word.little)
+        made.plain |= {one for name in said for one in _phrase(name)}
     made.longest = max(map(len, (*made.grammar, *made.entries)))
     return made
 
@@ -128,11 +126,8 @@ def _phrase(text: str) -> Phrase:
 
 
 def _letters(pattern: str) -> list[str]:
-    return [
-        one
-        for one in "".join(c if c.isalpha() else " " for c in pattern.replace(r"\w", " ").replace(r"\b", " ")).split()
-        if len(one) > 3
-    ]
+    """Return the words of a pattern that are long enough to be taken for their slips."""
+    return [one for one in re.findall("[a-z]+", re.sub(r"\\[wb]", " ", pattern)) if len(one) > 3]
 
 
 def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
@@ -141,10 +136,9 @@ def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
     word = token.word
     if word in known or word in COMMON or len(word) < 3 or not word.isalpha():
         return token
-    near = sorted(
-        (one for one in known if _one_off(word, one)),
-        key=lambda one: (one not in names, one[0] != word[0], -len(one), one),
-    )
+    near = sorted(one for one in known if _one_off(word, one))
+    plain = vocabulary().plain
+    near.sort(key=lambda one: (one not in names, one not in plain, one[0] != word[0], -len(one)))
     return token.mended(near[0]) if near else token
 
 
