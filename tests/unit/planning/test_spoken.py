@@ -1,20 +1,27 @@
 """What a player or a bench says is read right, and what is not used is said; phrases in `tests/fixtures/spoken`."""
 
 import re
+import runpy
+from pathlib import Path
 
 import pytest
 
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint
+from polepiece.planning.bounds import ROUNDED
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import complaints_of, read_complaint, spelled_out, sudden, word_of
+from polepiece.planning.constraints import parse_constraints
 from polepiece.planning.faults import FAULTS
 from polepiece.planning.gate import fault_gate
+from polepiece.planning.plan import Plan, make_plan
 from polepiece.planning.spoken.grammar_words import COMMON
 from polepiece.planning.spoken.tokens import tokenise
+from tests.unit.planning.double_bench import DoubleBench
 from tests.unit.planning.spoken_cases import TWO, cases, complaint_code, in_order, limit_code, of_guitar
 
 SAID = cases("complaints.txt")
+ROOT = Path(__file__).parents[3]
 
 
 @pytest.mark.parametrize(("said", "wanted"), SAID, ids=[said for said, _ in SAID])
@@ -116,3 +123,99 @@ def test_a_sentence_in_the_guitar_file_is_spelled_out():
 
 def test_plain_words_have_no_contractions_left():
     assert not any(re.search("n't$", one.word) for one in tokenise("isn't doesn't can't won't shouldn't"))
+
+
+def test_the_page_of_words_is_fresh():
+    page = runpy.run_path(str(ROOT / "scripts" / "write_complaints_page.py"))
+    assert page["PAGE"].read_text("utf-8") == page["page"](), "run scripts/write_complaints_page.py"
+    for one in WORDS:
+        if one.kind != "fault":
+            assert f"| **{one.name}** |" in page["page"]()
+
+
+def plan(text: str, *limits: str) -> Plan:
+    told = complaints_of(read_complaint(text, TWO))
+    return make_plan(TWO, DoubleBench(), told, parse_constraints(limits, TWO), draws=8)
+
+
+def test_one_louder_than_the_other_is_brought_down_and_rows_name_their_pickup():
+    found = plan("the neck is louder than the bridge")
+    assert found.rows[0].pickup == "neck"
+    first = found.rows[0]
+    assert any(one.startswith("lower") for one in first.change)
+    assert first.effect["level_db"] < 0.0
+
+
+def test_what_was_heard_is_believed_and_what_is_computed_said():
+    """The double computes the bridge pickup louder; who says that the neck is louder is not told to raise the neck."""
+    found = plan("neck louder than bridge")
+    assert all("raise" not in one for row in found.rows for one in row.change)
+    assert any("Said: neck is louder than bridge. Computed" in one for one in found.advice)
+    other = plan("bridge louder than neck")
+    assert not any("Computed from the file" in one for one in other.advice)
+    assert {row.pickup for row in other.rows if row.change} == {"bridge"}
+
+
+def test_a_pickup_that_is_left_alone_is_not_moved():
+    found = plan("the neck is louder than the bridge", "leave the neck alone")
+    assert any(row.change for row in found.rows)
+    for row in found.rows:
+        assert row.also is None
+        if row.change and row.pickup == "neck":
+            raise AssertionError(row.change)
+    both = plan("neck muddy and bridge muddy", "leave the neck alone", "buy nothing", "no soldering")
+    moved = {row.pickup for row in both.rows for one in row.change if not one.startswith(("volume", "tone"))}
+    assert moved == {"bridge"}
+    assert any("leave neck alone" in one.reason for one in both.refused)
+
+
+def test_level_within_so_many_db():
+    loose, held = plan("bridge too hot"), plan("bridge too hot", "level within 0.5 dB")
+    assert any(abs(row.effect["level_db"]) > 0.6 for row in loose.rows)
+    for row in (*held.rows, *held.rest):
+        effect = row.effect if row.use != "re-set" else row.effect_at_old_level or {}
+        assert abs(effect["level_db"]) <= 0.5 + ROUNDED
+    assert any("level within 0.5 dB" in one.reason for one in held.refused)
+
+
+def test_one_not_louder_than_the_other():
+    bench = DoubleBench()
+    was = bench.state(TWO, "bridge").level_db - bench.state(TWO, "neck").level_db
+    assert was > 0.0  # the double's bridge pickup is the louder one: it may not get louder still
+    loose, held = plan("bridge weak"), plan("bridge weak", "bridge not louder than the neck")
+    assert any(row.effect["level_db"] > 0.3 for row in loose.rows)
+    assert all(row.effect["level_db"] <= ROUNDED for row in held.rows if row.use != "re-set")
+    assert any("bridge not louder than neck" in one.reason for one in held.refused)
+
+
+def test_no_longer_than_so_long():
+    found = plan("neck muddy", "nothing that takes more than half an hour")
+    assert all(row.minutes <= 30 for row in (*found.rows, *found.rest))
+    assert any("at most 30 minutes" in one.reason for one in found.refused)
+    assert max(row.minutes for row in plan("neck muddy").rest) > 30
+
+
+@pytest.mark.parametrize(
+    ("limit", "keys"),
+    [
+        ("keep the pots", ("volume_pot", "tone_pot")), ("keep the magnets", ("magnet", "finish", "charge")),
+        ("don't touch the screws", ("screw", "body_down")), ("keep the height", ("lower", "raise", "tilt")),
+        ("keep the cable", ("cable",)),
+    ],
+)  # fmt: skip
+def test_what_is_kept_is_not_changed(limit, keys):
+    free, held = plan("neck muddy"), plan("neck muddy", limit)
+    moved = [one for row in (*held.rows, *held.rest) for one in row.moves]
+    assert not [one for one in moved if one.startswith(keys)]
+    assert [one for row in (*free.rows, *free.rest) for one in row.moves if one.startswith(keys)]
+
+
+def test_positions_give_a_job_to_each_pickup_that_is_on():
+    found = plan("muddy with both on")
+    assert {(one.pickup, one.position) for one in found.complaints} == {("neck", "both"), ("bridge", "both")}
+    assert {row.pickup for row in found.rows if row.change} == {"neck", "bridge"}
+
+
+def test_a_pickup_in_a_limit_must_be_there():
+    with pytest.raises(InputError, match="no pickup called 'middle'"):
+        plan("neck muddy", "leave the middle alone")

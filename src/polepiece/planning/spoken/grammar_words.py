@@ -155,7 +155,7 @@ COMMON = frozenset(
         short, should, show, side, sight, silver, sing, sings, sit, site, size, sleep, slow, smell, smells,
         smile, socket, soften, sold, solo, solos, some, song, south, sport, spring, springs, stage, star,
         station, store, straight, strap, strum, studio, such, suit, suits, swallow, swear, sweat, sweet,
-        switch, switches, take, talk, tall, tank, tap, tape, teach, tele, tell, ten, test, text, thank,
+        switch, switches, take, talk, tall, tank, tap, tape, teach, tell, ten, test, text, thank,
         thanks, that, them, then, there, these, thick, thin, thing, things, think, thinking, thinks, this,
         though, thought, three, through, thumb, tight, tile, time, tone, tough, treat, tree, tune, turn,
         twice, type, up, us, use, used, van, vector, volume, walk, wall, wash, water, wax, wear, weather,

@@ -23,7 +23,7 @@ _BESIDE = {
     "mid": "middle",
     "top": "bridge",
 }
-_UNIT = r"(?:pickups?|humbuckers?|single coils?|pu|pup|p 90)"
+_UNIT = r"(?:pickups?|humbuckers?|single coils?|pu|pup)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
 THREE_WAY = {1: ("bridge",), 2: ("neck", "bridge"), 3: ("neck",)}
 _N = r"(?:[1-6]|one|two|three|four|five|six|1st|2nd|3rd|4th|5th|6th|first|second|third|fourth|fifth|sixth)"
