@@ -15,22 +15,23 @@ INTRODUCTION = """\
 
 *Written by `scripts/write_complaints_page.py` from the tables that read them. Basis of all: {basis}.*
 
-`polepiece plan --complaint "..."` and the page take what a player or a bench would say, several complaints in a sentence:
-"neck muddy and bridge a bit too bright", "low E booms", "positions 2 and 4 thin", "the neck is louder than the bridge".
+`polepiece plan --complaint "..."` and the page take what a player or a bench would say, several complaints in a
+sentence: "neck muddy and bridge a bit too bright", "low E booms", "positions 2 and 4 thin", "the neck is louder
+than the bridge".
 
-- **Where**: a pickup (its name, or neck, middle, bridge, front, rear), *both*, *all*; a position of the switch by number,
-  counted from the bridge (five places; with two pickups three), "with both on", "in between"; strings by number, letter
-  ("low E", "high E") or side ("bass strings"); "with the volume down", "when split". Without any it is the guitar. A pickup
-  that was named holds for what follows it, until the next one is named. A label "both:" is the position with both on, moved
-  on each of the two; "both pickups" is each by itself.
+- **Where**: a pickup (its name, or neck, middle, bridge, front, rear), *both*, *all*; a position of the switch by
+  number, counted from the bridge (five places; with two pickups three), "with both on", "in between"; strings by
+  number, letter ("low E", "high E") or side ("bass strings"); "with the volume down", "when split". Without any it
+  is the guitar. A pickup that was named holds for what follows it, until the next one is named. A label "both:" is
+  the position with both on, moved on each of the two; "both pickups" is each by itself.
 - **How strong**: "a bit", "slightly" 1; nothing 2; "very", "far too", "!" 3.
-- **Which way**: "too much", "less" ask for less; "no", "not enough", "lacks", "more", "should be brighter" ask for more;
-  "not muddy" is nothing to do, "not dark enough" is.
-- **Against another pickup**: "louder than", "weaker than", "overpowers", "volume drop when I switch to the bridge" ask for less
-  distance in level from the one that was said to be louder. Other comparisons ("duller than the bridge") are read as the
-  complaint itself.
-- A slip of one letter is understood and said. What carries no meaning here is listed as *not used*. Only a phrase without
-  any known word is refused, with the nearest.
+- **Which way**: "too much", "less" ask for less; "no", "not enough", "lacks", "more", "should be brighter" ask for
+  more; "not muddy" is nothing to do, "not dark enough" is.
+- **Against another pickup**: "louder than", "weaker than", "overpowers", "volume drop when I switch to the bridge"
+  ask for less distance in level from the one that was said to be louder. Other comparisons ("duller than the
+  bridge") are read as the complaint itself.
+- A slip of one letter is understood and said. What carries no meaning here is listed as *not used*. Only a phrase
+  without any known word is refused, with the nearest.
 - The whole phrase is asked for a **fault** before any word of sound: faults are repaired, never voiced.
 """
 
@@ -79,8 +80,11 @@ def _stands(word: Word) -> str:
 def fault_table() -> str:
     """The table of faults."""
     rows = [
-        f"| **{cell(one.name)}** | {cell(', '.join(one.words))} | {cell(one.check)} | {cell(one.by)} | {cell(one.cure)} "
-        f"| {cell(one.caution)} |"
+        "| "
+        + " | ".join(
+            cell(text) for text in (f"**{one.name}**", ", ".join(one.words), one.check, one.by, one.cure, one.caution)
+        )
+        + " |"
         for one in FAULTS
     ]
     head = ["| fault | said for example | check | by | cure | caution |", "|---|---|---|---|---|---|"]
@@ -92,17 +96,23 @@ def limit_table() -> str:
     return "\n".join(f"- {one}" for one in dict.fromkeys(words for words, _, _ in RULES))
 
 
+STRINGS = """\
+One string, or several, that stands out or stays behind ("B string too loud", "weak high E"): the level of that string
+against the mean of all, and its screw. A side of the board: *bass strings loud*, *treble strings loud* below."""
+
+LIMITS = """\
+## Limits
+
+`--constraint` takes the short forms (`keep-output`, `reversible-only`, `do-not-open`, `no-solder`, `keep-strings`,
+`magnetiser`, `owned=...`, `budget=...`, `price-bar=...`) and sentences such as "leave the bridge alone and buy
+nothing". Understood are:"""
+
+
 def page() -> str:
     """The whole page."""
     parts = [
-        INTRODUCTION.replace("{basis}", BASIS),
-        "One string, or several, that stands out or stays behind (\"B string too loud\", \"weak high E\"): the level of that\n"
-        "string against the mean of all, and its screw. A side of the board: *bass strings loud*, *treble strings loud* below.",
-        f"## Words\n\n{word_table()}",
-        f"## What belongs to the gate\n\n{fault_table()}",
-        "## Limits\n\n`--constraint` takes the short forms (`keep-output`, `reversible-only`, `do-not-open`, `no-solder`, "
-        "`keep-strings`, `magnetiser`,\n`owned=...`, `budget=...`, `price-bar=...`) and sentences such as \"leave the bridge alone "
-        "and buy nothing\". Understood are:\n\n" + limit_table(),
+        INTRODUCTION.replace("{basis}", BASIS), STRINGS, f"## Words\n\n{word_table()}",
+        f"## What belongs to the gate\n\n{fault_table()}", f"{LIMITS}\n\n{limit_table()}",
     ]  # fmt: skip
     return "\n\n".join(one.rstrip("\n") for one in parts) + "\n"
 

@@ -139,6 +139,11 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
     names = dict(PICKUPS)
     if guitar is not None:
         names |= {one.name.lower().replace("-", " "): one.name for one in guitar.pickups}
+    one_of = "|".join(sorted(map(re.escape, names), key=len, reverse=True))
+    for found in re.finditer(
+        rf"\b(?:{one_of})(?: \+ (?:{one_of}))+\b", text
+    ):  # "neck+middle": a position of the switch
+        yield found.start(), found.end(), "setting", "plus:" + ",".join(names[one] for one in found[0].split(" + "))
     for said, name in names.items():
         if len(said) > 2 or len(names) == len(PICKUPS):
             pattern = rf"\b{re.escape(said)}\b(?: {_UNIT})?"

@@ -41,6 +41,8 @@ def targets_of(subject: Subject, guitar: Guitar | None) -> list[Target]:
     for mark in subject.settings:
         if mark.kind == "position":
             out += [one for number in mark.value for one in _numbered(int(number), guitar)]
+        elif mark.value.startswith("plus:"):
+            out += _together(tuple(_place(one, guitar) for one in mark.value[5:].split(",")), guitar)
         elif mark.value in ("both on", "both label", "all on", "between"):
             out += _on(mark.value, pickups, guitar)
     if not out:
