@@ -93,7 +93,7 @@ def fault_table() -> str:
 
 def limit_table() -> str:
     """What limits are understood as."""
-    return "\n".join(f"- {one}" for one in dict.fromkeys(words for words, _, _ in RULES))
+    return "\n".join(f"- {one}" for one in dict.fromkeys(rule.words for rule in RULES))
 
 
 STRINGS = """\

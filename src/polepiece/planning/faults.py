@@ -13,7 +13,9 @@ ELECTRICIAN = "an electrician, before the guitar is played again"
 SOLDERER = "a bench with a soldering iron"
 _FEW = r"(?:\w+ ){0,4}?"  # a few words between
 _HUM = r"(?:hum|hums|humming|hummy|buzz|buzzes|buzzing|noise|noises|noisy)"
-_FEW0 = r"(?:(?!stops|goes|disappears|vanishes|dies|until)\w+ ){0,4}?"
+_FEW0 = r"(?:(?!stop|stops|goes|less|disappears|vanishes|dies|until|quieter)\w+ ){0,4}?"
+_TOUCH = r"touch(?:ing|ed|es)?(?: (?:the |my |any )?(?:strings?|bridge|metal|jack|tailpiece|hardware|knobs?|them))?"
+_STOPS = r"(?:stops?|stopped|goes away|gone|disappears?|vanish(?:es)?|dies|kills?|removes?|cures?|less|quieter)"
 _KNOB = r"(?:pot|pots|knob|knobs|control|controls)"
 _ROLLED = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring|brought)"
 
@@ -52,10 +54,9 @@ FAULTS: tuple[Fault, ...] = (
         key="touch",
         name="buzz when the strings are touched",
         said=(
-            rf"{_HUM} (?!stops|goes|disappears|vanishes|dies){_FEW0}(?:when|if|while|as soon as|once) (?:\w+"
-            rf" ){{0,2}}?touch(?:ing|ed|es)?\b",
-            rf"(?:touch|touching) {_FEW}(?:makes?|causes?|gives?) {_FEW}{_HUM}",
-            rf"when (?:\w+ )?touch(?:ing)? (?:the )?(?:strings|bridge|metal) (?:it |there is )?(?:a )?{_HUM}",
+            rf"{_HUM} {_FEW0}(?:when|if|while|as soon as|once) (?:\w+ ){{0,2}}?{_TOUCH}\b",
+            rf"{_TOUCH} {_FEW}(?:makes?|causes?|gives?|starts?) {_FEW}{_HUM}",
+            rf"(?:when|if|once|whenever) (?:\w+ )?{_TOUCH} ,? ?(?:it |there is |i get )?(?:a )?{_HUM}",
         ),
         words=("buzz when touching the strings",),
         means="the strings are not on ground, or the earth of the amplifier is missing",
@@ -68,13 +69,11 @@ FAULTS: tuple[Fault, ...] = (
         key="untouched",
         name="buzz that stops when the strings are touched",
         said=(
-            rf"{_HUM} {_FEW}(?:stops?|goes away|disappears?|vanish(?:es)?|dies|gone) {_FEW}touch(?:ing|ed)?\b",
-            rf"{_HUM} {_FEW}(?:until|unless|till) {_FEW}touch(?:ing)?(?: the| my)?(?: strings| bridge| metal| jack|"
-            rf" tailpiece)?\b",
-            rf"{_HUM} {_FEW}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not touch(?:ing)?|hands? off|take my"
-            rf" hands?)\b",
-            rf"touch(?:ing)? {_FEW}(?:stops?|kills?|removes?|cures?) {_FEW}{_HUM}",
-            r"(?:stops?|goes away|disappears?) when (?:\w+ ){0,2}?touch(?:ing)?\b",
+            rf"{_HUM} {_FEW}{_STOPS} {_FEW}{_TOUCH}\b",
+            rf"{_HUM} {_FEW}(?:until|unless|till|except when) {_FEW}{_TOUCH}\b",
+            rf"{_HUM} {_FEW}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not {_TOUCH}|hands? off|take my hands?)\b",
+            rf"{_TOUCH} {_FEW}{_STOPS} {_FEW}{_HUM}",
+            rf"{_STOPS} when (?:\w+ ){{0,2}}?{_TOUCH}\b",
         ),
         words=("buzz stops when touching the strings",),
         means="the strings are grounded and the cavity is not shielded: you are the shield",
@@ -106,6 +105,8 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:since|after) (?:it|i|the guitar|my guitar) (?:\w+ ){0,2}?(?:fell|dropped|got wet|was knocked)\b",
             r"since (?:yesterday|last night|the last gig|this morning)",
             r"out of nowhere",
+            r"(?:was |got |been |i |it )(?:dropped|knocked over)(?: it)?\b",
+            r"(?:fell over|fell off|fell down|had a fall)",
         ),
         words=("it changed suddenly",),
         means="something broke, came loose or was turned",
@@ -124,7 +125,9 @@ FAULTS: tuple[Fault, ...] = (
             r"not (?:\w+ )?(?:give |make |produce |get |have |put out )?(?:any |a )?(?:sound|signal)\b",
             r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?",
             r"stopped working",
-            r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| strings?\b|"
+            r"(?:only )?(?:one|half) (?:of the )?(?:coils? )?(?:works|is working|is on)(?: only)?",
+            r"works on (?:only )?one coil",
+            r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak| flat| loud| on| easy| strings?\b|"
             r" spots?\b| notes?\b)",
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",

@@ -3,6 +3,21 @@
 from polepiece.planning.complaint_word import Word
 
 _STRINGS = ("strings", "setup")
+_DIES = (
+    "die",
+    "dies",
+    "die out",
+    "dies out",
+    "die away",
+    "dies away",
+    "decay",
+    "decays",
+    "fade",
+    "fades",
+    "fade out",
+    "fades away",
+)
+_SOON = ("quickly", "too quickly", "fast", "too fast", "early", "too early", "soon", "too soon")
 
 STRING_WORDS: tuple[Word, ...] = (
     Word(
@@ -88,19 +103,11 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="no sustain",
         synonyms=(
+            *(f"{way} {soon}" for way in _DIES for soon in _SOON),
             "short sustain",
             "notes die",
             "sustain",
             "dies away",
-            "die too fast",
-            "dies too fast",
-            "dies too quickly",
-            "die too quickly",
-            "notes die quickly",
-            "decays quickly",
-            "decays too fast",
-            "fades too fast",
-            "fades quickly",
             "no ring",
             "does not ring",
             "chokes out",

@@ -20,7 +20,7 @@ from polepiece.planning.spoken.tokens import tokenise
 from tests.unit.planning.double_bench import DoubleBench
 from tests.unit.planning.spoken_cases import TWO, cases, complaint_code, in_order, limit_code, of_guitar
 
-SAID = cases("complaints.txt")
+SAID = cases("complaints.txt") + cases("fresh.txt")
 ROOT = Path(__file__).parents[3]
 
 
@@ -29,7 +29,7 @@ def test_a_complaint_is_read_as_it_was_meant(said, wanted):
     assert complaint_code(said) == in_order(wanted)
 
 
-@pytest.mark.parametrize(("said", "wanted"), cases("limits.txt"))
+@pytest.mark.parametrize(("said", "wanted"), cases("limits.txt") + cases("fresh_limits.txt"))
 def test_a_limit_is_read_as_it_was_meant(said, wanted):
     assert limit_code(said) == " ".join(sorted(wanted.split()))
 

@@ -10,6 +10,7 @@ from polepiece.planning.spoken.segments import Segment
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
 _TELLS = frozenset({"is", "are", "was", "sounds", "sound", "gets", "get", "becomes", "seems", "got", "much"})
+_SMALL, _BIG = frozenset({"soft", "softer"}), frozenset({"sharp", "hard"})  # of a noun: too little, too much of it
 MODIFIERS = ("not", "lack", "surplus", "less", "more", "too", "enough", "wish", "as", "strength")
 
 
@@ -138,7 +139,7 @@ def _of_complaint(entry: Entry, said: Said, negative: bool, than: bool) -> Word 
     if negative and said.has("enough"):
         return entry.want
     if negative:
-        return entry.said if said.has("wish", "as") else None
+        return entry.said if said.has("wish") and not said.has("as") else None
     if said.has("enough"):
         return None
     if said.has("wish") and not said.has("less", "too") and not than and entry.want is not None:
@@ -147,6 +148,8 @@ def _of_complaint(entry: Entry, said: Said, negative: bool, than: bool) -> Word 
 
 
 def _of_neutral(entry: Entry, said: Said, negative: bool, than: bool, segment: Segment) -> Word | None:
+    if negative and said.has("as"):
+        return entry.want
     if said.has("too", "surplus", "less"):
         if negative and not said.has("wish"):
             return None
@@ -188,7 +191,7 @@ def _paired(out: list[Said]) -> list[Said]:
             and not last.denied
             and last.mark.entry is not None
             and last.mark.entry.noun
-            and one.word is not None
+            and (one.word is not None or one.mark.value in _SMALL)
             and not bare
         ):
             _join(one, last.mark, last.mark.entry)
@@ -201,10 +204,11 @@ def _paired(out: list[Said]) -> list[Said]:
 
 def _join(said: Said, noun: Mark, entry: Entry | None) -> None:
     said.noun = noun
-    assert said.word is not None
     if entry is None:
         return
-    if said.word.name == "weak":
+    name = said.word.name if said.word is not None else ""
+    if name == "weak" or said.mark.value in _SMALL:
         said.word = entry.want or said.word
-    elif said.word.name == "too hot":
+    elif name == "too hot" or said.mark.value in _BIG:
         said.word = entry.excess or said.word
+    said.denied = said.word is None

@@ -26,7 +26,7 @@ STRENGTHS: dict[int, tuple[str, ...]] = {
         massive, heavily, far far, as hell, like hell, like mad, like crazy, incredible, intolerably, always"""
     ),
 }  # fmt: skip
-SIZE = frozenset({"big", "huge", "massive", "strong", "heavy", "a lot", "lots", "bad"})  # of a noun: too much of it
+SIZE = frozenset({"big", "huge", "massive", "strong", "heavy", "a lot", "lots", "small"})  # of a noun: too much of it
 
 GRAMMAR: dict[str, tuple[str, ...]] = {
     "not": _listed(
@@ -34,14 +34,14 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         particularly, not exactly, not quite, far from, anything but"""
     ),
     "lack": _listed(
-        """not enough, too little, lack, lacks, lacked, lacking, lacking in, lack of, missing, short of, short on, low
+        """can not hear, hard to hear, can barely hear, can hardly hear, do not hear, not hear, not audible, hear no, hear little, too faint, not as much, suffers from a lack of, starved for, void of, wants for, thin in, poor in, need of, in need of, not enough, too little, lack, lacks, lacked, lacking, lacking in, lack of, missing, short of, short on, low
         on, light on, insufficient, hardly any, barely any, little, not much, not a lot of, lose, loses,
         losing, lost, absence of, devoid of, deficient in, poor, miss, misses, low, hardly, barely, where is
         the, where are the, gone, not got, could do with more, weak in, not many, absent, disappears, not so
         much, too few, thin on"""
     ),
     "surplus": _listed(
-        """too much, excess, excessive, excess of, so much, a lot of, lots of, loads of, tons of, heaps of, heavy,
+        """hurt, hurts, my ears, the ears, all over the place, out of control, unpleasant, annoying, dominates, too prominent, too strong, overwhelming, excessively, way up, in your face, overbearing, huge amounts of, too much, excess, excessive, excess of, so much, a lot of, lots of, loads of, tons of, heaps of, heavy,
         high, exaggerated, overdone, over the top, too many, overly much, far much, plenty of, full of"""
     ),
     "less": _listed(
@@ -74,13 +74,13 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         next to, in relation to, beside, more than, less than"""
     ),
     "over": _listed(
-        """overpowers, overpower, drowns, drowns out, drown out, drowning out, dominates, dominate, swamps, overwhelms,
+        """too prominent, out of proportion, way out in front, overpowers, overpower, drowns, drowns out, drown out, drowning out, dominates, dominate, swamps, overwhelms,
         outguns, buries, overpowering, dominating, dwarfs, blows away, jumps out, sticks out, stands out,
         stick out, stand out, sticking out, jumps out at me, jumping out, leaps out, pokes out, jump out,
         barks, is in front, outstanding, prominent"""
     ),
     "under": _listed(
-        """drops out, disappears, gets lost, get lost, is lost, falls away, vanishes, drowned, drowned out, drowned by,
+        """not keep up, not keep up with, can not keep up with, too far back, in the background, falls off, dips, fades, is buried, buried, drops out, disappears, gets lost, get lost, is lost, falls away, vanishes, drowned, drowned out, drowned by,
         drowned out by, swamped by, recedes, falls behind, can not keep up, fades away, buried by, gets
         buried, hides, drops off, hidden, gets drowned, get drowned, not come through, not ring out, lags
         behind, overpowered by"""
@@ -113,7 +113,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         expected"""
     ),
     "": _listed(
-        """it, is, are, was, were, the, my, a, an, i, you, he, she, they, we, this, that, these, those, of, in, on, at,
+        """sounded, looks, too often, sits, seem to be, a set, pair, my guitar, me that, bought, since, new, put, added, own, instruments, more of a, lot, this one, sits at, sort it, please help, help, fix, sorted, dealing, worse, gets worse, it, is, are, was, were, the, my, a, an, i, you, he, she, they, we, this, that, these, those, of, in, on, at,
         to, from, by, has, have, had, do, does, did, be, been, being, get, gets, getting, got, sound,
         sounds, sounding, tone, pickup, humbucker, string, strings, note, notes, chord, chords, there, here,
         its, their, her, his, me, us, them, your, seems, seem, feel, feels, appears, comes, come, coming,

@@ -33,6 +33,13 @@ _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|bac
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
 
 SETTINGS: tuple[tuple[str, str], ...] = (
+    (
+        "volume down",
+        r"(?:when|if|as|once|after) (?:i |you |it is |is )*(?:turn|turning|turned|roll|rolling|rolled|back|backed)(?: it)? (?:down|off|back)\b"
+        r"(?! (?:the )?tone)",
+    ),
+    ("loud", r"(?:at|on|with) (?:a )?(?:high|full|stage|gig|loud|band|concert|rehearsal)(?: er)? (?:volume|level)s?"),
+    ("loud", r"(?:when |if )?(?:i |it is )?(?:played |play |playing |turned |crank it )(?:up )?(?:loud|up loud|up)\b"),
     ("volume down", rf"(?:when |if |with |once |as |after )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}volume(?: knob|"
                     rf" pot| control)?(?: is)?(?: down| off| back)?(?: a bit| a little)?"),
     ("volume down", rf"(?:when |if |with |once |as )?{_WHO}volume (?:knob |pot |control )?(?:is )?(?:turned |rolled "
@@ -70,6 +77,9 @@ _POSITION = re.compile(
     rf"| ,) {_ORD})*) (?:positions?|pos)\b"
 )
 _STRING_LISTS = (
+    re.compile(
+        rf"(?:^|(?<=, )|(?<=and )|(?<=but )|(?<=the ))({_ORD})(?= (?:is|are|too|weak|loud|quiet|jumps|sticks|booms|far|way|much)\b)"
+    ),
     re.compile(rf"\b(?:strings?|string number|string no) ({_N}\b{_MORE})"),
     re.compile(rf"\b({_ORD}(?:(?: and| or| ,) {_ORD})*) strings?\b"),
 )
@@ -79,6 +89,8 @@ _GROUPS: tuple[tuple[str, str], ...] = (
      r" (?:strings?|notes?|e a and d|three strings)(?! e)", "456"),
     (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?"
      r"|three strings)(?! e)", "123"),
+    (r"bass side", "456"),
+    (r"treble side", "123"),
     (r"(?:middle|inner) strings", "34"),
     (r"(?:outer|outside|outermost) strings", "16"),
     (r"(?:top|high|upper|treble|thin) two strings", "12"),

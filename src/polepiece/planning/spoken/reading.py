@@ -17,6 +17,7 @@ PHASED = ("thin", "nasal", "scooped", "weak")  # with both on: what two pickups 
 PHASE_WORD, THIN_DOWN, SUDDEN = "hollow with both on", "thin when turned down", "it changed suddenly"
 HEARD = {
     "gain": "heard with gain: the drive itself is not computed; the low end that reaches the amplifier stands for it",
+    "loud": "heard loud: the level of the room is not computed",
     "clean": "heard clean: as everything here is computed",
     "tone down": "heard with the tone turned down: judged with the tone as the file has it",
 }
@@ -188,6 +189,8 @@ class _Reader:
         if one.has("not") or (segment.has("fine") and not segment.has("not")):
             self._deny(one)
             return
+        if one.mark.value == PHASE_WORD:
+            targets = [Target()]
         self._add([BY_NAME[one.mark.value]], one.mark, targets, segment, strength=one.strength or 2)
 
     def _deny(self, one: Said) -> None:
@@ -198,6 +201,9 @@ class _Reader:
 
     def _sound(self, segment: Segment, one: Said, targets: list[Target], said: list[Said]) -> None:
         word = one.word
+        if word is not None and word.name == "too hot" and any(other.mark.kind == "fault" for other in said):
+            one.mark.used = True  # "a loud hum"
+            return
         if word is None:
             if one.denied:
                 self._deny(one)

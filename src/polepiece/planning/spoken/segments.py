@@ -86,8 +86,21 @@ def segments_of(marks: list[Mark]) -> list[Segment]:
             _label(out[-2])
     found = [one for one in out if one.marks]
     for one in found:
+        _turned(one)
         _subject(one)
     return _inherited(found)
+
+
+def _turned(segment: Segment) -> None:
+    """Let "sticks out" say too much of a noun, and "can't hear" say too little of strings or a pickup."""
+    nouns = [one for one in segment.marks if one.kind == "quality" and one.entry is not None and one.entry.noun]
+    placed = [one for one in segment.marks if one.kind in ("string", "pickup")]
+    says = segment.has("quality", "fault")
+    for one in segment.marks:
+        if nouns and one.kind in ("over", "under") and not any(place.kind == "string" for place in placed):
+            one.kind = "surplus" if one.kind == "over" else "lack"
+        elif placed and not says and one.kind in ("lack", "surplus") and one.value not in ("low", "high"):
+            one.kind = "under" if one.kind == "lack" else "over"
 
 
 def _label(segment: Segment) -> None:
@@ -98,20 +111,18 @@ def _label(segment: Segment) -> None:
 
 
 def _subject(segment: Segment) -> None:
+    """Sort places into what is spoken of and what that is compared with."""
     behind = False
     for mark in segment.marks:
-        if (
-            mark.kind in ("than", "over", "to")
-            or (mark.kind == "as" and segment.has("quality") and _after_quality(segment, mark))
-            or mark.kind == "under"
-        ):
+        if mark.kind in ("than", "to") or (mark.kind == "as" and _after_quality(segment, mark)):
             behind = True
-        elif mark.kind in (*PLACES, "others"):
-            if (behind and mark.kind != "setting") or mark.kind == "others":
-                segment.objects.append(mark)
-            else:
-                segment.subject_first |= not segment.subject and not _said_before(segment, mark)
-                segment.subject.take(mark)
+        elif mark.kind in ("over", "under"):
+            behind |= bool(segment.subject)
+        elif mark.kind == "others" or (mark.kind in PLACES and mark.kind != "setting" and behind):
+            segment.objects.append(mark)
+        elif mark.kind in PLACES:
+            segment.subject_first |= not segment.subject and not _said_before(segment, mark)
+            segment.subject.take(mark)
 
 
 def _after_quality(segment: Segment, mark: Mark) -> bool:

@@ -12,6 +12,8 @@ from polepiece.planning.spoken.tokens import Token, tokenise
 
 Phrase = tuple[str, ...]
 _VOWELS = "aeiouy"
+_ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
+_BESIDE = {one: row[max(n - 1, 0) : n + 2] for row in _ROWS for n, one in enumerate(row)}  # keys that a finger slips to
 
 
 @dataclass(slots=True)
@@ -114,7 +116,7 @@ def _take(made: Vocabulary, word: Word) -> None:
 
 
 def _put(made: Vocabulary, phrase: Phrase, slot: str, word: Word) -> None:
-    if phrase in made.grammar and phrase[-1] not in ("low",):
+    if phrase in made.grammar:
         return
     entry = made.entries.setdefault(phrase, Entry())
     if getattr(entry, slot) is None:
@@ -148,7 +150,11 @@ def _one_off(typed: str, meant: str) -> bool:
     if abs(a - b) > 1 or b < 3:
         return False
     start = next((n for n, (one, other) in enumerate(zip(typed, meant)) if one != other), min(a, b))
-    if typed[0] != meant[0] and b < 6:
+    if (
+        typed[0] != meant[0]
+        and typed[:2] != meant[1::-1]
+        and not (a == b > 4 and typed[0] in _BESIDE.get(meant[0], ""))
+    ):
         return False
     rest, other = typed[start:], meant[start:]
     if b < 4:  # of a short word only a doubled letter
