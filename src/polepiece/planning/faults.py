@@ -54,7 +54,7 @@ FAULTS: tuple[Fault, ...] = (
         key="touch",
         name="buzz when the strings are touched",
         said=(
-            rf"{_HUM} {_FEW0}(?:when|if|while|as soon as|once) (?:\w+ ){{0,2}}?{_TOUCH}\b",
+            rf"{_HUM} {_FEW0}(?:when|if|while|as soon as|once) (?:(?!not)\w+ ){{0,2}}?{_TOUCH}\b",
             rf"{_TOUCH} {_FEW}(?:makes?|causes?|gives?|starts?) {_FEW}{_HUM}",
             rf"(?:when|if|once|whenever) (?:\w+ )?{_TOUCH} ,? ?(?:it |there is |i get )?(?:a )?{_HUM}",
         ),
@@ -212,6 +212,7 @@ FAULTS: tuple[Fault, ...] = (
             r"comes and goes",
             r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
             r"on and off",
+            r"(?:jack|socket|lead|wire|connection) (?:is )?(?:loose|bad|broken)",
             r"works (?:only )?(?:sometimes|now and then)",
         ),
         words=("cuts out", "cutting out", "drops out", "intermittent"),

@@ -2,6 +2,8 @@
 
 from polepiece.planning.complaint_word import Word
 
+_BREAKS = ("break up", "breaks up", "distort", "distorts", "overdrive", "overdrives", "clips", "saturates")
+
 LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="weak",
@@ -38,21 +40,19 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="too hot",
         synonyms=(
+            *(f"{way} too {soon}" for way in _BREAKS for soon in ("early", "soon", "easily", "quickly", "fast")),
+            "not clean",
+            "not clean enough",
+            "can not get a clean",
+            "can not get clean",
             "loud",
             "too strong",
             "hot",
             "compressed",
             "squashed",
             "overdrives",
-            "breaks up too early",
             "compress",
             "squash",
-            "overdrive too early",
-            "overdrives too early",
-            "distorts too early",
-            "distorts too easily",
-            "breaks up too easily",
-            "break up too early",
             "overpowering",
             "overwhelming",
             "distorts",

@@ -77,6 +77,14 @@ def said_in(segment: Segment, before: list[Said]) -> list[Said]:
     return _paired(out)
 
 
+def late(last: Said, segment: Segment) -> None:
+    """Let a segment without a word of sound say the way of the one before: "balance between neck and bridge is off"."""
+    more = [one for one in segment.marks if one.kind in ("lack", "surplus", "less", "more")]
+    if more and last.word is None and not last.denied and last.mark.entry is not None:
+        last.around += more
+        last.word, last.denied = resolved(last.mark.entry, last, segment)
+
+
 def _hand_back(out: list[Said]) -> None:
     """Give "enough", "missing" and "heavy" to the word before them."""
     for one, following in pairwise(out):
@@ -98,7 +106,8 @@ def _shared(first: Said, before: list[Said], segment: Segment) -> None:
     ways = ("not", "lack", "surplus", "less", "more", "wish")
     either = segment.join == "or" or any(one.value == "neither" for one in last.around)
     nouns = last.mark.entry is not None and last.mark.entry.noun and first.mark.entry.noun
-    if (either or nouns) and not first.has(*ways, "too"):
+    alone = any(one.value in ("just", "all") for one in segment.marks)  # "no lows, just treble"
+    if (either or nouns) and not alone and not first.has(*ways, "too"):
         first.around = [*first.around, *(one for one in last.around if one.kind in ways)]
 
 
@@ -117,7 +126,7 @@ def resolved(entry: Entry, said: Said, segment: Segment) -> tuple[Word | None, b
 
 
 def _of_noun(entry: Entry, said: Said, negative: bool, than: bool) -> Word | None:
-    surplus = said.has("less", "surplus", "too")
+    surplus = said.has("less", "surplus", "too") and not (said.has("lack") and said.has("too"))  # "too low"
     if than and said.has("less"):  # "less bass than the neck": told, not wished
         return entry.want
     if surplus:

@@ -30,11 +30,11 @@ SIZE = frozenset({"big", "huge", "massive", "strong", "heavy", "a lot", "lots", 
 
 GRAMMAR: dict[str, tuple[str, ...]] = {
     "not": _listed(
-        """not, no, never, without, neither, none, nor, no longer, not any, not really, not that, not so, not very, not
+        """zero, not, no, never, without, neither, none, no longer, not any, not really, not that, not so, not very, not
         particularly, not exactly, not quite, far from, anything but"""
     ),
     "lack": _listed(
-        """can not hear, hard to hear, can barely hear, can hardly hear, do not hear, not hear, not audible, hear no, hear little, too faint, not as much, suffers from a lack of, starved for, void of, wants for, thin in, poor in, need of, in need of, not enough, too little, lack, lacks, lacked, lacking, lacking in, lack of, missing, short of, short on, low
+        """is off, is wrong, not right, is terrible, can not hear, hard to hear, can barely hear, can hardly hear, do not hear, not hear, not audible, hear no, hear little, too faint, not as much, suffers from a lack of, starved for, void of, wants for, thin in, poor in, need of, in need of, not enough, too little, lack, lacks, lacked, lacking, lacking in, lack of, missing, short of, short on, low
         on, light on, insufficient, hardly any, barely any, little, not much, not a lot of, lose, loses,
         losing, lost, absence of, devoid of, deficient in, poor, miss, misses, low, hardly, barely, where is
         the, where are the, gone, not got, could do with more, weak in, not many, absent, disappears, not so
@@ -100,6 +100,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
     "turn": _listed(
         """but, while, whereas, though, although, yet, however, otherwise, except, only, whilst, instead"""
     ),
+    "above": ("especially", "particularly", "mostly", "mainly", "above all", "most of all", "worst"),
     "when": _listed(
         """when, whenever, if, because, until, unless, as soon as, once, after, since, under, with, as if, for"""
     ),
@@ -109,11 +110,11 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         pickup, other one, all others, neighbours, neighbors, its neighbours, its neighbors, other two"""
     ),
     "before": _listed(
-        """before, it was, it used to be, they were, other guitars, my other guitar, i like, usual, last week,
+        """before, it was, it used to be, they were, other guitars, my other guitar, usual, last week,
         expected"""
     ),
     "": _listed(
-        """sounded, looks, too often, sits, seem to be, a set, pair, my guitar, me that, bought, since, new, put, added, own, instruments, more of a, lot, this one, sits at, sort it, please help, help, fix, sorted, dealing, worse, gets worse, it, is, are, was, were, the, my, a, an, i, you, he, she, they, we, this, that, these, those, of, in, on, at,
+        """output jack, jack, low e tuning, too often, zone, sounded, looks, too often, sits, seem to be, a set, pair, my guitar, me that, bought, since, new, put, added, own, instruments, more of a, lot, this one, sits at, sort it, please help, help, fix, sorted, dealing, worse, gets worse, it, is, are, was, were, the, my, a, an, i, you, he, she, they, we, this, that, these, those, of, in, on, at,
         to, from, by, has, have, had, do, does, did, be, been, being, get, gets, getting, got, sound,
         sounds, sounding, tone, pickup, humbucker, string, strings, note, notes, chord, chords, there, here,
         its, their, her, his, me, us, them, your, seems, seem, feel, feels, appears, comes, come, coming,

@@ -176,6 +176,7 @@ RULES: tuple[Rule, ...] = (
     Rule(words="no soldering", sets=_always(no_solder=True), said=(
         rf"(?:i )?(?:can not|{_NOT})(?: want to| know how to| use| a| own| good at)* ?(?:solder(?:ing|ed)?)(?: iron)?"
         r"(?: work| joints?)?",
+        rf"{_NOT} (?:\w+ ){{0,2}}?(?:at |with )?solder(?:ing)?",
         r"solder(?:less| free)|no iron|(?:hate|bad at) soldering",
     )),
     Rule(words="reversible only", sets=_always(reversible_only=True), said=(
@@ -183,18 +184,20 @@ RULES: tuple[Rule, ...] = (
         r"(?: only| changes| moves| mods| things)*",
         r"(?:only )?(?:things? |changes? |what |moves? )?(?:that |which )?(?:i |you |we |it )?can (?:all )?(?:be )?"
         r"(?:undo|undone|reverse|reversed|put back|taken back|go back|revert)",
-        rf"{_NOT} (?:permanent|irreversible)(?: \w+)?|must be undone|(?:able to )(?:put|go|change) (?:it )?back",
+        rf"{_NOT} (?:permanent|irreversible)(?: \w+)?|must be undone|(?:able to )?(?:put|go|change) (?:it )?back",
+        r"(?:able to )?(?:undo|reverse) (?:it|everything|them|that)",
         r"nothing (?:that )?can not be undone|easy to undo|undoable",
     )),
     Rule(words="keep the output", sets=_always(keep_output=True), said=(
         rf"(?:keep|hold|same|preserve|maintain|retain) {_THE}(?:same )?{_LEVEL}(?: up| as it is| the same| as now)*",
         rf"{_NOT} (?:lose|losing|drop|loss|loss of|less|lower|reduce|reducing|sacrifice|give up)(?: in| of)? ?"
         rf"(?:any |some |much )?{_THE}{_LEVEL}",
-        r"(?:not|no|never) (?:get |be |become )?(?:any )?(?:quieter|weaker)(?! than| or)",
+        r"(?:not|no|never) (?:make it |make them |get |be |become )?(?:any )?(?:quieter|weaker)(?! than| or)",
         r"(?:stays?|as|just as) (?:as )?loud(?: as (?:now|it is|before))?(?! as)",
     )),
     Rule(words="keep the strings", sets=_always(keep_strings=True), said=(
         rf"(?:keep|leave|same|like) {_THE}(?:same )?(?:strings|gauge)(?: on| as they are| alone)?",
+        rf"{_THE}strings (?:must )?(?:stay|remain)(?: on)?",
         rf"{_NOT} (?:change |changing |new |other |different |replace |swap |swapping )*{_THE}(?:new |other )?strings?"
         r"(?: changes?)?",
     )),

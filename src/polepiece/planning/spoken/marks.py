@@ -42,10 +42,18 @@ def marks_of(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
         if not any(taken[one.start : one.end]):
             taken[one.start : one.end] = [one] * (one.end - one.start)
             out.append(one)
+    out += [one for one in found if one.kind == "pickup" and one not in out and _inside_a_fault(one, taken, tokens)]
     for place, token in enumerate(tokens):
         if taken[place] is None:
             out.append(Mark(kind="stop" if token.stop else "unknown", start=place, end=place + 1, value=token.word))
     return sorted(out, key=lambda one: one.start)
+
+
+def _inside_a_fault(pickup: Mark, taken: list[Mark | None], tokens: tuple[Token, ...]) -> bool:
+    """Tell whether a fault names its pickup: "noise from the neck pickup when ..."; a bridge that is touched is a part."""
+    over = taken[pickup.start]
+    before = [one.word for one in tokens[max(pickup.start - 2, 0) : pickup.start]]
+    return over is not None and over.kind == "fault" and not any(one.startswith("touch") for one in before)
 
 
 def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:

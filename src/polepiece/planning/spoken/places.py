@@ -33,6 +33,7 @@ _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|bac
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
 
 SETTINGS: tuple[tuple[str, str], ...] = (
+    ("clean", r"(?:with |at |on |in )?(?:a )?(?:low|little|no|less) gain"),
     (
         "volume down",
         r"(?:when|if|as|once|after) (?:i |you |it is |is )*(?:turn|turning|turned|roll|rolling|rolled|back|backed)(?: it)? (?:down|off|back)\b"

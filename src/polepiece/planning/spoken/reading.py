@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.spoken import dynamic_words as made
-from polepiece.planning.spoken.directions import Said, said_in
+from polepiece.planning.spoken.directions import Said, late, said_in
 from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.marks import Mark, marks_of
 from polepiece.planning.spoken.segments import Segment, segments_of
@@ -13,6 +13,7 @@ from polepiece.planning.spoken.targets import Target, other_pickups, targets_of
 from polepiece.planning.spoken.tokens import Token, joined, tokenise
 from polepiece.planning.spoken.vocabulary import mended
 
+BOTH_E = "16"
 PHASED = ("thin", "nasal", "scooped", "weak")  # with both on: what two pickups out of phase sound like
 PHASE_WORD, THIN_DOWN, SUDDEN = "hollow with both on", "thin when turned down", "it changed suddenly"
 HEARD = {
@@ -94,6 +95,8 @@ class _Reader:
         said = []
         for segment in self.segments:
             found = said_in(segment, before)
+            if not found and before:
+                late(before[-1], segment)
             said.append(found)
             before = found or before
         for segment, found in zip(self.segments, said):
@@ -189,6 +192,10 @@ class _Reader:
         if one.has("not") or (segment.has("fine") and not segment.has("not")):
             self._deny(one)
             return
+        if segment.subject.strings and self._text([one.mark]).endswith("dead"):
+            numbers = _numbers(segment)
+            self._add(made.strings_words(numbers, loud=False), one.mark, targets, segment)
+            return
         if one.mark.value == PHASE_WORD:
             targets = [Target()]
         self._add([BY_NAME[one.mark.value]], one.mark, targets, segment, strength=one.strength or 2)
@@ -263,11 +270,15 @@ class _Reader:
         """Add "overpowers", "gets lost", "volume drop when I switch to"."""
         loud = mark.kind == "over"
         if segment.subject.strings:
-            numbers = "".join(one.value for one in segment.subject.strings)
+            numbers = _numbers(segment)
             self._add(made.strings_words(numbers, loud=loud), mark, targets, segment)
             return
         objects = [one for one in segment.objects if one.kind in ("pickup", "others")]
         here = segment.subject
+        names = [one.pickup for one in targets if one.pickup is not None]
+        if mark.kind == "drop" and len(names) == 2 and not objects:  # "from neck to bridge the volume drops"
+            self._pairs([(names[0], names[1])], True, mark, segment)
+            return
         if mark.kind == "drop":
             objects = objects or self._after(segment)
             if objects and (pairs := other_pickups(here if here.pickups else None, objects, self.guitar)):
@@ -312,9 +323,17 @@ def _strength_in(segment: Segment) -> int | None:
     return None if not found else 1 if 1 in found else max(found)
 
 
+def _numbers(segment: Segment) -> str:
+    """Return the strings that are spoken of; an E without low or high is the one beside the others that are named."""
+    numbers = [one.value for one in segment.subject.strings]
+    others = {digit for one in numbers if one != BOTH_E for digit in one}
+    which = "6" if others & {"4", "5"} else "1" if others & {"2", "3"} else BOTH_E
+    return "".join(which if one == BOTH_E else one for one in numbers)
+
+
 def _of_strings(word: Word, segment: Segment) -> list[Word]:
     """Return the words of single strings for a level; [] where the word keeps its own meaning."""
-    numbers = "".join(one.value for one in segment.subject.strings)
+    numbers = _numbers(segment)
     if word.name in ("weak", "too hot"):
         return made.strings_words(numbers, loud=word.name == "too hot")
     if word.name == "boomy" and len(numbers) < 3:

@@ -6,6 +6,7 @@ from polepiece.planning.spoken.marks import Mark
 
 CUTS = {"join": "and", "or": "or", "turn": "turn", "when": "when"}
 _STOPS = {".": "stop", ";": "stop", "!": "stop", "?": "stop", ",": "comma", ":": "label", "+": "and", "/": "comma"}
+_NO_WAY = ("low", "high", "is off", "is wrong", "not right", "is terrible")  # do not say of a pickup which way
 PLACES = ("pickup", "several", "position", "string", "setting")
 SAYS = ("quality", "fault", "over", "under", "drop")
 
@@ -99,7 +100,7 @@ def _turned(segment: Segment) -> None:
     for one in segment.marks:
         if nouns and one.kind in ("over", "under") and not any(place.kind == "string" for place in placed):
             one.kind = "surplus" if one.kind == "over" else "lack"
-        elif placed and not says and one.kind in ("lack", "surplus") and one.value not in ("low", "high"):
+        elif placed and not says and one.kind in ("lack", "surplus") and one.value not in _NO_WAY:
             one.kind = "under" if one.kind == "lack" else "over"
 
 
@@ -136,19 +137,25 @@ def _said_before(segment: Segment, mark: Mark) -> bool:
 def _inherited(found: list[Segment]) -> list[Segment]:
     """Give every segment that says something its subject: joined lists, what came before, what comes after."""
     out: list[Segment] = []
-    pending, carried = Subject(), Subject()
+    pending, carried, said_before = Subject(), Subject(), list[Mark]()
     for place, one in enumerate(found):
         following = found[place + 1] if place + 1 < len(found) else None
         if not one.says:
             if one.subject and not one.has("fine") and not _goes_back(one, following, out):
-                pending = one.subject.with_(pending)
+                pending = one.subject.with_(pending if one.join not in ("turn", "stop") else Subject())
+                said_before = [mark for mark in one.marks if mark.value == "neither"]
             elif one.subject and not one.has("fine"):
                 _give_back(out, one)
-            elif one.has("fine") and one.subject:
+            elif one.has("fine"):
                 pending = Subject()
             out.append(one)
             continue
         own = bool(one.subject)
+        if said_before and one.join == "or":
+            one.marks = [*said_before, *one.marks]
+        said_before = []
+        if one.join in ("turn", "stop") and own:
+            pending = Subject()
         if pending and one.join == "label":
             one.subject, pending = one.subject.filled(pending, strings=True), Subject()
         elif pending:
@@ -179,7 +186,10 @@ def _goes_back(one: Segment, following: Segment | None, before: list[Segment]) -
 def _give_back(out: list[Segment], one: Segment) -> None:
     said = [past for past in out if past.says]
     if said and not (one.join == "when" and one.subject.pickups and said[-1].subject.pickups):
-        said[-1].subject = one.subject.with_(said[-1].subject)
+        subject = one.subject
+        if one.has("above"):  # "especially on the low E": heard there most, not there alone
+            subject = Subject(pickups=subject.pickups, settings=subject.settings)
+        said[-1].subject = subject.with_(said[-1].subject)
 
 
 def _shares(one: Segment, following: Segment, carried: Subject) -> bool:

@@ -8,6 +8,7 @@ from polepiece.planning.complaint_word import Word
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.faults import FAULTS
 from polepiece.planning.spoken.grammar_words import COMMON, GRAMMAR, STRENGTHS
+from polepiece.planning.spoken.places import SETTINGS
 from polepiece.planning.spoken.tokens import Token, tokenise
 
 Phrase = tuple[str, ...]
@@ -89,6 +90,7 @@ def vocabulary() -> Vocabulary:
     known = [one for phrase in (*made.grammar, *made.entries) for one in phrase]
     known += [one for word in WORDS for name in (word.name, *word.synonyms) for one in _phrase(name)]
     known += [one for fault in FAULTS for name in (*fault.words, *fault.said) for one in _letters(name)]
+    known += [one for _, pattern in SETTINGS for one in _letters(pattern)]
     made.words |= set(known)
     made.plain |= {one for phrases in GRAMMAR.values() for name in phrases for one in _phrase(name)}
     for word in WORDS:
