@@ -5,6 +5,12 @@ from typing import Literal
 
 BASIS = "common practice, no source"
 
+
+def listed(text: str) -> tuple[str, ...]:
+    """Return what stands between commas."""
+    return tuple(" ".join(one.split()) for one in text.split(",") if one.strip())
+
+
 Kind = Literal["tone", "level", "strings", "pair", "feel", "fault"]
 View = Literal["", "split", "volume down"]
 

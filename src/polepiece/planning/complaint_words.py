@@ -7,7 +7,7 @@ At a bench "lows" means the wound strings and their attack, so `wound`, `low_lev
 beside the band itself.
 """
 
-from polepiece.planning.complaint_word import Word
+from polepiece.planning.complaint_word import Word, listed
 from polepiece.planning.faults import FAULT_WORDS
 from polepiece.planning.level_words import LEVEL_WORDS
 from polepiece.planning.string_words import STRING_WORDS
@@ -20,9 +20,12 @@ WORDS: tuple[Word, ...] = (
     # ---------------------------------------------------------------- low end
     Word(
         name="muddy",
-        synonyms=("mud", "muffled lows", "smeared", "undefined", "cloudy", "murky", "congested", "sludgy", "soupy"),
+        synonyms=listed(
+            "swampy, smudgy, foggy, smeary, soggy, clogged, mud, muffled lows, smeared, undefined, cloudy, "
+            "murky, congested, sludgy, soupy"
+        ),
         too=("warm", "thick"),
-        much=("mud", "low mids", "lower mids", "warmth"),
+        much=listed("mud, low mids, lower mids, warmth"),
         means="lows and low mids up, highs and attack down, the wound strings smear",
         aims={
             "wound": -1.0,
@@ -40,23 +43,13 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="boomy",
-        synonyms=(
-            "booming",
-            "bass heavy",
-            "too much bass",
-            "one note booms",
-            "boom",
-            "too big",
-            "bassy",
-            "tubby",
-            "woofy",
-            "bloated",
-            "rumbly",
-            "bottom heavy",
-            "bass is overpowering",
+        synonyms=listed(
+            "thuddy, thumpy, thunderous, rumble, heavy bottom, bloom, bass monster, booming, bass heavy, too "
+            "much bass, one note booms, boom, too big, bassy, tubby, woofy, bloated, rumbly, bottom heavy, bass "
+            "is overpowering"
         ),
-        too=("fat", "full", "deep", "round"),
-        much=("bass", "lows", "low end", "bottom", "bottom end", "thump", "low frequencies"),
+        too=listed("fat, full, deep, round"),
+        much=listed("bass, lows, low end, bottom, bottom end, thump, low frequencies"),
         not_enough=("thin", "lean", "slim"),
         means="lows up on the wound strings, one note blooms",
         aims={"wound": -1.5, "lows": -1.0, "low_level": -0.7, "pull": -0.3},
@@ -67,20 +60,9 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="loose",
-        synonyms=(
-            "flubby",
-            "flabby",
-            "floppy",
-            "loose lows",
-            "farts out",
-            "flubs out",
-            "flub",
-            "farty",
-            "farting out",
-            "loose bass",
-            "loose low end",
-            "sloppy",
-            "saggy",
+        synonyms=listed(
+            "baggy, rubbery, wobbly bass, spongy lows, slack, flubby, flabby, floppy, loose lows, farts out, "
+            "flubs out, flub, farty, farting out, loose bass, loose low end, sloppy, saggy"
         ),
         not_enough=("tight", "firm", "controlled"),
         little=("tightness",),
@@ -93,36 +75,16 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="woolly",
-        synonyms=(
-            "no clarity in chords",
-            "no clarity",
-            "chords blur",
-            "wooly",
-            "indistinct",
-            "blurry",
-            "not clear",
-            "turns to mush",
-            "turn to mush",
-            "not clear enough",
-            "blurred",
-            "blur",
-            "mushy",
-            "mush",
-            "unclear",
-            "indistinct chords",
-            "ill defined",
+        synonyms=listed(
+            "vague, unfocused, diffuse, hazy, messy, jumbled, incoherent, ill focused, run together, runs "
+            "together, blend together, smear together, muddled, unintelligible, no clarity in chords, no "
+            "clarity, chords blur, wooly, indistinct, blurry, not clear, turns to mush, turn to mush, not clear "
+            "enough, blurred, blur, mushy, mush, unclear, indistinct chords, ill defined"
         ),
-        not_enough=("clear", "defined", "articulate", "focused", "focussed", "detailed", "distinct", "precise"),
-        little=(
-            "clarity",
-            "definition",
-            "articulation",
-            "separation",
-            "note separation",
-            "string separation",
-            "focus",
-            "detail",
-            "precision",
+        not_enough=listed("clear, defined, articulate, focused, focussed, detailed, distinct, precise"),
+        little=listed(
+            "clarity, definition, articulation, separation, note separation, string separation, focus, detail, "
+            "precision"
         ),
         means="mids and lows smear, weak attack",
         aims={
@@ -141,34 +103,14 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="thin",
-        synonyms=(
-            "weedy",
-            "tinny",
-            "not big enough",
-            "plinky",
-            "skinny",
-            "weak lows",
-            "lightweight",
-            "bass light",
-            "reedy",
+        synonyms=listed(
+            "wiry, papery, weightless, empty, scrawny, flimsy, hollowed out, insubstantial, bony, toppy and "
+            "thin, weedy, tinny, not big enough, plinky, skinny, weak lows, lightweight, bass light, reedy"
         ),
-        not_enough=("full", "fat", "thick", "big", "beefy", "meaty", "deep", "bassy", "chunky"),
-        little=(
-            "bass",
-            "lows",
-            "low end",
-            "bottom",
-            "bottom end",
-            "body",
-            "weight",
-            "meat",
-            "fullness",
-            "depth",
-            "beef",
-            "thump",
-            "heft",
-            "low frequencies",
-            "low mids",
+        not_enough=listed("full, fat, thick, big, beefy, meaty, deep, bassy, chunky"),
+        little=listed(
+            "bass, lows, low end, bottom, bottom end, body, weight, meat, fullness, depth, beef, thump, heft, "
+            "low frequencies, low mids"
         ),
         means="lows and mids down; or a phase or split fault",
         aims={"lows": 1.0, "mids": 1.0, "wound": 1.0, "low_level": 0.4},
@@ -180,40 +122,16 @@ WORDS: tuple[Word, ...] = (
     # ---------------------------------------------------------------- top end
     Word(
         name="piercing",
-        synonyms=(
-            "bright",
-            "trebly",
-            "shrill",
-            "ice-pick",
-            "ice pick",
-            "cutting",
-            "strident",
-            "ear piercing",
-            "screechy",
-            "screaming",
-            "biting",
-            "hurts my ears",
-            "ear splitting",
-            "painful",
-            "shriek",
-            "sharp",
-            "hurts the ears",
-            "twangy",
+        synonyms=listed(
+            "cuts like a knife, stinging, jarring, glaring, searing, shrieky, ear bleeding, takes my head off, "
+            "takes your head off, toppy, squeaky, eye watering, razor sharp, bright, trebly, shrill, ice-pick, "
+            "ice pick, cutting, strident, ear piercing, screechy, screaming, biting, hurts my ears, ear "
+            "splitting, painful, shriek, sharp, hurts the ears, twangy"
         ),
         too=("bright", "trebly", "present"),
-        much=(
-            "treble",
-            "highs",
-            "high end",
-            "top",
-            "top end",
-            "presence",
-            "bite",
-            "brightness",
-            "twang",
-            "jangle",
-            "high frequencies",
-            "upper mids",
+        much=listed(
+            "treble, highs, high end, top, top end, presence, bite, brightness, twang, jangle, high "
+            "frequencies, upper mids"
         ),
         not_enough=("dark", "dull"),
         means="2-5 kHz up on the plain strings",
@@ -225,25 +143,14 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="harsh",
-        synonyms=(
-            "brittle",
-            "glassy",
-            "hard",
-            "spiky",
-            "edgy",
-            "metallic",
-            "peaky",
-            "abrasive",
-            "grating",
-            "scratchy top",
-            "hard edged",
-            "clanky",
-            "rough",
-            "tinkly",
+        synonyms=listed(
+            "aggressive, raspy, rasping, gritty, sandy, steely, icy, brash, sibilant, coarse, nasty, clangy, "
+            "zingy, prickly, acidic, ratty, unforgiving, ugly top, crispy, brittle, glassy, hard, spiky, edgy, "
+            "metallic, peaky, abrasive, grating, scratchy top, hard edged, clanky, rough, tinkly"
         ),
-        much=("attack", "pick attack", "edge", "snap", "harshness"),
-        not_enough=("warm", "smooth", "mellow", "sweet", "round", "rounded"),
-        little=("warmth", "smoothness", "sweetness", "roundness"),
+        much=listed("attack, pick attack, edge, snap, harshness"),
+        not_enough=listed("warm, smooth, mellow, sweet, round, rounded"),
+        little=listed("warmth, smoothness, sweetness, roundness"),
         means="highs up, hard attack, little body",
         aims={"presence": -1.0, "highs": -0.7, "peak": -0.7, "lows": 0.5, "attack_presence": -0.5},
         stands_for="top bands, height of the resonance, and the attack of the top band",
@@ -253,7 +160,7 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="fizzy",
-        synonyms=("buzzy top", "sizzly", "fuzzy", "buzzy", "sizzling"),
+        synonyms=listed("bees in a jar, like bees, wasps, hairy, buzzy top, sizzly, fuzzy, buzzy, sizzling"),
         much=("fizz", "fuzz", "sizzle"),
         means="top end up under drive only",
         aims={"presence": -1.5, "peak": -1.0, "high_level": -0.5},
@@ -264,53 +171,17 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="dull",
-        synonyms=(
-            "dark",
-            "muffled",
-            "lifeless",
-            "veiled",
-            "muted",
-            "stuffy",
-            "flat",
-            "blanket over",
-            "under a blanket",
-            "like a blanket",
-            "sounds dead",
-            "sound dead",
-            "dead sounding",
-            "a bit dead",
-            "choked tone",
-            "closed in",
-            "wrapped in wool",
-            "drab",
-            "subdued",
-            "lack lustre",
-            "lacklustre",
-            "lackluster",
+        synonyms=listed(
+            "dim, sleepy, wet blanket, under water, underwater, lack of treble, rounded off, too mellow, not "
+            "alive, closed off, cloaked, blunt, muffle, dark, muffled, lifeless, veiled, muted, stuffy, flat, "
+            "blanket over, under a blanket, like a blanket, sounds dead, sound dead, dead sounding, a bit dead, "
+            "choked tone, closed in, wrapped in wool, drab, subdued, lack lustre, lacklustre, lackluster"
         ),
         too=("mellow", "smooth"),
-        not_enough=("bright", "lively", "crisp", "trebly", "present", "airy", "sparkly", "chimey", "brilliant", "open"),
-        little=(
-            "treble",
-            "highs",
-            "high end",
-            "top",
-            "top end",
-            "sparkle",
-            "bite",
-            "presence",
-            "air",
-            "chime",
-            "shimmer",
-            "brightness",
-            "brilliance",
-            "zing",
-            "edge",
-            "twang",
-            "jangle",
-            "high frequencies",
-            "life",
-            "crispness",
+        not_enough=listed("bright, lively, crisp, trebly, present, airy, sparkly, chimey, brilliant, open"),
+        little=listed(
+            "treble, highs, high end, top, top end, sparkle, bite, presence, air, chime, shimmer, brightness, "
+            "brilliance, zing, edge, twang, jangle, high frequencies, life, crispness"
         ),
         means="highs and attack down",
         aims={"presence": 1.5, "highs": 1.0, "attack_presence": 0.5, "peak": 0.5, "resonance": 0.3, "high_level": 0.3},
@@ -322,21 +193,12 @@ WORDS: tuple[Word, ...] = (
     # ---------------------------------------------------------------- middle
     Word(
         name="nasal",
-        synonyms=(
-            "honky",
-            "boxy",
-            "honk",
-            "quacky",
-            "barky",
-            "throaty",
-            "quack",
-            "middy",
-            "mid heavy",
-            "like a telephone",
-            "like a phone",
-            "cocked wah",
+        synonyms=listed(
+            "megaphone, pinched, cardboard, cardboardy, hooty, hoot, wah like, parked wah, mid humped, vocal, "
+            "honky, boxy, honk, quacky, barky, throaty, quack, middy, mid heavy, like a telephone, like a "
+            "phone, cocked wah"
         ),
-        much=("mids", "midrange", "mid range", "middle frequencies"),
+        much=listed("mids, midrange, mid range, middle frequencies"),
         means="300-1000 Hz up; nasal with both on is phase",
         aims={"mids": -1.5, "lows": 0.5, "highs": 0.5},
         stands_for=f"the band of {band_words('mids')} against its neighbours",
@@ -346,25 +208,14 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="scooped",
-        synonyms=(
-            "lost in the mix",
-            "hollow mids",
-            "hollow",
-            "buried",
-            "gets buried",
-            "lost in a mix",
-            "disappears in the mix",
-            "buried in the mix",
-            "does not cut",
-            "does not cut through",
-            "will not cut through",
-            "can not cut through",
-            "not cutting through",
-            "does not stand out",
-            "lost in a band",
-            "lost in the band",
+        synonyms=listed(
+            "recessed, does not come through, does not sit in the mix, sinks in the mix, hides in the mix, no "
+            "presence in the mix, hidden in the mix, vanishes in the mix, lost in the mix, hollow mids, hollow, "
+            "buried, gets buried, lost in a mix, disappears in the mix, buried in the mix, does not cut, does "
+            "not cut through, will not cut through, can not cut through, not cutting through, does not stand "
+            "out, lost in a band, lost in the band"
         ),
-        little=("mids", "midrange", "mid range", "upper mids", "cut", "middle frequencies"),
+        little=listed("mids, midrange, mid range, upper mids, cut, middle frequencies"),
         means="mids down",
         aims={"mids": 1.5, "level": 0.7, "presence": -0.3},
         stands_for=f"the band of {band_words('mids')}, and level, because the ear follows the louder part of a mix",

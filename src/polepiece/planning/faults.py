@@ -125,9 +125,12 @@ FAULTS: tuple[Fault, ...] = (
             r"not (?:\w+ )?(?:give |make |produce |get |have |put out )?(?:any |a )?(?:sound|signal)\b",
             r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?",
             r"stopped working",
+            r"(?:has |have |just )?died\b(?! down| out| away)",
+            r"(?:gave|given) up|conked out|packed (?:up|in)|kaput|(?:is )?broken\b(?! up)|burnt out|burned out",
             r"(?:only )?(?:one|half) (?:of the )?(?:coils? )?(?:works|is working|is on)(?: only)?",
             r"works on (?:only )?one coil",
-            r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak| flat| loud| on| easy| strings?\b|"
+            r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak"
+            r"| flat| loud| on| easy| strings?\b|"
             r" spots?\b| notes?\b)",
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",
@@ -194,6 +197,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:crackle|crackles|crackling|crackly|static|pops and clicks)",
             rf"scratchy(?: volume| tone)?(?: {_KNOB})?(?! top| sound| tone\b)",
             rf"{_KNOB} (?:\w+ )?scratch(?:y|es)",
+            rf"{_KNOB} (?:is |are )?noisy|noisy (?:volume |tone )?{_KNOB}",
             r"(?:pops|clicks) when",
         ),
         words=("crackle", "crackles", "crackling", "scratchy pot", "scratchy"),

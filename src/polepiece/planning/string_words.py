@@ -1,6 +1,6 @@
 """Words for strings, pairs of pickups, settings and feel: see `complaint_words`."""
 
-from polepiece.planning.complaint_word import Word
+from polepiece.planning.complaint_word import Word, listed
 
 _STRINGS = ("strings", "setup")
 _DIES = (
@@ -22,23 +22,11 @@ _SOON = ("quickly", "too quickly", "fast", "too fast", "early", "too early", "so
 STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="uneven strings",
-        synonyms=(
-            "uneven",
-            "unbalanced strings",
-            "unbalanced",
-            "imbalance",
-            "out of balance",
-            "string balance",
-            "strings uneven",
-            "uneven string balance",
-            "not even",
-            "string volume",
-            "strings have different volumes",
-            "balance is off",
-            "string to string balance",
-            "different string volumes",
-            "some strings louder",
-            "balance between the strings",
+        synonyms=listed(
+            "uneven, unbalanced strings, unbalanced, imbalance, out of balance, string balance, strings uneven, "
+            "uneven string balance, not even, string volume, strings have different volumes, balance is off, "
+            "string to string balance, different string volumes, some strings louder, balance between the "
+            "strings"
         ),
         not_enough=("balanced",),
         little=("balance",),
@@ -74,23 +62,12 @@ STRING_WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="warbling",
-        synonyms=(
-            "out of tune up the neck",
-            "warble",
-            "wolf notes",
-            "double notes",
-            "will not intonate",
-            "wobble",
-            "chorus like",
-            "chorusing",
-            "wolf tone",
-            "wolf tones",
-            "beating",
-            "will not stay in tune",
-            "out of tune",
-            "intonation is off",
-            "false notes",
-            "sour notes",
+        synonyms=listed(
+            "seasick, goes out of tune, waver, ghost notes, weird overtones, strange overtones, dissonant, out "
+            "of tune with itself, sounds out of tune, odd overtones, false overtones, out of tune up the neck, "
+            "warble, wolf notes, double notes, will not intonate, wobble, chorus like, chorusing, wolf tone, "
+            "wolf tones, beating, will not stay in tune, out of tune, intonation is off, false notes, sour "
+            "notes"
         ),
         means="the magnets pull the strings; rods too close",
         aims={"shift": -1.0, "pull": -0.7},
@@ -103,17 +80,12 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="no sustain",
         synonyms=(
+            *listed(
+                "plunky, sustain is short, short decay, short notes, notes stop short, banjo, plunk, staccato, "
+                "short sustain, notes die, sustain, dies away, no ring, does not ring, chokes out, notes choke, "
+                "choke, dies off"
+            ),
             *(f"{way} {soon}" for way in _DIES for soon in _SOON),
-            "short sustain",
-            "notes die",
-            "sustain",
-            "dies away",
-            "no ring",
-            "does not ring",
-            "chokes out",
-            "notes choke",
-            "choke",
-            "dies off",
         ),
         little=("sustain", "ring"),
         means="fret buzz, nut, or pull",
@@ -126,21 +98,12 @@ STRING_WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="E slides off on bends",
-        synonyms=(
-            "string slides off",
-            "drops out on bends",
-            "volume drops on bends",
-            "bends drop out",
-            "string slips off",
-            "slips off when bending",
-            "slides off when bending",
-            "drops out when bending",
-            "volume drop on bends",
-            "drops on bends",
-            "slips off on bends",
-            "slides off",
-            "bends lose volume",
-            "loses volume on bends",
+        synonyms=listed(
+            "bends die, bends disappear, bends drop, bend dies, dies on bends, die on bends, disappears on "
+            "bends, fades on bends, fades when bending, quieter on bends, bends are quiet, string slides off, "
+            "drops out on bends, volume drops on bends, bends drop out, string slips off, slips off when "
+            "bending, slides off when bending, drops out when bending, volume drop on bends, drops on bends, "
+            "slips off on bends, slides off, bends lose volume, loses volume on bends"
         ),
         means="pole spread does not match the strings, or the pickup sits off centre",
         aims={},
@@ -152,27 +115,15 @@ STRING_WORDS: tuple[Word, ...] = (
     # ---------------------------------------------------------------- pairs and settings
     Word(
         name="neck and bridge do not match",
-        synonyms=(
-            "do not match",
-            "unbalanced pickups",
-            "pickups do not match",
-            "neck and bridge unbalanced",
-            "not match",
-            "mismatch",
-            "mismatched",
-            "volume difference between pickups",
-            "different volumes",
-            "volume difference",
-            "volume jump",
-            "different volume",
-            "different levels",
-            "pickups are not balanced",
-            "volume imbalance",
-            "level difference",
-            "jump in volume",
-            "jump in level",
-            "difference in volume",
-            "difference in level",
+        synonyms=listed(
+            "differ in volume, differ in level, differ in output, differ in loudness, different output, "
+            "different outputs, output mismatch, output difference, difference in output, volume mismatch, "
+            "volumes do not match, levels do not match, uneven volume, out of balance with each other, loudness "
+            "difference, do not match, unbalanced pickups, pickups do not match, neck and bridge unbalanced, "
+            "not match, mismatch, mismatched, volume difference between pickups, different volumes, volume "
+            "difference, volume jump, different volume, different levels, pickups are not balanced, volume "
+            "imbalance, level difference, jump in volume, jump in level, difference in volume, difference in "
+            "level"
         ),
         means="level and highs of the two pickups lie apart",
         aims={"apart": -1.0},
@@ -184,17 +135,9 @@ STRING_WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="split too thin or quiet",
-        synonyms=(
-            "split too thin",
-            "split too quiet",
-            "thin split",
-            "weak split",
-            "split weak",
-            "split thin",
-            "thin when split",
-            "weak when split",
-            "quiet when split",
-            "loses too much when split",
+        synonyms=listed(
+            "split too thin, split too quiet, thin split, weak split, split weak, split thin, thin when split, "
+            "weak when split, quiet when split, loses too much when split"
         ),
         means="half the turns",
         aims={"level": 1.0, "lows": 1.0, "mids": 0.7, "presence": -0.5},
@@ -205,11 +148,9 @@ STRING_WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="dark when volume is down",
-        synonyms=(
-            "dark when turned down",
-            "loses highs when turned down",
-            "dull when volume is down",
-            "loses treble when turned down",
+        synonyms=listed(
+            "dark when turned down, loses highs when turned down, dull when volume is down, loses treble when "
+            "turned down"
         ),
         means="pot and cable take the top",
         aims={"presence": 1.0, "highs": 1.0, "resonance": 0.3},
@@ -222,23 +163,13 @@ STRING_WORDS: tuple[Word, ...] = (
     # ---------------------------------------------------------------- feel
     Word(
         name="sterile",
-        synonyms=(
-            "stiff",
-            "spongy",
-            "no feel",
-            "cold",
-            "bland",
-            "boring",
-            "characterless",
-            "clinical",
-            "lacks character",
-            "plastic",
-            "uninspiring",
-            "soulless",
-            "one dimensional",
+        synonyms=listed(
+            "plasticky, uninspired, hi fi, hifi, too hifi, mechanical, soul less, generic, vanilla, stiff, "
+            "spongy, no feel, cold, bland, boring, characterless, clinical, lacks character, plastic, "
+            "uninspiring, soulless, one dimensional"
         ),
-        not_enough=("organic", "musical", "interesting", "alive"),
-        little=("character", "soul", "mojo", "personality"),
+        not_enough=listed("organic, musical, interesting, alive"),
+        little=listed("character, soul, mojo, personality"),
         means="feel",
         aims={},
         stands_for="not computed: feel has no quantity here",

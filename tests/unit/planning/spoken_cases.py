@@ -19,10 +19,15 @@ THREE = parse_guitar('name = "three"\n' + "".join(_ONE.format(one) for one in ("
 
 
 def cases(file: str) -> list[tuple[str, str]]:
-    """Return (what is said, what it must be read as) of a file."""
+    """Return (what is said, what it must be read as) of a file, without those that are marked as not read yet."""
     lines = [one.strip() for one in (FOLDER / file).read_text("utf-8").splitlines()]
-    pairs = [one.split(" | ") for one in lines if one and not one.startswith("#")]
+    pairs = [one.split(" | ") for one in lines if one and not one.startswith(("#", "?"))]
     return [(said.strip(), wanted.strip()) for said, wanted in pairs]
+
+
+def not_read_yet(file: str) -> int:
+    """Return how many phrases of a file are marked as not read yet."""
+    return sum(one.startswith("?") for one in (FOLDER / file).read_text("utf-8").splitlines())
 
 
 def of_guitar(said: str) -> tuple[str, Guitar]:

@@ -9,8 +9,12 @@ from polepiece.planning.spoken.marks import Mark
 from polepiece.planning.spoken.segments import Segment
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
+_HALF = frozenset({"half as", "nearly as", "anywhere near as"})  # as loud as: not as loud
 _TELLS = frozenset({"is", "are", "was", "sounds", "sound", "gets", "get", "becomes", "seems", "got", "much"})
-_SMALL, _BIG = frozenset({"soft", "softer"}), frozenset({"sharp", "hard"})  # of a noun: too little, too much of it
+_SMALL, _BIG = (
+    frozenset({"soft", "softer", "short"}),
+    frozenset({"sharp", "hard"}),
+)  # of a noun: too little, too much of it
 MODIFIERS = ("not", "lack", "surplus", "less", "more", "too", "enough", "wish", "as", "strength")
 
 
@@ -113,7 +117,7 @@ def _shared(first: Said, before: list[Said], segment: Segment) -> None:
 
 def resolved(entry: Entry, said: Said, segment: Segment) -> tuple[Word | None, bool]:
     """Return the complaint that a word of sound makes with what is round it, and whether it is denied instead."""
-    negative = sum(one.kind == "not" for one in said.around) % 2 == 1
+    negative = sum(one.kind == "not" or one.value in _HALF for one in said.around) % 2 == 1
     than = segment.has("than") or segment.has("as")
     if entry.noun and not (entry.too or entry.not_enough):
         word = _of_noun(entry, said, negative, than)

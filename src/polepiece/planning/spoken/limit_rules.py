@@ -35,7 +35,8 @@ _NUMBERS = {
 _THE = r"(?:the |my |its |his |her |their |any |these |those |old |original |existing |all |both )*"
 _NOT = (
     r"(?:not|never|no|without|nothing|no need)"
-    r"(?: (?:want|like|wish|need|have|intend|plan|going|allowed|able|to|be|please|ever|really|any|should|must|you|more))*"
+    r"(?: (?:want|like|wish|need|have|intend|plan|going|allowed|able|to|be|please|ever|really|any|should"
+    r"|must|you|more))*"
 )
 _MOST = (
     r"(?:under|below|less than|at most|max|maximum|maximum of|up to|no more than|not more than|within|not over"
@@ -54,11 +55,16 @@ _IT = r"(?:it|them|anything|that|{the}pickups?|{the}guitar)".replace("{the}", _T
 _THING = "|".join(sorted(map(re.escape, THING_OF), key=len, reverse=True))
 _THINGS = rf"(?P<things>{_THE}(?:{_THING})\b(?: ?(?:,|and|or|nor|, and) {_THE}(?:{_THING})\b)*)"
 _CHANGE = (
-    r"(?:change|changing|touch|touching|replace|replacing|swap|swapping|move|moving|turn|turning|remove|removing|adjust"
-    r"|adjusting|alter|altering|modify|modifying|take off|taking off|take|mess with|work on|do anything to|tamper with)"
+    r"(?:change|changing|touch|touching|replace|replacing|swap|swapping|move|moving|turn|turning|remove"
+    r"|removing|adjust|adjusting|alter|altering"
+    r"|modify|modifying|take off|taking off|take|mess with|work on|do anything to"
+    r"|tamper with)"
 )
 _GRADE = r"(?:alnico|ceramic) ?\d(?: rough cast| unoriented)?"
-_MORE_GRADES = r"(?:(?: bars?| magnets?)?(?: ,)?(?: and| or| ,)? (?:an? |the |some )*(?:alnico |ceramic )?\d(?: rough cast| unoriented)?\b(?! ?(?:db|min|mm)))*"
+_MORE_GRADES = (
+    r"(?:(?: bars?| magnets?)?(?: ,)?(?: and| or| ,)? (?:an? |the |some )*(?:alnico |ceramic )?\d"
+    r"(?: rough cast| unoriented)?\b(?! ?(?:db|min|mm)))*"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +129,8 @@ RULES: tuple[Rule, ...] = (
         rf"{_A} {_WORDS}(?:not|no|never)(?: be| get| become| is)?(?: any)? louder than {_THE}{_B}",
         rf"{_A} {_WORDS}(?:not|never) (?:overpower|exceed|drown|overwhelm)(?: out)? {_THE}{_B}",
         rf"{_A} (?:{_WORDS}(?:at most|no more than|not more than) )?as loud as {_THE}{_B}",
-        rf"(?:not let |keep |make sure ){_THE}{_A} (?:be |get |become |quieter than |below )(?:louder than )?{_THE}{_B}",
+        rf"(?:not let |keep |make sure ){_THE}{_A} (?:be |get |become |quieter than |below )(?:louder than"
+        rf" )?{_THE}{_B}",
     )),
     Rule(words="the second pickup not louder than the first", sets=_quieter, said=(
         rf"{_A} {_WORDS}(?:not|no|never)(?: be| get| become| is)?(?: any)? (?:quieter|weaker|softer) than {_THE}{_B}",
@@ -135,7 +142,8 @@ RULES: tuple[Rule, ...] = (
         rf"{_DB}(?: at most| max| maximum| tolerance| of level| either way)?",
     )),
     Rule(words="no longer than so long", sets=_minutes, said=(
-        rf"(?:{_NOT} )?(?:job )?(?:that |which )?(?:takes? |taking |lasting )?(?:{_MOST}|more than|longer than|over|takes?|in)"
+        rf"(?:{_NOT} )?(?:job )?(?:that |which )?(?:takes? |taking |lasting )?(?:{_MOST}|more than|longer than"
+        rf"|over|takes?|in)"
         rf" {_AMOUNT} {_TIME}(?: of work| job| each)?",
         rf"{_AMOUNT} {_TIME}(?: at most| at the most| max| maximum| tops| or less| only)?",
     )),
@@ -143,7 +151,8 @@ RULES: tuple[Rule, ...] = (
         rf"{_NOT} (?:buy|buying|spend|spending|purchase|purchasing|order|ordering|pay|paying)(?: for)?"
         r"(?: anything| any| money| a cent| a penny| new)*(?: parts?)?",
         r"(?:buy|spend|purchase|order) (?:nothing|zero)|nothing (?:is )?(?:to be |to |i have to )?(?:bought|buy)",
-        r"no (?:new |more |extra )?(?:parts?|purchases?|money|spending|shopping|costs?)(?: to spend)?|(?:zero|no) budget",
+        r"no (?:new |more |extra )?(?:parts?|purchases?|money|spending|shopping|costs?)(?: to spend)?|(?:zero"
+        r"|no) budget",
         r"(?:must |should |it has to |has to |be |for )*free(?: of charge)?(?: only| moves| things)*",
         r"(?:must |should )?costs? nothing|use what i have|(?:nothing|no) new(?: parts)?",
     )),
@@ -153,22 +162,27 @@ RULES: tuple[Rule, ...] = (
         r"(?:spend |pay |cost )?(?:as |very )?little (?:money )?as possible",
     )),
     Rule(words="at most that sum", sets=_budget, said=(
-        rf"(?:budget (?:of |is )?|spend |costs? |for |keep it )?(?:{_MOST}|budget|budget is|spend) ?{_MONEY}? ?{_NUMBER}"
+        rf"(?:budget (?:of |is )?|spend |costs? |for |keep it )?(?:{_MOST}|budget|budget is|spend) ?{_MONEY}?"
+        rf" ?{_NUMBER}"
         rf"{_NO_UNIT} ?{_MONEY}?(?: at most| in total| all in)?",
         rf"{_NUMBER} ?{_MONEY}(?: at most| max| tops| maximum| or less| budget)?",
+        rf"{_NOT} (?:pay|spend|cost|paying|spending)(?: more than| over)? ?{_MONEY}? ?{_NUMBER}{_NO_UNIT} ?{_MONEY}?",
         rf"{_MONEY} ?{_NUMBER}{_NO_UNIT}(?: at most| max| tops| or less)?",
     )),
     Rule(
         words="an instrument to be kept as it is: reversible only, not opened, no soldering",
         sets=_always(do_not_open=True, reversible_only=True, no_solder=True),
         said=(
-            r"(?:a |an |it is |very |is )*(?:collect[ai]ble|collector(?: is|'s|s)?(?: piece| item| guitar)?|vintage|heirloom"
-            r"|museum piece|historic|historical|valuable|antique|rare|irreplaceable)(?: guitar| pickups?| instrument| item)?",
+            r"(?:a |an |it is |very |is )*(?:collect[ai]ble|collector(?: is|'s|s)?(?: piece| item| guitar)?"
+            r"|vintage|heirloom"
+            r"|museum piece|historic|historical|valuable|antique|rare|irreplaceable)(?: guitar| pickups?|"
+            r" instrument| item)?",
             r"(?:keep (?:it |everything )?)?(?:all |fully |in )?original(?: condition)?",
         ),
     ),
     Rule(words="do not open the pickup", sets=_always(do_not_open=True), said=(
-        rf"{_NOT} (?:open|opening|dismantle|dismantling|unwrap|unwrapping|disassemble|disassembly)(?: up)?(?: {_IT})?(?: up)?",
+        rf"{_NOT} (?:open|opening|dismantle|dismantling|unwrap|unwrapping|disassemble|disassembly)(?: up)?(?:"
+        rf" {_IT})?(?: up)?",
         rf"{_NOT} (?:take|taking|pull|pulling)(?: {_IT})? apart",
         rf"(?:keep|leave|stays?|remains?)(?: {_IT})? (?:closed|sealed|shut|in one piece|unopened)",
         rf"{_IT} (?:must |should )?(?:stays?|remains?) (?:closed|sealed|shut|in one piece|unopened)",
@@ -186,42 +200,50 @@ RULES: tuple[Rule, ...] = (
         r"(?:undo|undone|reverse|reversed|put back|taken back|go back|revert)",
         rf"{_NOT} (?:permanent|irreversible)(?: \w+)?|must be undone|(?:able to )?(?:put|go|change) (?:it )?back",
         r"(?:able to )?(?:undo|reverse) (?:it|everything|them|that)",
-        r"nothing (?:that )?can not be undone|easy to undo|undoable",
+        r"nothing (?:that )?can not be undone|easy to undo|(?:only )?undo ?able(?: changes| mods| moves| only)*",
     )),
     Rule(words="keep the output", sets=_always(keep_output=True), said=(
         rf"(?:keep|hold|same|preserve|maintain|retain) {_THE}(?:same )?{_LEVEL}(?: up| as it is| the same| as now)*",
         rf"{_NOT} (?:lose|losing|drop|loss|loss of|less|lower|reduce|reducing|sacrifice|give up)(?: in| of)? ?"
         rf"(?:any |some |much )?{_THE}{_LEVEL}",
         r"(?:not|no|never) (?:make it |make them |get |be |become )?(?:any )?(?:quieter|weaker)(?! than| or)",
+        rf"{_LEVEL} (?:must |should |has to |is to |may )?(?:stays?|remains?|not drop|not fall|be kept|not suffer)"
+        r"(?: the same| as it is| up| where it is)*",
         r"(?:stays?|as|just as) (?:as )?loud(?: as (?:now|it is|before))?(?! as)",
     )),
     Rule(words="keep the strings", sets=_always(keep_strings=True), said=(
         rf"(?:keep|leave|same|like) {_THE}(?:same )?(?:strings|gauge)(?: on| as they are| alone)?",
         rf"{_THE}strings (?:must )?(?:stay|remain)(?: on)?",
-        rf"{_NOT} (?:change |changing |new |other |different |replace |swap |swapping )*{_THE}(?:new |other )?strings?"
+        rf"{_NOT} (?:change |changing |new |other |different |replace |swap |swapping )*{_THE}(?:new |other"
+        rf" )?strings?"
         r"(?: changes?)?",
     )),
     Rule(words="keep in phase", sets=_always(keep_in_phase=True), said=(
         r"(?:keep|stays?|remain|leave|must be|must stay|hold|be)(?: it| them| both| the pickups)?(?: in)? phase"
         r"(?: with (?:the )?\w+(?: pickup)?)?",
         r"in phase(?: with (?:the )?\w+(?: pickup)?)?|(?:keep|leave) the (?:phase|polarity)(?: alone| as it is)?",
-        rf"{_NOT} (?:turn|turning|flip|flipping|change|changing|reverse|reversing|out of) (?:the )?(?:phase|magnets?|polarity)",
+        rf"{_NOT} (?:turn|turning|flip|flipping|change|changing|reverse|reversing|out of) (?:the )?(?:phase"
+        rf"|magnets?|polarity)",
         r"no flip(?:ping)?|not flip (?:it|them)",
     )),
     Rule(words="a magnetiser is at hand", sets=_always(magnetiser=True), said=(
         r"(?:i |we )?(?:have|got|have got|own|there is|can use|with)? ?(?:a |the )?magneti[sz]er(?: at hand| here)?",
     )),
     Rule(words="bars that are owned", sets=_grades, said=(
-        r"(?:i |we )?(?:only )?(?:have|own|got|have got|there are|there is|bars?(?: at hand)?|in (?:the|my) drawer|use|only)"
-        rf"(?: :)?(?: only)? (?P<grades>(?:an? |the |some |one |two |spare )*{_GRADE}{_MORE_GRADES})(?: bars?| magnets?)?"
+        r"(?:i |we )?(?:only )?(?:have|own|got|have got|there are|there is|bars?(?: at hand)?|in (?:the|my)"
+        r" drawer|use|only)"
+        rf"(?: :)?(?: only)? (?P<grades>(?:an? |the |some |one |two |spare )*{_GRADE}{_MORE_GRADES})(?: bars?|"
+        rf" magnets?)?"
         r"(?: at hand| here| in the drawer)?",
     )),
     Rule(words="nothing but that pickup", sets=lambda found: {"only": (found["a"],)}, said=(
         rf"(?:only|just) (?:touch |change |work on |do |treat |move |adjust )?{_THE}{_A}(?: only)?(?! louder|\w)",
-        rf"{_NOT} (?:touch|change|move) anything but {_THE}{_A}",
+        rf"(?:{_NOT} (?:touch|change|move) anything|nothing) (?:but|except|besides) {_THE}{_A}(?: may be \w+|"
+        rf" is to be \w+)?",
     )),
     Rule(words="every pickup is left alone", sets=_always(leave=(EVERY,)), said=(
-        rf"(?:leave|keep|{_NOT} {_CHANGE}) (?:both|all|either|any of|all of|the|my)(?: the| my| of the)?(?<!the the) ?pickups?"
+        rf"(?:leave|keep|{_NOT} {_CHANGE}) (?:both|all|either|any of|all of|the|my)(?: the| my| of the)?(?<!the"
+        rf" the) ?pickups?"
         r"(?: alone| as they are| untouched| themselves)",
         rf"{_NOT} {_CHANGE} (?:both|either|any|any of the|the|my) ?pickups?",
     )),
@@ -233,19 +255,22 @@ RULES: tuple[Rule, ...] = (
         rf"{_THE}{_A} (?:must|should|may) not (?:be )?(?:touched|changed|moved)",
     )),
     Rule(words="the heights are kept", sets=_always(keep=("height",)), said=(
-        rf"{_NOT} (?:raise|raising|lower|lowering|move|moving|adjust|adjusting)(?: or (?:raise|lower|raising|lowering))? "
+        rf"{_NOT} (?:raise|raising|lower|lowering|move|moving|adjust|adjusting)(?: or (?:raise|lower|raising"
+        rf"|lowering))? "
         rf"{_THE}(?:pickups?|them)(?: up| down| or)*",
         rf"{_NOT} (?:height|gap) (?:changes?|adjustments?)",
     )),
     Rule(words="that is kept", sets=_kept, said=(
-        rf"(?:keep|leave|same|preserve|retain|like) {_THINGS}(?: alone| as they are| as it is| on| original| in place| stock"
+        rf"(?:keep|leave|same|preserve|retain|like) {_THINGS}(?: alone| as they are| as it is| on| original| in"
+        rf" place| stock"
         r"| the same| where they are| where it is)*",
         rf"{_NOT} (?:{_CHANGE}|new|other|different|changes? (?:to|of|in)|work on|replacement)? ?{_THINGS}"
         r"(?: swaps?| swapping| changes?| moves?| off| out| up| replacement| work)*",
         rf"{_THINGS} (?:must |should )?(?:stays?|remains?|is to stay|are to stay)"
         r"(?: as they are| as it is| on| original| the same| in| put)*",
     )),
-    Rule(words="the wiring is kept", sets=_always(keep=("wiring",)), said=(rf"{_NOT} (?:re ?wire|re ?wiring)(?: {_IT})?",)),
+    Rule(words="the wiring is kept", sets=_always(keep=("wiring",)), said=(rf"{_NOT} (?:re ?wire|re ?wiring)(?:"
+                        rf" {_IT})?",)),
     Rule(words="nothing here drills, routs or refinishes", sets=_always(), said=(
         rf"{_NOT} (?:drill(?:ing)?|rout(?:e|ing)|(?:new )?holes?|sand(?:ing)?|refinish(?:ing)?|carv(?:e|ing)|cutting"
         r"|woodwork)(?: the body| the wood| holes?)?",

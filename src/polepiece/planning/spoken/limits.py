@@ -6,18 +6,21 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from polepiece.guitar import Guitar
+from polepiece.planning.complaint_word import listed
 from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF, Values
 from polepiece.planning.spoken.places import PICKUPS
 from polepiece.planning.spoken.tokens import joined, tokenise
 from polepiece.planning.spoken.vocabulary import mended
 
 _FILLER = frozenset(
-    """a an the and or but please i it is be to of my we you he she want would like should must can do not no only just with
-    for that this any so keep in on at also then as are have has need needs , . ; : ! ? ( ) / + will let us me thanks too
-    them they""".split()
-)  # what need not be accounted for
+    listed(
+        """a, an, the, and, or, but, please, i, it, is, be, to, of, my, we, you, he, she, want, would, like, should,
+        must, can, do, not, no, only, just, with, for, that, this, any, so, keep, in, on, at, also, then, as, are, have,
+        has, need, needs, will, let, us, me, thanks, too, them, they"""
+    )
+) | frozenset(".,;:!?()/+")  # what need not be accounted for
 _WORDS = frozenset(
-    [one for rule in RULES for said in rule.said for one in re.findall(r"[a-z]{4,}", re.sub(r"\\[a-z]", " ", said))]
+    [one for rule in RULES for said in rule.said for one in re.findall(r"[a-z]{3,}", re.sub(r"\\[a-z]", " ", said))]
     + [one for said in THING_OF for one in said.split()]
 )
 

@@ -50,7 +50,7 @@ def marks_of(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
 
 
 def _inside_a_fault(pickup: Mark, taken: list[Mark | None], tokens: tuple[Token, ...]) -> bool:
-    """Tell whether a fault names its pickup: "noise from the neck pickup when ..."; a bridge that is touched is a part."""
+    """Tell whether a fault names its pickup, "noise from the neck pickup when"; a bridge that is touched is a part."""
     over = taken[pickup.start]
     before = [one.word for one in tokens[max(pickup.start - 2, 0) : pickup.start]]
     return over is not None and over.kind == "fault" and not any(one.startswith("touch") for one in before)

@@ -36,11 +36,13 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("clean", r"(?:with |at |on |in )?(?:a )?(?:low|little|no|less) gain"),
     (
         "volume down",
-        r"(?:when|if|as|once|after) (?:i |you |it is |is )*(?:turn|turning|turned|roll|rolling|rolled|back|backed)(?: it)? (?:down|off|back)\b"
+        r"(?:when|if|as|once|after) (?:i |you |it is |is )*(?:turn|turning|turned|roll|rolling|rolled|back"
+        r"|backed)(?: it)? (?:down|off|back)\b"
         r"(?! (?:the )?tone)",
     ),
     ("loud", r"(?:at|on|with) (?:a )?(?:high|full|stage|gig|loud|band|concert|rehearsal)(?: er)? (?:volume|level)s?"),
-    ("loud", r"(?:when |if )?(?:i |it is )?(?:played |play |playing |turned |crank it )(?:up )?(?:loud|up loud|up)\b"),
+    ("loud", r"(?:when |if )?(?:i |it is )?(?:played |play |playing |turned |crank it )(?:up )?(?:loud|up loud"
+             r"|up)\b"),
     ("volume down", rf"(?:when |if |with |once |as |after )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}volume(?: knob|"
                     rf" pot| control)?(?: is)?(?: down| off| back)?(?: a bit| a little)?"),
     ("volume down", rf"(?:when |if |with |once |as )?{_WHO}volume (?:knob |pot |control )?(?:is )?(?:turned |rolled "
@@ -79,7 +81,8 @@ _POSITION = re.compile(
 )
 _STRING_LISTS = (
     re.compile(
-        rf"(?:^|(?<=, )|(?<=and )|(?<=but )|(?<=the ))({_ORD})(?= (?:is|are|too|weak|loud|quiet|jumps|sticks|booms|far|way|much)\b)"
+        rf"(?:^|(?<=, )|(?<=and )|(?<=but )|(?<=the ))({_ORD})(?= (?:is|are|too|weak|loud|quiet|jumps|sticks"
+        rf"|booms|far|way|much)\b)"
     ),
     re.compile(rf"\b(?:strings?|string number|string no) ({_N}\b{_MORE})"),
     re.compile(rf"\b({_ORD}(?:(?: and| or| ,) {_ORD})*) strings?\b"),
@@ -105,6 +108,9 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
     """Yield everything that names a place or a way to play in a text of plain words."""
     for name, pattern in _SETTINGS:
         yield from ((one.start(), one.end(), "setting", name) for one in pattern.finditer(text) if one[0])
+    if guitar is not None and len(guitar.pickups) == 2 and all(one.position != "middle" for one in guitar.pickups):
+        middle = re.finditer(r"\b(?:in|on|at) (?:the )?(?:middle|centre|center)\b(?! pickup| strings?)", text)
+        yield from ((one.start(), one.end(), "setting", "both on") for one in middle)
     for found in _POSITION.finditer(text):
         yield found.start(), found.end(), "position", _numbers(found[1] or found[2])
     for pattern in _STRING_LISTS:

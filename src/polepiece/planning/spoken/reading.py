@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.spoken import dynamic_words as made
-from polepiece.planning.spoken.directions import Said, late, said_in
+from polepiece.planning.spoken.directions import MODIFIERS, Said, late, said_in
 from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.marks import Mark, marks_of
 from polepiece.planning.spoken.segments import Segment, segments_of
@@ -249,6 +249,9 @@ class _Reader:
         way = {"weak": False, "too hot": True}.get(word.name)
         if way is None or segment.subject.strings:
             return False
+        entry = one.mark.entry
+        if one.comparative and entry is not None and not one.has(*MODIFIERS[:-1]):  # "neck louder": told, not wished
+            way = entry.excess is not None and entry.excess.name == "too hot"
         objects = [mark for mark in segment.objects if mark.kind in ("pickup", "several", "others")]
         told = one.comparative and segment.subject_first and not one.has("wish", "not", "more", "less")
         if not objects and not (

@@ -119,6 +119,8 @@ def _subject(segment: Segment) -> None:
             behind = True
         elif mark.kind in ("over", "under"):
             behind |= bool(segment.subject)
+        elif mark.kind == "pickup" and segment.subject.strings and not segment.has("than", "as", "to"):
+            segment.subject.take(mark)  # "the high E disappears on the bridge"
         elif mark.kind == "others" or (mark.kind in PLACES and mark.kind != "setting" and behind):
             segment.objects.append(mark)
         elif mark.kind in PLACES:
@@ -187,6 +189,9 @@ def _give_back(out: list[Segment], one: Segment) -> None:
     said = [past for past in out if past.says]
     if said and not (one.join == "when" and one.subject.pickups and said[-1].subject.pickups):
         subject = one.subject
+        if one.join == "and" and said[-1].objects and said[-1].objects[-1].end == said[-1].marks[-1].end:
+            said[-1].objects += subject.pickups  # "than the neck and the middle"
+            return
         if one.has("above"):  # "especially on the low E": heard there most, not there alone
             subject = Subject(pickups=subject.pickups, settings=subject.settings)
         said[-1].subject = subject.with_(said[-1].subject)
