@@ -172,8 +172,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="dull",
         synonyms=listed(
-            "dim, sleepy, wet blanket, under water, underwater, lack of treble, rounded off, too mellow, not "
-            "alive, closed off, cloaked, blunt, muffle, dark, muffled, lifeless, veiled, muted, stuffy, flat, "
+            "dim, sleepy, wet blanket, under water, underwater, lack of treble, rounded off, too mellow, "
+            "closed off, cloaked, blunt, muffle, dark, muffled, lifeless, veiled, muted, stuffy, flat, "
             "blanket over, under a blanket, like a blanket, sounds dead, sound dead, dead sounding, a bit dead, "
             "choked tone, closed in, wrapped in wool, drab, subdued, lack lustre, lacklustre, lackluster"
         ),
