@@ -2,12 +2,16 @@
 
 import re
 import runpy
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint
+from polepiece.guitar.file.guitar_file import parse_guitar
 from polepiece.planning.bounds import ROUNDED
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import complaints_of, read_complaint, spelled_out, sudden, word_of
@@ -17,13 +21,15 @@ from polepiece.planning.gate import fault_gate
 from polepiece.planning.plan import Plan, make_plan
 from polepiece.planning.spoken.grammar_words import COMMON
 from polepiece.planning.spoken.tokens import tokenise
+from polepiece.planning.spoken.vocabulary import vocabulary
 from tests.unit.planning.double_bench import DoubleBench
 from tests.unit.planning.spoken_cases import TWO, cases, complaint_code, in_order, limit_code, not_read_yet, of_guitar
 
-SETS = ("complaints.txt", "fresh.txt", "third.txt", "fourth.txt")
+SETS = ("complaints.txt", "fresh.txt", "third.txt", "fourth.txt", "fifth.txt")
 SAID = [one for file in SETS for one in cases(file)]
 LIMIT_SETS = ("limits.txt", "fresh_limits.txt", "third_limits.txt", "fourth_limits.txt")
 LIMITS = [one for file in LIMIT_SETS for one in cases(file)]
+VOCABULARY = [*sorted(vocabulary().words), "and", ",", ".", "!", "not", "too", "low e", "position 2", "than the neck"]
 ROOT = Path(__file__).parents[3]
 
 
@@ -69,6 +75,44 @@ def test_what_is_not_used_is_said():
     assert any("zebra" in one for one in reading.not_used)
     assert any("banana" in one for one in reading.not_used)
     assert read_complaint("neck muddy", TWO).not_used == ()
+
+
+NAMED = parse_guitar(
+    'name = "named"\n'
+    + "".join(
+        f'[[pickups]]\nname = "{name}"\nposition = "{place}"\nconstruction = "rod-single"\nmagnet.grade = "alnico-5"\n'
+        for name, place in (("Hot One", "bridge"), ("old/soft", "neck"))
+    )
+)
+
+
+@pytest.mark.parametrize(
+    ("said", "pickups"),
+    [
+        ("hot one harsh", ["Hot One"]), ("old/soft: muddy", ["old/soft"]), ("bridge thin", ["Hot One"]),
+        ("both pickups thin", ["Hot One", "old/soft"]), ("weaker than the neck", ["old/soft"]),
+    ],
+)  # fmt: skip
+def test_pickups_are_known_by_their_own_names(said, pickups):
+    assert [one.pickup for one in complaints_of(read_complaint(said, NAMED))] == pickups
+
+
+def test_a_position_that_is_not_there_is_said():
+    one = replace(NAMED, pickups=NAMED.pickups[:1])
+    reading = read_complaint("position 2 thin", one)
+    assert complaints_of(reading) == (Complaint(word="thin"),)
+    assert reading.not_used == ("position 2",)
+
+
+@given(st.lists(st.sampled_from(VOCABULARY), min_size=1, max_size=12).map(" ".join))
+@settings(max_examples=60, deadline=None)
+def test_any_words_in_any_order_are_read_or_refused(text):
+    try:
+        told = complaints_of(read_complaint(text, TWO))
+    except InputError:
+        return
+    fault_gate(TWO, told)
+    assert all(word_of(sudden(one.word)[1]) for one in told)
 
 
 def test_a_bare_noun_is_said_not_guessed():

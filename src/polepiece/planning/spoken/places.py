@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 
 from polepiece.guitar import Guitar
+from polepiece.planning.spoken.tokens import joined, tokenise
 
 NUMBERS = {
     "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6,
@@ -33,6 +34,8 @@ _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|bac
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
 
 SETTINGS: tuple[tuple[str, str], ...] = (
+    ("volume down", r"(?:when |if |with |once )?(?:the |my )?(?:guitar )?volume (?:is |gets )?(?:lowered|reduced"
+                    r"|lower|halved|decreased)"),
     ("clean", r"(?:with |at |on |in )?(?:a )?(?:low|little|no|less) gain"),
     (
         "volume down",
@@ -109,7 +112,11 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
     for name, pattern in _SETTINGS:
         yield from ((one.start(), one.end(), "setting", name) for one in pattern.finditer(text) if one[0])
     if guitar is not None and len(guitar.pickups) == 2 and all(one.position != "middle" for one in guitar.pickups):
-        middle = re.finditer(r"\b(?:in|on|at) (?:the )?(?:middle|centre|center)\b(?! pickup| strings?)", text)
+        middle = re.finditer(
+            r"\b(?:(?:in|on|at) )?(?:the )?(?:(?<=in )|(?<=on )|(?<=at )|(?<=the ))(?:middle|centre|center)\b(?!"
+            r" pickup| strings?| ?:)",
+            text,
+        )
         yield from ((one.start(), one.end(), "setting", "both on") for one in middle)
     for found in _POSITION.finditer(text):
         yield found.start(), found.end(), "position", _numbers(found[1] or found[2])
@@ -157,7 +164,7 @@ def _letters(text: str, tuned: dict[str, tuple[int, ...]]) -> Iterator[Span]:
 def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
     names = dict(PICKUPS)
     if guitar is not None:
-        names |= {one.name.lower().replace("-", " "): one.name for one in guitar.pickups}
+        names |= {joined(tokenise(one.name)): one.name for one in guitar.pickups}
     one_of = "|".join(sorted(map(re.escape, names), key=len, reverse=True))
     for found in re.finditer(
         rf"\b(?:{one_of})(?: \+ (?:{one_of}))+\b", text

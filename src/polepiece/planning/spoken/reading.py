@@ -8,8 +8,8 @@ from polepiece.planning.spoken import dynamic_words as made
 from polepiece.planning.spoken.directions import MODIFIERS, Said, late, said_in
 from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.marks import Mark, marks_of
-from polepiece.planning.spoken.segments import Segment, segments_of
-from polepiece.planning.spoken.targets import Target, other_pickups, targets_of
+from polepiece.planning.spoken.segments import Segment, Subject, segments_of
+from polepiece.planning.spoken.targets import SEVERAL_ON, Target, other_pickups, targets_of
 from polepiece.planning.spoken.tokens import Token, joined, tokenise
 from polepiece.planning.spoken.vocabulary import mended
 
@@ -71,7 +71,7 @@ def read(text: str, guitar: Guitar | None = None) -> Reading:
     InputError
         When a pickup is named that the guitar does not have.
     """
-    names = frozenset() if guitar is None else frozenset(w for one in guitar.pickups for w in one.name.lower().split())
+    names = frozenset() if guitar is None else frozenset(w.word for one in guitar.pickups for w in tokenise(one.name))
     typed = tokenise(text)
     tokens = tuple(mended(one, names) for one in typed)
     marks = marks_of(tokens, guitar)
@@ -219,6 +219,10 @@ class _Reader:
         if word.name == made.UNEVEN and several and not segment.subject.strings:
             word = BY_NAME[made.PAIR]
         if word.name == made.PAIR:
+            objects = [mark for mark in segment.objects if mark.kind == "pickup"] or self._after(segment)
+            if "jump" in self._text([one.mark]) and (pairs := other_pickups(None, objects, self.guitar)):
+                self._pairs(pairs, False, one, segment)  # "a jump in volume when switching to the neck"
+                return
             self._add([word], one, [Target()], segment)
         elif self._compared(segment, one, word, targets):
             return
@@ -300,8 +304,14 @@ class _Reader:
 
     # --- what is left --------------------------------------------------------------------------------
     def _use(self, segment: Segment) -> None:
+        """Mark what was spoken of as used; a position that this guitar does not have is not."""
         for mark in (*segment.subject.pickups, *segment.subject.strings, *segment.subject.settings, *segment.objects):
             mark.used = mark.used or segment.says
+        for mark in segment.subject.settings:
+            place = mark.kind == "position" or mark.value in SEVERAL_ON
+            alone = Subject(pickups=segment.subject.pickups, settings=[mark])
+            if place and all(one.position is None for one in targets_of(alone, self.guitar)):
+                mark.used = mark.kind == "position" and any(one.pickup for one in targets_of(alone, self.guitar))
 
     def _not_used(self) -> tuple[str, ...]:
         left = [one for one in self.marks if not one.used and one.kind not in SILENT]

@@ -8,6 +8,7 @@ from polepiece.planning.spoken.marks import Mark
 from polepiece.planning.spoken.places import FIVE_WAY, THREE_WAY
 from polepiece.planning.spoken.segments import Subject
 
+SEVERAL_ON = ("both on", "both label", "all on", "between")  # settings in which several pickups are on
 _LABELS = {
     frozenset({"neck", "bridge"}): "both", frozenset({"neck", "middle"}): "neck+middle",
     frozenset({"middle", "bridge"}): "middle+bridge", frozenset({"neck", "middle", "bridge"}): "all",
@@ -43,7 +44,7 @@ def targets_of(subject: Subject, guitar: Guitar | None) -> list[Target]:
             out += [one for number in mark.value for one in _numbered(int(number), guitar)]
         elif mark.value.startswith("plus:"):
             out += _together(tuple(_place(one, guitar) for one in mark.value[5:].split(",")), guitar)
-        elif mark.value in ("both on", "both label", "all on", "between"):
+        elif mark.value in SEVERAL_ON:
             out += _on(mark.value, pickups, guitar)
     if not out:
         out = [Target(pickup=one) for one in pickups]
