@@ -48,9 +48,38 @@ async def test_a_fault_is_repaired_first(page_of: Open) -> None:
 
 async def test_a_word_that_is_not_known_says_the_nearest(page_of: Open) -> None:
     user = await page_of("/plan")
-    user.find("own-words").trigger("enter", "mudy")
+    user.find("own-words").trigger("enter", "muuudy")
     await user.should_see("is not a complaint word that is known; the nearest is")
     await user.should_see("muddy")
+
+
+async def test_what_was_understood_and_what_not_is_shown(page_of: Open) -> None:
+    user = await page_of("/plan")
+    user.find("remove").click()
+    user.find("own-words").trigger("enter", "brigde hums like a zebra")
+    user.find("own-limits").trigger("enter", "leave the neck alone")
+    user.find("make-plan").click()
+    await user.should_see("Repair first", retries=100)
+    await user.should_see("not used: zebra")
+    await user.should_see("By: a bench with an ohmmeter.")
+    await user.should_see("that pickup is left alone")
+    job = shared.room().notebook.jobs()[-1]
+    assert (job.complaints, job.constraints) == ("brigde hums like a zebra", "leave the neck alone")
+
+
+async def test_words_that_name_their_pickup_keep_it(page_of: Open) -> None:
+    user = await page_of("/plan")
+    user.find("own-words").trigger("enter", "bridge too bright")
+    await user.should_see("bridge too bright")
+    await user.should_not_see("neck: bridge too bright")
+    user.find("own-words").trigger("enter", "too dark")
+    await user.should_see("neck: too dark")
+
+
+async def test_a_limit_that_is_not_known_is_said(page_of: Open) -> None:
+    user = await page_of("/plan")
+    user.find("own-limits").trigger("enter", "paint it black")
+    await user.should_see("is not a constraint that is known")
 
 
 async def test_nothing_complained_of_is_said(page_of: Open) -> None:
@@ -89,6 +118,7 @@ def test_a_row_in_words() -> None:
     assert moves_of(row) == "bar of Alnico 5, then lower 0.3 mm, bridge: raise 0.2 mm"
     assert level_of(row) == (0.1, (-0.2, 0.3))
     assert level_of(replace(row, use="as it is")) == (2.0, None)
+    assert level_of(replace(row, use="as it is", effect={})) == (None, None)  # a flip: nothing is computed of it
     assert quantities(["lows", "low_level"]) == "lows, low end that reaches the amplifier"
 
 

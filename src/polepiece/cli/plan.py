@@ -1,6 +1,7 @@
 """``polepiece plan``: from a complaint to a ranked plan."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -26,14 +27,19 @@ def command(
     file: GuitarFile,
     complaint: Annotated[
         list[str] | None,
-        typer.Option("--complaint", "-c", metavar="WORDS", help='"neck: muddy, strong"; repeatable. As in the file.'),
+        typer.Option(
+            "--complaint",
+            "-c",
+            metavar="WORDS",
+            help='As you would say it: "neck muddy and bridge a bit too bright"; repeatable. As in the file.',
+        ),
     ] = None,
     constraint: Annotated[
         list[str] | None,
         typer.Option(
             "--constraint",
             metavar="WORDS",
-            help="keep-output, reversible-only, do-not-open, no-solder, owned=alnico-3, budget=20; repeatable.",
+            help='keep-output, no-solder, owned=alnico-3, budget=20, "leave the bridge alone"; repeatable.',
         ),
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every row that helps, not five to seven.")] = False,
@@ -77,12 +83,15 @@ def planned(
     bench: "Bench",
 ) -> "Plan":
     """Read complaints and constraints, and plan."""
-    from polepiece.planning import make_plan, parse_complaints, parse_constraints
+    from polepiece.planning import complaints_of, make_plan, parse_constraints, read_complaints, understood_of
 
-    told = parse_complaints(complaints, guitar) if complaints else None
-    limits = parse_constraints(constraints or ())
+    readings = read_complaints(complaints or (), guitar)
+    told = [one for reading in readings for one in complaints_of(reading)] if complaints else None
+    limits = parse_constraints(constraints or (), guitar)
+    said = understood_of((*readings, *limits.readings))
     with working("trying every lever") as progress:
-        return make_plan(guitar, bench, told, limits, draws=draws, progress=progress, position=position)
+        found = make_plan(guitar, bench, told, limits, draws=draws, progress=progress, position=position)
+    return replace(found, said=said)
 
 
 def as_body(found: "Plan", *, every: bool = False) -> dict[str, Any]:
@@ -94,14 +103,20 @@ def as_body(found: "Plan", *, every: bool = False) -> dict[str, Any]:
 
 def show(screen: "Console", found: "Plan", *, every: bool = False) -> None:
     """Print a plan: what to check first, the rows, and what was refused."""
+    for heard in found.said:
+        _paragraph(screen, f'"{heard.text}": {heard.words}.')
     for one in found.complaints:
         strength = {1: "slight", 2: "clear", 3: "strong"}.get(one.strength, "")
-        screen.print(f"Complaint: {one.pickup or one.position or 'guitar'} {one.word} ({strength})", style="bold")
+        where = f", heard in position {one.position}" if one.position else ""
+        screen.print(f"Complaint: {one.pickup or 'guitar'} {one.word} ({strength}{where})", style="bold")
     if found.verdict == "repair-first":
         screen.print("Repair first; no voicing before that.", style="bold")
         for fault in found.repair_first:
             cure = f" Cure: {fault.cure}." if fault.cure else ""
-            _paragraph(screen, f"{fault.fault}: {fault.why}. Check: {fault.check}.{cure}")
+            on = f" ({fault.pickup})" if fault.pickup else ""
+            by = f" By: {fault.by}." if fault.by else ""
+            caution = f" Caution: {fault.caution}." if fault.caution else ""
+            _paragraph(screen, f"{fault.fault}{on}: {fault.why}. Check: {fault.check}.{cure}{by}{caution}")
     if found.cheap_causes:
         screen.print("Rule out first, it costs next to nothing:")
         for cause in found.cheap_causes:
@@ -110,27 +125,30 @@ def show(screen: "Console", found: "Plan", *, every: bool = False) -> None:
         _paragraph(screen, f"{advice[:1].upper()}{advice[1:]}")
     rows = [*found.rows, *(found.rest if every else ())]
     if rows:
+        several = len({row.pickup for row in rows}) > 1
         heads = ("", "change", "better", "worse", "level dB", "heard", "min", "cost")
-        screen.print(
-            table(f"Plan, out of {found.considered} moves considered", heads, [_cells(r) for r in rows], left=4)
-        )
+        cells = [_cells(row, several=several) for row in rows]
+        screen.print(table(f"Plan, out of {found.considered} moves considered", heads, cells, left=4))
         for row in found.rows:
-            _paragraph(screen, _why(row), number=row.rank)
+            on = f"On the {row.pickup} pickup. " if several and row.change else ""
+            _paragraph(screen, f"{on}{_why(row)}", number=row.rank)
     _afterwards(screen, found, every=every)
 
 
-def _cells(row: Any) -> tuple[Any, ...]:
+def _cells(row: Any, *, several: bool) -> tuple[Any, ...]:
+    """Return the cells of a row; ``several``: the plan has rows on more than one pickup, each names its own."""
     effect, interval = _judged_by(row)
-    level = signed(effect["level_db"], interval.get("level_db"))
+    level = signed(effect.get("level_db"), interval.get("level_db"))  # a flip has none: one pickup alone stays
     heard = row.likely_heard if row.change else "-"
-    return row.rank, moves(row), words(row.better), words(row.worse), level, heard, row.minutes, row.cost
+    what = f"{row.pickup}: {moves(row)}" if several and row.change else moves(row)
+    return row.rank, what, words(row.better), words(row.worse), level, heard, row.minutes, row.cost
 
 
 def words(keys: Iterable[str]) -> str:
-    """Return quantities in words, without what is in brackets."""
+    """Return quantities in words, without what is in brackets; what is none of them as it is."""
     from polepiece.bench import QUANTITIES
 
-    return ", ".join(QUANTITIES[key].words.partition(" (")[0] for key in keys)
+    return ", ".join(QUANTITIES[key].words.partition(" (")[0] if key in QUANTITIES else key for key in keys)
 
 
 def moves(row: Any) -> str:
@@ -160,7 +178,7 @@ def _spans(row: Any) -> str:
     from polepiece.bench import QUANTITIES
 
     effect, interval = _judged_by(row)
-    named = [(key, QUANTITIES[key].number) for key in (*row.better, *row.worse)]
+    named = [(key, QUANTITIES[key].number) for key in (*row.better, *row.worse) if key in QUANTITIES]
     spans = [
         f"{words([key])} {signed(effect[at], interval[at])}" for key, at in named if at in interval and at in effect
     ]

@@ -1,11 +1,20 @@
 """From a complaint in words to a ranked plan."""
 
 from polepiece.planning.candidates import Candidate, Refusal, tasks_of
-from polepiece.planning.complaint_words import WORDS, Word
-from polepiece.planning.complaints import known_words, parse_complaint, parse_complaints
+from polepiece.planning.complaint_word import Word
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.complaints import (
+    complaints_of,
+    known_words,
+    parse_complaint,
+    parse_complaints,
+    read_complaint,
+    read_complaints,
+)
 from polepiece.planning.constraints import Constraints, bar_name, parse_constraints
-from polepiece.planning.gate import PHASE, Cause, Finding, fault_gate
+from polepiece.planning.faults import FAULTS, PHASE, Fault
+from polepiece.planning.gate import Cause, Finding, fault_gate
 from polepiece.planning.kept import read_plan
 from polepiece.planning.plan import Plan, Row, make_plan, plan_json
-from polepiece.planning.record import Bar
+from polepiece.planning.record import Bar, Understood, understood_of
 from polepiece.planning.words import hangs_on

@@ -156,7 +156,7 @@ def _make(guitar: Guitar, pickup: str, texts: tuple[str, ...], limits: Constrain
         tasks = tasks or tasks_of(guitar, pickup, changes)
     except InputError as error:
         return Refusal(change=texts, reason=str(error), pickup=pickup)
-    reason = refusal(changes, tasks, limits)
+    reason = refusal(changes, tasks, limits, pickup)
     if reason is not None:
         return Refusal(change=texts, reason=reason, pickup=pickup)
     return Candidate(pickup=pickup, changes=changes, tasks=tasks)

@@ -3,11 +3,12 @@
 import difflib
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from polepiece.errors import InputError
-from polepiece.guitar import grade_of
-from polepiece.moves import Change, Task
+from polepiece.guitar import Guitar, grade_of
+from polepiece.moves import KINDS, LEVERS, Change, Task
+from polepiece.planning.spoken import LimitsRead, read_limits
 from polepiece.typed_number import typed_number
 
 KEPT_DB = 1.0  # "keep the output": the level may not fall by more; the level step that is heard
@@ -28,7 +29,15 @@ class Constraints:
     owned: tuple[str, ...] | None = None  # grades, "<grade>-rough-cast" for that finish
     magnetiser: bool = False
     prices: dict[str, float] = field(default_factory=dict)  # by part; nothing is invented
+    leave: tuple[str, ...] = ()  # pickups that are left alone, by name or place
+    only: tuple[str, ...] = ()  # the only pickups that may be touched
+    keep: tuple[str, ...] = ()  # keys of `KEPT_KEYS`
+    keep_in_phase: bool = False
+    level_within: float | None = None  # dB either way
+    not_louder: tuple[tuple[str, str], ...] = ()  # the first pickup never louder than the second
+    minutes: float | None = None  # a job takes no longer
     texts: tuple[str, ...] = ()  # as they were given
+    readings: tuple[LimitsRead, ...] = ()  # what was understood of them, and what was not used
 
 
 _FLAGS = {
@@ -39,11 +48,25 @@ _FLAGS = {
     "keep-strings": "keep_strings", "keep-the-strings": "keep_strings",
     "magnetiser": "magnetiser", "has-magnetiser": "magnetiser",
 }  # fmt: skip
+KEPT_KEYS: dict[str, tuple[str, ...]] = {  # what is kept: the levers that would change it
+    "pots": ("volume_pot", "tone_pot"), "cable": ("cable",), "capacitor": ("tone_cap",),
+    "bar": ("magnet", "finish", "charge", "flip"), "cover": ("cover",), "wiring": ("wiring", "tone_tap"),
+    "screws": (*(key for key in LEVERS if key.startswith("screw")), "body_down_screws_up"),
+    "height": tuple(key for key, lever in LEVERS.items() if lever.kind == "height"),
+    "electronics": ("volume_pot", "tone_pot", "tone_cap", "tone_tap", "bleed", "bleed_resistor", "shunt", "wiring"),
+    "settings": ("volume", "tone", "selector"),
+}  # fmt: skip
 _VALUES = ("budget", "owned", *(f"price-{part}" for part in PARTS))
 
 
-def parse_constraints(texts: Iterable[str]) -> Constraints:
-    """Read constraints such as "keep-output", "no solder", "owned=alnico-3,alnico-5", "budget=20", "price-bar=8".
+def parse_constraints(texts: Iterable[str], guitar: Guitar | None = None) -> Constraints:
+    """Read constraints such as "keep-output", "leave the bridge alone", "owned=alnico-3", "under 20, no solder".
+
+    Parameters
+    ----------
+    texts : iterable of str
+    guitar : Guitar, optional
+        Whose pickups are named in them.
 
     Raises
     ------
@@ -53,7 +76,7 @@ def parse_constraints(texts: Iterable[str]) -> Constraints:
     texts = tuple(texts)
     values: dict[str, object] = {}
     prices: dict[str, float] = {}
-    faults = []
+    readings, faults = [], []
     for text in texts:
         key, equals, value = (part.strip() for part in text.partition("="))
         key = re.sub(r"[\s_]+", "-", key.lower().replace("'", ""))
@@ -66,13 +89,37 @@ def parse_constraints(texts: Iterable[str]) -> Constraints:
                 values["budget"] = _budget(value)
             elif equals and key.removeprefix("price-") in PARTS and key.startswith("price-"):
                 prices[key.removeprefix("price-")] = _amount(value, text)
-            else:
+            elif equals or not (said := read_limits(text, guitar)).understood:
                 faults.append(_unknown(text, key))
+            else:
+                readings.append(said)
+                for name, one in said.values.items():
+                    old = values.get(name)
+                    both = isinstance(old, tuple) and isinstance(one, tuple)
+                    values[name] = (*old, *one) if both else one  # type: ignore[misc]
         except InputError as error:
             faults.append(f"{text}: {error}")
     if faults:
         raise InputError("\n".join(faults))
-    return Constraints(**values, prices=prices, texts=texts)  # type: ignore[arg-type]
+    return Constraints(**values, prices=prices, texts=texts, readings=tuple(readings))  # type: ignore[arg-type]
+
+
+def of_guitar(limits: Constraints, guitar: Guitar) -> Constraints:
+    """Return constraints with their pickups by name.
+
+    Raises
+    ------
+    InputError
+        When a pickup is named that the guitar does not have.
+    """
+    name = {
+        one: guitar.pickup(one).name
+        for one in {*limits.leave, *limits.only, *(n for p in limits.not_louder for n in p)}
+    }
+    return replace(
+        limits, leave=tuple(name[one] for one in limits.leave), only=tuple(name[one] for one in limits.only),
+        not_louder=tuple((name[a], name[b]) for a, b in limits.not_louder),
+    )  # fmt: skip
 
 
 def _unknown(text: str, key: str) -> str:
@@ -132,10 +179,25 @@ def bar_name(change: Change) -> str:
     return f"{grade}-rough-cast" if finish == "rough-cast" else str(grade)
 
 
-def refusal(changes: tuple[Change, ...], tasks: tuple[Task, ...], limits: Constraints) -> str | None:
-    """Return why these changes break a constraint, or None when they do not."""
+def refusal(
+    changes: tuple[Change, ...], tasks: tuple[Task, ...], limits: Constraints, pickup: str | None = None
+) -> str | None:
+    """Return why these changes on ``pickup`` break a constraint, or None when they do not."""
     names = {"strings": "other strings", "string_wrap": "other strings"}
+    kept = {key: thing for thing in limits.keep for key in KEPT_KEYS[thing]}
+    minutes = sum(task.minutes for task in tasks)
+    if limits.minutes is not None and minutes > limits.minutes:
+        return f"at most {limits.minutes:g} minutes: {', '.join(one.text for one in changes)} takes {minutes}"
     for change, task in zip(changes, tasks):
+        if pickup is not None and not KINDS[task.kind].shared:
+            if pickup in limits.leave:
+                return f"leave {pickup} alone: {change.text} would move it"
+            if limits.only and pickup not in limits.only:
+                return f"only {' and '.join(limits.only)}: {change.text} would be on {pickup}"
+        if change.key in kept:
+            return f"keep the {kept[change.key]}: {change.text} changes it"
+        if limits.keep_in_phase and change.key == "flip":
+            return f"keep in phase: {change.text} turns the phase"
         if limits.reversible_only and not task.reversible:
             return f"reversible only: {change.text} cannot be undone whole ({task.way_back})"
         if limits.do_not_open and task.opens_pickup:

@@ -13,13 +13,16 @@ from polepiece.coil import between_leads, winding_resistance
 from polepiece.guitar import Complaint, Guitar, Pickup, tones_of, volumes_of
 from polepiece.materials import catalogue, copper_factor
 from polepiece.pickup import anatomy
-from polepiece.planning.complaints import sudden, word_of
+from polepiece.planning.complaints import spelled_out, sudden, word_of
+from polepiece.planning.faults import FAULT_NAMED, FAULT_OF
+from polepiece.planning.spoken import read
 
 BASIS = "common practice, no source"
 COIL_MISMATCH = 0.10  # two coils of one pickup; more is a fault or a winding meant to be unequal
 HALF_OF_EXPECTED = 0.62  # of the resistance that the turns say: half, with 24 % to spare for wire and turns
 OPEN_OF_EXPECTED = 1.8
 SUM_MISMATCH = 0.05  # coil by coil against the whole, beyond meter and temperature
+SUDDEN, THIN_HUM = "it changed suddenly", "thin and humming"  # names of their words
 WEAK_POLE = 0.6  # gauss of one pole against the median of all
 
 
@@ -33,6 +36,8 @@ class Finding:
     pickup: str | None = None
     cure: str = ""
     basis: str = BASIS
+    by: str = ""  # who looks after it
+    caution: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,74 +50,15 @@ class Cause:
     basis: str = BASIS
 
 
-# fault: (patterns of words, what to check, cure)
-_FAULT_WORDS: dict[str, tuple[str, str, str]] = {
-    "thin and humming: half of the pickup is off": (
-        r"\bthin\b.*\b(hum|hums|humming|noisy)\b|\b(hum|hums|humming|noisy)\b.*\bthin\b",
-        "ohmmeter across each coil alone; split switch; coil to base plate must be open",
-        "mend the dead coil, the joint, or the switch that is stuck on split",
-    ),
-    "it changed suddenly": (
-        r"\bsudden(ly)?\b|\bovernight\b|\bfrom one day\b|\ball at once\b",
-        "ohmmeter across each coil; switch, pots, joints; is a bar cracked, loose or turned?",
-        "find what changed; nothing that changes suddenly is a matter of voicing",
-    ),
-    "a coil is open or half is missing": (
-        r"\bopen (coil|circuit|winding)\b|\bcoil (is )?open\b|\bhalf (the |its )?(reading|resistance|output)\b"
-        r"|\bdead (coil|pickup)\b|\bno (sound|signal)\b|\bbroken (coil|wire|lead)\b|\bshorted\b",
-        "ohmmeter across each coil, leads off the pots; tap each row with a screwdriver",
-        "repair or rewind the coil",
-    ),
-    "hum or buzz": (
-        r"\b(hum|hums|humming|buzz|buzzes|buzzing|noise|noisy)\b",
-        "ground of strings and cavity, shield, which selector settings hum, another cable and room",
-        "find the ground or shield; never a magnet",
-    ),
-    "crackle": (
-        r"\b(crackle|crackles|crackling|scratchy)\b",
-        "turn and tap pots, jack and switch; move the cable; look for dry joints",
-        "clean or replace the part that crackles",
-    ),
-    "cuts out": (
-        r"\b(cut|cuts|cutting) out\b|\b(drops|dropping) out\b|\bintermittent\b",
-        "switch, jack, joints; ohmmeter across the coil while the lead is moved",
-        "mend the contact",
-    ),
-    "squeal": (
-        r"\b(squeal|squeals|squealing|microphonic|howls|whistles)\b",
-        "press cover, bar, springs and ring one after the other while it squeals at gain",
-        "fix what moves; wax (thermostat, double boiler) with the owner's consent",
-    ),
-    "pickups out of phase": (
-        r"\bout of phase\b|\bhollow\b|\b(nasal|thin|honky) with both\b|^phase$|\bphase problem\b",
-        "tap test: pull a screwdriver off each pickup with a meter on it; both must swing the same way",
-        "four conductors: exchange the leads, shield stays on ground; braided lead or grounded cover: turn "
-        "the bar end for end (flip); rods: exchange the leads where cover and plate are not on them, or recharge "
-        'the other way. A reverse-wound middle pickup is wound = "reverse" beside magnet.flipped in the file',
-    ),
-    "the bar is cracked, loose or turned": (
-        r"\bbar (is )?(cracked|loose|reversed|turned|broken)\b|\bcracked (bar|magnet)\b"
-        r"|\bloose (bar|magnet|cover)\b",
-        "look from below; compass along the pole rows",
-        "put the bar right before anything is compared",
-    ),
-    "split switch": (
-        r"\b(split|switch) (is )?stuck\b|\bstuck (split|switch|on split)\b",
-        "ohmmeter at the jack with the switch in both positions",
-        "mend the switch",
-    ),
-}
-_NOT = re.compile(r"\b(no|not|without|never|doesn't|does not)\s+(any\s+)?(hum|buzz|noise|crackle|squeal)\w*")
-PHASE = "pickups out of phase"
-
-
 def fault_words(text: str) -> tuple[str, ...]:
-    """Return the faults that words point to; "no hum" points to none."""
-    plain = _NOT.sub("", text.strip().lower().replace("-", " "))
-    found = [fault for fault, (pattern, _, _) in _FAULT_WORDS.items() if re.search(pattern, plain)]
-    if found and found[0].startswith("thin and humming"):
-        found = [one for one in found if one != "hum or buzz"]
-    return tuple(found)
+    """Return the names of the faults that words point to; "no hum" points to none."""
+    words = [one.word for one in read(text).items if one.word is not None]
+    found = [FAULT_OF[one.name].name for one in words if one.kind == "fault"]
+    if any(one.sudden for one in read(text).items):
+        found = [FAULT_OF[SUDDEN].name, *found]
+    if {"thin", "weak"} & {one.name for one in words} and FAULT_OF["hum"].name in found:
+        found = [FAULT_OF[THIN_HUM].name, *(one for one in found if one != FAULT_OF["hum"].name)]
+    return tuple(dict.fromkeys(found))
 
 
 def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Finding, ...]:
@@ -130,10 +76,10 @@ def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Fi
     InputError
         When a complaint word is not known.
     """
-    complaints = tuple(complaints)
+    complaints = spelled_out(complaints, guitar)
     found = [_by_word(fault, text, None) for text in guitar.symptoms for fault in fault_words(text)]
     for text in guitar.symptoms:
-        if not fault_words(text) and text.strip() and not _NOT.search(text.lower()):
+        if not fault_words(text) and text.strip() and not _denied(text):
             found.append(
                 Finding(
                     fault="a symptom was written down",
@@ -150,29 +96,33 @@ def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Fi
     return tuple(once.values())
 
 
+def _denied(text: str) -> bool:
+    """Tell whether a symptom only says what is not there: "no hum"."""
+    found = read(text)
+    return bool(found.items) and all(one.word is None for one in found.items)
+
+
 def _by_word(fault: str, text: str, pickup: str | None) -> Finding:
-    _, check, cure = _FAULT_WORDS[fault]
-    return Finding(fault=fault, check=check, why=f'it was said: "{text}"', pickup=pickup, cure=cure)
+    one = FAULT_NAMED[fault]
+    return Finding(
+        fault=fault, check=one.check, why=f'it was said: "{text}"', pickup=pickup, cure=one.cure, by=one.by,
+        caution=one.caution,
+    )  # fmt: skip
 
 
 def _by_complaints(complaints: tuple[Complaint, ...]) -> list[Finding]:
     found = []
     for pickup in {one.pickup: None for one in complaints}:
         here = [one.word for one in complaints if one.pickup == pickup]
-        names = [word_of(sudden(one)[1]).name for one in here]
-        together = " and ".join(here)
-        if {"thin", "weak"} & set(names) and "hum" in names:
-            found.append(_by_word("thin and humming: half of the pickup is off", together, pickup))
-        for text in here:
-            came_suddenly, plain = sudden(text)
-            word = word_of(plain)
-            if came_suddenly:
-                found.append(_by_word("it changed suddenly", text, pickup))
+        words = [word_of(sudden(one)[1]) for one in here]
+        names = {one.name for one in words}
+        if {"thin", "weak"} & names and "hum" in names:
+            found.append(_by_word(FAULT_OF[THIN_HUM].name, " and ".join(here), pickup))
+        for text, word in zip(here, words):
+            if sudden(text)[0]:
+                found.append(_by_word(FAULT_OF[SUDDEN].name, text, pickup))
             if word.kind == "fault":
-                said = fault_words(plain) or fault_words(word.name)
-                found += [_by_word(fault, text, pickup) for fault in said]
-            else:  # "dead pickup" and its like inside a longer word
-                found += [_by_word(f, text, pickup) for f in fault_words(plain) if f == PHASE]
+                found.append(_by_word(FAULT_OF[word.name].name, text, pickup))
     return found
 
 
@@ -300,7 +250,7 @@ _OLD = re.compile(r"old|unknown|month|year|dead|long|not known|no idea", re.IGNO
 def cheap_causes(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Cause, ...]:
     """Return the cheap causes to rule out first, those that the complaint words point to before the others."""
     wanted: dict[str, None] = {}
-    for one in complaints:
+    for one in spelled_out(complaints, guitar):
         wanted |= dict.fromkeys(word_of(sudden(one.word)[1]).causes)
     known = causes_of(guitar)
     return tuple(known[key] for key in wanted if key in known)

@@ -13,7 +13,8 @@ from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar, check_draws, usual_position
 from polepiece.planning.candidates import Candidate, Refusal, enumerate_candidates
 from polepiece.planning.choice import choose, in_order, only_skin
-from polepiece.planning.constraints import Constraints, cost_words, parts_of
+from polepiece.planning.complaints import spelled_out
+from polepiece.planning.constraints import Constraints, cost_words, of_guitar, parts_of
 from polepiece.planning.estimates import StateBench
 from polepiece.planning.gate import cheap_causes, fault_gate
 from polepiece.planning.jobs import Job, jobs_of
@@ -89,12 +90,14 @@ def make_plan(
     limits = constraints or Constraints()
     if not 2 <= shown <= 20:
         raise InputError(f"shown is {shown}; a plan shows 2 to 20 rows.")
+    limits = of_guitar(limits, guitar)
+    told = spelled_out(told, guitar)
     findings = fault_gate(guitar, told)
     if findings:
         return repair_first(guitar, told, findings, limits)
     if not told:
         raise InputError('no complaint is given; say one, for example "neck: muddy".')
-    jobs = jobs_of(guitar, told)
+    jobs = jobs_of(guitar, told, limits.leave)
     if bench is None:
         bench = Bench(exact_screws=False)
     if both is None and isinstance(bench, Bench):
@@ -119,7 +122,7 @@ def make_plan(
     rest = tuple(row for one in work for row in one.rest([judged for _, judged in chosen], len(rows)))
     return Plan(
         verdict="plan", complaints=told, repair_first=(), cheap_causes=cheap_causes(guitar, told),
-        advice=_advice(jobs), constraints=limits.texts, rows=tuple(rows),
+        advice=(*_advice(jobs), *_apart(work)), constraints=limits.texts, rows=tuple(rows),
         rest=rest, refused=refused, few=few_words(len(rows), len(rest), refused) if shown >= FEWEST else "",
         bars_to_have=tuple(bar for one in work for bar in one.bars()),
         considered=sum(one.considered for one in work),
@@ -332,6 +335,10 @@ def _advice(jobs: Iterable[Job]) -> tuple[str, ...]:
             if not word.aims or "ot computed" in word.stands_for:
                 out.append(f"{word.name}: {word.stands_for}.")
     return tuple(dict.fromkeys(out))
+
+
+def _apart(work: Iterable[_Work]) -> list[str]:
+    return [one.judge.apart_words for one in work if one.judge.apart_words]
 
 
 def _do_nothing(rank: int, job: Job, judge: Judge) -> Row:

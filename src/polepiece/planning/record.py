@@ -1,5 +1,6 @@
 """What a plan is: rows with everything a bench asks of them, bars to have, and the same as JSON values."""
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 
 from polepiece.bench import nested
@@ -7,6 +8,7 @@ from polepiece.guitar import Complaint
 from polepiece.planning.candidates import Refusal
 from polepiece.planning.gate import Cause, Finding
 from polepiece.planning.positions import Position
+from polepiece.planning.spoken import LimitsRead, Reading
 
 Numbers = dict[str, float]
 Interval = dict[str, tuple[float, float]]
@@ -73,6 +75,26 @@ class Bar:
     why: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Understood:
+    """One sentence of the person who asks: what was understood of it, and what was not used."""
+
+    text: str
+    understood: tuple[str, ...] = ()
+    not_used: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """It in one line."""
+        left = f"; not used: {', '.join(self.not_used)}" if self.not_used else ""
+        return f"understood: {'; '.join(self.understood) or 'nothing'}{left}"
+
+
+def understood_of(readings: Iterable[Reading | LimitsRead]) -> tuple[Understood, ...]:
+    """Return the records of what was read."""
+    return tuple(Understood(text=one.text, understood=one.understood, not_used=one.not_used) for one in readings)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Plan:
     """The answer to complaints; with ``verdict`` "repair-first" there is no row but a phase cure."""
@@ -89,13 +111,17 @@ class Plan:
     bars_to_have: tuple[Bar, ...]
     considered: int
     few: str = ""  # why fewer rows than usual are shown; empty where there are enough
+    said: tuple[Understood, ...] = ()  # what was typed, what was understood of it, and what was not used
 
 
 def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
     """Return a plan as plain JSON values; with ``everything`` the rows that are not shown come under "rest"."""
     body: dict[str, object] = {
         "verdict": plan.verdict,
-        "complaints": [{"word": c.word, "pickup": c.pickup, "strength": c.strength} for c in plan.complaints],
+        "complaints": [
+            {"word": c.word, "pickup": c.pickup, "strength": c.strength, "position": c.position}
+            for c in plan.complaints
+        ],
         "repair_first": [asdict(one) for one in plan.repair_first],
         "cheap_causes": [asdict(one) for one in plan.cheap_causes],
         "advice": list(plan.advice),
@@ -105,6 +131,9 @@ def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
         "bars_to_have": [{**asdict(one), "change": list(one.change)} for one in plan.bars_to_have],
         "considered": plan.considered,
         "few": plan.few or None,
+        "said": [
+            {**asdict(one), "understood": list(one.understood), "not_used": list(one.not_used)} for one in plan.said
+        ],
     }
     if everything:
         body["rest"] = [row_json(one) for one in plan.rest]

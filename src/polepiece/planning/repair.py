@@ -6,7 +6,8 @@ from polepiece.guitar import Complaint, Guitar
 from polepiece.moves import parse_changes
 from polepiece.planning.candidates import Candidate, Refusal, tasks_of
 from polepiece.planning.constraints import Constraints, refusal
-from polepiece.planning.gate import PHASE, Finding, cheap_causes
+from polepiece.planning.faults import PHASE
+from polepiece.planning.gate import Finding, cheap_causes
 from polepiece.planning.record import Plan, Row
 from polepiece.planning.words import hangs_on
 
@@ -46,7 +47,7 @@ def _phase_cures(guitar: Guitar, told: tuple[Complaint, ...], limits: Constraint
         except InputError as error:
             refused.append(Refusal(change=("flip=yes",), reason=str(error), pickup=pickup.name))
             continue
-        broken = refusal(changes, tasks, limits)
+        broken = refusal(changes, tasks, limits, pickup.name)
         if broken is not None:
             refused.append(Refusal(change=("flip=yes",), reason=broken, pickup=pickup.name))
             continue

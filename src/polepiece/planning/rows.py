@@ -7,10 +7,11 @@ from math import floor
 from polepiece.bench import State
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar
-from polepiece.moves import KINDS, Change, apply, parse_change
+from polepiece.moves import KINDS, apply, parse_change
 from polepiece.pickup import anatomy
+from polepiece.planning.bounds import Bounds, Use
 from polepiece.planning.candidates import Candidate, Refusal
-from polepiece.planning.constraints import KEPT_DB, Constraints
+from polepiece.planning.constraints import Constraints
 from polepiece.planning.estimates import Estimator, StateBench
 from polepiece.planning.jobs import Distance, Job
 from polepiece.planning.scoring import Score, score
@@ -18,18 +19,6 @@ from polepiece.planning.scoring import Score, score
 HEIGHT_STEP = 0.05e-3  # m: a tenth of a turn of a height screw; finer is not set at a bench
 RESET = 0.02  # thresholds: a bench re-sets the height after a swap unless leaving it answers better (judgement)
 FIT = 0.1  # thresholds; ferrite fits badly where alnico sat and "ferrite for everything" cures nothing (judgement)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Use:
-    """One way to use a candidate: the guitar after it, its state and score."""
-
-    kind: str  # "" for a move; "as it is" or "re-set" for a bar
-    guitar: Guitar
-    state: State
-    score: Score
-    then: Change | None = None  # the height move beside the bar
-    lowered: float | None = None  # m
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +88,13 @@ class Judge:
         self.estimator = Estimator(bench, job.base, job.pickup)
         self.before = self.estimator.before
         self.distance = Distance(bench, job, self.before) if job.partner else None
+        self.bounds = Bounds(bench, job, limits, self.before)
         self._moves: dict[tuple[str, ...], float | None] = {}
+
+    @property
+    def apart_words(self) -> str:
+        """What is computed of two pickups beside what was said of them; "" where they agree."""
+        return self.distance.words if self.distance else ""
 
     def announced(self, candidates: tuple[Candidate, ...]) -> list[tuple[int, Guitar]]:
         """Announce every shape that will be wanted; return the order of work, with the guitar after each.
@@ -134,20 +129,15 @@ class Judge:
         """
         after = candidate.act(self.job.base) if after is None else after
         same = self._use("as it is" if candidate.swap else "", candidate, after, exact)
-        level = self._at_level(candidate, after, exact) if candidate.swap else None
-        uses = [use for use in (same, level) if use is not None and not self._too_quiet(use)]
+        level = self._at_level(candidate, after, exact) if candidate.swap and self.bounds.may_reset(candidate) else None
+        asked = [use for use in (same, level) if use is not None]
+        uses = [use for use in asked if not self.bounds.broken(candidate, use)]
         estimated = not exact and self.estimator.is_estimated(after)
         if not uses:
-            down = -(level or same).score.moved["level"]
-            reason = f"keep the output: {candidate.texts[0]} takes {down:.1f} dB off the level"
-            if candidate.swap:
-                reason += ", also at the smallest safe gap"
+            reason = self.bounds.broken(candidate, asked[-1])
             return Refusal(change=candidate.texts, reason=reason, pickup=candidate.pickup)
         best = max(uses, key=lambda use: use.score.total + RESET * (use is level))
         return Judged(job=self.job, candidate=candidate, same=same, level=level, best=best, estimated=estimated)
-
-    def _too_quiet(self, use: Use) -> bool:
-        return self.limits.keep_output and use.score.moved["level"] < -KEPT_DB
 
     def _state(self, guitar: Guitar, exact: bool) -> State:
         return self.bench.state(guitar, self.job.pickup) if exact else self.estimator.state(guitar)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from polepiece.bench import BANDS, IN_A_MIX, QUANTITIES, State, differences, threshold_of
-from polepiece.planning.complaint_words import Word
+from polepiece.planning.complaint_word import Word
 
 OVERSHOOT = 0.5  # what is gained past the wanted amount counts against, by this share
 HARM = 1.5  # beyond what is named, a threshold the wrong way weighs as much as this many the right way

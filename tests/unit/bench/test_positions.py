@@ -87,12 +87,11 @@ def test_every_command_takes_it(guitar, bench):
 
 
 def test_complaints_are_heard_where_they_are_said_to_be(guitar):
-    (one,) = parse_complaint("both: thin", guitar)
-    assert (one.position, one.pickup) == ("both", None)
-    (job,) = jobs_of(guitar, [one])
-    assert (job.pickup, job.position) == ("neck", "both")
-    (other,) = jobs_of(guitar, parse_complaint("middle+bridge: thin", guitar))
-    assert (other.pickup, other.position) == ("middle", "middle+bridge")
+    told = parse_complaint("both: thin", guitar)
+    assert [(one.position, one.pickup) for one in told] == [("both", "neck"), ("both", "bridge")]
+    assert [(job.pickup, job.position) for job in jobs_of(guitar, told)] == [("neck", "both"), ("bridge", "both")]
+    others = jobs_of(guitar, parse_complaint("middle+bridge: thin", guitar))
+    assert [(one.pickup, one.position) for one in others] == [("middle", "middle+bridge"), ("bridge", "middle+bridge")]
     text = THREE + '\n[[complaints]]\nword = "thin"\nposition = "neck+middle"\n'
     read = parse_guitar(text)
     assert read.complaints[0].position == "neck+middle"

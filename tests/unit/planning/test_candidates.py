@@ -136,7 +136,7 @@ def test_a_mismatch_moves_the_louder_down_and_never_the_bridge_alone():
 
 
 @pytest.mark.parametrize(
-    "text", ["keep the outputt", "owned=alnico-77", "budget=cheap", "price-bar=a lot", "no drilling"]
+    "text", ["paint it black", "owned=alnico-77", "budget=cheap", "price-bar=a lot", "kepe-outprtt"]
 )
 def test_a_constraint_that_is_not_understood_is_refused(text):
     with pytest.raises(InputError):

@@ -23,7 +23,7 @@ from polepiece.bench import State
 from polepiece.errors import PolepieceError
 from polepiece.moves import plainly
 from polepiece.notebook import JobEntry
-from polepiece.planning import Cause, Finding, Plan, Refusal, Row, plan_json
+from polepiece.planning import Cause, Finding, Plan, Refusal, Row, Understood, plan_json
 
 PAGE = Place(path="/plan", title="Plan", about="a complaint in words becomes a ranked list of moves")
 WORK_SHEET = "/worksheet"
@@ -94,12 +94,12 @@ class PlanView:
         except PolepieceError as error:
             self.fault.show(error)
             return
-        words, constraints = form.complaint_words(), "; ".join(limits.texts)
+        words, constraints, said = form.complaint_words(), "; ".join(limits.texts), form.said
         run = shared.room().jobs.run("plan", desk.guitar, told, limits, on_progress=self.working.show_progress)
         form.make.allow(False)
         try:
             found: Plan = await self.working.follow(run)
-            self.job = await shared.written(lambda: _kept(desk.entry.id, words, constraints, found))
+            self.job = await shared.written(lambda: _kept(desk.entry.id, words, constraints, replace(found, said=said)))
         except Stopped as error:
             self.fault.show(error)
             return
@@ -126,6 +126,7 @@ class PlanView:
             return
         with self.result:
             self._head(self.job)
+            _said(plan.said)
             if plan.verdict == "repair-first":
                 _repair(plan.repair_first)
             if plan.cheap_causes:
@@ -166,11 +167,12 @@ class PlanView:
                 with ui.element("thead"), ui.element("tr"):
                     for head in ("", "move", "better", "worse", "level, dB", "likely heard", "strings", "cost", "time"):
                         text("th", head, "n" if head == "level, dB" else "").props("scope=col")
+                several = len({row.pickup for row in rows}) > 1
                 for row in rows:
                     row_in(
                         row, job=self.job, ticked=row.rank in self.picked, on_tick=partial(self._tick, row.rank),
                         on_choose=partial(self._choose, row), hear=self._hear_address([row.rank]),
-                        sheet=self._sheet_address(row),
+                        sheet=self._sheet_address(row), several=several,
                     )  # fmt: skip
             if plan.rest:
                 words = "show only the first rows" if self.every else f"show {len(plan.rest)} more rows that help less"
@@ -320,6 +322,12 @@ def first_picked(plan: Plan | None) -> list[int]:
     return list(dict.fromkeys([*[row.rank for row in rows[:1]], *bars[:1]]))
 
 
+def _said(said: Sequence[Understood]) -> None:
+    """Say what was understood of the words that were typed, and what was not used."""
+    for one in said:
+        text("p", f"“{one.text}”: {one.words}.", "small").mark("understood")
+
+
 def _repair(findings: Sequence[Finding]) -> None:
     with ui.element("section").classes("warn").props("role=status").mark("repair-first"):
         text("h2", "Repair first; no voicing before that")
@@ -329,6 +337,10 @@ def _repair(findings: Sequence[Finding]) -> None:
             text("p", f"{one.why}. Check: {one.check}.")
             if one.cure:
                 text("p", f"Cure: {one.cure}.")
+            if one.by:
+                text("p", f"By: {one.by}.")
+            if one.caution:
+                text("p", f"Caution: {one.caution}.")
             text("p", f"Basis: {one.basis}", "small soft")
 
 

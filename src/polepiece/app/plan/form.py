@@ -11,7 +11,17 @@ from polepiece.app.widgets.controls import Fault, Handler, OnTick, amount, choic
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Complaint, grade_words
 from polepiece.notebook import JobEntry
-from polepiece.planning import WORDS, Constraints, parse_complaint, parse_complaints, parse_constraints
+from polepiece.planning import (
+    WORDS,
+    Constraints,
+    Understood,
+    complaints_of,
+    parse_complaint,
+    parse_constraints,
+    read_complaint,
+    read_complaints,
+    understood_of,
+)
 
 STRENGTHS = {"slight": "slight", "clear": "clear", "strong": "strong"}
 BY_NUMBER = {1: "slight", 2: "clear", 3: "strong"}
@@ -43,6 +53,8 @@ class PlanForm:
         self.owned = any(one.startswith("owned=") for one in asked)
         self.budget = next((one for one in asked if one.startswith("budget=")), "")
         self.prices = [one for one in asked if one.startswith("price-")]
+        self.limits = [one for one in asked if one not in FLAGS and "=" not in one]  # in own words
+        self.said: tuple[Understood, ...] = ()  # of what was read last
         self.word, self.strength, self.where = "muddy", "clear", desk.pickup
         with ui.element("section").classes("card").props('aria-label="Complaint"'):
             self._complaints()
@@ -77,6 +89,9 @@ class PlanForm:
             self.sum = amount("or a sum and prices, such as 20; bar 8; pot 6", "", self._sum, mark="sum")
             self.sum.classes("wide")
         self.sum_fault = Fault()
+        words = "limits in your own words, such as: leave the bridge alone, under an hour"
+        self.own_limits = amount(words, "; ".join(self.limits), self._say_limits, mark="own-limits").classes("wide")
+        self.limits_fault = Fault()
 
     def _tick(self, words: str, on: bool, act: OnTick, mark: str) -> None:
         with ui.element("label").classes("tick"):
@@ -106,8 +121,18 @@ class PlanForm:
         self._take(f"{self.where}: {self.word}, {self.strength}")
 
     def _add_own(self, words: str) -> None:
-        if words.strip() and self._take(words if ":" in words else f"{self.where}: {words}"):
+        said = words.strip().replace(";", ",")  # jobs are kept with their complaints joined by ";"
+        if said and self._take(said if self._named(said) else f"{self.where}: {said}"):
             self.own.show("")
+
+    def _named(self, words: str) -> bool:
+        """Tell whether the words say where by themselves."""
+        if ":" in words:
+            return True
+        try:
+            return any(one.target.words != WHOLE for one in read_complaint(words, self.desk.guitar).items)
+        except PolepieceError:
+            return False  # it is said when it is taken
 
     def _take(self, words: str) -> bool:
         self.fault.clear()
@@ -144,6 +169,17 @@ class PlanForm:
         self.budget = next((one for one in texts if one.startswith("budget=")), self.budget)
         self.prices = [one for one in texts if one.startswith("price-")]
 
+    def _say_limits(self, words: str) -> None:
+        """Read "leave the bridge alone, no soldering"."""
+        self.limits_fault.clear()
+        asked = [one.strip() for one in words.split(";") if one.strip()]
+        try:
+            parse_constraints(asked, self.desk.guitar)
+        except PolepieceError as error:
+            self.limits_fault.show(error)
+            return
+        self.limits = asked
+
     # --- reading -----------------------------------------------------------------------------------
     def complaint_words(self) -> str:
         """Return the complaints as they were said."""
@@ -154,7 +190,7 @@ class PlanForm:
         out = [key for key in FLAGS if key in self.flags]
         if self.owned:
             out.append(f"owned={','.join(owned_bars())}")
-        return [*out, *([self.budget] if self.budget else []), *self.prices]
+        return [*out, *([self.budget] if self.budget else []), *self.prices, *self.limits]
 
     def read(self) -> tuple[tuple[Complaint, ...], Constraints]:
         """Return complaints and constraints.
@@ -166,7 +202,10 @@ class PlanForm:
         """
         if not self.told:
             raise InputError("Nothing is complained of yet: choose a word and press add.")
-        return parse_complaints(self.told, self.desk.guitar), parse_constraints(self.texts())
+        readings = read_complaints(self.told, self.desk.guitar)
+        limits = parse_constraints(self.texts(), self.desk.guitar)
+        self.said = understood_of((*readings, *limits.readings))
+        return tuple(one for reading in readings for one in complaints_of(reading)), limits
 
 
 def words_offered() -> dict[str, str]:

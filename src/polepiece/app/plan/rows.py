@@ -40,7 +40,7 @@ def moves_of(row: "Row | Bar") -> str:
 
 def row_in(
     row: Row, *, job: JobEntry | None, ticked: bool, on_tick: OnTick, on_choose: Handler, hear: str,
-    sheet: str,
+    sheet: str, several: bool = False,
 ) -> None:  # fmt: skip
     """Put a row into the table that is open: a line of figures, and a line with everything else folded away."""
     words = moves_of(row)
@@ -51,14 +51,14 @@ def row_in(
                 place.props["data-label"] = "rank"
                 text("span", str(row.rank))
             with ui.element("th").props("scope=row"):
-                text("span", words)
+                text("span", f"{row.pickup}: {words}" if several and row.change else words)
                 text("span", _kinds(row), "span")
             _cell("better", quantities(row.better) or "–")
             _cell("worse", quantities(row.worse) or "–", "worse" if row.worse else "")
             with ui.element("td").classes("n") as place:
                 place.props["data-label"] = "level, dB"
                 value, interval = level_of(row)
-                text("span", cell(value, interval))
+                text("span", "–" if value is None else cell(value, interval))
                 text("span", ends(interval), "span")
             _cell("likely heard", HEARD.get(row.likely_heard, row.likely_heard) if row.change else "–")
             _cell("strings", _strings(row.strings))
@@ -70,13 +70,13 @@ def row_in(
             _details(row, words)
 
 
-def level_of(row: Row) -> "tuple[float, tuple[float, float] | None]":
-    """Return the level difference by which a row is judged, and its interval."""
+def level_of(row: Row) -> "tuple[float | None, tuple[float, float] | None]":
+    """Return the level difference by which a row is judged, None where it has none, and its interval."""
     if row.use == "re-set" and row.effect_at_old_level is not None:
         effect, found = row.effect_at_old_level, row.interval_at_old_level.get("level_db")
     else:
         effect, found = row.effect, row.interval.get("level_db")
-    return effect.get("level_db", 0.0), found
+    return effect.get("level_db"), found
 
 
 def _acts(

@@ -1,0 +1,373 @@
+"""What belongs to the gate: faults as they are said, what to check, by whom, with what caution. None is voiced.
+
+Common practice, no source. `said` are patterns of words in the plain form of `spoken.tokens`: lower case, no
+hyphens, "does not" for "doesn't". A fault is found in the whole phrase before any word of sound is looked for.
+"""
+
+from dataclasses import dataclass
+
+from polepiece.planning.complaint_word import Word
+
+ANYBODY, BENCH = "anybody", "a bench with an ohmmeter"
+ELECTRICIAN = "an electrician, before the guitar is played again"
+SOLDERER = "a bench with a soldering iron"
+_FEW = r"(?:\w+ ){0,4}?"  # a few words between
+_HUM = r"(?:hum|hums|humming|hummy|buzz|buzzes|buzzing|noise|noises|noisy)"
+_FEW0 = r"(?:(?!stop|stops|goes|less|disappears|vanishes|dies|until|quieter)\w+ ){0,4}?"
+_TOUCH = r"touch(?:ing|ed|es)?(?: (?:the |my |any )?(?:strings?|bridge|metal|jack|tailpiece|hardware|knobs?|them))?"
+_STOPS = r"(?:stops?|stopped|goes away|gone|disappears?|vanish(?:es)?|dies|kills?|removes?|cures?|less|quieter)"
+_KNOB = r"(?:pot|pots|knob|knobs|control|controls)"
+_ROLLED = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring|brought)"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One fault: how it is said, what to check, by whom, and what mends it."""
+
+    key: str  # short
+    name: str
+    said: tuple[str, ...]  # patterns
+    check: str
+    cure: str
+    by: str = BENCH
+    caution: str = ""
+    words: tuple[str, ...] = ()  # name and other forms under which it is offered; the first is the name of its word
+    means: str = ""
+    first_words: str = "find it; never a magnet"
+
+
+PHASE = "pickups out of phase"
+
+FAULTS: tuple[Fault, ...] = (
+    Fault(
+        key="shock",
+        name="a shock from the strings",
+        said=(r"shocks?\b(?! wave)", r"electric shock", r"shocked", r"tingl(?:e|es|ing)", r"electrocuted?"),
+        words=("shock",),
+        means="the earth of the mains or of the amplifier is at fault",
+        check="play nothing; earth of the outlet and of the amplifier, with an insulation tester",
+        cure="mend the mains earth; the guitar is not at fault",
+        by=ELECTRICIAN,
+        caution="danger to life: unplug, touch no other metal, no microphone",
+    ),
+    Fault(
+        key="touch",
+        name="buzz when the strings are touched",
+        said=(
+            rf"{_HUM} {_FEW0}(?:when|if|while|as soon as|once) (?:(?!not)\w+ ){{0,2}}?{_TOUCH}\b",
+            rf"{_TOUCH} {_FEW}(?:makes?|causes?|gives?|starts?) {_FEW}{_HUM}",
+            rf"(?:when|if|once|whenever) (?:\w+ )?{_TOUCH} ,? ?(?:it |there is |i get )?(?:a )?{_HUM}",
+        ),
+        words=("buzz when touching the strings",),
+        means="the strings are not on ground, or the earth of the amplifier is missing",
+        check="ohmmeter from strings to the sleeve of the jack: under an ohm; polarity of the jack; earth of the"
+        " amplifier",
+        cure="ground wire of the bridge, jack the right way round",
+        caution="do not play until the earth of the outlet has been looked at: touched metal must never make it worse",
+    ),
+    Fault(
+        key="untouched",
+        name="buzz that stops when the strings are touched",
+        said=(
+            rf"{_HUM} {_FEW}{_STOPS} {_FEW}{_TOUCH}\b",
+            rf"{_HUM} {_FEW}(?:until|unless|till|except when) {_FEW}{_TOUCH}\b",
+            rf"{_HUM} {_FEW}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not {_TOUCH}|hands? off|take my hands?)\b",
+            rf"{_TOUCH} {_FEW}{_STOPS} {_FEW}{_HUM}",
+            rf"{_STOPS} when (?:\w+ ){{0,2}}?{_TOUCH}\b",
+        ),
+        words=("buzz stops when touching the strings",),
+        means="the strings are grounded and the cavity is not shielded: you are the shield",
+        check="shield of the cavity and of the leads, and whether the room or a dimmer makes it",
+        cure="shield the cavity, braid to ground at one place",
+        by=SOLDERER,
+    ),
+    Fault(
+        key="thin hum",
+        name="thin and humming: half of the pickup is off",
+        said=(
+            r"thin (?:and )?(?:\w+ ){0,2}?(?:hum|hums|humming|noisy)\b",
+            r"(?:hum|hums|humming|noisy) (?:and )?(?:\w+ ){0,2}?thin\b",
+        ),
+        words=("thin and humming",),
+        means="one coil of a humbucker is dead or switched off",
+        check="ohmmeter across each coil alone; split switch; coil to base plate must be open",
+        cure="mend the dead coil, the joint, or the switch that is stuck on split",
+    ),
+    Fault(
+        key="sudden",
+        name="it changed suddenly",
+        said=(
+            r"sudden(?:ly)?",
+            r"all of a sudden",
+            r"overnight",
+            r"from one (?:day|gig|moment)\b",
+            r"all at once",
+            r"(?:since|after) (?:it|i|the guitar|my guitar) (?:\w+ ){0,2}?(?:fell|dropped|got wet|was knocked)\b",
+            r"since (?:yesterday|last night|the last gig|this morning)",
+            r"out of nowhere",
+            r"(?:was |got |been |i |it )(?:dropped|knocked over)(?: it)?\b",
+            r"(?:fell over|fell off|fell down|had a fall)",
+        ),
+        words=("it changed suddenly",),
+        means="something broke, came loose or was turned",
+        check="ohmmeter across each coil; switch, pots, joints; is a bar cracked, loose or turned?",
+        cure="find what changed; nothing that changes suddenly is a matter of voicing",
+    ),
+    Fault(
+        key="open",
+        name="a coil is open or half is missing",
+        said=(
+            r"open (?:coil|circuit|winding)",
+            r"(?:coils?|winding) (?:is |are )?(?:open|dead|broken|shorted|burnt|gone)",
+            r"half (?:the |its |of the )?(?:reading|resistance|output|volume)\b",
+            r"dead (?:coils?|pickups?|guitar|neck|bridge|middle)\b",
+            r"(?:not any |no |without (?:any )?)(?:sound|signal|output)(?: at all)?\b(?! balance)",
+            r"not (?:\w+ )?(?:give |make |produce |get |have |put out )?(?:any |a )?(?:sound|signal)\b",
+            r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?",
+            r"stopped working",
+            r"(?:has |have |just )?died\b(?! down| out| away)",
+            r"(?:gave|given) up|conked out|packed (?:up|in)|kaput|(?:is )?broken\b(?! up)|burnt out|burned out",
+            r"(?:only )?(?:one|half) (?:of the )?(?:coils? )?(?:works|is working|is on)(?: only)?",
+            r"works on (?:only )?one coil",
+            r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak"
+            r"| flat| loud| on| easy| strings?\b|"
+            r" spots?\b| notes?\b)",
+            r"broken (?:coil|wire|lead|pickup|connection)",
+            r"shorted",
+            r"nothing comes out",
+            r"silent",
+            r"mute",
+            r"no longer sounds?",
+            r"nothing from",
+            r"(?:lost|loses) (?:the |all )?(?:signal|sound)",
+            r"(?:reads?|measures?) (?:open|half|infinite|zero|no resistance)(?: the resistance)?",
+            r"one (?:coil|half|row) (?:\w+ ){0,2}?(?:dead|off|out|missing|silent)\b",
+        ),
+        words=("dead pickup", "no sound", "no output", "no signal", "one coil dead"),
+        means="a coil, a joint, the switch or the jack is open",
+        check="ohmmeter across each coil, leads off the pots; tap each row with a screwdriver",
+        cure="repair or rewind the coil",
+    ),
+    Fault(
+        key="radio",
+        name="it picks up the radio",
+        said=(r"radio(?: stations?)?", r"taxi calls?"),
+        words=("picks up the radio",),
+        means="a joint rectifies, or the shield is open",
+        check="cold joints, shield and ground of cavity and cable; another cable; another room",
+        cure="make the joints and the shield good",
+        by=SOLDERER,
+    ),
+    Fault(
+        key="frets",
+        name="strings buzz on the frets",
+        said=(
+            r"fret ?(?:buzz|rattle|noise)",
+            r"(?:buzz|buzzes|buzzing|rattle|rattles|rattling) (?:\w+ ){0,3}?(?:frets?|fretboard)\b",
+            r"frets? (?:\w+ )?(?:buzz|buzzing|rattle|rattling)",
+            r"(?:buzz|buzzes) unplugged",
+            r"choke(?:s|d)? (?:\w+ )?bends",
+        ),
+        words=("fret buzz",),
+        means="action, relief, nut or a high fret",
+        check="does it buzz unplugged? relief, action at the last fret, nut slots, a high fret",
+        cure="set the neck and the action up; no pickup answers it",
+        by="anybody with feeler gauges; frets by a luthier",
+        first_words="set-up first; no pickup answers it",
+    ),
+    Fault(
+        key="hum",
+        name="hum or buzz",
+        said=(
+            rf"(?:50|60)? ?(?:hz|hertz|cycles?)? ?(?:mains |single coil |earth |ground )?{_HUM}\b",
+            r"(?:hiss|hisses|hissy|hissing)",
+            r"ground ?loop",
+            r"not grounded",
+            r"interference",
+        ),
+        words=("hum", "buzz", "hums", "humming", "noisy", "noise", "buzzes", "buzzing", "ground buzz", "hiss"),
+        means="ground, shield, split, or one coil dead",
+        check="ground of strings and cavity, shield, which selector settings hum, another cable and room",
+        cure="find the ground or shield; never a magnet",
+    ),
+    Fault(
+        key="crackle",
+        name="crackle",
+        said=(
+            r"(?:crackle|crackles|crackling|crackly|static|pops and clicks)",
+            rf"scratchy(?: volume| tone)?(?: {_KNOB})?(?! top| sound| tone\b)",
+            rf"{_KNOB} (?:\w+ )?scratch(?:y|es)",
+            rf"{_KNOB} (?:is |are )?noisy|noisy (?:volume |tone )?{_KNOB}",
+            r"(?:pops|clicks) when",
+        ),
+        words=("crackle", "crackles", "crackling", "scratchy pot", "scratchy"),
+        means="pot, jack, or a joint",
+        check="turn and tap pots, jack and switch; move the cable; look for dry joints",
+        cure="clean or replace the part that crackles",
+        by="anybody can turn and tap; cleaning and joints a bench",
+    ),
+    Fault(
+        key="cuts out",
+        name="cuts out",
+        said=(
+            r"(?:cut|cuts|cutting)(?: in and)? out\b(?! bass| treble)",
+            r"(?:drops|dropping|drop) out\b",
+            r"intermittent(?:ly)?",
+            r"comes and goes",
+            r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
+            r"on and off",
+            r"(?:jack|socket|lead|wire|connection) (?:is )?(?:loose|bad|broken)",
+            r"works (?:only )?(?:sometimes|now and then)",
+        ),
+        words=("cuts out", "cutting out", "drops out", "intermittent"),
+        means="switch, jack, joint, or an open coil",
+        check="switch, jack, joints; ohmmeter across the coil while the lead is moved",
+        cure="mend the contact",
+    ),
+    Fault(
+        key="squeal",
+        name="squeal",
+        said=(
+            r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
+            r"microphonics?",
+            r"(?:howl|howls|howling)",
+            r"(?:whistle|whistles|whistling)",
+            r"feed(?:s)? ?back(?: too easily| too much)?",
+            r"feeding back",
+            r"feedback",
+        ),
+        words=("squeals", "squeal", "microphonic", "howls", "whistles", "squealing", "feeds back"),
+        means="loose cover, bar or spring; not waxed",
+        check="press cover, bar, springs and ring one after the other while it squeals at gain",
+        cure="fix what moves; wax (thermostat, double boiler) with the owner's consent",
+        caution="ears: turn the amplifier down before you lean over it; wax burns",
+        first_words="press the parts one after the other while it squeals",
+    ),
+    Fault(
+        key="phase",
+        name=PHASE,
+        said=(
+            r"hollow (?:with )?both(?: on)?",
+            r"^phase$",
+            r"^(?:it |sounds? |is |a bit |very |so |the guitar )*hollow$",
+            r"out of phase",
+            r"(?:wrong|reversed|opposite) (?:phase|polarity)",
+            r"phase (?:problem|issue|trouble)",
+            r"phasey",
+            r"cancel(?:s|ling)? each other",
+        ),
+        words=(
+            "hollow with both on",
+            "out of phase",
+            "hollow both",
+            "nasal with both on",
+            "thin with both on",
+            "phase",
+        ),
+        means="the pickups are out of phase",
+        check="tap test: pull a screwdriver off each pickup with a meter on it; both must swing the same way",
+        cure="four conductors: exchange the leads, shield stays on ground; braided lead or grounded cover: turn "
+        "the bar end for end (flip); rods: exchange the leads where cover and plate are not on them, or recharge "
+        'the other way. A reverse-wound middle pickup is wound = "reverse" beside magnet.flipped in the file',
+        first_words="tap test; then flip or leads",
+    ),
+    Fault(
+        key="bar",
+        name="the bar is cracked, loose or turned",
+        said=(
+            r"(?:bar|magnet|bar magnet) (?:is )?(?:cracked|loose|reversed|turned|broken|fell out|came off|slipped)",
+            r"(?:cracked|broken|loose) (?:bar|magnet|bar magnet)",
+        ),
+        words=("cracked bar",),
+        means="a bar that is broken or has moved",
+        check="look from below; compass along the pole rows",
+        cure="put the bar right before anything is compared",
+        caution="a bar that is taken out loses charge; mark which way round it sat",
+    ),
+    Fault(
+        key="loose",
+        name="something is loose and rattles",
+        said=(
+            r"(?:pickup|cover|ring|screw|screws|it) (?:is |are )?(?:loose|wobbly)(?: and rattles?)?\b(?! low| bass"
+            r"| sounding)",
+            r"loose (?:pickup|cover|ring|screws?|spring|wire)",
+            r"(?:rattle|rattles|rattling|wobbles about)",
+        ),
+        words=("loose cover", "rattles"),
+        means="cover, ring, spring or screw is not tight",
+        check="press cover, ring and springs; turn each screw a little; is the wax still there?",
+        cure="tighten it; a spring or tubing under the screws",
+        by=ANYBODY,
+    ),
+    Fault(
+        key="switch",
+        name="split switch",
+        said=(
+            r"(?:split|switch|selector|toggle) (?:is )?(?:stuck|broken|dead|faulty|loose)",
+            r"stuck (?:split|switch|on split|in split|in single coil)",
+            r"(?:switch|selector|toggle) (?:does nothing|has no effect|not do anything|does not do anything)",
+        ),
+        words=("stuck switch",),
+        means="the switch or its wiring",
+        check="ohmmeter at the jack with the switch in both positions",
+        cure="mend the switch",
+    ),
+    Fault(
+        key="pots",
+        name="a control does nothing, or all at once",
+        said=(
+            rf"(?:volume|tone) ?(?:{_KNOB})? (?:does nothing|has no effect|does not do (?:anything|much)|does not"
+            rf" work|not working|is broken)",
+            rf"{_KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works?"
+            rf" (?:at|on) \w+)",
+            r"control does nothing",
+            r"all or nothing",
+        ),
+        words=("control does nothing",),
+        means="a pot, a capacitor or a joint is open, or the wrong taper",
+        check="ohmmeter from wiper to each outer lug while it is turned; capacitor and its joints",
+        cure="replace or re-solder it",
+    ),
+    Fault(
+        key="thin turned down",
+        name="thin when the volume is turned down",
+        said=(
+            r"(?:thin|thins|thinner|tinny|shrill|bright|brighter|bass drops|loses (?:bass|lows|body|bottom))"
+            r" (?:out )?"
+            rf"(?:\w+ ){{0,2}}?(?:when|if|as|once|with) {_FEW}(?:{_ROLLED} {_FEW}(?:off|down|back|volume)\b(?:"
+            rf" (?:the )?volume(?: (?:down|off|back))?)?"
+            r"|volume {0,1}(?:is )?(?:down|low|turned down|rolled off|rolled back|backed off))",
+            rf"(?:{_ROLLED}) {_FEW}(?:volume )?(?:off|down|back) {_FEW}(?:thin|thins|tinny)(?: out)?\b",
+        ),
+        words=("thin when turned down",),
+        means="a treble bleed that is too large, or has no resistor; or the volume is wired backwards",
+        check="treble bleed: is there one, its capacitor and resistor; which lug the pickup is on; value of the pot",
+        cure="a smaller capacitor, a resistor beside or before it, or the lugs the usual way round",
+        by=SOLDERER,
+        caution="a lever of the plan (bleed=...) when the wiring is sound",
+    ),
+    Fault(
+        key="smoke",
+        name="smell or heat",
+        said=(r"smoke|smoking", r"burn(?:ing|t) smell", r"smell of burning", r"smells? burnt"),
+        words=("smell of burning",),
+        means="not a passive guitar: battery, amplifier or supply",
+        check="unplug everything; battery and amplifier",
+        cure="a repair shop for amplifiers",
+        by=ELECTRICIAN,
+        caution="unplug at the wall first",
+    ),
+)
+
+
+def _word(fault: Fault) -> Word:
+    """Return the word under which a fault is offered."""
+    return Word(
+        name=fault.words[0], synonyms=fault.words[1:], means=fault.means, aims={},
+        stands_for="a fault: the gate answers it", first_words=fault.first_words, kind="fault",
+    )  # fmt: skip
+
+
+FAULT_WORDS: tuple[Word, ...] = tuple(_word(one) for one in FAULTS)
+FAULT_OF: dict[str, Fault] = {one.words[0]: one for one in FAULTS}  # by the name of its word
+FAULT_NAMED: dict[str, Fault] = {one.name: one for one in FAULTS}

@@ -1,0 +1,7 @@
+"""What people say of a guitar, read by a small grammar: tokens, marks, segments, items."""
+
+from polepiece.planning.spoken.dynamic_words import louder_than
+from polepiece.planning.spoken.limit_rules import RULES
+from polepiece.planning.spoken.limits import LimitsRead, read_limits
+from polepiece.planning.spoken.reading import Item, Reading, read
+from polepiece.planning.spoken.tokens import plain

@@ -1,0 +1,227 @@
+"""What a word of sound says with what stands round it: too much of it, too little, or nothing wrong."""
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from polepiece.planning.complaint_word import Word
+from polepiece.planning.spoken.grammar_words import SIZE
+from polepiece.planning.spoken.marks import Mark
+from polepiece.planning.spoken.segments import Segment
+from polepiece.planning.spoken.vocabulary import Entry, vocabulary
+
+_HALF = frozenset({"half as", "nearly as", "anywhere near as"})  # as loud as: not as loud
+_TELLS = frozenset({"is", "are", "was", "sounds", "sound", "gets", "get", "becomes", "seems", "got", "much"})
+_SMALL, _BIG = (
+    frozenset({"soft", "softer", "short"}),
+    frozenset({"sharp", "hard"}),
+)  # of a noun: too little, too much of it
+MODIFIERS = ("not", "lack", "surplus", "less", "more", "too", "enough", "wish", "as", "strength")
+
+
+@dataclass(slots=True)
+class Said:
+    """One word of sound in a segment, with the marks that say which way."""
+
+    mark: Mark
+    around: list[Mark] = field(default_factory=list)
+    word: Word | None = None
+    denied: bool = False
+    noun: Mark | None = None  # "bass" of "the bass is weak"
+
+    def has(self, *kinds: str) -> bool:
+        """Whether one of the marks round it is of these kinds."""
+        return any(one.kind in kinds for one in self.around)
+
+    @property
+    def comparative(self) -> bool:
+        """Whether it is "louder", not "loud"."""
+        return self.mark.value in vocabulary().comparatives
+
+    @property
+    def strength(self) -> int | None:
+        """1 to 3; None where nothing is said of it."""
+        if self.has("not") and not self.has("less"):
+            found = [
+                one.number
+                for one in self.around
+                if one.kind == "strength" and one.value in ("at all", "a bit", "slightly")
+            ]
+        else:
+            found = [one.number for one in self.around if one.kind == "strength" and one.value not in SIZE]
+        return None if not found else 1 if 1 in found else max(found)
+
+    @property
+    def marks(self) -> list[Mark]:
+        """Every mark of it, in order."""
+        own = [self.mark, *self.around, *([self.noun] if self.noun else [])]
+        return sorted(own, key=lambda one: one.start)
+
+
+def said_in(segment: Segment, before: list[Said]) -> list[Said]:
+    """Return the words of sound of a segment, resolved; ``before`` are those of the segment it is joined to."""
+    out: list[Said] = []
+    waiting: list[Mark] = []
+    for mark in segment.marks:
+        if mark.kind in MODIFIERS:
+            waiting.append(mark)
+        elif mark.kind in ("quality", "fault"):
+            out.append(Said(mark=mark, around=waiting))
+            waiting = []
+    if out:
+        out[-1].around = [*out[-1].around, *waiting]
+        _hand_back(out)
+        wishes = [one for one in segment.marks if one.kind == "wish"]
+        for one in out[1:]:
+            one.around += [wish for wish in wishes if wish not in one.around and wish.start < one.mark.start]
+        if segment.join in ("or", "and", "comma"):
+            _shared(out[0], before, segment)
+    for one in out:
+        if one.mark.entry is not None:
+            one.word, one.denied = resolved(one.mark.entry, one, segment)
+    return _paired(out)
+
+
+def late(last: Said, segment: Segment) -> None:
+    """Let a segment without a word of sound say the way of the one before: "balance between neck and bridge is off"."""
+    more = [one for one in segment.marks if one.kind in ("lack", "surplus", "less", "more")]
+    if more and last.word is None and not last.denied and last.mark.entry is not None:
+        last.around += more
+        last.word, last.denied = resolved(last.mark.entry, last, segment)
+
+
+def _hand_back(out: list[Said]) -> None:
+    """Give "enough", "missing" and "heavy" to the word before them."""
+    for one, following in pairwise(out):
+        late = [
+            m
+            for m in following.around
+            if m.kind == "enough"
+            or (m.value in ("heavy", "missing", "lost", "gone", "please") and m.start == one.mark.end)
+        ]
+        one.around += late
+        following.around = [m for m in following.around if m not in late]
+
+
+def _shared(first: Said, before: list[Said], segment: Segment) -> None:
+    """Carry "no", "more", "too much" over "or" and "and": "no bass or mids", "more bass and treble"."""
+    if not before or before[-1].mark.entry is None or first.mark.entry is None:
+        return
+    last = before[-1]
+    ways = ("not", "lack", "surplus", "less", "more", "wish")
+    either = segment.join == "or" or any(one.value == "neither" for one in last.around)
+    nouns = last.mark.entry is not None and last.mark.entry.noun and first.mark.entry.noun
+    alone = any(one.value in ("just", "all") for one in segment.marks)  # "no lows, just treble"
+    if (either or nouns) and not alone and not first.has(*ways, "too"):
+        first.around = [*first.around, *(one for one in last.around if one.kind in ways)]
+
+
+def resolved(entry: Entry, said: Said, segment: Segment) -> tuple[Word | None, bool]:
+    """Return the complaint that a word of sound makes with what is round it, and whether it is denied instead."""
+    negative = sum(one.kind == "not" or one.value in _HALF for one in said.around) % 2 == 1
+    than = segment.has("than") or segment.has("as")
+    if entry.noun and not (entry.too or entry.not_enough):
+        word = _of_noun(entry, said, negative, than)
+    elif entry.said is not None and entry.too is None:
+        word = _of_complaint(entry, said, negative, than)
+    else:
+        word = _of_neutral(entry, said, negative, than, segment)
+    directed = said.has("not", "enough", "lack", "less", "surplus", "more", "wish") or not entry.noun
+    return word, word is None and directed
+
+
+def _of_noun(entry: Entry, said: Said, negative: bool, than: bool) -> Word | None:
+    surplus = said.has("less", "surplus", "too") and not (said.has("lack") and said.has("too"))  # "too low"
+    if than and said.has("less"):  # "less bass than the neck": told, not wished
+        return entry.want
+    if surplus:
+        if negative:
+            return (entry.excess or entry.said) if said.has("wish") else None
+        return entry.excess or entry.said
+    if than and said.has("more") and not said.has("wish"):
+        return entry.excess
+    if negative or said.has("lack", "more", "wish"):
+        return entry.want if entry.want is not None else (None if negative else entry.said)
+    if said.has("enough"):
+        return None
+    if any(one.value in SIZE for one in said.around):
+        return entry.excess or entry.said
+    return entry.said
+
+
+def _of_complaint(entry: Entry, said: Said, negative: bool, than: bool) -> Word | None:
+    if negative and said.has("enough"):
+        return entry.want
+    if negative:
+        return entry.said if said.has("wish") and not said.has("as") else None
+    if said.has("enough"):
+        return None
+    if said.has("wish") and not said.has("less", "too") and not than and entry.want is not None:
+        return entry.want
+    return entry.said
+
+
+def _of_neutral(entry: Entry, said: Said, negative: bool, than: bool, segment: Segment) -> Word | None:
+    if negative and said.has("as"):
+        return entry.want
+    if said.has("too", "surplus", "less"):
+        if negative and not said.has("wish"):
+            return None
+        if than and said.has("less"):
+            return entry.want
+        return entry.excess or entry.said
+    if negative:
+        return (entry.excess or entry.said) if said.has("wish") and not said.has("enough") else entry.want
+    if said.has("lack"):
+        return entry.want
+    if said.has("enough"):
+        return None
+    if than and (said.comparative or said.has("more")):
+        return entry.excess or entry.said
+    if said.has("wish", "more") or (said.comparative and not _told(said, segment)):
+        return entry.want
+    return entry.said
+
+
+def _told(said: Said, segment: Segment) -> bool:
+    """Tell whether "brighter" is told ("is brighter"), not wished."""
+    return any(one.value in _TELLS and one.start < said.mark.start for one in segment.marks)
+
+
+def _paired(out: list[Said]) -> list[Said]:
+    """Join a noun without a direction to the adjective beside it: "weak bass", "the treble is too loud"."""
+    kept: list[Said] = []
+    for one in out:
+        entry = one.mark.entry
+        bare = entry is not None and entry.noun and one.word is None and not one.denied
+        if kept and bare and kept[-1].word is not None and kept[-1].mark.entry is not None and kept[-1].noun is None:
+            _join(kept[-1], one.mark, entry)
+            kept[-1].around += one.around
+            continue
+        last = kept[-1] if kept else None
+        if (
+            last is not None
+            and last.word is None
+            and not last.denied
+            and last.mark.entry is not None
+            and last.mark.entry.noun
+            and (one.word is not None or one.mark.value in _SMALL)
+            and not bare
+        ):
+            _join(one, last.mark, last.mark.entry)
+            one.around = [*last.around, *one.around]
+            kept[-1] = one
+            continue
+        kept.append(one)
+    return kept
+
+
+def _join(said: Said, noun: Mark, entry: Entry | None) -> None:
+    said.noun = noun
+    if entry is None:
+        return
+    name = said.word.name if said.word is not None else ""
+    if name == "weak" or said.mark.value in _SMALL:
+        said.word = entry.want or said.word
+    elif name == "too hot" or said.mark.value in _BIG:
+        said.word = entry.excess or said.word
+    said.denied = said.word is None

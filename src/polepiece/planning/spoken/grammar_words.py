@@ -1,0 +1,180 @@
+"""Words of grammar: not, too, enough, than, very, when; and common words that are heard and carry nothing here.
+
+A kind of mark to the phrases that make it. What is not in these tables, in the tables of complaint words or faults, or
+a name, is reported as not used. `COMMON` is only there so that "think" is not taken for a slip of "thin".
+"""
+
+from polepiece.planning.complaint_word import listed
+
+STRENGTHS: dict[int, tuple[str, ...]] = {
+    1: listed(
+        """a bit, bit, slightly, slight, a little, little bit, a little bit, just a bit, just a little, somewhat, a
+        touch, touch, a tad, tad, a shade, mildly, mild, kind of, kinda, sort of, sorta, a hair, marginally,
+        some"""
+    ),
+    2: listed(
+        """quite, rather, pretty, fairly, clear, clearly, medium, moderately, definitely"""
+    ),
+    3: listed(
+        """very, really, extremely, terribly, horribly, awfully, super, badly, bad, seriously, totally, completely,
+        far, way, much, so, incredibly, insanely, strong, strongly, unbearably, unbearable, terrible,
+        horrible, awful, massively, hugely, ridiculously, painfully, at all, by far, a lot, lots, severely,
+        hopelessly, dreadfully, extreme, extremly, insane, absolutely, utterly, absurdly, big, huge,
+        massive, heavily, far far, as hell, like hell, like mad, like crazy, incredible, intolerably, always"""
+    ),
+}  # fmt: skip
+SIZE = frozenset({"big", "huge", "massive", "strong", "heavy", "a lot", "lots", "bad"})  # of a noun: too much of it
+
+GRAMMAR: dict[str, tuple[str, ...]] = {
+    "not": listed(
+        """zero, not, no, never, without, neither, none, no longer, not any, not really, not that, not so, not very,
+        not particularly, not exactly, not quite, far from, anything but"""
+    ),
+    "lack": listed(
+        """starving for, shy of, deficient, could not hear, nowhere near enough, not nearly enough, inadequate, void
+        of, robbed of, sucked out, nonexistent, non existent, drops, vanishes, misses out on, hardly there,
+        barely there, scarce, is off, is wrong, not right, is terrible, can not hear, hard to hear, can
+        barely hear, can hardly hear, do not hear, not hear, not audible, hear no, hear little, too faint,
+        not as much, suffers from a lack of, starved for, wants for, thin in, poor in, need of, in need of,
+        not enough, too little, lack, lacks, lacked, lacking, lacking in, lack of, missing, short of, short
+        on, low on, light on, insufficient, hardly any, barely any, little, not much, not a lot of, lose,
+        loses, losing, lost, absence of, devoid of, deficient in, poor, miss, misses, low, hardly, barely,
+        where is the, where are the, gone, not got, could do with more, weak in, not many, absent,
+        disappears, not so much, too few, thin on"""
+    ),
+    "surplus": listed(
+        """excess of, boosted, exaggerates, overbearing, dominating, unbearable amount of, sticking out, pronounced,
+        pokes out, jumps out, more than enough, heaps, loads, tons, hurt, hurts, my ears, the ears, all over
+        the place, out of control, unpleasant, annoying, dominates, too prominent, too strong, overwhelming,
+        excessively, way up, in your face, huge amounts of, too much, excess, excessive, so much, a lot of,
+        lots of, loads of, tons of, heaps of, heavy, high, exaggerated, overdone, over the top, too many,
+        overly much, far much, plenty of, full of"""
+    ),
+    "less": listed(
+        """take some, take a bit of, take a little, dial back, dial out, dial down, roll off some, remove some, soften,
+        smooth out, attenuate, shave off, shave some, turn down the, trim, cure the, get rid of the, do away
+        with, bring down the, less, reduce, reduces, tame, cut down, cut back, get rid of, remove, kill,
+        take out, tone down, take down, not as much, cut the, cut some, lessen, calm, calm down, back off
+        the, fewer, lower the, bring down, take away"""
+    ),
+    "more": listed(
+        """raise the, raise, lift, turn up, turn up the, bring up, bring up the, a bit more of, enhance, restore,
+        emphasise, emphasize, strengthen, more, add, increase, boost, extra, bring out, bring back, better,
+        improve"""
+    ),
+    "too": listed(
+        """too, overly, excessively, to much of"""
+    ),
+    "enough": listed(
+        """enough, sufficient, sufficiently"""
+    ),
+    "wish": listed(
+        """need, needs, needed, want, wants, wanted, should be, could be, would like, should sound, could use, could do
+        with, can do with, prefer, wish, make it, make, please, looking for, would be nice, should have,
+        should, ought to be, must be, give me, give it, would love, hoping for, aim for, like it, like more,
+        asks for, craves, crying out for, would prefer"""
+    ),
+    "as": ("as", "half as", "nearly as", "anywhere near as", "quite as"),
+    "fine": listed(
+        """fine, ok, okay, good, great, nice, perfect, lovely, happy, all right, alright, as it should, love,
+        excellent, works well, like the"""
+    ),
+    "than": listed(
+        """than, compared to, compared with, in comparison to, in comparison with, against, versus, vs, relative to,
+        next to, in relation to, beside, more than, less than"""
+    ),
+    "over": listed(
+        """overshadows, outshines, is dominant, takes over, too prominent, out of proportion, way out in front,
+        overpowers, overpower, drowns, drowns out, drown out, drowning out, dominates, dominate, swamps,
+        overwhelms, outguns, buries, overpowering, dominating, dwarfs, blows away, jumps out, sticks out,
+        stands out, stick out, stand out, sticking out, jumps out at me, jumping out, leaps out, pokes out,
+        jump out, barks, is in front, outstanding, prominent"""
+    ),
+    "under": listed(
+        """not keep up, not keep up with, can not keep up with, too far back, in the background, falls off, dips,
+        fades, is buried, buried, drops out, disappears, gets lost, get lost, is lost, falls away, vanishes,
+        drowned, drowned out, drowned by, drowned out by, swamped by, recedes, falls behind, can not keep
+        up, fades away, buried by, gets buried, hides, drops off, hidden, gets drowned, get drowned, not
+        come through, not ring out, lags behind, overpowered by"""
+    ),
+    "drop": listed(
+        """volume drop, drop in volume, loses volume, loss of volume, volume drops, drops in volume, level drop, drop
+        in level, output drop, loses level, drop in output, volume loss"""
+    ),
+    "to": listed(
+        """switch to, switching to, i switch to, go to, going to, change to, changing to, flip to, switch over to,
+        changing over to, flick to, select, going over to, switched to"""
+    ),
+    "join": listed(
+        """and, plus, also, as well as, then, with a"""
+    ),
+    "or": ("or", "nor"),
+    "turn": listed(
+        """but, while, whereas, though, although, yet, however, otherwise, except, only, whilst, instead"""
+    ),
+    "above": ("especially", "particularly", "mostly", "mainly", "above all", "most of all", "worst"),
+    "when": listed(
+        """when, whenever, if, because, until, unless, as soon as, once, after, since, under, with, as if, for"""
+    ),
+    "whole": ("guitar", "whole guitar", "pickups", "instrument"),
+    "others": listed(
+        """the others, others, the rest, rest, other strings, the other strings, other pickups, other pickup, the other
+        pickup, other one, all others, neighbours, neighbors, its neighbours, its neighbors, other two"""
+    ),
+    "before": listed(
+        """before, it was, it used to be, they were, other guitars, my other guitar, usual, last week, expected"""
+    ),
+    "": listed(
+        """output jack, jack, low e tuning, too often, zone, sounded, looks, sits, seem to be, a set, pair, my guitar,
+        me that, bought, since, new, put, added, own, instruments, more of a, lot, this one, sits at, sort
+        it, please help, help, fix, sorted, dealing, worse, gets worse, it, is, are, was, were, the, my, a,
+        an, i, you, he, she, they, we, this, that, these, those, of, in, on, at, to, from, by, has, have,
+        had, do, does, did, be, been, being, get, gets, getting, got, sound, sounds, sounding, tone, pickup,
+        humbucker, string, strings, note, notes, chord, chords, there, here, its, their, her, his, me, us,
+        them, your, seems, seem, feel, feels, appears, comes, come, coming, out, up, just, still, even,
+        like, will, would, can, could, really, bit of, any, all, one, what, which, as well, end, side,
+        position, setting, frequencies, range, mode, find, kind, sort, think, say, says, customer, player,
+        owner, he says, complains, complaint, problem, issue, about, becomes, become, became, went, goes,
+        go, turns, let, now, then, than that, into, through, again, somehow, overall, general, generally, in
+        general, slightly too, am, who, how, very, up the neck, down the neck, along the neck, higher up the
+        neck, bar, time, response of, compared, while playing, when i play, when playing, when i play it,
+        when i strum, when strumming, pickups do, when, ever, something, thing, things, quality, character
+        of, sound of, tone of, sort of thing, everything, for me, to me, for my taste, coil, single coil,
+        single coils, humbuckers, makes, leaves, thanks, thank, hello, hi, today, level of, amount of, in
+        the, on the, o, clock, set, bite of"""
+    ),
+}  # fmt: skip
+COMMON = frozenset(
+    listed(
+        """action, actor, after, again, amp, amplifier, amps, another, back, ball, band, bank, bark, barn, base, bass,
+        bat, bath, beach, bear, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow, blue,
+        blues, body, bond, book, both, bother, bought, bright, brother, brought, brown, build, built, burn,
+        but, butter, cable, cables, call, came, can, cap, car, card, care, case, cash, cast, cat, cell,
+        cheap, chrome, clock, cloud, code, cold, color, colour, come, cost, could, country, cover, covers,
+        cup, dark, dart, dash, day, days, dead, deal, dear, deep, deer, dish, distance, doctor, each, eight,
+        eighth, factor, fan, farm, fast, faster, father, feather, fellow, felt, field, fight, file, fill,
+        film, find, fine, finger, firm, fish, five, follow, foot, form, four, frame, free, from, full, funk,
+        gain, game, gave, ghost, gift, give, gold, great, green, had, hall, ham, hand, happens, happy, hard,
+        harm, hat, have, head, heap, hear, heard, height, held, hello, help, here, hers, him, his, hiss,
+        hit, hold, hollow, home, host, hour, hours, house, how, hum, hut, ice, jack, jazz, just, keep, kind,
+        king, kiss, kite, knob, knobs, knock, last, later, latter, law, lead, leads, leather, left, less,
+        letter, life, lift, light, like, line, list, live, loss, lost, loud, love, low, magnet, magnets,
+        main, make, man, map, mark, master, math, matter, meat, meet, mellow, men, met, metal, might, mile,
+        mind, minute, minutes, miss, mist, monkey, month, months, more, most, mother, motion, mouse, mouth,
+        much, must, name, nation, near, neat, neck, need, new, next, nice, nickel, night, nine, north,
+        notion, often, old, once, open, option, other, pack, pain, pan, park, part, past, path, pen, pick,
+        picks, pickup, pile, place, plain, plan, plane, plank, plans, plate, play, player, playing, plays,
+        plug, pop, port, post, pot, pots, price, pull, purple, push, put, question, quiet, quit, quite,
+        rain, rash, raw, reach, red, rest, rhythm, ride, riff, riffs, right, ring, rings, rise, rock, room,
+        rough, same, screw, screws, section, sector, sell, set, seven, shallow, sheep, shift, shirt, shop,
+        short, should, show, side, sight, silver, sing, sings, sit, site, size, sleep, slow, smell, smells,
+        smile, socket, soften, sold, solo, solos, some, song, south, sport, spring, springs, stage, star,
+        station, store, straight, strap, strum, studio, such, suit, suits, swallow, swear, sweat, sweet,
+        switch, switches, take, talk, tall, tank, tap, tape, teach, tell, ten, test, text, thank, thanks,
+        that, them, then, there, these, thick, thin, thing, things, think, thinking, thinks, this, though,
+        thought, three, through, thumb, tight, tile, time, tone, tough, treat, tree, tune, turn, twice,
+        type, up, us, use, used, van, vector, volume, walk, wall, wash, water, wax, wear, weather, week,
+        weeks, weight, well, whether, while, white, wide, will, wind, window, winds, wing, wire, wires,
+        wise, wish, with, wood, wool, word, work, world, worth, would, year, years, yellow, zero"""
+    )
+)

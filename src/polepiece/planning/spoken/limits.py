@@ -1,0 +1,130 @@
+"""What must not be done, as it is said: "leave the bridge alone and buy nothing"; to fields of `Constraints`."""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from polepiece.guitar import Guitar
+from polepiece.planning.complaint_word import listed
+from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF, Values
+from polepiece.planning.spoken.places import PICKUPS
+from polepiece.planning.spoken.tokens import joined, tokenise
+from polepiece.planning.spoken.vocabulary import mended
+
+_FILLER = frozenset(
+    listed(
+        """a, an, the, and, or, but, please, i, it, is, be, to, of, my, we, you, he, she, want, would, like, should,
+        must, can, do, not, no, only, just, with, for, that, this, any, so, keep, in, on, at, also, then, as, are, have,
+        has, need, needs, will, let, us, me, thanks, too, them, they"""
+    )
+) | frozenset(".,;:!?()/+")  # what need not be accounted for
+_WORDS = frozenset(
+    [one for rule in RULES for said in rule.said for one in re.findall(r"[a-z]{3,}", re.sub(r"\\[a-z]", " ", said))]
+    + [one for said in THING_OF for one in said.split()]
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitsRead:
+    """What limits were understood as: fields of `Constraints`, and both halves in words."""
+
+    text: str
+    values: Values
+    understood: tuple[str, ...] = ()
+    not_used: tuple[str, ...] = ()
+    slips: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    start: int
+    end: int
+    words: str
+    values: Values
+
+
+def read_limits(text: str, guitar: Guitar | None = None) -> LimitsRead:
+    """Read limits as they are said; ``understood`` is empty where nothing is known.
+
+    Parameters
+    ----------
+    text : str
+        Such as "leave the bridge alone, no soldering, under 20".
+    guitar : Guitar, optional
+        The names of its pickups.
+    """
+    names = {} if guitar is None else {one.name.lower(): one.name for one in guitar.pickups}
+    known = dict(PICKUPS) | names
+    tokens = tuple(mended(one, _WORDS | frozenset(known)) for one in tokenise(text))
+    said = joined(tokens)
+    taken = _longest(_matches(said, tuple(known)))
+    values: dict[str, object] = {}
+    for one in taken:
+        _merge(values, {key: _named(value, known, guitar) for key, value in one.values.items()})
+    slips = tuple((one.typed, one.word) for one in tokens if one.slip)
+    told = [f'"{typed}" read as "{read}"' for typed, read in slips]
+    told += [f'"{said[one.start : one.end].strip()}": {one.words}' for one in taken]
+    return LimitsRead(
+        text=text, values=values, understood=tuple(told if taken else ()), not_used=_unused(said, taken), slips=slips
+    )
+
+
+@lru_cache(maxsize=8)
+def _patterns(pickups: tuple[str, ...]) -> tuple[tuple[int, re.Pattern[str]], ...]:
+    one_of = "|".join(sorted(map(re.escape, pickups), key=len, reverse=True))
+    return tuple(
+        (place, re.compile(rf"(?<!\w)(?:{said.replace('{pickups}', one_of)})(?!\w)"))
+        for place, rule in enumerate(RULES)
+        for said in rule.said
+    )
+
+
+def _matches(said: str, pickups: tuple[str, ...]) -> Iterable[_Found]:
+    for place, pattern in _patterns(pickups):
+        for one in pattern.finditer(said):
+            if one[0].strip():
+                yield _Found(start=one.start(), end=one.end(), words=RULES[place].words, values=RULES[place].sets(one))
+
+
+def _longest(found: Iterable[_Found]) -> list[_Found]:
+    """Return the longest readings that do not overlap, in their order."""
+    taken: list[_Found] = []
+    for one in sorted(found, key=lambda one: (one.start - one.end, one.start)):
+        if all(one.end <= other.start or one.start >= other.end for other in taken):
+            taken.append(one)
+    return sorted(taken, key=lambda one: one.start)
+
+
+def _merge(values: dict[str, object], more: Values) -> None:
+    for key, value in more.items():
+        old = values.get(key)
+        both = isinstance(old, tuple) and isinstance(value, tuple)
+        values[key] = tuple(dict.fromkeys((*old, *value))) if both else value  # type: ignore[misc]
+
+
+def _named(value: object, known: Mapping[str, str], guitar: Guitar | None) -> object:
+    """Return pickups by their names."""
+    if isinstance(value, tuple):
+        if EVERY in value:
+            return ("neck", "bridge") if guitar is None else tuple(one.name for one in guitar.pickups)
+        return tuple(_named(one, known, guitar) for one in value)
+    return known.get(value, value) if isinstance(value, str) else value
+
+
+def _unused(said: str, taken: list[_Found]) -> tuple[str, ...]:
+    """Return what was left over, words that carry nothing taken off its ends."""
+    left, at = [], 0
+    for one in taken:
+        left.append(said[at : one.start])
+        at = one.end
+    out = []
+    for run in (*left, said[at:]):
+        words = run.split()
+        while words and words[0] in _FILLER:
+            words = words[1:]
+        while words and words[-1] in _FILLER:
+            words = words[:-1]
+        if words:
+            out.append(" ".join(words))
+    return tuple(out)

@@ -1,0 +1,94 @@
+"""Marks: what each stretch of a sentence is. The longest reading of a stretch wins; a fault wins over an equal one."""
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from polepiece.guitar import Guitar
+from polepiece.planning.faults import FAULTS
+from polepiece.planning.spoken.places import spans
+from polepiece.planning.spoken.tokens import Token, joined
+from polepiece.planning.spoken.vocabulary import Entry, vocabulary
+
+
+@dataclass(slots=True, kw_only=True)
+class Mark:
+    """Tokens ``start`` to ``end`` (behind the last): their kind, a value of that kind, and whether it was used."""
+
+    kind: str
+    start: int
+    end: int
+    value: str = ""
+    number: int = 0
+    entry: Entry | None = None
+    used: bool = False
+
+
+_RANK = {"fault": 0, "setting": 1, "string": 2, "position": 2, "pickup": 3, "several": 3, "quality": 4}
+
+
+@cache
+def _faults() -> tuple[tuple[str, re.Pattern[str]], ...]:
+    return tuple((one.words[0], re.compile(rf"\b(?:{said})(?!\w)")) for one in FAULTS for said in one.said)
+
+
+def marks_of(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
+    """Return marks that cover every token, in their order; kind "unknown" where nothing is known."""
+    found = [*_by_pattern(tokens, guitar), *_by_phrase(tokens)]
+    found.sort(key=lambda one: (one.start - one.end, _RANK.get(one.kind, 5), one.start))
+    taken: list[Mark | None] = [None] * len(tokens)
+    out: list[Mark] = []
+    for one in found:
+        if not any(taken[one.start : one.end]):
+            taken[one.start : one.end] = [one] * (one.end - one.start)
+            out.append(one)
+    out += [one for one in found if one.kind == "pickup" and one not in out and _inside_a_fault(one, taken, tokens)]
+    for place, token in enumerate(tokens):
+        if taken[place] is None:
+            out.append(Mark(kind="stop" if token.stop else "unknown", start=place, end=place + 1, value=token.word))
+    return sorted(out, key=lambda one: one.start)
+
+
+def _inside_a_fault(pickup: Mark, taken: list[Mark | None], tokens: tuple[Token, ...]) -> bool:
+    """Tell whether a fault names its pickup, "noise from the neck pickup when"; a bridge that is touched is a part."""
+    over = taken[pickup.start]
+    before = [one.word for one in tokens[max(pickup.start - 2, 0) : pickup.start]]
+    return over is not None and over.kind == "fault" and not any(one.startswith("touch") for one in before)
+
+
+def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
+    text = joined(tokens)
+    starts, ends, at = {}, {}, 0
+    for place, token in enumerate(tokens):
+        starts[at], ends[at + len(token.word)] = place, place + 1
+        at += len(token.word) + 1
+    found = [(m.start(), m.end(), "fault", name) for name, pattern in _faults() for m in pattern.finditer(text)]
+    out = []
+    for start, end, kind, value in (*found, *spans(text, guitar)):
+        end = start + len(text[start:end].rstrip())
+        start = end - len(text[start:end].lstrip())
+        if start in starts and end in ends and starts[start] < ends[end]:
+            out.append(Mark(kind=kind, start=starts[start], end=ends[end], value=value))
+    out += [
+        Mark(kind="string", start=n, end=n + 1, value="5")
+        for n, one in enumerate(tokens)
+        if one.capital and one.word == "a" and n > 0 and not tokens[n - 1].stop
+    ]
+    return out
+
+
+def _by_phrase(tokens: tuple[Token, ...]) -> list[Mark]:
+    known = vocabulary()
+    words = tuple(one.word for one in tokens)
+    out = []
+    for start in range(len(words)):
+        for end in range(start + 1, min(start + known.longest, len(words)) + 1):
+            phrase = words[start:end]
+            if phrase in known.grammar:
+                kind, number = known.grammar[phrase]
+                out.append(Mark(kind=kind or "filler", start=start, end=end, value=" ".join(phrase), number=number))
+            if phrase in known.entries:
+                out.append(
+                    Mark(kind="quality", start=start, end=end, value=" ".join(phrase), entry=known.entries[phrase])
+                )
+    return out

@@ -1,0 +1,185 @@
+"""Where something is heard: pickups, positions of the switch, strings, and how the guitar is played meanwhile."""
+
+import re
+from collections.abc import Iterator
+
+from polepiece.guitar import Guitar
+from polepiece.planning.spoken.tokens import joined, tokenise
+
+NUMBERS = {
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6,
+    "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "5th": 5, "6th": 6,
+    "first": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, **{str(n): n for n in range(1, 7)},
+}  # fmt: skip
+PICKUPS = {
+    "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge",
+    "center": "middle", "centre": "middle",
+}  # fmt: skip
+_BESIDE = {
+    "back": "bridge",
+    "lead": "bridge",
+    "rhythm": "neck",
+    "treble": "bridge",
+    "bass": "neck",
+    "mid": "middle",
+    "top": "bridge",
+}
+_UNIT = r"(?:pickups?|humbuckers?|single coils?|pu|pup)"
+FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
+THREE_WAY = {1: ("bridge",), 2: ("neck", "bridge"), 3: ("neck",)}
+_N = r"(?:[1-6]|one|two|three|four|five|six|1st|2nd|3rd|4th|5th|6th|first|second|third|fourth|fifth|sixth)"
+_ORD = r"(?:1st|2nd|3rd|4th|5th|6th|first|second|third|fourth|fifth|sixth)"
+_MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+)? {_N}\b)*"
+_ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring)"
+_WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
+
+SETTINGS: tuple[tuple[str, str], ...] = (
+    ("volume down", r"(?:when |if |with |once )?(?:the |my )?(?:guitar )?volume (?:is |gets )?(?:lowered|reduced"
+                    r"|lower|halved|decreased)"),
+    ("clean", r"(?:with |at |on |in )?(?:a )?(?:low|little|no|less) gain"),
+    (
+        "volume down",
+        r"(?:when|if|as|once|after) (?:i |you |it is |is )*(?:turn|turning|turned|roll|rolling|rolled|back"
+        r"|backed)(?: it)? (?:down|off|back)\b"
+        r"(?! (?:the )?tone)",
+    ),
+    ("loud", r"(?:at|on|with) (?:a )?(?:high|full|stage|gig|loud|band|concert|rehearsal)(?: er)? (?:volume|level)s?"),
+    ("loud", r"(?:when |if )?(?:i |it is )?(?:played |play |playing |turned |crank it )(?:up )?(?:loud|up loud"
+             r"|up)\b"),
+    ("volume down", rf"(?:when |if |with |once |as |after )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}volume(?: knob|"
+                    rf" pot| control)?(?: is)?(?: down| off| back)?(?: a bit| a little)?"),
+    ("volume down", rf"(?:when |if |with |once |as )?{_WHO}volume (?:knob |pot |control )?(?:is )?(?:turned |rolled "
+                    rf"|backed )?(?:down|off|back)(?: a bit)?"),
+    ("volume down", r"(?:when |if |with |at )?(?:the |my )?(?:guitar )?volume (?:knob |pot )?(?:is )?(?:on|at|below"
+                    r"|under|to) (?:[1-8](?:\.\d)?|half|five|seven|three|four|six)\b"),
+    ("volume down", r"(?:when |if )(?:i |it is |is )?(?:turned|rolled|backed|rolling|turn it|roll it|roll) (?:down"
+                    r"|off|back|it off|it back)(?! (?:the )?tone)"),
+    ("volume down", r"at (?:lower|low|reduced|half) (?:guitar )?volume(?:s| settings?)?"),
+    ("tone down", rf"(?:when |if |with |once |as )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}tone(?: knob| pot|"
+                  rf" control)?(?: is)?(?: down| off| back)?"),
+    ("tone down", r"(?:when |if |with )?(?:the |my )?tone (?:knob |pot |control )?(?:is )?(?:turned |rolled |backed"
+                  r" )?(?:down|off|back)\b"),
+    ("split", r"(?:when |if |in |with |while |on )?(?:the |it is |i )?(?:coil )?(?:split|splitting|tapped|coil tap"
+              r"|coil tapped|single coil mode|coil splitted)(?: mode| position| sound| it| on| setting)?(?! does| is"
+              r" stuck)"),
+    ("both on", r"(?:with |when |if |in )?both (?:pickups )?(?:are )?(?:switched |turned )?(?:on\b(?! the)|together"
+                r"|combined|at once|in parallel)"),
+    ("both on", r"with both(?: pickups)?(?! are| sound)"),
+    ("both on", r"(?<!blur )(?<!run )(?<!smear )(?:when )?(?:used |played |on )?(?:together|combined)"),
+    ("both on", r"(?:in |with )?(?:the )?(?:switch |selector |toggle )?(?:in )?(?:the )?(?:middle|centre|center)"
+                r" (?:position|setting|of the switch)"),
+    ("all on", r"(?:with |when )?all (?:three |pickups )+(?:are )?on"),
+    ("between", r"(?:in |the )*(?:in between|inbetween|between)(?: positions?| sounds?| settings?)"),
+    ("gain", r"(?:with|under|at|on|when using|through|into) (?:a |the |some |too much |lots of |heavy |high |more"
+             r" )*(?:gain|distortion|overdrive|drive|fuzz|driven amp|dirt|crunch)(?: on| channel| sounds?)?"),
+    ("gain", r"(?:when |if )?(?:it is |i am )?(?:overdriven|distorted|driven hard|cranked|high gain)(?: channel|"
+             r" amp| sounds?| settings?)?"),
+    ("clean", r"(?:when |on |with |through |in |playing |played )*(?:a |the )?clean(?: channel| amp| sounds?| tones?"
+              r"| settings?)?"),
+)  # fmt: skip
+_SETTINGS = tuple((name, re.compile(rf"\b{pattern}(?!\w)")) for name, pattern in SETTINGS)
+_POSITION = re.compile(
+    rf"\b(?:switch |selector |pickup )?(?:positions?|pos|settings?) ({_N}\b{_MORE})|\b({_ORD}(?:(?: and| or"
+    rf"| ,) {_ORD})*) (?:positions?|pos)\b"
+)
+_STRING_LISTS = (
+    re.compile(
+        rf"(?:^|(?<=, )|(?<=and )|(?<=but )|(?<=the ))({_ORD})(?= (?:is|are|too|weak|loud|quiet|jumps|sticks"
+        rf"|booms|far|way|much)\b)"
+    ),
+    re.compile(rf"\b(?:strings?|string number|string no) ({_N}\b{_MORE})"),
+    re.compile(rf"\b({_ORD}(?:(?: and| or| ,) {_ORD})*) strings?\b"),
+)
+LOW_E, HIGH_E = "low|bottom|thick|fat|big|lowest|deep|thickest", "high|top|thin|little|skinny|highest|treble|thinnest"
+_GROUPS: tuple[tuple[str, str], ...] = (
+    (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side)"
+     r" (?:strings?|notes?|e a and d|three strings)(?! e)", "456"),
+    (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?"
+     r"|three strings)(?! e)", "123"),
+    (r"bass side", "456"),
+    (r"treble side", "123"),
+    (r"(?:middle|inner) strings", "34"),
+    (r"(?:outer|outside|outermost) strings", "16"),
+    (r"(?:top|high|upper|treble|thin) two strings", "12"),
+    (r"(?:bottom|low|lower|bass) two strings", "56"),
+    (r"(?:both )?e strings(?! are both)", "16"),
+)  # fmt: skip
+Span = tuple[int, int, str, str]  # start and end in the text, kind, value
+
+
+def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
+    """Yield everything that names a place or a way to play in a text of plain words."""
+    for name, pattern in _SETTINGS:
+        yield from ((one.start(), one.end(), "setting", name) for one in pattern.finditer(text) if one[0])
+    if guitar is not None and len(guitar.pickups) == 2 and all(one.position != "middle" for one in guitar.pickups):
+        middle = re.finditer(
+            r"\b(?:(?:in|on|at) )?(?:the )?(?:(?<=in )|(?<=on )|(?<=at )|(?<=the ))(?:middle|centre|center)\b(?!"
+            r" pickup| strings?| ?:)",
+            text,
+        )
+        yield from ((one.start(), one.end(), "setting", "both on") for one in middle)
+    for found in _POSITION.finditer(text):
+        yield found.start(), found.end(), "position", _numbers(found[1] or found[2])
+    for pattern in _STRING_LISTS:
+        yield from ((one.start(), one.end(), "string", _numbers(one[1])) for one in pattern.finditer(text))
+    for group, numbers in _GROUPS:
+        yield from ((one.start(), one.end(), "string", numbers) for one in re.finditer(rf"\b(?:{group})\b", text))
+    yield from _letters(text, _tuned(guitar))
+    yield from _pickups(text, guitar)
+
+
+def _numbers(text: str) -> str:
+    words = re.findall(_N, text)
+    return "".join(dict.fromkeys(str(NUMBERS[one]) for one in words))
+
+
+def _tuned(guitar: Guitar | None) -> dict[str, tuple[int, ...]]:
+    """Return the numbers of the strings of each letter, string 1 first; at most six."""
+    notes = ("E4", "B3", "G3", "D3", "A2", "E2") if guitar is None else guitar.tuning[:6]
+    out: dict[str, tuple[int, ...]] = {}
+    for number, note in enumerate(notes, start=1):
+        letter = note.rstrip("0123456789-").lower()
+        out[letter] = (*out.get(letter, ()), number)
+    return out
+
+
+def _letters(text: str, tuned: dict[str, tuple[int, ...]]) -> Iterator[Span]:
+    for letter, numbers in tuned.items():
+        if len(letter) > 1:
+            continue
+        low, high = str(numbers[-1]), str(numbers[0])
+        for side, value in ((LOW_E, low), (HIGH_E, high)):
+            yield from (
+                (one.start(), one.end(), "string", value)
+                for one in re.finditer(rf"\b(?:{side}) {letter}\b(?: strings?| notes?)?(?! \w+ {_UNIT})", text)
+                if letter != "a" or one[0].endswith(("string", "strings"))
+            )
+        alone = rf"\b{letter}\b(?: strings?\b)?" if letter != "a" else (
+            r"\ba(?: strings?\b)|(?<=^)a(?= (?:jumps|sticks|booms|drops|stands|is|rings|disappears|vanishes|and"
+            r" [bdeg] strings?))|(?<=the )a(?= (?:is|and|,|booms|jumps|sticks|drops|strings?))"
+        )  # fmt: skip
+        yield from ((one.start(), one.end(), "string", "".join(map(str, numbers))) for one in re.finditer(alone, text))
+
+
+def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
+    names = dict(PICKUPS)
+    if guitar is not None:
+        names |= {joined(tokenise(one.name)): one.name for one in guitar.pickups}
+    one_of = "|".join(sorted(map(re.escape, names), key=len, reverse=True))
+    for found in re.finditer(
+        rf"\b(?:{one_of})(?: \+ (?:{one_of}))+\b", text
+    ):  # "neck+middle": a position of the switch
+        yield found.start(), found.end(), "setting", "plus:" + ",".join(names[one] for one in found[0].split(" + "))
+    for said, name in names.items():
+        if len(said) > 2 or len(names) == len(PICKUPS):
+            pattern = rf"\b{re.escape(said)}\b(?: {_UNIT})?"
+        else:
+            pattern = rf"\b{re.escape(said)}\b(?= ?:)"
+        yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(pattern, text))
+    for said, name in _BESIDE.items():
+        yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(rf"\b{said} {_UNIT}", text))
+    several = (
+        rf"\b(?:both|all|all three|all the|all of the|every|each|either)(?: of)?(?: the| my)?(?: {_UNIT})\b(?!"
+        rf" on\b)|\bboth\b|\ball\b(?= ?:)"
+    )
+    yield from ((one.start(), one.end(), "several", "all") for one in re.finditer(several, text))

@@ -1,0 +1,375 @@
+"""A sentence read: the complaints in it, what was understood, what was not used, and slips that were mended."""
+
+from dataclasses import dataclass, field, replace
+
+from polepiece.guitar import Guitar
+from polepiece.planning.complaint_word import View, Word
+from polepiece.planning.spoken import dynamic_words as made
+from polepiece.planning.spoken.directions import MODIFIERS, Said, late, said_in
+from polepiece.planning.spoken.dynamic_words import BY_NAME
+from polepiece.planning.spoken.marks import Mark, marks_of
+from polepiece.planning.spoken.segments import Segment, Subject, segments_of
+from polepiece.planning.spoken.targets import SEVERAL_ON, Target, other_pickups, targets_of
+from polepiece.planning.spoken.tokens import Token, joined, tokenise
+from polepiece.planning.spoken.vocabulary import mended
+
+BOTH_E = "16"
+PHASED = ("thin", "nasal", "scooped", "weak")  # with both on: what two pickups out of phase sound like
+PHASE_WORD, THIN_DOWN, SUDDEN = "hollow with both on", "thin when turned down", "it changed suddenly"
+HEARD = {
+    "gain": "heard with gain: the drive itself is not computed; the low end that reaches the amplifier stands for it",
+    "loud": "heard loud: the level of the room is not computed",
+    "clean": "heard clean: as everything here is computed",
+    "tone down": "heard with the tone turned down: judged with the tone as the file has it",
+}
+SILENT = frozenset(
+    {"filler", "stop", "strength", "join", "or", "turn", "when", "than", "as", "wish", "fine", "before", "to", "whole"}
+    | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several"}
+)  # marks that need not be accounted for
+STRENGTH_WORDS = {1: "slight", 2: "clear", 3: "strong"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One complaint of a sentence, or one that is denied (``word`` None)."""
+
+    word: Word | None
+    text: str  # as it was said, slips mended
+    target: Target = field(default_factory=Target)
+    strength: int = 2
+    sudden: bool = False
+    strings: str = ""  # numbers that were named beside a word of tone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What a sentence was understood as.
+
+    ``understood`` and ``not_used`` are for people; together they account for every word that carries something.
+    """
+
+    text: str
+    items: tuple[Item, ...] = ()
+    understood: tuple[str, ...] = ()
+    not_used: tuple[str, ...] = ()
+    slips: tuple[tuple[str, str], ...] = ()  # as typed, as read
+    strange: bool = False  # a word of it is in no table
+
+
+def read(text: str, guitar: Guitar | None = None) -> Reading:
+    """Read one sentence, or several.
+
+    Parameters
+    ----------
+    text : str
+        Such as "neck muddy and bridge a bit too bright", "low E booms", "bridge: weaker than the neck!".
+    guitar : Guitar, optional
+        Its pickups, their names and its tuning.
+
+    Raises
+    ------
+    InputError
+        When a pickup is named that the guitar does not have.
+    """
+    names = frozenset() if guitar is None else frozenset(w.word for one in guitar.pickups for w in tokenise(one.name))
+    typed = tokenise(text)
+    tokens = tuple(mended(one, names) for one in typed)
+    marks = marks_of(tokens, guitar)
+    return _Reader(text, tokens, marks, guitar).reading()
+
+
+class _Reader:
+    """Reads the segments one after the other."""
+
+    def __init__(self, text: str, tokens: tuple[Token, ...], marks: list[Mark], guitar: Guitar | None) -> None:
+        self.text, self.tokens, self.marks, self.guitar = text, tokens, marks, guitar
+        self.items: list[Item] = []
+        self.notes: list[str] = []
+        self.segments = segments_of(marks)
+        self.sudden = {s.sentence for s in self.segments if any(m.value == SUDDEN for m in s.marks)}
+        self.fresh: list[int] = []  # items of the segment before, for a strength that comes late
+
+    def reading(self) -> Reading:
+        """Return what the whole text says."""
+        before: list[Said] = []
+        said = []
+        for segment in self.segments:
+            found = said_in(segment, before)
+            if not found and before:
+                late(before[-1], segment)
+            said.append(found)
+            before = found or before
+        for segment, found in zip(self.segments, said):
+            self._segment(segment, found)
+        alone = [n for n in self.sudden if not any(one.sudden for one in self.items)]
+        if alone:
+            target = next((t for s in self.segments for t in targets_of(s.subject, self.guitar)), Target())
+            self.items.append(Item(word=BY_NAME[SUDDEN], text="suddenly", target=target))
+        items = _once(self.items)
+        slips = tuple((one.typed, one.word) for one in self.tokens if one.slip)
+        understood = [*(f'"{a}" read as "{b}"' for a, b in slips), *map(_words_of, items), *dict.fromkeys(self.notes)]
+        return Reading(
+            text=self.text,
+            items=tuple(items),
+            understood=tuple(understood),
+            slips=slips,
+            not_used=self._not_used(),
+            strange=any(one.kind == "unknown" for one in self.marks),
+        )
+
+    # --- one segment -------------------------------------------------------------------------------
+    def _segment(self, segment: Segment, said: list[Said]) -> None:
+        targets = targets_of(segment.subject, self.guitar)
+        start = len(self.items)
+        for mark in segment.marks:
+            if mark.kind in ("over", "under", "drop"):
+                self._moved(segment, mark, targets)
+        for one in said:
+            if one.mark.kind == "fault":
+                self._fault(segment, one, targets)
+            else:
+                self._sound(segment, one, targets, said)
+        if len(self.items) > start:
+            self.fresh = list(range(start, len(self.items)))
+        elif segment.marks and not segment.says:
+            self._late(segment)
+        if segment.bang and self.fresh:
+            self._stronger(3)
+        self._use(segment)
+
+    def _late(self, segment: Segment) -> None:
+        """A strength by itself, ", strong" or ", 1", belongs to what was said before it."""
+        for mark in segment.marks:
+            if mark.kind == "strength":
+                self._stronger(mark.number)
+                mark.used = True
+            elif mark.kind == "unknown" and mark.value in ("1", "2", "3") and len(segment.marks) == 1:
+                self._stronger(int(mark.value))
+                mark.used, mark.kind = True, "strength"
+            elif mark.kind == "fine":
+                self.notes.append(
+                    f"{joined(self.tokens[segment.marks[0].start : segment.marks[-1].end])}: nothing to do"
+                )
+
+    def _stronger(self, strength: int) -> None:
+        for place in self.fresh:
+            one = self.items[place]
+            self.items[place] = replace(one, strength=strength)
+
+    def _add(
+        self,
+        words: list[Word],
+        said: Said | Mark,
+        targets: list[Target],
+        segment: Segment,
+        *,
+        strength: int | None = None,
+    ) -> None:
+        marks = said.marks if isinstance(said, Said) else [said]
+        for one in marks:
+            one.used = True
+        text = self._text(marks)
+        if strength is None:
+            found = said.strength if isinstance(said, Said) else _strength_in(segment)
+            strength = found or 2
+        sudden = segment.sentence in self.sudden
+        numbers = "".join(one.value for one in segment.subject.strings)
+        for target in targets:
+            self.items += [
+                Item(word=word, text=text, target=target, strength=strength, sudden=sudden,
+                     strings="" if word.kind == "strings" else numbers)
+                for word in words
+            ]  # fmt: skip
+
+    def _text(self, marks: list[Mark]) -> str:
+        kept = [one for one in marks if one.kind != "strength" or one.value in ("at all", "bit")]
+        return " ".join(joined(self.tokens[one.start : one.end]) for one in kept)
+
+    def _fault(self, segment: Segment, one: Said, targets: list[Target]) -> None:
+        if one.mark.value == SUDDEN:
+            one.mark.used = True
+            return
+        if one.has("not") or (segment.has("fine") and not segment.has("not")):
+            self._deny(one)
+            return
+        if segment.subject.strings and self._text([one.mark]).endswith("dead"):
+            numbers = _numbers(segment)
+            self._add(made.strings_words(numbers, loud=False), one.mark, targets, segment)
+            return
+        if one.mark.value == PHASE_WORD:
+            targets = [Target()]
+        self._add([BY_NAME[one.mark.value]], one.mark, targets, segment, strength=one.strength or 2)
+
+    def _deny(self, one: Said) -> None:
+        for mark in one.marks:
+            mark.used = True
+        text = " ".join(joined(self.tokens[m.start : m.end]) for m in one.marks)
+        self.items.append(Item(word=None, text=text))
+
+    def _sound(self, segment: Segment, one: Said, targets: list[Target], said: list[Said]) -> None:
+        word = one.word
+        if word is not None and word.name == "too hot" and any(other.mark.kind == "fault" for other in said):
+            one.mark.used = True  # "a loud hum"
+            return
+        if word is None:
+            if one.denied:
+                self._deny(one)
+            return
+        several = len({one.pickup for one in targets}) > 1 or any(one.value == "pickups" for one in segment.marks)
+        if word.name == made.UNEVEN and several and not segment.subject.strings:
+            word = BY_NAME[made.PAIR]
+        if word.name == made.PAIR:
+            objects = [mark for mark in segment.objects if mark.kind == "pickup"] or self._after(segment)
+            if "jump" in self._text([one.mark]) and (pairs := other_pickups(None, objects, self.guitar)):
+                self._pairs(pairs, False, one, segment)  # "a jump in volume when switching to the neck"
+                return
+            self._add([word], one, [Target()], segment)
+        elif self._compared(segment, one, word, targets):
+            return
+        elif segment.subject.strings and (words := _of_strings(word, segment)):
+            self._add(words, one, targets, segment)
+        else:
+            self._set(segment, one, word, targets)
+
+    def _set(self, segment: Segment, one: Said, word: Word, targets: list[Target]) -> None:
+        """Add a word as it is heard in its setting; a setting that points to a fault makes it one."""
+        settings = {mark.value for mark in segment.subject.settings}
+        for mark in segment.subject.settings:
+            mark.used = True
+            if mark.value in HEARD:
+                self.notes.append(HEARD[mark.value])
+        down = "volume down" in settings
+        if "both on" in settings and word.name in PHASED:
+            self._add([BY_NAME[PHASE_WORD]], one, [Target()], segment)
+        elif down and word.name in ("thin", "piercing", "boomy" if one.has("less") else "thin"):
+            self._add([BY_NAME[THIN_DOWN]], one, targets, segment)
+        else:
+            view: View = "split" if "split" in settings else "volume down" if down else ""
+            self._add([made.in_setting(word, view)], one, targets, segment)
+
+    # --- one against the other -----------------------------------------------------------------------
+    def _compared(self, segment: Segment, one: Said, word: Word, targets: list[Target]) -> bool:
+        """Add "louder than the bridge" where a level is set against another pickup."""
+        way = {"weak": False, "too hot": True}.get(word.name)
+        if way is None or segment.subject.strings:
+            return False
+        entry = one.mark.entry
+        if one.comparative and entry is not None and not one.has(*MODIFIERS[:-1]):  # "neck louder": told, not wished
+            way = entry.excess is not None and entry.excess.name == "too hot"
+        objects = [mark for mark in segment.objects if mark.kind in ("pickup", "several", "others")]
+        told = one.comparative and segment.subject_first and not one.has("wish", "not", "more", "less")
+        if not objects and not (
+            told and self.guitar is not None and len(self.guitar.pickups) == 2 and not segment.has("than")
+        ):
+            return False
+        pairs = other_pickups(segment.subject, objects, self.guitar)
+        for mark in objects:
+            mark.used = True
+        self._pairs(pairs, way, one, segment)
+        return bool(pairs)
+
+    def _pairs(self, pairs: list[tuple[str, str]], louder: bool, said: "Said | Mark", segment: Segment) -> None:
+        for here, there in pairs:
+            top, below = (here, there) if louder else (there, here)
+            self._add([made.louder_than(below)], said, [Target(pickup=top)], segment)
+
+    def _moved(self, segment: Segment, mark: Mark, targets: list[Target]) -> None:
+        """Add "overpowers", "gets lost", "volume drop when I switch to"."""
+        loud = mark.kind == "over"
+        if segment.subject.strings:
+            numbers = _numbers(segment)
+            self._add(made.strings_words(numbers, loud=loud), mark, targets, segment)
+            return
+        objects = [one for one in segment.objects if one.kind in ("pickup", "others")]
+        here = segment.subject
+        names = [one.pickup for one in targets if one.pickup is not None]
+        if mark.kind == "drop" and len(names) == 2 and not objects:  # "from neck to bridge the volume drops"
+            self._pairs([(names[0], names[1])], True, mark, segment)
+            return
+        if mark.kind == "drop":
+            objects = objects or self._after(segment)
+            if objects and (pairs := other_pickups(here if here.pickups else None, objects, self.guitar)):
+                self._pairs([(there, who) for who, there in pairs] if not here.pickups else pairs, False, mark, segment)
+                return
+        elif objects and (pairs := other_pickups(here, objects, self.guitar)):
+            self._pairs(pairs, loud, mark, segment)
+            return
+        self._add([BY_NAME["too hot" if loud else "weak"]], mark, targets, segment)
+
+    def _after(self, segment: Segment) -> list[Mark]:
+        """Return the pickup that "when I switch to the bridge" names in the next segment."""
+        place = next(n for n, one in enumerate(self.segments) if one is segment)
+        following = self.segments[place + 1 : place + 2]
+        return [mark for one in following if one.join == "when" for mark in one.objects if mark.kind == "pickup"]
+
+    # --- what is left --------------------------------------------------------------------------------
+    def _use(self, segment: Segment) -> None:
+        """Mark what was spoken of as used; a position that this guitar does not have is not."""
+        for mark in (*segment.subject.pickups, *segment.subject.strings, *segment.subject.settings, *segment.objects):
+            mark.used = mark.used or segment.says
+        for mark in segment.subject.settings:
+            place = mark.kind == "position" or mark.value in SEVERAL_ON
+            alone = Subject(pickups=segment.subject.pickups, settings=[mark])
+            if place and all(one.position is None for one in targets_of(alone, self.guitar)):
+                mark.used = mark.kind == "position" and any(one.pickup for one in targets_of(alone, self.guitar))
+
+    def _not_used(self) -> tuple[str, ...]:
+        left = [one for one in self.marks if not one.used and one.kind not in SILENT]
+        out: list[list[Mark]] = []
+        for one in left:
+            if out and out[-1][-1].end == one.start and one.kind == "unknown" == out[-1][-1].kind:
+                out[-1].append(one)
+            else:
+                out.append([one])
+        return tuple(_left_words(self.tokens, run) for run in out)
+
+
+def _left_words(tokens: tuple[Token, ...], run: list[Mark]) -> str:
+    text = joined(tokens[run[0].start : run[-1].end])
+    if run[0].kind == "quality":
+        return f"{text} (too much or too little is not said)"
+    return text
+
+
+def _strength_in(segment: Segment) -> int | None:
+    found = [one.number for one in segment.marks if one.kind == "strength"]
+    return None if not found else 1 if 1 in found else max(found)
+
+
+def _numbers(segment: Segment) -> str:
+    """Return the strings that are spoken of; an E without low or high is the one beside the others that are named."""
+    numbers = [one.value for one in segment.subject.strings]
+    others = {digit for one in numbers if one != BOTH_E for digit in one}
+    which = "6" if others & {"4", "5"} else "1" if others & {"2", "3"} else BOTH_E
+    return "".join(which if one == BOTH_E else one for one in numbers)
+
+
+def _of_strings(word: Word, segment: Segment) -> list[Word]:
+    """Return the words of single strings for a level; [] where the word keeps its own meaning."""
+    numbers = _numbers(segment)
+    if word.name in ("weak", "too hot"):
+        return made.strings_words(numbers, loud=word.name == "too hot")
+    if word.name == "boomy" and len(numbers) < 3:
+        return made.strings_words(numbers, loud=True)
+    return []
+
+
+def _once(items: list[Item]) -> list[Item]:
+    out: dict[tuple[str, Target, str], Item] = {}
+    for one in items:
+        key = (one.word.name if one.word else one.text, one.target, "" if one.word else "denied")
+        old = out.get(key)
+        if old is None or one.strength > old.strength:
+            out[key] = one
+    return list(out.values())
+
+
+def _words_of(item: Item) -> str:
+    if item.word is None:
+        return f'"{item.text}": nothing to do'
+    name = item.word.name
+    what = name if item.text == name else f'"{item.text}" as {name}'
+    on = f", named with strings {', '.join(item.strings)}" if item.strings else ""
+    fault = "the gate: " if item.word.kind == "fault" or item.sudden else ""
+    sudden = "suddenly " if item.sudden else ""
+    return f"{item.target.words}: {fault}{sudden}{what} ({STRENGTH_WORDS[item.strength]}){on}"

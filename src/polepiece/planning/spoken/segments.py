@@ -1,0 +1,206 @@
+"""Segments: a sentence cut at its conjunctions and stops, each with what it speaks of, and who inherits that."""
+
+from dataclasses import dataclass, field
+
+from polepiece.planning.spoken.marks import Mark
+
+CUTS = {"join": "and", "or": "or", "turn": "turn", "when": "when"}
+_STOPS = {".": "stop", ";": "stop", "!": "stop", "?": "stop", ",": "comma", ":": "label", "+": "and", "/": "comma"}
+_NO_WAY = ("low", "high", "is off", "is wrong", "not right", "is terrible")  # do not say of a pickup which way
+PLACES = ("pickup", "several", "position", "string", "setting")
+SAYS = ("quality", "fault", "over", "under", "drop")
+
+
+@dataclass(slots=True, kw_only=True)
+class Subject:
+    """What is spoken of: marks of pickups, positions, settings and strings."""
+
+    pickups: list[Mark] = field(default_factory=list)
+    settings: list[Mark] = field(default_factory=list)
+    strings: list[Mark] = field(default_factory=list)
+
+    def __bool__(self) -> bool:
+        return bool(self.pickups or self.settings or self.strings)
+
+    def take(self, mark: Mark) -> None:
+        """Add a mark of a place."""
+        kinds = {"string": self.strings, "setting": self.settings, "position": self.settings}
+        kinds.get(mark.kind, self.pickups).append(mark)
+
+    def filled(self, other: "Subject", *, strings: bool) -> "Subject":
+        """Return it with what it lacks from another one."""
+        places = self.pickups or self.settings
+        return Subject(
+            pickups=self.pickups or ([] if any(one.kind == "position" for one in self.settings) else other.pickups),
+            settings=self.settings or ([] if places else other.settings),
+            strings=self.strings or (other.strings if strings else []),
+        )
+
+    def with_(self, other: "Subject") -> "Subject":
+        """Return both together, the other first."""
+        return Subject(
+            pickups=[*other.pickups, *self.pickups], settings=[*other.settings, *self.settings],
+            strings=[*other.strings, *self.strings],
+        )  # fmt: skip
+
+
+@dataclass(slots=True, kw_only=True)
+class Segment:
+    """One stretch without a conjunction: its marks, how it is joined to the one before, and its subject."""
+
+    join: str
+    marks: list[Mark] = field(default_factory=list)
+    subject: Subject = field(default_factory=Subject)
+    objects: list[Mark] = field(default_factory=list)  # behind "than": what it is compared with
+    subject_first: bool = False
+    bang: bool = False
+    sentence: int = 0
+
+    @property
+    def says(self) -> bool:
+        """Whether anything is said of the subject."""
+        return any(one.kind in SAYS for one in self.marks)
+
+    def has(self, *kinds: str) -> bool:
+        """Whether there is a mark of one of these kinds."""
+        return any(one.kind in kinds for one in self.marks)
+
+
+def segments_of(marks: list[Mark]) -> list[Segment]:
+    """Return the segments of a text, each with its subject."""
+    out = [Segment(join="start")]
+    sentence = 0
+    for mark in marks:
+        cut = CUTS.get(mark.kind) or (_STOPS.get(mark.value, "comma") if mark.kind == "stop" else None)
+        if cut is None:
+            out[-1].marks.append(mark)
+            continue
+        if mark.value == "!":
+            out[-1].bang = True
+        sentence += mark.value in (".", ";", "?", "!")
+        if out[-1].marks:
+            out.append(Segment(join=cut, sentence=sentence))
+        else:
+            out[-1].join = cut if out[-1].join in ("start", "comma", "and") else out[-1].join
+            out[-1].sentence = sentence
+        if mark.value == ":" and len(out) > 1:
+            _label(out[-2])
+    found = [one for one in out if one.marks]
+    for one in found:
+        _turned(one)
+        _subject(one)
+    return _inherited(found)
+
+
+def _turned(segment: Segment) -> None:
+    """Let "sticks out" say too much of a noun, and "can't hear" say too little of strings or a pickup."""
+    nouns = [one for one in segment.marks if one.kind == "quality" and one.entry is not None and one.entry.noun]
+    placed = [one for one in segment.marks if one.kind in ("string", "pickup")]
+    says = segment.has("quality", "fault")
+    for one in segment.marks:
+        if nouns and one.kind in ("over", "under") and not any(place.kind == "string" for place in placed):
+            one.kind = "surplus" if one.kind == "over" else "lack"
+        elif placed and not says and one.kind in ("lack", "surplus") and one.value not in _NO_WAY:
+            one.kind = "under" if one.kind == "lack" else "over"
+
+
+def _label(segment: Segment) -> None:
+    """In a label "both" is a position of the switch."""
+    for one in segment.marks:
+        if one.kind == "several":
+            one.kind, one.value = "setting", "all on" if one.value == "all:" else "both label"
+
+
+def _subject(segment: Segment) -> None:
+    """Sort places into what is spoken of and what that is compared with."""
+    behind = False
+    for mark in segment.marks:
+        if mark.kind in ("than", "to") or (mark.kind == "as" and _after_quality(segment, mark)):
+            behind = True
+        elif mark.kind in ("over", "under"):
+            behind |= bool(segment.subject)
+        elif mark.kind == "pickup" and segment.subject.strings and not segment.has("than", "as", "to"):
+            segment.subject.take(mark)  # "the high E disappears on the bridge"
+        elif mark.kind == "others" or (mark.kind in PLACES and mark.kind != "setting" and behind):
+            segment.objects.append(mark)
+        elif mark.kind in PLACES:
+            segment.subject_first |= not segment.subject and not _said_before(segment, mark)
+            segment.subject.take(mark)
+
+
+def _after_quality(segment: Segment, mark: Mark) -> bool:
+    return any(one.kind == "quality" and one.start < mark.start for one in segment.marks)
+
+
+def _said_before(segment: Segment, mark: Mark) -> bool:
+    return any(one.kind in SAYS and one.start < mark.start for one in segment.marks)
+
+
+def _inherited(found: list[Segment]) -> list[Segment]:
+    """Give every segment that says something its subject: joined lists, what came before, what comes after."""
+    out: list[Segment] = []
+    pending, carried, said_before = Subject(), Subject(), list[Mark]()
+    for place, one in enumerate(found):
+        following = found[place + 1] if place + 1 < len(found) else None
+        if not one.says:
+            if one.subject and not one.has("fine") and not _goes_back(one, following, out):
+                pending = one.subject.with_(pending if one.join not in ("turn", "stop") else Subject())
+                said_before = [mark for mark in one.marks if mark.value == "neither"]
+            elif one.subject and not one.has("fine"):
+                _give_back(out, one)
+            elif one.has("fine"):
+                pending = Subject()
+            out.append(one)
+            continue
+        own = bool(one.subject)
+        if said_before and one.join == "or":
+            one.marks = [*said_before, *one.marks]
+        said_before = []
+        if one.join in ("turn", "stop") and own:
+            pending = Subject()
+        if pending and one.join == "label":
+            one.subject, pending = one.subject.filled(pending, strings=True), Subject()
+        elif pending:
+            one.subject = one.subject.with_(pending) if one.subject_first or not own else one.subject
+            pending = Subject()
+        elif not own and following is not None and _shares(one, following, carried):
+            one.subject = following.subject
+        one.subject = one.subject.filled(carried, strings=not own and one.join in ("and", "comma", "or"))
+        settings = one.subject.settings if one.subject_first or not own else []
+        carried = Subject(pickups=one.subject.pickups, settings=settings, strings=one.subject.strings)
+        out.append(one)
+    if pending:
+        _give_back(out, Segment(join="and", subject=pending))
+    return out
+
+
+def _goes_back(one: Segment, following: Segment | None, before: list[Segment]) -> bool:
+    """Tell whether a bare subject belongs to what was said before it: "thin on the neck and bridge"."""
+    if not any(past.says for past in before) or one.join in ("stop", "label", "turn"):
+        return False
+    return (
+        following is None
+        or following.join in ("stop", "turn", "when")
+        or (following.says and bool(following.subject) and not following.subject_first)
+    )
+
+
+def _give_back(out: list[Segment], one: Segment) -> None:
+    said = [past for past in out if past.says]
+    if said and not (one.join == "when" and one.subject.pickups and said[-1].subject.pickups):
+        subject = one.subject
+        if one.join == "and" and said[-1].objects and said[-1].objects[-1].end == said[-1].marks[-1].end:
+            said[-1].objects += subject.pickups  # "than the neck and the middle"
+            return
+        if one.has("above"):  # "especially on the low E": heard there most, not there alone
+            subject = Subject(pickups=subject.pickups, settings=subject.settings)
+        said[-1].subject = subject.with_(said[-1].subject)
+
+
+def _shares(one: Segment, following: Segment, carried: Subject) -> bool:
+    """Tell whether the subject comes only with the next segment: "muddy and weak on the neck"."""
+    if following.join not in ("and", "or", "comma", "when") or not following.subject:
+        return False
+    if carried and not (one.join in ("comma", "stop", "turn") and following.join == "and"):
+        return False
+    return not following.says or not following.subject_first

@@ -1,0 +1,70 @@
+"""A sentence as plain words: lower case, no hyphens, "does not" for "doesn't"; every word knows how it was typed."""
+
+import re
+from dataclasses import dataclass, replace
+
+_CONTRACTED = {
+    "can't": "can not", "cannot": "can not", "won't": "will not", "shan't": "shall not", "ain't": "is not",
+    "w/o": "without", "w/": "with ", "&": " and ", "gonna": "going to", "wanna": "want to", "cuz": "because",
+    "isnt": "is not", "doesnt": "does not", "dont": "do not", "arent": "are not", "hasnt": "has not", "cant": "can not",
+    "wont": "will not", "wasnt": "was not", "didnt": "did not", "shouldnt": "should not", "couldnt": "could not",
+    "haven't": "have not", "theres": "there is", "thats": "that is", "im": "i am", "ive": "i have",
+    "nothing's": "nothing is", "e.g.": "such as", "toooo": "too", "tooo": "too", "soooo": "so",
+}  # fmt: skip
+_SHORT = (
+    (r"n't$", " not"), (r"'(?:ll)$", " will"), (r"'(?:d)$", " would"), (r"'(?:ve)$", " have"), (r"'(?:re)$", " are"),
+    (r"'m$", " am"), (r"'s$", " is"),
+)  # fmt: skip
+_TOKEN = re.compile(r"[a-z0-9]+(?:\.[0-9]+)?(?:'[a-z]+)?|[#€$£%]|[.,;:!?+()/]")
+STOPS = frozenset(".,;:!?+()/")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Token:
+    """One word or mark; ``word`` is its plain form after a slip was mended, ``typed`` as it stood."""
+
+    word: str
+    typed: str
+    capital: bool = False  # typed as one capital letter: a string
+    slip: bool = False
+
+    @property
+    def stop(self) -> bool:
+        """Whether it is a punctuation mark."""
+        return self.word in STOPS
+
+    def mended(self, word: str) -> "Token":
+        """Return it as the word that was meant."""
+        return replace(self, word=word, slip=True)
+
+
+def plain(text: str) -> str:
+    """Return a text in lower case without hyphens, typographic quotes and doubled spaces."""
+    text = text.strip().lower().replace("’", "'").replace("`", "'").replace("'n'", " and ")
+    text = re.sub(r"[‐-―_-]+", " ", re.sub(r"\s[‒-―-]+\s", " , ", text))
+    return re.sub(r"\s+", " ", text)
+
+
+def tokenise(text: str) -> tuple[Token, ...]:
+    """Return the tokens of a text."""
+    capitals = {one.start() for one in re.finditer(r"\b[ABDEG]\b(?!')", text.strip())}
+    out: list[Token] = []
+    lower = plain(text)
+    same = len(lower) == len(text.strip())  # then places in both texts agree
+    for key in ("w/o", "w/", "&", "e.g."):
+        if key in lower:
+            lower, same = lower.replace(key, f" {_CONTRACTED[key].strip()} "), False
+    for found in _TOKEN.finditer(lower):
+        typed = found[0]
+        whole = _CONTRACTED.get(typed, typed)
+        for ending, full in _SHORT:
+            if whole == typed and "'" in typed:
+                whole = re.sub(ending, full, whole)
+        capital = same and found.start() in capitals
+        out += [Token(word=one, typed=typed, capital=capital) for one in whole.split()]
+    return tuple(out)
+
+
+def joined(tokens: tuple[Token, ...] | list[Token]) -> str:
+    """Return tokens as one text of plain words."""
+    return " ".join(one.word for one in tokens)

@@ -1,0 +1,167 @@
+"""Every phrase that is known, made from the tables: words with their forms, faults, grammar; slips of one letter."""
+
+import re
+from dataclasses import dataclass, field
+from functools import cache
+
+from polepiece.planning.complaint_word import Word
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.faults import FAULTS
+from polepiece.planning.spoken.grammar_words import COMMON, GRAMMAR, STRENGTHS
+from polepiece.planning.spoken.places import SETTINGS
+from polepiece.planning.spoken.tokens import Token, tokenise
+
+Phrase = tuple[str, ...]
+_VOWELS = "aeiouy"
+_ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
+_BESIDE = {one: row[max(n - 1, 0) : n + 2] for row in _ROWS for n, one in enumerate(row)}  # keys that a finger slips to
+
+
+@dataclass(slots=True)
+class Entry:
+    """What one phrase of the tables can say."""
+
+    said: Word | None = None  # a complaint by itself
+    too: Word | None = None
+    much: Word | None = None
+    not_enough: Word | None = None
+    little: Word | None = None
+
+    @property
+    def noun(self) -> bool:
+        """Something of which there is too much or too little."""
+        return self.much is not None or self.little is not None
+
+    @property
+    def excess(self) -> Word | None:
+        """What "too much of it" says."""
+        return self.too or self.much
+
+    @property
+    def want(self) -> Word | None:
+        """What "not enough of it" says."""
+        return self.not_enough or self.little
+
+
+@dataclass(slots=True)
+class Vocabulary:
+    """Phrases to entries and to kinds of mark; ``forms`` are comparatives."""
+
+    entries: dict[Phrase, Entry] = field(default_factory=dict)
+    grammar: dict[Phrase, tuple[str, int]] = field(default_factory=dict)
+    comparatives: set[str] = field(default_factory=set)
+    words: set[str] = field(default_factory=set)  # all
+    plain: set[str] = field(default_factory=set)  # as the tables write them
+    longest: int = 1
+
+
+def _regular(word: str) -> tuple[tuple[str, ...], str]:
+    """Return the regular forms of a word, and its comparative."""
+    soft = word[:-1] + "i" if word.endswith("y") and len(word) > 2 and word[-2] not in _VOWELS else word
+    stem = word[:-1] if word.endswith("e") else soft
+    if _doubles(word):
+        stem = word + word[-1]
+    ending = "es" if soft != word or word.endswith(("s", "sh", "ch", "x", "z")) else "s"
+    going = stem if stem != soft or soft == word else word
+    forms = (soft + ending, going + "ing", stem + "ed", stem + "est", soft + "ness", soft + "ly", word + "ish")
+    return forms, stem + "er"
+
+
+def _doubles(word: str) -> bool:
+    """Tell whether the last letter is doubled before an ending: thin, thinner."""
+    if not 2 < len(word) < 6 or word[-1] in "aeiouywxh":
+        return False
+    return word[-2] in _VOWELS and word[-3] not in _VOWELS
+
+
+@cache
+def vocabulary() -> Vocabulary:
+    """Return the vocabulary of the tables, made once."""
+    made = Vocabulary()
+    for kind, phrases in GRAMMAR.items():
+        for phrase in phrases:
+            made.grammar.setdefault(_phrase(phrase), (kind, 0))
+    for strength, phrases in STRENGTHS.items():
+        for phrase in phrases:
+            made.grammar[_phrase(phrase)] = ("strength", strength)
+    for word in WORDS:
+        if word.kind != "fault":
+            _take(made, word)
+    known = [one for phrase in (*made.grammar, *made.entries) for one in phrase]
+    known += [one for word in WORDS for name in (word.name, *word.synonyms) for one in _phrase(name)]
+    known += [one for fault in FAULTS for name in (*fault.words, *fault.said) for one in _letters(name)]
+    known += [one for _, pattern in SETTINGS for one in _letters(pattern)]
+    made.words |= set(known)
+    made.plain |= {one for phrases in GRAMMAR.values() for name in phrases for one in _phrase(name)}
+    for word in WORDS:
+        said = (word.name, *word.synonyms, *word.too, *word.much, *word.not_enough, *word.little)
+        made.plain |= {one for name in said for one in _phrase(name)}
+    made.longest = max(map(len, (*made.grammar, *made.entries)))
+    return made
+
+
+def _take(made: Vocabulary, word: Word) -> None:
+    for slot, names in (
+        ("said", (word.name, *word.synonyms)), ("too", word.too), ("much", word.much),
+        ("not_enough", word.not_enough), ("little", word.little),
+    ):  # fmt: skip
+        for name in names:
+            phrase = _phrase(name)
+            _put(made, phrase, slot, word)
+            forms, comparative = _regular(phrase[-1])
+            if len(phrase) > 1:
+                _put(made, (*phrase[:-1], forms[0]), slot, word)
+                continue
+            for form in (*forms, comparative):
+                _put(made, (form,), slot, word)
+            made.comparatives.add(comparative)
+
+
+def _put(made: Vocabulary, phrase: Phrase, slot: str, word: Word) -> None:
+    if phrase in made.grammar:
+        return
+    entry = made.entries.setdefault(phrase, Entry())
+    if getattr(entry, slot) is None:
+        setattr(entry, slot, word)
+
+
+def _phrase(text: str) -> Phrase:
+    return tuple(one.word for one in tokenise(text))
+
+
+def _letters(pattern: str) -> list[str]:
+    """Return the words of a pattern that are long enough to be taken for their slips."""
+    return [one for one in re.findall("[a-z]+", re.sub(r"\\[wb]", " ", pattern)) if len(one) > 3]
+
+
+def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
+    """Return a token as the known word that is one letter away, or as it is where it is known or nothing is near."""
+    known = vocabulary().words | names
+    word = token.word
+    if word in known or word in COMMON or len(word) < 3 or not word.isalpha():
+        return token
+    near = sorted(one for one in known if _one_off(word, one))
+    plain = vocabulary().plain
+    near.sort(key=lambda one: (one not in names, one not in plain, one[0] != word[0], -len(one)))
+    return token.mended(near[0]) if near else token
+
+
+def _one_off(typed: str, meant: str) -> bool:
+    """Tell whether one letter was missed, doubled, added, exchanged or swapped with its neighbour."""
+    a, b = len(typed), len(meant)
+    if abs(a - b) > 1 or b < 3:
+        return False
+    start = next((n for n, (one, other) in enumerate(zip(typed, meant)) if one != other), min(a, b))
+    if (
+        typed[0] != meant[0]
+        and typed[:2] != meant[1::-1]
+        and not (a == b > 4 and typed[0] in _BESIDE.get(meant[0], ""))
+    ):
+        return False
+    rest, other = typed[start:], meant[start:]
+    if b < 4:  # of a short word only a doubled letter
+        return a == b + 1 and rest[1:] == other and start > 0 and typed[start] == typed[start - 1]
+    if a == b:
+        swapped = rest[:2] == other[:2][::-1] and rest[2:] == other[2:]
+        return swapped or (rest[1:] == other[1:] and b > 4)
+    return rest[1:] == other if a > b else rest == other[1:]

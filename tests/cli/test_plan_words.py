@@ -1,0 +1,54 @@
+"""What a plan on the command line says of the words that were typed, and of which pickup a row is."""
+
+from pathlib import Path
+
+from rich.console import Console
+from typer.testing import CliRunner
+
+from polepiece.cli.commands import app
+from polepiece.cli.plan import show
+from polepiece.planning import complaints_of, make_plan, read_complaint
+from tests.unit.planning.double_bench import DoubleBench, guitar
+
+DEMO = Path(__file__).parents[2] / "examples" / "demo.guitar.toml"
+
+
+def shown(*arguments: str) -> str:
+    result = CliRunner().invoke(app, ["plan", str(DEMO), *arguments], env={"COLUMNS": "300"})
+    assert "Traceback" not in result.output
+    assert result.exception is None or isinstance(result.exception, SystemExit), repr(result.exception)
+    return " ".join(result.output.split())
+
+
+def test_pickups_out_of_phase_are_shown_although_a_flip_has_no_level() -> None:
+    text = shown("--complaint", "hollow with both on")
+    assert "Repair first" in text
+    assert "flip=yes" in text
+
+
+def test_what_was_understood_and_what_not_is_printed() -> None:
+    text = shown("--complaint", "brigde hums like a zebra")
+    assert '"brigde" read as "bridge"' in text
+    assert "not used: zebra" in text
+    assert "By: a bench with an ohmmeter." in text
+
+
+def test_a_caution_is_printed() -> None:
+    assert "Caution: danger to life" in shown("--complaint", "I get a shock from the strings")
+
+
+def printed(text: str) -> str:
+    here = guitar()
+    found = make_plan(here, DoubleBench(), complaints_of(read_complaint(text, here)), draws=8)
+    screen = Console(width=300)
+    with screen.capture() as held:
+        show(screen, found)
+    return held.get()
+
+
+def test_rows_on_several_pickups_name_theirs() -> None:
+    text = printed("neck muddy and bridge piercing")
+    assert "neck: lower" in text
+    assert "On the neck pickup." in text
+    assert "On the bridge pickup." in text
+    assert "On the neck pickup." not in printed("neck muddy")

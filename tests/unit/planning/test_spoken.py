@@ -1,0 +1,272 @@
+"""What a player or a bench says is read right, and what is not used is said; phrases in `tests/fixtures/spoken`."""
+
+import re
+import runpy
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from polepiece.errors import InputError
+from polepiece.guitar import Complaint
+from polepiece.guitar.file.guitar_file import parse_guitar
+from polepiece.planning.bounds import ROUNDED
+from polepiece.planning.complaint_words import WORDS
+from polepiece.planning.complaints import complaints_of, read_complaint, spelled_out, sudden, word_of
+from polepiece.planning.constraints import parse_constraints
+from polepiece.planning.faults import FAULTS
+from polepiece.planning.gate import fault_gate
+from polepiece.planning.plan import Plan, make_plan
+from polepiece.planning.spoken.grammar_words import COMMON
+from polepiece.planning.spoken.tokens import tokenise
+from polepiece.planning.spoken.vocabulary import vocabulary
+from tests.unit.planning.double_bench import DoubleBench
+from tests.unit.planning.spoken_cases import TWO, cases, complaint_code, in_order, limit_code, not_read_yet, of_guitar
+
+SETS = ("complaints.txt", "fresh.txt", "third.txt", "fourth.txt", "fifth.txt")
+SAID = [one for file in SETS for one in cases(file)]
+LIMIT_SETS = ("limits.txt", "fresh_limits.txt", "third_limits.txt", "fourth_limits.txt")
+LIMITS = [one for file in LIMIT_SETS for one in cases(file)]
+VOCABULARY = [*sorted(vocabulary().words), "and", ",", ".", "!", "not", "too", "low e", "position 2", "than the neck"]
+ROOT = Path(__file__).parents[3]
+
+
+@pytest.mark.parametrize(("said", "wanted"), SAID, ids=[said for said, _ in SAID])
+def test_a_complaint_is_read_as_it_was_meant(said, wanted):
+    assert complaint_code(said) == in_order(wanted)
+
+
+@pytest.mark.parametrize(("said", "wanted"), LIMITS)
+def test_a_limit_is_read_as_it_was_meant(said, wanted):
+    assert limit_code(said) == " ".join(sorted(wanted.split()))
+
+
+def test_hardly_any_phrase_is_not_read_yet():
+    assert sum(map(not_read_yet, SETS)) <= 0.05 * len(SAID)  # what was asked of the reader: 95 % right
+
+
+@pytest.mark.parametrize("said", [one for one, wanted in SAID if wanted != "refused"])
+def test_the_words_of_a_complaint_say_the_same_alone(said):
+    """A job keeps complaints as words: read again, each is the same word."""
+    text, of = of_guitar(said)
+    reading = read_complaint(text, of)
+    for item, complaint in zip((one for one in reading.items if one.word), complaints_of(reading), strict=True):
+        assert item.word is not None
+        assert word_of(sudden(complaint.word)[1]).name == item.word.name
+        assert spelled_out([complaint], of) == (complaint,)
+
+
+@pytest.mark.parametrize("said", [one for one, _ in SAID])
+def test_whatever_holds_a_known_word_is_not_refused_and_says_what_was_used(said):
+    text, of = of_guitar(said)
+    try:
+        reading = read_complaint(text, of)
+    except InputError as error:
+        assert "is not a complaint word that is known" in str(error)
+        return
+    assert reading.understood
+
+
+def test_what_is_not_used_is_said():
+    reading = read_complaint("neck muddy since the zebra ate my banana", TWO)
+    assert any("muddy" in one for one in reading.understood)
+    assert any("zebra" in one for one in reading.not_used)
+    assert any("banana" in one for one in reading.not_used)
+    assert read_complaint("neck muddy", TWO).not_used == ()
+
+
+NAMED = parse_guitar(
+    'name = "named"\n'
+    + "".join(
+        f'[[pickups]]\nname = "{name}"\nposition = "{place}"\nconstruction = "rod-single"\nmagnet.grade = "alnico-5"\n'
+        for name, place in (("Hot One", "bridge"), ("old/soft", "neck"))
+    )
+)
+
+
+@pytest.mark.parametrize(
+    ("said", "pickups"),
+    [
+        ("hot one harsh", ["Hot One"]), ("old/soft: muddy", ["old/soft"]), ("bridge thin", ["Hot One"]),
+        ("both pickups thin", ["Hot One", "old/soft"]), ("weaker than the neck", ["old/soft"]),
+    ],
+)  # fmt: skip
+def test_pickups_are_known_by_their_own_names(said, pickups):
+    assert [one.pickup for one in complaints_of(read_complaint(said, NAMED))] == pickups
+
+
+def test_a_position_that_is_not_there_is_said():
+    one = replace(NAMED, pickups=NAMED.pickups[:1])
+    reading = read_complaint("position 2 thin", one)
+    assert complaints_of(reading) == (Complaint(word="thin"),)
+    assert reading.not_used == ("position 2",)
+
+
+@given(st.lists(st.sampled_from(VOCABULARY), min_size=1, max_size=12).map(" ".join))
+@settings(max_examples=60, deadline=None)
+def test_any_words_in_any_order_are_read_or_refused(text):
+    try:
+        told = complaints_of(read_complaint(text, TWO))
+    except InputError:
+        return
+    fault_gate(TWO, told)
+    assert all(word_of(sudden(one.word)[1]) for one in told)
+
+
+def test_a_bare_noun_is_said_not_guessed():
+    reading = read_complaint("treble, and the neck is muddy", TWO)
+    assert [one.word.name for one in reading.items if one.word] == ["muddy"]
+    assert any("treble" in one and "not said" in one for one in reading.not_used)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("mudy", "muddy"), ("brigde", "bridge"), ("piercng", "piercing"), ("harhs", "harsh")]
+)
+def test_a_slip_of_one_letter_is_understood_and_said(typed, meant):
+    reading = read_complaint(f"{typed} and boomy", TWO)
+    assert (typed, meant) in reading.slips
+    assert any(typed in one and meant in one for one in reading.understood)
+
+
+@pytest.mark.parametrize("word", ["think", "thing", "home", "book", "hold", "code", "hand", "test", "bend"])
+def test_a_common_word_is_no_slip(word):
+    assert word in COMMON
+    assert read_complaint(f"{word} muddy", TWO).slips == ()
+
+
+@pytest.mark.parametrize("word", [one for one in WORDS if one.kind != "fault"], ids=lambda one: one.name)
+def test_every_form_of_every_word_is_read(word):
+    for said in (word.name, *word.synonyms):
+        assert word_of(said).name == word.name
+    for said in word.much:
+        assert word_of(f"too much {said}").name == word.name
+    for said in word.little:
+        assert word_of(f"not enough {said}").name == word.name
+    for said in word.not_enough:
+        assert word_of(f"not {said} enough").name == word.name
+    for said in word.too:
+        assert word_of(f"too {said}").name == word.name
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda one: one.key)
+def test_every_fault_is_found_by_its_words_and_says_who_looks(fault):
+    assert fault.check
+    assert fault.cure
+    assert fault.by
+    for said in fault.words:
+        complaints = complaints_of(read_complaint(said, TWO))
+        assert fault.name in {one.fault for one in fault_gate(TWO, complaints)}, said
+
+
+def test_the_gate_is_asked_before_any_word_of_sound():
+    found = fault_gate(TWO, complaints_of(read_complaint("neck muddy and it buzzes when I touch the strings", TWO)))
+    assert [one.fault for one in found] == ["buzz when the strings are touched"]
+    assert "do not play" in found[0].caution
+
+
+def test_a_sentence_in_the_guitar_file_is_spelled_out():
+    (one, other) = spelled_out([Complaint(word="neck muddy and bridge very thin", strength=1)], TWO)
+    assert (one.pickup, word_of(one.word).name, one.strength) == ("neck", "muddy", 1)
+    assert (other.pickup, word_of(other.word).name, other.strength) == ("bridge", "thin", 3)
+
+
+def test_plain_words_have_no_contractions_left():
+    assert not any(re.search("n't$", one.word) for one in tokenise("isn't doesn't can't won't shouldn't"))
+
+
+def test_the_page_of_words_is_fresh():
+    page = runpy.run_path(str(ROOT / "scripts" / "write_complaints_page.py"))
+    assert page["PAGE"].read_text("utf-8") == page["page"](), "run scripts/write_complaints_page.py"
+    for one in WORDS:
+        if one.kind != "fault":
+            assert f"| **{one.name}** |" in page["page"]()
+
+
+def plan(text: str, *limits: str) -> Plan:
+    told = complaints_of(read_complaint(text, TWO))
+    return make_plan(TWO, DoubleBench(), told, parse_constraints(limits, TWO), draws=8)
+
+
+def test_one_louder_than_the_other_is_brought_down_and_rows_name_their_pickup():
+    found = plan("the neck is louder than the bridge")
+    assert found.rows[0].pickup == "neck"
+    first = found.rows[0]
+    assert any(one.startswith("lower") for one in first.change)
+    assert first.effect["level_db"] < 0.0
+
+
+def test_what_was_heard_is_believed_and_what_is_computed_said():
+    """The double computes the bridge pickup louder; who says that the neck is louder is not told to raise the neck."""
+    found = plan("neck louder than bridge")
+    assert all("raise" not in one for row in found.rows for one in row.change)
+    assert any("Said: neck is louder than bridge. Computed" in one for one in found.advice)
+    other = plan("bridge louder than neck")
+    assert not any("Computed from the file" in one for one in other.advice)
+    assert {row.pickup for row in other.rows if row.change} == {"bridge"}
+
+
+def test_a_pickup_that_is_left_alone_is_not_moved():
+    found = plan("the neck is louder than the bridge", "leave the neck alone")
+    assert any(row.change for row in found.rows)
+    for row in found.rows:
+        assert row.also is None
+        if row.change and row.pickup == "neck":
+            raise AssertionError(row.change)
+    both = plan("neck muddy and bridge muddy", "leave the neck alone", "buy nothing", "no soldering")
+    moved = {row.pickup for row in both.rows for one in row.change if not one.startswith(("volume", "tone"))}
+    assert moved == {"bridge"}
+    assert any("leave neck alone" in one.reason for one in both.refused)
+
+
+def test_level_within_so_many_db():
+    loose, held = plan("bridge too hot"), plan("bridge too hot", "level within 0.5 dB")
+    assert any(abs(row.effect["level_db"]) > 0.6 for row in loose.rows)
+    for row in (*held.rows, *held.rest):
+        effect = row.effect if row.use != "re-set" else row.effect_at_old_level or {}
+        assert abs(effect["level_db"]) <= 0.5 + ROUNDED
+    assert any("level within 0.5 dB" in one.reason for one in held.refused)
+
+
+def test_one_not_louder_than_the_other():
+    bench = DoubleBench()
+    was = bench.state(TWO, "bridge").level_db - bench.state(TWO, "neck").level_db
+    assert was > 0.0  # the double's bridge pickup is the louder one: it may not get louder still
+    loose, held = plan("bridge weak"), plan("bridge weak", "bridge not louder than the neck")
+    assert any(row.effect["level_db"] > 0.3 for row in loose.rows)
+    assert all(row.effect["level_db"] <= ROUNDED for row in held.rows if row.use != "re-set")
+    assert any("bridge not louder than neck" in one.reason for one in held.refused)
+
+
+def test_no_longer_than_so_long():
+    found = plan("neck muddy", "nothing that takes more than half an hour")
+    assert all(row.minutes <= 30 for row in (*found.rows, *found.rest))
+    assert any("at most 30 minutes" in one.reason for one in found.refused)
+    assert max(row.minutes for row in plan("neck muddy").rest) > 30
+
+
+@pytest.mark.parametrize(
+    ("limit", "keys"),
+    [
+        ("keep the pots", ("volume_pot", "tone_pot")), ("keep the magnets", ("magnet", "finish", "charge")),
+        ("don't touch the screws", ("screw", "body_down")), ("keep the height", ("lower", "raise", "tilt")),
+        ("keep the cable", ("cable",)),
+    ],
+)  # fmt: skip
+def test_what_is_kept_is_not_changed(limit, keys):
+    free, held = plan("neck muddy"), plan("neck muddy", limit)
+    moved = [one for row in (*held.rows, *held.rest) for one in row.moves]
+    assert not [one for one in moved if one.startswith(keys)]
+    assert [one for row in (*free.rows, *free.rest) for one in row.moves if one.startswith(keys)]
+
+
+def test_positions_give_a_job_to_each_pickup_that_is_on():
+    found = plan("muddy with both on")
+    assert {(one.pickup, one.position) for one in found.complaints} == {("neck", "both"), ("bridge", "both")}
+    assert {row.pickup for row in found.rows if row.change} == {"neck", "bridge"}
+
+
+def test_a_pickup_in_a_limit_must_be_there():
+    with pytest.raises(InputError, match="no pickup called 'middle'"):
+        plan("neck muddy", "leave the middle alone")
