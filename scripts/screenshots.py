@@ -33,7 +33,11 @@ ROOT = Path(__file__).parents[1]
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 WIDTHS = {"wide": (1600, 1000), "narrow": (390, 844)}
 CHANGE = "guitar=1&pickup=neck&change=magnet%3Dalnico-3"
-ADDRESSES = {"worksheet": f"/worksheet?{CHANGE}", "prove": f"/prove?{CHANGE}"}  # where the page has more to show
+ADDRESSES = {
+    "new_guitar": "/new?guitar=1",
+    "worksheet": f"/worksheet?{CHANGE}",
+    "prove": f"/prove?{CHANGE}",
+}  # where the page has more to show
 AT_REST = "![...document.querySelectorAll('.working')].some((one) => one.offsetParent)"  # no job is running
 LONGEST = 1800  # pixels of a picture's height; the rest of a page is like it
 

@@ -9,9 +9,10 @@ from nicegui import core
 from nicegui.testing import User
 
 from polepiece.app.entry.answer_fields import pictures
+from polepiece.app.entry.templates_offered import TEMPLATE
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
-from polepiece.guitar import CONSTRUCTIONS, read_guitar
+from polepiece.guitar import CONSTRUCTIONS, OF_CONTROLS, read_guitar
 from tests.app.conftest import DEMO, application, at_rest
 
 Open = Callable[[str], Awaitable[User]]
@@ -100,7 +101,9 @@ async def test_nothing_changed_is_no_new_state(page_of: Open) -> None:
 def test_every_construction_is_drawn_and_no_two_alike() -> None:
     drawn = pictures()
     assert [one.key for one in drawn] == [one.slug for one in CONSTRUCTIONS]
-    assert len({one.svg for one in drawn}) == len({one.words for one in drawn}) == len(CONSTRUCTIONS)
+    assert len({(one.name, one.svg) for one in drawn}) == len({one.name for one in drawn}) == len(CONSTRUCTIONS)
+    first = {one.svg.replace(one.key, "") for one in drawn[:4]}
+    assert len(first) == 4  # drawn, not only named
     for one in drawn:
         assert 'class="coil"' in one.svg
         assert ('class="north"' in one.svg) and ('class="south"' in one.svg)
@@ -123,3 +126,28 @@ async def test_with_no_guitar_on_record_the_first_screen_offers_a_new_one_then_t
             await at_rest()
             assert [one.name for one in shared.room().notebook.guitars()] == [read_guitar(DEMO).name]
             assert (await client.get("/plan")).status_code == 200
+
+
+@pytest.mark.skipif(
+    TEMPLATE not in [one.attr for one in OF_CONTROLS], reason="this version has one volume and one tone: no templates"
+)
+async def test_circuits_are_offered_that_the_pickups_can_have(page_of: Open) -> None:
+    user = await page_of("/new")
+    await built(user, 1, HUMBUCKER)
+    await built(user, 2, HUMBUCKER)
+
+    def words() -> list[str]:
+        (one,) = user.find(marker="guitar-template").elements
+        return [key for key, _ in one.props["options"]]
+
+    assert "two-volumes-two-tones-three-way" in words()
+    assert "one-volume-one-tone-five-way" not in words()
+    await typed(user, "guitar-template", "two-volumes-two-tones-three-way", "choose")
+    await press(user, "add-pickup")
+    await built(user, 3, ROD)
+    assert "one-volume-one-tone-five-way" in words()
+    await user.should_see("that needs 2 pickups, and this guitar has 3")
+    await typed(user, "guitar-template", "one-volume-one-tone-five-way", "choose")
+    await press(user, "enter-guitar")
+    book = shared.room().notebook
+    assert getattr(book.guitar(book.guitars()[-1].id).controls, "template") == "one-volume-one-tone-five-way"  # noqa: B009

@@ -19,6 +19,7 @@ from polepiece.guitar.file.questions import (
     OF_PICKUP,
     QUESTIONS,
     Question,
+    circuit_words,
     question_at,
 )
 from polepiece.guitar.file.strings import string_set, string_set_name

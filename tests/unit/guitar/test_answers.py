@@ -15,6 +15,7 @@ from polepiece.guitar import (
     Slot,
     answers_of,
     cautions,
+    circuit_words,
     entered,
     in_words,
     parse_guitar,
@@ -169,3 +170,10 @@ def test_a_value_is_moved_as_if_it_had_been_measured() -> None:
     assert moved.pickups[1].magnet.length == pytest.approx(0.057)
     assert "pickups[1].magnet.bar_length" not in [one.path for one in moved.assumed]
     assert with_value(guitar, "pickups[1].magnet.bar_length", 5.0) is None
+
+
+def test_a_circuit_is_said_as_one_says_it() -> None:
+    assert circuit_words("two-volumes-two-tones-three-way") == "two volumes, two tones, three-way"
+    assert circuit_words("one-volume-one-tone") == "one volume, one tone"
+    assert circuit_words("three-volumes-three-tones-rotary") == "three volumes, three tones, rotary"
+    assert circuit_words("as-listed") == "as listed"

@@ -77,16 +77,18 @@ def test_a_grade_that_may_be_two_is_refused_with_both(said: str, both: tuple[str
 
 
 def test_constructions_as_they_are_said() -> None:
-    for said, meant in (("hum bucker", 2), ("dual coil", 2), ("rods", 1), ("two bars", 1), ("bar under poles", 1)):
-        (pickup,) = parse_guitar(file(construction=said)).pickups
-        assert len(pickup.coils) == meant
-    (rods,) = parse_guitar(file(construction="Rod magnet single")).pickups
-    assert rods.built.magnet_is_the_pole
-    said = one_fault(file(construction="single coil"))
-    singles = [one.slug for one in CONSTRUCTIONS if len(one.rows) == 1]
-    assert len(singles) > 1
-    assert all(slug in said for slug in singles)
-    assert "which may mean" in said
+    """A word that fits the answers of one construction is that one; one that fits several is refused with all."""
+    words = {word for said in SAID["construction"].values() for word in said}
+    for word in words:
+        meant = readings("construction", word)
+        if len(meant) == 1:
+            (pickup,) = parse_guitar(file(construction=word.upper().replace("-", " "))).pickups
+            assert pickup.construction == meant[0]
+        else:
+            said = one_fault(file(construction=word))
+            assert "which may mean" in said
+            assert all(slug in said for slug in meant)
+    assert len(readings("construction", "single coil")) > 1
 
 
 @pytest.mark.parametrize(

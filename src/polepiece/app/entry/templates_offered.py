@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from polepiece.guitar import Guitar, Parameter, key_of, with_value
+from polepiece.guitar import Guitar, Parameter, circuit_words, key_of, with_value
 
 TEMPLATE = "controls.template"
 LISTED = "as-listed"  # needs tables of its own, which are written into the file by hand
@@ -21,4 +21,4 @@ def offered(guitar: Guitar, line: Parameter, chosen: str) -> Mapping[str, str]:
     """
     fits = [one for one in line.choices if one != LISTED and with_value(guitar, key_of(TEMPLATE), one) is not None]
     kept = [chosen] if chosen and chosen not in fits else []
-    return {one: one.replace("-", " ") for one in (*fits, *kept)}
+    return {one: circuit_words(one) for one in (*fits, *kept)}

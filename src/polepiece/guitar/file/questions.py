@@ -4,6 +4,7 @@ A question is asked in the words of its line: what it is called, its unit, its w
 is not asked here is assumed, listed, and can be written into the guitar file by hand.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -18,6 +19,7 @@ from polepiece.materials import pickup_bars
 
 NOT_KNOWN = ""
 DONT_KNOW = "don't know"
+TEMPLATE = "controls.template"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +40,8 @@ class Question:
         """What it is called, with the unit of a bare number."""
         if self.attr == STRINGS:
             return "strings: a set, or gauges from string 1 on"
+        if self.attr == TEMPLATE:
+            return "volumes, tones, switch"
         unit = (
             self.line.unit.word if self.line.kind in ("number", "numbers") and self.line.dimension != "number" else ""
         )
@@ -67,7 +71,15 @@ class Question:
             return {"none": "none", **{one: one.replace("-", " ") for one in SHEET_METALS}}
         if self.line.kind != "word":
             return {}
+        if self.attr == TEMPLATE:
+            return {one: circuit_words(one) for one in self.line.choices}
         return {one: one.replace("-", " ") for one in self.line.choices if one != "unknown"}
+
+
+def circuit_words(template: str) -> str:
+    """Return a template of the controls as it is said: "two volumes, two tones, three-way"."""
+    pieces = re.findall(r"(?:one|two|three)-(?:volumes?|tones?)|[a-z]+-way|[a-z][a-z-]*", template)
+    return ", ".join(one if one.endswith("way") else one.replace("-", " ") for one in pieces)
 
 
 def described(one: Construction) -> str:
@@ -95,7 +107,7 @@ OF_GUITAR = (
 )
 OF_CONTROLS = tuple(
     one for one in (
-        *_asked("controls", "controls.template", "controls.volume_pot", "controls.tone_pot", "controls.tone_cap"),
+        *_asked("controls", TEMPLATE, "controls.volume_pot", "controls.tone_pot", "controls.tone_cap"),
         *_asked("controls", "controls.volume_setting", "controls.tone_setting", "controls.cable_capacitance",
                 "controls.input_resistance", more=True),
     ) if one.attr.removeprefix("controls.") in {line.attr for line in CONTROL_KEYS}

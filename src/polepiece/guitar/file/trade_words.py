@@ -59,7 +59,7 @@ CONSTRUCTION_WORDS: tuple[tuple[tuple[str, ...], Callable[[Construction], bool]]
     ),
     (
         ("two-bars", "two-bar", "wide-single-coil", "single-coil-with-two-bars", "two-bar-magnets"),
-        lambda one: one.bars == 2 and len(one.rows) == 1 and one.has_screws,
+        lambda one: one.bars == 2 and len(one.rows) == 1,
     ),
 )
 CONSTRUCTIONS_SAID: Words = {
