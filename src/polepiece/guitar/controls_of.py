@@ -77,6 +77,9 @@ def with_controls(guitar: Guitar, pickup: str, **values: Any) -> Guitar:
     InputError
         When the pickup has no such control.
     """
+    plain = not (guitar.controls.elements or guitar.controls.volumes or guitar.controls.tones)
+    if plain and all(owner_of(guitar, attr, pickup) is None for attr in values):
+        return _with(guitar, **values)
     for attr, value in values.items():
         guitar = _set(guitar, pickup, attr, value)
     return guitar

@@ -25,6 +25,8 @@ CABLE = key_of("controls.cable_capacitance")
 POT = (0.8, 1.2)
 """90 % of the pots, against what is marked (common practice, no source)."""
 
+NOTHING = ControlCircuit()
+
 
 def control_circuit(guitar: Guitar, owner: str | None = None, draw: Draw = NOMINAL) -> ControlCircuit:
     """Return volume, tone and what hangs on them of one pickup, or with None those behind the switch.
@@ -35,6 +37,8 @@ def control_circuit(guitar: Guitar, owner: str | None = None, draw: Draw = NOMIN
     controls = guitar.controls
     volume, tone = volume_of(guitar, owner), tone_of(guitar, owner)
     own = any(one.pickup is not None for one in volumes_of(guitar))
+    if owner is not None and volume is None and tone is None and not controls.parts:
+        return NOTHING
     here = volume is not None and owner is not None if own else owner is None
     shunt = [controls.shunt_resistor] if here else []
     across = [one for one in controls.parts if one.pickup == owner and one.place == "across"]
