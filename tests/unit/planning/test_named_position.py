@@ -13,8 +13,9 @@ TEXT = '[[pickups]]\nname = "neck"\nposition = "neck"\nconstruction = "humbucker
 def test_a_position_is_found_by_the_name_that_the_guitar_gives_it() -> None:
     plain = parse_guitar(TEXT)
     positions = (
-        SwitchPosition(name="the fat one", on=("neck", "bridge"), how="series"), SwitchPosition(name="neck", on=("neck",)),
-    )  # fmt: skip
+        SwitchPosition(name="the fat one", on=("neck", "bridge"), how="series"),
+        SwitchPosition(name="neck", on=("neck",)),
+    )
     guitar = replace(plain, controls=replace(plain.controls, positions=positions))
     (found,) = parse_complaint("The fat one: a bit muddy", guitar)
     assert (found.word, found.position, found.pickup, found.strength) == ("muddy", "the fat one", None, 1)
