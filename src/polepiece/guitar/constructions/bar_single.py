@@ -21,6 +21,7 @@ def _shapes(magnet: Magnet, poles: Poles) -> Assembly:
 BAR_SINGLE = Construction(
     slug="bar-single",
     words="bar-single",
+    also=("bar-under-poles", "steel-poles-on-a-bar"),
     placed="steel poles (the `slug_*` keys) standing on one bar under them, magnetised through its thickness",
     checked=True,
     rows=(Row(pole=SLUGS),),

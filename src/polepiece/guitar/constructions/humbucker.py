@@ -15,6 +15,7 @@ _LOOSEN = (
 HUMBUCKER = Construction(
     slug="humbucker",
     words="humbucker",
+    also=("hum-bucker", "humbucking", "humbucking-pickup"),
     placed=(
         "bar in the middle, slugs at +row_offset, screws at -row_offset through the keeper. Gaps are measured "
         "to the screw heads, as drawn. `[[pickups.coils]]`: slug coil, then screw coil"

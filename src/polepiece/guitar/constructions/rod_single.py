@@ -18,6 +18,7 @@ _SITS_LOWER = {  # rods pull, wherever they are
 ROD_SINGLE = Construction(
     slug="rod-single",
     words="rod-single",
+    also=("rod-magnet-single", "rod-magnets", "rods", "magnetic-poles", "single-coil-with-rods", "pole-magnets"),
     placed=(
         "rod magnets from z = 0 up, one coil round them. `slug_diameter` and `slug_height` are accepted for "
         "rods; a list of `rod_length` staggers them. There is no bar. Eight rods and four strings: two rods a "

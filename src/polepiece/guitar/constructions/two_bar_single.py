@@ -27,6 +27,7 @@ def _shapes(magnet: Magnet, poles: Poles) -> Assembly:
 TWO_BAR_SINGLE = Construction(
     slug="two-bar-single",
     words="two-bar-single",
+    also=("wide-single-coil",),
     placed=(
         "screws through a keeper in the middle; two bars of the size that is given, one on each side, inner "
         "faces `bar_to_pole_gap` from the keeper, like poles to the screws"

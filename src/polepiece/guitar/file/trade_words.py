@@ -45,25 +45,13 @@ GRADES: Words = {slug: _grade_words(slug) for slug in CATALOGUE_GRADES}
 
 CONSTRUCTION_WORDS: tuple[tuple[tuple[str, ...], Callable[[Construction], bool]], ...] = (
     (("single-coil", "single", "singlecoil", "single-coil-pickup"), lambda one: len(one.rows) == 1),
-    (
-        ("hum-bucker", "humbucking", "humbucking-pickup", "double-coil", "dual-coil", "twin-coil", "two-coils"),
-        lambda one: len(one.rows) == 2,
-    ),
-    (
-        ("rod-magnet-single", "rod-magnets", "rods", "magnetic-poles", "single-coil-with-rods", "pole-magnets"),
-        lambda one: one.magnet_is_the_pole and len(one.rows) == 1,
-    ),
-    (
-        ("bar-magnet-single", "single-coil-with-a-bar", "bar-under-poles", "steel-poles-on-a-bar"),
-        lambda one: one.bars == 1 and len(one.rows) == 1 and not one.has_screws,
-    ),
-    (
-        ("two-bars", "two-bar", "wide-single-coil", "single-coil-with-two-bars", "two-bar-magnets"),
-        lambda one: one.bars == 2 and len(one.rows) == 1,
-    ),
+    (("double-coil", "dual-coil", "twin-coil", "two-coils"), lambda one: len(one.rows) == 2),
+    (("two-bars", "two-bar", "single-coil-with-two-bars", "two-bar-magnets"), lambda one: one.bars == 2),
+    (("single-coil-with-a-bar", "bar-magnet-single"), lambda one: one.bars == 1 and len(one.rows) == 1),
 )
+"""Words that several constructions answer to; a word of one alone stands in its record, `Construction.also`."""
 CONSTRUCTIONS_SAID: Words = {
-    one.slug: tuple(chain.from_iterable(words for words, fits in CONSTRUCTION_WORDS if fits(one)))
+    one.slug: (*one.also, *chain.from_iterable(words for words, fits in CONSTRUCTION_WORDS if fits(one)))
     for one in CONSTRUCTIONS
 }
 
