@@ -1,6 +1,6 @@
 """What a plan is: rows with everything a bench asks of them, bars to have, and the same as JSON values."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 
 from polepiece.bench import nested
 from polepiece.guitar import Complaint
@@ -52,6 +52,12 @@ class Row:
     decides: str | None  # the quantity behind likely_heard
     other_positions: tuple[Position, ...] = ()  # both on, split; empty for rows that are not shown
     heard_in: tuple[str, ...] = ()  # positions of the switch that it moves; empty where there is one, or not shown
+    done: str = ""  # by hand, for one row: "neck pickup, bass side down 0.8 mm"
+    done_in_full: str = ""  # the same in a sentence, with the gaps before and after
+    heard: str = ""  # likely, maybe, hardly, no (`bench.heard_scale`)
+    moved: Numbers = field(default_factory=dict)  # every quantity in its unit, as the row is judged
+    loses: tuple[str, ...] = ()  # what gets worse that is no quantity of sound: a control that is gone, hum, balance
+    parted: str = ""  # where the trade says something that was not found here
 
     @property
     def moves(self) -> tuple[str, ...]:
@@ -88,6 +94,7 @@ class Plan:
     bars_to_have: tuple[Bar, ...]
     considered: int
     few: str = ""  # why fewer rows than usual are shown; empty where there are enough
+    parted: tuple[str, ...] = ()  # first moves of a bench that do not help here
 
 
 def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
@@ -104,6 +111,7 @@ def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
         "bars_to_have": [{**asdict(one), "change": list(one.change)} for one in plan.bars_to_have],
         "considered": plan.considered,
         "few": plan.few or None,
+        "parted": list(plan.parted),
     }
     if everything:
         body["rest"] = [row_json(one) for one in plan.rest]
@@ -118,7 +126,7 @@ def row_json(row: Row) -> dict[str, object]:
         body[key] = None if effect is None else nested(effect)
     for key in ("interval", "interval_at_old_level"):
         body[key] = {name: list(pair) for name, pair in body[key].items()}
-    for key in ("change", "better", "worse", "unchanged", "strings", "heard_in"):
+    for key in ("change", "better", "worse", "unchanged", "strings", "heard_in", "loses"):
         body[key] = list(body[key])
     body["also"] = None if row.also is None else {"pickup": row.also[0], "change": list(row.also[1])}
     body["other_positions"] = [
