@@ -53,9 +53,9 @@ class Quantity:
 
     def beside_words(self, value: float) -> str:
         """Return a change without its figure: "a little more presence", under its threshold; "more presence"."""
-        text = (self.more if value > 0 else self.less).replace(" by {by}", "")
-        size = "a little " if abs(value) < self.threshold else ""
-        return text.replace("{by} ", size).format(short=self.short)
+        little = abs(value) < self.threshold
+        text = (self.more if value > 0 else self.less).replace(" by {by}", " a little" if little else "")
+        return text.replace("{by} ", "a little " if little else "").format(short=self.short)
 
 
 def _low_level(state: State) -> float:

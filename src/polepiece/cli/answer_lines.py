@@ -39,13 +39,13 @@ def lines_of(answer: "Answer", *, assumed: int = 0) -> list[str]:
     for text in (answer.bars, *answer.parted):
         out += _indented(text)
     maybe = any(row.heard == "maybe" for row in answer.rows)
-    said = [answer.order, '"Maybe" is side by side, equally loud.' if maybe else "", answer.hangs_on]
+    said = [answer.order, '"Maybe" is side by side.' if maybe else "", answer.hangs_on]
     out += ["", *_paragraph(" ".join(one for one in said if one))] if any(said) else []
     return out + _last(answer, assumed)
 
 
 def _last(answer: "Answer", assumed: int) -> list[str]:
-    why = f"Why, risk: --why {answer.rows[0].rank}." if answer.rows else ""
+    why = f"Why: --why {answer.rows[0].rank}." if answer.rows else ""
     told = f"{assumed} assumed values: --assumed." if assumed else ""
     said = " ".join(one for one in (why, answer.more, told) if one)
     return _paragraph(said) if said else []

@@ -310,7 +310,7 @@ _ALL: tuple[Lever, ...] = (
         key="strings", kind="strings", read=values.read_string_set, act=acts.fit_strings, direction="fit",
         to=_to_word("strings"), example="strings=11-49", tries=("9-42", "10-46", "11-49", "12-54"), cost="one set",
         minutes=30, strings_off=True, way_back="the old gauge again",
-        hand=hands.strung, loses={"": "action and intonation to be set again"},
+        hand=hands.strung, loses={"": "action and intonation to redo"},
     ),
     Lever(
         key="string_wrap", kind="strings",

@@ -14,7 +14,8 @@ from polepiece.planning.record import Plan, Row
 
 MOST_ROWS = 4
 MOST_BESIDE = 2  # of what gets better beside the quantity that decides
-NOT_WORTH = ("hardly", "no")  # to open a pickup for
+NOT_WORTH = ("hardly", "no")  # to open a pickup or to solder for
+QUICK = 5  # minutes; a cable that is hardly heard may still be tried
 _BARS = {"magnet", "charge", "flip"}
 _STRENGTH = {1: " (slight)", 3: " (strong)"}
 _TIMES = {1: "A minute"}
@@ -67,10 +68,12 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS) -> Answer:
 
 
 def worth_saying(plan: Plan) -> list[Row]:
-    """Return the rows that are advice: no bar that is not heard, nothing paid that is not heard, nothing empty."""
+    """Return the rows that are advice: nothing that is opened, soldered or bought for what is hardly heard."""
     rows = [row for row in plan.rows if row.change]
     rows = [row for row in rows if not (is_bar(row) and row.heard in NOT_WORTH)]
-    return [row for row in rows if row.free or row.heard != "no"]
+    return [
+        row for row in rows if row.free or row.heard not in NOT_WORTH or (row.minutes <= QUICK and row.heard != "no")
+    ]
 
 
 def is_bar(row: Row) -> bool:
@@ -190,9 +193,9 @@ def _start(plan: Plan, rows: list[Row]) -> str:
     head = "Start here" if first.heard not in NOT_WORTH else "Nothing here is likely to be heard. The nearest"
     parts = [f"{head}: {job}", f"{_capital(what)}: {heard}." if what else f"{_capital(heard)}."]
     if better := better_of(first):
-        parts.append(f"Also {listed(better)}.")
+        parts.append(f"Also {once_little(better)}.")
     if worse := worse_of(first):
-        parts.append(f"Worse: {listed(worse)}.")
+        parts.append(f"Worse: {once_little(worse)}.")
     return " ".join(parts)
 
 
@@ -257,14 +260,13 @@ def _order(rows: list[Row]) -> str:
 def _hangs(rows: list[Row]) -> str:
     if not rows or not rows[0].hangs_on:
         return ""
-    settle = f" To settle it: {rows[0].settle}." if rows[0].settle else ""
-    return f"Row {rows[0].rank} assumes {assumed_words(rows[0].hangs_on)}.{settle}"
+    return f"Row {rows[0].rank} assumes {assumed_words(rows[0].hangs_on)}."
 
 
 def _more(plan: Plan, count: int) -> str:
     others = sum(1 for row in (*plan.rows, *plan.rest) if row.change) - count
     refused = sum(1 + one.alike for one in plan.refused)
-    parts = [f"{others} more moves help less" if others else "", f"{refused} refused" if refused else ""]
+    parts = [f"{others} more rows" if others else "", f"{refused} refused" if refused else ""]
     said = ", ".join(one for one in parts if one)
     return f"{said}: --all." if said else ""
 
@@ -273,6 +275,14 @@ def listed(items: Iterable[str]) -> str:
     """Return words as a list: "a, b and c"."""
     *first, last = list(items)
     return f"{', '.join(first)} and {last}" if first else last
+
+
+def once_little(items: list[str]) -> str:
+    """Return words as a list that says "a little" once where all of them are."""
+    head = "a little "
+    if len(items) > 1 and all(one.startswith(head) for one in items):
+        return head + listed(one.removeprefix(head) for one in items)
+    return listed(items)
 
 
 def _capital(text: str) -> str:

@@ -257,7 +257,7 @@ class _Work:
         out = []
         for one in found.values():
             if one.total <= 0.0 or self.exact.get(one.candidate.texts, one) is None:
-                out.append(unhelpful_words(self.job.name, said_of(one, self.judge.before, "no", {}).done))
+                out.append(unhelpful_words(said_of(one, self.judge.before, "no", {}).done))
         return out if self.job.aims.weights else []
 
     def _intervals(self, judged: Judged, draws: int) -> tuple[Interval, Interval]:

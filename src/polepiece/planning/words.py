@@ -101,9 +101,9 @@ def few_words(shown: int, rest: int, refused: Iterable[Refusal]) -> str:
     return f"{': '.join([parts[0], '; '.join(parts[1:])])}."
 
 
-def unhelpful_words(complaint: str, done: str) -> str:
+def unhelpful_words(done: str) -> str:
     """Return where a bench's first move and the computation part."""
-    return f'For "{complaint}" benches also try: {done}. Computed here, it does not help.'
+    return f"Benches also try: {done}. Computed here, it does not help."
 
 
 def threshold_words(judged: Score, before: State) -> tuple[float, str, str]:

@@ -10,7 +10,7 @@ FOUND = 0.5  # dB: half of what is heard side by side; less than that is not fou
 _NAMES = {"low end": "lows", "mid end": "mids", "top end": "top", "treble": "top", "treble over lows": "top"}
 
 
-def not_found(old: str, new: str, difference: Mapping[str, float], interval: Mapping[str, tuple[float, float]]) -> str:
+def not_found(old: str, new: str, difference: Mapping[str, float]) -> str:
     """Return what people say of ``new`` against ``old`` and was not found; empty where they agree, or say nothing.
 
     Parameters
@@ -39,7 +39,7 @@ def _missing(cell: Cell, claim: Claim, sign: float, difference: Mapping[str, flo
     wanted = value if claim.relation == "above" else -value
     if wanted >= FOUND:
         return ""
-    much = f"{value:+.1f} dB" if round(abs(value), 1) else "no difference"
+    much = "the other way round" if wanted <= -FOUND else "hardly any difference"
     name = _NAMES.get(claim.quantity, claim.quantity)
     unsure = "" if cell.strength == "agreed" else f", {cell.strength}"
     return f"of {grade_words(cell.grade)} ({cell.column}{unsure}): {cell.says}; computed here, {name}: {much}"
