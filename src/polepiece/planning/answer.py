@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from polepiece.bench import BANDS, HEARD_WORDS, QUANTITIES, loudest, span_words
 from polepiece.guitar import assumed_words, grade_words
-from polepiece.moves import KINDS, pickup_words
+from polepiece.moves import KINDS, move_words, pickup_words
 from polepiece.planning.record import Plan, Row
 
 MOST_ROWS = 4
@@ -70,10 +70,12 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS) -> Answer:
 def worth_saying(plan: Plan) -> list[Row]:
     """Return the rows that are advice: nothing that is opened, soldered or bought for what is hardly heard."""
     rows = [row for row in plan.rows if row.change]
-    rows = [row for row in rows if not (is_bar(row) and row.heard in NOT_WORTH)]
-    return [
-        row for row in rows if row.free or row.heard not in NOT_WORTH or (row.minutes <= QUICK and row.heard != "no")
-    ]
+    rows = [row for row in rows if not (is_bar(row) and heard_of(row) in NOT_WORTH)]
+    return [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or _quick(row)]
+
+
+def _quick(row: Row) -> bool:
+    return row.minutes <= QUICK and heard_of(row) == "hardly"
 
 
 def is_bar(row: Row) -> bool:
@@ -87,9 +89,18 @@ def is_bar(row: Row) -> bool:
 def answer_row(row: Row) -> AnswerRow:
     """Return one row in words; the page's table says the same."""
     return AnswerRow(
-        rank=row.rank, do=row.done or ", ".join(row.moves) or "do nothing", get=_get(row), heard=row.heard or "no",
+        rank=row.rank, do=row.done or _moves(row) or "do nothing", get=_get(row), heard=heard_of(row),
         time=f"{row.minutes} min, {cost_of(row)}" if row.change else "", worse="; ".join(worse_of(row)),
     )  # fmt: skip
+
+
+def heard_of(row: Row) -> str:
+    """Return the scale of a row; of a plan that was kept before there was one, from its yes, maybe or no."""
+    return row.heard or {"yes": "likely", "maybe": "maybe"}.get(row.likely_heard, "no")
+
+
+def _moves(row: Row) -> str:
+    return ", ".join(move_words(one) for one in row.moves)
 
 
 def cost_of(row: Row) -> str:
@@ -102,10 +113,11 @@ def cost_of(row: Row) -> str:
 
 def worse_of(row: Row) -> list[str]:
     """Return what gets worse: quantities, then what is no quantity (a control that is gone, hum, balance)."""
-    known = [key for key in row.worse if key in row.moved]
+    known = [key for key in row.worse if key in QUANTITIES]
     if any("against the" in one for one in row.loses):  # how loud it is against the others says it already
         known = [key for key in known if key != "level"]
-    return [QUANTITIES[key].beside_words(row.moved[key]) for key in known] + list(row.loses)
+    said = [QUANTITIES[k].beside_words(row.moved[k]) if k in row.moved else QUANTITIES[k].short for k in known]
+    return said + list(row.loses)
 
 
 def better_of(row: Row) -> list[str]:
@@ -187,10 +199,10 @@ def _start(plan: Plan, rows: list[Row]) -> str:
     if not rows:
         return "Nothing that can be changed here helps: leave it as it is, and look for the cause elsewhere."
     first = rows[0]
-    job = f"{first.done_in_full or ', '.join(first.moves)}. {_effort(first)}."
+    job = f"{first.done_in_full or _moves(first)}. {_effort(first)}."
     what = _said(first)
-    heard = HEARD_WORDS.get(first.heard, "")
-    head = "Start here" if first.heard not in NOT_WORTH else "Nothing here is likely to be heard. The nearest"
+    heard = HEARD_WORDS[heard_of(first)]
+    head = "Start here" if heard_of(first) not in NOT_WORTH else "Nothing here is likely to be heard. The nearest"
     parts = [f"{head}: {job}", f"{_capital(what)}: {heard}." if what else f"{_capital(heard)}."]
     if better := better_of(first):
         parts.append(f"Also {once_little(better)}.")
@@ -230,11 +242,9 @@ def _bars(plan: Plan, rows: list[Row], best: Row | None) -> str:
     if best is None:
         asked = any(is_bar(row) for row in rows) or plan.constraints or not _tried_bars(plan)
         return "" if asked else f"{what}: none helps."
-    if best.heard not in NOT_WORTH:
+    if heard_of(best) not in NOT_WORTH:
         return ""
-    key = _decides(best)
-    brings = QUANTITIES[key].beside_words(best.moved.get(key, 0.0)) if key else "nothing"
-    return f"{what}: with the best, {_bar_name(best)}, {brings}: {HEARD_WORDS[best.heard]}."
+    return f"{what}; the best, {_bar_name(best)}, is {HEARD_WORDS[heard_of(best)]}."
 
 
 def _tried_bars(plan: Plan) -> bool:

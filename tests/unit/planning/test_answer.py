@@ -129,7 +129,7 @@ def test_a_bar_that_is_not_heard_is_no_row_and_is_said_once(name: str) -> None:
 
 def test_where_the_best_bar_is_not_heard_the_answer_says_so() -> None:
     text = answer_of(plan("uneven")).bars
-    assert text.startswith("No bar is worth opening the neck pickup for: with the best, ")
+    assert text.startswith("No bar is worth opening the neck pickup for; the best, ")
     assert text.endswith("not heard.") or text.endswith("hardly heard, even side by side.")
 
 
@@ -201,7 +201,8 @@ def test_a_plan_kept_before_there_were_words_still_answers() -> None:
         for key in ("done", "done_in_full", "heard", "moved", "loses", "parted"):
             del row[key]
     old = answer_of(read_plan(body))
-    assert "lower_bass=1mm" in old.start
+    assert old.start.startswith("Start here: lower bass 1 mm. 5 minutes, free.")
+    assert [one.heard for one in old.rows] == [one.heard for one in answer_of(plan("muddy")).rows]
     assert old.rows[0].get == answer_of(plan("muddy")).rows[0].get
 
 
