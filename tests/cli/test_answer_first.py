@@ -118,8 +118,11 @@ def test_tables_to_keep_are_never_written_over_unasked(
     assert holds in out.read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("command", [("plan", DEMO), ("predict", DEMO, "-p", "neck", "-c", "lower=1mm"),
-                                     ("grades", DEMO, "-p", "neck"), IMPEDANCE, FIELD], ids=lambda one: one[0])  # fmt: skip
+@pytest.mark.parametrize(
+    "command",
+    [("plan", DEMO), ("predict", DEMO, "-p", "neck", "-c", "lower=1mm"), ("grades", DEMO), IMPEDANCE, FIELD],
+    ids=lambda one: one[0],
+)
 def test_another_ending_is_refused_before_any_work(command: tuple[str, ...], tmp_path: Path) -> None:
     assert ".html, .pdf or .csv" in refused(*command, "--out", tmp_path / "out.docx")
     assert "the folder does not exist" in refused(*command, "--out", tmp_path / "no" / "out.csv")
