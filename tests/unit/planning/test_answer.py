@@ -133,6 +133,35 @@ def test_where_the_best_bar_is_not_heard_the_answer_says_so() -> None:
     assert text.endswith("not heard.") or text.endswith("hardly heard, even side by side.")
 
 
+def test_a_bar_among_the_rows_that_is_hardly_heard_becomes_a_sentence() -> None:
+    found = plan("two jobs")
+    rows = tuple(replace(row, heard="hardly") if is_bar(row) else row for row in found.rows)
+    assert any(map(is_bar, rows))
+    answer = answer_of(replace(found, rows=rows, rest=()))
+    bars = {row.rank for row in rows if is_bar(row)}
+    assert not bars & {row.rank for row in answer.rows}
+    assert re.fullmatch(
+        r"No bar is worth opening .* for; the best, .*, is hardly heard, even side by side\.", answer.bars
+    )
+
+
+def test_nothing_is_soldered_for_what_is_hardly_heard_but_a_cable_is_tried() -> None:
+    found = plan("muddy")
+    cable = next(row for row in (*found.rows, *found.rest) if row.change[:1] and row.change[0].startswith("cable="))
+    for minutes, kept in ((1, True), (20, False)):
+        row = replace(cable, minutes=minutes, heard="hardly")
+        assert (row in worth_saying(replace(found, rows=(row,)))) is kept
+
+
+def test_too_many_words_cost_rows_and_not_the_first_sentence() -> None:
+    found = plan("muddy")
+    wordy = replace(found, rows=tuple(replace(row, done=row.done + ", slowly" * 40) for row in found.rows))
+    printed = answer_lines(wordy)
+    assert len(" ".join(printed).split()) <= WORDS
+    assert " ".join(printed).count(" min, ") < " ".join(answer_lines(found)).count(" min, ")
+    assert printed[2].startswith("Start here: ")
+
+
 def test_with_do_not_open_nothing_is_said_of_bars() -> None:
     assert answer_of(plan("weak, not opened")).bars == ""
 
