@@ -107,12 +107,12 @@ def turned(*numbers: int) -> Hand:
 def bar_in(before: Guitar, after: Guitar, name: str, _: Value) -> Movement:
     """Return the words of another bar."""
     old, new = (_bar(one.pickup(name)) for one in (before, after))
-    return Movement(move=f"opened, {new} bar in for the {old}", whose=pickup_words(name))
+    return Movement(move=f"opened, bar of {new} instead of {old}", whose=pickup_words(name))
 
 
 def _bar(pickup: Pickup) -> str:
     rough = "-rough-cast" if pickup.magnet.finish == "rough-cast" else ""
-    return "unknown" if pickup.magnet.grade == "unknown" else grade_words(pickup.magnet.grade + rough)
+    return "the one in it" if pickup.magnet.grade == "unknown" else grade_words(pickup.magnet.grade + rough)
 
 
 def bar_turned(_before: Guitar, _after: Guitar, name: str, _: Value) -> Movement:

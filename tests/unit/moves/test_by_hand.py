@@ -26,7 +26,7 @@ def said(*changes: str, pickup: str = "neck", text: str = GUITAR):
          "2.8 -> 3.3, 1st 2.4 -> 1.9 mm)"),
         ("screws=up 0.5 turn", "neck pickup, all screws half a turn up, anticlockwise", None),
         ("screw3=down 0.25 turn", "neck pickup, screw of the 3rd string a quarter turn down, clockwise", None),
-        ("magnet=alnico-3", "neck pickup opened, Alnico 3 bar in for the Alnico 2", None),
+        ("magnet=alnico-3", "neck pickup opened, bar of Alnico 3 instead of Alnico 2", None),
         ("cable=300pF", "shorter cable, 300 pF instead of 500 pF (all pickups)", None),
         ("volume_pot=1M", "volume pot 1M instead of 500k (all pickups)", None),
         ("tone_cap=10nF", "tone capacitor 10 nF (103) instead of 22 nF (223) (all pickups)", None),

@@ -28,7 +28,7 @@ CASES = {
 }
 PLANS = [name for name in CASES if name != "repair"]
 HAND = (  # what a hand does: a side, a screw, a part or a knob, and which way or what value
-    r"\b(up|down) [\d.]+ mm|turns? (up|down), (anti)?clockwise|bar in for|instead of|taken out|\bat [\d.]+"
+    r"\b(up|down) [\d.]+ mm|turns? (up|down), (anti)?clockwise|instead of|taken out|\bat [\d.]+"
     r"|(soldered on|taken off)|split|wired|recharged|turned round|across|\b\d+-\d+\b|rough"
 )
 
