@@ -54,17 +54,22 @@ def loudest(difference: Mapping[str, float], keys: Iterable[str] = OF_ANY) -> st
 def difference_words(difference: Mapping[str, float], interval: Mapping[str, tuple[float, float]]) -> str:
     """Return a difference in a sentence: the level, what moves most beside it, and whether that is heard.
 
+    Where the level is as before, the far end of its interval is judged. What moves by less than half a threshold is
+    left out.
+
     >>> difference_words({"level_db": 0.1, "bands_db.presence": 0.5}, {"level_db": (-0.6, 0.6)})
     'as loud as before within 0.6 dB; 0.5 dB more presence: hardly heard, even side by side'
     """
     level, span = difference.get("level_db", 0.0), interval.get("level_db")
     key = loudest(difference, [one for one in OF_ANY if one != "level"])
-    parts = [_level_words(level, span)]
-    sizes = [_thresholds("level", level, span)]
+    same = abs(level) < HALF * QUANTITIES["level"].threshold
+    within = max(max(map(abs, span or (level,))), 0.1)
+    parts = [f"as loud as before within {within:.1f} dB" if same else _level_words(level, span)]
+    sizes = [_thresholds("level", within if same else level, None if same else span)]
     if key is not None:
         number = QUANTITIES[key].number
         value = difference[number]
-        if abs(value) >= 0.05:
+        if abs(value) >= HALF * QUANTITIES[key].threshold:
             parts.append(f"{QUANTITIES[key].moved_words(value)}{span_words(interval.get(number))}")
         sizes.append(_thresholds(key, value, interval.get(number)))
     size, sure = max(sizes)
@@ -88,7 +93,4 @@ def _thresholds(key: str, value: float, span: tuple[float, float] | None) -> tup
 
 
 def _level_words(level: float, span: tuple[float, float] | None) -> str:
-    if abs(level) < HALF * QUANTITIES["level"].threshold:
-        most = max(map(abs, span or (level,)))
-        return f"as loud as before within {max(most, 0.1):.1f} dB"
     return f"{QUANTITIES['level'].moved_words(level)}{span_words(span)}"

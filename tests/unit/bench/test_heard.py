@@ -40,8 +40,8 @@ def test_signs_choose_the_words(key: str, value: float, words: str) -> None:
 
 
 def test_a_difference_in_a_sentence() -> None:
-    loud = difference_words({"level_db": 2.4, "bands_db.presence": -0.3}, {"level_db": (2.0, 2.9)})
-    assert loud == "2.4 dB louder (2.0 to 2.9); 0.3 dB less presence: likely to be heard"
+    loud = difference_words({"level_db": 2.4, "bands_db.presence": -0.6}, {"level_db": (2.0, 2.9)})
+    assert loud == "2.4 dB louder (2.0 to 2.9); 0.6 dB less presence: likely to be heard"
     same = difference_words(
         {"level_db": -0.2, "bands_db.highs": 0.1, "wound_minus_plain_db": -1.4},
         {"level_db": (-0.6, 0.3), "wound_minus_plain_db": (-1.8, -1.1)},
@@ -50,6 +50,8 @@ def test_a_difference_in_a_sentence() -> None:
         "as loud as before within 0.6 dB; the wound strings step back by 1.4 dB against the plain ones (1.1 to 1.8): "
         "maybe heard, side by side"
     )
+    little = difference_words({"level_db": -0.4, "bands_db.highs": 0.1}, {"level_db": (-0.9, -0.3)})
+    assert little == "as loud as before within 0.9 dB: hardly heard, even side by side"
     unsure = difference_words({"level_db": 2.4}, {"level_db": (-0.2, 4.0)})
     assert unsure == "2.4 dB louder (-0.2 to +4.0): maybe heard, side by side"
 
