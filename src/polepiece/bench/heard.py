@@ -63,7 +63,7 @@ def difference_words(difference: Mapping[str, float], interval: Mapping[str, tup
     level, span = difference.get("level_db", 0.0), interval.get("level_db")
     key = loudest(difference, [one for one in OF_ANY if one != "level"])
     same = abs(level) < HALF * QUANTITIES["level"].threshold
-    within = max(max(map(abs, span or (level,))), 0.1)
+    within = max(0.1, *map(abs, span or (level,)))
     parts = [f"as loud as before within {within:.1f} dB" if same else _level_words(level, span)]
     sizes = [_thresholds("level", within if same else level, None if same else span)]
     if key is not None:
