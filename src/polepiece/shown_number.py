@@ -21,8 +21,8 @@ def true_minus(figures: str) -> str:
 
 
 def minus_in_words(words: str) -> str:
-    """Return a sentence whose numbers, each behind a space, have true minus signs; hyphens inside words stay."""
-    return words.replace(" -", f" {MINUS}")
+    """Return a sentence whose numbers, each behind a space or bracket, have true minus signs; hyphens in words stay."""
+    return words.replace(" -", f" {MINUS}").replace("(-", f"({MINUS}").replace(f" {MINUS}> ", " → ")
 
 
 def number(value: float, digits: int = 1) -> str:

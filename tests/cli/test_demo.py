@@ -4,6 +4,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,9 @@ import pytest
 import soundfile
 
 from polepiece.cli import demo
+from polepiece.cli.answer_lines import lines_of
 from polepiece.guitar import read_guitar
+from polepiece.planning import Answer, AnswerRow
 from tests.cli.conftest import DEMO, ask
 
 
@@ -41,6 +44,19 @@ def test_everything_is_in_the_folder(shown: tuple[dict[str, Any], Path]) -> None
         if name.endswith(".wav"):
             assert soundfile.info(folder / name).frames > 48000
     assert read_guitar(folder / "demo.guitar.toml") == read_guitar(DEMO)
+
+
+def test_the_answer_in_the_readme_is_the_one_that_is_printed(shown: tuple[dict[str, Any], Path]) -> None:
+    """All but its last line, which counts what is left out. `scripts/write_readme_answer.py` writes it anew."""
+    text = (DEMO.parents[1] / "README.md").read_text(encoding="utf-8")
+    block = text.partition("```text\n")[2].partition("\n```\n")[0]
+    told = shown[0]["plan"]["answer"]
+    rows = tuple(AnswerRow(**row) for row in told["rows"])
+    answer = Answer(**{**told, "more": "", "rows": rows})
+    count = block.count(" min, ")
+    assert 1 <= count <= len(rows)
+    lines = lines_of(replace(answer, rows=rows[:count]))
+    assert block.splitlines()[: len(lines) - 1] == lines[:-1]
 
 
 def test_a_bar_is_among_what_is_played(shown: tuple[dict[str, Any], Path]) -> None:

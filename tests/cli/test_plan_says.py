@@ -73,6 +73,7 @@ def test_a_short_plan_says_why_and_keeps_doing_nothing(free: dict[str, Any], rod
         "no-solder",
         "--constraint",
         "keep-output",
+        "--all",
     ]
     shown = " ".join(CliRunner().invoke(app, asked).stdout.split())
     assert free["few"] in shown

@@ -11,6 +11,7 @@ from polepiece.bench.grades import (
     with_grade,
 )
 from polepiece.bench.h2_spread import h2_interval
+from polepiece.bench.heard import HEARD_WORDS, OF_ANY, Heard, difference_words, heard_scale, loudest, span_words
 from polepiece.bench.pole_tops import (
     PROBE,
     PROBE_HIGH,

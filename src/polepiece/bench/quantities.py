@@ -40,6 +40,22 @@ class Quantity:
     threshold: float = 1.0  # in ``unit``
     unit: str = "dB"
     source: str = BAND_SOURCE
+    short: str = ""  # as a bench calls it
+    more: str = "{by} more {short}"  # a sentence on it: up, and down
+    less: str = "{by} less {short}"
+    same: str = ""  # number whose change is the same, where it has no ``number`` of its own
+
+    def moved_words(self, value: float) -> str:
+        """Return a change as it is said: "the wound strings step back by 1.5 dB"; its sign chooses the words."""
+        size = f"{abs(value):.1f}" if abs(value) < 9.95 else f"{abs(value):.0f}"
+        text = self.more if value > 0 else self.less
+        return text.format(by=f"{size} {self.unit}", short=self.short)
+
+    def beside_words(self, value: float) -> str:
+        """Return a change without its figure: "a little more presence", under its threshold; "more presence"."""
+        little = abs(value) < self.threshold
+        text = (self.more if value > 0 else self.less).replace(" by {by}", " a little" if little else "")
+        return text.replace("{by} ", "a little " if little else "").format(short=self.short)
 
 
 def _low_level(state: State) -> float:
@@ -90,33 +106,53 @@ def _mean_h2(state: State) -> float:
 
 def _string(number: int) -> Quantity:
     key = f"string_balance_db.{number}"
-    return Quantity(key=f"string{number}", words=f"string {number} against the others", number=key)
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number, "th")
+    return Quantity(
+        key=f"string{number}", words=f"string {number} against the others", number=key,
+        short=f"{number}{ending} string",
+        more="the {short} is {by} louder against the others", less="the {short} is {by} quieter against the others",
+    )  # fmt: skip
 
 
 _BANDS = {band: f"{band} ({band_words(band)}, against the level)" for band in RESPONSE_BANDS}
 
 _ALL: tuple[Quantity, ...] = (
-    Quantity(key="level", words="level", number="level_db", source=LEVEL_SOURCE),
-    *(Quantity(key=k, words=w, number=f"bands_db.{k}") for k, w in _BANDS.items()),
+    Quantity(
+        key="level",
+        words="level",
+        number="level_db",
+        source=LEVEL_SOURCE,
+        short="level",
+        more="{by} louder",
+        less="{by} quieter",
+    ),
+    *(Quantity(key=k, words=w, number=f"bands_db.{k}", short=k) for k, w in _BANDS.items()),
     Quantity(
         key="low_level",
         words="low end that reaches the amplifier",
+        short="low end at the amplifier",
+        same="bands_own_db.lows",
         read=lambda a, b: _low_level(b) - _low_level(a),
     ),
     Quantity(
         key="high_level",
         words="top end that reaches the amplifier",
+        short="top end at the amplifier",
         read=lambda a, b: _high_level(b) - _high_level(a),
     ),
     Quantity(
         key="wound",
         words="wound against plain strings",
+        short="wound strings",
+        more="the wound strings come forward by {by} against the plain ones",
+        less="the wound strings step back by {by} against the plain ones",
         number="wound_minus_plain_db",
     ),
     *(
         Quantity(
             key=f"attack_{k}",
             words=f"attack against sustain in the {k}",
+            short=f"attack in the {k}",
             number=f"attack_minus_sustain_db.{k}",
             source=ATTACK_SOURCE,
         )
@@ -125,23 +161,42 @@ _ALL: tuple[Quantity, ...] = (
     Quantity(
         key="resonance",
         words="resonance frequency",
+        short="resonance",
+        more="the resonance is {by} higher",
+        less="the resonance is {by} lower",
         read=_resonance_percent,
         unit="%",
         source=RESONANCE_SOURCE,
     ),
-    Quantity(key="peak", words="height of the resonance", number="resonance_db"),
+    Quantity(
+        key="peak",
+        words="height of the resonance",
+        number="resonance_db",
+        short="resonant peak",
+        more="the resonant peak is {by} higher",
+        less="the resonant peak is {by} lower",
+    ),
     Quantity(
         key="shift",
         words="detuning by the magnets' pull",
+        short="detuning by the magnets",
         read=lambda a, b: _largest_shift(b) - _largest_shift(a),
         threshold=3.0,
         unit="cents",
         source=PITCH_SOURCE,
     ),
-    Quantity(key="pull", words="pull on the strings", read=_pull_db, threshold=2.0, source=PULL_SOURCE),
+    Quantity(
+        key="pull",
+        words="pull on the strings",
+        read=_pull_db,
+        threshold=2.0,
+        source=PULL_SOURCE,
+        short="pull on the strings",
+    ),
     Quantity(
         key="h2",
         words="second harmonic",
+        short="second harmonic",
         read=lambda a, b: _mean_h2(b) - _mean_h2(a),
         threshold=3.0,
         source=H2_SOURCE,
@@ -149,6 +204,9 @@ _ALL: tuple[Quantity, ...] = (
     Quantity(
         key="unevenness",
         words="unevenness of the strings",
+        short="unevenness",
+        more="the strings are {by} less even",
+        less="the strings are {by} more even",
         read=lambda a, b: unevenness_db(b) - unevenness_db(a),
         threshold=0.5,
         source="assumption: half a band threshold, because it is an rms over strings of which one stands out",
@@ -157,6 +215,9 @@ _ALL: tuple[Quantity, ...] = (
     Quantity(  # read from four levels, not from two states; see `plan_jobs.Distance`
         key="apart",
         words="distance in level between the pickups",
+        short="step between the pickups",
+        more="the step between the pickups is {by} larger",
+        less="the step between the pickups is {by} smaller",
         source=LEVEL_SOURCE,
     ),
 )

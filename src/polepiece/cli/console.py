@@ -1,5 +1,6 @@
 """Tables for people: units, digits that the interval allows, what was assumed."""
 
+import re
 import sys
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
@@ -10,7 +11,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-    from polepiece.guitar import Assumption
+    from polepiece.guitar import Assumption, Guitar
 
 IMPORTANT = (
     "magnet.grade", "magnet.charge", "magnet.finish", "magnet.bar_to_pole_gap", "resistance", "coil.turns",
@@ -62,15 +63,21 @@ def signed(value: float | None, interval: tuple[float, float] | None = None) -> 
     return f"{plain_signed(value, n)} [{low}..{high}]"
 
 
-def show_assumed(where: "Console", assumed: "Sequence[Assumption]", *, everything: bool) -> None:
-    """Print what was assumed by part: the important values, and how many others there are."""
+def show_assumed(where: "Console", assumed: "Sequence[Assumption]", *, guitar: "Guitar", everything: bool) -> None:
+    """Print what was assumed, by what it is: the important values, and how many others there are.
+
+    The key in the file stands behind each where everything is listed.
+    """
+    from polepiece.guitar import assumed_words, spread_words
+
     chosen = chosen_of(assumed, everything=everything)
     groups: dict[str, list[str]] = {}
     for one in chosen:
-        group, _, key = one.path.rpartition("].")
-        spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
-        settle = f"; settle: {one.settle}" if one.settle else ""
-        groups.setdefault(f"{group}]" if group else "guitar", []).append(f"  {key} = {one.value}{spread}{settle}")
+        key = f" ({one.path})" if everything else ""
+        settle = f"; to settle it: {one.settle}" if one.settle else ""
+        groups.setdefault(_part(one, guitar), []).append(
+            f"  {assumed_words(one.path)}: {spread_words(one)}{settle}{key}"
+        )
     if groups:
         where.print("Assumed (value, 90 % spread, what would settle it):", style="bold")
     for group, lines in groups.items():
@@ -86,6 +93,14 @@ def chosen_of(assumed: "Sequence[Assumption]", *, everything: bool) -> "list[Ass
 
     important = {*(key_of(attr).removeprefix("controls.") for attr in IMPORTANT), *ALSO_IMPORTANT}
     return [one for one in assumed if everything or _tail(one) in important]
+
+
+def _part(one: "Assumption", guitar: "Guitar") -> str:
+    """Return whose value it is: a pickup by its name, or the guitar."""
+    from polepiece.moves import pickup_words
+
+    place = re.match(r"pickups\[(\d+)\]", one.path)
+    return "guitar" if place is None else pickup_words(guitar.pickups[int(place[1])].name)
 
 
 def _tail(one: "Assumption") -> str:

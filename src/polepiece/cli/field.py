@@ -1,16 +1,22 @@
 """``polepiece field``: flux density on a line, and the magnet's working point."""
 
 import math
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
 from polepiece.cli.console import console, show_assumed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.lines import parse_line
-from polepiece.cli.options import Assumed, GuitarFile, Json, PickupName, Seed
+from polepiece.cli.options import Assumed, GuitarFile, Json, OutReport, PickupName, Replace, Seed
 from polepiece.cli.progress import working
+from polepiece.cli.sheets import check_report, printed, say_written, write_report
 from polepiece.cli.which_guitar import guitar_called
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from polepiece.guitar import Pickup
 
 NAME = "field"
 
@@ -22,6 +28,8 @@ def command(
     source: Annotated[
         Literal["magnet", "coil"], typer.Option("--source", help="The magnet, or one ampere in each coil alone.")
     ] = "magnet",
+    out: OutReport = None,
+    replace: Replace = False,
     seed: Seed = 0,
     assumed: Assumed = False,
     json: Json = False,
@@ -38,6 +46,8 @@ def command(
     from polepiece.bench import field
 
     points = 1e-3 * np.array(parse_line(line))
+    if out is not None:
+        check_report(out, file, replace=replace)
     guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     with working("computing the magnet's field"):
@@ -50,20 +60,32 @@ def command(
     body["b_mt"] = flux
     mean = {"mean_b_mt": 1e3 * reading.magnet_flux_density, "mean_h_ka_per_m": 1e-3 * reading.magnet_field}
     body["magnet"] = mean
+    shown = _shown(unit, source, body["points_mm"], flux, mean)
+    if out is not None:
+        write_report(out, printed(f"{guitar.name}: field of the {unit.name}", [], shown))
     if json:
         emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
         return
+    if out is not None:
+        say_written(out)
+        return
     screen = console()
-    unit_name = "mT" if source == "magnet" else "mT/A"
-    for name, values in [("", flux)] if source == "magnet" else zip((" of coil 1", " of coil 2"), flux):
-        screen.print(_points(f"Field{name}, {unit.name}", unit_name, body["points_mm"], values))
+    for one in shown:
+        screen.print(one)
+    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
+
+
+def _shown(pickup: "Pickup", source: str, points: Any, flux: Any, mean: dict[str, float]) -> "list[Table | str]":
+    unit = "mT" if source == "magnet" else "mT/A"
+    of = [("", flux)] if source == "magnet" else zip((" of coil 1", " of coil 2"), flux)
+    out: list[Table | str] = [_points(f"Field{name}, {pickup.name}", unit, points, values) for name, values in of]
     if source == "coil" and len(flux) == 2:
-        one, other = unit.built.coils
-        screen.print(f"Coil 1 is the {one}, 2 the {other}, both the same way round; in series one is reversed.")
-    screen.print(
+        one, other = pickup.built.coils
+        out.append(f"Coil 1 is the {one}, 2 the {other}, both the same way round; in series one is reversed.")
+    out.append(
         f"Magnet: mean B {mean['mean_b_mt']:.0f} mT, mean H {mean['mean_h_ka_per_m']:.1f} kA/m along its easy axis."
     )
-    show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+    return out
 
 
 def _points(title: str, unit: str, points: Any, values: Any) -> Any:

@@ -1,5 +1,6 @@
 """``polepiece grades``: every magnet grade in this very pickup."""
 
+from textwrap import wrap
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -7,19 +8,25 @@ import typer
 from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.lines import parse_charge
-from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, PickupName, Position, Seed
+from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, OutReport, PickupName, Position, Replace, Seed
 from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
+from polepiece.cli.sheets import check_report, printed, say_written, write_report
 from polepiece.cli.which_guitar import guitar_called
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
 
-    from polepiece.bench import Grades
+    from polepiece.bench import GradeResult, Grades
     from polepiece.trade import JudgedCell
 
 NAME = "grades"
 BANDS = ("lows", "mids", "highs", "presence")
+BESIDE = (
+    "Bands are against the level; in brackets the 90 % interval. Under about 1 dB a difference is smaller "
+    "than one pick stroke to the next."
+)
 
 
 def command(
@@ -32,6 +39,8 @@ def command(
             "--charge", help="How the other bars are charged: outside, in-place, or a fraction. As the bar in."
         ),
     ] = None,
+    out: OutReport = None,
+    replace: Replace = False,
     draws: Draws = 64,
     seed: Seed = 0,
     assumed: Assumed = False,
@@ -47,6 +56,8 @@ def command(
         from polepiece.trade import trade_verdicts
 
         wanted = parse_charge(charge)
+        if out is not None:
+            check_report(out, file, replace=replace)
         guitar = guitar_called(file)
         unit = pickup_of(guitar, pickup)
         position = heard_position(guitar, unit.name, position).name
@@ -65,9 +76,16 @@ def command(
             judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
     stay = unit.built.magnets_stay
     note = None if stay is None else f"Computed, not offered: {stay.reason}."
+    if out is not None:
+        notes = [] if note is None else [note]
+        shown: list[Table | str] = [grades_table(found), BESIDE, *notes, trade_table(found, judged)]
+        write_report(out, printed(f"{guitar.name}: grades in the {found.pickup}", [told(found)], shown))
     if json:
         body = as_body(found, judged) | {"position_name": position, "note": note}
         emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
+        return
+    if out is not None:
+        say_written(out)
         return
     screen = console()
     show(screen, found)
@@ -76,7 +94,7 @@ def command(
     if note is not None:
         screen.print(note, soft_wrap=True)
     show_trade(screen, found, judged)
-    show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
 
 
 def as_body(found: "Grades", judged: "tuple[JudgedCell, ...]") -> dict[str, Any]:
@@ -96,11 +114,53 @@ def as_body(found: "Grades", judged: "tuple[JudgedCell, ...]") -> dict[str, Any]
         }  # fmt: skip
         body["trade"] = trade_body(one.grade, judged)
         rows.append(body)
-    return {"pickup": found.pickup, "in_place_of": found.present, "charge": found.charge, "grades": rows}
+    return {
+        "told": told(found),
+        "pickup": found.pickup,
+        "in_place_of": found.present,
+        "charge": found.charge,
+        "grades": rows,
+    }
+
+
+def told(found: "Grades") -> str:
+    """Return the sentence that comes first: the loudest and quietest bar, what else moves most, and whether heard."""
+    from polepiece.bench import HEARD_WORDS, QUANTITIES, heard_scale, loudest, span_words
+    from polepiece.guitar import grade_words
+    from polepiece.moves import pickup_words
+
+    others = [one for one in found.results if one.grade != found.present]
+    if not others:
+        return ""
+
+    def said(one: "GradeResult", key: str) -> str:
+        number = QUANTITIES[key].number
+        words = QUANTITIES[key].moved_words(one.difference[number]) + span_words(one.interval.get(number))
+        return f"{grade_words(one.grade)}, {words}"
+
+    ranked = sorted(others, key=lambda one: one.difference["level_db"])
+    beside = [(one, loudest(one.difference, BANDS)) for one in others]
+    sizes = [abs(one.difference[QUANTITIES[key].number]) if key else 0.0 for one, key in beside]
+    most, key = beside[sizes.index(max(sizes))]
+    tone = ""
+    if key is not None:
+        heard = HEARD_WORDS[heard_scale(max(sizes) / QUANTITIES[key].threshold)]
+        tone = f" Beside the level the most is with {said(most, key)}: {heard}."
+    return (
+        f"In the {pickup_words(found.pickup)} at the same gap, against the {grade_words(found.present)} that is in: "
+        f"at the loud end {said(ranked[-1], 'level')}; at the quiet end {said(ranked[0], 'level')}.{tone}"
+    )
 
 
 def show(screen: "Console", found: "Grades") -> None:
-    """Print the table of grades."""
+    """Print what is told, and the table of grades."""
+    screen.print("\n".join(wrap(told(found), 80)), markup=False, soft_wrap=True)
+    screen.print(grades_table(found))
+    screen.print(BESIDE)
+
+
+def grades_table(found: "Grades") -> "Table":
+    """Return the table of grades."""
     rows = []
     for one in found.results:
         d, i = one.difference, one.interval
@@ -117,11 +177,7 @@ def show(screen: "Console", found: "Grades") -> None:
     charge = f"{found.charge:.0%} charged" if isinstance(found.charge, float) else f"charged {found.charge}"
     title = f"Grades in {found.pickup}, {charge}, same gap, dB against the {found.present} that is in"
     heads = ("bar", "level", *BANDS, "peak Hz")
-    screen.print(table(title, heads, rows))
-    screen.print(
-        "Bands are against the level; in brackets the 90 % interval. Under about 1 dB a difference is smaller "
-        "than one pick stroke to the next."
-    )
+    return table(title, heads, rows)
 
 
 def show_trade(screen: "Console", found: "Grades", judged: "tuple[JudgedCell, ...]") -> None:
@@ -131,18 +187,25 @@ def show_trade(screen: "Console", found: "Grades", judged: "tuple[JudgedCell, ..
 
     from polepiece.trade import trade_body
 
+    bodies = [trade_body(one.grade, judged) for one in found.results]
+    note = next((one["note"] for one in reversed(bodies) if one is not None), "")
+    screen.print(trade_table(found, judged))
+    screen.print(Padding(Text(f"Common practice, no source. {note}"), (0, 0, 1, 2), expand=False))
+
+
+def trade_table(found: "Grades", judged: "tuple[JudgedCell, ...]") -> "Table":
+    """Return what the trade says beside what was found."""
+    from polepiece.trade import trade_body
+
     rows = []
-    note = ""
     for one in found.results:
         body: dict[str, Any] | None = trade_body(one.grade, judged)
         if body is None:
             continue
-        note = body["note"]
         cells = []
         for column in ("level", "lows", "mids", "highs"):
             cells.append("-" if body[column] is None else f"{body[column]} [{body['verdicts'][column]}]")
         rows.append([one.grade, *cells])
     heads = ("bar", "level", "lows", "mids", "highs")
     title = "What the trade says of a stock full-size humbucker [and what these numbers say of that]"
-    screen.print(table(title, heads, rows, left=len(heads)))
-    screen.print(Padding(Text(f"Common practice, no source. {note}"), (0, 0, 1, 2), expand=False))
+    return table(title, heads, rows, left=len(heads))

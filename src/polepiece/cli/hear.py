@@ -158,7 +158,7 @@ def command(
                 again = " (written again)" if name in sound.again else ""
                 screen.print(f"{Path(out) / name}{again}", soft_wrap=True, markup=False)
         screen.print(f"Caution: {CAUTION}", soft_wrap=True)
-        show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+        show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
     if faults:
         raise InputError(hear_words.fault_words(faults, len(takes)))
 

@@ -41,6 +41,9 @@ Draws = Annotated[int, typer.Option("--draws", metavar="N", help="Draws of the 9
 Assumed = Annotated[bool, typer.Option("--assumed", help="List every assumed value, not the important ones alone.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Write over a file that is there already.")]
 Out = Annotated[str, typer.Option("--out", "-o", metavar="FOLDER", help="Folder to write to; made if missing.")]
+OutReport = Annotated[
+    str | None, typer.Option("--out", "-o", metavar="FILE", help="Write it instead: *.html, *.pdf or *.csv.")
+]
 NotebookFile = Annotated[
     str | None,
     typer.Option("--notebook", metavar="FILE", help="Another notebook than POLEPIECE_NOTEBOOK or your own."),

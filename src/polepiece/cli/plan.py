@@ -8,9 +8,10 @@ import typer
 
 from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope
-from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, Position, Seed
+from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, OutReport, Position, Replace, Seed
 from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
+from polepiece.cli.sheets import check_report, plan_sheet, say_written, write_report
 from polepiece.cli.which_guitar import guitar_called
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
     from polepiece.bench import Bench
     from polepiece.guitar import Guitar
-    from polepiece.planning import Plan
+    from polepiece.planning import Plan, Row
 
 NAME = "plan"
 
@@ -42,35 +43,56 @@ def command(
             help='keep-output, no-solder, owned=alnico-3, budget=20, "leave the bridge alone"; repeatable.',
         ),
     ] = None,
-    every: Annotated[bool, typer.Option("--all", help="Every row that helps, not five to seven.")] = False,
+    every: Annotated[
+        bool, typer.Option("--all", help="Also why, every interval and threshold, all other rows, what was refused.")
+    ] = False,
+    why: Annotated[int | None, typer.Option("--why", metavar="ROW", help="One row in full, by its number.")] = None,
+    out: OutReport = None,
+    replace: Replace = False,
     position: Position = None,
     draws: Draws = 64,
     seed: Seed = 0,
     assumed: Assumed = False,
     json: Json = False,
 ) -> None:
-    """A ranked plan for a complaint: faults and cheap causes first, then free and reversible moves, then parts.
+    """What to do about a complaint: where to start, a few rows to try, and what is not worth it.
 
-    A repair comes before any voicing: then there are no rows. Exit code 1 when nothing helps within the constraints.
+    Faults and cheap causes come first, then free and reversible moves, then parts; a repair comes before any voicing.
+    Exit code 1 when nothing helps within the constraints.
 
     Example: polepiece plan guitar.toml --complaint "neck: muddy" --constraint keep-output
     """
     with second_process() as executor:
         from polepiece.bench import Bench
 
+        if out is not None:
+            check_report(out, file, replace=replace)
         guitar = guitar_called(file)
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
         found = planned(guitar, complaint, constraint, position=position, draws=draws, bench=bench)
+    if out is not None:
+        write_report(out, plan_sheet(guitar, found))
     if json:
         emit(envelope(NAME, guitar, as_body(found, every=every), seed=seed))
+    elif out is not None:
+        say_written(out)
     else:
-        screen = console()
-        show(screen, found, every=every)
-        concerned = {row.pickup for row in found.rows} | {one.pickup for one in found.complaints}
-        pickups = [one for one in guitar.pickups if {one.name, one.position, None} & concerned]
-        show_assumed(screen, assumed_of(guitar, pickups), everything=assumed)
+        _print(guitar, found, why=why, every=every, assumed=assumed)
     if found.verdict == "plan" and not any(row.change for row in found.rows):
         raise typer.Exit(1)
+
+
+def _print(guitar: "Guitar", found: "Plan", *, why: int | None, every: bool, assumed: bool) -> None:
+    screen = console()
+    concerned = {row.pickup for row in found.rows} | {one.pickup for one in found.complaints}
+    pickups = [one for one in guitar.pickups if {one.name, one.position, None} & concerned]
+    values = assumed_of(guitar, pickups)
+    if why is None:
+        show(screen, found, every=every, assumed=0 if assumed or every else len(values))
+    else:
+        show_row(screen, _row(found, why))
+    if assumed or every:
+        show_assumed(screen, values, guitar=guitar, everything=assumed)
 
 
 def planned(
@@ -94,54 +116,60 @@ def planned(
     return replace(found, said=said)
 
 
+def _row(found: "Plan", rank: int) -> "Row":
+    from polepiece.errors import InputError
+
+    rows = [row for row in (*found.rows, *found.rest) if row.rank == rank]
+    if not rows:
+        raise InputError(f"--why {rank}: there is no such row; rows are numbered 1 to {len(found.rows + found.rest)}.")
+    return rows[0]
+
+
 def as_body(found: "Plan", *, every: bool = False) -> dict[str, Any]:
     """Return a plan as the JSON shape."""
-    from polepiece.planning import plan_json
+    from dataclasses import asdict
 
-    return dict(plan_json(found, everything=every))
+    from polepiece.planning import answer_of, plan_json
+
+    return dict(plan_json(found, everything=every)) | {"answer": asdict(answer_of(found))}
 
 
-def show(screen: "Console", found: "Plan", *, every: bool = False) -> None:
-    """Print a plan: what to check first, the rows, and what was refused."""
-    for heard in found.said:
-        _paragraph(screen, f'"{heard.text}": {heard.words}.')
-    for one in found.complaints:
-        strength = {1: "slight", 2: "clear", 3: "strong"}.get(one.strength, "")
-        where = f", heard in position {one.position}" if one.position else ""
-        screen.print(f"Complaint: {one.pickup or 'guitar'} {one.word} ({strength}{where})", style="bold")
-    if found.verdict == "repair-first":
-        screen.print("Repair first; no voicing before that.", style="bold")
-        for fault in found.repair_first:
-            cure = f" Cure: {fault.cure}." if fault.cure else ""
-            on = f" ({fault.pickup})" if fault.pickup else ""
-            by = f" By: {fault.by}." if fault.by else ""
-            caution = f" Caution: {fault.caution}." if fault.caution else ""
-            _paragraph(screen, f"{fault.fault}{on}: {fault.why}. Check: {fault.check}.{cure}{by}{caution}")
-    if found.cheap_causes:
-        screen.print("Rule out first, it costs next to nothing:")
-        for cause in found.cheap_causes:
-            _paragraph(screen, f"{cause.cause}: {cause.check} ({cause.why})")
+def show(screen: "Console", found: "Plan", *, every: bool = False, assumed: int = 0) -> None:
+    """Print the answer; with ``every`` also the reason of each row, all other rows, and what was refused."""
+    from polepiece.cli.answer_lines import answer_lines
+
+    for one in found.said:
+        _paragraph(screen, f'"{one.text}": {one.words}.')
+    screen.print("\n".join(answer_lines(found, assumed=assumed)), markup=False, soft_wrap=True)
+    if every:
+        show_all(screen, found)
+
+
+def show_all(screen: "Console", found: "Plan") -> None:
+    """Print what stands behind the answer."""
+    for cause in found.cheap_causes:
+        _paragraph(screen, f"First, {cause.cause}: {cause.check} ({cause.why})")
     for advice in found.advice:
         _paragraph(screen, f"{advice[:1].upper()}{advice[1:]}")
-    rows = [*found.rows, *(found.rest if every else ())]
-    if rows:
-        several = len({row.pickup for row in rows}) > 1
-        heads = ("", "change", "better", "worse", "level dB", "heard", "min", "cost")
-        cells = [_cells(row, several=several) for row in rows]
-        screen.print(table(f"Plan, out of {found.considered} moves considered", heads, cells, left=4))
-        for row in found.rows:
-            on = f"On the {row.pickup} pickup. " if several and row.change else ""
-            _paragraph(screen, f"{on}{_why(row)}", number=row.rank)
-    _afterwards(screen, found, every=every)
+    for row in found.rows:
+        show_row(screen, row)
+    rest = [(row.rank, row.done, row.heard, row.minutes, row.cost) for row in found.rest]
+    if rest:
+        heads = ("", "what else points the right way", "heard", "min", "cost")
+        screen.print(table(f"Out of {found.considered} moves considered", heads, rest, left=2))
+    _afterwards(screen, found)
 
 
-def _cells(row: Any, *, several: bool) -> tuple[Any, ...]:
-    """Return the cells of a row; ``several``: the plan has rows on more than one pickup, each names its own."""
-    effect, interval = _judged_by(row)
-    level = signed(effect.get("level_db"), interval.get("level_db"))  # a flip has none: one pickup alone stays
-    heard = row.likely_heard if row.change else "-"
-    what = f"{row.pickup}: {moves(row)}" if several and row.change else moves(row)
-    return row.rank, what, words(row.better), words(row.worse), level, heard, row.minutes, row.cost
+def show_row(screen: "Console", row: "Row") -> None:
+    """Print one row in full: why, intervals, threshold, positions, way back, risk, what it hangs on."""
+    head = f"{row.done}: {row.heard}, {row.minutes} min, {row.cost}." if row.change else ""
+    typed = f" As a change: {moves(row)}." if row.change else ""
+    threshold = f" Heard is judged against {row.threshold:g} {row.threshold_unit}: {row.threshold_source}."
+    parted = f" {row.parted}" if row.parted else ""
+    loses = f" Besides: {'; '.join(row.loses)}." if row.loses else ""
+    fit = "" if row.fit == "n/a" else f" Fit: {row.fit}."
+    text = f"{head} {_why(row)}{loses}{parted}{fit}{threshold if row.change else ''}{typed}"
+    _paragraph(screen, text.strip(), number=row.rank)
 
 
 def words(keys: Iterable[str]) -> str:
@@ -151,7 +179,7 @@ def words(keys: Iterable[str]) -> str:
     return ", ".join(QUANTITIES[key].words.partition(" (")[0] if key in QUANTITIES else key for key in keys)
 
 
-def moves(row: Any) -> str:
+def moves(row: "Row") -> str:
     """Return what is done in a row, ready to type: the height move beside a bar included."""
     if not row.change:
         return "do nothing"
@@ -192,21 +220,18 @@ def _judged_by(row: Any) -> tuple[Any, Any]:
     return row.effect, row.interval
 
 
-def _afterwards(screen: "Console", found: "Plan", *, every: bool) -> None:
+def _afterwards(screen: "Console", found: "Plan") -> None:
     if found.bars_to_have:
         bars = [f"{one.order}. {one.grade}" + (f", then {one.then}" if one.then else "") for one in found.bars_to_have]
         _paragraph(screen, f"Bars to have on the bench, in the order to try them: {'; '.join(bars)}.")
     if found.refused:
         screen.print("Refused:")
-        for one in found.refused[: None if every else 6]:
+        for one in found.refused:
             alike = f" ({one.alike} more for the same reason)" if one.alike else ""
             what = ", ".join(one.change)
             _paragraph(screen, f"{one.reason if what in one.reason else f'{what}: {one.reason}'}{alike}")
     if found.few:
-        more = " --all lists them." if found.rest and not every else ""
-        screen.print(f"{found.few}{more}", soft_wrap=True, markup=False)
-    elif found.rest and not every:
-        screen.print(f"{len(found.rest)} more rows help less; --all lists them.")
+        screen.print(found.few, soft_wrap=True, markup=False)
 
 
 def _paragraph(screen: "Console", text: str, *, number: int | None = None) -> None:

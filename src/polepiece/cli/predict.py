@@ -1,11 +1,24 @@
 """``polepiece predict``: one change, both states and the difference."""
 
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
-from polepiece.cli.options import Assumed, Changes, Draws, GuitarFile, Json, PickupName, Position, Seed
+from polepiece.cli.options import (
+    Assumed,
+    Changes,
+    Draws,
+    GuitarFile,
+    Json,
+    OutReport,
+    PickupName,
+    Position,
+    Replace,
+    Seed,
+)
 from polepiece.cli.progress import working
+from polepiece.cli.sheets import check_report, printed, say_written, write_report
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.shown_number import plain_signed
 
@@ -22,6 +35,8 @@ def command(
     change: Changes,
     pickup: PickupName = None,
     position: Position = None,
+    out: OutReport = None,
+    replace: Replace = False,
     draws: Draws = 64,
     seed: Seed = 0,
     assumed: Assumed = False,
@@ -39,18 +54,42 @@ def command(
     from polepiece.moves import parse_changes
 
     changes = parse_changes(change)
+    if out is not None:
+        check_report(out, file, replace=replace)
     guitar = guitar_called(file)
     unit = pickup_of(guitar, pickup)
     position = heard_position(guitar, unit.name, position).name
     with working("predicting"):
         found = predict(guitar, unit.name, changes, position=position, seed=seed, draws=draws)
+    if out is not None:
+        write_report(out, printed(f"{guitar.name}: {found.pickup}", [told(guitar, found)], _tables(guitar, found)))
     if json:
         emit(envelope(NAME, guitar, as_body(guitar, found), seed=seed, pickups=[unit]))
         return
+    if out is not None:
+        say_written(out)
+        return
     screen = console()
+    screen.print("\n".join(wrap(told(guitar, found), 80)), markup=False, soft_wrap=True)
     for one in _tables(guitar, found):
         screen.print(one)
-    show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
+
+
+def told(guitar: "Guitar", found: "Prediction") -> str:
+    """Return the sentence that comes first: what is done, how loud it is, what else moves, and whether it is heard."""
+    from polepiece.bench import difference_words
+    from polepiece.moves import apply, hand_words
+
+    after = apply(guitar, found.pickup, found.changes, allow_rods=True)
+    done = hand_words(guitar, after, found.pickup, found.changes).full
+    words = [f"{done[:1].upper()}{done[1:]}: {difference_words(found.difference, found.interval)}."]
+    if found.difference_at_old_level is not None and (move := regap(guitar, found)) is not None:
+        way = "down" if move["direction"] == "lower" else "up"
+        again = difference_words(found.difference_at_old_level, {})
+        moved = f"the pickup {move['distance_mm']:.1f} mm {way} besides"
+        words.append(f"With {moved if move['distance_mm'] >= 0.05 else 'its height as it is'}: {again}.")
+    return " ".join(words)
 
 
 def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
@@ -74,6 +113,7 @@ def as_body(guitar: "Guitar", found: "Prediction") -> dict[str, Any]:
         "difference_at_old_level": None,
         "regap": None,
         "interval": found.interval,
+        "told": told(guitar, found),
         "interval_not_computed": {key: NO_INTERVAL for key in found.difference if key not in found.interval},
     }
     if found.difference_at_old_level is not None and found.after_at_old_level is not None:

@@ -56,4 +56,4 @@ def command(
     screen = console()
     screen.print(table(f"Strings over {unit.name}", heads, cells, left=0))
     screen.print("Flux against no string; pull below zero is towards the pickup; 2nd harmonic at 0.5 mm amplitude.")
-    show_assumed(screen, assumed_of(guitar, [unit]), everything=assumed)
+    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)

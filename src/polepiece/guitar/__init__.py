@@ -1,5 +1,6 @@
 """One instrument as a record: what it is made of, its file, what is assumed and what is known of it."""
 
+from polepiece.guitar.assumed_words import assumed_words, spread_words
 from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.bar_words import charge_words, grade_words
 from polepiece.guitar.checks import check, unchecked

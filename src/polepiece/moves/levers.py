@@ -5,7 +5,7 @@ string) or ``down``; ``tilt`` names the side that comes up. No value can be read
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
@@ -21,8 +21,10 @@ from polepiece.guitar import (
     show,
     string_gaps,
 )
+from polepiece.moves import by_hand as hands
 from polepiece.moves import lever_acts as acts
 from polepiece.moves import lever_values as values
+from polepiece.moves.by_hand import Hand, Movement, marked_farad, marked_ohm, pickup_words
 from polepiece.moves.lever_acts import Act
 from polepiece.moves.lever_values import Read, Value
 
@@ -50,11 +52,25 @@ class Lever:
     strings_off: bool = False
     attr: str = ""  # of the controls, where it is one of them
     tries: tuple[str, ...] = ()  # values that a plan tries, those that are sold or set (common practice, no source)
+    hand: Hand | None = None  # how it is done by hand; None: told by direction and outcome
+    loses: Mapping[Value, str] = field(default_factory=dict)  # by value ("" any other): what is gone then, for a player
 
     @property
     def own(self) -> bool:
         """Whether a pickup may have one for itself: "bridge volume=7"."""
         return self.attr in OWN
+
+    def by_hand(self, before: Guitar, after: Guitar, pickup: str, value: Value) -> Movement:
+        """Return what a hand does, in words."""
+        if self.hand is not None:
+            return self.hand(before, after, pickup, value)
+        place = after.pickups.index(after.pickup(pickup))
+        move = f"{self.direction} {self.to(after, place, value)}".strip()
+        return Movement(move=move, whose="" if self.attr else pickup_words(pickup))
+
+    def lost(self, value: Value) -> str:
+        """Return what a player misses afterwards; empty where nothing is gone."""
+        return self.loses.get(value if isinstance(value, (str, type(None))) else "", self.loses.get("", ""))
 
 
 # ---------------------------------------------------------------- words of the outcome
@@ -126,6 +142,7 @@ _LEADS: Mapping[str, Any] = {"solder": True, "minutes": 20, "way_back": "solder 
 def _height(key: str, sign: int, *, bass: bool, treble: bool) -> Lever:
     act = acts.move_body(sign, bass=bass, treble=treble)
     way = "lower" if sign > 0 else "raise"
+    part = "" if bass and treble else "bass side" if bass else "treble side"
     return Lever(
         key=key,
         kind="height",
@@ -135,6 +152,7 @@ def _height(key: str, sign: int, *, bass: bool, treble: bool) -> Lever:
         to=_to_gaps,
         free=True,
         example=f"{key}=0.5mm",
+        hand=hands.side(part, "down" if sign > 0 else "up"),
     )
 
 
@@ -150,6 +168,7 @@ def _screw(key: str, *numbers: int) -> Lever:
         to=_to_screws(*numbers),
         free=True,
         example=example,
+        hand=hands.turned(*numbers),
     )
 
 
@@ -173,34 +192,41 @@ _ALL: tuple[Lever, ...] = (
     Lever(
         key="magnet", kind="magnet", read=values.read_grade, act=acts.swap_magnet, direction="swap", to=_to_magnet,
         example="magnet=alnico-3", cost="one bar", way_back=_BAR_BACK, **_OPEN,
+        hand=hands.bar_in,
     ),
     Lever(
         key="finish", kind="magnet", read=values.one_of("polished", "rough-cast"), act=acts.swap_finish,
         direction="swap", to=_to_magnet, example="finish=rough-cast", cost="one bar", way_back=_BAR_BACK, **_OPEN,
+        hand=hands.bar_in,
     ),
     Lever(
         key="flip", kind="flip", read=values.one_of("yes"), act=acts.flip_magnet, direction="turn over",
         to=_to_magnet, example="flip=yes", way_back="turn it over again", **_OPEN,
+        hand=hands.bar_turned,
     ),
     Lever(
         key="charge", kind="charge", read=values.read_charge, act=acts.recharge, direction="recharge", to=_to_magnet,
         example="charge=in-place", minutes=30, cost="a magnetiser",
         risk="high: the aged state of the magnet is gone", way_back="none",
+        hand=hands.recharged,
     ),
     Lever(
         key="cover", kind="cover", read=values.one_of("on", "off", *SHEET_METALS), act=acts.put_cover, direction="",
         to=_to_word("cover"), example="cover=off", solder=True, opens_pickup=True, strings_off=True, minutes=60,
         cost="none, or one cover", risk="medium: heat, wax, squeal", way_back="solder the cover back on",
+        hand=hands.covered, loses={"off": "less shielding against hum", "": "may squeal at high gain"},
     ),
     Lever(
         key="wiring", kind="wiring",
         read=values.one_of("series", "parallel", "split-screws", "split-slugs", "out-of-phase"), act=acts.rewire,
         direction="connect", to=_to_word("wiring"), example="wiring=parallel", **_LEADS,
+        hand=hands.rewired,
     ),
     Lever(
         key="screws_face", kind="orientation", read=values.one_of("neck", "bridge"), act=acts.turn_round,
         direction="turn round", to=_to_word("screws to the"), example="screws_face=bridge", free=True, minutes=20,
         strings_off=True, way_back="turn it round again",
+        hand=hands.faced,
     ),
     _height("lower", +1, bass=True, treble=True),
     _height("raise", -1, bass=True, treble=True),
@@ -211,64 +237,80 @@ _ALL: tuple[Lever, ...] = (
     Lever(
         key="tilt", kind="height", read=values.read_tilt, act=acts.tilt_body, direction="tilt", to=_to_gaps,
         example="tilt=treble up 0.3mm", free=True, way_back="turn both screws back",
+        hand=hands.tilted,
     ),
     Lever(
         key="body_down_screws_up", kind="height", read=values.read_distance, act=acts.body_down_screws_up,
         direction="lower", to=_to_screws(), example="body_down_screws_up=0.5mm", free=True, minutes=10,
+        hand=hands.body_down,
     ),
     _screw("screws"),
     *(_screw(f"screw{number}", number) for number in range(1, 13)),
     _control(
         "volume", "settings", "volume at", "volume=9", "volume_setting", free=True, minutes=1, direction="set",
         tries=("9", "8", "7", "6"),
+        hand=hands.control("volume_setting", "volume", hands.at),
     ),
     _control(
         "tone", "settings", "tone at", "tone=8", "tone_setting", free=True, minutes=1, direction="set",
         tries=("9", "8", "7", "6", "5", "4", "3", "2"),
+        hand=hands.control("tone_setting", "tone", hands.at),
     ),
     _control(
         "selector", "settings", "selector on", "selector=both", "selector", free=True, minutes=1, direction="set",
+        hand=hands.control("selector", "selector", hands.at),
     ),
     _control(
         "cable", "cable", "cable of", "cable=300pF", "cable_capacitance", cost="a cable",
         tries=("200pF", "300pF", "400pF", "700pF", "1000pF"), minutes=1, way_back="plug the old one in",
+        hand=hands.cabled,
     ),
     _control(
         "input", "input", "input of", "input=500k", "input_resistance", cost="another input", minutes=1,
         way_back="plug back",
+        hand=hands.control("input_resistance", "input of", marked_ohm),
     ),
     _control(
         "shunt", "shunt", "resistor across the pickup", "shunt=220k", "shunt_resistor", cost="one resistor",
         minutes=10, tries=("100k", "150k", "220k", "330k", "470k"), way_back="unclip it",
+        hand=hands.control("shunt_resistor", "resistor across the leads,", marked_ohm),
     ),
     _control(
         "volume_pot", "pots", "volume pot", "volume_pot=250k", "volume_pot", "volume_pot_measured", cost="one pot",
         tries=POTS, **_SOLDER,
+        hand=hands.control("volume_pot", "volume pot", marked_ohm),
     ),
     _control(
         "tone_pot", "pots", "tone pot", "tone_pot=250k", "tone_pot", "tone_pot_measured", cost="one pot",
         tries=(*POTS, "none"), **_SOLDER,
+        hand=hands.control("tone_pot", "tone pot", marked_ohm, gone="taken out of the circuit"),
+        loses={None: "no tone control any more"},
     ),
     _control(
         "tone_cap", "capacitor", "tone capacitor", "tone_cap=10n", "tone_cap", cost="one capacitor",
         tries=("4.7nF", "10nF", "15nF", "22nF", "33nF", "47nF"), **_SOLDER,
+        hand=hands.control("tone_cap", "tone capacitor", marked_farad),
     ),
     _control(
         "tone_tap", "wiring", "tone control tapped", "tone_tap=after", "tone_tap", direction="connect",
         tries=("after", "before"), **_LEADS,
+        hand=hands.control("tone_tap", "tone control tapped", hands.at),
     ),
     _control(
         "bleed", "bleed", "treble bleed", "bleed=150p", "bleed_cap", cost="one capacitor",
         tries=("150pF", "330pF", "680pF", "1nF", "none"), **_SOLDER,
+        hand=hands.control("bleed_cap", "treble bleed", marked_farad, way=" across the volume pot"),
     ),
     _control(
         "bleed_resistor", "bleed", "bleed resistor", "bleed_resistor=150k", "bleed_resistor", cost="one resistor",
         **_SOLDER,
+        hand=hands.control("bleed_resistor", "bleed resistor", marked_ohm, way=" beside the bleed capacitor"),
     ),
     Lever(
         key="strings", kind="strings", read=values.read_string_set, act=acts.fit_strings, direction="fit",
         to=_to_word("strings"), example="strings=11-49", tries=("9-42", "10-46", "11-49", "12-54"), cost="one set",
         minutes=30, strings_off=True, way_back="the old gauge again",
+        hand=hands.strung, loses={"": "action and intonation to redo"},
     ),
     Lever(
         key="string_wrap", kind="strings",

@@ -1,8 +1,12 @@
 """Grades, charges and moves as they are spoken at a bench, for pages and sheets."""
 
 import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
-from polepiece.guitar import charge_words, grade_words
+from polepiece.guitar import Guitar, charge_words, grade_words
+from polepiece.moves.by_hand import full_words, gap_words, joined, short_words
+from polepiece.moves.changes import Change
 from polepiece.moves.levers import LEVERS
 
 _JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|kΩ|ohm|turns?|k|m)\b)", re.IGNORECASE)  # a number and its unit
@@ -32,3 +36,45 @@ def plainly(text: str) -> str:
     'neck: lower bass 1 mm, bar of Alnico 3'
     """
     return _TYPED.sub(lambda found: move_words(found[0]) if found[1] in LEVERS else found[0], text)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandWords:
+    """A job as it is done by hand."""
+
+    short: str  # for one row: "neck pickup, bass side down 0.8 mm"
+    full: str  # for a sentence, with the gaps before and after
+    loses: tuple[str, ...]  # what a player misses afterwards
+
+
+def hand_words(
+    before: Guitar,
+    after: Guitar,
+    pickup: str,
+    changes: Sequence[Change],
+    *,
+    also: tuple[str, Iterable[Change]] | None = None,
+) -> HandWords:
+    """Return a job in the words of hands.
+
+    Parameters
+    ----------
+    before, after : Guitar
+        As it is, and with all of it done.
+    pickup : str
+    changes : sequence of Change
+        In the order in which they are done.
+    also : (pickup, changes) or None
+        What is done on another pickup at the same time.
+    """
+    jobs = [(pickup, one) for one in changes] + ([(also[0], one) for one in also[1]] if also else [])
+    found = joined([LEVERS[one.key].by_hand(before, after, one.of or name, one.value) for name, one in jobs])
+    names, last = dict.fromkeys(name for name, _ in jobs), len(before.strings)
+    gaps = [gap_words(before.pickup(name), after.pickup(name), last) for name in names]
+    lost = dict.fromkeys(LEVERS[one.key].lost(one.value) for _, one in jobs)
+    shared = "all pickups" if len(before.pickups) > 1 else ""
+    told = "; ".join(one for one in gaps if one)
+    return HandWords(
+        short=short_words(found, shared=shared), full=full_words(found, told, shared=shared),
+        loses=tuple(one for one in lost if one),
+    )  # fmt: skip

@@ -25,7 +25,7 @@ def read_plan(body: Mapping[str, Any]) -> Plan:
         rows=tuple(_row(one) for one in _mappings(body.get("rows"))),
         rest=tuple(_row(one) for one in _mappings(body.get("rest"))), refused=_all(Refusal, body.get("refused")),
         bars_to_have=_all(Bar, body.get("bars_to_have")), considered=_made(body.get("considered"), int),
-        few=_word(body.get("few"), ""), said=_all(Understood, body.get("said")),
+        few=_word(body.get("few"), ""), said=_all(Understood, body.get("said")), parted=_words(body.get("parted")),
     )  # fmt: skip
 
 

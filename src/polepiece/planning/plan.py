@@ -22,6 +22,7 @@ from polepiece.planning.positions import Both, Positions
 from polepiece.planning.record import Bar, Interval, Plan, Row, plan_json, row_json
 from polepiece.planning.repair import repair_first
 from polepiece.planning.rows import Judge, Judged, judge_all
+from polepiece.planning.said import said_of
 from polepiece.planning.scoring import NAMED, heard_at_all, heard_word
 from polepiece.planning.words import (
     FEWEST,
@@ -33,6 +34,7 @@ from polepiece.planning.words import (
     risk_of,
     strings_of,
     threshold_words,
+    unhelpful_words,
     way_back,
     why,
 )
@@ -125,7 +127,7 @@ def make_plan(
         advice=(*_advice(jobs), *_apart(work)), constraints=limits.texts, rows=tuple(rows),
         rest=rest, refused=refused, few=few_words(len(rows), len(rest), refused) if shown >= FEWEST else "",
         bars_to_have=tuple(bar for one in work for bar in one.bars()),
-        considered=sum(one.considered for one in work),
+        considered=sum(one.considered for one in work), parted=tuple(text for one in work for text in one.parted()),
     )  # fmt: skip
 
 
@@ -226,7 +228,8 @@ class _Work:
         if feel:
             notes.insert(0, "Not computed: a trial for the hands and a blind comparison.")
             heard = heard_at_all(best.score)
-        tasks = candidate.tasks
+        tasks, effect = candidate.tasks, difference(before, judged.same.state)
+        said = said_of(judged, before, heard, effect)
         reset = RESET_MINUTES * (best.then is not None)
         return Row(
             rank=rank, complaint=self.job.name, change=candidate.texts, kind="+".join(judged.kinds),
@@ -235,7 +238,7 @@ class _Work:
             to="; ".join(dict.fromkeys(task.to for task in tasks))
             + (f"; {gap_words(best.lowered)}" if best.then is not None else ""),
             then=best.then.text if best.then is not None else None, use=best.kind, free=judged.free,
-            reversible=judged.reversible, effect=difference(before, judged.same.state),
+            reversible=judged.reversible, effect=effect,
             effect_at_old_level=difference(before, judged.level.state) if judged.level is not None else None,
             interval=interval, interval_at_old_level=at_level, better=best.score.better, worse=best.score.worse,
             unchanged=best.score.unchanged, strings=strings_of(before, best.state, best.score), likely_heard=heard,
@@ -248,8 +251,19 @@ class _Work:
                 best.score, heard, use=best.kind, lowered=best.lowered, other_use_harms=harms, notes=notes
             ),
             hangs_on=hangs.path if hangs else None, settle=hangs.settle if hangs else None,
-            score=best.score.total, decides=best.score.best, position=self.position,
+            score=best.score.total, decides=best.score.best, position=self.position, done=said.done,
+            done_in_full=said.done_in_full,
+            heard=said.heard, moved=best.score.moved, loses=said.loses, parted=said.parted,
         )  # fmt: skip
+
+    def parted(self) -> list[str]:
+        """Return the first moves of a bench that the computation does not find to help, in a sentence each."""
+        found = {one.candidate.texts: one for one in self.judged if one.candidate.texts in self.job.first}
+        out = []
+        for one in found.values():
+            if one.total <= 0.0 or self.exact.get(one.candidate.texts, one) is None:
+                out.append(unhelpful_words(said_of(one, self.judge.before, "no", {}).done))
+        return out if self.job.aims.weights else []
 
     def _intervals(self, judged: Judged, draws: int) -> tuple[Interval, Interval]:
         if not draws:

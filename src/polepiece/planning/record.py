@@ -1,7 +1,7 @@
 """What a plan is: rows with everything a bench asks of them, bars to have, and the same as JSON values."""
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 
 from polepiece.bench import nested
 from polepiece.guitar import Complaint
@@ -55,6 +55,12 @@ class Row:
     other_positions: tuple[Position, ...] = ()  # both on, split; empty for rows that are not shown
     position: str = ""  # of the switch, in which it is judged
     heard_in: tuple[str, ...] = ()  # positions of the switch that it moves; empty where there is one, or not shown
+    done: str = ""  # by hand, for one row: "neck pickup, bass side down 0.8 mm"
+    done_in_full: str = ""  # the same in a sentence, with the gaps before and after
+    heard: str = ""  # likely, maybe, hardly, no (`bench.heard_scale`)
+    moved: Numbers = field(default_factory=dict)  # every quantity in its unit, as the row is judged
+    loses: tuple[str, ...] = ()  # what gets worse that is no quantity of sound: a control that is gone, hum, balance
+    parted: str = ""  # where the trade says something that was not found here
 
     @property
     def moves(self) -> tuple[str, ...]:
@@ -112,6 +118,7 @@ class Plan:
     considered: int
     few: str = ""  # why fewer rows than usual are shown; empty where there are enough
     said: tuple[Understood, ...] = ()  # what was typed, what was understood of it, and what was not used
+    parted: tuple[str, ...] = ()  # first moves of a bench that do not help here
 
 
 def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
@@ -134,6 +141,7 @@ def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
         "said": [
             {**asdict(one), "understood": list(one.understood), "not_used": list(one.not_used)} for one in plan.said
         ],
+        "parted": list(plan.parted),
     }
     if everything:
         body["rest"] = [row_json(one) for one in plan.rest]
@@ -148,7 +156,7 @@ def row_json(row: Row) -> dict[str, object]:
         body[key] = None if effect is None else nested(effect)
     for key in ("interval", "interval_at_old_level"):
         body[key] = {name: list(pair) for name, pair in body[key].items()}
-    for key in ("change", "better", "worse", "unchanged", "strings", "heard_in"):
+    for key in ("change", "better", "worse", "unchanged", "strings", "heard_in", "loses"):
         body[key] = list(body[key])
     body["also"] = None if row.also is None else {"pickup": row.also[0], "change": list(row.also[1])}
     body["other_positions"] = [

@@ -101,6 +101,11 @@ def few_words(shown: int, rest: int, refused: Iterable[Refusal]) -> str:
     return f"{': '.join([parts[0], '; '.join(parts[1:])])}."
 
 
+def unhelpful_words(done: str) -> str:
+    """Return where a bench's first move and the computation part."""
+    return f"Benches also try: {done}. Computed here, it does not help."
+
+
 def threshold_words(judged: Score, before: State) -> tuple[float, str, str]:
     """Return threshold, its unit and its source for the quantity that decides the row."""
     key = judged.best or "level"

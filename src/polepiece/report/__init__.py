@@ -5,6 +5,7 @@ from polepiece.report.drawing import construction_drawing, pickup_drawing
 from polepiece.report.grade_sheet import grade_sheet_page
 from polepiece.report.ledger_page import LedgerRow, ledger_csv, ledger_page, ledger_rows
 from polepiece.report.page import Case, guitar_report
+from polepiece.report.printed import Printed, PrintedTable, printed_csv, printed_html, printed_pdf
 from polepiece.report.worksheet.page import (
     PAPERS,
     Paper,

@@ -15,7 +15,7 @@ from polepiece.auditioning import Audition
 from polepiece.bench import QUANTITIES, Grades, State
 from polepiece.guitar import Guitar
 from polepiece.materials import MagnetMaterial, catalogue, constants_hash
-from polepiece.planning import Plan, Row
+from polepiece.planning import Plan, Row, answer_of, answer_row
 from polepiece.report import curves, words
 from polepiece.report.cautions import CAUTIONS, DEFER, PLAYBACK
 from polepiece.report.drawing import pickup_drawing
@@ -71,7 +71,8 @@ def guitar_report(
     return page.render(
         guitar=guitar, pickup=the_pickup, version=__version__, constants=constants_hash(), seed=seed,
         complaints=_complaints(guitar, plan), side=Markup(side), top=Markup(top), described=described,
-        plan=plan, rows=[] if plan is None else [_row(row) for row in plan.rows], figures=_figures(before, cases),
+        plan=plan, answer=[] if plan is None else _answer(plan),
+        rows=[] if plan is None else [_row(row) for row in plan.rows], figures=_figures(before, cases),
         players=_players(cases), grades=grades, grade_rows=_grade_rows(grades, judged), trade_note=_trade_note(grades),
         readings=_readings(before), assumed=_assumed(guitar), sources=_sources(guitar, grades), cautions=CAUTIONS,
         defer=DEFER, playback=PLAYBACK,
@@ -93,19 +94,25 @@ def _complaints(guitar: Guitar, plan: Plan | None) -> list[str]:
 
 def _row(row: Row) -> dict[str, Any]:
     """Return one row of the plan in words."""
-    done = list(row.change)
+    said = answer_row(row)
     level, at_gap = row.effect.get("level_db", 0.0), row.interval.get("level_db")
     kinds = [name for name, true in (("free", row.free), ("reversible", row.reversible)) if true and row.change]
     return {
-        "rank": row.rank, "change": done, "then": row.then, "to": row.to, "pickup": row.pickup, "kinds": kinds,
-        "also": None if row.also is None else f"{row.also[0]}: {', '.join(row.also[1])}",
-        "better": _names(row.better), "worse": _names(row.worse), "strings": ", ".join(str(one) for one in row.strings),
-        "level": words.signed(level, at_gap), "level_span": words.spread(at_gap), "heard": row.likely_heard,
+        "rank": row.rank, "change": row.change, "do": said.do, "get": minus_in_words(said.get),
+        "to": row.to, "pickup": row.pickup, "kinds": kinds,
+        "better": _names(row.better), "worse": said.worse, "strings": ", ".join(str(one) for one in row.strings),
+        "level": words.signed(level, at_gap), "level_span": words.spread(at_gap), "heard": said.heard,
         "threshold": f"{row.threshold:g} {row.threshold_unit}", "threshold_source": row.threshold_source,
         "cost": row.cost, "minutes": row.minutes, "way_back": row.way_back, "risk": row.risk, "fit": row.fit,
         "why": row.why, "hangs_on": row.hangs_on, "settle": row.settle, "bands": _bands(row),
         "positions": [minus_in_words(one.words) for one in row.other_positions],
     }  # fmt: skip
+
+
+def _answer(plan: Plan) -> list[str]:
+    """Return the sentences that come first."""
+    answer = answer_of(plan)
+    return [minus_in_words(one) for one in (answer.start, answer.bars, *answer.parted, answer.order) if one]
 
 
 def _bands(row: Row) -> str:

@@ -23,7 +23,8 @@ from polepiece.bench import State
 from polepiece.errors import PolepieceError
 from polepiece.moves import plainly
 from polepiece.notebook import JobEntry
-from polepiece.planning import Cause, Finding, Plan, Refusal, Row, Understood, plan_json
+from polepiece.planning import Cause, Finding, Plan, Refusal, Row, Understood, answer_of, plan_json
+from polepiece.shown_number import minus_in_words
 
 PAGE = Place(path="/plan", title="Plan", about="a complaint in words becomes a ranked list of moves")
 WORK_SHEET = "/worksheet"
@@ -156,6 +157,10 @@ class PlanView:
     def _table(self, plan: Plan, rows: Sequence[Row]) -> None:
         with ui.element("section").classes("card").props('aria-label="Ranked moves"'):
             text("h2", "What to try, in this order")
+            answer = answer_of(plan)
+            for words in (answer.start, answer.bars, *answer.parted, answer.order):
+                if words:
+                    text("p", minus_in_words(words))
             text("p", f"Out of {plan.considered} moves considered; free and reversible ones first. {LEVEL_NOTE}",
                  "small soft")  # fmt: skip
             for words in plan.advice:

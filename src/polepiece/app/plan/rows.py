@@ -9,11 +9,10 @@ from polepiece.app.widgets.controls import Handler, OnTick, link, press, text, t
 from polepiece.bench import QUANTITIES
 from polepiece.moves import move_words
 from polepiece.notebook import JobEntry
-from polepiece.planning import Bar, Plan, Row, read_plan
+from polepiece.planning import Bar, Plan, Row, answer_row, read_plan
 from polepiece.shown_number import minus_in_words, signed
 
 BANDS = ("lows", "mids", "highs", "presence")
-HEARD = {"yes": "yes", "maybe": "maybe", "no": "no", "": "–"}
 COLUMNS = 9
 
 
@@ -43,7 +42,7 @@ def row_in(
     sheet: str, several: bool = False,
 ) -> None:  # fmt: skip
     """Put a row into the table that is open: a line of figures, and a line with everything else folded away."""
-    words = moves_of(row)
+    words, said = moves_of(row), answer_row(row)
     chosen = job is not None and job.change == f"{row.pickup}: {words}"
     with ui.element("tbody").classes("chosen" if chosen else "").mark(f"row-{row.rank}"):
         with ui.element("tr"):
@@ -51,16 +50,16 @@ def row_in(
                 place.props["data-label"] = "rank"
                 text("span", str(row.rank))
             with ui.element("th").props("scope=row"):
-                text("span", f"{row.pickup}: {words}" if several and row.change else words)
+                text("span", said.do if row.change else words)
                 text("span", _kinds(row), "span")
-            _cell("better", quantities(row.better) or "–")
-            _cell("worse", quantities(row.worse) or "–", "worse" if row.worse else "")
+            _cell("better", minus_in_words(said.get) if row.change else "–")
+            _cell("worse", said.worse or "–", "worse" if said.worse else "")
             with ui.element("td").classes("n") as place:
                 place.props["data-label"] = "level, dB"
                 value, interval = level_of(row)
                 text("span", "–" if value is None else cell(value, interval))
                 text("span", ends(interval), "span")
-            _cell("likely heard", HEARD.get(row.likely_heard, row.likely_heard) if row.change else "–")
+            _cell("likely heard", said.heard if row.change else "–")
             _cell("strings", _strings(row.strings))
             _cell("cost", row.cost)
             _cell("time", f"{row.minutes} min" if row.minutes else "–")

@@ -1,0 +1,309 @@
+"""The answer of a plan: one sentence to tell a customer, a few rows for the bench, and what is not worth it.
+
+Records of text, made from the rows and from nothing else, so that terminal, page and report say the same. Why, every
+interval and threshold, positions and refusals stay in the rows.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from polepiece.bench import BANDS, HEARD_WORDS, QUANTITIES, loudest, span_words
+from polepiece.guitar import assumed_words, grade_words
+from polepiece.moves import KINDS, move_words, pickup_words
+from polepiece.planning.record import Plan, Row
+
+MOST_ROWS = 4
+MOST_BESIDE = 2  # of what gets better beside the quantity that decides
+NOT_WORTH = ("hardly", "no")  # to open a pickup or to solder for
+QUICK = 5  # minutes; a cable that is hardly heard may still be tried
+_BARS = {"magnet", "charge", "flip"}
+_STRENGTH = {1: " (slight)", 3: " (strong)"}
+_TIMES = {1: "A minute"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerRow:
+    """One line for the bench."""
+
+    rank: int  # of the plan, for ``--why``
+    do: str  # pickup and hand movement
+    get: str  # the quantity that decides, with the one interval of the row
+    heard: str  # likely, maybe, hardly, no
+    time: str  # minutes, and what is bought
+    worse: str  # what gets worse, in words; empty where nothing does
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What is said of a plan; a text that does not apply is empty."""
+
+    title: str
+    told: str  # to a customer: the first paragraph without what is in brackets
+    start: str
+    repair: tuple[str, ...]
+    rule_out: str
+    rows: tuple[AnswerRow, ...]
+    bars: str  # that no bar is worth opening it for
+    parted: tuple[str, ...]  # where trade and computation part
+    not_computed: tuple[str, ...]
+    order: str
+    hangs_on: str
+    more: str
+
+
+def answer_of(plan: Plan, *, most: int = MOST_ROWS) -> Answer:
+    """Return the answer of a plan, with at most so many rows."""
+    rows = worth_saying(plan)
+    bar = _best_bar(plan, rows)
+    parted = [*plan.parted, *(row.parted for row in rows[:most]), "" if bar is None else bar.parted]
+    start = _start(plan, rows)
+    return Answer(
+        title=_title(plan), start=start, told=_without_brackets(start),
+        repair=tuple(_repair(one.fault, one.why, one.check, one.cure) for one in plan.repair_first),
+        rule_out=_rule_out(plan), rows=tuple(answer_row(row) for row in rows[:most]),
+        bars=_bars(plan, rows, bar), parted=tuple(dict.fromkeys(one for one in parted if one))[:1],
+        not_computed=tuple(_capital(one) for one in plan.advice if "ot computed" in one), order=_order(rows),
+        hangs_on=_hangs(rows), more=_more(plan, min(len(rows), most)),
+    )  # fmt: skip
+
+
+def worth_saying(plan: Plan) -> list[Row]:
+    """Return the rows that are advice: nothing that is opened, soldered or bought for what is hardly heard."""
+    rows = [row for row in plan.rows if row.change]
+    rows = [row for row in rows if not (is_bar(row) and heard_of(row) in NOT_WORTH)]
+    return [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or _quick(row)]
+
+
+def _quick(row: Row) -> bool:
+    return row.minutes <= QUICK and heard_of(row) == "hardly"
+
+
+def is_bar(row: Row) -> bool:
+    """Tell whether a row moves a magnet."""
+    return bool(_BARS & set(row.kind.split("+")))
+
+
+# ---------------------------------------------------------------- one row
+
+
+def answer_row(row: Row) -> AnswerRow:
+    """Return one row in words; the page's table says the same."""
+    return AnswerRow(
+        rank=row.rank, do=row.done or _moves(row) or "do nothing", get=_get(row), heard=heard_of(row),
+        time=f"{row.minutes} min, {cost_of(row)}" if row.change else "", worse="; ".join(worse_of(row)),
+    )  # fmt: skip
+
+
+def heard_of(row: Row) -> str:
+    """Return the scale of a row; of a plan that was kept before there was one, from its yes, maybe or no."""
+    return row.heard or {"yes": "likely", "maybe": "maybe"}.get(row.likely_heard, "no")
+
+
+def _moves(row: Row) -> str:
+    return ", ".join(move_words(one) for one in row.moves)
+
+
+def cost_of(row: Row) -> str:
+    """Return the cost of a row in a word or two."""
+    if row.cost != "none":
+        return row.cost
+    soldered = any(KINDS[kind].in_cavity for kind in row.kind.split("+") if kind in KINDS)
+    return "free" if row.free else "solder" if soldered else "no parts"
+
+
+def worse_of(row: Row) -> list[str]:
+    """Return what gets worse: quantities, then what is no quantity (a control that is gone, hum, balance)."""
+    known = [key for key in row.worse if key in QUANTITIES]
+    if any("against the" in one for one in row.loses):  # how loud it is against the others says it already
+        known = [key for key in known if key != "level"]
+    said = [QUANTITIES[k].beside_words(row.moved[k]) if k in row.moved else QUANTITIES[k].short for k in known]
+    return said + list(row.loses)
+
+
+def better_of(row: Row) -> list[str]:
+    """Return what gets better beside the quantity that decides, in words."""
+    known = [key for key in row.better if key in row.moved and key != _decides(row)]
+    known.sort(key=lambda key: -abs(row.moved[key]) / QUANTITIES[key].threshold)
+    return [QUANTITIES[key].beside_words(row.moved[key]) for key in known[:MOST_BESIDE]]
+
+
+def _judged_by(row: Row) -> tuple[Mapping[str, float], Mapping[str, tuple[float, float]]]:
+    if row.use == "re-set" and row.effect_at_old_level is not None:
+        return row.effect_at_old_level, row.interval_at_old_level
+    return row.effect, row.interval
+
+
+def _decides(row: Row) -> str | None:
+    return row.decides if row.decides in QUANTITIES else loudest(_judged_by(row)[0])
+
+
+def interval_of(row: Row) -> tuple[str, float, tuple[float, float] | None] | None:
+    """Return the one quantity of a row that is said with its interval: key, change in its unit, 90 % interval.
+
+    The quantity that decides where it has an interval of its own; else the string that moves most (unevenness is made
+    of strings), or the level.
+    """
+    effect, spans = _judged_by(row)
+    key = _decides(row)
+    if key is None:
+        return None
+    quantity = QUANTITIES[key]
+    if (number := quantity.number or quantity.same) in spans:
+        return key, row.moved.get(key, effect.get(number, 0.0)), spans[number]
+    hertz = effect.get("resonance_hz")
+    if key == "resonance" and hertz and "resonance_hz" in spans and key in row.moved:
+        low, high = (one * row.moved[key] / hertz for one in spans["resonance_hz"])
+        return key, row.moved[key], (min(low, high), max(low, high))
+    others = ("level", *BANDS, "wound") if key != "unevenness" else tuple(f"string{n}" for n in range(1, 7))
+    other = loudest(effect, [one for one in others if QUANTITIES[one].number in spans])
+    if other is None:
+        return key, row.moved.get(key, 0.0), None
+    return other, effect[QUANTITIES[other].number], spans[QUANTITIES[other].number]
+
+
+def _get(row: Row) -> str:
+    shown, key = interval_of(row), _decides(row)
+    if shown is None or key is None:
+        return ""
+    at, value, span = shown
+    quantity = QUANTITIES[at]
+    ends = "" if span is None else f" ({span[0]:+.1f} to {span[1]:+.1f})"
+    figure = f"{quantity.short} {value:+.1f} {quantity.unit}{ends}"
+    return figure if at == key else f"{QUANTITIES[key].beside_words(row.moved.get(key, 0.0))}: {figure}"
+
+
+def _said(row: Row) -> str:
+    """Return what a row does as a clause with its interval in brackets."""
+    shown, key = interval_of(row), _decides(row)
+    if shown is None or key is None:
+        return ""
+    at, value, span = shown
+    figure = f"{QUANTITIES[at].moved_words(value)}{span_words(span)}"
+    return figure if at == key else f"{QUANTITIES[key].beside_words(row.moved.get(key, 0.0))}; {figure}"
+
+
+# ---------------------------------------------------------------- sentences
+
+
+def _title(plan: Plan) -> str:
+    said = []
+    for one in plan.complaints:
+        where = pickup_words(one.pickup) if one.pickup else "guitar"
+        said.append(f"{where}, {one.word}{_STRENGTH.get(one.strength, '')}")
+    return _capital("; ".join(said)) + "." if said else ""
+
+
+def _start(plan: Plan, rows: list[Row]) -> str:
+    if plan.verdict == "repair-first":
+        return "Repair first; no voicing before that."
+    if not rows:
+        return "Nothing that can be changed here helps: leave it as it is, and look for the cause elsewhere."
+    first = rows[0]
+    job = f"{first.done_in_full or _moves(first)}. {_effort(first)}."
+    what = _said(first)
+    heard = HEARD_WORDS[heard_of(first)]
+    head = "Start here" if heard_of(first) not in NOT_WORTH else "Nothing here is likely to be heard. The nearest"
+    parts = [f"{head}: {job}", f"{_capital(what)}: {heard}." if what else f"{_capital(heard)}."]
+    if better := better_of(first):
+        parts.append(f"Also {once_little(better)}.")
+    if worse := worse_of(first):
+        parts.append(f"Worse: {once_little(worse)}.")
+    return " ".join(parts)
+
+
+def _effort(row: Row) -> str:
+    minutes = _TIMES.get(row.minutes, f"{row.minutes} minutes")
+    return f"{minutes}, {cost_of(row)}"
+
+
+def _repair(fault: str, why: str, check: str, cure: str) -> str:
+    return f"{_capital(fault)}: {why}. Check: {check}." + (f" Cure: {cure}." if cure else "")
+
+
+def _rule_out(plan: Plan) -> str:
+    names = [one.cause for one in plan.cheap_causes]
+    return f"Rule out first: {'; '.join(names)}." if names else ""
+
+
+def _best_bar(plan: Plan, rows: Iterable[Row]) -> Row | None:
+    """Return the best bar where none is advice; None where one is, or none helps."""
+    if any(is_bar(row) for row in rows):
+        return None
+    bars = [row for row in (*plan.rows, *plan.rest) if is_bar(row)]
+    wanted = [one.change for one in plan.bars_to_have]
+    return min(bars, key=lambda row: wanted.index(row.change) if row.change in wanted else len(wanted), default=None)
+
+
+def _bars(plan: Plan, rows: list[Row], best: Row | None) -> str:
+    if plan.verdict != "plan" or not rows:
+        return ""
+    names = dict.fromkeys(row.pickup for row in rows)
+    what = f"No bar is worth opening the {' or the '.join(map(pickup_words, names))} for"
+    if best is None:
+        asked = any(is_bar(row) for row in rows) or plan.constraints or not _tried_bars(plan)
+        return "" if asked else f"{what}: none helps."
+    if heard_of(best) not in NOT_WORTH:
+        return ""
+    return f"{what}; the best, {_bar_name(best)}, is {HEARD_WORDS[heard_of(best)]}."
+
+
+def _tried_bars(plan: Plan) -> bool:
+    return not any(one.change and one.change[0].startswith("magnet=...") for one in plan.refused)
+
+
+def _bar_name(row: Row) -> str:
+    for text in row.change:
+        key, _, value = text.partition("=")
+        if key == "magnet":
+            return grade_words(value)
+    return "its own grade again"
+
+
+def _order(rows: list[Row]) -> str:
+    if not rows:
+        return ""
+    if len(rows) == 1:
+        return "Do it, play it, come back and ask again."
+    return f"Do {rows[0].rank}, play it, come back: rows are alternatives, not a sum."
+
+
+def _hangs(rows: list[Row]) -> str:
+    if not rows or not rows[0].hangs_on:
+        return ""
+    return f"Row {rows[0].rank} assumes {assumed_words(rows[0].hangs_on)}."
+
+
+def _more(plan: Plan, count: int) -> str:
+    others = sum(1 for row in (*plan.rows, *plan.rest) if row.change) - count
+    refused = sum(1 + one.alike for one in plan.refused)
+    parts = [f"{others} more rows" if others else "", f"{refused} refused" if refused else ""]
+    said = ", ".join(one for one in parts if one)
+    return f"{said}: --all." if said else ""
+
+
+def listed(items: Iterable[str]) -> str:
+    """Return words as a list: "a, b and c"."""
+    *first, last = list(items)
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def once_little(items: list[str]) -> str:
+    """Return words as a list that says "a little" once where all of them are."""
+    head = "a little "
+    if len(items) > 1 and all(one.startswith(head) for one in items):
+        return head + listed(one.removeprefix(head) for one in items)
+    return listed(items)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _without_brackets(text: str) -> str:
+    out, depth = [], 0
+    for letter in text:
+        depth += letter == "("
+        if not depth:
+            out.append(letter)
+        depth -= letter == ")"
+    return "".join(out).replace("  ", " ").replace(" :", ":").replace(" .", ".").replace(" ,", ",")
