@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from polepiece.bench import BANDS, HEARD_WORDS, QUANTITIES, loudest, span_words
 from polepiece.guitar import assumed_words, grade_words
 from polepiece.moves import KINDS, move_words, pickup_words
+from polepiece.planning.gate import Finding
 from polepiece.planning.record import Plan, Row
 
 MOST_ROWS = 4
@@ -59,7 +60,7 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS) -> Answer:
     start = _start(plan, rows)
     return Answer(
         title=_title(plan), start=start, told=_without_brackets(start),
-        repair=tuple(_repair(one.fault, one.why, one.check, one.cure) for one in plan.repair_first),
+        repair=tuple(_repair(one) for one in plan.repair_first),
         rule_out=_rule_out(plan), rows=tuple(answer_row(row) for row in rows[:most]),
         bars=_bars(plan, rows, bar), parted=tuple(dict.fromkeys(one for one in parted if one))[:1],
         not_computed=tuple(_capital(one) for one in plan.advice if "ot computed" in one), order=_order(rows),
@@ -216,8 +217,11 @@ def _effort(row: Row) -> str:
     return f"{minutes}, {cost_of(row)}"
 
 
-def _repair(fault: str, why: str, check: str, cure: str) -> str:
-    return f"{_capital(fault)}: {why}. Check: {check}." + (f" Cure: {cure}." if cure else "")
+def _repair(one: Finding) -> str:
+    """Say a fault: why, what to check, what mends it, whose work it is, and what may hurt."""
+    more = (("Cure", one.cure), ("By", one.by), ("Caution", one.caution))
+    said = "".join(f" {head}: {text}." for head, text in more if text)
+    return f"{_capital(one.fault)}: {one.why}. Check: {one.check}.{said}"
 
 
 def _rule_out(plan: Plan) -> str:

@@ -1,9 +1,9 @@
 """Repair first: what the plan says when the fault gate is shut, and the one cure that belongs to it."""
 
-from polepiece.bench import BAND_SOURCE
+from polepiece.bench import BAND_SOURCE, IN_A_MIX, heard_scale
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar
-from polepiece.moves import parse_changes
+from polepiece.moves import hand_words, parse_changes
 from polepiece.planning.candidates import Candidate, Refusal, tasks_of
 from polepiece.planning.constraints import Constraints, refusal
 from polepiece.planning.faults import PHASE
@@ -58,6 +58,7 @@ def _phase_cures(guitar: Guitar, told: tuple[Complaint, ...], limits: Constraint
 def _flip_row(rank: int, name: str, candidate: Candidate, guitar: Guitar) -> Row:
     hangs = hangs_on(candidate, guitar)
     task = candidate.tasks[0]
+    hand = hand_words(guitar, candidate.act(guitar), candidate.pickup, candidate.changes)
     return Row(
         rank=rank, complaint=name, change=candidate.texts, also=None, kind="flip", pickup=candidate.pickup,
         direction=task.direction, to=task.to, then=None, use="", free=task.free, reversible=task.reversible, effect={},
@@ -68,4 +69,5 @@ def _flip_row(rank: int, name: str, candidate: Candidate, guitar: Guitar) -> Row
         why="Turns the phase with the other pickup; one pickup alone sounds and hums as before. Turn the bar of one "
         "pickup, not of both, and only after the tap test. The way for a braided lead or a grounded cover.",
         hangs_on=hangs.path if hangs else None, settle=hangs.settle if hangs else None, score=0.0, decides=None,
+        done=hand.short, done_in_full=hand.full, heard=heard_scale(IN_A_MIX), loses=hand.loses,
     )  # fmt: skip
