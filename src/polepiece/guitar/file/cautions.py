@@ -1,6 +1,6 @@
 """Values that are possible but unusual: asked about, not refused."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from operator import attrgetter
 
@@ -10,8 +10,11 @@ from polepiece.guitar.file.units import show
 from polepiece.guitar.gaps import OVER_COVER, over_cover, safe_gaps, string_gaps
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.windings import LEAST_FILL, fill, wound_turns
-from polepiece.strings import tension
+from polepiece.strings import note_frequency, tension
 
+BASS = {"scale_length": (760, 920), "poles.pole_spacing": (15, 20)}
+"""Usual ranges of a bass in place of a guitar's, mm; by the lowest note (common practice, no source)."""
+LOWEST_OF_GUITARS = 45.0  # Hz; an eight-string's F#1 lies above, a bass's E1 below
 USUAL_PULL = (25.0, 260.0)  # N, slack drop tunings to bass strings (common practice, no source)
 
 
@@ -22,9 +25,11 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     Ranges are common practice, no source.
     """
     assumed = frozenset(one.path for one in guitar.assumed)  # nobody said them: a row of eight poles has a longer bar
+    lowest = min((note_frequency(one) for one in guitar.tuning), default=LOWEST_OF_GUITARS)
+    other = BASS if lowest < LOWEST_OF_GUITARS else {}
     found = [
-        *_unusual(guitar, layout.GUITAR_KEYS, "", assumed),
-        *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.", assumed),
+        *_unusual(guitar, layout.GUITAR_KEYS, "", assumed, other),
+        *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.", assumed, other),
     ]
     found += _pulls(guitar)
     for place, pickup in enumerate(guitar.pickups):
@@ -32,13 +37,17 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
         keys = [*layout.PICKUP_KEYS, *layout.MAGNET_KEYS, *layout.POLE_KEYS]
         lacks = pickup.built.lacks
         if pickup.magnet.constants is None:
-            found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path, assumed)
+            found += _unusual(
+                pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path, assumed, other
+            )
         found += [f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup), *_winding(pickup))]
     found += _phase(guitar)
     return tuple(found)
 
 
-def _unusual(record: object, keys: Keys, path: str, assumed: frozenset[str]) -> Iterator[str]:
+def _unusual(
+    record: object, keys: Keys, path: str, assumed: frozenset[str], other: Mapping[str, tuple[float, float]]
+) -> Iterator[str]:
     for key in keys:
         if key.usual is None or key.attr.startswith("_") or key.attr in ("gap_bass", "gap_treble"):
             continue
@@ -46,7 +55,7 @@ def _unusual(record: object, keys: Keys, path: str, assumed: frozenset[str]) -> 
         if value is None or f"{path}{home_of(key.attr)}{key.name}" in assumed:
             continue
         bench = float(Decimal(repr(value)) / key.unit.factor)
-        low, high = key.usual
+        low, high = other.get(key.attr, key.usual)
         if not low <= bench <= high:
             hint = " Is that the treble bleed?" if key.attr == "tone_cap" and bench < low else ""
             usual = f"usual are {show(low)} to {show(high)} {key.unit.word}"
