@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from polepiece.guitar import Guitar
 
 NAME = "predict"
+LEAST_MOVE = 0.05  # mm: less is printed as 0.0
 NO_INTERVAL = "not every draw has this number: in some the resonance has no peak, or none with a width"
 
 
@@ -188,17 +189,24 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
     out.append(table("String by string: before, and what is added", ("string", *(s[1] for s in _STRINGS)), strings))
     move = regap(guitar, found)
     if move is not None:
-        ends = "" if move["reaches_old_level"] else " (no safe gap reaches the old level)"
-        out.append(
-            f"Old level: {move['direction']} the pickup {move['distance_mm']:.1f} mm, gap {move['to']}{ends}. "
-            "A swap is judged there, not at the old gap."
-        )
+        out.append(_old_level(move))
     out.append(f"Heard {positions_words(guitar, found.moved)}.")
     for other, (was, now) in found.balance_with.items():
         span = signed(now - was, found.interval[f"balance_with_db.{other}"])
         out.append(f"Level against {other}: {signed(was)} dB before, {signed(now)} dB after, difference {span} dB.")
     out += [f"On together with {other}: {_joined(*pair)}." for other, pair in found.both_on.items()]
     return out
+
+
+def _old_level(move: dict[str, Any]) -> str:
+    """Return what brings the old level back, or comes nearest to it, in a sentence or two."""
+    if not move["reaches_old_level"] and move["distance_mm"] < LEAST_MOVE:
+        return "Old level: no safe gap reaches it, and none comes nearer to it than this one."
+    ends = "" if move["reaches_old_level"] else " (no safe gap reaches the old level)"
+    return (
+        f"Old level: {move['direction']} the pickup {move['distance_mm']:.1f} mm, gap {move['to']}{ends}. "
+        "A swap is judged there, not at the old gap."
+    )
 
 
 def _joined(was: "State", now: "State") -> str:
