@@ -14,6 +14,7 @@ import numpy as np
 from polepiece.arrays import ComplexArray
 from polepiece.bench import measures
 from polepiece.bench.intervals import DrawnPickup, MagnetMoves, drawn_numbers, drawn_strings, magnet_moves
+from polepiece.bench.regap import falling_root, nearest_root
 from polepiece.bench.settled import settled_moves
 from polepiece.bench.state import H2_AMPLITUDE, State, difference
 from polepiece.bench.stroke import Energies, Taken, decibel, response_power
@@ -404,31 +405,19 @@ class Bench:
     def regap(self, before: State, guitar: Guitar, pickup: str) -> tuple[Guitar, float]:
         """Return the guitar with the gap re-set to the old level, and the metres it was lowered (raised: < 0).
 
-        The move stops at the smallest safe gap and at 7 mm; the level may then still differ.
+        The move stops at the smallest safe gap and at 7 mm; the level may then still differ. Of several gaps with
+        the old level it is the nearest: two pickups out of phase may have more than one.
         """
         the_pickup = guitar.pickup(pickup)
         room = min(gap - safe for gap, safe in zip(string_gaps(the_pickup), safe_gaps(the_pickup)))
         low, high = -max(room, 0.0), 7e-3 - max(string_gaps(the_pickup))
-        wrong = {}
 
         def error(move: float) -> float:
-            if move not in wrong:
-                wrong[move] = self.level(lowered(guitar, the_pickup, move), the_pickup.name) - before.level_db
-            return wrong[move]
+            return self.level(lowered(guitar, the_pickup, move), the_pickup.name) - before.level_db
 
-        if error(low) <= 0.0:
-            return lowered(guitar, the_pickup, low), low
-        if error(high) >= 0.0:
-            return lowered(guitar, the_pickup, high), high
-        a, b = (low, 0.0) if error(0.0) < 0.0 else (0.0, high)
-        for _ in range(12):
-            fa, fb = error(a), error(b)
-            middle = a + (b - a) * min(max(fa / (fa - fb), 0.05), 0.95)
-            value = error(middle)
-            if abs(value) < 0.005 or b - a < 2e-6:
-                break
-            a, b = (middle, b) if value > 0.0 else (a, middle)
-        return lowered(guitar, the_pickup, middle), middle
+        alone = len(position_heard(guitar, the_pickup.name, self.heard).on) == 1
+        move = falling_root(error, low, high) if alone else nearest_root(error, low, high)
+        return lowered(guitar, the_pickup, move), move
 
     def level(self, guitar: Guitar, pickup: str) -> float:
         """Return the level alone, dB re 1 V: what `state` says, without the rest."""

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from polepiece.guitar import Guitar
 
 NAME = "predict"
+OF_ITS_COILS = ("dc_resistance_ohm", "inductance_120hz_h", "inductance_1khz_h")  # of the chosen pickup by itself
+LEAST_MOVE = 0.05  # mm: less is printed as 0.0
 NO_INTERVAL = "not every draw has this number: in some the resonance has no peak, or none with a width"
 
 
@@ -208,7 +210,8 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
             f"{factor * after[key]:.{n}f}",
             _difference_cell(found, key, n, factor),
         )
-        rows.append((f"{words or number_words(key)}, {unit}", *cells, span, old))
+        named = _row_words(found, key, words or number_words(key))
+        rows.append((f"{named}, {unit}", *cells, span, old))
     moves = ", ".join(one.text for one in found.changes)
     heads = ("", "before", "after", "difference", "90 % interval", "at the old level")
     where = "" if found.position == found.pickup else f", heard in the position {found.position}"
@@ -228,17 +231,41 @@ def _tables(guitar: "Guitar", found: "Prediction") -> list[Any]:
     out.append(table("String by string: before, and what is added", ("string", *(s[1] for s in _STRINGS)), strings))
     move = regap(guitar, found)
     if move is not None:
-        ends = "" if move["reaches_old_level"] else " (no safe gap reaches the old level)"
-        out.append(
-            f"Old level: {move['direction']} the pickup {move['distance_mm']:.1f} mm, gap {move['to']}{ends}. "
-            "A swap is judged there, not at the old gap."
-        )
+        out.append(_old_level(move))
     out.append(f"Heard {positions_words(guitar, found.moved)}.")
     for other, (was, now) in found.balance_with.items():
         span = signed(now - was, found.interval[f"balance_with_db.{other}"])
         out.append(f"Level against {other}: {signed(was)} dB before, {signed(now)} dB after, difference {span} dB.")
-    out += [f"On together with {other}: {_joined(*pair)}." for other, pair in found.both_on.items()]
+    wired = _wired_as_usual(guitar, found)
+    out += [f"On together with {other}{wired}: {_joined(*pair)}." for other, pair in found.both_on.items()]
     return out
+
+
+def _old_level(move: dict[str, Any]) -> str:
+    """Return what brings the old level back, or comes nearest to it, in a sentence or two."""
+    if not move["reaches_old_level"] and move["distance_mm"] < LEAST_MOVE:
+        return "Old level: no safe gap reaches it, and none comes nearer to it than this one."
+    ends = "" if move["reaches_old_level"] else " (no safe gap reaches the old level)"
+    return (
+        f"Old level: {move['direction']} the pickup {move['distance_mm']:.1f} mm, gap {move['to']}{ends}. "
+        "A swap is judged there, not at the old gap."
+    )
+
+
+def _wired_as_usual(guitar: "Guitar", found: "Prediction") -> str:
+    """Return words for coils that are not joined as in the position that is heard, nothing where they are."""
+    from polepiece.guitar import heard_position
+
+    heard = heard_position(guitar, found.pickup, found.position)
+    return f", wired as usual and not as in {heard.name}" if heard.wirings else ""
+
+
+def _row_words(found: "Prediction", key: str, words: str) -> str:
+    """Return what a row is called: beside numbers of all pickups that are on, whose coils are meant."""
+    if key not in OF_ITS_COILS or len(found.heard) == 1:
+        return words
+    what, comma, rest = words.partition(",")
+    return f"{what} of {found.pickup}{comma}{rest}"
 
 
 def _joined(was: "State", now: "State") -> str:

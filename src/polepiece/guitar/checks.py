@@ -16,6 +16,7 @@ from polepiece.guitar.file.units import UNITS, Unit, show, to_bench
 from polepiece.guitar.parameter import Parameter, parameters_of
 
 LONGEST_TEXT = 1000
+MOST_ON_A_KNOB = 12  # knobs are printed up to 10, some to 11 or 12 (common practice, no source); beyond it is per cent
 ROUNDING = 1e-12  # share by which a limit may be passed: a length typed in inches is rounded once more
 OWN = "own"  # grade of a magnet that has constants
 Record = TypeVar("Record")
@@ -77,7 +78,9 @@ def _other_slip(number: Decimal, key: Parameter, unit: Unit) -> str:
         picofarad = int(digits[:2]) * 10 ** int(digits[2])
         if low <= picofarad / 1000 <= high:
             return f" If {digits} is printed on the capacitor, that is {show(picofarad / 1000)} nF."
-    if key.attr in ("volume_setting", "tone_setting") and 10 < own <= 100:
+    if key.attr in ("volume_setting", "tone_setting") and own > 10:
+        if own <= MOST_ON_A_KNOB:
+            return " Knobs go from 0 to 10: write 10 for fully up."
         return f" If that is per cent, write {show(own / 10)}."
     for shift in (10.0, 100.0):
         for moved in (own / shift, own * shift):

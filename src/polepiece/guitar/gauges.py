@@ -13,12 +13,18 @@ from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.file.layout import key_of
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.spread import Draw
-from polepiece.guitar.windings import Winding, fitting_gauges, nominal_gauge, with_gauge
+from polepiece.guitar.windings import Winding, fitting_gauges, nominal_gauge, with_gauge, wound_turns
 from polepiece.materials import catalogue
 
 KEY = key_of("coil.wire_awg").partition(".")[2]
 SETTLE = "inductance meter at 120 Hz beside the ohmmeter (inductance_h), or a micrometer on a loose end (wire_awg)"
 BASIS = "assumption: every usual gauge (AWG 41 to 44) that fits the window is as likely; AWG 42 computed where it fits"
+
+TURNS = key_of("coil.turns").partition(".")[2]
+TURNS_SETTLE = "inductance meter at 120 Hz beside the ohmmeter (inductance_h)"
+TURNS_BASIS = (
+    "the resistance that was read, over the diameters that the wire's standard allows each gauge that it may be"
+)
 
 
 def gauge_assumption(path: str, winding: Winding) -> Assumption:
@@ -29,6 +35,21 @@ def gauge_assumption(path: str, winding: Winding) -> Assumption:
     words = f"AWG {gauge}" + (f"; AWG {' and '.join(others)} would fit as well" if others else "")
     low, high = min(*fitting, gauge), max(*fitting, gauge)
     return Assumption(path=path, value=words, low=float(low), high=float(high), basis=BASIS, settle=SETTLE)
+
+
+def turns_assumption(path: str, winding: Winding, *, gauge_known: bool) -> Assumption:
+    """Return the line of turns that follow from a resistance: as computed, and over the wires that would read it."""
+    gauge = winding.coils[0].wire_awg
+    gauges = {gauge} if gauge_known else {gauge, *fitting_gauges(winding)}
+    counts = list(dict.fromkeys(f"{one:.0f}" for one in wound_turns(winding)))
+    ends = []
+    for coil, turns in zip(winding.coils, wound_turns(winding)):
+        ohms = turns * catalogue.wire(gauge, coil.wire_build).resistance_per_metre()
+        ends += [ohms / one for awg in gauges for one in catalogue.wire(awg, coil.wire_build).resistance_spread]
+    return Assumption(
+        path=path, value=f"{' and '.join(counts)}, from the resistance", low=float(round(min(ends))),
+        high=float(round(max(ends))), basis=TURNS_BASIS, settle=TURNS_SETTLE if gauge_known else SETTLE,
+    )  # fmt: skip
 
 
 def _lines(guitar: Guitar, pickup: Pickup) -> list[Assumption]:

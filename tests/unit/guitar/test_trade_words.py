@@ -160,3 +160,23 @@ def test_the_schema_takes_what_the_reader_takes_and_not_what_it_refuses() -> Non
     assert re.search(pattern("grade", *CATALOGUE_GRADES), "rough cast A5")
     assert re.search(pattern("grade", *CATALOGUE_GRADES), "alnico-2-rough-cast")
     assert not re.search(pattern("grade"), "A7")
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("one volume, one tone, 3-way", "one-volume-one-tone-three-way"),
+        ("1 volume, 1 tone, 3 way", "one-volume-one-tone-three-way"),
+        ("2 volumes 2 tones 3-way", "two-volumes-two-tones-three-way"),
+        ("2 volume 2 tone 4way", "two-volumes-two-tones-four-way"),
+        ("2 volumes", "two-volumes"),
+        ("one volume and one tone", "one-volume-one-tone"),
+        ("one-volume-two-tones-five-way", "one-volume-two-tones-five-way"),
+    ],
+)
+def test_controls_are_counted_in_digits_or_letters(typed: str, meant: str) -> None:
+    table = '[[pickups]]\nname = "{0}"\nposition = "{0}"\nconstruction = "rod-single"\n'
+    places = ["neck", "middle", "bridge"] if "five" in meant else ["neck", "bridge"]
+    text = f'[controls]\ntemplate = "{typed}"\n' + "".join(table.format(one) for one in places)
+
+    assert parse_guitar(text).controls.template == meant

@@ -356,6 +356,7 @@ WRONG = {
     "volume_pot=250n": "volume_pot=250n: 'n' is not a unit it can have.",
     "volume_pot=5k": "volume_pot is 5 kohm; pots lie between 50 and 2000 kohm.",
     "tone=70": "tone is 70; knobs lie between 0 and 10. If that is per cent, write 7.",
+    "volume=11": "volume is 11; knobs lie between 0 and 10. Knobs go from 0 to 10: write 10 for fully up.",
     "magnet=5": "magnet=5: grades are written with their family: alnico-5 (or ceramic-5, ceramic-8).",
     "magnet=unknown": "magnet=unknown: name the grade of the bar that goes in.",
     "charge=2": "charge=2 is neither in-place nor outside nor a fraction above 0 and up to 1.",

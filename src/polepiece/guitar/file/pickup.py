@@ -19,7 +19,7 @@ from polepiece.guitar.file.plausible import check_pickup
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults, Given, is_unknown
 from polepiece.guitar.gauges import KEY as GAUGE
-from polepiece.guitar.gauges import gauge_assumption
+from polepiece.guitar.gauges import TURNS, gauge_assumption, turns_assumption
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS, Magnet, MagnetConstants, Poles, Sheet, Steel
 from polepiece.guitar.records import Pickup
@@ -298,17 +298,24 @@ class _PickupReader:
         return tuple(built)
 
     def _gauged(self, given: list[Values], coils: tuple[Coil, ...], top: dict[str, Any]) -> tuple[Coil, ...]:
-        """Give coils whose gauge the file does not say the one that fits, and list what else would."""
-        if any("wire_awg" in one for one in given):
-            return coils
+        """Give coils whose gauge is not said the one that fits; list what else would, and the turns that follow."""
         readings = {name: top[name] for name in ("wiring", "resistance", "coil_resistances", "temperature")
                     if name in top}  # fmt: skip
         winding = Winding(construction=self.construction, coils=coils, **readings)
-        lines = [one.path for one in self.filler.assumed
-                 if one.path.startswith(f"{self.path}.coil") and one.path.endswith(f".{GAUGE}")]  # fmt: skip
-        for path in lines:
-            self.filler.instead(gauge_assumption(path, winding))
-        return with_gauge(winding, nominal_gauge(winding)).coils
+        known = any("wire_awg" in one for one in given)
+        if not known:
+            for path in self._assumed_of_coils(GAUGE):
+                self.filler.instead(gauge_assumption(path, winding))
+            winding = with_gauge(winding, nominal_gauge(winding))
+        if winding.resistance is not None or winding.coil_resistances or any(one.resistance for one in coils):
+            for path in self._assumed_of_coils(TURNS):
+                self.filler.instead(turns_assumption(path, winding, gauge_known=known))
+        return winding.coils
+
+    def _assumed_of_coils(self, key: str) -> list[str]:
+        """Return the paths of one key that is assumed of the coils, or of each."""
+        start = f"{self.path}.coil"
+        return [one.path for one in self.filler.assumed if one.path.startswith(start) and one.path.endswith(f".{key}")]
 
     def _sheet(self, name: Literal["base_plate", "cover"]) -> Sheet | None:
         """Read a base plate or cover: a metal, "none", "unknown", or a table."""

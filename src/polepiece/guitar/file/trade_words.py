@@ -75,6 +75,7 @@ SAID: Mapping[str, Words] = {
 """By the name of the field that a word is typed for."""
 
 SETS = {"eights": "8", "nines": "9", "tens": "10", "elevens": "11", "twelves": "12"}
+COUNTS = ("", "one", "two", "three", "four", "five")
 TUNINGS: Mapping[str, tuple[str, ...]] = {
     "standard": ("E4", "B3", "G3", "D3", "A2", "E2"),
     "e-standard": ("E4", "B3", "G3", "D3", "A2", "E2"),
@@ -96,6 +97,13 @@ TUNINGS: Mapping[str, tuple[str, ...]] = {
 def said_as(text: str) -> str:
     """Return a word as it is compared: small letters, hyphens for blanks and commas."""
     return re.sub(r"[\s_,]+", "-", text.strip().lower())
+
+
+def counted(word: str) -> str:
+    """Return a word of controls with its numbers in letters: "2-volume-1-tone-3-way" as "two-volumes-one-tone-..."."""
+    spelt = re.sub(r"(?<![0-9a-z])([1-5])(?![0-9])", lambda found: COUNTS[int(found[1])], word)
+    spelt = re.sub(r"(one|two|three|four|five)-?way", r"\1-way", re.sub("-(?:and|with)-", "-", spelt))
+    return re.sub(r"(one|two|three)-?(volume|tone)s?", lambda n: f"{n[1]}-{n[2]}{'s' if n[1] != 'one' else ''}", spelt)
 
 
 def readings(field: str, text: str) -> tuple[str, ...]:

@@ -166,6 +166,7 @@ def read_readings(raw: object, key: Parameter, unit: Unit, path: str, faults: Fa
 def read_word(raw: object, key: Parameter, unit: Unit, path: str, faults: Faults) -> Given | None:
     """Read one of a few words, ours or the trade's; case, blanks and underscores do not matter."""
     word = trade_words.said_as(raw) if isinstance(raw, str) else ""
+    word = trade_words.counted(word) if key.field == "template" else word
     for choice in key.choices:
         if word == choice.lower():
             return Given(choice, path)
