@@ -1,5 +1,6 @@
 """What a plan on the command line says of the words that were typed, and of which pickup a row is."""
 
+import json
 from pathlib import Path
 
 from rich.console import Console
@@ -50,3 +51,25 @@ def test_rows_on_several_pickups_name_theirs() -> None:
     rows = answer_of(found).rows
     assert rows
     assert all("pickup" in one.do for one in rows)  # whose it is, or all pickups
+
+
+def test_what_was_understood_is_told_as_data_without_a_plan() -> None:
+    arguments = ["-c", "neck muddy and weak high E, bridge crackles! zebra", "--constraint", "leave the bridge alone"]
+    result = CliRunner().invoke(app, ["plan", str(DEMO), *arguments, "--understood", "--json"])
+    assert result.exit_code == 0
+    found = json.loads(result.stdout)
+    assert [(one["pickup"], one["word"], one["strings"]) for one in found["complaints"]] == [
+        ("neck", "muddy", []), ("neck", "string 1 weak", [1]),
+    ]  # fmt: skip
+    assert found["faults"] == [{"pickup": "bridge", "fault": "crackle"}]
+    assert len(found["constraints"]) == 1
+    assert "zebra" in found["not_used"]
+    assert "rows" not in found
+
+
+def test_groups_of_strings_and_what_came_suddenly_are_told() -> None:
+    said = ["neck bass strings too loud", "suddenly the bridge is thin"]
+    arguments = [word for one in said for word in ("-c", one)]
+    found = json.loads(CliRunner().invoke(app, ["plan", str(DEMO), *arguments, "--understood", "--json"]).stdout)
+    assert [one["strings"] for one in found["complaints"]] == [[4, 5, 6]]
+    assert [one["pickup"] for one in found["faults"]] == ["bridge"]

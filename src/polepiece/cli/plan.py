@@ -43,6 +43,9 @@ def command(
             help='keep-output, no-solder, owned=alnico-3, budget=20, "leave the bridge alone"; repeatable.',
         ),
     ] = None,
+    only_understood: Annotated[
+        bool, typer.Option("--understood", help="Only what is understood of the words, without a plan.")
+    ] = False,
     every: Annotated[
         bool, typer.Option("--all", help="Also why, every interval and threshold, all other rows, what was refused.")
     ] = False,
@@ -62,6 +65,9 @@ def command(
 
     Example: polepiece plan guitar.toml --complaint "neck: muddy" --constraint keep-output
     """
+    if only_understood:
+        _say_understood(guitar_called(file), complaint, constraint, json=json)
+        return
     with second_process() as executor:
         from polepiece.bench import Bench
 
@@ -80,6 +86,21 @@ def command(
         _print(guitar, found, why=why, every=every, assumed=assumed)
     if found.verdict == "plan" and not any(row.change for row in found.rows):
         raise typer.Exit(1)
+
+
+def _say_understood(
+    guitar: "Guitar", complaints: "list[str] | None", constraints: "list[str] | None", *, json: bool
+) -> None:
+    from polepiece.planning import parse_constraints, read_complaints, understanding, understood_of
+
+    own = [f"{one.pickup}: {one.word}" if one.pickup else one.word for one in guitar.complaints]
+    said = own if complaints is None else complaints
+    readings, limits = read_complaints(said, guitar), parse_constraints(constraints or (), guitar)
+    if json:
+        emit(envelope("understood", guitar, understanding(readings, limits.readings), seed=0))
+        return
+    for one in understood_of((*readings, *limits.readings)):
+        _paragraph(console(), f'"{one.text}": {one.words}.')
 
 
 def _print(guitar: "Guitar", found: "Plan", *, why: int | None, every: bool, assumed: bool) -> None:
