@@ -169,3 +169,29 @@ def test_a_value_is_moved_as_if_it_had_been_measured() -> None:
     assert moved.pickups[1].magnet.length == pytest.approx(0.057)
     assert "pickups[1].magnet.bar_length" not in [one.path for one in moved.assumed]
     assert with_value(guitar, "pickups[1].magnet.bar_length", 5.0) is None
+
+
+def test_reverse_polarity_can_be_answered_and_is_read_back() -> None:
+    slot = {"position": "neck", "construction": "rod-single", "wound": "reverse", "magnet.flipped": "yes"}
+    guitar = found(entered({}, [Slot(answers=slot)]))
+    assert guitar.pickups[0].magnet.flipped
+    asked = next(one for one in QUESTIONS if one.attr == "magnet.flipped")
+    assert pickup_answers(guitar, 0)["magnet.flipped"] in asked.words
+
+
+def test_a_bass_set_is_its_gauges() -> None:
+    for typed in ("45-105", ".045-.105"):
+        guitar = found(entered({"strings": typed}, [Slot(answers={"position": "neck", "construction": "rod-single"})]))
+        assert [round(one.diameter / 0.0254e-3) for one in guitar.strings] == [45, 65, 85, 105]
+
+
+def test_a_comma_that_may_be_two_things_is_said_to_be_so() -> None:
+    slot = Slot(answers={"position": "neck", "construction": "humbucker", "resistance": "7,600"})
+    (fault,) = entered({}, [slot]).faults
+    assert "write 7.600 or 7600" in fault.words
+
+
+def test_strings_that_are_too_near_are_named_in_one_sentence() -> None:
+    slot = {"position": "neck", "construction": "rod-single", "gap_bass": "1.2", "gap_treble": "1.0"}
+    (odd,) = cautions(found(entered({}, [Slot(answers=slot)])))
+    assert "has strings 1, 2, 3, 4, 5 and 6 1 to 1.2 mm from their poles" in odd

@@ -233,7 +233,8 @@ SLIPS = {
     ),
     "a single number for a set": (
         "",
-        'string_set is "10"; sets are 9-42, 10-46, 11-49, 12-54; other strings go into [[strings]]. '
+        'string_set is "10"; sets are 9-42, 10-46, 11-49, 12-54. Other strings are said gauge by gauge, '
+        "string 1 first: 10 13 17 26 36 46 (in a file one [[strings]] table each). "
         "A set is named by its first and last string; did you mean 10-46?",
     ),
 }  # fmt: skip
