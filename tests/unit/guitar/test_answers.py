@@ -194,4 +194,4 @@ def test_a_comma_that_may_be_two_things_is_said_to_be_so() -> None:
 def test_strings_that_are_too_near_are_named_in_one_sentence() -> None:
     slot = {"position": "neck", "construction": "rod-single", "gap_bass": "1.2", "gap_treble": "1.0"}
     (odd,) = cautions(found(entered({}, [Slot(answers=slot)])))
-    assert "has strings 1, 2, 3, 4, 5 and 6 1 to 1.2 mm from their poles" in odd
+    assert "has strings 1, 2, 3, 4, 5 and 6 at 1 to 1.2 mm from their poles" in odd

@@ -118,7 +118,7 @@ def _gaps(pickup: Pickup) -> Iterator[str]:
     ]
     if near:
         cover = " Was it measured to the cover?" if pickup.cover is not None else ""
-        strings = f"string{'s' if len(near) > 1 else ''} {_listed([str(number) for number, _, _ in near])}"
+        strings = f"string{'s' if len(near) > 1 else ''} {_listed([str(number) for number, _, _ in near])} at"
         gaps, safes = (_span([one[at] for one in near]) for at in (1, 2))
         poles = "its pole" if len(near) == 1 else "their poles"
         yield (
