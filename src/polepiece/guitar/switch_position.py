@@ -10,6 +10,7 @@ from polepiece.guitar.parameter import NEEDED, choice, text, texts
 
 How = Literal["parallel", "series", "out-of-phase", "series-out-of-phase"]
 WIRINGS: tuple[Wiring, ...] = get_args(Wiring)
+SPLIT_SAID = ("split", "coil-split", "tap", "tapped", "coil-tap", "coil-tapped", "single-coil", "single")
 COILS = 'pickups whose coils are joined otherwise there, such as "bridge: split-screws"'
 
 # fmt: off
@@ -57,4 +58,6 @@ def coils_of(said: str) -> tuple[str, Wiring]:
     for one in WIRINGS:
         if wiring == one:
             return pickup, one
+    if wiring in SPLIT_SAID:
+        raise InputError(f'is "{said}"; of a split say which coil stays on: split-screws or split-slugs.')
     raise InputError(word_refused(word, WIRINGS, wiring))

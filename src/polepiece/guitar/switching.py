@@ -264,10 +264,11 @@ def template_fault(guitar: Guitar) -> str:
     """Say what a template needs that the guitar has not; nothing where it fits."""
     controls, layout, count = guitar.controls, layout_of(guitar.controls.template), len(guitar.pickups)
     spoken = f'is "{controls.template.replace("-", " ")}"'
-    if layout is None or controls.elements:
-        listed = "as-listed" if layout is None else "with [[controls.elements]]"
+    if controls.elements:
+        return "" if controls.positions else "is not asked: [[controls.elements]] needs [[controls.positions]]."
+    if layout is None:
         return (
-            "" if controls.positions else f'{listed} needs positions: [[controls.positions]] name = "...", on = [...].'
+            "" if controls.positions else 'as-listed needs positions: [[controls.positions]] name = "...", on = [...].'
         )
     slip = (
         ' Spell it out: template = "as-listed" with [[controls.volumes]], [[controls.tones]], [[controls.positions]].'

@@ -177,3 +177,27 @@ def test_a_circuit_is_said_as_one_says_it() -> None:
     assert circuit_words("one-volume-one-tone") == "one volume, one tone"
     assert circuit_words("three-volumes-three-tones-rotary") == "three volumes, three tones, rotary"
     assert circuit_words("as-listed") == "as listed"
+def test_reverse_polarity_can_be_answered_and_is_read_back() -> None:
+    slot = {"position": "neck", "construction": "rod-single", "wound": "reverse", "magnet.flipped": "yes"}
+    guitar = found(entered({}, [Slot(answers=slot)]))
+    assert guitar.pickups[0].magnet.flipped
+    asked = next(one for one in QUESTIONS if one.attr == "magnet.flipped")
+    assert pickup_answers(guitar, 0)["magnet.flipped"] in asked.words
+
+
+def test_a_bass_set_is_its_gauges() -> None:
+    for typed in ("45-105", ".045-.105"):
+        guitar = found(entered({"strings": typed}, [Slot(answers={"position": "neck", "construction": "rod-single"})]))
+        assert [round(one.diameter / 0.0254e-3) for one in guitar.strings] == [45, 65, 85, 105]
+
+
+def test_a_comma_that_may_be_two_things_is_said_to_be_so() -> None:
+    slot = Slot(answers={"position": "neck", "construction": "humbucker", "resistance": "7,600"})
+    (fault,) = entered({}, [slot]).faults
+    assert "write 7.600 or 7600" in fault.words
+
+
+def test_strings_that_are_too_near_are_named_in_one_sentence() -> None:
+    slot = {"position": "neck", "construction": "rod-single", "gap_bass": "1.2", "gap_treble": "1.0"}
+    (odd,) = cautions(found(entered({}, [Slot(answers=slot)])))
+    assert "has strings 1, 2, 3, 4, 5 and 6 at 1 to 1.2 mm from their poles" in odd

@@ -233,7 +233,8 @@ SLIPS = {
     ),
     "a single number for a set": (
         "",
-        'string_set is "10"; sets are 9-42, 10-46, 11-49, 12-54; other strings go into [[strings]]. '
+        'string_set is "10"; sets are 9-42, 10-46, 11-49, 12-54. Other strings are said gauge by gauge, '
+        "string 1 first: 10 13 17 26 36 46 (in a file one [[strings]] table each). "
         "A set is named by its first and last string; did you mean 10-46?",
     ),
 }  # fmt: skip
@@ -430,7 +431,7 @@ def test_a_byte_order_mark_and_windows_line_ends_are_fine(tmp_path):
     ("more", "words"),
     [
         ("gap_bass_mm = 2\ngap_treble_mm = 2.6\n", "Are bass and treble swapped?"),
-        ("gap_treble_mm = 1\ngap_bass_mm = 2.4\n", "has string 1 1 mm from its pole; under 1.5 mm"),
+        ("gap_treble_mm = 1\ngap_bass_mm = 2.4\n", "has strings 1 and 2 at 1 to 1.28 mm from their poles; under 1.5"),
         ("gap_treble_mm = 1\ncover = 'brass'\n", "Was it measured to the cover?"),
         ("[controls]\ntone_cap_nf = 0.68\n", "Is that the treble bleed?"),
         ("[controls]\ncable_pf = 90\n", "controls.cable_pf is 90 pF; usual are 150 to 1500 pF."),

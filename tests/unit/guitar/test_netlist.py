@@ -106,3 +106,11 @@ def test_a_position_that_names_other_pickups_than_its_contacts_is_refused() -> N
     wrong = text + '[[controls.positions]]\nname = "notched"\non = ["bridge"]\n' + PICKUP + second
     with pytest.raises(GuitarFileError, match="names bridge, but in the netlist neck reach the jack"):
         parse_guitar(wrong)
+
+
+def test_a_netlist_without_positions_is_told_so_once_and_of_no_template() -> None:
+    text = "[controls]\n" + "".join(f'[[controls.elements]]\nname = "{n}"\n{t}\n' for n, t in GOOD.items())
+    with pytest.raises(GuitarFileError) as caught:
+        parse_guitar(text + PICKUP)
+    assert str(caught.value).count("needs positions") == 1
+    assert "template" not in str(caught.value)

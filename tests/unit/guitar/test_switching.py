@@ -140,6 +140,8 @@ def test_a_name_or_the_pickups_choose_a_position() -> None:
          r'(?s)controls.selector is "lead".*this guitar has neck and bridge'),
         ('push_pull = ["lead: parallel"]', "", ("neck",), r'push_pull\[0\] is of "lead"; this guitar has: neck'),
         ('push_pull = ["neck parallel"]', "", ("neck",), "write the pickup and how its coils are joined"),
+        ('push_pull = ["neck: tapped"]', "", ("neck",), "say which coil stays on: split-screws or split-slugs"),
+        ('push_pull = ["neck: coil tap"]', "", ("neck",), "split-screws or split-slugs"),
         ('push_pull = ["neck: paralel"]', "", ("neck",), "Did you mean parallel"),
         ("", '[[controls.positions]]\nname = "lead"\non = ["brigde"]', ("neck", "bridge"),
          r'positions\[0\].on names "brigde"; this guitar has: neck, bridge'),

@@ -16,7 +16,7 @@ from operator import attrgetter
 from typing import Any
 
 from polepiece.errors import InputError
-from polepiece.guitar.file import layout
+from polepiece.guitar.file import layout, trade_words
 from polepiece.guitar.file.guitar_file import write_guitar
 from polepiece.guitar.file.layout import key_of, parameter_of
 from polepiece.guitar.file.reader import read_document
@@ -126,7 +126,7 @@ def written(line: Parameter, text: str) -> tuple[str, Any]:
     try:
         as_decimal(text)
     except InputError:
-        return line.stem, text
+        return (line.stem if re.search(r"[^-+0-9.,\s]", text) else line.name), text
     return (line.stem if "/" in text else line.name), text
 
 
@@ -155,7 +155,7 @@ def _strings(document: Document, text: str) -> None:
         document.pop(name, None)
     _forget(document, "string_set")
     _forget(document, "strings")
-    pieces = [one for one in _GAUGES.split(text.strip()) if one]
+    pieces = [one for one in _GAUGES.split(trade_words.bass_gauges(text) or text.strip()) if one]
     if len(pieces) < 3:
         if not _is_silent(text):
             document["string_set"] = text.strip()

@@ -120,10 +120,27 @@ def _gaps(pickup: Pickup) -> Iterator[str]:
                 "the cover?"
             )
             return
-    for number, (gap, safe) in enumerate(zip(string_gaps(pickup), safe_gaps(pickup)), start=1):
-        if gap < safe - 1e-9:
-            cover = " Was it measured to the cover?" if pickup.cover is not None else ""
-            yield (
-                f"has string {number} {gap * 1e3:.3g} mm from its pole; under {safe * 1e3:.3g} mm they are "
-                f"pulled or touch. Was it measured with the string pressed at the last fret?{cover}"
-            )
+    near = [
+        (number, gap, safe)
+        for number, (gap, safe) in enumerate(zip(string_gaps(pickup), safe_gaps(pickup)), start=1)
+        if gap < safe - 1e-9
+    ]
+    if near:
+        cover = " Was it measured to the cover?" if pickup.cover is not None else ""
+        strings = f"string{'s' if len(near) > 1 else ''} {_listed([str(number) for number, _, _ in near])} at"
+        gaps, safes = (_span([one[at] for one in near]) for at in (1, 2))
+        poles = "its pole" if len(near) == 1 else "their poles"
+        yield (
+            f"has {strings} {gaps} mm from {poles}; under {safes} mm they are pulled or touch. "
+            f"Was it measured with the string pressed at the last fret?{cover}"
+        )
+
+
+def _listed(words: list[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def _span(metres: list[float]) -> str:
+    """Return lengths in mm, from the least to the most."""
+    low, high = (f"{one * 1e3:.3g}" for one in (min(metres), max(metres)))
+    return low if low == high else f"{low} to {high}"

@@ -90,7 +90,11 @@ def check_controls(guitar: Guitar, typed: Table, faults: Faults) -> Guitar:
     _check_positions(guitar, faults)
     for place, said in enumerate(guitar.controls.push_pull):
         _check_coils(f"controls.push_pull[{place}]", said, guitar.pickups, None, faults)
-    if wrong := template_fault(guitar):
+    if guitar.controls.elements and not guitar.controls.positions:
+        faults.add(
+            "controls.elements", 'needs positions: [[controls.positions]] name = "...", one for each of the switch.'
+        )
+    elif wrong := template_fault(guitar):
         faults.add("controls.template", wrong)
     if guitar.controls.elements:
         names = [one.name for one in guitar.controls.positions]

@@ -69,6 +69,8 @@ class Question:
             return {one: charge_words(one) for one in self.line.choices if one != "unknown"}
         if self.attr in ("cover", "base_plate"):
             return {"none": "none", **{one: one.replace("-", " ") for one in SHEET_METALS}}
+        if self.attr == "magnet.flipped":
+            return {"no": "no, as the other pickups", "yes": "yes: reverse polarity; reverse wound too, it cancels hum"}
         if self.line.kind != "word":
             return {}
         if self.attr == TEMPLATE:
@@ -99,7 +101,16 @@ def _asked(of: Literal["guitar", "pickup", "controls"], *attrs: str, more: bool 
 
 OF_PICKUP = (
     *_asked("pickup", "position", "construction", "magnet.grade", "gap_bass", "gap_treble", "resistance"),
-    *_asked("pickup", "magnet.charge", "wound", "coil.wire_awg", "distance_from_bridge", "wiring", more=True),
+    *_asked(
+        "pickup",
+        "magnet.charge",
+        "wound",
+        "magnet.flipped",
+        "coil.wire_awg",
+        "distance_from_bridge",
+        "wiring",
+        more=True,
+    ),
 )
 OF_GUITAR = (
     *_asked("guitar", "name", STRINGS, "tuning", "scale_length"),

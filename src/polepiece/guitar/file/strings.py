@@ -9,7 +9,7 @@ from polepiece.guitar.assumption import Default
 from polepiece.guitar.defaults import STRING_SET_SPREAD
 from polepiece.guitar.file.layout import STRING_KEYS
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
-from polepiece.guitar.file.trade_words import set_called
+from polepiece.guitar.file.trade_words import bass_gauges, set_called
 from polepiece.guitar.file.values import Faults
 from polepiece.guitar.one_string import String
 from polepiece.strings import (
@@ -120,7 +120,11 @@ def string_set_name(text: str) -> str:
     if set_called(text) and len(alike) == 1:
         return alike[0]
     hint = f" A set is named by its first and last string; did you mean {alike[0]}?" if alike else ""
-    raise InputError(f'string_set is "{text}"; sets are {offered}; other strings go into [[strings]].{hint}')
+    example = bass_gauges(text) or "10 13 17 26 36 46"
+    raise InputError(
+        f'string_set is "{text}"; sets are {offered}. Other strings are said gauge by gauge, string 1 first: {example} '
+        f"(in a file one [[strings]] table each).{hint}"
+    )
 
 
 def breaking(core: float, unit_mass: float | None, pitch: float | None, scale_length: float) -> str:

@@ -75,6 +75,11 @@ SAID: Mapping[str, Words] = {
 """By the name of the field that a word is typed for."""
 
 SETS = {"eights": "8", "nines": "9", "tens": "10", "elevens": "11", "twelves": "12"}
+BASS_SETS = {
+    "40-100": "40 60 80 100", "45-100": "45 65 80 100", "45-105": "45 65 85 105", "50-105": "50 70 85 105",
+    "45-130": "45 65 85 105 130",
+}  # fmt: skip
+"""Gauges of the usual bass sets, string 1 first: common practice, no source."""
 COUNTS = ("", "one", "two", "three", "four", "five")
 TUNINGS: Mapping[str, tuple[str, ...]] = {
     "standard": ("E4", "B3", "G3", "D3", "A2", "E2"),
@@ -138,6 +143,12 @@ def set_called(text: str) -> str:
     word = said_as(text)
     found = re.fullmatch(r"([0-9]{1,2})s", word)
     return found[1] if found else SETS.get(word, "")
+
+
+def bass_gauges(text: str) -> str:
+    """Return the gauges of a bass set by its first and last string ("45-105", ".045-.105"), "" for any other text."""
+    parts = [one.strip(' ".').removeprefix("0.").lstrip("0") for one in text.replace("\u2013", "-").split("-")]
+    return BASS_SETS.get("-".join(parts), "")
 
 
 def tuning_called(text: str) -> tuple[str, ...]:
