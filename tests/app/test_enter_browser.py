@@ -53,7 +53,7 @@ def test_from_nothing_to_the_first_plan(browser: Any, empty: Served) -> None:
         said = {"Neck pickup": ("Alnico 2", "7.6k", "2.5", "5/64"), "Bridge pickup": ("Alnico 5", "8,2k", "2.2", "1.8")}
         for title, (magnet, resistance, bass, treble) in said.items():
             card = page.locator("section.card", has=page.get_by_role("heading", name=title))
-            visitor.press(card.get_by_role("radio", name="humbucker"))
+            visitor.press(card.locator('input[type=radio][value="humbucker"]'))
             visitor.choose("grade of the magnet", magnet, card)
             visitor.type("DC resistance, kohm", resistance, card)
             visitor.type("gap at the thickest string, mm", bass, card)
