@@ -9,7 +9,7 @@ demo: $(V)/.ok-run
 	@echo "From this folder: $(B)/polepiece serve"
 
 test: system $(V)/.ok-test
-	$(B)/python -m pytest -n 2
+	$(B)/python -m pytest -n 3  # one of them mostly waits for pages
 
 check: $(V)/.ok-test
 	$(B)/ruff format --check .
