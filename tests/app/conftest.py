@@ -229,8 +229,8 @@ class Tab:
 
     def goto(self, path: str) -> Any:
         """Open a page of the server and wait until it is connected."""
-        self.page.goto(self.url + path)
-        self.page.wait_for_selector("main h1")
+        self.page.goto(self.url + path, timeout=120_000)  # the first page of a busy machine takes its time
+        self.page.wait_for_selector("main h1", timeout=120_000)
         return self.page
 
 

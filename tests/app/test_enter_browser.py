@@ -111,6 +111,6 @@ def test_the_drawn_constructions_are_radio_buttons_for_the_keyboard(browser: Any
         page.keyboard.press("Space")
         assert first.is_checked()
         page.keyboard.press("ArrowDown")
-        assert page.get_by_role("radio").nth(1).is_checked()
+        page.wait_for_function("document.querySelectorAll('input[type=radio]')[1].checked")
         group = page.get_by_role("group", name="how it is built")
         assert group.count() == 2

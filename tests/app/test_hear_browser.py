@@ -160,9 +160,9 @@ def test_nine_states_and_not_ten(web: Tab, number: int) -> None:
     page.get_by_text("9 states are the most").wait_for()
     page.locator(".pp-states button").first.focus()
     page.keyboard.press("9")
-    assert page.evaluate(f"{PLAYER}.current") == "tone=9"
+    page.wait_for_function(f"{PLAYER}.current === 'tone=9'")
     page.keyboard.press("ArrowRight")  # round to the first
-    assert page.evaluate(f"{PLAYER}.current") == "tone=1"
+    page.wait_for_function(f"{PLAYER}.current === 'tone=1'")
     assert page.evaluate(f"{PLAYER}.bytes()") == 0  # nothing is decoded before it is played
 
 

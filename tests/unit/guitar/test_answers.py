@@ -177,6 +177,8 @@ def test_a_circuit_is_said_as_one_says_it() -> None:
     assert circuit_words("one-volume-one-tone") == "one volume, one tone"
     assert circuit_words("three-volumes-three-tones-rotary") == "three volumes, three tones, rotary"
     assert circuit_words("as-listed") == "as listed"
+
+
 def test_reverse_polarity_can_be_answered_and_is_read_back() -> None:
     slot = {"position": "neck", "construction": "rod-single", "wound": "reverse", "magnet.flipped": "yes"}
     guitar = found(entered({}, [Slot(answers=slot)]))
