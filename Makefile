@@ -8,8 +8,9 @@ demo: $(V)/.ok-run
 	$(B)/polepiece demo
 	@echo "From this folder: $(B)/polepiece serve"
 
+# three workers on two cores: one of them mostly waits for pages
 test: system $(V)/.ok-test
-	$(B)/python -m pytest -n 3  # one of them mostly waits for pages
+	$(B)/python -m pytest -n 3
 
 check: $(V)/.ok-test
 	$(B)/ruff format --check .
