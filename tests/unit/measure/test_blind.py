@@ -127,3 +127,35 @@ def test_a_trial_goes_through_json_and_back() -> None:
     with pytest.raises(MeasurementError, match="damaged"):
         BlindTrial.from_dict({**body, "answers": ["X"]})
     assert set(SLOTS) == set(ANSWERS)
+
+
+def test_three_sounds_hold_one_that_is_alone() -> None:
+    one, alone = trial("odd", trials=30), []
+    while not one.over:
+        sides = [one.plays(slot) for slot in SLOTS["odd"]]
+        (place,) = [k for k in range(3) if sides.count(sides[k]) == 1]
+        alone.append((place, sides[place]))
+        one = one.answered(SLOTS["odd"][place])
+    assert {side for _, side in alone} == {"before", "after"}
+    assert {place for place, _ in alone} == {0, 1, 2}
+    found = one.outcome()
+    assert (found.right, found.heard, found.detected.value) == (30, True, 1.0)
+    assert found.chance == pytest.approx(3.0**-30)
+
+
+def test_a_sequential_trial_ends_by_itself() -> None:
+    plan = TrialPlan(kind="pair", trials=40, stop="sequential")
+    one = played_through(BlindTrial(plan=plan, seed=2, date="2026-11-30"), right=40)
+    assert len(one.answers) < 12
+    assert one.outcome().heard
+    assert one.outcome().chance <= 0.05
+    assert "after 40 trials at most" in plan.stopping_rule
+    with pytest.raises(InputError, match="had ended after"):
+        BlindTrial(plan=plan, seed=2, date="2026-11-30", answers=(*one.answers, "1"))
+
+
+def test_a_record_of_the_first_form_is_read() -> None:
+    """What notebooks hold from before three sounds and sequential ends."""
+    body = trial(trials=8).to_dict()
+    old = {k: v for k, v in body["plan"].items() if k in ("kind", "trials", "level", "level_matched", "sounds")}
+    assert BlindTrial.from_dict({**body, "schema": "polepiece/blind-trial/1", "plan": old}) == trial(trials=8)

@@ -1,1 +1,1 @@
-"""What was predicted beside what was measured or heard: agreement, coverage, blind trials."""
+"""What was predicted beside what was measured or heard: agreement and coverage."""
