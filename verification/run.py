@@ -27,6 +27,7 @@ MODULES = (
     "learning",
     "sheets",
     "string_sets",
+    "listeners",
 )
 PAGE = Path(__file__).parents[1] / "docs" / "accuracy.md"
 HEAD = """# How accurate the engine is

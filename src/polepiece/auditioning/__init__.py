@@ -12,3 +12,12 @@ from polepiece.auditioning.describing import (
 )
 from polepiece.auditioning.hearing import Heard, driven, hear, through
 from polepiece.auditioning.playing import Audition, audition
+from polepiece.auditioning.trial_sounds import (
+    Behind,
+    Trial,
+    aligned_takes,
+    behind_difference,
+    behind_sides,
+    behind_states,
+    state_sounds,
+)

@@ -27,6 +27,7 @@ from polepiece.cli import (
     prove,
     serve,
     strings,
+    trial,
     worksheet,
 )
 from polepiece.errors import PolepieceError
@@ -127,5 +128,6 @@ for module in (
 measure.app.command(name="plucks")(measure_plucks.plucks)
 measure.app.command(name="transfer")(measure_plucks.transfer)
 app.add_typer(measure.app, name=measure.NAME)
+app.add_typer(trial.app, name=trial.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

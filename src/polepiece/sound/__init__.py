@@ -38,6 +38,7 @@ from polepiece.sound.loudness_meter import LoudnessMeter
 from polepiece.sound.phrase import Bend, Note, Phrase
 from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy
 from polepiece.sound.phrase_lines import phrase_lines
+from polepiece.sound.presented import equal_loudness_gains, presented, trial_gains
 from polepiece.sound.psychoacoustics import (
     REFERENCE_PRESSURE,
     NotInstalledError,

@@ -1,0 +1,143 @@
+"""What lies behind the buttons of a listening trial: states, own takes aligned by onset, or a differing pair."""
+
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+
+from polepiece.arrays import FloatArray
+from polepiece.auditioning.differing import brighter, louder, resonance_lowered
+from polepiece.auditioning.hearing import hear, through
+from polepiece.auditioning.playing import SAMPLE_RATE
+from polepiece.bench import Bench
+from polepiece.errors import InputError
+from polepiece.guitar import Guitar
+from polepiece.measure import BlindTrial, PreferenceTrial, Side, ThresholdTrial, find_onsets
+from polepiece.sound import Recording, equal_loudness_gains, presented, trial_gains
+
+LEAD = 0.05  # s of a take kept before its first stroke
+LONGEST, SHORTEST = 30.0, 1.0  # s
+Trial = BlindTrial | PreferenceTrial | ThresholdTrial
+Behind = Callable[[Trial, str], bytes]  # (trial that is on now, button) -> a WAV file for one presentation
+
+
+def state_sounds(
+    guitars: Sequence[Guitar],
+    pickup: str,
+    *,
+    phrase: str = "open-chord",
+    chain: str | None = None,
+    position: str | None = None,
+    seed: int = 0,
+) -> list[FloatArray]:
+    """Return one sound a state, played by the same hand; shape (t,) each, of one length.
+
+    Parameters
+    ----------
+    guitars : sequence of Guitar
+    pickup : str
+    phrase, chain, position, seed : see `hear` and `through`.
+    """
+    bench = Bench(seed=seed)
+    made = [hear(one, pickup, phrase=phrase, position=position, seed=seed, bench=bench) for one in guitars]
+    if chain is not None:
+        made = [through(one, chain) for one in made]
+    return _one_length([one.samples for one in made])
+
+
+def aligned_takes(takes: Sequence[Recording]) -> tuple[list[FloatArray], int]:
+    """Return own takes cut so that their first strokes fall together, mixed to one channel, and their sample rate.
+
+    Raises
+    ------
+    InputError
+        When sample rates differ, a take holds no stroke, or less than a second of it is left.
+    """
+    rates = {one.sample_rate for one in takes}
+    if len(rates) != 1:
+        raise InputError(f"the takes have {sorted(rates)} Hz; record, or convert, both at one rate.")
+    (rate,) = rates
+    cut = []
+    for one in takes:
+        mono = one.samples if one.channels == 1 else one.samples.mean(axis=1)
+        onsets = find_onsets(mono, rate)
+        if not len(onsets):
+            raise InputError(f"{one.path}: no stroke is found in it; it cannot be aligned with the other take.")
+        cut.append(mono[max(0, round((onsets[0] - LEAD) * rate)) :][: round(LONGEST * rate)])
+    if min(map(len, cut)) < SHORTEST * rate:
+        raise InputError(f"less than {SHORTEST:g} s is left of a take after its first stroke.")
+    return _one_length(cut), rate
+
+
+def behind_sides(
+    before: FloatArray, after: FloatArray, sample_rate: int, *, matched: bool, rng: np.random.Generator
+) -> Behind:
+    """Return what the buttons of a blind trial play."""
+    gains = equal_loudness_gains((before, after), sample_rate) if matched else trial_gains(
+        (before, after), sample_rate, matched=False)  # fmt: skip
+    sounds: dict[Side, tuple[FloatArray, float]] = {"before": (before, gains[0]), "after": (after, gains[1])}
+
+    def play(trial: Trial, slot: str) -> bytes:
+        assert isinstance(trial, BlindTrial)
+        sound, gain = sounds[trial.plays(slot)]
+        return presented(sound, sample_rate, gain_db=gain, rng=rng)
+
+    return play
+
+
+def behind_states(sounds: Mapping[str, FloatArray], sample_rate: int, *, rng: np.random.Generator) -> Behind:
+    """Return what the buttons of a session of preferences play, equally loud."""
+    gains = dict(zip(sounds, equal_loudness_gains(list(sounds.values()), sample_rate)))
+
+    def play(trial: Trial, slot: str) -> bytes:
+        assert isinstance(trial, PreferenceTrial)
+        name = trial.plays(slot)
+        return presented(sounds[name], sample_rate, gain_db=gains[name], rng=rng)
+
+    return play
+
+
+def behind_difference(
+    guitar: Guitar,
+    pickup: str,
+    *,
+    phrase: str = "open-chord",
+    chain: str | None = None,
+    seed: int = 0,
+    rng: np.random.Generator,
+) -> Behind:
+    """Return what the buttons of a staircase play: the sound as it is, and one that differs by the amount of now."""
+    bench = Bench(seed=seed)
+    (as_it_is,) = state_sounds([guitar], pickup, phrase=phrase, chain=chain, seed=seed)
+
+    def differing(trial: ThresholdTrial, amount: float) -> FloatArray:
+        match trial.plan.quantity:
+            case "level":
+                return louder(as_it_is, amount)
+            case "brightness":
+                return brighter(as_it_is, SAMPLE_RATE, amount)
+            case "resonance":
+                lowered = resonance_lowered(guitar, pickup, amount, bench)
+                return state_sounds([lowered], pickup, phrase=phrase, chain=chain, seed=seed)[0]
+
+    made: dict[int, tuple[tuple[FloatArray, ...], tuple[float, ...]]] = {}
+
+    def play(trial: Trial, slot: str) -> bytes:
+        assert isinstance(trial, ThresholdTrial)
+        side, amount = trial.plays(slot)
+        now = len(trial.answers)
+        if now not in made:
+            pair = (as_it_is, differing(trial, amount))
+            level = trial.plan.quantity == "level"
+            gains = trial_gains(pair, SAMPLE_RATE, matched=False) if level else equal_loudness_gains(pair, SAMPLE_RATE)
+            made.clear()
+            made[now] = (pair, gains)
+        sounds, gains = made[now]
+        place = 0 if side == "before" else 1
+        return presented(sounds[place], SAMPLE_RATE, gain_db=gains[place], rng=rng)
+
+    return play
+
+
+def _one_length(sounds: Sequence[FloatArray]) -> list[FloatArray]:
+    count = min(len(one) for one in sounds)
+    return [np.ascontiguousarray(one[:count]) for one in sounds]

@@ -1,0 +1,104 @@
+"""A listening trial in the terminal: sounds written to a folder, one answer at a time, a record that outlives it."""
+
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from polepiece.cli.output import write_whole
+from polepiece.errors import InputError, MeasurementError
+
+if TYPE_CHECKING:
+    from polepiece.auditioning import Behind, Trial
+
+RECORD = "trial.json"
+CAUTION = (
+    "Headphones, a quiet room, the playback level turned down first. Rest your ears every ten minutes; stop when it "
+    "is too loud or tires you."
+)
+Kept = Callable[[Mapping[str, Any], str], None]
+
+
+def reader(schema: object) -> "Callable[[Any], Trial]":
+    """Return what reads a record of this schema."""
+    from polepiece.measure import BlindTrial, PreferenceTrial, ThresholdTrial
+
+    for kind, stem in ((BlindTrial, "blind-trial"), (PreferenceTrial, "preference"), (ThresholdTrial, "threshold")):
+        if str(schema).startswith(f"polepiece/{stem}/"):
+            return kind.from_dict
+    raise MeasurementError(f"the record is a {schema!r}; a listening trial of polepiece is read.")
+
+
+def read_trial(path: str | Path) -> "tuple[Trial, dict[str, Any]]":
+    """Return a trial and the whole record that holds it."""
+    from polepiece.measure import read_record
+
+    body, _ = read_record(str(path), "a listening trial")
+    try:
+        return reader(body.get("schema"))(body), dict(body)
+    except (InputError, MeasurementError) as error:
+        raise MeasurementError(f"{path}: {error}") from None
+
+
+def begun(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> "Trial":
+    """Return the trial of a folder that goes on, or the new one; its plan is on the disk before the first sound.
+
+    Raises
+    ------
+    InputError
+        When the folder holds a trial of something else, or one that is over.
+    """
+    record = folder / RECORD
+    if not record.exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        _write(folder, trial, facts)
+        return trial
+    there, body = read_trial(record)
+    if there.plan != trial.plan or body.get("of") != dict(facts):
+        raise InputError(f"{record} is a trial of something else; choose another folder with --out.")
+    if there.over:
+        raise InputError(
+            f"{record} is over; see it with: polepiece trial result {record}. A new one needs a new --out."
+        )
+    return there
+
+
+def run(folder: Path, trial: "Trial", facts: Mapping[str, Any], slots: tuple[str, ...], play: "Behind") -> "Trial":
+    """Go through a trial: write the sounds of now, ask, keep the answer, until its rule ends it or input does."""
+    typer.echo(f"{CAUTION}\nRule: {trial.plan.stopping_rule}", err=True)
+    files = ", ".join(f"{slot}.wav" for slot in slots)
+    while not trial.over:
+        for slot in slots:
+            write_whole(folder / f"{slot}.wav", play(trial, slot))
+        try:
+            answer = typer.prompt(f"{trial.number}: listen to {files} in {folder}. {question(trial)}", err=True)
+        except typer.Abort:
+            typer.echo(f"\nStopped; the answers are kept. The same command goes on at number {trial.number}.", err=True)
+            return trial
+        try:
+            trial = trial.answered(str(answer))
+        except InputError as error:
+            typer.echo(str(error), err=True)
+            continue
+        _write(folder, trial, facts)
+    for slot in slots:
+        (folder / f"{slot}.wav").unlink(missing_ok=True)
+    return trial
+
+
+def question(trial: "Trial") -> str:
+    """Return what is asked, short."""
+    from polepiece.measure import BlindTrial, PreferenceTrial
+
+    if isinstance(trial, BlindTrial):
+        return trial.question
+    if isinstance(trial, PreferenceTrial):
+        return trial.plan.question
+    return "Two of the three are the same. Which one is not?"
+
+
+def _write(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> None:
+    body = trial.to_dict() | {"of": dict(facts)}
+    write_whole(folder / RECORD, json.dumps(body, indent=1, allow_nan=False) + "\n")

@@ -1,0 +1,107 @@
+"""What a listening trial that is over says, in words and as a JSON object."""
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from polepiece.errors import InputError
+
+if TYPE_CHECKING:
+    from polepiece.auditioning import Trial
+    from polepiece.measure import Estimate
+
+
+def result_of(trial: "Trial") -> tuple[list[str], dict[str, Any]]:
+    """Return the lines for a person, and the result as plain values.
+
+    Raises
+    ------
+    InputError
+        Before the end; and when a staircase bounds nothing.
+    """
+    from polepiece.measure import BlindTrial, PreferenceTrial
+
+    if isinstance(trial, BlindTrial):
+        return _blind(trial)
+    if isinstance(trial, PreferenceTrial):
+        return _preference(trial)
+    found = trial.outcome()
+    name = trial.plan.quantity
+    lines = [
+        f"The least difference of {name} that you hear on this gear: {_number(found)} {found.unit} "
+        f"(90 % {found.low:.2g} to {found.high:.2g}), heard in half of the trials beyond guessing; "
+        f"{len(trial.answers)} answers.",
+        "It is of this listener, this gear, this phrase and this day.",
+    ]
+    return lines, {"quantity": name, "least": asdict(found), "answers": len(trial.answers)}
+
+
+def _number(one: "Estimate") -> str:
+    return f"{one.value:.2g}"
+
+
+def _percent(one: "Estimate") -> str:
+    return f"{100 * one.value:.0f} % (90 % {100 * one.low:.0f} to {100 * one.high:.0f})"
+
+
+def _blind(trial: Any) -> tuple[list[str], dict[str, Any]]:
+    out, plan = trial.outcome(), trial.plan
+    sure = "It was heard" if out.heard else "It was not shown to be heard"
+    lines = [
+        f"{sure}: {out.right} of {out.trials} right; guessing does as well in {100 * out.chance:.2g} % of such trials.",
+        f"Heard in {_percent(out.detected)} of the presentations, what guessing gives taken off.",
+        f"Rule, stated before the first sound: {plan.stopping_rule}",
+    ]
+    if not out.heard:
+        lines.append("Not shown is not the same as not there: more trials, or a quieter room, can show less.")
+    body = asdict(out) | {"rule": plan.stopping_rule, "kind": plan.kind, "sounds": plan.sounds}
+    return lines, body
+
+
+def _preference(trial: Any) -> tuple[list[str], dict[str, Any]]:
+    out, plan = trial.outcome(), trial.plan
+    word = plan.attribute or "preferred"
+    place = {name: k for k, name in enumerate(plan.states)}
+    lines = [f"Order, most {word} first (worth in logits against the mean, 90 % interval):"]
+    for name in out.order:
+        k = place[name]
+        w = out.worths
+        lines.append(f"  {name}: {w.value[k]:+.1f} ({w.low[k]:+.1f} to {w.high[k]:+.1f})")
+    told = "The states are told apart" if out.chance <= 0.05 else "The states are not told apart"
+    lines.append(f"{told}: coins set them as far apart in {100 * out.chance:.2g} % of such sessions.")
+    if not out.worths.finite:
+        lines.append("Some always won or always lost; their worth has no upper bound from these pairs alone.")
+    for a, b, c in out.circles:
+        lines.append(f"Circle: {a} over {b}, {b} over {c}, {c} over {a}.")
+    if out.own is not None:
+        lines.append(f"Pairs that came again were answered as the first time in {_percent(out.own)}.")
+    lines.append(f"Of two equal sounds you chose the {'first' if out.same == '1' else 'second'}.")
+    return lines, asdict(out) | {"states": list(plan.states), "attribute": plan.attribute}
+
+
+def answers_csv(trial: "Trial") -> str:
+    """Return the raw answers, one a line, with what was played; told only of a trial that is over.
+
+    Raises
+    ------
+    InputError
+        Before the end.
+    """
+    from polepiece.measure import SLOTS, BlindTrial, PreferenceTrial, ThresholdTrial
+
+    if not trial.over:
+        raise InputError("the trial goes on; what was played is told after its end.")
+    one: Any = type(trial)(plan=trial.plan, seed=trial.seed, date=trial.date)  # type: ignore[arg-type]
+    slots = SLOTS[trial.plan.kind] if isinstance(trial, BlindTrial) else ("1", "2")
+    if isinstance(trial, ThresholdTrial):
+        slots = ("1", "2", "3")
+    more = ["difference"] if isinstance(trial, ThresholdTrial) else []
+    lines = [",".join(["number", *(f"button_{slot}" for slot in slots), *more, "answer"])]
+    for number, answer in enumerate(trial.answers, start=1):
+        played = [one.plays(slot) for slot in slots]
+        if isinstance(trial, ThresholdTrial):
+            played = [side for side, _ in played] + [f"{one.differences()[-1]:.6g}"]
+        elif isinstance(trial, PreferenceTrial):
+            played = ['"' + name.replace('"', '""') + '"' for name in played]
+        lines.append(",".join([str(number), *played, answer]))
+        one = one.answered(answer)
+    return "\n".join(lines) + "\n"
