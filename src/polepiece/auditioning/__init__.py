@@ -11,7 +11,7 @@ from polepiece.auditioning.describing import (
     loudest_stretch,
 )
 from polepiece.auditioning.hearing import Heard, driven, hear, through
-from polepiece.auditioning.playing import Audition, audition
+from polepiece.auditioning.playing import SAMPLE_RATE, Audition, audition
 from polepiece.auditioning.trial_sounds import (
     Behind,
     Trial,

@@ -72,8 +72,7 @@ def heard(
 
     Example: polepiece trial heard guitar.toml -p neck -c magnet=alnico-3 --kind odd --sequential -o listening
     """
-    from polepiece.auditioning import aligned_takes, behind_sides, state_sounds
-    from polepiece.auditioning.playing import SAMPLE_RATE
+    from polepiece.auditioning import SAMPLE_RATE, aligned_takes, behind_sides, state_sounds
     from polepiece.measure import SLOTS, BlindTrial, TrialPlan
     from polepiece.moves import apply, parse_changes
     from polepiece.sound import read
@@ -127,8 +126,7 @@ def rank(
 
     Example: polepiece trial rank guitar.toml -p neck -s magnet=alnico-2 -s magnet=ceramic-8 --word tighter -o listening
     """
-    from polepiece.auditioning import behind_states, state_sounds
-    from polepiece.auditioning.playing import SAMPLE_RATE
+    from polepiece.auditioning import SAMPLE_RATE, behind_states, state_sounds
     from polepiece.measure import PreferencePlan, PreferenceTrial
     from polepiece.moves import apply, parse_changes
 

@@ -21,7 +21,7 @@ STEP = 2.0**-23  # of 24-bit samples
 
 
 def presented(samples: FloatArray, sample_rate: int, *, gain_db: float, rng: np.random.Generator) -> bytes:
-    """Return a sound as a WAV file for one presentation.
+    """Return a sound as a WAV file for one presentation (dither and padding: definition).
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def presented(samples: FloatArray, sample_rate: int, *, gain_db: float, rng: np.
 
 
 def equal_loudness_gains(sounds: Sequence[FloatArray], sample_rate: int) -> tuple[float, ...]:
-    """Return the gains that make sounds equally loud over all their length, below full scale, and check that they do.
+    """Return the gains that make sounds equally loud (ITU-R BS.1770) over all their length, and check that they do.
 
     Raises
     ------

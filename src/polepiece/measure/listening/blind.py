@@ -191,7 +191,7 @@ class BlindTrial:
         return replace(self, answers=(*self.answers, word))
 
     def outcome(self) -> Outcome:
-        """Return the result.
+        """Return the result: exact binomial sums in the order of the ends (derived in `rule`).
 
         Raises
         ------

@@ -4,9 +4,9 @@ P(i chosen over j) = 1 / (1 + exp(w_j - w_i)); the worths w add to zero.
 
 References
 ----------
-R. A. Bradley and M. E. Terry, Biometrika 39 (1952) 324.
-L. R. Ford, Am. Math. Monthly 64 (1957) 28: there is a finite answer only when no group of states always wins.
-M. G. Kendall and B. Babington Smith, Biometrika 31 (1940) 324: circular triads.
+Bradley and Terry 1952, Biometrika 39, 324.
+Ford 1957, Am. Math. Monthly 64, 28: there is a finite answer only when no group of states always wins.
+Kendall and Babington Smith 1940, Biometrika 31, 324: circular triads.
 """
 
 from dataclasses import dataclass
@@ -34,7 +34,7 @@ class Worths:
 
 
 def fit_worths(wins: FloatArray) -> Worths:
-    """Return the worths that make the choices likeliest, with intervals by likelihood ratio.
+    """Return the worths that make the choices likeliest (Bradley and Terry 1952), intervals by likelihood ratio.
 
     Parameters
     ----------
@@ -121,7 +121,10 @@ def circles(wins: FloatArray) -> list[tuple[int, int, int]]:
 
 
 def consistency(wins: FloatArray) -> float | None:
-    """Return Kendall's coefficient: 1 without circles, 0 with most of them; None unless every pair met once."""
+    """Return 1 without circles, 0 with most of them; None unless every pair met once.
+
+    Kendall and Babington Smith 1940.
+    """
     table = np.asarray(wins, dtype=float)
     m = len(table)
     if not ((table + table.T + np.eye(m)) == 1.0).all():
@@ -132,7 +135,10 @@ def consistency(wins: FloatArray) -> float | None:
 
 
 def chance_of_no_preference(wins: FloatArray, seed: int, draws: int = 10_000) -> float:
-    """Return how often coins instead of choices set the states as far apart (spread of scores; drawn, seed stated)."""
+    """Return how often coins instead of choices set the states as far apart (spread of scores, drawn).
+
+    Definition of a permutation test.
+    """
     table = np.asarray(wins, dtype=float)
     games = (table + table.T).astype(int)
     rng = np.random.default_rng(seed)

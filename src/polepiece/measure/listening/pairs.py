@@ -24,8 +24,8 @@ def cyclic_pairs(states: int, most: int) -> list[tuple[int, int]]:
     """Return pairs in which every state stands equally often, and as nearly as can be as often first as second.
 
     State i meets i + 1, then i + 2, ... round the circle, as far as ``most`` pairs allow; each whole distance adds as
-    much to every state (a balanced, connected incomplete design: H. A. David, The Method of Paired Comparisons, 2nd
-    ed., ch. 5). Where ``most`` lets all pairs meet several times they do, the other way round every second time.
+    much to every state (a balanced, connected incomplete design: David 1988, The Method of Paired Comparisons,
+    ch. 5). Where ``most`` lets all pairs meet several times they do, the other way round every second time.
 
     Raises
     ------
@@ -47,7 +47,7 @@ def cyclic_pairs(states: int, most: int) -> list[tuple[int, int]]:
 
 
 def drawn_pairs(states: int, most: int, again: int, seed: int) -> tuple[Pair, ...]:
-    """Return the pairs of a session in the order they are played.
+    """Return the pairs of a session in the order they are played (design: David 1988; order drawn).
 
     Parameters
     ----------

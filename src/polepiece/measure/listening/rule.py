@@ -6,9 +6,9 @@ and intervals are sums of it, so that none of them is an approximation.
 
 References
 ----------
-A. Wald, Ann. Math. Statist. 16 (1945) 117: boundaries of the sequential probability ratio test.
-C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404: interval of a rate from an order of outcomes.
-D. Siegmund, Sequential Analysis (Springer, 1985), ch. III: the stage-wise order of outcomes of a stopped test.
+Wald 1945, Ann. Math. Statist. 16, 117: boundaries of the sequential probability ratio test.
+Clopper and Pearson 1934, Biometrika 26, 404: interval of a rate from an order of outcomes.
+Siegmund 1985, Sequential Analysis, ch. III: the stage-wise order of outcomes of a stopped test.
 """
 
 import math
@@ -26,7 +26,7 @@ MOST = 200  # answers: more is no evening's listening
 
 @dataclass(frozen=True, kw_only=True)
 class Rule:
-    """The most answers, and after each of them the counts at which the trial ends.
+    """The most answers, and after each of them the counts at which the trial ends (derived here, module docstring).
 
     Parameters
     ----------
@@ -117,18 +117,20 @@ def _root(rises: Callable[[float], float]) -> float:
 def detected(rate: float, guess: float) -> float:
     """Return the share in which the difference was heard: what is right beyond guessing (Abbott's formula).
 
-    W. S. Abbott, J. Econ. Entomol. 18 (1925) 265; at least 0.
+    Abbott 1925, J. Econ. Entomol. 18, 265; at least 0.
     """
     return max(0.0, (rate - guess) / (1.0 - guess))
 
 
 def right_rate(detected_share: float, guess: float) -> float:
-    """Return the rate of right answers of who hears it in this share and guesses in the rest."""
+    """Return the rate of right answers of who hears it in this share and guesses in the rest (Abbott 1925)."""
     return guess + (1.0 - guess) * detected_share
 
 
 def fixed_rule(answers: int, guess: float, level: float) -> Rule:
     """Return the rule of a fixed number of answers: the fewest right ones that guessing reaches in ``level`` at most.
+
+    Definition of a one-sided binomial test.
 
     Raises
     ------
@@ -151,7 +153,7 @@ def fixed_rule(answers: int, guess: float, level: float) -> Rule:
 
 
 def sequential_rule(most: int, guess: float, level: float, *, heard_share: float = 0.5, miss: float = 0.10) -> Rule:
-    """Return Wald's sequential test, cut off after ``most`` answers.
+    """Return the sequential probability ratio test (Wald 1945), cut off after ``most`` answers.
 
     Parameters
     ----------

@@ -1,9 +1,9 @@
 """The least difference that a person hears on this gear: an adaptive staircase over three sounds, one of them odd.
 
 Two right answers in a row make the next difference smaller, one wrong answer larger, so that the answers gather where
-70.7 % are right (H. Levitt, J. Acoust. Soc. Am. 49 (1971) 467). The threshold itself is read from all answers: a
-Weibull function of the difference with unknown place and slope, its posterior on a grid (as A. B. Watson and D. G.
-Pelli, Percept. Psychophys. 33 (1983) 113, with the slope left open).
+70.7 % are right (Levitt 1971, J. Acoust. Soc. Am. 49, 467). The threshold itself is read from all answers: a
+Weibull function of the difference with unknown place and slope, its posterior on a grid (as Watson and
+Pelli 1983, Percept. Psychophys. 33, 113, with the slope left open).
 """
 
 import datetime
@@ -78,7 +78,7 @@ class ThresholdPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThresholdTrial:
-    """A staircase on its way; the record keeps the seed and not the order."""
+    """A staircase on its way (Levitt 1971; Watson and Pelli 1983); the record keeps the seed and not the order."""
 
     plan: ThresholdPlan
     seed: int
