@@ -21,3 +21,4 @@ from polepiece.auditioning.trial_sounds import (
     behind_states,
     state_sounds,
 )
+from polepiece.auditioning.what_is_played import phrase_for

@@ -12,7 +12,7 @@ from polepiece.bench import Bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar
 from polepiece.measure import BlindTrial, PreferenceTrial, Side, ThresholdTrial, find_onsets
-from polepiece.sound import Recording, equal_loudness_gains, presented, trial_gains
+from polepiece.sound import Phrase, Recording, equal_loudness_gains, presented, trial_gains
 
 LEAD = 0.05  # s of a take kept before its first stroke
 LONGEST, SHORTEST = 30.0, 1.0  # s
@@ -24,7 +24,7 @@ def state_sounds(
     guitars: Sequence[Guitar],
     pickup: str,
     *,
-    phrase: str = "open-chord",
+    phrase: str | Phrase = "open-chord",
     chain: str | None = None,
     position: str | None = None,
     seed: int = 0,
@@ -100,7 +100,7 @@ def behind_difference(
     guitar: Guitar,
     pickup: str,
     *,
-    phrase: str = "open-chord",
+    phrase: str | Phrase = "open-chord",
     chain: str | None = None,
     seed: int = 0,
     rng: np.random.Generator,

@@ -48,7 +48,7 @@ def command(
         str,
         typer.Option(
             "--phrase",
-            help="open-chord, arpeggio, single-notes-low, single-notes-high, power-chords, bends or chromatic.",
+            help="A phrase by its name (a wrong one lists them), or your own: tablature *.tab, or *.mid.",
         ),
     ] = "open-chord",
     chain: Annotated[
@@ -93,12 +93,11 @@ def command(
     Two takes, two states, through a loudspeaker: polepiece hear guitar.toml -p neck -c magnet=alnico-3
     --also "magnet=alnico-3; lower=0.5mm" -r one.wav -r two.wav --chain edge --loudspeaker box.wav -o sounds
     """
-    from polepiece.auditioning import check_listening_level, compare, describe
+    from polepiece.auditioning import check_listening_level, compare, describe, phrase_for
     from polepiece.bench import Bench
     from polepiece.errors import InputError, MeasurementError
     from polepiece.guitar import heard_position
     from polepiece.moves import apply, parse_changes
-    from polepiece.sound import phrase as known_phrase
 
     lists = [parse_changes(change), *(_moves(one) for one in also or [])]
     guitar = guitar_called(file)
@@ -106,7 +105,7 @@ def command(
     position = heard_position(guitar, unit.name, position).name
     for one in lists:  # a change that cannot be made is refused before anything is computed
         apply(guitar, unit.name, one)
-    known_phrase(phrase)
+    piece = phrase_for(guitar, phrase)
     check_listening_level(listening_db)
     setting = _setting(chain, driven=driven)
     speaker = _loudspeaker(loudspeaker)
@@ -123,7 +122,7 @@ def command(
                 label = "making sounds" if take is None else f"listening to {Path(take).name}, seconds"
                 with working(label) as report:
                     found = compare(
-                        guitar, unit.name, lists, phrase=phrase, recording=take, chain=setting, loudspeaker=speaker,
+                        guitar, unit.name, lists, phrase=piece, recording=take, chain=setting, loudspeaker=speaker,
                         full_scale=full_scale, position=position, seed=seed, bench=bench,
                         progress=None if take is None else report,
                     )  # fmt: skip

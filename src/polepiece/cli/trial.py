@@ -26,7 +26,7 @@ app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=Fa
 KINDS: "dict[str, Literal['abx', 'pair', 'odd']]" = {"match": "abx", "pair": "pair", "odd": "odd"}
 AS_IT_IS = "as it is"
 
-Phrase = Annotated[str, typer.Option("--phrase", help="What is played, as in `hear`.")]
+Phrase = Annotated[str, typer.Option("--phrase", help="What is played: a phrase by name, *.tab or *.mid.")]
 Chain = Annotated[str | None, typer.Option("--chain", metavar="NAME", help="clean, edge or driven; else the cable.")]
 Keep = Annotated[
     str | None, typer.Option("--keep", metavar="GUITAR", help="Keep it in the notebook: its number or name there.")
@@ -72,7 +72,7 @@ def heard(
 
     Example: polepiece trial heard guitar.toml -p neck -c magnet=alnico-3 --kind odd --sequential -o listening
     """
-    from polepiece.auditioning import SAMPLE_RATE, aligned_takes, behind_sides, state_sounds
+    from polepiece.auditioning import SAMPLE_RATE, aligned_takes, behind_sides, phrase_for, state_sounds
     from polepiece.measure import SLOTS, BlindTrial, TrialPlan
     from polepiece.moves import apply, parse_changes
     from polepiece.sound import read
@@ -96,7 +96,9 @@ def heard(
             sounds, rate = aligned_takes([read(one) for one in take])
         else:
             rate = SAMPLE_RATE
-            sounds = state_sounds([guitar, after], the_pickup.name, phrase=phrase, chain=chain, position=position)
+            sounds = state_sounds(
+                [guitar, after], the_pickup.name, phrase=phrase_for(guitar, phrase), chain=chain, position=position
+            )
         play = behind_sides(sounds[0], sounds[1], rate, matched=not true_level, rng=_fresh())
     _through(out, trial, facts, SLOTS[plan.kind], play, keep=keep, notebook=notebook, json=json)
 
@@ -126,7 +128,7 @@ def rank(
 
     Example: polepiece trial rank guitar.toml -p neck -s magnet=alnico-2 -s magnet=ceramic-8 --word tighter -o listening
     """
-    from polepiece.auditioning import SAMPLE_RATE, behind_states, state_sounds
+    from polepiece.auditioning import SAMPLE_RATE, behind_states, phrase_for, state_sounds
     from polepiece.measure import PreferencePlan, PreferenceTrial
     from polepiece.moves import apply, parse_changes
 
@@ -142,7 +144,9 @@ def rank(
     facts = _facts(guitar, the_pickup.name, changes=list(state), phrase=phrase, chain=chain, takes=[])
     trial = begun(Path(out), PreferenceTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
-        sounds = state_sounds(guitars, the_pickup.name, phrase=phrase, chain=chain, position=position)
+        sounds = state_sounds(
+            guitars, the_pickup.name, phrase=phrase_for(guitar, phrase), chain=chain, position=position
+        )
         play = behind_states(dict(zip(names, sounds)), SAMPLE_RATE, rng=_fresh())
     _through(out, trial, facts, ("1", "2"), play, keep=keep, notebook=notebook, json=json)
 
@@ -163,7 +167,7 @@ def least(
 
     Example: polepiece trial least guitar.toml -p neck --quantity resonance -o listening
     """
-    from polepiece.auditioning import behind_difference
+    from polepiece.auditioning import behind_difference, phrase_for
     from polepiece.measure import ThresholdPlan, ThresholdTrial
 
     _check_kept(keep, notebook)
@@ -173,7 +177,7 @@ def least(
     facts = _facts(guitar, the_pickup.name, changes=[], phrase=phrase, chain=chain, takes=[])
     trial = begun(Path(out), ThresholdTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
-        play = behind_difference(guitar, the_pickup.name, phrase=phrase, chain=chain, rng=_fresh())
+        play = behind_difference(guitar, the_pickup.name, phrase=phrase_for(guitar, phrase), chain=chain, rng=_fresh())
     _through(out, trial, facts, ("1", "2", "3"), play, keep=keep, notebook=notebook, json=json)
 
 

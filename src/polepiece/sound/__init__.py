@@ -37,6 +37,7 @@ from polepiece.sound.loudness import (
 from polepiece.sound.loudness_meter import LoudnessMeter
 from polepiece.sound.phrase import Bend, Note, Phrase
 from polepiece.sound.phrase_energy import PhraseEnergy, phrase_energy
+from polepiece.sound.phrase_file import phrase_called
 from polepiece.sound.phrase_lines import phrase_lines
 from polepiece.sound.presented import equal_loudness_gains, presented, trial_gains
 from polepiece.sound.psychoacoustics import (

@@ -5,43 +5,28 @@ from dataclasses import replace
 
 from polepiece.errors import InputError
 from polepiece.sound.phrase import Bend, Note, Phrase
+from polepiece.sound.tablature import tablature
+from polepiece.sound.techniques import back, plectrum, strummed
+from polepiece.sound.written_phrases import WRITTEN
 from polepiece.strings import PalmMute, Pluck
-
-# a medium plectrum: assumption for listening (spread: width 1 to 4 mm, release 0.03 to 0.3 ms)
-PLECTRUM_WIDTH, PLECTRUM_RELEASE = 2e-3, 0.08e-3
-
-
-def _stroke(displacement: float, *, position: float = 0.11) -> Pluck:
-    return Pluck(position=position, displacement=displacement, width=PLECTRUM_WIDTH, release=PLECTRUM_RELEASE)
-
-
-def _back(pluck: Pluck) -> Pluck:
-    """Return the stroke the other way across the strings: down and up alternate, as a hand does."""
-    return replace(pluck, angle=-pluck.angle)
 
 
 def _strum(
     frets: dict[int, int], order: Sequence[int], *, onset: float, end: float, gap: float, pluck: Pluck,
     mute: PalmMute | None = None,
 ) -> list[Note]:  # fmt: skip
-    """One movement of the hand across the strings; it gains speed on the way, as a hand does (common practice)."""
-    last = max(len(order) - 1, 1)
-    notes = []
-    for place, string in enumerate(order):
-        late = gap * last * (place / last) ** 0.85
-        notes.append(
-            Note(
-                string=string, fret=frets[string], onset=onset + late, duration=end - onset - late, pluck=pluck,
-                mute=mute, stroke=round(1000.0 * onset),
-            )
-        )  # fmt: skip
-    return notes
+    notes = [
+        Note(string=one, fret=frets[one], onset=onset, duration=end - onset, pluck=pluck, mute=mute) for one in order
+    ]
+    upward = order[0] < order[-1]
+    made = strummed(notes, gap=gap, upward=upward, number=round(1000.0 * onset))
+    return [replace(one, pluck=pluck) for one in made]
 
 
 def _line(steps: Sequence[tuple[int, int, float]], *, pluck: Pluck, start: float = 0.05) -> list[Note]:
     notes, now = [], start
     for place, (string, fret, length) in enumerate(steps):
-        stroke = _back(pluck) if place % 2 else pluck
+        stroke = back(pluck) if place % 2 else pluck
         notes.append(Note(string=string, fret=fret, onset=now, duration=length, pluck=stroke))
         now += length
     return notes
@@ -51,9 +36,9 @@ def _open_chord() -> Phrase:
     shape = {6: 0, 5: 2, 4: 2, 3: 1, 2: 0, 1: 0}
     down, up = (6, 5, 4, 3, 2, 1), (1, 2, 3, 4, 5)
     notes = [
-        *_strum(shape, down, onset=0.05, end=2.0, gap=0.014, pluck=_stroke(1.0e-3)),
-        *_strum(shape, up, onset=2.05, end=3.0, gap=0.010, pluck=_back(_stroke(0.7e-3))),
-        *_strum(shape, down, onset=3.05, end=6.0, gap=0.022, pluck=_stroke(0.9e-3)),
+        *_strum(shape, down, onset=0.05, end=2.0, gap=0.014, pluck=plectrum(1.0e-3)),
+        *_strum(shape, up, onset=2.05, end=3.0, gap=0.010, pluck=back(plectrum(0.7e-3))),
+        *_strum(shape, down, onset=3.05, end=6.0, gap=0.022, pluck=plectrum(0.9e-3)),
     ]
     return Phrase(name="open-chord", notes=tuple(notes), duration=6.0)
 
@@ -66,8 +51,8 @@ def _arpeggio() -> Phrase:
         onset = 0.05 + 0.4 * place
         again = [k for k in range(place + 1, len(order)) if order[k] == string]
         end = 0.05 + 0.4 * again[0] if again else 5.5
-        pluck = _stroke(0.9e-3)
-        pluck = _back(pluck) if place % 2 else pluck
+        pluck = plectrum(0.9e-3)
+        pluck = back(pluck) if place % 2 else pluck
         notes.append(Note(string=string, fret=shape[string], onset=onset, duration=end - onset, pluck=pluck))
     return Phrase(name="arpeggio", notes=tuple(notes), duration=5.5)
 
@@ -81,7 +66,7 @@ def _power_chords() -> Phrase:
     for (low, high, muted), length in zip(plan, lengths, strict=True):
         shape = {6: low, 5: high, 4: high}
         notes += _strum(
-            shape, (6, 5, 4), onset=now, end=now + length, gap=0.006, pluck=_stroke(1.5e-3, position=0.075),
+            shape, (6, 5, 4), onset=now, end=now + length, gap=0.006, pluck=plectrum(1.5e-3, position=0.075),
             mute=mute if muted else None,
         )  # fmt: skip
         now += length
@@ -91,14 +76,14 @@ def _power_chords() -> Phrase:
 def _bends() -> Phrase:
     """Whole-tone bends up, up and back, and a slow one with vibrato on the plain strings."""
     up = Bend(points=((0.10, 0.0), (0.40, 2.0)))
-    back = Bend(points=((0.08, 0.0), (0.30, 2.0), (0.60, 2.0), (0.85, 0.0)))
+    and_back = Bend(points=((0.08, 0.0), (0.30, 2.0), (0.60, 2.0), (0.85, 0.0)))
     sway = tuple((0.9 + 0.09 * k, 2.0 + (0.25 if k % 2 else 0.0)) for k in range(14))
     slow = Bend(points=((0.15, 0.0), (0.70, 2.0), *sway))
-    pluck = _stroke(1.3e-3)
-    plan = ((3, 7, 0.9, up), (2, 8, 1.0, back), (2, 10, 0.5, None), (1, 8, 0.5, None), (2, 8, 2.6, slow))
+    pluck = plectrum(1.3e-3)
+    plan = ((3, 7, 0.9, up), (2, 8, 1.0, and_back), (2, 10, 0.5, None), (1, 8, 0.5, None), (2, 8, 2.6, slow))
     notes, now = [], 0.05
     for place, (string, fret, length, bend) in enumerate(plan):
-        stroke = _back(pluck) if place % 2 else pluck
+        stroke = back(pluck) if place % 2 else pluck
         notes.append(Note(string=string, fret=fret, onset=now, duration=length, pluck=stroke, bend=bend))
         now += length
     return Phrase(name="bends", notes=tuple(notes), duration=round(now, 3))
@@ -107,7 +92,7 @@ def _bends() -> Phrase:
 def _chromatic() -> Phrase:
     """Frets 0 to 4 on every string from the thick one up, even strokes: how evenly a pickup takes the strings."""
     steps = [(string, fret, 0.22) for string in (6, 5, 4, 3, 2, 1) for fret in range(5)]
-    return Phrase(name="chromatic", notes=tuple(_line(steps, pluck=_stroke(1.1e-3))), duration=7.0)
+    return Phrase(name="chromatic", notes=tuple(_line(steps, pluck=plectrum(1.1e-3))), duration=7.0)
 
 
 _LOW = (
@@ -137,18 +122,19 @@ PHRASES = {
         _open_chord(),
         Phrase(
             name="single-notes-low",
-            notes=tuple(_line(_LOW, pluck=_stroke(1.4e-3))),
+            notes=tuple(_line(_LOW, pluck=plectrum(1.4e-3))),
             duration=5.0,
         ),
         Phrase(
             name="single-notes-high",
-            notes=tuple(_line(_HIGH, pluck=_stroke(1.2e-3))),
+            notes=tuple(_line(_HIGH, pluck=plectrum(1.2e-3))),
             duration=5.0,
         ),
         _arpeggio(),
         _power_chords(),
         _bends(),
         _chromatic(),
+        *(tablature(text, name) for name, text in WRITTEN.items()),
     )
 }
 

@@ -15,6 +15,7 @@ class PalmMute:
     Attributes
     ----------
     position : distance of the middle of the touch from the bridge, m.
+    share : of the speaking length from the bridge, where that is meant instead of ``position``: a node.
     width : of the touch, m.
     resistance : of the touch as a whole, N s/m. No published figure was found: 0.7, about the wave impedance of a low
         string, leaves its third partial 0.3 to 0.5 s (60 dB); assumption for listening, spread 0.2 to 2.
@@ -23,10 +24,13 @@ class PalmMute:
     position: float = 0.025
     width: float = 0.02
     resistance: float = 0.7
+    share: float | None = None
 
     def __post_init__(self) -> None:
-        if not 0.0 < self.position <= 0.3:
-            raise InputError(f"palm position is {self.position:g} m; allowed are 0 to 0.3 m. Is it in mm?")
+        if not 0.0 < self.position <= 1.0:
+            raise InputError(f"the touch is {self.position:g} m from the bridge; allowed are 0 to 1 m. Is it in mm?")
+        if self.share is not None and not 0.0 < self.share < 1.0:
+            raise InputError(f"the touch is at {self.share:g} of the string; allowed is a share between 0 and 1.")
         if not 0.0 <= self.width <= 0.1:
             raise InputError(f"palm width is {self.width:g} m; allowed are 0 to 0.1 m. Is it in mm?")
         if not 0.0 <= self.resistance <= 5.0:
@@ -43,5 +47,6 @@ class PalmMute:
         0.8 N s/m) that is rough.
         """
         n = np.asarray(number, dtype=float)
-        wave = np.cos(2.0 * np.pi * n * self.position / length) * np.sinc(n * self.width / length)
+        position = self.position if self.share is None else self.share * length
+        wave = np.cos(2.0 * np.pi * n * position / length) * np.sinc(n * self.width / length)
         return np.asarray(0.5 * self.resistance * (1.0 - wave) / (unit_mass * length))

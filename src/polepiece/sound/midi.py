@@ -1,0 +1,141 @@
+"""A phrase from a Standard MIDI File: pitches laid on the strings of a guitar, velocity as the strength of a stroke."""
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from polepiece.errors import InputError
+from polepiece.sound.phrase import LONGEST, Bend, Note, Phrase
+from polepiece.sound.techniques import back, plectrum, strummed
+
+LARGEST = 1024 * 1024  # bytes
+HIGHEST_FRET = 24
+STANDARD = (64, 59, 55, 50, 45, 40)  # E4 B3 G3 D3 A2 E2, the thin string first
+BEND_SEMITONES = 2.0  # of a full wheel, the default of the standard
+TOGETHER = 0.012  # s: nearer strokes are one strum
+HARDEST = 2.2e-3  # m of displacement at velocity 127 (assumption)
+LEAD, TAIL, SHORTEST = 0.05, 1.0, 0.03  # s
+
+
+@dataclass(slots=True, kw_only=True)
+class _Sounding:
+    pitch: int
+    onset: float
+    velocity: int
+    channel: int
+    end: float | None = None
+    wheel: "list[tuple[float, float]]"
+
+
+def midi_phrase(data: bytes, name: str = "midi", *, open_notes: Sequence[int] = STANDARD) -> Phrase:
+    """Return the phrase of a MIDI file.
+
+    Parameters
+    ----------
+    data : bytes
+        A Standard MIDI File of type 0 or 1; percussion (channel 10) is left out.
+    name : str
+        Of the phrase.
+    open_notes : sequence of int
+        MIDI numbers of the open strings, the thin one first; a note goes on the string that is free where its fret is
+        lowest.
+
+    Raises
+    ------
+    InputError
+        When it is no such file, too long, or a note lies on no free string.
+    """
+    import mido  # type: ignore[import-untyped]  # here: no other command needs it
+
+    if len(data) > LARGEST:
+        raise InputError(f"{name} has {len(data)} bytes; at most {LARGEST} are read.")
+    try:
+        file = mido.MidiFile(file=io.BytesIO(data), clip=True)
+        sounding = _sounding(file)
+    except (OSError, EOFError, ValueError, KeyError, IndexError, AttributeError, TypeError) as error:
+        raise InputError(f"{name} is not a Standard MIDI File that can be read ({error or 'it is cut off'}).") from None
+    if not sounding:
+        raise InputError(f"{name} holds no note.")
+    first = min(one.onset for one in sounding)
+    last = max(one.end or one.onset for one in sounding) - first
+    if last > LONGEST - LEAD - TAIL:
+        raise InputError(f"{name} lasts {last:.0f} s; at most {LONGEST - LEAD - TAIL:.0f} s are read.")
+    notes = _on_strings(sorted(sounding, key=lambda one: (one.onset, one.pitch)), first, open_notes, name)
+    return Phrase(name=name, notes=tuple(notes), duration=round(LEAD + last + TAIL, 3))
+
+
+def _sounding(file: Any) -> list[_Sounding]:
+    """Return every note with its end and its wheel, times in s."""
+    now = 0.0
+    out: list[_Sounding] = []
+    held: dict[tuple[int, int], _Sounding] = {}
+    bent: dict[int, float] = {}
+    for message in file:  # in time order, delta times in s by the tempo map
+        now += message.time
+        if message.is_meta or getattr(message, "channel", 9) == 9:
+            continue
+        key = (message.channel, getattr(message, "note", -1))
+        if message.type == "pitchwheel":
+            bent[message.channel] = BEND_SEMITONES * message.pitch / 8192.0
+            for one in held.values():
+                if one.channel == message.channel:
+                    one.wheel.append((now - one.onset, bent[message.channel]))
+        elif message.type in ("note_on", "note_off"):
+            if key in held:
+                held.pop(key).end = now
+            if message.type == "note_on" and message.velocity:
+                wheel = [(0.0, bent.get(message.channel, 0.0))]
+                held[key] = _Sounding(pitch=message.note, onset=now, velocity=message.velocity,
+                                      channel=message.channel, wheel=wheel)  # fmt: skip
+                out.append(held[key])
+    for one in held.values():
+        one.end = now
+    return out
+
+
+def _on_strings(sounding: list[_Sounding], first: float, open_notes: Sequence[int], name: str) -> list[Note]:
+    free = [0.0] * len(open_notes)
+    moments: list[list[Note]] = []
+    for one in sounding:
+        start, end = one.onset - first, max(one.end or one.onset, one.onset + SHORTEST) - first
+        fits = [(one.pitch - note, k) for k, note in enumerate(open_notes) if 0 <= one.pitch - note <= HIGHEST_FRET]
+        there = [(fret, k) for fret, k in fits if free[k] <= start + 1e-6]
+        taken = {note.string for note in moments[-1]} if moments and _near(moments[-1], start) else set()
+        there = [(fret, k) for fret, k in there or fits if k + 1 not in taken]  # a ringing string is struck again
+        if not there:
+            why = "lies on no string of this guitar" if not fits else "has no string left beside those struck with it"
+            raise InputError(f"{name}: the note {one.pitch} at {start:.2f} s {why}.")
+        fret, k = min(there)
+        free[k] = end
+        note = Note(string=k + 1, fret=fret, onset=LEAD + start, duration=max(end - start, SHORTEST),
+                    pluck=plectrum(HARDEST * one.velocity / 127.0), bend=_bend(one.wheel))  # fmt: skip
+        if moments and _near(moments[-1], start):
+            moments[-1].append(note)
+        else:
+            moments.append([note])
+    out: list[Note] = []
+    for number, together in enumerate(moments, start=1):
+        if len(together) > 1:
+            out += strummed(together, gap=0.010, upward=False, number=number)
+        else:
+            (alone,) = together
+            out.append(alone if number % 2 else replace(alone, pluck=back(alone.pluck)))
+    return out
+
+
+def _near(moment: list[Note], start: float) -> bool:
+    return abs(moment[0].onset - LEAD - start) <= TOGETHER
+
+
+def _bend(wheel: "list[tuple[float, float]]") -> Bend | None:
+    """Return the wheel as a bend, one point a 20 ms; None where it stays."""
+    if all(up == 0.0 for _, up in wheel):
+        return None
+    points: list[tuple[float, float]] = []
+    for time, up in wheel:
+        if not points or time - points[-1][0] >= 0.02:
+            points.append((time, up))
+        else:
+            points[-1] = (points[-1][0], up)
+    return Bend(points=tuple(points))
