@@ -260,9 +260,8 @@ def seals_of(connection: sqlite3.Connection, first: int, last: int) -> Iterator[
 
 def judged(number: int, entry: Raw | Fault | None, sealed: Seal | None, before: bytes) -> Fault | None:
     """Return what is wrong with an entry, given its seal and the link before it; None when it is whole."""
-    if entry is None:
-        words = "it is gone" if sealed is not None else "it is gone, and its seal with it"
-        return Fault(entry=number, words=words)
+    if entry is None:  # with its seal it was never there, or the next one's tie is broken
+        return None if sealed is None else Fault(entry=number, words="it is gone")
     if isinstance(entry, Fault):
         return entry
     if sealed is None:

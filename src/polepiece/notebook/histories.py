@@ -124,6 +124,13 @@ class Histories(Transactions):
             order = sorted(tree.tips, key=lambda one: one != tree.present)
             return [_state_entry(session.get_one(StateRow, one)) for one in order]
 
+    def branch_is_open(self, guitar_id: int) -> bool:
+        """Tell whether a guitar has a branch that came after the last choice of one."""
+        branch = select(func.max(StateRow.id)).where(StateRow.guitar_id == guitar_id, StateRow.branch == 1)
+        choice = select(func.max(BranchChoiceRow.id)).where(BranchChoiceRow.guitar_id == guitar_id)
+        with self._read() as session:
+            return (session.scalar(branch) or 0) > (session.scalar(choice) or 0)
+
     def choose_branch(self, guitar_id: int, state_id: int, *, why: str) -> StateEntry:
         """Go on from the last state of another continuation; the one that is left stays in the history.
 

@@ -2,7 +2,8 @@
 
 An entry is kept when it says what was sealed and what it refers to is kept. A state whose predecessor is lost is a
 whole guitar file all the same: it is kept too, tied to the last kept state before it and under a new uuid, as it is not
-the entry that was written; so is a job or prediction whose state is lost. Numbers stay as they were.
+the entry that was written; so is a job or prediction whose state is lost, and what refers to one of these. Numbers stay
+as they were. Merged with an older archive of the same guitar, both histories are there, as branches.
 """
 
 import hashlib
@@ -76,7 +77,8 @@ def rescue(path: Path, out: Path) -> Rescued:
                 with in_words(out), engine.execution_options(write=True).begin() as connection:
                     work.write(connection)
                     end = end_of(driver(connection))
-                write_end(out, end)
+                if end.entry:
+                    write_end(out, end)
             except BaseException:
                 engine.dispose()
                 out.unlink(missing_ok=True)
@@ -115,6 +117,7 @@ class _Rescue:
         self._source = source
         self._guitars: dict[Value, _Guitar] = {}
         self._kinds: dict[Value, str] = {}  # of the entries that are kept
+        self._anew: set[Value] = set()  # entries that are tied otherwise than they were
         try:
             tables = {name for (name,) in source.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
         except (sqlite3.Error, UnicodeDecodeError) as error:
@@ -214,7 +217,11 @@ class _Rescue:
         elif values.get("state_id") is not None and self._kinds.get(values["state_id"]) != "state":
             words = f"the state it was about (entry {_number(values['state_id'])}) is lost"
             values["state_id"] = guitar.last
+        references = (values.get(one) for one in ("parent_id", "restores_id", "state_id", "job_id"))
+        if not words and any(one in self._anew for one in references):
+            words = "what it refers to has another predecessor now"
         if words:
+            self._anew.add(entry.id)
             head["uuid"] = Words(str(uuid.uuid5(_NAMES, str(_text(head["uuid"])))).encode())
             self.tied.append(Fault(entry=entry.id, words=words, whole=True))
         if entry.kind == "branch-choice":
