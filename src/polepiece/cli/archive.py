@@ -54,14 +54,11 @@ def import_archive(
     file: Annotated[str, typer.Argument(metavar="FILE", help="An archive that polepiece export wrote.")],
     merge: Annotated[
         bool,
-        typer.Option(
-            "--merge", help="Guitars that are here: add what is new of them. Nothing here changes; a second continuation "
-            "becomes a branch.",
-        ),
+        typer.Option("--merge", help="Add what is new of guitars that are here; a second continuation is a branch."),
     ] = False,
     notebook: NotebookFile = None,
     json: Json = False,
-) -> None:  # fmt: skip
+) -> None:
     """Take in an archive: every name, size and hash is checked first; then all of it is taken in, or nothing.
 
     Example: polepiece import red-solid.zip

@@ -95,8 +95,8 @@ def backup(
     for one in kept:
         typer.echo(str(one))
     typer.echo(
-        f"{len(kept)} backups. The last {KEPT_DAILY} days of use are kept, and the {KEPT_BEFORE} last from before a new "
-        "version changed the file; --out FILE makes one elsewhere."
+        f"{len(kept)} backups. Kept are those of the last {KEPT_DAILY} days of use, and the last {KEPT_BEFORE} from "
+        "before a new version changed the file; --out FILE makes one elsewhere."
     )
 
 

@@ -136,7 +136,8 @@ def _check_texts(archive: Archive, states: Mapping[str, Restored | None]) -> Non
         try:
             parse_guitar(archive.read(name).decode("utf-8"), name)
         except GuitarFileError as error:
-            raise InputError(str(error).replace("\n", "; ")) from None
+            more = f"; and {len(error.faults) - 5} more faults" if len(error.faults) > 5 else ""
+            raise InputError(f"{name}: {'; '.join(error.faults[:5])}{more}") from None
         good.add(archive.digest(name))
     for name, restored in states.items():
         if restored is not None and archive.digest(name) != archive.digest(restored.name):

@@ -150,19 +150,22 @@ class Archive:
         InputError
             When a line is too long, not ended or no UTF-8, or there are too many.
         """
-        digest, size, rest, number = hashlib.sha256(), 0, b"", 0
+        digest, size, number, held, pieces = hashlib.sha256(), 0, 0, 0, list[bytes]()
         for chunk in _chunks(self.path, self._zip, self._infos[name]):
             digest.update(chunk)
             size += len(chunk)
-            *whole, rest = (rest + chunk).split(b"\n") if b"\n" in chunk else [rest + chunk]
-            if len(rest) > LONGEST_LINE:
-                raise InputError(f"{name} line {number + len(whole) + 1} is longer than {LONGEST_LINE} bytes")
-            for line in whole:
+            first, *others = chunk.split(b"\n")
+            pieces.append(first)
+            held += len(first)
+            if held > LONGEST_LINE:
+                raise InputError(f"{name} line {number + 1} is longer than {LONGEST_LINE} bytes")
+            for rest in others:
                 number += 1
                 if number > MOST_ENTRIES:
                     raise InputError(f"{name} has more than {MOST_ENTRIES} lines")
-                yield line.decode("utf-8")
-        if rest:
+                yield b"".join(pieces).decode("utf-8")
+                pieces, held = [rest], len(rest)
+        if held:
             raise InputError(f"{name} does not end with a line end; it was cut")
         self._hold(name, size, digest.hexdigest())
 
