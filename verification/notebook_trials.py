@@ -122,13 +122,13 @@ HARM: dict[str, Callable[[bytearray, random.Random], None]] = {
 }
 
 
-def damaged(count: int, folder: Path, seed: int = SEED) -> list[Trial]:
+def damaged(count: int, folder: Path, *, rounds: int = 12, seed: int = SEED) -> list[Trial]:
     """Damage copies of one notebook, each in another way, and see how each ends."""
     draw = random.Random(seed)
     source = folder / "source" / "n.sqlite"
     source.parent.mkdir()
     with open_notebook(source, clock=Clock()) as notebook:
-        fill(notebook, read_guitar(DEMO))
+        fill(notebook, read_guitar(DEMO), rounds)
         said = told(notebook)
         running = {one.name: one.read_bytes() for one in source.parent.iterdir() if one.is_file()}
     closed = {one.name: one.read_bytes() for one in source.parent.iterdir() if one.is_file()}

@@ -29,9 +29,9 @@ def size_fault(text: str) -> str | None:
     """Return why a text is too large in some way to be a guitar file, or None."""
     if len(text) > LARGEST:
         return "is larger than 1 MiB; a guitar file has a few kilobytes."
-    for number, line in enumerate(text.split("\n"), start=1):
-        if len(line) > LONGEST_LINE:
-            return f"line {number} has {len(line)} characters; at most {LONGEST_LINE} are read. Is a line end missing?"
+    for number, words in enumerate(text.split("\n"), start=1):
+        if len(words) > LONGEST_LINE:
+            return f"line {number} has {len(words)} characters; at most {LONGEST_LINE} are read. Is a line end missing?"
     depth = parts = marks = 0
     line = 1
     for token in _TOKENS.finditer(text):
