@@ -146,8 +146,8 @@ def rescue(
         _list(tuple(f"entry {one.entry}: {one.words}" for one in found.tied), "Tied anew")
         _list(tuple(f"entry {one.entry}: {one.words}" for one in found.lost), "Lost")
         if not found.sealed:
-            typer.echo("The notebook is older than seals: that an entry says what was written could not be checked.")
-    if found.lost or found.tied:
+            typer.echo("There are no seals in it: that an entry says what was written could not be checked.")
+    if found.lost or found.tied or not found.sealed:
         raise typer.Exit(DAMAGED)
 
 

@@ -54,7 +54,7 @@ def _what_is_whole(path: Path, error: DamagedNotebookError) -> Notebook:
     folder = TemporaryDirectory(prefix="polepiece-reading-")
     try:
         found = rescue(path, Path(folder.name) / "whole.sqlite")
-        if not found.kept:
+        if not found.kept or not found.sealed:  # without seals nobody knows what is whole; `rescue` says so
             raise error
         engine = open_engine(found.path)
     except NotebookError:

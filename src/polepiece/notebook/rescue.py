@@ -18,7 +18,8 @@ from tempfile import TemporaryDirectory
 
 from sqlalchemy import Connection
 
-from polepiece.errors import DamagedNotebookError, NotebookError
+from polepiece.errors import DamagedNotebookError, InputError, NotebookError
+from polepiece.notebook.archive_lines import UUID, check_moment
 from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.chain import (
     KIND_COLUMNS,
@@ -30,10 +31,12 @@ from polepiece.notebook.chain import (
     raw_entries,
     raw_texts,
     seal,
+    seals_of,
     whole_entry,
 )
 from polepiece.notebook.connection import driver, in_words, open_engine
 from polepiece.notebook.end_note import write_end
+from polepiece.notebook.records import SHORT, text_fault
 from polepiece.notebook.structure import end_of
 
 _NAMES = uuid.UUID("6f1d1f3e-52a5-4a7e-9a53-0d9c2c0d6a11")  # of uuids made for entries that are tied anew
@@ -48,7 +51,7 @@ class Rescued:
     kept: int
     tied: tuple[Fault, ...]  # kept, with another predecessor than they had
     lost: tuple[Fault, ...]
-    sealed: bool  # False: the notebook is older than seals, so that a changed entry cannot be told
+    sealed: bool  # False: there are no seals (it is older, or they are lost), so that a changed entry cannot be told
 
 
 def rescue(path: Path, out: Path) -> Rescued:
@@ -105,6 +108,7 @@ class _Guitar:
 
     tree: Tree = field(default_factory=Tree)
     last: int | None = None
+    row: list[object] | None = None
 
 
 class _Rescue:
@@ -124,7 +128,7 @@ class _Rescue:
             raise DamagedNotebookError(f"{path}: nothing can be read of it ({error}). Is there a backup?") from None
         if "journal" not in tables:
             raise DamagedNotebookError(f"{path}: there is no journal in it; nothing can be rescued. Is there a backup?")
-        self.sealed = "chain" in tables
+        self.sealed = "chain" in tables  # the table may be what is damaged: then nothing can be checked, and it is said
 
     def write(self, connection: Connection) -> None:
         """Write every entry that is whole, in order, and seal them."""
@@ -163,20 +167,35 @@ class _Rescue:
         guitar = None if owner is None else self._guitars.setdefault(owner, _Guitar())
         if guitar is not None:
             self._tie(entry, guitar, head, values)
+        first = guitar is not None and guitar.row is None
         raw.execute("SAVEPOINT one")
         try:
-            if owner is not None:
-                _insert_guitar(raw, owner, entry)
+            if guitar is not None and guitar.row is None:
+                guitar.row = _guitar_row(owner, entry, self._guitar_is_sealed(entry))
+                raw.execute("INSERT INTO guitars VALUES (?, ?, ?, ?)", guitar.row)
             _insert(raw, "journal", head)
             _insert(raw, KIND_COLUMNS[entry.kind][0], {"id": entry.id, **values})
         except (sqlite3.Error, UnicodeDecodeError) as error:
             raw.execute("ROLLBACK TO one")
+            if guitar is not None and first:
+                guitar.row = None
             return Fault(entry=entry.id, words=f"it cannot be written ({error})")
         finally:
             raw.execute("RELEASE one")
         self._kinds[entry.id] = entry.kind
         self.kept += 1
         return None
+
+    def _guitar_is_sealed(self, entry: Raw) -> bool:
+        """Tell whether the row of a guitar says what was sealed, and list it where it does not."""
+        if not self.sealed:
+            return False
+        found = next(seals_of(self._source, entry.id, entry.id), None)
+        if found is not None and found.guitar == entry.guitar_digest():
+            return True
+        words = f"name and date of its guitar ({entry.head['guitar_id']!r}) are not what was sealed, and may be wrong"
+        self.tied.append(Fault(entry=entry.id, words=words, whole=True))
+        return False
 
     def _recording(self, raw: sqlite3.Connection, entry: Raw) -> str | None:
         """Write the bytes of a sound, if they have their hash."""
@@ -255,15 +274,20 @@ def _text(value: Value) -> int | float | str | bytes | None:
     return value.decode("utf-8") if isinstance(value, bytes) and type(value) is not bytes else value
 
 
-def _insert_guitar(raw: sqlite3.Connection, number: Value, entry: Raw) -> None:
-    """Write the row of a guitar once, as far as it can be read."""
-    row: dict[str, object] = dict(zip(("id", "uuid", "name", "created"), entry.guitar or (number,)))
-    row = {key: one.decode("utf-8", "replace") if isinstance(one, bytes) else one for key, one in row.items()}
-    first = str(_text(entry.head["uuid"]))
-    row = {"uuid": str(uuid.uuid5(_NAMES, first)), "name": f"guitar {number!r}, its name is lost",
-           "created": _text(entry.head["at"])} | row  # fmt: skip
-    query = "INSERT INTO guitars SELECT ?1, ?2, ?3, ?4 WHERE NOT EXISTS (SELECT 1 FROM guitars WHERE id = ?1)"
-    raw.execute(query, [row[key] for key in ("id", "uuid", "name", "created")])
+def _guitar_row(number: Value, entry: Raw, sealed: bool) -> list[object]:
+    """Return the row of a guitar; what of it is no longer as it was sealed is taken only where it can be meant."""
+    told = dict(zip(("uuid", "name", "created"), (entry.guitar or (number,))[1:]))
+    texts = {key: one.decode("utf-8", "replace") if isinstance(one, bytes) else "" for key, one in told.items()}
+    if not sealed:
+        if not UUID.fullmatch(texts.get("uuid", "")):
+            texts["uuid"] = str(uuid.uuid5(_NAMES, str(_text(entry.head["uuid"]))))
+        if text_fault(texts.get("name"), SHORT) or not texts["name"].strip():
+            texts["name"] = f"guitar {number!r}, its name is lost"
+        try:
+            check_moment(texts.get("created"), "created")
+        except InputError:
+            texts["created"] = str(_text(entry.head["at"]))
+    return [number, texts["uuid"], texts["name"], texts["created"]]
 
 
 def _insert(raw: sqlite3.Connection, table: str, row: Row) -> None:

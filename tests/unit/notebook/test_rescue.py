@@ -61,8 +61,9 @@ def test_a_lost_state_costs_itself_alone(path: Path, tmp_path: Path) -> None:
         ("UPDATE states SET why = 'x' WHERE id = 1", [1], [2, 3, 4, 5, 6, 8]),
         ("UPDATE jobs SET complaints = 'x'", [5, 6], []),
         ("UPDATE recordings SET data = x'00'", [7], []),
-        ("UPDATE guitars SET name = 'x'", [], []),
-        ("DELETE FROM guitars", [], []),
+        ("UPDATE guitars SET name = 'x'", [], [1]),
+        ("UPDATE guitars SET created = '2026-03-03T09:01:00.0000b0+00:00', name = '', uuid = 'x'", [], [1]),
+        ("DELETE FROM guitars", [], [1]),
         ("DELETE FROM journal WHERE id = 8", [8], []),
         ("DELETE FROM chain WHERE id = 8", [8], []),
         ("UPDATE chain SET link = x'00' WHERE id = 3", [], []),
@@ -106,6 +107,16 @@ def test_an_old_notebook_is_rescued_without_seals(tmp_path: Path) -> None:
     found = rescue(old, tmp_path / "out.sqlite")
     assert (found.kept, found.lost, found.sealed) == (16, (), False)
     assert check_notebook(found.path).faults == ()
+
+
+def test_without_seals_nothing_is_shown_as_whole(path: Path, tmp_path: Path) -> None:
+    """A letter in the schema hides the table of seals: what is left may be saved, not taken for what was written."""
+    with closing(sqlite3.connect(path)) as file, file:
+        file.execute("DROP TABLE chain")
+    found = rescue(path, tmp_path / "out.sqlite")
+    assert (found.kept, found.sealed) == (8, False)
+    with pytest.raises(NotebookError, match="chain"):
+        read_notebook(path)
 
 
 def test_a_rescue_writes_over_nothing(path: Path, tmp_path: Path) -> None:
