@@ -42,6 +42,14 @@ class NotebookError(PolepieceError):
     """The notebook cannot be read or written; the message says why."""
 
 
+class DamagedNotebookError(NotebookError):
+    """A notebook does not hold what was written into it; the message says what is wrong and what can be done."""
+
+
+class ReadOnlyNotebookError(NotebookError):
+    """A notebook can be read and not written to; the message says why."""
+
+
 class ChangedMeanwhileError(NotebookError):
     """A guitar is not in the state any more that a record was made from; nothing was written."""
 

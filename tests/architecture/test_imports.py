@@ -40,6 +40,7 @@ READERS = {
     "measure/files.py",
     "magnetics/cache.py",
     "notebook/archive_zip.py",
+    "notebook/end_note.py",  # where the notebook ends
     "app/server/address.py",  # the token of the visitors
     "cli/output.py",  # the head of a page that is in the way
 }

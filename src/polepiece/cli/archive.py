@@ -6,7 +6,8 @@ from typing import Annotated
 import typer
 
 from polepiece.cli.envelope import emit, plain_envelope
-from polepiece.cli.log import guitar_body
+from polepiece.cli.log import guitar_body, tell_branches
+from polepiece.cli.notices import tell_notices
 from polepiece.cli.options import Json, NotebookFile, Replace
 from polepiece.cli.output import writable
 from polepiece.errors import InputError
@@ -26,14 +27,15 @@ def export(
 
     Example: polepiece export "red solid" --out red-solid.zip
     """
-    from polepiece.notebook import export_guitar, export_notebook, open_notebook
+    from polepiece.notebook import export_guitar, export_notebook, read_notebook
 
     if (guitar is None) != everything:
         raise InputError("export: name one guitar (polepiece log lists them), or write --all.")
     if out is None:
         raise InputError("export: say where to: --out guitar.zip.")
     writable("--out", out, inputs=[notebook], replace=replace)
-    with open_notebook(notebook) as book:
+    with read_notebook(notebook) as book:
+        tell_notices(book)
         if guitar is None:
             entries = book.guitars()
             path = export_notebook(book, out, replace=replace)
@@ -50,6 +52,10 @@ def export(
 
 def import_archive(
     file: Annotated[str, typer.Argument(metavar="FILE", help="An archive that polepiece export wrote.")],
+    merge: Annotated[
+        bool,
+        typer.Option("--merge", help="Add what is new of guitars that are here; a second continuation is a branch."),
+    ] = False,
     notebook: NotebookFile = None,
     json: Json = False,
 ) -> None:
@@ -58,13 +64,21 @@ def import_archive(
     Example: polepiece import red-solid.zip
     """
     from polepiece.notebook import import_archive as take_in
-    from polepiece.notebook import open_notebook
+    from polepiece.notebook import merge_archive, open_notebook
 
     with open_notebook(notebook) as book:
-        found = take_in(book, Path(file))
+        merged = merge_archive(book, Path(file)) if merge else None
+        found = take_in(book, Path(file)) if merged is None else list(merged.guitars)
         if json:
-            emit(plain_envelope("import", {"notebook": str(book.path), "guitars": [guitar_body(one) for one in found]}))
+            body: dict[str, object] = {"notebook": str(book.path), "guitars": [guitar_body(one) for one in found]}
+            if merged is not None:
+                body |= {"added": merged.added, "known": merged.known}
+            emit(plain_envelope("import", body))
             return
+        if merged is not None:
+            typer.echo(f"{merged.added} entries added, {merged.known} were here already")
+        for one in found:
+            tell_branches(book, one)
     for one in found:
         typer.echo(f"guitar {one.id}, {one.name}: {one.states} states, now in state {one.state_id}")
     if not found:

@@ -22,6 +22,7 @@ from polepiece.cli import (
     measure,
     measure_plucks,
     new,
+    notebook,
     plan,
     predict,
     prove,
@@ -129,5 +130,6 @@ measure.app.command(name="plucks")(measure_plucks.plucks)
 measure.app.command(name="transfer")(measure_plucks.transfer)
 app.add_typer(measure.app, name=measure.NAME)
 app.add_typer(trial.app, name=trial.NAME)
+app.add_typer(notebook.app, name=notebook.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

@@ -7,6 +7,7 @@ import typer
 
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, plain_envelope
+from polepiece.cli.notices import tell_notices
 from polepiece.cli.options import Json, NotebookFile
 from polepiece.errors import InputError
 
@@ -31,6 +32,10 @@ def command(
     name: Annotated[str | None, typer.Option("--name", metavar="TEXT", help="What to call a new guitar.")] = None,
     undo: Annotated[bool, typer.Option("--undo", help="Go back one state; a new entry, nothing is lost.")] = False,
     redo: Annotated[bool, typer.Option("--redo", help="Take one undo back.")] = False,
+    branch: Annotated[
+        int | None,
+        typer.Option("--branch", metavar="STATE", help="Go on from this end of another branch, after a merge."),
+    ] = None,
     as_on: Annotated[
         str | None,
         typer.Option("--as-on", metavar="DATE", help="Print the guitar file as it was on 2026-03-03 (or that T14:30)."),
@@ -43,23 +48,28 @@ def command(
 
     Example: polepiece log --keep guitar.toml --why "came in muddy", later: polepiece log 1 --note "new strings"
     """
-    from polepiece.notebook import open_notebook
+    from polepiece.notebook import open_notebook, read_notebook
 
-    asked = [word for word, given in (("--note", note), ("--keep", keep), ("--as-on", as_on)) if given is not None]
+    chosen = (("--note", note), ("--keep", keep), ("--as-on", as_on), ("--branch", branch))
+    asked = [word for word, given in chosen if given is not None]
     asked += [word for word, given in (("--undo", undo), ("--redo", redo)) if given]
     if len(asked) > 1:
         raise InputError(f"{' and '.join(asked)}: one at a time.")
-    if guitar is None and asked and asked[0] in ("--undo", "--redo", "--as-on"):
+    if guitar is None and asked and asked[0] in ("--undo", "--redo", "--as-on", "--branch"):
         raise InputError(f"{asked[0]} needs to know which guitar: polepiece log GUITAR {asked[0]}.")
-    if (why is not None or name is not None) and keep is None:
+    if (name is not None and keep is None) or (why is not None and keep is None and branch is None):
         raise InputError("--why and --name belong to --keep FILE.")
     if name is not None and guitar is not None:
         raise InputError("--name is for a new guitar; this one has its name already.")
-    with open_notebook(notebook) as book:
+    only_looking = not asked or asked == ["--as-on"]
+    with (read_notebook if only_looking else open_notebook)(notebook) as book:
         entry = None if guitar is None else book.find_guitar(guitar)
         if keep is not None:
             entry, state = _kept(book, entry, keep, why, name)
             _tell_state(book, entry, state, json=json)
+        elif entry is not None and branch is not None:
+            state = book.choose_branch(entry.id, branch, why=why or "chosen of two branches")
+            _tell_state(book, book.guitar_entry(entry.id), state, json=json)
         elif entry is not None and (undo or redo):
             state = book.undo(entry.id) if undo else book.redo(entry.id)
             _tell_state(book, entry, state, json=json)
@@ -73,6 +83,7 @@ def command(
             if note is not None:
                 book.write_note(None if entry is None else entry.id, note)
             show(book, entry, last=1 if note is not None else last, json=json)
+        tell_notices(book)
 
 
 def _kept(
@@ -97,7 +108,18 @@ def moment_of(text: str) -> datetime:
         raise InputError(f"--as-on: {text!r} is not a date; write 2026-03-03 or 2026-03-03T14:30.") from None
     if len(text.strip()) <= len("2026-03-03"):
         found = datetime.combine(found.date(), time.max)
-    return found.astimezone()
+    try:
+        return found.astimezone()
+    except (OverflowError, ValueError):
+        raise InputError(f"--as-on: {text!r} is too far from today.") from None
+
+
+def local_words(at: datetime) -> str:
+    """Return a moment in local time; where the calendar ends before it, in UTC."""
+    try:
+        return f"{at.astimezone():%Y-%m-%d %H:%M}"
+    except (OverflowError, ValueError, OSError):
+        return f"{at:%Y-%m-%d %H:%M}"
 
 
 def _tell_state(book: "Notebook", entry: "GuitarEntry", state: "StateEntry", *, json: bool) -> None:
@@ -122,9 +144,22 @@ def show(book: "Notebook", entry: "GuitarEntry | None", *, last: int | None, jso
     if not lines:
         typer.echo('Nothing is on record yet. Begin with: polepiece log --keep guitar.toml --why "as it came in"')
         return
-    rows_shown = [[str(one.id), f"{one.at.astimezone():%Y-%m-%d %H:%M}", one.guitar or "-", one.words] for one in lines]
+    rows_shown = [[str(one.id), local_words(one.at), one.guitar or "-", one.words] for one in lines]
     title = f"{book.path}" if entry is None else f"{entry.name} (guitar {entry.id}, now in state {entry.state_id})"
     console().print(table(title, ("entry", "local time", "guitar", "what"), rows_shown, left=4))
+    for one in book.guitars() if entry is None else [entry]:
+        tell_branches(book, one)
+
+
+def tell_branches(book: "Notebook", entry: "GuitarEntry") -> None:
+    """Say where a guitar went on twice, and how one of the two is chosen."""
+    if book.branch_is_open(entry.id):
+        present, *others = book.branches(entry.id)
+        ends = "; ".join(f"state {one.id} ({one.why})" for one in others)
+        typer.echo(
+            f"{entry.name} went on in two notebooks. It is in state {present.id} ({present.why}); the other branch "
+            f"ends in {ends}. To go on from there: polepiece log {entry.id} --branch {others[0].id}"
+        )
 
 
 def guitar_body(entry: "GuitarEntry") -> dict[str, Any]:

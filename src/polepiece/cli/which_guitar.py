@@ -44,12 +44,14 @@ def guitar_called(called: str, notebook: str | None = None) -> "Guitar":
 
 def _on_record(called: str, notebook: str | None) -> "tuple[Guitar | None, str]":
     """Return the guitar on record, or None and why there is none; no notebook is made for asking."""
-    from polepiece.notebook import notebook_path, open_notebook
+    from polepiece.cli.notices import tell_notices
+    from polepiece.notebook import notebook_path, read_notebook
 
     path = notebook_path(notebook)
     if not path.exists():
         return None, f"there is no guitar {called!r} on record: there is no notebook yet."
-    with open_notebook(path) as book:
+    with read_notebook(path) as book:
+        tell_notices(book)
         try:
             return book.guitar(book.find_guitar(called).id), ""
         except NotebookError as error:

@@ -138,5 +138,5 @@ def read_signal(path: str | Path) -> SweepSignal:
         return SweepSignal(**{name: value for name, value in found.items() if name != "schema"})
     except InputError as error:
         raise InputError(f"{where}: {error}") from error
-    except (ValueError, TypeError, KeyError) as error:
+    except (ValueError, TypeError, KeyError, RecursionError) as error:
         raise InputError(f"{where}: this does not describe a sweep; write the signal again.") from error

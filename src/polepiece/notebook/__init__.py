@@ -1,9 +1,20 @@
 """The notebook: guitars, the parts drawer, jobs, predictions and sounds in one file that is only ever added to."""
 
-from polepiece.notebook.archive import export_guitar, export_notebook, import_archive, import_guitar
+from polepiece.notebook.archive import (
+    Merged,
+    export_guitar,
+    export_notebook,
+    import_archive,
+    import_guitar,
+    merge_archive,
+)
+from polepiece.notebook.backups import KEPT_BEFORE, KEPT_DAILY, backup_to, backups_of, restore
+from polepiece.notebook.checking import Checked, check_notebook
 from polepiece.notebook.connection import notebook_path
+from polepiece.notebook.end_note import forget_end
 from polepiece.notebook.evidence import LEDGER
 from polepiece.notebook.fits import PartFit, owned_bars, part_fit
+from polepiece.notebook.reading import read_notebook
 from polepiece.notebook.records import (
     NOTE_SORTS,
     PART_KINDS,
@@ -20,5 +31,6 @@ from polepiece.notebook.records import (
     StateEntry,
     price_of,
 )
+from polepiece.notebook.rescue import Rescued, rescue
 from polepiece.notebook.store import Notebook, open_notebook
 from polepiece.notebook.words import part_words

@@ -12,8 +12,10 @@ from typing import Any, NoReturn
 
 from polepiece.errors import InputError
 from polepiece.notebook.drawer import part_from
-from polepiece.notebook.records import LONG, NOTE_SORTS, SHORT, stamp, text_fault
+from polepiece.notebook.limits import LARGEST_LINE, json_fault
+from polepiece.notebook.records import FIRST_YEAR, LAST_YEAR, LONG, NOTE_SORTS, SHORT, stamp, text_fault
 from polepiece.notebook.schema import (
+    BranchChoiceRow,
     Entry,
     JobEventRow,
     JobRow,
@@ -91,6 +93,7 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
             "provenance": _body("provenance"),
         },
     ),
+    "branch-choice": (BranchChoiceRow, {"state": _to("state"), "why": _text("why", SHORT)}),
     "part": (PartRow, {"part": Field(column="body", fault=_part_fault)}),
     "retirement": (RetirementRow, {"part": _to("part"), "why": _text("why", SHORT)}),
     "job": (
@@ -161,6 +164,18 @@ def line_of(row: Entry, uuids: Mapping[int, str], guitars: Mapping[int, str]) ->
     for name, one in KINDS[row.kind][1].items():
         value = getattr(row, one.column)
         body[name] = uuids[value] if one.to is not None and value is not None else value
+    return written(body)
+
+
+def line_again(line: Line) -> str:
+    """Return a line that was read as it is written."""
+    body: dict[str, Any] = {"kind": line.kind, "uuid": line.uuid, "at": line.at, "guitar": line.guitar}
+    body |= {name: line.values[one.column] for name, one in KINDS[line.kind][1].items()}
+    return written(body)
+
+
+def written(body: Mapping[str, Any]) -> str:
+    """Return an object as one line, the same for the same object."""
     return json.dumps(body, ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":"))
 
 
@@ -173,7 +188,7 @@ def read_line(text: str, number: int) -> Line:
         With what is wrong and where.
     """
     where = f"entries.jsonl line {number}"
-    body = strict_json(text, where)
+    body = strict_json(text, where, LARGEST_LINE)
     kind = body.get("kind")
     if not isinstance(kind, str) or kind not in KINDS:
         raise InputError(f"{where}: kind is {kind!r:.60}; known are {', '.join(KINDS)}.")
@@ -200,15 +215,20 @@ def read_line(text: str, number: int) -> Line:
 def check_moment(value: Any, where: str) -> None:
     """Refuse a moment that is not written as the notebook writes it."""
     try:
-        good = isinstance(value, str) and stamp(datetime.fromisoformat(value)) == value
+        good = isinstance(value, str) and len(value) < 40 and stamp(datetime.fromisoformat(value)) == value
     except (ValueError, OverflowError):
         good = False
     if not good:
-        raise InputError(f"{where} is {value!r:.60}; a moment is UTC as in 2026-03-03T09:00:00.000000+00:00.")
+        raise InputError(
+            f"{where} is {value!r:.60}; a moment is UTC as in 2026-03-03T09:00:00.000000+00:00, in the years "
+            f"{FIRST_YEAR} to {LAST_YEAR}."
+        )
 
 
-def strict_json(text: str, where: str) -> dict[str, Any]:
-    """Read one strict JSON object: no NaN, no key twice, no half characters."""
+def strict_json(text: str, where: str, most: int) -> dict[str, Any]:
+    """Read one strict JSON object: no NaN, no key twice, no half characters; its size is judged before it is read."""
+    if fault := json_fault(text, most):
+        raise InputError(f"{where} {fault}; such JSON is not read.")
 
     def refuse(name: str) -> NoReturn:
         raise ValueError(f"{name} is not JSON")

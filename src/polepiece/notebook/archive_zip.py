@@ -8,13 +8,14 @@ import stat
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
 from polepiece.errors import InputError, NotebookError
 from polepiece.notebook.archive_lines import strict_json
+from polepiece.notebook.limits import LONGEST_LINE, MOST_ENTRIES
 
 MANIFEST, ENTRIES = "manifest.json", "entries.jsonl"
 NAMES = re.compile(
@@ -31,31 +32,67 @@ CHUNK = 256 * 1024
 class Packer:
     """Writes members and remembers their hashes; the manifest comes last. The same content gives the same bytes."""
 
-    def __init__(self, into: zipfile.ZipFile) -> None:
-        self._zip = into
+    def __init__(self, into: zipfile.ZipFile, folder: Path) -> None:
+        self._zip, self._folder, self._total = into, folder, 0
         self.members: dict[str, dict[str, object]] = {}
 
     def add(self, name: str, data: bytes) -> None:
         """Add one member."""
-        self.members[name] = {"sha256": hashlib.sha256(data).hexdigest(), "bytes": len(data)}
-        self._put(name, data)
+        self._known(name, hashlib.sha256(data).hexdigest(), len(data))
+        self._put(name, [data], len(data), len(zlib.compress(data, 6)))
+
+    def digest(self, name: str) -> str:
+        """Return the SHA-256 of a member that was added."""
+        return str(self.members[name]["sha256"])
+
+    def add_lines(self, name: str, lines: Iterable[str]) -> None:
+        """Add a member line by line, through a file, so that memory stays small however many there are."""
+        digest, packer, size, packed = hashlib.sha256(), zlib.compressobj(6), 0, 0
+        with tempfile.TemporaryFile(dir=self._folder) as spool:
+            for number, line in enumerate(lines, start=1):
+                data = f"{line}\n".encode()
+                if number > MOST_ENTRIES or len(data) > LONGEST_LINE:
+                    what = f"more than {MOST_ENTRIES} entries" if number > MOST_ENTRIES else f"line {number} too long"
+                    raise NotebookError(f"{name} has {what} for an archive. Export the guitars one by one.")
+                digest.update(data)
+                size, packed = size + len(data), packed + len(packer.compress(data))
+                self._fits(name, size)
+                spool.write(data)
+            packed += len(packer.flush())
+            self._known(name, digest.hexdigest(), size)
+            spool.seek(0)
+            self._put(name, iter(lambda: spool.read(CHUNK), b""), size, packed)
 
     def finish(self, head: Mapping[str, object]) -> None:
         """Write the manifest."""
         body = {**head, "members": self.members}
-        self._put(MANIFEST, json.dumps(body, ensure_ascii=False, indent=1, sort_keys=True).encode("utf-8"))
+        data = json.dumps(body, ensure_ascii=False, indent=1, sort_keys=True).encode("utf-8")
+        self._fits(MANIFEST, len(data))
+        self._put(MANIFEST, [data], len(data), len(zlib.compress(data, 6)))
 
-    def _put(self, name: str, data: bytes) -> None:
-        most = MOST_OF[name.partition("/")[0]]
-        if len(data) > most:
+    def _known(self, name: str, digest: str, size: int) -> None:
+        self._fits(name, size)
+        self.members[name] = {"sha256": digest, "bytes": size}
+        self._total += size
+        if self._total > MOST_BYTES - MOST_OF[MANIFEST] or len(self.members) >= MOST_MEMBERS:
             raise NotebookError(
-                f"{name} has {len(data)} bytes; an archive holds at most {most} in it. Export one guitar."
+                f"an archive holds at most {MOST_MEMBERS} members and {MOST_BYTES} bytes; {name} is more than that. "
+                "Export the guitars one by one."
             )
+
+    def _fits(self, name: str, size: int) -> None:
+        most = MOST_OF[name.partition("/")[0]]
+        if size > most:
+            raise NotebookError(f"{name} has {size} bytes; an archive holds at most {most} in it. Export one guitar.")
+
+    def _put(self, name: str, pieces: Iterable[bytes], size: int, packed: int) -> None:
         info = zipfile.ZipInfo(name, date_time=(1980, 1, 1, 0, 0, 0))
-        info.create_system, info.external_attr = 3, 0o600 << 16
-        shrunk = not name.startswith("sounds/") and len(data) <= RATIO // 2 * max(len(zlib.compress(data, 6)), 1)
-        info.compress_type = zipfile.ZIP_DEFLATED if shrunk or len(data) <= FREE else zipfile.ZIP_STORED
-        self._zip.writestr(info, data, compresslevel=6)
+        info.create_system, info.external_attr, info.file_size = 3, 0o600 << 16, size
+        shrunk = not name.startswith("sounds/") and size <= RATIO // 2 * max(packed, 1)
+        info.compress_type = zipfile.ZIP_DEFLATED if shrunk or size <= FREE else zipfile.ZIP_STORED
+        with self._zip.open(info, "w") as member:
+            for piece in pieces:
+                member.write(piece)
 
 
 @contextmanager
@@ -72,7 +109,7 @@ def packing(path: Path, *, replace: bool) -> Iterator[Packer]:
     try:
         with os.fdopen(handle, "wb") as file:
             with zipfile.ZipFile(file, "w") as into:
-                yield Packer(into)
+                yield Packer(into, path.parent)
             file.flush()
             os.fsync(file.fileno())
         os.replace(hidden, path)
@@ -101,6 +138,37 @@ class Archive:
         self._hold(name, len(data), hashlib.sha256(data).hexdigest())
         return data
 
+    def digest(self, name: str) -> str:
+        """Return the SHA-256 of one member, as the manifest says and `check` has held it."""
+        return str(self.head["members"][name]["sha256"])  # type: ignore[index]
+
+    def lines(self, name: str) -> Iterator[str]:
+        """Yield the lines of one member, held against its hash at the end; no more than one is in memory.
+
+        Raises
+        ------
+        InputError
+            When a line is too long, not ended or no UTF-8, or there are too many.
+        """
+        digest, size, number, held, pieces = hashlib.sha256(), 0, 0, 0, list[bytes]()
+        for chunk in _chunks(self.path, self._zip, self._infos[name]):
+            digest.update(chunk)
+            size += len(chunk)
+            first, *others = chunk.split(b"\n")
+            pieces.append(first)
+            held += len(first)
+            if held > LONGEST_LINE:
+                raise InputError(f"{name} line {number + 1} is longer than {LONGEST_LINE} bytes")
+            for rest in others:
+                number += 1
+                if number > MOST_ENTRIES:
+                    raise InputError(f"{name} has more than {MOST_ENTRIES} lines")
+                yield b"".join(pieces).decode("utf-8")
+                pieces, held = [rest], len(rest)
+        if held:
+            raise InputError(f"{name} does not end with a line end; it was cut")
+        self._hold(name, size, digest.hexdigest())
+
     def check(self) -> None:
         """Hold every member against its hash; one after the other, so that memory stays small."""
         for name, info in self._infos.items():
@@ -126,7 +194,7 @@ def refused(path: Path, why: str) -> NotebookError:
 
 
 @contextmanager
-def unpacking(path: Path, schema: str) -> Iterator[Archive]:
+def unpacking(path: Path, schemas: Sequence[str]) -> Iterator[Archive]:
     """Open an archive; its directory, limits and manifest are checked before anything is unpacked."""
     try:
         with path.open("rb") as file:
@@ -136,7 +204,7 @@ def unpacking(path: Path, schema: str) -> Iterator[Archive]:
                 raise refused(path, f"is not a zip archive ({error})") from None
             with zipped:
                 _check_directory(path, file, zipped.infolist())
-                archive = Archive(path, zipped, _head(path, zipped, schema))
+                archive = Archive(path, zipped, _head(path, zipped, schemas))
                 archive.check()
                 yield archive
     except FileNotFoundError:
@@ -176,19 +244,21 @@ def _check_directory(path: Path, file: BinaryIO, infos: list[zipfile.ZipInfo]) -
         raise refused(path, "has members that lie over one another")
 
 
-def _head(path: Path, zipped: zipfile.ZipFile, schema: str) -> dict[str, object]:
+def _head(path: Path, zipped: zipfile.ZipFile, schemas: Sequence[str]) -> dict[str, object]:
     """Read the manifest; it names every other member, and only those."""
     infos = {info.filename: info for info in zipped.infolist()}
     for name in (MANIFEST, ENTRIES):
         if name not in infos:
             raise refused(path, f"has no {name}; it is no archive of polepiece")
     try:
-        head = strict_json(_bytes(path, zipped, infos[MANIFEST]).decode("utf-8"), MANIFEST)
+        head = strict_json(_bytes(path, zipped, infos[MANIFEST]).decode("utf-8"), MANIFEST, MOST_OF[MANIFEST])
     except (InputError, UnicodeDecodeError) as error:
         raise refused(path, str(error).rstrip(".")) from None
-    if head.get("schema") != schema:
+    if head.get("schema") not in schemas:
         raise refused(
-            path, f"has the schema {head.get('schema')!r:.80}; this version reads {schema}. A newer version may read it"
+            path,
+            f"has the schema {head.get('schema')!r:.80}; this version reads {' and '.join(schemas)}. A newer version "
+            "may read it",
         )
     members = head.get("members")
     if not isinstance(members, dict) or set(members) != set(infos) - {MANIFEST}:

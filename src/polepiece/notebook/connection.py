@@ -6,6 +6,7 @@ import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from json import JSONDecodeError
 from pathlib import Path
 
 from platformdirs import user_data_path
@@ -13,12 +14,14 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import QueuePool
 
-from polepiece.errors import NotebookError
-from polepiece.notebook.schema import APPLICATION_ID, REVISIONS, TABLES
+from polepiece.errors import DamagedNotebookError, NotebookError, ReadOnlyNotebookError
+from polepiece.notebook.backups import backup_before, folder_of
+from polepiece.notebook.end_note import read_end
+from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
+from polepiece.notebook.structure import faults_at_opening, still_whole
 
 BUSY_MS = 5000
 NAME = "notebook.sqlite"
-UNCHECKED = frozenset({"recordings"})  # large; every sound is checked against its own hash when it is read
 
 
 def notebook_path(given: Path | str | None = None) -> Path:
@@ -52,7 +55,7 @@ def open_engine(path: Path) -> Engine:
             with engine.connect() as connection:
                 found = _revision(connection, path)
             if found != REVISIONS[-1]:
-                _upgrade(engine, path)
+                _upgrade(engine, path, found)
             _check(engine, path)
     except BaseException:
         engine.dispose()
@@ -60,13 +63,70 @@ def open_engine(path: Path) -> Engine:
     return engine
 
 
-def _upgrade(engine: Engine, path: Path) -> None:
-    """Run what is pending; another program may have done so while this one waited for its turn."""
+def open_unchanging(path: Path) -> Engine:
+    """Open a file that nobody writes to, and without writing: no log, no lock, no step of the schema.
+
+    Raises
+    ------
+    NotebookError
+        When the file is no notebook of this version, or damaged.
+    """
+    engine = _engine(path, f"{path.as_uri()}?immutable=1")
+    try:
+        with in_words(path):
+            with engine.connect() as connection:
+                if _revision(connection, path) != REVISIONS[-1]:
+                    raise ReadOnlyNotebookError(f"{path} is of an older version and cannot be written to.")
+            _check(engine, path)
+    except BaseException:
+        engine.dispose()
+        raise
+    return engine
+
+
+def _upgrade(engine: Engine, path: Path, found: str | None) -> None:
+    """Run what is pending; another program may have done so while this one waited for its turn.
+
+    A step may write a table anew, for which SQLite wants foreign keys off from before the transaction; they are all
+    checked before it is kept.
+    """
     from polepiece.notebook.upgrade import upgrade  # Alembic takes as long to load as all else
 
-    with engine.execution_options(write=True).begin() as connection:
-        if _revision(connection, path) != REVISIONS[-1]:
-            upgrade(connection)
+    if found is not None:
+        backup_before(path, found)
+    elif (end := read_end(path)) is not None:
+        raise DamagedNotebookError(
+            f"{path} is damaged (it is empty, and entry {end.entry} was acknowledged). {_ways(path)}"
+        )
+    with engine.execution_options(write=True).connect() as connection:
+        raw = driver(connection)
+        raw.execute("PRAGMA foreign_keys = OFF")
+        try:
+            with connection.begin():
+                if _revision(connection, path) != REVISIONS[-1]:
+                    _upgradable(raw, path)
+                    upgrade(connection)
+                    if broken := raw.execute("PRAGMA foreign_key_check").fetchone():
+                        raise DamagedNotebookError(
+                            f"{path} is damaged (a row of {broken[0]} refers to what is not in {broken[2]}). "
+                            f"Nothing was changed in it. {_ways(path)}"
+                        )
+        finally:
+            raw.execute("PRAGMA foreign_keys = ON")
+
+
+def _upgradable(raw: sqlite3.Connection, path: Path) -> None:
+    """Refuse to seal what is broken already."""
+    for (fault,) in raw.execute("PRAGMA quick_check").fetchall():
+        if fault != "ok":
+            raise DamagedNotebookError(f"{path} is damaged ({' '.join(str(fault).split())}). {_ways(path)}")
+
+
+def driver(connection: Connection) -> sqlite3.Connection:
+    """Return SQLite's own connection under one of SQLAlchemy's."""
+    raw = connection.connection.driver_connection
+    assert isinstance(raw, sqlite3.Connection)
+    return raw
 
 
 @contextmanager
@@ -75,19 +135,35 @@ def in_words(path: Path) -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
-        raise NotebookError(_words(path, str(error.orig))) from error
+        raise _refusal(path, str(error.orig)) from error
     except sqlite3.Error as error:
-        raise NotebookError(_words(path, str(error))) from error
+        raise _refusal(path, str(error)) from error
+    except (UnicodeDecodeError, JSONDecodeError) as error:
+        raise _refusal(path, f"malformed: {error}") from error
     except OverflowError as error:  # SQLite counts to 2^63 - 1
         raise NotebookError(f"{path} has no entry with a number that large. Was a digit typed twice?") from error
     except SQLAlchemyError as error:
         raise NotebookError(f"{path}: the notebook cannot be used ({error}).") from error
 
 
+def _ways(path: Path) -> str:
+    """Return what can be done with a damaged notebook."""
+    backups = folder_of(path)
+    copies = f"put a backup from {backups} in its place" if backups.is_dir() else "put a backup in its place"
+    return f"Keep it; `polepiece notebook rescue` writes what is whole into a new one, or {copies}."
+
+
+def _refusal(path: Path, reason: str) -> NotebookError:
+    if any(sign in reason for sign in ("malformed", "decode", "corrupt", "no such table", "no such column")):
+        return DamagedNotebookError(f"{path} is damaged ({reason}). {_ways(path)}")
+    if any(sign in reason for sign in ("readonly", "unable to open")):
+        return ReadOnlyNotebookError(_words(path, reason))
+    return NotebookError(_words(path, reason))
+
+
 def _words(path: Path, reason: str) -> str:
     for sign, words in (
         ("not a database", "is not a notebook (not an SQLite file). Was another file meant?"),
-        ("malformed", "is damaged. Keep it, put a copy from a backup in its place, or import your exports."),
         ("locked", f"is held by another program for more than {BUSY_MS // 1000} s. Close it there and try again."),
         ("readonly", "is read-only. Make it yours to write in, or choose another with --notebook."),
         ("unable to open", "cannot be opened. Is the folder there, and yours to write in?"),
@@ -110,12 +186,14 @@ def _prepare(path: Path) -> None:
             errno.ENOENT: "Its folder is not there; make the folder first.",
             errno.ENOTDIR: "A part of its path is a file.",
         }.get(error.errno or 0, "Choose another place with --notebook.")
-        raise NotebookError(f"{path} cannot be opened for writing ({error.strerror}). {hint}") from None
+        raise ReadOnlyNotebookError(f"{path} cannot be opened for writing ({error.strerror}). {hint}") from None
 
 
-def _engine(path: Path) -> Engine:
+def _engine(path: Path, uri: str = "") -> Engine:
     def connect() -> sqlite3.Connection:
-        return sqlite3.connect(path, timeout=BUSY_MS / 1000, isolation_level=None, check_same_thread=False)
+        return sqlite3.connect(
+            uri or path, timeout=BUSY_MS / 1000, isolation_level=None, check_same_thread=False, uri=bool(uri)
+        )
 
     engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool, pool_size=4, max_overflow=28)
 
@@ -168,14 +246,16 @@ def _revision(connection: Connection, path: Path) -> str | None:
 
 
 def _check(engine: Engine, path: Path) -> None:
-    """Check the structure of every table but the recordings."""
+    """Refuse a notebook that is damaged, and say what of it is whole."""
+    end = read_end(path)  # first: it may be behind the file, and is never ahead of it
     with engine.connect() as connection:
-        for table in TABLES:
-            if table in UNCHECKED:
-                continue
-            faults = list(connection.exec_driver_sql(f"PRAGMA quick_check('{table}')").scalars())
-            if faults != ["ok"]:
-                what = " ".join(str(faults[0]).replace("*** in database main ***", "").split())
-                raise NotebookError(
-                    f"{path} is damaged ({what}). Keep it, put a backup in its place, or import your exports."
-                )
+        raw = driver(connection)
+        faults = list(faults_at_opening(raw, end))
+        if not faults:
+            return
+        good, there = still_whole(raw)
+    more = f", and {len(faults) - 1} more" if len(faults) > 1 else ""
+    raise DamagedNotebookError(
+        f"{path} is damaged ({faults[0]}{more}). {good} of {there} entries are whole; nothing was changed. "
+        f"{_ways(path)}"
+    )

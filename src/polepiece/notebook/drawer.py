@@ -27,9 +27,11 @@ class Drawer(Transactions):
     def parts(self, include_retired: bool = False) -> list[PartEntry]:
         """Return what is in the drawer, and with ``include_retired`` what was."""
         with self._read() as session:
-            gone = {row.part_id: row for row in session.scalars(select(RetirementRow))}
+            gone: dict[int, RetirementRow] = {}
+            for row in session.scalars(select(RetirementRow).order_by(RetirementRow.id)):
+                gone.setdefault(row.part_id, row)
             rows = session.scalars(select(PartRow).order_by(PartRow.id))
-            found = [_entry(row, gone.get(row.id)) for row in rows]
+            found = [_entry(one, gone.get(one.id)) for one in rows]
         return [one for one in found if include_retired or one.retired is None]
 
     def retire_part(self, part_id: int, why: str) -> PartEntry:
@@ -37,7 +39,8 @@ class Drawer(Transactions):
         reason = checked(why, "why", SHORT)
         with self._write() as session:
             row = _part_row(session, part_id)
-            before = session.scalars(select(RetirementRow).where(RetirementRow.part_id == part_id)).one_or_none()
+            query = select(RetirementRow).where(RetirementRow.part_id == part_id).order_by(RetirementRow.id)
+            before = session.scalars(query).first()
             if before is not None:
                 raise NotebookError(f"part {part_id} left the drawer already, at {before.at} ({before.why}).")
             gone = RetirementRow(**self._head(None), part_id=part_id, why=reason)

@@ -8,9 +8,19 @@ from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, undefer
 
 from polepiece.errors import ChangedMeanwhileError, InputError, NotebookError
+from polepiece.notebook.branches import Steps, Tree
+from polepiece.notebook.clock import settled
 from polepiece.notebook.records import SHORT, Act, GuitarEntry, StateEntry, checked, moment, stamp
-from polepiece.notebook.schema import GuitarRow, StateRow
-from polepiece.notebook.transactions import Transactions, guitar_row, last_state, provenance, state_row
+from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, StateRow
+from polepiece.notebook.transactions import (
+    Transactions,
+    guitar_row,
+    is_branched,
+    last_state,
+    provenance,
+    state_row,
+    tree_of,
+)
 
 if TYPE_CHECKING:
     from polepiece.guitar import Guitar
@@ -27,8 +37,13 @@ class Histories(Transactions):
             .group_by(GuitarRow.id)
             .order_by(GuitarRow.id)
         )
+        branched = select(StateRow.guitar_id).where(StateRow.branch == 1).distinct()
         with self._read() as session:
-            return [_guitar_entry(row, last, count) for row, last, count in session.execute(query)]
+            two = set(session.scalars(branched))
+            return [
+                entry_of(session, row.id) if row.id in two else _guitar_entry(row, last, count)
+                for row, last, count in session.execute(query).all()
+            ]
 
     def guitar_entry(self, guitar_id: int) -> GuitarEntry:
         """Return one guitar on record."""
@@ -67,16 +82,21 @@ class Histories(Transactions):
         return _parse(self.state_as_of(guitar_id, when).text, f"guitar {guitar_id}")
 
     def state_as_of(self, guitar_id: int, when: datetime) -> StateEntry:
-        """Return the state a guitar was in at ``when``."""
-        query = (
-            _states(guitar_id).where(StateRow.at <= stamp(when)).order_by(None).order_by(StateRow.id.desc()).limit(1)
-        )
+        """Return the state a guitar was in at ``when``, by the order in which its states were recorded.
+
+        Where the clock went back between two of them, the one that does not fit the others counts from the one before
+        it (`clock.py`), and ``notices`` says so.
+        """
+        asked = stamp(when)
         with self._read() as session:
             row = guitar_row(session, guitar_id)
-            found = session.scalars(query).one_or_none()
-            if found is None:
-                raise NotebookError(f"{row.name} came on record at {row.created}, later than {stamp(when)}.")
-            return _state_entry(found)
+            states = _path(session, guitar_id)
+            counted = settled([one.at for one in states])
+            self._notice(_went_back(states, counted))
+            there = [one for one, at in zip(states, counted, strict=True) if at <= asked]
+            if not there:
+                raise NotebookError(f"{row.name} came on record at {row.created}, later than {asked}.")
+            return _state_entry(there[-1])
 
     def state(self, state_id: int) -> StateEntry:
         """Return one state."""
@@ -88,10 +108,48 @@ class Histories(Transactions):
         return _parse(self.state(state_id).text, f"state {state_id}")
 
     def states(self, guitar_id: int) -> list[StateEntry]:
-        """Return the whole history of a guitar, the first state first."""
+        """Return the states that lead to the present one, the first state first; `branches` has the others."""
         with self._read() as session:
             guitar_row(session, guitar_id)
-            return [_state_entry(row) for row in session.scalars(_states(guitar_id))]
+            return [_state_entry(row) for row in _path(session, guitar_id, text=True)]
+
+    def branches(self, guitar_id: int) -> list[StateEntry]:
+        """Return the last state of every continuation of a guitar, the present one first; one, where it went on once.
+
+        There are several when the guitar was worked on in two notebooks and one was merged into the other.
+        """
+        with self._read() as session:
+            guitar_row(session, guitar_id)
+            tree = tree_of(session, guitar_id)
+            order = sorted(tree.tips, key=lambda one: one != tree.present)
+            return [_state_entry(session.get_one(StateRow, one)) for one in order]
+
+    def branch_is_open(self, guitar_id: int) -> bool:
+        """Tell whether a guitar has a branch that came after the last choice of one."""
+        branch = select(func.max(StateRow.id)).where(StateRow.guitar_id == guitar_id, StateRow.branch == 1)
+        choice = select(func.max(BranchChoiceRow.id)).where(BranchChoiceRow.guitar_id == guitar_id)
+        with self._read() as session:
+            return (session.scalar(branch) or 0) > (session.scalar(choice) or 0)
+
+    def choose_branch(self, guitar_id: int, state_id: int, *, why: str) -> StateEntry:
+        """Go on from the last state of another continuation; the one that is left stays in the history.
+
+        Raises
+        ------
+        NotebookError
+            If it is not the last state of a continuation of this guitar, or the present one already.
+        """
+        reason = checked(why, "why", SHORT)
+        with self._write() as session:
+            state = state_row(session, state_id, guitar_id)
+            tree = tree_of(session, guitar_id)
+            if tree.present == state_id:
+                raise NotebookError(f"guitar {guitar_id} is in state {state_id} already.")
+            if state_id not in tree.tips:
+                ends = ", ".join(str(one) for one in tree.tips)
+                raise NotebookError(f"state {state_id} is no end of a branch; guitar {guitar_id} has these: {ends}.")
+            session.add(BranchChoiceRow(**self._head(guitar_id), state_id=state_id, why=reason))
+            return _state_entry(state)
 
     def record(self, guitar_id: int, guitar: "Guitar", *, why: str, expect: int | None = None) -> StateEntry:
         """Record a guitar as it is now.
@@ -117,7 +175,7 @@ class Histories(Transactions):
             row = StateRow(
                 **self._head(guitar_id), parent_id=last.id, act="record", why=reason, text=text, provenance=made
             )
-            return _added(session, row)
+            return self._added(session, row, last)
 
     def undo(self, guitar_id: int, *, expect: int | None = None, why: str | None = None) -> StateEntry:
         """Go back one step: a new state, equal to the one before; again: one step further back.
@@ -137,41 +195,58 @@ class Histories(Transactions):
         """Return whether there is something to undo, and to redo."""
         with self._read() as session:
             guitar_row(session, guitar_id)
-            past, future = _walk(session.scalars(_states(guitar_id, text=False)).all())
-            return len(past) > 1, bool(future)
+            steps = _steps(tree_of(session, guitar_id))
+            return steps.back is not None, steps.forth is not None
 
     def _step(self, guitar_id: int, act: Act, expect: int | None, why: str | None) -> StateEntry:
         reason = None if why is None else checked(why, "why", SHORT)
         made = provenance()
         with self._write() as session:
             last = _expected(session, guitar_id, expect)
-            past, future = _walk(session.scalars(_states(guitar_id, text=False)).all())
-            there = past[-2:-1] if act == "undo" else future[-1:]
-            if not there:
+            steps = _steps(tree_of(session, guitar_id))
+            there = steps.back if act == "undo" else steps.forth
+            if there is None:
                 left = "is as it was first entered" if act == "undo" else "has no undo left to take back"
                 raise NotebookError(f"nothing to {act}: guitar {guitar_id} {left}.")
-            target = state_row(session, there[0])
+            target = state_row(session, int(there))
             back = f"back to state {target.id}" if act == "undo" else f"again as in state {target.id}"
             row = StateRow(
                 **self._head(guitar_id), parent_id=last.id, act=act, restores_id=target.id,
                 why=reason or f"{back} ({target.why})"[:SHORT], text=target.text, provenance=made,
             )  # fmt: skip
-            return _added(session, row)
+            return self._added(session, row, last)
+
+    def _added(self, session: Session, row: StateRow, last: StateRow) -> StateEntry:
+        if row.at < last.at:
+            self._notice(
+                f"the clock went back: this state is dated {row.at}, and the one before it, which came first, "
+                f"{last.at}. Is the clock of this computer right?"
+            )
+        session.add(row)
+        session.flush()
+        return _state_entry(row)
 
 
-def _walk(rows: Sequence[StateRow]) -> tuple[list[int], list[int]]:
-    """Return the states that undo goes back through (the last is the present one) and those that redo goes to."""
-    past: list[int] = []
-    future: list[int] = []
-    for row in rows:
-        if row.act == "undo":
-            future.append(past.pop())
-        elif row.act == "redo":
-            past.append(future.pop())
-        else:
-            past.append(row.id)
-            future.clear()
-    return past, future
+def _steps(tree: Tree) -> Steps:
+    return Steps() if tree.present is None else tree.steps[tree.present]
+
+
+def _path(session: Session, guitar_id: int, *, text: bool = False) -> list[StateRow]:
+    """Return the rows of the states that lead to the present one."""
+    rows = session.scalars(_states(guitar_id, text=text)).all()
+    if not any(one.branch for one in rows):
+        return list(rows)
+    known = {one.id: one for one in rows}
+    return [known[int(one)] for one in tree_of(session, guitar_id).path()]
+
+
+def _went_back(states: Sequence[StateRow], counted: Sequence[str]) -> str:
+    """Return in words that the clock went back among these states, or nothing."""
+    odd = [one for one, at in zip(states, counted, strict=True) if one.at != at]
+    if not odd:
+        return ""
+    which = ", ".join(f"{one.id} (dated {one.at})" for one in odd[:3]) + (" and more" if len(odd) > 3 else "")
+    return f"the clock went back while this guitar was on record: state {which} counts by its place in the history."
 
 
 def _expected(session: Session, guitar_id: int, expect: int | None) -> StateRow:
@@ -189,17 +264,14 @@ def _states(guitar_id: int, *, text: bool = True) -> Select[StateRow]:
     return query.options(undefer(StateRow.text)) if text else query
 
 
-def _added(session: Session, row: StateRow) -> StateEntry:
-    session.add(row)
-    session.flush()
-    return _state_entry(row)
-
-
 def entry_of(session: Session, guitar_id: int) -> GuitarEntry:
     """Return the entry of a guitar within a transaction."""
     row = guitar_row(session, guitar_id)
     query = select(func.max(StateRow.id), func.count(StateRow.id)).where(StateRow.guitar_id == guitar_id)
     last, count = session.execute(query).one()
+    if is_branched(session, guitar_id):
+        path = tree_of(session, guitar_id).path()
+        last, count = int(path[-1]), len(path)
     return _guitar_entry(row, last, count)
 
 

@@ -19,6 +19,8 @@ Act = Literal["entry", "record", "undo", "redo"]
 Finish = Literal["polished", "rough-cast", "unknown"]
 Clock = Callable[[], datetime]
 
+FIRST_YEAR, LAST_YEAR = 1970, 2199
+"""Of a moment: a clock without a battery begins at 1970; the ends of the calendar break the change to local time."""
 SHORT, LONG = 500, 20_000  # characters of a label or a reason, of a text
 
 
@@ -144,10 +146,15 @@ def stamp(moment: datetime) -> str:
     Raises
     ------
     InputError
-        If the moment has no time zone.
+        If the moment has no time zone, or lies outside the years that are kept.
     """
     if moment.tzinfo is None:
         raise InputError(f"{moment.isoformat()} has no time zone; the notebook keeps UTC. Add tzinfo.")
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise InputError(
+            f"the year is {moment.year}; the notebook keeps {FIRST_YEAR} to {LAST_YEAR}. Is the clock of this computer "
+            "right?"
+        )
     return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 

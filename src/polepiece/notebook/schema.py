@@ -6,13 +6,13 @@ triggers made by the migrations refuse UPDATE and DELETE.
 
 from typing import Any
 
-from sqlalchemy import JSON, CheckConstraint, ForeignKey, LargeBinary, Text
+from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, LargeBinary, Text, text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 from polepiece.notebook.records import Act, NoteSort, SoundKind
 
 APPLICATION_ID = 0x506F4E62  # "PoNb", in the header of the file: this SQLite file is a notebook
-REVISIONS = ("0001",)
+REVISIONS = ("0001", "0002", "0003")
 """Every step of the schema this program knows, oldest first; a file with another one is newer."""
 
 Json = dict[str, object]
@@ -51,19 +51,36 @@ class Entry(Base):
 
 
 class StateRow(Entry):
-    """A guitar as it was from then on; the chain has no branches (``parent_id`` is unique)."""
+    """A guitar as it was from then on; ``branch`` marks a second continuation, which came from another notebook."""
 
     __tablename__ = "states"
-    __table_args__ = (CheckConstraint("act IN ('entry', 'record', 'undo', 'redo')", name="act_known"),)
+    __table_args__ = (
+        CheckConstraint("act IN ('entry', 'record', 'undo', 'redo')", name="act_known"),
+        Index("states_one_follower", "parent_id", unique=True, sqlite_where=text("branch = 0")),
+    )
     __mapper_args__ = {"polymorphic_identity": "state", "polymorphic_load": "inline"}  # noqa: RUF012
 
     id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
-    parent_id: Mapped[int | None] = mapped_column(ForeignKey("states.id"), unique=True)
+    parent_id: Mapped[int | None] = mapped_column(ForeignKey("states.id"))
     act: Mapped[Act] = mapped_column(Text)
     restores_id: Mapped[int | None] = mapped_column(ForeignKey("states.id"))  # undo, redo: the state it equals
     why: Mapped[str]
     text: Mapped[str] = mapped_column(deferred=True)  # the guitar file
     provenance: Mapped[Json]
+    branch: Mapped[int] = mapped_column(default=0)
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class BranchChoiceRow(Entry):
+    """Of several continuations of one guitar this one is gone on with."""
+
+    __tablename__ = "branch_choices"
+    __mapper_args__ = {"polymorphic_identity": "branch-choice", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    state_id: Mapped[int] = mapped_column(ForeignKey("states.id"))
+    why: Mapped[str]
 
     __mapper_args__["inherit_condition"] = id == Entry.id
 
@@ -79,13 +96,13 @@ class PartRow(Entry):
 
 
 class RetirementRow(Entry):
-    """A part has left the drawer."""
+    """A part has left the drawer; the first of them counts (two notebooks may both have retired it)."""
 
     __tablename__ = "retirements"
     __mapper_args__ = {"polymorphic_identity": "retirement", "polymorphic_load": "inline"}  # noqa: RUF012
 
     id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
-    part_id: Mapped[int] = mapped_column(ForeignKey("parts.id"), unique=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("parts.id"), index=True)
     why: Mapped[str]
 
     __mapper_args__["inherit_condition"] = id == Entry.id
@@ -178,6 +195,18 @@ class RecordingRow(Base):
     kind: Mapped[SoundKind] = mapped_column(Text)
     size: Mapped[int]
     data: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
+
+
+class SealRow(Base):
+    """The seal of an entry: a hash of all it says, and one that ties it to the entry before (`chain.py`)."""
+
+    __tablename__ = "chain"
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    rule: Mapped[int]
+    digest: Mapped[bytes] = mapped_column(LargeBinary)
+    guitar: Mapped[bytes] = mapped_column(LargeBinary)
+    link: Mapped[bytes] = mapped_column(LargeBinary)
 
 
 TABLES = tuple(Base.metadata.tables)

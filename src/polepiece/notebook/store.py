@@ -1,10 +1,11 @@
 """The notebook itself: one SQLite file, opened, read, added to."""
 
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import TracebackType
 from typing import Self
 
-from sqlalchemy import select
+from sqlalchemy import Engine, select
 from sqlalchemy.orm import with_polymorphic
 
 from polepiece.errors import NotebookError
@@ -28,12 +29,25 @@ class Notebook(Histories, Drawer, Jobs, Evidence):
 
     def __init__(self, path: Path, *, clock: Clock = now_utc) -> None:
         self.path = path
+        self.reading = ""
         self._clock = clock
+        self._notices: list[str] = []
+        self._copy: TemporaryDirectory[str] | None = None
         self._engine = open_engine(path)
+
+    @classmethod
+    def only_read(cls, path: Path, engine: Engine, why: str, copy: "TemporaryDirectory[str] | None") -> "Notebook":
+        """Return a notebook that can be read and not written to; ``copy`` is a folder that goes when it is closed."""
+        found = cls.__new__(cls)
+        found.path, found.reading, found._engine, found._copy = path, why, engine, copy
+        found._clock, found._notices = now_utc, [why]
+        return found
 
     def close(self) -> None:
         """Close the file; the notebook cannot be used afterwards."""
         self._engine.dispose()
+        if self._copy is not None:
+            self._copy.cleanup()
 
     def __enter__(self) -> Self:
         """Return the notebook, to be closed at the end of the block."""

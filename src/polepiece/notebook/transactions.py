@@ -11,20 +11,26 @@ from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
 from polepiece import __version__
-from polepiece.errors import InputError, NotebookError
-from polepiece.notebook.connection import in_words
+from polepiece.errors import InputError, NotebookError, ReadOnlyNotebookError
+from polepiece.notebook.backups import backup_daily
+from polepiece.notebook.branches import Step, Tree, grown
+from polepiece.notebook.chain import newest, seal
+from polepiece.notebook.connection import driver, in_words
+from polepiece.notebook.end_note import write_end
+from polepiece.notebook.limits import json_fault
 from polepiece.notebook.records import Clock, stamp
-from polepiece.notebook.schema import GuitarRow, Json, StateRow
-
-LARGEST_JSON = 16 * 1024 * 1024  # characters
+from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, Json, StateRow
+from polepiece.notebook.structure import end_of
 
 
 class Transactions:
     """Reading and writing; one short transaction each."""
 
     path: Path
+    reading: str  # why it can only be read, or nothing
     _engine: Engine
     _clock: Clock
+    _notices: list[str]
 
     @contextmanager
     def _read(self) -> Iterator[Session]:
@@ -34,9 +40,34 @@ class Transactions:
 
     @contextmanager
     def _write(self) -> Iterator[Session]:
-        """Write all of it or nothing; when it returns it is on the disk."""
-        with in_words(self.path), Session(self._engine.execution_options(write=True)) as session, session.begin():
-            yield session
+        """Write all of it or nothing, sealed into the chain; when it returns it is on the disk."""
+        if self.reading:
+            raise ReadOnlyNotebookError(self.reading)
+        with in_words(self.path), Session(self._engine.execution_options(write=True)) as session:
+            with session.begin():
+                raw = driver(session.connection())
+                before = newest(raw)
+                yield session
+                session.flush()
+                seal(raw, before)
+                end = end_of(raw)
+                days = raw.execute(
+                    "SELECT substr(min(at), 1, 10), substr(max(at), 1, 10) FROM journal WHERE id IN (?, ?)",
+                    (before, end.entry),
+                ).fetchone()
+            if end.entry > before:
+                write_end(self.path, end)
+                if before and days[0] != days[1]:
+                    self._notice(backup_daily(self.path, days[1]))
+
+    def _notice(self, words: str) -> None:
+        """Keep what a person should be told beside the answer."""
+        if words and words not in self._notices:
+            self._notices.append(words)
+
+    def notices(self) -> tuple[str, ...]:
+        """Return what should be told beside the answers so far: it is read only, a clock went back, no backup made."""
+        return tuple(self._notices)
 
     def _head(self, guitar_id: int | None) -> dict[str, Any]:
         """Return what every entry carries: its own uuid, when, and of which guitar."""
@@ -59,11 +90,29 @@ def guitar_row(session: Session, guitar_id: int) -> GuitarRow:
     return found
 
 
+def tree_of(session: Session, guitar_id: int) -> Tree:
+    """Return the states of a guitar as the tree they make."""
+    states = select(StateRow.id, StateRow.parent_id, StateRow.act, StateRow.restores_id)
+    choices = select(BranchChoiceRow.id, BranchChoiceRow.state_id)
+    told = [(row[0], Step(*row)) for row in session.execute(states.where(StateRow.guitar_id == guitar_id))]
+    for number, state in session.execute(choices.where(BranchChoiceRow.guitar_id == guitar_id)):
+        told.append((number, Step(state, None, "choice", None)))
+    return grown(step for _, step in sorted(told, key=lambda one: one[0]))
+
+
+def is_branched(session: Session, guitar_id: int) -> bool:
+    """Return whether a guitar has two continuations; most have one, and their last state is simply the newest."""
+    query = select(StateRow.id).where(StateRow.guitar_id == guitar_id, StateRow.branch == 1).limit(1)
+    return session.scalar(query) is not None
+
+
 def last_state(session: Session, guitar_id: int) -> StateRow:
     """Return the state a guitar is in now."""
     guitar_row(session, guitar_id)
-    query = select(StateRow).where(StateRow.guitar_id == guitar_id).order_by(StateRow.id.desc()).limit(1)
-    found = session.scalars(query).one_or_none()
+    query = select(StateRow).where(StateRow.guitar_id == guitar_id)
+    if is_branched(session, guitar_id):
+        query = query.where(StateRow.id == tree_of(session, guitar_id).present)
+    found = session.scalars(query.order_by(StateRow.id.desc()).limit(1)).one_or_none()
     if found is None:
         raise NotebookError(f"guitar {guitar_id} has no state; the notebook is damaged.")
     return found
@@ -95,7 +144,7 @@ def json_body(value: Mapping[str, object], name: str) -> Json:
         raise InputError(
             f"{name} is not strict JSON: {error}. Arrays and NaN must be turned into plain values."
         ) from None
-    if len(text) > LARGEST_JSON:
-        raise InputError(f"{name} has {len(text)} characters; at most {LARGEST_JSON} are kept.")
+    if fault := json_fault(text):
+        raise InputError(f"{name} {fault}.")
     body: Json = json.loads(text)
     return body

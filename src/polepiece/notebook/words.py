@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from polepiece.notebook.drawer import part_from
 from polepiece.notebook.records import Part
 from polepiece.notebook.schema import (
+    BranchChoiceRow,
     Entry,
     JobEventRow,
     JobRow,
@@ -24,7 +25,10 @@ def words_of(row: Entry, jobs: Mapping[int, int]) -> str:
     """Return what an entry says, without when and of which guitar; ``jobs`` holds which one each job is, from 1."""
     match row:
         case StateRow():
-            return f"state {row.id} {ACTS[row.act]}: {row.why}"
+            branch = f", as a branch after state {row.parent_id}" if row.branch else ""
+            return f"state {row.id} {ACTS[row.act]}{branch}: {row.why}"
+        case BranchChoiceRow():
+            return f"gone on from state {row.state_id}: {row.why}"
         case PartRow():
             return f"part {row.id} into the drawer: {part_words(part_from(row.body))}"
         case RetirementRow():

@@ -243,7 +243,7 @@ def head(**values: Any) -> Callable[[Members], Members]:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (head(schema="polepiece/archive/2"), "'polepiece/archive/2'; this version reads polepiece/archive/1"),
+        (head(schema="polepiece/archive/3"), "'polepiece/archive/3'; this version reads polepiece/archive/1 and"),
         (head(schema=None), "has the schema None"),
         (head(more=1), "and nothing else"),
         (head(guitars=[]), "holds 0 guitars"),

@@ -13,6 +13,7 @@ from threading import Thread
 
 from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, open_notebook
+from verification.notebook_trials import damaged
 
 WRITER = """
 import sys
@@ -118,3 +119,11 @@ def test_one_notebook_serves_many_threads(notebook: Notebook, guitar: Guitar) ->
     for one in windows:
         one.join()
     assert len(notebook.notes(entry.id)) == 80
+
+
+def test_damaged_notebooks_and_nothing_passes_in_silence(tmp_path: Path) -> None:
+    """Each opens whole and right, or the damage is said; `python -m verification.notebook_trials` draws 300."""
+    trials = damaged(18, tmp_path, rounds=3)
+    assert {one.end for one in trials} <= {"whole", "said", "said when read"}
+    assert {one.end for one in trials} >= {"whole", "said"}
+    assert sum(one.kept > 0 for one in trials) > 0

@@ -13,7 +13,7 @@ import pytest
 from polepiece.errors import NotebookError
 from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, Part, notebook_path, open_notebook
-from polepiece.notebook.schema import TABLES
+from polepiece.notebook.schema import TABLES, BranchChoiceRow, StateRow
 
 
 def refused(path: Path) -> str:
@@ -36,6 +36,15 @@ def fill(notebook: Notebook, guitar: Guitar) -> None:
     notebook.keep_prediction(entry.state_id, "lower=1mm", {})
     notebook.write_note(entry.id, "a line")
     notebook.keep_sound(b"fLaC", label="x", kind="flac", guitar_id=entry.id)
+    last = notebook.record(entry.id, guitar, why="here")
+    with notebook._write() as session:  # as a merge writes it
+        head = notebook._head(entry.id)
+        one = StateRow(
+            **head, parent_id=entry.state_id, act="record", why="elsewhere", text=last.text, provenance={}, branch=1
+        )
+        session.add(one)
+        session.flush()
+        session.add(BranchChoiceRow(**notebook._head(entry.id), state_id=one.id, why="the better one"))
 
 
 def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook) -> None:
@@ -56,10 +65,10 @@ def test_only_its_owner_may_read_it(notebook: Notebook) -> None:
         assert stat.S_IMODE(one.stat().st_mode) == 0o600, one
 
 
-def test_what_is_closed_is_one_file(tmp_path: Path) -> None:
+def test_what_is_closed_is_one_file_and_the_note_of_its_end(tmp_path: Path) -> None:
     with open_notebook(tmp_path / "n.sqlite") as notebook:
         notebook.write_note(None, "x")
-    assert [one.name for one in tmp_path.iterdir()] == ["n.sqlite"]
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["n.sqlite", "n.sqlite-end"]
 
 
 def test_where_the_notebook_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -78,7 +87,7 @@ def test_where_the_notebook_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
 def test_any_name_is_a_file_of_that_name(tmp_path: Path, name: str) -> None:
     with open_notebook(tmp_path / name) as notebook:
         notebook.write_note(None, "x")
-    assert [one.name for one in tmp_path.iterdir()] == [name]
+    assert sorted(one.name for one in tmp_path.iterdir()) == [name, f"{name}-end"]
 
 
 def test_a_file_that_is_no_database(tmp_path: Path) -> None:
@@ -221,14 +230,15 @@ def test_the_database_itself_holds_the_chain(notebook: Notebook, guitar: Guitar)
     stranger = sqlite3.connect(notebook.path)
     stranger.execute("PRAGMA foreign_keys = ON")
 
-    def state(guitar_id: int | None, parent: int | None) -> None:
+    def state(guitar_id: int | None, parent: int | None, branch: int = 0) -> None:
         with stranger:
             row = stranger.execute(
                 "INSERT INTO journal (uuid, at, kind, guitar_id) VALUES (hex(randomblob(8)), 'x', 'state', ?)",
                 (guitar_id,),
             )
             stranger.execute(
-                "INSERT INTO states VALUES (?, ?, 'record', NULL, 'why', 'text', '{}')", (row.lastrowid, parent)
+                "INSERT INTO states VALUES (?, ?, 'record', NULL, 'why', 'text', '{}', ?)",
+                (row.lastrowid, parent, branch),
             )
 
     for guitar_id, parent, words in (
@@ -241,5 +251,8 @@ def test_the_database_itself_holds_the_chain(notebook: Notebook, guitar: Guitar)
             state(guitar_id, parent)
     state(one.id, one.state_id)
     with pytest.raises(sqlite3.IntegrityError, match="UNIQUE"):
-        state(one.id, one.state_id)  # a branch
+        state(one.id, one.state_id)  # a branch that is not marked as one
+    with pytest.raises(sqlite3.IntegrityError, match="follows"):
+        state(two.id, two.state_id, branch=1)  # a branch without an elder
+    state(one.id, one.state_id, branch=1)
     stranger.close()

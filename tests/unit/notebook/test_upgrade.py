@@ -18,7 +18,7 @@ from polepiece.notebook.upgrade import STEPS, script_directory, upgrade
 SECOND = """
 from alembic import op
 import sqlalchemy as sa
-revision, down_revision = "0002", "0001"
+revision, down_revision = "9000", "0003"
 
 def upgrade():
     op.create_table("luthiers", sa.Column("id", sa.Integer(), primary_key=True))
@@ -31,7 +31,7 @@ def steps_with(folder: Path, then: str) -> Path:
     """Return a folder with our steps and one more."""
     steps = folder / "steps"
     shutil.copytree(STEPS, steps, ignore=shutil.ignore_patterns("__pycache__"))
-    (steps / "m0002_more.py").write_text(SECOND.format(then=then), encoding="utf-8")
+    (steps / "m9000_more.py").write_text(SECOND.format(then=then), encoding="utf-8")
     return steps
 
 
@@ -60,7 +60,7 @@ def test_a_step_runs_once_and_is_recorded(notebook: Notebook, tmp_path: Path) ->
             upgrade(connection, steps)
     found = contents(notebook.path)
     assert 'INSERT INTO "luthiers" VALUES(1);' in found
-    assert "INSERT INTO \"alembic_version\" VALUES('0002');" in found
+    assert "INSERT INTO \"alembic_version\" VALUES('9000');" in found
 
 
 @pytest.mark.parametrize(
@@ -93,7 +93,7 @@ def test_a_failing_first_step_leaves_an_empty_file(tmp_path: Path, monkeypatch: 
         notebook.write_note(None, "then it is made")
 
 
-@pytest.mark.parametrize("found", ["0002", "zz"])
+@pytest.mark.parametrize("found", ["9000", "zz"])
 def test_a_newer_file_is_refused_and_left_alone(tmp_path: Path, found: str) -> None:
     path = tmp_path / "n.sqlite"
     with open_notebook(path) as notebook:

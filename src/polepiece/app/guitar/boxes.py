@@ -4,7 +4,7 @@ import re
 from collections.abc import Awaitable, Callable, Sequence
 from functools import partial
 
-from nicegui import events, ui
+from nicegui import events, run, ui
 from nicegui.elements.upload_files import FileUpload
 
 from polepiece.app.server.desk import Desk
@@ -34,7 +34,10 @@ async def guitar_in(file: FileUpload) -> Guitar:
         words = (await file.read()).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise GuitarFileError(f"is not UTF-8 text (byte {error.start}); save it as UTF-8.", where="the file") from None
-    return parse_guitar(words, "the file")
+    found = await run.io_bound(parse_guitar, words, "the file")  # off the event loop: every visitor waits for that one
+    if found is None:
+        raise GuitarFileError("was not read: the server is going down.", where="the file")
+    return found
 
 
 class AssumedBox:

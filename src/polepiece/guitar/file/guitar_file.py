@@ -8,14 +8,12 @@ from pathlib import Path
 from polepiece.errors import GuitarFileError
 from polepiece.guitar.file.reader import read_document
 from polepiece.guitar.file.schema import guitar_schema
+from polepiece.guitar.file.size import LARGEST, size_fault
 from polepiece.guitar.file.values import Faults
 from polepiece.guitar.file.writer import document_of
 from polepiece.guitar.records import Guitar
 
 __all__ = ["guitar_schema", "parse_guitar", "read_guitar", "write_guitar"]
-
-LARGEST = 1024 * 1024  # bytes
-
 
 _COMMA = re.compile(r"^\s*[\w.-]+\s*=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$", re.MULTILINE)  # gap_bass_mm = 2,6
 
@@ -69,8 +67,8 @@ def parse_guitar(text: str, where: str = "guitar file") -> Guitar:
     GuitarFileError
         With every fault at once.
     """
-    if len(text) > LARGEST:
-        raise GuitarFileError("is larger than 1 MiB; a guitar file has a few kilobytes.", where=where)
+    if too_much := size_fault(text):
+        raise GuitarFileError(too_much, where=where)
     if not text.strip():
         raise GuitarFileError(
             "is empty; it needs at least one [[pickups]] table with name, position, construction.",
@@ -90,7 +88,7 @@ def parse_guitar(text: str, where: str = "guitar file") -> Guitar:
     faults = Faults()
     guitar = read_document(document, faults)
     if guitar is None or faults.found:
-        raise GuitarFileError(faults.found or ["has faults."], where=where)
+        raise GuitarFileError(faults.told() or ["has faults."], where=where)
     return guitar
 
 

@@ -15,6 +15,8 @@ from polepiece.guitar.file.values import Faults
 from polepiece.guitar.records import Complaint, Guitar, Pickup
 from polepiece.guitar.switching import as_place
 
+MOST_PICKUPS = 24
+
 
 def read_complaints(tables: list[Table], names: tuple[str, ...], faults: Faults) -> tuple[Complaint, ...]:
     """Read [[complaints]]; a pickup that is named must exist."""
@@ -76,6 +78,9 @@ def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pick
     tables = _tables(document, "pickups", faults)
     if not tables:
         faults.add("pickups", "is missing; a guitar needs a [[pickups]] table with name, position, construction.")
+    if len(tables) > MOST_PICKUPS:
+        faults.add("pickups", f"has {len(tables)} pickups; instruments with 1 to {MOST_PICKUPS} are covered.")
+        return ()
     pickups: list[Pickup] = []
     for place, table in enumerate(tables):
         path = f"pickups[{place}]"

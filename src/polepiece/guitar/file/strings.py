@@ -56,7 +56,7 @@ def read_strings(
         return _set(top, faults, filler)
     if "string_set" not in given:
         top["string_set"] = "own"
-        filler.assumed = [one for one in filler.assumed if one.path != "string_set"]
+        filler.drop("string_set")
     if len(listed) > MOST_STRINGS:
         faults.add("strings", f"has {len(listed)} strings; instruments with 1 to {MOST_STRINGS} are covered.")
         return ()
@@ -261,7 +261,7 @@ def _tuned(
             return None
         return Head(tuning=(), tuning_is_given=False, scale_length=scale)
     top["tuning"] = usual
-    filler.assumed = [one for one in filler.assumed if one.path != "tuning"]
+    filler.drop("tuning")
     filler.assume(Default(usual, settle="ask, or a tuner"), "tuning")
     return Head(tuning=usual, tuning_is_given=False, scale_length=scale)
 

@@ -38,6 +38,9 @@ def read_table(
             continue
         here = f"{path}.{name}" if path else name
         known = find_key(keys, prefixes, name)
+        if known is None and faults.full:
+            faults.add(here, "")
+            continue
         if known is None:
             bare = [key for key in keys for prefix in ("", *prefixes) if _is_bare(prefix + name, key)]
             known = _bare_key(raw, bare, name, here, faults) if bare else None
@@ -117,6 +120,7 @@ class Filler:
 
     def __init__(self) -> None:
         self.assumed: list[Assumption] = []
+        self._paths: set[str] = set()
         self.valued: set[str] = set()  # paths whose assumption is a value, not "not known"
 
     def fill(
@@ -144,10 +148,16 @@ class Filler:
     def assume(self, default: Default, path: str, key: Parameter | None = None) -> None:
         """List one assumed value, once."""
         line = default.assumption(path, key.unit.word if key else "")
-        if all(line.path != known.path for known in self.assumed):
+        if line.path not in self._paths:
+            self._paths.add(line.path)
             self.assumed.append(line)
             if default.value not in (None, "unknown"):
                 self.valued.add(path)
+
+    def drop(self, path: str) -> None:
+        """Take an assumption back: the file says it another way."""
+        self.assumed = [one for one in self.assumed if one.path != path]
+        self._paths.discard(path)
 
     def instead(self, line: Assumption) -> None:
         """Say an assumption otherwise, once more is known of it."""

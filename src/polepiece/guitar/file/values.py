@@ -17,6 +17,7 @@ from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import CATALOGUE_GRADES
 from polepiece.materials import NEODYMIUM, SAMARIUM_COBALT
 
+MOST_FAULTS = 200  # listed; a file with more is not a guitar file that somebody mends line by line
 LONGEST_VALUE = 60  # characters of a number or a word
 UNKNOWN_WORDS = ("unknown", "don't know", "dont know", "not known", "?")
 
@@ -29,13 +30,26 @@ class Given(NamedTuple):
 
 
 class Faults:
-    """The faults of one file, in the order in which they were found."""
+    """The faults of one file, in the order in which they were found; of many the first."""
 
     def __init__(self) -> None:
         self.found: list[str] = []
+        self._more = 0
+
+    @property
+    def full(self) -> bool:
+        """Whether no more are listed: a sentence that takes work need not be made."""
+        return len(self.found) >= MOST_FAULTS
+
+    def told(self) -> list[str]:
+        """Return the faults, and how many more there were."""
+        return [*self.found, f"and {self._more} more faults; mend these first."] if self._more else self.found
 
     def add(self, path: str, sentence: str) -> None:
         """Note one fault: the path of the key and a sentence that continues it."""
+        if self.full:
+            self._more += 1
+            return
         self.found.append("".join(one if one.isprintable() else " " for one in f"{path} {sentence}"))
 
 

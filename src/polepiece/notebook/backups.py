@@ -1,0 +1,136 @@
+"""Dated copies of the notebook beside it: before a migration, once a day of use, and on demand.
+
+A copy is made with SQLite's own backup, so that a notebook in use is copied whole, and is looked at before it counts:
+a damaged notebook is not copied over good copies. Only copies made by themselves are ever deleted, and only after a
+newer one is in its place.
+"""
+
+import os
+import shutil
+import sqlite3
+from contextlib import closing, suppress
+from pathlib import Path
+
+from polepiece.errors import NotebookError
+from polepiece.notebook.chain import verify
+from polepiece.notebook.end_note import forget_end
+
+KEPT_DAILY, KEPT_BEFORE = 7, 3
+ROOM = 3  # times the notebook's size must be free on the disk for a copy that nobody asked for
+
+
+def folder_of(path: Path) -> Path:
+    """Return the folder of a notebook's backups."""
+    return path.with_name(f"{path.name}-backups")
+
+
+def backup_to(path: Path, out: Path, *, replace: bool = False) -> Path:
+    """Copy a notebook, whole and looked at, to a file of its own.
+
+    Raises
+    ------
+    NotebookError
+        When the file is there already (unless ``replace``), the notebook is damaged, or the copy cannot be written.
+    """
+    if out.is_dir():
+        raise NotebookError(f"{out} is a folder; name the file, for example {out / path.name}.")
+    if out.exists() and not replace:
+        raise NotebookError(f"{out} is there already; choose another name, or replace it.")
+    if out.resolve() == path.resolve():
+        raise NotebookError(f"{out} is the notebook itself; choose another name.")
+    hidden = out.with_name(f".{out.name}.part")
+    try:
+        os.close(os.open(hidden, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600))
+        _copy(path, hidden)
+        os.replace(hidden, out)
+        forget_end(out)
+    except (OSError, sqlite3.Error) as error:
+        raise NotebookError(f"{out} cannot be written ({error}); nothing was left behind.") from None
+    finally:
+        for one in (hidden, *(hidden.with_name(hidden.name + end) for end in ("-journal", "-wal", "-shm"))):
+            with suppress(FileNotFoundError):
+                one.unlink()
+    return out
+
+
+def _copy(path: Path, into: Path) -> None:
+    with closing(sqlite3.connect(path, timeout=5)) as source, closing(sqlite3.connect(into)) as target:
+        source.backup(target)
+        faults = [str(one) for (one,) in target.execute("PRAGMA quick_check") if one != "ok"]
+        if target.execute("SELECT 1 FROM sqlite_schema WHERE name = 'chain'").fetchone():
+            faults += [f"entry {one.entry}: {one.words}" for one in verify(target)]
+        if faults:
+            raise NotebookError(f"{path} is damaged ({faults[0]}); no backup was made of it, the older ones are kept.")
+
+
+def backup_daily(path: Path, day: str) -> str:
+    """Copy a notebook on the first entry of a day, ``day`` as in 2026-03-03; return what went wrong, or nothing.
+
+    The entry is kept already, so that nothing here may fail it.
+    """
+    out = folder_of(path) / f"{day}.sqlite"
+    try:
+        if out.exists():
+            return ""
+        if shutil.disk_usage(path.parent).free < ROOM * path.stat().st_size:
+            return f"no backup was made today: there is little room left on the disk of {path}"
+        out.parent.mkdir(mode=0o700, exist_ok=True)
+        backup_to(path, out)
+        _leave("[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].sqlite", out.parent, KEPT_DAILY)
+    except (OSError, sqlite3.Error, NotebookError) as error:
+        return f"no backup was made today: {error}"
+    return ""
+
+
+def backup_before(path: Path, revision: str) -> Path:
+    """Copy a notebook before its schema goes on from ``revision``; without the copy the step is not made."""
+    folder = folder_of(path)
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+    except OSError as error:
+        raise NotebookError(f"{folder} cannot be made ({error.strerror}); the notebook is as it was.") from None
+    place = 1
+    while (out := folder / f"before-{revision}-{place:03d}.sqlite").exists():
+        place += 1
+    backup_to(path, out)
+    _leave("before-*.sqlite", folder, KEPT_BEFORE)
+    return out
+
+
+def backups_of(path: Path) -> list[Path]:
+    """Return the backups of a notebook, those before a migration last."""
+    return sorted(folder_of(path).glob("*.sqlite"))
+
+
+def restore(path: Path, backup: Path) -> Path | None:
+    """Put a copy of a backup in the place of a notebook; what was there is kept beside it, its path is returned.
+
+    Raises
+    ------
+    NotebookError
+        When the backup is not there or damaged; nothing is changed then.
+    """
+    if not backup.is_file():
+        raise NotebookError(f"{backup}: there is no such file; the backups are in {folder_of(path)}.")
+    fresh = path.with_name(f".{path.name}.restored")
+    backup_to(backup, fresh, replace=True)
+    aside = _set_aside(path) if path.exists() else None
+    os.replace(fresh, path)
+    forget_end(path)
+    return aside
+
+
+def _set_aside(path: Path) -> Path:
+    """Give a notebook, with what belongs to it, a name that is free; return it."""
+    place = 1
+    while (aside := path.with_name(f"{path.name}-replaced-{place}")).exists():
+        place += 1
+    for end in ("", "-wal", "-shm"):
+        with suppress(FileNotFoundError):
+            os.replace(path.with_name(path.name + end), aside.with_name(aside.name + end))
+    return aside
+
+
+def _leave(pattern: str, folder: Path, most: int) -> None:
+    for one in sorted(folder.glob(pattern))[:-most]:
+        one.unlink(missing_ok=True)

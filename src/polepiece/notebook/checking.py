@@ -1,0 +1,181 @@
+"""Everything that can be held against something: pages, chain, references, sounds, JSON, moments, undo and redo."""
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from polepiece.errors import NotebookError
+from polepiece.notebook.branches import Step, Tree
+from polepiece.notebook.chain import verify
+from polepiece.notebook.end_note import read_end
+from polepiece.notebook.records import stamp
+from polepiece.notebook.rescue import copied
+from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
+from polepiece.notebook.structure import end_faults, schema_faults, still_whole
+
+JSON_COLUMNS = (
+    ("states", "provenance"), ("parts", "body"), ("job_events", "body"), ("predictions", "result"),
+    ("predictions", "provenance"), ("notes", "body"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """What a check of a notebook found; ``faults`` in words, empty when all is well."""
+
+    path: Path
+    entries: int  # that there are, or were
+    whole: int  # that say what was sealed
+    sounds: int
+    last: str | None  # when the last entry was written
+    noted: bool  # there is a note of the end, so that lost entries at the end would be seen
+    faults: tuple[str, ...]
+    remarks: tuple[str, ...]  # no damage, but to know
+
+
+def check_notebook(path: Path) -> Checked:
+    """Hold all of a notebook against all that it can be held against; the file is not written to.
+
+    Raises
+    ------
+    NotebookError
+        When it is not there, no notebook, of another version, or cannot be read at all.
+    """
+    if not path.is_file():
+        raise NotebookError(f"{path}: there is no such file; check the name and the folder.")
+    end = read_end(path)
+    with TemporaryDirectory(prefix="polepiece-check-") as folder:
+        copy = copied(path, Path(folder))
+        with closing(sqlite3.connect(copy)) as connection:
+            faults: list[str] = []
+            try:
+                _of_this_version(connection, path)
+                for part in (_pages, schema_faults, _chain, _references, _sounds, _json, _moments, _histories):
+                    faults += _found(part(connection))
+                faults += _found(end_faults(connection, end))
+                good, there = still_whole(connection)
+                last = connection.execute("SELECT at FROM journal ORDER BY id DESC LIMIT 1").fetchone()
+                sounds = int(connection.execute("SELECT count(*) FROM recordings").fetchone()[0])
+                remarks = tuple(_found(_clock(connection)))
+            except (sqlite3.Error, UnicodeDecodeError) as error:
+                more = "".join(f"; {one}" for one in faults)
+                raise NotebookError(
+                    f"{path} is damaged so that it cannot be read ({error}){more}. `polepiece notebook "
+                    "rescue` tries what is left."
+                ) from None
+    return Checked(
+        path=path, entries=there, whole=good, sounds=sounds, last=str(last[0]) if last else None,
+        noted=end is not None, faults=tuple(dict.fromkeys(faults)), remarks=remarks,
+    )  # fmt: skip
+
+
+def _found(faults: Iterable[str]) -> list[str]:
+    """Return the faults of one part; where the file cannot be read any further, that is the last of them."""
+    found: list[str] = []
+    try:
+        for one in faults:
+            found.append(one)
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        found.append(f"the file cannot be read everywhere ({error})")
+    return found
+
+
+def _of_this_version(connection: sqlite3.Connection, path: Path) -> None:
+    if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        raise NotebookError(f"{path} is an SQLite file of another program, not a notebook. Was another file meant?")
+    found = [one for (one,) in connection.execute("SELECT version_num FROM alembic_version")]
+    if found != [REVISIONS[-1]]:
+        older = len(found) == 1 and found[0] in REVISIONS
+        words = (
+            "open it once with this version (polepiece log), then check it" if older else "install the newer version"
+        )
+        raise NotebookError(f"{path} has the schema {', '.join(found) or 'of none'}, not {REVISIONS[-1]}; {words}.")
+
+
+def _pages(connection: sqlite3.Connection) -> Iterator[str]:
+    for (fault,) in connection.execute("PRAGMA integrity_check").fetchall():
+        if fault != "ok":
+            yield " ".join(str(fault).replace("*** in database main ***", "").split())
+
+
+def _chain(connection: sqlite3.Connection) -> Iterator[str]:
+    for one in verify(connection):
+        yield f"entry {one.entry}: {one.words}"
+
+
+def _references(connection: sqlite3.Connection) -> Iterator[str]:
+    for table, row, parent, _ in connection.execute("PRAGMA foreign_key_check").fetchall():
+        yield f"row {row} of {table} refers to what is not in {parent}"
+
+
+def _sounds(connection: sqlite3.Connection) -> Iterator[str]:
+    for (digest,) in connection.execute("SELECT sha256 FROM recordings ORDER BY sha256").fetchall():
+        row = connection.execute("SELECT data, size FROM recordings WHERE sha256 = ?", (digest,)).fetchone()
+        if row is None or hashlib.sha256(row[0]).hexdigest() != digest or len(row[0]) != row[1]:
+            yield f"sound {digest:.12}: its bytes do not have its hash"
+
+
+def _json(connection: sqlite3.Connection) -> Iterator[str]:
+    for table, column in JSON_COLUMNS:
+        for number, text in connection.execute(f"SELECT id, {column} FROM {table} WHERE {column} IS NOT NULL"):
+            try:
+                good = isinstance(json.loads(text), dict)
+            except (ValueError, TypeError, RecursionError):
+                good = False
+            if not good:
+                yield f"entry {number}: its {column} is no JSON object"
+
+
+def _moments(connection: sqlite3.Connection) -> Iterator[str]:
+    for what, table, column in (("entry", "journal", "at"), ("guitar", "guitars", "created")):
+        for number, text in connection.execute(f"SELECT id, {column} FROM {table}"):
+            try:
+                good = stamp(datetime.fromisoformat(text)) == text
+            except (ValueError, TypeError, OverflowError):
+                good = False
+            if not good:
+                yield f"{what} {number}: {text!r:.40} is no moment as the notebook writes it"
+
+
+_STEPS = """
+SELECT journal.guitar_id, journal.id, parent_id, act, restores_id, text, branch FROM states JOIN journal USING (id)
+UNION ALL
+SELECT journal.guitar_id, journal.id, state_id, 'choice', NULL, NULL, NULL FROM branch_choices JOIN journal USING (id)
+ORDER BY 1, 2
+"""
+
+
+def _histories(connection: sqlite3.Connection) -> Iterator[str]:
+    """Every state follows one of its guitar; undo and redo restore, word for word, what they should."""
+    for _, rows in groupby(connection.execute(_STEPS), key=lambda row: row[0]):
+        tree, texts = Tree(), {}
+        for _, number, parent, act, restores, text, branch in rows:
+            step = Step(parent, None, act, None) if act == "choice" else Step(number, parent, act, restores)
+            fault = tree.fault(step)
+            if fault is None and act != "choice":
+                texts[number] = hashlib.sha256(str(text).encode("utf-8", "replace")).digest()
+                if restores is not None and texts.get(restores) != texts[number]:
+                    fault = f"this {act} is not equal to the state it restores"
+                elif branch != int(parent in tree.followers):
+                    fault = "its mark as a branch is wrong"
+            if fault is not None:
+                yield f"entry {number}: {fault}"
+            if fault is None or act != "choice":
+                tree.tell(step)
+
+
+def _clock(connection: sqlite3.Connection) -> Iterator[str]:
+    """Yield where a state is dated before the one it follows."""
+    query = (
+        "SELECT one.id, one.at, before.id, before.at FROM states JOIN journal one USING (id) "
+        "JOIN journal before ON before.id = states.parent_id WHERE one.at < before.at ORDER BY one.id"
+    )
+    for number, at, earlier, then in connection.execute(query):
+        yield f"the clock went back: state {number} is dated {at}, state {earlier}, which came before it, {then}"
