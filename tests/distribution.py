@@ -1,6 +1,6 @@
 """Which worker runs which tests: a file stays in one hand, the longest files come first, pages are one worker's.
 
-What the tests of a file share (a solved guitar, a plan) is made once, not once a worker; all pages share one server; and
+What the tests of a file share (a solved guitar, a plan) is made once, not once a worker; all pages share one server;
 no worker begins something long when the others are done. Only for `pytest -n`; without it the order is the usual one.
 """
 
