@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, undefer
@@ -164,13 +164,16 @@ def _walk(rows: Sequence[StateRow]) -> tuple[list[int], list[int]]:
     past: list[int] = []
     future: list[int] = []
     for row in rows:
-        if row.act == "undo":
-            future.append(past.pop())
-        elif row.act == "redo":
-            past.append(future.pop())
-        else:
-            past.append(row.id)
-            future.clear()
+        match row.act:
+            case "undo":
+                future.append(past.pop())
+            case "redo":
+                past.append(future.pop())
+            case "entry" | "record":
+                past.append(row.id)
+                future.clear()
+            case _:
+                assert_never(row.act)
     return past, future
 
 
