@@ -2,6 +2,7 @@
 
 import _thread
 import atexit
+import gc
 import os
 import signal
 import sys
@@ -10,6 +11,7 @@ from collections.abc import Callable
 from contextlib import suppress
 
 AGAIN = 0.01  # s
+SELDOM = 50_000  # objects made between two collections: what is imported is no garbage, and 0.1 s went into looking
 STOPPED = 130  # exit code of a command stopped by Ctrl-C: 128 + SIGINT, as shells have it
 
 
@@ -31,6 +33,7 @@ def run() -> None:
         again.start()
 
     os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")  # threads that wait leave their core to the other process
+    gc.set_threshold(SELDOM)
     leaving: list[int] = []
     atexit.register(_leave, leaving)  # what is registered first has its turn last
     try:
