@@ -26,7 +26,7 @@ def test_the_factor_is_that_of_the_matrix(order: str) -> None:
 def test_the_solution_is_that_of_the_system(columns: int) -> None:
     matrix = definite()
     right = np.random.default_rng(columns).normal(size=(SIZE, columns))
-    found = solve_lower(lower_factor(matrix.copy()), np.asfortranarray(right))
+    found = solve_lower(lower_factor(matrix.copy()), np.array(right, order="F"))
     assert found == pytest.approx(np.linalg.solve(matrix, right), rel=1e-11, abs=1e-14)  # a condition of a few
 
 
