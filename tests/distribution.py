@@ -22,6 +22,9 @@ LONG = {
     "tests/architecture/test_one_more.py": 10, "tests/cli/test_answer_first.py": 10,
     "tests/unit/auditioning/test_rendered_difference.py": 9, "tests/unit/auditioning/test_audition.py": 8,
     "tests/unit/measure/test_plucks.py": 8, "tests/cli/test_process.py": 8, "tests/app/test_serve.py": 8,
+    "tests/unit/planning/test_plan.py": 10, "tests/property/test_plan_laws.py": 7,
+    "tests/property/test_notebook_laws.py": 7, "tests/unit/planning/test_answer.py": 6,
+    "tests/unit/planning/test_complaints.py": 6, "tests/unit/planning/test_candidates.py": 5,
 }  # fmt: skip
 """Processor seconds of the long ones, roughly; only their order counts."""
 ROOMS = {"tests/app": 1.0, "tests/cli": 0.3}  # s, a test
