@@ -5,6 +5,7 @@ import os
 import sys
 import tempfile
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).parents[1]
 
@@ -39,8 +40,17 @@ if sys.dont_write_bytecode and sys.pycache_prefix is None:
     os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix = str(Path(os.environ["POLEPIECE_TEST_HOME"]) / "bytecode")
     sys.dont_write_bytecode = False
 
+import pytest  # noqa: E402
 from hypothesis import settings  # noqa: E402
 
 settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=50, database=None)
 settings.register_profile("explore", deadline=None, max_examples=500, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
+
+
+@pytest.hookimpl(optionalhook=True)  # without pytest-xdist nobody calls it
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Give whole files to the workers, the longest first."""
+    from tests.distribution import FilesLongestFirst
+
+    return FilesLongestFirst(config, log)

@@ -4,7 +4,7 @@ That no request leaves the machine and no error reaches the console is checked b
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,7 @@ import pytest
 from polepiece.app.pages import PAGES
 from polepiece.guitar import Guitar, parse_guitar
 from polepiece.notebook import open_notebook
-from tests.app.conftest import ROOT, Served, Tab, new_tab
+from tests.app.conftest import ROOT, Served, Tab, clean_tab, new_tab
 
 CURVE = "path.curve.c-now"
 PATHS = [one.PAGE.path for one in PAGES]
@@ -217,33 +217,32 @@ def test_the_look_follows_the_system_at_first(browser: Any, server: Served) -> N
         context.close()
 
 
-@pytest.mark.parametrize("path", PATHS)
-@pytest.mark.parametrize("width", [390, 1600])
-def test_no_page_scrolls_sideways(browser: Any, server: Served, path: str, width: int) -> None:
-    context = browser.new_context(viewport={"width": width, "height": 900})
-    tab = new_tab(context, server.url)
-    page = tab.goto(path)
-    page.wait_for_timeout(300)
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    context.close()
-    assert not tab.outside
-    assert not tab.errors
+@pytest.fixture(scope="module", params=[("light", 390), ("dark", 1600)], ids=["light-390", "dark-1600"])
+def visitor(request: pytest.FixtureRequest, browser: Any, server: Served) -> Iterator[tuple[Tab, str, int]]:
+    """One visitor a look, who goes from page to page; every page is loaded as narrow, or wide, as it is to fit."""
+    scheme, width = request.param
+    options = {"color_scheme": scheme, "reduced_motion": "reduce"}
+    with clean_tab(browser, server.url, **options) as tab:
+        yield tab, scheme, width
 
 
 @pytest.mark.parametrize("path", PATHS)
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_accessibility_of_every_page_in_both_looks(
-    browser: Any, server: Served, faults_of: Callable[[Any], list[str]], path: str, scheme: str
+def test_every_page_fits_and_is_accessible_in_both_looks(
+    visitor: tuple[Tab, str, int], faults_of: Callable[[Any], list[str]], path: str
 ) -> None:
-    context = browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme=scheme, reduced_motion="reduce")
-    page = new_tab(context, server.url).goto(path)
+    tab, scheme, width = visitor
+    tab.page.set_viewport_size({"width": width, "height": 900})
+    page = tab.goto(path)
     page.wait_for_selector(f"body.body--{scheme}")
-    page.wait_for_timeout(500)
+    page.wait_for_timeout(500)  # until what is computed for the page is on it
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.set_viewport_size({"width": 1280, "height": 900})
     for closed in page.query_selector_all("details:not([open]) > summary"):
         closed.click()
     found = faults_of(page)
-    context.close()
     assert not found, "\n".join(found)
+    assert not tab.outside
+    assert not tab.errors
 
 
 def test_a_page_of_another_port_cannot_reach_in(browser: Any, server: Served, tmp_path: Path) -> None:

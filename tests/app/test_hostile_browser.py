@@ -16,7 +16,7 @@ from polepiece.app.pages import PAGES
 from polepiece.guitar import read_guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.notebook import Part, open_notebook
-from tests.app.conftest import DEMO, Served, clean_tab, new_tab, serve, stop
+from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, serve, stop
 
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
 PATHS = [one.PAGE.path for one in PAGES]
@@ -48,19 +48,29 @@ def named(served: Served, number: int) -> str:
         return book.guitar(number).pickups[0].name
 
 
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.fixture(scope="module")
+def visitor(browser: Any, served: Served) -> Iterator[Tab]:
+    """One visitor, who goes from page to page."""
+    with clean_tab(browser, served.url) as tab:
+        yield tab
+
+
 @pytest.mark.parametrize("path", PATHS)
-def test_names_are_text_and_stay_inside_the_page(browser: Any, served: Served, path: str, width: int) -> None:
+def test_names_are_text_and_stay_inside_the_page(visitor: Tab, served: Served, path: str) -> None:
+    """Each guitar at both widths: one page is loaded narrow and made wide, the other loaded wide and made narrow."""
     with open_notebook(served.notebook) as book:
         numbers = [one.id for one in book.guitars()]
-    with clean_tab(browser, served.url) as tab:
-        tab.page.set_viewport_size({"width": width, "height": 900})
-        for number in numbers:
-            page = tab.goto(f"{path}?{urlencode({'guitar': number, 'pickup': named(served, number)})}")
+    for number, widths in zip(numbers, ((390, 1280), (1280, 390)), strict=True):
+        visitor.page.set_viewport_size({"width": widths[0], "height": 900})
+        page = visitor.goto(f"{path}?{urlencode({'guitar': number, 'pickup': named(served, number)})}")
+        for width in widths:
+            page.set_viewport_size({"width": width, "height": 900})
             page.wait_for_timeout(300)
-            assert page.evaluate("document.documentElement.scrollWidth") <= width
-            assert page.evaluate(PLANTED) == 0
-            assert page.title().endswith("polepiece")
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, number
+        assert page.evaluate(PLANTED) == 0
+        assert page.title().endswith("polepiece")
+    assert not visitor.outside
+    assert not visitor.errors
 
 
 def test_the_printed_sheet_holds_them_as_text(browser: Any, served: Served) -> None:

@@ -3,6 +3,7 @@
 import ast
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -56,9 +57,24 @@ SQL = {"sqlite3", "sqlalchemy", "alembic"}
 WRITE_METHODS = {"write_text", "write_bytes", "savetxt", "savez", "savez_compressed", "tofile"}
 
 
-def front_doors(tree: ast.AST) -> Iterator[tuple[str, bool, int]]:
+@cache
+def nodes_of(source: str) -> tuple[ast.AST, ...]:
+    """Return every node of a module's tree; asked for three times a module."""
+    return tuple(ast.walk(ast.parse(source)))
+
+
+def called(call: ast.Call) -> list[str]:
+    """Return the dotted name of what is called, in parts."""
+    parts, node = [], call.func
+    while isinstance(node, ast.Attribute):
+        parts.append(node.attr)
+        node = node.value
+    return [*(ast.unparse(node).split(".")), *reversed(parts)]
+
+
+def front_doors(source: str) -> Iterator[tuple[str, bool, int]]:
     """Yield (rung, went past its front door, line) for every import of this package; refuse hidden ones."""
-    for node in ast.walk(tree):
+    for node in nodes_of(source):
         if isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"line {node.lineno}: relative import; write `from polepiece.<rung> import`"
             names = [node.module or ""]
@@ -66,7 +82,7 @@ def front_doors(tree: ast.AST) -> Iterator[tuple[str, bool, int]]:
                 names = [f"polepiece.{alias.name}" for alias in node.names if alias.name != "__version__"]
         elif isinstance(node, ast.Import):
             names = [alias.name for alias in node.names]
-        elif isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] in (
+        elif isinstance(node, ast.Call) and called(node)[-1] in (
             "import_module",
             "__import__",
         ):
@@ -87,7 +103,7 @@ def import_faults(path: str, source: str) -> list[str]:
         return [f"{path}: {here!r} is no rung; the rungs are {', '.join(RANK)}"]
     faults = []
     try:
-        for there, past_door, line in front_doors(ast.parse(source)):
+        for there, past_door, line in front_doors(source):
             if there == here:
                 continue
             ground_floor = RANK.get(there) == RANK[here] == 0
@@ -104,7 +120,7 @@ def import_faults(path: str, source: str) -> list[str]:
 
 def touches(call: ast.Call) -> str | None:
     """Return "reads" or "writes" when the call touches a file, by the names of the usual functions."""
-    name = ast.unparse(call.func).split(".")
+    name = called(call)
     owner, method = (name[-2] if len(name) > 1 else ""), name[-1]
     if method == "open" and owner not in ("webbrowser", "os"):
         mode_at = 1 if name == ["open"] else 0  # open(name, mode) but path.open(mode)
@@ -120,7 +136,7 @@ def room_faults(path: str, source: str) -> list[str]:
     """Say where one module prints, reads or writes files, or speaks SQL outside the room for it."""
     room = path.split("/", maxsplit=1)[0]
     faults = []
-    for node in ast.walk(ast.parse(source)):
+    for node in nodes_of(source):
         if isinstance(node, ast.Name) and node.id == "print" and room != "cli":
             faults.append(f"{path}:{node.lineno}: only cli/ prints; return the text")
         if isinstance(node, ast.Call) and path not in READERS:
@@ -140,16 +156,17 @@ if "__main__.py" in MODULES:
     MODULES.remove("__main__.py")  # starts the command line
 
 
-@pytest.mark.parametrize("path", MODULES)
-def test_module_keeps_the_rules(path: str) -> None:
-    source = (SOURCE / path).read_text(encoding="utf-8")
-    faults = import_faults(path, source) + room_faults(path, source)
+def test_every_module_keeps_the_rules() -> None:
+    faults = []
+    for path in MODULES:
+        source = (SOURCE / path).read_text(encoding="utf-8")
+        faults += import_faults(path, source) + room_faults(path, source)
     assert not faults, "\n".join(faults)
 
 
-@pytest.mark.parametrize("path", MODULES)
-def test_module_has_a_name_of_its_own(path: str) -> None:
-    assert Path(path).stem not in sys.stdlib_module_names, f"{path} has the name of a standard module"
+def test_every_module_has_a_name_of_its_own() -> None:
+    standard = [path for path in MODULES if Path(path).stem in sys.stdlib_module_names]
+    assert not standard, f"{standard} have the name of a standard module"
 
 
 def test_every_rung_that_exists_was_walked() -> None:
@@ -241,7 +258,7 @@ def test_a_line_in_its_room_passes(path: str, source: str) -> None:
 def modules_imported(source: str, known: set[str]) -> set[str]:
     """Return the modules of this package that one module names anywhere: at its top, in functions, for types alone."""
     out = set()
-    for node in ast.walk(ast.parse(source)):
+    for node in nodes_of(source):
         if isinstance(node, ast.ImportFrom) and node.module:
             inside = {f"{node.module}.{alias.name}" for alias in node.names} & known
             out |= inside if len(inside) == len(node.names) else inside | ({node.module} & known)

@@ -19,7 +19,7 @@ GUITAR = ROOT / "examples" / "demo.guitar.toml"
 @pytest.fixture
 def copy(tmp_path: Path) -> Path:
     """Return a copy of the package to write into."""
-    shutil.copytree(ROOT / "src" / "polepiece", tmp_path / "polepiece", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copytree(ROOT / "src" / "polepiece", tmp_path / "polepiece", ignore=shutil.ignore_patterns("*.nb?"))
     return tmp_path / "polepiece"
 
 

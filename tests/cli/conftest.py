@@ -4,13 +4,15 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from typer.testing import CliRunner
 
+from polepiece.cli import second
 from polepiece.cli.commands import app
 
 ROOT = Path(__file__).parents[2]
@@ -35,6 +37,17 @@ def ask(*arguments: "str | Path") -> dict[str, Any]:
     result = CliRunner().invoke(app, [*map(str, arguments), "--json"])
     assert result.exit_code in (0, 1), result.output
     return strict(result.stdout)
+
+
+@pytest.fixture(scope="package", autouse=True)
+def one_core() -> Iterator[None]:
+    """Have commands in this process do without a second one, which takes a second to start beside busy workers.
+
+    What it does and how it ends is `test_second_process.py`'s; commands in a process of their own (`started`) have it.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(second, "os", SimpleNamespace(cpu_count=lambda: 1))
+        yield
 
 
 @pytest.fixture(scope="session")

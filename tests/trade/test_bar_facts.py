@@ -47,8 +47,9 @@ def test_statement_holds_for_both_charges(grades, name):
 
 def test_5_is_louder_than_2_charged_in_place_and_not_distinguishable_charged_outside(grades):
     charge, nominal, drawn = grades
-    found = compared(nominal, drawn)["alnico-2"]["alnico-5"]
-    low, high = found.interval["level_db"]
+    pair = ("alnico-2", "alnico-5")
+    found = compared({one: nominal[one] for one in pair}, [{one: draw[one] for one in pair} for draw in drawn])
+    low, high = found["alnico-2"]["alnico-5"].interval["level_db"]
 
     if charge == "in-place":
         assert low > 0.0

@@ -12,14 +12,13 @@ from dataclasses import fields, replace
 import numpy as np
 
 from polepiece.arrays import ComplexArray
-from polepiece.bench import measures
 from polepiece.bench.intervals import DrawnPickup, MagnetMoves, drawn_numbers, drawn_strings, magnet_moves
-from polepiece.bench.regap import falling_root, nearest_root
+from polepiece.bench.regap import falling_root, lowered, nearest_root
 from polepiece.bench.settled import settled_moves
-from polepiece.bench.state import H2_AMPLITUDE, State, difference
-from polepiece.bench.stroke import Energies, Taken, decibel, response_power
+from polepiece.bench.state import State, difference
+from polepiece.bench.state_numbers import state_of
+from polepiece.bench.stroke import Energies, Taken, decibel
 from polepiece.bench.switched import Heard, PickupOn, Switched, position_heard
-from polepiece.circuit import resonance
 from polepiece.errors import MeasurementError
 from polepiece.geometry import Resolution
 from polepiece.guitar import (
@@ -40,23 +39,18 @@ from polepiece.guitar import (
 from polepiece.guitar import draws as make_draws
 from polepiece.kept import Kept
 from polepiece.pickup import (
-    GRID,
     STILL,
     CoilMove,
     Magnetised,
     StringLayout,
     anatomy,
     engine,
-    flattest,
-    hum_left_db,
-    inductance_of,
     magnetise,
     near_start,
     over_frequency,
     own_poles,
     pickup_circuit,
     pickup_model,
-    pickup_resistance,
     position_responses,
     row_positions,
     string_layout,
@@ -64,7 +58,6 @@ from polepiece.pickup import (
     string_rods,
     tuned_strings,
     turns,
-    wound_strings,
 )
 from polepiece.strings import Sensed
 
@@ -135,7 +128,8 @@ class Bench:
             )  # magnets, coils, strings and circuit of all pickups that are on
             strokes = self.strokes(guitar, switched)  # partials of the stated stroke as every coil takes them
             voltages = [one.voltage(switched.channel_responses(k)) for k, one in enumerate(strokes)]
-            self._states[key] = self._numbers(guitar, switched, strokes, Energies.of(strokes, voltages))
+            move = self.coil_move(guitar, switched.pickups[0].pickup, switched.pickups[0].magnetised)
+            self._states[key] = state_of(guitar, switched, strokes, Energies.of(strokes, voltages), move)
         return self._states[key]
 
     def switched(self, guitar: Guitar, pickup: Pickup) -> Switched:
@@ -244,46 +238,6 @@ class Bench:
             factor = engine.eddy_factor(magnetised.model, sensed, y, magnetised.coils.fields)
             self._eddy[id(sensed)] = (sensed, over_frequency(factor, magnetised.coils.fields.frequency))
         return self._eddy[id(sensed)][1]
-
-    def _numbers(self, guitar: Guitar, switched: Switched, strokes: list[Taken], energies: Energies) -> State:
-        own, spoken = switched.pickups[0], tuned_strings(guitar)
-        pickup, sensed = own.pickup, own.sensed
-        n = own.turns * switched.senses[0]
-        flat = sum(flattest(one) for one in switched.response.transfers)
-        peak = resonance(GRID, np.asarray(flat), reference="plateau")
-        found = {key: float(value) for key, value in energies.numbers(wound_strings(guitar)).items()}
-        y, height = string_places(guitar, pickup)
-        move = self.coil_move(guitar, pickup, own.magnetised)
-        wiring = switched.position.wirings.get(pickup.name, pickup.wiring)
-        inductance = inductance_of(pickup, own.magnetised.coils, np.array([120.0, 1000.0]), move, wiring)
-        field = engine.vertical_field(own.magnetised.model, own.magnetised.pickup_table, y, height)
-        emf = np.concatenate([one.emf for one in switched.pickups], axis=1)
-        power = np.abs(measures.combined(emf, switched.transfer)) ** 2
-        curve = [response_power(one, strokes[k].sensing, switched.channel_responses(k)) for k, one in enumerate(spoken)]
-        return State(
-            level_db=found["level_db"],
-            bands_db=_part(found, "bands_db"),
-            sensitivity_1khz_db=measures.sensitivity_1khz_db(power),
-            wound_minus_plain_db=found.get("wound_minus_plain_db"),
-            attack_minus_sustain_db=_part(found, "attack_minus_sustain_db"),
-            string_balance_db=tuple(_part(found, "string_balance_db").values()),
-            resonance_hz=peak.frequency,
-            resonance_db=peak.height_db,
-            resonance_q=peak.quality,
-            dc_resistance_ohm=pickup_resistance(pickup, wiring),
-            inductance_120hz_h=float(inductance[0].real),
-            inductance_1khz_h=float(inductance[1].real),
-            field_mt=tuple(1e3 * field),
-            string_pull_n=tuple(sensed.force),
-            partial_shift_cents=tuple(
-                measures.shift_cents(s, float(g), pickup.distance_from_bridge) for s, g in zip(spoken, sensed.stiffness)
-            ),
-            h2_db=tuple(measures.h2_db(sensed.sensitivity @ n, sensed.second @ n, H2_AMPLITUDE)),
-            frequency_hz=GRID,
-            response_db=decibel(np.mean(curve, axis=0)),
-            in_phase=switched.in_phase,
-            hum_db=hum_left_db([one.pickup for one in switched.pickups], switched.response.transfers),
-        )
 
     def solve_ahead(self, guitar: Guitar, pickup: str, *, state: bool = True, interval: bool = False) -> None:
         """Have the other process, where there is one, solve what a state or its interval will ask for."""
@@ -431,18 +385,7 @@ def _moves_key(pickup: Pickup, layout: StringLayout) -> object:
     return (anatomy(pickup), layout, pickup.magnet, pickup.poles)
 
 
-def _part(found: dict[str, float], head: str) -> dict[str, float]:
-    """Return what stands under one head of dotted keys."""
-    return {key.partition(".")[2]: value for key, value in found.items() if key.startswith(head + ".")}
-
-
 def _in_all(drawn: list[dict[str, float]]) -> list[str]:
     """Return the keys that every draw has: a draw without a peak has no resonance."""
     common = set(drawn[0]).intersection(*drawn[1:])
     return [key for key in drawn[0] if key in common]
-
-
-def lowered(guitar: Guitar, pickup: Pickup, move: float) -> Guitar:
-    """Return ``guitar`` with the whole pickup lowered by ``move`` m (raised where negative)."""
-    moved = unchecked(pickup, gap_bass=pickup.gap_bass + move, gap_treble=pickup.gap_treble + move)
-    return replace(guitar, pickups=tuple(moved if p.name == pickup.name else p for p in guitar.pickups))

@@ -11,8 +11,9 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.bench import measures
-from polepiece.bench.bench import Bench, lowered
+from polepiece.bench.bench import Bench
 from polepiece.bench.intervals import drawn_strings
+from polepiece.bench.regap import lowered
 from polepiece.bench.state import H2_AMPLITUDE
 from polepiece.guitar import NOMINAL, Draw, Guitar, draws, ninety
 from polepiece.pickup import turns

@@ -23,6 +23,8 @@ from polepiece.pickup import (
     GRID,
     CoilMove,
     Magnetised,
+    PickupModel,
+    StringLayout,
     anatomy,
     engine,
     flattest,
@@ -223,7 +225,7 @@ class MagnetMoves:
         return np.asarray(total)
 
 
-def magnet_moves(pickup: Pickup, layout: engine.StringLayout) -> MagnetMoves:
+def magnet_moves(pickup: Pickup, layout: StringLayout) -> MagnetMoves:
     """Solve the one-at-a-time changes on a coarse mesh."""
     coarse = engine.field_model(anatomy(pickup), layout, engine.COARSE)
     material, steels = magnet_material(pickup.magnet), steel_parts(pickup)
@@ -270,9 +272,7 @@ def _gap_ends(pickup: Pickup) -> tuple[Pickup, ...]:
     return tuple(replace(pickup, magnet=replace(pickup.magnet, bar_to_pole_gap=max(g, 0.0))) for g in gaps)
 
 
-def coil_ends(
-    pickup: Pickup, coarse: engine.PickupModel, state: MagnetState
-) -> dict[str, tuple[ComplexArray, ComplexArray]]:
+def coil_ends(pickup: Pickup, coarse: PickupModel, state: MagnetState) -> dict[str, tuple[ComplexArray, ComplexArray]]:
     """Return what the ends of the steels' spread (reversible permeability, resistivity) do to the inductances.
 
     Logarithms of factors on GRID, solved on the coarse mesh; steel whose linear permeability the file gives is known.

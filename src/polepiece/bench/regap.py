@@ -6,6 +6,9 @@ comes nearer, and the slope may turn round.
 """
 
 from collections.abc import Callable
+from dataclasses import replace
+
+from polepiece.guitar import Guitar, Pickup, unchecked
 
 FIRST_STEP = 0.2e-3  # m; a usual move is as large or larger
 GROWTH = 1.25  # of the steps: far from the present gap the level turns round more slowly
@@ -73,3 +76,9 @@ def _kept(error: Callable[[float], float]) -> Callable[[float], float]:
         return found[move]
 
     return kept
+
+
+def lowered(guitar: Guitar, pickup: Pickup, move: float) -> Guitar:
+    """Return ``guitar`` with the whole pickup lowered by ``move`` m (raised where negative)."""
+    moved = unchecked(pickup, gap_bass=pickup.gap_bass + move, gap_treble=pickup.gap_treble + move)
+    return replace(guitar, pickups=tuple(moved if p.name == pickup.name else p for p in guitar.pickups))

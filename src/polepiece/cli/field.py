@@ -24,7 +24,7 @@ NAME = "field"
 def command(
     file: GuitarFile,
     line: Annotated[str, typer.Option("--line", metavar="LINE", help="Points, mm: x=-25:25:1,y=5,z=17.")],
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     source: Annotated[
         Literal["magnet", "coil"], typer.Option("--source", help="The magnet, or one ampere in each coil alone.")
     ] = "magnet",
@@ -49,22 +49,22 @@ def command(
     if out is not None:
         check_report(out, file, replace=replace)
     guitar = guitar_called(file)
-    unit = pickup_of(guitar, pickup)
+    pickup = pickup_of(guitar, pickup_name)
     with working("computing the magnet's field"):
-        reading = field(guitar, unit.name, points, source=source)
+        reading = field(guitar, pickup.name, points, source=source)
     flux = 1e3 * reading.flux_density
-    body: dict[str, Any] = {"pickup": unit.name, "source": source, "points_mm": np.round(1e3 * reading.points, 9)}
+    body: dict[str, Any] = {"pickup": pickup.name, "source": source, "points_mm": np.round(1e3 * reading.points, 9)}
     if source == "coil":
         series = flux[0] - flux[1] if len(flux) == 2 else flux[0]
         body["b_mt_per_a"] = {"coils": flux, "series": series}
     body["b_mt"] = flux
     mean = {"mean_b_mt": 1e3 * reading.magnet_flux_density, "mean_h_ka_per_m": 1e-3 * reading.magnet_field}
     body["magnet"] = mean
-    shown = _shown(unit, source, body["points_mm"], flux, mean)
+    shown = _shown(pickup, source, body["points_mm"], flux, mean)
     if out is not None:
-        write_report(out, printed(f"{guitar.name}: field of the {unit.name}", [], shown))
+        write_report(out, printed(f"{guitar.name}: field of the {pickup.name}", [], shown))
     if json:
-        emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
         return
     if out is not None:
         say_written(out)
@@ -72,7 +72,7 @@ def command(
     screen = console()
     for one in shown:
         screen.print(one)
-    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
+    show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
 
 
 def _shown(pickup: "Pickup", source: str, points: Any, flux: Any, mean: dict[str, float]) -> "list[Table | str]":

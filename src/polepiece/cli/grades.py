@@ -31,7 +31,7 @@ BESIDE = (
 
 def command(
     file: GuitarFile,
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     position: Position = None,
     charge: Annotated[
         str | None,
@@ -59,13 +59,13 @@ def command(
         if out is not None:
             check_report(out, file, replace=replace)
         guitar = guitar_called(file)
-        unit = pickup_of(guitar, pickup)
-        position = heard_position(guitar, unit.name, position).name
+        pickup = pickup_of(guitar, pickup_name)
+        position = heard_position(guitar, pickup.name, position).name
         bench = Bench(seed=seed, executor=executor)
         with working("computing grades") as progress:
             found = compare_grades(
                 guitar,
-                unit.name,
+                pickup.name,
                 charge=wanted,
                 position=position,
                 seed=seed,
@@ -74,7 +74,7 @@ def command(
                 progress=progress,
             )
             judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
-    stay = unit.built.magnets_stay
+    stay = pickup.built.magnets_stay
     note = None if stay is None else f"Computed, not offered: {stay.reason}."
     if out is not None:
         notes = [] if note is None else [note]
@@ -82,19 +82,19 @@ def command(
         write_report(out, printed(f"{guitar.name}: grades in the {found.pickup}", [told(found)], shown))
     if json:
         body = as_body(found, judged) | {"position_name": position, "note": note}
-        emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
         return
     if out is not None:
         say_written(out)
         return
     screen = console()
     show(screen, found)
-    if position != unit.name:
+    if position != pickup.name:
         screen.print(f"Heard in the position {position}.", markup=False)
     if note is not None:
         screen.print(note, soft_wrap=True)
     show_trade(screen, found, judged)
-    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
+    show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
 
 
 def as_body(found: "Grades", judged: "tuple[JudgedCell, ...]") -> dict[str, Any]:

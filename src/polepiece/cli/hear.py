@@ -31,7 +31,7 @@ def command(
     file: GuitarFile,
     change: Changes,
     out: Out,
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     position: Position = None,
     also: Annotated[
         list[str] | None,
@@ -101,10 +101,10 @@ def command(
 
     lists = [parse_changes(change), *(_moves(one) for one in also or [])]
     guitar = guitar_called(file)
-    unit = pickup_of(guitar, pickup)
-    position = heard_position(guitar, unit.name, position).name
+    pickup = pickup_of(guitar, pickup_name)
+    position = heard_position(guitar, pickup.name, position).name
     for one in lists:  # a change that cannot be made is refused before anything is computed
-        apply(guitar, unit.name, one)
+        apply(guitar, pickup.name, one)
     piece = phrase_for(guitar, phrase)
     check_listening_level(listening_db)
     setting = _setting(chain, driven=driven)
@@ -122,7 +122,7 @@ def command(
                 label = "making sounds" if take is None else f"listening to {Path(take).name}, seconds"
                 with working(label) as report:
                     found = compare(
-                        guitar, unit.name, lists, phrase=piece, recording=take, chain=setting, loudspeaker=speaker,
+                        guitar, pickup.name, lists, phrase=piece, recording=take, chain=setting, loudspeaker=speaker,
                         full_scale=full_scale, position=position, seed=seed, bench=bench,
                         progress=None if take is None else report,
                     )  # fmt: skip
@@ -141,10 +141,10 @@ def command(
     if made and json:
         body = hear_words.as_body(made, Path(out), listening_db=listening_db, faults=faults)
         body |= {"position_name": position}
-        emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
     elif made:
         screen = console()
-        if position != unit.name:
+        if position != pickup.name:
             screen.print(f"Heard in the position {position}.", markup=False)
         for sound in made:
             for line in hear_words.words(sound):
@@ -157,7 +157,7 @@ def command(
                 again = " (written again)" if name in sound.again else ""
                 screen.print(f"{Path(out) / name}{again}", soft_wrap=True, markup=False)
         screen.print(f"Caution: {CAUTION}", soft_wrap=True)
-        show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
+        show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
     if faults:
         raise InputError(hear_words.fault_words(faults, len(takes)))
 

@@ -22,7 +22,7 @@ NAME = "impedance"
 
 def command(
     file: GuitarFile,
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     frequencies: Annotated[
         str, typer.Option("--frequencies", "-f", metavar="LIST", help="Hz, 0 (static) to 20000.")
     ] = "0,120,1000,3000,10000",
@@ -45,11 +45,11 @@ def command(
     if out is not None:
         check_report(out, file, replace=replace)
     guitar = guitar_called(file)
-    unit = pickup_of(guitar, pickup)
+    pickup = pickup_of(guitar, pickup_name)
     with working("computing coils and eddy currents"):
-        reading = impedance(guitar, unit.name, np.array(wanted), bare=bare)
+        reading = impedance(guitar, pickup.name, np.array(wanted), bare=bare)
     body: dict[str, Any] = {
-        "pickup": unit.name,
+        "pickup": pickup.name,
         "bare": bare,
         "frequency_hz": reading.frequency,
         "resistance_ohm": reading.impedance.real,
@@ -57,11 +57,11 @@ def command(
         "inductance_h": reading.inductance,
         "coils": {"self_h": reading.self_inductance, "mutual_h": reading.mutual_inductance},
     }
-    shown = _shown(reading, f"Impedance of {unit.name}{', bare' if bare else ''}, nothing connected")
+    shown = _shown(reading, f"Impedance of {pickup.name}{', bare' if bare else ''}, nothing connected")
     if out is not None:
-        write_report(out, printed(f"{guitar.name}: impedance of the {unit.name}", [], shown))
+        write_report(out, printed(f"{guitar.name}: impedance of the {pickup.name}", [], shown))
     if json:
-        emit(envelope(NAME, guitar, body, seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
         return
     if out is not None:
         say_written(out)
@@ -69,7 +69,7 @@ def command(
     screen = console()
     for one in shown:
         screen.print(one)
-    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
+    show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
 
 
 def _shown(reading: "ImpedanceReading", title: str) -> "list[Table | str]":

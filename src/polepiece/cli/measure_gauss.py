@@ -34,7 +34,7 @@ def command(
         list[str],
         typer.Option("--reading", "-r", metavar="POLE=VALUE", help="1=38mT, 2=-380G, slug3=41,5mT; repeatable."),
     ],
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     probe_height_mm: ProbeHeight = None,
     probe_size_mm: ProbeSize = "2",
     accuracy: Annotated[str, typer.Option("--accuracy", metavar="%", help="Limits of the meter's scale.")] = "3",
@@ -79,18 +79,18 @@ def command(
     )
     when = date_of(date)
     guitar = guitar_called(file)
-    unit = pickup_of(guitar, pickup)
+    pickup = pickup_of(guitar, pickup_name)
     with working("computing the field at the poles"):
-        found = find_charge(guitar, unit.name, readings, probe=probe, meter=meter, bench=Bench(seed=seed))
+        found = find_charge(guitar, pickup.name, readings, probe=probe, meter=meter, bench=Bench(seed=seed))
     narrowed = None
     if out is not None:
         moved = with_charge(guitar, found, date=when)
-        narrowed = learnt(guitar, moved, unit.name, change or ())
+        narrowed = learnt(guitar, moved, pickup.name, change or ())
         write_whole(out, write_guitar(moved))
     if json:
         body = as_body(found) | {"date": when, "probe": _metres(probe), "meter": asdict(meter), "out": out}
         body["learnt"] = None if narrowed is None else learnt_body(narrowed)
-        emit(envelope("measure-gauss", guitar, body, seed=seed, pickups=[unit]))
+        emit(envelope("measure-gauss", guitar, body, seed=seed, pickups=[pickup]))
         return
     _show(found)
     if narrowed is not None:

@@ -75,7 +75,7 @@ def command(
     date: Date = None,
     save: Annotated[str | None, typer.Option("--save", metavar="JSON", help="Keep the record in a file.")] = None,
     guitar: TaughtGuitar = None,
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     out: NewGuitar = None,
     replace: Replace = False,
     engine: Annotated[
@@ -129,8 +129,8 @@ def command(
         spectrum, fit, date=date or datetime.date.today().isoformat(), temperature=temperature, series_resistor=ohms,
         tolerance=share, files=tuple(one.fact for one in taken.values()),
     )  # fmt: skip
-    keys, taught = handed_over(measured, guitar, pickup, out)
-    computed = _engine_fit(spectrum, guitar, pickup, direct) if engine and guitar is not None else None
+    keys, taught = handed_over(measured, guitar, pickup_name, out)
+    computed = _engine_fit(spectrum, guitar, pickup_name, direct) if engine and guitar is not None else None
     body = {**measured.to_dict(), "guitar_keys": keys, "engine_fit": None if computed is None else _as_body(computed),
             "learnt": None if taught is None else learnt_body(taught)}  # fmt: skip
     body.pop("schema")
@@ -183,7 +183,7 @@ def _ratio(taken: "Taken", signal: "SweepSignal", role: str) -> "RatioSpectrum":
 
 
 def handed_over(
-    measured: "MeasuredPickup", guitar: str | None, pickup: str | None, out: str | None
+    measured: "MeasuredPickup", guitar: str | None, pickup_name: str | None, out: str | None
 ) -> "tuple[dict[str, float], tuple[Narrowed, ...] | None]":
     from polepiece.cli.envelope import pickup_of
     from polepiece.evidence import measured_keys, with_measured
@@ -191,16 +191,16 @@ def handed_over(
 
     if guitar is not None and out is not None:
         record = guitar_called(guitar)
-        unit = pickup_of(record, pickup)
-        moved = with_measured(record, unit.name, measured)
-        taught = learnt(record, moved, unit.name, ())
+        pickup = pickup_of(record, pickup_name)
+        moved = with_measured(record, pickup.name, measured)
+        taught = learnt(record, moved, pickup.name, ())
         write_whole(out, write_guitar(moved))
         return measured_keys(measured), taught
     return measured_keys(measured), None
 
 
 def _engine_fit(
-    spectrum: "ImpedanceSpectrum", guitar: str, pickup: str | None, direct: tuple[float, float] | None
+    spectrum: "ImpedanceSpectrum", guitar: str, pickup_name: str | None, direct: tuple[float, float] | None
 ) -> "CoilFit":
     from polepiece.cli.envelope import pickup_of
     from polepiece.evidence import engine_model
@@ -208,7 +208,7 @@ def _engine_fit(
 
     record = guitar_called(guitar)
     with working("computing the pickup over its spreads"):
-        return fit_coil(spectrum, engine_model(record, pickup_of(record, pickup).name), resistance=direct)
+        return fit_coil(spectrum, engine_model(record, pickup_of(record, pickup_name).name), resistance=direct)
 
 
 def _as_body(fit: "CoilFit") -> dict[str, Any]:

@@ -35,7 +35,7 @@ NO_INTERVAL = "not every draw has this number: in some the resonance has no peak
 def command(
     file: GuitarFile,
     change: Changes,
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     position: Position = None,
     out: OutReport = None,
     replace: Replace = False,
@@ -59,14 +59,14 @@ def command(
     if out is not None:
         check_report(out, file, replace=replace)
     guitar = guitar_called(file)
-    unit = pickup_of(guitar, pickup)
-    position = heard_position(guitar, unit.name, position).name
+    pickup = pickup_of(guitar, pickup_name)
+    position = heard_position(guitar, pickup.name, position).name
     with working("predicting"):
-        found = predict(guitar, unit.name, changes, position=position, seed=seed, draws=draws)
+        found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws)
     if out is not None:
         write_report(out, printed(f"{guitar.name}: {found.pickup}", [told(guitar, found)], _tables(guitar, found)))
     if json:
-        emit(envelope(NAME, guitar, as_body(guitar, found), seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, as_body(guitar, found), seed=seed, pickups=[pickup]))
         return
     if out is not None:
         say_written(out)
@@ -75,7 +75,7 @@ def command(
     screen.print("\n".join(wrap(told(guitar, found), 80)), markup=False, soft_wrap=True)
     for one in _tables(guitar, found):
         screen.print(one)
-    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
+    show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
 
 
 def told(guitar: "Guitar", found: "Prediction") -> str:

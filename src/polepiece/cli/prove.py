@@ -28,7 +28,7 @@ Record = TypeVar("Record")
 def command(
     file: GuitarFile,
     change: Changes,
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     before_impedance: Annotated[
         str | None, typer.Option("--before-impedance", metavar="JSON", help="Record of `measure impedance --save`.")
     ] = None,
@@ -110,17 +110,19 @@ def command(
         trial=_record(heard, "a blind trial", BlindTrial.from_dict, files),
     )
     guitar = guitar_called(file)
-    unit = pickup_of(guitar, pickup)
+    pickup = pickup_of(guitar, pickup_name)
     with working("computing what was to be expected"):
         bench = Bench(seed=seed)
         ledger = prove(
-            guitar, unit.name, changes, evidence, date=when, files=files, seed=seed, draws=draws, bench=bench
+            guitar, pickup.name, changes, evidence, date=when, files=files, seed=seed, draws=draws, bench=bench
         )
     if out is not None:
         _write(ledger, out)
     kept = _kept(ledger, keep, notebook) if keep is not None else None
     if json:
-        emit(envelope(NAME, guitar, {"ledger": ledger.to_dict(), "out": out, "kept": kept}, seed=seed, pickups=[unit]))
+        emit(
+            envelope(NAME, guitar, {"ledger": ledger.to_dict(), "out": out, "kept": kept}, seed=seed, pickups=[pickup])
+        )
         return
     show(ledger, evidence)
     for line in (f"written: {out}" if out else None, kept):

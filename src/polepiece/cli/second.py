@@ -1,5 +1,6 @@
 """A second process for commands that have work for two."""
 
+import gc
 import multiprocessing
 import os
 import queue
@@ -28,7 +29,7 @@ class SecondProcess(Executor):
         context = multiprocessing.get_context("spawn")
         self._jobs: queue.SimpleQueue[tuple[Future[Any], Callable[..., Any], Any, Any]] = queue.SimpleQueue()
         here, there = context.Pipe()
-        self._process = context.Process(target=_serve, args=(there,), daemon=True)
+        self._process = context.Process(target=_serve, args=(there, gc.get_threshold()), daemon=True)
         self._process.start()
         there.close()
         threading.Thread(target=self._hand_over, args=(here,), daemon=True).start()
@@ -65,8 +66,9 @@ class SecondProcess(Executor):
                 future.set_result(found)
 
 
-def _serve(pipe: Connection) -> None:
+def _serve(pipe: Connection, collections: tuple[int, int, int]) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    gc.set_threshold(*collections)
     while True:
         try:
             fn, args, kwargs = pipe.recv()

@@ -12,7 +12,7 @@ NAME = "strings"
 
 
 def command(
-    file: GuitarFile, pickup: PickupName = None, seed: Seed = 0, assumed: Assumed = False, json: Json = False
+    file: GuitarFile, pickup_name: PickupName = None, seed: Seed = 0, assumed: Assumed = False, json: Json = False
 ) -> None:
     """Flux, pull and sensitivity of every string over a pickup; string 1 is the thin one.
 
@@ -21,9 +21,9 @@ def command(
     from polepiece.bench import strings as string_readings
 
     guitar = guitar_called(file)
-    unit = pickup_of(guitar, pickup)
+    pickup = pickup_of(guitar, pickup_name)
     with working("computing strings in the field"):
-        reading = string_readings(guitar, unit.name)
+        reading = string_readings(guitar, pickup.name)
     rows: list[dict[str, Any]] = []
     for k, string in enumerate(guitar.strings):
         rows.append(
@@ -42,7 +42,7 @@ def command(
             }
         )
     if json:
-        emit(envelope(NAME, guitar, {"pickup": unit.name, "strings": rows}, seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, {"pickup": pickup.name, "strings": rows}, seed=seed, pickups=[pickup]))
         return
     heads = ("string", "diameter mm", "axis above bar mm", "flux uWb", "pull mN", "V s/m", "2nd harmonic dB")
     cells = [
@@ -54,6 +54,6 @@ def command(
         for row in rows
     ]  # fmt: skip
     screen = console()
-    screen.print(table(f"Strings over {unit.name}", heads, cells, left=0))
+    screen.print(table(f"Strings over {pickup.name}", heads, cells, left=0))
     screen.print("Flux against no string; pull below zero is towards the pickup; 2nd harmonic at 0.5 mm amplitude.")
-    show_assumed(screen, assumed_of(guitar, [unit]), guitar=guitar, everything=assumed)
+    show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)

@@ -24,7 +24,7 @@ ENDINGS = (".html", ".htm", ".pdf")
 def command(
     file: GuitarFile,
     change: Changes,
-    pickup: PickupName = None,
+    pickup_name: PickupName = None,
     bars: Annotated[
         list[str] | None,
         typer.Option("--bars", metavar="GRADES", help="Bars at hand to try in the same opening: alnico-4,alnico-5."),
@@ -60,18 +60,18 @@ def command(
     target = None if out is None else _target(out, file, replace=replace)
     _check_paper(paper)
     guitar = guitar_called(file)
-    unit = pickup_of(guitar, pickup)
+    pickup = pickup_of(guitar, pickup_name)
     names = [one for text in bars or () for one in text.replace(",", " ").split()]
     with working("working out the sheet"):
         sheet = work_sheet(
-            guitar, unit.name, changes, bench=Bench(seed=seed), bars=names, bar_size=size, customer=customer, job=job,
+            guitar, pickup.name, changes, bench=Bench(seed=seed), bars=names, bar_size=size, customer=customer, job=job,
             date=date, draws=draws,
         )  # fmt: skip
     if target is not None:
         _write(sheet, target, paper)
     if json:
         files = [] if target is None else [str(target)]
-        emit(envelope(NAME, guitar, {**worksheet_json(sheet), "files": files}, seed=seed, pickups=[unit]))
+        emit(envelope(NAME, guitar, {**worksheet_json(sheet), "files": files}, seed=seed, pickups=[pickup]))
     elif target is not None:
         console().print(f"Written: {target.resolve()}", soft_wrap=True)
     else:

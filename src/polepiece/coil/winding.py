@@ -153,7 +153,8 @@ def loop_field(points: FloatArray, loops: Loops) -> FloatArray:
 def _segment_field(points: FloatArray, start: FloatArray, stop: FloatArray) -> FloatArray:
     d1, d2 = points - start, points - stop
     r1, r2 = np.linalg.norm(d1, axis=1), np.linalg.norm(d2, axis=1)
-    cross = np.cross(d1, d2)
+    (x1, y1, z1), (x2, y2, z2) = d1.T, d2.T
+    cross = np.stack([y1 * z2 - z1 * y2, z1 * x2 - x1 * z2, x1 * y2 - y1 * x2], axis=1)
     dot = (d1 * d2).sum(axis=1)
     factor = (r1 + r2) / np.maximum(r1 * r2 * (r1 * r2 + dot), 1e-300)
     out: FloatArray = cross * factor[:, None] / (4.0 * np.pi)

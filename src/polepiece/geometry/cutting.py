@@ -1,5 +1,7 @@
 """Cut an assembly into the elements, nodes and edges of a `Mesh`."""
 
+from typing import assert_never
+
 from polepiece.geometry.cutting_blades import cut_blade
 from polepiece.geometry.cutting_magnets import box_cuts, cut_box, cut_magnet_rod
 from polepiece.geometry.cutting_plates import cut_plate
@@ -26,10 +28,15 @@ def cut(assembly: Assembly, resolution: Resolution | None = None, *, mirror: boo
     ]
     keepers = [(bar, cut_keeper(builder, bar, faces)) for bar in assembly.bars if bar.role == "keeper"]
     for bar in assembly.bars:
-        if bar.role == "blade":
-            cut_blade(builder, bar, faces)
-        elif bar.role == "plate":
-            cut_plate(builder, bar)
+        match bar.role:
+            case "blade":
+                cut_blade(builder, bar, faces)
+            case "plate":
+                cut_plate(builder, bar)
+            case "keeper":  # above
+                pass
+            case _:
+                assert_never(bar.role)
     for rod in assembly.rods:
         if builder.kept(rod.y):
             round_it = [one for bar, one in keepers if bar.x_min < rod.x < bar.x_max and rod.through]

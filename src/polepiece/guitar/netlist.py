@@ -3,6 +3,7 @@
 import difflib
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import assert_never
 
 import numpy as np
 
@@ -78,6 +79,8 @@ def _parts(one: NetElement, position: SwitchPosition, factor: Factor) -> list[Pa
             return [joint(one.a, one.b)] if position.name in one.closed else []
         case "pickup":
             return []
+        case _:
+            assert_never(one.kind)
 
 
 def _coil_by_coil(name: str, each: Sequence[NetElement], circuit: PickupCircuit) -> list[Part]:

@@ -24,6 +24,7 @@ from scipy import linalg, sparse
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.geometry import Mesh
+from polepiece.magnetics.cholesky import lower_factor, solve_lower
 from polepiece.magnetics.elements import ACROSS, Elements
 from polepiece.magnetics.folding import across_plane
 from polepiece.magnetics.match import SAME_PLACE
@@ -228,9 +229,8 @@ def _charges(v: FloatArray, gather: sparse.csr_array, rows: FloatArray) -> tuple
             inverse = inverted(v)
             t, solved = np.ascontiguousarray(np.asarray(gather @ inverse).T), inverse @ rows.T
         else:
-            factor = linalg.cho_factor(v, lower=True, overwrite_a=True, check_finite=False)
-            both = np.concatenate([gather.toarray(), rows]).T  # its columns lie together, as the solver wants them
-            both = linalg.cho_solve(factor, both, overwrite_b=True, check_finite=False)
+            factor = lower_factor(v)
+            both = solve_lower(factor, np.concatenate([gather.toarray(), rows]).T)
             t, solved = np.ascontiguousarray(both[:, : gather.shape[0]]), both[:, gather.shape[0] :]
     except linalg.LinAlgError as error:
         raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error

@@ -28,10 +28,10 @@ from polepiece.pickup.electrics import (
     turns,
     wire_spread,
 )
-from polepiece.pickup.engine import StringLayout
 from polepiece.pickup.grid import AT_1KHZ, GRID, Reading
 from polepiece.pickup.hum import hum_left_db
 from polepiece.pickup.magnetised import Magnetised, magnet_for_sound, magnetise, near_start
+from polepiece.pickup.model import PickupModel, StringLayout
 from polepiece.pickup.offsets import string_offsets
 from polepiece.pickup.stringing import (
     open_strings,

@@ -15,7 +15,7 @@ from polepiece.magnetics import MagnetLaw
 from polepiece.materials import pickup_bars
 from polepiece.pickup import engine
 from polepiece.pickup.anatomy import Anatomy, anatomy, magnet_law, magnet_material, steels_of
-from polepiece.pickup.engine import StringLayout
+from polepiece.pickup.model import StringLayout
 
 WHOLE = 0.01  # share of the field: a tenth of a decibel, and less than a gauss meter or a new bar is told apart by
 ALONG = 50e-3  # m of string over which the field is compared

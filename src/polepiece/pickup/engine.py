@@ -4,18 +4,16 @@ A `PickupModel` depends on shapes alone (an `Anatomy` and where the strings run)
 steel, turns, gap or strings re-uses it.
 """
 
-import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import suppress
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeVar
 from weakref import WeakKeyDictionary, WeakValueDictionary
 
 import numpy as np
 
-from polepiece import __version__
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.coil import (
     Alternating,
@@ -31,11 +29,13 @@ from polepiece.coil import (
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
 from polepiece.kept import Kept
-from polepiece.magnetics import Elements, Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
+from polepiece.magnetics import Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
 from polepiece.pickup import slopes as across
-from polepiece.pickup.along import Along, Written
+from polepiece.pickup import stored
+from polepiece.pickup.along import Written
 from polepiece.pickup.anatomy import Anatomy, SteelPart, pickup_mesh
-from polepiece.pickup.slopes import ExchangedSlopes, Slopes, beside_strings
+from polepiece.pickup.model import PickupModel, StringLayout
+from polepiece.pickup.slopes import Slopes, beside_strings
 from polepiece.pickup.steel_edges import steel_permeabilities
 from polepiece.strings import (
     Beside,
@@ -59,59 +59,6 @@ COARSE = Resolution(
     magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
 )  # fmt: skip
 HALVES_FROM = 3000  # frequencies times unknowns, from where solving in two threads is worth their start
-CACHE_VERSION = 13
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StringLayout:
-    """Where the strings run: |y| of each table (mirrored) or y, and the modelled length; m."""
-
-    y: tuple[float, ...]
-    length: float
-    low: float  # z of the lowest and highest string axis of the tables
-    high: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Kin:
-    """A mirrored model of nearly the same shapes: where solutions may start from."""
-
-    model: "PickupModel"
-    start: Callable[[MagnetState], Start]  # from a state of that model
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
-class PickupModel:
-    """Everything that geometry says of one pickup and the air where its strings run."""
-
-    anatomy: Anatomy
-    layout: StringLayout
-    mesh: Mesh
-    factors: Factors
-    windings: WindingSet
-    system: Alternating
-    table: HeightTable
-    along: Along  # potentials (tables * nz * nx) along the strings and their slopes across them
-    slopes: "Slopes | ExchangedSlopes"
-    kin: "Kin | None" = None  # the model that this one was made from by exchange
-
-    def table_of(self, y: FloatArray) -> np.ndarray:
-        """Return which table serves strings at ``y`` (k,)."""
-        ys = np.asarray(self.layout.y)
-        wanted = np.abs(y) if self.mesh.mirrored else np.asarray(y)
-        found = np.argmin(np.abs(wanted[:, None] - ys[None]), axis=1)
-        if np.any(np.abs(wanted - ys[found]) > 1e-7):
-            raise AssertionError("a string runs where no table was made")
-        return np.asarray(found)
-
-    def side_of(self, y: FloatArray) -> FloatArray:
-        """Return -1.0 for strings (k,) that run where the mirror image of their table is, else 1.0."""
-        return np.where(self.mesh.mirrored & (np.asarray(y) < 0.0), -1.0, 1.0)
-
-    def shaped(self, values: np.ndarray) -> np.ndarray:
-        """Return probe values (tables * nz * nx, ...) as (tables, nx, nz, ...)."""
-        s, nz = len(self.layout.y), self.table.z.shape[1]
-        return np.swapaxes(values.reshape(s, nz, -1, *values.shape[1:]), 1, 2)
 
 
 SYSTEMS = 8  # sets of strings kept for each model
@@ -145,8 +92,8 @@ def made_model(
 
 def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> PickupModel:
     table, points = string_probes(anatomy, layout)
-    key = _key(mesh, anatomy, layout, senses)
-    found = _unpack(cache.load(key) or {}, mesh, anatomy)
+    key = stored.name_of(mesh, anatomy, layout, senses)
+    found = stored.unpacked(cache.load(key) or {}, mesh, anatomy)
     if found is not None:
         factors, windings, system, direct, slopes = found
     else:
@@ -156,7 +103,7 @@ def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) 
         system = alternating(factors, windings)
         direct = np.asarray(factors.probe_sources) + sources_in_air(windings, points)
         slopes = Slopes.of(factors, anatomy.coils, points[sloped].reshape(-1, 3))
-        cache.store(key, _pack(factors, windings, system, direct, slopes))
+        cache.store(key, stored.packed(factors, windings, system, direct, slopes))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
         along=_written(factors, system, direct, slopes), slopes=slopes,
@@ -216,68 +163,6 @@ def sources_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
     columns = [source_potential(c, flat)[:, None] for c in windings.coils]
     columns += [windings.sheets.potential(flat)] if windings.sheets is not None else []
     return np.concatenate(columns, axis=1)
-
-
-def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> str:
-    """Name of the stored factors: by the mesh itself, so that another way of cutting never finds them."""
-    names = (CACHE_VERSION, __version__, anatomy.coils, anatomy.plates, anatomy.rows, layout, senses)
-    found = hashlib.sha256(repr(names).encode())
-    for one in fields(Mesh):
-        value = getattr(mesh, one.name)
-        found.update(value.tobytes() if isinstance(value, np.ndarray) else repr(value).encode())
-    return found.hexdigest()[:32]
-
-
-_NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update")
-_FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in _NOT_STORED]
-_WINDING_ARRAYS = ("sources", "air", "resistance")
-_SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
-
-
-def _pack(
-    factors: Factors, windings: WindingSet, system: Alternating, direct: FloatArray, slopes: Slopes
-) -> dict[str, np.ndarray]:
-    out = {"version": np.array([CACHE_VERSION]), "direct": direct}
-    out |= {"slope_nodes": np.asarray(slopes.nodes), "slope_direct": slopes.direct, "slope_reply": slopes.reply}
-    out |= {f"f_{n}": getattr(factors, n) for n in _FACTOR_ARRAYS if n != "sources"}
-    out |= {f"w_{n}": getattr(windings, n) for n in _WINDING_ARRAYS}
-    out |= {f"s_{n}": getattr(system, n) for n in _SYSTEM_ARRAYS}
-    return out
-
-
-def _unpack(
-    stored: Mapping[str, np.ndarray], mesh: Mesh, anatomy: Anatomy
-) -> tuple[Factors, WindingSet, Alternating, FloatArray, Slopes] | None:
-    """Return what was stored; None when it is of another version or not whole."""
-    names = {
-        "direct",
-        "slope_nodes",
-        "slope_direct",
-        "slope_reply",
-        *(f"f_{n}" for n in _FACTOR_ARRAYS if n != "sources"),
-    }
-    names |= {*(f"w_{n}" for n in _WINDING_ARRAYS), *(f"s_{n}" for n in _SYSTEM_ARRAYS)}
-    if stored.get("version", np.zeros(1))[0] != CACHE_VERSION or names - stored.keys():
-        return None
-    windings = WindingSet(coils=anatomy.coils, sheets=None, **{n: stored[f"w_{n}"] for n in _WINDING_ARRAYS})
-    arrays = {n: stored[f"f_{n}"] for n in _FACTOR_ARRAYS if n != "sources"}
-    factors = Factors(
-        mesh=mesh,
-        elements=Elements.of(mesh),
-        sources=windings.sources,
-        beside=None,
-        bare_twin=None,
-        like=None,
-        update=None,
-        **arrays,
-    )
-    system = Alternating(
-        windings=windings,
-        factor=mesh.images,
-        **{n: stored[f"s_{n}"] for n in _SYSTEM_ARRAYS},
-    )
-    slopes = Slopes(nodes=stored["slope_nodes"], direct=stored["slope_direct"], reply=stored["slope_reply"])
-    return factors, windings, system, stored["direct"], slopes
 
 
 # --- one state ---------------------------------------------------------------------------------------

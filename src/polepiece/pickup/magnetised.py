@@ -10,7 +10,8 @@ from polepiece.materials import MagnetMaterial
 from polepiece.pickup import engine
 from polepiece.pickup.anatomy import magnet_law, magnet_material, steel_parts
 from polepiece.pickup.electrics import CoilSolution
-from polepiece.pickup.engine import MagnetForSound, PickupModel
+from polepiece.pickup.engine import MagnetForSound
+from polepiece.pickup.model import PickupModel
 from polepiece.strings import Beside
 
 

@@ -18,7 +18,7 @@ from polepiece.guitar import (
 )
 from polepiece.pickup import engine
 from polepiece.pickup.anatomy import Anatomy
-from polepiece.pickup.engine import StringLayout
+from polepiece.pickup.model import StringLayout
 from polepiece.strings import Rod, SpeakingString, core_spread
 
 # initial, log-uniform range; stated assumption: no law of string wire is published

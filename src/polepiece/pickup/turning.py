@@ -34,7 +34,8 @@ from polepiece.magnetics import (
 from polepiece.pickup import engine
 from polepiece.pickup.along import Exchanged
 from polepiece.pickup.anatomy import Anatomy
-from polepiece.pickup.engine import DEFAULT, Kin, PickupModel, StringLayout
+from polepiece.pickup.engine import DEFAULT
+from polepiece.pickup.model import Kin, PickupModel, StringLayout
 from polepiece.pickup.slopes import HEIGHTS, ExchangedSlopes, outward, slopes_in_air
 from polepiece.threads import one_thread
 

@@ -179,9 +179,17 @@ def holds(statement: Statement, numbers: Mapping[str, Numbers]) -> bool:
 def _holds(claim: Claim, grade: str, numbers: Mapping[str, Numbers]) -> bool:
     weights = QUANTITY[claim.quantity].items()
     value = sum(weight * (numbers[grade][key] - numbers[claim.other][key]) for key, weight in weights)
-    if claim.relation == "about":
-        return abs(value) <= claim.within
-    return value < 0.0 if claim.relation == "below" else value >= 0.0 if claim.relation == "not below" else value > 0.0
+    match claim.relation:
+        case "about":
+            return abs(value) <= claim.within
+        case "below":
+            return value < 0.0
+        case "not below":
+            return value >= 0.0
+        case "above":
+            return value > 0.0
+        case _:
+            assert_never(claim.relation)
 
 
 def share_of_draws(draws: Iterable[Mapping[str, Numbers]]) -> dict[str, float]:

@@ -43,10 +43,8 @@ def levels(guitar: Guitar, bench: Bench, number: int, pluck: Pluck) -> tuple[np.
     """
     sound = rendered(guitar, bench, number, pluck)
     lines = predicted(guitar, bench, number, pluck)
-    time = np.arange(sound.size) / SAMPLE_RATE - START
-    made = np.zeros(sound.size)
-    for rate, volts in zip(lines.exponent.ravel(), lines.voltage.ravel()):
-        made[time >= 0.0] += (volts * np.exp(rate * time[time >= 0.0])).real
+    first = round(START * SAMPLE_RATE)
+    made = np.concatenate([np.zeros(first), damped(lines, sound.size - first)])
     at = lines.frequency[lines.frequency < 12.5e3]
     gap = np.min(np.diff(at))
     out = []
@@ -54,6 +52,14 @@ def levels(guitar: Guitar, bench: Bench, number: int, pluck: Pluck) -> tuple[np.
         frequency, power = power_spectrum(one * np.hanning(one.size), SAMPLE_RATE)
         out.append(np.array([power[np.abs(frequency - f) < 0.4 * gap].sum() for f in at]))
     return at, out[0], out[1]
+
+
+def damped(lines: Lines, count: int, block: int = 512) -> np.ndarray:
+    """Samples of all damped partials from the stroke on: exp(r (b T + t)) = exp(r b T) exp(r t), block by block."""
+    rate, volts = lines.exponent.ravel(), lines.voltage.ravel()
+    starts, within = np.arange(0, count, block) / SAMPLE_RATE, np.arange(block) / SAMPLE_RATE
+    blocks = (np.exp(np.outer(starts, rate)) * volts) @ np.exp(np.outer(rate, within))
+    return blocks.real.ravel()[:count]
 
 
 CHANGES = ((), ("magnet=alnico-2",), ("magnet=ceramic-8",), ("tone=4",), ("lower=0.8mm",), ("tilt=treble up 0.4mm",),

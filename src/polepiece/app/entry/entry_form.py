@@ -34,7 +34,6 @@ STRINGS_HELP = (
     "empty where it is not known."
 )
 TUNING_HELP = 'Notes from string 1, the thin one, on (E4 B3 G3 D3 A2 E2), or a name: "drop D". Empty: as usual.'
-_CHOSEN = ("position", "construction")
 
 
 @dataclass(slots=True, kw_only=True)

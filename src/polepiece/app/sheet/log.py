@@ -6,6 +6,7 @@ that a notebook which went through an archive still finds them.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import assert_never
 
 from polepiece.moves import move_words
 from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
@@ -123,13 +124,16 @@ def standing(states: Iterable[StateEntry]) -> list[StateEntry]:
     past: list[StateEntry] = []
     future: list[StateEntry] = []
     for one in states:
-        if one.act == "undo":
-            future.append(past.pop())
-        elif one.act == "redo":
-            past.append(future.pop())
-        else:
-            past.append(one)
-            future.clear()
+        match one.act:
+            case "undo":
+                future.append(past.pop())
+            case "redo":
+                past.append(future.pop())
+            case "entry" | "record":
+                past.append(one)
+                future.clear()
+            case _:
+                assert_never(one.act)
     return past
 
 

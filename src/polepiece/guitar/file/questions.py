@@ -17,7 +17,6 @@ from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS
 from polepiece.materials import pickup_bars
 
-NOT_KNOWN = ""
 DONT_KNOW = "don't know"
 TEMPLATE = "controls.template"
 

@@ -93,9 +93,12 @@ def _way_round(facts: Facts) -> str:
     return old_words
 
 
+POLES_AT = {"width": "long edges", "thickness": "broad faces", "length": "ends"}  # of a bar, by its magnetisation
+
+
 def _bought(facts: Facts) -> str:
     through = facts.pickup.magnet.magnetised_through
-    want = "long edges" if through == "width" else "broad faces" if through == "thickness" else "ends"
+    want = POLES_AT[through]
     return (
         f"New bar magnetised through its {through}: two of them attract at their {want}. Stored on a keeper or in an "
         "attracting stack, never like pole on like pole, which weakens it."
