@@ -3,6 +3,7 @@
 from polepiece.geometry.cutting_blades import cut_blade
 from polepiece.geometry.cutting_magnets import box_cuts, cut_box, cut_magnet_rod
 from polepiece.geometry.cutting_plates import cut_plate
+from polepiece.geometry.cutting_sheets import cut_sheet
 from polepiece.geometry.cutting_steel import cut_keeper, cut_rod
 from polepiece.geometry.facing import BarFace
 from polepiece.geometry.mesh import Mesh, Resolution
@@ -30,10 +31,13 @@ def cut(assembly: Assembly, resolution: Resolution | None = None, *, mirror: boo
             cut_blade(builder, bar, faces)
         elif bar.role == "plate":
             cut_plate(builder, bar)
+        elif bar.role == "sheet":
+            cut_sheet(builder, bar, assembly)
+    sheets = tuple(bar for bar in assembly.bars if bar.role == "sheet")
     for rod in assembly.rods:
         if builder.kept(rod.y):
             round_it = [one for bar, one in keepers if bar.x_min < rod.x < bar.x_max and rod.through]
-            cut_rod(builder, rod, round_it[0] if round_it else None, faces)
+            cut_rod(builder, rod, round_it[0] if round_it else None, faces, sheets)
     for magnet in assembly.magnets:
         if isinstance(magnet, MagnetBox):
             cut_box(builder, magnet)

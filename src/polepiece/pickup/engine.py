@@ -36,7 +36,7 @@ from polepiece.pickup import slopes as across
 from polepiece.pickup.along import Along, Written
 from polepiece.pickup.anatomy import Anatomy, SteelPart, pickup_mesh
 from polepiece.pickup.slopes import ExchangedSlopes, Slopes, beside_strings
-from polepiece.pickup.steel_edges import steel_permeabilities
+from polepiece.pickup.steel_edges import sheet_impedances, steel_permeabilities
 from polepiece.strings import (
     Beside,
     HeightTable,
@@ -59,7 +59,7 @@ COARSE = Resolution(
     magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
 )  # fmt: skip
 HALVES_FROM = 3000  # frequencies times unknowns, from where solving in two threads is worth their start
-CACHE_VERSION = 13
+CACHE_VERSION = 14
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -310,10 +310,12 @@ def coil_fields(
     mesh, system = model.mesh, model.system
     steel = steel_permeabilities(mesh, system.edges, state.magnetization, steels, frequency)
     flat, up = magnet_permeabilities(mesh, magnet, frequency)
+    sheets = sheet_impedances(mesh, model.anatomy.plates, state.magnetization, steels, frequency)
 
     def at(part: "slice") -> AlternatingSolution:
         return solve_alternating(
-            system, frequency[part], steel=steel[:, part], magnet_flat=flat[part], magnet_up=up[part]
+            system, frequency[part], steel=steel[:, part], magnet_flat=flat[part], magnet_up=up[part],
+            sheets=sheets[:, part],
         )
 
     half = len(frequency) // 2
