@@ -123,7 +123,7 @@ turns the pickup round.
 constants the drawing is used as it is and the gap is 0 unless given. A raised screw (`screw_raise`) comes
 nearer to its string by as much; gaps stand for the body, with screws as drawn.
 
-Not covered, and refused by name: {refused}; steel base plates and covers. Bars of neodymium or
+Not covered, and refused by name: {refused}; blades through a steel sheet. Bars of neodymium or
 samarium-cobalt have no grade: their own constants are written instead (`grade = "neodymium"` says which).
 """
 

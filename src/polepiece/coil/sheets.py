@@ -299,7 +299,7 @@ def _bilinear(face: Face, u: FloatArray, v: FloatArray) -> FloatArray:
     first, second = (
         np.array([np.interp(at, lines, one) for one in np.eye(len(lines))]).T for at, lines in ((u, face.first), (v, face.second))
     )
-    return np.asarray((first[:, :, None] * second[:, None, :]).reshape(len(u), -1))
+    return np.asarray((first[:, :, None] * second[:, None, :]).reshape(len(u), face.nodes.size))
 
 
 def _stored_inductance(meshes: Sequence[SheetMesh]) -> FloatArray:

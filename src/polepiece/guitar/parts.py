@@ -79,6 +79,9 @@ class Magnet(Checked):
         12.7, 3, 30, "bars lie", "along the strings", stem="bar_width", usual=(5, 14), spread=(12.4, 12.8))
     thickness: float = mm(  # along z
         3.175, 1, 12, "bars lie", "up to the strings", stem="bar_thickness", usual=(3.0, 6.5), spread=(3.05, 3.45))
+    outer_width: float = mm(
+        6.0, 2, 15, "bars lie", "along the strings, of the bars outside the rows where there are three",
+        stem="bar_outer_width", spread=(4.0, 6.5), settle=GAUGE)
     magnetised_through: Literal["width", "thickness", "length"] = choice(  # rods: length
         "width", "width: the long edges attract; thickness: the broad faces attract",
         settle="two bars: long edges attract, or broad faces?")

@@ -20,6 +20,7 @@ BAR_KEYS = (
     "magnet.length", "magnet.width", "magnet.thickness", "magnet.magnetised_through", "magnet.bar_to_pole_gap",
 )  # fmt: skip
 KEEPER_KEYS, PLATE_KEYS = ("poles.keeper_",), ("poles.plate_",)
+OUTER_KEYS = ("magnet.outer_",)
 COUNTED = ("no", "one", "two", "three", "four")
 SHEET_SIZES = {"thickness", "length", "width", "z"}
 SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
@@ -189,6 +190,7 @@ class Construction:
         out += () if self.has_keeper else KEEPER_KEYS
         out += () if self.has_plate else PLATE_KEYS
         out += () if self.bars else BAR_KEYS
+        out += () if self.bars > 2 else OUTER_KEYS
         return out if any(row.side for row in self.rows) else (*out, "poles.row_offset")
 
     def sheet_sizes(self, name: Literal["base_plate", "cover"]) -> Mapping[str, float]:
