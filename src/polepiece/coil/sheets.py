@@ -249,7 +249,9 @@ def _resistances(meshes: Sequence[SheetMesh]) -> list[sparse.csr_array]:
     sizes = [one.shape[0] for one in blocks]
     return [
         sparse.csr_array(
-            sparse.block_diag([b if k == own else sparse.csr_array((n, n)) for k, (b, n) in enumerate(zip(blocks, sizes))])
+            sparse.block_diag(
+                [b if k == own else sparse.csr_array((n, n)) for k, (b, n) in enumerate(zip(blocks, sizes))]
+            )
         )
         for own in range(len(blocks))
     ]
@@ -297,7 +299,8 @@ def _gauss_line(lines: FloatArray) -> "tuple[FloatArray, sparse.csr_array, spars
 def _bilinear(face: Face, u: FloatArray, v: FloatArray) -> FloatArray:
     """Weights (n, nodes of the face) of the stream function's nodes at places in its plane."""
     first, second = (
-        np.array([np.interp(at, lines, one) for one in np.eye(len(lines))]).T for at, lines in ((u, face.first), (v, face.second))
+        np.array([np.interp(at, lines, one) for one in np.eye(len(lines))]).T
+        for at, lines in ((u, face.first), (v, face.second))
     )
     return np.asarray((first[:, :, None] * second[:, None, :]).reshape(len(u), face.nodes.size))
 

@@ -140,7 +140,14 @@ class _Sheet:
                 length = 0.5 * (self.ys[j] - self.ys[j - 1] if j else self.ys[1] - self.ys[0])
                 length += 0.5 * (self.xs[i] - self.xs[i - 1] if i else self.xs[1] - self.xs[0])
                 self.b.edge(
-                    int(one[j, k]), int(other[i, k]), self.thick * (z1 - z0), length, self.part, 0, 0.0, 0.5 * self.thick
+                    int(one[j, k]),
+                    int(other[i, k]),
+                    self.thick * (z1 - z0),
+                    length,
+                    self.part,
+                    0,
+                    0.0,
+                    0.5 * self.thick,
                 )
 
     def _wall(self, axis: int, at: float, end: int, lines: FloatArray, zs: FloatArray) -> "np.ndarray":
@@ -167,9 +174,7 @@ class _Sheet:
             self.b.edge(int(rim), int(nodes[j, 0]), t * float(width), length, self.part, 2, 0.0, 0.5 * t)
         return nodes
 
-    def _upright(
-        self, axis: int, at: float, along: tuple[float, float], z: tuple[float, float], node: int
-    ) -> None:
+    def _upright(self, axis: int, at: float, along: tuple[float, float], z: tuple[float, float], node: int) -> None:
         corner = np.array([at, along[0], z[0]]) if axis == 0 else np.array([along[0], at, z[0]])
         side = np.eye(3)[1 - axis] * (along[1] - along[0])
         rectangle(self.b, corner, side, np.array([0.0, 0.0, z[1] - z[0]]), _even(*along), 1, node)

@@ -141,7 +141,10 @@ def rectangle_with_hole(
 
 
 def cut_rod(
-    builder: MeshBuilder, rod: SteelRod, keeper: dict[str, object] | None, faces: Sequence[BarFace] = (),
+    builder: MeshBuilder,
+    rod: SteelRod,
+    keeper: dict[str, object] | None,
+    faces: Sequence[BarFace] = (),
     sheets: Sequence[SteelBar] = (),
 ) -> None:
     """A steel rod in slices; end faces are nodes of their own; through a keeper it joins the keeper's slice.

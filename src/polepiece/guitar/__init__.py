@@ -32,6 +32,7 @@ from polepiece.guitar.gaps import (
     cover_face,
     drawn_pole_tops,
     over_cover,
+    row_gaps,
     safe_gaps,
     string_gaps,
     underside_at,

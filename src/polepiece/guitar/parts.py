@@ -143,7 +143,7 @@ class Poles(Checked):
         spread=(-0.5, 0.5), settle="the gap of each string at its screw", words=AS_DRAWN)
     second_screw_raise: tuple[float, ...] = mm(
         (0.0,) * 6, -5, 8, "screws lie",
-        "the same of the second row of screws, where there are two: it stands as it is, no lever turns it",
+        "the same of the second row of screws, where there are two",
         kind="numbers")
     screw_pitch: float = mm(
         0.635, 0.3, 1.5, "threads lie",

@@ -159,6 +159,18 @@ class Pickup:
         """What its construction answers: see `constructions`."""
         return construction_of(self.construction)
 
+    @property
+    def screw_rows(self) -> dict[Position, str]:
+        """The rows of screws by where they stand to one another, "neck" or "bridge": the field of `Poles` that turns each.
+
+        Empty where there are not two: one row is just its screws.
+        """
+        turning = [row for row in self.built.rows if row.pole.turns]
+        if len(turning) < 2:
+            return {}
+        other: Position = "bridge" if self.screws_face == "neck" else "neck"
+        return {self.screws_face if row.side < 0 else other: row.pole.turned_by for row in turning}
+
     def __post_init__(self) -> None:
         """Refuse what no file may say, and windings that cannot be: see `windings`."""
         check(self)

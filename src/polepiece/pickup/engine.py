@@ -314,7 +314,11 @@ def coil_fields(
 
     def at(part: "slice") -> AlternatingSolution:
         return solve_alternating(
-            system, frequency[part], steel=steel[:, part], magnet_flat=flat[part], magnet_up=up[part],
+            system,
+            frequency[part],
+            steel=steel[:, part],
+            magnet_flat=flat[part],
+            magnet_up=up[part],
             sheets=sheets[:, part],
         )
 

@@ -18,7 +18,14 @@ from polepiece.geometry import Mesh
 from polepiece.pickup.anatomy import SteelPart
 
 KEEPER = "keeper"
-FLAT = (KEEPER, "blades", "second blades", "plate", "base plate", "cover")  # eddy currents as in a sheet; in the other parts as in a rod
+FLAT = (
+    KEEPER,
+    "blades",
+    "second blades",
+    "plate",
+    "base plate",
+    "cover",
+)  # eddy currents as in a sheet; in the other parts as in a rod
 
 
 def steel_permeabilities(

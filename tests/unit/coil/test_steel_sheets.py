@@ -41,7 +41,13 @@ def over_a_plate(permeability: float, thickness: float) -> ComplexArray:
     """
     k = np.linspace(0.5, 4000.0, 6000)
     angle = (np.arange(64) + 0.5) * math.pi / 128
-    area = 4 * A * B * np.sinc(np.outer(k, np.cos(angle)) * A / math.pi) * np.sinc(np.outer(k, np.sin(angle)) * B / math.pi)
+    area = (
+        4
+        * A
+        * B
+        * np.sinc(np.outer(k, np.cos(angle)) * A / math.pi)
+        * np.sinc(np.outer(k, np.sin(angle)) * B / math.pi)
+    )
     mean = (area**2).mean(axis=1) * 2.0 * math.pi
     upright = ((np.exp(-k * LOW) - np.exp(-k * HIGH)) / (k * (HIGH - LOW))) ** 2
     g = np.sqrt(k**2 + 2j * math.pi * HERTZ[:, None] * MU_0 * permeability / RHO)
@@ -60,7 +66,9 @@ def test_a_winding_over_a_steel_sheet_is_that_over_an_endless_plate(permeability
     )  # fmt: skip
     box = {"x_min": -rim, "x_max": rim, "y_min": -rim, "y_max": rim}
     steel = SteelBar(part="base plate", **box, z_min=-half, z_max=half, role="sheet")
-    plate = Plate(**box, z=0.0, thickness=thickness, resistivity=RHO, steel="base plate", near_x=(-A, A), near_y=(-B, B))
+    plate = Plate(
+        **box, z=0.0, thickness=thickness, resistivity=RHO, steel="base plate", near_x=(-A, A), near_y=(-B, B)
+    )
     mesh = fold(cut(Assembly(bars=(steel,)), Resolution()))
     windings = winding_set(mesh, (coil,), (plate,))
     system = alternating(factorise(mesh, windings.sources), windings)
@@ -77,7 +85,9 @@ def test_a_winding_over_a_steel_sheet_is_that_over_an_endless_plate(permeability
 
 
 def guitar(more: str, construction: str = "humbucker") -> Guitar:
-    return parse_guitar(f'name = "G"\n[[pickups]]\nname = "p"\nposition = "bridge"\nconstruction = "{construction}"\n{more}')
+    return parse_guitar(
+        f'name = "G"\n[[pickups]]\nname = "p"\nposition = "bridge"\nconstruction = "{construction}"\n{more}'
+    )
 
 
 def of(more: str, construction: str = "humbucker") -> tuple[FloatArray, ComplexArray]:
@@ -91,7 +101,10 @@ def of(more: str, construction: str = "humbucker") -> tuple[FloatArray, ComplexA
 def test_steel_of_permeability_one_is_any_other_metal(name: str) -> None:
     rest = "" if name == "base_plate" else 'base_plate = "none"\n'
     table = f"[pickups.{name}]\nresistivity_microohm_cm = 30\n"
-    steel, other = of(rest + table + 'material = "steel"\npermeability = 1\n'), of(rest + table + 'material = "brass"\n')
+    steel, other = (
+        of(rest + table + 'material = "steel"\npermeability = 1\n'),
+        of(rest + table + 'material = "brass"\n'),
+    )
     np.testing.assert_array_equal(steel[0], other[0])
     np.testing.assert_array_equal(steel[1], other[1])
 

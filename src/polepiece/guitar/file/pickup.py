@@ -337,7 +337,9 @@ class _PickupReader:
         sheet: Sheet = make(Sheet, self.filler.fill(layout.SHEET_KEYS, given, usual, f"{here}."))
         for attr in ("permeability", "reversible_permeability"):
             if attr in given and sheet.material != "steel":
-                sentence = f"is of a steel sheet, but this one is {sheet.material}; is it steel (a fridge magnet sticks)?"
+                sentence = (
+                    f"is of a steel sheet, but this one is {sheet.material}; is it steel (a fridge magnet sticks)?"
+                )
                 self.faults.add(given[attr].path, sentence)
         return sheet
 

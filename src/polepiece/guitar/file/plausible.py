@@ -225,7 +225,10 @@ def _sheets(pickup: Pickup) -> list[str]:
         name, top = max(tops.items(), key=lambda one: one[1])
         if face < top - TOUCH:
             found.append(f"has a cover that overlaps the {name}: under face {_mm(face)}, they end at {_mm(top)}.")
-    return found or [*_steel_sheet(pickup, "base plate", pickup.base_plate), *_steel_sheet(pickup, "cover", pickup.cover)]
+    return found or [
+        *_steel_sheet(pickup, "base plate", pickup.base_plate),
+        *_steel_sheet(pickup, "cover", pickup.cover),
+    ]
 
 
 def _steel_sheet(pickup: Pickup, name: str, sheet: "Sheet | None") -> list[str]:
