@@ -60,7 +60,8 @@ together, side by side, one volume and one tone behind them.
 | `as-listed` | those of `[[controls.positions]]` |
 
 `[[controls.positions]]` takes the place of the template's positions. A knob in `push_pull` adds a variant of every
-position in which its pickup is on; two knobs pulled at once are a position to be listed."""
+position in which its pickup is on, and several knobs pulled at once one of every position in which all their pickups
+are; two knobs of one pickup pulled at once are a position to be listed."""
 
 OWN = """\
 ### `[[controls.volumes]]`

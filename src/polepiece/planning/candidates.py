@@ -252,7 +252,7 @@ def _beside(guitar: Guitar, names: Iterable[str]) -> Iterator[tuple[str, ...]]:
     """Yield the settings of what other pickups have of their own."""
     for name in names:
         for key, owned in (("volume", volume_of(guitar, name)), ("tone", tone_of(guitar, name))):
-            if owned is not None:
+            if owned is not None and owned.pickup == name:
                 yield from ((f"{name} {key}={value}",) for value in LEVERS[key].tries)
 
 
