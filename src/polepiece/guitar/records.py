@@ -205,7 +205,8 @@ class Guitar:
         written="_mm", usual=(180, 520), none="none", aliases=("radius",), settle=RADIUS_GAUGE,
         words="flat: the strings lie in one plane over the poles")
     string_set: str = text(
-        "10-46", "9-42, 10-46, 11-49, 12-54, or a name of your own with [[strings]]", settle="read the packet",
+        "10-46", "9-42, 10-46, 11-49, 12-54, of a bass 40-100, 45-100, 45-105, 50-105, 45-130, or a name of your own "
+        "with [[strings]]", settle="read the packet",
         words="10-46, six nickel-plated steel strings")
     string_age: str = text(
         "unknown", "how old the strings are, in words", settle="ask when they were fitted")

@@ -6,7 +6,7 @@ turn; what is shown is computed exactly afterwards.
 """
 
 from dataclasses import replace
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -69,8 +69,8 @@ class Estimator:
         if not self.is_estimated(guitar):
             return guitar
         pickup, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
-        there = {attr: getattr(start.poles, attr) for attr in self.turned_rows(guitar)}
-        poles = replace(pickup.poles, **there)  # type: ignore[arg-type]
+        there: dict[str, Any] = {attr: getattr(start.poles, attr) for attr in self.turned_rows(guitar)}
+        poles = replace(pickup.poles, **there)
         return with_pickup(guitar, guitar.pickups.index(pickup), poles=poles)
 
     def probe(self, attr: str) -> State:
@@ -82,9 +82,9 @@ class Estimator:
     def probed(self, attr: str) -> Guitar:
         """Return the guitar of `probe`."""
         pickup = self.base.pickup(self.pickup)
-        up = tuple(round(one + PROBE, 12) for one in getattr(pickup.poles, attr))
+        up: dict[str, Any] = {attr: tuple(round(one + PROBE, 12) for one in getattr(pickup.poles, attr))}
         place = self.base.pickups.index(pickup)
-        return with_pickup(self.base, place, poles=replace(pickup.poles, **{attr: up}))
+        return with_pickup(self.base, place, poles=replace(pickup.poles, **up))
 
 
 def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound: np.ndarray) -> State:

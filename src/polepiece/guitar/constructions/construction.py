@@ -144,6 +144,11 @@ class Construction:
         """Its screws stand nearer to one side: it can be turned round in its ring, and is looked at from there."""
         return any(row.pole.turns for row in self.rows) and bool(self.measured_row.side)
 
+    @property
+    def can_face(self) -> bool:
+        """Which way round it sits in its ring is heard: its screws stand on one side, or its halves do."""
+        return self.screws_on_one_side or any(row.half for row in self.rows)
+
     def row_offsets(self, poles: Poles) -> tuple[float, ...]:
         """Return the x of each row in the pickup's own axes, m."""
         return tuple(row.x(poles) for row in self.rows)

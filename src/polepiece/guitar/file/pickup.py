@@ -86,6 +86,9 @@ class _PickupReader:
             return None
         self.defaults = defaults.as_long_as_its_row(self.defaults, self.row_longer)
         top = self.filler.fill(layout.PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
+        if not self.built.can_face:
+            facing = f"{self.path}.{layout.parameter_of('screws_face').name}"
+            self.filler.assumed = [one for one in self.filler.assumed if one.path != facing]
         parts: dict[str, Any] = {
             "magnet": self._magnet(own),
             "poles": self._poles(),
