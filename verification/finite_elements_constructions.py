@@ -4,8 +4,8 @@ It wrote tests/reference/fem/construction_*.csv. The solver is that of `verifica
 those of tests/reference/fem/constructions (`verification.construction_cases`). One mesh a case, with the windings and
 with a string over the pole nearest to the middle and its mirror image:
 
-- magnets on the major curve of A5 (drawn sizes and steel sheets: C8, which takes half of the time), steel of permeability 800: Bz on
-  lines over the poles (string as air);
+- magnets on the major curve of A5 (drawn sizes and steel sheets: C8, which takes half of the time), steel of
+  permeability 800: Bz on lines over the poles (string as air);
 - one ampere in each coil, parts linear: inductances, Bz per ampere on the same lines (string as air);
 - magnets of C8 and the string of permeability 100: what the string adds to the flux through each coil, by reciprocity,
   mu0 times the integral of its magnetisation times the coil's field per ampere at its place. Nothing large is

@@ -44,7 +44,7 @@ def test_a_guitar_by_options_is_written_kept_and_used_by_its_name(own_notebook: 
 
 def test_asked_in_the_terminal_every_question_may_stay_open() -> None:
     controls = [""] * sum(not one.more for one in OF_CONTROLS)
-    # name, strings, tuning, scale | place, construction, magnet, gaps, resistance, cover, base plate | one more? | controls
+    # name, strings, tuning, scale | place, construction, magnet, gaps, resistance, cover, plate | one more? | controls
     typed = "\n".join(["Asked", "", "", "", "3", "1", "", "19", "", "", "3", "", "n", *controls, "1.9", ""])
     made = run("new", "asked.guitar.toml", typed=typed)
     assert made.exit_code == 0, made.output

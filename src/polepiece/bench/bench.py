@@ -26,8 +26,10 @@ from polepiece.geometry import Resolution
 from polepiece.guitar import (
     INDUCTANCE,
     NOMINAL,
+    Assumption,
     Draw,
     Guitar,
+    Measured,
     Pickup,
     as_measured,
     assumed_gauges,
@@ -379,10 +381,10 @@ class Bench:
         touch: the key holds what a draw of this pickup reads, and nothing of the controls or of other pickups.
         """
         own = f"pickups[{next(k for k, one in enumerate(guitar.pickups) if one.name == pickup.name)}]"
+        entries: tuple[Assumption | Measured, ...] = (*guitar.assumed, *guitar.measured)
         read = tuple(
-            one for one in (*guitar.assumed, *guitar.measured)
-            if not one.path.startswith(("pickups[", "controls.")) or one.path.startswith(own)
-        )  # fmt: skip
+            one for one in entries if not one.path.startswith(("pickups[", "controls.")) or one.path.startswith(own)
+        )
         key = (id(magnetised), pickup, guitar.strings, guitar.scale_length, read, tuple(sample))
         if key not in self._drawn_strings:
             moves = self.moves(pickup, magnetised)

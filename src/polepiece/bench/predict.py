@@ -34,7 +34,9 @@ class Prediction:
     difference_at_old_level: dict[str, float] | None
     lowered: float | None  # m the pickup was lowered for it (negative: raised)
     balance_with: dict[str, tuple[float, float]]  # level against each other pickup: before, after; dB
-    both_on: dict[str, tuple[State, State]]  # on together with each other pickup, coils as in the position: before, after
+    both_on: dict[
+        str, tuple[State, State]
+    ]  # on together with each other pickup, coils as in the position: before, after
 
 
 def pickup_state(guitar: Guitar, pickup: str) -> State:

@@ -8,9 +8,7 @@ from polepiece.guitar.parameter import NEEDED, choice, flag, kohm, nanofarad, nu
 
 OF_PICKUP = "whose it is; left out = the one after the switch, for all that are on"
 
-SHARED = (
-    "other pickups that hang on the same pot, one volume behind the switch; it is there once where several of them are on"
-)
+SHARED = "other pickups on the same pot, which is there once where several of them are on; one volume behind the switch"
 
 # fmt: off
 

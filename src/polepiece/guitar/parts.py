@@ -200,7 +200,7 @@ class Sheet(Checked):
     resistivity: float | None = microohm_cm(
         None, 1.5, 200, "sheets lie", "of the sheet's metal, where it is known; else the material's", none="unknown")
     permeability: float | None = number(
-        None, 1, 20000, "steels lie", "of a steel sheet: linear relative permeability, instead of low-carbon steel 1010",
+        None, 1, 20000, "steels lie", "of a steel sheet: linear relative permeability, instead of carbon steel 1010",
         none="unknown")
     reversible_permeability: float | None = number(
         None, 1, 2000, "steels lie", "of a steel sheet: relative, for small alternating fields", none="unknown")

@@ -161,7 +161,7 @@ class Pickup:
 
     @property
     def screw_rows(self) -> dict[Position, str]:
-        """The rows of screws by where they stand to one another, "neck" or "bridge": the field of `Poles` that turns each.
+        """The rows of screws by where they stand to one another, "neck" or "bridge": the field of `Poles` that says it.
 
         Empty where there are not two: one row is just its screws.
         """

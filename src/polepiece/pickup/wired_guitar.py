@@ -25,7 +25,7 @@ CABLE = key_of("controls.cable_capacitance")
 POT = (0.8, 1.2)
 """90 % of the pots, against what is marked (common practice, no source)."""
 TOLERANCES = {"pot": POT, "resistor": (0.95, 1.05), "capacitor": (0.9, 1.1), "inductor": (0.9, 1.1)}
-"""90 % of the parts of a netlist, against what the file says: the usual classes of parts (common practice, no source)."""
+"""90 % of the parts of a netlist, against what the file says: usual classes of parts (common practice, no source)."""
 
 NOTHING = ControlCircuit()
 

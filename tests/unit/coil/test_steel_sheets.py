@@ -127,7 +127,8 @@ def bare() -> tuple[Assembly, FloatArray]:
 def test_a_steel_plate_far_below_changes_nothing() -> None:
     shape, alone = bare()
     plate = SteelBar(
-        part="base plate", x_min=-20e-3, x_max=20e-3, y_min=-35e-3, y_max=35e-3, z_min=-FAR - 5e-4, z_max=-FAR, role="sheet",
+        part="base plate", x_min=-20e-3, x_max=20e-3, y_min=-35e-3, y_max=35e-3, z_min=-FAR - 5e-4, z_max=-FAR,
+        role="sheet",
     )  # fmt: skip
     below = fields(replace(shape, bars=(*shape.bars, plate)))
     # a plate of 4 cm a third of a metre away sends back (4/30)^3 of a field that has fallen by as much

@@ -204,7 +204,8 @@ SLIPS = {
     ),
     "a permeability of brass": (
         'cover = {material = "brass", permeability = 300}\n',
-        "pickups[0].cover.permeability is of a steel sheet, but this one is brass; is it steel (a fridge magnet sticks)?",
+        "pickups[0].cover.permeability is of a steel sheet, but this one is brass; "
+        "is it steel (a fridge magnet sticks)?",
     ),
     "wrong word": (
         'screws_face = "bridg"\n',

@@ -37,7 +37,9 @@ setting = 3
 [[controls.tones]]
 pickup = "bridge"
 setting = 8
-""" + "".join(f'[[pickups]]\nname = "{p}"\nposition = "{p}"\nconstruction = "rod-single"\n' for p in ("neck", "middle", "bridge"))
+""" + "".join(
+    f'[[pickups]]\nname = "{p}"\nposition = "{p}"\nconstruction = "rod-single"\n' for p in ("neck", "middle", "bridge")
+)
 
 
 def net(guitar: Guitar, position: str, draw: Draw | None = None) -> Net:
@@ -69,7 +71,13 @@ def tone_parts(guitar: Guitar, position: str) -> list[str]:
 def test_a_shared_tone_is_there_once() -> None:
     guitar = parse_guitar(THREE)
     assert tone_of(guitar, "middle") == tone_of(guitar, "neck") and tone_of(guitar, "bridge").setting == 8  # type: ignore[union-attr]
-    assert [len(tone_parts(guitar, p)) for p in ("neck", "neck+middle", "middle", "middle+bridge", "bridge")] == [1, 1, 1, 2, 1]
+    assert [len(tone_parts(guitar, p)) for p in ("neck", "neck+middle", "middle", "middle+bridge", "bridge")] == [
+        1,
+        1,
+        1,
+        2,
+        1,
+    ]
     again = parse_guitar(write_guitar(guitar))
     assert again.controls.tones == guitar.controls.tones
 
@@ -77,12 +85,15 @@ def test_a_shared_tone_is_there_once() -> None:
 def test_it_sounds_as_one_pot_across_both() -> None:
     """By hand: one pot and capacitor from the joint of both pickups to ground, as a master tone has them."""
     shared = parse_guitar(THREE)
-    master = parse_guitar(THREE.replace("two-tones", "one-tone").replace('pickup = "neck"\nshared_with = ["middle"]\n', "")
+    owners = 'pickup = "neck"\nshared_with = ["middle"]\n'
+    master = parse_guitar(THREE.replace("two-tones", "one-tone").replace(owners, "")
                           .replace('[[controls.tones]]\npickup = "bridge"\nsetting = 8\n', ""))  # fmt: skip
     at = position_named(shared, "neck+middle")
     circuits = {name: stand_in(shared.pickup(name)) for name in at.on}
     hertz = np.array([100.0, 1000.0, 5000.0])
-    circuits = {name: replace(c, impedance=np.array([[2j * np.pi * hertz * 2.5 + 6e3]])) for name, c in circuits.items()}
+    circuits = {
+        name: replace(c, impedance=np.array([[2j * np.pi * hertz * 2.5 + 6e3]])) for name, c in circuits.items()
+    }
     (found,), (wanted,) = (position_responses(g, at, [circuits], frequency=hertz) for g in (shared, master))
     for one, other in zip(found.transfers, wanted.transfers):
         np.testing.assert_allclose(one, other, rtol=1e-9)  # two eliminations of the same net
@@ -102,7 +113,11 @@ def test_its_lever_is_reached_from_each_that_shares_it() -> None:
         ('["middle"]', '["bridge"]', "names bridge, which has a tone control already"),
         ('pickup = "neck"\n', "", "needs pickup, the first of those that share it."),
         ('"one-volume-two-tones-five-way"', '"one-volume-one-tone-five-way"', "has 2 tones; the template"),
-        ('"one-volume-two-tones-five-way"', '"three-volumes-three-tones-rotary"', "is said where neck has a volume of its own"),
+        (
+            '"one-volume-two-tones-five-way"',
+            '"three-volumes-three-tones-rotary"',
+            "is said where neck has a volume of its own",
+        ),
     ],
 )
 def test_what_cannot_be_shared_is_said(old: str, new: str, said: str) -> None:

@@ -65,13 +65,13 @@ SCREWS_OVER_BAR = Construction(
         steps_to_the_bar=(
             BenchStep(
                 key="loosen",
-                text="Open the base plate; the bar lies flat under the screws. Note how far each screw is in, do not turn "
-                "one. Lift the bar off straight, keep the spacers, do not bend the coil leads.",
+                text="Open the base plate; the bar lies flat under the screws. Note how far each screw is in and turn "
+                "none. Lift the bar off straight, keep the spacers, do not bend the coil leads.",
             ),
         ),
         bar_faces="bridge",
-        new_bar_in="New bar in with no force, the marked face up, the screws as they were: none may press on it. To: {to}.",
-        snug="Close the base plate without force; nothing rattles; no coil lead is pinched; no screw touches down hard.",
+        new_bar_in="New bar in with no force, the marked face up, screws as they were, none pressing on it. To: {to}.",
+        snug="Close the base plate without force; nothing rattles; no coil lead is pinched; no screw sits on the bar.",
         fit_words=UNDER_POLES,
     ),
 )

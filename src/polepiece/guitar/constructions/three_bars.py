@@ -31,9 +31,10 @@ def _shapes(magnet: Magnet, poles: Poles) -> Assembly:
     """The air of the contact is taken from the bars that lie outside."""
     air = max(contact(magnet)[0], LEAST_SEPARATION)
     _, (far, at_screws), (at_slugs, away) = _stretches(magnet, poles)
+    no_keeper = replace(poles, keeper_x_min=None)
     outside = ((far - air, at_screws - air), (at_slugs + air, away + air))
     return Assembly(
-        rods=row_of_slugs(poles, poles.row_offset) + row_of_screws(replace(poles, keeper_x_min=None), -poles.row_offset),
+        rods=row_of_slugs(poles, poles.row_offset) + row_of_screws(no_keeper, -poles.row_offset),
         magnets=(bar_between(magnet, poles), *(bar(magnet, poles, x, easy=0, turned=-1.0) for x in outside)),
     )  # fmt: skip
 
@@ -43,7 +44,7 @@ THREE_BARS = Construction(
     words="three-bar humbucker",
     also=("three-ferrite-bars", "three-bar", "three-bar-humbucker", "triple-bar"),
     placed=(
-        "as a humbucker without a keeper, and a bar `bar_outer_width` wide outside each row, `bar_to_pole_gap` from it: "
+        "as a humbucker without a keeper, and a bar `bar_outer_width` wide outside each row, `bar_to_pole_gap` off: "
         "each row has like poles on both sides. One grade for all three"
     ),
     rows=(Row(pole=SLUGS, side=1, coil="slug coil"), Row(pole=SCREWS, side=-1, coil="screw coil")),
@@ -77,7 +78,7 @@ THREE_BARS = Construction(
             ),
             BenchStep(
                 key="slide",
-                text="Slide out one bar at a time, endwise, with wood, brass or plastic: the two outer ones first. They "
+                text="Slide out one bar at a time, endwise, with wood, brass or plastic: the outer ones first. They "
                 "push one another away from the rows.",
             ),
         ),
@@ -90,7 +91,7 @@ THREE_BARS = Construction(
                 "they repel each other. One bar turned leaves that row almost no output.",
             ),
         ),
-        new_bar_in="New bars in with no force, the middle one first, each the marked way round against its row. To: {to}.",
+        new_bar_in="New bars in with no force, the middle one first, each the marked way round to its row. To: {to}.",
         snug="Bobbin screws snug, no more; each bar touches its row; no coil lead is pinched; "
         "meter on the coil while you tighten.",
         fit_words=BESIDE_POLES,

@@ -167,14 +167,20 @@ def _shared_faults(guitar: Guitar) -> Iterator[tuple[str, str]]:
                 yield path, f"names {name}, which has a tone control already; keep one of them."
             seen.append(name)
         if own := [one for one in volumes_of(guitar) if one.pickup is not None]:
-            yield path, (
-                f"is said where {own[0].pickup} has a volume of its own: what the pot hangs on is not said by that; next "
-                "best: [[controls.elements]], part by part."
+            yield (
+                path,
+                (
+                    f"is said where {own[0].pickup} has a volume of its own: that does not say what the pot hangs on; "
+                    "next best: [[controls.elements]], part by part."
+                ),
             )
     if shared and layout is not None and len(controls.tones) > layout.tones:
-        yield "controls.tones", (
-            f"has {len(controls.tones)} tones; the template {controls.template} has {layout.tones}. A pot that is shared "
-            "is one."
+        yield (
+            "controls.tones",
+            (
+                f"has {len(controls.tones)} tones; the template {controls.template} has {layout.tones}. A shared pot "
+                "is one."
+            ),
         )
 
 

@@ -243,8 +243,9 @@ def _steel_sheet(pickup: Pickup, name: str, sheet: "Sheet | None") -> list[str]:
             continue
         if part.endswith("blades"):
             found.append(
-                f"has {part} that go through a steel {name}, whose slots are not modelled; next best: {name.replace(' ', '_')} "
-                '= "none", with inductance_h and the pole tops (magnet.measured_gauss) measured.'
+                f"has {part} that go through a steel {name}, whose slots are not modelled; next best: "
+                f'{name.replace(" ", "_")} = "none", with inductance_h and the pole tops (magnet.measured_gauss) '
+                "measured."
             )
         elif rim - TOUCH < max(-box.x0, box.x1) and min(-box.x0, box.x1) > -rim:
             found.append(f"has {part} that cut the rim of the steel {name}: {box}, it ends at x {_mm(rim)}.")

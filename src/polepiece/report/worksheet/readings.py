@@ -113,7 +113,7 @@ def _screws_turn(facts: Facts) -> bool:
 
 
 def _screw_rows(facts: Facts) -> dict[str, str]:
-    """Return the rows of screws by the field that turns them, each with its words: " of the neck row"; the first first."""
+    """Return the rows of screws by the field that turns them, each with its words " of the neck row"; first first."""
     first = facts.pickup.built.measured_row.pole.turned_by
     rows = {attr: f" of the {row} row" for row, attr in facts.pickup.screw_rows.items()} or {first: ""}
     return {first: rows[first], **rows} if facts.screws else {}
@@ -276,8 +276,8 @@ def _screw(facts: Facts, number: int, attr: str, *, done: bool) -> Blank:
     if done:
         words = "as before" if abs(moved) < 1e-3 else true_minus(f"{moved:+.2f}")
     return Blank(
-        key=attr.replace("raise", "height"), label=f"screw head{row}, mm", unit="mm", digits=2, string=number, words=words,
-        how="above its bobbin",
+        key=attr.replace("raise", "height"), label=f"screw head{row}, mm", unit="mm", digits=2, string=number,
+        words=words, how="above its bobbin",
     )  # fmt: skip
 
 
