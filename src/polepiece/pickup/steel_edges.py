@@ -77,8 +77,8 @@ def sheet_impedances(
     """Return what each of ``plates`` opposes to currents along it, over rho / thickness of its record (plates, f).
 
     1 for a sheet that is no magnetic part: it is thin against its skin depth. For one of steel `sheet_impedance`, with
-    the mean of the reversible permeability over its volume (one figure for a sheet: its bias is uneven, and the odd half
-    of the field is a correction of the resistance).
+    the mean of the reversible permeability over its volume (one figure for a sheet: its bias is uneven, and the odd
+    half of the field is a correction of the resistance).
     """
     out = np.ones((len(plates), len(frequency)), dtype=complex)
     for number, plate in enumerate(plates):
