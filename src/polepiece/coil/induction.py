@@ -40,7 +40,7 @@ class WindingSet:
     sheets: "Sheets | None"  # None: there are none, or all that is asked of them is known already
     sources: FloatArray  # Psi (elements, w)
     air: FloatArray  # inductances in air (w, w), H
-    resistance: FloatArray  # (sheets, w, w), ohm, of each sheet; zero for the coils themselves
+    resistances: FloatArray  # (sheets, w, w), ohm, of each sheet; zero for the coils themselves
 
 
 COIL_WEIGHT = 30.0  # of the coils' own flux among the drives of the sheets' basis, against that of one node's charge
@@ -55,11 +55,11 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] 
     """
     position = Elements.of(mesh).position
     n = len(coils)
-    air, resistance = np.zeros((n, n)), np.zeros((len(plates), n, n))
+    air, resistances = np.zeros((n, n)), np.zeros((len(plates), n, n))
     air[:n, :n] = inductance_in_air(tuple(coils))
     if not plates:
         sources = source_potentials(mesh, position, coils)
-        return WindingSet(coils=tuple(coils), sheets=None, sources=sources, air=air, resistance=resistance)
+        return WindingSet(coils=tuple(coils), sheets=None, sources=sources, air=air, resistances=resistances)
     sheets = Sheets.of(plates, mirrored=mesh.mirrored, folded=mesh.folded)
     linked = np.array([sheets.linked(Loops.gauss(coil)) for coil in coils])
     psi = sheet_potentials(mesh, position, sheets)
@@ -67,8 +67,8 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] 
     sources = np.concatenate([source_potentials(mesh, position, coils), psi @ basis], axis=1)
     linked = linked @ basis
     air = np.block([[air, linked], [linked.T, sheets.inductance]])
-    resistance = np.pad(sheets.resistance, ((0, 0), (n, 0), (n, 0)))
-    return WindingSet(coils=tuple(coils), sheets=sheets, sources=sources, air=air, resistance=resistance)
+    resistances = np.pad(sheets.resistances, ((0, 0), (n, 0), (n, 0)))
+    return WindingSet(coils=tuple(coils), sheets=sheets, sources=sources, air=air, resistances=resistances)
 
 
 def _drives(mesh: Mesh, position: FloatArray, linked: FloatArray, psi: FloatArray) -> FloatArray:
@@ -352,7 +352,7 @@ def solve_alternating(
     currents = np.zeros((count, loops, coils), dtype=complex)
     inductance = full[:, :coils, :coils]
     if loops:
-        resistance = system.windings.resistance[:, coils:, coils:].astype(complex)
+        resistance = system.windings.resistances[:, coils:, coils:].astype(complex)
         factor = np.ones((len(resistance), count)) if sheets is None else sheets
         own = np.einsum("sf,sij->fij", factor, resistance) + 1j * omega[:, None, None] * full[:, coils:, coils:]
         currents = -np.linalg.solve(own, 1j * omega[:, None, None] * full[:, coils:, :coils])

@@ -36,9 +36,14 @@ class Sheets:
 
     meshes: tuple[SheetMesh, ...]
     shape: FloatArray
-    resistance: FloatArray  # (sheets, u, u) ohm, of each sheet for itself
+    resistances: FloatArray  # (sheets, u, u) ohm, of each sheet for itself
     inductance: FloatArray  # (u, u) H
     blocks: tuple[slice, ...]  # unknowns of one parity in y: blocks do not see each other
+
+    @property
+    def resistance(self) -> FloatArray:
+        """Resistance (u, u) of all sheets, ohm."""
+        return np.asarray(self.resistances.sum(axis=0))
 
     @property
     def unknowns(self) -> int:
@@ -71,7 +76,7 @@ class Sheets:
         inductance = np.asarray(shape.T @ (found @ shape)) if total else found
         return cls(
             meshes=meshes, shape=shape.toarray(),
-            resistance=np.array([(shape.T @ one @ shape).toarray() for one in _resistances(meshes)])
+            resistances=np.array([(shape.T @ one @ shape).toarray() for one in _resistances(meshes)])
             if total else np.zeros((len(meshes), 0, 0)),
             inductance=0.5 * (inductance + inductance.T),
             blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
@@ -136,7 +141,7 @@ class Sheets:
         whole = linalg.block_diag(*basis)
         starts = np.cumsum([0, *(b.shape[1] for b in basis)])
         return replace(
-            self, shape=self.shape @ whole, resistance=whole.T @ self.resistance @ whole,
+            self, shape=self.shape @ whole, resistances=whole.T @ self.resistances @ whole,
             inductance=whole.T @ self.inductance @ whole,
             blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
         )  # fmt: skip
@@ -148,7 +153,7 @@ class Sheets:
         """
         basis = []
         for block in self.blocks:
-            r, own, drive = self.resistance[:, block, block].sum(axis=0), self.inductance[block, block], drives[block]
+            r, own, drive = self.resistance[block, block], self.inductance[block, block], drives[block]
             half = linalg.cholesky(own, lower=True, check_finite=False)
             decay, modes = linalg.eigh(_in_energy(half, r), check_finite=False)  # 1/s, currents that decay as one
             driven = modes.T @ linalg.solve_triangular(half, drive, lower=True, check_finite=False)

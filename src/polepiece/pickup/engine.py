@@ -230,7 +230,7 @@ def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> st
 
 _NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update")
 _FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in _NOT_STORED]
-_WINDING_ARRAYS = ("sources", "air", "resistance")
+_WINDING_ARRAYS = ("sources", "air", "resistances")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
 
