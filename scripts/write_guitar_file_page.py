@@ -60,7 +60,8 @@ together, side by side, one volume and one tone behind them.
 | `as-listed` | those of `[[controls.positions]]` |
 
 `[[controls.positions]]` takes the place of the template's positions. A knob in `push_pull` adds a variant of every
-position in which its pickup is on; two knobs pulled at once are a position to be listed."""
+position in which its pickup is on, and several knobs pulled at once one of every position in which all their pickups
+are; two knobs of one pickup pulled at once are a position to be listed."""
 
 OWN = """\
 ### `[[controls.volumes]]`
@@ -123,7 +124,7 @@ turns the pickup round.
 constants the drawing is used as it is and the gap is 0 unless given. A raised screw (`screw_raise`) comes
 nearer to its string by as much; gaps stand for the body, with screws as drawn.
 
-Not covered, and refused by name: {refused}; steel base plates and covers. Bars of neodymium or
+Not covered, and refused by name: {refused}; blades through a steel sheet. Bars of neodymium or
 samarium-cobalt have no grade: their own constants are written instead (`grade = "neodymium"` says which).
 """
 

@@ -140,6 +140,9 @@ def constructions() -> Iterator[Row]:
         yield from rows_of(name)
     for part in ("blades", "the steel plate under rods"):
         yield Row(case=part, quantity="NOT CHECKED: eddy currents in it", found="-", reference="none")
+    for name in construction_cases.names():
+        if not cases.chosen("construction_field", pickup=name):
+            yield Row(case=name, quantity="NOT CHECKED: drawn, and not solved yet", found="-", reference="none")
     for one in CONSTRUCTIONS:
         if not one.checked:
             yield Row(

@@ -24,7 +24,7 @@ from typing import Any
 import numpy as np
 
 from polepiece.coil import Racetrack
-from polepiece.geometry import MagnetBox, MagnetRod
+from polepiece.geometry import MagnetBox, MagnetRod, SteelBar
 from verification import cases
 
 MU_0 = 4e-7 * math.pi  # the scale of the potential only: B is linear in it
@@ -438,7 +438,7 @@ def _mesh(
             m = magnet
             solid = box((m.x_min, m.x_max), (m.y_min, m.y_max), (m.z_min, m.z_max)) * half
         solids.append(_named(solid, f"magnet{k}", size.magnet, size.edge))
-    keepers = [box((b.x_min, b.x_max), (b.y_min, b.y_max), (b.z_min, b.z_max)) * half for b in shape.bars]
+    keepers = [_steel_box(occ, b, box, post) * half for b in shape.bars]
 
     def split(solid: Any) -> Any:  # the potential in the steel has its kinks at the ends of the winding
         for z in sorted({1e3 * c.bottom for c in coils} | {1e3 * c.top for c in coils}):
@@ -457,7 +457,7 @@ def _mesh(
         if coils:
             solid = split(solid)
         if rod.through is not None:
-            keepers = [k - solid for k in keepers]
+            keepers = [k if bar.role == "sheet" else k - solid for k, bar in zip(keepers, shape.bars)]
         solids.append(_named(solid, rod.part, size.steel, size.edge))
     solids += [
         _named(k if bar.holes else split(k), bar.part, size.steel, size.edge) for k, bar in zip(keepers, shape.bars)
@@ -500,6 +500,20 @@ def _mesh(
     shell.maxh = 25.0
     geometry = occ.OCCGeometry(occ.Glue([*solids, rest, shell]))
     return geometry.GenerateMesh(maxh=25.0, grading=size.grading, optsteps3d=3)
+
+
+def _steel_box(occ: Any, bar: SteelBar, box: Any, post: Any) -> Any:
+    """Return a steel box; of a sheet with its open holes and walls."""
+    solid = box((bar.x_min, bar.x_max), (bar.y_min, bar.y_max), (bar.z_min, bar.z_max))
+    if bar.role != "sheet":
+        return solid
+    if bar.skirt:
+        t, low = bar.z_max - bar.z_min, bar.z_max - bar.skirt
+        outer = box((bar.x_min, bar.x_max), (bar.y_min, bar.y_max), (low, bar.z_max))
+        solid = outer - box((bar.x_min + t, bar.x_max - t), (bar.y_min + t, bar.y_max - t), (low - t, bar.z_min))
+    for x, y, radius in bar.holes:
+        solid = solid - post(x, y, radius, bar.z_min - 1e-3, bar.z_max + 1e-3)
+    return solid
 
 
 def _named(solid: Any, name: str, maxh: float, edge: float) -> Any:

@@ -4,8 +4,8 @@ It wrote tests/reference/fem/construction_*.csv. The solver is that of `verifica
 those of tests/reference/fem/constructions (`verification.construction_cases`). One mesh a case, with the windings and
 with a string over the pole nearest to the middle and its mirror image:
 
-- magnets on the major curve of A5 (drawn sizes: C8, which takes half of the time), steel of permeability 800: Bz on
-  lines over the poles (string as air);
+- magnets on the major curve of A5 (drawn sizes and steel sheets: C8, which takes half of the time), steel of
+  permeability 800: Bz on lines over the poles (string as air);
 - one ampere in each coil, parts linear: inductances, Bz per ampere on the same lines (string as air);
 - magnets of C8 and the string of permeability 100: what the string adds to the flux through each coil, by reciprocity,
   mu0 times the integral of its magnetisation times the coil's field per ampere at its place. Nothing large is
@@ -24,6 +24,7 @@ from verification.finite_elements import MU_0, Fineness, Linear, Solver, Thread,
 
 STEEL = "linear-800"
 LINEAR = ((1.0, 1.0), (1.05, 800.0), (3.7, 800.0))  # permeabilities of magnet and steel
+STEEL_SHEETS = "-steel-plate", "-steel-cover"  # ends of names
 SIZE = Fineness(order=2, magnet=1.4, steel=1.8, edge=0.8, grading=0.5)
 
 
@@ -51,7 +52,7 @@ def rows(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]]]:
     solver = Iterative(one.assembly, one.coils, size, (string,))
     print(f"  {solver.mesh.ne} elements, {solver.space.ndof} unknowns", flush=True)
     points, fields = one.points, {}
-    magnet = "C8" if name.endswith("-drawn") and steel != "none" else "A5"
+    magnet = "C8" if name.endswith(("-drawn", *STEEL_SHEETS)) and steel != "none" else "A5"
     state = solver.static(magnet, "in-place", steel)
     for (x, y, z), b in zip(points, state.field(points)):
         at = {"x_mm": f"{x:g}", "y_mm": f"{y:g}", "z_mm": f"{z:g}", "bz_mt": f"{1e3 * b:.5f}"}

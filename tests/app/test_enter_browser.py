@@ -53,6 +53,7 @@ def test_from_nothing_to_the_first_plan(browser: Any, empty: Served) -> None:
         said = {"Neck pickup": ("Alnico 2", "7.6k", "2.5", "5/64"), "Bridge pickup": ("Alnico 5", "8,2k", "2.2", "1.8")}
         for title, (magnet, resistance, bass, treble) in said.items():
             card = page.locator("section.card", has=page.get_by_role("heading", name=title))
+            visitor.press(card.get_by_text("humbucker, two coils beside one another"))
             visitor.press(card.locator('input[type=radio][value="humbucker"]'))
             visitor.choose("grade of the magnet", magnet, card)
             visitor.type("DC resistance, kohm", resistance, card)
@@ -87,6 +88,8 @@ def test_the_form_fits_and_is_accessible_with_a_slip_and_a_drawing_on_it(
     with clean_tab(browser, server.url, color_scheme=look, reduced_motion="reduce") as tab:
         tab.page.set_viewport_size({"width": width, "height": 900})
         page = tab.goto("/new")
+        for fold in page.query_selector_all("fieldset details > summary"):
+            fold.click()
         page.get_by_role("radio", name="two bar single").first.check()
         page.get_by_role("radio", name="rod single").last.check()
         page.get_by_label("gap at string 1, the thin one, mm").first.fill("4")
@@ -106,6 +109,7 @@ def test_the_form_fits_and_is_accessible_with_a_slip_and_a_drawing_on_it(
 def test_the_drawn_constructions_are_radio_buttons_for_the_keyboard(browser: Any, server: Served) -> None:
     with clean_tab(browser, server.url) as tab:
         page = tab.goto("/new")
+        page.get_by_text("humbucker, two coils beside one another").first.click()
         first = page.get_by_role("radio").first
         first.focus()
         page.keyboard.press("Space")

@@ -99,8 +99,11 @@ async def test_nothing_changed_is_no_new_state(page_of: Open) -> None:
 
 
 def test_every_construction_is_drawn_and_no_two_alike() -> None:
-    drawn = pictures()
-    assert [one.key for one in drawn] == [one.slug for one in CONSTRUCTIONS]
+    folds = pictures()
+    drawn = [one for group in folds.values() for one in group]
+    assert sorted(one.key for one in drawn) == sorted(one.slug for one in CONSTRUCTIONS)
+    assert 3 <= len(folds) <= 6 and max(map(len, folds.values())) <= 6  # a fold is read at one look
+    assert {one.key for one in folds["single coil with rod magnets"]} == {"rod-single", "plate-rod-single"}
     assert len({(one.name, one.svg) for one in drawn}) == len({one.name for one in drawn}) == len(CONSTRUCTIONS)
     first = {one.svg.replace(one.key, "") for one in drawn[:4]}
     assert len(first) == 4  # drawn, not only named

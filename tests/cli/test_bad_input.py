@@ -34,7 +34,7 @@ FIELD = ("--pickup", "neck", "--line", "x=0,y=0,z=17")
         ("", "is empty"),
         ('name = "x"\n[[pickup]]\nname = "a"\n', "pickups"),  # the nearest known key
         ('[[pickups]]\nname="a"\nposition="neck"\nconstruction="humbucker"\ngap_bass_mm=nan\n', "gap_bass_mm"),
-        ('[[pickups]]\nname="a"\nposition="neck"\nconstruction="three-bars"\n', "construction"),
+        ('[[pickups]]\nname="a"\nposition="neck"\nconstruction="stacked-coils"\n', "construction"),
         (
             '[[pickups]]\nname="a"\nposition="neck"\nconstruction="humbucker"\n[pickups.magnet]\nbar_width=25\n',
             "overlap",

@@ -44,13 +44,14 @@ def test_a_guitar_by_options_is_written_kept_and_used_by_its_name(own_notebook: 
 
 def test_asked_in_the_terminal_every_question_may_stay_open() -> None:
     controls = [""] * sum(not one.more for one in OF_CONTROLS)
-    # name, strings, tuning, scale | place, construction, magnet, gaps, resistance | one more? | controls
-    typed = "\n".join(["Asked", "", "", "", "3", "1", "", "19", "", "", "n", *controls, "1.9", ""])
+    # name, strings, tuning, scale | place, construction, magnet, gaps, resistance, cover, plate | one more? | controls
+    typed = "\n".join(["Asked", "", "", "", "3", "1", "", "19", "", "", "3", "", "n", *controls, "1.9", ""])
     made = run("new", "asked.guitar.toml", typed=typed)
     assert made.exit_code == 0, made.output
     assert "gap at the thickest string is 19 mm" in made.output  # said at once, and asked again
     (pickup,) = read_guitar("asked.guitar.toml").pickups
     assert (pickup.position, pickup.gap_bass) == ("bridge", pytest.approx(1.9e-3))
+    assert pickup.cover is not None and pickup.cover.material == "brass"  # the third of its words
 
 
 @pytest.mark.parametrize(

@@ -5,13 +5,14 @@ hundreds of candidates cost a string and circuit calculation each.
 """
 
 from collections import Counter
+from collections.abc import Sequence
 from concurrent.futures import Executor, Future
 from copy import copy
 from dataclasses import fields, replace
 
 import numpy as np
 
-from polepiece.arrays import ComplexArray
+from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.bench.intervals import DrawnPickup, MagnetMoves, drawn_numbers, drawn_strings, magnet_moves
 from polepiece.bench.regap import falling_root, lowered, nearest_root
 from polepiece.bench.settled import settled_moves
@@ -24,8 +25,10 @@ from polepiece.geometry import Resolution
 from polepiece.guitar import (
     INDUCTANCE,
     NOMINAL,
+    Assumption,
     Draw,
     Guitar,
+    Measured,
     Pickup,
     as_measured,
     assumed_gauges,
@@ -104,6 +107,7 @@ class Bench:
         self._eddy = Kept[object, tuple[Sensed, ComplexArray]](64)
         self._moves = Kept[object, MagnetMoves](64)
         self._drawn = Kept[object, list[dict[str, float]]](64)
+        self._drawn_strings = Kept[object, tuple[Magnetised, tuple[FloatArray, FloatArray]]](64)  # with what id names
         self._settled = Kept[object, tuple[Magnetised, CoilMove]](64)
         self._coming: dict[object, Future[MagnetMoves]] = {}
         self.heard: Heard = None
@@ -316,12 +320,32 @@ class Bench:
         return self._drawn[key]
 
     def _drawn_pickup(self, guitar: Guitar, on: PickupOn, sample: list[Draw]) -> DrawnPickup:
-        moves = self.moves(on.pickup, on.magnetised)
-        sensitivity, force = drawn_strings(guitar, on.pickup, on.magnetised, moves, [NOMINAL, *sample])
+        sensitivity, force = self.drawn_strings(guitar, on.pickup, on.magnetised, sample)
         return DrawnPickup(
             on=on, ratio=sensitivity[:, :, 1:] / sensitivity[:, :, :1], pull=force[:, 1:] / force[:, :1],
             coils=self.coil_moves(guitar, on.pickup, on.magnetised, sample),
         )  # fmt: skip
+
+    def drawn_strings(
+        self, guitar: Guitar, pickup: Pickup, magnetised: Magnetised, sample: Sequence[Draw]
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return sensitivity (k, coils, 1 + d) per turn and pull (k, 1 + d), the nominal guitar first; kept.
+
+        What is asked for again is the state before, once for each row of a plan, and pickups that a move does not
+        touch: the key holds what a draw of this pickup reads, and nothing of the controls or of other pickups.
+        """
+        own = f"pickups[{next(k for k, one in enumerate(guitar.pickups) if one.name == pickup.name)}]"
+        entries: tuple[Assumption | Measured, ...] = (*guitar.assumed, *guitar.measured)
+        read = tuple(
+            one for one in entries if not one.path.startswith(("pickups[", "controls.")) or one.path.startswith(own)
+        )
+        key = (id(magnetised), pickup, guitar.strings, guitar.scale_length, read, tuple(sample))
+        if key not in self._drawn_strings:
+            moves = self.moves(pickup, magnetised)
+            self._drawn_strings[key] = (
+                magnetised, drawn_strings(guitar, pickup, magnetised, moves, [NOMINAL, *sample])
+            )  # fmt: skip
+        return self._drawn_strings[key][1]
 
     def moves(self, pickup: Pickup, magnetised: Magnetised) -> MagnetMoves:
         """Return what the tolerances of bar and steel do to the field of a pickup; kept."""

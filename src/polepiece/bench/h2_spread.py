@@ -12,10 +12,9 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.bench import measures
 from polepiece.bench.bench import Bench
-from polepiece.bench.intervals import drawn_strings
 from polepiece.bench.regap import lowered
 from polepiece.bench.state import H2_AMPLITUDE
-from polepiece.guitar import NOMINAL, Draw, Guitar, draws, ninety
+from polepiece.guitar import Draw, Guitar, draws, ninety
 from polepiece.pickup import turns
 
 STEP = 0.1e-3  # m either way: third-order terms add under 0.1 % there, and rounding nothing
@@ -43,12 +42,11 @@ def drawn_h2_db(guitar: Guitar, pickup: str, sample: Sequence[Draw], *, bench: B
     """
     the_pickup = guitar.pickup(pickup)
     magnetised = bench.magnetised(guitar, the_pickup)
-    moves = bench.moves(the_pickup, magnetised)
     turned = np.array(turns(the_pickup)) * bench.switched(guitar, the_pickup).senses[0]
     near, far = (
         np.einsum(
             "kcd,c->kd",
-            drawn_strings(moved, moved.pickup(the_pickup.name), magnetised, moves, [NOMINAL, *sample])[0],
+            bench.drawn_strings(moved, moved.pickup(the_pickup.name), magnetised, sample)[0],
             turned,
         )
         for moved in (lowered(guitar, the_pickup, -STEP), lowered(guitar, the_pickup, +STEP))

@@ -278,7 +278,7 @@ def coil_ends(pickup: Pickup, coarse: PickupModel, state: MagnetState) -> dict[s
     Logarithms of factors on GRID, solved on the coarse mesh; steel whose linear permeability the file gives is known.
     """
     steels = steel_parts(pickup)
-    own = steel_records(pickup.poles)
+    own = steel_records(pickup)
     unknown = {n: catalogue.steel(own[n].name or "1010") for n in coarse.mesh.parts if n in own and steels[n].biased}
     sound = magnet_for_sound(pickup, magnet_material(pickup.magnet))
 

@@ -13,7 +13,7 @@ from polepiece.bench.h2_spread import h2_interval
 from polepiece.bench.state import State, difference
 from polepiece.bench.switched import heard_before_and_after
 from polepiece.bench.together import together
-from polepiece.guitar import Guitar, check_draws, usual_position
+from polepiece.guitar import Guitar, SwitchPosition, check_draws, coils_of, usual_position
 from polepiece.moves import Change, apply, positions_moved
 
 
@@ -34,7 +34,9 @@ class Prediction:
     difference_at_old_level: dict[str, float] | None
     lowered: float | None  # m the pickup was lowered for it (negative: raised)
     balance_with: dict[str, tuple[float, float]]  # level against each other pickup: before, after; dB
-    both_on: dict[str, tuple[State, State]]  # on together with each other pickup: before, after
+    both_on: dict[
+        str, tuple[State, State]
+    ]  # on together with each other pickup, coils as in the position: before, after
 
 
 def pickup_state(guitar: Guitar, pickup: str) -> State:
@@ -105,11 +107,19 @@ def predict(
         difference_at_old_level=difference(before, at_level) if at_level is not None else None,
         lowered=lowered,
         both_on={
-            other: (together(guitar, [name, other], bench=alone), together(changed, [name, other], bench=alone))
+            other: tuple(  # type: ignore[misc]
+                together(one, [name, other], bench=alone, coils=_joined_as_in(at, name, other))
+                for one, at in zip((guitar, changed), heard)
+            )
             for other in others
         },
         balance_with=balance,
     )
+
+
+def _joined_as_in(position: SwitchPosition, *pickups: str) -> tuple[str, ...]:
+    """Return how the coils of these pickups are joined in a position, where that is not as they are wired."""
+    return tuple(one for one in position.coils if coils_of(one)[0] in pickups)
 
 
 def senses_otherwise(before: Guitar, after: Guitar, pickup: str) -> bool:

@@ -5,6 +5,7 @@ from polepiece.coil.eddy import (
     flat_permeability,
     passage_permeabilities,
     round_permeability,
+    sheet_impedance,
     step_permeability,
 )
 from polepiece.coil.induction import (

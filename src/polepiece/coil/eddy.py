@@ -63,6 +63,28 @@ def flat_permeability(
     return out
 
 
+def sheet_impedance(
+    frequency: ArrayLike, *, permeability: ArrayLike, resistivity: ArrayLike, thickness: ArrayLike
+) -> ComplexArray:
+    """Return the impedance of a magnetic sheet to a current along it, over rho / thickness.
+
+    Arguments as for `round_permeability`, with the whole thickness in m.
+
+    Notes
+    -----
+    q coth q, q = sqrt(j w mu mu0 / rho) (thickness / 2). Derived here: a current K per width makes H = K sinh(g z) /
+    (2 sinh(g t/2)) from face to face, E at both faces is rho dH/dz = rho g K coth(g t/2) / 2, and rho K / t at rest.
+    It is the odd half of the field in the sheet; the even half is `flat_permeability`.
+    """
+    mu = np.asarray(permeability, dtype=float)
+    omega = 2.0 * np.pi * np.asarray(frequency, dtype=float)
+    q = np.sqrt(1j * omega * mu * MU_0 / np.asarray(resistivity, dtype=float)) * 0.5 * np.asarray(thickness)
+    small = abs(q) < 1e-3
+    safe = np.where(small, 1.0, np.minimum(q.real, 300.0) + 1j * q.imag)
+    out: ComplexArray = np.where(small, 1.0 + q**2 / 3.0, np.where(small, 1.0, q) / np.tanh(safe))
+    return out
+
+
 def step_permeability(
     frequency: ArrayLike,
     inside: ArrayLike,

@@ -40,7 +40,7 @@ class WindingSet:
     sheets: "Sheets | None"  # None: there are none, or all that is asked of them is known already
     sources: FloatArray  # Psi (elements, w)
     air: FloatArray  # inductances in air (w, w), H
-    resistance: FloatArray  # (w, w), ohm; zero for the coils themselves
+    resistances: FloatArray  # (sheets, w, w), ohm, of each sheet; zero for the coils themselves
 
 
 COIL_WEIGHT = 30.0  # of the coils' own flux among the drives of the sheets' basis, against that of one node's charge
@@ -55,11 +55,11 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] 
     """
     position = Elements.of(mesh).position
     n = len(coils)
-    air, resistance = np.zeros((n, n)), np.zeros((n, n))
+    air, resistances = np.zeros((n, n)), np.zeros((len(plates), n, n))
     air[:n, :n] = inductance_in_air(tuple(coils))
     if not plates:
         sources = source_potentials(mesh, position, coils)
-        return WindingSet(coils=tuple(coils), sheets=None, sources=sources, air=air, resistance=resistance)
+        return WindingSet(coils=tuple(coils), sheets=None, sources=sources, air=air, resistances=resistances)
     sheets = Sheets.of(plates, mirrored=mesh.mirrored, folded=mesh.folded)
     linked = np.array([sheets.linked(Loops.gauss(coil)) for coil in coils])
     psi = sheet_potentials(mesh, position, sheets)
@@ -67,8 +67,8 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] 
     sources = np.concatenate([source_potentials(mesh, position, coils), psi @ basis], axis=1)
     linked = linked @ basis
     air = np.block([[air, linked], [linked.T, sheets.inductance]])
-    resistance = linalg.block_diag(resistance, sheets.resistance)
-    return WindingSet(coils=tuple(coils), sheets=sheets, sources=sources, air=air, resistance=resistance)
+    resistances = np.pad(sheets.resistances, ((0, 0), (n, 0), (n, 0)))
+    return WindingSet(coils=tuple(coils), sheets=sheets, sources=sources, air=air, resistances=resistances)
 
 
 def _drives(mesh: Mesh, position: FloatArray, linked: FloatArray, psi: FloatArray) -> FloatArray:
@@ -119,6 +119,19 @@ def sheet_potentials(mesh: Mesh, points: FloatArray, sheets: Sheets, rows: "IntA
     out = sheets.potential(points)
     for cut in branches(mesh, [m.plate for m in sheets.meshes]):
         out += cut.side[node_of][:, None] * sheets.jump(cut.sheet, cut.x, cut.y)
+    for number, plate in enumerate(m.plate for m in sheets.meshes):
+        own = np.flatnonzero(nodes_of(mesh, plate.steel)[node_of])
+        if len(own):
+            out[own] -= sheets.within(number, points[own])
+    return out
+
+
+def nodes_of(mesh: Mesh, part: str) -> np.ndarray:
+    """Return which nodes (nodes,) belong to the steel part of a name; none where there is no such part."""
+    out = np.zeros(mesh.nodes, dtype=bool)
+    if part in mesh.parts:
+        edges = mesh.edge_part == mesh.parts.index(part)
+        out[mesh.edge_a[edges]] = out[mesh.edge_b[edges]] = True
     return out
 
 
@@ -299,6 +312,7 @@ def solve_alternating(
     steel: ComplexArray,
     magnet_flat: ComplexArray,
     magnet_up: ComplexArray,
+    sheets: "ComplexArray | None" = None,
 ) -> AlternatingSolution:
     """Solve for the coils at each frequency.
 
@@ -311,6 +325,8 @@ def solve_alternating(
         Complex mean relative permeability of each steel edge.
     magnet_flat, magnet_up : ndarray, shape (f,)
         Complex mean relative permeability of the magnets along x and y, and along z.
+    sheets : ndarray, shape (sheets, f), optional
+        Impedance of each sheet to currents along it, over rho / thickness (`sheet_impedance`). Default: 1.
 
     Notes
     -----
@@ -336,7 +352,9 @@ def solve_alternating(
     currents = np.zeros((count, loops, coils), dtype=complex)
     inductance = full[:, :coils, :coils]
     if loops:
-        own = system.windings.resistance[coils:, coils:] + 1j * omega[:, None, None] * full[:, coils:, coils:]
+        resistance = system.windings.resistances[:, coils:, coils:].astype(complex)
+        factor = np.ones((len(resistance), count)) if sheets is None else sheets
+        own = np.einsum("sf,sij->fij", factor, resistance) + 1j * omega[:, None, None] * full[:, coils:, coils:]
         currents = -np.linalg.solve(own, 1j * omega[:, None, None] * full[:, coils:, :coils])
         inductance = inductance + full[:, :coils, coils:] @ currents
         potential = potential[:, :, :coils] + potential[:, :, coils:] @ currents

@@ -43,6 +43,7 @@ class Plate:
     holes: tuple[tuple[float, float, float], ...] = ()
     near_x: tuple[float, ...] = ()
     near_y: tuple[float, ...] = ()
+    steel: str = ""  # the part of the magnetic circuit that it is as well; empty: it is not magnetic
     cell: float = 3.8e-3
     fine: float = 1.9e-3
 

@@ -36,9 +36,14 @@ class Sheets:
 
     meshes: tuple[SheetMesh, ...]
     shape: FloatArray
-    resistance: FloatArray  # (u, u) ohm
+    resistances: FloatArray  # (sheets, u, u) ohm, of each sheet for itself
     inductance: FloatArray  # (u, u) H
     blocks: tuple[slice, ...]  # unknowns of one parity in y: blocks do not see each other
+
+    @property
+    def resistance(self) -> FloatArray:
+        """Resistance (u, u) of all sheets, ohm."""
+        return np.asarray(self.resistances.sum(axis=0))
 
     @property
     def unknowns(self) -> int:
@@ -71,7 +76,8 @@ class Sheets:
         inductance = np.asarray(shape.T @ (found @ shape)) if total else found
         return cls(
             meshes=meshes, shape=shape.toarray(),
-            resistance=np.asarray((shape.T @ _resistance(meshes) @ shape).toarray()) if total else np.zeros((0, 0)),
+            resistances=np.array([(shape.T @ one @ shape).toarray() for one in _resistances(meshes)])
+            if total else np.zeros((len(meshes), 0, 0)),
             inductance=0.5 * (inductance + inductance.T),
             blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
         )  # fmt: skip
@@ -97,6 +103,26 @@ class Sheets:
         mesh = self.meshes[sheet]
         return np.asarray(mesh.at(x, y) @ self.shape[start : start + len(mesh.position)])
 
+    def within(self, sheet: int, points: FloatArray) -> FloatArray:
+        """Return half the jump (n, u), A per A, that `potential` has on each side of a sheet, at its own surface.
+
+        +psi/2 where ``points`` (n, 3) lie on the side of the normal, -psi/2 on the other, in proportion between the
+        faces, nothing beyond the rim. The potential less this is that of the sheet's middle plane: in a magnetic sheet
+        the current is spread over the thickness, and what each half of it takes of the field is the sheet's own affair
+        (`sheet_impedance`).
+        """
+        start = sum(len(m.position) for m in self.meshes[:sheet])
+        mesh, out = self.meshes[sheet], np.zeros((len(points), self.unknowns))
+        half, todo = 0.5 * mesh.plate.thickness, np.ones(len(points), dtype=bool)
+        for face in mesh.faces:
+            u, v, w = face.local(points_array(points)).T
+            inside = (u > face.first[0]) & (u < face.first[-1]) & (v > face.second[0]) & (v < face.second[-1])
+            rows = np.flatnonzero(todo & inside & (abs(w) < 1.5 * half))
+            todo[rows] = False
+            nodes = _bilinear(face, u[rows], v[rows]) @ self.shape[start + face.nodes.ravel()]
+            out[rows] = 0.5 * np.clip(w[rows] / half, -1.0, 1.0)[:, None] * nodes
+        return out
+
     def linked(self, loops: Loops) -> FloatArray:
         """Return the mutual inductance (u,) in H with a winding."""
         out = np.zeros(self.unknowns)
@@ -115,7 +141,7 @@ class Sheets:
         whole = linalg.block_diag(*basis)
         starts = np.cumsum([0, *(b.shape[1] for b in basis)])
         return replace(
-            self, shape=self.shape @ whole, resistance=whole.T @ self.resistance @ whole,
+            self, shape=self.shape @ whole, resistances=whole.T @ self.resistances @ whole,
             inductance=whole.T @ self.inductance @ whole,
             blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
         )  # fmt: skip
@@ -213,8 +239,8 @@ def _parities(image: IntArray) -> "tuple[sparse.csr_array, sparse.csr_array]":
     return sparse.csr_array(even), sparse.csr_array(odd)
 
 
-def _resistance(meshes: Sequence[SheetMesh]) -> sparse.csr_array:
-    """Integral of rho/t grad psi_i . grad psi_j over all sheets (nodes, nodes)."""
+def _resistances(meshes: Sequence[SheetMesh]) -> list[sparse.csr_array]:
+    """Integral of rho/t grad psi_i . grad psi_j over each sheet (nodes of all, nodes of all)."""
     blocks = []
     for mesh in meshes:
         n = len(mesh.position)
@@ -225,7 +251,15 @@ def _resistance(meshes: Sequence[SheetMesh]) -> sparse.csr_array:
             nodes = face.nodes.ravel()
             total = total + sparse.csr_array((own.data, (nodes[own.row], nodes[own.col])), shape=(n, n))
         blocks.append(mesh.plate.resistivity / mesh.plate.thickness * total)
-    return sparse.csr_array(sparse.block_diag(blocks))
+    sizes = [one.shape[0] for one in blocks]
+    return [
+        sparse.csr_array(
+            sparse.block_diag(
+                [b if k == own else sparse.csr_array((n, n)) for k, (b, n) in enumerate(zip(blocks, sizes))]
+            )
+        )
+        for own in range(len(blocks))
+    ]
 
 
 def _one_dimension(lines: FloatArray) -> "tuple[sparse.csr_array, sparse.csr_array]":
@@ -265,6 +299,15 @@ def _gauss_line(lines: FloatArray) -> "tuple[FloatArray, sparse.csr_array, spars
     slope = np.repeat(1.0 / h, 2)
     slopes = sparse.csr_array((np.r_[-slope, slope], (rows, columns)), shape=shape)
     return places, hats, slopes, np.repeat(0.5 * h, 2)
+
+
+def _bilinear(face: Face, u: FloatArray, v: FloatArray) -> FloatArray:
+    """Weights (n, nodes of the face) of the stream function's nodes at places in its plane."""
+    first, second = (
+        np.array([np.interp(at, lines, one) for one in np.eye(len(lines))]).T
+        for at, lines in ((u, face.first), (v, face.second))
+    )
+    return np.asarray((first[:, :, None] * second[:, None, :]).reshape(len(u), face.nodes.size))
 
 
 def _stored_inductance(meshes: Sequence[SheetMesh]) -> FloatArray:

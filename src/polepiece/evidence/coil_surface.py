@@ -125,7 +125,7 @@ def coil_surface(guitar: Guitar, pickup: str, *, bench: Bench | None = None) -> 
 def _spreads(pickup: Pickup) -> tuple[FloatArray, FloatArray]:
     """Return the ends (3,) of the factors: widest of the steels that are not given, and the magnet's."""
     steels = steel_parts(pickup)
-    own = steel_records(pickup.poles)
+    own = steel_records(pickup)
     there = anatomy(pickup).assembly.steels
     low, high = np.full(3, 1.0 - SAME), np.full(3, 1.0 + SAME)
     for name, part in steels.items():

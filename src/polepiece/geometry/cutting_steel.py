@@ -141,9 +141,16 @@ def rectangle_with_hole(
 
 
 def cut_rod(
-    builder: MeshBuilder, rod: SteelRod, keeper: dict[str, object] | None, faces: Sequence[BarFace] = ()
+    builder: MeshBuilder,
+    rod: SteelRod,
+    keeper: dict[str, object] | None,
+    faces: Sequence[BarFace] = (),
+    sheets: Sequence[SteelBar] = (),
 ) -> None:
-    """A steel rod in slices; end faces are nodes of their own; through a keeper it joins the keeper's slice."""
+    """A steel rod in slices; end faces are nodes of their own; through a keeper it joins the keeper's slice.
+
+    Where it goes through the hole of a sheet its slices begin and end with the sheet: charge crowds there.
+    """
     part = builder.part(rod.part)
     body = int(keeper["body"]) if keeper else builder.body()  # type: ignore[call-overload]
     slices: list[tuple[float, float, float]] = []
@@ -154,6 +161,8 @@ def cut_rod(
         pieces = pieces or [(section.bottom, section.top)]
         if rod.through:
             pieces = _without(section.bottom, section.top, *rod.through)
+        levels = np.array([z for s in sheets if _pierces(rod, s) for z in (s.z_min, s.z_max)])
+        pieces = [one for piece in pieces for one in pairwise(between(levels, *piece))] if len(levels) else pieces
         for bottom, top in pieces:
             count = max(2, round((top - bottom) / builder.r.slice_height))
             edges = graded(bottom, top, count, grading=0.4 if count > 4 else 0.0)
@@ -188,6 +197,10 @@ def cut_rod(
             cap = builder.node((rod.x, rod.y, z), body, (rod.x, rod.y))
             _disc(builder, rod.x, rod.y, radius, z, cap)
             builder.edge(node, cap, math.pi * radius**2, half, part, 2, 0.0, radius)
+
+
+def _pierces(rod: SteelRod, sheet: SteelBar) -> bool:
+    return any(math.hypot(rod.x - x, rod.y - y) < radius for x, y, radius in sheet.holes)
 
 
 def _link(

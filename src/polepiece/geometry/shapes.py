@@ -36,9 +36,10 @@ class SteelRod:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SteelBar:
-    """A steel box along y: a keeper, a blade that stands in its coil, or a plate that lies under rods.
+    """A steel box along y: a keeper, a blade that stands in its coil, a plate that lies under rods, or a thin sheet.
 
-    ``holes`` of a keeper are filled by rods; of a plate they are no holes but the places on which rods stand.
+    ``holes`` of a keeper are filled by rods; of a plate they are no holes but the places on which rods stand; of a
+    sheet (base plate, cover) they are open. A sheet may have four walls of its own thickness, down from its rim.
     """
 
     part: str
@@ -49,7 +50,8 @@ class SteelBar:
     z_min: float
     z_max: float
     holes: tuple[tuple[float, float, float], ...] = ()  # (x, y, radius)
-    role: Literal["keeper", "blade", "plate"] = "keeper"
+    role: Literal["keeper", "blade", "plate", "sheet"] = "keeper"
+    skirt: float = 0.0  # of a sheet: from its upper face to the lower edge of its walls; 0: flat
 
     @property
     def is_blade(self) -> bool:

@@ -5,7 +5,7 @@ from polepiece.guitar.assumption import Assumption
 from polepiece.guitar.bar_words import charge_words, grade_words
 from polepiece.guitar.checks import check, unchecked
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.constructions import CONSTRUCTIONS, BarWork, BenchStep, Construction
+from polepiece.guitar.constructions import CONSTRUCTIONS, BarWork, BenchStep, Construction, construction_of
 from polepiece.guitar.constructions.fit_words import Dimension
 from polepiece.guitar.constructions.shapes import pole_ys
 from polepiece.guitar.controls_of import OWN, controls_of, owner_of, with_controls
@@ -22,6 +22,7 @@ from polepiece.guitar.file.questions import (
     Question,
     circuit_words,
     question_at,
+    trade_class,
 )
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.trade_words import unit_printed, without_taper
@@ -32,6 +33,7 @@ from polepiece.guitar.gaps import (
     cover_face,
     drawn_pole_tops,
     over_cover,
+    row_gaps,
     safe_gaps,
     string_gaps,
     underside_at,
@@ -54,7 +56,7 @@ from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS, Charge, Magnet, Poles, Sheet, Steel
 from polepiece.guitar.records import PICKUP_POSITIONS, Complaint, Controls, Guitar, Measured, Pickup, String
 from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
-from polepiece.guitar.switch_position import SwitchPosition
+from polepiece.guitar.switch_position import SwitchPosition, coils_of
 from polepiece.guitar.switching import (
     PLACES,
     as_place,

@@ -44,6 +44,9 @@ def owner_of(guitar: Guitar, attr: str, pickup: str) -> str | None:
         own = any(one.pickup is not None for one in volumes_of(guitar))
         return pickup if own or any(one.pickup == pickup for one in guitar.controls.parts) else None
     owners = [*template_owners(guitar, table), *(one.pickup for one in getattr(guitar.controls, table))]
+    shared = [one for one in guitar.controls.tones if pickup in one.shared_with] if table == "tones" else []
+    if shared:
+        return shared[0].pickup
     if pickup in owners:
         return pickup
     if None in owners:

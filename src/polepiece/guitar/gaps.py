@@ -5,6 +5,7 @@ to the tops of their poles *as drawn* (a screw not yet raised). A screw that is 
 own string by as much, and the body does not move. On a humbucker the drawn screw head is what is measured.
 """
 
+from collections.abc import Sequence
 from math import sqrt
 
 from polepiece.guitar.records import Pickup
@@ -61,6 +62,15 @@ def _half_row(pickup: Pickup) -> float:
 def string_gaps(pickup: Pickup) -> tuple[float, ...]:
     """Return the gap of each string to its own pole, raised screws included, m, string 1 first."""
     heights = zip(string_undersides(pickup), drawn_pole_tops(pickup), pickup.built.raised(pickup.poles))
+    return tuple(underside - top - up for underside, top, up in heights)
+
+
+def row_gaps(pickup: Pickup, raised: Sequence[float]) -> tuple[float, ...]:
+    """Return the gap of each string to a screw of the other row, turned up by ``raised`` (m), m, string 1 first.
+
+    The rows are a centimetre and a half apart along the string: its rise over that is left out, as everywhere.
+    """
+    heights = zip(string_undersides(pickup), drawn_pole_tops(pickup), raised)
     return tuple(underside - top - up for underside, top, up in heights)
 
 

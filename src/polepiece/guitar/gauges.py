@@ -52,13 +52,13 @@ def turns_assumption(path: str, winding: Winding, *, gauge_known: bool) -> Assum
     )  # fmt: skip
 
 
-def _lines(guitar: Guitar, pickup: Pickup) -> list[Assumption]:
-    """Return the assumed gauge of every coil; empty where one of them is known."""
+def _lines(guitar: Guitar, pickup: Pickup, key: str = KEY) -> list[Assumption]:
+    """Return the assumed gauge (or turns) of every coil; empty where one of them is known."""
     place = next(at for at, one in enumerate(guitar.pickups) if one.name == pickup.name)
     paths = {one.path: one for one in guitar.assumed if one.path.startswith(f"pickups[{place}].coil")}
-    shared = paths.get(f"pickups[{place}].coil.{KEY}")
+    shared = paths.get(f"pickups[{place}].coil.{key}")
     each = [shared] if shared is not None else [
-        paths.get(f"pickups[{place}].coils[{k}].{KEY}") for k in range(len(pickup.coils))
+        paths.get(f"pickups[{place}].coils[{k}].{key}") for k in range(len(pickup.coils))
     ]  # fmt: skip
     return [] if None in each else [one for one in each if one is not None]
 
@@ -93,18 +93,21 @@ def gauge_factors(guitar: Guitar, pickup: Pickup) -> tuple[float, ...]:
 
 
 def read_again(guitar: Guitar, pickup: Pickup, values: Mapping[str, Any]) -> tuple[Guitar, Pickup]:
-    """Return guitar and pickup with new readings: a gauge that was assumed follows them.
+    """Return guitar and pickup with new readings: a gauge and turns that were assumed follow them.
 
     Raises
     ------
     InputError
         When no winding has these readings.
     """
-    lines = _lines(guitar, pickup)
-    if not lines:
-        return guitar, replace(pickup, **values)
+    lines, turns = _lines(guitar, pickup), _lines(guitar, pickup, TURNS)
     asked = {field.name for field in fields(Winding)}
     winding = replace(Winding.of(pickup), **{name: value for name, value in values.items() if name in asked})
-    moved = replace(pickup, **{**values, "coils": with_gauge(winding, nominal_gauge(winding)).coils})
+    if lines:
+        values = {**values, "coils": with_gauge(winding, nominal_gauge(winding)).coils}
+    moved = replace(pickup, **values)
     new = {one.path: gauge_assumption(one.path, winding) for one in lines}
+    if moved.resistance is not None or moved.coil_resistances or any(one.resistance for one in moved.coils):
+        known = not lines
+        new |= {one.path: turns_assumption(one.path, Winding.of(moved), gauge_known=known) for one in turns}
     return replace(guitar, assumed=tuple(new.get(one.path, one) for one in guitar.assumed)), moved

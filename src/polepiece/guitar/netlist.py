@@ -29,7 +29,7 @@ from polepiece.guitar.parameter import parameters_of
 from polepiece.guitar.records import Pickup
 from polepiece.guitar.switch_position import SwitchPosition
 
-Factor = Callable[[str], float]
+Factor = Callable[[NetElement], float]
 KEYS = {one.field: one.name for one in parameters_of(NetElement)}
 
 
@@ -47,7 +47,7 @@ def element_net(
     pickups : mapping
         The circuit of each pickup, by name, as it is wired in the position.
     factor : callable
-        Of a pot's track, by the name of the pot: the draw of its tolerance.
+        Of the value of a pot's track, a resistor, a capacitor or an inductor: the draw of its tolerance.
     """
     parts: list[Part] = []
     for one in elements:
@@ -65,13 +65,13 @@ def element_net(
 def _parts(one: NetElement, position: SwitchPosition, factor: Factor) -> list[Part]:
     match one.kind:
         case "resistor":
-            return [Resistor(name=one.name, a=one.a, b=one.b, value=one.resistance or 0.0)]
+            return [Resistor(name=one.name, a=one.a, b=one.b, value=(one.resistance or 0.0) * factor(one))]
         case "capacitor":
-            return [Capacitor(name=one.name, a=one.a, b=one.b, value=one.capacitance or 0.0)]
+            return [Capacitor(name=one.name, a=one.a, b=one.b, value=(one.capacitance or 0.0) * factor(one))]
         case "inductor":
-            return [Inductor(name=one.name, a=one.a, b=one.b, value=one.inductance or 0.0)]
+            return [Inductor(name=one.name, a=one.a, b=one.b, value=(one.inductance or 0.0) * factor(one))]
         case "pot":
-            share, whole = track_share(one.setting, one.taper), (one.resistance or 0.0) * factor(one.name)
+            share, whole = track_share(one.setting, one.taper), (one.resistance or 0.0) * factor(one)
             return pot(
                 one.name, top=one.a, wiper=one.wiper, bottom=one.b, above=whole * (1.0 - share), below=whole * share
             )

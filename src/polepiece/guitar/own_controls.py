@@ -4,9 +4,11 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from polepiece.guitar.checks import Checked
-from polepiece.guitar.parameter import NEEDED, choice, flag, kohm, nanofarad, number, picofarad, text
+from polepiece.guitar.parameter import NEEDED, choice, flag, kohm, nanofarad, number, picofarad, text, texts
 
 OF_PICKUP = "whose it is; left out = the one after the switch, for all that are on"
+
+SHARED = "other pickups on the same pot, which is there once where several of them are on; one volume behind the switch"
 
 # fmt: off
 
@@ -44,6 +46,7 @@ class Tone(Checked):
         None, 0, 10, "knobs lie", "as printed on the knob; left out = tone_setting", none="unknown")
     cap: float | None = nanofarad(
         None, 0.5, 220, "tone capacitors lie", "its capacitor; left out = tone_cap_nf", none="unknown")
+    shared_with: tuple[str, ...] = texts((), SHARED)
     tap: Literal["before", "after"] | None = choice(
         None, "before or after the volume that it sits beside; left out = tone_tap")
     fitted: bool = flag(True, "false: taken out", quiet=True)

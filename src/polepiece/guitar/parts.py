@@ -25,11 +25,12 @@ from polepiece.materials import catalogue
 
 Position = Literal["neck", "middle", "bridge"]
 Charge = Literal["in-place", "outside", "unknown"] | float
-SheetMetal = Literal["nickel-silver", "brass"]
+SheetMetal = Literal["nickel-silver", "brass", "steel"]
 SHEET_METALS: tuple[SheetMetal, ...] = get_args(SheetMetal)
 CATALOGUE_GRADES = tuple(one.slug for one in catalogue.magnets())
 STEELS = ("1006", "1010", "1018", "1020", "1117", "12L14", "416", "430")
-LOW_CARBON = "low-carbon steel 1010"
+LOW_CARBON_STEEL = "1010"
+LOW_CARBON = f"low-carbon steel {LOW_CARBON_STEEL}"
 NO_BENCH_TELLS = "cannot be told at a bench; a fit to a measured inductance curve"
 AS_DRAWN = "0 mm each: the gaps were measured to the screws as they are"
 PITCH_WORDS = "0.635 mm a turn, 40 threads an inch; an M3 moves 0.5 mm"
@@ -78,6 +79,9 @@ class Magnet(Checked):
         12.7, 3, 30, "bars lie", "along the strings", stem="bar_width", usual=(5, 14), spread=(12.4, 12.8))
     thickness: float = mm(  # along z
         3.175, 1, 12, "bars lie", "up to the strings", stem="bar_thickness", usual=(3.0, 6.5), spread=(3.05, 3.45))
+    outer_width: float = mm(
+        6.0, 2, 15, "bars lie", "along the strings, of the bars outside the rows where there are three",
+        stem="bar_outer_width", spread=(4.0, 6.5), settle=GAUGE)
     magnetised_through: Literal["width", "thickness", "length"] = choice(  # rods: length
         "width", "width: the long edges attract; thickness: the broad faces attract",
         settle="two bars: long edges attract, or broad faces?")
@@ -139,7 +143,7 @@ class Poles(Checked):
         spread=(-0.5, 0.5), settle="the gap of each string at its screw", words=AS_DRAWN)
     second_screw_raise: tuple[float, ...] = mm(
         (0.0,) * 6, -5, 8, "screws lie",
-        "the same of the second row of screws, where there are two: it stands as it is, no lever turns it",
+        "the same of the second row of screws, where there are two",
         kind="numbers")
     screw_pitch: float = mm(
         0.635, 0.3, 1.5, "threads lie",
@@ -180,14 +184,14 @@ class Poles(Checked):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet(Checked):
-    """A thin conducting sheet: base plate or cover. Non-magnetic; a steel one is refused plainly.
+    """A thin conducting sheet: base plate or cover; one of steel is a body of the magnetic circuit as well.
 
     ``length``, ``width`` and ``skirt`` are outer sizes; currents flow in the middle planes of top and walls.
     """
 
     material: SheetMetal = choice(
-        "nickel-silver", "non-magnetic sheet; try a fridge magnet",
-        settle="look; brass is yellow under the plating")
+        "nickel-silver", "metal of the sheet; a fridge magnet sticks to steel alone",
+        settle="look; brass is yellow under the plating, a fridge magnet sticks to steel")
     thickness: float = mm(0.5, 0.1, 3, "sheets lie", "of the sheet", settle=GAUGE)
     length: float = mm(69.0, 20, 160, "sheets lie", "along the row, outer size", settle=GAUGE)
     width: float = mm(38.0, 5, 80, "sheets lie", "along the strings, outer size", settle=GAUGE)
@@ -195,6 +199,21 @@ class Sheet(Checked):
     skirt: float = mm(0.0, 0, 30, "covers lie", "cover: from its upper face to the edge of its side walls")  # 0: flat
     resistivity: float | None = microohm_cm(
         None, 1.5, 200, "sheets lie", "of the sheet's metal, where it is known; else the material's", none="unknown")
+    permeability: float | None = number(
+        None, 1, 20000, "steels lie", "of a steel sheet: linear relative permeability, instead of carbon steel 1010",
+        none="unknown")
+    reversible_permeability: float | None = number(
+        None, 1, 2000, "steels lie", "of a steel sheet: relative, for small alternating fields", none="unknown")
     hole: float | None = mm(
         None, 1, 12, "holes lie",
         "diameter of the holes that screws or other poles go through; else the pole's and 0.6 mm", none="unknown")
+
+    @property
+    def steel(self) -> Steel | None:
+        """The steel it is made of; None where it is of another metal."""
+        if self.material != "steel":
+            return None
+        return Steel(
+            name=LOW_CARBON_STEEL if self.permeability is None else None, permeability=self.permeability,
+            reversible_permeability=self.reversible_permeability, resistivity=self.resistivity,
+        )  # fmt: skip

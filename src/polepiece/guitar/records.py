@@ -159,6 +159,18 @@ class Pickup:
         """What its construction answers: see `constructions`."""
         return construction_of(self.construction)
 
+    @property
+    def screw_rows(self) -> dict[Position, str]:
+        """The rows of screws by where they stand to one another, "neck" or "bridge": the field of `Poles` that says it.
+
+        Empty where there are not two: one row is just its screws.
+        """
+        turning = [row for row in self.built.rows if row.pole.turns]
+        if len(turning) < 2:
+            return {}
+        other: Position = "bridge" if self.screws_face == "neck" else "neck"
+        return {self.screws_face if row.side < 0 else other: row.pole.turned_by for row in turning}
+
     def __post_init__(self) -> None:
         """Refuse what no file may say, and windings that cannot be: see `windings`."""
         check(self)
@@ -193,7 +205,8 @@ class Guitar:
         written="_mm", usual=(180, 520), none="none", aliases=("radius",), settle=RADIUS_GAUGE,
         words="flat: the strings lie in one plane over the poles")
     string_set: str = text(
-        "10-46", "9-42, 10-46, 11-49, 12-54, or a name of your own with [[strings]]", settle="read the packet",
+        "10-46", "9-42, 10-46, 11-49, 12-54, of a bass 40-100, 45-100, 45-105, 50-105, 45-130, or a name of your own "
+        "with [[strings]]", settle="read the packet",
         words="10-46, six nickel-plated steel strings")
     string_age: str = text(
         "unknown", "how old the strings are, in words", settle="ask when they were fitted")

@@ -103,6 +103,8 @@ def _tones(controls: Controls, own: tuple[str | None, ...]) -> tuple[Tone, ...]:
 
 def template_owners(guitar: Guitar, table: str) -> Sequence[str | None]:
     """Return whose "volumes" or "tones" the template has: pickups, or None for the one behind the switch."""
+    if table == "tones" and any(one.shared_with for one in guitar.controls.tones):
+        return [one.pickup for one in guitar.controls.tones]  # who shares a pot is said of all of them
     layout = layout_of(guitar.controls.template)
     count = 0 if layout is None or guitar.controls.elements else layout.volumes if table == "volumes" else layout.tones
     if count == 1:
@@ -117,7 +119,7 @@ def volume_of(guitar: Guitar, pickup: str | None) -> Volume | None:
 
 def tone_of(guitar: Guitar, pickup: str | None) -> Tone | None:
     """Return the tone control of one pickup, or with None the one behind the switch; None where there is none."""
-    return next((one for one in tones_of(guitar) if one.pickup == pickup), None)
+    return next((one for one in tones_of(guitar) if pickup in (one.pickup, *one.shared_with)), None)
 
 
 # ---------------------------------------------------------------- positions
@@ -165,13 +167,18 @@ def _position(guitar: Guitar, names: tuple[str, ...]) -> SwitchPosition:
 
 
 def _pulled(found: Sequence[SwitchPosition], knobs: Sequence[str]) -> list[SwitchPosition]:
-    """Return the positions with one knob pulled, for each knob that changes a pickup that is on."""
+    """Return the positions with knobs pulled that change pickups that are on: one knob, then several at once."""
     out = []
-    for said in knobs:
-        pickup, wiring = coils_of(said)
-        for one in (at for at in found if pickup in at.on):
-            how = wiring if one.on == (pickup,) else f"{pickup} {wiring}"
-            out.append(replace(one, name=f"{one.name} ({how})", coils=(*one.coils, f"{pickup}: {wiring}")))
+    said = [coils_of(one) for one in knobs]
+    for together in range(1, len(said) + 1):
+        for pulled in combinations(said, together):
+            names = {pickup for pickup, _ in pulled}
+            if len(names) < together:
+                continue  # two knobs of one pickup join the same coils: what both do is a position to be listed
+            for one in (at for at in found if names <= set(at.on)):
+                how = ", ".join(wiring if one.on == (pickup,) else f"{pickup} {wiring}" for pickup, wiring in pulled)
+                coils = tuple(f"{pickup}: {wiring}" for pickup, wiring in pulled)
+                out.append(replace(one, name=f"{one.name} ({how})", coils=(*one.coils, *coils)))
     return out
 
 

@@ -23,6 +23,7 @@ class Movement:
     part: str = ""  # "": the pickup as a whole
     whose: str = ""  # "": it is behind the switch, and moves every pickup
     screws: tuple[int, ...] = ()  # the strings whose screws are turned, where these are named
+    row: str = ""  # " in the neck row", of two rows of screws
 
 
 Hand = Callable[[Guitar, Guitar, str, Value], Movement]
@@ -91,15 +92,18 @@ def body_down(before: Guitar, _after: Guitar, name: str, far: float) -> Movement
     return Movement(move=move, whose=pickup_words(name))
 
 
-def turned(*numbers: int) -> Hand:
-    """Return the words of one screw turned, or of all (none named)."""
+def turned(*numbers: int, row: str = "") -> Hand:
+    """Return the words of one screw turned, or of all (none named), of the row towards neck or bridge."""
+
+    where = f" in the {row} row" if row else ""
 
     def hand(_before: Guitar, _after: Guitar, name: str, far: ScrewMove) -> Movement:
         part = f"screw of the {string_words(numbers[0])} string" if numbers else "all screws"
+        part += where
         size = abs(far.amount)
         much = _TURNS.get(size, f"{size:g} turns") if far.unit == "turn" else mm_words(size)
         way = "up, anticlockwise" if far.amount > 0 else "down, clockwise"
-        return Movement(part=part, move=f"{much} {way}", whose=pickup_words(name), screws=numbers)
+        return Movement(part=part, move=f"{much} {way}", whose=pickup_words(name), screws=numbers, row=where)
 
     return hand
 
@@ -187,6 +191,7 @@ def joined(found: Sequence[Movement]) -> list[Movement]:
         if last is not None and one.screws and replace(last, screws=one.screws, part=one.part) == one:
             screws = (*last.screws, *one.screws)
             part = f"screws of the {', '.join(map(string_words, screws[:-1]))} and {string_words(screws[-1])} string"
+            part += one.row
             out[-1] = replace(last, screws=screws, part=part)
         else:
             out.append(one)

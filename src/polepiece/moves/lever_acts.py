@@ -1,8 +1,8 @@
 """What each lever does to the record: a guitar, the place of a pickup and a value give another guitar."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, Literal
 
 from polepiece.coil import Wiring
 from polepiece.errors import InputError
@@ -22,6 +22,7 @@ from polepiece.guitar import (
     owner_of,
     parameter_of,
     position_named,
+    row_gaps,
     safe_gaps,
     string_gaps,
     string_set,
@@ -31,6 +32,7 @@ from polepiece.guitar import (
 from polepiece.moves.lever_values import ScrewMove, Value
 from polepiece.pickup import rewired_resistance
 
+RowOfScrews = Literal["", "neck", "bridge"]  # of two rows: the one nearer to that end of the strings
 MOST_TURNS_UP = 3.0  # engagement of a pole screw ends about here (common practice, no source)
 FLANGE = 0.8e-3  # m of bobbin above the winding on which a screw head seats; assumption, 0.5-1.5 mm
 _GAP = parameter_of("gap_bass")
@@ -147,16 +149,32 @@ def _screw_seat(pickup: Pickup) -> float:
     return min(pickup.coils[-1].top + FLANGE - pickup.poles.screw_top, 0.0)
 
 
-def turn_screws(*numbers: int) -> Act:
-    """Return the act of turning these screws (none named = all)."""
+def turned_by(pickup: Pickup, row: RowOfScrews) -> str:
+    """Return the field of `Poles` that says how far the screws of a row are up; "" is the row that gaps are taken to.
+
+    Raises
+    ------
+    InputError
+        When it has no screws, or one row only and a row is named.
+    """
+    if not pickup.built.has_screws:
+        raise InputError(f"{pickup.name} is a {pickup.built.words}; it has no pole screws to turn.")
+    if not row:
+        return pickup.built.measured_row.pole.turned_by
+    if row not in pickup.screw_rows:
+        raise InputError(f"{pickup.name} has one row of screws; leave the row out: screws=, screw3=.")
+    return pickup.screw_rows[row]
+
+
+def turn_screws(*numbers: int, row: RowOfScrews = "") -> Act:
+    """Return the act of turning these screws (none named = all) of one row."""
 
     def act(guitar: Guitar, place: int, move: ScrewMove) -> Guitar:
         pickup = guitar.pickups[place]
         thread = pickup.poles.screw_pitch
         up = move.metres(thread)
-        if not pickup.built.has_screws:
-            raise InputError(f"{pickup.name} is a {pickup.built.words}; it has no pole screws to turn.")
-        raised = list(pickup.poles.screw_raise)
+        attr = turned_by(pickup, row)
+        raised = list(getattr(pickup.poles, attr))
         for number in numbers or range(1, pickup.poles.count + 1):
             if number > pickup.poles.count:
                 raise InputError(f"{pickup.name} has {pickup.poles.count} pole screws; there is no screw {number}.")
@@ -173,12 +191,27 @@ def turn_screws(*numbers: int) -> Act:
                     f"its head sits on the bobbin after {-seat / thread:.2g}."
                 )
             raised[number - 1] = height
-        moved = _on_the_way(guitar, place, poles=replace(pickup.poles, screw_raise=tuple(raised)))
-        path = key_path(place, "poles.screw_raise")
+        if row and attr != pickup.built.measured_row.pole.turned_by:
+            _check_other_row(pickup, raised, numbers)
+        poles = replace(pickup.poles, **{attr: tuple(raised)})  # type: ignore[arg-type]
+        moved = _on_the_way(guitar, place, poles=poles)
+        path = key_path(place, f"poles.{attr}")
         words = " ".join(f"{one * 1e3:.3g}" for one in raised) + " mm up (moved)"
         return _shifted(moved, path, 0.0, words)
 
     return act
+
+
+def _check_other_row(pickup: Pickup, raised: Sequence[float], numbers: tuple[int, ...]) -> None:
+    """Refuse a screw of the row that gaps are not taken to, as near to its string as no pole may be."""
+    gaps = row_gaps(pickup, raised)
+    for number in numbers or range(1, len(raised) + 1):
+        gap, least = gaps[number - 1], safe_gaps(pickup)[number - 1]
+        if gap < least - EPSILON:
+            raise InputError(
+                f"string {number} of {pickup.name} would be {gap * 1e3:.3g} mm from the screw of that row; "
+                f"at least {least * 1e3:.3g} mm."
+            )
 
 
 def body_down_screws_up(guitar: Guitar, place: int, distance: float) -> Guitar:

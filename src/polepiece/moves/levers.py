@@ -7,7 +7,8 @@ string) or ``down``; ``tilt`` names the side that comes up. No value can be read
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
+from itertools import product
+from typing import Any, get_args
 
 from polepiece.guitar import (
     OWN,
@@ -18,17 +19,18 @@ from polepiece.guitar import (
     grade_words,
     owner_of,
     parameter_of,
+    row_gaps,
     show,
-    string_gaps,
 )
 from polepiece.moves import by_hand as hands
 from polepiece.moves import lever_acts as acts
 from polepiece.moves import lever_values as values
 from polepiece.moves.by_hand import Hand, Movement, marked_farad, marked_ohm, pickup_words
-from polepiece.moves.lever_acts import Act
+from polepiece.moves.lever_acts import Act, RowOfScrews
 from polepiece.moves.lever_values import Read, Value
 
 To = Callable[[Guitar, int, Value], str]
+ROWS: tuple[RowOfScrews, ...] = tuple(row for row in get_args(RowOfScrews) if row)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,16 +83,18 @@ def _to_gaps(guitar: Guitar, place: int, _: Value) -> str:
     return f"gap bass {pickup.gap_bass * 1e3:.3g} mm, treble {pickup.gap_treble * 1e3:.3g} mm"
 
 
-def _to_screws(*numbers: int) -> To:
-    """Say where these screws (none named = all) are afterwards."""
+def _to_screws(*numbers: int, row: RowOfScrews = "") -> To:
+    """Say where these screws (none named = all) of a row are afterwards."""
 
     def to(guitar: Guitar, place: int, _: Value) -> str:
         pickup = guitar.pickups[place]
-        gaps = string_gaps(pickup)
+        raised = getattr(pickup.poles, acts.turned_by(pickup, row))
+        gaps = row_gaps(pickup, raised)
         turned = numbers or range(1, pickup.poles.count + 1)
-        ups = ", ".join(f"{pickup.poles.screw_raise[one - 1] / pickup.poles.screw_pitch:+.2f}" for one in turned)
+        ups = ", ".join(f"{raised[one - 1] / pickup.poles.screw_pitch:+.2f}" for one in turned)
         gap = ", ".join(f"{gaps[one - 1] * 1e3:.2f}" for one in turned)
         which = f"screw {numbers[0]}" if len(numbers) == 1 else "screws, string 1 first,"
+        which = f"{row} row: {which}" if row else which
         return f"{which} at {ups} turn from the drawn height (+ is up, anticlockwise), gap {gap} mm"
 
     return to
@@ -156,19 +160,19 @@ def _height(key: str, sign: int, *, bass: bool, treble: bool) -> Lever:
     )
 
 
-def _screw(key: str, *numbers: int) -> Lever:
+def _screw(key: str, *numbers: int, row: RowOfScrews = "") -> Lever:
     example = f"{key}=up 0.5 turn"
-    act = acts.turn_screws(*numbers)
+    act = acts.turn_screws(*numbers, row=row)
     return Lever(
         key=key,
         kind="screws",
         read=values.read_screw,
         act=act,
         direction="",
-        to=_to_screws(*numbers),
+        to=_to_screws(*numbers, row=row),
         free=True,
         example=example,
-        hand=hands.turned(*numbers),
+        hand=hands.turned(*numbers, row=row),
     )
 
 
@@ -246,6 +250,10 @@ _ALL: tuple[Lever, ...] = (
     ),
     _screw("screws"),
     *(_screw(f"screw{number}", number) for number in range(1, 13)),
+    *(  # of two rows of screws, each by the end of the strings that it is nearer to
+        _screw(f"{row}_screw{number or 's'}", *((number,) if number else ()), row=row)
+        for row, number in product(ROWS, range(13))
+    ),
     _control(
         "volume", "settings", "volume at", "volume=9", "volume_setting", free=True, minutes=1, direction="set",
         tries=("9", "8", "7", "6"),

@@ -22,7 +22,7 @@ def move_words(text: str) -> str:
         return f"{where}bar of {grade_words(value)}"
     if key == "charge" and (said := charge_words(value)) != value:
         return f"{where}{said}"
-    name = re.sub(r"^screw(\d)", r"screw \1", key.replace("_", " "))
+    name = re.sub(r"\bscrew(\d)", r"screw \1", key.replace("_", " "))
     if value == "none":
         return f"{where}{name} taken out"
     spaced = _JOINED.sub(r"\1 ", value)

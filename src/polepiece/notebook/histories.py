@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, assert_never
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, undefer

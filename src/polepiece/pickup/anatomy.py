@@ -13,8 +13,8 @@ import numpy as np
 
 from polepiece.coil import Plate, Racetrack
 from polepiece.errors import ResolutionWarning
-from polepiece.geometry import Assembly, MagnetRod, Mesh, Resolution, Section, cut
-from polepiece.guitar import Magnet, Pickup, Poles, Sheet, Steel, pole_ys
+from polepiece.geometry import Assembly, MagnetRod, Mesh, Resolution, Section, SteelBar, cut
+from polepiece.guitar import Magnet, Pickup, Sheet, Steel, pole_ys
 from polepiece.magnetics import MagnetLaw, fold
 from polepiece.materials import (
     LangevinSteel,
@@ -28,6 +28,7 @@ from polepiece.materials import (
 UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the other grades
 WEAKEST_STEEL = 20.0  # relative permeability below which the network warns
 HOLE_CLEARANCE = 0.3e-3  # m, of a hole in a sheet round the pole that goes through it; assumption
+BASE_PLATE, COVER = "base plate", "cover"  # parts, where they are of steel
 NOMINAL_STEEL = 280.0  # reversible permeability where a named steel has no own value
 
 
@@ -53,7 +54,7 @@ def anatomy(pickup: Pickup) -> Anatomy:
         pole_y=pole_ys(poles), rows=rows, top=built.highest_pole(poles),
     )  # fmt: skip
     drawn = replace(drawn, plates=_plates(pickup, drawn))
-    return replace(drawn, assembly=_without_air(drawn.assembly, pickup))
+    return replace(drawn, assembly=_without_air(_with_steel_sheets(drawn, pickup), pickup))
 
 
 def pickup_mesh(anatomy: Anatomy, resolution: Resolution) -> Mesh:
@@ -63,9 +64,29 @@ def pickup_mesh(anatomy: Anatomy, resolution: Resolution) -> Mesh:
     return fold(mesh) if even and all(plate.is_even for plate in anatomy.plates) else mesh
 
 
+def sheets_of(pickup: Pickup) -> dict[str, Sheet]:
+    """Return the sheets of a pickup by what a bench calls them, which is their part's name where they are of steel."""
+    both = (BASE_PLATE, pickup.base_plate), (COVER, pickup.cover)
+    return {name: sheet for name, sheet in both if sheet is not None}
+
+
+def _with_steel_sheets(drawn: Anatomy, pickup: Pickup) -> Assembly:
+    """Return the magnetic parts with the sheets that are of steel: outer sizes, the holes of the conducting sheet."""
+    steel = []
+    for plate, (name, sheet) in zip(drawn.plates, sheets_of(pickup).items(), strict=True):
+        if sheet.steel is not None:
+            x, y, half = 0.5 * sheet.width, 0.5 * sheet.length, 0.5 * sheet.thickness
+            bar = SteelBar(
+                part=name, x_min=-x, x_max=x, y_min=-y, y_max=y, z_min=sheet.z - half, z_max=sheet.z + half,
+                holes=plate.holes, role="sheet", skirt=sheet.skirt if plate.skirt > 0.0 else 0.0,
+            )  # fmt: skip
+            steel.append(bar)
+    return replace(drawn.assembly, bars=(*drawn.assembly.bars, *steel))
+
+
 def _without_air(assembly: Assembly, pickup: Pickup) -> Assembly:
     """Leave out steel of permeability 1, which is air; warn where a slice is no longer nearly an equipotential."""
-    permeability = {name: steel.permeability for name, steel in steel_records(pickup.poles).items()}
+    permeability = {name: steel.permeability for name, steel in steel_records(pickup).items()}
     there = {rod.part for rod in assembly.rods} | {bar.part for bar in assembly.bars}
     weak = [n for n, mu in permeability.items() if n in there and mu is not None and 1.0 < mu < WEAKEST_STEEL]
     if weak:
@@ -103,14 +124,15 @@ def _coils(pickup: Pickup, centres: tuple[tuple[float, float], ...]) -> tuple[Ra
 
 
 def _plates(pickup: Pickup, drawn: Anatomy) -> tuple[Plate, ...]:
-    return tuple(_plate(s, drawn) for s in (pickup.base_plate, pickup.cover) if s is not None)
+    return tuple(_plate(name, sheet, drawn) for name, sheet in sheets_of(pickup).items())
 
 
-def _plate(sheet: Sheet, drawn: Anatomy) -> Plate:
+def _plate(name: str, sheet: Sheet, drawn: Anatomy) -> Plate:
     """Middle planes of a sheet of outer sizes; holes where rows of poles go through."""
     half = 0.5 * sheet.thickness
     wall, skirt = (half, sheet.skirt - half) if sheet.skirt > half else (0.0, 0.0)
-    resistivity = sheet.resistivity or catalogue.conductor(sheet.material).resistivity
+    steel = sheet.steel
+    own = steel_part(steel).resistivity if steel is not None else catalogue.conductor(sheet.material).resistivity
     x, y = 0.5 * sheet.width - wall, 0.5 * sheet.length - wall
     holes = tuple(
         (at_x, at_y, radius)
@@ -118,8 +140,9 @@ def _plate(sheet: Sheet, drawn: Anatomy) -> Plate:
         if abs(at_x) + radius < x and abs(at_y) + radius < y
     )
     return Plate(
-        x_min=-x, x_max=x, y_min=-y, y_max=y, z=sheet.z, thickness=sheet.thickness, resistivity=resistivity,
-        skirt=skirt, holes=holes, near_x=drawn.rows, near_y=tuple(sorted(drawn.pole_y)),
+        x_min=-x, x_max=x, y_min=-y, y_max=y, z=sheet.z, thickness=sheet.thickness,
+        resistivity=sheet.resistivity or own, skirt=skirt, holes=holes, near_x=drawn.rows,
+        near_y=tuple(sorted(drawn.pole_y)), steel=name if steel is not None else "",
     )  # fmt: skip
 
 
@@ -136,7 +159,9 @@ def _holes(sheet: Sheet, drawn: Anatomy) -> Iterator[tuple[float, float, float]]
             section = Section(bottom=magnet.bottom, top=magnet.top, radius=magnet.radius)
             rows.setdefault((magnet.part, magnet.x), []).append((magnet.y, (section,)))
     for (_, x), poles in rows.items():
-        if not any(min(s.bottom for s in own) < sheet.z < max(s.top for s in own) for _, own in poles):
+        half = 0.5 * sheet.thickness if sheet.steel is not None else 0.0  # a solid body: nothing may end inside it
+        low, high = sheet.z - half, sheet.z + half
+        if not any(min(s.bottom for s in own) < high and low < max(s.top for s in own) for _, own in poles):
             continue
         is_top = sheet.z > drawn.coils[0].bottom
         widest = max(s.radius for _, own in poles for s in own if is_top or s.bottom < sheet.z)
@@ -198,18 +223,15 @@ def steel_part(steel: Steel) -> SteelPart:
 
 def steel_parts(pickup: Pickup) -> dict[str, SteelPart]:
     """Return the laws of the steel parts of a pickup by part name."""
-    return steels_of(pickup.poles)
+    return {name: steel_part(steel) for name, steel in steel_records(pickup).items()}
 
 
-def steels_of(poles: Poles) -> dict[str, SteelPart]:
-    """Return the laws of the steel parts by part name."""
-    return {name: steel_part(steel) for name, steel in steel_records(poles).items()}
-
-
-def steel_records(poles: Poles) -> dict[str, Steel]:
+def steel_records(pickup: Pickup) -> dict[str, Steel]:
     """Return the steel of every part of a magnetic circuit by part name."""
+    poles = pickup.poles
     return {
         "slugs": poles.slug_steel, "screws": poles.screw_steel, "second screws": poles.screw_steel,
         "keeper": poles.keeper_steel, "blades": poles.blade_steel, "second blades": poles.blade_steel,
         "plate": poles.plate_steel,
+        **{name: sheet.steel for name, sheet in sheets_of(pickup).items() if sheet.steel is not None},
     }  # fmt: skip

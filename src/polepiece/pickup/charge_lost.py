@@ -10,11 +10,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from polepiece.guitar import Charge, Magnet, Pickup, Poles
+from polepiece.guitar import Charge, Magnet, Pickup, Steel
 from polepiece.magnetics import MagnetLaw
 from polepiece.materials import pickup_bars
 from polepiece.pickup import engine
-from polepiece.pickup.anatomy import Anatomy, anatomy, magnet_law, magnet_material, steels_of
+from polepiece.pickup.anatomy import Anatomy, anatomy, magnet_law, magnet_material, steel_part, steel_records
 from polepiece.pickup.model import StringLayout
 
 WHOLE = 0.01  # share of the field: a tenth of a decibel, and less than a gauss meter or a new bar is told apart by
@@ -32,7 +32,8 @@ def charge_lost(pickup: Pickup) -> float:
     bar = replace(pickup.magnet, charge="outside", flipped=False, measured_gauss=())
     shape = anatomy(replace(pickup, magnet=bar, poles=poles))
     grades = pickup_bars.LIKELY if bar.grade == "unknown" and bar.constants is None else (bar.grade,)
-    return max(_lost(shape, replace(bar, grade=grade), poles) for grade in grades)
+    steels = tuple(steel_records(pickup).items())
+    return max(_lost(shape, replace(bar, grade=grade), steels) for grade in grades)
 
 
 def comes_back_whole(pickup: Pickup) -> bool:
@@ -41,10 +42,10 @@ def comes_back_whole(pickup: Pickup) -> bool:
 
 
 @lru_cache(maxsize=256)
-def _lost(shape: Anatomy, bar: Magnet, poles: Poles) -> float:
+def _lost(shape: Anatomy, bar: Magnet, records: tuple[tuple[str, Steel], ...]) -> float:
     ys = tuple(sorted({round(abs(y), 9) for y in shape.pole_y}))
     layout = StringLayout(y=ys, length=ALONG, low=shape.top + engine.LOWEST, high=shape.top + engine.HIGHEST)
-    steels = steels_of(poles)
+    steels = {name: steel_part(steel) for name, steel in records}
 
     def field(charge: Charge) -> float:
         law: MagnetLaw = magnet_law(replace(bar, charge=charge), magnet_material(bar))

@@ -36,7 +36,7 @@ from polepiece.pickup.along import Written
 from polepiece.pickup.anatomy import Anatomy, SteelPart, pickup_mesh
 from polepiece.pickup.model import PickupModel, StringLayout
 from polepiece.pickup.slopes import Slopes, beside_strings
-from polepiece.pickup.steel_edges import steel_permeabilities
+from polepiece.pickup.steel_edges import sheet_impedances, steel_permeabilities
 from polepiece.strings import (
     Beside,
     HeightTable,
@@ -195,10 +195,16 @@ def coil_fields(
     mesh, system = model.mesh, model.system
     steel = steel_permeabilities(mesh, system.edges, state.magnetization, steels, frequency)
     flat, up = magnet_permeabilities(mesh, magnet, frequency)
+    sheets = sheet_impedances(mesh, model.anatomy.plates, state.magnetization, steels, frequency)
 
     def at(part: "slice") -> AlternatingSolution:
         return solve_alternating(
-            system, frequency[part], steel=steel[:, part], magnet_flat=flat[part], magnet_up=up[part]
+            system,
+            frequency[part],
+            steel=steel[:, part],
+            magnet_flat=flat[part],
+            magnet_up=up[part],
+            sheets=sheets[:, part],
         )
 
     half = len(frequency) // 2

@@ -1,22 +1,31 @@
 """What alternating fields meet in steel: a complex permeability for each edge of the mesh."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray, IntArray
 from polepiece.coil import (
+    Plate,
     biased_permeability,
     flat_permeability,
     passage_permeabilities,
     round_permeability,
+    sheet_impedance,
     step_permeability,
 )
 from polepiece.geometry import Mesh
 from polepiece.pickup.anatomy import SteelPart
 
 KEEPER = "keeper"
-FLAT = (KEEPER, "blades", "second blades", "plate")  # eddy currents as in a sheet; in the other parts as in a rod
+FLAT = (
+    KEEPER,
+    "blades",
+    "second blades",
+    "plate",
+    "base plate",
+    "cover",
+)  # eddy currents as in a sheet; in the other parts as in a rod
 
 
 def steel_permeabilities(
@@ -35,16 +44,13 @@ def steel_permeabilities(
     frequency : ndarray, shape (f,)
         Hz.
     """
-    still = np.empty(len(mesh.edge_a))
-    out = np.empty((len(still), len(frequency)), dtype=complex)
+    still, out = np.empty(len(mesh.edge_a)), np.empty((len(mesh.edge_a), len(frequency)), dtype=complex)
     for index, name in enumerate(mesh.parts):
         rows = edges[mesh.edge_part[edges] == index]
         if not len(rows):
             continue
         part = steels[name]
-        still[rows] = part.reversible
-        if part.biased:
-            still[rows] = biased_permeability(part.reversible, np.abs(magnetization[rows]), part.law.saturation)
+        still[rows] = _still(part, magnetization[rows])
         scale, mu = mesh.edge_scale[rows, None], still[rows, None]
         if name in FLAT:
             out[rows] = flat_permeability(
@@ -55,6 +61,34 @@ def steel_permeabilities(
     _into_heads(mesh, still, steels, frequency, out)
     _through_keepers(mesh, still, steels, frequency, out)
     return out[edges]
+
+
+def _still(part: SteelPart, magnetization: FloatArray) -> FloatArray:
+    """Return the reversible permeability (edges,) of a part at its bias."""
+    if not part.biased:
+        return np.full(len(magnetization), float(part.reversible))
+    return biased_permeability(part.reversible, np.abs(magnetization), part.law.saturation)
+
+
+def sheet_impedances(
+    mesh: Mesh, plates: Sequence[Plate], magnetization: FloatArray, steels: Mapping[str, SteelPart],
+    frequency: FloatArray,
+) -> ComplexArray:  # fmt: skip
+    """Return what each of ``plates`` opposes to currents along it, over rho / thickness of its record (plates, f).
+
+    1 for a sheet that is no magnetic part: it is thin against its skin depth. For one of steel `sheet_impedance`, with
+    the mean of the reversible permeability over its volume (one figure for a sheet: its bias is uneven, and the odd
+    half of the field is a correction of the resistance).
+    """
+    out = np.ones((len(plates), len(frequency)), dtype=complex)
+    for number, plate in enumerate(plates):
+        if plate.steel not in mesh.parts:
+            continue
+        part, own = steels[plate.steel], np.flatnonzero(mesh.edge_part == mesh.parts.index(plate.steel))
+        mu = np.average(_still(part, magnetization[own]), weights=(mesh.edge_area * mesh.edge_length)[own])
+        found = sheet_impedance(frequency, permeability=mu, resistivity=part.resistivity, thickness=plate.thickness)
+        out[number] = found * part.resistivity / plate.resistivity
+    return out
 
 
 def _into_heads(

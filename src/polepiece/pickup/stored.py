@@ -15,7 +15,7 @@ from polepiece.pickup.anatomy import Anatomy
 from polepiece.pickup.model import StringLayout
 from polepiece.pickup.slopes import Slopes
 
-CACHE_VERSION = 13
+CACHE_VERSION = 15
 
 
 def name_of(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> str:
@@ -30,7 +30,7 @@ def name_of(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) ->
 
 _NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update")
 _FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in _NOT_STORED]
-_WINDING_ARRAYS = ("sources", "air", "resistance")
+_WINDING_ARRAYS = ("sources", "air", "resistances")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
 
 

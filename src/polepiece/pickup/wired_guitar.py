@@ -24,6 +24,8 @@ from polepiece.pickup.grid import GRID
 CABLE = key_of("controls.cable_capacitance")
 POT = (0.8, 1.2)
 """90 % of the pots, against what is marked (common practice, no source)."""
+TOLERANCES = {"pot": POT, "resistor": (0.95, 1.05), "capacitor": (0.9, 1.1), "inductor": (0.9, 1.1)}
+"""90 % of the parts of a netlist, against what the file says: usual classes of parts (common practice, no source)."""
 
 NOTHING = ControlCircuit()
 
@@ -113,9 +115,16 @@ def position_net(
     on = {name: in_position(name, circuits[name], position) for name in position.on}
     if guitar.controls.elements:
         return element_net(
-            guitar.controls.elements, position, on, lambda name: draw.factor(f"pot {name}", *POT)
+            guitar.controls.elements, position, on,
+            lambda one: draw.factor(f"{one.kind} {one.name}", *TOLERANCES[one.kind]),
         )  # fmt: skip
-    behind = {name: replace(one, controls=control_circuit(guitar, name, draw)) for name, one in on.items()}
+    behind, shared = {}, set()
+    for name, one in on.items():
+        controls, tone = control_circuit(guitar, name, draw), tone_of(guitar, name)
+        if tone is not None and tone.shared_with:  # one pot, however many of its pickups are on
+            controls = replace(controls, tone_pot=None, tone_capacitor=None) if tone.pickup in shared else controls
+            shared.add(tone.pickup)
+        behind[name] = replace(one, controls=controls)
     return net_of(
         list(behind.values()), master=control_circuit(guitar, None, draw),
         joined="series" if position.series else "parallel",

@@ -220,6 +220,7 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
             yield (f"screws={way} {turn} turn",)
             yield from ((f"screw{n}={way} {turn} turn",) for n in range(1, pickup.poles.count + 1))
         yield from ((f"body_down_screws_up={step}mm",) for step in STEPS_MM)
+        yield from _other_rows(pickup)
     for bar in _bars(pickup):
         yield bar
         yield (*bar, "charge=in-place")
@@ -233,6 +234,15 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
     yield from _tried()
 
 
+def _other_rows(pickup: Pickup) -> Iterator[tuple[str, ...]]:
+    """Yield what is done to the row of screws that gaps are not taken to, where there is one."""
+    for row, attr in pickup.screw_rows.items():
+        if attr != pickup.built.measured_row.pole.turned_by:
+            for way, turn in product(("up", "down"), TURNS):
+                yield (f"{row}_screws={way} {turn} turn",)
+                yield from ((f"{row}_screw{n}={way} {turn} turn",) for n in range(1, pickup.poles.count + 1))
+
+
 def _tried() -> Iterator[tuple[str, ...]]:
     for lever in LEVERS.values():
         yield from ((f"{lever.key}={value}",) for value in lever.tries)
@@ -242,7 +252,7 @@ def _beside(guitar: Guitar, names: Iterable[str]) -> Iterator[tuple[str, ...]]:
     """Yield the settings of what other pickups have of their own."""
     for name in names:
         for key, owned in (("volume", volume_of(guitar, name)), ("tone", tone_of(guitar, name))):
-            if owned is not None:
+            if owned is not None and owned.pickup == name:
                 yield from ((f"{name} {key}={value}",) for value in LEVERS[key].tries)
 
 

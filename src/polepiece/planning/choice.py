@@ -160,7 +160,7 @@ def levers_of(judged: Judged) -> tuple[str, ...]:
             key = "tilt"
         elif key in ("magnet", "finish"):
             key = (candidate.bar or "").removesuffix("-rough-cast")
-        elif key.startswith("screw") and key != "screws_face":
+        elif change.kind == "screws":
             key = "screws"
         elif key == "charge" and candidate.bar is not None:
             continue

@@ -51,7 +51,7 @@ _FLAGS = {
 KEPT_KEYS: dict[str, tuple[str, ...]] = {  # what is kept: the levers that would change it
     "pots": ("volume_pot", "tone_pot"), "cable": ("cable",), "capacitor": ("tone_cap",),
     "bar": ("magnet", "finish", "charge", "flip"), "cover": ("cover",), "wiring": ("wiring", "tone_tap"),
-    "screws": (*(key for key in LEVERS if key.startswith("screw")), "body_down_screws_up"),
+    "screws": (*(k for k, lever in LEVERS.items() if lever.kind in ("screws", "orientation")), "body_down_screws_up"),
     "height": tuple(key for key, lever in LEVERS.items() if lever.kind == "height"),
     "electronics": ("volume_pot", "tone_pot", "tone_cap", "tone_tap", "bleed", "bleed_resistor", "shunt", "wiring"),
     "settings": ("volume", "tone", "selector"),

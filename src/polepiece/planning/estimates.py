@@ -6,7 +6,7 @@ turn; what is shown is computed exactly afterwards.
 """
 
 from dataclasses import replace
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -41,45 +41,50 @@ class Estimator:
     def __init__(self, bench: StateBench, base: Guitar, pickup: str) -> None:
         self.bench, self.base, self.pickup = bench, base, pickup
         self.before = bench.state(base, pickup)
-        self._probe: State | None = None
+        self._probes: dict[str, State] = {}
 
     def is_estimated(self, guitar: Guitar) -> bool:
         """Whether `state` would estimate: a screw stands otherwise than at the start."""
-        here, there = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
-        return here.built.has_screws and here.poles.screw_raise != there.poles.screw_raise
+        return bool(self.turned_rows(guitar))
+
+    def turned_rows(self, guitar: Guitar) -> dict[str, np.ndarray]:
+        """Return how far each screw is up from the start, in probes, of each row in which one is, by its field."""
+        here, there = guitar.pickup(self.pickup).poles, self.base.pickup(self.pickup)
+        rows = (row.pole.turned_by for row in there.built.rows if row.pole.turns)
+        moved = ((attr, getattr(here, attr), getattr(there.poles, attr)) for attr in rows)
+        return {attr: (np.array(now) - np.array(was)) / PROBE for attr, now, was in moved if now != was}
 
     def state(self, guitar: Guitar) -> State:
         """Return the state, estimated where a screw was turned."""
-        if not self.is_estimated(guitar):
-            return self.bench.state(guitar, self.pickup)
-        pickup, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
-        flat = self.bench.state(self.solved(guitar), self.pickup)
-        turned = (np.array(pickup.poles.screw_raise) - np.array(start.poles.screw_raise)) / PROBE
+        found = self.bench.state(self.solved(guitar), self.pickup)
         count = len(guitar.strings)
-        turned = np.interp(np.linspace(0, 1, count), np.linspace(0, 1, len(turned)), turned)
         wound = np.array([one.core_diameter < one.diameter for one in guitar.strings])
-        return shifted(flat, self.before, self.probe(), turned, wound)
+        for attr, screws in self.turned_rows(guitar).items():
+            turned = np.interp(np.linspace(0, 1, count), np.linspace(0, 1, len(screws)), screws)
+            found = shifted(found, self.before, self.probe(attr), turned, wound)
+        return found
 
     def solved(self, guitar: Guitar) -> Guitar:
         """Return the guitar that the bench is asked for: where it would estimate, the screws as at the start."""
         if not self.is_estimated(guitar):
             return guitar
         pickup, start = guitar.pickup(self.pickup), self.base.pickup(self.pickup)
-        poles = replace(pickup.poles, screw_raise=start.poles.screw_raise)
+        there: dict[str, Any] = {attr: getattr(start.poles, attr) for attr in self.turned_rows(guitar)}
+        poles = replace(pickup.poles, **there)
         return with_pickup(guitar, guitar.pickups.index(pickup), poles=poles)
 
-    def probe(self) -> State:
-        """Return the state with every screw half a turn up (whatever the gaps allow: it is never planned)."""
-        if self._probe is None:
-            self._probe = self.bench.state(self.probed(), self.pickup)
-        return self._probe
+    def probe(self, attr: str) -> State:
+        """Return the state with every screw of a row half a turn up (whatever the gaps allow: it is never planned)."""
+        if attr not in self._probes:
+            self._probes[attr] = self.bench.state(self.probed(attr), self.pickup)
+        return self._probes[attr]
 
-    def probed(self) -> Guitar:
+    def probed(self, attr: str) -> Guitar:
         """Return the guitar of `probe`."""
         pickup = self.base.pickup(self.pickup)
-        up = tuple(round(one + PROBE, 12) for one in pickup.poles.screw_raise)
+        up: dict[str, Any] = {attr: tuple(round(one + PROBE, 12) for one in getattr(pickup.poles, attr))}
         place = self.base.pickups.index(pickup)
-        return with_pickup(self.base, place, poles=replace(pickup.poles, screw_raise=up))
+        return with_pickup(self.base, place, poles=replace(pickup.poles, **up))
 
 
 def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound: np.ndarray) -> State:

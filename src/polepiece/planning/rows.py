@@ -111,8 +111,8 @@ class Judge:
             solved = self.estimator.solved(after)
             estimated.append(self.estimator.is_estimated(after))
             of.append(shapes.setdefault(anatomy(solved.pickup(self.job.pickup)), len(shapes)))
-            if estimated[-1]:
-                self.bench.solve_ahead(self.estimator.probed(), self.job.pickup)
+            for attr in self.estimator.turned_rows(after):
+                self.bench.solve_ahead(self.estimator.probed(attr), self.job.pickup)
             if of[-1]:
                 self.bench.solve_ahead(solved, self.job.pickup)
         half = (len(shapes) + 2) // 2

@@ -349,7 +349,7 @@ def test_a_line_that_was_cut(good: Path, other: Notebook, tmp_path: Path) -> Non
     [
         (b"not = [toml", "is not TOML"),
         (b"\xff", "codec"),
-        (b'[[pickups]]\nname="a"\nposition="neck"\nconstruction="three-bars"\n', "construction"),
+        (b'[[pickups]]\nname="a"\nposition="neck"\nconstruction="stacked-coils"\n', "construction"),
     ],
 )
 def test_a_guitar_that_does_not_hold(good: Path, other: Notebook, tmp_path: Path, text: bytes, words: str) -> None:

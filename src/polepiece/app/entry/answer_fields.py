@@ -5,22 +5,25 @@ from functools import cache
 
 from nicegui import ui
 
+from polepiece.app.entry.folded_pictures import FoldedPictures
 from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice, text
-from polepiece.app.widgets.picture_choice import PictureChoice, Pictured
-from polepiece.guitar import QUESTIONS, Question
+from polepiece.app.widgets.picture_choice import Pictured
+from polepiece.guitar import QUESTIONS, Question, construction_of, trade_class
 from polepiece.report import construction_drawing
 
 DONT_KNOW = "don't know"
 
 
 @cache
-def pictures() -> tuple[Pictured, ...]:
-    """Return every construction, drawn with the sizes that are assumed of it."""
+def pictures() -> Mapping[str, tuple[Pictured, ...]]:
+    """Return every construction, drawn with the sizes that are assumed of it, by its plain name of the trade."""
     asked = next(one for one in QUESTIONS if one.attr == "construction")
-    return tuple(
-        Pictured(key=slug, name=slug.replace("-", " "), words=words, svg=construction_drawing(slug))
-        for slug, words in asked.words.items()
-    )
+    out: dict[str, tuple[Pictured, ...]] = {}
+    for slug, words in asked.words.items():
+        drawn = Pictured(key=slug, name=slug.replace("-", " "), words=words, svg=construction_drawing(slug))
+        kind = trade_class(construction_of(slug))
+        out[kind] = (*out.get(kind, ()), drawn)
+    return out
 
 
 class AnswerFields:
@@ -82,7 +85,7 @@ class AnswerFields:
 
     def drawn(self, one: Question, group: str) -> None:
         """Put the drawn radio buttons of the constructions down."""
-        PictureChoice(
+        FoldedPictures(
             "how it is built", pictures(), self.answers.get(one.attr, ""), self._taken(one.attr), group=group,
             mark=self.mark(one.attr),
         )  # fmt: skip

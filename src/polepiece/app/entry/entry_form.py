@@ -29,6 +29,7 @@ from polepiece.report import pickup_drawing
 MOST_PICKUPS = 6
 FIRST = ("neck", "bridge")
 GAPS = ("gap_bass", "gap_treble")
+SHEETS = ("cover", "base_plate")
 STRINGS_HELP = (
     "A set by its name (10-46, or tens), or the gauges one by one, the thin string first: 10 13 17 26w 36 46. Leave it "
     "empty where it is not known."
@@ -136,6 +137,8 @@ class EntryForm:
             fields.drawn(asked["construction"], f"built-{self._count}")
             with ui.element("div").classes("row fields"):
                 for attr in GAPS:
+                    fields.field(asked[attr])
+                for attr in SHEETS:
                     fields.field(asked[attr])
             help_line(f"Gap: {asked['gap_bass'].line.meaning.rpartition(',')[0]}.")
             card.odd = ui.element("div")

@@ -22,7 +22,7 @@ _NORTH, _SOUTH = re.compile(r"\bn(orth)?\b", re.IGNORECASE), re.compile(r"\bs(ou
 _KINDS = {"kΩ": units.COIL, "H": units.INDUCTANCE, "gauss": units.FLUX, "mm": units.GAP, "nF": units.CAPACITANCE}
 _BY_KEY = {
     "dc_slug": units.HALF_COIL, "dc_screw": units.HALF_COIL, "volume_pot": units.POT, "tone_pot": units.POT,
-    "shunt": units.RESISTOR, "screw_height": units.SCREW,
+    "shunt": units.RESISTOR, "screw_height": units.SCREW, "second_screw_height": units.SCREW,
 }  # fmt: skip
 
 

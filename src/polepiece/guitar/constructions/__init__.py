@@ -8,10 +8,12 @@ from polepiece.guitar.constructions.humbucker import HUMBUCKER
 from polepiece.guitar.constructions.not_covered import as_word
 from polepiece.guitar.constructions.plate_rod_single import PLATE_ROD_SINGLE
 from polepiece.guitar.constructions.rod_single import ROD_SINGLE
+from polepiece.guitar.constructions.screws_over_bar import SCREWS_OVER_BAR
 from polepiece.guitar.constructions.side_bar_single import SIDE_BAR_SINGLE
 from polepiece.guitar.constructions.small_humbucker import SMALL_HUMBUCKER
 from polepiece.guitar.constructions.small_twin_blade import SMALL_TWIN_BLADE
 from polepiece.guitar.constructions.split_rods import SPLIT_RODS
+from polepiece.guitar.constructions.three_bars import THREE_BARS
 from polepiece.guitar.constructions.twin_blade import TWIN_BLADE
 from polepiece.guitar.constructions.two_bar_single import TWO_BAR_SINGLE
 from polepiece.guitar.constructions.two_bar_slugs import TWO_BAR_SLUGS
@@ -20,6 +22,7 @@ from polepiece.guitar.constructions.two_screw_rows import TWO_SCREW_ROWS
 CONSTRUCTIONS: tuple[Construction, ...] = (
     HUMBUCKER, ROD_SINGLE, BAR_SINGLE, TWO_BAR_SINGLE, SMALL_HUMBUCKER, TWO_SCREW_ROWS, TWO_BAR_SLUGS, BLADE_SINGLE,
     TWIN_BLADE, SMALL_TWIN_BLADE, PLATE_ROD_SINGLE, SPLIT_RODS, SIDE_BAR_SINGLE,
+    SCREWS_OVER_BAR, THREE_BARS,
 )  # fmt: skip
 SLUGS = tuple(one.slug for one in CONSTRUCTIONS)
 _BY_SLUG = {one.slug: one for one in CONSTRUCTIONS}

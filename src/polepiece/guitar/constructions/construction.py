@@ -20,6 +20,7 @@ BAR_KEYS = (
     "magnet.length", "magnet.width", "magnet.thickness", "magnet.magnetised_through", "magnet.bar_to_pole_gap",
 )  # fmt: skip
 KEEPER_KEYS, PLATE_KEYS = ("poles.keeper_",), ("poles.plate_",)
+OUTER_KEYS = ("magnet.outer_",)
 COUNTED = ("no", "one", "two", "three", "four")
 SHEET_SIZES = {"thickness", "length", "width", "z"}
 SAFE_GAP = 1.5e-3  # m; steel poles, fretted at the last fret; common practice, no source
@@ -143,6 +144,11 @@ class Construction:
         """Its screws stand nearer to one side: it can be turned round in its ring, and is looked at from there."""
         return any(row.pole.turns for row in self.rows) and bool(self.measured_row.side)
 
+    @property
+    def can_face(self) -> bool:
+        """Which way round it sits in its ring is heard: its screws stand on one side, or its halves do."""
+        return self.screws_on_one_side or any(row.half for row in self.rows)
+
     def row_offsets(self, poles: Poles) -> tuple[float, ...]:
         """Return the x of each row in the pickup's own axes, m."""
         return tuple(row.x(poles) for row in self.rows)
@@ -189,6 +195,7 @@ class Construction:
         out += () if self.has_keeper else KEEPER_KEYS
         out += () if self.has_plate else PLATE_KEYS
         out += () if self.bars else BAR_KEYS
+        out += () if self.bars > 2 else OUTER_KEYS
         return out if any(row.side for row in self.rows) else (*out, "poles.row_offset")
 
     def sheet_sizes(self, name: Literal["base_plate", "cover"]) -> Mapping[str, float]:

@@ -15,6 +15,7 @@ class Pole:
     keys: tuple[str, ...]  # attributes of a guitar file that only this kind has begin so
     tops: Callable[[Poles], tuple[float, ...]]  # z of every top as drawn, m, string 1 first
     raised: Callable[[Poles], tuple[float, ...]] | None = None  # of a screw: how far each is turned up, m
+    turned_by: str = ""  # of a screw: the field of `Poles` that says so
     is_magnet: bool = False  # a rod magnet; otherwise steel
     is_blade: bool = False  # one long pole under all strings, not one for each
 
@@ -31,11 +32,12 @@ class Pole:
 
 SCREWS = Pole(
     name="screws", keys=("poles.screw_", "poles.head_"), raised=lambda poles: poles.screw_raise,
+    turned_by="screw_raise",
     tops=lambda poles: (poles.screw_top + poles.head_height,) * poles.count,
 )  # fmt: skip
 SECOND_SCREWS = Pole(  # of the other row where there are two: the same screws, turned by themselves
     name="second screws", keys=("poles.second_screw_",), raised=lambda poles: poles.second_screw_raise,
-    tops=SCREWS.tops,
+    tops=SCREWS.tops, turned_by="second_screw_raise",
 )  # fmt: skip
 SLUGS = Pole(name="slugs", keys=("poles.slug_",), tops=lambda poles: (poles.slug_height,) * poles.count)
 RODS = Pole(name="rods", keys=("poles.rod_",), tops=lambda poles: poles.rod_lengths, is_magnet=True)

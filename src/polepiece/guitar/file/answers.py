@@ -255,7 +255,7 @@ def _renamed(value: Any, names: Mapping[str, str]) -> Any:
     return names.get(head, head) + colon + rest
 
 
-_SAY_PICKUPS = ("pickup", "on", "coils", "push_pull", "selector")
+_SAY_PICKUPS = ("pickup", "shared_with", "on", "coils", "push_pull", "selector")
 
 
 def _renumber(document: Document, was: Sequence[int | None]) -> None:

@@ -1,6 +1,6 @@
 """[controls] of a guitar file with its tables of volumes, tones, added parts, positions and elements."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 from decimal import Decimal
 from typing import Any
@@ -24,6 +24,7 @@ from polepiece.guitar.switching import (
     positions_of,
     template_fault,
     template_owners,
+    volumes_of,
 )
 
 
@@ -139,6 +140,8 @@ def _check_owners(guitar: Guitar, faults: Faults) -> None:
                         f"{path}.pickup", f"is {owner or 'left out'}; the template {controls.template} has {table} of: "
                         f'{whose}. Otherwise write template = "as-listed".'
                     )  # fmt: skip
+    for fault in _shared_faults(guitar):
+        faults.add(*fault)
     for place, one in enumerate(controls.parts):
         if one.resistor is None and one.capacitor is None:
             faults.add(f"controls.parts[{place}]", "has neither a resistor nor a capacitor; give one of them.")
@@ -146,6 +149,39 @@ def _check_owners(guitar: Guitar, faults: Faults) -> None:
             (two.place, two.pickup) == (one.place, one.pickup) for two in controls.parts[:place]
         ):
             faults.add(f"controls.parts[{place}]", "is one more in line there; give both in one table.")
+
+
+def _shared_faults(guitar: Guitar) -> Iterator[tuple[str, str]]:
+    """Yield (path, what is wrong) of tone pots that several pickups share."""
+    controls, names = guitar.controls, [one.name for one in guitar.pickups]
+    layout, seen = layout_of(controls.template), [one.pickup for one in controls.tones]
+    shared = [(place, one) for place, one in enumerate(controls.tones) if one.shared_with]
+    for place, one in shared:
+        path = f"controls.tones[{place}].shared_with"
+        if one.pickup is None:
+            yield path, "needs pickup, the first of those that share it."
+        for name in one.shared_with:
+            if name not in names:
+                yield path, f'names "{name}"; this guitar has: {", ".join(names)}.'
+            elif name in seen:
+                yield path, f"names {name}, which has a tone control already; keep one of them."
+            seen.append(name)
+        if own := [one for one in volumes_of(guitar) if one.pickup is not None]:
+            yield (
+                path,
+                (
+                    f"is said where {own[0].pickup} has a volume of its own: that does not say what the pot hangs on; "
+                    "next best: [[controls.elements]], part by part."
+                ),
+            )
+    if shared and layout is not None and len(controls.tones) > layout.tones:
+        yield (
+            "controls.tones",
+            (
+                f"has {len(controls.tones)} tones; the template {controls.template} has {layout.tones}. A shared pot "
+                "is one."
+            ),
+        )
 
 
 def _check_positions(guitar: Guitar, faults: Faults) -> None:

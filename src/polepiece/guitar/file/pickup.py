@@ -12,7 +12,7 @@ from polepiece.guitar.assumption import Default, defaults_of
 from polepiece.guitar.checks import printed
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import Construction, construction_of, slug_of
-from polepiece.guitar.constructions.not_covered import refusal, steel_sheet
+from polepiece.guitar.constructions.not_covered import refusal
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys
 from polepiece.guitar.file.plausible import check_pickup
@@ -86,6 +86,9 @@ class _PickupReader:
             return None
         self.defaults = defaults.as_long_as_its_row(self.defaults, self.row_longer)
         top = self.filler.fill(layout.PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
+        if not self.built.can_face:
+            facing = f"{self.path}.{layout.parameter_of('screws_face').name}"
+            self.filler.assumed = [one for one in self.filler.assumed if one.path != facing]
         parts: dict[str, Any] = {
             "magnet": self._magnet(own),
             "poles": self._poles(),
@@ -330,15 +333,17 @@ class _PickupReader:
             metals = ", ".join(SHEET_METALS)
             self.faults.add(here, f'is {printed(raw)}; it must be "none", a metal ({metals}) or a table.')
             return None
-        metal = raw.get("material")
-        if isinstance(metal, str) and "steel" in metal.lower():
-            self.faults.add(here, f'is "{metal}"; {steel_sheet(name.replace("_", " "))}')
-            return None
         given = read_table(raw, layout.SHEET_KEYS, here, self.faults)
         sizes = {attr: Default(one) for attr, one in self.built.sheet_sizes(name).items()}
         usual = defaults_of(layout.SHEET_KEYS) | sizes
         usual["length"] = replace(usual["length"], value=usual["length"].value + self.row_longer)  # type: ignore[operator]
         sheet: Sheet = make(Sheet, self.filler.fill(layout.SHEET_KEYS, given, usual, f"{here}."))
+        for attr in ("permeability", "reversible_permeability"):
+            if attr in given and sheet.material != "steel":
+                sentence = (
+                    f"is of a steel sheet, but this one is {sheet.material}; is it steel (a fridge magnet sticks)?"
+                )
+                self.faults.add(given[attr].path, sentence)
         return sheet
 
 

@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions.pole import Row
+from polepiece.guitar.parts import Sheet
 from polepiece.guitar.records import Pickup
 
 TOUCH = 1e-6  # m; parts may touch
@@ -83,6 +84,8 @@ def _parts(pickup: Pickup) -> dict[str, _Box]:
         parts["keeper"] = _Box(poles.keeper_x_min, poles.keeper_x_max, poles.keeper_bottom, poles.keeper_top)
     for x0, x1 in pickup.built.bar_stretches(magnet, poles)[-1:]:  # of two bars the other one mirrors it
         parts["bar"] = _Box(x0, x1, 0.0, magnet.thickness)
+    for x0, x1 in pickup.built.bar_stretches(magnet, poles)[:-2]:  # of three
+        parts["middle bar"] = _Box(x0, x1, 0.0, magnet.thickness)
     return parts
 
 
@@ -149,6 +152,8 @@ def _coil_order(pickup: Pickup) -> list[str]:
 
 _MAY_NOT_OVERLAP = (
     ("slugs", "bar"),
+    ("slugs", "middle bar"),
+    ("screws", "middle bar"),
     ("screws", "bar"),
     ("keeper", "bar"),
     ("screws", "slugs"),
@@ -220,4 +225,30 @@ def _sheets(pickup: Pickup) -> list[str]:
         name, top = max(tops.items(), key=lambda one: one[1])
         if face < top - TOUCH:
             found.append(f"has a cover that overlaps the {name}: under face {_mm(face)}, they end at {_mm(top)}.")
+    return found or [
+        *_steel_sheet(pickup, "base plate", pickup.base_plate),
+        *_steel_sheet(pickup, "cover", pickup.cover),
+    ]
+
+
+def _steel_sheet(pickup: Pickup, name: str, sheet: "Sheet | None") -> list[str]:
+    """A steel sheet is solid: poles go through its holes, inside its rim."""
+    if sheet is None or sheet.steel is None:
+        return []
+    low, high = sheet.z - 0.5 * sheet.thickness, sheet.z + 0.5 * sheet.thickness
+    rim, hole = 0.5 * sheet.width, 0.5 * (sheet.hole or 0.0)
+    found = []
+    for part, box in _parts(pickup).items():
+        if part in ("bar", "middle bar", "keeper") or min(box.z1, high) - max(box.z0, low) <= TOUCH:
+            continue
+        if part.endswith("blades"):
+            found.append(
+                f"has {part} that go through a steel {name}, whose slots are not modelled; next best: "
+                f'{name.replace(" ", "_")} = "none", with inductance_h and the pole tops (magnet.measured_gauss) '
+                "measured."
+            )
+        elif rim - TOUCH < max(-box.x0, box.x1) and min(-box.x0, box.x1) > -rim:
+            found.append(f"has {part} that cut the rim of the steel {name}: {box}, it ends at x {_mm(rim)}.")
+        elif hole and hole < 0.5 * (box.x1 - box.x0) + TOUCH and not part.endswith("heads"):
+            found.append(f"has {part} that do not pass the holes of the steel {name}: {_mm(2 * hole)} wide, {box}.")
     return found

@@ -11,14 +11,17 @@ from typing import Literal
 
 from polepiece.guitar.bar_words import charge_words, grade_words
 from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
+from polepiece.guitar.constructions.construction import COUNTED
 from polepiece.guitar.file.answers import STRINGS
-from polepiece.guitar.file.layout import CONTROL_KEYS, parameter_of
+from polepiece.guitar.file.layout import CONTROL_KEYS, SHEET_KEYS, parameter_of
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS
 from polepiece.materials import pickup_bars
 
 DONT_KNOW = "don't know"
 TEMPLATE = "controls.template"
+SHEETS = {"cover": "metal cover", "base_plate": "base plate"}
+_METAL = next(one for one in SHEET_KEYS if one.attr == "material")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +34,9 @@ class Question:
 
     @property
     def line(self) -> Parameter:
-        """The line that it asks for; a set of strings for `STRINGS`."""
+        """The line that it asks for; a set of strings for `STRINGS`, the metal of a sheet for a cover or base plate."""
+        if self.attr in SHEETS:
+            return _METAL
         return parameter_of("string_set" if self.attr == STRINGS else self.attr)
 
     @property
@@ -39,6 +44,8 @@ class Question:
         """What it is called, with the unit of a bare number."""
         if self.attr == STRINGS:
             return "strings: a set, or gauges from string 1 on"
+        if self.attr in SHEETS:
+            return SHEETS[self.attr]
         if self.attr == TEMPLATE:
             return "volumes, tones, switch"
         unit = (
@@ -66,7 +73,7 @@ class Question:
             return {one: grade_words(one) for one in (*usual, *rest)}
         if self.attr == "magnet.charge":
             return {one: charge_words(one) for one in self.line.choices if one != "unknown"}
-        if self.attr in ("cover", "base_plate"):
+        if self.attr in SHEETS:
             return {"none": "none", **{one: one.replace("-", " ") for one in SHEET_METALS}}
         if self.attr == "magnet.flipped":
             return {"no": "no, as the other pickups", "yes": "yes: reverse polarity; reverse wound too, it cancels hum"}
@@ -90,8 +97,21 @@ def described(one: Construction) -> str:
         poles, magnets = "rod magnets as poles", ""
     else:
         poles = " and ".join(dict.fromkeys(row.pole.name for row in one.rows))
-        magnets = {1: ", one bar magnet", 2: ", two bar magnets"}.get(one.bars, f", {one.bars} bar magnets")
+        magnets = ", one bar magnet" if one.bars == 1 else f", {COUNTED[one.bars]} bar magnets"
     return f"{coils}, {poles}{magnets}"
+
+
+def trade_class(one: Construction) -> str:
+    """Return under which plain name of the trade a construction is looked for."""
+    if any(row.half for row in one.rows):
+        return "split coil, a coil for each half of the strings"
+    if any(row.pole.is_blade for row in one.rows):
+        return "blades and rails"
+    if len(one.rows) > 1:
+        return "humbucker, two coils beside one another"
+    if one.magnet_is_the_pole:
+        return "single coil with rod magnets"
+    return "single coil with steel poles and bars"
 
 
 def _asked(of: Literal["guitar", "pickup", "controls"], *attrs: str, more: bool = False) -> tuple[Question, ...]:
@@ -110,6 +130,7 @@ OF_PICKUP = (
         "wiring",
         more=True,
     ),
+    *_asked("pickup", *SHEETS),
 )
 OF_GUITAR = (
     *_asked("guitar", "name", STRINGS, "tuning", "scale_length"),
@@ -137,6 +158,10 @@ def question_at(path: str) -> tuple[str, int | None]:
         return STRINGS, None
     of = OF_PICKUP if place is not None else (*OF_GUITAR, *OF_CONTROLS)
     for one in of:
+        if one.attr in SHEETS:
+            if re.split(r"[.\[]", inner)[0] == one.attr:
+                return one.attr, place
+            continue
         home = one.attr.rpartition(".")[0]
         name = inner.split("[")[0] if not home else inner
         start = f"{home}." if home else ""

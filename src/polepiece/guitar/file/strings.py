@@ -51,7 +51,12 @@ class Head:
 def read_strings(
     listed: list[Table], top: dict[str, Any], given: Values, faults: Faults, filler: Filler
 ) -> tuple[String, ...]:
-    """Return the strings: those of [[strings]], or those of the set; ``top`` gets their tuning and set name."""
+    """Return the strings: those of [[strings]], or those of the set; ``top`` gets their tuning and set name.
+
+    A set of a bass is read as its gauges, one by one: their masses, cores and tuning are those of such strings.
+    """
+    if not listed and "string_set" in given and (gauges := bass_gauges(str(top["string_set"]))):
+        listed = [{"gauge": one} for one in gauges.split()]
     if not listed:
         return _set(top, faults, filler)
     if "string_set" not in given:

@@ -64,6 +64,7 @@ POSITIONS: Words = {
 METALS: Words = {
     "nickel-silver": ("german-silver", "nickel-brass", "white-brass", "new-silver", "nickel"),
     "brass": ("yellow-brass", "plain-brass", "nickel", "nickel-plated-brass", "gold-plated-brass"),
+    "steel": ("iron", "nickel-plated-steel", "chromed-steel", "chrome-plated-steel", "tin-plate", "tinplate"),
 }
 WRAPS: Words = {
     "nickel-plated-steel": ("nickel-plated", "nps", "nickel-wound", "nickel"), "pure-nickel": ("nickel",),

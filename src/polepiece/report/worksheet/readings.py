@@ -93,7 +93,8 @@ def per_string(facts: Facts, *, done: bool) -> tuple[Blank, ...]:
                 )
             )  # fmt: skip
     if facts.screws and (_screws_turn(facts) or (facts.opens and not done)):
-        out += [_screw(facts, k, done=done) for k in range(1, pickup.poles.count + 1)]
+        for attr in _screw_rows(facts):
+            out += [_screw(facts, k, attr, done=done) for k in range(1, pickup.poles.count + 1)]
     for top in facts.tops_after if done else facts.tops:
         low, high = sorted(abs(one) for one in top.interval)
         out.append(
@@ -107,7 +108,15 @@ def per_string(facts: Facts, *, done: bool) -> tuple[Blank, ...]:
 
 
 def _screws_turn(facts: Facts) -> bool:
-    return facts.pickup.poles.screw_raise != facts.pickup_after.poles.screw_raise
+    before, after = facts.pickup.poles, facts.pickup_after.poles
+    return any(getattr(before, attr) != getattr(after, attr) for attr in _screw_rows(facts))
+
+
+def _screw_rows(facts: Facts) -> dict[str, str]:
+    """Return the rows of screws by the field that turns them, each with its words " of the neck row"; first first."""
+    first = facts.pickup.built.measured_row.pole.turned_by
+    rows = {attr: f" of the {row} row" for row, attr in facts.pickup.screw_rows.items()} or {first: ""}
+    return {first: rows[first], **rows} if facts.screws else {}
 
 
 # ---------------------------------------------------------------------------------------- single blanks
@@ -258,16 +267,17 @@ def _parts(facts: Facts, *, after: bool) -> Iterator[Blank]:
             )  # fmt: skip
 
 
-def _screw(facts: Facts, number: int, *, done: bool) -> Blank:
+def _screw(facts: Facts, number: int, attr: str, *, done: bool) -> Blank:
     """Return the height of one screw over its bobbin: only the move is known beforehand."""
-    was, then = (one.poles.screw_raise[number - 1] for one in (facts.pickup, facts.pickup_after))
+    was, then = (getattr(one.poles, attr)[number - 1] for one in (facts.pickup, facts.pickup_after))
+    row = _screw_rows(facts)[attr]
     moved = 1e3 * (then - was)
     words = ""
     if done:
         words = "as before" if abs(moved) < 1e-3 else true_minus(f"{moved:+.2f}")
     return Blank(
-        key="screw_height", label="screw head, mm", unit="mm", digits=2, string=number, words=words,
-        how="above its bobbin",
+        key=attr.replace("raise", "height"), label=f"screw head{row}, mm", unit="mm", digits=2, string=number,
+        words=words, how="above its bobbin",
     )  # fmt: skip
 
 

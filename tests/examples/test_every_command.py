@@ -1,0 +1,78 @@
+"""Every command over every example, in this process, on the coarse mesh: it answers, or says why not in a sentence."""
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from polepiece.bench import bench as bench_module
+from polepiece.cli.commands import app
+from polepiece.guitar import Guitar, read_guitar
+from polepiece.pickup.engine import COARSE
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+NAMES = sorted(path.name for path in EXAMPLES.glob("*.guitar.toml"))
+DRAWS = ("--draws", "8")  # the fewest that make an interval
+
+
+@pytest.fixture(autouse=True)
+def coarse(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
+    """Solve on the coarse mesh in one process; files go to a folder of their own."""
+    monkeypatch.setattr(bench_module, "Resolution", lambda: COARSE)
+    for command in ("plan", "grades"):
+        monkeypatch.setattr(f"polepiece.cli.{command}.second_process", no_second_process)
+    monkeypatch.chdir(tmp_path)
+    yield
+
+
+def run(*arguments: "str | Path") -> Result:
+    return CliRunner().invoke(app, [*map(str, arguments)])
+
+
+def answered(*arguments: "str | Path") -> Result:
+    result = run(*arguments)
+    assert result.exit_code in (0, 1), (arguments, result.output, result.exception)
+    assert result.output.strip()
+    return result
+
+
+def body(*arguments: "str | Path") -> dict[str, object]:
+    found = json.loads(answered(*arguments, "--json").stdout)
+    assert isinstance(found, dict) and found["schema"]
+    return found
+
+
+@contextmanager
+def no_second_process() -> Iterator[None]:
+    """Stand in for the second process: everything is done in this one."""
+    yield None
+
+
+def last(guitar: Guitar) -> str:
+    return guitar.pickups[-1].name
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_command_takes_every_example(name: str, tmp_path: Path) -> None:
+    file, guitar = EXAMPLES / name, read_guitar(EXAMPLES / name)
+    pickup = ("--pickup", last(guitar))
+    lowered = (*pickup, "--change", "lower=0.3mm")
+    body("check", file, "--quick")
+    body("strings", file, *pickup)
+    body("impedance", file, *pickup)
+    body("field", file, *pickup, "--line", "x=-5:5:5,y=5,z=25")
+    found = body("predict", file, *lowered, *DRAWS)
+    assert found["difference"]["level_db"] < 0.0  # type: ignore[index]
+    body("worksheet", file, *lowered)
+    outside = ("--constraint", "do-not-open", "--constraint", "no-solder")  # fewer candidates: a third of the time
+    assert body("plan", file, "--complaint", f"{last(guitar)}: too loud", *outside, *DRAWS)["rows"]
+    body("grades", file, *pickup, *DRAWS)
+    answered("hear", file, *lowered, "--out", tmp_path / "heard")
+    assert (tmp_path / "heard" / "before.wav").stat().st_size > 1000
+    body("prove", file, *lowered, "--dcr-before", "7.82k", "--dcr-after", "7.83k")
+    answered("log", "--keep", file, "--why", "came in")
+    assert guitar.name in answered("log").output
+    answered("drawer", "--fit", file)
