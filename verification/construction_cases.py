@@ -23,6 +23,7 @@ from verification import cases
 
 FOLDER = cases.TABLES / "constructions"
 ABOVE = 3e-3  # m over the highest pole: where fields are read and strings run
+A5_CASES = ("split-rods-drawn", "side-bar-single-second")
 WITHOUT = ("coil.turns", "poles.screw_raise", "poles.second_screw_raise")  # not drawn: turns scale, screws as drawn
 
 
@@ -65,6 +66,11 @@ def case(name: str) -> Case:
     """Return a kept pickup by its name."""
     pickup = parse_guitar((FOLDER / f"{name}.toml").read_text(encoding="utf-8")).pickups[0]
     return Case(pickup=pickup, shape=anatomy(pickup))
+
+
+def magnet_of(name: str) -> str:
+    """Return the magnet whose field is held: of every construction one case has A5 where its other one has C8."""
+    return "A5" if name in A5_CASES or ("-drawn" not in name and "-second" not in name) else "C8"
 
 
 def names() -> tuple[str, ...]:

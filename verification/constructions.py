@@ -10,13 +10,13 @@ from functools import lru_cache
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.coil import source_potential, winding_set
+from polepiece.coil import source_field, source_potential, winding_set
 from polepiece.constants import MU_0
 from polepiece.geometry import Resolution
 from polepiece.guitar.constructions import CONSTRUCTIONS
 from polepiece.magnetics import SteelCurve, factorise, solve_state
 from polepiece.pickup.anatomy import pickup_mesh
-from polepiece.strings import HeightTable, Rod, StringSystem, chebyshev_heights, sense, string_cuts
+from polepiece.strings import Beside, HeightTable, Rod, StringSystem, chebyshev_heights, sense, string_cuts
 from verification import cases, construction_cases
 from verification.coils import LinearPickup, lines
 from verification.registry import Row, study
@@ -40,7 +40,8 @@ def solved(name: str, resolution: Resolution) -> tuple[LinearPickup, HeightTable
     table = HeightTable(cuts=cuts, z=heights[None])
     probes = np.array([[(x, one.string_y, z) for x in table.x] for z in heights])
     windings = winding_set(mesh, one.coils)
-    return LinearPickup(factors=factorise(mesh, windings.sources, probes), windings=windings), table, probes
+    factors = factorise(mesh, windings.sources, probes)
+    return LinearPickup(factors=factors, windings=windings), table, probes
 
 
 def steels_of(name: str) -> dict[str, SteelCurve]:
@@ -110,10 +111,15 @@ def _string(
     def shaped(values: FloatArray) -> FloatArray:
         return values.reshape(1, HEIGHTS, -1).transpose(0, 2, 1)
 
+    slopes = pickup.factors.elements.slopes_across(flat)
     psi = np.array([shaped(seen @ charge[:, k] + source_potential(c, flat)) for k, c in enumerate(coils)])
+    leaning = np.array([
+        shaped(slopes @ charge[:, k] - source_field(c, flat)[:, 1]) for k, c in enumerate(coils)
+    ])  # fmt: skip
+    beside = Beside(pickup=shaped(slopes @ static), coils=leaning)
     system = StringSystem.of(table.cuts, (ROD,), pickup.factors.probe_reply[None])
     height = np.array([one.height])
-    found = sense(system, table, height=height, pickup=shaped(seen @ static), coils=psi).linkage[0]
+    found = sense(system, table, height=height, pickup=shaped(seen @ static), coils=psi, beside=beside).linkage[0]
     rows = cases.chosen("construction_string", pickup=name)
     largest = max(abs(float(row["linkage_wb"])) for row in rows)
     for row in rows:

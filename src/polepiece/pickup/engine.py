@@ -228,7 +228,7 @@ def _key(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> st
     return found.hexdigest()[:32]
 
 
-_NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update")
+_NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update", "turn")
 _FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in _NOT_STORED]
 _WINDING_ARRAYS = ("sources", "air", "resistance")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
@@ -269,6 +269,7 @@ def _unpack(
         bare_twin=None,
         like=None,
         update=None,
+        turn=None,
         **arrays,
     )
     system = Alternating(
