@@ -147,7 +147,7 @@ def constructions() -> Iterator[Row]:
     for part in ("blades", "the steel plate under rods"):
         yield Row(case=part, quantity="NOT CHECKED: eddy currents in it", found="-", reference="none")
     for one in CONSTRUCTIONS:
-        if not one.checked:
+        if not one.beside_finite_elements:
             yield Row(
                 case=one.slug, quantity="NOT CHECKED: no finite-element case is kept", found="-", reference="none"
             )

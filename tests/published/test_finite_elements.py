@@ -53,7 +53,7 @@ def test_a_construction_is_called_checked_where_a_solution_is_kept() -> None:
     held = {row["pickup"] for name in ("construction_field", "construction_string") for row in cases.table(name)}
     shapes = {one.pickup.construction for one in map(construction_cases.case, held)}
     earlier = {"humbucker", "rod-single", "bar-single", "two-bar-single"}  # studies of this page
-    assert {one.slug for one in CONSTRUCTIONS if one.checked} == shapes | earlier
+    assert {one.slug for one in CONSTRUCTIONS if one.beside_finite_elements} == shapes | earlier
 
 
 def test_bars_under_poles_miss_the_tolerance_by_no_more_than_is_stated() -> None:
