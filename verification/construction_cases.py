@@ -1,9 +1,10 @@
-"""Pickups of every construction to hold against finite elements: one of the usual sizes, one drawn at random.
+"""Pickups of every construction to hold against finite elements: of usual sizes, drawn at random, set far from both.
 
 ``python -m verification.construction_cases NAME CONSTRUCTION [SEED]`` writes one as a guitar file into
 tests/reference/fem/constructions: without a seed every size is the construction's default; with one each size that has
 a spread is drawn from it, evenly, rounded to 0.01 mm, until the parts fit. The files are kept, so that a default that
-moves later leaves the cases as they were solved.
+moves later leaves the cases as they were solved. The ``-second`` ones are written by hand: other numbers of poles,
+bars, coils and gaps than the usual ones, within what is built.
 """
 
 import sys
