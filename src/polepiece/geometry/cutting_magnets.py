@@ -88,6 +88,7 @@ def _along(magnet: MagnetBox, r: Resolution, mirror: bool, low: float, along: in
     if not len(marks):
         return graded(low, magnet.y_max, 3 * along, grading=0.4, both=not mirror)
     half = 0.5 * float(np.diff(marks).min()) if len(marks) > 1 else 5e-3
+    along = max(along, round(along * 2.0 * half / PITCH))  # poles far apart: cells no longer than between near ones
     cuts, finer = [low, magnet.y_max], TO_POLE * r.grading
     for y in marks:
         left = half if y - half > low - 1e-9 else y - low
