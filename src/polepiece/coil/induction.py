@@ -27,7 +27,7 @@ from polepiece.threads import side_by_side
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
 NORM_SUSCEPTIBILITY = (1.0, 1.0)  # of the energy norm that answers are compared in; one of the above
 BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
-FEW_CUT = 1e-3  # where there are few answers, as with rods: at 1e-2 a string's flux is 0.5 % off, at 1e-4 as at 1e-3
+BARE_CUT = 1e-3  # the same of magnets without steel, as rods are: at 1e-2 a string's flux is 0.5 % off, at 1e-4 as here
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -283,10 +283,11 @@ class _Modes:
         half, snapshots = found[BASIS_SUSCEPTIBILITIES.index(NORM_SUSCEPTIBILITY)][0], [one for _, one in found]
         gathered = half.T @ np.concatenate(snapshots, axis=1)
         if gathered.shape[1] >= gathered.shape[0]:
-            values, vectors, cut = *linalg.eigh(gathered @ gathered.T, check_finite=False), BASIS_CUT
+            values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
         else:  # few answers, as with rods, which have no steel beside them: the same values from the smaller product
             values, turned = linalg.eigh(gathered.T @ gathered, check_finite=False)
-            vectors, cut = gathered @ (turned / np.sqrt(np.maximum(values, 1e-300))), FEW_CUT
+            vectors = gathered @ (turned / np.sqrt(np.maximum(values, 1e-300)))
+        cut = BASIS_CUT if kms.shape[1] else BARE_CUT
         return cls(values=values, vectors=vectors, half=half, cut=cut)
 
     def basis(self, strongest: float) -> FloatArray:

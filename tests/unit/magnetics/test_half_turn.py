@@ -72,8 +72,8 @@ def test_both_parities_are_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
         steel = np.full((len(system.edges), 1), 300.0, dtype=complex)
         mu = np.array([3.7 + 0j])
         henry.append(solve_alternating(system, np.zeros(1), steel=steel, magnet_flat=mu, magnet_up=mu).inductance.real)
-    # the bases are made of the same answers, but each parity's of its own: as far apart as the cut of the basis is
-    assert apart(*henry) < 1e-4
+    # bases of the same answers, but each parity's of its own, cut at 1e-2 of the strongest beside steel: 3e-4 here
+    assert apart(*henry) < 1e-3
 
 
 @pytest.mark.parametrize(
