@@ -134,7 +134,7 @@ def placed() -> str:
     rows = []
     for one in CONSTRUCTIONS:
         words = f" (or {', '.join(f'`{word}`' for word in one.also)})" if one.also else ""
-        unchecked = "" if one.checked else " Not held against a finite-element solution yet."
+        unchecked = "" if one.beside_finite_elements else " Not held against a finite-element solution yet."
         rows += wrap(
             f"- **{one.slug}**{words}: {one.placed}.{unchecked}", 110, subsequent_indent="  ", break_on_hyphens=False
         )

@@ -1,9 +1,10 @@
-"""Pickups of every construction to hold against finite elements: one of the usual sizes, one drawn at random.
+"""Pickups of every construction to hold against finite elements: of usual sizes, drawn at random, set far from both.
 
 ``python -m verification.construction_cases NAME CONSTRUCTION [SEED]`` writes one as a guitar file into
 tests/reference/fem/constructions: without a seed every size is the construction's default; with one each size that has
 a spread is drawn from it, evenly, rounded to 0.01 mm, until the parts fit. The files are kept, so that a default that
-moves later leaves the cases as they were solved.
+moves later leaves the cases as they were solved. The ``-second`` ones are written by hand: other numbers of poles,
+bars, coils and gaps than the usual ones, within what is built.
 """
 
 import sys
@@ -23,6 +24,7 @@ from verification import cases
 
 FOLDER = cases.TABLES / "constructions"
 ABOVE = 3e-3  # m over the highest pole: where fields are read and strings run
+A5_CASES = ("split-rods-drawn", "side-bar-single-second")
 WITHOUT = ("coil.turns", "poles.screw_raise", "poles.second_screw_raise")  # not drawn: turns scale, screws as drawn
 
 
@@ -65,6 +67,11 @@ def case(name: str) -> Case:
     """Return a kept pickup by its name."""
     pickup = parse_guitar((FOLDER / f"{name}.toml").read_text(encoding="utf-8")).pickups[0]
     return Case(pickup=pickup, shape=anatomy(pickup))
+
+
+def magnet_of(name: str) -> str:
+    """Return the magnet whose field is held: of every construction one case has A5 where its other one has C8."""
+    return "A5" if name in A5_CASES or not any(word in name for word in ("-drawn", "-second", "-steel-")) else "C8"
 
 
 def names() -> tuple[str, ...]:

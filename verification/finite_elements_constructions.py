@@ -24,7 +24,7 @@ from verification.finite_elements import MU_0, Fineness, Linear, Solver, Thread,
 
 STEEL = "linear-800"
 LINEAR = ((1.0, 1.0), (1.05, 800.0), (3.7, 800.0))  # permeabilities of magnet and steel
-STEEL_SHEETS = "-steel-plate", "-steel-cover"  # ends of names
+SLICE = 0.5  # mm along a string
 SIZE = Fineness(order=2, magnet=1.4, steel=1.8, edge=0.8, grading=0.5)
 
 
@@ -52,7 +52,7 @@ def rows(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]]]:
     solver = Iterative(one.assembly, one.coils, size, (string,))
     print(f"  {solver.mesh.ne} elements, {solver.space.ndof} unknowns", flush=True)
     points, fields = one.points, {}
-    magnet = "C8" if name.endswith(("-drawn", *STEEL_SHEETS)) and steel != "none" else "A5"
+    magnet = construction_cases.magnet_of(name)
     state = solver.static(magnet, "in-place", steel)
     for (x, y, z), b in zip(points, state.field(points)):
         at = {"x_mm": f"{x:g}", "y_mm": f"{y:g}", "z_mm": f"{z:g}", "bz_mt": f"{1e3 * b:.5f}"}
@@ -79,14 +79,20 @@ def rows(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]]]:
 
 
 def string_flux(solver: Solver, phi: Any, linear: Linear, string: Thread) -> "np.ndarray":
-    """Return the flux linkage (coils,), Wb, that the string at y > 0 adds."""
+    """Return the flux linkage (coils,), Wb, that the string at y > 0 adds.
+
+    Its moment is taken in slices of `SLICE` along it, the coils' field on its axis from the sources of all parts: a sum
+    over magnetisations stands closer than slopes of a potential do.
+    """
     ng = solver.ng
-    out = []
-    for source, coil in zip(linear.sources, linear.phi):
-        h = source - ng.grad(coil)  # 1/mm
-        _, weight, dot = solver.sampled("string0", (string.permeability - 1.0) * ng.InnerProduct(-ng.grad(phi), h))
-        out.append(MU_0 * 1e3 * 1e-9 * float((weight * dot.ravel()).sum()))
-    return np.array(out)
+    place, weight, m = solver.sampled("string0", (string.permeability - 1.0) * -ng.grad(phi))
+    count = round(string.length / SLICE)
+    at = np.clip(((place[:, 0] + 0.5 * string.length) / SLICE).astype(int), 0, count - 1)
+    moment = np.zeros((count, 3))
+    np.add.at(moment, at, weight[:, None] * m)
+    x = (np.arange(count) + 0.5) * SLICE - 0.5 * string.length
+    points = np.column_stack([x, np.full(count, string.y), np.full(count, string.z)])
+    return np.array([MU_0 * 1e-9 * float((moment * linear.h(points, i)).sum()) for i in range(len(linear.phi))])
 
 
 def main() -> None:

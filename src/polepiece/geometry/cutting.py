@@ -1,5 +1,6 @@
 """Cut an assembly into the elements, nodes and edges of a `Mesh`."""
 
+from dataclasses import replace
 from typing import assert_never
 
 from polepiece.geometry.cutting_blades import cut_blade
@@ -10,7 +11,21 @@ from polepiece.geometry.cutting_steel import cut_keeper, cut_rod
 from polepiece.geometry.facing import BarFace
 from polepiece.geometry.mesh import Mesh, Resolution
 from polepiece.geometry.mesh_builder import MeshBuilder
-from polepiece.geometry.shapes import Assembly, MagnetBox
+from polepiece.geometry.shapes import Assembly, MagnetBox, MagnetRod
+
+MANY_RODS, OF_MANY = 6, {"rod_layers": 10, "rod_rings": 2}  # more magnet rods than these are cut no finer than this
+
+
+def _for_rods(assembly: Assembly, resolution: Resolution, mirrored: bool) -> Resolution:
+    """Return the resolution that magnet rods are cut with: many of them take the time of a finer cut to the cube.
+
+    Four rods under one coil, 3 mm over them, against 26 layers, 5 rings and 18 sectors: field 0.6 % (A5), field per
+    ampere 0.3 %, a string's flux and the inductance 0.1 %; with the default cut 0.1 % of each.
+    """
+    kept = sum(isinstance(one, MagnetRod) and (one.y > 0.0 or not mirrored) for one in assembly.magnets)
+    if kept <= MANY_RODS:
+        return resolution
+    return replace(resolution, **{name: min(getattr(resolution, name), most) for name, most in OF_MANY.items()})
 
 
 def cut(assembly: Assembly, resolution: Resolution | None = None, *, mirror: bool | None = None) -> Mesh:
@@ -23,7 +38,8 @@ def cut(assembly: Assembly, resolution: Resolution | None = None, *, mirror: boo
     mirror : bool, optional
         Use the mirror plane y = 0 (only the half y > 0 is meshed). Default: when the assembly allows it.
     """
-    builder = MeshBuilder(resolution or Resolution(), assembly.is_mirrored() if mirror is None else mirror)
+    mirrored = assembly.is_mirrored() if mirror is None else mirror
+    builder = MeshBuilder(_for_rods(assembly, resolution or Resolution(), mirrored), mirrored)
     faces = [
         BarFace.of(m, box_cuts(m, builder.r, builder.mirror)) for m in assembly.magnets if isinstance(m, MagnetBox)
     ]

@@ -15,6 +15,7 @@ PITCH = 10e-3  # m, about what lies between two poles
 THICK = 3.175e-3  # m, a bar that is cut into as many layers as the resolution says; a thicker one into more
 FLAT = 0.7  # share of the grading for a bar with poles on its broad face: they stand in the middle of it
 ACROSS_BLADE, BESIDE_BLADE = 4, 3  # cells across a blade that stands on a bar, and on each side of it; the first even
+CORE = 0.75  # area of a round magnet's core against that of a ring: its square stands over its edge, the less it is
 TO_POLE = 0.7  # how much finer cells are next to a pole, 0 even .. 1 quadratic: flux crowds where a round one is near
 
 
@@ -87,6 +88,7 @@ def _along(magnet: MagnetBox, r: Resolution, mirror: bool, low: float, along: in
     if not len(marks):
         return graded(low, magnet.y_max, 3 * along, grading=0.4, both=not mirror)
     half = 0.5 * float(np.diff(marks).min()) if len(marks) > 1 else 5e-3
+    along = max(along, round(along * 2.0 * half / PITCH))  # poles far apart: cells no longer than between near ones
     cuts, finer = [low, magnet.y_max], TO_POLE * r.grading
     for y in marks:
         left = half if y - half > low - 1e-9 else y - low
@@ -136,9 +138,7 @@ def cut_magnet_rod(builder: MeshBuilder, magnet: MagnetRod) -> None:
     r = builder.r
     layers = _layers(r.rod_layers, magnet.top - magnet.bottom, magnet.radius)
     z = graded(magnet.bottom, magnet.top, layers, grading=r.grading)
-    fractions = np.sqrt(np.linspace(0.0, 1.0, r.rod_rings + 1)[1:])  # rings of equal area, finer outside
-    rings = [equal_area_polygon(magnet.radius * f, r.rod_sectors) for f in fractions]
-    n = r.rod_sectors
+    rings, n = _rings(magnet.radius, r), r.rod_sectors
     plan = _rod_plan(rings)
     columns = 1 + n * (len(rings) - 1)
     centre = np.array([magnet.x, magnet.y])
@@ -180,9 +180,14 @@ def cut_magnet_rod(builder: MeshBuilder, magnet: MagnetRod) -> None:
 
 def rod_end(radius: float, r: Resolution) -> list[FloatArray]:
     """Return the panels (each 4 corners, 2) of a round magnet's end face round the origin."""
-    fractions = np.sqrt(np.linspace(0.0, 1.0, r.rod_rings + 1)[1:])
-    plan = _rod_plan([equal_area_polygon(radius * f, r.rod_sectors) for f in fractions])
-    return [one for faces in plan.faces for one in faces]
+    return [one for faces in _rod_plan(_rings(radius, r)).faces for one in faces]
+
+
+def _rings(radius: float, r: Resolution) -> list[FloatArray]:
+    """Return the outer edges of a round magnet's core and rings: rings of equal area, finer outside."""
+    core = CORE / r.rod_rings if r.rod_rings > 1 else 1.0
+    fractions = np.sqrt(np.linspace(core, 1.0, r.rod_rings))
+    return [equal_area_polygon(radius * f, r.rod_sectors) for f in fractions]
 
 
 def _layers(wanted: int, length: float, half_width: float) -> int:
@@ -209,7 +214,8 @@ def _rod_plan(rings: list[FloatArray]) -> _RodPlan:
     half = 0.5 * math.sqrt(area)
     plan.centre.append(np.zeros(2))
     plan.quads.append(np.array([[-half, -half], [half, -half], [half, half], [-half, half]]))
-    plan.faces.append([np.array([core[k], core[(k + 1) % n], [0.0, 0.0], [0.0, 0.0]]) for k in range(n)])
+    # one panel, a square as the cell is: panels that share a potential would be a plate that conducts flux sideways
+    plan.faces.append([plan.quads[0]])
     plan.area.append(area)
     for q in range(1, len(rings)):
         for k in range(n):

@@ -8,7 +8,8 @@ from scipy import linalg
 from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
 from polepiece.magnetics.match import Match
-from polepiece.magnetics.parity import Parts, Whole
+from polepiece.magnetics.pairs import Parts
+from polepiece.magnetics.parity import Whole
 from polepiece.threads import side_by_side
 
 

@@ -12,7 +12,6 @@ in these coordinates: two problems of half the size, and no integral that the mi
 The same holds for nodes, for probes in pairs, and for every matrix between them.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,59 +22,9 @@ from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.match import IMAGE, matching, node_of
+from polepiece.magnetics.pairs import SIGNS, Pairs, Parts
 from polepiece.magnetics.reluctance import Factors
 from polepiece.magnetics.reply import inverted, laplacian, reply, reply_susceptibility
-
-SIGNS = (1.0, -1.0)  # even, odd
-ROOT_HALF = float(np.sqrt(0.5))
-
-Parts = tuple[FloatArray, FloatArray]  # even, odd
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Pairs:
-    """Which places of a vector lie at y > 0 (``near``) and where their mirror images lie (``far``), both (n,).
-
-    Derived in the module's docstring: sums and differences of mirror images.
-    """
-
-    near: IntArray
-    far: IntArray
-
-    def split(self, whole: FloatArray) -> Parts:
-        """Return the even and the odd part (n, ...) of ``whole`` (2 n, ...)."""
-        a, b = whole[self.near], whole[self.far]
-        return ROOT_HALF * (a + b), ROOT_HALF * (a - b)
-
-    def join(self, parts: Sequence[FloatArray]) -> FloatArray:
-        """Return the whole (2 n, ...) of an even and an odd part."""
-        even, odd = parts
-        out = np.empty((2 * len(even), *even.shape[1:]))
-        out[self.near] = ROOT_HALF * (even + odd)
-        out[self.far] = ROOT_HALF * (even - odd)
-        return out
-
-    def parts(self, matrix: FloatArray) -> Parts:
-        """Return the even and the odd part (n, n) of a matrix (2 n, 2 n) that the mirror leaves as it is."""
-        same, across = matrix[np.ix_(self.near, self.near)], matrix[np.ix_(self.near, self.far)]
-        return same + across, same - across
-
-    def matrix(self, parts: Parts) -> FloatArray:
-        """Return the matrix (2 n, 2 n) of an even and an odd part (n, n)."""
-        even, odd = parts
-        out = np.empty((2 * len(even),) * 2)
-        same, across = 0.5 * (even + odd), 0.5 * (even - odd)
-        for one, other in ((self.near, self.far), (self.far, self.near)):
-            out[np.ix_(one, one)] = same
-            out[np.ix_(one, other)] = across
-        return out
-
-    def units(self, places: IntArray) -> tuple[IntArray, Parts]:
-        """Return where the unit vectors of ``places`` (k,) stand in each part (k,), and their size there (k,)."""
-        at, side = np.empty(2 * len(self.near), dtype=np.int64), np.full(2 * len(self.near), ROOT_HALF)
-        at[self.near] = at[self.far] = np.arange(len(self.near))
-        side[self.far] *= -1.0
-        return at[places], (np.full(len(places), ROOT_HALF), side[places])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

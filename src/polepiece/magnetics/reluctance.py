@@ -27,7 +27,9 @@ from polepiece.geometry import Mesh
 from polepiece.magnetics.cholesky import lower_factor, solve_lower
 from polepiece.magnetics.elements import ACROSS, Elements
 from polepiece.magnetics.folding import across_plane
+from polepiece.magnetics.half_turn import HalfTurn, in_parts, of_parts
 from polepiece.magnetics.match import SAME_PLACE
+from polepiece.magnetics.pairs import Parts
 from polepiece.magnetics.reply import Asked, flat, inverted, laplacian, odd_replies, reply_susceptibility
 from polepiece.threads import side_by_side
 
@@ -79,6 +81,7 @@ class Factors:
     bare_twin: "tuple[Factors, IntArray] | None" = None  # factors with the same magnets, their edge for each easy edge
     like: "IntArray | None" = None  # (nodes,) which node of the network each is, where that is of states even in x
     update: "Update | None" = None  # of the base's network, where the factors come from an exchange
+    turn: "HalfTurn | None" = None  # where the mesh is its own image under a half turn about z
 
 
 INVERT_FROM = 2.0  # elements a node, below which V is inverted as a whole
@@ -117,7 +120,11 @@ def factorise(
     The equations of the module; derived in docs/theory/magnetics.md.
     """
     elements = Elements.of(mesh)
-    v, v_odd = _interaction(elements)
+    turn = HalfTurn.of(mesh, elements)
+    v, v_odd = _interaction(elements) if turn is None else turn.interaction(elements)
+    halves = v, v_odd
+    if turn is not None:
+        v = turn.elements.matrix(halves)
     node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
     magnet_nodes = np.unique(np.concatenate([mesh.edge_a[_magnet(mesh)], mesh.edge_b[_magnet(mesh)]]))
     magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
@@ -128,11 +135,16 @@ def factorise(
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
     bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
 
-    parts: list[Callable[[], tuple[FloatArray, ...]]] = [lambda: _even(mesh, v, gather, sources, even, replies)]
+    def first() -> tuple[FloatArray, ...]:
+        if turn is not None:
+            return _turned(mesh, halves, turn, sources, even, replies)
+        return _even(mesh, v, gather, sources, even, replies)
+
+    parts: list[Callable[[], tuple[FloatArray, ...]]] = [first]
     if odd is not None and replies:
         parts.append(lambda: odd_replies(mesh, elements, v_odd, odd))
     (t, r, network, probe_nodes, steep_nodes, *back), *others = side_by_side(lambda part: part(), parts)
-    uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes)
+    uniform, bare_uniform = _uniform(mesh, network, bare, magnet_nodes, turn)
     drive = np.zeros((mesh.nodes, sources.shape[1]))
     np.add.at(drive, node_of, r)
     for found in others:
@@ -148,7 +160,7 @@ def factorise(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
         uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, drive=drive,
         direct=sources.T @ r, probe_nodes=whole(probe_nodes), probe_sources=whole(-(flat(even.seen) @ r)),
-        probe_reply=back[0], beside=beside,
+        probe_reply=back[0], beside=beside, turn=turn,
     )  # fmt: skip
 
 
@@ -167,6 +179,30 @@ def _even(
         stiff = network + laplacian(mesh, reply_susceptibility(mesh))
         back = asked.replies(stiff, probe_nodes, steep_nodes, solved[:, w:].T)
     return t, np.ascontiguousarray(solved[:, :w]), network, probe_nodes, steep_nodes, *back
+
+
+def _turned(
+    mesh: Mesh, halves: Parts, turn: HalfTurn, sources: FloatArray, asked: Asked, replies: bool
+) -> tuple[FloatArray, ...]:
+    """Return what `_even` does, of a mesh that is its own image under a half turn; ``halves`` of V are overwritten."""
+    w, gather, n = sources.shape[1], turn.gather(mesh), len(turn.elements.near)
+    seen, steep = (in_parts(turn.elements, one) for one in (asked.seen, asked.steep))
+    driven = np.concatenate([in_parts(turn.elements, np.ascontiguousarray(sources.T)), flat(seen)])
+    found = side_by_side(lambda v, rows: _charges(v, gather, rows), halves, (driven[:, :n], driven[:, n:]))
+    t, solved = zip(*found)
+    networks = [np.asarray(gather @ one) for one in t]
+    network = turn.nodes.matrix([0.5 * (one + one.T) for one in networks])
+    charged = np.concatenate([one[:, w:] for one in solved]).T
+    nodes = [np.asarray(gather @ one[:, w:]).T for one in solved]
+    slopes = [rows @ of for rows, of in zip((flat(steep)[:, :n], flat(steep)[:, n:]), t)]
+    back = asked.seen[:0, :, :0], asked.steep[:0, :, :0]
+    if replies:
+        stiff = network + laplacian(mesh, reply_susceptibility(mesh))
+        even, odd = (np.concatenate(both) for both in zip(nodes, slopes))
+        back = Asked(seen=seen, steep=steep, sloped=asked.sloped).over(turn.bridges(stiff, (even, odd)), charged)
+    whole = turn.elements.join([one[:, :w] for one in solved])
+    probe_nodes, steep_nodes = (of_parts(turn.nodes, *rows) for rows in (nodes, slopes))
+    return turn.elements.between(turn.nodes, t), whole, network, probe_nodes, steep_nodes, *back
 
 
 def _interaction(elements: Elements) -> tuple[FloatArray, FloatArray]:
@@ -238,13 +274,14 @@ def _charges(v: FloatArray, gather: sparse.csr_array, rows: FloatArray) -> tuple
 
 
 def _uniform(
-    mesh: Mesh, network: FloatArray, bare: FloatArray, magnet_nodes: np.ndarray
+    mesh: Mesh, network: FloatArray, bare: FloatArray, magnet_nodes: np.ndarray, turn: "HalfTurn | None"
 ) -> tuple[FloatArray, FloatArray]:
     """Node potentials of a uniform unit magnetisation: first guesses only."""
     flux = mesh.edge_sign * mesh.edge_area
     charge = np.bincount(mesh.edge_b, flux, mesh.nodes) - np.bincount(mesh.edge_a, flux, mesh.nodes)
     steel = np.where(_magnet(mesh), 0.0, 799.0)
-    full = linalg.solve(network + laplacian(mesh, steel), charge, assume_a="pos")
+    matrix = network + laplacian(mesh, steel)
+    full = linalg.solve(matrix, charge, assume_a="pos") if turn is None else turn.solve(matrix, charge.astype(float))
     alone, body = np.zeros(len(magnet_nodes)), mesh.node_body[magnet_nodes]
     for one in np.unique(body):
         rows = np.flatnonzero(body == one)

@@ -47,9 +47,14 @@ class Asked:
         lower = linalg.cholesky(stiff, lower=True, overwrite_a=True, check_finite=False)
         both = np.concatenate([probe_nodes, steep_nodes]).T
         bridge = linalg.solve_triangular(lower, both, lower=True, overwrite_b=True, check_finite=False).T
+        return self.over(bridge, charged)
+
+    def over(self, bridges: FloatArray, charged: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return `replies` from ``bridges`` (groups * m + groups with slopes * m, nodes): E T L^-T and its slope's."""
+        count = self.seen.shape[0] * self.seen.shape[1]
         bridge, steep = (
-            np.ascontiguousarray(part).reshape(*asked.shape[:2], len(stiff))
-            for part, asked in zip(np.split(bridge, [len(probe_nodes)]), (self.seen, self.steep))
+            np.ascontiguousarray(part).reshape(*asked.shape[:2], bridges.shape[1])
+            for part, asked in zip(np.split(bridges, [count]), (self.seen, self.steep))
         )
         charges = charged.reshape(self.seen.shape).transpose(0, 2, 1)
         across: FloatArray = steep @ bridge[self.sloped].transpose(0, 2, 1) - self.steep @ charges[self.sloped]

@@ -28,7 +28,7 @@ def name_of(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) ->
     return found.hexdigest()[:32]
 
 
-_NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update")
+_NOT_STORED = ("mesh", "elements", "beside", "bare_twin", "like", "update", "turn")
 _FACTOR_ARRAYS = [f.name for f in fields(Factors) if f.name not in _NOT_STORED]
 _WINDING_ARRAYS = ("sources", "air", "resistances")
 _SYSTEM_ARRAYS = [f.name for f in fields(Alternating) if f.name not in ("windings", "factor")]
@@ -70,6 +70,7 @@ def unpacked(
         bare_twin=None,
         like=None,
         update=None,
+        turn=None,
         **arrays,
     )
     system = Alternating(

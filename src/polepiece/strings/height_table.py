@@ -62,6 +62,10 @@ def chebyshev_heights(low: float, high: float, count: int) -> FloatArray:
     return 0.5 * (low + high) - 0.5 * (high - low) * np.cos(np.pi * np.arange(count) / (count - 1))
 
 
+END = 0.5, 0.2  # widths of the last two slices over that of the one before: the magnetisation falls to nothing there;
+# growing to the end, thirty slices leave the moment of a string 40 mm long 3 % short, with these 0.4 %
+
+
 def string_cuts(length: float, rows: "tuple[float, ...]", fine: float = 0.8e-3) -> FloatArray:
     """Return slice boundaries (n + 1,) of a string of ``length`` m centred on x = 0, fine near pole ``rows``."""
     half = 0.5 * length
@@ -69,9 +73,10 @@ def string_cuts(length: float, rows: "tuple[float, ...]", fine: float = 0.8e-3) 
     middle = np.linspace(-inner, inner, 2 * max(4, round(inner / fine)) + 1)
     if half - inner < 1e-6:
         return middle
-    steps, width = [inner], fine
-    while steps[-1] < half:
-        width *= 1.25
-        steps.append(steps[-1] + width)
-    outer = inner + (np.array(steps[1:]) - inner) * (half - inner) / (steps[-1] - inner)
+    widths = [1.25 * fine]
+    while sum(widths) < half - inner:
+        widths.append(1.25 * widths[-1])
+    growing = widths[: max(1, len(widths) - len(END))]
+    widths = [*growing, *(share * growing[-1] for share in END)]
+    outer = inner + np.cumsum(widths) * (half - inner) / sum(widths)
     return np.concatenate([-outer[::-1], middle, outer])

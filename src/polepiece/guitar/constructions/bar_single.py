@@ -23,7 +23,7 @@ BAR_SINGLE = Construction(
     words="bar-single",
     also=("bar-under-poles", "steel-poles-on-a-bar"),
     placed="steel poles (the `slug_*` keys) standing on one bar under them, magnetised through its thickness",
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=SLUGS),),
     bars=1,
     shapes=_shapes,

@@ -31,7 +31,7 @@ BLADE_SINGLE = Construction(
         "one blade (the `blade_*` keys) on one bar under it, magnetised through its thickness. Strings cross "
         "it where `pole_count` and `pole_spacing` say; gaps are measured to its upper edge"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=BLADES),),
     bars=1,
     shapes=_shapes,

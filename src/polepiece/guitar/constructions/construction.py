@@ -67,7 +67,7 @@ class Construction:
     words: str  # after "a", where a person reads it
     also: tuple[str, ...] = ()  # words of the trade that a guitar file may say instead
     placed: str  # where its parts are, for who writes a guitar file
-    checked: bool = False  # field, inductance and string stand beside a finite-element solution: docs/accuracy.md
+    beside_finite_elements: bool = False  # its field, inductance and string are held to a solution: docs/accuracy.md
     # ------------------------------------------------ what it is made of
     rows: tuple[Row, ...]  # each with its coil, in the order of the coils
     bars: int  # 0: the poles are the magnets

@@ -20,7 +20,7 @@ HUMBUCKER = Construction(
         "bar in the middle, slugs at +row_offset, screws at -row_offset through the keeper. Gaps are measured "
         "to the screw heads, as drawn. `[[pickups.coils]]`: slug coil, then screw coil"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=SLUGS, side=1, coil="slug coil"), Row(pole=SCREWS, side=-1, coil="screw coil")),
     bars=1,
     has_keeper=True,

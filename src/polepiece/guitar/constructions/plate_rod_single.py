@@ -23,7 +23,7 @@ PLATE_ROD_SINGLE = Construction(
         "as rod-single, with a steel plate (the `plate_*` keys) `plate_gap` under the rods. The plate is "
         "steel of the magnetic circuit; `base_plate` is another one, of brass or nickel silver"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=RODS),),
     bars=0,
     has_plate=True,

@@ -24,7 +24,7 @@ ROD_SINGLE = Construction(
         "rods; a list of `rod_length` staggers them. There is no bar. Eight rods and four strings: two rods a "
         "string"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=RODS),),
     bars=0,
     shapes=lambda magnet, poles: Assembly(magnets=row_of_magnets(magnet, poles)),

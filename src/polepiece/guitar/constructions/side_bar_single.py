@@ -19,7 +19,7 @@ SIDE_BAR_SINGLE = Construction(
     words="side-bar-single",
     also=("one-side-bar",),
     placed="slugs in the middle, one bar on the neck side (-x) of their lower ends, `bar_to_pole_gap` from them",
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=SLUGS),),
     bars=1,
     shapes=_shapes,

@@ -17,7 +17,7 @@ SMALL_HUMBUCKER = Construction(
     words="small-humbucker",
     also=("mini-humbucker", "narrow-humbucker"),
     placed="as a humbucker, everything nearer to the middle",
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=SLUGS, side=1, coil="slug coil"), Row(pole=SCREWS, side=-1, coil="screw coil")),
     bars=1,
     has_keeper=True,

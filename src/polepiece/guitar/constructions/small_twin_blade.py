@@ -12,6 +12,7 @@ SMALL_TWIN_BLADE = Construction(
     words="small-twin-blade",
     also=("single-size-twin-blade", "small-twin-rail"),
     placed="as twin-blade, in the width of a single coil",
+    beside_finite_elements=True,
     rows=(Row(pole=BLADES, side=1, coil="bridge-side coil"), Row(pole=SECOND_BLADES, side=-1, coil="neck-side coil")),
     bars=1,
     shapes=two_blades,

@@ -32,7 +32,7 @@ SPLIT_RODS = Construction(
         "-row_offset with the bass coil; the second half has its poles the other way round. As many poles in "
         "each half"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=RODS, side=1, coil="treble coil", half=1), Row(pole=RODS, side=-1, coil="bass coil", half=-1)),
     bars=0,
     shapes=_shapes,

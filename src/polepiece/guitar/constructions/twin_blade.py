@@ -15,7 +15,7 @@ TWIN_BLADE = Construction(
         "blades at +row_offset and -row_offset, the bar between their lower ends. `[[pickups.coils]]`: "
         "bridge-side coil (+x), then neck-side coil; split-slugs leaves the bridge-side coil on"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=BLADES, side=1, coil="bridge-side coil"), Row(pole=SECOND_BLADES, side=-1, coil="neck-side coil")),
     bars=1,
     shapes=two_blades,

@@ -32,7 +32,7 @@ TWO_BAR_SINGLE = Construction(
         "screws through a keeper in the middle; two bars of the size that is given, one on each side, inner "
         "faces `bar_to_pole_gap` from the keeper, like poles to the screws"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=SCREWS),),
     bars=2,
     has_keeper=True,

@@ -22,7 +22,7 @@ TWO_BAR_SLUGS = Construction(
         "slugs in the middle, a bar on each side of their lower ends, `bar_to_pole_gap` from them, like poles "
         "to the slugs"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=SLUGS),),
     bars=2,
     shapes=_shapes,

@@ -38,7 +38,7 @@ TWO_SCREW_ROWS = Construction(
         "the row at -row_offset; `second_screw_raise` is that of the other row. `[[pickups.coils]]`: second "
         "coil, then screw coil; split-slugs leaves the second coil on"
     ),
-    checked=True,
+    beside_finite_elements=True,
     rows=(Row(pole=SECOND_SCREWS, side=1, coil="second coil"), Row(pole=SCREWS, side=-1, coil="screw coil")),
     bars=1,
     has_keeper=True,

@@ -1,0 +1,95 @@
+"""A pickup of two halves that are images under a half turn, solved by parities, is the same pickup solved whole."""
+
+import numpy as np
+import pytest
+
+from polepiece.coil import Racetrack, alternating, solve_alternating, winding_set
+from polepiece.geometry import Assembly, MagnetRod, Mesh, Resolution, SteelRod, cut
+from polepiece.geometry.shapes import Section
+from polepiece.magnetics import Elements, MagnetLaw, factorise, reluctance, solve_state
+from polepiece.magnetics.half_turn import HalfTurn
+from polepiece.materials import LinearSteel, catalogue
+
+COARSE = Resolution(sectors=6, slice_height=4e-3, cap_rings=1, rod_layers=4, rod_rings=2, rod_sectors=6)
+ROUNDING = 1e-10  # share of the largest: the same sums in another order, through matrices of condition 1e4
+SLOPED = np.array([0, 2])
+LAWS = {"magnet": MagnetLaw(curve=catalogue.magnet("alnico-5").curve, recoil_permeability=3.7, charge=1.0)}
+STEEL = {"slugs": LinearSteel(permeability=300.0)}
+
+
+def rod(x: float, y: float, sign: float, top: float = 15e-3) -> MagnetRod:
+    return MagnetRod(part="magnet", x=x, y=y, radius=2.4e-3, bottom=0.0, top=top, sign=sign)
+
+
+def slug(x: float, y: float) -> SteelRod:
+    return SteelRod(part="slugs", x=x, y=y, sections=(Section(bottom=0.0, top=12e-3, radius=2e-3),))
+
+
+HALVES = Assembly(
+    magnets=(rod(8e-3, 5e-3, 1.0), rod(-8e-3, -5e-3, -1.0)),
+    rods=(slug(8e-3, 12e-3), slug(-8e-3, -12e-3)),
+)
+COILS = tuple(
+    Racetrack(
+        x=side * 8e-3, y=side * 8e-3, inner_half_x=3e-3, inner_half_y=7e-3, outer_half_x=6e-3, outer_half_y=10e-3,
+        bottom=3e-3, top=10e-3, turns=1.0,
+    )
+    for side in (1.0, -1.0)
+)  # fmt: skip
+
+
+def solved(mesh: Mesh) -> "reluctance.Factors":
+    x = np.linspace(-12e-3, 12e-3, 7)
+    probes = np.array([[(u, y, 18e-3) for u in x] for y in (5e-3, 1e-3, -6e-3)])
+    return factorise(mesh, winding_set(mesh, COILS).sources, probes, SLOPED)
+
+
+def apart(found: np.ndarray, known: np.ndarray) -> float:
+    assert found.shape == known.shape and np.abs(known).max() > 0.0
+    return float(np.abs(found - known).max() / np.abs(known).max())
+
+
+def test_both_parities_are_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    mesh = cut(HALVES, COARSE)
+    found = solved(mesh)
+    assert found.turn is not None
+    monkeypatch.setattr(reluctance.HalfTurn, "of", classmethod(lambda *_: None))
+    known = solved(mesh)
+    assert known.turn is None
+    for name in (
+        "charge_of_node", "network", "bare", "uniform", "source_charge", "drive", "direct", "probe_nodes",
+        "probe_sources", "probe_reply",
+    ):  # fmt: skip
+        assert apart(getattr(found, name), getattr(known, name)) < ROUNDING, name
+    assert found.beside is not None and known.beside is not None
+    for name in ("nodes", "sources", "reply"):
+        assert apart(getattr(found.beside, name), getattr(known.beside, name)) < ROUNDING, name
+    charges = [solve_state(one, LAWS, STEEL).charge for one in (found, known)]
+    assert apart(*charges) < 1e-6  # Newton's method stops at 1e-8 of the charge that moves
+    henry = []
+    for one in (found, known):
+        system = alternating(one, winding_set(mesh, COILS))
+        steel = np.full((len(system.edges), 1), 300.0, dtype=complex)
+        mu = np.array([3.7 + 0j])
+        henry.append(solve_alternating(system, np.zeros(1), steel=steel, magnet_flat=mu, magnet_up=mu).inductance.real)
+    # bases of the same answers, but each parity's of its own, cut at 1e-2 of the strongest beside steel: 3e-4 here
+    assert apart(*henry) < 1e-3
+
+
+@pytest.mark.parametrize(
+    "magnets",
+    [
+        pytest.param((rod(8e-3, 5e-3, 1.0), rod(-8e-3, -5e-3, -1.0, top=14e-3)), id="a longer rod"),
+        pytest.param((rod(8e-3, 5e-3, 1.0), rod(-8e-3, -4e-3, -1.0)), id="another place"),
+        pytest.param((rod(8e-3, 5e-3, 1.0), rod(-8e-3, 5e-3, -1.0)), id="an image in x = 0"),
+        pytest.param((rod(0.0, 0.0, 1.0), rod(8e-3, 5e-3, 1.0), rod(-8e-3, -5e-3, 1.0)), id="a rod on the axis"),
+    ],
+)
+def test_what_is_not_its_own_image_is_solved_whole(magnets: tuple[MagnetRod, ...]) -> None:
+    mesh = cut(Assembly(magnets=magnets), COARSE)
+    assert HalfTurn.of(mesh, Elements.of(mesh)) is None
+
+
+def test_a_mirrored_half_is_not_looked_at() -> None:
+    mesh = cut(Assembly(magnets=tuple(rod(x, y, 1.0) for x in (8e-3, -8e-3) for y in (5e-3, -5e-3))), COARSE)
+    assert mesh.mirrored and HalfTurn.of(mesh, Elements.of(mesh)) is None
