@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, tone_of, volume_of
+from polepiece.guitar import Guitar, Pickup, controls_of, tone_of, volume_of
 from polepiece.materials import pickup_bars
 from polepiece.moves import LEVERS, ORDER, Change, Task, apply, parse_changes
 from polepiece.planning.constraints import Constraints, bar_name, refusal
@@ -43,6 +43,11 @@ class Candidate:
     def bar(self) -> str | None:
         """The bar that goes in."""
         return next((bar_name(one) for one in self.changes if one.key in ("magnet", "finish")), None)
+
+    @property
+    def takes_out(self) -> bool:
+        """Whether a control goes that a player has now."""
+        return any(one.key == "tone_pot" and one.value is None for one in self.changes)
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -145,6 +150,8 @@ def _gathered(refused: Iterable[Refusal]) -> tuple[Refusal, ...]:
 def _make(guitar: Guitar, pickup: str, texts: tuple[str, ...], limits: Constraints) -> Candidate | Refusal | None:
     try:
         changes = parse_changes(texts)
+        if any(_as_it_is(guitar, pickup, one) for one in changes):
+            return None
         tasks: tuple[Task, ...] = ()
         if len(changes) == 1:
             task, after = changes[0].made(guitar, pickup)
@@ -160,6 +167,14 @@ def _make(guitar: Guitar, pickup: str, texts: tuple[str, ...], limits: Constrain
     if reason is not None:
         return Refusal(change=texts, reason=reason, pickup=pickup)
     return Candidate(pickup=pickup, changes=changes, tasks=tasks)
+
+
+def _as_it_is(guitar: Guitar, pickup: str, change: Change) -> bool:
+    """Tell whether a part has the value already that is marked on it."""
+    attr = LEVERS[change.key].attr
+    if not attr or guitar.controls.elements:
+        return False
+    return bool(getattr(controls_of(guitar, change.of or pickup), attr) == change.value)
 
 
 def tasks_of(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Task, ...]:
