@@ -91,8 +91,9 @@ def command(
 def _say_understood(
     guitar: "Guitar", complaints: "list[str] | None", constraints: "list[str] | None", *, json: bool
 ) -> None:
-    from polepiece.planning import parse_constraints, read_complaints, understanding, understood_of
+    from polepiece.planning import parse_constraints, read_complaints, said_both, understanding, understood_of
 
+    complaints, constraints = said_both(complaints, constraints, guitar)
     own = [f"{one.pickup}: {one.word}" if one.pickup else one.word for one in guitar.complaints]
     said = own if complaints is None else complaints
     readings, limits = read_complaints(said, guitar), parse_constraints(constraints or (), guitar)
@@ -126,8 +127,16 @@ def planned(
     bench: "Bench",
 ) -> "Plan":
     """Read complaints and constraints, and plan."""
-    from polepiece.planning import complaints_of, make_plan, parse_constraints, read_complaints, understood_of
+    from polepiece.planning import (
+        complaints_of,
+        make_plan,
+        parse_constraints,
+        read_complaints,
+        said_both,
+        understood_of,
+    )
 
+    complaints, constraints = said_both(complaints, constraints, guitar)
     readings = read_complaints(complaints or (), guitar)
     told = [one for reading in readings for one in complaints_of(reading)] if complaints else None
     limits = parse_constraints(constraints or (), guitar)

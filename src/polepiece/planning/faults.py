@@ -135,6 +135,8 @@ FAULTS: tuple[Fault, ...] = (
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",
             r"nothing comes out",
+            r"(?:measures?|reads?|shows?|meters?) (?:\w+ )?(?:nothing|open|zero|infinite|no reading|half)"
+            r"(?: (?:the |its |of )*(?:resistance|reading|value))?\b(?! too)",
             r"silent",
             r"mute",
             r"no longer sounds?",
@@ -228,6 +230,7 @@ FAULTS: tuple[Fault, ...] = (
         key="squeal",
         name="squeal",
         said=(
+            r"screech(?:es|ing)? (?:\w+ ){0,2}?(?:with|at|under|when|on) (?:\w+ ){0,3}?(?:gain|distortion|volume|drive)",
             r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
             r"microphonics?",
             r"(?:howl|howls|howling)",

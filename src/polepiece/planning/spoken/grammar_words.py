@@ -125,7 +125,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         """before, it was, it used to be, they were, other guitars, my other guitar, usual, last week, expected"""
     ),
     "": listed(
-        """output jack, jack, low e tuning, too often, zone, sounded, looks, sits, seem to be, a set, pair, my guitar,
+        """palm mutes, palm muting, palm muted, palm mute, mutes, output jack, jack, low e tuning, too often, zone, sounded, looks, sits, seem to be, a set, pair, my guitar,
         me that, bought, since, new, put, added, own, instruments, more of a, lot, this one, sits at, sort
         it, please help, help, fix, sorted, dealing, worse, gets worse, it, is, are, was, were, the, my, a,
         an, i, you, he, she, they, we, this, that, these, those, of, in, on, at, to, from, by, has, have,
@@ -147,7 +147,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
 COMMON = frozenset(
     listed(
         """action, actor, after, again, amp, amplifier, amps, another, back, ball, band, bank, bark, barn, base, bass,
-        bat, bath, beach, bear, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow, blue,
+        bat, bath, beach, bear, bee, bees, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow, blue,
         blues, body, bond, book, both, bother, bought, bright, brother, brought, brown, build, built, burn,
         but, butter, cable, cables, call, came, can, cap, car, card, care, case, cash, cast, cat, cell,
         cheap, chrome, clock, cloud, code, cold, color, colour, come, cost, could, country, cover, covers,
