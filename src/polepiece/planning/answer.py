@@ -64,7 +64,7 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS) -> Answer:
         repair=tuple(_repair(one) for one in plan.repair_first),
         rule_out=_rule_out(plan), rows=tuple(answer_row(row) for row in rows[:most]),
         bars=_bars(plan, rows, bar), parted=tuple(dict.fromkeys(one for one in parted if one))[:MOST_PARTED],
-        not_computed=tuple(_not_computed(one) for one in plan.advice if "ot computed" in one or "omputed" in one[:40]), order=_order(rows),
+        not_computed=tuple(_not_computed(one) for one in plan.advice if _says_computed(one)), order=_order(rows),
         hangs_on=_hangs(rows), more=_more(plan, min(len(rows), most)),
     )  # fmt: skip
 
@@ -263,9 +263,13 @@ def _best_bar(plan: Plan, rows: Iterable[Row]) -> Row | None:
     return min(bars, key=lambda row: wanted.index(row.change) if row.change in wanted else len(wanted), default=None)
 
 
+def _says_computed(advice: str) -> bool:
+    return advice.startswith(("Computed", "Said")) or "ot computed" in advice
+
+
 def _not_computed(advice: str) -> str:
     """Return the sentences of an advice that speak of what is computed and what is not."""
-    if advice.startswith(("Computed", "Said")):
+    if not advice.partition(": ")[1] or advice.startswith(("Computed", "Said")):
         return advice
     head, colon, text = advice.partition(": ")
     return _capital(f"{head}{colon}{'. '.join(one for one in text.split('. ') if 'ot computed' in one)}")

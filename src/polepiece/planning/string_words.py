@@ -63,7 +63,8 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="warbling",
         synonyms=listed(
-            "sour, go sour, goes sour, sounds sour, two notes at once, like two notes, like two notes at once, seasick, "
+            "sour, go sour, goes sour, sounds sour, two notes at once, like two notes, like two notes at once, "
+            "seasick, "
             "goes out of tune, waver, ghost notes, weird overtones, strange overtones, dissonant, out "
             "of tune with itself, sounds out of tune, odd overtones, false overtones, out of tune up the neck, "
             "warble, wolf notes, double notes, will not intonate, wobble, chorus like, chorusing, wolf tone, "
@@ -100,8 +101,10 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="E slides off on bends",
         synonyms=listed(
-            "drops out when i bend, drop out when i bend, disappears when i bend, fades when i bend, dies when i bend, "
-            "drops out when bent, disappears when bent, drops out when i bend it, cuts out when i bend, bends die, bends disappear, bends drop, bend dies, dies on bends, die on bends, disappears on "
+            "drops out when i bend, drop out when i bend, disappears when i bend, fades when i bend, "
+            "dies when i bend, "
+            "drops out when bent, disappears when bent, drops out when i bend it, cuts out when i bend, "
+            "bends die, bends disappear, bends drop, bend dies, dies on bends, die on bends, disappears on "
             "bends, fades on bends, fades when bending, quieter on bends, bends are quiet, string slides off, "
             "drops out on bends, volume drops on bends, bends drop out, string slips off, slips off when "
             "bending, slides off when bending, drops out when bending, volume drop on bends, drops on bends, "

@@ -148,6 +148,7 @@ RULES: tuple[Rule, ...] = (
         rf"{_AMOUNT} {_TIME}(?: at most| at the most| max| maximum| tops| or less| only)?",
     )),
     Rule(words="nothing to be bought", sets=_always(budget="none"), said=(
+        r"refuse to (?:buy|spend|pay)(?: for)?(?: anything| any| money| more)*",
         rf"{_NOT} (?:buy|buying|spend|spending|purchase|purchasing|order|ordering|pay|paying)(?: for)?"
         r"(?: anything| any| money| a cent| a penny| new)*(?: parts?)?",
         r"(?:buy|spend|purchase|order) (?:nothing|zero)|nothing (?:is )?(?:to be |to |i have to )?(?:bought|buy)",
