@@ -12,3 +12,4 @@ from polepiece.auditioning.describing import (
 )
 from polepiece.auditioning.hearing import Heard, driven, hear, through
 from polepiece.auditioning.playing import Audition, audition
+from polepiece.auditioning.trade_words import CHAINS, KINDS, TradeWord, trade_words, words_of

@@ -24,7 +24,7 @@ from polepiece.planning.record import Bar, Plan, Row, plan_json, row_json
 from polepiece.planning.repair import repair_first
 from polepiece.planning.rows import Judge, Judged
 from polepiece.planning.words import FEWEST, few_words
-from polepiece.planning.work import Work
+from polepiece.planning.work import Tell, Work
 
 __all__ = ["Bar", "Plan", "Row", "make_plan", "plan_json", "row_json"]
 
@@ -42,6 +42,7 @@ def make_plan(
     progress: Progress | None = None,
     both: Both | None = None,
     position: str | None = None,
+    tell: Tell | None = None,
 ) -> Plan:
     """Plan what to do about complaints.
 
@@ -64,6 +65,9 @@ def make_plan(
         `polepiece.bench.bench.Bench`, else nothing is said of them.
     position : str, optional
         In which the guitar is heard, see `pickups_on`. Default: as the complaint says, else its pickup by itself.
+    tell : callable, optional
+        Called with a line as soon as there is something to do: what to rule out, what a bench tries first, and the
+        best free move before anything else is tried.
 
     Raises
     ------
@@ -84,6 +88,9 @@ def make_plan(
     if not told:
         raise InputError('no complaint is given; say one, for example "neck: muddy".')
     jobs = jobs_of(guitar, told, limits.leave)
+    if tell is not None:
+        for line in _at_once(guitar, told, jobs):
+            tell(line)
     if bench is None:
         bench = Bench(exact_screws=False)
     if both is None and isinstance(bench, Bench):
@@ -95,7 +102,7 @@ def make_plan(
     places = _shares(shown - 1, len(work))
     chosen: list[tuple[Work, Judged]] = []
     for one, place in zip(work, places):
-        one.run(count)
+        one.run(count, tell)
         chosen += [(one, judged) for judged in one.choose(place)]
     chosen = in_order(chosen, lambda pair: pair[1])
     rows: list[Row] = []
@@ -117,6 +124,14 @@ def make_plan(
         bars_to_have=_bars(work),
         considered=sum(one.considered for one in work), parted=tuple(text for one in work for text in one.parted()),
     )  # fmt: skip
+
+
+def _at_once(guitar: Guitar, told: tuple[Complaint, ...], jobs: Iterable[Job]) -> list[str]:
+    """Return what can be said before anything is computed."""
+    causes = [one.cause for one in cheap_causes(guitar, told)]
+    first = [f"{job.pickup}, {word.name}: {word.first_words}" for job in jobs for word, _ in job.words if word.first]
+    lines = [f"Rule out first: {'; '.join(causes)}."] if causes else []
+    return [*lines, *(f"A bench begins with: {one}." for one in first)]
 
 
 def _shares(places: int, jobs: int) -> list[int]:

@@ -1,9 +1,9 @@
 """One complaint being worked on: its candidates, what they come to, and rows made of them."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 
-from polepiece.bench import Bench, difference, h2_interval, position_of
+from polepiece.bench import QUANTITIES, Bench, difference, h2_interval, position_of
 from polepiece.guitar import Guitar, usual_position
 from polepiece.moves import LEVERS
 from polepiece.planning.bars import cure_words
@@ -32,6 +32,7 @@ from polepiece.planning.words import (
     why,
 )
 
+Tell = Callable[[str], None]
 RESET_MINUTES = 5
 VIEW_WORDS = {"split": "Judged with one coil on.", "volume down": "Judged with the volume at 5."}
 
@@ -86,10 +87,35 @@ class Work:
         """Where the complaint is not computed, only the first free moves are tried."""
         return tuple(one for one in candidates if one.texts in self.job.first)
 
-    def run(self, progress: Callable[[], None]) -> None:
-        """Judge every candidate."""
-        self.judged, refused = judge_all(self.judge, self.candidates, progress)
+    def run(self, progress: Callable[[], None], tell: Tell | None = None) -> None:
+        """Judge the candidates: free ones first, what costs something, then pairs of what helps by itself."""
+        alone = [one for one in self.candidates if len(one.changes) == 1 and one.also is None]
+        free = [one for one in alone if all(task.free for task in one.tasks)]
+        self._judge(free, progress)
+        if tell is not None and (first := self._first()):
+            tell(first)
+        self._judge([one for one in alone if one not in free], progress)
+        totals = {one.candidate.texts[0]: one.total for one in self.judged}
+        pairs = [one for one in self.candidates if one not in alone]
+        promising = [one for one in pairs if _promises(one, totals)]
+        for _ in range(len(pairs) - len(promising)):
+            progress()
+        self._judge(promising, progress)
+
+    def _judge(self, candidates: Iterable[Candidate], progress: Callable[[], None]) -> None:
+        judged, refused = judge_all(self.judge, tuple(candidates), progress)
+        self.judged += judged
         self.refused += _by_reason(refused)
+
+    def _first(self) -> str:
+        """Return the best free move so far in a line; "" where none helps."""
+        found = [one for one in in_order(self.judged, lambda one: one) if one.total > 0.0 and not one.estimated]
+        key = found[0].best.score.best if found else None
+        if key is None:
+            return ""
+        moved = found[0].best.score.moved[key]
+        done = said_of(found[0], self.judge.before, "maybe", {}).done
+        return f"{done}: {QUANTITIES[key].moved_words(moved)}"
 
     def choose(self, places: int) -> list[Judged]:
         """Return the rows to show."""
@@ -211,6 +237,16 @@ class Work:
         return Bar(
             order=order, pickup=row.pickup, grade=grade, change=row.change, then=row.then, score=row.score, why=row.why
         )
+
+
+def _promises(candidate: Candidate, totals: Mapping[str, float]) -> bool:
+    """Tell whether a pair is worth a look: a part or a bar that does not help by itself is not tried beside another.
+
+    Heights and screws are always tried together: one of them often only makes good what the other spoils.
+    """
+    if candidate.also is not None or all(task.kind in ("height", "screws") for task in candidate.tasks):
+        return True
+    return all(totals.get(one, 1.0) > 0.0 for one in candidate.texts)
 
 
 def _directions(judged: Judged) -> str:
