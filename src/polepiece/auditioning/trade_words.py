@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.auditioning.playing import SAMPLE_RATE, heard_before_and_after, play
-from polepiece.bench import Bench
+from polepiece.auditioning.playing import SAMPLE_RATE, play
+from polepiece.bench import Bench, heard_before_and_after
 from polepiece.errors import MeasurementError
 from polepiece.guitar import Guitar
 from polepiece.moves import Change, apply

@@ -4,6 +4,7 @@ Records of text, made from the rows and from nothing else, so that terminal, pag
 interval and threshold, positions and refusals stay in the rows.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
@@ -271,8 +272,10 @@ def _not_computed(advice: str) -> str:
     """Return the sentences of an advice that speak of what is computed and what is not."""
     if not advice.partition(": ")[1] or advice.startswith(("Computed", "Said")):
         return advice
-    head, colon, text = advice.partition(": ")
-    return _capital(f"{head}{colon}{'. '.join(one for one in text.split('. ') if 'ot computed' in one)}")
+    head, _, text = advice.partition(": ")
+    said = "; ".join(one.rstrip(".") for one in text.split(". ") if "ot computed" in one)
+    said = re.sub(r"^(\w+): not computed", lambda found: f"{found[1].lower()} is not computed", said)
+    return _capital(f"{head}: {said}.")
 
 
 def _bars(plan: Plan, rows: list[Row], best: Row | None) -> str:

@@ -83,14 +83,13 @@ def cure_words(job: Job, judged: Iterable[Judged]) -> str:
             return ""
         *first, last = [grade_words(bar).replace(",", "") for bar in usual]
         names = f"{', '.join(first)} or {last}" if first else last
-        found = alone[best]
-        heard = (
-            "they make it worse" if found.total <= 0.0
-            else f"the best of them, {grade_words(best)}, is {HEARD_WORDS[heard_scale(found.heard)]}"
-        )  # fmt: skip
-        return f"Benches fit {names} for {word.name}; computed here, {heard if len(usual) > 1 else _single(found)}."
+        several = len(usual) > 1
+        heard = HEARD_WORDS[heard_scale(alone[best].heard)]
+        if alone[best].total <= 0.0:
+            told = "they make it worse" if several else "it makes it worse"
+        elif alone[best].useful:
+            told = f"{grade_words(best)} does almost as much harm as good"
+        else:
+            told = f"the best of them, {grade_words(best)}, is {heard}" if several else f"it is {heard}"
+        return f"Benches fit {names} for {word.name}; computed here, {told}."
     return ""
-
-
-def _single(found: Judged) -> str:
-    return "it makes it worse" if found.total <= 0.0 else f"it is {HEARD_WORDS[heard_scale(found.heard)]}"

@@ -50,15 +50,27 @@ class Beside:
 
     def losses(self, judged: Judged) -> tuple[str, ...]:
         """Return what is heard of a shared change on each of them; nothing for what is one pickup's own."""
-        if not is_shared(judged.candidate) or judged.candidate.also is not None:
-            return ()
         found: dict[str, list[str]] = {}
         for name in self.names:
-            if name not in self._before:
-                self._before[name] = self.bench.state(self.base, name)
-            moved = difference(self._before[name], self.bench.state(judged.best.guitar, name))
-            key = loudest(moved, OF_ANY)
-            if key is None or abs(moved[QUANTITIES[key].number]) < QUANTITIES[key].threshold:
-                continue
-            found.setdefault(QUANTITIES[key].beside_words(moved[QUANTITIES[key].number]), []).append(name)
+            if words := self._heard(judged, name):
+                found.setdefault(words, []).append(name)
         return tuple(f"{words} on the {' and '.join(map(pickup_words, names))} too" for words, names in found.items())
+
+    def disturbed(self, judged: Judged, left: Iterable[str]) -> str:
+        """Return which of the pickups that are to be left alone a shared change is heard on; "" where it is on none."""
+        for name in left:
+            if name in self.names and (words := self._heard(judged, name)):
+                return f"leave {name} alone: {judged.candidate.texts[0]} is heard there too ({words})"
+        return ""
+
+    def _heard(self, judged: Judged, name: str) -> str:
+        """Return what moves most on another pickup, where it is heard side by side; "" where nothing is."""
+        if not is_shared(judged.candidate) or judged.candidate.also is not None:
+            return ""
+        if name not in self._before:
+            self._before[name] = self.bench.state(self.base, name)
+        moved = difference(self._before[name], self.bench.state(judged.best.guitar, name))
+        key = loudest(moved, OF_ANY)
+        if key is None or abs(moved[QUANTITIES[key].number]) < QUANTITIES[key].threshold:
+            return ""
+        return QUANTITIES[key].beside_words(moved[QUANTITIES[key].number])

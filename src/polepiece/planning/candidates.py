@@ -116,7 +116,7 @@ def enumerate_candidates(
     texts: dict[tuple[str, ...], None] = {}
     others = _beside(guitar, beside)
     for one in (*extra, *_singles(the_pickup), *_pairs(the_pickup), *others, *([("flip=yes",)] if phase else [])):
-        if any(text.startswith(without) for text in one if without):
+        if any(text.startswith(without) for text in one if without) or not _usual_set(guitar, one):
             continue
         texts.setdefault(tuple(sorted(one, key=lambda t: ORDER[t.partition("=")[0].rpartition(" ")[2]])))
     found: list[Candidate] = []
@@ -133,6 +133,15 @@ def enumerate_candidates(
     if (stay := the_pickup.built.magnets_stay) is not None:
         refused.append(Refusal(change=("magnet=...",), pickup=the_pickup.name, reason=f"another grade: {stay.reason}"))
     return Enumeration(candidates=tuple(found), refused=_gathered(refused), considered=len(texts) + bool(partner) * 9)
+
+
+def _usual_set(guitar: Guitar, texts: tuple[str, ...]) -> bool:
+    """Tell whether strings, where they change, go one gauge up or down; a set that is not of the list has no next."""
+    wanted = [one.removeprefix("strings=") for one in texts if one.startswith("strings=")]
+    sets = LEVERS["strings"].tries
+    if not wanted:
+        return True
+    return guitar.string_set in sets and abs(sets.index(wanted[0]) - sets.index(guitar.string_set)) == 1
 
 
 def _gathered(refused: Iterable[Refusal]) -> tuple[Refusal, ...]:

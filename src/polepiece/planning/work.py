@@ -129,8 +129,10 @@ class Work:
     def settled(self, judged: Judged) -> Judged | None:
         """Return a row with exact figures, or None when it does not help after all or spoils another pickup."""
         exact = self._exact(judged)
-        reason = spoiled(exact, self.others) if exact is not None else ""
-        if not reason or exact is None:
+        if exact is None:
+            return None
+        reason = spoiled(exact, self.others) or self.beside.disturbed(exact, self.limits.leave)
+        if not reason:
             return exact
         self.exact[judged.candidate.texts] = None
         self.refused.append(Refusal(change=judged.candidate.texts, reason=reason, pickup=judged.candidate.pickup))
@@ -151,7 +153,8 @@ class Work:
         shown = [one.candidate.texts for one in chosen if one.job is self.job]
         wrong = [texts for texts, exact in self.exact.items() if exact is None]  # estimated to help; it does not
         others = [one for one in self.judged if one.total > 0.0 and one.candidate.texts not in (*shown, *wrong)]
-        others = [one for one in others if not spoiled(one, self.others)]
+        left = self.limits.leave
+        others = [one for one in others if not (spoiled(one, self.others) or self.beside.disturbed(one, left))]
         return [self.row(rank + n + 1, one, 0) for n, one in enumerate(in_order(others, lambda one: one))]
 
     def row(self, rank: int, judged: Judged, draws: int) -> Row:
@@ -262,10 +265,17 @@ def _feel(notes: Iterable[str]) -> str:
 
 
 def _no_answer(job: Job) -> tuple[str, ...]:
-    """Changes that would only leave the setting in which the complaint is heard."""
+    """Changes that are none: they only leave the setting in which it is heard, or turn it down.
+
+    A volume turned down answers what is too loud or too sharp, nothing else (common practice, no source).
+    """
     if job.view == "split":
         return ("wiring=series",)
-    return ("volume=",) if job.view == "volume down" else ()
+    wanted = job.aims.weights
+    top = any(wanted.get(key, 0.0) < 0.0 for key in ("presence", "highs", "high_level"))
+    if job.view == "volume down" or not (top or wanted.get("level", 0.0) < 0.0):
+        return ("volume=", *(f"{one.name} volume=" for one in job.base.pickups))
+    return ()
 
 
 def _by_reason(refused: Iterable[Refusal]) -> list[Refusal]:

@@ -152,7 +152,8 @@ _CUE = re.compile(
     r"\b(?:hands off|refuse|got|keep|kept"
     r"|must|should|has to|never|stays?|without|leave|only|nothing|use|using|max|maximum"
     r"|at most|under|within"
-    r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?|mins?"
+    r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?"
+    r"|mins?"
     r"|hours?|solder\w*|buy\w*|spend\w*|pay\w*|money|opene?d?|opening|apart|touch\w*|chang\w*|swap\w*|own|owned|i have"
     r"|no more than|no new|no parts|rewir\w*|drill\w*|flip\w*|alone|euros?|dollars?|pounds?|€|\$|£)\b|[€$£]",
     re.IGNORECASE,
