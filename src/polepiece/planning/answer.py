@@ -314,9 +314,10 @@ def _order(rows: list[Row]) -> str:
 
 
 def _hangs(rows: list[Row]) -> str:
-    if not rows or not rows[0].hangs_on:
-        return ""
-    return f"Row {rows[0].rank} assumes {assumed_words(rows[0].hangs_on)}."
+    own = [row for row in rows if is_bar(row) and row.cost == "none" and "computed for" in row.fit]
+    said = [f"Row {rows[0].rank} assumes {assumed_words(rows[0].hangs_on)}."] if rows and rows[0].hangs_on else []
+    said += [f"How large is the bar you have? Row {row.rank} is {row.fit.partition(';')[0]}." for row in own[:1]]
+    return " ".join(said)
 
 
 def _more(plan: Plan, count: int) -> str:
