@@ -78,7 +78,7 @@ def command(
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
         found = planned(guitar, complaint, constraint, position=position, draws=draws, bench=bench, quiet=json)
     if out is not None:
-        write_report(out, plan_sheet(guitar, found))
+        write_report(out, plan_sheet(guitar, found, one_table=out.lower().endswith(".csv")))
     if json:
         emit(envelope(NAME, guitar, as_body(found, every=every), seed=seed))
     elif out is not None:
