@@ -44,7 +44,7 @@ def test_the_answer_is_all_that_is_printed() -> None:
 
 def test_why_prints_one_row_in_full() -> None:
     text = " ".join(said("plan", DEMO, "--why", "2").split())
-    assert text.startswith("2 neck pickup, screws of the 5th and 6th string one maybe 10 min, free turn down, clockwise")
+    assert text.startswith("2 neck pickup, screws of the 5th and 6th string one maybe 10 min, free turn down")
     for part in (
         "interval wound against plain strings ",
         "way back ",
