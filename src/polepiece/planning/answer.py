@@ -19,6 +19,7 @@ MOST_BESIDE = 2  # of what gets better beside the quantity that decides
 NOT_WORTH = ("hardly", "no")  # to open a pickup or to solder for
 MOST_PARTED = 2
 QUICK = 5  # minutes; a cable that is hardly heard may still be tried
+HALF = 0.5  # of a threshold
 _BARS = {"magnet", "charge", "flip"}
 _STRENGTH = {1: " (slight)", 3: " (strong)"}
 _TIMES = {1: "A minute"}
@@ -86,8 +87,18 @@ def _worth(rows: Iterable[Row]) -> list[Row]:
     rows = [row for row in rows if row.change]
     rows = [row for row in rows if not (is_bar(row) and heard_of(row) in NOT_WORTH)]
     rows = [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or _quick(row)]
-    heard = [row for row in rows if heard_of(row) != "no"]
+    heard = [row for row in rows if heard_of(row) != "no" and not _either_way(row)]
     return heard or rows[:1]
+
+
+def _either_way(row: Row) -> bool:
+    """Tell whether the interval of what decides reaches as far as half a threshold the wrong way: no advice."""
+    shown = interval_of(row)
+    key, value, span = shown or ("level", 0.0, None)
+    if span is None:
+        return False
+    wrong = -span[0] if value > 0 else span[1]
+    return wrong >= HALF * QUANTITIES[key].threshold
 
 
 def _quick(row: Row) -> bool:

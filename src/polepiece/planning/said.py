@@ -43,23 +43,26 @@ def said_of(judged: Judged, before: State, likely: str, effect: Numbers) -> Said
     hand = hand_words(base, best.guitar, candidate.pickup, (*candidate.changes, *then), also=candidate.also)
     old, new = (one.pickup(candidate.pickup).magnet.grade for one in (base, best.guitar))
     target = _target(judged)
-    parted = not_found(old, new, effect) or _longer_cable(judged)
+    parted = not_found(old, new, effect) or _other_cable(judged)
     return Said(
         done=target(hand.short), done_in_full=target(hand.full), heard=_scale(judged, likely),
         loses=(*hand.loses, *_lost(judged, before)), parted=parted,
     )  # fmt: skip
 
 
-def _longer_cable(judged: Judged) -> str:
-    """Return where the trade's word on a longer cable and a row that asks for more top part."""
-    wants_top = any(judged.job.aims.weights.get(key, 0.0) > 0.0 for key in ("highs", "presence"))
+def _other_cable(judged: Judged) -> str:
+    """Return where the trade's word on a longer or shorter cable and a row part."""
+    wanted = judged.job.aims.weights
     base, after = (controls_of(one, judged.candidate.pickup) for one in (judged.job.base, judged.best.guitar))
-    if not wants_top or after.cable_capacitance <= base.cable_capacitance:
+    longer = after.cable_capacitance - base.cable_capacitance
+    top = wanted.get("presence", 0.0) + wanted.get("highs", 0.0)
+    if not longer or top * longer <= 0.0:
         return ""
     moved = judged.best.score.moved
+    said, way = ("longer cable darker", "down") if longer > 0 else ("shorter cable brighter", "up")
     return (
-        f"People call a longer cable darker; computed here, the resonance comes down into the highs "
-        f"({moved.get('highs', 0.0):+.1f} dB), presence {moved.get('presence', 0.0):+.1f} dB."
+        f"People call a {said}; computed here, the resonance goes {way} and with it "
+        f"highs {moved.get('highs', 0.0):+.1f}, presence {moved.get('presence', 0.0):+.1f} dB."
     )
 
 

@@ -130,7 +130,7 @@ def test_a_bar_that_is_not_heard_is_no_row_and_is_said_once(name: str) -> None:
 def test_where_the_best_bar_is_not_heard_the_answer_says_so() -> None:
     text = answer_of(plan("uneven")).bars
     assert text == "No bar is worth opening the neck pickup for: none helps."
-    assert any(one.startswith("Benches fit Alnico 5 or Alnico 3 for muddy") for one in plan("muddy").parted)
+    assert any(one.startswith('Benches fit Alnico 5 or Alnico 3 against "muddy"') for one in plan("muddy").parted)
 
 
 def test_a_bar_among_the_rows_that_is_hardly_heard_becomes_a_sentence() -> None:
@@ -183,7 +183,7 @@ def test_the_rows_are_alternatives_and_one_row_is_not_called_so() -> None:
 def test_trade_and_computation_part_in_one_sentence() -> None:
     """A bench turns the screws up against mud; on this double that does nothing good."""
     said, fitted = answer_of(plan("muddy")).parted
-    assert fitted.startswith("Benches fit Alnico 5 or Alnico 3 for muddy; computed here, ")
+    assert fitted.startswith('Benches fit Alnico 5 or Alnico 3 against "muddy"; computed here, ')
     assert said == (
         "Benches also try: neck pickup, all screws half a turn up, anticlockwise. Computed here, it does not help."
     )
