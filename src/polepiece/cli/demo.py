@@ -11,6 +11,7 @@ from polepiece.cli.envelope import emit, envelope
 from polepiece.cli.options import Json, Out, Replace, Seed
 from polepiece.cli.output import Staging, made_here, staged
 from polepiece.cli.progress import working
+from polepiece.cli.row_lines import moves
 from polepiece.cli.second import second_process
 
 if TYPE_CHECKING:
@@ -130,7 +131,7 @@ def _case(guitar: "Guitar", pickup: str, row: "Row", bench: "Bench", seed: int) 
     changes = parse_changes([*row.change, *([row.then] if row.then else [])])
     sound: Audition = audition(guitar, pickup, changes, seed=seed, bench=bench)
     state = bench.state(apply(guitar, pickup, changes), pickup)
-    return Case(name=f"{row.rank}: {plan.moves(row)}", state=state, audition=sound)
+    return Case(name=f"{row.rank}: {moves(row)}", state=state, audition=sound)
 
 
 def _write(

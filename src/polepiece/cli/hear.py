@@ -14,6 +14,7 @@ from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Position, Replace, Seed, decimal
 from polepiece.cli.output import Staging, made_here, staged
 from polepiece.cli.progress import Report, working
+from polepiece.cli.trade_lines import found_words, trade_lines
 from polepiece.cli.which_guitar import guitar_called
 
 if TYPE_CHECKING:
@@ -151,6 +152,9 @@ def command(
                 screen.print(line, markup=False)
             for table in hear_words.tables(sound, listening_db=listening_db, seconds=STRETCH_S):
                 screen.print(table)
+            for state in sound.found.states[1:]:
+                found_here = found_words(guitar, unit.name, state.changes, position=position, bench=bench)
+                screen.print("\n".join(trade_lines(*found_here)), markup=False, soft_wrap=True)
             for line in hear_words.notes(sound):
                 screen.print(line, markup=False, soft_wrap=True)
             for name in sound.files:

@@ -19,6 +19,7 @@ from polepiece.cli.options import (
 )
 from polepiece.cli.progress import working
 from polepiece.cli.sheets import check_report, printed, say_written, write_report
+from polepiece.cli.trade_lines import found_words, trade_body, trade_lines
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.shown_number import plain_signed
 
@@ -63,16 +64,19 @@ def command(
     position = heard_position(guitar, pickup.name, position).name
     with working("predicting"):
         found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws)
+    words, why_not = found_words(guitar, pickup.name, changes, position=position, bench=None)
     if out is not None:
         write_report(out, printed(f"{guitar.name}: {found.pickup}", [told(guitar, found)], _tables(guitar, found)))
     if json:
-        emit(envelope(NAME, guitar, as_body(guitar, found), seed=seed, pickups=[pickup]))
+        body = as_body(guitar, found) | {"trade_words": trade_body(words)}
+        emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
         return
     if out is not None:
         say_written(out)
         return
     screen = console()
     screen.print("\n".join(wrap(told(guitar, found), 80)), markup=False, soft_wrap=True)
+    screen.print("\n".join(["", *trade_lines(words, why_not), ""]), markup=False, soft_wrap=True)
     for one in _tables(guitar, found):
         screen.print(one)
     show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
@@ -86,7 +90,8 @@ def told(guitar: "Guitar", found: "Prediction") -> str:
     after = apply(guitar, found.pickup, found.changes, allow_rods=True)
     done = hand_words(guitar, after, found.pickup, found.changes).full
     words = [f"{done[:1].upper()}{done[1:]}: {difference_words(found.difference, found.interval)}."]
-    if found.difference_at_old_level is not None and (move := regap(guitar, found)) is not None:
+    heights = all(one.kind in ("height", "screws") for one in found.changes)  # then the old level is the old height
+    if not heights and found.difference_at_old_level is not None and (move := regap(guitar, found)) is not None:
         way = "down" if move["direction"] == "lower" else "up"
         again = difference_words(found.difference_at_old_level, {})
         moved = f"the pickup {move['distance_mm']:.1f} mm {way} besides"

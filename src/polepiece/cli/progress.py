@@ -31,6 +31,12 @@ class _Lines:
             sys.stderr.flush()
             self._shown, self._next = done, time.monotonic() + EVERY
 
+    def say(self, text: str) -> None:
+        """Write one line beside the progress."""
+        with self._lock:
+            sys.stderr.write(f"{text}\n")
+            sys.stderr.flush()
+
     def step(self, done: int, total: int) -> None:
         if time.monotonic() >= self._next and done:
             self._say(done, f" {done} of {total}")
@@ -68,6 +74,15 @@ class _Bar:
             self._task = self._bar.add_task(self._label, total=self._total)
             self._bar.start()
 
+    def say(self, text: str) -> None:
+        """Write one line above the bar."""
+        with self._lock:
+            if self._bar is not None:
+                self._bar.console.print(text, markup=False, highlight=False, soft_wrap=True)
+            else:
+                sys.stderr.write(f"{text}\n")
+                sys.stderr.flush()
+
     def step(self, done: int, total: int) -> None:
         self._total = total
         if self._bar is not None:
@@ -84,8 +99,15 @@ class _Bar:
 @contextmanager
 def working(label: str) -> Iterator[Report]:
     """Show that ``label`` is being done; yields a function to call with (done, all)."""
+    with working_aloud(label) as (step, _):
+        yield step
+
+
+@contextmanager
+def working_aloud(label: str) -> Iterator[tuple[Report, Callable[[str], None]]]:
+    """As `working`; yields a second function that writes a line on stderr as soon as there is something to say."""
     shown: _Bar | _Lines = _Bar(label) if sys.stderr.isatty() else _Lines(label)
     try:
-        yield shown.step
+        yield shown.step, shown.say
     finally:
         shown.close()

@@ -18,6 +18,7 @@ ENDINGS = (".html", ".htm", ".pdf", ".csv")
 PLAN_HEADS = (
     "row", "what to do", "what you get, 90 % interval", "heard", "minutes", "cost", "worse", "way back", "risk", "why",
 )  # fmt: skip
+FIRST_TABLE = 7  # columns that fit across A4
 
 
 def check_report(out: str, source: str, *, replace: bool) -> None:
@@ -52,8 +53,11 @@ def say_written(out: str) -> None:
     console().print(f"Written: {Path(out).resolve()}", soft_wrap=True, markup=False)
 
 
-def plan_sheet(guitar: "Guitar", found: "Plan") -> "Printed":
-    """Return a plan to keep: the answer, every row that was worked out, why, and what was refused."""
+def plan_sheet(guitar: "Guitar", found: "Plan", *, one_table: bool = False) -> "Printed":
+    """Return a plan to keep: the answer, every row that was worked out, why, and what was refused.
+
+    ``one_table``: all of a row in one line, as CSV has it; a page of A4 has two tables, so that nothing is cut off.
+    """
     from polepiece.planning import answer_of
     from polepiece.report import Printed, PrintedTable
 
@@ -64,7 +68,15 @@ def plan_sheet(guitar: "Guitar", found: "Plan") -> "Printed":
         alike = f" ({one.alike} more for the same reason)" if one.alike else ""
         after.append(f"Refused: {', '.join(one.change)}: {one.reason}{alike}")
     rows = [_plan_cells(row) for row in found.rows if row.change]
-    tables = [PrintedTable(title="What to try, in this order", heads=PLAN_HEADS, rows=rows)] if rows else []
+    parts = [("What to try, in this order", range(len(PLAN_HEADS)))] if one_table else [
+        ("What to try, in this order", range(FIRST_TABLE)),
+        ("Why, way back and risk", (0, *range(FIRST_TABLE, len(PLAN_HEADS)))),
+    ]  # fmt: skip
+    tables = [
+        PrintedTable(title=name, heads=[PLAN_HEADS[n] for n in at], rows=[[row[n] for n in at] for row in rows])
+        for name, at in parts
+        if rows
+    ]
     title = f"{guitar.name or 'Guitar'}: {answer.title}".rstrip(".")
     return Printed(title=title, paragraphs=_said(said), tables=tables, after=_said(after))
 

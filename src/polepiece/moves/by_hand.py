@@ -176,7 +176,7 @@ def cabled(before: Guitar, _after: Guitar, name: str, farad: float) -> Movement:
 
 def strung(before: Guitar, _after: Guitar, _name: str, named: str) -> Movement:
     """Return the words of another set."""
-    old = f" instead of {before.string_set}" if before.string_set else ""
+    old = f" instead of {before.string_set}" if before.string_set not in ("", "own") else ""
     return Movement(part="strings", move=f"{named}{old}")
 
 

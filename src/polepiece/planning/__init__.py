@@ -1,6 +1,6 @@
 """From a complaint in words to a ranked plan."""
 
-from polepiece.planning.answer import Answer, AnswerRow, answer_of, answer_row
+from polepiece.planning.answer import Answer, AnswerRow, answer_of, answer_row, cost_of
 from polepiece.planning.candidates import Candidate, Refusal, tasks_of
 from polepiece.planning.complaint_word import Word
 from polepiece.planning.complaint_words import WORDS
@@ -18,5 +18,5 @@ from polepiece.planning.gate import Cause, Finding, fault_gate
 from polepiece.planning.kept import read_plan
 from polepiece.planning.plan import Plan, Row, make_plan, plan_json
 from polepiece.planning.record import Bar, Understood, understood_of
-from polepiece.planning.understanding import understanding
+from polepiece.planning.understanding import said_both, understanding
 from polepiece.planning.words import hangs_on

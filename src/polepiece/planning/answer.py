@@ -4,8 +4,9 @@ Records of text, made from the rows and from nothing else, so that terminal, pag
 interval and threshold, positions and refusals stay in the rows.
 """
 
+import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from polepiece.bench import BANDS, HEARD_WORDS, QUANTITIES, loudest, span_words
 from polepiece.guitar import assumed_words, grade_words
@@ -16,7 +17,9 @@ from polepiece.planning.record import Plan, Row
 MOST_ROWS = 4
 MOST_BESIDE = 2  # of what gets better beside the quantity that decides
 NOT_WORTH = ("hardly", "no")  # to open a pickup or to solder for
+MOST_PARTED = 2
 QUICK = 5  # minutes; a cable that is hardly heard may still be tried
+HALF = 0.5  # of a threshold
 _BARS = {"magnet", "charge", "flip"}
 _STRENGTH = {1: " (slight)", 3: " (strong)"}
 _TIMES = {1: "A minute"}
@@ -56,23 +59,46 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS) -> Answer:
     """Return the answer of a plan, with at most so many rows."""
     rows = worth_saying(plan)
     bar = _best_bar(plan, rows)
-    parted = [*plan.parted, *(row.parted for row in rows[:most]), "" if bar is None else bar.parted]
+    parted = [*plan.parted, *(row.parted for row in rows[:most])]
     start = _start(plan, rows)
     return Answer(
         title=_title(plan), start=start, told=_without_brackets(start),
         repair=tuple(_repair(one) for one in plan.repair_first),
         rule_out=_rule_out(plan), rows=tuple(answer_row(row) for row in rows[:most]),
-        bars=_bars(plan, rows, bar), parted=tuple(dict.fromkeys(one for one in parted if one))[:1],
-        not_computed=tuple(_capital(one) for one in plan.advice if "ot computed" in one), order=_order(rows),
+        bars=_bars(plan, rows, bar), parted=tuple(dict.fromkeys(one for one in parted if one))[:MOST_PARTED],
+        not_computed=tuple(_not_computed(one) for one in plan.advice if _says_computed(one)), order=_order(rows),
         hangs_on=_hangs(rows), more=_more(plan, min(len(rows), most)),
     )  # fmt: skip
 
 
+def advice_first(rows: Iterable[Row]) -> list[Row]:
+    """Return rows numbered anew, those that are advice before the others."""
+    rows = list(rows)
+    said = _worth(rows)
+    return [replace(row, rank=rank) for rank, row in enumerate((*said, *(r for r in rows if r not in said)), start=1)]
+
+
 def worth_saying(plan: Plan) -> list[Row]:
     """Return the rows that are advice: nothing that is opened, soldered or bought for what is hardly heard."""
-    rows = [row for row in plan.rows if row.change]
+    return _worth(plan.rows)
+
+
+def _worth(rows: Iterable[Row]) -> list[Row]:
+    rows = [row for row in rows if row.change]
     rows = [row for row in rows if not (is_bar(row) and heard_of(row) in NOT_WORTH)]
-    return [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or _quick(row)]
+    rows = [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or _quick(row)]
+    heard = [row for row in rows if heard_of(row) != "no" and not _either_way(row)]
+    return heard or rows[:1]
+
+
+def _either_way(row: Row) -> bool:
+    """Tell whether the interval of what decides reaches as far as half a threshold the wrong way: no advice."""
+    shown = interval_of(row)
+    key, value, span = shown or ("level", 0.0, None)
+    if span is None:
+        return False
+    wrong = -span[0] if value > 0 else span[1]
+    return wrong >= HALF * QUANTITIES[key].threshold
 
 
 def _quick(row: Row) -> bool:
@@ -135,6 +161,8 @@ def _judged_by(row: Row) -> tuple[Mapping[str, float], Mapping[str, tuple[float,
 
 
 def _decides(row: Row) -> str | None:
+    if row.decides == "pull" and "shift" in row.better:  # pull itself is not heard, its effect is
+        return "shift"
     return row.decides if row.decides in QUANTITIES else loudest(_judged_by(row)[0])
 
 
@@ -155,11 +183,20 @@ def interval_of(row: Row) -> tuple[str, float, tuple[float, float] | None] | Non
     if key == "resonance" and hertz and "resonance_hz" in spans and key in row.moved:
         low, high = (one * row.moved[key] / hertz for one in spans["resonance_hz"])
         return key, row.moved[key], (min(low, high), max(low, high))
+    if key == "shift" and (string := _most_detuned(effect)) in spans:
+        low, high = spans[string]
+        return key, -effect[string], (-high, -low)
     others = ("level", *BANDS, "wound") if key != "unevenness" else tuple(f"string{n}" for n in range(1, 7))
     other = loudest(effect, [one for one in others if QUANTITIES[one].number in spans])
     if other is None:
         return key, row.moved.get(key, 0.0), None
     return other, effect[QUANTITIES[other].number], spans[QUANTITIES[other].number]
+
+
+def _most_detuned(effect: Mapping[str, float]) -> str:
+    """Return the number of the string whose detuning moves most; a shift is negative, so a rise is less of it."""
+    found = [key for key in effect if key.startswith("partial_shift_cents.")]
+    return max(found, key=lambda key: abs(effect[key]), default="")
 
 
 def _get(row: Row) -> str:
@@ -238,6 +275,20 @@ def _best_bar(plan: Plan, rows: Iterable[Row]) -> Row | None:
     return min(bars, key=lambda row: wanted.index(row.change) if row.change in wanted else len(wanted), default=None)
 
 
+def _says_computed(advice: str) -> bool:
+    return advice.startswith(("Computed", "Said")) or "ot computed" in advice
+
+
+def _not_computed(advice: str) -> str:
+    """Return the sentences of an advice that speak of what is computed and what is not."""
+    if not advice.partition(": ")[1] or advice.startswith(("Computed", "Said")):
+        return advice
+    head, _, text = advice.partition(": ")
+    said = "; ".join(one.rstrip(".") for one in text.split(". ") if "ot computed" in one)
+    said = re.sub(r"^(\w+): not computed", lambda found: f"{found[1].lower()} is not computed", said)
+    return _capital(f"{head}: {said}.")
+
+
 def _bars(plan: Plan, rows: list[Row], best: Row | None) -> str:
     if plan.verdict != "plan" or not rows:
         return ""
@@ -248,6 +299,8 @@ def _bars(plan: Plan, rows: list[Row], best: Row | None) -> str:
         return "" if asked else f"{what}: none helps."
     if heard_of(best) not in NOT_WORTH:
         return ""
+    if any("Benches fit" in one for one in plan.parted):  # says which, and whether they are heard
+        return f"{what}."
     return f"{what}; the best, {_bar_name(best)}, is {HEARD_WORDS[heard_of(best)]}."
 
 
@@ -272,9 +325,10 @@ def _order(rows: list[Row]) -> str:
 
 
 def _hangs(rows: list[Row]) -> str:
-    if not rows or not rows[0].hangs_on:
-        return ""
-    return f"Row {rows[0].rank} assumes {assumed_words(rows[0].hangs_on)}."
+    own = [row for row in rows if is_bar(row) and row.cost == "none" and "computed for" in row.fit]
+    said = [f"Row {rows[0].rank} assumes {assumed_words(rows[0].hangs_on)}."] if rows and rows[0].hangs_on else []
+    said += [f"How large is the bar you have? Row {row.rank} is {row.fit.partition(';')[0]}." for row in own[:1]]
+    return " ".join(said)
 
 
 def _more(plan: Plan, count: int) -> str:

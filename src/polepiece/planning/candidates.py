@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, Pickup, tone_of, volume_of
+from polepiece.guitar import Guitar, Pickup, controls_of, tone_of, volume_of
 from polepiece.materials import pickup_bars
 from polepiece.moves import LEVERS, ORDER, Change, Task, apply, parse_changes
 from polepiece.planning.constraints import Constraints, bar_name, refusal
@@ -43,6 +43,11 @@ class Candidate:
     def bar(self) -> str | None:
         """The bar that goes in."""
         return next((bar_name(one) for one in self.changes if one.key in ("magnet", "finish")), None)
+
+    @property
+    def takes_out(self) -> bool:
+        """Whether a control goes that a player has now."""
+        return any(one.key == "tone_pot" and one.value is None for one in self.changes)
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -111,7 +116,7 @@ def enumerate_candidates(
     texts: dict[tuple[str, ...], None] = {}
     others = _beside(guitar, beside)
     for one in (*extra, *_singles(the_pickup), *_pairs(the_pickup), *others, *([("flip=yes",)] if phase else [])):
-        if any(text.startswith(without) for text in one if without):
+        if any(text.startswith(without) for text in one if without) or not _usual_set(guitar, one):
             continue
         texts.setdefault(tuple(sorted(one, key=lambda t: ORDER[t.partition("=")[0].rpartition(" ")[2]])))
     found: list[Candidate] = []
@@ -130,6 +135,15 @@ def enumerate_candidates(
     return Enumeration(candidates=tuple(found), refused=_gathered(refused), considered=len(texts) + bool(partner) * 9)
 
 
+def _usual_set(guitar: Guitar, texts: tuple[str, ...]) -> bool:
+    """Tell whether strings, where they change, go one gauge up or down; a set that is not of the list has no next."""
+    wanted = [one.removeprefix("strings=") for one in texts if one.startswith("strings=")]
+    sets = LEVERS["strings"].tries
+    if not wanted:
+        return True
+    return guitar.string_set in sets and abs(sets.index(wanted[0]) - sets.index(guitar.string_set)) == 1
+
+
 def _gathered(refused: Iterable[Refusal]) -> tuple[Refusal, ...]:
     """Name each reason once: a constraint by its name, a limit of the bench by its sentence without figures."""
     out: dict[str, Refusal] = {}
@@ -145,6 +159,8 @@ def _gathered(refused: Iterable[Refusal]) -> tuple[Refusal, ...]:
 def _make(guitar: Guitar, pickup: str, texts: tuple[str, ...], limits: Constraints) -> Candidate | Refusal | None:
     try:
         changes = parse_changes(texts)
+        if any(_as_it_is(guitar, pickup, one) for one in changes):
+            return None
         tasks: tuple[Task, ...] = ()
         if len(changes) == 1:
             task, after = changes[0].made(guitar, pickup)
@@ -160,6 +176,14 @@ def _make(guitar: Guitar, pickup: str, texts: tuple[str, ...], limits: Constrain
     if reason is not None:
         return Refusal(change=texts, reason=reason, pickup=pickup)
     return Candidate(pickup=pickup, changes=changes, tasks=tasks)
+
+
+def _as_it_is(guitar: Guitar, pickup: str, change: Change) -> bool:
+    """Tell whether a part has the value already that is marked on it."""
+    attr = LEVERS[change.key].attr
+    if not attr or guitar.controls.elements:
+        return False
+    return bool(getattr(controls_of(guitar, change.of or pickup), attr) == change.value)
 
 
 def tasks_of(guitar: Guitar, pickup: str, changes: tuple[Change, ...]) -> tuple[Task, ...]:

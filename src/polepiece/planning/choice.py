@@ -71,8 +71,9 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
     ranked = sorted((one for one in judged if one.total > 0.0), key=lambda one: (-one.rank_total, len(one.kinds)))
     alone = _alone(ranked)
     ranked = [one for one in _without_twins(ranked) if _better_than_its_halves(one, alone)]
+    ranked = [one for one in ranked if _bar_earns_it(one, alone)]
     free = [one for one in ranked if one.effort == 0 and one.useful]
-    swaps = [one for one in ranked if one.candidate.swap and not only_skin(one)]
+    swaps = [one for one in ranked if one.candidate.swap and worth_opening(one)]
     parts = [one for one in ranked if one.effort in (1, 2, 3) and not one.candidate.swap and one.useful]
     moves = [one for one in ranked if not one.candidate.swap and one.effort < 4]
     rest = [one for one in moves if not one.useful and one.heard >= ALMOST and not one.estimated]
@@ -128,6 +129,16 @@ def _better_than_its_halves(judged: Judged, alone: dict[str, Judged]) -> bool:
     return judged.total >= max((one.total for one in halves), default=0.0) + PAIR_GAIN
 
 
+def _bar_earns_it(judged: Judged, alone: dict[str, Judged]) -> bool:
+    """Tell whether the bar of a pair is itself heard: a pickup is not opened for what the other half does alone."""
+    key = judged.best.score.best
+    others = [alone[one] for one in levers_of(judged) if one in alone and not alone[one].candidate.swap]
+    if not judged.candidate.swap or key is None or not others:
+        return True
+    without = max(abs(one.best.score.in_thresholds.get(key, 0.0)) for one in others)
+    return judged.heard - without >= 1.0
+
+
 def _without_twins(ranked: list[Judged]) -> list[Judged]:
     """Leave out rough-cast bars that are no better than the polished bar of their grade: often missed by ear."""
     polished = {
@@ -141,6 +152,11 @@ def _without_twins(ranked: list[Judged]) -> list[Judged]:
         return grade != one.candidate.bar and grade in polished and one.total < polished[grade] + NAMED
 
     return [one for one in ranked if not twin(one)]
+
+
+def worth_opening(judged: Judged) -> bool:
+    """Tell whether a bar is advice: heard, and better on the whole by what would be named."""
+    return judged.useful and judged.total >= NAMED and not only_skin(judged)
 
 
 def only_skin(judged: Judged) -> bool:

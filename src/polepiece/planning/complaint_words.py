@@ -21,7 +21,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="muddy",
         synonyms=listed(
-            "swampy, smudgy, foggy, smeary, soggy, clogged, mud, muffled lows, smeared, undefined, cloudy, "
+            "clean up the, clean the, clear up the mud, swampy, smudgy, foggy, smeary, soggy, clogged, mud, "
+            "muffled lows, smeared, undefined, cloudy, "
             "murky, congested, sludgy, soupy"
         ),
         too=("warm", "thick"),
@@ -61,7 +62,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="loose",
         synonyms=listed(
-            "baggy, rubbery, wobbly bass, spongy lows, slack, flubby, flabby, floppy, loose lows, farts out, "
+            "tighten, firm up, baggy, rubbery, wobbly bass, spongy lows, slack, flubby, flabby, floppy, "
+            "loose lows, farts out, "
             "flubs out, flub, farty, farting out, loose bass, loose low end, sloppy, saggy"
         ),
         not_enough=("tight", "firm", "controlled"),
@@ -104,7 +106,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="thin",
         synonyms=listed(
-            "wiry, papery, weightless, empty, scrawny, flimsy, hollowed out, insubstantial, bony, toppy and "
+            "fatten, thicken, beef up, beef the, fill out, wiry, papery, weightless, empty, scrawny, flimsy, "
+            "hollowed out, insubstantial, bony, toppy and "
             "thin, weedy, tinny, not big enough, plinky, skinny, weak lows, lightweight, bass light, reedy"
         ),
         not_enough=listed("full, fat, thick, big, beefy, meaty, deep, bassy, chunky"),
@@ -123,7 +126,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="piercing",
         synonyms=listed(
-            "cuts like a knife, stinging, jarring, glaring, searing, shrieky, ear bleeding, takes my head off, "
+            "cuts like a knife, icepick, ice picks, darken, tame the top, take the edge off, stinging, jarring, "
+            "glaring, searing, shrieky, ear bleeding, takes my head off, "
             "takes your head off, toppy, squeaky, eye watering, razor sharp, bright, trebly, shrill, ice-pick, "
             "ice pick, cutting, strident, ear piercing, screechy, screaming, biting, hurts my ears, ear "
             "splitting, painful, shriek, sharp, hurts the ears, twangy"
@@ -144,7 +148,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="harsh",
         synonyms=listed(
-            "aggressive, raspy, rasping, gritty, sandy, steely, icy, brash, sibilant, coarse, nasty, clangy, "
+            "sweeten, smooth out the top, smoothen, warm up, warm the, aggressive, raspy, rasping, gritty, "
+            "sandy, steely, icy, brash, sibilant, coarse, nasty, clangy, "
             "zingy, prickly, acidic, ratty, unforgiving, ugly top, crispy, brittle, glassy, hard, spiky, edgy, "
             "metallic, peaky, abrasive, grating, scratchy top, hard edged, clanky, rough, tinkly"
         ),
@@ -160,7 +165,10 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         name="fizzy",
-        synonyms=listed("bees in a jar, like bees, wasps, hairy, buzzy top, sizzly, fuzzy, buzzy, sizzling"),
+        synonyms=listed(
+            "bees in a jar, bee in a jar, bee in a can, bees in a can, like bees, like a wasp, wasps, hairy, "
+            "buzzy top, sizzly, fuzzy, buzzy, sizzling"
+        ),
         much=("fizz", "fuzz", "sizzle"),
         means="top end up under drive only",
         aims={"presence": -1.5, "peak": -1.0, "high_level": -0.5},
@@ -172,7 +180,10 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="dull",
         synonyms=listed(
-            "dim, sleepy, wet blanket, under water, underwater, lack of treble, rounded off, too mellow, "
+            "smothered, brighten, liven, wake up, wake the, open it up, perk up, perk the, treble goes, "
+            "top goes, highs go, all the treble goes, "
+            "all the top goes, all the highs go, treble disappears, top disappears, highs disappear, dim, "
+            "sleepy, wet blanket, under water, underwater, lack of treble, rounded off, too mellow, "
             "closed off, cloaked, blunt, muffle, dark, muffled, lifeless, veiled, muted, stuffy, flat, "
             "blanket over, under a blanket, like a blanket, sounds dead, sound dead, dead sounding, a bit dead, "
             "choked tone, closed in, wrapped in wool, drab, subdued, lack lustre, lacklustre, lackluster"
@@ -194,7 +205,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="nasal",
         synonyms=listed(
-            "megaphone, pinched, cardboard, cardboardy, hooty, hoot, wah like, parked wah, mid humped, vocal, "
+            "megaphone, tin can, like a tin can, through a tin can, pinched, cardboard, cardboardy, hooty, "
+            "hoot, wah like, parked wah, mid humped, vocal, "
             "honky, boxy, honk, quacky, barky, throaty, quack, middy, mid heavy, like a telephone, like a "
             "phone, cocked wah"
         ),
@@ -210,7 +222,8 @@ WORDS: tuple[Word, ...] = (
         name="scooped",
         synonyms=listed(
             "recessed, does not come through, does not sit in the mix, sinks in the mix, hides in the mix, no "
-            "presence in the mix, hidden in the mix, vanishes in the mix, lost in the mix, hollow mids, hollow, "
+            "presence in the mix, hidden in the mix, vanishes in the mix, lost in the mix, "
+            "disappear in the mix, get lost in the mix, vanish in the mix, hollow mids, hollow, "
             "buried, gets buried, lost in a mix, disappears in the mix, buried in the mix, does not cut, does "
             "not cut through, will not cut through, can not cut through, not cutting through, does not stand "
             "out, lost in a band, lost in the band"

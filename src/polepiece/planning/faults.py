@@ -135,6 +135,8 @@ FAULTS: tuple[Fault, ...] = (
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",
             r"nothing comes out",
+            r"(?:measures?|reads?|shows?|meters?) (?:\w+ )?(?:nothing|open|zero|infinite|no reading|half)"
+            r"(?: (?:the |its |of )*(?:resistance|reading|value))?\b(?! too)",
             r"silent",
             r"mute",
             r"no longer sounds?",
@@ -216,10 +218,14 @@ FAULTS: tuple[Fault, ...] = (
             r"comes and goes",
             r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
             r"on and off",
+            r"dropp(?:ed|ing) out",
+            r"drop(?:s|ped|ping) out (?:completely|altogether|entirely|now and then|sometimes)",
+            r"(?:switch|selector|toggle|jack|plug|knob) (?:only )?works? (?:only )?(?:if|when) (?:\w+ ){0,4}?"
+            r"(?:push|press|wiggle|hold|pull|lean)",
             r"(?:jack|socket|lead|wire|connection) (?:is )?(?:loose|bad|broken)",
             r"works (?:only )?(?:sometimes|now and then)",
         ),
-        words=("cuts out", "cutting out", "drops out", "intermittent"),
+        words=("cuts out", "cutting out", "drops out", "dropped out", "dropping out", "intermittent"),
         means="switch, jack, joint, or an open coil",
         check="switch, jack, joints; ohmmeter across the coil while the lead is moved",
         cure="mend the contact",
@@ -228,6 +234,8 @@ FAULTS: tuple[Fault, ...] = (
         key="squeal",
         name="squeal",
         said=(
+            r"screech(?:es|ing)? (?:\w+ ){0,2}?(?:with|at|under|when|on) (?:\w+ ){0,3}?"
+            r"(?:gain|distortion|volume|drive)",
             r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
             r"microphonics?",
             r"(?:howl|howls|howling)",

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from statistics import median
 
 from polepiece.coil import between_leads, winding_resistance
-from polepiece.guitar import Complaint, Guitar, Pickup, tones_of, volumes_of
+from polepiece.guitar import Complaint, Guitar, Pickup, safe_gaps, string_gaps, tones_of, volumes_of
 from polepiece.materials import catalogue, copper_factor
+from polepiece.moves import pickup_words, string_words
 from polepiece.pickup import anatomy
 from polepiece.planning.complaints import spelled_out, sudden, word_of
 from polepiece.planning.faults import FAULT_NAMED, FAULT_OF
@@ -23,6 +24,7 @@ HALF_OF_EXPECTED = 0.62  # of the resistance that the turns say: half, with 24 %
 OPEN_OF_EXPECTED = 1.8
 SUM_MISMATCH = 0.05  # coil by coil against the whole, beyond meter and temperature
 SUDDEN, THIN_HUM = "it changed suddenly", "thin and humming"  # names of their words
+NEARER = 0.02e-3  # m; less than that reads the same on a ruler
 WEAK_POLE = 0.6  # gauss of one pole against the median of all
 
 
@@ -249,11 +251,37 @@ _OLD = re.compile(r"old|unknown|month|year|dead|long|not known|no idea", re.IGNO
 
 def cheap_causes(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Cause, ...]:
     """Return the cheap causes to rule out first, those that the complaint words point to before the others."""
+    complaints = spelled_out(complaints, guitar)
     wanted: dict[str, None] = {}
-    for one in spelled_out(complaints, guitar):
+    for one in complaints:
         wanted |= dict.fromkeys(word_of(sudden(one.word)[1]).causes)
     known = causes_of(guitar)
-    return tuple(known[key] for key in wanted if key in known)
+    return (*_too_close(guitar, complaints), *(known[key] for key in wanted if key in known))
+
+
+def _too_close(guitar: Guitar, complaints: Iterable[Complaint]) -> list[Cause]:
+    """Return where a pickup stands nearer to a string than is ever planned; of those complained of, else of all."""
+    named = {guitar.pickup(one.pickup).name for one in complaints if one.pickup is not None}
+    out = []
+    for pickup in guitar.pickups:
+        if named and pickup.name not in named:
+            continue
+        near = [
+            (number, gap, safe)
+            for number, (gap, safe) in enumerate(zip(string_gaps(pickup), safe_gaps(pickup)), start=1)
+            if gap < safe - NEARER
+        ]
+        if near:
+            number, gap, safe = max(near, key=lambda one: one[2] - one[1])
+            out.append(
+                Cause(
+                    cause=f"{pickup_words(pickup.name)} too close, {string_words(number)} string {gap * 1e3:.1f} mm "
+                    f"from its pole ({safe * 1e3:.1f} is the least)",
+                    check=f"lower it to {safe * 1e3:.1f} mm or more, string pressed at the last fret; hear it again",
+                    why="nearer, the magnets pull the string out of tune and damp it",
+                )
+            )
+    return out
 
 
 def _turned_down(guitar: Guitar) -> str:

@@ -35,6 +35,11 @@ class Job:
         return aims_of(self.words)
 
     @property
+    def pulls(self) -> bool:
+        """Whether the magnets are said to pull the strings: a target gap answers, not a step."""
+        return any(word.name == "warbling" for word, _ in self.words)
+
+    @property
     def first(self) -> tuple[tuple[str, ...], ...]:
         """First free moves of its words."""
         return tuple((move,) for word, _ in self.words for move in word.first)

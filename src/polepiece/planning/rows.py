@@ -71,11 +71,11 @@ class Judged:
 
     @property
     def effort(self) -> int:
-        """0 free, 1 a part but no solder, 2 solder, 3 the pickup is opened, 4 cannot be undone."""
+        """0 free, 1 a part but no solder, 2 solder, 3 the pickup is opened or a control gone, 4 cannot be undone."""
         tasks = self.candidate.tasks
         if not self.reversible:
             return 4
-        if any(task.opens_pickup for task in tasks):
+        if any(task.opens_pickup for task in tasks) or self.candidate.takes_out:
             return 3
         return 2 if any(task.solder for task in tasks) else 0 if self.free else 1
 
@@ -145,6 +145,10 @@ class Judge:
     def _use(self, kind: str, candidate: Candidate, guitar: Guitar, exact: bool) -> Use:
         state = self._state(guitar, exact)
         return Use(kind=kind, guitar=guitar, state=state, score=self._score(state, guitar, candidate))
+
+    def score_of(self, guitar: Guitar, candidate: Candidate) -> Score:
+        """Return how a guitar, after a change made for another complaint, answers this one."""
+        return self._score(self._state(guitar, exact=False), guitar, candidate)
 
     def _score(self, state: State, guitar: Guitar, candidate: Candidate) -> Score:
         both = candidate.also is not None or any(KINDS[task.kind].shared for task in candidate.tasks)

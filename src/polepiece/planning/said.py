@@ -1,13 +1,17 @@
 """What is said of a row besides its numbers: by hand, heard or not, what is lost, where the trade and it part."""
 
+import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from polepiece.bench import OF_ANY, State, heard_scale
-from polepiece.moves import KINDS, hand_words, pickup_words
+from polepiece.guitar import controls_of
+from polepiece.moves import KINDS, hand_words, pickup_words, string_words
 from polepiece.planning.record import Numbers
 from polepiece.planning.rows import Judged
 from polepiece.trade import not_found
 
+_DOWN = re.compile(r"\bdown [\d.]+ mm")
 BALANCE = 0.5  # dB against the other pickups from which it is said; half of what is heard side by side
 
 
@@ -38,10 +42,39 @@ def said_of(judged: Judged, before: State, likely: str, effect: Numbers) -> Said
     then = () if best.then is None else (best.then,)
     hand = hand_words(base, best.guitar, candidate.pickup, (*candidate.changes, *then), also=candidate.also)
     old, new = (one.pickup(candidate.pickup).magnet.grade for one in (base, best.guitar))
+    target = _target(judged)
+    parted = not_found(old, new, effect) or _other_cable(judged)
     return Said(
-        done=hand.short, done_in_full=hand.full, heard=_scale(judged, likely),
-        loses=(*hand.loses, *_lost(judged, before)), parted=not_found(old, new, effect),
+        done=target(hand.short), done_in_full=target(hand.full), heard=_scale(judged, likely),
+        loses=(*hand.loses, *_lost(judged, before)), parted=parted,
     )  # fmt: skip
+
+
+def _other_cable(judged: Judged) -> str:
+    """Return where the trade's word on a longer or shorter cable and a row part."""
+    wanted = judged.job.aims.weights
+    base, after = (controls_of(one, judged.candidate.pickup) for one in (judged.job.base, judged.best.guitar))
+    longer = after.cable_capacitance - base.cable_capacitance
+    top = wanted.get("presence", 0.0) + wanted.get("highs", 0.0)
+    if not longer or top * longer <= 0.0:
+        return ""
+    moved = judged.best.score.moved
+    said, way = ("longer cable darker", "down") if longer > 0 else ("shorter cable brighter", "up")
+    return (
+        f"People call a {said}; computed here, the resonance goes {way} and with it "
+        f"highs {moved.get('highs', 0.0):+.1f}, presence {moved.get('presence', 0.0):+.1f} dB."
+    )
+
+
+def _target(judged: Judged) -> Callable[[str], str]:
+    """Return what makes a step of the height a target, where that is what answers: "down to 4.4 mm"."""
+    changes = judged.candidate.changes
+    if not judged.job.pulls or len(changes) != 1 or not changes[0].key.startswith("lower"):
+        return lambda words: words
+    there = judged.best.guitar.pickup(judged.candidate.pickup)
+    last = string_words(len(judged.job.base.strings))
+    whose = "" if changes[0].key == "lower_bass" else f" under the {last} string"
+    return lambda words: _DOWN.sub(f"down to {there.gap_bass * 1e3:.1f} mm{whose}", words, count=1)
 
 
 def _scale(judged: Judged, likely: str) -> str:

@@ -130,7 +130,7 @@ def heard_word(judged: Score, interval: Mapping[str, tuple[float, float]] | None
         return "no"
     if judged.heard < IN_A_MIX:
         return "maybe"
-    number = QUANTITIES[judged.best].number
+    number = QUANTITIES[judged.best].number or QUANTITIES[judged.best].same
     if interval and number and number in interval:
         low, high = interval[number]
         if low <= 0.0 <= high:

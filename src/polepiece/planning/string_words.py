@@ -63,7 +63,9 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="warbling",
         synonyms=listed(
-            "seasick, goes out of tune, waver, ghost notes, weird overtones, strange overtones, dissonant, out "
+            "sour, go sour, goes sour, sounds sour, two notes at once, like two notes, like two notes at once, "
+            "seasick, "
+            "goes out of tune, waver, ghost notes, weird overtones, strange overtones, dissonant, out "
             "of tune with itself, sounds out of tune, odd overtones, false overtones, out of tune up the neck, "
             "warble, wolf notes, double notes, will not intonate, wobble, chorus like, chorusing, wolf tone, "
             "wolf tones, beating, will not stay in tune, out of tune, intonation is off, false notes, sour "
@@ -99,6 +101,9 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="E slides off on bends",
         synonyms=listed(
+            "drops out when i bend, drop out when i bend, disappears when i bend, fades when i bend, "
+            "dies when i bend, "
+            "drops out when bent, disappears when bent, drops out when i bend it, cuts out when i bend, "
             "bends die, bends disappear, bends drop, bend dies, dies on bends, die on bends, disappears on "
             "bends, fades on bends, fades when bending, quieter on bends, bends are quiet, string slides off, "
             "drops out on bends, volume drops on bends, bends drop out, string slips off, slips off when "

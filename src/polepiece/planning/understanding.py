@@ -4,12 +4,25 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from polepiece.planning.spoken import Item, LimitsRead, Reading
+from polepiece.guitar import Guitar
+from polepiece.planning.spoken import Item, LimitsRead, Reading, said_apart
 
 _ONE = re.compile(r"string (\d+) ")
 _BASS, _TREBLE = (4, 5, 6), (1, 2, 3)
 _SIDES = {"bass strings": _BASS, "wound strings": _BASS, "treble strings": _TREBLE, "plain strings": _TREBLE}
 """Strings that the names of words speak of, on six strings."""
+
+
+def said_both(
+    complaints: Iterable[str] | None, limits: Iterable[str] | None, guitar: Guitar
+) -> tuple[list[str] | None, list[str]]:
+    """Return complaints and limits, what was said of either in one sentence put where it belongs.
+
+    None for the complaints where there is none: those of the guitar file.
+    """
+    parts = [said_apart(one, guitar) for one in complaints or ()]
+    told = [one for one, _ in parts if one]
+    return told or None, [*(one for _, one in parts if one), *(limits or ())]
 
 
 def understanding(readings: Iterable[Reading], limits: Iterable[LimitsRead]) -> dict[str, Any]:

@@ -2,6 +2,6 @@
 
 from polepiece.planning.spoken.dynamic_words import louder_than
 from polepiece.planning.spoken.limit_rules import RULES
-from polepiece.planning.spoken.limits import LimitsRead, read_limits
+from polepiece.planning.spoken.limits import LimitsRead, read_limits, said_apart
 from polepiece.planning.spoken.reading import Item, Reading, read
 from polepiece.planning.spoken.tokens import plain

@@ -1,6 +1,7 @@
 """Words of grammar: not, too, enough, than, very, when; and common words that are heard and carry nothing here.
 
-A kind of mark to the phrases that make it. What is not in these tables, in the tables of complaint words or faults, or
+A kind of mark to the phrases that make it. What is not in these tables,
+        in the tables of complaint words or faults, or
 a name, is reported as not used. `COMMON` is only there so that "think" is not taken for a slip of "thin".
 """
 
@@ -51,7 +52,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         overly much, far much, plenty of, full of"""
     ),
     "less": listed(
-        """take some, take a bit of, take a little, dial back, dial out, dial down, roll off some, remove some, soften,
+        """take some, take a bit of, take a little, dial back, dial out, dial down, roll off some, remove some,
+        soften,
         smooth out, attenuate, shave off, shave some, turn down the, trim, cure the, get rid of the, do away
         with, bring down the, less, reduce, reduces, tame, cut down, cut back, get rid of, remove, kill,
         take out, tone down, take down, not as much, cut the, cut some, lessen, calm, calm down, back off
@@ -69,7 +71,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         """enough, sufficient, sufficiently"""
     ),
     "wish": listed(
-        """need, needs, needed, want, wants, wanted, should be, could be, would like, should sound, could use, could do
+        """need, needs, needed, want, wants, wanted, should be, could be, would like, should sound, could use,
+        could do
         with, can do with, prefer, wish, make it, make, please, looking for, would be nice, should have,
         should, ought to be, must be, give me, give it, would love, hoping for, aim for, like it, like more,
         asks for, craves, crying out for, would prefer"""
@@ -118,14 +121,16 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
     ),
     "whole": ("guitar", "whole guitar", "pickups", "instrument"),
     "others": listed(
-        """the others, others, the rest, rest, other strings, the other strings, other pickups, other pickup, the other
+        """the others, others, the rest, rest, other strings, the other strings, other pickups, other pickup,
+        the other
         pickup, other one, all others, neighbours, neighbors, its neighbours, its neighbors, other two"""
     ),
     "before": listed(
         """before, it was, it used to be, they were, other guitars, my other guitar, usual, last week, expected"""
     ),
     "": listed(
-        """output jack, jack, low e tuning, too often, zone, sounded, looks, sits, seem to be, a set, pair, my guitar,
+        """palm mutes, palm muting, palm muted, palm mute, mutes, output jack, jack, low e tuning, too often,
+        zone, sounded, looks, sits, seem to be, a set, pair, my guitar,
         me that, bought, since, new, put, added, own, instruments, more of a, lot, this one, sits at, sort
         it, please help, help, fix, sorted, dealing, worse, gets worse, it, is, are, was, were, the, my, a,
         an, i, you, he, she, they, we, this, that, these, those, of, in, on, at, to, from, by, has, have,
@@ -147,7 +152,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
 COMMON = frozenset(
     listed(
         """action, actor, after, again, amp, amplifier, amps, another, back, ball, band, bank, bark, barn, base, bass,
-        bat, bath, beach, bear, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow, blue,
+        bat, bath, beach, bear, bee, bees, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow, blue,
         blues, body, bond, book, both, bother, bought, bright, brother, brought, brown, build, built, burn,
         but, butter, cable, cables, call, came, can, cap, car, card, care, case, cash, cast, cat, cell,
         cheap, chrome, clock, cloud, code, cold, color, colour, come, cost, could, country, cover, covers,
@@ -166,7 +171,8 @@ COMMON = frozenset(
         picks, pickup, pile, place, plain, plan, plane, plank, plans, plate, play, player, playing, plays,
         plug, pop, port, post, pot, pots, price, pull, purple, push, put, question, quiet, quit, quite,
         rain, rash, raw, reach, red, rest, rhythm, ride, riff, riffs, right, ring, rings, rise, rock, room,
-        rough, same, screw, screws, section, sector, sell, set, seven, shallow, sheep, shift, shirt, shop,
+        rough, same, screech, screeches, screeching, screw, screws, section, sector, sell, set, seven, shallow,
+        sheep, shift, shirt, shop,
         short, should, show, side, sight, silver, sing, sings, sit, site, size, sleep, slow, smell, smells,
         smile, socket, soften, sold, solo, solos, some, song, south, sport, spring, springs, stage, star,
         station, store, straight, strap, strum, studio, such, suit, suits, swallow, swear, sweat, sweet,

@@ -148,6 +148,7 @@ RULES: tuple[Rule, ...] = (
         rf"{_AMOUNT} {_TIME}(?: at most| at the most| max| maximum| tops| or less| only)?",
     )),
     Rule(words="nothing to be bought", sets=_always(budget="none"), said=(
+        r"refuse to (?:buy|spend|pay)(?: for)?(?: anything| any| money| more)*",
         rf"{_NOT} (?:buy|buying|spend|spending|purchase|purchasing|order|ordering|pay|paying)(?: for)?"
         r"(?: anything| any| money| a cent| a penny| new)*(?: parts?)?",
         r"(?:buy|spend|purchase|order) (?:nothing|zero)|nothing (?:is )?(?:to be |to |i have to )?(?:bought|buy)",
@@ -229,6 +230,19 @@ RULES: tuple[Rule, ...] = (
     Rule(words="a magnetiser is at hand", sets=_always(magnetiser=True), said=(
         r"(?:i |we )?(?:have|got|have got|own|there is|can use|with)? ?(?:a |the )?magneti[sz]er(?: at hand| here)?",
     )),
+    Rule(words="the hum cancels as before", sets=_always(keep=("wiring",)), said=(
+        r"(?:keep|must keep|stays?|remain|preserve|still)? ?(?:the |it )*hum ?(?:cancel(?:l)?ing|bucking)"
+        r"(?: as it is| as before)?",
+        r"(?:not|no|never|without)(?: make it| get| more| any| want| let it)* (?:hum|more hum|extra hum|humming)",
+    )),
+    Rule(
+        words="only bars that are owned; name them to have them tried, owned=alnico-3", sets=_always(owned=()),
+        said=(
+            r"(?:only )?(?:use|with|using|try|from) (?:only )?(?:the |my )*(?:bars?|magnets?)(?: that)? (?:i|we) "
+            r"(?:have|own|have got|already have)",
+            r"(?:only )?(?:the |my )?own (?:bars|magnets)(?: only)?|(?:only )?(?:bars|magnets) from (?:the|my) drawer",
+        ),
+    ),
     Rule(words="bars that are owned", sets=_grades, said=(
         r"(?:i |we )?(?:only )?(?:have|own|got|have got|there are|there is|bars?(?: at hand)?|in (?:the|my)"
         r" drawer|use|only)"

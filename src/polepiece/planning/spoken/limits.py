@@ -5,10 +5,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from polepiece.errors import InputError
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import listed
 from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF, Values
 from polepiece.planning.spoken.places import PICKUPS
+from polepiece.planning.spoken.reading import read
 from polepiece.planning.spoken.tokens import joined, tokenise
 from polepiece.planning.spoken.vocabulary import mended
 
@@ -128,3 +130,57 @@ def _unused(said: str, taken: list[_Found]) -> tuple[str, ...]:
         if words:
             out.append(" ".join(words))
     return tuple(out)
+
+
+# ---------------------------------------------------------------- limits said beside a complaint
+
+
+def _complains(found: LimitsRead, guitar: Guitar | None) -> bool:
+    """Tell whether what a limit leaves over names a complaint: "keep the pots" leaves none, "boomy" does."""
+    try:
+        return any(read(one, guitar).items for one in found.not_used)
+    except InputError:
+        return True
+
+
+_CLAUSES = re.compile(
+    r"\s*(?:[,;!]|\.(?!\d)|\bbut\b|\bthough\b|(?=\bwithout\b)|\band (?=(?:please |also )*"
+    r"(?:keep|leave|no|do|don't|dont|nothing|must|only|never|i|it|buy|spend|stay|not|we|he|she)\b))\s*",
+    re.IGNORECASE,
+)
+_CUE = re.compile(
+    r"\b(?:hands off|refuse|got|keep|kept"
+    r"|must|should|has to|never|stays?|without|leave|only|nothing|use|using|max|maximum"
+    r"|at most|under|within"
+    r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?"
+    r"|mins?"
+    r"|hours?|solder\w*|buy\w*|spend\w*|pay\w*|money|opene?d?|opening|apart|touch\w*|chang\w*|swap\w*|own|owned|i have"
+    r"|no more than|no new|no parts|rewir\w*|drill\w*|flip\w*|alone|euros?|dollars?|pounds?|€|\$|£)\b|[€$£]",
+    re.IGNORECASE,
+)
+_THAT_ONE = re.compile(r"\b(?:it|this one|that one)\b(?=.*\bthan\b)", re.IGNORECASE)
+
+
+def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
+    """Return a sentence as its complaint and the limits that are said with it, either of them "" where there is none.
+
+    A clause is a limit where all of it is understood as one: "neck muddy, but leave the bridge alone" gives
+    ("neck muddy", "leave the bridge alone").
+
+    Parameters
+    ----------
+    text : str
+    guitar : Guitar, optional
+        The names of its pickups.
+    """
+    complaint, limits = [], []
+    names = [*PICKUPS, *([one.name.lower() for one in guitar.pickups] if guitar is not None else [])]
+    pickup = next((one for one in re.findall(r"\w+", text.lower()) if one in names), "")
+    for clause in (one for one in _CLAUSES.split(text) if one):
+        whole = _THAT_ONE.sub(pickup, clause, count=1) if pickup else clause
+        found = read_limits(whole, guitar) if _CUE.search(clause) else None
+        if found is not None and found.understood and not _complains(found, guitar):
+            limits.append(whole)
+        else:
+            complaint.append(clause)
+    return (text, "") if not limits else (", ".join(complaint), ", ".join(limits))

@@ -15,6 +15,9 @@ _SHORT = (
     (r"n't$", " not"), (r"'(?:ll)$", " will"), (r"'(?:d)$", " would"), (r"'(?:ve)$", " have"), (r"'(?:re)$", " are"),
     (r"'m$", " am"), (r"'s$", " is"),
 )  # fmt: skip
+_UP = re.compile(  # "brighten up the neck": the neck is a pickup there, not a way up the board
+    r"\b(brighten|liven|fatten|thicken|tighten|sweeten|clean|beef|fill|perk|wake|warm) up (the|my|that)\b"
+)
 _TOKEN = re.compile(r"[a-z0-9]+(?:\.[0-9]+)?(?:'[a-z]+)?|[#€$£%]|[.,;:!?+()/]")
 STOPS = frozenset(".,;:!?+()/")
 
@@ -42,7 +45,8 @@ def plain(text: str) -> str:
     """Return a text in lower case without hyphens, typographic quotes and doubled spaces."""
     text = text.strip().lower().replace("’", "'").replace("`", "'").replace("'n'", " and ")
     text = re.sub(r"[‐-―_-]+", " ", re.sub(r"\s[‒-―-]+\s", " , ", text))
-    return re.sub(r"\s+", " ", text)
+    text = re.sub(r"\s+", " ", text)
+    return _UP.sub(r"\1 \2", text)
 
 
 def tokenise(text: str) -> tuple[Token, ...]:

@@ -1,0 +1,288 @@
+"""One complaint being worked on: its candidates, what they come to, and rows made of them."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+
+from polepiece.bench import QUANTITIES, Bench, difference, h2_interval, position_of
+from polepiece.guitar import Guitar, usual_position
+from polepiece.moves import LEVERS
+from polepiece.planning.bars import cure_words
+from polepiece.planning.beside import Beside, spoiled
+from polepiece.planning.candidates import Candidate, Refusal, enumerate_candidates
+from polepiece.planning.choice import choose, in_order
+from polepiece.planning.clear_gap import clear_gap
+from polepiece.planning.constraints import Constraints, cost_words, parts_of
+from polepiece.planning.estimates import StateBench
+from polepiece.planning.jobs import Job
+from polepiece.planning.positions import Both, Positions
+from polepiece.planning.record import Bar, Interval, Row
+from polepiece.planning.rows import Judge, Judged, judge_all
+from polepiece.planning.said import said_of
+from polepiece.planning.scoring import heard_at_all, heard_word
+from polepiece.planning.words import (
+    fit_words,
+    gap_words,
+    hangs_on,
+    notes_of,
+    risk_of,
+    strings_of,
+    threshold_words,
+    unhelpful_words,
+    way_back,
+    why,
+)
+
+Tell = Callable[[str], None]
+RESET_MINUTES = 5
+VIEW_WORDS = {"split": "Judged with one coil on.", "volume down": "Judged with the volume at 5."}
+
+
+class Work:
+    """One job being done: its candidates, what they came to, and rows made of them."""
+
+    def __init__(
+        self, bench: StateBench, job: Job, limits: Constraints, both: Both | None, position: str | None
+    ) -> None:
+        heard = position_of(job.base, job.pickup, position or job.position)  # None: each pickup by itself
+        bench = bench.heard_in(heard) if isinstance(bench, Bench) else bench
+        self.job, self.limits, self.bench = job, limits, bench
+        at = heard or usual_position(job.base, job.pickup)
+        self.position = at.name
+        self.positions = Positions(bench, both, job.base, job.pickup)
+        self.judge = Judge(bench, job, limits)
+        self.clear = clear_gap(bench, job.base, job.pickup) if job.pulls else None
+        found = enumerate_candidates(
+            job.base, job.pickup, limits, extra=(*job.first, *(self.clear.moves if self.clear else ())),
+            partner=job.partner, without=_no_answer(job),
+            louder=self.judge.distance.louder if self.judge.distance else None,
+            beside=[one for one in at.on if one != job.pickup],
+        )  # fmt: skip
+        self.candidates = found.candidates if job.aims.weights else self._trials(found.candidates)
+        self.refused, self.considered = list(found.refused), found.considered
+        if self.clear is not None:
+            self.candidates = tuple(one for one in self.candidates if self._answers_pull(one))
+        self.judged: list[Judged] = []
+        self.exact: dict[tuple[str, ...], Judged | None] = {}
+        self.others: list[Judge] = []
+        self.beside = Beside(bench, job.base, job.pickup, ())
+
+    @property
+    def advice(self) -> tuple[str, ...]:
+        """What is computed of the complaint itself, in sentences."""
+        apart = self.judge.apart_words
+        return (*([apart] if apart else []), *([self.clear.words] if self.clear else []))
+
+    def stand_beside(self, work: "list[Work]") -> None:
+        """Learn of the other complaints: a change for this one may not spoil them."""
+        self.others = [one.judge for one in work if one is not self and not one.job.view]
+        self.beside = Beside(self.bench, self.job.base, self.job.pickup, (one.job.pickup for one in work))
+
+    def _answers_pull(self, candidate: Candidate) -> bool:
+        """Against pull a height is a target; other steps of it are none, and nothing moves where nothing pulls."""
+        assert self.clear is not None
+        moved = any(LEVERS[one.key].kind in ("height", "screws") for one in candidate.changes)
+        return bool(self.clear.moves) and (candidate.texts in self.clear.moves or not moved)
+
+    def _trials(self, candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+        """Where the complaint is not computed, only the first free moves are tried."""
+        return tuple(one for one in candidates if one.texts in self.job.first)
+
+    def run(self, progress: Callable[[], None], tell: Tell | None = None) -> None:
+        """Judge the candidates: free ones first, what costs something, then pairs of what helps by itself."""
+        alone = [one for one in self.candidates if len(one.changes) == 1 and one.also is None]
+        free = [one for one in alone if all(task.free for task in one.tasks)]
+        self._judge(free, progress)
+        if tell is not None and (first := self._first()):
+            tell(first)
+        self._judge([one for one in alone if one not in free], progress)
+        totals = {one.candidate.texts[0]: one.total for one in self.judged}
+        pairs = [one for one in self.candidates if one not in alone]
+        promising = [one for one in pairs if _promises(one, totals)]
+        for _ in range(len(pairs) - len(promising)):
+            progress()
+        self._judge(promising, progress)
+
+    def _judge(self, candidates: Iterable[Candidate], progress: Callable[[], None]) -> None:
+        judged, refused = judge_all(self.judge, tuple(candidates), progress)
+        self.judged += judged
+        self.refused += _by_reason(refused)
+
+    def _first(self) -> str:
+        """Return the best free move so far in a line; "" where none helps."""
+        found = [one for one in in_order(self.judged, lambda one: one) if one.total > 0.0 and not one.estimated]
+        key = found[0].best.score.best if found else None
+        if key is None:
+            return ""
+        moved = found[0].best.score.moved[key]
+        done = said_of(found[0], self.judge.before, "maybe", {}).done
+        return f"{done}: {QUANTITIES[key].moved_words(moved)}"
+
+    def choose(self, places: int) -> list[Judged]:
+        """Return the rows to show."""
+        if not self.job.aims.weights:
+            return self.judged[:places]
+        self.bench.solve_ahead(self.job.base, self.job.pickup, state=False, interval=True)
+        for one in choose(self.judged, places, lambda one: one):  # not all of these will be rows, but most
+            self.bench.solve_ahead(one.same.guitar, self.job.pickup, state=False, interval=True)
+        return choose(self.judged, places, self.settled)
+
+    def settled(self, judged: Judged) -> Judged | None:
+        """Return a row with exact figures, or None when it does not help after all or spoils another pickup."""
+        exact = self._exact(judged)
+        if exact is None:
+            return None
+        reason = spoiled(exact, self.others) or self.beside.disturbed(exact, self.limits.leave)
+        if not reason:
+            return exact
+        self.exact[judged.candidate.texts] = None
+        self.refused.append(Refusal(change=judged.candidate.texts, reason=reason, pickup=judged.candidate.pickup))
+        return None
+
+    def _exact(self, judged: Judged) -> Judged | None:
+        key = judged.candidate.texts
+        if not judged.estimated:
+            return self.exact.get(key, judged)
+        if key not in self.exact:
+            found = self.judge.judge(judged.candidate, exact=True)
+            keep = isinstance(found, Judged) and found.total > 0.0 and found.useful == judged.useful
+            self.exact[key] = found if keep and isinstance(found, Judged) else None
+        return self.exact[key]
+
+    def rest(self, chosen: list[Judged], rank: int) -> list[Row]:
+        """Return rows for whatever else helps, best first, without intervals."""
+        shown = [one.candidate.texts for one in chosen if one.job is self.job]
+        wrong = [texts for texts, exact in self.exact.items() if exact is None]  # estimated to help; it does not
+        others = [one for one in self.judged if one.total > 0.0 and one.candidate.texts not in (*shown, *wrong)]
+        left = self.limits.leave
+        others = [one for one in others if not (spoiled(one, self.others) or self.beside.disturbed(one, left))]
+        return [self.row(rank + n + 1, one, 0) for n, one in enumerate(in_order(others, lambda one: one))]
+
+    def row(self, rank: int, judged: Judged, draws: int) -> Row:
+        """Return the row of one candidate; no intervals with ``draws`` 0."""
+        interval, at_level = self._intervals(judged, draws)
+        best, candidate, before = judged.best, judged.candidate, self.judge.before
+        feel = not self.job.aims.weights
+        heard = heard_word(best.score, at_level if best.kind == "re-set" else interval)
+        threshold, unit, source = threshold_words(best.score, before)
+        hangs = hangs_on(candidate, self.job.base)
+        harms = judged.same.score.total < 0.0 and best.kind == "re-set"
+        notes = list(notes_of(candidate, self.job.base.pickup(self.job.pickup)))
+        if self.job.view:
+            notes.append(VIEW_WORDS[self.job.view])
+        if judged.estimated:
+            notes.append("Screws: estimated from one probe; shown rows are computed.")
+        if feel:
+            notes.insert(0, "Not computed: a trial for the hands and a blind comparison.")
+            heard = heard_at_all(best.score)
+        tasks, effect = candidate.tasks, difference(before, judged.same.state)
+        said = said_of(judged, before, heard, effect)
+        loses = (*said.loses, *(self.beside.losses(judged) if draws else ()))
+        reset = RESET_MINUTES * (best.then is not None)
+        return Row(
+            rank=rank, complaint=self.job.name, change=candidate.texts, kind="+".join(judged.kinds),
+            also=None if candidate.also is None else (candidate.also[0], tuple(c.text for c in candidate.also[1])),
+            pickup=candidate.pickup, direction=_directions(judged),
+            to="; ".join(dict.fromkeys(task.to for task in tasks))
+            + (f"; {gap_words(best.lowered)}" if best.then is not None else ""),
+            then=best.then.text if best.then is not None else None, use=best.kind, free=judged.free,
+            reversible=judged.reversible, effect=effect,
+            effect_at_old_level=difference(before, judged.level.state) if judged.level is not None else None,
+            interval=interval, interval_at_old_level=at_level, better=best.score.better, worse=best.score.worse,
+            unchanged=best.score.unchanged, strings=strings_of(before, best.state, best.score), likely_heard=heard,
+            threshold=threshold, threshold_unit=unit, threshold_source=source,
+            fit=fit_words(candidate, self.job.base.pickup(self.job.pickup)),
+            minutes=sum(task.minutes for task in tasks) + reset,
+            cost=cost_words(parts_of(candidate.changes, tasks, self.limits), self.limits), way_back=way_back(candidate),
+            risk=risk_of(candidate),
+            why=_feel(notes) if feel else why(
+                best.score, heard, use=best.kind, lowered=best.lowered, other_use_harms=harms, notes=notes
+            ),
+            hangs_on=hangs.path if hangs else None, settle=hangs.settle if hangs else None,
+            score=best.score.total, decides=best.score.best, position=self.position, done=said.done,
+            done_in_full=said.done_in_full,
+            heard=said.heard, moved=best.score.moved, loses=loses, parted=said.parted,
+        )  # fmt: skip
+
+    def parted(self) -> list[str]:
+        """Return the first moves of a bench that the computation does not find to help, in a sentence each."""
+        found = {one.candidate.texts: one for one in self.judged if one.candidate.texts in self.job.first}
+        out = []
+        for one in found.values():
+            if one.total <= 0.0 or self.exact.get(one.candidate.texts, one) is None:
+                out.append(unhelpful_words(said_of(one, self.judge.before, "no", {}).done))
+        cures = cure_words(self.job, self.judged)
+        return [*out, *([cures] if cures else [])] if self.job.aims.weights else []
+
+    def _intervals(self, judged: Judged, draws: int) -> tuple[Interval, Interval]:
+        if not draws:
+            return {}, {}
+        same = self._interval(judged.same.guitar, draws)
+        if judged.level is None:
+            return same, {}
+        if judged.level.then is None:
+            return same, same
+        return same, self._interval(judged.level.guitar, draws)
+
+    def _interval(self, after: Guitar, draws: int) -> Interval:
+        base, name = self.job.base, self.job.pickup
+        found = self.bench.interval(base, after, name, draws=draws)
+        if isinstance(self.bench, Bench):
+            found |= h2_interval(base, after, name, bench=self.bench, count=draws)
+        return found
+
+    def bar(self, order: int, judged: Judged) -> Bar:
+        """Return a bar to have on the bench, at its place in the order of trying."""
+        row = self.row(order, judged, 0)
+        grade = judged.candidate.bar or ""
+        if grade.startswith("finish "):
+            pickup = self.job.base.pickup(self.job.pickup)
+            grade = pickup.magnet.grade + ("-rough-cast" if grade.endswith("rough-cast") else "")
+        return Bar(
+            order=order, pickup=row.pickup, grade=grade, change=row.change, then=row.then, score=row.score, why=row.why
+        )
+
+
+def _promises(candidate: Candidate, totals: Mapping[str, float]) -> bool:
+    """Tell whether a pair is worth a look: a part or a bar that does not help by itself is not tried beside another.
+
+    Heights and screws are always tried together: one of them often only makes good what the other spoils.
+    """
+    if candidate.also is not None or all(task.kind in ("height", "screws") for task in candidate.tasks):
+        return True
+    return all(totals.get(one, 1.0) > 0.0 for one in candidate.texts)
+
+
+def _directions(judged: Judged) -> str:
+    ways = [
+        "take out" if change.value is None else task.direction
+        for change, task in zip(judged.candidate.changes, judged.candidate.tasks)
+    ]
+    return ", ".join(dict.fromkeys(ways))
+
+
+def _feel(notes: Iterable[str]) -> str:
+    return " ".join(notes)
+
+
+def _no_answer(job: Job) -> tuple[str, ...]:
+    """Changes that are none: they only leave the setting in which it is heard, or turn it down.
+
+    A volume turned down answers what is too loud or too sharp, nothing else (common practice, no source).
+    """
+    if job.view == "split":
+        return ("wiring=series",)
+    wanted = job.aims.weights
+    top = any(wanted.get(key, 0.0) < 0.0 for key in ("presence", "highs", "high_level"))
+    if job.view == "volume down" or not (top or wanted.get("level", 0.0) < 0.0):
+        return ("volume=", *(f"{one.name} volume=" for one in job.base.pickups))
+    return ()
+
+
+def _by_reason(refused: Iterable[Refusal]) -> list[Refusal]:
+    out: dict[str, Refusal] = {}
+    for one in refused:
+        key = one.reason if one.reason.startswith("budget") else one.reason.partition(":")[0]
+        old = out.setdefault(key, one)
+        if old is not one:
+            out[key] = replace(old, alike=old.alike + 1)
+    return list(out.values())
