@@ -61,10 +61,10 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def grades(  # one argument for each part of the address
-        guitar: str = "", pickup: str = "", against: str = "", charge: str = "", gap: str = "same", sort: str = "",
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", charge: str = "", gap: str = "same", sort: str = "",
         curves: str = "", drawn: str = "difference",
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = GradesView(desk, charge=charge, gap=gap, sort=sort, curves=curves, drawn=drawn)

@@ -28,7 +28,7 @@ from polepiece.shown_number import signed
 from polepiece.sound import PHRASES, impulse_response_of
 from polepiece.typed_number import typed_number
 
-PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
+PAGE = Place(path="/hear", title="Hear", in_job=True, about="switch between states of one pickup while it plays")
 OWN = "take:"
 SHORT = 0.01  # s that nobody misses at the end of a recording
 KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, any {LONGEST:g} s of it at a time"
@@ -60,11 +60,11 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def hear(
-        guitar: str = "", pickup: str = "", against: str = "", state: list[str] = Query([]),  # noqa: B008
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: list[str] = Query([]),  # noqa: B008
         phrase: str = "open-chord", take: str = "", start: str = "0", tone: str = "cable", level: str = "aligned",
         speaker: str = "closed-box", loop: str = "", playback: str = "",
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = HearView(

@@ -26,7 +26,7 @@ from polepiece.notebook import JobEntry
 from polepiece.planning import Cause, Finding, Plan, Refusal, Row, Understood, answer_of, plan_json
 from polepiece.shown_number import minus_in_words
 
-PAGE = Place(path="/plan", title="Plan", about="a complaint in words becomes a ranked list of moves")
+PAGE = Place(path="/plan", title="Plan", in_job=True, about="a complaint in words becomes a ranked list of moves")
 WORK_SHEET = "/worksheet"
 MOST_CURVES = 5
 SHOWN_REFUSALS = 6
@@ -39,9 +39,9 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def plan(  # one argument for each part of the address
-        guitar: str = "", pickup: str = "", against: str = "", job: str = "", rows: str = "", every: str = "",
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", job: str = "", rows: str = "", every: str = "",
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = PlanView(desk, job=job, rows=rows, every=bool(every))

@@ -31,7 +31,7 @@ from polepiece.measure import BlindTrial, Ledger, coverage, readable_ledgers
 from polepiece.moves import apply, parse_changes
 from polepiece.report import ledger_csv, ledger_page, ledger_rows
 
-PAGE = Place(path="/prove", title="Prove", about="what was computed of a change beside what was measured and heard")
+PAGE = Place(path="/prove", title="Prove", in_job=True, about="what was computed of a change beside what was measured and heard")
 WORK_SHEET = "/worksheet"
 ABOUT = (
     "A proof is of one change that was made: what was computed of it stands beside what you measured and heard. "
@@ -49,10 +49,10 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def prove(
-        guitar: str = "", pickup: str = "", against: str = "", state: str = "", job: str = "",
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: str = "", job: str = "",
         change: list[str] = Query([]),  # noqa: B008
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
             view = view_of(

@@ -23,7 +23,7 @@ from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.report import Part, WorkSheet, worksheet_html
 
-PAGE = Place(path="/worksheet", title="Work sheet", about="readings, steps and cautions of one chosen change")
+PAGE = Place(path="/worksheet", title="Work sheet", in_job=True, about="readings, steps and cautions of one chosen change")
 PRINT_JS = (
     "() => {{ const w = window.open({address!r}, '_blank'); if (w) w.addEventListener('load', () => w.print()); }}"
 )
@@ -41,10 +41,10 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def worksheet(
-        guitar: str = "", pickup: str = "", against: str = "", state: str = "", job: str = "",
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: str = "", job: str = "",
         change: list[str] = Query([]),  # noqa: B008
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
             view = view_of(
