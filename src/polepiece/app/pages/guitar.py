@@ -27,7 +27,9 @@ from polepiece.report import pickup_drawing
 
 How = Literal["exact", "turned", "unsolved"]  # a state: as it is; screws near it; without a solution yet
 
-PAGE = Place(path="/guitar", title="Guitar", in_job=True, about="the pickup, its heights, magnet and controls, and what they do")
+PAGE = Place(
+    path="/guitar", title="Guitar", in_job=True, about="the pickup, its heights, magnet and controls, and what they do"
+)
 HOW = (
     "Drag the arrows beside the body, or on a screw; with the keyboard: arrow up and down. Over every string: the "
     "vertical field at its axis, computed."

@@ -31,7 +31,9 @@ from polepiece.measure import BlindTrial, Ledger, coverage, readable_ledgers
 from polepiece.moves import apply, parse_changes
 from polepiece.report import ledger_csv, ledger_page, ledger_rows
 
-PAGE = Place(path="/prove", title="Prove", in_job=True, about="what was computed of a change beside what was measured and heard")
+PAGE = Place(
+    path="/prove", title="Prove", in_job=True, about="what was computed of a change beside what was measured and heard"
+)
 WORK_SHEET = "/worksheet"
 ABOUT = (
     "A proof is of one change that was made: what was computed of it stands beside what you measured and heard. "

@@ -23,7 +23,9 @@ from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.report import Part, WorkSheet, worksheet_html
 
-PAGE = Place(path="/worksheet", title="Work sheet", in_job=True, about="readings, steps and cautions of one chosen change")
+PAGE = Place(
+    path="/worksheet", title="Work sheet", in_job=True, about="readings, steps and cautions of one chosen change"
+)
 PRINT_JS = (
     "() => {{ const w = window.open({address!r}, '_blank'); if (w) w.addEventListener('load', () => w.print()); }}"
 )

@@ -10,6 +10,7 @@ from nicegui import events, ui
 from nicegui.elements.mixins.text_element import TextElement
 
 from polepiece.app.server.jobs import Job, Progress, Waiting
+from polepiece.app.server.under_way import UnderWay
 from polepiece.errors import PolepieceError
 
 Handler = Callable[[], "Awaitable[None] | None"]
@@ -242,7 +243,7 @@ class Working:
     """
 
     def __init__(self, *, floats: bool = False) -> None:
-        self.job: Job | Waiting | None = None
+        self.job: Job | Waiting | UnderWay | None = None
         with ui.element("div").classes("working floats" if floats else "working") as self.box:
             self.words = text("p", "").props("role=status")
             self.bar = ui.element("progress").props('max=1 aria-label="Progress"')
@@ -260,7 +261,7 @@ class Working:
         else:
             self.bar.props(remove="value")
 
-    async def follow(self, job: Job | Waiting) -> Any:
+    async def follow(self, job: Job | Waiting | UnderWay) -> Any:
         """Await a job, or an answer, and show it meanwhile.
 
         Raises

@@ -1,6 +1,6 @@
 // Curves over log frequency as SVG. Colours and dashes are classes of the style sheet.
 const STEPS = [0.5, 1, 2, 5, 10, 20, 50, 100];
-const NAMED = { 20: "20", 100: "100", 1000: "1k", 10000: "10k", 20000: "20k" };
+const NAMED = { 20: "20", 50: "50", 100: "100", 200: "200", 500: "500", 1000: "1k", 2000: "2k", 5000: "5k", 10000: "10k", 20000: "20k" };
 
 export default {
   template: `
@@ -32,7 +32,7 @@ export default {
       <p class="reading" aria-live="polite">{{ reading }}</p>
     </div>`,
   props: {
-    title: String, unit: String, span: Number, frequency: Array, curves: Array, stale: Boolean, version: Number,
+    title: String, unit: String, span: Number, low: { type: Number, default: 20 }, frequency: Array, curves: Array, stale: Boolean, version: Number,
   },
   data() {
     return { width: 640, at: null };
@@ -56,7 +56,7 @@ export default {
       for (const decade of [10, 100, 1000, 10000])
         for (let d = 1; d < 10; d++) {
           const f = decade * d;
-          if (f >= 20 && f <= 20000) out.push({ x: this.x(f), cls: d === 1 ? "grid strong" : "grid", name: NAMED[f] });
+          if (f >= this.low && f <= 20000) out.push({ x: this.x(f), cls: d === 1 ? "grid strong" : "grid", name: this.width < 480 && /^[25]/.test(NAMED[f] || "") && f > 20 && f < 20000 ? "" : NAMED[f] });
         }
       return out;
     },
@@ -86,13 +86,13 @@ export default {
     frequency(f) { if (this.at !== null && this.at >= f.length) this.at = null; },
   },
   methods: {
-    x(f) { return this.left + (Math.log(f / 20) / Math.log(1000)) * (this.width - this.left - this.right); },
+    x(f) { return this.left + (Math.log(f / this.low) / Math.log(20000 / this.low)) * (this.width - this.left - this.right); },
     y(v) { const { low, high } = this.range; return this.top + ((high - v) / (high - low)) * (this.height - this.top - this.bottom); },
     point(e) {
       if (!this.frequency.length) return;
       const box = e.currentTarget.getBoundingClientRect();
       const share = ((e.clientX - box.left) / box.width * this.width - this.left) / (this.width - this.left - this.right);
-      const f = 20 * Math.pow(1000, Math.min(1, Math.max(0, share)));
+      const f = this.low * Math.pow(20000 / this.low, Math.min(1, Math.max(0, share)));
       let best = 0;
       this.frequency.forEach((one, k) => { if (Math.abs(Math.log(one / f)) < Math.abs(Math.log(this.frequency[best] / f))) best = k; });
       this.at = best;

@@ -94,7 +94,7 @@ def _header(place: Place, desk: Desk | None) -> None:
             mark="choose-guitar",
         ).classes("whose")  # fmt: skip
     done = frozenset() if desk is None else steps_done(shared.room().notebook, desk.entry.id)
-    with ui.element("nav").classes("job").props('aria-label="Job"'), ui.element("ol").classes("strip"):
+    with ui.element("nav").classes("steps-of-job").props('aria-label="Job"'), ui.element("ol").classes("strip"):
         for one in (each for each in LINKED if each.in_job):
             with ui.element("li").classes("done" if one.path in done else ""):
                 go(one)
