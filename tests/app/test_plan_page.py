@@ -124,9 +124,10 @@ def test_a_row_in_words() -> None:
 
 
 def test_all_rows_share_one_axis_that_ends_on_a_tick() -> None:
+    wide, small = {"level_db": [-3.4, -1.0]}, {"level_db": [0.1, 0.3]}
     rows = [
-        {"change": ["lower=1mm"], "decides": "level", "effect": {"level_db": -2.2}, "interval": {"level_db": [-3.4, -1]}},
-        {"change": ["raise=1mm"], "decides": "level", "effect": {"level_db": 0.2}, "interval": {"level_db": [0.1, 0.3]}},
+        {"change": ["lower=1mm"], "decides": "level", "effect": {"level_db": -2.2}, "interval": wide},
+        {"change": ["raise=1mm"], "decides": "level", "effect": {"level_db": 0.2}, "interval": small},
         {"change": ["flip=yes"], "effect": {}, "interval": {}},  # nothing is computed of it
     ]  # fmt: skip
     assert reach_of_rows(read_plan({"rows": rows}).rows) == 4.0  # the widest end, 3.4 dB, up to the next tick of 2 dB

@@ -61,7 +61,8 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def grades(  # one argument for each part of the address
-        guitar: str = "", pickup: str = "", against: str = "", position: str = "", charge: str = "", gap: str = "same", sort: str = "",
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", charge: str = "",
+        gap: str = "same", sort: str = "",
         curves: str = "", drawn: str = "difference",
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against, position)

@@ -9,7 +9,7 @@ from polepiece.app.hear.states import NOW, guitar_in, state_of_row
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.worker import Answer
-from polepiece.app.widgets.controls import Fault, Working, choice, link, text
+from polepiece.app.widgets.controls import Fault, Working, choice, link
 from polepiece.app.widgets.curves import Curve, Curves, lowest_drawn
 from polepiece.bench import State
 from polepiece.errors import PolepieceError

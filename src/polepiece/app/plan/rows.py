@@ -128,10 +128,9 @@ def _tick(row: Row, words: str, ticked: bool, on_tick: OnTick, look: str) -> Non
         box = tick_box(ticked, on_tick, f"tick-{row.rank}")
         box.props["aria-label"] = f"curve of row {row.rank}, {words}"
         text("span", str(row.rank))
-        ui.html(
-            f'<svg class="sample" viewBox="0 0 22 8" aria-hidden="true"><line x1="0" y1="4" x2="22" y2="4" class="curve '
-            f'c-{look}"/></svg>' if look else "", sanitize=False,
-        )  # fmt: skip
+        line = f'<line x1="0" y1="4" x2="22" y2="4" class="curve c-{look}"/>'
+        drawn = f'<svg class="sample" viewBox="0 0 22 8" aria-hidden="true">{line}</svg>'
+        ui.html(drawn if look else "", sanitize=False)
 
 
 def _what(row: Row, get: str, reach: float) -> None:

@@ -9,8 +9,6 @@ from polepiece.moves import plainly
 from polepiece.planning import Answer, Cause, Finding, Plan, Refusal, Understood
 from polepiece.shown_number import minus_in_words
 
-SHOWN_REFUSALS = 6
-
 
 def with_signs(words: str) -> str:
     """Return a sentence with the minus and the arrow of print."""

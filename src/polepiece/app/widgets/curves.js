@@ -7,7 +7,7 @@ export default {
     <div class="chart-box" ref="box">
       <div class="chart-hold" tabindex="0" role="group" :aria-label="title + '. Left and right arrow keys read values.'"
            @keydown="key" @pointermove="point" @pointerdown="point" @pointerleave="leave" @blur="leave">
-        <svg class="chart" :class="{ stale }" :viewBox="'0 0 ' + width + ' ' + height" role="img" :aria-label="title"
+        <svg class="chart" :class="{ stale, near }" :viewBox="'0 0 ' + width + ' ' + height" role="img" :aria-label="title"
              :data-version="version" :height="height">
           <g class="gridlines" aria-hidden="true">
             <line v-for="g in grid" :x1="g.x" :x2="g.x" :y1="top" :y2="height - bottom" :class="g.cls"/>
@@ -32,7 +32,7 @@ export default {
       <p class="reading" aria-live="polite">{{ reading }}</p>
     </div>`,
   props: {
-    title: String, unit: String, span: Number, low: { type: Number, default: 20 }, frequency: Array, curves: Array, stale: Boolean, version: Number,
+    title: String, unit: String, span: Number, low: { type: Number, default: 20 }, frequency: Array, curves: Array, stale: Boolean, near: Boolean, version: Number,
   },
   data() {
     return { width: 640, at: null };
@@ -71,7 +71,7 @@ export default {
       return this.curves.map((c, k) => ({ key: k, look: c.look, d: "M" + c.values.map((v, i) => xs[i] + " " + this.y(v).toFixed(1)).join("L") }));
     },
     reading() {
-      if (this.at === null) return this.stale ? "Greyed: not the exact curve of what is there now." : "";
+      if (this.at === null) return this.near ? "Dashed: near what is there now; the exact curve is on its way." : this.stale ? "Greyed: not the exact curve of what is there now." : "";
       const f = this.frequency[this.at];
       const hertz = f < 1000 ? Math.round(f) + " Hz" : (f / 1000).toFixed(2) + " kHz";
       return hertz + ": " + this.curves.map((c) => c.name + " " + c.values[this.at].toFixed(1).replace("-", "−") + " dB").join("; ");

@@ -40,9 +40,9 @@ class Chart(ui.element, component="curves.js"):
         super().__init__()
         self.props["title"], self.props["unit"], self.props["span"], self.props["low"] = title, unit, span, low
         self.props["frequency"], self.props["curves"] = [], []
-        self.props["stale"], self.props["version"] = False, 0
+        self.props["stale"], self.props["near"], self.props["version"] = False, False, 0
 
-    def show(self, curves: Sequence[Curve], *, stale: bool) -> None:
+    def show(self, curves: Sequence[Curve], *, stale: bool, near: bool) -> None:
         """Draw these curves, all on one grid of frequencies."""
         if curves:
             inside = (curves[0].frequency >= self.props["low"]) & (curves[0].frequency <= HIGH)
@@ -50,7 +50,7 @@ class Chart(ui.element, component="curves.js"):
             self.props["curves"] = [
                 {"name": c.name, "look": c.look, "values": np.round(c.level_db[inside], 2).tolist()} for c in curves
             ]
-        self.props["stale"] = stale
+        self.props["stale"], self.props["near"] = stale, near
         self.props["version"] += 1
         self.update()
 
@@ -84,16 +84,20 @@ class Curves:
                 self.summary = text("p", "", "summary hidden-visually")
                 press("data as CSV", self._download, mark="csv", cls="quiet")
 
-    def show(self, curves: Sequence[Curve], *, stale: bool = False) -> None:
-        """Draw; ``stale`` greys what is not exact (yet)."""
+    def show(
+        self, curves: Sequence[Curve], *, stale: bool = False, near: bool = False, span: "float | None" = None
+    ) -> None:
+        """Draw; ``stale`` greys what is not exact (yet), or with ``near`` dashes what is near it; ``span`` as above."""
         self.curves = tuple(curves)
-        self.chart.show(self.curves, stale=stale)
+        if span is not None:
+            self.chart.props["span"] = span
+        self.chart.show(self.curves, stale=stale, near=near)
         self.summary.say(" ".join(described(one) for one in self.curves))
 
     def grey(self) -> None:
         """Grey what is drawn: better numbers are on their way."""
-        if not self.chart.props["stale"]:
-            self.chart.props["stale"] = True
+        if not self.chart.props["stale"] or self.chart.props["near"]:
+            self.chart.props["stale"], self.chart.props["near"] = True, False
             self.chart.update()
 
     def _download(self) -> None:
