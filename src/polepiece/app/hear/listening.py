@@ -136,7 +136,7 @@ class Listening:
         made_with = None if self.played.take is None else self.played.made_with or self.desk.guitar
         return Wish(
             guitar=guitar, pickup=self.desk.pickup, phrase=self.played.phrase, seed=SEED, take=self.played.take,
-            made_with=made_with, tone=tone, speaker=self.played.speaker,
+            made_with=made_with, tone=tone, speaker=self.played.speaker, heard=self.desk.heard_of(guitar),
         )  # fmt: skip
 
     # --- making ------------------------------------------------------------------------------------

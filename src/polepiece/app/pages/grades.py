@@ -132,7 +132,8 @@ class GradesView:
 
     # --- numbers -----------------------------------------------------------------------------------
     def _name(self) -> str:
-        return f"every grade in {self.desk.pickup}" + (f", {self.charge}" if self.charge else "")
+        where = f", heard in {self.desk.position}" if self.desk.position else ""
+        return f"every grade in {self.desk.pickup}" + (f", {self.charge}" if self.charge else "") + where
 
     def _kept(self) -> Sheet | None:
         book = shared.room().notebook
@@ -148,8 +149,9 @@ class GradesView:
         self.again.set_visibility(False)
         state, name, charge = self.desk.state, self._name(), self.charge
         job = shared.room().jobs.run(
-            "every grade", self.desk.guitar, self.desk.pickup, charge or None, on_progress=self.working.show_progress
-        )
+            "every grade", self.desk.guitar, self.desk.pickup, charge or None, heard=self.desk.heard_in,
+            on_progress=self.working.show_progress,
+        )  # fmt: skip
         try:
             found: dict[str, Any] = await self.working.follow(job)
             await shared.written(lambda: shared.room().notebook.keep_prediction(state.id, name, found))

@@ -19,7 +19,7 @@ from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped
 from polepiece.app.sheet import shelf as sheet_shelf
-from polepiece.app.sheet.choice import view_of
+from polepiece.app.sheet.choice import position_choice, view_of
 from polepiece.app.sheet.shelf import Asked
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, Working, link, press, text
@@ -88,6 +88,7 @@ class ProveView:
                 link(f"{WORK_SHEET}?{self.what.query()}", "its work sheet")
                 text("span", " · ")
                 link(PAGE.path + f"?guitar={self.desk.entry.id}", "prove another change")
+            position_choice(self.desk, self.what, PAGE.path)
         with ui.element("div").classes("two"):
             with ui.element("section").classes("card"):
                 PlucksCard(self.what, self.base, self.proof, self._keep, self._draw).build()
@@ -151,6 +152,7 @@ class ProveView:
                 what.key.changes,
                 evidence,
                 today,
+                heard=what.position or None,
                 on_progress=self.working.show_progress,
             )
             found: Proved = await self.working.follow(job)
