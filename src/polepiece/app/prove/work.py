@@ -1,10 +1,11 @@
 """Work on a proof in a process of its own: plucks compared, the ledger made."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from polepiece.app.prove.verdict import thirds_words, verdict_words
 from polepiece.arrays import FloatArray
 from polepiece.bench import Bench, position_of, predict
 from polepiece.evidence import Evidence, prove
@@ -56,4 +57,9 @@ def make_ledger(
     progress(1, 2, "setting it beside what was measured")
     ledger = prove(guitar, pickup, parsed, evidence, date=date, prediction=found, seed=seed, bench=bench)
     change = np.asarray(found.after.response_db - found.before.response_db)
+    verdict = verdict_words(guitar, pickup, changes, evidence, found, bench, progress)
+    thirds = thirds_words(evidence.plucks, found.before.frequency_hz, change)
+    where = f"Computed and judged in the position {heard}." if heard else ""
+    notes = [one for one in (verdict, thirds, where) if one]
+    ledger = replace(ledger, notes=(*notes, *ledger.notes))
     return Proved(ledger=ledger, frequency=found.before.frequency_hz, change_db=change)
