@@ -9,7 +9,8 @@ from nicegui.testing import User
 from polepiece.app.prove.sweep_work import Bench, File, measure_sweep
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.errors import InputError
-from polepiece.measure import excitation, named, sweep_for
+from polepiece.measure import excitation, sweep_for
+from polepiece.measure.estimate import named
 from polepiece.sound import to_bytes
 
 RATE = 44_100
@@ -22,21 +23,22 @@ def side_by_side(*admittances: ComplexArray) -> ComplexArray:
     return 1.0 / sum(admittances, np.zeros_like(admittances[0]))
 
 
-def recorded(name: str, *, coil: bool) -> File:
-    """Source and pickup side of a coil of R, L and C behind a resistor, in closed form."""
+def recorded(name: str, *, coil: bool = False, bridged: bool = False) -> File:
+    """Source and pickup side of a coil of R, L and C behind a resistor, in closed form; bridged: both on the source."""
     played = 0.5 * excitation(sweep_for(RATE))
     frequency = np.fft.rfftfreq(len(played), 1.0 / RATE)
     s = 2j * np.pi * np.maximum(frequency, 1e-3)
     input_ = np.full_like(s, 1.0 / ACROSS) + s * CABLE
     device = 1.0 / (COIL["resistance"] + s * COIL["inductance"]) + s * COIL["capacitance"]
     there = side_by_side(input_, device) if coil else 1.0 / input_
-    behind: FloatArray = np.fft.irfft(np.fft.rfft(played) * there / (there + SERIES), len(played))
+    behind: FloatArray = np.fft.irfft(np.fft.rfft(played) * (1.0 if bridged else there / (there + SERIES)), len(played))
     noise = np.random.default_rng(5).normal(0.0, 1e-5, (len(played), 2))
     return name, to_bytes(np.stack([played, behind], axis=1) + noise, RATE, container="WAV")
 
 
 def test_resistance_and_inductance_are_found_again() -> None:
-    files = {"open": recorded("open.wav", coil=False), "pickup": recorded("neck.wav", coil=True)}
+    files = {"open": recorded("open.wav"), "bridged": recorded("clip.wav", bridged=True)}
+    files["pickup"] = recorded("neck.wav", coil=True)
     told: list[str] = []
     found = measure_sweep(
         lambda *said: told.append(said[2]), files, Bench(resistor=SERIES, temperature=21.0), "2026-11-30"
@@ -46,7 +48,7 @@ def test_resistance_and_inductance_are_found_again() -> None:
         assert one.low <= value <= one.high
         assert one.high - one.low < 0.06 * value  # limits of the resistor, 1 % to both sides, and what noise leaves
     assert found.temperature == 21.0
-    assert [one.role for one in found.files] == ["open", "pickup"]
+    assert [one.role for one in found.files] == ["open", "bridged", "pickup"]
     assert told[-1] == "fitting the coil"
 
 

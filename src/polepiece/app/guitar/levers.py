@@ -243,8 +243,10 @@ class Levers:
                 self._control(key, label, attr, fault)
             if self._has("tone_pot"):
                 taken = {"before": "before the volume", "after": "after the volume"}
-                self._choice("tone taken", lambda: taken,
-                             lambda: controls_of(self.guitar, self.chosen.name).tone_tap, "tone_tap", fault)  # fmt: skip
+                self._choice(
+                    "tone taken", lambda: taken, lambda: controls_of(self.guitar, self.chosen.name).tone_tap,
+                    "tone_tap", fault,
+                )  # fmt: skip
             if len(self.chosen.built.wirings) > 1:
                 self._choice("coils", lambda: wirings_of(self.chosen), lambda: self.chosen.wiring, "wiring", fault)
             if self.chosen.built.screws_on_one_side:
