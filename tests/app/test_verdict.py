@@ -39,7 +39,13 @@ def test_what_was_predicted_fits_and_what_was_not_does_not(
     as_said = Evidence(plucks=[estimate(key, found.difference[key]) for key in KEYS])
     words = verdict_words(guitar, "neck", CHANGE, as_said, found, bench, draws=16)
     assert words.startswith(f"{HEAD}it fits the prediction")
-    assert "It fits Alnico 5 better than any other bar; next is Alnico 2: odds" in words
+    assert "It cannot tell Alnico 5 from Alnico 2" in words  # some tenths of a decibel apart in this pickup
+    strong = predict(guitar, "neck", parse_changes(["magnet=ceramic-8"]), draws=16, bench=bench)
+    louder = Evidence(plucks=[estimate(key, strong.difference[key]) for key in KEYS])
+    words = verdict_words(guitar, "neck", ("magnet=ceramic-8",), louder, strong, bench, draws=16)
+    assert "It fits Ceramic 8 better than any other bar; next is Alnico 5: odds" in words
+    words = verdict_words(guitar, "neck", CHANGE, louder, found, bench, draws=16)
+    assert "Ceramic 8 would fit better than Alnico 5: odds" in words  # not the bar that was said to go in
     far = Evidence(plucks=[estimate(key, found.difference[key] + 6.0) for key in KEYS])  # thirty half intervals
     assert "does not fit the prediction" in verdict_words(guitar, "neck", CHANGE, far, found, bench, draws=16)
     none = verdict_words(guitar, "neck", CHANGE, Evidence(), found, bench, draws=16)

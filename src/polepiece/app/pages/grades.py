@@ -9,6 +9,7 @@ import numpy as np
 from nicegui import ui
 
 from polepiece import __version__
+from polepiece.app.guitar.grade_rows import grade_rows
 from polepiece.app.guitar.grade_sheets import BANDS, SCHEMA, csv_rows
 from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.states import NOW, grade_state
@@ -18,8 +19,8 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.cells import cell, ends
-from polepiece.app.widgets.controls import Fault, Working, choice, link, press, text, tick_box
-from polepiece.app.widgets.curves import Curve, Curves
+from polepiece.app.widgets.controls import Fault, Working, choice, link, press, text
+from polepiece.app.widgets.curves import Curve, Curves, lowest_drawn
 from polepiece.app.widgets.place import Place
 from polepiece.app.widgets.player import MOST_STATES
 from polepiece.errors import PolepieceError
@@ -83,6 +84,7 @@ class GradesView:
         self.sort, self.down = sort.lstrip("-"), sort.startswith("-")
         self.picked = [one for one in curves.split(",") if one][:MOST_CURVES]
         self.drawn = drawn if drawn in DRAWN else "difference"
+        self.low = lowest_drawn(desk.guitar)
         self.sheet: Sheet | None = None
         self.played: list[str] = []
 
@@ -103,23 +105,25 @@ class GradesView:
         self.working, self.fault = Working(), Fault()
         self.again = press("compute every grade", self._compute, cls="main", mark="compute")
         self.again.set_visibility(False)
-        with ui.element("div").classes("two"):
-            with ui.element("section").classes("card"):
-                text("h2", "Curves")
-                choice("drawn", DRAWN, self.drawn, self._choose_drawn, mark="drawn")
-                self.curves = Curves("Response with each bar", unit="dB", span=6.0, file="grades-response.csv")
-            with ui.element("section").classes("card"):
-                text("h2", "Listen")
+        with ui.element("div").classes("plan-two"):
+            with ui.element("section").props('aria-label="Bars"') as self.card:
+                self.bars = ui.element("div")
+                with ui.element("details").classes("card fold"):
+                    text("summary", "All numbers")
+                    self.caption = text("p", "", "small soft")
+                    self.table = ui.element("div")
+                    with ui.element("div").classes("row"):
+                        press("table as CSV", self._csv, cls="quiet", mark="table-csv")
+                        press("one page to share (HTML)", self._page, cls="quiet", mark="share")
+                self.trade_note = text("p", "", "small soft")
+            with ui.element("section").classes("card beside stays"):
+                self.curves = Curves(
+                    "Response with each bar", unit="dB", span=6.0, file="grades-response.csv", low=self.low
+                )
+                choice("drawn", DRAWN, self.drawn, self._choose_drawn, mark="drawn").classes("inline")
                 text("p", "Press play in a row: its sound is made and set against the guitar as it is.", "small soft")
                 self.listening = Listening(self.desk, Played(), label="Grades", on_change=self._address)
                 self.to_hear = ui.element("p")
-        with ui.element("section").classes("card after").props('aria-label="Table"') as self.card:
-            self.caption = text("p", "", "small soft")
-            self.table = ui.element("div")
-            self.trade_note = text("p", "", "small soft")
-            with ui.element("div").classes("row"):
-                press("table as CSV", self._csv, cls="quiet", mark="table-csv")
-                press("one page to share (HTML)", self._page, cls="quiet", mark="share")
         self.card.set_visibility(False)
 
     async def begin(self) -> None:
@@ -173,9 +177,20 @@ class GradesView:
         known = [one["grade"] for one in self.sheet["grades"]]
         self.picked = [one for one in self.picked if one in known] or default_curves(self.sheet)
         self.card.set_visibility(True)
+        self._show_bars()
         self._show_table()
         self._show_curves()
         self._address()
+
+    def _show_bars(self) -> None:
+        assert self.sheet is not None
+        self.bars.clear()
+        judged = "computed" if self.gap == "same" else "computed at the same gap"
+        with self.bars:
+            grade_rows(
+                self._rows(), self.sheet, gap=self.gap, low=self.low, picked=self.picked, on_play=self._play,
+                on_pick=self._pick, moved=moved_words, trade=lambda one: trade_cell(one, judged),
+            )  # fmt: skip
 
     def _rows(self) -> list[Mapping[str, Any]]:
         assert self.sheet is not None
@@ -231,10 +246,6 @@ class GradesView:
                 text("span", grade_words(slug))
                 if self.sheet is not None and slug == self.sheet["in_place_of"]:
                     text("span", " (in)", "soft")
-                with ui.element("div").classes("row-acts"):
-                    play = press("play", partial(self._play, slug), cls="quiet", mark=f"play-{slug}")
-                    play.props["aria-label"] = f"play {grade_words(slug)}"
-                    self._tick(slug)
             for key, head in heads[1:]:
                 with ui.element("td").classes("n") as place:
                     place.props["data-label"] = head
@@ -248,15 +259,6 @@ class GradesView:
                     digits = COLUMNS[key][2]
                     text("span", cell(value, interval, digits) if digits == 1 else signed(value, digits))
                     text("span", ends(interval, digits), "span")
-        if one["trade"] is not None:
-            with ui.element("tr").classes("more"), ui.element("td").props(f"colspan={len(heads)}"):
-                trade_cell(one["trade"], "computed" if self.gap == "same" else "computed at the same gap")
-
-    def _tick(self, slug: str) -> None:
-        with ui.element("label").classes("tick"):
-            box = tick_box(slug in self.picked, partial(self._pick, slug), f"curve-{slug}")
-            box.props["aria-label"] = f"curve of {grade_words(slug)}"
-            text("span", "curve")
 
     def _show_curves(self) -> None:
         sheet = self.sheet
@@ -290,6 +292,7 @@ class GradesView:
     def _sort_by(self, key: str) -> None:
         self.down = not self.down if key == self.sort else key != "grade"
         self.sort = key
+        self._show_bars()
         self._show_table()
         self._address()
 
@@ -319,7 +322,7 @@ class GradesView:
         self.picked = [one for one in self.picked if one != slug] + ([slug] if on else [])
         if len(self.picked) > MOST_CURVES:
             self.picked = self.picked[-MOST_CURVES:]
-            self._show_table()
+            self._show_bars()
         self._show_curves()
         self._address()
 

@@ -72,8 +72,8 @@ class SweepBench:
         across = 1e6 * bench_units.read(said, bench_units.MEGOHM) if said else None
         if across is None and len(self._files) < 2:
             raise InputError(
-                "the interface's own input is not known: under Calibration give both a recording with nothing connected "
-                "and one with the resistor bridged, or its input resistance in MΩ."
+                "the interface's own input is not known: under Calibration give both a recording with nothing "
+                "connected and one with the resistor bridged, or its input resistance in MΩ."
             )
         return dict(self._files), Bench(
             resistor=OHMS * bench_units.read(self._typed["resistor"], bench_units.RESISTOR),

@@ -21,6 +21,7 @@ from polepiece.moves import apply, parse_changes
 
 HEAD = "Verdict: "
 LEAST_SHARE = 0.05  # of cases as far or further by chance: under it a deviation is said; the usual convention
+LEAST_ODDS = 3.0  # under them two bars are not told apart; a usual bound ("worth a bare mention"), from memory
 MOST_ODDS = 100.0  # more is not said: tails of a normal distribution are not known that far out
 THIRD = "third_octave_db."
 HALF_THIRD = 2.0 ** (1.0 / 6.0)
@@ -106,6 +107,8 @@ def _other_bars(
     best = max(fits, key=lambda one: fits[one].likelihood)
     odds = made.likelihood - fits[best].likelihood
     ours, theirs = grade_words(mine.magnet.grade), grade_words(best)
+    if abs(odds) < math.log(LEAST_ODDS):
+        return f"It cannot tell {ours} from {theirs}: odds {_odds(abs(odds))}{' for the other' if odds < 0.0 else ''}."
     if odds >= 0.0:
         return f"It fits {ours} better than any other bar; next is {theirs}: odds {_odds(odds)}."
     return f"{theirs} would fit better than {ours}: odds {_odds(-odds)}."

@@ -19,7 +19,7 @@ from polepiece.errors import InputError, NotebookError, PolepieceError
 from polepiece.kept import Kept
 from polepiece.moves import parse_bar_size
 from polepiece.notebook import JobEntry, StateEntry
-from polepiece.report import PAPERS, Paper, Part, WorkSheet, with_head, worksheet_html
+from polepiece.report import PAPERS, Paper, Part, WorkSheet, effect_texts, with_head, worksheet_html
 
 PRINT = "/worksheet/print"
 KEPT = 12
@@ -138,6 +138,10 @@ def filled(sheet: WorkSheet, entries: Mapping[str, str]) -> dict[str, str]:
         read = f"{section.key}.dc_resistance"
         if degrees and read in out:
             out[read] += f" at {units.with_unit(degrees, '°C')}"
+    for effect in sheet.effects:
+        said = effect_texts(effect)
+        if (entry := f"effects.{said['key']}") in out:
+            out[entry] = units.with_unit(out[entry], said["unit"])
     return out
 
 
