@@ -120,7 +120,7 @@ def test_a_row_in_words() -> None:
     }  # fmt: skip
     (row,) = read_plan({"rows": [row]}).rows
     assert moves_of(row) == "bar of Alnico 5, then lower 0.3 mm, bridge: raise 0.2 mm"
-    assert quantities(["lows", "low_level"]) == "lows, low end that reaches the amplifier"
+    assert quantities(["lows", "low_level"]) == "lows, low end at the amplifier"
 
 
 def test_all_rows_share_one_axis_that_ends_on_a_tick() -> None:

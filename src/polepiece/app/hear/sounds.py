@@ -26,7 +26,7 @@ from polepiece.materials import constants_hash
 from polepiece.sound import Loudspeaker as LoudspeakerOf
 from polepiece.sound import Recording, condition_of, decode, impulse_response_of, to_bytes
 
-TONES = {"cable": "Cable", "clean": "Clean", "edge": "Edge", "driven": "Driven"}
+TONES = {"cable": "straight", "clean": "drive low", "edge": "drive half", "driven": "drive full"}
 """What can be heard: the voltage at the end of the cable, or the settings of the chain behind it."""
 LARGEST = 48 * 1024 * 1024  # bytes of a recording that is sent
 PHRASE_WORDS = {

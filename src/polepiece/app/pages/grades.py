@@ -28,7 +28,7 @@ from polepiece.guitar import charge_words, grade_words
 from polepiece.materials import constants_hash
 from polepiece.report import csv_text, grade_sheet_page
 from polepiece.shown_number import signed
-from polepiece.sound import bands_in_a_row
+from polepiece.sound import band_words, bands_in_a_row
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
 GAPS = {"same": "same gap", "reset": "gap re-set to the old level"}
@@ -40,7 +40,7 @@ Sheet = Mapping[str, Any]
 # key of a column -> (head, unit, decimals)
 COLUMNS: dict[str, tuple[str, str, int]] = {
     "level_db": ("level", "dB", 1),
-    **{f"bands_db.{band}": (band, "dB", 1) for band in BANDS},
+    **{f"bands_db.{band}": (band_words(band, dash="–", kilo=True), "dB", 1) for band in BANDS},
     "wound_minus_plain_db": ("wound against plain", "dB", 1),
     "resonance_hz": ("resonance", "Hz", 0),
     "resonance_db": ("its height", "dB", 1),

@@ -249,7 +249,7 @@ def _ledger_table(ledger: Ledger) -> None:
                 with ui.element("tr"):
                     text("th", row.quantity).props("scope=row")
                     _cell("of", row.of)
-                    _cell("computed", row.computed, row.computed_span)
+                    _cell("computed", _plain(row.computed), row.computed_span)
                     _cell("measured", row.measured, row.measured_span)
                     _cell("heard", row.heard, row.heard_span)
                     _cell("apart", row.error)
@@ -258,6 +258,11 @@ def _ledger_table(ledger: Ledger) -> None:
                         text("span", word, f"verdict {word.replace(' ', '-')}")
                         if row.note:
                             text("span", row.note, "span")
+
+
+def _plain(words: str) -> str:
+    """Return a size in thresholds of hearing as a multiple of what is just heard."""
+    return words.replace(" thresholds", " × what is just heard")
 
 
 def _cell(label: str, words: str, span: str = "") -> None:

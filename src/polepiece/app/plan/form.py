@@ -223,7 +223,7 @@ def meaning(word: str) -> str:
     if found is None:
         return ""
     also = f" Also said: {', '.join(found.synonyms[:4])}." if found.synonyms else ""
-    computed = found.stands_for.replace("low_level", "the low end that reaches the amplifier")
+    computed = found.stands_for.replace("low_level", "the low end at the amplifier")
     return f"“{found.name}” usually means: {found.means}.{also} Computed for it: {computed}."
 
 

@@ -26,8 +26,8 @@ def plan_of(job: "JobEntry | None") -> Plan | None:
 
 
 def quantities(keys: Iterable[str]) -> str:
-    """Return quantities in words, without what is in brackets."""
-    return ", ".join(QUANTITIES[key].words.partition(" (")[0] for key in keys if key in QUANTITIES)
+    """Return quantities in a word or two each."""
+    return ", ".join(QUANTITIES[key].short for key in keys if key in QUANTITIES)
 
 
 def moves_of(row: "Row | Bar") -> str:

@@ -181,7 +181,7 @@ class SweepsCard:
             self.fault.show(error)
             return
         with self.records:
-            text("p", f"Recorded as state {self.desk.state.id}; undo it on the Guitar page.", "notice").mark("learnt")
+            text("p", "Recorded as a new state of the guitar; undo it on the Guitar page.", "notice").mark("learnt")
 
 
 def _interval(found: MeasuredPickup, name: str, unit: str, scale: float) -> str:

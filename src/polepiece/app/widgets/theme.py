@@ -70,7 +70,7 @@ def frame(
         if desk is not None:
             if desk.notice:
                 text("p", desk.notice, "notice").props("role=status")
-            _News(desk)
+            _News(desk, main)
         yield
     with ui.element("footer").classes("foot"):
         text("p", f"polepiece {__version__}. Computed values carry the assumptions listed with them.")
@@ -124,8 +124,8 @@ def _choosers(place: Place, desk: Desk) -> None:
 class _News:
     """Says that the guitar was changed in another tab or by another program, and shows it as it is then."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
+    def __init__(self, desk: Desk, main: ui.element) -> None:
+        self.desk, self.main = desk, main
         with ui.element("div").classes("notice row").props("role=status") as self.box:
             self.words = text("span")
             press("show it as it is now", ui.navigate.reload, mark="show-news")
@@ -138,7 +138,11 @@ class _News:
         except PolepieceError:  # the notebook is busy or gone; what the tab does next says so in words
             return
         if found is not None:
-            self.words.say(f"This guitar was changed elsewhere ({plainly(found.why)}).")
+            self.words.say(
+                f"This guitar was changed elsewhere ({plainly(found.why)}). The buttons of this tab, dashed, still "
+                "mean the guitar as it was."
+            )
+        self.main.classes(add="stale-tab") if found is not None else self.main.classes(remove="stale-tab")
         self.box.set_visibility(found is not None)
 
 
