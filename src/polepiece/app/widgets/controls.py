@@ -14,6 +14,9 @@ from polepiece.app.server.under_way import UnderWay
 from polepiece.errors import PolepieceError
 
 Handler = Callable[[], "Awaitable[None] | None"]
+DROPPED = (
+    "(e) => {{ e.preventDefault(); e.stopPropagation(); getElement({id}).$refs.qRef.addFiles(e.dataTransfer.files); }}"
+)
 OnText = Callable[[str], object]  # awaited where it returns something to await
 OnTick = Callable[[bool], object]  # the same
 
@@ -211,6 +214,8 @@ def file_taker(
     made.classes("upload").mark(mark)
     button = text("button", words, "press").props("type=button")
     button.on("click", js_handler=f"() => getElement({made.id}).$refs.qRef.pickFiles()")
+    button.on("dragover", js_handler="(e) => e.preventDefault()")  # or dropped onto it
+    button.on("drop", js_handler=DROPPED.format(id=made.id))
     return made
 
 
