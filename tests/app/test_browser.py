@@ -159,6 +159,7 @@ def test_a_guitar_file_goes_out_and_comes_back(
 ) -> None:
     number = fresh_guitar()
     page = opened(web, number)
+    page.click("summary:has-text('Guitar file')")
     with page.expect_download() as coming:
         page.click("text=download the guitar file")
     text = Path(coming.value.path()).read_text(encoding="utf-8")
@@ -180,6 +181,7 @@ def test_all_faults_of_a_bad_file_are_listed_and_nothing_is_recorded(
     number = fresh_guitar()
     page = opened(web, number)
     bad = tmp_path / "bad.toml"
+    page.click("summary:has-text('Guitar file')")
     bad.write_text('scale_length_mm = 6\nstring_set = "12"\n[[pickups]]\nname = "neck"\n', encoding="utf-8")
     with page.expect_file_chooser() as chooser:
         page.click("text=open a guitar file")

@@ -142,7 +142,7 @@ def test_ones_own_loudspeaker(web: Tab, number: int, tmp_path: Path) -> None:
     page.wait_for_function(f"(old) => {PLAYER}.states[0].sounds.clean.url !== old", arg="", timeout=LONG)
     page.reload()
     page.wait_for_function(READY, arg=1, timeout=LONG)
-    assert "echoing box" in page.get_by_label("loudspeaker of clean").inner_text()
+    assert "echoing box" in page.get_by_label("loudspeaker of the drives").inner_text()
     own = np.array(page.evaluate(SAMPLES, "now")[1])
     wanted = 0.5 * plain
     wanted[2400:] += 0.25 * plain[:-2400]

@@ -1,7 +1,7 @@
 """A turned screw answered at once: each string between two pickups whose screws all stand alike.
 
-Beside the exact state (`Bench`, demo guitar, neck; response within): an eighth up 0.03 dB off, half a turn up 0.07 dB of
-0.36 dB, two screws a turn down 0.57 dB of 0.95 dB.
+Beside the exact state (`Bench`, demo guitar, neck), the response is off by 0.03 dB for an eighth up, 0.07 dB of 0.36 dB
+for half a turn up, 0.57 dB of 0.95 dB for two screws a turn down.
 """
 
 from dataclasses import replace
