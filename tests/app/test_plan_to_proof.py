@@ -63,9 +63,10 @@ def test_a_row_of_the_plan_goes_to_its_sheet(tab: Tab) -> None:
     page = tab.goto("/")
     page.get_by_role("link", name="choose a row of the plan").click()
     row = page.locator("table.plan tbody", has_text="bar of").first
+    row.get_by_role("button", name="more of").click()
     row.get_by_role("button", name="choose this one").click()
     page.get_by_text("Chosen: neck: bar of").wait_for()
-    page.locator("table.plan tbody", has_text="bar of").first.get_by_role("link", name="work sheet").click()
+    page.get_by_role("link", name="its work sheet").click()
     page.wait_for_selector(SHEET, timeout=LONG)
     assert "state=" in page.url and "job=" in page.url
     assert page.get_by_label("customer (optional)").input_value() == "A. Player"
