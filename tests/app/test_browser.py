@@ -124,16 +124,15 @@ def test_a_turned_screw_answers_at_once_dashed_and_then_exactly(
     number = fresh_guitar()
     page = opened(web, number)
     before = page.get_attribute(CURVE, "d")
+    page.wait_for_selector(".at-handles.at-once", timeout=240_000)  # two geometries were solved for it
     page.evaluate(EVERY_LOOK)  # what is dashed may be there for half a second: the page itself keeps watch
-    for presses in range(1, 40):  # until what makes it answer at once is there: the first visitor of a geometry waits
-        page.locator("[data-handle=screw3]").focus()
-        page.keyboard.press("ArrowUp" if presses % 2 else "ArrowDown")
-        settled(page, server, number, 1 + presses)
-        page.wait_for_selector("svg.chart:not(.stale)", timeout=120_000)
-        page.wait_for_selector("text=finding the exact curve of the turned screws", state="hidden")
-        looks = page.evaluate("window.looks")
-        if presses % 2 and any(look["near"] for look in looks):
-            break
+    page.locator("[data-handle=screw3]").focus()
+    page.keyboard.press("ArrowUp")
+    settled(page, server, number, 2)
+    page.wait_for_function("window.looks.some((look) => look.near)", timeout=120_000)
+    page.wait_for_selector("svg.chart:not(.stale)", timeout=240_000)
+    page.wait_for_selector("text=finding the exact curve of the turned screws", state="hidden")
+    looks = page.evaluate("window.looks")
     exact = page.get_attribute(CURVE, "d")
     near = {look["curve"] for look in looks if look["near"]}
     assert exact != before and near

@@ -37,6 +37,9 @@ class Shown(Protocol):
     def offer_again(self, offered: bool) -> None:
         """Offer to compute what was stopped."""
 
+    def turns_at_once(self) -> None:
+        """A turned screw is answered at once from now on."""
+
 
 class Computing:
     """Asks the processes beside the server for one tab.
@@ -177,6 +180,7 @@ class Computing:
             self._preparing = shared.room().solves.run("solve", higher, desk.pickup, desk.heard_of(higher))
             await self._preparing
             await self._ask("higher", higher, solved=True)
+            self.shown.turns_at_once()
         except PolepieceError:
             self._prepared = False  # a turned screw is greyed then until its exact curve is there
         finally:

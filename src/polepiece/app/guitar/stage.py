@@ -43,7 +43,7 @@ class Stage:
         """Put both on the page."""
         with ui.element("div").classes("stage"):
             self.drawing = Drawing(self._on_move).mark("drawing")
-            with ui.element("div").classes("at-handles").props('role=group aria-label="Heights"'):
+            with ui.element("div").classes("at-handles").props('role=group aria-label="Heights"') as self.box:
                 self.fault = Fault()
                 self._field(self.levers.gap_field("bass", self.fault), partial(_handle, -1))
                 for k in reversed(range(self.levers.screws)):  # from the left, as they are drawn

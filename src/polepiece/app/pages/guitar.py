@@ -169,6 +169,10 @@ class GuitarView:
         """Offer to compute what was stopped."""
         self.again.set_visibility(offered)
 
+    def turns_at_once(self) -> None:
+        """Mark the screws: a turned one is answered at once from now on."""
+        self.stage.box.classes(add="at-once")
+
     def _draw(self, *, exact: bool) -> None:
         now, stock = self.computing.now, self.computing.stock
         apart = self.drawn == "difference" and stock is not None
