@@ -108,7 +108,7 @@ def screws(page: Page) -> "list[dict[str, object]]":
 
     def turn(place: int, way: str) -> float:
         count = page.evaluate("window.turned.length")
-        page.locator(".screws .screw").nth(place).get_by_text(f"{way} ⅛ turn").click()
+        page.locator(".screws .screw", has_text=f"screw {place + 1}").get_by_text(f"{way} ⅛ turn").click()
         page.wait_for_function("n => window.turned.length > n", arg=count, timeout=120_000)
         took = float(page.evaluate("window.turned.at(-1)"))
         page.wait_for_timeout(5000)  # its interval is found
@@ -147,13 +147,14 @@ def measure(page: Page, url: str, times: int) -> "list[dict[str, object]]":
     page.wait_for_selector(CURVE)
     again = time.perf_counter() - begun
     page.evaluate(WATCH)
+    page.click("summary:has-text('by steps')")
     rows: list[dict[str, object]] = [
         {"name": "first page: frame, drawing and fields", "seconds": round(frame, 2), "limit": 2.0},
         {"name": "first page: first curve, the live process starting", "seconds": round(first, 2)},
         {"name": "page again: first curve", "seconds": round(again, 2), "limit": 2.0},
     ]  # fmt: skip
     limit = (100.0, 200.0)
-    press, choose = page.keyboard.press, "label:has-text('grade') select"
+    press, choose = page.keyboard.press, "label:has-text('bar') select"
     page.focus("[data-handle=bass]")
     one(page, partial(press, "ArrowDown"))
     keys = cycle(["ArrowUp", "ArrowDown"])

@@ -34,12 +34,13 @@ def place(server: Served, fresh_guitar: Callable[[], int], sheet: dict[str, Any]
 
 
 def first_bar(page: Any) -> str:
-    return str(page.locator("table.grades tbody th span").first.inner_text())
+    return str(page.locator("ul.bars h3 span").first.inner_text())
 
 
 def test_sorted_and_played_by_keyboard(web: Tab, place: str) -> None:
     page = web.goto(place)
-    page.wait_for_selector("table.grades tbody tr")
+    page.wait_for_selector("ul.bars li")
+    page.click("summary:has-text('All numbers')")
     page.get_by_role("button", name="level, dB: sort").focus()
     page.keyboard.press("Enter")
     page.wait_for_selector("th[aria-sort=descending]")
@@ -60,13 +61,14 @@ def test_curves_are_picked_and_the_address_keeps_it(web: Tab, place: str) -> Non
     page.wait_for_function("location.search.includes('alnico-2')")
     assert page.locator("ul.legend li").count() == 4  # as it is, and three bars
     page.reload()
-    page.wait_for_selector("table.grades tbody tr")
+    page.wait_for_selector("ul.bars li")
     assert page.get_by_label("curve of Alnico 2").is_checked()
 
 
 def test_the_page_to_share_opens_alone(web: Tab, place: str, tmp_path: Any) -> None:
     page = web.goto(place)
-    page.wait_for_selector("table.grades tbody tr")
+    page.wait_for_selector("ul.bars li")
+    page.click("summary:has-text('All numbers')")
     with page.expect_download() as waiting:
         page.get_by_role("button", name="one page to share (HTML)").click()
     kept = tmp_path / "shared.html"
@@ -83,11 +85,11 @@ def test_the_page_to_share_opens_alone(web: Tab, place: str, tmp_path: Any) -> N
 def test_nothing_runs_over_the_edge(web: Tab, place: str, width: int) -> None:
     web.page.set_viewport_size({"width": width, "height": 900})
     page = web.goto(place)
-    page.wait_for_selector("table.grades tbody tr")
+    page.wait_for_selector("ul.bars li")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
 def test_the_rules_of_access(web: Tab, place: str, faults_of: Any) -> None:
     page = web.goto(place)
-    page.wait_for_selector("table.grades tbody tr")
+    page.wait_for_selector("ul.bars li")
     assert not faults_of(page)

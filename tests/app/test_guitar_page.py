@@ -116,7 +116,7 @@ async def test_waiting_for_turned_screws_can_be_given_up_and_taken_up_again(
     assert state_of() == "neck: screw3=up 0.125 turn"  # the turn itself stays on record
     held.set()
     await press(user, "solve-again")
-    await until(lambda: not chart.props["stale"] and chart.props["curves"][-1]["values"] != before)
+    await until(lambda: not chart.props["stale"] and chart.props["curves"][-1]["values"] != before, 240.0)
     await user.should_not_see("compute the exact curve")
 
 

@@ -107,7 +107,7 @@ def test_another_tone_joins_what_plays(web: Tab, number: int) -> None:
     page.wait_for_function(f"{PLAYER}.run?.voices.size === 2")
     cable = np.array(page.evaluate(SAMPLES, "now")[1])
     page.evaluate(f"window.before = {PLAYER}.run")
-    page.get_by_role("radio", name="Edge").click()
+    page.get_by_role("radio", name="drive half").click()
     page.wait_for_function(
         f"{PLAYER}.run.chosen.endsWith('/edge.flac') && {PLAYER}.run.voices.size === 2", timeout=LONG
     )
@@ -123,7 +123,7 @@ def test_another_tone_joins_what_plays(web: Tab, number: int) -> None:
     page.get_by_text("In front of the saturation", exact=False).wait_for()
     page.reload()
     page.wait_for_function(READY, arg=2, timeout=LONG)
-    assert page.get_by_role("radio", name="Edge").get_attribute("aria-checked") == "true"
+    assert page.get_by_role("radio", name="drive half").get_attribute("aria-checked") == "true"
 
 
 def test_ones_own_loudspeaker(web: Tab, number: int, tmp_path: Path) -> None:
@@ -142,7 +142,7 @@ def test_ones_own_loudspeaker(web: Tab, number: int, tmp_path: Path) -> None:
     page.wait_for_function(f"(old) => {PLAYER}.states[0].sounds.clean.url !== old", arg="", timeout=LONG)
     page.reload()
     page.wait_for_function(READY, arg=1, timeout=LONG)
-    assert "echoing box" in page.get_by_label("loudspeaker of clean").inner_text()
+    assert "echoing box" in page.get_by_label("loudspeaker of the drives").inner_text()
     own = np.array(page.evaluate(SAMPLES, "now")[1])
     wanted = 0.5 * plain
     wanted[2400:] += 0.25 * plain[:-2400]

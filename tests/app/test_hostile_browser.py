@@ -111,6 +111,7 @@ def _bench(page: Any, server: Served, number: int) -> None:
 def _guitar(page: Any, server: Served, number: int) -> None:
     with open_notebook(server.notebook) as book:
         book.record(number, apply(book.guitar(number), "neck", parse_changes(["lower=0.2mm"])), why="elsewhere")
+    page.click("summary:has-text('by steps')")
     page.click("text=raise 0.1 mm >> nth=0")
     page.wait_for_selector("text=changed in another tab")
     page.get_by_label("gap, treble side, mm").fill("0.2")
@@ -119,8 +120,8 @@ def _guitar(page: Any, server: Served, number: int) -> None:
 
 
 def _plan(page: Any, server: Served, number: int) -> None:
-    page.get_by_label("or in your own words").fill("neck: blorp")
-    page.get_by_label("or in your own words").press("Tab")
+    page.get_by_label("in your own words, such as: the bridge").fill("neck: blorp")
+    page.get_by_label("in your own words, such as: the bridge").press("Tab")
     page.wait_for_selector(".fault:not(:empty)")
 
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from polepiece.app.guitar.drawing import scene
-from polepiece.app.guitar.levers import height_moves, screw_moves, turns
+from polepiece.app.guitar.drawing import scene, share_of_width
+from polepiece.app.guitar.levers import height_moves, screw_moves, turns, turns_typed
 from polepiece.app.sheet.bench_units import GAP, read
 from polepiece.app.widgets.curves import Curve, csv_of, described
 from polepiece.app.widgets.digits import span
@@ -84,7 +84,7 @@ def test_a_screw_is_turned_by_its_move(guitar: Guitar, turn: float) -> None:
 def test_the_drawing_is_to_scale(guitar: Guitar) -> None:
     pickup = guitar.pickup("neck")
     drawn = scene(guitar, "neck", None)
-    assert [one["u"] for one in drawn["strings"]] == pytest.approx([-25, -15, -5, 5, 15, 25])  # 10 mm apart
+    assert [one["u"] for one in drawn["strings"]] == pytest.approx([25, 15, 5, -5, -15, -25])  # 10 mm apart
     assert [one["d"] for one in drawn["strings"]] == pytest.approx(
         [1e3 * one.diameter for one in guitar.strings], abs=1e-4
     )
@@ -94,22 +94,41 @@ def test_the_drawing_is_to_scale(guitar: Guitar) -> None:
     assert drawn["tops"] == pytest.approx([1e3 * (pickup.poles.screw_top + pickup.poles.head_height)] * 2)
 
 
-def test_what_is_left_and_right_follows_from_where_one_stands(guitar: Guitar) -> None:
-    """x to the bridge, y to the thin string, z up: looking along +x from the neck, +y is on the left."""
+def test_one_looks_from_the_bridge_whichever_way_the_screws_face(guitar: Guitar) -> None:
+    """x to the bridge, y to the thin string, z up: looking along -x from the bridge, +y is on the right."""
     neck, bridge = (scene(guitar, name, None) for name in ("neck", "bridge"))  # screws to the neck, to the bridge
-    assert "from the neck" in neck["words"]
-    assert neck["strings"][0]["u"] < 0 < neck["strings"][-1]["u"]
-    assert "from the bridge" in bridge["words"]
-    assert bridge["strings"][0]["u"] > 0 > bridge["strings"][-1]["u"]
+    for seen in (neck, bridge):
+        assert "from the bridge" in seen["words"]
+        assert seen["strings"][0]["u"] > 0 > seen["strings"][-1]["u"]
+    assert (neck["far"], bridge["far"]) == (True, False)
+    assert "on the far side" in neck["words"] and "far side" not in bridge["words"]
+
+
+def test_fields_stand_under_what_they_move(guitar: Guitar) -> None:
+    seen = scene(guitar, "neck", None)
+    places = [share_of_width(seen, one["u"]) for one in seen["screws"]]
+    assert places == sorted(places, reverse=True)  # screw 1 under string 1, on the right
+    assert places[0] + places[5] == pytest.approx(1.0)  # the middle of the poles is that of the view
+
+
+@pytest.mark.parametrize(
+    ("typed", "count"),
+    [("0.25", 0.25), ("+1/8", 0.125), ("-1 1/4", -1.25), ("½ down", -0.5), ("−1", -1.0), ("0,5 turn", 0.5)],
+)
+def test_turns_are_read_as_they_are_said(typed: str, count: float) -> None:
+    assert turns_typed(typed) == count
+
+
+@pytest.mark.parametrize("typed", ["", "tight", "1/0", "12", "1.5 mm"])
+def test_what_is_no_number_of_turns_is_refused(typed: str) -> None:
+    with pytest.raises(InputError, match="turns"):
+        turns_typed(typed)
 
 
 def test_a_bar_turned_end_for_end_shows_its_other_pole(guitar: Guitar) -> None:
     flipped = apply(guitar, "neck", parse_changes(["flip=yes"]))
     poles = [next(one["pole"] for one in scene(g, "neck", None)["body"] if "pole" in one) for g in (guitar, flipped)]
-    assert poles == [
-        "S",
-        "N",
-    ]  # north of an unturned bar is at +x, its screws at -x: south is towards who looks at them
+    assert poles == ["N", "S"]  # north of an unturned bar is at +x, away from its screws, which face the neck here
 
 
 @pytest.mark.parametrize("construction", ["humbucker", "rod-single", "bar-single", "two-bar-single"])

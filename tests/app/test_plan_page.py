@@ -1,17 +1,22 @@
 """Plan without a browser: the form speaks the bench's words, and a fault is said before any voicing."""
 
+import json
 from collections.abc import Awaitable, Callable
-from dataclasses import replace
+from pathlib import Path
 
+import pytest
 from nicegui import ui
 from nicegui.testing import User
 
 from polepiece.app.plan.form import meaning, words_offered
-from polepiece.app.plan.rows import _position, level_of, moves_of, quantities
+from polepiece.app.plan.rows import _position, moves_of, quantities, reach_of_rows
 from polepiece.app.server import shared
+from polepiece.app.widgets.controls import Text
+from polepiece.app.widgets.whisker import LEAST, step_of
 from polepiece.notebook import Part
 from polepiece.planning import WORDS, read_plan
 
+PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
 Open = Callable[[str], Awaitable[User]]
 
 
@@ -112,14 +117,60 @@ def test_a_row_in_words() -> None:
     row = {
         "change": ["magnet=alnico-5"], "then": "lower=0.3mm", "also": {"pickup": "bridge", "change": ["raise=0.2mm"]},
         "use": "re-set", "effect": {"level_db": 2.0}, "interval": {},
-        "effect_at_old_level": {"level_db": 0.1}, "interval_at_old_level": {"level_db": [-0.2, 0.3]},
     }  # fmt: skip
     (row,) = read_plan({"rows": [row]}).rows
     assert moves_of(row) == "bar of Alnico 5, then lower 0.3 mm, bridge: raise 0.2 mm"
-    assert level_of(row) == (0.1, (-0.2, 0.3))
-    assert level_of(replace(row, use="as it is")) == (2.0, None)
-    assert level_of(replace(row, use="as it is", effect={})) == (None, None)  # a flip: nothing is computed of it
-    assert quantities(["lows", "low_level"]) == "lows, low end that reaches the amplifier"
+    assert quantities(["lows", "low_level"]) == "lows, low end at the amplifier"
+
+
+def test_all_rows_share_one_axis_that_ends_on_a_tick() -> None:
+    wide, small = {"level_db": [-3.4, -1.0]}, {"level_db": [0.1, 0.3]}
+    rows = [
+        {"change": ["lower=1mm"], "decides": "level", "effect": {"level_db": -2.2}, "interval": wide},
+        {"change": ["raise=1mm"], "decides": "level", "effect": {"level_db": 0.2}, "interval": small},
+        {"change": ["flip=yes"], "effect": {}, "interval": {}},  # nothing is computed of it
+    ]  # fmt: skip
+    assert reach_of_rows(read_plan({"rows": rows}).rows) == 4.0  # the widest end, 3.4 dB, up to the next tick of 2 dB
+    assert reach_of_rows(read_plan({"rows": rows[1:]}).rows) == LEAST
+    assert step_of(7.0) == 5.0
+
+
+async def test_a_plan_is_said_in_a_sentence_first_and_its_form_is_one_line(page_of: Open) -> None:
+    user = await page_of("/plan?guitar=1")
+    book = shared.room().notebook
+    book.keep_plan(book.open_job(1, "neck: muddy, clear", "keep-output").id, json.loads(PLAN.read_text("utf-8")))
+    user = await page_of("/plan?guitar=1")
+    said = [one.text for one in user.find(kind=Text).elements if isinstance(one, Text)]
+    start = next(k for k, words in enumerate(said) if words.startswith("Start here:"))
+    assert start < said.index("what to do")
+    assert "neck: muddy, clear; keep the output – change, or plan anew" in said
+    folds = [one for one in user.find(kind=ui.element).elements if one.tag == "details" and "asked" in one.classes]
+    assert [one.props["open"] for one in folds] == [False]
+    await user.should_see("hear row 1")
+    user.find("more-1").click()
+    await user.should_see("choose this one")
+    await user.should_not_see("pickups[")  # keys of the file are for --json
+    user.find("choose-first").click()
+    await user.should_see("its work sheet")
+
+
+async def test_a_plan_under_way_is_seen_and_stopped_from_another_tab(
+    page_of: Open, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    user = await page_of("/plan?guitar=1")
+    jobs = shared.room().jobs
+    run = jobs.run
+    monkeypatch.setattr(jobs, "run", lambda kind, *_, heard=None, **more: run("sleep", 60.0, **more))
+    user.find("make-plan").click()
+    await user.should_see("waiting (")
+    again = await page_of("/plan?guitar=1")  # as after a reload
+    await again.should_see("waiting (")
+    await again.should_see("neck: muddy, clear – change, or plan anew")
+    again.find("stop").click()
+    await again.should_see("Stopped while")
+    await user.should_see("Stopped while")
+    assert not shared.room().notebook.jobs()
+    assert shared.room().under_way.get("plan 1") is None
 
 
 def test_a_position_is_named_once() -> None:

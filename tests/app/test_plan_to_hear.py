@@ -76,8 +76,9 @@ def test_a_boomy_neck_becomes_a_plan(tab: Tab) -> None:
 def test_the_top_swap_is_heard_before_and_after(tab: Tab) -> None:
     page = tab.page
     row = page.locator("table.plan tbody", has_text="bar of").first
-    assert "reversible" in row.inner_text()
-    row.get_by_role("link", name="hear before and after").click()
+    row.get_by_role("button", name="more of").click()
+    row.get_by_text("reversible").wait_for()
+    row.get_by_role("link", name="hear before and after").first.click()
     page.wait_for_selector(".pp-states button")
     page.wait_for_function("document.querySelectorAll('.pp-states button:not([disabled])').length >= 2", timeout=LONG)
     page.get_by_role("radio", name="True level").click()
@@ -109,12 +110,13 @@ def test_the_sound_can_be_taken_along(tab: Tab) -> None:
 def test_the_swap_is_chosen_and_goes_to_its_work_sheet(tab: Tab) -> None:
     page = tab.goto("/plan?guitar=1")
     row = page.locator("table.plan tbody", has_text="bar of").first
+    row.get_by_role("button", name="more of").click()
     row.get_by_role("button", name="choose this one").click()
     page.get_by_text("Chosen: neck: bar of").wait_for()
     if not any(one.PAGE.path == "/worksheet" for one in pages.PAGES):
         assert page.get_by_role("link", name="work sheet").count() == 0  # no dead links
         return
-    page.locator("table.plan tbody", has_text="bar of").first.get_by_role("link", name="work sheet").click()
+    page.get_by_role("link", name="its work sheet").click()
     page.get_by_text("Alnico", exact=False).first.wait_for()
     assert "work sheet" in page.locator("main.page").inner_text().lower()
     assert "alnico" in page.locator("main.page").inner_text().lower()

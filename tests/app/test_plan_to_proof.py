@@ -63,9 +63,10 @@ def test_a_row_of_the_plan_goes_to_its_sheet(tab: Tab) -> None:
     page = tab.goto("/")
     page.get_by_role("link", name="choose a row of the plan").click()
     row = page.locator("table.plan tbody", has_text="bar of").first
+    row.get_by_role("button", name="more of").click()
     row.get_by_role("button", name="choose this one").click()
     page.get_by_text("Chosen: neck: bar of").wait_for()
-    page.locator("table.plan tbody", has_text="bar of").first.get_by_role("link", name="work sheet").click()
+    page.get_by_role("link", name="its work sheet").click()
     page.wait_for_selector(SHEET, timeout=LONG)
     assert "state=" in page.url and "job=" in page.url
     assert page.get_by_label("customer (optional)").input_value() == "A. Player"
@@ -133,7 +134,7 @@ def test_it_goes_out_as_one_file(tab: Tab) -> None:
 def test_done_is_a_new_state(tab: Tab, notebook: Path) -> None:
     page = tab.page
     page.get_by_role("button", name="done: record this change").click()
-    page.get_by_text("Recorded as state").wait_for()
+    page.get_by_text("Recorded as a new state").wait_for()
     with open_notebook(notebook) as book:
         assert book.guitar(1).pickup("neck").magnet.grade != "alnico-2"
         assert "work sheet, job 17" in book.states(1)[-1].why
@@ -147,7 +148,7 @@ def test_everything_is_there_after_a_reload_and_a_restart(
 
     def holds(page: Any) -> None:
         page.wait_for_selector(SHEET, timeout=LONG)
-        page.get_by_text("Recorded as state").wait_for()
+        page.get_by_text("Recorded as a new state").wait_for()
         assert page.get_by_label("DC resistance, 20 °C, as found, in kΩ", exact=True).input_value() == "7,90"
         assert page.get_by_label("DC resistance, same °C, after, in kΩ", exact=True).input_value() == "7.93"
         assert page.get_by_label("screws, gauss, string 3, as found", exact=True).input_value() == "24 mT"

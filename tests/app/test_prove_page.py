@@ -109,7 +109,7 @@ async def test_a_sweep_is_not_written_into_a_pickup_with_another_bar(page_of: Op
     book.record(1, apply(book.guitar(1), "neck", parse_changes(["magnet=alnico-3"])), why="made")
     again = await page_of(f"{ADDRESS}&state=1")
     again.find(marker="learn").click()
-    await again.should_see("Recorded as state", retries=600)
+    await again.should_see("Recorded as a new state", retries=600)
     assert any(one.path.endswith("inductance_h") for one in book.guitar(1).measured)
 
 

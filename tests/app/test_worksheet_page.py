@@ -113,7 +113,7 @@ async def test_what_another_tab_writes_is_shown_and_said_without_a_reload(
     await other.should_not_see("8.07 kΩ after; more than 2 %")
     assert next(iter(other.find(marker="step.baseline.photo").elements)).props["checked"] is False
     one.find(marker="done").click()
-    await other.should_see("Recorded as state")
+    await other.should_see("Recorded as a new state")
     assert len(shared.room().notebook.states(1)) == 2
 
 
@@ -159,7 +159,7 @@ async def test_done_records_the_change_once_and_undo_takes_it_back(page_of: Open
     await typed(user, "after.dc_resistance", "7.91")
     assert book.notes(1, sort="measurement")[-1].state_id == last.id  # a reading of the new state
     again = await page_of(ADDRESS)  # the same address, although the guitar has that bar now
-    await again.should_see(f"Recorded as state {last.id}")
+    await again.should_see(f"Recorded as a new state {last.id}")
     again.find(marker="undo-done").click()
     await at_rest()
     await again.should_see("done: record this change")
@@ -179,7 +179,7 @@ async def test_what_was_read_goes_into_the_guitar_as_measured(page_of: Open, she
     await user.should_see("DC resistance 7.87 kΩ at 21.5 °C")
     user.find(marker="done").click()
     await at_rest()
-    await user.should_see("Recorded as state")
+    await user.should_see("Recorded as a new state")
     pickup = book.guitar(1).pickup("neck")
     assert pickup.magnet.grade == "alnico-3" and pickup.magnet.measured_gauss[2] == -220.0
     assert (pickup.resistance, pickup.temperature) == (7870.0, 21.5)

@@ -16,8 +16,8 @@ How to add a page
 
        def build() -> None:
            @ui.page(PAGE.path, title=theme.title(PAGE))
-           async def grades(guitar: str = "", pickup: str = "") -> None:
-               desk = Desk.at(guitar, pickup)            # what this tab looks at; never fails on a bad id
+           async def grades(guitar: str = "", pickup: str = "", position: str = "") -> None:
+               desk = Desk.at(guitar, pickup, position=position)  # what this tab looks at; never fails on a bad id
                with theme.frame(PAGE, desk):                # header, links, chooser, skip link, <main>
                    ...
 
@@ -25,7 +25,8 @@ How to add a page
    looked at, so that a reload or a second tab shows the same; make them with ``desk.address(PAGE.path)``.
 2. Add the module to ``PAGES`` in ``pages/__init__.py``. Only then is it linked: there are no dead links. A page that
    another one leads to says ``linked=False``; one that can do without a guitar on record ``needs_guitar=False`` (all
-   others lead to the Bench then).
+   others lead to the Bench then); a step of a job ``in_job=True``: it stands in the header's strip, and
+   `app.sheet.how_far` tells when it has its tick.
 
 What a page uses
 ----------------
@@ -47,6 +48,10 @@ What a page uses
     ``job = room().jobs.run("grades", guitar, pickup, on_progress=show)``, then ``await job`` or ``job.stop()``. Kinds
     of work are the functions of `worker.WORK`: add yours there, with the numbers it returns as plain records.
     `widgets.Working` shows a job's progress and its stop button: ``result = await working.follow(job)``.
+`under_way.AllUnderWay`
+    ``room().under_way.begin(name, words, start, keep)``: a job whose result is kept even if its tab is closed;
+    ``get(name)`` finds it again from any tab. ``desk.heard_of(guitar)`` is the position of the switches as the library
+    and the questions of `Live` take it.
 `curves.Curves`
     Response curves with their legend, reading line, summary in words and CSV button.
 `theme`, `widgets`

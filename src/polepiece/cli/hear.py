@@ -153,7 +153,7 @@ def command(
             for table in hear_words.tables(sound, listening_db=listening_db, seconds=STRETCH_S):
                 screen.print(table)
             for state in sound.found.states[1:]:
-                found_here = found_words(guitar, unit.name, state.changes, position=position, bench=bench)
+                found_here = found_words(guitar, pickup.name, state.changes, position=position, bench=bench)
                 screen.print("\n".join(trade_lines(*found_here)), markup=False, soft_wrap=True)
             for line in hear_words.notes(sound):
                 screen.print(line, markup=False, soft_wrap=True)

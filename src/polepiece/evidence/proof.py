@@ -65,6 +65,8 @@ class Evidence:
     impedance_before: MeasuredPickup | None = None
     impedance_after: MeasuredPickup | None = None
     plucks: Sequence[Estimate] = ()  # differences after less before, named as in the numbers of a state
+    metered_before: Sequence[Estimate] = ()  # read off a meter, named as the lines of the ledger
+    metered_after: Sequence[Estimate] = ()
     dcr_before: DirectReading | None = None
     dcr_after: DirectReading | None = None
     gauss_before: Sequence[PoleReading] = ()
@@ -261,9 +263,10 @@ def _same_measurement(comparison: _Comparison, key: str) -> bool:
 def _swept(comparison: _Comparison, key: str) -> Three:
     seen = comparison.evidence
     sides = [
-        _one_swept(key, record, direct)
-        for record, direct in (
-            (seen.impedance_before, seen.dcr_before), (seen.impedance_after, seen.dcr_after)
+        _one_swept(key, record, direct) or _one_metered(key, metered)
+        for record, direct, metered in (
+            (seen.impedance_before, seen.dcr_before, seen.metered_before),
+            (seen.impedance_after, seen.dcr_after, seen.metered_after),
         )
     ]  # fmt: skip
     a, b = sides
@@ -283,6 +286,12 @@ def _one_swept(key: str, record: MeasuredPickup | None, direct: DirectReading | 
         factor = 1.0 / copper_factor(record.temperature)
         one = replace(one, value=one.value * factor, low=one.low * factor, high=one.high * factor)
     return Claim.of(one, f"sweep of {record.date}")
+
+
+def _one_metered(key: str, metered: Sequence[Estimate]) -> Claim | None:
+    """Return what was read off a meter of one state, where no sweep says it."""
+    one = next((each for each in metered if each.name == key and each.told), None)
+    return None if one is None else Claim.of(one, "LCR meter")
 
 
 def _probe(comparison: _Comparison) -> tuple[Probe, GaussMeter]:

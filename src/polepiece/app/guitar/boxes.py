@@ -1,6 +1,5 @@
 """Boxes of the Guitar page that show the record: what is assumed, the history, the guitar file."""
 
-import re
 from collections.abc import Awaitable, Callable, Sequence
 from functools import partial
 
@@ -10,11 +9,10 @@ from nicegui.elements.upload_files import FileUpload
 from polepiece.app.server.desk import Desk
 from polepiece.app.widgets.controls import Fault, file_taker, press, text
 from polepiece.errors import GuitarFileError, PolepieceError
-from polepiece.guitar import Assumption, Guitar, parse_guitar, write_guitar
+from polepiece.guitar import Assumption, Guitar, assumed_words, parse_guitar, write_guitar
 from polepiece.moves import plainly
 from polepiece.notebook import StateEntry
 
-_OF_PICKUP = re.compile(r"^pickups\[\d+\]\.")  # of the one that the page shows: no need to say
 RECENT = 12  # states of the history that are listed at once
 LARGEST_FILE = 1 << 20  # bytes of a guitar file
 NOT_TAKEN = "That file was not taken: a guitar file ends in .toml and is under 1 MiB."
@@ -48,7 +46,7 @@ class AssumedBox:
         self.title = text("h2", "")
         text("p", "What nobody has said of this guitar is filled in; a measurement replaces it.", "soft small")
         with ui.element("details"):
-            text("summary", "list, by the keys of the guitar file, with the 90 % spread and what would settle it")
+            text("summary", "list, with the 90 % spread and what would settle it")
             self.list = ui.element("ul").classes("small")
 
     def show(self, found: list[Assumption]) -> None:
@@ -63,8 +61,7 @@ class AssumedBox:
                 spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
                 settle = f"; to settle it: {one.settle}" if one.settle else ""
                 with ui.element("li"):
-                    text("code", _OF_PICKUP.sub("", one.path))
-                    text("span", f" = {one.value}{spread}{settle}")
+                    text("span", f"{assumed_words(one.path)}: {one.value}{spread}{settle}")
 
 
 class HistoryBox:

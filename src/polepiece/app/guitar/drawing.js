@@ -14,7 +14,7 @@ export default {
               <text v-if="b.top" class="pole" :x="b.u + b.w / 2" :y="-(b.z + b.h) + 1.6" dy=".35em" text-anchor="middle">{{ b.top }}</text>
             </template>
           </g>
-          <g v-for="(s, k) in scene.screws" :key="'s' + k">
+          <g v-for="(s, k) in scene.screws" :key="'s' + k" :class="{ far: scene.far }">
             <rect :x="s.u - s.r" :y="-(s.top + up(k))" :width="2 * s.r" :height="s.top - s.bottom" class="steel"/>
             <rect :x="s.u - s.head" :y="-(s.top + s.headHeight + up(k))" :width="2 * s.head" :height="s.headHeight" rx=".5" class="steel head"/>
           </g>
@@ -56,10 +56,10 @@ export default {
     return { px: 8, own: {}, held: null, sentAt: 0, timer: null, dirty: null };
   },
   computed: {
-    half() { return this.scene.half + 6; },
+    half() { return this.scene.half + this.scene.edge; },
     top() { return Math.max(9.5, ...this.scene.strings.map((s) => s.d + 1.5 + Math.abs(s.field || 0) * this.scene.scale)) + 30 / this.px; },
     low() { return Math.max(...this.scene.tops) + Math.max(this.gap("bass"), this.gap("treble"), 4) - this.scene.low + 3; },
-    view() { return [-this.half - 5, -this.top, 2 * this.half + 10, this.top + this.low]; },
+    view() { const m = this.scene.margin; return [-this.half - m, -this.top, 2 * (this.half + m), this.top + this.low]; },
     under() {
       const [t, b] = this.scene.tops, [y0, y1] = this.scene.ends;
       const one = t + this.gap("treble"), other = b + this.gap("bass");
@@ -70,7 +70,7 @@ export default {
     handles() {
       const out = [], s = this.scene, reach = Math.max(3, 13 / this.px);
       for (const [k, side] of [[1, "bass"], [0, "treble"]]) {
-        const u = (side === "bass" ? -1 : 1) * s.way * (s.half + 2.6), v = this.under.c + this.under.m * u - s.tops[k] * 0.45;
+        const u = (side === "bass" ? -1 : 1) * (s.half + 2.6), v = this.under.c + this.under.m * u - s.tops[k] * 0.45;
         out.push({ what: side, u, v, rx: reach, ry: Math.max(6, reach), big: true, now: this.gap(side), min: 1, max: 8, sign: 1, step: s.step,
           label: "Gap on the " + side + " side, mm. Arrow up raises the pickup, arrow down lowers it", text: this.gap(side).toFixed(2) + " mm" });
       }
@@ -88,7 +88,7 @@ export default {
     version() { if (!this.held && !this.timer) this.own = {}; },
   },
   mounted() {
-    this.watcher = new ResizeObserver(([e]) => { if (e.contentRect.width > 0 && this.scene.half) this.px = e.contentRect.width / (2 * this.scene.half + 22); });
+    this.watcher = new ResizeObserver(([e]) => { if (e.contentRect.width > 0 && this.scene.half) this.px = e.contentRect.width / (2 * (this.scene.half + this.scene.edge + this.scene.margin)); });
     this.watcher.observe(this.$refs.box);
   },
   unmounted() { this.watcher.disconnect(); clearTimeout(this.timer); },
@@ -96,7 +96,7 @@ export default {
     cls(b) { return b.pole ? (b.pole === "N" ? "north" : "south") : b.kind; },
     gap(side) { return side in this.own ? this.own[side] : this.scene[side]; },
     up(k) { const w = "screw" + (k + 1); return w in this.own ? this.own[w] : this.scene.screws[k].up; },
-    off(side) { return (side === "bass" ? -4.2 : 4.2) * this.scene.way; },
+    off(side) { return side === "bass" ? -4.2 : 4.2; },
     fieldText(s) { return s.field.toFixed(0).replace("-", "−"); },
     tip(s) {
       const end = -s.d - 0.5 - Math.abs(s.field) * this.scene.scale, base = -s.d - 0.5;

@@ -1,8 +1,8 @@
 """The pickup under its strings, seen along them and to scale, with handles: body at both ends, every pole screw.
 
 Drawn by ``drawing.js`` from the very shapes that are computed. The strings stay where they are; the body and its screws
-move. Lengths in mm. A pickup with its screws on one side is seen from there, any other from the bridge; so the thin
-string (1) is on the left where one looks from the neck, on the right where one looks from the bridge.
+move. Lengths in mm. One always looks from the bridge, so the thin string (1) is always on the right; screws that face
+the neck are on the far side then, and are drawn through what is in front of them.
 """
 
 from collections.abc import Awaitable, Callable
@@ -17,6 +17,7 @@ from polepiece.pickup import Anatomy, anatomy, string_places
 
 STEP_MM = 0.1
 MM_PER_MT = 0.28  # length of a field mark
+EDGE, MARGIN = 6.0, 5.0  # mm beside the body: to the handles and gaps, and to the border of the view
 LOOSE_TURNS = 3  # a screw goes no higher: the same limit as `screw=up ...`
 
 OnMove = Callable[[str, float, bool], Awaitable[None]]
@@ -40,7 +41,11 @@ class Drawing(ui.element, component="drawing.js"):
 
     def show(self, guitar: Guitar, pickup: str, state: "State | None") -> None:
         """Draw a pickup; ``state`` brings the field over every string."""
-        self.props["scene"] = scene(guitar, pickup, state)
+        self.show_scene(scene(guitar, pickup, state))
+
+    def show_scene(self, seen: dict[str, Any]) -> None:
+        """Draw what `scene` has returned."""
+        self.props["scene"] = seen
         self.props["version"] += 1
         self.update()
 
@@ -56,34 +61,35 @@ def scene(guitar: Guitar, pickup: str, state: "State | None") -> dict[str, Any]:
     y, _ = string_places(guitar, the_pickup)
     tops = drawn_pole_tops(the_pickup)  # where gaps are counted from
     field = [None] * len(y) if state is None else [round(float(one), 1) for one in state.field_mt]
-    way = -1.0 if _from_neck(the_pickup) else 1.0  # thin string on the left or on the right
-    strings = [
-        {"u": way * _mm(y[k]), "d": _mm(one.diameter), "field": field[k]} for k, one in enumerate(guitar.strings)
-    ]
-    screws = [one | {"u": way * one["u"]} for one in _screws(the_pickup)]
-    body = [one | {"u": one["u"] if way > 0 else round(-one["u"] - one["w"], 4)} for one in _body(the_pickup, shape)]
+    strings = [{"u": _mm(y[k]), "d": _mm(one.diameter), "field": field[k]} for k, one in enumerate(guitar.strings)]
     turn = round(1e3 * the_pickup.poles.screw_pitch, 6)  # mm; an eighth is one press of a key
     return {
-        "strings": strings, "body": body, "screws": screws, "tops": [_mm(tops[0]), _mm(tops[-1])], "way": way,
-        "ends": [way * _mm(shape.pole_y[0]), way * _mm(shape.pole_y[-1])], "bass": round(_mm(the_pickup.gap_bass), 3),
+        "strings": strings, "body": _body(the_pickup, shape), "screws": _screws(the_pickup),
+        "tops": [_mm(tops[0]), _mm(tops[-1])], "far": _far_screws(the_pickup),
+        "ends": [_mm(shape.pole_y[0]), _mm(shape.pole_y[-1])], "bass": round(_mm(the_pickup.gap_bass), 3),
         "treble": round(_mm(the_pickup.gap_treble), 3), "step": STEP_MM,
         "eighth": turn / 8.0, "turn": turn,
         "loose": LOOSE_TURNS * turn, "scale": MM_PER_MT, "low": round(_lowest(shape), 2),
-        "half": round(_half(shape), 2), "words": described(the_pickup, len(strings)),
+        "half": round(_half(shape), 2), "edge": EDGE, "margin": MARGIN, "words": described(the_pickup, len(strings)),
     }  # fmt: skip
 
 
-def _from_neck(pickup: Pickup) -> bool:
-    """Tell whether one looks from the neck: where the screws face it."""
+def share_of_width(scene: dict[str, Any], u: float) -> float:
+    """Return where a place of the view is, as a share of its width from the left; `drawing.js` draws it so."""
+    half = float(scene["half"]) + EDGE + MARGIN
+    return (u + half) / (2.0 * half)
+
+
+def _far_screws(pickup: Pickup) -> bool:
+    """Tell whether the screws are on the side one does not look from: where they face the neck."""
     return pickup.built.screws_on_one_side and pickup.screws_face == "neck"
 
 
 def described(pickup: Pickup, strings: int) -> str:
     """Return what the view shows, in words."""
-    side = "neck" if _from_neck(pickup) else "bridge"
-    screws = ", the side of its screws" if pickup.built.screws_on_one_side else ""
+    far = "; its screws are on the far side" if _far_screws(pickup) else ""
     return (
-        f"The {pickup.name} pickup under its {strings} strings, seen along the strings from the {side}{screws}. Gap "
+        f"The {pickup.name} pickup under its {strings} strings, seen along the strings from the bridge{far}. Gap "
         f"{1e3 * pickup.gap_bass:.2f} mm bass, {1e3 * pickup.gap_treble:.2f} mm treble, pressed at the last fret."
     )
 
@@ -111,7 +117,7 @@ def _body(pickup: Pickup, shape: Anatomy) -> list[dict[str, Any]]:
             out += [_box("steel", rod.y - one.radius, rod.y + one.radius, one.bottom, one.top) for one in rod.sections]
     for magnet in shape.assembly.magnets:
         if isinstance(magnet, MagnetBox):
-            out.append(_bar(magnet, from_screws=pickup.built.screws_on_one_side))
+            out.append(_bar(magnet, from_screws=pickup.built.screws_on_one_side and not _far_screws(pickup)))
         else:
             out += _rod(magnet)
     for bar in shape.assembly.bars:

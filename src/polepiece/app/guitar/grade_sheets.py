@@ -22,12 +22,13 @@ Progress = Callable[[int, int, str], None]
 
 
 def every_grade(
-    progress: Progress, guitar: Guitar, pickup: str, charge: "Charge | None" = None, seed: int = 0
-) -> dict[str, Any]:
+    progress: Progress, guitar: Guitar, pickup: str, charge: "Charge | None" = None, seed: int = 0,
+    heard: "str | None" = None,
+) -> dict[str, Any]:  # fmt: skip
     """Compute every grade, at the same gap and with the gap re-set, and what the trade says of each."""
     bench = Bench(seed=seed, exact_screws=False)
     found = compare_grades(
-        guitar, pickup, charge=charge, seed=seed, at_level=True, bench=bench,
+        guitar, pickup, charge=charge, seed=seed, at_level=True, bench=bench, position=heard,
         progress=lambda done, of: progress(done, of, "computing every grade"),
     )  # fmt: skip
     progress(0, 0, "setting beside what the trade says")

@@ -6,19 +6,24 @@ made is decided where the command line decides it, and its words appear under th
 
 import re
 from collections.abc import Awaitable, Callable, Mapping, Sequence
+from functools import partial
 
 from nicegui import ui
 
 from polepiece.app.guitar.drawing import STEP_MM
 from polepiece.app.sheet import bench_units
 from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice, press, text
-from polepiece.errors import PolepieceError
+from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Controls, Guitar, Pickup, controls_of, parameter_of
 from polepiece.materials import catalogue
 from polepiece.moves import plainly
-from polepiece.shown_number import number
-from polepiece.typed_number import NUMBER
+from polepiece.shown_number import MINUS, number
+from polepiece.typed_number import NUMBER, typed_number
 
+MOST_TURNS = 6  # typed; how far a screw goes is decided where the move is made
+_TURNS = re.compile(
+    r"(?P<sign>[+-]?)\s*(?:(?:(?P<whole>\d+)\s+)?(?P<top>\d+)\s*/\s*(?P<under>\d+)|(?P<plain>\d+(?:[.,]\d+)?|[.,]\d+))"
+)
 Move = Callable[[Sequence[str]], Awaitable[None]]
 
 WIRINGS = {"series": "series", "parallel": "parallel", "out-of-phase": "out of phase"}
@@ -62,6 +67,34 @@ def turns(up: float, screw_pitch: float) -> str:
     return f"{shown} turn {'up' if count > 0 else 'down'}"
 
 
+def turns_shown(up: float, screw_pitch: float) -> str:
+    """Return a screw's height as a field shows it: turns up from the drawn one; m, m a turn."""
+    count = round(up / screw_pitch, 3)
+    return f"{count:+g}".replace("-", MINUS) if abs(count) >= 0.005 else "0"
+
+
+def turns_typed(said: str) -> float:
+    """Read turns up from the drawn height: "0.25", "+1/8", "-1 1/4", "½ down".
+
+    Raises
+    ------
+    InputError
+        When it is no number of turns that a screw has.
+    """
+    plain = said.strip().lower().replace(MINUS, "-").removesuffix("turns").removesuffix("turn").strip()
+    for letter, words in {"⅛": " 1/8", "¼": " 1/4", "½": " 1/2", "¾": " 3/4"}.items():
+        plain = plain.replace(letter, words)
+    down = plain.endswith("down")
+    found = _TURNS.fullmatch(plain.removesuffix("down").removesuffix("up").strip())
+    if found is None or found["under"] == "0":
+        raise InputError(f"{said.strip()!r:.60} is no number of turns; write turns up, such as 0.25, -1/8 or 1 1/4.")
+    count = float(found["whole"] or 0) + (int(found["top"]) / int(found["under"]) if found["top"] else 0.0)
+    count = float(typed_number(found["plain"])) if found["plain"] else count
+    if count > MOST_TURNS:
+        raise InputError(f"{said.strip()!r:.60} is more than {MOST_TURNS} turns. Is it in millimetres?")
+    return -count if down or found["sign"] == "-" else count
+
+
 class Levers:
     """All fields of one pickup and its guitar.
 
@@ -98,20 +131,13 @@ class Levers:
             self.show(self.guitar)
 
     # --- heights -----------------------------------------------------------------------------------
-    def heights(self) -> None:
-        """Gaps of both ends, and every pole screw."""
-        text("h2", "Height")
-        text("p", "Gap: string pressed at the last fret, its underside to the pole top.", "soft small")
-        for side in ("bass", "treble"):
-            self._gap(side)
-        if self.chosen.built.has_screws:
-            text("h3", "Pole screws")
-            fault = Fault()
-            with ui.element("div").classes("screws"):
-                for k in range(self.chosen.poles.count):
-                    self._screw(k + 1, fault)
+    @property
+    def screws(self) -> int:
+        """How many poles of it can be turned."""
+        return self.chosen.poles.count if self.chosen.built.has_screws else 0
 
-    def _gap(self, side: str) -> None:
+    def gap_field(self, side: str, fault: Fault) -> Amount:
+        """Return the field of one end's gap."""
         attr = f"gap_{side}"
 
         async def typed(value: str) -> None:
@@ -122,48 +148,83 @@ class Levers:
                 return
             await self.do(height_moves(side, getattr(self.chosen, attr), wanted), fault)
 
-        with ui.element("div").classes("row gap-row"):
-            box = amount(f"gap, {side} side, mm", "", typed, mark=f"gap-{side}")
-            press(
-                f"raise {STEP_MM:g} mm", lambda: self.do([f"raise_{side}={STEP_MM:g}mm"], fault), mark=f"raise-{side}"
-            )
-            press(
-                f"lower {STEP_MM:g} mm", lambda: self.do([f"lower_{side}={STEP_MM:g}mm"], fault), mark=f"lower-{side}"
-            )
-        fault = Fault()
+        box = amount(f"gap, {side} side, mm", "", typed, mark=f"gap-{side}")
         self._keep(box, lambda: f"{1e3 * getattr(self.chosen, attr):.2f}")
+        return box
+
+    def screw_field(self, screw: int, fault: Fault) -> Amount:
+        """Return the field of one pole screw: turns up from the drawn height."""
+
+        async def typed(value: str) -> None:
+            poles = self.chosen.poles
+            try:
+                wanted = turns_typed(value) * poles.screw_pitch
+            except PolepieceError as error:
+                fault.show(error)
+                return
+            await self.do(screw_moves(screw, poles.screw_raise[screw - 1], wanted), fault)
+
+        box = amount(f"screw {screw}, turns up", "", typed, mark=f"screw-{screw}").classes("turns")
+        self._keep(box, lambda: turns_shown(self.chosen.poles.screw_raise[screw - 1], self.chosen.poles.screw_pitch))
+        return box
+
+    def steps(self) -> None:
+        """Both ends and every screw by one step at a time, for hands that would rather press than type."""
+        fault = Fault()
+        with ui.element("div").classes("screws"):
+            for side in ("bass", "treble"):
+                self._steps(f"{side} side", side, f"{STEP_MM:g} mm", fault)
+            for screw in range(1, self.screws + 1):
+                self._screw(screw, fault)
+
+    def _steps(self, words: str, side: str, step: str, fault: Fault) -> None:
+        with ui.element("div").classes("screw"):
+            text("span", words, "name")
+            where = text("span", "", "where")
+            for way in ("raise", "lower"):
+                act = partial(self.do, [f"{way}_{side}={step.replace(' ', '')}"], fault)
+                press(f"{way} {step}", act, cls="quiet", mark=f"{way}-{side}")
+        self._showers.append(lambda: where.say(f"{1e3 * getattr(self.chosen, f'gap_{side}'):.2f} mm"))
+        self._showers[-1]()
 
     def _screw(self, screw: int, fault: Fault) -> None:
         step = "0.125 turn"
         with ui.element("div").classes("screw"):
             text("span", f"screw {screw}", "name")
             where = text("span", "", "where")
-            press("up ⅛ turn", lambda: self.do([f"screw{screw}=up {step}"], fault), cls="quiet", mark=f"up-{screw}")
-            press(
-                "down ⅛ turn", lambda: self.do([f"screw{screw}=down {step}"], fault), cls="quiet", mark=f"down-{screw}"
-            )
+            for way in ("up", "down"):
+                act = partial(self.do, [f"screw{screw}={way} {step}"], fault)
+                press(f"{way} ⅛ turn", act, cls="quiet", mark=f"{way}-{screw}")
         self._showers.append(
             lambda: where.say(turns(self.chosen.poles.screw_raise[screw - 1], self.chosen.poles.screw_pitch))
         )
         self._showers[-1]()
 
     # --- magnet ------------------------------------------------------------------------------------
-    def magnet(self) -> None:
-        """Grade, finish, charge, and the way round."""
-        text("h2", "Magnet")
+    def grade(self) -> None:
+        """The grade alone, where magnets can be exchanged."""
         fault = Fault()
         grades = {one.slug: one.name for one in catalogue.magnets()}
+        self._choice(
+            "magnets" if self.chosen.built.magnet_is_the_pole else "bar",
+            lambda: self._with_present(grades, self.chosen.magnet.grade), lambda: self.chosen.magnet.grade, "magnet",
+            fault,
+        )  # fmt: skip
+
+    def magnet(self) -> None:
+        """Finish, charge, and the way round, as far as it has them."""
+        fault = Fault()
         with ui.element("div").classes("row"):
-            self._choice("grade", lambda: self._with_present(grades, self.chosen.magnet.grade),
-                         lambda: self.chosen.magnet.grade, "magnet", fault)  # fmt: skip
             self._choice("surface", lambda: {"polished": "polished", "rough-cast": "rough cast"},
                          lambda: self.chosen.magnet.finish, "finish", fault)  # fmt: skip
             self._choice("charge", self._charges, lambda: str(self.chosen.magnet.charge), "charge", fault)
-            press("turn the bar end for end", lambda: self.do(["flip=yes"], fault), mark="flip")
-        way = text("p", "", "soft small")
-        self._showers.append(lambda: way.say(_way_round(self.chosen)))
-        self._showers[-1]()
-        text("p", SWAP_NOTE, "soft small")
+            if self.chosen.built.bars:
+                press("turn the bar end for end", lambda: self.do(["flip=yes"], fault), mark="flip")
+        if self.chosen.built.bars:
+            way = text("p", "", "soft small")
+            self._showers.append(lambda: way.say(_way_round(self.chosen)))
+            self._showers[-1]()
+            text("p", SWAP_NOTE, "soft small")
 
     def _charges(self) -> dict[str, str]:
         charge = self.chosen.magnet.charge
@@ -173,23 +234,44 @@ class Levers:
 
     # --- controls ----------------------------------------------------------------------------------
     def controls(self) -> None:
-        """Pots, capacitors, cable, wiring, cover, strings."""
-        text("h2", "Controls, cable and wiring")
+        """Pots, capacitors, cable, wiring, cover, strings: what there is; what could be added is folded below it."""
         fault = Fault()
+        there = [one for one in _CONTROLS if self._has(one[2])]
+        absent = [one for one in _CONTROLS if one not in there]
         with ui.element("div").classes("row"):
-            for key, label, attr in _CONTROLS:
+            for key, label, attr in there:
                 self._control(key, label, attr, fault)
-            self._choice("tone taken", lambda: {"before": "before the volume", "after": "after the volume"},
-                         lambda: controls_of(self.guitar, self.chosen.name).tone_tap, "tone_tap", fault)  # fmt: skip
+            if self._has("tone_pot"):
+                taken = {"before": "before the volume", "after": "after the volume"}
+                self._choice(
+                    "tone taken", lambda: taken, lambda: controls_of(self.guitar, self.chosen.name).tone_tap,
+                    "tone_tap", fault,
+                )  # fmt: skip
             if len(self.chosen.built.wirings) > 1:
-                self._choice("wiring", lambda: wirings_of(self.chosen), lambda: self.chosen.wiring, "wiring", fault)
+                self._choice("coils", lambda: wirings_of(self.chosen), lambda: self.chosen.wiring, "wiring", fault)
             if self.chosen.built.screws_on_one_side:
-                self._choice("screws to the", lambda: {"neck": "neck", "bridge": "bridge"},
+                faces = {"neck": "towards the neck", "bridge": "towards the bridge"}
+                self._choice("side with the screws", lambda: faces,
                              lambda: self.chosen.screws_face, "screws_face", fault)  # fmt: skip
             self._choice("cover", lambda: COVERS, self._cover, "cover", fault)
             sets = {one: one for one in STRING_SETS}
             self._choice("string set", lambda: self._with_present(sets, self.guitar.string_set),
                          lambda: self.guitar.string_set, "strings", fault)  # fmt: skip
+        if absent:
+            with ui.element("details"):
+                text("summary", "What is not fitted, to try it")
+                with ui.element("div").classes("row"):
+                    for key, label, attr in absent:
+                        self._control(key, label, attr, fault)
+
+    def _has(self, attr: str) -> bool:
+        """Tell whether the guitar has a part; a tone control's capacitor and setting go with its pot."""
+        controls = controls_of(self.guitar, self.chosen.name)
+        if attr in ("tone_cap", "tone_setting"):
+            attr = "tone_pot"
+        if attr == "volume_setting":
+            attr = "volume_pot"
+        return getattr(controls, attr) is not None
 
     def _cover(self) -> str:
         return "off" if self.chosen.cover is None else self.chosen.cover.material

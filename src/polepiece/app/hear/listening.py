@@ -14,6 +14,7 @@ from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Progress, Stopped
+from polepiece.app.sheet.how_far import LISTENED
 from polepiece.app.widgets.controls import Fault, Working, press
 from polepiece.app.widgets.player import (
     MOST_STATES,
@@ -79,7 +80,7 @@ class Listening:
         self.loop, self.playback = loop, playback
         self.entries: list[Entry] = []
         self._on_change = on_change or (lambda: None)
-        self._making = False
+        self._making = self._noted = False
         self._halted = False
         self._now_made, self._since = "", 0.0
         self.working = Working()
@@ -88,7 +89,7 @@ class Listening:
         self.fault = Fault()
         self.player = Player(
             label=label, tone=tone, tones=TONES, level=level, loop=loop, playback=playback, on_tone=self._toned,
-            on_level=self._levelled, on_loop=self._looped, on_playback=self._turned,
+            on_level=self._levelled, on_loop=self._looped, on_playback=self._turned, on_played=self._played,
         ).mark("player")  # fmt: skip
         self._client = ui.context.client
         self._client.on_delete(self._leave)
@@ -136,7 +137,7 @@ class Listening:
         made_with = None if self.played.take is None else self.played.made_with or self.desk.guitar
         return Wish(
             guitar=guitar, pickup=self.desk.pickup, phrase=self.played.phrase, seed=SEED, take=self.played.take,
-            made_with=made_with, tone=tone, speaker=self.played.speaker,
+            made_with=made_with, tone=tone, speaker=self.played.speaker, heard=self.desk.heard_of(guitar),
         )  # fmt: skip
 
     # --- making ------------------------------------------------------------------------------------
@@ -282,6 +283,17 @@ class Listening:
         whole = part is None or (loop[0] <= 0.0 and loop[1] >= part[0] - 1e-6)
         self.loop = None if whole else loop
         self._on_change()
+
+    async def _played(self) -> None:
+        """Keep once a visit that states were played against one another: the job's strip ticks it."""
+        names = [one.name for one in self.entries if self.tone in one.sounds]
+        if self._noted or len(names) < 2:
+            return
+        self._noted = True
+        book, desk = shared.room().notebook, self.desk
+        words = f"{desk.pickup}: listened to {' against '.join(names)}"
+        body = {"schema": LISTENED, "pickup": desk.pickup, "states": [one.state for one in self.entries]}
+        await shared.written(lambda: book.write_note(desk.entry.id, words[:500], state_id=desk.state.id, body=body))
 
     def _turned(self, playback: float) -> None:
         self.playback = playback

@@ -17,7 +17,7 @@ import soxr
 from polepiece import __version__
 from polepiece.arrays import FloatArray
 from polepiece.auditioning import Described, Heard, describe_pair, hear, loudest_stretch, through
-from polepiece.bench import Bench
+from polepiece.bench import Bench, position_of
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, write_guitar
 from polepiece.kept import Kept
@@ -26,7 +26,7 @@ from polepiece.materials import constants_hash
 from polepiece.sound import Loudspeaker as LoudspeakerOf
 from polepiece.sound import Recording, condition_of, decode, impulse_response_of, to_bytes
 
-TONES = {"cable": "Cable", "clean": "Clean", "edge": "Edge", "driven": "Driven"}
+TONES = {"cable": "straight", "clean": "drive low", "edge": "drive half", "driven": "drive full"}
 """What can be heard: the voltage at the end of the cable, or the settings of the chain behind it."""
 LARGEST = 48 * 1024 * 1024  # bytes of a recording that is sent
 PHRASE_WORDS = {
@@ -154,6 +154,7 @@ class Wish:
     made_with: "Guitar | None" = None  # the state in which the take was recorded
     tone: str = "cable"
     speaker: Speaker = Speaker()
+    heard: "str | None" = None  # the position of the switches; None: the pickup as usual
 
     @property
     def cable_key(self) -> str:
@@ -162,6 +163,7 @@ class Wish:
             "guitar": _written(self.guitar), "pickup": self.pickup, "seed": self.seed, "version": __version__,
             "constants": constants_hash(), "form": 5,
         }  # fmt: skip
+        what |= {} if self.heard is None else {"heard": self.heard}
         if self.take is None:
             what["phrase"] = self.phrase
         else:
@@ -228,12 +230,12 @@ def _at_the_cable(progress: Callable[[int, int, str], None], wish: Wish) -> "tup
         return _CABLE[key]
     progress(0, 3, "solving the pickup")
     bench = _BENCHES.setdefault(wish.seed, Bench(seed=wish.seed))
-    bench.level(wish.guitar, wish.pickup)
+    bench.heard_in(position_of(wish.guitar, wish.pickup, wish.heard)).level(wish.guitar, wish.pickup)
     progress(1, 3, "playing the strings" if wish.take is None else "giving the recording the new response")
     recording, whole_s = (None, 0.0) if wish.take is None else _part_of(wish.take)
     heard = hear(
         wish.guitar, wish.pickup, phrase=wish.phrase, recording=recording, made_with=wish.made_with, seed=wish.seed,
-        bench=bench,
+        bench=bench, position=wish.heard,
     )  # fmt: skip
     _CABLE[key] = heard, whole_s or heard.samples.shape[0] / heard.sample_rate
     return _CABLE[key]

@@ -9,6 +9,7 @@ import numpy as np
 from nicegui import ui
 
 from polepiece import __version__
+from polepiece.app.guitar.grade_rows import grade_rows
 from polepiece.app.guitar.grade_sheets import BANDS, SCHEMA, csv_rows
 from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.states import NOW, grade_state
@@ -18,8 +19,8 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.cells import cell, ends
-from polepiece.app.widgets.controls import Fault, Working, choice, link, press, text, tick_box
-from polepiece.app.widgets.curves import Curve, Curves
+from polepiece.app.widgets.controls import Fault, Working, choice, link, press, text
+from polepiece.app.widgets.curves import Curve, Curves, lowest_drawn
 from polepiece.app.widgets.place import Place
 from polepiece.app.widgets.player import MOST_STATES
 from polepiece.errors import PolepieceError
@@ -27,7 +28,7 @@ from polepiece.guitar import charge_words, grade_words
 from polepiece.materials import constants_hash
 from polepiece.report import csv_text, grade_sheet_page
 from polepiece.shown_number import signed
-from polepiece.sound import bands_in_a_row
+from polepiece.sound import band_words, bands_in_a_row
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
 GAPS = {"same": "same gap", "reset": "gap re-set to the old level"}
@@ -39,7 +40,7 @@ Sheet = Mapping[str, Any]
 # key of a column -> (head, unit, decimals)
 COLUMNS: dict[str, tuple[str, str, int]] = {
     "level_db": ("level", "dB", 1),
-    **{f"bands_db.{band}": (band, "dB", 1) for band in BANDS},
+    **{f"bands_db.{band}": (band_words(band, dash="–", kilo=True), "dB", 1) for band in BANDS},
     "wound_minus_plain_db": ("wound against plain", "dB", 1),
     "resonance_hz": ("resonance", "Hz", 0),
     "resonance_db": ("its height", "dB", 1),
@@ -61,10 +62,11 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def grades(  # one argument for each part of the address
-        guitar: str = "", pickup: str = "", against: str = "", charge: str = "", gap: str = "same", sort: str = "",
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", charge: str = "",
+        gap: str = "same", sort: str = "",
         curves: str = "", drawn: str = "difference",
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = GradesView(desk, charge=charge, gap=gap, sort=sort, curves=curves, drawn=drawn)
@@ -82,6 +84,7 @@ class GradesView:
         self.sort, self.down = sort.lstrip("-"), sort.startswith("-")
         self.picked = [one for one in curves.split(",") if one][:MOST_CURVES]
         self.drawn = drawn if drawn in DRAWN else "difference"
+        self.low = lowest_drawn(desk.guitar)
         self.sheet: Sheet | None = None
         self.played: list[str] = []
 
@@ -102,23 +105,25 @@ class GradesView:
         self.working, self.fault = Working(), Fault()
         self.again = press("compute every grade", self._compute, cls="main", mark="compute")
         self.again.set_visibility(False)
-        with ui.element("div").classes("two"):
-            with ui.element("section").classes("card"):
-                text("h2", "Curves")
-                choice("drawn", DRAWN, self.drawn, self._choose_drawn, mark="drawn")
-                self.curves = Curves("Response with each bar", unit="dB", span=6.0, file="grades-response.csv")
-            with ui.element("section").classes("card"):
-                text("h2", "Listen")
+        with ui.element("div").classes("plan-two"):
+            with ui.element("section").props('aria-label="Bars"') as self.card:
+                self.bars = ui.element("div")
+                with ui.element("details").classes("card fold"):
+                    text("summary", "All numbers")
+                    self.caption = text("p", "", "small soft")
+                    self.table = ui.element("div")
+                    with ui.element("div").classes("row"):
+                        press("table as CSV", self._csv, cls="quiet", mark="table-csv")
+                        press("one page to share (HTML)", self._page, cls="quiet", mark="share")
+                self.trade_note = text("p", "", "small soft")
+            with ui.element("section").classes("card beside stays"):
+                self.curves = Curves(
+                    "Response with each bar", unit="dB", span=6.0, file="grades-response.csv", low=self.low
+                )
+                choice("drawn", DRAWN, self.drawn, self._choose_drawn, mark="drawn").classes("inline")
                 text("p", "Press play in a row: its sound is made and set against the guitar as it is.", "small soft")
                 self.listening = Listening(self.desk, Played(), label="Grades", on_change=self._address)
                 self.to_hear = ui.element("p")
-        with ui.element("section").classes("card after").props('aria-label="Table"') as self.card:
-            self.caption = text("p", "", "small soft")
-            self.table = ui.element("div")
-            self.trade_note = text("p", "", "small soft")
-            with ui.element("div").classes("row"):
-                press("table as CSV", self._csv, cls="quiet", mark="table-csv")
-                press("one page to share (HTML)", self._page, cls="quiet", mark="share")
         self.card.set_visibility(False)
 
     async def begin(self) -> None:
@@ -131,7 +136,8 @@ class GradesView:
 
     # --- numbers -----------------------------------------------------------------------------------
     def _name(self) -> str:
-        return f"every grade in {self.desk.pickup}" + (f", {self.charge}" if self.charge else "")
+        where = f", heard in {self.desk.position}" if self.desk.position else ""
+        return f"every grade in {self.desk.pickup}" + (f", {self.charge}" if self.charge else "") + where
 
     def _kept(self) -> Sheet | None:
         book = shared.room().notebook
@@ -147,8 +153,9 @@ class GradesView:
         self.again.set_visibility(False)
         state, name, charge = self.desk.state, self._name(), self.charge
         job = shared.room().jobs.run(
-            "every grade", self.desk.guitar, self.desk.pickup, charge or None, on_progress=self.working.show_progress
-        )
+            "every grade", self.desk.guitar, self.desk.pickup, charge or None, heard=self.desk.heard_in,
+            on_progress=self.working.show_progress,
+        )  # fmt: skip
         try:
             found: dict[str, Any] = await self.working.follow(job)
             await shared.written(lambda: shared.room().notebook.keep_prediction(state.id, name, found))
@@ -170,9 +177,20 @@ class GradesView:
         known = [one["grade"] for one in self.sheet["grades"]]
         self.picked = [one for one in self.picked if one in known] or default_curves(self.sheet)
         self.card.set_visibility(True)
+        self._show_bars()
         self._show_table()
         self._show_curves()
         self._address()
+
+    def _show_bars(self) -> None:
+        assert self.sheet is not None
+        self.bars.clear()
+        judged = "computed" if self.gap == "same" else "computed at the same gap"
+        with self.bars:
+            grade_rows(
+                self._rows(), self.sheet, gap=self.gap, low=self.low, picked=self.picked, on_play=self._play,
+                on_pick=self._pick, moved=moved_words, trade=lambda one: trade_cell(one, judged),
+            )  # fmt: skip
 
     def _rows(self) -> list[Mapping[str, Any]]:
         assert self.sheet is not None
@@ -228,10 +246,6 @@ class GradesView:
                 text("span", grade_words(slug))
                 if self.sheet is not None and slug == self.sheet["in_place_of"]:
                     text("span", " (in)", "soft")
-                with ui.element("div").classes("row-acts"):
-                    play = press("play", partial(self._play, slug), cls="quiet", mark=f"play-{slug}")
-                    play.props["aria-label"] = f"play {grade_words(slug)}"
-                    self._tick(slug)
             for key, head in heads[1:]:
                 with ui.element("td").classes("n") as place:
                     place.props["data-label"] = head
@@ -245,15 +259,6 @@ class GradesView:
                     digits = COLUMNS[key][2]
                     text("span", cell(value, interval, digits) if digits == 1 else signed(value, digits))
                     text("span", ends(interval, digits), "span")
-        if one["trade"] is not None:
-            with ui.element("tr").classes("more"), ui.element("td").props(f"colspan={len(heads)}"):
-                trade_cell(one["trade"], "computed" if self.gap == "same" else "computed at the same gap")
-
-    def _tick(self, slug: str) -> None:
-        with ui.element("label").classes("tick"):
-            box = tick_box(slug in self.picked, partial(self._pick, slug), f"curve-{slug}")
-            box.props["aria-label"] = f"curve of {grade_words(slug)}"
-            text("span", "curve")
 
     def _show_curves(self) -> None:
         sheet = self.sheet
@@ -287,6 +292,7 @@ class GradesView:
     def _sort_by(self, key: str) -> None:
         self.down = not self.down if key == self.sort else key != "grade"
         self.sort = key
+        self._show_bars()
         self._show_table()
         self._address()
 
@@ -316,7 +322,7 @@ class GradesView:
         self.picked = [one for one in self.picked if one != slug] + ([slug] if on else [])
         if len(self.picked) > MOST_CURVES:
             self.picked = self.picked[-MOST_CURVES:]
-            self._show_table()
+            self._show_bars()
         self._show_curves()
         self._address()
 

@@ -1,21 +1,19 @@
-"""Guitar: the pickup to scale with its handles, its curve and numbers following, and its history."""
+"""Guitar: the pickup to scale with a field at each handle, its curve, three numbers; everything else folded."""
 
 from collections.abc import Awaitable, Callable, Sequence
-from typing import Literal
 
 from nicegui import background_tasks, ui
 
 from polepiece.app.guitar.boxes import AssumedBox, FileBox, HistoryBox
-from polepiece.app.guitar.drawing import Drawing
+from polepiece.app.guitar.computing import Computing, Interval
 from polepiece.app.guitar.levers import Levers, height_moves, screw_moves
+from polepiece.app.guitar.stage import Stage, colours
 from polepiece.app.pages.new_guitar import PAGE as NEW_GUITAR
-from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
-from polepiece.app.server.jobs import Stopped, Waiting
-from polepiece.app.server.worker import Answer
 from polepiece.app.widgets import theme
+from polepiece.app.widgets.big_numbers import BigNumbers
 from polepiece.app.widgets.controls import Choice, Fault, Working, choice, link, press, text, words_of
-from polepiece.app.widgets.curves import Curve, Curves
+from polepiece.app.widgets.curves import Curve, Curves, lowest_drawn
 from polepiece.app.widgets.place import Place
 from polepiece.app.widgets.readout import Readout, gaps_of
 from polepiece.bench import State
@@ -25,18 +23,10 @@ from polepiece.moves import plainly
 from polepiece.notebook import StateEntry
 from polepiece.report import pickup_drawing
 
-How = Literal["exact", "turned", "unsolved"]  # a state: as it is; screws near it; without a solution yet
-
-PAGE = Place(path="/guitar", title="Guitar", about="the pickup, its heights, magnet and controls, and what they do")
-HOW = (
-    "Drag the arrows beside the body, or on a screw; with the keyboard: arrow up and down. Over every string: the "
-    "vertical field at its axis, computed."
+PAGE = Place(
+    path="/guitar", title="Guitar", in_job=True, about="the pickup, its heights, magnet and controls, and what they do"
 )
-TURNING = "finding the exact curve of the turned screws"
-COLOURS = (
-    ("north", "magnet, north (N)"), ("south", "magnet, south (S)"), ("steel", "steel: screws, slugs, keeper"),
-    ("coil", "coil"), ("plate", "plate or cover"), ("field", "field"),
-)  # fmt: skip
+DRAWN = {"response": "response", "difference": "difference"}
 SMALLEST_MOVE = 5e-6  # m, what a move is written to
 
 
@@ -44,13 +34,14 @@ def build() -> None:
     """Register the page."""
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
-    async def guitar(guitar: str = "", pickup: str = "", against: str = "") -> None:
-        desk = Desk.at(guitar, pickup, against)
+    async def guitar(guitar: str = "", pickup: str = "", against: str = "", position: str = "") -> None:
+        desk = Desk.at(guitar, pickup, against, position)
+        ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, heading=desk.guitar.name):
             view = GuitarView(desk)
             view.build()
-        ui.timer(0.0, view.begin, once=True)
-        ui.context.client.on_delete(view.close)
+        ui.timer(0.0, view.computing.begin, once=True)
+        ui.context.client.on_delete(view.computing.close)
 
 
 class GuitarView:
@@ -58,63 +49,71 @@ class GuitarView:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.now: State | None = None
-        self.stock: State | None = None
-        self._looked_at = desk.guitar  # what was asked for last
         self._mine: Guitar | None = None  # what could not be recorded because another tab has
         self._mine_why = ""
-        self._drawn = ""  # the views that are shown now
-        self._stopped: How = "unsolved"  # what a person has stopped last
-
-    def close(self) -> None:
-        """Stop what computes for this tab alone."""
-        self._stop_solving()
+        self._views = ""  # that are shown now
+        self.drawn = "response"
 
     # --- what is on it -----------------------------------------------------------------------------
     def build(self) -> None:
         """Put everything on the page; numbers come later."""
         desk = self.desk
-        with ui.element("div").classes("row"):
-            text("p", f"{desk.pickup} pickup, {desk.chosen.built.words}", "soft")
-            if desk.guitar.invented:
-                text("span", "invented: no real instrument", "badge")
-            link(f"{NEW_GUITAR.path}?guitar={desk.entry.id}", "edit what this guitar is", "press").mark("edit-guitar")
         self._clash()
-        self.working = Working(floats=True)
-        self.fault = Fault()
-        with ui.element("div").classes("two woven"):
-            with ui.element("div").classes("stack"):
-                with ui.element("section").classes("card first").props('aria-label="Drawing"'):
-                    self.drawing = Drawing(self._handle).mark("drawing")
-                    _key()
-                    text("p", HOW, "soft small")
-                    self._other_views()
-                self.levers = Levers(desk.guitar, desk.pickup, self._move)
-                with ui.element("section").classes("card"):
-                    self.levers.heights()
-                with ui.element("section").classes("card"):
-                    self.levers.magnet()
-                    self._regap_row()
-                with ui.element("section").classes("card"):
-                    self.levers.controls()
-            with ui.element("div").classes("stack"):
-                with ui.element("section").classes("card second stays").props('aria-label="Curve"'):
-                    with ui.element("div").classes("row"):
-                        self.undo = press("undo", self._undo, mark="undo")
-                        self.redo = press("redo", self._redo, mark="redo")
-                        self.against: Choice = choice("compare with", {}, "", self._compare, mark="compare")
-                    self.curves = Curves("Response: string velocity to the amplifier")
-                    self.again = press("compute the exact curve", self._solve_again, mark="solve-again")
-                    self.again.set_visibility(False)
-                with ui.element("section").classes("card third").props('aria-label="Numbers"'):
-                    self.readout = Readout(len(desk.guitar.strings))
-                with ui.element("section").classes("card"):
-                    self.assumed = AssumedBox()
-                with ui.element("section").classes("card"):
-                    self.file = FileBox(desk, lambda: ui.navigate.to(desk.address(PAGE.path)))
-                with ui.element("section").classes("card"):
-                    self.history = HistoryBox(self._return_to)
+        self.working, self.fault = Working(floats=True), Fault()
+        self.computing = Computing(desk, self, self.working, self.fault)
+        self.levers = Levers(desk.guitar, desk.pickup, self._move)
+        with ui.element("div").classes("two instrument woven"):
+            with ui.element("section").classes("card").props('aria-label="Drawing"'):
+                self._whose()
+                self.stage = Stage(self.levers, self._handle)
+                self.stage.build()
+                with ui.element("div").classes("row beside-stage"):
+                    self.levers.grade()
+                    self.undo = press("undo", self._undo, mark="undo")
+                    self.redo = press("redo", self._redo, mark="redo")
+            with ui.element("section").classes("card").props('aria-label="Curve"'):
+                self.curves = Curves("Response: string velocity to the amplifier", low=lowest_drawn(desk.guitar))
+                with ui.element("div").classes("row"):
+                    choice("drawn", DRAWN, self.drawn, self._choose_drawn, mark="drawn")
+                    self.against: Choice = choice("compared with", {}, "", self._compare, mark="compare")
+                    self.again = press("compute the exact curve", self.computing.again, mark="solve-again")
+                self.again.set_visibility(False)
+        self.numbers = BigNumbers()
+        self._folded()
         self._show_record()
+
+    def _whose(self) -> None:
+        with ui.element("p").classes("whose-pickup small soft"):
+            text("span", f"{self.desk.pickup} pickup, {self.desk.chosen.built.words}")
+            if self.desk.guitar.invented:
+                text("span", "invented: no real instrument", "badge")
+            link(f"{NEW_GUITAR.path}?guitar={self.desk.entry.id}", "edit what this guitar is").mark("edit-guitar")
+
+    def _folded(self) -> None:
+        """Everything that is not needed at every look, under its own line."""
+        desk = self.desk
+        with ui.element("div").classes("folds"):
+            with _fold("Magnet: surface, charge, way round"):
+                self.levers.magnet()
+                with ui.element("div").classes("row"):
+                    press("re-set the height to the level compared with", self._regap, mark="regap")
+                self.regap_fault = Fault()
+            with _fold("Controls, cable, coils, cover, strings"):
+                self.levers.controls()
+            with _fold("Heights" + (" and screws" if self.levers.screws else "") + " by steps"):
+                self.levers.steps()
+            with _fold("All numbers, string by string"):
+                self.readout = Readout(len(desk.guitar.strings))
+            with _fold("Section across the poles, and from above"):
+                self.views = ui.html("", sanitize=False).classes("views")
+                self.views_words = text("p", "", "soft small")
+                colours()
+            with _fold("What is assumed"):
+                self.assumed = AssumedBox()
+            with _fold("History"):
+                self.history = HistoryBox(self._return_to)
+            with _fold("Guitar file"):
+                self.file = FileBox(desk, lambda: ui.navigate.to(desk.address(PAGE.path)))
 
     def _clash(self) -> None:
         """What is said when another tab has recorded since."""
@@ -127,178 +126,69 @@ class GuitarView:
                 press("keep mine as a new state", self._keep_mine, mark="clash-keep")
         self.clash.set_visibility(False)
 
-    def _other_views(self) -> None:
-        with ui.element("details"):
-            text("summary", "Section across the poles, and from above")
-            self.views = ui.html("", sanitize=False).classes("views")
-            self.views_words = text("p", "", "soft small")
-
-    def _regap_row(self) -> None:
-        with ui.element("div").classes("row"):
-            press("re-set the height to the level compared with", self._regap, mark="regap")
-        self.regap_fault = Fault()
-
     # --- showing -----------------------------------------------------------------------------------
     def _show_record(self) -> None:
         """Show everything that follows from the record at once, without computing."""
         desk = self.desk
-        self.drawing.show(desk.guitar, desk.pickup, self.now)
+        self.stage.show(desk.guitar, desk.pickup, self.computing.now)
         self.levers.show(desk.guitar)
         side, top, words = pickup_drawing(desk.guitar, desk.pickup)
-        if side + top != self._drawn:
-            self._drawn = side + top
-            self.views.set_content(self._drawn)
+        if side + top != self._views:
+            self._views = side + top
+            self.views.set_content(self._views)
         self.views_words.say(words)
         back, forward = desk.can_step()
         self.undo.allow(back)
         self.redo.allow(forward)
-        self._show_history()
+        states = desk.history
+        options = {str(one.id): f"{_called(one)}, {one.at:%d %b %H:%M}" for one in states}
+        self.against.offer(options, str(desk.stock.id))
+        self.history.show(states, desk.state.id)
         self.assumed.show(desk.assumed)
 
-    def _show_history(self) -> None:
-        states = self.desk.history
-        options = {str(one.id): f"{_called(one)}, {one.at:%d %b %H:%M}" for one in states}
-        self.against.offer(options, str(self.desk.stock.id))
-        self.history.show(states, self.desk.state.id)
+    def put(self, state: State, guitar: Guitar, *, exact: bool) -> None:
+        """Show a state of a guitar; one that is only near it dashed."""
+        stock = self.computing.stock
+        self._draw(exact=exact)
+        self.numbers.show(state, stock, exact=exact)
+        gaps = gaps_of(guitar.pickup(self.desk.pickup), len(guitar.strings))
+        self.readout.show(state, stock, gaps, stale=not exact)
+        self.stage.show(guitar, self.desk.pickup, state)
 
-    def _draw_curves(self, *, stale: bool = False) -> None:
-        lines = []
-        if self.stock is not None:
-            name = "compared with" if self.desk.stock.act != "entry" else "as first recorded"
-            lines.append(
-                Curve(name=name, look="stock", frequency=self.stock.frequency_hz, level_db=self.stock.response_db)
-            )
-        if self.now is not None:
-            lines.append(Curve(name="now", look="now", frequency=self.now.frequency_hz, level_db=self.now.response_db))
-        self.curves.show(lines, stale=stale)
-
-    # --- computing ---------------------------------------------------------------------------------
-    async def begin(self) -> None:
-        """First curve: now, then what it is compared with."""
-        try:
-            how = await self._look(self.desk.guitar)
-        except PolepieceError as error:
-            self.fault.show(error)
-            return
-        if how != "exact":
-            await self._finish(how)
-        await self._find_stock()
-
-    async def _look(self, guitar: Guitar) -> How:
-        """Ask for the state of a guitar and show it as far as it is known; return how far that is."""
-        self._looked_at = guitar
-        answer: Answer | None = await shared.room().live.ask(self.desk.lane("now"), "state", guitar, self.desk.pickup)
-        if answer is None:  # something newer is asked
-            return "exact"
-        if answer.state is None:
-            self.curves.grey()
-        else:
-            self._put(answer.state, guitar, stale=not answer.exact)
-        return "exact" if answer.exact else "turned" if answer.turned else "unsolved"
-
-    async def _finish(self, how: How) -> None:
-        """After a record: solve what is not solved, then find the interval."""
-        self.again.set_visibility(False)
-        try:
-            if how == "unsolved":
-                await self._solve(self.desk.guitar)
-                return
-            self._stop_solving()
-            if how == "turned":
-                await self._turn(self.desk.guitar)
-            await self._find_interval()
-        except PolepieceError as error:
-            self.fault.show(error)
-
-    def _put(self, state: State, guitar: Guitar, *, stale: bool) -> None:
-        self.now = state
-        self._draw_curves(stale=stale)
-        self.readout.show(state, self.stock, gaps_of(guitar.pickup(self.desk.pickup), len(guitar.strings)), stale=stale)
-        self.drawing.show(guitar, self.desk.pickup, state)
-
-    async def _turn(self, guitar: Guitar) -> None:
-        """Find the exact curve of turned screws beside the live process; the near one stays, greyed, until then."""
-        desk = self.desk
-        asked = shared.room().margins.ask(desk.lane("turned"), "turned", guitar, desk.pickup)
-        try:
-            answer = await self.working.follow(Waiting(asked, TURNING))
-        except Stopped:
-            self._offer_again(guitar, "turned")
-            return
-        if answer is not None and guitar == self._looked_at:
-            self._put(answer.state, guitar, stale=False)
-
-    async def _solve(self, guitar: Guitar) -> None:
-        """Solve a new geometry in a job; the old curve stays, greyed, until the exact one is there."""
-        room, desk = shared.room(), self.desk
+    def grey(self) -> None:
+        """Grey what is shown: it is not of what is there now."""
         self.curves.grey()
-        self._stop_solving()
-        try:
-            job = room.solves.run("solve", guitar, desk.pickup, on_progress=self.working.show_progress)
-            await self.working.follow(job)
-        except Stopped:
-            self._offer_again(guitar, "unsolved")
-            return
-        if guitar != desk.guitar:
-            return
-        answer = await room.live.ask(desk.lane("now"), "state", guitar, desk.pickup, True)
-        if answer is not None:
-            self._put(answer.state, guitar, stale=False)
-            await self._find_interval()
 
-    def _offer_again(self, guitar: Guitar, how: How) -> None:
-        """Offer what was stopped once more, if it is still wanted."""
-        self._stopped = how
-        self.again.set_visibility(guitar == self.desk.guitar and self.working.job is None)
-
-    def _stop_solving(self) -> None:
-        """Drop the solution of a geometry, or of turned screws, that nobody wants any more."""
-        if self.working.job is not None:
-            self.working.job.stop()
-
-    async def _solve_again(self) -> None:
-        await self._finish(self._stopped)
-
-    async def _find_stock(self) -> None:
-        desk = self.desk
-        if desk.stock_guitar == desk.guitar and self.now is not None:
-            self.stock = self.now
-        else:
-            self.stock = await self._exact(desk.stock_guitar)
-        if self.now is not None:
-            self._put(self.now, desk.guitar, stale=bool(self.curves.chart.props["stale"]))
-        await self._find_interval()
-
-    async def _exact(self, guitar: Guitar) -> "State | None":
-        room, lane = shared.room(), self.desk.lane("stock")
-        if self.desk.pickup not in [one.name for one in guitar.pickups]:
-            return None
-        try:
-            answer = await room.live.ask(lane, "state", guitar, self.desk.pickup)
-            if answer is not None and answer.turned:
-                answer = await room.margins.ask(lane, "turned", guitar, self.desk.pickup)
-            elif answer is not None and not answer.exact:
-                await room.solves.run("solve", guitar, self.desk.pickup)
-                answer = await room.live.ask(lane, "state", guitar, self.desk.pickup, True)
-        except PolepieceError as error:
-            self.fault.show(error)
-            return None
-        return None if answer is None else answer.state
-
-    async def _find_interval(self) -> None:
-        desk = self.desk
-        if self.stock is None or desk.guitar == desk.stock_guitar:
-            return
-        there = desk.guitar
-        try:
-            found = await shared.room().margins.ask(
-                desk.lane("interval"), "interval", desk.stock_guitar, there, desk.pickup
-            )
-        except PolepieceError as error:
-            self.fault.show(error)
-            return
-        if found is not None and there == desk.guitar:
+    def show_interval(self, found: Interval, *, of_difference: bool) -> None:
+        """Show 90 % intervals."""
+        self.numbers.show_interval(found, of_difference=of_difference)
+        if of_difference:
             self.readout.show_interval(found)
+
+    def offer_again(self, offered: bool) -> None:
+        """Offer to compute what was stopped."""
+        self.again.set_visibility(offered)
+
+    def turns_at_once(self) -> None:
+        """Mark the screws: a turned one is answered at once from now on."""
+        self.stage.box.classes(add="at-once")
+
+    def _draw(self, *, exact: bool) -> None:
+        now, stock = self.computing.now, self.computing.stock
+        apart = self.drawn == "difference" and stock is not None
+        base = stock.response_db if apart and stock is not None else 0.0
+        lines = []
+        if stock is not None:
+            name = "compared with" if self.desk.stock.act != "entry" else "as first recorded"
+            level = stock.response_db - base
+            lines.append(Curve(name=name, look="stock", frequency=stock.frequency_hz, level_db=level))
+        if now is not None:
+            lines.append(Curve(name="now", look="now", frequency=now.frequency_hz, level_db=now.response_db - base))
+        self.curves.show(lines, stale=not exact, near=not exact, span=6.0 if apart else 20.0)
+
+    def _choose_drawn(self, drawn: str) -> None:
+        self.drawn = drawn
+        self._draw(exact=self.computing.exact)
 
     # --- what a person does ------------------------------------------------------------------------
     async def _handle(self, what: str, value: float, let_go: bool) -> None:
@@ -315,8 +205,8 @@ class GuitarView:
                 await self._move(moves)
             else:
                 tried = self.desk.try_out(moves)
-                if await self._look(tried) == "turned":
-                    await self._turn(tried)
+                if await self.computing.look(tried) == "turned":
+                    await self.computing.turn(tried)
         except PolepieceError as error:
             self.fault.show(plainly(str(error)))
             if let_go:
@@ -337,7 +227,7 @@ class GuitarView:
         try:
             async with self.desk.turn:
                 mine, why = self.desk.try_out(moves), f"{self.desk.pickup}: {', '.join(moves)}"
-                looking = background_tasks.create(self._look(mine))  # answered while the record is written
+                looking = background_tasks.create(self.computing.look(mine))  # answered while the record is written
                 if mine != self.desk.guitar:
                     await self.desk.record_in_turn(mine, why, self.desk.state.id)
         except ChangedMeanwhileError:
@@ -347,20 +237,17 @@ class GuitarView:
             return
         how = await looking
         self._show_record()
-        background_tasks.create(self._finish(how))
+        self.computing.follow(how)
 
     async def _after(self) -> None:
         self._show_record()
-        background_tasks.create(self._finish(await self._look(self.desk.guitar)))
+        self.computing.follow(await self.computing.look(self.desk.guitar))
 
     async def _regap(self) -> None:
         """Raise or lower the whole pickup until it is as loud as what is compared with: how a swap is judged."""
-        desk = self.desk
         self.regap_fault.clear()
         try:
-            lowered = await shared.room().live.ask(
-                desk.lane("regap"), "regap", desk.stock_guitar, desk.guitar, desk.pickup
-            )
+            lowered = await self.computing.lowering()
             if lowered is None:
                 return
             if abs(lowered) < SMALLEST_MOVE:
@@ -409,7 +296,7 @@ class GuitarView:
     async def _compare(self, value: str) -> None:
         self.desk.compare_with(int(value))
         ui.navigate.history.replace(self.desk.address(PAGE.path))
-        await self._find_stock()
+        await self.computing.find_stock()
 
 
 def _called(state: StateEntry) -> str:
@@ -417,10 +304,8 @@ def _called(state: StateEntry) -> str:
     return "first record" if state.act == "entry" else plainly(state.why)[:40]
 
 
-def _key() -> None:
-    """What the colours of the drawing mean."""
-    with ui.element("ul").classes("key").props('aria-label="Colours of the drawing"'):
-        for colour, words in COLOURS:
-            with ui.element("li"):
-                ui.element("i").style(f"background: var(--{colour})").props("aria-hidden=true")
-                text("span", words)
+def _fold(words: str) -> ui.element:
+    """Return a box that opens under its line."""
+    with ui.element("details").classes("card fold") as made:
+        text("summary", words)
+    return made

@@ -7,11 +7,12 @@ from fastapi import Query
 from nicegui import events, run, ui
 
 from polepiece.app.hear import listening
+from polepiece.app.hear.behind import Behind, kept_recordings
 from polepiece.app.hear.figures import NumbersCard
 from polepiece.app.hear.listening import Listening, Played
-from polepiece.app.hear.sounds import LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Speaker, Take
-from polepiece.app.hear.states import NOW, grade_state, guitar_in, state_of_row, words_of
-from polepiece.app.plan.rows import plan_of
+from polepiece.app.hear.offered import default_states, loop_in, offered, playback_in, seconds_in
+from polepiece.app.hear.sounds import LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Take
+from polepiece.app.hear.states import NOW, guitar_in, words_of
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -19,23 +20,16 @@ from polepiece.app.server.uploads import kept_sound, taken_sound
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, amount, choice, file_taker, link, press, text
 from polepiece.app.widgets.place import Place
-from polepiece.app.widgets.player import LOWEST_DB, MOST_STATES, PLAYBACK_DB, Level, Tone
-from polepiece.bench import grade_slugs
+from polepiece.app.widgets.player import MOST_STATES, PLAYBACK_DB, Level, Tone
 from polepiece.errors import InputError, PolepieceError
-from polepiece.guitar import grade_words
 from polepiece.notebook import SoundEntry
 from polepiece.shown_number import signed
-from polepiece.sound import PHRASES, impulse_response_of
-from polepiece.typed_number import typed_number
+from polepiece.sound import PHRASES
 
-PAGE = Place(path="/hear", title="Hear", about="switch between states of one pickup while it plays")
+PAGE = Place(path="/hear", title="Hear", in_job=True, about="switch between states of one pickup while it plays")
 OWN = "take:"
 SHORT = 0.01  # s that nobody misses at the end of a recording
 KINDS = f"WAV, FLAC or AIFF, up to {LARGEST >> 20} MiB, any {LONGEST:g} s of it at a time"
-LARGEST_SPEAKER = 4 * 1024 * 1024  # bytes: 2 s at 192 kHz and 32 bit, two channels
-SPEAKER_KINDS = "one channel of 1 ms to 2 s as WAV, FLAC or AIFF"
-SPEAKER_LABEL = "loudspeaker: "
-BUILT_IN = {"closed-box": "12-inch in a closed box, made up", "none": "none"}
 DROP = "(e) => {{ e.preventDefault(); getElement({id}).$refs.qRef.addFiles(e.dataTransfer.files); }}"
 NOTE = (
     "A recording is taken to be this pickup alone, played into an interface without any amplifier, with the guitar as "
@@ -47,11 +41,6 @@ RENDERED = (
     "A phrase is computed whole: strings with stiffness and damping, the same hand for every state, flux of each "
     "string, coil, controls and cable. Feel is not computed."
 )
-CHAIN = (
-    "Cable is the voltage at the end of the cable. Clean, edge and driven put a tone shelf, a soft saturation and a "
-    "loudspeaker behind it, set alike for all states; they stand for nothing that can be bought. A recording's full "
-    "scale counts as 1 V there."
-)
 
 
 def build() -> None:
@@ -60,11 +49,11 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def hear(
-        guitar: str = "", pickup: str = "", against: str = "", state: list[str] = Query([]),  # noqa: B008
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: list[str] = Query([]),  # noqa: B008
         phrase: str = "open-chord", take: str = "", start: str = "0", tone: str = "cable", level: str = "aligned",
         speaker: str = "closed-box", loop: str = "", playback: str = "",
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = HearView(
@@ -89,10 +78,10 @@ class HearView:
         self.states = list(dict.fromkeys(states))[:MOST_STATES] or default_states(desk)
         self.phrase = phrase if phrase in PHRASES else "open-chord"
         self.take = take
-        self.start = _seconds(start)
-        self.speaker = speaker
+        self.start = seconds_in(start)
+        self.behind = Behind(desk, speaker, self._play_other)
         self.first_tone: Tone = tone if tone in TONES else "cable"  # type: ignore[assignment]
-        self.first_loop, self.first_playback = _loop(loop), _playback(playback)
+        self.first_loop, self.first_playback = loop_in(loop), playback_in(playback)
         self.first_level: Level = "true" if level == "true" else "aligned"
 
     # --- what is on it -----------------------------------------------------------------------------
@@ -115,7 +104,7 @@ class HearView:
                     self._playing()
             with ui.element("div").classes("stack"):
                 with ui.element("section").classes("card"):
-                    self._amplifying()
+                    self.behind.build()
                 with ui.element("section").classes("card"):
                     self.numbers = NumbersCard(self.listening)
                     self.numbers.build()
@@ -153,21 +142,6 @@ class HearView:
         )  # fmt: skip
         self.note = text("p", "", "small soft").mark("note")
 
-    def _amplifying(self) -> None:
-        text("h2", "Behind the cable")
-        text("p", CHAIN, "small soft")
-        self.speakers = choice(
-            "loudspeaker of clean, edge and driven", self._speakers(),
-            self.speaker if self.speaker in self._speakers() else "closed-box", self._choose_speaker, mark="speaker",
-        )  # fmt: skip
-        self.speaker_fault = Fault()
-        text("p", f"Or your own: an impulse response, {SPEAKER_KINDS}.", "small")
-        self.speaker_upload = file_taker(
-            "choose an impulse response …", self._speaker_given,
-            lambda: self.speaker_fault.show(f"That was not taken: an impulse response is {SPEAKER_KINDS}."),
-            accept=".wav,.flac,.aif,.aiff", most=LARGEST_SPEAKER, mark="own-speaker",
-        )  # fmt: skip
-
     # --- playing -----------------------------------------------------------------------------------
     async def begin(self) -> None:
         """Make what is missing; the first state is heard as soon as it is there."""
@@ -181,7 +155,7 @@ class HearView:
         await self.listening.make()
 
     def _played(self) -> Played:
-        found, speaker = self._take_entry(), self._speaker()
+        found, speaker = self._take_entry(), self.behind.speaker()
         if found is None:
             return Played(phrase=self.phrase, speaker=speaker)
         book = shared.room().notebook
@@ -192,13 +166,11 @@ class HearView:
     def _take_entry(self) -> SoundEntry | None:
         if not self.take:
             return None
-        return {one.sha256: one for one in self._kept()[0]}.get(self.take)
+        return {one.sha256: one for one in self._kept()}.get(self.take)
 
-    def _kept(self) -> tuple[list[SoundEntry], list[SoundEntry]]:
-        """Return the recordings and the loudspeakers that the notebook has for this guitar."""
-        known = shared.room().notebook.sounds(self.desk.entry.id)
-        own = [one for one in known if one.label.startswith(SPEAKER_LABEL)]
-        return [one for one in known if one not in own], own
+    def _kept(self) -> list[SoundEntry]:
+        """Return the recordings that the notebook has for this guitar."""
+        return kept_recordings(self.desk)
 
     def _show(self) -> None:
         """Show the list, the notes and the files, and put it all into the address."""
@@ -265,8 +237,7 @@ class HearView:
         query += [("take", self.take), ("start", f"{self.start:g}")] if self.take else [("phrase", self.phrase)]
         heard = self.listening
         query += [("tone", heard.tone)] if heard.tone != "cable" else []
-        other = self.speaker != "closed-box" and self.speaker in self._speakers()
-        query += [("speaker", self.speaker)] if other else []
+        query += [("speaker", self.behind.chosen)] if self.behind.is_another else []
         query += [("loop", f"{heard.loop[0]:.3f}-{heard.loop[1]:.3f}")] if heard.loop else []
         query += [("playback", f"{heard.playback:g}")] if heard.playback != PLAYBACK_DB else []
         query += [("level", "true")] if heard.level == "true" else []
@@ -308,7 +279,7 @@ class HearView:
 
     # --- what is played ----------------------------------------------------------------------------
     def _sources(self) -> dict[str, str]:
-        return PHRASE_WORDS | {f"{OWN}{one.sha256}": f"recording: {one.label}" for one in self._kept()[0]}
+        return PHRASE_WORDS | {f"{OWN}{one.sha256}": f"recording: {one.label}" for one in self._kept()}
 
     def _source(self) -> str:
         return f"{OWN}{self.take}" if self._take_entry() is not None else self.phrase
@@ -329,7 +300,7 @@ class HearView:
         await self._choose_start(f"{min(self.start + seconds, last):.3f}")
 
     async def _choose_start(self, words: str) -> None:
-        self.start = _seconds(words)
+        self.start = seconds_in(words)
         self.from_second.show(f"{self.start:g}")
         await self._play_other()
 
@@ -372,100 +343,3 @@ class HearView:
         words = await run.io_bound(lambda: take.condition)
         if alive(self.client) and words is not None:
             self.condition.say(" ".join(words))
-
-    # --- behind the cable --------------------------------------------------------------------------
-    def _speakers(self) -> dict[str, str]:
-        return BUILT_IN | {one.sha256: one.label.removeprefix(SPEAKER_LABEL) for one in self._kept()[1]}
-
-    def _speaker(self) -> Speaker:
-        if self.speaker in BUILT_IN:
-            return Speaker(name=self.speaker)
-        own = {one.sha256: one.label.removeprefix(SPEAKER_LABEL) for one in self._kept()[1]}
-        if self.speaker not in own:
-            return Speaker()
-        return Speaker(name=own[self.speaker], data=shared.room().notebook.sound(self.speaker))
-
-    async def _choose_speaker(self, speaker: str) -> None:
-        self.speaker = speaker
-        self.speaker_fault.clear()
-        await self._play_other()
-
-    async def _speaker_given(self, event: events.UploadEventArguments) -> None:
-        self.speaker_fault.clear()
-        try:
-            data, found = await taken_sound(event, LARGEST_SPEAKER, "An impulse response is short. Is it a recording?")
-            if found is None:
-                return
-            impulse_response_of(found)
-            digest = await kept_sound(
-                data, found, f"{SPEAKER_LABEL}{found.path.stem[:80]}, {1e3 * found.duration:.0f} ms", self.desk.state.id
-            )
-        except PolepieceError as error:
-            self.speaker_fault.show(error)
-            return
-        finally:
-            self.speaker_upload.reset()
-        self.speakers.offer(self._speakers(), digest)
-        await self._choose_speaker(digest)
-
-
-# ------------------------------------------------------------------------------------------- what is offered
-
-
-def default_states(desk: Desk) -> list[str]:
-    """Return what is heard when nothing was chosen: as it is, as it was first, and the first rows of the last plan."""
-    states = [NOW]
-    if desk.stock.id != desk.state.id and desk.stock_guitar != desk.guitar:
-        states.append(f"was:{desk.stock.id}")
-    states += [state for state, _ in plan_states(desk)[:2]]
-    return states if len(states) > 1 else [NOW, grade_state(_another(desk), "outside")]
-
-
-def _another(desk: Desk) -> str:
-    """Return a common grade that is not in."""
-    return "alnico-3" if desk.chosen.magnet.grade == "alnico-5" else "alnico-5"
-
-
-def offered(desk: Desk) -> dict[str, str]:
-    """Return the states that can be added, by how an address writes them."""
-    options = {NOW: "as it is"}
-    states = desk.history
-    for one in [states[0], *reversed(states[-9:-1])]:
-        options[f"was:{one.id}"] = words_of(desk, f"was:{one.id}")
-    for state, words in plan_states(desk):
-        options[state] = words
-    if desk.chosen.built.bars:
-        for slug in grade_slugs():
-            options[grade_state(slug, "outside")] = f"bar of {grade_words(slug)}, charged outside"
-    return options
-
-
-def plan_states(desk: Desk) -> list[tuple[str, str]]:
-    """Return the rows of the last plan that was kept for this pickup, as states with words."""
-    kept = [one for one in shared.room().notebook.jobs(desk.entry.id) if one.plan is not None]
-    plan = plan_of(kept[-1]) if kept else None
-    return [
-        (state_of_row(row), f"plan row {row.rank}: {words_of(desk, state_of_row(row))}")
-        for row in (() if plan is None else plan.rows)
-        if row.change and row.pickup == desk.pickup
-    ]
-
-
-def _seconds(words: str) -> float:
-    try:
-        return min(max(float(typed_number(words)), 0.0), 1800.0)
-    except InputError:
-        return 0.0
-
-
-def _loop(words: str) -> "tuple[float, float] | None":
-    low, _, high = words.partition("-")
-    found = _seconds(low), _seconds(high)
-    return found if found[1] > found[0] else None
-
-
-def _playback(words: str) -> float:
-    try:
-        return min(max(round(typed_number(words)), LOWEST_DB), 0.0)
-    except InputError:
-        return PLAYBACK_DB

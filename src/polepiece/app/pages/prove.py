@@ -13,13 +13,14 @@ from polepiece.app.prove.blind_card import BlindCard
 from polepiece.app.prove.plucks_card import PlucksCard, thirds_of
 from polepiece.app.prove.proofs import Proof, Side
 from polepiece.app.prove.sweeps_card import SweepsCard
+from polepiece.app.prove.verdict import HEAD
 from polepiece.app.prove.work import Proved
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped
 from polepiece.app.sheet import shelf as sheet_shelf
-from polepiece.app.sheet.choice import view_of
+from polepiece.app.sheet.choice import position_choice, view_of
 from polepiece.app.sheet.shelf import Asked
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, Working, link, press, text
@@ -31,16 +32,20 @@ from polepiece.measure import BlindTrial, Ledger, coverage, readable_ledgers
 from polepiece.moves import apply, parse_changes
 from polepiece.report import ledger_csv, ledger_page, ledger_rows
 
-PAGE = Place(path="/prove", title="Prove", about="what was computed of a change beside what was measured and heard")
+PAGE = Place(
+    path="/prove", title="Prove", in_job=True, about="what was computed of a change beside what was measured and heard"
+)
 WORK_SHEET = "/worksheet"
 ABOUT = (
     "A proof is of one change that was made: what was computed of it stands beside what you measured and heard. "
     "Whatever you bring counts; what is missing is said to be missing."
 )
 READ_IT = (
-    "In grey the 90 % interval; E_n is the distance of computed and measured in their joint uncertainty, up to 1 they "
-    "agree (ISO 13528)."
+    "In grey the 90 % interval. Apart: how far computed and measured are from each other, against what both together "
+    "allow; up to 1 they agree (E_n of ISO 13528)."
 )
+NOTHING_YET = "Nothing is proven yet: bring what you have, and make the ledger."
+NO_TRIAL = "no trial yet"  # which is not the same as not heard
 
 
 def build() -> None:
@@ -49,10 +54,10 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def prove(
-        guitar: str = "", pickup: str = "", against: str = "", state: str = "", job: str = "",
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: str = "", job: str = "",
         change: list[str] = Query([]),  # noqa: B008
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
             view = view_of(
@@ -82,10 +87,13 @@ class ProveView:
         with ui.element("section").classes("card").props('aria-label="What is proven"'):
             text("p", self.what.key.words, "change")
             with ui.element("p").classes("small soft"):
-                text("span", f"Before it: state {self.what.base.id} of {self.what.base.at:%Y-%m-%d}. ")
+                text("span", f"Before it: the guitar as it was on {self.what.base.at:%Y-%m-%d %H:%M} UTC. ")
                 link(f"{WORK_SHEET}?{self.what.query()}", "its work sheet")
                 text("span", " · ")
                 link(PAGE.path + f"?guitar={self.desk.entry.id}", "prove another change")
+            position_choice(self.desk, self.what, PAGE.path)
+        with ui.element("section").classes("answer").props('aria-label="Verdict"'):
+            self.verdict = text("p", "", "said-first").mark("verdict")
         with ui.element("div").classes("two"):
             with ui.element("section").classes("card"):
                 PlucksCard(self.what, self.base, self.proof, self._keep, self._draw).build()
@@ -149,6 +157,7 @@ class ProveView:
                 what.key.changes,
                 evidence,
                 today,
+                heard=what.position or None,
                 on_progress=self.working.show_progress,
             )
             found: Proved = await self.working.follow(job)
@@ -190,14 +199,13 @@ class ProveView:
     def _show_ledger(self) -> None:
         self.shown.clear()
         ledger = self.ledger
+        self.verdict.say(verdict_of(ledger))
         if ledger is None:
-            with self.shown:
-                text("p", "Nothing is proven yet. Bring what you have and make the ledger.", "soft")
             return
         with self.shown:
             made = f"Made {ledger.date}, polepiece {ledger.provenance.get('version')}."
             text("p", f"{made} {READ_IT}", "small soft")
-            for words in ledger.notes:
+            for words in (one for one in ledger.notes if not one.startswith(HEAD)):
                 text("p", words, "warn" if words.startswith("STOP") else "small")
             _ledger_table(ledger)
             with ui.element("div").classes("row"):
@@ -214,29 +222,47 @@ class ProveView:
             ui.download.content(ledger_page(self.ledger).encode(), "ledger.html", "text/html")
 
 
+def verdict_of(ledger: Ledger | None) -> str:
+    """Return the one verdict of a ledger; of one that was made before there were any, what its lines come to."""
+    if ledger is None:
+        return NOTHING_YET
+    said = next((one.removeprefix(HEAD) for one in ledger.notes if one.startswith(HEAD)), "")
+    if said:
+        return said[:1].upper() + said[1:]
+    words = [one.word for one in ledger.entries if one.measured is not None]
+    counts = ", ".join(f"{words.count(word)} {word}" for word in dict.fromkeys(words))
+    return f"Of its lines: {counts}." if counts else "Nothing was measured of it yet."
+
+
 def _ledger_table(ledger: Ledger) -> None:
     with (
         ui.element("div").classes("scroll").props('tabindex=0 role=region aria-label="Ledger"'),
         ui.element("table").classes("cards").mark("ledger"),
     ):
-        heads = ("quantity", "of", "computed", "measured", "heard", "E_n", "so")
+        heads = ("quantity", "of", "computed", "measured", "heard", "apart", "so")
         with ui.element("thead"), ui.element("tr"):
             for head in heads:
                 text("th", head, "n" if head in heads[2:6] else "").props("scope=col")
         with ui.element("tbody"):
-            for row in ledger_rows(ledger):
+            for row, entry in zip(ledger_rows(ledger), ledger.entries):
+                word = NO_TRIAL if entry.key == "heard" and entry.heard is None else row.word
                 with ui.element("tr"):
                     text("th", row.quantity).props("scope=row")
                     _cell("of", row.of)
-                    _cell("computed", row.computed, row.computed_span)
+                    _cell("computed", _plain(row.computed), row.computed_span)
                     _cell("measured", row.measured, row.measured_span)
                     _cell("heard", row.heard, row.heard_span)
-                    _cell("E_n", row.error)
+                    _cell("apart", row.error)
                     with ui.element("td") as cell:
                         cell.props["data-label"] = "so"
-                        text("span", row.word, f"verdict {row.word.replace(' ', '-')}")
+                        text("span", word, f"verdict {word.replace(' ', '-')}")
                         if row.note:
                             text("span", row.note, "span")
+
+
+def _plain(words: str) -> str:
+    """Return a size in thresholds of hearing as a multiple of what is just heard."""
+    return words.replace(" thresholds", " × what is just heard")
 
 
 def _cell(label: str, words: str, span: str = "") -> None:

@@ -10,6 +10,7 @@ from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet import log as sheet_log
 from polepiece.app.sheet import shelf as sheet_shelf
+from polepiece.app.sheet.bench_mode import BenchMode
 from polepiece.app.sheet.choice import view_of
 from polepiece.app.sheet.done import DoneCard
 from polepiece.app.sheet.fields import SheetFields
@@ -23,7 +24,9 @@ from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.report import Part, WorkSheet, worksheet_html
 
-PAGE = Place(path="/worksheet", title="Work sheet", about="readings, steps and cautions of one chosen change")
+PAGE = Place(
+    path="/worksheet", title="Work sheet", in_job=True, about="readings, steps and cautions of one chosen change"
+)
 PRINT_JS = (
     "() => {{ const w = window.open({address!r}, '_blank'); if (w) w.addEventListener('load', () => w.print()); }}"
 )
@@ -41,10 +44,10 @@ def build() -> None:
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def worksheet(
-        guitar: str = "", pickup: str = "", against: str = "", state: str = "", job: str = "",
+        guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: str = "", job: str = "",
         change: list[str] = Query([]),  # noqa: B008
     ) -> None:  # fmt: skip
-        desk = Desk.at(guitar, pickup, against)
+        desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk, chooses_pickup=not change):
             view = view_of(
@@ -77,7 +80,7 @@ class SheetView:
         self.working, self.fault = Working(), Fault()
         self.stops = ui.element("div").classes("stop-hold")  # stays in sight while the sheet is written on
         self.looks = ui.element("div")
-        self.body = ui.element("div").classes("stack").mark("sheet")
+        self.body = ui.element("div").classes("stack sheet-body").mark("sheet")
         ui.timer(theme.LOOK_AGAIN, self._follow, immediate=False)
 
     async def begin(self) -> None:
@@ -113,15 +116,16 @@ class SheetView:
         fields = self.fields = SheetFields(sheet, self.entries, self._keep)
         self.body.clear()
         with self.body:
+            BenchMode()
             self._printing()
             self._jumps(sheet)
-            text("p", WRITTEN, "soft small")
+            text("p", WRITTEN, "soft small off-bench")
             fields.bench()
             self._cautions(sheet)
-            with ui.element("section").classes("card sheet-part"):
+            with ui.element("section").classes("card sheet-part bench-screen"):
                 text("h2", "Owner's page").props("data-part=owner tabindex=-1")
                 fields.owner()
-            with ui.element("section").classes("card sheet-part").mark("done-card"):
+            with ui.element("section").classes("card sheet-part bench-screen").mark("done-card"):
                 self.done = DoneCard(self.desk, self.what, self.written, sheet, PAGE.path)
         self._judge()
 
@@ -129,13 +133,13 @@ class SheetView:
     def _jumps(sheet: WorkSheet) -> None:
         """Buttons that go to a part of this long page."""
         parts = {one.key: JUMPS[one.key] for one in sheet.sections if one.key in JUMPS}
-        with ui.element("nav").classes("jumps").props('aria-label="Parts of the sheet"'):
+        with ui.element("nav").classes("jumps off-bench").props('aria-label="Parts of the sheet"'):
             for key, words in (parts | {"owner": "owner's page", "done": "when it is done"}).items():
                 button = text("button", words, "press quiet").props("type=button")
                 button.on("click", js_handler=JUMP_JS.format(key=key))
 
     def _printing(self) -> None:
-        with ui.element("section").classes("card").props('aria-label="Print and keep"'):
+        with ui.element("section").classes("card off-bench").props('aria-label="Print and keep"'):
             with ui.element("div").classes("row"):
                 for part, words in sheet_shelf.PARTS.items():
                     address = f"{PRINT}?{self.what.query(part=part)}"
@@ -148,7 +152,7 @@ class SheetView:
 
     @staticmethod
     def _cautions(sheet: WorkSheet) -> None:
-        with ui.element("section").classes("card sheet-part"):
+        with ui.element("section").classes("card sheet-part bench-screen"):
             text("h2", "Take care")
             with ui.element("ul").classes("small"):
                 for one in (*sheet.cautions, sheet.defer):

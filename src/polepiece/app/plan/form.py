@@ -66,32 +66,35 @@ class PlanForm:
         text("h2", "What is wrong?")
         self.list = ui.element("ul").classes("picked").mark("complaints")
         self.fault = Fault()
+        words = "in your own words, such as: the bridge is too thin; the G is loud with both on"
+        self.own = amount(words, "", self._add_own, mark="own-words").classes("long")
         with ui.element("div").classes("row"):
             choice("where", self._places(), self.where, partial(setattr, self, "where"), mark="where")
             self.word_choice = choice("how it sounds", words_offered(), self.word, self._choose_word, mark="word")
             choice("how strong", STRENGTHS, self.strength, partial(setattr, self, "strength"), mark="strength")
             press("add", self._add, mark="add-complaint")
-            self.own = amount("or in your own words", "", self._add_own, mark="own-words").classes("wide")
         self.means = text("p", meaning(self.word), "small soft").props("role=status")
         self._show_list()
 
     def _constraints(self) -> None:
-        text("h3", "Limits, and what is at hand")
-        with ui.element("div").classes("ticks"):
-            for key, words in FLAGS.items():
-                self._tick(words, key in self.flags, partial(self._flag, key), f"flag-{key}")
-            bars = owned_bars()
-            words = "only bars from the drawer: " + (", ".join(grade_words(one) for one in bars) or "it is empty")
-            self._tick(words, self.owned, self._own_bars, "flag-owned")
-        with ui.element("div").classes("row"):
-            known = dict(BUDGETS) | ({self.budget: self.budget} if self.budget not in BUDGETS else {})
-            choice("budget", known, self.budget, partial(setattr, self, "budget"), mark="budget")
-            self.sum = amount("or a sum and prices, such as 20; bar 8; pot 6", "", self._sum, mark="sum")
-            self.sum.classes("wide")
-        self.sum_fault = Fault()
-        words = "limits in your own words, such as: leave the bridge alone, under an hour"
-        self.own_limits = amount(words, "; ".join(self.limits), self._say_limits, mark="own-limits").classes("wide")
-        self.limits_fault = Fault()
+        with ui.element("details"):
+            text("summary", "Limits, and what is at hand")
+            with ui.element("div").classes("ticks"):
+                for key, words in FLAGS.items():
+                    self._tick(words, key in self.flags, partial(self._flag, key), f"flag-{key}")
+                bars = owned_bars()
+                words = "only bars from the drawer: " + (", ".join(grade_words(one) for one in bars) or "it is empty")
+                self._tick(words, self.owned, self._own_bars, "flag-owned")
+            with ui.element("div").classes("row"):
+                known = dict(BUDGETS) | ({self.budget: self.budget} if self.budget not in BUDGETS else {})
+                choice("budget", known, self.budget, partial(setattr, self, "budget"), mark="budget")
+                self.sum = amount("or a sum and prices, such as 20; bar 8; pot 6", "", self._sum, mark="sum")
+                self.sum.classes("wide")
+            self.sum_fault = Fault()
+            words = "limits in your own words, such as: leave the bridge alone, under an hour"
+            self.own_limits = amount(words, "; ".join(self.limits), self._say_limits, mark="own-limits")
+            self.own_limits.classes("long")
+            self.limits_fault = Fault()
 
     def _tick(self, words: str, on: bool, act: OnTick, mark: str) -> None:
         with ui.element("label").classes("tick"):
@@ -220,7 +223,7 @@ def meaning(word: str) -> str:
     if found is None:
         return ""
     also = f" Also said: {', '.join(found.synonyms[:4])}." if found.synonyms else ""
-    computed = found.stands_for.replace("low_level", "the low end that reaches the amplifier")
+    computed = found.stands_for.replace("low_level", "the low end at the amplifier")
     return f"“{found.name}” usually means: {found.means}.{also} Computed for it: {computed}."
 
 

@@ -1,19 +1,23 @@
 """One row of a plan: what a bench asks of it at a glance, and all the rest one press away."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 from nicegui import ui
 
-from polepiece.app.widgets.cells import cell, ends
-from polepiece.app.widgets.controls import Handler, OnTick, link, press, text, tick_box
+from polepiece.app.widgets.cells import ends
+from polepiece.app.widgets.controls import Handler, OnTick, Press, link, press, text, tick_box
+from polepiece.app.widgets.whisker import axis, reach_of, whisker
 from polepiece.bench import QUANTITIES
+from polepiece.guitar import assumed_words
 from polepiece.moves import move_words
 from polepiece.notebook import JobEntry
-from polepiece.planning import Bar, Plan, Row, answer_row, read_plan
+from polepiece.planning import Bar, Plan, Row, answer_row, cost_of, interval_of, read_plan
 from polepiece.shown_number import minus_in_words, signed
 
 BANDS = ("lows", "mids", "highs", "presence")
-COLUMNS = 9
+COLUMNS = 6
+Interval = tuple[str, float, tuple[float, float] | None] | None  # of `planning.interval_of`
 
 
 def plan_of(job: "JobEntry | None") -> Plan | None:
@@ -22,8 +26,8 @@ def plan_of(job: "JobEntry | None") -> Plan | None:
 
 
 def quantities(keys: Iterable[str]) -> str:
-    """Return quantities in words, without what is in brackets."""
-    return ", ".join(QUANTITIES[key].words.partition(" (")[0] for key in keys if key in QUANTITIES)
+    """Return quantities in a word or two each."""
+    return ", ".join(QUANTITIES[key].short for key in keys if key in QUANTITIES)
 
 
 def moves_of(row: "Row | Bar") -> str:
@@ -37,74 +41,132 @@ def moves_of(row: "Row | Bar") -> str:
     return ", ".join([*moves, *then, *other])
 
 
-def row_in(
-    row: Row, *, job: JobEntry | None, ticked: bool, on_tick: OnTick, on_choose: Handler, hear: str,
-    sheet: str, several: bool = False,
-) -> None:  # fmt: skip
-    """Put a row into the table that is open: a line of figures, and a line with everything else folded away."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowActs:
+    """What can be done with a row, and where its links lead; an empty address is no link."""
+
+    on_tick: OnTick
+    on_choose: Handler
+    hear: str
+    sheet: str
+
+
+def head_of_table(reach: float) -> None:
+    """Put the heads of the columns into the table that is open, the axis of all whiskers among them."""
+    with ui.element("thead"), ui.element("tr"):
+        for head in ("curve", "what to do"):
+            text("th", head).props("scope=col")
+        with ui.element("th").props("scope=col").classes("whisker-head"):
+            text("span", "what changes, 90 % interval", "hidden-visually")
+            text("span", "change, dB", "unit")
+            axis(reach)
+        for head in ("heard", "time", "more"):
+            text("th", head, "hidden-visually" if head == "more" else "").props("scope=col")
+
+
+def reach_of_rows(rows: Iterable[Row]) -> float:
+    """Return how far the axis of these rows goes, dB."""
+    found = [interval_of(row) for row in rows if row.change]
+    spans = [(value, value) if span is None else span for key, value, span in _shown(found)]
+    return reach_of(spans)
+
+
+def _shown(found: Iterable[Interval]) -> "list[tuple[str, float, tuple[float, float] | None]]":
+    return [one for one in found if one is not None and QUANTITIES[one[0]].unit == "dB"]
+
+
+def row_in(row: Row, *, job: JobEntry | None, ticked: bool, acts: RowActs, reach: float, look: str) -> None:
+    """Put a row into the table that is open: one line, and everything else folded away below it."""
     words, said = moves_of(row), answer_row(row)
     chosen = job is not None and job.change == f"{row.pickup}: {words}"
     with ui.element("tbody").classes("chosen" if chosen else "").mark(f"row-{row.rank}"):
         with ui.element("tr"):
-            with ui.element("td") as place:
-                place.props["data-label"] = "rank"
-                text("span", str(row.rank))
+            with ui.element("td").classes("rank"):
+                _tick(row, words, ticked, acts.on_tick, look)
             with ui.element("th").props("scope=row"):
                 text("span", said.do if row.change else words)
-                text("span", _kinds(row), "span")
-            _cell("better", minus_in_words(said.get) if row.change else "–")
-            _cell("worse", said.worse or "–", "worse" if said.worse else "")
-            with ui.element("td").classes("n") as place:
-                place.props["data-label"] = "level, dB"
-                value, interval = level_of(row)
-                text("span", "–" if value is None else cell(value, interval))
-                text("span", ends(interval), "span")
-            _cell("likely heard", said.heard if row.change else "–")
-            _cell("strings", _strings(row.strings))
-            _cell("cost", row.cost)
-            _cell("time", f"{row.minutes} min" if row.minutes else "–")
-        with ui.element("tr").classes("more"), ui.element("td").props(f"colspan={COLUMNS}"):
+                if chosen:
+                    text("span", "chosen", "verdict agrees")
+                if said.worse:
+                    text("span", f"worse: {minus_in_words(said.worse)}", "span worse")
+            _what(row, said.get, reach)
+            _cell("heard", said.heard if row.change else "–", f"heard-{said.heard}")
+            with ui.element("td") as place:
+                place.props["data-label"] = "time"
+                text("span", f"{row.minutes} min" if row.minutes else "–")
+                text("span", cost_of(row) if row.change else "", "span")
+            with ui.element("td").classes("go"):
+                if row.change:
+                    heard = link(acts.hear, "hear").mark(f"hear-{row.rank}")
+                    heard.props["aria-label"] = f"hear before and after: row {row.rank}, {words}"
+                unfold = press("more", lambda: None, cls="quiet", mark=f"more-{row.rank}")
+        with ui.element("tr").classes("more") as below, ui.element("td").props(f"colspan={COLUMNS}"):
             if row.change:
-                _acts(row, words, ticked, chosen, on_tick, on_choose, hear, sheet)
-            _details(row, words)
+                _acts(row, words, chosen, acts)
+            _details(row)
+        _folds(unfold, below, f"row {row.rank}, {words}")
 
 
-def level_of(row: Row) -> "tuple[float | None, tuple[float, float] | None]":
-    """Return the level difference by which a row is judged, None where it has none, and its interval."""
-    if row.use == "re-set" and row.effect_at_old_level is not None:
-        effect, found = row.effect_at_old_level, row.interval_at_old_level.get("level_db")
-    else:
-        effect, found = row.effect, row.interval.get("level_db")
-    return effect.get("level_db"), found
+def _folds(button: Press, below: ui.element, words: str) -> None:
+    """Let a button fold and unfold what is below its row."""
+
+    def show(open_: bool) -> None:
+        below.set_visibility(open_)
+        button.say("less" if open_ else "more")
+        button.props["aria-expanded"] = "true" if open_ else "false"
+        button.props["aria-label"] = f"{button.words} of {words}"
+        button.update()
+
+    show(False)
+    button.on("click", lambda: show(not below.visible), args=[])
 
 
-def _acts(
-    row: Row, words: str, ticked: bool, chosen: bool, on_tick: OnTick, on_choose: Handler, hear: str,
-    sheet: str,
-) -> None:  # fmt: skip
+def _tick(row: Row, words: str, ticked: bool, on_tick: OnTick, look: str) -> None:
+    if not row.change:
+        return
+    with ui.element("label").classes("tick"):
+        box = tick_box(ticked, on_tick, f"tick-{row.rank}")
+        box.props["aria-label"] = f"curve of row {row.rank}, {words}"
+        text("span", str(row.rank))
+        line = f'<line x1="0" y1="4" x2="22" y2="4" class="curve c-{look}"/>'
+        drawn = f'<svg class="sample" viewBox="0 0 22 8" aria-hidden="true">{line}</svg>'
+        ui.html(drawn if look else "", sanitize=False)
+
+
+def _what(row: Row, get: str, reach: float) -> None:
+    """What changes: its name and size, and the whisker of it."""
+    with ui.element("td").classes("what") as place:
+        place.props["data-label"] = "what changes"
+        found = interval_of(row) if row.change else None
+        if found is None:
+            text("span", minus_in_words(get) if row.change else "–", "small")
+            return
+        key, value, span = found
+        quantity = QUANTITIES[key]
+        text("span", f"{quantity.short} {signed(value)} {quantity.unit}", "said")
+        if quantity.unit == "dB":
+            whisker(value, span, reach, f"90 % interval {ends(span)} dB" if span else "no interval")
+        elif span is not None:
+            text("span", f"{ends(span)} {quantity.unit}", "span")
+
+
+def _acts(row: Row, words: str, chosen: bool, acts: RowActs) -> None:
     with ui.element("div").classes("row-acts"):
-        with ui.element("label").classes("tick"):
-            box = tick_box(ticked, on_tick, f"tick-{row.rank}")
-            box.props["aria-label"] = f"curve of row {row.rank}, {words}"
-            text("span", "curve")
-        link(hear, "hear before and after", "act").mark(f"hear-{row.rank}")
-        if chosen:
-            text("span", "chosen", "verdict agrees")
-        else:
-            button = press("choose this one", on_choose, cls="quiet", mark=f"choose-{row.rank}")
+        if not chosen:
+            button = press("choose this one", acts.on_choose, cls="quiet", mark=f"choose-{row.rank}")
             button.props["aria-label"] = f"choose this one: row {row.rank}, {words}"
-        if sheet:
-            link(sheet, "work sheet", "act").mark(f"sheet-{row.rank}")
+        link(acts.hear, "hear before and after", "act")
+        if acts.sheet:
+            link(acts.sheet, "work sheet", "act").mark(f"sheet-{row.rank}")
 
 
-def _details(row: Row, words: str) -> None:
-    text("p", row.why, "small")
-    with ui.element("details"):
-        text("summary", "numbers, fit, way back, risk").props["aria-label"] = f"numbers, fit, way back, risk of {words}"
-        with ui.element("dl").classes("facts small"):
-            for name, value in _facts(row):
-                text("dt", name)
-                text("dd", value)
+def _details(row: Row) -> None:
+    text("p", _kinds(row), "small soft")
+    text("p", minus_in_words(row.why), "small")
+    with ui.element("dl").classes("facts small"):
+        for name, value in _facts(row):
+            text("dt", name)
+            text("dd", value)
 
 
 def _facts(row: Row) -> list[tuple[str, str]]:
@@ -116,12 +178,11 @@ def _facts(row: Row) -> list[tuple[str, str]]:
     facts += [_position(one.words) for one in row.other_positions]
     facts += [
         ("stays", quantities(row.unchanged)),
-        ("heard is judged against", f"{row.threshold:g} {row.threshold_unit} ({row.threshold_source})"),
+        ("heard side by side from", f"{row.threshold:g} {row.threshold_unit} ({row.threshold_source})"),
         ("fit", row.fit), ("way back", row.way_back), ("risk", row.risk),
     ]  # fmt: skip
     if row.hangs_on:
-        value = row.hangs_on.rsplit(".", 1)[-1].replace("_", " ")
-        facts.append(("hangs on", f"what was assumed for the {value} ({row.hangs_on})"))
+        facts.append(("hangs on", assumed_words(row.hangs_on)))
         facts.append(("to settle that", row.settle or ""))
     return [(name, value) for name, value in facts if value and value != "n/a"]
 
@@ -153,12 +214,6 @@ def _kinds(row: Row) -> str:
     words = [row.pickup, *(["free"] if row.free else []), "reversible" if row.reversible else "not reversible"]
     use = {"re-set": "gap re-set to the old level", "as it is": "gap left as it is"}.get(row.use)
     return ", ".join([*words, *([use] if use else [])])
-
-
-def _strings(strings: "tuple[int, ...]") -> str:
-    if not strings:
-        return "–"
-    return "all" if len(strings) >= 6 else ", ".join(str(one) for one in strings)
 
 
 def _cell(label: str, words: str, cls: str = "") -> None:

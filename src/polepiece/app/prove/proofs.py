@@ -15,12 +15,15 @@ from polepiece.evidence import Evidence
 from polepiece.measure import (
     BlindTrial,
     DirectReading,
+    Estimate,
     Ledger,
     MeasuredPickup,
     PluckRecord,
     PoleReading,
     direct_resistance,
+    half_width,
 )
+from polepiece.meter_accuracy import LCR_ACCURACY
 from polepiece.notebook import Notebook, NoteEntry
 
 ENTRY = "polepiece/proof-entry/1"
@@ -28,6 +31,7 @@ Side = Literal["before", "after"]
 SIDES: tuple[Side, ...] = ("before", "after")
 SECTIONS: dict[Side, str] = {"before": "baseline", "after": "after"}  # of the work sheet
 GAUSS = 1e-4  # T
+LCR = {"inductance_120hz_h": "120 Hz", "inductance_1khz_h": "1 kHz"}  # entry of the sheet, line of the ledger
 Keep = Callable[[str, Any, str], Awaitable[None]]  # entry, its value, words for the history
 
 
@@ -139,16 +143,15 @@ def evidence_of(proof: Proof, entries: Mapping[str, str]) -> Evidence:
     """Return what was measured and heard; ``entries`` are those of the work sheet. A trial counts when it is over."""
     records = {side: MeasuredPickup.from_dict(record) for side, record in proof.impedance.items()}
     plucks = None if proof.plucks is None else PluckRecord.from_dict(proof.plucks)
-    one_temperature = [] if len(_degrees(entries)) != 1 else [
-        "One temperature was noted for the DC resistance; it is taken for both readings."
-    ]  # fmt: skip
+    taken_as = [f"Taken as: {words}." for words in (readings_taken(entries),) if words]
     return Evidence(
         impedance_before=records.get("before"), impedance_after=records.get("after"),
         plucks=() if plucks is None else plucks.estimates,
+        metered_before=inductances_in(entries, "before"), metered_after=inductances_in(entries, "after"),
         dcr_before=direct_in(entries, "before"), dcr_after=direct_in(entries, "after"),
         gauss_before=poles_in(entries, "before"), gauss_after=poles_in(entries, "after"),
         trial=proof.ended[-1] if proof.ended else None,
-        notes=(*(() if plucks is None else plucks.notes), *one_temperature, *proof.trial_words()),
+        notes=(*(() if plucks is None else plucks.notes), *taken_as, *proof.trial_words()),
         files={} if plucks is None else plucks.files,
     )  # fmt: skip
 
@@ -168,6 +171,37 @@ def _degrees(entries: Mapping[str, str]) -> dict[str, float]:
     """Return the temperatures that were noted, by side."""
     found = {side: figure(entries, f"{SECTIONS[side]}.{TEMPERATURE}", units.CELSIUS) for side in SIDES}
     return {side: value for side, value in found.items() if value is not None}
+
+
+def readings_taken(entries: Mapping[str, str]) -> str:
+    """Return what the readings of the sheet were taken as, side and temperature with them; the same everywhere."""
+    out = []
+    for side in SIDES:
+        read, degrees = direct_in(entries, side), _degrees(entries)
+        if read is not None:
+            said = float(figure(entries, f"{SECTIONS[side]}.dc_resistance", units.COIL) or 0.0)
+            if not degrees:
+                at = "no temperature noted, so at 20 °C"
+            elif side in degrees:
+                at = f"at {degrees[side]:g} °C"
+            else:
+                at = f"at {next(iter(degrees.values())):g} °C, as noted for the other"
+            out.append(f"{side}, {said:.2f} kΩ {at}: {read.at_20.value / 1e3:.2f} kΩ at 20 °C")
+        out += [f"{side}, {one.value:.2f} H at {LCR[one.name]}" for one in inductances_in(entries, side)]
+        count = len(poles_in(entries, side))
+        out += [f"{side}, {count} pole{'s' if count > 1 else ''} in gauss"] if count else []
+    return "; ".join(out)
+
+
+def inductances_in(entries: Mapping[str, str], side: Side) -> tuple[Estimate, ...]:
+    """Return the inductances that were read on the sheet, with the limits of a usual LCR meter."""
+    out = []
+    for key in LCR:
+        read = figure(entries, f"{SECTIONS[side]}.{key}", units.INDUCTANCE)
+        if read is not None:
+            half = half_width(0.0, [LCR_ACCURACY * read])
+            out.append(Estimate(name=key, value=read, low=read - half, high=read + half, unit="H"))
+    return tuple(out)
 
 
 def poles_in(entries: Mapping[str, str], side: Side) -> tuple[PoleReading, ...]:

@@ -1,5 +1,6 @@
 """What instruments said, as a card of the proof: meters off the work sheet, sweeps as records, and what they teach."""
 
+import datetime
 import json
 from collections.abc import Mapping
 from dataclasses import replace
@@ -12,25 +13,29 @@ from nicegui import events, run, ui
 from polepiece.app.prove import proofs
 from polepiece.app.prove.plucks_card import too_large
 from polepiece.app.prove.proofs import SIDES, Keep, Proof, Side
+from polepiece.app.prove.sweep_bench import SweepBench
+from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.uploads import taken
 from polepiece.app.sheet.shelf import Asked
-from polepiece.app.widgets.controls import Fault, file_taker, link, press, text
+from polepiece.app.widgets.controls import Fault, Working, file_taker, link, press, text
 from polepiece.app.widgets.curves import Curve, Curves
 from polepiece.errors import InputError, MeasurementError, PolepieceError
 from polepiece.evidence import with_measured
 from polepiece.guitar import Guitar
-from polepiece.measure import MeasuredPickup
+from polepiece.measure import MeasuredPickup, excitation, sweep_for
+from polepiece.sound import to_bytes
 
 IMPEDANCE = (
-    "A sweep of the pickup alone, before and after: the record that “polepiece measure impedance … --save” writes. Its "
-    "how-to shows the wiring: one known resistor."
+    "A sweep of the pickup alone, before and after: play the tone through one known resistor, record source and pickup "
+    "side on two channels, and drop the recording here; it is measured here."
 )
+TONE_RATE = 96_000  # Hz
 LEARN = (
     "What was measured can stand in the guitar in place of what was assumed; the next predictions then spread by the "
     "measurement."
 )
-LARGEST = 16 * 1024 * 1024  # bytes of a record
+LARGEST = 64 * 1024 * 1024  # bytes of a recording: three sweeps of 8 s at 192 kHz, two channels, 32 bit
 
 
 class SweepsCard:
@@ -64,41 +69,59 @@ class SweepsCard:
         with ui.element("p").classes("small"):
             text("span", "Multimeter and gauss meter are read off the ")
             link(f"{self.sheet_path}?{self.what.query()}", "work sheet")
-            text("span", f": {self._read()}.")
+            text("span", f". {self._read()}.")
         text("p", IMPEDANCE, "small soft")
+        press("save the tone to play (WAV)", self._tone, cls="quiet", mark="sweep-tone")
+        self.bench_fields = SweepBench()
+        self.bench_fields.build()
         self.fault = Fault()
         with ui.element("div").classes("row"):
             self.takers = {
                 side: file_taker(
-                    f"sweep {side} (record) …", partial(self._swept, side),
-                    lambda: self.fault.show(too_large("a record", LARGEST)),
-                    accept=".json", most=LARGEST, mark=f"sweep-{side}",
+                    f"sweep {side} …", partial(self._swept, side),
+                    lambda: self.fault.show(too_large("a recording", LARGEST)),
+                    accept=".wav,.flac,.aif,.aiff,.json", most=LARGEST, mark=f"sweep-{side}",
                 )
                 for side in SIDES
             }  # fmt: skip
+        self.working = Working()
         self.records = ui.element("div").mark("sweeps")
         self._show_sweeps()
 
     def _read(self) -> str:
-        out = []
-        for side in SIDES:
-            direct = proofs.direct_in(self.entries, side)
-            poles = proofs.poles_in(self.entries, side)
-            out += [f"DC {direct.read.value / 1e3:.2f} kΩ {side}"] if direct is not None else []
-            out += [f"{len(poles)} poles {side}"] if poles else []
-        return "; ".join(out) or "nothing is read yet"
+        found = proofs.readings_taken(self.entries)
+        return f"Taken as: {found}" if found else "Nothing is read yet"
+
+    @staticmethod
+    async def _tone() -> None:
+        """Hand out what is played through the resistor."""
+        signal = sweep_for(TONE_RATE)
+        data = await run.io_bound(lambda: to_bytes(excitation(signal), TONE_RATE, container="WAV"))
+        if data is not None:
+            ui.download.content(data, "sweep.wav", "audio/wav")
 
     async def _swept(self, side: Side, event: events.UploadEventArguments) -> None:
         self.fault.clear()
         name = event.file.name
         try:
-            record = record_in(await taken(event, LARGEST, "A record of a sweep is smaller."), name)
+            data = await taken(event, LARGEST, "A sweep is shorter.")
+            record = record_in(data, name) if name.lower().endswith(".json") else await self._measured(name, data)
             await self._keep(f"impedance.{side}", record, f"sweep {side}: {name[:80]}")
         except PolepieceError as error:
             self.fault.show(error)
         finally:
             self.takers[side].reset()
         self._show_sweeps()
+
+    async def _measured(self, name: str, data: bytes) -> dict[str, Any]:
+        """Measure a recording here."""
+        files, bench = self.bench_fields.read()
+        today = datetime.datetime.now(datetime.UTC).date().isoformat()
+        job = shared.room().jobs.run(
+            "sweep", files | {"pickup": (name[:120], data)}, bench, today, on_progress=self.working.show_progress
+        )
+        found: MeasuredPickup = await self.working.follow(job)
+        return found.to_dict()
 
     def _show_sweeps(self) -> None:
         self.records.clear()
@@ -158,7 +181,7 @@ class SweepsCard:
             self.fault.show(error)
             return
         with self.records:
-            text("p", f"Recorded as state {self.desk.state.id}; undo it on the Guitar page.", "notice").mark("learnt")
+            text("p", "Recorded as a new state of the guitar; undo it on the Guitar page.", "notice").mark("learnt")
 
 
 def _interval(found: MeasuredPickup, name: str, unit: str, scale: float) -> str:

@@ -1,12 +1,13 @@
 """Work on a proof in a process of its own: plucks compared, the ledger made."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from polepiece.app.prove.verdict import thirds_words, verdict_words
 from polepiece.arrays import FloatArray
-from polepiece.bench import Bench, predict
+from polepiece.bench import Bench, position_of, predict
 from polepiece.evidence import Evidence, prove
 from polepiece.guitar import Guitar
 from polepiece.measure import Ledger, PluckComparison, Taken, compare_plucks, plucks_of, taken_from
@@ -46,13 +47,19 @@ def compare_takes(progress: Progress, guitar: Guitar, before: Sequence[File], af
 
 def make_ledger(
     progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], evidence: Evidence, date: str,
-    seed: int = 0,
+    seed: int = 0, heard: "str | None" = None,
 ) -> Proved:  # fmt: skip
     """Set what was computed of a change beside what was measured and heard."""
     progress(0, 2, "computing what was to be expected")
-    bench, parsed = Bench(seed=seed), parse_changes(changes)
-    found = predict(guitar, pickup, parsed, seed=seed, bench=bench)
+    bench = Bench(seed=seed).heard_in(position_of(guitar, pickup, heard))
+    parsed = parse_changes(changes)
+    found = predict(guitar, pickup, parsed, seed=seed, bench=bench, position=heard)
     progress(1, 2, "setting it beside what was measured")
     ledger = prove(guitar, pickup, parsed, evidence, date=date, prediction=found, seed=seed, bench=bench)
     change = np.asarray(found.after.response_db - found.before.response_db)
+    verdict = verdict_words(guitar, pickup, changes, evidence, found, bench, progress)
+    thirds = thirds_words(evidence.plucks, found.before.frequency_hz, change)
+    where = f"Computed and judged in the position {heard}." if heard else ""
+    notes = [one for one in (verdict, thirds, where) if one]
+    ledger = replace(ledger, notes=(*notes, *ledger.notes))
     return Proved(ledger=ledger, frequency=found.before.frequency_hz, change_db=change)

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from urllib.parse import urlencode
 
 from polepiece.app.server import shared
-from polepiece.errors import NotebookError
-from polepiece.guitar import Assumption, Guitar, Pickup
+from polepiece.errors import InputError, NotebookError
+from polepiece.guitar import Assumption, Guitar, Pickup, positions_of
 from polepiece.moves import apply, parse_changes
 from polepiece.notebook import GuitarEntry, Notebook, StateEntry
 
@@ -28,12 +28,13 @@ class Desk:
     pickup: str
     stock: StateEntry  # what is compared with
     stock_guitar: Guitar
+    position: str = ""  # of the switches, in which it is heard; empty: where the pickup is usually heard
     notice: str = ""  # said once at the top, where an address did not fit
     turn: asyncio.Lock = field(default_factory=asyncio.Lock)  # held while this tab records: one act after the other
 
     # --- opening -----------------------------------------------------------------------------------
     @classmethod
-    def at(cls, guitar: str = "", pickup: str = "", against: str = "") -> "Desk":
+    def at(cls, guitar: str = "", pickup: str = "", against: str = "", position: str = "") -> "Desk":
         """Return the desk for an address; a guitar that is not there, or not said, is the one worked on last."""
         book = shared.room().notebook
         entries = book.guitars()
@@ -52,9 +53,13 @@ class Desk:
         names = [one.name for one in there.pickups]
         if pickup and pickup not in names:
             notice = notice or f"This guitar has no pickup called {pickup}; this is its {names[0]} pickup."
+        shown = pickup if pickup in names else _chosen(there)
+        if position and position not in positions_with(there, shown):
+            notice = notice or f"The {shown} pickup is not on in a position called {position}; it is heard as usual."
+            position = ""
         return cls(
-            entry=entry, state=states[-1], guitar=there, pickup=pickup if pickup in names else _chosen(there),
-            stock=stock, stock_guitar=book.state_guitar(stock.id), notice=notice,
+            entry=entry, state=states[-1], guitar=there, pickup=shown, stock=stock,
+            stock_guitar=book.state_guitar(stock.id), position=position, notice=notice,
         )  # fmt: skip
 
     def reload(self) -> None:
@@ -75,6 +80,7 @@ class Desk:
         self.state, self.guitar = state, guitar
         names = [one.name for one in guitar.pickups]
         self.pickup = self.pickup if self.pickup in names else names[0]
+        self.position = self.position if self.position in self.positions else ""
 
     # --- reading -----------------------------------------------------------------------------------
     @property
@@ -86,6 +92,20 @@ class Desk:
     def place(self) -> int:
         """Its place in the guitar."""
         return self.guitar.pickups.index(self.chosen)
+
+    @property
+    def positions(self) -> list[str]:
+        """The positions of the switches in which the pickup is on; none where there is nothing to choose."""
+        return positions_with(self.guitar, self.pickup)
+
+    @property
+    def heard_in(self) -> str | None:
+        """The position as the library takes it: None where the pickup is heard as usual."""
+        return self.position or None
+
+    def heard_of(self, guitar: Guitar) -> str | None:
+        """The same for another state of the guitar; None where that one has no such position."""
+        return self.position if self.position in positions_with(guitar, self.pickup) else None
 
     @property
     def history(self) -> list[StateEntry]:
@@ -107,7 +127,11 @@ class Desk:
         query = {"guitar": str(self.entry.id), "pickup": self.pickup}
         if self.stock.act != "entry":
             query["against"] = str(self.stock.id)
-        return f"{path}?{urlencode(query | other)}"
+        query |= {"position": self.position} if self.position else {}
+        query |= other
+        if query.get("position", "") not in positions_with(self.guitar, query["pickup"]):
+            query.pop("position", None)
+        return f"{path}?{urlencode(query)}"
 
     def compare_with(self, state_id: int) -> None:
         """Compare with another state of the history."""
@@ -179,6 +203,17 @@ def worked_on_last(book: Notebook) -> GuitarEntry | None:
     known = {one.id: one for one in book.guitars()}
     lines = (line for count in (LATELY, None) for line in reversed(book.log(last=count)))
     return next((known[one.guitar_id] for one in lines if one.guitar_id in known), None) if known else None
+
+
+def positions_with(guitar: Guitar, pickup: str) -> list[str]:
+    """Return the positions of the switches in which a pickup is on; none where there are fewer than two."""
+    if pickup not in [one.name for one in guitar.pickups]:
+        return []
+    try:
+        found = [one.name for one in positions_of(guitar) if pickup in one.on]
+    except InputError:  # a template that needs other pickups: the guitar file says so
+        return []
+    return found if len(found) > 1 else []
 
 
 def _number(text: str) -> int:

@@ -20,7 +20,8 @@ WORDS = {
     "solve": "solving a geometry", "grades": "computing the grades", "plan": "making the plan",
     "hear": "making the sounds", "sound": "making a sound",
     "describe": "describing the sounds", "every grade": "computing every grade",
-    "plucks": "listening for plucks", "proof": "making the ledger", "predict": "predicting",
+    "plucks": "listening for plucks", "sweep": "measuring the sweep", "proof": "making the ledger",
+    "predict": "predicting",
     "work sheet": "working out the sheet", "work sheet as PDF": "laying out the PDF",
 }  # fmt: skip
 

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
+from polepiece.app.server.under_way import AllUnderWay
 from polepiece.notebook import Notebook
 
 T = TypeVar("T")
@@ -25,6 +26,7 @@ class Room:
     solves: Jobs  # new geometries for the Guitar page: never behind a plan
     sounds: Jobs  # in a warm process, never behind a plan either
     first_guitar: Path  # the invented guitar that the first screen offers
+    under_way: AllUnderWay = field(default_factory=AllUnderWay)  # plans, by guitar: they outlive their tab
     writer: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "notebook"))
 
     def close(self) -> None:

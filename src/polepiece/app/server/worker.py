@@ -14,10 +14,23 @@ from typing import Any
 
 from polepiece.app.guitar.grade_sheets import every_grade
 from polepiece.app.hear.sounds import describe_sounds, make_sound
+from polepiece.app.prove.sweep_work import measure_sweep
 from polepiece.app.prove.work import compare_takes, make_ledger
 from polepiece.app.sheet.work import make_pdf, make_sheet
 from polepiece.auditioning import Audition, audition
-from polepiece.bench import Bench, Grades, Prediction, State, compare_grades, predict
+from polepiece.bench import (
+    Bench,
+    Grades,
+    NearBench,
+    Prediction,
+    State,
+    compare_grades,
+    half_a_turn_up,
+    most_common,
+    position_heard,
+    position_of,
+    predict,
+)
 from polepiece.errors import PolepieceError
 from polepiece.guitar import Complaint, Guitar
 from polepiece.moves import parse_changes
@@ -50,49 +63,67 @@ class Failure:
 
 
 class LiveBenches:
-    """The benches of the live process, and which geometries they can answer for without long work."""
+    """The benches of the live process, and which geometries they can answer for without long work.
+
+    ``heard`` names a position of the switches; None: each pickup where it is usually heard.
+    """
 
     def __init__(self) -> None:
-        self.exact, self.quick = Bench(), Bench(exact_screws=False)
+        self.exact, self.quick = Bench(), NearBench()
         self.ready: set[object] = set()
 
-    def state(self, guitar: Guitar, pickup: str, solved: bool = False) -> Answer:
+    def state(self, guitar: Guitar, pickup: str, solved: bool = False, heard: str | None = None) -> Answer:
         """Return the state, if it takes no new geometry; ``solved`` tells that one is on the disk by now."""
         begun = time.perf_counter()
-        the_pickup = guitar.pickup(pickup)
-        key = _geometry(guitar, pickup)
+        at = position_of(guitar, pickup, heard)
+        on = [guitar.pickup(one) for one in position_heard(guitar, guitar.pickup(pickup).name, at).on]
+        keys = [_geometry(guitar, one.name) for one in on]
         found: State | None = None
-        exact = solved or key in self.ready
+        exact = solved or all(key in self.ready for key in keys)
         if exact:
-            found = self.exact.state(guitar, the_pickup.name)
-            self.ready.add(key)
-        elif self._can_screen(guitar, pickup):
-            found = self.quick.state(guitar, the_pickup.name)
-        turned = not exact and len(set(the_pickup.poles.screw_raise)) > 1  # by exchange: no job
+            found = self.exact.heard_in(at).state(guitar, guitar.pickup(pickup).name)
+            self.ready.update(keys)
+        elif all(key in self.ready or self._can_screen(guitar, one.name) for key, one in zip(keys, on)):
+            found = self.quick.heard_in(at).state(guitar, guitar.pickup(pickup).name)
+        stands = [key in self.ready or len(set(one.poles.screw_raise)) > 1 for key, one in zip(keys, on)]
+        turned = not exact and all(stands)  # by exchange: no job
         return Answer(state=found, exact=exact, seconds=time.perf_counter() - begun, turned=turned)
 
-    def turned(self, guitar: Guitar, pickup: str) -> Answer:
+    def turned(self, guitar: Guitar, pickup: str, heard: str | None = None) -> Answer:
         """Return the exact state of a pickup some of whose screws stand alone, from the one whose screws stand alike.
 
         The first one on a geometry takes some three seconds, each further one half of one.
         """
         begun = time.perf_counter()
-        found = self.exact.state(guitar, guitar.pickup(pickup).name)
+        found = self._at(guitar, pickup, heard).state(guitar, guitar.pickup(pickup).name)
         return Answer(state=found, exact=True, seconds=time.perf_counter() - begun)
 
-    def interval(self, before: Guitar, after: Guitar, pickup: str) -> dict[str, tuple[float, float]]:
+    def interval(
+        self, before: Guitar, after: Guitar, pickup: str, heard: str | None = None
+    ) -> dict[str, tuple[float, float]]:
         """Return the 90 % intervals of after minus before; both geometries are on the disk by now."""
-        return self.exact.interval(before, after, pickup)
+        return self._at(before, pickup, heard).interval(before, after, pickup)
 
-    def regap(self, before: Guitar, after: Guitar, pickup: str) -> float:
+    def span(self, guitar: Guitar, pickup: str, heard: str | None = None) -> dict[str, tuple[float, float]]:
+        """Return the 90 % intervals of one state itself."""
+        return self._at(guitar, pickup, heard).span(guitar, pickup)
+
+    def regap(self, before: Guitar, after: Guitar, pickup: str, heard: str | None = None) -> float:
         """Return how far to lower ``after`` (negative: raise) for the level of ``before``, m, within what is safe."""
-        return self.exact.regap(self.exact.state(before, pickup), after, pickup)[1]
+        bench = self._at(before, pickup, heard)
+        return bench.regap(bench.state(before, pickup), after, pickup)[1]
+
+    def _at(self, guitar: Guitar, pickup: str, heard: str | None) -> Bench:
+        return self.exact.heard_in(position_of(guitar, pickup, heard))
 
     def _can_screen(self, guitar: Guitar, pickup: str) -> bool:
-        """Tell whether pickups like this one, all screws at each of its heights, were solved: then it is near them."""
+        """Tell whether this pickup was solved with its screws alike, as most stand and higher: then it is near them."""
         heights, *rest = _geometry(guitar, pickup)
         assert isinstance(heights, tuple)
-        return all(((one,) * len(heights), *rest) in self.ready for one in set(heights))
+        if not heights:
+            return False
+        up, *_ = _geometry(half_a_turn_up(guitar, pickup), pickup)
+        return all((one, *rest) in self.ready for one in ((most_common(heights),) * len(heights), up))
 
 
 def _geometry(guitar: Guitar, pickup: str) -> tuple[object, ...]:
@@ -113,6 +144,7 @@ def answer_questions(line: Connection) -> None:
         "state": desk.state,
         "turned": desk.turned,
         "interval": desk.interval,
+        "span": desk.span,
         "regap": desk.regap,
         "alive": lambda: True,
     }
@@ -135,17 +167,20 @@ def answer_questions(line: Connection) -> None:
 # -------------------------------------------------------------------------------------------- long work
 
 
-def _solve(progress: Progress, guitar: Guitar, pickup: str) -> State:
+def _solve(progress: Progress, guitar: Guitar, pickup: str, heard: str | None = None) -> State:
     """Solve a geometry and keep it on disk; the state comes with it."""
     progress(0, 1, "solving the magnets, steel and coils of this geometry")
-    return Bench().state(guitar, pickup)
+    return Bench().heard_in(position_of(guitar, pickup, heard)).state(guitar, pickup)
 
 
-def _grades(progress: Progress, guitar: Guitar, pickup: str, seed: int = 0) -> tuple[Grades, tuple[JudgedCell, ...]]:
+def _grades(
+    progress: Progress, guitar: Guitar, pickup: str, seed: int = 0, heard: str | None = None
+) -> tuple[Grades, tuple[JudgedCell, ...]]:
     bench = Bench(seed=seed, exact_screws=False)
     found = compare_grades(
-        guitar, pickup, seed=seed, bench=bench, progress=lambda done, of: progress(done, of, "computing every grade")
-    )
+        guitar, pickup, seed=seed, bench=bench, position=heard,
+        progress=lambda done, of: progress(done, of, "computing every grade"),
+    )  # fmt: skip
     progress(0, 0, "setting beside what the trade says")
     return found, trade_verdicts(guitar, found, bench=bench)
 
@@ -156,11 +191,13 @@ def _plan(
     complaints: "Sequence[Complaint] | None" = None,
     constraints: "Constraints | None" = None,
     seed: int = 0,
+    heard: str | None = None,
 ) -> Plan:
     bench = Bench(seed=seed, exact_screws=False)
     return make_plan(
-        guitar, bench, complaints, constraints, progress=lambda done, of: progress(done, of, "trying every move")
-    )
+        guitar, bench, complaints, constraints, position=heard,
+        progress=lambda done, of: progress(done, of, "trying every move"),
+    )  # fmt: skip
 
 
 def _hear(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], **options: Any) -> Audition:
@@ -190,7 +227,8 @@ def _fall(progress: Progress) -> None:
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
     "fall": _fall, "sound": make_sound, "describe": describe_sounds, "every grade": every_grade,
-    "plucks": compare_takes, "proof": make_ledger, "work sheet": make_sheet, "work sheet as PDF": make_pdf,
+    "plucks": compare_takes, "sweep": measure_sweep, "proof": make_ledger,
+    "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip
 
 

@@ -59,6 +59,10 @@ RESISTOR = Quantity(
     name="resistance", unit="kΩ", units=_OHMS, low=0.1, high=10_000.0, example="330",
     below="Is it in MΩ?", above="Is it in ohm?",
 )  # fmt: skip
+MEGOHM = Quantity(
+    name="input resistance", unit="MΩ", units={"mohm": 1.0, "mω": 1.0, "m": 1.0, "kohm": 1e-3, "kω": 1e-3, "k": 1e-3},
+    low=0.01, high=100.0, example="1", below="Is it in kΩ?", above="Is it in kΩ? 1000 kΩ is 1 MΩ.",
+)  # fmt: skip
 INDUCTANCE = Quantity(
     name="inductance", unit="H", units={"h": 1.0, "mh": 1e-3}, low=_INDUCTANCE[0], high=_INDUCTANCE[1], example="4.6",
     below="Is a pot or the cable still on it?", above="Is it in mH? 4600 mH is 4.6 H.",

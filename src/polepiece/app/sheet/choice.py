@@ -9,13 +9,13 @@ from nicegui import ui
 
 from polepiece.app.plan.rows import moves_of, plan_of
 from polepiece.app.server import shared
-from polepiece.app.server.desk import Desk
+from polepiece.app.server.desk import Desk, positions_with
 from polepiece.app.sheet.log import Sheet, recorded_as, sheets_of
 from polepiece.app.sheet.shelf import Asked, asked
 from polepiece.app.widgets.controls import Fault, amount, choice, link, text
 from polepiece.bench import grade_slugs
 from polepiece.errors import InputError, PolepieceError
-from polepiece.guitar import Guitar, grade_words
+from polepiece.guitar import Guitar, grade_words, usual_position
 from polepiece.moves import apply, move_words, parse_changes
 from polepiece.notebook import JobEntry, StateEntry
 from polepiece.planning import Row
@@ -46,7 +46,7 @@ def opened(desk: Desk, *, state: str, job: str, changes: Sequence[str]) -> Asked
     number = int(state) if state.isascii() and state.isdigit() and len(state) < 16 else None
     if number is None:
         number = _begun(desk, pickup, tuple(wanted), entry) or desk.state.id
-    found = asked(desk.entry.id, number, pickup, wanted, job)
+    found = asked(desk.entry.id, number, pickup, wanted, job, desk.position)
     apply(book.state_guitar(found.base.id), pickup, parse_changes(wanted))  # says at once what cannot be done
     return found
 
@@ -81,6 +81,21 @@ def stage(sheet: Sheet, states: "list[StateEntry]") -> str:
     if sheet.measured_before:
         return "readings as found are on it"
     return "begun"
+
+
+def position_choice(desk: Desk, what: Asked, path: str) -> None:
+    """Offer the positions of the switches in which the change can be heard, where there are several."""
+    base = shared.room().notebook.state_guitar(what.base.id)
+    there = positions_with(base, what.key.pickup)
+    if not there:
+        return
+    usual = usual_position(base, what.key.pickup).name
+    offered = {"": f"{usual} (as usual)"} | {one: one for one in there if one != usual}
+
+    def chosen(value: str) -> None:
+        ui.navigate.to(f"{path}?{replace(what, position=value).query()}")
+
+    choice("Heard in", offered, what.position, chosen, mark="choose-position").classes("inline")
 
 
 ABOUT = (

@@ -58,7 +58,7 @@ class DoneCard:
             if recorded is None:
                 self._to_do()
             else:
-                text("p", f"Recorded as state {recorded.id} on {recorded.at:%Y-%m-%d %H:%M} UTC: {recorded.why}",
+                text("p", f"Recorded as a new state on {recorded.at:%Y-%m-%d %H:%M} UTC: {recorded.why}",
                      "notice").mark("recorded")  # fmt: skip
                 self.reads = ui.element("div")
                 link(f"{PROVE}?{self.what.query()}", "prove it: what was measured and heard beside what was computed")

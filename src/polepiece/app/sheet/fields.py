@@ -58,7 +58,7 @@ class SheetFields:
                 if section.note:
                     text("p", section.note, "soft small")
                 if section.key == "stops":
-                    with ui.element("ul"):
+                    with ui.element("ul").classes("bench-screen"):
                         for one in section.steps:
                             text("li", one.text)
                     continue
@@ -81,7 +81,7 @@ class SheetFields:
             return
         with ui.element("ul").classes("steps"):
             for one in steps:
-                with ui.element("li"), ui.element("label").classes("tick step"):
+                with ui.element("li").classes("bench-screen"), ui.element("label").classes("tick step"):
                     entry = f"step.{place}.{one.key}"
                     box = tick_box(entry in self.entries, partial(self._ticked, entry, one.text), entry)
                     self._shown[entry] = one.text[:60], partial(self._show_tick, entry, box)
@@ -314,7 +314,7 @@ def _cell(label: str, words: str) -> None:
 @contextmanager
 def _table(caption: str, heads: Sequence[str], cls: str) -> Iterator[None]:
     """Put a table with its head round rows."""
-    with ui.element("div").classes("scroll").props("tabindex=0 role=region") as whole:
+    with ui.element("div").classes("scroll bench-screen").props("tabindex=0 role=region") as whole:
         whole.props["aria-label"] = caption
         with ui.element("table").classes(cls):
             with ui.element("thead"), ui.element("tr"):

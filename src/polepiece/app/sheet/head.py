@@ -9,6 +9,7 @@ from nicegui import ui
 from polepiece.app.plan.rows import plan_of
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
+from polepiece.app.sheet.choice import position_choice
 from polepiece.app.sheet.fields import Keep, shown_again
 from polepiece.app.sheet.shelf import Asked, bars_in, paper_in
 from polepiece.app.widgets.controls import (
@@ -71,6 +72,7 @@ class SheetHead:
                 text("span", f"  ({self.desk.entry.name})", "soft")
                 if self.base.invented:
                     text("span", "invented guitar", "badge")
+            position_choice(self.desk, self.what, "/worksheet")
             self.facts = text("p", "", "small")
             if self.what.job is not None:
                 with ui.element("p").classes("small"):

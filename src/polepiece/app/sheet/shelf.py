@@ -10,6 +10,7 @@ from nicegui import app
 from starlette.responses import HTMLResponse, PlainTextResponse, Response
 
 from polepiece.app.server import shared
+from polepiece.app.server.desk import positions_with
 from polepiece.app.server.jobs import Job, OnProgress
 from polepiece.app.sheet import bench_units as units
 from polepiece.app.sheet.log import Sheet, SheetKey, sheets_of
@@ -18,7 +19,7 @@ from polepiece.errors import InputError, NotebookError, PolepieceError
 from polepiece.kept import Kept
 from polepiece.moves import parse_bar_size
 from polepiece.notebook import JobEntry, StateEntry
-from polepiece.report import PAPERS, Paper, Part, WorkSheet, with_head, worksheet_html
+from polepiece.report import PAPERS, Paper, Part, WorkSheet, effect_texts, with_head, worksheet_html
 
 PRINT = "/worksheet/print"
 KEPT = 12
@@ -32,17 +33,21 @@ class Asked:
     key: SheetKey
     base: StateEntry  # the guitar before the job
     job: JobEntry | None
+    position: str = ""  # of the switches, in which the change is heard; empty: as usual
 
     def query(self, **other: str) -> str:
         """Return the part of an address that names it again."""
         state = other.pop("state", str(self.base.id))
         pairs = [("guitar", str(self.key.guitar_id)), ("pickup", self.key.pickup), ("state", state)]
         pairs += [("job", str(self.job.id))] if self.job is not None else []
+        pairs += [("position", self.position)] if self.position else []
         pairs += [("change", one) for one in self.key.changes]
         return urlencode([*pairs, *other.items()])
 
 
-def asked(guitar_id: int, state_id: int, pickup: str, changes: "list[str] | tuple[str, ...]", job: str) -> Asked:
+def asked(
+    guitar_id: int, state_id: int, pickup: str, changes: "list[str] | tuple[str, ...]", job: str, position: str = ""
+) -> Asked:
     """Return what an address asks for.
 
     Raises
@@ -59,7 +64,8 @@ def asked(guitar_id: int, state_id: int, pickup: str, changes: "list[str] | tupl
         guitar_id=guitar_id, state=base.uuid, pickup=pickup, changes=tuple(changes),
         job=None if entry is None else entry.uuid,
     )  # fmt: skip
-    return Asked(key=key, base=base, job=entry)
+    there = positions_with(book.state_guitar(base.id), pickup)
+    return Asked(key=key, base=base, job=entry, position=position if position in there else "")
 
 
 # --------------------------------------------------------------------------------------------- computing
@@ -94,7 +100,7 @@ def start(what: Asked, entries: Mapping[str, str], on_progress: "OnProgress | No
     size = bar_size_in(entries)
     return shared.room().jobs.run(
         "work sheet", shared.room().notebook.state_guitar(what.base.id), what.key.pickup, what.key.changes,
-        bars_in(entries), parse_bar_size(size) if size else None, on_progress=on_progress,
+        bars_in(entries), parse_bar_size(size) if size else None, what.position or None, on_progress=on_progress,
     )  # fmt: skip
 
 
@@ -104,7 +110,8 @@ def keep(what: Asked, entries: Mapping[str, str], sheet: WorkSheet) -> None:
 
 
 def _place(what: Asked, entries: Mapping[str, str]) -> _Place:
-    return what.base.id, what.base.uuid + what.key.pickup, what.key.changes, bars_in(entries), bar_size_in(entries)
+    where = "|".join((what.base.uuid, what.key.pickup, what.position))
+    return what.base.id, where, what.key.changes, bars_in(entries), bar_size_in(entries)
 
 
 # ---------------------------------------------------------------------------------------------- printing
@@ -131,6 +138,10 @@ def filled(sheet: WorkSheet, entries: Mapping[str, str]) -> dict[str, str]:
         read = f"{section.key}.dc_resistance"
         if degrees and read in out:
             out[read] += f" at {units.with_unit(degrees, '°C')}"
+    for effect in sheet.effects:
+        said = effect_texts(effect)
+        if (entry := f"effects.{said['key']}") in out:
+            out[entry] = units.with_unit(out[entry], said["unit"])
     return out
 
 
@@ -150,11 +161,11 @@ def build() -> None:
 
     @app.get(PRINT)
     async def to_print(
-        guitar: int, state: int, pickup: str, job: str = "", part: str = "both",
+        guitar: int, state: int, pickup: str, job: str = "", part: str = "both", position: str = "",
         change: list[str] = Query([]),  # noqa: B008
     ) -> Response:  # fmt: skip
         try:
-            what = asked(guitar, state, pickup, change, job)
+            what = asked(guitar, state, pickup, change, job, position)
             entries = written(what.key).entries
             sheet = ready(what, entries)
             if sheet is None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 
-from polepiece.bench import Bench
+from polepiece.bench import Bench, position_of
 from polepiece.guitar import Guitar
 from polepiece.moves import parse_changes
 from polepiece.report import Paper, Part, WorkSheet, work_sheet, worksheet_pdf
@@ -13,11 +13,12 @@ Size = tuple[float, float, float]
 
 def make_sheet(
     progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], bars: Sequence[str] = (),
-    bar_size: "Size | None" = None,
+    bar_size: "Size | None" = None, heard: "str | None" = None,
 ) -> WorkSheet:  # fmt: skip
     """Work out a sheet; the same numbers as ``polepiece worksheet`` prints."""
     progress(0, 0, "working out the sheet: readings before and after, gauss, intervals")
-    return work_sheet(guitar, pickup, parse_changes(changes), bench=Bench(), bars=bars, bar_size=bar_size)
+    bench = Bench().heard_in(position_of(guitar, pickup, heard))
+    return work_sheet(guitar, pickup, parse_changes(changes), bench=bench, bars=bars, bar_size=bar_size)
 
 
 def make_pdf(progress: Progress, sheet: WorkSheet, paper: Paper, part: Part, filled: Mapping[str, str]) -> bytes:

@@ -10,9 +10,13 @@ from nicegui import events, ui
 from nicegui.elements.mixins.text_element import TextElement
 
 from polepiece.app.server.jobs import Job, Progress, Waiting
+from polepiece.app.server.under_way import UnderWay
 from polepiece.errors import PolepieceError
 
 Handler = Callable[[], "Awaitable[None] | None"]
+DROPPED = (
+    "(e) => {{ e.preventDefault(); e.stopPropagation(); getElement({id}).$refs.qRef.addFiles(e.dataTransfer.files); }}"
+)
 OnText = Callable[[str], object]  # awaited where it returns something to await
 OnTick = Callable[[bool], object]  # the same
 
@@ -210,6 +214,8 @@ def file_taker(
     made.classes("upload").mark(mark)
     button = text("button", words, "press").props("type=button")
     button.on("click", js_handler=f"() => getElement({made.id}).$refs.qRef.pickFiles()")
+    button.on("dragover", js_handler="(e) => e.preventDefault()")  # or dropped onto it
+    button.on("drop", js_handler=DROPPED.format(id=made.id))
     return made
 
 
@@ -242,7 +248,7 @@ class Working:
     """
 
     def __init__(self, *, floats: bool = False) -> None:
-        self.job: Job | Waiting | None = None
+        self.job: Job | Waiting | UnderWay | None = None
         with ui.element("div").classes("working floats" if floats else "working") as self.box:
             self.words = text("p", "").props("role=status")
             self.bar = ui.element("progress").props('max=1 aria-label="Progress"')
@@ -260,7 +266,7 @@ class Working:
         else:
             self.bar.props(remove="value")
 
-    async def follow(self, job: Job | Waiting) -> Any:
+    async def follow(self, job: Job | Waiting | UnderWay) -> Any:
         """Await a job, or an answer, and show it meanwhile.
 
         Raises

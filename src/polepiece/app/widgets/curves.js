@@ -1,13 +1,13 @@
 // Curves over log frequency as SVG. Colours and dashes are classes of the style sheet.
 const STEPS = [0.5, 1, 2, 5, 10, 20, 50, 100];
-const NAMED = { 20: "20", 100: "100", 1000: "1k", 10000: "10k", 20000: "20k" };
+const NAMED = { 20: "20", 50: "50", 100: "100", 200: "200", 500: "500", 1000: "1k", 2000: "2k", 5000: "5k", 10000: "10k", 20000: "20k" };
 
 export default {
   template: `
     <div class="chart-box" ref="box">
       <div class="chart-hold" tabindex="0" role="group" :aria-label="title + '. Left and right arrow keys read values.'"
            @keydown="key" @pointermove="point" @pointerdown="point" @pointerleave="leave" @blur="leave">
-        <svg class="chart" :class="{ stale }" :viewBox="'0 0 ' + width + ' ' + height" role="img" :aria-label="title"
+        <svg class="chart" :class="{ stale, near }" :viewBox="'0 0 ' + width + ' ' + height" role="img" :aria-label="title"
              :data-version="version" :height="height">
           <g class="gridlines" aria-hidden="true">
             <line v-for="g in grid" :x1="g.x" :x2="g.x" :y1="top" :y2="height - bottom" :class="g.cls"/>
@@ -32,7 +32,7 @@ export default {
       <p class="reading" aria-live="polite">{{ reading }}</p>
     </div>`,
   props: {
-    title: String, unit: String, span: Number, frequency: Array, curves: Array, stale: Boolean, version: Number,
+    title: String, unit: String, span: Number, low: { type: Number, default: 20 }, frequency: Array, curves: Array, stale: Boolean, near: Boolean, version: Number,
   },
   data() {
     return { width: 640, at: null };
@@ -56,7 +56,7 @@ export default {
       for (const decade of [10, 100, 1000, 10000])
         for (let d = 1; d < 10; d++) {
           const f = decade * d;
-          if (f >= 20 && f <= 20000) out.push({ x: this.x(f), cls: d === 1 ? "grid strong" : "grid", name: NAMED[f] });
+          if (f >= this.low && f <= 20000) out.push({ x: this.x(f), cls: d === 1 ? "grid strong" : "grid", name: this.width < 480 && /^[25]/.test(NAMED[f] || "") && f > 20 && f < 20000 ? "" : NAMED[f] });
         }
       return out;
     },
@@ -71,7 +71,7 @@ export default {
       return this.curves.map((c, k) => ({ key: k, look: c.look, d: "M" + c.values.map((v, i) => xs[i] + " " + this.y(v).toFixed(1)).join("L") }));
     },
     reading() {
-      if (this.at === null) return this.stale ? "Greyed: not the exact curve of what is there now." : "";
+      if (this.at === null) return this.near ? "Dashed: near what is there now; the exact curve is on its way." : this.stale ? "Greyed: not the exact curve of what is there now." : "";
       const f = this.frequency[this.at];
       const hertz = f < 1000 ? Math.round(f) + " Hz" : (f / 1000).toFixed(2) + " kHz";
       return hertz + ": " + this.curves.map((c) => c.name + " " + c.values[this.at].toFixed(1).replace("-", "−") + " dB").join("; ");
@@ -86,13 +86,13 @@ export default {
     frequency(f) { if (this.at !== null && this.at >= f.length) this.at = null; },
   },
   methods: {
-    x(f) { return this.left + (Math.log(f / 20) / Math.log(1000)) * (this.width - this.left - this.right); },
+    x(f) { return this.left + (Math.log(f / this.low) / Math.log(20000 / this.low)) * (this.width - this.left - this.right); },
     y(v) { const { low, high } = this.range; return this.top + ((high - v) / (high - low)) * (this.height - this.top - this.bottom); },
     point(e) {
       if (!this.frequency.length) return;
       const box = e.currentTarget.getBoundingClientRect();
       const share = ((e.clientX - box.left) / box.width * this.width - this.left) / (this.width - this.left - this.right);
-      const f = 20 * Math.pow(1000, Math.min(1, Math.max(0, share)));
+      const f = this.low * Math.pow(20000 / this.low, Math.min(1, Math.max(0, share)));
       let best = 0;
       this.frequency.forEach((one, k) => { if (Math.abs(Math.log(one / f)) < Math.abs(Math.log(this.frequency[best] / f))) best = k; });
       this.at = best;

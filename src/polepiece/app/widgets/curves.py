@@ -12,6 +12,7 @@ from nicegui import ui
 
 from polepiece.app.widgets.controls import press, text
 from polepiece.arrays import FloatArray
+from polepiece.guitar import Guitar
 from polepiece.report import csv_text
 from polepiece.shown_number import number
 
@@ -35,21 +36,21 @@ class Curve:
 class Chart(ui.element, component="curves.js"):
     """The drawing alone; see `Curves`."""
 
-    def __init__(self, *, title: str, unit: str, span: float) -> None:
+    def __init__(self, *, title: str, unit: str, span: float, low: float) -> None:
         super().__init__()
-        self.props["title"], self.props["unit"], self.props["span"] = title, unit, span
+        self.props["title"], self.props["unit"], self.props["span"], self.props["low"] = title, unit, span, low
         self.props["frequency"], self.props["curves"] = [], []
-        self.props["stale"], self.props["version"] = False, 0
+        self.props["stale"], self.props["near"], self.props["version"] = False, False, 0
 
-    def show(self, curves: Sequence[Curve], *, stale: bool) -> None:
+    def show(self, curves: Sequence[Curve], *, stale: bool, near: bool) -> None:
         """Draw these curves, all on one grid of frequencies."""
         if curves:
-            inside = (curves[0].frequency >= LOW) & (curves[0].frequency <= HIGH)
+            inside = (curves[0].frequency >= self.props["low"]) & (curves[0].frequency <= HIGH)
             self.props["frequency"] = np.round(curves[0].frequency[inside], 1).tolist()
             self.props["curves"] = [
                 {"name": c.name, "look": c.look, "values": np.round(c.level_db[inside], 2).tolist()} for c in curves
             ]
-        self.props["stale"] = stale
+        self.props["stale"], self.props["near"] = stale, near
         self.props["version"] += 1
         self.update()
 
@@ -67,33 +68,46 @@ class Curves:
         Least height of the axis, dB, so that small differences do not look large.
     file : str
         Name of the CSV file.
+    low : float
+        Where the axis of frequency begins, Hz.
     """
 
     def __init__(
-        self, title: str, *, unit: str = "dB re 1 V s/m", span: float = 20.0, file: str = "response.csv"
-    ) -> None:
+        self, title: str, *, unit: str = "dB re 1 V s/m", span: float = 20.0, file: str = "response.csv",
+        low: float = LOW,
+    ) -> None:  # fmt: skip
         self.curves: tuple[Curve, ...] = ()
         self._file = file
         with ui.element("figure").classes("curves") as self.box:
-            self.chart = Chart(title=title, unit=unit, span=span).mark("chart")
+            self.chart = Chart(title=title, unit=unit, span=span, low=low).mark("chart")
             with ui.element("figcaption"):
                 self.summary = text("p", "", "summary hidden-visually")
                 press("data as CSV", self._download, mark="csv", cls="quiet")
 
-    def show(self, curves: Sequence[Curve], *, stale: bool = False) -> None:
-        """Draw; ``stale`` greys what is not exact (yet)."""
+    def show(
+        self, curves: Sequence[Curve], *, stale: bool = False, near: bool = False, span: "float | None" = None
+    ) -> None:
+        """Draw; ``stale`` greys what is not exact (yet), or with ``near`` dashes what is near it; ``span`` as above."""
         self.curves = tuple(curves)
-        self.chart.show(self.curves, stale=stale)
+        if span is not None:
+            self.chart.props["span"] = span
+        self.chart.show(self.curves, stale=stale, near=near)
         self.summary.say(" ".join(described(one) for one in self.curves))
 
     def grey(self) -> None:
         """Grey what is drawn: better numbers are on their way."""
-        if not self.chart.props["stale"]:
-            self.chart.props["stale"] = True
+        if not self.chart.props["stale"] or self.chart.props["near"]:
+            self.chart.props["stale"], self.chart.props["near"] = True, False
             self.chart.update()
 
     def _download(self) -> None:
         ui.download.content(csv_of(self.curves).encode(), self._file, "text/csv")
+
+
+def lowest_drawn(guitar: Guitar) -> float:
+    """Return where the axis of frequency begins, Hz: under the lowest open string, 80 Hz with six strings as usual."""
+    lowest = min((one.pitch for one in guitar.strings if one.pitch is not None), default=80.0)
+    return next((one for one in (80.0, 50.0, 30.0) if lowest >= one), LOW)
 
 
 def described(curve: Curve) -> str:

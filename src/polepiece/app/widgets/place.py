@@ -10,5 +10,6 @@ class Place:
     path: str
     title: str
     about: str
+    in_job: bool = False  # a step of a job: in the strip of the header, with a tick once it is done
     linked: bool = True  # in the header; otherwise a page leads to it
     needs_guitar: bool = True  # shows one that is on record; with none, the Bench is opened instead

@@ -189,7 +189,7 @@ export default {
   <p role="status" aria-live="polite">{{ message }}</p>
 </div>`,
 
-  emits: ["choose", "level", "tone", "loop", "playback"],
+  emits: ["choose", "level", "tone", "loop", "playback", "played"],
 
   props: {
     states: { type: Array, default: () => [] },
@@ -441,6 +441,7 @@ export default {
       this.open();
       await this.context.resume();
       this.playing = true;
+      this.$emit("played", {});
       await this.begin();
     },
     pause() {

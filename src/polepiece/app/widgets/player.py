@@ -105,6 +105,7 @@ class Player(Element, component="player.js"):
         on_tone: Callable[[str], object] | None = None,
         on_loop: Callable[[tuple[float, float]], None] | None = None,
         on_playback: Callable[[float], None] | None = None,
+        on_played: Callable[[], object] | None = None,
     ) -> None:
         super().__init__()
         self._props["label"], self._props["blind"] = label, blind
@@ -118,6 +119,8 @@ class Player(Element, component="player.js"):
         self._listen("tone", "tone", on_tone)
         self.on("loop", partial(self._looped, on_loop))
         self.on("playback", partial(self._played, on_playback))
+        if on_played is not None:
+            self.on("played", on_played, args=[])
 
     def show(self, states: Sequence[PlayedState], *, duration: float, rate: int) -> None:
         """Show these states; what plays goes on, and new sounds join at the same position.

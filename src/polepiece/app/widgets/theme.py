@@ -12,9 +12,11 @@ from nicegui import ui
 from polepiece import __version__
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
+from polepiece.app.sheet.how_far import steps_done
 from polepiece.app.widgets.controls import choice, link, press, text, words_of
 from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
+from polepiece.guitar import usual_position
 from polepiece.moves import plainly
 
 LINKED: list[Place] = []  # the pages that the header links to, set once when the application is put together
@@ -46,7 +48,7 @@ def frame(
     heading : str, optional
         Of the page; default its title.
     chooses_pickup : bool
-        Whether the header offers the pickups of the guitar.
+        Whether the pickups of the guitar, and the positions of its switches, are offered beside the heading.
     """
     ui.add_head_html(HEAD)
     ui.colors(primary="#0b567f")
@@ -56,55 +58,74 @@ def frame(
     dark = ui.dark_mode(_DARK.get(look))
     main = ui.element("main").classes("page").props("tabindex=-1")
     with ui.element("header").classes("top") as header:
-        _header(place, desk, look if look in LOOKS else "system", dark, chooses_pickup)
+        _header(place, desk)
     header.move(target_index=0)
     ui.skip_link("Skip to the content", target=main)
     with main:
-        text("h1", heading or place.title)
+        with ui.element("div").classes("place"):
+            text("h1", heading or place.title)
+            if desk is not None and chooses_pickup:
+                with ui.element("div").classes("choosers"):
+                    _choosers(place, desk)
         if desk is not None:
             if desk.notice:
                 text("p", desk.notice, "notice").props("role=status")
-            _News(desk)
+            _News(desk, main)
         yield
     with ui.element("footer").classes("foot"):
         text("p", f"polepiece {__version__}. Computed values carry the assumptions listed with them.")
-
-
-def _header(place: Place, desk: Desk | None, look: str, dark: ui.dark_mode, chooses_pickup: bool) -> None:
-    def address(path: str) -> str:
-        return path if desk is None else desk.address(path)
-
-    link(address("/"), "polepiece", "brand")
-    with ui.element("nav").props('aria-label="Pages"'):
-        for one in LINKED:
-            there = link(address(one.path), one.title)
-            if one is place:
-                there.props["aria-current"] = "page"
-    with ui.element("div").classes("choosers"):
-        if desk is not None:
-            _choosers(place, desk, chooses_pickup)
+        look = look if look in LOOKS else "system"
         choice("Look", LOOKS, look, lambda value: dark.set_value(_DARK.get(value)), mark="choose-look", cookie=LOOK)
 
 
-def _choosers(place: Place, desk: Desk, chooses_pickup: bool) -> None:
-    known = {str(one.id): one.name for one in shared.room().notebook.guitars()}
-    choice(
-        "Guitar", known, str(desk.entry.id), lambda value: ui.navigate.to(f"{place.path}?guitar={int(value)}"),
-        mark="choose-guitar",
-    )  # fmt: skip
-    if chooses_pickup and len(desk.guitar.pickups) > 1:
+def _header(place: Place, desk: Desk | None) -> None:
+    """The steps of a job as a strip, ticked as they are done; what belongs to no job apart from them."""
+
+    def go(one: Place) -> None:
+        there = link(one.path if desk is None else desk.address(one.path), one.title)
+        if one is place:
+            there.props["aria-current"] = "page"
+
+    link("/" if desk is None else desk.address("/"), "polepiece", "brand")
+    if desk is not None:
+        known = {str(one.id): one.name for one in shared.room().notebook.guitars()}
+        choice(
+            "Guitar", known, str(desk.entry.id), lambda value: ui.navigate.to(f"{place.path}?guitar={int(value)}"),
+            mark="choose-guitar",
+        ).classes("whose")  # fmt: skip
+    done = frozenset() if desk is None else steps_done(shared.room().notebook, desk.entry.id)
+    with ui.element("nav").classes("steps-of-job").props('aria-label="Job"'), ui.element("ol").classes("strip"):
+        for one in (each for each in LINKED if each.in_job):
+            with ui.element("li").classes("done" if one.path in done else ""):
+                go(one)
+                if one.path in done:
+                    text("span", "done", "hidden-visually")
+    with ui.element("nav").classes("shop").props('aria-label="Shop"'):
+        for one in (each for each in LINKED if not each.in_job):
+            go(one)
+
+
+def _choosers(place: Place, desk: Desk) -> None:
+    if len(desk.guitar.pickups) > 1:
         names = {one.name: one.name for one in desk.guitar.pickups}
         choice(
             "Pickup", names, desk.pickup, lambda value: ui.navigate.to(desk.address(place.path, pickup=value)),
             mark="choose-pickup",
+        )  # fmt: skip
+    if desk.positions:
+        usual = usual_position(desk.guitar, desk.pickup).name
+        offered = {"": f"{usual} (as usual)"} | {one: one for one in desk.positions if one != usual}
+        choice(
+            "Heard in", offered, "" if desk.position == usual else desk.position,
+            lambda value: ui.navigate.to(desk.address(place.path, position=value)), mark="choose-position",
         )  # fmt: skip
 
 
 class _News:
     """Says that the guitar was changed in another tab or by another program, and shows it as it is then."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
+    def __init__(self, desk: Desk, main: ui.element) -> None:
+        self.desk, self.main = desk, main
         with ui.element("div").classes("notice row").props("role=status") as self.box:
             self.words = text("span")
             press("show it as it is now", ui.navigate.reload, mark="show-news")
@@ -117,7 +138,11 @@ class _News:
         except PolepieceError:  # the notebook is busy or gone; what the tab does next says so in words
             return
         if found is not None:
-            self.words.say(f"This guitar was changed elsewhere ({plainly(found.why)}).")
+            self.words.say(
+                f"This guitar was changed elsewhere ({plainly(found.why)}). The buttons of this tab, dashed, still "
+                "mean the guitar as it was."
+            )
+        self.main.classes(add="stale-tab") if found is not None else self.main.classes(remove="stale-tab")
         self.box.set_visibility(found is not None)
 
 

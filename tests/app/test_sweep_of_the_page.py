@@ -1,0 +1,66 @@
+"""A recorded sweep that is dropped on Prove: measured from its bytes, without a terminal."""
+
+from collections.abc import Awaitable, Callable
+
+import numpy as np
+import pytest
+from nicegui.testing import User
+
+from polepiece.app.prove.sweep_work import Bench, File, measure_sweep
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.errors import InputError
+from polepiece.measure import excitation, sweep_for
+from polepiece.measure.estimate import named
+from polepiece.sound import to_bytes
+
+RATE = 44_100
+SERIES, ACROSS, CABLE = 100e3, 1e6, 220e-12  # ohm, ohm, F: resistor, input of the interface, input and cable
+COIL = {"resistance": 7.9e3, "inductance": 3.2, "capacitance": 130e-12}
+ADDRESS = "/prove?guitar=1&pickup=neck&change=magnet%3Dalnico-3"
+
+
+def side_by_side(*admittances: ComplexArray) -> ComplexArray:
+    return 1.0 / sum(admittances, np.zeros_like(admittances[0]))
+
+
+def recorded(name: str, *, coil: bool = False, bridged: bool = False) -> File:
+    """Source and pickup side of a coil of R, L and C behind a resistor, in closed form; bridged: both on the source."""
+    played = 0.5 * excitation(sweep_for(RATE))
+    frequency = np.fft.rfftfreq(len(played), 1.0 / RATE)
+    s = 2j * np.pi * np.maximum(frequency, 1e-3)
+    input_ = np.full_like(s, 1.0 / ACROSS) + s * CABLE
+    device = 1.0 / (COIL["resistance"] + s * COIL["inductance"]) + s * COIL["capacitance"]
+    there = side_by_side(input_, device) if coil else 1.0 / input_
+    behind: FloatArray = np.fft.irfft(np.fft.rfft(played) * (1.0 if bridged else there / (there + SERIES)), len(played))
+    noise = np.random.default_rng(5).normal(0.0, 1e-5, (len(played), 2))
+    return name, to_bytes(np.stack([played, behind], axis=1) + noise, RATE, container="WAV")
+
+
+def test_resistance_and_inductance_are_found_again() -> None:
+    files = {"open": recorded("open.wav"), "bridged": recorded("clip.wav", bridged=True)}
+    files["pickup"] = recorded("neck.wav", coil=True)
+    told: list[str] = []
+    found = measure_sweep(
+        lambda *said: told.append(said[2]), files, Bench(resistor=SERIES, temperature=21.0), "2026-11-30"
+    )
+    for name, value in (("resistance", COIL["resistance"]), ("inductance_120_hz", COIL["inductance"])):
+        one = named(found.estimates, name)
+        assert one.low <= value <= one.high
+        assert one.high - one.low < 0.06 * value  # limits of the resistor, 1 % to both sides, and what noise leaves
+    assert found.temperature == 21.0
+    assert [one.role for one in found.files] == ["open", "bridged", "pickup"]
+    assert told[-1] == "fitting the coil"
+
+
+def test_a_recording_of_the_pickup_is_needed() -> None:
+    with pytest.raises(InputError, match="with the pickup connected"):
+        measure_sweep(lambda *_: None, {}, Bench(resistor=SERIES), "2026-11-30")
+
+
+async def test_the_page_asks_for_what_it_needs_and_hands_out_the_tone(
+    page_of: Callable[[str], Awaitable[User]],
+) -> None:
+    user = await page_of(ADDRESS)
+    await user.should_see("save the tone to play (WAV)")
+    await user.should_see("Nothing is proven yet")
+    await user.should_not_see("polepiece measure impedance")  # no terminal is needed
