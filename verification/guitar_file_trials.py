@@ -1,8 +1,8 @@
 """Guitar files that were changed at random: each reads, or ends in GuitarFileError; never in anything else.
 
-Run `python -m verification.guitar_file_trials --count 4000` (half a minute). Kinds of change and places are drawn with a
-fixed seed. Time is bounded by limits of size that are held before the parser (`guitar/file/size.py`); here the work is
-counted, in calls of functions, which does not depend on the machine.
+Run `python -m verification.guitar_file_trials --count 4000` (half a minute). Kinds and places are drawn with a fixed
+seed. Time is bounded by limits of size that are held before the parser (`guitar/file/size.py`); the work is counted
+here, in calls of functions, which does not depend on the machine.
 """
 
 import argparse
