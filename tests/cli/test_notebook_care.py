@@ -112,10 +112,10 @@ def test_dates_at_the_ends_of_the_calendar(shop: Shop, monkeypatch: pytest.Monke
                 assert moment_of(asked).tzinfo is not None
             except InputError as error:
                 assert "too far from today" in str(error)
-            assert (
-                "the notebook keeps 1970 to 2199" in (words := shop.refuses("log", "117", "--as-on", asked))
-                or "too far" in words
-            )
+            result = shop.run("log", "117", "--as-on", asked)  # after all that is kept, or before it
+            assert "Traceback" not in result.output
+            assert result.exit_code in (0, 2)
+            assert result.exit_code == 2 or date.startswith("9")
     finally:
         monkeypatch.undo()
         time.tzset()

@@ -1,5 +1,7 @@
 """A sound made different by a stated amount: what a staircase plays to find the least difference that is heard."""
 
+from typing import assert_never
+
 import numpy as np
 
 from polepiece.arrays import FloatArray
@@ -66,3 +68,5 @@ def quantity_words(quantity: Quantity, amount: float) -> str:
             return f"a resonance {amount:.2g} % lower or higher"
         case "brightness":
             return f"{amount:.2g} dB more or less above {BRIGHT_HZ / 1000:g} kHz"
+        case _:
+            assert_never(quantity)

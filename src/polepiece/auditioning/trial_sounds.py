@@ -1,6 +1,7 @@
 """What lies behind the buttons of a listening trial: states, own takes aligned by onset, or a differing pair."""
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import assert_never
 
 import numpy as np
 
@@ -118,6 +119,8 @@ def behind_difference(
             case "resonance":
                 lowered = resonance_lowered(guitar, pickup, amount, bench)
                 return state_sounds([lowered], pickup, phrase=phrase, chain=chain, seed=seed)[0]
+            case _:
+                assert_never(trial.plan.quantity)
 
     made: dict[int, tuple[tuple[FloatArray, ...], tuple[float, ...]]] = {}
 

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session, undefer
 from polepiece.errors import ChangedMeanwhileError, InputError, NotebookError
 from polepiece.notebook.branches import Steps, Tree
 from polepiece.notebook.clock import settled
-from polepiece.notebook.records import SHORT, Act, GuitarEntry, StateEntry, checked, moment, stamp
+from polepiece.notebook.records import SHORT, Act, GuitarEntry, StateEntry, checked, moment, stamp_asked
 from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, StateRow
 from polepiece.notebook.transactions import (
     Transactions,
@@ -87,7 +87,7 @@ class Histories(Transactions):
         Where the clock went back between two of them, the one that does not fit the others counts from the one before
         it (`clock.py`), and ``notices`` says so.
         """
-        asked = stamp(when)
+        asked = stamp_asked(when)
         with self._read() as session:
             row = guitar_row(session, guitar_id)
             states = _path(session, guitar_id)

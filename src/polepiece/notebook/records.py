@@ -158,6 +158,21 @@ def stamp(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 
+def stamp_asked(moment: datetime) -> str:
+    """Return a moment that is only asked about, to be held against those that are kept; it may lie before or after all.
+
+    Raises
+    ------
+    InputError
+        If the moment has no time zone.
+    """
+    if moment.tzinfo is not None and moment.year > LAST_YEAR:
+        return f"{LAST_YEAR + 1}"  # text sorts as time
+    if moment.tzinfo is not None and moment.year < FIRST_YEAR:
+        return f"{moment.year:04d}"
+    return stamp(moment)
+
+
 def moment(text: str) -> datetime:
     """Read a moment as the notebook writes it."""
     return datetime.fromisoformat(text)
