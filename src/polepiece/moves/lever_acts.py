@@ -269,8 +269,11 @@ def put_cover(guitar: Guitar, place: int, word: str) -> Guitar:
         material = "nickel-silver" if word == "on" else word
         small = {name: round(value * 1e-3, 9) for name, value in pickup.built.cover.items()}
         cover = Sheet(material=material, **small)  # type: ignore[arg-type]
-        if pickup.cover is not None:
-            cover = pickup.cover if word == "on" else replace(pickup.cover, material=material, resistivity=None)  # type: ignore[arg-type]
+        if pickup.cover is not None and word == "on":
+            cover = pickup.cover
+        elif pickup.cover is not None:  # of the same sizes; what was known of the old metal is not of this one
+            old = {"resistivity": None, "permeability": None, "reversible_permeability": None}
+            cover = replace(pickup.cover, material=material, **old)  # type: ignore[arg-type]
     return _settled(with_pickup(guitar, place, cover=cover), f"pickups[{place}].cover")
 
 

