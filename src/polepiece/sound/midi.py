@@ -29,7 +29,7 @@ class _Sounding:
 
 
 def midi_phrase(data: bytes, name: str = "midi", *, open_notes: Sequence[int] = STANDARD) -> Phrase:
-    """Return the phrase of a MIDI file.
+    """Return the phrase of a MIDI file (pitches and wheel by the standard; strength an assumption).
 
     Parameters
     ----------

@@ -65,7 +65,7 @@ class _Sign:
 
 
 def tablature(text: str, name: str = "tablature") -> Phrase:
-    """Return the phrase of a tablature.
+    """Return the phrase of a tablature (signs: common practice).
 
     Parameters
     ----------

@@ -36,14 +36,14 @@ def back(pluck: Pluck) -> Pluck:
 
 
 def hammered(displacement: float, fret: int) -> Pluck:
-    """Return the stroke of a finger that falls on a fret: near the far end of what sounds, soft, towards the wood."""
+    """Return the stroke of a finger that falls on a fret: near the far end of what sounds, soft (assumption)."""
     length = USUAL_SCALE * 2.0 ** (-fret / 12.0)
     return Pluck(position=0.94 * length, width=6e-3, displacement=HAMMER_SHARE * displacement, angle=0.0,
                  release=0.3e-3)  # fmt: skip
 
 
 def pulled(displacement: float, fret: int) -> Pluck:
-    """Return the stroke of a finger that leaves a higher fret: it plucks there, sideways."""
+    """Return the stroke of a finger that leaves a higher fret: it plucks there, sideways (assumption)."""
     length = USUAL_SCALE * 2.0 ** (-fret / 12.0)
     return Pluck(position=0.9 * length, width=5e-3, displacement=PULL_SHARE * displacement, angle=1.3, release=0.3e-3)
 
@@ -84,13 +84,13 @@ def slid(frets: int, length: float) -> Bend:
 
 
 def bent(semitones: float, length: float, *, release: bool = False) -> Bend:
-    """Return a bend that is up by two fifths of its length and, with ``release``, down again by four fifths."""
+    """Return a bend that is up by two fifths of its length and, with ``release``, down again by four fifths (assumption)."""
     up = ((0.15 * length, 0.0), (0.4 * length, semitones))
     return Bend(points=(*up, (0.6 * length, semitones), (0.8 * length, 0.0)) if release else up)
 
 
 def swaying(length: float) -> Bend:
-    """Return a vibrato after the first fifth of a note."""
+    """Return a vibrato after the first fifth of a note (assumption)."""
     half = 0.5 / VIBRATO_HZ
     count = max(2, int(0.8 * length / half))
     return Bend(points=tuple((0.2 * length + half * k, VIBRATO_SEMITONES * (k % 2)) for k in range(count)))
