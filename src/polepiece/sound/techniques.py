@@ -84,7 +84,7 @@ def slid(frets: int, length: float) -> Bend:
 
 
 def bent(semitones: float, length: float, *, release: bool = False) -> Bend:
-    """Return a bend that is up by two fifths of its length and, with ``release``, down again by four fifths (assumption)."""
+    """Return a bend that is up by two fifths of its length and, with ``release``, down by four fifths (assumption)."""
     up = ((0.15 * length, 0.0), (0.4 * length, semitones))
     return Bend(points=(*up, (0.6 * length, semitones), (0.8 * length, 0.0)) if release else up)
 
