@@ -78,5 +78,5 @@ def test_a_short_plan_says_why_and_keeps_doing_nothing(free: dict[str, Any], rod
     shown = " ".join(CliRunner().invoke(app, asked).stdout.split())
     assert free["few"] in shown
     assert "tone to 8" in shown  # what a bench tries first
-    assert "With 90 % interval, dB:" in shown
-    assert "Strings 1, 2" in shown
+    assert "dB, 90 %" in shown
+    assert "strings 1, 2" in shown

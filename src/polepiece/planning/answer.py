@@ -19,6 +19,7 @@ MOST_BESIDE = 2  # of what gets better beside the quantity that decides
 NOT_WORTH = ("hardly", "no")  # to open a pickup or to solder for
 MOST_PARTED = 2
 QUICK = 5  # minutes; a cable that is hardly heard may still be tried
+ENOUGH = 2  # rows that are heard; beside them none is said that is hardly heard
 HALF = 0.5  # of a threshold
 _BARS = {"magnet", "charge", "flip"}
 _STRENGTH = {1: " (slight)", 3: " (strong)"}
@@ -88,7 +89,8 @@ def _worth(rows: Iterable[Row]) -> list[Row]:
     rows = [row for row in rows if not (is_bar(row) and heard_of(row) in NOT_WORTH)]
     rows = [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or _quick(row)]
     heard = [row for row in rows if heard_of(row) != "no" and not _either_way(row)]
-    return heard or rows[:1]
+    clear = [row for row in heard if heard_of(row) not in NOT_WORTH]
+    return (clear if len(clear) >= ENOUGH else heard) or rows[:1]
 
 
 def _either_way(row: Row) -> bool:
