@@ -21,6 +21,8 @@ check: $(V)/.ok-test
 verify: $(V)/.ok-test
 	$(B)/python -m verification.trade
 	$(B)/python -m verification.run
+	$(B)/python -m verification.guitar_file_trials
+	$(B)/python -m verification.notebook_trials --write
 
 bench: $(V)/.ok-test
 	$(B)/python benchmarks/run.py

@@ -9,7 +9,7 @@ from polepiece.notebook.schema import TABLES
 
 UNCHECKED = frozenset({"recordings"})  # large; every sound is checked against its own hash when it is read
 WHOLE_ENTRIES, WHOLE_BYTES = 20_000, 64 * 1024**2
-"""Up to here every opening holds the whole chain against the entries: a third of a second at most."""
+"""Up to here every opening holds the whole chain against the entries: half a second of one core (measured)."""
 TAIL = 1_000  # entries that are looked at in a larger notebook
 
 
