@@ -51,7 +51,8 @@ def size_fault(text: str) -> str | None:
         elif mark[0] in "\"'":
             line += mark.count("\n")
         elif len(mark) > LONGEST_WORD and mark[0] != "#":
-            return f"line {line}: a number is too long, or a name: {len(mark)} characters; at most {LONGEST_WORD} are read."
+            size = f"{len(mark)} characters; at most {LONGEST_WORD} are read"
+            return f"line {line}: a number is too long, or a name: {size}."
         if marks > MOST_MARKS:
             return f"has more than {MOST_MARKS} keys and values; a guitar has some hundred."
     return None
