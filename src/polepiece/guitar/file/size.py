@@ -6,7 +6,7 @@ A thousand names joined by points take it seconds; a guitar file has four. One p
 import re
 
 LARGEST = 1024 * 1024  # bytes
-LONGEST_WORD = 400  # characters of a name or number: more digits than a number may have, the reader stumbles over
+LONGEST_WORD = 3_000  # characters of a name or number: Python stops at 4,300 digits, which is 3,570 in hexadecimal
 LONGEST_LINE = 20_000  # characters: a list of everything that can be listed has a few thousand
 MOST_PARTS = 16  # names joined by points in one key
 MOST_DEPTH = 16  # lists and tables inside one another
@@ -51,7 +51,8 @@ def size_fault(text: str) -> str | None:
         elif mark[0] in "\"'":
             line += mark.count("\n")
         elif len(mark) > LONGEST_WORD and mark[0] != "#":
-            return f"line {line} has a name or number of {len(mark)} characters; at most {LONGEST_WORD} are read."
+            size = f"{len(mark)} characters; at most {LONGEST_WORD} are read"
+            return f"line {line}: a number is too long, or a name: {size}."
         if marks > MOST_MARKS:
             return f"has more than {MOST_MARKS} keys and values; a guitar has some hundred."
     return None
