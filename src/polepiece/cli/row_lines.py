@@ -111,7 +111,7 @@ def _afterwards(plan: "Plan") -> list[str]:
     out = []
     if plan.bars_to_have:
         bars = [
-            f"{one.order}. {one.grade} ({one.pickup})" + (f", then {one.then}" if one.then else "")
+            f"{one.order}. {one.grade} ({one.pickup})" + (f", then {one.then}" if one.then else "") + one.heard_words
             for one in plan.bars_to_have
         ]
         out += ["Bars to have on the bench, in the order to try them", *_about("", "; ".join(bars)), ""]

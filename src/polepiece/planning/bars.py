@@ -1,6 +1,6 @@
 """The bars to have on the bench: one list a pickup, best first, and what benches would fit beside it."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from polepiece.bench import HEARD_WORDS, heard_scale
 from polepiece.guitar import grade_words
@@ -20,14 +20,25 @@ def is_bar_alone(judged: Judged) -> bool:
     return candidate.bar is not None and all(change.key in _KEYS for change in candidate.changes)
 
 
-def best_bars(judged: Iterable[Judged]) -> dict[str, Judged]:
-    """Return the best use of each grade that is heard and helps; a finish alone is often missed."""
+def usual_bars(job: Job) -> set[str]:
+    """Return the bars that benches fit against what a job complains of."""
+    there = job.base.pickup(job.pickup).magnet.grade
+    return {bar for word, _ in job.words for bar in cures_of(word.name, there)}
+
+
+def best_bars(judged: Iterable[Judged], usual: Collection[str] = ()) -> dict[str, Judged]:
+    """Return the best use of each grade that is heard and helps, or that benches fit and that helps at all.
+
+    A finish alone is often missed.
+    """
     best: dict[str, Judged] = {}
     for one in sorted(judged, key=lambda one: "rough-cast" in (one.candidate.bar or "")):
-        if not is_bar_alone(one) or not worth_opening(one):
+        if not is_bar_alone(one):
             continue
         assert one.candidate.bar is not None
         grade = one.candidate.bar.removesuffix("-rough-cast")
+        if not worth_opening(one) and not (grade in usual and one.total > 0.0):
+            continue
         rougher = grade in best and "rough-cast" in one.candidate.bar
         least = best[grade].total + NAMED * rougher if grade in best else 0.0
         if one.total > least:

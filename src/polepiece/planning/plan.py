@@ -12,7 +12,7 @@ from polepiece.bench import BAND_SOURCE, QUANTITIES, Bench, difference, together
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar, check_draws
 from polepiece.planning.answer import advice_first
-from polepiece.planning.bars import best_bars, one_list, totals_of
+from polepiece.planning.bars import best_bars, one_list, totals_of, usual_bars
 from polepiece.planning.choice import in_order
 from polepiece.planning.complaints import spelled_out
 from polepiece.planning.constraints import Constraints, of_guitar
@@ -158,7 +158,7 @@ class _Counter:
 def _bars(work: Iterable[Work]) -> tuple[Bar, ...]:
     """Return one list of bars for each pickup."""
     work = list(work)
-    found = one_list((one.job, best_bars(one.judged), totals_of(one.judged)) for one in work)
+    found = one_list((one.job, best_bars(one.judged, usual_bars(one.job)), totals_of(one.judged)) for one in work)
     count: dict[str, int] = {}
     out = []
     for judged in found:

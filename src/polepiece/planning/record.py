@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
 
-from polepiece.bench import nested
+from polepiece.bench import HEARD_WORDS, nested
 from polepiece.guitar import Complaint
 from polepiece.planning.candidates import Refusal
 from polepiece.planning.gate import Cause, Finding
@@ -79,6 +79,12 @@ class Bar:
     then: str | None
     score: float
     why: str
+    heard: str = ""  # likely, maybe, hardly, no; what is not heard is to be tried on a bench, and no advice
+
+    @property
+    def heard_words(self) -> str:
+        """That it is not heard, after a comma; nothing for one that is."""
+        return f", {HEARD_WORDS[self.heard]}" if self.heard in ("hardly", "no") else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

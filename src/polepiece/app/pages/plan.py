@@ -216,7 +216,7 @@ class PlanView:
         if plan.few:
             text("p", plan.few, "small")
         if plan.bars_to_have:
-            bars = [f"{one.order}. {moves_of(one)}" for one in plan.bars_to_have]
+            bars = [f"{one.order}. {moves_of(one)}{one.heard_words}" for one in plan.bars_to_have]
             text("p", f"Bars to have on the bench, in the order to try them: {'; '.join(bars)}.", "small")
         told.refusals(plan.refused)
 
