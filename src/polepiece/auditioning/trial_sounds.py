@@ -140,7 +140,7 @@ def behind_amount(
         side, amount = trial.plays(slot)
         now = len(trial.answers)
         if now not in made:
-            pair = (as_it_is, differing(trial, amount))
+            pair = tuple(_one_length((as_it_is, differing(trial, amount))))
             level = trial.plan.quantity == "level"
             gains = trial_gains(pair, sample_rate, matched=False) if level else equal_loudness_gains(pair, sample_rate)
             made.clear()

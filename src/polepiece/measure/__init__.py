@@ -23,7 +23,7 @@ from polepiece.measure.ledger.agreement import (
     normalised_error,
     readable_ledgers,
 )
-from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial, Side, TrialPlan
+from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial, Kind, Side, TrialPlan
 from polepiece.measure.listening.preference import PreferencePlan, Preferences, PreferenceTrial
 from polepiece.measure.listening.rule import right_rate
 from polepiece.measure.listening.threshold import Quantity, ThresholdPlan, ThresholdTrial
