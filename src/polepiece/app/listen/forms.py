@@ -150,13 +150,15 @@ class LeastForm:
 class PlayedForm:
     """What is played in every state: a phrase, straight or through the chain."""
 
-    def __init__(self, phrase: str = "", tone: str = "cable") -> None:
-        self.set = Choices(phrase=phrase if phrase in PHRASE_WORDS else next(iter(PHRASE_WORDS)), tone=tone)
+    def __init__(self, phrase: str = "", *, tones: bool = True) -> None:
+        self.set = Choices(phrase=phrase if phrase in PHRASE_WORDS else next(iter(PHRASE_WORDS)), tone="cable")
+        self._tones = tones
 
     def build(self) -> None:
         """Put its fields, in a row that is there."""
         self.set.pick("phrase", "phrase", PHRASE_WORDS, lambda _: None)
-        self.set.pick("amplifier", "tone", TONES, lambda _: None)
+        if self._tones:
+            self.set.pick("amplifier", "tone", TONES, lambda _: None)
 
 
 def whole(words: str, what: str, usual: str) -> int:

@@ -1,11 +1,13 @@
 """Trials in the notebook, as the command line keeps them: a note of sort "trial" as far as each is, for good."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any
 
+from polepiece.bench import Ear, ear_of
 from polepiece.errors import ChangedMeanwhileError, PolepieceError
-from polepiece.measure import Trial, result_of, trial_reader
+from polepiece.measure import ThresholdTrial, Trial, result_of, trial_reader
 from polepiece.notebook import Notebook, NoteEntry
 
 GIVEN_UP = "given_up"
@@ -56,6 +58,18 @@ def trials_in(book: Notebook, guitar_id: int) -> list[KeptTrial]:
             given_up=body.get(GIVEN_UP) is True,
         )  # fmt: skip
     return list(found.values())
+
+
+def ear_in(book: Notebook) -> Ear | None:
+    """Return the ear that the staircases of a notebook, of all guitars, have found; None where none bounds anything."""
+    found = [one for entry in book.guitars() for one in trials_in(book, entry.id) if not one.given_up]
+    told = []
+    for trial in (one.trial for one in found):
+        if isinstance(trial, ThresholdTrial) and trial.over:
+            with suppress(PolepieceError):  # one that bounds nothing says nothing
+                trial.outcome()
+                told.append(trial)
+    return ear_of(told) if told else None
 
 
 def going_in(book: Notebook, guitar_id: int) -> KeptTrial | None:

@@ -21,12 +21,14 @@ from polepiece.app.sheet.work import make_pdf, make_sheet
 from polepiece.auditioning import Audition, audition
 from polepiece.bench import (
     Bench,
+    Ear,
     Grades,
     NearBench,
     Prediction,
     State,
     compare_grades,
     half_a_turn_up,
+    heard_by,
     most_common,
     position_heard,
     position_of,
@@ -193,12 +195,14 @@ def _plan(
     constraints: "Constraints | None" = None,
     seed: int = 0,
     heard: str | None = None,
+    ear: Ear | None = None,
 ) -> Plan:
     bench = Bench(seed=seed, exact_screws=False)
-    return make_plan(
-        guitar, bench, complaints, constraints, position=heard,
-        progress=lambda done, of: progress(done, of, "trying every move"),
-    )  # fmt: skip
+    with heard_by(ear):
+        return make_plan(
+            guitar, bench, complaints, constraints, position=heard,
+            progress=lambda done, of: progress(done, of, "trying every move"),
+        )  # fmt: skip
 
 
 def _hear(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], **options: Any) -> Audition:
