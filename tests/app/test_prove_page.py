@@ -4,7 +4,6 @@ import asyncio
 import json
 from collections.abc import Awaitable, Callable
 
-import numpy as np
 import pytest
 from nicegui.testing import User
 

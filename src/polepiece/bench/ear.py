@@ -36,7 +36,9 @@ class Ear:
         if of is None:
             return ""
         found = self.least[of]
-        return f"your own ear: blind staircase of {self.dates[of]}, 90 % {found.low:.2g} to {found.high:.2g} {found.unit}"
+        return (
+            f"your own ear: blind staircase of {self.dates[of]}, 90 % {found.low:.2g} to {found.high:.2g} {found.unit}"
+        )
 
     @property
     def words(self) -> str:

@@ -70,7 +70,9 @@ def command(
             found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws)
         words, why_not = found_words(guitar, pickup.name, changes, position=position, bench=None)
         if out is not None:
-            write_report(out, printed(f"{guitar.name}: {found.pickup}", [_said(guitar, found, heard)], _tables(guitar, found)))
+            write_report(
+                out, printed(f"{guitar.name}: {found.pickup}", [_said(guitar, found, heard)], _tables(guitar, found))
+            )
         if json:
             body = as_body(guitar, found) | {"trade_words": trade_body(words)} | ear_body(heard)
             emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))

@@ -6,7 +6,7 @@ A bench asks it of every change: the neck pickup may be cured and the middle pos
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from polepiece.bench import BANDS, QUANTITIES, Bench, State, position_heard, threshold_of
+from polepiece.bench import BANDS, Bench, State, position_heard, threshold_of
 from polepiece.coil import Wiring
 from polepiece.guitar import Guitar, Pickup, SwitchPosition, has_free_switch, positions_of
 from polepiece.moves import moved_between, rewire
