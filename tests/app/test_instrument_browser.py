@@ -139,4 +139,4 @@ def test_steps_that_are_done_have_their_tick(tab: Tab) -> None:
     page = tab.goto("/guitar?guitar=1")
     done = [one.inner_text().split("\n")[0].strip() for one in page.locator(".strip li.done a").all()]
     assert done == ["Guitar", "Plan"]
-    assert page.locator("nav[aria-label=Shop] a").all_inner_texts() == ["Bench", "Grades", "Drawer"]
+    assert page.locator("nav[aria-label=Shop] a").all_inner_texts() == ["Bench", "Grades", "Listen", "Drawer"]

@@ -10,13 +10,14 @@ from polepiece.auditioning.describing import (
     describe_pair,
     loudest_stretch,
 )
+from polepiece.auditioning.differing import resonance_lowered
 from polepiece.auditioning.hearing import Heard, driven, hear, through
 from polepiece.auditioning.playing import SAMPLE_RATE, Audition, audition
 from polepiece.auditioning.trade_words import CHAINS, KINDS, TradeWord, trade_words, words_of
 from polepiece.auditioning.trial_sounds import (
     Behind,
-    Trial,
     aligned_takes,
+    behind_amount,
     behind_difference,
     behind_sides,
     behind_states,

@@ -12,12 +12,11 @@ from polepiece.auditioning.playing import SAMPLE_RATE
 from polepiece.bench import Bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar
-from polepiece.measure import BlindTrial, PreferenceTrial, Side, ThresholdTrial, find_onsets
+from polepiece.measure import BlindTrial, PreferenceTrial, Side, ThresholdTrial, Trial, find_onsets
 from polepiece.sound import Phrase, Recording, equal_loudness_gains, presented, trial_gains
 
 LEAD = 0.05  # s of a take kept before its first stroke
 LONGEST, SHORTEST = 30.0, 1.0  # s
-Trial = BlindTrial | PreferenceTrial | ThresholdTrial
 Behind = Callable[[Trial, str], bytes]  # (trial that is on now, button) -> a WAV file for one presentation
 
 
@@ -108,17 +107,29 @@ def behind_difference(
 ) -> Behind:
     """Return what the buttons of a staircase play: the sound as it is, and one that differs by the amount of now."""
     bench = Bench(seed=seed)
-    (as_it_is,) = state_sounds([guitar], pickup, phrase=phrase, chain=chain, seed=seed)
+
+    def sound_of(one: Guitar) -> FloatArray:
+        return state_sounds([one], pickup, phrase=phrase, chain=chain, seed=seed)[0]
+
+    return behind_amount(
+        sound_of(guitar), lambda percent: sound_of(resonance_lowered(guitar, pickup, percent, bench)), SAMPLE_RATE,
+        rng=rng,
+    )  # fmt: skip
+
+
+def behind_amount(
+    as_it_is: FloatArray, lowered: Callable[[float], FloatArray], sample_rate: int, *, rng: np.random.Generator
+) -> Behind:
+    """Return the same for a sound that is there; ``lowered`` makes it with a resonance so many per cent lower."""
 
     def differing(trial: ThresholdTrial, amount: float) -> FloatArray:
         match trial.plan.quantity:
             case "level":
                 return louder(as_it_is, amount)
             case "brightness":
-                return brighter(as_it_is, SAMPLE_RATE, amount)
+                return brighter(as_it_is, sample_rate, amount)
             case "resonance":
-                lowered = resonance_lowered(guitar, pickup, amount, bench)
-                return state_sounds([lowered], pickup, phrase=phrase, chain=chain, seed=seed)[0]
+                return lowered(amount)
             case _:
                 assert_never(trial.plan.quantity)
 
@@ -129,14 +140,14 @@ def behind_difference(
         side, amount = trial.plays(slot)
         now = len(trial.answers)
         if now not in made:
-            pair = (as_it_is, differing(trial, amount))
+            pair = tuple(_one_length((as_it_is, differing(trial, amount))))
             level = trial.plan.quantity == "level"
-            gains = trial_gains(pair, SAMPLE_RATE, matched=False) if level else equal_loudness_gains(pair, SAMPLE_RATE)
+            gains = trial_gains(pair, sample_rate, matched=False) if level else equal_loudness_gains(pair, sample_rate)
             made.clear()
             made[now] = (pair, gains)
         sounds, gains = made[now]
         place = 0 if side == "before" else 1
-        return presented(sounds[place], SAMPLE_RATE, gain_db=gains[place], rng=rng)
+        return presented(sounds[place], sample_rate, gain_db=gains[place], rng=rng)
 
     return play
 

@@ -1,6 +1,7 @@
 """States of a guitar in numbers, each with its interval, and the differences between them."""
 
 from polepiece.bench.bench import Bench
+from polepiece.bench.ear import Ear, ear_in_use, ear_of, heard_by
 from polepiece.bench.grades import (
     GradeAtLevel,
     GradeResult,
@@ -34,6 +35,7 @@ from polepiece.bench.quantities import (
     number_unit,
     number_words,
     threshold_of,
+    threshold_source,
 )
 from polepiece.bench.readings import FieldReading, ImpedanceReading, StringReading, field, impedance, strings
 from polepiece.bench.state import BANDS, State, as_json, difference, nested

@@ -7,7 +7,7 @@ level-matched; two are still noticed in a mix or the next day (common practice, 
 from collections.abc import Iterable, Mapping
 from typing import Literal
 
-from polepiece.bench.quantities import IN_A_MIX, QUANTITIES
+from polepiece.bench.quantities import IN_A_MIX, QUANTITIES, threshold_of
 from polepiece.bench.state import BANDS
 
 Heard = Literal["likely", "maybe", "hardly", "no"]
@@ -48,7 +48,7 @@ def loudest(difference: Mapping[str, float], keys: Iterable[str] = OF_ANY) -> st
         Keys of `QUANTITIES` that have a number of their own.
     """
     there = [key for key in keys if QUANTITIES[key].number in difference]
-    return max(there, key=lambda key: abs(difference[QUANTITIES[key].number]) / QUANTITIES[key].threshold, default=None)
+    return max(there, key=lambda key: abs(difference[QUANTITIES[key].number]) / threshold_of(key), default=None)
 
 
 def difference_words(difference: Mapping[str, float], interval: Mapping[str, tuple[float, float]]) -> str:
@@ -62,14 +62,14 @@ def difference_words(difference: Mapping[str, float], interval: Mapping[str, tup
     """
     level, span = difference.get("level_db", 0.0), interval.get("level_db")
     key = loudest(difference, [one for one in OF_ANY if one != "level"])
-    same = abs(level) < HALF * QUANTITIES["level"].threshold
+    same = abs(level) < HALF * threshold_of("level")
     within = max(0.1, *map(abs, span or (level,)))
     parts = [f"as loud as before within {within:.1f} dB" if same else _level_words(level, span)]
     sizes = [_thresholds("level", within if same else level, None if same else span)]
     if key is not None:
         number = QUANTITIES[key].number
         value = difference[number]
-        if abs(value) >= HALF * QUANTITIES[key].threshold:
+        if abs(value) >= HALF * threshold_of(key):
             parts.append(f"{QUANTITIES[key].moved_words(value)}{span_words(interval.get(number))}")
         sizes.append(_thresholds(key, value, interval.get(number)))
     size, sure = max(sizes)
@@ -89,7 +89,7 @@ def span_words(span: tuple[float, float] | None) -> str:
 
 def _thresholds(key: str, value: float, span: tuple[float, float] | None) -> tuple[float, bool]:
     sure = span is None or not span[0] <= 0.0 <= span[1]
-    return abs(value) / QUANTITIES[key].threshold, sure
+    return abs(value) / threshold_of(key), sure
 
 
 def _level_words(level: float, span: tuple[float, float] | None) -> str:

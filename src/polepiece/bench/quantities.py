@@ -12,6 +12,7 @@ from math import log10, sqrt
 
 import numpy as np
 
+from polepiece.bench.ear import ear_in_use
 from polepiece.bench.state import State
 from polepiece.sound import RESPONSE_BANDS, band_words
 
@@ -53,7 +54,7 @@ class Quantity:
 
     def beside_words(self, value: float) -> str:
         """Return a change without its figure: "a little more presence", under its threshold; "more presence"."""
-        little = abs(value) < self.threshold
+        little = abs(value) < threshold_of(self.key)
         text = (self.more if value > 0 else self.less).replace(" by {by}", " a little" if little else "")
         return text.replace("{by} ", "a little " if little else "").format(short=self.short)
 
@@ -259,12 +260,25 @@ def number_words(key: str) -> str:
     return _NUMBERED.get(head, head.replace("_", " ") + " {}").format(tail).strip()
 
 
-def threshold_of(key: str, before: State) -> float:
-    """Return what is just heard of a quantity side by side, in its unit."""
-    if key == "resonance":
+def threshold_of(key: str, before: State | None = None) -> float:
+    """Return what is just heard of a quantity side by side, in its unit: by the ear in use, else as published.
+
+    ``before`` has the width of the resonance, which its published threshold depends on.
+    """
+    ear = ear_in_use()
+    own = None if ear is None else ear.threshold(key)
+    if own is not None:
+        return own
+    if key == "resonance" and before is not None:
         quality = min(max(before.resonance_q or 1.0, 1.0), 36.0)
         return 100.0 * 0.079 / sqrt(quality)
     return QUANTITIES[key].threshold
+
+
+def threshold_source(key: str) -> str:
+    """Return where the threshold of a quantity comes from."""
+    ear = ear_in_use()
+    return (ear.source(key) if ear is not None else "") or QUANTITIES[key].source
 
 
 def differences(before: State, after: State, *, apart: float | None = None) -> dict[str, float]:

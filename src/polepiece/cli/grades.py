@@ -8,7 +8,8 @@ import typer
 from polepiece.cli.console import console, show_assumed, signed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.lines import parse_charge
-from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, OutReport, PickupName, Position, Replace, Seed
+from polepiece.cli.options import Assumed, Draws, Ears, GuitarFile, Json, OutReport, PickupName, Position, Replace, Seed
+from polepiece.cli.own_ear import ear_body, own_ear
 from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
 from polepiece.cli.sheets import check_report, printed, say_written, write_report
@@ -39,6 +40,7 @@ def command(
             "--charge", help="How the other bars are charged: outside, in-place, or a fraction. As the bar in."
         ),
     ] = None,
+    ear: Ears = None,
     out: OutReport = None,
     replace: Replace = False,
     draws: Draws = 64,
@@ -50,7 +52,7 @@ def command(
 
     Example: polepiece grades guitar.toml --pickup neck --charge in-place
     """
-    with second_process() as executor:
+    with own_ear(ear) as heard, second_process() as executor:
         from polepiece.bench import Bench, compare_grades
         from polepiece.guitar import heard_position
         from polepiece.trade import trade_verdicts
@@ -74,27 +76,30 @@ def command(
                 progress=progress,
             )
             judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
-    stay = pickup.built.magnets_stay
-    note = None if stay is None else f"Computed, not offered: {stay.reason}."
-    if out is not None:
-        notes = [] if note is None else [note]
-        shown: list[Table | str] = [grades_table(found), BESIDE, *notes, trade_table(found, judged)]
-        write_report(out, printed(f"{guitar.name}: grades in the {found.pickup}", [told(found)], shown))
-    if json:
-        body = as_body(found, judged) | {"position_name": position, "note": note}
-        emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
-        return
-    if out is not None:
-        say_written(out)
-        return
-    screen = console()
-    show(screen, found)
-    if position != pickup.name:
-        screen.print(f"Heard in the position {position}.", markup=False)
-    if note is not None:
-        screen.print(note, soft_wrap=True)
-    show_trade(screen, found, judged)
-    show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
+        stay = pickup.built.magnets_stay
+        by_ear = [heard.words] if heard is not None else []
+        note = None if stay is None else f"Computed, not offered: {stay.reason}."
+        if out is not None:
+            notes = [] if note is None else [note]
+            shown: list[Table | str] = [grades_table(found), BESIDE, *notes, trade_table(found, judged)]
+            write_report(out, printed(f"{guitar.name}: grades in the {found.pickup}", [told(found), *by_ear], shown))
+        if json:
+            body = as_body(found, judged) | {"position_name": position, "note": note} | ear_body(heard)
+            emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
+            return
+        if out is not None:
+            say_written(out)
+            return
+        screen = console()
+        show(screen, found)
+        for line in by_ear:
+            screen.print(line, soft_wrap=True, markup=False)
+        if position != pickup.name:
+            screen.print(f"Heard in the position {position}.", markup=False)
+        if note is not None:
+            screen.print(note, soft_wrap=True)
+        show_trade(screen, found, judged)
+        show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
 
 
 def as_body(found: "Grades", judged: "tuple[JudgedCell, ...]") -> dict[str, Any]:
@@ -125,7 +130,7 @@ def as_body(found: "Grades", judged: "tuple[JudgedCell, ...]") -> dict[str, Any]
 
 def told(found: "Grades") -> str:
     """Return the sentence that comes first: the loudest and quietest bar, what else moves most, and whether heard."""
-    from polepiece.bench import HEARD_WORDS, QUANTITIES, heard_scale, loudest, span_words
+    from polepiece.bench import HEARD_WORDS, QUANTITIES, heard_scale, loudest, span_words, threshold_of
     from polepiece.guitar import grade_words
     from polepiece.moves import pickup_words
 
@@ -144,7 +149,7 @@ def told(found: "Grades") -> str:
     most, key = beside[sizes.index(max(sizes))]
     tone = ""
     if key is not None:
-        heard = HEARD_WORDS[heard_scale(max(sizes) / QUANTITIES[key].threshold)]
+        heard = HEARD_WORDS[heard_scale(max(sizes) / threshold_of(key))]
         tone = f" Beside the level the most is with {said(most, key)}: {heard}."
     return (
         f"In the {pickup_words(found.pickup)} at the same gap, against the {grade_words(found.present)} that is in: "

@@ -35,6 +35,14 @@ Changes = Annotated[
     list[str],
     typer.Option("--change", "-c", metavar="KEY=VALUE", help="A move, repeatable: magnet=alnico-3, lower=0.5mm ..."),
 ]
+Ears = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--ear",
+        metavar="TRIAL.json",
+        help="Judge what is heard by your own ear: a record of `trial least` that is over; repeatable.",
+    ),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object on stdout and nothing else.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, max=2**32 - 1, help="Seed of everything drawn at random.")]
 Draws = Annotated[int, typer.Option("--draws", metavar="N", help="Draws of the 90 % interval, 8 to 2000.")]

@@ -7,7 +7,8 @@ import typer
 
 from polepiece.cli.console import console, show_assumed
 from polepiece.cli.envelope import assumed_of, emit, envelope
-from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, OutReport, Position, Replace, Seed
+from polepiece.cli.options import Assumed, Draws, Ears, GuitarFile, Json, OutReport, Position, Replace, Seed
+from polepiece.cli.own_ear import ear_body, own_ear
 from polepiece.cli.progress import working_aloud
 from polepiece.cli.row_lines import all_lines, row_lines
 from polepiece.cli.second import second_process
@@ -54,6 +55,7 @@ def command(
     out: OutReport = None,
     replace: Replace = False,
     position: Position = None,
+    ear: Ears = None,
     draws: Draws = 64,
     seed: Seed = 0,
     assumed: Assumed = False,
@@ -69,7 +71,7 @@ def command(
     if only_understood:
         _say_understood(guitar_called(file), complaint, constraint, json=json)
         return
-    with second_process() as executor:
+    with own_ear(ear) as heard, second_process() as executor:
         from polepiece.bench import Bench
 
         if out is not None:
@@ -77,16 +79,18 @@ def command(
         guitar = guitar_called(file)
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
         found = planned(guitar, complaint, constraint, position=position, draws=draws, bench=bench, quiet=json)
-    if out is not None:
-        write_report(out, plan_sheet(guitar, found, one_table=out.lower().endswith(".csv")))
-    if json:
-        emit(envelope(NAME, guitar, as_body(found, every=every), seed=seed))
-    elif out is not None:
-        say_written(out)
-    else:
-        _print(guitar, found, why=why, every=every, assumed=assumed, position=position)
-    if found.verdict == "plan" and not any(row.change for row in found.rows):
-        raise typer.Exit(1)
+        if out is not None:
+            write_report(out, plan_sheet(guitar, found, one_table=out.lower().endswith(".csv")))
+        if json:
+            emit(envelope(NAME, guitar, as_body(found, every=every) | ear_body(heard), seed=seed))
+        elif out is not None:
+            say_written(out)
+        else:
+            _print(guitar, found, why=why, every=every, assumed=assumed, position=position)
+            if heard is not None:
+                console().print(heard.words, soft_wrap=True, markup=False)
+        if found.verdict == "plan" and not any(row.change for row in found.rows):
+            raise typer.Exit(1)
 
 
 def _say_understood(

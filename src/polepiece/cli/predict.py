@@ -9,6 +9,7 @@ from polepiece.cli.options import (
     Assumed,
     Changes,
     Draws,
+    Ears,
     GuitarFile,
     Json,
     OutReport,
@@ -17,6 +18,7 @@ from polepiece.cli.options import (
     Replace,
     Seed,
 )
+from polepiece.cli.own_ear import ear_body, own_ear
 from polepiece.cli.progress import working
 from polepiece.cli.sheets import check_report, printed, say_written, write_report
 from polepiece.cli.trade_lines import found_words, trade_body, trade_lines
@@ -24,7 +26,7 @@ from polepiece.cli.which_guitar import guitar_called
 from polepiece.shown_number import plain_signed
 
 if TYPE_CHECKING:
-    from polepiece.bench import Prediction, State
+    from polepiece.bench import Ear, Prediction, State
     from polepiece.guitar import Guitar
 
 NAME = "predict"
@@ -38,6 +40,7 @@ def command(
     change: Changes,
     pickup_name: PickupName = None,
     position: Position = None,
+    ear: Ears = None,
     out: OutReport = None,
     replace: Replace = False,
     draws: Draws = 64,
@@ -56,30 +59,38 @@ def command(
     from polepiece.guitar import heard_position
     from polepiece.moves import parse_changes
 
-    changes = parse_changes(change)
-    if out is not None:
-        check_report(out, file, replace=replace)
-    guitar = guitar_called(file)
-    pickup = pickup_of(guitar, pickup_name)
-    position = heard_position(guitar, pickup.name, position).name
-    with working("predicting"):
-        found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws)
-    words, why_not = found_words(guitar, pickup.name, changes, position=position, bench=None)
-    if out is not None:
-        write_report(out, printed(f"{guitar.name}: {found.pickup}", [told(guitar, found)], _tables(guitar, found)))
-    if json:
-        body = as_body(guitar, found) | {"trade_words": trade_body(words)}
-        emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
-        return
-    if out is not None:
-        say_written(out)
-        return
-    screen = console()
-    screen.print("\n".join(wrap(told(guitar, found), 80)), markup=False, soft_wrap=True)
-    screen.print("\n".join(["", *trade_lines(words, why_not), ""]), markup=False, soft_wrap=True)
-    for one in _tables(guitar, found):
-        screen.print(one)
-    show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
+    with own_ear(ear) as heard:
+        changes = parse_changes(change)
+        if out is not None:
+            check_report(out, file, replace=replace)
+        guitar = guitar_called(file)
+        pickup = pickup_of(guitar, pickup_name)
+        position = heard_position(guitar, pickup.name, position).name
+        with working("predicting"):
+            found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws)
+        words, why_not = found_words(guitar, pickup.name, changes, position=position, bench=None)
+        if out is not None:
+            write_report(
+                out, printed(f"{guitar.name}: {found.pickup}", [_said(guitar, found, heard)], _tables(guitar, found))
+            )
+        if json:
+            body = as_body(guitar, found) | {"trade_words": trade_body(words)} | ear_body(heard)
+            emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
+            return
+        if out is not None:
+            say_written(out)
+            return
+        screen = console()
+        screen.print("\n".join(wrap(_said(guitar, found, heard), 80)), markup=False, soft_wrap=True)
+        screen.print("\n".join(["", *trade_lines(words, why_not), ""]), markup=False, soft_wrap=True)
+        for one in _tables(guitar, found):
+            screen.print(one)
+        show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
+
+
+def _said(guitar: "Guitar", found: "Prediction", ear: "Ear | None") -> str:
+    """Return the sentence, and by whose ear it says what is heard."""
+    return f"{told(guitar, found)} {ear.words if ear is not None else ''}".strip()
 
 
 def told(guitar: "Guitar", found: "Prediction") -> str:

@@ -14,12 +14,12 @@ from polepiece.cli.options import Changes, GuitarFile, Json, NotebookFile, Out, 
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.cli.trial_session import RECORD, begun, read_trial, run
-from polepiece.cli.trial_words import answers_csv, result_of
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError
 
 if TYPE_CHECKING:
-    from polepiece.auditioning import Behind, Trial
+    from polepiece.auditioning import Behind
+    from polepiece.measure import Trial
 
 NAME = "trial"
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=False)
@@ -194,6 +194,8 @@ def result(
 
     Example: polepiece trial result listening/trial.json --csv answers.csv
     """
+    from polepiece.measure import answers_csv
+
     trial, body = read_trial(record)
     if csv is not None:
         writable("--csv", csv, inputs=[record], replace=replace)
@@ -220,6 +222,8 @@ def _check_kept(keep: str | None, notebook: str | None) -> None:
 
 
 def _tell(trial: "Trial", facts: Any, record: str, *, json: bool) -> None:
+    from polepiece.measure import result_of
+
     lines, body = result_of(trial)
     if json:
         emit(plain_envelope(NAME, {"of": facts, "record": record, "plan": asdict(trial.plan), "result": body}))

@@ -1,7 +1,7 @@
 """A listening trial in the terminal: sounds written to a folder, one answer at a time, a record that outlives it."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,33 +11,19 @@ from polepiece.cli.output import write_whole
 from polepiece.errors import InputError, MeasurementError
 
 if TYPE_CHECKING:
-    from polepiece.auditioning import Behind, Trial
+    from polepiece.auditioning import Behind
+    from polepiece.measure import Trial
 
 RECORD = "trial.json"
-CAUTION = (
-    "Headphones, a quiet room, the playback level turned down first. Rest your ears every ten minutes; stop when it "
-    "is too loud or tires you."
-)
-Kept = Callable[[Mapping[str, Any], str], None]
-
-
-def reader(schema: object) -> "Callable[[Any], Trial]":
-    """Return what reads a record of this schema."""
-    from polepiece.measure import BlindTrial, PreferenceTrial, ThresholdTrial
-
-    for kind, stem in ((BlindTrial, "blind-trial"), (PreferenceTrial, "preference"), (ThresholdTrial, "threshold")):
-        if str(schema).startswith(f"polepiece/{stem}/"):
-            return kind.from_dict
-    raise MeasurementError(f"the record is a {schema!r}; a listening trial of polepiece is read.")
 
 
 def read_trial(path: str | Path) -> "tuple[Trial, dict[str, Any]]":
     """Return a trial and the whole record that holds it."""
-    from polepiece.measure import read_record
+    from polepiece.measure import read_record, trial_reader
 
     body, _ = read_record(str(path), "a listening trial")
     try:
-        return reader(body.get("schema"))(body), dict(body)
+        return trial_reader(body.get("schema"))(body), dict(body)
     except (InputError, MeasurementError) as error:
         raise MeasurementError(f"{path}: {error}") from None
 
@@ -67,13 +53,15 @@ def begun(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> "Trial":
 
 def run(folder: Path, trial: "Trial", facts: Mapping[str, Any], slots: tuple[str, ...], play: "Behind") -> "Trial":
     """Go through a trial: write the sounds of now, ask, keep the answer, until its rule ends it or input does."""
-    typer.echo(f"{CAUTION}\nRule: {trial.plan.stopping_rule}", err=True)
+    from polepiece.measure import LISTENING_CAUTION, trial_question
+
+    typer.echo(f"{LISTENING_CAUTION}\nRule: {trial.plan.stopping_rule}", err=True)
     files = ", ".join(f"{slot}.wav" for slot in slots)
     while not trial.over:
         for slot in slots:
             write_whole(folder / f"{slot}.wav", play(trial, slot))
         try:
-            answer = typer.prompt(f"{trial.number}: listen to {files} in {folder}. {question(trial)}", err=True)
+            answer = typer.prompt(f"{trial.number}: listen to {files} in {folder}. {trial_question(trial)}", err=True)
         except typer.Abort:
             typer.echo(f"\nStopped; the answers are kept. The same command goes on at number {trial.number}.", err=True)
             return trial
@@ -86,17 +74,6 @@ def run(folder: Path, trial: "Trial", facts: Mapping[str, Any], slots: tuple[str
     for slot in slots:
         (folder / f"{slot}.wav").unlink(missing_ok=True)
     return trial
-
-
-def question(trial: "Trial") -> str:
-    """Return what is asked, short."""
-    from polepiece.measure import BlindTrial, PreferenceTrial
-
-    if isinstance(trial, BlindTrial):
-        return trial.question
-    if isinstance(trial, PreferenceTrial):
-        return trial.plan.question
-    return "Two of the three are the same. Which one is not?"
 
 
 def _write(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> None:

@@ -23,10 +23,20 @@ from polepiece.measure.ledger.agreement import (
     normalised_error,
     readable_ledgers,
 )
-from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial, Side, TrialPlan
+from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial, Kind, Side, TrialPlan
 from polepiece.measure.listening.preference import PreferencePlan, Preferences, PreferenceTrial
 from polepiece.measure.listening.rule import right_rate
 from polepiece.measure.listening.threshold import Quantity, ThresholdPlan, ThresholdTrial
+from polepiece.measure.listening.words import (
+    LISTENING_CAUTION,
+    Trial,
+    answers_csv,
+    result_of,
+    trial_answers,
+    trial_question,
+    trial_reader,
+    trial_slots,
+)
 from polepiece.measure.meters.electrical import (
     DirectReading,
     MeterReading,

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from polepiece.bench import BANDS, HEARD_WORDS, QUANTITIES, loudest, span_words
+from polepiece.bench import BANDS, HEARD_WORDS, QUANTITIES, loudest, span_words, threshold_of
 from polepiece.guitar import assumed_words, grade_words
 from polepiece.moves import KINDS, move_words, pickup_words
 from polepiece.planning.gate import Finding
@@ -100,7 +100,7 @@ def _either_way(row: Row) -> bool:
     if span is None:
         return False
     wrong = -span[0] if value > 0 else span[1]
-    return wrong >= HALF * QUANTITIES[key].threshold
+    return wrong >= HALF * threshold_of(key)
 
 
 def _quick(row: Row) -> bool:
@@ -152,7 +152,7 @@ def worse_of(row: Row) -> list[str]:
 def better_of(row: Row) -> list[str]:
     """Return what gets better beside the quantity that decides, in words."""
     known = [key for key in row.better if key in row.moved and key != _decides(row)]
-    known.sort(key=lambda key: -abs(row.moved[key]) / QUANTITIES[key].threshold)
+    known.sort(key=lambda key: -abs(row.moved[key]) / threshold_of(key))
     return [QUANTITIES[key].beside_words(row.moved[key]) for key in known[:MOST_BESIDE]]
 
 

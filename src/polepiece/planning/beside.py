@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from polepiece.bench import OF_ANY, QUANTITIES, State, difference, loudest
+from polepiece.bench import OF_ANY, QUANTITIES, State, difference, loudest, threshold_of
 from polepiece.guitar import Guitar
 from polepiece.moves import KINDS, apply, pickup_words
 from polepiece.planning.candidates import Candidate
@@ -71,6 +71,6 @@ class Beside:
             self._before[name] = self.bench.state(self.base, name)
         moved = difference(self._before[name], self.bench.state(judged.best.guitar, name))
         key = loudest(moved, OF_ANY)
-        if key is None or abs(moved[QUANTITIES[key].number]) < QUANTITIES[key].threshold:
+        if key is None or abs(moved[QUANTITIES[key].number]) < threshold_of(key):
             return ""
         return QUANTITIES[key].beside_words(moved[QUANTITIES[key].number])

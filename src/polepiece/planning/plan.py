@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
 
-from polepiece.bench import BAND_SOURCE, QUANTITIES, Bench, difference, together
+from polepiece.bench import BAND_SOURCE, QUANTITIES, Bench, difference, ear_in_use, together
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar, check_draws
 from polepiece.planning.answer import advice_first
@@ -118,7 +118,7 @@ def make_plan(
     rest = tuple(row for one in work for row in one.rest([judged for _, judged in chosen], len(rows)))
     return Plan(
         verdict="plan", complaints=told, repair_first=(), cheap_causes=cheap_causes(guitar, told),
-        advice=(*_advice(jobs), *(words for one in work for words in one.advice)), constraints=limits.texts,
+        advice=(*_advice(jobs), *(words for one in work for words in one.advice), *_by_ear()), constraints=limits.texts,
         rows=tuple(rows),
         rest=rest, refused=refused, few=few_words(len(rows), len(rest), refused) if shown >= FEWEST else "",
         bars_to_have=_bars(work),
@@ -195,3 +195,9 @@ def _do_nothing(rank: int, job: Job, judge: Judge) -> Row:
         why="Do nothing: every row is to be heard against this one; record it before strings come off.",
         hangs_on=None, settle=None, score=0.0, decides=None,
     )  # fmt: skip
+
+
+def _by_ear() -> tuple[str, ...]:
+    """Return by whose ear it is said what is heard, where it is one person's own."""
+    ear = ear_in_use()
+    return (ear.words,) if ear is not None and ear.words else ()

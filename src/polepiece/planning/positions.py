@@ -6,7 +6,7 @@ A bench asks it of every change: the neck pickup may be cured and the middle pos
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from polepiece.bench import BANDS, QUANTITIES, Bench, State, position_heard
+from polepiece.bench import BANDS, Bench, State, position_heard, threshold_of
 from polepiece.coil import Wiring
 from polepiece.guitar import Guitar, Pickup, SwitchPosition, has_free_switch, positions_of
 from polepiece.moves import moved_between, rewire
@@ -148,6 +148,6 @@ def position_words(name: str, moved: Mapping[str, float], phase: str = "") -> st
     parts = [f"level {level:+.1f} dB" if abs(level) >= SMALLEST else "level as before"]
     for band in BANDS:
         value = moved[f"bands_db.{band}"]
-        if abs(value) >= NAMED * QUANTITIES[band].threshold:
+        if abs(value) >= NAMED * threshold_of(band):
             parts.append(f"{band} {value:+.1f} dB")
     return f"{name}: {', '.join([*parts, *([phase] if phase else [])])}"

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from polepiece.bench import QUANTITIES, STROKES, State, threshold_of
+from polepiece.bench import QUANTITIES, STROKES, State, threshold_of, threshold_source
 from polepiece.guitar import Assumption, Guitar, Pickup
 from polepiece.moves import KINDS
 from polepiece.pickup import charge_lost, comes_back_whole
@@ -109,7 +109,7 @@ def unhelpful_words(done: str) -> str:
 def threshold_words(judged: Score, before: State) -> tuple[float, str, str]:
     """Return threshold, its unit and its source for the quantity that decides the row."""
     key = judged.best or "level"
-    return threshold_of(key, before), QUANTITIES[key].unit, QUANTITIES[key].source
+    return threshold_of(key, before), QUANTITIES[key].unit, threshold_source(key)
 
 
 def strings_of(before: State, after: State, judged: Score) -> tuple[int, ...]:

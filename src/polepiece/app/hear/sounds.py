@@ -205,9 +205,19 @@ def make_sound(progress: Callable[[int, int, str], None], wish: Wish) -> Made:
     return made
 
 
+def heard_as_wished(progress: Callable[[int, int, str], None], wish: Wish) -> Heard:
+    """Return one sound of one state as samples."""
+    return _through_the_chain(progress, _at_the_cable(progress, wish)[0], wish)
+
+
+def bench_of(seed: int) -> Bench:
+    """Return the bench of this process for a seed."""
+    return _BENCHES.setdefault(seed, Bench(seed=seed))
+
+
 def describe_sounds(progress: Callable[[int, int, str], None], first: Wish, other: Wish) -> tuple[Described, ...]:
     """Describe the sound of a state beside that of another, over the loudest stretch of the first."""
-    pair = [_through_the_chain(progress, _at_the_cable(progress, one)[0], one) for one in (first, other)]
+    pair = [heard_as_wished(progress, one) for one in (first, other)]
     progress(2, 3, "working out loudness and sharpness")
     mono = [one.samples if one.samples.ndim == 1 else one.samples.mean(axis=1) for one in pair]
     rate = float(pair[0].sample_rate)
@@ -229,7 +239,7 @@ def _at_the_cable(progress: Callable[[int, int, str], None], wish: Wish) -> "tup
     if key in _CABLE:
         return _CABLE[key]
     progress(0, 3, "solving the pickup")
-    bench = _BENCHES.setdefault(wish.seed, Bench(seed=wish.seed))
+    bench = bench_of(wish.seed)
     bench.heard_in(position_of(wish.guitar, wish.pickup, wish.heard)).level(wish.guitar, wish.pickup)
     progress(1, 3, "playing the strings" if wish.take is None else "giving the recording the new response")
     recording, whole_s = (None, 0.0) if wish.take is None else _part_of(wish.take)

@@ -104,10 +104,13 @@ class PlanView:
             self.fault.show(error)
             return
         words, constraints, said = form.complaint_words(), "; ".join(limits.texts), form.said
+        ear = form.own_ear if form.by_ear else None
 
         def start(tell: OnProgress) -> Job:
             heard = desk.heard_in
-            return shared.room().jobs.run("plan", desk.guitar, complaints, limits, heard=heard, on_progress=tell)
+            return shared.room().jobs.run(
+                "plan", desk.guitar, complaints, limits, heard=heard, ear=ear, on_progress=tell
+            )
 
         async def keep(found: Plan) -> Any:
             return await shared.written(lambda: _kept(desk.entry.id, words, constraints, replace(found, said=said)))

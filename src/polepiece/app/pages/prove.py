@@ -8,7 +8,8 @@ import numpy as np
 from fastapi import Query
 from nicegui import ui
 
-from polepiece.app.prove import blind, proofs
+from polepiece.app.listen import booth
+from polepiece.app.prove import proofs
 from polepiece.app.prove.blind_card import BlindCard
 from polepiece.app.prove.plucks_card import PlucksCard, thirds_of
 from polepiece.app.prove.proofs import Proof, Side
@@ -50,7 +51,7 @@ NO_TRIAL = "no trial yet"  # which is not the same as not heard
 
 def build() -> None:
     """Register the page and the address of the sounds of a trial."""
-    blind.build()
+    booth.build()
 
     @ui.page(PAGE.path, title=theme.title(PAGE))
     async def prove(

@@ -5,6 +5,7 @@ from functools import partial
 
 from nicegui import ui
 
+from polepiece.app.listen.kept_trials import ear_in
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.widgets.controls import Fault, Handler, OnTick, amount, choice, press, text, tick_box
@@ -54,6 +55,7 @@ class PlanForm:
         self.budget = next((one for one in asked if one.startswith("budget=")), "")
         self.prices = [one for one in asked if one.startswith("price-")]
         self.limits = [one for one in asked if one not in FLAGS and "=" not in one]  # in own words
+        self.own_ear, self.by_ear = ear_in(shared.room().notebook), True
         self.said: tuple[Understood, ...] = ()  # of what was read last
         self.word, self.strength, self.where = "muddy", "clear", desk.pickup
         with ui.element("section").classes("card").props('aria-label="Complaint"'):
@@ -85,6 +87,9 @@ class PlanForm:
                 bars = owned_bars()
                 words = "only bars from the drawer: " + (", ".join(grade_words(one) for one in bars) or "it is empty")
                 self._tick(words, self.owned, self._own_bars, "flag-owned")
+                if self.own_ear is not None:
+                    said = f"{self.own_ear.words[:1].lower()}{self.own_ear.words[1:].rstrip('.')}"
+                    self._tick(said, True, partial(setattr, self, "by_ear"), "by-own-ear")
             with ui.element("div").classes("row"):
                 known = dict(BUDGETS) | ({self.budget: self.budget} if self.budget not in BUDGETS else {})
                 choice("budget", known, self.budget, partial(setattr, self, "budget"), mark="budget")

@@ -14,18 +14,21 @@ from typing import Any
 
 from polepiece.app.guitar.grade_sheets import every_grade
 from polepiece.app.hear.sounds import describe_sounds, make_sound
+from polepiece.app.listen.work import present
 from polepiece.app.prove.sweep_work import measure_sweep
 from polepiece.app.prove.work import compare_takes, make_ledger
 from polepiece.app.sheet.work import make_pdf, make_sheet
 from polepiece.auditioning import Audition, audition
 from polepiece.bench import (
     Bench,
+    Ear,
     Grades,
     NearBench,
     Prediction,
     State,
     compare_grades,
     half_a_turn_up,
+    heard_by,
     most_common,
     position_heard,
     position_of,
@@ -192,12 +195,14 @@ def _plan(
     constraints: "Constraints | None" = None,
     seed: int = 0,
     heard: str | None = None,
+    ear: Ear | None = None,
 ) -> Plan:
     bench = Bench(seed=seed, exact_screws=False)
-    return make_plan(
-        guitar, bench, complaints, constraints, position=heard,
-        progress=lambda done, of: progress(done, of, "trying every move"),
-    )  # fmt: skip
+    with heard_by(ear):
+        return make_plan(
+            guitar, bench, complaints, constraints, position=heard,
+            progress=lambda done, of: progress(done, of, "trying every move"),
+        )  # fmt: skip
 
 
 def _hear(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], **options: Any) -> Audition:
@@ -226,7 +231,7 @@ def _fall(progress: Progress) -> None:
 
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
-    "fall": _fall, "sound": make_sound, "describe": describe_sounds, "every grade": every_grade,
+    "fall": _fall, "sound": make_sound, "describe": describe_sounds, "present": present, "every grade": every_grade,
     "plucks": compare_takes, "sweep": measure_sweep, "proof": make_ledger,
     "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip

@@ -234,6 +234,8 @@ export default {
   watch: {
     region: "showLoop",
     states() {
+      const offered = new Set(this.states.flatMap((one) => Object.values(one.sounds).map((sound) => sound.url)));
+      if (this.blind) for (const url of [...this.decoded.keys()]) if (!offered.has(url)) this.decoded.delete(url);
       this.settle();
     },
     duration(now, before) {

@@ -1,16 +1,58 @@
-"""What a listening trial that is over says, in words and as a JSON object."""
+"""A listening trial in words: what is asked, what an end says; its raw answers as a table. For terminal and page."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from polepiece.errors import InputError
+from polepiece.errors import InputError, MeasurementError
+from polepiece.measure.estimate import Estimate
+from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial
+from polepiece.measure.listening.preference import CHOICES, PreferenceTrial
+from polepiece.measure.listening.threshold import BUTTONS, ThresholdTrial
 
-if TYPE_CHECKING:
-    from polepiece.auditioning import Trial
-    from polepiece.measure import Estimate
+Trial = BlindTrial | PreferenceTrial | ThresholdTrial
+LISTENING_CAUTION = (
+    "Headphones, a quiet room, the playback level turned down first. Rest your ears every ten minutes; stop when it "
+    "is too loud or tires you."
+)
 
 
-def result_of(trial: "Trial") -> tuple[list[str], dict[str, Any]]:
+def trial_reader(schema: object) -> "Callable[[Mapping[str, Any]], Trial]":
+    """Return what reads a record of this schema.
+
+    Raises
+    ------
+    MeasurementError
+        When it is of no listening trial.
+    """
+    for kind, stem in ((BlindTrial, "blind-trial"), (PreferenceTrial, "preference"), (ThresholdTrial, "threshold")):
+        if str(schema).startswith(f"polepiece/{stem}/"):
+            return kind.from_dict
+    raise MeasurementError(f"the record is a {schema!r}; a listening trial of polepiece is read.")
+
+
+def trial_slots(trial: Trial) -> tuple[str, ...]:
+    """Return the buttons of a trial."""
+    if isinstance(trial, BlindTrial):
+        return SLOTS[trial.plan.kind]
+    return CHOICES if isinstance(trial, PreferenceTrial) else BUTTONS
+
+
+def trial_answers(trial: Trial) -> tuple[str, ...]:
+    """Return what can be answered."""
+    return ANSWERS[trial.plan.kind] if isinstance(trial, BlindTrial) else trial_slots(trial)
+
+
+def trial_question(trial: Trial) -> str:
+    """Return what is asked, short."""
+    if isinstance(trial, BlindTrial):
+        return trial.question
+    if isinstance(trial, PreferenceTrial):
+        return trial.plan.question
+    return "Two of the three are the same. Which one is not?"
+
+
+def result_of(trial: Trial) -> tuple[list[str], dict[str, Any]]:
     """Return the lines for a person, and the result as plain values.
 
     Raises
@@ -18,8 +60,6 @@ def result_of(trial: "Trial") -> tuple[list[str], dict[str, Any]]:
     InputError
         Before the end; and when a staircase bounds nothing.
     """
-    from polepiece.measure import BlindTrial, PreferenceTrial
-
     if isinstance(trial, BlindTrial):
         return _blind(trial)
     if isinstance(trial, PreferenceTrial):
@@ -35,11 +75,11 @@ def result_of(trial: "Trial") -> tuple[list[str], dict[str, Any]]:
     return lines, {"quantity": name, "least": asdict(found), "answers": len(trial.answers)}
 
 
-def _number(one: "Estimate") -> str:
+def _number(one: Estimate) -> str:
     return f"{one.value:.2g}"
 
 
-def _percent(one: "Estimate") -> str:
+def _percent(one: Estimate) -> str:
     return f"{100 * one.value:.0f} % (90 % {100 * one.low:.0f} to {100 * one.high:.0f})"
 
 
@@ -78,7 +118,7 @@ def _preference(trial: Any) -> tuple[list[str], dict[str, Any]]:
     return lines, asdict(out) | {"states": list(plan.states), "attribute": plan.attribute}
 
 
-def answers_csv(trial: "Trial") -> str:
+def answers_csv(trial: Trial) -> str:
     """Return the raw answers, one a line, with what was played; told only of a trial that is over.
 
     Raises
@@ -86,14 +126,10 @@ def answers_csv(trial: "Trial") -> str:
     InputError
         Before the end.
     """
-    from polepiece.measure import SLOTS, BlindTrial, PreferenceTrial, ThresholdTrial
-
     if not trial.over:
         raise InputError("the trial goes on; what was played is told after its end.")
     one: Any = type(trial)(plan=trial.plan, seed=trial.seed, date=trial.date)  # type: ignore[arg-type]
-    slots = SLOTS[trial.plan.kind] if isinstance(trial, BlindTrial) else ("1", "2")
-    if isinstance(trial, ThresholdTrial):
-        slots = ("1", "2", "3")
+    slots = trial_slots(trial)
     more = ["difference"] if isinstance(trial, ThresholdTrial) else []
     lines = [",".join(["number", *(f"button_{slot}" for slot in slots), *more, "answer"])]
     for number, answer in enumerate(trial.answers, start=1):

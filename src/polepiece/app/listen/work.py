@@ -1,0 +1,98 @@
+"""Sounds of the trial that is on, made in the process beside the server: all of them, before any is offered."""
+
+import json
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from io import BytesIO
+from itertools import count
+from typing import assert_never
+
+import numpy as np
+import soundfile
+
+from polepiece.app.hear.sounds import Wish, bench_of, heard_as_wished
+from polepiece.arrays import FloatArray
+from polepiece.auditioning import Behind, behind_amount, behind_sides, behind_states, resonance_lowered
+from polepiece.kept import Kept
+from polepiece.measure import BlindTrial, PreferenceTrial, ThresholdTrial, Trial, trial_slots
+
+Progress = Callable[[int, int, str], None]
+AT_HAND = 4  # trials whose sounds are kept ready
+AMOUNTS = 24  # resonances of a staircase that are kept: it comes back to them
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Behinds:
+    """What lies behind the buttons: before and after; or states by name; or the sound that a staircase changes."""
+
+    wishes: tuple[Wish, ...]
+    names: tuple[str, ...] = ()  # of the states of a session of preferences
+
+    def key(self, trial: Trial) -> str:
+        """Return the name of what is played in this trial."""
+        matched = not isinstance(trial, BlindTrial) or trial.plan.level_matched
+        what = [type(trial).__name__, matched, [one.key for one in self.wishes], self.names]
+        return sha256(json.dumps(what).encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Presentations:
+    """The sounds of one trial, each a file of its own; all have as many samples."""
+
+    files: dict[str, bytes]  # by button
+    sample_rate: int
+    frames: int
+
+
+_READY = Kept[str, Behind](AT_HAND)
+
+
+def present(progress: Progress, behinds: Behinds, trial: Trial) -> Presentations:
+    """Return the sounds behind all buttons of the trial that is on, each written anew.
+
+    Raises
+    ------
+    PolepieceError
+        When a sound cannot be made; see `polepiece.auditioning.hear` and `polepiece.sound.equal_loudness_gains`.
+    """
+    key = behinds.key(trial)
+    play = _READY.get(key)
+    if play is None:
+        _READY[key] = play = _behind(progress, behinds, trial)
+    files = {slot: play(trial, slot) for slot in trial_slots(trial)}
+    info = soundfile.info(BytesIO(next(iter(files.values()))))
+    return Presentations(files=files, sample_rate=info.samplerate, frames=info.frames)
+
+
+def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
+    rng = np.random.default_rng(secrets.randbits(128))  # of dither and padding: not the trial's own
+    step = count()
+
+    def made(wish: Wish) -> tuple[FloatArray, int]:
+        progress(next(step), len(behinds.wishes), "making the sounds of the trial")
+        heard = heard_as_wished(lambda *_: None, wish)
+        return heard.samples, heard.sample_rate
+
+    if isinstance(trial, ThresholdTrial):
+        (wish,) = behinds.wishes
+        as_it_is, rate = made(wish)
+        bench, lowered = bench_of(wish.seed), Kept[float, FloatArray](AMOUNTS)
+
+        def with_resonance(percent: float) -> FloatArray:
+            found = lowered.get(percent)
+            if found is None:
+                guitar = resonance_lowered(wish.guitar, wish.pickup, percent, bench)
+                lowered[percent] = found = heard_as_wished(lambda *_: None, replace(wish, guitar=guitar)).samples
+            return found
+
+        return behind_amount(as_it_is, with_resonance, rate, rng=rng)
+    sounds, rates = zip(*(made(one) for one in behinds.wishes))
+    length = min(map(len, sounds))
+    cut = [np.ascontiguousarray(one[:length]) for one in sounds]
+    if isinstance(trial, BlindTrial):
+        return behind_sides(cut[0], cut[1], rates[0], matched=trial.plan.level_matched, rng=rng)
+    if isinstance(trial, PreferenceTrial):
+        return behind_states(dict(zip(behinds.names, cut)), rates[0], rng=rng)
+    assert_never(trial)
