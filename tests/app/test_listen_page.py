@@ -148,7 +148,7 @@ async def test_the_rule_of_every_question_is_said_first_and_slips_are_named(page
 
 async def test_ears_rest_after_ten_minutes(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
     now = [0.0]
-    monkeypatch.setattr(sitting.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(sitting, "monotonic", lambda: now[0])
     user = await begun(page_of)
     await user.should_not_see("rest your ears for two")
     now[0] = 601.0
