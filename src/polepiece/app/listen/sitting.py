@@ -1,8 +1,8 @@
 """A trial that is on, of any question: its rule, sounds behind buttons, an answer each, rests for the ears."""
 
-import time
 from collections.abc import Awaitable, Callable
 from functools import partial
+from time import monotonic
 
 from nicegui import ui
 
@@ -44,7 +44,7 @@ class Sitting:
         self.trial, self.behinds, self._keep, self._on_over = trial, behinds, keep, on_over
         self.client = ui.context.client
         self.booth = Booth()
-        self.clock: Callable[[], float] = time.monotonic
+        self.clock: Callable[[], float] = monotonic
         self.since = self.clock()  # the last rest
         self._busy = True  # sounds are made, or an answer is kept: a press now is of nothing that can be heard
         self.client.on_delete(self.booth.leave)

@@ -1,0 +1,170 @@
+"""Listening blind without a browser: what is offered tells nothing, what was begun stays, results to keep."""
+
+import hashlib
+import json
+import time
+from collections.abc import Awaitable, Callable, Generator
+from typing import Any
+
+import numpy as np
+import pytest
+from nicegui.testing import User
+from scipy.stats import binomtest
+
+from polepiece.app.listen import booth, kept_trials, sitting
+from polepiece.app.listen.told import outcome_lines, record
+from polepiece.app.listen.work import Behinds, Presentations
+from polepiece.app.server import shared
+from polepiece.app.server.jobs import Progress
+from polepiece.auditioning import behind_sides
+from polepiece.errors import ChangedMeanwhileError
+from polepiece.measure import BlindTrial, Trial, TrialPlan, answers_csv, trial_reader, trial_slots
+from tests.app.conftest import at_rest
+
+Open = Callable[[str], Awaitable[User]]
+ADDRESS = "/listen?guitar=1&pickup=neck&state=now&state=tone%3D4"
+OF = {"pickup": "neck", "changes": ["tone=4"], "phrase": "open-chord", "chain": "cable", "states": ["now", "tone=4"]}
+RATE = 8000
+SURE = 1e-5  # of 200 even guesses: over all that is seen a run fails by chance once in 10,000
+
+
+class Done:
+    """A job that is over at once."""
+
+    progress = Progress(done=1, total=1, words="there")
+
+    def __init__(self, result: Any) -> None:
+        self._result = result
+
+    def __await__(self) -> Generator[Any, None, Any]:
+        return self._result
+        yield
+
+
+class Sounds:
+    """In the place of the process that makes sounds: a second of silence behind every button."""
+
+    def run(self, kind: str, behinds: Behinds, trial: Trial, **_: object) -> Done:
+        assert kind == "present"
+        files = {slot: f"{trial.number}{slot}".encode() for slot in trial_slots(trial)}
+        return Done(Presentations(files=files, sample_rate=RATE, frames=RATE))
+
+    def close(self) -> None:
+        """Nothing is open."""
+
+
+def kept() -> list[kept_trials.KeptTrial]:
+    return kept_trials.trials_in(shared.room().notebook, 1)
+
+
+async def begun(page_of: Open) -> User:
+    await page_of("/listen?guitar=1")
+    shared.room().sounds = Sounds()  # type: ignore[assignment]
+    user = await page_of(ADDRESS)
+    await user.should_see("12 right or more: heard, at the 5 % level")  # before the first sound
+    user.find(marker="trial-begin").click()
+    await user.should_see("Trial 1 of 16")
+    return user
+
+
+async def test_two_hundred_presentations_tell_nothing_but_by_their_sound(page_of: Open) -> None:
+    user = await page_of("/listen?guitar=1")
+    rng = np.random.default_rng(3)
+    before, after = rng.normal(0.0, 0.05, RATE), np.convolve(rng.normal(0.0, 0.05, RATE), [0.5, 0.5], "same")
+    play = behind_sides(before, after, RATE, matched=True, rng=np.random.default_rng(4))
+    plan, stand, told, names = TrialPlan(trials=200), booth.Booth(), {}, set()
+    trial = BlindTrial(plan=plan, seed=11, date="2026-11-30")
+    while not trial.over:
+        made = Presentations(files={one: play(trial, one) for one in "ABX"}, sample_rate=RATE, frames=RATE)
+        states = stand.offer(made)
+        assert all((one.sounds["cable"].aligned, one.sounds["cable"].true) == (1.0, 1.0) for one in states)
+        seen = {}
+        for one in states:
+            url = one.sounds["cable"].url
+            asked = time.perf_counter()
+            got = await user.http_client.get(url)
+            took = time.perf_counter() - asked
+            assert got.headers["cache-control"] == "no-store"
+            digest, address = hashlib.sha256(got.content).hexdigest(), hashlib.sha256(url.encode()).hexdigest()
+            seen[one.key] = (len(got.content), int(digest[:12], 16), int(address[:12], 16), took)
+            names.add(url)
+        is_b = trial.plays("X") == "after"
+        for k, name in enumerate(("length", "hash", "address", "time")):
+            near_b = abs(seen["X"][k] - seen["B"][k]) < abs(seen["X"][k] - seen["A"][k])
+            told.setdefault(name, []).append(near_b == is_b)
+        trial = trial.answered("A")
+        last = states[0].sounds["cable"].url
+    for name, right in told.items():
+        assert binomtest(sum(right), 200).pvalue > SURE, (name, sum(right))
+    assert len(names) == 600
+    stand.leave()
+    assert (await user.http_client.get(last)).status_code == 404
+
+
+async def test_one_that_is_given_up_stays_on_record(page_of: Open) -> None:
+    user = await begun(page_of)
+    user.find(marker="answer-A").click()
+    await user.should_see("Trial 2 of 16")
+    again = await page_of(ADDRESS)  # a reload
+    await again.should_see("A trial is on: neck")
+    again.find(marker="trial-resume").click()
+    await again.should_see("Trial 2 of 16")
+    again.find(marker="answer-B").click()
+    await again.should_see("Trial 3 of 16")
+    user.find(marker="answer-B").click()  # the tab of before
+    await user.should_see("went on in another tab")
+    again.find(marker="trial-give-up").click()
+    await again.should_see("given up after 2 answers")
+    (one,) = kept()
+    assert one.given_up and one.trial.answers == ("A", "B") and not one.going
+    notes = [note.text.rpartition(": ")[2] for note in shared.room().notebook.notes(1, sort="trial")]
+    assert notes == ["begun", "answer 1", "answer 2", "given up after 2 answers"]
+
+
+async def test_only_one_is_on_at_a_time(page_of: Open) -> None:
+    await page_of("/listen?guitar=1")
+    book = shared.room().notebook
+    first, second = (BlindTrial(plan=TrialPlan(), seed=seed, date="2026-11-30") for seed in (1, 2))
+    kept_trials.keep_trial(book, 1, None, first, OF, "begun")
+    with pytest.raises(ChangedMeanwhileError, match="another trial"):
+        kept_trials.keep_trial(book, 1, None, second, OF, "begun")
+    kept_trials.keep_trial(book, 1, None, first, OF, "given up", given_up=True)
+    with pytest.raises(ChangedMeanwhileError):
+        kept_trials.keep_trial(book, 1, None, first.answered("A"), OF, "answer 1")
+    kept_trials.keep_trial(book, 1, None, second, OF, "begun")
+
+
+async def test_the_rule_of_every_question_is_said_first_and_slips_are_named(page_of: Open) -> None:
+    user = await page_of("/listen?guitar=1&pickup=neck&question=rank&state=now&state=tone%3D4&state=tone%3D7")
+    await user.should_see("pairs of 3 states")
+    user.find(marker="trial-pairs").trigger("enter", "many")
+    await user.should_see("a whole number is needed")
+    user = await page_of("/listen?guitar=1&pickup=neck&question=least")
+    await user.should_see("It ends when the difference has turned 10 times")
+    user = await page_of(ADDRESS)
+    user.find(marker="trial-count").trigger("enter", "3")
+    await user.should_see("3 trials cannot reach the 5 % level")
+
+
+async def test_ears_rest_after_ten_minutes(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
+    now = [0.0]
+    monkeypatch.setattr(sitting, "monotonic", lambda: now[0])
+    user = await begun(page_of)
+    await user.should_not_see("rest your ears for two")
+    now[0] = 601.0
+    user.find(marker="answer-A").click()
+    await user.should_see("rest your ears for two")
+    user.find(marker="rested").click()
+    await user.should_not_see("rest your ears for two")
+    await at_rest()
+
+
+def test_a_record_that_is_taken_away_is_read_again() -> None:
+    trial: Trial = BlindTrial(plan=TrialPlan(trials=8), seed=3, date="2026-11-30")
+    while not trial.over:
+        assert isinstance(trial, BlindTrial)
+        trial = trial.answered("B" if trial.plays("X") == "after" else "A")
+    body = json.loads(record(trial, OF))
+    assert trial_reader(body["schema"])(body) == trial and body["of"]["changes"] == ["tone=4"]
+    assert outcome_lines(trial)[0].startswith("It was heard: 8 of 8 right")
+    assert answers_csv(trial).count("\n") == 9
