@@ -59,10 +59,10 @@ def miss(capture: dict[str, Any], key: str) -> float:
     return float(np.linalg.norm(live - twice[at : at + len(live)]) / np.linalg.norm(live))
 
 
-def test_a_boomy_neck_becomes_a_plan(tab: Tab) -> None:
+def test_a_weak_neck_becomes_a_plan(tab: Tab) -> None:
     page = tab.goto("/")
     page.get_by_role("link", name="Plan", exact=True).click()
-    page.get_by_label("how it sounds").select_option("boomy")
+    page.get_by_label("how it sounds").select_option("weak")
     page.get_by_label("where").select_option("neck")
     page.get_by_role("button", name="add", exact=True).click()
     page.get_by_role("button", name="make the plan").click()

@@ -173,7 +173,7 @@ def build() -> None:
     text = path.read_text("utf-8")
     path.write_text(
         text.replace("prove, worksheet\n", "prove, shelf, worksheet\n").replace(
-            "prove, drawer)", "prove, drawer, shelf)"
+            "listen, drawer)", "listen, drawer, shelf)"
         )
     )
     said = asked(

@@ -93,7 +93,7 @@ def test_a_ledger_is_kept_and_travels(records: dict[str, Path], tmp_path: Path) 
         (["--plucks", "empty"], "lacks 'estimates'"),
         (["--plucks", "other"], "polepiece/pickup-transfer/1"),
         (["--plucks", str(DEMO)], "no JSON record of plucks"),
-        (["--heard", "plucks"], "polepiece/blind-trial/1"),
+        (["--heard", "plucks"], "polepiece/blind-trial/2"),
         (["--heard", "started"], "after the last"),
         (["--before-impedance", "trial"], "polepiece/measured-pickup/1"),
         (["--before-impedance", "/no/such.json"], "there is no such file"),

@@ -238,7 +238,13 @@ class Work:
             pickup = self.job.base.pickup(self.job.pickup)
             grade = pickup.magnet.grade + ("-rough-cast" if grade.endswith("rough-cast") else "")
         return Bar(
-            order=order, pickup=row.pickup, grade=grade, change=row.change, then=row.then, score=row.score, why=row.why,
+            order=order,
+            pickup=row.pickup,
+            grade=grade,
+            change=row.change,
+            then=row.then,
+            score=row.score,
+            why=row.why,
             heard=row.heard,
         )
 

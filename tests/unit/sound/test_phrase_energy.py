@@ -21,6 +21,7 @@ from polepiece.sound import (
 from polepiece.sound.band_energy import BandPoles
 from polepiece.sound.phrase_energy import phrase_loudness
 from polepiece.sound.rational import GRID, CommonPoles
+from polepiece.sound.written_phrases import WRITTEN
 from polepiece.strings import PalmMute, Pluck, Spread, StringSensing
 from tests.reference.random_pickup import network, pickup
 from tests.reference.third_octave_levels import third_octave_levels_db, third_octave_weights
@@ -71,8 +72,14 @@ def loudness(sound):
     return loudness_as_given(1e4 * sound, RATE, "it") - 80.0
 
 
-@pytest.mark.parametrize("channels", [1, 2, 4])
-@pytest.mark.parametrize("name", sorted(PHRASES))
+CASES = [  # of those written as tablature one number of channels each
+    (name, channels)
+    for k, name in enumerate(sorted(PHRASES))
+    for channels in ((1, 2, 4) if name not in WRITTEN else ((1, 2, 4)[k % 3],))
+]
+
+
+@pytest.mark.parametrize(("name", "channels"), CASES)
 def test_every_phrase_is_rendered_as_it_is_said(name, channels):
     # asked: 0.2 dB in every third octave within 40 dB of the loudest; 0.2 LU
     rng = np.random.default_rng([channels, sorted(PHRASES).index(name)])

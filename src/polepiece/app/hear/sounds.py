@@ -32,7 +32,9 @@ LARGEST = 48 * 1024 * 1024  # bytes of a recording that is sent
 PHRASE_WORDS = {
     "open-chord": "open chord, strummed", "arpeggio": "broken chord", "single-notes-low": "single notes, low",
     "single-notes-high": "single notes, high", "power-chords": "fifths, muted and ringing", "bends": "bent notes",
-    "chromatic": "frets 0 to 4 on every string",
+    "chromatic": "frets 0 to 4 on every string", "soft-chords": "chords, soft", "hard-chords": "chords, hard",
+    "legato": "hammered and pulled", "slides": "slides", "harmonics": "natural harmonics", "low-line": "a low line",
+    "double-stops": "two strings at a time", "run": "a quick run", "muted-riff": "a muted riff",
 }  # fmt: skip
 LONGEST = 30.0  # s of a recording that are played; nine of them must fit into a browser
 SHORTEST = 1.0  # s: a part under this is refused
