@@ -50,11 +50,11 @@ def test_a_change_is_proven(
     page.get_by_role("cell", name="−3.").first.wait_for(timeout=120_000)
     record = tmp_path / "sweep.json"
     record.write_text(json.dumps(RECORD.to_dict()))
-    files.nth(2).set_input_files(str(record))
+    files.nth(4).set_input_files(str(record))  # after the two that calibrate
     page.get_by_text("Sweep before, ").wait_for()
 
-    page.get_by_label("trials").fill("8")
-    page.get_by_label("trials").press("Enter")
+    page.get_by_role("textbox", name="trials").fill("8")
+    page.get_by_role("textbox", name="trials").press("Enter")
     page.get_by_text("7 right or more").wait_for()  # 7 of 8: 9/256 = 3.5 %, 6 of 8 14.5 %: binomial tables
     page.get_by_role("button", name="begin by this rule").click()
     page.get_by_text("Trial 1 of 8").wait_for(timeout=120_000)
