@@ -11,7 +11,8 @@ from xdist.scheduler import LoadScopeScheduling
 PAGES = "pages"
 BROWSERS = (
     "tests/app/test_browser.py", "tests/app/test_enter_browser.py", "tests/app/test_grades_browser.py",
-    "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_listen_browser.py",
+    "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_instrument_browser.py",
+    "tests/app/test_listen_browser.py",
     "tests/app/test_plan_to_hear.py",
     "tests/app/test_plan_to_proof.py", "tests/app/test_player_browser.py", "tests/app/test_prove_browser.py",
     "tests/app/test_worksheet_browser.py",

@@ -106,7 +106,7 @@ def test_the_curve_can_be_the_difference_and_begins_under_the_lowest_string(tab:
     page = tab.page
     page.get_by_label("drawn").select_option("difference")
     page.wait_for_function("[...document.querySelectorAll('svg.chart text')].some(one => one.textContent === '0')")
-    named = [one.text_content() for one in page.locator("svg.chart text").all()]
+    named = page.locator("svg.chart text").all_text_contents()
     assert "20" not in named and "100" in named  # from 80 Hz
 
 

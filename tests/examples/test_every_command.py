@@ -15,6 +15,15 @@ from polepiece.pickup.engine import COARSE
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = sorted(path.name for path in EXAMPLES.glob("*.guitar.toml"))
+SOLVED_ALIKE = {  # of a kind that another example has, with another switch or fewer answers: no plan, grades or sound
+    "demo.guitar.toml",
+    "hardly-known.guitar.toml",
+    "reference-humbucker.guitar.toml",
+    "two-volumes.guitar.toml",
+    "one-humbucker-no-tone.guitar.toml",
+    "eight-strings.guitar.toml",
+    "two-humbuckers.guitar.toml",
+}
 DRAWS = ("--draws", "8")  # the fewest that make an interval
 
 
@@ -67,6 +76,8 @@ def test_every_command_takes_every_example(name: str, tmp_path: Path) -> None:
     found = body("predict", file, *lowered, *DRAWS)
     assert found["difference"]["level_db"] < 0.0  # type: ignore[index]
     body("worksheet", file, *lowered)
+    if name in SOLVED_ALIKE:
+        return
     outside = ("--constraint", "do-not-open", "--constraint", "no-solder")  # fewer candidates: a third of the time
     assert body("plan", file, "--complaint", f"{last(guitar)}: too loud", *outside, *DRAWS)["rows"]
     body("grades", file, *pickup, *DRAWS)

@@ -17,7 +17,7 @@ from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Controls, Guitar, Pickup, controls_of, parameter_of
 from polepiece.materials import catalogue
 from polepiece.moves import plainly
-from polepiece.shown_number import MINUS, number
+from polepiece.shown_number import MINUS, number, true_minus
 from polepiece.typed_number import NUMBER, typed_number
 
 MOST_TURNS = 6  # typed; how far a screw goes is decided where the move is made
@@ -70,7 +70,7 @@ def turns(up: float, screw_pitch: float) -> str:
 def turns_shown(up: float, screw_pitch: float) -> str:
     """Return a screw's height as a field shows it: turns up from the drawn one; m, m a turn."""
     count = round(up / screw_pitch, 3)
-    return f"{count:+g}".replace("-", MINUS) if abs(count) >= 0.005 else "0"
+    return true_minus(f"{count:+g}") if abs(count) >= 0.005 else "0"
 
 
 def turns_typed(said: str) -> float:

@@ -5,18 +5,17 @@ import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from hashlib import sha256
-from io import BytesIO
 from itertools import count
 from typing import assert_never
 
 import numpy as np
-import soundfile
 
 from polepiece.app.hear.sounds import Wish, bench_of, heard_as_wished
 from polepiece.arrays import FloatArray
 from polepiece.auditioning import Behind, behind_amount, behind_sides, behind_states, resonance_lowered
 from polepiece.kept import Kept
 from polepiece.measure import BlindTrial, PreferenceTrial, ThresholdTrial, Trial, trial_slots
+from polepiece.sound import decode
 
 Progress = Callable[[int, int, str], None]
 AT_HAND = 4  # trials whose sounds are kept ready
@@ -62,8 +61,8 @@ def present(progress: Progress, behinds: Behinds, trial: Trial) -> Presentations
     if play is None:
         _READY[key] = play = _behind(progress, behinds, trial)
     files = {slot: play(trial, slot) for slot in trial_slots(trial)}
-    info = soundfile.info(BytesIO(next(iter(files.values()))))
-    return Presentations(files=files, sample_rate=info.samplerate, frames=info.frames)
+    one = decode(next(iter(files.values())), "presentation.wav")
+    return Presentations(files=files, sample_rate=one.sample_rate, frames=len(one.samples))
 
 
 def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:

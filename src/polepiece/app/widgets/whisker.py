@@ -5,6 +5,8 @@ from collections.abc import Iterable
 
 from nicegui import ui
 
+from polepiece.shown_number import true_minus
+
 WIDTH, HEIGHT = 200.0, 16.0  # of the drawing, stretched to its cell
 EDGE = 12.0  # of it beyond the ends of the axis, for its numbers
 LEAST = 2.0  # dB: a small change is not to look large
@@ -63,7 +65,7 @@ def _x(value: float, reach: float) -> float:
 
 
 def _number(value: float) -> str:
-    return "0" if value == 0.0 else f"{value:+g}".replace("-", "−")
+    return "0" if value == 0.0 else true_minus(f"{value:+g}")
 
 
 def _drawn(inside: str, kind: str, words: str) -> ui.html:

@@ -102,6 +102,8 @@ def _table(record: object, keys: Iterable[Parameter], path: str, silent: frozens
 
 def _pickup(pickup: Pickup, path: str, silent: frozenset[str]) -> dict[str, Any]:
     document = _table(pickup, layout.PICKUP_KEYS, f"{path}.", silent)
+    if not pickup.built.can_face and pickup.screws_face == "neck":  # no screw faces anything: nothing to say
+        document.pop(layout.parameter_of("screws_face").name, None)
     lacks = pickup.built.lacks
     own = pickup.magnet.constants is not None
     for keys in (layout.PICKUP_TABLES["magnet"][0], layout.PICKUP_TABLES["poles"][0]):
