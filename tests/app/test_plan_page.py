@@ -140,7 +140,8 @@ async def test_a_plan_is_said_in_a_sentence_first_and_its_form_is_one_line(page_
     book = shared.room().notebook
     book.keep_plan(book.open_job(1, "neck: muddy, clear", "keep-output").id, json.loads(PLAN.read_text("utf-8")))
     user = await page_of("/plan?guitar=1")
-    said = [one.text for one in user.find(kind=Text).elements if isinstance(one, Text)]
+    shown = sorted(user.find(kind=Text).elements, key=lambda one: one.id)  # as they stand; found as a set
+    said = [one.text for one in shown if isinstance(one, Text)]
     start = next(k for k, words in enumerate(said) if words.startswith("Start here:"))
     assert start < said.index("what to do")
     assert "neck: muddy, clear; keep the output – change, or plan anew" in said
@@ -160,7 +161,7 @@ async def test_a_plan_under_way_is_seen_and_stopped_from_another_tab(
     user = await page_of("/plan?guitar=1")
     jobs = shared.room().jobs
     run = jobs.run
-    monkeypatch.setattr(jobs, "run", lambda kind, *_, heard=None, **more: run("sleep", 60.0, **more))
+    monkeypatch.setattr(jobs, "run", lambda kind, *_, heard=None, ear=None, **more: run("sleep", 60.0, **more))
     user.find("make-plan").click()
     await user.should_see("waiting (")
     again = await page_of("/plan?guitar=1")  # as after a reload

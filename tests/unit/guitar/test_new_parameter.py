@@ -41,7 +41,7 @@ def test_it_is_read_in_every_unit_and_written():
     for line in ("flange = 1.5", "flange_mm = 1.5", 'flange = "1,5 mm"', "flange_m = 0.0015"):
         guitar = parse_guitar(f"{SHORTEST}[pickups.coil]\n{line}\n")
         assert flange(guitar) == 1.5e-3
-    assert "flange = 1.5\n" in write_guitar(guitar) and parse_guitar(write_guitar(guitar)) == guitar
+    assert "flange = 1.5 " in write_guitar(guitar) and parse_guitar(write_guitar(guitar)) == guitar
     assert "flange = 0.8" in write_guitar(replace(parse_guitar(SHORTEST), assumed=()))
 
 
