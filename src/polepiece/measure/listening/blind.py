@@ -1,6 +1,5 @@
 """A blind trial: is a change heard? Order drawn and stopping rule stated before it starts, result told at its end."""
 
-import datetime
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from functools import cache
@@ -10,6 +9,7 @@ import numpy as np
 
 from polepiece.errors import InputError
 from polepiece.measure.estimate import Estimate
+from polepiece.measure.listening.begun import check_begun
 from polepiece.measure.listening.rule import Rule, detected, fixed_rule, right_rate, sequential_rule
 from polepiece.measure.readback import read_back
 
@@ -129,12 +129,7 @@ class BlindTrial:
     answers: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        if isinstance(self.seed, bool) or not isinstance(self.seed, int) or self.seed < 0:
-            raise InputError(f"seed is {self.seed!r}; a whole number from 0 on is needed.")
-        try:
-            datetime.date.fromisoformat(self.date)
-        except (TypeError, ValueError):
-            raise InputError(f"date is {self.date!r}; write 2026-11-25.") from None
+        check_begun(self.seed, self.date)
         if len(self.answers) > self.plan.trials:
             raise InputError(f"{len(self.answers)} answers to {self.plan.trials} trials.")
         for one in self.answers:

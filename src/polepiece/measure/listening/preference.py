@@ -1,6 +1,5 @@
 """Which of several states is preferred, or has more of what a person names: pairs heard blind, one worth a state."""
 
-import datetime
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from functools import cache
@@ -10,6 +9,7 @@ import numpy as np
 
 from polepiece.errors import InputError
 from polepiece.measure.estimate import Estimate
+from polepiece.measure.listening.begun import check_begun
 from polepiece.measure.listening.bradley_terry import (
     Worths,
     chance_of_no_preference,
@@ -96,12 +96,7 @@ class PreferenceTrial:
     answers: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        if isinstance(self.seed, bool) or not isinstance(self.seed, int) or self.seed < 0:
-            raise InputError(f"seed is {self.seed!r}; a whole number from 0 on is needed.")
-        try:
-            datetime.date.fromisoformat(self.date)
-        except (TypeError, ValueError):
-            raise InputError(f"date is {self.date!r}; write 2026-11-25.") from None
+        check_begun(self.seed, self.date)
         if len(self.answers) > len(self._drawn()):
             raise InputError(f"{len(self.answers)} answers to {len(self._drawn())} pairs.")
         if any(one not in CHOICES for one in self.answers):

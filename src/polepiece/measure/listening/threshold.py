@@ -6,7 +6,6 @@ Weibull function of the difference with unknown place and slope, its posterior o
 Pelli 1983, Percept. Psychophys. 33, 113, with the slope left open).
 """
 
-import datetime
 import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
@@ -16,6 +15,7 @@ import numpy as np
 
 from polepiece.errors import InputError
 from polepiece.measure.estimate import Estimate
+from polepiece.measure.listening.begun import check_begun
 from polepiece.measure.listening.blind import OTHER, Side
 from polepiece.measure.readback import read_back
 
@@ -86,12 +86,7 @@ class ThresholdTrial:
     answers: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        if isinstance(self.seed, bool) or not isinstance(self.seed, int) or self.seed < 0:
-            raise InputError(f"seed is {self.seed!r}; a whole number from 0 on is needed.")
-        try:
-            datetime.date.fromisoformat(self.date)
-        except (TypeError, ValueError):
-            raise InputError(f"date is {self.date!r}; write 2026-11-25.") from None
+        check_begun(self.seed, self.date)
         if any(one not in BUTTONS for one in self.answers):
             raise InputError("an answer is none of 1, 2, 3.")
 
