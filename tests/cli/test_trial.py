@@ -115,7 +115,8 @@ def test_states_are_ranked_by_who_measures(tmp_path: Path, listener: Callable[..
     listener(out, brighter)
     states = ("-s", "tone=2", "-s", "tone=5", "-s", "volume=7; tone=3")
     said = run("trial", "rank", DEMO, *ASKED, *states, "--word", "brighter", "--pairs", 12, "--again", 2, "-o", out)
-    assert "most brighter first" not in said or said.index("as it is") < said.index("tone=5") < said.index("tone=2")
+    assert 'Order by "brighter"' in said
+    assert said.index("  as it is:") < said.index("  tone=5:") < said.index("  tone=2:")
     body = strict(run("trial", "result", out / "trial.json", "--json"))["result"]
     assert body["order"][0] == "as it is" and body["circles"] == []
     assert body["own"]["value"] == 1.0

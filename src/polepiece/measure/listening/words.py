@@ -101,7 +101,7 @@ def _preference(trial: Any) -> tuple[list[str], dict[str, Any]]:
     out, plan = trial.outcome(), trial.plan
     word = plan.attribute or "preferred"
     place = {name: k for k, name in enumerate(plan.states)}
-    lines = [f"Order, most {word} first (worth in logits against the mean, 90 % interval):"]
+    lines = [f'Order by "{word}", chosen most often first (worth in logits against the mean, 90 % interval):']
     for name in out.order:
         k = place[name]
         w = out.worths
