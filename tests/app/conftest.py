@@ -217,6 +217,10 @@ def browser() -> Iterator[Any]:
         found.close()
 
 
+WAIT = 120_000
+"""Longest wait for anything on a page, ms: the first page of a busy machine takes its time."""
+
+
 @dataclass
 class Tab:
     """A tab and what it has done; ``page`` is Playwright's."""
@@ -229,14 +233,20 @@ class Tab:
 
     def goto(self, path: str) -> Any:
         """Open a page of the server and wait until it is connected."""
-        self.page.goto(self.url + path, timeout=120_000)  # the first page of a busy machine takes its time
-        self.page.wait_for_selector("main h1", timeout=120_000)
+        self.page.goto(self.url + path)
+        self.page.wait_for_selector("main h1")
         return self.page
+
+
+def open_folds(page: Any) -> None:
+    """Open every fold of a page, those too that are hidden until something is computed."""
+    page.eval_on_selector_all("details:not([open])", "all => all.forEach(one => { one.open = true })")
 
 
 def new_tab(context: Any, url: str) -> Tab:
     """Return a tab that records its requests and errors and refuses to leave ``url``."""
     tab = Tab(page=context.new_page(), url=url)
+    tab.page.set_default_timeout(WAIT)
 
     def guard(route: Any) -> None:
         where = route.request.url

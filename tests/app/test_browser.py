@@ -14,7 +14,7 @@ import pytest
 from polepiece.app.pages import PAGES
 from polepiece.guitar import Guitar, parse_guitar
 from polepiece.notebook import open_notebook
-from tests.app.conftest import ROOT, Served, Tab, clean_tab, new_tab
+from tests.app.conftest import ROOT, Served, Tab, clean_tab, new_tab, open_folds
 
 CURVE = "path.curve.c-now"
 PATHS = [one.PAGE.path for one in PAGES]
@@ -44,7 +44,7 @@ STOP_AT_ONCE = """() => {
 
 def opened(web: Tab, number: int, query: str = "") -> Any:
     page = web.goto(f"/guitar?guitar={number}{query}")
-    page.wait_for_selector(CURVE, timeout=120_000)
+    page.wait_for_selector(CURVE)
     return page
 
 
@@ -129,7 +129,7 @@ def test_a_turned_screw_answers_at_once_dashed_and_then_exactly(
     page.locator("[data-handle=screw3]").focus()
     page.keyboard.press("ArrowUp")
     settled(page, server, number, 2)
-    page.wait_for_function("window.looks.some((look) => look.near)", timeout=120_000)
+    page.wait_for_function("window.looks.some((look) => look.near)")
     page.wait_for_selector("svg.chart:not(.stale)", timeout=240_000)
     page.wait_for_selector("text=finding the exact curve of the turned screws", state="hidden")
     looks = page.evaluate("window.looks")
@@ -240,9 +240,7 @@ def test_every_page_fits_and_is_accessible_in_both_looks(
     page.wait_for_timeout(500)  # until what is computed for the page is on it
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.set_viewport_size({"width": 1280, "height": 900})
-    for closed in page.query_selector_all("details:not([open]) > summary"):
-        if closed.is_visible():  # what is not computed yet has its fold hidden
-            closed.click()
+    open_folds(page)
     found = faults_of(page)
     assert not found, "\n".join(found)
     assert not tab.outside
@@ -275,7 +273,7 @@ def test_names_are_shown_as_text_whatever_they_hold(web: Tab, server: Served) ->
         ).id
     page = web.goto(f"/guitar?guitar={number}")
     assert page.inner_text("h1") == name
-    page.wait_for_selector(CURVE, timeout=120_000)
+    page.wait_for_selector(CURVE)
     assert page.query_selector("main img, main script, main b") is None
     web.goto("/")
     assert name in page.inner_text("main")

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from polepiece.notebook import open_notebook
-from tests.app.conftest import Served, clean_tab, serve, stop
+from tests.app.conftest import Served, clean_tab, open_folds, serve, stop
 
 MOST_INPUTS = 40
 MOST_SECONDS = 180.0  # three minutes, the plan's own computing included
@@ -99,8 +99,7 @@ def test_the_form_fits_and_is_accessible_with_a_slip_and_a_drawing_on_it(
         page.get_by_label("DC resistance, kohm").first.blur()
         page.wait_for_selector("text=pickups lie between 1 and 30 kohm")
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-        for closed in page.query_selector_all("details:not([open]) > summary"):
-            closed.click()
+        open_folds(page)
         found = faults_of(page)
         assert not found, "\n".join(found)
         assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -13,7 +13,7 @@ import pytest
 
 from polepiece.guitar import read_guitar
 from polepiece.notebook import Part, open_notebook
-from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, serve, stop
+from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, open_folds, serve, stop
 
 LONG = 180_000  # ms until a sheet is worked out on a busy machine
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
@@ -183,8 +183,7 @@ def test_pages_keep_the_rules_of_access(
         fill(page, "gap, treble side, after, in mm", "1.2")
         page.wait_for_selector(".stop-box")
     page.wait_for_timeout(500)
-    for closed in page.query_selector_all("details:not([open]) > summary"):
-        closed.click()
+    open_folds(page)
     found = faults_of(page)
     context.close()
     assert not found, "\n".join(found)

@@ -242,23 +242,28 @@ def test_strings_of_a_set_are_those_of_the_one_catalogue():
 # ---------------------------------------------------------------- writing
 
 
+@pytest.fixture(scope="module")
+def schema_validator():
+    """The schema's own validator, made once: making the schema takes seconds."""
+    return jsonschema.Draft202012Validator(guitar_schema())
+
+
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name)
-def test_examples_round_trip_and_fit_the_schema(path):
+def test_examples_round_trip_and_fit_the_schema(path, schema_validator):
     guitar = read_guitar(path)
     text = write_guitar(guitar)
     assert parse_guitar(text) == guitar
     for document in (path.read_text(encoding="utf-8"), text, write_guitar(replace(guitar, assumed=()))):
-        jsonschema.validate(tomllib.loads(document), guitar_schema(), cls=jsonschema.Draft202012Validator)
+        schema_validator.validate(tomllib.loads(document))
 
 
-def test_the_schema_is_one_and_refuses_what_reading_refuses():
-    schema = guitar_schema()
+def test_the_schema_is_one_and_refuses_what_reading_refuses(schema_validator):
+    schema = schema_validator.schema
     jsonschema.Draft202012Validator.check_schema(schema)
     json.dumps(schema, allow_nan=False)
-    validator = jsonschema.Draft202012Validator(schema)
     for wrong in ("colour = 'red'\n", "gap_bass_mm = 40\n", "[controls]\nvolume_pot_kohm = 5\n"):
         text = SHORTEST.format(position="neck", construction="humbucker") + wrong
-        assert not validator.is_valid(tomllib.loads(text))
+        assert not schema_validator.is_valid(tomllib.loads(text))
         with pytest.raises(GuitarFileError):
             parse_guitar(text)
 
