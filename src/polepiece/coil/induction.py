@@ -27,7 +27,7 @@ from polepiece.threads import side_by_side
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
 NORM_SUSCEPTIBILITY = (1.0, 1.0)  # of the energy norm that answers are compared in; one of the above
 BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
-BARE_CUT = 1e-3  # the same of magnets without steel, as rods are: at 1e-2 a string's flux is 0.5 % off, at 1e-4 as here
+CORE_CUT = 1e-4  # the same of magnets that a coil goes round: at 1e-2 a string's flux is 0.9 % off, here 0.01 %
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -187,11 +187,11 @@ def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | Non
     kmm = factors.network[np.ix_(magnet, magnet)]
     kms = factors.network[np.ix_(magnet, steel)]
     if basis is None and factors.turn is not None and len(magnet):
-        basis = _turned_basis(factors, factors.turn.nodes, len(windings.coils))
+        basis = _turned_basis(factors, factors.turn.nodes, windings.coils)
     elif basis is None and len(magnet):
         flat, up = (laplacian(mesh, chi)[np.ix_(magnet, magnet)] for chi in _magnet_edges(mesh))
         modes = _Modes.of(kmm, kms, drive[magnet], len(windings.coils), flat, up)
-        basis = modes.basis(float(modes.values[-1]))
+        basis = modes.basis(float(modes.values[-1]), _cut(mesh, windings.coils, magnet))
     elif basis is None:
         basis = np.zeros((0, 0))
     kss = factors.network[np.ix_(steel, steel)]
@@ -226,7 +226,17 @@ def _reduced(mesh: Mesh, susceptibility: FloatArray, nodes: np.ndarray, basis: F
     return out
 
 
-def parity_basis(base: Whole, coils: int) -> FloatArray:
+def _cut(mesh: Mesh, coils: Sequence[Racetrack], magnet: IntArray) -> float:
+    """Return the share below which modes of the magnets are left out: less where a coil's flux runs through them."""
+    x, y, z = mesh.node_position[magnet].T
+    for c in coils:
+        inside = (np.abs(x - c.x) < c.inner_half_x) & (np.abs(y - c.y) < c.inner_half_y)
+        if np.any(inside & (z > c.bottom) & (z < c.top)):
+            return CORE_CUT
+    return BASIS_CUT
+
+
+def parity_basis(base: Whole, coils: Sequence[Racetrack]) -> FloatArray:
     """Return the magnets' basis (magnet nodes of the whole, r) of a mirrored geometry: of its even and its odd part.
 
     Proper orthogonal decomposition, a part at a time: docs/theory/coil.md.
@@ -234,14 +244,14 @@ def parity_basis(base: Whole, coils: int) -> FloatArray:
     return _basis_of_parts(base.mesh, base.network, base.drive, base.of_nodes, base.half.magnet_nodes, coils)
 
 
-def _turned_basis(factors: Factors, pairs: Pairs, coils: int) -> FloatArray:
+def _turned_basis(factors: Factors, pairs: Pairs, coils: Sequence[Racetrack]) -> FloatArray:
     """Return the same of a mesh that is its own image under a half turn, whose nodes come in ``pairs``."""
     magnet = np.flatnonzero(np.isin(pairs.near, factors.magnet_nodes))
     return _basis_of_parts(factors.mesh, factors.network, factors.drive, pairs, magnet, coils)
 
 
 def _basis_of_parts(
-    mesh: Mesh, network: FloatArray, drive: FloatArray, pairs: Pairs, magnet: IntArray, coils: int
+    mesh: Mesh, network: FloatArray, drive: FloatArray, pairs: Pairs, magnet: IntArray, coils: Sequence[Racetrack]
 ) -> FloatArray:
     """Return the magnets' basis; ``magnet`` are places of magnet nodes among those of one half."""
     steel = np.setdiff1d(np.arange(len(pairs.near)), magnet)
@@ -251,13 +261,14 @@ def _basis_of_parts(
         own, flat, up = (m[np.ix_(pairs.near, pairs.near)] + sign * m[np.ix_(pairs.near, pairs.far)] for m in matrices)
         modes.append(
             _Modes.of(
-                own[np.ix_(magnet, magnet)], own[np.ix_(magnet, steel)], driven[magnet], coils,
+                own[np.ix_(magnet, magnet)], own[np.ix_(magnet, steel)], driven[magnet], len(coils),
                 flat[np.ix_(magnet, magnet)], up[np.ix_(magnet, magnet)],
             )
         )  # fmt: skip
     strongest = max(float(m.values[-1]) for m in modes)
     columns = []
-    for sign, own in zip(SIGNS, (m.basis(strongest) for m in modes)):
+    cut = _cut(mesh, coils, pairs.near[magnet])
+    for sign, own in zip(SIGNS, (m.basis(strongest, cut) for m in modes)):
         part = np.zeros((mesh.nodes, own.shape[1]))
         part[pairs.near[magnet]] = ROOT_HALF * own
         part[pairs.far[magnet]] = sign * ROOT_HALF * own
@@ -273,7 +284,6 @@ class _Modes:
     values: FloatArray  # squares of the singular values, rising
     vectors: FloatArray
     half: FloatArray  # lower factor of the norm
-    cut: float  # singular values below this share of the largest are left out
 
     @classmethod
     def of(
@@ -300,12 +310,11 @@ class _Modes:
         else:  # few answers, as with rods, which have no steel beside them: the same values from the smaller product
             values, turned = linalg.eigh(gathered.T @ gathered, check_finite=False)
             vectors = gathered @ (turned / np.sqrt(np.maximum(values, 1e-300)))
-        cut = BASIS_CUT if kms.shape[1] else BARE_CUT
-        return cls(values=values, vectors=vectors, half=half, cut=cut)
+        return cls(values=values, vectors=vectors, half=half)
 
-    def basis(self, strongest: float) -> FloatArray:
-        """Return the basis (magnet nodes, r) of the modes above the cut."""
-        vectors = self.vectors[:, self.values > self.cut**2 * strongest]
+    def basis(self, strongest: float, cut: float) -> FloatArray:
+        """Return the basis (magnet nodes, r) of the modes whose singular values exceed ``cut`` times the largest."""
+        vectors = self.vectors[:, self.values > cut**2 * strongest]
         return np.asarray(linalg.solve_triangular(self.half, vectors, lower=True, trans="T", check_finite=False))
 
 

@@ -15,7 +15,7 @@ from polepiece.pickup.anatomy import Anatomy
 from polepiece.pickup.model import StringLayout
 from polepiece.pickup.slopes import Slopes
 
-CACHE_VERSION = 15
+CACHE_VERSION = 16
 
 
 def name_of(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> str:

@@ -147,7 +147,7 @@ def _system(base: Whole, windings: WindingSet, points: FloatArray) -> Alternatin
     """Return the reduced matrices of the whole: its factors are those of nothing exchanged."""
     both = np.concatenate([points, points * [1.0, -1.0, 1.0]])
     same = exchange(base, Match.of(base.mesh, base.mesh, base.elements), windings.sources, both, np.arange(len(both)))
-    return alternating(same, windings, parity_basis(base, len(windings.coils)))
+    return alternating(same, windings, parity_basis(base, windings.coils))
 
 
 @lru_cache(maxsize=2)  # some 50 MB each
