@@ -1,12 +1,13 @@
 """The last values that were made, by key, in the memory of one process: the one cache that forgets by age or by size.
 
-A function of hashable arguments takes `functools.lru_cache`; this class is for what that cannot do: values that are put
+`HashedOnce` is for records of many parts that are such keys. A function of hashable arguments takes `functools.lru_cache`; this class is for what that cannot do: values that are put
 in from elsewhere, a limit in bytes, a look at what is kept without making it.
 """
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import suppress
+from dataclasses import fields
 from typing import Generic, TypeVar
 
 Key = TypeVar("Key", bound=Hashable)
@@ -100,3 +101,23 @@ class Kept(Generic[Key, Value]):
 
     def _total(self) -> float:
         return len(self._values) if self._size is None else sum(self._size(one) for one in self.values())
+
+
+class HashedOnce:
+    """Base of a frozen dataclass of many parts that is often a key: its hash is worked out once.
+
+    A dataclass makes a hash of its own unless its body names one: ``__hash__ = HashedOnce.__hash__``. What was worked out
+    is no field: it is neither compared nor pickled (another process hashes text otherwise) nor taken over by `replace`.
+    """
+
+    __slots__ = ("_hash",)
+    _hash: int
+
+    def __hash__(self) -> int:
+        """Return the hash of the fields, as a frozen dataclass has it."""
+        try:
+            return self._hash
+        except AttributeError:
+            found = hash(tuple(getattr(self, one.name) for one in fields(self)))  # type: ignore[arg-type]
+            object.__setattr__(self, "_hash", found)
+            return found

@@ -2,10 +2,11 @@
 
 import pickle
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 
 import pytest
 
-from polepiece.kept import Kept
+from polepiece.kept import HashedOnce, Kept
 
 
 def test_the_least_lately_used_goes_first() -> None:
@@ -95,3 +96,19 @@ def test_threads_share_one() -> None:
     with ThreadPoolExecutor(4) as pool:
         list(pool.map(turn, range(4)))  # raises what a thread raised
     assert len(last) <= 3
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn(HashedOnce):
+    """A record that is a key."""
+
+    name: str
+    sizes: tuple[float, ...]
+    __hash__ = HashedOnce.__hash__
+
+
+def test_a_hash_worked_out_once_is_that_of_the_record_and_stays_behind_when_it_travels():
+    one = Drawn("a", (1.0, 2.0))
+    assert hash(one) == hash(("a", (1.0, 2.0))) == hash(one) and hash(replace(one, name="b")) != hash(one)
+    assert {one: 1}[Drawn("a", (1.0, 2.0))] == 1 and replace(replace(one, name="b"), name="a") == one
+    assert not hasattr(pickle.loads(pickle.dumps(one)), "_hash")  # another process hashes text otherwise

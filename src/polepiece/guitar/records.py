@@ -45,6 +45,7 @@ from polepiece.guitar.parameter import (
 )
 from polepiece.guitar.parts import Charge, Magnet, MagnetConstants, Poles, Position, Sheet, Steel
 from polepiece.guitar.windings import winding_faults
+from polepiece.kept import HashedOnce
 
 __all__ = [
     "PICKUP_POSITIONS", "Assumption", "Charge", "Coil", "Complaint", "Controls", "Guitar", "Magnet",
@@ -105,7 +106,7 @@ class Measured(Checked):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pickup:
+class Pickup(HashedOnce):
     """One pickup as it sits in the guitar."""
 
     name: Annotated[str, text(NEEDED, "what you call the pickup; no two alike")]
@@ -159,6 +160,8 @@ class Pickup:
         """What its construction answers: see `constructions`."""
         return construction_of(self.construction)
 
+    __hash__ = HashedOnce.__hash__
+
     @property
     def screw_rows(self) -> dict[Position, str]:
         """The rows of screws by where they stand to one another, "neck" or "bridge": the field of `Poles` that says it.
@@ -191,7 +194,7 @@ class Complaint(Checked):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Guitar:
+class Guitar(HashedOnce):
     """A guitar as it is; ``assumed`` lists what the file did not say."""
 
     name: str = text("unnamed guitar", "what you call the guitar", settle="give it a name")
@@ -222,6 +225,8 @@ class Guitar:
     measured: tuple[Measured, ...] = ()
 
     # fmt: on
+    __hash__ = HashedOnce.__hash__
+
     def __post_init__(self) -> None:
         """Hand the radius to the pickups: the heights of their strings follow from it."""
         check(self)
