@@ -1,7 +1,8 @@
 """The last values that were made, by key, in the memory of one process: the one cache that forgets by age or by size.
 
-`HashedOnce` is for records of many parts that are such keys. A function of hashable arguments takes `functools.lru_cache`; this class is for what that cannot do: values that are put
-in from elsewhere, a limit in bytes, a look at what is kept without making it.
+A function of hashable arguments takes `functools.lru_cache`; `Kept` is for what that cannot do: values that are put in
+from elsewhere, a limit in bytes, a look at what is kept without making it. `HashedOnce` is for records of many parts
+that are such keys.
 """
 
 from collections import OrderedDict
@@ -106,8 +107,8 @@ class Kept(Generic[Key, Value]):
 class HashedOnce:
     """Base of a frozen dataclass of many parts that is often a key: its hash is worked out once.
 
-    A dataclass makes a hash of its own unless its body names one: ``__hash__ = HashedOnce.__hash__``. What was worked out
-    is no field: it is neither compared nor pickled (another process hashes text otherwise) nor taken over by `replace`.
+    A dataclass makes a hash of its own unless its body names one: ``__hash__ = HashedOnce.__hash__``. What was worked
+    out is no field: not compared, not pickled (another process hashes text otherwise), not taken over by `replace`.
     """
 
     __slots__ = ("_hash",)
