@@ -15,6 +15,7 @@ with a string over the pole nearest to the middle and its mirror image:
 import argparse
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -99,11 +100,12 @@ def main() -> None:
     """Solve cases by name and write their rows in the tables, in place of what was there of them."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("case", nargs="+")
+    parser.add_argument("--order", type=int, default=SIZE.order, help="of the elements; 3 takes five times as long")
     given = parser.parse_args()
     for name in given.case:
         began = time.time()
         batch: dict[str, list[dict[str, str]]] = {}
-        for kind, row in rows(name, SIZE):
+        for kind, row in rows(name, replace(SIZE, order=given.order)):
             batch.setdefault(kind, []).append(row)
         for kind, found in batch.items():
             write(kind, name, found)
