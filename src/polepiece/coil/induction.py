@@ -27,6 +27,7 @@ from polepiece.threads import side_by_side
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
 NORM_SUSCEPTIBILITY = (1.0, 1.0)  # of the energy norm that answers are compared in; one of the above
 BASIS_CUT = 1e-2  # singular values below this share of the largest are left out
+DUST = 1e-5  # share of the largest singular value below which what drives the magnets is left out: below every cut
 CORE_CUT = 1e-4  # the same of magnets that a coil goes round: at 1e-2 a string's flux is 0.9 % off, here 0.01 %
 
 
@@ -277,6 +278,12 @@ def _basis_of_parts(
     return np.asarray(np.concatenate(columns, axis=1)[np.sort(both)])
 
 
+def _condensed(columns: FloatArray) -> FloatArray:
+    """Return fewer columns (n, k) with the same product columns @ columns.T, to DUST of its largest singular value."""
+    values, turned = linalg.eigh(columns.T @ columns, driver="evd", check_finite=False)
+    return np.asarray(columns @ turned[:, values > DUST**2 * values[-1]])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Modes:
     """Proper orthogonal decomposition of the magnets' answers, in the energy norm of the network."""
@@ -296,7 +303,7 @@ class _Modes:
         rhs = np.concatenate([kms, drive], axis=1)
         scale = np.linalg.norm(rhs, axis=0)
         kept = scale > 1e-12 * scale.max()
-        rhs = (rhs / np.maximum(scale, 1e-300) * weight)[:, kept]
+        rhs = _condensed((rhs / np.maximum(scale, 1e-300) * weight)[:, kept])
 
         def answers(along: float, across: float) -> tuple[FloatArray, FloatArray]:
             factor = linalg.cholesky(kmm + along * flat + across * up, lower=True, overwrite_a=True, check_finite=False)
@@ -306,7 +313,7 @@ class _Modes:
         half, snapshots = found[BASIS_SUSCEPTIBILITIES.index(NORM_SUSCEPTIBILITY)][0], [one for _, one in found]
         gathered = half.T @ np.concatenate(snapshots, axis=1)
         if gathered.shape[1] >= gathered.shape[0]:
-            values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+            values, vectors = linalg.eigh(gathered @ gathered.T, driver="evd", check_finite=False)
         else:  # few answers, as with rods, which have no steel beside them: the same values from the smaller product
             values, turned = linalg.eigh(gathered.T @ gathered, check_finite=False)
             vectors = gathered @ (turned / np.sqrt(np.maximum(values, 1e-300)))

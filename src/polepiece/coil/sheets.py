@@ -163,7 +163,7 @@ class Sheets:
                 found = (omega / (decay + 1j * omega))[:, None] * driven
                 snapshots += [found.real, found.imag]
             gathered = modes @ np.concatenate(snapshots, axis=1)
-            values, vectors = linalg.eigh(gathered @ gathered.T, check_finite=False)
+            values, vectors = linalg.eigh(gathered @ gathered.T, driver="evd", check_finite=False)
             kept = vectors[:, values > BASIS_CUT**2 * values[-1]]
             basis.append(linalg.solve_triangular(half, kept, lower=True, trans="T", check_finite=False))
         return self.in_basis(basis), linalg.block_diag(*basis)
