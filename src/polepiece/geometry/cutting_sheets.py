@@ -18,21 +18,12 @@ from polepiece.geometry.cutting_steel import ROUND, rectangle, rectangle_with_ho
 from polepiece.geometry.facing import between
 from polepiece.geometry.mesh_builder import MeshBuilder
 from polepiece.geometry.shapes import Assembly, MagnetBox, MagnetRod, SteelBar, equal_area_polygon
+from polepiece.geometry.sheet_cells import SheetCell, join, plain_cell, ring_cell
 
 Round = tuple[float, float, float]  # x, y, radius
 CELLS = 1.0  # cells along a sheet, in panels of a keeper's size
 UNDER_STRINGS = 0.6  # panels and cells of a sheet above the poles, in those of one below
 FACING = 1.5  # panels: a pole or bar nearer than this has panels of its own on the sheet's face
-RAYLEIGH = 0.305827  # of the next term for a square array (Rayleigh 1892, memory)
-LEAST_PASSED = 0.05  # of a cell that its hole all but fills
-
-
-def passing(share: float) -> float:
-    """Return what a sheet with a square array of round holes conducts, over a whole one; ``share``: of its area.
-
-    1 - 2 f / (1 + f - 0.306 f^4), Rayleigh's second approximation for holes that conduct nothing (memory).
-    """
-    return max(1.0 - 2.0 * share / (1.0 + share - RAYLEIGH * share**4), LEAST_PASSED)
 
 
 def cut_sheet(builder: MeshBuilder, bar: SteelBar, assembly: Assembly) -> None:
@@ -63,21 +54,28 @@ class _Sheet:
         self.xs = _lines(bar.x_min, bar.x_max, [(m[0], m[2]) for m in marks], longest)
         low = 0.0 if builder.mirror else bar.y_min
         self.ys = _lines(low, bar.y_max, [(m[1], m[2]) for m in marks], longest, even=not builder.mirror)
-        self.top = np.empty((len(self.xs) - 1, len(self.ys) - 1), dtype=int)
+        self.top: list[list[SheetCell]] = []
 
     def cut(self) -> None:
         """Make nodes, edges and panels."""
-        xs, ys, zm = self.xs, self.ys, 0.5 * (self.bar.z_min + self.bar.z_max)
-        passed = np.ones(self.top.shape)
-        for (i, x), (j, y) in product(enumerate(pairwise(xs)), enumerate(pairwise(ys))):
-            self.top[i, j] = self.b.node((0.5 * sum(x), 0.5 * sum(y), zm), self.body)
-            hole = _inside(self.holes, x, y)
-            if hole is not None:
-                passed[i, j] = passing(math.pi * hole[2] ** 2 / ((x[1] - x[0]) * (y[1] - y[0])))
-            self._faces(x, y, hole, int(self.top[i, j]))
-        grid_edges(self.b, self.top, (np.diff(xs), np.diff(ys)), (0, 1), self.part, self.thick, passed)
+        self.top = [[self._cell(x, y) for y in pairwise(self.ys)] for x in pairwise(self.xs)]
+        join(self.b, self.top, (np.diff(self.xs), np.diff(self.ys)), (0, 1), self.part, self.thick)
         self._walls() if self.bar.skirt > self.thick else None
         self._rim()
+
+    def _cell(self, x: tuple[float, float], y: tuple[float, float]) -> SheetCell:
+        """Make the nodes and panels of one cell of the top."""
+        hole, pad, zm = _inside(self.holes, x, y), _inside(self.pads, x, y), 0.5 * (self.bar.z_min + self.bar.z_max)
+        pole = hole or pad
+        cell = (
+            plain_cell(self.b, x, y, zm, self.body)
+            if pole is None
+            else ring_cell(self.b, x, y, zm, self.body, self.part, self.thick, pole[2], hole=hole is not None)
+        )
+        first = len(self.b.panels)
+        self._faces(x, y, hole, cell.ports[0])
+        self.b.panels[first:] = [(corners, cell.node(corners)) for corners, _ in self.b.panels[first:]]
+        return cell
 
     def _faces(self, x: tuple[float, float], y: tuple[float, float], hole: "Round | None", node: int) -> None:
         for z in (self.bar.z_min, self.bar.z_max):
@@ -122,10 +120,10 @@ class _Sheet:
         bar, up = self.bar, np.array([0.0, 0.0, self.thick])
         for (j, (y0, y1)), (i, x) in product(enumerate(pairwise(self.ys)), ((0, bar.x_min), (-1, bar.x_max))):
             along = np.array([0.0, y1 - y0, 0.0])
-            rectangle(self.b, np.array([x, y0, bar.z_min]), along, up, _even(y0, y1), 1, int(self.top[i, j]))
+            rectangle(self.b, np.array([x, y0, bar.z_min]), along, up, _even(y0, y1), 1, self.top[i][j].ports[-i])
         for (i, (x0, x1)), (j, y) in product(enumerate(pairwise(self.xs)), self._y_ends()):
             along = np.array([x1 - x0, 0.0, 0.0])
-            rectangle(self.b, np.array([x0, y, bar.z_min]), along, up, _even(x0, x1), 1, int(self.top[i, j]))
+            rectangle(self.b, np.array([x0, y, bar.z_min]), along, up, _even(x0, x1), 1, self.top[i][j].ports[2 - j])
 
     def _y_ends(self) -> tuple[tuple[int, float], ...]:
         return ((-1, self.bar.y_max),) if self.b.mirror else ((-1, self.bar.y_max), (0, self.bar.y_min))
@@ -166,12 +164,12 @@ class _Sheet:
             if k == len(zs) - 2:
                 self._lower(axis, (at, inner), clipped if axis else (a, b), z0, node)
         widths = np.diff(lines), -np.diff(zs)
-        grid_edges(self.b, nodes, widths, (1 - axis, 2), self.part, t, np.ones(nodes.shape))
+        grid_edges(self.b, nodes, widths, (1 - axis, 2), self.part, t)
         beside = np.diff(self.xs if axis == 0 else self.ys)[end]
         for j, width in enumerate(widths[0]):
-            rim = self.top[end, j] if axis == 0 else self.top[j, end]
+            rim = self.top[end][j].ports[-end] if axis == 0 else self.top[j][end].ports[2 - end]
             length = 0.5 * float(beside) + 0.5 * float(widths[1][0])
-            self.b.edge(int(rim), int(nodes[j, 0]), t * float(width), length, self.part, 2, 0.0, 0.5 * t)
+            self.b.edge(rim, int(nodes[j, 0]), t * float(width), length, self.part, 2, 0.0, 0.5 * t)
         return nodes
 
     def _upright(self, axis: int, at: float, along: tuple[float, float], z: tuple[float, float], node: int) -> None:
@@ -191,16 +189,16 @@ class _Sheet:
 
 def grid_edges(
     builder: MeshBuilder, nodes: "np.ndarray", widths: tuple[FloatArray, FloatArray], axes: tuple[int, int], part: int,
-    thick: float, passed: FloatArray,
+    thick: float,
 ) -> None:  # fmt: skip
-    """Add the edges of a flat grid of ``nodes``; ``passed``: what each cell conducts over a whole one."""
+    """Add the edges of a flat grid of ``nodes``."""
     wide, deep = (one.tolist() for one in widths)
     for i, j in np.ndindex(*nodes.shape):
         here = int(nodes[i, j])
         for k, m, own, other, axis in ((i + 1, j, wide, deep[j], axes[0]), (i, j + 1, deep, wide[i], axes[1])):
             if k < nodes.shape[0] and m < nodes.shape[1]:
                 at, to = (i, k) if axis == axes[0] else (j, m)
-                length = 0.5 * own[at] / float(passed[i, j]) + 0.5 * own[to] / float(passed[k, m])
+                length = 0.5 * (own[at] + own[to])
                 builder.edge(here, int(nodes[k, m]), thick * other, length, part, axis, 0.0, 0.5 * thick)
 
 

@@ -15,7 +15,7 @@ from polepiece.pickup.anatomy import Anatomy
 from polepiece.pickup.model import StringLayout
 from polepiece.pickup.slopes import Slopes
 
-CACHE_VERSION = 16
+CACHE_VERSION = 17
 
 
 def name_of(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> str:

@@ -20,7 +20,8 @@ from polepiece.coil import (
 )
 from polepiece.constants import MU_0
 from polepiece.geometry import Assembly, Resolution, SteelBar, cut
-from polepiece.geometry.cutting_sheets import passing
+from polepiece.geometry.mesh_builder import MeshBuilder
+from polepiece.geometry.sheet_cells import passing, ring_cell
 from polepiece.guitar import Guitar, parse_guitar
 from polepiece.magnetics import SteelCurve, factorise, fold, solve_state
 from polepiece.moves import apply, parse_changes
@@ -172,3 +173,34 @@ def test_another_metal_of_cover_forgets_the_steel() -> None:
     assert brass is not None and (brass.material, brass.permeability, brass.steel) == ("brass", None, None)
     steel = apply(one, "p", parse_changes(["cover=steel"])).pickups[0].cover
     assert steel is not None and steel.steel is not None and steel.steel.name == "1010"
+
+
+def conductance(edges: list[tuple[int, int, float]], ends: dict[int, int]) -> np.ndarray:
+    """Conductances (2, 2) between two groups of nodes, named 0 and 1 in ``ends``; every other node floats."""
+    count = max(max(a, b) for a, b, _ in edges) + 1
+    net = np.zeros((count, count))
+    for a, b, squares in edges:
+        net[[a, b], [a, b]] += 1.0 / squares
+        net[[a, b], [b, a]] -= 1.0 / squares
+    held = np.zeros((count, 2))
+    for node, end in ends.items():
+        held[node, end] = 1.0
+    known = np.array(sorted(ends))
+    free = np.setdiff1d(np.arange(count), known)
+    held[free] = np.linalg.solve(net[np.ix_(free, free)], -net[np.ix_(free, known)] @ held[known])
+    return np.asarray(held.T @ net @ held)
+
+
+@pytest.mark.parametrize("radius", [1.5e-3, 2.4e-3, 2.8e-3])
+def test_a_cell_with_a_hole_passes_what_an_array_of_holes_does_and_lets_in_at_its_edge(radius):
+    """W to E: Rayleigh's law. From the edge of the hole to all sides: ln(rim/radius)/(2 pi) of a round sheet."""
+    half, builder = 3.3e-3, MeshBuilder(resolution=Resolution(), mirror=False)
+    ends = (-half, half)
+    cell = ring_cell(builder, ends, ends, 0.0, 0, 0, 1.0, radius, hole=True)
+    inside = [(edge[0], edge[1], edge[3] / edge[2]) for edge in builder.edges]
+    sides = [(port, 4 + k, way) for k, (port, way) in enumerate(zip(cell.ports, cell.squares))]
+    through = conductance(inside + sides, {4: 0, 5: 1})[0, 0]
+    assert through == pytest.approx(passing(math.pi * radius**2 / (2.0 * half) ** 2), rel=1e-9)
+    entering = conductance(inside + sides, dict.fromkeys(cell.ports, 0) | dict.fromkeys(range(4, 8), 1))[0, 0]
+    assert entering == pytest.approx(2.0 * math.pi / math.log(1.0787 * half / radius), rel=1e-9)
+    assert entering > 8.0 * through  # that of one node in the middle, with the way to each side that passes as much
