@@ -42,6 +42,7 @@ READERS = {
     "magnetics/cache.py",
     "notebook/archive_zip.py",
     "notebook/end_note.py",  # where the notebook ends
+    "notebook/photos.py",  # beside the notebook
     "app/server/address.py",  # the token of the visitors
     "cli/output.py",  # the head of a page that is in the way
     "sound/phrase_file.py",  # a phrase of one's own

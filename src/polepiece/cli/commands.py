@@ -18,6 +18,7 @@ from polepiece.cli import (
     grades,
     hear,
     impedance,
+    learned,
     log,
     measure,
     measure_plucks,
@@ -131,5 +132,6 @@ measure.app.command(name="transfer")(measure_plucks.transfer)
 app.add_typer(measure.app, name=measure.NAME)
 app.add_typer(trial.app, name=trial.NAME)
 app.add_typer(notebook.app, name=notebook.NAME)
+app.add_typer(learned.app, name=learned.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)
