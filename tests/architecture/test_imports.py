@@ -35,6 +35,7 @@ RUNGS = [
 RANK = {name: rank for rank, rung in enumerate(RUNGS) for name in rung.split()}
 READERS = {
     "materials/catalogue.py",
+    "materials/pooled.py",  # constants that many benches told
     "guitar/file/guitar_file.py",
     "sound/wav.py",
     "sound/written_wav.py",

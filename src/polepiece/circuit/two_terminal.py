@@ -101,7 +101,7 @@ def two_terminal(
 
 
 def _capacitance(squares: Callable[[float], float]) -> float:
-    """Return the capacitance with the least squares, F: a sharp resonance makes their valley narrow, so it is zoomed."""
+    """Return the capacitance with the least squares, F; a sharp resonance makes their valley narrow: zoomed."""
     low, high = np.log(CAPACITANCES)
     for _ in range(ZOOMS):
         tried = np.linspace(low, high, ZOOMED)

@@ -28,13 +28,13 @@ def drawn_net(random: np.random.Generator) -> TwoTerminal:
     )  # fmt: skip
 
 
-def simulated(text: str, folder: Path, hertz: FloatArray) -> ComplexArray:
-    """Return the impedance of a subcircuit's two pins as ngspice has it, one ampere through it."""
+def simulated(text: str, folder: Path) -> tuple[FloatArray, ComplexArray]:
+    """Return frequencies (50 Hz to 20 kHz) and the impedance of a subcircuit's two pins as ngspice has it."""
     name = next(line.split()[1] for line in text.splitlines() if line.startswith(".subckt"))
     (folder / "net.cir").write_text(text, encoding="utf-8")
     rows = []
     lines = ["a pickup", ".include net.cir", "i1 0 1 dc 0 ac 1", f"x1 1 0 {name}", ".options noopac", ".control"]
-    lines += ["set filetype=ascii", "set numdgt=12", f"ac dec {PER_DECADE} {hertz[0]:g} {hertz[-1]:g}"]
+    lines += ["set filetype=ascii", "set numdgt=12", "ac dec 25 50 20k"]
     lines += ["wrdata out.txt v(1)", ".endc", ".end"]
     (folder / "run.cir").write_text("\n".join(lines) + "\n", encoding="ascii")
     done = subprocess.run(
@@ -44,12 +44,8 @@ def simulated(text: str, folder: Path, hertz: FloatArray) -> ComplexArray:
     for line in (folder / "out.txt").read_text().splitlines():
         rows.append([float(one) for one in line.split()])
     table = np.array(rows)
-    np.testing.assert_allclose(table[:, 0], hertz, rtol=1e-9)  # the same sweep: twelve digits are written
-    return np.asarray(table[:, 1] + 1j * table[:, 2])
-
-
-PER_DECADE = 25
-SWEPT = 50.0 * 10.0 ** (np.arange(66) / PER_DECADE)
+    assert len(table) > 60 and table[0, 0] == 50.0
+    return table[:, 0], np.asarray(table[:, 1] + 1j * table[:, 2])
 
 
 def test_random_nets_come_back_and_stay_passive() -> None:
@@ -75,8 +71,8 @@ def test_a_coil_without_eddy_currents_keeps_its_sharp_resonance() -> None:
 def test_ngspice_has_the_same_impedance(tmp_path: Path) -> None:
     """1e-6: ngspice solves in double precision, values are written with nine digits."""
     net = drawn_net(np.random.default_rng(4))
-    z = simulated(subcircuit(net, "my 1st pickup!", ("a remark\nin two lines",)), tmp_path, SWEPT)
-    assert np.max(np.abs(z / net.impedance(SWEPT) - 1.0)) < 1e-6
+    hertz, z = simulated(subcircuit(net, "my 1st pickup!", ("a remark\nin two lines",)), tmp_path)
+    assert np.max(np.abs(z / net.impedance(hertz) - 1.0)) < 1e-6
 
 
 def test_names_and_remarks_cannot_break_the_netlist() -> None:

@@ -1,0 +1,92 @@
+"""Tables in, curves and circuits out, on the command line."""
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from polepiece.cli.commands import app
+from tests.cli.conftest import ROOT, ask
+from tests.reference.spice import FOUND
+from tests.unit.circuit.test_two_terminal import simulated
+
+SINGLE = ROOT / "examples" / "hardly-known.guitar.toml"
+
+
+def columns_of(path: Path) -> dict[str, np.ndarray]:
+    head, *rows = csv.reader(path.read_text(encoding="utf-8").splitlines())
+    return dict(zip(head, np.array(rows, dtype=float).T, strict=True))
+
+
+@pytest.mark.skipif(FOUND is None, reason="ngspice is not installed (Debian: apt-get install ngspice)")
+def test_ngspice_has_the_impedance_that_is_computed(tmp_path: Path) -> None:
+    """1e-3 of |Z| and rad from 50 Hz to 20 kHz: a tenth of what a good meter tells."""
+    curve, net = tmp_path / "z.csv", tmp_path / "z.cir"
+    ask("impedance", SINGLE, "--pickup", "bridge", "--curve", curve, "--spice", net)
+    found = columns_of(curve)
+    z = found["magnitude_ohm"] * np.exp(1j * np.radians(found["phase_deg"]))
+    assert np.allclose(z, found["resistance_ohm"] + 1j * found["reactance_ohm"], rtol=1e-7)  # nine digits are written
+    hertz, simulation = simulated(net.read_text(encoding="utf-8"), tmp_path)
+    logs = np.log(found["frequency_hz"])
+    computed = np.exp(np.interp(np.log(hertz), logs, np.log(found["magnitude_ohm"])))
+    phase = np.radians(np.interp(np.log(hertz), logs, found["phase_deg"]))
+    curved = 1.2e-3  # of a straight line between frequencies 24 an octave at the resonance, seen on the computed curve
+    assert np.max(np.abs(np.abs(simulation) / computed - 1.0)) < 1e-3 + curved
+    assert np.max(np.abs(np.angle(simulation * np.exp(-1j * phase)))) < 1e-3 + curved
+
+
+def test_predict_writes_the_curve_of_every_state(tmp_path: Path) -> None:
+    path = tmp_path / "curve.csv"
+    body = ask("predict", SINGLE, "-p", "bridge", "-c", "volume_pot=250k", "--draws", "8", "--curve", path)
+    found = columns_of(path)
+    before, after = (found[f"{name} (dB re 1 V s/m)"] for name in ("before", "after"))
+    assert np.argmax(before) and body["before"]["resonance_hz"]
+    hertz = found["frequency_hz"]
+    moved = np.interp(body["before"]["resonance_hz"], hertz, after - before)
+    assert moved < -0.5  # a smaller pot damps the peak; by more than half a dB whatever the pickup
+
+
+def test_a_curve_has_to_be_csv_and_is_not_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "curve.csv"
+    path.write_text("mine", encoding="utf-8")
+    for name, words in ((path, "is there"), (tmp_path / "curve.xlsx", ".csv")):
+        result = CliRunner().invoke(app, ["impedance", str(SINGLE), "-p", "bridge", "--curve", str(name)])
+        assert result.exit_code == 2 and words in result.output
+    assert path.read_text(encoding="utf-8") == "mine"
+
+
+def test_columns_said_once_are_known_from_then_on(tmp_path: Path) -> None:
+    book, table = tmp_path / "book.sqlite", tmp_path / "gauss.csv"
+    table.write_text("Saite;Feld\n1;38,1\n2;40\n", encoding="utf-8")
+    first = CliRunner().invoke(app, ["measure", "table", str(table), "--notebook", str(book)])
+    assert first.exit_code == 2 and "--column" in first.output
+    said = ("--column", "Feld=flux density mT", "--column", "Saite=pole")
+    body = ask("measure", "table", table, *said, "--notebook", book)
+    again = ask("measure", "table", table, "--notebook", book)
+    assert again["poles"] == body["poles"] and [one["pole"] for one in again["poles"]] == [1, 2]
+    lines = ask("log", "--notebook", book)["lines"]
+    assert len(lines) == 1 and "feld is flux density mT" in lines[0]["words"]
+
+
+def test_meters_of_a_table_are_those_typed(tmp_path: Path) -> None:
+    table = tmp_path / "lcr.csv"
+    table.write_text("Hz;L [H];Q;DCR [kohm]\n120;4,41;0,41;7,8\n1000;4,02;2,1;7,8\n", encoding="utf-8")
+    typed = ask("measure", "meter", "--dcr", "7.8k", "--reading", "120,4.41,0.41", "--reading", "1000,4.02,2.1")
+    read = ask("measure", "meter", "--table", table, "--notebook", tmp_path / "book.sqlite")
+    assert read["estimates"] == typed["estimates"]
+    assert not (tmp_path / "book.sqlite").exists()  # only looked for
+
+
+def test_a_photo_is_kept_with_its_guitar_and_said_at_export(tmp_path: Path) -> None:
+    book, photo = tmp_path / "book.sqlite", tmp_path / "bar.png"
+    photo.write_bytes(b"\x89PNG\r\n\x1a\n1")
+    ask("log", "--keep", SINGLE, "--notebook", book)
+    kept = ask("log", "1", "--photo", photo, "--note", "the bar", "--notebook", book)
+    assert Path(kept["file"]).read_bytes() == photo.read_bytes() and kept["label"] == "the bar"
+    body = ask("export", "1", "--out", tmp_path / "one.zip", "--notebook", book)
+    assert body["photos_left_out"] == [kept["file"]]
+    assert ask("notebook", "check", "--notebook", book)["faults"] == []
+    Path(kept["file"]).unlink()
+    assert len(ask("notebook", "check", "--notebook", book)["faults"]) == 1
