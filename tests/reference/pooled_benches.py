@@ -64,10 +64,10 @@ def readings(
             outside = bool(draw.random() >= in_place)
             ratio = bar(draw, truth, grade, ends[grade]) + truth.charge * outside + off
             ratio += LAID_ON * draw.standard_normal() + 0.01 * draw.standard_normal()
-            slopes = tuple((ends[grade][key][1] - ends[grade][key][0]) / (2.0 * SIGMAS) for key in KEYS)
+            low, high = (tuple(ends[grade].get(key, (0.0, 0.0))[k] for key in KEYS) for k in (0, 1))
             gap = abs(ends[grade]["gap"][1] - ends[grade]["gap"][0]) / (2.0 * SIGMAS)
             found.append(BarReading(
-                bench=str(bench), grade=grade, outside=outside, ratio=float(ratio), slopes=slopes, gap=gap,
+                bench=str(bench), grade=grade, outside=outside, ratio=float(ratio), low=low, high=high, gap=gap,
                 shared=shared, own=float(np.hypot(LAID_ON, 0.01)),
             ))  # fmt: skip
     return found

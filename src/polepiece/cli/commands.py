@@ -25,6 +25,7 @@ from polepiece.cli import (
     new,
     notebook,
     plan,
+    pool,
     predict,
     prove,
     serve,
@@ -105,8 +106,16 @@ def _main(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
     ] = False,
-) -> None:
+    constants: Annotated[
+        str | None,
+        typer.Option(
+            "--constants", metavar="WHICH",
+            help="published (default), pooled (what `polepiece pool` made of the notebook), or a file of such.",
+        ),
+    ] = None,
+) -> None:  # fmt: skip
     """From a complaint about an electric guitar to a ranked, computed, audible plan for its pickups."""
+    pool.use_constants(constants)
 
 
 for module in (
@@ -118,6 +127,7 @@ for module in (
     grades,
     hear,
     prove,
+    pool,
     field,
     impedance,
     strings,

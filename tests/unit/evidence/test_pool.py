@@ -26,8 +26,13 @@ ENDS = {
 }  # fmt: skip
 
 
+def ends_of(grade: str) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    return tuple(ENDS[grade][key][0] for key in QUANTITIES), tuple(ENDS[grade][key][1] for key in QUANTITIES)
+
+
 def slopes_of(grade: str) -> np.ndarray:
-    return np.array([(ENDS[grade][key][1] - ENDS[grade][key][0]) / (2.0 * SIGMAS) for key in QUANTITIES])
+    low, high = ends_of(grade)
+    return (np.array(high) - np.array(low)) / (2.0 * SIGMAS)
 
 
 @pytest.mark.parametrize("tau", [0.2, 0.5, 1.0])
@@ -42,7 +47,7 @@ def test_the_next_bar_lies_in_its_interval_and_the_interval_has_shrunk(tau: floa
         truth = drawn_truth(draw, list(ENDS), tau=tau)
         found = pool_grades(readings(draw, truth, ENDS, benches=6, bars=6))
         for grade, one in found.grades.items():
-            mean, deviation = one.field(slopes_of(grade))
+            mean, deviation = one.field(*ends_of(grade))
             gap = abs(ENDS[grade]["gap"][1] - ENDS[grade]["gap"][0]) / (2.0 * SIGMAS)
             half = SIGMAS * np.hypot(deviation, gap)
             widths.append(deviation / np.linalg.norm(slopes_of(grade)))
@@ -85,8 +90,8 @@ def test_steel_of_the_next_pickup() -> None:
 
 def test_nothing_read_leaves_the_published_constants() -> None:
     assert pool_grades([]).grades == {} and pool_steel([]) is None
-    useless = BarReading(bench="a", grade="alnico-5", outside=True, ratio=0.0, slopes=(0.0,) * 4, gap=0.0, shared=0.1,
-                         own=0.01)  # fmt: skip
+    useless = BarReading(bench="a", grade="alnico-5", outside=True, ratio=0.0, low=(0.0,) * 4, high=(0.0,) * 4, gap=0.0,
+                         shared=0.1, own=0.01)  # fmt: skip
     found = pool_grades([useless]).grades["alnico-5"]
     assert np.allclose(found.mean, 0.0, atol=1e-12) and np.allclose(found.covariance, np.eye(4), atol=1e-12)
     stuff, made = catalogue.magnet("alnico-5"), pooled_grade("alnico-5", found)
@@ -96,10 +101,13 @@ def test_nothing_read_leaves_the_published_constants() -> None:
 
 def test_readings_of_one_bench_share_their_meter() -> None:
     """A meter that reads 8 % high moves no grade against another, and all of them less than it is off."""
-    slopes = {grade: tuple(slopes_of(grade)) for grade in ENDS}
-    off = [BarReading(bench="a", grade=grade, outside=True, ratio=0.08, slopes=slopes[grade], gap=0.0, shared=0.06,
-                      own=0.015) for grade in ENDS for _ in range(3)]  # fmt: skip
-    found = {grade: one.field(slopes[grade])[0] for grade, one in pool_grades(off).grades.items()}
+    off = [
+        BarReading(
+            bench="a", grade=grade, outside=True, ratio=0.08, low=ends_of(grade)[0], high=ends_of(grade)[1], gap=0.0,
+            shared=0.06, own=0.015,
+        ) for grade in ENDS for _ in range(3)
+    ]  # fmt: skip
+    found = {grade: one.field(*ends_of(grade))[0] for grade, one in pool_grades(off).grades.items()}
     assert max(found.values()) < 0.05 and min(found.values()) > 0.0
     alone = [replace(one, bench=str(k), shared=0.001) for k, one in enumerate(off)]
-    assert min(one.field(slopes[grade])[0] for grade, one in pool_grades(alone).grades.items()) > 0.055
+    assert min(one.field(*ends_of(grade))[0] for grade, one in pool_grades(alone).grades.items()) > 0.055

@@ -1,8 +1,9 @@
 """Grades from many benches: constants of each grade, and how far its bars differ, as a Gaussian hierarchical model.
 
-ln(measured / computed) of a reading = slopes . (mu_grade + tau eps_bar) + charge + meter_bench + contact + laying on,
-mu in deviates of the published spread. For one tau everything is Gaussian, and solved in closed form; tau is summed
-over a grid with the evidence that the readings give each of its values.
+ln(measured / computed) of a reading = f(mu_grade + tau eps_bar) + charge + meter_bench + contact + laying on, mu in
+deviates of the published spread, f the parabolas that intervals are made of. Made straight at the mean (Gauss-Newton),
+for one tau everything is Gaussian and solved in closed form; tau is summed over a grid with the evidence that the
+readings give each of its values.
 """
 
 from collections.abc import Mapping, Sequence
@@ -19,6 +20,7 @@ TAUS = np.geomspace(0.05, 2.0, 20)  # spread from bar to bar, in deviates of the
 TAU_USUAL, TAU_SPREAD = 0.5, 0.8  # log-normal prior of it: median, deviation of the logarithm; assumption
 CHARGE_SPREAD = 0.05  # prior deviation of ln of what bars said to be charged outside have; assumption
 COUNT = len(QUANTITIES)
+STEPS, SETTLED = 8, 1e-3  # of Gauss-Newton; deviates
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,10 +32,14 @@ class GradeFound:
     next_bar: FloatArray  # (4, 4), with the spread from bar to bar
     bars: int
 
-    def field(self, slopes: Sequence[float]) -> tuple[float, float]:
-        """Return mean and deviation of ln of the next bar's field over that of the published constants."""
-        along = np.asarray(slopes)
-        return float(along @ self.mean), float(np.sqrt(along @ self.next_bar @ along))
+    def field(self, low: Sequence[float], high: Sequence[float]) -> tuple[float, float]:
+        """Return mean and deviation of ln of the next bar's field over that of the published constants.
+
+        ``low``, ``high``: ln of the field at both ends of each constant's published spread.
+        """
+        value, slope, bend = bent(self.mean, np.asarray(low), np.asarray(high))
+        shifted = value + 0.5 * float(bend @ np.diag(self.next_bar))
+        return shifted, float(np.sqrt(slope @ self.next_bar @ slope))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,6 +49,20 @@ class GradesFound:
     grades: Mapping[str, GradeFound]
     tau: float  # posterior mean
     charge: tuple[float, float] | None
+
+
+def bent(deviates: FloatArray, low: FloatArray, high: FloatArray) -> tuple[float, FloatArray, FloatArray]:
+    """Return ln of the field at deviates (4,) of a bar's constants, its slopes and second derivatives (4,).
+
+    As `MagnetMoves` has it: parabolas through nominal and both ends within the spread, straight beyond.
+    """
+    z = deviates / SIGMAS
+    inside = np.abs(z) <= 1.0
+    value = np.where(
+        inside, 0.5 * z * (z + 1.0) * high + 0.5 * z * (z - 1.0) * low, np.where(z > 0.0, z * high, -z * low)
+    )
+    slope = np.where(inside, (z + 0.5) * high + (z - 0.5) * low, np.where(z > 0.0, high, -low))
+    return float(value.sum()), slope / SIGMAS, np.where(inside, (high + low) / SIGMAS**2, 0.0)
 
 
 def pool_grades(readings: Sequence[BarReading]) -> GradesFound:
@@ -66,30 +86,15 @@ def pool_grades(readings: Sequence[BarReading]) -> GradesFound:
     told = len({one.outside for one in readings}) == 2
     benches = sorted({one.bench for one in readings})
     width = COUNT * len(grades) + told + len(benches)
-    design = np.zeros((len(readings), width))
-    for row, one in enumerate(readings):
-        at = COUNT * grades.index(one.grade)
-        design[row, at : at + COUNT] = one.slopes
-        if told:
-            design[row, COUNT * len(grades)] = float(one.outside)
-        design[row, COUNT * len(grades) + told + benches.index(one.bench)] = one.shared
     prior = np.ones(width)
     if told:
         prior[COUNT * len(grades)] = CHARGE_SPREAD**-2
-    y = np.array([one.ratio for one in readings])
-    fixed = np.array([one.gap**2 + one.own**2 for one in readings])
-    by_tau = np.array([float(np.dot(one.slopes, one.slopes)) for one in readings])
-    weights, means, covariances = [], [], []
-    for tau in TAUS:
-        log, mean, covariance = _solved(design, prior, y, fixed + tau**2 * by_tau)
-        weights.append(log - 0.5 * (np.log(tau / TAU_USUAL) / TAU_SPREAD) ** 2)
-        means.append(mean)
-        covariances.append(covariance)
-    share = np.exp(np.array(weights) - max(weights))
-    share /= share.sum()
-    mean = np.einsum("t,tk->k", share, means)
-    apart = np.array(means) - mean
-    covariance = np.einsum("t,tkl->kl", share, covariances) + np.einsum("t,tk,tl->kl", share, apart, apart)
+    mean, share = np.zeros(width), np.ones(len(TAUS)) / len(TAUS)
+    for _ in range(STEPS):
+        before = mean
+        mean, covariance, share = _step(readings, grades, benches, told, prior, before)
+        if np.max(np.abs(mean - before)) < SETTLED:
+            break
     bars = float(share @ TAUS**2)
     found = {}
     for k, grade in enumerate(grades):
@@ -101,6 +106,40 @@ def pool_grades(readings: Sequence[BarReading]) -> GradesFound:
     at_charge = COUNT * len(grades)
     charge = (float(mean[at_charge]), float(np.sqrt(covariance[at_charge, at_charge]))) if told else None
     return GradesFound(grades=found, tau=float(share @ TAUS), charge=charge)
+
+
+def _step(
+    readings: Sequence[BarReading], grades: Sequence[str], benches: Sequence[str], told: bool, prior: FloatArray,
+    at: FloatArray,
+) -> tuple[FloatArray, FloatArray, FloatArray]:  # fmt: skip
+    """Return mean and covariance of all unknowns, and the posterior of `TAUS`, of the model made straight at ``at``."""
+    design, y, curved, by_tau = np.zeros((len(readings), len(prior))), [], [], []
+    for row, one in enumerate(readings):
+        first = COUNT * grades.index(one.grade)
+        here = at[first : first + COUNT]
+        value, slope, bend = bent(here, np.asarray(one.low), np.asarray(one.high))
+        design[row, first : first + COUNT] = slope
+        if told:
+            design[row, COUNT * len(grades)] = float(one.outside)
+        design[row, COUNT * len(grades) + told + benches.index(one.bench)] = one.shared
+        y.append(one.ratio - value + float(slope @ here))
+        curved.append(0.5 * float(bend.sum()))  # what bars that scatter add to the mean, by tau squared
+        by_tau.append(float(slope @ slope))
+    fixed = np.array([one.gap**2 + one.own**2 for one in readings])
+    weights, means, covariances = [], [], []
+    for tau in TAUS:
+        log, mean, covariance = _solved(
+            design, prior, np.array(y) - tau**2 * np.array(curved), fixed + tau**2 * np.array(by_tau)
+        )
+        weights.append(log - 0.5 * (np.log(tau / TAU_USUAL) / TAU_SPREAD) ** 2)
+        means.append(mean)
+        covariances.append(covariance)
+    share = np.exp(np.array(weights) - max(weights))
+    share /= share.sum()
+    mean = np.einsum("t,tk->k", share, means)
+    apart = np.array(means) - mean
+    covariance = np.einsum("t,tkl->kl", share, covariances) + np.einsum("t,tk,tl->kl", share, apart, apart)
+    return np.asarray(mean), np.asarray(covariance), np.asarray(share)
 
 
 def _solved(

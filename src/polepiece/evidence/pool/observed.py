@@ -1,8 +1,8 @@
 """What a ledger says of a bar and of the steel: the logarithm of measured over computed, and what it hangs on.
 
-The chain from constants to readings is linearised: what one deviate of each constant does to the field at the poles is
-taken from the same one-at-a-time changes that every interval is made of (`MagnetMoves`), and what the permeability of
-the steel does to the inductance from a few solved points.
+What a constant does to the field at the poles is taken from the same one-at-a-time changes that every interval is made
+of (`MagnetMoves`): a parabola through both ends of its spread. What the permeability of the steel does to the
+inductance is taken from a few solved points.
 """
 
 import math
@@ -40,7 +40,8 @@ class BarReading:
     grade: str
     outside: bool  # charged outside; False: in place
     ratio: float
-    slopes: tuple[float, ...]  # by one deviate of each of `QUANTITIES`
+    low: tuple[float, ...]  # ln of the field at the low end of the spread of each of `QUANTITIES`, over the nominal one
+    high: tuple[float, ...]
     gap: float  # by the contact of bar and poles
     shared: float  # by meter and probe, the same in all readings of a bench
     own: float  # by laying on, and by the model
@@ -137,22 +138,17 @@ def _deviation(claim: Claim) -> float:
 
 
 def _bar(bench_name: str, guitar: Guitar, pickup: Pickup, entry: Entry, bench: Bench) -> BarReading:
-    slopes = field_slopes(guitar, pickup, bench)
+    ends = field_ends(guitar, pickup, bench)
     assert entry.measured is not None
     whole = _deviation(entry.measured)
+    still = (0.0, 0.0)  # a constant whose spread is not known, a pickup without contact
+    gap = ends.get("gap", still)
     return BarReading(
         bench=bench_name, grade=pickup.magnet.grade, outside=pickup.magnet.charge == "outside", ratio=_ratio(entry),
-        slopes=tuple(slopes[key] for key in QUANTITIES), gap=slopes["gap"],
+        low=tuple(ends.get(key, still)[0] for key in QUANTITIES),
+        high=tuple(ends.get(key, still)[1] for key in QUANTITIES), gap=abs(gap[1] - gap[0]) / (2.0 * SIGMAS),
         shared=math.sqrt(max(whole**2 - LAID_ON**2, 1e-8)), own=math.hypot(LAID_ON, MODEL),
     )  # fmt: skip
-
-
-def field_slopes(guitar: Guitar, pickup: Pickup, bench: Bench) -> dict[str, float]:
-    """Return what one deviate of each constant, and of the contact's gap, does to ln of the field over the poles."""
-    ends = field_ends(guitar, pickup, bench)
-    return {
-        key: 0.0 if key not in ends else (ends[key][1] - ends[key][0]) / (2.0 * SIGMAS) for key in (*QUANTITIES, "gap")
-    }
 
 
 def field_ends(guitar: Guitar, pickup: Pickup, bench: Bench) -> dict[str, tuple[float, float]]:
