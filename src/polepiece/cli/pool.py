@@ -132,7 +132,7 @@ def _proven(book: "Notebook", bench: str) -> "list[Proven]":
 
 
 def _before(book: "Notebook", state_id: int | None, pickup: str, change: tuple[str, ...]) -> Any:
-    """Return the guitar before a change: the state the ledger was kept with, or the one before it where it has that bar.
+    """Return the guitar before a change: the state its ledger was kept with, or the one before that.
 
     A ledger may be kept before the change is recorded or after it.
     """
