@@ -51,7 +51,7 @@ def unproven(page: Page = 1, notebook: NotebookFile = None, json: Json = False) 
         return
     grades = [f"{grade_words(one.grade_before)} -> {grade_words(one.grade_after)}" for one in found.rows]
     shown = [(f"{one.at:%Y-%m-%d}", one.guitar, one.pickup, bar, one.why) for one, bar in zip(found.rows, grades)]
-    title = f"{found.total} swaps unproven{_of_pages(found.total, page)}"
+    title = f"{found.total} swap{'s' if found.total != 1 else ''} unproven{_of_pages(found.total, page)}"
     console().print(table(title, ("recorded", "guitar", "pickup", "bar", "why"), shown, left=5))
     typer.echo("To prove one: polepiece prove GUITAR --change magnet=... --keep GUITAR, with what was measured.")
 

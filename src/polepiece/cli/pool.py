@@ -180,7 +180,7 @@ def show(found: "Pooled") -> None:
             rows.append((grade_words(slug), f"{key.replace('_', ' ')} {unit}".strip(), _span((stated, *ends), factor),
                          _span(grade.constants[key], factor), grade.bars))  # fmt: skip
     heads = ("grade", "constant", "published [90 %]", "pooled, next bar [90 %]", "bars")
-    screen.print(table(f"{made.readings} readings of {made.benches} benches", heads, rows, left=2))
+    screen.print(table(made.words, heads, rows, left=2))
     screen.print(f"Bars of a grade differ by {found.grades.tau:.2f} of the published spread.", soft_wrap=True)
     if made.steel is not None:
         stated = catalogue.steel("1010")

@@ -57,7 +57,8 @@ class PooledConstants:
     @property
     def words(self) -> str:
         """Whose they are, in a few words."""
-        return f"pooled, {self.date}: {self.readings} readings of {self.benches} benches"
+        many = "benches" if self.benches != 1 else "bench"
+        return f"pooled, {self.date}: {self.readings} readings of {self.benches} {many}"
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain values, ready for JSON."""

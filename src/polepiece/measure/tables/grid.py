@@ -44,6 +44,7 @@ def grid_of(data: bytes, name: str, *, sheet: str | None = None) -> Grid:
     """
     if len(data) > LARGEST_TABLE:
         raise InputError(f"{name} has {len(data) / 2**20:.1f} MiB; tables of readings up to 4 MiB are read.")
+    rows: Iterable[Iterable[str]]
     if data[:4] == b"PK\x03\x04":
         rows = _workbook(data, name, sheet)
     elif data[:4] == b"\xd0\xcf\x11\xe0":
