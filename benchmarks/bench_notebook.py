@@ -73,8 +73,8 @@ def learned(folder: str | None, entries: int) -> dict[str, Any]:
                 head = {"id": number, "uuid": str(uuid.uuid4()), "at": at, "guitar_id": entry.id}
                 if k % 10 == 0:
                     bar = (bar + draw.randint(1, len(GRADES) - 1)) % len(GRADES)
-                    rows[StateRow].append(head | {"parent_id": parent, "act": "record", "restores_id": None,
-                                                  "why": "swap", "text": texts[bar], "provenance": {}, "branch": 0})  # fmt: skip
+                    swap = {"act": "record", "restores_id": None, "why": "swap", "provenance": {}, "branch": 0}
+                    rows[StateRow].append(head | swap | {"parent_id": parent, "text": texts[bar]})
                     parent = number
                 elif k % 10 == 1 and draw.random() < 0.9:
                     body = drawn_ledger(draw, "neck", (f"magnet={GRADES[bar]}",)).to_dict()

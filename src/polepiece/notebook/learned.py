@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Generic, TypeVar
 
-from sqlalchemy import Select, and_, case, exists, func, or_, select
-from sqlalchemy.orm import aliased
+from sqlalchemy import Select, and_, case, func, select
 
 from polepiece.notebook.learning import learn
 from polepiece.notebook.records import moment
-from polepiece.notebook.schema import GuitarRow, LedgerHead, LedgerLine, StateRow, SwapMark, SwapRow
+from polepiece.notebook.schema import GuitarRow, LearnedMark, LedgerHead, LedgerLine, StateRow, SwapRow
 from polepiece.notebook.store import Notebook
 
 PAGE = 50  # rows
@@ -93,20 +92,15 @@ class Mean:
 def unproven_swaps(notebook: Notebook, *, first: int = 0, count: int = PAGE) -> Paged[Swap]:
     """Return the swaps in effect of which no ledger says what was measured or heard, the newest first."""
     left = learn(notebook)
-    proof = exists().where(
-        LedgerHead.guitar_id == SwapRow.guitar_id,
-        or_(LedgerHead.state_id == SwapRow.state_id, LedgerHead.state_id == SwapRow.before_id),
-        LedgerHead.pickup == SwapRow.pickup, LedgerHead.grade_after == SwapRow.grade_after,
-        exists().where(LedgerLine.head_id == LedgerHead.id),
-    )  # fmt: skip
-    last = (
-        select(SwapMark.what)
-        .where(SwapMark.state_id == SwapRow.state_id, SwapMark.what.in_(("undone", "redone")))
-        .order_by(SwapMark.id.desc())
-        .limit(1)
-        .scalar_subquery()
+    proven = select(LearnedMark.of_id).where(LearnedMark.what == "proven")
+    last = [func.max(case((LearnedMark.what == one, LearnedMark.id), else_=0)) for one in ("undone", "redone")]
+    undone = (
+        select(LearnedMark.of_id)
+        .where(LearnedMark.what.in_(("undone", "redone")))
+        .group_by(LearnedMark.of_id)
+        .having(last[0] > last[1])
     )
-    there = and_(~proof, func.coalesce(last, "") != "undone")
+    there = and_(SwapRow.id.not_in(proven), SwapRow.state_id.not_in(undone))
     query = (
         select(SwapRow, StateRow.at, StateRow.why, GuitarRow.name)
         .join(StateRow, StateRow.id == SwapRow.state_id)
@@ -138,7 +132,7 @@ def counted_lines(notebook: Notebook, within: Sequence[float]) -> tuple[Counted,
     query = (
         select(LedgerLine.key, LedgerLine.of, func.min(LedgerLine.words), func.count(LedgerLine.id), below, *shares)
         .join(LedgerHead, LedgerHead.id == LedgerLine.head_id)
-        .where(LedgerLine.off.is_not(None), LedgerHead.id.in_(_latest()))
+        .where(LedgerLine.off.is_not(None), LedgerHead.id.not_in(_replaced()))
         .group_by(LedgerLine.key, LedgerLine.of)
         .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key)
     )
@@ -156,7 +150,7 @@ def grades_proven(notebook: Notebook) -> tuple[tuple[str, str, int], ...]:
     learn(notebook)
     query = (
         select(LedgerHead.grade_after, LedgerHead.place, func.count(LedgerHead.id))
-        .where(LedgerHead.grade_after != "", LedgerHead.id.in_(_latest()))
+        .where(LedgerHead.grade_after != "", LedgerHead.id.not_in(_replaced()))
         .group_by(LedgerHead.grade_after, LedgerHead.place)
         .order_by(func.count(LedgerHead.id).desc(), LedgerHead.grade_after, LedgerHead.place)
     )
@@ -210,15 +204,14 @@ def grade_lines(
 
 def _of_grade(query: "Select[tuple[object, ...]] | Select[tuple[int]]", grade: str, place: str | None) -> "Select":  # type: ignore[type-arg]
     found = query.join(LedgerHead, LedgerHead.id == LedgerLine.head_id).where(
-        LedgerHead.grade_after == grade, LedgerHead.id.in_(_latest())
+        LedgerHead.grade_after == grade, LedgerHead.id.not_in(_replaced())
     )
     return found if place is None else found.where(LedgerHead.place == place)
 
 
-def _latest() -> "Select[tuple[int]]":
-    """Return the query of the ledgers that count: of several of one change to one state, the last."""
-    head = aliased(LedgerHead)
-    return select(func.max(head.id)).group_by(head.guitar_id, head.state_id, head.pickup, head.change)
+def _replaced() -> "Select[tuple[int]]":
+    """Return the query of the ledgers that do not count: of several of one change to one state, all but the last."""
+    return select(LearnedMark.of_id).where(LearnedMark.what == "replaced")
 
 
 def _told(line: LedgerLine, head: LedgerHead, name: str) -> Told:

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import Select, func, insert, or_, select
 from sqlalchemy.orm import Session
 
 from polepiece.errors import InputError
 from polepiece.notebook.evidence import LEDGER
-from polepiece.notebook.schema import Entry, LedgerHead, LedgerLine, NoteRow, StateRow, SwapMark, SwapRow
+from polepiece.notebook.schema import Entry, LearnedMark, LedgerHead, LedgerLine, NoteRow, StateRow, SwapRow
 from polepiece.notebook.store import Notebook
 
 BATCH = 500  # entries that are looked through in one transaction
@@ -46,11 +46,11 @@ def learn(notebook: Notebook) -> int:
             if upto > after:
                 _ledgers(session, after, upto)
                 _swaps(session, after, upto)
-                session.add(SwapMark(state_id=upto, what="looked"))
+                session.add(LearnedMark(of_id=upto, what="looked"))
 
 
 def _looked(session: Session) -> int:
-    newest = select(SwapMark.state_id).where(SwapMark.what == "looked").order_by(SwapMark.state_id.desc()).limit(1)
+    newest = select(LearnedMark.of_id).where(LearnedMark.what == "looked").order_by(LearnedMark.of_id.desc()).limit(1)
     return session.scalar(newest) or 0
 
 
@@ -61,16 +61,38 @@ def _ledgers(session: Session, after: int, upto: int) -> None:
     query = select(NoteRow.id, NoteRow.guitar_id, NoteRow.state_id, NoteRow.body).where(
         NoteRow.sort == "swap", NoteRow.id > after, NoteRow.id <= upto
     )
-    heads, lines = [], []
-    for number, guitar, state, body in session.execute(query.order_by(NoteRow.id)):
+    for number, guitar, state, body in session.execute(query.order_by(NoteRow.id)).all():
         if guitar is None or not isinstance(body, dict) or body.get("schema") != LEDGER:
             continue
-        heads.append(_head(session, number, guitar, state, body))
-        lines += [{"head_id": number, **one} for one in lines_of(body)]
-    if heads:
-        session.execute(insert(LedgerHead), heads)
-    if lines:
-        session.execute(insert(LedgerLine), lines)
+        head, lines = _head(session, number, guitar, state, body), list(lines_of(body))
+        marks = _replaced(session, head)
+        if lines and head["grade_after"]:
+            marks += _proven(session, head)
+        session.execute(insert(LedgerHead), [head])
+        if lines:
+            session.execute(insert(LedgerLine), [{"head_id": number, **one} for one in lines])
+        _mark(session, marks)
+
+
+def _mark(session: Session, marks: list[tuple[str, int]]) -> None:
+    if marks:
+        session.execute(insert(LearnedMark), [{"what": what, "of_id": number} for what, number in marks])
+
+
+def _replaced(session: Session, head: Mapping[str, Any]) -> list[tuple[str, int]]:
+    """Return the mark of the ledger of the same change to the same state before this one: the last counts."""
+    names = ("guitar_id", "state_id", "pickup", "change")
+    query = select(func.max(LedgerHead.id)).where(*(getattr(LedgerHead, one) == head[one] for one in names))
+    before = session.scalar(query)
+    return [] if before is None else [("replaced", before)]
+
+
+def _proven(session: Session, head: Mapping[str, Any]) -> list[tuple[str, int]]:
+    """Return marks of the swaps that are on record already and that a ledger speaks for: of its state, or after it."""
+    mine = (SwapRow.pickup == head["pickup"], SwapRow.grade_after == head["grade_after"])
+    state = head["state_id"]
+    query = select(SwapRow.id).where(or_(SwapRow.state_id == state, SwapRow.before_id == state), *mine)
+    return [("proven", one) for one in session.scalars(query)]
 
 
 def _head(session: Session, number: int, guitar: int, state: int | None, body: Mapping[str, Any]) -> dict[str, Any]:
@@ -162,29 +184,40 @@ def _swaps(session: Session, after: int, upto: int) -> None:
         StateRow.id, StateRow.guitar_id, StateRow.parent_id, StateRow.act, StateRow.restores_id, StateRow.text
     )
     query = query.where(StateRow.id > after, StateRow.id <= upto, StateRow.parent_id.is_not(None))
-    rows, marks = [], []
-    for number, guitar, parent, act, restores, text in session.execute(query.order_by(StateRow.id)):
+    for number, guitar, parent, act, restores, text in session.execute(query.order_by(StateRow.id)).all():
         if act in ("undo", "redo"):
-            marks.append(_stepped(session, parent, act, restores))
+            _mark(session, [_stepped(session, parent, act, restores)])
             continue
         old = session.scalar(select(StateRow.text).where(StateRow.id == parent))
-        rows += [
-            {"state_id": number, "before_id": parent, "guitar_id": guitar, "pickup": now.pickup, "place": now.place,
-             "grade_before": then.grade, "grade_after": now.grade}
-            for then, now in swapped(old or "", text)
-        ]  # fmt: skip
-    if rows:
-        session.execute(insert(SwapRow), rows)
-    if marks:
-        session.execute(insert(SwapMark), marks)
+        for then, now in swapped(old or "", text):
+            row = SwapRow(
+                state_id=number, before_id=parent, guitar_id=guitar, pickup=now.pickup, place=now.place,
+                grade_before=then.grade, grade_after=now.grade,
+            )  # fmt: skip
+            session.add(row)
+            session.flush()
+            if session.scalar(_proof_of(row).limit(1)) is not None:
+                _mark(session, [("proven", row.id)])
 
 
-def _stepped(session: Session, parent: int, act: str, restores: int | None) -> dict[str, Any]:
+def _proof_of(row: SwapRow) -> "Select[tuple[int]]":
+    """Return the query of the ledgers that speak for a swap: kept with its state, or with the one before it."""
+    return (
+        select(LedgerHead.id)
+        .join(LedgerLine, LedgerLine.head_id == LedgerHead.id)
+        .where(
+            LedgerHead.guitar_id == row.guitar_id, LedgerHead.state_id.in_((row.state_id, row.before_id)),
+            LedgerHead.pickup == row.pickup, LedgerHead.grade_after == row.grade_after,
+        )
+    )  # fmt: skip
+
+
+def _stepped(session: Session, parent: int, act: str, restores: int | None) -> tuple[str, int]:
     """Return the mark of an undo (of the state that the one before it is, or restores) or of a redo."""
     if act == "redo":
-        return {"state_id": restores or 0, "what": "redone"}
+        return "redone", restores or 0
     before = session.scalar(select(StateRow.restores_id).where(StateRow.id == parent))
-    return {"state_id": before or parent, "what": "undone"}
+    return "undone", before or parent
 
 
 def swapped(before: str, after: str) -> Iterator[tuple[Bar, Bar]]:

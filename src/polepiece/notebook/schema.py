@@ -257,7 +257,7 @@ class SwapRow(Base):
     """A state whose magnets are not those of the state before it; one row a pickup."""
 
     __tablename__ = "swaps"
-    __table_args__ = (Index("swaps_state", "state_id"),)
+    __table_args__ = (Index("swaps_state", "state_id"), Index("swaps_before", "before_id"))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     state_id: Mapped[int] = mapped_column(ForeignKey("states.id"))
@@ -269,20 +269,23 @@ class SwapRow(Base):
     grade_after: Mapped[str]
 
 
-class SwapMark(Base):
-    """What became of the swaps of a state: undone, redone; and how far all was looked through."""
+class LearnedMark(Base):
+    """What became of what was counted; ``of_id`` is a swap (proven), a state (undone, redone) or a ledger (replaced).
 
-    __tablename__ = "swap_marks"
+    Of 'looked' it is the last entry that was looked at.
+    """
+
+    __tablename__ = "learned_marks"
     __table_args__ = (
-        CheckConstraint("what IN ('undone', 'redone', 'looked')", name="mark_known"),
-        Index("swap_marks_state", "state_id", "what"),
+        CheckConstraint("what IN ('proven', 'undone', 'redone', 'replaced', 'looked')", name="mark_known"),
+        Index("learned_marks_what", "what", "of_id"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    state_id: Mapped[int]  # of what = 'looked': the number of the last entry that was looked at
     what: Mapped[str]
+    of_id: Mapped[int]
 
 
-DERIVED = ("ledger_heads", "ledger_lines", "swaps", "swap_marks")
+DERIVED = ("ledger_heads", "ledger_lines", "swaps", "learned_marks")
 """Tables that are counted from the others and hold nothing of their own."""
 TABLES = tuple(Base.metadata.tables)

@@ -42,16 +42,17 @@ def upgrade() -> None:
         *(_text(one) for one in ("pickup", "place", "grade_before", "grade_after")),
     )
     op.create_index("swaps_state", "swaps", ["state_id"])
+    op.create_index("swaps_before", "swaps", ["before_id"])
     op.create_table(
-        "swap_marks",
+        "learned_marks",
         sa.Column("id", sa.Integer(), primary_key=True),
-        sa.Column("state_id", sa.Integer(), nullable=False),
         _text("what"),
-        sa.CheckConstraint("what IN ('undone', 'redone', 'looked')", name="mark_known"),
+        sa.Column("of_id", sa.Integer(), nullable=False),
+        sa.CheckConstraint("what IN ('proven', 'undone', 'redone', 'replaced', 'looked')", name="mark_known"),
     )
-    op.create_index("swap_marks_state", "swap_marks", ["state_id", "what"])
+    op.create_index("learned_marks_what", "learned_marks", ["what", "of_id"])
     if op.get_bind().dialect.name == "sqlite":
-        for table in ("ledger_heads", "ledger_lines", "swaps", "swap_marks"):
+        for table in ("ledger_heads", "ledger_lines", "swaps", "learned_marks"):
             _append_only(table)
 
 
