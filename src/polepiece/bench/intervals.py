@@ -213,8 +213,8 @@ class MagnetMoves:
         total: FloatArray | float = 0.0
         deviates = {key: draw.deviate(key if key in shared else f"{name} {key}") for key in self.ends}
         if self.together is not None:
-            own = self.together @ [draw.deviate(f"{name} {key}") for key in CONSTANTS]
-            deviates |= {key: float(one) for key, one in zip(CONSTANTS, own) if key in self.ends}
+            together = self.together @ [draw.deviate(f"{name} {key}") for key in CONSTANTS]
+            deviates |= {key: float(one) for key, one in zip(CONSTANTS, together) if key in self.ends}
         for key, (low, high) in self.ends.items():
             z = deviates[key] / SIGMAS
             total = total + (0.5 * z * (z + 1.0) * high + 0.5 * z * (z - 1.0) * low if abs(z) <= 1.0 else

@@ -87,9 +87,9 @@ def command(
     if json:
         emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
         return
-    for one in (out, curve, spice):
-        if one is not None:
-            say_written(one)
+    for path in (out, curve, spice):
+        if path is not None:
+            say_written(path)
     if out is not None:
         return
     screen = console()

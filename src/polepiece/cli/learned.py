@@ -152,8 +152,8 @@ def grade(
     screen.print(table(f"{grade_words(slug)}{where}", heads, rows, left=3))
     told = [(one.date, one.guitar, one.pickup, one.words, one.of, _span(one.computed), _span(one.measured), one.word)
             for one in lines.rows]  # fmt: skip
-    heads = ("date", "guitar", "pickup", "quantity", "of", "computed [90 %]", "measured, heard [90 %]", "so")
-    screen.print(table(f"Line by line{_of_pages(lines.total, page)}", heads, told, left=5))
+    of_lines = ("date", "guitar", "pickup", "quantity", "of", "computed [90 %]", "measured, heard [90 %]", "so")
+    screen.print(table(f"Line by line{_of_pages(lines.total, page)}", of_lines, told, left=5))
 
 
 @app.command()

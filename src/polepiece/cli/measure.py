@@ -158,10 +158,10 @@ def meter(
     readings = [_reading(text, accuracy / 100.0) for text in reading or ()]
     ohms = quantity(dcr, "--dcr", "ohm")
     if from_table is not None:
-        rows = table_from(from_table, column, sheet=sheet, notebook=notebook).of(pickup, side)
-        readings = list(meter_readings(rows, accuracy / 100.0))
-        ohms = one_value(rows, "direct resistance") if ohms is None else ohms
-        degrees = one_value(rows, "temperature")
+        given = table_from(from_table, column, sheet=sheet, notebook=notebook).of(pickup, side)
+        readings = list(meter_readings(given, accuracy / 100.0))
+        ohms = one_value(given, "direct resistance") if ohms is None else ohms
+        degrees = one_value(given, "temperature")
         temperature = temperature if degrees is None else degrees
     if ohms is None:
         raise InputError("give the multimeter's reading: --dcr 7.8k, or a column of it in the table.")

@@ -6,7 +6,7 @@ Every function looks through new entries first (`learning.py`), then asks tables
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from sqlalchemy import Select, and_, case, func, select
 
@@ -202,14 +202,14 @@ def grade_lines(
         return Paged(rows=rows, first=first, total=session.scalar(total) or 0, left=left)
 
 
-def _of_grade(query: "Select[tuple[object, ...]] | Select[tuple[int]]", grade: str, place: str | None) -> "Select":  # type: ignore[type-arg]
+def _of_grade(query: Any, grade: str, place: str | None) -> Any:
     found = query.join(LedgerHead, LedgerHead.id == LedgerLine.head_id).where(
         LedgerHead.grade_after == grade, LedgerHead.id.not_in(_replaced())
     )
     return found if place is None else found.where(LedgerHead.place == place)
 
 
-def _replaced() -> "Select[tuple[int]]":
+def _replaced() -> Select[int]:
     """Return the query of the ledgers that do not count: of several of one change to one state, all but the last."""
     return select(LearnedMark.of_id).where(LearnedMark.what == "replaced")
 

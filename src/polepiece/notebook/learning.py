@@ -186,7 +186,7 @@ def _swaps(session: Session, after: int, upto: int) -> None:
     query = query.where(StateRow.id > after, StateRow.id <= upto, StateRow.parent_id.is_not(None))
     for number, guitar, parent, act, restores, text in session.execute(query.order_by(StateRow.id)).all():
         if act in ("undo", "redo"):
-            _mark(session, [_stepped(session, parent, act, restores)])
+            _mark(session, [_stepped(session, parent or 0, act, restores)])
             continue
         old = session.scalar(select(StateRow.text).where(StateRow.id == parent))
         for then, now in swapped(old or "", text):
@@ -200,7 +200,7 @@ def _swaps(session: Session, after: int, upto: int) -> None:
                 _mark(session, [("proven", row.id)])
 
 
-def _proof_of(row: SwapRow) -> "Select[tuple[int]]":
+def _proof_of(row: SwapRow) -> Select[int]:
     """Return the query of the ledgers that speak for a swap: kept with its state, or with the one before it."""
     return (
         select(LedgerHead.id)
@@ -241,7 +241,8 @@ def bars_of(text: str) -> tuple[Bar, ...]:
     found = []
     for one in pickups if isinstance(pickups, list) else ():
         if isinstance(one, dict):
-            magnet = one.get("magnet") if isinstance(one.get("magnet"), dict) else {}
+            said = one.get("magnet")
+            magnet = said if isinstance(said, dict) else {}
             grade = str(magnet.get("grade", UNKNOWN))
             rough = magnet.get("finish") == "rough-cast" and not grade.endswith("-rough-cast")
             name = str(one.get("name", ""))

@@ -1,7 +1,7 @@
 """Learned: what is unproven, how good predictions were, what a grade did so far, which bars to keep."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 
 from nicegui import ui
 
@@ -177,7 +177,7 @@ class LearnedView:
         self.chosen = (grade, place)
         await self._show_grade(0)
 
-    def _pages(self, first: int, total: int, show: Callable[[int], object], mark: str) -> None:
+    def _pages(self, first: int, total: int, show: Callable[[int], Awaitable[None]], mark: str) -> None:
         if total <= ROWS:
             return
         with ui.element("div").classes("row"):

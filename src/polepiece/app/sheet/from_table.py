@@ -1,6 +1,7 @@
 """Readings on a work sheet from a meter's table: CSV or XLSX, into the entries that a hand would type."""
 
 from collections.abc import Callable, Mapping
+from functools import partial
 
 from nicegui import events, run, ui
 
@@ -92,11 +93,8 @@ class FromTable:
                 return  # the server is going down
             new = entries_of(found.of(self.key.pickup), self.sheet, side)
             for entry, (label, value, figure) in new.items():
-                await shared.written(
-                    lambda entry=entry, value=value, label=label, figure=figure: sheet_log.write(
-                        book, self.key, self.state_id, entry, value, label=label, figure=figure
-                    )
-                )
+                keep = partial(sheet_log.write, book, self.key, self.state_id, entry, value, label=label, figure=figure)
+                await shared.written(keep)
         except PolepieceError as error:
             self.fault.show(error)
             return

@@ -55,7 +55,7 @@ def pool(proven: Iterable[Proven], *, date: str, bench: Bench | None = None) -> 
             f"{': ' + why if why else ''}. Keep ledgers with polepiece prove --keep."
         )
     grades, steel = pool_grades(observed.bars), pool_steel(observed.coils)
-    benches = {one.bench for one in (*observed.bars, *observed.coils)}
+    benches = {one.bench for one in observed.bars} | {one.bench for one in observed.coils}
     constants = PooledConstants(
         date=date, benches=len(benches), readings=len(observed.bars) + len(observed.coils), published=published_hash(),
         grades={slug: pooled_grade(slug, one) for slug, one in grades.grades.items()},
