@@ -20,15 +20,5 @@ from polepiece.app.pages import (
 )
 
 PAGES: tuple[ModuleType, ...] = (
-    overview,
-    new_guitar,
-    guitar,
-    grades,
-    plan,
-    hear,
-    worksheet,
-    prove,
-    listen,
-    drawer,
-    learned,
-)
+    overview, new_guitar, guitar, grades, plan, hear, worksheet, prove, listen, drawer, learned,
+)  # fmt: skip

@@ -85,6 +85,9 @@ class LearnedView:
             press("work it out", self._keep, mark="bars-to-keep")
             self.working, self.fault = Working(), Fault()
             self.bars = ui.element("div").mark("bars-told")
+        for box in (self.good, self.open, self.grades):
+            with box:
+                text("p", "Looking through the notebook …", "soft")
 
     async def begin(self) -> None:
         """Read the notebook off the event loop: entries that are new are looked through first."""
