@@ -1,6 +1,9 @@
 """Tables in, curves and circuits out, on the command line."""
 
 import csv
+import hashlib
+import json
+import zipfile
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +12,7 @@ from scipy.interpolate import CubicSpline
 from typer.testing import CliRunner
 
 from polepiece.cli.commands import app
+from polepiece.notebook import photos_folder
 from tests.cli.conftest import ROOT, ask
 from tests.reference.spice import FOUND
 from tests.unit.circuit.test_two_terminal import simulated
@@ -77,14 +81,52 @@ def test_meters_of_a_table_are_those_typed(tmp_path: Path) -> None:
     assert not (tmp_path / "book.sqlite").exists()  # only looked for
 
 
-def test_a_photo_is_kept_with_its_guitar_and_said_at_export(tmp_path: Path) -> None:
+def test_a_photo_is_kept_with_its_guitar_and_carried_by_its_archive(tmp_path: Path) -> None:
     book, photo = tmp_path / "book.sqlite", tmp_path / "bar.png"
     photo.write_bytes(b"\x89PNG\r\n\x1a\n1")
     ask("log", "--keep", SINGLE, "--notebook", book)
     kept = ask("log", "1", "--photo", photo, "--note", "the bar", "--notebook", book)
     assert Path(kept["file"]).read_bytes() == photo.read_bytes() and kept["label"] == "the bar"
-    body = ask("export", "1", "--out", tmp_path / "one.zip", "--notebook", book)
-    assert body["photos_left_out"] == [kept["file"]]
-    assert ask("notebook", "check", "--notebook", book)["faults"] == []
+    assert ask("export", "1", "--out", tmp_path / "one.zip", "--notebook", book)["photos_left_out"] == []
+    other = tmp_path / "other.sqlite"
+    ask("import", tmp_path / "one.zip", "--notebook", other)
+    assert [one.read_bytes() for one in photos_folder(other).iterdir()] == [photo.read_bytes()]
+    assert ask("notebook", "check", "--notebook", other)["faults"] == []
     Path(kept["file"]).unlink()
     assert len(ask("notebook", "check", "--notebook", book)["faults"]) == 1
+    again = ask("export", "1", "--out", tmp_path / "two.zip", "--notebook", book)
+    assert again["photos_left_out"] == [kept["file"]]
+    ask("import", tmp_path / "two.zip", "--notebook", tmp_path / "third.sqlite")  # its line without its file
+
+
+@pytest.mark.parametrize("change", ["bytes", "name", "kind", "stray"])
+def test_an_archive_with_a_wrong_photo_is_refused(tmp_path: Path, change: str) -> None:
+    book, photo = tmp_path / "book.sqlite", tmp_path / "bar.png"
+    photo.write_bytes(b"\x89PNG\r\n\x1a\n1")
+    ask("log", "--keep", SINGLE, "--notebook", book)
+    ask("log", "1", "--photo", photo, "--notebook", book)
+    ask("export", "1", "--out", tmp_path / "one.zip", "--notebook", book)
+    with zipfile.ZipFile(tmp_path / "one.zip") as packed:
+        members = {one: packed.read(one) for one in packed.namelist()}
+    (name,) = (one for one in members if one.startswith("photos/"))
+    data = members.pop(name)
+    if change == "bytes":
+        data += b"2"
+    elif change == "name":
+        name = "photos/" + "0" * 64 + ".png"
+    elif change == "kind":
+        name = name.replace(".png", ".jpg")
+    else:
+        members[name], name, data = data, "photos/" + hashlib.sha256(data + b"2").hexdigest() + ".png", data + b"2"
+    members[name] = data
+    head = json.loads(members.pop("manifest.json"))
+    head["members"] = {
+        one: {"sha256": hashlib.sha256(body).hexdigest(), "bytes": len(body)} for one, body in members.items()
+    }
+    with zipfile.ZipFile(tmp_path / "two.zip", "w") as packed:
+        for one, body in {**members, "manifest.json": json.dumps(head).encode()}.items():
+            packed.writestr(one, body)
+    other = tmp_path / "other.sqlite"
+    result = CliRunner().invoke(app, ["import", str(tmp_path / "two.zip"), "--notebook", str(other)])
+    assert result.exit_code == 2 and "photos/" in result.output and "Nothing was imported" in result.output
+    assert not photos_folder(other).exists()

@@ -27,7 +27,7 @@ def export(
 
     Example: polepiece export "red solid" --out red-solid.zip
     """
-    from polepiece.notebook import export_guitar, export_notebook, photos, photos_folder, read_notebook
+    from polepiece.notebook import export_guitar, export_notebook, photo_fault, photos, photos_folder, read_notebook
 
     if (guitar is None) != everything:
         raise InputError("export: name one guitar (polepiece log lists them), or write --all.")
@@ -42,7 +42,8 @@ def export(
         else:
             entries = [book.find_guitar(guitar)]
             path = export_guitar(book, entries[0].id, out, replace=replace)
-        left = [] if guitar is None and not entries else photos(book, None if guitar is None else entries[0].id)
+        there = photos(book, None if guitar is None else entries[0].id)
+        left = [one for one in there if photo_fault(one.file, one.sha256)]
         folder = photos_folder(book.path)
     size = path.stat().st_size
     if json:
@@ -52,7 +53,7 @@ def export(
         return
     typer.echo(f"{', '.join(one.name for one in entries) or 'the drawer'} written to {path} ({size / 1024:.0f} KiB)")
     if left:
-        typer.echo(f"{len(left)} photos are named in it and not carried: copy their files from {folder}.")
+        typer.echo(f"{len(left)} photos are named in it and not carried: their files in {folder} are gone or damaged.")
 
 
 def import_archive(

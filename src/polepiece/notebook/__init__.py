@@ -28,7 +28,7 @@ from polepiece.notebook.learned import (
     grades_proven,
     unproven_swaps,
 )
-from polepiece.notebook.photos import PhotoEntry, keep_photo, photo_bytes, photo_of, photos, photos_folder
+from polepiece.notebook.photos import PhotoEntry, keep_photo, photo_bytes, photo_fault, photo_of, photos, photos_folder
 from polepiece.notebook.reading import read_notebook
 from polepiece.notebook.records import (
     NOTE_SORTS,

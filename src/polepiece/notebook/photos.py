@@ -1,7 +1,7 @@
 """Photos of a guitar or a job: files beside the notebook under their SHA-256, and a sealed line of the journal each.
 
-The notebook itself stays small; `check` holds every file against its hash. Copies and archives of the notebook do not
-carry them: they lie in the folder that `photos_folder` names.
+The notebook itself stays small; `check` holds every file against its hash. Archives carry them; backups of the notebook
+do not: they lie in the folder that `photos_folder` names.
 """
 
 import hashlib
@@ -106,9 +106,7 @@ def keep_photo(notebook: Notebook, data: bytes, *, label: str, guitar_id: int, j
     if job is not None and job.guitar_id != guitar_id:
         raise InputError(f"job {job.called} is not of guitar {guitar_id}.")
     digest = hashlib.sha256(data).hexdigest()
-    if notebook.reading:
-        raise NotebookError(notebook.reading)
-    _put(photos_folder(notebook.path), f"{digest}.{kind}", data)
+    put_photo(notebook, f"{digest}.{kind}", data)
     body: Json = {"schema": PHOTO, "sha256": digest, "kind": kind, "size": len(data), "label": words,
                   "job": None if job is None else job.uuid}  # fmt: skip
     of_job = "" if job is None else f" (job {job.called})"
@@ -176,8 +174,17 @@ def _entry(path: Path, number: int, at: datetime, guitar_id: int | None, body: J
     )  # fmt: skip
 
 
-def _put(folder: Path, name: str, data: bytes) -> None:
-    """Write a file whole or not at all; one that is there has these bytes, or is put right."""
+def put_photo(notebook: Notebook, name: str, data: bytes) -> None:
+    """Write the file of a photo, named by its hash, whole or not at all; one that is there is put right.
+
+    Raises
+    ------
+    NotebookError
+        When the notebook can only be read, or its folder not be written to.
+    """
+    if notebook.reading:
+        raise NotebookError(notebook.reading)
+    folder = photos_folder(notebook.path)
     target = folder / name
     if target.is_file() and target.stat().st_size == len(data) and not photo_fault(target, name.partition(".")[0]):
         return
