@@ -95,11 +95,13 @@ def _said(texts: Iterable[str]) -> list[str]:
 
 def printed(title: str, paragraphs: Iterable[str], shown: "Iterable[Table | str]") -> "Printed":
     """Return what a command shows in the terminal as a sheet to keep: sentences before and after, tables between."""
+    from polepiece.materials import PUBLISHED, constants_words
     from polepiece.report import Printed
 
     shown = list(shown)
+    pooled = [] if constants_words() == PUBLISHED else [f"Constants in use: {constants_words()}."]
     return Printed(
-        title=title, paragraphs=list(paragraphs), tables=as_printed(one for one in shown if not isinstance(one, str)),
+        title=title, paragraphs=[*paragraphs, *pooled], tables=as_printed(one for one in shown if not isinstance(one, str)),
         after=[one for one in shown if isinstance(one, str)],
     )  # fmt: skip
 
