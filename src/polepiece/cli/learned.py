@@ -46,6 +46,7 @@ def unproven(page: Page = 1, notebook: NotebookFile = None, json: Json = False) 
             emit(plain_envelope("learned-unproven", {"total": found.total, "page": page, "swaps": rows}))
             return
         tell_notices(book)
+    _say_left(found.left)
     if not found.total:
         typer.echo("Every bar that was put in has a ledger, or none was put in yet.")
         return
@@ -141,6 +142,7 @@ def grade(
             "lines": [_line(one) for one in lines.rows],
         }))  # fmt: skip
         return
+    _say_left(lines.left)
     where = f" in {place} pickups" if place else ""
     if not lines.total:
         typer.echo(f"No ledger tells of {grade_words(slug)}{where} yet.")
@@ -258,6 +260,13 @@ def _prices(texts: list[str]) -> dict[str, Decimal]:
             raise InputError(f"--price is {text!r}; an amount from 0 on is needed.")
         out[slug] = found
     return out
+
+
+def _say_left(left: int) -> None:
+    if left:
+        typer.echo(
+            f"{left} entries are not counted: the notebook can only be read. Open it once where it can be written."
+        )
 
 
 def _of_pages(total: int, page: int) -> str:
