@@ -35,6 +35,7 @@ async def test_ledgers_are_counted_and_a_grade_is_shown_side_by_side(page_of: Op
     await user.should_see(f"of {sum(one.total for one in counts)} in their 90 % intervals")
     await user.should_see("1 in all")
     await user.should_see("(<b>swap</b>)")
+    await user.should_see(marker="choose-grade")
     user.find(marker="choose-grade").trigger("choose", "alnico-5|neck")
     await at_rest()
     for mean in grade_means(book, "alnico-5", "neck"):
