@@ -9,18 +9,36 @@ with the 95th percentile beside them. ``--small`` is a smoke test.
 import argparse
 import json
 import platform
+import random
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
+import uuid
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
-from polepiece.guitar import read_guitar
-from polepiece.notebook import export_guitar, import_guitar, open_notebook
+from sqlalchemy import insert
 
+from polepiece.guitar import read_guitar, write_guitar
+from polepiece.notebook import (
+    counted_lines,
+    export_guitar,
+    grade_lines,
+    grade_means,
+    grades_proven,
+    import_guitar,
+    open_notebook,
+    unproven_swaps,
+)
+from polepiece.notebook.schema import NoteRow, StateRow
+from tests.unit.notebook.ledgers import GRADES, drawn_ledger, plain_count, with_bar
+
+LIMIT_MS = 200.0  # of any page of what was learned
+WITHIN = (0.41, 1.0)
 DEMO = Path(__file__).resolve().parent.parent / "examples" / "demo.guitar.toml"
 
 
@@ -33,6 +51,56 @@ def spread(work: Callable[[int], object], times: int) -> dict[str, float]:
         out.append(1e3 * (time.perf_counter() - start))
     ranked = sorted(out)
     return {"median_ms": round(statistics.median(out), 2), "p95_ms": round(ranked[int(0.95 * (len(out) - 1))], 2)}
+
+
+def learned(folder: str | None, entries: int) -> dict[str, Any]:
+    """Return the times of what was learned of a notebook of that many entries, beside a plain count of its ledgers.
+
+    A tenth are states, every one a swap; a tenth are ledgers; the rest are notes. The first question looks through all
+    of them once; after that only new entries are looked at.
+    """
+    draw = random.Random(1)
+    guitar = read_guitar(DEMO)
+    texts = [write_guitar(with_bar(guitar, "neck", grade)) for grade in GRADES]
+    with tempfile.TemporaryDirectory(dir=folder) as place, open_notebook(Path(place) / "large.sqlite") as book:
+        entry = book.add_guitar(guitar)
+        at, parent, bar, last = book._head(entry.id)["at"], entry.state_id, -1, {}
+        number = parent
+        for _ in range(entries // 1000):
+            rows: dict[Any, list[dict[str, Any]]] = {StateRow: [], NoteRow: []}
+            for k in range(1000):
+                number += 1
+                head = {"id": number, "uuid": str(uuid.uuid4()), "at": at, "guitar_id": entry.id}
+                if k % 10 == 0:
+                    bar = (bar + draw.randint(1, len(GRADES) - 1)) % len(GRADES)
+                    swap = {"act": "record", "restores_id": None, "why": "swap", "provenance": {}, "branch": 0}
+                    rows[StateRow].append(head | swap | {"parent_id": parent, "text": texts[bar]})
+                    parent = number
+                elif k % 10 == 1 and draw.random() < 0.9:
+                    body = drawn_ledger(draw, "neck", (f"magnet={GRADES[bar]}",)).to_dict()
+                    last[parent] = body
+                    rows[NoteRow].append(head | {"state_id": parent, "sort": "swap", "text": "proof", "body": body})
+                else:
+                    rows[NoteRow].append(head | {"state_id": None, "sort": "note", "text": "a line", "body": None})
+            with book._write() as session:
+                for table, ones in rows.items():
+                    session.execute(insert(table), ones)
+        begun = time.perf_counter()
+        counted_lines(book, WITHIN)
+        found: dict[str, Any] = {"entries": number, "first_look_s": round(time.perf_counter() - begun, 1)}
+        for name, work in (
+            ("unproven_swaps", lambda k: unproven_swaps(book, first=50 * k)),
+            ("how_good_were_predictions", lambda _: counted_lines(book, WITHIN)),
+            ("what_did_a_grade_do", lambda _: grade_means(book, GRADES[0], "neck")),
+            ("its_lines_page_by_page", lambda k: grade_lines(book, GRADES[0], "neck", first=50 * k)),
+            ("grades_that_are_proven", lambda _: grades_proven(book)),
+        ):
+            found[name] = spread(work, 10)
+        counts = {(one.key, one.of): [one.total, one.below, *one.within] for one in counted_lines(book, WITHIN)}
+        found["miscounted"] = counts != plain_count(last.values(), WITHIN)
+        found["limit_ms"] = LIMIT_MS
+        found["slowest_ms"] = max(one["p95_ms"] for one in found.values() if isinstance(one, dict))
+    return found
 
 
 def main() -> None:
@@ -78,8 +146,9 @@ def main() -> None:
         command = [sys.executable, "-m", "polepiece", "log", "--notebook", str(path)]
         found["polepiece_log"] = spread(lambda _: subprocess.run(command, check=True, capture_output=True), 5)
     found["entries_lost"] = lost
+    found["learned"] = told = learned(asked.folder, 2_000 if asked.small else 100_000)
     print(json.dumps(found, indent=1))
-    if lost:
+    if lost or told["miscounted"] or told["slowest_ms"] > LIMIT_MS:
         raise SystemExit(1)
 
 

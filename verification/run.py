@@ -25,6 +25,7 @@ MODULES = (
     "other_laws",
     "plucks",
     "learning",
+    "pooled",
     "sheets",
     "string_sets",
     "listeners",

@@ -35,6 +35,7 @@ RUNGS = [
 RANK = {name: rank for rank, rung in enumerate(RUNGS) for name in rung.split()}
 READERS = {
     "materials/catalogue.py",
+    "materials/pooled.py",  # constants that many benches told
     "guitar/file/guitar_file.py",
     "sound/wav.py",
     "sound/written_wav.py",
@@ -42,6 +43,7 @@ READERS = {
     "magnetics/cache.py",
     "notebook/archive_zip.py",
     "notebook/end_note.py",  # where the notebook ends
+    "notebook/photos.py",  # beside the notebook
     "app/server/address.py",  # the token of the visitors
     "cli/output.py",  # the head of a page that is in the way
     "sound/phrase_file.py",  # a phrase of one's own

@@ -172,9 +172,7 @@ def build() -> None:
     path = copy / "app/pages/__init__.py"
     text = path.read_text("utf-8")
     path.write_text(
-        text.replace("prove, worksheet\n", "prove, shelf, worksheet\n").replace(
-            "listen, drawer)", "listen, drawer, shelf)"
-        )
+        text.replace("    prove,\n", "    prove,\n    shelf,\n").replace("drawer, learned,", "drawer, learned, shelf,")
     )
     said = asked(
         copy,

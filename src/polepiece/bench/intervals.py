@@ -17,7 +17,7 @@ from polepiece.bench.switched import PickupOn, Switched
 from polepiece.circuit import LoadedResponse, resonance
 from polepiece.guitar import SIGMAS, Draw, Guitar, Magnet, Pickup, known
 from polepiece.magnetics import MagnetState
-from polepiece.materials import MagnetMaterial, catalogue, pickup_bars
+from polepiece.materials import QUANTITIES, MagnetMaterial, catalogue, in_use, pickup_bars
 from polepiece.pickup import (
     AT_1KHZ,
     GRID,
@@ -163,7 +163,8 @@ def _own(
     return out
 
 
-MOVES = ("remanence", "coercivity", "energy_product", "recoil_permeability", "gap")
+CONSTANTS = QUANTITIES  # of a bar
+MOVES = (*CONSTANTS, "gap")
 GAP_SPREAD = (0.02e-3, 0.2e-3)
 
 
@@ -176,6 +177,7 @@ class MagnetMoves:
     grades: tuple[FloatArray, ...]  # change to each possible grade, where the grade is not known
     coils: dict[str, tuple[ComplexArray, ComplexArray]]  # logarithms of the factors on the inductances at both ends
     table: FloatArray  # that all these are changes of
+    together: FloatArray | None = None  # (4, 4) root of the correlations of a bar's constants, in the order of `MOVES`
 
     def scaled_to(self, table: FloatArray) -> "MagnetMoves":
         """Return the changes in proportion to a finer table of the same state."""
@@ -209,14 +211,24 @@ class MagnetMoves:
         name = f"bar {magnet.grade} {magnet.constants}"
         shared = {"gap"}
         total: FloatArray | float = 0.0
+        deviates = {key: draw.deviate(key if key in shared else f"{name} {key}") for key in self.ends}
+        if self.together is not None:
+            together = self.together @ [draw.deviate(f"{name} {key}") for key in CONSTANTS]
+            deviates |= {key: float(one) for key, one in zip(CONSTANTS, together) if key in self.ends}
         for key, (low, high) in self.ends.items():
-            z = draw.deviate(key if key in shared else f"{name} {key}") / SIGMAS
+            z = deviates[key] / SIGMAS
             total = total + (0.5 * z * (z + 1.0) * high + 0.5 * z * (z - 1.0) * low if abs(z) <= 1.0 else
                              (z * high if z > 0 else -z * low))  # fmt: skip
         if self.in_place is not None:
             total = total + draw.share(f"{name} charge") * self.in_place
         if self.grades:
             total = total + self.grades[int(draw.share("unknown grade") * len(self.grades)) % len(self.grades)]
+        pooled = in_use()
+        if pooled is not None and pooled.charge is not None and magnet.charge == "outside" and read is None:
+            value, least, most = pooled.charge
+            total = (self.table + total) * draw.factor(
+                f"{name} pooled charge", least / value, most / value
+            ) - self.table
         if read is not None:
             middle, least, most = read
             own = 1.0 + float(np.sum(self.table * total) / np.sum(self.table**2))
@@ -260,7 +272,19 @@ def magnet_moves(pickup: Pickup, layout: StringLayout) -> MagnetMoves:
             change(replace(pickup, magnet=replace(pickup.magnet, grade=slug)), None) for slug in pickup_bars.LIKELY
         )
     coils = coil_ends(pickup, coarse, centre)
-    return MagnetMoves(ends=ends, in_place=in_place, grades=grades, coils=coils, table=middle)  # type: ignore[arg-type]
+    return MagnetMoves(
+        ends=ends, in_place=in_place, grades=grades, coils=coils, table=middle,  # type: ignore[arg-type]
+        together=_root(material.together),
+    )  # fmt: skip
+
+
+def _root(correlations: tuple[tuple[float, ...], ...]) -> FloatArray | None:
+    """Return the symmetric root of correlations; what digits leave below zero counts as zero."""
+    if not correlations:
+        return None
+    sizes, axes = np.linalg.eigh(np.array(correlations))
+    root = axes * np.sqrt(np.maximum(sizes, 0.0)) @ axes.T
+    return np.asarray(root / np.linalg.norm(root, axis=1)[:, None])
 
 
 def _gap_ends(pickup: Pickup) -> tuple[Pickup, ...]:

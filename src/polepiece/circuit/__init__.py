@@ -6,4 +6,5 @@ from polepiece.circuit.parts import ControlCircuit, Load, PickupCircuit, track_s
 from polepiece.circuit.resonance import resonance
 from polepiece.circuit.response import LoadedResponse, loaded_response, net_responses
 from polepiece.circuit.topology import heard_pickups, what_matters
+from polepiece.circuit.two_terminal import TwoTerminal, subcircuit, two_terminal
 from polepiece.circuit.wired import Joined, net_of, pickup_parts

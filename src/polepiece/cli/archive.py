@@ -27,7 +27,7 @@ def export(
 
     Example: polepiece export "red solid" --out red-solid.zip
     """
-    from polepiece.notebook import export_guitar, export_notebook, read_notebook
+    from polepiece.notebook import export_guitar, export_notebook, photo_fault, photos, photos_folder, read_notebook
 
     if (guitar is None) != everything:
         raise InputError("export: name one guitar (polepiece log lists them), or write --all.")
@@ -42,12 +42,18 @@ def export(
         else:
             entries = [book.find_guitar(guitar)]
             path = export_guitar(book, entries[0].id, out, replace=replace)
+        there = photos(book, None if guitar is None else entries[0].id)
+        left = [one for one in there if photo_fault(one.file, one.sha256)]
+        folder = photos_folder(book.path)
     size = path.stat().st_size
     if json:
-        body = {"archive": str(path), "bytes": size, "guitars": [guitar_body(one) for one in entries]}
+        body = {"archive": str(path), "bytes": size, "guitars": [guitar_body(one) for one in entries],
+                "photos_left_out": [str(one.file) for one in left]}  # fmt: skip
         emit(plain_envelope("export", body))
         return
     typer.echo(f"{', '.join(one.name for one in entries) or 'the drawer'} written to {path} ({size / 1024:.0f} KiB)")
+    if left:
+        typer.echo(f"{len(left)} photos are named in it and not carried: their files in {folder} are gone or damaged.")
 
 
 def import_archive(

@@ -18,12 +18,14 @@ from polepiece.cli import (
     grades,
     hear,
     impedance,
+    learned,
     log,
     measure,
     measure_plucks,
     new,
     notebook,
     plan,
+    pool,
     predict,
     prove,
     serve,
@@ -104,8 +106,16 @@ def _main(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
     ] = False,
-) -> None:
+    constants: Annotated[
+        str | None,
+        typer.Option(
+            "--constants", metavar="WHICH",
+            help="published (default), pooled (what `polepiece pool` made of the notebook), or a file of such.",
+        ),
+    ] = None,
+) -> None:  # fmt: skip
     """From a complaint about an electric guitar to a ranked, computed, audible plan for its pickups."""
+    pool.use_constants(constants)
 
 
 for module in (
@@ -117,6 +127,7 @@ for module in (
     grades,
     hear,
     prove,
+    pool,
     field,
     impedance,
     strings,
@@ -131,5 +142,6 @@ measure.app.command(name="transfer")(measure_plucks.transfer)
 app.add_typer(measure.app, name=measure.NAME)
 app.add_typer(trial.app, name=trial.NAME)
 app.add_typer(notebook.app, name=notebook.NAME)
+app.add_typer(learned.app, name=learned.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

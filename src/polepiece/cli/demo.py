@@ -1,8 +1,10 @@
 """``polepiece demo``: the main job on an invented guitar, from its complaint to a report to open."""
 
+import shutil
 import time
 from contextlib import suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from polepiece.cli import grades, hear_words, plan
@@ -12,6 +14,8 @@ from polepiece.cli.options import Json, Out, Replace, Seed
 from polepiece.cli.output import Staging, made_here, staged
 from polepiece.cli.progress import working
 from polepiece.cli.row_lines import moves
+from polepiece.cli.season import NAME as SEASON
+from polepiece.cli.season import fill_season
 from polepiece.cli.second import second_process
 
 if TYPE_CHECKING:
@@ -37,7 +41,7 @@ def command(
     seed: Seed = 0,
     json: Json = False,
 ) -> None:
-    """The main job on an invented guitar: complaint, plan, grades, sounds, and a report to open.
+    """The main job on an invented guitar: complaint, plan, grades, sounds, a report, and a notebook of a whole season.
 
     What an earlier demo left in the folder is written again; a file of yours, or one that you changed, is not, unless
     --replace is given.
@@ -71,6 +75,10 @@ def command(
             cases = [_case(guitar, pickup.name, row, bench, seed) for row in rows]
             _write(staging, guitar, pickup.name, found, compared, judged, cases, rows, bench, seed)
             staging.path(COPY).write_text(write_guitar(guitar), encoding="utf-8")
+        season = Path(out) / SEASON
+        if replace or not season.exists():  # one that is there may have been worked in
+            with working("living through an invented season"):
+                names += _season(staging)
     names += [*(f"{_stem(row)}.wav" for row in rows)]
     page = Path(out) / REPORT
     if json:
@@ -79,6 +87,7 @@ def command(
             "report": str(page),
             "folder": out,
             "files": names,
+            "season": str(Path(out) / SEASON),
             "plan": plan.as_body(found),
             "grades": grades.as_body(compared, judged)["grades"],
             "sounds": [
@@ -96,6 +105,19 @@ def command(
     screen.print(f"\nDone in {time.monotonic() - begun:.0f} s. Open the report (turn the playback level down first):")
     screen.print(str(page.resolve()), style="bold", soft_wrap=True)
     screen.print("The same guitar to work on in the browser: polepiece serve")
+    where = Path(out) / SEASON
+    screen.print(f"An invented season of jobs to look round in: polepiece serve --notebook {where}", soft_wrap=True)
+
+
+def _season(staging: Staging) -> list[str]:
+    """Write the notebook of the season, with the note of its end; return their names."""
+    with TemporaryDirectory(prefix="polepiece-season-") as folder:
+        made = Path(folder) / SEASON
+        fill_season(made)
+        names = [one.name for one in sorted(made.parent.iterdir()) if one.is_file()]
+        for name in names:
+            shutil.copyfile(made.with_name(name), staging.path(name))
+    return names
 
 
 def _grades(

@@ -44,12 +44,13 @@ def envelope(
     name: str, guitar: "Guitar", body: Mapping[str, Any], *, seed: int, pickups: "Sequence[Pickup] | None" = None
 ) -> dict[str, Any]:
     """Return ``body`` with what every object carries."""
-    from polepiece.materials import constants_hash
+    from polepiece.materials import constants_hash, constants_words
 
     return {
         "schema": f"polepiece/{name}/1",
         "version": __version__,
         "constants": constants_hash(),
+        "constants_are": constants_words(),
         "seed": seed,
         "assumed": [asdict(one) for one in assumed_of(guitar, pickups)],
         **body,
@@ -58,12 +59,13 @@ def envelope(
 
 def plain_envelope(name: str, body: Mapping[str, Any]) -> dict[str, Any]:
     """Return ``body`` with what every object carries, where nothing is computed: no seed, nothing assumed."""
-    from polepiece.materials import constants_hash
+    from polepiece.materials import constants_hash, constants_words
 
     return {
         "schema": f"polepiece/{name}/1",
         "version": __version__,
         "constants": constants_hash(),
+        "constants_are": constants_words(),
         "seed": None,
         "assumed": [],
         **body,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from polepiece.cli.console import console, show_assumed, signed, table
+from polepiece.cli.curve_file import CurveFile, check_curve, write_responses
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.lines import parse_charge
 from polepiece.cli.options import Assumed, Draws, Ears, GuitarFile, Json, OutReport, PickupName, Position, Replace, Seed
@@ -42,6 +43,7 @@ def command(
     ] = None,
     ear: Ears = None,
     out: OutReport = None,
+    curve: CurveFile = None,
     replace: Replace = False,
     draws: Draws = 64,
     seed: Seed = 0,
@@ -60,6 +62,7 @@ def command(
         wanted = parse_charge(charge)
         if out is not None:
             check_report(out, file, replace=replace)
+        check_curve(curve, [file], replace=replace)
         guitar = guitar_called(file)
         pickup = pickup_of(guitar, pickup_name)
         position = heard_position(guitar, pickup.name, position).name
@@ -76,6 +79,8 @@ def command(
                 progress=progress,
             )
             judged = trade_verdicts(guitar, found, draws=draws, bench=bench)
+        if curve is not None:
+            write_responses(curve, {"as it is": found.before} | {one.grade: one.state for one in found.results})
         stay = pickup.built.magnets_stay
         by_ear = [heard.words] if heard is not None else []
         note = None if stay is None else f"Computed, not offered: {stay.reason}."
@@ -87,8 +92,10 @@ def command(
             body = as_body(found, judged) | {"position_name": position, "note": note} | ear_body(heard)
             emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
             return
+        for one in (out, curve):
+            if one is not None:
+                say_written(one)
         if out is not None:
-            say_written(out)
             return
         screen = console()
         show(screen, found)

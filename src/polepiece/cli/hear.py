@@ -10,6 +10,7 @@ import typer
 
 from polepiece.cli import hear_words
 from polepiece.cli.console import console, show_assumed
+from polepiece.cli.curve_file import CurveFile, check_curve, write_responses
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import Assumed, Changes, GuitarFile, Json, Out, PickupName, Position, Replace, Seed, decimal
 from polepiece.cli.output import Staging, made_here, staged
@@ -77,6 +78,7 @@ def command(
             help="Level at the ear that is assumed for before.wav, 40 to 100; loudness and sharpness depend on it.",
         ),
     ] = 75.0,
+    curve: CurveFile = None,
     replace: Replace = False,
     seed: Seed = 0,
     assumed: Assumed = False,
@@ -95,7 +97,7 @@ def command(
     --also "magnet=alnico-3; lower=0.5mm" -r one.wav -r two.wav --chain edge --loudspeaker box.wav -o sounds
     """
     from polepiece.auditioning import check_listening_level, compare, describe, phrase_for
-    from polepiece.bench import Bench
+    from polepiece.bench import Bench, position_of
     from polepiece.errors import InputError, MeasurementError
     from polepiece.guitar import heard_position
     from polepiece.moves import apply, parse_changes
@@ -114,6 +116,7 @@ def command(
     names = [_names(stem, len(lists)) for stem in _stems(takes)]
     inputs = [Path(one) for one in (file, *takes, *([loudspeaker] if not isinstance(speaker, str) else [])) if one]
     _check_room(takes, Path(out), sounds=len(names[0]))
+    check_curve(curve, [file], replace=replace)
     bench = Bench(seed=seed)
     made: list[hear_words.Made] = []
     faults: dict[str, PolepieceError] = {}
@@ -139,6 +142,10 @@ def command(
             if len(takes) == 1:
                 raise
             faults[str(take)] = error  # the other recordings are not lost
+    if made and curve is not None:
+        there = bench.heard_in(position_of(guitar, pickup.name, position))
+        after = {f"after {k}": apply(guitar, pickup.name, one) for k, one in enumerate(lists, start=1)}
+        write_responses(curve, {k: there.state(one, pickup.name) for k, one in ({"before": guitar} | after).items()})
     if made and json:
         body = hear_words.as_body(made, Path(out), listening_db=listening_db, faults=faults)
         body |= {"position_name": position}

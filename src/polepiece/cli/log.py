@@ -1,6 +1,7 @@
 """``polepiece log``: the history of the guitars on record, and new lines in it."""
 
 from datetime import datetime, time
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -36,6 +37,11 @@ def command(
         int | None,
         typer.Option("--branch", metavar="STATE", help="Go on from this end of another branch, after a merge."),
     ] = None,
+    photo: Annotated[
+        str | None,
+        typer.Option("--photo", metavar="FILE", help="Keep a photo (JPEG, PNG, WebP) of GUITAR; --note says of what."),
+    ] = None,
+    job: Annotated[str | None, typer.Option("--job", metavar="NUMBER", help="The job a --photo belongs to.")] = None,
     as_on: Annotated[
         str | None,
         typer.Option("--as-on", metavar="DATE", help="Print the guitar file as it was on 2026-03-03 (or that T14:30)."),
@@ -50,15 +56,18 @@ def command(
     """
     from polepiece.notebook import open_notebook, read_notebook
 
-    chosen = (("--note", note), ("--keep", keep), ("--as-on", as_on), ("--branch", branch))
+    said = None if photo is not None else note
+    chosen = (("--note", said), ("--keep", keep), ("--as-on", as_on), ("--branch", branch), ("--photo", photo))
     asked = [word for word, given in chosen if given is not None]
     asked += [word for word, given in (("--undo", undo), ("--redo", redo)) if given]
     if len(asked) > 1:
         raise InputError(f"{' and '.join(asked)}: one at a time.")
-    if guitar is None and asked and asked[0] in ("--undo", "--redo", "--as-on", "--branch"):
+    if guitar is None and asked and asked[0] in ("--undo", "--redo", "--as-on", "--branch", "--photo"):
         raise InputError(f"{asked[0]} needs to know which guitar: polepiece log GUITAR {asked[0]}.")
     if (name is not None and keep is None) or (why is not None and keep is None and branch is None):
         raise InputError("--why and --name belong to --keep FILE.")
+    if job is not None and photo is None:
+        raise InputError("--job belongs to --photo FILE.")
     if name is not None and guitar is not None:
         raise InputError("--name is for a new guitar; this one has its name already.")
     only_looking = not asked or asked == ["--as-on"]
@@ -67,6 +76,8 @@ def command(
         if keep is not None:
             entry, state = _kept(book, entry, keep, why, name)
             _tell_state(book, entry, state, json=json)
+        elif entry is not None and photo is not None:
+            _keep_photo(book, entry, photo, note, job, json=json)
         elif entry is not None and branch is not None:
             state = book.choose_branch(entry.id, branch, why=why or "chosen of two branches")
             _tell_state(book, book.guitar_entry(entry.id), state, json=json)
@@ -98,6 +109,26 @@ def _kept(
     if why is None:
         raise InputError('say what was done: --why "bridge pickup lowered by half a millimetre".')
     return entry, book.record(entry.id, guitar, why=why, expect=entry.state_id)
+
+
+def _keep_photo(
+    book: "Notebook", entry: "GuitarEntry", file: str, words: str | None, job: str | None, *, json: bool
+) -> None:
+    from polepiece.notebook import keep_photo, photo_of
+
+    number = next((one.id for one in book.jobs(entry.id) if job in (one.called, str(one.place))), None)
+    if job is not None and number is None:
+        known = ", ".join(one.called for one in book.jobs(entry.id)) or "none yet"
+        raise InputError(f"--job {job}: {entry.name} has no such job; it has: {known}.")
+    kept = keep_photo(
+        book, photo_of(file), label=words or Path(file).name, guitar_id=entry.id, job_id=number if job else None
+    )
+    if json:
+        body = {"notebook": str(book.path), "guitar": guitar_body(entry), "entry": kept.id, "sha256": kept.sha256,
+                "file": str(kept.file), "label": kept.label}  # fmt: skip
+        emit(plain_envelope("log-photo", body))
+        return
+    typer.echo(f"photo kept as entry {kept.id} of {entry.name}: {kept.label}; {kept.file}")
 
 
 def moment_of(text: str) -> datetime:

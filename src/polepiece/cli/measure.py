@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from polepiece.cli import measure_gauss, measure_impedance
+from polepiece.cli import measure_gauss, measure_impedance, measure_table
 from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, plain_envelope
 from polepiece.cli.learnt import learnt_body, learnt_table
@@ -21,8 +21,9 @@ from polepiece.cli.measure_impedance import (
     digits,
     handed_over,
 )
-from polepiece.cli.options import Json, PickupName, Replace, decimal
+from polepiece.cli.options import Json, NotebookFile, PickupName, Replace, decimal
 from polepiece.cli.output import staged, writable
+from polepiece.cli.read_table import ColumnWords, Sheet, TableFile, TableSide, one_of, table_from
 from polepiece.cli.typed_reading import needed, quantity
 from polepiece.errors import InputError
 
@@ -34,6 +35,7 @@ app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, add_completion=Fa
 
 
 app.command(name=measure_gauss.NAME)(measure_gauss.command)
+app.command(name=measure_table.NAME)(measure_table.command)
 
 
 @app.callback()
@@ -123,9 +125,16 @@ def dcr(
 @app.command()
 def meter(
     reading: Annotated[
-        list[str], typer.Option("--reading", metavar="HZ,H,Q", help="Series L and Q at a test frequency, repeatable.")
-    ],
-    dcr: Annotated[str, typer.Option("--dcr", metavar="OHM", help="The multimeter's reading.")],
+        list[str] | None,
+        typer.Option("--reading", metavar="HZ,H,Q", help="Series L and Q at a test frequency, repeatable."),
+    ] = None,
+    dcr: Annotated[
+        str | None, typer.Option("--dcr", metavar="OHM", help="The multimeter's reading; a table may have it.")
+    ] = None,
+    from_table: TableFile = None,
+    column: ColumnWords = None,
+    sheet: Sheet = None,
+    side: TableSide = None,
     temperature: Temperature = 20.0,
     accuracy: Annotated[float, typer.Option("--accuracy", parser=decimal, metavar="%", help="Of the LCR meter.")] = 2.0,
     guitar: TaughtGuitar = None,
@@ -133,6 +142,7 @@ def meter(
     out: NewGuitar = None,
     date: Date = None,
     replace: Replace = False,
+    notebook: NotebookFile = None,
     json: Json = False,
 ) -> None:
     """What an LCR meter's readings say of R, L and C; what they do not say is marked.
@@ -141,11 +151,21 @@ def meter(
 
     Example: polepiece measure meter --dcr 7.8k --reading 120,4.41,0.41 --reading 1000,4.02,2.1
     """
-    from polepiece.measure import deviation_of, direct_resistance, fit_meter, metered_pickup
+    from polepiece.measure import deviation_of, direct_resistance, fit_meter, meter_readings, metered_pickup, one_value
 
+    one_of(reading, from_table, column)
     check_hand_over(guitar, out, None, (), engine=False, replace=replace)
-    readings = [_reading(text, accuracy / 100.0) for text in reading]
-    direct = direct_resistance(needed(dcr, "--dcr", "ohm"), temperature=temperature)
+    readings = [_reading(text, accuracy / 100.0) for text in reading or ()]
+    ohms = quantity(dcr, "--dcr", "ohm")
+    if from_table is not None:
+        given = table_from(from_table, column, sheet=sheet, notebook=notebook).of(pickup, side)
+        readings = list(meter_readings(given, accuracy / 100.0))
+        ohms = one_value(given, "direct resistance") if ohms is None else ohms
+        degrees = one_value(given, "temperature")
+        temperature = temperature if degrees is None else degrees
+    if ohms is None:
+        raise InputError("give the multimeter's reading: --dcr 7.8k, or a column of it in the table.")
+    direct = direct_resistance(ohms, temperature=temperature)
     fit = fit_meter(readings, resistance=deviation_of(direct))
     shown = [one for one in (*fit.parameters, *fit.derived) if one.name in WORDS]
     when = date or datetime.date.today().isoformat()

@@ -9,9 +9,10 @@ from polepiece.cli.console import console, table
 from polepiece.cli.envelope import emit, envelope, pickup_of
 from polepiece.cli.learnt import learnt, learnt_body, learnt_table
 from polepiece.cli.lines import date_of
-from polepiece.cli.options import GuitarFile, Json, PickupName, Replace, Seed
+from polepiece.cli.options import GuitarFile, Json, NotebookFile, PickupName, Replace, Seed
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
+from polepiece.cli.read_table import ColumnWords, Sheet, TableFile, TableSide, one_of, table_from
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError
 from polepiece.typed_number import typed_float
@@ -31,9 +32,13 @@ ProbeSize = Annotated[str, typer.Option("--probe-size-mm", metavar="MM", help="W
 def command(
     file: GuitarFile,
     reading: Annotated[
-        list[str],
+        list[str] | None,
         typer.Option("--reading", "-r", metavar="POLE=VALUE", help="1=38mT, 2=-380G, slug3=41,5mT; repeatable."),
-    ],
+    ] = None,
+    from_table: TableFile = None,
+    column: ColumnWords = None,
+    sheet: Sheet = None,
+    side: TableSide = None,
     pickup_name: PickupName = None,
     probe_height_mm: ProbeHeight = None,
     probe_size_mm: ProbeSize = "2",
@@ -50,6 +55,7 @@ def command(
         typer.Option("--change", "-c", metavar="KEY=VALUE", help="With --out: the move whose intervals are compared."),
     ] = None,
     replace: Replace = False,
+    notebook: NotebookFile = None,
     seed: Seed = 0,
     json: Json = False,
 ) -> None:
@@ -63,10 +69,14 @@ def command(
     from polepiece.bench import Bench
     from polepiece.evidence import find_charge, with_charge
     from polepiece.guitar import write_guitar
-    from polepiece.measure import GaussMeter, parse_gauss_readings
+    from polepiece.measure import GaussMeter, parse_gauss_readings, pole_readings
     from polepiece.moves import parse_changes
 
-    readings = parse_gauss_readings(reading)
+    one_of(reading, from_table, column)
+    if from_table is not None:
+        readings = pole_readings(table_from(from_table, column, sheet=sheet, notebook=notebook).of(pickup_name, side))
+    else:
+        readings = parse_gauss_readings(reading or ())
     if change and out is None:
         raise InputError("--change belongs to --out FILE: it compares the predictions of both guitar files.")
     parse_changes(change or ())

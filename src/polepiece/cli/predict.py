@@ -4,6 +4,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from polepiece.cli.console import console, show_assumed, signed, table
+from polepiece.cli.curve_file import CurveFile, check_curve, write_responses
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
 from polepiece.cli.options import (
     Assumed,
@@ -42,6 +43,7 @@ def command(
     position: Position = None,
     ear: Ears = None,
     out: OutReport = None,
+    curve: CurveFile = None,
     replace: Replace = False,
     draws: Draws = 64,
     seed: Seed = 0,
@@ -63,12 +65,18 @@ def command(
         changes = parse_changes(change)
         if out is not None:
             check_report(out, file, replace=replace)
+        check_curve(curve, [file], replace=replace)
         guitar = guitar_called(file)
         pickup = pickup_of(guitar, pickup_name)
         position = heard_position(guitar, pickup.name, position).name
         with working("predicting"):
             found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws)
         words, why_not = found_words(guitar, pickup.name, changes, position=position, bench=None)
+        if curve is not None:
+            old_level = (
+                {} if found.after_at_old_level is None else {"after, at the old level": found.after_at_old_level}
+            )
+            write_responses(curve, {"before": found.before, "after": found.after} | old_level)
         if out is not None:
             write_report(
                 out, printed(f"{guitar.name}: {found.pickup}", [_said(guitar, found, heard)], _tables(guitar, found))
@@ -77,8 +85,10 @@ def command(
             body = as_body(guitar, found) | {"trade_words": trade_body(words)} | ear_body(heard)
             emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
             return
+        for one in (out, curve):
+            if one is not None:
+                say_written(one)
         if out is not None:
-            say_written(out)
             return
         screen = console()
         screen.print("\n".join(wrap(_said(guitar, found, heard), 80)), markup=False, soft_wrap=True)

@@ -78,7 +78,14 @@ def plan_sheet(guitar: "Guitar", found: "Plan", *, one_table: bool = False) -> "
         if rows
     ]
     title = f"{guitar.name or 'Guitar'}: {answer.title}".rstrip(".")
-    return Printed(title=title, paragraphs=_said(said), tables=tables, after=_said(after))
+    return Printed(title=title, paragraphs=_said(said), tables=tables, after=_said([*after, *_constants()]))
+
+
+def _constants() -> list[str]:
+    """Say which constants are in use where they are not the published ones."""
+    from polepiece.materials import PUBLISHED, constants_words
+
+    return [] if constants_words() == PUBLISHED else [f"Constants in use: {constants_words()}."]
 
 
 def _plan_cells(row: "Row") -> list[str]:
@@ -99,7 +106,8 @@ def printed(title: str, paragraphs: Iterable[str], shown: "Iterable[Table | str]
 
     shown = list(shown)
     return Printed(
-        title=title, paragraphs=list(paragraphs), tables=as_printed(one for one in shown if not isinstance(one, str)),
+        title=title, paragraphs=[*paragraphs, *_constants()],
+        tables=as_printed(one for one in shown if not isinstance(one, str)),
         after=[one for one in shown if isinstance(one, str)],
     )  # fmt: skip
 

@@ -6,4 +6,6 @@ from polepiece.evidence.coil_surface import engine_model
 from polepiece.evidence.learning import Narrowed, narrowed
 from polepiece.evidence.measured import measured_keys, with_measured
 from polepiece.evidence.meter_readings import Readings, with_readings
+from polepiece.evidence.pool.constants import Pooled, pool
+from polepiece.evidence.pool.observed import Proven
 from polepiece.evidence.proof import Evidence, heard_claim, prove

@@ -7,12 +7,13 @@ import difflib
 import hashlib
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
 from importlib import resources
 from typing import Any
 
 from polepiece.errors import InputError
+from polepiece.materials import pooled as pooled_constants
 from polepiece.materials.conductor import Build, Conductor, Enamel, Wire
 from polepiece.materials.curve import KneeCurve, KneeShape
 from polepiece.materials.magnet import MagnetMaterial, Source, Status
@@ -137,7 +138,7 @@ def magnet(slug: str) -> MagnetMaterial:
         If the slug is unknown; the message names the nearest.
     """
     grade = _finishes()[slug][0] if slug in _finishes() else None
-    grades = _magnets()
+    grades = _grades_in_use()
     try:
         return grades[grade or slug]
     except KeyError:
@@ -145,9 +146,29 @@ def magnet(slug: str) -> MagnetMaterial:
         raise _unknown("magnet grade", slug, [*grades, *aliases]) from None
 
 
+def _grades_in_use() -> dict[str, MagnetMaterial]:
+    """Return the published grades, or with what many benches say of them in their place."""
+    pooled = pooled_constants.in_use()
+    return _magnets() if pooled is None else _pooled_magnets(pooled.digest)
+
+
+@lru_cache(maxsize=4)
+def _pooled_magnets(_: str) -> dict[str, MagnetMaterial]:
+    pooled = pooled_constants.in_use()
+    assert pooled is not None
+    found = dict(_magnets())
+    for slug, one in pooled.grades.items():
+        if slug in found:
+            middle = {key: one.constants[key][0] for key in pooled_constants.QUANTITIES}
+            ends = {key: one.constants[key][1:] for key in pooled_constants.QUANTITIES}
+            moved = found[slug].with_constants(**middle, limit=True)
+            found[slug] = replace(moved, spread=found[slug].spread | ends, together=one.together)
+    return found
+
+
 def magnets() -> tuple[MagnetMaterial, ...]:
     """Every grade, in the order of the data file (aliases of finishes left out)."""
-    return tuple(_magnets().values())
+    return tuple(_grades_in_use().values())
 
 
 def finish(slug: str) -> Finish | None:
@@ -210,14 +231,20 @@ def steel(name: str) -> SteelMaterial:
         If the name is unknown; the message names the nearest.
     """
     try:
-        return _steels()[name]
+        found = _steels()[name]
     except KeyError:
         raise _unknown("steel", name, _steels()) from None
+    pooled = pooled_constants.in_use()
+    if pooled is None or pooled.steel is None:
+        return found
+    value, low, high = pooled.steel
+    spread = found.spread | {"reversible_permeability": (low, high)}
+    return replace(found, reversible_permeability=value, spread=spread)
 
 
 def steels() -> tuple[SteelMaterial, ...]:
     """Every steel, in the order of the data file."""
-    return tuple(_steels().values())
+    return tuple(steel(name) for name in _steels())
 
 
 @cache
@@ -299,9 +326,17 @@ def enamel() -> Enamel:
     return _conductor_table()[2]
 
 
-@cache
 def constants_hash() -> str:
-    """Fingerprint of the data files, "sha256:" and 16 hexadecimal digits: results carry it."""
+    """Fingerprint of the constants in use, "sha256:" and 16 hexadecimal digits: results carry it."""
+    pooled = pooled_constants.in_use()
+    if pooled is None:
+        return published_hash()
+    return f"sha256:{hashlib.sha256(f'{published_hash()} {pooled.digest}'.encode()).hexdigest()[:16]}"
+
+
+@cache
+def published_hash() -> str:
+    """Fingerprint of the data files, whichever constants are in use."""
     digest = hashlib.sha256()
     for name in sorted(DATA_FILES):
         digest.update(name.encode() + b"\0" + _bytes(name) + b"\0")

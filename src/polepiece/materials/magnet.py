@@ -46,6 +46,8 @@ class MagnetMaterial:
     note: str = ""
     spread: dict[str, tuple[float, float]] = field(default_factory=dict, hash=False)
     sources: tuple[Source, ...] = ()
+    together: tuple[tuple[float, ...], ...] = ()  # correlations of remanence, coercivity, energy product and recoil
+    #                                               permeability from bar to bar; empty: none is known
 
     def __post_init__(self) -> None:
         if not 1.0 <= self.recoil_permeability <= 20.0:

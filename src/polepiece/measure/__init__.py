@@ -10,6 +10,7 @@ from polepiece.measure.files import (
     read_record,
     read_signal,
     read_taken,
+    table_bytes,
     taken_from,
 )
 from polepiece.measure.ledger.agreement import (
@@ -22,6 +23,14 @@ from polepiece.measure.ledger.agreement import (
     coverage,
     normalised_error,
     readable_ledgers,
+)
+from polepiece.measure.ledger.calibration import (
+    Calibration,
+    Share,
+    added,
+    calibration,
+    calibration_chart,
+    multiples,
 )
 from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial, Kind, Side, TrialPlan
 from polepiece.measure.listening.preference import PreferencePlan, Preferences, PreferenceTrial
@@ -71,4 +80,14 @@ from polepiece.measure.sweep.ratio import RatioSpectrum, ratio_of
 from polepiece.measure.sweep.record import MeasuredPickup, measured_pickup
 from polepiece.measure.sweep.relaxation import static_inductance
 from polepiece.measure.sweep.transfer import PickupTransfer, transfer_of
+from polepiece.measure.tables.columns import plain_head
+from polepiece.measure.tables.grid import Grid, grid_of
+from polepiece.measure.tables.readings import (
+    ReadTable,
+    meter_readings,
+    one_value,
+    pole_readings,
+    read_table,
+    said_columns,
+)
 from polepiece.measure.uncertainty import NINETY, half_width

@@ -11,6 +11,7 @@ from polepiece.arrays import FloatArray
 from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.estimate import Estimate
 from polepiece.measure.sweep.excitation import SweepSignal
+from polepiece.measure.tables.grid import LARGEST_TABLE
 from polepiece.sound import Recording, decode
 from polepiece.sound import read as read_sound
 
@@ -94,6 +95,21 @@ def read_record(path: str | Path, what: str) -> tuple[dict[str, Any], str]:
     except (ValueError, RecursionError) as error:
         raise InputError(f"{where}: this is no JSON record of {what} ({error}). Is it the recording?") from None
     return found, hashlib.sha256(raw).hexdigest()
+
+
+def table_bytes(path: str | Path) -> bytes:
+    """Return the bytes of a table of readings, at most one more than is read of one.
+
+    Raises
+    ------
+    InputError
+        When it is not there.
+    """
+    where = Path(path)
+    if not where.is_file():
+        raise InputError(f"{where}: there is no such file; a table of readings is needed, *.csv or *.xlsx.")
+    with where.open("rb") as file:
+        return file.read(LARGEST_TABLE + 1)
 
 
 def estimates_of(record: Mapping[str, Any]) -> tuple[Estimate, ...]:

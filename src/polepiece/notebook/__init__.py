@@ -10,10 +10,25 @@ from polepiece.notebook.archive import (
 )
 from polepiece.notebook.backups import KEPT_BEFORE, KEPT_DAILY, backup_to, backups_of, restore
 from polepiece.notebook.checking import Checked, check_notebook
+from polepiece.notebook.column_names import keep_columns, kept_columns
 from polepiece.notebook.connection import notebook_path
 from polepiece.notebook.end_note import forget_end
 from polepiece.notebook.evidence import LEDGER
 from polepiece.notebook.fits import PartFit, owned_bars, part_fit
+from polepiece.notebook.learned import (
+    PAGE,
+    Counted,
+    Mean,
+    Paged,
+    Swap,
+    Told,
+    counted_lines,
+    grade_lines,
+    grade_means,
+    grades_proven,
+    unproven_swaps,
+)
+from polepiece.notebook.photos import PhotoEntry, keep_photo, photo_bytes, photo_fault, photo_of, photos, photos_folder
 from polepiece.notebook.reading import read_notebook
 from polepiece.notebook.records import (
     NOTE_SORTS,

@@ -1,9 +1,9 @@
 """A guitar with its whole history as one file, and back; or the whole notebook.
 
 The archive is a zip: ``manifest.json`` (schema, guitars, SHA-256 and size of every member), ``entries.jsonl`` (one
-entry of the journal a line, in order, references by uuid), ``states/<uuid>.toml`` (guitar files) and
-``sounds/<sha256>.wav|flac``. The same content gives the same bytes. What one writes the other reads: every line is
-judged by the reader's own rules before it is written.
+entry of the journal a line, in order, references by uuid), ``states/<uuid>.toml`` (guitar files),
+``sounds/<sha256>.wav|flac`` and ``photos/<sha256>.jpg|png|webp``. The same content gives the same bytes. What one
+writes the other reads: every line is judged by the reader's own rules before it is written.
 """
 
 from collections.abc import Iterator, Sequence
@@ -15,11 +15,12 @@ from sqlalchemy.orm import Session, undefer
 
 from polepiece import __version__
 from polepiece.errors import GuitarFileError, InputError, NotebookError
-from polepiece.notebook.archive_check import BRANCHED, SCHEMA, SCHEMAS, check_entries, guitars_of
+from polepiece.notebook.archive_check import BRANCHED, SCHEMA, SCHEMAS, WITH_PHOTOS, check_entries, guitars_of
 from polepiece.notebook.archive_lines import line_of, read_line
 from polepiece.notebook.archive_zip import ENTRIES, Packer, packing, refused, unpacking
 from polepiece.notebook.histories import entry_of
 from polepiece.notebook.merging import Merging
+from polepiece.notebook.photos import photo_bytes, photo_fault, photos, put_photo
 from polepiece.notebook.records import GuitarEntry
 from polepiece.notebook.schema import BranchChoiceRow, Entry, GuitarRow, RecordingRow, SoundRow, StateRow
 from polepiece.notebook.store import Notebook
@@ -100,6 +101,7 @@ def _export(notebook: Notebook, path: Path, *, replace: bool, guitar_id: int | N
             _add_sounds(session, packer, guitar_id)
             known = [{"uuid": row.uuid, "name": row.name, "created": row.created} for row in guitars]
             schema = BRANCHED if _branched(session, guitar_id) else SCHEMA
+            schema = WITH_PHOTOS if _add_photos(notebook, packer, guitar_id) else schema
             packer.finish({"schema": schema, "version": __version__, "guitars": known})
     return path
 
@@ -147,6 +149,14 @@ def _add_sounds(session: Session, packer: Packer, guitar_id: int | None) -> None
         session.expunge(one)
 
 
+def _add_photos(notebook: Notebook, packer: Packer, guitar_id: int | None) -> int:
+    """Add the photos whose files are whole; return how many. One that is gone has its line alone."""
+    whole = {one.file.name: one for one in photos(notebook, guitar_id) if not photo_fault(one.file, one.sha256)}
+    for name, one in sorted(whole.items()):
+        packer.add(f"photos/{name}", photo_bytes(one))
+    return len(whole)
+
+
 def _branched(session: Session, guitar_id: int | None) -> bool:
     states, choices = (
         select(func.count(StateRow.id)).where(StateRow.branch == 1),
@@ -167,6 +177,8 @@ def _import(notebook: Notebook, path: Path, *, alone: bool, merge: bool) -> Merg
             check_entries(archive, guitars)
         except (InputError, UnicodeDecodeError) as error:
             raise refused(path, str(error).rstrip(".")) from None
+        for name in archive.names("photos"):  # on the disk before their lines; of a refused archive they do no harm
+            put_photo(notebook, name.removeprefix("photos/"), archive.read(name))
         with notebook._write() as session:
             merging = Merging(session, archive, merge=merge)
             numbers = merging.guitars(guitars)

@@ -9,11 +9,12 @@ from polepiece.notebook.archive_lines import KINDS, UUID, Line, check_moment, re
 from polepiece.notebook.archive_zip import ENTRIES, Archive
 from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.evidence import sound_fault
+from polepiece.notebook.photos import is_photo, photo_kind
 from polepiece.notebook.records import SHORT, text_fault
 
-SCHEMA, BRANCHED = "polepiece/archive/1", "polepiece/archive/2"
+SCHEMA, BRANCHED, WITH_PHOTOS = "polepiece/archive/1", "polepiece/archive/2", "polepiece/archive/3"
 """The second is written where a guitar has branches, which a reader of the first cannot know."""
-SCHEMAS = (SCHEMA, BRANCHED)
+SCHEMAS = (SCHEMA, BRANCHED, WITH_PHOTOS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +71,8 @@ def check_entries(archive: Archive, guitars: list[dict[str, str]]) -> None:
     seen: dict[str, Kept] = {}
     sounds: set[str] = set()
     states: dict[str, Restored | None] = {}  # by the name of the member
-    branched = archive.head["schema"] == BRANCHED
+    branched = archive.head["schema"] != SCHEMA
+    photos: set[str] = set()
     for number, text in enumerate(archive.lines(ENTRIES), start=1):
         line = read_line(text, number)
         where = f"entries.jsonl line {number}"
@@ -82,6 +84,8 @@ def check_entries(archive: Archive, guitars: list[dict[str, str]]) -> None:
         seen[line.uuid] = Kept(kind=line.kind, guitar=line.guitar)
         if line.kind == "sound":
             sounds.add(line.values["sha256"])
+        if line.kind == "note" and is_photo(line.values["body"] or {}):
+            photos.add(f"photos/{line.values['body']['sha256']}.{line.values['body']['kind']}")
         if line.kind == "state":
             there = line.values["restores_id"]
             restored = None if there is None else Restored(where, line.values["act"], f"states/{there}.toml")
@@ -92,6 +96,7 @@ def check_entries(archive: Archive, guitars: list[dict[str, str]]) -> None:
     if any(not one.parents for one in trees.values()):
         raise InputError("a guitar has no state")
     _check_sounds(archive, sounds)
+    _check_photos(archive, photos)
 
 
 def _check_references(line: Line, seen: Mapping[str, Kept], where: str) -> None:
@@ -153,3 +158,16 @@ def _check_sounds(archive: Archive, wanted: set[str]) -> None:
             raise InputError(f"{name} does not have the hash it is named by")
         if fault := sound_fault(archive.read(name), name.rpartition(".")[2]):
             raise InputError(f"{name} {fault}")
+
+
+def _check_photos(archive: Archive, wanted: set[str]) -> None:
+    """Every photo belongs to a line and has its hash; a line whose photo was gone at the export has none."""
+    there = archive.names("photos")
+    if (there and archive.head["schema"] != WITH_PHOTOS) or not set(there) <= wanted:
+        raise InputError("its photos/ do not belong to lines in entries.jsonl")
+    for name in there:
+        digest, _, kind = name.removeprefix("photos/").partition(".")
+        if archive.digest(name) != digest:
+            raise InputError(f"{name} does not have the hash it is named by")
+        if photo_kind(archive.read(name)) != kind:
+            raise InputError(f"{name} is not what its name says, by its first bytes")

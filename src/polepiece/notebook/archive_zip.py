@@ -20,10 +20,14 @@ from polepiece.notebook.limits import LONGEST_LINE, MOST_ENTRIES
 MANIFEST, ENTRIES = "manifest.json", "entries.jsonl"
 NAMES = re.compile(
     r"manifest\.json|entries\.jsonl|states/[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}\.toml|sounds/[0-9a-f]{64}\.(wav|flac)"
+    r"|photos/[0-9a-f]{64}\.(jpg|png|webp)"
 )
 MOST_MEMBERS = 100_000
 MOST_BYTES = 2 * 1024**3  # of all members, unpacked
-MOST_OF = {"manifest.json": 64 * 1024**2, "entries.jsonl": 512 * 1024**2, "states": 1024**2, "sounds": 64 * 1024**2}
+MOST_OF = {
+    "manifest.json": 64 * 1024**2, "entries.jsonl": 512 * 1024**2, "states": 1024**2, "sounds": 64 * 1024**2,
+    "photos": 32 * 1024**2,
+}  # fmt: skip
 RATIO = 100  # unpacked to packed; what would shrink more is stored as it is
 FREE = 64 * 1024  # bytes that may shrink by any ratio
 CHUNK = 256 * 1024
@@ -88,7 +92,7 @@ class Packer:
     def _put(self, name: str, pieces: Iterable[bytes], size: int, packed: int) -> None:
         info = zipfile.ZipInfo(name, date_time=(1980, 1, 1, 0, 0, 0))
         info.create_system, info.external_attr, info.file_size = 3, 0o600 << 16, size
-        shrunk = not name.startswith("sounds/") and size <= RATIO // 2 * max(packed, 1)
+        shrunk = not name.startswith(("sounds/", "photos/")) and size <= RATIO // 2 * max(packed, 1)
         info.compress_type = zipfile.ZIP_DEFLATED if shrunk or size <= FREE else zipfile.ZIP_STORED
         with self._zip.open(info, "w") as member:
             for piece in pieces:

@@ -4,7 +4,7 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
@@ -15,6 +15,7 @@ from polepiece.errors import NotebookError
 from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.chain import verify
 from polepiece.notebook.end_note import read_end
+from polepiece.notebook.photos import photo_faults
 from polepiece.notebook.records import stamp
 from polepiece.notebook.rescue import copied
 from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
@@ -59,6 +60,7 @@ def check_notebook(path: Path) -> Checked:
                 _of_this_version(connection, path)
                 for part in (_pages, schema_faults, _chain, _references, _sounds, _json, _moments, _histories):
                     faults += _found(part(connection))
+                faults += _found(photo_faults(path, _figures(connection)))
                 faults += _found(end_faults(connection, end))
                 good, there = still_whole(connection)
                 last = connection.execute("SELECT at FROM journal ORDER BY id DESC LIMIT 1").fetchone()
@@ -131,6 +133,15 @@ def _json(connection: sqlite3.Connection) -> Iterator[str]:
                 good = False
             if not good:
                 yield f"entry {number}: its {column} is no JSON object"
+
+
+def _figures(connection: sqlite3.Connection) -> Iterator[tuple[int, dict[str, object]]]:
+    """Yield the figures of the notes that are of photos, or look so."""
+    for number, text in connection.execute("SELECT id, body FROM notes WHERE body LIKE '%polepiece/photo/%'"):
+        with suppress(ValueError, TypeError, RecursionError):  # said by `_json`
+            body = json.loads(text)
+            if isinstance(body, dict):
+                yield number, body
 
 
 def _moments(connection: sqlite3.Connection) -> Iterator[str]:

@@ -16,7 +16,7 @@ from sqlalchemy.pool import QueuePool
 
 from polepiece.errors import DamagedNotebookError, NotebookError, ReadOnlyNotebookError
 from polepiece.notebook.backups import backup_before, folder_of
-from polepiece.notebook.end_note import read_end
+from polepiece.notebook.end_note import End, read_end
 from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import faults_at_opening, still_whole
 
@@ -52,10 +52,11 @@ def open_engine(path: Path) -> Engine:
     try:
         with in_words(path):
             _write_ahead(engine)
+            end = read_end(path)  # before the file is looked at: another program may be making it
             with engine.connect() as connection:
                 found = _revision(connection, path)
             if found != REVISIONS[-1]:
-                _upgrade(engine, path, found)
+                _upgrade(engine, path, found, end)
             _check(engine, path)
     except BaseException:
         engine.dispose()
@@ -84,7 +85,7 @@ def open_unchanging(path: Path) -> Engine:
     return engine
 
 
-def _upgrade(engine: Engine, path: Path, found: str | None) -> None:
+def _upgrade(engine: Engine, path: Path, found: str | None, end: End | None) -> None:
     """Run what is pending; another program may have done so while this one waited for its turn.
 
     A step may write a table anew, for which SQLite wants foreign keys off from before the transaction; they are all
@@ -94,7 +95,7 @@ def _upgrade(engine: Engine, path: Path, found: str | None) -> None:
 
     if found is not None:
         backup_before(path, found)
-    elif (end := read_end(path)) is not None:
+    elif end is not None:
         raise DamagedNotebookError(
             f"{path} is damaged (it is empty, and entry {end.entry} was acknowledged). {_ways(path)}"
         )

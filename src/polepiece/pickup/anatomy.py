@@ -23,6 +23,7 @@ from polepiece.materials import (
     SteelLaw,
     catalogue,
     from_constants,
+    in_use,
 )
 
 UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the other grades
@@ -187,6 +188,9 @@ def magnet_law(magnet: Magnet, material: "MagnetMaterial | None" = None) -> Magn
     """Return how the bar behaves: curve, recoil and charge history. Unknown charge: as outside."""
     stuff = material or magnet_material(magnet)
     charge = 1.0 if magnet.charge in ("unknown", "outside") else magnet.charge
+    pooled = in_use()
+    if magnet.charge == "outside" and pooled is not None and pooled.charge is not None:
+        charge = min(pooled.charge[0], 1.0)  # as bars that are said to be charged outside come
     return MagnetLaw(
         curve=stuff.curve,
         recoil_permeability=stuff.recoil_permeability,

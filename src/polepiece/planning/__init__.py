@@ -13,6 +13,8 @@ from polepiece.planning.complaints import (
     read_complaints,
 )
 from polepiece.planning.constraints import Constraints, bar_name, parse_constraints
+from polepiece.planning.drawer_set import RULE as DRAWER_RULE
+from polepiece.planning.drawer_set import DrawerSet, Voice, drawer_set
 from polepiece.planning.faults import FAULTS, PHASE, Fault
 from polepiece.planning.gate import Cause, Finding, fault_gate
 from polepiece.planning.kept import read_plan

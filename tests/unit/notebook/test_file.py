@@ -2,6 +2,7 @@
 
 import errno
 import os
+import random
 import sqlite3
 import stat
 import subprocess
@@ -12,8 +13,9 @@ import pytest
 
 from polepiece.errors import NotebookError
 from polepiece.guitar import Guitar
-from polepiece.notebook import Notebook, Part, notebook_path, open_notebook
+from polepiece.notebook import Notebook, Part, notebook_path, open_notebook, unproven_swaps
 from polepiece.notebook.schema import TABLES, BranchChoiceRow, StateRow
+from tests.unit.notebook.ledgers import drawn_ledger, with_bar
 
 
 def refused(path: Path) -> str:
@@ -207,6 +209,11 @@ def test_looking_loads_neither_numerical_libraries_nor_migrations(tmp_path: Path
 
 def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -> None:
     fill(notebook, guitar)
+    entry = notebook.guitars()[0]
+    state = notebook.record(entry.id, with_bar(notebook.guitar(entry.id), "neck", "ceramic-8"), why="swap")
+    ledger = drawn_ledger(random.Random(1), "neck", ("magnet=ceramic-8",))
+    notebook.keep_ledger(entry.id, ledger.to_dict(), state_id=state.id)
+    unproven_swaps(notebook)  # counts them
     stranger = sqlite3.connect(notebook.path)
     for table in TABLES:
         columns = [row[1] for row in stranger.execute(f"PRAGMA table_info({table})")]

@@ -18,7 +18,7 @@ from polepiece.notebook.upgrade import STEPS, script_directory, upgrade
 SECOND = """
 from alembic import op
 import sqlalchemy as sa
-revision, down_revision = "9000", "0003"
+revision, down_revision = "9000", "0010"
 
 def upgrade():
     op.create_table("luthiers", sa.Column("id", sa.Integer(), primary_key=True))

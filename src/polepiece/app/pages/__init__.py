@@ -5,6 +5,20 @@ A page that sets what was measured beside what was computed comes after the work
 
 from types import ModuleType
 
-from polepiece.app.pages import drawer, grades, guitar, hear, listen, new_guitar, overview, plan, prove, worksheet
+from polepiece.app.pages import (
+    drawer,
+    grades,
+    guitar,
+    hear,
+    learned,
+    listen,
+    new_guitar,
+    overview,
+    plan,
+    prove,
+    worksheet,
+)
 
-PAGES: tuple[ModuleType, ...] = (overview, new_guitar, guitar, grades, plan, hear, worksheet, prove, listen, drawer)
+PAGES: tuple[ModuleType, ...] = (
+    overview, new_guitar, guitar, grades, plan, hear, worksheet, prove, listen, drawer, learned,
+)  # fmt: skip

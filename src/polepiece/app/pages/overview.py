@@ -6,6 +6,7 @@ from collections.abc import Callable
 from nicegui import events, ui
 
 from polepiece.app.guitar.boxes import LARGEST_FILE, NOT_TAKEN, guitar_in
+from polepiece.app.pages.learned import PAGE as LEARNED
 from polepiece.app.pages.new_guitar import PAGE as NEW_GUITAR
 from polepiece.app.plan.form import limits_in_words
 from polepiece.app.server import shared
@@ -92,6 +93,8 @@ class BenchView:
                     with ui.element("li"):
                         link(made.address, f"{made.guitar}, {made.words}")
                         text("span", f" (made {made.recorded.at:%Y-%m-%d %H:%M} UTC)")
+            with ui.element("p"):
+                link(LEARNED.path, "what was learned from all that is proven").mark("learned")
         with self.log:
             text("h2", "Lately")
             with ui.element("ul").classes("small log"):

@@ -14,6 +14,7 @@ from polepiece.app.sheet.bench_mode import BenchMode
 from polepiece.app.sheet.choice import view_of
 from polepiece.app.sheet.done import DoneCard
 from polepiece.app.sheet.fields import SheetFields
+from polepiece.app.sheet.from_table import FromTable
 from polepiece.app.sheet.head import SheetHead
 from polepiece.app.sheet.log import Figure
 from polepiece.app.sheet.shelf import PRINT, Asked
@@ -120,6 +121,7 @@ class SheetView:
             self._printing()
             self._jumps(sheet)
             text("p", WRITTEN, "soft small off-bench")
+            FromTable(self.what.key, self.what.base.id, sheet, self._follow)
             fields.bench()
             self._cautions(sheet)
             with ui.element("section").classes("card sheet-part bench-screen"):

@@ -17,6 +17,7 @@ from polepiece.app.widgets.controls import choice, link, press, text, words_of
 from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.guitar import usual_position
+from polepiece.materials import PUBLISHED, constants_words
 from polepiece.moves import plainly
 
 LINKED: list[Place] = []  # the pages that the header links to, set once when the application is put together
@@ -73,7 +74,8 @@ def frame(
             _News(desk, main)
         yield
     with ui.element("footer").classes("foot"):
-        text("p", f"polepiece {__version__}. Computed values carry the assumptions listed with them.")
+        pooled = "" if constants_words() == PUBLISHED else f" Constants in use: {constants_words()}."
+        text("p", f"polepiece {__version__}. Computed values carry the assumptions listed with them.{pooled}")
         look = look if look in LOOKS else "system"
         choice("Look", LOOKS, look, lambda value: dark.set_value(_DARK.get(value)), mark="choose-look", cookie=LOOK)
 

@@ -1,0 +1,1 @@
+"""Readings of gauss and LCR meters that come as a table: CSV or XLSX."""

@@ -1,0 +1,204 @@
+"""Photos of a guitar or a job: files beside the notebook under their SHA-256, and a sealed line of the journal each.
+
+The notebook itself stays small; `check` holds every file against its hash. Archives carry them; backups of the notebook
+do not: they lie in the folder that `photos_folder` names.
+"""
+
+import hashlib
+import os
+import re
+import tempfile
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from sqlalchemy import select
+from sqlalchemy.orm import undefer
+
+from polepiece.errors import InputError, NotebookError
+from polepiece.notebook.records import SHORT, checked, moment
+from polepiece.notebook.schema import Json, NoteRow
+from polepiece.notebook.store import Notebook
+
+PHOTO = "polepiece/photo/1"
+LARGEST_PHOTO = 32 * 1024 * 1024  # bytes
+HEADS = {"jpg": b"\xff\xd8\xff", "png": b"\x89PNG\r\n\x1a\n", "webp": b"RIFF"}
+_LINE = "photo: "
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoEntry:
+    """A photo on record: what a person calls it, of which guitar and job, and the file it lies in."""
+
+    id: int
+    at: datetime
+    guitar_id: int | None
+    job: str | None  # uuid
+    label: str
+    sha256: str
+    size: int
+    file: Path
+
+
+def photos_folder(path: Path) -> Path:
+    """Return where the photos of the notebook at ``path`` lie."""
+    return path.with_name(f"{path.name}-photos")
+
+
+def photo_kind(data: bytes) -> str:
+    """Return the ending for the bytes of a photo.
+
+    Raises
+    ------
+    InputError
+        When it is too large, or no JPEG, PNG or WebP by its first bytes.
+    """
+    if len(data) > LARGEST_PHOTO:
+        raise InputError(f"the photo has {len(data) / 2**20:.0f} MiB; at most {LARGEST_PHOTO >> 20} are kept.")
+    for kind, head in HEADS.items():
+        if data.startswith(head) and (kind != "webp" or data[8:12] == b"WEBP"):
+            return kind
+    raise InputError("the photo is no JPEG, PNG or WebP by its first bytes; save it as one of these.")
+
+
+def photo_of(path: Path | str) -> bytes:
+    """Return the bytes of a photo's file, at most one more than are kept.
+
+    Raises
+    ------
+    InputError
+        When it is not there.
+    """
+    where = Path(path)
+    if not where.is_file():
+        raise InputError(f"{where}: there is no such file; check the name and the folder.")
+    with where.open("rb") as file:
+        return file.read(LARGEST_PHOTO + 1)
+
+
+def keep_photo(notebook: Notebook, data: bytes, *, label: str, guitar_id: int, job_id: int | None = None) -> PhotoEntry:
+    """Keep a photo; its file is on the disk before its line is written. The same bytes are kept once.
+
+    Parameters
+    ----------
+    notebook : Notebook
+    data : bytes
+        Of the whole file: JPEG, PNG or WebP, at most 32 MiB.
+    label : str
+        What it shows.
+    guitar_id : int
+    job_id : int, optional
+        A job of that guitar.
+
+    Raises
+    ------
+    InputError
+        When it is no photo, or the job is of another guitar.
+    NotebookError
+        When the folder cannot be written to.
+    """
+    words, kind = checked(label, "label", SHORT), photo_kind(data)
+    entry = notebook.guitar_entry(guitar_id)
+    job = None if job_id is None else notebook.job(job_id)
+    if job is not None and job.guitar_id != guitar_id:
+        raise InputError(f"job {job.called} is not of guitar {guitar_id}.")
+    digest = hashlib.sha256(data).hexdigest()
+    put_photo(notebook, f"{digest}.{kind}", data)
+    body: Json = {"schema": PHOTO, "sha256": digest, "kind": kind, "size": len(data), "label": words,
+                  "job": None if job is None else job.uuid}  # fmt: skip
+    of_job = "" if job is None else f" (job {job.called})"
+    note = notebook.write_note(
+        guitar_id, f"{_LINE}{words}{of_job}, {digest[:12]}", state_id=entry.state_id, body=body
+    )  # fmt: skip
+    return _entry(notebook.path, note.id, note.at, guitar_id, body)
+
+
+def photos(notebook: Notebook, guitar_id: int | None = None) -> list[PhotoEntry]:
+    """Return the photos of a guitar, or all, oldest first; the same bytes may stand under several labels."""
+    query = select(NoteRow).where(NoteRow.text.startswith(_LINE, autoescape=True)).order_by(NoteRow.id)
+    if guitar_id is not None:
+        query = query.where(NoteRow.guitar_id == guitar_id)
+    with notebook._read() as session:
+        rows = session.scalars(query.options(undefer(NoteRow.body))).all()
+        return [_entry(notebook.path, row.id, moment(row.at), row.guitar_id, row.body)
+                for row in rows if row.body is not None and is_photo(row.body)]  # fmt: skip
+
+
+def photo_bytes(entry: PhotoEntry) -> bytes:
+    """Return the bytes of a photo, held against their hash.
+
+    Raises
+    ------
+    NotebookError
+        When the file is gone or damaged.
+    """
+    if fault := photo_fault(entry.file, entry.sha256):
+        raise NotebookError(f"photo {entry.label!r} (entry {entry.id}): {fault}.")
+    return entry.file.read_bytes()
+
+
+def photo_fault(file: Path, digest: str) -> str:
+    """Return what is wrong with the file of a photo, or nothing."""
+    try:
+        data = file.read_bytes()
+    except OSError as error:
+        return f"its file {file} cannot be read ({error.strerror})"
+    return "" if hashlib.sha256(data).hexdigest() == digest else f"the bytes of {file} do not have its hash"
+
+
+def is_photo(body: Json) -> bool:
+    """Tell whether the figures of a note are those of a photo."""
+    return (
+        body.get("schema") == PHOTO and bool(_DIGEST.fullmatch(str(body.get("sha256")))) and body.get("kind") in HEADS
+    )
+
+
+def photo_faults(path: Path, bodies: Iterator[tuple[int, Json]]) -> Iterator[str]:
+    """Yield the photos among these notes whose files are gone or damaged; ``path`` is that of the notebook."""
+    for number, body in bodies:
+        if is_photo(body):
+            file = photos_folder(path) / f"{body['sha256']}.{body['kind']}"
+            if fault := photo_fault(file, str(body["sha256"])):
+                yield f"entry {number}: a photo, {fault}"
+
+
+def _entry(path: Path, number: int, at: datetime, guitar_id: int | None, body: Json) -> PhotoEntry:
+    job, size = body.get("job"), body.get("size")
+    return PhotoEntry(
+        id=number, at=at, guitar_id=guitar_id, job=None if job is None else str(job), label=str(body.get("label", "")),
+        sha256=str(body["sha256"]), size=size if isinstance(size, int) else 0,
+        file=photos_folder(path) / f"{body['sha256']}.{body['kind']}",
+    )  # fmt: skip
+
+
+def put_photo(notebook: Notebook, name: str, data: bytes) -> None:
+    """Write the file of a photo, named by its hash, whole or not at all; one that is there is put right.
+
+    Raises
+    ------
+    NotebookError
+        When the notebook can only be read, or its folder not be written to.
+    """
+    if notebook.reading:
+        raise NotebookError(notebook.reading)
+    folder = photos_folder(notebook.path)
+    target = folder / name
+    if target.is_file() and target.stat().st_size == len(data) and not photo_fault(target, name.partition(".")[0]):
+        return
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        handle, hidden = tempfile.mkstemp(prefix=".polepiece-", suffix=".part", dir=folder)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            os.replace(hidden, target)
+        finally:
+            with suppress(FileNotFoundError):
+                os.unlink(hidden)
+    except OSError as error:
+        raise NotebookError(f"the photo cannot be written to {folder} ({error.strerror or error}).") from None

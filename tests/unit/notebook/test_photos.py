@@ -1,0 +1,68 @@
+"""Photos beside the notebook: kept under their hash, on the disk before their line, missed by the check when gone."""
+
+import random
+from pathlib import Path
+
+import pytest
+
+from polepiece.errors import InputError, NotebookError
+from polepiece.guitar import Guitar
+from polepiece.notebook import Notebook, check_notebook, keep_photo, photo_bytes, photos, photos_folder
+
+KINDS = {"jpg": b"\xff\xd8\xff\xe0", "png": b"\x89PNG\r\n\x1a\n", "webp": b"RIFF....WEBP"}
+
+
+def test_photos_come_back_byte_for_byte_and_once(notebook: Notebook, guitar: Guitar) -> None:
+    draw = random.Random(2)
+    entry = notebook.add_guitar(guitar)
+    job = notebook.open_job(entry.id, "neck: muddy")
+    wanted = []
+    for k in range(12):
+        data = draw.choice(list(KINDS.values())) + draw.randbytes(draw.randint(0, 5000))
+        kept = keep_photo(notebook, data, label=f"<b>{k}</b>", guitar_id=entry.id, job_id=job.id if k % 2 else None)
+        wanted.append((kept.sha256, data))
+        assert kept.file.is_file() and oct(kept.file.stat().st_mode)[-3:] == "600"  # only its owner's
+    found = photos(notebook, entry.id)
+    assert [(one.sha256, photo_bytes(one)) for one in found] == wanted
+    assert [one.job for one in found] == [job.uuid if k % 2 else None for k in range(12)]
+    again = keep_photo(notebook, wanted[0][1], label="again", guitar_id=entry.id)
+    assert again.file == found[0].file
+    assert len(list(photos_folder(notebook.path).iterdir())) == len({sha for sha, _ in wanted})
+    assert check_notebook(notebook.path).faults == ()
+
+
+@pytest.mark.parametrize("spoil", ["gone", "changed"])
+def test_the_check_misses_a_photo(notebook: Notebook, guitar: Guitar, spoil: str) -> None:
+    entry = notebook.add_guitar(guitar)
+    kept = keep_photo(notebook, KINDS["png"] + b"x", label="bar", guitar_id=entry.id)
+    if spoil == "gone":
+        kept.file.unlink()
+    else:
+        kept.file.write_bytes(KINDS["png"] + b"y")
+    (fault,) = check_notebook(notebook.path).faults
+    assert f"entry {kept.id}: a photo" in fault
+    with pytest.raises(NotebookError, match="photo 'bar'"):
+        photo_bytes(kept)
+    keep_photo(notebook, KINDS["png"] + b"x", label="bar", guitar_id=entry.id)  # the same photo again puts it right
+    assert check_notebook(notebook.path).faults == ()
+
+
+def test_what_is_no_photo_and_no_job_of_this_guitar_is_refused(notebook: Notebook, guitar: Guitar) -> None:
+    entry, other = notebook.add_guitar(guitar), notebook.add_guitar(guitar)
+    job = notebook.open_job(other.id, "neck: muddy")
+    for data in (b"", b"GIF89a", b"RIFF....WAVE", b"<svg onload=alert(1)>"):
+        with pytest.raises(InputError, match="no JPEG, PNG or WebP"):
+            keep_photo(notebook, data, label="x", guitar_id=entry.id)
+    with pytest.raises(InputError, match="is not of guitar"):
+        keep_photo(notebook, KINDS["jpg"], label="x", guitar_id=entry.id, job_id=job.id)
+    assert not photos_folder(notebook.path).exists() and photos(notebook) == []
+
+
+def test_a_folder_that_cannot_be_made_is_said_and_nothing_is_written(
+    notebook: Notebook, guitar: Guitar, tmp_path: Path
+) -> None:
+    entry = notebook.add_guitar(guitar)
+    photos_folder(notebook.path).write_text("in the way", encoding="utf-8")
+    with pytest.raises(NotebookError, match="cannot be written"):
+        keep_photo(notebook, KINDS["jpg"], label="x", guitar_id=entry.id)
+    assert photos(notebook) == []
