@@ -81,6 +81,17 @@ async def test_words_that_name_their_pickup_keep_it(page_of: Open) -> None:
     await user.should_see("neck: too dark")
 
 
+async def test_a_limit_that_is_said_with_the_complaint_is_a_limit(page_of: Open) -> None:
+    user = await page_of("/plan")
+    user.find("remove").click()
+    user.find("own-words").trigger("enter", "the bridge hums, but no soldering")
+    await user.should_see("the bridge hums")
+    user.find("make-plan").click()
+    await user.should_see("Repair first", retries=100)
+    job = shared.room().notebook.jobs()[-1]
+    assert (job.complaints, job.constraints) == ("the bridge hums", "no soldering")
+
+
 async def test_a_limit_that_is_not_known_is_said(page_of: Open) -> None:
     user = await page_of("/plan")
     user.find("own-limits").trigger("enter", "paint it black")

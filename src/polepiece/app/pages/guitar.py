@@ -14,6 +14,7 @@ from polepiece.app.widgets import theme
 from polepiece.app.widgets.big_numbers import BigNumbers
 from polepiece.app.widgets.controls import Choice, Fault, Working, choice, link, press, text, words_of
 from polepiece.app.widgets.curves import Curve, Curves, lowest_drawn
+from polepiece.app.widgets.notebook_says import Branches, Notices
 from polepiece.app.widgets.place import Place
 from polepiece.app.widgets.readout import Readout, gaps_of
 from polepiece.bench import State
@@ -58,6 +59,8 @@ class GuitarView:
     def build(self) -> None:
         """Put everything on the page; numbers come later."""
         desk = self.desk
+        self.notices = Notices()
+        Branches(desk.entry.id, ui.navigate.reload)
         self._clash()
         self.working, self.fault = Working(floats=True), Fault()
         self.computing = Computing(desk, self, self.working, self.fault)
@@ -144,6 +147,7 @@ class GuitarView:
         options = {str(one.id): f"{_called(one)}, {one.at:%d %b %H:%M}" for one in states}
         self.against.offer(options, str(desk.stock.id))
         self.history.show(states, desk.state.id)
+        self.notices.show()
         self.assumed.show(desk.assumed)
 
     def put(self, state: State, guitar: Guitar, *, exact: bool) -> None:
