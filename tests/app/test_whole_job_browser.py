@@ -1,0 +1,169 @@
+"""The whole job on a guitar of one's own, a four-string bass, in Chromium and without a terminal.
+
+Entered, complained of, planned, heard, its work sheet filled in and recorded, proven with plucks and sweeps that are
+dropped on the page. What is measured is made here: sweeps of a circuit in closed form, plucks as much louder as the
+plan's first row says.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from polepiece.app.plan.rows import plan_of
+from polepiece.notebook import open_notebook
+from polepiece.sound import write
+from tests.app.conftest import Served, Tab, open_folds
+from tests.app.test_sweep_of_the_page import recorded
+from tests.reference.plucked_session import Sitting, session
+
+LONG = 240_000  # ms until a plan or a sheet is there on a busy machine
+OPEN = (97.999, 73.416, 55.0, 41.203)  # Hz, G2 D2 A1 E1, equal temperament from A4 = 440 Hz
+FOUND, AFTER = "DC resistance, 20 °C, as found, in kΩ", "DC resistance, same °C, after, in kΩ"
+
+
+def fill(place: Any, label: str, value: str) -> None:
+    """Type into a field and leave it."""
+    field = place.get_by_label(label, exact=True)
+    field.fill(value)
+    field.press("Tab")
+
+
+def tab_to(page: Any, wanted: Any) -> None:
+    """Reach something with the Tab key alone."""
+    for _ in range(400):
+        page.keyboard.press("Tab")
+        if wanted.evaluate("one => one === document.activeElement"):
+            return
+    raise AssertionError("the Tab key does not reach it")
+
+
+def enter_a_bass(page: Any) -> int:
+    """Enter one pickup of four rods; return the number of the guitar."""
+    page.get_by_role("link", name="New guitar").click()
+    page.wait_for_selector("fieldset.pictures")
+    page.get_by_role("button", name="remove this pickup").last.click()
+    card = page.locator("section.card", has=page.get_by_role("heading", name="Neck pickup"))
+    card.get_by_label("place").select_option("middle")
+    card = page.locator("section.card", has=page.get_by_role("heading", name="Middle pickup"))
+    open_folds(page)
+    card.locator('input[type=radio][value="rod-single"]').check()
+    card.get_by_label("grade of the magnet").select_option("Alnico 5")
+    for label, value in (
+        ("DC resistance, kohm", "7.9k"), ("gap at the thickest string, mm", "4"),
+        ("gap at string 1, the thin one, mm", "3.5"),
+    ):  # fmt: skip
+        fill(card, label, value)
+    for label, value in (
+        ("name", "A bass of one's own"), ("scale length, mm", "864"),
+        ("strings: a set, or gauges from string 1 on", "45-105"), ("tuning", "G2 D2 A1 E1"),
+    ):  # fmt: skip
+        fill(page, label, value)
+    page.get_by_text("A bass of one's own: middle").wait_for()
+    page.get_by_role("button", name="put it on record").click()
+    page.wait_for_url("**/guitar?guitar=*")
+    page.wait_for_selector("path.curve.c-now", timeout=LONG)
+    return int(page.url.partition("guitar=")[2].partition("&")[0])
+
+
+def plan_with_the_keyboard(page: Any) -> None:
+    """Say that it is weak and come to its first row, heard, without touching the mouse."""
+    tab_to(page, page.get_by_role("link", name="Plan", exact=True))
+    page.keyboard.press("Enter")
+    own = page.get_by_label("in your own words, such as", exact=False).first
+    own.wait_for()
+    tab_to(page, own)
+    page.keyboard.type("too weak, but no soldering")
+    page.keyboard.press("Enter")
+    page.get_by_text("middle: too weak").wait_for()
+    tab_to(page, page.get_by_role("button", name="make the plan"))
+    page.keyboard.press("Enter")
+    page.wait_for_selector("table.plan", timeout=LONG)
+    tab_to(page, page.get_by_role("link", name="hear row 1"))
+    page.keyboard.press("Enter")
+    page.wait_for_function("document.querySelectorAll('.pp-states button:not([disabled])').length >= 2", timeout=LONG)
+    for key in ("1", "Space", "2"):
+        page.keyboard.press(key)
+    page.wait_for_function("document.querySelector('.pp-player').player.run?.voices.size >= 2")
+    page.keyboard.press("Space")
+    tab_to(page, page.get_by_role("link", name="Listen"))
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/listen?*")
+    page.wait_for_selector("main h1")
+
+
+def takes(folder: Path, change_db: float) -> list[Path]:
+    """Two sittings on four strings, three plucks each; the second as much louder."""
+    random = np.random.default_rng(4)
+    sitting = Sitting(strings=OPEN, plucks=3)
+    return [
+        write(folder / f"{name}.wav", gain * np.asarray(session(sitting, random)[0]), sitting.rate)
+        for name, gain in (("before", 0.5), ("after", 0.5 * 10.0 ** (change_db / 20.0)))
+    ]
+
+
+def sweeps(folder: Path) -> list[Path]:
+    """What calibrates, and the pickup twice: a recording a file input of the page, in their order."""
+    made = [recorded("open.wav"), recorded("clip.wav", bridged=True), recorded("one.wav", coil=True)]
+    made.append(("two.wav", made[2][1]))
+    for name, data in made:
+        (folder / name).write_bytes(data)
+    return [folder / name for name, _ in made]
+
+
+def test_from_an_own_bass_to_its_verdict(
+    web: Tab, server: Served, tmp_path: Path, faults_of: Callable[[Any], list[str]]
+) -> None:
+    page = web.goto("/")
+    number = enter_a_bass(page)
+    assert page.get_by_label("cover", exact=True).count() <= 1  # the form says which of them goes on
+    plan_with_the_keyboard(page)
+    page.goto(f"{server.url}/plan?guitar={number}")
+    page.get_by_role("button", name="choose row 1").click()
+    with open_notebook(server.notebook) as book:
+        job = book.jobs(number)[-1]
+        assert job.constraints == "no soldering"
+        plan = plan_of(job)
+        assert plan is not None
+        row = plan.rows[0]
+        change_db = row.effect["level_db"]
+    assert change_db > 0.5  # it was weak
+
+    page.get_by_role("link", name="its work sheet").click()
+    page.wait_for_selector(".readings", timeout=LONG)
+    fill(page, FOUND, "7.90")
+    fill(page, AFTER, "7.91")
+    page.get_by_role("button", name="done: record this change").click()
+    page.get_by_text("Recorded as a new state").wait_for()
+    page.get_by_role("link", name="Prove", exact=True).first.click()
+    page.get_by_role("link", name=row.moves[0].partition("=")[0].split("_")[0], exact=False).first.wait_for()
+    page.goto(f"{server.url}/prove?guitar={number}&job={job.id}")
+    page.get_by_text("Taken as: before, 7.90 kΩ").wait_for()
+
+    files = page.locator("input[type=file]")
+    calibrating = sweeps(tmp_path)
+    for place, words in ((2, "with nothing connected: open.wav"), (3, "with the resistor bridged: clip.wav")):
+        files.nth(place).set_input_files(str(calibrating[place - 2]))
+        page.get_by_text(words).wait_for()
+    page.reload()  # the recordings that calibrate are kept
+    page.get_by_text("with nothing connected: open.wav").wait_for()
+    for place, side in ((4, "before"), (5, "after")):
+        files.nth(place).set_input_files(str(calibrating[place - 2]))
+        page.get_by_text(f"Sweep {side}, ").wait_for(timeout=LONG)
+    for place, take in enumerate(takes(tmp_path, change_db)):
+        files.nth(place).set_input_files(str(take))
+        page.get_by_text(f": {take.name}").wait_for()
+    page.get_by_role("button", name="compare the plucks").click()
+    page.get_by_role("cell", name="not shown").first.wait_for(timeout=LONG)
+    page.get_by_role("button", name="make the ledger").click()
+    page.get_by_text("Over all ledgers of this notebook").wait_for(timeout=LONG)
+    assert "It fits the prediction" in page.locator("[aria-label=Verdict]").inner_text()
+    assert not faults_of(page)
+    with open_notebook(server.notebook) as book:
+        lines = {(one["key"], one["of"]): one for one in (book.ledgers(number)[-1].body or {})["entries"]}
+    assert lines["level_db", "difference"]["measured"]["value"] == pytest.approx(change_db, abs=1.5)
+    resistances = [one["measured"] for (key, _), one in lines.items() if "resistance" in key and one["measured"]]
+    assert resistances, "what a meter and the sweeps said is in the ledger"
+    assert page.locator("nav[aria-label=Job] li.done").count() == 5
