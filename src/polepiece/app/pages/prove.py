@@ -43,7 +43,7 @@ ABOUT = (
 )
 READ_IT = (
     "In grey the 90 % interval. Apart: how far computed and measured are from each other, against what both together "
-    "allow; up to 1 they agree (E_n of ISO 13528)."
+    "allow; up to 1 they agree."
 )
 NOTHING_YET = "Nothing is proven yet: bring what you have, and make the ledger."
 NO_TRIAL = "no trial yet"  # which is not the same as not heard
