@@ -134,7 +134,7 @@ def main() -> None:
         try:
             for one in PAGES:
                 name = one.__name__.rsplit(".", 1)[-1]
-                if wanted.only and name not in wanted.only.split(","):
+                if (wanted.only and name not in wanted.only.split(",")) or (not wanted.out and name not in SHOWN):
                     continue
                 for size, look in [(s, k) for s in SIZES for k in LOOKS] if wanted.out else [SHOWN[name]]:
                     width, height = SIZES[size]

@@ -197,9 +197,7 @@ async def test_who_stays_is_asked_no_more(page_of: Open, tmp_path: Path) -> None
     assert not book.branch_is_open(1)
 
 
-async def test_a_clock_that_went_back_is_said_until_it_is_seen(
-    page_of: Open, monkeypatch: pytest.MonkeyPatch
-) -> None:
+async def test_a_clock_that_went_back_is_said_until_it_is_seen(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
     await page_of("/")
     book = shared.room().notebook
     past = datetime(2001, 2, 3, tzinfo=UTC)

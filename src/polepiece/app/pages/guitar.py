@@ -16,6 +16,7 @@ from polepiece.app.widgets.controls import Choice, Fault, Working, choice, link,
 from polepiece.app.widgets.curves import Curve, Curves, lowest_drawn
 from polepiece.app.widgets.notebook_says import Branches, Notices
 from polepiece.app.widgets.place import Place
+from polepiece.app.widgets.plain_history import plain
 from polepiece.app.widgets.readout import Readout, gaps_of
 from polepiece.bench import State
 from polepiece.errors import ChangedMeanwhileError, PolepieceError
@@ -76,7 +77,7 @@ class GuitarView:
                     self.redo = press("redo", self._redo, mark="redo")
             with ui.element("section").classes("card").props('aria-label="Curve"'):
                 self.curves = Curves("Response: string velocity to the amplifier", low=lowest_drawn(desk.guitar))
-                with ui.element("div").classes("row"):
+                with ui.element("div").classes("row under-curve"):
                     choice("drawn", DRAWN, self.drawn, self._choose_drawn, mark="drawn")
                     self.against: Choice = choice("compared with", {}, "", self._compare, mark="compare")
                     self.again = press("compute the exact curve", self.computing.again, mark="solve-again")
@@ -90,7 +91,8 @@ class GuitarView:
             text("span", f"{self.desk.pickup} pickup, {self.desk.chosen.built.words}")
             if self.desk.guitar.invented:
                 text("span", "invented: no real instrument", "badge")
-            link(f"{NEW_GUITAR.path}?guitar={self.desk.entry.id}", "edit what this guitar is").mark("edit-guitar")
+            edit = link(f"{NEW_GUITAR.path}?guitar={self.desk.entry.id}", "edit").mark("edit-guitar")
+            edit.props["aria-label"] = "edit what this guitar is"
 
     def _folded(self) -> None:
         """Everything that is not needed at every look, under its own line."""
@@ -305,7 +307,7 @@ class GuitarView:
 
 def _called(state: StateEntry) -> str:
     """Return a state's name in a list to choose from."""
-    return "first record" if state.act == "entry" else plainly(state.why)[:40]
+    return "first record" if state.act == "entry" else plain(state.why)[:40]
 
 
 def _fold(words: str) -> ui.element:

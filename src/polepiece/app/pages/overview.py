@@ -15,6 +15,7 @@ from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, amount, file_taker, link, press, text
 from polepiece.app.widgets.notebook_says import Branches, Notices
 from polepiece.app.widgets.place import Place
+from polepiece.app.widgets.plain_history import plain
 from polepiece.errors import PolepieceError
 from polepiece.guitar import read_guitar
 from polepiece.moves import plainly
@@ -184,7 +185,7 @@ def _guitars() -> None:
                 with ui.element("tr"):
                     with ui.element("th").props("scope=row"):
                         link(f"/guitar?guitar={one.id}", one.name)
-                    text("td", short(plainly(last.why)))
+                    text("td", short(plain(last.why)))
                     text("td", f"{last.at:%Y-%m-%d %H:%M}", "n")
 
 

@@ -62,9 +62,7 @@ class SweepBench:
                     )
                     for role in CALIBRATIONS
                 }  # fmt: skip
-                amount(
-                    "or the interface's input, MΩ", typed["input"], partial(self._take, "input"), mark="sweep-input"
-                )
+                amount("or the interface's input, MΩ", typed["input"], partial(self._take, "input"), mark="sweep-input")
             self.given = ui.element("ul").classes("picked").mark("calibrations")
         self._show()
 

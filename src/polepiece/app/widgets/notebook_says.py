@@ -7,8 +7,8 @@ from nicegui import ui
 
 from polepiece.app.server import shared
 from polepiece.app.widgets.controls import Fault, press, text
+from polepiece.app.widgets.plain_history import plain
 from polepiece.errors import PolepieceError
-from polepiece.moves import plainly
 from polepiece.notebook import StateEntry
 
 WENT_ON_TWICE = (
@@ -71,7 +71,7 @@ class Branches:
             self.fault = Fault()
 
     def _line(self, one: StateEntry, *, present: bool, is_open: bool) -> None:
-        words = f"{plainly(one.why)}, {one.at:%Y-%m-%d %H:%M} UTC"
+        words = f"{plain(one.why)}, {one.at:%Y-%m-%d %H:%M} UTC"
         with ui.element("li"):
             text("span", f"{words} (shown here)" if present else words)
             if not present or is_open:
