@@ -29,8 +29,11 @@ def side_by_side(*admittances: ComplexArray) -> ComplexArray:
     return 1.0 / sum(admittances, np.zeros_like(admittances[0]))
 
 
-def recorded(name: str, *, coil: bool = False, bridged: bool = False) -> File:
-    """Source and pickup side of a coil of R, L and C behind a resistor, in closed form; bridged: both on the source."""
+def recorded(name: str, *, coil: bool = False, bridged: bool = False, seed: int = 5) -> File:
+    """Source and pickup side of a coil of R, L and C behind a resistor, in closed form; bridged: both on the source.
+
+    Every ``seed`` is noise of another take.
+    """
     played = 0.5 * excitation(sweep_for(RATE))
     frequency = np.fft.rfftfreq(len(played), 1.0 / RATE)
     s = 2j * np.pi * np.maximum(frequency, 1e-3)
@@ -38,7 +41,7 @@ def recorded(name: str, *, coil: bool = False, bridged: bool = False) -> File:
     device = 1.0 / (COIL["resistance"] + s * COIL["inductance"]) + s * COIL["capacitance"]
     there = side_by_side(input_, device) if coil else 1.0 / input_
     behind: FloatArray = np.fft.irfft(np.fft.rfft(played) * (1.0 if bridged else there / (there + SERIES)), len(played))
-    noise = np.random.default_rng(5).normal(0.0, 1e-5, (len(played), 2))
+    noise = np.random.default_rng(seed).normal(0.0, 1e-5, (len(played), 2))
     return name, to_bytes(np.stack([played, behind], axis=1) + noise, RATE, container="WAV")
 
 

@@ -5,7 +5,7 @@ dropped on the page. What is measured is made here: sweeps of a circuit in close
 plan's first row says.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ from polepiece.notebook import open_notebook
 from polepiece.sound import write
 from tests.app.conftest import Served, Tab, open_folds
 from tests.app.test_sweep_of_the_page import recorded
-from tests.reference.plucked_session import Sitting, session
+from tests.reference.plucked_session import BANDS, Sitting, flat, session
 
 LONG = 240_000  # ms until a plan or a sheet is there on a busy machine
 OPEN = (97.999, 73.416, 55.0, 41.203)  # Hz, G2 D2 A1 E1, equal temperament from A4 = 440 Hz
@@ -92,20 +92,27 @@ def plan_with_the_keyboard(page: Any) -> None:
     page.wait_for_selector("main h1")
 
 
-def takes(folder: Path, change_db: float) -> list[Path]:
-    """Two sittings on four strings, three plucks each; the second as much louder."""
+def takes(folder: Path, effect: Mapping[str, float]) -> list[Path]:
+    """Two sittings on four strings, three plucks each; the second as the prediction has it, band by band."""
     random = np.random.default_rng(4)
     sitting = Sitting(strings=OPEN, plucks=3)
+
+    def changed(frequency: np.ndarray) -> np.ndarray:
+        own = np.zeros_like(frequency)
+        for name, (low, high) in BANDS.items():
+            own[(frequency >= low) & (frequency < high)] = effect.get(f"bands_db.{name}", 0.0)
+        return np.asarray(10.0 ** ((effect["level_db"] + own) / 20.0))
+
     return [
-        write(folder / f"{name}.wav", gain * np.asarray(session(sitting, random)[0]), sitting.rate)
-        for name, gain in (("before", 0.5), ("after", 0.5 * 10.0 ** (change_db / 20.0)))
+        write(folder / f"{name}.wav", 0.5 * np.asarray(session(sitting, random, response)[0]), sitting.rate)
+        for name, response in (("before", flat), ("after", changed))
     ]
 
 
 def sweeps(folder: Path) -> list[Path]:
-    """What calibrates, and the pickup twice: a recording a file input of the page, in their order."""
+    """What calibrates, and the pickup twice."""
     made = [recorded("open.wav"), recorded("clip.wav", bridged=True), recorded("one.wav", coil=True)]
-    made.append(("two.wav", made[2][1]))
+    made.append(recorded("two.wav", coil=True, seed=6))
     for name, data in made:
         (folder / name).write_bytes(data)
     return [folder / name for name, _ in made]
@@ -123,21 +130,26 @@ def choose_and_fill_the_sheet(page: Any, raised: float) -> None:
     page.get_by_text("Recorded as a new state").wait_for()
 
 
-def measure_and_prove(page: Any, folder: Path, change_db: float) -> None:
-    """Drop what calibrates, sweeps and plucks on Prove; come to the ledger."""
-    files, made = page.locator("input[type=file]"), sweeps(folder)
+def give(page: Any, button: str, file: Path, answer: str) -> None:
+    """Choose a file behind a button, as a person does, and wait until the page has it."""
+    with page.expect_file_chooser() as asked:
+        page.get_by_role("button", name=button).click()
+    asked.value.set_files(str(file))
+    page.get_by_text(answer).first.wait_for(timeout=LONG)
+
+
+def measure_and_prove(page: Any, folder: Path, effect: Mapping[str, float]) -> None:
+    """Give what calibrates, sweeps and plucks to Prove; come to the ledger."""
+    opened, bridged, one, two = sweeps(folder)
     open_folds(page)
-    for place, words in ((2, "with nothing connected: open.wav"), (3, "with the resistor bridged: clip.wav")):
-        files.nth(place).set_input_files(str(made[place - 2]))
-        page.get_by_text(words).wait_for()
+    give(page, "with nothing connected …", opened, "with nothing connected: open.wav")
+    give(page, "with the resistor bridged …", bridged, "with the resistor bridged: clip.wav")
     page.reload()  # the recordings that calibrate are kept
     page.get_by_text("with nothing connected: open.wav").wait_for()
-    for place, side in ((4, "before"), (5, "after")):
-        files.nth(place).set_input_files(str(made[place - 2]))
-        page.get_by_text(f"Sweep {side}, ").wait_for(timeout=LONG)
-    for place, take in enumerate(takes(folder, change_db)):
-        files.nth(place).set_input_files(str(take))
-        page.get_by_text(f": {take.name}").wait_for()
+    for side, file in (("before", one), ("after", two)):
+        give(page, f"sweep {side} …", file, f"Sweep {side}, ")
+    for side, take in zip(("before", "after"), takes(folder, effect)):
+        give(page, f"recordings {side} …", take, f"{side}: {take.name}")
     page.get_by_role("button", name="compare the plucks").click()
     page.get_by_role("cell", name="not shown").first.wait_for(timeout=LONG)
     page.get_by_role("button", name="make the ledger").click()
@@ -155,19 +167,21 @@ def test_from_an_own_bass_to_its_verdict(
     assert job.constraints == "no soldering"
     plan = plan_of(job)
     assert plan is not None
-    (move,), change_db = plan.rows[0].change, plan.rows[0].effect["level_db"]
+    (move,), effect = plan.rows[0].change, plan.rows[0].effect
     assert move.startswith("raise=")
-    assert change_db > 0.5  # it was weak
+    assert effect["level_db"] > 0.5  # it was weak
 
     web.goto(f"/plan?guitar={number}")
     choose_and_fill_the_sheet(page, float(move.removeprefix("raise=").removesuffix("mm")))
     page.get_by_role("link", name="prove it", exact=False).first.click()
-    measure_and_prove(page, tmp_path, change_db)
+    measure_and_prove(page, tmp_path, effect)
     assert "It fits the prediction" in page.locator("[aria-label=Verdict]").inner_text()
     assert not faults_of(page)
     with open_notebook(server.notebook) as book:
         lines = {(one["key"], one["of"]): one for one in (book.ledgers(number)[-1].body or {})["entries"]}
-    assert lines["level_db", "difference"]["measured"]["value"] == pytest.approx(change_db, abs=1.5)
+    assert lines["level_db", "difference"]["measured"]["value"] == pytest.approx(effect["level_db"], abs=1.5)
     read = [one["measured"] for (key, _), one in lines.items() if "resistance" in key and one["measured"]]
     assert read, "what a meter and the sweeps said is in the ledger"
+    page.reload()
+    page.get_by_text("Over all ledgers of this notebook").wait_for()
     assert page.locator("nav[aria-label=Job] li.done").count() == 5

@@ -232,7 +232,8 @@ def _fall(progress: Progress) -> None:
 
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
-    "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words, "present": present, "every grade": every_grade,
+    "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words,
+    "present": present, "every grade": every_grade,
     "plucks": compare_takes, "sweep": measure_sweep, "proof": make_ledger,
     "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip

@@ -1,4 +1,4 @@
-"""What the notebook has to say: a clock that went back, a backup that failed; a guitar that went on in two notebooks."""
+"""What the notebook has to say: a clock that went back, a backup that failed, a guitar that went on twice."""
 
 from collections.abc import Callable
 from functools import partial
