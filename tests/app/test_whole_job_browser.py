@@ -19,6 +19,7 @@ from tests.app.conftest import Served, Tab, open_folds
 from tests.app.test_sweep_of_the_page import recorded
 from tests.reference.plucked_session import BANDS, Sitting, flat, session
 
+Faults = Callable[[Any], list[str]]
 LONG = 240_000  # ms until a plan or a sheet is there on a busy machine
 OPEN = (97.999, 73.416, 55.0, 41.203)  # Hz, G2 D2 A1 E1, equal temperament from A4 = 440 Hz
 GAPS = {"bass": (4.0, "gap, bass side"), "treble": (3.5, "gap, treble side")}
@@ -40,7 +41,7 @@ def tab_to(page: Any, wanted: Any) -> None:
     raise AssertionError("the Tab key does not reach it")
 
 
-def enter_a_bass(page: Any) -> int:
+def enter_a_bass(page: Any, faults_of: Faults = lambda _: []) -> int:
     """Enter one pickup of four rods; return the number of the guitar."""
     page.get_by_role("link", name="New guitar").click()
     page.wait_for_selector("fieldset.pictures")
@@ -60,6 +61,7 @@ def enter_a_bass(page: Any) -> int:
     ):  # fmt: skip
         fill(page, label, value)
     page.get_by_text("A bass of one's own: neck").wait_for()
+    assert not faults_of(page)
     page.get_by_role("button", name="put it on record").click()
     page.wait_for_url("**/guitar?guitar=*")
     page.wait_for_selector("path.curve.c-now", timeout=LONG)
@@ -141,7 +143,8 @@ def give(page: Any, button: str, file: Path, answer: str) -> None:
 def measure_and_prove(page: Any, folder: Path, effect: Mapping[str, float]) -> None:
     """Give what calibrates, sweeps and plucks to Prove; come to the ledger."""
     opened, bridged, one, two = sweeps(folder)
-    open_folds(page)
+    page.wait_for_url("**/prove?*")
+    page.get_by_text("Calibration", exact=True).click()
     give(page, "with nothing connected …", opened, "with nothing connected: open.wav")
     give(page, "with the resistor bridged …", bridged, "with the resistor bridged: clip.wav")
     page.reload()  # the recordings that calibrate are kept
@@ -156,12 +159,11 @@ def measure_and_prove(page: Any, folder: Path, effect: Mapping[str, float]) -> N
     page.get_by_text("Over all ledgers of this notebook").wait_for(timeout=LONG)
 
 
-def test_from_an_own_bass_to_its_verdict(
-    web: Tab, server: Served, tmp_path: Path, faults_of: Callable[[Any], list[str]]
-) -> None:
+def test_from_an_own_bass_to_its_verdict(web: Tab, server: Served, tmp_path: Path, faults_of: Faults) -> None:
     page = web.goto("/")
-    number = enter_a_bass(page)
+    number = enter_a_bass(page, faults_of)
     plan_with_the_keyboard(page)
+    assert not faults_of(page)  # of Listen, where the keyboard has come to
     with open_notebook(server.notebook) as book:
         job = book.jobs(number)[-1]
     assert job.constraints == "no soldering"

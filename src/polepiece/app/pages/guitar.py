@@ -88,7 +88,7 @@ class GuitarView:
 
     def _whose(self) -> None:
         with ui.element("p").classes("whose-pickup small soft"):
-            text("span", f"{self.desk.pickup} pickup, {self.desk.chosen.built.words}")
+            text("span", f"{self.desk.pickup} pickup, {self.desk.chosen.built.words.replace('-', ' ')}")
             if self.desk.guitar.invented:
                 text("span", "invented: no real instrument", "badge")
             edit = link(f"{NEW_GUITAR.path}?guitar={self.desk.entry.id}", "edit").mark("edit-guitar")
