@@ -63,7 +63,7 @@ new MutationObserver(() => requestAnimationFrame(() => { window.drawn = performa
 
 
 def _invented(notebook: Path) -> None:
-    """Put the invented guitar on record with the plan that tests keep: it is what the pages show."""
+    """Put the invented guitar on record twice, first with the plan that tests keep; the pages show the second."""
     from polepiece.guitar import read_guitar
     from polepiece.notebook import open_notebook
 
@@ -72,6 +72,7 @@ def _invented(notebook: Path) -> None:
     with open_notebook(notebook) as book:
         number = book.add_guitar(read_guitar(root / "examples" / "demo.guitar.toml")).id
         book.keep_plan(book.open_job(number, "neck: muddy, clear").id, plan)
+        book.add_guitar(book.guitar(number))
 
 
 def started(notebook: Path) -> "tuple[subprocess.Popen[str], str, float]":
@@ -146,6 +147,7 @@ def row(name: str, took: "list[float]", limit: "tuple[float, float] | None") -> 
     """Return the row of one kind of handle."""
     ordered = sorted(took)
     p95 = ordered[min(len(ordered) - 1, round(0.95 * len(ordered)))]
+    print(f"{name}: median {statistics.median(took):.1f} ms of {len(took)}", file=sys.stderr, flush=True)
     return {
         "name": name, "n": len(took), "median_ms": round(statistics.median(took), 1), "p95_ms": round(p95, 1),
         "max_ms": round(ordered[-1], 1), "limit_ms": limit,
@@ -196,7 +198,7 @@ def measure(page: Page, url: str, times: int) -> "list[dict[str, object]]":
 
 def ticked(page: Page, url: str) -> "list[dict[str, object]]":
     """Tick and untick a row of a plan: its curve comes and goes beside the rows."""
-    page.goto(url + "/plan")
+    page.goto(url + "/plan?guitar=1")
     page.wait_for_selector("path.curve.c-1", timeout=120_000)
     page.wait_for_timeout(4000)
     page.evaluate(WATCH_ANY)
@@ -251,7 +253,7 @@ def shown_error(page: Page, notebook: Path) -> float:
     now = text[0].split(",").index("now (dB)")
     shown = np.array([float(line.split(",")[now]) for line in text[1:]])
     with open_notebook(notebook) as book:
-        state = Bench().state(book.guitar(1), "neck")
+        state = Bench().state(book.guitar(2), "neck")
     return float(np.abs(shown - state.response_db).max())
 
 

@@ -43,6 +43,7 @@ ADDRESSES = {
     "prove": f"/prove?{CHANGE}",
 }  # where the page has more to show
 AT_REST = "![...document.querySelectorAll('.working')].some((one) => one.offsetParent)"  # no job is running
+LONGEST_WAIT = 300_000  # ms: a machine may be busy
 LONGEST = 1800  # pixels of a picture's height; the rest of a page is like it
 
 
@@ -101,7 +102,7 @@ def picture(page: Page, place: Path, *, first: bool) -> None:
     """Take one when the page has come to rest: the first screen, or all of it."""
     page.wait_for_selector("main h1")
     page.wait_for_timeout(4000)
-    page.wait_for_function(AT_REST, timeout=120_000)
+    page.wait_for_function(AT_REST, timeout=LONGEST_WAIT)
     start = page.query_selector("button:has-text('make the plan'):visible")
     if start and not page.query_selector("table.plan"):  # one is kept already
         start.click()
@@ -140,6 +141,7 @@ def main() -> None:
                     width, height = SIZES[size]
                     context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=look)
                     page = context.new_page()
+                    page.set_default_timeout(LONGEST_WAIT)
                     page.goto(f"{url}{ADDRESSES.get(name, one.PAGE.path)}")
                     picture(page, out / f"{name}-{size}-{look}.png", first=wanted.first or not wanted.out)
                     context.close()

@@ -12,6 +12,7 @@ from polepiece.app.guitar.levers import covers_of, height_moves, makeable, screw
 from polepiece.app.sheet.bench_units import GAP, read
 from polepiece.app.widgets.curves import Curve, csv_of, described
 from polepiece.app.widgets.digits import span
+from polepiece.app.widgets.plain_history import plain
 from polepiece.app.widgets.readout import gaps_of
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, parse_guitar, read_guitar, write_guitar
@@ -212,3 +213,18 @@ def test_the_style_sheet_has_both_themes_for_every_colour() -> None:
     names = [{word.strip().partition(":")[0] for word in block.split(";") if "--" in word} for block in (light, dark)]
     assert names[0] == names[1]
     assert {"--c-now", "--c-stock", "--ink", "--paper"} <= names[0]
+
+
+@pytest.mark.parametrize(
+    ("said", "plain_words"),
+    [
+        ("state 4 recorded: neck: lower_treble=0.2mm", "neck: lower treble 0.2 mm"),
+        ("state 12 undone: back to state 3 (neck: magnet=alnico-3)", "undone: as after “neck: bar of Alnico 3”"),
+        ("gone on from state 7: chosen of two continuations", "another continuation: chosen of two continuations"),
+        ("part 9 into the drawer: pot, 500 kohm", "into the drawer: pot, 500 kΩ"),
+        ("prediction 11 kept for state 4: every grade in neck", "computed: every grade in neck"),
+        ("sound kept: take one (0123456789ab)", "sound kept: take one"),
+    ],
+)
+def test_history_is_told_without_its_numbers(said: str, plain_words: str) -> None:
+    assert plain(said) == plain_words

@@ -115,5 +115,5 @@ def gaps_of(pickup: Pickup, strings: int) -> tuple[float, ...]:
     gaps = string_gaps(pickup)
     if len(gaps) == strings:
         return gaps
-    ends = (np.linspace(0.0, 1.0, count) for count in (strings, len(gaps)))
-    return tuple(float(one) for one in np.interp(*ends, gaps))
+    here, there = (np.linspace(0.0, 1.0, count) for count in (strings, len(gaps)))
+    return tuple(float(one) for one in np.interp(here, there, np.array(gaps)))
