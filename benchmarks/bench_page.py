@@ -4,7 +4,9 @@
 
 Measured in the page itself: from the event of the key, the pointer or the button (capture phase) to the first
 animation frame after the path of the curve has changed. So it holds the socket both ways, the state in the live
-process, the drawing of the page. Beside it the error of what is shown: the curve against the bench asked directly.
+process, the drawing of the page. A drag is measured twice: one step at a time, and at its end, where a hand has
+moved without a pause and what is shown must have caught up. Beside it the error of what is shown: the curve against
+the bench asked directly.
 """
 
 import argparse
@@ -50,14 +52,27 @@ new MutationObserver(() => {
 }).observe(document.querySelector('svg.chart'), {subtree: true, attributes: true, attributeFilter: ['d']});
 """
 
+DRAG = (50.0, 200.0)  # ms, median and 95 %: at a twentieth of a second a curve hangs on the hand
+WATCH_ANY = WATCH.replace("attributeFilter: ['d']", "childList: true, attributeFilter: ['d']")
+LAST = """
+window.moved = 0; window.drawn = 0;
+document.addEventListener('pointermove', () => { window.moved = performance.now(); }, true);
+new MutationObserver(() => requestAnimationFrame(() => { window.drawn = performance.now(); }))
+  .observe(document.querySelector('svg.chart'), {subtree: true, attributes: true, attributeFilter: ['d']});
+"""
+
 
 def _invented(notebook: Path) -> None:
-    """Put the invented guitar on record: it is what the pages show."""
+    """Put the invented guitar on record twice, first with the plan that tests keep; the pages show the second."""
     from polepiece.guitar import read_guitar
     from polepiece.notebook import open_notebook
 
+    root = Path(__file__).parents[1]
+    plan = json.loads((root / "tests" / "fixtures" / "json" / "plan.json").read_text(encoding="utf-8"))
     with open_notebook(notebook) as book:
-        book.add_guitar(read_guitar(Path(__file__).parents[1] / "examples" / "demo.guitar.toml"))
+        number = book.add_guitar(read_guitar(root / "examples" / "demo.guitar.toml")).id
+        book.keep_plan(book.open_job(number, "neck: muddy, clear").id, plan)
+        book.add_guitar(book.guitar(number))
 
 
 def started(notebook: Path) -> "tuple[subprocess.Popen[str], str, float]":
@@ -106,9 +121,12 @@ def screws(page: Page) -> "list[dict[str, object]]":
     """Turn screws by their buttons: greyed, and then the exact curve."""
     page.evaluate(EXACT)
 
+    first_answers: list[float] = []
+
     def turn(place: int, way: str) -> float:
         count = page.evaluate("window.turned.length")
-        page.locator(".screws .screw", has_text=f"screw {place + 1}").get_by_text(f"{way} ⅛ turn").click()
+        button = page.locator(".screws .screw", has_text=f"screw {place + 1}").get_by_text(f"{way} ⅛ turn")
+        first_answers.append(one(page, button.click))
         page.wait_for_function("n => window.turned.length > n", arg=count, timeout=120_000)
         took = float(page.evaluate("window.turned.at(-1)"))
         page.wait_for_timeout(5000)  # its interval is found
@@ -118,6 +136,7 @@ def screws(page: Page) -> "list[dict[str, object]]":
     one_more = [turn(1, "up") for _ in range(5)]
     second = [turn(3, "up") for _ in range(4)]
     return [
+        row("a screw turned: the first answer, dashed", first_answers, (50.0, 200.0)),
         row("first screw turned: the exact curve (prepares both parities)", [first], None),
         row("a screw turned: the exact curve", one_more, (600.0, 1000.0)),
         row("a second screw turned beside it: the exact curve", second, None),
@@ -128,6 +147,7 @@ def row(name: str, took: "list[float]", limit: "tuple[float, float] | None") -> 
     """Return the row of one kind of handle."""
     ordered = sorted(took)
     p95 = ordered[min(len(ordered) - 1, round(0.95 * len(ordered)))]
+    print(f"{name}: median {statistics.median(took):.1f} ms of {len(took)}", file=sys.stderr, flush=True)
     return {
         "name": name, "n": len(took), "median_ms": round(statistics.median(took), 1), "p95_ms": round(p95, 1),
         "max_ms": round(ordered[-1], 1), "limit_ms": limit,
@@ -162,7 +182,9 @@ def measure(page: Page, url: str, times: int) -> "list[dict[str, object]]":
         row("body handle, one press of a key", [one(page, partial(press, next(keys))) for _ in range(times)], limit)
     )
     page.wait_for_timeout(1500)
-    rows.append(row("body handle, dragged, one step", dragged(page, times), limit))
+    rows.append(row("body handle, dragged, one step", dragged(page, times), DRAG))
+    page.wait_for_timeout(1500)
+    rows.append(row("body handle, dragged without a pause: from the last move on", caught_up(page, 12), DRAG))
     page.wait_for_timeout(1500)
     buttons = cycle([page.locator(f"text={words} 0.1 mm").first for words in ("lower", "raise")])
     took = [one(page, next(buttons).click) for _ in range(times // 2)]
@@ -174,6 +196,17 @@ def measure(page: Page, url: str, times: int) -> "list[dict[str, object]]":
     return rows + screws(page)
 
 
+def ticked(page: Page, url: str) -> "list[dict[str, object]]":
+    """Tick and untick a row of a plan: its curve comes and goes beside the rows."""
+    page.goto(url + "/plan?guitar=1")
+    page.wait_for_selector("path.curve.c-1", timeout=120_000)
+    page.wait_for_timeout(4000)
+    page.evaluate(WATCH_ANY)
+    ticks = cycle([page.locator("table.plan tbody input[type=checkbox]").first])
+    took = [one(page, next(ticks).click) for _ in range(12)]
+    return [row("plan: a row ticked or not, its curve beside the rows", took, DRAG)]
+
+
 def dragged(page: Page, times: int) -> "list[float]":
     """Drag the bass side up and down, a few pixels a step."""
     box = page.locator("[data-handle=bass]").bounding_box()
@@ -183,6 +216,26 @@ def dragged(page: Page, times: int) -> "list[float]":
     page.mouse.down()
     out = [one(page, partial(page.mouse.move, x, y + 2 + 2 * ((k + 1) % 8))) for k in range(times)]
     page.mouse.up()
+    return out
+
+
+def caught_up(page: Page, times: int) -> "list[float]":
+    """Drag the bass side with a move every 16 ms; return from the last move of each drag to its last redraw, ms."""
+    page.evaluate(LAST)
+    out = []
+    for _ in range(times):
+        box = page.locator("[data-handle=bass]").bounding_box()
+        assert box is not None
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        page.mouse.move(x, y)
+        page.mouse.down()
+        for k in range(25):
+            page.mouse.move(x, y + 2 + k % 12)
+            page.wait_for_timeout(16)
+        page.wait_for_timeout(600)
+        out.append(float(page.evaluate("window.drawn - window.moved")))
+        page.mouse.up()
+        page.wait_for_timeout(1200)
     return out
 
 
@@ -200,7 +253,7 @@ def shown_error(page: Page, notebook: Path) -> float:
     now = text[0].split(",").index("now (dB)")
     shown = np.array([float(line.split(",")[now]) for line in text[1:]])
     with open_notebook(notebook) as book:
-        state = Bench().state(book.guitar(1), "neck")
+        state = Bench().state(book.guitar(2), "neck")
     return float(np.abs(shown - state.response_db).max())
 
 
@@ -221,6 +274,7 @@ def main() -> None:
             page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
             rows = measure(page, url, wanted.times)
             error = shown_error(page, notebook)
+            rows += ticked(page, url)
         finally:
             browser.close()
             process.send_signal(signal.SIGINT)

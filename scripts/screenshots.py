@@ -1,9 +1,10 @@
-"""Pictures of every page, light and dark, wide and narrow, into docs/screenshots.
+"""Pictures of the pages: those that the documentation shows, or every page in every size and both looks.
 
-    python scripts/screenshots.py [--out FOLDER] [--only guitar]
+    python scripts/screenshots.py                                    # docs/screenshots: first screens that are shown
+    python scripts/screenshots.py --out FOLDER [--only guitar,plan] [--first]   # all, to look at
 
 Starts a server of its own on a notebook of its own with the invented guitar, a little changed so that there is
-something to compare.
+something to compare. ``--first`` takes the first screen alone; without it a page is taken as long as it is.
 """
 
 import argparse
@@ -31,7 +32,10 @@ from polepiece.planning import make_plan, parse_complaints, plan_json
 
 ROOT = Path(__file__).parents[1]
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-WIDTHS = {"wide": (1600, 1000), "narrow": (390, 844)}
+SIZES = {"wide": (1440, 900), "tablet": (1024, 768), "narrow": (390, 844)}
+LOOKS = ("light", "dark")
+SHOWN = {name: ("wide", "light") for name in ("plan", "hear", "worksheet", "prove", "new_guitar", "overview", "listen")}
+SHOWN |= {"guitar": ("tablet", "dark"), "grades": ("wide", "dark")}  # of each page one picture in the documentation
 CHANGE = "guitar=1&pickup=neck&change=magnet%3Dalnico-3"
 ADDRESSES = {
     "new_guitar": "/new?guitar=1",
@@ -39,6 +43,7 @@ ADDRESSES = {
     "prove": f"/prove?{CHANGE}",
 }  # where the page has more to show
 AT_REST = "![...document.querySelectorAll('.working')].some((one) => one.offsetParent)"  # no job is running
+LONGEST_WAIT = 300_000  # ms: a machine may be busy
 LONGEST = 1800  # pixels of a picture's height; the rest of a page is like it
 
 
@@ -93,11 +98,11 @@ def served(notebook: Path) -> "tuple[subprocess.Popen[str], str]":
     return process, found[0]
 
 
-def picture(page: Page, place: Path) -> None:
-    """Take one when the page has come to rest."""
+def picture(page: Page, place: Path, *, first: bool) -> None:
+    """Take one when the page has come to rest: the first screen, or all of it."""
     page.wait_for_selector("main h1")
     page.wait_for_timeout(4000)
-    page.wait_for_function(AT_REST, timeout=120_000)
+    page.wait_for_function(AT_REST, timeout=LONGEST_WAIT)
     start = page.query_selector("button:has-text('make the plan'):visible")
     if start and not page.query_selector("table.plan"):  # one is kept already
         start.click()
@@ -105,10 +110,11 @@ def picture(page: Page, place: Path) -> None:
         page.wait_for_timeout(1000)
         if not page.query_selector(".working:visible"):
             break
-    width = page.viewport_size["width"] if page.viewport_size else 1600
-    height = min(int(page.evaluate("document.documentElement.scrollHeight")), LONGEST)
-    page.set_viewport_size({"width": width, "height": height})
-    page.wait_for_timeout(400)
+    if not first:
+        width = page.viewport_size["width"] if page.viewport_size else 1440
+        height = min(int(page.evaluate("document.documentElement.scrollHeight")), LONGEST)
+        page.set_viewport_size({"width": width, "height": height})
+        page.wait_for_timeout(400)
     page.screenshot(path=place)
     with Image.open(place) as picture:  # flat areas and few colours: a palette makes it a third of the size
         picture.convert("RGB").quantize(256, method=Image.Quantize.FASTOCTREE).save(place, optimize=True)
@@ -117,26 +123,29 @@ def picture(page: Page, place: Path) -> None:
 def main() -> None:
     """Take all of them."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--out", type=Path, default=ROOT / "docs" / "screenshots")
-    parser.add_argument("--only", default="", help="name of one page")
+    parser.add_argument("--out", type=Path, help="folder for all sizes and looks")
+    parser.add_argument("--only", default="", help="names of pages, with commas")
+    parser.add_argument("--first", action="store_true", help="the first screen of each")
     wanted = parser.parse_args()
-    wanted.out.mkdir(parents=True, exist_ok=True)
+    out = wanted.out or ROOT / "docs" / "screenshots"
+    out.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         process, url = served(prepared(Path(folder)))
         browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=["--no-sandbox"])
         try:
             for one in PAGES:
                 name = one.__name__.rsplit(".", 1)[-1]
-                if wanted.only not in ("", name):
+                if (wanted.only and name not in wanted.only.split(",")) or (not wanted.out and name not in SHOWN):
                     continue
-                for size, (width, height) in WIDTHS.items():
-                    for look in ("light", "dark"):
-                        context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=look)
-                        page = context.new_page()
-                        page.goto(f"{url}{ADDRESSES.get(name, one.PAGE.path)}")
-                        picture(page, wanted.out / f"{name}-{size}-{look}.png")
-                        context.close()
-                        print(f"{name}-{size}-{look}.png")
+                for size, look in [(s, k) for s in SIZES for k in LOOKS] if wanted.out else [SHOWN[name]]:
+                    width, height = SIZES[size]
+                    context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=look)
+                    page = context.new_page()
+                    page.set_default_timeout(LONGEST_WAIT)
+                    page.goto(f"{url}{ADDRESSES.get(name, one.PAGE.path)}")
+                    picture(page, out / f"{name}-{size}-{look}.png", first=wanted.first or not wanted.out)
+                    context.close()
+                    print(f"{name}-{size}-{look}.png", flush=True)
         finally:
             browser.close()
             process.send_signal(signal.SIGINT)

@@ -15,7 +15,7 @@ BROWSERS = (
     "tests/app/test_listen_browser.py",
     "tests/app/test_plan_to_hear.py",
     "tests/app/test_plan_to_proof.py", "tests/app/test_player_browser.py", "tests/app/test_prove_browser.py",
-    "tests/app/test_worksheet_browser.py",
+    "tests/app/test_whole_job_browser.py", "tests/app/test_worksheet_browser.py",
 )  # fmt: skip
 LONG = {
     "tests/trade/test_cures.py": 45, "tests/trade/test_bar_facts.py": 20, "tests/trade/test_small_differences.py": 17,

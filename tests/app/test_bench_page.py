@@ -1,7 +1,10 @@
 """Bench without a browser: what is open, what comes next, and what was made but never measured."""
 
 from collections.abc import Awaitable, Callable
+from datetime import UTC, datetime
+from pathlib import Path
 
+import pytest
 from nicegui.testing import User
 
 from polepiece.app.server import shared
@@ -9,7 +12,15 @@ from polepiece.app.sheet import log as sheet_log
 from polepiece.app.sheet.log import SheetKey
 from polepiece.app.sheet.open_jobs import lately, on_the_bench
 from polepiece.moves import apply, parse_changes
-from polepiece.notebook import LEDGER, Notebook, StateEntry
+from polepiece.notebook import (
+    LEDGER,
+    Notebook,
+    StateEntry,
+    backup_to,
+    export_notebook,
+    merge_archive,
+    open_notebook,
+)
 from tests.app.conftest import at_rest
 
 Open = Callable[[str], Awaitable[User]]
@@ -146,3 +157,56 @@ async def test_the_last_things_that_happened_are_told(page_of: Open) -> None:
     await user.should_see(words)
     await user.should_see("came on record")
     assert len(lately(book, 12)) == 2
+
+
+def _went_on_twice(folder: Path) -> None:
+    """Let guitar 1 go on in this notebook and in a copy of it, and bring both together."""
+    book = shared.room().notebook
+    with open_notebook(backup_to(book.path, folder / "away.sqlite")) as away:
+        away.record(1, apply(away.guitar(1), "neck", parse_changes(["lower=0.3mm"])), why="neck: lower=0.3mm")
+        book.record(1, apply(book.guitar(1), "neck", parse_changes(["raise=0.2mm"])), why="neck: raise=0.2mm")
+        merge_archive(book, export_notebook(away, folder / "all.zip"))
+
+
+async def test_of_two_continuations_one_is_chosen(page_of: Open, tmp_path: Path) -> None:
+    await page_of("/")
+    _went_on_twice(tmp_path)
+    book = shared.room().notebook
+    here, away = book.branches(1)
+    user = await page_of("/guitar?guitar=1")
+    await user.should_see("2 continuations of this guitar are on record")
+    user.find(marker=f"branch-{away.id}").click()
+    await at_rest()
+    assert book.guitar_entry(1).state_id == away.id
+    assert not book.branch_is_open(1)
+    assert book.state(here.id).why == "neck: raise=0.2mm"  # nothing is lost
+    user = await page_of("/")
+    await user.should_not_see("2 continuations of this guitar")  # chosen: no question any more
+
+
+async def test_who_stays_is_asked_no_more(page_of: Open, tmp_path: Path) -> None:
+    await page_of("/")
+    _went_on_twice(tmp_path)
+    book = shared.room().notebook
+    here = book.branches(1)[0]
+    user = await page_of("/")
+    await user.should_see("2 continuations of this guitar are on record")
+    user.find(marker=f"branch-{here.id}").click()
+    await at_rest()
+    assert book.guitar_entry(1).state_id == here.id
+    assert not book.branch_is_open(1)
+
+
+async def test_a_clock_that_went_back_is_said_until_it_is_seen(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
+    await page_of("/")
+    book = shared.room().notebook
+    past = datetime(2001, 2, 3, tzinfo=UTC)
+    monkeypatch.setattr(book, "_clock", lambda: past)
+    book.record(1, apply(book.guitar(1), "neck", parse_changes(["raise=0.2mm"])), why="raised")
+    for path in ("/", "/guitar?guitar=1"):
+        user = await page_of(path)
+        await user.should_see("The clock went back: this state is dated 2001-02-03")
+    user.find(marker="notice-seen").click()
+    await user.should_not_see("The clock went back")
+    user = await page_of("/")
+    await user.should_not_see("The clock went back")

@@ -58,6 +58,9 @@ async def test_a_state_is_told_in_numbers_beside_the_first(page_of: Open) -> Non
     assert choice.props["options"] == [["tone=2", "tone 2"]]
     user.find(marker="numbers").click()
     await user.should_see("sharpness, equally loud (DIN 45692)", retries=1500)
+    await user.should_see("In words of the trade")
+    await user.should_see("drive full")
+    await user.should_see("warmer")  # a tone control turned down; held to rendered sound in the room of auditioning
     cells = [
         str(one.text)
         for one in sorted(user.find(kind=Text).elements, key=lambda one: one.id)

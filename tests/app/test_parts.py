@@ -8,13 +8,15 @@ import numpy as np
 import pytest
 
 from polepiece.app.guitar.drawing import scene, share_of_width
-from polepiece.app.guitar.levers import height_moves, screw_moves, turns, turns_typed
+from polepiece.app.guitar.levers import covers_of, height_moves, makeable, screw_moves, turns, turns_typed
 from polepiece.app.sheet.bench_units import GAP, read
 from polepiece.app.widgets.curves import Curve, csv_of, described
 from polepiece.app.widgets.digits import span
+from polepiece.app.widgets.plain_history import plain
 from polepiece.app.widgets.readout import gaps_of
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, parse_guitar, read_guitar
+from polepiece.guitar import Guitar, parse_guitar, read_guitar, write_guitar
+from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
 from polepiece.moves import apply, parse_changes
 from polepiece.shown_number import number, signed
 from tests.app.conftest import DEMO, ROOT
@@ -154,8 +156,43 @@ def test_a_raised_screw_is_nearer_to_its_own_string_alone(guitar: Guitar) -> Non
     after = apply(guitar, "neck", parse_changes(["screw2=up 1 turn"]))
     before, now = (gaps_of(one.pickup("neck"), 6) for one in (guitar, after))
     assert np.subtract(before, now) == pytest.approx([0, 0.635e-3, 0, 0, 0, 0])  # 40 threads an inch
-    assert before[0] == guitar.pickup("neck").gap_treble
+    assert before[0] == pytest.approx(guitar.pickup("neck").gap_treble, abs=1e-12)  # rounding
     assert before[-1] == pytest.approx(guitar.pickup("neck").gap_bass)
+
+
+PICKUP = '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "{}"\ngap_bass_mm = {}\ngap_treble_mm = {}\n'
+
+
+@pytest.mark.parametrize("one", CONSTRUCTIONS, ids=[one.slug for one in CONSTRUCTIONS])
+def test_only_covers_that_go_on_are_offered(one: Construction) -> None:
+    bare = PICKUP + 'magnet.grade = "alnico-5"\n'
+    far, near = (parse_guitar(bare.format(one.slug, gap, gap)) for gap in (3.5, 1.2))
+    offered = covers_of(far, "p")
+    assert next(iter(offered)) == "off"
+    assert (len(offered) > 1) == one.takes_metal_cover
+    for guitar, metals in ((far, offered), (near, covers_of(near, "p"))):
+        for metal in list(metals)[1:]:
+            covered = apply(guitar, "p", parse_changes([f"cover={metal}"]))
+            assert parse_guitar(write_guitar(covered)) == covered  # no string in it, no coil through it
+    worn = parse_guitar(bare.format(one.slug, 5.0, 5.0) + 'cover = "brass"\n')
+    assert set(covers_of(worn, "p")) >= {"off", "brass"}, "what is on can be taken off"
+
+
+def test_a_lever_offers_what_it_would_do(guitar: Guitar) -> None:
+    words = {"polished": "polished", "rough-cast": "rough cast"}
+    ferrite = apply(guitar, "neck", parse_changes(["magnet=ceramic-8"]))
+    assert set(makeable(guitar, "neck", "finish", words, "polished")) == set(words)
+    assert set(makeable(ferrite, "neck", "finish", words, "polished")) == {"polished"}  # ferrite is pressed and ground
+
+
+def test_gaps_of_strings_follow_the_arch_and_the_number_of_strings(guitar: Guitar) -> None:
+    pickup = guitar.pickup("neck")
+    flat = gaps_of(replace(pickup, fingerboard_radius=None), 6)
+    arched = gaps_of(replace(pickup, fingerboard_radius=12 * 25.4e-3), 6)
+    assert (arched[0], arched[5]) == pytest.approx((flat[0], flat[5]), abs=1e-12)  # rounding
+    assert arched[2] - flat[2] > 0.5e-3  # a radius of 12 in stands about 1 mm out of the middle of a row of 50 mm
+    seven = gaps_of(replace(pickup, fingerboard_radius=None), 7)
+    assert seven[3] == pytest.approx(0.5 * (flat[2] + flat[3]), abs=1e-12)
 
 
 def test_a_curve_is_told_in_words_and_as_csv() -> None:
@@ -176,3 +213,18 @@ def test_the_style_sheet_has_both_themes_for_every_colour() -> None:
     names = [{word.strip().partition(":")[0] for word in block.split(";") if "--" in word} for block in (light, dark)]
     assert names[0] == names[1]
     assert {"--c-now", "--c-stock", "--ink", "--paper"} <= names[0]
+
+
+@pytest.mark.parametrize(
+    ("said", "plain_words"),
+    [
+        ("state 4 recorded: neck: lower_treble=0.2mm", "neck: lower treble 0.2 mm"),
+        ("state 12 undone: back to state 3 (neck: magnet=alnico-3)", "undone: as after “neck: bar of Alnico 3”"),
+        ("gone on from state 7: chosen of two continuations", "another continuation: chosen of two continuations"),
+        ("part 9 into the drawer: pot, 500 kohm", "into the drawer: pot, 500 kΩ"),
+        ("prediction 11 kept for state 4: every grade in neck", "computed: every grade in neck"),
+        ("sound kept: take one (0123456789ab)", "sound kept: take one"),
+    ],
+)
+def test_history_is_told_without_its_numbers(said: str, plain_words: str) -> None:
+    assert plain(said) == plain_words

@@ -15,6 +15,7 @@ from polepiece.app.widgets.controls import Text
 from polepiece.app.widgets.whisker import LEAST, step_of
 from polepiece.notebook import Part
 from polepiece.planning import WORDS, read_plan
+from tests.app.conftest import at_rest
 
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
 Open = Callable[[str], Awaitable[User]]
@@ -79,6 +80,17 @@ async def test_words_that_name_their_pickup_keep_it(page_of: Open) -> None:
     await user.should_not_see("neck: bridge too bright")
     user.find("own-words").trigger("enter", "too dark")
     await user.should_see("neck: too dark")
+
+
+async def test_a_limit_that_is_said_with_the_complaint_is_a_limit(page_of: Open) -> None:
+    user = await page_of("/plan")
+    user.find("remove").click()
+    user.find("own-words").trigger("enter", "the bridge hums, but no soldering")
+    await user.should_see("the bridge hums")
+    user.find("make-plan").click()
+    await user.should_see("Repair first", retries=100)
+    job = shared.room().notebook.jobs()[-1]
+    assert (job.complaints, job.constraints) == ("the bridge hums", "no soldering")
 
 
 async def test_a_limit_that_is_not_known_is_said(page_of: Open) -> None:
@@ -153,6 +165,21 @@ async def test_a_plan_is_said_in_a_sentence_first_and_its_form_is_one_line(page_
     await user.should_not_see("pickups[")  # keys of the file are for --json
     user.find("choose-first").click()
     await user.should_see("its work sheet")
+
+
+async def test_a_tick_leaves_the_rows_where_they_are(page_of: Open) -> None:
+    await page_of("/plan?guitar=1")
+    book = shared.room().notebook
+    book.keep_plan(book.open_job(1, "neck: muddy, clear").id, json.loads(PLAN.read_text("utf-8")))
+    user = await page_of("/plan?guitar=1")
+    (before,) = user.find(marker="tick-1").elements
+    user.find(marker="tick-1").trigger("change", False)  # it and the first bar, row 5, are ticked at first
+    await at_rest()
+    (after,) = user.find(marker="tick-1").elements
+    assert after is before, "a row that is built anew takes the keyboard's place away"
+    assert after.props["checked"] is False
+    lines = [one.content for one in user.find(kind=ui.html).elements if "sample" in one.content]
+    assert len(lines) == 1 and "c-1" in lines[0]  # row 5 alone, which has the first look now
 
 
 async def test_a_plan_under_way_is_seen_and_stopped_from_another_tab(

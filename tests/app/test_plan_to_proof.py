@@ -102,6 +102,7 @@ def test_a_stop_shows_beside_what_is_typed(tab: Tab) -> None:
 
 def test_the_print_is_the_sheet_with_what_was_typed(tab: Tab) -> None:
     page = tab.page
+    page.get_by_text("Print and keep").click()
     with page.context.expect_page() as waiting:
         page.get_by_role("button", name="print bench and owner").click()
     sheet = waiting.value

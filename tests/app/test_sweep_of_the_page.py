@@ -6,7 +6,13 @@ import numpy as np
 import pytest
 from nicegui.testing import User
 
+from polepiece.app.hear.behind import CALIBRATION_LABEL, kept_recordings
+from polepiece.app.prove import proofs
+from polepiece.app.prove.sweep_bench import SweepBench
 from polepiece.app.prove.sweep_work import Bench, File, measure_sweep
+from polepiece.app.server import shared
+from polepiece.app.server.desk import Desk
+from polepiece.app.sheet.log import SheetKey
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.errors import InputError
 from polepiece.measure import excitation, sweep_for
@@ -23,8 +29,11 @@ def side_by_side(*admittances: ComplexArray) -> ComplexArray:
     return 1.0 / sum(admittances, np.zeros_like(admittances[0]))
 
 
-def recorded(name: str, *, coil: bool = False, bridged: bool = False) -> File:
-    """Source and pickup side of a coil of R, L and C behind a resistor, in closed form; bridged: both on the source."""
+def recorded(name: str, *, coil: bool = False, bridged: bool = False, seed: int = 5) -> File:
+    """Source and pickup side of a coil of R, L and C behind a resistor, in closed form; bridged: both on the source.
+
+    Every ``seed`` is noise of another take.
+    """
     played = 0.5 * excitation(sweep_for(RATE))
     frequency = np.fft.rfftfreq(len(played), 1.0 / RATE)
     s = 2j * np.pi * np.maximum(frequency, 1e-3)
@@ -32,7 +41,7 @@ def recorded(name: str, *, coil: bool = False, bridged: bool = False) -> File:
     device = 1.0 / (COIL["resistance"] + s * COIL["inductance"]) + s * COIL["capacitance"]
     there = side_by_side(input_, device) if coil else 1.0 / input_
     behind: FloatArray = np.fft.irfft(np.fft.rfft(played) * (1.0 if bridged else there / (there + SERIES)), len(played))
-    noise = np.random.default_rng(5).normal(0.0, 1e-5, (len(played), 2))
+    noise = np.random.default_rng(seed).normal(0.0, 1e-5, (len(played), 2))
     return name, to_bytes(np.stack([played, behind], axis=1) + noise, RATE, container="WAV")
 
 
@@ -55,6 +64,33 @@ def test_resistance_and_inductance_are_found_again() -> None:
 def test_a_recording_of_the_pickup_is_needed() -> None:
     with pytest.raises(InputError, match="with the pickup connected"):
         measure_sweep(lambda *_: None, {}, Bench(resistor=SERIES), "2026-11-30")
+
+
+async def test_calibrations_are_found_again_and_are_nothing_to_play(page_of: Callable[[str], Awaitable[User]]) -> None:
+    await page_of(ADDRESS)
+    book = shared.room().notebook
+    state = book.states(1)[-1]
+    key = SheetKey(guitar_id=1, state=state.uuid, pickup="neck", changes=("magnet=alnico-3",))
+    files = {"open": recorded("open.wav"), "bridged": recorded("clip.wav", bridged=True)}
+    for role, (name, data) in files.items():
+        label = f"{CALIBRATION_LABEL}{name}"
+        digest = book.keep_sound(data, label=label, kind="wav", state_id=state.id)
+        proofs.keep(book, key, state.id, f"calibration.{role}", {"sha256": digest, "name": name}, "given")
+    proofs.keep(book, key, state.id, "sweep-bench.resistor", "330", "typed")
+    user = await page_of(ADDRESS)  # as after a reload, or on another day
+    await user.should_see("with nothing connected: open.wav")
+    await user.should_see("with the resistor bridged: clip.wav")
+
+    async def keep(*_: object) -> None:
+        raise AssertionError("reading changes nothing")
+
+    there, bench = SweepBench(proofs.proof_of(book, key), keep, state.id).read()
+    assert there == files
+    assert (bench.resistor, bench.input_resistance) == (330e3, None)
+    assert kept_recordings(Desk.at("1", "neck")) == []
+    user.find(marker="drop-open").click()
+    await user.should_not_see("with nothing connected: open.wav")
+    assert set(proofs.proof_of(book, key).calibrations) == {"bridged"}
 
 
 async def test_the_page_asks_for_what_it_needs_and_hands_out_the_tone(

@@ -104,4 +104,4 @@ def test_the_verdict_stands_for_the_ledger() -> None:
     )  # fmt: skip
     old = Ledger(guitar="g", pickup="neck", change=CHANGE, date="2026-11-30", entries=(line,), provenance={}, notes=())
     assert verdict_of(None) == NOTHING_YET
-    assert verdict_of(old) == "Of its lines: 1 agrees."
+    assert verdict_of(old) == "Of its lines: 1 × agrees."

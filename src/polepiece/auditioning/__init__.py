@@ -13,7 +13,7 @@ from polepiece.auditioning.describing import (
 from polepiece.auditioning.differing import resonance_lowered
 from polepiece.auditioning.hearing import Heard, driven, hear, through
 from polepiece.auditioning.playing import SAMPLE_RATE, Audition, audition
-from polepiece.auditioning.trade_words import CHAINS, KINDS, TradeWord, trade_words, words_of
+from polepiece.auditioning.trade_words import CHAINS, KINDS, TradeWord, trade_words, trade_words_between, words_of
 from polepiece.auditioning.trial_sounds import (
     Behind,
     aligned_takes,

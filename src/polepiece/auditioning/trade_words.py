@@ -149,12 +149,19 @@ def trade_words(
     MeasurementError
         When a state is silent.
     """
-    bench = bench or Bench()
     name = guitar.pickup(pickup).name
     after = apply(guitar, name, changes, allow_rods=True)
-    here, there = (bench.heard_in(one) for one in heard_before_and_after(guitar, after, name, position))
-    piece = strokes(len(guitar.strings))
-    sounds = [play(one, name, piece, spread=None, bench=b) for one, b in ((guitar, here), (after, there))]
+    return trade_words_between(guitar, after, name, position=position, bench=bench)
+
+
+def trade_words_between(
+    before: Guitar, after: Guitar, pickup: str, *, position: str | None = None, bench: Bench | None = None
+) -> tuple[TradeWord, ...]:
+    """Return the same of two states of one guitar; see `trade_words`."""
+    bench = bench or Bench()
+    here, there = (bench.heard_in(one) for one in heard_before_and_after(before, after, pickup, position))
+    piece = strokes(len(before.strings))
+    sounds = [play(one, pickup, piece, spread=None, bench=b) for one, b in ((before, here), (after, there))]
     out = []
     for chain in CHAINS:
         was, now = (described(through_chain(one, SAMPLE_RATE, chain), SAMPLE_RATE) for one in sounds)

@@ -132,18 +132,21 @@ class Histories(Transactions):
             return (session.scalar(branch) or 0) > (session.scalar(choice) or 0)
 
     def choose_branch(self, guitar_id: int, state_id: int, *, why: str) -> StateEntry:
-        """Go on from the last state of another continuation; the one that is left stays in the history.
+        """Go on from the last state of a continuation; the ones that are left stay in the history.
+
+        The present one can be chosen while there is a branch that came after the last choice.
 
         Raises
         ------
         NotebookError
-            If it is not the last state of a continuation of this guitar, or the present one already.
+            If it is not the last state of a continuation of this guitar, or the present one and there is nothing to
+            choose.
         """
-        reason = checked(why, "why", SHORT)
+        reason, is_open = checked(why, "why", SHORT), self.branch_is_open(guitar_id)
         with self._write() as session:
             state = state_row(session, state_id, guitar_id)
             tree = tree_of(session, guitar_id)
-            if tree.present == state_id:
+            if tree.present == state_id and not is_open:
                 raise NotebookError(f"guitar {guitar_id} is in state {state_id} already.")
             if state_id not in tree.tips:
                 ends = ", ".join(str(one) for one in tree.tips)

@@ -70,6 +70,9 @@ def test_two_continuations_are_branches_and_one_is_chosen(
     assert theirs.uuid == last.uuid
     with pytest.raises(NotebookError, match=r"no end of a branch; guitar 1 has these: 4, 6"):
         notebook.choose_branch(1, 5, why="x")
+    notebook.choose_branch(1, here.id, why="stay")
+    assert not notebook.branch_is_open(1)
+    assert notebook.guitar(1).note == "here"
     with pytest.raises(NotebookError, match="in state 4 already"):
         notebook.choose_branch(1, here.id, why="x")
     notebook.choose_branch(1, theirs.id, why="the customer likes it")

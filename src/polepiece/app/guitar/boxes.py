@@ -8,9 +8,9 @@ from nicegui.elements.upload_files import FileUpload
 
 from polepiece.app.server.desk import Desk
 from polepiece.app.widgets.controls import Fault, file_taker, press, text
+from polepiece.app.widgets.plain_history import plain
 from polepiece.errors import GuitarFileError, PolepieceError
 from polepiece.guitar import Assumption, Guitar, assumed_words, parse_guitar, write_guitar
-from polepiece.moves import plainly
 from polepiece.notebook import StateEntry
 
 RECENT = 12  # states of the history that are listed at once
@@ -84,10 +84,10 @@ class HistoryBox:
 
     def _line(self, one: StateEntry, present: int) -> None:
         with ui.element("li"):
-            text("span", f"{one.at:%Y-%m-%d %H:%M} UTC: {plainly(one.why)} ")
+            text("span", f"{one.at:%Y-%m-%d %H:%M} UTC: {plain(one.why)} ")
             if one.id != present:
                 button = press("return to this", partial(self._on_return, one.id), cls="quiet")
-                button.props["aria-label"] = f"return to this: the state of {one.at:%Y-%m-%d %H:%M}, {plainly(one.why)}"
+                button.props["aria-label"] = f"return to this: the state of {one.at:%Y-%m-%d %H:%M}, {plain(one.why)}"
 
 
 class FileBox:

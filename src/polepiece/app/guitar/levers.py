@@ -16,7 +16,7 @@ from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Controls, Guitar, Pickup, controls_of, parameter_of
 from polepiece.materials import catalogue
-from polepiece.moves import plainly
+from polepiece.moves import apply, parse_changes, plainly
 from polepiece.shown_number import MINUS, number, true_minus
 from polepiece.typed_number import NUMBER, typed_number
 
@@ -33,13 +33,38 @@ SWAP_NOTE = (
     "a swap at its re-set height, not at the old one."
 )
 COVERS = {"off": "none", "nickel-silver": "nickel silver", "brass": "brass"}
-STRING_SETS = ("9-42", "10-46", "11-49", "12-54")
+FINISHES = {"polished": "polished", "rough-cast": "rough cast"}
+STRING_SETS = {one: one for one in ("9-42", "10-46", "11-49", "12-54")}
 
 
 def wirings_of(pickup: Pickup) -> dict[str, str]:
     """Return the wirings that a pickup can have and what they are called."""
     built = pickup.built
     return {one: WIRINGS.get(one) or f"split: {built.coil_left_by(one)} alone" for one in built.wirings}
+
+
+def covers_of(guitar: Guitar, pickup: str) -> dict[str, str]:
+    """Return the covers to choose from: what is there, and metals where such a pickup takes one and no string touches.
+
+    One entry alone, none, where there is nothing to choose.
+    """
+    chosen = guitar.pickup(pickup)
+    there = "off" if chosen.cover is None else chosen.cover.material
+    known = COVERS if there != "off" or chosen.built.takes_metal_cover else {}
+    return makeable(guitar, pickup, "cover", {there: COVERS.get(there, there), **known}, there)
+
+
+def makeable(guitar: Guitar, pickup: str, key: str, options: Mapping[str, str], present: str) -> dict[str, str]:
+    """Return what is there and, of the options of a lever, those that it does not refuse for this very pickup."""
+    out = {}
+    for value, words in options.items():
+        try:
+            if value != present:
+                apply(guitar, pickup, parse_changes([f"{key}={value}"]))
+        except PolepieceError:
+            continue
+        out[value] = words
+    return out
 
 
 def height_moves(side: str, now: float, wanted: float) -> list[str]:
@@ -215,7 +240,7 @@ class Levers:
         """Finish, charge, and the way round, as far as it has them."""
         fault = Fault()
         with ui.element("div").classes("row"):
-            self._choice("surface", lambda: {"polished": "polished", "rough-cast": "rough cast"},
+            self._choice("surface", lambda: self._makeable("finish", FINISHES, self.chosen.magnet.finish),
                          lambda: self.chosen.magnet.finish, "finish", fault)  # fmt: skip
             self._choice("charge", self._charges, lambda: str(self.chosen.magnet.charge), "charge", fault)
             if self.chosen.built.bars:
@@ -229,8 +254,8 @@ class Levers:
     def _charges(self) -> dict[str, str]:
         charge = self.chosen.magnet.charge
         if isinstance(charge, float):
-            return CHARGES | {str(charge): f"{100 * charge:.0f} % charged"}
-        return CHARGES
+            return self._makeable("charge", CHARGES | {str(charge): f"{100 * charge:.0f} % charged"}, str(charge))
+        return self._makeable("charge", CHARGES, charge)
 
     # --- controls ----------------------------------------------------------------------------------
     def controls(self) -> None:
@@ -253,16 +278,22 @@ class Levers:
                 faces = {"neck": "towards the neck", "bridge": "towards the bridge"}
                 self._choice("side with the screws", lambda: faces,
                              lambda: self.chosen.screws_face, "screws_face", fault)  # fmt: skip
-            self._choice("cover", lambda: COVERS, self._cover, "cover", fault)
-            sets = {one: one for one in STRING_SETS}
-            self._choice("string set", lambda: self._with_present(sets, self.guitar.string_set),
+            if self._cover() != "off":
+                self._choice("cover", self._covers, self._cover, "cover", fault)
+            self._choice("string set", lambda: self._makeable("strings", STRING_SETS, self.guitar.string_set),
                          lambda: self.guitar.string_set, "strings", fault)  # fmt: skip
-        if absent:
+        bare = self._cover() == "off" and len(self._covers()) > 1
+        if absent or bare:
             with ui.element("details"):
                 text("summary", "What is not fitted, to try it")
                 with ui.element("div").classes("row"):
                     for key, label, attr in absent:
                         self._control(key, label, attr, fault)
+                    if bare:
+                        self._choice("cover", self._covers, self._cover, "cover", fault)
+
+    def _covers(self) -> dict[str, str]:
+        return covers_of(self.guitar, self.pickup)
 
     def _has(self, attr: str) -> bool:
         """Tell whether the guitar has a part; a tone control's capacitor and setting go with its pot."""
@@ -287,6 +318,9 @@ class Levers:
         self._keep(box, lambda: _shown(controls_of(self.guitar, self.chosen.name), attr))
 
     # --- helpers -----------------------------------------------------------------------------------
+    def _makeable(self, key: str, options: Mapping[str, str], present: str) -> dict[str, str]:
+        return makeable(self.guitar, self.pickup, key, self._with_present(options, present), present)
+
     @staticmethod
     def _with_present(options: Mapping[str, str], present: str) -> dict[str, str]:
         """Let the present value be among the options although nobody would choose it."""

@@ -12,7 +12,7 @@ from polepiece.app.widgets.controls import Amount, Fault, text
 from polepiece.bench import State
 from polepiece.guitar import Guitar
 
-GAPS = "Gaps in mm: string pressed at the last fret, its underside to the pole top."
+GAPS = "Gaps in mm, string pressed at the last fret, its underside to the pole top."
 TURNS = "Under each screw its turns up from the drawn height: 0.25, -1/8."
 HOW = (
     "Drag the arrows beside the body, or on a screw; with the keyboard: arrow up and down. Over every string: the "

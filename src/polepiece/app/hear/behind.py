@@ -16,6 +16,7 @@ from polepiece.sound import impulse_response_of
 LARGEST_SPEAKER = 4 * 1024 * 1024  # bytes: 2 s at 192 kHz and 32 bit, two channels
 SPEAKER_KINDS = "one channel of 1 ms to 2 s as WAV, FLAC or AIFF"
 SPEAKER_LABEL = "loudspeaker: "
+CALIBRATION_LABEL = "sweep calibration: "  # recordings that are kept and are nothing to play
 BUILT_IN = {"closed-box": "12-inch in a closed box, made up", "none": "none"}
 CHAIN = (
     "Straight is the voltage at the end of the cable. The three drives put a tone shelf, a soft saturation and a "
@@ -101,5 +102,6 @@ def _own(desk: Desk) -> list[SoundEntry]:
 
 
 def kept_recordings(desk: Desk) -> list[SoundEntry]:
-    """Return the recordings that the notebook has for a guitar, loudspeakers left out."""
-    return [one for one in shared.room().notebook.sounds(desk.entry.id) if not one.label.startswith(SPEAKER_LABEL)]
+    """Return the recordings that the notebook has for a guitar, loudspeakers and calibrations left out."""
+    others = SPEAKER_LABEL, CALIBRATION_LABEL
+    return [one for one in shared.room().notebook.sounds(desk.entry.id) if not one.label.startswith(others)]

@@ -5,10 +5,13 @@ from collections.abc import Sequence
 from nicegui import ui
 
 from polepiece.app.hear.listening import Entry, Listening
+from polepiece.app.hear.sounds import Wish
+from polepiece.app.hear.trade import trade_table
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive
+from polepiece.app.server.jobs import Stopped
 from polepiece.app.widgets.controls import Choice, Fault, Working, choice, press, table, text
-from polepiece.auditioning import EXCERPT_S, LISTENING_DB_SPL, Described
+from polepiece.auditioning import EXCERPT_S, LISTENING_DB_SPL, Described, TradeWord
 from polepiece.errors import PolepieceError
 from polepiece.shown_number import number, signed
 
@@ -63,6 +66,7 @@ class NumbersCard:
         try:
             job = shared.room().jobs.run("describe", first.wish, other.wish, on_progress=self.working.show_progress)
             rows: Sequence[Described] = await self.working.follow(job)
+            found, why_not = await self._trade_words(first.wish, other.wish)
         except PolepieceError as error:
             if alive(self.client):
                 self.fault.show(error)
@@ -76,8 +80,22 @@ class NumbersCard:
         with self.shown:
             heads = ("", first.name, other.name, "difference", "just noticed from")
             table("Both sounds in numbers", heads, [_row(one) for one in rows])
+            if found:
+                trade_table(found)
+            elif why_not:
+                text("p", f"Through the drives nothing is computed: {why_not}", "small")
             for note in dict.fromkeys(one.note for one in rows if one.note):
                 text("p", note, "small")
+
+    async def _trade_words(self, first: Wish, other: Wish) -> tuple[Sequence[TradeWord], str]:
+        """Return the words of the trade for both, or nothing and why not."""
+        try:
+            job = shared.room().jobs.run("trade words", first, other, on_progress=self.working.show_progress)
+            return await self.working.follow(job), ""
+        except Stopped:
+            raise
+        except PolepieceError as error:
+            return (), str(error)
 
     def _entry(self) -> Entry | None:
         return next((one for one in self.listening.entries[1:] if one.state == self.chosen), None)

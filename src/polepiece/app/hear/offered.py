@@ -22,7 +22,7 @@ def default_states(desk: Desk) -> list[str]:
 
 def _another(desk: Desk) -> str:
     """Return a common grade that is not in."""
-    return "alnico-3" if desk.chosen.magnet.grade == "alnico-5" else "alnico-5"
+    return "alnico-3" if desk.chosen.magnet.grade in ("alnico-5", "unknown") else "alnico-5"  # unknown: taken for 5
 
 
 def offered(desk: Desk) -> dict[str, str]:

@@ -9,6 +9,7 @@ A state is written as its parts joined by ``;``:
 
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
+from polepiece.app.widgets.plain_history import plain
 from polepiece.bench import grade_slugs, replace_pickup, with_grade
 from polepiece.errors import InputError
 from polepiece.guitar import Charge, Guitar, charge_words, grade_words
@@ -98,7 +99,7 @@ def _recorded_words(desk: Desk, part: str) -> str:
     found = next((one for one in desk.history if str(one.id) == number), None)
     if found is None:
         return f"state {number} (not on record)"
-    return "as first recorded" if found.act == "entry" else f"as on {found.at:%Y-%m-%d %H:%M} ({found.why})"
+    return "as first recorded" if found.act == "entry" else f"as on {found.at:%Y-%m-%d %H:%M} ({plain(found.why)})"
 
 
 def _grade(part: str) -> tuple[str, Charge]:

@@ -14,7 +14,9 @@ from polepiece.app.widgets import theme
 from polepiece.app.widgets.big_numbers import BigNumbers
 from polepiece.app.widgets.controls import Choice, Fault, Working, choice, link, press, text, words_of
 from polepiece.app.widgets.curves import Curve, Curves, lowest_drawn
+from polepiece.app.widgets.notebook_says import Branches, Notices
 from polepiece.app.widgets.place import Place
+from polepiece.app.widgets.plain_history import plain
 from polepiece.app.widgets.readout import Readout, gaps_of
 from polepiece.bench import State
 from polepiece.errors import ChangedMeanwhileError, PolepieceError
@@ -58,6 +60,8 @@ class GuitarView:
     def build(self) -> None:
         """Put everything on the page; numbers come later."""
         desk = self.desk
+        self.notices = Notices()
+        Branches(desk.entry.id, ui.navigate.reload)
         self._clash()
         self.working, self.fault = Working(floats=True), Fault()
         self.computing = Computing(desk, self, self.working, self.fault)
@@ -73,7 +77,7 @@ class GuitarView:
                     self.redo = press("redo", self._redo, mark="redo")
             with ui.element("section").classes("card").props('aria-label="Curve"'):
                 self.curves = Curves("Response: string velocity to the amplifier", low=lowest_drawn(desk.guitar))
-                with ui.element("div").classes("row"):
+                with ui.element("div").classes("row under-curve"):
                     choice("drawn", DRAWN, self.drawn, self._choose_drawn, mark="drawn")
                     self.against: Choice = choice("compared with", {}, "", self._compare, mark="compare")
                     self.again = press("compute the exact curve", self.computing.again, mark="solve-again")
@@ -84,10 +88,11 @@ class GuitarView:
 
     def _whose(self) -> None:
         with ui.element("p").classes("whose-pickup small soft"):
-            text("span", f"{self.desk.pickup} pickup, {self.desk.chosen.built.words}")
+            text("span", f"{self.desk.pickup} pickup, {self.desk.chosen.built.words.replace('-', ' ')}")
             if self.desk.guitar.invented:
                 text("span", "invented: no real instrument", "badge")
-            link(f"{NEW_GUITAR.path}?guitar={self.desk.entry.id}", "edit what this guitar is").mark("edit-guitar")
+            edit = link(f"{NEW_GUITAR.path}?guitar={self.desk.entry.id}", "edit").mark("edit-guitar")
+            edit.props["aria-label"] = "edit what this guitar is"
 
     def _folded(self) -> None:
         """Everything that is not needed at every look, under its own line."""
@@ -144,6 +149,7 @@ class GuitarView:
         options = {str(one.id): f"{_called(one)}, {one.at:%d %b %H:%M}" for one in states}
         self.against.offer(options, str(desk.stock.id))
         self.history.show(states, desk.state.id)
+        self.notices.show()
         self.assumed.show(desk.assumed)
 
     def put(self, state: State, guitar: Guitar, *, exact: bool) -> None:
@@ -301,7 +307,7 @@ class GuitarView:
 
 def _called(state: StateEntry) -> str:
     """Return a state's name in a list to choose from."""
-    return "first record" if state.act == "entry" else plainly(state.why)[:40]
+    return "first record" if state.act == "entry" else plain(state.why)[:40]
 
 
 def _fold(words: str) -> ui.element:

@@ -14,7 +14,9 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.open_jobs import OpenJob, lately, on_the_bench, short
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, amount, file_taker, link, press, text
+from polepiece.app.widgets.notebook_says import Branches, Notices
 from polepiece.app.widgets.place import Place
+from polepiece.app.widgets.plain_history import plain
 from polepiece.errors import PolepieceError
 from polepiece.guitar import read_guitar
 from polepiece.moves import plainly
@@ -56,6 +58,11 @@ class BenchView:
 
     def build(self) -> None:
         """Put everything on the page."""
+        self.notices = Notices()
+        book = shared.room().notebook
+        for one in book.guitars():
+            if book.branch_is_open(one.id):
+                Branches(one.id, ui.navigate.reload)
         with ui.element("p"):
             link(NEW_GUITAR.path, NEW_GUITAR.title, "press main").mark("new-guitar")
         with ui.element("div").classes("two"):
@@ -181,7 +188,7 @@ def _guitars() -> None:
                 with ui.element("tr"):
                     with ui.element("th").props("scope=row"):
                         link(f"/guitar?guitar={one.id}", one.name)
-                    text("td", short(plainly(last.why)))
+                    text("td", short(plain(last.why)))
                     text("td", f"{last.at:%Y-%m-%d %H:%M}", "n")
 
 

@@ -12,7 +12,7 @@ from polepiece.app.hear.states import NOW, state_of_row
 from polepiece.app.plan import told
 from polepiece.app.plan.compare import Compare
 from polepiece.app.plan.form import PlanForm, limits_in_words
-from polepiece.app.plan.rows import RowActs, head_of_table, moves_of, plan_of, reach_of_rows, row_in
+from polepiece.app.plan.rows import RowActs, Ticked, head_of_table, moves_of, plan_of, reach_of_rows, row_in
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -55,6 +55,7 @@ class PlanView:
         self.plan = plan_of(self.job)
         named = [int(one) for one in rows.split(",") if one.isascii() and one.isdigit() and len(one) < 6]
         self.picked = named[:MOST_CURVES] or first_picked(self.plan)
+        self.boxes: dict[int, Ticked] = {}
 
     # --- what is on it -----------------------------------------------------------------------------
     def build(self) -> None:
@@ -193,6 +194,7 @@ class PlanView:
             press(f"choose row {first.rank}", partial(self._choose, first), mark="choose-first")
 
     def _rows(self, plan: Plan, rows: Sequence[Row]) -> None:
+        self.boxes = {}
         if not rows:
             return
         reach = reach_of_rows(rows)
@@ -206,9 +208,9 @@ class PlanView:
                     on_tick=partial(self._tick, row.rank), on_choose=partial(self._choose, row),
                     hear=self._hear_address([row.rank]), sheet=self._sheet_address(row),
                 )  # fmt: skip
-                ticked = row.rank in self.picked
-                look = str(self.picked.index(row.rank) + 1) if ticked else ""
-                row_in(row, job=self.job, ticked=ticked, acts=acts, reach=reach, look=look)
+                box = row_in(row, job=self.job, acts=acts, reach=reach, look=self._look(row.rank))
+                if box is not None:
+                    self.boxes[row.rank] = box
         if plan.rest:
             words = "show only the first rows" if self.every else f"show {len(plan.rest)} more rows that help less"
             press(words, self._toggle_rest, cls="quiet", mark="rest")
@@ -255,8 +257,14 @@ class PlanView:
     async def _tick(self, rank: int, on: bool) -> None:
         self.picked = [one for one in self.picked if one != rank] + ([rank] if on else [])
         self.picked = self.picked[-MOST_CURVES:]
-        self._show()
+        for one, box in self.boxes.items():
+            box.show(self._look(one))
+        show_address(self.client, self.address())
         await self._draw()
+
+    def _look(self, rank: int) -> str:
+        """Return the look of a row's curve; empty where it has none."""
+        return str(self.picked.index(rank) + 1) if rank in self.picked else ""
 
     async def _choose(self, row: Row) -> None:
         if self.job is None:

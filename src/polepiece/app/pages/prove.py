@@ -1,6 +1,7 @@
 """Prove: what was computed of a change beside what was measured and heard of it, each with its interval."""
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -29,9 +30,9 @@ from polepiece.app.widgets.curves import Curve, Curves
 from polepiece.app.widgets.place import Place
 from polepiece.errors import ChangedMeanwhileError, InputError, PolepieceError
 from polepiece.guitar import Guitar
-from polepiece.measure import BlindTrial, Ledger, coverage, readable_ledgers
+from polepiece.measure import BlindTrial, Entry, Ledger, coverage, readable_ledgers
 from polepiece.moves import apply, parse_changes
-from polepiece.report import ledger_csv, ledger_page, ledger_rows
+from polepiece.report import LedgerRow, ledger_csv, ledger_page, ledger_rows
 
 PAGE = Place(
     path="/prove", title="Prove", in_job=True, about="what was computed of a change beside what was measured and heard"
@@ -43,7 +44,7 @@ ABOUT = (
 )
 READ_IT = (
     "In grey the 90 % interval. Apart: how far computed and measured are from each other, against what both together "
-    "allow; up to 1 they agree (E_n of ISO 13528)."
+    "allow; up to 1 they agree."
 )
 NOTHING_YET = "Nothing is proven yet: bring what you have, and make the ledger."
 NO_TRIAL = "no trial yet"  # which is not the same as not heard
@@ -208,7 +209,7 @@ class ProveView:
             text("p", f"{made} {READ_IT}", "small soft")
             for words in (one for one in ledger.notes if not one.startswith(HEAD)):
                 text("p", words, "warn" if words.startswith("STOP") else "small")
-            _ledger_table(ledger)
+            _ledger(ledger)
             with ui.element("div").classes("row"):
                 press("ledger as CSV", self._csv, mark="ledger-csv")
                 press("ledger as a page to share", self._page, mark="ledger-html")
@@ -231,21 +232,34 @@ def verdict_of(ledger: Ledger | None) -> str:
     if said:
         return said[:1].upper() + said[1:]
     words = [one.word for one in ledger.entries if one.measured is not None]
-    counts = ", ".join(f"{words.count(word)} {word}" for word in dict.fromkeys(words))
+    counts = ", ".join(f"{words.count(word)} × {word}" for word in dict.fromkeys(words))
     return f"Of its lines: {counts}." if counts else "Nothing was measured of it yet."
 
 
-def _ledger_table(ledger: Ledger) -> None:
+def _ledger(ledger: Ledger) -> None:
+    """What was measured or heard beside what was computed of it; what was computed alone is folded."""
+    every = list(zip(ledger_rows(ledger), ledger.entries))
+    beside = [one for one in every if one[1].measured is not None or one[1].heard is not None or one[1].key == "heard"]
+    alone = [one for one in every if one not in beside]
+    _ledger_table(beside, "Ledger")
+    if alone:
+        with ui.element("details"):
+            text("summary", f"Computed, and not measured: {len(alone)} more")
+            _ledger_table(alone, "Computed, and not measured")
+
+
+def _ledger_table(lines: Sequence[tuple[LedgerRow, Entry]], name: str) -> None:
     with (
-        ui.element("div").classes("scroll").props('tabindex=0 role=region aria-label="Ledger"'),
+        ui.element("div").classes("scroll").props("tabindex=0 role=region") as whole,
         ui.element("table").classes("cards").mark("ledger"),
     ):
+        whole.props["aria-label"] = name
         heads = ("quantity", "of", "computed", "measured", "heard", "apart", "so")
         with ui.element("thead"), ui.element("tr"):
             for head in heads:
                 text("th", head, "n" if head in heads[2:6] else "").props("scope=col")
         with ui.element("tbody"):
-            for row, entry in zip(ledger_rows(ledger), ledger.entries):
+            for row, entry in lines:
                 word = NO_TRIAL if entry.key == "heard" and entry.heard is None else row.word
                 with ui.element("tr"):
                     text("th", row.quantity).props("scope=row")

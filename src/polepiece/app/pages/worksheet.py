@@ -118,9 +118,8 @@ class SheetView:
         self.body.clear()
         with self.body:
             BenchMode()
-            self._printing()
             self._jumps(sheet)
-            text("p", WRITTEN, "soft small off-bench")
+            self._printing()
             FromTable(self.what.key, self.what.base.id, sheet, self._follow)
             fields.bench()
             self._cautions(sheet)
@@ -139,9 +138,11 @@ class SheetView:
             for key, words in (parts | {"owner": "owner's page", "done": "when it is done"}).items():
                 button = text("button", words, "press quiet").props("type=button")
                 button.on("click", js_handler=JUMP_JS.format(key=key))
+            text("span", WRITTEN, "soft small")
 
     def _printing(self) -> None:
-        with ui.element("section").classes("card off-bench").props('aria-label="Print and keep"'):
+        with ui.element("details").classes("off-bench print-keep"):
+            text("summary", "Print and keep")
             with ui.element("div").classes("row"):
                 for part, words in sheet_shelf.PARTS.items():
                     address = f"{PRINT}?{self.what.query(part=part)}"

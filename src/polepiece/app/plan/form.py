@@ -21,6 +21,7 @@ from polepiece.planning import (
     parse_constraints,
     read_complaint,
     read_complaints,
+    said_both,
     understood_of,
 )
 
@@ -79,7 +80,7 @@ class PlanForm:
         self._show_list()
 
     def _constraints(self) -> None:
-        with ui.element("details"):
+        with ui.element("details") as self.limits_fold:
             text("summary", "Limits, and what is at hand")
             with ui.element("div").classes("ticks"):
                 for key, words in FLAGS.items():
@@ -129,9 +130,18 @@ class PlanForm:
         self._take(f"{self.where}: {self.word}, {self.strength}")
 
     def _add_own(self, words: str) -> None:
+        """Read a sentence as the command line does: a limit that is said with the complaint becomes one."""
         said = words.strip().replace(";", ",")  # jobs are kept with their complaints joined by ";"
-        if said and self._take(said if self._named(said) else f"{self.where}: {said}"):
+        if not said:
+            return
+        told, limits = said_both([said], None, self.desk.guitar)
+        if all(self._take(one if self._named(one) else f"{self.where}: {one}") for one in told or ()):
             self.own.show("")
+            if limits:
+                self._say_limits("; ".join(dict.fromkeys([*self.limits, *limits])))
+                self.own_limits.show("; ".join(self.limits))
+                self.limits_fold.props["open"] = True
+                self.limits_fold.update()
 
     def _named(self, words: str) -> bool:
         """Tell whether the words say where by themselves."""

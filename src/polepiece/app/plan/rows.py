@@ -75,14 +75,36 @@ def _shown(found: Iterable[Interval]) -> "list[tuple[str, float, tuple[float, fl
     return [one for one in found if one is not None and QUANTITIES[one[0]].unit == "dB"]
 
 
-def row_in(row: Row, *, job: JobEntry | None, ticked: bool, acts: RowActs, reach: float, look: str) -> None:
-    """Put a row into the table that is open: one line, and everything else folded away below it."""
+class Ticked:
+    """The box of a row, and the line that its curve has; so that a tick changes nothing else on the page."""
+
+    def __init__(self, row: Row, words: str, look: str, on_tick: OnTick) -> None:
+        with ui.element("label").classes("tick"):
+            self.box = tick_box(bool(look), on_tick, f"tick-{row.rank}")
+            self.box.props["aria-label"] = f"curve of row {row.rank}, {words}"
+            text("span", str(row.rank))
+            self.line = ui.html("", sanitize=False)
+        self._look = ""
+        self.show(look)
+
+    def show(self, look: str) -> None:
+        """Show it with the line of this look; empty: not ticked."""
+        self.box.show(bool(look))
+        if look != self._look:
+            self._look = look
+            line = f'<line x1="0" y1="4" x2="22" y2="4" class="curve c-{look}"/>'
+            drawn = f'<svg class="sample" viewBox="0 0 22 8" aria-hidden="true">{line}</svg>'
+            self.line.set_content(drawn if look else "")
+
+
+def row_in(row: Row, *, job: JobEntry | None, acts: RowActs, reach: float, look: str) -> Ticked | None:
+    """Put a row into the table that is open: one line, and everything else folded away below it; return its box."""
     words, said = moves_of(row), answer_row(row)
     chosen = job is not None and job.change == f"{row.pickup}: {words}"
     with ui.element("tbody").classes("chosen" if chosen else "").mark(f"row-{row.rank}"):
         with ui.element("tr"):
             with ui.element("td").classes("rank"):
-                _tick(row, words, ticked, acts.on_tick, look)
+                box = Ticked(row, words, look, acts.on_tick) if row.change else None
             with ui.element("th").props("scope=row"):
                 text("span", said.do if row.change else words)
                 if chosen:
@@ -105,6 +127,7 @@ def row_in(row: Row, *, job: JobEntry | None, ticked: bool, acts: RowActs, reach
                 _acts(row, words, chosen, acts)
             _details(row)
         _folds(unfold, below, f"row {row.rank}, {words}")
+    return box
 
 
 def _folds(button: Press, below: ui.element, words: str) -> None:
@@ -119,18 +142,6 @@ def _folds(button: Press, below: ui.element, words: str) -> None:
 
     show(False)
     button.on("click", lambda: show(not below.visible), args=[])
-
-
-def _tick(row: Row, words: str, ticked: bool, on_tick: OnTick, look: str) -> None:
-    if not row.change:
-        return
-    with ui.element("label").classes("tick"):
-        box = tick_box(ticked, on_tick, f"tick-{row.rank}")
-        box.props["aria-label"] = f"curve of row {row.rank}, {words}"
-        text("span", str(row.rank))
-        line = f'<line x1="0" y1="4" x2="22" y2="4" class="curve c-{look}"/>'
-        drawn = f'<svg class="sample" viewBox="0 0 22 8" aria-hidden="true">{line}</svg>'
-        ui.html(drawn if look else "", sanitize=False)
 
 
 def _what(row: Row, get: str, reach: float) -> None:

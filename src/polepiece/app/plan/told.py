@@ -25,7 +25,16 @@ def sentence(plan: Plan, answer: Answer) -> None:
 
 def below_rows(plan: Plan, answer: Answer) -> None:
     """What else is said of the rows."""
-    for words in (answer.order, answer.bars, *answer.parted, answer.hangs_on, *plan.advice):
+    _each(answer.order, answer.bars, *answer.parted)
+    more = [one for one in (answer.hangs_on, *plan.advice) if one]
+    if more:
+        with ui.element("details"):
+            text("summary", "What benches also do, and what is assumed", "small")
+            _each(*more)
+
+
+def _each(*said: str) -> None:
+    for words in said:
         if words:
             text("p", with_signs(words[:1].upper() + words[1:]), "small")
 

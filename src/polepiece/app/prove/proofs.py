@@ -29,6 +29,8 @@ from polepiece.notebook import Notebook, NoteEntry
 ENTRY = "polepiece/proof-entry/1"
 Side = Literal["before", "after"]
 SIDES: tuple[Side, ...] = ("before", "after")
+CALIBRATIONS = ("open", "bridged")  # recordings of the bench without a pickup; both sides have them in common
+SWEEP_BENCH = ("resistor", "temperature", "input")  # what stood on the bench, as it was typed
 SECTIONS: dict[Side, str] = {"before": "baseline", "after": "after"}  # of the work sheet
 GAUSS = 1e-4  # T
 LCR = {"inductance_120hz_h": "120 Hz", "inductance_1khz_h": "1 kHz"}  # entry of the sheet, line of the ledger
@@ -51,6 +53,8 @@ class Proof:
     recordings: dict[str, tuple[Recording, ...]] = field(default_factory=dict)  # by side
     plucks: Mapping[str, Any] | None = None  # record of the comparison
     impedance: dict[str, Mapping[str, Any]] = field(default_factory=dict)  # by side
+    calibrations: dict[str, Recording] = field(default_factory=dict)  # of sweeps, by role
+    sweep_bench: dict[str, str] = field(default_factory=dict)  # as it was typed
     trial: BlindTrial | None = None  # that is on, or the last that was ended
     phrase: str = ""  # of that trial
     ended: list[BlindTrial] = field(default_factory=list)  # all that were gone through, in order
@@ -72,6 +76,12 @@ class Proof:
             if value is not None:
                 MeasuredPickup.from_dict(value)
                 self.impedance[side] = value
+        elif kind == "calibration" and side in CALIBRATIONS:
+            self.calibrations.pop(side, None)
+            if value is not None:
+                self.calibrations[side] = Recording(**value)
+        elif kind == "sweep-bench" and side in SWEEP_BENCH:
+            self.sweep_bench[side] = str(value)
         elif entry == "plucks":
             if value is not None:
                 PluckRecord.from_dict(value)

@@ -72,7 +72,7 @@ class SweepsCard:
             text("span", f". {self._read()}.")
         text("p", IMPEDANCE, "small soft")
         press("save the tone to play (WAV)", self._tone, cls="quiet", mark="sweep-tone")
-        self.bench_fields = SweepBench()
+        self.bench_fields = SweepBench(self.proof, self._keep, self.what.base.id)
         self.bench_fields.build()
         self.fault = Fault()
         with ui.element("div").classes("row"):

@@ -27,6 +27,7 @@ class Room:
     sounds: Jobs  # in a warm process, never behind a plan either
     first_guitar: Path  # the invented guitar that the first screen offers
     under_way: AllUnderWay = field(default_factory=AllUnderWay)  # plans, by guitar: they outlive their tab
+    seen: set[str] = field(default_factory=set)  # notices of the notebook that somebody has read
     writer: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "notebook"))
 
     def close(self) -> None:

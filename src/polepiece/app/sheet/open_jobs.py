@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 
 from polepiece.app.guitar.pairings import bars_in
 from polepiece.app.sheet.log import DONE, ENTRY, Sheet, SheetKey, recorded_as, sheets_in, sheets_of_job, standing
+from polepiece.app.widgets.plain_history import plain
 from polepiece.guitar import grade_words
 from polepiece.moves import move_words
 from polepiece.notebook import LEDGER, JobEntry, Notebook, NoteEntry, StateEntry
@@ -105,7 +106,7 @@ def lately(book: Notebook, count: int) -> list[Told]:
         if len(out) == count:
             break
         run, entries = sheet, 0
-        words = f"work sheet, {said}" if sheet else line.words
+        words = f"work sheet, {said}" if sheet else plain(line.words)
         out.append(Told(at=line.at, guitar_id=line.guitar_id, guitar=line.guitar, words=short(words)))
     return out
 

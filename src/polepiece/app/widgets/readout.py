@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
 from nicegui import ui
 
 from polepiece.app.widgets.controls import Text, text
 from polepiece.app.widgets.digits import span
 from polepiece.bench import State, difference
-from polepiece.guitar import Pickup
+from polepiece.guitar import Pickup, string_gaps
 from polepiece.shown_number import number, signed
 from polepiece.sound import RESPONSE_BANDS, band_words
 
@@ -107,10 +108,12 @@ def _table(caption: str, heads: Sequence[str], cls: str = "") -> ui.element:
 
 
 def gaps_of(pickup: Pickup, strings: int) -> tuple[float, ...]:
-    """Return the gap of every string to its own pole, raised screws included, m."""
-    raised = pickup.built.raised(pickup.poles)
-    steps = max(strings - 1, 1)
-    return tuple(
-        pickup.gap_treble + (pickup.gap_bass - pickup.gap_treble) * k / steps - (raised[k] if k < len(raised) else 0.0)
-        for k in range(strings)
-    )
+    """Return the gap of every string to the pole under it, m: raised screws and the arch of the fingerboard included.
+
+    Where there are more or fewer poles than strings, between those of the two nearest poles.
+    """
+    gaps = string_gaps(pickup)
+    if len(gaps) == strings:
+        return gaps
+    here, there = (np.linspace(0.0, 1.0, count) for count in (strings, len(gaps)))
+    return tuple(float(one) for one in np.interp(here, there, np.array(gaps)))

@@ -15,10 +15,10 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.how_far import steps_done
 from polepiece.app.widgets.controls import choice, link, press, text, words_of
 from polepiece.app.widgets.place import Place
+from polepiece.app.widgets.plain_history import plain
 from polepiece.errors import PolepieceError
 from polepiece.guitar import usual_position
 from polepiece.materials import PUBLISHED, constants_words
-from polepiece.moves import plainly
 
 LINKED: list[Place] = []  # the pages that the header links to, set once when the application is put together
 LOOK_AGAIN = 2.0  # s between two looks whether somebody else has recorded a state of the guitar
@@ -141,7 +141,7 @@ class _News:
             return
         if found is not None:
             self.words.say(
-                f"This guitar was changed elsewhere ({plainly(found.why)}). The buttons of this tab, dashed, still "
+                f"This guitar was changed elsewhere ({plain(found.why)}). The buttons of this tab, dashed, still "
                 "mean the guitar as it was."
             )
         self.main.classes(add="stale-tab") if found is not None else self.main.classes(remove="stale-tab")

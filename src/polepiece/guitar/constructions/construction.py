@@ -83,6 +83,7 @@ class Construction:
     defaults_by_position: Mapping[Position, Mapping[str, Default]] = field(default_factory=dict)
     base_plate: Mapping[str, float]  # sizes of one of which only the metal is given, mm
     cover: Mapping[str, float]
+    takes_metal_cover: bool = False  # such pickups are made with a cover of metal, or take one (common practice)
     # ------------------------------------------------ at the bench
     safe_gap_treble: float = SAFE_GAP  # m
     safe_gap_bass: float = SAFE_GAP

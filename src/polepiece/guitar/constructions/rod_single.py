@@ -43,6 +43,7 @@ ROD_SINGLE = Construction(
     defaults_by_position=dict.fromkeys(get_args(Position), _SITS_LOWER),
     base_plate={"thickness": 0.5, "length": 82.0, "width": 17.0, "z": -1.5},
     cover={"thickness": 0.4, "length": 72.0, "width": 20.0, "z": 17.8, "skirt": 12.0},
+    takes_metal_cover=True,
     safe_gap_treble=2.0e-3,  # rod magnets pull harder
     safe_gap_bass=2.5e-3,
     lowest_usual_resistance=3.5e3,

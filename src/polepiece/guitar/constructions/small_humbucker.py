@@ -51,6 +51,7 @@ SMALL_HUMBUCKER = Construction(
     defaults_by_position={"bridge": {"screws_face": Default("bridge", settle=LOOK)}},
     base_plate={"thickness": 0.5, "length": 66.0, "width": 27.0, "z": -1.5},
     cover={"thickness": 0.5, "length": 67.0, "width": 28.0, "z": 12.0, "skirt": 13.0},
+    takes_metal_cover=True,
     lowest_usual_resistance=4.0e3,
     polarity="N or S at the screws",
     compass_over="screws",

@@ -34,6 +34,7 @@ TWIN_BLADE = Construction(
     },
     base_plate={"thickness": 0.5, "length": 69.0, "width": 38.0, "z": -1.5},
     cover={"thickness": 0.5, "length": 70.0, "width": 38.5, "z": 13.6, "skirt": 14.0},
+    takes_metal_cover=True,
     lowest_usual_resistance=5.0e3,
     polarity="N or S at the blade on the bridge side",
     compass_over="blades",

@@ -51,6 +51,7 @@ TWO_SCREW_ROWS = Construction(
     },
     base_plate={"thickness": 0.5, "length": 69.0, "width": 38.0, "z": -1.5},
     cover={"thickness": 0.5, "length": 70.0, "width": 38.5, "z": 13.0, "skirt": 14.0},
+    takes_metal_cover=True,
     lowest_usual_resistance=5.0e3,
     height_turn="0.45 to 0.53",
     polarity="N or S at the screws of the first row",
