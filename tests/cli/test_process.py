@@ -61,6 +61,39 @@ def test_control_c_leaves_nothing_behind(after: str, tmp_path: Path) -> None:
     assert not out.exists()
 
 
+LINKED = """
+import os, signal, sys
+import llvmlite.binding as llvm
+import numba, typer
+from polepiece.cli import main
+from types import SimpleNamespace
+linker = llvm.linker
+link, app = linker.ffi.lib.LLVMPY_LinkModules, typer.Typer()
+def stopped(*modules):  # Ctrl-C while one module is linked into another: Python hears of it when that is done
+    code = link(*modules)
+    os.kill(os.getpid(), signal.SIGINT)
+    return code
+@app.command()
+def compiles():
+    lib = SimpleNamespace(LLVMPY_LinkModules=stopped)
+    linker.ffi = SimpleNamespace(OutputString=linker.ffi.OutputString, lib=lib)
+    numba.njit(lambda x: x * x)(2.0)
+    print("compiled all the same")
+done = main._done
+main._done = lambda _: done(app)
+sys.argv[1:] = []
+main.run()
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGINT to send to one process")
+def test_control_c_inside_the_compilers_library_ends_what_was_begun_there() -> None:
+    """What was linked into another module is freed with it; left half way it was freed twice: exit code -11."""
+    result = subprocess.run([sys.executable, "-c", LINKED], capture_output=True, text=True, timeout=300, check=False)
+    assert (result.returncode, result.stdout) == (130, ""), result.stderr
+    assert "Traceback" not in result.stderr
+
+
 LATE = """
 import atexit, os, signal, sys
 from polepiece.cli import main
