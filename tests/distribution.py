@@ -1,14 +1,15 @@
-"""Which worker runs which tests: a file stays in one hand, the longest files come first, pages are one worker's.
+"""Which worker runs which tests: a file stays in one hand, the longest files come first, pages are two workers'.
 
-What the tests of a file share (a solved guitar, a plan) is made once, not once a worker; all pages share one server;
-no worker begins something long when the others are done. Only for `pytest -n`; without it the order is the usual one.
+What the tests of a file share (a solved guitar, a plan) is made once, not once a worker. Half of the pages share one
+server: a page mostly waits, and all of them in one hand took half of the whole run. No worker begins something long
+when the others are done. Only for `pytest -n`; without it the order is the usual one.
 """
 
 from typing import Any
 
 from xdist.scheduler import LoadScopeScheduling
 
-PAGES = "pages"
+PAGES, MORE_PAGES = "pages", "more pages"
 BROWSERS = (
     "tests/app/test_browser.py", "tests/app/test_enter_browser.py", "tests/app/test_grades_browser.py",
     "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_instrument_browser.py",
@@ -17,6 +18,10 @@ BROWSERS = (
     "tests/app/test_plan_to_proof.py", "tests/app/test_player_browser.py", "tests/app/test_prove_browser.py",
     "tests/app/test_worksheet_browser.py",
 )  # fmt: skip
+SECOND = {  # of these: about half of the time, and none that another one prepares
+    "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_plan_to_hear.py",
+    "tests/app/test_plan_to_proof.py", "tests/app/test_prove_browser.py", "tests/app/test_listen_browser.py",
+}  # fmt: skip
 LONG = {
     "tests/trade/test_cures.py": 45, "tests/trade/test_bar_facts.py": 20, "tests/trade/test_small_differences.py": 17,
     "tests/cli/test_demo.py": 17, "tests/examples/test_examples.py": 17, "tests/unit/measure/test_fit.py": 16,
@@ -34,14 +39,16 @@ OTHERS = 0.05
 
 
 def scope_of(nodeid: str) -> str:
-    """Return what a test shares its worker with: its file, or every page in a browser."""
+    """Return what a test shares its worker with: its file, or half of the pages in a browser."""
     file = nodeid.partition("::")[0]
-    return PAGES if file in BROWSERS else file
+    if file in BROWSERS:
+        return MORE_PAGES if file in SECOND else PAGES
+    return file
 
 
 def seconds(scope: str, tests: int) -> float:
     """Return about how long the tests of a scope take; pages come first."""
-    if scope == PAGES:
+    if scope in (PAGES, MORE_PAGES):
         return float("inf")
     return LONG.get(scope, ROOMS.get(scope.rpartition("/")[0], OTHERS) * tests)
 

@@ -34,7 +34,7 @@ with warnings.catch_warnings():
     from nicegui.testing import User
     from nicegui.testing.general import nicegui_reset_globals
 
-from polepiece.app.server import main, shared
+from polepiece.app.server import main, processes, shared
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
 
@@ -46,19 +46,26 @@ ARGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required", "--mute-audio",
 ]  # fmt: skip
-STARTED = 60.0  # s until the server must have said where it is; only a machine out of breath needs more than five
+STARTED = 240.0  # s until the server must have said where it is; a machine out of breath has needed sixty
+COARSE = "tests.app.coarse"
+processes.PRELOAD.insert(0, COARSE)  # here nobody looks at a figure; a fine mesh for all: `serve` below
+os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, (str(ROOT), os.environ.get("PYTHONPATH"))))  # to find it
+AS_A_PERSON = ("-m", "polepiece")
+ON_COARSE_MESH = (
+    "-c",
+    f"from polepiece.app.server import processes; processes.PRELOAD.insert(0, {COARSE!r})\n"
+    "from polepiece.cli.main import run; run()",
+)
 
 
 # ------------------------------------------------------------------------------------- without a browser
 
 
 @pytest.fixture(scope="module", autouse=True)
-def _garbage_of_this_module() -> Iterator[None]:
+def _garbage_of_this_module() -> None:
     """Leave what was there before out of the collections of garbage: NiceGUI asks for two a test, 0.2 s each."""
     gc.collect()
     gc.freeze()
-    yield
-    gc.unfreeze()
 
 
 @contextlib.asynccontextmanager
@@ -131,8 +138,14 @@ class Served:
     reader: threading.Thread  # of what it says
 
 
-def serve(notebook: Path, *arguments: str, environment: "dict[str, str] | None" = None, demo: bool = True) -> Served:
-    """Start ``polepiece serve`` on a free port; an empty notebook begins with the invented guitar."""
+def serve(
+    notebook: Path, *arguments: str, environment: "dict[str, str] | None" = None, demo: bool = True,
+    coarse: bool = False,
+) -> Served:  # fmt: skip
+    """Start ``polepiece serve`` on a free port; an empty notebook begins with the invented guitar.
+
+    ``coarse``: its processes compute on the coarse mesh, for tests in which nothing is looked at that hangs on it.
+    """
     if demo and not notebook.exists() and notebook.parent.is_dir():
         with open_notebook(notebook) as book:
             book.add_guitar(read_guitar(DEMO), why=INVENTED)
@@ -144,8 +157,7 @@ def serve(notebook: Path, *arguments: str, environment: "dict[str, str] | None" 
     command = [
         sys.executable,
         "-u",
-        "-m",
-        "polepiece",
+        *(ON_COARSE_MESH if coarse else AS_A_PERSON),
         "serve",
         "--notebook",
         str(notebook),

@@ -38,7 +38,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
             plan = json.loads(PLAN.read_text(encoding="utf-8"))
             book.keep_plan(job.id, plan | {"rows": [row | {"pickup": pickups[0].name} for row in plan["rows"]]})
             book.add_part(Part(kind="bar", grade=name[:90], label=name, note=f"@{name}"))
-    one = serve(path)
+    one = serve(path, coarse=True)
     yield one
     stop(one)
 

@@ -34,7 +34,7 @@ def notebook(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def served(notebook: Path) -> Iterator[Served]:
-    one = serve(notebook)
+    one = serve(notebook, coarse=True)
     yield one
     stop(one)
 
@@ -156,7 +156,7 @@ def test_everything_is_there_after_a_reload_and_a_restart(
 
     page.reload()
     holds(page)
-    again = serve(notebook)
+    again = serve(notebook, coarse=True)
     try:
         context = browser.new_context(viewport={"width": 390, "height": 844}, color_scheme="dark")
         other = new_tab(context, again.url)

@@ -16,6 +16,7 @@ from polepiece.bench import Bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.moves import apply, parse_changes
+from polepiece.pickup.engine import COARSE
 from tests.app.conftest import DEMO
 
 
@@ -46,7 +47,8 @@ async def test_it_answers_what_the_bench_says(live: Live, guitar: Guitar) -> Non
     answer: Answer = await live.ask("a", "state", lowered, "neck")
     assert answer.exact
     assert answer.state is not None
-    assert answer.state.level_db == pytest.approx(Bench().state(lowered, "neck").level_db, abs=1e-9)  # the same code
+    same = Bench(resolution=COARSE).state(lowered, "neck")  # the same code
+    assert answer.state.level_db == pytest.approx(same.level_db, abs=1e-9)
 
 
 async def test_turned_screws_are_not_answered_as_if_they_were_not(live: Live, guitar: Guitar) -> None:
@@ -55,7 +57,7 @@ async def test_turned_screws_are_not_answered_as_if_they_were_not(live: Live, gu
     near: Answer = await live.ask("a", "state", turned, "neck")
     assert near.state is None and not near.exact and near.turned
     answer: Answer = await live.ask("a", "turned", turned, "neck")
-    bench = Bench()
+    bench = Bench(resolution=COARSE)
     bench.state(guitar, "neck")
     exact = bench.state(turned, "neck")
     assert answer.exact and answer.state is not None

@@ -15,7 +15,7 @@ from polepiece.app.sheet import shelf as sheet_shelf
 from polepiece.app.sheet.choice import chosen_row
 from polepiece.app.sheet.stops import findings
 from polepiece.app.widgets import theme
-from polepiece.bench import Bench
+from polepiece.bench import coarse_bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.moves import parse_changes
@@ -35,8 +35,7 @@ def guitar() -> Guitar:
 @pytest.fixture(scope="module")
 def sheet(guitar: Guitar) -> WorkSheet:
     """One sheet, worked out once; its numbers are of the library and are tested there."""
-    bench = Bench(exact_screws=False)
-    return work_sheet(guitar, "neck", parse_changes(["magnet=alnico-3"]), bench=bench, draws=8)
+    return work_sheet(guitar, "neck", parse_changes(["magnet=alnico-3"]), bench=coarse_bench(), draws=8)
 
 
 @pytest.fixture
