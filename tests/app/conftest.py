@@ -90,12 +90,12 @@ async def application(notebook: Path, *, demo: bool = True) -> AsyncIterator[Non
 
 
 class Patient(User):
-    """A visitor who looks for ten seconds before saying that something is (or still is) missing: CI may be busy."""
+    """A visitor who looks for a minute before saying that something is (or still is) missing: CI may be busy."""
 
-    async def should_see(self, *arguments: Any, retries: int = 100, **choices: Any) -> None:  # 0.1 s each
+    async def should_see(self, *arguments: Any, retries: int = 600, **choices: Any) -> None:  # 0.1 s each
         await super().should_see(*arguments, retries=retries, **choices)
 
-    async def should_not_see(self, *arguments: Any, retries: int = 200, **choices: Any) -> None:  # 0.05 s each
+    async def should_not_see(self, *arguments: Any, retries: int = 1200, **choices: Any) -> None:  # 0.05 s each
         await super().should_not_see(*arguments, retries=retries, **choices)
 
 
@@ -187,12 +187,12 @@ def stop(served: Served) -> None:
     try:
         if served.process.poll() is None:
             served.process.send_signal(signal.SIGINT)
-        served.process.wait(20)
+        served.process.wait(STARTED)
     finally:
         with contextlib.suppress(ProcessLookupError):
             os.killpg(served.process.pid, signal.SIGKILL)
-        served.process.wait(5)
-        served.reader.join(5)
+        served.process.wait(60)
+        served.reader.join(60)
         assert served.process.stdout is not None
         served.process.stdout.close()
 

@@ -51,7 +51,7 @@ async def test_a_state_is_told_in_numbers_beside_the_first(page_of: Open) -> Non
     user = await page_of("/hear?state=now&state=tone=2")
     (choice,) = user.find(marker="numbers-of").elements
     assert isinstance(choice, Choice)
-    for _ in range(100):
+    for _ in range(2400):
         if choice.props["options"]:
             break
         await asyncio.sleep(0.1)
@@ -126,7 +126,7 @@ async def test_a_loudspeaker_is_kept_and_is_no_recording(page_of: Open) -> None:
     (source,) = user.find(marker="source").elements
     assert isinstance(speakers, Choice)
     assert isinstance(source, Choice)
-    for _ in range(500):  # it is decoded and kept beside the page
+    for _ in range(12_000):  # it is decoded and kept beside the page
         if speakers.value != "closed-box":
             break
         await asyncio.sleep(0.02)

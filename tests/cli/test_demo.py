@@ -184,7 +184,7 @@ def browser() -> Iterator[Any]:
 
 def until(page: Any, condition: str) -> None:
     """Wait for a condition; the page forbids the way of waiting that evaluates strings."""
-    for _ in range(200):
+    for _ in range(2400):  # two minutes, for a machine out of breath
         if page.evaluate(condition):
             return
         page.wait_for_timeout(50)
