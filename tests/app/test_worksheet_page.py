@@ -56,7 +56,7 @@ def kept() -> dict[str, str]:
 
 async def test_the_sheet_is_worked_out_in_a_process_and_a_reading_is_kept(page_of: Open) -> None:
     user = await page_of(ADDRESS)
-    await user.should_see("Baseline, before anything is loosened", retries=600)
+    await user.should_see("Baseline, before anything is loosened", retries=2400)
     await user.should_see("7.90 kΩ")  # the resistance that the guitar's file gives
     await typed(user, "baseline.dc_resistance", "7,85")
     assert kept() == {"baseline.dc_resistance": "7,85"}
@@ -205,7 +205,7 @@ async def test_another_tab_sees_that_the_guitar_was_changed(page_of: Open, monke
     user, other = await page_of("/guitar?guitar=1"), await page_of("/drawer?guitar=1")
     user.find(marker="raise-bass").click()
     await at_rest()
-    await other.should_see("changed elsewhere (neck: raise bass 0.1 mm)", retries=30)
+    await other.should_see("changed elsewhere (neck: raise bass 0.1 mm)")
     with pytest.raises(AssertionError):
         await user.should_see("changed elsewhere", retries=5)
 
