@@ -22,8 +22,9 @@ SECOND = {  # of these: about half of the time, and none that another one prepar
     "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_plan_to_hear.py",
     "tests/app/test_plan_to_proof.py", "tests/app/test_prove_browser.py", "tests/app/test_listen_browser.py",
 }  # fmt: skip
+BESIDE = {"tests/examples/test_examples.py": "tests/examples/test_every_command.py"}  # the same geometries, solved once
 LONG = {
-    "tests/examples/test_every_command.py": 99, "tests/examples/test_examples.py": 47,
+    "tests/examples/test_every_command.py": 130,
     "tests/unit/measure/test_fit.py": 40, "tests/published/test_finite_elements.py": 32,
     "tests/unit/pickup/test_turning.py": 32, "tests/trade/test_cures.py": 30,
     "tests/trade/test_small_differences.py": 27, "tests/app/test_worksheet_page.py": 26,
@@ -53,11 +54,11 @@ OTHERS = 0.05
 
 
 def scope_of(nodeid: str) -> str:
-    """Return what a test shares its worker with: its file, or half of the pages in a browser."""
+    """Return what a test shares its worker with: its file, that and one more, or half of the pages in a browser."""
     file = nodeid.partition("::")[0]
     if file in BROWSERS:
         return MORE_PAGES if file in SECOND else PAGES
-    return file
+    return BESIDE.get(file, file)
 
 
 def seconds(scope: str, tests: int) -> float:
