@@ -224,12 +224,12 @@ def browser() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGS)
+        found = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGS, timeout=WAIT)
         yield found
         found.close()
 
 
-WAIT = 120_000
+WAIT = 240_000
 """Longest wait for anything on a page, ms: the first page of a busy machine takes its time."""
 
 

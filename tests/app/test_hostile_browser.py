@@ -79,7 +79,6 @@ def test_the_printed_sheet_holds_them_as_text(browser: Any, served: Served) -> N
     query = [("guitar", job.guitar_id), ("pickup", named(served, job.guitar_id)), ("state", job.state_id)]
     query += [("job", job.id), ("change", "volume_pot=250k")]  # no new geometry: the sheet is there in seconds
     with clean_tab(browser, served.url) as tab:
-        tab.page.set_default_navigation_timeout(180_000)
         tab.page.goto(f"{served.url}/worksheet/print?{urlencode(query)}")
         assert MARKUP.strip() in " ".join(tab.page.inner_text("body").split())
         assert tab.page.evaluate("document.querySelectorAll('script, img').length") == 0

@@ -15,7 +15,7 @@ from polepiece.guitar import read_guitar
 from polepiece.notebook import Part, open_notebook
 from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, open_folds, serve, stop
 
-LONG = 180_000  # ms until a sheet is worked out on a busy machine
+LONG = 240_000  # ms until a sheet is worked out on a busy machine
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
 SHEET = ".readings"
 

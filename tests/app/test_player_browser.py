@@ -18,12 +18,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.app.conftest import ARGS, WAIT
 from tests.app.player_page import RATE, sound
-
-ARGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required", "--mute-audio",
-]  # fmt: skip
 
 
 def free_port() -> int:
@@ -61,9 +57,13 @@ def page(server: str) -> Iterator[Any]:
 
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
-            executable_path=os.environ.get("CHROMIUM", "/usr/bin/chromium"), headless=True, args=ARGS
+            executable_path=os.environ.get("CHROMIUM", "/usr/bin/chromium"),
+            headless=True,
+            args=ARGS,
+            timeout=WAIT,
         )
         tab = browser.new_page(viewport={"width": 1000, "height": 800})
+        tab.set_default_timeout(WAIT)
         errors: list[str] = []
         tab.on("pageerror", lambda error: errors.append(str(error)))
         tab.goto(server)
