@@ -6,11 +6,10 @@ of the app are made from it. Ranges are input checks from the bench (common prac
 the physics. How to add one: CONTRIBUTING.md.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
 from decimal import Decimal
 from functools import cache, partial
-from types import MappingProxyType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from polepiece.guitar.file.units import UNITS, Unit, to_si, unit_with_suffix
@@ -65,9 +64,9 @@ class Parameter:
         """The unit in which the key is written."""
         return unit_with_suffix(self.dimension, self.written)
 
-    def names(self) -> Mapping[str, Unit]:
+    def names(self) -> dict[str, Unit]:
         """Every accepted spelling of the key and its unit."""
-        return _spellings((self.stem, *self.aliases), self.dimension)
+        return {stem + unit.suffix: unit for stem in (self.stem, *self.aliases) for unit in UNITS[self.dimension]}
 
     def limits(self, unit: Unit) -> Span:
         """The allowed range in another unit of the same dimension."""
@@ -83,12 +82,6 @@ class Parameter:
         if isinstance(value, bool) or not isinstance(value, int | float) or self.whole:
             return value
         return to_si(Decimal(str(value)), self.unit)
-
-
-@cache
-def _spellings(stems: tuple[str, ...], dimension: str) -> Mapping[str, Unit]:
-    """Return the keys of ``stems`` with every suffix; kept, for each key of a file is looked for in each line."""
-    return MappingProxyType({stem + unit.suffix: unit for stem in stems for unit in UNITS[dimension]})
 
 
 # ---------------------------------------------------------------- lines
