@@ -1,7 +1,9 @@
 """Settings for every test: one BLAS thread, repeatable examples, no state kept where it could go stale."""
 
+import gc
 import hashlib
 import os
+import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -39,6 +41,7 @@ if sys.dont_write_bytecode and sys.pycache_prefix is None:
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix = str(Path(os.environ["POLEPIECE_TEST_HOME"]) / "bytecode")
     sys.dont_write_bytecode = False
+gc.set_threshold(50_000)  # as a command has it: looking for garbage among 8000 tests took a quarter of the time
 
 import pytest  # noqa: E402
 from hypothesis import settings  # noqa: E402
@@ -46,6 +49,28 @@ from hypothesis import settings  # noqa: E402
 settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=50, database=None)
 settings.register_profile("explore", deadline=None, max_examples=500, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
+
+
+_COMPILED: "list[subprocess.Popen[bytes]]" = []
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Have every kernel compiled once, while the workers collect: else each of them compiles all, 13 s a worker."""
+    if getattr(config.option, "numprocesses", None) and not hasattr(config, "workerinput"):
+        _COMPILED.append(subprocess.Popen([sys.executable, "-m", "tests.compiled"], cwd=ROOT))
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """Leave no process behind."""
+    for one in _COMPILED:
+        one.kill()
+        one.wait()
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """Leave what was collected out of every later search for garbage."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(optionalhook=True)  # without pytest-xdist nobody calls it

@@ -1,14 +1,15 @@
-"""Which worker runs which tests: a file stays in one hand, the longest files come first, pages are one worker's.
+"""Which worker runs which tests: a file stays in one hand, the longest files come first, pages are two workers'.
 
-What the tests of a file share (a solved guitar, a plan) is made once, not once a worker; all pages share one server;
-no worker begins something long when the others are done. Only for `pytest -n`; without it the order is the usual one.
+What the tests of a file share (a solved guitar, a plan) is made once, not once a worker. Half of the pages share one
+server: a page mostly waits, and all of them in one hand took half of the whole run. No worker begins something long
+when the others are done. Only for `pytest -n`; without it the order is the usual one.
 """
 
 from typing import Any
 
 from xdist.scheduler import LoadScopeScheduling
 
-PAGES = "pages"
+PAGES, MORE_PAGES = "pages", "more pages"
 BROWSERS = (
     "tests/app/test_browser.py", "tests/app/test_enter_browser.py", "tests/app/test_grades_browser.py",
     "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_instrument_browser.py",
@@ -17,16 +18,35 @@ BROWSERS = (
     "tests/app/test_plan_to_proof.py", "tests/app/test_player_browser.py", "tests/app/test_prove_browser.py",
     "tests/app/test_whole_job_browser.py", "tests/app/test_worksheet_browser.py",
 )  # fmt: skip
+SECOND = {  # of these: about half of the time, and none that another one prepares
+    "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_plan_to_hear.py",
+    "tests/app/test_plan_to_proof.py", "tests/app/test_prove_browser.py", "tests/app/test_listen_browser.py",
+}  # fmt: skip
+BESIDE = {"tests/examples/test_examples.py": "tests/examples/test_every_command.py"}  # the same geometries, solved once
 LONG = {
-    "tests/trade/test_cures.py": 45, "tests/trade/test_bar_facts.py": 20, "tests/trade/test_small_differences.py": 17,
-    "tests/cli/test_demo.py": 17, "tests/examples/test_examples.py": 17, "tests/unit/measure/test_fit.py": 16,
-    "tests/added_construction/test_one_file_more.py": 14, "tests/cli/test_hear.py": 13,
-    "tests/architecture/test_one_more.py": 10, "tests/cli/test_answer_first.py": 10,
-    "tests/unit/auditioning/test_rendered_difference.py": 9, "tests/unit/auditioning/test_audition.py": 8,
-    "tests/unit/measure/test_plucks.py": 8, "tests/cli/test_process.py": 8, "tests/app/test_serve.py": 8,
-    "tests/unit/planning/test_plan.py": 10, "tests/property/test_plan_laws.py": 7,
-    "tests/property/test_notebook_laws.py": 7, "tests/unit/planning/test_answer.py": 6,
-    "tests/unit/planning/test_complaints.py": 6, "tests/unit/planning/test_candidates.py": 5,
+    "tests/examples/test_every_command.py": 130,
+    "tests/unit/measure/test_fit.py": 40, "tests/published/test_finite_elements.py": 32,
+    "tests/unit/pickup/test_turning.py": 32, "tests/trade/test_cures.py": 30,
+    "tests/trade/test_small_differences.py": 27, "tests/app/test_worksheet_page.py": 26,
+    "tests/app/test_guitar_page.py": 23, "tests/app/test_hear_page.py": 21, "tests/unit/bench/test_bench.py": 20,
+    "tests/unit/planning/test_plan.py": 20, "tests/cli/test_demo.py": 20,
+    "tests/added_construction/test_one_file_more.py": 20, "tests/unit/planning/test_spoken.py": 19,
+    "tests/cli/test_hear.py": 18, "tests/examples/test_every_page.py": 17, "tests/unit/notebook/test_archive.py": 17,
+    "tests/unit/sound/test_phrase_energy.py": 16, "tests/architecture/test_one_more.py": 15,
+    "tests/unit/guitar/test_own_strings.py": 14, "tests/unit/guitar/test_guitarfile.py": 13,
+    "tests/unit/report/test_worksheet.py": 13, "tests/unit/measure/test_plucks.py": 12,
+    "tests/unit/notebook/test_crash.py": 12, "tests/cli/test_process.py": 12, "tests/app/test_serve.py": 11,
+    "tests/unit/planning/test_plan_order.py": 11, "tests/unit/measure/test_time_domain.py": 11,
+    "tests/app/test_prove_page.py": 10, "tests/unit/auditioning/test_rendered_difference.py": 10,
+    "tests/app/test_processes.py": 10, "tests/property/test_sheet_laws.py": 9, "tests/cli/test_surface.py": 9,
+    "tests/trade/test_bar_facts.py": 9, "tests/unit/bench/test_pole_tops.py": 9,
+    "tests/cli/test_notebook_commands.py": 9, "tests/unit/evidence/test_charge_found.py": 9,
+    "tests/unit/coil/test_steel_sheets.py": 8, "tests/app/test_plan_page.py": 8,
+    "tests/unit/pickup/test_slopes.py": 8, "tests/cli/test_trial.py": 8, "tests/property/test_notebook_laws.py": 8,
+    "tests/app/test_new_guitar_page.py": 8, "tests/unit/planning/test_bench_sense.py": 8,
+    "tests/unit/measure/test_impedance.py": 7, "tests/unit/evidence/test_coil_surface.py": 7,
+    "tests/published/test_loudness_sharpness.py": 7, "tests/unit/evidence/test_measured.py": 6,
+    "tests/cli/test_answer_first.py": 6, "tests/app/test_drawer_page.py": 6,
 }  # fmt: skip
 """Processor seconds of the long ones, roughly; only their order counts."""
 ROOMS = {"tests/app": 1.0, "tests/cli": 0.3}  # s, a test
@@ -34,14 +54,16 @@ OTHERS = 0.05
 
 
 def scope_of(nodeid: str) -> str:
-    """Return what a test shares its worker with: its file, or every page in a browser."""
+    """Return what a test shares its worker with: its file, that and one more, or half of the pages in a browser."""
     file = nodeid.partition("::")[0]
-    return PAGES if file in BROWSERS else file
+    if file in BROWSERS:
+        return MORE_PAGES if file in SECOND else PAGES
+    return BESIDE.get(file, file)
 
 
 def seconds(scope: str, tests: int) -> float:
     """Return about how long the tests of a scope take; pages come first."""
-    if scope == PAGES:
+    if scope in (PAGES, MORE_PAGES):
         return float("inf")
     return LONG.get(scope, ROOMS.get(scope.rpartition("/")[0], OTHERS) * tests)
 

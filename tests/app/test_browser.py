@@ -14,7 +14,7 @@ import pytest
 from polepiece.app.pages import PAGES
 from polepiece.guitar import Guitar, parse_guitar
 from polepiece.notebook import open_notebook
-from tests.app.conftest import ROOT, Served, Tab, clean_tab, new_tab, open_folds
+from tests.app.conftest import ROOT, WAIT, Served, Tab, clean_tab, new_tab, open_folds
 
 CURVE = "path.curve.c-now"
 PATHS = [one.PAGE.path for one in PAGES]
@@ -251,6 +251,7 @@ def test_a_page_of_another_port_cannot_reach_in(browser: Any, server: Served, tm
     """A hostile page, opened from elsewhere, tries to read the page and to open its socket."""
     context = browser.new_context()
     page = context.new_page()
+    page.set_default_timeout(WAIT)
     page.route("http://127.0.0.1:9/**", lambda route: route.fulfill(status=200, content_type="text/html", body="<p>x"))
     page.goto("http://127.0.0.1:9/")
     read = page.evaluate("u => fetch(u).then(() => 'read', () => 'refused')", server.url + "/guitar")

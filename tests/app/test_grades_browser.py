@@ -12,7 +12,7 @@ from polepiece.notebook import open_notebook
 from polepiece.trade import trade_verdicts
 from tests.app.conftest import DEMO, Served, Tab
 
-LONG = 120_000  # ms until two sounds are there, on a busy machine
+LONG = 240_000  # ms until two sounds are there, on a busy machine
 
 
 @pytest.fixture(scope="module")

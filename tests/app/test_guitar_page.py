@@ -16,7 +16,7 @@ from tests.app.conftest import at_rest
 Opener = Callable[[str], Awaitable[User]]
 
 
-async def until(true: Callable[[], bool], seconds: float = 60.0) -> None:
+async def until(true: Callable[[], bool], seconds: float = 240.0) -> None:
     """Wait for something that a process beside this one brings."""
     for _ in range(round(seconds / 0.05)):
         if true():
@@ -116,7 +116,7 @@ async def test_waiting_for_turned_screws_can_be_given_up_and_taken_up_again(
     assert state_of() == "neck: screw3=up 0.125 turn"  # the turn itself stays on record
     held.set()
     await press(user, "solve-again")
-    await until(lambda: not chart.props["stale"] and chart.props["curves"][-1]["values"] != before, 240.0)
+    await until(lambda: not chart.props["stale"] and chart.props["curves"][-1]["values"] != before)
     await user.should_not_see("compute the exact curve")
 
 
@@ -202,7 +202,7 @@ async def test_a_notebook_held_by_another_program_stops_one_tab_and_not_the_othe
             slowest = max(slowest, time.perf_counter() - before)
         other = await page_of("/drawer")
         await other.should_see("Drawer")
-        assert slowest < 1.0  # the notebook's own patience is 5 s
+        assert slowest < 4.0  # the notebook's own patience is 5 s; a busy machine takes up to one by itself
         assert len(shared.room().notebook.states(1)) == 1
     finally:
         holder.execute("ROLLBACK")

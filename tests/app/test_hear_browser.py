@@ -10,7 +10,7 @@ import pytest
 from polepiece.sound import to_bytes
 from tests.app.conftest import Tab
 
-LONG = 120_000  # ms until sounds are there, on a busy machine
+LONG = 240_000  # ms until sounds are there, on a busy machine
 RATE = 44_100
 PLAYER = "document.querySelector('.pp-player').player"
 READY = "(n) => document.querySelectorAll('.pp-states button:not([disabled])').length === n"

@@ -38,7 +38,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
             plan = json.loads(PLAN.read_text(encoding="utf-8"))
             book.keep_plan(job.id, plan | {"rows": [row | {"pickup": pickups[0].name} for row in plan["rows"]]})
             book.add_part(Part(kind="bar", grade=name[:90], label=name, note=f"@{name}"))
-    one = serve(path)
+    one = serve(path, coarse=True)
     yield one
     stop(one)
 
@@ -79,7 +79,6 @@ def test_the_printed_sheet_holds_them_as_text(browser: Any, served: Served) -> N
     query = [("guitar", job.guitar_id), ("pickup", named(served, job.guitar_id)), ("state", job.state_id)]
     query += [("job", job.id), ("change", "volume_pot=250k")]  # no new geometry: the sheet is there in seconds
     with clean_tab(browser, served.url) as tab:
-        tab.page.set_default_navigation_timeout(180_000)
         tab.page.goto(f"{served.url}/worksheet/print?{urlencode(query)}")
         assert MARKUP.strip() in " ".join(tab.page.inner_text("body").split())
         assert tab.page.evaluate("document.querySelectorAll('script, img').length") == 0

@@ -17,7 +17,7 @@ from polepiece.measure import BlindTrial
 from polepiece.notebook import open_notebook
 from tests.app.conftest import Served, clean_tab
 
-LONG = 120_000  # ms: the first sounds need a solved pickup
+LONG = 240_000  # ms: the first sounds need a solved pickup
 TRIALS = 16
 SURE = 1e-4  # only 0 or 16 of 16 fail: all that is seen together fails by chance in 2 of 10,000 runs
 MEASURED = """async () => {

@@ -42,7 +42,7 @@ async def test_a_fault_is_repaired_first(page_of: Open) -> None:
     user.find("own-words").trigger("enter", "hums")
     await user.should_see("neck: hums")
     user.find("make-plan").click()
-    await user.should_see("Repair first", retries=100)
+    await user.should_see("Repair first")
     await user.should_see("find the ground or shield; never a magnet")
     await user.should_not_see("What to try, in this order")
     job = shared.room().notebook.jobs()[-1]
@@ -65,7 +65,7 @@ async def test_what_was_understood_and_what_not_is_shown(page_of: Open) -> None:
     user.find("own-words").trigger("enter", "brigde hums like a zebra")
     user.find("own-limits").trigger("enter", "leave the neck alone")
     user.find("make-plan").click()
-    await user.should_see("Repair first", retries=100)
+    await user.should_see("Repair first")
     await user.should_see("not used: zebra")
     await user.should_see("By: a bench with an ohmmeter.")
     await user.should_see("that pickup is left alone")
@@ -115,7 +115,7 @@ async def test_bars_of_the_drawer_and_prices_reach_the_plan(page_of: Open) -> No
     user.find("sum").trigger("enter", "20; bar 8")
     user.find("own-words").trigger("enter", "hums")
     user.find("make-plan").click()
-    await user.should_see("Repair first", retries=100)
+    await user.should_see("Repair first")
     assert shared.room().notebook.jobs()[-1].constraints == ("keep-output; owned=alnico-3; budget=20; price-bar=8")
 
 

@@ -35,7 +35,7 @@ def notebook(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def served(notebook: Path) -> Iterator[Served]:
-    one = serve(notebook)
+    one = serve(notebook, coarse=True)
     yield one
     stop(one)
 
@@ -123,7 +123,7 @@ def test_the_swap_is_chosen_and_goes_to_its_work_sheet(tab: Tab) -> None:
 
 
 def test_all_of_it_is_there_after_a_restart(browser: Any, notebook: Path, tab: Tab) -> None:
-    again = serve(notebook)
+    again = serve(notebook, coarse=True)
     try:
         context = browser.new_context(viewport={"width": 390, "height": 800})
         other = new_tab(context, again.url)

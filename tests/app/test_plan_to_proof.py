@@ -15,7 +15,7 @@ from polepiece.guitar import read_guitar
 from polepiece.notebook import Part, open_notebook
 from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, open_folds, serve, stop
 
-LONG = 180_000  # ms until a sheet is worked out on a busy machine
+LONG = 240_000  # ms until a sheet is worked out on a busy machine
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
 SHEET = ".readings"
 
@@ -34,7 +34,7 @@ def notebook(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def served(notebook: Path) -> Iterator[Served]:
-    one = serve(notebook)
+    one = serve(notebook, coarse=True)
     yield one
     stop(one)
 
@@ -157,7 +157,7 @@ def test_everything_is_there_after_a_reload_and_a_restart(
 
     page.reload()
     holds(page)
-    again = serve(notebook)
+    again = serve(notebook, coarse=True)
     try:
         context = browser.new_context(viewport={"width": 390, "height": 844}, color_scheme="dark")
         other = new_tab(context, again.url)

@@ -18,12 +18,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.app.conftest import ARGS, WAIT
 from tests.app.player_page import RATE, sound
-
-ARGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required", "--mute-audio",
-]  # fmt: skip
 
 
 def free_port() -> int:
@@ -44,14 +40,14 @@ def server() -> Iterator[str]:
         [sys.executable, str(page), str(port)], env=here | {"PYTHONPATH": f"{root / 'src'}{os.pathsep}{root}"}, cwd=root
     )
     address = f"http://127.0.0.1:{port}"
-    for _ in range(200):
+    for _ in range(2400):  # four minutes: it imports the whole of the page
         with contextlib.suppress(OSError):
-            urllib.request.urlopen(address, timeout=5).close()
+            urllib.request.urlopen(address, timeout=60).close()
             break
         time.sleep(0.1)
     yield address
     process.terminate()
-    process.wait(20)
+    process.wait(120)
 
 
 @pytest.fixture(scope="module")
@@ -61,9 +57,13 @@ def page(server: str) -> Iterator[Any]:
 
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
-            executable_path=os.environ.get("CHROMIUM", "/usr/bin/chromium"), headless=True, args=ARGS
+            executable_path=os.environ.get("CHROMIUM", "/usr/bin/chromium"),
+            headless=True,
+            args=ARGS,
+            timeout=WAIT,
         )
         tab = browser.new_page(viewport={"width": 1000, "height": 800})
+        tab.set_default_timeout(WAIT)
         errors: list[str] = []
         tab.on("pageerror", lambda error: errors.append(str(error)))
         tab.goto(server)
@@ -116,7 +116,7 @@ def test_the_loudspeaker_hears_what_was_chosen(page: Any) -> None:
     page.wait_for_function("document.querySelector('.pp-player').player.run?.voices.size === 3")
     for key, name, other in (("1", "one", "other"), ("3", "other", "one"), ("2", "same", "other")):
         page.keyboard.press(key)
-        for _ in range(8):  # a busy machine drops blocks of sound: one capture without a gap is enough
+        for _ in range(60):  # a busy machine drops blocks of sound: one capture without a gap is enough
             page.wait_for_timeout(350)
             live = np.array(page.evaluate(LIVE)["live"])
             if heard(live, name) > 0.999:
@@ -128,7 +128,7 @@ def test_the_loudspeaker_hears_what_was_chosen(page: Any) -> None:
 
 def test_true_level_and_playback_scale_what_is_heard(page: Any) -> None:
     def rms(wanted: float) -> float:
-        for _ in range(8):  # a busy machine drops blocks of sound: one capture without a gap is enough
+        for _ in range(60):  # a busy machine drops blocks of sound: one capture without a gap is enough
             page.wait_for_timeout(400)
             got = page.evaluate(LIVE)
             found = float(np.sqrt(np.mean(np.square(got["live"]))) / got["playback"])
@@ -158,7 +158,7 @@ def test_a_late_state_joins_while_playing(page: Any) -> None:
     page.get_by_role("button", name="late").click()
     page.wait_for_function("document.querySelector('.pp-player').player.run?.voices.size === 4")
     page.locator(".pp-states button").nth(3).click()
-    for _ in range(8):  # as above
+    for _ in range(60):  # as above
         page.wait_for_timeout(350)
         live = page.evaluate(LIVE)
         if heard(np.array(live["live"]), "late") > 0.999:

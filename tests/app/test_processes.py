@@ -16,6 +16,7 @@ from polepiece.bench import Bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.moves import apply, parse_changes
+from polepiece.pickup.engine import COARSE
 from tests.app.conftest import DEMO
 
 
@@ -46,7 +47,8 @@ async def test_it_answers_what_the_bench_says(live: Live, guitar: Guitar) -> Non
     answer: Answer = await live.ask("a", "state", lowered, "neck")
     assert answer.exact
     assert answer.state is not None
-    assert answer.state.level_db == pytest.approx(Bench().state(lowered, "neck").level_db, abs=1e-9)  # the same code
+    same = Bench(resolution=COARSE).state(lowered, "neck")  # the same code
+    assert answer.state.level_db == pytest.approx(same.level_db, abs=1e-9)
 
 
 async def test_turned_screws_are_not_answered_as_if_they_were_not(live: Live, guitar: Guitar) -> None:
@@ -55,7 +57,7 @@ async def test_turned_screws_are_not_answered_as_if_they_were_not(live: Live, gu
     near: Answer = await live.ask("a", "state", turned, "neck")
     assert near.state is None and not near.exact and near.turned
     answer: Answer = await live.ask("a", "turned", turned, "neck")
-    bench = Bench()
+    bench = Bench(resolution=COARSE)
     bench.state(guitar, "neck")
     exact = bench.state(turned, "neck")
     assert answer.exact and answer.state is not None
@@ -113,7 +115,7 @@ async def test_a_job_reports_and_ends(jobs: Jobs) -> None:
 
 
 async def test_a_stopped_job_is_gone_at_once(jobs: Jobs) -> None:
-    job = jobs.run("sleep", 60)
+    job = jobs.run("sleep", 3600)
     await _begun(job)
     process = job._process
     assert process is not None
@@ -121,9 +123,9 @@ async def test_a_stopped_job_is_gone_at_once(jobs: Jobs) -> None:
     job.stop()
     with pytest.raises(Stopped, match="Nothing was changed"):
         await job
-    await asyncio.to_thread(process.join, 5)
+    await asyncio.to_thread(process.join, 60)
     assert not process.is_alive()
-    assert time.monotonic() - before < 10  # of the 60 s that it wanted
+    assert time.monotonic() - before < 600  # of the hour that it wanted
 
 
 async def test_the_next_job_waits_its_turn_and_can_be_stopped_while_it_waits(jobs: Jobs) -> None:
@@ -170,7 +172,7 @@ async def test_a_warm_process_does_one_job_after_the_other_and_a_stopped_one_is_
 
 
 async def _begun(job: Job) -> None:
-    for _ in range(3000):  # a minute: a process begins with its imports
+    for _ in range(12_000):  # four minutes: a process begins with its imports
         if job.progress.words == "waiting" and job.progress.total:
             return
         await asyncio.sleep(0.02)
@@ -187,7 +189,7 @@ async def test_a_job_that_cannot_begin_ends_in_words_and_gives_its_place_up(
         patched.setattr("polepiece.app.server.processes.start", none_left)
         job = jobs.run("predict")
         with pytest.raises(WorkerDied, match=r"could not begin .* try again"):
-            await asyncio.wait_for(job, 20)
+            await asyncio.wait_for(job, 240)
     assert not jobs._running
 
 
@@ -196,5 +198,5 @@ async def test_a_page_that_is_gone_does_not_stop_the_work_or_hold_the_place(jobs
         raise RuntimeError("the tab is closed")
 
     job = jobs.run("sleep", 0.3, on_progress=closed)
-    assert await asyncio.wait_for(job, 60) == "rested"
+    assert await asyncio.wait_for(job, 240) == "rested"
     assert not jobs._running

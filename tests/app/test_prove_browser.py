@@ -45,9 +45,9 @@ def test_a_change_is_proven(
     files = page.locator("input[type=file]")
     for k, side in enumerate(("before", "after")):
         files.nth(k).set_input_files(str(takes[k]))
-        page.get_by_text(f"{side}: {takes[k].name}").wait_for(timeout=60_000)
+        page.get_by_text(f"{side}: {takes[k].name}").wait_for(timeout=240_000)
     page.get_by_role("button", name="compare the plucks").click()
-    page.get_by_role("cell", name="−3.").first.wait_for(timeout=120_000)
+    page.get_by_role("cell", name="−3.").first.wait_for(timeout=240_000)
     record = tmp_path / "sweep.json"
     record.write_text(json.dumps(RECORD.to_dict()))
     files.nth(4).set_input_files(str(record))  # after the two that calibrate
@@ -57,7 +57,7 @@ def test_a_change_is_proven(
     page.get_by_role("textbox", name="trials").press("Enter")
     page.get_by_text("7 right or more").wait_for()  # 7 of 8: 9/256 = 3.5 %, 6 of 8 14.5 %: binomial tables
     page.get_by_role("button", name="begin by this rule").click()
-    page.get_by_text("Trial 1 of 8").wait_for(timeout=120_000)
+    page.get_by_text("Trial 1 of 8").wait_for(timeout=240_000)
     assert faults_of(page) == []
     for number in range(1, 9):
         page.get_by_text(f"Trial {number} of 8").wait_for()
@@ -66,10 +66,10 @@ def test_a_change_is_proven(
     page.get_by_text("It was heard: 8 of 8 right").wait_for()
 
     page.get_by_role("button", name="make the ledger").click()
-    page.get_by_text("Over all ledgers of this notebook").wait_for(timeout=180_000)
+    page.get_by_text("Over all ledgers of this notebook").wait_for(timeout=240_000)
     assert faults_of(page) == []
     page.reload()
-    page.get_by_text("Over all ledgers of this notebook").wait_for(timeout=60_000)
+    page.get_by_text("Over all ledgers of this notebook").wait_for(timeout=240_000)
     page.get_by_text("It was heard: 8 of 8 right").wait_for()
     with open_notebook(server.notebook) as book:
         (note,) = book.ledgers(guitar)

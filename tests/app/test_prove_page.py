@@ -103,7 +103,7 @@ async def test_a_sweep_is_not_written_into_a_pickup_with_another_bar(page_of: Op
     book.record(1, apply(book.guitar(1), "neck", parse_changes(["magnet=alnico-3"])), why="made")
     again = await page_of(f"{ADDRESS}&state=1")
     again.find(marker="learn").click()
-    await again.should_see("Recorded as a new state", retries=600)
+    await again.should_see("Recorded as a new state", retries=2400)
     assert any(one.path.endswith("inductance_h") for one in book.guitar(1).measured)
 
 
@@ -168,7 +168,7 @@ async def test_the_ledger_is_made_kept_and_found_after_a_reload(page_of: Open) -
     user = await page_of(ADDRESS)
     await user.should_see("Nothing is proven yet")
     user.find(marker="make-ledger").click()
-    await user.should_see("Over all ledgers of this notebook", retries=1500)
+    await user.should_see("Over all ledgers of this notebook", retries=2400)
     (note,) = shared.room().notebook.ledgers(1)
     ledger = Ledger.from_dict(note.body or {})
     line = ledger["level_db"]

@@ -15,7 +15,7 @@ from polepiece.app.sheet import shelf as sheet_shelf
 from polepiece.app.sheet.choice import chosen_row
 from polepiece.app.sheet.stops import findings
 from polepiece.app.widgets import theme
-from polepiece.bench import Bench
+from polepiece.bench import coarse_bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.moves import parse_changes
@@ -35,8 +35,7 @@ def guitar() -> Guitar:
 @pytest.fixture(scope="module")
 def sheet(guitar: Guitar) -> WorkSheet:
     """One sheet, worked out once; its numbers are of the library and are tested there."""
-    bench = Bench(exact_screws=False)
-    return work_sheet(guitar, "neck", parse_changes(["magnet=alnico-3"]), bench=bench, draws=8)
+    return work_sheet(guitar, "neck", parse_changes(["magnet=alnico-3"]), bench=coarse_bench(), draws=8)
 
 
 @pytest.fixture
@@ -57,7 +56,7 @@ def kept() -> dict[str, str]:
 
 async def test_the_sheet_is_worked_out_in_a_process_and_a_reading_is_kept(page_of: Open) -> None:
     user = await page_of(ADDRESS)
-    await user.should_see("Baseline, before anything is loosened", retries=600)
+    await user.should_see("Baseline, before anything is loosened", retries=2400)
     await user.should_see("7.90 kΩ")  # the resistance that the guitar's file gives
     await typed(user, "baseline.dc_resistance", "7,85")
     assert kept() == {"baseline.dc_resistance": "7,85"}
@@ -206,7 +205,7 @@ async def test_another_tab_sees_that_the_guitar_was_changed(page_of: Open, monke
     user, other = await page_of("/guitar?guitar=1"), await page_of("/drawer?guitar=1")
     user.find(marker="raise-bass").click()
     await at_rest()
-    await other.should_see("changed elsewhere (neck: raise bass 0.1 mm)", retries=30)
+    await other.should_see("changed elsewhere (neck: raise bass 0.1 mm)")
     with pytest.raises(AssertionError):
         await user.should_see("changed elsewhere", retries=5)
 

@@ -166,6 +166,7 @@ ARGUMENTS = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required", "--mute-audio",
 )  # fmt: skip
+WAIT = 240_000  # ms, for a machine out of breath
 
 
 @pytest.fixture(scope="module")
@@ -175,7 +176,7 @@ def browser() -> Iterator[Any]:
         pytest.skip(f"no browser at {CHROMIUM}")
     try:
         with playwright.sync_playwright() as driver:
-            found = driver.chromium.launch(executable_path=CHROMIUM, headless=True, args=list(ARGUMENTS))
+            found = driver.chromium.launch(executable_path=CHROMIUM, headless=True, args=list(ARGUMENTS), timeout=WAIT)
             yield found
             found.close()
     except playwright.Error as error:
@@ -184,7 +185,7 @@ def browser() -> Iterator[Any]:
 
 def until(page: Any, condition: str) -> None:
     """Wait for a condition; the page forbids the way of waiting that evaluates strings."""
-    for _ in range(200):
+    for _ in range(2400):  # two minutes, for a machine out of breath
         if page.evaluate(condition):
             return
         page.wait_for_timeout(50)
@@ -196,6 +197,7 @@ def until(page: Any, condition: str) -> None:
 def test_in_a_browser(browser: Any, shown: tuple[dict[str, Any], Path], width: int, scheme: str) -> None:
     context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
     page = context.new_page()
+    page.set_default_timeout(WAIT)
     outside: list[str] = []
     errors: list[str] = []
     address = (shown[1] / "report.html").resolve().as_uri()

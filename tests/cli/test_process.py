@@ -34,6 +34,19 @@ def test_version_and_no_arguments(started: Started) -> None:
     assert started().returncode == 2
 
 
+def loaded(process: int, library: str) -> None:
+    """Wait until a process has loaded a compiled library; a second where the system does not tell."""
+    for _ in range(12_000):  # two minutes
+        try:
+            if library in Path(f"/proc/{process}/maps").read_text():
+                return
+        except FileNotFoundError:
+            time.sleep(1.0)
+            return
+        time.sleep(0.01)
+    raise AssertionError(f"{library} was not loaded")
+
+
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGINT to send to one process")
 @pytest.mark.parametrize("after", ["at once", "at work", "while it compiles"])
 def test_control_c_leaves_nothing_behind(after: str, tmp_path: Path) -> None:
@@ -46,19 +59,54 @@ def test_control_c_leaves_nothing_behind(after: str, tmp_path: Path) -> None:
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True, env=environment
     )
     try:
-        if after != "at once":
+        if after == "at once":
+            loaded(process.pid, "numpy")  # in the middle of its imports
+        else:
             assert process.stderr is not None
             assert process.stderr.readline()  # the first line of progress
-            time.sleep(3.0 if after == "while it compiles" else 0.0)
-        else:
-            time.sleep(0.7)
+        if after == "while it compiles":
+            loaded(process.pid, "llvmlite")
+            time.sleep(1.0)  # wherever that is on this machine: no moment may be a bad one
         process.send_signal(signal.SIGINT)
-        _, errors = process.communicate(timeout=120)
+        _, errors = process.communicate(timeout=240)
     finally:
         process.kill()
     assert "Traceback" not in errors
     assert process.returncode == 130, errors
     assert not out.exists()
+
+
+LINKED = """
+import os, signal, sys
+import llvmlite.binding as llvm
+import numba, typer
+from polepiece.cli import main
+from types import SimpleNamespace
+linker = llvm.linker
+link, app = linker.ffi.lib.LLVMPY_LinkModules, typer.Typer()
+def stopped(*modules):  # Ctrl-C while one module is linked into another: Python hears of it when that is done
+    code = link(*modules)
+    os.kill(os.getpid(), signal.SIGINT)
+    return code
+@app.command()
+def compiles():
+    lib = SimpleNamespace(LLVMPY_LinkModules=stopped)
+    linker.ffi = SimpleNamespace(OutputString=linker.ffi.OutputString, lib=lib)
+    numba.njit(lambda x: x * x)(2.0)
+    print("compiled all the same")
+done = main._done
+main._done = lambda _: done(app)
+sys.argv[1:] = []
+main.run()
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGINT to send to one process")
+def test_control_c_inside_the_compilers_library_ends_what_was_begun_there() -> None:
+    """What was linked into another module is freed with it; left half way it was freed twice: exit code -11."""
+    result = subprocess.run([sys.executable, "-c", LINKED], capture_output=True, text=True, timeout=300, check=False)
+    assert (result.returncode, result.stdout) == (130, ""), result.stderr
+    assert "Traceback" not in result.stderr
 
 
 LATE = """

@@ -12,6 +12,7 @@ from polepiece.report import printed_html
 from tests.unit.planning.double_bench import DoubleBench, guitar
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+WAIT = 240_000  # ms, for a machine out of breath
 A4_PX = round((210 - 2 * 14) / 25.4 * 96)  # mm between the margins of the page's own rule, at 96 px an inch
 WIDEST = "Math.max(...[...document.querySelectorAll('body *')].map(e => e.getBoundingClientRect().right))"
 
@@ -25,8 +26,11 @@ def test_nothing_of_a_plan_is_cut_off(width: int, media: str, tmp_path: Path) ->
     page = tmp_path / "plan.html"
     page.write_text(printed_html(plan_sheet(guitar(), make_plan(guitar(), DoubleBench(), told, draws=8))), "utf-8")
     with driver.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=["--no-sandbox"])
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, headless=True, args=["--no-sandbox"], timeout=WAIT
+        )
         tab = browser.new_page(viewport={"width": width, "height": 900})
+        tab.set_default_timeout(WAIT)
         tab.emulate_media(media=media)
         tab.goto(page.as_uri())
         assert tab.evaluate("document.documentElement.scrollWidth") <= width

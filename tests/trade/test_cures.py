@@ -2,7 +2,7 @@
 
 Muddy neck pickup with Alnico 2: both 3 and 5 help. Piercing bridge pickup with 5: 2 helps. Boomy neck pickup with
 5: 3 helps. Free moves come first. The cure must be among the five bars to have on the bench; nothing is said of
-by how much. Solder and strings are left out only to save time: no bar depends on them.
+by how much. Solder, strings and screws are left out only to save time: no bar depends on them.
 """
 
 import pytest
@@ -39,7 +39,7 @@ def bench() -> Bench:
 
 def planned(bench: Bench, word: str, position: str, grade: str, charge: str) -> Plan:
     guitar = parse_guitar(STOCK.format(position=position, grade=grade, charge=charge))
-    limits = parse_constraints(["no solder", "keep-strings"])
+    limits = parse_constraints(["no solder", "keep-strings", "keep the screws"])
     return make_plan(guitar, bench, parse_complaints([f"p: {word}"], guitar), limits, draws=8)
 
 

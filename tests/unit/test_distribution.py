@@ -2,13 +2,13 @@
 
 from pathlib import Path
 
-from tests.distribution import BROWSERS, LONG, PAGES, FilesLongestFirst, scope_of, seconds
+from tests.distribution import BESIDE, BROWSERS, LONG, MORE_PAGES, PAGES, SECOND, FilesLongestFirst, scope_of, seconds
 
 ROOT = Path(__file__).parents[2]
 
 
 def test_what_is_named_is_there_and_every_file_that_opens_a_browser_is_named() -> None:
-    for name in (*BROWSERS, *LONG):
+    for name in (*BROWSERS, *LONG, *BESIDE, *BESIDE.values()):
         assert (ROOT / name).is_file(), name
     opening = ("browser: Any", "web: Tab", "chromium.launch(")
     found = {
@@ -19,8 +19,12 @@ def test_what_is_named_is_there_and_every_file_that_opens_a_browser_is_named() -
     assert found == set(BROWSERS)
 
 
-def test_pages_share_a_worker_and_files_stay_whole() -> None:
-    assert {scope_of(f"{one}::test_it[1]") for one in BROWSERS} == {PAGES}
+def test_pages_share_two_workers_and_files_stay_whole() -> None:
+    for one in BROWSERS:
+        assert scope_of(f"{one}::test_it[1]") == (MORE_PAGES if one in SECOND else PAGES)
+    assert set(BROWSERS) > SECOND
+    for one, other in BESIDE.items():
+        assert scope_of(f"{one}::test_it") == scope_of(f"{other}::test_it") == other
     assert scope_of("tests/unit/test_kept.py::TestIt::test_it[a::b]") == "tests/unit/test_kept.py"
     assert FilesLongestFirst._split_scope is not FilesLongestFirst.__mro__[1]._split_scope
 
@@ -28,6 +32,7 @@ def test_pages_share_a_worker_and_files_stay_whole() -> None:
 def test_the_longest_come_first() -> None:
     scopes = {
         PAGES: 50,
+        MORE_PAGES: 40,
         "tests/trade/test_cures.py": 7,
         "tests/app/test_guitar_page.py": 14,
         "tests/unit/test_kept.py": 7,

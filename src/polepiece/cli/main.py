@@ -9,19 +9,24 @@ import sys
 import threading
 from collections.abc import Callable
 from contextlib import suppress
+from types import FrameType
 
 AGAIN = 0.01  # s
 SELDOM = 50_000  # objects made between two collections: what is imported is no garbage, and 0.1 s went into looking
 STOPPED = 130  # exit code of a command stopped by Ctrl-C: 128 + SIGINT, as shells have it
+COMPILER = "llvmlite.binding"  # the modules that hand pointers to the compiler's own library
 
 
 def run() -> None:
     """Run the command line; Ctrl-C is exit code 130 without a traceback, whatever was going on."""
     asked: list[int] = []
 
-    def interrupt(number: int, frame: object) -> None:
+    def interrupt(number: int, frame: FrameType | None) -> None:
         asked.append(number)
-        raise KeyboardInterrupt
+        caller = _caller_of_the_compiler(frame)
+        if caller is None:
+            raise KeyboardInterrupt
+        _stop_in(caller)
 
     def lost(what: "sys.UnraisableHookArgs") -> None:
         """An interrupt inside a callback of the compiler is otherwise printed and forgotten: it is sent again."""
@@ -54,6 +59,31 @@ def run() -> None:
     if code is None or isinstance(code, int):
         leaving.append(code or 0)
     sys.exit(code)
+
+
+def _caller_of_the_compiler(frame: FrameType | None) -> FrameType | None:
+    """Return who called the compiler's own library, where ``frame`` is inside of it; None where it is not.
+
+    What has just been given away there (a module that was linked into another) is noted one line later: an interrupt
+    between the two has both freed, which ends the process with a segmentation fault.
+    """
+    caller = None
+    while frame is not None:
+        if str(frame.f_globals.get("__name__")).startswith(COMPILER):
+            caller = frame.f_back
+        frame = frame.f_back
+    return caller
+
+
+def _stop_in(frame: FrameType) -> None:
+    """Have ``KeyboardInterrupt`` raised as soon as a frame that waits for another goes on."""
+
+    def goes_on(*_: object) -> None:
+        sys.settrace(None)
+        raise KeyboardInterrupt
+
+    frame.f_trace = goes_on
+    sys.settrace(lambda *_: None)  # of frames made from now on: none is followed
 
 
 def _done(app: Callable[..., object]) -> "int | str | None":

@@ -1,13 +1,17 @@
 """Magnetised rods as strings: their law, and the self-potentials of their slices, factorised for any field."""
 
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.strings._rods import magnetise_rods
+
+Shared = TypeVar("Shared", np.float64, np.int64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,14 +219,14 @@ def solve_rods(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaw
     k, heights, e = h0.shape
     matrices = np.ascontiguousarray(n.reshape(-1, e, e))
     which = np.arange(k)[:, None] * n.shape[1] + (np.arange(heights)[None] if n.shape[1] > 1 else 0)
-    which = np.broadcast_to(which, (k, heights)).ravel()
 
-    def flat(values: FloatArray) -> FloatArray:
-        return np.ascontiguousarray(np.broadcast_to(values, (k, heights)).ravel())
+    def flat(values: NDArray[Shared]) -> NDArray[Shared]:
+        """Return one value a row: a copy, for a view may not be written and would be compiled for once more."""
+        return np.array(np.broadcast_to(values, (k, heights))).ravel()
 
     m, slope, left = magnetise_rods(
         np.ascontiguousarray(h0.reshape(-1, e)),
-        which,
+        flat(which),
         matrices,
         flat(laws.ms),
         flat(laws.chi),

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from polepiece.bench import Bench, pole_tops
+from polepiece.bench import coarse_bench, pole_tops
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Guitar, parse_guitar, read_guitar
 from polepiece.moves import apply, parse_changes
@@ -50,7 +50,7 @@ Make = Callable[..., WorkSheet]
 def make() -> Make:
     """Make sheets on one bench; those of the same job once."""
     guitars = {"demo": read_guitar(DEMO), "others": parse_guitar(OTHERS)}
-    bench, kept = Bench(exact_screws=False), {}
+    bench, kept = coarse_bench(), {}
 
     def made(which: str, pickup: str, *changes: str, bars: tuple[str, ...] = ()) -> WorkSheet:
         key = (which, pickup, changes, bars)
@@ -205,7 +205,7 @@ def test_a_fault_comes_first(make: Make) -> None:
 
 def test_numbers_are_those_of_the_bench(make: Make) -> None:
     guitar = read_guitar(DEMO)
-    bench = Bench(exact_screws=False)
+    bench = coarse_bench()
     after = apply(guitar, "neck", parse_changes(["magnet=alnico-3"]))
     sheet = make("demo", "neck", "magnet=alnico-3")
     for section, one in (("baseline", guitar), ("after", after)):

@@ -8,6 +8,7 @@ is asked of its record, so that one more construction needs no line here.
 import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
+from functools import cache
 from itertools import chain
 
 from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
@@ -118,6 +119,7 @@ def readings(field: str, text: str) -> tuple[str, ...]:
     return tuple(meant for meant, words in SAID.get(field, {}).items() if word in words)
 
 
+@cache  # the schema asks 2000 times for some forty of them
 def pattern(field: str, *words: str) -> str:
     """Return the regular expression (of JSON Schema) of the words with one reading, and of ``words``; "" for none."""
     said = {word for group in SAID.get(field, {}).values() for word in group if len(readings(field, word)) == 1}
