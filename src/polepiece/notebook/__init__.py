@@ -8,12 +8,13 @@ from polepiece.notebook.archive import (
     import_guitar,
     merge_archive,
 )
-from polepiece.notebook.backups import KEPT_BEFORE, KEPT_DAILY, backup_to, backups_of, restore
+from polepiece.notebook.backups import KEPT_BEFORE, KEPT_DAILY, backups_of
 from polepiece.notebook.checking import Checked, check_notebook
-from polepiece.notebook.connection import notebook_path
+from polepiece.notebook.copies import backup_to, restore
 from polepiece.notebook.end_note import forget_end
 from polepiece.notebook.evidence import LEDGER
 from polepiece.notebook.fits import PartFit, owned_bars, part_fit
+from polepiece.notebook.places import Place, Server, notebook_path
 from polepiece.notebook.reading import read_notebook
 from polepiece.notebook.records import (
     NOTE_SORTS,

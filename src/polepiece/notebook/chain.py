@@ -15,8 +15,11 @@ of entry that gets a new column gets a new rule beside this one.
 import hashlib
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass
+
+from polepiece.notebook.dialect import Raw as Connection
+from polepiece.notebook.dialect import Words, raw_texts, tables_of
 
 RULE = 1
 START = bytes(32)  # the link before the first entry
@@ -34,10 +37,6 @@ KIND_COLUMNS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "sound": ("sounds", ("sha256", "state_id", "label")),
 }
 HEAD = ("id", "uuid", "at", "kind", "guitar_id")
-
-
-class Words(bytes):
-    """Text of the file as its bytes, told from a blob."""
 
 
 Value = int | float | bytes | None
@@ -112,30 +111,19 @@ def tied(link: bytes, digest: bytes, guitar: bytes) -> bytes:
     return hashlib.sha256(b"polepiece/chain/1\n" + link + digest + guitar).digest()
 
 
-@contextmanager
-def raw_texts(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
-    """Have texts come as their bytes for a while."""
-    before = connection.text_factory
-    connection.text_factory = Words
-    try:
-        yield connection
-    finally:
-        connection.text_factory = before
-
-
-def newest(connection: sqlite3.Connection, table: str = "journal") -> int:
+def newest(connection: Connection, table: str = "journal") -> int:
     """Return the highest number in a table, 0 when there is none."""
     return int(connection.execute(f"SELECT coalesce(max(id), 0) FROM {table}").fetchone()[0])
 
 
-def raw_entries(connection: sqlite3.Connection, first: int, last: int, *, strict: bool = True) -> Iterator[Raw | Fault]:
+def raw_entries(connection: Connection, first: int, last: int, *, strict: bool = True) -> Iterator[Raw | Fault]:
     """Yield the entries with these numbers as they are stored, in order, or what keeps one from being read.
 
     The connection gives texts raw. Raises what SQLite raises where the file itself cannot be read; without ``strict``
     a guitar that cannot be read is one that is not there.
     """
     guitars: dict[Value, tuple[Value, ...]] = {}
-    tables = _tables(connection)
+    tables = tables_of(connection)
     for start in range(first, last + 1, BATCH):
         span = start, min(start + BATCH - 1, last)
         heads = connection.execute(
@@ -156,7 +144,7 @@ def raw_entries(connection: sqlite3.Connection, first: int, last: int, *, strict
             yield _raw(connection, head, guitars, found)
 
 
-def _guitar(connection: sqlite3.Connection, number: Value, *, strict: bool) -> tuple[Value, ...]:
+def _guitar(connection: Connection, number: Value, *, strict: bool) -> tuple[Value, ...]:
     query = "SELECT id, uuid, name, created FROM guitars WHERE id = ?"
     try:
         return connection.execute(query, (number,)).fetchone() or ()
@@ -166,17 +154,12 @@ def _guitar(connection: sqlite3.Connection, number: Value, *, strict: bool) -> t
         return ()
 
 
-def _tables(connection: sqlite3.Connection) -> set[str]:
-    names = connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
-    return {bytes(one).decode("utf-8", "replace") for (one,) in names}
-
-
 def _kind(value: Value) -> str:
     return value.decode("utf-8", "replace") if isinstance(value, Words) else ""
 
 
 def _raw(
-    connection: sqlite3.Connection,
+    connection: Connection,
     head: tuple[Value, ...],
     guitars: Mapping[Value, tuple[Value, ...]],
     found: Mapping[str, Mapping[int, tuple[Value, ...]]],
@@ -202,7 +185,7 @@ def _raw(
     )
 
 
-def seal(connection: sqlite3.Connection, after: int) -> None:
+def seal(connection: Connection, after: int) -> None:
     """Seal the entries that came after this number, in the transaction that the connection is in.
 
     Raises
@@ -223,12 +206,12 @@ def seal(connection: sqlite3.Connection, after: int) -> None:
         connection.executemany("INSERT INTO chain (id, rule, digest, guitar, link) VALUES (?, ?, ?, ?, ?)", rows)
 
 
-def _last_link(connection: sqlite3.Connection, upto: int) -> bytes:
+def _last_link(connection: Connection, upto: int) -> bytes:
     row = connection.execute("SELECT link FROM chain WHERE id <= ? ORDER BY id DESC LIMIT 1", (upto,)).fetchone()
     return row[0] if row is not None and isinstance(row[0], bytes) else START
 
 
-def verify(connection: sqlite3.Connection, after: int = 0) -> Iterator[Fault]:
+def verify(connection: Connection, after: int = 0) -> Iterator[Fault]:
     """Hold every entry after this number against its seal; yield what is wrong, entry by entry, in order.
 
     Raises what SQLite raises where the file itself cannot be read.
@@ -251,7 +234,7 @@ def verify(connection: sqlite3.Connection, after: int = 0) -> Iterator[Fault]:
                     before = sealed.link
 
 
-def seals_of(connection: sqlite3.Connection, first: int, last: int) -> Iterator[Seal]:
+def seals_of(connection: Connection, first: int, last: int) -> Iterator[Seal]:
     """Yield the rows of the chain with these numbers."""
     query = "SELECT id, rule, digest, guitar, link FROM chain WHERE id BETWEEN ? AND ? ORDER BY id"
     for row in connection.execute(query, (first, last)):
@@ -278,7 +261,7 @@ def judged(number: int, entry: Raw | Fault | None, sealed: Seal | None, before: 
     return None
 
 
-def whole_entry(connection: sqlite3.Connection, number: int) -> Raw | Fault:
+def whole_entry(connection: Connection, number: int) -> Raw | Fault:
     """Return one entry if it says what was sealed, else what is wrong; for files that may fail at any page."""
     with raw_texts(connection):
         try:
@@ -294,7 +277,7 @@ def whole_entry(connection: sqlite3.Connection, number: int) -> Raw | Fault:
         return entry
 
 
-def numbers(connection: sqlite3.Connection) -> list[int]:
+def numbers(connection: Connection) -> list[int]:
     """Return the numbers of all entries that any table still knows of, in order; damaged pages are walked round."""
     found: set[int] = set()
     for table in ("journal", "chain"):

@@ -4,9 +4,10 @@ The journal's number orders all entries; every kind shares it as its own key. Ro
 triggers made by the migrations refuse UPDATE and DELETE.
 """
 
+import json
 from typing import Any
 
-from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, LargeBinary, Text, text
+from sqlalchemy import JSON, CheckConstraint, Dialect, ForeignKey, Index, LargeBinary, Text, TypeDecorator, text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 from polepiece.notebook.records import Act, NoteSort, SoundKind
@@ -18,10 +19,31 @@ REVISIONS = ("0001", "0002", "0003")
 Json = dict[str, object]
 
 
+class JsonText(TypeDecorator[Json]):
+    """JSON as the very text that SQLite keeps, so that an entry has the same seal on a server."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Json | None, dialect: Dialect) -> str | None:
+        """Return an object as its text."""
+        return None if value is None else json.dumps(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Json | None:
+        """Return the object of a text."""
+        if value is None:
+            return None
+        found: Json = json.loads(value)
+        return found
+
+
 class Base(DeclarativeBase):
     """Base of all tables."""
 
-    type_annotation_map = {str: Text(), Json: JSON(none_as_null=True)}  # noqa: RUF012  (SQLAlchemy's own way)
+    type_annotation_map = {  # noqa: RUF012  (SQLAlchemy's own way)
+        str: Text(),
+        Json: JSON(none_as_null=True).with_variant(JsonText(), "postgresql"),
+    }
 
 
 class GuitarRow(Base):
@@ -56,7 +78,13 @@ class StateRow(Entry):
     __tablename__ = "states"
     __table_args__ = (
         CheckConstraint("act IN ('entry', 'record', 'undo', 'redo')", name="act_known"),
-        Index("states_one_follower", "parent_id", unique=True, sqlite_where=text("branch = 0")),
+        Index(
+            "states_one_follower",
+            "parent_id",
+            unique=True,
+            sqlite_where=text("branch = 0"),
+            postgresql_where=text("branch = 0"),
+        ),
     )
     __mapper_args__ = {"polymorphic_identity": "state", "polymorphic_load": "inline"}  # noqa: RUF012
 

@@ -13,7 +13,7 @@ from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, check_notebook, open_notebook, read_notebook
 from polepiece.notebook.chain import KIND_COLUMNS
 from polepiece.notebook.end_note import End, note_path, read_end, write_end
-from tests.unit.notebook.conftest import Clock
+from tests.unit.notebook.conftest import FILE, Clock
 from tests.unit.notebook.test_file import fill
 
 OLD = Path(__file__).parents[2] / "fixtures" / "notebook" / "schema-0001.sql"
@@ -209,6 +209,7 @@ def test_an_old_notebook_that_is_broken_is_left_alone(tmp_path: Path) -> None:
         assert not file.execute("SELECT 1 FROM sqlite_schema WHERE name = 'chain'").fetchone()
 
 
+@FILE
 def test_what_another_program_wrote_is_said(notebook: Notebook) -> None:
     notebook.write_note(None, "ours")
     with closing(sqlite3.connect(notebook.path)) as file, file:

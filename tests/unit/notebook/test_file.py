@@ -14,6 +14,7 @@ from polepiece.errors import NotebookError
 from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, Part, notebook_path, open_notebook
 from polepiece.notebook.schema import TABLES, BranchChoiceRow, StateRow
+from tests.unit.notebook.conftest import FILE
 
 
 def refused(path: Path) -> str:
@@ -47,6 +48,7 @@ def fill(notebook: Notebook, guitar: Guitar) -> None:
         session.add(BranchChoiceRow(**notebook._head(entry.id), state_id=one.id, why="the better one"))
 
 
+@FILE
 def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook) -> None:
     for _ in range(3):
         with notebook._engine.connect() as one, notebook._engine.connect() as other:
@@ -59,6 +61,7 @@ def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook)
                 assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 5000}
 
 
+@FILE
 def test_only_its_owner_may_read_it(notebook: Notebook) -> None:
     notebook.write_note(None, "x")
     for one in notebook.path.parent.iterdir():
@@ -153,6 +156,7 @@ def test_a_cut_file_is_found_at_opening(tmp_path: Path, guitar: Guitar) -> None:
     assert "is damaged" in refused(path)
 
 
+@FILE
 def test_a_notebook_held_by_another_program_says_so(notebook: Notebook, monkeypatch: pytest.MonkeyPatch) -> None:
     holder = sqlite3.connect(notebook.path, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
@@ -167,6 +171,7 @@ def test_a_notebook_held_by_another_program_says_so(notebook: Notebook, monkeypa
     assert len(notebook.log()) == 1
 
 
+@FILE
 def test_opening_does_not_wait_for_a_writer(notebook: Notebook) -> None:
     notebook.write_note(None, "x")
     holder = sqlite3.connect(notebook.path, isolation_level=None)
@@ -177,6 +182,7 @@ def test_opening_does_not_wait_for_a_writer(notebook: Notebook) -> None:
     holder.close()
 
 
+@FILE
 def test_a_full_disk_keeps_all_or_nothing(notebook: Notebook) -> None:
     notebook.write_note(None, "before")
     with notebook._engine.connect() as connection:  # the one pooled connection: SQLite's own stand-in for a full disk
@@ -205,6 +211,7 @@ def test_looking_loads_neither_numerical_libraries_nor_migrations(tmp_path: Path
     assert found.stdout.strip() == "[]"
 
 
+@FILE
 def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -> None:
     fill(notebook, guitar)
     stranger = sqlite3.connect(notebook.path)
@@ -225,6 +232,7 @@ def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -
     stranger.close()
 
 
+@FILE
 def test_the_database_itself_holds_the_chain(notebook: Notebook, guitar: Guitar) -> None:
     one, two = notebook.add_guitar(guitar), notebook.add_guitar(guitar)
     stranger = sqlite3.connect(notebook.path)

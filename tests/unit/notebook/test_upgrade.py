@@ -14,9 +14,11 @@ from polepiece.errors import NotebookError
 from polepiece.notebook import Notebook, open_notebook
 from polepiece.notebook.schema import REVISIONS, Base
 from polepiece.notebook.upgrade import STEPS, script_directory, upgrade
+from tests.unit.notebook.conftest import FILE
 
 SECOND = """
 from alembic import op
+from tests.unit.notebook.conftest import FILE
 import sqlalchemy as sa
 revision, down_revision = "9000", "0003"
 
@@ -53,6 +55,7 @@ def test_the_program_knows_every_step() -> None:
     assert script.get_heads() == [REVISIONS[-1]]
 
 
+@FILE
 def test_a_step_runs_once_and_is_recorded(notebook: Notebook, tmp_path: Path) -> None:
     steps = steps_with(tmp_path, "pass")
     for _ in range(2):
@@ -63,6 +66,7 @@ def test_a_step_runs_once_and_is_recorded(notebook: Notebook, tmp_path: Path) ->
     assert "INSERT INTO \"alembic_version\" VALUES('9000');" in found
 
 
+@FILE
 @pytest.mark.parametrize(
     "then", ["raise RuntimeError('half way')", "op.execute('SELECT * FROM nowhere')"], ids=["python", "sql"]
 )
