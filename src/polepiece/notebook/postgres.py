@@ -183,10 +183,11 @@ def in_words(server: Server) -> Iterator[None]:
 def is_lost(error: BaseException) -> bool:
     """Tell whether an error means that nobody answers any more, rather than that the answer was no."""
     known = error.orig if isinstance(error, DBAPIError) else error
-    if not isinstance(known, psycopg.OperationalError | psycopg.InterfaceError):
+    if not isinstance(known, psycopg.Error):
         return False
-    state = known.sqlstate or ""
-    return not state or state.startswith("08") or state in ("57P01", "57P02", "57P03", "57P05", "25P03")
+    if known.sqlstate is None:
+        return isinstance(known, psycopg.OperationalError | psycopg.InterfaceError)
+    return known.sqlstate.startswith("08") or known.sqlstate in _ENDED
 
 
 def was_kept(engine: Engine, server: Server, end: End) -> bool:
@@ -215,6 +216,7 @@ def was_kept(engine: Engine, server: Server, end: End) -> bool:
             time.sleep(0.25)
 
 
+_ENDED = ("57P01", "57P02", "57P03", "57P05", "25P03")  # the server stops, starts, or ended a session that was silent
 _SIGNS = (
     ("55P03", "is held by another program for more than {busy} s. Close it there and try again."),
     ("25006", "is read-only. Choose another with --notebook, or ask who looks after the server."),

@@ -229,7 +229,7 @@ def test_what_is_not_there_or_not_ours(cluster: postgres.Cluster, tmp_path: Path
     with pytest.raises(LostConnectionError, match="does not answer"):
         open_notebook(f"postgresql://bench@/x?host={tmp_path}")
     with pytest.raises(NotebookError, match="is no address that can be read"):
-        open_notebook("postgresql://bench@host:port/x")
+        open_notebook("postgresql://bench@host/x?nonsense=1")
     with pytest.raises(NotebookError, match="lets nobody in"):
         open_notebook(f"postgresql://stranger@/postgres?host={cluster.folder}")
     with cluster.database() as address:

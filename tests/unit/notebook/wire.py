@@ -55,7 +55,7 @@ class Wire:
                 threading.Thread(target=self._forward, args=(one, other, way), daemon=True).start()
 
     def _forward(self, one: socket.socket, other: socket.socket, way: threading.Event) -> None:
-        with suppress(OSError):
+        with one, suppress(OSError):
             while data := one.recv(65536):
                 if way.is_set():
                     other.sendall(data)
