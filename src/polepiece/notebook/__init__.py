@@ -9,6 +9,7 @@ from polepiece.notebook.archive import (
     merge_archive,
 )
 from polepiece.notebook.backups import KEPT_BEFORE, KEPT_DAILY, backups_of
+from polepiece.notebook.benches import TOKEN, pass_of, written_for
 from polepiece.notebook.checking import Checked, check_notebook
 from polepiece.notebook.copies import backup_to, restore
 from polepiece.notebook.end_note import forget_end
@@ -19,6 +20,7 @@ from polepiece.notebook.reading import read_notebook
 from polepiece.notebook.records import (
     NOTE_SORTS,
     PART_KINDS,
+    BenchEntry,
     Clock,
     GuitarEntry,
     JobEntry,

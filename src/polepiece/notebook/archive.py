@@ -15,8 +15,8 @@ from sqlalchemy.orm import Session, undefer
 
 from polepiece import __version__
 from polepiece.errors import GuitarFileError, InputError, NotebookError
-from polepiece.notebook.archive_check import BRANCHED, SCHEMA, SCHEMAS, check_entries, guitars_of
-from polepiece.notebook.archive_lines import line_of, read_line
+from polepiece.notebook.archive_check import BRANCHED, SCHEMA, SCHEMAS, SIGNED, check_entries, guitars_of
+from polepiece.notebook.archive_lines import KINDS, line_of, read_line
 from polepiece.notebook.archive_zip import ENTRIES, Packer, packing, refused, unpacking
 from polepiece.notebook.histories import entry_of
 from polepiece.notebook.merging import Merging
@@ -84,7 +84,7 @@ def merge_archive(notebook: Notebook, path: Path | str) -> Merged:
 
 
 def _export(notebook: Notebook, path: Path, *, replace: bool, guitar_id: int | None) -> Path:
-    query = select(Entry).order_by(Entry.id)
+    query = select(Entry).where(Entry.kind.in_(KINDS)).order_by(Entry.id)
     states = select(StateRow.uuid, StateRow.text).order_by(StateRow.id)
     with notebook._read() as session:
         if guitar_id is None:
@@ -100,6 +100,8 @@ def _export(notebook: Notebook, path: Path, *, replace: bool, guitar_id: int | N
             _add_sounds(session, packer, guitar_id)
             known = [{"uuid": row.uuid, "name": row.name, "created": row.created} for row in guitars]
             schema = BRANCHED if _branched(session, guitar_id) else SCHEMA
+            if session.scalar(query.with_only_columns(Entry.id).where(Entry.bench.is_not(None)).limit(1)) is not None:
+                schema = SIGNED
             packer.finish({"schema": schema, "version": __version__, "guitars": known})
     return path
 

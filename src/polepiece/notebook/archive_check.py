@@ -11,9 +11,10 @@ from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.evidence import sound_fault
 from polepiece.notebook.records import SHORT, text_fault
 
-SCHEMA, BRANCHED = "polepiece/archive/1", "polepiece/archive/2"
-"""The second is written where a guitar has branches, which a reader of the first cannot know."""
-SCHEMAS = (SCHEMA, BRANCHED)
+SCHEMA, BRANCHED, SIGNED = "polepiece/archive/1", "polepiece/archive/2", "polepiece/archive/3"
+"""The second is written where a guitar has branches, the third where benches wrote: a reader of the ones before cannot
+know that."""
+SCHEMAS = (SCHEMA, BRANCHED, SIGNED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,12 +71,14 @@ def check_entries(archive: Archive, guitars: list[dict[str, str]]) -> None:
     seen: dict[str, Kept] = {}
     sounds: set[str] = set()
     states: dict[str, Restored | None] = {}  # by the name of the member
-    branched = archive.head["schema"] == BRANCHED
+    branched, signed = archive.head["schema"] in (BRANCHED, SIGNED), archive.head["schema"] == SIGNED
     for number, text in enumerate(archive.lines(ENTRIES), start=1):
         line = read_line(text, number)
         where = f"entries.jsonl line {number}"
         if line.guitar is not None and line.guitar not in trees:
             raise InputError(f"{where}: its guitar is not in the manifest")
+        if line.bench is not None and not signed:
+            raise InputError(f"{where}: names a bench, in an archive without benches")
         if line.uuid in seen:
             raise InputError("entries.jsonl holds an entry twice")
         _check_references(line, seen, where)

@@ -143,6 +143,7 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
     ),
 }
 HEAD = ("kind", "uuid", "at", "guitar")
+BENCH = "bench"  # where a bench wrote it, its name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,6 +155,7 @@ class Line:
     uuid: str
     at: str
     guitar: str | None
+    bench: str | None = None
     values: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -161,6 +163,8 @@ def line_of(row: Entry, uuids: Mapping[int, str], guitars: Mapping[int, str]) ->
     """Return an entry as its line, references by uuid."""
     body: dict[str, Any] = {"kind": row.kind, "uuid": row.uuid, "at": row.at}
     body["guitar"] = None if row.guitar_id is None else guitars[row.guitar_id]
+    if row.bench is not None:
+        body[BENCH] = row.bench
     for name, one in KINDS[row.kind][1].items():
         value = getattr(row, one.column)
         body[name] = uuids[value] if one.to is not None and value is not None else value
@@ -170,6 +174,7 @@ def line_of(row: Entry, uuids: Mapping[int, str], guitars: Mapping[int, str]) ->
 def line_again(line: Line) -> str:
     """Return a line that was read as it is written."""
     body: dict[str, Any] = {"kind": line.kind, "uuid": line.uuid, "at": line.at, "guitar": line.guitar}
+    body |= {} if line.bench is None else {BENCH: line.bench}
     body |= {name: line.values[one.column] for name, one in KINDS[line.kind][1].items()}
     return written(body)
 
@@ -193,7 +198,7 @@ def read_line(text: str, number: int) -> Line:
     if not isinstance(kind, str) or kind not in KINDS:
         raise InputError(f"{where}: kind is {kind!r:.60}; known are {', '.join(KINDS)}.")
     fields = KINDS[kind][1]
-    wrong = set(body) ^ {*HEAD, *fields}
+    wrong = set(body) - {BENCH} ^ {*HEAD, *fields}
     if wrong:
         raise InputError(
             f"{where}: a {kind} has {', '.join([*HEAD, *fields])}; wrong or missing: {sorted(wrong)!s:.200}."
@@ -203,13 +208,18 @@ def read_line(text: str, number: int) -> Line:
         if not (null and value is None) and not (isinstance(value, str) and pattern.fullmatch(value)):
             raise InputError(f"{where}: {name} is {value!r:.60}, not a uuid.")
     check_moment(body["at"], f"{where}: at")
+    bench = body.get(BENCH)
+    if BENCH in body and (fault := text_fault(bench, SHORT) or (None if bench.strip() else "is empty")):
+        raise InputError(f"{where}: {BENCH} {fault}.")
     for name, one in fields.items():
         if one.null and body[name] is None:
             continue
         if fault := one.fault(body[name]):
             raise InputError(f"{where}: {name} {fault}.")
     values = {one.column: body[name] for name, one in fields.items()}
-    return Line(number=number, kind=kind, uuid=body["uuid"], at=body["at"], guitar=body["guitar"], values=values)
+    return Line(
+        number=number, kind=kind, uuid=body["uuid"], at=body["at"], guitar=body["guitar"], bench=bench, values=values,
+    )  # fmt: skip
 
 
 def check_moment(value: Any, where: str) -> None:

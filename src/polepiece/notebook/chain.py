@@ -19,9 +19,9 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from polepiece.notebook.dialect import Raw as Connection
-from polepiece.notebook.dialect import Words, raw_texts, tables_of
+from polepiece.notebook.dialect import Words, is_signed, raw_texts, tables_of
 
-RULE = 1
+RULE = 2  # of new seals; by rule 1 an entry was written by nobody in particular
 START = bytes(32)  # the link before the first entry
 BATCH = 200  # entries read at a time
 
@@ -35,8 +35,11 @@ KIND_COLUMNS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "prediction": ("predictions", ("state_id", "change", "result", "provenance")),
     "note": ("notes", ("state_id", "sort", "text", "body")),
     "sound": ("sounds", ("sha256", "state_id", "label")),
+    "bench": ("benches", ("name", "token")),
+    "bench-end": ("bench_ends", ("bench_id", "why")),
 }
 HEAD = ("id", "uuid", "at", "kind", "guitar_id")
+SIGNED = (*HEAD, "bench")  # from rule 2 on
 
 
 Value = int | float | bytes | None
@@ -53,9 +56,10 @@ class Raw:
     values: Mapping[str, Value]
     recording: tuple[Value, ...] | None
 
-    def digest(self) -> bytes:
-        """Return the hash of all that the entry says, by rule 1."""
-        return _hashed(b"polepiece/entry/1\n", (tuple(self.head.values()), tuple(self.values.values()), self.recording))
+    def digest(self, rule: int) -> bytes:
+        """Return the hash of all that the entry says, by rule 1 or 2."""
+        head = tuple(self.head[one] for one in (HEAD if rule == 1 else SIGNED))
+        return _hashed(b"polepiece/entry/%d\n" % rule, (head, tuple(self.values.values()), self.recording))
 
     def guitar_digest(self) -> bytes:
         """Return the hash of the row of its guitar; empty where it belongs to none."""
@@ -124,10 +128,11 @@ def raw_entries(connection: Connection, first: int, last: int, *, strict: bool =
     """
     guitars: dict[Value, tuple[Value, ...]] = {}
     tables = tables_of(connection)
+    columns_there = SIGNED if is_signed(connection) else HEAD
     for start in range(first, last + 1, BATCH):
         span = start, min(start + BATCH - 1, last)
         heads = connection.execute(
-            f"SELECT {', '.join(HEAD)} FROM journal WHERE id BETWEEN ? AND ? ORDER BY id", span
+            f"SELECT {', '.join(columns_there)} FROM journal WHERE id BETWEEN ? AND ? ORDER BY id", span
         ).fetchall()
         found: dict[str, dict[int, tuple[Value, ...]]] = {}
         for kind in {one[3] for one in heads}:
@@ -181,7 +186,12 @@ def _raw(
         text = digest.decode("utf-8", "replace") if isinstance(digest, bytes) else digest
         recording = connection.execute("SELECT kind, size FROM recordings WHERE sha256 = ?", (text,)).fetchone()
     return Raw(
-        id=number, kind=kind, head=dict(zip(HEAD, head, strict=True)), guitar=guitar, values=values, recording=recording
+        id=number,
+        kind=kind,
+        head=dict(zip(SIGNED, (*head, None)[: len(SIGNED)], strict=True)),
+        guitar=guitar,
+        values=values,
+        recording=recording,
     )
 
 
@@ -196,13 +206,14 @@ def seal(connection: Connection, after: int) -> None:
     with raw_texts(connection):
         link = _last_link(connection, after)
         last = newest(connection)
+        rule = RULE if is_signed(connection) else 1
         rows = []
         for one in raw_entries(connection, after + 1, last):
             if isinstance(one, Fault):
                 raise ValueError(f"entry {one.entry}: {one.words}")
-            digest, guitar = one.digest(), one.guitar_digest()
+            digest, guitar = one.digest(rule), one.guitar_digest()
             link = tied(link, digest, guitar)
-            rows.append((one.id, RULE, digest, guitar, link))
+            rows.append((one.id, rule, digest, guitar, link))
         connection.executemany("INSERT INTO chain (id, rule, digest, guitar, link) VALUES (?, ?, ?, ?, ?)", rows)
 
 
@@ -249,14 +260,16 @@ def judged(number: int, entry: Raw | Fault | None, sealed: Seal | None, before: 
         return entry
     if sealed is None:
         return Fault(entry=number, words="it has no seal: another program wrote it, or the seal is gone")
-    if sealed.rule != RULE:
+    rule = sealed.rule
+    if rule not in (1, RULE) or not isinstance(rule, int):
         return Fault(entry=number, words=f"its seal is of a kind this version does not know ({sealed.rule!r:.20})")
-    if sealed.digest != entry.digest():
+    digest = entry.digest(rule)
+    if sealed.digest != digest or (rule == 1 and entry.head["bench"] is not None):
         return Fault(entry=number, words="it does not say what was sealed")
     if sealed.guitar != entry.guitar_digest():
         words = f"the row of its guitar ({entry.head['guitar_id']!r}) does not say what was sealed"
         return Fault(entry=number, words=words, whole=True)
-    if sealed.link != tied(before, entry.digest(), entry.guitar_digest()):
+    if sealed.link != tied(before, digest, entry.guitar_digest()):
         return Fault(entry=number, words="it is whole, but its tie to the entry before it is broken", whole=True)
     return None
 

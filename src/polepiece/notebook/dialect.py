@@ -92,6 +92,13 @@ def tables_of(connection: Raw) -> set[str]:
     return {one.decode("utf-8", "replace") if isinstance(one, bytes) else str(one) for one in found}
 
 
+def is_signed(connection: Raw) -> bool:
+    """Tell whether entries say which bench wrote them: not in files from before schema 0004."""
+    if isinstance(connection, PostgresRaw):
+        return True
+    return connection.execute("SELECT 1 FROM pragma_table_info('journal') WHERE name = 'bench'").fetchone() is not None
+
+
 GUARDED = {True: ("update", "delete", "truncate"), False: ("update", "delete", "replace")}
 """What is refused on every table, on a server (where nothing replaces) and in a file (where nothing truncates)."""
 

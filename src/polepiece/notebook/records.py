@@ -288,6 +288,18 @@ class SoundEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BenchEntry:
+    """A bench of the shop; ``ended`` and ``why`` are set when its token is good for nothing any more."""
+
+    id: int
+    uuid: str
+    name: str
+    at: datetime
+    ended: datetime | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LogLine:
     """One thing that happened, in words."""
 
@@ -297,3 +309,4 @@ class LogLine:
     guitar_id: int | None
     guitar: str | None
     words: str
+    bench: str | None = None  # that wrote it

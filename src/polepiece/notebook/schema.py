@@ -13,7 +13,7 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from polepiece.notebook.records import Act, NoteSort, SoundKind
 
 APPLICATION_ID = 0x506F4E62  # "PoNb", in the header of the file: this SQLite file is a notebook
-REVISIONS = ("0001", "0002", "0003")
+REVISIONS = ("0001", "0002", "0003", "0004")
 """Every step of the schema this program knows, oldest first; a file with another one is newer."""
 
 Json = dict[str, object]
@@ -70,6 +70,7 @@ class Entry(Base):
     at: Mapped[str]  # UTC, ISO 8601 with microseconds
     kind: Mapped[str]
     guitar_id: Mapped[int | None] = mapped_column(ForeignKey("guitars.id"), index=True)
+    bench: Mapped[str | None]  # the name of the bench that wrote it, where the notebook has benches
 
 
 class StateRow(Entry):
@@ -209,6 +210,30 @@ class SoundRow(Entry):
     sha256: Mapped[str] = mapped_column(ForeignKey("recordings.sha256"), index=True)
     state_id: Mapped[int | None] = mapped_column(ForeignKey("states.id"))
     label: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class BenchRow(Entry):
+    """A bench that may write from then on; of its token a hash."""
+
+    __tablename__ = "benches"
+    __mapper_args__ = {"polymorphic_identity": "bench", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    name: Mapped[str]
+    token: Mapped[str]
+
+
+class BenchEndRow(Entry):
+    """A bench writes no more."""
+
+    __tablename__ = "bench_ends"
+    __mapper_args__ = {"polymorphic_identity": "bench-end", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    bench_id: Mapped[int] = mapped_column(ForeignKey("benches.id"))
+    why: Mapped[str]
 
     __mapper_args__["inherit_condition"] = id == Entry.id
 

@@ -9,6 +9,8 @@ from sqlalchemy import Engine, select
 from sqlalchemy.orm import with_polymorphic
 
 from polepiece.errors import NotebookError
+from polepiece.notebook.bench_book import BenchBook
+from polepiece.notebook.benches import benches_of
 from polepiece.notebook.drawer import Drawer
 from polepiece.notebook.evidence import Evidence
 from polepiece.notebook.histories import Histories
@@ -21,7 +23,7 @@ from polepiece.notebook.transactions import guitar_row
 from polepiece.notebook.words import words_of
 
 
-class Notebook(Histories, Drawer, Jobs, Evidence):
+class Notebook(Histories, Drawer, Jobs, Evidence, BenchBook):
     """Guitars, parts, jobs, predictions, sounds and notes in one place, where nothing is ever overwritten.
 
     Every method is one short transaction of its own and may be called from any thread; several programs may hold the
@@ -91,10 +93,11 @@ class Notebook(Histories, Drawer, Jobs, Evidence):
                 query = query.where(entries.guitar_id == guitar_id)
             newest = session.execute(query.order_by(entries.id.desc()).limit(last)).all()
             jobs = job_places(session)
+            benches = {row.id: row.name for row, _ in benches_of(session)}
             return [
                 LogLine(
                     id=row.id, at=moment(row.at), kind=row.kind, guitar_id=row.guitar_id, guitar=name,
-                    words=words_of(row, jobs),
+                    words=words_of(row, jobs, benches), bench=row.bench,
                 )
                 for row, name in reversed(newest)
             ]  # fmt: skip

@@ -4,6 +4,7 @@ import json
 import uuid
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any
 
 from sqlalchemy import Engine, select
@@ -13,6 +14,7 @@ from sqlalchemy.orm import Session
 from polepiece import __version__
 from polepiece.errors import InputError, NotebookError, ReadOnlyNotebookError
 from polepiece.notebook.backups import backup_daily
+from polepiece.notebook.benches import bench_that_writes
 from polepiece.notebook.branches import Step, Tree, grown
 from polepiece.notebook.chain import newest, seal
 from polepiece.notebook.copies import copier
@@ -42,8 +44,11 @@ class Transactions:
             yield session
 
     @contextmanager
-    def _write(self) -> Iterator[Session]:
-        """Write all of it or nothing, sealed into the chain; when it returns it is on the disk."""
+    def _write(self, *, anyone: bool = False) -> Iterator[Session]:
+        """Write all of it or nothing, sealed into the chain; when it returns it is on the disk.
+
+        ``anyone``: without the token of a bench too.
+        """
         if self.reading:
             raise ReadOnlyNotebookError(self.reading)
         before, end, days, size = 0, None, ("", ""), 0
@@ -52,8 +57,9 @@ class Transactions:
                 with session.begin():
                     raw = raw_of(session.connection())
                     before = newest(raw)
-                    yield session
-                    session.flush()
+                    with _signed(bench_that_writes(session, anyone=anyone)):
+                        yield session
+                        session.flush()
                     seal(raw, before)
                     days = self._days(raw, before)
                     size = 0 if days[0] == days[1] else size_of(raw)
@@ -86,8 +92,22 @@ class Transactions:
         return tuple(self._notices)
 
     def _head(self, guitar_id: int | None) -> dict[str, Any]:
-        """Return what every entry carries: its own uuid, when, and of which guitar."""
-        return {"uuid": str(uuid.uuid4()), "at": stamp(self._clock()), "guitar_id": guitar_id}
+        """Return what every entry carries: its own uuid, when, of which guitar, and who wrote it."""
+        return {
+            "uuid": str(uuid.uuid4()), "at": stamp(self._clock()), "guitar_id": guitar_id, "bench": _BENCH.get(),
+        }  # fmt: skip
+
+
+_BENCH: ContextVar[str | None] = ContextVar("bench that writes", default=None)
+
+
+@contextmanager
+def _signed(bench: str | None) -> Iterator[None]:
+    before = _BENCH.set(bench)
+    try:
+        yield
+    finally:
+        _BENCH.reset(before)
 
 
 def provenance(**more: object) -> Json:

@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from polepiece.notebook.drawer import part_from
 from polepiece.notebook.records import Part
 from polepiece.notebook.schema import (
+    BenchEndRow,
+    BenchRow,
     BranchChoiceRow,
     Entry,
     JobEventRow,
@@ -21,8 +23,11 @@ ACTS = {"entry": "came on record", "record": "recorded", "undo": "undone", "redo
 EVENTS = {"plan": "kept a", "choice": "chosen:", "status": "status:", "closed": "closed:"}
 
 
-def words_of(row: Entry, jobs: Mapping[int, int]) -> str:
-    """Return what an entry says, without when and of which guitar; ``jobs`` holds which one each job is, from 1."""
+def words_of(row: Entry, jobs: Mapping[int, int], benches: Mapping[int, str]) -> str:
+    """Return what an entry says, without when, of which guitar and by whom.
+
+    ``jobs`` holds which one each job is, from 1; ``benches`` their names.
+    """
     match row:
         case StateRow():
             branch = f", as a branch after state {row.parent_id}" if row.branch else ""
@@ -47,6 +52,10 @@ def words_of(row: Entry, jobs: Mapping[int, int]) -> str:
             return f"{figures}{row.text}"
         case SoundRow():
             return f"sound kept: {row.label} ({row.sha256[:12]})"
+        case BenchRow():
+            return f"bench {row.name} writes with a token of its own from now on"
+        case BenchEndRow():
+            return f"bench {benches[row.bench_id]} writes no more: {row.why}"
         case _:
             return row.kind
 

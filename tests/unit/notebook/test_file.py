@@ -12,7 +12,7 @@ import pytest
 
 from polepiece.errors import NotebookError
 from polepiece.guitar import Guitar
-from polepiece.notebook import Notebook, Part, notebook_path, open_notebook
+from polepiece.notebook import Notebook, Part, notebook_path, open_notebook, pass_of, written_for
 from polepiece.notebook.schema import TABLES, BranchChoiceRow, StateRow
 from tests.unit.notebook.conftest import FILE
 
@@ -46,6 +46,9 @@ def fill(notebook: Notebook, guitar: Guitar) -> None:
         session.add(one)
         session.flush()
         session.add(BranchChoiceRow(**notebook._head(entry.id), state_id=one.id, why="the better one"))
+    _, token = notebook.add_bench("north")
+    with written_for(pass_of(token)):
+        notebook.end_bench("north", "lost")  # from here on nobody writes, until another is added
 
 
 @FILE

@@ -20,7 +20,7 @@ SECOND = """
 from alembic import op
 from tests.unit.notebook.conftest import FILE
 import sqlalchemy as sa
-revision, down_revision = "9000", "0003"
+revision, down_revision = "9000", "{last}"
 
 def upgrade():
     op.create_table("luthiers", sa.Column("id", sa.Integer(), primary_key=True))
@@ -33,7 +33,7 @@ def steps_with(folder: Path, then: str) -> Path:
     """Return a folder with our steps and one more."""
     steps = folder / "steps"
     shutil.copytree(STEPS, steps, ignore=shutil.ignore_patterns("__pycache__"))
-    (steps / "m9000_more.py").write_text(SECOND.format(then=then), encoding="utf-8")
+    (steps / "m9000_more.py").write_text(SECOND.format(then=then, last=REVISIONS[-1]), encoding="utf-8")
     return steps
 
 
