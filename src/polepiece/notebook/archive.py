@@ -6,7 +6,8 @@ entry of the journal a line, in order, references by uuid), ``states/<uuid>.toml
 judged by the reader's own rules before it is written.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -94,9 +95,11 @@ def _export(notebook: Notebook, path: Path, *, replace: bool, guitar_id: int | N
             query = query.where(Entry.guitar_id == guitar_id)
             states = states.where(StateRow.guitar_id == guitar_id)
         with packing(path, replace=replace) as packer:
-            packer.add_lines(ENTRIES, _lines(session, query, guitars))
-            for uuid, text in session.execute(states.execution_options(yield_per=100)):
-                packer.add(f"states/{uuid}.toml", _judged_text(text, uuid).encode("utf-8"))
+            with closing(_lines(session, query, guitars)) as lines:
+                packer.add_lines(ENTRIES, lines)
+            with closing(session.execute(states.execution_options(yield_per=100))) as rows:
+                for uuid, text in rows:
+                    packer.add(f"states/{uuid}.toml", _judged_text(text, uuid).encode("utf-8"))
             _add_sounds(session, packer, guitar_id)
             known = [{"uuid": row.uuid, "name": row.name, "created": row.created} for row in guitars]
             schema = BRANCHED if _branched(session, guitar_id) else SCHEMA
@@ -106,18 +109,21 @@ def _export(notebook: Notebook, path: Path, *, replace: bool, guitar_id: int | N
     return path
 
 
-def _lines(session: Session, query: Select[Entry], guitars: Sequence[GuitarRow]) -> Iterator[str]:
+def _lines(session: Session, query: Select[Entry], guitars: Sequence[GuitarRow]) -> Generator[str]:
     """Yield every entry as its line, judged as a reader judges it."""
     names = {row.id: row.uuid for row in guitars}
     numbers = query.with_only_columns(Entry.id, Entry.uuid)
     uuids = {number: uuid for number, uuid in session.execute(numbers)}
-    for place, row in enumerate(session.scalars(query.execution_options(yield_per=100)), start=1):
-        try:
-            line = line_of(row, uuids, names)
-            read_line(line, place)
-        except (InputError, KeyError, ValueError) as error:
-            raise NotebookError(f"entry {row.id} cannot be exported, as no import would take it in: {error}") from None
-        yield line
+    with closing(session.scalars(query.execution_options(yield_per=100))) as rows:
+        for place, row in enumerate(rows, start=1):
+            try:
+                line = line_of(row, uuids, names)
+                read_line(line, place)
+            except (InputError, KeyError, ValueError) as error:
+                raise NotebookError(
+                    f"entry {row.id} cannot be exported, as no import would take it in: {error}"
+                ) from None
+            yield line
 
 
 _READS: set[str] = set()  # guitar files that have been read before

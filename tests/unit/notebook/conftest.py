@@ -68,7 +68,7 @@ def new_place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[NewPla
             if request.param == "file":
                 return tmp_path / name
             made: postgres.Cluster = request.getfixturevalue("cluster")
-            return Server(url=stack.enter_context(made.database()))
+            return Server(url=stack.enter_context(made.database(postgres.EMPTY)))
 
         yield place
 

@@ -244,7 +244,7 @@ def head(**values: Any) -> Callable[[Members], Members]:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (head(schema="polepiece/archive/3"), "'polepiece/archive/3'; this version reads polepiece/archive/1 and"),
+        (head(schema="polepiece/archive/9"), "'polepiece/archive/9'; this version reads polepiece/archive/1 and"),
         (head(schema=None), "has the schema None"),
         (head(more=1), "and nothing else"),
         (head(guitars=[]), "holds 0 guitars"),

@@ -91,7 +91,7 @@ def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook)
 
 
 @SERVER
-def test_every_table_refuses_to_be_without_triggers(notebook: Notebook, guitar: Guitar) -> None:
+def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -> None:
     fill(notebook, guitar)
     assert isinstance(notebook.path, Server)
     with psycopg.connect(notebook.path.url, autocommit=True) as stranger:
