@@ -105,14 +105,14 @@ def on_a_server(count: int, killed: Killed) -> tuple[str, int]:
     if why := postgres.missing():
         return f"Not tried on a server on this machine: {why}.", 0
     benches, crashes = killed_on_a_server(count, killed)
+    faults = benches["faults of the last check"] + crashes["faults of the last check"]
     words = (
         f"On a PostgreSQL server a bench was killed {benches['kills']} times while another one wrote: "
         f"{benches['acknowledged']} entries of the killed bench and {benches['acknowledged to the other']} of the "
-        f"other had been acknowledged, {benches['lost']} of them were lost, {benches['kept and not yet told']} more were "
-        f"kept that had not been acknowledged yet. The server itself was stopped as by a crash {crashes['crashes']} times "
-        f"under two writing benches: {crashes['acknowledged']} entries had been acknowledged, {crashes['lost']} were "
-        f"lost. Faults that the checks found afterwards: "
-        f"{benches['faults of the last check'] + crashes['faults of the last check']}."
+        f"other had been acknowledged, {benches['lost']} of them were lost, {benches['kept and not yet told']} more "
+        f"were kept that had not been acknowledged yet. The server itself was stopped as by a crash "
+        f"{crashes['crashes']} times under two writing benches: {crashes['acknowledged']} entries had been "
+        f"acknowledged, {crashes['lost']} were lost. Faults that the checks found afterwards: {faults}."
     )
     keys = ("lost", "faults of the last check")
     return words, sum(one[key] for one in (benches, crashes) for key in keys)

@@ -11,6 +11,7 @@ from typer.core import TyperGroup
 
 from polepiece.cli import (
     archive,
+    benches,
     check,
     demo,
     drawer,
@@ -131,5 +132,6 @@ measure.app.command(name="transfer")(measure_plucks.transfer)
 app.add_typer(measure.app, name=measure.NAME)
 app.add_typer(trial.app, name=trial.NAME)
 app.add_typer(notebook.app, name=notebook.NAME)
+app.add_typer(benches.app, name=benches.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

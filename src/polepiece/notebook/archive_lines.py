@@ -209,7 +209,7 @@ def read_line(text: str, number: int) -> Line:
             raise InputError(f"{where}: {name} is {value!r:.60}, not a uuid.")
     check_moment(body["at"], f"{where}: at")
     bench = body.get(BENCH)
-    if BENCH in body and (fault := text_fault(bench, SHORT) or (None if bench.strip() else "is empty")):
+    if BENCH in body and (fault := text_fault(bench, SHORT) or (None if str(bench).strip() else "is empty")):
         raise InputError(f"{where}: {BENCH} {fault}.")
     for name, one in fields.items():
         if one.null and body[name] is None:

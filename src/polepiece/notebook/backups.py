@@ -15,7 +15,7 @@ from pathlib import Path
 from polepiece.errors import NotebookError
 from polepiece.notebook.chain import verify
 from polepiece.notebook.end_note import forget_end
-from polepiece.notebook.places import Place, folder_of
+from polepiece.notebook.places import Place, beside, folder_of
 
 KEPT_DAILY, KEPT_BEFORE = 7, 3
 ROOM = 3  # times the notebook's size must be free on the disk for a copy that nobody asked for
@@ -39,7 +39,7 @@ def write_copy(path: Place, out: Path, copy: Copier, *, replace: bool = False) -
         When the file is there already (unless ``replace``), the notebook is damaged, or the copy cannot be written.
     """
     if out.is_dir():
-        raise NotebookError(f"{out} is a folder; name the file, for example {out / path.name}.")
+        raise NotebookError(f"{out} is a folder; name the file, for example {out / beside(path).name}.")
     if out.exists() and not replace:
         raise NotebookError(f"{out} is there already; choose another name, or replace it.")
     if isinstance(path, Path) and out.resolve() == path.resolve():

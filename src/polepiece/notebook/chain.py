@@ -117,7 +117,7 @@ def tied(link: bytes, digest: bytes, guitar: bytes) -> bytes:
 
 def newest(connection: Connection, table: str = "journal") -> int:
     """Return the highest number in a table, 0 when there is none."""
-    return int(connection.execute(f"SELECT coalesce(max(id), 0) FROM {table}").fetchone()[0])
+    return int((connection.execute(f"SELECT coalesce(max(id), 0) FROM {table}").fetchone() or (0,))[0])
 
 
 def raw_entries(connection: Connection, first: int, last: int, *, strict: bool = True) -> Iterator[Raw | Fault]:
