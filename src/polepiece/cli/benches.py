@@ -77,9 +77,7 @@ def list_benches(notebook: NotebookFile = None, json: Json = False) -> None:
         emit(plain_envelope("bench-list", {"benches": [body_of(one) for one in found]}))
         return
     if not found:
-        typer.echo(
-            "This notebook has no benches: whoever may open it writes in it. Begin: polepiece bench add NAME"
-        )
+        typer.echo("This notebook has no benches: whoever may open it writes in it. Begin: polepiece bench add NAME")
         return
     rows = [
         [one.name, local_words(one.at), "" if one.ended is None else f"{local_words(one.ended)}, {one.why}"]

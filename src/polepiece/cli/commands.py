@@ -13,6 +13,7 @@ from polepiece.cli import (
     archive,
     benches,
     check,
+    customers,
     demo,
     drawer,
     field,
@@ -133,5 +134,6 @@ app.add_typer(measure.app, name=measure.NAME)
 app.add_typer(trial.app, name=trial.NAME)
 app.add_typer(notebook.app, name=notebook.NAME)
 app.add_typer(benches.app, name=benches.NAME)
+app.add_typer(customers.app, name=customers.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

@@ -22,6 +22,7 @@ from polepiece.notebook.records import (
     PART_KINDS,
     BenchEntry,
     Clock,
+    CustomerEntry,
     GuitarEntry,
     JobEntry,
     LogLine,

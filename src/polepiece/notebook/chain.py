@@ -37,6 +37,9 @@ KIND_COLUMNS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "sound": ("sounds", ("sha256", "state_id", "label")),
     "bench": ("benches", ("name", "token")),
     "bench-end": ("bench_ends", ("bench_id", "why")),
+    "customer": ("customers", ("consent_on", "consent_for", "seal")),
+    "erasure": ("erasures", ("customer_id", "why")),
+    "job-customer": ("job_customers", ("job_id", "customer_id")),
 }
 HEAD = ("id", "uuid", "at", "kind", "guitar_id")
 SIGNED = (*HEAD, "bench")  # from rule 2 on
@@ -108,6 +111,11 @@ def _written(value: Value) -> bytes:
             return b"i%d;" % value
         case float():
             return b"f" + repr(value).encode() + b";"
+
+
+def personal_seal(salt: bytes, body: str) -> str:
+    """Return the hash under which personal fields are sealed; a customer's entry has it, and not the fields."""
+    return hashlib.sha256(b"polepiece/personal/1\n" + salt + body.encode("utf-8", "replace")).hexdigest()
 
 
 def tied(link: bytes, digest: bytes, guitar: bytes) -> bytes:

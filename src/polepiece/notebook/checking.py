@@ -18,7 +18,7 @@ from polepiece.notebook.opening import looked_at
 from polepiece.notebook.places import Place
 from polepiece.notebook.records import stamp
 from polepiece.notebook.schema import APPLICATION_ID, REVISIONS, Base
-from polepiece.notebook.structure import end_faults, schema_faults, still_whole
+from polepiece.notebook.structure import end_faults, personal_faults, schema_faults, still_whole
 
 JSON_COLUMNS = (
     ("states", "provenance"), ("parts", "body"), ("job_events", "body"), ("predictions", "result"),
@@ -55,7 +55,10 @@ def check_notebook(path: Place) -> Checked:
         faults: list[str] = []
         try:
             _of_this_version(connection, path)
-            for part in (all_page_faults, schema_faults, _chain, _references, _sounds, _json, _moments, _histories):
+            for part in (
+                all_page_faults, schema_faults, _chain, _references, _sounds, _json, _moments, _histories,
+                personal_faults,
+            ):  # fmt: skip
                 faults += _found(part(connection))
             faults += _found(end_faults(connection, end))
             good, there = still_whole(connection)

@@ -23,6 +23,13 @@ from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
 
 BUSY_MS = 5000
+SETTINGS = (
+    f"busy_timeout = {BUSY_MS}",
+    "synchronous = FULL",
+    "foreign_keys = ON",
+    "trusted_schema = OFF",
+    "secure_delete = ON",  # what is blanked is overwritten with zeros
+)
 
 
 def open_file(path: Path) -> Engine:
@@ -184,7 +191,7 @@ def _engine(path: Path, uri: str = "") -> Engine:
 
     @event.listens_for(engine, "connect")
     def _settings(connection: sqlite3.Connection, _: object) -> None:
-        for setting in (f"busy_timeout = {BUSY_MS}", "synchronous = FULL", "foreign_keys = ON", "trusted_schema = OFF"):
+        for setting in SETTINGS:
             connection.execute(f"PRAGMA {setting}")
 
     @event.listens_for(engine, "begin")

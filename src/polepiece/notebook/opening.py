@@ -52,6 +52,23 @@ def kept_after_all(engine: Engine, place: Place, end: End, error: DBAPIError) ->
     return bool(servers.is_lost(error)) and bool(servers.was_kept(engine, place, end))
 
 
+def swept(engine: Engine, table: str) -> None:
+    """Have what was blanked in a table leave the disk, as far as that is the database's to do.
+
+    In a file freed bytes are zeros already (``secure_delete``); its log is emptied. A server gives up its old rows.
+    """
+    with engine.connect() as connection:
+        raw = connection.connection.driver_connection
+        if isinstance(raw, sqlite3.Connection):
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+        elif raw is not None:
+            raw.autocommit = True
+            try:
+                raw.execute(f"VACUUM {table}")
+            finally:
+                raw.autocommit = False
+
+
 @contextmanager
 def looked_at(place: Place) -> Iterator[Raw]:
     """Give the raw values of a notebook to look at, of one moment; nothing is written, and a file is copied first.

@@ -17,6 +17,10 @@ _FUNCTIONS = (
     ),
     "CREATE FUNCTION polepiece_append_only() RETURNS trigger LANGUAGE plpgsql AS "
     "$$ BEGIN RAISE EXCEPTION 'the notebook is append-only'; END $$",
+    "CREATE FUNCTION polepiece_only_blanked() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
+    "IF NEW.id = OLD.id AND NEW.salt IS NULL AND NEW.body IS NULL AND "
+    "EXISTS (SELECT 1 FROM erasures WHERE customer_id = OLD.id) THEN RETURN NEW; END IF; "
+    "RAISE EXCEPTION 'the notebook is append-only'; END $$",
     "CREATE FUNCTION polepiece_one_chain() RETURNS trigger LANGUAGE plpgsql AS $$ "
     "DECLARE mine integer; BEGIN "
     "SELECT guitar_id INTO mine FROM journal WHERE id = NEW.id; "
@@ -43,8 +47,9 @@ def make_tables(connection: Connection) -> None:
         connection.execute(text(f"ALTER TABLE {table} ALTER id SET DEFAULT polepiece_next_{table}()"))
         connection.execute(text(f"DROP SEQUENCE {table}_id_seq"))
     for table in TABLES:
-        for verb in ("update", "delete"):
-            _guard(connection, f"{table}_no_{verb}", f"{verb} ON {table} FOR EACH ROW", "append_only")
+        does = "only_blanked" if table == "personal" else "append_only"
+        _guard(connection, f"{table}_no_update", f"UPDATE ON {table} FOR EACH ROW", does)
+        _guard(connection, f"{table}_no_delete", f"DELETE ON {table} FOR EACH ROW", "append_only")
         _guard(connection, f"{table}_no_truncate", f"TRUNCATE ON {table} FOR EACH STATEMENT", "append_only")
     _guard(connection, "states_one_chain", "INSERT ON states FOR EACH ROW", "one_chain")
     of_its = "branch_choices_of_its_guitar"

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Literal
 
@@ -296,6 +296,23 @@ class BenchEntry:
     name: str
     at: datetime
     ended: datetime | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CustomerEntry:
+    """A customer; ``name`` is None, and the other personal fields empty, once they are erased."""
+
+    id: int
+    uuid: str
+    at: datetime
+    name: str | None
+    contact: str
+    note: str
+    agreed: str  # what for it may be kept
+    agreed_on: date
+    jobs: tuple[int, ...]
+    erased: datetime | None = None
     why: str = ""
 
 

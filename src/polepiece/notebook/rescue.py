@@ -25,6 +25,7 @@ from polepiece.notebook.chain import (
     Raw,
     Value,
     numbers,
+    personal_seal,
     raw_entries,
     seal,
     seals_of,
@@ -162,7 +163,9 @@ class _Rescue:
                 raw.execute("INSERT INTO guitars VALUES (?, ?, ?, ?)", guitar.row)
             _insert(raw, "journal", head)
             _insert(raw, KIND_COLUMNS[entry.kind][0], {"id": entry.id, **values})
-        except (sqlite3.Error, UnicodeDecodeError) as error:
+            if entry.kind == "customer":
+                _insert(raw, "personal", self._personal(entry))
+        except (sqlite3.Error, UnicodeDecodeError, DamagedNotebookError) as error:
             raw.execute("ROLLBACK TO one")
             if guitar is not None and first:
                 guitar.row = None
@@ -183,6 +186,16 @@ class _Rescue:
         words = f"name and date of its guitar ({entry.head['guitar_id']!r}) are not what was sealed, and may be wrong"
         self.tied.append(Fault(entry=entry.id, words=words, whole=True))
         return False
+
+    def _personal(self, entry: Raw) -> Row:
+        """Return the personal fields of a customer, if they are what was sealed, or are erased."""
+        query = "SELECT salt, body FROM personal WHERE id = ?"
+        salt, body = self._source.execute(query, (entry.id,)).fetchone() or (b"", None)
+        if body is not None and personal_seal(salt or b"", body) != _text(entry.values["seal"]):
+            raise DamagedNotebookError("the personal fields are not what was sealed")
+        if body is None and salt is not None:
+            raise DamagedNotebookError("the personal fields are gone")
+        return {"id": entry.id, "salt": salt, "body": None if body is None else Words(body.encode())}
 
     def _recording(self, raw: sqlite3.Connection, entry: Raw) -> str | None:
         """Write the bytes of a sound, if they have their hash."""
@@ -205,7 +218,12 @@ class _Rescue:
 
     def _referred(self, entry: Raw, values: Row) -> str | None:
         """Return what is lost that an entry cannot do without."""
-        for column, kind in (("part_id", "part"), ("job_id", "job")):
+        for column, kind in (
+            ("part_id", "part"),
+            ("job_id", "job"),
+            ("customer_id", "customer"),
+            ("bench_id", "bench"),
+        ):
             if column in values and self._kinds.get(values[column]) != kind:
                 return f"the {kind} it is about (entry {_number(values[column])}) is lost"
         if "state_id" in values and values["state_id"] is not None and self._kinds.get(values["state_id"]) != "state":

@@ -13,7 +13,7 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from polepiece.notebook.records import Act, NoteSort, SoundKind
 
 APPLICATION_ID = 0x506F4E62  # "PoNb", in the header of the file: this SQLite file is a notebook
-REVISIONS = ("0001", "0002", "0003", "0004")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005")
 """Every step of the schema this program knows, oldest first; a file with another one is newer."""
 
 Json = dict[str, object]
@@ -236,6 +236,54 @@ class BenchEndRow(Entry):
     why: Mapped[str]
 
     __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class CustomerRow(Entry):
+    """A customer: what was agreed to, and the hash of the personal fields with their salt."""
+
+    __tablename__ = "customers"
+    __mapper_args__ = {"polymorphic_identity": "customer", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    consent_on: Mapped[str]
+    consent_for: Mapped[str]
+    seal: Mapped[str]
+
+
+class ErasureRow(Entry):
+    """The personal fields of a customer were blanked."""
+
+    __tablename__ = "erasures"
+    __mapper_args__ = {"polymorphic_identity": "erasure", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"))
+    why: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class JobCustomerRow(Entry):
+    """For whom a job is."""
+
+    __tablename__ = "job_customers"
+    __mapper_args__ = {"polymorphic_identity": "job-customer", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"))
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"))
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class PersonalRow(Base):
+    """Personal fields of a customer and the salt of their hash: the only row that changes, once, to nothing."""
+
+    __tablename__ = "personal"
+
+    id: Mapped[int] = mapped_column(ForeignKey("customers.id"), primary_key=True, autoincrement=False)
+    salt: Mapped[bytes | None] = mapped_column(LargeBinary)
+    body: Mapped[str | None]
 
 
 class RecordingRow(Base):

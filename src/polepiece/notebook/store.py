@@ -11,6 +11,7 @@ from sqlalchemy.orm import with_polymorphic
 from polepiece.errors import NotebookError
 from polepiece.notebook.bench_book import BenchBook
 from polepiece.notebook.benches import benches_of
+from polepiece.notebook.customers import Customers
 from polepiece.notebook.drawer import Drawer
 from polepiece.notebook.evidence import Evidence
 from polepiece.notebook.histories import Histories
@@ -23,7 +24,7 @@ from polepiece.notebook.transactions import guitar_row
 from polepiece.notebook.words import words_of
 
 
-class Notebook(Histories, Drawer, Jobs, Evidence, BenchBook):
+class Notebook(Histories, Drawer, Jobs, Evidence, BenchBook, Customers):
     """Guitars, parts, jobs, predictions, sounds and notes in one place, where nothing is ever overwritten.
 
     Every method is one short transaction of its own and may be called from any thread; several programs may hold the

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from polepiece.errors import DamagedNotebookError
-from polepiece.notebook.chain import START, Fault, newest, numbers, verify, whole_entry
+from polepiece.notebook.chain import START, Fault, newest, numbers, personal_seal, verify, whole_entry
 from polepiece.notebook.dialect import Raw, missing_guards, page_faults, size_of, tables_of
 from polepiece.notebook.end_note import End
 from polepiece.notebook.places import Place, ways_out
@@ -44,7 +44,24 @@ def faults_at_opening(connection: Raw, end: End | None) -> Iterator[str]:
     last = newest(connection)
     small = last <= WHOLE_ENTRIES and size_of(connection) <= WHOLE_BYTES
     yield from (f"entry {one.entry}: {one.words}" for one in verify(connection, 0 if small else last - TAIL))
+    yield from personal_faults(connection)
     yield from end_faults(connection, end)
+
+
+def personal_faults(connection: Raw) -> Iterator[str]:
+    """Yield the customers whose personal fields are not what was sealed, or are gone without an erasure."""
+    erased = {customer for (customer,) in connection.execute("SELECT customer_id FROM erasures")}
+    query = (
+        "SELECT customers.id, seal, personal.id, salt, body FROM customers LEFT JOIN personal USING (id) "
+        "ORDER BY customers.id"
+    )
+    for number, seal, there, salt, body in connection.execute(query):
+        if there is None or ((salt is None or body is None) and number not in erased):
+            yield f"customer {number}: the personal fields are gone, and no erasure is on record"
+        elif number in erased and (salt is not None or body is not None):
+            yield f"customer {number}: erased, and the personal fields are there"
+        elif salt is not None and body is not None and personal_seal(salt, body) != seal:
+            yield f"customer {number}: the personal fields are not what was sealed"
 
 
 def schema_faults(connection: Raw) -> Iterator[str]:

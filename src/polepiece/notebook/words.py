@@ -8,7 +8,10 @@ from polepiece.notebook.schema import (
     BenchEndRow,
     BenchRow,
     BranchChoiceRow,
+    CustomerRow,
     Entry,
+    ErasureRow,
+    JobCustomerRow,
     JobEventRow,
     JobRow,
     NoteRow,
@@ -52,6 +55,12 @@ def words_of(row: Entry, jobs: Mapping[int, int], benches: Mapping[int, str]) ->
             return f"{figures}{row.text}"
         case SoundRow():
             return f"sound kept: {row.label} ({row.sha256[:12]})"
+        case CustomerRow():
+            return f"customer {row.id} on record, agreed on {row.consent_on} to: {row.consent_for}"
+        case ErasureRow():
+            return f"customer {row.customer_id} erased: {row.why}"
+        case JobCustomerRow():
+            return f"job {jobs[row.job_id]} is for customer {row.customer_id}"
         case BenchRow():
             return f"bench {row.name} writes with a token of its own from now on"
         case BenchEndRow():

@@ -46,6 +46,10 @@ def fill(notebook: Notebook, guitar: Guitar) -> None:
         session.add(one)
         session.flush()
         session.add(BranchChoiceRow(**notebook._head(entry.id), state_id=one.id, why="the better one"))
+    notebook.add_customer("Another Name", agreed="to call when it is ready")
+    customer = notebook.add_customer("A. Name", agreed="to call when it is ready")
+    notebook.job_is_for(job.id, customer.id)
+    notebook.erase_customer(customer.id, "asked for it")
     _, token = notebook.add_bench("north")
     with written_for(pass_of(token)):
         notebook.end_bench("north", "lost")  # from here on nobody writes, until another is added
