@@ -17,7 +17,7 @@ def test_on_record_for_a_job_and_erased(tmp_path: Path) -> None:
                      "--on", "2026-02-01")  # fmt: skip
     assert "is on record: to call when ready, 2026-02-01" in said
     number = shop.object("customer", "list")["customers"][0]["id"]
-    assert "is for customer" in shop.says("customer", "job", str(number), str(job))
+    assert "is for customer" in shop.says("customer", "job", str(number), "1")
     (body,) = shop.object("customer", "list")["customers"]
     assert (body["name"], body["contact"], body["jobs"]) == ("N. Invented", "x@y", [job])
     assert "N. Invented" in shop.says("customer", "list")

@@ -29,6 +29,7 @@ from polepiece.cli import (
     predict,
     prove,
     serve,
+    shop,
     strings,
     trial,
     worksheet,
@@ -135,5 +136,6 @@ app.add_typer(trial.app, name=trial.NAME)
 app.add_typer(notebook.app, name=notebook.NAME)
 app.add_typer(benches.app, name=benches.NAME)
 app.add_typer(customers.app, name=customers.NAME)
+app.add_typer(shop.app, name=shop.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

@@ -70,7 +70,7 @@ def list_customers(notebook: NotebookFile = None, json: Json = False) -> None:
 @app.command(name="job")
 def job_is_for(
     customer: Number,
-    job: Annotated[int, typer.Argument(metavar="JOB", help="Entry of the job in the log.")],
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The shop's own number of the job, or which one it is.")],
     notebook: NotebookFile = None,
     json: Json = False,
 ) -> None:
@@ -81,7 +81,7 @@ def job_is_for(
     from polepiece.notebook import open_notebook
 
     with open_notebook(notebook) as book:
-        found = book.job_is_for(job, customer)
+        found = book.job_is_for(book.find_job(job).id, customer)
     _tell("customer-job", found, f"job {job} is for customer {customer}", json=json)
 
 

@@ -15,6 +15,7 @@ from polepiece.notebook.copies import backup_to, restore
 from polepiece.notebook.end_note import forget_end
 from polepiece.notebook.evidence import LEDGER
 from polepiece.notebook.fits import PartFit, owned_bars, part_fit
+from polepiece.notebook.money import Rate
 from polepiece.notebook.places import Place, Server, notebook_path
 from polepiece.notebook.reading import read_notebook
 from polepiece.notebook.records import (

@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session, undefer
 from polepiece import __version__
 from polepiece.errors import GuitarFileError, InputError, NotebookError
 from polepiece.notebook.archive_check import BRANCHED, SCHEMA, SCHEMAS, SIGNED, check_entries, guitars_of
-from polepiece.notebook.archive_lines import KINDS, line_of, read_line
+from polepiece.notebook.archive_lines import KINDS, OF_A_SHOP, line_of, read_line
 from polepiece.notebook.archive_zip import ENTRIES, Packer, packing, refused, unpacking
 from polepiece.notebook.histories import entry_of
 from polepiece.notebook.merging import Merging
@@ -102,8 +102,9 @@ def _export(notebook: Notebook, path: Path, *, replace: bool, guitar_id: int | N
                     packer.add(f"states/{uuid}.toml", _judged_text(text, uuid).encode("utf-8"))
             _add_sounds(session, packer, guitar_id)
             known = [{"uuid": row.uuid, "name": row.name, "created": row.created} for row in guitars]
+            of_a_shop = Entry.bench.is_not(None) | Entry.kind.in_(OF_A_SHOP)
             schema = BRANCHED if _branched(session, guitar_id) else SCHEMA
-            if session.scalar(query.with_only_columns(Entry.id).where(Entry.bench.is_not(None)).limit(1)) is not None:
+            if session.scalar(query.with_only_columns(Entry.id).where(of_a_shop).limit(1)) is not None:
                 schema = SIGNED
             packer.finish({"schema": schema, "version": __version__, "guitars": known})
     return path

@@ -5,15 +5,15 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from polepiece.errors import GuitarFileError, InputError
-from polepiece.notebook.archive_lines import KINDS, UUID, Line, check_moment, read_line
+from polepiece.notebook.archive_lines import KINDS, OF_A_SHOP, UUID, Line, check_moment, read_line
 from polepiece.notebook.archive_zip import ENTRIES, Archive
 from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.evidence import sound_fault
 from polepiece.notebook.records import SHORT, text_fault
 
 SCHEMA, BRANCHED, SIGNED = "polepiece/archive/1", "polepiece/archive/2", "polepiece/archive/3"
-"""The second is written where a guitar has branches, the third where benches wrote: a reader of the ones before cannot
-know that."""
+"""The second is written where a guitar has branches, the third where a shop wrote (benches, promises, quotes, stock): a
+reader of the ones before cannot know that."""
 SCHEMAS = (SCHEMA, BRANCHED, SIGNED)
 
 
@@ -79,6 +79,8 @@ def check_entries(archive: Archive, guitars: list[dict[str, str]]) -> None:
             raise InputError(f"{where}: its guitar is not in the manifest")
         if line.bench is not None and not signed:
             raise InputError(f"{where}: names a bench, in an archive without benches")
+        if line.kind in OF_A_SHOP and not signed:
+            raise InputError(f"{where}: a {line.kind}, in an archive that is none of a shop")
         if line.uuid in seen:
             raise InputError("entries.jsonl holds an entry twice")
         _check_references(line, seen, where)

@@ -7,12 +7,13 @@ import json
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, NoReturn
 
 from polepiece.errors import InputError
 from polepiece.notebook.drawer import part_from
-from polepiece.notebook.limits import LARGEST_LINE, json_fault
+from polepiece.notebook.limits import LARGEST_LINE, MOST_OF_A_PART, json_fault
+from polepiece.notebook.money import quote_fault
 from polepiece.notebook.records import FIRST_YEAR, LAST_YEAR, LONG, NOTE_SORTS, SHORT, stamp, text_fault
 from polepiece.notebook.schema import (
     BranchChoiceRow,
@@ -22,9 +23,12 @@ from polepiece.notebook.schema import (
     NoteRow,
     PartRow,
     PredictionRow,
+    PromiseRow,
+    QuoteRow,
     RetirementRow,
     SoundRow,
     StateRow,
+    StockRow,
 )
 from polepiece.notebook.words import ACTS, EVENTS
 
@@ -82,6 +86,19 @@ def _part_fault(value: Any) -> str | None:
     return None
 
 
+def _day_fault(value: Any) -> str | None:
+    try:
+        good = isinstance(value, str) and date.fromisoformat(value).isoformat() == value
+    except ValueError:
+        good = False
+    return None if good else f"is {value!r:.60}, not a day such as 2026-03-03"
+
+
+def _change_fault(value: Any) -> str | None:
+    good = isinstance(value, int) and not isinstance(value, bool) and abs(value) <= 2 * MOST_OF_A_PART
+    return None if good else f"is {value!r:.60}, not a number of parts"
+
+
 KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
     "state": (
         StateRow,
@@ -117,6 +134,8 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
     ),
     "prediction": (
         PredictionRow,
+        PromiseRow,
+        QuoteRow,
         {
             "state": _to("state"),
             "change": _text("change"),
@@ -133,6 +152,12 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
             "body": _body("body", null=True),
         },
     ),
+    "promise": (PromiseRow, {"job": _to("job"), "day": Field(column="day", fault=_day_fault)}),
+    "quote": (QuoteRow, {"job": _to("job"), "quote": Field(column="body", fault=quote_fault)}),
+    "stock": (
+        StockRow,
+        {"part": _to("part"), "change": Field(column="change", fault=_change_fault), "why": _text("why", SHORT)},
+    ),
     "sound": (
         SoundRow,
         {
@@ -142,6 +167,7 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
         },
     ),
 }
+OF_A_SHOP = ("promise", "quote", "stock")  # kinds that readers before polepiece/archive/3 do not know
 HEAD = ("kind", "uuid", "at", "guitar")
 BENCH = "bench"  # where a bench wrote it, its name
 

@@ -40,6 +40,10 @@ KIND_COLUMNS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "customer": ("customers", ("consent_on", "consent_for", "seal")),
     "erasure": ("erasures", ("customer_id", "why")),
     "job-customer": ("job_customers", ("job_id", "customer_id")),
+    "promise": ("promises", ("job_id", "day")),
+    "quote": ("quotes", ("job_id", "body")),
+    "stock": ("stock", ("part_id", "change", "why")),
+    "setting": ("settings", ("name", "body")),
 }
 HEAD = ("id", "uuid", "at", "kind", "guitar_id")
 SIGNED = (*HEAD, "bench")  # from rule 2 on

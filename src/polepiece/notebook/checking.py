@@ -22,7 +22,7 @@ from polepiece.notebook.structure import end_faults, personal_faults, schema_fau
 
 JSON_COLUMNS = (
     ("states", "provenance"), ("parts", "body"), ("job_events", "body"), ("predictions", "result"),
-    ("predictions", "provenance"), ("notes", "body"),
+    ("predictions", "provenance"), ("notes", "body"), ("quotes", "body"), ("settings", "body"),
 )  # fmt: skip
 
 

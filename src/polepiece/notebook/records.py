@@ -85,6 +85,11 @@ _RANGES = (
 """Input checks in bench units (common practice, no source)."""
 
 
+def price_fault(price: Decimal, currency: str) -> str:
+    """Return why a sum of money cannot be meant, or nothing."""
+    return "; ".join(_price_faults(price, currency))
+
+
 def _price_faults(price: Decimal | None, currency: str) -> list[str]:
     if price is None:
         return ["currency is given without a price"] if currency else []
@@ -214,6 +219,7 @@ class PartEntry:
     uuid: str
     at: datetime
     part: Part
+    count: int = 1  # that are there; below zero where two notebooks that were merged took the same one
     retired: datetime | None = None
     why: str = ""
 
@@ -237,6 +243,8 @@ class JobEntry:
     change: str | None = None  # the change chosen last
     outcome: str | None = None
     closed: datetime | None = None
+    promised: date | None = None
+    quote: Mapping[str, object] | None = None  # the one that was made last: lines, total, currency; sums are text
 
     @property
     def called(self) -> str:

@@ -13,7 +13,7 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from polepiece.notebook.records import Act, NoteSort, SoundKind
 
 APPLICATION_ID = 0x506F4E62  # "PoNb", in the header of the file: this SQLite file is a notebook
-REVISIONS = ("0001", "0002", "0003", "0004", "0005")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006")
 """Every step of the schema this program knows, oldest first; a file with another one is newer."""
 
 Json = dict[str, object]
@@ -274,6 +274,57 @@ class JobCustomerRow(Entry):
     customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"))
 
     __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class PromiseRow(Entry):
+    """For which day a job is promised."""
+
+    __tablename__ = "promises"
+    __mapper_args__ = {"polymorphic_identity": "promise", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"))
+    day: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class QuoteRow(Entry):
+    """What a job will cost, as it was reckoned."""
+
+    __tablename__ = "quotes"
+    __mapper_args__ = {"polymorphic_identity": "quote", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"))
+    body: Mapped[Json]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class StockRow(Entry):
+    """So many more or fewer of a part are there."""
+
+    __tablename__ = "stock"
+    __mapper_args__ = {"polymorphic_identity": "stock", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("parts.id"))
+    change: Mapped[int]
+    why: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class SettingRow(Entry):
+    """A setting of the shop, from then on."""
+
+    __tablename__ = "settings"
+    __mapper_args__ = {"polymorphic_identity": "setting", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    name: Mapped[str]
+    body: Mapped[Json]
 
 
 class PersonalRow(Base):

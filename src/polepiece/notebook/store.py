@@ -12,11 +12,11 @@ from polepiece.errors import NotebookError
 from polepiece.notebook.bench_book import BenchBook
 from polepiece.notebook.benches import benches_of
 from polepiece.notebook.customers import Customers
-from polepiece.notebook.drawer import Drawer
 from polepiece.notebook.evidence import Evidence
 from polepiece.notebook.histories import Histories
-from polepiece.notebook.jobs import Jobs, job_places
+from polepiece.notebook.jobs import job_places
 from polepiece.notebook.opening import open_engine
+from polepiece.notebook.orders import Orders
 from polepiece.notebook.places import Place, Server, notebook_path
 from polepiece.notebook.records import Clock, GuitarEntry, LogLine, moment, now_utc
 from polepiece.notebook.schema import Entry, GuitarRow
@@ -24,7 +24,7 @@ from polepiece.notebook.transactions import guitar_row
 from polepiece.notebook.words import words_of
 
 
-class Notebook(Histories, Drawer, Jobs, Evidence, BenchBook, Customers):
+class Notebook(Histories, Orders, Evidence, BenchBook, Customers):
     """Guitars, parts, jobs, predictions, sounds and notes in one place, where nothing is ever overwritten.
 
     Every method is one short transaction of its own and may be called from any thread; several programs may hold the

@@ -17,9 +17,13 @@ from polepiece.notebook.schema import (
     NoteRow,
     PartRow,
     PredictionRow,
+    PromiseRow,
+    QuoteRow,
     RetirementRow,
+    SettingRow,
     SoundRow,
     StateRow,
+    StockRow,
 )
 
 ACTS = {"entry": "came on record", "record": "recorded", "undo": "undone", "redo": "done again"}
@@ -61,6 +65,14 @@ def words_of(row: Entry, jobs: Mapping[int, int], benches: Mapping[int, str]) ->
             return f"customer {row.customer_id} erased: {row.why}"
         case JobCustomerRow():
             return f"job {jobs[row.job_id]} is for customer {row.customer_id}"
+        case PromiseRow():
+            return f"job {jobs[row.job_id]} promised for {row.day}"
+        case QuoteRow():
+            return f"job {jobs[row.job_id]} quoted: {row.body['total']} {row.body['currency']}"
+        case StockRow():
+            return f"part {row.part_id}: {row.change:+d}, {row.why}"
+        case SettingRow():
+            return f"the {row.name} is now " + " ".join(str(one) for one in row.body.values())
         case BenchRow():
             return f"bench {row.name} writes with a token of its own from now on"
         case BenchEndRow():

@@ -6,13 +6,15 @@ import sqlite3
 import stat
 import subprocess
 import sys
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from polepiece.errors import NotebookError
 from polepiece.guitar import Guitar
-from polepiece.notebook import Notebook, Part, notebook_path, open_notebook, pass_of, written_for
+from polepiece.notebook import Notebook, Part, Rate, notebook_path, open_notebook, pass_of, written_for
 from polepiece.notebook.schema import TABLES, BranchChoiceRow, StateRow
 from tests.unit.notebook.conftest import FILE
 
@@ -46,6 +48,11 @@ def fill(notebook: Notebook, guitar: Guitar) -> None:
         session.add(one)
         session.flush()
         session.add(BranchChoiceRow(**notebook._head(entry.id), state_id=one.id, why="the better one"))
+    late = notebook.open_job(entry.id, "thin")
+    notebook.promise(late.id, date(2026, 3, 9))
+    notebook.set_rate(Rate(per_hour=Decimal(60), currency="EUR"))
+    notebook.quote(late.id, minutes=30)
+    notebook.count_part(notebook.add_part(Part(kind="pot")).id, 3, "counted")
     notebook.add_customer("Another Name", agreed="to call when it is ready")
     customer = notebook.add_customer("A. Name", agreed="to call when it is ready")
     notebook.job_is_for(job.id, customer.id)

@@ -173,7 +173,7 @@ def test_no_value_can_be_changed_unseen(filled: Server, table: str, column: str)
 def test_a_whole_notebook_is_whole(filled: Server) -> None:
     found = check_notebook(filled)
     assert (found.faults, found.remarks, found.noted) == ((), (), True)
-    assert found.whole == found.entries == 17
+    assert found.whole == found.entries == 23
 
 
 @SERVER
@@ -198,11 +198,11 @@ def test_what_is_whole_of_a_damaged_one_is_shown_and_saved(notebook: Notebook, g
     assert isinstance(notebook.path, Server)
     without_triggers(notebook.path, "UPDATE notes SET text = 'x'")
     with read_notebook(notebook.path) as book:
-        assert len(book.log()) == 16
+        assert len(book.log()) == 22
         with pytest.raises(ReadOnlyNotebookError, match="is damaged"):
             book.write_note(None, "x")
     found = rescue(notebook.path, tmp_path / "whole.sqlite")
-    assert (found.kept, len(found.lost)) == (16, 1)
+    assert (found.kept, len(found.lost)) == (22, 1)
     assert check_notebook(found.path).faults == ()
 
 
@@ -246,7 +246,7 @@ def test_a_role_that_may_only_look(filled: Server) -> None:
         owner.execute("GRANT SELECT ON ALL TABLES IN SCHEMA public TO looker")
     try:
         with read_notebook(filled.url.replace("bench@", "looker@")) as book:
-            assert len(book.log()) == 17
+            assert len(book.log()) == 23
             with pytest.raises(ReadOnlyNotebookError, match="may not be written to by this role"):
                 book.add_bench("x")
     finally:
@@ -436,7 +436,7 @@ def test_a_copy_is_a_file_with_the_same_seals_and_goes_back_onto_an_empty_server
     copy = backup_to(filled, tmp_path / "copy.sqlite")
     assert [one.name for one in tmp_path.iterdir()] == ["copy.sqlite"]
     assert check_notebook(copy).faults == ()
-    with pytest.raises(NotebookError, match="holds 17 entries; a backup is restored into an empty database only"):
+    with pytest.raises(NotebookError, match="holds 23 entries; a backup is restored into an empty database only"):
         restore(filled, copy)
     with cluster.database() as address:
         restore(Server(url=address), copy)
@@ -447,7 +447,7 @@ def test_a_copy_is_a_file_with_the_same_seals_and_goes_back_onto_an_empty_server
                 for place, one in enumerate((again, book, file))
             ]
             assert archives[0] == archives[1] == archives[2]
-            assert again.add_bench("south")[0].id == 18
+            assert again.add_bench("south")[0].id == 24
         assert check_notebook(Server(url=address)).faults == ()
 
 
