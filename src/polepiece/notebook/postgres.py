@@ -5,6 +5,7 @@ writes after; what a transaction has acknowledged is on the server's disk (``syn
 goes silent in the middle of a write loses its lock after ``IDLE_MS``. Needs the package psycopg (extra ``shop``).
 """
 
+import logging
 import time
 from collections.abc import Generator, Iterator
 from contextlib import contextmanager
@@ -23,6 +24,8 @@ from polepiece.notebook.places import Server, ways_out
 from polepiece.notebook.postgres_tables import make_tables
 from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
+
+logging.getLogger("psycopg").addHandler(logging.NullHandler())  # what it would remark is said by us, in words
 
 BUSY_MS = 5000
 IDLE_MS = 15_000  # a bench that says nothing in the middle of a write gives way to the others

@@ -17,6 +17,7 @@ from polepiece.app.server.guard import Guard, hosts_of
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
 from polepiece.app.server.shared import Room
+from polepiece.app.server.sockets import guard_sockets
 from polepiece.app.widgets import theme
 from polepiece.notebook import open_notebook
 
@@ -67,6 +68,7 @@ def compose(*, hosts: list[str], token: str | None, bench: Callable[[str], str |
         one.build()
     app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on
     app.on_page_exception(theme.broken)
+    guard_sockets()
     app.on_startup(lambda: background_tasks.create(_warm()))
     app.on_shutdown(lambda: shared.room().close())
 
