@@ -134,8 +134,6 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
     ),
     "prediction": (
         PredictionRow,
-        PromiseRow,
-        QuoteRow,
         {
             "state": _to("state"),
             "change": _text("change"),

@@ -15,7 +15,6 @@ from typing import Any
 from urllib.parse import parse_qs
 
 from nicegui import Client, core
-from socketio.exceptions import ConnectionRefusedError as Refused
 
 from polepiece.app.server.guard import BENCH, COOKIE
 
@@ -86,12 +85,12 @@ def _connecting(handler: Callable[..., Awaitable[Any]]) -> Callable[..., Awaitab
                 fault = "is for a page that another visitor has opened"
             if fault:
                 _refuse("handshake", fault)
-                raise Refused("refused")
+                raise ConnectionRefusedError("refused")
         try:
             return await handler(sid, environ, auth)
         except WRONG as error:
             _refuse("connect", f"cannot be taken ({type(error).__name__})")
-            raise Refused("refused") from None
+            raise ConnectionRefusedError("refused") from None
 
     take.judged = True  # type: ignore[attr-defined]
     return take
