@@ -26,6 +26,8 @@ LONG = {
     "tests/unit/measure/test_plucks.py": 8, "tests/cli/test_process.py": 8, "tests/app/test_serve.py": 8,
     "tests/unit/planning/test_plan.py": 10, "tests/property/test_plan_laws.py": 7,
     "tests/property/test_notebook_laws.py": 7, "tests/unit/planning/test_answer.py": 6,
+    "tests/unit/notebook/test_server.py": 20, "tests/unit/notebook/test_archive.py": 20,
+    "tests/unit/notebook/test_crash.py": 12, "tests/unit/notebook/test_orders.py": 6,
     "tests/unit/planning/test_complaints.py": 6, "tests/unit/planning/test_candidates.py": 5,
 }  # fmt: skip
 """Processor seconds of the long ones, roughly; only their order counts."""
