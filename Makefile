@@ -8,7 +8,7 @@ demo: $(V)/.ok-run
 	$(B)/polepiece demo
 	@echo "From this folder: $(B)/polepiece serve"
 
-# three workers on two cores: one of them has all pages and mostly waits for them (tests/distribution.py)
+# three workers on two cores: two of them have the pages and mostly wait for them (tests/distribution.py)
 test: system $(V)/.ok-test
 	$(B)/python -m pytest -n 3
 

@@ -1,11 +1,12 @@
 #!/usr/bin/env bash
-# What some tests compare with (a circuit simulator, a browser, CC0 guitar recordings) and what PDF needs. Installs what is missing where it
+# What some tests compare with (a circuit simulator, a browser, CC0 guitar recordings, a PostgreSQL server) and what PDF needs. Installs what is missing where it
 # may (Debian or Ubuntu, as root or with a sudo that asks nothing); elsewhere it says what is missing and goes
 # on: the tests that need it are skipped, with the reason.
 set -u
 missing=()
 command -v ngspice >/dev/null || missing+=(ngspice)
 command -v chromium >/dev/null || missing+=(chromium)
+ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || command -v initdb >/dev/null || missing+=(postgresql)
 [ -d /usr/share/sonic-pi/samples ] || missing+=(sonic-pi-samples)
 ls /usr/lib/*/libatomic.so.1 >/dev/null 2>&1 || missing+=(libatomic1)
 ls /usr/lib/*/libpangoft2-1.0.so.0 >/dev/null 2>&1 || missing+=(libpangoft2-1.0-0)

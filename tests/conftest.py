@@ -9,6 +9,8 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from tests import postgres
+
 ROOT = Path(__file__).parents[1]
 
 
@@ -33,6 +35,7 @@ os.environ.setdefault("MPLBACKEND", "Agg")
 if "POLEPIECE_TEST_HOME" not in os.environ:  # set once by the first process, inherited by the workers
     _HOME = tempfile.TemporaryDirectory(prefix="polepiece-test-")
     os.environ["POLEPIECE_TEST_HOME"] = _HOME.name
+    postgres.stopped_at_exit(Path(_HOME.name))
 for _name in ("XDG_CACHE_HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME"):
     os.environ[_name] = str(Path(os.environ["POLEPIECE_TEST_HOME"]) / _name.lower())
 if sys.dont_write_bytecode and sys.pycache_prefix is None:

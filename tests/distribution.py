@@ -31,7 +31,8 @@ LONG = {
     "tests/app/test_guitar_page.py": 23, "tests/app/test_hear_page.py": 21, "tests/unit/bench/test_bench.py": 20,
     "tests/unit/planning/test_plan.py": 20, "tests/cli/test_demo.py": 20,
     "tests/added_construction/test_one_file_more.py": 20, "tests/unit/planning/test_spoken.py": 19,
-    "tests/cli/test_hear.py": 18, "tests/examples/test_every_page.py": 17, "tests/unit/notebook/test_archive.py": 17,
+    "tests/cli/test_hear.py": 18, "tests/examples/test_every_page.py": 17,
+    "tests/unit/notebook/test_archive.py": 20, "tests/unit/notebook/test_server.py": 20,
     "tests/unit/sound/test_phrase_energy.py": 16, "tests/architecture/test_one_more.py": 15,
     "tests/unit/guitar/test_own_strings.py": 14, "tests/unit/guitar/test_guitarfile.py": 13,
     "tests/unit/report/test_worksheet.py": 13, "tests/unit/measure/test_plucks.py": 12,
@@ -47,6 +48,7 @@ LONG = {
     "tests/unit/measure/test_impedance.py": 7, "tests/unit/evidence/test_coil_surface.py": 7,
     "tests/published/test_loudness_sharpness.py": 7, "tests/unit/evidence/test_measured.py": 6,
     "tests/cli/test_answer_first.py": 6, "tests/app/test_drawer_page.py": 6,
+    "tests/unit/notebook/test_orders.py": 6,
 }  # fmt: skip
 """Processor seconds of the long ones, roughly; only their order counts."""
 ROOMS = {"tests/app": 1.0, "tests/cli": 0.3}  # s, a test

@@ -1,6 +1,7 @@
 """A notebook under damage and kills: drawn trials, counted, and written to docs/reliability.md.
 
-Run `python -m verification.notebook_trials --damaged 300 --kills 300 --write` (one or two minutes).
+Run `python -m verification.notebook_trials --damaged 300 --kills 300 --write` (some minutes; the kills once on a file,
+once on a PostgreSQL server of its own, where the package is there).
 Damage is drawn with a fixed seed: bytes flipped, the file cut, a page of rubbish, a run of bytes from elsewhere in the
 file, the write-ahead log cut. A trial is good when the notebook opens whole and says what it said before, or when it is
 refused in words; then what is still shown has to be word for word what was written.
@@ -23,7 +24,8 @@ from typing import Any
 
 from polepiece.errors import NotebookError
 from polepiece.guitar import Guitar, read_guitar
-from polepiece.notebook import Notebook, Part, check_notebook, open_notebook, read_notebook
+from polepiece.notebook import Notebook, Part, check_notebook, notebook_path, open_notebook, read_notebook
+from verification.notebook_server_trials import on_a_server
 
 SEED = 20261130
 ROOT = Path(__file__).parents[1]
@@ -192,10 +194,9 @@ def _shown(kind: str, path: Path, said: dict[str, Any]) -> Trial:
         return Trial(kind=kind, end=f"reading: {type(error).__name__}: {error}")
 
 
-def killed(count: int, folder: Path, seed: int = SEED) -> Counter[str]:
+def killed(count: int, path: Path | str, seed: int = SEED) -> Counter[str]:
     """Kill a writing program again and again; what it was told is kept has to be there, in order, each once."""
     draw = random.Random(seed)
-    path = folder / "kills.sqlite"
     with open_notebook(path) as notebook:
         notebook.add_guitar(read_guitar(DEMO))
     found: Counter[str] = Counter()
@@ -210,11 +211,11 @@ def killed(count: int, folder: Path, seed: int = SEED) -> Counter[str]:
         found["lost"] += max(0, heard - len(there)) + (not in_order)
         found["kept and not yet told"] += max(0, len(there) - heard)
         known = len(there)
-    found["faults of the last check"] = len(check_notebook(path).faults)
+    found["faults of the last check"] = len(check_notebook(notebook_path(path)).faults)
     return found
 
 
-def _writes_and_is_killed(path: Path, start: int, draw: random.Random) -> int:
+def _writes_and_is_killed(path: Path | str, start: int, draw: random.Random) -> int:
     """Fork a process that writes notes and says which are kept; kill it in the middle; return how many it said."""
     hear, say = os.pipe()
     child = os.fork()
@@ -251,13 +252,13 @@ def table(trials: list[Trial]) -> str:
     return "\n".join(lines)
 
 
-def page(trials: list[Trial], kills: Counter[str], entries: int) -> str:
+def page(trials: list[Trial], kills: Counter[str], entries: int, served: str) -> str:
     """Return docs/reliability.md."""
     said = [one for one in trials if one.end == "said"]
     shown = sorted(one.kept for one in said)
     middle = shown[len(shown) // 2] if shown else 0
     return (ROOT / "verification" / "reliability.md.txt").read_text("utf-8").format(
-        seed=SEED, table=table(trials), trials=len(trials), entries=entries, middle=middle,
+        seed=SEED, served=served, table=table(trials), trials=len(trials), entries=entries, middle=middle,
         none=sum(one == 0 for one in shown), refused=len(shown), **{key.replace(" ", "_"): kills[key] for key in (
             "kills", "acknowledged", "lost", "kept and not yet told", "faults of the last check")},
     )  # fmt: skip
@@ -279,11 +280,13 @@ def main() -> int:
     for one in bad:
         print(one)
     with tempfile.TemporaryDirectory() as folder:  # on the disk
-        kills = killed(asked.kills, Path(folder))
+        kills = killed(asked.kills, Path(folder) / "kills.sqlite")
     print(dict(kills))
+    served, lost = on_a_server(asked.kills, killed)
+    print(served)
     if asked.write:
-        PAGE.write_text(page(trials, kills, entries), encoding="utf-8")
-    return int(bool(bad) or kills["lost"] > 0 or kills["faults of the last check"] > 0)
+        PAGE.write_text(page(trials, kills, entries, served), encoding="utf-8")
+    return int(bool(bad) or kills["lost"] > 0 or kills["faults of the last check"] > 0 or lost > 0)
 
 
 if __name__ == "__main__":

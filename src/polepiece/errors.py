@@ -50,6 +50,10 @@ class ReadOnlyNotebookError(NotebookError):
     """A notebook can be read and not written to; the message says why."""
 
 
+class LostConnectionError(NotebookError):
+    """The server of a notebook does not answer; the message says what is known of what was being written."""
+
+
 class ChangedMeanwhileError(NotebookError):
     """A guitar is not in the state any more that a record was made from; nothing was written."""
 

@@ -35,6 +35,7 @@ with warnings.catch_warnings():
     from nicegui.testing.general import nicegui_reset_globals
 
 from polepiece.app.server import main, processes, shared
+from polepiece.app.server.bench_door import BenchDoor
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
 
@@ -77,7 +78,7 @@ async def application(notebook: Path, *, demo: bool = True) -> AsyncIterator[Non
             room = main.open_room(notebook, DEMO)
             if demo and not room.notebook.guitars():
                 room.notebook.add_guitar(read_guitar(DEMO), why=INVENTED)
-            main.compose(hosts=["test"], token=None)
+            main.compose(hosts=["test"], token=None, bench=BenchDoor(room.notebook.bench_with).name)
             ui.run(title="polepiece", dark=None, tailwind=False, storage_secret="of a test")
             async with core.app.router.lifespan_context(core.app):
                 yield

@@ -11,6 +11,7 @@ import pytest
 from polepiece.app.server.address import Address
 from polepiece.app.server.guard import LARGEST_BODY, LARGEST_UPLOAD, Guard, hosts_of
 from polepiece.errors import InputError
+from polepiece.notebook import pass_of
 
 HERE = "127.0.0.1:8377"
 TOKEN = "0123456789abcdef-this-is-one"
@@ -40,8 +41,11 @@ class Answer:
 class Visitor:
     """Speaks to the guard as a server would: raw messages, so that lengths may lie and hosts may be anything."""
 
-    def __init__(self, token: "str | None" = None, hosts: "list[str] | None" = None) -> None:
-        self.guard = Guard(inside, hosts=hosts_of("127.0.0.1", 8377, True) if hosts is None else hosts, token=token)
+    def __init__(
+        self, token: "str | None" = None, hosts: "list[str] | None" = None, benches: "dict[str, str] | None" = None
+    ) -> None:
+        here = hosts_of("127.0.0.1", 8377, True) if hosts is None else hosts
+        self.guard = Guard(inside, hosts=here, token=token, bench=(benches or {}).get)
         self.cookie = ""
 
     def _sent(self, scope: dict[str, Any], chunks: Iterable[bytes]) -> list[dict[str, Any]]:
@@ -229,3 +233,22 @@ def test_this_machine_needs_none(host: str) -> None:
 def test_a_short_token_is_refused() -> None:
     with pytest.raises(InputError, match="at least 16"):
         Address(host="0.0.0.0", token="short")
+
+
+def test_the_token_of_a_bench_lets_in_and_an_ended_one_does_not() -> None:
+    """With a token of the page and without: what the browser keeps is not the token, and leads to the bench."""
+    benches = {pass_of("token of the north bench"): "north"}
+    for own in (None, TOKEN):
+        visitor = Visitor(own, benches=benches)
+        assert visitor.get("/enter").status == 401
+        assert visitor.post("/enter", urlencode({"token": "token of nobody at all"}).encode()).status == 401
+        answer = visitor.post("/enter", urlencode({"token": "token of the north bench"}).encode())
+        assert (answer.status, answer.headers["location"]) == (303, "/")
+        assert "token of" not in answer.headers["set-cookie"]
+        assert "HttpOnly" in answer.headers["set-cookie"]
+        kept = visitor.cookie
+        assert visitor.get("/").status == 200
+        assert visitor.may_talk(origin=f"http://{HERE}")
+        gone = Visitor(own, benches={})
+        gone.cookie = kept
+        assert gone.get("/").status == (200 if own is None else 401)

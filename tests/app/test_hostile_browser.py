@@ -6,6 +6,7 @@ And the rules of access for what a page shows only after something was done on i
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -17,6 +18,7 @@ from polepiece.guitar import read_guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.notebook import Part, open_notebook
 from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, serve, stop
+from tests.unit.notebook.test_evidence import wav
 
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
 PATHS = [one.PAGE.path for one in PAGES]
@@ -37,7 +39,14 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
             job = book.open_job(number, f"neck: muddy {name}", customer=name[:70], number=f"+{name[:20]}")
             plan = json.loads(PLAN.read_text(encoding="utf-8"))
             book.keep_plan(job.id, plan | {"rows": [row | {"pickup": pickups[0].name} for row in plan["rows"]]})
-            book.add_part(Part(kind="bar", grade=name[:90], label=name, note=f"@{name}"))
+            book.choose(job.id, f"neck: {name}")
+            book.set_status(job.id, name)
+            book.promise(job.id, date(2026, 3, 9))
+            book.write_note(number, name, sort="measurement", body={name: name})
+            book.keep_sound(wav(), label=name, kind="wav", guitar_id=number)
+            part = book.add_part(Part(kind="bar", grade=name[:90], label=name, note=f"@{name}"))
+            book.count_part(part.id, 3, name)
+        book.add_customer(MARKUP, agreed=MARKUP, contact=MARKUP)
     one = serve(path, coarse=True)
     yield one
     stop(one)

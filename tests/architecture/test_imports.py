@@ -56,7 +56,7 @@ READ_FUNCTIONS = {
     ("resources", "files"),
     ("wavfile", "read"),
 }
-SQL = {"sqlite3", "sqlalchemy", "alembic"}
+SQL = {"sqlite3", "sqlalchemy", "alembic", "psycopg"}
 WRITE_METHODS = {"write_text", "write_bytes", "savetxt", "savez", "savez_compressed", "tofile"}
 
 

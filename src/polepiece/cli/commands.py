@@ -11,7 +11,9 @@ from typer.core import TyperGroup
 
 from polepiece.cli import (
     archive,
+    benches,
     check,
+    customers,
     demo,
     drawer,
     field,
@@ -29,6 +31,7 @@ from polepiece.cli import (
     predict,
     prove,
     serve,
+    shop,
     strings,
     trial,
     worksheet,
@@ -143,5 +146,8 @@ app.add_typer(measure.app, name=measure.NAME)
 app.add_typer(trial.app, name=trial.NAME)
 app.add_typer(notebook.app, name=notebook.NAME)
 app.add_typer(learned.app, name=learned.NAME)
+app.add_typer(benches.app, name=benches.NAME)
+app.add_typer(customers.app, name=customers.NAME)
+app.add_typer(shop.app, name=shop.NAME)
 app.command(name="export")(archive.export)
 app.command(name="import")(archive.import_archive)

@@ -180,7 +180,7 @@ def bars(
     Example: polepiece learned bars guitar.toml --pickup neck --price alnico-8=14
     """
     from polepiece.bench import Bench, compare_grades
-    from polepiece.notebook import notebook_path, owned_bars, read_notebook
+    from polepiece.notebook import may_be_there, notebook_path, owned_bars, read_notebook
     from polepiece.planning import DRAWER_RULE, drawer_set
 
     guitar = guitar_called(file)
@@ -188,7 +188,7 @@ def bars(
     if pickup.built.magnets_stay is not None:
         raise InputError(f"{pickup.name}: {pickup.built.magnets_stay.reason}; no bar can be kept for it.")
     parts = []
-    if notebook_path(notebook).is_file():
+    if may_be_there(notebook_path(notebook)):
         with read_notebook(notebook) as book:
             parts = book.parts(include_retired=True)
     owned = owned_bars(parts)

@@ -167,6 +167,7 @@ def show(book: "Notebook", entry: "GuitarEntry | None", *, last: int | None, jso
     if json:
         rows = [
             {"id": one.id, "at": one.at.isoformat(), "kind": one.kind, "guitar_id": one.guitar_id, "words": one.words}
+            | ({} if one.bench is None else {"bench": one.bench})
             for one in lines
         ]
         guitars = [guitar_body(one) for one in (book.guitars() if entry is None else [entry])]
@@ -176,8 +177,12 @@ def show(book: "Notebook", entry: "GuitarEntry | None", *, last: int | None, jso
         typer.echo('Nothing is on record yet. Begin with: polepiece log --keep guitar.toml --why "as it came in"')
         return
     rows_shown = [[str(one.id), local_words(one.at), one.guitar or "-", one.words] for one in lines]
+    heads = ["entry", "local time", "guitar", "what"]
+    if any(one.bench for one in lines):
+        heads.insert(3, "bench")
+        rows_shown = [[*row[:3], one.bench or "-", *row[3:]] for row, one in zip(rows_shown, lines)]
     title = f"{book.path}" if entry is None else f"{entry.name} (guitar {entry.id}, now in state {entry.state_id})"
-    console().print(table(title, ("entry", "local time", "guitar", "what"), rows_shown, left=4))
+    console().print(table(title, heads, rows_shown, left=len(heads)))
     for one in book.guitars() if entry is None else [entry]:
         tell_branches(book, one)
 

@@ -81,7 +81,7 @@ def backup(
     from polepiece.notebook import KEPT_BEFORE, KEPT_DAILY, backup_to, backups_of, notebook_path
 
     path = notebook_path(notebook)
-    if not path.is_file():
+    if isinstance(path, Path) and not path.is_file():
         raise InputError(f"{path}: there is no notebook yet.")
     made = None if out is None else backup_to(path, Path(out).absolute(), replace=replace)
     kept = backups_of(path)

@@ -54,7 +54,11 @@ OutReport = Annotated[
 ]
 NotebookFile = Annotated[
     str | None,
-    typer.Option("--notebook", metavar="FILE", help="Another notebook than POLEPIECE_NOTEBOOK or your own."),
+    typer.Option(
+        "--notebook",
+        metavar="FILE",
+        help="Another notebook than POLEPIECE_NOTEBOOK or your own: a file, or postgresql://USER@HOST/DATABASE.",
+    ),
 ]
 UnusedSeed = Annotated[
     int, typer.Option("--seed", min=0, max=2**32 - 1, help="Kept for scripts: nothing is drawn at random here.")

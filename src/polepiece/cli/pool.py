@@ -28,9 +28,9 @@ UNITS = {"remanence": ("T", 1.0), "coercivity": ("kA/m", 1e-3), "energy_product"
 
 def pooled_beside(notebook: str | None) -> Path:
     """Return where the pooled constants of a notebook lie."""
-    from polepiece.notebook import notebook_path
+    from polepiece.notebook import beside, notebook_path
 
-    path = notebook_path(notebook)
+    path = beside(notebook_path(notebook))
     return path.with_name(f"{path.name}{BESIDE}")
 
 
@@ -96,9 +96,9 @@ def command(
 
 
 def _own(notebook: str | None) -> "list[Proven]":
-    from polepiece.notebook import notebook_path, read_notebook
+    from polepiece.notebook import may_be_there, notebook_path, read_notebook
 
-    if not notebook_path(notebook).is_file():
+    if not may_be_there(notebook_path(notebook)):
         return []
     with read_notebook(notebook) as book:
         return _proven(book, OWN)

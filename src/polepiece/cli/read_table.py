@@ -31,11 +31,11 @@ def table_from(
 ) -> "ReadTable":
     """Read a table with what is known of its columns; what is said of them now is kept once the table is read."""
     from polepiece.measure import grid_of, read_table, said_columns, table_bytes
-    from polepiece.notebook import keep_columns, kept_columns, notebook_path, open_notebook, read_notebook
+    from polepiece.notebook import keep_columns, kept_columns, may_be_there, notebook_path, open_notebook, read_notebook
 
     said = said_columns(columns or ())
     known: dict[str, str] = {}
-    if notebook_path(notebook).is_file():
+    if may_be_there(notebook_path(notebook)):
         with read_notebook(notebook) as book:
             known = kept_columns(book)
     found = read_table(grid_of(table_bytes(file), file, sheet=sheet), known | said)

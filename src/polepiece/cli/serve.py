@@ -15,7 +15,12 @@ TOKEN = "POLEPIECE_TOKEN"
 
 def command(
     notebook: Annotated[
-        str | None, typer.Option("--notebook", metavar="FILE", help="Notebook; default: the one in your data folder.")
+        str | None,
+        typer.Option(
+            "--notebook",
+            metavar="FILE",
+            help="Notebook, a file or postgresql://USER@HOST/DATABASE; default: the one in your data folder.",
+        ),
     ] = None,
     port: Annotated[int, typer.Option("--port", metavar="N", help="Port; 0 takes a free one.")] = 8377,
     host: Annotated[

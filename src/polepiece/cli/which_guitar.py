@@ -48,7 +48,7 @@ def _on_record(called: str, notebook: str | None) -> "tuple[Guitar | None, str]"
     from polepiece.notebook import notebook_path, read_notebook
 
     path = notebook_path(notebook)
-    if not path.exists():
+    if isinstance(path, Path) and not path.exists():
         return None, f"there is no guitar {called!r} on record: there is no notebook yet."
     with read_notebook(path) as book:
         tell_notices(book)

@@ -8,10 +8,11 @@ from polepiece.notebook.archive import (
     import_guitar,
     merge_archive,
 )
-from polepiece.notebook.backups import KEPT_BEFORE, KEPT_DAILY, backup_to, backups_of, restore
+from polepiece.notebook.backups import KEPT_BEFORE, KEPT_DAILY, backups_of
+from polepiece.notebook.benches import TOKEN, pass_of, written_for
 from polepiece.notebook.checking import Checked, check_notebook
 from polepiece.notebook.column_names import keep_columns, kept_columns
-from polepiece.notebook.connection import notebook_path
+from polepiece.notebook.copies import backup_to, restore
 from polepiece.notebook.end_note import forget_end
 from polepiece.notebook.evidence import LEDGER
 from polepiece.notebook.fits import PartFit, owned_bars, part_fit
@@ -28,12 +29,16 @@ from polepiece.notebook.learned import (
     grades_proven,
     unproven_swaps,
 )
+from polepiece.notebook.money import Rate
 from polepiece.notebook.photos import PhotoEntry, keep_photo, photo_bytes, photo_fault, photo_of, photos, photos_folder
+from polepiece.notebook.places import Place, Server, beside, may_be_there, notebook_path
 from polepiece.notebook.reading import read_notebook
 from polepiece.notebook.records import (
     NOTE_SORTS,
     PART_KINDS,
+    BenchEntry,
     Clock,
+    CustomerEntry,
     GuitarEntry,
     JobEntry,
     LogLine,

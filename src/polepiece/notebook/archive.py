@@ -6,7 +6,8 @@ entry of the journal a line, in order, references by uuid), ``states/<uuid>.toml
 writes the other reads: every line is judged by the reader's own rules before it is written.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,8 +16,8 @@ from sqlalchemy.orm import Session, undefer
 
 from polepiece import __version__
 from polepiece.errors import GuitarFileError, InputError, NotebookError
-from polepiece.notebook.archive_check import BRANCHED, SCHEMA, SCHEMAS, WITH_PHOTOS, check_entries, guitars_of
-from polepiece.notebook.archive_lines import line_of, read_line
+from polepiece.notebook.archive_check import BRANCHED, LATEST, SCHEMA, SCHEMAS, check_entries, guitars_of
+from polepiece.notebook.archive_lines import KINDS, OF_A_SHOP, line_of, read_line
 from polepiece.notebook.archive_zip import ENTRIES, Packer, packing, refused, unpacking
 from polepiece.notebook.histories import entry_of
 from polepiece.notebook.merging import Merging
@@ -85,7 +86,7 @@ def merge_archive(notebook: Notebook, path: Path | str) -> Merged:
 
 
 def _export(notebook: Notebook, path: Path, *, replace: bool, guitar_id: int | None) -> Path:
-    query = select(Entry).order_by(Entry.id)
+    query = select(Entry).where(Entry.kind.in_(KINDS)).order_by(Entry.id)
     states = select(StateRow.uuid, StateRow.text).order_by(StateRow.id)
     with notebook._read() as session:
         if guitar_id is None:
@@ -95,29 +96,37 @@ def _export(notebook: Notebook, path: Path, *, replace: bool, guitar_id: int | N
             query = query.where(Entry.guitar_id == guitar_id)
             states = states.where(StateRow.guitar_id == guitar_id)
         with packing(path, replace=replace) as packer:
-            packer.add_lines(ENTRIES, _lines(session, query, guitars))
-            for uuid, text in session.execute(states.execution_options(yield_per=100)):
-                packer.add(f"states/{uuid}.toml", _judged_text(text, uuid).encode("utf-8"))
+            with closing(_lines(session, query, guitars)) as lines:
+                packer.add_lines(ENTRIES, lines)
+            with closing(session.execute(states.execution_options(yield_per=100))) as rows:
+                for uuid, text in rows:
+                    packer.add(f"states/{uuid}.toml", _judged_text(text, uuid).encode("utf-8"))
             _add_sounds(session, packer, guitar_id)
             known = [{"uuid": row.uuid, "name": row.name, "created": row.created} for row in guitars]
+            of_a_shop = Entry.bench.is_not(None) | Entry.kind.in_(OF_A_SHOP)
             schema = BRANCHED if _branched(session, guitar_id) else SCHEMA
-            schema = WITH_PHOTOS if _add_photos(notebook, packer, guitar_id) else schema
+            if session.scalar(query.with_only_columns(Entry.id).where(of_a_shop).limit(1)) is not None:
+                schema = LATEST
+            schema = LATEST if _add_photos(notebook, packer, guitar_id) else schema
             packer.finish({"schema": schema, "version": __version__, "guitars": known})
     return path
 
 
-def _lines(session: Session, query: Select[Entry], guitars: Sequence[GuitarRow]) -> Iterator[str]:
+def _lines(session: Session, query: Select[Entry], guitars: Sequence[GuitarRow]) -> Generator[str]:
     """Yield every entry as its line, judged as a reader judges it."""
     names = {row.id: row.uuid for row in guitars}
     numbers = query.with_only_columns(Entry.id, Entry.uuid)
     uuids = {number: uuid for number, uuid in session.execute(numbers)}
-    for place, row in enumerate(session.scalars(query.execution_options(yield_per=100)), start=1):
-        try:
-            line = line_of(row, uuids, names)
-            read_line(line, place)
-        except (InputError, KeyError, ValueError) as error:
-            raise NotebookError(f"entry {row.id} cannot be exported, as no import would take it in: {error}") from None
-        yield line
+    with closing(session.scalars(query.execution_options(yield_per=100))) as rows:
+        for place, row in enumerate(rows, start=1):
+            try:
+                line = line_of(row, uuids, names)
+                read_line(line, place)
+            except (InputError, KeyError, ValueError) as error:
+                raise NotebookError(
+                    f"entry {row.id} cannot be exported, as no import would take it in: {error}"
+                ) from None
+            yield line
 
 
 _READS: set[str] = set()  # guitar files that have been read before

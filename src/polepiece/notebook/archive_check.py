@@ -5,16 +5,17 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from polepiece.errors import GuitarFileError, InputError
-from polepiece.notebook.archive_lines import KINDS, UUID, Line, check_moment, read_line
+from polepiece.notebook.archive_lines import KINDS, OF_A_SHOP, UUID, Line, check_moment, read_line
 from polepiece.notebook.archive_zip import ENTRIES, Archive
 from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.evidence import sound_fault
 from polepiece.notebook.photos import is_photo, photo_kind
 from polepiece.notebook.records import SHORT, text_fault
 
-SCHEMA, BRANCHED, WITH_PHOTOS = "polepiece/archive/1", "polepiece/archive/2", "polepiece/archive/3"
-"""The second is written where a guitar has branches, which a reader of the first cannot know."""
-SCHEMAS = (SCHEMA, BRANCHED, WITH_PHOTOS)
+SCHEMA, BRANCHED, LATEST = "polepiece/archive/1", "polepiece/archive/2", "polepiece/archive/3"
+"""The second is written where a guitar has branches, the third where there are photos or a shop wrote (benches,
+promises, quotes, stock): a reader of the ones before cannot know that."""
+SCHEMAS = (SCHEMA, BRANCHED, LATEST)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,13 +72,17 @@ def check_entries(archive: Archive, guitars: list[dict[str, str]]) -> None:
     seen: dict[str, Kept] = {}
     sounds: set[str] = set()
     states: dict[str, Restored | None] = {}  # by the name of the member
-    branched = archive.head["schema"] != SCHEMA
+    branched, signed = archive.head["schema"] in (BRANCHED, LATEST), archive.head["schema"] == LATEST
     photos: set[str] = set()
     for number, text in enumerate(archive.lines(ENTRIES), start=1):
         line = read_line(text, number)
         where = f"entries.jsonl line {number}"
         if line.guitar is not None and line.guitar not in trees:
             raise InputError(f"{where}: its guitar is not in the manifest")
+        if line.bench is not None and not signed:
+            raise InputError(f"{where}: names a bench, in an archive without benches")
+        if line.kind in OF_A_SHOP and not signed:
+            raise InputError(f"{where}: a {line.kind}, in an archive that is none of a shop")
         if line.uuid in seen:
             raise InputError("entries.jsonl holds an entry twice")
         _check_references(line, seen, where)
@@ -163,7 +168,7 @@ def _check_sounds(archive: Archive, wanted: set[str]) -> None:
 def _check_photos(archive: Archive, wanted: set[str]) -> None:
     """Every photo belongs to a line and has its hash; a line whose photo was gone at the export has none."""
     there = archive.names("photos")
-    if (there and archive.head["schema"] != WITH_PHOTOS) or not set(there) <= wanted:
+    if (there and archive.head["schema"] != LATEST) or not set(there) <= wanted:
         raise InputError("its photos/ do not belong to lines in entries.jsonl")
     for name in there:
         digest, _, kind = name.removeprefix("photos/").partition(".")

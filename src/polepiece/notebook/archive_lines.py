@@ -7,12 +7,13 @@ import json
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, NoReturn
 
 from polepiece.errors import InputError
 from polepiece.notebook.drawer import part_from
-from polepiece.notebook.limits import LARGEST_LINE, json_fault
+from polepiece.notebook.limits import LARGEST_LINE, MOST_OF_A_PART, json_fault
+from polepiece.notebook.money import quote_fault
 from polepiece.notebook.records import FIRST_YEAR, LAST_YEAR, LONG, NOTE_SORTS, SHORT, stamp, text_fault
 from polepiece.notebook.schema import (
     BranchChoiceRow,
@@ -22,9 +23,12 @@ from polepiece.notebook.schema import (
     NoteRow,
     PartRow,
     PredictionRow,
+    PromiseRow,
+    QuoteRow,
     RetirementRow,
     SoundRow,
     StateRow,
+    StockRow,
 )
 from polepiece.notebook.words import ACTS, EVENTS
 
@@ -82,6 +86,19 @@ def _part_fault(value: Any) -> str | None:
     return None
 
 
+def _day_fault(value: Any) -> str | None:
+    try:
+        good = isinstance(value, str) and date.fromisoformat(value).isoformat() == value
+    except ValueError:
+        good = False
+    return None if good else f"is {value!r:.60}, not a day such as 2026-03-03"
+
+
+def _change_fault(value: Any) -> str | None:
+    good = isinstance(value, int) and not isinstance(value, bool) and abs(value) <= 2 * MOST_OF_A_PART
+    return None if good else f"is {value!r:.60}, not a number of parts"
+
+
 KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
     "state": (
         StateRow,
@@ -133,6 +150,12 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
             "body": _body("body", null=True),
         },
     ),
+    "promise": (PromiseRow, {"job": _to("job"), "day": Field(column="day", fault=_day_fault)}),
+    "quote": (QuoteRow, {"job": _to("job"), "quote": Field(column="body", fault=quote_fault)}),
+    "stock": (
+        StockRow,
+        {"part": _to("part"), "change": Field(column="change", fault=_change_fault), "why": _text("why", SHORT)},
+    ),
     "sound": (
         SoundRow,
         {
@@ -142,7 +165,9 @@ KINDS: dict[str, tuple[type[Entry], dict[str, Field]]] = {
         },
     ),
 }
+OF_A_SHOP = ("promise", "quote", "stock")  # kinds that readers before polepiece/archive/3 do not know
 HEAD = ("kind", "uuid", "at", "guitar")
+BENCH = "bench"  # where a bench wrote it, its name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,6 +179,7 @@ class Line:
     uuid: str
     at: str
     guitar: str | None
+    bench: str | None = None
     values: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -161,6 +187,8 @@ def line_of(row: Entry, uuids: Mapping[int, str], guitars: Mapping[int, str]) ->
     """Return an entry as its line, references by uuid."""
     body: dict[str, Any] = {"kind": row.kind, "uuid": row.uuid, "at": row.at}
     body["guitar"] = None if row.guitar_id is None else guitars[row.guitar_id]
+    if row.bench is not None:
+        body[BENCH] = row.bench
     for name, one in KINDS[row.kind][1].items():
         value = getattr(row, one.column)
         body[name] = uuids[value] if one.to is not None and value is not None else value
@@ -170,6 +198,7 @@ def line_of(row: Entry, uuids: Mapping[int, str], guitars: Mapping[int, str]) ->
 def line_again(line: Line) -> str:
     """Return a line that was read as it is written."""
     body: dict[str, Any] = {"kind": line.kind, "uuid": line.uuid, "at": line.at, "guitar": line.guitar}
+    body |= {} if line.bench is None else {BENCH: line.bench}
     body |= {name: line.values[one.column] for name, one in KINDS[line.kind][1].items()}
     return written(body)
 
@@ -193,7 +222,7 @@ def read_line(text: str, number: int) -> Line:
     if not isinstance(kind, str) or kind not in KINDS:
         raise InputError(f"{where}: kind is {kind!r:.60}; known are {', '.join(KINDS)}.")
     fields = KINDS[kind][1]
-    wrong = set(body) ^ {*HEAD, *fields}
+    wrong = set(body) - {BENCH} ^ {*HEAD, *fields}
     if wrong:
         raise InputError(
             f"{where}: a {kind} has {', '.join([*HEAD, *fields])}; wrong or missing: {sorted(wrong)!s:.200}."
@@ -203,13 +232,18 @@ def read_line(text: str, number: int) -> Line:
         if not (null and value is None) and not (isinstance(value, str) and pattern.fullmatch(value)):
             raise InputError(f"{where}: {name} is {value!r:.60}, not a uuid.")
     check_moment(body["at"], f"{where}: at")
+    bench = body.get(BENCH)
+    if BENCH in body and (fault := text_fault(bench, SHORT) or (None if str(bench).strip() else "is empty")):
+        raise InputError(f"{where}: {BENCH} {fault}.")
     for name, one in fields.items():
         if one.null and body[name] is None:
             continue
         if fault := one.fault(body[name]):
             raise InputError(f"{where}: {name} {fault}.")
     values = {one.column: body[name] for name, one in fields.items()}
-    return Line(number=number, kind=kind, uuid=body["uuid"], at=body["at"], guitar=body["guitar"], values=values)
+    return Line(
+        number=number, kind=kind, uuid=body["uuid"], at=body["at"], guitar=body["guitar"], bench=bench, values=values,
+    )  # fmt: skip
 
 
 def check_moment(value: Any, where: str) -> None:

@@ -8,23 +8,29 @@ newer one is in its place.
 import os
 import shutil
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing, suppress
 from pathlib import Path
 
 from polepiece.errors import NotebookError
 from polepiece.notebook.chain import verify
 from polepiece.notebook.end_note import forget_end
+from polepiece.notebook.places import Place, beside, folder_of
 
 KEPT_DAILY, KEPT_BEFORE = 7, 3
 ROOM = 3  # times the notebook's size must be free on the disk for a copy that nobody asked for
 
 
-def folder_of(path: Path) -> Path:
-    """Return the folder of a notebook's backups."""
-    return path.with_name(f"{path.name}-backups")
+Copier = Callable[[Path], None]
+"""Writes a whole notebook, looked at, into an empty file."""
 
 
-def backup_to(path: Path, out: Path, *, replace: bool = False) -> Path:
+def copy_file(path: Path) -> Copier:
+    """Return what copies a notebook that is a file."""
+    return lambda into: _copy(path, into)
+
+
+def write_copy(path: Place, out: Path, copy: Copier, *, replace: bool = False) -> Path:
     """Copy a notebook, whole and looked at, to a file of its own.
 
     Raises
@@ -33,15 +39,15 @@ def backup_to(path: Path, out: Path, *, replace: bool = False) -> Path:
         When the file is there already (unless ``replace``), the notebook is damaged, or the copy cannot be written.
     """
     if out.is_dir():
-        raise NotebookError(f"{out} is a folder; name the file, for example {out / path.name}.")
+        raise NotebookError(f"{out} is a folder; name the file, for example {out / beside(path).name}.")
     if out.exists() and not replace:
         raise NotebookError(f"{out} is there already; choose another name, or replace it.")
-    if out.resolve() == path.resolve():
+    if isinstance(path, Path) and out.resolve() == path.resolve():
         raise NotebookError(f"{out} is the notebook itself; choose another name.")
     hidden = out.with_name(f".{out.name}.part")
     try:
         os.close(os.open(hidden, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600))
-        _copy(path, hidden)
+        copy(hidden)
         os.replace(hidden, out)
         forget_end(out)
     except (OSError, sqlite3.Error) as error:
@@ -63,8 +69,8 @@ def _copy(path: Path, into: Path) -> None:
             raise NotebookError(f"{path} is damaged ({faults[0]}); no backup was made of it, the older ones are kept.")
 
 
-def backup_daily(path: Path, day: str) -> str:
-    """Copy a notebook on the first entry of a day, ``day`` as in 2026-03-03; return what went wrong, or nothing.
+def backup_daily(path: Place, day: str, copy: Copier, size: int) -> str:
+    """Copy a notebook of ``size`` bytes on the first entry of a day (2026-03-03); return what went wrong, or nothing.
 
     The entry is kept already, so that nothing here may fail it.
     """
@@ -72,10 +78,10 @@ def backup_daily(path: Path, day: str) -> str:
     try:
         if out.exists():
             return ""
-        if shutil.disk_usage(path.parent).free < ROOM * path.stat().st_size:
-            return f"no backup was made today: there is little room left on the disk of {path}"
+        if shutil.disk_usage(out.parent.parent).free < ROOM * size:
+            return f"no backup was made today: there is little room left on the disk of {out.parent}"
         out.parent.mkdir(mode=0o700, exist_ok=True)
-        backup_to(path, out)
+        write_copy(path, out, copy)
         _leave("[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].sqlite", out.parent, KEPT_DAILY)
     except (OSError, sqlite3.Error, NotebookError) as error:
         return f"no backup was made today: {error}"
@@ -92,17 +98,17 @@ def backup_before(path: Path, revision: str) -> Path:
     place = 1
     while (out := folder / f"before-{revision}-{place:03d}.sqlite").exists():
         place += 1
-    backup_to(path, out)
+    write_copy(path, out, copy_file(path))
     _leave("before-*.sqlite", folder, KEPT_BEFORE)
     return out
 
 
-def backups_of(path: Path) -> list[Path]:
+def backups_of(path: Place) -> list[Path]:
     """Return the backups of a notebook, those before a migration last."""
     return sorted(folder_of(path).glob("*.sqlite"))
 
 
-def restore(path: Path, backup: Path) -> Path | None:
+def restore_file(path: Path, backup: Path) -> Path | None:
     """Put a copy of a backup in the place of a notebook; what was there is kept beside it, its path is returned.
 
     Raises
@@ -113,7 +119,7 @@ def restore(path: Path, backup: Path) -> Path | None:
     if not backup.is_file():
         raise NotebookError(f"{backup}: there is no such file; the backups are in {folder_of(path)}.")
     fresh = path.with_name(f".{path.name}.restored")
-    backup_to(backup, fresh, replace=True)
+    write_copy(backup, fresh, copy_file(backup), replace=True)
     aside = _set_aside(path) if path.exists() else None
     os.replace(fresh, path)
     forget_end(path)

@@ -15,10 +15,13 @@ of entry that gets a new column gets a new rule beside this one.
 import hashlib
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 
-RULE = 1
+from polepiece.notebook.dialect import Raw as Connection
+from polepiece.notebook.dialect import Words, is_signed, raw_texts, tables_of
+
+RULE = 2  # of new seals; by rule 1 an entry was written by nobody in particular
 START = bytes(32)  # the link before the first entry
 BATCH = 200  # entries read at a time
 
@@ -32,12 +35,18 @@ KIND_COLUMNS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "prediction": ("predictions", ("state_id", "change", "result", "provenance")),
     "note": ("notes", ("state_id", "sort", "text", "body")),
     "sound": ("sounds", ("sha256", "state_id", "label")),
+    "bench": ("benches", ("name", "token")),
+    "bench-end": ("bench_ends", ("bench_id", "why")),
+    "customer": ("customers", ("consent_on", "consent_for", "seal")),
+    "erasure": ("erasures", ("customer_id", "why")),
+    "job-customer": ("job_customers", ("job_id", "customer_id")),
+    "promise": ("promises", ("job_id", "day")),
+    "quote": ("quotes", ("job_id", "body")),
+    "stock": ("stock", ("part_id", "change", "why")),
+    "setting": ("settings", ("name", "body")),
 }
 HEAD = ("id", "uuid", "at", "kind", "guitar_id")
-
-
-class Words(bytes):
-    """Text of the file as its bytes, told from a blob."""
+SIGNED = (*HEAD, "bench")  # from rule 2 on
 
 
 Value = int | float | bytes | None
@@ -54,9 +63,10 @@ class Raw:
     values: Mapping[str, Value]
     recording: tuple[Value, ...] | None
 
-    def digest(self) -> bytes:
-        """Return the hash of all that the entry says, by rule 1."""
-        return _hashed(b"polepiece/entry/1\n", (tuple(self.head.values()), tuple(self.values.values()), self.recording))
+    def digest(self, rule: int) -> bytes:
+        """Return the hash of all that the entry says, by rule 1 or 2."""
+        head = tuple(self.head[one] for one in (HEAD if rule == 1 else SIGNED))
+        return _hashed(b"polepiece/entry/%d\n" % rule, (head, tuple(self.values.values()), self.recording))
 
     def guitar_digest(self) -> bytes:
         """Return the hash of the row of its guitar; empty where it belongs to none."""
@@ -107,39 +117,34 @@ def _written(value: Value) -> bytes:
             return b"f" + repr(value).encode() + b";"
 
 
+def personal_seal(salt: bytes, body: str) -> str:
+    """Return the hash under which personal fields are sealed; a customer's entry has it, and not the fields."""
+    return hashlib.sha256(b"polepiece/personal/1\n" + salt + body.encode("utf-8", "replace")).hexdigest()
+
+
 def tied(link: bytes, digest: bytes, guitar: bytes) -> bytes:
     """Return the link after ``link`` for an entry with these digests."""
     return hashlib.sha256(b"polepiece/chain/1\n" + link + digest + guitar).digest()
 
 
-@contextmanager
-def raw_texts(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
-    """Have texts come as their bytes for a while."""
-    before = connection.text_factory
-    connection.text_factory = Words
-    try:
-        yield connection
-    finally:
-        connection.text_factory = before
-
-
-def newest(connection: sqlite3.Connection, table: str = "journal") -> int:
+def newest(connection: Connection, table: str = "journal") -> int:
     """Return the highest number in a table, 0 when there is none."""
-    return int(connection.execute(f"SELECT coalesce(max(id), 0) FROM {table}").fetchone()[0])
+    return int((connection.execute(f"SELECT coalesce(max(id), 0) FROM {table}").fetchone() or (0,))[0])
 
 
-def raw_entries(connection: sqlite3.Connection, first: int, last: int, *, strict: bool = True) -> Iterator[Raw | Fault]:
+def raw_entries(connection: Connection, first: int, last: int, *, strict: bool = True) -> Iterator[Raw | Fault]:
     """Yield the entries with these numbers as they are stored, in order, or what keeps one from being read.
 
     The connection gives texts raw. Raises what SQLite raises where the file itself cannot be read; without ``strict``
     a guitar that cannot be read is one that is not there.
     """
     guitars: dict[Value, tuple[Value, ...]] = {}
-    tables = _tables(connection)
+    tables = tables_of(connection)
+    columns_there = SIGNED if is_signed(connection) else HEAD
     for start in range(first, last + 1, BATCH):
         span = start, min(start + BATCH - 1, last)
         heads = connection.execute(
-            f"SELECT {', '.join(HEAD)} FROM journal WHERE id BETWEEN ? AND ? ORDER BY id", span
+            f"SELECT {', '.join(columns_there)} FROM journal WHERE id BETWEEN ? AND ? ORDER BY id", span
         ).fetchall()
         found: dict[str, dict[int, tuple[Value, ...]]] = {}
         for kind in {one[3] for one in heads}:
@@ -156,7 +161,7 @@ def raw_entries(connection: sqlite3.Connection, first: int, last: int, *, strict
             yield _raw(connection, head, guitars, found)
 
 
-def _guitar(connection: sqlite3.Connection, number: Value, *, strict: bool) -> tuple[Value, ...]:
+def _guitar(connection: Connection, number: Value, *, strict: bool) -> tuple[Value, ...]:
     query = "SELECT id, uuid, name, created FROM guitars WHERE id = ?"
     try:
         return connection.execute(query, (number,)).fetchone() or ()
@@ -166,17 +171,12 @@ def _guitar(connection: sqlite3.Connection, number: Value, *, strict: bool) -> t
         return ()
 
 
-def _tables(connection: sqlite3.Connection) -> set[str]:
-    names = connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
-    return {bytes(one).decode("utf-8", "replace") for (one,) in names}
-
-
 def _kind(value: Value) -> str:
     return value.decode("utf-8", "replace") if isinstance(value, Words) else ""
 
 
 def _raw(
-    connection: sqlite3.Connection,
+    connection: Connection,
     head: tuple[Value, ...],
     guitars: Mapping[Value, tuple[Value, ...]],
     found: Mapping[str, Mapping[int, tuple[Value, ...]]],
@@ -198,11 +198,16 @@ def _raw(
         text = digest.decode("utf-8", "replace") if isinstance(digest, bytes) else digest
         recording = connection.execute("SELECT kind, size FROM recordings WHERE sha256 = ?", (text,)).fetchone()
     return Raw(
-        id=number, kind=kind, head=dict(zip(HEAD, head, strict=True)), guitar=guitar, values=values, recording=recording
+        id=number,
+        kind=kind,
+        head=dict(zip(SIGNED, (*head, None)[: len(SIGNED)], strict=True)),
+        guitar=guitar,
+        values=values,
+        recording=recording,
     )
 
 
-def seal(connection: sqlite3.Connection, after: int) -> None:
+def seal(connection: Connection, after: int) -> None:
     """Seal the entries that came after this number, in the transaction that the connection is in.
 
     Raises
@@ -213,22 +218,23 @@ def seal(connection: sqlite3.Connection, after: int) -> None:
     with raw_texts(connection):
         link = _last_link(connection, after)
         last = newest(connection)
+        rule = RULE if is_signed(connection) else 1
         rows = []
         for one in raw_entries(connection, after + 1, last):
             if isinstance(one, Fault):
                 raise ValueError(f"entry {one.entry}: {one.words}")
-            digest, guitar = one.digest(), one.guitar_digest()
+            digest, guitar = one.digest(rule), one.guitar_digest()
             link = tied(link, digest, guitar)
-            rows.append((one.id, RULE, digest, guitar, link))
+            rows.append((one.id, rule, digest, guitar, link))
         connection.executemany("INSERT INTO chain (id, rule, digest, guitar, link) VALUES (?, ?, ?, ?, ?)", rows)
 
 
-def _last_link(connection: sqlite3.Connection, upto: int) -> bytes:
+def _last_link(connection: Connection, upto: int) -> bytes:
     row = connection.execute("SELECT link FROM chain WHERE id <= ? ORDER BY id DESC LIMIT 1", (upto,)).fetchone()
     return row[0] if row is not None and isinstance(row[0], bytes) else START
 
 
-def verify(connection: sqlite3.Connection, after: int = 0) -> Iterator[Fault]:
+def verify(connection: Connection, after: int = 0) -> Iterator[Fault]:
     """Hold every entry after this number against its seal; yield what is wrong, entry by entry, in order.
 
     Raises what SQLite raises where the file itself cannot be read.
@@ -251,7 +257,7 @@ def verify(connection: sqlite3.Connection, after: int = 0) -> Iterator[Fault]:
                     before = sealed.link
 
 
-def seals_of(connection: sqlite3.Connection, first: int, last: int) -> Iterator[Seal]:
+def seals_of(connection: Connection, first: int, last: int) -> Iterator[Seal]:
     """Yield the rows of the chain with these numbers."""
     query = "SELECT id, rule, digest, guitar, link FROM chain WHERE id BETWEEN ? AND ? ORDER BY id"
     for row in connection.execute(query, (first, last)):
@@ -266,19 +272,21 @@ def judged(number: int, entry: Raw | Fault | None, sealed: Seal | None, before: 
         return entry
     if sealed is None:
         return Fault(entry=number, words="it has no seal: another program wrote it, or the seal is gone")
-    if sealed.rule != RULE:
+    rule = sealed.rule
+    if rule not in (1, RULE) or not isinstance(rule, int):
         return Fault(entry=number, words=f"its seal is of a kind this version does not know ({sealed.rule!r:.20})")
-    if sealed.digest != entry.digest():
+    digest = entry.digest(rule)
+    if sealed.digest != digest or (rule == 1 and entry.head["bench"] is not None):
         return Fault(entry=number, words="it does not say what was sealed")
     if sealed.guitar != entry.guitar_digest():
         words = f"the row of its guitar ({entry.head['guitar_id']!r}) does not say what was sealed"
         return Fault(entry=number, words=words, whole=True)
-    if sealed.link != tied(before, entry.digest(), entry.guitar_digest()):
+    if sealed.link != tied(before, digest, entry.guitar_digest()):
         return Fault(entry=number, words="it is whole, but its tie to the entry before it is broken", whole=True)
     return None
 
 
-def whole_entry(connection: sqlite3.Connection, number: int) -> Raw | Fault:
+def whole_entry(connection: Connection, number: int) -> Raw | Fault:
     """Return one entry if it says what was sealed, else what is wrong; for files that may fail at any page."""
     with raw_texts(connection):
         try:
@@ -294,7 +302,7 @@ def whole_entry(connection: sqlite3.Connection, number: int) -> Raw | Fault:
         return entry
 
 
-def numbers(connection: sqlite3.Connection) -> list[int]:
+def numbers(connection: Connection) -> list[int]:
     """Return the numbers of all entries that any table still knows of, in order; damaged pages are walked round."""
     found: set[int] = set()
     for table in ("journal", "chain"):

@@ -4,26 +4,27 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import closing, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from polepiece.errors import NotebookError
 from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.chain import verify
+from polepiece.notebook.dialect import PostgresRaw, Raw, all_page_faults, reference_faults
 from polepiece.notebook.end_note import read_end
+from polepiece.notebook.opening import looked_at
 from polepiece.notebook.photos import photo_faults
+from polepiece.notebook.places import Place
 from polepiece.notebook.records import stamp
-from polepiece.notebook.rescue import copied
-from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
-from polepiece.notebook.structure import end_faults, schema_faults, still_whole
+from polepiece.notebook.schema import APPLICATION_ID, REVISIONS, Base
+from polepiece.notebook.structure import end_faults, personal_faults, schema_faults, still_whole
 
 JSON_COLUMNS = (
     ("states", "provenance"), ("parts", "body"), ("job_events", "body"), ("predictions", "result"),
-    ("predictions", "provenance"), ("notes", "body"),
+    ("predictions", "provenance"), ("notes", "body"), ("quotes", "body"), ("settings", "body"),
 )  # fmt: skip
 
 
@@ -31,7 +32,7 @@ JSON_COLUMNS = (
 class Checked:
     """What a check of a notebook found; ``faults`` in words, empty when all is well."""
 
-    path: Path
+    path: Place
     entries: int  # that there are, or were
     whole: int  # that say what was sealed
     sounds: int
@@ -41,7 +42,7 @@ class Checked:
     remarks: tuple[str, ...]  # no damage, but to know
 
 
-def check_notebook(path: Path) -> Checked:
+def check_notebook(path: Place) -> Checked:
     """Hold all of a notebook against all that it can be held against; the file is not written to.
 
     Raises
@@ -49,29 +50,30 @@ def check_notebook(path: Path) -> Checked:
     NotebookError
         When it is not there, no notebook, of another version, or cannot be read at all.
     """
-    if not path.is_file():
+    if isinstance(path, Path) and not path.is_file():
         raise NotebookError(f"{path}: there is no such file; check the name and the folder.")
     end = read_end(path)
-    with TemporaryDirectory(prefix="polepiece-check-") as folder:
-        copy = copied(path, Path(folder))
-        with closing(sqlite3.connect(copy)) as connection:
-            faults: list[str] = []
-            try:
-                _of_this_version(connection, path)
-                for part in (_pages, schema_faults, _chain, _references, _sounds, _json, _moments, _histories):
-                    faults += _found(part(connection))
-                faults += _found(photo_faults(path, _figures(connection)))
-                faults += _found(end_faults(connection, end))
-                good, there = still_whole(connection)
-                last = connection.execute("SELECT at FROM journal ORDER BY id DESC LIMIT 1").fetchone()
-                sounds = int(connection.execute("SELECT count(*) FROM recordings").fetchone()[0])
-                remarks = tuple(_found(_clock(connection)))
-            except (sqlite3.Error, UnicodeDecodeError) as error:
-                more = "".join(f"; {one}" for one in faults)
-                raise NotebookError(
-                    f"{path} is damaged so that it cannot be read ({error}){more}. `polepiece notebook "
-                    "rescue` tries what is left."
-                ) from None
+    with looked_at(path) as connection:
+        faults: list[str] = []
+        try:
+            _of_this_version(connection, path)
+            for part in (
+                all_page_faults, schema_faults, _chain, _references, _sounds, _json, _moments, _histories,
+                personal_faults,
+            ):  # fmt: skip
+                faults += _found(part(connection))
+            faults += _found(photo_faults(path, _figures(connection)))
+            faults += _found(end_faults(connection, end))
+            good, there = still_whole(connection)
+            last = connection.execute("SELECT at FROM journal ORDER BY id DESC LIMIT 1").fetchone()
+            sounds = int((connection.execute("SELECT count(*) FROM recordings").fetchone() or (0,))[0])
+            remarks = tuple(_found(_clock(connection)))
+        except (sqlite3.Error, UnicodeDecodeError) as error:
+            more = "".join(f"; {one}" for one in faults)
+            raise NotebookError(
+                f"{path} is damaged so that it cannot be read ({error}){more}. `polepiece notebook "
+                "rescue` tries what is left."
+            ) from None
     return Checked(
         path=path, entries=there, whole=good, sounds=sounds, last=str(last[0]) if last else None,
         noted=end is not None, faults=tuple(dict.fromkeys(faults)), remarks=remarks,
@@ -89,7 +91,9 @@ def _found(faults: Iterable[str]) -> list[str]:
     return found
 
 
-def _of_this_version(connection: sqlite3.Connection, path: Path) -> None:
+def _of_this_version(connection: Raw, path: Place) -> None:
+    if isinstance(connection, PostgresRaw):
+        return  # it has been looked at on the way in
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise NotebookError(f"{path} is an SQLite file of another program, not a notebook. Was another file meant?")
     found = [one for (one,) in connection.execute("SELECT version_num FROM alembic_version")]
@@ -101,30 +105,23 @@ def _of_this_version(connection: sqlite3.Connection, path: Path) -> None:
         raise NotebookError(f"{path} has the schema {', '.join(found) or 'of none'}, not {REVISIONS[-1]}; {words}.")
 
 
-def _pages(connection: sqlite3.Connection) -> Iterator[str]:
-    for (fault,) in connection.execute("PRAGMA integrity_check").fetchall():
-        if fault != "ok":
-            yield " ".join(str(fault).replace("*** in database main ***", "").split())
-
-
-def _chain(connection: sqlite3.Connection) -> Iterator[str]:
+def _chain(connection: Raw) -> Iterator[str]:
     for one in verify(connection):
         yield f"entry {one.entry}: {one.words}"
 
 
-def _references(connection: sqlite3.Connection) -> Iterator[str]:
-    for table, row, parent, _ in connection.execute("PRAGMA foreign_key_check").fetchall():
-        yield f"row {row} of {table} refers to what is not in {parent}"
+def _references(connection: Raw) -> Iterator[str]:
+    yield from reference_faults(connection, Base.metadata)
 
 
-def _sounds(connection: sqlite3.Connection) -> Iterator[str]:
+def _sounds(connection: Raw) -> Iterator[str]:
     for (digest,) in connection.execute("SELECT sha256 FROM recordings ORDER BY sha256").fetchall():
         row = connection.execute("SELECT data, size FROM recordings WHERE sha256 = ?", (digest,)).fetchone()
         if row is None or hashlib.sha256(row[0]).hexdigest() != digest or len(row[0]) != row[1]:
             yield f"sound {digest:.12}: its bytes do not have its hash"
 
 
-def _json(connection: sqlite3.Connection) -> Iterator[str]:
+def _json(connection: Raw) -> Iterator[str]:
     for table, column in JSON_COLUMNS:
         for number, text in connection.execute(f"SELECT id, {column} FROM {table} WHERE {column} IS NOT NULL"):
             try:
@@ -135,7 +132,7 @@ def _json(connection: sqlite3.Connection) -> Iterator[str]:
                 yield f"entry {number}: its {column} is no JSON object"
 
 
-def _figures(connection: sqlite3.Connection) -> Iterator[tuple[int, dict[str, object]]]:
+def _figures(connection: Raw) -> Iterator[tuple[int, dict[str, object]]]:
     """Yield the figures of the notes that are of photos, or look so."""
     for number, text in connection.execute("SELECT id, body FROM notes WHERE body LIKE '%polepiece/photo/%'"):
         with suppress(ValueError, TypeError, RecursionError):  # said by `_json`
@@ -144,7 +141,7 @@ def _figures(connection: sqlite3.Connection) -> Iterator[tuple[int, dict[str, ob
                 yield number, body
 
 
-def _moments(connection: sqlite3.Connection) -> Iterator[str]:
+def _moments(connection: Raw) -> Iterator[str]:
     for what, table, column in (("entry", "journal", "at"), ("guitar", "guitars", "created")):
         for number, text in connection.execute(f"SELECT id, {column} FROM {table}"):
             try:
@@ -163,7 +160,7 @@ ORDER BY 1, 2
 """
 
 
-def _histories(connection: sqlite3.Connection) -> Iterator[str]:
+def _histories(connection: Raw) -> Iterator[str]:
     """Every state follows one of its guitar; undo and redo restore, word for word, what they should."""
     for _, rows in groupby(connection.execute(_STEPS), key=lambda row: row[0]):
         tree, texts = Tree(), {}
@@ -182,7 +179,7 @@ def _histories(connection: sqlite3.Connection) -> Iterator[str]:
                 tree.tell(step)
 
 
-def _clock(connection: sqlite3.Connection) -> Iterator[str]:
+def _clock(connection: Raw) -> Iterator[str]:
     """Yield where a state is dated before the one it follows."""
     query = (
         "SELECT one.id, one.at, before.id, before.at FROM states JOIN journal one USING (id) "

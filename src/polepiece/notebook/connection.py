@@ -1,45 +1,38 @@
-"""Opening the file: settings of every connection, the checks on the way in, and failures in words."""
+"""A notebook in a file: settings of every connection, the checks on the way in, and failures in words."""
 
 import errno
 import os
+import shutil
 import sqlite3
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from json import JSONDecodeError
 from pathlib import Path
 
-from platformdirs import user_data_path
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import QueuePool
 
 from polepiece.errors import DamagedNotebookError, NotebookError, ReadOnlyNotebookError
-from polepiece.notebook.backups import backup_before, folder_of
+from polepiece.notebook.backups import backup_before
+from polepiece.notebook.dialect import raw_of
 from polepiece.notebook.end_note import End, read_end
+from polepiece.notebook.places import NAME, ways_out
 from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
-from polepiece.notebook.structure import faults_at_opening, still_whole
+from polepiece.notebook.structure import refuse_damaged
 
 BUSY_MS = 5000
-NAME = "notebook.sqlite"
+SETTINGS = (
+    f"busy_timeout = {BUSY_MS}",
+    "synchronous = FULL",
+    "foreign_keys = ON",
+    "trusted_schema = OFF",
+    "secure_delete = ON",  # what is blanked is overwritten with zeros
+)
 
 
-def notebook_path(given: Path | str | None = None) -> Path:
-    """Return the file that is meant: as given, or POLEPIECE_NOTEBOOK, or the one in the user's data folder."""
-    chosen = given or os.environ.get("POLEPIECE_NOTEBOOK") or None
-    if chosen is not None:
-        return Path(chosen).expanduser().absolute()
-    folder = user_data_path("polepiece", appauthor=False)
-    try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    except OSError as error:
-        raise NotebookError(
-            f"{folder} cannot be made ({error.strerror}); choose another place with --notebook."
-        ) from None
-    return folder / NAME
-
-
-def open_engine(path: Path) -> Engine:
+def open_file(path: Path) -> Engine:
     """Open the file, make it if there is none, check it and bring it to the present schema.
 
     Raises
@@ -97,10 +90,11 @@ def _upgrade(engine: Engine, path: Path, found: str | None, end: End | None) -> 
         backup_before(path, found)
     elif end is not None:
         raise DamagedNotebookError(
-            f"{path} is damaged (it is empty, and entry {end.entry} was acknowledged). {_ways(path)}"
+            f"{path} is damaged (it is empty, and entry {end.entry} was acknowledged). {ways_out(path)}"
         )
     with engine.execution_options(write=True).connect() as connection:
-        raw = driver(connection)
+        raw = connection.connection.driver_connection
+        assert isinstance(raw, sqlite3.Connection)
         raw.execute("PRAGMA foreign_keys = OFF")
         try:
             with connection.begin():
@@ -110,7 +104,7 @@ def _upgrade(engine: Engine, path: Path, found: str | None, end: End | None) -> 
                     if broken := raw.execute("PRAGMA foreign_key_check").fetchone():
                         raise DamagedNotebookError(
                             f"{path} is damaged (a row of {broken[0]} refers to what is not in {broken[2]}). "
-                            f"Nothing was changed in it. {_ways(path)}"
+                            f"Nothing was changed in it. {ways_out(path)}"
                         )
         finally:
             raw.execute("PRAGMA foreign_keys = ON")
@@ -120,14 +114,19 @@ def _upgradable(raw: sqlite3.Connection, path: Path) -> None:
     """Refuse to seal what is broken already."""
     for (fault,) in raw.execute("PRAGMA quick_check").fetchall():
         if fault != "ok":
-            raise DamagedNotebookError(f"{path} is damaged ({' '.join(str(fault).split())}). {_ways(path)}")
+            raise DamagedNotebookError(f"{path} is damaged ({' '.join(str(fault).split())}). {ways_out(path)}")
 
 
-def driver(connection: Connection) -> sqlite3.Connection:
-    """Return SQLite's own connection under one of SQLAlchemy's."""
-    raw = connection.connection.driver_connection
-    assert isinstance(raw, sqlite3.Connection)
-    return raw
+def copied(path: Path, folder: Path) -> Path:
+    """Copy a notebook with its write-ahead log; the copy may be read in any way without touching the file."""
+    copy = folder / "n.sqlite"
+    try:
+        shutil.copyfile(path, copy)
+        with suppress(FileNotFoundError):
+            shutil.copyfile(path.with_name(f"{path.name}-wal"), copy.with_name(f"{copy.name}-wal"))
+    except OSError as error:
+        raise NotebookError(f"{path} cannot be read ({error.strerror or error}).") from None
+    return copy
 
 
 @contextmanager
@@ -147,16 +146,9 @@ def in_words(path: Path) -> Iterator[None]:
         raise NotebookError(f"{path}: the notebook cannot be used ({error}).") from error
 
 
-def _ways(path: Path) -> str:
-    """Return what can be done with a damaged notebook."""
-    backups = folder_of(path)
-    copies = f"put a backup from {backups} in its place" if backups.is_dir() else "put a backup in its place"
-    return f"Keep it; `polepiece notebook rescue` writes what is whole into a new one, or {copies}."
-
-
 def _refusal(path: Path, reason: str) -> NotebookError:
     if any(sign in reason for sign in ("malformed", "decode", "corrupt", "no such table", "no such column")):
-        return DamagedNotebookError(f"{path} is damaged ({reason}). {_ways(path)}")
+        return DamagedNotebookError(f"{path} is damaged ({reason}). {ways_out(path)}")
     if any(sign in reason for sign in ("readonly", "unable to open")):
         return ReadOnlyNotebookError(_words(path, reason))
     return NotebookError(_words(path, reason))
@@ -200,7 +192,7 @@ def _engine(path: Path, uri: str = "") -> Engine:
 
     @event.listens_for(engine, "connect")
     def _settings(connection: sqlite3.Connection, _: object) -> None:
-        for setting in (f"busy_timeout = {BUSY_MS}", "synchronous = FULL", "foreign_keys = ON", "trusted_schema = OFF"):
+        for setting in SETTINGS:
             connection.execute(f"PRAGMA {setting}")
 
     @event.listens_for(engine, "begin")
@@ -250,13 +242,4 @@ def _check(engine: Engine, path: Path) -> None:
     """Refuse a notebook that is damaged, and say what of it is whole."""
     end = read_end(path)  # first: it may be behind the file, and is never ahead of it
     with engine.connect() as connection:
-        raw = driver(connection)
-        faults = list(faults_at_opening(raw, end))
-        if not faults:
-            return
-        good, there = still_whole(raw)
-    more = f", and {len(faults) - 1} more" if len(faults) > 1 else ""
-    raise DamagedNotebookError(
-        f"{path} is damaged ({faults[0]}{more}). {good} of {there} entries are whole; nothing was changed. "
-        f"{_ways(path)}"
-    )
+        refuse_damaged(raw_of(connection), path, end)

@@ -4,12 +4,12 @@ from dataclasses import asdict, fields
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from polepiece.errors import InputError, NotebookError
 from polepiece.notebook.records import SHORT, Part, PartEntry, checked, moment
-from polepiece.notebook.schema import Json, PartRow, RetirementRow
+from polepiece.notebook.schema import Json, PartRow, RetirementRow, StockRow
 from polepiece.notebook.transactions import Transactions
 
 
@@ -31,14 +31,17 @@ class Drawer(Transactions):
             for row in session.scalars(select(RetirementRow).order_by(RetirementRow.id)):
                 gone.setdefault(row.part_id, row)
             rows = session.scalars(select(PartRow).order_by(PartRow.id))
-            found = [_entry(one, gone.get(one.id)) for one in rows]
+            moved = dict(
+                session.execute(select(StockRow.part_id, func.sum(StockRow.change)).group_by(StockRow.part_id)).all()
+            )
+            found = [_entry(one, gone.get(one.id), 1 + moved.get(one.id, 0)) for one in rows]
         return [one for one in found if include_retired or one.retired is None]
 
     def retire_part(self, part_id: int, why: str) -> PartEntry:
         """Take a part out of the drawer; its entry stays in the history."""
         reason = checked(why, "why", SHORT)
         with self._write() as session:
-            row = _part_row(session, part_id)
+            row = part_row(session, part_id)
             query = select(RetirementRow).where(RetirementRow.part_id == part_id).order_by(RetirementRow.id)
             before = session.scalars(query).first()
             if before is not None:
@@ -46,21 +49,28 @@ class Drawer(Transactions):
             gone = RetirementRow(**self._head(None), part_id=part_id, why=reason)
             session.add(gone)
             session.flush()
-            return _entry(row, gone)
+            return _entry(row, gone, left_of(session, part_id))
 
 
-def _part_row(session: Session, part_id: int) -> PartRow:
+def left_of(session: Session, part_id: int) -> int:
+    """Return how many of a part are there: one came, and what was counted and taken since."""
+    query = select(func.coalesce(func.sum(StockRow.change), 0)).where(StockRow.part_id == part_id)
+    return 1 + int(session.scalar(query) or 0)
+
+
+def part_row(session: Session, part_id: int) -> PartRow:
+    """Return a part, or say that it is not there."""
     found = session.get(PartRow, part_id)
     if found is None:
         raise NotebookError(f"there is no part {part_id} in the drawer; every part in it is listed with its number.")
     return found
 
 
-def _entry(row: PartRow, gone: RetirementRow | None) -> PartEntry:
-    part = part_from(row.body)
-    if gone is None:
-        return PartEntry(id=row.id, uuid=row.uuid, at=moment(row.at), part=part)
-    return PartEntry(id=row.id, uuid=row.uuid, at=moment(row.at), part=part, retired=moment(gone.at), why=gone.why)
+def _entry(row: PartRow, gone: RetirementRow | None, count: int = 1) -> PartEntry:
+    return PartEntry(
+        id=row.id, uuid=row.uuid, at=moment(row.at), part=part_from(row.body), count=count,
+        retired=None if gone is None else moment(gone.at), why="" if gone is None else gone.why,
+    )  # fmt: skip
 
 
 def part_body(part: Part) -> Json:

@@ -14,6 +14,8 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from polepiece.notebook.places import Place, beside
+
 FIRST = "polepiece notebook end 1"
 FORM = re.compile(rf"{FIRST}\n(\d{{20}}) ([0-9a-f]{{64}})\n([0-9a-f]{{16}})\n")
 
@@ -26,12 +28,13 @@ class End:
     link: bytes
 
 
-def note_path(path: Path) -> Path:
-    """Return where the note of a notebook lies."""
+def note_path(place: Place) -> Path:
+    """Return where the note of a notebook lies; of one on a server in the data folder of this bench."""
+    path = beside(place)
     return path.with_name(f"{path.name}-end")
 
 
-def read_end(path: Path) -> End | None:
+def read_end(path: Place) -> End | None:
     """Return what the note beside a notebook says; None where there is none, or none that can be read."""
     try:
         text = note_path(path).read_text(encoding="ascii")
@@ -43,7 +46,7 @@ def read_end(path: Path) -> End | None:
     return End(entry=int(found[1]), link=bytes.fromhex(found[2]))
 
 
-def write_end(path: Path, end: End) -> bool:
+def write_end(path: Place, end: End) -> bool:
     """Write the note, over the one before, in one write of one sector; return whether it could be written."""
     number, link = f"{end.entry:020d}", end.link.hex()
     line = f"{FIRST}\n{number} {link}\n{_mark(number, link)}\n".encode("ascii")
@@ -59,7 +62,7 @@ def write_end(path: Path, end: End) -> bool:
         os.close(handle)
 
 
-def forget_end(path: Path) -> None:
+def forget_end(path: Place) -> None:
     """Take the note away: the notebook ends where it ends."""
     note_path(path).unlink(missing_ok=True)
 

@@ -53,6 +53,6 @@ def owned_bars(parts: "Iterable[PartEntry]") -> tuple[str, ...]:
     names = {
         f"{one.part.grade}-rough-cast" if one.part.finish == "rough-cast" else one.part.grade
         for one in parts
-        if one.retired is None and one.part.kind == "bar" and one.part.grade not in (None, "unknown")
+        if one.retired is None and one.count > 0 and one.part.kind == "bar" and one.part.grade not in (None, "unknown")
     }
     return tuple(sorted(name for name in names if name))

@@ -1,13 +1,15 @@
 """Jobs: what a customer complained of, the plan that was kept, the change chosen, and how it ended."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import NamedTuple
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, undefer
 
 from polepiece.errors import InputError, NotebookError
 from polepiece.notebook.records import LONG, SHORT, JobEntry, checked, moment
-from polepiece.notebook.schema import JobEventRow, JobRow, Json
+from polepiece.notebook.schema import JobEventRow, JobRow, Json, PromiseRow, QuoteRow
 from polepiece.notebook.transactions import Transactions, guitar_row, json_body, last_state
 
 OPEN, CLOSED = "open", "closed"
@@ -48,14 +50,16 @@ class Jobs(Transactions):
                 guitar_row(session, guitar_id)
                 query = query.where(JobRow.guitar_id == guitar_id)
             rows = session.scalars(query).all()
-            events, places = _events(session, [row.id for row in rows]), job_places(session)
-            return [_entry(row, places[row.id], events.get(row.id, ())) for row in rows]
+            numbers = [row.id for row in rows]
+            events, places, orders = _events(session, numbers), job_places(session), _ordered(session, numbers)
+            return [_entry(row, places[row.id], events.get(row.id, ()), orders.get(row.id)) for row in rows]
 
     def job(self, job_id: int) -> JobEntry:
         """Return one job as it stands."""
         with self._read() as session:
             row = _job_row(session, job_id)
-            return _entry(row, job_places(session)[job_id], _events(session, [job_id]).get(job_id, ()))
+            events, orders = _events(session, [job_id]), _ordered(session, [job_id])
+            return _entry(row, job_places(session)[job_id], events.get(job_id, ()), orders.get(job_id))
 
     def keep_plan(self, job_id: int, plan: Mapping[str, object]) -> JobEntry:
         """Keep the plan (``plan_json``) that answers a job; the last one counts, the others stay in the history."""
@@ -92,7 +96,7 @@ class Jobs(Transactions):
             row = JobEventRow(**self._head(job.guitar_id), job_id=job_id, what=what, words=words, body=body)
             session.add(row)
             session.flush()
-            return _entry(job, place, [*before, row])
+            return _entry(job, place, [*before, row], _ordered(session, [job_id]).get(job_id))
 
 
 def _job_row(session: Session, job_id: int) -> JobRow:
@@ -115,7 +119,24 @@ def _events(session: Session, job_ids: Sequence[int]) -> dict[int, list[JobEvent
     return found
 
 
-def _entry(row: JobRow, place: int, events: Sequence[JobEventRow]) -> JobEntry:
+class _Ordered(NamedTuple):
+    """What was promised and quoted last for a job."""
+
+    promised: date | None = None
+    quote: Mapping[str, object] | None = None
+
+
+def _ordered(session: Session, job_ids: Sequence[int]) -> dict[int, _Ordered]:
+    found: dict[int, _Ordered] = {}
+    for promise in session.scalars(select(PromiseRow).where(PromiseRow.job_id.in_(job_ids)).order_by(PromiseRow.id)):
+        found[promise.job_id] = _Ordered(promised=date.fromisoformat(promise.day))
+    for quote in session.scalars(select(QuoteRow).where(QuoteRow.job_id.in_(job_ids)).order_by(QuoteRow.id)):
+        found[quote.job_id] = found.get(quote.job_id, _Ordered())._replace(quote=quote.body)
+    return found
+
+
+def _entry(row: JobRow, place: int, events: Sequence[JobEventRow], ordered: _Ordered | None = None) -> JobEntry:
+    orders = ordered or _Ordered()
     last = {one.what: one for one in events}
     status, end = last.get("status"), last.get("closed")
     return JobEntry(
@@ -125,4 +146,5 @@ def _entry(row: JobRow, place: int, events: Sequence[JobEventRow]) -> JobEntry:
         plan=last["plan"].body if "plan" in last else None,
         change=last["choice"].words if "choice" in last else None,
         outcome=end.words if end else None, closed=moment(end.at) if end else None,
+        promised=orders.promised, quote=orders.quote,
     )  # fmt: skip

@@ -8,6 +8,7 @@ MOST_DEPTH = 100  # objects and lists inside one another
 LARGEST_LINE = LARGEST_JSON + 1024 * 1024  # characters of an entry: its object, and texts around it
 LONGEST_LINE = 4 * LARGEST_LINE  # bytes: of up to four a character
 MOST_ENTRIES = 100_000  # of an archive
+MOST_OF_A_PART = 10_000  # that are in the drawer
 
 _MARKS = re.compile(r'"(?:[^"\\]|\\.)*+"?|[\[\]{}]', re.DOTALL)  # strings whole, so that what is in them is not seen
 

@@ -95,7 +95,7 @@ class Merging:
             values["text"] = self._archive.read(f"states/{line.uuid}.toml").decode("utf-8")
             values["branch"] = int(self._has_follower(values["parent_id"]))
         guitar = None if line.guitar is None else self._guitars[line.guitar]
-        row = kind(uuid=line.uuid, at=line.at, guitar_id=guitar, **values)
+        row = kind(uuid=line.uuid, at=line.at, guitar_id=guitar, bench=line.bench, **values)
         self._session.add(row)
         self._session.flush()
         number = row.id

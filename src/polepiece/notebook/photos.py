@@ -18,6 +18,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import undefer
 
 from polepiece.errors import InputError, NotebookError
+from polepiece.notebook.places import Place, beside
 from polepiece.notebook.records import SHORT, checked, moment
 from polepiece.notebook.schema import Json, NoteRow
 from polepiece.notebook.store import Notebook
@@ -43,8 +44,9 @@ class PhotoEntry:
     file: Path
 
 
-def photos_folder(path: Path) -> Path:
-    """Return where the photos of the notebook at ``path`` lie."""
+def photos_folder(place: Place) -> Path:
+    """Return where the photos of a notebook lie; of one on a server at this bench."""
+    path = beside(place)
     return path.with_name(f"{path.name}-photos")
 
 
@@ -156,21 +158,21 @@ def is_photo(body: Json) -> bool:
     )
 
 
-def photo_faults(path: Path, bodies: Iterator[tuple[int, Json]]) -> Iterator[str]:
-    """Yield the photos among these notes whose files are gone or damaged; ``path`` is that of the notebook."""
+def photo_faults(place: Place, bodies: Iterator[tuple[int, Json]]) -> Iterator[str]:
+    """Yield the photos among these notes whose files are gone or damaged; ``place`` is that of the notebook."""
     for number, body in bodies:
         if is_photo(body):
-            file = photos_folder(path) / f"{body['sha256']}.{body['kind']}"
+            file = photos_folder(place) / f"{body['sha256']}.{body['kind']}"
             if fault := photo_fault(file, str(body["sha256"])):
                 yield f"entry {number}: a photo, {fault}"
 
 
-def _entry(path: Path, number: int, at: datetime, guitar_id: int | None, body: Json) -> PhotoEntry:
+def _entry(place: Place, number: int, at: datetime, guitar_id: int | None, body: Json) -> PhotoEntry:
     job, size = body.get("job"), body.get("size")
     return PhotoEntry(
         id=number, at=at, guitar_id=guitar_id, job=None if job is None else str(job), label=str(body.get("label", "")),
         sha256=str(body["sha256"]), size=size if isinstance(size, int) else 0,
-        file=photos_folder(path) / f"{body['sha256']}.{body['kind']}",
+        file=photos_folder(place) / f"{body['sha256']}.{body['kind']}",
     )  # fmt: skip
 
 

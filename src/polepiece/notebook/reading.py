@@ -5,12 +5,14 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from polepiece.errors import DamagedNotebookError, NotebookError, ReadOnlyNotebookError
-from polepiece.notebook.connection import notebook_path, open_engine, open_unchanging
-from polepiece.notebook.rescue import copied, rescue
+from polepiece.notebook.connection import copied, open_unchanging
+from polepiece.notebook.opening import open_engine
+from polepiece.notebook.places import Place, Server, notebook_path
+from polepiece.notebook.rescue import rescue
 from polepiece.notebook.store import Notebook
 
 
-def read_notebook(path: Path | str | None = None) -> Notebook:
+def read_notebook(path: Path | Server | str | None = None) -> Notebook:
     """Open a notebook to look at it; where it cannot be written to or is damaged, what can be read of it.
 
     ``reading`` of what is returned says why nothing can be written, or is empty; ``notices()`` begins with it.
@@ -26,7 +28,7 @@ def read_notebook(path: Path | str | None = None) -> Notebook:
     except DamagedNotebookError as error:
         return _what_is_whole(where, error)
     except ReadOnlyNotebookError:
-        if not (where.is_file() and os.access(where, os.R_OK)):
+        if not (isinstance(where, Path) and where.is_file() and os.access(where, os.R_OK)):
             raise
         return _unchanging(where)
 
@@ -50,7 +52,7 @@ def _unchanging(path: Path) -> Notebook:
         raise
 
 
-def _what_is_whole(path: Path, error: DamagedNotebookError) -> Notebook:
+def _what_is_whole(path: Place, error: DamagedNotebookError) -> Notebook:
     folder = TemporaryDirectory(prefix="polepiece-reading-")
     try:
         found = rescue(path, Path(folder.name) / "whole.sqlite")

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Literal
 
@@ -83,6 +83,11 @@ _RANGES = (
     ("capacitance_nf", 0.001, 10_000.0, "Is it in pF or uF? 0.022 uF is 22 nF."),
 )
 """Input checks in bench units (common practice, no source)."""
+
+
+def price_fault(price: Decimal, currency: str) -> str:
+    """Return why a sum of money cannot be meant, or nothing."""
+    return "; ".join(_price_faults(price, currency))
 
 
 def _price_faults(price: Decimal | None, currency: str) -> list[str]:
@@ -214,6 +219,7 @@ class PartEntry:
     uuid: str
     at: datetime
     part: Part
+    count: int = 1  # that are there; below zero where two notebooks that were merged took the same one
     retired: datetime | None = None
     why: str = ""
 
@@ -237,6 +243,8 @@ class JobEntry:
     change: str | None = None  # the change chosen last
     outcome: str | None = None
     closed: datetime | None = None
+    promised: date | None = None
+    quote: Mapping[str, object] | None = None  # the one that was made last: lines, total, currency; sums are text
 
     @property
     def called(self) -> str:
@@ -288,6 +296,35 @@ class SoundEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BenchEntry:
+    """A bench of the shop; ``ended`` and ``why`` are set when its token is good for nothing any more."""
+
+    id: int
+    uuid: str
+    name: str
+    at: datetime
+    ended: datetime | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CustomerEntry:
+    """A customer; ``name`` is None, and the other personal fields empty, once they are erased."""
+
+    id: int
+    uuid: str
+    at: datetime
+    name: str | None
+    contact: str
+    note: str
+    agreed: str  # what for it may be kept
+    agreed_on: date
+    jobs: tuple[int, ...]
+    erased: datetime | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LogLine:
     """One thing that happened, in words."""
 
@@ -297,3 +334,4 @@ class LogLine:
     guitar_id: int | None
     guitar: str | None
     words: str
+    bench: str | None = None  # that wrote it

@@ -7,14 +7,12 @@ as they were. Merged with an older archive of the same guitar, both histories ar
 """
 
 import hashlib
-import shutil
 import sqlite3
 import uuid
 from collections.abc import Mapping
-from contextlib import closing, suppress
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from sqlalchemy import Connection
 
@@ -26,16 +24,18 @@ from polepiece.notebook.chain import (
     Fault,
     Raw,
     Value,
-    Words,
     numbers,
+    personal_seal,
     raw_entries,
-    raw_texts,
     seal,
     seals_of,
     whole_entry,
 )
-from polepiece.notebook.connection import driver, in_words, open_engine
+from polepiece.notebook.dialect import Raw as Connected
+from polepiece.notebook.dialect import Words, raw_of, raw_texts, tables_of
 from polepiece.notebook.end_note import write_end
+from polepiece.notebook.opening import in_words, looked_at, open_engine
+from polepiece.notebook.places import Place
 from polepiece.notebook.records import SHORT, text_fault
 from polepiece.notebook.structure import end_of
 
@@ -54,7 +54,7 @@ class Rescued:
     sealed: bool  # False: there are no seals (it is older, or they are lost), so that a changed entry cannot be told
 
 
-def rescue(path: Path, out: Path) -> Rescued:
+def rescue(path: Place, out: Path) -> Rescued:
     """Write what is whole of a notebook into a new one.
 
     Raises
@@ -62,44 +62,31 @@ def rescue(path: Path, out: Path) -> Rescued:
     NotebookError
         If ``out`` is there already, or nothing can be read of the notebook at all.
     """
-    if not path.is_file():
+    if isinstance(path, Path) and not path.is_file():
         raise NotebookError(f"{path}: there is no such file; check the name and the folder.")
     if out.exists():
         raise NotebookError(f"{out} is there already; name a file that is not there yet.")
-    with TemporaryDirectory(prefix="polepiece-rescue-") as folder:
-        copy = copied(path, Path(folder))
-        with closing(sqlite3.connect(copy)) as source:
+    with looked_at(path) as source:
+        if isinstance(source, sqlite3.Connection):
             with suppress(sqlite3.Error):
                 source.execute("PRAGMA writable_schema = ON")  # a broken table hides the others otherwise
-            work = _Rescue(source, path)
-            try:
-                engine = open_engine(out)
-            except NotebookError as error:
-                raise NotebookError(f"{out}: no new notebook can be made there ({error})") from None
-            try:
-                with in_words(out), engine.execution_options(write=True).begin() as connection:
-                    work.write(connection)
-                    end = end_of(driver(connection))
-                if end.entry:
-                    write_end(out, end)
-            except BaseException:
-                engine.dispose()
-                out.unlink(missing_ok=True)
-                raise
+        work = _Rescue(source, path)
+        try:
+            engine = open_engine(out)
+        except NotebookError as error:
+            raise NotebookError(f"{out}: no new notebook can be made there ({error})") from None
+        try:
+            with in_words(out), engine.execution_options(write=True).begin() as connection:
+                work.write(connection)
+                end = end_of(raw_of(connection))
+            if end.entry:
+                write_end(out, end)
+        except BaseException:
             engine.dispose()
+            out.unlink(missing_ok=True)
+            raise
+        engine.dispose()
     return Rescued(path=out, kept=work.kept, tied=tuple(work.tied), lost=tuple(work.lost), sealed=work.sealed)
-
-
-def copied(path: Path, folder: Path) -> Path:
-    """Copy a notebook with its write-ahead log; the copy may be read in any way without touching the file."""
-    copy = folder / "n.sqlite"
-    try:
-        shutil.copyfile(path, copy)
-        with suppress(FileNotFoundError):
-            shutil.copyfile(path.with_name(f"{path.name}-wal"), copy.with_name(f"{copy.name}-wal"))
-    except OSError as error:
-        raise NotebookError(f"{path} cannot be read ({error.strerror or error}).") from None
-    return copy
 
 
 @dataclass(slots=True, kw_only=True)
@@ -114,7 +101,7 @@ class _Guitar:
 class _Rescue:
     """Reads one notebook and writes another."""
 
-    def __init__(self, source: sqlite3.Connection, path: Path) -> None:
+    def __init__(self, source: Connected, path: Place) -> None:
         self.kept = 0
         self.tied: list[Fault] = []
         self.lost: list[Fault] = []
@@ -123,7 +110,7 @@ class _Rescue:
         self._kinds: dict[Value, str] = {}  # of the entries that are kept
         self._anew: set[Value] = set()  # entries that are tied otherwise than they were
         try:
-            tables = {name for (name,) in source.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
+            tables = tables_of(source)
         except (sqlite3.Error, UnicodeDecodeError) as error:
             raise DamagedNotebookError(f"{path}: nothing can be read of it ({error}). Is there a backup?") from None
         if "journal" not in tables:
@@ -132,7 +119,8 @@ class _Rescue:
 
     def write(self, connection: Connection) -> None:
         """Write every entry that is whole, in order, and seal them."""
-        raw = driver(connection)
+        raw = raw_of(connection)
+        assert isinstance(raw, sqlite3.Connection)
         known = numbers(self._source)
         for number in known:
             entry = self._entry(number)
@@ -175,7 +163,9 @@ class _Rescue:
                 raw.execute("INSERT INTO guitars VALUES (?, ?, ?, ?)", guitar.row)
             _insert(raw, "journal", head)
             _insert(raw, KIND_COLUMNS[entry.kind][0], {"id": entry.id, **values})
-        except (sqlite3.Error, UnicodeDecodeError) as error:
+            if entry.kind == "customer":
+                _insert(raw, "personal", self._personal(entry))
+        except (sqlite3.Error, UnicodeDecodeError, DamagedNotebookError) as error:
             raw.execute("ROLLBACK TO one")
             if guitar is not None and first:
                 guitar.row = None
@@ -196,6 +186,16 @@ class _Rescue:
         words = f"name and date of its guitar ({entry.head['guitar_id']!r}) are not what was sealed, and may be wrong"
         self.tied.append(Fault(entry=entry.id, words=words, whole=True))
         return False
+
+    def _personal(self, entry: Raw) -> Row:
+        """Return the personal fields of a customer, if they are what was sealed, or are erased."""
+        query = "SELECT salt, body FROM personal WHERE id = ?"
+        salt, body = self._source.execute(query, (entry.id,)).fetchone() or (b"", None)
+        if body is not None and personal_seal(salt or b"", body) != _text(entry.values["seal"]):
+            raise DamagedNotebookError("the personal fields are not what was sealed")
+        if body is None and salt is not None:
+            raise DamagedNotebookError("the personal fields are gone")
+        return {"id": entry.id, "salt": salt, "body": None if body is None else Words(body.encode())}
 
     def _recording(self, raw: sqlite3.Connection, entry: Raw) -> str | None:
         """Write the bytes of a sound, if they have their hash."""
@@ -218,7 +218,12 @@ class _Rescue:
 
     def _referred(self, entry: Raw, values: Row) -> str | None:
         """Return what is lost that an entry cannot do without."""
-        for column, kind in (("part_id", "part"), ("job_id", "job")):
+        for column, kind in (
+            ("part_id", "part"),
+            ("job_id", "job"),
+            ("customer_id", "customer"),
+            ("bench_id", "bench"),
+        ):
             if column in values and self._kinds.get(values[column]) != kind:
                 return f"the {kind} it is about (entry {_number(values[column])}) is lost"
         if "state_id" in values and values["state_id"] is not None and self._kinds.get(values["state_id"]) != "state":

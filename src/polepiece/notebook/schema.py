@@ -4,24 +4,46 @@ The journal's number orders all entries; every kind shares it as its own key. Ro
 triggers made by the migrations refuse UPDATE and DELETE.
 """
 
+import json
 from typing import Any
 
-from sqlalchemy import JSON, CheckConstraint, Double, ForeignKey, Index, LargeBinary, Text, text
+from sqlalchemy import JSON, CheckConstraint, Dialect, Double, ForeignKey, Index, LargeBinary, Text, TypeDecorator, text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 from polepiece.notebook.records import Act, NoteSort, SoundKind
 
 APPLICATION_ID = 0x506F4E62  # "PoNb", in the header of the file: this SQLite file is a notebook
-REVISIONS = ("0001", "0002", "0003", "0010")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0010")
 """Every step of the schema this program knows, oldest first; a file with another one is newer."""
 
 Json = dict[str, object]
 
 
+class JsonText(TypeDecorator[Json]):
+    """JSON as the very text that SQLite keeps, so that an entry has the same seal on a server."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Json | None, dialect: Dialect) -> str | None:
+        """Return an object as its text."""
+        return None if value is None else json.dumps(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Json | None:
+        """Return the object of a text."""
+        if value is None:
+            return None
+        found: Json = json.loads(value)
+        return found
+
+
 class Base(DeclarativeBase):
     """Base of all tables."""
 
-    type_annotation_map = {str: Text(), Json: JSON(none_as_null=True)}  # noqa: RUF012  (SQLAlchemy's own way)
+    type_annotation_map = {  # noqa: RUF012  (SQLAlchemy's own way)
+        str: Text(),
+        Json: JSON(none_as_null=True).with_variant(JsonText(), "postgresql"),
+    }
 
 
 class GuitarRow(Base):
@@ -48,6 +70,7 @@ class Entry(Base):
     at: Mapped[str]  # UTC, ISO 8601 with microseconds
     kind: Mapped[str]
     guitar_id: Mapped[int | None] = mapped_column(ForeignKey("guitars.id"), index=True)
+    bench: Mapped[str | None]  # the name of the bench that wrote it, where the notebook has benches
 
 
 class StateRow(Entry):
@@ -56,7 +79,13 @@ class StateRow(Entry):
     __tablename__ = "states"
     __table_args__ = (
         CheckConstraint("act IN ('entry', 'record', 'undo', 'redo')", name="act_known"),
-        Index("states_one_follower", "parent_id", unique=True, sqlite_where=text("branch = 0")),
+        Index(
+            "states_one_follower",
+            "parent_id",
+            unique=True,
+            sqlite_where=text("branch = 0"),
+            postgresql_where=text("branch = 0"),
+        ),
     )
     __mapper_args__ = {"polymorphic_identity": "state", "polymorphic_load": "inline"}  # noqa: RUF012
 
@@ -183,6 +212,129 @@ class SoundRow(Entry):
     label: Mapped[str]
 
     __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class BenchRow(Entry):
+    """A bench that may write from then on; of its token a hash."""
+
+    __tablename__ = "benches"
+    __mapper_args__ = {"polymorphic_identity": "bench", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    name: Mapped[str]
+    token: Mapped[str]
+
+
+class BenchEndRow(Entry):
+    """A bench writes no more."""
+
+    __tablename__ = "bench_ends"
+    __mapper_args__ = {"polymorphic_identity": "bench-end", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    bench_id: Mapped[int] = mapped_column(ForeignKey("benches.id"))
+    why: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class CustomerRow(Entry):
+    """A customer: what was agreed to, and the hash of the personal fields with their salt."""
+
+    __tablename__ = "customers"
+    __mapper_args__ = {"polymorphic_identity": "customer", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    consent_on: Mapped[str]
+    consent_for: Mapped[str]
+    seal: Mapped[str]
+
+
+class ErasureRow(Entry):
+    """The personal fields of a customer were blanked."""
+
+    __tablename__ = "erasures"
+    __mapper_args__ = {"polymorphic_identity": "erasure", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"))
+    why: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class JobCustomerRow(Entry):
+    """For whom a job is."""
+
+    __tablename__ = "job_customers"
+    __mapper_args__ = {"polymorphic_identity": "job-customer", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"))
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"))
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class PromiseRow(Entry):
+    """For which day a job is promised."""
+
+    __tablename__ = "promises"
+    __mapper_args__ = {"polymorphic_identity": "promise", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"))
+    day: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class QuoteRow(Entry):
+    """What a job will cost, as it was reckoned."""
+
+    __tablename__ = "quotes"
+    __mapper_args__ = {"polymorphic_identity": "quote", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"))
+    body: Mapped[Json]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class StockRow(Entry):
+    """So many more or fewer of a part are there."""
+
+    __tablename__ = "stock"
+    __mapper_args__ = {"polymorphic_identity": "stock", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("parts.id"))
+    change: Mapped[int]
+    why: Mapped[str]
+
+    __mapper_args__["inherit_condition"] = id == Entry.id
+
+
+class SettingRow(Entry):
+    """A setting of the shop, from then on."""
+
+    __tablename__ = "settings"
+    __mapper_args__ = {"polymorphic_identity": "setting", "polymorphic_load": "inline"}  # noqa: RUF012
+
+    id: Mapped[int] = mapped_column(ForeignKey("journal.id"), primary_key=True)
+    name: Mapped[str]
+    body: Mapped[Json]
+
+
+class PersonalRow(Base):
+    """Personal fields of a customer and the salt of their hash: the only row that changes, once, to nothing."""
+
+    __tablename__ = "personal"
+
+    id: Mapped[int] = mapped_column(ForeignKey("customers.id"), primary_key=True, autoincrement=False)
+    salt: Mapped[bytes | None] = mapped_column(LargeBinary)
+    body: Mapped[str | None]
 
 
 class RecordingRow(Base):

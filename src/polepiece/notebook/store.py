@@ -1,4 +1,4 @@
-"""The notebook itself: one SQLite file, opened, read, added to."""
+"""The notebook itself: one file, or one database of a shop, opened, read, added to."""
 
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -9,25 +9,29 @@ from sqlalchemy import Engine, select
 from sqlalchemy.orm import with_polymorphic
 
 from polepiece.errors import NotebookError
-from polepiece.notebook.connection import notebook_path, open_engine
-from polepiece.notebook.drawer import Drawer
+from polepiece.notebook.bench_book import BenchBook
+from polepiece.notebook.benches import benches_of
+from polepiece.notebook.customers import Customers
 from polepiece.notebook.evidence import Evidence
 from polepiece.notebook.histories import Histories
-from polepiece.notebook.jobs import Jobs, job_places
+from polepiece.notebook.jobs import job_places
+from polepiece.notebook.opening import open_engine
+from polepiece.notebook.orders import Orders
+from polepiece.notebook.places import Place, Server, notebook_path
 from polepiece.notebook.records import Clock, GuitarEntry, LogLine, moment, now_utc
 from polepiece.notebook.schema import Entry, GuitarRow
 from polepiece.notebook.transactions import guitar_row
 from polepiece.notebook.words import words_of
 
 
-class Notebook(Histories, Drawer, Jobs, Evidence):
-    """Guitars, parts, jobs, predictions, sounds and notes in one file, where nothing is ever overwritten.
+class Notebook(Histories, Orders, Evidence, BenchBook, Customers):
+    """Guitars, parts, jobs, predictions, sounds and notes in one place, where nothing is ever overwritten.
 
-    Every method is one short transaction of its own and may be called from any thread; two programs may hold the
-    same file. What a writing method has returned is on the disk.
+    Every method is one short transaction of its own and may be called from any thread; several programs may hold the
+    same notebook. What a writing method has returned is on the disk.
     """
 
-    def __init__(self, path: Path, *, clock: Clock = now_utc) -> None:
+    def __init__(self, path: Place, *, clock: Clock = now_utc) -> None:
         self.path = path
         self.reading = ""
         self._clock = clock
@@ -36,7 +40,7 @@ class Notebook(Histories, Drawer, Jobs, Evidence):
         self._engine = open_engine(path)
 
     @classmethod
-    def only_read(cls, path: Path, engine: Engine, why: str, copy: "TemporaryDirectory[str] | None") -> "Notebook":
+    def only_read(cls, path: Place, engine: Engine, why: str, copy: "TemporaryDirectory[str] | None") -> "Notebook":
         """Return a notebook that can be read and not written to; ``copy`` is a folder that goes when it is closed."""
         found = cls.__new__(cls)
         found.path, found.reading, found._engine, found._copy = path, why, engine, copy
@@ -90,23 +94,24 @@ class Notebook(Histories, Drawer, Jobs, Evidence):
                 query = query.where(entries.guitar_id == guitar_id)
             newest = session.execute(query.order_by(entries.id.desc()).limit(last)).all()
             jobs = job_places(session)
+            benches = {row.id: row.name for row, _ in benches_of(session)}
             return [
                 LogLine(
                     id=row.id, at=moment(row.at), kind=row.kind, guitar_id=row.guitar_id, guitar=name,
-                    words=words_of(row, jobs),
+                    words=words_of(row, jobs, benches), bench=row.bench,
                 )
                 for row, name in reversed(newest)
             ]  # fmt: skip
 
 
-def open_notebook(path: Path | str | None = None, *, clock: Clock = now_utc) -> Notebook:
+def open_notebook(path: Path | Server | str | None = None, *, clock: Clock = now_utc) -> Notebook:
     """Open the notebook; the file is made if there is none yet.
 
     Parameters
     ----------
-    path : Path or None
-        The file. None takes the one that the environment variable POLEPIECE_NOTEBOOK names, or else
-        ``notebook.sqlite`` in the user's data folder.
+    path : Path, str or None
+        The file, or the address of a database on a server (``postgresql://user@host/database``). None takes what
+        the environment variable POLEPIECE_NOTEBOOK names, or else ``notebook.sqlite`` in the user's data folder.
     clock : callable
         Returns the time now, with its time zone.
 

@@ -1,10 +1,12 @@
 """What is looked at when a notebook is opened: its pages, its tables and triggers, its chain, and where it ends."""
 
-import sqlite3
 from collections.abc import Iterator
 
-from polepiece.notebook.chain import START, Fault, newest, numbers, verify, whole_entry
+from polepiece.errors import DamagedNotebookError
+from polepiece.notebook.chain import START, Fault, newest, numbers, personal_seal, verify, whole_entry
+from polepiece.notebook.dialect import Raw, missing_guards, page_faults, size_of, tables_of
 from polepiece.notebook.end_note import End
+from polepiece.notebook.places import Place, ways_out
 from polepiece.notebook.schema import TABLES
 
 UNCHECKED = frozenset({"recordings"})  # large; every sound is checked against its own hash when it is read
@@ -13,42 +15,64 @@ WHOLE_ENTRIES, WHOLE_BYTES = 20_000, 64 * 1024**2
 TAIL = 1_000  # entries that are looked at in a larger notebook
 
 
-def faults_at_opening(connection: sqlite3.Connection, end: End | None) -> Iterator[str]:
+def refuse_damaged(connection: Raw, place: Place, end: End | None) -> None:
+    """Refuse a notebook in which an opening sees damage.
+
+    Raises
+    ------
+    DamagedNotebookError
+        With what is wrong, what is still whole, and what can be done.
+    """
+    faults = list(faults_at_opening(connection, end))
+    if not faults:
+        return
+    good, there = still_whole(connection)
+    more = f", and {len(faults) - 1} more" if len(faults) > 1 else ""
+    raise DamagedNotebookError(
+        f"{place} is damaged ({faults[0]}{more}). {good} of {there} entries are whole; nothing was changed. "
+        f"{ways_out(place)}"
+    )
+
+
+def faults_at_opening(connection: Raw, end: End | None) -> Iterator[str]:
     """Yield what is wrong as far as an opening looks; nothing when all is well.
 
-    Raises what SQLite raises where the file cannot be read at all.
+    Raises what the database raises where it cannot be read at all.
     """
-    yield from page_faults(connection)
+    yield from page_faults(connection, (one for one in TABLES if one not in UNCHECKED))
     yield from schema_faults(connection)
     last = newest(connection)
-    small = last <= WHOLE_ENTRIES and _bytes(connection) <= WHOLE_BYTES
+    small = last <= WHOLE_ENTRIES and size_of(connection) <= WHOLE_BYTES
     yield from (f"entry {one.entry}: {one.words}" for one in verify(connection, 0 if small else last - TAIL))
+    yield from personal_faults(connection)
     yield from end_faults(connection, end)
 
 
-def page_faults(connection: sqlite3.Connection) -> Iterator[str]:
-    """Yield what SQLite finds wrong in the structure of every table but the recordings."""
-    for table in TABLES:
-        if table in UNCHECKED:
-            continue
-        for (fault,) in connection.execute(f"PRAGMA quick_check('{table}')").fetchall():
-            if fault != "ok":
-                yield " ".join(str(fault).replace("*** in database main ***", "").split())
+def personal_faults(connection: Raw) -> Iterator[str]:
+    """Yield the customers whose personal fields are not what was sealed, or are gone without an erasure."""
+    erased = {customer for (customer,) in connection.execute("SELECT customer_id FROM erasures")}
+    query = (
+        "SELECT customers.id, seal, personal.id, salt, body FROM customers LEFT JOIN personal USING (id) "
+        "ORDER BY customers.id"
+    )
+    for number, seal, there, salt, body in connection.execute(query):
+        if there is None or ((salt is None or body is None) and number not in erased):
+            yield f"customer {number}: the personal fields are gone, and no erasure is on record"
+        elif number in erased and (salt is not None or body is not None):
+            yield f"customer {number}: erased, and the personal fields are there"
+        elif salt is not None and body is not None and personal_seal(salt, body) != seal:
+            yield f"customer {number}: the personal fields are not what was sealed"
 
 
-def schema_faults(connection: sqlite3.Connection) -> Iterator[str]:
+def schema_faults(connection: Raw) -> Iterator[str]:
     """Yield the tables and triggers that are missing."""
-    found = set(connection.execute("SELECT type, name FROM sqlite_schema"))
-    for table in TABLES:
-        if ("table", table) not in found:
-            yield f"its table {table} is gone"
-            continue
-        for verb in ("update", "delete", "replace"):
-            if ("trigger", f"{table}_no_{verb}") not in found:
-                yield f"the trigger that keeps {table} from {verb} is gone"
+    found = tables_of(connection)
+    yield from (f"its table {table} is gone" for table in TABLES if table not in found)
+    for table, verb in missing_guards(connection, (one for one in TABLES if one in found)):
+        yield f"the trigger that keeps {table} from {verb} is gone"
 
 
-def end_faults(connection: sqlite3.Connection, end: End | None) -> Iterator[str]:
+def end_faults(connection: Raw, end: End | None) -> Iterator[str]:
     """Yield that entries which were acknowledged are missing at the end."""
     if end is None:
         return
@@ -64,20 +88,14 @@ def end_faults(connection: sqlite3.Connection, end: End | None) -> Iterator[str]
         yield f"entry {end.entry} is not the one that was acknowledged: another copy was put in its place"
 
 
-def end_of(connection: sqlite3.Connection) -> End:
+def end_of(connection: Raw) -> End:
     """Return where the notebook ends."""
     row = connection.execute("SELECT id, link FROM chain ORDER BY id DESC LIMIT 1").fetchone()
     return End(entry=0, link=START) if row is None else End(entry=row[0], link=row[1])
 
 
-def still_whole(connection: sqlite3.Connection) -> tuple[int, int]:
+def still_whole(connection: Raw) -> tuple[int, int]:
     """Return how many entries still say what was sealed, and how many there were."""
     known = numbers(connection)
     good = sum(not isinstance(whole_entry(connection, one), Fault) for one in known)
     return good, len(known)
-
-
-def _bytes(connection: sqlite3.Connection) -> int:
-    pages = connection.execute("PRAGMA page_count").fetchone()[0] * connection.execute("PRAGMA page_size").fetchone()[0]
-    sounds = connection.execute("SELECT coalesce(sum(size), 0) FROM recordings").fetchone()[0]
-    return int(pages) - int(sounds)

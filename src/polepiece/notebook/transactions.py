@@ -4,20 +4,25 @@ import json
 import uuid
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from pathlib import Path
+from contextvars import ContextVar
 from typing import Any
 
 from sqlalchemy import Engine, select
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
 from polepiece import __version__
 from polepiece.errors import InputError, NotebookError, ReadOnlyNotebookError
 from polepiece.notebook.backups import backup_daily
+from polepiece.notebook.benches import bench_that_writes
 from polepiece.notebook.branches import Step, Tree, grown
 from polepiece.notebook.chain import newest, seal
-from polepiece.notebook.connection import driver, in_words
+from polepiece.notebook.copies import copier
+from polepiece.notebook.dialect import Raw, raw_of, size_of
 from polepiece.notebook.end_note import write_end
 from polepiece.notebook.limits import json_fault
+from polepiece.notebook.opening import in_words, kept_after_all
+from polepiece.notebook.places import Place
 from polepiece.notebook.records import Clock, stamp
 from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, Json, StateRow
 from polepiece.notebook.structure import end_of
@@ -26,7 +31,7 @@ from polepiece.notebook.structure import end_of
 class Transactions:
     """Reading and writing; one short transaction each."""
 
-    path: Path
+    path: Place
     reading: str  # why it can only be read, or nothing
     _engine: Engine
     _clock: Clock
@@ -39,26 +44,43 @@ class Transactions:
             yield session
 
     @contextmanager
-    def _write(self) -> Iterator[Session]:
-        """Write all of it or nothing, sealed into the chain; when it returns it is on the disk."""
+    def _write(self, *, anyone: bool = False) -> Iterator[Session]:
+        """Write all of it or nothing, sealed into the chain; when it returns it is on the disk.
+
+        ``anyone``: without the token of a bench too.
+        """
         if self.reading:
             raise ReadOnlyNotebookError(self.reading)
+        before, end, days, size = 0, None, ("", ""), 0
         with in_words(self.path), Session(self._engine.execution_options(write=True)) as session:
-            with session.begin():
-                raw = driver(session.connection())
-                before = newest(raw)
-                yield session
-                session.flush()
-                seal(raw, before)
-                end = end_of(raw)
-                days = raw.execute(
-                    "SELECT substr(min(at), 1, 10), substr(max(at), 1, 10) FROM journal WHERE id IN (?, ?)",
-                    (before, end.entry),
-                ).fetchone()
-            if end.entry > before:
-                write_end(self.path, end)
-                if before and days[0] != days[1]:
-                    self._notice(backup_daily(self.path, days[1]))
+            try:
+                with session.begin():
+                    raw = raw_of(session.connection())
+                    before = newest(raw)
+                    with _signed(bench_that_writes(session, anyone=anyone)):
+                        yield session
+                        session.flush()
+                    seal(raw, before)
+                    days = self._days(raw, before)
+                    size = 0 if days[0] == days[1] else size_of(raw)
+                    end = end_of(raw)
+            except DBAPIError as error:
+                if end is None or not kept_after_all(self._engine, self.path, end, error):
+                    raise
+        if end is not None and end.entry > before:
+            write_end(self.path, end)
+            if before and days[0] != days[1]:
+                self._notice(backup_daily(self.path, days[1], copier(self.path), size))
+
+    @staticmethod
+    def _days(raw: Raw, before: int) -> tuple[str, str]:
+        """Return the days of the last entry there was and the last one now."""
+        query = (
+            "SELECT substr(min(at), 1, 10), substr(max(at), 1, 10) FROM journal "
+            "WHERE id IN (?, (SELECT max(id) FROM journal))"
+        )
+        found = raw.execute(query, (before,)).fetchone()
+        return ("", "") if found is None else (str(found[0]), str(found[1]))
 
     def _notice(self, words: str) -> None:
         """Keep what a person should be told beside the answer."""
@@ -70,8 +92,22 @@ class Transactions:
         return tuple(self._notices)
 
     def _head(self, guitar_id: int | None) -> dict[str, Any]:
-        """Return what every entry carries: its own uuid, when, and of which guitar."""
-        return {"uuid": str(uuid.uuid4()), "at": stamp(self._clock()), "guitar_id": guitar_id}
+        """Return what every entry carries: its own uuid, when, of which guitar, and who wrote it."""
+        return {
+            "uuid": str(uuid.uuid4()), "at": stamp(self._clock()), "guitar_id": guitar_id, "bench": _BENCH.get(),
+        }  # fmt: skip
+
+
+_BENCH: ContextVar[str | None] = ContextVar("bench that writes", default=None)
+
+
+@contextmanager
+def _signed(bench: str | None) -> Iterator[None]:
+    before = _BENCH.set(bench)
+    try:
+        yield
+    finally:
+        _BENCH.reset(before)
 
 
 def provenance(**more: object) -> Json:

@@ -5,24 +5,36 @@ from collections.abc import Mapping
 from polepiece.notebook.drawer import part_from
 from polepiece.notebook.records import Part
 from polepiece.notebook.schema import (
+    BenchEndRow,
+    BenchRow,
     BranchChoiceRow,
+    CustomerRow,
     Entry,
+    ErasureRow,
+    JobCustomerRow,
     JobEventRow,
     JobRow,
     NoteRow,
     PartRow,
     PredictionRow,
+    PromiseRow,
+    QuoteRow,
     RetirementRow,
+    SettingRow,
     SoundRow,
     StateRow,
+    StockRow,
 )
 
 ACTS = {"entry": "came on record", "record": "recorded", "undo": "undone", "redo": "done again"}
 EVENTS = {"plan": "kept a", "choice": "chosen:", "status": "status:", "closed": "closed:"}
 
 
-def words_of(row: Entry, jobs: Mapping[int, int]) -> str:
-    """Return what an entry says, without when and of which guitar; ``jobs`` holds which one each job is, from 1."""
+def words_of(row: Entry, jobs: Mapping[int, int], benches: Mapping[int, str]) -> str:
+    """Return what an entry says, without when, of which guitar and by whom.
+
+    ``jobs`` holds which one each job is, from 1; ``benches`` their names.
+    """
     match row:
         case StateRow():
             branch = f", as a branch after state {row.parent_id}" if row.branch else ""
@@ -47,6 +59,24 @@ def words_of(row: Entry, jobs: Mapping[int, int]) -> str:
             return f"{figures}{row.text}"
         case SoundRow():
             return f"sound kept: {row.label} ({row.sha256[:12]})"
+        case CustomerRow():
+            return f"customer {row.id} on record, agreed on {row.consent_on} to: {row.consent_for}"
+        case ErasureRow():
+            return f"customer {row.customer_id} erased: {row.why}"
+        case JobCustomerRow():
+            return f"job {jobs[row.job_id]} is for customer {row.customer_id}"
+        case PromiseRow():
+            return f"job {jobs[row.job_id]} promised for {row.day}"
+        case QuoteRow():
+            return f"job {jobs[row.job_id]} quoted: {row.body['total']} {row.body['currency']}"
+        case StockRow():
+            return f"part {row.part_id}: {row.change:+d}, {row.why}"
+        case SettingRow():
+            return f"the {row.name} is now " + " ".join(str(one) for one in row.body.values())
+        case BenchRow():
+            return f"bench {row.name} writes with a token of its own from now on"
+        case BenchEndRow():
+            return f"bench {benches[row.bench_id]} writes no more: {row.why}"
         case _:
             return row.kind
 

@@ -1,15 +1,21 @@
-"""A notebook in a folder of its own, a clock that a test moves, and a small guitar."""
+"""A notebook in a folder of its own or on a server, a clock that a test moves, and a small guitar.
+
+Every test that takes `notebook`, `place` or `new_place` runs on both, but for those marked `FILE`: they damage bytes of
+a file, or ask what only a file has.
+"""
 
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from polepiece.guitar import Guitar, read_guitar
-from polepiece.notebook import Notebook, open_notebook
+from polepiece.notebook import Notebook, Place, Server, open_notebook
+from tests import postgres
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 
@@ -40,9 +46,42 @@ def clock() -> Clock:
     return Clock()
 
 
+FILE = pytest.mark.parametrize("new_place", ["file"], indirect=True)
+SERVER = pytest.mark.parametrize("new_place", ["server"], indirect=True)
+NewPlace = Callable[[str], Place]
+
+
+@pytest.fixture(scope="session")
+def cluster() -> postgres.Cluster:
+    """The PostgreSQL server of this run."""
+    if why := postgres.missing():
+        pytest.skip(why)
+    return postgres.shared(Path(os.environ["POLEPIECE_TEST_HOME"]))
+
+
+@pytest.fixture(params=["file", "server"])
+def new_place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[NewPlace]:
+    """Return what gives places for notebooks: files, or empty databases."""
+    with ExitStack() as stack:
+
+        def place(name: str) -> Place:
+            if request.param == "file":
+                return tmp_path / name
+            made: postgres.Cluster = request.getfixturevalue("cluster")
+            return Server(url=stack.enter_context(made.database(postgres.EMPTY)))
+
+        yield place
+
+
 @pytest.fixture
-def notebook(tmp_path: Path, clock: Clock) -> Iterator[Notebook]:
-    with open_notebook(tmp_path / "notebook.sqlite", clock=clock) as opened:
+def place(new_place: NewPlace) -> Place:
+    """A place where there is no notebook yet."""
+    return new_place("notebook.sqlite")
+
+
+@pytest.fixture
+def notebook(place: Place, clock: Clock) -> Iterator[Notebook]:
+    with open_notebook(place, clock=clock) as opened:
         yield opened
 
 

@@ -135,7 +135,7 @@ def of_manifests() -> Iterator[tuple[str, Make]]:
         "",
         "polepiece/archive",
         "polepiece/archive/0",
-        "polepiece/archive/3",
+        "polepiece/archive/9",
         ["polepiece/archive/1"],
         "POLEPIECE/ARCHIVE/1",
         "polepiece/ledger/1",

@@ -23,6 +23,7 @@ from polepiece.notebook import (
     import_guitar,
     open_notebook,
 )
+from tests.unit.notebook.conftest import NewPlace
 
 Members = dict[str, bytes]
 
@@ -42,8 +43,8 @@ def good(notebook: Notebook, guitar: Guitar, tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def other(tmp_path: Path) -> "Any":
-    with open_notebook(tmp_path / "other.sqlite") as opened:
+def other(new_place: NewPlace) -> "Any":
+    with open_notebook(new_place("other.sqlite")) as opened:
         yield opened
 
 
@@ -243,7 +244,7 @@ def head(**values: Any) -> Callable[[Members], Members]:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (head(schema="polepiece/archive/3"), "'polepiece/archive/3'; this version reads polepiece/archive/1 and"),
+        (head(schema="polepiece/archive/9"), "'polepiece/archive/9'; this version reads polepiece/archive/1 and"),
         (head(schema=None), "has the schema None"),
         (head(more=1), "and nothing else"),
         (head(guitars=[]), "holds 0 guitars"),

@@ -19,7 +19,7 @@ from polepiece.notebook import (
     restore,
 )
 from polepiece.notebook import backups as rooms
-from tests.unit.notebook.conftest import Clock
+from tests.unit.notebook.conftest import FILE, Clock
 from tests.unit.notebook.test_chain import without_triggers
 
 
@@ -50,6 +50,7 @@ def test_as_many_as_are_said_are_kept(notebook: Notebook, clock: Clock) -> None:
     assert names(notebook.path)[-1] == "2026-03-13.sqlite"
 
 
+@FILE
 def test_a_damaged_notebook_pushes_no_good_copy_out(notebook: Notebook, clock: Clock) -> None:
     notebook.write_note(None, "one")
     clock.now += timedelta(days=1)
@@ -67,6 +68,7 @@ class Disk(NamedTuple):
     free: int
 
 
+@FILE
 def test_a_full_disk_fails_no_entry(notebook: Notebook, clock: Clock, monkeypatch: pytest.MonkeyPatch) -> None:
     notebook.write_note(None, "one")
     clock.now += timedelta(days=1)
@@ -77,6 +79,7 @@ def test_a_full_disk_fails_no_entry(notebook: Notebook, clock: Clock, monkeypatc
     assert names(notebook.path) == []
 
 
+@FILE
 def test_a_copy_on_demand(notebook: Notebook, tmp_path: Path, guitar: Guitar) -> None:
     notebook.add_guitar(guitar)
     out = backup_to(notebook.path, tmp_path / "copy.sqlite")  # while it is open
@@ -96,6 +99,7 @@ def test_a_copy_on_demand(notebook: Notebook, tmp_path: Path, guitar: Guitar) ->
         backup_to(notebook.path, tmp_path / "none" / "copy.sqlite")
 
 
+@FILE
 def test_a_copy_is_put_back_and_what_was_there_is_kept(notebook: Notebook, tmp_path: Path, clock: Clock) -> None:
     notebook.write_note(None, "one")
     clock.now += timedelta(days=1)

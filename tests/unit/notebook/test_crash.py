@@ -12,7 +12,7 @@ from pathlib import Path
 from threading import Thread
 
 from polepiece.guitar import Guitar
-from polepiece.notebook import Notebook, open_notebook
+from polepiece.notebook import Notebook, Place, Server, check_notebook, open_notebook
 from verification.notebook_trials import damaged
 
 WRITER = """
@@ -27,16 +27,21 @@ with open_notebook(sys.argv[1]) as notebook:
 WRITES, KILLS = 300, 6
 
 
-def writer(path: Path, name: str, start: int) -> "subprocess.Popen[str]":
+def address(place: Place) -> str:
+    """Return a place as it is written on a command line."""
+    return place.url if isinstance(place, Server) else str(place)
+
+
+def writer(path: Place, name: str, start: int) -> "subprocess.Popen[str]":
     """Start a program that writes notes and says which it has been told are kept."""
     return subprocess.Popen(
-        [sys.executable, "-c", WRITER, str(path), name, str(start)], stdout=subprocess.PIPE, text=True
+        [sys.executable, "-c", WRITER, address(path), name, str(start)], stdout=subprocess.PIPE, text=True
     )
 
 
-def test_nothing_acknowledged_is_lost_when_the_writer_is_killed(tmp_path: Path, guitar: Guitar) -> None:
+def test_nothing_acknowledged_is_lost_when_the_writer_is_killed(place: Place, guitar: Guitar) -> None:
     """Six kills at drawn moments; 300 acknowledged writes and more have to be there, in order, each once."""
-    path = tmp_path / "n.sqlite"
+    path = place
     with open_notebook(path) as notebook:
         notebook.add_guitar(guitar)
     draw = random.Random(20261125)
@@ -57,10 +62,11 @@ def test_nothing_acknowledged_is_lost_when_the_writer_is_killed(tmp_path: Path, 
         assert len(there) <= len(acknowledged) + 1  # at most the one that was kept but not yet told
         acknowledged, start = there, len(there)
     assert len(acknowledged) >= WRITES
+    assert check_notebook(path).faults == ()
 
 
-def test_two_programs_may_write_at_once(tmp_path: Path, guitar: Guitar) -> None:
-    path = tmp_path / "n.sqlite"
+def test_two_programs_may_write_at_once(place: Place, guitar: Guitar) -> None:
+    path = place
     with open_notebook(path) as notebook:
         notebook.add_guitar(guitar)
         programs = {name: writer(path, name, 0) for name in ("a", "b")}
@@ -75,6 +81,7 @@ def test_two_programs_may_write_at_once(tmp_path: Path, guitar: Guitar) -> None:
             mine = [one.text for one in notebook.notes(1) if one.text.startswith(name)]
             assert mine == [f"{name} {k}" for k in range(len(mine))]
             assert len(mine) >= 50
+    assert check_notebook(path).faults == ()
 
 
 def test_of_two_records_from_the_same_state_one_is_refused(notebook: Notebook, guitar: Guitar) -> None:

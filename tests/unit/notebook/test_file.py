@@ -7,14 +7,17 @@ import sqlite3
 import stat
 import subprocess
 import sys
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from polepiece.errors import NotebookError
 from polepiece.guitar import Guitar
-from polepiece.notebook import Notebook, Part, notebook_path, open_notebook, unproven_swaps
+from polepiece.notebook import Notebook, Part, Rate, notebook_path, open_notebook, pass_of, unproven_swaps, written_for
 from polepiece.notebook.schema import TABLES, BranchChoiceRow, StateRow
+from tests.unit.notebook.conftest import FILE
 from tests.unit.notebook.ledgers import drawn_ledger, with_bar
 
 
@@ -47,8 +50,21 @@ def fill(notebook: Notebook, guitar: Guitar) -> None:
         session.add(one)
         session.flush()
         session.add(BranchChoiceRow(**notebook._head(entry.id), state_id=one.id, why="the better one"))
+    late = notebook.open_job(entry.id, "thin")
+    notebook.promise(late.id, date(2026, 3, 9))
+    notebook.set_rate(Rate(per_hour=Decimal(60), currency="EUR"))
+    notebook.quote(late.id, minutes=30)
+    notebook.count_part(notebook.add_part(Part(kind="pot")).id, 3, "counted")
+    notebook.add_customer("Another Name", agreed="to call when it is ready")
+    customer = notebook.add_customer("A. Name", agreed="to call when it is ready")
+    notebook.job_is_for(job.id, customer.id)
+    notebook.erase_customer(customer.id, "asked for it")
+    _, token = notebook.add_bench("north")
+    with written_for(pass_of(token)):
+        notebook.end_bench("north", "lost")  # from here on nobody writes, until another is added
 
 
+@FILE
 def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook) -> None:
     for _ in range(3):
         with notebook._engine.connect() as one, notebook._engine.connect() as other:
@@ -61,6 +77,7 @@ def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook)
                 assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 5000}
 
 
+@FILE
 def test_only_its_owner_may_read_it(notebook: Notebook) -> None:
     notebook.write_note(None, "x")
     for one in notebook.path.parent.iterdir():
@@ -155,6 +172,7 @@ def test_a_cut_file_is_found_at_opening(tmp_path: Path, guitar: Guitar) -> None:
     assert "is damaged" in refused(path)
 
 
+@FILE
 def test_a_notebook_held_by_another_program_says_so(notebook: Notebook, monkeypatch: pytest.MonkeyPatch) -> None:
     holder = sqlite3.connect(notebook.path, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
@@ -169,6 +187,7 @@ def test_a_notebook_held_by_another_program_says_so(notebook: Notebook, monkeypa
     assert len(notebook.log()) == 1
 
 
+@FILE
 def test_opening_does_not_wait_for_a_writer(notebook: Notebook) -> None:
     notebook.write_note(None, "x")
     holder = sqlite3.connect(notebook.path, isolation_level=None)
@@ -179,6 +198,7 @@ def test_opening_does_not_wait_for_a_writer(notebook: Notebook) -> None:
     holder.close()
 
 
+@FILE
 def test_a_full_disk_keeps_all_or_nothing(notebook: Notebook) -> None:
     notebook.write_note(None, "before")
     with notebook._engine.connect() as connection:  # the one pooled connection: SQLite's own stand-in for a full disk
@@ -207,6 +227,7 @@ def test_looking_loads_neither_numerical_libraries_nor_migrations(tmp_path: Path
     assert found.stdout.strip() == "[]"
 
 
+@FILE
 def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -> None:
     fill(notebook, guitar)
     entry = notebook.guitars()[0]
@@ -232,6 +253,7 @@ def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -
     stranger.close()
 
 
+@FILE
 def test_the_database_itself_holds_the_chain(notebook: Notebook, guitar: Guitar) -> None:
     one, two = notebook.add_guitar(guitar), notebook.add_guitar(guitar)
     stranger = sqlite3.connect(notebook.path)

@@ -2,14 +2,13 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 import pytest
 
 from polepiece.errors import ChangedMeanwhileError, InputError, NotebookError
 from polepiece.guitar import Guitar
 from polepiece.moves import apply, parse_changes
-from polepiece.notebook import Notebook, open_notebook
+from polepiece.notebook import Notebook, Place, open_notebook
 from tests.unit.notebook.conftest import Clock
 
 
@@ -141,9 +140,9 @@ def test_a_guitar_is_found_by_number_name_or_beginning(notebook: Notebook, guita
         notebook.find_guitar("blue")
 
 
-def test_a_clock_without_a_time_zone_is_refused(tmp_path: Path, guitar: Guitar) -> None:
+def test_a_clock_without_a_time_zone_is_refused(place: Place, guitar: Guitar) -> None:
     with (
-        open_notebook(tmp_path / "n.sqlite", clock=lambda: datetime(2026, 1, 1)) as notebook,
+        open_notebook(place, clock=lambda: datetime(2026, 1, 1)) as notebook,
         pytest.raises(InputError, match="time zone"),
     ):
         notebook.add_guitar(guitar)

@@ -18,18 +18,21 @@ from polepiece.notebook import (
     import_archive,
     merge_archive,
     open_notebook,
+    restore,
 )
-from tests.unit.notebook.conftest import Clock
+from tests.unit.notebook.conftest import Clock, NewPlace
 from tests.unit.notebook.test_archive import lines_of, members_of, pack, with_lines
 
 
 @pytest.fixture
-def away(notebook: Notebook, guitar: Guitar, tmp_path: Path) -> Iterator[Notebook]:
+def away(notebook: Notebook, guitar: Guitar, tmp_path: Path, new_place: NewPlace) -> Iterator[Notebook]:
     """A second notebook that has the guitar as it was when it was taken along."""
     entry = notebook.add_guitar(guitar, name="number 12")
     notebook.record(entry.id, replace(guitar, note="both"), why="both")
     notebook.add_part(Part(kind="bar"))
-    with open_notebook(backup_to(notebook.path, tmp_path / "away.sqlite"), clock=Clock()) as book:
+    copy = backup_to(notebook.path, tmp_path / "away.sqlite")
+    restore(there := new_place("elsewhere.sqlite"), copy)
+    with open_notebook(there, clock=Clock()) as book:
         yield book
 
 
@@ -91,7 +94,8 @@ def test_a_guitar_with_branches_goes_through_an_archive(
     notebook: Notebook, away: Notebook, guitar: Guitar, tmp_path: Path
 ) -> None:
     for book in (notebook, away):
-        book.record(1, replace(guitar, note=book.path.stem), why=book.path.stem)
+        name = "away" if book is away else "notebook"
+        book.record(1, replace(guitar, note=name), why=name)
     merge_archive(notebook, everything(away, tmp_path))
     notebook.choose_branch(1, notebook.branches(1)[1].id, why="chosen")
     path = export_guitar(notebook, 1, tmp_path / "one.zip")
@@ -118,8 +122,9 @@ def test_both_ways_over_and_over_nothing_is_lost_or_doubled(
     """Work on both, merge both ways, choose on one, merge again: both hold the same entries."""
     for place in range(2):
         for book in (notebook, away):
-            book.record(1, replace(guitar, note=f"{book.path.stem} {place}"), why=f"{book.path.stem} {place}")
-            book.write_note(1, f"{book.path.stem} {place}")
+            name = f"{'away' if book is away else 'notebook'} {place}"
+            book.record(1, replace(guitar, note=name), why=name)
+            book.write_note(1, name)
         for one, other in ((notebook, away), (away, notebook)):
             merge_archive(other, everything(one, tmp_path))
         if notebook.branch_is_open(1):

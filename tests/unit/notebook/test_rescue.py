@@ -11,6 +11,7 @@ from polepiece.errors import InputError, NotebookError, ReadOnlyNotebookError
 from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, check_notebook, export_guitar, open_notebook, read_notebook, rescue
 from polepiece.notebook.end_note import forget_end
+from tests.unit.notebook.conftest import FILE
 from tests.unit.notebook.test_chain import OLD, without_triggers
 
 
@@ -80,6 +81,7 @@ def test_what_is_lost_and_what_is_tied_anew(
     assert check_notebook(found.path).faults == ()
 
 
+@FILE
 def test_a_broken_page_costs_what_is_on_it(path: Path, tmp_path: Path) -> None:
     """Every page in turn: what is kept is word for word what was written, and a new notebook is whole."""
     data = path.read_bytes()
@@ -109,6 +111,7 @@ def test_an_old_notebook_is_rescued_without_seals(tmp_path: Path) -> None:
     assert check_notebook(found.path).faults == ()
 
 
+@FILE
 def test_without_seals_nothing_is_shown_as_whole(path: Path, tmp_path: Path) -> None:
     """A letter in the schema hides the table of seals: what is left may be saved, not taken for what was written."""
     with closing(sqlite3.connect(path)) as file, file:
@@ -119,6 +122,7 @@ def test_without_seals_nothing_is_shown_as_whole(path: Path, tmp_path: Path) -> 
         read_notebook(path)
 
 
+@FILE
 def test_a_rescue_writes_over_nothing(path: Path, tmp_path: Path) -> None:
     with pytest.raises(NotebookError, match="is there already"):
         rescue(path, path)
@@ -126,6 +130,7 @@ def test_a_rescue_writes_over_nothing(path: Path, tmp_path: Path) -> None:
         rescue(tmp_path / "none", tmp_path / "out.sqlite")
 
 
+@FILE
 def test_a_damaged_notebook_can_be_looked_at_and_not_written_to(path: Path, tmp_path: Path) -> None:
     without_triggers(path, "UPDATE notes SET text = 'x'")
     before = path.read_bytes()
@@ -140,6 +145,7 @@ def test_a_damaged_notebook_can_be_looked_at_and_not_written_to(path: Path, tmp_
     assert path.read_bytes() == before
 
 
+@FILE
 @pytest.mark.parametrize("log", [False, True], ids=["closed", "with a log"])
 def test_a_disk_that_is_read_only(path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, log: bool) -> None:
     """What stands in the log of a killed program is shown too; tests may run as root, whom no mode stops."""

@@ -14,11 +14,12 @@ from polepiece.errors import NotebookError
 from polepiece.notebook import Notebook, open_notebook
 from polepiece.notebook.schema import REVISIONS, Base
 from polepiece.notebook.upgrade import STEPS, script_directory, upgrade
+from tests.unit.notebook.conftest import FILE
 
 SECOND = """
 from alembic import op
 import sqlalchemy as sa
-revision, down_revision = "9000", "0010"
+revision, down_revision = "9000", "{last}"
 
 def upgrade():
     op.create_table("luthiers", sa.Column("id", sa.Integer(), primary_key=True))
@@ -31,7 +32,7 @@ def steps_with(folder: Path, then: str) -> Path:
     """Return a folder with our steps and one more."""
     steps = folder / "steps"
     shutil.copytree(STEPS, steps, ignore=shutil.ignore_patterns("__pycache__"))
-    (steps / "m9000_more.py").write_text(SECOND.format(then=then), encoding="utf-8")
+    (steps / "m9000_more.py").write_text(SECOND.format(then=then, last=REVISIONS[-1]), encoding="utf-8")
     return steps
 
 
@@ -53,6 +54,7 @@ def test_the_program_knows_every_step() -> None:
     assert script.get_heads() == [REVISIONS[-1]]
 
 
+@FILE
 def test_a_step_runs_once_and_is_recorded(notebook: Notebook, tmp_path: Path) -> None:
     steps = steps_with(tmp_path, "pass")
     for _ in range(2):
@@ -63,6 +65,7 @@ def test_a_step_runs_once_and_is_recorded(notebook: Notebook, tmp_path: Path) ->
     assert "INSERT INTO \"alembic_version\" VALUES('9000');" in found
 
 
+@FILE
 @pytest.mark.parametrize(
     "then", ["raise RuntimeError('half way')", "op.execute('SELECT * FROM nowhere')"], ids=["python", "sql"]
 )

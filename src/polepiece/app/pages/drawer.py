@@ -180,7 +180,8 @@ class DrawerView:
             if part.kind in MAGNETS and part.grade in (None, "unknown"):
                 words = f"{KINDS[part.kind]}, grade not known"
             finish = "" if part.finish == "unknown" else f", {part.finish.replace('-', ' ')}"
-            text("span", f"{entry.id}. {words}{finish}")
+            there = "" if entry.count == 1 else f" ({entry.count} there)"
+            text("span", f"{entry.id}. {words}{finish}{there}")
             more = [one for one in (part.label, "rods" if part.kind == "rods" else "", part.note) if one]
             if more:
                 text("span", "; ".join(more), "span")
@@ -221,7 +222,20 @@ class DrawerView:
                     return
                 self._show()
 
+            async def one() -> None:
+                fault.clear()
+                try:
+                    if not which.value:
+                        raise InputError("Choose the part of which one is used.")
+                    number, where = int(which.value), why.value.strip()
+                    await shared.written(lambda: shared.room().notebook.use_part(number, where))
+                except PolepieceError as error:
+                    fault.show(error)
+                    return
+                self._show()
+
             press("take it out", out, mark="retire")
+            press("use one of it", one, cls="quiet", mark="use-one")
         fault = Fault()
 
     @staticmethod

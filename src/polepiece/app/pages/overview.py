@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Callable
+from datetime import datetime
 
 from nicegui import events, ui
 
@@ -12,6 +13,7 @@ from polepiece.app.plan.form import limits_in_words
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.open_jobs import OpenJob, lately, on_the_bench, short
+from polepiece.app.sheet.ordered import ordered_words
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, amount, file_taker, link, press, text
 from polepiece.app.widgets.notebook_says import Branches, Notices
@@ -122,7 +124,10 @@ class BenchView:
             text("h3", f"Job {job.called}{customer}: {one.guitar}")
             text("p", job.complaints + (f" (asked for: {limits_in_words(job.constraints)})" if job.constraints else ""))
             status = "" if job.status == "open" else f" Status: {job.status}."
-            text("p", f"Taken in {job.at:%Y-%m-%d}. {one.stage[:1].upper()}{one.stage[1:]}.{status}", "small soft")
+            owed = ordered_words(job, datetime.now().astimezone().date())
+            text(
+                "p", f"Taken in {job.at:%Y-%m-%d}. {one.stage[:1].upper()}{one.stage[1:]}.{status}{owed}", "small soft"
+            )
             if one.address:
                 with ui.element("p"):
                     text("span", "Next: ")

@@ -8,13 +8,17 @@ has a limit that is counted while it arrives.
 
 import hashlib
 import hmac
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from http.cookies import CookieError, SimpleCookie
 from urllib.parse import parse_qsl, quote, urlencode
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from polepiece.app.server.bench_door import SCOPE
+from polepiece.notebook import pass_of
+
 COOKIE = "polepiece-visitor"
+BENCH = "polepiece-bench"  # cookie of a visitor who writes for a bench
 ENTER = "/enter"
 LARGEST_BODY = 1 << 20  # bytes of any request
 LARGEST_UPLOAD = 64 << 20  # bytes of an upload: a minute of stereo in 24 bit at 96 kHz is 35 MB
@@ -52,10 +56,15 @@ class Guard:
         Values of the Host header that are us, port included. Empty: any (only with a token).
     token : str, optional
         What a visitor must show once.
+    bench : callable, optional
+        Returns the name of the bench whose pass is given, or None (`BenchDoor.name`). The token of a bench lets in too.
     """
 
-    def __init__(self, app: ASGIApp, *, hosts: Iterable[str], token: str | None = None) -> None:
-        self.app, self.hosts, self.token = app, frozenset(hosts), token
+    def __init__(
+        self, app: ASGIApp, *, hosts: Iterable[str], token: str | None = None,
+        bench: Callable[[str], str | None] = lambda _: None,
+    ) -> None:  # fmt: skip
+        self.app, self.hosts, self.token, self.bench = app, frozenset(hosts), token, bench
         if not self.hosts and token is None:
             raise ValueError("any host only with a token")
 
@@ -69,7 +78,13 @@ class Guard:
         if fault:
             await _refuse(scope, send, *fault)
             return
-        if self.token is not None and not self._known(headers):
+        shown = _cookie(headers, BENCH)
+        if shown is not None and self.bench(shown) is not None:
+            scope = {**scope, SCOPE: shown}
+        elif self.token is not None and not self._known(headers):
+            await self._ask_for_token(scope, receive, send)
+            return
+        if scope["type"] == "http" and scope["path"] == ENTER:
             await self._ask_for_token(scope, receive, send)
             return
         if scope["type"] == "websocket":
@@ -97,11 +112,8 @@ class Guard:
         return hmac.new(self.token.encode(), b"polepiece visitor", hashlib.sha256).hexdigest()
 
     def _known(self, headers: Mapping[str, str]) -> bool:
-        try:
-            cookie = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
-        except CookieError:
-            return False
-        return cookie is not None and hmac.compare_digest(cookie.value.encode(), self._pass().encode())
+        shown = _cookie(headers, COOKIE)
+        return shown is not None and hmac.compare_digest(shown.encode(), self._pass().encode())
 
     async def _ask_for_token(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "websocket":
@@ -113,16 +125,23 @@ class Guard:
         if scope["method"] == "POST" and place == ENTER:
             body = await _small_body(receive)
             shown, place, query = dict(parse_qsl(body.decode("latin-1"))).get("token"), "/", {}
-        assert self.token is not None
-        if shown is not None and hmac.compare_digest(shown.encode(), self.token.encode()):
+        cookie = None if shown is None else self._cookie_for(shown)
+        if cookie is not None:
             place = "/" + place.lstrip("/\\")
             target = quote(place) + (f"?{urlencode(query)}" if query else "")
-            cookie = f"{COOKIE}={self._pass()}; Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000"
+            cookie += "; Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000"
             extra = [(b"location", target.encode()), (b"set-cookie", cookie.encode())]
             await _answer(send, 303, b"", extra)
             return
         wrong = "That is not the token. " if shown is not None else ""
         await _answer(send, 401, _DOOR.replace("{wrong}", wrong).encode(), [])
+
+    def _cookie_for(self, shown: str) -> str | None:
+        """Return the cookie that a token is worth, None when it is nobody's."""
+        if self.token is not None and hmac.compare_digest(shown.encode(), self.token.encode()):
+            return f"{COOKIE}={self._pass()}"
+        mine = pass_of(shown)
+        return f"{BENCH}={mine}" if self.bench(mine) is not None else None
 
     # --- size --------------------------------------------------------------------------------------
     async def _pass_on(self, scope: Scope, headers: Mapping[str, str], receive: Receive, send: Send) -> None:
@@ -160,6 +179,14 @@ class Guard:
                 await _answer(send, 413, words.encode(), [])
 
 
+def _cookie(headers: Mapping[str, str], name: str) -> str | None:
+    try:
+        found = SimpleCookie(headers.get("cookie", "")).get(name)
+    except CookieError:
+        return None
+    return None if found is None else found.value
+
+
 async def _small_body(receive: Receive) -> bytes:
     body = b""
     while len(body) < 4096:
@@ -189,7 +216,8 @@ _DOOR = f"""<!doctype html><html lang="en"><head><meta charset="utf-8"><title>po
 <meta name="viewport" content="width=device-width, initial-scale=1"><meta name="color-scheme" content="light dark">
 <style>body{{font:16px/1.5 system-ui,sans-serif;max-width:34em;margin:12vh auto;padding:0 1em}}
 input,button{{font:inherit;padding:.4em .6em}}</style></head><body><main><h1>polepiece</h1>
-<p>{{wrong}}This notebook is open to those who know its token. Whoever started the server has it.</p>
+<p>{{wrong}}This notebook is open to those who know its token. Whoever started the server has it. With the token of a
+bench, what is written here says so.</p>
 <form method="post" action="{ENTER}"><label>Token <input name="token" type="password" autocomplete="off"></label>
 <button>Enter</button></form></main></body></html>"""
 

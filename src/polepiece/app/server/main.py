@@ -10,12 +10,14 @@ from nicegui import app, background_tasks, ui
 from polepiece.app import pages
 from polepiece.app.server import shared
 from polepiece.app.server.address import Address, bind
+from polepiece.app.server.bench_door import BenchDoor
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.first_screen import FirstScreen
 from polepiece.app.server.guard import Guard, hosts_of
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
 from polepiece.app.server.shared import Room
+from polepiece.app.server.sockets import guard_sockets
 from polepiece.app.widgets import theme
 from polepiece.notebook import open_notebook
 
@@ -31,7 +33,8 @@ def run(
         here = Address(host=address.host, port=port, token=address.token)
         room = open_room(notebook, first_guitar)
         try:
-            compose(hosts=hosts_of(here.host, port, here.is_local), token=here.token)
+            door = BenchDoor(room.notebook.bench_with)
+            compose(hosts=hosts_of(here.host, port, here.is_local), token=here.token, bench=door.name)
             taken.listen(128)  # from here on a visitor waits instead of being refused
             say(here.url)
             _serve_on(taken, here, show=show)
@@ -55,16 +58,17 @@ def open_room(notebook: "str | Path | None", first_guitar: str | Path) -> Room:
     return room
 
 
-def compose(*, hosts: list[str], token: str | None) -> None:
+def compose(*, hosts: list[str], token: str | None, bench: Callable[[str], str | None] = lambda _: None) -> None:
     """Register guard, files and pages; for `run` and for tests."""
     app.add_middleware(FirstScreen, paths=[one.PAGE.path for one in pages.PAGES if one.PAGE.needs_guitar])
-    app.add_middleware(Guard, hosts=hosts, token=token)  # added last, asked first
+    app.add_middleware(Guard, hosts=hosts, token=token, bench=bench)  # added last, asked first
     app.add_static_files("/static", STATIC, max_cache_age=3600)
     theme.LINKED[:] = [one.PAGE for one in pages.PAGES if one.PAGE.linked]
     for one in pages.PAGES:
         one.build()
     app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on
     app.on_page_exception(theme.broken)
+    guard_sockets()
     app.on_startup(lambda: background_tasks.create(_warm()))
     app.on_shutdown(lambda: shared.room().close())
 

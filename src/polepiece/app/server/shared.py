@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
+from polepiece.app.server.bench_door import pass_of_visitor
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
 from polepiece.app.server.under_way import AllUnderWay
-from polepiece.notebook import Notebook
+from polepiece.notebook import Notebook, written_for
 
 T = TypeVar("T")
 
@@ -59,6 +60,8 @@ def room() -> Room:
 async def written(write: Callable[[], T]) -> T:
     """Write to the notebook in the one thread for it, in the order of asking; return what was written.
 
+    It is written for the bench whose token the visitor has shown, if one was.
+
     Another program may hold the file for seconds: then one page waits, and not all of them.
 
     Raises
@@ -66,4 +69,10 @@ async def written(write: Callable[[], T]) -> T:
     PolepieceError
         What the notebook raised.
     """
-    return await asyncio.get_running_loop().run_in_executor(room().writer, write)
+    shown = pass_of_visitor()
+
+    def for_the_visitor() -> T:
+        with written_for(shown):
+            return write()
+
+    return await asyncio.get_running_loop().run_in_executor(room().writer, for_the_visitor)
