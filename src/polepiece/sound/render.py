@@ -12,9 +12,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError
 from polepiece.kept import Kept
+from polepiece.sound.contact_noise import Scrape
 from polepiece.sound.convolve import ResponseFilter, lead
 from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Note, Phrase
+from polepiece.sound.realism import BARE, Realism
 from polepiece.sound.routing import Responses, Routing
 from polepiece.sound.voice import NoteVoice, StringBank
 from polepiece.strings import LossModel, SpeakingString, Spread, StringSensing, string_modes
@@ -25,6 +27,7 @@ HIGHEST_PARTIAL = 20e3  # Hz
 RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
 BLOCK_S = 16384 / 48e3  # s of sound a block
 FIRST_BLOCK_S = 2048 / 48e3
+FINGER = 1e-4  # m: what swings less was set off by a finger, not by a plectrum
 BANKS = 16  # strings at their frets whose tables are kept
 
 
@@ -71,6 +74,7 @@ class _Player:
         self, phrase: Phrase, strings: Sequence[SpeakingString], sensings: Sequence[StringSensing], *,
         sample_rate: float, seed: int, spread: Spread | None, loss: LossModel | None,
         pulls: Sequence[MagnetPull | None] | None, oversampling: int, responses: Responses | None,
+        realism: Realism = BARE,
     ) -> None:  # fmt: skip
         _check(phrase, len(strings), len(sensings), sample_rate, oversampling)
         self.total = int(np.ceil(phrase.duration * sample_rate))
@@ -78,7 +82,8 @@ class _Player:
         self._ways = [_Ways.of(*way) for way in zip(self.routing.channels, self.routing.groups, strict=True)]
         self._strings, self._sensings, self._pulls = strings, sensings, pulls
         self._rate, self._loss, self._oversampling = sample_rate, loss, oversampling
-        self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings))
+        self._realism, self._seed, self._number = realism, seed, 0
+        self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings), lifts=realism.noise)
         self._sounding: list[tuple[int, int, NoteVoice]] = []  # row, first sample, voice
         self._banks = Kept[object, StringBank](BANKS)
 
@@ -107,11 +112,17 @@ class _Player:
 
     def _voice(self, note: Note) -> NoteVoice:
         count = min(max(round(note.duration * self._rate), 2), self.total - self._start(note))
-        ways = self._ways[note.string - 1]
+        ways, string = self._ways[note.string - 1], self._strings[note.string - 1].fretted(note.fret)
+        pull, noise = min(round(PULL * self._rate), self._start(note)), None
+        self._number += 1
+        if self._realism.noise and pull and note.pluck.displacement > FINGER:
+            drawn = np.random.default_rng([self._seed, 2, self._number])  # the same for every state of a guitar
+            scrape = Scrape.of(note.pluck, string, count=pull, sample_rate=self._rate, generator=drawn)
+            noise = (scrape, string)
         return NoteVoice(
             self._bank(note), self._sensings[note.string - 1], note.pluck, count=count,
-            release=int(RELEASE * self._rate), bend=note.bend, pull=min(round(PULL * self._rate), self._start(note)),
-            channels=ways.channels, groups=ways.groups,
+            release=int(RELEASE * self._rate), bend=note.bend, pull=pull, channels=ways.channels, groups=ways.groups,
+            gliding=string if self._realism.glide else None, noise=noise,
         )  # fmt: skip
 
     def _bank(self, note: Note) -> StringBank:
@@ -146,14 +157,15 @@ def stream(
     loss: LossModel | None = None,
     pulls: Sequence[MagnetPull | None] | None = None,
     oversampling: int = 1,
+    realism: Realism = BARE,
 ) -> Iterator[Floats]:
     """Render a phrase through one pickup state, block by block; volts at the amplifier's input.
 
     The first block is short (43 ms), so that playing can begin while the rest is made. Memory does not grow with the
     phrase.
 
-    Left out: coupling between strings through the bridge, body-borne sound, plectrum noise, the pitch glide of a
-    hard stroke (1 to 5 cents), longitudinal motion. They are the same before and after a change of pickup.
+    Left out: body-borne sound, longitudinal motion, buzz on frets. They are the same before and after a change of
+    pickup.
 
     Parameters
     ----------
@@ -171,6 +183,7 @@ def stream(
     oversampling : factor for the curved part of the flux law. 1 feeds it with modes up to a sixth of the
         sample rate (8 kHz at 48 kHz), 2 with all of them; aliases are excluded either way. What 1 leaves out
         of a hard low E is -85 dB (rms) of the note, -50 dB at the peak of its attack, all of it treble.
+    realism : what is heard beside strings that are let go. Nothing by default: what `phrase_lines` says in closed form.
 
     Returns
     -------
@@ -183,7 +196,7 @@ def stream(
     """
     player = _Player(
         phrase, strings, sensings, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss, pulls=pulls,
-        oversampling=oversampling, responses=response,
+        oversampling=oversampling, responses=response, realism=realism,
     )  # fmt: skip
     return _blocks(player, ResponseFilter(player.routing.linear, player.routing.curved, sample_rate), sample_rate)
 
