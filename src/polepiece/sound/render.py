@@ -18,7 +18,8 @@ from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Note, Phrase
 from polepiece.sound.realism import BARE, Realism
 from polepiece.sound.routing import Responses, Routing
-from polepiece.sound.voice import NoteVoice, StringBank
+from polepiece.sound.sympathetic import SympatheticVoice
+from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
 from polepiece.strings import LossModel, SpeakingString, Spread, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
@@ -28,6 +29,7 @@ RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
 BLOCK_S = 16384 / 48e3  # s of sound a block
 FIRST_BLOCK_S = 2048 / 48e3
 FINGER = 1e-4  # m: what swings less was set off by a finger, not by a plectrum
+SOON = 0.05  # s: strings of one strum are not at rest between its first and its last
 BANKS = 16  # strings at their frets whose tables are kept
 
 
@@ -85,6 +87,8 @@ class _Player:
         self._realism, self._seed, self._number = realism, seed, 0
         self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings), lifts=realism.noise)
         self._sounding: list[tuple[int, int, NoteVoice]] = []  # row, first sample, voice
+        self._along: list[tuple[int, int, SympatheticVoice]] = []
+        self._played = list(self._coming) if realism.sympathetic else []
         self._banks = Kept[object, StringBank](BANKS)
 
     def block(self, first: int, count: int) -> tuple[Floats, Floats]:
@@ -95,6 +99,7 @@ class _Player:
         while self._coming and self._start(self._coming[0]) - round(PULL * self._rate) < last:
             note = self._coming.pop(0)
             self._sounding.append((note.string - 1, self._start(note), self._voice(note)))
+            self._along += self._sympathetic(note) if self._realism.sympathetic else []
         for row, start, voice in self._sounding:
             low, high = max(start - voice.pull, first), min(start + voice.count, last)
             if high <= low:
@@ -104,6 +109,12 @@ class _Player:
                 voltage[way, low - first : high - first] += one
             for way, one in zip(self._ways[row].curved, () if curved is None else curved, strict=False):
                 flux[way, low - first : high - first] += one
+        for row, start, along in self._along:
+            low, high = max(start, first), min(start + along.count, last)
+            if high > low:
+                for way, one in zip(self._ways[row].linear, along.segment(low - start, high - low), strict=True):
+                    voltage[way, low - first : high - first] += one
+        self._along = [one for one in self._along if one[1] + one[2].count > last]
         self._sounding = [one for one in self._sounding if one[1] + one[2].count > last]
         return voltage, flux
 
@@ -124,6 +135,30 @@ class _Player:
             release=int(RELEASE * self._rate), bend=note.bend, pull=pull, channels=ways.channels, groups=ways.groups,
             gliding=string if self._realism.glide else None, noise=noise,
         )  # fmt: skip
+
+    def _sympathetic(self, note: Note) -> list[tuple[int, int, SympatheticVoice]]:
+        """Strings on which nothing sounds when ``note`` begins, and what they add until they are played."""
+        if note.mute is not None or note.bend is not None or note.pluck.displacement <= FINGER:
+            return []
+        out, string, start = [], self._strings[note.string - 1].fretted(note.fret), self._start(note)
+        modes = self._bank(note).modes
+        amplitude = mode_motion(modes, note.pluck)[1][0].sum(axis=0)
+        stop = max(min(round(note.duration * self._rate), self.total - start), 2)
+        for row, other in enumerate(self._strings):
+            of_it = [one for one in self._played if one.string == row + 1]
+            if any(one.onset - PULL < note.onset + SOON < one.onset + one.duration + SOON for one in of_it):
+                continue
+            next_one = min(
+                [one.onset - PULL for one in of_it if one.onset > note.onset], default=self.total / self._rate
+            )
+            free_until = min(round(next_one * self._rate), self.total) - start
+            voice = SympatheticVoice.of(
+                (string, modes, amplitude), (other, self._bank(Note(string=row + 1, onset=0.0, duration=1.0)).modes),
+                self._sensings[row], stop=min(stop, free_until), free_until=free_until, sample_rate=self._rate,
+                loss=self._loss or LossModel(), channels=self._ways[row].channels,
+            )  # fmt: skip
+            out += [(row, start, voice)] if voice is not None and free_until > 0.1 * self._rate else []
+        return out
 
     def _bank(self, note: Note) -> StringBank:
         highest = 1.0 if note.bend is None else note.bend.highest

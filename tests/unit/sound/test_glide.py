@@ -15,7 +15,7 @@ from tests.reference.whole_render import flat_response, render
 
 STRING = tuned_set()[-1]
 HARD = Pluck(position=0.11, displacement=2e-3, width=2e-3, angle=0.0)
-GLIDING = Realism(noise=False, sympathetic=False, dynamics=False)
+GLIDING = Realism(noise=False)
 
 
 def test_a_string_that_circles_has_the_pitch_of_its_mean_stretch():
