@@ -1,9 +1,10 @@
 """Strings at rest that ring along: the bridge under a played string gives, and moves the end of the others.
 
 Mode n of string A pulls the bridge with T_A (n pi/L_A) a_n, which yields with the velocity G times that. A string B
-whose end moves by y has b'' + 2 sigma b' + omega^2 b = 2 T_B (m pi/L_B)/(mu_B L_B) y. So a line a_n = A exp(s_n t) sets
+whose end moves by y has b'' + 2 sigma b' + omega^2 b = 2 T_B (m pi/L_B)/(mu_B L_B) y. A line a_n = A exp(s_n t) sets
 
-    b_m = C [exp(s_n t) - exp(s_m t)],   C = 2 T_B (m pi/L_B)/(mu_B L_B) G T_A (n pi/L_A) A / [s_n (s_n - s_m)(s_n - s_m*)]
+    b_m = C [exp(s_n t) - exp(s_m t)],
+    C = 2 T_B (m pi/L_B)/(mu_B L_B) G T_A (n pi/L_A) A / [s_n (s_n - s_m)(s_n - s_m*)]
 
 off, first order in G: what B gives back to A is left out, as is the motion across the strings. Derived here. G is the
 bridge's part of the flat conductance of both ends (`LossModel`): one half, an assumption. Every string that no note
@@ -50,7 +51,7 @@ class SympatheticVoice:
         """Return the voice; None where nothing of it would be heard.
 
         ``played`` : string, modes, and vertical amplitudes (n,), m. ``free`` : the other string and its modes.
-        ``stop``, ``free_until`` : samples after the stroke at which the note ends, and the other string is free no more.
+        ``stop``, ``free_until`` : samples after the stroke at which the note ends, and the other is free no more.
         """
         (one, modes, amplitude), (other, rest) = played, free
         s, z = (-each.decay[0] + 2j * np.pi * each.frequency[0] for each in (modes, rest))
