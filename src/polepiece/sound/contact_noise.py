@@ -37,7 +37,10 @@ class Scrape:
     def of(
         cls, pluck: Pluck, string: SpeakingString, *, count: int, sample_rate: float, generator: np.random.Generator
     ) -> "Scrape":
-        """Draw the noise of ``pluck`` on ``string`` (at its fret) over the ``count`` samples before the release."""
+        """Draw the noise of ``pluck`` on ``string`` (at its fret) over the ``count`` samples before the release.
+
+        Its size and course are assumptions (module).
+        """
         part = pluck.position / string.length
         pull = string.tension * pluck.displacement / (string.length * part * (1.0 - part))
         before = (np.arange(count) + 0.5 - count) / sample_rate
@@ -46,7 +49,10 @@ class Scrape:
         return cls(share * pull * envelope * generator.standard_normal(count), sample_rate)
 
     def unit(self, modes: StringModes, pluck: Pluck, string: SpeakingString) -> Complexes:
-        """Amplitudes (2 planes, 2 motions, n) in m that an impulse of 1 N s leaves."""
+        """Amplitudes (2 planes, 2 motions, n) in m that an impulse of 1 N s leaves.
+
+        Derived here (module).
+        """
         n = modes.number
         speed = 2.0 / (string.unit_mass * string.length) * np.sin(n * np.pi * pluck.position / string.length)
         speed = speed * np.sinc(n * pluck.width / (2.0 * string.length))
@@ -59,7 +65,7 @@ class Scrape:
     def left(self, bank: ModeBank) -> Complexes:
         """Return what the amplitudes of a unit impulse are multiplied by at the release: sum J_k exp(-s t_k) (m,).
 
-        The impulse of sample k falls in its middle, so half a sample is lost at the end.
+        The impulse of sample k falls in its middle, so half a sample is lost at the end. Derived here.
         """
         impulse = self.force[::-1] / self.sample_rate
         total, turned = np.zeros(bank.exponent.size, dtype=complex), np.ones(bank.exponent.size, dtype=complex)
@@ -73,7 +79,10 @@ class Scrape:
         return out
 
     def heard(self, ringing: Floats) -> Floats:
-        """Volts (c, count) before the release of a string that gives ``ringing`` (c, count) after 1 N s."""
+        """Volts (c, count) before the release of a string that gives ``ringing`` (c, count) after 1 N s.
+
+        Definition of a convolution.
+        """
         count = self.force.size
         size = 1 << (2 * count - 1).bit_length()
         spectrum = np.fft.rfft(ringing, size) * np.fft.rfft(self.force / self.sample_rate, size)

@@ -33,7 +33,7 @@ HALF, PHASES = 12, 4096  # taps on each side; places between samples, the neares
 def stretch(modes: StringModes, amplitude: Complexes, string: SpeakingString) -> tuple[Floats, Floats]:
     """Return the relative rise of pitch of each partial's share at the stroke (k,) and its decay rate (k,), 1/s.
 
-    ``amplitude`` (2 planes, 2 motions, n), m, as of `polepiece.sound.voice.mode_motion`. The equation of the module,
+    ``amplitude`` (2 planes, 2 motions, n), m, as of `polepiece.sound.voice.mode_motion`. Derived here after the module's sources,
     first order in the strain (under 1e-3: 0.05 % of the glide).
     """
     n = modes.number[:TERMS]
@@ -59,7 +59,10 @@ class Glide:
 
     @classmethod
     def of(cls, modes: StringModes, amplitude: Complexes, string: SpeakingString) -> "Glide | None":
-        """Return the glide of a stroke; None where it is under `LEAST_CENTS`."""
+        """Return the glide of a stroke; None where it is under `LEAST_CENTS`.
+
+        Its end by Newton's method, derived here.
+        """
         rise, rate = stretch(modes, amplitude, string)
         if float(rise.sum()) <= FLOOR:
             return None
@@ -70,7 +73,10 @@ class Glide:
         return cls(rise, rate, over)
 
     def ratio(self, time: ArrayLike) -> tuple[Floats, Floats]:
-        """Return pitch ratio and its integral from 0 on (s) at ``time`` (t,) >= 0, s; closed form."""
+        """Return pitch ratio and its integral from 0 on (s) at ``time`` (t,) >= 0, s.
+
+        Closed form, derived here.
+        """
         t = np.asarray(time, dtype=float)
         until = np.minimum(t, self.over)
         fade = np.exp(-np.outer(until, self.rate))
@@ -78,7 +84,10 @@ class Glide:
         return ratio, t + (1.0 - fade) @ (self.rise / self.rate) - FLOOR * until
 
     def axis(self, first: int, count: int, rate: float) -> tuple[Floats, Floats]:
-        """Return ratio and read time (s), each (count,), from sample ``first`` on; before the stroke nothing moves."""
+        """Return ratio and read time (s), each (count,), from sample ``first`` on; before the stroke nothing moves.
+
+        Definition of a cubic through values and slopes.
+        """
         start = max(first, 0) / rate
         knots = start + KNOT_S * np.arange(max(math.ceil((first + count) / rate / KNOT_S - start / KNOT_S), 1) + 1)
         slope, value = self.ratio(knots)

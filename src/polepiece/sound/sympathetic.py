@@ -51,7 +51,8 @@ class SympatheticVoice:
         """Return the voice; None where nothing of it would be heard.
 
         ``played`` : string, modes, and vertical amplitudes (n,), m. ``free`` : the other string and its modes.
-        ``stop``, ``free_until`` : samples after the stroke at which the note ends, and the other is free no more.
+        ``stop``, ``free_until`` : samples after the stroke at which the note ends, and the other is free no more. Derived here
+        (module).
         """
         (one, modes, amplitude), (other, rest) = played, free
         s, z = (-each.decay[0] + 2j * np.pi * each.frequency[0] for each in (modes, rest))
@@ -85,7 +86,10 @@ class SympatheticVoice:
         )  # fmt: skip
 
     def segment(self, first: int, count: int) -> Floats:
-        """Return the linear voltages (c, count) from sample ``first`` (>= 0) after the stroke on."""
+        """Return the linear voltages (c, count) from sample ``first`` (>= 0) after the stroke on.
+
+        The fade at its end is an assumption.
+        """
         middle = min(max(self._stop - first, 0), count)
         early = self._during.sums(first, middle) if middle else np.zeros((self._behind.weight.shape[0], 0))
         late = np.zeros((early.shape[0], count - middle))
