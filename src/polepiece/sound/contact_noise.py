@@ -63,7 +63,7 @@ class Scrape:
         return np.stack([np.stack([c * first, -s * second]), np.stack([s * first, c * second])])
 
     def left(self, bank: ModeBank) -> Complexes:
-        """Return what the amplitudes of a unit impulse are multiplied by at the release: sum J_k exp(-s t_k) (m,).
+        """Return by what amplitudes of a unit impulse grow up to the release: sum J_k exp(-s t_k) (m,).
 
         The impulse of sample k falls in its middle, so half a sample is lost at the end. Derived here.
         """

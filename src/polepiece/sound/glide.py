@@ -33,8 +33,8 @@ HALF, PHASES = 12, 4096  # taps on each side; places between samples, the neares
 def stretch(modes: StringModes, amplitude: Complexes, string: SpeakingString) -> tuple[Floats, Floats]:
     """Return the relative rise of pitch of each partial's share at the stroke (k,) and its decay rate (k,), 1/s.
 
-    ``amplitude`` (2 planes, 2 motions, n), m, as of `polepiece.sound.voice.mode_motion`. Derived here after the module's sources,
-    first order in the strain (under 1e-3: 0.05 % of the glide).
+    ``amplitude`` (2 planes, 2 motions, n), m, as of `polepiece.sound.voice.mode_motion`. Derived here after
+    the module's sources, first order in the strain (under 1e-3: 0.05 % of the glide).
     """
     n = modes.number[:TERMS]
     square = np.sum(np.abs(amplitude[:, :, :TERMS].sum(axis=1)) ** 2, axis=0)

@@ -51,8 +51,8 @@ class SympatheticVoice:
         """Return the voice; None where nothing of it would be heard.
 
         ``played`` : string, modes, and vertical amplitudes (n,), m. ``free`` : the other string and its modes.
-        ``stop``, ``free_until`` : samples after the stroke at which the note ends, and the other is free no more. Derived here
-        (module).
+        ``stop``, ``free_until`` : samples after the stroke at which the note ends, and the other is free no more.
+        Derived here (module).
         """
         (one, modes, amplitude), (other, rest) = played, free
         s, z = (-each.decay[0] + 2j * np.pi * each.frequency[0] for each in (modes, rest))
