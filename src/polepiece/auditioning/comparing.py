@@ -16,6 +16,7 @@ from polepiece.bench import Bench, heard_before_and_after
 from polepiece.guitar import Guitar
 from polepiece.moves import Change, apply
 from polepiece.sound import (
+    LIVELY,
     Chain,
     ChainSetting,
     Condition,
@@ -27,6 +28,7 @@ from polepiece.sound import (
     Phrase,
     PhraseEnergy,
     RatioFilter,
+    Realism,
     blocks,
     chained,
     condition_of_blocks,
@@ -138,6 +140,7 @@ def compare(
     position: str | None = None,
     bench: Bench | None = None,
     progress: Progress | None = None,
+    realism: Realism = LIVELY,
 ) -> Comparison:
     """Make the sounds of a pickup as it is and after each list of changes, for a recording of any length.
 
@@ -154,6 +157,7 @@ def compare(
         in that position before, in the new one after.
     bench : Bench, optional
     progress : called with (seconds of sound done, of all).
+    realism : what a phrase has beside strings that are let go; the same for every state.
 
     Returns
     -------
@@ -174,7 +178,8 @@ def compare(
     guitars = [apply(guitar, name, one) for one in lists]
     benches = [bench.heard_in(heard_before_and_after(guitar, one, name, position)[1]) for one in guitars]
     if recording is None:
-        made = _phrase_made(guitars, name, phrase_of(phrase) if isinstance(phrase, str) else phrase, seed, benches)
+        piece = phrase_of(phrase) if isinstance(phrase, str) else phrase
+        made = _phrase_made(guitars, name, piece, seed, benches, realism)
     else:
         made = _recording_made(guitars, name, header(recording), benches)
     passed = _Passed(setting, loudspeaker, volts, made.sample_rate, made.channels)
@@ -224,8 +229,10 @@ class _Made:
     condition: Condition | None = None
 
 
-def _phrase_made(guitars: Sequence[Guitar], name: str, piece: Phrase, seed: int, benches: Sequence[Bench]) -> _Made:
-    sounds = [play(one, name, piece, seed=seed, bench=bench) for one, bench in zip(guitars, benches)]
+def _phrase_made(
+    guitars: Sequence[Guitar], name: str, piece: Phrase, seed: int, benches: Sequence[Bench], realism: Realism
+) -> _Made:
+    sounds = [play(one, name, piece, seed=seed, bench=bench, realism=realism) for one, bench in zip(guitars, benches)]
     return _Made(
         played=piece.name, sample_rate=SAMPLE_RATE, channels=1, frames=sounds[0].size,
         sources=[_kept(one) for one in sounds], filters=[None] * len(sounds),

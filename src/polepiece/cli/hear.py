@@ -69,6 +69,15 @@ def command(
             "--full-scale", parser=decimal, metavar="VOLTS", help="Volts at full scale of the recording's interface."
         ),
     ] = 1.0,
+    without: Annotated[
+        str,
+        typer.Option(
+            "--without", metavar="WHAT", help="Of a phrase, leave out: glide, noise, or both as glide,noise; all."
+        ),
+    ] = "",
+    ringing: Annotated[
+        bool, typer.Option("--ringing", help="Let strings that are not played ring along through the bridge.")
+    ] = False,
     driven: Annotated[bool, typer.Option("--driven", help="The same as --chain driven.")] = False,
     listening_db: Annotated[
         float,
@@ -99,6 +108,7 @@ def command(
     from polepiece.errors import InputError, MeasurementError
     from polepiece.guitar import heard_position
     from polepiece.moves import apply, parse_changes
+    from polepiece.sound import Realism
 
     lists = [parse_changes(change), *(_moves(one) for one in also or [])]
     guitar = guitar_called(file)
@@ -107,6 +117,7 @@ def command(
     for one in lists:  # a change that cannot be made is refused before anything is computed
         apply(guitar, pickup.name, one)
     piece = phrase_for(guitar, phrase)
+    realism = Realism(sympathetic=ringing).without(without)
     check_listening_level(listening_db)
     setting = _setting(chain, driven=driven)
     speaker = _loudspeaker(loudspeaker)
@@ -125,7 +136,7 @@ def command(
                     found = compare(
                         guitar, pickup.name, lists, phrase=piece, recording=take, chain=setting, loudspeaker=speaker,
                         full_scale=full_scale, position=position, seed=seed, bench=bench,
-                        progress=None if take is None else report,
+                        progress=None if take is None else report, realism=realism,
                     )  # fmt: skip
                 with working("describing them") as report:
                     rows = []

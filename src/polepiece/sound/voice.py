@@ -17,9 +17,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from polepiece.sound._reading import read_between
+from polepiece.sound.contact_noise import Scrape
+from polepiece.sound.glide import HALF, Glide, read_slowly
 from polepiece.sound.modebank import ModeBank, ModeSum
 from polepiece.sound.phrase import Bend
-from polepiece.strings import FluxRows, Pluck, StringModes, StringSensing, modal_amplitudes
+from polepiece.strings import FluxRows, Pluck, SpeakingString, StringModes, StringSensing, modal_amplitudes
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -105,6 +107,8 @@ class NoteVoice:
         them the flux of the string at rest is missing, and the voltage has a mean.
     channels, groups : shapes (c,) and (g,): output to which each channel and each group is added, from 0 on; None:
         each its own.
+    gliding : the string at its fret, where its stretch is to be heard (`polepiece.sound.glide`); None: it is not.
+    noise : the plectrum's force before the stroke, with the string it is on; None: it makes none.
 
     Notes
     -----
@@ -114,14 +118,24 @@ class NoteVoice:
     def __init__(
         self, bank: StringBank, sensing: StringSensing, pluck: Pluck, *, count: int, release: int = 0,
         bend: Bend | None = None, pull: int = 0, channels: Places | None = None, groups: Places | None = None,
+        gliding: SpeakingString | None = None, noise: tuple[Scrape, SpeakingString] | None = None,
     ) -> None:  # fmt: skip
         self.bank, self.count, self.bend, self.pull = bank, count, bend, pull
         self.release = min(release, count)
         exponent, amplitude = mode_motion(bank.modes, pluck)
         towards, across = (_added(one, channels) for one in sensing.mode_shapes(bank.modes.number, bank.modes.length))
         taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]  # linkage (c, 2, n), V s
-        self._linear = ModeSum.of(bank.linear, (taken * exponent).reshape(taken.shape[0], -1), silent=SILENT)
         self._drawn = taken.real.sum(axis=(1, 2))  # V s, linkage of each channel at the moment of release
+        self._glide = None if gliding is None else Glide.of(bank.modes, amplitude, gliding)
+        self._noise = np.zeros((taken.shape[0], 0))  # V, over the last samples before the release
+        if noise is not None and pull:
+            unit = noise[0].unit(bank.modes, pluck, noise[1])
+            kick = (towards[:, None] * unit[0] + across[:, None] * unit[1]) * exponent
+            free = ModeSum.of(bank.linear, kick.reshape(kick.shape[0], -1), silent=SILENT_CURVED)
+            self._noise = noise[0].heard(free.sums(0.5, noise[0].force.size).astype(float))
+            amplitude = amplitude + unit * noise[0].left(bank.linear).reshape(exponent.shape)
+            taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]
+        self._linear = ModeSum.of(bank.linear, (taken * exponent).reshape(taken.shape[0], -1), silent=SILENT)
         self._curved: ModeSum | None = None
         self._rows = None if sensing.linear else sensing.flux
         self._at_rest = np.zeros(0)
@@ -146,11 +160,13 @@ class NoteVoice:
         Sample 0 is the stroke; the pull before it is the linkage rising along half a cosine. At the end both fade: the
         curved flux to that of the string at rest.
         """
-        voltage, flux = self._bent(first, count) if self.bend else self._plain(first, count)
+        voltage, flux = self._bent(first, count) if self.bend or self._glide else self._plain(first, count)
         if self.pull:
             x = np.clip((np.arange(first, min(first + count, 0)) + 0.5) / self.pull + 1.0, 0.0, 1.0)
             speed = 0.5 * np.pi * np.sin(np.pi * x) * (self.bank.sample_rate / self.pull)
             voltage[:, : x.size] += self._drawn[:, None] * speed
+            heard = np.arange(first, first + x.size) + self._noise.shape[1]
+            voltage[:, : x.size][:, heard >= 0] += self._noise[:, heard[heard >= 0]]
             if flux is not None:
                 rise = np.clip(np.arange(first, min(first + count, 0)) / self.pull + 1.0, 0.0, 1.0)
                 flux[:, : x.size] += self._at_rest[:, None] * (0.5 - 0.5 * np.cos(np.pi * rise))
@@ -217,15 +233,40 @@ class NoteVoice:
 
     def _bent(self, first: int, count: int) -> tuple[Floats, Floats | None]:
         """The straight note read along a bent time axis: pitch ratio r = d(read time)/dt, voltages times r."""
-        if self.bend is None:
-            return self._plain(first, count)
         time = np.arange(first, first + count) / self.bank.sample_rate
-        ratio, read = self.bend.ratio(np.maximum(time, 0.0))
-        place = np.where(time < 0.0, time, read) * self.bank.sample_rate
+        ratio, read = np.ones(count), time
+        if self._glide is not None and self.bend is None and self.bank.oversampling == 1:
+            moving = math.ceil(self._glide.over * self.bank.sample_rate) - first
+            if moving <= 0:  # it stands still: no more to read between
+                return self._late(float(self._glide.ratio(time[:1])[1][0]) * self.bank.sample_rate, count)
+            if moving < count:
+                early, late = self._bent(first, moving), self._bent(first + moving, count - moving)
+                flux = None if early[1] is None or late[1] is None else np.concatenate([early[1], late[1]], axis=1)
+                return np.concatenate([early[0], late[0]], axis=1), flux
+        if self._glide is not None:
+            ratio, read = self._glide.axis(first, count, self.bank.sample_rate)
+        if self.bend is None:
+            return self._glided(ratio, read * self.bank.sample_rate)
+        more, bent = self.bend.ratio(np.maximum(read, 0.0))
+        ratio, place = ratio * more, np.where(read < 0.0, read, bent) * self.bank.sample_rate
         low = math.floor(place[0]) - GUARD
         voltage, flux = self._plain(low, math.ceil(place[-1]) + GUARD + 1 - low)
         voltage = ratio * np.stack([read_between(one, place - low, _READ) for one in voltage])
         return voltage, None if flux is None else np.stack([read_between(one, place - low, _READ) for one in flux])
+
+    def _late(self, first: float, count: int) -> tuple[Floats, Floats | None]:
+        """The straight note from any place between its samples on."""
+        flux = None if self._curved is None else self._flux(self._curved.sums(first, count)) - self._at_rest[:, None]
+        return self._linear.sums(first, count).astype(float), flux
+
+    def _glided(self, ratio: Floats, place: Floats) -> tuple[Floats, Floats | None]:
+        """The straight note read at ``place`` (t,), which moves slowly against the samples."""
+        low = math.floor(place[0]) - HALF
+        voltage, flux = self._plain(low, math.ceil(place[-1]) + HALF + 2 - low)
+        if flux is None:
+            return ratio * read_slowly(voltage, place - low), None
+        both = read_slowly(np.concatenate([voltage, flux]), place - low)
+        return ratio * both[: voltage.shape[0]], both[voltage.shape[0] :]
 
 
 def _added(each: Floats, outputs: Places | None) -> Floats:
