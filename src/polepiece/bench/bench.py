@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from concurrent.futures import Executor, Future
 from copy import copy
 from dataclasses import fields, replace
+from functools import cache, partial
 
 import numpy as np
 
@@ -58,6 +59,7 @@ from polepiece.pickup import (
     row_positions,
     string_layout,
     string_places,
+    string_swing,
     string_rods,
     tuned_strings,
     turns,
@@ -164,6 +166,7 @@ class Bench:
             eddy=self.eddy(guitar, pickup, magnetised, sensed),
             distance=np.array(row_positions(pickup, tuple(magnetised.model.table.x))),
             circuit=pickup_circuit(guitar, pickup, magnetised.coils, NOMINAL, move=move),
+            swing=cache(partial(string_swing, guitar, pickup, magnetised)),
         )  # fmt: skip
 
     def strokes(self, guitar: Guitar, switched: Switched) -> list[Taken]:

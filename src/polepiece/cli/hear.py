@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 NAME = "hear"
 STRETCH_S = 10.0  # that is described
+BUILT_IN = ("closed-box", "none")  # loudspeakers
 CAUTION = "turn the playback level down before you listen; a new state may be louder or sharper than you expect."
 
 
@@ -63,6 +64,9 @@ def command(
             help="Of the chain: closed-box (made up), none, or the file of an impulse response.",
         ),
     ] = "closed-box",
+    room: Annotated[
+        bool, typer.Option("--room", help="Put the loudspeaker of the chain into a small furnished room, 2 m away.")
+    ] = False,
     full_scale: Annotated[
         float,
         typer.Option(
@@ -120,10 +124,10 @@ def command(
     realism = Realism(sympathetic=ringing).without(without)
     check_listening_level(listening_db)
     setting = _setting(chain, driven=driven)
-    speaker = _loudspeaker(loudspeaker)
+    speaker = _loudspeaker(loudspeaker, chain=setting, room=room)
     takes: list[str | None] = [*recording] if recording else [None]
     names = [_names(stem, len(lists)) for stem in _stems(takes)]
-    inputs = [Path(one) for one in (file, *takes, *([loudspeaker] if not isinstance(speaker, str) else [])) if one]
+    inputs = [Path(one) for one in (file, *takes, *([loudspeaker] if loudspeaker not in BUILT_IN else [])) if one]
     _check_room(takes, Path(out), sounds=len(names[0]))
     bench = Bench(seed=seed)
     made: list[hear_words.Made] = []
@@ -197,12 +201,14 @@ def _setting(chain: str | None, *, driven: bool) -> str | None:
     return None if wanted is None else chain_setting(wanted).name
 
 
-def _loudspeaker(which: str) -> "Loudspeaker":
-    from polepiece.sound import read_impulse_response
+def _loudspeaker(which: str, *, chain: str | None, room: bool) -> "Loudspeaker":
+    from polepiece.errors import InputError
+    from polepiece.sound import InRoom, read_impulse_response
 
-    if which == "closed-box":
-        return "closed-box"
-    return "none" if which == "none" else read_impulse_response(which)
+    if room and chain is None:
+        raise InputError("--room stands behind a loudspeaker, and without --chain there is none. Add --chain clean.")
+    bare = which if which in BUILT_IN else read_impulse_response(which)
+    return InRoom(loudspeaker=bare) if room else bare  # type: ignore[arg-type]  # one of BUILT_IN
 
 
 def _stems(takes: Sequence[str | None]) -> list[str]:

@@ -4,6 +4,7 @@ from polepiece.sound.chain import (
     SETTINGS,
     Chain,
     ChainSetting,
+    InRoom,
     Loudspeaker,
     chain_setting,
     chained,

@@ -3,7 +3,7 @@
 Every mode is an exact damped exponential, so velocity and displacement are known in closed form at any time:
 
     linear voltage   v_c(t) = sum_x [towards_cx w'(x) + across_cx u'(x)]      of every coil c, slice by slice
-    curved flux      f_g(t) = sum_r [c2 w^2/2 + c3 w^3/6 + (d2 + d3 w) u^2/2]  of every pickup g, row by row
+    curved flux      f_g(t) = sum_r [c2 w^2/2 + c3 w^3/6 + .. + (d2 + d3 w + ..) u^2/2]  of every pickup g, row by row
 
 The voltage of the second is its derivative, which the filter behind it takes exactly. The cubic spreads a band of
 width b to 3 b: it is fed only with modes whose products cannot fold back into the audible band at the rate in use
@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from polepiece.sound._flux import add_curved, in_millimetres
 from polepiece.sound._reading import read_between
 from polepiece.sound.contact_noise import Scrape
 from polepiece.sound.glide import HALF, Glide, read_slowly
@@ -145,7 +146,8 @@ class NoteVoice:
             self._outputs = 1 + int(np.max(self._output if groups is None else groups))
             planes = 2 if self._rows.bends_sideways else 1
             shapes = row_shapes(bank.modes, self._rows)[:, : bank.low]
-            rows = shapes[None, :, None] * amplitude[:planes, None, :, : bank.low]
+            rows = 1e3 * shapes[None, :, None] * amplitude[:planes, None, :, : bank.low]  # mm
+            self._law = in_millimetres(*self._rows.terms(), np.asarray(self._rows.reach))
             self._curved = ModeSum.of(bank.curved, rows.reshape(planes * shapes.shape[0], -1), silent=SILENT_CURVED)
             self._at_rest = self._flux(self._curved.at_start()[:, None])[:, 0]
 
@@ -208,27 +210,11 @@ class NoteVoice:
         return flux
 
     def _flux(self, motion: NDArray[np.floating]) -> Floats:
-        """Curved linkage (g, t) of the motion (planes r, t): w of every row, then u of every row."""
-        law = self._rows
-        if law is None:
+        """Curved linkage (g, t) of the motion (planes r, t) in mm: w of every row, then u of every row."""
+        if self._rows is None:
             return np.zeros((0, motion.shape[1]))
-        kind, rows = motion.dtype.type, law.positions.size
-        d2, d3 = np.asarray(law.sideways), np.asarray(law.sideways_slope)
-        total = np.zeros((self._outputs, motion.shape[1]), dtype=motion.dtype)
-        for row, output in enumerate(self._output):
-            w = motion[row]
-            term = w * kind(law.third[row] / 6.0)
-            term += kind(0.5 * law.curvature[row])
-            term *= w
-            term *= w
-            total[output] += term
-            if motion.shape[0] > rows:
-                u = motion[rows + row]
-                term = w * kind(0.5 * d3[row])
-                term += kind(0.5 * d2[row])
-                term *= u
-                term *= u
-                total[output] += term
+        total = np.zeros((self._outputs, motion.shape[1]), dtype=np.float32)
+        add_curved(motion.astype(np.float32, copy=False), *self._law, self._output, total)
         return total.astype(float)
 
     def _bent(self, first: int, count: int) -> tuple[Floats, Floats | None]:

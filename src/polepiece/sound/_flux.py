@@ -1,0 +1,44 @@
+"""The compiled loop of the curved flux law: one pass over the samples of each pole row."""
+
+import numpy as np
+from numba import njit
+
+
+@njit(cache=True, fastmath=True)
+def add_curved(motion, towards, across, reach, output, total):  # type: ignore[no-untyped-def]
+    """Add to ``total`` (o, t) what rows link beyond the straight part; Horner's scheme, all in 32 bits.
+
+    ``motion`` (planes r, t): w of every row, then u of every row where there are two planes, mm. ``towards`` (r, 8) of
+    w^2 to w^9, ``across`` (r, 5) of u^2 w^0 to u^2 w^4, both per mm; ``reach`` (r, 2) mm; ``output`` (r,).
+
+    The law of `polepiece.strings.FluxRows`.
+    """
+    rows, count = towards.shape[0], motion.shape[1]
+    for r in range(rows):
+        a0, a1, a2, a3 = towards[r, 0], towards[r, 1], towards[r, 2], towards[r, 3]
+        a4, a5, a6, a7 = towards[r, 4], towards[r, 5], towards[r, 6], towards[r, 7]
+        b0, b1, b2, b3, b4 = across[r, 0], across[r, 1], across[r, 2], across[r, 3], across[r, 4]
+        low, high = reach[r, 0], reach[r, 1]
+        put, one = total[output[r]], motion[r]
+        if motion.shape[0] > rows:
+            side = motion[rows + r]
+            for i in range(count):
+                w, u = min(max(one[i], low), high), side[i]
+                t = ((((((a7 * w + a6) * w + a5) * w + a4) * w + a3) * w + a2) * w + a1) * w + a0
+                s = (((b4 * w + b3) * w + b2) * w + b1) * w + b0
+                put[i] += t * w * w + s * u * u
+        else:
+            for i in range(count):
+                w = min(max(one[i], low), high)
+                t = ((((((a7 * w + a6) * w + a5) * w + a4) * w + a3) * w + a2) * w + a1) * w + a0
+                put[i] += t * w * w
+
+
+def in_millimetres(towards, across, reach):  # type: ignore[no-untyped-def]
+    """Return the coefficients of a law in metres for motion in mm, in 32 bits.
+
+    Definition of a unit.
+    """
+    kind = np.float32
+    powers = 1e-3 ** np.arange(2, 2 + towards.shape[1]), 1e-3 ** np.arange(2, 2 + across.shape[1])
+    return (towards * powers[0]).astype(kind), (across * powers[1]).astype(kind), (1e3 * reach).astype(kind)
