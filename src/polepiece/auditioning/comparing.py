@@ -96,7 +96,11 @@ class Comparison:
         return None if before is None or after is None else after.loudness_lufs - before.loudness_lufs
 
     def curved_db(self, state: int) -> float | None:
-        """What the curved flux law adds to the loudness of a state of a phrase, LU; None for a recording."""
+        """Loudness of a state as rendered less as predicted, LU: what is not in the closed form. None for a recording.
+
+        That is the curved flux law, and the pitch glide and noise of the hand where they are on: 0 to 0.15 LU together
+        over the phrases that come with the tool, the same before and after within 0.005.
+        """
         one = self.states[state]
         return None if one.predicted is None else one.clean_loudness_lufs - one.predicted.loudness_lufs
 

@@ -150,7 +150,7 @@ def words(made: Made) -> list[str]:
         if expected is not None and curved[0] is not None and curved[1] is not None:
             out.append(
                 f"Predicted for small strokes of this phrase: {expected:+.1f} dB; strokes of this size add "
-                f"{curved[0]:+.1f} dB before and {curved[1]:+.1f} dB after (curved flux law)."
+                f"{curved[0]:+.1f} dB before and {curved[1]:+.1f} dB after (curved flux law; noise and glide, if on)."
             )
         if found.chain:
             out.append(f"In front of the chain the difference is {found.clean_difference_db(k):+.1f} dB.")

@@ -308,7 +308,7 @@ def sensed_strings(
 
 def swinging_strings(
     model: PickupModel, rods: tuple[Rod, ...], y: FloatArray, height: FloatArray,
-    found: tuple[FloatArray, FloatArray, Beside],
+    found: tuple[FloatArray, FloatArray, Beside], sensed: Sensed | None = None,
 ) -> Swing:  # fmt: skip
     """Return what strings at ``y`` and ``height`` (k,) link along wide swings; ``found``: `tables`."""
     at, side = model.table_of(y), model.side_of(y)
@@ -317,7 +317,7 @@ def swinging_strings(
     pickup, coils, slopes = found
     return swing(
         system, table, height=height, pickup=pickup[at], coils=coils[:, at],
-        beside=beside_strings(slopes, at, side),
+        beside=beside_strings(slopes, at, side), sensed=sensed,
     )  # fmt: skip
 
 

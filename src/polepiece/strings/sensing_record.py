@@ -45,7 +45,8 @@ class FluxRows:
     curvature, third : shape (r,), c2 in V s/m2 and c3 in V s/m3.
     sideways, sideways_slope : shape (r,), d2 in V s/m2 and d3 in V s/m3.
     beyond, sideways_beyond : shapes (r, 6) and (r, 3), e_4 .. e_9 and f_2 .. f_4, V s/m^p and V s/m^(2 + p).
-    reach : shape (r, 2), lowest and highest w at which the law holds, m; a wider swing is taken as that.
+    reach : shape (r, 2), lowest and highest w at which the law holds, m; beyond them it goes on
+        with the slope and the curvature that it has there.
     aperture : shape (r,), standard deviation of the row's profile along the string, m.
     """
 

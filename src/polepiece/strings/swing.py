@@ -18,14 +18,14 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.strings.height_table import HeightTable
-from polepiece.strings.sensing import TRANSVERSE, sense
+from polepiece.strings.sensing import TRANSVERSE, Sensed, sense
 from polepiece.strings.sensing_across import STEP, Beside, Seen
 from polepiece.strings.sensing_record import ACROSS, TOWARDS
 from polepiece.strings.string_system import StringSystem
 
 AWAY = 2.6e-3  # m from the place of rest, on the far side: a stroke of 2.5 mm
 NEAREST = 2.0 * STEP  # m that are left to the lowest height of the tables: differences are taken about each place
-NODES, NODES_ACROSS = 14, 5
+NODES, NODES_ACROSS = 14, 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,13 +52,14 @@ def swing(
     pickup: FloatArray,
     coils: FloatArray,
     beside: Beside | None = None,
+    sensed: Sensed | None = None,
 ) -> Swing:
-    """Return the terms of strings at rest at ``height`` (k,); arguments as for `sense`.
+    """Return the terms of strings at rest at ``height`` (k,); arguments as for `sense`, ``sensed`` what it returns.
 
     The equations of the module, derived here.
     """
     beside = beside or Beside.none(pickup, coils)
-    sensed = sense(system, table, height=height, pickup=pickup, coils=coils, beside=beside)
+    sensed = sensed or sense(system, table, height=height, pickup=pickup, coils=coils, beside=beside)
     low = table.z[:, 0] + NEAREST
     reach = np.stack([np.full(len(height), -AWAY), np.minimum(np.maximum(height - low, 0.2e-3), AWAY)], axis=1)
     reach[:, 0] = np.maximum(reach[:, 0], height + NEAREST - table.z[:, -1])
