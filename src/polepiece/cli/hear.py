@@ -65,7 +65,7 @@ def command(
         ),
     ] = "closed-box",
     room: Annotated[
-        bool, typer.Option("--room", help="Put the loudspeaker of the chain into a small furnished room, 2 m away.")
+        bool, typer.Option("--room", help="Put the loudspeaker of the chain into a small furnished room, 1.5 m away.")
     ] = False,
     full_scale: Annotated[
         float,

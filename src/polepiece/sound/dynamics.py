@@ -55,4 +55,4 @@ class Dynamics:
         if not begun or not later:
             return last
         aim, first = DISPLACEMENT[TOUCHES[self.marks[later[0]]]], min(begun)
-        return float(last * (aim / last) ** ((step - first + 1) / (later[0] - first + 1)))
+        return float(last * (aim / last) ** ((step - first) / (later[0] - first)))

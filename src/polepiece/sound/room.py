@@ -1,4 +1,4 @@
-"""A small furnished room behind the loudspeaker, by image sources: what a listener two metres away hears of it.
+"""A small furnished room behind the loudspeaker, by image sources: what a listener a metre and a half away hears.
 
 A box of six walls, each with the absorption of one handbook material by octaves; an image source for every way round
 (Allen and Berkley, J. Acoust. Soc. Am. 65 (1979) 943; memory):
@@ -79,9 +79,9 @@ class Room:
 
 
 SMALL_ROOM = Room(
-    name="small room", size=(4.2, 3.4, 2.5), source=(0.7, 1.4, 0.5), listener=(2.8, 2.0, 1.2),
+    name="small room", size=(4.2, 3.4, 2.5), source=(0.7, 1.4, 0.5), listener=(2.0, 1.8, 1.2),
     walls=(
-        "plaster on lath", "heavy curtain, half drawn", "plaster on lath", "plaster on lath",
+        "plaster on lath", "heavy curtain, half drawn", "plaster on lath", "heavy curtain, half drawn",
         "heavy carpet on concrete", "plaster on lath",
     ),
 )  # fmt: skip

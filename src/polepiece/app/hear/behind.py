@@ -16,7 +16,7 @@ from polepiece.sound import impulse_response_of
 LARGEST_SPEAKER = 4 * 1024 * 1024  # bytes: 2 s at 192 kHz and 32 bit, two channels
 SPEAKER_KINDS = "one channel of 1 ms to 2 s as WAV, FLAC or AIFF"
 SPEAKER_LABEL = "loudspeaker: "
-ROOMS = {"none": "no room", "small": "a small furnished room, heard from 2 m"}
+ROOMS = {"none": "no room", "small": "a small furnished room, heard from 1.5 m"}
 BUILT_IN = {"closed-box": "12-inch in a closed box, made up", "none": "none"}
 CHAIN = (
     "Straight is the voltage at the end of the cable. The three drives put a tone shelf, a soft saturation and a "

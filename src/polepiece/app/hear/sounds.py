@@ -79,7 +79,7 @@ class Speaker:
 
     name: str = "closed-box"  # or "none", or of the person's file
     data: bytes = b""  # of the file, WAV or FLAC
-    in_room: bool = False  # heard from two metres away in a small room
+    in_room: bool = False  # heard from 1.5 m in a small room
 
     @property
     def digest(self) -> str:
