@@ -5,12 +5,13 @@ sound that is wanted. A built-in phrase is short and is kept.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 
 from polepiece.arrays import FloatArray
+from polepiece.auditioning.fitting_pickup import unlike_words
 from polepiece.auditioning.playing import SAMPLE_RATE, checked_full_scale, chosen_chain, play, predicted, voice
 from polepiece.bench import Bench, heard_before_and_after
 from polepiece.guitar import Guitar
@@ -246,6 +247,7 @@ def _phrase_made(
 
 def _recording_made(guitars: Sequence[Guitar], name: str, found: Header, benches: Sequence[Bench]) -> _Made:
     condition = condition_of_blocks(lambda: blocks(found), found.sample_rate, name=str(found.path))
+    condition = replace(condition, unlike=unlike_words(condition, guitars[0], name, bench=benches[0]))
     responses = [voice(one, name, bench=bench).response for one, bench in zip(guitars, benches)]
     filters: list[RatioFilter | None] = [None]  # the recording itself is not touched, but for its offset
     filters += [ratio_filter(responses[0], one, sample_rate=found.sample_rate) for one in responses[1:]]

@@ -123,7 +123,9 @@ def _condition(found: "Comparison") -> dict[str, Any] | None:
     """Return what was found wrong with a recording; None for a phrase."""
     if found.condition is None:
         return None
-    return {**asdict(found.condition), "driven": found.condition.driven, "words": list(found.condition.words)}
+    one = found.condition
+    facts = {key: value for key, value in asdict(one).items() if key != "spectrum"}
+    return facts | {"driven": one.driven, "squashed": one.squashed, "noisy": one.noisy, "words": list(one.words)}
 
 
 def _note(found: "Comparison") -> str:

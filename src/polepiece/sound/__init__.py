@@ -47,6 +47,7 @@ from polepiece.sound.psychoacoustics import (
     Perceived,
     loudness_and_sharpness,
 )
+from polepiece.sound.recording_spectrum import THIRDS
 from polepiece.sound.realism import BARE, LIVELY, Realism
 from polepiece.sound.render import MagnetPull, stream
 from polepiece.sound.repertoire import PHRASES, fitted, phrase

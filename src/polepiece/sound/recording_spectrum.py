@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from polepiece.sound.descriptors import third_octaves
+from polepiece.sound.descriptors import band_power, third_octave_edges, third_octaves
 
 Floats = NDArray[np.float64]
 
@@ -74,7 +74,5 @@ class SpectrumMeter:
             return RecordingSpectrum(hiss=0.0, third_octaves=np.zeros(THIRDS.size), windows=0)
         middle = float(np.median(kept.mean(axis=0))) / (1.0 - 1.0 / (9.0 * len(kept))) ** 3
         mean = self._sum / self._count
-        edge = 10.0**0.05
-        levels = [mean[(self._frequency >= f / edge) & (self._frequency < f * edge)] for f in THIRDS]
-        less = np.array([max(float(one.sum()) - middle * one.size, TINY) for one in levels])
-        return RecordingSpectrum(hiss=middle * float(self._band.sum()), third_octaves=less, windows=self._count)
+        less = band_power(self._frequency, mean - middle, *third_octave_edges(THIRDS))
+        return RecordingSpectrum(hiss=middle * float(self._band.sum()), third_octaves=np.maximum(less, TINY), windows=self._count)
