@@ -11,6 +11,7 @@ Floats = NDArray[np.float64]
 
 WINDOW_S = 0.085  # a bin of 12 Hz: there is room between the partials of a low E
 QUIETEST = 12  # windows that are kept
+FEWEST = 20  # windows, 1.7 s: in less there need be no quiet part
 AT_MOST = 0.1  # of all windows: in a short recording fewer are quiet
 HISS_HZ = (2000.0, 8000.0)  # where strings die within a second
 THIRDS = third_octaves(250.0, 8000.0)  # Hz
@@ -36,9 +37,10 @@ class RecordingSpectrum:
 class SpectrumMeter:
     """Reads a recording in blocks; what is kept does not grow with it.
 
-    Mean of periodograms (Welch 1967, memory) with Hann windows end to end. The noise is the middle of the bins between
-    2 and 8 kHz, mean over the quietest windows: partials stand in a few of the bins only. The middle of a mean of m
-    exponentials is (1 - 1/(9 m))^3 of their mean (Wilson and Hilferty 1931, memory).
+    Mean of periodograms (Welch 1967, memory) with Hann windows end to end. The noise is told from the lowest tenth of
+    the bins between 2 and 8 kHz, mean over the quietest windows: partials stand in most of the bins of a chord. A tenth
+    of all means of m exponentials lie under (1 - 1/(9 m) - 1.2816/(3 sqrt m))^3 of what they are means of (Wilson and
+    Hilferty 1931, memory).
     """
 
     def __init__(self, sample_rate: float) -> None:
@@ -72,7 +74,10 @@ class SpectrumMeter:
         kept = self._quiet[: max(1, min(QUIETEST, int(AT_MOST * self._count)))]
         if not len(kept):
             return RecordingSpectrum(hiss=0.0, third_octaves=np.zeros(THIRDS.size), windows=0)
-        middle = float(np.median(kept.mean(axis=0))) / (1.0 - 1.0 / (9.0 * len(kept))) ** 3
+        m = len(kept)
+        tenth = (1.0 - 1.0 / (9.0 * m) - 1.2816 / (3.0 * np.sqrt(m))) ** 3
+        middle = float(np.quantile(kept.mean(axis=0), 0.1)) / tenth
         mean = self._sum / self._count
         less = band_power(self._frequency, mean - middle, *third_octave_edges(THIRDS))
-        return RecordingSpectrum(hiss=middle * float(self._band.sum()), third_octaves=np.maximum(less, TINY), windows=self._count)
+        hiss = middle * float(self._band.sum()) if self._count >= FEWEST else 0.0
+        return RecordingSpectrum(hiss=hiss, third_octaves=np.maximum(less, TINY), windows=self._count)
