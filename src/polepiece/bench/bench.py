@@ -59,8 +59,8 @@ from polepiece.pickup import (
     row_positions,
     string_layout,
     string_places,
-    string_swing,
     string_rods,
+    string_swing,
     tuned_strings,
     turns,
 )

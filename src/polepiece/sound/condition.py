@@ -30,10 +30,14 @@ LOUD_DB = 20.0  # below the loudest window: what the statistics of tops are take
 NEAR_TOP = 0.9  # of the window's largest value
 SINE_SHARE = 2.0 * np.arccos(NEAR_TOP) / np.pi  # 0.287 of a sine's samples lie above 0.9 of its top
 DRIVEN_SHARE = 1.05 * SINE_SHARE  # a wave with more of it than a sine has is flat-topped; 5 % for windows cut anywhere
-SQUASHED_DB = -1.6  # crest of the loud windows less that of quieter ones. Strings that are let go are peakier while loud:
+SQUASHED_DB = (
+    -1.6
+)  # crest of the loud windows less that of quieter ones. Strings that are let go are peakier while loud:
 # the least of 400 drawn parts of rendered phrases has -1.3 dB; tanh of twice the peak is past it in 27, of three times in 62 %
 TOP_DB, BELOW_DB, FEWEST = 3.0, 6.0, 6  # loud: within 3 dB of the loudest window; quieter: 6 to 20 dB below; windows
-NOISY_DB = -40.0  # hiss from 2 to 8 kHz against the loud parts: a state that is 10 dB brighter lifts it to what is heard
+NOISY_DB = (
+    -40.0
+)  # hiss from 2 to 8 kHz against the loud parts: a state that is 10 dB brighter lifts it to what is heard
 QUIET_DBFS = -40.0  # peak; 16 bits leave ten for the sound; assumption
 
 

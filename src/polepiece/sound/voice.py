@@ -141,7 +141,9 @@ class NoteVoice:
             self._noise = noise[0].heard(free.sums(0.5, noise[0].force.size).astype(float))
             amplitude = amplitude + unit * noise[0].left(bank.linear).reshape(exponent.shape)
             taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]
-        self._linear = ModeSum.of(bank.fast or bank.linear, (taken * exponent).reshape(taken.shape[0], -1), silent=SILENT)
+        self._linear = ModeSum.of(
+            bank.fast or bank.linear, (taken * exponent).reshape(taken.shape[0], -1), silent=SILENT
+        )
         self._curved: ModeSum | None = None
         self._rows = None if sensing.linear else sensing.flux
         self._at_rest = np.zeros(0)

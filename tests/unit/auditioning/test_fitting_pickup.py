@@ -53,4 +53,3 @@ def test_levels_are_of_octaves_against_what_is_below() -> None:
     flat = np.ones(THIRDS.size)
     assert octave_levels(flat) == pytest.approx([0.0, 0.0, 0.0])
     assert octave_levels(np.where(THIRDS > 4500.0, 10.0, flat)) == pytest.approx([0.0, 0.0, 10.0])
-

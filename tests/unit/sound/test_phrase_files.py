@@ -217,6 +217,8 @@ def test_strokes_grow_and_fall_on_the_way_and_single_ones_stand_out() -> None:
     assert size[6] == pytest.approx(2.5e-3)  # an accent of a hard stroke stops there
     assert size[7] == pytest.approx(1.0e-3)  # hardly touched: half
     assert np.array(size[8:]) == pytest.approx([2.0e-3, 1.0e-3, 0.5e-3, 0.75e-3, 0.5e-3])
+
+
 def test_a_mark_of_strength_that_is_none_is_named() -> None:
     with pytest.raises(InputError, match="line 1: the touch above it says 'f'; there are s, m, h"):
         tablature("touch|f-\ne|00\n")

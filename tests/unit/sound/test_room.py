@@ -21,9 +21,7 @@ def test_echoes_are_the_images_one_by_one() -> None:
     slowly = np.zeros_like(found)
     for parity in product((0, 1), repeat=3):
         for order in product(range(-7, 8), repeat=3):
-            place = [
-                (1 - 2 * p) * s + 2 * m * long for p, m, s, long in zip(parity, order, room.source, room.size)
-            ]
+            place = [(1 - 2 * p) * s + 2 * m * long for p, m, s, long in zip(parity, order, room.source, room.size)]
             r = np.linalg.norm(np.subtract(place, room.listener))
             k = round((r - direct) / SPEED * RATE * FINE)
             if k < found.shape[1] and r < direct + SPEED * room.seconds:

@@ -77,5 +77,4 @@ def test_strings_moved_aside_are_met_by_a_geometry_of_their_own(guitar: Guitar, 
         said = law(sensed, wide, w, aside)
         off = np.abs(said - (linked - sensed.linkage)) / (np.abs(sensed.sensitivity) * np.hypot(w, aside))
         worst = max(worst, float(np.max(off)))
-    print(worst)
     assert worst < 0.02

@@ -23,7 +23,17 @@ from polepiece.guitar import Guitar, write_guitar
 from polepiece.kept import Kept
 from polepiece.magnetics import cache
 from polepiece.materials import constants_hash
-from polepiece.sound import BARE, LIVELY, InRoom, Realism, Recording, condition_of, decode, impulse_response_of, to_bytes
+from polepiece.sound import (
+    BARE,
+    LIVELY,
+    InRoom,
+    Realism,
+    Recording,
+    condition_of,
+    decode,
+    impulse_response_of,
+    to_bytes,
+)
 from polepiece.sound import Loudspeaker as LoudspeakerOf
 
 TONES = {"cable": "straight", "clean": "drive low", "edge": "drive half", "driven": "drive full"}
