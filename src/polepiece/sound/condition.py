@@ -30,14 +30,12 @@ LOUD_DB = 20.0  # below the loudest window: what the statistics of tops are take
 NEAR_TOP = 0.9  # of the window's largest value
 SINE_SHARE = 2.0 * np.arccos(NEAR_TOP) / np.pi  # 0.287 of a sine's samples lie above 0.9 of its top
 DRIVEN_SHARE = 1.05 * SINE_SHARE  # a wave with more of it than a sine has is flat-topped; 5 % for windows cut anywhere
-SQUASHED_DB = (
-    -1.6
-)  # crest of the loud windows less that of quieter ones. Strings that are let go are peakier while loud:
-# the least of 400 drawn parts of rendered phrases has -1.3 dB; tanh of twice the peak is past it in 27, of three times in 62 %
+# Strings that are let go are peakier while loud: the least of 400 drawn parts of rendered phrases has -1.3 dB, and tanh
+# of twice the peak is past the limit in 27 %, of three times in 62 %.
+SQUASHED_DB = -1.6  # crest of the loud windows less that of quieter ones
 TOP_DB, BELOW_DB, FEWEST = 3.0, 6.0, 6  # loud: within 3 dB of the loudest window; quieter: 6 to 20 dB below; windows
-NOISY_DB = (
-    -40.0
-)  # hiss from 2 to 8 kHz against the loud parts: a state that is 10 dB brighter lifts it to what is heard
+# hiss from 2 to 8 kHz against the loud parts: a state that is 10 dB brighter lifts it to what is heard
+NOISY_DB = -40.0
 QUIET_DBFS = -40.0  # peak; 16 bits leave ten for the sound; assumption
 
 
@@ -59,7 +57,7 @@ class Condition:
     squashed_db : middle crest of the loudest windows less that of quieter ones; None where there are too few.
     hiss_db : noise between 2 and 8 kHz in its quietest parts against the mean square of the loud windows.
     spectrum : of the whole.
-    unlike : a sentence where its spectrum does not fit the pickup it is said to be of; empty: it does, or none was said.
+    unlike : a sentence where it cannot be of the pickup that was said; empty: it may be, or none was said.
     """
 
     peak_dbfs: float
@@ -119,7 +117,7 @@ class Condition:
             )
         elif self.squashed and self.squashed_db is not None:
             out.append(
-                f"Looks mildly driven: its peaks stand {-self.squashed_db:.1f} dB lower over their loudness in the loud "
+                f"Looks mildly driven: its peaks stand {-self.squashed_db:.1f} dB lower over their loudness in loud "
                 f"parts than in quieter ones (limit {-SQUASHED_DB:.1f} dB; of a sine as loud, a soft limit that does "
                 f"so makes {100.0 * third_harmonic(self.squashed_db):.0f} % of third harmonic). {STRAIGHT}"
             )

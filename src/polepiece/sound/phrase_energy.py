@@ -118,7 +118,7 @@ def _members(group: Places) -> list[Places]:
 
 
 def _weighty(lines: PhraseLines, share: float) -> NDArray[np.bool_]:
-    """True for lines of more than this share of the largest energy, for the few of pulls and circuit, and for heavy ones.
+    """True for lines of more than this share of the largest energy, the few of pulls and circuit, and heavy ones.
 
     A stroke on a damped string is the small rest that hundreds of wide lines leave of one another.
     """

@@ -18,9 +18,7 @@ Complexes = NDArray[np.complex128]
 GRID = np.geomspace(25.0, 20e3, 120)  # Hz
 PAIRS, ROUNDS = 5, 8
 SLOWEST = 2.0 * np.pi * 80.0  # 1/s: what forgets more slowly than this is a level, not a ringing
-FAINTEST = (
-    1e-3  # -60 dB: what heavily damped strokes leave of themselves far from their own frequencies is heard through it
-)
+FAINTEST = 1e-3  # -60 dB: through it is heard what heavily damped strokes leave far from their own frequencies
 UNIT = 2.0 * np.pi * 1e3  # 1/s
 
 

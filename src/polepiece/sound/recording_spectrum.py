@@ -1,4 +1,4 @@
-"""What a recording holds on an average, and what is left of it where it is quietest: read in passing, in flat memory."""
+"""What a recording holds on an average, and what is left of it where it is quietest; in flat memory."""
 
 from dataclasses import dataclass
 

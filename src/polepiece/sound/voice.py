@@ -30,7 +30,7 @@ Places = NDArray[np.int_]
 
 SILENT = 1e-6  # -120 dB of the loudest mode: what 32 bits hold
 SILENT_CURVED = 1e-5  # the curved part lies some 20 dB under the straight one: -120 dB of the whole
-SUDDEN = 300.0  # 1/s, middle decay: a scratched string's is 1700, a palm-muted one's 30 to 100; what folds back is 0.6 dB there
+SUDDEN = 300.0  # 1/s, middle decay: a scratched string's is 1700, a palm-muted one's 30 to 100
 GUARD = 32  # samples on each side that decimation and the bend's interpolation reach for
 PHASES = 512  # of the interpolation table; linear between them: -110 dB
 

@@ -26,7 +26,7 @@ def test_capacitance_of_an_input_is_the_same_as_that_of_so_much_more_cable(guita
             with_input(guitar, input_capacitance=470e-12),
             with_input(guitar, cable_capacitance=cable + 470e-12),
             guitar,
-        )  # fmt: skip
+        )
     )
     assert by_input.resonance_hz == pytest.approx(by_cable.resonance_hz, rel=1e-9)
     assert by_input.level_db == pytest.approx(by_cable.level_db, abs=1e-9)
