@@ -46,7 +46,7 @@ class SpectrumMeter:
     def __init__(self, sample_rate: float) -> None:
         self._size = max(256, round(WINDOW_S * sample_rate))
         self._taper = np.hanning(self._size)
-        self._frequency = np.fft.rfftfreq(self._size, 1.0 / sample_rate)
+        self._frequency: Floats = np.asarray(np.fft.rfftfreq(self._size, 1.0 / sample_rate), dtype=float)
         self._band = (self._frequency >= HISS_HZ[0]) & (self._frequency <= HISS_HZ[1])
         self._scale = 2.0 / (self._size * float(np.sum(self._taper**2)))
         self._rest: Floats = np.zeros(0)

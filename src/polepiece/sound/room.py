@@ -141,7 +141,7 @@ def room_response(room: Room, sample_rate: int) -> Floats:
     fine = echoes(room, sample_rate)
     size = 1 << int(2 * fine.shape[1] - 1).bit_length()
     spectrum = np.fft.rfft(fine, size)[:, : size // (2 * FINE) + 1]
-    weight = octave_weights(np.fft.rfftfreq(size // FINE, 1.0 / sample_rate))
+    weight = octave_weights(np.asarray(np.fft.rfftfreq(size // FINE, 1.0 / sample_rate), dtype=float))
     taps = np.fft.irfft((spectrum * weight).sum(axis=0), size // FINE)[: round(room.seconds * sample_rate)]
     fade = np.clip((taps.size - np.arange(taps.size)) / (FADE_S * sample_rate), 0.0, 1.0)
     out = np.asarray(taps * (0.5 - 0.5 * np.cos(np.pi * fade)))
