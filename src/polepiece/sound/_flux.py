@@ -13,7 +13,7 @@ def add_curved(motion, towards, across, reach, ends, output, total):  # type: ig
     at both: slope and half the curvature of the first series, slope of the second, along which it goes on beyond them;
     ``output`` (r,).
 
-    The law of `polepiece.strings.FluxRows`.
+    The law of `polepiece.strings.FluxRows`, derived in `polepiece.strings.swing`.
     """
     rows, count = towards.shape[0], motion.shape[1]
     for r in range(rows):

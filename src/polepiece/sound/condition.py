@@ -152,7 +152,7 @@ STRAIGHT = (
 def third_harmonic(squashed_db: float) -> float:
     """Third harmonic over the fundamental of a sine whose peak x - a x^3 holds down by so many dB (negative).
 
-    Closed form: (a/4) / (1 - 3a/4) with 1 - a the gain at the peak.
+    Derived here, in closed form: (a/4) / (1 - 3a/4) with 1 - a the gain at the peak.
     """
     a = 1.0 - 10.0 ** (min(squashed_db, 0.0) / 20.0)
     return 0.25 * a / (1.0 - 0.75 * a)

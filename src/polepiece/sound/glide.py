@@ -87,7 +87,8 @@ class Glide:
     def knots(self, first: int, count: int, rate: float) -> tuple[float, Floats, Floats]:
         """Return the time of the first knot (s) and ratio and read time (s) at knots `KNOT_S` apart.
 
-        They cover ``count`` samples from sample ``first`` on, as far as those lie behind the stroke.
+        They cover ``count`` samples from sample ``first`` on, as far as those lie behind the stroke. The spacing is an
+        assumption, tried in tests.
         """
         start = max(first, 0) / rate
         steps = max(math.ceil((first + count) / rate / KNOT_S - start / KNOT_S), 1)

@@ -103,7 +103,7 @@ def _images(room: Room, axis: int, reach: float) -> tuple[Floats, Floats]:
 def echoes(room: Room, sample_rate: float) -> Floats:
     """Return the images' impulses by octaves (b, n), on quarters of a sample, the direct one at 0 with 1.
 
-    The equation of the module.
+    The equation of the module (Allen and Berkley 1979, memory).
     """
     direct = float(np.linalg.norm(np.subtract(room.source, room.listener)))
     reach = direct + SPEED * room.seconds
@@ -124,7 +124,7 @@ def echoes(room: Room, sample_rate: float) -> Floats:
 def octave_weights(frequency: Floats) -> Floats:
     """Return the share of each octave (b, f) at ``frequency`` (f,), Hz: raised cosines over an octave, sum 1.
 
-    A choice: any set of weights with that sum leaves the direct sound as it is.
+    Definition; a choice: any set of weights with that sum leaves the direct sound as it is.
     """
     place = np.log2(np.maximum(frequency, 1.0) / OCTAVES[0])
     place = np.clip(place, 0.0, len(OCTAVES) - 1.0)
@@ -136,7 +136,7 @@ def octave_weights(frequency: Floats) -> Floats:
 def room_response(room: Room, sample_rate: int) -> Floats:
     """Return the room's impulse response (t,) from the direct sound, which is 1, on.
 
-    The octaves' weights have no phase: what a reflection rings ahead of the direct sound is cut (under 1 % of it).
+    Derived here from the module's images. The octaves' weights have no phase: what a reflection rings ahead of the direct sound is cut (under 1 % of it).
     """
     fine = echoes(room, sample_rate)
     size = 1 << int(2 * fine.shape[1] - 1).bit_length()

@@ -83,7 +83,10 @@ class FluxRows:
         return bool(np.any(self.sideways) or np.any(self.sideways_slope) or np.any(self.sideways_beyond))
 
     def terms(self) -> tuple[Floats, Floats]:
-        """Return all coefficients: of w^2 to w^9 (r, 8), and of u^2 w^0 to u^2 w^4 (r, 5)."""
+        """Return all coefficients: of w^2 to w^9 (r, 8), and of u^2 w^0 to u^2 w^4 (r, 5).
+
+        Definition of the coefficients of a series.
+        """
         towards = np.stack([np.asarray(self.curvature) / 2.0, np.asarray(self.third) / 6.0], axis=1)
         across = 0.5 * np.stack([np.asarray(self.sideways), np.asarray(self.sideways_slope)], axis=1)
         return (
