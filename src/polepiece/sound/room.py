@@ -136,7 +136,8 @@ def octave_weights(frequency: Floats) -> Floats:
 def room_response(room: Room, sample_rate: int) -> Floats:
     """Return the room's impulse response (t,) from the direct sound, which is 1, on.
 
-    Derived here from the module's images. The octaves' weights have no phase: what a reflection rings ahead of the direct sound is cut (under 1 % of it).
+    Derived here from the module's images. The octaves' weights have no phase: what a reflection rings ahead of the
+    direct sound is cut (under 1 % of it).
     """
     fine = echoes(room, sample_rate)
     size = 1 << int(2 * fine.shape[1] - 1).bit_length()
