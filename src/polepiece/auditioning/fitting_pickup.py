@@ -50,9 +50,9 @@ def unlike_words(condition: Condition, guitar: Guitar, pickup: str, *, bench: Be
     worst = int(np.argmax(np.abs(off)))
     if abs(off[worst]) <= SLACK_DB:
         return ""
-    band = "–".join(f"{edge / 1000.0:.1f}" for edge in OCTAVES[worst])
+    edges = "–".join(f"{edge / 1000.0:.1f}" for edge in OCTAVES[worst])
     return (
-        f"Unlike this pickup: from {band} kHz it has {abs(off[worst]):.0f} dB "
+        f"Unlike this pickup: from {edges} kHz it has {abs(off[worst]):.0f} dB "
         f"{'more' if off[worst] > 0.0 else 'less'} than any of four phrases played on {pickup} as the file has it "
         f"(limit {SLACK_DB:.0f} dB). Was it this pickup alone, straight into the interface, with these controls?"
     )

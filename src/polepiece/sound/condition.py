@@ -155,7 +155,7 @@ def third_harmonic(squashed_db: float) -> float:
     Derived here, in closed form: (a/4) / (1 - 3a/4) with 1 - a the gain at the peak.
     """
     a = 1.0 - 10.0 ** (min(squashed_db, 0.0) / 20.0)
-    return 0.25 * a / (1.0 - 0.75 * a)
+    return float(0.25 * a / (1.0 - 0.75 * a))
 
 
 def _percent(share: float) -> str:

@@ -100,7 +100,8 @@ class Glide:
 
         Definition of a cubic through values and slopes.
         """
-        return _axis(first, count, rate, *self.knots(first, count, rate))
+        ratio, read = _axis(first, count, rate, *self.knots(first, count, rate))
+        return ratio, read
 
 
 def _weights() -> NDArray[np.float32]:

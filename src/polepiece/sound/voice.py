@@ -154,7 +154,7 @@ class NoteVoice:
             planes = 2 if self._rows.bends_sideways else 1
             shapes = row_shapes(bank.modes, self._rows)[:, : bank.low]
             rows = 1e3 * shapes[None, :, None] * amplitude[:planes, None, :, : bank.low]  # mm
-            self._law = in_millimetres(*self._rows.terms(), np.asarray(self._rows.reach))
+            self._law = in_millimetres(*self._rows.terms(), np.asarray(self._rows.reach))  # type: ignore[no-untyped-call]
             self._curved = ModeSum.of(bank.curved, rows.reshape(planes * shapes.shape[0], -1), silent=SILENT_CURVED)
             self._at_rest = self._flux(self._curved.at_start()[:, None])[:, 0]
 
@@ -234,7 +234,8 @@ class NoteVoice:
         if self._rows is None:
             return np.zeros((0, motion.shape[1]))
         total = np.zeros((self._outputs, motion.shape[1]), dtype=np.float32)
-        add_curved(motion.astype(np.float32, copy=False), *self._law, self._output, total)
+        towards, across, reach, ends = self._law
+        add_curved(motion.astype(np.float32, copy=False), towards, across, reach, ends, self._output, total)
         return total.astype(float)
 
     def _bent(self, first: int, count: int) -> tuple[Floats, Floats | None]:
@@ -272,7 +273,7 @@ class NoteVoice:
         if flux is None:
             return ratio * read_slowly(voltage, place - low), None
         both = read_slowly(np.concatenate([voltage, flux]), place - low)
-        return ratio * both[: voltage.shape[0]], both[voltage.shape[0] :]
+        return ratio * both[: voltage.shape[0]], both[voltage.shape[0] :].astype(float)
 
 
 def _added(each: Floats, outputs: Places | None) -> Floats:

@@ -98,7 +98,7 @@ def _fitted(left: FloatArray, w: FloatArray, first: int, count: int) -> FloatArr
     for k in range(len(w)):
         terms = (1e3 * w[k])[:, None] ** power
         out[k] = np.linalg.lstsq(terms, left[k].T, rcond=None)[0].T
-    return out * 1e3**power
+    return np.asarray(out * 1e3**power)
 
 
 def _linkage(
