@@ -208,7 +208,7 @@ def _loudspeaker(which: str, *, chain: str | None, room: bool) -> "Loudspeaker":
     if room and chain is None:
         raise InputError("--room stands behind a loudspeaker, and without --chain there is none. Add --chain clean.")
     bare = which if which in BUILT_IN else read_impulse_response(which)
-    return InRoom(loudspeaker=bare) if room else bare  # type: ignore[arg-type]  # one of BUILT_IN
+    return InRoom(loudspeaker=bare) if room else bare  # type: ignore[arg-type,return-value]  # one of BUILT_IN
 
 
 def _stems(takes: Sequence[str | None]) -> list[str]:

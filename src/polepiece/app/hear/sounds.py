@@ -106,7 +106,7 @@ class Speaker:
         """
         own = impulse_response_of(decode(self.data, self.name)) if self.data else None
         bare = own or ("none" if self.name == "none" else "closed-box")
-        return InRoom(loudspeaker=bare) if self.in_room else bare  # type: ignore[arg-type]  # a Literal behind an or
+        return InRoom(loudspeaker=bare) if self.in_room else bare  # type: ignore[arg-type,return-value]  # a Literal behind an or
 
 
 @dataclass(frozen=True, kw_only=True)
