@@ -15,7 +15,7 @@ from scipy import signal
 from polepiece.auditioning.playing import SAMPLE_RATE, play
 from polepiece.bench import Bench
 from polepiece.guitar import read_guitar
-from polepiece.sound import Note, Phrase, Recording, read
+from polepiece.sound import BARE, LIVELY, InRoom, Note, Phrase, Realism, Recording, read, through_chain
 from polepiece.strings import Pluck
 from polepiece.strings.modes import stiff_partials
 from tests.reference.tuned_strings import tuned_set
@@ -85,7 +85,7 @@ def line_near(samples: np.ndarray, rate: float, expected: float, span: tuple[flo
     return float((low + int(np.argmax(power[low : high + 1]))) * rate / size)
 
 
-def rendered(take: Take, bench: Bench, *, duration: float = 6.0) -> np.ndarray:
+def rendered(take: Take, bench: Bench, *, realism: Realism = LIVELY, duration: float = 6.0) -> np.ndarray:
     """The same notes on the demo guitar's neck pickup."""
     guitar = read_guitar(DEMO)
     notes = tuple(
@@ -95,7 +95,8 @@ def rendered(take: Take, bench: Bench, *, duration: float = 6.0) -> np.ndarray:
         )
         for string, fret, onset in take.notes
     )  # fmt: skip
-    return play(guitar, "neck", Phrase(name=take.file, notes=notes, duration=duration), bench=bench)
+    piece = Phrase(name=take.file, notes=notes, duration=duration)
+    return play(guitar, "neck", piece, bench=bench, realism=realism)
 
 
 def partials_cents(samples: np.ndarray, rate: float, take: Take) -> list[tuple[float, int, float, float]]:
@@ -148,16 +149,24 @@ def main() -> None:
         path = chosen.folder / take.file
         if not path.exists():
             raise SystemExit(f"{path} is not there; it comes with Debian's sonic-pi-samples. Say --folder DIR.")
-        sounds = (("recording", *mono(read(path))), ("rendered", rendered(take, bench), float(SAMPLE_RATE)))
+        bare, alive = (rendered(take, bench, realism=one) for one in (BARE, LIVELY))
+        room = through_chain(alive, SAMPLE_RATE, "clean", loudspeaker=InRoom())
+        box = through_chain(alive, SAMPLE_RATE, "clean")
+        rate = float(SAMPLE_RATE)
+        sounds = (
+            ("recording", *mono(read(path))), ("bare", bare, rate), ("rendered", alive, rate),
+            ("rendered, loudspeaker", box, rate), ("rendered, loudspeaker in a room", room, rate),
+        )  # fmt: skip
         for name, samples, rate in sounds:
-            shown.append((f"{take.file}, {name}", samples, rate))
+            if name in ("recording", "rendered"):
+                shown.append((f"{take.file}, {name}", samples, rate))
             decay = decay_db_a_second(samples, rate, take.ringing)
             level = band_levels_db(samples, rate, take.ringing)
             print(f"| {take.file}, {name}: decay, dB/s | " + " | ".join(f"{one:.1f}" for one in decay) + " |")
             attack = band_levels_db(samples, rate, (take.notes[-1][2], take.notes[-1][2] + 0.25))
             print(f"| {take.file}, {name}: level ringing, dB | " + " | ".join(f"{one:.1f}" for one in level) + " |")
             print(f"| {take.file}, {name}: level of last attack, dB | " + " | ".join(f"{x:.1f}" for x in attack) + " |")
-        for name, samples, rate in sounds:
+        for name, samples, rate in (sounds[0], sounds[2]):
             for first, n, found, said in partials_cents(samples, rate, take):
                 print(f"  {take.file}, {name}: partial {n} of {first:.2f} Hz: {found:+.1f} cents, stiff {said:+.1f}")
     if chosen.picture:

@@ -3,17 +3,21 @@
 import asyncio
 import hashlib
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from nicegui import ui
 from nicegui.testing import User
 
+from polepiece.app.hear.sounds import HANDS, Speaker, Wish
 from polepiece.app.hear.states import grade_words, move_words
 from polepiece.app.pages import hear
 from polepiece.app.server import shared
 from polepiece.app.widgets.controls import Choice, Text
+from polepiece.guitar import read_guitar
 from polepiece.sound import to_bytes
+from tests.cli.conftest import DEMO
 
 Open = Callable[[str], Awaitable[User]]
 SOUND = 0.3 * np.random.default_rng(1).standard_normal(96_000).clip(-3, 3)
@@ -183,3 +187,15 @@ def test_grades_in_words() -> None:
     assert grade_words("alnico-5-unoriented") == "Alnico 5, unoriented"
     assert grade_words("alnico-5-7") == "Alnico 5-7"
     assert grade_words("ceramic-8") == "Ceramic 8"
+
+
+async def test_hand_and_room_are_chosen_and_of_the_name_of_a_sound(page_of: Open) -> None:
+    user = await page_of("/hear?state=now&hand=bare&room=small")
+    for mark, chosen in (("hand", "bare"), ("room", "small")):
+        (one,) = user.find(kind=Choice, marker=mark).elements
+        assert one.value == chosen
+    guitar = read_guitar(DEMO)
+    plain = Wish(guitar=guitar, pickup="neck", phrase="open-chord", tone="clean")
+    keys = {one.key for one in (plain, replace(plain, hand="bare"), replace(plain, speaker=Speaker(in_room=True)))}
+    assert len(keys) == 3
+    assert set(HANDS) >= {"lively", "bare"}

@@ -1,6 +1,7 @@
 """Listening blind without a browser: what is offered tells nothing, what was begun stays, results to keep."""
 
 import hashlib
+import io
 import json
 import time
 from collections.abc import Awaitable, Callable, Generator
@@ -8,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import soundfile
 from nicegui.testing import User
 from scipy.stats import binomtest
 
@@ -16,9 +18,19 @@ from polepiece.app.listen.told import outcome_lines, record
 from polepiece.app.listen.work import Behinds, Presentations
 from polepiece.app.server import shared
 from polepiece.app.server.jobs import Progress
-from polepiece.auditioning import behind_sides
+from polepiece.auditioning import behind_amount, behind_sides, behind_states
+from polepiece.auditioning.differing import brighter
 from polepiece.errors import ChangedMeanwhileError
-from polepiece.measure import BlindTrial, Trial, TrialPlan, answers_csv, trial_reader, trial_slots
+from polepiece.measure import (
+    BlindTrial,
+    PreferenceTrial,
+    ThresholdTrial,
+    Trial,
+    TrialPlan,
+    answers_csv,
+    trial_reader,
+    trial_slots,
+)
 from tests.app.conftest import at_rest
 
 Open = Callable[[str], Awaitable[User]]
@@ -168,3 +180,72 @@ def test_a_record_that_is_taken_away_is_read_again() -> None:
     assert trial_reader(body["schema"])(body) == trial and body["of"]["changes"] == ["tone=4"]
     assert outcome_lines(trial)[0].startswith("It was heard: 8 of 8 right")
     assert answers_csv(trial).count("\n") == 9
+
+
+class HeardSounds(Sounds):
+    """In the place of the process that makes sounds: noise that the trial's own rules make differ."""
+
+    def __init__(self) -> None:
+        rng = np.random.default_rng(8)
+        self._noise = rng.normal(0.0, 0.05, RATE)
+        self._rng = np.random.default_rng(9)
+
+    def run(self, kind: str, behinds: Behinds, trial: Trial, **_: object) -> Done:
+        assert kind == "present"
+        if isinstance(trial, PreferenceTrial):
+            dull = {name: brighter(self._noise, RATE, -4.0 * k) for k, name in enumerate(trial.plan.states)}
+            play = behind_states(dull, RATE, rng=self._rng)
+        else:
+            play = behind_amount(self._noise, lambda _: self._noise, RATE, rng=self._rng)
+        files = {slot: play(trial, slot) for slot in trial_slots(trial)}
+        return Done(Presentations(files=files, sample_rate=RATE, frames=RATE))
+
+
+async def heard(user: User) -> dict[str, np.ndarray]:
+    """What the buttons of the player play, by button: a listener has no more than that."""
+    (player,) = user.find(marker="blind-player").elements
+    out = {}
+    for one in player.props["states"]:
+        got = await user.http_client.get(one["sounds"]["cable"]["url"])
+        out[one["key"]], _ = soundfile.read(io.BytesIO(got.content))
+    return out
+
+
+async def test_a_staircase_is_gone_through_by_who_hears_half_a_decibel(page_of: Open) -> None:
+    """The three-sound staircase on the page, to its end: the least difference told is that of the ear."""
+    await page_of("/listen?guitar=1")
+    shared.room().sounds = HeardSounds()  # type: ignore[assignment]
+    user = await page_of("/listen?guitar=1&pickup=neck&question=least")
+    user.find(marker="trial-begin").click()
+    ear = np.random.default_rng(5)
+    for number in range(1, 200):
+        await user.should_see(f"Trial {number}. ")
+        level = {key: 20.0 * np.log10(np.std(one)) for key, one in (await heard(user)).items()}
+        odd = max(level, key=lambda key: abs(level[key] - np.median(list(level.values()))))
+        apart = abs(level[odd] - np.median(list(level.values())))
+        user.find(marker=f"answer-{odd if apart > 0.5 else ear.choice(list('123'))}").click()
+        await at_rest()
+        if kept()[-1].trial.over:
+            break
+    trial = kept()[-1].trial
+    assert isinstance(trial, ThresholdTrial) and trial.over and number < 120
+    least = trial.outcome()
+    assert 0.25 < least.value < 1.0  # an ear that hears 0.5 dB always and less never: within a factor of two
+    await user.should_see("dB")
+
+
+async def test_preferences_are_gone_through_by_who_likes_it_bright(page_of: Open) -> None:
+    await page_of("/listen?guitar=1")
+    shared.room().sounds = HeardSounds()  # type: ignore[assignment]
+    user = await page_of("/listen?guitar=1&pickup=neck&question=rank&state=now&state=tone%3D4&state=tone%3D7")
+    user.find(marker="trial-begin").click()
+    for number in range(1, 60):
+        await user.should_see(f"Trial {number}. ")
+        high = {key: np.std(np.diff(one)) / np.std(one) for key, one in (await heard(user)).items()}
+        user.find(marker=f"answer-{max(high, key=lambda key: high[key])}").click()
+        await at_rest()
+        if kept()[-1].trial.over:
+            break
+    trial = kept()[-1].trial
+    assert isinstance(trial, PreferenceTrial) and trial.over
+    assert trial.outcome().order == trial.plan.states  # each state is 4 dB duller than the one before

@@ -183,3 +183,14 @@ def test_a_long_recording_is_taken_whole_and_ctrl_c_leaves_nothing(tmp_path: Pat
     assert b"Traceback" not in said
     assert not out.exists()
     assert sorted(os.listdir(tmp_path)) == ["long.wav"]
+
+
+def test_a_room_is_behind_the_loudspeaker_and_switches_are_named(tmp_path: Path) -> None:
+    asked = ["hear", str(DEMO), "-p", "neck", "-c", "lower=1mm", "--phrase", "muted-riff", "-o", str(tmp_path)]
+    for more, said in ((["--room"], "Add --chain clean"), (["--without", "reverb"], "glide, noise, sympathetic")):
+        refused = CliRunner().invoke(app, [*asked, *more])
+        assert refused.exit_code != 0
+        assert said in " ".join(f"{refused.output} {refused.stderr}".split())
+    assert not os.listdir(tmp_path)
+    body = ask(*asked, "--chain", "clean", "--room", "--without", "all")
+    assert body["loudspeaker"] == "closed-box in a small room"

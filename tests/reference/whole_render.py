@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from polepiece.sound import MagnetPull, Phrase, PickupResponse, stream
 from polepiece.sound.modebank import SILENT, ModeBank, ModeSum
+from polepiece.sound.realism import BARE, Realism
 from polepiece.sound.render import _Player
 from polepiece.sound.routing import Responses
 from polepiece.strings import LossModel, SpeakingString, Spread, StringSensing
@@ -28,6 +29,7 @@ def render(
     loss: LossModel | None = None,
     pulls: Sequence[MagnetPull | None] | None = None,
     oversampling: int = 1,
+    realism: Realism = BARE,
 ) -> Floats:
     """Render a phrase through one pickup state; volts at the amplifier's input.
 
@@ -46,7 +48,7 @@ def render(
         list(
             stream(
                 phrase, strings, sensings, response, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss,
-                pulls=pulls, oversampling=oversampling,
+                pulls=pulls, oversampling=oversampling, realism=realism,
             )
         )
     )  # fmt: skip

@@ -10,9 +10,11 @@ from polepiece.bench import Bench, position_of
 from polepiece.errors import InputError, MeasurementError
 from polepiece.guitar import Guitar
 from polepiece.sound import (
+    LIVELY,
     ChainSetting,
     Loudspeaker,
     Phrase,
+    Realism,
     Recording,
     condition_of,
     loudness_as_given,
@@ -49,6 +51,7 @@ def hear(
     position: str | None = None,
     seed: int = 0,
     bench: Bench | None = None,
+    realism: Realism = LIVELY,
 ) -> Heard:
     """Return the sound of one state of one pickup, at the level that it really has.
 
@@ -69,6 +72,8 @@ def hear(
     seed : int
         Of the hand's variation; the same hand plays every state.
     bench : Bench, optional
+    realism : Realism
+        What a phrase has beside strings that are let go; the same for every state.
 
     Raises
     ------
@@ -85,7 +90,7 @@ def hear(
         )
     if recording is None:
         piece = phrase_of(phrase) if isinstance(phrase, str) else phrase
-        return _heard(play(guitar, name, piece, seed=seed, bench=bench), SAMPLE_RATE, piece.name)
+        return _heard(play(guitar, name, piece, seed=seed, bench=bench, realism=realism), SAMPLE_RATE, piece.name)
     if made_with is None:
         raise InputError("a recording needs the state of the guitar it was made in (made_with).")
     old, new = voice(made_with, name, bench=bench), voice(guitar, name, bench=bench)

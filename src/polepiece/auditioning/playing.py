@@ -15,6 +15,8 @@ from polepiece.guitar import Guitar
 from polepiece.moves import Change, apply
 from polepiece.pickup import GRID, tuned_strings
 from polepiece.sound import (
+    BARE,
+    LIVELY,
     Alignment,
     ChainSetting,
     Loudspeaker,
@@ -22,6 +24,7 @@ from polepiece.sound import (
     Phrase,
     PhraseEnergy,
     PickupResponse,
+    Realism,
     Recording,
     StringResponses,
     align,
@@ -84,23 +87,25 @@ def voice(guitar: Guitar, pickup: str, *, bench: Bench) -> Voice:
 
 
 def play(
-    guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, spread: Spread | None = HAND, bench: Bench
-) -> FloatArray:
+    guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, spread: Spread | None = HAND, bench: Bench,
+    realism: Realism = LIVELY,
+) -> FloatArray:  # fmt: skip
     """Render ``phrase`` through one pickup of ``guitar``; volts at the amplifier (t,) at `SAMPLE_RATE`.
 
-    ``spread`` is how much the hand varies; None plays exactly what is written.
+    ``spread`` is how much the hand varies; None plays exactly what is written, without any of ``realism``.
 
     Raises
     ------
     InputError
         When a string has no pitch or mass, so that its motion cannot be computed.
     """
-    return np.concatenate(list(playing(guitar, pickup, phrase, seed=seed, spread=spread, bench=bench)))
+    return np.concatenate(list(playing(guitar, pickup, phrase, seed=seed, spread=spread, bench=bench, realism=realism)))
 
 
 def playing(
-    guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, spread: Spread | None = HAND, bench: Bench
-) -> Iterator[FloatArray]:
+    guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, spread: Spread | None = HAND, bench: Bench,
+    realism: Realism = LIVELY,
+) -> Iterator[FloatArray]:  # fmt: skip
     """Return what `play` returns block by block; the first one is short, so that playing can begin.
 
     Raises
@@ -111,14 +116,16 @@ def playing(
     ready = _strung(guitar, pickup, phrase, bench)
     return stream(
         ready.phrase, ready.strings, ready.sensings, ready.responses, sample_rate=SAMPLE_RATE, seed=seed, spread=spread,
-        pulls=ready.pulls,
+        pulls=ready.pulls, realism=BARE if spread is None else realism,
     )  # fmt: skip
 
 
 def predicted(
     guitar: Guitar, pickup: str, phrase: Phrase, *, seed: int = 0, spread: Spread | None = HAND, bench: Bench
 ) -> PhraseEnergy:
-    """Return what `play` amounts to with strokes so small that the flux law is straight, without rendering it.
+    """Return what `play` amounts to with strokes so small that the flux law is straight and no pitch glides.
+
+    The noise of the hand and strings that ring along are not in it.
 
     The same strings, coils and responses as are played, in closed form: third octaves and loudness of the phrase.
     """

@@ -5,10 +5,11 @@ hundreds of candidates cost a string and circuit calculation each.
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future
 from copy import copy
 from dataclasses import fields, replace
+from functools import cache, partial
 
 import numpy as np
 
@@ -59,10 +60,11 @@ from polepiece.pickup import (
     string_layout,
     string_places,
     string_rods,
+    string_swing,
     tuned_strings,
     turns,
 )
-from polepiece.strings import Sensed
+from polepiece.strings import Sensed, Swing
 
 SILENT = "nothing of this pickup reaches the amplifier in this state: it is silent. The volume is 0; turn it up."
 TURNED = 4  # geometries with screws at unlike heights that a bench keeps
@@ -105,6 +107,7 @@ class Bench:
         self._states = Kept[object, State](64)
         self._strokes = Kept[object, tuple[tuple[Sensed, ...], list[Taken]]](32)
         self._eddy = Kept[object, tuple[Sensed, ComplexArray]](64)
+        self._swings = Kept[object, tuple[Sensed, Callable[[], Swing]]](4)  # each holds its geometry
         self._moves = Kept[object, MagnetMoves](64)
         self._drawn = Kept[object, list[dict[str, float]]](64)
         self._drawn_strings = Kept[object, tuple[Magnetised, tuple[FloatArray, FloatArray]]](64)  # with what id names
@@ -159,11 +162,15 @@ class Bench:
         magnetised = self.magnetised(guitar, pickup)  # magnet and steel, coils: shapes, grade and history
         sensed = self.sensed(guitar, pickup, magnetised)  # strings in that field: V s/m per turn
         move = self.coil_move(guitar, pickup, magnetised)
+        if id(sensed) not in self._swings:
+            later = cache(partial(string_swing, guitar, pickup, magnetised, sensed))
+            self._swings[id(sensed)] = (sensed, later)
         return PickupOn(
             pickup=pickup, magnetised=magnetised, sensed=sensed, turns=move.turns * np.array(turns(pickup)),
             eddy=self.eddy(guitar, pickup, magnetised, sensed),
             distance=np.array(row_positions(pickup, tuple(magnetised.model.table.x))),
             circuit=pickup_circuit(guitar, pickup, magnetised.coils, NOMINAL, move=move),
+            swing=self._swings[id(sensed)][1],
         )  # fmt: skip
 
     def strokes(self, guitar: Guitar, switched: Switched) -> list[Taken]:

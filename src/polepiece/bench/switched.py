@@ -3,7 +3,7 @@
 The same sensing records and responses serve the numbers of a state and its rendering.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from polepiece.circuit import LoadedResponse, PickupCircuit
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, Pickup, SwitchPosition, position_named, position_with, usual_position
 from polepiece.pickup import Magnetised, coil_senses, row_positions
-from polepiece.strings import FluxRows, Sensed, SpeakingString, StringSensing
+from polepiece.strings import FluxRows, Sensed, SpeakingString, StringSensing, Swing
 
 Heard = SwitchPosition | tuple[str, ...] | None
 """A position of the switches, names of pickups side by side, or None: a pickup where it is usually heard."""
@@ -99,6 +99,7 @@ class PickupOn:
     eddy: ComplexArray  # (k, c, f) on GRID: sensitivity over its static value
     distance: FloatArray  # (x,) of each slice of the strings from the bridge, m
     circuit: PickupCircuit  # without controls
+    swing: Callable[[], Swing] | None = None  # what its strings link beyond the cubic law; None: no more than that
 
     @property
     def coils(self) -> int:
@@ -209,6 +210,13 @@ class Switched:
                 "sideways": share * float(sensed.sideways[string] @ n),
                 "sideways_slope": share * float(sensed.sideways_slope[string] @ n),
             }  # fmt: skip
+            if one.swing is not None:
+                wide = one.swing()
+                rows |= {
+                    "beyond": share[:, None] * (n @ wide.towards[string]),
+                    "sideways_beyond": share[:, None] * (n @ wide.across[string]),
+                    "reach": np.tile(wide.reach[string], (len(places), 1)),
+                }
             for name, value in rows.items():
                 parts.setdefault(name, []).append(value)
         return FluxRows(**{name: np.concatenate(value) for name, value in parts.items()})  # type: ignore[arg-type]

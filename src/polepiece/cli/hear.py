@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 NAME = "hear"
 STRETCH_S = 10.0  # that is described
+BUILT_IN = ("closed-box", "none")  # loudspeakers
 CAUTION = "turn the playback level down before you listen; a new state may be louder or sharper than you expect."
 
 
@@ -64,12 +65,24 @@ def command(
             help="Of the chain: closed-box (made up), none, or the file of an impulse response.",
         ),
     ] = "closed-box",
+    room: Annotated[
+        bool, typer.Option("--room", help="Put the loudspeaker of the chain into a small furnished room, 1.5 m away.")
+    ] = False,
     full_scale: Annotated[
         float,
         typer.Option(
             "--full-scale", parser=decimal, metavar="VOLTS", help="Volts at full scale of the recording's interface."
         ),
     ] = 1.0,
+    without: Annotated[
+        str,
+        typer.Option(
+            "--without", metavar="WHAT", help="Of a phrase, leave out: glide, noise, or both as glide,noise; all."
+        ),
+    ] = "",
+    ringing: Annotated[
+        bool, typer.Option("--ringing", help="Let strings that are not played ring along through the bridge.")
+    ] = False,
     driven: Annotated[bool, typer.Option("--driven", help="The same as --chain driven.")] = False,
     listening_db: Annotated[
         float,
@@ -101,6 +114,7 @@ def command(
     from polepiece.errors import InputError, MeasurementError
     from polepiece.guitar import heard_position
     from polepiece.moves import apply, parse_changes
+    from polepiece.sound import Realism
 
     lists = [parse_changes(change), *(_moves(one) for one in also or [])]
     guitar = guitar_called(file)
@@ -109,12 +123,13 @@ def command(
     for one in lists:  # a change that cannot be made is refused before anything is computed
         apply(guitar, pickup.name, one)
     piece = phrase_for(guitar, phrase)
+    realism = Realism(sympathetic=ringing).without(without)
     check_listening_level(listening_db)
     setting = _setting(chain, driven=driven)
-    speaker = _loudspeaker(loudspeaker)
+    speaker = _loudspeaker(loudspeaker, chain=setting, room=room)
     takes: list[str | None] = [*recording] if recording else [None]
     names = [_names(stem, len(lists)) for stem in _stems(takes)]
-    inputs = [Path(one) for one in (file, *takes, *([loudspeaker] if not isinstance(speaker, str) else [])) if one]
+    inputs = [Path(one) for one in (file, *takes, *([loudspeaker] if loudspeaker not in BUILT_IN else [])) if one]
     _check_room(takes, Path(out), sounds=len(names[0]))
     check_curve(curve, [file], replace=replace)
     bench = Bench(seed=seed)
@@ -128,7 +143,7 @@ def command(
                     found = compare(
                         guitar, pickup.name, lists, phrase=piece, recording=take, chain=setting, loudspeaker=speaker,
                         full_scale=full_scale, position=position, seed=seed, bench=bench,
-                        progress=None if take is None else report,
+                        progress=None if take is None else report, realism=realism,
                     )  # fmt: skip
                 with working("describing them") as report:
                     rows = []
@@ -193,12 +208,14 @@ def _setting(chain: str | None, *, driven: bool) -> str | None:
     return None if wanted is None else chain_setting(wanted).name
 
 
-def _loudspeaker(which: str) -> "Loudspeaker":
-    from polepiece.sound import read_impulse_response
+def _loudspeaker(which: str, *, chain: str | None, room: bool) -> "Loudspeaker":
+    from polepiece.errors import InputError
+    from polepiece.sound import InRoom, read_impulse_response
 
-    if which == "closed-box":
-        return "closed-box"
-    return "none" if which == "none" else read_impulse_response(which)
+    if room and chain is None:
+        raise InputError("--room stands behind a loudspeaker, and without --chain there is none. Add --chain clean.")
+    bare = which if which in BUILT_IN else read_impulse_response(which)
+    return InRoom(loudspeaker=bare) if room else bare  # type: ignore[arg-type,return-value]  # one of BUILT_IN
 
 
 def _stems(takes: Sequence[str | None]) -> list[str]:

@@ -123,7 +123,9 @@ def _condition(found: "Comparison") -> dict[str, Any] | None:
     """Return what was found wrong with a recording; None for a phrase."""
     if found.condition is None:
         return None
-    return {**asdict(found.condition), "driven": found.condition.driven, "words": list(found.condition.words)}
+    one = found.condition
+    facts = {key: value for key, value in asdict(one).items() if key != "spectrum"}
+    return facts | {"driven": one.driven, "squashed": one.squashed, "noisy": one.noisy, "words": list(one.words)}
 
 
 def _note(found: "Comparison") -> str:
@@ -150,7 +152,7 @@ def words(made: Made) -> list[str]:
         if expected is not None and curved[0] is not None and curved[1] is not None:
             out.append(
                 f"Predicted for small strokes of this phrase: {expected:+.1f} dB; strokes of this size add "
-                f"{curved[0]:+.1f} dB before and {curved[1]:+.1f} dB after (curved flux law)."
+                f"{curved[0]:+.1f} dB before and {curved[1]:+.1f} dB after (curved flux law; noise and glide, if on)."
             )
         if found.chain:
             out.append(f"In front of the chain the difference is {found.clean_difference_db(k):+.1f} dB.")

@@ -42,5 +42,6 @@ from polepiece.pickup.stringing import (
     tuned_strings,
     wound_strings,
 )
+from polepiece.pickup.swinging import string_swing
 from polepiece.pickup.turning import pickup_model
 from polepiece.pickup.wired_guitar import circuit_load, control_circuit, position_net, position_responses

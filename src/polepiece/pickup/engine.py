@@ -43,10 +43,12 @@ from polepiece.strings import (
     Rod,
     Sensed,
     StringSystem,
+    Swing,
     chebyshev_heights,
     sense,
     sense_draws,
     string_cuts,
+    swing,
 )
 from polepiece.threads import one_thread, side_by_side
 
@@ -302,6 +304,21 @@ def sensed_strings(
     system = string_system(model, rods, tuple(zip(at.tolist(), side.tolist())))
     beside = None if slopes is None else beside_strings(slopes, at, side)
     return sense(system, table, height=height, pickup=pickup[at], coils=coils[:, at], beside=beside)
+
+
+def swinging_strings(
+    model: PickupModel, rods: tuple[Rod, ...], y: FloatArray, height: FloatArray,
+    found: tuple[FloatArray, FloatArray, Beside], sensed: Sensed | None = None,
+) -> Swing:  # fmt: skip
+    """Return what strings at ``y`` and ``height`` (k,) link along wide swings; ``found``: `tables`."""
+    at, side = model.table_of(y), model.side_of(y)
+    table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
+    system = string_system(model, rods, tuple(zip(at.tolist(), side.tolist())))
+    pickup, coils, slopes = found
+    return swing(
+        system, table, height=height, pickup=pickup[at], coils=coils[:, at],
+        beside=beside_strings(slopes, at, side), sensed=sensed,
+    )  # fmt: skip
 
 
 def drawn_strings(

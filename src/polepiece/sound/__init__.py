@@ -4,6 +4,7 @@ from polepiece.sound.chain import (
     SETTINGS,
     Chain,
     ChainSetting,
+    InRoom,
     Loudspeaker,
     chain_setting,
     chained,
@@ -46,6 +47,8 @@ from polepiece.sound.psychoacoustics import (
     Perceived,
     loudness_and_sharpness,
 )
+from polepiece.sound.realism import BARE, LIVELY, Realism
+from polepiece.sound.recording_spectrum import THIRDS
 from polepiece.sound.render import MagnetPull, stream
 from polepiece.sound.repertoire import PHRASES, fitted, phrase
 from polepiece.sound.revoice import RatioFilter, ratio_filter, revoice

@@ -15,10 +15,22 @@ from polepiece.errors import InputError
 from polepiece.sound._filtering import bent
 from polepiece.sound.loudspeaker import ImpulseResponse, closed_box
 from polepiece.sound.oversampling import ladder
+from polepiece.sound.room import SMALL_ROOM, Room, room_response
 from polepiece.sound.streams import Convolver, Sections
 
 Floats = NDArray[np.float64]
-Loudspeaker = Literal["closed-box", "none"] | ImpulseResponse
+Bare = Literal["closed-box", "none"] | ImpulseResponse
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InRoom:
+    """A loudspeaker in a room, heard from some metres away."""
+
+    loudspeaker: Bare = "closed-box"
+    room: Room = SMALL_ROOM
+
+
+Loudspeaker = Bare | InRoom
 
 CEILING_DBFS = -1.0  # no sample can lie above it, whatever is played: the headroom
 BLOCK = 8192  # frames: what is bent fits into the cache
@@ -112,7 +124,7 @@ class Chain:
     setting : name or record.
     sample_rate : Hz, 44100 to 192000.
     channels : of the sound.
-    loudspeaker : ``closed-box``, ``none``, or an impulse response.
+    loudspeaker : ``closed-box``, ``none``, an impulse response, or one of these `InRoom`.
     """
 
     def __init__(
@@ -188,7 +200,7 @@ def through_chain(
     samples : shape (t,) or (t, c), V.
     sample_rate : Hz, 44100 to 192000.
     setting : ``clean``, ``edge``, ``driven``, or a record of your own.
-    loudspeaker : ``closed-box``, ``none``, or an :class:`ImpulseResponse`.
+    loudspeaker : ``closed-box``, ``none``, an :class:`ImpulseResponse`, or one of these :class:`InRoom`.
 
     Returns
     -------
@@ -223,6 +235,8 @@ def chained(blocks: Iterable[Floats], chain: Chain) -> Iterator[Floats]:
 
 def loudspeaker_name(loudspeaker: Loudspeaker) -> str:
     """Return what a loudspeaker is called."""
+    if isinstance(loudspeaker, InRoom):
+        return f"{loudspeaker_name(loudspeaker.loudspeaker)} in a {loudspeaker.room.name}"
     return loudspeaker if isinstance(loudspeaker, str) else loudspeaker.name
 
 
@@ -239,7 +253,10 @@ def _shaping(setting: ChainSetting, rate: float) -> Floats:
 
 
 def _behind(rate: float, channels: int, loudspeaker: Loudspeaker) -> tuple[list[Sections | Convolver], int]:
-    """What follows the saturation at the sample rate (no direct current, then the loudspeaker), and its delay."""
+    """What follows the saturation at the sample rate (no direct current, loudspeaker, room), and its delay."""
+    if isinstance(loudspeaker, InRoom):
+        parts, late = _behind(rate, channels, loudspeaker.loudspeaker)
+        return [*parts, Convolver(room_response(loudspeaker.room, round(rate)), channels)], late
     from scipy import signal  # here: it is a third of a command's start
 
     b, a = signal.butter(1, BLOCKER, "highpass", fs=rate)

@@ -94,8 +94,8 @@ class ModeSum:
         """The sums at t = 0, shape (o,)."""
         return np.asarray(self.weight.real.sum(axis=1))
 
-    def sums(self, first: int, count: int) -> NDArray[Any]:
-        """Return the sums (o, count) from sample ``first`` (>= 0) on.
+    def sums(self, first: float, count: int) -> NDArray[Any]:
+        """Return the sums (o, count) from sample ``first`` (>= 0; a part of one, too) on.
 
         Notes
         -----

@@ -11,15 +11,18 @@ SHORTEST = 0.02  # s
 PULL = 0.01  # s in which the plectrum stops a string and draws it aside; assumption, spread 5 to 20 ms
 TOUCH_LEAD = 0.035  # s from the finger's touch to the stroke; assumption
 TOUCH = 15e-6  # m, how far a string swings that a finger presses to its fret: -38 dB of a stroke; assumption
+LIFT = 20e-6  # m, how far a finger that leaves its fret plucks the string aside; assumption, spread 5 to 60 micrometre
+LIFT_S = 0.08  # s, how long that is heard at most; assumption
 
 
 def performed(
-    phrase: Phrase, *, seed: int, spread: Spread | None, strings: "tuple[SpeakingString, ...]" = ()
+    phrase: Phrase, *, seed: int, spread: Spread | None, strings: "tuple[SpeakingString, ...]" = (), lifts: bool = False
 ) -> list[Note]:
     """Return the notes as played: varied by ``seed``, each stopped by the next on its string, in order of onset.
 
     Notes of one strum share the hand's draw; `Spread.within_stroke` of it is added from string to string. With
-    ``strings`` and a spread, the touch of the finger before a newly fretted note is among the notes.
+    ``strings`` and a spread, the touch of the finger before a newly fretted note is among the notes; with ``lifts``,
+    so is the finger that leaves its fret when nothing else follows on that string.
 
     Spreads of a hand: assumptions (`Spread`).
     """
@@ -43,7 +46,9 @@ def performed(
         end = min([onset + note.duration, phrase.duration, *(other - PULL for other in later)])
         notes.append(replace(note, onset=onset, duration=max(end - onset, SHORTEST), pluck=pluck, stroke=0))
     if spread is not None and strings:
-        notes += _touches(notes, strings, np.random.default_rng([seed, 1]), phrase.touch * TOUCH)
+        touches = _touches(notes, strings, np.random.default_rng([seed, 1]), phrase.touch * TOUCH)
+        left = _lifts(notes, strings, np.random.default_rng([seed, 3]), phrase) if lifts else []
+        notes += touches + left
     return sorted(notes, key=lambda note: (note.onset, note.string))
 
 
@@ -62,4 +67,24 @@ def _touches(
         touch = Pluck(position=0.94 * length, width=6e-3, displacement=swing * level, angle=0.0, release=0.3e-3)
         start = note.onset - TOUCH_LEAD
         out.append(Note(string=note.string, fret=note.fret, onset=start, duration=TOUCH_LEAD - PULL, pluck=touch))
+    return out
+
+
+def _lifts(
+    notes: list[Note], strings: "tuple[SpeakingString, ...]", generator: np.random.Generator, phrase: Phrase
+) -> list[Note]:
+    """Return the open strings that fingers leave twitching: sideways, until the hand rests on them again."""
+    out = []
+    for note in sorted(notes, key=lambda one: one.onset):
+        swing = phrase.touch * LIFT * float(10.0 ** (0.15 * np.clip(generator.standard_normal(), -2.0, 2.0)))
+        end = note.onset + note.duration
+        later = [one.onset for one in notes if one.string == note.string and one.onset > note.onset]
+        free = min([phrase.duration, *(one - PULL for one in later)]) - end
+        if not note.fret or free < LIFT_S:
+            continue
+        string = strings[note.string - 1]
+        at = string.length - string.fretted(note.fret).length
+        place = string.length - max(at, 0.02)
+        pluck = Pluck(position=place, width=8e-3, displacement=swing, angle=1.3, release=0.3e-3)
+        out.append(Note(string=note.string, onset=end, duration=LIFT_S, pluck=pluck))
     return out

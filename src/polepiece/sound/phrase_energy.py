@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from polepiece.sound.band_energy import filtered_energy
-from polepiece.sound.line_pairs import near_pairs
+from polepiece.sound.line_pairs import LinePairs, near_pairs
 from polepiece.sound.loudness import k_weighting_power
 from polepiece.sound.loudness_meter import HOP_S, gated_lufs
 from polepiece.sound.phrase_lines import BANDS, PhraseLines
@@ -24,6 +24,7 @@ Places = NDArray[np.int_]
 
 BEAT = 30.0  # Hz: lines of two strings further apart average out, to 0.5 % of their product in a second
 LOUD = 1e-7  # of the largest energy of a line: these are taken with every other one
+HEAVY = 2.0 * np.pi * BEAT  # 1/s: lines that die faster are wider than BEAT and do not average out against any other
 FEW = 12  # lines of a pull, or of what a circuit does of its own
 FAINT = 1e-9  # of the largest energy of a line: -90 dB, left out
 FAINT_HEARD = 1e-6  # the same for loudness
@@ -117,11 +118,32 @@ def _members(group: Places) -> list[Places]:
 
 
 def _weighty(lines: PhraseLines, share: float) -> NDArray[np.bool_]:
-    """True for lines of more than this share of the largest energy, and for the few of pulls and circuit."""
+    """True for lines of more than this share of the largest energy, the few of pulls and circuit, and heavy ones.
+
+    A stroke on a damped string is the small rest that hundreds of wide lines leave of one another.
+    """
     sigma = np.maximum(-2.0 * lines.exponent.real, 1e-9)
     energy = np.abs(lines.voltage) ** 2 * -np.expm1(-sigma * (lines.stop - lines.start)) / sigma
     few = np.bincount(lines.group)[lines.group] <= FEW
-    return np.asarray((energy > share * np.max(energy, initial=0.0)) | few)
+    return np.asarray((energy > share * np.max(energy, initial=0.0)) | few | _heavy(lines))
+
+
+def _heavy(lines: PhraseLines) -> NDArray[np.bool_]:
+    return np.asarray(-lines.exponent.real > HEAVY)
+
+
+def _wide_pairs(lines: PhraseLines) -> tuple[Places, Places]:
+    """Pairs of heavy lines that meet and are no near pairs."""
+    members, heavy = _members(lines.group), _heavy(lines)
+    own = [which[heavy[which]] for which in members]
+    first, second = [np.zeros(0, dtype=int)], [np.zeros(0, dtype=int)]
+    for g, h in (*((k, k) for k in range(len(members))), *_meeting(lines, members)):
+        i, j = (one.ravel() for one in np.meshgrid(own[g], own[h], indexing="ij"))
+        far = np.abs(lines.exponent.imag[i] - lines.exponent.imag[j]) >= 2.0 * np.pi * BEAT
+        kept = far & (i < j) if g == h else far
+        first.append(i[kept])
+        second.append(j[kept])
+    return np.concatenate(first), np.concatenate(second)
 
 
 def _audible(lines: PhraseLines, share: float) -> PhraseLines:
@@ -137,14 +159,23 @@ def phrase_loudness(lines: PhraseLines) -> float:
         When nothing is heard.
     """
     heard = _audible(lines, FAINT_HEARD)
-    pairs = near_pairs(heard, BEAT)
-    frequency = 0.5 * (heard.frequency[pairs.first] + heard.frequency[pairs.second])
-    weight = heard.voltage[pairs.first] * heard.voltage[pairs.second].conj() * k_weighting_power(frequency)
-    weight = weight * np.where(pairs.first == pairs.second, 0.5, 1.0)
-    energy = []
-    for hop in range(int(np.ceil(lines.duration / HOP_S - 1e-9))):
-        low, high = hop * HOP_S, (hop + 1) * HOP_S
-        on = (pairs.start < high) & (pairs.stop > low)
-        energy.append(float(np.sum((weight[on] * pairs.chosen(on).integral(low, high)).real)))
-    mean_square = np.maximum(np.array(energy), 0.0) / HOP_S
+    gain = np.sqrt(k_weighting_power(heard.frequency))
+    near, wide = near_pairs(heard, BEAT), _wide_pairs(heard)
+    alike = (near.first[_both(_heavy(heard), near)], near.second[_both(_heavy(heard), near)])
+    pairs = [near, LinePairs.of(heard, *wide)]  # and what two heavy lines have at the sum of their frequencies
+    pairs += [LinePairs.of(heard, *(np.concatenate(one) for one in zip(wide, alike)), turned=False)]
+    energy = np.zeros(int(np.ceil(lines.duration / HOP_S - 1e-9)))
+    for turned, some in zip((True, True, False), pairs):
+        other = heard.voltage[some.second].conj() if turned else heard.voltage[some.second]
+        weight = heard.voltage[some.first] * gain[some.first] * other * gain[some.second]
+        weight = weight * np.where(some.first == some.second, 0.5, 1.0)
+        for hop in range(energy.size):
+            low, high = hop * HOP_S, (hop + 1) * HOP_S
+            on = (some.start < high) & (some.stop > low)
+            energy[hop] += float(np.sum((weight[on] * some.chosen(on).integral(low, high)).real))
+    mean_square = np.maximum(energy, 0.0) / HOP_S
     return gated_lufs(mean_square, seconds=lines.duration, peak=CREST * float(np.sqrt(np.max(mean_square))))
+
+
+def _both(kept: NDArray[np.bool_], pairs: LinePairs) -> NDArray[np.bool_]:
+    return np.asarray(kept[pairs.first] & kept[pairs.second])

@@ -18,6 +18,7 @@ Complexes = NDArray[np.complex128]
 GRID = np.geomspace(25.0, 20e3, 120)  # Hz
 PAIRS, ROUNDS = 5, 8
 SLOWEST = 2.0 * np.pi * 80.0  # 1/s: what forgets more slowly than this is a level, not a ringing
+FAINTEST = 1e-3  # -60 dB: through it is heard what heavily damped strokes leave far from their own frequencies
 UNIT = 2.0 * np.pi * 1e3  # 1/s
 
 
@@ -34,21 +35,24 @@ class CommonPoles:
     def of(cls, responses: Sequence[PickupResponse]) -> "CommonPoles":
         """Find the common poles of ``responses``."""
         value = responses_at(responses, GRID)
-        value = value / np.max(np.abs(value), axis=1, keepdims=True)
+        weight = _weight(value)
         s = _grid()
         start = np.geomspace(0.2, 15.0, PAIRS)
         pole = np.asarray(start * (-0.3 + 1j), dtype=complex)
         for _ in range(ROUNDS):
-            pole = _moved(pole, s, value)
+            pole = _moved(pole, s, value, weight)
         return cls(np.asarray(pole * UNIT))
 
     def residues(self, responses: Sequence[PickupResponse]) -> Complexes:
         """Residues (m, q) of each response, 1/s; of a real pole they are real."""
         s = _grid()
         basis = np.concatenate([_basis(self.pole / UNIT, s), np.ones((s.size, 1))], axis=1)
-        wanted = responses_at(responses, GRID).T
-        found = np.asarray(np.linalg.lstsq(_stacked(basis), _stacked(wanted), rcond=None)[0], dtype=float)
-        return np.asarray(_as_residues(self.pole, found[:-1]).T * UNIT)
+        out = []
+        for wanted, weight in zip(value := responses_at(responses, GRID), _weight(value)):
+            left, right = _stacked(weight[:, None] * basis), _stacked((weight * wanted)[:, None])[:, 0]
+            found = np.asarray(np.linalg.lstsq(left, right, rcond=None)[0], dtype=float)
+            out.append(_as_residues(self.pole, found[:-1]) * UNIT)
+        return np.array(out)
 
 
 def _grid() -> Complexes:
@@ -80,13 +84,20 @@ def _stacked(value: Complexes) -> Floats:
     return np.concatenate([value.real, value.imag])
 
 
-def _moved(pole: Complexes, s: Complexes, value: Complexes) -> Complexes:
+def _weight(value: Complexes) -> Floats:
+    """Weights (m, f) that make a fit good to a share of what is there, down to `FAINTEST` of the largest."""
+    size = np.abs(value)
+    return np.asarray(1.0 / (size + FAINTEST * np.max(size, axis=1, keepdims=True)))
+
+
+def _moved(pole: Complexes, s: Complexes, value: Complexes, weight: Floats) -> Complexes:
     """One round: fit sigma value = rational with the poles, sigma = 1 + sum c/(s - p); its zeros are the new poles."""
     basis = _basis(pole, s)
     own = np.concatenate([basis, np.ones((s.size, 1))], axis=1)
     rows, right = [], []
-    for one in value:  # what the numerator cannot take up decides on sigma
-        left, shared, wanted = _stacked(own), _stacked(-one[:, None] * basis), _stacked(one[:, None])
+    for one, share in zip(value, weight):  # what the numerator cannot take up decides on sigma
+        w = share[:, None]
+        left, shared, wanted = _stacked(w * own), _stacked(-w * one[:, None] * basis), _stacked(w * one[:, None])
         q, _ = np.linalg.qr(left)
         rows.append(shared - q @ (q.T @ shared))
         right.append(wanted - q @ (q.T @ wanted))

@@ -12,11 +12,14 @@ from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError
 from polepiece.kept import Kept
+from polepiece.sound.contact_noise import Scrape
 from polepiece.sound.convolve import ResponseFilter, lead
 from polepiece.sound.performance import PULL, performed
 from polepiece.sound.phrase import Note, Phrase
+from polepiece.sound.realism import BARE, Realism
 from polepiece.sound.routing import Responses, Routing
-from polepiece.sound.voice import NoteVoice, StringBank
+from polepiece.sound.sympathetic import SympatheticVoice
+from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
 from polepiece.strings import LossModel, SpeakingString, Spread, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
@@ -25,6 +28,8 @@ HIGHEST_PARTIAL = 20e3  # Hz
 RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
 BLOCK_S = 16384 / 48e3  # s of sound a block
 FIRST_BLOCK_S = 2048 / 48e3
+FINGER = 1e-4  # m: what swings less was set off by a finger, not by a plectrum
+SOON = 0.05  # s: strings of one strum are not at rest between its first and its last
 BANKS = 16  # strings at their frets whose tables are kept
 
 
@@ -71,6 +76,7 @@ class _Player:
         self, phrase: Phrase, strings: Sequence[SpeakingString], sensings: Sequence[StringSensing], *,
         sample_rate: float, seed: int, spread: Spread | None, loss: LossModel | None,
         pulls: Sequence[MagnetPull | None] | None, oversampling: int, responses: Responses | None,
+        realism: Realism = BARE,
     ) -> None:  # fmt: skip
         _check(phrase, len(strings), len(sensings), sample_rate, oversampling)
         self.total = int(np.ceil(phrase.duration * sample_rate))
@@ -78,8 +84,11 @@ class _Player:
         self._ways = [_Ways.of(*way) for way in zip(self.routing.channels, self.routing.groups, strict=True)]
         self._strings, self._sensings, self._pulls = strings, sensings, pulls
         self._rate, self._loss, self._oversampling = sample_rate, loss, oversampling
-        self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings))
+        self._realism, self._seed, self._number = realism, seed, 0
+        self._coming = performed(phrase, seed=seed, spread=spread, strings=tuple(strings), lifts=realism.noise)
         self._sounding: list[tuple[int, int, NoteVoice]] = []  # row, first sample, voice
+        self._along: list[tuple[int, int, SympatheticVoice]] = []
+        self._played = list(self._coming) if realism.sympathetic else []
         self._banks = Kept[object, StringBank](BANKS)
 
     def block(self, first: int, count: int) -> tuple[Floats, Floats]:
@@ -90,6 +99,7 @@ class _Player:
         while self._coming and self._start(self._coming[0]) - round(PULL * self._rate) < last:
             note = self._coming.pop(0)
             self._sounding.append((note.string - 1, self._start(note), self._voice(note)))
+            self._along += self._sympathetic(note) if self._realism.sympathetic else []
         for row, start, voice in self._sounding:
             low, high = max(start - voice.pull, first), min(start + voice.count, last)
             if high <= low:
@@ -99,6 +109,12 @@ class _Player:
                 voltage[way, low - first : high - first] += one
             for way, one in zip(self._ways[row].curved, () if curved is None else curved, strict=False):
                 flux[way, low - first : high - first] += one
+        for row, start, along in self._along:
+            low, high = max(start, first), min(start + along.count, last)
+            if high > low:
+                for way, one in zip(self._ways[row].linear, along.segment(low - start, high - low), strict=True):
+                    voltage[way, low - first : high - first] += one
+        self._along = [one for one in self._along if one[1] + one[2].count > last]
         self._sounding = [one for one in self._sounding if one[1] + one[2].count > last]
         return voltage, flux
 
@@ -107,12 +123,42 @@ class _Player:
 
     def _voice(self, note: Note) -> NoteVoice:
         count = min(max(round(note.duration * self._rate), 2), self.total - self._start(note))
-        ways = self._ways[note.string - 1]
+        ways, string = self._ways[note.string - 1], self._strings[note.string - 1].fretted(note.fret)
+        pull, noise = min(round(PULL * self._rate), self._start(note)), None
+        self._number += 1
+        if self._realism.noise and pull and note.pluck.displacement > FINGER:
+            drawn = np.random.default_rng([self._seed, 2, self._number])  # the same for every state of a guitar
+            scrape = Scrape.of(note.pluck, string, count=pull, sample_rate=self._rate, generator=drawn)
+            noise = (scrape, string)
         return NoteVoice(
             self._bank(note), self._sensings[note.string - 1], note.pluck, count=count,
-            release=int(RELEASE * self._rate), bend=note.bend, pull=min(round(PULL * self._rate), self._start(note)),
-            channels=ways.channels, groups=ways.groups,
+            release=int(RELEASE * self._rate), bend=note.bend, pull=pull, channels=ways.channels, groups=ways.groups,
+            gliding=string if self._realism.glide else None, noise=noise,
         )  # fmt: skip
+
+    def _sympathetic(self, note: Note) -> list[tuple[int, int, SympatheticVoice]]:
+        """Strings on which nothing sounds when ``note`` begins, and what they add until they are played."""
+        if note.mute is not None or note.bend is not None or note.pluck.displacement <= FINGER:
+            return []
+        out, string, start = [], self._strings[note.string - 1].fretted(note.fret), self._start(note)
+        modes = self._bank(note).modes
+        amplitude = mode_motion(modes, note.pluck)[1][0].sum(axis=0)
+        stop = max(min(round(note.duration * self._rate), self.total - start), 2)
+        for row, other in enumerate(self._strings):
+            of_it = [one for one in self._played if one.string == row + 1]
+            if any(one.onset - PULL < note.onset + SOON < one.onset + one.duration + SOON for one in of_it):
+                continue
+            next_one = min(
+                [one.onset - PULL for one in of_it if one.onset > note.onset], default=self.total / self._rate
+            )
+            free_until = min(round(next_one * self._rate), self.total) - start
+            voice = SympatheticVoice.of(
+                (string, modes, amplitude), (other, self._bank(Note(string=row + 1, onset=0.0, duration=1.0)).modes),
+                self._sensings[row], stop=min(stop, free_until), free_until=free_until, sample_rate=self._rate,
+                loss=self._loss or LossModel(), channels=self._ways[row].channels,
+            )  # fmt: skip
+            out += [(row, start, voice)] if voice is not None and free_until > 0.1 * self._rate else []
+        return out
 
     def _bank(self, note: Note) -> StringBank:
         highest = 1.0 if note.bend is None else note.bend.highest
@@ -146,14 +192,15 @@ def stream(
     loss: LossModel | None = None,
     pulls: Sequence[MagnetPull | None] | None = None,
     oversampling: int = 1,
+    realism: Realism = BARE,
 ) -> Iterator[Floats]:
     """Render a phrase through one pickup state, block by block; volts at the amplifier's input.
 
     The first block is short (43 ms), so that playing can begin while the rest is made. Memory does not grow with the
     phrase.
 
-    Left out: coupling between strings through the bridge, body-borne sound, plectrum noise, the pitch glide of a
-    hard stroke (1 to 5 cents), longitudinal motion. They are the same before and after a change of pickup.
+    Left out: body-borne sound, longitudinal motion, buzz on frets. They are the same before and after a change of
+    pickup.
 
     Parameters
     ----------
@@ -171,6 +218,7 @@ def stream(
     oversampling : factor for the curved part of the flux law. 1 feeds it with modes up to a sixth of the
         sample rate (8 kHz at 48 kHz), 2 with all of them; aliases are excluded either way. What 1 leaves out
         of a hard low E is -85 dB (rms) of the note, -50 dB at the peak of its attack, all of it treble.
+    realism : what is heard beside strings that are let go. Nothing by default: what `phrase_lines` says in closed form.
 
     Returns
     -------
@@ -183,7 +231,7 @@ def stream(
     """
     player = _Player(
         phrase, strings, sensings, sample_rate=sample_rate, seed=seed, spread=spread, loss=loss, pulls=pulls,
-        oversampling=oversampling, responses=response,
+        oversampling=oversampling, responses=response, realism=realism,
     )  # fmt: skip
     return _blocks(player, ResponseFilter(player.routing.linear, player.routing.curved, sample_rate), sample_rate)
 

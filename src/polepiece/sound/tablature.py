@@ -15,7 +15,8 @@
 Digits are frets; ``h`` and ``p`` between two of them hammer and pull, ``/`` and ``\\`` slide, ``b`` after one bends by
 two semitones and ``br`` lets go again, ``~`` sways, ``x`` is a string touched and not pressed, ``<12>`` a harmonic,
 ``.`` stops a string, ``|`` is a bar line and takes no time. Above the strings ``touch|`` may say s, m or h (soft,
-medium, hard, from there on) and ``mute|`` with m where the palm lies on them.
+medium, hard, from there on; with ``<`` or ``>`` in front of it by even steps up or down to it), ``!`` (this stroke
+accented) and ``,`` (this stroke hardly touched), and ``mute|`` with m where the palm lies on them.
 """
 
 import re
@@ -23,10 +24,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from polepiece.errors import InputError
+from polepiece.sound.dynamics import Dynamics
 from polepiece.sound.phrase import Bend, Note, Phrase
 from polepiece.sound.techniques import (
-    DISPLACEMENT,
-    Touch,
     back,
     bent,
     hammered,
@@ -47,7 +47,6 @@ LEAD, TAIL = 0.05, 1.5  # s before the first note, after the last step
 SETTING = re.compile(r"^\s*(\w+)\s*=\s*(.+?)\s*$")
 STAFF = re.compile(r"^\s*([^|\s]{0,8})\s*\|(.*)$")
 TOKEN = re.compile(r"<(?P<harmonic>\d{1,2})>|(?P<fret>\d{1,2})(?P<after>br|b|~)?|(?P<mark>[xX.])|(?P<way>[hp/\\])")
-TOUCHES: dict[str, Touch] = {"s": "soft", "m": "medium", "h": "hard"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +83,7 @@ def tablature(text: str, name: str = "tablature") -> Phrase:
     settings, staves = _parts(text, name)
     step = 60.0 / settings["tempo"] * 4.0 * settings["step"]
     signs: list[_Sign] = []
-    touch: dict[int, Touch] = {}
+    dynamics = Dynamics()
     muted: set[int] = set()
     now = 0
     for staff in staves:
@@ -92,10 +91,11 @@ def tablature(text: str, name: str = "tablature") -> Phrase:
         width, columns = _columns(strings, name)
         for number, (line, row) in enumerate(strings, start=1):
             signs += [replace(one, step=now + columns[one.step]) for one in _signs(row, number, line, name)]
-        touch |= {now + columns.get(k, 0): TOUCHES[c] for k, c in enumerate(touches) if c in TOUCHES}
+        dynamics.add({now + columns.get(k, width): c for k, c in enumerate(touches) if c not in "-| "},
+                     f"{name} line {staff[0][0]}: the touch above it")  # fmt: skip
         muted |= {now + columns[k] for k, c in enumerate(mutes) if c == "m" and k in columns}
         now += width
-    notes = _notes(signs, step, touch, muted, ring=bool(settings["ring"]), end=now, name=name)
+    notes = _notes(signs, step, dynamics, muted, ring=bool(settings["ring"]), end=now, name=name)
     if not notes:
         raise InputError(f"{name} holds no note.")
     return Phrase(name=name, notes=tuple(notes), duration=round(LEAD + now * step + TAIL, 3))
@@ -194,14 +194,14 @@ def _signs(row: str, string: int, line: int, name: str) -> list[_Sign]:
 
 
 def _notes(
-    signs: list[_Sign], step: float, touch: dict[int, Touch], muted: set[int], *, ring: bool, end: int, name: str
+    signs: list[_Sign], step: float, dynamics: Dynamics, muted: set[int], *, ring: bool, end: int, name: str
 ) -> list[Note]:
     """Return the notes; a sign ends the one before it on its string, without ``ring`` any later note does."""
     out: list[Note] = []
     moments = sorted({one.step for one in signs if one.kind != "stop"})
     order = {at: k for k, at in enumerate(moments)}
     for at in moments:
-        strength = DISPLACEMENT[next((touch[k] for k in sorted(touch, reverse=True) if k <= at), "medium")]
+        strength = dynamics.displacement(at)
         together = []
         for one in (sign for sign in signs if sign.step == at and sign.kind != "stop"):
             mine = sorted((s for s in signs if s.string == one.string), key=lambda s: s.step)

@@ -3,7 +3,7 @@
 Every mode is an exact damped exponential, so velocity and displacement are known in closed form at any time:
 
     linear voltage   v_c(t) = sum_x [towards_cx w'(x) + across_cx u'(x)]      of every coil c, slice by slice
-    curved flux      f_g(t) = sum_r [c2 w^2/2 + c3 w^3/6 + (d2 + d3 w) u^2/2]  of every pickup g, row by row
+    curved flux      f_g(t) = sum_r [c2 w^2/2 + c3 w^3/6 + .. + (d2 + d3 w + ..) u^2/2]  of every pickup g, row by row
 
 The voltage of the second is its derivative, which the filter behind it takes exactly. The cubic spreads a band of
 width b to 3 b: it is fed only with modes whose products cannot fold back into the audible band at the rate in use
@@ -16,10 +16,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from polepiece.sound._flux import add_curved, in_millimetres
 from polepiece.sound._reading import read_between
+from polepiece.sound.contact_noise import Scrape
+from polepiece.sound.glide import HALF, Glide, read_slowly
 from polepiece.sound.modebank import ModeBank, ModeSum
 from polepiece.sound.phrase import Bend
-from polepiece.strings import FluxRows, Pluck, StringModes, StringSensing, modal_amplitudes
+from polepiece.strings import FluxRows, Pluck, SpeakingString, StringModes, StringSensing, modal_amplitudes
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -27,6 +30,7 @@ Places = NDArray[np.int_]
 
 SILENT = 1e-6  # -120 dB of the loudest mode: what 32 bits hold
 SILENT_CURVED = 1e-5  # the curved part lies some 20 dB under the straight one: -120 dB of the whole
+SUDDEN = 300.0  # 1/s, middle decay: a scratched string's is 1700, a palm-muted one's 30 to 100
 GUARD = 32  # samples on each side that decimation and the bend's interpolation reach for
 PHASES = 512  # of the interpolation table; linear between them: -110 dB
 
@@ -70,6 +74,7 @@ class StringBank:
     modes: StringModes
     linear: ModeBank
     curved: ModeBank | None  # of the modes under ``limit``; None where there are none, or the flux law is straight
+    fast: ModeBank | None  # the same at twice the rate, where they die so fast that their start would fold back
     low: int  # how many modes of each kind the curved law is fed with
     sample_rate: float
     oversampling: int
@@ -87,7 +92,10 @@ class StringBank:
             curved = linear.part(np.broadcast_to(np.arange(modes.number.size) < low, exponent.shape).ravel())
         elif low and not straight:
             curved = ModeBank(exponent[:, :low].ravel(), sample_rate=sample_rate * oversampling, single_precision=True)
-        return cls(modes, linear, curved, low, sample_rate, oversampling)
+        fast = None
+        if float(np.median(modes.decay)) > SUDDEN:
+            fast = ModeBank(exponent.ravel(), sample_rate=2.0 * sample_rate, single_precision=True)
+        return cls(modes, linear, curved, fast, low, sample_rate, oversampling)
 
 
 class NoteVoice:
@@ -105,6 +113,8 @@ class NoteVoice:
         them the flux of the string at rest is missing, and the voltage has a mean.
     channels, groups : shapes (c,) and (g,): output to which each channel and each group is added, from 0 on; None:
         each its own.
+    gliding : the string at its fret, where its stretch is to be heard (`polepiece.sound.glide`); None: it is not.
+    noise : the plectrum's force before the stroke, with the string it is on; None: it makes none.
 
     Notes
     -----
@@ -114,14 +124,26 @@ class NoteVoice:
     def __init__(
         self, bank: StringBank, sensing: StringSensing, pluck: Pluck, *, count: int, release: int = 0,
         bend: Bend | None = None, pull: int = 0, channels: Places | None = None, groups: Places | None = None,
+        gliding: SpeakingString | None = None, noise: tuple[Scrape, SpeakingString] | None = None,
     ) -> None:  # fmt: skip
         self.bank, self.count, self.bend, self.pull = bank, count, bend, pull
         self.release = min(release, count)
         exponent, amplitude = mode_motion(bank.modes, pluck)
         towards, across = (_added(one, channels) for one in sensing.mode_shapes(bank.modes.number, bank.modes.length))
         taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]  # linkage (c, 2, n), V s
-        self._linear = ModeSum.of(bank.linear, (taken * exponent).reshape(taken.shape[0], -1), silent=SILENT)
         self._drawn = taken.real.sum(axis=(1, 2))  # V s, linkage of each channel at the moment of release
+        self._glide = None if gliding is None else Glide.of(bank.modes, amplitude, gliding)
+        self._noise = np.zeros((taken.shape[0], 0))  # V, over the last samples before the release
+        if noise is not None and pull:
+            unit = noise[0].unit(bank.modes, pluck, noise[1])
+            kick = (towards[:, None] * unit[0] + across[:, None] * unit[1]) * exponent
+            free = ModeSum.of(bank.linear, kick.reshape(kick.shape[0], -1), silent=SILENT_CURVED)
+            self._noise = noise[0].heard(free.sums(0.5, noise[0].force.size).astype(float))
+            amplitude = amplitude + unit * noise[0].left(bank.linear).reshape(exponent.shape)
+            taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]
+        self._linear = ModeSum.of(
+            bank.fast or bank.linear, (taken * exponent).reshape(taken.shape[0], -1), silent=SILENT
+        )
         self._curved: ModeSum | None = None
         self._rows = None if sensing.linear else sensing.flux
         self._at_rest = np.zeros(0)
@@ -131,7 +153,8 @@ class NoteVoice:
             self._outputs = 1 + int(np.max(self._output if groups is None else groups))
             planes = 2 if self._rows.bends_sideways else 1
             shapes = row_shapes(bank.modes, self._rows)[:, : bank.low]
-            rows = shapes[None, :, None] * amplitude[:planes, None, :, : bank.low]
+            rows = 1e3 * shapes[None, :, None] * amplitude[:planes, None, :, : bank.low]  # mm
+            self._law = in_millimetres(*self._rows.terms(), np.asarray(self._rows.reach))  # type: ignore[no-untyped-call]
             self._curved = ModeSum.of(bank.curved, rows.reshape(planes * shapes.shape[0], -1), silent=SILENT_CURVED)
             self._at_rest = self._flux(self._curved.at_start()[:, None])[:, 0]
 
@@ -146,11 +169,13 @@ class NoteVoice:
         Sample 0 is the stroke; the pull before it is the linkage rising along half a cosine. At the end both fade: the
         curved flux to that of the string at rest.
         """
-        voltage, flux = self._bent(first, count) if self.bend else self._plain(first, count)
+        voltage, flux = self._bent(first, count) if self.bend or self._glide else self._plain(first, count)
         if self.pull:
             x = np.clip((np.arange(first, min(first + count, 0)) + 0.5) / self.pull + 1.0, 0.0, 1.0)
             speed = 0.5 * np.pi * np.sin(np.pi * x) * (self.bank.sample_rate / self.pull)
             voltage[:, : x.size] += self._drawn[:, None] * speed
+            heard = np.arange(first, first + x.size) + self._noise.shape[1]
+            voltage[:, : x.size][:, heard >= 0] += self._noise[:, heard[heard >= 0]]
             if flux is not None:
                 rise = np.clip(np.arange(first, min(first + count, 0)) / self.pull + 1.0, 0.0, 1.0)
                 flux[:, : x.size] += self._at_rest[:, None] * (0.5 - 0.5 * np.cos(np.pi * rise))
@@ -165,11 +190,24 @@ class NoteVoice:
     def _plain(self, first: int, count: int) -> tuple[Floats, Floats | None]:
         skip = min(max(-first, 0), count)  # before the stroke there is nothing
         if not skip:
-            return self._linear.sums(first, count).astype(float), self._flux_segment(first, count)
+            return self._straight(first, count), self._flux_segment(first, count)
         voltage = np.zeros((self._drawn.size, count))
         if count > skip:
-            voltage[:, skip:] = self._linear.sums(first + skip, count - skip)
+            voltage[:, skip:] = self._straight(first + skip, count - skip)
         return voltage, self._flux_segment(first, count)
+
+    def _straight(self, first: float, count: int) -> Floats:
+        """Linear voltages (c, count) from sample ``first`` (>= 0; a part of one, too) on."""
+        if self.bank.fast is None:
+            return self._linear.sums(first, count).astype(float)
+        from scipy import signal  # here: it is a third of a command's start
+
+        low = 2.0 * (first - GUARD)
+        skip = max(0, math.ceil(-low))
+        fast = np.zeros((self._drawn.size, 2 * (count + 2 * GUARD)))
+        fast[:, skip:] = self._linear.sums(low + skip, fast.shape[1] - skip)
+        done = np.asarray(signal.upfirdn(_decimator(2), fast, down=2, axis=-1))
+        return np.ascontiguousarray(done[:, 2 * GUARD : 2 * GUARD + count])
 
     def _flux_segment(self, first: int, count: int) -> Floats | None:
         if self._curved is None:
@@ -192,40 +230,50 @@ class NoteVoice:
         return flux
 
     def _flux(self, motion: NDArray[np.floating]) -> Floats:
-        """Curved linkage (g, t) of the motion (planes r, t): w of every row, then u of every row."""
-        law = self._rows
-        if law is None:
+        """Curved linkage (g, t) of the motion (planes r, t) in mm: w of every row, then u of every row."""
+        if self._rows is None:
             return np.zeros((0, motion.shape[1]))
-        kind, rows = motion.dtype.type, law.positions.size
-        d2, d3 = np.asarray(law.sideways), np.asarray(law.sideways_slope)
-        total = np.zeros((self._outputs, motion.shape[1]), dtype=motion.dtype)
-        for row, output in enumerate(self._output):
-            w = motion[row]
-            term = w * kind(law.third[row] / 6.0)
-            term += kind(0.5 * law.curvature[row])
-            term *= w
-            term *= w
-            total[output] += term
-            if motion.shape[0] > rows:
-                u = motion[rows + row]
-                term = w * kind(0.5 * d3[row])
-                term += kind(0.5 * d2[row])
-                term *= u
-                term *= u
-                total[output] += term
+        total = np.zeros((self._outputs, motion.shape[1]), dtype=np.float32)
+        towards, across, reach, ends = self._law
+        add_curved(motion.astype(np.float32, copy=False), towards, across, reach, ends, self._output, total)
         return total.astype(float)
 
     def _bent(self, first: int, count: int) -> tuple[Floats, Floats | None]:
         """The straight note read along a bent time axis: pitch ratio r = d(read time)/dt, voltages times r."""
-        if self.bend is None:
-            return self._plain(first, count)
         time = np.arange(first, first + count) / self.bank.sample_rate
-        ratio, read = self.bend.ratio(np.maximum(time, 0.0))
-        place = np.where(time < 0.0, time, read) * self.bank.sample_rate
+        ratio, read = np.ones(count), time
+        if self._glide is not None and self.bend is None and self.bank.oversampling == 1:
+            moving = math.ceil(self._glide.over * self.bank.sample_rate) - first
+            if moving <= 0:  # it stands still: no more to read between
+                return self._late(float(self._glide.ratio(time[:1])[1][0]) * self.bank.sample_rate, count)
+            if moving < count:
+                early, late = self._bent(first, moving), self._bent(first + moving, count - moving)
+                flux = None if early[1] is None or late[1] is None else np.concatenate([early[1], late[1]], axis=1)
+                return np.concatenate([early[0], late[0]], axis=1), flux
+        if self._glide is not None:
+            ratio, read = self._glide.axis(first, count, self.bank.sample_rate)
+        if self.bend is None:
+            return self._glided(ratio, read * self.bank.sample_rate)
+        more, bent = self.bend.ratio(np.maximum(read, 0.0))
+        ratio, place = ratio * more, np.where(read < 0.0, read, bent) * self.bank.sample_rate
         low = math.floor(place[0]) - GUARD
         voltage, flux = self._plain(low, math.ceil(place[-1]) + GUARD + 1 - low)
         voltage = ratio * np.stack([read_between(one, place - low, _READ) for one in voltage])
         return voltage, None if flux is None else np.stack([read_between(one, place - low, _READ) for one in flux])
+
+    def _late(self, first: float, count: int) -> tuple[Floats, Floats | None]:
+        """The straight note from any place between its samples on."""
+        flux = None if self._curved is None else self._flux(self._curved.sums(first, count)) - self._at_rest[:, None]
+        return self._straight(first, count), flux
+
+    def _glided(self, ratio: Floats, place: Floats) -> tuple[Floats, Floats | None]:
+        """The straight note read at ``place`` (t,), which moves slowly against the samples."""
+        low = math.floor(place[0]) - HALF
+        voltage, flux = self._plain(low, math.ceil(place[-1]) + HALF + 2 - low)
+        if flux is None:
+            return ratio * read_slowly(voltage, place - low), None
+        both = read_slowly(np.concatenate([voltage, flux]), place - low)
+        return ratio * both[: voltage.shape[0]], both[voltage.shape[0] :].astype(float)
 
 
 def _added(each: Floats, outputs: Places | None) -> Floats:

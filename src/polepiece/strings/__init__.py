@@ -28,3 +28,4 @@ from polepiece.strings.sensing_across import Beside, moved_across
 from polepiece.strings.sensing_record import FluxRows, StringSensing
 from polepiece.strings.sets import STRING_SETS, SpeakingString, string_set, tension
 from polepiece.strings.string_system import Rod, StringSystem
+from polepiece.strings.swing import Swing, swing

@@ -10,6 +10,8 @@ from polepiece.errors import InputError
 
 Floats = NDArray[np.float64]
 
+TOWARDS, ACROSS = 6, 3  # terms of the flux law beyond its cubic: from w^4 and from u^2 w^2 on
+
 
 def _frozen(value: ArrayLike, name: str, shape: tuple[int, ...], kind: type = float) -> NDArray[np.float64]:
     array: NDArray[np.float64] = np.array(np.broadcast_to(np.asarray(value, dtype=kind), shape))
@@ -31,9 +33,10 @@ def _distances(value: ArrayLike, name: str, axes: int) -> Floats:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FluxRows:
-    """The curved part of the flux linkage, by pole row: c2 w^2/2 + c3 w^3/6 + (d2 + d3 w) u^2/2, V s.
+    """The curved part of the flux linkage, by pole row, V s.
 
-    w is the displacement towards the pole at the row, u the one across the strings.
+    c2 w^2/2 + c3 w^3/6 + sum_p e_p w^p + (d2/2 + d3 w/2 + sum_p f_p w^p) u^2, with w the displacement towards the pole
+    at the row and u the one across the strings; p from 4 and from 2 on (`polepiece.strings.swing`).
 
     Attributes
     ----------
@@ -41,6 +44,9 @@ class FluxRows:
     group : shape (r,), which pickup each row belongs to, from 0: the curved flux of each goes its own way.
     curvature, third : shape (r,), c2 in V s/m2 and c3 in V s/m3.
     sideways, sideways_slope : shape (r,), d2 in V s/m2 and d3 in V s/m3.
+    beyond, sideways_beyond : shapes (r, 6) and (r, 3), e_4 .. e_9 and f_2 .. f_4, V s/m^p and V s/m^(2 + p).
+    reach : shape (r, 2), lowest and highest w at which the law holds, m; beyond them it goes on
+        with the slope and the curvature that it has there.
     aperture : shape (r,), standard deviation of the row's profile along the string, m.
     """
 
@@ -49,6 +55,9 @@ class FluxRows:
     third: Floats
     sideways: Floats | float = 0.0
     sideways_slope: Floats | float = 0.0
+    beyond: Floats | float = 0.0
+    sideways_beyond: Floats | float = 0.0
+    reach: Floats | tuple[float, float] = (-0.02, 0.02)
     aperture: Floats | float = 5e-3
     group: NDArray[np.int_] | int = 0
 
@@ -57,6 +66,8 @@ class FluxRows:
         object.__setattr__(self, "positions", positions)
         for name in ("curvature", "third", "sideways", "sideways_slope", "aperture"):
             object.__setattr__(self, name, _frozen(getattr(self, name), name, positions.shape))
+        for name, count in (("beyond", TOWARDS), ("sideways_beyond", ACROSS), ("reach", 2)):
+            object.__setattr__(self, name, _frozen(getattr(self, name), name, (positions.size, count)))
         if not np.all((np.asarray(self.aperture) >= 0.0) & (np.asarray(self.aperture) <= 0.05)):
             raise InputError(f"aperture is {self.aperture} m; allowed are 0 to 0.05 m. Is it in mm?")
         object.__setattr__(self, "group", _frozen(self.group, "group", positions.shape, int))
@@ -64,12 +75,24 @@ class FluxRows:
     @property
     def straight(self) -> bool:
         """True when there is no curvature: the pickup adds no harmonics."""
-        return not (np.any(self.curvature) or np.any(self.third) or self.bends_sideways)
+        return not (np.any(self.curvature) or np.any(self.third) or np.any(self.beyond) or self.bends_sideways)
 
     @property
     def bends_sideways(self) -> bool:
         """True when motion across the strings adds harmonics."""
-        return bool(np.any(self.sideways) or np.any(self.sideways_slope))
+        return bool(np.any(self.sideways) or np.any(self.sideways_slope) or np.any(self.sideways_beyond))
+
+    def terms(self) -> tuple[Floats, Floats]:
+        """Return all coefficients: of w^2 to w^9 (r, 8), and of u^2 w^0 to u^2 w^4 (r, 5).
+
+        Definition of the coefficients of a series.
+        """
+        towards = np.stack([np.asarray(self.curvature) / 2.0, np.asarray(self.third) / 6.0], axis=1)
+        across = 0.5 * np.stack([np.asarray(self.sideways), np.asarray(self.sideways_slope)], axis=1)
+        return (
+            np.concatenate([towards, np.asarray(self.beyond)], axis=1),
+            np.concatenate([across, np.asarray(self.sideways_beyond)], axis=1),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

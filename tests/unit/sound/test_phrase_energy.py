@@ -21,6 +21,7 @@ from polepiece.sound import (
 from polepiece.sound.band_energy import BandPoles
 from polepiece.sound.phrase_energy import phrase_loudness
 from polepiece.sound.rational import GRID, CommonPoles
+from polepiece.sound.tablature import tablature
 from polepiece.sound.written_phrases import WRITTEN
 from polepiece.strings import PalmMute, Pluck, Spread, StringSensing
 from tests.reference.random_pickup import network, pickup
@@ -216,3 +217,21 @@ def test_a_response_without_colour_has_no_ringing():
     note = Note(string=4, onset=0.05, duration=0.5, pluck=Pluck(displacement=SMALL * 1e-3))
     bands, _ = apart_db(Phrase(name="one", notes=(note,), duration=0.7), records, flat_response())
     assert np.max(np.abs(bands)) < 0.05
+
+
+SCRATCHES = "tempo = 120\nstep = 1/8\n\ne|----\nB|----\nG|x-x-\nD|x-x-\nA|x-x-\nE|----\n"
+FOURTHS = "tempo = 120\nstep = 1/8\n\ne|----\nB|5-7-\nG|5-7-\nD|----\nA|5-3-\nE|5-3-\n"
+BOTH = "tempo = 140\nstep = 1/16\n\ne|------\nB|5-xx7-\nG|5-xx7-\nD|--xx--\nA|5---3-\nE|5---3-\n"
+
+
+@pytest.mark.parametrize("text", [SCRATCHES, FOURTHS, BOTH], ids=["scratches", "fourths", "both"])
+@pytest.mark.parametrize("draw", range(4))
+def test_scratches_and_strings_struck_together_are_said_too(text, draw):
+    """Hundreds of partials that die within a millisecond leave a rest of one another; the limits are the same."""
+    rng = np.random.default_rng([draw, 3])
+    records, responses, pulls = guitar(rng, 1 + draw % 2)
+    play = quieter(tablature(text), SMALL)
+    bands, louder = apart_db(play, records, responses, seed=draw, spread=Spread(), pulls=pulls)
+    assert bands.size >= 12
+    assert np.max(np.abs(bands)) < 0.2
+    assert abs(louder) < 0.2

@@ -205,3 +205,32 @@ def test_soft_and_hard_differ_as_their_displacements(sounds: dict[str, "np.ndarr
     """2.0 mm against 0.5: 12 dB in what is linear; what the curved flux adds stays within 1.5 dB."""
     power = {name: 10 * np.log10((sounds[name] ** 2).mean()) for name in ("soft", "hard")}
     assert power["hard"] - power["soft"] == pytest.approx(12.04, abs=1.5)
+
+
+def test_strokes_grow_and_fall_on_the_way_and_single_ones_stand_out() -> None:
+    """Soft, medium, hard are 0.5, 1.1, 2.0 mm; on the way every step is as many dB as the one before."""
+    piece = tablature("touch|s-<-----h---!-,->---s-!\ne|0-0-0-0-0-0-0-0-0-0-0-0-0\n")
+    size = [one.pluck.displacement for one in sorted(piece.notes, key=lambda one: one.onset)]
+    assert np.array(size[:2]) == pytest.approx(0.5e-3)  # where the sign stands it is still soft
+    assert np.diff(20.0 * np.log10(size[1:5])) == pytest.approx(np.full(3, 20.0 * np.log10(4.0) / 3.0))
+    assert np.array(size[4:6]) == pytest.approx(2.0e-3)
+    assert size[6] == pytest.approx(2.5e-3)  # an accent of a hard stroke stops there
+    assert size[7] == pytest.approx(1.0e-3)  # hardly touched: half
+    assert np.array(size[8:]) == pytest.approx([2.0e-3, 1.0e-3, 0.5e-3, 0.75e-3, 0.5e-3])
+
+
+def test_a_mark_of_strength_that_is_none_is_named() -> None:
+    with pytest.raises(InputError, match="line 1: the touch above it says 'f'; there are s, m, h"):
+        tablature("touch|f-\ne|00\n")
+
+
+def test_velocity_is_how_far_a_string_is_drawn() -> None:
+    data = io.BytesIO()
+    file = mido.MidiFile()
+    track = mido.MidiTrack()
+    file.tracks.append(track)
+    for velocity in (32, 64, 127):
+        track += [mido.Message("note_on", note=64, velocity=velocity), mido.Message("note_off", note=64, time=480)]
+    file.save(file=data)
+    size = [one.pluck.displacement for one in midi_phrase(data.getvalue()).notes]
+    assert np.array(size) / size[2] == pytest.approx(np.array([32, 64, 127]) / 127.0)

@@ -17,6 +17,7 @@ LARGEST_SPEAKER = 4 * 1024 * 1024  # bytes: 2 s at 192 kHz and 32 bit, two chann
 SPEAKER_KINDS = "one channel of 1 ms to 2 s as WAV, FLAC or AIFF"
 SPEAKER_LABEL = "loudspeaker: "
 CALIBRATION_LABEL = "sweep calibration: "  # recordings that are kept and are nothing to play
+ROOMS = {"none": "no room", "small": "a small furnished room, heard from 1.5 m"}
 BUILT_IN = {"closed-box": "12-inch in a closed box, made up", "none": "none"}
 CHAIN = (
     "Straight is the voltage at the end of the cable. The three drives put a tone shelf, a soft saturation and a "
@@ -33,12 +34,15 @@ class Behind:
     desk : Desk
     chosen : str
         Name of a built-in loudspeaker, or hash of an own one.
+    room : str
+        In which it stands, of `ROOMS`.
     on_change : callable
         Awaited when another one is chosen.
     """
 
-    def __init__(self, desk: Desk, chosen: str, on_change: Callable[[], Awaitable[None]]) -> None:
+    def __init__(self, desk: Desk, chosen: str, room: str, on_change: Callable[[], Awaitable[None]]) -> None:
         self.desk, self.chosen, self._on_change = desk, chosen, on_change
+        self.room = room if room in ROOMS else "none"
 
     def build(self) -> None:
         """Put it on the page."""
@@ -48,6 +52,7 @@ class Behind:
             "loudspeaker of the drives", self._known(), self.chosen if self.chosen in self._known() else "closed-box",
             self._choose, mark="speaker",
         )  # fmt: skip
+        choice("it stands in", ROOMS, self.room, self._choose_room, mark="room")
         self.fault = Fault()
         text("p", f"Or your own: an impulse response, {SPEAKER_KINDS}.", "small")
         self.upload = file_taker(
@@ -63,12 +68,13 @@ class Behind:
 
     def speaker(self) -> Speaker:
         """Return the loudspeaker that is chosen."""
+        in_room = self.room != "none"
         if self.chosen in BUILT_IN:
-            return Speaker(name=self.chosen)
+            return Speaker(name=self.chosen, in_room=in_room)
         own = {one.sha256: one.label.removeprefix(SPEAKER_LABEL) for one in _own(self.desk)}
         if self.chosen not in own:
-            return Speaker()
-        return Speaker(name=own[self.chosen], data=shared.room().notebook.sound(self.chosen))
+            return Speaker(in_room=in_room)
+        return Speaker(name=own[self.chosen], data=shared.room().notebook.sound(self.chosen), in_room=in_room)
 
     def _known(self) -> dict[str, str]:
         return BUILT_IN | {one.sha256: one.label.removeprefix(SPEAKER_LABEL) for one in _own(self.desk)}
@@ -76,6 +82,10 @@ class Behind:
     async def _choose(self, speaker: str) -> None:
         self.chosen = speaker
         self.fault.clear()
+        await self._on_change()
+
+    async def _choose_room(self, room: str) -> None:
+        self.room = room
         await self._on_change()
 
     async def _given(self, event: events.UploadEventArguments) -> None:

@@ -40,6 +40,7 @@ class Played:
     """What is played through every state."""
 
     phrase: str = "open-chord"
+    hand: str = "lively"  # of HANDS, for a phrase
     take: Take | None = None
     made_with: Guitar | None = None  # the state in which the recording was made
     speaker: Speaker = field(default_factory=Speaker)  # at the end of the chain, in every tone but the cable's
@@ -137,7 +138,8 @@ class Listening:
         made_with = None if self.played.take is None else self.played.made_with or self.desk.guitar
         return Wish(
             guitar=guitar, pickup=self.desk.pickup, phrase=self.played.phrase, seed=SEED, take=self.played.take,
-            made_with=made_with, tone=tone, speaker=self.played.speaker, heard=self.desk.heard_of(guitar),
+            made_with=made_with, tone=tone, speaker=self.played.speaker, hand=self.played.hand,
+            heard=self.desk.heard_of(guitar),
         )  # fmt: skip
 
     # --- making ------------------------------------------------------------------------------------

@@ -23,12 +23,28 @@ from polepiece.guitar import Guitar, write_guitar
 from polepiece.kept import Kept
 from polepiece.magnetics import cache
 from polepiece.materials import constants_hash
+from polepiece.sound import (
+    BARE,
+    LIVELY,
+    InRoom,
+    Realism,
+    Recording,
+    condition_of,
+    decode,
+    impulse_response_of,
+    to_bytes,
+)
 from polepiece.sound import Loudspeaker as LoudspeakerOf
-from polepiece.sound import Recording, condition_of, decode, impulse_response_of, to_bytes
 
 TONES = {"cable": "straight", "clean": "drive low", "edge": "drive half", "driven": "drive full"}
 """What can be heard: the voltage at the end of the cable, or the settings of the chain behind it."""
 LARGEST = 48 * 1024 * 1024  # bytes of a recording that is sent
+HANDS: dict[str, tuple[str, Realism]] = {
+    "lively": ("gliding pitch, noise of the hand", LIVELY), "glide": ("gliding pitch", LIVELY.without("noise")),
+    "noise": ("noise of the hand", LIVELY.without("glide")), "bare": ("neither", BARE),
+    "ringing": ("both, and strings at rest ring along", Realism(sympathetic=True)),
+}  # fmt: skip
+"""What a phrase has beside strings that are let go, alike in all states."""
 PHRASE_WORDS = {
     "open-chord": "open chord, strummed", "arpeggio": "broken chord", "single-notes-low": "single notes, low",
     "single-notes-high": "single notes, high", "power-chords": "fifths, muted and ringing", "bends": "bent notes",
@@ -73,11 +89,12 @@ class Speaker:
 
     name: str = "closed-box"  # or "none", or of the person's file
     data: bytes = b""  # of the file, WAV or FLAC
+    in_room: bool = False  # heard from 1.5 m in a small room
 
     @property
     def digest(self) -> str:
-        """Hash of the bytes, or the name of a built-in one."""
-        return hashlib.sha256(self.data).hexdigest() if self.data else self.name
+        """Hash of the bytes, or the name of a built-in one; where it stands."""
+        return (hashlib.sha256(self.data).hexdigest() if self.data else self.name) + ("+room" if self.in_room else "")
 
     def loudspeaker(self) -> LoudspeakerOf:
         """Return it as the chain takes it.
@@ -87,9 +104,9 @@ class Speaker:
         PolepieceError
             When the file is no impulse response; see `polepiece.sound.read_impulse_response`.
         """
-        if self.data:
-            return impulse_response_of(decode(self.data, self.name))
-        return "none" if self.name == "none" else "closed-box"
+        own = impulse_response_of(decode(self.data, self.name)) if self.data else None
+        bare = own or ("none" if self.name == "none" else "closed-box")
+        return InRoom(loudspeaker=bare) if self.in_room else bare  # type: ignore[arg-type,return-value]  # a Literal behind an or
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -156,6 +173,7 @@ class Wish:
     made_with: "Guitar | None" = None  # the state in which the take was recorded
     tone: str = "cable"
     speaker: Speaker = Speaker()
+    hand: str = "lively"  # of HANDS, for a phrase
     heard: "str | None" = None  # the position of the switches; None: the pickup as usual
 
     @property
@@ -163,11 +181,11 @@ class Wish:
         """Name of the sound at the end of the cable."""
         what: dict[str, object] = {
             "guitar": _written(self.guitar), "pickup": self.pickup, "seed": self.seed, "version": __version__,
-            "constants": constants_hash(), "form": 5,
+            "constants": constants_hash(), "form": 6,
         }  # fmt: skip
         what |= {} if self.heard is None else {"heard": self.heard}
         if self.take is None:
-            what["phrase"] = self.phrase
+            what |= {"phrase": self.phrase, "hand": self.hand}
         else:
             what |= {"take": self.take.digest, "start": self.take.start, "length": self.take.length}
             what["with"] = _written(self.made_with or self.guitar)
@@ -247,7 +265,7 @@ def _at_the_cable(progress: Callable[[int, int, str], None], wish: Wish) -> "tup
     recording, whole_s = (None, 0.0) if wish.take is None else _part_of(wish.take)
     heard = hear(
         wish.guitar, wish.pickup, phrase=wish.phrase, recording=recording, made_with=wish.made_with, seed=wish.seed,
-        bench=bench, position=wish.heard,
+        bench=bench, position=wish.heard, realism=HANDS[wish.hand][1],
     )  # fmt: skip
     _CABLE[key] = heard, whole_s or heard.samples.shape[0] / heard.sample_rate
     return _CABLE[key]

@@ -11,7 +11,7 @@ from polepiece.app.hear.behind import Behind, kept_recordings
 from polepiece.app.hear.figures import NumbersCard
 from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.offered import default_states, loop_in, offered, playback_in, seconds_in
-from polepiece.app.hear.sounds import LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Take
+from polepiece.app.hear.sounds import HANDS, LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Take
 from polepiece.app.hear.states import NOW, guitar_in, words_of
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
@@ -51,14 +51,14 @@ def build() -> None:
     async def hear(
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: list[str] = Query([]),  # noqa: B008
         phrase: str = "open-chord", take: str = "", start: str = "0", tone: str = "cable", level: str = "aligned",
-        speaker: str = "closed-box", loop: str = "", playback: str = "",
+        speaker: str = "closed-box", room: str = "none", hand: str = "lively", loop: str = "", playback: str = "",
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
         with theme.frame(PAGE, desk):
             view = HearView(
-                desk, state, phrase=phrase, take=take, start=start, tone=tone, level=level, speaker=speaker, loop=loop,
-                playback=playback,
+                desk, state, phrase=phrase, take=take, start=start, tone=tone, level=level, speaker=speaker, room=room,
+                hand=hand, loop=loop, playback=playback,
             )  # fmt: skip
             with ui.element("div") as everything:
                 view.build()
@@ -72,14 +72,15 @@ class HearView:
 
     def __init__(
         self, desk: Desk, states: list[str], *, phrase: str, take: str, start: str, tone: str, level: str,
-        speaker: str, loop: str, playback: str,
+        speaker: str, room: str, hand: str, loop: str, playback: str,
     ) -> None:  # fmt: skip
         self.desk, self.client = desk, ui.context.client
         self.states = list(dict.fromkeys(states))[:MOST_STATES] or default_states(desk)
         self.phrase = phrase if phrase in PHRASES else "open-chord"
         self.take = take
         self.start = seconds_in(start)
-        self.behind = Behind(desk, speaker, self._play_other)
+        self.behind = Behind(desk, speaker, room, self._play_other)
+        self.hand = hand if hand in HANDS else "lively"
         self.first_tone: Tone = tone if tone in TONES else "cable"  # type: ignore[assignment]
         self.first_loop, self.first_playback = loop_in(loop), playback_in(playback)
         self.first_level: Level = "true" if level == "true" else "aligned"
@@ -124,6 +125,8 @@ class HearView:
     def _playing(self) -> None:
         text("h2", "What is played")
         self.source = choice("phrase or recording", self._sources(), self._source(), self._choose_source, mark="source")
+        hands = {key: words for key, (words, _) in HANDS.items()}
+        self.hands = choice("a phrase also has", hands, self.hand, self._choose_hand, mark="hand")
         with ui.element("div").classes("row below") as self.parts:
             self.from_second = amount("recording from second", f"{self.start:g}", self._choose_start, mark="start")
             self.earlier = press(f"the {LONGEST:g} s before", partial(self._step, -LONGEST), mark="part-before")
@@ -157,7 +160,7 @@ class HearView:
     def _played(self) -> Played:
         found, speaker = self._take_entry(), self.behind.speaker()
         if found is None:
-            return Played(phrase=self.phrase, speaker=speaker)
+            return Played(phrase=self.phrase, hand=self.hand, speaker=speaker)
         book = shared.room().notebook
         made_with = self.desk.guitar if found.state_id is None else book.state_guitar(found.state_id)
         take = Take(data=book.sound(found.sha256), name=found.label, start=self.start)
@@ -185,6 +188,7 @@ class HearView:
         own = self._take_entry()
         self.note.say(RENDERED if own is None else NOTE)
         self.parts.set_visibility(own is not None)
+        self.hands.set_visibility(own is None)
         self._changed()
 
     def _changed(self) -> None:
@@ -238,6 +242,8 @@ class HearView:
         heard = self.listening
         query += [("tone", heard.tone)] if heard.tone != "cable" else []
         query += [("speaker", self.behind.chosen)] if self.behind.is_another else []
+        query += [("room", self.behind.room)] if self.behind.room != "none" else []
+        query += [("hand", self.hand)] if self.hand != "lively" else []
         query += [("loop", f"{heard.loop[0]:.3f}-{heard.loop[1]:.3f}")] if heard.loop else []
         query += [("playback", f"{heard.playback:g}")] if heard.playback != PLAYBACK_DB else []
         query += [("level", "true")] if heard.level == "true" else []
@@ -291,6 +297,10 @@ class HearView:
             self.take, self.phrase = "", source
         self.start = 0.0
         self.from_second.show("0")
+        await self._play_other()
+
+    async def _choose_hand(self, hand: str) -> None:
+        self.hand = hand
         await self._play_other()
 
     async def _step(self, seconds: float) -> None:

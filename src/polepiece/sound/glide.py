@@ -1,0 +1,156 @@
+"""Pitch glide: a string that swings is longer, so it is tighter and sharper; the pitch falls as the swing dies.
+
+The mean stretch over a period is that of all partials together,
+
+    strain(t) = 1/8 sum_n (n pi/L)^2 (|w_n|^2 + |u_n|^2) exp(-2 sigma_n t),   f(t)/f = sqrt(1 + E A strain(t) / T)
+
+with A the section of the core, which alone carries tension. The part of the stretch at twice the frequency of each
+partial is left out (phantom partials; and up to half as much glide again for a string that moves in one mode and one
+plane). So is what stretches behind nut and bridge, which makes the glide smaller. Legge and Fletcher, J. Acoust. Soc.
+Am. 76 (1984) 5; Bank and Sujbert, J. Acoust. Soc. Am. 117 (2005) 2268 (both from memory).
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+from numpy.typing import ArrayLike, NDArray
+
+from polepiece.strings import SpeakingString, StringModes
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+LEAST_CENTS = 1.0  # the last cent is left out, so the pitch is at most this flat: 3 to 5 cents are heard (memory)
+FLOOR = 2.0 ** (LEAST_CENTS / 1200.0) - 1.0
+STEPS = 8  # to a microsecond
+TERMS = 48  # partials; slopes fall as 1/n^2 in energy, the rest is 1/48 of the whole at most
+KNOT_S = 4e-3  # between knots of the time axis; cubic between them
+HALF, PHASES = 8, 2048  # taps on each side; places between samples, the nearest is taken: -62 dB at 10 kHz
+BETA = 6.0  # of the Kaiser window
+
+
+def stretch(modes: StringModes, amplitude: Complexes, string: SpeakingString) -> tuple[Floats, Floats]:
+    """Return the relative rise of pitch of each partial's share at the stroke (k,) and its decay rate (k,), 1/s.
+
+    ``amplitude`` (2 planes, 2 motions, n), m, as of `polepiece.sound.voice.mode_motion`. Derived here after
+    the module's sources, first order in the strain (under 1e-3: 0.05 % of the glide).
+    """
+    n = modes.number[:TERMS]
+    square = np.sum(np.abs(amplitude[:, :, :TERMS].sum(axis=1)) ** 2, axis=0)
+    strain = 0.125 * (n * np.pi / modes.length) ** 2 * square
+    stiffness = string.young_modulus * 0.25 * math.pi * string.core_diameter**2
+    return 0.5 * stiffness / string.tension * strain, 2.0 * modes.decay[:, :TERMS].mean(axis=0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Glide:
+    """The time axis of one note along which its straight twin is read.
+
+    Attributes
+    ----------
+    rise, rate : shape (k,), relative pitch of each term at the stroke, and its decay, 1/s.
+    over : s after which less than `LEAST_CENTS` is left: from there on the pitch stands still.
+    """
+
+    rise: Floats
+    rate: Floats
+    over: float
+
+    @classmethod
+    def of(cls, modes: StringModes, amplitude: Complexes, string: SpeakingString) -> "Glide | None":
+        """Return the glide of a stroke; None where it is under `LEAST_CENTS`.
+
+        Its end by Newton's method, derived here.
+        """
+        rise, rate = stretch(modes, amplitude, string)
+        if float(rise.sum()) <= FLOOR:
+            return None
+        rate, over = np.maximum(rate, 1e-3), 0.0
+        for _ in range(STEPS):  # the logarithm of the sum is convex: Newton's steps from the left stay on the left
+            left = rise * np.exp(-rate * over)
+            over += float(left.sum() * np.log(left.sum() / FLOOR) / (left @ rate))
+        return cls(rise, rate, over)
+
+    def ratio(self, time: ArrayLike) -> tuple[Floats, Floats]:
+        """Return pitch ratio and its integral from 0 on (s) at ``time`` (t,) >= 0, s.
+
+        Closed form, derived here.
+        """
+        t = np.asarray(time, dtype=float)
+        until = np.minimum(t, self.over)
+        fade = np.exp(-np.outer(until, self.rate))
+        ratio = np.where(t < self.over, 1.0 + fade @ self.rise - FLOOR, 1.0)
+        return ratio, t + (1.0 - fade) @ (self.rise / self.rate) - FLOOR * until
+
+    def knots(self, first: int, count: int, rate: float) -> tuple[float, Floats, Floats]:
+        """Return the time of the first knot (s) and ratio and read time (s) at knots `KNOT_S` apart.
+
+        They cover ``count`` samples from sample ``first`` on, as far as those lie behind the stroke. The spacing is an
+        assumption, tried in tests.
+        """
+        start = max(first, 0) / rate
+        steps = max(math.ceil((first + count) / rate / KNOT_S - start / KNOT_S), 1)
+        ratio, read = self.ratio(start + KNOT_S * np.arange(steps + 1))
+        return start, ratio, read
+
+    def axis(self, first: int, count: int, rate: float) -> tuple[Floats, Floats]:
+        """Return ratio and read time (s), each (count,), from sample ``first`` on; before the stroke nothing moves.
+
+        Definition of a cubic through values and slopes.
+        """
+        ratio, read = _axis(first, count, rate, *self.knots(first, count, rate))
+        return ratio, read
+
+
+def _weights() -> NDArray[np.float32]:
+    offset = np.arange(-HALF + 1, HALF + 1)[None] - (np.arange(PHASES + 1) / PHASES)[:, None]
+    window = np.i0(BETA * np.sqrt(np.maximum(1.0 - (offset / HALF) ** 2, 0.0))) / np.i0(BETA)
+    taps = np.sinc(offset) * window
+    return np.asarray(taps / taps.sum(axis=1, keepdims=True), dtype=np.float32)
+
+
+WEIGHTS = _weights()
+
+
+@njit(cache=True, fastmath=True)
+def _axis(first, count, rate, start, slope, value):  # type: ignore[no-untyped-def]
+    ratio, read = np.ones(count), np.empty(count)
+    for i in range(count):
+        time = (first + i) / rate
+        if time < 0.0:
+            read[i] = time
+            continue
+        k = min(int((time - start) / KNOT_S), slope.size - 2)
+        x = (time - start) / KNOT_S - k
+        rise = value[k + 1] - value[k]
+        a, b = KNOT_S * slope[k] - rise, rise - KNOT_S * slope[k + 1]
+        read[i] = value[k] + x * rise + x * (1.0 - x) * (a * (1.0 - x) + b * x)
+        ratio[i] = slope[k] + x * (slope[k + 1] - slope[k])
+    return ratio, read
+
+
+@njit(cache=True, fastmath=True)
+def _read(samples, place, weights, out):  # type: ignore[no-untyped-def]
+    phases = weights.shape[0] - 1
+    for i in range(place.size):
+        whole = int(place[i])  # never negative
+        taps = weights[int((place[i] - whole) * phases + 0.5)]
+        first = whole - HALF + 1
+        for c in range(samples.shape[0]):
+            row = samples[c]
+            total = np.float32(0.0)
+            for k in range(2 * HALF):
+                total += taps[k] * row[first + k]
+            out[c, i] = total
+
+
+def read_slowly(samples: NDArray[np.floating], place: Floats) -> NDArray[np.float32]:
+    """Return ``samples`` (c, t) at ``place`` (u,), HALF samples inside both ends at least, in 32 bits.
+
+    Windowed sinc, definition; up to 0.4 of the sample rate to -60 dB.
+    """
+    out = np.empty((samples.shape[0], place.size), dtype=np.float32)
+    _read(np.ascontiguousarray(samples, dtype=np.float32), place, WEIGHTS, out)
+    return out

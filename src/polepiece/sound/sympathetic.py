@@ -1,0 +1,99 @@
+"""Strings at rest that ring along: the bridge under a played string gives, and moves the end of the others.
+
+Mode n of string A pulls the bridge with T_A (n pi/L_A) a_n, which yields with the velocity G times that. A string B
+whose end moves by y has b'' + 2 sigma b' + omega^2 b = 2 T_B (m pi/L_B)/(mu_B L_B) y. A line a_n = A exp(s_n t) sets
+
+    b_m = C [exp(s_n t) - exp(s_m t)],
+    C = 2 T_B (m pi/L_B)/(mu_B L_B) G T_A (n pi/L_A) A / [s_n (s_n - s_m)(s_n - s_m*)]
+
+off, first order in G: what B gives back to A is left out, as is the motion across the strings. Derived here. G is the
+bridge's part of the flat conductance of both ends (`LossModel`): one half, an assumption. Every string that no note
+sounds on is free to ring unless the hand is on the strings (a palm-muted note): an assumption, too; many players damp
+them.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from polepiece.sound.modebank import ModeBank, ModeSum
+from polepiece.strings import LossModel, SpeakingString, StringModes, StringSensing
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+BRIDGE = 0.5  # share of the ends' conductance
+NEAR_HZ = 6.0  # lines further apart than this give less than a fiftieth of what a hertz gives at once
+TOP_HZ = 4e3  # higher ones have died before anything is heard
+FAINT = 3e-3  # of the loudest partial played, as velocity: -50 dB; weaker ones are left out
+SILENT = 0.1  # of the loudest of these: 20 dB further down they are dropped, 70 dB under the note
+RING_S = 2.0  # s after the note in which they are still followed
+FADE_S = 0.3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SympatheticVoice:
+    """What one string at rest adds to the linear voltage of a note on another."""
+
+    count: int  # samples, from the note's stroke on
+    _during: ModeSum
+    _behind: ModeSum
+    _stop: int  # sample at which the note is stopped
+    _fade: int
+
+    @classmethod
+    def of(
+        cls, played: tuple[SpeakingString, StringModes, Complexes], free: tuple[SpeakingString, StringModes],
+        sensing: StringSensing, *, stop: int, free_until: int, sample_rate: float, loss: LossModel,
+        channels: "NDArray[np.int_]",
+    ) -> "SympatheticVoice | None":  # fmt: skip
+        """Return the voice; None where nothing of it would be heard.
+
+        ``played`` : string, modes, and vertical amplitudes (n,), m. ``free`` : the other string and its modes.
+        ``stop``, ``free_until`` : samples after the stroke at which the note ends, and the other is free no more.
+        Derived here (module).
+        """
+        (one, modes, amplitude), (other, rest) = played, free
+        s, z = (-each.decay[0] + 2j * np.pi * each.frequency[0] for each in (modes, rest))
+        n, m = np.nonzero(
+            (np.abs(modes.frequency[0][:, None] - rest.frequency[0][None, :]) < NEAR_HZ)
+            & (modes.frequency[0][:, None] < TOP_HZ)
+        )
+        if not n.size:
+            return None
+        give = BRIDGE * loss.ends(modes.frequency[0][n])[0] * one.tension * modes.number[n] * np.pi / one.length
+        take = 2.0 * other.tension * rest.number[m] * np.pi / (other.unit_mass * other.length**2)
+        size = take * give * amplitude[n] / (s[n] * (s[n] - z[m]) * (s[n] - z[m].conj()))
+        swing = np.abs(size * s[n]) * np.minimum(1.0, np.abs(s[n] - z[m]) * stop / sample_rate)
+        kept = swing > FAINT * np.max(np.abs(amplitude * s))
+        if not np.any(kept):
+            return None
+        n, m, size = n[kept], m[kept], size[kept]
+        towards = sensing.mode_shapes(rest.number[m], other.length)[0]
+        taken = np.zeros((1 + int(np.max(channels)), m.size))
+        np.add.at(taken, channels, towards)
+        lasts = size * (np.exp(s[n] * stop / sample_rate) - np.exp(z[m] * stop / sample_rate))
+        both = np.concatenate([s[n], z[m]])
+        during = ModeBank(both, sample_rate=sample_rate, single_precision=True)
+        behind = ModeBank(z[m], sample_rate=sample_rate, single_precision=True)
+        weight = np.concatenate([taken * size * s[n], -taken * size * z[m]], axis=1)
+        return cls(
+            min(free_until, stop + round(RING_S * sample_rate)),
+            ModeSum.of(during, weight, silent=1e-3),
+            ModeSum.of(behind, taken * lasts * z[m], silent=SILENT),
+            stop, max(1, min(round(FADE_S * sample_rate), free_until - stop)),
+        )  # fmt: skip
+
+    def segment(self, first: int, count: int) -> Floats:
+        """Return the linear voltages (c, count) from sample ``first`` (>= 0) after the stroke on.
+
+        The fade at its end is an assumption.
+        """
+        middle = min(max(self._stop - first, 0), count)
+        early = self._during.sums(first, middle) if middle else np.zeros((self._behind.weight.shape[0], 0))
+        late = np.zeros((early.shape[0], count - middle))
+        if middle < count:
+            late = self._behind.sums(first + middle - self._stop, count - middle)
+        left = (self.count - np.arange(first, first + count)) / self._fade
+        return np.concatenate([early, late], axis=1) * np.clip(left, 0.0, 1.0)
