@@ -183,13 +183,20 @@ class Judge:
 
 
 def judge_all(
-    judge: Judge, candidates: tuple[Candidate, ...], progress: Callable[[], None]
-) -> tuple[list[Judged], list[Refusal]]:
-    """Judge every candidate of one job; what has another shape comes last, when another process may have made it."""
+    judge: Judge, candidates: tuple[Candidate, ...], progress: Callable[[], None],
+    announced: Callable[[], None] | None = None,
+) -> tuple[list[Judged], list[Refusal]]:  # fmt: skip
+    """Judge every candidate of one job; what has another shape comes last, when another process may have made it.
+
+    ``announced`` is called when all shapes are announced, before the first candidate is judged.
+    """
     judged: list[Judged] = []
     refused: list[Refusal] = []
     found: dict[int, Judged | Refusal | None] = {}
-    for number, after in judge.announced(candidates):
+    order = judge.announced(candidates)
+    if announced is not None:
+        announced()
+    for number, after in order:
         found[number] = judge.judge(candidates[number], after=after)
         progress()
     for number in range(len(candidates)):
