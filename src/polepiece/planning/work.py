@@ -130,8 +130,8 @@ class Work:
 
     def _say_first(self, free: Iterable[Candidate], tell: Tell) -> None:
         """Say what the first moves of a bench come to, before anything else is tried."""
-        for one in free:
-            if one.texts in self.job.first and isinstance(found := self.judge.judge(one), Judged):
+        for one in (one for one in free if one.texts in self.job.first):
+            if isinstance(found := self.judge.judge(one), Judged) and not found.estimated:
                 tell(f"A bench's first move: {self._in_a_line(found)}")
 
     def _best(self) -> str:
