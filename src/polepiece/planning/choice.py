@@ -10,6 +10,7 @@ from polepiece.planning.words import FEWEST
 PAIR_GAIN = 0.3  # thresholds that a pair must be better than each of its halves to be shown before them
 ALMOST = 0.5  # thresholds: less is a useless move and stays hidden where there is anything else to do
 T = TypeVar("T")
+_PAID = {1: 2, 2: 3, 3: 5, 4: 6, 5: 7}  # tiers by effort
 FREE, PARTS, SWAPS = 3, 2, 2  # places among seven rows, the last is "do nothing"
 
 
@@ -21,14 +22,15 @@ def tier(judged: Judged, *, free_helps: bool = True) -> int:
     0     free and reversible, moves the complaint by its threshold (what is just heard side by side)
     1     free and reversible, points the right way by half a threshold or more; also trials for the hands,
           where the complaint has no quantity
-    2-5   moves the complaint by its threshold and costs something: a part (2), solder (3), the pickup opened
-          (4), not to be undone (5)
-    6     tier 1 where nothing free reaches the threshold: then what is heard stands first, whatever it costs
-    7-10  costs something and stays under the threshold: as 2-5
-    11    free and under half a threshold: hidden, unless the plan would have fewer rows than `FEWEST`
+    2-3   moves the complaint by its threshold and costs a part (2) or solder (3)
+    4     tier 1 where nothing free reaches the threshold: nobody gives a control away or opens a pickup before the
+          free move that goes half the way is tried
+    5-7   moves the complaint by its threshold and takes a control out (5), opens the pickup (6), cannot be undone (7)
+    8-12  costs something and stays under the threshold: as 2-3 and 5-7
+    13    free and under half a threshold: hidden, unless the plan would have fewer rows than `FEWEST`
 
-    So no paid row stands above a free one that is heard, and rank 1 is free unless nothing free reaches the
-    threshold.
+    So no paid row stands above a free one that is heard, and rank 1 is free unless a part or solder is heard and
+    nothing free is.
 
     Parameters
     ----------
@@ -37,12 +39,12 @@ def tier(judged: Judged, *, free_helps: bool = True) -> int:
         Whether any free row for the same complaint reaches the threshold.
     """
     if judged.effort:
-        return judged.effort + (1 if judged.useful else 6)
+        return _PAID[judged.effort] if judged.useful else 7 + judged.effort
     if judged.useful:
         return 0
     if judged.job.aims.weights and judged.heard < ALMOST:
-        return 11
-    return 1 if free_helps or not judged.job.aims.weights else 6
+        return 13
+    return 1 if free_helps or not judged.job.aims.weights else 4
 
 
 def in_order(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
@@ -74,8 +76,8 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
     ranked = [one for one in ranked if _bar_earns_it(one, alone)]
     free = [one for one in ranked if one.effort == 0 and one.useful]
     swaps = [one for one in ranked if one.candidate.swap and worth_opening(one)]
-    parts = [one for one in ranked if one.effort in (1, 2, 3) and not one.candidate.swap and one.useful]
-    moves = [one for one in ranked if not one.candidate.swap and one.effort < 4]
+    parts = [one for one in ranked if one.effort in (1, 2, 3, 4) and not one.candidate.swap and one.useful]
+    moves = [one for one in ranked if not one.candidate.swap and one.effort < 5]
     rest = [one for one in moves if not one.useful and one.heard >= ALMOST and not one.estimated]
     taken: list[Judged] = []
     places = _places(shown)

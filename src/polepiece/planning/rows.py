@@ -71,11 +71,13 @@ class Judged:
 
     @property
     def effort(self) -> int:
-        """0 free, 1 a part but no solder, 2 solder, 3 the pickup is opened or a control gone, 4 cannot be undone."""
+        """0 free, 1 a part but no solder, 2 solder, 3 a control gone, 4 the pickup is opened, 5 cannot be undone."""
         tasks = self.candidate.tasks
         if not self.reversible:
+            return 5
+        if any(task.opens_pickup for task in tasks):
             return 4
-        if any(task.opens_pickup for task in tasks) or self.candidate.takes_out:
+        if self.candidate.takes_out:
             return 3
         return 2 if any(task.solder for task in tasks) else 0 if self.free else 1
 
