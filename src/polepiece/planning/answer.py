@@ -194,7 +194,7 @@ def interval_of(row: Row) -> tuple[str, float, tuple[float, float] | None] | Non
     if key == "shift" and (string := _most_detuned(effect)) in spans:
         low, high = spans[string]
         return key, -effect[string], (-high, -low)
-    others = ("level", *BANDS, "wound") if key != "unevenness" else tuple(f"string{n}" for n in range(1, 7))
+    others = ("level", *BANDS, "wound") if key != "unevenness" else tuple(f"string{n}" for n in range(1, 10))
     other = loudest(effect, [one for one in others if QUANTITIES[one].number in spans])
     if other is None:
         return key, row.moved.get(key, 0.0), None

@@ -7,9 +7,10 @@ from polepiece.guitar import Guitar
 from polepiece.planning.spoken.tokens import joined, tokenise
 
 NUMBERS = {
-    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6,
-    "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "5th": 5, "6th": 6,
-    "first": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, **{str(n): n for n in range(1, 7)},
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
+    "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "5th": 5, "6th": 6, "7th": 7, "8th": 8, "9th": 9,
+    "first": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7, "eighth": 8, "ninth": 9,
+    **{str(n): n for n in range(1, 10)},
 }  # fmt: skip
 PICKUPS = {
     "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge",
@@ -27,8 +28,8 @@ _BESIDE = {
 _UNIT = r"(?:pickups?|humbuckers?|single coils?|pu|pup)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
 THREE_WAY = {1: ("bridge",), 2: ("neck", "bridge"), 3: ("neck",)}
-_N = r"(?:[1-6]|one|two|three|four|five|six|1st|2nd|3rd|4th|5th|6th|first|second|third|fourth|fifth|sixth)"
-_ORD = r"(?:1st|2nd|3rd|4th|5th|6th|first|second|third|fourth|fifth|sixth)"
+_N = rf"(?:{'|'.join(sorted(NUMBERS, key=len, reverse=True))})"
+_ORD = r"(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth)"
 _MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+)? {_N}\b)*"
 _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring)"
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
@@ -91,18 +92,18 @@ _STRING_LISTS = (
     re.compile(rf"\b({_ORD}(?:(?: and| or| ,) {_ORD})*) strings?\b"),
 )
 LOW_E, HIGH_E = "low|bottom|thick|fat|big|lowest|deep|thickest", "high|top|thin|little|skinny|highest|treble|thinnest"
-_GROUPS: tuple[tuple[str, str], ...] = (
+_GROUPS: tuple[tuple[str, str], ...] = (  # how they are said, and which they are: see `_group`
     (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side)"
-     r" (?:strings?|notes?|e a and d|three strings)(?! e)", "456"),
+     r" (?:strings?|notes?|e a and d|three strings)(?! e)", "bass"),
     (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?"
-     r"|three strings)(?! e)", "123"),
-    (r"bass side", "456"),
-    (r"treble side", "123"),
-    (r"(?:middle|inner) strings", "34"),
-    (r"(?:outer|outside|outermost) strings", "16"),
-    (r"(?:top|high|upper|treble|thin) two strings", "12"),
-    (r"(?:bottom|low|lower|bass) two strings", "56"),
-    (r"(?:both )?e strings(?! are both)", "16"),
+     r"|three strings)(?! e)", "treble"),
+    (r"bass side", "bass"),
+    (r"treble side", "treble"),
+    (r"(?:middle|inner) strings", "middle"),
+    (r"(?:outer|outside|outermost) strings", "outer"),
+    (r"(?:top|high|upper|treble|thin) two strings", "top two"),
+    (r"(?:bottom|low|lower|bass) two strings", "bottom two"),
+    (r"(?:both )?e strings(?! are both)", "e"),
 )  # fmt: skip
 Span = tuple[int, int, str, str]  # start and end in the text, kind, value
 
@@ -122,9 +123,10 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
         yield found.start(), found.end(), "position", _numbers(found[1] or found[2])
     for pattern in _STRING_LISTS:
         yield from ((one.start(), one.end(), "string", _numbers(one[1])) for one in pattern.finditer(text))
-    for group, numbers in _GROUPS:
-        yield from ((one.start(), one.end(), "string", numbers) for one in re.finditer(rf"\b(?:{group})\b", text))
-    yield from _letters(text, _tuned(guitar))
+    for said, group in _GROUPS:
+        numbers = _group(group, guitar)
+        yield from ((one.start(), one.end(), "string", numbers) for one in re.finditer(rf"\b(?:{said})\b", text))
+    yield from _letters(text, tuned(guitar))
     yield from _pickups(text, guitar)
 
 
@@ -133,9 +135,33 @@ def _numbers(text: str) -> str:
     return "".join(dict.fromkeys(str(NUMBERS[one]) for one in words))
 
 
-def _tuned(guitar: Guitar | None) -> dict[str, tuple[int, ...]]:
-    """Return the numbers of the strings of each letter, string 1 first; at most six."""
-    notes = ("E4", "B3", "G3", "D3", "A2", "E2") if guitar is None else guitar.tuning[:6]
+def sides(guitar: Guitar | None) -> tuple[str, str]:
+    """Return the numbers of the bass and of the treble strings: wound and plain, or halves where all are alike."""
+    if guitar is None:
+        return "456", "123"
+    count = len(guitar.strings)
+    wound = [one.core_diameter < one.diameter for one in guitar.strings]
+    if all(wound) or not any(wound):
+        wound = [number > (count + 1) // 2 for number in range(1, count + 1)]
+    bass = "".join(str(number) for number, is_wound in enumerate(wound, start=1) if is_wound)
+    return bass, "".join(str(number) for number in range(1, count + 1) if str(number) not in bass)
+
+
+def _group(group: str, guitar: Guitar | None) -> str:
+    """Return the numbers of the strings of a group."""
+    count = 6 if guitar is None else len(guitar.strings)
+    bass, treble = sides(guitar)
+    middle = "".join(map(str, range((count + 1) // 2, count // 2 + 2)))
+    numbers = tuned(guitar).get("e", (1, count))
+    return {
+        "bass": bass, "treble": treble, "middle": middle, "outer": f"1{count}", "top two": "12",
+        "bottom two": f"{count - 1}{count}", "e": "".join(map(str, numbers)),
+    }[group]  # fmt: skip
+
+
+def tuned(guitar: Guitar | None) -> dict[str, tuple[int, ...]]:
+    """Return the numbers of the strings of each letter ("f#" is one too), string 1 first."""
+    notes = ("E4", "B3", "G3", "D3", "A2", "E2") if guitar is None else guitar.tuning[:9]
     out: dict[str, tuple[int, ...]] = {}
     for number, note in enumerate(notes, start=1):
         letter = note.rstrip("0123456789-").lower()
@@ -144,17 +170,16 @@ def _tuned(guitar: Guitar | None) -> dict[str, tuple[int, ...]]:
 
 
 def _letters(text: str, tuned: dict[str, tuple[int, ...]]) -> Iterator[Span]:
-    for letter, numbers in tuned.items():
-        if len(letter) > 1:
-            continue
+    for name, numbers in tuned.items():
+        letter = name if len(name) == 1 else f"{name[0]} ?(?:sharp|#)" if name[1] == "#" else f"{name[0]} ?(?:flat|b)"
         low, high = str(numbers[-1]), str(numbers[0])
         for side, value in ((LOW_E, low), (HIGH_E, high)):
             yield from (
                 (one.start(), one.end(), "string", value)
-                for one in re.finditer(rf"\b(?:{side}) {letter}\b(?: strings?| notes?)?(?! \w+ {_UNIT})", text)
+                for one in re.finditer(rf"\b(?:{side}) {letter}(?!\w)(?: strings?| notes?)?(?! \w+ {_UNIT})", text)
                 if letter != "a" or one[0].endswith(("string", "strings"))
             )
-        alone = rf"\b{letter}\b(?: strings?\b)?" if letter != "a" else (
+        alone = rf"\b{letter}(?!\w)(?: strings?\b)?" if letter != "a" else (
             r"\ba(?: strings?\b)|(?<=^)a(?= (?:jumps|sticks|booms|drops|stands|is|rings|disappears|vanishes|and"
             r" [bdeg] strings?))|(?<=the )a(?= (?:is|and|,|booms|jumps|sticks|drops|strings?))"
         )  # fmt: skip
