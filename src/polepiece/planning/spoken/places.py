@@ -55,6 +55,9 @@ SETTINGS: tuple[tuple[str, str], ...] = (
                     r"|under|to) (?:[1-8](?:\.\d)?|half|five|seven|three|four|six)\b"),
     ("volume down", r"(?:when |if )(?:i |it is |is )?(?:turned|rolled|backed|rolling|turn it|roll it|roll) (?:down"
                     r"|off|back|it off|it back)(?! (?:the )?tone)"),
+    ("volume down", r"(?:when|if|as|once|after) (?:i |you |we )*(?:turn|turning|roll|rolling|back|backing) "
+                    r"(?:the |my )?(?:guitar|instrument|bass)(?: volume)? (?:down|off|back)\b(?: to \d+| a bit| a little)?"),
+    ("volume down", r"at (?:the |a )?(?:guitar )?volume (?:of )?(?:[1-8](?:\.\d)?|half|three|four|five|six|seven)\b"),
     ("volume down", r"at (?:lower|low|reduced|half) (?:guitar )?volume(?:s| settings?)?"),
     ("tone down", rf"(?:when |if |with |once |as )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}tone(?: knob| pot|"
                   rf" control)?(?: is)?(?: down| off| back)?"),
@@ -203,8 +206,30 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
         yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(pattern, text))
     for said, name in _BESIDE.items():
         yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(rf"\b{said} {_UNIT}", text))
+    yield from _by_kind(text, guitar)
     several = (
         rf"\b(?:both|all|all three|all the|all of the|every|each|either)(?: of)?(?: the| my)?(?: {_UNIT})\b(?!"
         rf" on\b)|\bboth\b|\ball\b(?= ?:)"
     )
     yield from ((one.start(), one.end(), "several", "all") for one in re.finditer(several, text))
+
+
+def _by_kind(text: str, guitar: Guitar | None) -> Iterator[Span]:
+    """Yield "the humbucker" and "the single coils" of a guitar that has both; "the bass" of a bass is the instrument."""
+    if guitar is None:
+        return
+    if guitar.tuning and guitar.tuning[0][-1:] in "0123":  # its thinnest string is under a guitar's
+        yield from (
+            (one.start(), one.end(), "whole", "bass")
+            for one in re.finditer(r"(?:on|of|in) (?:the|my|this|a) bass\b|\bmy bass\b|^(?:the )?bass(?= is\b)", text)
+        )
+    kinds = {
+        r"humbuckers?": [one.name for one in guitar.pickups if len(one.coils) == 2],
+        r"single(?: coil)?s?(?: coils)?": [one.name for one in guitar.pickups if len(one.coils) == 1],
+    }
+    if not all(kinds.values()):
+        return
+    for said, names in kinds.items():
+        for one in re.finditer(rf"\b(?:the |my )?{said}\b(?! mode| sound)", text):
+            kind = ("pickup", names[0]) if len(names) == 1 else ("others", "others")
+            yield one.start(), one.end(), *kind

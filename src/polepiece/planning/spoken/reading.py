@@ -246,6 +246,7 @@ class _Reader:
                 self._deny(one)
             return
         several = len({one.pickup for one in targets}) > 1 or any(one.value == "pickups" for one in segment.marks)
+        several = several or bool(self._levels_of(segment, targets))
         if word.name == made.UNEVEN and several and not segment.subject.strings:
             word = BY_NAME[made.PAIR]
         if word.name == made.PAIR:
@@ -260,6 +261,15 @@ class _Reader:
             self._add(words, one, targets, segment)
         else:
             self._set(segment, one, word, targets)
+
+    def _levels_of(self, segment: Segment, targets: list[Target]) -> bool:
+        """Tell whether the segment before named another pickup and nothing of it: "output of neck and bridge uneven"."""
+        place = next(n for n, one in enumerate(self.segments) if one is segment)
+        before = self.segments[place - 1] if place else None
+        if before is None or segment.join != "and" or any(one.used for one in before.marks if one.kind == "quality"):
+            return False
+        names = {one.pickup for one in targets_of(before.subject, self.guitar)} - {None}
+        return bool(names - {one.pickup for one in targets}) and any(one.kind == "pickup" for one in before.marks)
 
     def _set(self, segment: Segment, one: Said, word: Word, targets: list[Target]) -> None:
         """Add a word as it is heard in its setting; a setting that points to a fault makes it one."""
