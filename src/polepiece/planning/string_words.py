@@ -71,7 +71,6 @@ STRING_WORDS: tuple[Word, ...] = (
             "wolf tones, beating, will not stay in tune, out of tune, intonation is off, false notes, sour "
             "notes, not in tune, can not get it in tune, never in tune, will not play in tune, will not tune up high"
         ),
-        not_enough=("in tune",),
         means="the magnets pull the strings; rods too close",
         aims={"shift": -1.0, "pull": -0.7},
         stands_for="computed detuning and pull; beats between the two planes follow them",

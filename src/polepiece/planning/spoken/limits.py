@@ -151,7 +151,7 @@ _CLAUSES = re.compile(
 _CUE = re.compile(
     r"\b(?:hands off|refuse|got|keep|kept"
     r"|must|should|has to|never|stays?|without|leave|only|nothing|use|using|max|maximum"
-    r"|at most|under|within"
+    r"|at most|under|within|lose|losing|loss of|ceramics?|ferrites?"
     r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?"
     r"|mins?"
     r"|hours?|solder\w*|buy\w*|spend\w*|pay\w*|money|opene?d?|opening|apart|touch\w*|chang\w*|swap\w*|own|owned|i have"
