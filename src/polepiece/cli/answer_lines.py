@@ -14,12 +14,16 @@ HEADS = ("", "what to do", "what you get", "heard", "time")
 
 
 def answer_lines(plan: "Plan", *, assumed: int = 0) -> list[str]:
-    """Return the answer in at most `WORDS` words; ``assumed`` is how many values nobody has said."""
+    """Return the answer; with what was understood before it at most `WORDS` words.
+
+    ``assumed`` is how many values nobody has said.
+    """
     from polepiece.planning import answer_of
 
+    room = WORDS - sum(len(f'"{one.text}": {one.words}.'.split()) for one in plan.said)
     for most, asides in product((4, 3, 2, 1), (2, 1, 0)):  # a row is worth more than what is no row
         lines = lines_of(answer_of(plan, most=most, asides=asides), assumed=assumed)
-        if len(" ".join(lines).split()) <= WORDS:
+        if len(" ".join(lines).split()) <= room:
             break
     return lines
 

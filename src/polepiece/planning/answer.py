@@ -248,17 +248,18 @@ def _start(plan: Plan, rows: list[Row]) -> str:
     job = f"{first.done_in_full or _moves(first)}. {_effort(first)}."
     what = _said(first)
     heard = HEARD_WORDS[heard_of(first)]
-    better_heard = [row for row in rows if heard_of(row) not in NOT_WORTH]
-    head = "Start here" if heard_of(first) not in NOT_WORTH else "Nothing here is likely to be heard. The nearest"
-    if better_heard and first not in better_heard:
-        head = "Free, so try it first"
+    louder = [row for row in rows if heard_of(row) not in NOT_WORTH]
+    dearer = [row for row in louder if first not in louder and first.free and not any(one.free for one in louder)]
+    head = "Free, so try it first" if dearer else "Start here"
+    if not louder:
+        head = "Nothing here is likely to be heard. The nearest"
     parts = [f"{head}: {job}", f"{_capital(what)}: {heard}." if what else f"{_capital(heard)}."]
     if better := better_of(first):
         parts.append(f"Also {once_little(better)}.")
     if worse := worse_of(first):
         parts.append(f"Worse: {once_little(worse)}.")
-    if better_heard and first not in better_heard:
-        parts.append(f"What is heard costs more: row {better_heard[0].rank}.")
+    if dearer:
+        parts.append(f"What is heard costs more: row {dearer[0].rank}.")
     return " ".join(parts)
 
 

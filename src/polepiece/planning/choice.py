@@ -10,6 +10,7 @@ from polepiece.planning.words import FEWEST
 PAIR_GAIN = 0.3  # thresholds that a pair must be better than each of its halves to be shown before them
 ALMOST = 0.5  # thresholds: less is a useless move and stays hidden where there is anything else to do
 T = TypeVar("T")
+PULL = ("pull", "shift")  # quantities that a gap answers
 _PAID = {1: 2, 2: 3, 3: 5, 4: 6, 5: 7}  # tiers by effort
 FREE, PARTS, SWAPS = 3, 2, 2  # places among seven rows, the last is "do nothing"
 
@@ -83,8 +84,10 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
     places = _places(shown)
     for group, count in ((free, places[0]), (swaps, places[2]), (parts, places[1])):
         _take(group, count, taken, settle)
-    for group in (free, parts, rest, swaps):  # places that are left over
+    for group in (free, parts, rest):  # places that are left over
         _take(group, shown - len(taken), taken, settle)
+    bars = sum(one.candidate.swap for one in taken)  # the list of bars to have says the others
+    _take(swaps, min(shown - len(taken), SWAPS - bars), taken, settle)
     # a pickup is not opened for what nobody would name; the place stays empty, it is not for the next worse bar
     worth = [one for one in taken[:shown] if one.best.score.better or not one.candidate.swap]
     little = [one for one in moves if one.effort == 0 and not one.useful and one not in worth]
@@ -157,8 +160,11 @@ def _without_twins(ranked: list[Judged]) -> list[Judged]:
 
 
 def worth_opening(judged: Judged) -> bool:
-    """Tell whether a bar is advice: heard, and better on the whole by what would be named."""
-    return judged.useful and judged.total >= NAMED and not only_skin(judged)
+    """Tell whether a bar is advice: heard, and better on the whole by what would be named.
+
+    Nobody opens a pickup for less pull on the strings: its height does that (common practice, no source).
+    """
+    return judged.useful and judged.total >= NAMED and not only_skin(judged) and judged.best.score.best not in PULL
 
 
 def only_skin(judged: Judged) -> bool:

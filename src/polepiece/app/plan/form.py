@@ -21,6 +21,7 @@ from polepiece.planning import (
     parse_constraints,
     read_complaint,
     read_complaints,
+    said_both,
     understood_of,
 )
 
@@ -130,8 +131,11 @@ class PlanForm:
 
     def _add_own(self, words: str) -> None:
         said = words.strip().replace(";", ",")  # jobs are kept with their complaints joined by ";"
-        if said and self._take(said if self._named(said) else f"{self.where}: {said}"):
+        told, limits = said_both([said] if said else [], [], self.desk.guitar)
+        if all(self._take(one if self._named(one) else f"{self.where}: {one}") for one in told or ()) and said:
             self.own.show("")
+            self.limits = list(dict.fromkeys([*self.limits, *limits]))
+            self.own_limits.show("; ".join(self.limits))
 
     def _named(self, words: str) -> bool:
         """Tell whether the words say where by themselves."""

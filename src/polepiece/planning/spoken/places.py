@@ -81,6 +81,18 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("clean", r"(?:when |on |with |through |in |playing |played )*(?:a |the )?clean(?: channel| amp| sounds?| tones?"
               r"| settings?)?"),
 )  # fmt: skip
+_CHANGED = r"(?:changed?|swapped|swap|replaced|fitted|installed|put in|put on|rewired|cleaned|moved|got|bought)"
+_SINCE = "|".join(
+    rf"(?:since|after|ever since) {_WHO}(?:(?:have |had |was |were |been )*{_CHANGED} )?(?:the |my |a |an |new |other "
+    rf"|different |in |on |of )*(?P<{key}>{said})(?: (?:change|swap|job|{_CHANGED}))?(?: (?:was|were|got|are|been) "
+    rf"{_CHANGED})?(?: in| on)?\b"
+    for key, said in (
+        ("pots", r"(?:volume |tone )?(?:pots?|potentiometers?)"), ("cable", r"cables?|lead|cord"),
+        ("strings", r"strings?|set"), ("wiring", r"wiring|switch|harness|electronics"), ("capacitor", r"cap(?:acitor)?s?"),
+        ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?"),
+    )
+)  # fmt: skip
+_SINCE_CHANGED = re.compile(rf"\b(?:{_SINCE})")
 _SETTINGS = tuple((name, re.compile(rf"\b{pattern}(?!\w)")) for name, pattern in SETTINGS)
 _POSITION = re.compile(
     rf"\b(?:switch |selector |pickup )?(?:positions?|pos|settings?) ({_N}\b{_MORE})|\b({_ORD}(?:(?: and| or"
@@ -115,6 +127,8 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
     """Yield everything that names a place or a way to play in a text of plain words."""
     for name, pattern in _SETTINGS:
         yield from ((one.start(), one.end(), "setting", name) for one in pattern.finditer(text) if one[0])
+    for one in _SINCE_CHANGED.finditer(text):
+        yield one.start(), one.end(), "setting", f"since:{one.lastgroup}"
     if guitar is not None and len(guitar.pickups) == 2 and all(one.position != "middle" for one in guitar.pickups):
         middle = re.finditer(
             r"\b(?:(?:in|on|at) )?(?:the )?(?:(?<=in )|(?<=on )|(?<=at )|(?<=the ))(?:middle|centre|center)\b(?!"

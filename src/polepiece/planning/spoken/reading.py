@@ -278,6 +278,8 @@ class _Reader:
             mark.used = True
             if mark.value in HEARD:
                 self.notes.append(HEARD[mark.value])
+            if mark.value.startswith("since:"):
+                self.notes.append(f"since the {mark.value[6:]} changed: look there before anything else")
         down = "volume down" in settings
         if "both on" in settings and word.name in PHASED:
             self._add([BY_NAME[PHASE_WORD]], one, [Target()], segment)
