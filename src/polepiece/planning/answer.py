@@ -90,7 +90,7 @@ def worth_saying(plan: Plan) -> list[Row]:
 def _worth(rows: Iterable[Row]) -> list[Row]:
     rows = [row for row in rows if row.change]
     rows = [row for row in rows if not (is_bar(row) and heard_of(row) in NOT_WORTH)]
-    rows = [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or _quick(row)]
+    rows = [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or (_quick(row) and not row.worse)]
     heard = [row for row in rows if heard_of(row) != "no" and not _either_way(row)]
     clear = [row for row in heard if heard_of(row) not in NOT_WORTH]
     if len(clear) < ENOUGH:
@@ -210,7 +210,7 @@ def _most_detuned(effect: Mapping[str, float]) -> str:
 def _get(row: Row) -> str:
     shown, key = interval_of(row), _decides(row)
     if shown is None or key is None:
-        return ""
+        return "in phase with the other pickup" if row.kind == "flip" else ""
     at, value, span = shown
     quantity = QUANTITIES[at]
     ends = "" if span is None else f" ({span[0]:+.1f} to {span[1]:+.1f})"
@@ -236,12 +236,14 @@ def _title(plan: Plan) -> str:
     for one in plan.complaints:
         where = pickup_words(one.pickup) if one.pickup else "guitar"
         said.append(f"{where}, {one.word}{_STRENGTH.get(one.strength, '')}")
-    return _capital("; ".join(said)) + "." if said else ""
+    return _capital("; ".join(dict.fromkeys(said))) + "." if said else ""
 
 
 def _start(plan: Plan, rows: list[Row]) -> str:
     if plan.verdict == "repair-first":
         return "Repair first; no voicing before that."
+    if not rows and plan.constraints:
+        return "Nothing that the limits allow helps: see what they refuse (--all), or look for the cause elsewhere."
     if not rows:
         return "Nothing that can be changed here helps: leave it as it is, and look for the cause elsewhere."
     first = rows[0]
@@ -315,6 +317,8 @@ def _bars(plan: Plan, rows: list[Row], best: Row | None) -> str:
     elif heard_of(best) not in NOT_WORTH:
         return ""
     fitted = [one for one in plan.parted if one.startswith(CURES)]  # says which, and whether they are heard
+    if len(fitted) > 1:
+        return f"{what}: what benches fit against it is hardly heard, or makes it worse, as computed."
     if fitted:
         return f"{what}: {'; '.join(one[:1].lower() + one[1:].rstrip('.') for one in fitted)}."
     if best is None:
