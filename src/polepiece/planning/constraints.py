@@ -37,7 +37,9 @@ class Constraints:
     not_louder: tuple[tuple[str, str], ...] = ()  # the first pickup never louder than the second
     minutes: float | None = None  # a job takes no longer
     balance_within: float | None = None  # dB between the pickup and every other
-    not_less: tuple[str, ...] = ()  # keys of quantities that may not fall by what is heard; "bridge:level" of one pickup
+    not_less: tuple[
+        str, ...
+    ] = ()  # keys of quantities that may not fall by what is heard; "bridge:level" of one pickup
     not_more: tuple[str, ...] = ()  # the same, may not rise
     no_bars: tuple[str, ...] = ()  # families of bars that are not to be fitted: "ceramic"
     texts: tuple[str, ...] = ()  # as they were given

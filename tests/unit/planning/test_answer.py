@@ -141,7 +141,8 @@ def test_a_bar_among_the_rows_that_is_hardly_heard_becomes_a_sentence() -> None:
     bars = {row.rank for row in rows if is_bar(row)}
     assert not bars & {row.rank for row in answer.rows}
     assert re.fullmatch(
-        r"No bar is worth opening .* for(; the best, .*, is hardly heard, even side by side|: benches fit .*)?\.", answer.bars
+        r"No bar is worth opening .* for(; the best, .*, is hardly heard, even side by side|: benches fit .*)?\.",
+        answer.bars,
     )
 
 

@@ -32,15 +32,6 @@ def test_nobody_opens_a_pickup_for_less_pull() -> None:
     assert worth_opening(replace(judged, best=replace(judged.best, score=replace(less, best="level"))))
 
 
-def test_a_part_that_is_heard_stands_before_a_control_that_is_taken_out() -> None:
-    """A shorter cable and another pot brighten as well, and take nothing away."""
-    rows = make_plan(guitar(), DoubleBench(), [Complaint(word="dull", pickup="neck")], draws=8).rows
-    gone = [place for place, row in enumerate(rows) if row.change == ("tone_pot=none",)]
-    bought = [place for place, row in enumerate(rows) if row.change and row.kind in ("cable", "pots")]
-    bought = [place for place in bought if place not in gone and rows[place].heard in ("likely", "maybe")]
-    assert gone and bought and max(bought) < min(gone)
-
-
 def test_one_half_of_a_split_pickup_is_ruled_out_first() -> None:
     bass = read_guitar(EXAMPLES / "bass.guitar.toml")
     said = parse_complaints(["middle: the E string is weak"], bass)
