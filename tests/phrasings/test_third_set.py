@@ -55,7 +55,7 @@ def gathered(items: list[dict[str, object]]) -> list[Item]:
 
 @pytest.mark.parametrize("row", rows("third_hundred_and_twenty.tsv"), ids=lambda row: row[0])
 def test_a_saying_of_the_third_set_is_understood(row: list[str]) -> None:
-    said, example, complaints, faults = (row + ["", ""])[:4]
+    said, example, complaints, faults = ([*row, "", ""])[:4]
     guitar = read_guitar(EXAMPLES / f"{example}.guitar.toml")
     told, kept = said_both([said], [], guitar)
     if not complaints and not faults:

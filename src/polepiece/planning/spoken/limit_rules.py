@@ -176,29 +176,29 @@ RULES: tuple[Rule, ...] = (
         words="pickups within so many dB of one another",
         sets=lambda found: {"balance_within": float(found["n"])},
         said=(
-            rf"(?:keep |hold )?{_THE}pickups? (?:\w+ ){{0,3}}?(?:equally loud|balanced|as loud as each other|level|matched"
-            rf"|the same (?:level|volume)|equal)(?: \w+){{0,2}}? (?:within|to within|{_MOST}) {_DB}(?: of each other)?",
-            rf"(?:keep |hold )?{_THE}(?:balance|step|difference)(?: in \w+)? (?:between|of) {_THE}pickups? (?:\w+ ){{0,3}}?"
-            rf"{_MOST} {_DB}",
+            rf"(?:keep |hold )?{_THE}pickups? (?:\w+ ){{0,3}}?(?:equally loud|balanced|as loud as each other|level"
+            rf"|matched|the same (?:level|volume)|equal)(?: \w+){{0,2}}? (?:within|to within|{_MOST}) {_DB}(?: of each other)?",
+            rf"(?:keep |hold )?{_THE}(?:balance|step|difference)(?: in \w+)? (?:between|of) {_THE}pickups? "
+            rf"(?:\w+ ){{0,3}}?{_MOST} {_DB}",
         ),
     ),
     Rule(words="no less of that", sets=lambda found: {"not_less": _sounds(found)}, said=(
-        rf"{_NOT} (?:lose|losing|loss of|loss in|less|cut|cutting|sacrifice|give up|take away|reduce|reducing) (?:any |some "
-        rf"|much |more |of )*(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}",
+        rf"{_NOT} (?:lose|losing|loss of|loss in|less|cut|cutting|sacrifice|give up|take away|reduce|reducing) "
+        rf"(?:any |some |much |more |of )*(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}",
         rf"(?:keep|hold|preserve|retain) (?:all )?(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}"
         r"(?: as (?:they are|it is|now)| up)?",
     )),
     Rule(words="no more of that", sets=lambda found: {"not_more": _sounds(found)}, said=(
-        rf"{_NOT} (?:add|adding|gain|gaining|more|increase|increasing|raise|raising|extra|boost)(?: any| some| of| in)* ?"
-        rf"{_SOUND_LIST}",
+        rf"{_NOT} (?:add|adding|gain|gaining|more|increase|increasing|raise|raising|extra|boost)"
+        rf"(?: any| some| of| in)* ?{_SOUND_LIST}",
     )),
     Rule(words="it may not become that", sets=_become, said=(
         rf"(?:{_A} )?(?:must |should |may |can |is to |has to )*{_NOT} {_BECOME}(?P<made>{'|'.join(_MADE)})\b"
         r"(?: than (?:now|before|it is|it was))?(?! than| or)",
     )),
     Rule(words="the tone control stays", sets=_always(keep=("tone control",)), said=(
-        rf"{_THE}tone (?:control|knob|pot)? ?(?:has to|must|should|needs to|is to|still)(?: still)? (?:keep |stay |be )*"
-        r"(?:work|works|working|there|usable|function|functioning|in)",
+        rf"{_THE}tone (?:control|knob|pot)? ?(?:has to|must|should|needs to|is to|still)(?: still)? "
+        r"(?:keep |stay |be )*(?:work|works|working|there|usable|function|functioning|in)",
         rf"(?:i |we |he |she |they )?(?:need|want|use|keep)(?: to keep| to have)? {_THE}tone (?:control|knob)",
         rf"{_NOT} (?:remove|take out|lose|disconnect|bypass)(?:ing)? {_THE}tone (?:control|knob|pot)",
     )),

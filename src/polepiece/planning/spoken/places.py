@@ -56,7 +56,8 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("volume down", r"(?:when |if )(?:i |it is |is )?(?:turned|rolled|backed|rolling|turn it|roll it|roll) (?:down"
                     r"|off|back|it off|it back)(?! (?:the )?tone)"),
     ("volume down", r"(?:when|if|as|once|after) (?:i |you |we )*(?:turn|turning|roll|rolling|back|backing) "
-                    r"(?:the |my )?(?:guitar|instrument|bass)(?: volume)? (?:down|off|back)\b(?: to \d+| a bit| a little)?"),
+                    r"(?:the |my )?(?:guitar|instrument|bass)(?: volume)? (?:down|off|back)\b"
+                    r"(?: to \d+| a bit| a little)?"),
     ("volume down", r"at (?:the |a )?(?:guitar )?volume (?:of )?(?:[1-8](?:\.\d)?|half|three|four|five|six|seven)\b"),
     ("volume down", r"at (?:lower|low|reduced|half) (?:guitar )?volume(?:s| settings?)?"),
     ("tone down", rf"(?:when |if |with |once |as )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}tone(?: knob| pot|"
@@ -88,7 +89,8 @@ _SINCE = "|".join(
     rf"{_CHANGED})?(?: in| on)?\b"
     for key, said in (
         ("pots", r"(?:volume |tone )?(?:pots?|potentiometers?)"), ("cable", r"cables?|lead|cord"),
-        ("strings", r"strings?|set"), ("wiring", r"wiring|switch|harness|electronics"), ("capacitor", r"cap(?:acitor)?s?"),
+        ("strings", r"strings?|set"), ("wiring", r"wiring|switch|harness|electronics"),
+        ("capacitor", r"cap(?:acitor)?s?"),
         ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?"),
     )
 )  # fmt: skip
@@ -229,7 +231,7 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
 
 
 def _by_kind(text: str, guitar: Guitar | None) -> Iterator[Span]:
-    """Yield "the humbucker" and "the single coils" of a guitar that has both; "the bass" of a bass is the instrument."""
+    """Yield "the humbucker" and "the single coils" of a guitar that has both; "the bass" of a bass is no pickup."""
     if guitar is None:
         return
     if guitar.tuning and guitar.tuning[0][-1:] in "0123":  # its thinnest string is under a guitar's

@@ -263,7 +263,7 @@ class _Reader:
             self._set(segment, one, word, targets)
 
     def _levels_of(self, segment: Segment, targets: list[Target]) -> bool:
-        """Tell whether the segment before named another pickup and nothing of it: "output of neck and bridge uneven"."""
+        """Tell whether the segment before named another pickup only: "output of neck and bridge uneven"."""
         place = next(n for n, one in enumerate(self.segments) if one is segment)
         before = self.segments[place - 1] if place else None
         if before is None or segment.join != "and" or any(one.used for one in before.marks if one.kind == "quality"):
