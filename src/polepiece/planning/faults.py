@@ -229,7 +229,8 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:jack|socket|lead|wire|connection) (?:is )?(?:loose|bad|broken)",
             r"works (?:only )?(?:sometimes|now and then)",
             r"(?:only works?|works? only) (?:if|when|while) (?:\w+ ){0,4}?"
-            r"(?:push|press|wiggle|hold|pull|lean|move|tap|hit)(?:e?s|ing|ed)?\b(?: (?:the |it |on |my )*(?:switch|selector|toggle|jack|plug|lead|cable|knob|it))?",
+            r"(?:push|press|wiggle|hold|pull|lean|move|tap|hit)(?:e?s|ing|ed)?\b(?: (?:the |it |on "
+            r"|my )*(?:switch|selector|toggle|jack|plug|lead|cable|knob|it))?",
         ),
         words=("cuts out", "cutting out", "drops out", "dropped out", "dropping out", "intermittent"),
         means="switch, jack, joint, or an open coil",
@@ -245,7 +246,8 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
             r"microphonics?",
             r"(?:tap|tapp|knock|talk|speak|shout|sing)(?:s|ing)? (?:\w+ ){0,5}?"
-            r"(?:comes? (?:out )?through|is heard|are heard|can be heard|is amplified)(?: (?:the |my |in )*amp(?:lifier)?)?",
+            r"(?:comes? (?:out )?through|is heard|are heard|can be heard|is amplified)(?: (?:the |my "
+            r"|in )*amp(?:lifier)?)?",
             r"(?:howl|howls|howling)",
             r"(?:whistle|whistles|whistling)",
             r"feed(?:s)? ?back(?: too easily| too much)?",

@@ -177,7 +177,8 @@ RULES: tuple[Rule, ...] = (
         sets=lambda found: {"balance_within": float(found["n"])},
         said=(
             rf"(?:keep |hold )?{_THE}pickups? (?:\w+ ){{0,3}}?(?:equally loud|balanced|as loud as each other|level"
-            rf"|matched|the same (?:level|volume)|equal)(?: \w+){{0,2}}? (?:within|to within|{_MOST}) {_DB}(?: of each other)?",
+            rf"|matched|the same (?:level|volume)|equal)(?: \w+){{0,2}}? (?:within|to within"
+            rf"|{_MOST}) {_DB}(?: of each other)?",
             rf"(?:keep |hold )?{_THE}(?:balance|step|difference)(?: in \w+)? (?:between|of) {_THE}pickups? "
             rf"(?:\w+ ){{0,3}}?{_MOST} {_DB}",
         ),
