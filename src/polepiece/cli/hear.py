@@ -154,8 +154,8 @@ def command(
                 screen.print(line, markup=False)
             for table in hear_words.tables(sound, listening_db=listening_db, seconds=STRETCH_S):
                 screen.print(table)
-            for one in spoken:
-                screen.print("\n".join(trade_lines(*one)), markup=False, soft_wrap=True)
+            for said in spoken:
+                screen.print("\n".join(trade_lines(*said)), markup=False, soft_wrap=True)
             for line in hear_words.notes(sound):
                 screen.print(line, markup=False, soft_wrap=True)
             for name in sound.files:
