@@ -22,6 +22,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import constructions
+import soon
 from memory import peak_gibibytes
 from verdicts import UNITS, by_construction, judged, measured, summary
 
@@ -149,38 +150,7 @@ def commands(times: int) -> list[dict[str, object]]:
     ):
         command(arguments, 1)
         out.append({"name": name, "seconds": command(arguments, times), "limit": limit})
-    out += first_words(times)
-    return out
-
-
-def first_words(times: int) -> list[dict[str, object]]:
-    """When a plan on a warm cache says its first advice and its best free move, imports included."""
-    found: dict[str, list[float]] = {}
-    for _ in range(times + 1):  # the first one warms the cache
-        for name, seconds in _spoken_at().items():
-            found.setdefault(name, []).append(seconds)
-    return [
-        {"name": f"polepiece plan, {n}", "seconds": statistics.median(s[1:]), "limit": 1.0} for n, s in found.items()
-    ]
-
-
-def _spoken_at() -> dict[str, float]:
-    begun = time.perf_counter()
-    arguments = [sys.executable, "-m", "polepiece", "plan", str(DEMO), "--complaint", "neck: muddy"]
-    out: dict[str, float] = {}
-    with subprocess.Popen(arguments, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
-        assert running.stderr is not None
-        for line in running.stderr:
-            name = (
-                "first advice"
-                if line.startswith("Rule out first")
-                else "best free move"
-                if line[:11] == "neck pickup"
-                else ""
-            )
-            if name:
-                out.setdefault(name, time.perf_counter() - begun)
-    return out
+    return [*out, *soon.rows(times)]
 
 
 def memory() -> list[dict[str, object]]:

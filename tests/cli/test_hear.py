@@ -33,6 +33,9 @@ def test_a_phrase(tmp_path: Path) -> None:
         tmp_path / "new" / "folder",
     )
     against("hear", body)
+    for one in body["sounds"]:  # the words of the trade that the text has, three quantities through three chains
+        assert {said["chain"] for said in one["trade_words"]} == {"clean", "edge", "driven"}
+        assert len(one["trade_words"]) == 9
     folder = Path(body["folder"])
     assert sorted(os.listdir(folder)) == NAMES
     assert body["alignment_gain_db"] == pytest.approx(-body["level_difference_db"])

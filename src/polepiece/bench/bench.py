@@ -124,6 +124,12 @@ class Bench:
         other.heard = heard
         return other
 
+    def alike(self) -> "Bench":
+        """Return a bench of the same draws, fineness and position that has solved nothing; for another process."""
+        other = Bench(seed=self.seed, resolution=self.resolution, exact_screws=self.exact_screws)
+        other.heard = self.heard
+        return other
+
     # --- the chain ---------------------------------------------------------------------------------
     def state(self, guitar: Guitar, pickup: str) -> State:
         """Return the state of one pickup of ``guitar`` in the position that is heard."""

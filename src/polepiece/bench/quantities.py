@@ -212,7 +212,7 @@ _ALL: tuple[Quantity, ...] = (
         threshold=0.5,
         source="assumption: half a band threshold, because it is an rms over strings of which one stands out",
     ),
-    *(_string(number) for number in range(1, 7)),
+    *(_string(number) for number in range(1, 10)),  # as many as a guitar file may have
     Quantity(  # read from four levels, not from two states; see `plan_jobs.Distance`
         key="apart",
         words="distance in level between the pickups",

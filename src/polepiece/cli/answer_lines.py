@@ -1,6 +1,6 @@
 """The answer of a plan as lines of a terminal, 80 columns wide."""
 
-from itertools import zip_longest
+from itertools import product, zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -14,12 +14,16 @@ HEADS = ("", "what to do", "what you get", "heard", "time")
 
 
 def answer_lines(plan: "Plan", *, assumed: int = 0) -> list[str]:
-    """Return the answer in at most `WORDS` words; ``assumed`` is how many values nobody has said."""
+    """Return the answer; with what was understood before it at most `WORDS` words.
+
+    ``assumed`` is how many values nobody has said.
+    """
     from polepiece.planning import answer_of
 
-    for most in (4, 3, 2, 1):
-        lines = lines_of(answer_of(plan, most=most), assumed=assumed)
-        if len(" ".join(lines).split()) <= WORDS:
+    room = WORDS - sum(len(f'"{one.text}": {one.words}.'.split()) for one in plan.said)
+    for most, asides in product((4, 3, 2, 1), (2, 1, 0)):  # a row is worth more than what is no row
+        lines = lines_of(answer_of(plan, most=most, asides=asides), assumed=assumed)
+        if len(" ".join(lines).split()) <= room:
             break
     return lines
 

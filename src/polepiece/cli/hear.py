@@ -161,8 +161,10 @@ def command(
         there = bench.heard_in(position_of(guitar, pickup.name, position))
         after = {f"after {k}": apply(guitar, pickup.name, one) for k, one in enumerate(lists, start=1)}
         write_responses(curve, {k: there.state(one, pickup.name) for k, one in ({"before": guitar} | after).items()})
+    spoken = [found_words(guitar, pickup.name, one, position=position, bench=bench) for one in lists] if made else []
     if made and json:
-        body = hear_words.as_body(made, Path(out), listening_db=listening_db, faults=faults)
+        words = [found_here for found_here, _ in spoken]
+        body = hear_words.as_body(made, Path(out), listening_db=listening_db, faults=faults, words=words)
         body |= {"position_name": position}
         emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
     elif made:
@@ -174,9 +176,8 @@ def command(
                 screen.print(line, markup=False)
             for table in hear_words.tables(sound, listening_db=listening_db, seconds=STRETCH_S):
                 screen.print(table)
-            for state in sound.found.states[1:]:
-                found_here = found_words(guitar, pickup.name, state.changes, position=position, bench=bench)
-                screen.print("\n".join(trade_lines(*found_here)), markup=False, soft_wrap=True)
+            for said in spoken:
+                screen.print("\n".join(trade_lines(*said)), markup=False, soft_wrap=True)
             for line in hear_words.notes(sound):
                 screen.print(line, markup=False, soft_wrap=True)
             for name in sound.files:

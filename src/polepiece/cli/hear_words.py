@@ -6,11 +6,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from polepiece.cli.console import table
+from polepiece.cli.trade_lines import trade_body
 
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from polepiece.auditioning import Audition, Comparison, Described
+    from polepiece.auditioning import Audition, Comparison, Described, TradeWord
     from polepiece.errors import PolepieceError
 
 PIECES = {"before": "before.wav", "after": "after.wav", "after_true_level": "after-true-level.wav"}
@@ -29,10 +30,16 @@ class Made:
 
 
 def as_body(
-    made: Sequence[Made], folder: Path, *, listening_db: float, faults: "Mapping[str, PolepieceError]"
-) -> dict[str, Any]:
-    """Return all that was made; the first recording and state stand by themselves too, all are in ``sounds``."""
+    made: Sequence[Made], folder: Path, *, listening_db: float, faults: "Mapping[str, PolepieceError]",
+    words: "Sequence[Sequence[TradeWord]]" = (),
+) -> dict[str, Any]:  # fmt: skip
+    """Return all that was made; the first recording and state stand by themselves too, all are in ``sounds``.
+
+    ``words`` of the trade: of each state but the first, the same for every recording.
+    """
     sounds = [_state(one, k) for one in made for k in range(1, len(one.found.states))]
+    for number, one in enumerate(sounds if words else ()):
+        one["trade_words"] = trade_body(words[number % len(words)])
     first = made[0].found
     return {
         **{key: value for key, value in sounds[0].items() if key not in ("filter", "described")},

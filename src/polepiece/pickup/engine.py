@@ -361,9 +361,9 @@ def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: Alte
     weight = np.zeros((len(at), len(model.layout.y), *sensed.functional.shape[:0:-1]))
     weight[np.arange(len(at)), at] = sensed.functional.swapaxes(1, 2)
     row, own = model.along.felt(weight.reshape(len(at), -1))
-    value = np.einsum("km,fmc->kcf", row, fields_.potential) + own[:, :coils, None]
+    value = np.moveaxis(row @ fields_.potential, 0, -1) + own[:, :coils, None]  # (f, k, c) by the library's own product
     if own.shape[-1] > coils:
-        value = value + np.einsum("kw,fwc->kcf", own[:, coils:], fields_.currents)
+        value = value + np.moveaxis(own[:, coils:] @ fields_.currents, 0, -1)
     static = value[:, :, :1].real
     return np.asarray(value / np.where(static == 0.0, 1.0, static))
 

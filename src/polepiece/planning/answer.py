@@ -18,6 +18,7 @@ MOST_ROWS = 4
 MOST_BESIDE = 2  # of what gets better beside the quantity that decides
 NOT_WORTH = ("hardly", "no")  # to open a pickup or to solder for
 MOST_PARTED = 2
+CURES = "Benches fit"  # how `bars.cure_words` begins
 QUICK = 5  # minutes; a cable that is hardly heard may still be tried
 ENOUGH = 2  # rows that are heard; beside them none is said that is hardly heard
 HALF = 0.5  # of a threshold
@@ -56,17 +57,19 @@ class Answer:
     more: str
 
 
-def answer_of(plan: Plan, *, most: int = MOST_ROWS) -> Answer:
-    """Return the answer of a plan, with at most so many rows."""
+def answer_of(plan: Plan, *, most: int = MOST_ROWS, asides: int = MOST_PARTED) -> Answer:
+    """Return the answer of a plan, with at most so many rows, and so many sentences on what is no row of it."""
     rows = worth_saying(plan)
     bar = _best_bar(plan, rows)
-    parted = [*plan.parted, *(row.parted for row in rows[:most])]
+    bars = _bars(plan, rows, bar)
+    aside = [one for one in plan.parted if not (bars and one.startswith(CURES))]  # said with the bars
+    parted = [*aside[:asides], *(row.parted for row in rows[:most])]
     start = _start(plan, rows)
     return Answer(
         title=_title(plan), start=start, told=_without_brackets(start),
         repair=tuple(_repair(one) for one in plan.repair_first),
         rule_out=_rule_out(plan), rows=tuple(answer_row(row) for row in rows[:most]),
-        bars=_bars(plan, rows, bar), parted=tuple(dict.fromkeys(one for one in parted if one))[:MOST_PARTED],
+        bars=bars, parted=tuple(dict.fromkeys(one for one in parted if one))[:MOST_PARTED],
         not_computed=tuple(_not_computed(one) for one in plan.advice if _says_computed(one)), order=_order(rows),
         hangs_on=_hangs(rows), more=_more(plan, min(len(rows), most)),
     )  # fmt: skip
@@ -87,10 +90,13 @@ def worth_saying(plan: Plan) -> list[Row]:
 def _worth(rows: Iterable[Row]) -> list[Row]:
     rows = [row for row in rows if row.change]
     rows = [row for row in rows if not (is_bar(row) and heard_of(row) in NOT_WORTH)]
-    rows = [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or _quick(row)]
+    rows = [row for row in rows if row.free or heard_of(row) not in NOT_WORTH or (_quick(row) and not row.worse)]
     heard = [row for row in rows if heard_of(row) != "no" and not _either_way(row)]
     clear = [row for row in heard if heard_of(row) not in NOT_WORTH]
-    return (clear if len(clear) >= ENOUGH else heard) or rows[:1]
+    if len(clear) < ENOUGH:
+        return heard or rows[:1]
+    ahead = [row for row in heard[:1] if row.free and row not in clear and not any(one.free for one in clear)]
+    return [*ahead, *clear]  # the free move that goes half the way stays before what takes a control out
 
 
 def _either_way(row: Row) -> bool:
@@ -188,7 +194,7 @@ def interval_of(row: Row) -> tuple[str, float, tuple[float, float] | None] | Non
     if key == "shift" and (string := _most_detuned(effect)) in spans:
         low, high = spans[string]
         return key, -effect[string], (-high, -low)
-    others = ("level", *BANDS, "wound") if key != "unevenness" else tuple(f"string{n}" for n in range(1, 7))
+    others = ("level", *BANDS, "wound") if key != "unevenness" else tuple(f"string{n}" for n in range(1, 10))
     other = loudest(effect, [one for one in others if QUANTITIES[one].number in spans])
     if other is None:
         return key, row.moved.get(key, 0.0), None
@@ -204,7 +210,7 @@ def _most_detuned(effect: Mapping[str, float]) -> str:
 def _get(row: Row) -> str:
     shown, key = interval_of(row), _decides(row)
     if shown is None or key is None:
-        return ""
+        return "in phase with the other pickup" if row.kind == "flip" else ""
     at, value, span = shown
     quantity = QUANTITIES[at]
     ends = "" if span is None else f" ({span[0]:+.1f} to {span[1]:+.1f})"
@@ -230,24 +236,32 @@ def _title(plan: Plan) -> str:
     for one in plan.complaints:
         where = pickup_words(one.pickup) if one.pickup else "guitar"
         said.append(f"{where}, {one.word}{_STRENGTH.get(one.strength, '')}")
-    return _capital("; ".join(said)) + "." if said else ""
+    return _capital("; ".join(dict.fromkeys(said))) + "." if said else ""
 
 
 def _start(plan: Plan, rows: list[Row]) -> str:
     if plan.verdict == "repair-first":
         return "Repair first; no voicing before that."
+    if not rows and plan.constraints:
+        return "Nothing that the limits allow helps: see what they refuse (--all), or look for the cause elsewhere."
     if not rows:
         return "Nothing that can be changed here helps: leave it as it is, and look for the cause elsewhere."
     first = rows[0]
     job = f"{first.done_in_full or _moves(first)}. {_effort(first)}."
     what = _said(first)
     heard = HEARD_WORDS[heard_of(first)]
-    head = "Start here" if heard_of(first) not in NOT_WORTH else "Nothing here is likely to be heard. The nearest"
+    louder = [row for row in rows if heard_of(row) not in NOT_WORTH]
+    dearer = [row for row in louder if first not in louder and first.free and not any(one.free for one in louder)]
+    head = "Free, so try it first" if dearer else "Start here"
+    if not louder:
+        head = "Nothing here is likely to be heard. The nearest"
     parts = [f"{head}: {job}", f"{_capital(what)}: {heard}." if what else f"{_capital(heard)}."]
     if better := better_of(first):
         parts.append(f"Also {once_little(better)}.")
     if worse := worse_of(first):
         parts.append(f"Worse: {once_little(worse)}.")
+    if dearer:
+        parts.append(f"What is heard costs more: row {dearer[0].rank}.")
     return " ".join(parts)
 
 
@@ -298,11 +312,17 @@ def _bars(plan: Plan, rows: list[Row], best: Row | None) -> str:
     what = f"No bar is worth opening the {' or the '.join(map(pickup_words, names))} for"
     if best is None:
         asked = any(is_bar(row) for row in rows) or plan.constraints or not _tried_bars(plan)
-        return "" if asked else f"{what}: none helps."
-    if heard_of(best) not in NOT_WORTH:
+        if asked:
+            return ""
+    elif heard_of(best) not in NOT_WORTH:
         return ""
-    if any("Benches fit" in one for one in plan.parted):  # says which, and whether they are heard
-        return f"{what}."
+    fitted = [one for one in plan.parted if one.startswith(CURES)]  # says which, and whether they are heard
+    if len(fitted) > 1:
+        return f"{what}: what benches fit against it is hardly heard, or makes it worse, as computed."
+    if fitted:
+        return f"{what}: {'; '.join(one[:1].lower() + one[1:].rstrip('.') for one in fitted)}."
+    if best is None:
+        return f"{what}: none helps."
     return f"{what}; the best, {_bar_name(best)}, is {HEARD_WORDS[heard_of(best)]}."
 
 

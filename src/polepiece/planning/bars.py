@@ -102,5 +102,5 @@ def cure_words(job: Job, judged: Iterable[Judged]) -> str:
             told = f"{grade_words(best)} does almost as much harm as good"
         else:
             told = f"the best of them, {grade_words(best)}, is {heard}" if several else f"it is {heard}"
-        return f'Benches fit {names} against "{word.name}"; computed here, {told}.'
+        return f'Benches fit {names} against "{word.name}"; computed, {told}.'
     return ""

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from polepiece.bench import State
+from polepiece.bench import QUANTITIES, State, threshold_of
 from polepiece.guitar import Guitar
 from polepiece.moves import KINDS, Change
 from polepiece.planning.candidates import Candidate
@@ -48,7 +48,27 @@ class Bounds:
         within = self.limits.level_within
         if within is not None and abs(moved) > within + ROUNDED:
             return f"level within {within:g} dB: {what} moves it by {moved:+.1f} dB"
-        return self._too_loud(candidate, use)
+        for keys, sign, way in ((self.limits.not_less, -1.0, "less"), (self.limits.not_more, 1.0, "more")):
+            for pickup, key in (one.rpartition(":")[::2] for one in keys):
+                if pickup and self.job.base.pickup(pickup).name != self.job.pickup:
+                    continue
+                there = use.score.moved.get(key, 0.0)
+                if sign * there >= threshold_of(key, self.before):
+                    said = QUANTITIES[key].moved_words(there)
+                    return f"no {way} {QUANTITIES[key].short}: with {what} {said}"
+        return self._too_loud(candidate, use) or self._out_of_balance(candidate, use)
+
+    def _out_of_balance(self, candidate: Candidate, use: Use) -> str:
+        """Return which other pickup a change leaves further away in level than is allowed, and than it was."""
+        within, here = self.limits.balance_within, self.job.pickup
+        if within is None:
+            return ""
+        for other in (one.name for one in self.job.base.pickups if one.name != here):
+            was = abs(self._level(here, None, candidate) - self._level(other, None, candidate))
+            now = abs(self._level(here, use, candidate) - self._level(other, use, candidate))
+            if now > max(within, was) + ROUNDED:
+                return f"pickups within {within:g} dB: {candidate.texts[0]} leaves {here} {now:.1f} dB from {other}"
+        return ""
 
     def _too_loud(self, candidate: Candidate, use: Use) -> str:
         for one, other in self.limits.not_louder:

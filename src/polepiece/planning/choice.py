@@ -10,6 +10,8 @@ from polepiece.planning.words import FEWEST
 PAIR_GAIN = 0.3  # thresholds that a pair must be better than each of its halves to be shown before them
 ALMOST = 0.5  # thresholds: less is a useless move and stays hidden where there is anything else to do
 T = TypeVar("T")
+PULL = ("pull", "shift")  # quantities that a gap answers
+_PAID = {1: 2, 2: 3, 3: 5, 4: 6, 5: 7}  # tiers by effort
 FREE, PARTS, SWAPS = 3, 2, 2  # places among seven rows, the last is "do nothing"
 
 
@@ -21,14 +23,15 @@ def tier(judged: Judged, *, free_helps: bool = True) -> int:
     0     free and reversible, moves the complaint by its threshold (what is just heard side by side)
     1     free and reversible, points the right way by half a threshold or more; also trials for the hands,
           where the complaint has no quantity
-    2-5   moves the complaint by its threshold and costs something: a part (2), solder (3), the pickup opened
-          (4), not to be undone (5)
-    6     tier 1 where nothing free reaches the threshold: then what is heard stands first, whatever it costs
-    7-10  costs something and stays under the threshold: as 2-5
-    11    free and under half a threshold: hidden, unless the plan would have fewer rows than `FEWEST`
+    2-3   moves the complaint by its threshold and costs a part (2) or solder (3)
+    4     tier 1 where nothing free reaches the threshold: nobody gives a control away or opens a pickup before the
+          free move that goes half the way is tried
+    5-7   moves the complaint by its threshold and takes a control out (5), opens the pickup (6), cannot be undone (7)
+    8-12  costs something and stays under the threshold: as 2-3 and 5-7
+    13    free and under half a threshold: hidden, unless the plan would have fewer rows than `FEWEST`
 
-    So no paid row stands above a free one that is heard, and rank 1 is free unless nothing free reaches the
-    threshold.
+    So no paid row stands above a free one that is heard, and rank 1 is free unless a part or solder is heard and
+    nothing free is.
 
     Parameters
     ----------
@@ -37,12 +40,12 @@ def tier(judged: Judged, *, free_helps: bool = True) -> int:
         Whether any free row for the same complaint reaches the threshold.
     """
     if judged.effort:
-        return judged.effort + (1 if judged.useful else 6)
+        return _PAID[judged.effort] if judged.useful else 7 + judged.effort
     if judged.useful:
         return 0
     if judged.job.aims.weights and judged.heard < ALMOST:
-        return 11
-    return 1 if free_helps or not judged.job.aims.weights else 6
+        return 13
+    return 1 if free_helps or not judged.job.aims.weights else 4
 
 
 def in_order(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
@@ -74,15 +77,17 @@ def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judg
     ranked = [one for one in ranked if _bar_earns_it(one, alone)]
     free = [one for one in ranked if one.effort == 0 and one.useful]
     swaps = [one for one in ranked if one.candidate.swap and worth_opening(one)]
-    parts = [one for one in ranked if one.effort in (1, 2, 3) and not one.candidate.swap and one.useful]
-    moves = [one for one in ranked if not one.candidate.swap and one.effort < 4]
+    parts = [one for one in ranked if one.effort in (1, 2, 3, 4) and not one.candidate.swap and one.useful]
+    moves = [one for one in ranked if not one.candidate.swap and one.effort < 5]
     rest = [one for one in moves if not one.useful and one.heard >= ALMOST and not one.estimated]
     taken: list[Judged] = []
     places = _places(shown)
     for group, count in ((free, places[0]), (swaps, places[2]), (parts, places[1])):
         _take(group, count, taken, settle)
-    for group in (free, parts, rest, swaps):  # places that are left over
+    for group in (free, parts, rest):  # places that are left over
         _take(group, shown - len(taken), taken, settle)
+    bars = sum(one.candidate.swap for one in taken)  # the list of bars to have says the others
+    _take(swaps, min(shown - len(taken), SWAPS - bars), taken, settle)
     # a pickup is not opened for what nobody would name; the place stays empty, it is not for the next worse bar
     worth = [one for one in taken[:shown] if one.best.score.better or not one.candidate.swap]
     little = [one for one in moves if one.effort == 0 and not one.useful and one not in worth]
@@ -155,8 +160,11 @@ def _without_twins(ranked: list[Judged]) -> list[Judged]:
 
 
 def worth_opening(judged: Judged) -> bool:
-    """Tell whether a bar is advice: heard, and better on the whole by what would be named."""
-    return judged.useful and judged.total >= NAMED and not only_skin(judged)
+    """Tell whether a bar is advice: heard, and better on the whole by what would be named.
+
+    Nobody opens a pickup for less pull on the strings: its height does that (common practice, no source).
+    """
+    return judged.useful and judged.total >= NAMED and not only_skin(judged) and judged.best.score.best not in PULL
 
 
 def only_skin(judged: Judged) -> bool:

@@ -130,7 +130,7 @@ WORDS: tuple[Word, ...] = (
             "glaring, searing, shrieky, ear bleeding, takes my head off, "
             "takes your head off, toppy, squeaky, eye watering, razor sharp, bright, trebly, shrill, ice-pick, "
             "ice pick, cutting, strident, ear piercing, screechy, screaming, biting, hurts my ears, ear "
-            "splitting, painful, shriek, sharp, hurts the ears, twangy"
+            "splitting, painful, shriek, pierce, sharp, hurts the ears, twangy"
         ),
         too=("bright", "trebly", "present"),
         much=listed(

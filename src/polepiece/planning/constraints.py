@@ -36,6 +36,12 @@ class Constraints:
     level_within: float | None = None  # dB either way
     not_louder: tuple[tuple[str, str], ...] = ()  # the first pickup never louder than the second
     minutes: float | None = None  # a job takes no longer
+    balance_within: float | None = None  # dB between the pickup and every other
+    not_less: tuple[
+        str, ...
+    ] = ()  # keys of quantities that may not fall by what is heard; "bridge:level" of one pickup
+    not_more: tuple[str, ...] = ()  # the same, may not rise
+    no_bars: tuple[str, ...] = ()  # families of bars that are not to be fitted: "ceramic"
     texts: tuple[str, ...] = ()  # as they were given
     readings: tuple[LimitsRead, ...] = ()  # what was understood of them, and what was not used
 
@@ -54,7 +60,7 @@ KEPT_KEYS: dict[str, tuple[str, ...]] = {  # what is kept: the levers that would
     "screws": (*(k for k, lever in LEVERS.items() if lever.kind in ("screws", "orientation")), "body_down_screws_up"),
     "height": tuple(key for key, lever in LEVERS.items() if lever.kind == "height"),
     "electronics": ("volume_pot", "tone_pot", "tone_cap", "tone_tap", "bleed", "bleed_resistor", "shunt", "wiring"),
-    "settings": ("volume", "tone", "selector"),
+    "settings": ("volume", "tone", "selector"), "tone control": (),  # that goes only where the pot is taken out
 }  # fmt: skip
 _VALUES = ("budget", "owned", *(f"price-{part}" for part in PARTS))
 
@@ -194,6 +200,10 @@ def refusal(
                 return f"leave {pickup} alone: {change.text} would move it"
             if limits.only and pickup not in limits.only:
                 return f"only {' and '.join(limits.only)}: {change.text} would be on {pickup}"
+        if change.key == "tone_pot" and change.value is None and "tone control" in limits.keep:
+            return f"keep the tone control: {change.text} takes it out"
+        if change.key == "magnet" and change.value[0].startswith(limits.no_bars or ("-",)):
+            return f"no {' or '.join(limits.no_bars)} bar: {change.text} is one"
         if change.key in kept:
             return f"keep the {kept[change.key]}: {change.text} changes it"
         if limits.keep_in_phase and change.key == "flip":

@@ -128,6 +128,8 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:has |have |just )?died\b(?! down| out| away)",
             r"(?:gave|given) up|conked out|packed (?:up|in)|kaput|(?:is )?broken\b(?! up)|burnt out|burned out",
             r"(?:only )?(?:one|half) (?:of the )?(?:coils? )?(?:works|is working|is on)(?: only)?",
+            r"(?:only )?(?:one|half) (?:of the |of its )?coils? (?:of |on |in )(?:\w+ ){1,3}?"
+            r"(?:works?|is working|is on)(?: only)?",
             r"works on (?:only )?one coil",
             r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak"
             r"| flat| loud| on| easy| strings?\b|"
@@ -139,7 +141,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?: (?:the |its |of )*(?:resistance|reading|value))?\b(?! too)",
             r"silent",
             r"mute",
-            r"no longer sounds?",
+            r"no longer sounds?\b(?! \w)",
             r"nothing from",
             r"(?:lost|loses) (?:the |all )?(?:signal|sound)",
             r"(?:reads?|measures?) (?:open|half|infinite|zero|no resistance)(?: the resistance)?",
@@ -186,6 +188,8 @@ FAULTS: tuple[Fault, ...] = (
             r"ground ?loop",
             r"not grounded",
             r"interference",
+            rf"{_HUM} (?:\w+ ){{0,4}}?(?:near|beside|close to|next to|from|under) (?:the |a |my |any )?"
+            r"(?:dimmers?|neon|lights?|computer|monitor|transformer|phone|fluorescent|led lights?|strip lights?)",
         ),
         words=("hum", "buzz", "hums", "humming", "noisy", "noise", "buzzes", "buzzing", "ground buzz", "hiss"),
         means="ground, shield, split, or one coil dead",
@@ -224,6 +228,9 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:push|press|wiggle|hold|pull|lean)",
             r"(?:jack|socket|lead|wire|connection) (?:is )?(?:loose|bad|broken)",
             r"works (?:only )?(?:sometimes|now and then)",
+            r"(?:only works?|works? only) (?:if|when|while) (?:\w+ ){0,4}?"
+            r"(?:push|press|wiggle|hold|pull|lean|move|tap|hit)(?:e?s|ing|ed)?\b(?: (?:the |it |on "
+            r"|my )*(?:switch|selector|toggle|jack|plug|lead|cable|knob|it))?",
         ),
         words=("cuts out", "cutting out", "drops out", "dropped out", "dropping out", "intermittent"),
         means="switch, jack, joint, or an open coil",
@@ -238,6 +245,9 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:gain|distortion|volume|drive)",
             r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
             r"microphonics?",
+            r"(?:tap|tapp|knock|talk|speak|shout|sing)(?:s|ing)? (?:\w+ ){0,5}?"
+            r"(?:comes? (?:out )?through|is heard|are heard|can be heard|is amplified)(?: (?:the |my "
+            r"|in )*amp(?:lifier)?)?",
             r"(?:howl|howls|howling)",
             r"(?:whistle|whistles|whistling)",
             r"feed(?:s)? ?back(?: too easily| too much)?",

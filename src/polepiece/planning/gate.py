@@ -256,7 +256,26 @@ def cheap_causes(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[
     for one in complaints:
         wanted |= dict.fromkeys(word_of(sudden(one.word)[1]).causes)
     known = causes_of(guitar)
-    return (*_too_close(guitar, complaints), *(known[key] for key in wanted if key in known))
+    found = (*_too_close(guitar, complaints), *_halves(guitar, complaints))
+    return (*found, *(known[key] for key in wanted if key in known))
+
+
+_ONE_STRING = re.compile(r"string \d+ (?:weak|loud)|(?:bass|treble) strings (?:weak|loud)|uneven")
+
+
+def _halves(guitar: Guitar, complaints: Iterable[Complaint]) -> list[Cause]:
+    """Return that a pickup of two halves may have one that is weak: strings of one half then stay behind together."""
+    out: dict[str, Cause] = {}
+    for one in complaints:
+        pickup = guitar.pickup(one.pickup) if one.pickup is not None else None
+        if pickup is None or not any(row.half for row in pickup.built.rows) or not _ONE_STRING.match(one.word):
+            continue
+        out[pickup.name] = Cause(
+            cause=f"one half of the {pickup_words(pickup.name)} weaker than the other",
+            check="ohmmeter across each half, its leads off: they agree within 10 %; gap and gauss under each half",
+            why="a shorted turn, lost charge or a lower half is heard on its own strings alone",
+        )
+    return list(out.values())
 
 
 def _too_close(guitar: Guitar, complaints: Iterable[Complaint]) -> list[Cause]:

@@ -1,8 +1,9 @@
 """From complaints to jobs: one for each pickup and setting in which something is complained about."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from math import inf
 
 from polepiece.bench import State, pickups_on
 from polepiece.errors import InputError
@@ -31,8 +32,9 @@ class Job:
 
     @cached_property
     def aims(self) -> Aims:
-        """What is wanted."""
-        return aims_of(self.words)
+        """What is wanted; of pull all of it is, for its answer is a target and no step."""
+        found = aims_of(self.words)
+        return replace(found, enough=inf) if self.pulls else found
 
     @property
     def pulls(self) -> bool:

@@ -71,11 +71,13 @@ class Judged:
 
     @property
     def effort(self) -> int:
-        """0 free, 1 a part but no solder, 2 solder, 3 the pickup is opened or a control gone, 4 cannot be undone."""
+        """0 free, 1 a part but no solder, 2 solder, 3 a control gone, 4 the pickup is opened, 5 cannot be undone."""
         tasks = self.candidate.tasks
         if not self.reversible:
+            return 5
+        if any(task.opens_pickup for task in tasks):
             return 4
-        if any(task.opens_pickup for task in tasks) or self.candidate.takes_out:
+        if self.candidate.takes_out:
             return 3
         return 2 if any(task.solder for task in tasks) else 0 if self.free else 1
 
@@ -183,13 +185,20 @@ class Judge:
 
 
 def judge_all(
-    judge: Judge, candidates: tuple[Candidate, ...], progress: Callable[[], None]
-) -> tuple[list[Judged], list[Refusal]]:
-    """Judge every candidate of one job; what has another shape comes last, when another process may have made it."""
+    judge: Judge, candidates: tuple[Candidate, ...], progress: Callable[[], None],
+    announced: Callable[[], None] | None = None,
+) -> tuple[list[Judged], list[Refusal]]:  # fmt: skip
+    """Judge every candidate of one job; what has another shape comes last, when another process may have made it.
+
+    ``announced`` is called when all shapes are announced, before the first candidate is judged.
+    """
     judged: list[Judged] = []
     refused: list[Refusal] = []
     found: dict[int, Judged | Refusal | None] = {}
-    for number, after in judge.announced(candidates):
+    order = judge.announced(candidates)
+    if announced is not None:
+        announced()
+    for number, after in order:
         found[number] = judge.judge(candidates[number], after=after)
         progress()
     for number in range(len(candidates)):

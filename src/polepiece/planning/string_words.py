@@ -69,7 +69,7 @@ STRING_WORDS: tuple[Word, ...] = (
             "of tune with itself, sounds out of tune, odd overtones, false overtones, out of tune up the neck, "
             "warble, wolf notes, double notes, will not intonate, wobble, chorus like, chorusing, wolf tone, "
             "wolf tones, beating, will not stay in tune, out of tune, intonation is off, false notes, sour "
-            "notes"
+            "notes, not in tune, can not get it in tune, never in tune, will not play in tune, will not tune up high"
         ),
         means="the magnets pull the strings; rods too close",
         aims={"shift": -1.0, "pull": -0.7},

@@ -63,6 +63,8 @@ def _strings(item: Item) -> tuple[int, ...]:
     assert item.word is not None
     if item.strings:
         return tuple(int(one) for one in item.strings)
+    if item.side and item.word.name.startswith(tuple(_SIDES)):
+        return tuple(int(one) for one in sorted(item.side))
     one = _ONE.match(item.word.name)
     if one is not None:
         return (int(one[1]),)

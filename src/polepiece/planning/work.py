@@ -12,6 +12,7 @@ from polepiece.planning.candidates import Candidate, Refusal, enumerate_candidat
 from polepiece.planning.choice import choose, in_order
 from polepiece.planning.clear_gap import clear_gap
 from polepiece.planning.constraints import Constraints, cost_words, parts_of
+from polepiece.planning.elsewhere import Elsewhere
 from polepiece.planning.estimates import StateBench
 from polepiece.planning.jobs import Job
 from polepiece.planning.positions import Both, Positions
@@ -35,6 +36,10 @@ from polepiece.planning.words import (
 Tell = Callable[[str], None]
 RESET_MINUTES = 5
 VIEW_WORDS = {"split": "Judged with one coil on.", "volume down": "Judged with the volume at 5."}
+
+
+def _nothing() -> None:
+    """Where nothing waits to be told."""
 
 
 class Work:
@@ -62,6 +67,7 @@ class Work:
         if self.clear is not None:
             self.candidates = tuple(one for one in self.candidates if self._answers_pull(one))
         self.judged: list[Judged] = []
+        self.elsewhere = Elsewhere(bench, job, limits)
         self.exact: dict[tuple[str, ...], Judged | None] = {}
         self.others: list[Judge] = []
         self.beside = Beside(bench, job.base, job.pickup, ())
@@ -91,31 +97,55 @@ class Work:
         """Judge the candidates: free ones first, what costs something, then pairs of what helps by itself."""
         alone = [one for one in self.candidates if len(one.changes) == 1 and one.also is None]
         free = [one for one in alone if all(task.free for task in one.tasks)]
-        self._judge(free, progress)
-        if tell is not None and (first := self._first()):
-            tell(first)
-        self._judge([one for one in alone if one not in free], progress)
+        bars = tuple(one for one in alone if one.swap)
+        if tell is not None:
+            self._say_first(free, tell)
+        self._judge(free, progress, announced=lambda: self.elsewhere.ask(bars))
+        if tell is not None and (best := self._best()):
+            tell(f"Best free move: {best}")
+        self._judge([one for one in alone if one not in free and not one.swap], progress)
+        self._judge(bars, progress)
         totals = {one.candidate.texts[0]: one.total for one in self.judged}
         pairs = [one for one in self.candidates if one not in alone]
         promising = [one for one in pairs if _promises(one, totals)]
         for _ in range(len(pairs) - len(promising)):
             progress()
-        self._judge(promising, progress)
+        bars = tuple(one for one in promising if one.swap)
+        self.elsewhere.ask(bars)
+        self._judge([one for one in promising if not one.swap], progress)
+        self._judge(bars, progress)
 
-    def _judge(self, candidates: Iterable[Candidate], progress: Callable[[], None]) -> None:
-        judged, refused = judge_all(self.judge, tuple(candidates), progress)
-        self.judged += judged
-        self.refused += _by_reason(refused)
+    def _judge(
+        self, candidates: Iterable[Candidate], progress: Callable[[], None], *, announced: Callable[[], None] = _nothing
+    ) -> None:
+        candidates = tuple(candidates)
+        found = self.elsewhere.fetched(candidates) if any(one.swap for one in candidates) else None
+        if found is None:
+            found = judge_all(self.judge, candidates, progress, announced)
+        else:
+            for _ in candidates:
+                progress()
+        self.judged += found[0]
+        self.refused += _by_reason(found[1])
 
-    def _first(self) -> str:
+    def _say_first(self, free: Iterable[Candidate], tell: Tell) -> None:
+        """Say what the first moves of a bench come to, before anything else is tried."""
+        for one in (one for one in free if one.texts in self.job.first):
+            if isinstance(found := self.judge.judge(one), Judged) and not found.estimated:
+                tell(f"A bench's first move: {self._in_a_line(found)}")
+
+    def _best(self) -> str:
         """Return the best free move so far in a line; "" where none helps."""
         found = [one for one in in_order(self.judged, lambda one: one) if one.total > 0.0 and not one.estimated]
-        key = found[0].best.score.best if found else None
-        if key is None:
-            return ""
-        moved = found[0].best.score.moved[key]
-        done = said_of(found[0], self.judge.before, "maybe", {}).done
-        return f"{done}: {QUANTITIES[key].moved_words(moved)}"
+        return self._in_a_line(found[0]) if found and found[0].best.score.best is not None else ""
+
+    def _in_a_line(self, judged: Judged) -> str:
+        """Return what is done and what it does to what is complained of; that it does not help where it does not."""
+        done = said_of(judged, self.judge.before, "maybe", {}).done
+        key = judged.best.score.best
+        if key is None or judged.total <= 0.0:
+            return f"{done}: computed, it does not help"
+        return f"{done}: {QUANTITIES[key].moved_words(judged.best.score.moved[key])}"
 
     def choose(self, places: int) -> list[Judged]:
         """Return the rows to show."""

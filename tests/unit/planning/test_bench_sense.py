@@ -102,7 +102,7 @@ def test_what_benches_fit_is_named_where_it_is_not_found() -> None:
     (job,) = jobs_of(whole, [Complaint(word="weak", pickup="neck")])
     work = Work(bench, job, Constraints(), None, None)
     work.run(lambda: None)
-    assert 'Benches fit Alnico 5, Alnico 8 or Ceramic 8 against "weak"; computed here' in cure_words(job, work.judged)
+    assert 'Benches fit Alnico 5, Alnico 8 or Ceramic 8 against "weak"; computed, ' in cure_words(job, work.judged)
     found = Work(DoubleBench(), job, Constraints(), None, None)
     found.run(lambda: None)
     assert any(worth_opening(one) for one in found.judged if one.candidate.bar == "alnico-8")

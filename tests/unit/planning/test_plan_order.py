@@ -81,10 +81,14 @@ def test_the_order_holds_for_every_pair_of_constraints(word):
         if any(free(one) and one.useful for one in judged):
             assert free(rows[0]) and rows[0].useful, "rank 1 is free unless nothing free reaches the threshold"
             assert [free(one) for one in rows] == sorted((free(one) for one in rows), reverse=True)
-        useful_paid = [place for place, one in enumerate(rows) if not free(one) and one.useful]
         little = [place for place, one in enumerate(rows) if free(one) and not one.useful]
-        if not heard_and_free and useful_paid and little:
-            assert max(useful_paid) < min(little), "what is heard stands first where nothing free is"
+        bought = [place for place, one in enumerate(rows) if one.effort in (1, 2) and one.useful]
+        dear = [place for place, one in enumerate(rows) if one.effort > 2 and one.useful]
+        if not heard_and_free and little:
+            assert not bought or max(bought) < min(little), "a part that is heard stands first where nothing free is"
+            assert not dear or max(little) < min(dear), "no control goes before the free move that goes half the way"
+        gone = [place for place, one in enumerate(rows) if one.candidate.takes_out]
+        assert not gone or not bought or max(bought) < min(gone), "what costs nobody a control comes first"
         assert all(one.best.score.better for one in rows if one.candidate.swap), "no bar that helps nothing"
     advice = [one for one in everything(word) if one.total > 0.0 and (not one.candidate.swap or worth_opening(one))]
     assert seen or not any(one.useful or one.effort == 0 for one in advice), (
@@ -130,7 +134,7 @@ class _Row:
         return self.rank_total > 0.0 and self.heard >= 1.0
 
 
-@pytest.mark.parametrize(("free_helps", "order"), [(True, "abcde"), (False, "cdbe")])
+@pytest.mark.parametrize(("free_helps", "order"), [(True, "abcde"), (False, "cbde")])
 def test_tiers_as_they_are_written_down(free_helps, order):
     rows = {
         "a": _Row(effort=0, heard=1.0), "b": _Row(effort=0, heard=0.5, rank_total=9.0), "c": _Row(effort=1, heard=1.0),

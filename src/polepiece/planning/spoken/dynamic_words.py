@@ -8,7 +8,7 @@ from polepiece.planning.complaint_words import WORDS
 BY_NAME: dict[str, Word] = {one.name: one for one in WORDS}
 UNEVEN = "uneven strings"
 PAIR, SPLIT, DOWN = "neck and bridge do not match", "split too thin or quiet", "dark when volume is down"
-GROUPS = {"456": "bass strings", "123": "treble strings"}
+GROUPS = ("bass strings", "treble strings")
 _TURNED: dict[tuple[str, bool], str] = {
     ("bass strings", True): "bass strings loud", ("treble strings", False): "bass strings loud",
     ("bass strings", False): "treble strings loud", ("treble strings", True): "treble strings loud",
@@ -30,11 +30,14 @@ def one_string(number: int, *, loud: bool) -> Word:
     )
 
 
-def strings_words(numbers: str, *, loud: bool) -> list[Word]:
-    """Return the words for strings by number, "456": a side of the board is one word, else one a string."""
+def strings_words(numbers: str, *, loud: bool, sides: tuple[str, str] | None = ("456", "123")) -> list[Word]:
+    """Return the words for strings by number, "456": a side of the board is one word, else one a string.
+
+    ``sides``: the wound and the plain strings; None where all are alike, and none stands against another kind.
+    """
     key = "".join(sorted(set(numbers)))
-    if key in GROUPS:
-        return [BY_NAME[_TURNED[GROUPS[key], loud]]]
+    if sides is not None and key in sides:
+        return [BY_NAME[_TURNED[GROUPS[sides.index(key)], loud]]]
     return [one_string(int(one), loud=loud) for one in dict.fromkeys(numbers)]
 
 

@@ -151,7 +151,9 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 COMMON = frozenset(
     listed(
-        """action, actor, after, again, amp, amplifier, amps, another, back, ball, band, bank, bark, barn, base, bass,
+        """tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired, replaced, changed, moved,
+        fitted, installed, stuff, action, actor, after, again, amp, amplifier, amps, another, back, ball, band, bank,
+        bark, barn, base, bass,
         bat, bath, beach, bear, bee, bees, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow, blue,
         blues, body, bond, book, both, bother, bought, bright, brother, brought, brown, build, built, burn,
         but, butter, cable, cables, call, came, can, cap, car, card, care, case, cash, cast, cat, cell,

@@ -124,6 +124,37 @@ def _within(found: re.Match[str]) -> Values:
     return {"level_within": float(found["n"])}
 
 
+_SOUNDS: dict[str, tuple[str, ...]] = {  # what may not be lost or gained, as it is said: keys of quantities
+    "level": ("level", "volume", "output", "loudness"), "lows": ("lows", "low end", "bass", "bottom", "bottom end"),
+    "mids": ("mids", "mid range", "midrange", "middle"), "wound": ("wound strings",),
+    "highs": ("highs", "high end", "treble", "top", "top end", "brightness", "brilliance", "sparkle"),
+    "presence": ("presence", "bite", "attack", "clarity"),
+}  # fmt: skip
+_SOUND_OF = {said: key for key, names in _SOUNDS.items() for said in names}
+_SOUND = "|".join(sorted(map(re.escape, _SOUND_OF), key=len, reverse=True))
+_SOUND_LIST = rf"(?P<sounds>{_THE}(?:{_SOUND})\b(?: ?(?:,|and|or|nor) {_THE}(?:{_SOUND})\b)*)"
+_MADE: dict[str, tuple[str, str]] = {  # an adjective that it may not become: the quantity and its way
+    "louder": ("level", "more"), "hotter": ("level", "more"),  # quieter: `keep_output`
+    "brighter": ("highs", "more"), "darker": ("highs", "less"), "duller": ("highs", "less"),
+    "harsher": ("presence", "more"), "thinner": ("lows", "less"), "bassier": ("lows", "more"),
+    "boomier": ("lows", "more"),
+}  # fmt: skip
+_BECOME = rf"(?:(?:make|let|get|getting|become|be|sound|go)(?: {_IT})?(?: get| be| become)? ?|any )*"
+
+
+def _sounds(found: re.Match[str]) -> tuple[str, ...]:
+    names = re.split(r"\s*(?:,|\band\b|\bor\b|\bnor\b)\s*", found["sounds"])
+    keys = [_SOUND_OF.get(re.sub(rf"^{_THE}", "", one).strip(), "") for one in names]
+    both = [two for one in keys for two in ((one, "presence") if one == "highs" else (one,))]
+    return tuple(dict.fromkeys(one for one in both if one))
+
+
+def _become(found: re.Match[str]) -> Values:
+    key, way = _MADE[found["made"]]
+    keys = (key, "presence") if key == "highs" else (key,)
+    return {f"not_{way}": tuple(f"{found['a']}:{one}" if found["a"] else one for one in keys)}
+
+
 RULES: tuple[Rule, ...] = (
     Rule(words="the first pickup not louder than the second", sets=_louder, said=(
         rf"{_A} {_WORDS}(?:not|no|never)(?: be| get| become| is)?(?: any)? louder than {_THE}{_B}",
@@ -141,6 +172,45 @@ RULES: tuple[Rule, ...] = (
         rf"(?:{_NOT} )?{_MOST} {_DB}(?: of (?:now|before|it|{_LEVEL}(?: change)?))?(?: quieter| louder| or|change)*",
         rf"{_DB}(?: at most| max| maximum| tolerance| of level| either way)?",
     )),
+    Rule(
+        words="pickups within so many dB of one another",
+        sets=lambda found: {"balance_within": float(found["n"])},
+        said=(
+            rf"(?:keep |hold )?{_THE}pickups? (?:\w+ ){{0,3}}?(?:equally loud|balanced|as loud as each other|level"
+            rf"|matched|the same (?:level|volume)|equal)(?: \w+){{0,2}}? (?:within|to within"
+            rf"|{_MOST}) {_DB}(?: of each other)?",
+            rf"(?:keep |hold )?{_THE}(?:balance|step|difference)(?: in \w+)? (?:between|of) {_THE}pickups? "
+            rf"(?:\w+ ){{0,3}}?{_MOST} {_DB}",
+        ),
+    ),
+    Rule(words="no less of that", sets=lambda found: {"not_less": _sounds(found)}, said=(
+        rf"{_NOT} (?:lose|losing|loss of|loss in|less|cut|cutting|sacrifice|give up|take away|reduce|reducing) "
+        rf"(?:any |some |much |more |of )*(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}",
+        rf"(?:keep|hold|preserve|retain) (?:all )?(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}"
+        r"(?: as (?:they are|it is|now)| up)?",
+    )),
+    Rule(words="no more of that", sets=lambda found: {"not_more": _sounds(found)}, said=(
+        rf"{_NOT} (?:add|adding|gain|gaining|more|increase|increasing|raise|raising|extra|boost)"
+        rf"(?: any| some| of| in)* ?{_SOUND_LIST}",
+    )),
+    Rule(words="it may not become that", sets=_become, said=(
+        rf"(?:{_A} )?(?:must |should |may |can |is to |has to )*{_NOT} {_BECOME}(?P<made>{'|'.join(_MADE)})\b"
+        r"(?: than (?:now|before|it is|it was))?(?! than| or)",
+    )),
+    Rule(words="the tone control stays", sets=_always(keep=("tone control",)), said=(
+        rf"{_THE}tone (?:control|knob|pot)? ?(?:has to|must|should|needs to|is to|still)(?: still)? "
+        r"(?:keep |stay |be )*(?:work|works|working|there|usable|function|functioning|in)",
+        rf"(?:i |we |he |she |they )?(?:need|want|use|keep)(?: to keep| to have)? {_THE}tone (?:control|knob)",
+        rf"{_NOT} (?:remove|take out|lose|disconnect|bypass)(?:ing)? {_THE}tone (?:control|knob|pot)",
+    )),
+    Rule(words="no ferrite bar", sets=_always(no_bars=("ceramic",)), said=(
+        r"(?:no|not|never|without)(?: any| want| like| use| a)* (?:ceramics?|ferrites?)(?: bars?| magnets?)?",
+        r"(?:only|just) alnicos?(?: bars?| magnets?)?(?! \d)|alnicos?(?: bars?| magnets?)? only",
+    )),
+    Rule(words="no alnico bar", sets=_always(no_bars=("alnico",)), said=(
+        r"(?:no|not|never|without)(?: any| want| like| use| a)* alnicos?(?: bars?| magnets?)?(?! \d)",
+        r"(?:only|just) (?:ceramics?|ferrites?)(?: bars?| magnets?)?(?! \d)",
+    )),
     Rule(words="no longer than so long", sets=_minutes, said=(
         rf"(?:{_NOT} )?(?:job )?(?:that |which )?(?:takes? |taking |lasting )?(?:{_MOST}|more than|longer than"
         rf"|over|takes?|in)"
@@ -155,6 +225,7 @@ RULES: tuple[Rule, ...] = (
         r"no (?:new |more |extra )?(?:parts?|purchases?|money|spending|shopping|costs?)(?: to spend)?|(?:zero"
         r"|no) budget",
         r"(?:must |should |it has to |has to |be |for )*free(?: of charge)?(?: only| moves| things)*",
+        rf"(?:it |that |this )?(?:must |should |may |can )*{_NOT} costs? (?:anything|a thing|any money|a cent|a penny)",
         r"(?:must |should )?costs? nothing|use what i have|(?:nothing|no) new(?: parts)?",
     )),
     Rule(words="small parts only", sets=_always(budget="small"), said=(
@@ -214,6 +285,7 @@ RULES: tuple[Rule, ...] = (
     )),
     Rule(words="keep the strings", sets=_always(keep_strings=True), said=(
         rf"(?:keep|leave|same|like) {_THE}(?:same )?(?:strings|gauge)(?: on| as they are| alone)?",
+        rf"(?:keep|leave|stay with|stick to|stick with) {_THE}\d+ \d+(?:s)?(?: set| strings| gauge)?",
         rf"{_THE}strings (?:must )?(?:stay|remain)(?: on)?",
         rf"{_NOT} (?:change |changing |new |other |different |replace |swap |swapping )*{_THE}(?:new |other"
         rf" )?strings?"

@@ -151,13 +151,14 @@ _CLAUSES = re.compile(
 _CUE = re.compile(
     r"\b(?:hands off|refuse|got|keep|kept"
     r"|must|should|has to|never|stays?|without|leave|only|nothing|use|using|max|maximum"
-    r"|at most|under|within"
+    r"|at most|under|within|lose|losing|loss of|ceramics?|ferrites?"
     r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?"
     r"|mins?"
     r"|hours?|solder\w*|buy\w*|spend\w*|pay\w*|money|opene?d?|opening|apart|touch\w*|chang\w*|swap\w*|own|owned|i have"
     r"|no more than|no new|no parts|rewir\w*|drill\w*|flip\w*|alone|euros?|dollars?|pounds?|€|\$|£)\b|[€$£]",
     re.IGNORECASE,
 )
+_BESIDE_A_COMPLAINT = re.compile(r"\b(?:not|no) (?:\w+ )?louder than\b", re.IGNORECASE)  # by itself it may be one
 _THAT_ONE = re.compile(r"\b(?:it|this one|that one)\b(?=.*\bthan\b)", re.IGNORECASE)
 
 
@@ -174,11 +175,13 @@ def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
         The names of its pickups.
     """
     complaint, limits = [], []
+    clauses = [one for one in _CLAUSES.split(text) if one]
     names = [*PICKUPS, *([one.name.lower() for one in guitar.pickups] if guitar is not None else [])]
     pickup = next((one for one in re.findall(r"\w+", text.lower()) if one in names), "")
-    for clause in (one for one in _CLAUSES.split(text) if one):
+    for clause in clauses:
         whole = _THAT_ONE.sub(pickup, clause, count=1) if pickup else clause
-        found = read_limits(whole, guitar) if _CUE.search(clause) else None
+        cue = _CUE.search(clause) or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause))
+        found = read_limits(whole, guitar) if cue else None
         if found is not None and found.understood and not _complains(found, guitar):
             limits.append(whole)
         else:

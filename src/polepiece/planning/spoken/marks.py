@@ -6,7 +6,7 @@ from functools import cache
 
 from polepiece.guitar import Guitar
 from polepiece.planning.faults import FAULTS
-from polepiece.planning.spoken.places import spans
+from polepiece.planning.spoken.places import spans, tuned
 from polepiece.planning.spoken.tokens import Token, joined
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
@@ -69,8 +69,9 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
         start = end - len(text[start:end].lstrip())
         if start in starts and end in ends and starts[start] < ends[end]:
             out.append(Mark(kind=kind, start=starts[start], end=ends[end], value=value))
+    fifth = "".join(map(str, tuned(guitar).get("a", ()))) or "5"
     out += [
-        Mark(kind="string", start=n, end=n + 1, value="5")
+        Mark(kind="string", start=n, end=n + 1, value=fifth)
         for n, one in enumerate(tokens)
         if one.capital and one.word == "a" and n > 0 and not tokens[n - 1].stop
     ]

@@ -7,9 +7,10 @@ from polepiece.guitar import Guitar
 from polepiece.planning.spoken.tokens import joined, tokenise
 
 NUMBERS = {
-    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6,
-    "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "5th": 5, "6th": 6,
-    "first": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, **{str(n): n for n in range(1, 7)},
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
+    "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "5th": 5, "6th": 6, "7th": 7, "8th": 8, "9th": 9,
+    "first": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7, "eighth": 8, "ninth": 9,
+    **{str(n): n for n in range(1, 10)},
 }  # fmt: skip
 PICKUPS = {
     "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge",
@@ -27,8 +28,8 @@ _BESIDE = {
 _UNIT = r"(?:pickups?|humbuckers?|single coils?|pu|pup)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
 THREE_WAY = {1: ("bridge",), 2: ("neck", "bridge"), 3: ("neck",)}
-_N = r"(?:[1-6]|one|two|three|four|five|six|1st|2nd|3rd|4th|5th|6th|first|second|third|fourth|fifth|sixth)"
-_ORD = r"(?:1st|2nd|3rd|4th|5th|6th|first|second|third|fourth|fifth|sixth)"
+_N = rf"(?:{'|'.join(sorted(NUMBERS, key=len, reverse=True))})"
+_ORD = r"(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth)"
 _MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+)? {_N}\b)*"
 _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring)"
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
@@ -54,6 +55,10 @@ SETTINGS: tuple[tuple[str, str], ...] = (
                     r"|under|to) (?:[1-8](?:\.\d)?|half|five|seven|three|four|six)\b"),
     ("volume down", r"(?:when |if )(?:i |it is |is )?(?:turned|rolled|backed|rolling|turn it|roll it|roll) (?:down"
                     r"|off|back|it off|it back)(?! (?:the )?tone)"),
+    ("volume down", r"(?:when|if|as|once|after) (?:i |you |we )*(?:turn|turning|roll|rolling|back|backing) "
+                    r"(?:the |my )?(?:guitar|instrument|bass)(?: volume)? (?:down|off|back)\b"
+                    r"(?: to \d+| a bit| a little)?"),
+    ("volume down", r"at (?:the |a )?(?:guitar )?volume (?:of )?(?:[1-8](?:\.\d)?|half|three|four|five|six|seven)\b"),
     ("volume down", r"at (?:lower|low|reduced|half) (?:guitar )?volume(?:s| settings?)?"),
     ("tone down", rf"(?:when |if |with |once |as )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}tone(?: knob| pot|"
                   rf" control)?(?: is)?(?: down| off| back)?"),
@@ -77,6 +82,19 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("clean", r"(?:when |on |with |through |in |playing |played )*(?:a |the )?clean(?: channel| amp| sounds?| tones?"
               r"| settings?)?"),
 )  # fmt: skip
+_CHANGED = r"(?:changed?|swapped|swap|replaced|fitted|installed|put in|put on|rewired|cleaned|moved|got|bought)"
+_SINCE = "|".join(
+    rf"(?:since|after|ever since) {_WHO}(?:(?:have |had |was |were |been )*{_CHANGED} )?(?:the |my |a |an |new |other "
+    rf"|different |in |on |of )*(?P<{key}>{said})(?: (?:change|swap|job|{_CHANGED}))?(?: (?:was|were|got|are|been) "
+    rf"{_CHANGED})?(?: in| on)?\b"
+    for key, said in (
+        ("pots", r"(?:volume |tone )?(?:pots?|potentiometers?)"), ("cable", r"cables?|lead|cord"),
+        ("strings", r"strings?|set"), ("wiring", r"wiring|switch|harness|electronics"),
+        ("capacitor", r"cap(?:acitor)?s?"),
+        ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?"),
+    )
+)  # fmt: skip
+_SINCE_CHANGED = re.compile(rf"\b(?:{_SINCE})")
 _SETTINGS = tuple((name, re.compile(rf"\b{pattern}(?!\w)")) for name, pattern in SETTINGS)
 _POSITION = re.compile(
     rf"\b(?:switch |selector |pickup )?(?:positions?|pos|settings?) ({_N}\b{_MORE})|\b({_ORD}(?:(?: and| or"
@@ -91,18 +109,18 @@ _STRING_LISTS = (
     re.compile(rf"\b({_ORD}(?:(?: and| or| ,) {_ORD})*) strings?\b"),
 )
 LOW_E, HIGH_E = "low|bottom|thick|fat|big|lowest|deep|thickest", "high|top|thin|little|skinny|highest|treble|thinnest"
-_GROUPS: tuple[tuple[str, str], ...] = (
+_GROUPS: tuple[tuple[str, str], ...] = (  # how they are said, and which they are: see `_group`
     (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side)"
-     r" (?:strings?|notes?|e a and d|three strings)(?! e)", "456"),
+     r" (?:strings?|notes?|e a and d|three strings)(?! e)", "bass"),
     (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?"
-     r"|three strings)(?! e)", "123"),
-    (r"bass side", "456"),
-    (r"treble side", "123"),
-    (r"(?:middle|inner) strings", "34"),
-    (r"(?:outer|outside|outermost) strings", "16"),
-    (r"(?:top|high|upper|treble|thin) two strings", "12"),
-    (r"(?:bottom|low|lower|bass) two strings", "56"),
-    (r"(?:both )?e strings(?! are both)", "16"),
+     r"|three strings)(?! e)", "treble"),
+    (r"bass side", "bass"),
+    (r"treble side", "treble"),
+    (r"(?:middle|inner) strings", "middle"),
+    (r"(?:outer|outside|outermost) strings", "outer"),
+    (r"(?:top|high|upper|treble|thin) two strings", "top two"),
+    (r"(?:bottom|low|lower|bass) two strings", "bottom two"),
+    (r"(?:both )?e strings(?! are both)", "e"),
 )  # fmt: skip
 Span = tuple[int, int, str, str]  # start and end in the text, kind, value
 
@@ -111,6 +129,8 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
     """Yield everything that names a place or a way to play in a text of plain words."""
     for name, pattern in _SETTINGS:
         yield from ((one.start(), one.end(), "setting", name) for one in pattern.finditer(text) if one[0])
+    for one in _SINCE_CHANGED.finditer(text):
+        yield one.start(), one.end(), "setting", f"since:{one.lastgroup}"
     if guitar is not None and len(guitar.pickups) == 2 and all(one.position != "middle" for one in guitar.pickups):
         middle = re.finditer(
             r"\b(?:(?:in|on|at) )?(?:the )?(?:(?<=in )|(?<=on )|(?<=at )|(?<=the ))(?:middle|centre|center)\b(?!"
@@ -122,9 +142,10 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
         yield found.start(), found.end(), "position", _numbers(found[1] or found[2])
     for pattern in _STRING_LISTS:
         yield from ((one.start(), one.end(), "string", _numbers(one[1])) for one in pattern.finditer(text))
-    for group, numbers in _GROUPS:
-        yield from ((one.start(), one.end(), "string", numbers) for one in re.finditer(rf"\b(?:{group})\b", text))
-    yield from _letters(text, _tuned(guitar))
+    for said, group in _GROUPS:
+        numbers = _group(group, guitar)
+        yield from ((one.start(), one.end(), "string", numbers) for one in re.finditer(rf"\b(?:{said})\b", text))
+    yield from _letters(text, tuned(guitar))
     yield from _pickups(text, guitar)
 
 
@@ -133,9 +154,33 @@ def _numbers(text: str) -> str:
     return "".join(dict.fromkeys(str(NUMBERS[one]) for one in words))
 
 
-def _tuned(guitar: Guitar | None) -> dict[str, tuple[int, ...]]:
-    """Return the numbers of the strings of each letter, string 1 first; at most six."""
-    notes = ("E4", "B3", "G3", "D3", "A2", "E2") if guitar is None else guitar.tuning[:6]
+def sides(guitar: Guitar | None) -> tuple[str, str]:
+    """Return the numbers of the bass and of the treble strings: wound and plain, or halves where all are alike."""
+    if guitar is None:
+        return "456", "123"
+    count = len(guitar.strings)
+    wound = [one.core_diameter < one.diameter for one in guitar.strings]
+    if all(wound) or not any(wound):
+        wound = [number > (count + 1) // 2 for number in range(1, count + 1)]
+    bass = "".join(str(number) for number, is_wound in enumerate(wound, start=1) if is_wound)
+    return bass, "".join(str(number) for number in range(1, count + 1) if str(number) not in bass)
+
+
+def _group(group: str, guitar: Guitar | None) -> str:
+    """Return the numbers of the strings of a group."""
+    count = 6 if guitar is None else len(guitar.strings)
+    bass, treble = sides(guitar)
+    middle = "".join(map(str, range((count + 1) // 2, count // 2 + 2)))
+    numbers = tuned(guitar).get("e", (1, count))
+    return {
+        "bass": bass, "treble": treble, "middle": middle, "outer": f"1{count}", "top two": "12",
+        "bottom two": f"{count - 1}{count}", "e": "".join(map(str, numbers)),
+    }[group]  # fmt: skip
+
+
+def tuned(guitar: Guitar | None) -> dict[str, tuple[int, ...]]:
+    """Return the numbers of the strings of each letter ("f#" is one too), string 1 first."""
+    notes = ("E4", "B3", "G3", "D3", "A2", "E2") if guitar is None else guitar.tuning[:9]
     out: dict[str, tuple[int, ...]] = {}
     for number, note in enumerate(notes, start=1):
         letter = note.rstrip("0123456789-").lower()
@@ -144,17 +189,16 @@ def _tuned(guitar: Guitar | None) -> dict[str, tuple[int, ...]]:
 
 
 def _letters(text: str, tuned: dict[str, tuple[int, ...]]) -> Iterator[Span]:
-    for letter, numbers in tuned.items():
-        if len(letter) > 1:
-            continue
+    for name, numbers in tuned.items():
+        letter = name if len(name) == 1 else f"{name[0]} ?(?:sharp|#)" if name[1] == "#" else f"{name[0]} ?(?:flat|b)"
         low, high = str(numbers[-1]), str(numbers[0])
         for side, value in ((LOW_E, low), (HIGH_E, high)):
             yield from (
                 (one.start(), one.end(), "string", value)
-                for one in re.finditer(rf"\b(?:{side}) {letter}\b(?: strings?| notes?)?(?! \w+ {_UNIT})", text)
+                for one in re.finditer(rf"\b(?:{side}) {letter}(?!\w)(?: strings?| notes?)?(?! \w+ {_UNIT})", text)
                 if letter != "a" or one[0].endswith(("string", "strings"))
             )
-        alone = rf"\b{letter}\b(?: strings?\b)?" if letter != "a" else (
+        alone = rf"\b{letter}(?!\w)(?: strings?\b)?" if letter != "a" else (
             r"\ba(?: strings?\b)|(?<=^)a(?= (?:jumps|sticks|booms|drops|stands|is|rings|disappears|vanishes|and"
             r" [bdeg] strings?))|(?<=the )a(?= (?:is|and|,|booms|jumps|sticks|drops|strings?))"
         )  # fmt: skip
@@ -178,8 +222,30 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
         yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(pattern, text))
     for said, name in _BESIDE.items():
         yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(rf"\b{said} {_UNIT}", text))
+    yield from _by_kind(text, guitar)
     several = (
         rf"\b(?:both|all|all three|all the|all of the|every|each|either)(?: of)?(?: the| my)?(?: {_UNIT})\b(?!"
         rf" on\b)|\bboth\b|\ball\b(?= ?:)"
     )
     yield from ((one.start(), one.end(), "several", "all") for one in re.finditer(several, text))
+
+
+def _by_kind(text: str, guitar: Guitar | None) -> Iterator[Span]:
+    """Yield "the humbucker" and "the single coils" of a guitar that has both; "the bass" of a bass is no pickup."""
+    if guitar is None:
+        return
+    if guitar.tuning and guitar.tuning[0][-1:] in "0123":  # its thinnest string is under a guitar's
+        yield from (
+            (one.start(), one.end(), "whole", "bass")
+            for one in re.finditer(r"(?:on|of|in) (?:the|my|this|a) bass\b|\bmy bass\b|^(?:the )?bass(?= is\b)", text)
+        )
+    kinds = {
+        r"humbuckers?": [one.name for one in guitar.pickups if len(one.coils) == 2],
+        r"single(?: coil)?s?(?: coils)?": [one.name for one in guitar.pickups if len(one.coils) == 1],
+    }
+    if not all(kinds.values()):
+        return
+    for said, names in kinds.items():
+        for one in re.finditer(rf"\b(?:the |my )?{said}\b(?! mode| sound)", text):
+            kind = ("pickup", names[0]) if len(names) == 1 else ("others", "others")
+            yield one.start(), one.end(), *kind

@@ -8,12 +8,13 @@ from polepiece.planning.spoken import dynamic_words as made
 from polepiece.planning.spoken.directions import MODIFIERS, Said, late, said_in
 from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.marks import Mark, marks_of
+from polepiece.planning.spoken.places import sides, tuned
 from polepiece.planning.spoken.segments import Segment, Subject, segments_of
 from polepiece.planning.spoken.targets import SEVERAL_ON, Target, other_pickups, targets_of
 from polepiece.planning.spoken.tokens import Token, joined, tokenise
 from polepiece.planning.spoken.vocabulary import mended
 
-BOTH_E = "16"
+LOW_WORDS = ("boomy", "loose", "muddy", "woolly")  # of two strings of a letter the thick one is meant
 PHASED = ("thin", "nasal", "scooped", "weak")  # with both on: what two pickups out of phase sound like
 PHASE_WORD, THIN_DOWN, SUDDEN = "hollow with both on", "thin when turned down", "it changed suddenly"
 HEARD = {
@@ -39,6 +40,7 @@ class Item:
     strength: int = 2
     sudden: bool = False
     strings: str = ""  # numbers that were named beside a word of tone
+    side: str = ""  # numbers of the strings of "bass strings loud" and the like
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,13 +175,42 @@ class _Reader:
             found = said.strength if isinstance(said, Said) else _strength_in(segment)
             strength = found or 2
         sudden = segment.sentence in self.sudden
-        numbers = "".join(one.value for one in segment.subject.strings)
         for target in targets:
-            self.items += [
-                Item(word=word, text=text, target=target, strength=strength, sudden=sudden,
-                     strings="" if word.kind == "strings" else numbers)
-                for word in words
-            ]  # fmt: skip
+            for word in words:
+                numbers = self._numbers(segment, thick=word.name in LOW_WORDS)
+                side = numbers if word.kind == "strings" else ""
+                beside = "" if word.kind == "strings" else numbers
+                self.items.append(
+                    Item(word=word, text=text, target=target, strength=strength, sudden=sudden, strings=beside,
+                         side=side)
+                )  # fmt: skip
+
+    def _numbers(self, segment: Segment, *, thick: bool = False) -> str:
+        """Return the strings that are spoken of; of two of one letter the one beside the others that are named."""
+        numbers = [one.value for one in segment.subject.strings]
+        twins = {"".join(map(str, both)) for both in tuned(self.guitar).values() if len(both) > 1}
+        others = [int(digit) for one in numbers if one not in twins for digit in one]
+        out = []
+        for one in numbers:
+            if one in twins and others:
+                one = min(one, key=lambda digit: min(abs(int(digit) - other) for other in others))
+            elif one in twins and thick:
+                one = one[-1]
+            out.append(one)
+        return "".join(out)
+
+    def _strings_words(self, segment: Segment, *, loud: bool) -> list[Word]:
+        guitar = self.guitar
+        kinds = {one.core_diameter < one.diameter for one in guitar.strings} if guitar is not None else {True, False}
+        found = sides(guitar) if len(kinds) == 2 else None
+        return made.strings_words(self._numbers(segment, thick=loud), loud=loud, sides=found)
+
+    def _of_strings(self, word: Word, segment: Segment) -> list[Word]:
+        """Return the words of single strings for a level; [] where the word keeps its own meaning."""
+        few = len(self._numbers(segment)) < 3
+        if word.name in ("weak", "too hot") or (word.name == "boomy" and few):
+            return self._strings_words(segment, loud=word.name != "weak")
+        return []
 
     def _text(self, marks: list[Mark]) -> str:
         kept = [one for one in marks if one.kind != "strength" or one.value in ("at all", "bit")]
@@ -193,8 +224,7 @@ class _Reader:
             self._deny(one)
             return
         if segment.subject.strings and self._text([one.mark]).endswith("dead"):
-            numbers = _numbers(segment)
-            self._add(made.strings_words(numbers, loud=False), one.mark, targets, segment)
+            self._add(self._strings_words(segment, loud=False), one.mark, targets, segment)
             return
         if one.mark.value == PHASE_WORD:
             targets = [Target()]
@@ -216,6 +246,7 @@ class _Reader:
                 self._deny(one)
             return
         several = len({one.pickup for one in targets}) > 1 or any(one.value == "pickups" for one in segment.marks)
+        several = several or bool(self._levels_of(segment, targets))
         if word.name == made.UNEVEN and several and not segment.subject.strings:
             word = BY_NAME[made.PAIR]
         if word.name == made.PAIR:
@@ -226,10 +257,19 @@ class _Reader:
             self._add([word], one, [Target()], segment)
         elif self._compared(segment, one, word, targets):
             return
-        elif segment.subject.strings and (words := _of_strings(word, segment)):
+        elif segment.subject.strings and (words := self._of_strings(word, segment)):
             self._add(words, one, targets, segment)
         else:
             self._set(segment, one, word, targets)
+
+    def _levels_of(self, segment: Segment, targets: list[Target]) -> bool:
+        """Tell whether the segment before named another pickup only: "output of neck and bridge uneven"."""
+        place = next(n for n, one in enumerate(self.segments) if one is segment)
+        before = self.segments[place - 1] if place else None
+        if before is None or segment.join != "and" or any(one.used for one in before.marks if one.kind == "quality"):
+            return False
+        names = {one.pickup for one in targets_of(before.subject, self.guitar)} - {None}
+        return bool(names - {one.pickup for one in targets}) and any(one.kind == "pickup" for one in before.marks)
 
     def _set(self, segment: Segment, one: Said, word: Word, targets: list[Target]) -> None:
         """Add a word as it is heard in its setting; a setting that points to a fault makes it one."""
@@ -238,6 +278,8 @@ class _Reader:
             mark.used = True
             if mark.value in HEARD:
                 self.notes.append(HEARD[mark.value])
+            if mark.value.startswith("since:"):
+                self.notes.append(f"since the {mark.value[6:]} changed: look there before anything else")
         down = "volume down" in settings
         if "both on" in settings and word.name in PHASED:
             self._add([BY_NAME[PHASE_WORD]], one, [Target()], segment)
@@ -277,8 +319,7 @@ class _Reader:
         """Add "overpowers", "gets lost", "volume drop when I switch to"."""
         loud = mark.kind == "over"
         if segment.subject.strings:
-            numbers = _numbers(segment)
-            self._add(made.strings_words(numbers, loud=loud), mark, targets, segment)
+            self._add(self._strings_words(segment, loud=loud), mark, targets, segment)
             return
         objects = [one for one in segment.objects if one.kind in ("pickup", "others")]
         here = segment.subject
@@ -334,24 +375,6 @@ def _left_words(tokens: tuple[Token, ...], run: list[Mark]) -> str:
 def _strength_in(segment: Segment) -> int | None:
     found = [one.number for one in segment.marks if one.kind == "strength"]
     return None if not found else 1 if 1 in found else max(found)
-
-
-def _numbers(segment: Segment) -> str:
-    """Return the strings that are spoken of; an E without low or high is the one beside the others that are named."""
-    numbers = [one.value for one in segment.subject.strings]
-    others = {digit for one in numbers if one != BOTH_E for digit in one}
-    which = "6" if others & {"4", "5"} else "1" if others & {"2", "3"} else BOTH_E
-    return "".join(which if one == BOTH_E else one for one in numbers)
-
-
-def _of_strings(word: Word, segment: Segment) -> list[Word]:
-    """Return the words of single strings for a level; [] where the word keeps its own meaning."""
-    numbers = _numbers(segment)
-    if word.name in ("weak", "too hot"):
-        return made.strings_words(numbers, loud=word.name == "too hot")
-    if word.name == "boomy" and len(numbers) < 3:
-        return made.strings_words(numbers, loud=True)
-    return []
 
 
 def _once(items: list[Item]) -> list[Item]:
