@@ -17,7 +17,7 @@ from polepiece.bench.pole_tops import pole_places
 from polepiece.errors import InputError
 from polepiece.geometry import MagnetBox
 from polepiece.guitar import Guitar, drawn_pole_tops, guitar_schema, parse_guitar, string_gaps, write_guitar
-from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.file.unusual import cautions
 from polepiece.moves import apply, bar_fit, parse_change, parse_changes
 from polepiece.notebook.fits import part_fit
 from polepiece.notebook.records import Part

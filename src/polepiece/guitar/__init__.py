@@ -10,7 +10,6 @@ from polepiece.guitar.constructions.fit_words import Dimension
 from polepiece.guitar.constructions.shapes import pole_ys
 from polepiece.guitar.controls_of import OWN, controls_of, owner_of, with_controls
 from polepiece.guitar.file.answers import STRINGS, Entered, Slot, answers_of, entered, pickup_answers, with_value
-from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.layout import key_of, key_path, parameter_of
 from polepiece.guitar.file.path_words import in_words, line_at, sentence_in_words, what_is, whose_is, without_keys
@@ -27,6 +26,7 @@ from polepiece.guitar.file.questions import (
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.trade_words import unit_printed, without_taper
 from polepiece.guitar.file.units import show, split_quantity, unit_of
+from polepiece.guitar.file.unusual import cautions
 from polepiece.guitar.file.values import Faults, grade_of, read_value
 from polepiece.guitar.gaps import (
     OVER_COVER,

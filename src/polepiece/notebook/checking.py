@@ -14,13 +14,13 @@ from polepiece.errors import NotebookError
 from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.chain import verify
 from polepiece.notebook.dialect import PostgresRaw, Raw, all_page_faults, reference_faults
-from polepiece.notebook.end_note import read_end
+from polepiece.notebook.end_note import end_faults, read_end
 from polepiece.notebook.opening import looked_at
 from polepiece.notebook.photos import photo_faults
 from polepiece.notebook.places import Place
 from polepiece.notebook.records import stamp
 from polepiece.notebook.schema import APPLICATION_ID, REVISIONS, Base
-from polepiece.notebook.structure import end_faults, personal_faults, schema_faults, still_whole
+from polepiece.notebook.structure import personal_faults, schema_faults, still_whole
 
 JSON_COLUMNS = (
     ("states", "provenance"), ("parts", "body"), ("job_events", "body"), ("predictions", "result"),

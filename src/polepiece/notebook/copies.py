@@ -15,11 +15,10 @@ from polepiece.errors import NotebookError
 from polepiece.notebook.backups import Copier, copy_file, restore_file, write_copy
 from polepiece.notebook.chain import newest, verify
 from polepiece.notebook.dialect import Raw, raw_of
-from polepiece.notebook.end_note import forget_end, read_end, write_end
+from polepiece.notebook.end_note import end_of, forget_end, read_end, write_end
 from polepiece.notebook.opening import in_words, looked_at, open_engine
 from polepiece.notebook.places import Place, Server
 from polepiece.notebook.schema import Base
-from polepiece.notebook.structure import end_of
 
 AT_ONCE = 200  # rows; of recordings one
 

@@ -11,9 +11,12 @@ together with the note, entries whose note was not yet written, and a notebook t
 import hashlib
 import os
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from polepiece.notebook.chain import START, newest
+from polepiece.notebook.dialect import Raw
 from polepiece.notebook.places import Place, beside
 
 FIRST = "polepiece notebook end 1"
@@ -69,3 +72,25 @@ def forget_end(path: Place) -> None:
 
 def _mark(number: str, link: str) -> str:
     return hashlib.sha256(f"{number} {link}".encode("ascii")).hexdigest()[:16]
+
+
+def end_faults(connection: Raw, end: End | None) -> Iterator[str]:
+    """Yield that entries which were acknowledged are missing at the end."""
+    if end is None:
+        return
+    last = newest(connection)
+    if last < end.entry:
+        yield (
+            f"it ends at entry {last}, and entry {end.entry} was acknowledged: what came between is lost (its "
+            "write-ahead log was cut or removed, or an older copy was put in its place)"
+        )
+        return
+    row = connection.execute("SELECT link FROM chain WHERE id = ?", (end.entry,)).fetchone()
+    if row is None or row[0] != end.link:
+        yield f"entry {end.entry} is not the one that was acknowledged: another copy was put in its place"
+
+
+def end_of(connection: Raw) -> End:
+    """Return where the notebook ends."""
+    row = connection.execute("SELECT id, link FROM chain ORDER BY id DESC LIMIT 1").fetchone()
+    return End(entry=0, link=START) if row is None else End(entry=row[0], link=row[1])

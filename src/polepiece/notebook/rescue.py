@@ -33,11 +33,10 @@ from polepiece.notebook.chain import (
 )
 from polepiece.notebook.dialect import Raw as Connected
 from polepiece.notebook.dialect import Words, raw_of, raw_texts, tables_of
-from polepiece.notebook.end_note import write_end
+from polepiece.notebook.end_note import end_of, write_end
 from polepiece.notebook.opening import in_words, looked_at, open_engine
 from polepiece.notebook.places import Place
 from polepiece.notebook.records import SHORT, text_fault
-from polepiece.notebook.structure import end_of
 
 _NAMES = uuid.UUID("6f1d1f3e-52a5-4a7e-9a53-0d9c2c0d6a11")  # of uuids made for entries that are tied anew
 Row = dict[str, Value]

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from polepiece.errors import DamagedNotebookError
-from polepiece.notebook.chain import START, Fault, newest, numbers, personal_seal, verify, whole_entry
+from polepiece.notebook.chain import Fault, newest, numbers, personal_seal, verify, whole_entry
 from polepiece.notebook.dialect import Raw, missing_guards, page_faults, size_of, tables_of
-from polepiece.notebook.end_note import End
+from polepiece.notebook.end_note import End, end_faults
 from polepiece.notebook.places import Place, ways_out
 from polepiece.notebook.schema import TABLES
 
@@ -70,28 +70,6 @@ def schema_faults(connection: Raw) -> Iterator[str]:
     yield from (f"its table {table} is gone" for table in TABLES if table not in found)
     for table, verb in missing_guards(connection, (one for one in TABLES if one in found)):
         yield f"the trigger that keeps {table} from {verb} is gone"
-
-
-def end_faults(connection: Raw, end: End | None) -> Iterator[str]:
-    """Yield that entries which were acknowledged are missing at the end."""
-    if end is None:
-        return
-    last = newest(connection)
-    if last < end.entry:
-        yield (
-            f"it ends at entry {last}, and entry {end.entry} was acknowledged: what came between is lost (its "
-            "write-ahead log was cut or removed, or an older copy was put in its place)"
-        )
-        return
-    row = connection.execute("SELECT link FROM chain WHERE id = ?", (end.entry,)).fetchone()
-    if row is None or row[0] != end.link:
-        yield f"entry {end.entry} is not the one that was acknowledged: another copy was put in its place"
-
-
-def end_of(connection: Raw) -> End:
-    """Return where the notebook ends."""
-    row = connection.execute("SELECT id, link FROM chain ORDER BY id DESC LIMIT 1").fetchone()
-    return End(entry=0, link=START) if row is None else End(entry=row[0], link=row[1])
 
 
 def still_whole(connection: Raw) -> tuple[int, int]:

@@ -19,13 +19,12 @@ from polepiece.notebook.branches import Step, Tree, grown
 from polepiece.notebook.chain import newest, seal
 from polepiece.notebook.copies import copier
 from polepiece.notebook.dialect import Raw, raw_of, size_of
-from polepiece.notebook.end_note import write_end
+from polepiece.notebook.end_note import end_of, write_end
 from polepiece.notebook.limits import json_fault
 from polepiece.notebook.opening import in_words, kept_after_all
 from polepiece.notebook.places import Place
 from polepiece.notebook.records import Clock, stamp
 from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, Json, StateRow
-from polepiece.notebook.structure import end_of
 
 
 class Transactions:

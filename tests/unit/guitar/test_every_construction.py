@@ -13,7 +13,7 @@ from polepiece.errors import GuitarFileError, InputError
 from polepiece.geometry import cut
 from polepiece.guitar import Guitar, drawn_pole_tops, parse_guitar, string_gaps, write_guitar
 from polepiece.guitar.constructions import CONSTRUCTIONS, Construction, construction_of
-from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.file.unusual import cautions
 from polepiece.moves import apply, bar_fit, parse_changes
 from polepiece.pickup import anatomy, string_places
 from polepiece.pickup.engine import COARSE

@@ -14,9 +14,9 @@ from polepiece.errors import GuitarFileError
 from polepiece.guitar import defaults
 from polepiece.guitar.assumption import defaults_of
 from polepiece.guitar.constructions import CONSTRUCTIONS, SLUGS
-from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.layout import CONTROL_KEYS, GUITAR_KEYS
+from polepiece.guitar.file.unusual import cautions
 from polepiece.guitar.parts import CATALOGUE_GRADES, SHEET_METALS, STEELS
 from polepiece.guitar.records import PICKUP_POSITIONS, Guitar, Pickup
 from polepiece.materials import catalogue

@@ -6,8 +6,8 @@ import pytest
 
 from polepiece.errors import GuitarFileError, InputError
 from polepiece.guitar.constructions import SLUGS
-from polepiece.guitar.file.cautions import cautions
 from polepiece.guitar.file.guitar_file import parse_guitar, read_guitar
+from polepiece.guitar.file.unusual import cautions
 
 HEAD = '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "{}"\n'
 OWN = "recoil_permeability = 3.7\nenergy_product_kj_per_m3 = 43.8\n"

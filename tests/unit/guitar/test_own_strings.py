@@ -16,7 +16,7 @@ from polepiece.auditioning.hearing import hear
 from polepiece.bench import Bench, compare_grades, predict
 from polepiece.errors import GuitarFileError
 from polepiece.guitar import Guitar, parse_guitar, write_guitar
-from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.file.unusual import cautions
 from polepiece.guitar.gaps import string_undersides, underside_at
 from polepiece.guitar.spread import Draw
 from polepiece.moves import parse_changes

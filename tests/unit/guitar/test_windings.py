@@ -14,7 +14,7 @@ from polepiece.geometry import Resolution
 from polepiece.guitar import Guitar, known, parse_guitar, write_guitar
 from polepiece.guitar.coil import Coil
 from polepiece.guitar.constructions import CONSTRUCTIONS, SLUGS
-from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.file.unusual import cautions
 from polepiece.guitar.gauges import assumed_gauges
 from polepiece.guitar.spread import draws
 from polepiece.guitar.windings import MOST_FILL, fill, mean_turn, window_area

@@ -9,7 +9,7 @@ from polepiece.bench import Bench
 from polepiece.cli.commands import app
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, parse_guitar, safe_gaps, string_gaps
-from polepiece.guitar.file.cautions import cautions
+from polepiece.guitar.file.unusual import cautions
 from polepiece.guitar.gaps import OVER_COVER, over_cover
 from polepiece.moves import apply, parse_changes
 from polepiece.pickup.engine import COARSE
