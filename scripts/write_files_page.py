@@ -35,7 +35,7 @@ def room(folder: Path) -> list[str]:
 def page() -> str:
     """The whole page."""
     folders = [SOURCE, *sorted(one.parent for one in SOURCE.rglob("__init__.py") if one.parent != SOURCE)]
-    lines = [line for one in folders if "migrations" not in one.parts for line in room(one)]
+    lines = [line for one in folders for line in room(one)]
     return "\n".join([INTRODUCTION, *lines]).rstrip("\n") + "\n"
 
 

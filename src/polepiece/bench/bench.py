@@ -21,6 +21,7 @@ from polepiece.bench.state import State, difference
 from polepiece.bench.state_numbers import state_of
 from polepiece.bench.stroke import Energies, Taken, decibel
 from polepiece.bench.switched import Heard, PickupOn, Switched, position_heard
+from polepiece.draw_counts import DRAWS
 from polepiece.errors import MeasurementError
 from polepiece.geometry import Resolution
 from polepiece.guitar import (
@@ -285,7 +286,7 @@ class Bench:
 
     # --- intervals ---------------------------------------------------------------------------------
     def interval(
-        self, before: Guitar, after: Guitar, pickup: str, *, draws: int = 64, there: "Bench | None" = None
+        self, before: Guitar, after: Guitar, pickup: str, *, draws: int = DRAWS, there: "Bench | None" = None
     ) -> dict[str, tuple[float, float]]:
         """Return the 90 % interval of after minus before by dotted key, from paired draws.
 
@@ -310,7 +311,7 @@ class Bench:
             out[name] = dict(zip(keys, ninety(moves, [stated.get(key, np.nan) for key in keys])))
         return out
 
-    def span(self, guitar: Guitar, pickup: str, *, draws: int = 64) -> dict[str, tuple[float, float]]:
+    def span(self, guitar: Guitar, pickup: str, *, draws: int = DRAWS) -> dict[str, tuple[float, float]]:
         """Return the 90 % interval of one state itself by dotted key: what a meter may say of it."""
         found = self.drawn(guitar, pickup, make_draws(draws, self.seed))
         keys = _in_all(found)

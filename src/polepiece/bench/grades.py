@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from polepiece.bench.bench import Bench
 from polepiece.bench.state import State, difference
 from polepiece.bench.switched import position_of
+from polepiece.draw_counts import DRAWS
 from polepiece.guitar import Charge, Guitar, Pickup, check_draws
 from polepiece.materials import catalogue
 from polepiece.pickup import anatomy
@@ -73,7 +74,7 @@ def compare_grades(
     *,
     charge: Charge | None = None,
     seed: int = 0,
-    draws: int = 64,
+    draws: int = DRAWS,
     slugs: tuple[str, ...] | None = None,
     at_level: bool = False,
     position: str | None = None,

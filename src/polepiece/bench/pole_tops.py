@@ -11,6 +11,7 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.bench.bench import Bench
 from polepiece.bench.readings import field
+from polepiece.draw_counts import DRAWS
 from polepiece.guitar import Guitar, Pickup, field_ratio, ninety_ends
 from polepiece.guitar import draws as draws_of
 from polepiece.pickup import engine, string_places
@@ -30,7 +31,7 @@ class PoleTop:
     on_cover: bool  # the face is the cover's, not the pole's
 
 
-def pole_tops(guitar: Guitar, pickup: str, *, draws: int = 64, bench: Bench | None = None) -> tuple[PoleTop, ...]:
+def pole_tops(guitar: Guitar, pickup: str, *, draws: int = DRAWS, bench: Bench | None = None) -> tuple[PoleTop, ...]:
     """Return what a probe should say on every pole, rows one after the other, string 1 first.
 
     Parameters

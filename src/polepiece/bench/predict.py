@@ -13,6 +13,7 @@ from polepiece.bench.h2_spread import h2_interval
 from polepiece.bench.state import State, difference
 from polepiece.bench.switched import heard_before_and_after
 from polepiece.bench.together import together
+from polepiece.draw_counts import DRAWS
 from polepiece.guitar import Guitar, SwitchPosition, check_draws, coils_of, usual_position
 from polepiece.moves import Change, apply, positions_moved
 
@@ -51,7 +52,7 @@ def predict(
     *,
     position: str | None = None,
     seed: int = 0,
-    draws: int = 64,
+    draws: int = DRAWS,
     bench: Bench | None = None,
 ) -> Prediction:
     """Predict what ``changes`` do to ``pickup``.

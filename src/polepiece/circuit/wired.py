@@ -1,4 +1,4 @@
-"""Pickups, controls and their joint as parts of a net."""
+"""How pickups that are on are joined, in parallel or in series, with their controls: the parts of a net."""
 
 from collections.abc import Sequence
 from typing import Literal, assert_never

@@ -17,6 +17,7 @@ from polepiece.cli.row_lines import moves
 from polepiece.cli.season import NAME as SEASON
 from polepiece.cli.season import fill_season
 from polepiece.cli.second import second_process
+from polepiece.draw_counts import DRAWS
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -67,7 +68,7 @@ def command(
     names = [REPORT, COPY, BEFORE]
     with staged(out, names, inputs=[GUITAR], replace=replace, own=own) as staging, second_process() as executor:
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
-        found = plan.planned(guitar, None, None, draws=64, bench=bench)
+        found = plan.planned(guitar, None, None, draws=DRAWS, bench=bench)
         with working("computing every grade") as progress:
             compared, judged = _grades(guitar, pickup.name, bench, seed, progress)
         rows = played_rows(found)

@@ -15,6 +15,7 @@ from polepiece.cli.progress import working
 from polepiece.cli.second import second_process
 from polepiece.cli.sheets import check_report, printed, say_written, write_report
 from polepiece.cli.which_guitar import guitar_called
+from polepiece.draw_counts import DRAWS
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -45,7 +46,7 @@ def command(
     out: OutReport = None,
     curve: CurveFile = None,
     replace: Replace = False,
-    draws: Draws = 64,
+    draws: Draws = DRAWS,
     seed: Seed = 0,
     assumed: Assumed = False,
     json: Json = False,

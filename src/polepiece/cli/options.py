@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from polepiece.draw_counts import LEAST_DRAWS, MOST_DRAWS
 from polepiece.errors import InputError
 from polepiece.typed_number import typed_number
 
@@ -45,7 +46,9 @@ Ears = Annotated[
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object on stdout and nothing else.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, max=2**32 - 1, help="Seed of everything drawn at random.")]
-Draws = Annotated[int, typer.Option("--draws", metavar="N", help="Draws of the 90 % interval, 8 to 2000.")]
+Draws = Annotated[
+    int, typer.Option("--draws", metavar="N", help=f"Draws of the 90 % interval, {LEAST_DRAWS} to {MOST_DRAWS}.")
+]
 Assumed = Annotated[bool, typer.Option("--assumed", help="List every assumed value, not the important ones alone.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Write over a file that is there already.")]
 Out = Annotated[str, typer.Option("--out", "-o", metavar="FOLDER", help="Folder to write to; made if missing.")]

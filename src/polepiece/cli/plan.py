@@ -15,6 +15,7 @@ from polepiece.cli.second import second_process
 from polepiece.cli.sheets import check_report, plan_sheet, say_written, write_report
 from polepiece.cli.trade_lines import found_words, trade_lines
 from polepiece.cli.which_guitar import guitar_called
+from polepiece.draw_counts import DRAWS
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -56,7 +57,7 @@ def command(
     replace: Replace = False,
     position: Position = None,
     ear: Ears = None,
-    draws: Draws = 64,
+    draws: Draws = DRAWS,
     seed: Seed = 0,
     assumed: Assumed = False,
     json: Json = False,

@@ -24,6 +24,7 @@ from polepiece.cli.progress import working
 from polepiece.cli.sheets import check_report, printed, say_written, write_report
 from polepiece.cli.trade_lines import found_words, trade_body, trade_lines
 from polepiece.cli.which_guitar import guitar_called
+from polepiece.draw_counts import DRAWS
 from polepiece.shown_number import plain_signed
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def command(
     out: OutReport = None,
     curve: CurveFile = None,
     replace: Replace = False,
-    draws: Draws = 64,
+    draws: Draws = DRAWS,
     seed: Seed = 0,
     assumed: Assumed = False,
     json: Json = False,

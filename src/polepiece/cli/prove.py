@@ -15,6 +15,7 @@ from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.cli.typed_reading import needed
 from polepiece.cli.which_guitar import guitar_called
+from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError, MeasurementError
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ def command(
         str | None, typer.Option("--keep", metavar="GUITAR", help="Keep it in the notebook: its number or name there.")
     ] = None,
     notebook: NotebookFile = None,
-    draws: Draws = 64,
+    draws: Draws = DRAWS,
     seed: Seed = 0,
     json: Json = False,
 ) -> None:

@@ -11,6 +11,7 @@ from polepiece.cli.options import Changes, Draws, GuitarFile, Json, PickupName, 
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.cli.which_guitar import guitar_called
+from polepiece.draw_counts import DRAWS
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -41,7 +42,7 @@ def command(
     ] = None,
     replace: Replace = False,
     paper: Annotated[str, typer.Option(metavar="SIZE", help="Of a PDF: a4 or letter.")] = "a4",
-    draws: Draws = 64,
+    draws: Draws = DRAWS,
     seed: Seed = 0,
     json: Json = False,
 ) -> None:

@@ -27,6 +27,7 @@ from polepiece.bench import (
     pole_places,
     replace_pickup,
 )
+from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError
 from polepiece.guitar import Charge, Guitar, Pickup, ninety_ends
 from polepiece.guitar import draws as draws_of
@@ -178,8 +179,8 @@ def readings_hash(readings: Sequence[PoleReading], probe: Probe, meter: GaussMet
 
 
 def field_at_poles(
-    guitar: Guitar, pickup: str, readings: Sequence[PoleReading], *, probe: Probe, meter: GaussMeter, draws: int = 64,
-    bench: Bench | None = None,
+    guitar: Guitar, pickup: str, readings: Sequence[PoleReading], *, probe: Probe, meter: GaussMeter,
+    draws: int = DRAWS, bench: Bench | None = None,
 ) -> tuple[Claim, Claim]:  # fmt: skip
     """Return the mean size of the field at the poles that were read, T: as computed of the state, and as measured.
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from polepiece.bench import Bench
+from polepiece.draw_counts import DRAWS
 from polepiece.guitar import Guitar
 from polepiece.moves import Change, apply
 
@@ -34,7 +35,7 @@ def narrowed(
     pickup: str,
     changes: Sequence[Change] = (),
     *,
-    draws: int = 64,
+    draws: int = DRAWS,
     bench: Bench | None = None,
 ) -> tuple[Narrowed, ...]:
     """Return the intervals that a measurement has moved.

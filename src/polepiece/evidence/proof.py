@@ -19,6 +19,7 @@ from polepiece.bench import (
     predict,
     threshold_of,
 )
+from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError
 from polepiece.evidence.charge_found import field_at_poles, readings_hash, usual_probe
 from polepiece.guitar import NOMINAL, Guitar, known, ninety
@@ -88,7 +89,7 @@ def prove(
     prediction: Prediction | None = None,
     files: Mapping[str, str] | None = None,
     seed: int = 0,
-    draws: int = 64,
+    draws: int = DRAWS,
     bench: Bench | None = None,
 ) -> Ledger:
     """Return the ledger of a change.

@@ -11,11 +11,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
+from polepiece.draw_counts import LEAST_DRAWS, MOST_DRAWS
 from polepiece.errors import InputError
 
 SIGMAS = 1.6449  # a spread (low, high) is a 90 % range
 CLIP = 2.5
-MOST_DRAWS = 2000
 
 
 @lru_cache(maxsize=4096)
@@ -60,8 +60,8 @@ NOMINAL = Draw()
 
 def check_draws(count: int) -> None:
     """Refuse a number of draws that makes no interval, before any work is done."""
-    if not 8 <= count <= MOST_DRAWS:
-        raise InputError(f"draws is {count}; an interval needs 8 to {MOST_DRAWS} draws.")
+    if not LEAST_DRAWS <= count <= MOST_DRAWS:
+        raise InputError(f"draws is {count}; an interval needs {LEAST_DRAWS} to {MOST_DRAWS} draws.")
 
 
 def draws(count: int, seed: int) -> list[Draw]:

@@ -1,4 +1,4 @@
-"""From the record of a pickup to shapes, windings, plates and laws: what each rung of physics needs.
+"""From the record of a pickup to shapes, holes of sheets, windings, plates and laws: what each rung of physics needs.
 
 The pickup is drawn with its screws at -x, whichever way it faces; the facing only decides which row is nearer
 to the bridge (see `row_positions`).

@@ -1,4 +1,4 @@
-"""What must not be done: constraints in words, obeyed by every row or the row is refused with the reason."""
+"""What must not be done, budget and prices of bars too: obeyed by every row, or it is refused with the reason."""
 
 import difflib
 import re

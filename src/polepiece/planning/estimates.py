@@ -11,6 +11,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from polepiece.bench import State
+from polepiece.draw_counts import DRAWS
 from polepiece.guitar import Guitar
 from polepiece.moves import with_pickup
 
@@ -27,7 +28,7 @@ class StateBench(Protocol):
         """Return the guitar with the gap re-set to the level of ``before``, and how far it was lowered, m."""
 
     def interval(
-        self, before: Guitar, after: Guitar, pickup: str, *, draws: int = 64
+        self, before: Guitar, after: Guitar, pickup: str, *, draws: int = DRAWS
     ) -> dict[str, tuple[float, float]]:
         """Return the 90 % interval of after minus before by dotted key."""
 

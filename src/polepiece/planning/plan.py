@@ -9,6 +9,7 @@ from dataclasses import replace
 from functools import partial
 
 from polepiece.bench import BAND_SOURCE, QUANTITIES, Bench, difference, ear_in_use, together
+from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar, check_draws
 from polepiece.planning.answer import advice_first
@@ -38,7 +39,7 @@ def make_plan(
     constraints: Constraints | None = None,
     *,
     shown: int = 7,
-    draws: int = 64,
+    draws: int = DRAWS,
     progress: Progress | None = None,
     both: Both | None = None,
     position: str | None = None,

@@ -3,13 +3,14 @@
 from dataclasses import replace
 
 from polepiece.bench import Bench, Grades, difference, with_grade
+from polepiece.draw_counts import DRAWS
 from polepiece.guitar import Guitar, Pickup
 from polepiece.trade.judged import Compared, JudgedCell, cells_of, judge_table
 from polepiece.trade.table import BASIS, CELLS, COLUMNS, CONFOUNDED
 
 
 def trade_verdicts(
-    guitar: Guitar, found: Grades, *, draws: int = 64, bench: Bench | None = None
+    guitar: Guitar, found: Grades, *, draws: int = DRAWS, bench: Bench | None = None
 ) -> tuple[JudgedCell, ...]:
     """Judge every cell of the trade's table by ``found``, with paired intervals for each pair of bars.
 

@@ -13,6 +13,7 @@ from scipy.stats import chi2
 
 from polepiece.arrays import FloatArray
 from polepiece.bench import Bench, Prediction, grade_slugs, replace_pickup, with_grade
+from polepiece.draw_counts import DRAWS
 from polepiece.evidence import Evidence
 from polepiece.guitar import Guitar, grade_words
 from polepiece.guitar import draws as make_draws
@@ -40,7 +41,7 @@ class Fit:
 
 def verdict_words(
     guitar: Guitar, pickup: str, changes: Sequence[str], evidence: Evidence, found: Prediction, bench: Bench,
-    progress: Progress = lambda *_: None, draws: int = 64,
+    progress: Progress = lambda *_: None, draws: int = DRAWS,
 ) -> str:  # fmt: skip
     """Return the verdict in a sentence."""
     measured = [one for one in evidence.plucks if one.told and one.name in JUDGED and one.name in found.difference]
@@ -62,7 +63,7 @@ def _chance(share: float) -> str:
 
 
 def fit_of(
-    measured: Sequence[Estimate], before: Guitar, after: Guitar, pickup: str, bench: Bench, draws: int = 64
+    measured: Sequence[Estimate], before: Guitar, after: Guitar, pickup: str, bench: Bench, draws: int = DRAWS
 ) -> Fit:
     """Return how measured differences fit those computed from one state to another.
 

@@ -1,4 +1,4 @@
-"""Gapless player: 2 to 9 states of one guitar at one position, equally loud or at their true level.
+"""Gapless player: 2 to 9 states of one guitar at one position, equally loud or at true level; keys: `player.js`.
 
 The browser switches (``player.js``); every gain is computed here, in Python, so that a test can hold it.
 """

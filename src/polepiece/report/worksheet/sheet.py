@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from polepiece import __version__
 from polepiece.bench import Bench
+from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError
 from polepiece.guitar import Assumption, Guitar
 from polepiece.materials import constants_hash
@@ -32,7 +33,7 @@ def work_sheet(
     customer: str | None = None,
     job: str | None = None,
     date: str | None = None,
-    draws: int = 64,
+    draws: int = DRAWS,
 ) -> WorkSheet:
     """Return the work sheet of ``changes`` on ``pickup``.
 
