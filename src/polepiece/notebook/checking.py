@@ -134,7 +134,7 @@ def _json(connection: Raw) -> Iterator[str]:
 
 def _figures(connection: Raw) -> Iterator[tuple[int, dict[str, object]]]:
     """Yield the figures of the notes that are of photos, or look so."""
-    for number, text in connection.execute("SELECT id, body FROM notes WHERE body LIKE '%polepiece/photo/%'"):
+    for number, text in connection.execute("SELECT id, body FROM notes WHERE substr(text, 1, 7) = 'photo: '"):
         with suppress(ValueError, TypeError, RecursionError):  # said by `_json`
             body = json.loads(text)
             if isinstance(body, dict):

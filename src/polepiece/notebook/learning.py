@@ -40,7 +40,7 @@ def learn(notebook: Notebook) -> int:
             after, last = _looked(session), session.scalar(select(func.max(Entry.id))) or 0
         if after >= last or notebook.reading:
             return max(last - after, 0)
-        with notebook._write() as session:
+        with notebook._write(anyone=True) as session:
             after = _looked(session)  # another program may have come first
             upto = min(after + BATCH, session.scalar(select(func.max(Entry.id))) or 0)
             if upto > after:

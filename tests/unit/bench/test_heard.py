@@ -21,7 +21,7 @@ def test_up_and_down_are_said_otherwise(key: str) -> None:
     assert quantity.moved_words(1.5) != quantity.moved_words(-1.5)
     assert quantity.beside_words(9.0) != quantity.beside_words(-9.0)
     assert "1.5" in quantity.moved_words(1.5)
-    assert not any(letter in quantity.beside_words(9.0) for letter in "{}9")
+    assert not any(piece in quantity.beside_words(87.6) for piece in ("{", "}", "87", "88"))  # no number is said
     assert "{" not in quantity.moved_words(-1.5)
 
 

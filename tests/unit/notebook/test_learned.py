@@ -18,6 +18,7 @@ from polepiece.notebook import (
     read_notebook,
     unproven_swaps,
 )
+from tests.unit.notebook.conftest import FILE
 from tests.unit.notebook.ledgers import GRADES, drawn_ledger, plain_count, with_bar
 
 WITHIN = (0.2, 0.41, 1.0, 3.0)
@@ -69,6 +70,7 @@ def test_counts_are_those_of_a_plain_count(notebook: Notebook, guitar: Guitar) -
         assert places == len(mine)
 
 
+@FILE
 def test_entries_that_come_later_are_counted_too(notebook: Notebook, guitar: Guitar) -> None:
     """By asking between them, and by one question at the end, the same comes out."""
     season(notebook, guitar, seed=1, swaps=8)
@@ -116,6 +118,7 @@ def test_a_notebook_that_is_only_read_says_what_is_not_counted(notebook: Noteboo
     assert (found.total, found.left) == (0, len(notebook.log()))
 
 
+@FILE
 def test_damaged_figures_of_ledgers_are_passed_over(notebook: Notebook, guitar: Guitar) -> None:
     entry = notebook.add_guitar(guitar)
     good = drawn_ledger(random.Random(0), "neck", ("magnet=alnico-3",)).to_dict()

@@ -42,7 +42,7 @@ from tests import postgres
 from tests.unit.notebook.conftest import SERVER, Clock
 from tests.unit.notebook.test_chain import ALLOWED, columns, without_triggers
 from tests.unit.notebook.test_crash import WRITER
-from tests.unit.notebook.test_file import fill
+from tests.unit.notebook.test_file import fill, fill_learned
 from tests.unit.notebook.wire import Wire, wire
 
 SLOW = 0.5  # s of patience with a silent server, where a test waits for it
@@ -92,6 +92,7 @@ def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook)
 
 @SERVER
 def test_every_table_refuses_to_be_changed(notebook: Notebook, guitar: Guitar) -> None:
+    fill_learned(notebook, guitar)
     fill(notebook, guitar)
     assert isinstance(notebook.path, Server)
     with psycopg.connect(notebook.path.url, autocommit=True) as stranger:
