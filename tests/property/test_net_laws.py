@@ -5,7 +5,6 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from polepiece.circuit import GROUND, JACK, Capacitor, Coils, Inductor, Net, Part, Resistor, solve_net
-from polepiece.errors import InputError
 from tests.reference import circuit_elements as plain
 from tests.reference.net_as_network import as_network
 from tests.reference.nodal import port_impedance, transfers
@@ -54,17 +53,27 @@ def nets(draw: st.DrawFn, *, inductors: bool = False) -> Net:
     return Net(parts=tuple(parts))
 
 
+def _has_a_loop_of_contacts(net: Net) -> bool:
+    """Whether contacts close a loop: what runs round it is anything, and the plain matrix has no inverse."""
+    group = {node: node for node in NODES}
+    for part in net.parts:
+        if isinstance(part, Resistor) and np.all(part.value == 0.0):
+            a, b = group[part.a], group[part.b]
+            if a == b:
+                return True
+            group = {node: a if one == b else one for node, one in group.items()}
+    return False
+
+
 def _solved(net: Net) -> tuple[np.ndarray, np.ndarray]:
+    assume(not _has_a_loop_of_contacts(net))
     network = as_network(net)
     return transfers(network, HERTZ, JACK), port_impedance(network, HERTZ, JACK)
 
 
 @given(nets())
 def test_another_nodal_analysis_agrees(net: Net) -> None:
-    try:
-        gains, behind = _solved(net)
-    except InputError:
-        assume(False)  # joints side by side: the plain one has no answer
+    gains, behind = _solved(net)
     found = solve_net(net, HERTZ)
     assert np.max(np.abs(np.concatenate(found.transfers) - gains)) <= ROUNDING * max(1.0, np.max(np.abs(gains)))
     assert np.max(np.abs(found.impedance - behind)) <= ROUNDING * max(1.0, np.max(np.abs(behind)))
@@ -72,10 +81,7 @@ def test_another_nodal_analysis_agrees(net: Net) -> None:
 
 @given(nets(inductors=True))
 def test_it_agrees_with_inductors_without_loss(net: Net) -> None:
-    try:
-        gains, behind = _solved(net)
-    except InputError:
-        assume(False)
+    gains, behind = _solved(net)
     found = solve_net(net, HERTZ)
     assume(np.any(found.impedance))  # a contact across jack and inductor: the plain matrix has no digits left there
     assert np.max(np.abs(np.concatenate(found.transfers) - gains)) <= ROUNDING * max(1.0, np.max(np.abs(gains)))
