@@ -175,7 +175,7 @@ async def test_its_page_opens(guitar: Guitar, tmp_path: Path, monkeypatch: pytes
         async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
             user = page.Patient(client)
             await user.open("/guitar?pickup=middle")
-            await user.should_see(f"middle pickup, {SLUG}")
+            await user.should_see("middle pickup, two ferrite single")
             await user.should_not_see("Pole screws")
             await user.should_not_see(marker="lever-wiring")
             await user.open("/grades?pickup=middle")
