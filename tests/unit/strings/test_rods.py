@@ -29,8 +29,9 @@ def test_whatever_the_strings_ask_for_is_compiled_once(heights: int) -> None:
     random = np.random.default_rng(1)
     laws = RodLaws.of([(Rod(diameter=0.25e-3, initial_permeability=200.0, saturation=1.8),) * 2])
     phi = 1e-3 * random.standard_normal((2, heights, 6))
+    before = set(_rods.magnetise_rods.signatures)  # what other tests of this process asked for
     for shared in (1, heights):
         n = np.broadcast_to(0.01 * np.eye(5), (2, shared, 5, 5))
         m, slope = solve_rods(phi, n, np.full(5, 1e-3), laws)
         assert m.shape == slope.shape == (2, heights, 5)
-    assert len(_rods.magnetise_rods.signatures) == 1
+    assert len(set(_rods.magnetise_rods.signatures) - before) <= 1
