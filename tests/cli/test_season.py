@@ -88,7 +88,8 @@ def test_its_ledgers_are_pooled_and_every_answer_says_so(
     from typer.testing import CliRunner
 
     from polepiece.cli.commands import app
-    from polepiece.materials import VARIABLE, catalogue
+    from polepiece.materials import catalogue
+    from polepiece.which_constants import VARIABLE
 
     out = tmp_path / "pooled.json"
     body = ask("pool", "--notebook", season, "--out", out, "--date", "2026-04-01")

@@ -14,6 +14,7 @@ from polepiece.cli.options import Json, NotebookFile, Replace
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.errors import InputError
+from polepiece.which_constants import VARIABLE
 
 if TYPE_CHECKING:
     from polepiece.evidence import Pooled, Proven
@@ -36,10 +37,10 @@ def pooled_beside(notebook: str | None) -> Path:
 
 def use_constants(which: str | None) -> None:
     """Take these constants from here on, child processes too; say so where they are not the published ones."""
-    from polepiece.materials import PUBLISHED, VARIABLE, constants_words
-
     if which is None and VARIABLE not in os.environ:
         return
+    from polepiece.materials import PUBLISHED, constants_words  # half a second of numerical libraries
+
     if which is not None:
         named = which.strip()
         if named == "pooled":

@@ -7,7 +7,6 @@ from polepiece.materials.magnet import MagnetMaterial, from_constants
 from polepiece.materials.pooled import (
     PUBLISHED,
     QUANTITIES,
-    VARIABLE,
     PooledConstants,
     PooledGrade,
     constants_words,

@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import Any
 
 from polepiece.errors import InputError
+from polepiece.which_constants import VARIABLE
 
 SCHEMA = "polepiece/pooled-constants/1"
-VARIABLE = "POLEPIECE_CONSTANTS"
 PUBLISHED = "published"
 QUANTITIES = ("remanence", "coercivity", "energy_product", "recoil_permeability")
 LARGEST = 1024 * 1024  # bytes of a record

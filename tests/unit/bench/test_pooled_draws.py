@@ -12,8 +12,9 @@ import pytest
 
 from polepiece.bench.intervals import CONSTANTS, MagnetMoves, _root
 from polepiece.guitar import draws, read_guitar
-from polepiece.materials import VARIABLE, PooledConstants, constants_hash, constants_words, published_hash
+from polepiece.materials import PooledConstants, constants_hash, constants_words, published_hash
 from polepiece.pickup.anatomy import magnet_law
+from polepiece.which_constants import VARIABLE
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 SIGMAS = 1.6449

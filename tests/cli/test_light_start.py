@@ -1,0 +1,25 @@
+"""Commands that compute nothing load nothing numerical: they answer in a fifth of a second."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+
+@pytest.mark.parametrize("line", [["notebook", "backup", "--list"], ["customer", "list"], ["--version"]])
+def test_looking_loads_no_numerical_library(line: list[str], tmp_path: Path) -> None:
+    code = (
+        "import sys, os; sys.argv = ['polepiece', *sys.argv[1:]]\n"
+        "def end(code=0):\n"
+        "    print('LOADED', sorted({'numpy', 'scipy', 'numba'} & set(sys.modules))); sys.stdout.flush(); kill(0)\n"
+        "kill = os._exit; os._exit = end\n"
+        "from polepiece.cli.main import run\n"
+        "try:\n    run()\nfinally:\n    end()\n"
+    )
+    found = subprocess.run(
+        [sys.executable, "-c", code, *line], capture_output=True, text=True, check=False,
+        env={"PATH": "/usr/bin:/bin", "HOME": str(tmp_path), "POLEPIECE_NOTEBOOK": str(tmp_path / "n.sqlite"),
+             "PYTHONPATH": ":".join(sys.path)},
+    )  # fmt: skip
+    assert "LOADED []" in found.stdout, found.stdout + found.stderr
