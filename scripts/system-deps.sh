@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# What some tests compare with (a circuit simulator, a browser, CC0 guitar recordings, a PostgreSQL server) and what PDF needs. Installs what is missing where it
+# What some tests compare with (a circuit simulator, a browser, CC0 guitar recordings, a PostgreSQL server) and what PDF
+# needs. Installs what is missing where it
 # may (Debian or Ubuntu, as root or with a sudo that asks nothing); elsewhere it says what is missing and goes
 # on: the tests that need it are skipped, with the reason.
 set -u
