@@ -8,11 +8,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from polepiece.errors import InputError
-from polepiece.measure import Estimate, Quantity, ThresholdTrial
 
-MEANT: dict[Quantity, tuple[str, ...]] = {
+if TYPE_CHECKING:  # a third of what this room loads, for names alone
+    from polepiece.measure import Estimate, Quantity, ThresholdTrial
+
+MEANT: "dict[Quantity, tuple[str, ...]]" = {
     "level": ("level",), "brightness": ("highs", "presence"), "resonance": ("resonance",),
 }  # fmt: skip
 """Quantities of `QUANTITIES`, by what a staircase changed; units are the same (dB, %)."""
@@ -22,8 +25,8 @@ MEANT: dict[Quantity, tuple[str, ...]] = {
 class Ear:
     """What one person was found to hear; ``least`` and ``dates`` by what the staircase changed."""
 
-    least: Mapping[Quantity, Estimate] = field(default_factory=dict)
-    dates: Mapping[Quantity, str] = field(default_factory=dict)
+    least: "Mapping[Quantity, Estimate]" = field(default_factory=dict)
+    dates: "Mapping[Quantity, str]" = field(default_factory=dict)
 
     def threshold(self, key: str) -> float | None:
         """Return the threshold of a quantity in its unit; None where nobody has asked this ear."""
@@ -46,11 +49,11 @@ class Ear:
         said = [f"{name} {one.value:.2g} {one.unit}" for name, one in self.least.items()]
         return f"Heard is judged by your own ear ({', '.join(said)}), the rest by published thresholds." if said else ""
 
-    def _asked(self, key: str) -> Quantity | None:
+    def _asked(self, key: str) -> "Quantity | None":
         return next((name for name in self.least if key in MEANT[name]), None)
 
 
-def ear_of(trials: Iterable[ThresholdTrial]) -> Ear:
+def ear_of(trials: "Iterable[ThresholdTrial]") -> Ear:
     """Return an ear from staircases that are over; of several of one quantity the last in date, then in order.
 
     Raises

@@ -8,6 +8,7 @@ from polepiece.errors import InputError
 
 if TYPE_CHECKING:
     from polepiece.bench import Ear
+    from polepiece.measure import ThresholdTrial
 
 
 @contextmanager
@@ -22,24 +23,28 @@ def own_ear(records: Sequence[str] | None) -> "Iterator[Ear | None]":
         When it is no record of a listening trial.
     """
     from polepiece.bench import ear_of, heard_by
-    from polepiece.cli.trial_session import read_trial
-    from polepiece.measure import ThresholdTrial
 
-    trials = []
-    for path in records or ():
-        trial, _ = read_trial(path)
-        if not isinstance(trial, ThresholdTrial):
-            raise InputError(
-                f"--ear {path}: this trial does not ask for the least difference; make one with: polepiece trial least."
-            )
-        try:
-            ear_of([trial])
-        except InputError as error:
-            raise InputError(f"--ear {path}: {error}") from None
-        trials.append(trial)
+    trials = [_asked_for_least(path) for path in records or ()]
     ear = ear_of(trials) if trials else None
     with heard_by(ear):
         yield ear
+
+
+def _asked_for_least(path: str) -> "ThresholdTrial":
+    from polepiece.bench import ear_of
+    from polepiece.cli.trial_session import read_trial
+    from polepiece.measure import ThresholdTrial  # here: a command without records need not load it
+
+    trial, _ = read_trial(path)
+    if not isinstance(trial, ThresholdTrial):
+        raise InputError(
+            f"--ear {path}: this trial does not ask for the least difference; make one with: polepiece trial least."
+        )
+    try:
+        ear_of([trial])
+    except InputError as error:
+        raise InputError(f"--ear {path}: {error}") from None
+    return trial
 
 
 def ear_body(ear: "Ear | None") -> dict[str, object]:

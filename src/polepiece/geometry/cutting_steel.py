@@ -7,14 +7,15 @@ from itertools import pairwise, product
 
 import numpy as np
 
-from polepiece.arrays import FloatArray
+from polepiece.arrays import FloatArray, frozen
 from polepiece.geometry.facing import SLIVER, BarFace, between, rectangles
-from polepiece.geometry.mesh_builder import MeshBuilder, graded
+from polepiece.geometry.mesh_builder import MeshBuilder, flat_corners, graded
 from polepiece.geometry.passage import PAIRS, passage_permeances, ring_logarithm, ring_reach
 from polepiece.geometry.shapes import Section, SteelBar, SteelRod, equal_area_polygon
 
 ROUND = 1.15  # half a slice over the radius of its hole, at least
 FINER = 3  # times as many panels round a rod on its side to a bar: a polygon's corners come nearer than the round
+KEPT = 2048  # slices and rings of rods: a turned screw leaves all others as they were
 TOWARDS = 0.7  # cosine of the angle to a bar: what is nearer to its direction is the rod's side to it
 
 
@@ -264,15 +265,28 @@ def _round_side(
     faces: Sequence[BarFace] = (),
 ) -> None:  # fmt: skip
     """Panels round a slice; those that face a bar are finer, in rows that begin and end where its layers do."""
-    count = builder.r.sectors
-    facing = [f for f in faces if bottom < f.z[1] - SLIVER and top > f.z[0] + SLIVER]
+    facing = tuple(
+        (f.towards(x), tuple(f.cuts_z.tolist())) for f in faces if bottom < f.z[1] - SLIVER and top > f.z[0] + SLIVER
+    )
+    panels = _side_panels(builder.r.sectors, x, y, radius, bottom, top, facing)
+    builder.panels += [(corners, node) for corners in panels]
+
+
+@lru_cache(maxsize=KEPT)
+def _side_panels(
+    count: int, x: float, y: float, radius: float, bottom: float, top: float,
+    facing: tuple[tuple[float, tuple[float, ...]], ...],
+) -> tuple[FloatArray, ...]:  # fmt: skip
+    """Corners of the panels of `_round_side`; ``facing``: the side that each bar is on, and its cuts along z."""
+    out = []
     for k in range(count):
-        to_bar = [f for f in facing if math.cos(2.0 * math.pi * k / count) * f.towards(x) > TOWARDS]
+        to_bar = [cuts for side, cuts in facing if math.cos(2.0 * math.pi * k / count) * side > TOWARDS]
         finer = FINER if to_bar else 1
-        rows = between(to_bar[0].cuts_z, bottom, top) if to_bar else np.array([bottom, top])
+        rows = between(np.array(to_bar[0]), bottom, top) if to_bar else np.array([bottom, top])
         corners = _arc(radius, k, count, finer) + np.array([x, y])
         for (a, b), (low, high) in product(pairwise(corners), pairwise(rows)):
-            builder.panels.append((np.array([[*a, low], [*b, low], [*b, high], [*a, high]]), node))
+            out.append(frozen([[*a, low], [*b, low], [*b, high], [*a, high]]))
+    return tuple(out)
 
 
 @lru_cache(maxsize=256)
@@ -286,25 +300,30 @@ def _arc(radius: float, k: int, count: int, finer: int) -> FloatArray:
 
 
 def _ring(builder: MeshBuilder, x: float, y: float, inner: float, outer: float, z: float, node: int) -> None:
-    a = equal_area_polygon(inner, builder.r.sectors) + np.array([x, y])
-    b = equal_area_polygon(outer, builder.r.sectors) + np.array([x, y])
-    for k in range(len(a)):
-        g = (k + 1) % len(a)
-        builder.flat_quad(a[k], b[k], b[g], a[g], z, node)
+    builder.panels += [(corners, node) for corners in _ring_panels(builder.r.sectors, x, y, inner, outer, z)]
+
+
+@lru_cache(maxsize=KEPT)
+def _ring_panels(count: int, x: float, y: float, inner: float, outer: float, z: float) -> tuple[FloatArray, ...]:
+    """Corners of the panels between two radii, the inner one 0 for a whole disc."""
+    centre = np.array([x, y])
+    b = equal_area_polygon(outer, count) + centre
+    a = equal_area_polygon(inner, count) + centre if inner > 0.0 else None
+    out = []
+    for k in range(count):
+        g = (k + 1) % count
+        around = (b[k], b[g], centre, centre) if a is None else (a[k], b[k], b[g], a[g])
+        quad = flat_corners(*around, z)
+        if quad is not None:
+            out.append(frozen(quad))
+    return tuple(out)
 
 
 def _disc(builder: MeshBuilder, x: float, y: float, radius: float, z: float, node: int) -> None:
     rings = builder.r.cap_rings
-    radii = radius * np.sin(0.5 * math.pi * np.linspace(0.0, 1.0, rings + 1)) ** 0.9
+    radii = (radius * np.sin(0.5 * math.pi * np.linspace(0.0, 1.0, rings + 1)) ** 0.9).tolist()
     for inner, outer in pairwise(radii):
-        if inner <= 0.0:
-            ring = equal_area_polygon(outer, builder.r.sectors) + np.array([x, y])
-            centre = np.array([x, y])
-            for k in range(0, len(ring)):
-                g = (k + 1) % len(ring)
-                builder.flat_quad(ring[k], ring[g], centre, centre, z, node)
-        else:
-            _ring(builder, x, y, inner, outer, z, node)
+        _ring(builder, x, y, inner, outer, z, node)
 
 
 def _between(c: tuple[float, float], a: FloatArray, b: FloatArray, centre: tuple[float, float]) -> bool:

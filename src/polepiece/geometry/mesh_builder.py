@@ -15,6 +15,14 @@ def graded(start: float, stop: float, count: int, *, grading: float, both: bool 
     return start + (stop - start) * ((1.0 - grading) * t + grading * fine)
 
 
+def flat_corners(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, z: float) -> FloatArray | None:
+    """Return four plan points at the height ``z`` (4, 3); None where they enclose no area."""
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = a, b, c, d
+    if not 0.5 * abs((cx - ax) * (dy - by) - (cy - ay) * (dx - bx)) > 1e-12:
+        return None
+    return np.array([[ax, ay, z], [bx, by, z], [cx, cy, z], [dx, dy, z]])
+
+
 class MeshBuilder:
     """Nodes, edges, panels and cells as they are cut, and the mesh that they make."""
 
@@ -60,9 +68,9 @@ class MeshBuilder:
 
     def flat_quad(self, a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, z: float, node: int) -> None:
         """Add a panel at the height ``z`` over four plan points; one without area is left out."""
-        (ax, ay), (bx, by), (cx, cy), (dx, dy) = a, b, c, d
-        if 0.5 * abs((cx - ax) * (dy - by) - (cy - ay) * (dx - bx)) > 1e-12:
-            self.panels.append((np.array([[ax, ay, z], [bx, by, z], [cx, cy, z], [dx, dy, z]]), node))
+        corners = flat_corners(a, b, c, d, z)
+        if corners is not None:
+            self.panels.append((corners, node))
 
     def add(self, other: "MeshBuilder") -> None:
         """Add all that ``other`` gathered."""
