@@ -23,3 +23,20 @@ def test_looking_loads_no_numerical_library(line: list[str], tmp_path: Path) -> 
              "PYTHONPATH": ":".join(sys.path)},
     )  # fmt: skip
     assert "LOADED []" in found.stdout, found.stdout + found.stderr
+
+
+@pytest.mark.parametrize("line", [["grades", "demo"], ["plan", "demo", "-c", "muddy"]])
+def test_the_second_process_starts_before_the_first_loads_what_both_need(line: list[str]) -> None:
+    code = (
+        "import sys\n"
+        "import polepiece.cli.second as second\n"
+        "def started():\n"
+        "    print('LOADED', sorted({'numpy', 'polepiece.bench'} & set(sys.modules)))\n"
+        "    raise SystemExit\n"
+        "second.second_process = started\n"
+        "sys.argv = ['polepiece', *sys.argv[1:]]\n"
+        "from polepiece.cli.main import run\n"
+        "run()\n"
+    )
+    found = subprocess.run([sys.executable, "-c", code, *line], capture_output=True, text=True, check=False)
+    assert "LOADED []" in found.stdout, found.stdout + found.stderr

@@ -55,7 +55,7 @@ def command(
 
     Example: polepiece grades guitar.toml --pickup neck --charge in-place
     """
-    with own_ear(ear) as heard, second_process() as executor:
+    with second_process() as executor, own_ear(ear) as heard:  # started first: it imports meanwhile
         from polepiece.bench import Bench, compare_grades
         from polepiece.guitar import heard_position
         from polepiece.trade import trade_verdicts

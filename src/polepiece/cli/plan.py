@@ -72,7 +72,7 @@ def command(
     if only_understood:
         _say_understood(guitar_called(file), complaint, constraint, json=json)
         return
-    with own_ear(ear) as heard, second_process() as executor:
+    with second_process() as executor, own_ear(ear) as heard:  # started first: it imports meanwhile
         from polepiece.bench import Bench
 
         if out is not None:

@@ -312,8 +312,8 @@ def _ring_panels(count: int, x: float, y: float, inner: float, outer: float, z: 
     out = []
     for k in range(count):
         g = (k + 1) % count
-        around = (b[k], b[g], centre, centre) if a is None else (a[k], b[k], b[g], a[g])
-        quad = flat_corners(*around, z)
+        first, second, third, last = (b[k], b[g], centre, centre) if a is None else (a[k], b[k], b[g], a[g])
+        quad = flat_corners(first, second, third, last, z)
         if quad is not None:
             out.append(frozen(quad))
     return tuple(out)
