@@ -125,6 +125,7 @@ def _put(made: Vocabulary, phrase: Phrase, slot: str, word: Word) -> None:
         setattr(entry, slot, word)
 
 
+@cache
 def _phrase(text: str) -> Phrase:
     return tuple(one.word for one in tokenise(text))
 
