@@ -1,4 +1,4 @@
-"""Controls, cable and input after the pickup, as a record."""
+"""Controls, cable and input after the pickup, as a record; the names of circuit templates that it may have."""
 
 from dataclasses import dataclass, replace
 from typing import Literal

@@ -1,4 +1,4 @@
-"""What is not known exactly, as named standard normal deviates: one `Draw` is one possible guitar.
+"""What is not known exactly as named standard normal deviates, one `Draw` a possible guitar; 90 % of what they give.
 
 The part that stays in the guitar has the same deviates before and after a change (paired draws); a bar that is
 swapped has deviates of its own.
