@@ -27,6 +27,7 @@ def cut_plate(builder: MeshBuilder, bar: SteelBar) -> None:
     ys = np.array(keeper_cuts(low, bar.y_max, pads, 2.0 * builder.r.keeper_panel))
     xs = _strips(builder, bar)
     thick, zm = bar.z_max - bar.z_min, 0.5 * (bar.z_min + bar.z_max)
+    half = 0.5 * thick
     index = np.empty((len(xs) - 1, len(ys) - 1), dtype=int)
     for (i, x), (j, y) in product(enumerate(pairwise(xs)), enumerate(pairwise(ys))):
         node = builder.node((0.5 * sum(x), 0.5 * sum(y), zm), body)
