@@ -38,13 +38,9 @@ def cut_plate(builder: MeshBuilder, bar: SteelBar) -> None:
     for i, j in np.ndindex(*index.shape):
         here = int(index[i, j])
         if i + 1 < index.shape[0]:
-            builder.edge(
-                here, int(index[i + 1, j]), thick * dy[j], 0.5 * (dx[i] + dx[i + 1]), part, 0, 0.0, 0.5 * thick
-            )
+            builder.edge(here, int(index[i + 1, j]), thick * dy[j], 0.5 * (dx[i] + dx[i + 1]), part, 0, 0.0, half)
         if j + 1 < index.shape[1]:
-            builder.edge(
-                here, int(index[i, j + 1]), thick * dx[i], 0.5 * (dy[j] + dy[j + 1]), part, 1, 0.0, 0.5 * thick
-            )
+            builder.edge(here, int(index[i, j + 1]), thick * dx[i], 0.5 * (dy[j] + dy[j + 1]), part, 1, 0.0, half)
     _rim(builder, bar, xs, ys, index)
 
 
