@@ -27,6 +27,7 @@ MODULES = (
     "learning",
     "pooled",
     "sheets",
+    "long_parts",
     "string_sets",
     "listeners",
 )

@@ -18,8 +18,8 @@ from polepiece.geometry.shapes import SteelBar
 def cut_plate(builder: MeshBuilder, bar: SteelBar) -> None:
     """A plate: strips along x, columns along y; every place on which a magnet stands lies in one cell.
 
-    The flux of what stands on it enters through one face: what its eddy currents leave is that of a sheet twice as
-    thick (``edge_scale`` is the whole thickness), whose middle plane is the free face.
+    ``edge_scale`` is half the thickness, as of any sheet: the field that is alike on both faces; what flux through one
+    face alone drives in it are the currents of a sheet (`polepiece.coil.Plate`) beside it.
     """
     body, part = builder.body(), builder.part(bar.part)
     low = 0.0 if builder.mirror else bar.y_min
@@ -27,6 +27,7 @@ def cut_plate(builder: MeshBuilder, bar: SteelBar) -> None:
     ys = np.array(keeper_cuts(low, bar.y_max, pads, 2.0 * builder.r.keeper_panel))
     xs = _strips(builder, bar)
     thick, zm = bar.z_max - bar.z_min, 0.5 * (bar.z_min + bar.z_max)
+    half = 0.5 * thick
     index = np.empty((len(xs) - 1, len(ys) - 1), dtype=int)
     for (i, x), (j, y) in product(enumerate(pairwise(xs)), enumerate(pairwise(ys))):
         node = builder.node((0.5 * sum(x), 0.5 * sum(y), zm), body)
@@ -37,9 +38,9 @@ def cut_plate(builder: MeshBuilder, bar: SteelBar) -> None:
     for i, j in np.ndindex(*index.shape):
         here = int(index[i, j])
         if i + 1 < index.shape[0]:
-            builder.edge(here, int(index[i + 1, j]), thick * dy[j], 0.5 * (dx[i] + dx[i + 1]), part, 0, 0.0, thick)
+            builder.edge(here, int(index[i + 1, j]), thick * dy[j], 0.5 * (dx[i] + dx[i + 1]), part, 0, 0.0, half)
         if j + 1 < index.shape[1]:
-            builder.edge(here, int(index[i, j + 1]), thick * dx[i], 0.5 * (dy[j] + dy[j + 1]), part, 1, 0.0, thick)
+            builder.edge(here, int(index[i, j + 1]), thick * dx[i], 0.5 * (dy[j] + dy[j + 1]), part, 1, 0.0, half)
     _rim(builder, bar, xs, ys, index)
 
 

@@ -30,6 +30,7 @@ UNKNOWN_GRADE = "alnico-5"  # computed for "unknown"; the interval carries the o
 WEAKEST_STEEL = 20.0  # relative permeability below which the network warns
 HOLE_CLEARANCE = 0.3e-3  # m, of a hole in a sheet round the pole that goes through it; assumption
 BASE_PLATE, COVER = "base plate", "cover"  # parts, where they are of steel
+PLATE = "plate"  # the part that rods stand on
 NOMINAL_STEEL = 280.0  # reversible permeability where a named steel has no own value
 
 
@@ -43,6 +44,11 @@ class Anatomy:
     pole_y: tuple[float, ...]  # string 1 first
     rows: tuple[float, ...]  # x of the pole rows
     top: float  # z of the highest pole as drawn, where gaps start
+
+    @property
+    def sheets(self) -> tuple[Plate, ...]:
+        """The plates that are sheets, base plate and cover: without the steel plate that rods stand on."""
+        return tuple(one for one in self.plates if one.steel != PLATE)
 
 
 @lru_cache(maxsize=256)
@@ -74,7 +80,7 @@ def sheets_of(pickup: Pickup) -> dict[str, Sheet]:
 def _with_steel_sheets(drawn: Anatomy, pickup: Pickup) -> Assembly:
     """Return the magnetic parts with the sheets that are of steel: outer sizes, the holes of the conducting sheet."""
     steel = []
-    for plate, (name, sheet) in zip(drawn.plates, sheets_of(pickup).items(), strict=True):
+    for plate, (name, sheet) in zip(drawn.sheets, sheets_of(pickup).items(), strict=True):
         if sheet.steel is not None:
             x, y, half = 0.5 * sheet.width, 0.5 * sheet.length, 0.5 * sheet.thickness
             bar = SteelBar(
@@ -125,7 +131,19 @@ def _coils(pickup: Pickup, centres: tuple[tuple[float, float], ...]) -> tuple[Ra
 
 
 def _plates(pickup: Pickup, drawn: Anatomy) -> tuple[Plate, ...]:
-    return tuple(_plate(name, sheet, drawn) for name, sheet in sheets_of(pickup).items())
+    """Base plate and cover, then the steel plate under rods: what flux through its face drives in it is of a sheet."""
+    plates = [_plate(name, sheet, drawn) for name, sheet in sheets_of(pickup).items()]
+    resistivity = steel_part(pickup.poles.plate_steel).resistivity
+    for bar in drawn.assembly.bars:
+        if bar.role == "plate" and np.isfinite(resistivity):
+            plates.append(
+                Plate(
+                    x_min=bar.x_min, x_max=bar.x_max, y_min=bar.y_min, y_max=bar.y_max,
+                    z=0.5 * (bar.z_min + bar.z_max), thickness=bar.z_max - bar.z_min, resistivity=resistivity,
+                    near_x=drawn.rows, near_y=tuple(sorted(drawn.pole_y)), steel=PLATE,
+                )
+            )  # fmt: skip
+    return tuple(plates)
 
 
 def _plate(name: str, sheet: Sheet, drawn: Anatomy) -> Plate:
@@ -236,6 +254,6 @@ def steel_records(pickup: Pickup) -> dict[str, Steel]:
     return {
         "slugs": poles.slug_steel, "screws": poles.screw_steel, "second screws": poles.screw_steel,
         "keeper": poles.keeper_steel, "blades": poles.blade_steel, "second blades": poles.blade_steel,
-        "plate": poles.plate_steel,
+        PLATE: poles.plate_steel,
         **{name: sheet.steel for name, sheet in sheets_of(pickup).items() if sheet.steel is not None},
     }  # fmt: skip

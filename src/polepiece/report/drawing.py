@@ -119,7 +119,7 @@ def _side_coils(shape: Anatomy, flip: "object") -> list[str]:
 
 def _side_plates(shape: Anatomy, flip: "object") -> list[str]:
     out = []
-    for plate in shape.plates:
+    for plate in shape.sheets:
         t = max(plate.thickness, 0.4e-3)
         out.append(_box(plate.x_min, plate.x_max, plate.z - 0.5 * t, plate.z + 0.5 * t, flip, "plate"))
         if plate.skirt > 0.0:
@@ -186,7 +186,7 @@ def _lowest(shape: Anatomy) -> float:
 
 
 def _skirt_tops(shape: Anatomy) -> list[float]:
-    return [_mm(plate.z) for plate in shape.plates]
+    return [_mm(plate.z) for plate in shape.sheets]
 
 
 def _half_width(shape: Anatomy) -> float:
@@ -207,7 +207,7 @@ def _top(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     reach += [bar.y_max for bar in shape.assembly.bars]
     tall = _mm(max(reach)) + 1.0
     pieces = []
-    for plate in shape.plates:
+    for plate in shape.sheets:
         pieces.append(
             svg.rectangle(
                 _mm(plate.x_min),
