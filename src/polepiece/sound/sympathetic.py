@@ -95,5 +95,9 @@ class SympatheticVoice:
         late = np.zeros((early.shape[0], count - middle))
         if middle < count:
             late = self._behind.sums(first + middle - self._stop, count - middle)
-        left = (self.count - np.arange(first, first + count)) / self._fade
-        return np.concatenate([early, late], axis=1) * np.clip(left, 0.0, 1.0)
+        both = np.concatenate([early, late], axis=1)
+        fading = max(self.count - self._fade - first, 0)
+        if fading < count:
+            left = (self.count - np.arange(first + fading, first + count)) / self._fade
+            both[:, fading:] *= np.clip(left, 0.0, 1.0)
+        return both
