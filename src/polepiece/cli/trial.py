@@ -72,7 +72,7 @@ def heard(
 
     Example: polepiece trial heard guitar.toml -p neck -c magnet=alnico-3 --kind odd --sequential -o listening
     """
-    from polepiece.auditioning import SAMPLE_RATE, aligned_takes, behind_sides, phrase_for, state_sounds
+    from polepiece.auditioning import SAMPLE_RATE, behind_sides, own_takes, phrase_for, state_sounds
     from polepiece.measure import SLOTS, BlindTrial, TrialPlan
     from polepiece.moves import apply, parse_changes
     from polepiece.sound import read
@@ -93,13 +93,16 @@ def heard(
     trial = begun(Path(out), BlindTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
         if take:
-            sounds, rate = aligned_takes([read(one) for one in take])
+            own = own_takes([read(one) for one in take])
+            before, changed, rate = *own.sounds, own.sample_rate
+            for said in own.words:
+                typer.echo(said, err=True)
         else:
             rate = SAMPLE_RATE
-            sounds = state_sounds(
+            before, changed = state_sounds(
                 [guitar, after], the_pickup.name, phrase=phrase_for(guitar, phrase), chain=chain, position=position
             )
-        play = behind_sides(sounds[0], sounds[1], rate, matched=not true_level, rng=_fresh())
+        play = behind_sides(before, changed, rate, matched=not true_level, rng=_fresh())
     _through(out, trial, facts, SLOTS[plan.kind], play, keep=keep, notebook=notebook, json=json)
 
 

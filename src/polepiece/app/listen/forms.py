@@ -8,7 +8,7 @@ from nicegui import ui
 from polepiece.app.hear.sounds import PHRASE_WORDS, TONES
 from polepiece.app.widgets.controls import Fault, OnText, amount, choice, text
 from polepiece.errors import InputError, PolepieceError
-from polepiece.measure import Kind, PreferencePlan, Quantity, ThresholdPlan, TrialPlan
+from polepiece.measure import Kind, PreferencePlan, Quantity, Sounds, ThresholdPlan, TrialPlan
 
 KINDS: dict[Kind, str] = {
     "abx": "match: which of A and B is X?", "pair": "pair: which of two is after?",
@@ -44,6 +44,7 @@ class HeardForm:
 
     def __init__(self) -> None:
         self.set = Choices(kind="abx", stop="fixed", level="matched")
+        self.sounds: Sounds = "computed"
 
     def build(self) -> None:
         """Put its fields and its rule."""
@@ -69,7 +70,7 @@ class HeardForm:
             trials=whole(self.count.value, "trials", "16 is usual"),
             stop=self.set.values["stop"],  # type: ignore[arg-type]
             level_matched=self.set.values["level"] == "matched",
-            sounds="computed",
+            sounds=self.sounds,
         )
 
     def _ends(self, stop: str) -> None:

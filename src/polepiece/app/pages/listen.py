@@ -9,13 +9,14 @@ from fastapi import Query
 from nicegui import ui
 
 from polepiece.app.hear.listening import SEED
-from polepiece.app.hear.sounds import Wish
+from polepiece.app.hear.sounds import Take, Wish
 from polepiece.app.hear.states import NOW, guitar_in, words_of
 from polepiece.app.listen import booth, kept_trials
 from polepiece.app.listen.forms import HeardForm, LeastForm, PlayedForm, RankForm
 from polepiece.app.listen.kept_trials import KeptTrial
 from polepiece.app.listen.sitting import Sitting
 from polepiece.app.listen.states_form import ListForm, PairForm
+from polepiece.app.listen.takes_form import TakesForm, takes_of
 from polepiece.app.listen.told import tell
 from polepiece.app.listen.work import Behinds
 from polepiece.app.server import shared
@@ -30,7 +31,7 @@ from polepiece.measure import LISTENING_CAUTION, BlindTrial, PreferenceTrial, Th
 PAGE = Place(path="/listen", title="Listen", about="blind: is it heard, which is preferred, the least that you hear")
 QUESTIONS = {"heard": "Is it heard?", "rank": "Which is preferred?", "least": "What is the least you hear?"}
 ABOUT = {
-    "heard": "Before and after, computed for the same hand, so that nothing but the change differs between them.",
+    "heard": "Before and after, computed for one hand so that nothing but the change differs, or own takes.",
     "rank": "Three to nine states meet in pairs; in each you choose the one you prefer, or that has more of your word.",
     "least": "Three sounds, one of them differs; the difference shrinks as you are right and grows as you are not.",
 }
@@ -88,6 +89,8 @@ class ListenView:
                 self.states: PairForm | ListForm | None = PairForm(self.desk, self.asked)
                 self.states.build()
                 self.form: HeardForm | RankForm | LeastForm = HeardForm()
+                self.takes = TakesForm(self.desk, self._sounds)
+                self.takes.build()
                 self._played()
                 self.form.build()
             elif self.question == "rank":
@@ -106,8 +109,13 @@ class ListenView:
             text("p", LISTENING_CAUTION, "small soft")
 
     def _played(self) -> None:
-        with ui.element("div").classes("row"):
+        with ui.element("div").classes("row") as self.phrases:
             self.played.build()
+
+    def _sounds(self, kind: str) -> None:
+        assert isinstance(self.form, HeardForm)
+        self.form.sounds = "recorded" if kind == "recorded" else "computed"
+        self.phrases.set_visibility(kind == "computed")
 
     async def _begin(self) -> None:
         self.fault.clear()
@@ -116,7 +124,8 @@ class ListenView:
         seed = secrets.randbits(48)
         try:
             trial = _trial_of(self.form, seed, today)
-            of = self._of(states)
+            takes = self.takes.takes() if self.question == "heard" else ()
+            of = self._of(states, takes)
             behinds = self._behinds(of)
             await self._keep(of, self.desk.state.id, trial, "begun")
         except PolepieceError as error:
@@ -124,17 +133,21 @@ class ListenView:
             return
         await self._sit(trial, of, behinds, self.desk.state.id)
 
-    def _of(self, states: list[str]) -> dict[str, Any]:
+    def _of(self, states: list[str], takes: tuple[Take, ...]) -> dict[str, Any]:
         """Return what is listened to, as the record carries it: the command line's facts, and the page's own states."""
         words = [words_of(self.desk, one) for one in states]
         return {
             "guitar": self.desk.guitar.name, "pickup": self.desk.pickup,
             "changes": [] if self.question == "least" else words if self.question == "rank" else [" → ".join(words)],
-            "phrase": self.played.set.values["phrase"], "chain": self.played.set.values["tone"], "takes": [],
+            "phrase": "" if takes else self.played.set.values["phrase"],
+            "chain": "cable" if takes else self.played.set.values["tone"],
+            "takes": [one.name for one in takes], "take_hashes": [one.digest for one in takes],
             "states": states, "position": self.desk.position,
         }  # fmt: skip
 
     def _behinds(self, of: dict[str, Any]) -> Behinds:
+        if of.get("take_hashes"):
+            return Behinds(wishes=(), takes=takes_of(self.desk, list(of["take_hashes"])))
         wishes = []
         for state in of["states"]:
             guitar = guitar_in(self.desk, state)
@@ -168,7 +181,7 @@ class ListenView:
 
     def _resume(self, going: KeptTrial) -> None:
         trial, of = going.trial, dict(going.of)
-        same = going.state_id == self.desk.state.id
+        same = going.state_id == self.desk.state.id or bool(of.get("take_hashes"))  # what is recorded stays as it is
         with self.box:
             text("p", f"A trial is on: {of['pickup']}, {', '.join(of['changes']) or 'as it is'}; "
                  f"{len(trial.answers)} answered. {trial.plan.stopping_rule}")  # fmt: skip
