@@ -19,7 +19,6 @@ from polepiece.app.listen.told import outcome_lines, record
 from polepiece.app.listen.work import Behinds, Presentations, present
 from polepiece.app.server import shared
 from polepiece.app.server.jobs import Progress
-from polepiece.app.widgets.controls import Choice
 from polepiece.auditioning import behind_amount, behind_sides, behind_states
 from polepiece.auditioning.differing import brighter
 from polepiece.errors import ChangedMeanwhileError
@@ -59,7 +58,8 @@ class Done:
 class Sounds:
     """In the place of the process that makes sounds: a second of silence behind every button."""
 
-    asked: list[tuple[Behinds, Trial]] = []
+    def __init__(self) -> None:
+        self.asked: list[tuple[Behinds, Trial]] = []
 
     def run(self, kind: str, behinds: Behinds, trial: Trial, **_: object) -> Done:
         assert kind == "present"
@@ -192,6 +192,7 @@ class HeardSounds(Sounds):
     """In the place of the process that makes sounds: noise that the trial's own rules make differ."""
 
     def __init__(self) -> None:
+        super().__init__()
         rng = np.random.default_rng(8)
         self._noise = rng.normal(0.0, 0.05, RATE)
         self._rng = np.random.default_rng(9)
@@ -262,9 +263,8 @@ def plucked(wait: float, power: float) -> bytes:
     rng, t = np.random.default_rng(round(10 * wait)), np.arange(3 * RATE) / RATE
     sound = 1e-5 * rng.standard_normal(round((3.2 + wait) * RATE))
     for k in range(3):
-        tone = sum(
-            np.sin(2 * np.pi * 110 * (k + 2) * n * t + n) * np.exp(-(6 + n) * t) / n**power for n in range(1, 16)
-        )
+        f, many = 110.0 * (k + 2), range(1, 16)
+        tone = sum(np.sin(2 * np.pi * f * n * t + n) * np.exp(-(6 + n) * t) / n**power for n in many)
         at = round((wait + k) * RATE)
         sound[at:] += 0.05 * np.asarray(tone)[: sound.size - at]
     return to_bytes(sound, RATE, container="WAV")
@@ -299,9 +299,7 @@ async def begun_with_takes(page_of: Open) -> User:
     await page_of("/listen?guitar=1")
     shared.room().sounds = Sounds()  # type: ignore[assignment]
     user = await page_of(ADDRESS)
-    (kind,) = user.find(marker="trial-sounds").elements
-    assert isinstance(kind, Choice)
-    user.find(marker="trial-sounds").trigger("change", "recorded")
+    user.find(marker="trial-sounds").trigger("choose", "recorded")
     user.find(marker="trial-begin").click()
     await user.should_see("no take before and after is chosen")
     for side, name, wait, power in (("before", "first", 0.4, 1.0), ("after", "second", 0.9, 2.0)):
