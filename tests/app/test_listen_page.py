@@ -38,7 +38,7 @@ from tests.app.conftest import at_rest
 Open = Callable[[str], Awaitable[User]]
 ADDRESS = "/listen?guitar=1&pickup=neck&state=now&state=tone%3D4"
 OF = {"pickup": "neck", "changes": ["tone=4"], "phrase": "open-chord", "chain": "cable", "states": ["now", "tone=4"]}
-RATE = 8000
+RATE, FAST = 8000, 48_000
 SURE = 1e-5  # of 200 even guesses: over all that is seen a run fails by chance once in 10,000
 
 
@@ -260,14 +260,14 @@ async def test_preferences_are_gone_through_by_who_likes_it_bright(page_of: Open
 
 def plucked(wait: float, power: float) -> bytes:
     """Three plucked tones as a WAV, ``wait`` s into it; the greater ``power``, the duller."""
-    rng, t = np.random.default_rng(round(10 * wait)), np.arange(3 * RATE) / RATE
-    sound = 1e-5 * rng.standard_normal(round((3.2 + wait) * RATE))
+    rng, t = np.random.default_rng(round(10 * wait)), np.arange(FAST) / FAST
+    sound = 1e-5 * rng.standard_normal(round((3.2 + wait) * FAST))
     for k in range(3):
         f, many = 110.0 * (k + 2), range(1, 16)
-        tone = sum(np.sin(2 * np.pi * f * n * t + n) * np.exp(-(6 + n) * t) / n**power for n in many)
-        at = round((wait + k) * RATE)
-        sound[at:] += 0.05 * np.asarray(tone)[: sound.size - at]
-    return to_bytes(sound, RATE, container="WAV")
+        tone = sum(np.sin(2 * np.pi * f * n * t + n) * np.exp(-(6 + n) * t) * (1 - t) / n**power for n in many)
+        at = round((wait + k) * FAST)
+        sound[at : at + t.size] += 0.05 * np.asarray(tone)[: sound.size - at]
+    return to_bytes(sound, FAST, container="WAV")
 
 
 async def test_own_takes_are_aligned_and_heard_blind(page_of: Open) -> None:
@@ -282,8 +282,8 @@ async def test_own_takes_are_aligned_and_heard_blind(page_of: Open) -> None:
     apart = {slot: float(np.std(heard[slot] - heard["X"])) for slot in "AB"}
     assert apart[same] < 1e-6 < 1e-3 * apart[other]  # two dithers of 24 bit
     begins = [int(np.argmax(np.abs(one) > 0.2 * np.abs(one).max())) for one in heard.values()]
-    assert max(begins) - min(begins) < 0.003 * RATE
-    loud = [loudness_as_given(one, RATE, "one") for one in heard.values()]
+    assert max(begins) - min(begins) < 0.003 * FAST
+    loud = [loudness_as_given(one, FAST, "one") for one in heard.values()]
     assert max(loud) - min(loud) <= 0.1  # dB: what is promised
     user.find(marker="answer-A").click()
     await user.should_see("Trial 2 of 16")

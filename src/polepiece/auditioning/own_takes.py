@@ -14,6 +14,7 @@ from polepiece.sound import Recording, condition_of, settled
 LEAD = 0.05  # s of a take kept before its first stroke
 FADE_IN, FADE_OUT = 0.01, 0.05  # s: a take that is cut in the middle of a sound does not click
 LONGEST, SHORTEST = 30.0, 1.0  # s
+CANCELLED = 1e-2  # of the peak: 40 dB down, nothing but what the channels do not share is left
 TOGETHER = 0.15  # s: strokes that are further apart do not belong together; a sixteenth at 100 beats a minute
 
 
@@ -52,7 +53,7 @@ def own_takes(takes: Sequence[Recording]) -> OwnTakes:
     for one in takes:
         condition = condition_of(one.samples, one.sample_rate, name=one.path.name)
         words += [f"{one.path.name}: {said.split('. ')[0].rstrip('.')}." for said in condition.words]
-        mono = _mono(settled(one.samples, condition))
+        mono = _mono(settled(one.samples, condition), one)
         if one.sample_rate != rate:
             import soxr  # here: few takes differ in rate
 
@@ -75,8 +76,14 @@ def own_takes(takes: Sequence[Recording]) -> OwnTakes:
     )  # fmt: skip
 
 
-def _mono(samples: FloatArray) -> FloatArray:
-    return np.asarray(samples if samples.ndim == 1 else samples.mean(axis=1), dtype=float)
+def _mono(samples: FloatArray, of: Recording) -> FloatArray:
+    mono = np.asarray(samples if samples.ndim == 1 else samples.mean(axis=1), dtype=float)
+    if np.max(np.abs(mono)) < CANCELLED * of.peak:
+        raise InputError(
+            f"{of.path}: its two channels cancel each other when they are mixed to one; one is turned over. Export one "
+            "of them alone."
+        )
+    return mono
 
 
 def _faded(sound: FloatArray, rate: int) -> FloatArray:

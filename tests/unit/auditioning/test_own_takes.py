@@ -78,6 +78,16 @@ def test_cuts_do_not_click() -> None:
         assert max(abs(one[0]), abs(one[-1])) < 1e-4 * np.abs(one).max()
 
 
+def test_channels_that_cancel_are_named() -> None:
+    one = take("a.wav", wait=0.3)
+    both = Recording(
+        samples=np.stack([one.samples, -np.asarray(one.samples)], axis=1), sample_rate=RATE, path=Path("b.wav"),
+        subtype="PCM_24", peak=one.peak,
+    )  # fmt: skip
+    with pytest.raises(InputError, match="cancel each other"):
+        own_takes([one, both])
+
+
 @pytest.mark.parametrize("what", ["silent", "short", "hum"])
 def test_what_holds_no_stroke_is_refused(what: str) -> None:
     t = np.arange(2 * RATE) / RATE
