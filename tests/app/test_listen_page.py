@@ -162,6 +162,11 @@ async def test_the_rule_of_every_question_is_said_first_and_slips_are_named(page
     user = await page_of(ADDRESS)
     user.find(marker="trial-count").trigger("enter", "3")
     await user.should_see("3 trials cannot reach the 5 % level")
+    user.find(marker="trial-count").trigger("enter", "16")
+    user.find(marker="trial-part").trigger("enter", "2-90")
+    user.find(marker="trial-begin").click()
+    await user.should_see("the sound is over after 6.0 s")
+    assert not kept()  # nothing was begun
 
 
 async def test_ears_rest_after_ten_minutes(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:

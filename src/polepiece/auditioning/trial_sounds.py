@@ -8,6 +8,7 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.auditioning.differing import brighter, louder, resonance_lowered
 from polepiece.auditioning.hearing import hear, through
+from polepiece.auditioning.played_part import PlayedPart
 from polepiece.auditioning.playing import SAMPLE_RATE
 from polepiece.bench import Bench
 from polepiece.guitar import Guitar
@@ -24,6 +25,7 @@ def state_sounds(
     phrase: str | Phrase = "open-chord",
     chain: str | None = None,
     position: str | None = None,
+    part: PlayedPart | None = None,
     seed: int = 0,
 ) -> list[FloatArray]:
     """Return one sound a state, played by the same hand; shape (t,) each, of one length.
@@ -33,12 +35,14 @@ def state_sounds(
     guitars : sequence of Guitar
     pickup : str
     phrase, chain, position, seed : see `hear` and `through`.
+    part : what is played of it; default: all.
     """
     bench = Bench(seed=seed)
     made = [hear(one, pickup, phrase=phrase, position=position, seed=seed, bench=bench) for one in guitars]
     if chain is not None:
         made = [through(one, chain) for one in made]
-    return _one_length([one.samples for one in made])
+    sounds = _one_length([one.samples for one in made])
+    return sounds if part is None else [part.cut(one, SAMPLE_RATE) for one in sounds]
 
 
 def behind_sides(
@@ -75,6 +79,7 @@ def behind_difference(
     *,
     phrase: str | Phrase = "open-chord",
     chain: str | None = None,
+    part: PlayedPart | None = None,
     seed: int = 0,
     rng: np.random.Generator,
 ) -> Behind:
@@ -82,7 +87,7 @@ def behind_difference(
     bench = Bench(seed=seed)
 
     def sound_of(one: Guitar) -> FloatArray:
-        return state_sounds([one], pickup, phrase=phrase, chain=chain, seed=seed)[0]
+        return state_sounds([one], pickup, phrase=phrase, chain=chain, part=part, seed=seed)[0]
 
     return behind_amount(
         sound_of(guitar), lambda percent: sound_of(resonance_lowered(guitar, pickup, percent, bench)), SAMPLE_RATE,

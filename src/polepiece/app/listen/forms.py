@@ -7,6 +7,7 @@ from nicegui import ui
 
 from polepiece.app.hear.sounds import PHRASE_WORDS, TONES
 from polepiece.app.widgets.controls import Fault, OnText, amount, choice, text
+from polepiece.auditioning import part_in
 from polepiece.errors import InputError, PolepieceError
 from polepiece.measure import Kind, PreferencePlan, Quantity, Sounds, ThresholdPlan, TrialPlan
 
@@ -160,6 +161,25 @@ class PlayedForm:
         self.set.pick("phrase", "phrase", PHRASE_WORDS, lambda _: None)
         if self._tones:
             self.set.pick("amplifier", "tone", TONES, lambda _: None)
+
+
+class PartForm:
+    """Which part of it is played over and over, and matched in loudness; the whole unless one is typed."""
+
+    def build(self) -> None:
+        """Put its field, in a row that is there."""
+        self.part = amount("only this part, s (such as 1.5-4)", "", lambda _: None, mark="trial-part")
+
+    def words(self) -> str:
+        """Return what was typed, once it can be read.
+
+        Raises
+        ------
+        InputError
+            When it is no part.
+        """
+        part_in(self.part.value)
+        return self.part.value.strip()
 
 
 def whole(words: str, what: str, usual: str) -> int:

@@ -12,7 +12,15 @@ import numpy as np
 
 from polepiece.app.hear.sounds import HIGHEST_RATE, Take, Wish, bench_of, heard_as_wished
 from polepiece.arrays import FloatArray
-from polepiece.auditioning import Behind, behind_amount, behind_sides, behind_states, own_takes, resonance_lowered
+from polepiece.auditioning import (
+    Behind,
+    PlayedPart,
+    behind_amount,
+    behind_sides,
+    behind_states,
+    own_takes,
+    resonance_lowered,
+)
 from polepiece.kept import Kept
 from polepiece.measure import BlindTrial, PreferenceTrial, ThresholdTrial, Trial, trial_slots
 from polepiece.sound import decode
@@ -29,12 +37,13 @@ class Behinds:
     wishes: tuple[Wish, ...]
     names: tuple[str, ...] = ()  # of the states of a session of preferences
     takes: tuple[Take, ...] = ()  # before and after, in place of wishes
+    part: PlayedPart | None = None  # of each; None: the whole
 
     def key(self, trial: Trial) -> str:
         """Return the name of what is played in this trial."""
         matched = not isinstance(trial, BlindTrial) or trial.plan.level_matched
         digests = [one.digest for one in self.takes]
-        what = [type(trial).__name__, matched, [one.key for one in self.wishes], self.names, digests]
+        what = [type(trial).__name__, matched, [one.key for one in self.wishes], self.names, digests, str(self.part)]
         return sha256(json.dumps(what).encode()).hexdigest()
 
 
@@ -74,7 +83,10 @@ def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
     def made(wish: Wish) -> tuple[FloatArray, int]:
         progress(next(step), len(behinds.wishes), "making the sounds of the trial")
         heard = heard_as_wished(lambda *_: None, wish)
-        return heard.samples, heard.sample_rate
+        return cut(heard.samples, heard.sample_rate), heard.sample_rate
+
+    def cut(sound: FloatArray, rate: int) -> FloatArray:
+        return sound if behinds.part is None else behinds.part.cut(sound, rate)
 
     if isinstance(trial, ThresholdTrial):
         (wish,) = behinds.wishes
@@ -85,11 +97,16 @@ def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
             found = lowered.get(percent)
             if found is None:
                 guitar = resonance_lowered(wish.guitar, wish.pickup, percent, bench)
-                lowered[percent] = found = heard_as_wished(lambda *_: None, replace(wish, guitar=guitar)).samples
+                heard = heard_as_wished(lambda *_: None, replace(wish, guitar=guitar))
+                lowered[percent] = found = cut(heard.samples, heard.sample_rate)
             return found
 
         return behind_amount(as_it_is, with_resonance, rate, rng=rng)
-    sounds, rates = _taken(behinds.takes) if behinds.takes else zip(*(made(one) for one in behinds.wishes))
+    if behinds.takes:
+        sounds, rates = _taken(behinds.takes)
+        sounds = tuple(cut(one, rate) for one, rate in zip(sounds, rates))
+    else:
+        sounds, rates = zip(*(made(one) for one in behinds.wishes))
     length = min(map(len, sounds))
     cut = [np.ascontiguousarray(one[:length]) for one in sounds]
     if isinstance(trial, BlindTrial):

@@ -12,7 +12,7 @@ from polepiece.app.hear.listening import SEED
 from polepiece.app.hear.sounds import Take, Wish
 from polepiece.app.hear.states import NOW, guitar_in, words_of
 from polepiece.app.listen import booth, kept_trials
-from polepiece.app.listen.forms import HeardForm, LeastForm, PlayedForm, RankForm
+from polepiece.app.listen.forms import HeardForm, LeastForm, PartForm, PlayedForm, RankForm
 from polepiece.app.listen.kept_trials import KeptTrial
 from polepiece.app.listen.sitting import Sitting
 from polepiece.app.listen.states_form import ListForm, PairForm
@@ -25,8 +25,10 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, link, press, text
 from polepiece.app.widgets.place import Place
+from polepiece.auditioning import part_in
 from polepiece.errors import PolepieceError
 from polepiece.measure import LISTENING_CAUTION, BlindTrial, PreferenceTrial, ThresholdTrial, Trial
+from polepiece.sound import PHRASES
 
 PAGE = Place(path="/listen", title="Listen", about="blind: is it heard, which is preferred, the least that you hear")
 QUESTIONS = {"heard": "Is it heard?", "rank": "Which is preferred?", "least": "What is the least you hear?"}
@@ -111,6 +113,9 @@ class ListenView:
     def _played(self) -> None:
         with ui.element("div").classes("row") as self.phrases:
             self.played.build()
+        self.part = PartForm()
+        with ui.element("div").classes("row"):
+            self.part.build()
 
     def _sounds(self, kind: str) -> None:
         assert isinstance(self.form, HeardForm)
@@ -142,12 +147,15 @@ class ListenView:
             "phrase": "" if takes else self.played.set.values["phrase"],
             "chain": "cable" if takes else self.played.set.values["tone"],
             "takes": [one.name for one in takes], "take_hashes": [one.digest for one in takes],
-            "states": states, "position": self.desk.position,
+            "part": self.part.words(), "states": states, "position": self.desk.position,
         }  # fmt: skip
 
     def _behinds(self, of: dict[str, Any]) -> Behinds:
+        part = part_in(str(of.get("part") or ""))
+        if part is not None and of["phrase"]:
+            part.check(PHRASES[of["phrase"]].duration)
         if of.get("take_hashes"):
-            return Behinds(wishes=(), takes=takes_of(self.desk, list(of["take_hashes"])))
+            return Behinds(wishes=(), takes=takes_of(self.desk, list(of["take_hashes"])), part=part)
         wishes = []
         for state in of["states"]:
             guitar = guitar_in(self.desk, state)
@@ -157,7 +165,7 @@ class ListenView:
                     heard=self.desk.heard_of(guitar),
                 )
             )  # fmt: skip
-        return Behinds(wishes=tuple(wishes), names=tuple(words_of(self.desk, one) for one in of["states"]))
+        return Behinds(wishes=tuple(wishes), names=tuple(words_of(self.desk, one) for one in of["states"]), part=part)
 
     # --- on ----------------------------------------------------------------------------------------
     async def _sit(self, trial: Trial, of: dict[str, Any], behinds: Behinds, state_id: int) -> None:
