@@ -29,8 +29,10 @@ def _powers(pole: Complexes, count: int) -> Complexes:
 def _basis(pole: Complexes, kind: Any) -> "NDArray[Any]":
     """Real parts and negative imaginary parts of ``pole ** k``, k = 0 .. BLOCK - 1, one pair of rows a pole."""
     out: NDArray[Any] = np.empty((pole.size, 2, BLOCK), dtype=kind)
-    fine = _powers(pole, FINE)
-    coarse = _powers(fine[:, -1] * pole, BLOCK // FINE)
+    fine: NDArray[Any] = _powers(pole, FINE)
+    coarse: NDArray[Any] = _powers(fine[:, -1] * pole, BLOCK // FINE)
+    if kind is np.float32:  # a product of two numbers of 32 bits is off by as much as what it is kept in
+        fine, coarse = fine.astype(np.complex64), coarse.astype(np.complex64)
     for low in range(0, pole.size, CHUNK):
         high = low + CHUNK
         table = (coarse[low:high, :, None] * fine[low:high, None, :]).reshape(-1, BLOCK)

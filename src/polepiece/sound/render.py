@@ -28,6 +28,7 @@ HIGHEST_PARTIAL = 20e3  # Hz
 RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
 BLOCK_S = 16384 / 48e3  # s of sound a block
 FIRST_BLOCK_S = 2048 / 48e3
+FAINT = 3e-5  # m: the curved part of what swings less lies 80 dB under a stroke of 1 mm; it is left out
 FINGER = 1e-4  # m: what swings less was set off by a finger, not by a plectrum
 SOON = 0.05  # s: strings of one strum are not at rest between its first and its last
 BANKS, MODES = 16, 64  # strings at their frets whose tables, and whose modes, are kept
@@ -135,6 +136,7 @@ class _Player:
         return NoteVoice(
             self._bank(note), self._takes(note), note.pluck, count=count, release=int(RELEASE * self._rate),
             bend=note.bend, pull=pull, gliding=string if self._realism.glide else None, noise=noise,
+            straight=note.pluck.displacement <= FAINT,
         )  # fmt: skip
 
     def _takes(self, note: Note) -> TakenUp:

@@ -154,6 +154,7 @@ class NoteVoice:
         each its own.
     gliding : the string at its fret, where its stretch is to be heard (`polepiece.sound.glide`); None: it is not.
     noise : the plectrum's force before the stroke, with the string it is on; None: it makes none.
+    straight : leave the curved part out, as for a stroke so small that it is not heard.
 
     Notes
     -----
@@ -164,6 +165,7 @@ class NoteVoice:
         self, bank: StringBank, sensing: StringSensing | TakenUp, pluck: Pluck, *, count: int, release: int = 0,
         bend: Bend | None = None, pull: int = 0, channels: Places | None = None, groups: Places | None = None,
         gliding: SpeakingString | None = None, noise: tuple[Scrape, SpeakingString] | None = None,
+        straight: bool = False,
     ) -> None:  # fmt: skip
         self.bank, self.count, self.bend, self.pull = bank, count, bend, pull
         self.release = min(release, count)
@@ -186,7 +188,7 @@ class NoteVoice:
         self._sudden = None if bank.fast is None else ModeSum.of(bank.fast, weight, silent=SILENT)
         self._curved: ModeSum | None = None
         self._took, self._at_rest = took, np.zeros(0)
-        if bank.curved is not None and took.shapes is not None:
+        if bank.curved is not None and took.shapes is not None and not straight:
             rows = 1e3 * took.shapes[None, :, None] * amplitude[: took.planes, None, :, : bank.low]  # mm
             weight = rows.reshape(took.planes * took.shapes.shape[0], -1)
             self._curved = ModeSum.of(bank.curved, weight, silent=SILENT_CURVED)
