@@ -31,6 +31,7 @@ Places = NDArray[np.int_]
 
 SILENT = 1e-6  # -120 dB of the loudest mode: what 32 bits hold
 SILENT_CURVED = 1e-5  # the curved part lies some 20 dB under the straight one: -120 dB of the whole
+SILENT_GLIDING = 1e-5  # what glides is read between its samples to -70 dB
 SUDDEN = 300.0  # 1/s, middle decay: a scratched string's is 1700, a palm-muted one's 30 to 100
 CALM_S = math.log(1.0 / SILENT) / SUDDEN  # what dies faster than that is silent from here on, and nothing starts
 GUARD = 32  # samples on each side that decimation and the bend's interpolation reach for
@@ -184,7 +185,8 @@ class NoteVoice:
             amplitude = amplitude + unit * noise[0].left(bank.linear).reshape(exponent.shape)
             taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]
         weight = (taken * exponent).reshape(taken.shape[0], -1)
-        self._linear = ModeSum.of(bank.linear, weight, silent=SILENT)
+        floor = SILENT if self._glide is None else SILENT_GLIDING
+        self._linear = ModeSum.of(bank.linear, weight, silent=floor)
         self._sudden = None if bank.fast is None else ModeSum.of(bank.fast, weight, silent=SILENT)
         self._curved: ModeSum | None = None
         self._took, self._at_rest = took, np.zeros(0)
