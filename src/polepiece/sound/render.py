@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 
 HIGHEST_PARTIAL = 20e3  # Hz
 RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
-BLOCK_S = 32768 / 48e3  # s of sound a block
+BLOCK_S = 20480 / 48e3  # s of sound a block
 FIRST_BLOCK_S = 2048 / 48e3
 FAINT = 3e-5  # m: the curved part of what swings less lies 80 dB under a stroke of 1 mm; it is left out
 FINGER = 1e-4  # m: what swings less was set off by a finger, not by a plectrum
