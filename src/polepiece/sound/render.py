@@ -19,7 +19,7 @@ from polepiece.sound.phrase import Note, Phrase
 from polepiece.sound.realism import BARE, Realism
 from polepiece.sound.routing import Responses, Routing
 from polepiece.sound.sympathetic import SympatheticVoice
-from polepiece.sound.voice import NoteVoice, StringBank, TakenUp, mode_motion
+from polepiece.sound.voice import NoteVoice, Sound, StringBank, TakenUp, mode_motion
 from polepiece.strings import LossModel, SpeakingString, Spread, StringModes, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
@@ -94,7 +94,7 @@ class _Player:
         self._taken = Kept[StringBank, TakenUp](BANKS)
         self._modes_of = Kept[object, StringModes](MODES)
 
-    def block(self, first: int, count: int) -> tuple[Floats, Floats]:
+    def block(self, first: int, count: int) -> tuple[Sound, Sound]:
         """Return voltages (m, count) and curved fluxes (o, count) of every way from sample ``first`` on, in order."""
         voltage = np.zeros((max(len(self.routing.linear), 1), count), dtype=np.float32)
         flux = np.zeros((max(len(self.routing.curved), 1), count), dtype=np.float32)

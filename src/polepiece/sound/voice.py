@@ -289,7 +289,8 @@ class NoteVoice:
         """Curved linkage (g, t) of the motion (planes r, t) in mm: w of every row, then u of every row."""
         total = np.zeros((self._took.outputs, motion.shape[1]), dtype=np.float32)
         if self._took.law:
-            add_curved(motion.astype(np.float32, copy=False), *self._took.law, self._took.output, total)
+            towards, across, reach, ends = self._took.law
+            add_curved(motion.astype(np.float32, copy=False), towards, across, reach, ends, self._took.output, total)
         return total
 
     def _bent(self, first: int, count: int) -> tuple[Sound, Sound | None]:

@@ -83,9 +83,9 @@ def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
     def made(wish: Wish) -> tuple[FloatArray, int]:
         progress(next(step), len(behinds.wishes), "making the sounds of the trial")
         heard = heard_as_wished(lambda *_: None, wish)
-        return cut(heard.samples, heard.sample_rate), heard.sample_rate
+        return played(heard.samples, heard.sample_rate), heard.sample_rate
 
-    def cut(sound: FloatArray, rate: int) -> FloatArray:
+    def played(sound: FloatArray, rate: int) -> FloatArray:
         return sound if behinds.part is None else behinds.part.cut(sound, rate)
 
     if isinstance(trial, ThresholdTrial):
@@ -98,13 +98,13 @@ def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
             if found is None:
                 guitar = resonance_lowered(wish.guitar, wish.pickup, percent, bench)
                 heard = heard_as_wished(lambda *_: None, replace(wish, guitar=guitar))
-                lowered[percent] = found = cut(heard.samples, heard.sample_rate)
+                lowered[percent] = found = played(heard.samples, heard.sample_rate)
             return found
 
         return behind_amount(as_it_is, with_resonance, rate, rng=rng)
     if behinds.takes:
         sounds, rates = _taken(behinds.takes)
-        sounds = tuple(cut(one, rate) for one, rate in zip(sounds, rates))
+        sounds = tuple(played(one, rate) for one, rate in zip(sounds, rates))
     else:
         sounds, rates = zip(*(made(one) for one in behinds.wishes))
     length = min(map(len, sounds))
