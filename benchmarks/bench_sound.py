@@ -20,6 +20,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -32,9 +33,14 @@ from polepiece.bench import Bench
 from polepiece.guitar import read_guitar
 from polepiece.moves import parse_changes
 from polepiece.sound import (
+    BARE,
     PHRASES,
     Chain,
+    InRoom,
+    Loudspeaker,
+    MagnetPull,
     PickupResponse,
+    Realism,
     StringResponses,
     align,
     chained,
@@ -55,6 +61,7 @@ HERE = Path(__file__).resolve().parent
 DEMO = HERE.parent / "examples" / "demo.guitar.toml"
 RATE = 48000
 RUNS = 7
+EVERYTHING = Realism(glide=True, noise=True, sympathetic=True)
 
 
 def network(inductance: float) -> PickupResponse:
@@ -177,6 +184,21 @@ def renders() -> dict[str, object]:
             )
             rows[f"render {name}, {what}"] = {"best": best, "worst": worst}
         rows[f"rms error of a low E, flux law x{oversampling}, dB"] = note_error_db(oversampling)
+    return rows | livelier()
+
+
+def livelier() -> dict[str, object]:
+    """Ratios of the phrases with pitch glide, noise of the hand, ringing strings and the pull of the magnets."""
+    strings, records, response, rows = tuned_set(), [sensing()] * 6, responses(), dict[str, object]()
+    pulls = [MagnetPull(force_gradient=[2.0], position=[0.155])] * 6
+    for name, phrase in PHRASES.items():
+        best, worst = timed(
+            lambda phrase=phrase: render(
+                phrase, strings, records, response, spread=Spread(), realism=EVERYTHING, pulls=pulls
+            ),
+            phrase.duration,
+        )
+        rows[f"render {name}, glide, noise, ringing strings"] = {"best": best, "worst": worst}
     return rows
 
 
@@ -185,13 +207,17 @@ def driven() -> dict[str, object]:
     strings, records, response = tuned_set(), [sensing()] * 6, responses()
     rows: dict[str, object] = {}
 
-    def play(name: str) -> int:
-        made = stream(PHRASES[name], strings, records, response, spread=Spread())
-        return sum(b.shape[0] for b in chained((one[:, None] for one in made), Chain("driven", sample_rate=RATE)))
+    def play(name: str, realism: Realism, speaker: Loudspeaker) -> int:
+        made = stream(PHRASES[name], strings, records, response, spread=Spread(), realism=realism)
+        chain = Chain("driven", sample_rate=RATE, loudspeaker=speaker)
+        return sum(b.shape[0] for b in chained((one[:, None] for one in made), chain))
 
-    for name, phrase in PHRASES.items():
-        best, worst = timed(lambda name=name: play(name), phrase.duration)
-        rows[f"render {name} through the driven chain"] = {"best": best, "worst": worst}
+    for what, realism, speaker in (
+        ("", BARE, "closed-box"), (", glide, noise, ringing strings, in a room", EVERYTHING, InRoom()),
+    ):  # fmt: skip
+        for name, phrase in PHRASES.items():
+            best, worst = timed(partial(play, name, realism, speaker), phrase.duration)
+            rows[f"render {name} through the driven chain{what}"] = {"best": best, "worst": worst}
     rows["driven chain, what folds back of 1 V at 4831 Hz, dB"] = folded_db(4831.0)
     return rows
 

@@ -143,6 +143,15 @@ async def test_a_loudspeaker_is_kept_and_is_no_recording(page_of: Open) -> None:
     assert not [one for one in source.props["options"] if one[0].startswith("take:")]
 
 
+async def test_a_recording_that_cannot_be_of_the_pickup_is_said_in_the_words_of_the_command(page_of: Open) -> None:
+    """White noise, tilted up by some 9 dB an octave: no coil with its cable gives that."""
+    user = await page_of("/hear?state=now")
+    sharp = np.diff(SOUND, prepend=0.0)
+    await drop(user, "piezo.flac", to_bytes(sharp * 0.5 / np.abs(sharp).max(), 48_000))
+    await user.should_see("Unlike this pickup: from 4.5–8.9 kHz it has", retries=2400)
+    await user.should_see("than any of four phrases played on neck as the file has it")
+
+
 async def test_the_part_of_a_long_recording_is_said(page_of: Open) -> None:
     user = await page_of("/hear?state=now")
     await drop(user, "long.flac", to_bytes(np.tile(SOUND[:48_000], 40), 48_000))

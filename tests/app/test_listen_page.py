@@ -10,12 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 import soundfile
+from nicegui import ui
 from nicegui.testing import User
 from scipy.stats import binomtest
 
 from polepiece.app.listen import booth, kept_trials, sitting
 from polepiece.app.listen.told import outcome_lines, record
-from polepiece.app.listen.work import Behinds, Presentations
+from polepiece.app.listen.work import Behinds, Presentations, present
 from polepiece.app.server import shared
 from polepiece.app.server.jobs import Progress
 from polepiece.auditioning import behind_amount, behind_sides, behind_states
@@ -31,12 +32,13 @@ from polepiece.measure import (
     trial_reader,
     trial_slots,
 )
+from polepiece.sound import loudness_as_given, to_bytes
 from tests.app.conftest import at_rest
 
 Open = Callable[[str], Awaitable[User]]
 ADDRESS = "/listen?guitar=1&pickup=neck&state=now&state=tone%3D4"
 OF = {"pickup": "neck", "changes": ["tone=4"], "phrase": "open-chord", "chain": "cable", "states": ["now", "tone=4"]}
-RATE = 8000
+RATE, FAST = 8000, 48_000
 SURE = 1e-5  # of 200 even guesses: over all that is seen a run fails by chance once in 10,000
 
 
@@ -56,8 +58,12 @@ class Done:
 class Sounds:
     """In the place of the process that makes sounds: a second of silence behind every button."""
 
+    def __init__(self) -> None:
+        self.asked: list[tuple[Behinds, Trial]] = []
+
     def run(self, kind: str, behinds: Behinds, trial: Trial, **_: object) -> Done:
         assert kind == "present"
+        self.asked.append((behinds, trial))
         files = {slot: f"{trial.number}{slot}".encode() for slot in trial_slots(trial)}
         return Done(Presentations(files=files, sample_rate=RATE, frames=RATE))
 
@@ -156,6 +162,11 @@ async def test_the_rule_of_every_question_is_said_first_and_slips_are_named(page
     user = await page_of(ADDRESS)
     user.find(marker="trial-count").trigger("enter", "3")
     await user.should_see("3 trials cannot reach the 5 % level")
+    user.find(marker="trial-count").trigger("enter", "16")
+    user.find(marker="trial-part").trigger("enter", "2-90")
+    user.find(marker="trial-begin").click()
+    await user.should_see("the sound is over after 6.0 s")
+    assert not kept()  # nothing was begun
 
 
 async def test_ears_rest_after_ten_minutes(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -186,6 +197,7 @@ class HeardSounds(Sounds):
     """In the place of the process that makes sounds: noise that the trial's own rules make differ."""
 
     def __init__(self) -> None:
+        super().__init__()
         rng = np.random.default_rng(8)
         self._noise = rng.normal(0.0, 0.05, RATE)
         self._rng = np.random.default_rng(9)
@@ -249,3 +261,56 @@ async def test_preferences_are_gone_through_by_who_likes_it_bright(page_of: Open
     trial = kept()[-1].trial
     assert isinstance(trial, PreferenceTrial) and trial.over
     assert trial.outcome().order == trial.plan.states  # each state is 4 dB duller than the one before
+
+
+def plucked(wait: float, power: float) -> bytes:
+    """Three plucked tones as a WAV, ``wait`` s into it; the greater ``power``, the duller."""
+    rng, t = np.random.default_rng(round(10 * wait)), np.arange(FAST) / FAST
+    sound = 1e-5 * rng.standard_normal(round((3.2 + wait) * FAST))
+    for k in range(3):
+        f, many = 110.0 * (k + 2), range(1, 16)
+        tone = sum(np.sin(2 * np.pi * f * n * t + n) * np.exp(-(6 + n) * t) * (1 - t) / n**power for n in many)
+        at = round((wait + k) * FAST)
+        sound[at : at + t.size] += 0.05 * np.asarray(tone)[: sound.size - at]
+    return to_bytes(sound, FAST, container="WAV")
+
+
+async def test_own_takes_are_aligned_and_heard_blind(page_of: Open) -> None:
+    """Two files dropped: what is presented are they, equally loud, begun together; the record says recorded."""
+    user = await begun_with_takes(page_of)
+    asked = shared.room().sounds.asked[-1]  # type: ignore[attr-defined]
+    made = present(lambda *_: None, *asked)
+    heard = {slot: soundfile.read(io.BytesIO(data))[0] for slot, data in made.files.items()}
+    trial = asked[1]
+    same = "B" if trial.plays("X") == "after" else "A"
+    other = "A" if same == "B" else "B"
+    apart = {slot: float(np.std(heard[slot] - heard["X"])) for slot in "AB"}
+    assert apart[same] < 1e-6 < 1e-3 * apart[other]  # two dithers of 24 bit
+    begins = [int(np.argmax(np.abs(one) > 0.2 * np.abs(one).max())) for one in heard.values()]
+    assert max(begins) - min(begins) < 0.003 * FAST
+    loud = [loudness_as_given(one, FAST, "one") for one in heard.values()]
+    assert max(loud) - min(loud) <= 0.1  # dB: what is promised
+    user.find(marker="answer-A").click()
+    await user.should_see("Trial 2 of 16")
+    (one,) = kept()
+    assert one.trial.plan.sounds == "recorded" and one.of["takes"][0].startswith("first, take before")
+    again = await page_of(ADDRESS)
+    again.find(marker="trial-resume").click()
+    await again.should_see("Trial 2 of 16")
+    assert shared.room().sounds.asked[-1][0] == asked[0]  # type: ignore[attr-defined]
+
+
+async def begun_with_takes(page_of: Open) -> User:
+    await page_of("/listen?guitar=1")
+    shared.room().sounds = Sounds()  # type: ignore[assignment]
+    user = await page_of(ADDRESS)
+    user.find(marker="trial-sounds").trigger("choose", "recorded")
+    user.find(marker="trial-begin").click()
+    await user.should_see("no take before and after is chosen")
+    for side, name, wait, power in (("before", "first", 0.4, 1.0), ("after", "second", 0.9, 2.0)):
+        (upload,) = user.find(marker=f"take-file-{side}").elements
+        await upload.handle_uploads([ui.upload.SmallFileUpload(f"{name}.wav", "audio/wav", plucked(wait, power))])
+    await user.should_see("3 strokes each, at most")
+    user.find(marker="trial-begin").click()
+    await user.should_see("Trial 1 of 16")
+    return user

@@ -125,6 +125,36 @@ async def test_a_rule_is_said_before_a_trial_and_a_slip_in_it(page_of: Open) -> 
     await user.should_see("a whole number is needed")
 
 
+async def test_a_trial_of_listen_is_what_was_heard(page_of: Open) -> None:
+    """Two trials on Listen, one given up: taken, the last counts in the ledger and the other is told beside it."""
+    user = await page_of(ADDRESS)
+    await user.should_not_see(marker="take-trial")
+    book, plan = shared.room().notebook, TrialPlan(trials=8, sounds="recorded")
+    of = {
+        "pickup": "neck",
+        "changes": ["as it is → Alnico 3"],
+        "phrase": "",
+        "states": ["now", "x"],
+        "takes": ["a", "b"],
+    }
+    given_up = BlindTrial(plan=plan, seed=5, date="2026-11-29").answered("A")
+    heard = finished(BlindTrial(plan=plan, seed=6, date="2026-11-30"), right=True)
+    for trial, gone in ((given_up, True), (heard, False)):
+        book.write_note(
+            1, "a trial", sort="trial", body=trial.to_dict() | {"of": of} | ({"given_up": True} if gone else {})
+        )
+    other = finished(BlindTrial(plan=plan, seed=7, date="2026-11-30"), right=False)
+    book.write_note(1, "of another pickup", sort="trial", body=other.to_dict() | {"of": of | {"pickup": "bridge"}})
+    user = await page_of(ADDRESS)
+    user.find(marker="take-trial").trigger("choose", "as it is → Alnico 3")
+    await user.should_see("It was heard: 8 of 8 right")
+    await user.should_not_see(marker="take-trial")
+    found = proof_of(book, key())
+    evidence = evidence_of(found, {})
+    assert evidence.trial == heard and evidence.trial.plan.sounds == "recorded"
+    assert "1 given up" in found.trial_words()[0]
+
+
 async def test_what_is_kept_is_found_again_and_given_to_the_ledger(page_of: Open) -> None:
     await page_of(ADDRESS)
     record = RECORD.to_dict()

@@ -114,10 +114,13 @@ def test_states_are_ranked_by_who_measures(tmp_path: Path, listener: Callable[..
     out = tmp_path / "listening"
     listener(out, brighter)
     states = ("-s", "tone=2", "-s", "tone=5", "-s", "volume=7; tone=3")
-    said = run("trial", "rank", DEMO, *ASKED, *states, "--word", "brighter", "--pairs", 12, "--again", 2, "-o", out)
+    rule = ("--word", "brighter", "--pairs", 12, "--again", 2, "--part", "0.5-2.5")
+    said = run("trial", "rank", DEMO, *ASKED, *states, *rule, "-o", out)
     assert 'Order by "brighter"' in said
     assert said.index("  as it is:") < said.index("  tone=5:") < said.index("  tone=2:")
-    body = strict(run("trial", "result", out / "trial.json", "--json"))["result"]
+    whole = strict(run("trial", "result", out / "trial.json", "--json"))
+    body = whole["result"]
+    assert whole["of"]["part"] == "0.5-2.5"
     assert body["order"][0] == "as it is" and body["circles"] == []
     assert body["own"]["value"] == 1.0
 
@@ -188,6 +191,8 @@ def test_a_trial_that_is_given_up_stays_in_the_notebook(tmp_path: Path, listener
         (("--take", "one.wav"), "give it twice"),
         (("--trials", "3"), "5 at least"),
         (("--notebook", "x.sqlite"), "belongs to --keep"),
+        (("--part", "2-90"), "the sound is over after 5.0 s"),
+        (("--part", "two"), "such as 1.5-4"),
     ],
 )
 def test_what_cannot_be_is_refused(tmp_path: Path, more: tuple[str, ...], said: str) -> None:

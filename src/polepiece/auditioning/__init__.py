@@ -11,12 +11,14 @@ from polepiece.auditioning.describing import (
     loudest_stretch,
 )
 from polepiece.auditioning.differing import resonance_lowered
+from polepiece.auditioning.fitting_pickup import unlike_words
 from polepiece.auditioning.hearing import Heard, driven, hear, through
+from polepiece.auditioning.own_takes import OwnTakes, own_takes
+from polepiece.auditioning.played_part import PlayedPart, part_in
 from polepiece.auditioning.playing import SAMPLE_RATE, Audition, audition
 from polepiece.auditioning.trade_words import CHAINS, KINDS, TradeWord, trade_words, trade_words_between, words_of
 from polepiece.auditioning.trial_sounds import (
     Behind,
-    aligned_takes,
     behind_amount,
     behind_difference,
     behind_sides,

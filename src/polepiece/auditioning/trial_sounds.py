@@ -1,4 +1,4 @@
-"""What lies behind the buttons of a listening trial: states, own takes aligned by onset, or a differing pair."""
+"""What lies behind the buttons of a listening trial: states, own takes, or a differing pair."""
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import assert_never
@@ -8,15 +8,13 @@ import numpy as np
 from polepiece.arrays import FloatArray
 from polepiece.auditioning.differing import brighter, louder, resonance_lowered
 from polepiece.auditioning.hearing import hear, through
+from polepiece.auditioning.played_part import PlayedPart
 from polepiece.auditioning.playing import SAMPLE_RATE
 from polepiece.bench import Bench
-from polepiece.errors import InputError
 from polepiece.guitar import Guitar
-from polepiece.measure import BlindTrial, PreferenceTrial, Side, ThresholdTrial, Trial, find_onsets
-from polepiece.sound import Phrase, Recording, equal_loudness_gains, presented, trial_gains
+from polepiece.measure import BlindTrial, PreferenceTrial, Side, ThresholdTrial, Trial
+from polepiece.sound import Phrase, equal_loudness_gains, presented, trial_gains
 
-LEAD = 0.05  # s of a take kept before its first stroke
-LONGEST, SHORTEST = 30.0, 1.0  # s
 Behind = Callable[[Trial, str], bytes]  # (trial that is on now, button) -> a WAV file for one presentation
 
 
@@ -27,6 +25,7 @@ def state_sounds(
     phrase: str | Phrase = "open-chord",
     chain: str | None = None,
     position: str | None = None,
+    part: PlayedPart | None = None,
     seed: int = 0,
 ) -> list[FloatArray]:
     """Return one sound a state, played by the same hand; shape (t,) each, of one length.
@@ -36,36 +35,14 @@ def state_sounds(
     guitars : sequence of Guitar
     pickup : str
     phrase, chain, position, seed : see `hear` and `through`.
+    part : what is played of it; default: all.
     """
     bench = Bench(seed=seed)
     made = [hear(one, pickup, phrase=phrase, position=position, seed=seed, bench=bench) for one in guitars]
     if chain is not None:
         made = [through(one, chain) for one in made]
-    return _one_length([one.samples for one in made])
-
-
-def aligned_takes(takes: Sequence[Recording]) -> tuple[list[FloatArray], int]:
-    """Return own takes cut so that their first strokes fall together, mixed to one channel, and their sample rate.
-
-    Raises
-    ------
-    InputError
-        When sample rates differ, a take holds no stroke, or less than a second of it is left.
-    """
-    rates = {one.sample_rate for one in takes}
-    if len(rates) != 1:
-        raise InputError(f"the takes have {sorted(rates)} Hz; record, or convert, both at one rate.")
-    (rate,) = rates
-    cut = []
-    for one in takes:
-        mono = one.samples if one.channels == 1 else one.samples.mean(axis=1)
-        onsets = find_onsets(mono, rate)
-        if not len(onsets):
-            raise InputError(f"{one.path}: no stroke is found in it; it cannot be aligned with the other take.")
-        cut.append(mono[max(0, round((onsets[0] - LEAD) * rate)) :][: round(LONGEST * rate)])
-    if min(map(len, cut)) < SHORTEST * rate:
-        raise InputError(f"less than {SHORTEST:g} s is left of a take after its first stroke.")
-    return _one_length(cut), rate
+    sounds = _one_length([one.samples for one in made])
+    return sounds if part is None else [part.cut(one, SAMPLE_RATE) for one in sounds]
 
 
 def behind_sides(
@@ -102,6 +79,7 @@ def behind_difference(
     *,
     phrase: str | Phrase = "open-chord",
     chain: str | None = None,
+    part: PlayedPart | None = None,
     seed: int = 0,
     rng: np.random.Generator,
 ) -> Behind:
@@ -109,7 +87,7 @@ def behind_difference(
     bench = Bench(seed=seed)
 
     def sound_of(one: Guitar) -> FloatArray:
-        return state_sounds([one], pickup, phrase=phrase, chain=chain, seed=seed)[0]
+        return state_sounds([one], pickup, phrase=phrase, chain=chain, part=part, seed=seed)[0]
 
     return behind_amount(
         sound_of(guitar), lambda percent: sound_of(resonance_lowered(guitar, pickup, percent, bench)), SAMPLE_RATE,

@@ -28,6 +28,9 @@ AS_IT_IS = "as it is"
 
 Phrase = Annotated[str, typer.Option("--phrase", help="What is played: a phrase by name, *.tab or *.mid.")]
 Chain = Annotated[str | None, typer.Option("--chain", metavar="NAME", help="clean, edge or driven; else the cable.")]
+Part = Annotated[
+    str, typer.Option("--part", metavar="FROM-TO", help="Play this part of it, seconds, as 1.5-4; else the whole.")
+]
 Keep = Annotated[
     str | None, typer.Option("--keep", metavar="GUITAR", help="Keep it in the notebook: its number or name there.")
 ]
@@ -61,6 +64,7 @@ def heard(
     ] = None,
     phrase: Phrase = "open-chord",
     chain: Chain = None,
+    part: Part = "",
     keep: Keep = None,
     notebook: NotebookFile = None,
     json: Json = False,
@@ -72,7 +76,7 @@ def heard(
 
     Example: polepiece trial heard guitar.toml -p neck -c magnet=alnico-3 --kind odd --sequential -o listening
     """
-    from polepiece.auditioning import SAMPLE_RATE, aligned_takes, behind_sides, phrase_for, state_sounds
+    from polepiece.auditioning import SAMPLE_RATE, behind_sides, own_takes, part_in, phrase_for, state_sounds
     from polepiece.measure import SLOTS, BlindTrial, TrialPlan
     from polepiece.moves import apply, parse_changes
     from polepiece.sound import read
@@ -89,17 +93,27 @@ def heard(
         kind=KINDS[kind], trials=trials, stop="sequential" if sequential else "fixed", level_matched=not true_level,
         sounds="recorded" if take else "computed",
     )  # fmt: skip
-    facts = _facts(guitar, the_pickup.name, changes=list(change), phrase=phrase, chain=chain, takes=take or [])
+    played, piece = part_in(part), phrase_for(guitar, phrase)
+    if played is not None and not take:
+        played.check(piece.duration)
+    facts = _facts(
+        guitar, the_pickup.name, changes=list(change), phrase=phrase, chain=chain, part=part, takes=take or []
+    )
     trial = begun(Path(out), BlindTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
         if take:
-            sounds, rate = aligned_takes([read(one) for one in take])
+            own = own_takes([read(one) for one in take])
+            rate = own.sample_rate
+            before, changed = own.sounds if played is None else [played.cut(one, rate) for one in own.sounds]
+            for said in own.words:
+                typer.echo(said, err=True)
         else:
             rate = SAMPLE_RATE
-            sounds = state_sounds(
-                [guitar, after], the_pickup.name, phrase=phrase_for(guitar, phrase), chain=chain, position=position
-            )
-        play = behind_sides(sounds[0], sounds[1], rate, matched=not true_level, rng=_fresh())
+            before, changed = state_sounds(
+                [guitar, after], the_pickup.name, phrase=piece, chain=chain, position=position,
+                part=played,
+            )  # fmt: skip
+        play = behind_sides(before, changed, rate, matched=not true_level, rng=_fresh())
     _through(out, trial, facts, SLOTS[plan.kind], play, keep=keep, notebook=notebook, json=json)
 
 
@@ -120,6 +134,7 @@ def rank(
     again: Annotated[int, typer.Option("--again", metavar="N", help="Pairs that come once more.")] = 4,
     phrase: Phrase = "open-chord",
     chain: Chain = None,
+    part: Part = "",
     keep: Keep = None,
     notebook: NotebookFile = None,
     json: Json = False,
@@ -128,7 +143,7 @@ def rank(
 
     Example: polepiece trial rank guitar.toml -p neck -s magnet=alnico-2 -s magnet=ceramic-8 --word tighter -o listening
     """
-    from polepiece.auditioning import SAMPLE_RATE, behind_states, phrase_for, state_sounds
+    from polepiece.auditioning import SAMPLE_RATE, behind_states, part_in, phrase_for, state_sounds
     from polepiece.measure import PreferencePlan, PreferenceTrial
     from polepiece.moves import apply, parse_changes
 
@@ -141,12 +156,13 @@ def rank(
         moves = [part.strip() for part in one.split(";") if part.strip()]
         guitars.append(apply(guitar, the_pickup.name, parse_changes(moves)))
     plan = PreferencePlan(states=names, attribute=word, pairs=pairs, again=again)
-    facts = _facts(guitar, the_pickup.name, changes=list(state), phrase=phrase, chain=chain, takes=[])
+    played, piece = part_in(part), phrase_for(guitar, phrase)
+    if played is not None:
+        played.check(piece.duration)
+    facts = _facts(guitar, the_pickup.name, changes=list(state), phrase=phrase, chain=chain, part=part, takes=[])
     trial = begun(Path(out), PreferenceTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
-        sounds = state_sounds(
-            guitars, the_pickup.name, phrase=phrase_for(guitar, phrase), chain=chain, position=position
-        )
+        sounds = state_sounds(guitars, the_pickup.name, phrase=piece, chain=chain, position=position, part=played)
         play = behind_states(dict(zip(names, sounds)), SAMPLE_RATE, rng=_fresh())
     _through(out, trial, facts, ("1", "2"), play, keep=keep, notebook=notebook, json=json)
 
@@ -159,6 +175,7 @@ def least(
     quantity: Annotated[str, typer.Option("--quantity", help="level, resonance or brightness.")] = "level",
     phrase: Phrase = "open-chord",
     chain: Chain = None,
+    part: Part = "",
     keep: Keep = None,
     notebook: NotebookFile = None,
     json: Json = False,
@@ -167,17 +184,20 @@ def least(
 
     Example: polepiece trial least guitar.toml -p neck --quantity resonance -o listening
     """
-    from polepiece.auditioning import behind_difference, phrase_for
+    from polepiece.auditioning import behind_difference, part_in, phrase_for
     from polepiece.measure import ThresholdPlan, ThresholdTrial
 
     _check_kept(keep, notebook)
     guitar = guitar_called(file)
     the_pickup = pickup_of(guitar, pickup)
     plan = ThresholdPlan(quantity=quantity)  # type: ignore[arg-type]  # checked there
-    facts = _facts(guitar, the_pickup.name, changes=[], phrase=phrase, chain=chain, takes=[])
+    played, piece = part_in(part), phrase_for(guitar, phrase)
+    if played is not None:
+        played.check(piece.duration)
+    facts = _facts(guitar, the_pickup.name, changes=[], phrase=phrase, chain=chain, part=part, takes=[])
     trial = begun(Path(out), ThresholdTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
-        play = behind_difference(guitar, the_pickup.name, phrase=phrase_for(guitar, phrase), chain=chain, rng=_fresh())
+        play = behind_difference(guitar, the_pickup.name, phrase=piece, chain=chain, part=played, rng=_fresh())
     _through(out, trial, facts, ("1", "2", "3"), play, keep=keep, notebook=notebook, json=json)
 
 
@@ -248,11 +268,11 @@ def _note(trial: "Trial", facts: dict[str, Any], words: str, keep: str | None, n
 
 
 def _facts(
-    guitar: Any, pickup: str, *, changes: list[str], phrase: str, chain: str | None, takes: list[str]
+    guitar: Any, pickup: str, *, changes: list[str], phrase: str, chain: str | None, part: str, takes: list[str]
 ) -> dict[str, Any]:
     return {
         "guitar": guitar.name, "pickup": pickup, "changes": changes, "phrase": phrase, "chain": chain or "cable",
-        "takes": [Path(one).name for one in takes],
+        "takes": [Path(one).name for one in takes], **({"part": part} if part else {}),
     }  # fmt: skip
 
 

@@ -32,7 +32,7 @@ from polepiece.measure.ledger.calibration import (
     calibration_chart,
     multiples,
 )
-from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial, Kind, Side, TrialPlan
+from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial, Kind, Side, Sounds, TrialPlan
 from polepiece.measure.listening.preference import PreferencePlan, Preferences, PreferenceTrial
 from polepiece.measure.listening.rule import right_rate
 from polepiece.measure.listening.threshold import Quantity, ThresholdPlan, ThresholdTrial

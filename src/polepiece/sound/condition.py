@@ -37,6 +37,7 @@ TOP_DB, BELOW_DB, FEWEST = 3.0, 6.0, 6  # loud: within 3 dB of the loudest windo
 # hiss from 2 to 8 kHz against the loud parts: a state that is 10 dB brighter lifts it to what is heard
 NOISY_DB = -40.0
 QUIET_DBFS = -40.0  # peak; 16 bits leave ten for the sound; assumption
+CANCELLED = 1e-4  # of the power: 40 dB, what no two takes of one guitar lose
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +59,7 @@ class Condition:
     hiss_db : noise between 2 and 8 kHz in its quietest parts against the mean square of the loud windows.
     spectrum : of the whole.
     unlike : a sentence where it cannot be of the pickup that was said; empty: it may be, or none was said.
+    turned_over : its two channels cancel each other when they are mixed.
     """
 
     peak_dbfs: float
@@ -71,6 +73,7 @@ class Condition:
     hiss_db: float = -300.0
     spectrum: RecordingSpectrum | None = field(default=None, repr=False)
     unlike: str = ""
+    turned_over: bool = False
 
     @property
     def squashed(self) -> bool:
@@ -126,6 +129,11 @@ class Condition:
                 f"Noise: in its quietest parts hiss from 2 to 8 kHz is {-self.hiss_db:.0f} dB under the loud parts "
                 f"(limit {-NOISY_DB:.0f} dB); a state that is brighter raises it with the strings. Record with more "
                 "gain, away from lamps and screens."
+            )
+        if self.turned_over:
+            out.append(
+                "Turned over: its two channels cancel each other when they are mixed to one (40 dB and more are lost); "
+                "the first alone was judged. Export one of them alone."
             )
         if self.unlike:
             out.append(self.unlike)
@@ -184,20 +192,24 @@ def condition_of_blocks(read: Callable[[], Iterator[FloatArray]], sample_rate: i
     Thresholds: assumptions, tried on recordings (tests).
     """
     low = high = total = np.zeros(0)
-    count = 0
+    count, mixed, all_of_it = 0, 0.0, 0.0
     for block in read():
+        mixed += float(np.sum(block.mean(axis=1) ** 2))
+        all_of_it += float(np.mean(block**2, axis=1).sum())
         one_low, one_high, one_total = block.min(axis=0), block.max(axis=0), block.sum(axis=0)
         low = one_low if not count else np.minimum(low, one_low)
         high = one_high if not count else np.maximum(high, one_high)
         total = one_total if not count else total + one_total
         count += block.shape[0]
     offset = total / max(count, 1)
+    moving = np.array([mixed - count * offset.mean() ** 2, all_of_it - count * float(np.mean(offset**2))])
+    turned = bool(moving[0] < CANCELLED * moving[1])
     tops = _Tops(np.maximum(high, 0.0), np.maximum(-low, 0.0))
     waves, meter = _Waves(offset, max(1, round(WINDOW_S * sample_rate))), SpectrumMeter(sample_rate)
     for block in read():
         tops.add(block)
         waves.add(block)
-        meter.add(block.mean(axis=1) - float(offset.mean()))
+        meter.add(block[:, 0] - offset[0] if turned else block.mean(axis=1) - float(offset.mean()))
     share, level, rounded = tops.found(count)
     if share >= NOTHING_LEFT:
         raise MeasurementError(
@@ -210,7 +222,7 @@ def condition_of_blocks(read: Callable[[], Iterator[FloatArray]], sample_rate: i
     return Condition(
         peak_dbfs=20.0 * np.log10(max(peak, 1e-12)), offset=tuple(float(one) for one in offset), clipped_share=share,
         clipped_dbfs=None if level is None else 20.0 * np.log10(level), rounded=rounded, top_share=top_share,
-        crest_db=crest, squashed_db=waves.squashed(), spectrum=spectrum,
+        crest_db=crest, squashed_db=waves.squashed(), spectrum=spectrum, turned_over=turned,
         hiss_db=10.0 * np.log10(max(spectrum.hiss, 1e-30) / max(loud, 1e-30)) if spectrum.windows else -300.0,
     )  # fmt: skip
 

@@ -68,7 +68,7 @@ class ResponseFilter:
         self._spectra: dict[int, Complexes] = {}
         self._carried = np.zeros(self._taps.shape[1] - 1)
 
-    def push(self, voltage: Floats, flux: Floats) -> Floats:
+    def push(self, voltage: NDArray[np.floating], flux: NDArray[np.floating]) -> Floats:
         """Take one block of each, (m, t), and return as many samples, `lead` behind."""
         count = voltage.shape[1]
         size = fft.next_fast_len(count + self._carried.size, real=True)

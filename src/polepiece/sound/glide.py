@@ -27,7 +27,8 @@ FLOOR = 2.0 ** (LEAST_CENTS / 1200.0) - 1.0
 STEPS = 8  # to a microsecond
 TERMS = 48  # partials; slopes fall as 1/n^2 in energy, the rest is 1/48 of the whole at most
 KNOT_S = 4e-3  # between knots of the time axis; cubic between them
-HALF, PHASES = 8, 2048  # taps on each side; places between samples, the nearest is taken: -62 dB at 10 kHz
+HALF, DEGREE = 8, 5  # taps on each side; of the polynomial that each is between two samples
+STRETCH = 256  # samples read together
 BETA = 6.0  # of the Kaiser window
 
 
@@ -105,10 +106,17 @@ class Glide:
 
 
 def _weights() -> NDArray[np.float32]:
-    offset = np.arange(-HALF + 1, HALF + 1)[None] - (np.arange(PHASES + 1) / PHASES)[:, None]
+    """Return the tap at each place, (HALF, DEGREE + 1), as a polynomial in the part of a sample beyond the middle.
+
+    The taps of the other half are the same, mirrored. Least squares over 513 places, -76 dB of the sum of all.
+    """
+    part = np.linspace(0.0, 1.0, 513)
+    offset = np.arange(-HALF + 1, HALF + 1)[None] - part[:, None]
     window = np.i0(BETA * np.sqrt(np.maximum(1.0 - (offset / HALF) ** 2, 0.0))) / np.i0(BETA)
     taps = np.sinc(offset) * window
-    return np.asarray(taps / taps.sum(axis=1, keepdims=True), dtype=np.float32)
+    taps /= taps.sum(axis=1, keepdims=True)
+    powers = np.vander(part - 0.5, DEGREE + 1, increasing=True)
+    return np.ascontiguousarray(np.linalg.lstsq(powers, taps[:, :HALF], rcond=None)[0].T, dtype=np.float32)
 
 
 WEIGHTS = _weights()
@@ -117,39 +125,58 @@ WEIGHTS = _weights()
 @njit(cache=True, fastmath=True)
 def _axis(first, count, rate, start, slope, value):  # type: ignore[no-untyped-def]
     ratio, read = np.ones(count), np.empty(count)
-    for i in range(count):
-        time = (first + i) / rate
-        if time < 0.0:
-            read[i] = time
-            continue
-        k = min(int((time - start) / KNOT_S), slope.size - 2)
-        x = (time - start) / KNOT_S - k
-        rise = value[k + 1] - value[k]
+    low = min(max(-first, 0), count)
+    for i in range(low):
+        read[i] = (first + i) / rate
+    step = 1.0 / (rate * KNOT_S)  # knots a sample
+    begun = first * step - start / KNOT_S  # knots from the first one to sample 0 of these
+    for k in range(slope.size - 1):
+        high = count if k == slope.size - 2 else min(max(int(np.ceil((k + 1 - begun) / step)), low), count)
+        rise, more = value[k + 1] - value[k], slope[k + 1] - slope[k]
         a, b = KNOT_S * slope[k] - rise, rise - KNOT_S * slope[k + 1]
-        read[i] = value[k] + x * rise + x * (1.0 - x) * (a * (1.0 - x) + b * x)
-        ratio[i] = slope[k] + x * (slope[k + 1] - slope[k])
+        for i in range(low, high):
+            x = begun + i * step - k
+            read[i] = value[k] + x * rise + x * (1.0 - x) * (a * (1.0 - x) + b * x)
+            ratio[i] = slope[k] + x * more
+        low = high
     return ratio, read
 
 
 @njit(cache=True, fastmath=True)
 def _read(samples, place, weights, out):  # type: ignore[no-untyped-def]
-    phases = weights.shape[0] - 1
-    for i in range(place.size):
-        whole = int(place[i])  # never negative
-        taps = weights[int((place[i] - whole) * phases + 0.5)]
-        first = whole - HALF + 1
+    part, low, high = np.empty(STRETCH, np.float32), np.empty(STRETCH, np.float32), np.empty(STRETCH, np.float32)
+    first = 0
+    while first < place.size:
+        whole = int(place[first])  # never negative
+        count = 0  # places that go on by a sample each
+        while count < STRETCH and first + count < place.size and int(place[first + count]) == whole + count:
+            part[count] = np.float32(place[first + count] - (whole + count) - 0.5)
+            count += 1
+        left = whole - HALF + 1
         for c in range(samples.shape[0]):
-            row = samples[c]
-            total = np.float32(0.0)
-            for k in range(2 * HALF):
-                total += taps[k] * row[first + k]
-            out[c, i] = total
+            for i in range(count):
+                out[c, first + i] = 0.0
+        for k in range(HALF):
+            a, b, d, e, f, g = weights[k, 0], weights[k, 1], weights[k, 2], weights[k, 3], weights[k, 4], weights[k, 5]
+            for i in range(count):
+                x = part[i]
+                square = x * x
+                even, odd = (f * square + d) * square + a, ((g * square + e) * square + b) * x
+                low[i], high[i] = even + odd, even - odd
+            for c in range(samples.shape[0]):
+                one = samples[c, left + k : left + k + count]
+                other = samples[c, left + 2 * HALF - 1 - k : left + 2 * HALF - 1 - k + count]
+                put = out[c, first : first + count]
+                for i in range(count):
+                    put[i] += low[i] * one[i] + high[i] * other[i]
+        first += count
 
 
 def read_slowly(samples: NDArray[np.floating], place: Floats) -> NDArray[np.float32]:
     """Return ``samples`` (c, t) at ``place`` (u,), HALF samples inside both ends at least, in 32 bits.
 
-    Windowed sinc, definition; up to 0.4 of the sample rate to -60 dB.
+    Windowed sinc, definition; its taps as polynomials in the part of a sample, so that a stretch of places is read at
+    once (Farrow 1988, memory); up to 0.4 of the sample rate to -60 dB.
     """
     out = np.empty((samples.shape[0], place.size), dtype=np.float32)
     _read(np.ascontiguousarray(samples, dtype=np.float32), place, WEIGHTS, out)

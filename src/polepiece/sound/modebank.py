@@ -12,17 +12,33 @@ Complexes = NDArray[np.complex128]
 BLOCK = 512
 SILENT = 1e-7  # a mode under -140 dB of the loudest one in its sum is no longer computed
 GROUP = 16  # blocks a matrix product
+FINE, CHUNK = 32, 32  # of a table: powers multiplied by all of the rest, and poles at a time, so that it stays in cache
 
 
-def _powers(pole: Complexes) -> Complexes:
-    """``pole ** k`` for k = 0 .. BLOCK - 1, shape (m, BLOCK), by doubling: nine roundings at most."""
-    table = np.empty((pole.size, BLOCK), dtype=complex)
+def _powers(pole: Complexes, count: int) -> Complexes:
+    """``pole ** k`` for k = 0 .. count - 1, a power of two, shape (m, count), by doubling: few roundings."""
+    table = np.empty((pole.size, count), dtype=complex)
     table[:, 0] = 1.0
     done, step = 1, pole[:, None]
-    while done < BLOCK:
+    while done < count:
         table[:, done : 2 * done] = table[:, :done] * step
         done, step = 2 * done, step * step
     return table
+
+
+def _basis(pole: Complexes, kind: Any) -> "NDArray[Any]":
+    """Real parts and negative imaginary parts of ``pole ** k``, k = 0 .. BLOCK - 1, one pair of rows a pole."""
+    out: NDArray[Any] = np.empty((pole.size, 2, BLOCK), dtype=kind)
+    fine: NDArray[Any] = _powers(pole, FINE)
+    coarse: NDArray[Any] = _powers(fine[:, -1] * pole, BLOCK // FINE)
+    if kind is np.float32:  # a product of two numbers of 32 bits is off by as much as what it is kept in
+        fine, coarse = fine.astype(np.complex64), coarse.astype(np.complex64)
+    for low in range(0, pole.size, CHUNK):
+        high = low + CHUNK
+        table = (coarse[low:high, :, None] * fine[low:high, None, :]).reshape(-1, BLOCK)
+        out[low:high, 0] = table.real
+        np.negative(table.imag, out=out[low:high, 1], casting="same_kind")
+    return out.reshape(-1, BLOCK)
 
 
 class ModeBank:
@@ -40,11 +56,10 @@ class ModeBank:
         self.exponent = exponent[self.order]
         self.sample_rate = sample_rate
         self.kind: Any = np.float32 if single_precision else np.float64
-        table = _powers(np.exp(self.exponent / sample_rate))
-        self.basis: NDArray[Any] = np.ascontiguousarray(
-            np.stack([table.real, -table.imag], axis=1).reshape(-1, BLOCK), dtype=self.kind
-        )
+        self.pair: Any = np.complex64 if single_precision else np.complex128
+        self.basis = _basis(np.exp(self.exponent / sample_rate), self.kind)
         self.step = np.exp(self.exponent * (BLOCK / sample_rate))
+        self.steps = _powers(self.step, GROUP).T.copy()  # (GROUP, m)
 
     def part(self, kept: NDArray[np.bool_]) -> "ModeBank":
         """Return the bank of the exponents where ``kept`` (m,) is true, summed in 32 bits; its table is taken over."""
@@ -52,7 +67,8 @@ class ModeBank:
         inside = kept[self.order]
         place = np.cumsum(kept) - 1
         other.order, other.exponent = place[self.order[inside]], self.exponent[inside]
-        other.sample_rate, other.kind, other.step = self.sample_rate, np.float32, self.step[inside]
+        other.sample_rate, other.kind, other.pair = self.sample_rate, np.float32, np.complex64
+        other.step, other.steps = self.step[inside], np.ascontiguousarray(self.steps[:, inside])
         other.basis = self.basis[np.repeat(inside, 2)].astype(np.float32)
         return other
 
@@ -110,10 +126,11 @@ class ModeSum:
             alive = int(np.searchsorted(-self.until, -start, side="left"))
             if alive == 0:
                 break
-            now = np.empty((outputs, high - low, alive), dtype=complex)
-            now[:, 0] = self.weight[:, :alive] * np.exp(bank.exponent[:alive] * start)
-            for block in range(1, high - low):
-                np.multiply(now[:, block - 1], bank.step[:alive], out=now[:, block])
-            flat = now.view(float).reshape(-1, 2 * alive).astype(bank.kind, copy=False) @ bank.basis[: 2 * alive]
+            first_one = self.weight[:, :alive] * np.exp(bank.exponent[:alive] * start)
+            now = np.empty((outputs, high - low, 2 * alive), dtype=bank.kind)
+            np.multiply(
+                first_one[:, None], bank.steps[None, : high - low, :alive], out=now.view(bank.pair), casting="same_kind"
+            )
+            flat = now.reshape(-1, 2 * alive) @ bank.basis[: 2 * alive]
             out[:, low:high] = flat.reshape(outputs, high - low, BLOCK)
         return out.reshape(outputs, -1)[:, :count]

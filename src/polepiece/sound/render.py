@@ -19,18 +19,19 @@ from polepiece.sound.phrase import Note, Phrase
 from polepiece.sound.realism import BARE, Realism
 from polepiece.sound.routing import Responses, Routing
 from polepiece.sound.sympathetic import SympatheticVoice
-from polepiece.sound.voice import NoteVoice, StringBank, mode_motion
-from polepiece.strings import LossModel, SpeakingString, Spread, StringSensing, string_modes
+from polepiece.sound.voice import NoteVoice, Sound, StringBank, TakenUp, mode_motion
+from polepiece.strings import LossModel, SpeakingString, Spread, StringModes, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
 
 HIGHEST_PARTIAL = 20e3  # Hz
 RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
-BLOCK_S = 16384 / 48e3  # s of sound a block
+BLOCK_S = 20480 / 48e3  # s of sound a block
 FIRST_BLOCK_S = 2048 / 48e3
+FAINT = 3e-5  # m: the curved part of what swings less lies 80 dB under a stroke of 1 mm; it is left out
 FINGER = 1e-4  # m: what swings less was set off by a finger, not by a plectrum
 SOON = 0.05  # s: strings of one strum are not at rest between its first and its last
-BANKS = 16  # strings at their frets whose tables are kept
+BANKS, MODES = 16, 64  # strings at their frets whose tables, and whose modes, are kept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,12 +90,14 @@ class _Player:
         self._sounding: list[tuple[int, int, NoteVoice]] = []  # row, first sample, voice
         self._along: list[tuple[int, int, SympatheticVoice]] = []
         self._played = list(self._coming) if realism.sympathetic else []
-        self._banks = Kept[object, StringBank](BANKS)
+        self._banks = Kept[StringModes, StringBank](BANKS)
+        self._taken = Kept[StringBank, TakenUp](BANKS)
+        self._modes_of = Kept[object, StringModes](MODES)
 
-    def block(self, first: int, count: int) -> tuple[Floats, Floats]:
+    def block(self, first: int, count: int) -> tuple[Sound, Sound]:
         """Return voltages (m, count) and curved fluxes (o, count) of every way from sample ``first`` on, in order."""
-        voltage = np.zeros((max(len(self.routing.linear), 1), count))
-        flux = np.zeros((max(len(self.routing.curved), 1), count))
+        voltage = np.zeros((max(len(self.routing.linear), 1), count), dtype=np.float32)
+        flux = np.zeros((max(len(self.routing.curved), 1), count), dtype=np.float32)
         last = min(first + count, self.total)
         while self._coming and self._start(self._coming[0]) - round(PULL * self._rate) < last:
             note = self._coming.pop(0)
@@ -123,7 +126,7 @@ class _Player:
 
     def _voice(self, note: Note) -> NoteVoice:
         count = min(max(round(note.duration * self._rate), 2), self.total - self._start(note))
-        ways, string = self._ways[note.string - 1], self._strings[note.string - 1].fretted(note.fret)
+        string = self._strings[note.string - 1].fretted(note.fret)
         pull, noise = min(round(PULL * self._rate), self._start(note)), None
         self._number += 1
         if self._realism.noise and pull and note.pluck.displacement > FINGER:
@@ -131,17 +134,23 @@ class _Player:
             scrape = Scrape.of(note.pluck, string, count=pull, sample_rate=self._rate, generator=drawn)
             noise = (scrape, string)
         return NoteVoice(
-            self._bank(note), self._sensings[note.string - 1], note.pluck, count=count,
-            release=int(RELEASE * self._rate), bend=note.bend, pull=pull, channels=ways.channels, groups=ways.groups,
-            gliding=string if self._realism.glide else None, noise=noise,
+            self._bank(note), self._takes(note), note.pluck, count=count, release=int(RELEASE * self._rate),
+            bend=note.bend, pull=pull, gliding=string if self._realism.glide else None, noise=noise,
+            straight=note.pluck.displacement <= FAINT,
         )  # fmt: skip
+
+    def _takes(self, note: Note) -> TakenUp:
+        bank, ways = self._bank(note), self._ways[note.string - 1]
+        if bank not in self._taken:
+            self._taken[bank] = TakenUp.of(bank, self._sensings[note.string - 1], ways.channels, ways.groups)
+        return self._taken[bank]
 
     def _sympathetic(self, note: Note) -> list[tuple[int, int, SympatheticVoice]]:
         """Strings on which nothing sounds when ``note`` begins, and what they add until they are played."""
         if note.mute is not None or note.bend is not None or note.pluck.displacement <= FINGER:
             return []
         out, string, start = [], self._strings[note.string - 1].fretted(note.fret), self._start(note)
-        modes = self._bank(note).modes
+        modes = self._modes(note)
         amplitude = mode_motion(modes, note.pluck)[1][0].sum(axis=0)
         stop = max(min(round(note.duration * self._rate), self.total - start), 2)
         for row, other in enumerate(self._strings):
@@ -153,19 +162,19 @@ class _Player:
             )
             free_until = min(round(next_one * self._rate), self.total) - start
             voice = SympatheticVoice.of(
-                (string, modes, amplitude), (other, self._bank(Note(string=row + 1, onset=0.0, duration=1.0)).modes),
+                (string, modes, amplitude), (other, self._modes(Note(string=row + 1, onset=0.0, duration=1.0))),
                 self._sensings[row], stop=min(stop, free_until), free_until=free_until, sample_rate=self._rate,
                 loss=self._loss or LossModel(), channels=self._ways[row].channels,
             )  # fmt: skip
             out += [(row, start, voice)] if voice is not None and free_until > 0.1 * self._rate else []
         return out
 
-    def _bank(self, note: Note) -> StringBank:
+    def _modes(self, note: Note) -> StringModes:
         highest = 1.0 if note.bend is None else note.bend.highest
         key = (note.string, note.fret, note.mute, highest)
-        if key not in self._banks:
+        if key not in self._modes_of:
             pull = self._pulls[note.string - 1] if self._pulls is not None else None
-            modes = string_modes(
+            self._modes_of[key] = string_modes(
                 self._strings[note.string - 1].fretted(note.fret),
                 top_frequency=min(HIGHEST_PARTIAL, 0.49 * self._rate) / highest,
                 loss=self._loss,
@@ -173,11 +182,16 @@ class _Player:
                 gradient_position=None if pull is None else pull.position,
                 mute=note.mute,
             )
-            self._banks[key] = StringBank.of(
+        return self._modes_of[key]
+
+    def _bank(self, note: Note) -> StringBank:
+        modes = self._modes(note)
+        if modes not in self._banks:
+            self._banks[modes] = StringBank.of(
                 modes, sample_rate=self._rate, oversampling=self._oversampling,
                 straight=self._sensings[note.string - 1].linear,
             )  # fmt: skip
-        return self._banks[key]
+        return self._banks[modes]
 
 
 def stream(

@@ -56,10 +56,9 @@ class SympatheticVoice:
         """
         (one, modes, amplitude), (other, rest) = played, free
         s, z = (-each.decay[0] + 2j * np.pi * each.frequency[0] for each in (modes, rest))
-        n, m = np.nonzero(
-            (np.abs(modes.frequency[0][:, None] - rest.frequency[0][None, :]) < NEAR_HZ)
-            & (modes.frequency[0][:, None] < TOP_HZ)
-        )
+        low, near = (int(np.searchsorted(each.frequency[0], TOP_HZ)) for each in (modes, rest))
+        apart = np.abs(modes.frequency[0][:low, None] - rest.frequency[0][None, : near + 1])
+        n, m = np.nonzero(apart < NEAR_HZ)
         if not n.size:
             return None
         give = BRIDGE * loss.ends(modes.frequency[0][n])[0] * one.tension * modes.number[n] * np.pi / one.length
@@ -95,5 +94,9 @@ class SympatheticVoice:
         late = np.zeros((early.shape[0], count - middle))
         if middle < count:
             late = self._behind.sums(first + middle - self._stop, count - middle)
-        left = (self.count - np.arange(first, first + count)) / self._fade
-        return np.concatenate([early, late], axis=1) * np.clip(left, 0.0, 1.0)
+        both = np.concatenate([early, late], axis=1)
+        fading = max(self.count - self._fade - first, 0)
+        if fading < count:
+            left = (self.count - np.arange(first + fading, first + count)) / self._fade
+            both[:, fading:] *= np.clip(left, 0.0, 1.0)
+        return both

@@ -25,12 +25,15 @@ from polepiece.sound.phrase import Bend
 from polepiece.strings import FluxRows, Pluck, SpeakingString, StringModes, StringSensing, modal_amplitudes
 
 Floats = NDArray[np.float64]
+Sound = NDArray[np.float32]  # what the sums of modes have
 Complexes = NDArray[np.complex128]
 Places = NDArray[np.int_]
 
 SILENT = 1e-6  # -120 dB of the loudest mode: what 32 bits hold
 SILENT_CURVED = 1e-5  # the curved part lies some 20 dB under the straight one: -120 dB of the whole
+SILENT_GLIDING = 1e-5  # what glides is read between its samples to -70 dB
 SUDDEN = 300.0  # 1/s, middle decay: a scratched string's is 1700, a palm-muted one's 30 to 100
+CALM_S = math.log(1.0 / SILENT) / SUDDEN  # what dies faster than that is silent from here on, and nothing starts
 GUARD = 32  # samples on each side that decimation and the bend's interpolation reach for
 PHASES = 512  # of the interpolation table; linear between them: -110 dB
 
@@ -98,13 +101,50 @@ class StringBank:
         return cls(modes, linear, curved, fast, low, sample_rate, oversampling)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class TakenUp:
+    """What a pickup takes of the modes of one string at one fret, the same for every note on it.
+
+    Attributes
+    ----------
+    towards, across : shape (c, n), V s/m, added up by output.
+    shapes : shape (r, n), of the rows of the curved flux, the modes it is fed with; None where there is none.
+    law : what `add_curved` needs of the rows.
+    planes : 2 where motion across the strings is curved, too.
+    output, outputs : shape (r,), output of each row; how many outputs there are.
+    """
+
+    towards: Floats
+    across: Floats
+    shapes: Floats | None
+    law: tuple[Sound, ...]
+    planes: int
+    output: Places
+    outputs: int
+
+    @classmethod
+    def of(cls, bank: StringBank, sensing: StringSensing, channels: Places | None, groups: Places | None) -> "TakenUp":
+        """Work it out for ``sensing``; ``channels`` and ``groups`` as of `NoteVoice`."""
+        towards, across = (_added(one, channels) for one in sensing.mode_shapes(bank.modes.number, bank.modes.length))
+        rows = None if sensing.linear else sensing.flux
+        if bank.curved is None or rows is None:
+            return cls(towards, across, None, (), 1, np.zeros(0, dtype=int), 0)
+        group = np.asarray(rows.group)
+        output = group if groups is None else groups[group]
+        return cls(
+            towards, across, row_shapes(bank.modes, rows)[:, : bank.low],
+            in_millimetres(*rows.terms(), np.asarray(rows.reach)),  # type: ignore[no-untyped-call]
+            2 if rows.bends_sideways else 1, output, 1 + int(np.max(output if groups is None else groups)),
+        )  # fmt: skip
+
+
 class NoteVoice:
     """One note; any stretch of it can be asked for in any order.
 
     Parameters
     ----------
     bank : of the string at its fret.
-    sensing : what the pickup senses of the string.
+    sensing : what the pickup senses of the string; or what it takes up of these very modes, worked out before.
     pluck : the stroke.
     count : samples until the note ends.
     release : samples over which it fades at its end.
@@ -115,6 +155,7 @@ class NoteVoice:
         each its own.
     gliding : the string at its fret, where its stretch is to be heard (`polepiece.sound.glide`); None: it is not.
     noise : the plectrum's force before the stroke, with the string it is on; None: it makes none.
+    straight : leave the curved part out, as for a stroke so small that it is not heard.
 
     Notes
     -----
@@ -122,14 +163,16 @@ class NoteVoice:
     """
 
     def __init__(
-        self, bank: StringBank, sensing: StringSensing, pluck: Pluck, *, count: int, release: int = 0,
+        self, bank: StringBank, sensing: StringSensing | TakenUp, pluck: Pluck, *, count: int, release: int = 0,
         bend: Bend | None = None, pull: int = 0, channels: Places | None = None, groups: Places | None = None,
         gliding: SpeakingString | None = None, noise: tuple[Scrape, SpeakingString] | None = None,
+        straight: bool = False,
     ) -> None:  # fmt: skip
         self.bank, self.count, self.bend, self.pull = bank, count, bend, pull
         self.release = min(release, count)
         exponent, amplitude = mode_motion(bank.modes, pluck)
-        towards, across = (_added(one, channels) for one in sensing.mode_shapes(bank.modes.number, bank.modes.length))
+        took = sensing if isinstance(sensing, TakenUp) else TakenUp.of(bank, sensing, channels, groups)
+        towards, across = took.towards, took.across
         taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]  # linkage (c, 2, n), V s
         self._drawn = taken.real.sum(axis=(1, 2))  # V s, linkage of each channel at the moment of release
         self._glide = None if gliding is None else Glide.of(bank.modes, amplitude, gliding)
@@ -141,29 +184,24 @@ class NoteVoice:
             self._noise = noise[0].heard(free.sums(0.5, noise[0].force.size).astype(float))
             amplitude = amplitude + unit * noise[0].left(bank.linear).reshape(exponent.shape)
             taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]
-        self._linear = ModeSum.of(
-            bank.fast or bank.linear, (taken * exponent).reshape(taken.shape[0], -1), silent=SILENT
-        )
+        weight = (taken * exponent).reshape(taken.shape[0], -1)
+        floor = SILENT if self._glide is None else SILENT_GLIDING
+        self._linear = ModeSum.of(bank.linear, weight, silent=floor)
+        self._sudden = None if bank.fast is None else ModeSum.of(bank.fast, weight, silent=SILENT)
         self._curved: ModeSum | None = None
-        self._rows = None if sensing.linear else sensing.flux
-        self._at_rest = np.zeros(0)
-        if bank.curved is not None and self._rows is not None:
-            group = np.asarray(self._rows.group)
-            self._output = group if groups is None else groups[group]
-            self._outputs = 1 + int(np.max(self._output if groups is None else groups))
-            planes = 2 if self._rows.bends_sideways else 1
-            shapes = row_shapes(bank.modes, self._rows)[:, : bank.low]
-            rows = 1e3 * shapes[None, :, None] * amplitude[:planes, None, :, : bank.low]  # mm
-            self._law = in_millimetres(*self._rows.terms(), np.asarray(self._rows.reach))  # type: ignore[no-untyped-call]
-            self._curved = ModeSum.of(bank.curved, rows.reshape(planes * shapes.shape[0], -1), silent=SILENT_CURVED)
-            self._at_rest = self._flux(self._curved.at_start()[:, None])[:, 0]
+        self._took, self._at_rest = took, np.zeros(0)
+        if bank.curved is not None and took.shapes is not None and not straight:
+            rows = 1e3 * took.shapes[None, :, None] * amplitude[: took.planes, None, :, : bank.low]  # mm
+            weight = rows.reshape(took.planes * took.shapes.shape[0], -1)
+            self._curved = ModeSum.of(bank.curved, weight, silent=SILENT_CURVED)
+            self._at_rest = self._flux(self._curved.at_start()[:, None])[:, 0].astype(float)
 
     @property
     def curved(self) -> bool:
         """True when the note has a curved part."""
         return self._curved is not None
 
-    def segment(self, first: int, count: int) -> tuple[Floats, Floats | None]:
+    def segment(self, first: int, count: int) -> tuple[Sound, Sound | None]:
         """Return linear voltages (c, t) in V and curved fluxes (g, t) in V s of samples ``first`` .. ``first + count``.
 
         Sample 0 is the stroke; the pull before it is the linkage rising along half a cosine. At the end both fade: the
@@ -181,35 +219,46 @@ class NoteVoice:
                 flux[:, : x.size] += self._at_rest[:, None] * (0.5 - 0.5 * np.cos(np.pi * rise))
                 flux[:, x.size :] += self._at_rest[:, None]
         if first + count > self.count - self.release and self.release:
-            place = (np.arange(first, first + count) - (self.count - self.release) + 1.0) / self.release
+            begins = max(self.count - self.release - first, 0)
+            place = (np.arange(first + begins, first + count) - (self.count - self.release) + 1.0) / self.release
             fade = 0.5 + 0.5 * np.cos(np.pi * np.clip(place, 0.0, 1.0))
-            voltage = voltage * fade
-            flux = None if flux is None else flux * fade
+            voltage[:, begins:] *= fade
+            if flux is not None:
+                flux[:, begins:] *= fade
         return voltage, flux
 
-    def _plain(self, first: int, count: int) -> tuple[Floats, Floats | None]:
+    def _plain(self, first: int, count: int) -> tuple[Sound, Sound | None]:
         skip = min(max(-first, 0), count)  # before the stroke there is nothing
         if not skip:
             return self._straight(first, count), self._flux_segment(first, count)
-        voltage = np.zeros((self._drawn.size, count))
+        voltage = np.zeros((self._drawn.size, count), dtype=np.float32)
         if count > skip:
             voltage[:, skip:] = self._straight(first + skip, count - skip)
         return voltage, self._flux_segment(first, count)
 
-    def _straight(self, first: float, count: int) -> Floats:
+    def _straight(self, first: float, count: int) -> Sound:
         """Linear voltages (c, count) from sample ``first`` (>= 0; a part of one, too) on."""
-        if self.bank.fast is None:
-            return self._linear.sums(first, count).astype(float)
+        early = 0
+        if self._sudden is not None:
+            early = min(max(math.ceil(CALM_S * self.bank.sample_rate - first), 0), count)
+        if not early:
+            return self._linear.sums(first, count)
+        calm = self._linear.sums(first + early, count - early)
+        return np.concatenate([self._start(self._sudden, first, early), calm], axis=1)
+
+    def _start(self, sudden: ModeSum | None, first: float, count: int) -> Sound:
+        """The same of a string whose modes die so fast that their start is made at twice the rate."""
+        assert sudden is not None
         from scipy import signal  # here: it is a third of a command's start
 
         low = 2.0 * (first - GUARD)
         skip = max(0, math.ceil(-low))
         fast = np.zeros((self._drawn.size, 2 * (count + 2 * GUARD)))
-        fast[:, skip:] = self._linear.sums(low + skip, fast.shape[1] - skip)
+        fast[:, skip:] = sudden.sums(low + skip, fast.shape[1] - skip)
         done = np.asarray(signal.upfirdn(_decimator(2), fast, down=2, axis=-1))
-        return np.ascontiguousarray(done[:, 2 * GUARD : 2 * GUARD + count])
+        return np.ascontiguousarray(done[:, 2 * GUARD : 2 * GUARD + count], dtype=np.float32)
 
-    def _flux_segment(self, first: int, count: int) -> Floats | None:
+    def _flux_segment(self, first: int, count: int) -> Sound | None:
         if self._curved is None:
             return None
         q = self.bank.oversampling
@@ -219,61 +268,70 @@ class NoteVoice:
         from scipy import signal  # here: it is a third of a command's start
 
         low = np.asarray(signal.upfirdn(_decimator(q), fast, down=q, axis=-1))
-        return np.ascontiguousarray(low[:, 2 * GUARD : 2 * GUARD + count])
+        return np.ascontiguousarray(low[:, 2 * GUARD : 2 * GUARD + count], dtype=np.float32)
 
-    def _fast_flux(self, first: int, count: int) -> Floats:
+    def _fast_flux(self, first: int, count: int) -> Sound:
         """Curved flux less that at the stroke, (g, t); nothing before it."""
-        flux = np.zeros((self._at_rest.size, count))
+        flux = np.zeros((self._at_rest.size, count), dtype=np.float32)
         skip = min(max(-first, 0), count)
         if self._curved is not None and count > skip:
-            flux[:, skip:] = self._flux(self._curved.sums(first + skip, count - skip)) - self._at_rest[:, None]
+            flux[:, skip:] = self._beyond_rest(first + skip, count - skip)
         return flux
 
-    def _flux(self, motion: NDArray[np.floating]) -> Floats:
-        """Curved linkage (g, t) of the motion (planes r, t) in mm: w of every row, then u of every row."""
-        if self._rows is None:
-            return np.zeros((0, motion.shape[1]))
-        total = np.zeros((self._outputs, motion.shape[1]), dtype=np.float32)
-        towards, across, reach, ends = self._law
-        add_curved(motion.astype(np.float32, copy=False), towards, across, reach, ends, self._output, total)
-        return total.astype(float)
+    def _beyond_rest(self, first: float, count: int) -> Sound:
+        """Curved flux less that at the stroke, (g, count), from sample ``first`` (>= 0; a part of one, too) on."""
+        assert self._curved is not None
+        flux = self._flux(self._curved.sums(first, count))
+        flux -= self._at_rest[:, None].astype(np.float32)
+        return flux
 
-    def _bent(self, first: int, count: int) -> tuple[Floats, Floats | None]:
+    def _flux(self, motion: NDArray[np.floating]) -> Sound:
+        """Curved linkage (g, t) of the motion (planes r, t) in mm: w of every row, then u of every row."""
+        total = np.zeros((self._took.outputs, motion.shape[1]), dtype=np.float32)
+        if self._took.law:
+            towards, across, reach, ends = self._took.law
+            add_curved(motion.astype(np.float32, copy=False), towards, across, reach, ends, self._took.output, total)
+        return total
+
+    def _bent(self, first: int, count: int) -> tuple[Sound, Sound | None]:
         """The straight note read along a bent time axis: pitch ratio r = d(read time)/dt, voltages times r."""
-        time = np.arange(first, first + count) / self.bank.sample_rate
-        ratio, read = np.ones(count), time
         if self._glide is not None and self.bend is None and self.bank.oversampling == 1:
             moving = math.ceil(self._glide.over * self.bank.sample_rate) - first
             if moving <= 0:  # it stands still: no more to read between
-                return self._late(float(self._glide.ratio(time[:1])[1][0]) * self.bank.sample_rate, count)
+                begin = np.array([first / self.bank.sample_rate])
+                return self._late(float(self._glide.ratio(begin)[1][0]) * self.bank.sample_rate, count)
             if moving < count:
                 early, late = self._bent(first, moving), self._bent(first + moving, count - moving)
                 flux = None if early[1] is None or late[1] is None else np.concatenate([early[1], late[1]], axis=1)
                 return np.concatenate([early[0], late[0]], axis=1), flux
         if self._glide is not None:
             ratio, read = self._glide.axis(first, count, self.bank.sample_rate)
+        else:
+            ratio, read = np.ones(count), np.arange(first, first + count) / self.bank.sample_rate
         if self.bend is None:
             return self._glided(ratio, read * self.bank.sample_rate)
         more, bent = self.bend.ratio(np.maximum(read, 0.0))
         ratio, place = ratio * more, np.where(read < 0.0, read, bent) * self.bank.sample_rate
         low = math.floor(place[0]) - GUARD
         voltage, flux = self._plain(low, math.ceil(place[-1]) + GUARD + 1 - low)
-        voltage = ratio * np.stack([read_between(one, place - low, _READ) for one in voltage])
-        return voltage, None if flux is None else np.stack([read_between(one, place - low, _READ) for one in flux])
+        place = place - low
+        voltage = np.stack([(ratio * read_between(one, place, _READ)).astype(np.float32) for one in voltage])
+        if flux is not None:
+            flux = np.stack([read_between(one, place, _READ).astype(np.float32) for one in flux])
+        return voltage, flux
 
-    def _late(self, first: float, count: int) -> tuple[Floats, Floats | None]:
+    def _late(self, first: float, count: int) -> tuple[Sound, Sound | None]:
         """The straight note from any place between its samples on."""
-        flux = None if self._curved is None else self._flux(self._curved.sums(first, count)) - self._at_rest[:, None]
-        return self._straight(first, count), flux
+        return self._straight(first, count), None if self._curved is None else self._beyond_rest(first, count)
 
-    def _glided(self, ratio: Floats, place: Floats) -> tuple[Floats, Floats | None]:
+    def _glided(self, ratio: Floats, place: Floats) -> tuple[Sound, Sound | None]:
         """The straight note read at ``place`` (t,), which moves slowly against the samples."""
         low = math.floor(place[0]) - HALF
         voltage, flux = self._plain(low, math.ceil(place[-1]) + HALF + 2 - low)
-        if flux is None:
-            return ratio * read_slowly(voltage, place - low), None
-        both = read_slowly(np.concatenate([voltage, flux]), place - low)
-        return ratio * both[: voltage.shape[0]], both[voltage.shape[0] :].astype(float)
+        place = place - low
+        voltage = read_slowly(voltage, place)
+        voltage *= ratio.astype(np.float32)
+        return voltage, None if flux is None else read_slowly(flux, place)
 
 
 def _added(each: Floats, outputs: Places | None) -> Floats:

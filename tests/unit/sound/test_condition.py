@@ -119,3 +119,16 @@ def test_free_recordings_pass_without_a_word(name: str) -> None:
         pytest.skip(f"no recordings in {FREE}: install Debian's sonic-pi-samples")
     take = read(path)
     assert condition_of(take.samples, take.sample_rate).words == ()
+
+
+def test_channels_that_cancel_are_said_and_one_is_judged() -> None:
+    """A balanced cable plugged in as two channels: mixed to one nothing is left, alone it is clean."""
+    rng = np.random.default_rng(3)
+    one = 0.2 * np.cumsum(rng.standard_normal(96_000) * 0.02) * np.exp(-np.arange(96_000) / 30_000)
+    found = condition_of(np.stack([one + 0.01, -one + 0.01], axis=1), 48_000)
+    assert found.turned_over and any(said.startswith("Turned over") for said in found.words)
+    alone = condition_of(one + 0.01, 48_000)
+    assert not alone.turned_over
+    assert found.spectrum is not None and alone.spectrum is not None
+    assert np.allclose(found.spectrum.third_octaves, alone.spectrum.third_octaves, rtol=1e-6)
+    assert not condition_of(np.stack([one, 0.5 * one], axis=1), 48_000).turned_over

@@ -181,7 +181,7 @@ class Wish:
         """Name of the sound at the end of the cable."""
         what: dict[str, object] = {
             "guitar": _written(self.guitar), "pickup": self.pickup, "seed": self.seed, "version": __version__,
-            "constants": constants_hash(), "form": 6,
+            "constants": constants_hash(), "form": 7,
         }  # fmt: skip
         what |= {} if self.heard is None else {"heard": self.heard}
         if self.take is None:

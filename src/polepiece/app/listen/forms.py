@@ -7,8 +7,9 @@ from nicegui import ui
 
 from polepiece.app.hear.sounds import PHRASE_WORDS, TONES
 from polepiece.app.widgets.controls import Fault, OnText, amount, choice, text
+from polepiece.auditioning import part_in
 from polepiece.errors import InputError, PolepieceError
-from polepiece.measure import Kind, PreferencePlan, Quantity, ThresholdPlan, TrialPlan
+from polepiece.measure import Kind, PreferencePlan, Quantity, Sounds, ThresholdPlan, TrialPlan
 
 KINDS: dict[Kind, str] = {
     "abx": "match: which of A and B is X?", "pair": "pair: which of two is after?",
@@ -44,6 +45,7 @@ class HeardForm:
 
     def __init__(self) -> None:
         self.set = Choices(kind="abx", stop="fixed", level="matched")
+        self.sounds: Sounds = "computed"
 
     def build(self) -> None:
         """Put its fields and its rule."""
@@ -69,7 +71,7 @@ class HeardForm:
             trials=whole(self.count.value, "trials", "16 is usual"),
             stop=self.set.values["stop"],  # type: ignore[arg-type]
             level_matched=self.set.values["level"] == "matched",
-            sounds="computed",
+            sounds=self.sounds,
         )
 
     def _ends(self, stop: str) -> None:
@@ -159,6 +161,25 @@ class PlayedForm:
         self.set.pick("phrase", "phrase", PHRASE_WORDS, lambda _: None)
         if self._tones:
             self.set.pick("amplifier", "tone", TONES, lambda _: None)
+
+
+class PartForm:
+    """Which part of it is played over and over, and matched in loudness; the whole unless one is typed."""
+
+    def build(self) -> None:
+        """Put its field, in a row that is there."""
+        self.part = amount("only this part, s (such as 1.5-4)", "", lambda _: None, mark="trial-part")
+
+    def words(self) -> str:
+        """Return what was typed, once it can be read.
+
+        Raises
+        ------
+        InputError
+            When it is no part.
+        """
+        part_in(self.part.value)
+        return self.part.value.strip()
 
 
 def whole(words: str, what: str, usual: str) -> int:

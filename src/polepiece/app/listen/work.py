@@ -10,9 +10,17 @@ from typing import assert_never
 
 import numpy as np
 
-from polepiece.app.hear.sounds import Wish, bench_of, heard_as_wished
+from polepiece.app.hear.sounds import HIGHEST_RATE, Take, Wish, bench_of, heard_as_wished
 from polepiece.arrays import FloatArray
-from polepiece.auditioning import Behind, behind_amount, behind_sides, behind_states, resonance_lowered
+from polepiece.auditioning import (
+    Behind,
+    PlayedPart,
+    behind_amount,
+    behind_sides,
+    behind_states,
+    own_takes,
+    resonance_lowered,
+)
 from polepiece.kept import Kept
 from polepiece.measure import BlindTrial, PreferenceTrial, ThresholdTrial, Trial, trial_slots
 from polepiece.sound import decode
@@ -24,15 +32,18 @@ AMOUNTS = 24  # resonances of a staircase that are kept: it comes back to them
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Behinds:
-    """What lies behind the buttons: before and after; or states by name; or the sound that a staircase changes."""
+    """What lies behind the buttons: before and after, computed or own takes; states by name; a staircase's sound."""
 
     wishes: tuple[Wish, ...]
     names: tuple[str, ...] = ()  # of the states of a session of preferences
+    takes: tuple[Take, ...] = ()  # before and after, in place of wishes
+    part: PlayedPart | None = None  # of each; None: the whole
 
     def key(self, trial: Trial) -> str:
         """Return the name of what is played in this trial."""
         matched = not isinstance(trial, BlindTrial) or trial.plan.level_matched
-        what = [type(trial).__name__, matched, [one.key for one in self.wishes], self.names]
+        digests = [one.digest for one in self.takes]
+        what = [type(trial).__name__, matched, [one.key for one in self.wishes], self.names, digests, str(self.part)]
         return sha256(json.dumps(what).encode()).hexdigest()
 
 
@@ -72,7 +83,10 @@ def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
     def made(wish: Wish) -> tuple[FloatArray, int]:
         progress(next(step), len(behinds.wishes), "making the sounds of the trial")
         heard = heard_as_wished(lambda *_: None, wish)
-        return heard.samples, heard.sample_rate
+        return played(heard.samples, heard.sample_rate), heard.sample_rate
+
+    def played(sound: FloatArray, rate: int) -> FloatArray:
+        return sound if behinds.part is None else behinds.part.cut(sound, rate)
 
     if isinstance(trial, ThresholdTrial):
         (wish,) = behinds.wishes
@@ -83,11 +97,16 @@ def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
             found = lowered.get(percent)
             if found is None:
                 guitar = resonance_lowered(wish.guitar, wish.pickup, percent, bench)
-                lowered[percent] = found = heard_as_wished(lambda *_: None, replace(wish, guitar=guitar)).samples
+                heard = heard_as_wished(lambda *_: None, replace(wish, guitar=guitar))
+                lowered[percent] = found = played(heard.samples, heard.sample_rate)
             return found
 
         return behind_amount(as_it_is, with_resonance, rate, rng=rng)
-    sounds, rates = zip(*(made(one) for one in behinds.wishes))
+    if behinds.takes:
+        sounds, rates = _taken(behinds.takes)
+        sounds = tuple(played(one, rate) for one, rate in zip(sounds, rates))
+    else:
+        sounds, rates = zip(*(made(one) for one in behinds.wishes))
     length = min(map(len, sounds))
     cut = [np.ascontiguousarray(one[:length]) for one in sounds]
     if isinstance(trial, BlindTrial):
@@ -95,3 +114,15 @@ def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
     if isinstance(trial, PreferenceTrial):
         return behind_states(dict(zip(behinds.names, cut)), rates[0], rng=rng)
     assert_never(trial)
+
+
+def _taken(takes: tuple[Take, ...]) -> tuple[tuple[FloatArray, ...], tuple[int, ...]]:
+    """Return own takes as they are switched between, and their sample rate each."""
+    own = own_takes([decode(one.data, one.name) for one in takes])
+    sounds, rate = own.sounds, own.sample_rate
+    if rate > HIGHEST_RATE:
+        import soxr  # here: few interfaces are that fast
+
+        sounds = tuple(np.asarray(soxr.resample(one, rate, HIGHEST_RATE, quality="VHQ")) for one in sounds)
+        rate = HIGHEST_RATE
+    return sounds, (rate,) * len(sounds)

@@ -4,17 +4,18 @@ from functools import partial
 from urllib.parse import urlencode
 
 from fastapi import Query
-from nicegui import events, run, ui
+from nicegui import events, ui
 
 from polepiece.app.hear import listening
 from polepiece.app.hear.behind import Behind, kept_recordings
 from polepiece.app.hear.figures import NumbersCard
 from polepiece.app.hear.listening import Listening, Played
 from polepiece.app.hear.offered import default_states, loop_in, offered, playback_in, seconds_in
+from polepiece.app.hear.recording_said import RecordingSaid
 from polepiece.app.hear.sounds import HANDS, LARGEST, LONGEST, PHRASE_WORDS, SHORTEST, TONES, Take
 from polepiece.app.hear.states import NOW, guitar_in, words_of
 from polepiece.app.server import shared
-from polepiece.app.server.addressing import alive, show_address
+from polepiece.app.server.addressing import show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.uploads import kept_sound, taken_sound
 from polepiece.app.widgets import theme
@@ -132,7 +133,7 @@ class HearView:
             self.earlier = press(f"the {LONGEST:g} s before", partial(self._step, -LONGEST), mark="part-before")
             self.later = press(f"the next {LONGEST:g} s", partial(self._step, LONGEST), mark="part-next")
         self.part = text("p", "", "small").props("role=status").mark("part")
-        self.condition = text("p", "", "small").props("role=status").mark("condition")
+        self.condition = RecordingSaid()
         self.take_fault = Fault()
         text("p", f"Or drop your own recording anywhere on this page: {KINDS}.", "small")
         self.upload = file_taker(
@@ -151,11 +152,15 @@ class HearView:
         self.listening.want(self.states)
         self._show()
         try:
-            await self._say_condition(self.listening.played)
+            await self.condition.say(self.listening.played.take)
         except PolepieceError as error:
             self.take_fault.show(error)
             return
+        await self._make()
+
+    async def _make(self) -> None:
         await self.listening.make()
+        await self.condition.say_whether_it_fits(self.listening.entries[0].wish if self.listening.entries else None)
 
     def _played(self) -> Played:
         found, speaker = self._take_entry(), self.behind.speaker()
@@ -318,13 +323,13 @@ class HearView:
         self.take_fault.clear()
         try:
             played = self._played()
-            await self._say_condition(played)
+            await self.condition.say(played.take)
             self.listening.play_other(played)
         except PolepieceError as error:
             self.take_fault.show(error)
             return
         self._show()
-        await self.listening.make()
+        await self._make()
 
     async def _dropped(self, event: events.UploadEventArguments) -> None:
         self.take_fault.clear()
@@ -343,13 +348,3 @@ class HearView:
         self.upload.reset()
         self.source.offer(self._sources(), self._source())
         await self._play_other()
-
-    async def _say_condition(self, played: Played) -> None:
-        """Say what is wrong with the recording; nothing for a phrase."""
-        self.condition.say("")
-        if played.take is None:
-            return
-        take = played.take
-        words = await run.io_bound(lambda: take.condition)
-        if alive(self.client) and words is not None:
-            self.condition.say(" ".join(words))

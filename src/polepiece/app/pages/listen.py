@@ -9,13 +9,14 @@ from fastapi import Query
 from nicegui import ui
 
 from polepiece.app.hear.listening import SEED
-from polepiece.app.hear.sounds import Wish
+from polepiece.app.hear.sounds import Take, Wish
 from polepiece.app.hear.states import NOW, guitar_in, words_of
 from polepiece.app.listen import booth, kept_trials
-from polepiece.app.listen.forms import HeardForm, LeastForm, PlayedForm, RankForm
+from polepiece.app.listen.forms import HeardForm, LeastForm, PartForm, PlayedForm, RankForm
 from polepiece.app.listen.kept_trials import KeptTrial
 from polepiece.app.listen.sitting import Sitting
 from polepiece.app.listen.states_form import ListForm, PairForm
+from polepiece.app.listen.takes_form import TakesForm, takes_of
 from polepiece.app.listen.told import tell
 from polepiece.app.listen.work import Behinds
 from polepiece.app.server import shared
@@ -24,13 +25,15 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, link, press, text
 from polepiece.app.widgets.place import Place
+from polepiece.auditioning import part_in
 from polepiece.errors import PolepieceError
 from polepiece.measure import LISTENING_CAUTION, BlindTrial, PreferenceTrial, ThresholdTrial, Trial
+from polepiece.sound import PHRASES
 
 PAGE = Place(path="/listen", title="Listen", about="blind: is it heard, which is preferred, the least that you hear")
 QUESTIONS = {"heard": "Is it heard?", "rank": "Which is preferred?", "least": "What is the least you hear?"}
 ABOUT = {
-    "heard": "Before and after, computed for the same hand, so that nothing but the change differs between them.",
+    "heard": "Before and after, computed for one hand so that nothing but the change differs, or own takes.",
     "rank": "Three to nine states meet in pairs; in each you choose the one you prefer, or that has more of your word.",
     "least": "Three sounds, one of them differs; the difference shrinks as you are right and grows as you are not.",
 }
@@ -88,6 +91,8 @@ class ListenView:
                 self.states: PairForm | ListForm | None = PairForm(self.desk, self.asked)
                 self.states.build()
                 self.form: HeardForm | RankForm | LeastForm = HeardForm()
+                self.takes = TakesForm(self.desk, self._sounds)
+                self.takes.build()
                 self._played()
                 self.form.build()
             elif self.question == "rank":
@@ -106,8 +111,16 @@ class ListenView:
             text("p", LISTENING_CAUTION, "small soft")
 
     def _played(self) -> None:
-        with ui.element("div").classes("row"):
+        with ui.element("div").classes("row") as self.phrases:
             self.played.build()
+        self.part = PartForm()
+        with ui.element("div").classes("row"):
+            self.part.build()
+
+    def _sounds(self, kind: str) -> None:
+        assert isinstance(self.form, HeardForm)
+        self.form.sounds = "recorded" if kind == "recorded" else "computed"
+        self.phrases.set_visibility(kind == "computed")
 
     async def _begin(self) -> None:
         self.fault.clear()
@@ -116,7 +129,8 @@ class ListenView:
         seed = secrets.randbits(48)
         try:
             trial = _trial_of(self.form, seed, today)
-            of = self._of(states)
+            takes = self.takes.takes() if self.question == "heard" else ()
+            of = self._of(states, takes)
             behinds = self._behinds(of)
             await self._keep(of, self.desk.state.id, trial, "begun")
         except PolepieceError as error:
@@ -124,17 +138,24 @@ class ListenView:
             return
         await self._sit(trial, of, behinds, self.desk.state.id)
 
-    def _of(self, states: list[str]) -> dict[str, Any]:
+    def _of(self, states: list[str], takes: tuple[Take, ...]) -> dict[str, Any]:
         """Return what is listened to, as the record carries it: the command line's facts, and the page's own states."""
         words = [words_of(self.desk, one) for one in states]
         return {
             "guitar": self.desk.guitar.name, "pickup": self.desk.pickup,
             "changes": [] if self.question == "least" else words if self.question == "rank" else [" → ".join(words)],
-            "phrase": self.played.set.values["phrase"], "chain": self.played.set.values["tone"], "takes": [],
-            "states": states, "position": self.desk.position,
+            "phrase": "" if takes else self.played.set.values["phrase"],
+            "chain": "cable" if takes else self.played.set.values["tone"],
+            "takes": [one.name for one in takes], "take_hashes": [one.digest for one in takes],
+            "part": self.part.words(), "states": states, "position": self.desk.position,
         }  # fmt: skip
 
     def _behinds(self, of: dict[str, Any]) -> Behinds:
+        part = part_in(str(of.get("part") or ""))
+        if part is not None and of["phrase"]:
+            part.check(PHRASES[of["phrase"]].duration)
+        if of.get("take_hashes"):
+            return Behinds(wishes=(), takes=takes_of(self.desk, list(of["take_hashes"])), part=part)
         wishes = []
         for state in of["states"]:
             guitar = guitar_in(self.desk, state)
@@ -144,7 +165,7 @@ class ListenView:
                     heard=self.desk.heard_of(guitar),
                 )
             )  # fmt: skip
-        return Behinds(wishes=tuple(wishes), names=tuple(words_of(self.desk, one) for one in of["states"]))
+        return Behinds(wishes=tuple(wishes), names=tuple(words_of(self.desk, one) for one in of["states"]), part=part)
 
     # --- on ----------------------------------------------------------------------------------------
     async def _sit(self, trial: Trial, of: dict[str, Any], behinds: Behinds, state_id: int) -> None:
@@ -168,7 +189,7 @@ class ListenView:
 
     def _resume(self, going: KeptTrial) -> None:
         trial, of = going.trial, dict(going.of)
-        same = going.state_id == self.desk.state.id
+        same = going.state_id == self.desk.state.id or bool(of.get("take_hashes"))  # what is recorded stays as it is
         with self.box:
             text("p", f"A trial is on: {of['pickup']}, {', '.join(of['changes']) or 'as it is'}; "
                  f"{len(trial.answers)} answered. {trial.plan.stopping_rule}")  # fmt: skip

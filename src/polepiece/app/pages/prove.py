@@ -12,6 +12,7 @@ from nicegui import ui
 from polepiece.app.listen import booth
 from polepiece.app.prove import proofs
 from polepiece.app.prove.blind_card import BlindCard
+from polepiece.app.prove.from_listen import FromListen
 from polepiece.app.prove.plucks_card import PlucksCard, thirds_of
 from polepiece.app.prove.proofs import Proof, Side
 from polepiece.app.prove.sweeps_card import SweepsCard
@@ -106,6 +107,7 @@ class ProveView:
             text("h2", "Blind listening")
             key = self.what.key
             self.blind = BlindCard(key.pickup, self.base, self.after, self.proof, self._keep_trial)
+            FromListen(self.what, self.proof, self._keep, lambda: self.blind.show(self.proof.trial)).build()
         with ui.element("section").classes("card after").mark("ledger-card"):
             text("h2", "Ledger: computed, measured, heard")
             self.make = press("make the ledger", self._make, cls="main", mark="make-ledger")

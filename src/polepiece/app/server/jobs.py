@@ -19,6 +19,7 @@ AT_ONCE = max(1, (os.cpu_count() or 2) - 1)  # jobs that compute; one processor 
 WORDS = {
     "solve": "solving a geometry", "grades": "computing the grades", "plan": "making the plan",
     "hear": "making the sounds", "sound": "making a sound",
+    "unlike": "comparing the recording with the pickup",
     "describe": "describing the sounds", "trade words": "playing both through the drives",
     "present": "making the sounds of a trial",
     "every grade": "computing every grade",

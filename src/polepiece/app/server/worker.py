@@ -15,6 +15,7 @@ from typing import Any
 from polepiece.app.guitar.grade_sheets import every_grade
 from polepiece.app.hear.sounds import describe_sounds, make_sound
 from polepiece.app.hear.trade_work import say_trade_words
+from polepiece.app.hear.unlike_work import unlike_in
 from polepiece.app.listen.work import present
 from polepiece.app.prove.sweep_work import measure_sweep
 from polepiece.app.prove.work import compare_takes, make_ledger
@@ -233,7 +234,7 @@ def _fall(progress: Progress) -> None:
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
     "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words,
-    "present": present, "every grade": every_grade,
+    "unlike": unlike_in, "present": present, "every grade": every_grade,
     "plucks": compare_takes, "sweep": measure_sweep, "proof": make_ledger,
     "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip

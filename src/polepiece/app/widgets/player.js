@@ -173,7 +173,7 @@ export default {
     :aria-valuenow="Math.round(shownPosition * 10) / 10" :aria-valuetext="seconds(shownPosition) + ' seconds'"
     @pointerdown="dragBegin" @pointermove="dragMove" @pointerup="dragEnd" @pointercancel="drag = null" @keydown="seekKeys"></canvas>
   <div class="pp-row">
-    <span><label>Loop from <input type="number" min="0" :max="duration" step="0.1" ref="from" @change="typed(0, $event)"></label>
+    <span v-show="!blind"><label>Loop from <input type="number" min="0" :max="duration" step="0.1" ref="from" @change="typed(0, $event)"></label>
     <label>to <input type="number" min="0" :max="duration" step="0.1" ref="to" @change="typed(1, $event)"> s </label>
     <button type="button" @click="setLoop(0, duration)" :disabled="whole">Whole</button></span>
     <span class="pp-two" role="radiogroup" aria-label="Loudness" v-if="!blind">

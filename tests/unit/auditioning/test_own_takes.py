@@ -1,0 +1,98 @@
+"""Two takes of one's own: aligned by their first strokes, cut alike, their strokes compared, faults said."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from polepiece.auditioning import own_takes
+from polepiece.errors import InputError, PolepieceError
+from polepiece.sound import Recording, equal_loudness_gains, loudness_as_given
+
+RATE = 48_000
+
+
+def take(
+    name: str, *, wait: float, strokes: int = 4, rate: int = RATE, power: float = 1.0, seed: int = 0, late: float = 0.0,
+    tail: float = 1.0,
+) -> Recording:  # fmt: skip
+    """Plucked tones half a second apart, ``wait`` s into a take with hiss; ``late`` s are added at every stroke."""
+    rng = np.random.default_rng(seed)
+    sound = 1e-5 * rng.standard_normal(round((wait + 0.5 * strokes + tail) * rate))
+    t = np.arange(round(0.48 * rate)) / rate
+    for k in range(strokes):
+        f = 110.0 * 2.0 ** (k / 12.0)
+        tone = sum(np.sin(2 * np.pi * f * n * t + n) * np.exp(-(3 + n) * t) / n**power for n in range(1, 25))
+        at = round((wait + 0.5 * k + late * k) * rate)
+        sound[at : at + t.size] += 0.05 * (np.asarray(tone) * (1.0 - t / t[-1]))[: sound.size - at]
+    return Recording(
+        samples=sound, sample_rate=rate, path=Path(name), subtype="PCM_24", peak=float(np.abs(sound).max())
+    )
+
+
+def test_first_strokes_fall_together() -> None:
+    """One take begins 0.4 s later and is duller: after it both begin within 2 ms (a tenth of what is heard apart)."""
+    found = own_takes([take("a.wav", wait=0.3), take("b.wav", wait=0.7, power=2.0, seed=1)])
+    first, other = found.sounds
+    assert len(first) == len(other)
+    begins = [int(np.argmax(np.abs(one) > 0.2 * np.abs(one[: RATE // 4]).max())) for one in found.sounds]
+    assert abs(begins[0] - begins[1]) < 0.002 * RATE
+    assert found.strokes == (4, 4) and found.apart_s < 0.01
+    assert found.words[0].startswith("4 strokes each, at most ")
+
+
+def test_levels_are_equal_after_aligning() -> None:
+    found = own_takes([take("a.wav", wait=0.3), take("b.wav", wait=0.7, power=2.0, seed=1)])
+    gains = equal_loudness_gains(found.sounds, RATE)
+    loud = [loudness_as_given(s * 10 ** (g / 20), RATE, "one") for s, g in zip(found.sounds, gains)]
+    assert abs(loud[0] - loud[1]) <= 0.1
+
+
+def test_a_take_of_other_notes_is_said() -> None:
+    found = own_takes([take("a.wav", wait=0.3), take("b.wav", wait=0.3, strokes=2, tail=2.0)])
+    assert "a.wav has 4 strokes, b.wav 2; 2 fall together" in found.words[0]
+    found = own_takes([take("a.wav", wait=0.3), take("b.wav", wait=0.3, late=0.08)])
+    assert "Are they the same notes?" in found.words[0]
+
+
+def test_rates_are_brought_to_the_lower() -> None:
+    found = own_takes([take("a.wav", wait=0.3, rate=96_000), take("b.wav", wait=0.5, rate=44_100)])
+    assert found.sample_rate == 44_100 and len(found.sounds[0]) == len(found.sounds[1])
+    assert "brought from 96000 to 44100 Hz" in found.words[1]
+    assert found.strokes == (4, 4)
+
+
+def test_faults_of_a_take_are_said_and_its_offset_goes() -> None:
+    one = take("a.wav", wait=0.3)
+    moved = Recording(
+        samples=np.asarray(one.samples) + 0.02, sample_rate=RATE, path=Path("b.wav"), subtype="FLOAT", peak=1.0
+    )
+    found = own_takes([one, moved])
+    assert any(said.startswith("b.wav: Offset") for said in found.words)
+    assert abs(float(found.sounds[1].mean())) < 1e-3
+
+
+def test_cuts_do_not_click() -> None:
+    found = own_takes([take("a.wav", wait=0.3, tail=0.0), take("b.wav", wait=0.5, tail=0.0)])
+    for one in found.sounds:
+        assert max(abs(one[0]), abs(one[-1])) < 1e-4 * np.abs(one).max()
+
+
+def test_channels_that_cancel_are_named() -> None:
+    one = take("a.wav", wait=0.3)
+    both = Recording(
+        samples=np.stack([one.samples, -np.asarray(one.samples)], axis=1), sample_rate=RATE, path=Path("b.wav"),
+        subtype="PCM_24", peak=one.peak,
+    )  # fmt: skip
+    with pytest.raises(InputError, match="cancel each other"):
+        own_takes([one, both])
+
+
+@pytest.mark.parametrize("what", ["silent", "short", "hum"])
+def test_what_holds_no_stroke_is_refused(what: str) -> None:
+    t = np.arange(2 * RATE) / RATE
+    sound = {"silent": np.zeros(t.size), "short": np.asarray(take("s", wait=0.1, strokes=1, tail=0.0).samples),
+             "hum": 0.01 * np.sin(2 * np.pi * 50 * t)}[what]  # fmt: skip
+    bad = Recording(samples=sound, sample_rate=RATE, path=Path("bad.wav"), subtype="FLOAT", peak=1.0)
+    with pytest.raises((InputError, PolepieceError)):
+        own_takes([take("a.wav", wait=0.3), bad])
