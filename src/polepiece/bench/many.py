@@ -21,11 +21,10 @@ OF_THE_PICKUP = (
 """Heads of the numbers that controls, cable and input do not move."""
 
 
-def solved_alike(guitar: Guitar, pickup: str, bench: Bench) -> object:
-    """Return what a guitar has but its controls: equal ones can be given to `numbers_of_many` together."""
-    position = position_heard(guitar, pickup, bench.heard)
+def solved_alike(guitar: Guitar) -> object:
+    """Return what a guitar has but its controls: equal ones can be given to `numbers_of_many` in one position."""
     assumed = tuple(one for one in guitar.assumed if not one.path.startswith("controls."))
-    return (guitar.pickups, guitar.strings, guitar.scale_length, guitar.measured, assumed, position)
+    return (guitar.pickups, guitar.strings, guitar.scale_length, guitar.measured, assumed)
 
 
 def numbers_of_many(bench: Bench, guitars: Sequence[Guitar], pickup: str) -> list[dict[str, float] | str]:

@@ -42,6 +42,11 @@ class SecondProcess(Executor):
         return future
 
     @property
+    def pid(self) -> int:
+        """Number of the process, as the system has it."""
+        return self._process.pid or 0
+
+    @property
     def alive(self) -> bool:
         """Whether the process is still there."""
         return self._process.is_alive()

@@ -132,7 +132,7 @@ def _say(plan: "StudyPlan", cores: int, *, json: bool, made: int | None, out: st
         emit(envelope(NAME, plan.setup.guitar, body, seed=plan.setup.seed, pickups=pickups))
         return
     of_draws = f", {plan.setup.rows} rows each" if plan.setup.draws else ""
-    typer.echo(f"{plan.setup.guitar.name}, {plan.setup.pickup}: {plan.count} candidates{of_draws}, {plan.chunks} chunks.")
+    typer.echo(f"{plan.setup.guitar.name}, {plan.setup.pickup}: {plan.count} candidates{of_draws}.")
     for axis, dear in zip(plan.setup.axes, plan.dear):
         span = "anything between" if axis.continuous else f"{axis.count} values"
         typer.echo(f"  {axis.text}: {span}; has the {dear} solved again")

@@ -23,6 +23,11 @@ class WorkerProcesses:
         """Number of processes."""
         return len(self._processes)
 
+    @property
+    def pids(self) -> tuple[int, ...]:
+        """Numbers of the processes, as the system has them."""
+        return tuple(one.pid for one in self._processes)
+
     def submit(self, call: Callable[..., Any], /, *arguments: Any) -> "Future[Any]":
         """Hand a call to the process that has the fewest; one that is gone has another started for it."""
         for at, one in enumerate(self._processes):

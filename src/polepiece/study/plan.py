@@ -37,6 +37,7 @@ class StudyPlan:
     design_name: str
     dear: tuple[str, ...]  # of each axis, one of `DEARNESS`
     commit: str | None
+    chunk_rows: int = CHUNK
 
     @property
     def count(self) -> int:
@@ -46,7 +47,7 @@ class StudyPlan:
     @property
     def each(self) -> int:
         """Candidates of a chunk at most."""
-        return max(CHUNK // self.setup.rows, 1)
+        return max(self.chunk_rows // self.setup.rows, 1)
 
     @cached_property
     def starts(self) -> tuple[int, ...]:
@@ -110,6 +111,7 @@ class StudyPlan:
 def plan_study(
     guitar: Guitar, pickup: str, axes: Sequence[Axis], *, position: str | None = None, design: str = "grid",
     count: int | None = None, seed: int = 0, draws: int = 0, coarse: bool = False, commit: str | None = None,
+    chunk_rows: int = CHUNK,
 ) -> StudyPlan:  # fmt: skip
     """Return a study.
 
@@ -131,6 +133,10 @@ def plan_study(
         Possible guitars of each candidate besides the nominal one.
     coarse : bool
         Solve on the coarse mesh, some 1 dB from the usual one.
+    commit : str, optional
+        Of the source, told in the table.
+    chunk_rows : int
+        Rows that are computed and kept at a time.
 
     Raises
     ------
@@ -155,7 +161,7 @@ def plan_study(
     setup = replace(setup, axes=ordered)
     return StudyPlan(
         setup=setup, design=design_of(ordered, design, count, seed), design_name=design,
-        dear=tuple(found[one.key] for one in ordered), commit=commit,
+        dear=tuple(found[one.key] for one in ordered), commit=commit, chunk_rows=chunk_rows,
     )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from polepiece import __version__
-from polepiece.bench import Bench, coarse_bench, numbers_of_many, position_of, solved_alike
+from polepiece.bench import Bench, coarse_bench, heard_before_and_after, numbers_of_many, solved_alike
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Guitar, draws
 from polepiece.materials import constants_hash
@@ -70,7 +70,6 @@ def _solved(setup: Setup) -> _Solved:
         engine.forget()
     bench = coarse_bench() if setup.coarse else Bench()
     bench.seed = setup.seed
-    bench = bench.heard_in(position_of(setup.guitar, setup.pickup, setup.position))
     _HERE[:] = [_Solved(setup=setup, bench=bench, files=files)]
     return _HERE[0]
 
@@ -79,17 +78,23 @@ def _numbers(here: _Solved, values: Sequence[Values]) -> list[list[Found]]:
     """Return the numbers of every candidate, a list of its rows each; those that are alike are solved together."""
     setup, out = here.setup, dict[int, list[Found]]()
     alike: dict[object, list[tuple[int, Guitar]]] = {}
+    benches: dict[object, Bench] = {}
     for at, one in enumerate(values):
         try:
-            guitar = setup.moved(_filed(here, one), one)
-            alike.setdefault(solved_alike(guitar, setup.pickup, here.bench), []).append((at, guitar))
+            filed = _filed(here, one)
+            guitar = setup.moved(filed, one)
+            _, heard = heard_before_and_after(filed, guitar, setup.pickup, setup.position)
+            key = (solved_alike(guitar), heard)
         except PolepieceError as error:
             out[at] = [str(error)] * setup.rows
-    for group in alike.values():
+            continue
+        alike.setdefault(key, []).append((at, guitar))
+        benches.setdefault(key, here.bench.heard_in(heard))
+    for key, group in alike.items():
         here.shapes.add(anatomy(group[0][1].pickup(setup.pickup)))
         for start in range(0, len(group), TOGETHER):
             part = group[start : start + TOGETHER]
-            for (at, _), rows in zip(part, _together(here, [guitar for _, guitar in part])):
+            for (at, _), rows in zip(part, _together(setup, benches[key], [guitar for _, guitar in part])):
                 out[at] = rows
     return [out[at] for at in range(len(values))]
 
@@ -110,8 +115,7 @@ def _filed(here: _Solved, values: Values) -> Guitar:
     return found
 
 
-def _together(here: _Solved, guitars: list[Guitar]) -> list[list[Found]]:
-    setup, bench = here.setup, here.bench
+def _together(setup: Setup, bench: Bench, guitars: list[Guitar]) -> list[list[Found]]:
     try:
         if len(guitars) == 1:
             nominal: list[Found] = [bench.state(guitars[0], setup.pickup).numbers()]
