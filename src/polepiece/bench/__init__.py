@@ -12,7 +12,7 @@ from polepiece.bench.grades import (
     with_grade,
 )
 from polepiece.bench.h2_spread import h2_interval
-from polepiece.bench.hangs_on import (
+from polepiece.bench.hanging_on import (
     HangsOn,
     Share,
     UncertainPickup,

@@ -80,9 +80,11 @@ def unknowns_of_draws(guitar: Guitar, pickup: str, names: Iterable[str]) -> tupl
     for (path, words, settle), members in groups.items():
         whole = path if not path or path.startswith("controls.") else f"pickups[{place}].{path}"
         said = next((one for one in guitar.assumed if one.path == whole), None)
+        if path.startswith("gap_"):  # the reading is off by so much however the gap itself is known
+            said = None
         out.append(
             Unknown(
-                words=in_words(whole, called) if said is not None and CARRIED.fullmatch(whole) else words,
+                words=words if said is None else in_words(whole, called),
                 settle=said.settle if said is not None and said.settle else settle, path=whole if said else "",
                 names=tuple(members),
             )

@@ -98,9 +98,9 @@ def coarse_bench() -> Bench:
     return Bench(resolution=engine.COARSE, exact_screws=False)
 
 
-def known_hangs_on(guitar: Guitar, pickup: str) -> HangsOn | None:
+def known_hangs_on(guitar: Guitar, pickup: str, *, points: int = POINTS) -> HangsOn | None:
     """Return what `hangs_on` has found before of this very guitar; None where it was never asked, or is forgotten."""
-    stored = cache.load(_key(guitar, pickup))
+    stored = cache.load(_key(guitar, pickup, points))
     if stored is None or "json" not in stored:
         return None
     body = json.loads(stored["json"].tobytes().decode())
@@ -136,12 +136,12 @@ def hangs_on(
     found = model.shares(points)
     if bench is None:
         body = json.dumps({"pickup": found.pickup, "spread": found.spread, "shares": [asdict(s) for s in found.shares]})
-        cache.store(_key(guitar, pickup), {"json": np.frombuffer(body.encode(), dtype=np.uint8)})
+        cache.store(_key(guitar, pickup, points), {"json": np.frombuffer(body.encode(), dtype=np.uint8)})
     return found
 
 
-def _key(guitar: Guitar, pickup: str) -> str:
-    told = [write_guitar(guitar), guitar.pickup(pickup).name, __version__, constants_hash(), FORM, POINTS]
+def _key(guitar: Guitar, pickup: str, points: int) -> str:
+    told = [write_guitar(guitar), guitar.pickup(pickup).name, __version__, constants_hash(), FORM, points]
     return "hangs-on-" + hashlib.sha256(json.dumps(told).encode()).hexdigest()[:40]
 
 
