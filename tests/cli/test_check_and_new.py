@@ -114,7 +114,10 @@ def test_check_shows_first_what_a_measurement_settles_most(monkeypatch: pytest.M
     }
     monkeypatch.setattr("polepiece.bench.known_hangs_on", lambda _, name: known[name])
     body = ask("check", DEMO)
-    assert [(one["words"], one["share"]) for one in body["measure_first"]] == [("cable", 0.5), ("turns of the coils", 0.2)]
+    assert [(one["words"], one["share"]) for one in body["measure_first"]] == [
+        ("cable", 0.5),
+        ("turns of the coils", 0.2),
+    ]
     assert body["measure_first"][0]["moves_db"] == 2.0
     assert [one["words"] for one in body["not_settled_at_a_bench"]] == ["steel of the strings"]
     said = run("check", DEMO).output
@@ -142,7 +145,9 @@ def test_check_finds_it_once_and_predict_says_it(monkeypatch: pytest.MonkeyPatch
     assert asked == ["neck"]
     one = ("predict", DEMO, "-p", "neck", "-c", "volume_pot=250k", "--draws", "8")
     assert f"polepiece check {DEMO} finds it" in run(*one).output
-    monkeypatch.setattr("polepiece.bench.known_hangs_on", lambda _, name: hung(name, ("cable", "capacitance meter", 0.5)))
+    monkeypatch.setattr(
+        "polepiece.bench.known_hangs_on", lambda _, name: hung(name, ("cable", "capacitance meter", 0.5))
+    )
     assert "Measure this first: cable, on which 50 % of the spread" in run(*one).output
     assert ask(*one)["measure_first"][0]["settle"] == "capacitance meter"
 

@@ -166,10 +166,10 @@ class _Assumed:
     def at(self, share: FloatArray) -> FloatArray:
         """Return the change of the outputs (n, s) at shares (n,)."""
         if self.words is not None:
-            return self.words[np.minimum((share * len(self.words)).astype(int), len(self.words) - 1)]
+            return np.asarray(self.words[np.minimum((share * len(self.words)).astype(int), len(self.words) - 1)])
         z = (np.array([deviate_at(float(one)) for one in share]) / SIGMAS)[:, None]
         inside = 0.5 * z * (z + 1.0) * self.high + 0.5 * z * (z - 1.0) * self.low
-        return np.where(np.abs(z) <= 1.0, inside, np.where(z > 0.0, z * self.high, -z * self.low))
+        return np.asarray(np.where(np.abs(z) <= 1.0, inside, np.where(z > 0.0, z * self.high, -z * self.low)))
 
 
 class UncertainPickup:
@@ -209,7 +209,9 @@ class UncertainPickup:
         for value in _ends(one):
             there = with_value(self.guitar, one.path, value)
             try:
-                each.append(None if there is None else np.array(_of_state(self.bench.state(there, self.pickup))) - self.nominal)
+                each.append(
+                    None if there is None else np.array(_of_state(self.bench.state(there, self.pickup))) - self.nominal
+                )
             except PolepieceError:  # no string sounds there, or a shape that cannot be solved
                 each.append(None)
         known = [change for change in each if change is not None and np.isfinite(change[[0, 2]]).all()]

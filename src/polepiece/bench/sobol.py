@@ -2,7 +2,8 @@
 
 References
 ----------
-Sobol 1993 (indices), Saltelli et al. 2010 (first order), Jansen 1999 (total order); estimators: `scipy.stats.sobol_indices`.
+Sobol 1993 (indices), Saltelli et al. 2010 (first order), Jansen 1999 (total order); the estimators are those of
+`scipy.stats.sobol_indices`.
 """
 
 from collections.abc import Callable, Sequence

@@ -1,6 +1,6 @@
 """What a draw varies, as a person knows it: which quantities are one unknown, what it is called, what settles it.
 
-Quantities that one look or one meter settles together are one unknown. A name that no line here knows stands for itself.
+Quantities that one look or one meter settles together are one unknown. A name that no line knows stands for itself.
 """
 
 import re
@@ -52,7 +52,9 @@ _RULES: tuple[tuple[str, str, str, str], ...] = (
     (r"cable", "controls.cable_pf", "capacitance of the cable", "capacitance meter, or its length and sort"),
     (r"(pot|resistor|capacitor|inductor) (.*)", "", "{0} {1}, its own value", OHM),
 )
-CARRIED = re.compile(r"controls\.(cable|volume_pot|tone_pot).*|pickups\[\d+\]\.coils?(\[\d+\])?\.(turns|wire_awg)|strings.*")
+CARRIED = re.compile(
+    r"controls\.(cable|volume_pot|tone_pot).*|pickups\[\d+\]\.coils?(\[\d+\])?\.(turns|wire_awg)|strings.*"
+)
 """Keys whose assumed range is in the draws already."""
 
 

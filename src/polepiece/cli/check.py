@@ -34,7 +34,8 @@ def command(
     """Whether a guitar file can be used: its faults, what looks odd, what is assumed, and what to measure first.
 
     What to measure first is computed on a coarse mesh, and kept: how much of the spread of level, resonance and
-    presence hangs on each thing that is not known (Sobol indices of total order). Exit code 0 when the file can be used, 1 when it has faults.
+    presence hangs on each thing that is not known (Sobol indices of total order). Exit code 0 when the file can be
+    used, 1 when it has faults.
 
     Example: polepiece check guitar.toml
     """
@@ -150,7 +151,8 @@ def _say(
 def _say_first(screen: Any, found: "Sequence[HangsOn]") -> None:
     ranked = _ranked(found, settled=True)
     rows = [
-        (_whose(name, one, len(found)), one.settle, f"{100 * one.share:.0f} %", _moved(one)) for name, one in ranked[:FIRST]
+        (_whose(name, one, len(found)), one.settle, f"{100 * one.share:.0f} %", _moved(one))
+        for name, one in ranked[:FIRST]
     ]  # fmt: skip
     if not rows:
         screen.print("Nothing that a bench can measure would settle much.")

@@ -53,8 +53,12 @@ def command(
     scheduler: Annotated[
         str | None, typer.Option("--scheduler", metavar="tcp://HOST:PORT", help="Of a dask.distributed cluster.")
     ] = None,
-    coarse: Annotated[bool, typer.Option("--coarse", help="On the coarse mesh: ten times as fast, some 1 dB off.")] = False,
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would be computed, and how long it takes.")] = False,
+    coarse: Annotated[
+        bool, typer.Option("--coarse", help="On the coarse mesh: ten times as fast, some 1 dB off.")
+    ] = False,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Say what would be computed, and how long it takes.")
+    ] = False,
     replace: Replace = False,
     json: Json = False,
 ) -> None:
@@ -113,10 +117,8 @@ def _workers(scheduler: str | None, cores: int) -> "Workers":
 
 
 def _say_stopped(parts: "PartsFolder", plan: "StudyPlan") -> None:
-    typer.echo(
-        f"Stopped. {len(parts.finished())} of {plan.chunks} chunks are kept in {parts.folder}; the same command goes on.",
-        err=True,
-    )
+    kept = f"{len(parts.finished())} of {plan.chunks} chunks are kept in {parts.folder}"
+    typer.echo(f"Stopped. {kept}; the same command goes on.", err=True)
 
 
 def _say(plan: "StudyPlan", cores: int, *, json: bool, made: int | None, out: str) -> None:

@@ -5,7 +5,16 @@ from dataclasses import replace
 from typing import Any
 
 from polepiece.arrays import FloatArray
-from polepiece.circuit import ControlCircuit, Load, LoadedResponse, Net, PickupCircuit, net_of, net_responses, topology_of
+from polepiece.circuit import (
+    ControlCircuit,
+    Load,
+    LoadedResponse,
+    Net,
+    PickupCircuit,
+    net_of,
+    net_responses,
+    topology_of,
+)
 from polepiece.guitar import (
     NOMINAL,
     Draw,

@@ -28,9 +28,8 @@ class Grid:
 
     def __init__(self, axes: Sequence[Axis]) -> None:
         if open_ends := [one.text for one in axes if one.continuous]:
-            raise InputError(
-                f"{open_ends[0]}: a grid needs steps; write {open_ends[0]}:5, or take --design latin-hypercube or sobol."
-            )
+            (first, *_) = open_ends
+            raise InputError(f"{first}: a grid needs steps; write {first}:5, or --design latin-hypercube or sobol.")
         self.axes = tuple(axes)
         self.count = prod(one.count for one in axes)
 
@@ -56,7 +55,7 @@ class Drawn:
 
     def __init__(self, axes: Sequence[Axis], design: str, count: int, seed: int) -> None:
         if not 1 <= count <= MOST_DRAWN:
-            raise InputError(f"--count is {count}; {design} has 1 to {MOST_DRAWN} candidates, a grid as many as it has.")
+            raise InputError(f"--count is {count}; it is 1 to {MOST_DRAWN}; a grid has its own.")
         self.axes, self.count = tuple(axes), count
         if design == "sobol":  # a whole power of two is balanced; what is over is left out
             points = qmc.Sobol(len(axes), rng=np.random.default_rng(seed)).random_base2(max(count - 1, 0).bit_length())
@@ -64,7 +63,9 @@ class Drawn:
         else:
             self.points = qmc.LatinHypercube(len(axes), rng=np.random.default_rng(seed)).random(count)
         self._steps = [
-            self.points[:, k] if axis.continuous else np.minimum((self.points[:, k] * axis.count).astype(int), axis.count - 1)
+            self.points[:, k]
+            if axis.continuous
+            else np.minimum((self.points[:, k] * axis.count).astype(int), axis.count - 1)
             for k, axis in enumerate(axes)
         ]
         self._sorted = np.lexsort(tuple(reversed(self._steps)))

@@ -33,7 +33,7 @@ def needs_parquet() -> Any:
     """
     try:
         import pyarrow
-        import pyarrow.parquet  # noqa: F401
+        import pyarrow.parquet
     except ImportError:
         raise InputError(f"a sweep is written as Parquet, which needs pyarrow: {INSTALL}.") from None
     return pyarrow

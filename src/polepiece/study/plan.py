@@ -1,4 +1,4 @@
-"""The whole of a study before it begins: which candidates, in which order, cut into chunks; and what a table says of it.
+"""The whole of a study before it begins: candidates, their order, chunks of them, and what a table says of it all.
 
 Candidates that share what is dear to solve follow one another: geometry before grade before strings and heights before
 circuit. Which axis is what is found by trying: what of the solved guitar does its value change?
@@ -18,7 +18,6 @@ from polepiece.materials import constants_hash, constants_words
 from polepiece.pickup import anatomy, string_layout
 from polepiece.study.axis import AS_IS, Axis
 from polepiece.study.columns import columns_of
-from polepiece.study.design import DESIGNS as DESIGNS
 from polepiece.study.design import Design, design_of
 from polepiece.study.setup import Setup, Values
 

@@ -1,4 +1,4 @@
-"""The loop of a study: chunks to workers, their rows to the folder of parts; what is there already is not done again."""
+"""The loop of a study: chunks to workers, their rows to the folder of parts; what is there is not done again."""
 
 from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Future, wait
@@ -74,6 +74,6 @@ def _lost(plan: StudyPlan, chunk: int, error: BaseException | None) -> str:
     first = plan.candidates(chunk)[1][0]
     said = ", ".join(f"{axis.key}={one}" for axis, one in zip(plan.setup.axes, first))
     return (
-        f"chunk {chunk} ended its worker {TRIES} times ({type(error).__name__}); it begins with {said}. Is there enough "
-        "memory (some 0.7 GB a worker)? What is done stays: the same command goes on."
+        f"chunk {chunk} ended its worker {TRIES} times ({type(error).__name__}); it begins with {said}. Is there "
+        "memory enough (some 0.7 GB a worker)? What is done stays: the same command goes on."
     )

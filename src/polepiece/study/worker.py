@@ -90,11 +90,11 @@ def _numbers(here: _Solved, values: Sequence[Values]) -> list[list[Found]]:
             continue
         alike.setdefault(key, []).append((at, guitar))
         benches.setdefault(key, here.bench.heard_in(heard))
-    for key, group in alike.items():
+    for same, group in alike.items():
         here.shapes.add(anatomy(group[0][1].pickup(setup.pickup)))
         for start in range(0, len(group), TOGETHER):
             part = group[start : start + TOGETHER]
-            for (at, _), rows in zip(part, _together(setup, benches[key], [guitar for _, guitar in part])):
+            for (at, _), rows in zip(part, _together(setup, benches[same], [guitar for _, guitar in part])):
                 out[at] = rows
     return [out[at] for at in range(len(values))]
 

@@ -4,7 +4,6 @@
 same way. A future that fails with an error of `LOST` tells of a worker that is gone and not of its work.
 """
 
-import asyncio
 from collections.abc import Callable
 from concurrent.futures import BrokenExecutor, CancelledError, Future
 from typing import Any, Protocol
@@ -53,7 +52,7 @@ class Cluster:
         try:
             self._client = Client(address, timeout=timeout_s, set_as_default=False)
             self._client.wait_for_workers(1, timeout=timeout_s)
-        except (OSError, ValueError, asyncio.TimeoutError) as error:
+        except (OSError, ValueError, TimeoutError) as error:
             raise InputError(
                 f"--scheduler {address}: nobody answers there, or it has no worker ({type(error).__name__}). Start "
                 "`dask scheduler` and, on every machine, `dask worker ADDRESS --nthreads 1 --nworkers auto`."
@@ -63,7 +62,7 @@ class Cluster:
     @property
     def size(self) -> int:
         """Threads of all workers that are there now."""
-        return max(sum(self._client.nthreads().values()), 1)
+        return max(int(sum(self._client.nthreads().values())), 1)
 
     def submit(self, call: Callable[..., Any], /, *arguments: Any) -> "Future[Any]":
         """Hand over a call; a worker that is lost has its calls done by others."""

@@ -63,17 +63,12 @@ def test_fixing_the_first_ranked_narrows_the_spread_most(uncertain: UncertainPic
 
 def test_shares_are_of_one_whole(found: HangsOn) -> None:
     assert [one.share for one in found.shares] == sorted((one.share for one in found.shares), reverse=True)
-    assert 0.8 < sum(one.share for one in found.shares) < 1.3  # small ones are left out; what acts together counts twice
+    whole = sum(one.share for one in found.shares)
+    assert 0.8 < whole < 1.3  # small ones are left out; what acts together counts twice
     assert set(found.spread) == {"level", "resonance", "presence"}
     assert all(low < 0.0 < high for low, high in found.spread.values())
     assert {one.words for one in found.stays} == {"steel of the strings"}
     assert measure_first_words(found).startswith(f"Measure this first: {found.first[0].words}, on which ")
-
-
-def measured(guitar: Guitar, path: str, value: float) -> Guitar:
-    there = with_value(guitar, path, value)
-    assert there is not None
-    return there
 
 
 def measured(guitar: Guitar, path: str, value: float) -> Guitar:

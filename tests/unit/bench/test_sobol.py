@@ -33,9 +33,7 @@ def test_ishigami() -> None:
     assert found.variance == pytest.approx([whole], rel=SCATTER)
     assert found.mean == pytest.approx([A / 2.0], rel=SCATTER)
     assert found.first[:, 0] == pytest.approx(np.array(alone) / whole, abs=SCATTER)
-    assert found.total[:, 0] == pytest.approx(
-        np.array([alone[0] + together, alone[1], together]) / whole, abs=SCATTER
-    )
+    assert found.total[:, 0] == pytest.approx(np.array([alone[0] + together, alone[1], together]) / whole, abs=SCATTER)
 
 
 def test_g_function() -> None:
@@ -62,5 +60,5 @@ def test_outputs_side_by_side_and_one_that_never_moves() -> None:
     found = group_indices(three, [[0], [1]], 5, count=64)
     assert found.variance[1] == 0.0
     assert not found.first[:, 1].any()
-    alone = group_indices(lambda shares: ishigami(shares), [[0], [1]], 5, count=64)
+    alone = group_indices(ishigami, [[0], [1]], 5, count=64)
     assert found.total[:, 0] == pytest.approx(alone.total[:, 0])

@@ -2,6 +2,7 @@
 
 import random
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -23,7 +24,7 @@ def planned(*texts: str, rows: int = 7, **more: object) -> StudyPlan:
 def changes(plan: StudyPlan, column: int) -> int:
     """How often the value of an axis changes in the order of work."""
     values = [one[column] for chunk in range(plan.chunks) for one in plan.candidates(chunk)[1]]
-    return sum(a != b for a, b in zip(values, values[1:]))
+    return sum(a != b for a, b in pairwise(values))
 
 
 def test_what_is_dear_is_found_by_trying_and_moves_seldom() -> None:
@@ -94,7 +95,7 @@ def test_the_digest_tells_studies_apart() -> None:
         (("lower=0..1mm:3",), {"count": 5}, "leave --count out"),
         (("lower=0..1mm",), {"design": "sobol"}, "needs --count"),
         (("lower=0..1mm",), {"design": "random", "count": 5}, "is one of grid"),
-        (("lower=0..1mm",), {"design": "sobol", "count": 0}, "has 1 to"),
+        (("lower=0..1mm",), {"design": "sobol", "count": 0}, "it is 1 to"),
         (("lower=0..1mm:3",), {"draws": 3000}, "0 to 2000"),
     ],
 )

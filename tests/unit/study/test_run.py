@@ -189,7 +189,9 @@ def test_possible_guitars_are_rows_of_their_candidate(tmp_path: Path) -> None:
     parts.finish()
     rows = rows_of(path)
     assert [row["draw"] for row in rows] == list(range(9)) * 4
-    first = next(row for row in rows if row["cable"] == "as-is" and row["pickups_0_coil_turns"] == 4800 and row["draw"] == 5)
+    first = next(
+        row for row in rows if row["cable"] == "as-is" and row["pickups_0_coil_turns"] == 4800 and row["draw"] == 5
+    )
     at = {one.key: value for one, value in zip(plan.setup.axes, plan.design.values(first["candidate"]))}
     guitar = plan.setup.filed(tuple(at[one.key] for one in plan.setup.axes))
     found = coarse_bench().drawn(guitar, "neck", draws(8, 0))[4]

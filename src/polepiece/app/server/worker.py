@@ -220,9 +220,7 @@ def _predict(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[
 
 def _hangs_on(progress: Progress, guitar: Guitar, pickup: str) -> HangsOn:
     """Find what the numbers of a pickup hang on; it is kept on disk."""
-    return hangs_on(
-        guitar, pickup, progress=lambda done, of: progress(done, of, "finding out what to measure first")
-    )
+    return hangs_on(guitar, pickup, progress=lambda done, of: progress(done, of, "finding out what to measure first"))
 
 
 def _sleep(progress: Progress, seconds: float) -> str:
@@ -240,8 +238,8 @@ def _fall(progress: Progress) -> None:
 
 
 WORK: Mapping[str, Callable[..., Any]] = {
-    "solve": _solve, "hangs on": _hangs_on, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
-    "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words,
+    "solve": _solve, "hangs on": _hangs_on, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict,
+    "sleep": _sleep, "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words,
     "present": present, "every grade": every_grade,
     "plucks": compare_takes, "sweep": measure_sweep, "proof": make_ledger,
     "work sheet": make_sheet, "work sheet as PDF": make_pdf,
