@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from polepiece.guitar import Assumption, Guitar, in_words, line_at
+from polepiece.guitar import Assumption, Guitar, in_words, key_of, key_path, line_at
 
 GAUSS = "gauss meter at the pole tops: polepiece measure gauss"
 LCR = "LCR meter across the pickup, off the pots, at 120 Hz and 1 kHz"
@@ -27,15 +27,16 @@ class Unknown:
     names: tuple[str, ...] = ()  # of the quantities of a draw; empty where the guitar file assumes a value instead
 
 
-# pattern of a quantity's name; key in the file below pickups[n]. or whole; words; what settles it. The order counts.
+# pattern of a quantity's name; attribute of the guitar or the pickup that assumes it; words; what settles it. The first
+# that fits counts.
 _RULES: tuple[tuple[str, str, str, str], ...] = (
     (r"bar .* charge", "magnet.charge", "how the bar was charged", GAUSS),
     (r"unknown grade", "magnet.grade", "grade of the magnet", GAUSS),
     (r"bar .*", "", "this very bar within its grade", GAUSS),
     (r"measured field", "", "the reading of the gauss meter", "read the poles again"),
     (r"gap", "magnet.bar_to_pole_gap", "contact between bar and poles", GAUSS),
-    (r"gap treble", "gap_treble_mm", "reading of the gap at the thinnest string", "read it again with a feeler gauge"),
-    (r"gap bass", "gap_bass_mm", "reading of the gap at the thickest string", "read it again with a feeler gauge"),
+    (r"gap treble", "", "reading of the gap at the thinnest string", "read it again with a feeler gauge"),
+    (r"gap bass", "", "reading of the gap at the thickest string", "read it again with a feeler gauge"),
     (r"steel .*", "", "steel of the poles", LCR),
     (r"winding capacitance", "", "capacitance of the winding", SWEEP),
     (r"wire gauge of .*", "coil.wire_awg", "gauge of the wire", "micrometer on a loose end"),
@@ -47,9 +48,9 @@ _RULES: tuple[tuple[str, str, str, str], ...] = (
     (r"wrap.*", "", "wrap of the wound strings", PACKET),
     (r"string (permeability|saturation)", "", "steel of the strings", ""),  # no meter of a bench tells
     (r"string \d+ beside its place|.* (centring|spacing)", "", "how the strings run over the poles", RULER),
-    (r"volume pot.*", "controls.volume_pot_kohm", "volume pot, its own value", OHM),
-    (r"tone pot.*", "controls.tone_pot_kohm", "tone pot, its own value", OHM),
-    (r"cable", "controls.cable_pf", "capacitance of the cable", "capacitance meter, or its length and sort"),
+    (r"volume pot.*", "controls.volume_pot", "volume pot, its own value", OHM),
+    (r"tone pot.*", "controls.tone_pot", "tone pot, its own value", OHM),
+    (r"cable", "controls.cable_capacitance", "capacitance of the cable", "capacitance meter, or its length and sort"),
     (r"(pot|resistor|capacitor|inductor) (.*)", "", "{0} {1}, its own value", OHM),
 )
 CARRIED = re.compile(
@@ -80,10 +81,8 @@ def unknowns_of_draws(guitar: Guitar, pickup: str, names: Iterable[str]) -> tupl
         groups.setdefault(key, []).append(name)
     out = []
     for (path, words, settle), members in groups.items():
-        whole = path if not path or path.startswith("controls.") else f"pickups[{place}].{path}"
+        whole = "" if not path else key_of(path) if path.startswith("controls.") else key_path(place, path)
         said = next((one for one in guitar.assumed if one.path == whole), None)
-        if path.startswith("gap_"):  # the reading is off by so much however the gap itself is known
-            said = None
         out.append(
             Unknown(
                 words=words if said is None else in_words(whole, called),

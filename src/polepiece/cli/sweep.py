@@ -18,9 +18,10 @@ if TYPE_CHECKING:
     from polepiece.study import PartsFolder, StudyPlan, Workers
 
 NAME = "sweep"
-# Processor seconds a candidate, by what it has solved again, on the machine of docs/performance; for a first word on
-# how long it takes, before a pace is known
-SECONDS = {"geometry": 4.0, "magnet": 0.06, "strings and coil": 0.012, "circuit": 0.0007}
+# Processor seconds a candidate by what it has solved again (docs/reference/sweep.md), for a first word on how long it
+# takes, before a pace is known
+SECONDS = {"geometry": 1.5, "magnet": 0.07, "strings and coil": 0.016, "circuit": 0.0007}
+OF_A_DRAW = 0.002
 
 
 def command(
@@ -157,7 +158,7 @@ def expected_seconds(plan: "StudyPlan") -> float:
         for axis in axes:
             solved = min(solved * (count if axis.continuous else axis.count), count)
         total += SECONDS[kind] * solved * (0.1 if plan.setup.coarse and kind == "geometry" else 1.0)
-    return total + 0.0012 * plan.count * plan.setup.draws
+    return total + OF_A_DRAW * plan.count * plan.setup.draws
 
 
 def _commit() -> str | None:
