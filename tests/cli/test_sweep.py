@@ -18,6 +18,7 @@ from polepiece.cli import sweep
 from polepiece.cli.commands import app
 from polepiece.cli.progress import TimeLeft
 from tests.cli.conftest import DEMO, ask
+from tests.cli.test_surface import against
 
 ONE = ("sweep", DEMO, "-p", "neck", "--coarse", "-v", "cable=300pF/500pF", "-v", "lower=0..0.4mm:2")
 
@@ -55,6 +56,7 @@ def run(*words: "str | Path") -> Result:
 
 def test_a_table_and_what_is_said_of_it(here: None) -> None:
     body = ask(*ONE, "--out", "s.parquet")
+    against("sweep", body)
     assert (body["candidates"], body["rows"], body["computed_now"], body["table"]) == (4, 4, 4, "s.parquet")
     assert [one["solves_again"] for one in body["axes"]] == ["strings and coil", "circuit"]
     table = pq.read_table("s.parquet")
