@@ -132,4 +132,4 @@ def test_expected_seconds_follow_what_is_solved_again() -> None:
         found = ask("sweep", DEMO, "-p", "neck", "-o", "s.parquet", "--dry-run", *(x for v in vary for x in ("-v", v)))
         return float(found["expected_processor_seconds"])
 
-    assert seconds("cable=200..900pF:100") < 5.0 < seconds("lower=0..1mm:100") < seconds("screw1=up 0.1..1 turn:100")
+    assert seconds("cable=200..900pF:100") < 2.0 < seconds("lower=0..1mm:100") < seconds("screw1=up 0.1..1 turn:100")
