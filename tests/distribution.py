@@ -48,7 +48,8 @@ LONG = {
     "tests/unit/measure/test_impedance.py": 7, "tests/unit/evidence/test_coil_surface.py": 7,
     "tests/published/test_loudness_sharpness.py": 7, "tests/unit/evidence/test_measured.py": 6,
     "tests/cli/test_answer_first.py": 6, "tests/app/test_drawer_page.py": 6,
-    "tests/unit/notebook/test_orders.py": 6,
+    "tests/unit/notebook/test_orders.py": 6, "tests/unit/bench/test_hangs_on.py": 13, "tests/cli/test_sweep.py": 12,
+    "tests/unit/study/test_run.py": 12, "tests/unit/study/test_cluster.py": 10,
 }  # fmt: skip
 """Processor seconds of the long ones, roughly; only their order counts."""
 ROOMS = {"tests/app": 1.0, "tests/cli": 0.3}  # s, a test

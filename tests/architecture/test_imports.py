@@ -25,6 +25,7 @@ RUNGS = [
     "bench",
     "trade",
     "evidence",
+    "study",
     "planning",
     "auditioning",
     "notebook",
@@ -47,6 +48,7 @@ READERS = {
     "app/server/address.py",  # the token of the visitors
     "cli/output.py",  # the head of a page that is in the way
     "sound/phrase_file.py",  # a phrase of one's own
+    "study/kept_parts.py",  # finished chunks of a sweep
 }
 WRITING_ROOMS = {"report", "cli"}
 READ_METHODS = {"read_text", "read_bytes", "loadtxt", "genfromtxt", "fromfile", "memmap", "SoundFile"}

@@ -50,6 +50,7 @@ PLAIN: dict[type, dict[str, Any]] = {  # what each record needs to be made
 NO_RECORDS = {
     "Default",
     "Draw",
+    "GivenDraw",
     "Entered",
     "Fault",
     "Head",

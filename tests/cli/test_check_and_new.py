@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from polepiece.bench import Worth
+from polepiece.bench import HangsOn, Share
 from polepiece.cli.commands import app
 from polepiece.guitar import OF_CONTROLS, Guitar, read_guitar
 from polepiece.notebook import open_notebook
@@ -94,25 +94,62 @@ def test_check_says_what_looks_odd_and_what_is_assumed_by_what_it_is() -> None:
     assert "keeper length" in run("check", "odd.guitar.toml", "--quick", "--assumed").output
 
 
-def test_check_shows_first_what_a_measurement_settles_most(monkeypatch: pytest.MonkeyPatch) -> None:
-    def ranked(guitar: Guitar, names: list[str], **_: object) -> tuple[Worth, ...]:
-        return tuple(
-            Worth(assumed=one, pickup=names[0], moves_db=2.0 - k, most="bands_db.highs")
-            for k, one in enumerate(guitar.assumed[2:4])
-        )
+def hung(pickup: str, *shares: tuple[str, str, float]) -> HangsOn:
+    return HangsOn(
+        pickup=pickup, spread={"level": (-1.0, 1.0)},
+        shares=tuple(
+            Share(
+                words=words, settle=settle, path="controls.cable_pf" if words == "cable" else "", share=share,
+                first={"level": share}, total={"level": share}, moves={"level": 4.0 * share}, most="level",
+            )
+            for words, settle, share in shares
+        ),
+    )  # fmt: skip
 
-    monkeypatch.setattr("polepiece.bench.worth_measuring", ranked)
+
+def test_check_shows_first_what_a_measurement_settles_most(monkeypatch: pytest.MonkeyPatch) -> None:
+    known = {
+        "neck": hung("neck", ("cable", "capacitance meter", 0.5), ("steel of the strings", "", 0.3)),
+        "bridge": hung("bridge", ("cable", "capacitance meter", 0.4), ("turns of the coils", "LCR meter", 0.2)),
+    }
+    monkeypatch.setattr("polepiece.bench.known_hangs_on", lambda _, name: known[name])
     body = ask("check", DEMO)
-    assert [one["moves_db"] for one in body["measure_first"]] == [2.0, 1.0]
+    assert [(one["words"], one["share"]) for one in body["measure_first"]] == [
+        ("cable", 0.5),
+        ("turns of the coils", 0.2),
+    ]
+    assert body["measure_first"][0]["moves_db"] == 2.0
+    assert [one["words"] for one in body["not_settled_at_a_bench"]] == ["steel of the strings"]
     said = run("check", DEMO).output
     assert "Measure these first" in said
-    assert "highs" in said
+    assert "bridge pickup: turns of the coils" in said
+    assert "Nothing at the bench settles: neck pickup: steel of the strings 30 %." in said
 
 
 def test_objects_have_the_keys_that_others_script_against(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("polepiece.bench.worth_measuring", lambda *_, **__: ())
+    monkeypatch.setattr("polepiece.bench.known_hangs_on", lambda _, name: hung(name))
     against("check", ask("check", DEMO))
     against("new", ask("new", "mine.guitar.toml", *MINE))
+
+
+def test_check_finds_it_once_and_predict_says_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = []
+
+    def found(_: Guitar, name: str, **more: object) -> HangsOn:
+        asked.append(name)
+        return hung(name, ("cable", "capacitance meter", 0.5))
+
+    monkeypatch.setattr("polepiece.bench.known_hangs_on", lambda *_: None)
+    monkeypatch.setattr("polepiece.bench.hangs_on", found)
+    assert ask("check", DEMO, "--pickup", "neck")["measure_first"][0]["words"] == "cable"
+    assert asked == ["neck"]
+    one = ("predict", DEMO, "-p", "neck", "-c", "volume_pot=250k", "--draws", "8")
+    assert f"polepiece check {DEMO} finds it" in run(*one).output
+    monkeypatch.setattr(
+        "polepiece.bench.known_hangs_on", lambda _, name: hung(name, ("cable", "capacitance meter", 0.5))
+    )
+    assert "Measure this first: cable, on which 50 % of the spread" in run(*one).output
+    assert ask(*one)["measure_first"][0]["settle"] == "capacitance meter"
 
 
 def test_a_name_that_fits_nothing_lists_what_is_on_record(own_notebook: Path) -> None:

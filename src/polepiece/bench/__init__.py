@@ -12,7 +12,17 @@ from polepiece.bench.grades import (
     with_grade,
 )
 from polepiece.bench.h2_spread import h2_interval
+from polepiece.bench.hanging_on import (
+    HangsOn,
+    Share,
+    UncertainPickup,
+    coarse_bench,
+    hangs_on,
+    known_hangs_on,
+    measure_first_words,
+)
 from polepiece.bench.heard import HEARD_WORDS, OF_ANY, Heard, difference_words, heard_scale, loudest, span_words
+from polepiece.bench.many import numbers_of_many, solved_alike
 from polepiece.bench.near import NearBench, half_a_turn_up, most_common
 from polepiece.bench.pole_tops import (
     PROBE,
@@ -42,4 +52,3 @@ from polepiece.bench.state import BANDS, State, as_json, difference, nested
 from polepiece.bench.switched import heard_before_and_after, pickups_on, position_heard, position_of
 from polepiece.bench.together import together
 from polepiece.bench.unloaded import drawn_unloaded_resonance
-from polepiece.bench.worth_measuring import Worth, coarse_bench, worth_measuring

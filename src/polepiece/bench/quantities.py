@@ -267,8 +267,11 @@ def threshold_of(key: str, before: State | None = None) -> float:
     """
     ear = ear_in_use()
     own = None if ear is None else ear.threshold(key)
-    if own is not None:
-        return own
+    return published_threshold(key, before) if own is None else own
+
+
+def published_threshold(key: str, before: State | None = None) -> float:
+    """Return what is just heard of a quantity side by side as published, in its unit; see `threshold_of`."""
     if key == "resonance" and before is not None:
         quality = min(max(before.resonance_q or 1.0, 1.0), 36.0)
         return 100.0 * 0.079 / sqrt(quality)

@@ -1,6 +1,19 @@
 """Coils, controls, cable and input: volts at the amplifier per volt in the coils."""
 
-from polepiece.circuit.net import GROUND, JACK, Capacitor, Coils, Inductor, Net, Part, Resistor, joint, pot, stacked
+from polepiece.circuit.net import (
+    GROUND,
+    JACK,
+    Capacitor,
+    Coils,
+    Inductor,
+    Net,
+    Part,
+    Resistor,
+    joint,
+    pot,
+    stacked,
+    topology_of,
+)
 from polepiece.circuit.nodal import NodalResponse, solve_net
 from polepiece.circuit.parts import ControlCircuit, Load, PickupCircuit, track_share
 from polepiece.circuit.resonance import resonance

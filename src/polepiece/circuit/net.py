@@ -95,6 +95,14 @@ def _kind(value: Value) -> int:
     return 1 if value == 0.0 else 2 if np.isinf(value) else 0
 
 
+def topology_of(net: Net) -> tuple[object, ...]:
+    """Return what nets that `stacked` takes have in common: parts, where they are, and whether each joins or parts."""
+    return tuple(
+        (one.name, one.ends) if isinstance(one, Coils) else (type(one), one.name, one.a, one.b, _kind(one.value))
+        for one in net.parts
+    )
+
+
 def stacked(nets: Sequence[Net]) -> Net:
     """Return nets of the same parts as one whose values have an axis of draws: (d, 1), and (c, c, d, f) for coils.
 

@@ -7,17 +7,18 @@ import typer
 
 from polepiece.cli.console import chosen_of, console, table
 from polepiece.cli.envelope import emit, envelope, plain_envelope
-from polepiece.cli.options import Assumed, GuitarFile, Json, PickupName, Seed
+from polepiece.cli.options import Assumed, GuitarFile, Json, PickupName, UnusedSeed
 from polepiece.cli.progress import working
 from polepiece.cli.which_guitar import guitar_called
 
 if TYPE_CHECKING:
-    from polepiece.bench import Worth
+    from polepiece.bench import HangsOn, Share
     from polepiece.guitar import Assumption, Guitar
 
 NAME = "check"
 FIRST = 10  # values that are worth measuring, printed
 NOT_USABLE = 1
+DOTTED = {"level": "level_db", "resonance": "resonance_hz", "presence": "bands_db.presence"}
 
 
 def command(
@@ -26,14 +27,15 @@ def command(
     quick: Annotated[
         bool, typer.Option("--quick", help="Do not compute what to measure first: an answer at once.")
     ] = False,
-    seed: Seed = 0,
+    seed: UnusedSeed = 0,
     assumed: Assumed = False,
     json: Json = False,
 ) -> None:
     """Whether a guitar file can be used: its faults, what looks odd, what is assumed, and what to measure first.
 
-    What to measure first is computed: each assumed value is put to the ends of its range, one at a time, on a coarse
-    mesh, and ranked by how far the level or a band moves. Exit code 0 when the file can be used, 1 when it has faults.
+    What to measure first is computed on a coarse mesh, and kept: how much of the spread of level, resonance and
+    presence hangs on each thing that is not known (Sobol indices of total order). Exit code 0 when the file can be
+    used, 1 when it has faults.
 
     Example: polepiece check guitar.toml
     """
@@ -50,16 +52,41 @@ def command(
     names = [one.name for one in guitar.pickups]
     wanted = names if pickup is None else [guitar.pickup(pickup).name]
     odd = [sentence_in_words(one, names) for one in cautions(guitar)]
-    first: tuple[Worth, ...] = ()
+    first: tuple[HangsOn, ...] = ()
     if not quick:
-        from polepiece.bench import worth_measuring
-
-        with working("finding out what to measure first") as progress:
-            first = worth_measuring(guitar, wanted, progress=progress)
+        first = _hangs_on(guitar, wanted)
     if json:
         emit(envelope(NAME, guitar, _body(guitar, file, odd, None if quick else first, names), seed=seed))
         return
     _say(guitar, odd, None if quick else first, names, everything=assumed)
+
+
+def _hangs_on(guitar: "Guitar", pickups: "Sequence[str]") -> "tuple[HangsOn, ...]":
+    """Return what each pickup hangs on; what was found before is not asked again."""
+    from polepiece.bench import hangs_on, known_hangs_on
+
+    found = []
+    for at, name in enumerate(pickups):
+        known = known_hangs_on(guitar, name)
+        if known is None:
+            with working(f"finding out what to measure first, pickup {at + 1} of {len(pickups)}") as progress:
+                known = hangs_on(guitar, name, progress=progress)
+        found.append(known)
+    return tuple(found)
+
+
+def _ranked(found: "Sequence[HangsOn]", settled: bool) -> "list[tuple[str, Share]]":
+    """Return (pickup, share) of all pickups, the largest first; what is of the guitar once, where it counts most."""
+    each = [(one.pickup, share) for one in found for share in (one.first if settled else one.stays)]
+    each.sort(key=lambda pair: -pair[1].share)
+    seen: set[str] = set()
+    out = []
+    for name, share in each:
+        key = share.path if share.path and not share.path.startswith("pickups[") else f"{name} {share.words}"
+        if key not in seen:
+            out.append((name, share))
+        seen.add(key)
+    return out
 
 
 def _not_read(error: Any) -> bool:
@@ -85,48 +112,67 @@ def _say_faults(file: str, faults: "Sequence[str]", *, json: bool) -> None:
 
 
 def _body(
-    guitar: "Guitar", file: str, odd: list[str], first: "Sequence[Worth] | None", names: Sequence[str]
+    guitar: "Guitar", file: str, odd: list[str], first: "Sequence[HangsOn] | None", names: Sequence[str]
 ) -> dict[str, Any]:
     from polepiece.guitar import in_words
 
-    ranked = None if first is None else [
-        {
-            "path": one.assumed.path, "words": in_words(one.assumed.path, names), "settle": one.assumed.settle,
-            "pickup": one.pickup, "moves_db": one.moves_db, "most": one.most,
-        }
-        for one in first
-    ]  # fmt: skip
+    ranked = None if first is None else [_as_json(name, one) for name, one in _ranked(first, settled=True)]
+    stays = None if first is None else [_as_json(name, one) for name, one in _ranked(first, settled=False)]
     return {
         "file": file, "usable": True, "faults": [], "name": guitar.name, "cautions": odd, "measure_first": ranked,
+        "not_settled_at_a_bench": stays,
+        "spread": None if first is None else {one.pickup: one.spread for one in first},
         "assumed_in_words": {one.path: in_words(one.path, names) for one in guitar.assumed},
     }  # fmt: skip
 
 
+def _as_json(pickup: str, one: "Share") -> dict[str, Any]:
+    in_db = [value for key, value in one.moves.items() if key != "resonance"]
+    return {
+        "path": one.path, "words": one.words, "settle": one.settle, "pickup": pickup, "share": one.share,
+        "most": DOTTED[one.most], "moves_db": max(in_db, default=0.0), "moves": one.moves, "first": one.first,
+        "total": one.total,
+    }  # fmt: skip
+
+
 def _say(
-    guitar: "Guitar", odd: list[str], first: "Sequence[Worth] | None", names: Sequence[str], *, everything: bool
+    guitar: "Guitar", odd: list[str], first: "Sequence[HangsOn] | None", names: Sequence[str], *, everything: bool
 ) -> None:
     screen = console()
     count = "1 pickup" if len(names) == 1 else f"{len(names)} pickups"
     screen.print(f"{guitar.name}: can be used. {count}: {', '.join(names)}.", markup=False, soft_wrap=True)
     for one in odd:
         screen.print(f"Look at this again: {one}", markup=False, soft_wrap=True)
-    if first:
-        screen.print(_first_table(first, names))
-    elif first is not None:
-        screen.print("Nothing assumed moves the level or a band by 0.05 dB or more.")
+    if first is not None:
+        _say_first(screen, first)
     _say_assumed(screen, guitar, names, everything=everything)
 
 
-def _first_table(first: "Sequence[Worth]", names: Sequence[str]) -> Any:
-    from polepiece.guitar import in_words
-
+def _say_first(screen: Any, found: "Sequence[HangsOn]") -> None:
+    ranked = _ranked(found, settled=True)
     rows = [
-        (in_words(one.assumed.path, names), one.assumed.value, one.assumed.settle, f"{one.moves_db:.1f}",
-         one.most.removeprefix("bands_db.").removesuffix("_db")) for one in first[:FIRST]
+        (_whose(name, one, len(found)), one.settle, f"{100 * one.share:.0f} %", _moved(one))
+        for name, one in ranked[:FIRST]
     ]  # fmt: skip
-    heads = ("what", "assumed", "measure it with", "settles, dB", "of the")
-    return table("Measure these first: how far each moves what is computed, from one end of its range to the other",
-                 heads, rows, left=3)  # fmt: skip
+    if not rows:
+        screen.print("Nothing that a bench can measure would settle much.")
+        return
+    title = "Measure these first: how much of the spread of level, resonance and presence hangs on each"
+    screen.print(table(title, ("what", "measure it with", "share", "alone it makes"), rows, left=2))
+    stays = [f"{_whose(name, one, len(found))} {100 * one.share:.0f} %" for name, one in _ranked(found, settled=False)]
+    if stays:
+        screen.print(f"Nothing at the bench settles: {', '.join(stays)}.", markup=False, soft_wrap=True)
+
+
+def _whose(pickup: str, one: "Share", pickups: int) -> str:
+    """Return the words of an unknown, with the pickup before those that do not say it themselves."""
+    return one.words if one.path or pickups == 1 else f"{pickup} pickup: {one.words}"
+
+
+def _moved(one: "Share") -> str:
+    """Return what it alone makes of what it moves most, 90 % of it, end to end."""
+    value = one.moves[one.most]
+    return f"{value:.0f} % of the resonance" if one.most == "resonance" else f"{value:.1f} dB of the {one.most}"
 
 
 def _say_assumed(screen: Any, guitar: "Guitar", names: Sequence[str], *, everything: bool) -> None:

@@ -33,6 +33,7 @@ from polepiece.cli import (
     serve,
     shop,
     strings,
+    sweep,
     trial,
     worksheet,
 )
@@ -137,6 +138,7 @@ for module in (
     log,
     drawer,
     worksheet,
+    sweep,
     serve,
 ):
     app.command(name=module.NAME)(module.command)

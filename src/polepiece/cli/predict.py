@@ -1,5 +1,6 @@
 """``polepiece predict``: one change, both states and the difference."""
 
+from dataclasses import asdict
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
 NAME = "predict"
 OF_ITS_COILS = ("dc_resistance_ohm", "inductance_120hz_h", "inductance_1khz_h")  # of the chosen pickup by itself
+ASK_CHECK = "What to measure first was not asked yet: polepiece check {file} finds it, and keeps it for here."
 LEAST_MOVE = 0.05  # mm: less is printed as 0.0
 NO_INTERVAL = "not every draw has this number: in some the resonance has no peak, or none with a width"
 
@@ -58,7 +60,7 @@ def command(
 
     Example: polepiece predict guitar.toml --pickup neck --change magnet=alnico-3 --change lower=0.3mm
     """
-    from polepiece.bench import predict
+    from polepiece.bench import known_hangs_on, measure_first_words, predict
     from polepiece.guitar import heard_position
     from polepiece.moves import parse_changes
 
@@ -72,6 +74,7 @@ def command(
         position = heard_position(guitar, pickup.name, position).name
         with working("predicting"):
             found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws)
+        hung = known_hangs_on(guitar, pickup.name)
         words, why_not = found_words(guitar, pickup.name, changes, position=position, bench=None)
         if curve is not None:
             old_level = (
@@ -83,7 +86,8 @@ def command(
                 out, printed(f"{guitar.name}: {found.pickup}", [_said(guitar, found, heard)], _tables(guitar, found))
             )
         if json:
-            body = as_body(guitar, found) | {"trade_words": trade_body(words)} | ear_body(heard)
+            first = None if hung is None else [asdict(one) for one in hung.first]
+            body = as_body(guitar, found) | {"trade_words": trade_body(words), "measure_first": first} | ear_body(heard)
             emit(envelope(NAME, guitar, body, seed=seed, pickups=[pickup]))
             return
         for one in (out, curve):
@@ -96,6 +100,8 @@ def command(
         screen.print("\n".join(["", *trade_lines(words, why_not), ""]), markup=False, soft_wrap=True)
         for one in _tables(guitar, found):
             screen.print(one)
+        first_words = ASK_CHECK.format(file=file) if hung is None else measure_first_words(hung)
+        screen.print(first_words, markup=False, soft_wrap=True)
         show_assumed(screen, assumed_of(guitar, [pickup]), guitar=guitar, everything=assumed)
 
 

@@ -12,11 +12,44 @@ AFTER, EVERY = 0.5, 2.0  # s
 Report = Callable[[int, int], None]
 
 
+class TimeLeft:
+    """How long the rest takes at the pace so far; what was done before the first look counts as no work."""
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._first: tuple[float, int] | None = None
+
+    def words(self, done: int, total: int) -> str:
+        """Return ", 3 min left"; nothing while no pace is known."""
+        now = self._clock()
+        if self._first is None:
+            self._first = (now, done)
+        began, before = self._first
+        if done <= before or done >= total:
+            return ""
+        return f", {spoken_time((now - began) / (done - before) * (total - done))} left"
+
+
+def spoken_time(seconds: float) -> str:
+    """Return a stretch of time as it is said: 40 s, 12 min, 3 h 20 min, 2 days 4 h.
+
+    >>> [spoken_time(one) for one in (40, 700, 12_000, 187_000)]
+    ['40 s', '12 min', '3 h 20 min', '2 days 4 h']
+    """
+    if seconds < 90:
+        return f"{max(round(seconds), 1)} s"
+    minutes = round(seconds / 60)
+    if minutes < 120:
+        return f"{minutes} min"
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if hours < 48 else f"{hours // 24} days {hours % 24} h"
+
+
 class _Lines:
     """Plain lines, for logs and pipes; never fewer done than in the line before, and none after the end."""
 
-    def __init__(self, label: str) -> None:
-        self._label, self._next = label, time.monotonic() + AFTER
+    def __init__(self, label: str, left: TimeLeft | None = None) -> None:
+        self._label, self._next, self._left = label, time.monotonic() + AFTER, left
         self._shown, self._closed = -1, False
         self._lock = threading.Lock()
         self._timer = threading.Timer(AFTER, self._say, args=(0, ""))
@@ -38,8 +71,9 @@ class _Lines:
             sys.stderr.flush()
 
     def step(self, done: int, total: int) -> None:
+        more = "" if self._left is None else self._left.words(done, total)
         if time.monotonic() >= self._next and done:
-            self._say(done, f" {done} of {total}")
+            self._say(done, f" {done} of {total}{more}")
 
     def close(self) -> None:
         self._timer.cancel()
@@ -50,8 +84,9 @@ class _Lines:
 class _Bar:
     """A bar on a terminal; made when half a second has gone."""
 
-    def __init__(self, label: str) -> None:
+    def __init__(self, label: str, left: TimeLeft | None = None) -> None:
         self._label, self._bar, self._task, self._total = label, None, None, None
+        self._left = left
         self._closed = False
         self._lock = threading.Lock()
         self._timer = threading.Timer(AFTER, self._show)
@@ -85,8 +120,9 @@ class _Bar:
 
     def step(self, done: int, total: int) -> None:
         self._total = total
+        more = "" if self._left is None else self._left.words(done, total)
         if self._bar is not None:
-            self._bar.update(self._task, completed=done, total=total)
+            self._bar.update(self._task, completed=done, total=total, description=f"{self._label}{more}")
 
     def close(self) -> None:
         self._timer.cancel()
@@ -104,9 +140,13 @@ def working(label: str) -> Iterator[Report]:
 
 
 @contextmanager
-def working_aloud(label: str) -> Iterator[tuple[Report, Callable[[str], None]]]:
-    """As `working`; yields a second function that writes a line on stderr as soon as there is something to say."""
-    shown: _Bar | _Lines = _Bar(label) if sys.stderr.isatty() else _Lines(label)
+def working_aloud(label: str, *, time_left: bool = False) -> Iterator[tuple[Report, Callable[[str], None]]]:
+    """As `working`; yields a second function that writes a line on stderr as soon as there is something to say.
+
+    ``time_left`` says how long the rest takes at the pace so far.
+    """
+    left = TimeLeft() if time_left else None
+    shown: _Bar | _Lines = _Bar(label, left) if sys.stderr.isatty() else _Lines(label, left)
     try:
         yield shown.step, shown.say
     finally:

@@ -41,6 +41,16 @@ class SecondProcess(Executor):
         self._jobs.put((future, fn, args, kwargs))
         return future
 
+    @property
+    def pid(self) -> int:
+        """Number of the process, as the system has it."""
+        return self._process.pid or 0
+
+    @property
+    def alive(self) -> bool:
+        """Whether the process is still there."""
+        return self._process.is_alive()
+
     def end(self) -> None:
         """End the process at once; what is still awaited fails with `BrokenExecutor`."""
         self._process.kill()

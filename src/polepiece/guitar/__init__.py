@@ -55,7 +55,18 @@ from polepiece.guitar.own_controls import AddedPart, Tone, Volume
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS, Charge, Magnet, Poles, Sheet, Steel
 from polepiece.guitar.records import PICKUP_POSITIONS, Complaint, Controls, Guitar, Measured, Pickup, String
-from polepiece.guitar.spread import CLIP, NOMINAL, SIGMAS, Draw, check_draws, draws, ninety, ninety_ends
+from polepiece.guitar.spread import (
+    CLIP,
+    NOMINAL,
+    SIGMAS,
+    Draw,
+    GivenDraw,
+    check_draws,
+    deviate_at,
+    draws,
+    ninety,
+    ninety_ends,
+)
 from polepiece.guitar.switch_position import SwitchPosition, coils_of
 from polepiece.guitar.switching import (
     PLACES,

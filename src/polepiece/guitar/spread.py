@@ -5,11 +5,13 @@ swapped has deviates of its own.
 """
 
 import zlib
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.special import ndtri
 
 from polepiece.draw_counts import LEAST_DRAWS, MOST_DRAWS
 from polepiece.errors import InputError
@@ -48,6 +50,37 @@ class Draw:
     def factor(self, name: str, low: float, high: float) -> float:
         """Return a factor of median 1 (nominal) with the 90 % range (low, high), log-normal on each side."""
         return factor_at(self.deviate(name), low, high)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class GivenDraw(Draw):
+    """A draw whose quantities are given as shares of one (0.5 is nominal); those that are not given are nominal.
+
+    ``asked`` gathers the names of all quantities that were read. Two of them are equal when they are the same object.
+    """
+
+    number: int = 1
+    given: Mapping[str, float] = field(default_factory=dict)
+    asked: set[str] = field(default_factory=set)
+
+    __hash__ = object.__hash__
+
+    def __eq__(self, other: object) -> bool:
+        return self is other
+
+    def deviate(self, name: str) -> float:
+        """Return the standard normal deviate at the given share."""
+        return deviate_at(self.share(name))
+
+    def share(self, name: str) -> float:
+        """Return the given share."""
+        self.asked.add(name)
+        return self.given.get(name, 0.5)
+
+
+def deviate_at(share: float) -> float:
+    """Return the standard normal deviate below which a share of all lies, cut as those of a `Draw` are."""
+    return float(np.clip(ndtri(share), -CLIP, CLIP))
 
 
 def factor_at(deviate: float, low: float, high: float) -> float:

@@ -44,4 +44,10 @@ from polepiece.pickup.stringing import (
 )
 from polepiece.pickup.swinging import string_swing
 from polepiece.pickup.turning import pickup_model
-from polepiece.pickup.wired_guitar import circuit_load, control_circuit, position_net, position_responses
+from polepiece.pickup.wired_guitar import (
+    circuit_load,
+    control_circuit,
+    guitar_responses,
+    position_net,
+    position_responses,
+)

@@ -83,6 +83,12 @@ def field_model(anatomy: Anatomy, layout: StringLayout, resolution: Resolution) 
     return made_model(anatomy, layout, resolution, senses=False)
 
 
+def forget() -> None:
+    """Forget the models of this process: for work that goes through many geometries and comes back to none."""
+    pickup_model.cache_clear()
+    field_model.cache_clear()
+
+
 def made_model(
     anatomy: Anatomy, layout: StringLayout, resolution: Resolution, *, folded: bool = True, senses: bool = True
 ) -> PickupModel:

@@ -5,7 +5,16 @@ from dataclasses import replace
 from typing import Any
 
 from polepiece.arrays import FloatArray
-from polepiece.circuit import ControlCircuit, Load, LoadedResponse, Net, PickupCircuit, net_of, net_responses
+from polepiece.circuit import (
+    ControlCircuit,
+    Load,
+    LoadedResponse,
+    Net,
+    PickupCircuit,
+    net_of,
+    net_responses,
+    topology_of,
+)
 from polepiece.guitar import (
     NOMINAL,
     Draw,
@@ -142,3 +151,24 @@ def position_responses(
     if list(order) == list(range(len(order))):
         return found
     return [replace(one, transfers=tuple(one.transfers[at] for at in order)) for one in found]
+
+
+def guitar_responses(
+    guitars: Sequence[Guitar], position: SwitchPosition, circuits: Mapping[str, PickupCircuit],
+    frequency: FloatArray = GRID,
+) -> list[LoadedResponse]:  # fmt: skip
+    """Return the response of every guitar in one position; the same pickups, controls of its own each.
+
+    Those of one topology are solved together. Transfers come in the order of the names of ``circuits``.
+    """
+    nets = [position_net(one, position, circuits) for one in guitars]
+    alike: dict[object, list[int]] = {}
+    for at, net in enumerate(nets):
+        alike.setdefault(topology_of(net), []).append(at)
+    order = [position.on.index(name) for name in circuits]
+    out: dict[int, LoadedResponse] = {}
+    for places in alike.values():
+        found = net_responses(frequency, [nets[at] for at in places], [circuit_load(guitars[at]) for at in places])
+        for at, one in zip(places, found):
+            out[at] = replace(one, transfers=tuple(one.transfers[k] for k in order))
+    return [out[at] for at in range(len(guitars))]

@@ -7,6 +7,7 @@ from nicegui import background_tasks, ui
 from polepiece.app.guitar.boxes import AssumedBox, FileBox, HistoryBox
 from polepiece.app.guitar.computing import Computing, Interval
 from polepiece.app.guitar.levers import Levers, height_moves, screw_moves
+from polepiece.app.guitar.measure_first import MeasureFirstBox
 from polepiece.app.guitar.stage import Stage, colours
 from polepiece.app.pages.new_guitar import PAGE as NEW_GUITAR
 from polepiece.app.server.desk import Desk
@@ -113,6 +114,8 @@ class GuitarView:
                 self.views = ui.html("", sanitize=False).classes("views")
                 self.views_words = text("p", "", "soft small")
                 colours()
+            with _fold("What to measure first"):
+                self.first = MeasureFirstBox(desk, self.working)
             with _fold("What is assumed"):
                 self.assumed = AssumedBox()
             with _fold("History"):
@@ -151,6 +154,7 @@ class GuitarView:
         self.history.show(states, desk.state.id)
         self.notices.show()
         self.assumed.show(desk.assumed)
+        background_tasks.create(self.first.look())
 
     def put(self, state: State, guitar: Guitar, *, exact: bool) -> None:
         """Show a state of a guitar; one that is only near it dashed."""

@@ -25,11 +25,13 @@ from polepiece.bench import (
     Bench,
     Ear,
     Grades,
+    HangsOn,
     NearBench,
     Prediction,
     State,
     compare_grades,
     half_a_turn_up,
+    hangs_on,
     heard_by,
     most_common,
     position_heard,
@@ -217,6 +219,11 @@ def _predict(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[
     return predict(guitar, pickup, parse_changes(changes), seed=seed)
 
 
+def _hangs_on(progress: Progress, guitar: Guitar, pickup: str) -> HangsOn:
+    """Find what the numbers of a pickup hang on; it is kept on disk."""
+    return hangs_on(guitar, pickup, progress=lambda done, of: progress(done, of, "finding out what to measure first"))
+
+
 def _sleep(progress: Progress, seconds: float) -> str:
     """Count tenths of a second; for tests of stopping."""
     count = round(10 * seconds)
@@ -232,8 +239,8 @@ def _fall(progress: Progress) -> None:
 
 
 WORK: Mapping[str, Callable[..., Any]] = {
-    "solve": _solve, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict, "sleep": _sleep,
-    "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words,
+    "solve": _solve, "hangs on": _hangs_on, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict,
+    "sleep": _sleep, "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words,
     "unlike": unlike_in, "present": present, "every grade": every_grade,
     "plucks": compare_takes, "sweep": measure_sweep, "proof": make_ledger,
     "work sheet": make_sheet, "work sheet as PDF": make_pdf,
