@@ -112,7 +112,8 @@ class Pickup(HashedOnce):
     name: Annotated[str, text(NEEDED, "what you call the pickup; no two alike")]
     position: Annotated[Position, choice(NEEDED, "where it sits", label="place")]
     construction: Annotated[str, choice(NEEDED, "how it is built", choices=SLUGS)]  # its record is ``built``
-    screws_face: Literal["neck", "bridge"] = choice("neck", "where the screw row looks", settle=LOOK)
+    screws_face: Literal["neck", "bridge"] = choice(
+        "neck", "where the screw row looks", label="screws, or the half of the thick strings, face", settle=LOOK)
     wiring: Wiring = choice(
         "series", "split-screws: the screw coil stays on; split-slugs: the slug coil stays on",
         settle="follow the leads")
