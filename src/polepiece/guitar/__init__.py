@@ -18,10 +18,13 @@ from polepiece.guitar.file.questions import (
     OF_GUITAR,
     OF_PICKUP,
     QUESTIONS,
+    SIZES,
     Question,
     circuit_words,
     question_at,
+    sizes_of,
     trade_class,
+    wiring_words,
 )
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.trade_words import unit_printed, without_taper

@@ -14,7 +14,7 @@ from polepiece.app.guitar.drawing import STEP_MM
 from polepiece.app.sheet import bench_units
 from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import InputError, PolepieceError
-from polepiece.guitar import Controls, Guitar, Pickup, controls_of, parameter_of
+from polepiece.guitar import Controls, Guitar, Pickup, controls_of, parameter_of, wiring_words
 from polepiece.materials import catalogue
 from polepiece.moves import apply, parse_changes, plainly
 from polepiece.shown_number import MINUS, number, true_minus
@@ -26,7 +26,6 @@ _TURNS = re.compile(
 )
 Move = Callable[[Sequence[str]], Awaitable[None]]
 
-WIRINGS = {"series": "series", "parallel": "parallel", "out-of-phase": "out of phase"}
 CHARGES = {"outside": "charged outside, then put in", "in-place": "charged in place", "unknown": "charge unknown"}
 SWAP_NOTE = (
     "A bar that is swapped comes charged outside; choose charged in place if it is charged after assembly. Judge "
@@ -39,8 +38,7 @@ STRING_SETS = {one: one for one in ("9-42", "10-46", "11-49", "12-54")}
 
 def wirings_of(pickup: Pickup) -> dict[str, str]:
     """Return the wirings that a pickup can have and what they are called."""
-    built = pickup.built
-    return {one: WIRINGS.get(one) or f"split: {built.coil_left_by(one)} alone" for one in built.wirings}
+    return dict(wiring_words(pickup.built))
 
 
 def covers_of(guitar: Guitar, pickup: str) -> dict[str, str]:

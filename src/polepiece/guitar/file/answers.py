@@ -294,7 +294,7 @@ def answers_of(guitar: Guitar) -> dict[str, str]:
 def pickup_answers(guitar: Guitar, place: int) -> dict[str, str]:
     """Return what a guitar answers of one of its pickups, by attribute; "" for what was assumed."""
     pickup, assumed, out = guitar.pickups[place], {one.path for one in guitar.assumed}, {}
-    keys = (*layout.PICKUP_KEYS, *layout.MAGNET_KEYS)
+    keys = (*layout.PICKUP_KEYS, *layout.MAGNET_KEYS, *layout.POLE_KEYS)
     for line in keys:
         said = _said(pickup, line.attr, line) if line.field else ""
         out[line.attr] = "" if f"pickups[{place}].{key_of(line.attr)}" in assumed else said
