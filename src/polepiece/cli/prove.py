@@ -215,4 +215,6 @@ def show(ledger: "Ledger", evidence: "Evidence") -> None:
         screen.print(f"- {note}", soft_wrap=True)
     if evidence.trial is not None:
         screen.print(f"Rule stated before the trial: {evidence.trial.plan.stopping_rule}", soft_wrap=True)
-    screen.print("Apart: computed from measured, against what both together allow; up to 1 they agree (ISO 13528, k = 2).")
+    screen.print(
+        "Apart: computed from measured, against what both together allow; up to 1 they agree (ISO 13528, k = 2)."
+    )

@@ -142,10 +142,7 @@ def check_gaps(before: Pickup, after: Pickup, strings: int) -> None:
                 f"under {safe * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
             )
         if gap > max(LARGEST_GAP, was) + EPSILON:
-            raise InputError(
-                f"{_who(number, own)} of {after.name} would be {far}; "
-                f"at most {LARGEST_GAP * 1e3:.3g} mm."
-            )
+            raise InputError(f"{_who(number, own)} of {after.name} would be {far}; at most {LARGEST_GAP * 1e3:.3g} mm.")
 
 
 def _who(number: int, own: bool) -> str:

@@ -10,7 +10,17 @@ from dataclasses import dataclass
 from statistics import median
 
 from polepiece.coil import between_leads, winding_resistance
-from polepiece.guitar import Complaint, Guitar, Pickup, has_own_poles, pole_words, safe_gaps, string_gaps, tones_of, volumes_of
+from polepiece.guitar import (
+    Complaint,
+    Guitar,
+    Pickup,
+    has_own_poles,
+    pole_words,
+    safe_gaps,
+    string_gaps,
+    tones_of,
+    volumes_of,
+)
 from polepiece.materials import catalogue, copper_factor
 from polepiece.moves import pickup_words, string_words
 from polepiece.pickup import anatomy

@@ -38,7 +38,9 @@ STRINGS_HELP = (
     "A set by its name (10-46, or tens), or the gauges one by one, the thin string first: 10 13 17 26w 36 46. Leave it "
     "empty where it is not known."
 )
-SIZES_HELP = "For who has it open and a plastic or brass caliper at hand; what is left open is as usual for such a pickup."
+SIZES_HELP = (
+    "For who has it open and a plastic or brass caliper at hand; what is left open is as usual for such a pickup."
+)
 WIRING = "wiring"
 TUNING_HELP = 'Notes from string 1, the thin one, on (E4 B3 G3 D3 A2 E2), or as players say it: DADGBE, "drop D". Empty: as usual.'
 

@@ -228,7 +228,11 @@ class LearnedView:
             else:
                 text("p", "No other bar is heard to differ from the one that is in.")
             for grade, other, apart in chosen.same:
-                text("p", f"{grade_words(grade)} is like {grade_words(other)} ({apart:.1f} × what is just heard).", "small soft")
+                text(
+                    "p",
+                    f"{grade_words(grade)} is like {grade_words(other)} ({apart:.1f} × what is just heard).",
+                    "small soft",
+                )
 
 
 def _figure(value: float | None) -> str:

@@ -40,7 +40,9 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
             found += _unusual(
                 pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path, assumed, other
             )
-        found += [f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup, len(guitar.strings)), *_winding(pickup))]
+        found += [
+            f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup, len(guitar.strings)), *_winding(pickup))
+        ]
     found += _phase(guitar)
     return tuple(found)
 
@@ -117,8 +119,7 @@ def _gaps(pickup: Pickup, strings: int) -> Iterator[str]:
         if height < OVER_COVER - 1e-9:
             who = f"string {number}" if has_own_poles(pickup, strings) else "a string"
             yield (
-                f"has {who} {height * 1e3:.3g} mm over its cover: it would touch. Was its gap measured from "
-                "the cover?"
+                f"has {who} {height * 1e3:.3g} mm over its cover: it would touch. Was its gap measured from the cover?"
             )
             return
     near = [
