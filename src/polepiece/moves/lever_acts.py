@@ -16,13 +16,13 @@ from polepiece.guitar import (
     Sheet,
     as_place,
     defaults,
+    has_own_poles,
     key_of,
     key_path,
-    has_own_poles,
     over_cover,
-    pole_words,
     owner_of,
     parameter_of,
+    pole_words,
     position_named,
     row_gaps,
     safe_gaps,
@@ -131,8 +131,8 @@ def check_gaps(before: Pickup, after: Pickup, strings: int) -> None:
     for number, over in enumerate(over_cover(after), start=1):
         if over < OVER_COVER - EPSILON:
             raise InputError(
-                f"{_who(number, own)} of {after.name} would touch the cover: its underside would be {over * 1e3:.3g} mm "
-                f"over it; under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
+                f"{_who(number, own)} of {after.name} would touch the cover: its underside would be "
+                f"{over * 1e3:.3g} mm over it; under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
             )
     for number, (was, gap, safe) in enumerate(zip(string_gaps(before), string_gaps(after), safe_gaps(after)), start=1):
         far = f"{gap * 1e3:.3g} mm from its pole" if own else f"{gap * 1e3:.3g} mm from {pole_words(number)}"

@@ -11,7 +11,8 @@ from polepiece.planning.gate import cheap_causes
 def bass(strings: str, gap: float = 3.0) -> Guitar:
     return parse_guitar(
         f'name = "x"\nstring_set = "{strings}"\n[[pickups]]\nname = "middle"\nposition = "middle"\n'
-        f'construction = "split-rods"\ngap_bass_mm = {gap}\ngap_treble_mm = {gap}\n[pickups.magnet]\ngrade = "alnico-5"\n'
+        f'construction = "split-rods"\ngap_bass_mm = {gap}\ngap_treble_mm = {gap}\n'
+        '[pickups.magnet]\ngrade = "alnico-5"\n'
     )
 
 

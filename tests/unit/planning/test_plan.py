@@ -287,7 +287,7 @@ def test_no_screw_is_spoken_of_where_there_is_none() -> None:
     """A weak string is cured by its screw; of rods the same word brings heights alone, and no refusal of a screw."""
     for text, screws in ((GUITAR, True), (RODS, False)):
         whole = guitar(text)
-        told = []
+        told: list[str] = []
         found = made(("the low E is weak on the neck",), (), whole, DoubleBench(), tell=told.append)
-        said = " ".join((*told, *found.advice, *(one.change for one in found.refused)))
+        said = " ".join((*told, *found.advice, *(" ".join(one.change) for one in found.refused)))
         assert ("screw" in said) is screws
