@@ -314,12 +314,18 @@ def _said(record: object, attr: str, line: Parameter) -> str:
     value = attrgetter(attr)(record)
     if value is None:
         return line.none if line.say_none else ""
+    if line.kind == "numbers" and isinstance(value, tuple):  # one for all is typed as one; unlike ones are not asked
+        return _said_number(value[0], line) if len(set(value)) == 1 and value[0] is not None else ""
     if isinstance(value, tuple):
         return " ".join("" if one is None else one if isinstance(one, str) else show(one) for one in value)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str):
         return value
+    return _said_number(value, line)
+
+
+def _said_number(value: Any, line: Parameter) -> str:
     return show(float(Decimal(repr(float(value))) / line.unit.factor)) if not line.whole else str(value)
 
 

@@ -141,7 +141,8 @@ OF_PICKUP = (
     *_asked("pickup", *SHEETS),
 )
 _SIZES = (
-    "poles.count", "poles.pole_spacing", "poles.row_offset", "poles.rod_diameter", "poles.slug_diameter",
+    "poles.count", "poles.pole_spacing", "poles.row_offset", "poles.rod_diameter", "poles.rod_lengths",
+    "poles.slug_diameter",
     "poles.slug_height", "poles.screw_diameter", "poles.head_diameter", "poles.blade_thickness", "poles.blade_length",
     "poles.blade_bottom", "poles.blade_top", "poles.plate_thickness", "poles.plate_width", "poles.plate_length",
     "poles.keeper_x_min", "poles.keeper_x_max", "poles.keeper_length", "magnet.length", "magnet.width",
