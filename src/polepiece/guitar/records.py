@@ -46,6 +46,7 @@ from polepiece.guitar.parameter import (
 from polepiece.guitar.parts import Charge, Magnet, MagnetConstants, Poles, Position, Sheet, Steel
 from polepiece.guitar.windings import winding_faults
 from polepiece.kept import HashedOnce
+from polepiece.strings import THOUSANDTH
 
 __all__ = [
     "PICKUP_POSITIONS", "Assumption", "Charge", "Coil", "Complaint", "Controls", "Guitar", "Magnet",
@@ -234,6 +235,14 @@ class Guitar(HashedOnce):
         if any(one.fingerboard_radius != self.fingerboard_radius for one in self.pickups):
             arched = tuple(replace(one, fingerboard_radius=self.fingerboard_radius) for one in self.pickups)
             object.__setattr__(self, "pickups", arched)
+
+    @property
+    def strings_called(self) -> str:
+        """Its set by its name; strings of its own by their first and last gauge, in thousandths of an inch."""
+        if self.string_set not in ("", "own") or not self.strings:
+            return self.string_set or "not known"
+        first, last = (one.diameter / THOUSANDTH for one in (self.strings[0], self.strings[-1]))
+        return f"own, {first:.3g} to {last:.3g}"
 
     def pickup(self, name: str) -> Pickup:
         """Return the pickup called ``name``; a position word works where it is the only one there."""

@@ -132,7 +132,8 @@ def check_gaps(before: Pickup, after: Pickup, strings: int) -> None:
         if over < OVER_COVER - EPSILON:
             raise InputError(
                 f"{_who(number, own)} of {after.name} would touch the cover: its underside would be "
-                f"{over * 1e3:.3g} mm over it; under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
+                f"{over * 1e3:.3g} mm over it; "
+                f"under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
             )
     for number, (was, gap, safe) in enumerate(zip(string_gaps(before), string_gaps(after), safe_gaps(after)), start=1):
         far = f"{gap * 1e3:.3g} mm from its pole" if own else f"{gap * 1e3:.3g} mm from {pole_words(number)}"

@@ -82,7 +82,7 @@ def totals_of(judged: Iterable[Judged]) -> dict[str, float]:
 
 
 def cure_words(job: Job, judged: Iterable[Judged]) -> str:
-    """Return what benches fit against a complaint where another bar is shown or none is worth it; "" where they agree."""
+    """Return what benches fit against a complaint where another bar is shown, or none is worth it; "" else."""
     there = job.base.pickup(job.pickup).magnet
     alone = {one.candidate.bar: one for one in sorted(judged, key=lambda one: one.total) if is_bar_alone(one)}
     for word, _ in job.words:

@@ -162,7 +162,7 @@ def test_rows_that_are_advice_come_first() -> None:
 
 
 def test_what_benches_fit_is_named_where_another_bar_is_shown() -> None:
-    """Computed, Alnico 8 takes most off the top here; no bench fits it against that, and the plan says what they fit."""
+    """Computed, Alnico 8 takes most off the top here; benches fit others against that, which are named."""
     bench = DoubleBench(
         level=dict.fromkeys(LEVEL, 0.0), top=dict.fromkeys(LEVEL, 0.0) | {"alnico-8": -2.0, "alnico-2": -1.5}
     )

@@ -42,7 +42,9 @@ SIZES_HELP = (
     "For who has it open and a plastic or brass caliper at hand; what is left open is as usual for such a pickup."
 )
 WIRING = "wiring"
-TUNING_HELP = 'Notes from string 1, the thin one, on (E4 B3 G3 D3 A2 E2), or as players say it: DADGBE, "drop D". Empty: as usual.'
+TUNING_HELP = (
+    'Notes from string 1, the thin one (E4 B3 G3 D3 A2 E2), or as players say it: DADGBE, "drop D". Empty: as usual.'
+)
 
 
 @dataclass(slots=True, kw_only=True)

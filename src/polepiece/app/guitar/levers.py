@@ -278,7 +278,7 @@ class Levers:
                              lambda: self.chosen.screws_face, "screws_face", fault)  # fmt: skip
             if self._cover() != "off":
                 self._choice("cover", self._covers, self._cover, "cover", fault)
-            self._choice("string set", lambda: self._makeable("strings", STRING_SETS, self.guitar.string_set),
+            self._choice("string set", lambda: self._makeable("strings", self._sets(), self.guitar.string_set),
                          lambda: self.guitar.string_set, "strings", fault)  # fmt: skip
         bare = self._cover() == "off" and len(self._covers()) > 1
         if absent or bare:
@@ -318,6 +318,10 @@ class Levers:
     # --- helpers -----------------------------------------------------------------------------------
     def _makeable(self, key: str, options: Mapping[str, str], present: str) -> dict[str, str]:
         return makeable(self.guitar, self.pickup, key, self._with_present(options, present), present)
+
+    def _sets(self) -> dict[str, str]:
+        there = self.guitar.string_set
+        return dict(STRING_SETS) if there in STRING_SETS else {there: self.guitar.strings_called, **STRING_SETS}
 
     @staticmethod
     def _with_present(options: Mapping[str, str], present: str) -> dict[str, str]:

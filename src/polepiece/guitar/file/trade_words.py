@@ -16,7 +16,7 @@ from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
 from polepiece.guitar.file.units import Unit, unit_with_suffix
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import CATALOGUE_GRADES
-from polepiece.strings.gauges import USUAL_TUNINGS, note_frequency
+from polepiece.strings import USUAL_TUNINGS, note_frequency
 
 Words = Mapping[str, tuple[str, ...]]  # what is meant, and what is said for it
 

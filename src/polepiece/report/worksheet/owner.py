@@ -91,8 +91,8 @@ def _before_after(facts: Facts) -> tuple[tuple[Blank, Blank], ...]:
 
 
 def _strings(facts: Facts) -> tuple[str, str]:
-    then = facts.after.string_set if "strings" in facts.kinds else "the same"
-    return facts.guitar.string_set, then
+    then = facts.after.strings_called if "strings" in facts.kinds else "the same"
+    return facts.guitar.strings_called, then
 
 
 def _heard(facts: Facts) -> tuple[str, ...]:
