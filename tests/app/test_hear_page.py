@@ -174,8 +174,9 @@ async def test_a_sound_that_is_gone_is_no_page(page_of: Open) -> None:
 @pytest.mark.parametrize(
     ("move", "words"),
     [
-        ("lower_bass=1mm", "lower bass 1 mm"), ("screw5=down 1 turn", "screw 5 down 1 turn"),
-        ("tone_pot=none", "tone pot taken out"), ("bridge:raise=0.3mm", "bridge: raise 0.3 mm"),
+        ("lower_bass=1mm", "bass side down 1 mm"),
+        ("screw5=down 1 turn", "screw of the 5th string one turn down, clockwise"),
+        ("tone_pot=none", "tone pot taken out"), ("bridge:raise=0.3mm", "bridge: up 0.3 mm"),
         ("magnet=alnico-5-rough-cast", "bar of Alnico 5, rough cast"), ("tone_cap=22nF", "tone cap 22 nF"),
     ],
 )  # fmt: skip

@@ -76,7 +76,7 @@ def describe(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     )
     if shape.assembly.rods and pickup.built.screws_on_one_side:
         parts.append(f"screws face the {pickup.screws_face}")
-    return f"{pickup.name.capitalize()} pickup, {pickup.built.words.replace('-', ' ')}: {'; '.join(parts)}."
+    return f"{pickup.name.capitalize()} pickup, {pickup.built.words}: {'; '.join(parts)}."
 
 
 # ---------------------------------------------------------------- along y: the section across the strings
