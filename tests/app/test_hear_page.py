@@ -31,7 +31,7 @@ async def drop(user: User, name: str, data: bytes) -> None:
 
 async def test_states_of_the_address_are_listed(page_of: Open) -> None:
     user = await page_of("/hear?state=now&state=grade:alnico-8@outside;lower=0.4mm&state=tone=8")
-    await user.should_see("Alnico 8, charged outside, lower 0.4 mm")
+    await user.should_see("Alnico 8, charged outside, down 0.4 mm")
     await user.should_see("tone 8")
     await user.should_see("1 to 9 choose")
 
@@ -48,7 +48,7 @@ async def test_typed_moves_are_read_by_the_rules_of_the_command_line(page_of: Op
     user.find(marker="add-moves").trigger("enter", "height=1mm")
     await user.should_see("reads both ways")
     user.find(marker="add-moves").trigger("enter", "lower=0.5mm, tone=8")
-    await user.should_see("lower 0.5 mm, tone 8")
+    await user.should_see("down 0.5 mm, tone 8")
 
 
 async def test_a_state_is_told_in_numbers_beside_the_first(page_of: Open) -> None:
@@ -183,8 +183,9 @@ async def test_a_sound_that_is_gone_is_no_page(page_of: Open) -> None:
 @pytest.mark.parametrize(
     ("move", "words"),
     [
-        ("lower_bass=1mm", "lower bass 1 mm"), ("screw5=down 1 turn", "screw 5 down 1 turn"),
-        ("tone_pot=none", "tone pot taken out"), ("bridge:raise=0.3mm", "bridge: raise 0.3 mm"),
+        ("lower_bass=1mm", "bass side down 1 mm"),
+        ("screw5=down 1 turn", "screw of the 5th string one turn down, clockwise"),
+        ("tone_pot=none", "tone pot taken out"), ("bridge:raise=0.3mm", "bridge: up 0.3 mm"),
         ("magnet=alnico-5-rough-cast", "bar of Alnico 5, rough cast"), ("tone_cap=22nF", "tone cap 22 nF"),
     ],
 )  # fmt: skip

@@ -40,7 +40,7 @@ async def test_a_guitar_goes_on_record_as_it_is_typed(page_of: Open) -> None:
     await typed(user, "guitar-name", "Mine")
     await built(user, 1, HUMBUCKER)
     await built(user, 2, ROD)
-    await user.should_see("Mine: neck (humbucker), bridge (rod-single).")
+    await user.should_see("Mine: neck (humbucker), bridge (rod single).")
     await typed(user, "pickup-1-grade", "alnico-2", "choose")
     await typed(user, "pickup-1-gap_bass", "5/64")
     await typed(user, "pickup-2-resistance", "6,1k")
@@ -154,3 +154,21 @@ async def test_circuits_are_offered_that_the_pickups_can_have(page_of: Open) -> 
     await press(user, "enter-guitar")
     book = shared.room().notebook
     assert getattr(book.guitar(book.guitars()[-1].id).controls, "template") == "one-volume-one-tone-five-way"  # noqa: B009
+
+
+async def test_only_what_the_pickup_has_is_asked_of_it(page_of: Open) -> None:
+    user = await page_of("/new")
+    await press(user, "remove-2")
+    await built(user, 1, HUMBUCKER)
+    await typed(user, "pickup-1-slug_diameter", "5")
+    await typed(user, "pickup-1-wiring", "split-screws", "choose")
+    await built(user, 1, "split-rods")
+    (wiring,) = user.find(marker="pickup-1-wiring").elements
+    assert [key for key, _ in wiring.props["options"]] == ["", "series", "parallel"]
+    await user.should_not_see(marker="pickup-1-slug_diameter")
+    await typed(user, "pickup-1-rod_diameter", "5,2")
+    await typed(user, "pickup-1-row_offset", "11")
+    await press(user, "enter-guitar")
+    book = shared.room().notebook
+    pickup = book.guitar(book.guitars()[-1].id).pickups[0]
+    assert (pickup.wiring, pickup.poles.rod_diameter, pickup.poles.row_offset) == ("series", 5.2e-3, 11e-3)

@@ -218,7 +218,7 @@ def test_the_style_sheet_has_both_themes_for_every_colour() -> None:
 @pytest.mark.parametrize(
     ("said", "plain_words"),
     [
-        ("state 4 recorded: neck: lower_treble=0.2mm", "neck: lower treble 0.2 mm"),
+        ("state 4 recorded: neck: lower_treble=0.2mm", "neck: treble side down 0.2 mm"),
         ("state 12 undone: back to state 3 (neck: magnet=alnico-3)", "undone: as after “neck: bar of Alnico 3”"),
         ("gone on from state 7: chosen of two continuations", "another continuation: chosen of two continuations"),
         ("part 9 into the drawer: pot, 500 kohm", "into the drawer: pot, 500 kΩ"),

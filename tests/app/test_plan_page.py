@@ -167,6 +167,23 @@ async def test_a_plan_is_said_in_a_sentence_first_and_its_form_is_one_line(page_
     await user.should_see("its work sheet")
 
 
+async def test_a_plan_is_heard_from_the_guitar_that_it_was_made_for(page_of: Open) -> None:
+    """Once a row is done, its curve and its sounds are those of the guitar before it, not of the row done twice."""
+    user = await page_of("/plan?guitar=1")
+    book = shared.room().notebook
+    job = book.keep_plan(book.open_job(1, "neck: muddy, clear", "").id, json.loads(PLAN.read_text("utf-8")))
+    user = await page_of(f"/plan?guitar=1&job={job.id}")
+    (link,) = user.find("hear row 1").elements
+    assert "state=now&" in link.props["href"] and "was" not in link.props["href"]
+    other = await page_of("/guitar?guitar=1")
+    other.find(marker="raise-bass").click()
+    await at_rest()
+    user = await page_of(f"/plan?guitar=1&job={job.id}")
+    await user.should_see("The guitar has changed since this plan was made")
+    (link,) = user.find("hear row 1").elements
+    assert f"state=was%3A{job.state_id}&state=was%3A{job.state_id}%3B" in link.props["href"]
+
+
 async def test_a_tick_leaves_the_rows_where_they_are(page_of: Open) -> None:
     await page_of("/plan?guitar=1")
     book = shared.room().notebook

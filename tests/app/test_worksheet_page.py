@@ -205,7 +205,7 @@ async def test_another_tab_sees_that_the_guitar_was_changed(page_of: Open, monke
     user, other = await page_of("/guitar?guitar=1"), await page_of("/drawer?guitar=1")
     user.find(marker="raise-bass").click()
     await at_rest()
-    await other.should_see("changed elsewhere (neck: raise bass 0.1 mm)")
+    await other.should_see("changed elsewhere (neck: bass side up 0.1 mm)")
     with pytest.raises(AssertionError):
         await user.should_see("changed elsewhere", retries=5)
 
@@ -215,7 +215,7 @@ async def test_a_guitar_that_was_changed_meanwhile_is_not_overwritten(page_of: O
     await user.should_see("When it is done")
     other.find(marker="raise-bass").click()
     await at_rest()
-    await other.should_see("raise bass")
+    await other.should_see("bass side up")
     user.find(marker="done").click()
     await at_rest()
     await user.should_see("changed meanwhile")
@@ -238,11 +238,11 @@ async def test_the_chosen_row_of_a_plan_opens_its_sheet(page_of: Open, shelved: 
     bars = [{"order": 1, "pickup": "neck", "grade": "alnico-4", "change": ["magnet=alnico-4"]}]
     book.keep_plan(job.id, {"rows": [row], "rest": [], "bars_to_have": bars})
     book.add_part(Part(kind="bar", grade="alnico-5", finish="rough-cast"))
-    chosen = book.choose(job.id, "neck: bar of Alnico 3, then lower 0.3 mm")
+    chosen = book.choose(job.id, "neck: bar of Alnico 3, then down 0.3 mm")
     found = chosen_row(chosen)
     assert found is not None and (found.rank, found.moves) == (2, ("magnet=alnico-3", "lower=0.3mm"))
     user = await page_of(f"/worksheet?guitar=1&job={job.id}")
-    await user.should_see("neck pickup: bar of Alnico 3, lower 0.3 mm")
+    await user.should_see("neck pickup: bar of Alnico 3, down 0.3 mm")
     assert next(iter(user.find(marker="head.job").elements)).props["value"] == "17"
     await user.should_see("Alnico 4 (in the plan)")
     await user.should_see("Alnico 5, rough cast (in the drawer)")
@@ -253,7 +253,7 @@ async def test_the_chosen_row_of_a_plan_opens_its_sheet(page_of: Open, shelved: 
     await at_rest()
     await user.should_see("is not understood")
     overview = await page_of("/worksheet?guitar=1")
-    await overview.should_see("neck: bar of Alnico 3, then lower 0.3 mm")
+    await overview.should_see("neck: bar of Alnico 3, then down 0.3 mm")
 
 
 async def test_the_print_has_what_was_typed_and_asks_nobody(page_of: Open, shelved: WorkSheet) -> None:

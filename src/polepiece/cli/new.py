@@ -94,15 +94,21 @@ def _controls(given: list[str]) -> dict[str, str]:
 
 def _attr(key: str, of: str, option: str) -> str:
     """Return the attribute that a key of an option stands for: that of the question with its last word."""
-    from polepiece.guitar import QUESTIONS
+    from polepiece.guitar import QUESTIONS, SIZES
 
     asked = {one.attr.rpartition(".")[2]: one.attr for one in QUESTIONS if one.of == of}
     asked |= {one.attr: one.attr for one in QUESTIONS if one.of == of}
-    asked |= {"magnet": "magnet.grade"} if of == "pickup" else {}
+    if of == "pickup":
+        asked |= {"magnet": "magnet.grade"} | {_size_key(one): one.attr for one in SIZES}
     if key not in asked:
         known = ", ".join(dict.fromkeys(one for one in asked if "." not in one))
         raise InputError(f"{option}: there is no {key!r}; it takes {known}. Anything else goes into the file by hand.")
     return asked[key]
+
+
+def _size_key(one: "Question") -> str:
+    """Return what a size is called as an option: its key in the file without the unit, that of a coil after it."""
+    return f"coil_{one.line.stem}" if one.attr.startswith("coil.") else one.line.stem
 
 
 def pickup_words(text: str) -> dict[str, str]:

@@ -201,13 +201,13 @@ def show(ledger: "Ledger", evidence: "Evidence") -> None:
          row.measured_span or row.heard_span, row.error or "-", row.word)
         for row in lines if row.measured or row.heard
     ]  # fmt: skip
-    heads = ("quantity", "of", "computed", "90 %", "measured, heard", "90 %", "E_n", "so")
+    heads = ("quantity", "of", "computed", "90 %", "measured, heard", "90 %", "apart", "so")
     screen.print(table(f"{ledger.pickup}: {', '.join(ledger.change) or 'no change'}", heads, rows))
     missing = [f"{row.quantity} ({row.computed} [{row.computed_span}])" for row in lines if row.word == "not measured"]
     if missing:
         screen.print(f"Computed and not measured: {', '.join(missing)}.", soft_wrap=True, markup=False)
     for row in lines:
-        if row.word == "not heard":
+        if row.word == "no trial yet":
             screen.print(f"Not tried by ear; computed: {row.computed} [{row.computed_span}].", markup=False)
         if row.note:
             screen.print(f"- {row.quantity}, {row.of}: {row.note}", soft_wrap=True)
@@ -215,4 +215,6 @@ def show(ledger: "Ledger", evidence: "Evidence") -> None:
         screen.print(f"- {note}", soft_wrap=True)
     if evidence.trial is not None:
         screen.print(f"Rule stated before the trial: {evidence.trial.plan.stopping_rule}", soft_wrap=True)
-    screen.print("E_n up to 1: computed and measured agree within both uncertainties (k = 2, ISO 13528).")
+    screen.print(
+        "Apart: computed from measured, against what both together allow; up to 1 they agree (ISO 13528, k = 2)."
+    )

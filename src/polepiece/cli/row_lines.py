@@ -18,8 +18,10 @@ def row_lines(row: "Row") -> list[str]:
     """Return one row in full: why, intervals, positions, way back and risk, each under its own word."""
     if not row.change:
         return [*_about("", f"{row.rank}  {row.why}")]
+    from polepiece.guitar import assumed_words
+
     settle = f"; to settle it: {row.settle}" if row.settle else ""
-    hangs = f"{(row.hangs_on or '').rsplit('.', 1)[-1].replace('_', ' ')} ({row.hangs_on} in the file){settle}"
+    hangs = f"{assumed_words(row.hangs_on or '')}{settle}"
     parts = (
         ("why", row.why),
         ("interval", _spans(row)),

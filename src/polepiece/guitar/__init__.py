@@ -18,10 +18,13 @@ from polepiece.guitar.file.questions import (
     OF_GUITAR,
     OF_PICKUP,
     QUESTIONS,
+    SIZES,
     Question,
     circuit_words,
     question_at,
+    sizes_of,
     trade_class,
+    wiring_words,
 )
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.trade_words import unit_printed, without_taper
@@ -32,7 +35,9 @@ from polepiece.guitar.gaps import (
     OVER_COVER,
     cover_face,
     drawn_pole_tops,
+    has_own_poles,
     over_cover,
+    pole_words,
     row_gaps,
     safe_gaps,
     string_gaps,

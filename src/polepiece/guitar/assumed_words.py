@@ -5,6 +5,7 @@ import re
 from polepiece.guitar.assumption import Assumption
 
 _PLACE = re.compile(r"^(?:pickups|strings)\[\d+\]\.")
+_COIL = re.compile(r"^coils?(?:\[\d+\])?\.")
 _UNIT = re.compile(r"_(?:mm|kohm|ohm|nf|pf|h|c|t|hz)$")
 _WORDS = {  # by the end of the key, without its unit
     "wiring": "how its coils are connected",
@@ -31,7 +32,7 @@ _WORDS = {  # by the end of the key, without its unit
     "gap_treble": "its height on the treble side",
     "base_plate": "its base plate",
     "cover": "its cover",
-    "screws_face": "which way its screws face",
+    "screws_face": "which way its screws, or the half under its thick strings, face",
     "wire_awg": "the gauge of its wire",
     "wire_build": "the insulation of its wire",
     "fingerboard_radius": "the radius of the fingerboard",
@@ -46,8 +47,30 @@ _WORDS = {  # by the end of the key, without its unit
     "controls.input": "the input it is played into",
     "controls.volume_setting": "where the volume stands",
     "controls.tone_setting": "where the tone stands",
-    "core_diameter": "the core of a string",
+    "controls.input_pf": "the capacitance of what it is played into",
+    "controls.tone_tap": "where the tone is taken from, before or after the volume",
+    "controls.selector": "which pickup is meant where none is named",
+    "pole_count": "how many poles it has",
+    "pole_spacing": "how far its poles are apart",
+    "row_offset": "how far a row of its poles is from the middle",
+    "bar_to_pole": "the air between bar and poles",
+    "magnetised_through": "through which side its bar is charged",
+    "keeper_x_min": "its keeper's edge away from the bridge",
+    "keeper_x_max": "its keeper's edge towards the bridge",
+    "inner_half_x": "half the hole of its winding along the strings",
+    "inner_half_y": "half the hole of its winding along the row",
+    "outer_half_x": "half the width of its winding",
+    "outer_half_y": "half the length of its winding",
+    "coil.bottom": "the lower face of its winding",
+    "coil.top": "the upper face of its winding",
+    "base_plate.z": "how high its base plate lies",
+    "cover.z": "how high its cover lies",
+    "plate_gap": "the air between its plate and its rods",
+    "core_diameter": "its core",
+    "wrap": "how it is wound, and of what",
+    "unit_mass_g_per_m": "what it weighs",
 }
+_OWN = ("bar", "slug", "screw", "head", "keeper", "rod", "blade", "plate")  # parts that a key names itself
 
 
 def assumed_words(path: str) -> str:
@@ -56,12 +79,15 @@ def assumed_words(path: str) -> str:
     >>> assumed_words("pickups[0].screws.screw_raise"), assumed_words("controls.cable_pf")
     ('how far its pole screws are up', 'the cable')
     """
-    key = _UNIT.sub("", _PLACE.sub("", path))
-    for end in (key, ".".join(key.rsplit(".", 2)[-2:]), key.rpartition(".")[2]):
+    whole = _COIL.sub("coil.", _PLACE.sub("", path))
+    key = _UNIT.sub("", whole)
+    for end in (whole, key, ".".join(key.rsplit(".", 2)[-2:]), key.rpartition(".")[2]):
         if end in _WORDS:
             return _WORDS[end]
     table, _, name = key.rpartition(".")
-    owner = f" of the {table.rpartition('.')[2].replace('_', ' ')}" if table and table != "controls" else ""
+    if name.partition("_")[0] in _OWN:
+        return f"its {name.replace('_', ' ')}"
+    owner = f" of its {table.rpartition('.')[2].replace('_', ' ')}" if table and table != "controls" else ""
     return f"{name.replace('_', ' ')}{owner}"
 
 

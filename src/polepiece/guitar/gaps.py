@@ -98,3 +98,13 @@ def safe_gaps(pickup: Pickup) -> tuple[float, ...]:
         return safe
     room = zip(safe, string_gaps(pickup), over_cover(pickup))
     return tuple(max(least, gap - over + OVER_COVER) for least, gap, over in room)
+
+
+def has_own_poles(pickup: Pickup, strings: int) -> bool:
+    """Whether every string has a pole of its own, so that the n-th pole is that of the n-th string."""
+    return pickup.poles.count == strings
+
+
+def pole_words(number: int | str) -> str:
+    """Return one of many poles of which none is a string's own: two rods a string, say."""
+    return f"pole {number}, counted from the thin strings"

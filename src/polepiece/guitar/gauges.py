@@ -17,11 +17,11 @@ from polepiece.guitar.windings import Winding, fitting_gauges, nominal_gauge, wi
 from polepiece.materials import catalogue
 
 KEY = key_of("coil.wire_awg").partition(".")[2]
-SETTLE = "inductance meter at 120 Hz beside the ohmmeter (inductance_h), or a micrometer on a loose end (wire_awg)"
+SETTLE = "inductance meter at 120 Hz beside the ohmmeter, or a micrometer on a loose end"
 BASIS = "assumption: every usual gauge (AWG 41 to 44) that fits the window is as likely; AWG 42 computed where it fits"
 
 TURNS = key_of("coil.turns").partition(".")[2]
-TURNS_SETTLE = "inductance meter at 120 Hz beside the ohmmeter (inductance_h)"
+TURNS_SETTLE = "inductance meter at 120 Hz beside the ohmmeter"
 TURNS_BASIS = (
     "the resistance that was read, over the diameters that the wire's standard allows each gauge that it may be"
 )

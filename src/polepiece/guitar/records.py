@@ -46,6 +46,7 @@ from polepiece.guitar.parameter import (
 from polepiece.guitar.parts import Charge, Magnet, MagnetConstants, Poles, Position, Sheet, Steel
 from polepiece.guitar.windings import winding_faults
 from polepiece.kept import HashedOnce
+from polepiece.strings import THOUSANDTH
 
 __all__ = [
     "PICKUP_POSITIONS", "Assumption", "Charge", "Coil", "Complaint", "Controls", "Guitar", "Magnet",
@@ -112,7 +113,8 @@ class Pickup(HashedOnce):
     name: Annotated[str, text(NEEDED, "what you call the pickup; no two alike")]
     position: Annotated[Position, choice(NEEDED, "where it sits", label="place")]
     construction: Annotated[str, choice(NEEDED, "how it is built", choices=SLUGS)]  # its record is ``built``
-    screws_face: Literal["neck", "bridge"] = choice("neck", "where the screw row looks", settle=LOOK)
+    screws_face: Literal["neck", "bridge"] = choice(
+        "neck", "where the screw row looks", label="screws, or the half of the thick strings, face", settle=LOOK)
     wiring: Wiring = choice(
         "series", "split-screws: the screw coil stays on; split-slugs: the slug coil stays on",
         settle="follow the leads")
@@ -233,6 +235,14 @@ class Guitar(HashedOnce):
         if any(one.fingerboard_radius != self.fingerboard_radius for one in self.pickups):
             arched = tuple(replace(one, fingerboard_radius=self.fingerboard_radius) for one in self.pickups)
             object.__setattr__(self, "pickups", arched)
+
+    @property
+    def strings_called(self) -> str:
+        """Its set by its name; strings of its own by their first and last gauge, in thousandths of an inch."""
+        if self.string_set not in ("", "own") or not self.strings:
+            return self.string_set or "not known"
+        first, last = (one.diameter / THOUSANDTH for one in (self.strings[0], self.strings[-1]))
+        return f"own, {first:.3g} to {last:.3g}"
 
     def pickup(self, name: str) -> Pickup:
         """Return the pickup called ``name``; a position word works where it is the only one there."""

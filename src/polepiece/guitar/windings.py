@@ -302,7 +302,7 @@ def _slips(winding: Winding) -> tuple[str, ...]:
     fitting = [g for g in gauges if not _impossible(with_gauge(winding, g))]
     usual = [g for g in fitting if g in USUAL_GAUGES]
     if fitting:
-        found.append(f"Is the gauge another one? AWG {' or '.join(map(str, usual or fitting))} would fit (wire_awg).")
+        found.append(f"Is the gauge another one? AWG {' or '.join(map(str, usual or fitting))} would fit.")
     elif _read_of(winding) is None:
         found.append("Are the turns those of both coils?")
     return (*found, "Or is the winding larger than these sizes? Write them.")

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from polepiece.guitar import Guitar, Pickup, controls_of, grade_words, owner_of, string_gaps
+from polepiece.guitar import Guitar, Pickup, controls_of, grade_words, owner_of, string_gaps, wiring_words
 from polepiece.moves.lever_values import ScrewMove, Value
 
 _TURNS = {0.25: "a quarter turn", 0.5: "half a turn", 0.75: "three quarters of a turn", 1.0: "one turn"}
@@ -137,10 +137,10 @@ def covered(_before: Guitar, _after: Guitar, name: str, metal: str) -> Movement:
     return Movement(move="cover taken off" if metal == "off" else f"{on}cover soldered on", whose=pickup_words(name))
 
 
-def rewired(_before: Guitar, _after: Guitar, name: str, wiring: str) -> Movement:
+def rewired(before: Guitar, _after: Guitar, name: str, wiring: str) -> Movement:
     """Return the words of coils connected otherwise."""
-    moves = {"split-screws": "split, the screw coil stays on", "split-slugs": "split, the slug coil stays on"}
-    return Movement(move=moves.get(wiring, f"coils wired {wiring.replace('-', ' ')}"), whose=pickup_words(name))
+    words = wiring_words(before.pickup(name).built).get(wiring, wiring.replace("-", " "))
+    return Movement(move=words if wiring.startswith("split") else f"coils wired {words}", whose=pickup_words(name))
 
 
 def faced(_before: Guitar, _after: Guitar, name: str, facing: str) -> Movement:

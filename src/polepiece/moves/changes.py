@@ -203,7 +203,7 @@ def apply(guitar: Guitar, pickup: str, changes: Iterable[Change], *, allow_rods:
             raise InputError(f"{change.text}: {error}") from None
     guitar = as_typed(guitar, place)
     try:
-        check_gaps(before, guitar.pickups[place])
+        check_gaps(before, guitar.pickups[place], len(guitar.strings))
         check(guitar.pickups[place])
     except InputError as error:
         raise InputError(f"{', '.join(one.text for one in changes)}: {error}") from None

@@ -16,11 +16,13 @@ from polepiece.guitar import (
     Sheet,
     as_place,
     defaults,
+    has_own_poles,
     key_of,
     key_path,
     over_cover,
     owner_of,
     parameter_of,
+    pole_words,
     position_named,
     row_gaps,
     safe_gaps,
@@ -117,7 +119,7 @@ def tilt_body(guitar: Guitar, place: int, treble_up: float) -> Guitar:
     return move_body(-sign, bass=True, treble=False)(risen, place, abs(treble_up))
 
 
-def check_gaps(before: Pickup, after: Pickup) -> None:
+def check_gaps(before: Pickup, after: Pickup, strings: int) -> None:
     """Refuse changes that bring a string under the smallest gap that is ever planned, or past 8 mm.
 
     Raises
@@ -125,23 +127,27 @@ def check_gaps(before: Pickup, after: Pickup) -> None:
     InputError
         When a gap has become smaller and is under its limit, or larger and over 8 mm; when a string touches the cover.
     """
+    own = has_own_poles(after, strings)
     for number, over in enumerate(over_cover(after), start=1):
         if over < OVER_COVER - EPSILON:
             raise InputError(
-                f"string {number} of {after.name} would touch the cover: its underside would be {over * 1e3:.3g} mm "
-                f"over it; under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
+                f"{_who(number, own)} of {after.name} would touch the cover: its underside would be "
+                f"{over * 1e3:.3g} mm over it; "
+                f"under {OVER_COVER * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
             )
     for number, (was, gap, safe) in enumerate(zip(string_gaps(before), string_gaps(after), safe_gaps(after)), start=1):
+        far = f"{gap * 1e3:.3g} mm from its pole" if own else f"{gap * 1e3:.3g} mm from {pole_words(number)}"
         if gap < min(safe, was) - EPSILON:
             raise InputError(
-                f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; "
+                f"{_who(number, own)} of {after.name} would be {far}; "
                 f"under {safe * 1e3:.3g} mm (pressed at the last fret) nothing is planned."
             )
         if gap > max(LARGEST_GAP, was) + EPSILON:
-            raise InputError(
-                f"string {number} of {after.name} would be {gap * 1e3:.3g} mm from its pole; "
-                f"at most {LARGEST_GAP * 1e3:.3g} mm."
-            )
+            raise InputError(f"{_who(number, own)} of {after.name} would be {far}; at most {LARGEST_GAP * 1e3:.3g} mm.")
+
+
+def _who(number: int, own: bool) -> str:
+    return f"string {number}" if own else "a string"
 
 
 def _screw_seat(pickup: Pickup) -> float:

@@ -3,21 +3,27 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
+from polepiece.errors import InputError
 from polepiece.guitar import Guitar, charge_words, grade_words
 from polepiece.moves.by_hand import full_words, gap_words, joined, short_words
-from polepiece.moves.changes import Change
+from polepiece.moves.changes import Change, parse_change
 from polepiece.moves.levers import LEVERS
 
 _JOINED = re.compile(r"(\d)(?=(?:mm|cm|in|nf|pf|kohm|kΩ|ohm|turns?|k|m)\b)", re.IGNORECASE)  # a number and its unit
-_TYPED = re.compile(r"\b([a-z][a-z_]*\d?)=([^\s,;:()]+)")
+_TURN = r"(?:(?:bass|treble) )?(?:up|down) [\d.,/]+ ?(?:mm|in|turns?)\b"
+_TYPED = re.compile(rf"\b([a-z][a-z_]*\d{{0,2}})=({_TURN}|[^\s,;:()]+)")
+_BY_HAND = re.compile(r"(lower|raise)(_bass|_treble)?|tilt|(neck_|bridge_)?screws?\d*")  # said without the guitar
 
 
 def move_words(text: str) -> str:
-    """Return a move in words: ``lower_bass=1mm`` is "lower bass 1 mm"."""
+    """Return a move in words: ``lower_bass=1mm`` is "bass side down 1 mm"."""
     key, _, value = text.partition("=")
     place, colon, key = key.rpartition(":")
     where = f"{place}: " if colon else ""
+    if _BY_HAND.fullmatch(key) and (turned := _hand_words(f"{key}={value}")):
+        return where + turned
     if key == "magnet":
         return f"{where}bar of {grade_words(value)}"
     if key == "charge" and (said := charge_words(value)) != value:
@@ -29,11 +35,22 @@ def move_words(text: str) -> str:
     return f"{where}{name} {spaced}"
 
 
+def _hand_words(text: str) -> str:
+    """Return which side or screw goes which way and how far; "" where the value is none of this lever."""
+    try:
+        change = parse_change(text)
+    except InputError:
+        return ""
+    nobody: Any = None  # these words ask neither guitar
+    movement = LEVERS[change.key].by_hand(nobody, nobody, "", change.value)
+    return f"{movement.part} {movement.move}".strip()
+
+
 def plainly(text: str) -> str:
     """Return a text with every move in it that is written for the command line in words.
 
     >>> plainly("neck: lower_bass=1mm, magnet=alnico-3")
-    'neck: lower bass 1 mm, bar of Alnico 3'
+    'neck: bass side down 1 mm, bar of Alnico 3'
     """
     return _TYPED.sub(lambda found: move_words(found[0]) if found[1] in LEVERS else found[0], text)
 

@@ -82,7 +82,7 @@ def totals_of(judged: Iterable[Judged]) -> dict[str, float]:
 
 
 def cure_words(job: Job, judged: Iterable[Judged]) -> str:
-    """Return what benches fit against a complaint and was not found to be worth it, both named; "" where they agree."""
+    """Return what benches fit against a complaint where another bar is shown, or none is worth it; "" else."""
     there = job.base.pickup(job.pickup).magnet
     alone = {one.candidate.bar: one for one in sorted(judged, key=lambda one: one.total) if is_bar_alone(one)}
     for word, _ in job.words:
@@ -90,13 +90,17 @@ def cure_words(job: Job, judged: Iterable[Judged]) -> str:
         if not usual:
             continue
         best = max(usual, key=lambda bar: alone[bar].total)
-        if worth_opening(alone[best]):
+        shown = max((bar for bar, one in alone.items() if worth_opening(one)), key=lambda bar: alone[bar].rank_total,
+                    default=best)  # fmt: skip
+        if worth_opening(alone[best]) and shown in usual:
             return ""
         *first, last = [grade_words(bar).replace(",", "") for bar in usual]
         names = f"{', '.join(first)} or {last}" if first else last
         several = len(usual) > 1
         heard = HEARD_WORDS[heard_scale(alone[best].heard)]
-        if alone[best].total <= 0.0:
+        if worth_opening(alone[best]):
+            told = f"{grade_words(best)} is heard as well" if several else "it is heard as well"
+        elif alone[best].total <= 0.0:
             told = "they make it worse" if several else "it makes it worse"
         elif alone[best].useful:
             told = f"{grade_words(best)} does almost as much harm as good"

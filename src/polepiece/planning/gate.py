@@ -10,7 +10,17 @@ from dataclasses import dataclass
 from statistics import median
 
 from polepiece.coil import between_leads, winding_resistance
-from polepiece.guitar import Complaint, Guitar, Pickup, safe_gaps, string_gaps, tones_of, volumes_of
+from polepiece.guitar import (
+    Complaint,
+    Guitar,
+    Pickup,
+    has_own_poles,
+    pole_words,
+    safe_gaps,
+    string_gaps,
+    tones_of,
+    volumes_of,
+)
 from polepiece.materials import catalogue, copper_factor
 from polepiece.moves import pickup_words, string_words
 from polepiece.pickup import anatomy
@@ -278,6 +288,14 @@ def _halves(guitar: Guitar, complaints: Iterable[Complaint]) -> list[Cause]:
     return list(out.values())
 
 
+def _apart(guitar: Guitar, pickup: Pickup, number: int, gap: float) -> str:
+    """Return which string is how near to which pole."""
+    far = f"{gap * 1e3:.1f} mm from"
+    if has_own_poles(pickup, len(guitar.strings)):
+        return f"{string_words(number)} string {far} its pole"
+    return f"a string {far} {pole_words(number)}"
+
+
 def _too_close(guitar: Guitar, complaints: Iterable[Complaint]) -> list[Cause]:
     """Return where a pickup stands nearer to a string than is ever planned; of those complained of, else of all."""
     named = {guitar.pickup(one.pickup).name for one in complaints if one.pickup is not None}
@@ -294,8 +312,8 @@ def _too_close(guitar: Guitar, complaints: Iterable[Complaint]) -> list[Cause]:
             number, gap, safe = max(near, key=lambda one: one[2] - one[1])
             out.append(
                 Cause(
-                    cause=f"{pickup_words(pickup.name)} too close, {string_words(number)} string {gap * 1e3:.1f} mm "
-                    f"from its pole ({safe * 1e3:.1f} is the least)",
+                    cause=f"{pickup_words(pickup.name)} too close, {_apart(guitar, pickup, number, gap)} "
+                    f"({safe * 1e3:.1f} is the least)",
                     check=f"lower it to {safe * 1e3:.1f} mm or more, string pressed at the last fret; hear it again",
                     why="nearer, the magnets pull the string out of tune and damp it",
                 )

@@ -44,7 +44,9 @@ class Job:
     @property
     def first(self) -> tuple[tuple[str, ...], ...]:
         """First free moves of its words."""
-        return tuple((move,) for word, _ in self.words for move in word.first)
+        has_screws = self.base.pickup(self.pickup).built.has_screws
+        moves = [move for word, _ in self.words for move in word.first]
+        return tuple((move,) for move in moves if has_screws or "screw" not in move)
 
     @property
     def name(self) -> str:

@@ -4,6 +4,7 @@ complaints -> jobs (pickup, aims) -> candidates (constraints obeyed or refused) 
            -> five to seven rows with intervals, free and reversible moves first, "do nothing" among them
 """
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
@@ -15,6 +16,7 @@ from polepiece.guitar import Complaint, Guitar, check_draws
 from polepiece.planning.answer import advice_first
 from polepiece.planning.bars import best_bars, one_list, totals_of, usual_bars
 from polepiece.planning.choice import in_order
+from polepiece.planning.complaint_word import Word
 from polepiece.planning.complaints import spelled_out
 from polepiece.planning.constraints import Constraints, of_guitar
 from polepiece.planning.estimates import StateBench
@@ -130,7 +132,10 @@ def make_plan(
 def _at_once(guitar: Guitar, told: tuple[Complaint, ...], jobs: Iterable[Job]) -> list[str]:
     """Return what can be said before anything is computed."""
     causes = [one.cause for one in cheap_causes(guitar, told)]
-    first = [f"{job.pickup}, {word.name}: {word.first_words}" for job in jobs for word, _ in job.words if word.first]
+    first = [
+        f"{job.pickup}, {word.name}: {said}"
+        for job in jobs for word, _ in job.words if word.first and (said := _first_words(job, word))
+    ]  # fmt: skip
     lines = [f"Rule out first: {'; '.join(causes)}."] if causes else []
     return [*lines, *(f"A bench begins with: {one}." for one in first)]
 
@@ -169,14 +174,19 @@ def _bars(work: Iterable[Work]) -> tuple[Bar, ...]:
     return tuple(out)
 
 
+def _first_words(job: Job, word: Word) -> str:
+    """Return what a bench begins with, without screws where this pickup has none."""
+    if job.base.pickup(job.pickup).built.has_screws:
+        return word.first_words
+    kept = [one for one in re.split(r"(?<=[,;]) ", word.first_words) if "screw" not in one]
+    return " ".join(kept).rstrip(",;")
+
+
 def _advice(jobs: Iterable[Job]) -> tuple[str, ...]:
     out = []
     for job in jobs:
         for word, _ in job.words:
-            first = word.first_words
-            if not job.base.pickup(job.pickup).built.has_screws:
-                first = ", ".join(one for one in first.split(", ") if "screw" not in one)
-            if first:
+            if first := _first_words(job, word):
                 out.append(f"{word.name} ({job.pickup}): {first}.")
             if not word.aims or "ot computed" in word.stands_for:
                 out.append(f"{word.name}: {word.stands_for}.")

@@ -98,7 +98,8 @@ def _side(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
         diameter = max(_mm(guitar.strings[k].diameter), 0.35)
         pieces.append(svg.rectangle(-half, z - 0.5 * diameter, 2 * half, diameter, "string"))
         lower = k == 0 and heights[0] < heights[-1]
-        pieces.append(svg.label(half, z + (TEXT + 0.3 if lower else -1.2), name, "note", "end"))
+        edge = 0.5 * diameter  # a string of a bass is as thick as its label is tall
+        pieces.append(svg.label(half, z + (edge + TEXT if lower else -edge - 0.7), name, "note", "end"))
     pieces.append(_scale_bar(-half, flip(low) - 1.5))
     size = (2 * half + 2 * MARGIN, high - low)
     return _frame(pieces, (-half - MARGIN, 0.0, *size), f"{pickup.name} pickup, section across its poles")
@@ -243,7 +244,7 @@ def _top(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
             svg.rectangle(-half - 1.0, -_mm(float(place)) - 0.5 * diameter, 2 * half + 2.0, diameter, "string")
         )
         pieces.append(svg.label(half + 1.4, -_mm(float(place)) + 0.36 * TEXT, str(k + 1), "note", "start"))
-    way = pickup.screws_face if pickup.built.screws_on_one_side else "neck"
+    way = pickup.screws_face if pickup.built.can_face else "neck"
     other = "bridge" if way == "neck" else "neck"
     pieces.append(svg.label(-half - 1.0, tall + TEXT + 0.4, f"← {way}", "note", "start"))
     pieces.append(svg.label(half + 1.0, tall + TEXT + 0.4, f"{other} →", "note", "end"))

@@ -9,9 +9,10 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from polepiece.measure import Claim, Entry, Ledger
+from polepiece.moves import move_words
 from polepiece.shown_number import true_minus
 
-_SCALES = {"ohm": (1e-3, "kΩ"), "N": (1e3, "mN")}
+_SCALES = {"ohm": (1e-3, "kΩ"), "N": (1e3, "mN"), "thresholds": (1.0, "× what is just heard")}
 _MOST_PLACES = {"Hz": 0, "H": 3, "kΩ": 2}  # decimals that a bench has a use for; of dB and the rest one
 UNSEEN = "by less than the digits shown"
 COLUMNS = (
@@ -101,4 +102,6 @@ def ledger_page(ledger: Ledger) -> str:
     environment = Environment(
         loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.get_template("ledger.html.j2").render(ledger=ledger, rows=ledger_rows(ledger))
+    return environment.get_template("ledger.html.j2").render(
+        ledger=ledger, rows=ledger_rows(ledger), done=", ".join(map(move_words, ledger.change)) or "no change"
+    )

@@ -13,7 +13,7 @@ from markupsafe import Markup
 from polepiece import __version__
 from polepiece.auditioning import Audition
 from polepiece.bench import QUANTITIES, Grades, State
-from polepiece.guitar import Guitar
+from polepiece.guitar import Guitar, assumed_words
 from polepiece.materials import MagnetMaterial, catalogue, constants_hash
 from polepiece.planning import Plan, Row, answer_of, answer_row
 from polepiece.report import curves, words
@@ -104,7 +104,8 @@ def _row(row: Row) -> dict[str, Any]:
         "level": words.signed(level, at_gap), "level_span": words.spread(at_gap), "heard": said.heard,
         "threshold": f"{row.threshold:g} {row.threshold_unit}", "threshold_source": row.threshold_source,
         "cost": row.cost, "minutes": row.minutes, "way_back": row.way_back, "risk": row.risk, "fit": row.fit,
-        "why": row.why, "hangs_on": row.hangs_on, "settle": row.settle, "bands": _bands(row),
+        "why": row.why, "hangs_on": assumed_words(row.hangs_on or ""),
+        "settle": row.settle, "bands": _bands(row),
         "positions": [minus_in_words(one.words) for one in row.other_positions],
     }  # fmt: skip
 

@@ -2,6 +2,8 @@
 
 from polepiece.strings.gauges import (
     STANDARD_TUNING,
+    THOUSANDTH,
+    USUAL_TUNINGS,
     StringGauge,
     core_spread,
     is_wound,

@@ -203,6 +203,7 @@ _GUITARS: dict[int, tuple[str, ...]] = {
     12: ("E4", "E4", "B3", "B3", "G4", "G3", "D4", "D3", "A3", "A2", "E3", "E2"),
 }
 _BASSES = {4: ("G2", "D2", "A1", "E1"), 5: ("G2", "D2", "A1", "E1", "B0"), 6: ("C3", "G2", "D2", "A1", "E1", "B0")}
+USUAL_TUNINGS = _GUITARS | {count: _BASSES[count] for count in (4, 5)}  # where nobody says which instrument it is
 BASS_FROM = 24.5 * THOUSANDTH  # m; the thinnest string of a bass set is thicker than that (common practice, no source)
 
 

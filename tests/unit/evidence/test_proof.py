@@ -140,7 +140,7 @@ def test_a_wrong_bar_disagrees(guitar: Guitar, bench: Bench, found: Prediction) 
     ledger = proven(guitar, bench, found, Evidence(plucks=plucks(guitar, bench, add=6.0)))
     assert ledger["level_db"].word == "disagrees"
     assert ledger["level_db"].inside is False
-    assert ledger["heard"].word == "not heard"
+    assert ledger["heard"].word == "no trial yet"  # nobody listened: that is not the same as not heard
 
 
 def test_plucks_in_the_ledger_hold_what_a_state_leaves_out_of_a_loud_stroke(

@@ -1,6 +1,7 @@
 """A guitar from answers: typed as at a bench, all of it may be open, and an edited guitar keeps what was not asked."""
 
 from dataclasses import replace
+from operator import attrgetter
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from polepiece.guitar import (
     answers_of,
     cautions,
     circuit_words,
+    construction_of,
     entered,
     in_words,
     parse_guitar,
@@ -23,6 +25,8 @@ from polepiece.guitar import (
     question_at,
     read_guitar,
     sentence_in_words,
+    sizes_of,
+    wiring_words,
     with_value,
     write_guitar,
 )
@@ -203,3 +207,32 @@ def test_strings_that_are_too_near_are_named_in_one_sentence() -> None:
     slot = {"position": "neck", "construction": "rod-single", "gap_bass": "1.2", "gap_treble": "1.0"}
     (odd,) = cautions(found(entered({}, [Slot(answers=slot)])))
     assert "has strings 1, 2, 3, 4, 5 and 6 at 1 to 1.2 mm from their poles" in odd
+
+
+@pytest.mark.parametrize("slug", [one.slug for one in CONSTRUCTIONS])
+def test_a_pickup_takes_the_sizes_that_it_has_and_gives_them_back(slug: str) -> None:
+    """All of it a hundredth smaller than is assumed, so that nothing touches: read, and said again when edited."""
+    usual = found(entered({}, [Slot(answers={"position": "middle", "construction": slug})]))
+    sizes = sizes_of(construction_of(slug))
+    assert {"poles.pole_spacing", "coil.top"} <= {one.attr for one in sizes}
+    typed = {}
+    for one in sizes:
+        record = usual.pickups[0].coils[0] if one.attr.startswith("coil.") else usual.pickups[0]
+        value = attrgetter(one.attr.removeprefix("coil."))(record)
+        value = value[0] if isinstance(value, tuple) else value  # rods as long as one another
+        typed[one.attr] = str(value) if one.line.whole else f"{round(990.0 * value, 3):g}"
+    guitar = found(entered({}, [Slot(answers={"position": "middle", "construction": slug} | typed)]))
+    assert {attr: said for attr, said in pickup_answers(guitar, 0).items() if attr in typed} == typed
+    again = entered(answers_of(guitar), [Slot(answers=pickup_answers(guitar, 0), was=0)], was=guitar)
+    assert again.guitar == guitar
+
+
+@pytest.mark.parametrize("slug", [one.slug for one in CONSTRUCTIONS])
+def test_only_wirings_that_its_coils_can_have_are_offered_and_name_coils_that_it_has(slug: str) -> None:
+    built = construction_of(slug)
+    words = wiring_words(built)
+    assert tuple(words) == built.wirings
+    for said in words.values():
+        assert ("screw" not in said or built.has_screws) and "slug coil" not in said.replace(
+            "slug coil", "" if "slug coil" in built.coils else "slug coil"
+        )

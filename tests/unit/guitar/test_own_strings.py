@@ -199,3 +199,11 @@ def test_every_command_takes_them(gauges: tuple[int, ...], command: str, bench: 
     if command == "predict":
         assert len(found.before.string_balance_db) == len(gauges)
         assert all(math.isfinite(one) for one in (found.before.level_db, *found.before.string_balance_db))
+
+
+def test_own_strings_are_called_by_their_gauges() -> None:
+    own = [{"gauge": one} for one in ("45w", "65w", "85w", "105w", "130w")]
+    text = 'name = "x"\n' + "".join(f'[[strings]]\ngauge = "{one["gauge"]}"\n' for one in own)
+    text += '[[pickups]]\nname = "p"\nposition = "middle"\nconstruction = "split-rods"\n'
+    assert parse_guitar(text).strings_called == "own, 45 to 130"
+    assert parse_guitar(text[: text.index("[[strings]]")] + text[text.index("[[pickups]]") :]).strings_called == "10-46"

@@ -8,7 +8,7 @@ import pytest
 from polepiece.errors import GuitarFileError, InputError
 from polepiece.guitar import grade_of, parse_guitar
 from polepiece.guitar.constructions import CONSTRUCTIONS
-from polepiece.guitar.file.trade_words import GRADES, SAID, TUNINGS, pattern, readings
+from polepiece.guitar.file.trade_words import GRADES, SAID, TUNINGS, pattern, readings, tuning_called
 from polepiece.guitar.parts import CATALOGUE_GRADES, SHEET_METALS
 from polepiece.guitar.records import PICKUP_POSITIONS
 from polepiece.moves import parse_change
@@ -180,3 +180,23 @@ def test_controls_are_counted_in_digits_or_letters(typed: str, meant: str) -> No
     text = f'[controls]\ntemplate = "{typed}"\n' + "".join(table.format(one) for one in places)
 
     assert parse_guitar(text).controls.template == meant
+
+
+@pytest.mark.parametrize(
+    ("written", "notes"),
+    [
+        ("BEADG", "G2 D2 A1 E1 B0"),
+        ("B E A D G", "G2 D2 A1 E1 B0"),
+        ("G D A E B", "G2 D2 A1 E1 B0"),  # the thin string first: nearer to the usual that way round
+        ("DADGBE", "E4 B3 G3 D3 A2 D2"),
+        ("d a d g a d", "D4 A3 G3 D3 A2 D2"),
+        ("EbAbDbGbBbEb", "Eb4 Bb3 Gb3 Db3 Ab2 Eb2"),
+        ("B-E-A-D-G-B-E", "E4 B3 G3 D3 A2 E2 B1"),
+        ("EADG", "G2 D2 A1 E1"),
+        ("E", ""),
+        ("drop z", ""),
+        ("BAD", ""),  # no instrument has three
+    ],
+)
+def test_a_tuning_without_octaves_is_the_one_nearest_to_the_usual(written: str, notes: str) -> None:
+    assert " ".join(tuning_called(written)) == notes

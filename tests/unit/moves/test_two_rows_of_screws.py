@@ -58,7 +58,9 @@ def test_its_words_name_the_row() -> None:
     changes = parse_changes(["neck_screw5=up 0.5 turn", "neck_screw6=up 0.5 turn"])
     words = hand_words(one, apply(one, "p", changes), "p", changes)
     assert words.short == "p pickup, screws of the 5th and 6th string in the neck row half a turn up, anticlockwise"
-    assert move_words("neck_screw5=up 0.5 turn") == "neck screw 5 up 0.5 turn"
+    assert (
+        move_words("neck_screw5=up 0.5 turn") == "screw of the 5th string in the neck row half a turn up, anticlockwise"
+    )
 
 
 def test_a_plan_turns_either_row() -> None:

@@ -235,7 +235,7 @@ def test_a_plan_kept_before_there_were_words_still_answers() -> None:
         for key in ("done", "done_in_full", "heard", "moved", "loses", "parted"):
             del row[key]
     old = answer_of(read_plan(body))
-    assert old.start.startswith("Start here: lower bass 1 mm. 5 minutes, free.")
+    assert old.start.startswith("Start here: bass side down 1 mm. 5 minutes, free.")
     assert [one.heard for one in old.rows] == [one.heard for one in answer_of(plan("muddy")).rows]
     assert old.rows[0].get == answer_of(plan("muddy")).rows[0].get
 

@@ -159,3 +159,14 @@ def test_rows_that_are_advice_come_first() -> None:
     plan = planned(("neck", "muddy"), ("bridge", "piercing"))
     shown = [row.rank for row in answer_of(plan, most=20).rows]
     assert shown == list(range(1, len(shown) + 1))
+
+
+def test_what_benches_fit_is_named_where_another_bar_is_shown() -> None:
+    """Computed, Alnico 8 takes most off the top here; benches fit others against that, which are named."""
+    bench = DoubleBench(
+        level=dict.fromkeys(LEVEL, 0.0), top=dict.fromkeys(LEVEL, 0.0) | {"alnico-8": -2.0, "alnico-2": -1.5}
+    )
+    (job,) = jobs_of(guitar(), [Complaint(word="piercing", pickup="bridge")])
+    work = Work(bench, job, Constraints(), None, None)
+    work.run(lambda: None)
+    assert "Alnico 2 is heard as well" in cure_words(job, work.judged)

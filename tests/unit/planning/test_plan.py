@@ -281,3 +281,13 @@ def test_a_row_has_the_shape_that_others_script_against():
     assert set(fixture["rows"][0]["effect"]) <= set(body["rows"][0]["effect"])
     assert set(fixture["refused"][0]) <= set(body["refused"][0])
     assert set(fixture["bars_to_have"][0]) <= set(body["bars_to_have"][0])
+
+
+def test_no_screw_is_spoken_of_where_there_is_none() -> None:
+    """A weak string is cured by its screw; of rods the same word brings heights alone, and no refusal of a screw."""
+    for text, screws in ((GUITAR, True), (RODS, False)):
+        whole = guitar(text)
+        told: list[str] = []
+        found = made(("the low E is weak on the neck",), (), whole, DoubleBench(), tell=told.append)
+        said = " ".join((*told, *found.advice, *(" ".join(one.change) for one in found.refused)))
+        assert ("screw" in said) is screws

@@ -14,7 +14,7 @@ from polepiece.guitar import Complaint
 from polepiece.guitar.file.guitar_file import parse_guitar
 from polepiece.planning.bounds import ROUNDED
 from polepiece.planning.complaint_words import WORDS
-from polepiece.planning.complaints import complaints_of, read_complaint, spelled_out, sudden, word_of
+from polepiece.planning.complaints import complaints_of, read_complaint, read_complaints, spelled_out, sudden, word_of
 from polepiece.planning.constraints import parse_constraints
 from polepiece.planning.faults import FAULTS
 from polepiece.planning.gate import fault_gate
@@ -22,6 +22,7 @@ from polepiece.planning.plan import Plan, make_plan
 from polepiece.planning.spoken.grammar_words import COMMON
 from polepiece.planning.spoken.tokens import tokenise
 from polepiece.planning.spoken.vocabulary import vocabulary
+from polepiece.planning.understanding import said_both
 from tests.unit.planning.double_bench import DoubleBench
 from tests.unit.planning.spoken_cases import TWO, cases, complaint_code, in_order, limit_code, not_read_yet, of_guitar
 
@@ -237,6 +238,26 @@ def test_one_not_louder_than_the_other():
     assert any(row.effect["level_db"] > 0.3 for row in loose.rows)
     assert all(row.effect["level_db"] <= ROUNDED for row in held.rows if row.use != "re-set")
     assert any("bridge not louder than neck" in one.reason for one in held.refused)
+
+
+@pytest.mark.parametrize("further", [0.0, 2e-3])
+def test_muddy_and_not_louder_in_one_sentence(further):
+    """A neck that is quieter may come up to the bridge and no further; one that is louder may not come up at all."""
+    low, bench = TWO.pickup("bridge"), DoubleBench()
+    lower = replace(low, gap_bass=low.gap_bass + further, gap_treble=low.gap_treble + further)
+    whole = replace(TWO, pickups=tuple(lower if one is low else one for one in TWO.pickups))
+    apart = bench.state(whole, "neck").level_db - bench.state(whole, "bridge").level_db
+    assert (apart > 0.0) is (further > 0.0)
+    told, limits = said_both(["neck muddy, neck not louder than bridge"], None, whole)
+    told = [one for said in read_complaints(told, whole) for one in complaints_of(said)]
+    assert [(one.pickup, one.word) for one in told] == [("neck", "muddy")]
+    found = make_plan(whole, bench, told, parse_constraints(limits, whole), draws=8)
+    assert len(found.rows) > 2  # there is something left to do
+    for row in (*found.rows, *found.rest):
+        moved = row.effect_at_old_level if row.use == "re-set" else row.effect
+        assert moved is None or moved["level_db"] <= max(-apart, 0.0) + ROUNDED, row.change
+    refused = [one for one in found.refused if "neck not louder than bridge" in one.reason]
+    assert refused or apart <= 0.0
 
 
 def test_no_longer_than_so_long():

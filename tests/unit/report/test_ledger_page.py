@@ -1,7 +1,7 @@
 """How a ledger reads: bench units, signs of differences only, nothing that looks like a contradiction."""
 
 from polepiece.measure import Claim, Entry, Ledger
-from polepiece.report import LedgerRow, ledger_rows
+from polepiece.report import LedgerRow, ledger_page, ledger_rows
 
 
 def row_of(entry: Entry) -> LedgerRow:
@@ -40,3 +40,16 @@ def test_what_disagrees_by_less_than_the_digits_shown_says_so() -> None:
     assert (row.computed, row.measured, row.word) == ("0.0 dB", "0.0 dB", "disagrees")
     assert row.note == "by less than the digits shown"
     assert row_of(Entry(key="x", words="x", unit="dB", computed=claim(0.5, 0.01), measured=claim(0.0, 0.01))).note == ""
+
+
+def test_a_page_to_share_says_that_nobody_listened_and_what_was_done_by_hand() -> None:
+    entry = Entry(key="heard", words="the change as a whole", unit="thresholds", computed=claim(2.3, 0.5))
+    html = ledger_page(
+        Ledger(
+            guitar="invented", pickup="middle", change=("tilt=bass up 0.5mm",), date="2026-11-28", entries=(entry,),
+            provenance={"version": "0", "constants": "0", "seed": 0, "files": {}},
+        )
+    )  # fmt: skip
+    assert "no trial yet" in html and "not heard" not in html
+    assert "2.3 × what is just heard" in html and "threshold" not in html
+    assert "treble side down 0.5 mm, bass side up 0.5 mm" in html and "tilt=" not in html

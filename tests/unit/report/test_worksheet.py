@@ -341,3 +341,18 @@ def test_pdf_is_one_and_its_absence_says_what_to_install(make: Make, monkeypatch
     monkeypatch.setitem(__import__("sys").modules, "weasyprint", None)
     with pytest.raises(PolepieceError, match=r"pip install \"polepiece\[pdf\]\""):
         worksheet_pdf(sheet)
+
+
+def test_strings_that_move_against_one_another_are_on_the_sheet_and_told(make: Make) -> None:
+    tilted = make("others", "rods", "tilt=bass up 0.5mm")
+    moved = {one.key: one.change for one in tilted.effects if one.key.startswith("string_balance_db.")}
+    assert moved["string_balance_db.6"] > 0.0 > moved["string_balance_db.1"]  # the bass side came nearer
+    assert any(one.startswith("Strings against one another: 1st string −") for one in tilted.owner.heard)
+    even = make("others", "rods", "tone_cap=10nF")  # a part of the circuit: all strings alike
+    assert not [one for one in even.effects if one.key.startswith("string_balance_db.")]
+
+
+def test_no_key_of_the_file_is_on_a_sheet(make: Make) -> None:
+    for which, pickup, change in (("others", "rods", "lower=0.3mm"), ("others", "wide", "tone_cap=10nF")):
+        for what, settle in make(which, pickup, change).hangs_on:
+            assert not re.search(r"\w_\w|\[|\bfile\b", f"{what} {settle}")

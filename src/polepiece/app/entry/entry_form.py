@@ -12,16 +12,20 @@ from polepiece.guitar import (
     OF_CONTROLS,
     OF_GUITAR,
     OF_PICKUP,
+    SIZES,
     STRINGS,
     Entered,
     Guitar,
     Slot,
     answers_of,
     cautions,
+    construction_of,
     entered,
     pickup_answers,
     question_at,
     sentence_in_words,
+    sizes_of,
+    wiring_words,
     without_keys,
 )
 from polepiece.report import pickup_drawing
@@ -34,7 +38,13 @@ STRINGS_HELP = (
     "A set by its name (10-46, or tens), or the gauges one by one, the thin string first: 10 13 17 26w 36 46. Leave it "
     "empty where it is not known."
 )
-TUNING_HELP = 'Notes from string 1, the thin one, on (E4 B3 G3 D3 A2 E2), or a name: "drop D". Empty: as usual.'
+SIZES_HELP = (
+    "For who has it open and a plastic or brass caliper at hand; what is left open is as usual for such a pickup."
+)
+WIRING = "wiring"
+TUNING_HELP = (
+    'Notes from string 1, the thin one (E4 B3 G3 D3 A2 E2), or as players say it: DADGBE, "drop D". Empty: as usual.'
+)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -48,6 +58,9 @@ class Card:
     box: ui.element | None = None
     odd: ui.element | None = None
     drawing: ui.html | None = None
+    wiring: Choice | None = None
+    sizes: ui.element | None = None
+    built: str = ""  # the construction whose sizes and wirings are offered
     shown: str = field(default="")
 
     @property
@@ -106,7 +119,7 @@ class EntryForm:
 
     def _known(self, place: int) -> dict[str, str]:
         assert self.was is not None
-        asked = {one.attr for one in OF_PICKUP}
+        asked = {one.attr for one in (*OF_PICKUP, *SIZES)}
         return {attr: said for attr, said in pickup_answers(self.was, place).items() if attr in asked}
 
     def _circuit(self) -> None:
@@ -146,7 +159,12 @@ class EntryForm:
                 text("summary", "more of this pickup").props["aria-label"] = (
                     f"more of this pickup, number {self._count}"
                 )
-                fields.row([one for one in OF_PICKUP if one.more])
+                with ui.element("div").classes("row fields"):
+                    for one in [one for one in OF_PICKUP if one.more]:
+                        made = fields.field(one)
+                        if one.attr == WIRING and isinstance(made, Choice):
+                            card.wiring = made
+                card.sizes = ui.element("div")
             card.drawing = ui.html("", sanitize=False).classes("views")
             press("remove this pickup", lambda: self._remove(card), cls="quiet", mark=f"remove-{self._count}")
         self.cards.append(card)
@@ -170,6 +188,8 @@ class EntryForm:
 
     def changed(self) -> None:
         """Read everything again and say what there is to say."""
+        for card in self.cards:
+            self._offer_parts(card)
         found = self.read()
         names = [str(card.fields.answers.get("position") or card.number) for card in self.cards]
         self._say_faults(found, names)
@@ -178,6 +198,26 @@ class EntryForm:
             self._show_card(card, found.guitar, place, [one for one in odd if one.startswith(f"pickups[{place}]")])
         self._offer_templates(found)
         self._on_read(found)
+
+    def _offer_parts(self, card: Card) -> None:
+        """Offer the wirings and the sizes that the chosen construction has; what was said of others is dropped."""
+        slug, answers = card.fields.answers.get("construction", ""), card.fields.answers
+        if not slug or slug == card.built or card.sizes is None or card.wiring is None:
+            return
+        card.built, built = slug, construction_of(slug)
+        sizes, wirings = sizes_of(built), wiring_words(built)
+        for one in SIZES:
+            if one not in sizes:
+                answers.pop(one.attr, None)
+                card.fields.faults.pop(one.attr, None)
+        if answers.get(WIRING, "") not in ("", *wirings):
+            answers[WIRING] = ""
+        card.wiring.offer({"": DONT_KNOW} | dict(wirings), answers.get(WIRING, ""))
+        card.sizes.clear()
+        with card.sizes, ui.element("details"):
+            text("summary", "sizes of its parts").props["aria-label"] = f"sizes of its parts, number {card.number}"
+            help_line(SIZES_HELP)
+            card.fields.row(sizes)
 
     def _offer_templates(self, found: Entered) -> None:
         """Offer the circuits that this number of pickups can have; one that does not fit any more can be left."""

@@ -10,7 +10,7 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.widgets.controls import Fault, file_taker, press, text
 from polepiece.app.widgets.plain_history import plain
 from polepiece.errors import GuitarFileError, PolepieceError
-from polepiece.guitar import Assumption, Guitar, assumed_words, parse_guitar, write_guitar
+from polepiece.guitar import Assumption, Guitar, assumed_words, parse_guitar, whose_is, write_guitar
 from polepiece.notebook import StateEntry
 
 RECENT = 12  # states of the history that are listed at once
@@ -47,21 +47,33 @@ class AssumedBox:
         text("p", "What nobody has said of this guitar is filled in; a measurement replaces it.", "soft small")
         with ui.element("details"):
             text("summary", "list, with the 90 % spread and what would settle it")
-            self.list = ui.element("ul").classes("small")
+            self.list = ui.element("div").classes("small")
 
-    def show(self, found: list[Assumption]) -> None:
-        """List these, unless they are listed already."""
+    def show(self, found: list[Assumption], pickups: Sequence[str]) -> None:
+        """List these by whose they are, unless they are listed already; ``pickups``: names in the order of the file."""
         if found == self._listed:
             return
         self._listed = found
         self.title.say(f"Assumed: {len(found)} values")
         self.list.clear()
+        groups: dict[str, list[Assumption]] = {}
+        for one in found:
+            groups.setdefault(whose_is(one.path, pickups), []).append(one)
         with self.list:
-            for one in found:
-                spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
-                settle = f"; to settle it: {one.settle}" if one.settle else ""
-                with ui.element("li"):
-                    text("span", f"{assumed_words(one.path)}: {one.value}{spread}{settle}")
+            for whose, ones in groups.items():
+                text("h3", whose)
+                with ui.element("ul"):
+                    for one in ones:
+                        with ui.element("li"):
+                            text("span", assumed_line(one))
+
+
+def assumed_line(one: Assumption) -> str:
+    """Return one assumed value as a line of a page: what it is, its spread, what would settle it."""
+    spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
+    settle = f"; to settle it: {one.settle}" if one.settle else ""
+    value = one.value.replace("+-", "±").replace("degC", "°C")
+    return f"{assumed_words(one.path)}: {value}{spread}{settle}"
 
 
 class HistoryBox:

@@ -35,7 +35,7 @@ export default {
           <line :x1="scene.ends[k] + off(side) - 1" :x2="scene.ends[k] + off(side) + 1" y1="0" y2="0" class="measure"/>
           <line :x1="scene.ends[k] + off(side) - 1" :x2="scene.ends[k] + off(side) + 1" :y1="gap(side)" :y2="gap(side)" class="measure"/>
           <text class="tag" :x="scene.ends[k] + off(side) * 1.33" :y="gap(side) / 2" dy=".35em"
-                :text-anchor="off(side) < 0 ? 'end' : 'start'">{{ gap(side).toFixed(1) }} mm</text>
+                :text-anchor="off(side) < 0 ? 'end' : 'start'">{{ gap(side).toFixed(1) }}{{ px < 4.5 ? "" : " mm" }}</text>
         </g>
         <g v-for="h in handles" :key="h.what" class="handle" :class="{ held: held && held.what === h.what }" role="slider" tabindex="0"
            aria-orientation="vertical" :aria-label="h.label" :aria-valuenow="h.now" :aria-valuemin="h.min" :aria-valuemax="h.max"

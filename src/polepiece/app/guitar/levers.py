@@ -14,7 +14,7 @@ from polepiece.app.guitar.drawing import STEP_MM
 from polepiece.app.sheet import bench_units
 from polepiece.app.widgets.controls import Amount, Choice, Fault, amount, choice, press, text
 from polepiece.errors import InputError, PolepieceError
-from polepiece.guitar import Controls, Guitar, Pickup, controls_of, parameter_of
+from polepiece.guitar import Controls, Guitar, Pickup, controls_of, parameter_of, wiring_words
 from polepiece.materials import catalogue
 from polepiece.moves import apply, parse_changes, plainly
 from polepiece.shown_number import MINUS, number, true_minus
@@ -26,7 +26,6 @@ _TURNS = re.compile(
 )
 Move = Callable[[Sequence[str]], Awaitable[None]]
 
-WIRINGS = {"series": "series", "parallel": "parallel", "out-of-phase": "out of phase"}
 CHARGES = {"outside": "charged outside, then put in", "in-place": "charged in place", "unknown": "charge unknown"}
 SWAP_NOTE = (
     "A bar that is swapped comes charged outside; choose charged in place if it is charged after assembly. Judge "
@@ -39,8 +38,7 @@ STRING_SETS = {one: one for one in ("9-42", "10-46", "11-49", "12-54")}
 
 def wirings_of(pickup: Pickup) -> dict[str, str]:
     """Return the wirings that a pickup can have and what they are called."""
-    built = pickup.built
-    return {one: WIRINGS.get(one) or f"split: {built.coil_left_by(one)} alone" for one in built.wirings}
+    return dict(wiring_words(pickup.built))
 
 
 def covers_of(guitar: Guitar, pickup: str) -> dict[str, str]:
@@ -280,7 +278,7 @@ class Levers:
                              lambda: self.chosen.screws_face, "screws_face", fault)  # fmt: skip
             if self._cover() != "off":
                 self._choice("cover", self._covers, self._cover, "cover", fault)
-            self._choice("string set", lambda: self._makeable("strings", STRING_SETS, self.guitar.string_set),
+            self._choice("string set", lambda: self._makeable("strings", self._sets(), self.guitar.string_set),
                          lambda: self.guitar.string_set, "strings", fault)  # fmt: skip
         bare = self._cover() == "off" and len(self._covers()) > 1
         if absent or bare:
@@ -320,6 +318,10 @@ class Levers:
     # --- helpers -----------------------------------------------------------------------------------
     def _makeable(self, key: str, options: Mapping[str, str], present: str) -> dict[str, str]:
         return makeable(self.guitar, self.pickup, key, self._with_present(options, present), present)
+
+    def _sets(self) -> dict[str, str]:
+        there = self.guitar.string_set
+        return dict(STRING_SETS) if there in STRING_SETS else {there: self.guitar.strings_called, **STRING_SETS}
 
     @staticmethod
     def _with_present(options: Mapping[str, str], present: str) -> dict[str, str]:

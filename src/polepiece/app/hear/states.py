@@ -32,6 +32,11 @@ def state_of_row(row: Row) -> str:
     return state if row.also is None else ";".join([state, *(f"{row.also[0]}:{one}" for one in row.also[1])])
 
 
+def state_since(since: str, row: Row) -> str:
+    """Return the state after a row of a plan that was made for ``since``: as it is, or a state on record."""
+    return state_of_row(row) if since == NOW else f"{since};{state_of_row(row)}"
+
+
 def grade_state(slug: str, charge: Charge, lowered: float = 0.0) -> str:
     """Return the state with a bar of this grade, lowered (m; raised: < 0) or not."""
     how = charge if isinstance(charge, str) else f"{charge:g}"

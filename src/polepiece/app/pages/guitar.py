@@ -153,7 +153,7 @@ class GuitarView:
         self.against.offer(options, str(desk.stock.id))
         self.history.show(states, desk.state.id)
         self.notices.show()
-        self.assumed.show(desk.assumed)
+        self.assumed.show(desk.assumed, [one.name for one in desk.guitar.pickups])
         background_tasks.create(self.first.look())
 
     def put(self, state: State, guitar: Guitar, *, exact: bool) -> None:

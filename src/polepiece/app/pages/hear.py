@@ -125,9 +125,11 @@ class HearView:
 
     def _playing(self) -> None:
         text("h2", "What is played")
-        self.source = choice("phrase or recording", self._sources(), self._source(), self._choose_source, mark="source")
         hands = {key: words for key, (words, _) in HANDS.items()}
-        self.hands = choice("a phrase also has", hands, self.hand, self._choose_hand, mark="hand")
+        with ui.element("div").classes("row"):
+            chosen = self._source()
+            self.source = choice("phrase or recording", self._sources(), chosen, self._choose_source, mark="source")
+            self.hands = choice("a phrase also has", hands, self.hand, self._choose_hand, mark="hand")
         with ui.element("div").classes("row below") as self.parts:
             self.from_second = amount("recording from second", f"{self.start:g}", self._choose_start, mark="start")
             self.earlier = press(f"the {LONGEST:g} s before", partial(self._step, -LONGEST), mark="part-before")

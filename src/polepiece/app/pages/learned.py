@@ -224,11 +224,15 @@ class LearnedView:
                     (grade_words(one.grade), f"{one.apart:.1f}", f"{moved} than {grade_words(one.nearest)}", cost)
                 )
             if rows:
-                table("Bars to keep, in this order", ("bar", "thresholds apart", "by", "cost"), rows)
+                table("Bars to keep, in this order", ("bar", "apart, × what is just heard", "by", "cost"), rows)
             else:
                 text("p", "No other bar is heard to differ from the one that is in.")
             for grade, other, apart in chosen.same:
-                text("p", f"{grade_words(grade)} is like {grade_words(other)} ({apart:.1f} thresholds).", "small soft")
+                text(
+                    "p",
+                    f"{grade_words(grade)} is like {grade_words(other)} ({apart:.1f} × what is just heard).",
+                    "small soft",
+                )
 
 
 def _figure(value: float | None) -> str:

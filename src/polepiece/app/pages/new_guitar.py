@@ -71,7 +71,7 @@ class NewGuitarView:
             self.count.say("what is assumed: listed when it is one")
             self.list.clear()
             return
-        pickups = ", ".join(f"{one.name} ({one.built.words})" for one in found.guitar.pickups)
+        pickups = ", ".join(f"{one.name} ({one.built.words.replace('-', ' ')})" for one in found.guitar.pickups)
         self.words.say(f"{found.guitar.name}: {pickups}.")
         self.count.say(f"what is assumed: {len(found.guitar.assumed)} values")
         self._list_assumed(found)

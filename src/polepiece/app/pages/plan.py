@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 
 from nicegui import ui
 
-from polepiece.app.hear.states import NOW, state_of_row
+from polepiece.app.hear.states import NOW, state_since
 from polepiece.app.plan import told
 from polepiece.app.plan.compare import Compare
 from polepiece.app.plan.form import PlanForm, limits_in_words
@@ -160,7 +160,7 @@ class PlanView:
         self._ask_line(job.complaints, job.constraints)
         answer = answer_of(plan)
         with self.result:
-            self._stale(job)
+            self._stale()
             if plan.verdict == "repair-first":
                 told.repair(plan.repair_first)
             else:
@@ -177,8 +177,15 @@ class PlanView:
             self._footnotes(plan, job)
         show_address(self.client, self.address())
 
-    def _stale(self, job: JobEntry) -> None:
-        if self.desk.guitar != shared.room().notebook.state_guitar(job.state_id):
+    def _since(self) -> str:
+        """Return the state that the plan was made for: as it is, or as it was where the guitar has changed since."""
+        job = self.job
+        if job is None or self.desk.guitar == shared.room().notebook.state_guitar(job.state_id):
+            return NOW
+        return f"was:{job.state_id}"
+
+    def _stale(self) -> None:
+        if self._since() != NOW:
             text(
                 "p", "The guitar has changed since this plan was made; make the plan again before going by it.", "warn"
             )
@@ -244,7 +251,8 @@ class PlanView:
 
     def _hear_address(self, ranks: Sequence[int]) -> str:
         rows = [row for row in (self._row(rank) for rank in ranks) if row is not None and row.change]
-        states = [NOW, *dict.fromkeys(state_of_row(row) for row in rows)]
+        since = self._since()
+        states = [since, *dict.fromkeys(state_since(since, row) for row in rows)]
         pickup = rows[0].pickup if rows else self.desk.pickup
         return f"{self.desk.address('/hear', pickup=pickup)}&{urlencode([('state', one) for one in states])}"
 
@@ -282,6 +290,7 @@ class PlanView:
         self._show()
 
     async def _draw(self) -> None:
+        self.compare.since = self._since()
         await self.compare.draw(self._picked_rows())
 
 

@@ -48,7 +48,6 @@ READ_IT = (
     "allow; up to 1 they agree."
 )
 NOTHING_YET = "Nothing is proven yet: bring what you have, and make the ledger."
-NO_TRIAL = "no trial yet"  # which is not the same as not heard
 
 
 def build() -> None:
@@ -261,25 +260,19 @@ def _ledger_table(lines: Sequence[tuple[LedgerRow, Entry]], name: str) -> None:
             for head in heads:
                 text("th", head, "n" if head in heads[2:6] else "").props("scope=col")
         with ui.element("tbody"):
-            for row, entry in lines:
-                word = NO_TRIAL if entry.key == "heard" and entry.heard is None else row.word
+            for row, _ in lines:
                 with ui.element("tr"):
                     text("th", row.quantity).props("scope=row")
                     _cell("of", row.of)
-                    _cell("computed", _plain(row.computed), row.computed_span)
+                    _cell("computed", row.computed, row.computed_span)
                     _cell("measured", row.measured, row.measured_span)
                     _cell("heard", row.heard, row.heard_span)
                     _cell("apart", row.error)
                     with ui.element("td") as cell:
                         cell.props["data-label"] = "so"
-                        text("span", word, f"verdict {word.replace(' ', '-')}")
+                        text("span", row.word, f"verdict {row.word.replace(' ', '-')}")
                         if row.note:
                             text("span", row.note, "span")
-
-
-def _plain(words: str) -> str:
-    """Return a size in thresholds of hearing as a multiple of what is just heard."""
-    return words.replace(" thresholds", " × what is just heard")
 
 
 def _cell(label: str, words: str, span: str = "") -> None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from nicegui import ui
 
-from polepiece.app.hear.states import NOW, guitar_in, state_of_row
+from polepiece.app.hear.states import NOW, guitar_in, state_since
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.worker import Answer
@@ -34,6 +34,7 @@ class Compare:
         self.rows: list[Row] = []
         self.states: dict[str, State] = {}
         self.drawn = "difference"
+        self.since = NOW  # the state that the rows were planned for: that of the guitar, unless it has changed since
         self._drawing = False
 
     def build(self) -> None:
@@ -82,7 +83,10 @@ class Compare:
 
     def _wanted(self) -> list[str]:
         pickup = self.rows[0].pickup if self.rows else self.desk.pickup
-        return [f"{pickup}|{NOW}", *(_key(row) for row in self.rows)]
+        return [f"{pickup}|{self.since}", *(self._key(row) for row in self.rows)]
+
+    def _key(self, row: Row) -> str:
+        return f"{row.pickup}|{state_since(self.since, row)}"
 
     async def _find(self, wanted: str) -> None:
         pickup, _, state = wanted.partition("|")
@@ -105,7 +109,7 @@ class Compare:
     def _put(self) -> None:
         base = self.states.get(self._wanted()[0])
         named = [(self._wanted()[0], "as it is", "now")]
-        named += [(_key(row), _name(row), str(k + 1)) for k, row in enumerate(self.rows)]
+        named += [(self._key(row), _name(row), str(k + 1)) for k, row in enumerate(self.rows)]
         lines = []
         for wanted, name, look in named:
             found = self.states.get(wanted)
@@ -115,10 +119,6 @@ class Compare:
                     level = level - base.response_db
                 lines.append(Curve(name=name, look=look, frequency=found.frequency_hz, level_db=level))
         self.curves.show(lines)
-
-
-def _key(row: Row) -> str:
-    return f"{row.pickup}|{state_of_row(row)}"
 
 
 def _name(row: Row) -> str:

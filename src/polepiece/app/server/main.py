@@ -6,6 +6,8 @@ from contextlib import suppress
 from pathlib import Path
 
 from nicegui import app, background_tasks, ui
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
 
 from polepiece.app import pages
 from polepiece.app.server import shared
@@ -68,9 +70,15 @@ def compose(*, hosts: list[str], token: str | None, bench: Callable[[str], str |
         one.build()
     app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on
     app.on_page_exception(theme.broken)
+    app.add_exception_handler(404, _nowhere)
     guard_sockets()
     app.on_startup(lambda: background_tasks.create(_warm()))
     app.on_shutdown(lambda: shared.room().close())
+
+
+async def _nowhere(request: Request, _error: Exception) -> Response:
+    """Answer an address that leads nowhere in the look of every page, with the way on."""
+    return HTMLResponse(theme.nowhere(request.cookies.get(theme.LOOK, "")), status_code=404)
 
 
 async def _warm() -> None:

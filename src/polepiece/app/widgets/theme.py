@@ -30,6 +30,16 @@ STYLE = '<link rel="stylesheet" href="/static/pages.css">'  # of the pages that 
 HEAD = f'<link rel="stylesheet" href="/static/polepiece.css?v={__version__}">'
 
 
+def nowhere(look: str) -> str:
+    """Return the page for an address that leads nowhere; ``look`` as in its cookie."""
+    return f"""<!DOCTYPE html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<title>No such page – polepiece</title>{HEAD}</head>
+<body class="{"body--dark" if look == "dark" else "body--light"}"><main class="page"><h1>There is no such page</h1>
+<p>The address leads nowhere here; perhaps it was cut short. Nothing is lost.</p>
+<p><a href="/">to the Bench</a></p></main></body></html>"""
+
+
 def title(place: Place) -> str:
     """Return the title of a page for the browser's tab."""
     return f"{place.title} – polepiece"

@@ -294,7 +294,7 @@ def answers_of(guitar: Guitar) -> dict[str, str]:
 def pickup_answers(guitar: Guitar, place: int) -> dict[str, str]:
     """Return what a guitar answers of one of its pickups, by attribute; "" for what was assumed."""
     pickup, assumed, out = guitar.pickups[place], {one.path for one in guitar.assumed}, {}
-    keys = (*layout.PICKUP_KEYS, *layout.MAGNET_KEYS)
+    keys = (*layout.PICKUP_KEYS, *layout.MAGNET_KEYS, *layout.POLE_KEYS)
     for line in keys:
         said = _said(pickup, line.attr, line) if line.field else ""
         out[line.attr] = "" if f"pickups[{place}].{key_of(line.attr)}" in assumed else said
@@ -314,12 +314,18 @@ def _said(record: object, attr: str, line: Parameter) -> str:
     value = attrgetter(attr)(record)
     if value is None:
         return line.none if line.say_none else ""
+    if line.kind == "numbers" and isinstance(value, tuple):  # one for all is typed as one; unlike ones are not asked
+        return _said_number(value[0], line) if len(set(value)) == 1 and value[0] is not None else ""
     if isinstance(value, tuple):
         return " ".join("" if one is None else one if isinstance(one, str) else show(one) for one in value)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str):
         return value
+    return _said_number(value, line)
+
+
+def _said_number(value: Any, line: Parameter) -> str:
     return show(float(Decimal(repr(float(value))) / line.unit.factor)) if not line.whole else str(value)
 
 

@@ -101,6 +101,14 @@ def described(one: Construction) -> str:
     return f"{coils}, {poles}{magnets}"
 
 
+def wiring_words(one: Construction) -> Mapping[str, str]:
+    """Return how the coils of such a pickup can be joined, each in words; of a split, which coil stays on."""
+    return {
+        way: f"split, the {one.coil_left_by(way)} stays on" if one.coil_left_by(way) else way.replace("-", " ")
+        for way in one.wirings
+    }
+
+
 def trade_class(one: Construction) -> str:
     """Return under which plain name of the trade a construction is looked for."""
     if any(row.half for row in one.rows):
@@ -132,6 +140,24 @@ OF_PICKUP = (
     ),
     *_asked("pickup", *SHEETS),
 )
+_SIZES = (
+    "poles.count", "poles.pole_spacing", "poles.row_offset", "poles.rod_diameter", "poles.rod_lengths",
+    "poles.slug_diameter",
+    "poles.slug_height", "poles.screw_diameter", "poles.head_diameter", "poles.blade_thickness", "poles.blade_length",
+    "poles.blade_bottom", "poles.blade_top", "poles.plate_thickness", "poles.plate_width", "poles.plate_length",
+    "poles.keeper_x_min", "poles.keeper_x_max", "poles.keeper_length", "magnet.length", "magnet.width",
+    "magnet.thickness", "magnet.outer_width", "coil.inner_half_x", "coil.inner_half_y", "coil.outer_half_x",
+    "coil.outer_half_y", "coil.bottom", "coil.top",
+)  # fmt: skip
+SIZES = _asked("pickup", *_SIZES, more=True)
+"""Sizes of the parts of a pickup, for who has a caliper; each construction has some of them: `sizes_of`."""
+
+
+def sizes_of(one: Construction) -> tuple[Question, ...]:
+    """Return the sizes that a pickup built so has."""
+    return tuple(size for size in SIZES if not size.attr.startswith(one.lacks))
+
+
 OF_GUITAR = (
     *_asked("guitar", "name", STRINGS, "tuning", "scale_length"),
     *_asked("guitar", "string_age", "fingerboard_radius", more=True),
@@ -144,6 +170,7 @@ OF_CONTROLS = tuple(
     ) if one.attr.removeprefix("controls.") in {line.attr for line in CONTROL_KEYS}
 )  # fmt: skip
 QUESTIONS = (*OF_GUITAR, *OF_PICKUP, *OF_CONTROLS)
+"""What is asked of every guitar; sizes are not."""
 
 
 def question_at(path: str) -> tuple[str, int | None]:
@@ -156,7 +183,7 @@ def question_at(path: str) -> tuple[str, int | None]:
     inner = rest if place is not None else path
     if place is None and inner.split("[")[0] in ("strings", "string_set"):
         return STRINGS, None
-    of = OF_PICKUP if place is not None else (*OF_GUITAR, *OF_CONTROLS)
+    of = (*OF_PICKUP, *SIZES) if place is not None else (*OF_GUITAR, *OF_CONTROLS)
     for one in of:
         if one.attr in SHEETS:
             if re.split(r"[.\[]", inner)[0] == one.attr:

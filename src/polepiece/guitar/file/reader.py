@@ -57,9 +57,12 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
         faults.add("controls", f"is {printed(controls)}; it must be a table, [controls].")
         controls = {}
     top = filler.fill(GUITAR_KEYS, given, defaults_of(GUITAR_KEYS), "")
+    own_controls = read_controls(controls, faults, filler)
+    if len(pickups) == 1:  # no other one can be meant
+        filler.assumed = [one for one in filler.assumed if one.path != "controls.selector"]
     parts: dict[str, Any] = {
         "pickups": pickups,
-        "controls": read_controls(controls, faults, filler),
+        "controls": own_controls,
         "strings": read_strings(_tables(document, "strings", faults), top, given, faults, filler),
         "complaints": read_complaints(
             _tables(document, "complaints", faults), tuple(one.name for one in pickups), faults

@@ -10,11 +10,13 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from functools import cache
 from itertools import chain
+from math import log2
 
 from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
 from polepiece.guitar.file.units import Unit, unit_with_suffix
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import CATALOGUE_GRADES
+from polepiece.strings import USUAL_TUNINGS, note_frequency
 
 Words = Mapping[str, tuple[str, ...]]  # what is meant, and what is said for it
 
@@ -155,11 +157,44 @@ def bass_gauges(text: str) -> str:
 
 
 def tuning_called(text: str) -> tuple[str, ...]:
-    """Return the notes of a tuning by its name or in one line ("E4 B3 G3 D3 A2 E2"); nothing for one note alone."""
+    """Return the notes of a tuning by its name or in one line ("E4 B3 G3 D3 A2 E2"); nothing for one note alone.
+
+    Without octaves, as players write it ("BEADG", "D A D G B E"), each note is the one that is nearest to the usual
+    tuning of so many strings, of a bass up to five; the thick string is first, unless the other way fits better.
+    """
     notes = tuple(text.replace(",", " ").split())
     if said_as(text) in TUNINGS:
         return TUNINGS[said_as(text)]
+    if letters := _letters(text):
+        return _near_the_usual(letters)
     return notes if len(notes) > 1 and all(re.fullmatch(r"[A-Ga-g][#b]?-?[0-9]", one) for one in notes) else ()
+
+
+def _letters(text: str) -> tuple[str, ...]:
+    """Return notes that are written without octaves, one behind the other or apart; nothing for any other text."""
+    if re.fullmatch(r"(?:[A-G][#b]?){4,8}", text.strip()):
+        return tuple(re.findall(r"[A-G][#b]?", text))
+    apart = text.replace(",", " ").replace("-", " ").split()
+    whole = 4 <= len(apart) <= 8 and all(re.fullmatch(r"[A-Ga-g][#b]?", one) for one in apart)
+    return tuple(one[:1].upper() + one[1:] for one in apart) if whole else ()
+
+
+def _near_the_usual(letters: tuple[str, ...]) -> tuple[str, ...]:
+    """Return these notes with octaves, string 1 first: of both directions the one nearer to the usual tuning."""
+    thick_first, thin_first = (_with_octaves(one) for one in (letters[::-1], letters))
+    return thick_first[1] if thick_first[0] <= thin_first[0] else thin_first[1]
+
+
+def _with_octaves(letters: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
+    """Return how many semitones notes are off the usual tuning altogether, and the notes with their octaves."""
+    usual = USUAL_TUNINGS[len(letters)]
+    off, notes = 0, []
+    for letter, there in zip(letters, usual):
+        near = [f"{letter}{octave}" for octave in range(6)]
+        steps = [abs(round(12.0 * log2(note_frequency(one) / note_frequency(there)))) for one in near]
+        off += min(steps)
+        notes.append(near[steps.index(min(steps))])
+    return off, tuple(notes)
 
 
 _TAPER = re.compile(r"\s*(?:[A-Ca-c]\s*([0-9.,]+\s*[kKmM].*)|([0-9.,]+\s*[kKmM])\s*[A-Ca-c])\s*")

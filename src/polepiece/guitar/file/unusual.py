@@ -7,7 +7,7 @@ from operator import attrgetter
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys, home_of
 from polepiece.guitar.file.units import show
-from polepiece.guitar.gaps import OVER_COVER, over_cover, safe_gaps, string_gaps
+from polepiece.guitar.gaps import OVER_COVER, has_own_poles, over_cover, pole_words, safe_gaps, string_gaps
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.windings import LEAST_FILL, fill, wound_turns
 from polepiece.strings import note_frequency, tension
@@ -40,7 +40,9 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
             found += _unusual(
                 pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path, assumed, other
             )
-        found += [f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup), *_winding(pickup))]
+        found += [
+            f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup, len(guitar.strings)), *_winding(pickup))
+        ]
     found += _phase(guitar)
     return tuple(found)
 
@@ -107,7 +109,7 @@ def _pulls(guitar: Guitar) -> Iterator[str]:
             )
 
 
-def _gaps(pickup: Pickup) -> Iterator[str]:
+def _gaps(pickup: Pickup, strings: int) -> Iterator[str]:
     if pickup.gap_treble > pickup.gap_bass:
         yield (
             f"has a larger gap on the treble side ({pickup.gap_treble * 1e3:.3g} mm) than on the bass side "
@@ -115,9 +117,9 @@ def _gaps(pickup: Pickup) -> Iterator[str]:
         )
     for number, height in enumerate(over_cover(pickup), start=1):
         if height < OVER_COVER - 1e-9:
+            who = f"string {number}" if has_own_poles(pickup, strings) else "a string"
             yield (
-                f"has string {number} {height * 1e3:.3g} mm over its cover: it would touch. Was its gap measured from "
-                "the cover?"
+                f"has {who} {height * 1e3:.3g} mm over its cover: it would touch. Was its gap measured from the cover?"
             )
             return
     near = [
@@ -127,11 +129,14 @@ def _gaps(pickup: Pickup) -> Iterator[str]:
     ]
     if near:
         cover = " Was it measured to the cover?" if pickup.cover is not None else ""
-        strings = f"string{'s' if len(near) > 1 else ''} {_listed([str(number) for number, _, _ in near])} at"
+        numbers, many = _listed([str(number) for number, _, _ in near]), "s" if len(near) > 1 else ""
+        own = has_own_poles(pickup, strings)
+        who = f"string{many} {numbers} at" if own else "strings at"
         gaps, safes = (_span([one[at] for one in near]) for at in (1, 2))
         poles = "its pole" if len(near) == 1 else "their poles"
+        poles = poles if own else pole_words(numbers)
         yield (
-            f"has {strings} {gaps} mm from {poles}; under {safes} mm they are pulled or touch. "
+            f"has {who} {gaps} mm from {poles}; under {safes} mm they are pulled or touch. "
             f"Was it measured with the string pressed at the last fret?{cover}"
         )
 

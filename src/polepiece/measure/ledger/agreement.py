@@ -15,7 +15,15 @@ SCHEMA = "polepiece/ledger/1"
 COVERAGE_FACTOR = 2.0  # ISO 13528 and ISO/IEC 17043 take expanded uncertainties with k = 2, about 95 %
 
 Of = Literal["before", "after", "difference"]
-Word = Literal["agrees", "disagrees", "not distinguishable from nothing", "not computed", "not measured", "not heard"]
+Word = Literal[
+    "agrees",
+    "disagrees",
+    "not distinguishable from nothing",
+    "not computed",
+    "not measured",
+    "not heard",
+    "no trial yet",
+]
 OFS: tuple[Of, ...] = ("before", "after", "difference")
 NOTHING: Word = "not distinguishable from nothing"
 
@@ -143,7 +151,7 @@ class Entry:
         uncertainties allow is "not distinguishable from nothing": it neither speaks for the computation nor against.
         """
         if self.key == "heard":
-            return self.heard_word
+            return "no trial yet" if self.heard is None else self.heard_word
         if self.measured is None:
             return "not measured"
         error = self.normalised_error

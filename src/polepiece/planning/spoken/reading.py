@@ -392,7 +392,8 @@ def _words_of(item: Item) -> str:
         return f'"{item.text}": nothing to do'
     name = item.word.name
     what = name if item.text == name else f'"{item.text}" as {name}'
-    on = f", named with strings {', '.join(item.strings)}" if item.strings else ""
+    many = "s" if len(item.strings) > 1 else ""
+    on = f", said of string{many} {', '.join(item.strings)}" if item.strings else ""
     fault = "the gate: " if item.word.kind == "fault" or item.sudden else ""
     sudden = "suddenly " if item.sudden else ""
     return f"{item.target.words}: {fault}{sudden}{what} ({STRENGTH_WORDS[item.strength]}){on}"

@@ -18,7 +18,7 @@ RATES = ("diagnosis", "labour", "parts and strings", "trials included", "if it i
 def effects_of(facts: Facts) -> tuple[Effect, ...]:
     """Return what the change does by the numbers, level first, each with its 90 % interval."""
     found, out = facts.found, []
-    for name in SHOWN:
+    for name in (*SHOWN, *_strings_moved(facts)):
         quantity = QUANTITIES[name]
         key = quantity.number or "resonance_hz"
         if key not in found.difference:
@@ -33,6 +33,13 @@ def effects_of(facts: Facts) -> tuple[Effect, ...]:
             )
         )  # fmt: skip
     return tuple(out)
+
+
+def _strings_moved(facts: Facts) -> tuple[str, ...]:
+    """Return the quantities of the strings that move against the others by at least half of what is just heard."""
+    names = [f"string{number}" for number in range(1, len(facts.guitar.strings) + 1)]
+    moved = {one: facts.found.difference.get(QUANTITIES[one].number or "", 0.0) for one in names if one in QUANTITIES}
+    return tuple(one for one, by in moved.items() if abs(by) >= 0.5 * threshold_of(one, facts.found.before))
 
 
 def owner_sheet(facts: Facts) -> OwnerSheet:
@@ -84,8 +91,8 @@ def _before_after(facts: Facts) -> tuple[tuple[Blank, Blank], ...]:
 
 
 def _strings(facts: Facts) -> tuple[str, str]:
-    then = facts.after.string_set if "strings" in facts.kinds else "the same"
-    return facts.guitar.string_set, then
+    then = facts.after.strings_called if "strings" in facts.kinds else "the same"
+    return facts.guitar.strings_called, then
 
 
 def _heard(facts: Facts) -> tuple[str, ...]:
@@ -105,6 +112,10 @@ def _heard(facts: Facts) -> tuple[str, ...]:
         out.append(f"Tone{matched}: {', '.join(parts)} against the rest.")
     else:
         out.append(f"Tone{matched}: every band moves by less than 1 dB, less than one pick stroke to the next.")
+    if moved := _strings_moved(facts):
+        by = {one: found.difference[QUANTITIES[one].number or ""] for one in moved}
+        said = ", ".join(f"{QUANTITIES[one].short} {words.signed(by[one])} dB" for one in moved)
+        out.append(f"Strings against one another: {said}.")
     out.append("Predicted, not promised: feel and taste are not computed. Listen before and after at equal loudness.")
     return tuple(out)
 

@@ -129,7 +129,7 @@ def _recording() -> Blank:
 
 def _strings(facts: Facts) -> Blank:
     age = facts.guitar.string_age
-    told = facts.guitar.string_set + (f", {age}" if age != "unknown" else ", age not known")
+    told = facts.guitar.strings_called + (f", {age}" if age != "unknown" else ", age not known")
     return Blank(key="strings", label="strings on it, age", how="new strings change more than most swaps", words=told)
 
 

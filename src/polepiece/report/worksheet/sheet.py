@@ -7,7 +7,7 @@ from polepiece import __version__
 from polepiece.bench import Bench
 from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError
-from polepiece.guitar import Assumption, Guitar
+from polepiece.guitar import Assumption, Guitar, assumed_words
 from polepiece.materials import constants_hash
 from polepiece.moves import Change
 from polepiece.planning import Candidate, hangs_on
@@ -112,7 +112,7 @@ def _head(text: str | None, what: str) -> str | None:
 
 
 def _assumed(one: Assumption) -> str:
-    return f"{one.path.rpartition('.')[2].replace('_', ' ')}, {one.value} ({one.path} in the file)"
+    return f"{assumed_words(one.path)}: {one.value}"
 
 
 def _parts(facts: Facts) -> tuple[str, ...]:
