@@ -8,13 +8,29 @@ from typer.main import get_command
 
 from polepiece.cli.commands import app
 
+INDEX = """# Commands
+
+Made from the commands themselves each time this site is built; `polepiece COMMAND --help` prints the same. Before the
+command may stand
+
+{own}
+
+{commands}
+
+```{{toctree}}
+:hidden:
+
+{names}
+```
+"""
+
 
 def command_pages() -> dict[str, str]:
     """Return the pages by the name of their file: the tool itself, then each command with its subcommands."""
     root = get_command(app)
     names = list(root.commands)  # type: ignore[attr-defined]
     return {
-        "polepiece.md": _section(root, ("polepiece",), level=1) + _list_of(root),
+        "index.md": INDEX.format(own=_options(root), commands=_list_of(root), names="\n".join(names)),
         **{
             f"{name}.md": "\n".join(
                 _section(command, path, level=len(path) - 1)
@@ -33,23 +49,23 @@ def walk(command: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...],
 
 
 def _list_of(root: Any) -> str:
-    lines = [f"- [`{name}`]({name}.md): {escaped(one.get_short_help_str(200))}" for name, one in root.commands.items()]
-    return "\n## Commands\n\n" + "\n".join(lines) + "\n"
+    told = ((name, escaped(one.get_short_help_str(200))) for name, one in root.commands.items())
+    return "\n".join(f"- [`{name}`]({name}.md): {words}" for name, words in told)
 
 
 def _section(command: Any, path: tuple[str, ...], *, level: int) -> str:
     given = [one for one in command.params if one.param_type_name == "argument"]
-    chosen = [one for one in command.params if one.param_type_name == "option"]
     words = " ".join(path)
-    usage = " ".join([words, *(["[OPTIONS]"] if chosen else []), *(_usage(one) for one in given)])
+    usage = " ".join([words, *(["[OPTIONS]"] if len(given) < len(command.params) else []), *map(_usage, given)])
     if getattr(command, "commands", {}):
         usage += " COMMAND ..."
     parts = [f"{'#' * level} {words}", f"```text\n{usage}\n```", paragraphs(command.help or "")]
-    if given:
-        parts.append("\n".join(_line(f"`{_metavar(one)}`", one) for one in given))
-    if chosen:
-        parts.append("\n".join(_line(_names(one), one) for one in chosen))
-    return "\n\n".join(parts) + "\n"
+    parts += ["\n".join(_line(f"`{_metavar(one)}`", one) for one in given), _options(command)]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _options(command: Any) -> str:
+    return "\n".join(_line(_names(one), one) for one in command.params if one.param_type_name == "option")
 
 
 def _usage(argument: Any) -> str:

@@ -24,7 +24,7 @@ def write_pages(docs: Path) -> None:
         place = docs / folder
         place.mkdir(exist_ok=True)
         for old in place.glob("*.md"):
-            if old.name not in pages and old.name != "index.md":
+            if old.name not in pages and (folder, old.name) != ("development", "index.md"):
                 old.unlink()
         for name, text in pages.items():
             path = place / name

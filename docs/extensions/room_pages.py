@@ -18,13 +18,30 @@ from plain import escaped
 import polepiece
 
 NO_DOORS = ("app", "cli")  # the page and the command line: nothing to call
+ORPHAN = "---\norphan: true\n---\n\n"  # not in the list beside every page: the hundreds of names would be copied into each
+INDEX = """# Python
+
+What each room hands out at its front door, made from the source each time this site is built. `polepiece` itself is where
+to begin; [Architecture](../../development/architecture.md) says which room does what. SI units, unless a name wears another.
+
+"""
 
 
 def room_pages() -> dict[str, str]:
     """Return the pages by the name of their file, the package itself first."""
-    rooms = [one.name for one in pkgutil.iter_modules(polepiece.__path__) if one.ispkg and one.name not in NO_DOORS]
-    pages = {f"{room}.md": room_page(importlib.import_module(f"polepiece.{room}")) for room in rooms}
-    return {"polepiece.md": room_page(polepiece), "errors.md": room_page(polepiece.errors), **pages}
+    names = [one.name for one in pkgutil.iter_modules(polepiece.__path__) if one.ispkg and one.name not in NO_DOORS]
+    rooms = [polepiece, *(importlib.import_module(f"polepiece.{name}") for name in ("errors", *names))]
+    pages = {f"{_short(room)}.md": ORPHAN + room_page(room) for room in rooms}
+    return {"index.md": INDEX + "\n".join(map(_in_one_line, rooms)) + "\n", **pages}
+
+
+def _short(room: ModuleType) -> str:
+    return room.__name__.rpartition(".")[2]
+
+
+def _in_one_line(room: ModuleType) -> str:
+    first = (room.__doc__ or "").partition("\n")[0]
+    return f"- [`{room.__name__}`]({_short(room)}.md): {escaped(first)}"
 
 
 def names_of(room: ModuleType) -> list[str]:
