@@ -16,7 +16,7 @@ import venv
 import zipfile
 from pathlib import Path
 
-MOST_MB = 450  # of an installation without extras, compiled modules of Python included
+MOST_MB = 450  # of an installation without extras; bytecode, which pip writes beside it and uv does not, is told apart
 MOST_FILE_MB = 3  # of wheel and sdist each
 NOT_IN = ("screenshots", "tests/", "verification/", "benchmarks/", ".png")
 EXTRAS = "[app,pdf]"  # what `make demo` has, but for two lines of one table
@@ -31,14 +31,10 @@ def names(built: Path) -> list[str]:
         return sdist.getnames()
 
 
-def size_mb(folder: Path) -> float:
-    """Return what lies in a folder, 10^6 bytes, a file of several names once."""
-    seen: dict[tuple[int, int], int] = {}
-    for path in folder.rglob("*"):
-        if path.is_file() and not path.is_symlink():
-            found = path.stat()
-            seen[found.st_dev, found.st_ino] = found.st_size
-    return sum(seen.values()) / 1e6
+def size_mb(folder: Path, *, bytecode: bool = False) -> float:
+    """Return what lies in a folder, 10^6 bytes, its bytecode alone or all else."""
+    files = (path for path in folder.rglob("*") if path.is_file() and not path.is_symlink())
+    return sum(path.stat().st_size for path in files if (path.suffix == ".pyc") == bytecode) / 1e6
 
 
 def fresh(place: Path, python: str) -> Path:
@@ -70,7 +66,8 @@ def tried(built: Path, folder: Path, python: str, *, demo: bool) -> list[str]:
     pip = [str(programs / "python"), "-m", "pip", "install", "-q"]
     run(*pip, str(built))
     large = size_mb(place) - before
-    print(f"{built.name}: {built.stat().st_size / 1e6:.2f} MB, {len(names(built))} files; installed {large:.0f} MB")
+    told = f"{built.name}: {built.stat().st_size / 1e6:.2f} MB, {len(names(built))} files"
+    print(f"{told}; installed {large:.0f} MB, and {size_mb(place, bytecode=True):.0f} MB of bytecode")
     if large > MOST_MB:
         wrong.append(f"{built.name}: an installation takes {large:.0f} MB, at most {MOST_MB} are wanted")
     tool = str(programs / "polepiece")
