@@ -2,7 +2,7 @@
 
     python scripts/gather_changes.py 0.2.0
 
-A program of this size needs no package for that: a fragment is a file whose name says its kind, and its text is the entry.
+A program of this size needs no package for that: the name of a fragment says its kind, its text is the entry.
 """
 
 import re
@@ -33,7 +33,9 @@ def fragments(folder: Path) -> list[Path]:
     found = sorted(path for path in folder.glob("*.md") if path.name != "README.md")
     strange = [path.name for path in found if kind_of(path) not in KINDS]
     if strange:
-        raise SystemExit(f"{folder}: {', '.join(strange)}: write <short-words>.<kind>.md, kind one of {', '.join(KINDS)}.")
+        raise SystemExit(
+            f"{folder}: {', '.join(strange)}: write <short-words>.<kind>.md, kind one of {', '.join(KINDS)}."
+        )
     if not found:
         raise SystemExit(f"{folder} has no fragment: nothing has changed since the last release.")
     return found

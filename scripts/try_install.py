@@ -2,8 +2,8 @@
 
     python scripts/try_install.py dist [--python python3.13] [--quick]
 
-Said and held: what they weigh and do not carry, how large an installation is, that the tool runs from it alone (the wheel: the
-whole demo). Exit code 1 when one of it does not hold.
+Said and held: what they weigh and do not carry, how large an installation is, that the tool runs from it alone (the
+wheel: the whole demo). Exit code 1 when one of it does not hold.
 """
 
 import argparse
@@ -78,7 +78,14 @@ def tried(built: Path, folder: Path, python: str, *, demo: bool) -> list[str]:
         told = run(tool, "demo", "--out", str(folder / "demo"))
         print("\n".join(told.splitlines()[:6]))
     else:
-        run(tool, "new", str(folder / "tried.guitar.toml"), "--pickup", "bridge construction=humbucker magnet=A5", "--replace")
+        run(
+            tool,
+            "new",
+            str(folder / "tried.guitar.toml"),
+            "--pickup",
+            "bridge construction=humbucker magnet=A5",
+            "--replace",
+        )
         run(tool, "check", str(folder / "tried.guitar.toml"), "--quick")
     return wrong
 

@@ -2,9 +2,9 @@
 
     python scripts/write_tutorial.py
 
-A block ```console holds one command after `$ `, continued after a backslash, and what it prints. Commands of a page run
-one after the other in one empty folder with a notebook of their own. `<!-- 12 lines -->` before a block shows as many, then
-`[...]`. Run it after a change of the physics or of the words; it takes half a minute.
+A block ```console holds one command after `$ `, continued after a backslash, and what it prints. Commands of a page
+run one after the other in one empty folder with a notebook of their own. `<!-- 12 lines -->` before a block shows as
+many, then `[...]`. Run it after a change of the physics or of the words; it takes half a minute.
 """
 
 import os

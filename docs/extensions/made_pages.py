@@ -1,7 +1,7 @@
 """Pages that are made from the source while the site is built, so that nothing is written twice.
 
-They are laid beside the others, since Sphinx reads files alone, and are not kept (`.gitignore`): one a command, one a room,
-the papers at the repository's root. A page that has not changed is left as it is, so that it is not built again.
+They are laid beside the others, since Sphinx reads files alone, and are not kept (`.gitignore`): one a command, one a
+room, the papers at the repository's root. A page that has not changed is left as it is, so that it is not built again.
 """
 
 from pathlib import Path

@@ -1,8 +1,8 @@
 """One page a room: what its front door hands out, with signatures and docstrings as they stand in the source.
 
 Docstrings here are plain text with equations in it (|Z|, a * b), no markup: the usual tool for such pages reads them as
-reStructuredText, finds a hundred errors and takes 30 s of processor for what takes 3 here. What a docstring says is shown
-letter by letter, wrapped on a narrow screen.
+reStructuredText, finds a hundred errors and takes 30 s of processor for what takes 3 here. What a docstring says is
+shown letter by letter, wrapped on a narrow screen.
 """
 
 import importlib
@@ -18,11 +18,14 @@ from plain import escaped
 import polepiece
 
 NO_DOORS = ("app", "cli")  # the page and the command line: nothing to call
-ORPHAN = "---\norphan: true\n---\n\n"  # not in the list beside every page: the hundreds of names would be copied into each
+ORPHAN = (
+    "---\norphan: true\n---\n\n"  # not in the list beside every page: the hundreds of names would be copied into each
+)
 INDEX = """# Python
 
-What each room hands out at its front door, made from the source each time this site is built. `polepiece` itself is where
-to begin; [Architecture](../../development/architecture.md) says which room does what. SI units, unless a name wears another.
+What each room hands out at its front door, made from the source each time this site is built. `polepiece` itself is
+where to begin; [Architecture](../../development/architecture.md) says which room does what. SI units, unless a name
+wears another.
 
 """
 
@@ -109,7 +112,11 @@ def _arguments(thing: Any) -> str:
         for one in found.parameters.values()
     ]
     text = str(found.replace(parameters=plain))
-    text = re.sub(r"(?:numpy\.)?ndarray\[tuple\[(?:typing\.)?Any, \.\.\.\], (?:numpy\.)?dtype\[(?:numpy\.)?(\w+)\]\]", r"ndarray[\1]", text)
+    text = re.sub(
+        r"(?:numpy\.)?ndarray\[tuple\[(?:typing\.)?Any, \.\.\.\], (?:numpy\.)?dtype\[(?:numpy\.)?(\w+)\]\]",
+        r"ndarray[\1]",
+        text,
+    )
     text = re.sub(r"\bForwardRef\('([^']+)'\)|<class '([^']+)'>", r"\1\2", text)
     return re.sub(r"\b(?:polepiece|numpy|collections|pathlib|typing|_?abc|decimal)(?:\.\w+)*\.(?=\w)", "", text)
 

@@ -51,8 +51,14 @@ def test_every_command_says_what_it_does(tree: Tree) -> None:
 
 def test_every_command_is_shown_on_a_page_written_by_hand(tree: Tree) -> None:
     told = "\n".join(words_of(folder) for folder in FOLDERS)
-    lost = [" ".join(path) for path, command in tree() if not getattr(command, "commands", {}) and " ".join(path) not in told]
-    assert not lost, f"show it where it is used, on a page in docs/how-to (a new page there is taken up by itself): {lost}"
+    lost = [
+        " ".join(path)
+        for path, command in tree()
+        if not getattr(command, "commands", {}) and " ".join(path) not in told
+    ]
+    assert not lost, (
+        f"show it where it is used, on a page in docs/how-to (a new page there is taken up by itself): {lost}"
+    )
 
 
 def test_every_lever_stands_in_the_table_of_moves() -> None:
@@ -70,7 +76,11 @@ def _spanned(key: str, text: str) -> bool:
 
 def test_every_complaint_fault_and_limit_stands_on_the_page_of_words() -> None:
     text = page("reference/complaints.md")
-    lost = [one.name for one in (*(word for word in WORDS if word.kind != "fault"), *FAULTS) if f"**{one.name}**" not in text]
+    lost = [
+        one.name
+        for one in (*(word for word in WORDS if word.kind != "fault"), *FAULTS)
+        if f"**{one.name}**" not in text
+    ]
     lost += [rule.words for rule in RULES if rule.words.replace("|", "/") not in text]
     assert not lost, f"run scripts/write_complaints_page.py: {lost}"
 
@@ -84,13 +94,16 @@ def test_every_page_of_the_browser_is_told_of() -> None:
 def test_every_error_and_exit_code_is_told_of() -> None:
     text = page("reference/messages.md")
     kinds = [
-        name for name, one in vars(errors).items()
+        name
+        for name, one in vars(errors).items()
         if isinstance(one, type) and issubclass(one, errors.PolepieceError | Warning)
     ]
     assert len(kinds) >= 10
     lost = [name for name in kinds if f"`{name}`" not in text]
     assert not lost, f"a row of docs/reference/messages.md: {lost}"
-    codes = {str(code) for path in (SOURCE / "cli").glob("*.py") for code in _exit_codes(ast.parse(path.read_text("utf-8")))}
+    codes = {
+        str(code) for path in (SOURCE / "cli").glob("*.py") for code in _exit_codes(ast.parse(path.read_text("utf-8")))
+    }
     assert codes >= {"1", "2", "130"}
     assert all(f"| {code} |" in text for code in codes | {"0"}), (codes, "docs/reference/messages.md")
 
@@ -190,7 +203,16 @@ def refused(root: Any, line: str) -> str:
     return ""
 
 
-@pytest.mark.parametrize("line", ["polepiece nothing", "polepiece plan", "polepiece check a b", "polepiece check a --nothing", "polepiece plan a --why"])
+@pytest.mark.parametrize(
+    "line",
+    [
+        "polepiece nothing",
+        "polepiece plan",
+        "polepiece check a b",
+        "polepiece check a --nothing",
+        "polepiece plan a --why",
+    ],
+)
 def test_a_line_that_is_not_as_it_is_typed_is_found(tree: Tree, line: str) -> None:
     assert refused(tree()[0][1], line)
 
@@ -212,7 +234,11 @@ def test_every_picture_is_used() -> None:
     told = "\n".join(path.read_text(encoding="utf-8") for path in pages())
     pictures = [one for one in DOCS.rglob("*") if one.suffix in (".png", ".svg", ".jpg", ".webp")]
     assert len(pictures) >= 9
-    unused = [str(one.relative_to(ROOT)) for one in pictures if f"{one.parent.name}/{one.name}" not in told and f"]({one.name})" not in told]
+    unused = [
+        str(one.relative_to(ROOT))
+        for one in pictures
+        if f"{one.parent.name}/{one.name}" not in told and f"]({one.name})" not in told
+    ]
     assert not unused, f"show it on a page, or delete it: {unused}"
 
 

@@ -90,7 +90,9 @@ def test_nothing_is_loaded_from_another_machine(site: Path, read: dict[Path, Pag
     ]
     for sheet in site.rglob("*.css"):
         text = sheet.read_text(encoding="utf-8")
-        outside += [_told(sheet, site, one, "loaded from outside") for one in re.findall(r"url\(\W?(?:https?:)?//[^)]*", text)]
+        outside += [
+            _told(sheet, site, one, "loaded from outside") for one in re.findall(r"url\(\W?(?:https?:)?//[^)]*", text)
+        ]
         outside += [_told(sheet, site, one, "loaded from outside") for one in re.findall(r"@import[^;]*//[^;]*", text)]
     assert not outside, "\n".join(outside)
 
@@ -100,7 +102,8 @@ def test_what_a_page_loads_is_there(site: Path, read: dict[Path, Page]) -> None:
         _told(path, site, link, "not there")
         for path, page in read.items()
         for link in page.loads
-        if not link.startswith("data:") and not (path.parent / unquote(urlsplit(link).path)).is_file()
+        if not link.startswith("data:")
+        and not (path.parent / unquote(urlsplit(link).path)).is_file()
         and not link.startswith("#")
     ]
     assert not lost, "\n".join(lost)
@@ -130,7 +133,7 @@ def test_every_page_has_one_heading_and_the_words_that_are_searched(site: Path, 
 
 
 @pytest.mark.parametrize(
-    ("page", "equations"), [("theory/coil", 5), ("theory/sensing", 5), ("theory/circuit", 3)], ids=lambda one: str(one)
+    ("page", "equations"), [("theory/coil", 5), ("theory/sensing", 5), ("theory/circuit", 3)], ids=str
 )
 def test_equations_are_drawn_by_the_browser_alone(site: Path, page: str, equations: int) -> None:
     text = (site / f"{page}.html").read_text(encoding="utf-8")
@@ -149,11 +152,18 @@ def test_an_equation_with_a_slip_fails_the_build(monkeypatch: pytest.MonkeyPatch
         mathml(r"\fract{1}{2}", display="block")
 
 
-def test_every_option_stands_on_the_page_of_its_command(site: Path, tree: Callable[[], list[tuple[tuple[str, ...], object]]]) -> None:
+def test_every_option_stands_on_the_page_of_its_command(
+    site: Path, tree: Callable[[], list[tuple[tuple[str, ...], object]]]
+) -> None:
     lost = []
     for path, command in tree():
         page = "index" if len(path) == 1 else path[1]
         text = (site / "reference" / "commands" / f"{page}.html").read_text(encoding="utf-8")
         text = re.sub(r"<[^>]+>", "", text).replace("&#39;", "'").replace("&quot;", '"').replace("&amp;", "&")
-        lost += [f"{' '.join(path)} {name}" for one in command.params for name in one.opts if name.startswith("-") and name not in text]  # type: ignore[attr-defined]
+        lost += [
+            f"{' '.join(path)} {name}"
+            for one in command.params
+            for name in one.opts
+            if name.startswith("-") and name not in text
+        ]  # type: ignore[attr-defined]
     assert not lost, f"not on the page of its command: {lost}"

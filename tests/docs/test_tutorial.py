@@ -1,7 +1,7 @@
 """What the tutorial shows is what its commands print, and the Python of every page runs.
 
-The tutorial is a person's: it runs on the fine mesh. Its pickup is the neck pickup of the demo, whose geometry the tests of
-the demo solve as well; what is solved by either is found by the other in the cache of the run.
+The tutorial is a person's: it runs on the fine mesh. Its pickup is the neck pickup of the demo, whose geometry the
+tests of the demo solve as well; what is solved by either is found by the other in the cache of the run.
 """
 
 import runpy

@@ -13,7 +13,9 @@ from polepiece.magnetics import cache
 
 
 @pytest.mark.parametrize("system", [Unix, MacOS, windows.Windows])
-def test_the_cache_is_one_folder_called_polepiece(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, system: type) -> None:
+def test_the_cache_is_one_folder_called_polepiece(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, system: type
+) -> None:
     monkeypatch.delenv("POLEPIECE_CACHE", raising=False)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     monkeypatch.setattr(windows, "get_win_folder", lambda _name: str(tmp_path))  # asked of Windows itself there
