@@ -53,7 +53,7 @@ def tried(built: Path, folder: Path, python: str, *, demo: bool) -> list[str]:
         wrong.append(f"{built.name} weighs {built.stat().st_size / 1e6:.1f} MB, at most {MOST_FILE_MB} are wanted")
     place = folder / built.suffix.strip(".")
     programs = fresh(place, python)
-    before = size_mb(place)
+    before, code_before = size_mb(place), size_mb(place, bytecode=True)
     environment = {key: value for key, value in os.environ.items() if not key.startswith(("PYTHON", "POLEPIECE"))}
     environment |= {"XDG_CACHE_HOME": str(place / "cache"), "XDG_DATA_HOME": str(place / "data"), "HOME": str(place)}
 
@@ -67,7 +67,8 @@ def tried(built: Path, folder: Path, python: str, *, demo: bool) -> list[str]:
     run(*pip, str(built))
     large = size_mb(place) - before
     told = f"{built.name}: {built.stat().st_size / 1e6:.2f} MB, {len(names(built))} files"
-    print(f"{told}; installed {large:.0f} MB, and {size_mb(place, bytecode=True):.0f} MB of bytecode")
+    code = size_mb(place, bytecode=True) - code_before
+    print(f"{told}; installed {large:.0f} MB, and {code:.0f} MB of bytecode")
     if large > MOST_MB:
         wrong.append(f"{built.name}: an installation takes {large:.0f} MB, at most {MOST_MB} are wanted")
     tool = str(programs / "polepiece")

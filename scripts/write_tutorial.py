@@ -14,9 +14,12 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import chdir, contextmanager
 from pathlib import Path
+from types import SimpleNamespace
+from unittest.mock import patch
 
 from typer.testing import CliRunner
 
+from polepiece.cli import second
 from polepiece.cli.commands import app
 
 PAGES = sorted((Path(__file__).parents[1] / "docs" / "tutorial").glob("*.md"))
@@ -29,19 +32,11 @@ DAY = "2026-11-30"  # whatever day it is
 
 @contextmanager
 def apart(folder: Path) -> Iterator[None]:
-    """Work in ``folder`` with a notebook in it, 80 columns wide and without colour."""
+    """Work in ``folder`` with a notebook in it, 80 columns wide, without colour, in this process alone."""
     names = {"POLEPIECE_NOTEBOOK": str(folder / "notebook.sqlite"), "COLUMNS": "80", "NO_COLOR": "1"}
-    before = {name: os.environ.get(name) for name in names}
-    os.environ.update(names)
-    try:
-        with chdir(folder):
-            yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                del os.environ[name]
-            else:
-                os.environ[name] = value
+    alone = patch.object(second, "os", SimpleNamespace(cpu_count=lambda: 1))
+    with patch.dict(os.environ, names), alone, chdir(folder):
+        yield
 
 
 def answered(typed: str, folder: Path) -> str:
