@@ -21,6 +21,7 @@ extensions = ["myst_parser", "made_pages", "outside_links", "maths"]
 exclude_patterns = ["extensions"]
 nitpicky = True
 highlight_language = "text"
+smartquotes = False  # what is typed is copied from here
 
 myst_heading_anchors = 4
 myst_enable_extensions = ["dollarmath", "deflist"]

@@ -1,7 +1,7 @@
 """One page a command, from the tree of commands itself: usage, what it does, an example, arguments and options."""
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Literal, get_args, get_origin
 
 from plain import escaped, paragraphs
 from typer.main import get_command
@@ -75,7 +75,9 @@ def _usage(argument: Any) -> str:
 
 
 def _metavar(one: Any) -> str:
-    return str(one.metavar or one.name.upper())
+    kind = one.type_descriptor.annotation
+    choices = get_args(kind) if get_origin(kind) is Literal else ()
+    return str(one.metavar or "|".join(choices) or one.name.upper())
 
 
 def _names(option: Any) -> str:
@@ -87,8 +89,9 @@ def _line(names: str, one: Any) -> str:
     notes = []
     if one.param_type_name == "option" and one.required:
         notes.append("needed")
-    if one.multiple if one.param_type_name == "option" else one.nargs != 1:
+    several = one.multiple if one.param_type_name == "option" else one.nargs != 1
+    if several and "repeatable" not in (one.help or ""):
         notes.append("repeatable")
-    if one.default not in (None, False, (), []) and not callable(one.default) and "UNSET" not in repr(one.default):
+    if type(one.default) in (int, float, str) and one.default != "":
         notes.append(f"`{one.default}` where not given")
     return f"- {names}: {escaped(one.help or '')}" + (f" ({'; '.join(notes)})" if notes else "")
