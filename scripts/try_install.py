@@ -74,10 +74,12 @@ def tried(built: Path, folder: Path, python: str, *, demo: bool) -> list[str]:
     tool = str(programs / "polepiece")
     print(run(tool, "--version").strip())
     if demo:
-        run(*pip, f"{built}{EXTRAS}")
-        print(f"with {EXTRAS}: {size_mb(place) - before:.0f} MB")
         told = run(tool, "demo", "--out", str(folder / "demo"))
         print("\n".join(told.splitlines()[:6]))
+        run(*pip, f"{built}{EXTRAS}")
+        print(f"with {EXTRAS}: {size_mb(place) - before:.0f} MB")
+        run(tool, "worksheet", str(folder / "demo" / "demo.guitar.toml"), "--change", "lower=0.5mm", "--pickup", "neck",
+            "--out", str(folder / "sheet.pdf"))  # fmt: skip
     else:
         run(
             tool,
