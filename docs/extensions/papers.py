@@ -20,8 +20,9 @@ def paper_page(name: str) -> str:
         picture, words, path, anchor = found.groups()
         if path in PAPERS and (ROOT / path).exists():
             return f"[{words}]({PAPERS[path]}.md{anchor or ''})"
-        if path.startswith("docs/") and not path.endswith("/"):
-            return f"{picture}[{words}](../{path.removeprefix('docs/')}{anchor or ''})"
+        there = f"{path}index.md" if path.endswith("/") else path
+        if there.startswith("docs/") and (ROOT / there).exists():
+            return f"{picture}[{words}](../{there.removeprefix('docs/')}{anchor or ''})"
         return f"{words} (`{path}`)" if words.strip("`") != path else f"`{path}`"
 
     return LINK.sub(rewritten, (ROOT / name).read_text(encoding="utf-8"))
