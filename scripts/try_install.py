@@ -55,7 +55,9 @@ def tried(built: Path, folder: Path, python: str, *, demo: bool) -> list[str]:
     programs = fresh(place, python)
     before, code_before = size_mb(place), size_mb(place, bytecode=True)
     environment = {key: value for key, value in os.environ.items() if not key.startswith(("PYTHON", "POLEPIECE"))}
-    environment |= {"XDG_CACHE_HOME": str(place / "cache"), "XDG_DATA_HOME": str(place / "data"), "HOME": str(place)}
+    home = folder / f"home of {place.name}"
+    home.mkdir()
+    environment |= {"XDG_CACHE_HOME": str(home / "cache"), "XDG_DATA_HOME": str(home / "data"), "HOME": str(home)}
 
     def run(*line: str) -> str:
         done = subprocess.run(line, cwd=folder, env=environment, capture_output=True, text=True, check=False)
