@@ -22,14 +22,17 @@ SECOND = {  # of these: about half of the time, and none that another one prepar
     "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_plan_to_hear.py",
     "tests/app/test_plan_to_proof.py", "tests/app/test_prove_browser.py", "tests/app/test_listen_browser.py",
 }  # fmt: skip
-BESIDE = {"tests/examples/test_examples.py": "tests/examples/test_every_command.py"}  # the same geometries, solved once
+BESIDE = {  # the same geometries, solved once
+    "tests/examples/test_examples.py": "tests/examples/test_every_command.py",
+    "tests/docs/test_tutorial.py": "tests/cli/test_demo.py",
+}  # fmt: skip
 LONG = {
     "tests/examples/test_every_command.py": 130,
     "tests/unit/measure/test_fit.py": 40, "tests/published/test_finite_elements.py": 32,
     "tests/unit/pickup/test_turning.py": 32, "tests/trade/test_cures.py": 30,
     "tests/trade/test_small_differences.py": 27, "tests/app/test_worksheet_page.py": 26,
     "tests/app/test_guitar_page.py": 23, "tests/app/test_hear_page.py": 21, "tests/unit/bench/test_bench.py": 20,
-    "tests/unit/planning/test_plan.py": 20, "tests/cli/test_demo.py": 20,
+    "tests/unit/planning/test_plan.py": 20, "tests/cli/test_demo.py": 32, "tests/docs/test_site.py": 17,
     "tests/added_construction/test_one_file_more.py": 20, "tests/unit/planning/test_spoken.py": 19,
     "tests/cli/test_hear.py": 18, "tests/examples/test_every_page.py": 17,
     "tests/unit/notebook/test_archive.py": 20, "tests/unit/notebook/test_server.py": 20,

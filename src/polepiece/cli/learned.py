@@ -165,7 +165,7 @@ def bars(
     price: Annotated[
         list[str] | None, typer.Option("--price", metavar="GRADE=AMOUNT", help="Of a bar to buy; repeatable.")
     ] = None,
-    most: Annotated[int, typer.Option("--most", metavar="N", min=1, max=20, help="Bars.")] = 6,
+    most: Annotated[int, typer.Option("--most", metavar="N", min=1, max=20, help="At most so many bars.")] = 6,
     at_level: Annotated[
         bool, typer.Option("--at-level", help="With the gap re-set to the old level: level is set aside.")
     ] = False,

@@ -68,7 +68,7 @@ def _rate(text: str) -> "Rate":
 @app.command()
 def promise(
     job: Job,
-    day: Annotated[str, typer.Argument(metavar="DATE", help="2026-03-09")],
+    day: Annotated[str, typer.Argument(metavar="DATE", help="The day, as 2026-03-09.")],
     notebook: NotebookFile = None,
     json: Json = False,
 ) -> None:

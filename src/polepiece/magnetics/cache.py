@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
-from platformdirs import user_cache_dir
+from platformdirs import user_cache_path
 
 CAP_BYTES = 600 * 1024 * 1024
 
@@ -22,7 +22,7 @@ def folder() -> "Path | None":
     given = os.environ.get("POLEPIECE_CACHE")
     if given == "":
         return None
-    return Path(given) if given else Path(user_cache_dir("polepiece"))
+    return Path(given) if given else user_cache_path("polepiece", appauthor=False)
 
 
 def load(key: str) -> "dict[str, np.ndarray] | None":
