@@ -42,7 +42,7 @@ def cost(step: Step) -> float:
 
 
 def exponent(sizes: Sequence[float], seconds: Sequence[float]) -> tuple[float, float]:
-    """Return the slope of log seconds over log size in the upper half of the sizes, and its standard error (NaN: two)."""
+    """Return the slope of log seconds over log size in the upper half, and its standard error (NaN of two sizes)."""
     half = max(2, (len(sizes) + 1) // 2)
     pairs = sorted(zip(sizes, seconds))[-half:]
     x = [math.log(a) for a, _ in pairs]

@@ -146,7 +146,7 @@ def samples(small: bool) -> Iterator[Step]:
     noise = np.random.default_rng(0)
     made = phrase("open-chord")
     play(guitar, name, made, bench=bench)
-    for seconds in (5, 10) if small else (5, 10, 20, 40, 80, 160):
+    for seconds in (5, 10) if small else (5, 10, 20, 40, 80, 110):
         sound = noise.standard_normal(seconds * RATE)
         yield Step(what="re-voicing", size=seconds * RATE // 1000, runs=2,
                    work=lambda s=sound: revoice(s, sample_rate=RATE, old=old, new=new))  # fmt: skip

@@ -23,7 +23,8 @@ def drawing(result: Mapping[str, Any]) -> str:
         at = f"translate({number(WIDE * (place % 2))} {number(HIGH * (place // 2))})"
         parts.append(element("g", _axis(axis, rows), transform=at))
     high = HIGH * math.ceil(len(axes) / 2) + 18.0
-    said = f"{result['date']}, {result['machine']}, {result['cores']} cores, commit {result['commit']}; {result['counted']}"
+    said = f"{result['date']}, {result['machine']}, {result['cores']} cores, commit {result['commit']}"
+    said += f"; {result['counted']}"
     parts.append(label(8.0, high - 6.0, said, "", anchor="start"))
     return element(
         "svg", [tag("title", "Cost over size"), f"<style>{STYLE}</style>", *parts], xmlns="http://www.w3.org/2000/svg",

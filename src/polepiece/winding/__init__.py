@@ -1,4 +1,4 @@
-"""What a winder asks: turns, wire, resistance, inductance, fill and resonance, each from the others; batches; targets."""
+"""What a winder asks: turns, wire, resistance, inductance, fill, resonance, each from the others; batches; targets."""
 
 from polepiece.winding.bobbin import Bobbin, stock_bobbin
 from polepiece.winding.electrical import Electrical, electrical, per_turn

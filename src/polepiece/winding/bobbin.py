@@ -29,7 +29,7 @@ CALIPER = 0.1e-3  # m, half a 90 % interval of a size that was measured: a plast
 STRETCH = 0.02
 """Half a 90 % interval of ln(ohm a metre) by winding tension; assumption. Charts of winding tension give the pull at
 which wire of a gauge begins to stretch for good and recommend half to four fifths of it (a wire maker's chart, read:
-0.22 N for AWG 42, 70 MPa); a hand that pulls harder thins the wire by its stretch: e % longer has e % more ohm a metre."""
+0.22 N for AWG 42, 70 MPa); a hand that pulls harder thins the wire: e % longer, it has e % more ohm a metre."""
 SIZES = ("inner_half_x", "inner_half_y", "outer_half_x", "outer_half_y", "bottom", "top")
 
 
@@ -109,10 +109,8 @@ class Bobbin:
         turn = window = 0.0
         for name in SIZES:
             line = lines.get(key_path(self.place, f"coil.{name}"))
-            if line is None or line.low is None or line.high is None:
-                half = CALIPER
-            else:
-                half = 0.5e-3 * (line.high - line.low)  # the file's unit is mm
+            known = line is None or line.low is None or line.high is None
+            half = CALIPER if known else 0.5e-3 * (line.high - line.low)  # type: ignore[union-attr, operator]  # mm
             moved = unchecked(coil, **{name: getattr(coil, name) + half})
             turn += (math.log(mean_turn(moved) / mean_turn(coil)) / SIGMAS) ** 2
             window += (math.log(max(window_area(moved), 1e-9) / window_area(coil)) / SIGMAS) ** 2

@@ -46,11 +46,11 @@ class Knowns:
         _between("gauge", self.gauge, 40, 46, 1.0, "AWG", "a diameter in mm is no gauge")
         if len(self.measured) + (self.gauge is not None) < 2:
             raise InputError(
-                "two things at least must be known of a coil: say two or more of --resistance, --turns, --gauge, --fill "
-                "and --inductance."
+                "two things at least must be known of a coil: say two or more of resistance, turns, gauge, fill and "
+                "inductance."
             )
         if len(self.measured) < 1:
-            raise InputError("a gauge alone makes no coil: say --resistance, --turns, --fill or --inductance as well.")
+            raise InputError("a gauge alone makes no coil: say its resistance, turns, fill or inductance as well.")
 
     @property
     def measured(self) -> tuple[str, ...]:
