@@ -75,6 +75,7 @@ from polepiece.guitar.switching import (
 )
 from polepiece.guitar.windings import (
     ALL_GAUGES,
+    LEAST_FILL,
     MOST_FILL,
     USUAL_GAUGES,
     drawn_resistances,

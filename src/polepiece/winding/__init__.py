@@ -8,3 +8,16 @@ from polepiece.winding.knowns import Knowns
 from polepiece.winding.search import Found, search
 from polepiece.winding.solve import CoilFound, PerTurn, Value, laying_words, solve
 from polepiece.winding.target import Target, target_curve
+from polepiece.winding.words import (
+    FOUND_HEADS,
+    FOUND_NOTE,
+    HEADS,
+    OUT_HEADS,
+    SPREAD_HEADS,
+    batch_sentence,
+    found_row,
+    outlier_row,
+    rows,
+    sentence,
+    spread_row,
+)

@@ -2,8 +2,8 @@
 
 Everything is in logarithms against the median of the batch. A scale is 1.4826 times the median absolute deviation (MAD:
 the standard deviation of a normal batch, not moved by a few bad coils), never less than the meter's own. A coil stands
-out beyond 3.5 scales (Iglewicz and Hoaglin 1993, from memory) in resistance, inductance, Q, resonance, counted turns, or
-in resistance over the root of the inductance, which turns do not move but the wire does.
+out beyond 3.5 scales (Iglewicz and Hoaglin 1993, from memory) in resistance, inductance, Q, resonance, counted turns,
+or in resistance over the root of the inductance, which turns do not move but the wire does.
 """
 
 import math
@@ -95,8 +95,8 @@ def judge(coils: Sequence[MeasuredCoil], *, gauge: int = 42) -> Batch:
     tested = {one.frequency for one in coils if one.inductance is not None}
     if len(tested) > 1:
         raise InputError(
-            f"inductances were read at {', '.join(f'{one:g}' for one in sorted(tested))} Hz; a batch is compared at one "
-            "test frequency."
+            f"inductances were read at {', '.join(f'{one:g}' for one in sorted(tested))} Hz; a batch is compared at "
+            "one test frequency."
         )
     logs = {name: _logs(coils, name) for name in QUANTITIES}
     logs["wire"] = logs["resistance"] - 0.5 * logs["inductance"]

@@ -80,9 +80,7 @@ class Bobbin:
         """Return the length of wire on all coils, m. Turns times the length of the mean one: definition."""
         return sum(turns / self.reference * one.turns * mean_turn(one) for one in self.pickup.coils)
 
-    def wound(
-        self, turns: float, gauge: int, build: Build, resistance: float | None = None
-    ) -> tuple[Guitar, Pickup]:
+    def wound(self, turns: float, gauge: int, build: Build, resistance: float | None = None) -> tuple[Guitar, Pickup]:
         """Return the guitar with this winding on the bobbin; ``resistance`` as read between the leads (ohm, 20 degC).
 
         Without one the turns are counted, and the resistance follows from the wire.

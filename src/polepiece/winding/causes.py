@@ -120,8 +120,8 @@ def _short(off: Mapping[str, float], scales: Mapping[str, float], typical: Measu
     at = int(np.argmin(left))
     whole, quality = made[0, 2], made[at, 2]
     words = (
-        f"turns bridged, {100.0 * shares[at]:.2g} % of them (a short between layers): Q at {typical.frequency:g} Hz would "
-        f"be {quality:.2g} instead of {whole:.2g}, the resonance flat"
+        f"turns bridged, {100.0 * shares[at]:.2g} % of them (a short between layers): Q at {typical.frequency:g} Hz "
+        f"would be {quality:.2g} instead of {whole:.2g}, the resonance flat"
     )
     return Cause(key="short", amount=float(shares[at]), misfit=float(left[at]), words=words)
 

@@ -16,14 +16,13 @@ from polepiece.bench import Bench, State, replace_pickup, threshold_of, with_gra
 from polepiece.circuit import resonance
 from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError
-from polepiece.guitar import MOST_FILL, NOMINAL, USUAL_GAUGES, Guitar, Pickup, check_draws, draws, ninety
+from polepiece.guitar import LEAST_FILL, MOST_FILL, NOMINAL, USUAL_GAUGES, Guitar, Pickup, check_draws, draws, ninety
 from polepiece.materials import Build, pickup_bars
 from polepiece.pickup import GRID, STILL, Magnetised
 from polepiece.winding.bobbin import Bobbin
 from polepiece.winding.electrical import loaded_curve
 from polepiece.winding.target import Target
 
-LEAST_FILL = 0.25  # as `guitar.windings`: less is half a coil
 TRIED = 9  # turns over the range of a gauge, before the best is refined
 REFINED = 1.0  # turns
 CLOSE_DB = 0.1  # to which a level that was asked for is met
@@ -209,4 +208,3 @@ def _stated(
         resistance=bobbin.resistance(turns, gauge, build), lowered=lowered, guitar=guitar, state=state, misfit=misfit,
         misfit_interval=ends, interval=interval, level_left_db=left if abs(left) > CLOSE_DB else 0.0,
     )  # fmt: skip
-

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from polepiece.errors import InputError
-from polepiece.guitar import ALL_GAUGES, MOST_FILL, SIGMAS, USUAL_GAUGES
+from polepiece.guitar import ALL_GAUGES, LEAST_FILL, MOST_FILL, SIGMAS, USUAL_GAUGES
 from polepiece.materials import Build, copper_factor
 from polepiece.winding.bobbin import STRETCH, Bobbin, wire_spread_of
 from polepiece.winding.inference import CONTRADICTED, NO_STEEL, NOISE, Posterior, Spreads, SteelEffect, infer
@@ -64,6 +64,8 @@ practice, see docs/theory/coil.md)."""
 
 def laying_words(fill: float) -> str:
     """Say what a fill asks of the hand that lays the wire."""
+    if fill < LEAST_FILL:
+        return "less than a quarter of it: is it this bobbin?"
     if fill <= WILD:
         return "room to spare for a wild winding"
     if fill <= MOST_FILL:

@@ -115,8 +115,8 @@ def target_curve(grid: Grid, column: str | None = None) -> tuple[FloatArray, Flo
     if at is None or len(levels) != 1:
         which = "no column of frequencies" if at is None else f"{len(levels)} columns in dB"
         raise InputError(
-            f"{grid.name} has {which}; its columns are {', '.join(map(repr, head))}. Name one frequency_hz, and say which "
-            "is meant with --column where several are in dB."
+            f"{grid.name} has {which}; its columns are {', '.join(map(repr, head))}. Name one frequency_hz, and say "
+            "which is meant with --column where several are in dB."
         )
     kilo = 1e3 if "khz" in plain[at] else 1.0
     points, faults = [], []
@@ -124,7 +124,9 @@ def target_curve(grid: Grid, column: str | None = None) -> tuple[FloatArray, Flo
         try:
             points.append((kilo * float(typed_number(cells[at])), float(typed_number(cells[levels[0]]))))
         except (InputError, IndexError) as error:
-            faults.append(f"{grid.name}, row {number}: {error if isinstance(error, InputError) else 'a cell is missing'}.")
+            faults.append(
+                f"{grid.name}, row {number}: {error if isinstance(error, InputError) else 'a cell is missing'}."
+            )
     if faults:
         raise InputError("\n".join(faults[:12]))
     inside = [(f, d) for f, d in points if GRID[0] <= f <= GRID[-1]]
