@@ -25,7 +25,7 @@ NOISE = {  # standard deviations of the logarithm of a reading; limits of meters
     "resistance": 0.9 * METER_ACCURACY / SIGMAS, "inductance": 0.9 * LCR_ACCURACY / SIGMAS,
     "turns": COUNTED / SIGMAS, "fill": BY_EYE / SIGMAS,
 }  # fmt: skip
-FLAT = 10.0  # standard deviation of ln(turns): nothing is known
+FLAT = 1e3  # standard deviation of ln(turns): nothing is known
 CONTRADICTED = 3.0  # standard deviations from which knowns contradict one another: 1 in 370 of those that agree
 
 

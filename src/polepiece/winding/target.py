@@ -108,7 +108,7 @@ def target_curve(grid: Grid, column: str | None = None) -> tuple[FloatArray, Flo
     """
     head = list(grid.rows[0][1])
     plain = [one.lower() for one in head]
-    at = next((k for k, one in enumerate(plain) if "freq" in one or one in ("f", "hz", "khz")), None)
+    at = next((k for k, one in enumerate(plain) if "freq" in one or "hz" in one or one == "f"), None)
     levels = [k for k, one in enumerate(plain) if k != at and ("db" in one or "level" in one or "response" in one)]
     if column is not None:
         levels = [k for k in levels if column.lower() in plain[k]]

@@ -14,8 +14,8 @@ SPREAD_HEADS = ("what was read", "coils", "median", "spread, 90 %", "5 to 95 % o
 OUT_HEADS = ("coil", "R", "L", "resonance", "what would make it so")
 FOUND_HEADS = ("bar", "AWG", "turns", "kohm", "fill", "move", "resonance, Hz", "dB high", "level, dB", "off")
 FOUND_NOTE = (
-    "Moves in mm; levels in dB re 1 V; off in {unit}, with its 90 %; = is as good as the first as far as is known. Bars of "
-    "one steel and size make curves that lie nearer to one another than what is not known: choose the bar by its level and "
+    "Moves in mm; levels in dB re 1 V; off in {unit}, with its 90 %; = is as good as the first, as far as "
+    "is known. Bars of one steel and size make curves nearer to one another than that: choose the bar by its level and "
     "its pull. Bobbin, poles, controls and cable are those of the guitar."
 )
 UNITS = {
