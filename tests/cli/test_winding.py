@@ -92,9 +92,10 @@ def test_a_stock_bobbin_needs_no_guitar() -> None:
         ((*NECK, "-r", "8k"), "two things at least"),
         ((*NECK, "-r", "8", "-g", "42"), "kohm"),
         ((*NECK, "-r", "8k", "-n", "10000", "-g", "42", "--quick"), "those of both coils"),
-        ((*NECK, "-g", "42", "--fill", "x"), "--fill"),
+        ((*NECK, "-g", "42", "--fill", "x"), "fill is 'x'; write 92%"),
         ((*NECK, "-g", "42", "-l", "4.4", "--quick"), "leave one of them out"),
         ((*NECK, "-g", "42", "-n", "5000", "--build", "thin"), "single and heavy"),
+        ((*NECK, "-g", "0.063", "-n", "5000"), "whole number"),
         (("--construction", "cigar", "-g", "42", "-n", "5000"), "construction"),
     ],
 )

@@ -6,7 +6,7 @@ from polepiece.errors import InputError
 from polepiece.typed_number import DIGITS, typed_float
 
 PREFIX = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "K": 1e3, "M": 1e6}
-_QUANTITY = re.compile(rf"\s*({DIGITS})\s*([pnumkKM]?)\s*(ohm|F|Hz|H)?\s*")
+_QUANTITY = re.compile(rf"\s*({DIGITS})\s*([pnumkKM]?)\s*(ohm|F|H)?\s*")
 
 
 def quantity(text: str | None, named: str, unit: str) -> float | None:

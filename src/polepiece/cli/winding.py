@@ -8,14 +8,12 @@ import typer
 from polepiece.cli import winding_batch, winding_target
 from polepiece.cli.console import console, show_assumed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
-from polepiece.cli.options import Assumed, Json, OutReport, PickupName, Replace, Seed, decimal
+from polepiece.cli.options import Assumed, Json, OutReport, PickupName, Replace, Seed
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.cli.sheets import check_report, printed, say_written, write_report
-from polepiece.cli.typed_reading import quantity
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError
-from polepiece.typed_number import typed_float
 
 if TYPE_CHECKING:
     from polepiece.guitar import Guitar, Pickup
@@ -54,10 +52,8 @@ def coil(
     resistance: Annotated[
         str | None, typer.Option("--resistance", "-r", metavar="OHM", help="Between the leads as wired: 8.0k.")
     ] = None,
-    turns: Annotated[
-        float | None, typer.Option("--turns", "-n", parser=decimal, metavar="N", help="Of each coil.")
-    ] = None,
-    gauge: Annotated[int | None, typer.Option("--gauge", "-g", metavar="AWG", help="40 to 46.")] = None,
+    turns: Annotated[str | None, typer.Option("--turns", "-n", metavar="N", help="Of each coil.")] = None,
+    gauge: Annotated[str | None, typer.Option("--gauge", "-g", metavar="AWG", help="40 to 46.")] = None,
     build: Annotated[str | None, typer.Option("--build", help="Insulation: single or heavy.")] = None,
     fill: Annotated[
         str | None, typer.Option("--fill", metavar="SHARE", help="Of the window, insulation included: 70% or 0.7.")
@@ -65,12 +61,10 @@ def coil(
     inductance: Annotated[
         str | None, typer.Option("--inductance", "-l", metavar="H", help="Between the leads, series mode: 4.5, 4500m.")
     ] = None,
-    at: Annotated[
-        float, typer.Option("--at", parser=decimal, metavar="HZ", help="Test frequency of that inductance.")
-    ] = 120.0,
+    at: Annotated[str, typer.Option("--at", metavar="HZ", help="Test frequency of that inductance.")] = "120",
     temperature: Annotated[
-        float, typer.Option("--temperature", parser=decimal, metavar="C", help="Of the coil when it was read.")
-    ] = 20.0,
+        str, typer.Option("--temperature", metavar="C", help="Of the coil when its resistance was read.")
+    ] = "20",
     quick: Annotated[
         bool, typer.Option("--quick", help="Turns, resistance and fill alone; the pickup is not solved.")
     ] = False,
@@ -92,18 +86,16 @@ def coil(
     """
     from polepiece.bench import Bench
     from polepiece.guitar import write_guitar
-    from polepiece.winding import Knowns, electrical, per_turn, sentence, solve
+    from polepiece.winding import electrical, per_turn, sentence, solve, typed_knowns
 
     if out is not None:
         check_report(out, file or "", replace=replace)
     if write is not None:
         writable("--write", write, inputs=[file], replace=replace)
-    if build not in (None, "single", "heavy"):
-        raise InputError(f"--build is {build!r}; allowed are single and heavy.")
     bobbin = bobbin_of(file, pickup_name, construction, size)
-    knowns = Knowns(
-        resistance=quantity(resistance, "--resistance", "ohm"), temperature=temperature, turns=turns, gauge=gauge,
-        build=build, fill=_share(fill), inductance=quantity(inductance, "--inductance", "H"), frequency=at,  # type: ignore[arg-type]
+    knowns = typed_knowns(
+        resistance=resistance, temperature=temperature, turns=turns, gauge=gauge, build=build, fill=fill,
+        inductance=inductance, frequency=at,
     )  # fmt: skip
     if quick and knowns.inductance is not None:
         raise InputError("--quick does not solve the pickup, and an inductance needs it solved: leave one of them out.")
@@ -149,14 +141,6 @@ def bobbin_of(file: str | None, pickup: str | None, construction: str | None, si
     assert file is not None
     guitar = guitar_called(file)
     return Bobbin(guitar=guitar, pickup=pickup_of(guitar, pickup))
-
-
-def _share(text: str | None) -> float | None:
-    """Return a share such as 70% or 0.7."""
-    if text is None:
-        return None
-    value = typed_float(text.strip().removesuffix("%"), "--fill", allowed="Write 70% or 0.7")
-    return 0.01 * value if text.strip().endswith("%") else value
 
 
 def wound_as_found(bobbin: "Bobbin", found: "CoilFound") -> "tuple[Guitar, Pickup]":

@@ -6,10 +6,9 @@ import typer
 
 from polepiece.cli.console import console, show_assumed, table
 from polepiece.cli.envelope import assumed_of, emit, envelope, pickup_of
-from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, OutReport, PickupName, Replace, Seed, decimal
+from polepiece.cli.options import Assumed, Draws, GuitarFile, Json, OutReport, PickupName, Replace, Seed
 from polepiece.cli.progress import working
 from polepiece.cli.sheets import check_report, printed, say_written, write_report
-from polepiece.cli.typed_reading import quantity
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError
@@ -32,12 +31,9 @@ def command(
     resonance: Annotated[
         str | None, typer.Option("--resonance", metavar="HZ", help="Aim at a resonance in the guitar: 3200 or 3.2k.")
     ] = None,
-    height: Annotated[
-        float | None, typer.Option("--height", parser=decimal, metavar="DB", help="And at the height of its peak.")
-    ] = None,
+    height: Annotated[str | None, typer.Option("--height", metavar="DB", help="And at the height of its peak.")] = None,
     level: Annotated[
-        float | None,
-        typer.Option("--level", parser=decimal, metavar="DB", help="And at a level, against the guitar as it is."),
+        str | None, typer.Option("--level", metavar="DB", help="And at a level, against the guitar as it is.")
     ] = None,
     gauge: Annotated[
         list[int] | None, typer.Option("--gauge", "-g", metavar="AWG", help="To try, repeatable; 41 to 44.")
@@ -60,27 +56,25 @@ def command(
     from polepiece.bench import Bench
     from polepiece.guitar import USUAL_GAUGES
     from polepiece.materials import pickup_bars
-    from polepiece.winding import Target, search
+    from polepiece.winding import Target, found_sentence, search, typed_build, typed_value
 
-    if build not in ("single", "heavy"):
-        raise InputError(f"--build is {build!r}; allowed are single and heavy.")
     if any(not 40 <= one <= 46 for one in gauge or ()):
         raise InputError(f"--gauge is {gauge}; allowed are 40 to 46. A diameter in mm is no gauge.")
     if out is not None:
         check_report(out, file, replace=replace)
     frequency, levels = _curve(curve, column)
     target = Target(
-        frequency=frequency, curve_db=levels, resonance=quantity(resonance, "--resonance", "Hz"), height_db=height,
-        level_db=level,
+        frequency=frequency, curve_db=levels, resonance=typed_value("frequency", resonance, "--resonance"),
+        height_db=typed_value("height", height, "--height"), level_db=typed_value("level", level, "--level"),
     )  # fmt: skip
     guitar = guitar_called(file)
     pickup = pickup_of(guitar, pickup_name)
     with working("searching windings and bars") as progress:
         found = search(
             guitar, pickup.name, target, gauges=tuple(gauge or USUAL_GAUGES), grades=tuple(grade or pickup_bars.LIKELY),
-            build=build, draws_=draws, bench=Bench(seed=seed), progress=progress,  # type: ignore[arg-type]
+            build=typed_build(build) or "single", draws_=draws, bench=Bench(seed=seed), progress=progress,
         )  # fmt: skip
-    told = _told(found, target)
+    told = found_sentence(found, target)
     if json:
         emit(envelope("winding-target", guitar, _body(told, found, target), seed=seed, pickups=[pickup]))
         return
@@ -109,23 +103,6 @@ def _curve(path: str | None, column: str | None) -> "tuple[Any, Any]":
     from polepiece.winding import target_curve
 
     return target_curve(grid_of(table_bytes(path), path), column)
-
-
-def _told(found: "tuple[Found, ...]", target: "Target") -> str:
-    best = found[0]
-    low, high = best.misfit_interval
-    move = (
-        ""
-        if not best.lowered
-        else f", pickup {'lowered' if best.lowered > 0 else 'raised'} by {1e3 * abs(best.lowered):.2f} mm"
-    )
-    alike = sum(one.as_good_as(best) for one in found) - 1
-    more = f" {alike} more are as good as far as is known." if alike else ""
-    return (
-        f"Nearest: {best.turns:,.0f} turns a coil of AWG {best.gauge} {best.build} "
-        f"({best.resistance / 1e3:.2f} kohm, fills {best.fill:.0%}), {best.grade}{move}: off by {best.misfit:.2f} "
-        f"{target.unit} (90 %: {low:.2f} to {high:.2f}).{more}"
-    )
 
 
 def _body(told: str, found: "tuple[Found, ...]", target: "Target") -> dict[str, Any]:

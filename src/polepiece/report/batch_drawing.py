@@ -13,11 +13,8 @@ from polepiece.winding import Batch
 WIDE, HIGH = 560.0, 380.0
 LEFT, RIGHT, TOP, FOOT = 62.0, 18.0, 26.0, 46.0
 NAMED = 12  # coils that stand out and are named; more names would cover one another
-STYLE = (
-    "text{font:12px sans-serif;fill:currentColor}.usual{stroke:currentColor;stroke-width:6;stroke-linecap:round;"
-    "opacity:.45;fill:none}.out{fill:none;stroke:currentColor;stroke-width:2}.way{stroke:currentColor;stroke-width:1}"
-    ".turns{stroke-dasharray:7 4}.wire{stroke-dasharray:2 4}.edge{fill:none;stroke:currentColor;stroke-width:1}"
-)
+INK = {"stroke": "currentColor", "fill": "none"}  # attributes, no style sheet: it may stand inside a page
+DASHES = {"turns": "7 4", "wire": "2 4"}
 
 
 def batch_drawing(batch: Batch) -> str:
@@ -37,17 +34,23 @@ def batch_drawing(batch: Batch) -> str:
     frame = _Frame(points, (middle.median, found.median))
     usual = [frame.at(*point) for point, one in zip(points, drawn) if not one.stands_out]
     path = "".join(f"M{svg.number(x)} {svg.number(y)}h0" for x, y in usual)
-    pieces = [svg.tag("title", f"{len(drawn)} coils, inductance over resistance"), f"<style>{STYLE}</style>"]
-    pieces += [*frame.axes(), *frame.ways(), svg.tag("path", d=path or "M0 0", cls="usual")]
+    pieces = [svg.tag("title", f"{len(drawn)} coils, inductance over resistance")]
+    pieces += [*frame.axes(), *frame.ways(), _dots(path)]
     out = [one for one in batch.outliers if one.coil.inductance is not None]
     for k, one in enumerate(out):
         x, y = frame.at(one.coil.resistance, float(one.coil.inductance or 0.0))
-        pieces.append(svg.tag("circle", cx=x, cy=y, r=5.0, cls="out"))
+        pieces.append(svg.tag("circle", cx=x, cy=y, r=5.0, stroke_width=2.0, **INK))
         if k < NAMED:
             end = x > 0.75 * WIDE
             pieces.append(svg.label(x - 9.0 if end else x + 9.0, y + 4.0, one.coil.name, "", "end" if end else "start"))
     size = f"0 0 {WIDE:.0f} {HIGH:.0f}"
-    return svg.element("svg", pieces, xmlns="http://www.w3.org/2000/svg", viewBox=size, role="img", cls="batch")
+    return svg.element(
+        "svg", pieces, xmlns="http://www.w3.org/2000/svg", viewBox=size, role="img", font_size=12.0, fill="currentColor"
+    )
+
+
+def _dots(path: str) -> str:
+    return svg.tag("path", d=path or "M0 0", stroke_width=6.0, stroke_linecap="round", stroke_opacity=0.45, **INK)
 
 
 class _Frame:
@@ -69,7 +72,7 @@ class _Frame:
 
     def axes(self) -> list[str]:
         """Return the frame, its ends and what they are."""
-        out = [svg.tag("rect", x=LEFT, y=TOP, width=WIDE - LEFT - RIGHT, height=HIGH - TOP - FOOT, cls="edge")]
+        out = [svg.tag("rect", x=LEFT, y=TOP, width=WIDE - LEFT - RIGHT, height=HIGH - TOP - FOOT, **INK)]
         for value in (self.low[0], self.middle[0], self.high[0]):
             x, _ = self.at(value, self.low[1])
             out.append(svg.label(x, HIGH - FOOT + 18.0, f"{value / 1e3:.3g}", ""))
@@ -94,7 +97,9 @@ class _Frame:
                 step = way * min(*most, span) if len(most) > 1 else way * most[0]
                 ends.append(self.at(r * math.exp(step), h * math.exp(slope * step)))
             (x1, y1), (x2, y2) = ends
-            out.append(svg.line(x1, y1, x2, y2, f"way {name}"))
+            out.append(
+                svg.tag("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke="currentColor", stroke_dasharray=DASHES[name])
+            )
             out.append(
                 svg.label(min(x2, WIDE - RIGHT) - 4.0, y2 + (14.0 if y2 < TOP + 20.0 else -5.0), name, "", "end")
             )

@@ -8,6 +8,7 @@ from polepiece.winding.knowns import Knowns
 from polepiece.winding.search import Found, search
 from polepiece.winding.solve import CoilFound, PerTurn, Value, laying_words, solve
 from polepiece.winding.target import Target, target_curve
+from polepiece.winding.typed import typed_build, typed_knowns, typed_target, typed_value
 from polepiece.winding.words import (
     FOUND_HEADS,
     FOUND_NOTE,
@@ -15,7 +16,9 @@ from polepiece.winding.words import (
     OUT_HEADS,
     SPREAD_HEADS,
     batch_sentence,
+    bobbin_words,
     found_row,
+    found_sentence,
     outlier_row,
     rows,
     sentence,

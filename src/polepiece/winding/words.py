@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 
+from polepiece.guitar import Pickup, mean_turn
 from polepiece.winding.batch import Batch, CoilJudged, Spread, half_spread
 from polepiece.winding.bobbin import Bobbin
 from polepiece.winding.electrical import Electrical
 from polepiece.winding.knowns import Knowns
 from polepiece.winding.search import Found
 from polepiece.winding.solve import CoilFound, Value
+from polepiece.winding.target import Target
 
 HEADS = ("what", "value", "90 %", "")
 SPREAD_HEADS = ("what was read", "coils", "median", "spread, 90 %", "5 to 95 % of them")
@@ -158,6 +160,30 @@ def found_row(one: Found, best: Found) -> tuple[str, ...]:
         "-" if state.resonance_db is None else f"{state.resonance_db:.1f}", f"{state.level_db:.1f}",
         f"{one.misfit:.2f} ({low:.2f} to {high:.2f}){alike}",
     )  # fmt: skip
+
+
+def found_sentence(found: Sequence[Found], target: Target) -> str:
+    """Return the answer of a search in a sentence or two."""
+    best = found[0]
+    low, high = best.misfit_interval
+    way = "lowered" if best.lowered > 0 else "raised"
+    move = "" if not best.lowered else f", pickup {way} by {1e3 * abs(best.lowered):.2f} mm"
+    alike = sum(one.as_good_as(best) for one in found) - 1
+    more = f" {alike} more are as good as far as is known." if alike else ""
+    short = f" {best.level_left_db:+.1f} dB of the level are out of reach of a safe gap." if best.level_left_db else ""
+    return (
+        f"Nearest: {best.turns:,.0f} turns a coil of AWG {best.gauge} {best.build} "
+        f"({best.resistance / 1e3:.2f} kohm, fills {best.fill:.0%}), {best.grade}{move}: off by {best.misfit:.2f} "
+        f"{target.unit} (90 %: {low:.2f} to {high:.2f}).{short}{more}"
+    )
+
+
+def bobbin_words(pickup: Pickup) -> str:
+    """Return the bobbin of a pickup in a sentence."""
+    coil = pickup.coils[0]
+    wide, high = 1e3 * (coil.outer_half_x - coil.inner_half_x), 1e3 * (coil.top - coil.bottom)
+    many = f"{len(pickup.coils)} coils, each" if len(pickup.coils) > 1 else "One coil,"
+    return f"{many} with a window of {wide:.3g} x {high:.3g} mm and a mean turn of {1e3 * mean_turn(coil):.0f} mm."
 
 
 def _with(value: float | None, interval: tuple[float, float] | None, digits: int) -> str:
