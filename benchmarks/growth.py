@@ -4,7 +4,8 @@
 
 Counted are processor seconds of this process, all threads, which a busy machine moves little; the least of some runs.
 The exponent p of cost ~ size^p is a straight line through the logarithms of the upper half of the sizes, least squares,
-with its standard error; below, fixed costs hide the growth. Written are the JSON and, beside it, an SVG of every axis.
+with its standard error; below, fixed costs hide the growth. Written are the JSON, an SVG of every axis, and, of a whole run,
+the table in docs/performance.md between its marks.
 ``--small`` takes two sizes of each, on coarse meshes, as a smoke test.
 """
 
@@ -22,6 +23,7 @@ import time
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
@@ -29,6 +31,9 @@ from growth_axes import AXES, Step
 from growth_drawing import drawing
 
 HERE = Path(__file__).resolve().parent
+PAGE = HERE.parent / "docs" / "performance.md"
+FIGURE = PAGE.parent / "theory" / "figures" / "growth.svg"
+BEGIN, END = "<!-- growth, written by benchmarks/growth.py -->", "<!-- end of growth -->"
 
 
 def cost(step: Step) -> float:
@@ -56,14 +61,14 @@ def exponent(sizes: Sequence[float], seconds: Sequence[float]) -> tuple[float, f
     return slope, math.sqrt(left / (len(x) - 2) / across) if len(x) > 2 else math.nan
 
 
-def measured(axis: str, small: bool) -> list[dict[str, object]]:
+def measured(axis: str, small: bool) -> list[dict[str, Any]]:
     """Return what was measured of one axis: of each thing that is asked its sizes, seconds and exponent."""
     found: dict[str, list[tuple[int, float]]] = {}
     for step in AXES[axis](small):
         seconds = cost(step)
         found.setdefault(step.what, []).append((step.size, seconds))
         print(f"{axis:<20} {step.what:<24} {step.size:>8}  {seconds:9.4f} s", flush=True)
-    out: list[dict[str, object]] = []
+    out: list[dict[str, Any]] = []
     for what, pairs in found.items():
         sizes, seconds_ = [a for a, _ in pairs], [b for _, b in pairs]
         p, error = exponent(sizes, seconds_)
@@ -72,6 +77,36 @@ def measured(axis: str, small: bool) -> list[dict[str, object]]:
              "exponent_error": None if math.isnan(error) else error}
         )  # fmt: skip
     return out
+
+
+def section(result: dict[str, Any]) -> str:
+    """Return the table of a result for the page, with date, machine and commit."""
+    lines = [
+        f"*{result['date']}, {result['machine']}, {result['cores']} cores, Python {result['python']}, commit "
+        f"{result['commit']}; {result['counted']}; load of the machine {result['load']:.0f}.*",
+        "",
+        "| more of | what is asked | sizes | seconds at the ends | cost ~ size^p |",
+        "|---|---|---|---|---|",
+    ]
+    for row in result["rows"]:
+        pairs = sorted(zip(row["sizes"], row["seconds"]))
+        (small, first), (large, last) = pairs[0], pairs[-1]
+        error = "" if row["exponent_error"] is None else f" ± {row['exponent_error']:.2f}"
+        lines.append(
+            f"| {row['axis']} | {row['what']} | {small} to {large} | {first:.3g} to {last:.3g} "
+            f"| {row['exponent']:.2f}{error} |"
+        )
+    return "\n".join([BEGIN, "", *lines, "", END])
+
+
+def write_page(result: dict[str, Any], page: Path = PAGE) -> None:
+    """Put the table of a result between the marks of the page."""
+    text = page.read_text(encoding="utf-8")
+    before, mark, rest = text.partition(BEGIN)
+    _, end, after = rest.partition(END)
+    if not mark or not end:
+        raise SystemExit(f"{page} has no place for it: {BEGIN} ... {END}")
+    page.write_text(f"{before}{section(result)}{after}", encoding="utf-8")
 
 
 def main() -> None:
@@ -95,12 +130,16 @@ def main() -> None:
     where = asked.out or HERE / "results" / f"{platform.machine()}-{os.cpu_count()}-cores-growth.json"
     where.parent.mkdir(parents=True, exist_ok=True)
     where.write_text(json.dumps(result, indent=1) + "\n")
-    where.with_suffix(".svg").write_text(drawing(result))
+    whole = not asked.small and not asked.axis
+    figure = FIGURE if whole else where.with_suffix(".svg")
+    figure.write_text(drawing(result))
+    if whole:
+        write_page(result)
     for row in rows:
         error = row["exponent_error"]
         of = "" if error is None else f" +- {error:.2f}"
         print(f"{row['axis']:<20} {row['what']:<24} cost ~ size^{row['exponent']:.2f}{of}")
-    print(f"written to {where} and {where.with_suffix('.svg').name}")
+    print(f"written to {where} and {figure}")
 
 
 if __name__ == "__main__":
