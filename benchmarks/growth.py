@@ -4,8 +4,8 @@
 
 Counted are processor seconds of this process, all threads, which a busy machine moves little; the least of some runs.
 The exponent p of cost ~ size^p is a straight line through the logarithms of the upper half of the sizes, least squares,
-with its standard error; below, fixed costs hide the growth. Written are the JSON, an SVG of every axis, and, of a whole run,
-the table in docs/performance.md between its marks.
+with its standard error; below, fixed costs hide the growth. Written are the JSON, an SVG of every axis, and, of a whole
+run, the table in docs/performance.md between its marks.
 ``--small`` takes two sizes of each, on coarse meshes, as a smoke test.
 """
 

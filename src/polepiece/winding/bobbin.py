@@ -16,6 +16,7 @@ from polepiece.guitar import (
     Pickup,
     drawn_resistances,
     fill,
+    key_of,
     key_path,
     mean_turn,
     parse_guitar,
@@ -30,6 +31,7 @@ STRETCH = 0.02
 """Half a 90 % interval of ln(ohm a metre) by winding tension; assumption. Charts of winding tension give the pull at
 which wire of a gauge begins to stretch for good and recommend half to four fifths of it (a wire maker's chart, read:
 0.22 N for AWG 42, 70 MPa); a hand that pulls harder thins the wire: e % longer, it has e % more ohm a metre."""
+SETTLED = ("resistance", "inductance", "capacitance", "coil.wire_awg", "coil.wire_build", "coil.turns")
 SIZES = ("inner_half_x", "inner_half_y", "outer_half_x", "outer_half_y", "bottom", "top")
 
 
@@ -96,7 +98,7 @@ class Bobbin:
             self.pickup, coils=self.coils(turns, gauge, build), resistance=resistance, coil_resistances=(),
             temperature=20.0, inductance=None, capacitance=None,
         )  # fmt: skip
-        gone = ("resistance_kohm", "inductance_h", "capacitance_pf", "coil.wire_awg", "coil.wire_build", "coil.turns")
+        gone = tuple(key_of(one) for one in SETTLED)
         guitar = with_entries(self.guitar, moved, settled=gone)
         return guitar, moved
 

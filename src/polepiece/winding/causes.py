@@ -131,20 +131,16 @@ def _misfit(left: FloatArray, scale: float) -> FloatArray:
 
 
 def _words(key: str, amount: float, gauge: int) -> str:
-    more = "more" if amount > 0.0 else "fewer"
+    if key == "wire":
+        return _wire_words(amount, gauge)
+    more, less = ("more", "more") if amount > 0.0 else ("fewer", "less")
     share = f"{abs(100.0 * math.expm1(amount)):.2g} %"
-    match key:
-        case "turns":
-            return f"{share} {more} turns than the others"
-        case "miscounted":
-            return f"{share} {more} turns than the counter said"
-        case "count":
-            return "the turns were written down wrongly: resistance and inductance are those of the others"
-        case "wire":
-            return _wire_words(amount, gauge)
-        case _:
-            less = "more" if amount > 0.0 else "less"
-            return f"a core with {share} {less} inductance: other or missing steel, another part beside it"
+    return {
+        "turns": f"{share} {more} turns than the others",
+        "miscounted": f"{share} {more} turns than the counter said",
+        "count": "the turns were written down wrongly: resistance and inductance are those of the others",
+        "core": f"a core with {share} {less} inductance: other or missing steel, another part beside it",
+    }[key]
 
 
 def _wire_words(amount: float, gauge: int) -> str:

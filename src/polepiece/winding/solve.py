@@ -216,15 +216,13 @@ def _turns_by_each(
 
 
 def _said(knowns: Knowns, name: str) -> str:
-    match name:
-        case "resistance":
-            return f"{knowns.resistance / 1e3:.4g} kohm" if knowns.resistance is not None else ""
-        case "turns":
-            return f"{knowns.turns:,.0f} turns"
-        case "fill":
-            return f"a fill of {knowns.fill:.0%}"
-        case _:
-            return f"{knowns.inductance:.4g} H"
+    """Return one known as it was said."""
+    value = getattr(knowns, name)
+    words = {
+        "resistance": lambda: f"{value / 1e3:.4g} kohm", "turns": lambda: f"{value:,.0f} turns",
+        "fill": lambda: f"a fill of {value:.0%}", "inductance": lambda: f"{value:.4g} H",
+    }  # fmt: skip
+    return words[name]()
 
 
 def _slips(bobbin: Bobbin, knowns: Knowns) -> Iterator[tuple[Knowns, str]]:
