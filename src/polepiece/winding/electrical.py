@@ -102,7 +102,7 @@ def electrical(bobbin: Bobbin, found: CoilFound, bench: Bench, *, seed: int = 0,
     for number, (count, z) in enumerate(zip(counts, steels)):
         draw = Draw(number=number, seed=seed)
         move = replace(moves.coil_at(draw, reversible=float(z)), scale=float(count / wound) ** 2)
-        rows.append(_numbers(guitar, pickup, magnetised, draw, move))
+        rows.append(_numbers(guitar, pickup, magnetised, draw, move, bench))
     values = [_value(*column) for column in zip(*rows)]
     inductance, capacitance, unloaded, loaded, height = values
     assert inductance is not None and capacitance is not None
@@ -120,11 +120,13 @@ def _value(stated: float, *drawn: float) -> Value | None:
     return Value(value=stated, low=low, high=high)
 
 
-def _numbers(guitar: Guitar, pickup: Pickup, magnetised: Magnetised, draw: Draw, move: CoilMove) -> list[float]:
+def _numbers(
+    guitar: Guitar, pickup: Pickup, magnetised: Magnetised, draw: Draw, move: CoilMove, bench: Bench
+) -> list[float]:
     at = np.array([1000.0])
     circuit = pickup_circuit(guitar, pickup, magnetised.coils, draw, move=move)
     alone = resonance(GRID, loaded_response(GRID, circuit).output_impedance)
-    peak = resonance(GRID, loaded_curve(guitar, pickup, magnetised, draw, move), reference="plateau")
+    peak = resonance(GRID, loaded_curve(guitar, pickup, magnetised, draw, move, bench), reference="plateau")
     own = circuit.coil_capacitance[0] if circuit.coil_capacitance else circuit.capacitance
     return [
         float(inductance_of(pickup, magnetised.coils, at, move)[0].real), own,
@@ -134,10 +136,19 @@ def _numbers(guitar: Guitar, pickup: Pickup, magnetised: Magnetised, draw: Draw,
     ]  # fmt: skip
 
 
-def loaded_curve(guitar: Guitar, pickup: Pickup, magnetised: Magnetised, draw: Draw, move: CoilMove) -> FloatArray:
-    """Return |volts at the amplifier per volt in the coils| (f,) on GRID, the pickup by itself where it can be."""
-    found: LoadedResponse
+def loaded_curve(
+    guitar: Guitar, pickup: Pickup, magnetised: Magnetised, draw: Draw, move: CoilMove, bench: Bench
+) -> FloatArray:
+    """Return |volts at the amplifier per volt in the coils| (f,) on GRID, in the position where the pickup is heard.
+
+    By itself where it can be; else with the others that are on there, each as it is.
+    """
     position = usual_position(guitar, pickup.name)
-    circuit = pickup_circuit(guitar, pickup, magnetised.coils, draw, move=move)
-    (found,) = position_responses(guitar, position, [{pickup.name: circuit}], [draw])
-    return np.abs(flattest(found.transfers[0]))
+    circuits = {pickup.name: pickup_circuit(guitar, pickup, magnetised.coils, draw, move=move)}
+    for name in position.on:
+        if name != pickup.name:
+            other = guitar.pickup(name)
+            circuits[name] = pickup_circuit(guitar, other, bench.magnetised(guitar, other).coils, draw)
+    found: LoadedResponse
+    (found,) = position_responses(guitar, position, [circuits], [draw])
+    return np.abs(np.asarray(sum(flattest(one) for one in found.transfers)))

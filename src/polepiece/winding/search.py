@@ -139,17 +139,17 @@ class _Screen:
     """Curves of one bar over turns and gauges, by the circuit alone."""
 
     def __init__(self, bobbin: Bobbin, bench: Bench, target: Target, just_heard: tuple[float, float]) -> None:
-        self.bobbin, self.target, self.just_heard = bobbin, target, just_heard
+        self.bobbin, self.target, self.just_heard, self.bench = bobbin, target, just_heard, bench
         pickup = bobbin.pickup
         self.magnetised: Magnetised = bench.magnetised(bobbin.guitar, pickup)
         state = bench.state(bobbin.guitar, pickup.name)
         move = bench.coil_move(bobbin.guitar, pickup, self.magnetised)
-        here = loaded_curve(bobbin.guitar, pickup, self.magnetised, NOMINAL, move)
+        here = loaded_curve(bobbin.guitar, pickup, self.magnetised, NOMINAL, move, bench)
         self.rest_db = state.response_db - _decibel(here)
 
     def misfit(self, turns: float, gauge: int, build: Build) -> float:
         guitar, pickup = self.bobbin.wound(turns, gauge, build)
-        curve = loaded_curve(guitar, pickup, self.magnetised, NOMINAL, STILL)
+        curve = loaded_curve(guitar, pickup, self.magnetised, NOMINAL, STILL, self.bench)
         peak = resonance(GRID, curve)
         return self.target.misfit(self.rest_db + _decibel(curve), peak.frequency, peak.height_db, self.just_heard)
 
@@ -194,10 +194,10 @@ def _stated(
     interval = bench.span(guitar, pickup.name, draws=count)
     misfit = target.misfit(state.response_db, state.resonance_hz, state.resonance_db, just_heard)
     magnetised = bench.magnetised(guitar, pickup)
-    nominal = _decibel(loaded_curve(guitar, pickup, magnetised, NOMINAL, STILL))
+    nominal = _decibel(loaded_curve(guitar, pickup, magnetised, NOMINAL, STILL, bench))
     made = []
     for draw, move in zip(sample, bench.coil_moves(guitar, pickup, magnetised, sample)):
-        curve = loaded_curve(guitar, pickup, magnetised, draw, move)
+        curve = loaded_curve(guitar, pickup, magnetised, draw, move, bench)
         peak = resonance(GRID, curve)
         drawn = state.response_db - nominal + _decibel(curve)
         made.append(target.misfit(drawn, peak.frequency, peak.height_db, just_heard))

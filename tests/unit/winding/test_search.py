@@ -8,10 +8,10 @@ import pytest
 
 from polepiece.bench import Bench, coarse_bench
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, parse_guitar
+from polepiece.guitar import Guitar, parse_guitar, read_guitar
 from polepiece.measure import grid_of
 from polepiece.pickup import GRID
-from polepiece.winding import Bobbin, Target, search, target_curve
+from polepiece.winding import Bobbin, Knowns, Target, electrical, per_turn, search, solve, target_curve
 
 ROD = (
     'name = "g"\nstring_set = "10-46"\n[[pickups]]\nname = "p"\nposition = "bridge"\nconstruction = "{kind}"\n'
@@ -120,3 +120,14 @@ def test_a_curve_is_read_as_curves_are_written(tmp_path: Path) -> None:
     ):  # fmt: skip
         with pytest.raises(InputError, match=words):
             target_curve(grid_of(text.encode(), "aim.csv"))
+
+
+def test_pickups_that_are_never_on_alone_are_wound_as_they_are_heard(bench: Bench) -> None:
+    guitar = read_guitar(Path(__file__).parents[3] / "examples" / "bass.guitar.toml")
+    before = bench.state(guitar, "bridge")
+    assert before.resonance_hz is not None
+    bobbin = Bobbin(guitar=guitar, pickup=guitar.pickup("bridge"))
+    per = per_turn(bobbin, bench)
+    made = electrical(bobbin, solve(bobbin, Knowns(resistance=7400.0, gauge=42), per)[0], bench, draws=8)
+    assert made.loaded is not None
+    assert made.loaded.value == pytest.approx(before.resonance_hz, rel=5e-3)  # 7.4 kohm is what the file has
