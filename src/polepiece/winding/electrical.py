@@ -6,7 +6,7 @@ from functools import partial
 
 import numpy as np
 
-from polepiece.arrays import FloatArray
+from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.bench import Bench
 from polepiece.circuit import LoadedResponse, loaded_response, resonance
 from polepiece.guitar import CLIP, NOMINAL, Draw, Guitar, Pickup, ninety, usual_position
@@ -151,4 +151,5 @@ def loaded_curve(
             circuits[name] = pickup_circuit(guitar, other, bench.magnetised(guitar, other).coils, draw)
     found: LoadedResponse
     (found,) = position_responses(guitar, position, [circuits], [draw])
-    return np.abs(np.asarray(sum(flattest(one) for one in found.transfers)))
+    total: ComplexArray = np.sum([flattest(one) for one in found.transfers], axis=0)
+    return np.asarray(np.abs(total))
