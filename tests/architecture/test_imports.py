@@ -23,6 +23,7 @@ RUNGS = [
     "pickup",
     "moves",
     "bench",
+    "winding",
     "trade",
     "evidence",
     "study",

@@ -35,6 +35,7 @@ from polepiece.cli import (
     strings,
     sweep,
     trial,
+    winding,
     worksheet,
 )
 from polepiece.errors import PolepieceError
@@ -146,6 +147,7 @@ measure.app.command(name="plucks")(measure_plucks.plucks)
 measure.app.command(name="transfer")(measure_plucks.transfer)
 app.add_typer(measure.app, name=measure.NAME)
 app.add_typer(trial.app, name=trial.NAME)
+app.add_typer(winding.app, name=winding.NAME)
 app.add_typer(notebook.app, name=notebook.NAME)
 app.add_typer(learned.app, name=learned.NAME)
 app.add_typer(benches.app, name=benches.NAME)

@@ -8,7 +8,7 @@ import typer
 from polepiece.errors import InputError
 
 if TYPE_CHECKING:
-    from polepiece.measure import ReadTable
+    from polepiece.measure import Grid, MeasuredCoil, ReadTable
 
 TableFile = Annotated[
     str | None,
@@ -30,7 +30,16 @@ def table_from(
     file: str, columns: Sequence[str] | None, *, sheet: str | None = None, notebook: str | None = None
 ) -> "ReadTable":
     """Read a table with what is known of its columns; what is said of them now is kept once the table is read."""
-    from polepiece.measure import grid_of, read_table, said_columns, table_bytes
+    from polepiece.measure import grid_of, table_bytes
+
+    return _understood(grid_of(table_bytes(file), file, sheet=sheet), columns, notebook, {})
+
+
+def _understood(
+    grid: "Grid", columns: Sequence[str] | None, notebook: str | None, more: "dict[str, str]"
+) -> "ReadTable":
+    """Return a table read with what is known of its columns, ``more`` where nobody said anything else."""
+    from polepiece.measure import read_table, said_columns
     from polepiece.notebook import keep_columns, kept_columns, may_be_there, notebook_path, open_notebook, read_notebook
 
     said = said_columns(columns or ())
@@ -38,11 +47,21 @@ def table_from(
     if may_be_there(notebook_path(notebook)):
         with read_notebook(notebook) as book:
             known = kept_columns(book)
-    found = read_table(grid_of(table_bytes(file), file, sheet=sheet), known | said)
+    found = read_table(grid, more | known | said)
     if said:
         with open_notebook(notebook) as book:
             keep_columns(book, said)
     return found
+
+
+def coils_from(
+    file: str, columns: Sequence[str] | None, *, sheet: str | None = None, notebook: str | None = None
+) -> "tuple[str, tuple[MeasuredCoil, ...]]":
+    """Read a batch of coils: the name of its file, and a coil a row; columns as in `table_from`."""
+    from polepiece.measure import coil_heads, grid_of, measured_coils, table_bytes
+
+    grid = grid_of(table_bytes(file), file, sheet=sheet)
+    return grid.name, measured_coils(_understood(grid, columns, notebook, coil_heads(grid)))
 
 
 def one_of(reading: object, table: str | None, columns: Sequence[str] | None = None) -> None:

@@ -53,6 +53,7 @@ from polepiece.guitar.known import (
     field_ratio,
     reading_of,
     remembered,
+    with_entries,
 )
 from polepiece.guitar.net_element import NetElement
 from polepiece.guitar.netlist import element_net, stand_in
@@ -88,4 +89,14 @@ from polepiece.guitar.switching import (
     volume_of,
     volumes_of,
 )
-from polepiece.guitar.windings import drawn_resistances, wound_turns
+from polepiece.guitar.windings import (
+    ALL_GAUGES,
+    LEAST_FILL,
+    MOST_FILL,
+    USUAL_GAUGES,
+    drawn_resistances,
+    fill,
+    mean_turn,
+    window_area,
+    wound_turns,
+)

@@ -2,6 +2,7 @@
 
 from polepiece.materials import catalogue, pickup_bars
 from polepiece.materials.catalogue import constants_hash, copper_factor, published_hash
+from polepiece.materials.conductor import Build
 from polepiece.materials.curve import Hyperbola, KneeCurve, KneeShape, MajorCurve
 from polepiece.materials.magnet import MagnetMaterial, from_constants
 from polepiece.materials.pooled import (

@@ -1,5 +1,6 @@
 """Reports that anyone can open: one HTML file, no outside request; work sheets as HTML and PDF."""
 
+from polepiece.report.batch_drawing import batch_drawing
 from polepiece.report.curves import Curve, chart, csv_text, curves_csv
 from polepiece.report.drawing import construction_drawing, pickup_drawing
 from polepiece.report.grade_sheet import grade_sheet_page

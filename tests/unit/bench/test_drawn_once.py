@@ -7,7 +7,7 @@ import pytest
 from polepiece.bench import Bench
 from polepiece.bench import bench as module
 from polepiece.bench.h2_spread import h2_interval
-from polepiece.guitar import parse_guitar
+from polepiece.guitar import draws, parse_guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.pickup.engine import COARSE
 
@@ -36,3 +36,23 @@ def test_what_a_move_does_not_touch_is_drawn_once(monkeypatch: pytest.MonkeyPatc
     for one in moved:
         h2_interval(guitar, one, "neck", bench=bench, count=8)
     assert made == {"neck": 6}  # nearer and further: as it is, and lowered twice
+
+
+def test_draws_in_blocks_are_the_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    guitar, sample = parse_guitar(THREE), draws(12, 3)
+    whole = Bench(resolution=COARSE).drawn(guitar, "neck", sample)
+    sizes: list[int] = []
+    original = module.drawn_numbers
+
+    def counted(*arguments):  # type: ignore[no-untyped-def]
+        sizes.append(len(arguments[-1]))
+        return original(*arguments)
+
+    monkeypatch.setattr(module, "drawn_numbers", counted)
+    monkeypatch.setattr(module, "BLOCK", 5)
+    parts = Bench(resolution=COARSE).drawn(guitar, "neck", sample)
+    assert sizes == [5, 5, 2]
+    for one, other in zip(whole, parts, strict=True):
+        assert one == pytest.approx(
+            other, rel=1e-3, abs=1e-3
+        )  # solved together to 1e-5 of the largest: `string_system`

@@ -16,9 +16,10 @@ from polepiece.app.pages import (
     overview,
     plan,
     prove,
+    winding,
     worksheet,
 )
 
 PAGES: tuple[ModuleType, ...] = (
-    overview, new_guitar, guitar, grades, plan, hear, worksheet, prove, listen, drawer, learned,
+    overview, new_guitar, guitar, grades, plan, hear, worksheet, prove, listen, drawer, learned, winding,
 )  # fmt: skip

@@ -49,6 +49,7 @@ class DrawerView:
     def build(self) -> None:
         """Put everything on the page; what was tried with what comes after."""
         text("p", f"Held against {self.desk.guitar.name}; choose another guitar at the top.", "soft")
+        link(self.desk.address("/winding"), "wind a coil, or judge a batch of coils").mark("to-winding")
         self.list = ui.element("div").classes("stack").mark("parts")
         with ui.element("div").classes("two"):
             with ui.element("section").classes("card"):

@@ -94,6 +94,7 @@ class GuitarView:
                 text("span", "invented: no real instrument", "badge")
             edit = link(f"{NEW_GUITAR.path}?guitar={self.desk.entry.id}", "edit").mark("edit-guitar")
             edit.props["aria-label"] = "edit what this guitar is"
+            link(self.desk.address("/winding"), "winding").mark("to-winding")
 
     def _folded(self) -> None:
         """Everything that is not needed at every look, under its own line."""

@@ -24,7 +24,7 @@ WORDS = {
     "present": "making the sounds of a trial",
     "every grade": "computing every grade",
     "plucks": "listening for plucks", "sweep": "measuring the sweep", "proof": "making the ledger",
-    "predict": "predicting",
+    "predict": "predicting", "coil": "working out the coil", "winding target": "searching windings",
     "work sheet": "working out the sheet", "work sheet as PDF": "laying out the PDF",
 }  # fmt: skip
 

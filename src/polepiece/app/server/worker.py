@@ -20,6 +20,7 @@ from polepiece.app.listen.work import present
 from polepiece.app.prove.sweep_work import measure_sweep
 from polepiece.app.prove.work import compare_takes, make_ledger
 from polepiece.app.sheet.work import make_pdf, make_sheet
+from polepiece.app.winding.work import aim_winding, work_out_coil
 from polepiece.auditioning import Audition, audition
 from polepiece.bench import (
     Bench,
@@ -243,6 +244,7 @@ WORK: Mapping[str, Callable[..., Any]] = {
     "sleep": _sleep, "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words,
     "unlike": unlike_in, "present": present, "every grade": every_grade,
     "plucks": compare_takes, "sweep": measure_sweep, "proof": make_ledger,
+    "coil": work_out_coil, "winding target": aim_winding,
     "work sheet": make_sheet, "work sheet as PDF": make_pdf,
 }  # fmt: skip
 

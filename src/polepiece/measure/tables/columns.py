@@ -10,16 +10,17 @@ from polepiece.measure.meters.gauss import UNITS as FLUX_UNITS
 
 Meaning = Literal[
     "pole", "row", "flux density", "frequency", "inductance", "quality", "loss", "direct resistance", "temperature",
-    "pickup", "side", "not used",
+    "pickup", "side", "coil", "turns", "resonance", "not used",
 ]  # fmt: skip
 MEANINGS: tuple[Meaning, ...] = get_args(Meaning)
-WORDS: tuple[Meaning, ...] = ("row", "pickup", "side")  # of these a cell is a word
+WORDS: tuple[Meaning, ...] = ("row", "pickup", "side", "coil")  # of these a cell is a word
 UNITS: Mapping[Meaning, Mapping[str, float]] = {
     "flux density": FLUX_UNITS,
     "frequency": {"hz": 1.0, "khz": 1e3},
     "inductance": {"h": 1.0, "mh": 1e-3, "uh": 1e-6, "\u00b5h": 1e-6},
     "direct resistance": {"ohm": 1.0, "ohms": 1.0, "\u03c9": 1.0, "kohm": 1e3, "k\u03c9": 1e3, "k": 1e3},
     "temperature": {"c": 1.0, "degc": 1.0, "\u00b0c": 1.0},
+    "resonance": {"hz": 1.0, "khz": 1e3},
 }
 """Factors to T, Hz, H, ohm and degrees C, by the unit in small letters."""
 UNIT_NEEDED: Mapping[Meaning, str] = {
@@ -39,6 +40,9 @@ NAMES: Mapping[Meaning, tuple[str, ...]] = {
     "temperature": ("temperature", "temp", "t"),
     "pickup": ("pickup",),
     "side": ("side", "when", "before after"),
+    "coil": ("coil", "name", "coil name", "coil no", "label", "serial"),
+    "turns": ("turns", "counted turns", "turns counted"),
+    "resonance": ("resonance", "resonance frequency", "resonant frequency", "f0", "fr", "fres"),
 }
 PARALLEL = ("lp", "l parallel", "parallel inductance")
 _UNIT = re.compile(
@@ -89,6 +93,8 @@ def column_of(place: int, head: str, said: Mapping[str, str]) -> Column:
         if tail[0] in names and tail[2] in UNITS.get(meaning, {}) and not unit:  # b_mt
             return _with_unit(place, head, meaning, tail[2])
     for meaning, units in UNITS.items():
+        if meaning == "resonance":  # a head that says Hz alone is a test frequency
+            continue
         if name in units and name not in ("t", "c", "k") and not unit:  # a head that is a unit and nothing else
             return _with_unit(place, head, meaning, name)
     return Column(place=place, head=head, meaning="not used")

@@ -1,0 +1,1 @@
+"""What the page for winders is made of: a coil, a batch, a target; each a card with its own work."""
