@@ -247,6 +247,22 @@ def test_every_page_fits_and_is_accessible_in_both_looks(
     assert not tab.errors
 
 
+@pytest.mark.parametrize("where", ["http://somewhere.example/x.js", "http://192.0.2.1/x.js"])
+def test_what_would_leave_the_machine_is_seen_and_gets_nowhere(browser: Any, server: Served, where: str) -> None:
+    """So that the tests of all pages, which look at what was asked, would see it. The address is one of nobody."""
+    context = browser.new_context()
+    tab = new_tab(context, server.url)
+    page = tab.goto("/bench")
+    before = len(tab.requests)
+    asked = "u => fetch(u, {mode: 'no-cors'}).then(() => 'there', (why) => why.name)"
+    assert page.evaluate(asked, where) == "TypeError"
+    page.evaluate("u => { const s = document.createElement('script'); s.src = u; document.head.append(s); }", where)
+    page.wait_for_function("u => performance.getEntriesByName(u).length >= 2", arg=where)
+    context.close()
+    assert tab.outside == [where, where] and len(tab.requests) >= before
+    assert any("ERR_NAME_NOT_RESOLVED" in one for one in tab.errors), tab.errors
+
+
 def test_a_page_of_another_port_cannot_reach_in(browser: Any, server: Served, tmp_path: Path) -> None:
     """A hostile page, opened from elsewhere, tries to read the page and to open its socket."""
     context = browser.new_context()

@@ -148,7 +148,7 @@ class NoteVoice:
         self._rows = None if sensing.linear else sensing.flux
         self._at_rest = np.zeros(0)
         if bank.curved is not None and self._rows is not None:
-            group = np.asarray(self._rows.group)
+            group = np.array(self._rows.group)  # its own, to be written: compiled once
             self._output = group if groups is None else groups[group]
             self._outputs = 1 + int(np.max(self._output if groups is None else groups))
             planes = 2 if self._rows.bends_sideways else 1
@@ -235,7 +235,7 @@ class NoteVoice:
             return np.zeros((0, motion.shape[1]))
         total = np.zeros((self._outputs, motion.shape[1]), dtype=np.float32)
         towards, across, reach, ends = self._law
-        add_curved(motion.astype(np.float32, copy=False), towards, across, reach, ends, self._output, total)
+        add_curved(np.ascontiguousarray(motion, dtype=np.float32), towards, across, reach, ends, self._output, total)
         return total.astype(float)
 
     def _bent(self, first: int, count: int) -> tuple[Floats, Floats | None]:
