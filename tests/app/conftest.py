@@ -203,8 +203,8 @@ def stop(served: Served) -> None:
 
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """One server for the whole run."""
-    served = serve(tmp_path_factory.mktemp("served") / "notebook.sqlite")
+    """One server for the whole run, on the coarse mesh: what a page does is looked at, not the numbers."""
+    served = serve(tmp_path_factory.mktemp("served") / "notebook.sqlite", coarse=True)
     yield served
     stop(served)
 

@@ -59,7 +59,8 @@ class Elements:
             mirror=1.0 if mesh.mirrored else 0.0, fold=1.0 if mesh.folded else 0.0, corners=_own(corners),
             normal=_own(normal), centroid=_own(centroid),
             gauss=_own(gauss), weight=_own(weight), area=_own(area), size=_own(size), faces=_own(faces),
-            face_normals=_own(face_normals), cell_centroid=_own(cell_centroid), volume=_own(volume), cell_size=_own(cell_size),
+            face_normals=_own(face_normals), cell_centroid=_own(cell_centroid), volume=_own(volume),
+            cell_size=_own(cell_size),
         )  # fmt: skip
 
     @property
