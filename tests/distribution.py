@@ -1,8 +1,8 @@
 """Which worker runs which tests: a file stays in one hand, the longest files come first, pages are two workers'.
 
 What the tests of a file share (a solved guitar, a plan) is made once, not once a worker. Half of the pages share one
-server: a page mostly waits, and all of them in one hand took half of the whole run. No worker begins something long
-when the others are done. Only for `pytest -n`; without it the order is the usual one.
+server, the others have one each: a page mostly waits, and all of them in one hand took half of the whole run. No
+worker begins something long when the others are done. Only for `pytest -n`; without it the order is the usual one.
 """
 
 from typing import Any
@@ -18,9 +18,9 @@ BROWSERS = (
     "tests/app/test_plan_to_proof.py", "tests/app/test_player_browser.py", "tests/app/test_prove_browser.py",
     "tests/app/test_whole_job_browser.py", "tests/app/test_worksheet_browser.py",
 )  # fmt: skip
-SECOND = {  # of these: about half of the time, and none that another one prepares
-    "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_plan_to_hear.py",
-    "tests/app/test_plan_to_proof.py", "tests/app/test_prove_browser.py", "tests/app/test_listen_browser.py",
+SECOND = {  # of these: those that start a server of their own, about half of the time
+    "tests/app/test_enter_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_instrument_browser.py",
+    "tests/app/test_plan_to_hear.py", "tests/app/test_plan_to_proof.py",
 }  # fmt: skip
 BESIDE = {"tests/examples/test_examples.py": "tests/examples/test_every_command.py"}  # the same geometries, solved once
 LONG = {
