@@ -55,10 +55,9 @@ COARSE = "tests.app.coarse"
 processes.PRELOAD.insert(0, COARSE)  # here nobody looks at a figure; a fine mesh for all: `serve` below
 os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, (str(ROOT), os.environ.get("PYTHONPATH"))))  # to find it
 AS_A_PERSON = ("-m", "polepiece")
-ON_COARSE_MESH = (
-    "-c",
-    f"from polepiece.app.server import processes; processes.PRELOAD.insert(0, {COARSE!r})\n"
-    "from polepiece.cli.main import run; run()",
+PRELOADED = (
+    "from polepiece.app.server import processes; processes.PRELOAD.insert(0, {!r})\n"
+    "from polepiece.cli.main import run; run()"
 )
 
 
@@ -144,11 +143,12 @@ class Served:
 
 def serve(
     notebook: Path, *arguments: str, environment: "dict[str, str] | None" = None, demo: bool = True,
-    coarse: bool = False,
+    coarse: bool = False, preload: str = COARSE,
 ) -> Served:  # fmt: skip
     """Start ``polepiece serve`` on a free port; an empty notebook begins with the invented guitar.
 
-    ``coarse``: its processes compute on the coarse mesh, for tests in which nothing is looked at that hangs on it.
+    ``coarse``: its processes compute on the coarse mesh, for tests in which nothing is looked at that hangs on it;
+    ``preload`` is the module by which they do.
     """
     if demo and not notebook.exists() and notebook.parent.is_dir():
         with open_notebook(notebook) as book:
@@ -161,7 +161,7 @@ def serve(
     command = [
         sys.executable,
         "-u",
-        *(ON_COARSE_MESH if coarse else AS_A_PERSON),
+        *(("-c", PRELOADED.format(preload)) if coarse else AS_A_PERSON),
         "serve",
         "--notebook",
         str(notebook),

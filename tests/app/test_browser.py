@@ -44,8 +44,8 @@ STOP_AT_ONCE = """() => {
 
 @pytest.fixture(scope="module")
 def slow(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """A server as people have it: on its mesh a turned screw takes long enough to be waited for, and to be stopped."""
-    one = serve(tmp_path_factory.mktemp("slow") / "notebook.sqlite")
+    """A server on which a turned screw takes long enough to be waited for, and to be stopped."""
+    one = serve(tmp_path_factory.mktemp("slow") / "notebook.sqlite", coarse=True, preload="tests.app.slow")
     yield one
     stop(one)
 
