@@ -6,6 +6,7 @@ anywhere else. Tests that change a guitar take one of their own from `fresh_guit
 """
 
 import asyncio
+import base64
 import contextlib
 import gc
 import os
@@ -21,6 +22,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 with warnings.catch_warnings():
@@ -252,6 +254,20 @@ class Tab:
         self.page.goto(self.url + path)
         self.page.wait_for_selector("main h1")
         return self.page
+
+
+AS_TEXT = """const asText = (samples) => {
+  const bytes = new Uint8Array(new Float32Array(samples).buffer);
+  let all = '';
+  for (let k = 0; k < bytes.length; k += 32768) all += String.fromCharCode(...bytes.subarray(k, k + 32768));
+  return btoa(all);
+};"""
+"""For a script that gives samples away: as a list, each of some hundred thousand is packed and unpacked by itself."""
+
+
+def samples_of(text: str) -> "np.ndarray":
+    """Return the samples (n,) that ``asText`` gave away: of a player they have 32 bits."""
+    return np.frombuffer(base64.b64decode(text), dtype="<f4").astype(float)
 
 
 def open_folds(page: Any) -> None:
