@@ -17,7 +17,7 @@ WIDTHS = (390, 1024, 1440)
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A server whose notebook holds no guitar."""
-    one = serve(tmp_path_factory.mktemp("entering") / "notebook.sqlite", demo=False, coarse=True)
+    one = serve(tmp_path_factory.mktemp("entering") / "notebook.sqlite", demo=False)
     yield one
     stop(one)
 
