@@ -1,4 +1,4 @@
-"""Every command over every example, in this process, on the coarse mesh: it answers, or says why not in a sentence."""
+"""Every command over every example, in this process, on a rough mesh: it answers, or says why not in a sentence."""
 
 import json
 from collections.abc import Callable, Iterator
@@ -12,9 +12,10 @@ from typer.testing import CliRunner, Result
 from polepiece.bench import bench as bench_module
 from polepiece.bench.grades import grade_slugs
 from polepiece.cli.commands import app
+from polepiece.geometry import Resolution
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.kept import Kept
-from polepiece.pickup.engine import COARSE
+from polepiece.pickup import engine
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = sorted(path.name for path in EXAMPLES.glob("*.guitar.toml"))
@@ -27,14 +28,19 @@ SOLVED_ALIKE = {  # of a kind that another example has, with another switch or f
     "eight-strings.guitar.toml",
     "two-humbuckers.guitar.toml",
 }
+ROUGH = Resolution(  # half the elements of the coarse mesh: here a command has to answer, for every construction
+    sectors=4, slice_height=5.2e-3, cap_rings=1, keeper_panel=8e-3, magnet_across=2, magnet_along=2, magnet_layers=2,
+    rod_layers=4, rod_rings=2, rod_sectors=4,
+)  # fmt: skip
 DRAWS = ("--draws", "8")  # the fewest that make an interval
 LIMITS = ("--constraint", "do-not-open", "--constraint", "no-solder")  # heights and screws are left, and the bar beside
 
 
 @pytest.fixture(autouse=True)
 def coarse(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
-    """Solve on the coarse mesh in one process; files go to a folder of their own."""
-    monkeypatch.setattr(bench_module, "Resolution", lambda: COARSE)
+    """Solve on a rough mesh in one process; files go to a folder of their own."""
+    monkeypatch.setattr(bench_module, "Resolution", lambda: ROUGH)
+    monkeypatch.setattr(engine, "COARSE", ROUGH)  # on which intervals are drawn and `check` looks
     monkeypatch.setattr(bench_module.Bench, "__init__", on_a_warm_bench(bench_module.Bench.__init__))
     for command in ("plan", "grades"):
         monkeypatch.setattr(f"polepiece.cli.{command}.second_process", no_second_process)
