@@ -2,17 +2,24 @@
 
 from pathlib import Path
 
-from polepiece.bench import coarse_bench, predict
+import numpy as np
+
+from polepiece.auditioning import compare
+from polepiece.bench import coarse_bench, field, predict
 from polepiece.guitar import read_guitar
 from polepiece.moves import parse_changes
+from polepiece.sound.tablature import tablature
 
 DEMO = Path(__file__).parents[1] / "examples" / "demo.guitar.toml"
+PLAYED = "tempo = 240\nstep = 1/8\n\ne|----\nB|----\nG|----\nD|5b--\nA|---x\nE|----\n"  # bent, and scratched
 
 
 def compile_all() -> None:
-    """Predict what lowering a pickup does, on the coarse mesh: 13 s, of which 12 are the compiler's."""
-    guitar, bench = read_guitar(DEMO), coarse_bench()
-    predict(guitar, "neck", parse_changes(["lower=0.3mm"]), draws=8, bench=bench)
+    """Predict and play what lowering a pickup does, on the coarse mesh; nearly all of its time is the compiler's."""
+    guitar, bench, changes = read_guitar(DEMO), coarse_bench(), parse_changes(["lower=0.3mm"])
+    predict(guitar, "neck", changes, draws=8, bench=bench)
+    field(guitar, "neck", np.array([[0.0, 0.0, 25e-3]]), bench=bench)
+    compare(guitar, "neck", [changes], phrase=tablature(PLAYED), chain="edge", bench=bench)
 
 
 if __name__ == "__main__":

@@ -1,8 +1,8 @@
 """Which worker runs which tests: a file stays in one hand, the longest files come first, pages are two workers'.
 
 What the tests of a file share (a solved guitar, a plan) is made once, not once a worker. Half of the pages share one
-server: a page mostly waits, and all of them in one hand took half of the whole run. No worker begins something long
-when the others are done. Only for `pytest -n`; without it the order is the usual one.
+server, the others have one each: a page mostly waits, and all of them in one hand took half of the whole run. No
+worker begins something long when the others are done. Only for `pytest -n`; without it the order is the usual one.
 """
 
 from typing import Any
@@ -18,43 +18,46 @@ BROWSERS = (
     "tests/app/test_plan_to_proof.py", "tests/app/test_player_browser.py", "tests/app/test_prove_browser.py",
     "tests/app/test_whole_job_browser.py", "tests/app/test_worksheet_browser.py",
 )  # fmt: skip
-SECOND = {  # of these: about half of the time, and none that another one prepares
-    "tests/app/test_hear_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_plan_to_hear.py",
-    "tests/app/test_plan_to_proof.py", "tests/app/test_prove_browser.py", "tests/app/test_listen_browser.py",
+SECOND = {  # of these: those that start a server of their own, about half of the time
+    "tests/app/test_enter_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_instrument_browser.py",
+    "tests/app/test_plan_to_hear.py", "tests/app/test_plan_to_proof.py",
 }  # fmt: skip
 BESIDE = {  # the same geometries, solved once
     "tests/examples/test_examples.py": "tests/examples/test_every_command.py",
     "tests/docs/test_tutorial.py": "tests/cli/test_demo.py",
 }  # fmt: skip
 LONG = {
-    "tests/examples/test_every_command.py": 130,
-    "tests/unit/measure/test_fit.py": 40, "tests/published/test_finite_elements.py": 32,
-    "tests/unit/pickup/test_turning.py": 32, "tests/trade/test_cures.py": 30,
-    "tests/trade/test_small_differences.py": 27, "tests/app/test_worksheet_page.py": 26,
-    "tests/app/test_guitar_page.py": 23, "tests/app/test_hear_page.py": 21, "tests/unit/bench/test_bench.py": 20,
-    "tests/unit/planning/test_plan.py": 20, "tests/cli/test_demo.py": 32, "tests/docs/test_site.py": 17,
-    "tests/added_construction/test_one_file_more.py": 20, "tests/unit/planning/test_spoken.py": 19,
-    "tests/cli/test_hear.py": 18, "tests/examples/test_every_page.py": 17,
-    "tests/unit/notebook/test_archive.py": 20, "tests/unit/notebook/test_server.py": 20,
-    "tests/unit/sound/test_phrase_energy.py": 16, "tests/architecture/test_one_more.py": 15,
-    "tests/unit/guitar/test_own_strings.py": 14, "tests/unit/guitar/test_guitarfile.py": 13,
-    "tests/unit/report/test_worksheet.py": 13, "tests/unit/measure/test_plucks.py": 12,
-    "tests/unit/notebook/test_crash.py": 12, "tests/cli/test_process.py": 12, "tests/app/test_serve.py": 11,
-    "tests/unit/planning/test_plan_order.py": 11, "tests/unit/measure/test_time_domain.py": 11,
-    "tests/app/test_prove_page.py": 10, "tests/unit/auditioning/test_rendered_difference.py": 10,
-    "tests/app/test_processes.py": 10, "tests/property/test_sheet_laws.py": 9, "tests/cli/test_surface.py": 9,
-    "tests/trade/test_bar_facts.py": 9, "tests/unit/bench/test_pole_tops.py": 9,
-    "tests/cli/test_notebook_commands.py": 9, "tests/unit/evidence/test_charge_found.py": 9,
-    "tests/unit/coil/test_steel_sheets.py": 8, "tests/app/test_plan_page.py": 8,
-    "tests/unit/pickup/test_slopes.py": 8, "tests/cli/test_trial.py": 8, "tests/property/test_notebook_laws.py": 8,
-    "tests/app/test_new_guitar_page.py": 8, "tests/unit/planning/test_bench_sense.py": 8,
-    "tests/unit/measure/test_impedance.py": 7, "tests/unit/evidence/test_coil_surface.py": 7,
-    "tests/published/test_loudness_sharpness.py": 7, "tests/unit/evidence/test_measured.py": 6,
-    "tests/cli/test_answer_first.py": 6, "tests/app/test_drawer_page.py": 6,
-    "tests/unit/notebook/test_orders.py": 6, "tests/unit/bench/test_hangs_on.py": 13, "tests/cli/test_sweep.py": 12,
-    "tests/unit/study/test_run.py": 12, "tests/unit/study/test_cluster.py": 10,
+    "tests/examples/test_every_command.py": 180, "tests/published/test_finite_elements.py": 35,
+    "tests/unit/pickup/test_turning.py": 32, "tests/unit/notebook/test_archive.py": 30,
+    "tests/unit/notebook/test_server.py": 30, "tests/unit/measure/test_fit.py": 24, "tests/cli/test_hear.py": 23,
+    "tests/app/test_worksheet_page.py": 22, "tests/cli/test_demo.py": 21, "tests/unit/report/test_worksheet.py": 21,
+    "tests/app/test_guitar_page.py": 18, "tests/unit/notebook/test_crash.py": 17, "tests/app/test_hear_page.py": 16,
+    "tests/unit/auditioning/test_comparing.py": 16, "tests/unit/planning/test_plan.py": 16,
+    "tests/examples/test_every_page.py": 15, "tests/trade/test_cures.py": 15,
+    "tests/unit/sound/test_phrase_energy.py": 14, "tests/trade/test_small_differences.py": 14,
+    "tests/unit/auditioning/test_fitting_pickup.py": 13, "tests/unit/notebook/test_learned.py": 13,
+    "tests/app/test_listen_page.py": 13, "tests/unit/planning/test_spoken.py": 13, "tests/app/test_serve.py": 13,
+    "tests/unit/measure/test_time_domain.py": 12, "tests/unit/planning/test_plan_order.py": 12,
+    "tests/unit/measure/test_plucks.py": 11, "tests/unit/notebook/test_rescue.py": 11, "tests/cli/test_process.py": 11,
+    "tests/unit/evidence/test_charge_found.py": 11, "tests/cli/test_season.py": 10,
+    "tests/property/test_sheet_laws.py": 10, "tests/app/test_prove_page.py": 10,
+    "tests/unit/auditioning/test_rendered_difference.py": 10, "tests/app/test_plan_page.py": 10,
+    "tests/architecture/test_one_more.py": 9, "tests/unit/notebook/test_merge.py": 9, "tests/cli/test_trial.py": 9,
+    "tests/cli/test_surface.py": 9, "tests/unit/auditioning/test_alive.py": 8,
+    "tests/unit/coil/test_steel_sheets.py": 8, "tests/unit/pickup/test_slopes.py": 8,
+    "tests/app/test_new_guitar_page.py": 8, "tests/unit/guitar/test_own_strings.py": 8,
+    "tests/unit/bench/test_bench.py": 8, "tests/property/test_notebook_laws.py": 7,
+    "tests/cli/test_notebook_commands.py": 7, "tests/unit/sound/test_recordings_at_fault.py": 7,
+    "tests/cli/test_written_over.py": 6, "tests/unit/planning/test_bench_sense.py": 6,
+    "tests/app/test_bench_page.py": 6, "tests/cli/test_answer_first.py": 6, "tests/unit/evidence/test_measured.py": 6,
+    "tests/app/test_drawer_page.py": 6, "tests/added_construction/test_one_file_more.py": 6,
+    "tests/unit/auditioning/test_describing.py": 6, "tests/unit/moves/test_two_rows_of_screws.py": 6,
+    "tests/unit/measure/test_impedance.py": 6, "tests/unit/evidence/test_coil_surface.py": 6,
+    "tests/unit/notebook/test_benches.py": 5, "tests/unit/sound/test_lines.py": 5, "tests/docs/test_site.py": 17,
+    "tests/unit/bench/test_hangs_on.py": 13, "tests/cli/test_sweep.py": 12, "tests/unit/study/test_run.py": 12,
+    "tests/unit/study/test_cluster.py": 10,
 }  # fmt: skip
-"""Processor seconds of the long ones, roughly; only their order counts."""
+"""Processor seconds of the long ones, roughly (two thirds of those of a run whose three workers shared two cores)."""
 ROOMS = {"tests/app": 1.0, "tests/cli": 0.3}  # s, a test
 OTHERS = 0.05
 

@@ -6,6 +6,7 @@ anywhere else. Tests that change a guitar take one of their own from `fresh_guit
 """
 
 import asyncio
+import base64
 import contextlib
 import gc
 import os
@@ -21,6 +22,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 with warnings.catch_warnings():
@@ -46,16 +48,18 @@ CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 ARGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required", "--mute-audio",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost",
 ]  # fmt: skip
+"""The last one leaves no way to another machine. To hold every request up and look at it (`page.route`) would switch
+off the browser's store of files: each page would fetch and compile all scripts again."""
 STARTED = 240.0  # s until the server must have said where it is; a machine out of breath has needed sixty
 COARSE = "tests.app.coarse"
 processes.PRELOAD.insert(0, COARSE)  # here nobody looks at a figure; a fine mesh for all: `serve` below
 os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, (str(ROOT), os.environ.get("PYTHONPATH"))))  # to find it
 AS_A_PERSON = ("-m", "polepiece")
-ON_COARSE_MESH = (
-    "-c",
-    f"from polepiece.app.server import processes; processes.PRELOAD.insert(0, {COARSE!r})\n"
-    "from polepiece.cli.main import run; run()",
+PRELOADED = (
+    "from polepiece.app.server import processes; processes.PRELOAD.insert(0, {!r})\n"
+    "from polepiece.cli.main import run; run()"
 )
 
 
@@ -141,11 +145,12 @@ class Served:
 
 def serve(
     notebook: Path, *arguments: str, environment: "dict[str, str] | None" = None, demo: bool = True,
-    coarse: bool = False,
+    coarse: bool = False, preload: str = COARSE,
 ) -> Served:  # fmt: skip
     """Start ``polepiece serve`` on a free port; an empty notebook begins with the invented guitar.
 
-    ``coarse``: its processes compute on the coarse mesh, for tests in which nothing is looked at that hangs on it.
+    ``coarse``: its processes compute on the coarse mesh, for tests in which nothing is looked at that hangs on it;
+    ``preload`` is the module by which they do.
     """
     if demo and not notebook.exists() and notebook.parent.is_dir():
         with open_notebook(notebook) as book:
@@ -158,7 +163,7 @@ def serve(
     command = [
         sys.executable,
         "-u",
-        *(ON_COARSE_MESH if coarse else AS_A_PERSON),
+        *(("-c", PRELOADED.format(preload)) if coarse else AS_A_PERSON),
         "serve",
         "--notebook",
         str(notebook),
@@ -200,8 +205,8 @@ def stop(served: Served) -> None:
 
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """One server for the whole run."""
-    served = serve(tmp_path_factory.mktemp("served") / "notebook.sqlite")
+    """One server for the whole run, on the coarse mesh: what a page does is looked at, not the numbers."""
+    served = serve(tmp_path_factory.mktemp("served") / "notebook.sqlite", coarse=True)
     yield served
     stop(served)
 
@@ -251,26 +256,36 @@ class Tab:
         return self.page
 
 
+AS_TEXT = """const asText = (samples) => {
+  const bytes = new Uint8Array(new Float32Array(samples).buffer);
+  let all = '';
+  for (let k = 0; k < bytes.length; k += 32768) all += String.fromCharCode(...bytes.subarray(k, k + 32768));
+  return btoa(all);
+};"""
+"""For a script that gives samples away: as a list, each of some hundred thousand is packed and unpacked by itself."""
+
+
+def samples_of(text: str) -> "np.ndarray":
+    """Return the samples (n,) that ``asText`` gave away: of a player they have 32 bits."""
+    return np.frombuffer(base64.b64decode(text), dtype="<f4").astype(float)
+
+
 def open_folds(page: Any) -> None:
     """Open every fold of a page, those too that are hidden until something is computed."""
     page.eval_on_selector_all("details:not([open])", "all => all.forEach(one => { one.open = true })")
 
 
 def new_tab(context: Any, url: str) -> Tab:
-    """Return a tab that records its requests and errors and refuses to leave ``url``."""
+    """Return a tab that records its requests, those that would leave ``url``, and its errors."""
     tab = Tab(page=context.new_page(), url=url)
     tab.page.set_default_timeout(WAIT)
 
-    def guard(route: Any) -> None:
-        where = route.request.url
-        tab.requests.append(where)
-        if where.startswith((url, "data:", "blob:")):
-            route.continue_()
-        else:
-            tab.outside.append(where)
-            route.abort()
+    def note(request: Any) -> None:
+        tab.requests.append(request.url)
+        if not request.url.startswith((url, "data:", "blob:")):
+            tab.outside.append(request.url)
 
-    tab.page.route("**/*", guard)
+    tab.page.on("request", note)
     tab.page.on("pageerror", lambda error: tab.errors.append(str(error)))
     tab.page.on("console", lambda line: tab.errors.append(line.text) if line.type == "error" else None)
     return tab

@@ -14,7 +14,7 @@ import pytest
 from polepiece.app.pages import PAGES
 from polepiece.guitar import Guitar, parse_guitar
 from polepiece.notebook import open_notebook
-from tests.app.conftest import ROOT, WAIT, Served, Tab, clean_tab, new_tab, open_folds
+from tests.app.conftest import ROOT, WAIT, Served, Tab, clean_tab, new_tab, open_folds, serve, stop
 
 CURVE = "path.curve.c-now"
 PATHS = [one.PAGE.path for one in PAGES]
@@ -40,6 +40,14 @@ STOP_AT_ONCE = """() => {
   button.click();
   return place;
 }"""
+
+
+@pytest.fixture(scope="module")
+def slow(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A server on which a turned screw takes long enough to be waited for, and to be stopped."""
+    one = serve(tmp_path_factory.mktemp("slow") / "notebook.sqlite", coarse=True, preload="tests.app.slow")
+    yield one
+    stop(one)
 
 
 def opened(web: Tab, number: int, query: str = "") -> Any:
@@ -118,28 +126,27 @@ def test_the_keyboard_reaches_everything_and_arrow_up_raises(
     assert len(recorded(server, number)[1]) == 2
 
 
-def test_a_turned_screw_answers_at_once_dashed_and_then_exactly(
-    web: Tab, server: Served, fresh_guitar: Callable[[], int]
-) -> None:
-    number = fresh_guitar()
-    page = opened(web, number)
-    before = page.get_attribute(CURVE, "d")
-    page.wait_for_selector(".at-handles.at-once", timeout=240_000)  # two geometries were solved for it
-    page.evaluate(EVERY_LOOK)  # what is dashed may be there for half a second: the page itself keeps watch
-    page.locator("[data-handle=screw3]").focus()
-    page.keyboard.press("ArrowUp")
-    settled(page, server, number, 2)
-    page.wait_for_function("window.looks.some((look) => look.near)")
-    page.wait_for_selector("svg.chart:not(.stale)", timeout=240_000)
-    page.wait_for_selector("text=finding the exact curve of the turned screws", state="hidden")
-    looks = page.evaluate("window.looks")
-    exact = page.get_attribute(CURVE, "d")
-    near = {look["curve"] for look in looks if look["near"]}
-    assert exact != before and near
-    assert all(look["stale"] for look in looks if look["near"])  # never as if it were exact
-    assert any(look["stale"] and look["working"] for look in looks)
-    assert len({look["top"] for look in looks}) == 1  # nothing moves under the hand that turns
-    assert recorded(server, number)[0].pickup("neck").poles.screw_raise[2] == pytest.approx(0.635e-3 / 8, abs=1e-6)
+def test_a_turned_screw_answers_at_once_dashed_and_then_exactly(browser: Any, slow: Served) -> None:
+    with clean_tab(browser, slow.url) as tab:
+        number = 1
+        page = opened(tab, number)
+        before = page.get_attribute(CURVE, "d")
+        page.wait_for_selector(".at-handles.at-once", timeout=240_000)  # two geometries were solved for it
+        page.evaluate(EVERY_LOOK)  # what is dashed may be there for half a second: the page itself keeps watch
+        page.locator("[data-handle=screw3]").focus()
+        page.keyboard.press("ArrowUp")
+        settled(page, slow, number, 2)
+        page.wait_for_function("window.looks.some((look) => look.near)")
+        page.wait_for_selector("svg.chart:not(.stale)", timeout=240_000)
+        page.wait_for_selector("text=finding the exact curve of the turned screws", state="hidden")
+        looks = page.evaluate("window.looks")
+        exact = page.get_attribute(CURVE, "d")
+        near = {look["curve"] for look in looks if look["near"]}
+        assert exact != before and near
+        assert all(look["stale"] for look in looks if look["near"])  # never as if it were exact
+        assert any(look["stale"] and look["working"] for look in looks)
+        assert len({look["top"] for look in looks}) == 1  # nothing moves under the hand that turns
+        assert recorded(slow, number)[0].pickup("neck").poles.screw_raise[2] == pytest.approx(0.635e-3 / 8, abs=1e-6)
 
 
 def test_a_refused_drag_is_said_and_springs_back(web: Tab, server: Served, fresh_guitar: Callable[[], int]) -> None:
@@ -247,6 +254,17 @@ def test_every_page_fits_and_is_accessible_in_both_looks(
     assert not tab.errors
 
 
+@pytest.mark.parametrize("where", ["http://somewhere.example/x.png", "http://192.0.2.1/x.png"])
+def test_what_would_leave_the_machine_is_seen_and_gets_nowhere(browser: Any, where: str) -> None:
+    """So that the tests of all pages, which look at what was asked, would see it. The address is nobody's."""
+    context = browser.new_context()
+    tab = new_tab(context, "http://127.0.0.1:9")
+    tab.page.set_content(f'<img src="{where}">')  # waits for it, or for its failure
+    context.close()
+    assert tab.outside == [where]
+    assert [one for one in tab.errors if "ERR_NAME_NOT_RESOLVED" in one], tab.errors
+
+
 def test_a_page_of_another_port_cannot_reach_in(browser: Any, server: Served, tmp_path: Path) -> None:
     """A hostile page, opened from elsewhere, tries to read the page and to open its socket."""
     context = browser.new_context()
@@ -281,17 +299,18 @@ def test_names_are_shown_as_text_whatever_they_hold(web: Tab, server: Served) ->
     assert page.title() == "Bench – polepiece"
 
 
-def test_a_stopped_solution_can_be_taken_up_again(web: Tab, server: Served, fresh_guitar: Callable[[], int]) -> None:
-    number = fresh_guitar()
-    page = opened(web, number)
-    for screw in (1, 2, 4, 5):
-        page.locator(f"[data-handle=screw{screw}]").focus()
-        page.keyboard.press("ArrowDown")
-    settled(page, server, number, 5)  # the last one is at work, for a second at least
-    place = page.wait_for_function(STOP_AT_ONCE).json_value()  # the page itself presses: it may last half a second
-    assert 0 <= place["y"] < 900  # in sight, however far one has scrolled
-    page.wait_for_selector("text=compute the exact curve")
-    assert page.query_selector("svg.chart.stale") is not None
-    page.click("text=undo")
-    page.wait_for_selector("svg.chart:not(.stale)", timeout=240_000)
-    page.wait_for_selector("text=compute the exact curve", state="hidden")
+def test_a_stopped_solution_can_be_taken_up_again(browser: Any, slow: Served) -> None:
+    with clean_tab(browser, slow.url) as tab:
+        number = 1
+        page = opened(tab, number)
+        for screw in (1, 2, 4, 5):
+            page.locator(f"[data-handle=screw{screw}]").focus()
+            page.keyboard.press("ArrowDown")
+        settled(page, slow, number, 5)  # the last one is at work, for a second at least
+        place = page.wait_for_function(STOP_AT_ONCE).json_value()  # the page itself presses: it may last half a second
+        assert 0 <= place["y"] < 900  # in sight, however far one has scrolled
+        page.wait_for_selector("text=compute the exact curve")
+        assert page.query_selector("svg.chart.stale") is not None
+        page.click("text=undo")
+        page.wait_for_selector("svg.chart:not(.stale)", timeout=240_000)
+        page.wait_for_selector("text=compute the exact curve", state="hidden")

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 
 from polepiece.sound import to_bytes
-from tests.app.conftest import Tab
+from tests.app.conftest import AS_TEXT, Tab, samples_of
 
 LONG = 240_000  # ms until sounds are there, on a busy machine
 RATE = 44_100
 PLAYER = "document.querySelector('.pp-player').player"
 READY = "(n) => document.querySelectorAll('.pp-states button:not([disabled])').length === n"
-SAMPLES = f"async (key) => {{ const v = await {PLAYER}.voiceOf(key); return [v.level, Array.from(v.samples)]; }}"
+SAMPLES = f"async (key) => {{ {AS_TEXT} const v = await {PLAYER}.voiceOf(key); return [v.level, asText(v.samples)]; }}"
 
 
 @pytest.fixture(scope="module")
@@ -27,6 +27,12 @@ def take() -> np.ndarray:
 @pytest.fixture
 def number(fresh_guitar: Callable[[], int]) -> int:
     return fresh_guitar()
+
+
+def voice(page: Any, key: str) -> tuple[float, np.ndarray]:
+    """Return the gain and the samples with which a state is played."""
+    level, samples = page.evaluate(SAMPLES, key)
+    return level, samples_of(samples)
 
 
 def treble(sound: np.ndarray) -> float:
@@ -45,15 +51,15 @@ def test_a_recording_comes_back_as_it_was(web: Tab, number: int, take: np.ndarra
     page.wait_for_function(f"{PLAYER}.rate === {RATE}")
     page.keyboard.press("Space")
     page.wait_for_function(f"{PLAYER}.run?.voices.size === 2")
-    level, samples = page.evaluate(SAMPLES, "now")
+    level, samples = voice(page, "now")
     heard, inside = (
-        np.array(samples) * level,
+        samples * level,
         slice(0, 3 * RATE - round(0.01 * RATE)),
     )  # the seam of the loop is blended
     gain = float(heard[inside] @ take[inside] / (take[inside] @ take[inside]))
     assert np.max(np.abs(heard[inside] - gain * take[inside])) < 2e-6  # two files of 24 bit
-    level, samples = page.evaluate(SAMPLES, "tone=2")
-    dull = np.array(samples)[inside] * level
+    level, samples = voice(page, "tone=2")
+    dull = samples[inside] * level
     assert treble(dull) < 0.05 * treble(heard[inside])  # a tone control at 2 takes the top, whatever the level
     page.reload()
     page.wait_for_function(READY, arg=2, timeout=LONG)
@@ -105,7 +111,7 @@ def test_another_tone_joins_what_plays(web: Tab, number: int) -> None:
     page.wait_for_function(READY, arg=2, timeout=LONG)
     page.keyboard.press("Space")
     page.wait_for_function(f"{PLAYER}.run?.voices.size === 2")
-    cable = np.array(page.evaluate(SAMPLES, "now")[1])
+    cable = voice(page, "now")[1]
     page.evaluate(f"window.before = {PLAYER}.run")
     page.get_by_role("radio", name="drive half").click()
     page.wait_for_function(
@@ -113,7 +119,7 @@ def test_another_tone_joins_what_plays(web: Tab, number: int) -> None:
     )
     assert page.evaluate(f"{PLAYER}.run === window.before")  # the same clock from the same start: nothing was cut
     page.wait_for_function(f"[...{PLAYER}.run.voices.keys()].every((id) => id.endsWith('/edge.flac'))")
-    edge = np.array(page.evaluate(SAMPLES, "now")[1])
+    edge = voice(page, "now")[1]
     assert edge.size == cable.size
     swell, other = (np.log(np.std(one[: one.size // 48 * 48].reshape(-1, 48), axis=1) + 1e-4) for one in (edge, cable))
     rise, first = (np.maximum(np.diff(one), 0.0) for one in (swell, other))  # strokes, to 1 ms
@@ -135,7 +141,7 @@ def test_ones_own_loudspeaker(web: Tab, number: int, tmp_path: Path) -> None:
     start = f"/hear?guitar={number}&pickup=neck&state=now&phrase=single-notes-low&tone=clean"
     page = web.goto(f"{start}&speaker=none")
     page.wait_for_function(READY, arg=1, timeout=LONG)
-    plain = np.array(page.evaluate(SAMPLES, "now")[1])
+    plain = voice(page, "now")[1]
     page.set_input_files("input[type=file] >> nth=1", str(file))
     page.wait_for_function("/speaker=[0-9a-f]{64}/.test(location.search)", timeout=LONG)
     page.wait_for_function(READY, arg=1, timeout=LONG)
@@ -143,7 +149,7 @@ def test_ones_own_loudspeaker(web: Tab, number: int, tmp_path: Path) -> None:
     page.reload()
     page.wait_for_function(READY, arg=1, timeout=LONG)
     assert "echoing box" in page.get_by_label("loudspeaker of the drives").inner_text()
-    own = np.array(page.evaluate(SAMPLES, "now")[1])
+    own = voice(page, "now")[1]
     wanted = 0.5 * plain
     wanted[2400:] += 0.25 * plain[:-2400]
     inside = slice(0, plain.size - 480)

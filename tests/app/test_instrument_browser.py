@@ -31,7 +31,7 @@ def notebook(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def served(notebook: Path) -> Iterator[Served]:
-    one = serve(notebook)
+    one = serve(notebook, coarse=True)
     yield one
     stop(one)
 

@@ -13,19 +13,23 @@ import numpy as np
 import pytest
 
 from polepiece.app import pages
-from tests.app.conftest import Served, Tab, clean_tab, new_tab, serve, stop
+from tests.app.conftest import AS_TEXT, Served, Tab, clean_tab, new_tab, samples_of, serve, stop
 
 LONG = 240_000  # ms until a plan is there, on a busy machine
-CAPTURE = """async () => {
+CAPTURE = (
+    f"""async () => {{
+  {AS_TEXT}"""
+    + """
   const player = document.querySelector('.pp-player').player;
-  const live = Array.from(player.snapshot());
+  const live = asText(player.snapshot());
   const voices = {};
   for (const one of player.states) {
     const voice = await player.voiceOf(one.key);
-    voices[one.key] = {level: voice.level, samples: Array.from(voice.samples)};
+    voices[one.key] = {level: voice.level, samples: asText(voice.samples)};
   }
   return {live, voices, playback: player.playbackGain(), current: player.current};
 }"""
+)
 
 
 @pytest.fixture(scope="module")
@@ -48,9 +52,9 @@ def tab(browser: Any, served: Served) -> Iterator[Tab]:
 
 def miss(capture: dict[str, Any], key: str) -> float:
     """Return how far the captured block is from a state's samples at their level, relative, at the best place."""
-    live = np.array(capture["live"])
+    live = samples_of(capture["live"])
     voice = capture["voices"][key]
-    once = np.array(voice["samples"]) * voice["level"] * capture["playback"]
+    once = samples_of(voice["samples"]) * voice["level"] * capture["playback"]
     twice = np.concatenate([once, once])  # it loops
     size = 1 << int(np.ceil(np.log2(len(twice) + len(live))))
     match = np.fft.irfft(np.fft.rfft(twice, size) * np.conj(np.fft.rfft(live, size)), size)[: len(once)]

@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.app.conftest import ARGS, WAIT
+from tests.app.conftest import ARGS, AS_TEXT, WAIT, samples_of
 from tests.app.player_page import RATE, sound
 
 
@@ -73,11 +73,16 @@ def page(server: str) -> Iterator[Any]:
         browser.close()
 
 
-OFFLINE = """async (switches) => Array.from(await document.querySelector('.pp-player').player.offline(switches, 2))"""
-LIVE = """async () => {
+PLAYER = "document.querySelector('.pp-player').player"
+OFFLINE = f"async (switches) => {{ {AS_TEXT} return asText(await {PLAYER}.offline(switches, 2)); }}"
+LIVE = (
+    f"""async () => {{
+  {AS_TEXT}"""
+    + """
   const player = document.querySelector('.pp-player').player;
-  return {live: Array.from(player.snapshot()), playback: player.playbackGain(), current: player.current};
+  return {live: asText(player.snapshot()), playback: player.playbackGain(), current: player.current};
 }"""
+)
 
 
 def heard(live: np.ndarray, name: str) -> float:
@@ -93,7 +98,7 @@ def heard(live: np.ndarray, name: str) -> float:
 def test_equal_states_switch_without_a_trace(page: Any) -> None:
     times = [0.1, 0.1003, 0.35, 0.351, 0.6, 0.9, 0.903, 1.4, 1.77]  # some inside a crossfade that still runs
     switches = [[0, "1"]] + [[t, "21"[n % 2]] for n, t in enumerate(times)]
-    switched, still = (np.array(page.evaluate(OFFLINE, one)) for one in (switches, [[0, "1"]]))
+    switched, still = (samples_of(page.evaluate(OFFLINE, one)) for one in (switches, [[0, "1"]]))
     assert np.max(np.abs(still)) > 0.5
     assert np.max(np.abs(switched - still)) <= 1e-6
     raw = sound("one")
@@ -102,7 +107,7 @@ def test_equal_states_switch_without_a_trace(page: Any) -> None:
 
 
 def test_switching_to_another_state_is_seen_by_the_same_measure(page: Any) -> None:
-    switched = np.array(page.evaluate(OFFLINE, [[0, "1"], [0.5, "3"]]))
+    switched = samples_of(page.evaluate(OFFLINE, [[0, "1"], [0.5, "3"]]))
     after = slice(round(0.52 * RATE), round(1.9 * RATE))
     assert np.max(np.abs(switched[after] - sound("other")[after])) < 2.0**-22
     assert np.max(np.abs(switched[after] - sound("one")[after])) > 0.1
@@ -118,7 +123,7 @@ def test_the_loudspeaker_hears_what_was_chosen(page: Any) -> None:
         page.keyboard.press(key)
         for _ in range(60):  # a busy machine drops blocks of sound: one capture without a gap is enough
             page.wait_for_timeout(350)
-            live = np.array(page.evaluate(LIVE)["live"])
+            live = samples_of(page.evaluate(LIVE)["live"])
             if heard(live, name) > 0.999:
                 break
         assert heard(live, name) > 0.999
@@ -131,7 +136,7 @@ def test_true_level_and_playback_scale_what_is_heard(page: Any) -> None:
         for _ in range(60):  # a busy machine drops blocks of sound: one capture without a gap is enough
             page.wait_for_timeout(400)
             got = page.evaluate(LIVE)
-            found = float(np.sqrt(np.mean(np.square(got["live"]))) / got["playback"])
+            found = float(np.sqrt(np.mean(np.square(samples_of(got["live"])))) / got["playback"])
             if found == pytest.approx(wanted, rel=0.05):
                 break
         return found
@@ -161,13 +166,12 @@ def test_a_late_state_joins_while_playing(page: Any) -> None:
     for _ in range(60):  # as above
         page.wait_for_timeout(350)
         live = page.evaluate(LIVE)
-        if heard(np.array(live["live"]), "late") > 0.999:
+        if heard(samples_of(live["live"]), "late") > 0.999:
             break
     assert live["current"] == "4"
-    assert heard(np.array(live["live"]), "late") > 0.999
+    assert heard(samples_of(live["live"]), "late") > 0.999
 
 
-PLAYER = "document.querySelector('.pp-player').player"
 REGION_SET = f"{PLAYER}.region.join() === '0.5,1'"
 INSIDE = f"(at => at >= 0.5 && at < 1)({PLAYER}.position())"
 

@@ -29,7 +29,8 @@ def third_octave_weights(frequency: ArrayLike, middle: Floats) -> Floats:
     f, edge = np.asarray(frequency, dtype=float), THIRD_OCTAVE_EDGE
     with np.errstate(divide="ignore"):
         ratio = f / middle[:, None]
-        return np.asarray(1.0 / (1.0 + ((ratio - 1.0 / ratio) / (edge - 1.0 / edge)) ** 6))
+        square = ((ratio - 1.0 / ratio) / (edge - 1.0 / edge)) ** 2
+        return np.asarray(1.0 / (1.0 + square * square * square))  # a sixth power by name takes ten times as long
 
 
 def third_octave_levels_db(samples: NDArray[Any], sample_rate: float) -> tuple[Floats, Floats]:

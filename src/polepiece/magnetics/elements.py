@@ -55,12 +55,12 @@ class Elements:
         areas = _normals(faces.reshape(-1, 4, 3))[1].reshape(-1, 6)
         volume = (heights * areas).sum(axis=1) / 3.0
         cell_size = np.linalg.norm(faces - cell_centroid[:, None, None], axis=3).max(axis=(1, 2), initial=0.0) * 2
-        c = np.ascontiguousarray
         return cls(
-            mirror=1.0 if mesh.mirrored else 0.0, fold=1.0 if mesh.folded else 0.0, corners=c(corners),
-            normal=c(normal), centroid=c(centroid),
-            gauss=c(gauss), weight=c(weight), area=c(area), size=c(size), faces=c(faces),
-            face_normals=c(face_normals), cell_centroid=c(cell_centroid), volume=c(volume), cell_size=c(cell_size),
+            mirror=1.0 if mesh.mirrored else 0.0, fold=1.0 if mesh.folded else 0.0, corners=_own(corners),
+            normal=_own(normal), centroid=_own(centroid),
+            gauss=_own(gauss), weight=_own(weight), area=_own(area), size=_own(size), faces=_own(faces),
+            face_normals=_own(face_normals), cell_centroid=_own(cell_centroid), volume=_own(volume),
+            cell_size=_own(cell_size),
         )  # fmt: skip
 
     @property
@@ -207,6 +207,12 @@ class Elements:
             self.mirror,
         )  # fmt: skip
         return h
+
+
+def _own(values: FloatArray) -> FloatArray:
+    """Return values as the kernels take them: a mesh's own, which may not be written, are compiled for once more."""
+    out: FloatArray = np.require(values, dtype=float, requirements=("C", "W"))
+    return out
 
 
 def _normals(corners: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -53,4 +53,5 @@ def in_millimetres(towards, across, reach):  # type: ignore[no-untyped-def]
     slope = (towards[:, None] * p * w ** (p - 1)).sum(axis=-1)
     bend = 0.5 * (towards[:, None] * p * (p - 1) * w ** (p - 2)).sum(axis=-1)
     side = (across[:, None, 1:] * q[1:] * w ** (q[1:] - 1)).sum(axis=-1)
-    return tuple(one.astype(np.float32) for one in (towards, across, reach, np.stack([slope, bend, side], axis=-1)))
+    law = (towards, across, reach, np.stack([slope, bend, side], axis=-1))
+    return tuple(one.astype(np.float32, order="C") for one in law)  # one layout: compiled once

@@ -101,7 +101,7 @@ class Glide:
 
         Definition of a cubic through values and slopes.
         """
-        ratio, read = _axis(first, count, rate, *self.knots(first, count, rate))
+        ratio, read = _axis(first, count, float(rate), *self.knots(first, count, rate))
         return ratio, read
 
 

@@ -18,10 +18,10 @@ class LinePairs:
 
     Attributes
     ----------
-    first, second : indices of the lines.
+    first, second : indices of the lines; s_j is the conjugate of the second's.
     start, stop : s.
     product : at ``start``.
-    rate : s_i + s_j, or s_i + s_j* where the second is turned; 1/s.
+    rate : s_i + s_j, 1/s.
 
     Notes
     -----
@@ -36,11 +36,10 @@ class LinePairs:
     rate: Complexes
 
     @classmethod
-    def of(cls, lines: PhraseLines, first: Places, second: Places, *, turned: bool = True) -> "LinePairs":
-        """Pair ``first`` with ``second``, of which the conjugate is taken where ``turned``."""
+    def of(cls, lines: PhraseLines, first: Places, second: Places) -> "LinePairs":
+        """Pair ``first`` with the conjugates of ``second``."""
         i, j = first, second
-        s_i, s_j = lines.exponent[i], lines.exponent[j]
-        s_j = s_j.conj() if turned else s_j
+        s_i, s_j = lines.exponent[i], lines.exponent[j].conj()
         start = np.maximum(lines.start[i], lines.start[j])
         product = np.exp(s_i * (start - lines.start[i]) + s_j * (start - lines.start[j]))
         rate = s_i + s_j

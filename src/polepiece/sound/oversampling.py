@@ -56,9 +56,10 @@ class Up(_Step):
         channels, count = block.shape
         fine = np.empty((channels, count, self._factor))
         fine[:, :, 0] = self._middle * whole[:, self._wait : self._wait + count]
+        late = np.ascontiguousarray(whole[:, 1:])  # one layout: compiled once
         for phase, taps in enumerate(self._branches, start=1):
             branch = np.zeros((channels, count))
-            add_filtered(whole[:, 1:], taps, branch)
+            add_filtered(late, taps, branch)
             fine[:, :, phase] = branch
         self._before = whole[:, count:]
         return fine.reshape(channels, -1)

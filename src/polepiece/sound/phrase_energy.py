@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from polepiece.sound.band_energy import filtered_energy
-from polepiece.sound.line_pairs import LinePairs, near_pairs
+from polepiece.sound.line_pairs import near_pairs
 from polepiece.sound.loudness import k_weighting_power
 from polepiece.sound.loudness_meter import HOP_S, gated_lufs
 from polepiece.sound.phrase_lines import BANDS, PhraseLines
@@ -28,6 +28,7 @@ HEAVY = 2.0 * np.pi * BEAT  # 1/s: lines that die faster are wider than BEAT and
 FEW = 12  # lines of a pull, or of what a circuit does of its own
 FAINT = 1e-9  # of the largest energy of a line: -90 dB, left out
 FAINT_HEARD = 1e-6  # the same for loudness
+GONE = 40.0  # nepers of one of two lines: 4e-18 of what they began with, nothing in double precision
 CREST = 4.0  # peak over the rms of the loudest tenth of a second: where the absolute gate is, 50 dB under the music
 
 
@@ -132,18 +133,30 @@ def _heavy(lines: PhraseLines) -> NDArray[np.bool_]:
     return np.asarray(-lines.exponent.real > HEAVY)
 
 
-def _wide_pairs(lines: PhraseLines) -> tuple[Places, Places]:
-    """Pairs of heavy lines that meet and are no near pairs."""
+def _heavy_energy(lines: PhraseLines, gain: Floats, hops: int) -> Floats:
+    """Energy (hops,) that heavy lines have with each other, each also with itself at twice its frequency.
+
+    Not that of two nearer than `BEAT` at the difference of their frequencies: `near_pairs` has it. On a damped string
+    these are millions of pairs, and group by group two products of a matrix (n, m) with a vector.
+    """
+    energy = np.zeros(hops)
     members, heavy = _members(lines.group), _heavy(lines)
     own = [which[heavy[which]] for which in members]
-    first, second = [np.zeros(0, dtype=int)], [np.zeros(0, dtype=int)]
     for g, h in (*((k, k) for k in range(len(members))), *_meeting(lines, members)):
-        i, j = (one.ravel() for one in np.meshgrid(own[g], own[h], indexing="ij"))
-        far = np.abs(lines.exponent.imag[i] - lines.exponent.imag[j]) >= 2.0 * np.pi * BEAT
-        kept = far & (i < j) if g == h else far
-        first.append(i[kept])
-        second.append(j[kept])
-    return np.concatenate(first), np.concatenate(second)
+        if not (own[g].size and own[h].size):
+            continue
+        i, j = own[g], own[h]
+        start, stop = np.max(lines.start[[i[0], j[0]]]), np.min(lines.stop[[i[0], j[0]]])
+        first, last = int(start / HOP_S), min(int(np.ceil(min(stop, start + GONE / HEAVY) / HOP_S)), hops)
+        time = np.clip(np.arange(first, last + 1) * HOP_S, start, stop)
+        v, w = (
+            lines.voltage[k] * gain[k] * np.exp(np.outer(time - lines.start[k[0]], lines.exponent[k])) for k in (i, j)
+        )
+        s, z = lines.exponent[i][:, None], lines.exponent[j]
+        far = np.abs(s.imag - z.imag) >= 2.0 * np.pi * BEAT
+        level = np.sum((v @ (1.0 / (s + z)) * w + v @ np.where(far, 1.0 / (s + z.conj()), 0.0) * w.conj()).real, axis=1)
+        energy[first:last] += np.diff(level) * (0.5 if g == h else 1.0)
+    return energy
 
 
 def _audible(lines: PhraseLines, share: float) -> PhraseLines:
@@ -160,22 +173,13 @@ def phrase_loudness(lines: PhraseLines) -> float:
     """
     heard = _audible(lines, FAINT_HEARD)
     gain = np.sqrt(k_weighting_power(heard.frequency))
-    near, wide = near_pairs(heard, BEAT), _wide_pairs(heard)
-    alike = (near.first[_both(_heavy(heard), near)], near.second[_both(_heavy(heard), near)])
-    pairs = [near, LinePairs.of(heard, *wide)]  # and what two heavy lines have at the sum of their frequencies
-    pairs += [LinePairs.of(heard, *(np.concatenate(one) for one in zip(wide, alike)), turned=False)]
-    energy = np.zeros(int(np.ceil(lines.duration / HOP_S - 1e-9)))
-    for turned, some in zip((True, True, False), pairs):
-        other = heard.voltage[some.second].conj() if turned else heard.voltage[some.second]
-        weight = heard.voltage[some.first] * gain[some.first] * other * gain[some.second]
-        weight = weight * np.where(some.first == some.second, 0.5, 1.0)
-        for hop in range(energy.size):
-            low, high = hop * HOP_S, (hop + 1) * HOP_S
-            on = (some.start < high) & (some.stop > low)
-            energy[hop] += float(np.sum((weight[on] * some.chosen(on).integral(low, high)).real))
+    near = near_pairs(heard, BEAT)
+    energy = _heavy_energy(heard, gain, int(np.ceil(lines.duration / HOP_S - 1e-9)))
+    weight = heard.voltage[near.first] * gain[near.first] * heard.voltage[near.second].conj() * gain[near.second]
+    weight = weight * np.where(near.first == near.second, 0.5, 1.0)
+    for hop in range(energy.size):
+        low, high = hop * HOP_S, (hop + 1) * HOP_S
+        on = (near.start < high) & (near.stop > low)
+        energy[hop] += float(np.sum((weight[on] * near.chosen(on).integral(low, high)).real))
     mean_square = np.maximum(energy, 0.0) / HOP_S
     return gated_lufs(mean_square, seconds=lines.duration, peak=CREST * float(np.sqrt(np.max(mean_square))))
-
-
-def _both(kept: NDArray[np.bool_], pairs: LinePairs) -> NDArray[np.bool_]:
-    return np.asarray(kept[pairs.first] & kept[pairs.second])

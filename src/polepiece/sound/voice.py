@@ -129,7 +129,7 @@ class TakenUp:
         rows = None if sensing.linear else sensing.flux
         if bank.curved is None or rows is None:
             return cls(towards, across, None, (), 1, np.zeros(0, dtype=int), 0)
-        group = np.asarray(rows.group)
+        group = np.array(rows.group)  # its own, to be written: compiled once
         output = group if groups is None else groups[group]
         return cls(
             towards, across, row_shapes(bank.modes, rows)[:, : bank.low],
@@ -290,7 +290,7 @@ class NoteVoice:
         total = np.zeros((self._took.outputs, motion.shape[1]), dtype=np.float32)
         if self._took.law:
             towards, across, reach, ends = self._took.law
-            add_curved(motion.astype(np.float32, copy=False), towards, across, reach, ends, self._took.output, total)
+            add_curved(np.ascontiguousarray(motion, dtype=np.float32), towards, across, reach, ends, self._took.output, total)
         return total
 
     def _bent(self, first: int, count: int) -> tuple[Sound, Sound | None]:

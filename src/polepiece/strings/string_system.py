@@ -217,7 +217,7 @@ def solve_rods(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaw
     """Magnetise: phi (k, h, n), N (k, h or 1, e, e), laws (k, h or 1). The equations of docs/theory/sensing.md."""
     h0 = (phi[..., :-1] - phi[..., 1:]) / spacing
     k, heights, e = h0.shape
-    matrices = np.ascontiguousarray(n.reshape(-1, e, e))
+    matrices = np.require(n.reshape(-1, e, e), requirements=("C", "W"))  # as `flat`
     which = np.arange(k)[:, None] * n.shape[1] + (np.arange(heights)[None] if n.shape[1] > 1 else 0)
 
     def flat(values: NDArray[Shared]) -> NDArray[Shared]:

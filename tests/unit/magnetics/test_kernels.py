@@ -1,6 +1,7 @@
 """Closed-form integrals over charged polygons and cells against quadrature and hand-made closed forms."""
 
 import math
+from dataclasses import fields
 
 import numpy as np
 import pytest
@@ -173,3 +174,12 @@ def test_a_point_just_off_the_plane_takes_no_more_than_its_solid_angle():
         here, there = (potential((x, y, z), corners) for z in (0.0, height))
         least, most = (1.0, 2.0) if inside else (0.0, 1.0)  # no foot of these lies nearer to an edge than its height
         assert least * np.pi * height - 1e-15 < here - there < most * np.pi * height + 1e-15
+
+
+@pytest.mark.parametrize("mirror", [True, False])
+def test_every_mesh_gives_the_kernels_arrays_of_one_kind(mirror: bool) -> None:
+    """An array that may not be written, as a mesh's own are, is another type: each kernel would be compiled twice."""
+    elements = Elements.of(cut(humbucker(), COARSE, mirror=mirror))
+    arrays = {one.name: getattr(elements, one.name) for one in fields(elements) if one.name not in ("mirror", "fold")}
+    assert len(arrays) == 12
+    assert [name for name, one in arrays.items() if not (one.flags.c_contiguous and one.flags.writeable)] == []

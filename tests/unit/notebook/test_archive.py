@@ -29,8 +29,8 @@ Members = dict[str, bytes]
 
 
 @pytest.fixture
-def good(notebook: Notebook, guitar: Guitar, tmp_path: Path) -> Path:
-    """An archive with something of every kind of a guitar in it."""
+def exported(notebook: Notebook, guitar: Guitar, tmp_path: Path) -> Path:
+    """An archive with something of every kind of a guitar in it, and the notebook that it is of."""
     entry = notebook.add_guitar(guitar, name="number 12")
     notebook.record(entry.id, replace(guitar, note="lowered"), why="neck lowered")
     notebook.undo(entry.id)
@@ -40,6 +40,22 @@ def good(notebook: Notebook, guitar: Guitar, tmp_path: Path) -> Path:
     notebook.write_note(entry.id, "a line")
     notebook.keep_sound(b"fLaC-before", label="before", kind="flac", guitar_id=entry.id)
     return export_guitar(notebook, entry.id, tmp_path / "good.zip")
+
+
+EXPORTED: dict[str, bytes] = {}
+
+
+@pytest.fixture
+def good(request: pytest.FixtureRequest, new_place: NewPlace, tmp_path: Path) -> Path:
+    """Such an archive, in a file of the test's own; written once of a notebook in a file, once of one on a server."""
+    kind = request.node.callspec.params["new_place"]
+    if kind not in EXPORTED:
+        made: Path = request.getfixturevalue("exported")
+        EXPORTED[kind] = made.read_bytes()
+        return made
+    path = tmp_path / "good.zip"
+    path.write_bytes(EXPORTED[kind])
+    return path
 
 
 @pytest.fixture
@@ -103,8 +119,8 @@ def test_a_sealed_copy_of_the_good_one_is_taken_in(good: Path, other: Notebook, 
     import_guitar(other, pack(tmp_path / "copy.zip", members_of(good)))
 
 
-def test_what_is_here_already_is_refused(good: Path, notebook: Notebook) -> None:
-    assert "number 12 is here already, as guitar 1 with 3 states" in refused(notebook, good)
+def test_what_is_here_already_is_refused(exported: Path, notebook: Notebook) -> None:
+    assert "number 12 is here already, as guitar 1 with 3 states" in refused(notebook, exported)
 
 
 def test_an_archive_of_the_drawer_twice(notebook: Notebook, other: Notebook, tmp_path: Path) -> None:
@@ -325,7 +341,7 @@ def test_entries_that_do_not_hold_together(
 
 
 def test_an_entry_that_refers_to_another_guitar(
-    good: Path, notebook: Notebook, other: Notebook, guitar: Guitar, tmp_path: Path
+    exported: Path, notebook: Notebook, other: Notebook, guitar: Guitar, tmp_path: Path
 ) -> None:
     second = notebook.add_guitar(guitar, name="another")
     notebook.write_note(second.id, "of another guitar", state_id=second.state_id)
@@ -418,12 +434,12 @@ def test_a_file_that_is_not_there_and_a_folder(other: Notebook, tmp_path: Path) 
     assert "cannot be read" in refused(other, tmp_path)
 
 
-def test_an_export_writes_over_nothing_unless_it_is_told_to(good: Path, notebook: Notebook, tmp_path: Path) -> None:
+def test_an_export_writes_over_nothing_unless_it_is_told_to(exported: Path, notebook: Notebook, tmp_path: Path) -> None:
     with pytest.raises(NotebookError, match="is there already"):
-        export_guitar(notebook, 1, good)
-    before = good.read_bytes()
-    assert export_guitar(notebook, 1, good, replace=True).read_bytes() == before
-    assert stat.S_IMODE(good.stat().st_mode) == 0o600
+        export_guitar(notebook, 1, exported)
+    before = exported.read_bytes()
+    assert export_guitar(notebook, 1, exported, replace=True).read_bytes() == before
+    assert stat.S_IMODE(exported.stat().st_mode) == 0o600
     with pytest.raises(NotebookError, match="is a folder"):
         export_guitar(notebook, 1, tmp_path)
     with pytest.raises(NotebookError, match="nothing can be written"):
@@ -433,18 +449,18 @@ def test_an_export_writes_over_nothing_unless_it_is_told_to(good: Path, notebook
 
 
 def test_an_export_that_fails_leaves_nothing(
-    good: Path, notebook: Notebook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    exported: Path, notebook: Notebook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    before = sorted(tmp_path.iterdir()), good.read_bytes()
+    before = sorted(tmp_path.iterdir()), exported.read_bytes()
     monkeypatch.setattr("polepiece.notebook.archive_zip.os.fsync", full)
     with pytest.raises(NotebookError, match="No space left on device"):
         export_guitar(notebook, 1, tmp_path / "new.zip")
     with pytest.raises(NotebookError, match="No space left on device"):
-        export_guitar(notebook, 1, good, replace=True)
-    assert (sorted(tmp_path.iterdir()), good.read_bytes()) == before
+        export_guitar(notebook, 1, exported, replace=True)
+    assert (sorted(tmp_path.iterdir()), exported.read_bytes()) == before
 
 
 def test_the_same_notes_over_and_over_can_be_taken_in_again(
