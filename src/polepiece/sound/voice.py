@@ -290,7 +290,8 @@ class NoteVoice:
         total = np.zeros((self._took.outputs, motion.shape[1]), dtype=np.float32)
         if self._took.law:
             towards, across, reach, ends = self._took.law
-            add_curved(np.ascontiguousarray(motion, dtype=np.float32), towards, across, reach, ends, self._took.output, total)
+            moved = np.ascontiguousarray(motion, dtype=np.float32)  # one layout: compiled once
+            add_curved(moved, towards, across, reach, ends, self._took.output, total)
         return total
 
     def _bent(self, first: int, count: int) -> tuple[Sound, Sound | None]:
