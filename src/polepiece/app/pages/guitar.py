@@ -35,7 +35,7 @@ SMALLEST_MOVE = 5e-6  # m, what a move is written to
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def guitar(guitar: str = "", pickup: str = "", against: str = "", position: str = "") -> None:
         desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)

@@ -43,7 +43,7 @@ UNPROVEN = (
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def overview(guitar: str = "", pickup: str = "") -> None:
         ui.add_head_html(theme.STYLE)
         if not shared.room().notebook.guitars():

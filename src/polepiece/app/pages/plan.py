@@ -33,7 +33,7 @@ MOST_CURVES = 5
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def plan(  # one argument for each part of the address
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", job: str = "", rows: str = "",
         every: str = "",

@@ -43,7 +43,7 @@ def build() -> None:
     """Register the page and the address of its print."""
     sheet_shelf.build()
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def worksheet(
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: str = "", job: str = "",
         change: list[str] = Query([]),  # noqa: B008
