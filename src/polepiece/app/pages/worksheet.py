@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from fastapi import Query
 from nicegui import ui
 
+from polepiece.app.guitar.photos_box import PhotosBox
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -121,6 +122,9 @@ class SheetView:
             self._jumps(sheet)
             self._printing()
             FromTable(self.what.key, self.what.base.id, sheet, self._follow)
+            with ui.element("details").classes("off-bench"):
+                text("summary", "photos of this job" if self.what.job else "photos of this guitar")
+                PhotosBox(self.desk.entry.id, self.what.job)
             fields.bench()
             self._cautions(sheet)
             with ui.element("section").classes("card sheet-part bench-screen"):
