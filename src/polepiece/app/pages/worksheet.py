@@ -211,7 +211,7 @@ class SheetView:
         done = found.done != self.written.done
         self.entries.clear()
         self.entries.update(found.entries)
-        self.written.done, self.written.last = found.done, found.last
+        self.written.done, self.written.last, self.written.stock = found.done, found.last, found.stock
         if not changed and not done:
             return
         self.head.follow(changed, [] if self.fields is None else self.fields.follow(changed))
