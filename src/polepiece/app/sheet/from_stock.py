@@ -1,4 +1,4 @@
-"""Parts that a change takes from the drawer, and the old bar that goes into it: asked where stock is kept, undone too."""
+"""What a change takes out of the drawer, and the old bar that goes into it: asked where stock is kept, undone too."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
