@@ -80,5 +80,5 @@ def test_a_number_that_is_none_is_refused_wherever_it_stands(word: str) -> None:
         text = "\n".join([*lines[:place], f"{lines[place].partition('=')[0]}= {word}", *lines[place + 1 :]])
         with pytest.raises(GuitarFileError):
             parse_guitar(text)
-    with pytest.raises(GuitarFileError, match="gauges lie|is not a number"):
+    with pytest.raises(GuitarFileError, match=r"gauges lie|is not a number"):
         parse_guitar("\n".join([*lines, "[[strings]]", f"gauge = {word}"]))

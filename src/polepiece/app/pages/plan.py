@@ -271,7 +271,7 @@ class PlanView:
             return
         try:
             job, words, book = self.job, f"{row.pickup}: {moves_of(row)}", shared.room().notebook
-            self.job = await shared.written(lambda: book.choose(job.id, words))
+            self.job = await shared.written(lambda: book.choose(job.id, words, expect=job.last))
         except PolepieceError as error:
             self.fault.show(error)
             return
