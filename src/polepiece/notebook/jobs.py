@@ -108,8 +108,8 @@ class Jobs(Transactions):
                 other = before[-1]
                 who = f" by {other.bench}" if other.bench else ""
                 raise ChangedMeanwhileError(
-                    f"job {job.number or place} went on meanwhile: {other.what} {other.words!r:.200}, {other.at[:16]}{who}"
-                    ". Nothing was written; look at it as it is now (reload), then decide again."
+                    f"job {job.number or place} went on meanwhile: {other.what} {other.words!r:.200}, {other.at[:16]}"
+                    f"{who}. Nothing was written; look at it as it is now (reload), then decide again."
                 )
             row = JobEventRow(**self._head(job.guitar_id), job_id=job_id, what=what, words=words, body=body)
             session.add(row)
