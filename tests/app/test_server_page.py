@@ -59,16 +59,16 @@ def cable() -> Iterator[Wire]:
 
 
 async def test_a_silent_server_holds_nobody_but_who_asked_it(
-    address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch
+    address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     """A wire that swallows everything: a page and a button say so in their time, and the loop goes on meanwhile."""
-    monkeypatch.setattr(postgres_server, "PAGE_PATIENCE", 1.0)
     there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
     async with application(there):
         transport = httpx.ASGITransport(core.app, raise_app_exceptions=False)  # a server goes on after one, too
         async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
             user = Patient(client)
             await user.open("/guitar")
+            monkeypatch.setattr(postgres_server, "PAGE_PATIENCE", 1.0)
             cable.cut()
             beats: list[float] = []
             beating = asyncio.create_task(_beat(beats))
@@ -82,9 +82,12 @@ async def test_a_silent_server_holds_nobody_but_who_asked_it(
             user.find(marker="compare").trigger("choose", "1")
             await until(lambda: "does not answer" in " ".join(user.notify.messages))
             beating.cancel()
+            lines = [one for one in caplog.records if "does not answer" in one.getMessage()]
+            assert lines and not any(one.exc_info for one in lines)  # in the server's window, too, a line and no more
             # an answer is waited for at most AT_ONCE with the loop held; thrice that for a machine out of breath
             assert max(later - one for one, later in pairwise(beats)) < 1.0
             cable.mend()
+            monkeypatch.undo()
             tried = 500
             while tried != 200:
                 tried = (await asyncio.create_task(client.get("/drawer"))).status_code

@@ -18,6 +18,7 @@ from polepiece.app.server.give_way import give_way
 from polepiece.app.server.guard import Guard, hosts_of
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
+from polepiece.app.server.log_lines import say_in_one_line
 from polepiece.app.server.shared import Room
 from polepiece.app.server.sockets import guard_sockets
 from polepiece.app.widgets import theme
@@ -74,6 +75,7 @@ def compose(*, hosts: list[str], token: str | None, bench: Callable[[str], str |
     if isinstance(shared.room().notebook.path, Server):
         app.on_startup(lambda: give_way(asyncio.get_running_loop()))
     guard_sockets()
+    say_in_one_line()
     app.on_startup(lambda: background_tasks.create(_warm()))
     app.on_shutdown(lambda: shared.room().close())
 
