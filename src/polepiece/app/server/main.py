@@ -14,7 +14,6 @@ from polepiece.app.server.address import Address, bind
 from polepiece.app.server.bench_door import BenchDoor
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.first_screen import FirstScreen
-from polepiece.app.server.give_way import give_way
 from polepiece.app.server.guard import Guard, hosts_of
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
@@ -22,7 +21,7 @@ from polepiece.app.server.log_lines import say_in_one_line
 from polepiece.app.server.shared import Room
 from polepiece.app.server.sockets import guard_sockets
 from polepiece.app.widgets import theme
-from polepiece.notebook import Server, open_notebook
+from polepiece.notebook import open_notebook
 
 STATIC = Path(__file__).parents[1] / "static"
 
@@ -72,8 +71,7 @@ def compose(*, hosts: list[str], token: str | None, bench: Callable[[str], str |
     app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on
     app.on_page_exception(theme.broken)
     app.on_exception(theme.undone)
-    if isinstance(shared.room().notebook.path, Server):
-        app.on_startup(lambda: give_way(asyncio.get_running_loop()))
+    app.on_startup(lambda: shared.room().notebook.give_way(asyncio.get_running_loop()))
     guard_sockets()
     say_in_one_line()
     app.on_startup(lambda: background_tasks.create(_warm()))

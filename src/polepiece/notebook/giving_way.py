@@ -2,7 +2,7 @@
 
 Pages and buttons read the notebook where they stand, in plain functions. On a file that takes no time worth naming; a
 server that does not answer would hold every visitor for as long as one of them waits. Here each step of a task runs in
-a greenlet, out of which the connection to a server hands the loop back (`notebook.postgres.Patient`) as soon as its
+a greenlet, out of which the connection to a server hands the loop back (`postgres.Patient`) as soon as its
 answer is not there at once. What is there at once is read without giving way, so that a button's work is still one act.
 """
 
