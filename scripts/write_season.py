@@ -43,6 +43,7 @@ from polepiece.measure import (
 )
 from polepiece.meter_accuracy import LCR_ACCURACY, METER_ACCURACY
 from polepiece.moves import apply, parse_changes
+from scripts.season_on_the_bench import on_the_bench
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES, SEASON = ROOT / "examples", ROOT / "src" / "polepiece" / "cli" / "season.json"
@@ -70,7 +71,7 @@ class Job:
     customer: str
     limits: str = ""
     proof: frozenset[str] = field(default_factory=frozenset)
-    then: str = "closed"  # closed, unproven, undone, waiting
+    then: str = "closed"  # closed, unproven, undone, on the bench
     outcome: str = ""
 
 
@@ -98,8 +99,8 @@ JOBS = (
         customer="film composer", proof=frozenset({"gauss", "plucks"}), outcome="kept"),
     Job(guitar="demo", pickup="neck", said="neck: muddy", change=("lower=0.5mm",), came=33, customer="trio guitarist",
         limits="nothing opened", proof=frozenset({"plucks", "ear"}), outcome="kept: what the bar had begun"),
-    Job(guitar="small-two-row", pickup="neck", said="neck: harsh", change=("magnet=alnico-2",), came=36,
-        customer="choir accompanist", then="waiting"),
+    Job(guitar="small-two-row", pickup="neck", said="neck: harsh", change=("tilt=bass up 0.8mm",), came=36,
+        customer="choir accompanist", then="on the bench"),
 )  # fmt: skip
 
 
@@ -187,6 +188,17 @@ def _heard(truth: list[dict[str, float]], random: np.random.Generator, number: i
     return trial
 
 
+def bench_of(number: int) -> dict[str, Any] | None:
+    """Return how far the job is that is open at the end; None of the others."""
+    job = JOBS[number]
+    if job.then != "on the bench":
+        return None
+    found = on_the_bench(
+        guitar_before(number), job.pickup, job.said, job.change, seed=SEED + number, date=_day(job)
+    )  # fmt: skip
+    return dict(_short(found))
+
+
 def _day(job: Job) -> str:
     return str(np.datetime64("2026-03-02") + job.came + 1)
 
@@ -212,6 +224,7 @@ def season() -> dict[str, Any]:
             "guitar": job.guitar, "pickup": job.pickup, "said": job.said, "change": list(job.change), "came": job.came,
             "customer": job.customer, "limits": job.limits, "then": job.then, "outcome": job.outcome,
             "before": write_guitar(before), "after": write_guitar(after), "ledger": ledger_of(number),
+            "bench": bench_of(number),
         })  # fmt: skip
         print(f"{number + 1} of {len(JOBS)}: {job.guitar}, {job.pickup}", flush=True)
     return {"schema": SCHEMA, "note": INVENTED, "jobs": jobs}
@@ -221,7 +234,20 @@ def main() -> None:
     """Write the file, or print one ledger."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--job", type=int, metavar="N", help="from 1")
+    parser.add_argument("--bench", action="store_true", help="make the job that is open at the end anew, nothing else")
     asked = parser.parse_args()
+    if asked.bench:
+        kept = json.loads(SEASON.read_text(encoding="utf-8"))
+        for number, (job, one) in enumerate(zip(JOBS, kept["jobs"], strict=True)):
+            after = apply(guitar_before(number), job.pickup, parse_changes(job.change))
+            one |= {
+                "change": list(job.change),
+                "then": job.then,
+                "after": write_guitar(after),
+                "bench": bench_of(number),
+            }
+        SEASON.write_text(json.dumps(kept, indent=0, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8")
+        return
     if asked.job is not None:
         print(json.dumps(ledger_of(asked.job - 1), indent=1))
         return

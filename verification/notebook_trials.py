@@ -16,7 +16,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -25,9 +25,12 @@ from typing import Any
 from polepiece.errors import NotebookError
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.notebook import Notebook, Part, check_notebook, notebook_path, open_notebook, read_notebook
+from tests.unit.notebook.test_hostile_archives import KINDS
+from verification import guitar_file_trials
 from verification.notebook_server_trials import on_a_server
 
 SEED = 20261130
+FILES = 4000  # guitar files that are changed
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "examples" / "demo.guitar.toml"
 PAGE = ROOT / "docs" / "reliability.md"
@@ -252,13 +255,20 @@ def table(trials: list[Trial]) -> str:
     return "\n".join(lines)
 
 
-def page(trials: list[Trial], kills: Counter[str], entries: int, served: str) -> str:
+def harmful() -> dict[str, int]:
+    """Return how changed guitar files ended, and how many archives that mean harm the tests refuse."""
+    files, _ = guitar_file_trials.trials(FILES)
+    ends = {end: sum(number for (_, one), number in files.items() if one == end) for end in ("read", "refused", "bad")}
+    return {"files": FILES, **ends, "archives": sum(len(list(one())) for one in KINDS.values())}
+
+
+def page(trials: list[Trial], kills: Counter[str], entries: int, served: str, harm: Mapping[str, int]) -> str:
     """Return docs/reliability.md."""
     said = [one for one in trials if one.end == "said"]
     shown = sorted(one.kept for one in said)
     middle = shown[len(shown) // 2] if shown else 0
     return (ROOT / "verification" / "reliability.md.txt").read_text("utf-8").format(
-        seed=SEED, served=served, table=table(trials), trials=len(trials), entries=entries, middle=middle,
+        seed=SEED, served=served, harm=harm, table=table(trials), trials=len(trials), entries=entries, middle=middle,
         none=sum(one == 0 for one in shown), refused=len(shown), **{key.replace(" ", "_"): kills[key] for key in (
             "kills", "acknowledged", "lost", "kept and not yet told", "faults of the last check")},
     )  # fmt: skip
@@ -284,9 +294,11 @@ def main() -> int:
     print(dict(kills))
     served, lost = on_a_server(asked.kills, killed)
     print(served)
+    harm = harmful()
+    print(harm)
     if asked.write:
-        PAGE.write_text(page(trials, kills, entries, served), encoding="utf-8")
-    return int(bool(bad) or kills["lost"] > 0 or kills["faults of the last check"] > 0 or lost > 0)
+        PAGE.write_text(page(trials, kills, entries, served, harm), encoding="utf-8")
+    return int(bool(bad) or kills["lost"] > 0 or kills["faults of the last check"] > 0 or lost > 0 or harm["bad"] > 0)
 
 
 if __name__ == "__main__":

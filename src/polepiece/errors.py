@@ -55,7 +55,7 @@ class LostConnectionError(NotebookError):
 
 
 class ChangedMeanwhileError(NotebookError):
-    """A guitar is not in the state any more that a record was made from; nothing was written."""
+    """A guitar, or a job, is not any more what a record was made from; nothing was written."""
 
 
 class ResolutionWarning(UserWarning):

@@ -1,8 +1,11 @@
 """The page on a notebook that lies on a server: the server goes, it is said; it comes back, and the page goes on."""
 
+import asyncio
 import contextlib
 import os
-from collections.abc import AsyncIterator
+import time
+from collections.abc import AsyncIterator, Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import httpx
@@ -11,9 +14,11 @@ from nicegui import core
 
 from polepiece.app.server import shared
 from polepiece.notebook import Server
+from polepiece.notebook import postgres as postgres_server
 from tests import postgres
 from tests.app.conftest import Patient, application, at_rest
 from tests.app.test_guitar_page import until
+from tests.unit.notebook.wire import Wire, wire
 
 
 @pytest.fixture
@@ -43,3 +48,52 @@ async def test_the_page_goes_on_when_the_server_is_back(address: str) -> None:
         cluster.ask(f"ALTER DATABASE {name} ALLOW_CONNECTIONS true".encode())
         user.find(marker="raise-bass").click()
         await until(lambda: len(shared.room().notebook.states(1)) == 3)
+
+
+@pytest.fixture
+def cable() -> Iterator[Wire]:
+    if why := postgres.missing():
+        pytest.skip(why)
+    with wire(f"{postgres.shared(Path(os.environ['POLEPIECE_TEST_HOME'])).folder}/.s.PGSQL.5432") as made:
+        yield made
+
+
+async def test_a_silent_server_holds_nobody_but_who_asked_it(
+    address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """A wire that swallows everything: a page and a button say so in their time, and the loop goes on meanwhile."""
+    there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
+    async with application(there):
+        transport = httpx.ASGITransport(core.app, raise_app_exceptions=False)  # a server goes on after one, too
+        async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
+            user = Patient(client)
+            await user.open("/guitar")
+            monkeypatch.setattr(postgres_server, "PAGE_PATIENCE", 1.0)
+            cable.cut()
+            beats: list[float] = []
+            beating = asyncio.create_task(_beat(beats))
+            page = asyncio.create_task(client.get("/drawer"))
+            asked = asyncio.create_task(client.get("/static/polepiece.css"))
+            assert (await asked).status_code == 200
+            assert not page.done()
+            found = await page
+            assert found.status_code == 500
+            assert "does not answer" in found.text
+            user.find(marker="compare").trigger("choose", "1")
+            await until(lambda: "does not answer" in " ".join(user.notify.messages))
+            beating.cancel()
+            lines = [one for one in caplog.records if "does not answer" in one.getMessage()]
+            assert lines and not any(one.exc_info for one in lines)  # in the server's window, too, a line and no more
+            # an answer is waited for at most AT_ONCE with the loop held; thrice that for a machine out of breath
+            assert max(later - one for one, later in pairwise(beats)) < 1.0
+            cable.mend()
+            monkeypatch.setattr(postgres_server, "PAGE_PATIENCE", 30.0)
+            tried = 500
+            while tried != 200:
+                tried = (await asyncio.create_task(client.get("/drawer"))).status_code
+
+
+async def _beat(beats: list[float]) -> None:
+    while True:
+        beats.append(time.monotonic())
+        await asyncio.sleep(0.01)

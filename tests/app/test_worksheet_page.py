@@ -166,6 +166,48 @@ async def test_done_records_the_change_once_and_undo_takes_it_back(page_of: Open
     assert len(book.states(1)) == 3
 
 
+async def test_the_bar_leaves_the_drawer_and_the_old_one_comes_into_it(page_of: Open, shelved: WorkSheet) -> None:
+    book = shared.room().notebook
+    bar = book.add_part(Part(kind="bar", grade="alnico-3"))
+    book.add_part(Part(kind="bar", grade="alnico-8"))  # another grade, never offered
+    book.add_part(Part(kind="bar", grade="alnico-3", finish="rough-cast"))  # another bar, never offered
+    user = await page_of(ADDRESS)
+    await user.should_see("When it is done")
+    (field,) = user.find(marker="stock-taken").elements
+    assert [key for key, _ in field.props["options"]] == ["", str(bar.id)]
+    assert field.props["value"] == str(bar.id)
+    user.find(marker="stock-old").trigger("choose", "drawer")
+    await at_rest()
+    user.find(marker="done").click()
+    user.find(marker="done").click()
+    await user.should_see("Recorded as a new state")
+    there = {(one.part.grade, one.part.finish): one.count for one in book.parts()}
+    assert there[("alnico-3", "unknown")] == 0
+    assert there[("alnico-2", book.guitar(1).pickup("neck").magnet.finish)] == 1 or there[("alnico-2", "unknown")] == 1
+    again = await page_of(ADDRESS)
+    await again.should_see("Recorded as a new state")
+    again.find(marker="undo-done").click()
+    await again.should_see("done: record this change")
+    there = {one.part.grade: one.count for one in book.parts() if one.part.finish != "rough-cast"}
+    assert there == {"alnico-3": 1, "alnico-8": 1, "alnico-2": 0}
+
+
+async def test_a_bar_that_another_bench_took_meanwhile_is_not_put_in(page_of: Open, shelved: WorkSheet) -> None:
+    book = shared.room().notebook
+    bar = book.add_part(Part(kind="bar", grade="alnico-3"))
+    user = await page_of(ADDRESS)
+    await user.should_see("When it is done")
+    book.use_part(bar.id, "another job")
+    user.find(marker="done").click()
+    await user.should_see("none is left to take")
+    assert book.guitar(1).pickup("neck").magnet.grade == "alnico-2"
+    user.find(marker="stock-taken").trigger("choose", "")  # bought for this job
+    await at_rest()
+    user.find(marker="done").click()
+    await user.should_see("Recorded as a new state")
+    assert book.guitar(1).pickup("neck").magnet.grade == "alnico-3"
+
+
 async def test_what_was_read_goes_into_the_guitar_as_measured(page_of: Open, shelved: WorkSheet) -> None:
     book = shared.room().notebook
     user = await page_of(ADDRESS)

@@ -164,7 +164,7 @@ PAGE = Place(path="/shelf", title="Shelf", about="one more")
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def shelf(guitar: str = "", pickup: str = "") -> None:
         with theme.frame(PAGE, Desk.at(guitar, pickup)):
             ui.label("on the shelf")

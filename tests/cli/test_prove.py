@@ -108,3 +108,56 @@ def test_slips(records: dict[str, Path], options: list[str], words: str) -> None
     result = CliRunner().invoke(app, [*map(str, ASK), *given])
     assert result.exit_code == 2, result.output
     assert words in result.stderr
+
+
+READINGS = """\
+Zeitpunkt;Saite;Feld;Freq (Hz);Ls [H];DCR [kohm];Bemerkung
+before;1;31,2;;;
+before;2;-30,4;;;
+before;;;120;{first};{ohms}
+after;1;24,9;;;
+after;2;-24,1;;;
+after;;;120;{second};{ohms}
+after;;;100;{second};
+"""
+SAID = ("--column", "Zeitpunkt=side", "--column", "Saite=pole", "--column", "Feld=flux density mT")
+
+
+def test_readings_of_a_table_go_into_the_ledger(tmp_path: Path) -> None:
+    """Another meter's words, another guitar than the demo: said once, known to the notebook from then on."""
+    told = READINGS.format(first="4,30", second="4,35", ohms="7,88")
+    table, book = tmp_path / "messwerte.csv", tmp_path / "book.sqlite"
+    table.write_text(told, encoding="utf-8")
+    first = ask(*ASK, "--table", table, "--notebook", book, *SAID)
+    ledger = Ledger.from_dict(first["ledger"])
+    line = ledger["inductance_120hz_h"]
+    assert line.measured is not None
+    assert line.measured.value == pytest.approx(0.05)  # 4.35 less 4.30 H, as typed
+    assert ledger["dc_resistance_ohm"].measured is not None
+    assert ledger["pole_field_mt@before"].measured is not None
+    assert ledger["pole_field_mt@after"].measured is not None
+    assert set(ledger.provenance["files"]) == {"messwerte.csv"}
+    assert any("100 Hz" in one for one in ledger.notes)
+    assert any("not used: Bemerkung" in one for one in ledger.notes)
+    again = ask(*ASK, "--table", table, "--notebook", book)  # not said again
+    assert [one["key"] for one in again["ledger"]["entries"]] == [one["key"] for one in first["ledger"]["entries"]]
+    assert again["ledger"]["entries"] == first["ledger"]["entries"]
+
+
+def test_what_a_table_cannot_say_is_refused_in_words(tmp_path: Path) -> None:
+    both = tmp_path / "both.csv"
+    both.write_text("side,DCR [kohm]\nbefore,7.9\nlater,7.9\n", encoding="utf-8")
+    bare = tmp_path / "bare.csv"
+    bare.write_text("DCR [kohm]\n7.9\n", encoding="utf-8")
+    nothing = tmp_path / "nothing.csv"
+    nothing.write_text("side,temperature [C]\nbefore,21\n", encoding="utf-8")
+    for words, more in (
+        ("the side is 'later'", ("--table", both)),
+        ("--table-before or --table-after", ("--table", bare)),
+        ("given twice", ("--table-after", bare, "--dcr-after", "7.9k")),
+        ("nothing that a ledger compares", ("--table", nothing)),
+        ("belong to --table", ("--column", "x=pole")),
+    ):
+        result = CliRunner().invoke(app, [*map(str, (*ASK, *more))])
+        assert result.exit_code == 2, result.output
+        assert words in " ".join(result.output.split()), result.output

@@ -10,7 +10,7 @@ import pytest
 from polepiece.cli.season import FILE, fill_season
 from polepiece.guitar import write_guitar
 from polepiece.measure import Ledger
-from polepiece.notebook import check_notebook, open_notebook
+from polepiece.notebook import check_notebook, open_notebook, photos
 from scripts import write_season
 from tests.cli.conftest import ask
 
@@ -67,7 +67,13 @@ def test_the_notebook_is_whole_and_has_something_true_for_every_page(season: Pat
     with open_notebook(season) as book:
         jobs = book.jobs()
         assert len(jobs) == 12 and sum(one.status == "closed" for one in jobs) == 11
-        assert any(one.status == "waiting for the bar" for one in jobs)
+        (open_one,) = [one for one in jobs if one.status == "on the bench"]
+        assert open_one.plan is not None and open_one.promised is not None and open_one.quote is not None
+        assert book.customers_of_jobs()[open_one.id].endswith("(invented)")
+        assert len(photos(book, open_one.guitar_id)) == 1
+        (trial,) = book.notes(open_one.guitar_id, sort="trial")
+        assert trial.body is not None and trial.body["answers"]
+        assert len([one for one in book.notes(open_one.guitar_id) if (one.body or {}).get("entry")]) >= 3
         assert all("invented" in (one.customer or "") for one in jobs)
         assert any(state.act == "undo" for one in book.guitars() for state in book.states(one.id))
         assert len(book.parts()) >= 6

@@ -15,7 +15,7 @@ How to add a page
        PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup")
 
        def build() -> None:
-           @ui.page(PAGE.path, title=theme.title(PAGE))
+           @theme.page(PAGE)
            async def grades(guitar: str = "", pickup: str = "", position: str = "") -> None:
                desk = Desk.at(guitar, pickup, position=position)  # what this tab looks at; never fails on a bad id
                with theme.frame(PAGE, desk):                # header, links, chooser, skip link, <main>

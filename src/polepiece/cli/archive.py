@@ -42,7 +42,7 @@ def export(
         else:
             entries = [book.find_guitar(guitar)]
             path = export_guitar(book, entries[0].id, out, replace=replace)
-        there = photos(book, None if guitar is None else entries[0].id)
+        there = photos(book, None if guitar is None else entries[0].id, put_away=True)
         left = [one for one in there if photo_fault(one.file, one.sha256)]
         folder = photos_folder(book.path)
     size = path.stat().st_size

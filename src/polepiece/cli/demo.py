@@ -118,6 +118,9 @@ def _season(staging: Staging) -> list[str]:
         names = [one.name for one in sorted(made.parent.iterdir()) if one.is_file()]
         for name in names:
             shutil.copyfile(made.with_name(name), staging.path(name))
+        folder_of_photos = Path(f"{made}-photos")
+        there = staging.destination / folder_of_photos.name  # named by their hashes: what is there already is the same
+        shutil.copytree(folder_of_photos, there, dirs_exist_ok=True)
     return names
 
 

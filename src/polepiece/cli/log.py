@@ -42,6 +42,10 @@ def command(
         typer.Option("--photo", metavar="FILE", help="Keep a photo (JPEG, PNG, WebP) of GUITAR; --note says of what."),
     ] = None,
     job: Annotated[str | None, typer.Option("--job", metavar="NUMBER", help="The job a --photo belongs to.")] = None,
+    put_away: Annotated[
+        int | None,
+        typer.Option("--put-away", metavar="ENTRY", help="Take a photo out of sight; it stays kept and checked."),
+    ] = None,
     as_on: Annotated[
         str | None,
         typer.Option("--as-on", metavar="DATE", help="Print the guitar file as it was on 2026-03-03 (or that T14:30)."),
@@ -54,10 +58,11 @@ def command(
 
     Example: polepiece log --keep guitar.toml --why "came in muddy", later: polepiece log 1 --note "new strings"
     """
-    from polepiece.notebook import open_notebook, read_notebook
+    from polepiece.notebook import open_notebook, put_photo_away, read_notebook
 
     said = None if photo is not None else note
-    chosen = (("--note", said), ("--keep", keep), ("--as-on", as_on), ("--branch", branch), ("--photo", photo))
+    chosen = (("--note", said), ("--keep", keep), ("--as-on", as_on), ("--branch", branch), ("--photo", photo),
+              ("--put-away", put_away))  # fmt: skip
     asked = [word for word, given in chosen if given is not None]
     asked += [word for word, given in (("--undo", undo), ("--redo", redo)) if given]
     if len(asked) > 1:
@@ -78,6 +83,11 @@ def command(
             _tell_state(book, entry, state, json=json)
         elif entry is not None and photo is not None:
             _keep_photo(book, entry, photo, note, job, json=json)
+        elif put_away is not None:
+            away = put_photo_away(book, put_away)
+            typer.echo(f"photo {away.id} put away: {away.label}") if not json else emit(
+                plain_envelope("log-photo", {"entry": away.id, "put_away": True})
+            )
         elif entry is not None and branch is not None:
             state = book.choose_branch(entry.id, branch, why=why or "chosen of two branches")
             _tell_state(book, book.guitar_entry(entry.id), state, json=json)

@@ -13,13 +13,14 @@ from polepiece.cli.measure_gauss import ProbeHeight, ProbeSize, probe_of
 from polepiece.cli.options import Changes, Draws, GuitarFile, Json, NotebookFile, PickupName, Replace, Seed, decimal
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
+from polepiece.cli.read_table import ColumnWords, Sheet, table_from
 from polepiece.cli.typed_reading import needed
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError, MeasurementError
 
 if TYPE_CHECKING:
-    from polepiece.evidence import Evidence
+    from polepiece.evidence import Evidence, Tabled
     from polepiece.measure import DirectReading, Ledger
 
 NAME = "prove"
@@ -58,6 +59,16 @@ def command(
     gauss_after: Annotated[
         list[str] | None, typer.Option("--gauss-after", metavar="POLE=VALUE", help="And after; repeatable.")
     ] = None,
+    from_table: Annotated[
+        str | None,
+        typer.Option("--table", metavar="FILE", help="Readings, *.csv or *.xlsx; a column says before or after."),
+    ] = None,
+    table_before: Annotated[
+        str | None, typer.Option("--table-before", metavar="FILE", help="A table whose readings are all from before.")
+    ] = None,
+    table_after: Annotated[str | None, typer.Option("--table-after", metavar="FILE", help="All from after.")] = None,
+    column: ColumnWords = None,
+    sheet: Sheet = None,
     probe_height_mm: ProbeHeight = None,
     probe_size_mm: ProbeSize = "2",
     heard: Annotated[
@@ -84,34 +95,45 @@ def command(
     Example: polepiece prove guitar.toml --pickup neck --change magnet=alnico-3 --dcr-before 7.82k --dcr-after 7.80k
     """
     from polepiece.bench import Bench
-    from polepiece.evidence import Evidence, prove
+    from polepiece.evidence import Evidence, both_sides, prove, tabled
     from polepiece.measure import BlindTrial, MeasuredPickup, PluckRecord, parse_gauss_readings
     from polepiece.moves import parse_changes
 
     changes = parse_changes(change)
-    if notebook is not None and keep is None:
-        raise InputError("--notebook belongs to --keep GUITAR.")
-    inputs = [file, before_impedance, after_impedance, plucks, heard]
+    tables = {"": from_table, "before": table_before, "after": table_after}
+    asked = {side: path for side, path in tables.items() if path is not None}
+    if notebook is not None and keep is None and not asked:
+        raise InputError("--notebook belongs to --keep GUITAR, and to tables, whose columns it knows.")
+    if (column or sheet) and not asked:
+        raise InputError("--column and --sheet belong to --table FILE.")
+    inputs = [file, before_impedance, after_impedance, plucks, heard, *asked.values()]
     if out is not None:
         _check_out(out, inputs, replace=replace)
     when = date_of(date)
     files: dict[str, str] = {}
     plucked = _record(plucks, "plucks before and after", PluckRecord.from_dict, files)
+    guitar = guitar_called(file)
+    pickup = pickup_of(guitar, pickup_name)
     warm = [one for one in (temperature_before, temperature_after) if one is not None]
     evidence = Evidence(
         impedance_before=_record(before_impedance, "a measured pickup", MeasuredPickup.from_dict, files),
         impedance_after=_record(after_impedance, "a measured pickup", MeasuredPickup.from_dict, files),
         plucks=plucked.estimates if plucked is not None else (),
         notes=plucked.notes if plucked is not None else (),
-        dcr_before=_direct(dcr_before, "--dcr-before", warm[0] if warm else 20.0),
-        dcr_after=_direct(dcr_after, "--dcr-after", warm[-1] if warm else 20.0),
+        dcr_before=_direct(dcr_before, "--dcr-before", _degrees(warm, "before")),
+        dcr_after=_direct(dcr_after, "--dcr-after", _degrees(warm, "after")),
         gauss_before=parse_gauss_readings(gauss_before) if gauss_before else (),
         gauss_after=parse_gauss_readings(gauss_after) if gauss_after else (),
         probe=probe_of(probe_height_mm, probe_size_mm),
         trial=_record(heard, "a blind trial", BlindTrial.from_dict, files),
     )
-    guitar = guitar_called(file)
-    pickup = pickup_of(guitar, pickup_name)
+    for side, path in asked.items():
+        read = table_from(path, column, sheet=sheet, notebook=notebook)
+        name = Path(path).name
+        files[path if files.get(name, read.sha256) != read.sha256 else name] = read.sha256
+        parts = {side: read.of(pickup.name, side)} if side else both_sides(read, pickup.name)
+        for one, rows in parts.items():
+            evidence = _with_table(evidence, one, tabled(rows, temperature=_degrees(warm, one)))
     with working("computing what was to be expected"):
         bench = Bench(seed=seed)
         ledger = prove(
@@ -151,6 +173,29 @@ def _record(path: str | None, what: str, read: Callable[[Any], Record], files: d
     name = Path(path).name
     files[path if name in files else name] = digest
     return found
+
+
+def _degrees(said: "list[float]", side: str) -> float:
+    """Return the temperature of a side: its own, that of the other, or a room's."""
+    return 20.0 if not said else said[0 if side == "before" else -1]
+
+
+def _with_table(evidence: "Evidence", side: str, found: "Tabled") -> "Evidence":
+    """Add what a table says of one side; nothing is said twice."""
+    from dataclasses import replace
+
+    new = {name: value for name, value in (("dcr", found.direct), ("gauss", found.gauss), ("metered", found.metered))
+           if value}  # fmt: skip
+    twice = [name for name in new if getattr(evidence, f"{name}_{side}")]
+    if twice:
+        said = {"dcr": "the resistance", "gauss": "the gauss meter", "metered": "the inductance"}
+        raise InputError(
+            f"{' and '.join(said[one] for one in twice)} {side} the change is given twice: once by a table, once "
+            "beside it. Give it once."
+        )
+    notes = (*evidence.notes, *found.notes)
+    changed = {f"{name}_{side}": value for name, value in new.items()} | {"notes": notes}
+    return replace(evidence, **changed)  # type: ignore[arg-type]
 
 
 def _direct(text: str | None, named: str, temperature: float) -> "DirectReading | None":

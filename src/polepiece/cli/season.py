@@ -3,6 +3,8 @@
 ``season.json`` is written by `scripts/write_season.py`; nothing in it is a real guitar, customer or reading.
 """
 
+import struct
+import zlib
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -51,7 +53,7 @@ def fill_season(path: Path) -> int:
         When it cannot be written.
     """
     from polepiece.measure import read_record
-    from polepiece.notebook import Part, open_notebook
+    from polepiece.notebook import Part, Rate, open_notebook
 
     body, _ = read_record(FILE, "the season of the demonstration")
     clock = SeasonClock()
@@ -60,6 +62,8 @@ def fill_season(path: Path) -> int:
         book.write_note(None, str(body["note"]))
         for one in PARTS:
             book.add_part(Part(**one))
+        book.count_part(book.parts()[1].id, 3, "three bars of one kind")
+        book.set_rate(Rate(per_hour=Decimal("60.00"), currency="EUR"))
         for number, job in enumerate(body["jobs"], start=1):
             clock.come(float(job["came"]))
             _job(book, job, number, clock, known)
@@ -78,11 +82,11 @@ def _job(book: Any, job: Mapping[str, Any], number: int, clock: SeasonClock, kno
     taken = book.open_job(
         guitar, job["said"], job["limits"], customer=f"{job['customer']} (invented)", number=f"S-{number:02d}"
     )
+    if job["then"] == "on the bench":
+        _on_the_bench(book, job, taken, clock)
+        return
     change = "; ".join(job["change"])
     book.choose(taken.id, f"{job['pickup']} {change}")
-    if job["then"] == "waiting":
-        book.set_status(taken.id, "waiting for the bar")
-        return
     clock.come(float(job["came"]) + 1.0)
     here = book.guitar_entry(guitar)
     why = f"{job['pickup']}: {plainly(change)}"
@@ -93,3 +97,46 @@ def _job(book: Any, job: Mapping[str, Any], number: int, clock: SeasonClock, kno
     if job["then"] == "undone":
         book.undo(guitar, why="the old bar is back")
     book.close_job(taken.id, job["outcome"])
+
+
+def _on_the_bench(book: Any, job: Mapping[str, Any], taken: Any, clock: SeasonClock) -> None:
+    """Bring the job that is open so far: planned, promised, quoted, listened to, its sheet begun, a photo taken."""
+    from polepiece.notebook import keep_photo
+
+    bench = job["bench"]
+    customer = book.add_customer(f"{job['customer']} (invented)", agreed="to call when it is ready", contact="+00 000")
+    book.job_is_for(taken.id, customer.id)
+    book.keep_plan(taken.id, bench["plan"])
+    book.choose(taken.id, bench["chosen"])
+    book.promise(taken.id, (clock.now + timedelta(days=7)).date())
+    book.quote(taken.id)
+    clock.come(float(job["came"]) + 1.0)
+    keep_photo(book, invented_photo(), label="as it came in (invented)", guitar_id=taken.guitar_id, job_id=taken.id)
+    of = bench["trial"]["of"]
+    book.write_note(
+        taken.guitar_id, f"listening trial, {of['pickup']}, {', '.join(of['changes'])}: over", state_id=taken.state_id,
+        sort="trial", body=bench["trial"],
+    )  # fmt: skip
+    key = {"state": book.state(taken.state_id).uuid, "pickup": job["pickup"], "changes": bench["changes"],
+           "job": taken.uuid}  # fmt: skip
+    for entry, label, value, number, unit in bench["sheet"]:
+        body = {"schema": "polepiece/work-sheet-entry/1", **key, "entry": entry, "value": value}
+        body |= {} if number is None else {"number": number, "unit": unit}
+        sort = "note" if entry.startswith("head.") else "measurement"
+        book.write_note(
+            taken.guitar_id, f"{bench['chosen']}: {label}: {value}", state_id=taken.state_id, sort=sort, body=body
+        )
+    book.set_status(taken.id, "on the bench")
+
+
+def invented_photo() -> bytes:
+    """Return a picture that stands for a photo, and can be taken for none: bars of grey, as PNG (ISO/IEC 15948)."""
+    width, height = 240, 160
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        body = kind + data
+        return struct.pack(">I", len(data)) + body + struct.pack(">I", zlib.crc32(body))
+
+    rows = b"".join(b"\0" + bytes(235 - 25 * ((x // 30 + y // 40) % 8) for x in range(width)) for y in range(height))
+    head = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)  # eight bits of grey
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")

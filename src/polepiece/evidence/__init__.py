@@ -9,3 +9,4 @@ from polepiece.evidence.meter_readings import Readings, with_readings
 from polepiece.evidence.pool.constants import Pooled, pool
 from polepiece.evidence.pool.observed import Proven
 from polepiece.evidence.proof import Evidence, heard_claim, prove
+from polepiece.evidence.tabled import Tabled, both_sides, metered_inductance, tabled

@@ -138,7 +138,8 @@ def prove(
     lines = [*_plucked(comparison), *_instruments(comparison), _heard(comparison)]
     return Ledger(
         guitar=guitar.name, pickup=name, change=tuple(one.text for one in changes), date=date,
-        entries=tuple(lines), notes=(*_damage(comparison), *_exchanged(evidence), *_unmatched(comparison)),
+        entries=tuple(lines),
+        notes=(*_damage(comparison), *evidence.notes, *_exchanged(evidence), *_unmatched(comparison)),
         provenance={"version": __version__, "constants": constants_hash(), "seed": bench.seed, "draws": draws,
                     "files": _files(evidence) | dict(evidence.files) | dict(files or {})},
     )  # fmt: skip

@@ -30,7 +30,18 @@ from polepiece.notebook.learned import (
     unproven_swaps,
 )
 from polepiece.notebook.money import Rate
-from polepiece.notebook.photos import PhotoEntry, keep_photo, photo_bytes, photo_fault, photo_of, photos, photos_folder
+from polepiece.notebook.photos import (
+    LARGEST_PHOTO,
+    PhotoEntry,
+    keep_photo,
+    photo_bytes,
+    photo_called,
+    photo_fault,
+    photo_of,
+    photos,
+    photos_folder,
+    put_photo_away,
+)
 from polepiece.notebook.places import Place, Server, beside, may_be_there, notebook_path
 from polepiece.notebook.reading import read_notebook
 from polepiece.notebook.records import (

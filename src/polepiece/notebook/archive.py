@@ -160,7 +160,11 @@ def _add_sounds(session: Session, packer: Packer, guitar_id: int | None) -> None
 
 def _add_photos(notebook: Notebook, packer: Packer, guitar_id: int | None) -> int:
     """Add the photos whose files are whole; return how many. One that is gone has its line alone."""
-    whole = {one.file.name: one for one in photos(notebook, guitar_id) if not photo_fault(one.file, one.sha256)}
+    whole = {
+        one.file.name: one
+        for one in photos(notebook, guitar_id, put_away=True)
+        if not photo_fault(one.file, one.sha256)
+    }
     for name, one in sorted(whole.items()):
         packer.add(f"photos/{name}", photo_bytes(one))
     return len(whole)

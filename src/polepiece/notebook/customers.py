@@ -70,6 +70,16 @@ class Customers(Transactions):
         with self._read() as session:
             return _told(session, _row(session, customer_id))
 
+    def customers_of_jobs(self) -> dict[int, str]:
+        """Return by the number of each job the name of the customer it is for; of one that is erased none."""
+        query = (
+            select(JobCustomerRow.job_id, PersonalRow.body)
+            .join(PersonalRow, PersonalRow.id == JobCustomerRow.customer_id, isouter=True).order_by(JobCustomerRow.id)
+        )  # fmt: skip
+        with self._read() as session:
+            last = {job: body for job, body in session.execute(query)}
+        return {job: str(json.loads(body)["name"]) for job, body in last.items() if body is not None}
+
     def job_is_for(self, job_id: int, customer_id: int) -> CustomerEntry:
         """Say for whom a job is; the last that was said counts.
 

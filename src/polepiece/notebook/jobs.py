@@ -7,7 +7,7 @@ from typing import NamedTuple
 from sqlalchemy import select
 from sqlalchemy.orm import Session, undefer
 
-from polepiece.errors import InputError, NotebookError
+from polepiece.errors import ChangedMeanwhileError, InputError, NotebookError
 from polepiece.notebook.records import LONG, SHORT, JobEntry, checked, moment
 from polepiece.notebook.schema import JobEventRow, JobRow, Json, PromiseRow, QuoteRow
 from polepiece.notebook.transactions import Transactions, guitar_row, json_body, last_state
@@ -70,22 +70,33 @@ class Jobs(Transactions):
             words = "plan: repair first"
         return self._happened(job_id, "plan", words, body)
 
-    def choose(self, job_id: int, change: str) -> JobEntry:
-        """Say which change of the plan was chosen."""
-        return self._happened(job_id, "choice", checked(change, "change", LONG))
+    def choose(self, job_id: int, change: str, *, expect: int | None = None) -> JobEntry:
+        """Say which change of the plan was chosen.
 
-    def set_status(self, job_id: int, status: str) -> JobEntry:
-        """Name the status of a job in the shop's own words, such as "waiting for the bar"."""
+        ``expect`` (`JobEntry.last`): the last that one has seen of the job; if another bench went on with it since,
+        nothing is written.
+
+        Raises
+        ------
+        ChangedMeanwhileError
+            When something else happened to the job after ``expect``.
+        """
+        return self._happened(job_id, "choice", checked(change, "change", LONG), expect=expect)
+
+    def set_status(self, job_id: int, status: str, *, expect: int | None = None) -> JobEntry:
+        """Name the status of a job in the shop's own words, such as "waiting for the bar"; see `choose`."""
         words = checked(status, "status", SHORT).strip()
         if words.lower() == CLOSED:
             raise InputError("a job is closed by close_job, with its outcome.")
-        return self._happened(job_id, "status", words)
+        return self._happened(job_id, "status", words, expect=expect)
 
-    def close_job(self, job_id: int, outcome: str) -> JobEntry:
-        """Close a job; "no improvement" is an outcome like any other."""
-        return self._happened(job_id, "closed", checked(outcome, "outcome", LONG))
+    def close_job(self, job_id: int, outcome: str, *, expect: int | None = None) -> JobEntry:
+        """Close a job; "no improvement" is an outcome like any other; see `choose`."""
+        return self._happened(job_id, "closed", checked(outcome, "outcome", LONG), expect=expect)
 
-    def _happened(self, job_id: int, what: str, words: str, body: Json | None = None) -> JobEntry:
+    def _happened(
+        self, job_id: int, what: str, words: str, body: Json | None = None, *, expect: int | None = None
+    ) -> JobEntry:
         with self._write() as session:
             job = _job_row(session, job_id)
             before = _events(session, [job_id]).get(job_id, [])
@@ -93,6 +104,13 @@ class Jobs(Transactions):
             if any(one.what == "closed" for one in before):
                 called = job.number or place
                 raise NotebookError(f"job {called} is closed ({before[-1].words}); open a new one for this guitar.")
+            if expect is not None and before and before[-1].id > expect:
+                other = before[-1]
+                who = f" by {other.bench}" if other.bench else ""
+                raise ChangedMeanwhileError(
+                    f"job {job.number or place} went on meanwhile: {other.what} {other.words!r:.200}, {other.at[:16]}"
+                    f"{who}. Nothing was written; look at it as it is now (reload), then decide again."
+                )
             row = JobEventRow(**self._head(job.guitar_id), job_id=job_id, what=what, words=words, body=body)
             session.add(row)
             session.flush()
@@ -145,6 +163,7 @@ def _entry(row: JobRow, place: int, events: Sequence[JobEventRow], ordered: _Ord
         status=CLOSED if end else status.words if status else OPEN,
         plan=last["plan"].body if "plan" in last else None,
         change=last["choice"].words if "choice" in last else None,
-        outcome=end.words if end else None, closed=moment(end.at) if end else None,
+        last=max((one.id for one in events), default=row.id), outcome=end.words if end else None,
+        closed=moment(end.at) if end else None,
         promised=orders.promised, quote=orders.quote,
     )  # fmt: skip

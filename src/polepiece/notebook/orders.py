@@ -97,8 +97,18 @@ class Orders(Jobs, Drawer):
             raise InputError(f"the count is {there}; allowed are 0 to {MOST_OF_A_PART}.")
         return self._stocked(part_id, lambda before: there - before, why)
 
-    def use_part(self, part_id: int, why: str) -> PartEntry:
-        """Take one of a part for what ``why`` says.
+    def give_back(self, part_id: int, why: str, count: int = 1) -> PartEntry:
+        """Put ``count`` more of a part into the drawer, from where ``why`` says."""
+
+        def more(before: int) -> int:
+            if not 1 <= count <= MOST_OF_A_PART - before:
+                raise InputError(f"{count} more would make {before + count}; allowed are up to {MOST_OF_A_PART}.")
+            return count
+
+        return self._stocked(part_id, more, why)
+
+    def use_part(self, part_id: int, why: str, count: int = 1) -> PartEntry:
+        """Take one of a part, or ``count``, for what ``why`` says.
 
         Raises
         ------
@@ -107,12 +117,13 @@ class Orders(Jobs, Drawer):
         """
 
         def one_less(before: int) -> int:
-            if before < 1:
+            if not 1 <= count <= before:
+                left = "none is left to take" if before < 1 else f"{count} cannot be taken"
                 raise NotebookError(
-                    f"of part {part_id} there are {before}: none is left to take. Count what is there and write it "
-                    f"down: polepiece shop stock {part_id} NUMBER."
+                    f"of part {part_id} there are {before}: {left}. Count what is there and write it down: polepiece "
+                    f"shop stock {part_id} NUMBER."
                 )
-            return -1
+            return -count
 
         return self._stocked(part_id, one_less, why)
 

@@ -1,7 +1,8 @@
 """Photos of a guitar or a job: files beside the notebook under their SHA-256, and a sealed line of the journal each.
 
 The notebook itself stays small; `check` holds every file against its hash. Archives carry them; backups of the notebook
-do not: they lie in the folder that `photos_folder` names.
+do not: they lie in the folder that `photos_folder` names. A photo that is put away is seen no more and stays kept: its
+line is sealed, and what took it out of sight is one more line.
 """
 
 import hashlib
@@ -24,6 +25,7 @@ from polepiece.notebook.schema import Json, NoteRow
 from polepiece.notebook.store import Notebook
 
 PHOTO = "polepiece/photo/1"
+SEEN = "polepiece/photo-seen/1"
 LARGEST_PHOTO = 32 * 1024 * 1024  # bytes
 HEADS = {"jpg": b"\xff\xd8\xff", "png": b"\x89PNG\r\n\x1a\n", "webp": b"RIFF"}
 _LINE = "photo: "
@@ -35,6 +37,7 @@ class PhotoEntry:
     """A photo on record: what a person calls it, of which guitar and job, and the file it lies in."""
 
     id: int
+    uuid: str  # of its line
     at: datetime
     guitar_id: int | None
     job: str | None  # uuid
@@ -115,18 +118,58 @@ def keep_photo(notebook: Notebook, data: bytes, *, label: str, guitar_id: int, j
     note = notebook.write_note(
         guitar_id, f"{_LINE}{words}{of_job}, {digest[:12]}", state_id=entry.state_id, body=body
     )  # fmt: skip
-    return _entry(notebook.path, note.id, note.at, guitar_id, body)
+    return _entry(notebook.path, (note.id, note.uuid), note.at, guitar_id, body)
 
 
-def photos(notebook: Notebook, guitar_id: int | None = None) -> list[PhotoEntry]:
-    """Return the photos of a guitar, or all, oldest first; the same bytes may stand under several labels."""
+def photos(notebook: Notebook, guitar_id: int | None = None, *, put_away: bool = False) -> list[PhotoEntry]:
+    """Return the photos of a guitar, or all, oldest first; the same bytes may stand under several labels.
+
+    ``put_away``: those that were put away as well.
+    """
+    found, away = _all_photos(notebook, guitar_id)
+    return [one for one in found if put_away or one.uuid not in away]
+
+
+def _all_photos(notebook: Notebook, guitar_id: int | None) -> tuple[list[PhotoEntry], set[str]]:
+    """Return the photos, and the uuids of those put away: the last line of each counts."""
     query = select(NoteRow).where(NoteRow.text.startswith(_LINE, autoescape=True)).order_by(NoteRow.id)
     if guitar_id is not None:
         query = query.where(NoteRow.guitar_id == guitar_id)
+    found: list[PhotoEntry] = []
+    seen: dict[str, bool] = {}
     with notebook._read() as session:
-        rows = session.scalars(query.options(undefer(NoteRow.body))).all()
-        return [_entry(notebook.path, row.id, moment(row.at), row.guitar_id, row.body)
-                for row in rows if row.body is not None and is_photo(row.body)]  # fmt: skip
+        for row in session.scalars(query.options(undefer(NoteRow.body))):
+            body = row.body or {}
+            if is_photo(body):
+                found.append(_entry(notebook.path, (row.id, row.uuid), moment(row.at), row.guitar_id, body))
+            elif body.get("schema") == SEEN:
+                seen[str(body.get("photo"))] = body.get("seen") is True
+    return found, {uuid for uuid, shown in seen.items() if not shown}
+
+
+def put_photo_away(notebook: Notebook, photo_id: int, *, back: bool = False) -> PhotoEntry:
+    """Take a photo out of sight, or ``back``; its file and its line stay, so that every check still finds them.
+
+    Raises
+    ------
+    NotebookError
+        When there is no such photo, or it is so already.
+    """
+    found, away = _all_photos(notebook, None)
+    photo = next((one for one in found if one.id == photo_id), None)
+    if photo is None:
+        known = ", ".join(str(one.id) for one in found[-20:]) or "none yet"
+        raise NotebookError(f"there is no photo {photo_id} in this notebook; it has: {known}.")
+    if (photo.uuid in away) is not back:
+        raise NotebookError(f"photo {photo_id} is {'in sight' if back else 'put away'} already.")
+    words = f"{_LINE}{photo.label} {'in sight again' if back else 'put away'}, {photo.sha256[:12]}"
+    notebook.write_note(photo.guitar_id, words, body={"schema": SEEN, "photo": photo.uuid, "seen": back})
+    return photo
+
+
+def photo_called(notebook: Notebook, name: str) -> PhotoEntry | None:
+    """Return a photo that is in sight by the name of its file, ``<sha256>.<kind>``; None where there is none."""
+    return next((one for one in photos(notebook) if one.file.name == name), None)
 
 
 def photo_bytes(entry: PhotoEntry) -> bytes:
@@ -167,11 +210,11 @@ def photo_faults(place: Place, bodies: Iterator[tuple[int, Json]]) -> Iterator[s
                 yield f"entry {number}: a photo, {fault}"
 
 
-def _entry(place: Place, number: int, at: datetime, guitar_id: int | None, body: Json) -> PhotoEntry:
+def _entry(place: Place, number: tuple[int, str], at: datetime, guitar_id: int | None, body: Json) -> PhotoEntry:
     job, size = body.get("job"), body.get("size")
     return PhotoEntry(
-        id=number, at=at, guitar_id=guitar_id, job=None if job is None else str(job), label=str(body.get("label", "")),
-        sha256=str(body["sha256"]), size=size if isinstance(size, int) else 0,
+        id=number[0], uuid=number[1], at=at, guitar_id=guitar_id, job=None if job is None else str(job),
+        label=str(body.get("label", "")), sha256=str(body["sha256"]), size=size if isinstance(size, int) else 0,
         file=photos_folder(place) / f"{body['sha256']}.{body['kind']}",
     )  # fmt: skip
 

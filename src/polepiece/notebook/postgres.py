@@ -2,20 +2,24 @@
 
 Writers take one lock of the server before they read, so that the head of the chain that a writer sees is the one it
 writes after; what a transaction has acknowledged is on the server's disk (``synchronous_commit = on``). A bench that
-goes silent in the middle of a write loses its lock after ``IDLE_MS``. Needs the package psycopg (extra ``shop``).
+goes silent in the middle of a write loses its lock after ``IDLE_MS``. Where an event loop may be given back
+(`sqlalchemy.util.greenlet_spawn`), it is, as soon as an answer is not there at once. Needs psycopg (extra ``shop``).
 """
 
+import asyncio
 import logging
 import time
-from collections.abc import Generator, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from json import JSONDecodeError
 from typing import Any
 
 import psycopg
+from psycopg.waiting import wait_async
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import QueuePool
+from sqlalchemy.util.concurrency import await_only, in_greenlet
 
 from polepiece.errors import DamagedNotebookError, LostConnectionError, NotebookError, ReadOnlyNotebookError
 from polepiece.notebook.dialect import raw_of, tables_of
@@ -31,6 +35,10 @@ BUSY_MS = 5000
 IDLE_MS = 15_000  # a bench that says nothing in the middle of a write gives way to the others
 PATIENCE = 10.0  # s without a byte from the server, longer than it waits for a lock
 CONNECT_S = 5
+AT_ONCE = 0.1  # s for which an event loop is held: an answer of a server that is well is there by then
+PAGE_PATIENCE = 4.0  # s without a byte, where a person looks at a page meanwhile
+PAGE_CONNECT_S = 2  # the least that libpq takes
+NOT_AGAIN = 2.0  # s for which a page that could not reach the server does not try again: one page asks many times
 SETTINGS = {
     "synchronous_commit": "on", "lock_timeout": str(BUSY_MS), "idle_in_transaction_session_timeout": str(IDLE_MS),
     "timezone": "UTC",
@@ -46,29 +54,52 @@ class SilenceError(psycopg.OperationalError):
     """Not a byte came for as long as is waited."""
 
 
+class _NotAtOnceError(Exception):
+    """No answer yet; ``wanted`` is what the connection waits for."""
+
+    def __init__(self, wanted: Any) -> None:
+        super().__init__()
+        self.wanted = wanted
+
+
 class Patient(psycopg.Connection[Any]):
     """A connection that does not wait for ever: a network that swallows everything closes no connection."""
 
     def wait(self, gen: Any, *more: Any, **named: Any) -> Any:
-        """Wait for the server, as long as something comes."""
+        """Wait for the server, as long as something comes; an event loop that can be given back serves others then."""
         try:
-            return super().wait(_listened(gen), *more, **named)
+            if in_greenlet():
+                return self._wait_beside(gen)
+            return super().wait(_listened(gen, PATIENCE), *more, **named)
         except SilenceError:
             self.close()  # whatever comes later belongs to nobody
             raise
 
+    def _wait_beside(self, asking: Any) -> Any:
+        try:
+            return super().wait(_listened(asking, AT_ONCE, _NotAtOnceError), interval=AT_ONCE)
+        except _NotAtOnceError as slow:
+            listened = _listened(asking, PAGE_PATIENCE, wanted=slow.wanted)
+        try:
+            return await_only(wait_async(listened, self.pgconn.socket, interval=AT_ONCE))
+        except asyncio.CancelledError:
+            self.close()
+            raise
 
-def _listened(asking: Any) -> Generator[Any, Any, Any]:
-    """Pass on what is waited for; give up after so long a silence."""
-    until = time.monotonic() + PATIENCE
+
+def _listened(
+    asking: Any, patience: float, silent: Callable[[Any], Exception] | None = None, *, wanted: Any = None
+) -> Generator[Any, Any, Any]:
+    """Pass on what is waited for; give up after so long a silence. ``wanted``: where it was left before."""
+    until = time.monotonic() + patience
     try:
-        wanted = next(asking)
+        wanted = next(asking) if wanted is None else wanted
         while True:
             ready = yield wanted
             if ready:
-                until = time.monotonic() + PATIENCE
-            elif time.monotonic() > until:
-                raise SilenceError(f"no answer for {PATIENCE:g} s")
+                until = time.monotonic() + patience
+            elif time.monotonic() >= until:
+                raise SilenceError(f"no answer for {patience:g} s") if silent is None else silent(wanted)
             wanted = asking.send(ready)
     except StopIteration as end:
         return end.value
@@ -108,16 +139,19 @@ def check_version(connection: Connection, server: Server) -> None:
 def engine_of(server: Server) -> Engine:
     """Return the engine of a notebook, nothing of it looked at yet."""
 
+    again = 0.0  # when a page may try to reach it again
+
     def connect() -> Patient:
-        made = Patient.connect(
-            server.url, autocommit=True, connect_timeout=CONNECT_S, application_name="polepiece",
-            prepare_threshold=None, client_encoding="utf8", keepalives_idle=20, keepalives_interval=5,
-            keepalives_count=3,
-        )  # fmt: skip
-        sets = ", ".join("set_config(%s, %s, false)" for _ in SETTINGS)
-        made.execute(f"SELECT {sets}".encode(), [word for pair in SETTINGS.items() for word in pair])
-        made.autocommit = False
-        return made
+        nonlocal again
+        if not in_greenlet():
+            return _connected(server, CONNECT_S)
+        if time.monotonic() < again:
+            raise SilenceError("no answer a moment ago")
+        try:
+            return await_only(asyncio.to_thread(_connected, server, PAGE_CONNECT_S))
+        except psycopg.OperationalError:
+            again = time.monotonic() + NOT_AGAIN
+            raise
 
     engine = create_engine(
         "postgresql+psycopg://", creator=connect, poolclass=QueuePool, pool_size=4, max_overflow=28, pool_pre_ping=True,
@@ -131,6 +165,17 @@ def engine_of(server: Server) -> Engine:
         connection.exec_driver_sql(LOCK if write else SNAPSHOT)
 
     return engine
+
+
+def _connected(server: Server, seconds: int) -> Patient:
+    made = Patient.connect(
+        server.url, autocommit=True, connect_timeout=seconds, application_name="polepiece", prepare_threshold=None,
+        client_encoding="utf8", keepalives_idle=20, keepalives_interval=5, keepalives_count=3,
+    )  # fmt: skip
+    sets = ", ".join("set_config(%s, %s, false)" for _ in SETTINGS)
+    made.execute(f"SELECT {sets}".encode(), [word for pair in SETTINGS.items() for word in pair])
+    made.autocommit = False
+    return made
 
 
 def _revision(connection: Connection, server: Server) -> str | None:

@@ -243,6 +243,7 @@ class JobEntry:
     change: str | None = None  # the change chosen last
     outcome: str | None = None
     closed: datetime | None = None
+    last: int = 0  # entry of the last that happened to it, the job itself at first
     promised: date | None = None
     quote: Mapping[str, object] | None = None  # the one that was made last: lines, total, currency; sums are text
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import with_polymorphic
@@ -22,6 +22,9 @@ from polepiece.notebook.records import Clock, GuitarEntry, LogLine, moment, now_
 from polepiece.notebook.schema import Entry, GuitarRow
 from polepiece.notebook.transactions import guitar_row
 from polepiece.notebook.words import words_of
+
+if TYPE_CHECKING:
+    import asyncio
 
 
 class Notebook(Histories, Orders, Evidence, BenchBook, Customers):
@@ -52,6 +55,13 @@ class Notebook(Histories, Orders, Evidence, BenchBook, Customers):
         self._engine.dispose()
         if self._copy is not None:
             self._copy.cleanup()
+
+    def give_way(self, loop: "asyncio.AbstractEventLoop") -> None:
+        """Have tasks that a loop begins from now on serve others while they wait for a server; a file needs none."""
+        if isinstance(self.path, Server):
+            from polepiece.notebook.giving_way import give_way  # greenlets, for servers only
+
+            give_way(loop)
 
     def __enter__(self) -> Self:
         """Return the notebook, to be closed at the end of the block."""

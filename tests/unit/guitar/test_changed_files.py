@@ -1,18 +1,17 @@
-"""Guitar files that were changed at random, and texts made to be slow: read or refused, never anything else.
+"""Guitar files that were changed at random, and texts made to be slow: read or refused, never anything else."""
 
-The 4,000 of `python -m verification.guitar_file_trials` are too long for every day; these are the first of them.
-"""
+import re
 
 import pytest
 
 from polepiece.errors import GuitarFileError
 from polepiece.guitar import parse_guitar
 from polepiece.guitar.file.size import MOST_PARTS, size_fault
-from verification.guitar_file_trials import CHANGES, HEAVY, MOST_CALLS, Calls, trials
+from verification.guitar_file_trials import EXAMPLES, HEAVY, MOST_CALLS, Calls, trials
 
 
 def test_every_changed_file_reads_or_is_refused() -> None:
-    count = 20 * len(CHANGES)
+    count = 4000  # those of `python -m verification.guitar_file_trials`: six seconds of processor
     found, bad = trials(count)
     assert bad == []
     assert sum(found.values()) == count
@@ -68,3 +67,18 @@ def test_of_many_faults_the_first_are_listed() -> None:
         parse_guitar("".join(f"k{k} = 1\n" for k in range(1000)))
     assert len(found.value.faults) == 201
     assert found.value.faults[-1] == "and 801 more faults; mend these first."
+
+
+@pytest.mark.parametrize("word", ["nan", "inf", "-inf", "+nan", "1e400", "-1e400"])
+def test_a_number_that_is_none_is_refused_wherever_it_stands(word: str) -> None:
+    """Every number of an example, one after the other, is replaced."""
+    lines = max(EXAMPLES, key=lambda one: one.stat().st_size).read_text("utf-8").splitlines()
+    bare = [line.partition("#")[0].strip() for line in lines]
+    keys = [place for place, line in enumerate(bare) if re.fullmatch(r"\w+\s*=\s*[-\d.]+", line)]
+    assert len(keys) > 5
+    for place in keys:
+        text = "\n".join([*lines[:place], f"{lines[place].partition('=')[0]}= {word}", *lines[place + 1 :]])
+        with pytest.raises(GuitarFileError):
+            parse_guitar(text)
+    with pytest.raises(GuitarFileError, match=r"gauges lie|is not a number"):
+        parse_guitar("\n".join([*lines, "[[strings]]", f"gauge = {word}"]))

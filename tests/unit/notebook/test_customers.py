@@ -138,3 +138,17 @@ def test_the_hash_alone_does_not_tell_a_guessed_name() -> None:
     """Without its salt of 32 random bytes, which goes with the fields, no guess can be held against the seal."""
     body = '{"name": "N. Invented"}'
     assert personal_seal(bytes(32), body) != personal_seal(bytes(31) + b"\1", body)
+
+
+def test_the_name_of_a_customer_is_known_by_the_job_until_it_is_erased(notebook: Notebook, guitar: Guitar) -> None:
+    name = "Ярослава Ω-青木 «בת־שבע» O’Neil"
+    entry = notebook.add_guitar(guitar)
+    jobs = [notebook.open_job(entry.id, "boomy").id for _ in range(3)]
+    one, two = (notebook.add_customer(each, agreed="to call") for each in (name, "N. Invented"))
+    for job, customer in zip(jobs, (one, one, two), strict=True):
+        notebook.job_is_for(job, customer.id)
+    notebook.job_is_for(jobs[1], two.id)  # the last that was said counts
+    assert notebook.customers_of_jobs() == {jobs[0]: name, jobs[1]: "N. Invented", jobs[2]: "N. Invented"}
+    notebook.erase_customer(one.id, "asked for it")
+    assert notebook.customers_of_jobs() == {jobs[1]: "N. Invented", jobs[2]: "N. Invented"}
+    assert check_notebook(notebook.path).faults == ()

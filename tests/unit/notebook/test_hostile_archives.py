@@ -16,6 +16,7 @@ from polepiece.notebook import archive_zip as zips
 from polepiece.notebook import limits as limits_of
 from polepiece.notebook.archive_check import BRANCHED
 from polepiece.notebook.limits import MOST_DEPTH
+from tests import postgres
 from tests.unit.notebook import hostile_entries as entries
 from tests.unit.notebook import hostile_zips as files
 from tests.unit.notebook.conftest import Clock
@@ -61,9 +62,14 @@ def members(tmp_path_factory: pytest.TempPathFactory, guitar: Guitar) -> Members
     return found
 
 
-@pytest.fixture(scope="module")
-def empty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Notebook]:
-    with open_notebook(tmp_path_factory.mktemp("empty") / "n.sqlite") as book:
+@pytest.fixture(scope="module", params=["file", "server"])
+def empty(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Notebook]:
+    if request.param == "file":
+        with open_notebook(tmp_path_factory.mktemp("empty") / "n.sqlite") as book:
+            yield book
+        return
+    cluster: postgres.Cluster = request.getfixturevalue("cluster")
+    with cluster.database(postgres.EMPTY) as address, open_notebook(address) as book:
         yield book
 
 

@@ -1,10 +1,12 @@
 """A job is taken in, planned, decided and closed; every step is an entry and none replaces another."""
 
+import threading
+
 import pytest
 
-from polepiece.errors import InputError, NotebookError
+from polepiece.errors import ChangedMeanwhileError, InputError, NotebookError
 from polepiece.guitar import Guitar
-from polepiece.notebook import Notebook
+from polepiece.notebook import JobEntry, Notebook, check_notebook, open_notebook, pass_of, written_for
 
 PLAN = {"verdict": "plan", "rows": [{"rank": 1, "effect": {"level_db": -0.7}}, {"rank": 2}]}
 
@@ -86,3 +88,34 @@ def test_jobs_are_counted_from_one_whatever_else_is_in_the_notebook(notebook: No
     notebook.close_job(third.id, "content")
     with pytest.raises(NotebookError, match="job 3 is closed"):
         notebook.set_status(third.id, "again")
+
+
+def test_two_benches_that_answer_one_job_in_the_same_second(notebook: Notebook, guitar: Guitar) -> None:
+    """Both have seen the same job; one choice is kept, and whoever comes second is told by whom, and what."""
+    job = notebook.open_job(notebook.add_guitar(guitar).id, "E string boomy", number="Б-7")
+    tokens = {name: notebook.add_bench(name)[1] for name in ("north", "север")}
+    ready, ends = threading.Barrier(2), dict[str, object]()
+
+    def answer(name: str) -> None:
+        with open_notebook(notebook.path) as book, written_for(pass_of(tokens[name])):
+            seen = book.job(job.id)
+            ready.wait()
+            try:
+                ends[name] = book.choose(seen.id, f"lower=1mm, says {name}", expect=seen.last)
+            except ChangedMeanwhileError as error:
+                ends[name] = error
+
+    threads = [threading.Thread(target=answer, args=(name,)) for name in tokens]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    (first,) = [name for name, end in ends.items() if isinstance(end, JobEntry)]
+    (second,) = [name for name in tokens if name != first]
+    assert isinstance(ends[second], ChangedMeanwhileError)
+    assert f"says {first}" in str(ends[second]) and f"by {first}" in str(ends[second])
+    now = notebook.job(job.id)
+    assert now.change == f"lower=1mm, says {first}"
+    with written_for(pass_of(tokens[second])):  # having looked again, it may
+        assert notebook.choose(job.id, "both agree", expect=now.last).change == "both agree"
+    assert check_notebook(notebook.path).faults == ()

@@ -7,7 +7,19 @@ import pytest
 
 from polepiece.errors import InputError, NotebookError
 from polepiece.guitar import Guitar
-from polepiece.notebook import Notebook, check_notebook, keep_photo, photo_bytes, photos, photos_folder
+from polepiece.notebook import (
+    Notebook,
+    check_notebook,
+    export_notebook,
+    import_archive,
+    keep_photo,
+    open_notebook,
+    photo_bytes,
+    photo_called,
+    photos,
+    photos_folder,
+    put_photo_away,
+)
 
 KINDS = {"jpg": b"\xff\xd8\xff\xe0", "png": b"\x89PNG\r\n\x1a\n", "webp": b"RIFF....WEBP"}
 
@@ -66,3 +78,24 @@ def test_a_folder_that_cannot_be_made_is_said_and_nothing_is_written(
     with pytest.raises(NotebookError, match="cannot be written"):
         keep_photo(notebook, KINDS["jpg"], label="x", guitar_id=entry.id)
     assert photos(notebook) == []
+
+
+def test_what_is_put_away_is_out_of_sight_and_kept(notebook: Notebook, guitar: Guitar, tmp_path: Path) -> None:
+    entry = notebook.add_guitar(guitar)
+    one, two = (keep_photo(notebook, KINDS["png"] + bytes([k]), label=str(k), guitar_id=entry.id) for k in range(2))
+    put_photo_away(notebook, one.id)
+    assert [each.id for each in photos(notebook)] == [two.id]
+    assert [each.id for each in photos(notebook, entry.id, put_away=True)] == [one.id, two.id]
+    assert photo_called(notebook, one.file.name) is None
+    with pytest.raises(NotebookError, match="put away already"):
+        put_photo_away(notebook, one.id)
+    with pytest.raises(NotebookError, match="no photo 9999"):
+        put_photo_away(notebook, 9999)
+    assert check_notebook(notebook.path).faults == ()
+    with open_notebook(tmp_path / "other.sqlite") as other:  # it travels, and stays put away
+        import_archive(other, export_notebook(notebook, tmp_path / "all.zip"))
+        assert [each.sha256 for each in photos(other)] == [two.sha256]
+        assert [each.sha256 for each in photos(other, put_away=True)] == [one.sha256, two.sha256]
+        assert check_notebook(other.path).faults == ()
+    put_photo_away(notebook, one.id, back=True)
+    assert [each.id for each in photos(notebook)] == [one.id, two.id]

@@ -29,7 +29,7 @@ MAGNETS = ("bar", "rods")
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def drawer(guitar: str = "", pickup: str = "", against: str = "") -> None:
         desk = Desk.at(guitar, pickup, against)
         ui.add_head_html(theme.STYLE)

@@ -60,7 +60,7 @@ CHARGE_NOTE = (
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def grades(  # one argument for each part of the address
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", charge: str = "",
         gap: str = "same", sort: str = "",

@@ -4,10 +4,12 @@ from collections.abc import Awaitable, Callable, Sequence
 
 from nicegui import background_tasks, ui
 
+from polepiece.app.guitar import photos_box
 from polepiece.app.guitar.boxes import AssumedBox, FileBox, HistoryBox
 from polepiece.app.guitar.computing import Computing, Interval
 from polepiece.app.guitar.levers import Levers, height_moves, screw_moves
 from polepiece.app.guitar.measure_first import MeasureFirstBox
+from polepiece.app.guitar.photos_box import PhotosBox
 from polepiece.app.guitar.stage import Stage, colours
 from polepiece.app.pages.new_guitar import PAGE as NEW_GUITAR
 from polepiece.app.server.desk import Desk
@@ -34,9 +36,10 @@ SMALLEST_MOVE = 5e-6  # m, what a move is written to
 
 
 def build() -> None:
-    """Register the page."""
+    """Register the page, and the address of photos."""
+    photos_box.build()
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def guitar(guitar: str = "", pickup: str = "", against: str = "", position: str = "") -> None:
         desk = Desk.at(guitar, pickup, against, position)
         ui.add_head_html(theme.STYLE)
@@ -121,6 +124,8 @@ class GuitarView:
                 self.assumed = AssumedBox()
             with _fold("History"):
                 self.history = HistoryBox(self._return_to)
+            with _fold("Photos"):
+                PhotosBox(desk.entry.id)
             with _fold("Guitar file"):
                 self.file = FileBox(desk, lambda: ui.navigate.to(desk.address(PAGE.path)))
 

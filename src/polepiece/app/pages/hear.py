@@ -48,7 +48,7 @@ def build() -> None:
     """Register the page and the addresses of its sounds."""
     listening.build()
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def hear(
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: list[str] = Query([]),  # noqa: B008
         phrase: str = "open-chord", take: str = "", start: str = "0", tone: str = "cable", level: str = "aligned",

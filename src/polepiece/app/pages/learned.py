@@ -49,7 +49,7 @@ NO_LEDGER = "No ledger has a computed and a measured value yet: prove a change, 
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def learned(guitar: str = "", pickup: str = "") -> None:
         desk = Desk.at(guitar, pickup)
         ui.add_head_html(theme.STYLE)

@@ -44,7 +44,7 @@ def build() -> None:
     """Register the page and the address of its sounds."""
     booth.build()
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def listen(
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", question: str = "heard",
         state: list[str] = Query([]),  # noqa: B008

@@ -27,7 +27,7 @@ EDITED = "edited: what this guitar is"
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def new_guitar(guitar: str = "") -> None:
         desk = Desk.at(guitar) if guitar and shared.room().notebook.guitars() else None
         ui.add_head_html(theme.STYLE)

@@ -43,7 +43,7 @@ UNPROVEN = (
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def overview(guitar: str = "", pickup: str = "") -> None:
         ui.add_head_html(theme.STYLE)
         if not shared.room().notebook.guitars():
@@ -84,6 +84,7 @@ class BenchView:
     def _show(self) -> None:
         book = shared.room().notebook
         jobs, unproven = on_the_bench(book)
+        self.customers = book.customers_of_jobs()
         for box in (self.jobs, self.unproven, self.log):
             box.clear()
         with self.jobs:
@@ -120,7 +121,8 @@ class BenchView:
     def _job(self, one: OpenJob) -> None:
         job = one.job
         with ui.element("div").classes("job").mark(f"job-{job.id}"):
-            customer = f", {job.customer}" if job.customer else ""
+            whose = self.customers.get(job.id) or job.customer
+            customer = f", {whose}" if whose else ""
             text("h3", f"Job {job.called}{customer}: {one.guitar}")
             text("p", job.complaints + (f" (asked for: {limits_in_words(job.constraints)})" if job.constraints else ""))
             status = "" if job.status == "open" else f" Status: {job.status}."
@@ -144,11 +146,11 @@ class BenchView:
         book = shared.room().notebook
         with ui.element("div").classes("row"):
             status = amount("status, in your own words", "", lambda _: None, mark=f"status-{job.id}")
-            press("set the status", lambda: act(lambda: book.set_status(job.id, status.value)), cls="quiet",
-                  mark=f"set-status-{job.id}")  # fmt: skip
+            named = lambda: book.set_status(job.id, status.value, expect=job.last)  # noqa: E731
+            press("set the status", lambda: act(named), cls="quiet", mark=f"set-status-{job.id}")
         with ui.element("div").classes("row"):
             end = amount("outcome; no improvement is one, too", "", lambda _: None, mark=f"outcome-{job.id}")
-            press("close the job", lambda: act(lambda: book.close_job(job.id, end.value)), cls="quiet",
+            press("close the job", lambda: act(lambda: book.close_job(job.id, end.value, expect=job.last)), cls="quiet",
                   mark=f"close-{job.id}")  # fmt: skip
         fault = Fault()
 

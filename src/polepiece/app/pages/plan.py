@@ -33,7 +33,7 @@ MOST_CURVES = 5
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def plan(  # one argument for each part of the address
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", job: str = "", rows: str = "",
         every: str = "",
@@ -279,7 +279,7 @@ class PlanView:
             return
         try:
             job, words, book = self.job, f"{row.pickup}: {moves_of(row)}", shared.room().notebook
-            self.job = await shared.written(lambda: book.choose(job.id, words))
+            self.job = await shared.written(lambda: book.choose(job.id, words, expect=job.last))
         except PolepieceError as error:
             self.fault.show(error)
             return

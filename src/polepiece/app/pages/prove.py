@@ -54,7 +54,7 @@ def build() -> None:
     """Register the page and the address of the sounds of a trial."""
     booth.build()
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def prove(
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: str = "", job: str = "",
         change: list[str] = Query([]),  # noqa: B008

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from fastapi import Query
 from nicegui import ui
 
+from polepiece.app.guitar.photos_box import PhotosBox
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
@@ -43,7 +44,7 @@ def build() -> None:
     """Register the page and the address of its print."""
     sheet_shelf.build()
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def worksheet(
         guitar: str = "", pickup: str = "", against: str = "", position: str = "", state: str = "", job: str = "",
         change: list[str] = Query([]),  # noqa: B008
@@ -121,6 +122,9 @@ class SheetView:
             self._jumps(sheet)
             self._printing()
             FromTable(self.what.key, self.what.base.id, sheet, self._follow)
+            with ui.element("details").classes("off-bench"):
+                text("summary", "photos of this job" if self.what.job else "photos of this guitar")
+                PhotosBox(self.desk.entry.id, self.what.job)
             fields.bench()
             self._cautions(sheet)
             with ui.element("section").classes("card sheet-part bench-screen"):
@@ -207,7 +211,7 @@ class SheetView:
         done = found.done != self.written.done
         self.entries.clear()
         self.entries.update(found.entries)
-        self.written.done, self.written.last = found.done, found.last
+        self.written.done, self.written.last, self.written.stock = found.done, found.last, found.stock
         if not changed and not done:
             return
         self.head.follow(changed, [] if self.fields is None else self.fields.follow(changed))

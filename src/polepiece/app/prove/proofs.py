@@ -11,7 +11,7 @@ from polepiece.app.sheet import bench_units as units
 from polepiece.app.sheet.log import SheetKey
 from polepiece.app.sheet.stops import TEMPERATURE, figure
 from polepiece.errors import InputError, PolepieceError
-from polepiece.evidence import Evidence
+from polepiece.evidence import Evidence, metered_inductance
 from polepiece.measure import (
     BlindTrial,
     DirectReading,
@@ -21,9 +21,7 @@ from polepiece.measure import (
     PluckRecord,
     PoleReading,
     direct_resistance,
-    half_width,
 )
-from polepiece.meter_accuracy import LCR_ACCURACY
 from polepiece.notebook import Notebook, NoteEntry
 
 ENTRY = "polepiece/proof-entry/1"
@@ -209,8 +207,7 @@ def inductances_in(entries: Mapping[str, str], side: Side) -> tuple[Estimate, ..
     for key in LCR:
         read = figure(entries, f"{SECTIONS[side]}.{key}", units.INDUCTANCE)
         if read is not None:
-            half = half_width(0.0, [LCR_ACCURACY * read])
-            out.append(Estimate(name=key, value=read, low=read - half, high=read + half, unit="H"))
+            out.append(metered_inductance(key, read))
     return tuple(out)
 
 

@@ -6,6 +6,7 @@ from starlette.responses import RedirectResponse
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from polepiece.app.server import shared
+from polepiece.errors import NotebookError
 
 
 class FirstScreen:
@@ -24,7 +25,14 @@ class FirstScreen:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Lead to the Bench, or pass on."""
         page = scope["type"] == "http" and scope["method"] == "GET" and scope["path"] in self.paths
-        if page and not shared.room().notebook.guitars():
+        if page and _nothing_there():
             await RedirectResponse("/", status_code=303)(scope, receive, send)
             return
         await self.app(scope, receive, send)
+
+
+def _nothing_there() -> bool:
+    try:
+        return not shared.room().notebook.guitars()
+    except NotebookError:  # nobody answers: the page itself says so in words
+        return False

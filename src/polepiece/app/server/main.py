@@ -1,5 +1,6 @@
 """Puts the application together and runs it."""
 
+import asyncio
 import socket
 from collections.abc import Callable
 from contextlib import suppress
@@ -18,6 +19,7 @@ from polepiece.app.server.first_screen import FirstScreen
 from polepiece.app.server.guard import Guard, hosts_of
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
+from polepiece.app.server.log_lines import say_in_one_line
 from polepiece.app.server.shared import Room
 from polepiece.app.server.sockets import guard_sockets
 from polepiece.app.widgets import theme
@@ -71,7 +73,10 @@ def compose(*, hosts: list[str], token: str | None, bench: Callable[[str], str |
     app.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name; `Working` tells what goes on
     app.on_page_exception(theme.broken)
     app.add_exception_handler(404, _nowhere)
+    app.on_exception(theme.undone)
+    app.on_startup(lambda: shared.room().notebook.give_way(asyncio.get_running_loop()))
     guard_sockets()
+    say_in_one_line()
     app.on_startup(lambda: background_tasks.create(_warm()))
     app.on_shutdown(lambda: shared.room().close())
 

@@ -6,7 +6,8 @@ from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet import log as sheet_log
 from polepiece.app.sheet.choice import alike
-from polepiece.app.sheet.log import Sheet
+from polepiece.app.sheet.from_stock import FromStock, taken_back
+from polepiece.app.sheet.log import Moved, Sheet
 from polepiece.app.sheet.readings import done_and_read, last_read, nothing_read, readings_in, readings_words
 from polepiece.app.sheet.shelf import Asked
 from polepiece.app.widgets.controls import Fault, amount, link, press, text
@@ -88,6 +89,7 @@ class DoneCard:
         self.why = amount("what was done, for the history", f"{self.what.key.words} (work sheet{job})",
                           lambda _: None, mark="why")  # fmt: skip
         self.why.classes("long")
+        self.stock: FromStock = FromStock(self.desk.guitar, self.what.key.pickup, parse_changes(self.what.key.changes))
         press("done: record this change as a new state of the guitar", self._done, cls="main", mark="done")
 
     def show_readings(self) -> None:
@@ -138,11 +140,26 @@ class DoneCard:
             if alike(after, desk.guitar):
                 self.fault.show(f"{key.words}: the guitar is on record like that already; nothing was recorded.")
                 return
-            await self._record(after, why, "made")
+            book, take = shared.room().notebook, self.stock.act(self._for())
+            self._recording = True
+            moved = await shared.written(lambda: take(book))  # first: of what is gone nothing is recorded
+            try:
+                await self._record(after, why, "made", moved)
+            except PolepieceError:
+                if moved is not None:
+                    await shared.written(lambda: taken_back(book, moved, f"not recorded: {self._for()}"))
+                raise
         except PolepieceError as error:
             self.fault.show(error)
             return
+        finally:
+            self._recording = False
         self.show()
+
+    def _for(self) -> str:
+        """Say where parts go, for the history of the drawer."""
+        job = f", job {self.what.job.called}" if self.what.job else ""
+        return f"{self.desk.entry.name}, {self.what.key.pickup}{job}"[:LONGEST]
 
     async def _record_readings(self) -> None:
         self.fault.clear()
@@ -153,7 +170,7 @@ class DoneCard:
             return
         self.show()
 
-    async def _record(self, after: Guitar, why: str, did: str) -> None:
+    async def _record(self, after: Guitar, why: str, did: str, moved: Moved | None = None) -> None:
         before, then = (readings_in(self.sheet, self.written.entries, one) for one in ("baseline", "after"))
         read = readings_words(last_read(before, then))
         self._recording = True
@@ -162,14 +179,19 @@ class DoneCard:
         finally:
             self._recording = False
         book, key, state = shared.room().notebook, self.what.key, self.desk.state
-        note = await shared.written(lambda: sheet_log.write_done(book, key, state, did))
+        note = await shared.written(lambda: sheet_log.write_done(book, key, state, did, moved))
         self.written.done += (state.uuid,)
+        if moved is not None:
+            self.written.stock[state.uuid] = moved
         self.written.last = note
 
     async def _undo(self) -> None:
         self.fault.clear()
+        book, moved = shared.room().notebook, self.written.stock.get(self.desk.state.uuid)
         try:
             await self.desk.undo()
+            if moved is not None:
+                await shared.written(lambda: taken_back(book, moved, f"undone: {self._for()}"))
         except PolepieceError as error:
             self.fault.show(error)
             return

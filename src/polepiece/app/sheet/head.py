@@ -11,7 +11,7 @@ from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.choice import position_choice
 from polepiece.app.sheet.fields import Keep, shown_again
-from polepiece.app.sheet.shelf import Asked, bars_in, paper_in
+from polepiece.app.sheet.shelf import Asked, bars_in, customer_for, paper_in
 from polepiece.app.widgets.controls import (
     Amount,
     Fault,
@@ -32,6 +32,10 @@ from polepiece.notebook import owned_bars
 from polepiece.planning import bar_name
 from polepiece.report import WorkSheet, with_head
 
+STAYS = (
+    "What is typed here stays in the history for good; the name of a customer on record (polepiece customer) is shown "
+    "by itself, and can be erased."
+)
 MOST_TOLD = 4  # labels of what was written elsewhere
 PAPER_WORDS = {"a4": "A4", "letter": "letter"}
 
@@ -81,13 +85,13 @@ class SheetHead:
                          self.what.job.complaints)  # fmt: skip
             with ui.element("div").classes("row"):
                 job = self.what.job
-                customer = (job.customer if job else None) or ""
-                self._line("customer", customer, "customer (optional)").classes("name-field")
+                self._line("customer", customer_for(job) or "", "customer (optional)").classes("name-field")
                 self._line("job", job.called if job else "", "job number (optional)")
                 self.date = self._line("date", "", "date")
                 press("today", self._today, cls="quiet", mark="today")
                 paper = choice("paper", PAPER_WORDS, paper_in(self.entries), self._paper, mark="paper")
                 self._shown["head.paper"] = "paper", lambda: paper.offer(PAPER_WORDS, paper_in(self.entries))
+            text("p", STAYS, "soft small")
             self.fault = Fault()
             if self.new_bar:
                 self._bars()

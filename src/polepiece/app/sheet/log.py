@@ -37,6 +37,29 @@ class SheetKey:
         return f"{self.pickup}: {', '.join(move_words(one) for one in self.changes)}"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """Parts that left the drawer with a change, and parts that came into it: their uuids, and how many of each."""
+
+    taken: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+    count: int = 1
+
+    def body(self) -> dict[str, object]:
+        """Return it as JSON values."""
+        return {"taken": list(self.taken), "kept": list(self.kept), "count": self.count}
+
+    @classmethod
+    def read(cls, body: object) -> "Moved | None":
+        """Read it from JSON values; None where it is none, or nothing moved."""
+        if not isinstance(body, dict):
+            return None
+        taken, kept, count = body.get("taken"), body.get("kept"), body.get("count")
+        if not (isinstance(taken, list) and isinstance(kept, list) and isinstance(count, int)) or not taken + kept:
+            return None
+        return cls(taken=tuple(map(str, taken)), kept=tuple(map(str, kept)), count=count)
+
+
 @dataclass(slots=True)
 class Sheet:
     """What was written on one sheet, and whether its change was recorded."""
@@ -44,6 +67,7 @@ class Sheet:
     key: SheetKey
     entries: dict[str, str] = field(default_factory=dict)
     done: tuple[str, ...] = ()  # uuids of the states that its change was recorded as
+    stock: dict[str, Moved] = field(default_factory=dict)  # parts that went with it, by the state recorded
     last: NoteEntry | None = None
 
     def written(self, section: str) -> bool:
@@ -73,6 +97,8 @@ def sheets_in(notes: Iterable[NoteEntry]) -> dict[SheetKey, Sheet]:
         sheet.last = note
         if body.get("schema") == DONE:
             sheet.done += (str(body.get("recorded")),)
+            if moved := Moved.read(body.get("stock")):
+                sheet.stock[str(body.get("recorded"))] = moved
         else:
             name, value = str(body.get("entry")), str(body.get("value", ""))
             if value:
@@ -111,9 +137,13 @@ class Figure:
     unit: str
 
 
-def write_done(book: Notebook, key: SheetKey, recorded: StateEntry, words: str = "made") -> NoteEntry:
+def write_done(
+    book: Notebook, key: SheetKey, recorded: StateEntry, words: str = "made", moved: Moved | None = None
+) -> NoteEntry:
     """Keep that the change of a sheet was made (or read after): the guitar is recorded in that state."""
-    body = {"schema": DONE, **key.body(), "recorded": recorded.uuid}
+    body: dict[str, object] = {"schema": DONE, **key.body(), "recorded": recorded.uuid}
+    if moved is not None:
+        body["stock"] = moved.body()
     return book.write_note(
         key.guitar_id, f"{words}: {key.words} (state {recorded.id})", state_id=recorded.id, sort="swap", body=body
     )

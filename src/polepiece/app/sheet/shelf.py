@@ -121,7 +121,7 @@ def headed(sheet: WorkSheet, what: Asked, entries: Mapping[str, str]) -> WorkShe
     """Return a sheet with the head that was typed, or that of the job."""
     job = what.job
     return with_head(
-        sheet, customer=entries.get("head.customer") or (job.customer if job else None),
+        sheet, customer=entries.get("head.customer") or customer_for(job),
         job=entries.get("head.job") or (job.called if job else None), date=entries.get("head.date"),
     )  # fmt: skip
 
@@ -149,6 +149,11 @@ def paper_in(entries: Mapping[str, str]) -> Paper:
     """Return the size of paper that was chosen."""
     found = entries.get("head.paper", "a4")
     return next((one for one in PAPERS if one == found), "a4")
+
+
+def customer_for(job: JobEntry | None) -> str | None:
+    """Return whose a job is: the customer on record, who can be erased, or what was typed when it was taken in."""
+    return None if job is None else shared.room().notebook.customers_of_jobs().get(job.id) or job.customer
 
 
 def written(key: SheetKey) -> Sheet:

@@ -22,6 +22,7 @@ from polepiece.materials import PUBLISHED, constants_words
 
 LINKED: list[Place] = []  # the pages that the header links to, set once when the application is put together
 LOOK_AGAIN = 2.0  # s between two looks whether somebody else has recorded a state of the guitar
+LONGEST_WAIT = 60.0  # s for a page; a server that falls silent is given up long before
 LOOK = "polepiece-look"  # cookie: light, dark, or as the system is
 LOOKS = {"system": "as the system", "light": "light", "dark": "dark"}
 _DARK = {"light": False, "dark": True}
@@ -43,6 +44,11 @@ def nowhere(look: str) -> str:
 def title(place: Place) -> str:
     """Return the title of a page for the browser's tab."""
     return f"{place.title} – polepiece"
+
+
+def page(place: Place) -> ui.page:
+    """Return the decorator of a page's function; a notebook's server is waited for longer than NiceGUI would."""
+    return ui.page(place.path, title=title(place), response_timeout=LONGEST_WAIT)
 
 
 @contextmanager
@@ -165,3 +171,9 @@ def broken(error: Exception) -> None:
         text("h1", "This page could not be made")
         text("p", words_of(error))
         link("/", "to the Bench")
+
+
+def undone(error: Exception) -> None:
+    """Say on the page what kept a button from doing what it does, where the button does not say so itself."""
+    if isinstance(error, PolepieceError) and ui.context.slot_stack:
+        ui.notify(str(error), type="warning", timeout=15_000, close_button="close", multi_line=True)

@@ -314,7 +314,8 @@ def read_gauge(raw: object, key: Parameter, unit: Unit, path: str, faults: Fault
         return Given(float(number * Decimal("0.0254")), path)
     if number.is_finite() and 7 <= number <= 150:
         return Given(float(number * Decimal("0.0000254")), path)
-    slip = f" If that is mm, write diameter = {show(number)}." if Decimal("0.15") < number < 4 else ""
+    in_mm = number.is_finite() and Decimal("0.15") < number < 4
+    slip = f" If that is mm, write diameter = {show(number)}." if in_mm else ""
     faults.add(
         path,
         f"is {show(number)}; gauges lie between 7 and 150 thousandths of an inch, or 0.007 and 0.150 inch.{slip}",

@@ -20,6 +20,9 @@ def multiples(levels: Sequence[float] = LEVELS) -> tuple[float, ...]:
     return tuple(normal.inv_cdf(0.5 + one / 2.0) / normal.inv_cdf(0.95) for one in levels)
 
 
+TOGETHER = "Values of one ledger hang together, so few ledgers say less of this than their many values seem to."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
     """How many values lay inside intervals that say they hold ``level``; 95 % interval of that share."""
@@ -72,7 +75,8 @@ class Calibration:
             verdict = "the intervals are too narrow, or the readings worse than their meters say"
         else:
             verdict = "the intervals are too wide"
-        return f"Measured values lay: {said}: {verdict}."
+        together = "" if nine.fits and self.at(0.5).fits else f" {TOGETHER}"
+        return f"Measured values lay: {said}: {verdict}.{together}"
 
 
 def calibration(within: Sequence[int], of: int, below: int, levels: Sequence[float] = LEVELS) -> Calibration:
