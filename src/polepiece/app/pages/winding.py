@@ -20,7 +20,7 @@ PAGE = Place(
 def build() -> None:
     """Register the page."""
 
-    @ui.page(PAGE.path, title=theme.title(PAGE))
+    @theme.page(PAGE)
     async def winding(guitar: str = "", pickup: str = "", against: str = "") -> None:
         desk = Desk.at(guitar, pickup, against)
         ui.add_head_html(theme.STYLE)
