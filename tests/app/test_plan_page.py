@@ -131,7 +131,7 @@ def test_a_row_in_words() -> None:
         "use": "re-set", "effect": {"level_db": 2.0}, "interval": {},
     }  # fmt: skip
     (row,) = read_plan({"rows": [row]}).rows
-    assert moves_of(row) == "bar of Alnico 5, then lower 0.3 mm, bridge: raise 0.2 mm"
+    assert moves_of(row) == "bar of Alnico 5, then down 0.3 mm, bridge: up 0.2 mm"
     assert quantities(["lows", "low_level"]) == "lows, low end at the amplifier"
 
 

@@ -14,6 +14,7 @@ from polepiece.bench import bench as bench_module
 from polepiece.guitar import read_guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.pickup.engine import COARSE
+from tests.cli.conftest import ask
 from tests.docs.pages import ROOT, Block, blocks
 
 WRITER = runpy.run_path(str(ROOT / "scripts" / "write_tutorial.py"))
@@ -53,4 +54,6 @@ def test_the_python_of_a_page_runs(block: Block, tmp_path: Path, monkeypatch: py
         "lowered": apply(guitar, "neck", parse_changes(["lower=0.3mm"])),
         "input": lambda _words: "A",
     }
+    if '"sweep.parquet"' in block.text:
+        ask("sweep", "examples/demo.guitar.toml", "-p", "neck", "-v", "volume_pot=250k/500k", "-o", "sweep.parquet")
     exec(compile(block.text, block.where, "exec"), around)

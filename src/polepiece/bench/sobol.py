@@ -10,7 +10,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import qmc, sobol_indices
 
 from polepiece.arrays import FloatArray
 
@@ -47,6 +46,8 @@ def group_indices(model: Model, groups: Sequence[Sequence[int]], inputs: int, *,
     With A and B two sets of points and AB_g the first with the columns of g from the second:
     S_g = mean(f(B) (f(AB_g) - f(A))) / V and T_g = mean((f(A) - f(AB_g))^2) / 2V. Outputs without variance have none.
     """
+    from scipy.stats import qmc, sobol_indices  # here: it is a third of a command's start
+
     points = qmc.Sobol(2 * inputs, rng=np.random.default_rng(seed)).random(count)
     a, b = points[:, :inputs], points[:, inputs:]
     mixed = []
