@@ -5,6 +5,7 @@ dropped on the page. What is measured is made here: sweeps of a circuit in close
 plan's first row says.
 """
 
+import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -128,6 +129,8 @@ def choose_and_fill_the_sheet(page: Any, raised: float) -> None:
     for found, words in GAPS.values():
         fill(page, f"{words}, as found, in mm", f"{found:.1f}")
         fill(page, f"{words}, after, in mm", f"{found - raised:.1f}")
+        read = re.compile(rf"\b{found - raised:.1f}0? mm")
+        page.locator("ul.small li").filter(has_text=read).first.wait_for()  # the page lists it: nothing moves then
     page.get_by_role("button", name="done: record this change").click()
     page.get_by_text("Recorded as a new state").wait_for()
 

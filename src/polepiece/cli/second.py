@@ -28,6 +28,7 @@ class SecondProcess(Executor):
     def __init__(self) -> None:
         context = multiprocessing.get_context("spawn")
         self._jobs: queue.SimpleQueue[tuple[Future[Any], Callable[..., Any], Any, Any]] = queue.SimpleQueue()
+        self._lost = False
         here, there = context.Pipe()
         self._process = context.Process(target=_serve, args=(there, gc.get_threshold()), daemon=True)
         self._process.start()
@@ -48,8 +49,8 @@ class SecondProcess(Executor):
 
     @property
     def alive(self) -> bool:
-        """Whether the process is still there."""
-        return self._process.is_alive()
+        """Whether the process is still there, as far as its pipe and the system say."""
+        return not self._lost and self._process.is_alive()
 
     def end(self) -> None:
         """End the process at once; what is still awaited fails with `BrokenExecutor`."""
@@ -65,6 +66,7 @@ class SecondProcess(Executor):
                 pipe.send((fn, args, kwargs))
                 failed, found = pipe.recv()
             except (EOFError, OSError):
+                self._lost = True  # before the answer: whoever asks again at once asks another
                 future.set_exception(BrokenExecutor("the second process has ended"))
                 continue
             except Exception as error:  # a question or an answer that cannot be pickled
