@@ -13,7 +13,7 @@ from tests.app.conftest import application
 SHOWN = {
     "/": ("choir accompanist (invented)", "Promised for", "Quoted:"),
     "/guitar": ("as it came in (invented)", "came in"),
-    "/plan": ("harsh", "tilt"),
+    "/plan": ("harsh", "side"),
     "/hear": ("neck",),
     "/listen": ("right",),
     "/worksheet": ("neck", "readings as found"),
@@ -22,6 +22,7 @@ SHOWN = {
     "/drawer": ("alnico", "3"),
     "/learned": ("Looking through",),
     "/new": ("name",),
+    "/winding": ("turns",),
 }
 """What a page says of it at once; what is computed comes later, in the browser."""
 

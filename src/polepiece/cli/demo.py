@@ -111,7 +111,7 @@ def command(
 
 
 def _season(staging: Staging) -> list[str]:
-    """Write the notebook of the season, with the note of its end; return their names."""
+    """Write the notebook of the season, with the note of its end and its photos; return their names."""
     with TemporaryDirectory(prefix="polepiece-season-") as folder:
         made = Path(folder) / SEASON
         fill_season(made)
@@ -121,7 +121,7 @@ def _season(staging: Staging) -> list[str]:
         folder_of_photos = Path(f"{made}-photos")
         there = staging.destination / folder_of_photos.name  # named by their hashes: what is there already is the same
         shutil.copytree(folder_of_photos, there, dirs_exist_ok=True)
-    return names
+    return [*names, there.name]
 
 
 def _grades(
