@@ -26,6 +26,6 @@ def test_what_comes_from_elsewhere_is_shown_and_what_is_being_typed_stays(
     assert hum.input_value() == "squeals at"
     page.keyboard.type(" ten")
     page.keyboard.press("Tab")
-    page.wait_for_selector("text=Kept in the notebook")
+    page.wait_for_selector("text=/Kept in the notebook at [0-9]/")
     with open_notebook(server.notebook) as book:
         assert sheet_log.sheets_of(book, number)[key].entries["baseline.noises"] == "squeals at ten"
