@@ -72,7 +72,8 @@ def command(
     if only_understood:
         _say_understood(guitar_called(file), complaint, constraint, json=json)
         return
-    with second_process() as executor, own_ear(ear) as heard:  # started first: it imports meanwhile
+    # the other process last: while two load, the first words come later
+    with own_ear(ear) as heard, second_process() as executor:
         from polepiece.bench import Bench
 
         if out is not None:
