@@ -5,10 +5,9 @@ from typing import Any
 from nicegui import ui
 
 from polepiece.app.server import shared
-from polepiece.app.server.addressing import alive
 from polepiece.app.server.desk import Desk
-from polepiece.app.server.jobs import Stopped
 from polepiece.app.widgets.controls import Fault, Working, amount, choice, press, table, text
+from polepiece.app.winding.followed import followed
 from polepiece.errors import PolepieceError
 from polepiece.winding import typed_knowns
 
@@ -57,13 +56,11 @@ class CoilCard:
             job = shared.room().jobs.run(
                 "coil", self.desk.guitar, self.desk.pickup, knowns, on_progress=self.working.show_progress
             )
-            found: dict[str, Any] = await self.working.follow(job)
-        except Stopped:
-            return
         except PolepieceError as error:
             self.fault.show(error)
             return
-        if alive(self.client):
+        found = await followed(job, self.client, self.working, self.fault)
+        if found is not None:
             self._show(found)
 
     def _show(self, found: dict[str, Any]) -> None:

@@ -5,11 +5,10 @@ from typing import Any
 from nicegui import events, run, ui
 
 from polepiece.app.server import shared
-from polepiece.app.server.addressing import alive
 from polepiece.app.server.desk import Desk
-from polepiece.app.server.jobs import Stopped
 from polepiece.app.server.uploads import taken
 from polepiece.app.widgets.controls import Fault, Working, amount, choice, file_taker, press, table, text
+from polepiece.app.winding.followed import followed
 from polepiece.errors import PolepieceError
 from polepiece.measure import grid_of
 from polepiece.winding import Target, target_curve, typed_build, typed_target, typed_value
@@ -84,13 +83,11 @@ class TargetCard:
                 "winding target", self.desk.guitar, self.desk.pickup, target, build=typed_build(self.build) or "single",
                 on_progress=self.working.show_progress,
             )  # fmt: skip
-            found: dict[str, Any] = await self.working.follow(job)
-        except Stopped:
-            return
         except PolepieceError as error:
             self.fault.show(error)
             return
-        if alive(self.client):
+        found = await followed(job, self.client, self.working, self.fault)
+        if found is not None:
             self._show(found)
 
     def _show(self, found: dict[str, Any]) -> None:
