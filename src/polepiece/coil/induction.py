@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg, sparse
+from scipy import sparse
 
 from polepiece.arrays import ComplexArray, FloatArray, IntArray
 from polepiece.coil.branches import branches
@@ -21,7 +21,7 @@ from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_potential
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
-from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Pairs, Whole, laplacian
+from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Pairs, Whole, cholesky, laplacian
 from polepiece.threads import side_by_side
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
@@ -257,15 +257,15 @@ def _basis_of_parts(
     """Return the magnets' basis; ``magnet`` are places of magnet nodes among those of one half."""
     steel = np.setdiff1d(np.arange(len(pairs.near)), magnet)
     matrices = [network, *(laplacian(mesh, chi) for chi in _magnet_edges(mesh))]
-    modes = []
-    for sign, driven in zip(SIGNS, pairs.split(drive)):
+
+    def modes_of(sign: float, driven: FloatArray) -> _Modes:
         own, flat, up = (m[np.ix_(pairs.near, pairs.near)] + sign * m[np.ix_(pairs.near, pairs.far)] for m in matrices)
-        modes.append(
-            _Modes.of(
-                own[np.ix_(magnet, magnet)], own[np.ix_(magnet, steel)], driven[magnet], len(coils),
-                flat[np.ix_(magnet, magnet)], up[np.ix_(magnet, magnet)],
-            )
+        return _Modes.of(
+            own[np.ix_(magnet, magnet)], own[np.ix_(magnet, steel)], driven[magnet], len(coils),
+            flat[np.ix_(magnet, magnet)], up[np.ix_(magnet, magnet)],
         )  # fmt: skip
+
+    modes = side_by_side(modes_of, SIGNS, pairs.split(drive))
     strongest = max(float(m.values[-1]) for m in modes)
     columns = []
     cut = _cut(mesh, coils, pairs.near[magnet])
@@ -280,7 +280,7 @@ def _basis_of_parts(
 
 def _condensed(columns: FloatArray) -> FloatArray:
     """Return fewer columns (n, k) with the same product columns @ columns.T, to DUST of its largest singular value."""
-    values, turned = linalg.eigh(columns.T @ columns, driver="evd", check_finite=False)
+    values, turned = np.linalg.eigh(columns.T @ columns)
     return np.asarray(columns @ turned[:, values > DUST**2 * values[-1]])
 
 
@@ -306,23 +306,23 @@ class _Modes:
         rhs = _condensed((rhs / np.maximum(scale, 1e-300) * weight)[:, kept])
 
         def answers(along: float, across: float) -> tuple[FloatArray, FloatArray]:
-            factor = linalg.cholesky(kmm + along * flat + across * up, lower=True, overwrite_a=True, check_finite=False)
-            return factor, linalg.cho_solve((factor, True), rhs, check_finite=False)
+            factor = cholesky.clean_factor(kmm + along * flat + across * up)
+            return factor, cholesky.solve_lower(np.asfortranarray(factor), np.array(rhs, order="F"))
 
         found = side_by_side(answers, *zip(*BASIS_SUSCEPTIBILITIES))
         half, snapshots = found[BASIS_SUSCEPTIBILITIES.index(NORM_SUSCEPTIBILITY)][0], [one for _, one in found]
         gathered = half.T @ np.concatenate(snapshots, axis=1)
         if gathered.shape[1] >= gathered.shape[0]:
-            values, vectors = linalg.eigh(gathered @ gathered.T, driver="evd", check_finite=False)
+            values, vectors = np.linalg.eigh(gathered @ gathered.T)
         else:  # few answers, as with rods, which have no steel beside them: the same values from the smaller product
-            values, turned = linalg.eigh(gathered.T @ gathered, check_finite=False)
+            values, turned = np.linalg.eigh(gathered.T @ gathered)
             vectors = gathered @ (turned / np.sqrt(np.maximum(values, 1e-300)))
         return cls(values=values, vectors=vectors, half=half)
 
     def basis(self, strongest: float, cut: float) -> FloatArray:
         """Return the basis (magnet nodes, r) of the modes whose singular values exceed ``cut`` times the largest."""
         vectors = self.vectors[:, self.values > cut**2 * strongest]
-        return np.asarray(linalg.solve_triangular(self.half, vectors, lower=True, trans="T", check_finite=False))
+        return cholesky.triangular(self.half, vectors, transposed=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

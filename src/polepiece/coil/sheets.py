@@ -19,7 +19,8 @@ from polepiece.coil.plates import Face, Plate, SheetMesh
 from polepiece.coil.winding import Loops, loop_vector_potential
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
-from polepiece.magnetics import cache
+from polepiece.magnetics import cache, cholesky
+from polepiece.threads import side_by_side
 
 POINTS_AT_ONCE = 512
 STORED_AS = b"K.A 1"  # another number when the integral is taken another way
@@ -151,22 +152,24 @@ class Sheets:
 
         Proper orthogonal decomposition, in the energy norm, of the currents that the drives call up at BASIS_HERTZ.
         """
-        basis = []
-        for block in self.blocks:
-            r, own, drive = self.resistance[block, block], self.inductance[block, block], drives[block]
-            half = linalg.cholesky(own, lower=True, check_finite=False)
-            decay, modes = linalg.eigh(_in_energy(half, r), check_finite=False)  # 1/s, currents that decay as one
-            driven = modes.T @ linalg.solve_triangular(half, drive, lower=True, check_finite=False)
-            snapshots = []
-            for hertz in BASIS_HERTZ:
-                omega = 2.0 * np.pi * hertz
-                found = (omega / (decay + 1j * omega))[:, None] * driven
-                snapshots += [found.real, found.imag]
-            gathered = modes @ np.concatenate(snapshots, axis=1)
-            values, vectors = linalg.eigh(gathered @ gathered.T, driver="evd", check_finite=False)
-            kept = vectors[:, values > BASIS_CUT**2 * values[-1]]
-            basis.append(linalg.solve_triangular(half, kept, lower=True, trans="T", check_finite=False))
+        basis = side_by_side(lambda block: self._answers(block, drives[block]), self.blocks)
         return self.in_basis(basis), linalg.block_diag(*basis)
+
+    def _answers(self, block: slice, drive: FloatArray) -> FloatArray:
+        """Return `reduced`'s basis (u, r) of one block for its drives (u, d)."""
+        r, own = self.resistance[block, block], self.inductance[block, block]
+        half = cholesky.clean_factor(own)
+        decay, modes = np.linalg.eigh(_in_energy(half, r))  # 1/s, currents that decay as one
+        driven = modes.T @ cholesky.triangular(half, drive)
+        snapshots = []
+        for hertz in BASIS_HERTZ:
+            omega = 2.0 * np.pi * hertz
+            found = (omega / (decay + 1j * omega))[:, None] * driven
+            snapshots += [found.real, found.imag]
+        gathered = modes @ np.concatenate(snapshots, axis=1)
+        values, vectors = np.linalg.eigh(gathered @ gathered.T)
+        kept = vectors[:, values > BASIS_CUT**2 * values[-1]]
+        return cholesky.triangular(half, kept, transposed=True)
 
 
 @lru_cache(maxsize=2)  # some 10 MB; screws that are turned under the same sheets
@@ -176,8 +179,7 @@ def _cut(plates: tuple[Plate, ...], mirrored: bool, folded: bool) -> Sheets:
 
 def _in_energy(half: FloatArray, matrix: FloatArray) -> FloatArray:
     """Return half^-1 matrix half^-T (u, u): symmetric ``matrix`` where currents are measured by their energy."""
-    once = linalg.solve_triangular(half, matrix, lower=True, check_finite=False)
-    return np.asarray(linalg.solve_triangular(half, once.T, lower=True, check_finite=False))
+    return cholesky.triangular(half, cholesky.triangular(half, matrix).T)
 
 
 def _tie(mesh: SheetMesh) -> sparse.csr_array:

@@ -1,6 +1,6 @@
 """Magnets, steel and their fields."""
 
-from polepiece.magnetics import cache
+from polepiece.magnetics import cache, cholesky
 from polepiece.magnetics.charge import (
     MagnetLaw,
     MagnetState,

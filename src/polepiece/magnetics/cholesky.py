@@ -1,9 +1,10 @@
-"""Cholesky factors of large matrices, while other threads of Python go on.
+"""Cholesky factors of large matrices and what is solved with them, while other threads of Python go on.
 
-`scipy.linalg` keeps the interpreter to itself for as long as its Cholesky routines work, half a second for a pickup's
-potential matrix: nothing is computed beside them, and a second process waits for its next piece of work. These are the
-same routines of the same library, found where it hands them out to compiled code; ctypes lets go of the interpreter
-while they work.
+`scipy.linalg` keeps the interpreter to itself for as long as its routines for positive definite and triangular
+matrices work, half a second for a pickup's potential matrix: nothing is computed beside them, and a second process
+waits for its next piece of work. These are the same routines of the same library, found where it hands them out to
+compiled code; ctypes lets go of the interpreter while they work. (`numpy.linalg.eigh` lets go of it, too;
+`scipy.linalg.eigh` does not.)
 """
 
 import ctypes
@@ -15,9 +16,10 @@ from numba.extending import get_cython_function_address
 from scipy import linalg
 
 from polepiece.arrays import FloatArray
+from polepiece.errors import ConvergenceError
 from polepiece.threads import side_by_side
 
-LOWER = ctypes.c_char(b"L")
+LOWER, PLAIN = ctypes.c_char(b"L"), ctypes.c_char(b"N")
 HALVES_FROM = 256  # right sides, from where two threads are worth their start
 
 
@@ -48,7 +50,7 @@ def lower_factor(matrix: FloatArray) -> FloatArray:
     """
     factor = np.asfortranarray(matrix.T if matrix.flags.c_contiguous else matrix)
     n = ctypes.c_int(len(factor))
-    info = _call("dpotrf", LOWER, n, factor, n)
+    info = _call("dpotrf", LOWER, n, factor, n) if factor.size else 0
     if info:
         raise linalg.LinAlgError(f"the leading minor of order {info} is not positive definite.")
     return factor
@@ -73,3 +75,46 @@ def solve_lower(factor: FloatArray, columns: FloatArray) -> FloatArray:
     else:
         side_by_side(solved, [slice(0, half), slice(half, None)])
     return columns
+
+
+def clean_factor(matrix: FloatArray) -> FloatArray:
+    """Return `lower_factor` of ``matrix``, which is left as it is, with zeros above the diagonal."""
+    return np.tril(lower_factor(np.array(matrix, order="F")))
+
+
+def triangular(factor: FloatArray, right: FloatArray, *, transposed: bool = False) -> FloatArray:
+    """Return L^-1 ``right`` (n,) or (n, k), or L'^-1 ``right``; what stands above L's diagonal is not read (dtrtrs).
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        When L is singular.
+    """
+    found = np.array(right, dtype=float, order="F")
+    factor, n = np.asfortranarray(factor), ctypes.c_int(len(factor))
+    way = ctypes.c_char(b"T") if transposed else PLAIN
+    columns = ctypes.c_int(1 if found.ndim == 1 else found.shape[1])
+    info = _call("dtrtrs", LOWER, way, PLAIN, n, columns, factor, n, found, n) if found.size else 0
+    if info:
+        raise linalg.LinAlgError(f"the factor is singular: its diagonal is zero at {info}.")
+    return found
+
+
+def inverted(matrix: FloatArray) -> FloatArray:
+    """Return the inverse of a symmetric positive definite potential matrix (n, n), which is overwritten (dpotri).
+
+    Raises
+    ------
+    ConvergenceError
+        When the matrix is not positive definite.
+    """
+    try:
+        factor = lower_factor(matrix)
+    except linalg.LinAlgError as error:
+        raise ConvergenceError(
+            "the potential matrix of the mesh is not positive definite: do two elements coincide?"
+        ) from error
+    n = ctypes.c_int(len(factor))
+    if factor.size:
+        _call("dpotri", LOWER, n, factor, n)
+    return np.ascontiguousarray(np.tril(factor) + np.tril(factor, -1).T)

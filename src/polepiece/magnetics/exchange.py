@@ -23,6 +23,7 @@ from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
+from polepiece.magnetics.cholesky import triangular
 from polepiece.magnetics.exchange_forms import Forms
 from polepiece.magnetics.exchange_network import Even, exchanged_network
 from polepiece.magnetics.exchange_reply import exchanged_reply
@@ -125,8 +126,7 @@ def unfolded(base: Whole, half: FloatArray) -> FloatArray:
 
 def _right_inverse(lower: FloatArray) -> FloatArray:
     """L^-T, for use from the right: faster than solving with so few columns."""
-    out: FloatArray = linalg.solve_triangular(lower, np.eye(len(lower)), lower=True, check_finite=False)
-    return out.T
+    return triangular(lower, np.eye(len(lower))).T
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,11 +146,11 @@ class Inverse:
         x = np.zeros((base.elements.count, *other.shape[1:]))
         x[match.old[match.kept]] = other[match.kept]
         first = base.apply(x)
-        left = linalg.solve_triangular(self.gone, first[match.removed], lower=True, check_finite=False)
+        left = triangular(self.gone, first[match.removed])
         met = other[match.added] - self.forms.coupling.T @ first + self.crossed.T @ left
         charge = linalg.cho_solve((self.added, True), met, check_finite=False)
         back = left - self.crossed @ charge
-        there = linalg.solve_triangular(self.gone, back, lower=True, trans="T", check_finite=False)
+        there = triangular(self.gone, back, transposed=True)
         moved = np.concatenate([there, charge])
         first -= base.of_elements.join([part @ moved for part in self.forms.charge])
         out = np.empty(other.shape)

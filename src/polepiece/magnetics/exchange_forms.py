@@ -7,6 +7,7 @@ from scipy import linalg
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
+from polepiece.magnetics.cholesky import clean_factor, triangular
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.pairs import Parts
 from polepiece.magnetics.parity import Whole
@@ -63,9 +64,9 @@ class Forms:
     def factors(self, own: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return L_O, g and L_N, with ``own`` = V_NN."""
         try:
-            gone = linalg.cholesky(self.oo, lower=True, check_finite=False)
-            crossed = linalg.solve_triangular(gone, self.oc, lower=True, check_finite=False)
-            added = linalg.cholesky(own - self.cc + crossed.T @ crossed, lower=True, check_finite=False)
+            gone = clean_factor(self.oo)
+            crossed = triangular(gone, self.oc)
+            added = clean_factor(own - self.cc + crossed.T @ crossed)
         except linalg.LinAlgError as error:
             raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error
         return gone, crossed, added

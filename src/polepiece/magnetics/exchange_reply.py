@@ -15,6 +15,7 @@ import numpy as np
 from scipy import linalg
 
 from polepiece.arrays import FloatArray, IntArray
+from polepiece.magnetics.cholesky import triangular
 from polepiece.magnetics.exchange_forms import Forms
 from polepiece.magnetics.match import Match, node_of
 from polepiece.magnetics.parity import Whole
@@ -54,7 +55,7 @@ def exchanged_reply(
     quadratic[:o, added], quadratic[added, :o] = forms.oc, forms.oc.T
 
     def square(stiff: FloatArray, part: FloatArray) -> FloatArray:
-        moved = linalg.solve_triangular(stiff, part, lower=True, check_finite=False)
+        moved = triangular(stiff, part)
         return moved.T @ moved
 
     for found in side_by_side(square, base.stiff, base.of_nodes.split(node_part)):

@@ -13,9 +13,11 @@ from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
+from polepiece.magnetics.cholesky import lower_factor, triangular
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.match import SAME_PLACE, SAME_SIZE, matching, node_of
 from polepiece.magnetics.pairs import ROOT_HALF, Pairs, Parts
+from polepiece.threads import side_by_side
 
 TURN = np.array([-1.0, -1.0, 1.0])
 
@@ -66,10 +68,9 @@ class HalfTurn:
 
         ``parts`` are the rows (k, nodes / 2) in those coordinates. Products of such rows are those of whole ones.
         """
-        found = []
-        for matrix, rows in zip(self.nodes.parts(stiff), parts):
-            lower = linalg.cholesky(matrix, lower=True, overwrite_a=True, check_finite=False)
-            found.append(linalg.solve_triangular(lower, rows.T, lower=True, check_finite=False).T)
+        found = side_by_side(
+            lambda matrix, rows: triangular(lower_factor(matrix), rows.T).T, self.nodes.parts(stiff), parts
+        )
         return np.concatenate(found, axis=1)
 
     def solve(self, matrix: FloatArray, right: FloatArray) -> FloatArray:

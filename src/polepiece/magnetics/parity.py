@@ -15,16 +15,18 @@ The same holds for nodes, for probes in pairs, and for every matrix between them
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import linalg, sparse
+from scipy import sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
+from polepiece.magnetics.cholesky import clean_factor, inverted, triangular
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.match import IMAGE, matching, node_of
 from polepiece.magnetics.pairs import SIGNS, Pairs, Parts
 from polepiece.magnetics.reluctance import Factors
-from polepiece.magnetics.reply import inverted, laplacian, reply, reply_susceptibility
+from polepiece.magnetics.reply import laplacian, reply, reply_susceptibility
+from polepiece.threads import side_by_side
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -102,12 +104,13 @@ def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) ->
     direct, image = near.potentials_on(near), far.potentials_on(near)
     points = probes.reshape(-1, 3)
     shown, shown_image = near.potentials(points), far.potentials(points)
-    found = []
-    for sign, psi, rest in zip(
-        SIGNS, of_elements.split(sources), of_nodes.parts(laplacian(mesh, reply_susceptibility(mesh)))
-    ):
+
+    def of_parity(sign: float, psi: FloatArray, rest: FloatArray) -> tuple[FloatArray, ...]:
         v, e = direct + sign * image, shown + sign * shown_image
-        found.append(_parity(inverted(0.5 * (v + v.T)), e, psi, rest, node_sum, (groups, size)))
+        return _parity(inverted(0.5 * (v + v.T)), e, psi, rest, node_sum, (groups, size))
+
+    rests = of_nodes.parts(laplacian(mesh, reply_susceptibility(mesh)))
+    found = side_by_side(of_parity, SIGNS, of_elements.split(sources), rests)
     inverse, at_probes, resolved, network, stiff, lifted, charge, replies = zip(*found)
     r = of_elements.join(charge)
     drive = np.zeros((mesh.nodes, sources.shape[1]))
@@ -128,9 +131,9 @@ def _parity(
     seen = e @ w
     probe_nodes, of_nodes = np.ascontiguousarray((node_sum @ seen.T).T), node_sum @ w  # E T, T'
     network = node_sum @ of_nodes.T
-    stiff = linalg.cholesky(network + rest, lower=True, check_finite=False)
-    bridge = linalg.solve_triangular(stiff, probe_nodes.T, lower=True, check_finite=False)
-    lifted = np.ascontiguousarray(linalg.solve_triangular(stiff, bridge, lower=True, trans="T", check_finite=False).T)
+    stiff = clean_factor(network + rest)
+    bridge = triangular(stiff, probe_nodes.T)
+    lifted = np.ascontiguousarray(triangular(stiff, bridge, transposed=True).T)
     blocks = seen.reshape(*shape, len(w)) @ e.reshape(*shape, len(w)).transpose(0, 2, 1)
     replies = reply(np.ascontiguousarray(bridge.T), blocks)
     seen -= lifted @ of_nodes

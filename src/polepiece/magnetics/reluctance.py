@@ -24,13 +24,13 @@ from scipy import linalg, sparse
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.geometry import Mesh
-from polepiece.magnetics.cholesky import lower_factor, solve_lower
+from polepiece.magnetics.cholesky import inverted, lower_factor, solve_lower
 from polepiece.magnetics.elements import ACROSS, Elements
 from polepiece.magnetics.folding import across_plane
 from polepiece.magnetics.half_turn import HalfTurn, in_parts, of_parts
 from polepiece.magnetics.match import SAME_PLACE
 from polepiece.magnetics.pairs import Parts
-from polepiece.magnetics.reply import Asked, flat, inverted, laplacian, odd_replies, reply_susceptibility
+from polepiece.magnetics.reply import Asked, flat, laplacian, odd_replies, reply_susceptibility
 from polepiece.threads import side_by_side
 
 

@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg, sparse
+from scipy import sparse
 
 from polepiece.arrays import FloatArray, IntArray
-from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
+from polepiece.magnetics.cholesky import inverted, lower_factor, triangular
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.folding import odd_elements, odd_nodes
 from polepiece.magnetics.match import node_of
@@ -44,9 +44,7 @@ class Asked:
         charged : ndarray, shape (groups * m, elements)
             E V^-1.
         """
-        lower = linalg.cholesky(stiff, lower=True, overwrite_a=True, check_finite=False)
-        both = np.concatenate([probe_nodes, steep_nodes]).T
-        bridge = linalg.solve_triangular(lower, both, lower=True, overwrite_b=True, check_finite=False).T
+        bridge = triangular(lower_factor(stiff), np.concatenate([probe_nodes, steep_nodes]).T).T
         return self.over(bridge, charged)
 
     def over(self, bridges: FloatArray, charged: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -106,17 +104,6 @@ def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> sparse.csr_array
     rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
     values = np.concatenate([weight, weight, -weight, -weight])
     return sparse.csr_array(sparse.coo_array((values, (rows, columns)), shape=(mesh.nodes, mesh.nodes)))
-
-
-def inverted(matrix: FloatArray) -> FloatArray:
-    """Return the inverse of a symmetric positive definite matrix, which is overwritten."""
-    factor, info = linalg.lapack.dpotrf(matrix.T, lower=1, overwrite_a=1, clean=1)
-    if info == 0:
-        factor, info = linalg.lapack.dpotri(factor, lower=1, overwrite_c=1)
-    if info != 0:
-        raise ConvergenceError("the potential matrix of the mesh is not positive definite: do two elements coincide?")
-    out: FloatArray = factor + np.tril(factor, -1).T
-    return np.ascontiguousarray(out)
 
 
 def odd_replies(mesh: Mesh, elements: Elements, v: FloatArray, asked: Asked) -> tuple[FloatArray, FloatArray]:
