@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 import numpy as np
-from scipy import linalg
+from scipy.linalg import lapack
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
@@ -15,6 +15,7 @@ FORCING = 0.02  # share of the residual that conjugate gradients may leave of a 
 FEW, MOST = 6, 12  # of them a step: with more than these the next, or this one, is better off with a new factor
 
 Solve = Callable[[FloatArray], FloatArray]
+Precision = type[np.float32] | type[np.float64]
 
 
 class Evaluate(Protocol):
@@ -66,13 +67,12 @@ class Newton:
         )
         return out
 
-    def factorised(self, weight: FloatArray) -> "Solve":
+    def factorised(self, weight: FloatArray, kind: Precision = np.float32) -> "Solve":
         """Return what solves with the Jacobian of edges of ``weight``, or with that of each body."""
         if not self.apart:
             j = self.network.copy()
             np.add.at(j.reshape(-1), self.flat, np.concatenate([weight, weight, -weight, -weight]))
-            factor = _cholesky(j)
-            return lambda wrong: np.asarray(linalg.cho_solve((factor, True), wrong, check_finite=False))
+            return _solver(j, kind)
         each = [(nodes, own.factorised(weight[edges])) for nodes, edges, own in self.apart]
 
         def solve(wrong: FloatArray) -> FloatArray:
@@ -91,13 +91,15 @@ class Newton:
             if found is not None:
                 return found
         self.near = self.factorised(weight)
-        if self.apart:
-            found = self._conjugate(wrong, weight, self.near)
-            if found is not None:
-                return found
+        found = self._conjugate(wrong, weight, self.near)
+        if found is None and self.apart:
             self.apart = []
             self.near = self.factorised(weight)
-        return self.near(wrong)
+            found = self._conjugate(wrong, weight, self.near)
+        if found is None:
+            self.near = self.factorised(weight, np.float64)
+            return self.near(wrong)
+        return found
 
     def _conjugate(self, wrong: FloatArray, weight: FloatArray, near: "Solve") -> "FloatArray | None":
         """Conjugate gradients behind ``near``; None when `MOST` steps are too few."""
@@ -148,9 +150,22 @@ class Newton:
         )
 
 
-def _cholesky(matrix: FloatArray) -> FloatArray:
-    """Lower factor of a symmetric positive definite matrix, which is overwritten."""
-    factor, info = linalg.lapack.dpotrf(matrix.T, lower=1, overwrite_a=1, clean=0)
-    if info != 0:
+def _solver(matrix: FloatArray, kind: Precision) -> Solve:
+    """Return what solves with a symmetric positive definite matrix to single or double precision.
+
+    Single: conjugate gradients in double precision go round it, and a factor of half the digits costs half the time. A
+    matrix that is too near to singular for it is factorised in double precision.
+    """
+    single = kind is np.float32
+    factor, info = (lapack.spotrf if single else lapack.dpotrf)(matrix.T.astype(kind), lower=1, overwrite_a=1, clean=0)
+    if info and single:
+        return _solver(matrix, np.float64)
+    if info:
         raise ConvergenceError("the network's Jacobian is not positive definite: is the mesh degenerate?")
-    return np.asarray(factor)
+    solve = lapack.spotrs if single else lapack.dpotrs
+
+    def solved(wrong: FloatArray) -> FloatArray:
+        size = float(np.abs(wrong).max(initial=0.0)) or 1.0  # of charges of any size, in the middle of the range
+        return np.asarray(solve(factor, (wrong / size).astype(kind), lower=1, overwrite_b=1)[0], dtype=float) * size
+
+    return solved

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from polepiece.errors import ConvergenceError
 from polepiece.magnetics.newton import TOLERANCE, Newton
 
 BODIES, EACH = 4, 12
@@ -69,3 +70,21 @@ def test_bodies_that_act_on_each_other_are_factorised_as_a_whole() -> None:
         jacobian[[a, b], [a, b]] += w
         jacobian[[a, b], [b, a]] -= w
     assert np.linalg.norm(jacobian @ found - wrong) <= 0.02 * np.linalg.norm(wrong)  # FORCING
+
+
+@pytest.mark.parametrize("size", [1.0, 1e-12, 1e12])
+def test_a_network_that_single_precision_cannot_hold_is_solved_in_double(size: float) -> None:
+    """A condition of 1e10: more than the seven digits of a single number, less than the sixteen of a double one."""
+    one = problem(1.0)
+    one.network = one.network * 1e-10 + np.ones((NODES, NODES))
+    rng = np.random.default_rng(2)
+    wrong, slope = size * rng.standard_normal(NODES), np.zeros(len(one.a))
+    found = one.move(wrong, slope)
+    assert np.linalg.norm(one.network @ found - wrong) <= 0.02 * np.linalg.norm(wrong)  # FORCING
+
+
+def test_a_network_that_is_not_positive_definite_is_refused() -> None:
+    one = problem(1.0)
+    one.network = -one.network
+    with pytest.raises(ConvergenceError, match="not positive definite"):
+        one.move(np.ones(NODES), np.zeros(len(one.a)))
