@@ -68,11 +68,19 @@ class Newton:
         return out
 
     def factorised(self, weight: FloatArray, kind: Precision = np.float32) -> "Solve":
-        """Return what solves with the Jacobian of edges of ``weight``, or with that of each body."""
+        """Return what solves with the Jacobian of edges of ``weight``, or with that of each body.
+
+        Single precision is enough for what conjugate gradients go round in double, and costs half the time; a matrix
+        that is too near to singular for it is factorised in double precision.
+        """
         if not self.apart:
-            j = self.network.copy()
-            np.add.at(j.reshape(-1), self.flat, np.concatenate([weight, weight, -weight, -weight]))
-            return _solver(j, kind)
+            for precise in (kind, np.float64):
+                jacobian = self.network.astype(precise)
+                np.add.at(jacobian.reshape(-1), self.flat, np.concatenate([weight, weight, -weight, -weight]))
+                found = _solver(jacobian)
+                if found is not None:
+                    return found
+            raise ConvergenceError("the network's Jacobian is not positive definite: is the mesh degenerate?")
         each = [(nodes, own.factorised(weight[edges])) for nodes, edges, own in self.apart]
 
         def solve(wrong: FloatArray) -> FloatArray:
@@ -150,22 +158,18 @@ class Newton:
         )
 
 
-def _solver(matrix: FloatArray, kind: Precision) -> Solve:
-    """Return what solves with a symmetric positive definite matrix to single or double precision.
+def _solver(matrix: np.ndarray) -> "Solve | None":
+    """Return what solves with a symmetric matrix of single or double precision, which is overwritten.
 
-    Single: conjugate gradients in double precision go round it, and a factor of half the digits costs half the time. A
-    matrix that is too near to singular for it is factorised in double precision.
+    None where it is not positive definite to that precision.
     """
-    single = kind is np.float32
-    factor, info = (lapack.spotrf if single else lapack.dpotrf)(matrix.T.astype(kind), lower=1, overwrite_a=1, clean=0)
-    if info and single:
-        return _solver(matrix, np.float64)
-    if info:
-        raise ConvergenceError("the network's Jacobian is not positive definite: is the mesh degenerate?")
+    single = matrix.dtype == np.float32
+    factor, info = (lapack.spotrf if single else lapack.dpotrf)(matrix.T, lower=1, overwrite_a=1, clean=0)
     solve = lapack.spotrs if single else lapack.dpotrs
 
     def solved(wrong: FloatArray) -> FloatArray:
         size = float(np.abs(wrong).max(initial=0.0)) or 1.0  # of charges of any size, in the middle of the range
-        return np.asarray(solve(factor, (wrong / size).astype(kind), lower=1, overwrite_b=1)[0], dtype=float) * size
+        right = (wrong / size).astype(matrix.dtype)
+        return np.asarray(solve(factor, right, lower=1, overwrite_b=1)[0], dtype=float) * size
 
-    return solved
+    return None if info else solved

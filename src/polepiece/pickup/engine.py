@@ -60,6 +60,7 @@ COARSE = Resolution(
     sectors=8, slice_height=2.6e-3, cap_rings=1, keeper_panel=5.0e-3, magnet_across=4, magnet_along=2,
     magnet_layers=2, rod_layers=8, rod_rings=2, rod_sectors=6,
 )  # fmt: skip
+ALIKE = 1e-6  # of a field: far more than rounding parts what a symmetry makes equal, far less than a meter tells
 HALVES_FROM = 3000  # frequencies times unknowns, from where solving in two threads is worth their start
 
 
@@ -375,9 +376,13 @@ def eddy_factor(model: PickupModel, sensed: Sensed, y: FloatArray, fields_: Alte
 
 
 def vertical_field(model: PickupModel, pickup: FloatArray, y: FloatArray, height: FloatArray) -> FloatArray:
-    """Return B_z (k,) in T of largest size along each string's axis."""
+    """Return B_z (k,) in T of largest size along each string's axis; of places alike in size, of the first.
+
+    Two rows that are each other's image would otherwise be told apart by rounding, another way for every string.
+    """
     at = model.table_of(y)
     table = HeightTable(cuts=model.table.cuts, z=model.table.z[at])
     _, first, _ = table.weights(height[:, None])
     bz = -MU_0 * np.einsum("khz,kxz->kx", first, pickup[at])
-    return np.asarray(bz[np.arange(len(bz)), np.argmax(np.abs(bz), axis=1)])
+    size = np.abs(bz)
+    return np.asarray(bz[np.arange(len(bz)), np.argmax(size >= (1.0 - ALIKE) * size.max(axis=1)[:, None], axis=1)])

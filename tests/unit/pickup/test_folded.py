@@ -82,3 +82,12 @@ def _same_tables(half: Magnetised, whole: Magnetised) -> None:
     agree(half.slopes.pickup, whole.slopes.pickup, "slope of the pickup's potential")
     agree(half.slopes.coils, whole.slopes.coils, "slope of the coils' potential")
     agree(half.coils.fields.inductance, whole.coils.fields.inductance, "inductance")
+
+
+@pytest.mark.parametrize("construction", ["two-screw-rows", "twin-blade"])
+def test_the_field_of_two_rows_alike_is_read_over_the_same_row_at_every_string(construction: str) -> None:
+    """Their fields are equal and opposite: which is the larger, string by string, is a matter of rounding."""
+    found = parse_guitar(TEXT.format(construction, ""))
+    field = Bench(resolution=COARSE).state(found, "neck").field_mt
+    assert len(set(np.sign(field))) == 1
+    assert np.min(np.abs(field)) > 1.0  # mT
