@@ -2,6 +2,7 @@
 
 from polepiece.planning.answer import Answer, AnswerRow, answer_of, answer_row, cost_of, interval_of
 from polepiece.planning.candidates import Candidate, Refusal, tasks_of
+from polepiece.planning.cheap_causes import Cause
 from polepiece.planning.complaint_word import Word
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import (
@@ -16,7 +17,7 @@ from polepiece.planning.constraints import Constraints, bar_name, parse_constrai
 from polepiece.planning.drawer_set import RULE as DRAWER_RULE
 from polepiece.planning.drawer_set import DrawerSet, Voice, drawer_set
 from polepiece.planning.faults import FAULTS, PHASE, Fault
-from polepiece.planning.gate import Cause, Finding, fault_gate
+from polepiece.planning.gate import Finding, fault_gate
 from polepiece.planning.kept import read_plan
 from polepiece.planning.plan import Plan, Row, make_plan, plan_json
 from polepiece.planning.record import Bar, Understood, understood_of

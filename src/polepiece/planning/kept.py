@@ -6,7 +6,8 @@ from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
 from polepiece.guitar import Complaint
 from polepiece.planning.candidates import Refusal
-from polepiece.planning.gate import Cause, Finding
+from polepiece.planning.cheap_causes import Cause
+from polepiece.planning.gate import Finding
 from polepiece.planning.positions import Position
 from polepiece.planning.record import Bar, Plan, Row, Understood
 

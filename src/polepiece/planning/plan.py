@@ -15,12 +15,13 @@ from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar, check_draws
 from polepiece.planning.answer import advice_first
 from polepiece.planning.bars import best_bars, one_list, totals_of, usual_bars
+from polepiece.planning.cheap_causes import cheap_causes
 from polepiece.planning.choice import in_order
 from polepiece.planning.complaint_word import Word
 from polepiece.planning.complaints import spelled_out
 from polepiece.planning.constraints import Constraints, of_guitar
 from polepiece.planning.estimates import StateBench
-from polepiece.planning.gate import cheap_causes, fault_gate
+from polepiece.planning.gate import fault_gate
 from polepiece.planning.jobs import Job, jobs_of
 from polepiece.planning.positions import Both
 from polepiece.planning.record import Bar, Plan, Row, plan_json, row_json

@@ -6,7 +6,8 @@ from dataclasses import asdict, dataclass, field
 from polepiece.bench import HEARD_WORDS, nested
 from polepiece.guitar import Complaint
 from polepiece.planning.candidates import Refusal
-from polepiece.planning.gate import Cause, Finding
+from polepiece.planning.cheap_causes import Cause
+from polepiece.planning.gate import Finding
 from polepiece.planning.positions import Position
 from polepiece.planning.spoken import LimitsRead, Reading
 

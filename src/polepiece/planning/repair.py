@@ -5,9 +5,10 @@ from polepiece.errors import InputError
 from polepiece.guitar import Complaint, Guitar
 from polepiece.moves import hand_words, parse_changes
 from polepiece.planning.candidates import Candidate, Refusal, tasks_of
+from polepiece.planning.cheap_causes import cheap_causes
 from polepiece.planning.constraints import Constraints, refusal
 from polepiece.planning.faults import PHASE
-from polepiece.planning.gate import Finding, cheap_causes
+from polepiece.planning.gate import Finding
 from polepiece.planning.record import Plan, Row
 from polepiece.planning.words import hangs_on
 

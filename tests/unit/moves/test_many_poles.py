@@ -5,7 +5,7 @@ import pytest
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, cautions, parse_guitar
 from polepiece.moves import apply, parse_changes
-from polepiece.planning.gate import cheap_causes
+from polepiece.planning.cheap_causes import cheap_causes
 
 
 def bass(strings: str, gap: float = 3.0) -> Guitar:

@@ -10,10 +10,10 @@ from polepiece.moves import apply, parse_change
 from polepiece.planning import answer_of, make_plan, parse_constraints
 from polepiece.planning.bars import cure_words
 from polepiece.planning.candidates import enumerate_candidates
+from polepiece.planning.cheap_causes import cheap_causes
 from polepiece.planning.choice import worth_opening
 from polepiece.planning.clear_gap import STEP, clear_gap, most_detuned
 from polepiece.planning.constraints import Constraints
-from polepiece.planning.gate import cheap_causes
 from polepiece.planning.jobs import jobs_of
 from polepiece.planning.record import Plan
 from polepiece.planning.work import Work

@@ -6,10 +6,10 @@ from polepiece.bench.quantities import QUANTITIES
 from polepiece.errors import InputError
 from polepiece.moves.changes import parse_change
 from polepiece.planning.candidates import enumerate_candidates
+from polepiece.planning.cheap_causes import causes_of
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import known_words, parse_complaint, parse_complaints, word_of
 from polepiece.planning.constraints import Constraints
-from polepiece.planning.gate import causes_of
 from tests.unit.planning.double_bench import guitar
 
 # Words that a bench hears, from common practice (no source), written down apart from the table under test.

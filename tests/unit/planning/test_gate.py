@@ -5,9 +5,10 @@ from dataclasses import replace
 import pytest
 
 from polepiece.guitar.records import Guitar, Magnet
+from polepiece.planning.cheap_causes import cheap_causes
 from polepiece.planning.complaints import parse_complaint, parse_complaints
 from polepiece.planning.faults import PHASE
-from polepiece.planning.gate import cheap_causes, expected_resistance, fault_gate, fault_words
+from polepiece.planning.gate import expected_resistance, fault_gate, fault_words
 from polepiece.planning.plan import make_plan
 from tests.unit.planning.double_bench import DoubleBench, guitar
 

@@ -9,9 +9,9 @@ from polepiece.guitar import Complaint, read_guitar
 from polepiece.planning import answer_of, make_plan, parse_complaints, parse_constraints
 from polepiece.planning.answer import worth_saying
 from polepiece.planning.candidates import Refusal, enumerate_candidates
+from polepiece.planning.cheap_causes import cheap_causes
 from polepiece.planning.choice import worth_opening
 from polepiece.planning.constraints import Constraints
-from polepiece.planning.gate import cheap_causes
 from polepiece.planning.jobs import jobs_of
 from polepiece.planning.rows import Judge, Judged
 from tests.unit.planning.double_bench import LEVEL, DoubleBench, guitar
