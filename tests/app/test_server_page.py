@@ -10,7 +10,7 @@ from pathlib import Path
 
 import httpx
 import pytest
-from nicegui import core
+from nicegui import core, ui
 
 from polepiece.app.server import shared
 from polepiece.notebook import Server
@@ -93,7 +93,38 @@ async def test_a_silent_server_holds_nobody_but_who_asked_it(
                 tried = (await asyncio.create_task(client.get("/drawer"))).status_code
 
 
+def _said(user: Patient) -> list[ui.notification]:
+    """What stands on the page meanwhile."""
+    assert user.client is not None
+    return [one for one in user.client.elements.values() if isinstance(one, ui.notification)]
+
+
 async def _beat(beats: list[float]) -> None:
     while True:
         beats.append(time.monotonic())
         await asyncio.sleep(0.01)
+
+
+async def test_what_is_written_to_a_silent_server_is_said_at_once_to_wait_and_soon_given_up(
+    address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A second after the button it says that nothing is kept yet; two silences of two seconds later it says why."""
+    there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
+    async with application(there):
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test") as client:
+            user = Patient(client)
+            await user.open("/guitar")
+            monkeypatch.setattr(shared, "WAITS", 0.1)
+            gone: list[str] = []  # only a browser takes it off the page
+            monkeypatch.setattr(ui.notification, "dismiss", lambda one: gone.append(one.message))
+            cable.cut()
+            begun = time.monotonic()
+            user.find(marker="raise-bass").click()
+            await until(lambda: bool(_said(user)))
+            assert [one.message for one in _said(user)] == [shared.NOT_KEPT_YET]
+            await user.should_see("does not answer (")
+            # the look whether anybody is there, a new connection (libpq counts whole seconds), a machine out of breath
+            assert time.monotonic() - begun < 2 * (postgres_server.ALIVE + postgres_server.PAGE_CONNECT_S + 1)
+            await until(lambda: gone == [shared.NOT_KEPT_YET])
+            cable.mend()
+            await until(lambda: len(shared.room().notebook.states(1)) == 1)
