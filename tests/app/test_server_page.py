@@ -110,21 +110,21 @@ async def test_what_is_written_to_a_silent_server_is_said_at_once_to_wait_and_so
 ) -> None:
     """A second after the button it says that nothing is kept yet; two silences of two seconds later it says why."""
     there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
-    async with application(there):
-        async with httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test") as client:
-            user = Patient(client)
-            await user.open("/guitar")
-            monkeypatch.setattr(shared, "WAITS", 0.1)
-            gone: list[str] = []  # only a browser takes it off the page
-            monkeypatch.setattr(ui.notification, "dismiss", lambda one: gone.append(one.message))
-            cable.cut()
-            begun = time.monotonic()
-            user.find(marker="raise-bass").click()
-            await until(lambda: bool(_said(user)))
-            assert [one.message for one in _said(user)] == [shared.NOT_KEPT_YET]
-            await user.should_see("does not answer (")
-            # the look whether anybody is there, a new connection (libpq counts whole seconds), a machine out of breath
-            assert time.monotonic() - begun < 2 * (postgres_server.ALIVE + postgres_server.PAGE_CONNECT_S + 1)
-            await until(lambda: gone == [shared.NOT_KEPT_YET])
-            cable.mend()
-            await until(lambda: len(shared.room().notebook.states(1)) == 1)
+    client = httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test")
+    async with application(there), client:
+        user = Patient(client)
+        await user.open("/guitar")
+        monkeypatch.setattr(shared, "WAITS", 0.1)
+        gone: list[str] = []  # only a browser takes it off the page
+        monkeypatch.setattr(ui.notification, "dismiss", lambda one: gone.append(one.message))
+        cable.cut()
+        begun = time.monotonic()
+        user.find(marker="raise-bass").click()
+        await until(lambda: bool(_said(user)))
+        assert [one.message for one in _said(user)] == [shared.NOT_KEPT_YET]
+        await user.should_see("does not answer (")
+        # the look whether anybody is there, a new connection (libpq counts whole seconds), a machine out of breath
+        assert time.monotonic() - begun < 2 * (postgres_server.ALIVE + postgres_server.PAGE_CONNECT_S + 1)
+        await until(lambda: gone == [shared.NOT_KEPT_YET])
+        cable.mend()
+        await until(lambda: len(shared.room().notebook.states(1)) == 1)

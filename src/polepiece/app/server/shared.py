@@ -68,8 +68,8 @@ async def written(write: Callable[[], T]) -> T:
 
     It is written for the bench whose token the visitor has shown, if one was.
 
-    Another program may hold the file for seconds, or its server be silent: then one page waits, and not all of them, and
-    says so.
+    Another program may hold the file for seconds, or its server be silent: then one page waits and says so, and not all
+    of them.
 
     Raises
     ------
