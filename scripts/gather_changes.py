@@ -2,10 +2,10 @@
 
     python scripts/gather_changes.py 0.2.0
 
-CHANGELOG.md gets what a person reads: `changelog.d/in-short.md` (written by hand for a release, if somebody did), then the
-main clause of every change under the headings of `changelog.d/areas.toml`, but for those that concern nobody who uses the
-tool. The whole texts go to `changelog.d/released/`. A program of this size needs no package for that: the name of a
-fragment says its kind.
+CHANGELOG.md gets what a person reads: `changelog.d/in-short.md` (written by hand for a release, if somebody did), then
+the main clause of every change under the headings of `changelog.d/areas.toml`, but for those that concern nobody who
+uses the tool. The whole texts go to `changelog.d/released/`. A program of this size needs no package for that: the name
+of a fragment says its kind.
 """
 
 import re
@@ -85,7 +85,7 @@ def headline(text: str) -> str:
 
 
 def _says(text: str) -> bool:
-    """Tell whether a beginning says something by itself: no quotation, code or bracket is open, and it is no bare name."""
+    """Tell whether a beginning says something: no quotation, code or bracket is open, and it is no bare name."""
     closed = text.count("`") % 2 == 0 and text.count('"') % 2 == 0 and text.count("(") == text.count(")")
     return closed and len(re.findall(r"\w+", re.sub(r"`[^`]*`", "", text))) >= 5
 

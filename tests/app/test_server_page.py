@@ -110,8 +110,10 @@ async def test_what_is_written_to_a_silent_server_is_said_at_once_to_wait_and_so
 ) -> None:
     """A second after the button it says that nothing is kept yet; two silences of two seconds later it says why."""
     there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
-    client = httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test")
-    async with application(there), client:
+    async with (
+        application(there),
+        httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test") as client,
+    ):
         user = Patient(client)
         await user.open("/guitar")
         monkeypatch.setattr(shared, "WAITS", 0.1)
