@@ -19,7 +19,7 @@ from polepiece.notebook import Notebook, watched, written_for
 
 T = TypeVar("T")
 WAITS = 1.0  # s after which a page says that what it writes is not kept yet
-NOT_KEPT_YET = "The notebook does not answer yet: this is not kept so far. It says here when it is, or why not."
+NOT_KEPT_YET = "This is not in the notebook yet. The line goes when it is; if it cannot be, it says why."
 
 
 @dataclass(slots=True, kw_only=True)
@@ -105,5 +105,5 @@ def _said_meanwhile() -> Iterator[None]:
         yield
     finally:
         later.cancel()
-        for one in said:
+        for one in said if alive(client) else ():
             one.dismiss()
