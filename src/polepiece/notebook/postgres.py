@@ -176,9 +176,9 @@ def engine_of(server: Server) -> Engine:
     )  # fmt: skip
     ping = engine.dialect.do_ping
 
-    def alive(connection: Any) -> bool:
-        with connection.asked_whether_alive():
-            return ping(connection)
+    def alive(dbapi_connection: Any) -> bool:
+        with dbapi_connection.asked_whether_alive():
+            return ping(dbapi_connection)
 
     engine.dialect.do_ping = alive  # type: ignore[method-assign]  # what the pool asks before it hands one out
 
