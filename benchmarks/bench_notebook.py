@@ -61,7 +61,7 @@ def processor_s(folder: str | None = None) -> float:
 
 
 def spread(work: Callable[[int], object], times: int, server: str | None = None) -> dict[str, float]:
-    """Return median and 95th percentile of ``work(k)``, ms, and the mean processor time of it, the server's included."""
+    """Return median and 95th percentile of ``work(k)``, ms, and its mean processor time, the server's included."""
     out, before = [], processor_s(server)
     for k in range(times):
         start = time.perf_counter()
