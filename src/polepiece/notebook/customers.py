@@ -72,7 +72,8 @@ class Customers(Transactions):
             .join(PersonalRow, PersonalRow.id == CustomerRow.id).where(PersonalRow.body.is_not(None))
         )  # fmt: skip
         with self._read() as session:
-            return {uuid: (number, str(json.loads(body)["name"])) for uuid, number, body in session.execute(query)}
+            rows = session.execute(query).all()
+        return {uuid: (number, str(json.loads(body)["name"])) for uuid, number, body in rows if body is not None}
 
     def customer(self, customer_id: int) -> CustomerEntry:
         """Return one customer."""
