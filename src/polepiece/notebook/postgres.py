@@ -180,7 +180,7 @@ def engine_of(server: Server) -> Engine:
         with dbapi_connection.asked_whether_alive():
             return ping(dbapi_connection)
 
-    engine.dialect.do_ping = alive  # type: ignore[method-assign,assignment]  # what the pool asks before it hands one out
+    engine.dialect.do_ping = alive  # type: ignore[method-assign]  # what the pool asks before it hands one out
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
