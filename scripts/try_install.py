@@ -78,6 +78,8 @@ def tried(built: Path, folder: Path, python: str, *, demo: bool) -> list[str]:
     if demo:
         told = run(tool, "demo", "--out", str(folder / "demo"))
         print("\n".join(told.splitlines()[:6]))
+        used = size_mb(place) - before + size_mb(place, bytecode=True) - code_before
+        print(f"after the demo {used:.0f} MB, with all bytecode and the compiled kernels")
         run(*pip, f"{built}{EXTRAS}")
         print(f"with {EXTRAS}: {size_mb(place) - before:.0f} MB")
         run(tool, "worksheet", str(folder / "demo" / "demo.guitar.toml"), "--change", "lower=0.5mm", "--pickup", "neck",

@@ -10,6 +10,7 @@ PAPERS = {
     "CHANGELOG.md": "changelog",
     "README.md": "readme",
 }
+RELEASED = ROOT / "changelog.d" / "released"  # every change of a release, in full
 LINK = re.compile(r"(!?)\[([^\]\n]+)\]\((?!https?:|#)([^)\s#]+)(#[^)\s]*)?\)")
 
 
@@ -18,6 +19,9 @@ def paper_page(name: str) -> str:
 
     def rewritten(found: re.Match[str]) -> str:
         picture, words, path, anchor = found.groups()
+        path = path.removeprefix("../../")  # of a file in RELEASED
+        if (ROOT / path).parent == RELEASED and (ROOT / path).exists():
+            return f"[{words}](changes-{Path(path).name})"
         if path in PAPERS and (ROOT / path).exists():
             return f"[{words}]({PAPERS[path]}.md{anchor or ''})"
         there = f"{path}index.md" if path.endswith("/") else path
@@ -30,4 +34,6 @@ def paper_page(name: str) -> str:
 
 def paper_pages() -> dict[str, str]:
     """Return the pages by the name of their file."""
-    return {f"{page}.md": paper_page(name) for name, page in PAPERS.items() if (ROOT / name).exists()}
+    papers = {f"{page}.md": paper_page(name) for name, page in PAPERS.items() if (ROOT / name).exists()}
+    released = sorted(RELEASED.glob("*.md"))
+    return papers | {f"changes-{one.name}": paper_page(str(one.relative_to(ROOT))) for one in released}

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import httpx
 import pytest
-from nicegui import core
+from nicegui import core, ui
 
 from polepiece.app.server import shared
 from polepiece.notebook import Server
@@ -19,6 +19,15 @@ from tests import postgres
 from tests.app.conftest import Patient, application, at_rest
 from tests.app.test_guitar_page import until
 from tests.unit.notebook.wire import Wire, wire
+
+AS_SHIPPED = postgres_server.ALIVE
+
+
+@pytest.fixture(autouse=True)
+def _slow_machine(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine that runs the tests may be out of breath; how long is waited is tried where a test says so."""
+    for name in ("ALIVE", "PAGE_PATIENCE", "WATCHED"):
+        monkeypatch.setattr(postgres_server, name, 30.0)
 
 
 @pytest.fixture
@@ -69,6 +78,7 @@ async def test_a_silent_server_holds_nobody_but_who_asked_it(
             user = Patient(client)
             await user.open("/guitar")
             monkeypatch.setattr(postgres_server, "PAGE_PATIENCE", 1.0)
+            monkeypatch.setattr(postgres_server, "ALIVE", 1.0)
             cable.cut()
             beats: list[float] = []
             beating = asyncio.create_task(_beat(beats))
@@ -88,12 +98,55 @@ async def test_a_silent_server_holds_nobody_but_who_asked_it(
             assert max(later - one for one, later in pairwise(beats)) < 1.0
             cable.mend()
             monkeypatch.setattr(postgres_server, "PAGE_PATIENCE", 30.0)
+            monkeypatch.setattr(postgres_server, "ALIVE", 30.0)
             tried = 500
             while tried != 200:
                 tried = (await asyncio.create_task(client.get("/drawer"))).status_code
+
+
+def _said(user: Patient) -> list[ui.notification]:
+    """What stands on the page meanwhile."""
+    assert user.client is not None
+    return [one for one in user.client.elements.values() if isinstance(one, ui.notification)]
 
 
 async def _beat(beats: list[float]) -> None:
     while True:
         beats.append(time.monotonic())
         await asyncio.sleep(0.01)
+
+
+async def test_what_is_written_to_a_silent_server_is_said_at_once_to_wait_and_soon_given_up(
+    address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A second after the button it says that nothing is kept yet; two silences of two seconds later it says why."""
+    there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
+    async with (
+        application(there),
+        httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test") as client,
+    ):
+        user = Patient(client)
+        await user.open("/guitar")
+        monkeypatch.setattr(shared, "WAITS", 0.1)
+        gone: list[str] = []  # only a browser takes it off the page
+        monkeypatch.setattr(ui.notification, "dismiss", lambda one: gone.append(one.message))
+        connect, seconds = postgres_server._connected, list[int]()
+
+        def connected(server: Server, most: int) -> postgres_server.Patient:
+            seconds.append(most)
+            return connect(server, most)
+
+        monkeypatch.setattr(postgres_server, "_connected", connected)
+        monkeypatch.setattr(postgres_server, "ALIVE", AS_SHIPPED)
+        cable.cut()
+        begun = time.monotonic()
+        user.find(marker="raise-bass").click()
+        await until(lambda: bool(_said(user)))
+        assert [one.message for one in _said(user)] == [shared.NOT_KEPT_YET]
+        await user.should_see("does not answer (")
+        assert seconds and set(seconds) == {postgres_server.PAGE_CONNECT_S}
+        # four to five seconds where nothing else runs; without the look and the short connection it is this at least
+        assert time.monotonic() - begun < postgres_server.PATIENCE + postgres_server.CONNECT_S
+        await until(lambda: gone == [shared.NOT_KEPT_YET])
+        cable.mend()
+        await until(lambda: len(shared.room().notebook.states(1)) == 1)

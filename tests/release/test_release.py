@@ -35,10 +35,71 @@ def copy(tmp_path: Path) -> Path:
 def test_fragments_become_a_release(copy: Path) -> None:
     assert GATHER["gather"](copy, "7.8.9", "2027-01-02") == 3
     text = (copy / "CHANGELOG.md").read_text(encoding="utf-8")
-    assert text.startswith("# Changes\n\n## 7.8.9 (2027-01-02)\n\n### Figures that move\n\n- Fields move by 1 %.\n")
-    assert "### Added\n\n- First.\n- Second.\n  Of two lines.\n" in text
-    assert [path.name for path in (copy / "changelog.d").iterdir()] == ["README.md"]
+    assert text.startswith("# Changes\n\n## 7.8.9 (2027-01-02)\n\n")
+    assert "### Figures that move\n\n- Fields move by 1 %.\n" in text
+    assert "### And\n\n**Added**\n\n- First.\n- Second.\n" in text
+    full = (copy / "changelog.d" / "released" / "7.8.9.md").read_text(encoding="utf-8")
+    assert full.startswith("# Changes in 7.8.9, in full\n\n## Figures that move\n")
+    assert "**Added**\n\n- First.\n- Second.\n  Of two lines.\n" in full
+    assert sorted(path.name for path in (copy / "changelog.d").iterdir()) == ["README.md", "released"]
     assert '__version__ = "7.8.9"\n' in (copy / "src" / "polepiece" / "__init__.py").read_text(encoding="utf-8")
+
+
+def test_a_release_has_its_words_by_hand_its_headings_and_links_that_lead_somewhere(copy: Path) -> None:
+    folder = copy / "changelog.d"
+    for name, text in (
+        ("in-short.md", "What it comes to.\n"),
+        ("areas.toml", 'only_in_full = ["Inside"]\n[areas]\nPages = ["page", "thing-speed"]\nInside = ["speed"]\n'),
+        ("thing-speed.changed.md", "Quicker, see [figures](../docs/performance.md): 3 s.\n"),
+        ("more-speed.changed.md", "Nobody sees it.\n"),
+        ("last-page.fixed.md", "A page.\n"),
+    ):
+        (folder / name).write_text(text, encoding="utf-8")
+    GATHER["gather"](copy, "7.8.9", "2027-01-02")
+    text = (copy / "CHANGELOG.md").read_text(encoding="utf-8")
+    assert text.index("What it comes to.") < text.index("### Figures that move") < text.index("### Pages")
+    pages = (
+        "### Pages\n\n**Changed**\n\n- Quicker, see [figures](docs/performance.md): 3 s.\n\n**Fixed**\n\n- A page.\n"
+    )
+    assert pages in text and text.index("### Pages") < text.index("### And")
+    assert "Nobody sees it" not in text and "with 1 more of the inside](changelog.d/released/7.8.9.md)" in text
+    full = (folder / "released" / "7.8.9.md").read_text(encoding="utf-8")
+    assert "## Inside\n\n**Changed**\n\n- Nobody sees it.\n" in full and "(../../docs/performance.md)" in full
+    assert not (folder / "in-short.md").exists() and (folder / "areas.toml").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("One (with an aside). Two.", "One (with an aside)."),
+        (f"It does this and that (an {'a' * 99} aside): details.", "It does this and that: details."),
+        (
+            f"`polepiece x`: what it does now is said{' at length' * 9}; more.",
+            f"`polepiece x`: what it does now is said{' at length' * 9}.",
+        ),
+        (f'Now "a long: saying{" of it" * 16}" is read; more.', f'Now "a long: saying{" of it" * 16}" is read.'),
+        ("Takes 0.5 to 0.8 mm. Then more.", "Takes 0.5 to 0.8 mm."),
+        ("- First of a list.\n- Second.", "First of a list."),
+    ],
+)
+def test_a_line_of_the_release_is_the_main_clause(text: str, said: str) -> None:
+    assert GATHER["headline"](text) == f"- {said}"
+
+
+def test_the_release_that_comes_can_be_read(tmp_path: Path) -> None:
+    """A line of each fragment is no paragraph, and the whole is what a person skims in a quarter of an hour."""
+    folder = ROOT / "changelog.d"
+    if not any("." in one.name.removesuffix(".md") for one in folder.glob("*.md")):
+        pytest.skip("everything is released")
+    found = GATHER["fragments"](folder)
+    told, full = GATHER["section"](folder, found, "7.8.9", "2027-01-02")
+    lines = [line for line in told.splitlines() if line.startswith("- ") and not line.startswith("- **")]
+    assert not [line for line in lines if len(line) > 400], "shorten its first sentence"
+    assert len(told.split()) < 6000  # 400 words a minute are skimmed
+    for path in found:
+        assert " ".join(path.read_text(encoding="utf-8").replace("](../", "](../../").split()[-6:]) in " ".join(
+            full.split()
+        )
 
 
 def test_the_newest_release_stands_first(copy: Path) -> None:
@@ -66,7 +127,7 @@ def test_what_cannot_be_released_changes_nothing(copy: Path, version: str, fragm
 
 
 def test_every_fragment_says_its_kind() -> None:
-    strange = [path.name for path in (ROOT / "changelog.d").glob("*.md") if path.name != "README.md"]
+    strange = [path.name for path in (ROOT / "changelog.d").glob("*.md") if path.name not in GATHER["NO_FRAGMENT"]]
     assert not [name for name in strange if GATHER["kind_of"](Path(name)) not in GATHER["KINDS"]]
 
 

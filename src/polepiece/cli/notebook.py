@@ -68,7 +68,10 @@ def _list(words: "tuple[str, ...]", head: str) -> None:
 @app.command()
 def backup(
     out: Annotated[
-        str | None, typer.Option("--out", "-o", metavar="FILE", help="The copy to write; without it beside it.")
+        str | None,
+        typer.Option(
+            "--out", "-o", metavar="FILE", help="The copy to write; without it those that are kept are listed."
+        ),
     ] = None,
     replace: Replace = False,
     notebook: NotebookFile = None,

@@ -64,4 +64,5 @@ from polepiece.notebook.records import (
 )
 from polepiece.notebook.rescue import Rescued, rescue
 from polepiece.notebook.store import Notebook, open_notebook
+from polepiece.notebook.waiting import watched
 from polepiece.notebook.words import part_words

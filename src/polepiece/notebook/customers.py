@@ -65,6 +65,16 @@ class Customers(Transactions):
             rows = session.scalars(select(CustomerRow).order_by(CustomerRow.id)).all()
             return [_told(session, row) for row in rows]
 
+    def named(self) -> dict[str, tuple[int, str]]:
+        """Return number and name of every customer who is not erased, by their uuid."""
+        query = (
+            select(CustomerRow.uuid, CustomerRow.id, PersonalRow.body)
+            .join(PersonalRow, PersonalRow.id == CustomerRow.id).where(PersonalRow.body.is_not(None))
+        )  # fmt: skip
+        with self._read() as session:
+            rows = session.execute(query).all()
+        return {uuid: (number, str(json.loads(body)["name"])) for uuid, number, body in rows if body is not None}
+
     def customer(self, customer_id: int) -> CustomerEntry:
         """Return one customer."""
         with self._read() as session:

@@ -28,6 +28,7 @@ from polepiece.notebook.places import Server, ways_out
 from polepiece.notebook.postgres_tables import make_tables
 from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
+from polepiece.notebook.waiting import is_watched
 
 logging.getLogger("psycopg").addHandler(logging.NullHandler())  # what it would remark is said by us, in words
 
@@ -36,7 +37,9 @@ IDLE_MS = 15_000  # a bench that says nothing in the middle of a write gives way
 PATIENCE = 10.0  # s without a byte from the server, longer than it waits for a lock
 CONNECT_S = 5
 AT_ONCE = 0.1  # s for which an event loop is held: an answer of a server that is well is there by then
+ALIVE = 2.0  # s for which a connection is asked whether anybody is there, before it is used; else a new one is tried
 PAGE_PATIENCE = 4.0  # s without a byte, where a person looks at a page meanwhile
+WATCHED = 6.0  # s without a byte while a person's entry is kept: no sooner than the turn of another bench is waited for
 PAGE_CONNECT_S = 2  # the least that libpq takes
 NOT_AGAIN = 2.0  # s for which a page that could not reach the server does not try again: one page asks many times
 SETTINGS = {
@@ -65,12 +68,24 @@ class _NotAtOnceError(Exception):
 class Patient(psycopg.Connection[Any]):
     """A connection that does not wait for ever: a network that swallows everything closes no connection."""
 
+    _at_most = 0.0  # s without a byte, where what is asked is answered at once by any server; 0: as usual
+
+    @contextmanager
+    def asked_whether_alive(self) -> Iterator[None]:
+        """Wait no longer than it takes to tell whether anybody is there."""
+        self._at_most = ALIVE
+        try:
+            yield
+        finally:
+            self._at_most = 0.0
+
     def wait(self, gen: Any, *more: Any, **named: Any) -> Any:
         """Wait for the server, as long as something comes; an event loop that can be given back serves others then."""
         try:
             if in_greenlet():
                 return self._wait_beside(gen)
-            return super().wait(_listened(gen, PATIENCE), *more, **named)
+            patience = self._at_most or (WATCHED if is_watched() else PATIENCE)
+            return super().wait(_listened(gen, patience), *more, **named)
         except SilenceError:
             self.close()  # whatever comes later belongs to nobody
             raise
@@ -79,7 +94,7 @@ class Patient(psycopg.Connection[Any]):
         try:
             return super().wait(_listened(asking, AT_ONCE, _NotAtOnceError), interval=AT_ONCE)
         except _NotAtOnceError as slow:
-            listened = _listened(asking, PAGE_PATIENCE, wanted=slow.wanted)
+            listened = _listened(asking, self._at_most or PAGE_PATIENCE, wanted=slow.wanted)
         try:
             return await_only(wait_async(listened, self.pgconn.socket, interval=AT_ONCE))
         except asyncio.CancelledError:
@@ -143,11 +158,13 @@ def engine_of(server: Server) -> Engine:
 
     def connect() -> Patient:
         nonlocal again
-        if not in_greenlet():
+        if not (in_greenlet() or is_watched()):
             return _connected(server, CONNECT_S)
         if time.monotonic() < again:
             raise SilenceError("no answer a moment ago")
         try:
+            if not in_greenlet():
+                return _connected(server, PAGE_CONNECT_S)
             return await_only(asyncio.to_thread(_connected, server, PAGE_CONNECT_S))
         except psycopg.OperationalError:
             again = time.monotonic() + NOT_AGAIN
@@ -157,6 +174,13 @@ def engine_of(server: Server) -> Engine:
         "postgresql+psycopg://", creator=connect, poolclass=QueuePool, pool_size=4, max_overflow=28, pool_pre_ping=True,
         use_native_hstore=False,
     )  # fmt: skip
+    ping = engine.dialect.do_ping
+
+    def alive(dbapi_connection: Any) -> bool:
+        with dbapi_connection.asked_whether_alive():
+            return ping(dbapi_connection)
+
+    engine.dialect.do_ping = alive  # type: ignore[method-assign]  # what the pool asks before it hands one out
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
@@ -248,7 +272,7 @@ def was_kept(engine: Engine, server: Server, end: End) -> bool:
     LostConnectionError
         When the server does not come back within its time.
     """
-    until = time.monotonic() + PATIENCE
+    until = time.monotonic() + (PAGE_PATIENCE if is_watched() else PATIENCE)
     while True:
         try:
             with engine.execution_options(write=True).begin() as connection:

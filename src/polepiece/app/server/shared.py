@@ -1,19 +1,25 @@
 """What one running server holds: its notebook, its live process, its jobs."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
+from nicegui import ui
+
+from polepiece.app.server.addressing import alive
 from polepiece.app.server.bench_door import pass_of_visitor
 from polepiece.app.server.jobs import Jobs
 from polepiece.app.server.live import Live
 from polepiece.app.server.under_way import AllUnderWay
-from polepiece.notebook import Notebook, written_for
+from polepiece.notebook import Notebook, watched, written_for
 
 T = TypeVar("T")
+WAITS = 1.0  # s after which a page says that what it writes is not kept yet
+NOT_KEPT_YET = "This is not in the notebook yet. The line goes when it is; if it cannot be, it says why."
 
 
 @dataclass(slots=True, kw_only=True)
@@ -62,7 +68,8 @@ async def written(write: Callable[[], T]) -> T:
 
     It is written for the bench whose token the visitor has shown, if one was.
 
-    Another program may hold the file for seconds: then one page waits, and not all of them.
+    Another program may hold the file for seconds, or its server be silent: then one page waits and says so, and not all
+    of them.
 
     Raises
     ------
@@ -72,7 +79,31 @@ async def written(write: Callable[[], T]) -> T:
     shown = pass_of_visitor()
 
     def for_the_visitor() -> T:
-        with written_for(shown):
+        with written_for(shown), watched():
             return write()
 
-    return await asyncio.get_running_loop().run_in_executor(room().writer, for_the_visitor)
+    keeping = asyncio.get_running_loop().run_in_executor(room().writer, for_the_visitor)
+    with _said_meanwhile():
+        return await keeping
+
+
+@contextmanager
+def _said_meanwhile() -> Iterator[None]:
+    """Say on the page at work that it is not kept yet, from `WAITS` s on and for as long as this lasts."""
+    if not ui.context.slot_stack:
+        yield
+        return
+    client, said = ui.context.client, list[ui.notification]()
+
+    def say() -> None:
+        if alive(client):
+            with client:
+                said.append(ui.notification(NOT_KEPT_YET, type="ongoing", timeout=None, multi_line=True))
+
+    later = asyncio.get_running_loop().call_later(WAITS, say)
+    try:
+        yield
+    finally:
+        later.cancel()
+        for one in said if alive(client) else ():
+            one.dismiss()

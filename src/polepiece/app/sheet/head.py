@@ -33,8 +33,8 @@ from polepiece.planning import bar_name
 from polepiece.report import WorkSheet, with_head
 
 STAYS = (
-    "What is typed here stays in the history for good; the name of a customer on record (polepiece customer) is shown "
-    "by itself, and can be erased."
+    "A name that is typed here goes on record as a customer of this sheet alone and can be erased: take it out again, "
+    "or polepiece customer erase. The other lines stay in the history for good."
 )
 MOST_TOLD = 4  # labels of what was written elsewhere
 PAPER_WORDS = {"a4": "A4", "letter": "letter"}

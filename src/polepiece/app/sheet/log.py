@@ -1,5 +1,8 @@
 """Work sheets in the notebook: every reading, tick and head line is a note of its own, the last one counts.
 
+The name in its head is personal: it goes on record as a customer of this sheet alone, who can be erased, and the note
+says which customer, not the name.
+
 A sheet is known by the state it was made for, the pickup, the changes and the job; state and job by their own uuid, so
 that a notebook which went through an archive still finds them.
 """
@@ -14,6 +17,8 @@ from polepiece.notebook import JobEntry, Notebook, NoteEntry, StateEntry
 ENTRY = "polepiece/work-sheet-entry/1"
 DONE = "polepiece/work-sheet-done/1"
 HEAD = ("head.customer", "head.job", "head.date", "head.paper", "head.bars", "head.bar_size")
+NAME = "head.customer"
+ON_A_SHEET = "the name on one work sheet"  # what a name that is typed there is kept for
 LONGEST = 2000  # characters of one entry
 
 
@@ -69,6 +74,7 @@ class Sheet:
     done: tuple[str, ...] = ()  # uuids of the states that its change was recorded as
     stock: dict[str, Moved] = field(default_factory=dict)  # parts that went with it, by the state recorded
     last: NoteEntry | None = None
+    customer: str | None = None  # uuid of the customer in its head, where one was typed
 
     def written(self, section: str) -> bool:
         """Tell whether any reading of a section, such as "after", is there."""
@@ -101,6 +107,8 @@ def sheets_in(notes: Iterable[NoteEntry]) -> dict[SheetKey, Sheet]:
                 sheet.stock[str(body.get("recorded"))] = moved
         else:
             name, value = str(body.get("entry")), str(body.get("value", ""))
+            if name == NAME:
+                sheet.customer = str(body["customer"]) if body.get("customer") else None
             if value:
                 sheet.entries[name] = value
             else:
@@ -110,15 +118,23 @@ def sheets_in(notes: Iterable[NoteEntry]) -> dict[SheetKey, Sheet]:
 
 
 def sheets_of(book: Notebook, guitar_id: "int | None" = None) -> dict[SheetKey, Sheet]:
-    """Return the sheets of a guitar, or of all."""
-    return sheets_in(book.notes(guitar_id))
+    """Return the sheets of a guitar, or of all, with the names in their heads that are not erased."""
+    found = sheets_in(book.notes(guitar_id))
+    if any(sheet.customer for sheet in found.values()):
+        named = book.named()
+        for sheet in found.values():
+            if sheet.customer in named:
+                sheet.entries[NAME] = named[sheet.customer][1]
+    return found
 
 
 def write(
     book: Notebook, key: SheetKey, state_id: int, entry: str, value: str, *, label: str, figure: "Figure | None" = None
 ) -> NoteEntry:
-    """Keep one entry; an empty value takes it back. What was there before stays in the history."""
+    """Keep one entry; an empty value takes it back. What was there before stays in the history, but for a name."""
     text = value.strip()[:LONGEST]
+    if entry == NAME:
+        return _write_name(book, key, state_id, text, label)
     reading = not entry.startswith(("head.", "step."))
     body: dict[str, object] = {"schema": ENTRY, **key.body(), "entry": entry, "value": text}
     if figure is not None:
@@ -127,6 +143,21 @@ def write(
     return book.write_note(
         key.guitar_id, words[:LONGEST], state_id=state_id, sort="measurement" if reading else "note", body=body
     )
+
+
+def _write_name(book: Notebook, key: SheetKey, state_id: int, name: str, label: str) -> NoteEntry:
+    """Put a name on record as a customer of this sheet; the one that the sheet had before is erased."""
+    before = sheets_in(book.notes(key.guitar_id)).get(key)
+    made = book.add_customer(name, agreed=ON_A_SHEET) if name else None
+    said = "taken back" if made is None else f"on record as customer {made.id}"
+    body: dict[str, object] = {"schema": ENTRY, **key.body(), "entry": NAME, "value": ""}
+    if made is not None:
+        body["customer"] = made.uuid
+    note = book.write_note(key.guitar_id, f"{key.words}: {label}: {said}"[:LONGEST], state_id=state_id, body=body)
+    there = book.named().get(before.customer) if before is not None and before.customer else None
+    if there is not None:
+        book.erase_customer(there[0], f"no longer {ON_A_SHEET}")
+    return note
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

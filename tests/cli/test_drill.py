@@ -1,0 +1,51 @@
+"""The drill of `docs/how-to/keep-a-notebook.md`: a copy is damaged, looked at, rescued and restored, line by line."""
+
+import shlex
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from polepiece.cli.commands import app
+from polepiece.guitar import read_guitar
+from polepiece.notebook import open_notebook
+from tests.cli.conftest import DEMO
+from tests.docs.pages import DOCS
+from verification.notebook_trials import Clock, fill, told
+
+ENDS = {"backup": 0, "log": 0, "rescue": 1, "restore": 0}  # exit codes; those of check in their order are
+CHECKS = [1, 0, 0]
+
+
+def lines() -> list[str]:
+    """The lines of the drill as the page has them."""
+    text = (DOCS / "how-to" / "keep-a-notebook.md").read_text(encoding="utf-8")
+    return text.partition("### Practise it once")[2].split("```")[1].strip().splitlines()
+
+
+def test_the_drill_ends_as_the_page_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    kept = tmp_path / "shop.sqlite"
+    monkeypatch.setenv("POLEPIECE_NOTEBOOK", str(kept))
+    with open_notebook(kept, clock=Clock()) as book:
+        fill(book, read_guitar(DEMO), 4)
+        said, entries = told(book), len(book.log())
+    checks, shown = [], ""
+    for line in lines():
+        program, *words = shlex.split(line)
+        if program == "python":
+            exec(words[1])
+            continue
+        done = CliRunner().invoke(app, words)
+        command = words[1] if words[0] == "notebook" else words[0]
+        if command == "check":
+            checks.append(done.exit_code)
+        else:
+            assert done.exit_code == ENDS[command], (line, done.output)
+        shown += done.output if command == "log" else ""
+    assert checks == CHECKS
+    assert "neck lowered" in shown or "other" in shown  # something of it was whole
+    for name, whole in (("drill.sqlite", True), ("rescued.sqlite", False)):
+        with open_notebook(tmp_path / name) as book:
+            assert (told(book) == said) is whole
+            assert 0 < len(book.log()) <= entries
