@@ -4,14 +4,15 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-BLOCK = 512
+BLOCK = 256
 SILENT = 1e-7  # a mode under -140 dB of the loudest one in its sum is no longer computed
-GROUP = 16  # blocks a matrix product
+GROUP = 32  # blocks a matrix product
 FINE, CHUNK = 32, 32  # of a table: powers multiplied by all of the rest, and poles at a time, so that it stays in cache
 
 
@@ -98,9 +99,10 @@ class ModeSum:
 
         A mode whose amplitude falls under the share ``silent`` of the loudest initial one of every output is dropped.
         """
-        sorted_ = weight[:, bank.order]
-        scale = np.max(np.abs(sorted_), axis=1, keepdims=True)
-        relative = np.max(np.abs(sorted_) / np.where(scale > 0.0, scale, 1.0), axis=0)
+        sorted_ = np.ascontiguousarray(weight[:, bank.order])  # one layout: compiled once
+        size = np.abs(sorted_)
+        scale = np.max(size, axis=1, keepdims=True)
+        relative = np.max(size / np.where(scale > 0.0, scale, 1.0), axis=0)
         decay = np.maximum(-bank.exponent.real, 1e-12)
         with np.errstate(divide="ignore"):
             death = np.where(relative > silent, np.log(relative / silent) / decay, -1.0)
@@ -119,18 +121,39 @@ class ModeSum:
         """
         bank, outputs = self.bank, self.weight.shape[0]
         blocks = -(-count // BLOCK)
+        size = -(-blocks // max(-(-blocks // GROUP), 1)) or 1
         out: NDArray[Any] = np.zeros((outputs, blocks, BLOCK), dtype=bank.kind)
-        for low in range(0, blocks, GROUP):
-            high = min(low + GROUP, blocks)
+        for low in range(0, blocks, size):
+            high = min(low + size, blocks)
             start = (first + low * BLOCK) / bank.sample_rate
-            alive = int(np.searchsorted(-self.until, -start, side="left"))
+            alive = self.until.size - int(self.until[::-1].searchsorted(start, side="right"))
             if alive == 0:
                 break
-            first_one = self.weight[:, :alive] * np.exp(bank.exponent[:alive] * start)
             now = np.empty((outputs, high - low, 2 * alive), dtype=bank.kind)
-            np.multiply(
-                first_one[:, None], bank.steps[None, : high - low, :alive], out=now.view(bank.pair), casting="same_kind"
-            )
+            _turned(self.weight, bank.exponent, bank.steps, start, now)
             flat = now.reshape(-1, 2 * alive) @ bank.basis[: 2 * alive]
+            if low == 0 and high == blocks:
+                return flat.reshape(outputs, -1)[:, :count]
             out[:, low:high] = flat.reshape(outputs, high - low, BLOCK)
         return out.reshape(outputs, -1)[:, :count]
+
+
+@njit(cache=True, fastmath=True)
+def _turned(weight, exponent, steps, start, now):  # type: ignore[no-untyped-def]
+    """Write ``weight`` exp(``exponent`` ``start``) ``steps`` to ``now`` (o, b, 2 m), real and imaginary parts in turn."""
+    alive = now.shape[2] // 2
+    real, imag = np.empty(alive), np.empty(alive)
+    for m in range(alive):
+        fade, angle = np.exp(exponent[m].real * start), exponent[m].imag * start
+        real[m], imag[m] = fade * np.cos(angle), fade * np.sin(angle)
+    one, other = np.empty(alive), np.empty(alive)
+    for o in range(now.shape[0]):
+        for m in range(alive):
+            w = weight[o, m]
+            one[m] = w.real * real[m] - w.imag * imag[m]
+            other[m] = w.real * imag[m] + w.imag * real[m]
+        for b in range(now.shape[1]):
+            put, step = now[o, b], steps[b]
+            for m in range(alive):
+                put[2 * m] = one[m] * step[m].real - other[m] * step[m].imag
+                put[2 * m + 1] = one[m] * step[m].imag + other[m] * step[m].real

@@ -208,7 +208,9 @@ class NoteVoice:
         curved flux to that of the string at rest.
         """
         voltage, flux = self._bent(first, count) if self.bend or self._glide else self._plain(first, count)
-        if self.pull:
+        if self.pull and first >= 0 and flux is not None:
+            flux += self._at_rest[:, None].astype(np.float32)
+        elif self.pull and first < 0:
             x = np.clip((np.arange(first, min(first + count, 0)) + 0.5) / self.pull + 1.0, 0.0, 1.0)
             speed = 0.5 * np.pi * np.sin(np.pi * x) * (self.bank.sample_rate / self.pull)
             voltage[:, : x.size] += self._drawn[:, None] * speed
@@ -330,9 +332,9 @@ class NoteVoice:
         low = math.floor(place[0]) - HALF
         voltage, flux = self._plain(low, math.ceil(place[-1]) + HALF + 2 - low)
         place = place - low
-        voltage = read_slowly(voltage, place)
-        voltage *= ratio.astype(np.float32)
-        return voltage, None if flux is None else read_slowly(flux, place)
+        if flux is None:
+            return read_slowly(voltage, place, gain=ratio)[0], None
+        return read_slowly(voltage, place, gain=ratio, others=flux)
 
 
 def _added(each: Floats, outputs: Places | None) -> Floats:
