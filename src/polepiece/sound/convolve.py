@@ -77,13 +77,13 @@ class ResponseFilter:
         size = fft.next_fast_len(count + self._carried.size, real=True)
         if size not in self._spectra:
             self._spectra[size] = fft.rfft(self._few, size, axis=1).astype(np.complex64)
-        on, rows = self._spectra[size], np.concatenate([voltage, flux])[: self._mix.shape[0]]
-        sounds = np.array([bool(np.any(row[:64]) or np.any(row)) for row in rows])
-        mix = self._mix[sounds]
-        if mix.shape[0] > mix.shape[1]:
-            rows = mix.T @ rows[sounds]
+        on, parts = self._spectra[size], (voltage, flux[: self._mix.shape[0] - voltage.shape[0]])
+        sounds = np.array([bool(np.any(row[:64]) or np.any(row)) for rows in parts for row in rows])
+        if np.count_nonzero(sounds) > on.shape[0]:
+            mix = np.split(self._mix, [voltage.shape[0]])
+            rows = sum(one.T @ part for one, part in zip(mix, parts, strict=True))
         else:
-            on, rows = mix @ on, rows[sounds]
+            on, rows = self._mix[sounds] @ on, np.concatenate(parts)[sounds]
         total = np.zeros(size // 2 + 1, dtype=np.complex64)
         for low in range(0, rows.shape[0], BATCH):
             for row, one in enumerate(fft.rfft(rows[low : low + BATCH], size, axis=1), low):

@@ -100,13 +100,7 @@ class ModeSum:
         A mode whose amplitude falls under the share ``silent`` of the loudest initial one of every output is dropped.
         """
         sorted_ = np.ascontiguousarray(weight[:, bank.order])  # one layout: compiled once
-        size = np.abs(sorted_)
-        scale = np.max(size, axis=1, keepdims=True)
-        relative = np.max(size / np.where(scale > 0.0, scale, 1.0), axis=0)
-        decay = np.maximum(-bank.exponent.real, 1e-12)
-        with np.errstate(divide="ignore"):
-            death = np.where(relative > silent, np.log(relative / silent) / decay, -1.0)
-        return cls(bank, sorted_, np.maximum.accumulate(death[::-1])[::-1])
+        return cls(bank, sorted_, _until(sorted_, bank.exponent, silent))
 
     def at_start(self) -> Floats:
         """The sums at t = 0, shape (o,)."""
@@ -136,6 +130,26 @@ class ModeSum:
                 return flat.reshape(outputs, -1)[:, :count]
             out[:, low:high] = flat.reshape(outputs, high - low, BLOCK)
         return out.reshape(outputs, -1)[:, :count]
+
+
+@njit(cache=True)
+def _until(weight, exponent, silent):  # type: ignore[no-untyped-def]
+    """Time (m,), s, from which on a mode and all behind it are under the share ``silent`` of the loudest one."""
+    outputs, modes = weight.shape
+    until = np.zeros(modes)
+    for o in range(outputs):
+        most = 0.0
+        for m in range(modes):
+            most = max(most, np.abs(weight[o, m]))
+        if most > 0.0:
+            for m in range(modes):
+                until[m] = max(until[m], np.abs(weight[o, m]) / most)
+    last = -1.0
+    for m in range(modes - 1, -1, -1):
+        if until[m] > silent:
+            last = max(last, np.log(until[m] / silent) / max(-exponent[m].real, 1e-12))
+        until[m] = last
+    return until
 
 
 @njit(cache=True, fastmath=True)
