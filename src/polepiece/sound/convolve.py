@@ -80,10 +80,11 @@ class ResponseFilter:
         on, parts = self._spectra[size], (voltage, flux[: self._mix.shape[0] - voltage.shape[0]])
         sounds = np.array([bool(np.any(row[:64]) or np.any(row)) for rows in parts for row in rows])
         if np.count_nonzero(sounds) > on.shape[0]:
-            mix = np.split(self._mix, [voltage.shape[0]])
-            rows = sum(one.T @ part for one, part in zip(mix, parts, strict=True))
+            first, second = np.split(self._mix, [voltage.shape[0]])
+            rows = first.T @ parts[0] + second.T @ parts[1]
         else:
             on, rows = self._mix[sounds] @ on, np.concatenate(parts)[sounds]
+        rows = rows.astype(np.float32, copy=False)
         total = np.zeros(size // 2 + 1, dtype=np.complex64)
         for low in range(0, rows.shape[0], BATCH):
             for row, one in enumerate(fft.rfft(rows[low : low + BATCH], size, axis=1), low):

@@ -125,7 +125,7 @@ class ModeSum:
                 break
             now = np.empty((outputs, high - low, 2 * alive), dtype=bank.kind)
             _turned(self.weight, bank.exponent, bank.steps, start, now)
-            flat = now.reshape(-1, 2 * alive) @ bank.basis[: 2 * alive]
+            flat: NDArray[Any] = now.reshape(-1, 2 * alive) @ bank.basis[: 2 * alive]
             if low == 0 and high == blocks:
                 return flat.reshape(outputs, -1)[:, :count]
             out[:, low:high] = flat.reshape(outputs, high - low, BLOCK)
@@ -154,7 +154,7 @@ def _until(weight, exponent, silent):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, fastmath=True)
 def _turned(weight, exponent, steps, start, now):  # type: ignore[no-untyped-def]
-    """Write ``weight`` exp(``exponent`` ``start``) ``steps`` to ``now`` (o, b, 2 m), real and imaginary parts in turn."""
+    """Write weight (o, m) exp(exponent start) steps (b, m) to ``now`` (o, b, 2 m), real and imaginary parts in turn."""
     alive = now.shape[2] // 2
     real, imag = np.empty(alive), np.empty(alive)
     for m in range(alive):

@@ -12,9 +12,7 @@ from polepiece.measure.listening.threshold import MOST, ThresholdPlan
 from tests.cli.conftest import ROOT
 
 
-@pytest.mark.parametrize(
-    ("file", "cable"), [("demo", 500e-12), ("demo", 1.4e-9), ("seven-strings", 900e-12)]
-)
+@pytest.mark.parametrize(("file", "cable"), [("demo", 500e-12), ("demo", 1.4e-9), ("seven-strings", 900e-12)])
 def test_a_staircase_of_resonance_can_be_played_to_its_largest_difference(file: str, cable: float) -> None:
     bench, guitar = coarse_bench(), read_guitar(ROOT / "examples" / f"{file}.guitar.toml")
     guitar = replace(guitar, controls=replace(guitar.controls, cable_capacitance=cable))

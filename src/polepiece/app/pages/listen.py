@@ -131,7 +131,7 @@ class ListenView:
             takes = self.takes.takes() if self.question == "heard" else ()
             of = self._of(states, takes)
             behinds = self._behinds(of)
-            trial = await _trial_of(self.form, seed, today, behinds)
+            trial = await trial_of(self.form, seed, today, behinds)
             await self._keep(of, self.desk.state.id, trial, "begun")
         except PolepieceError as error:
             self.fault.show(error)
@@ -242,7 +242,8 @@ class ListenView:
                 text("li", "No trial of this guitar yet; one that is begun stays here, given up or not.", "soft")
 
 
-async def _trial_of(form: "HeardForm | RankForm | LeastForm", seed: int, today: str, behinds: Behinds) -> Trial:
+async def trial_of(form: "HeardForm | RankForm | LeastForm", seed: int, today: str, behinds: Behinds) -> Trial:
+    """Return the trial that a form plans; a staircase of resonance goes no further than the guitar can."""
     if isinstance(form, HeardForm):
         return BlindTrial(plan=form.planned(), seed=seed, date=today)
     if isinstance(form, RankForm):
