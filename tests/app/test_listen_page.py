@@ -14,17 +14,22 @@ from nicegui import ui
 from nicegui.testing import User
 from scipy.stats import binomtest
 
+from polepiece.app.hear.sounds import Wish
 from polepiece.app.listen import booth, kept_trials, sitting
+from polepiece.app.listen.forms import LeastForm
 from polepiece.app.listen.told import outcome_lines, record
 from polepiece.app.listen.work import Behinds, Presentations, present
+from polepiece.app.pages.listen import trial_of
 from polepiece.app.server import shared
 from polepiece.app.server.jobs import Progress
 from polepiece.auditioning import behind_amount, behind_sides, behind_states
 from polepiece.auditioning.differing import brighter
 from polepiece.errors import ChangedMeanwhileError
+from polepiece.guitar import read_guitar
 from polepiece.measure import (
     BlindTrial,
     PreferenceTrial,
+    ThresholdPlan,
     ThresholdTrial,
     Trial,
     TrialPlan,
@@ -34,6 +39,7 @@ from polepiece.measure import (
 )
 from polepiece.sound import loudness_as_given, to_bytes
 from tests.app.conftest import at_rest
+from tests.cli.conftest import ROOT
 
 Open = Callable[[str], Awaitable[User]]
 ADDRESS = "/listen?guitar=1&pickup=neck&state=now&state=tone%3D4"
@@ -167,6 +173,29 @@ async def test_the_rule_of_every_question_is_said_first_and_slips_are_named(page
     user.find(marker="trial-begin").click()
     await user.should_see("the sound is over after 6.0 s")
     assert not kept()  # nothing was begun
+
+
+class Reaches(Sounds):
+    """The same; a resonance goes 30 % lower on this guitar."""
+
+    def run(self, kind: str, *asked: Any, **_: object) -> Done:
+        assert kind == "reach" and asked[1] == "resonance"
+        return Done(30.0)
+
+
+async def test_a_staircase_of_resonance_begins_within_what_the_guitar_can_do(page_of: Open) -> None:
+    """From 20 %, so that one wrong answer asks for the 30 that it can; not from 40."""
+    await page_of("/listen?guitar=1")
+    shared.room().sounds = Reaches()  # type: ignore[assignment]
+    form = LeastForm()
+    form.set.values["quantity"] = "resonance"
+    behinds = Behinds(
+        wishes=(Wish(guitar=read_guitar(ROOT / "examples" / "demo.guitar.toml"), pickup="neck", phrase="open-chord"),)
+    )
+    trial = await trial_of(form, 3, "2026-11-30", behinds)
+    assert isinstance(trial, ThresholdTrial) and trial.plan.first == 20.0
+    form.set.values["quantity"] = "level"  # nothing is asked of the guitar
+    assert (await trial_of(form, 3, "2026-11-30", behinds)).plan == ThresholdPlan(quantity="level")
 
 
 async def test_ears_rest_after_ten_minutes(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,7 +10,7 @@ from polepiece.auditioning.describing import (
     describe_pair,
     loudest_stretch,
 )
-from polepiece.auditioning.differing import resonance_lowered
+from polepiece.auditioning.differing import largest_difference, resonance_lowered
 from polepiece.auditioning.fitting_pickup import unlike_words
 from polepiece.auditioning.hearing import Heard, driven, hear, through
 from polepiece.auditioning.own_takes import OwnTakes, own_takes

@@ -13,6 +13,7 @@ from polepiece.moves import apply, parse_changes
 
 BRIGHT_HZ, OCTAVES = 2000.0, 1.0  # where brightness begins, and the width of the way there (choice)
 MOST_CABLE = 3e-9  # F, the longest that a guitar file takes
+SHORTER = 0.8  # tried next where a longer cable leaves no resonance
 
 
 def louder(sound: FloatArray, gain_db: float) -> FloatArray:
@@ -42,21 +43,47 @@ def resonance_lowered(guitar: Guitar, pickup: str, percent: float, bench: Bench)
     """
     from scipy.optimize import brentq  # here: it is a third of a command's start
 
-    state = bench.state(guitar, pickup)
-    if state.resonance_hz is None:
-        raise InputError("this pickup shows no resonance as it is wired; there is nothing to lower.")
-    wanted = state.resonance_hz * (1.0 - percent / 100.0)
-
-    def with_cable(farads: float) -> Guitar:
-        return apply(guitar, pickup, parse_changes([f"cable={1e12 * farads:.9g}pF"]))
+    wanted = _resonance(guitar, pickup, bench) * (1.0 - percent / 100.0)
 
     def above(farads: float) -> float:
-        found = bench.state(with_cable(farads), pickup).resonance_hz
+        found = bench.state(_with_cable(guitar, pickup, farads), pickup).resonance_hz
         return (found if found is not None else 0.0) - wanted
 
     if above(MOST_CABLE) > 0.0:
         raise InputError(f"no cable up to {1e9 * MOST_CABLE:g} nF lowers the resonance by {percent:g} %.")
-    return with_cable(float(brentq(above, guitar.controls.cable_capacitance, MOST_CABLE, xtol=1e-15, rtol=1e-6)))
+    longer = brentq(above, guitar.controls.cable_capacitance, MOST_CABLE, xtol=1e-15, rtol=1e-6)
+    return _with_cable(guitar, pickup, float(longer))
+
+
+def largest_difference(guitar: Guitar, pickup: str, quantity: Quantity, bench: Bench) -> float:
+    """Return the largest difference of a quantity that can be played on this guitar, in the quantity's unit.
+
+    A resonance goes as low as a cable of 3 nF makes it, as long as there is one; level and brightness know no end.
+
+    Raises
+    ------
+    InputError
+        When a resonance is asked for where there is none.
+    """
+    if quantity != "resonance":
+        return float("inf")
+    now, found = _resonance(guitar, pickup, bench), None
+    farads = MOST_CABLE
+    while found is None and farads > guitar.controls.cable_capacitance:
+        found = bench.state(_with_cable(guitar, pickup, farads), pickup).resonance_hz
+        farads *= SHORTER
+    return 0.0 if found is None else 100.0 * (1.0 - found / now)
+
+
+def _resonance(guitar: Guitar, pickup: str, bench: Bench) -> float:
+    found = bench.state(guitar, pickup).resonance_hz
+    if found is None:
+        raise InputError("this pickup shows no resonance as it is wired; there is nothing to lower.")
+    return found
+
+
+def _with_cable(guitar: Guitar, pickup: str, farads: float) -> Guitar:
+    return apply(guitar, pickup, parse_changes([f"cable={1e12 * farads:.9g}pF"]))
 
 
 def quantity_words(quantity: Quantity, amount: float) -> str:

@@ -184,13 +184,15 @@ def least(
 
     Example: polepiece trial least guitar.toml -p neck --quantity resonance -o listening
     """
-    from polepiece.auditioning import behind_difference, part_in, phrase_for
+    from polepiece.auditioning import behind_difference, largest_difference, part_in, phrase_for
+    from polepiece.bench import Bench
     from polepiece.measure import ThresholdPlan, ThresholdTrial
 
     _check_kept(keep, notebook)
     guitar = guitar_called(file)
     the_pickup = pickup_of(guitar, pickup)
-    plan = ThresholdPlan(quantity=quantity)  # type: ignore[arg-type]  # checked there
+    name = ThresholdPlan(quantity=quantity).quantity  # type: ignore[arg-type]  # checked there
+    plan = ThresholdPlan.within(name, largest_difference(guitar, the_pickup.name, name, Bench(seed=0)))
     played, piece = part_in(part), phrase_for(guitar, phrase)
     if played is not None:
         played.check(piece.duration)

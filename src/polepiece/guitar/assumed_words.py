@@ -4,7 +4,8 @@ import re
 
 from polepiece.guitar.assumption import Assumption
 
-_PLACE = re.compile(r"^(?:pickups|strings)\[\d+\]\.")
+_PLACE = re.compile(r"^pickups\[\d+\]\.")
+_STRING = re.compile(r"^strings\[(\d+)\]\.")
 _COIL = re.compile(r"^coils?(?:\[\d+\])?\.")
 _UNIT = re.compile(r"_(?:mm|kohm|ohm|nf|pf|h|c|t|hz)$")
 _WORDS = {  # by the end of the key, without its unit
@@ -66,9 +67,11 @@ _WORDS = {  # by the end of the key, without its unit
     "base_plate.z": "how high its base plate lies",
     "cover.z": "how high its cover lies",
     "plate_gap": "the air between its plate and its rods",
-    "core_diameter": "its core",
-    "wrap": "how it is wound, and of what",
-    "unit_mass_g_per_m": "what it weighs",
+}
+_OF_STRING = {
+    "core_diameter": "the core of string {}",
+    "wrap": "how string {} is wound, and of what",
+    "unit_mass_g_per_m": "what string {} weighs",
 }
 _OWN = ("bar", "slug", "screw", "head", "keeper", "rod", "blade", "plate")  # parts that a key names itself
 
@@ -78,7 +81,12 @@ def assumed_words(path: str) -> str:
 
     >>> assumed_words("pickups[0].screws.screw_raise"), assumed_words("controls.cable_pf")
     ('how far its pole screws are up', 'the cable')
+    >>> assumed_words("strings[4].core_diameter_mm")
+    'the core of string 5'
     """
+    if of_string := _STRING.match(path):
+        name, number = _UNIT.sub("", path[of_string.end() :]), int(of_string[1]) + 1
+        return _OF_STRING.get(name, f"{name.replace('_', ' ')} of string {{}}").format(number)
     whole = _COIL.sub("coil.", _PLACE.sub("", path))
     key = _UNIT.sub("", whole)
     for end in (whole, key, ".".join(key.rsplit(".", 2)[-2:]), key.rpartition(".")[2]):

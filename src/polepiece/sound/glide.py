@@ -68,11 +68,8 @@ class Glide:
         rise, rate = stretch(modes, amplitude, string)
         if float(rise.sum()) <= FLOOR:
             return None
-        rate, over = np.maximum(rate, 1e-3), 0.0
-        for _ in range(STEPS):  # the logarithm of the sum is convex: Newton's steps from the left stay on the left
-            left = rise * np.exp(-rate * over)
-            over += float(left.sum() * np.log(left.sum() / FLOOR) / (left @ rate))
-        return cls(rise, rate, over)
+        rate = np.maximum(rate, 1e-3)
+        return cls(rise, rate, _over(rise, rate, FLOOR))
 
     def ratio(self, time: ArrayLike) -> tuple[Floats, Floats]:
         """Return pitch ratio and its integral from 0 on (s) at ``time`` (t,) >= 0, s.
@@ -93,8 +90,7 @@ class Glide:
         """
         start = max(first, 0) / rate
         steps = max(math.ceil((first + count) / rate / KNOT_S - start / KNOT_S), 1)
-        ratio, read = self.ratio(start + KNOT_S * np.arange(steps + 1))
-        return start, ratio, read
+        return start, *_knots(self.rise, self.rate, self.over, FLOOR, start, steps + 1)
 
     def axis(self, first: int, count: int, rate: float) -> tuple[Floats, Floats]:
         """Return ratio and read time (s), each (count,), from sample ``first`` on; before the stroke nothing moves.
@@ -122,6 +118,43 @@ def _weights() -> NDArray[np.float32]:
 WEIGHTS = _weights()
 
 
+@njit(cache=True)
+def _over(rise, rate, floor):  # type: ignore[no-untyped-def]
+    over = 0.0
+    for _ in range(STEPS):  # the logarithm of the sum is convex: Newton's steps from the left stay on the left
+        left = falls = 0.0
+        for k in range(rise.size):
+            one = rise[k] * np.exp(-rate[k] * over)
+            left += one
+            falls += one * rate[k]
+        over += left * np.log(left / floor) / falls
+    return over
+
+
+@njit(cache=True)
+def _knots(rise, rate, over, floor, start, count):  # type: ignore[no-untyped-def]
+    """Ratio and its integral at ``count`` knots from ``start`` (s) on: as `Glide.ratio`, an exponential a term."""
+    ratio, read = np.empty(count), np.empty(count)
+    moving = 0  # knots before the end
+    while moving < count and start + moving * KNOT_S < over:
+        moving += 1
+    for i in range(count):
+        until = start + i * KNOT_S if i < moving else over
+        ratio[i], read[i] = 1.0, start + i * KNOT_S - floor * until
+    for k in range(rise.size):
+        fade, step, gain = rise[k] * np.exp(-rate[k] * start), np.exp(-rate[k] * KNOT_S), 1.0 / rate[k]
+        for i in range(moving):
+            ratio[i] += fade
+            read[i] += (rise[k] - fade) * gain
+            fade *= step
+        last = (rise[k] - rise[k] * np.exp(-rate[k] * over)) * gain
+        for i in range(moving, count):
+            read[i] += last
+    for i in range(moving):
+        ratio[i] -= floor
+    return ratio, read
+
+
 @njit(cache=True, fastmath=True)
 def _axis(first, count, rate, start, slope, value):  # type: ignore[no-untyped-def]
     ratio, read = np.ones(count), np.empty(count)
@@ -143,8 +176,9 @@ def _axis(first, count, rate, start, slope, value):  # type: ignore[no-untyped-d
 
 
 @njit(cache=True, fastmath=True)
-def _read(samples, place, weights, out):  # type: ignore[no-untyped-def]
+def _read(samples, others, place, gain, weights, out, put):  # type: ignore[no-untyped-def]
     part, low, high = np.empty(STRETCH, np.float32), np.empty(STRETCH, np.float32), np.empty(STRETCH, np.float32)
+    out[:], put[:] = 0.0, 0.0
     first = 0
     while first < place.size:
         whole = int(place[first])  # never negative
@@ -153,9 +187,6 @@ def _read(samples, place, weights, out):  # type: ignore[no-untyped-def]
             part[count] = np.float32(place[first + count] - (whole + count) - 0.5)
             count += 1
         left = whole - HALF + 1
-        for c in range(samples.shape[0]):
-            for i in range(count):
-                out[c, first + i] = 0.0
         for k in range(HALF):
             a, b, d, e, f, g = weights[k, 0], weights[k, 1], weights[k, 2], weights[k, 3], weights[k, 4], weights[k, 5]
             for i in range(count):
@@ -163,21 +194,35 @@ def _read(samples, place, weights, out):  # type: ignore[no-untyped-def]
                 square = x * x
                 even, odd = (f * square + d) * square + a, ((g * square + e) * square + b) * x
                 low[i], high[i] = even + odd, even - odd
+            far = left + 2 * HALF - 1 - k
             for c in range(samples.shape[0]):
-                one = samples[c, left + k : left + k + count]
-                other = samples[c, left + 2 * HALF - 1 - k : left + 2 * HALF - 1 - k + count]
-                put = out[c, first : first + count]
+                one, other = samples[c, left + k : left + k + count], samples[c, far : far + count]
+                sums = out[c, first : first + count]
                 for i in range(count):
-                    put[i] += low[i] * one[i] + high[i] * other[i]
+                    sums[i] += low[i] * one[i] + high[i] * other[i]
+            for c in range(others.shape[0]):
+                one, other = others[c, left + k : left + k + count], others[c, far : far + count]
+                sums = put[c, first : first + count]
+                for i in range(count):
+                    sums[i] += low[i] * one[i] + high[i] * other[i]
         first += count
+    for c in range(out.shape[0]):
+        for i in range(place.size):
+            out[c, i] *= np.float32(gain[i])
 
 
-def read_slowly(samples: NDArray[np.floating], place: Floats) -> NDArray[np.float32]:
-    """Return ``samples`` (c, t) at ``place`` (u,), HALF samples inside both ends at least, in 32 bits.
+NONE = np.zeros((0, 0), dtype=np.float32)
 
-    Windowed sinc, definition; its taps as polynomials in the part of a sample, so that a stretch of places is read at
-    once (Farrow 1988, memory); up to 0.4 of the sample rate to -60 dB.
+
+def read_slowly(
+    samples: NDArray[np.float32], place: Floats, *, gain: Floats, others: NDArray[np.float32] = NONE
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Return ``samples`` (c, t) at ``place`` (u,) times ``gain`` (u,), and ``others`` (d, t) there as they are.
+
+    Places lie HALF samples inside both ends at least; 32 bits. Windowed sinc, definition; its taps as polynomials in
+    the part of a sample, so that a stretch of places is read at once (Farrow 1988, memory); up to 0.4 of the sample
+    rate to -60 dB.
     """
-    out = np.empty((samples.shape[0], place.size), dtype=np.float32)
-    _read(np.ascontiguousarray(samples, dtype=np.float32), place, WEIGHTS, out)
-    return out
+    out, put = (np.empty((rows.shape[0], place.size), dtype=np.float32) for rows in (samples, others))
+    _read(np.ascontiguousarray(samples), np.ascontiguousarray(others), place, gain, WEIGHTS, out, put)
+    return out, put

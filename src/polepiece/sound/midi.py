@@ -16,6 +16,7 @@ BEND_SEMITONES = 2.0  # of a full wheel, the default of the standard
 TOGETHER = 0.012  # s: nearer strokes are one strum
 HARDEST = 2.2e-3  # m of displacement at velocity 127 (assumption)
 LEAD, TAIL, SHORTEST = 0.05, 1.0, 0.03  # s
+FRAMES = {24: 24.0, 25: 25.0, 29: 30e3 / 1001.0, 30: 30.0}  # a second, by what a file says
 
 
 @dataclass(slots=True, kw_only=True)
@@ -52,9 +53,12 @@ def midi_phrase(data: bytes, name: str = "midi", *, open_notes: Sequence[int] = 
         raise InputError(f"{name} has {len(data)} bytes; at most {LARGEST} are read.")
     try:
         file = mido.MidiFile(file=io.BytesIO(data), clip=True)
-        sounding = _sounding(file)
+        sounding = _sounding(file, _ticks_a_second(file.ticks_per_beat, name))
+    except InputError:
+        raise
     except (OSError, EOFError, ValueError, KeyError, IndexError, AttributeError, TypeError) as error:
-        raise InputError(f"{name} is not a Standard MIDI File that can be read ({error or 'it is cut off'}).") from None
+        why = str(error) or "it ends too soon: was the copy cut short?"
+        raise InputError(f"{name} is not a Standard MIDI File that can be read ({why}).") from None
     if not sounding:
         raise InputError(f"{name} holds no note.")
     first = min(one.onset for one in sounding)
@@ -65,14 +69,31 @@ def midi_phrase(data: bytes, name: str = "midi", *, open_notes: Sequence[int] = 
     return Phrase(name=name, notes=tuple(notes), duration=round(LEAD + last + TAIL, 3))
 
 
-def _sounding(file: Any) -> list[_Sounding]:
+def _ticks_a_second(division: int, name: str) -> float | None:
+    """Return the ticks a second of a file that counts frames of film; None where it counts quarters by a tempo.
+
+    The division of such a file is negative: minus the frames a second, then ticks a frame (Standard MIDI Files 1.0,
+    memory). 29 stands for 30 frames with two left out a minute, 29.97 a second.
+    """
+    if division > 0:
+        return None
+    frames, ticks = -(division >> 8), division & 0xFF
+    if not division or frames not in FRAMES or not ticks:
+        raise InputError(
+            f"{name} says that a quarter has {division} ticks: there is no time in it. Export it again; 96 to 960 are "
+            "usual."
+        )
+    return FRAMES[frames] * ticks
+
+
+def _sounding(file: Any, ticks_a_second: float | None) -> list[_Sounding]:
     """Return every note with its end and its wheel, times in s."""
     now = 0.0
     out: list[_Sounding] = []
     held: dict[tuple[int, int], _Sounding] = {}
     bent: dict[int, float] = {}
-    for message in file:  # in time order, delta times in s by the tempo map
-        now += message.time
+    for message in file if ticks_a_second is None else file.merged_track:  # delta times in s by the tempo map; or ticks
+        now += message.time if ticks_a_second is None else message.time / ticks_a_second
         if message.is_meta or getattr(message, "channel", 9) == 9:
             continue
         key = (message.channel, getattr(message, "note", -1))

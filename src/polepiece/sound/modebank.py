@@ -4,14 +4,15 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-BLOCK = 512
+BLOCK = 256
 SILENT = 1e-7  # a mode under -140 dB of the loudest one in its sum is no longer computed
-GROUP = 16  # blocks a matrix product
+GROUP = 32  # blocks a matrix product
 FINE, CHUNK = 32, 32  # of a table: powers multiplied by all of the rest, and poles at a time, so that it stays in cache
 
 
@@ -98,13 +99,8 @@ class ModeSum:
 
         A mode whose amplitude falls under the share ``silent`` of the loudest initial one of every output is dropped.
         """
-        sorted_ = weight[:, bank.order]
-        scale = np.max(np.abs(sorted_), axis=1, keepdims=True)
-        relative = np.max(np.abs(sorted_) / np.where(scale > 0.0, scale, 1.0), axis=0)
-        decay = np.maximum(-bank.exponent.real, 1e-12)
-        with np.errstate(divide="ignore"):
-            death = np.where(relative > silent, np.log(relative / silent) / decay, -1.0)
-        return cls(bank, sorted_, np.maximum.accumulate(death[::-1])[::-1])
+        sorted_ = np.ascontiguousarray(weight[:, bank.order])  # one layout: compiled once
+        return cls(bank, sorted_, _until(sorted_, bank.exponent, silent))
 
     def at_start(self) -> Floats:
         """The sums at t = 0, shape (o,)."""
@@ -119,18 +115,59 @@ class ModeSum:
         """
         bank, outputs = self.bank, self.weight.shape[0]
         blocks = -(-count // BLOCK)
+        size = -(-blocks // max(-(-blocks // GROUP), 1)) or 1
         out: NDArray[Any] = np.zeros((outputs, blocks, BLOCK), dtype=bank.kind)
-        for low in range(0, blocks, GROUP):
-            high = min(low + GROUP, blocks)
+        for low in range(0, blocks, size):
+            high = min(low + size, blocks)
             start = (first + low * BLOCK) / bank.sample_rate
-            alive = int(np.searchsorted(-self.until, -start, side="left"))
+            alive = self.until.size - int(self.until[::-1].searchsorted(start, side="right"))
             if alive == 0:
                 break
-            first_one = self.weight[:, :alive] * np.exp(bank.exponent[:alive] * start)
             now = np.empty((outputs, high - low, 2 * alive), dtype=bank.kind)
-            np.multiply(
-                first_one[:, None], bank.steps[None, : high - low, :alive], out=now.view(bank.pair), casting="same_kind"
-            )
-            flat = now.reshape(-1, 2 * alive) @ bank.basis[: 2 * alive]
+            _turned(self.weight, bank.exponent, bank.steps, start, now)
+            flat: NDArray[Any] = now.reshape(-1, 2 * alive) @ bank.basis[: 2 * alive]
+            if low == 0 and high == blocks:
+                return flat.reshape(outputs, -1)[:, :count]
             out[:, low:high] = flat.reshape(outputs, high - low, BLOCK)
         return out.reshape(outputs, -1)[:, :count]
+
+
+@njit(cache=True)
+def _until(weight, exponent, silent):  # type: ignore[no-untyped-def]
+    """Time (m,), s, from which on a mode and all behind it are under the share ``silent`` of the loudest one."""
+    outputs, modes = weight.shape
+    until = np.zeros(modes)
+    for o in range(outputs):
+        most = 0.0
+        for m in range(modes):
+            most = max(most, np.abs(weight[o, m]))
+        if most > 0.0:
+            for m in range(modes):
+                until[m] = max(until[m], np.abs(weight[o, m]) / most)
+    last = -1.0
+    for m in range(modes - 1, -1, -1):
+        if until[m] > silent:
+            last = max(last, np.log(until[m] / silent) / max(-exponent[m].real, 1e-12))
+        until[m] = last
+    return until
+
+
+@njit(cache=True, fastmath=True)
+def _turned(weight, exponent, steps, start, now):  # type: ignore[no-untyped-def]
+    """Write weight (o, m) exp(exponent start) steps (b, m) to ``now`` (o, b, 2 m), real and imaginary parts in turn."""
+    alive = now.shape[2] // 2
+    real, imag = np.empty(alive), np.empty(alive)
+    for m in range(alive):
+        fade, angle = np.exp(exponent[m].real * start), exponent[m].imag * start
+        real[m], imag[m] = fade * np.cos(angle), fade * np.sin(angle)
+    one, other = np.empty(alive), np.empty(alive)
+    for o in range(now.shape[0]):
+        for m in range(alive):
+            w = weight[o, m]
+            one[m] = w.real * real[m] - w.imag * imag[m]
+            other[m] = w.real * imag[m] + w.imag * real[m]
+        for b in range(now.shape[1]):
+            put, step = now[o, b], steps[b]
+            for m in range(alive):
+                put[2 * m] = one[m] * step[m].real - other[m] * step[m].imag
+                put[2 * m + 1] = one[m] * step[m].imag + other[m] * step[m].real

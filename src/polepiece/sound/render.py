@@ -19,10 +19,11 @@ from polepiece.sound.phrase import Note, Phrase
 from polepiece.sound.realism import BARE, Realism
 from polepiece.sound.routing import Responses, Routing
 from polepiece.sound.sympathetic import SympatheticVoice
-from polepiece.sound.voice import NoteVoice, Sound, StringBank, TakenUp, mode_motion
+from polepiece.sound.voice import NoteVoice, Sound, StringBank, TakenUp
 from polepiece.strings import LossModel, SpeakingString, Spread, StringModes, StringSensing, string_modes
 
 Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
 
 HIGHEST_PARTIAL = 20e3  # Hz
 RELEASE = 0.012  # s, the hand that stops a string; also the fade at the end
@@ -101,8 +102,9 @@ class _Player:
         last = min(first + count, self.total)
         while self._coming and self._start(self._coming[0]) - round(PULL * self._rate) < last:
             note = self._coming.pop(0)
-            self._sounding.append((note.string - 1, self._start(note), self._voice(note)))
-            self._along += self._sympathetic(note) if self._realism.sympathetic else []
+            voice = self._voice(note)
+            self._sounding.append((note.string - 1, self._start(note), voice))
+            self._along += self._sympathetic(note, voice.upright) if self._realism.sympathetic else []
         for row, start, voice in self._sounding:
             low, high = max(start - voice.pull, first), min(start + voice.count, last)
             if high <= low:
@@ -145,13 +147,12 @@ class _Player:
             self._taken[bank] = TakenUp.of(bank, self._sensings[note.string - 1], ways.channels, ways.groups)
         return self._taken[bank]
 
-    def _sympathetic(self, note: Note) -> list[tuple[int, int, SympatheticVoice]]:
+    def _sympathetic(self, note: Note, amplitude: Complexes) -> list[tuple[int, int, SympatheticVoice]]:
         """Strings on which nothing sounds when ``note`` begins, and what they add until they are played."""
         if note.mute is not None or note.bend is not None or note.pluck.displacement <= FINGER:
             return []
         out, string, start = [], self._strings[note.string - 1].fretted(note.fret), self._start(note)
         modes = self._modes(note)
-        amplitude = mode_motion(modes, note.pluck)[1][0].sum(axis=0)
         stop = max(min(round(note.duration * self._rate), self.total - start), 2)
         for row, other in enumerate(self._strings):
             of_it = [one for one in self._played if one.string == row + 1]

@@ -27,7 +27,7 @@ BRIDGE = 0.5  # share of the ends' conductance
 NEAR_HZ = 6.0  # lines further apart than this give less than a fiftieth of what a hertz gives at once
 TOP_HZ = 4e3  # higher ones have died before anything is heard
 FAINT = 3e-3  # of the loudest partial played, as velocity: -50 dB; weaker ones are left out
-SILENT = 0.1  # of the loudest of these: 20 dB further down they are dropped, 70 dB under the note
+SILENT = 1e-4  # of the loudest of these: lower ones are dropped, 130 dB under the note, so that no end of one is heard
 RING_S = 2.0  # s after the note in which they are still followed
 FADE_S = 0.3
 
@@ -79,7 +79,7 @@ class SympatheticVoice:
         weight = np.concatenate([taken * size * s[n], -taken * size * z[m]], axis=1)
         return cls(
             min(free_until, stop + round(RING_S * sample_rate)),
-            ModeSum.of(during, weight, silent=1e-3),
+            ModeSum.of(during, weight, silent=SILENT),
             ModeSum.of(behind, taken * lasts * z[m], silent=SILENT),
             stop, max(1, min(round(FADE_S * sample_rate), free_until - stop)),
         )  # fmt: skip

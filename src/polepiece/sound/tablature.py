@@ -43,6 +43,7 @@ from polepiece.strings import PalmMute
 LONGEST_TEXT = 64 * 1024  # characters
 MOST_STRINGS = 12
 STRUM_GAP = 0.012  # s from string to string
+TUNINGS = ("ebgdae", "ebgdad", "ebgdaeb", "dagdad", "gdae", "gdad", "gdaeb", "cgdaeb")  # usual ones, thin string first
 LEAD, TAIL = 0.05, 1.5  # s before the first note, after the last step
 SETTING = re.compile(r"^\s*(\w+)\s*=\s*(.+?)\s*$")
 STAFF = re.compile(r"^\s*([^|\s]{0,8})\s*\|(.*)$")
@@ -142,6 +143,12 @@ def _staff(staff: list[tuple[int, str, str]], name: str) -> tuple[list[tuple[int
     line = staff[0][0]
     if not 1 <= len(strings) <= MOST_STRINGS:
         raise InputError(f"{name} line {line}: {len(strings)} strings; 1 to {MOST_STRINGS} are read.")
+    names = "".join(label for _, label, _ in staff if label not in ("touch", "mute")).casefold()
+    if names[::-1] in TUNINGS and names not in TUNINGS:
+        raise InputError(
+            f"{name} line {line}: the strings run from the thick one down to the thin one; the thin one stands on top. "
+            "Turn their lines round."
+        )
     long = {len(row) for _, row in strings}
     if len(long) != 1:
         raise InputError(

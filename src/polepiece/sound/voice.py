@@ -38,6 +38,42 @@ GUARD = 32  # samples on each side that decimation and the bend's interpolation 
 PHASES = 512  # of the interpolation table; linear between them: -110 dB
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Motion:
+    """The two motions of each partial that the ends of a string leave alone.
+
+    Attributes
+    ----------
+    exponent : shape (2, n), 1/s.
+    share : shape (2 planes released, 2 planes, 2, n), amplitude of each motion, seen in each plane, a metre that the
+        string is let go from in either.
+    """
+
+    exponent: Complexes
+    share: Complexes
+
+    @classmethod
+    def of(cls, modes: StringModes) -> "Motion":
+        """Work it out: see `mode_motion`."""
+        exponent = -modes.decay + 2.0j * np.pi * modes.frequency
+        c, s = np.cos(modes.turned), np.sin(modes.turned)
+        up, side = c * c * exponent[0] + s * s * exponent[1], s * s * exponent[0] + c * c * exponent[1]
+        across = -(c * s * (exponent[0] - exponent[1])).real
+        share = np.empty((2, 2, 2, c.size), dtype=complex)
+        for plane, (start_up, start_side) in enumerate((
+            (1.0 + 1j * up.real / up.imag, -1j * across / side.imag),
+            (-1j * across / up.imag, 1.0 + 1j * side.real / side.imag),
+        )):  # fmt: skip
+            first, second = c * start_up + s * start_side, c * start_side - s * start_up
+            share[plane] = (c * first, -s * second), (s * first, c * second)
+        return cls(exponent, share)
+
+    def released(self, modes: StringModes, pluck: Pluck) -> Complexes:
+        """Return the complex amplitudes (2 planes, 2, n), m, of ``modes`` let go from rest: see `mode_motion`."""
+        rest = modal_amplitudes(modes.number, length=modes.length, pluck=pluck, frequency=modes.frequency[0])
+        return np.asarray(rest[0] * self.share[0] + rest[1] * self.share[1])
+
+
 def mode_motion(modes: StringModes, pluck: Pluck) -> tuple[Complexes, Complexes]:
     """Exponents (2, n) and complex amplitudes (2 planes, 2, n) of a string let go from rest.
 
@@ -47,16 +83,8 @@ def mode_motion(modes: StringModes, pluck: Pluck) -> tuple[Complexes, Complexes]
     A - j Omega^-1 D A, which is then split into the two motions that the ends leave alone.
     Derived here.
     """
-    omega, sigma = 2.0 * np.pi * modes.frequency, modes.decay
-    exponent = -sigma + 1j * omega
-    rest = modal_amplitudes(modes.number, length=modes.length, pluck=pluck, frequency=modes.frequency[0])
-    c, s = np.cos(modes.turned), np.sin(modes.turned)
-    up, side = c * c * exponent[0] + s * s * exponent[1], s * s * exponent[0] + c * c * exponent[1]
-    across = -(c * s * (exponent[0] - exponent[1])).real
-    start_up = rest[0] - 1j * (-up.real * rest[0] + across * rest[1]) / up.imag
-    start_side = rest[1] - 1j * (across * rest[0] - side.real * rest[1]) / side.imag
-    first, second = c * start_up + s * start_side, c * start_side - s * start_up
-    return exponent, np.stack([np.stack([c * first, -s * second]), np.stack([s * first, c * second])])
+    motion = Motion.of(modes)
+    return motion.exponent, motion.released(modes, pluck)
 
 
 def row_shapes(modes: StringModes, rows: FluxRows) -> Floats:
@@ -81,13 +109,15 @@ class StringBank:
     low: int  # how many modes of each kind the curved law is fed with
     sample_rate: float
     oversampling: int
+    motion: Motion
 
     @classmethod
     def of(
         cls, modes: StringModes, *, sample_rate: float, oversampling: int = 1, straight: bool = False
     ) -> "StringBank":
         """Make the tables of ``modes``."""
-        exponent = -modes.decay + 2j * np.pi * modes.frequency
+        motion = Motion.of(modes)
+        exponent = motion.exponent
         low = int(np.searchsorted(modes.frequency[0], (oversampling - 0.5) * sample_rate / 3.0))
         linear = ModeBank(exponent.ravel(), sample_rate=sample_rate, single_precision=True)
         curved = None
@@ -98,7 +128,7 @@ class StringBank:
         fast = None
         if float(np.median(modes.decay)) > SUDDEN:
             fast = ModeBank(exponent.ravel(), sample_rate=2.0 * sample_rate, single_precision=True)
-        return cls(modes, linear, curved, fast, low, sample_rate, oversampling)
+        return cls(modes, linear, curved, fast, low, sample_rate, oversampling, motion)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -170,7 +200,8 @@ class NoteVoice:
     ) -> None:  # fmt: skip
         self.bank, self.count, self.bend, self.pull = bank, count, bend, pull
         self.release = min(release, count)
-        exponent, amplitude = mode_motion(bank.modes, pluck)
+        exponent, amplitude = bank.motion.exponent, bank.motion.released(bank.modes, pluck)
+        self.upright = amplitude[0].sum(axis=0)  # (n,), m, towards the pole at the stroke
         took = sensing if isinstance(sensing, TakenUp) else TakenUp.of(bank, sensing, channels, groups)
         towards, across = took.towards, took.across
         taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]  # linkage (c, 2, n), V s
@@ -208,7 +239,9 @@ class NoteVoice:
         curved flux to that of the string at rest.
         """
         voltage, flux = self._bent(first, count) if self.bend or self._glide else self._plain(first, count)
-        if self.pull:
+        if self.pull and first >= 0 and flux is not None:
+            flux += self._at_rest[:, None].astype(np.float32)
+        elif self.pull and first < 0:
             x = np.clip((np.arange(first, min(first + count, 0)) + 0.5) / self.pull + 1.0, 0.0, 1.0)
             speed = 0.5 * np.pi * np.sin(np.pi * x) * (self.bank.sample_rate / self.pull)
             voltage[:, : x.size] += self._drawn[:, None] * speed
@@ -330,9 +363,9 @@ class NoteVoice:
         low = math.floor(place[0]) - HALF
         voltage, flux = self._plain(low, math.ceil(place[-1]) + HALF + 2 - low)
         place = place - low
-        voltage = read_slowly(voltage, place)
-        voltage *= ratio.astype(np.float32)
-        return voltage, None if flux is None else read_slowly(flux, place)
+        if flux is None:
+            return read_slowly(voltage, place, gain=ratio)[0], None
+        return read_slowly(voltage, place, gain=ratio, others=flux)
 
 
 def _added(each: Floats, outputs: Places | None) -> Floats:

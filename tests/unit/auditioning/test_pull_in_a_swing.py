@@ -47,6 +47,11 @@ def test_a_swing_of_half_a_millimetre_changes_the_pull_by_little(file: str, leas
     for string in range(6):
         ratio = in_a_swing(gradient[:, string], 0.5) / in_a_swing(gradient[:, string], 1e-3)
         assert 1.003 < ratio < 1.03
+        # a gradient that falls as exp(-w / l) has the mean 2 I1(a/l)/(a/l), 1 + (a/l)^2/8 to second order; l is the
+        # shortest of 0.25 mm steps, a quarter more because l changes along the swing
+        shortest = float(np.min(-0.25 / np.diff(np.log(gradient[:, string]))))
+        assert ratio - 1.0 < 1.25 * (0.5 / shortest) ** 2 / 8.0, (shortest, ratio)
+        assert shortest > 1.1  # so that a whole millimetre is a tenth at most
     high = tuned_strings(guitar)[0].fretted(12)
     at_rest = in_a_swing(gradient[:, 0], 1e-3)
     factor = magnetic_detuning(high, np.array([1.0]), force_gradient=[at_rest], position=[place])

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from polepiece.errors import InputError, MeasurementError
-from polepiece.measure import ANSWERS, SLOTS, BlindTrial, TrialPlan
+from polepiece.measure import ANSWERS, SLOTS, BlindTrial, TrialPlan, result_of
 
 # Right answers needed at the 5 % level of 10, 11 .. 25 trials: the usual printed table of forced-choice listening
 # tests (cumulative binomial, one half), as quoted in encyclopedias.
@@ -159,3 +159,9 @@ def test_a_record_of_the_first_form_is_read() -> None:
     body = trial(trials=8).to_dict()
     old = {k: v for k, v in body["plan"].items() if k in ("kind", "trials", "level", "level_matched", "sounds")}
     assert BlindTrial.from_dict({**body, "schema": "polepiece/blind-trial/1", "plan": old}) == trial(trials=8)
+
+
+def test_fewer_right_than_guessing_gives_is_said_as_that() -> None:
+    """4 of 16: no share fits it (its upper bound is under a half), which is not told as a sure nought."""
+    said = " ".join(result_of(played_through(trial(), right=4))[0])
+    assert "Fewer were right than guessing gives (8 of 16)" in said and "0 to 0" not in said

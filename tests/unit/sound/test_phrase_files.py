@@ -74,6 +74,8 @@ def test_touch_mute_hammer_pull_and_slide() -> None:
         ("e|99\n", "allowed are 0"),
         ("e|3\n" * 13, "1 to 12"),
         ("x" * 70_000, "at most"),
+        ("E|3\nA|-\nD|-\nG|-\nB|-\ne|-\n", "Turn their lines round"),
+        ("E|3\nA|-\nD|-\nG|-\n", "the thin one stands on top"),
     ],
 )
 def test_what_cannot_be_played_is_named(text: str, said: str) -> None:
@@ -124,6 +126,29 @@ def test_percussion_is_left_out_and_low_notes_are_refused() -> None:
     with pytest.raises(InputError, match="on no string"):
         midi_phrase(midi(on(30), on(30, 480, 0)))
     assert midi_phrase(midi(on(30), on(30, 480, 0)), open_notes=(43, 38, 33, 28)).notes[0].string == 4
+
+
+def test_time_in_frames_of_film_is_time() -> None:
+    """25 frames a second of 40 ticks each: 500 ticks are half a second, whatever a tempo says."""
+    data = bytearray(midi(mido.MetaMessage("set_tempo", tempo=mido.bpm2tempo(300)), on(40), on(40, 500, 0), on(45, 250),
+                          on(45, 250, 0)))  # fmt: skip
+    data[12:14] = bytes([256 - 25, 40])
+    first, second = midi_phrase(bytes(data)).notes
+    assert first.duration == pytest.approx(0.5)
+    assert second.onset - first.onset == pytest.approx(0.75)
+
+
+@pytest.mark.parametrize("division", [(0, 0), (256 - 25, 0), (256 - 7, 40)])
+def test_a_file_without_time_is_named(division: tuple[int, int]) -> None:
+    data = bytearray(midi(on(40), on(40, 480, 0)))
+    data[12:14] = bytes(division)
+    with pytest.raises(InputError, match="there is no time in it"):
+        midi_phrase(bytes(data))
+
+
+def test_a_file_that_is_cut_short_is_said_to_be() -> None:
+    with pytest.raises(InputError, match="ends too soon"):
+        midi_phrase(midi(on(40), on(40, 480, 0))[:-9])
 
 
 @given(st.binary(max_size=400), st.integers(0, 80))

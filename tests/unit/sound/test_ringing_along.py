@@ -95,3 +95,21 @@ def test_switches_are_named_and_a_wrong_one_lists_them():
     assert LIVELY.without("glide").noise
     with pytest.raises(InputError, match="glide, noise, sympathetic"):
         LIVELY.without("reverb")
+
+
+def test_no_line_of_a_ringing_string_ends_before_it_is_silent() -> None:
+    """Two seconds behind a note of 0.5 s, against all of its lines summed: where a line was let go of 20 dB under the
+    loudest, this was 0.1, a click."""
+    low, high = STRINGS[5], STRINGS[1]
+    modes = [string_modes(one, top_frequency=4e3, loss=PLAIN) for one in (low, high)]
+    amplitude = 1e-3 / modes[0].number ** 2
+    stop, end = round(0.5 * RATE), round(2.5 * RATE)
+    voice = SympatheticVoice.of(
+        (low, modes[0], amplitude), (high, modes[1]), RECORD, stop=stop, free_until=end, sample_rate=RATE, loss=PLAIN,
+        channels=np.zeros(1, dtype=int),
+    )  # fmt: skip
+    assert voice is not None
+    time = np.arange(0, end - stop - round(0.3 * RATE)) / RATE
+    whole = (voice._behind.weight @ np.exp(np.outer(voice._behind.bank.exponent, time))).real
+    found = np.concatenate([voice.segment(stop + k, 4800) for k in range(0, time.size - 4799, 4800)], axis=1)
+    assert np.max(np.abs(found - whole[:, : found.shape[1]])) < 2e-4 * np.max(np.abs(whole))  # 1e-4 a line

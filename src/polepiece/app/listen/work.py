@@ -18,11 +18,12 @@ from polepiece.auditioning import (
     behind_amount,
     behind_sides,
     behind_states,
+    largest_difference,
     own_takes,
     resonance_lowered,
 )
 from polepiece.kept import Kept
-from polepiece.measure import BlindTrial, PreferenceTrial, ThresholdTrial, Trial, trial_slots
+from polepiece.measure import BlindTrial, PreferenceTrial, Quantity, ThresholdTrial, Trial, trial_slots
 from polepiece.sound import decode
 
 Progress = Callable[[int, int, str], None]
@@ -45,6 +46,12 @@ class Behinds:
         digests = [one.digest for one in self.takes]
         what = [type(trial).__name__, matched, [one.key for one in self.wishes], self.names, digests, str(self.part)]
         return sha256(json.dumps(what).encode()).hexdigest()
+
+
+def reach(progress: Progress, wish: Wish, quantity: Quantity) -> float:
+    """Return the largest difference of a quantity that can be played, in its unit: see `largest_difference`."""
+    progress(0, 1, "looking how far it goes")
+    return largest_difference(wish.guitar, wish.pickup, quantity, bench_of(wish.seed))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,7 +27,7 @@ from polepiece.app.widgets.controls import Fault, link, press, text
 from polepiece.app.widgets.place import Place
 from polepiece.auditioning import part_in
 from polepiece.errors import PolepieceError
-from polepiece.measure import LISTENING_CAUTION, BlindTrial, PreferenceTrial, ThresholdTrial, Trial
+from polepiece.measure import LISTENING_CAUTION, BlindTrial, PreferenceTrial, ThresholdPlan, ThresholdTrial, Trial
 from polepiece.sound import PHRASES
 
 PAGE = Place(path="/listen", title="Listen", about="blind: is it heard, which is preferred, the least that you hear")
@@ -128,10 +128,10 @@ class ListenView:
         today = datetime.datetime.now(datetime.UTC).date().isoformat()
         seed = secrets.randbits(48)
         try:
-            trial = _trial_of(self.form, seed, today)
             takes = self.takes.takes() if self.question == "heard" else ()
             of = self._of(states, takes)
             behinds = self._behinds(of)
+            trial = await trial_of(self.form, seed, today, behinds)
             await self._keep(of, self.desk.state.id, trial, "begun")
         except PolepieceError as error:
             self.fault.show(error)
@@ -242,12 +242,17 @@ class ListenView:
                 text("li", "No trial of this guitar yet; one that is begun stays here, given up or not.", "soft")
 
 
-def _trial_of(form: "HeardForm | RankForm | LeastForm", seed: int, today: str) -> Trial:
+async def trial_of(form: "HeardForm | RankForm | LeastForm", seed: int, today: str, behinds: Behinds) -> Trial:
+    """Return the trial that a form plans; a staircase of resonance goes no further than the guitar can."""
     if isinstance(form, HeardForm):
         return BlindTrial(plan=form.planned(), seed=seed, date=today)
     if isinstance(form, RankForm):
         return PreferenceTrial(plan=form.planned(), seed=seed, date=today)
-    return ThresholdTrial(plan=form.planned(), seed=seed, date=today)
+    plan = form.planned()
+    if plan.quantity == "resonance":  # how far it goes depends on the guitar
+        largest = await shared.room().sounds.run("reach", behinds.wishes[0], plan.quantity)
+        plan = ThresholdPlan.within(plan.quantity, largest)
+    return ThresholdTrial(plan=plan, seed=seed, date=today)
 
 
 def _can_be(desk: Desk, state: str) -> bool:

@@ -21,7 +21,7 @@ WORDS = {
     "hear": "making the sounds", "sound": "making a sound",
     "unlike": "comparing the recording with the pickup",
     "describe": "describing the sounds", "trade words": "playing both through the drives",
-    "present": "making the sounds of a trial",
+    "present": "making the sounds of a trial", "reach": "looking how far it goes",
     "every grade": "computing every grade",
     "plucks": "listening for plucks", "sweep": "measuring the sweep", "proof": "making the ledger",
     "predict": "predicting", "coil": "working out the coil", "winding target": "searching windings",

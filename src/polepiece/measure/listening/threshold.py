@@ -29,6 +29,7 @@ GUESS = 1.0 / 3.0
 LAPSE = 0.02  # share of slips of the finger (assumption)
 COARSE, FINE = 2.0, math.sqrt(2.0)  # factor of a step before and after the second turn
 LEAST, MOST = 1.0 / 64.0, 1.5  # of the first difference
+LEAST_START = 0.25  # of the usual first difference (choice)
 SLOPES = (
     1.0,
     1.5,
@@ -56,6 +57,26 @@ class ThresholdPlan:
             value = getattr(self, name)
             if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
                 raise InputError(f"{name} is {value!r}; {low} to {high} are allowed.")
+
+    @classmethod
+    def within(cls, quantity: Quantity, largest: float) -> "ThresholdPlan":
+        """Return the usual plan, begun nearer where differences above ``largest`` cannot be played.
+
+        Raises
+        ------
+        InputError
+            When not even a quarter of the usual first difference can be: hardly anybody would hear what is left.
+        """
+        usual = cls(quantity=quantity)
+        if largest >= MOST * usual.first:
+            return usual
+        start = math.floor(10.0 * largest / MOST) / 10.0
+        if start < LEAST_START * usual.first:
+            raise InputError(
+                f"a difference of {quantity} of {max(largest, 0.0):.2g} {usual.unit} is the largest that can be played "
+                f"here; {LEAST_START * MOST * usual.first:.2g} {usual.unit} are needed to begin with."
+            )
+        return cls(quantity=quantity, start=start)
 
     @property
     def unit(self) -> str:

@@ -88,7 +88,10 @@ def _blind(trial: Any) -> tuple[list[str], dict[str, Any]]:
     sure = "It was heard" if out.heard else "It was not shown to be heard"
     lines = [
         f"{sure}: {out.right} of {out.trials} right; guessing does as well in {100 * out.chance:.2g} % of such trials.",
-        f"Heard in {_percent(out.detected)} of the presentations, what guessing gives taken off.",
+        f"Heard in {_percent(out.detected)} of the presentations, what guessing gives taken off."
+        if out.detected.high > 0.0
+        else f"Fewer were right than guessing gives ({plan.guess * out.trials:.3g} of {out.trials}), by more than luck "
+        "often does: nothing speaks for its being heard. Were answers mixed up?",
         f"Rule, stated before the first sound: {plan.stopping_rule}",
     ]
     if not out.heard:
