@@ -11,10 +11,9 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from numba.extending import get_cython_function_address
-from scipy import linalg
 
 from polepiece.arrays import FloatArray
+from polepiece.later import linalg
 from polepiece.threads import side_by_side
 
 LOWER = ctypes.c_char(b"L")
@@ -24,6 +23,8 @@ HALVES_FROM = 256  # right sides, from where two threads are worth their start
 @lru_cache
 def _routine(name: str, arguments: int) -> Any:
     """Return a routine of LAPACK, all of whose arguments are pointers."""
+    from numba.extending import get_cython_function_address  # here: it is a sixth of a command's start
+
     address = get_cython_function_address("scipy.linalg.cython_lapack", name)
     return ctypes.CFUNCTYPE(None, *[ctypes.c_void_p] * arguments)(address)
 

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
+from polepiece.later import linalg
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.pairs import Parts
 from polepiece.magnetics.parity import Whole

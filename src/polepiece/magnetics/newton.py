@@ -4,10 +4,10 @@ from collections.abc import Callable
 from typing import Protocol
 
 import numpy as np
-from scipy import linalg
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
+from polepiece.later import linalg
 
 TOLERANCE = 1e-8  # of the charge that moves through the network
 STEPS = 80

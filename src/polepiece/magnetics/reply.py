@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
+from polepiece.later import linalg, sparse
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.folding import odd_elements, odd_nodes
 from polepiece.magnetics.match import node_of
@@ -99,7 +99,7 @@ def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
     return out
 
 
-def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> sparse.csr_array:
+def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> "sparse.csr_array":
     """Return `laplacian` as a sparse matrix. Derived in docs/theory/magnetics.md."""
     weight = susceptibility * mesh.edge_area / mesh.edge_length
     a, b = mesh.edge_a, mesh.edge_b

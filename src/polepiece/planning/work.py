@@ -100,9 +100,11 @@ class Work:
         bars = tuple(one for one in alone if one.swap)
         if tell is not None:
             self._say_first(free, tell)
-        self._judge(free, progress, announced=lambda: self.elsewhere.ask(bars))
-        if tell is not None and (best := self._best()):
-            tell(f"Best free move: {best}")
+        told: list[str] = []
+        first = None if tell is None else lambda found: told.append(self._say_best(found, "", tell))
+        self._judge(free, progress, announced=lambda: self.elsewhere.ask(bars), exact=first)
+        if tell is not None:
+            self._say_best(self.judged, told[0], tell)
         self._judge([one for one in alone if one not in free and not one.swap], progress)
         self._judge(bars, progress)
         totals = {one.candidate.texts[0]: one.total for one in self.judged}
@@ -116,12 +118,13 @@ class Work:
         self._judge(bars, progress)
 
     def _judge(
-        self, candidates: Iterable[Candidate], progress: Callable[[], None], *, announced: Callable[[], None] = _nothing
-    ) -> None:
+        self, candidates: Iterable[Candidate], progress: Callable[[], None], *,
+        announced: Callable[[], None] = _nothing, exact: Callable[[list[Judged]], None] | None = None,
+    ) -> None:  # fmt: skip
         candidates = tuple(candidates)
         found = self.elsewhere.fetched(candidates) if any(one.swap for one in candidates) else None
         if found is None:
-            found = judge_all(self.judge, candidates, progress, announced)
+            found = judge_all(self.judge, candidates, progress, announced, exact)
         else:
             for _ in candidates:
                 progress()
@@ -134,10 +137,16 @@ class Work:
             if isinstance(found := self.judge.judge(one), Judged) and not found.estimated:
                 tell(f"A bench's first move: {self._in_a_line(found)}")
 
-    def _best(self) -> str:
-        """Return the best free move so far in a line; "" where none helps."""
-        found = [one for one in in_order(self.judged, lambda one: one) if one.total > 0.0 and not one.estimated]
-        return self._in_a_line(found[0]) if found and found[0].best.score.best is not None else ""
+    def _say_best(self, judged: list[Judged], told: str, tell: Tell) -> str:
+        """Say the best free move so far, and what may be better but is only screened, unless it was ``told``."""
+        found = [one for one in in_order(judged, lambda one: one) if one.total > 0.0 and one.best.score.best is not None]
+        exact = next((one for one in found if not one.estimated), None)
+        said = self._in_a_line(exact) if exact is not None else ""
+        if said and said != told:
+            tell(f"Best free move: {said}")
+        if found and found[0].estimated:
+            tell(f"Perhaps better, screened, computed below: {self._in_a_line(found[0])}")
+        return said
 
     def _in_a_line(self, judged: Judged) -> str:
         """Return what is done and what it does to what is complained of; that it does not help where it does not."""
