@@ -1,6 +1,6 @@
 """Candidates judged: each bar twice (gap as it is, gap re-set to the old level), each move once."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from math import floor
 
@@ -147,6 +147,16 @@ class Judge:
     def _use(self, kind: str, candidate: Candidate, guitar: Guitar, exact: bool) -> Use:
         state = self._state(guitar, exact)
         return Use(kind=kind, guitar=guitar, state=state, score=self._score(state, guitar, candidate))
+
+    def screened(self, candidates: Iterable[Candidate], most: int) -> list[Candidate]:
+        """Return the ``most`` best of candidates that move nothing but heights, none computed; none without heights."""
+        found = []
+        for one in candidates:
+            after = one.act(self.job.base)
+            if all(task.kind == "height" for task in one.tasks) and not self.estimator.is_estimated(after):
+                found.append((self._score(self.estimator.screened(after), after, one).total, one))
+        found = [pair for pair in sorted(found, key=lambda pair: -pair[0]) if pair[0] > 0.0]
+        return [one for _, one in found[:most]]
 
     def score_of(self, guitar: Guitar, candidate: Candidate) -> Score:
         """Return how a guitar, after a change made for another complaint, answers this one."""
