@@ -52,11 +52,6 @@ class Compiled:
         self._made: Any = None
 
     @property
-    def is_made(self) -> bool:
-        """Whether the compiler is loaded and has this function."""
-        return self._made is not None
-
-    @property
     def made(self) -> Any:
         """The compiled function itself."""
         if self._made is None:
@@ -80,10 +75,15 @@ class Compiled:
     def __call__(self, *arguments: Any) -> Any:
         return self.made(*arguments)
 
-    def __getattr__(self, name: str) -> Any:
-        if name.startswith("__"):
-            raise AttributeError(name)
-        return getattr(self.made, name)
+    @property
+    def signatures(self) -> list[Any]:
+        """Types of arguments that it was compiled for."""
+        return list(self.made.signatures)
+
+
+def is_compiled(function: object) -> bool:
+    """Tell whether the compiler is loaded and has this function."""
+    return not isinstance(function, Compiled) or function._made is not None
 
 
 _EACH: Any = range  # stands for numba's loop over threads, which is this outside of compiled code

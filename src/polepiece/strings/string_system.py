@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.errors import ConvergenceError, InputError
+from polepiece.later import is_compiled
 from polepiece.strings._rods import magnetise_rods
 from polepiece.strings.few_rods import magnetise_few
 
@@ -226,7 +227,7 @@ def solve_rods(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaw
         """Return one value a row: a copy, for a view may not be written and would be compiled for once more."""
         return np.array(np.broadcast_to(values, (k, heights))).ravel()
 
-    few = k * heights <= FEW and not magnetise_rods.is_made
+    few = k * heights <= FEW and not is_compiled(magnetise_rods)
     m, slope, left = (magnetise_few if few else magnetise_rods)(
         np.ascontiguousarray(h0.reshape(-1, e)),
         flat(which),
