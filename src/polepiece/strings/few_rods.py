@@ -35,7 +35,7 @@ def magnetise_few(
         own = matrix[open_], ms[open_], chi[open_], wrap[open_]
         jacobian = own[0] * slope[open_][:, None, :]
         jacobian[:, np.arange(h.shape[1]), np.arange(h.shape[1])] += 1.0
-        move: FloatArray = np.linalg.solve(jacobian, -wrong[open_][..., None])[..., 0]
+        move = np.asarray(np.linalg.solve(jacobian, -wrong[open_][..., None])[..., 0], dtype=np.float64)
         part = _part(h[open_], move, h0[open_], own, (wrong[open_] ** 2).sum(axis=1))
         h[open_] += part[:, None] * move
         m[open_], slope[open_] = _law(h[open_], *own[1:])
