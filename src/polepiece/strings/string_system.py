@@ -11,9 +11,8 @@ from polepiece.constants import MU_0
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.later import is_compiled
 from polepiece.strings._rods import magnetise_rods
-from polepiece.strings.few_rods import magnetise_few
+from polepiece.strings.few_rods import FIRST, magnetise_few
 
-FEW = 64  # rods (of one state there are 30): so many and no compiler yet, and it is not loaded for them
 Shared = TypeVar("Shared", np.float64, np.int64)
 
 
@@ -227,7 +226,7 @@ def solve_rods(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaw
         """Return one value a row: a copy, for a view may not be written and would be compiled for once more."""
         return np.array(np.broadcast_to(values, (k, heights))).ravel()
 
-    few = k * heights <= FEW and not is_compiled(magnetise_rods)
+    few = not is_compiled(magnetise_rods) and FIRST.takes(k * heights)
     m, slope, left = (magnetise_few if few else magnetise_rods)(
         np.ascontiguousarray(h0.reshape(-1, e)),
         flat(which),

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from polepiece.strings import Rod, _rods
-from polepiece.strings.few_rods import magnetise_few
+from polepiece.strings.few_rods import AT_ONCE, IN_ALL, FirstRods, magnetise_few
 from polepiece.strings.string_system import RodLaws, solve_rods
 
 
@@ -75,8 +75,17 @@ def test_no_compiler_is_loaded_for_a_few_and_it_is_used_once_it_is_there(monkeyp
         return magnetise_few(*given)
 
     monkeypatch.setattr("polepiece.strings.string_system.magnetise_rods", loop)
+    monkeypatch.setattr("polepiece.strings.string_system.FIRST", FirstRods())
     laws = RodLaws.of([(Rod(diameter=0.25e-3, initial_permeability=200.0, saturation=1.8),) * 2])
     for heights, made, expected in ((5, False, 0), (5, True, 1), (33, False, 2)):
         monkeypatch.setattr("polepiece.strings.string_system.is_compiled", {loop: made}.get)
         solve_rods(np.ones((2, heights, 6)), np.zeros((2, 1, 5, 5)), np.full(5, 1e-3), laws)
         assert len(used) == expected
+
+
+def test_so_many_in_all_and_the_compiler_is_worth_its_loading() -> None:
+    first = FirstRods()
+    assert not first.takes(AT_ONCE + 1)
+    taken = sum(first.takes(30) for _ in range(1000))
+    assert taken == IN_ALL // 30
+    assert not first.takes(30)
