@@ -62,7 +62,7 @@ new MutationObserver(() => requestAnimationFrame(() => { window.drawn = performa
 """
 
 
-def _invented(notebook: Path) -> None:
+def invented(notebook: Path) -> None:
     """Put the invented guitar on record twice, first with the plan that tests keep; the pages show the second."""
     from polepiece.guitar import read_guitar
     from polepiece.notebook import open_notebook
@@ -154,6 +154,14 @@ def row(name: str, took: "list[float]", limit: "tuple[float, float] | None") -> 
     }  # fmt: skip
 
 
+def opened(page: Page, url: str) -> None:
+    """Open the Guitar page with its steps, and watch its curve."""
+    page.goto(url + "/guitar")
+    page.wait_for_selector(CURVE, timeout=120_000)
+    page.evaluate(WATCH)
+    page.click("summary:has-text('by steps')")
+
+
 def measure(page: Page, url: str, times: int) -> "list[dict[str, object]]":
     """Move everything that has a handle."""
     begun = time.perf_counter()
@@ -163,11 +171,8 @@ def measure(page: Page, url: str, times: int) -> "list[dict[str, object]]":
     page.wait_for_selector(CURVE, timeout=120_000)
     first = time.perf_counter() - begun
     begun = time.perf_counter()
-    page.goto(url + "/guitar")
-    page.wait_for_selector(CURVE)
+    opened(page, url)
     again = time.perf_counter() - begun
-    page.evaluate(WATCH)
-    page.click("summary:has-text('by steps')")
     rows: list[dict[str, object]] = [
         {"name": "first page: frame, drawing and fields", "seconds": round(frame, 2), "limit": 2.0},
         {"name": "first page: first curve, the live process starting", "seconds": round(first, 2)},
@@ -267,7 +272,7 @@ def main() -> None:
     load = os.getloadavg()[0]
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         notebook = Path(folder) / "notebook.sqlite"
-        _invented(notebook)
+        invented(notebook)
         process, url, up = started(notebook)
         browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGS)
         try:

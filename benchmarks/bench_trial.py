@@ -21,7 +21,7 @@ from playwright.sync_api import Page, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from bench_page import ARGS, CHROMIUM, _invented, started
+from bench_page import ARGS, CHROMIUM, invented, started
 
 TRIALS, LIMIT = 16, 300.0  # s: five minutes
 PLAYS = """() => {
@@ -68,7 +68,7 @@ def main() -> None:
     load = os.getloadavg()[0]
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         notebook = Path(folder) / "notebook.sqlite"
-        _invented(notebook)
+        invented(notebook)
         process, url, _ = started(notebook)
         browser = playwright.chromium.launch(
             executable_path=CHROMIUM, headless=True,

@@ -1,9 +1,11 @@
 """When a plan on a warm cache says its first words, its first moves and the whole, imports included; used by run.py.
 
-    python benchmarks/soon.py [times]
+    python benchmarks/soon.py [times] [--page]
 
-Beside the time of the whole stands its error: the largest difference of any figure from the same plan made in one
-process, where no other judges the bars.
+With --page also what a turned screw takes on the Guitar page (`bench_page.screws`, in Chromium). What a plan loads
+before its first word is in processor seconds, which other work on the machine hardly moves. Beside the time of the
+whole stands its error: the largest difference of any figure from the same plan made in one process, where no other
+judges the bars.
 """
 
 import json
@@ -13,6 +15,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
@@ -44,6 +47,51 @@ def rows(times: int) -> Iterator[dict[str, object]]:
             if what == "the whole":
                 row |= {"error": error, "error_of": "largest figure beside one process", "error_limit": SAME}
             yield row
+
+
+def loading(times: int) -> Iterator[dict[str, object]]:
+    """Yield the processor seconds of what a plan loads before it says anything."""
+    code = (
+        "import time, polepiece.cli.commands, polepiece.bench, polepiece.planning; "
+        "import sys; print(time.process_time(), *(n for n in ('scipy', 'numba') if n in sys.modules))"
+    )
+    said = [
+        subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout.split()
+        for _ in range(times + 1)
+    ]
+    yield {
+        "name": f"what a plan loads, processor seconds{''.join(f', {one} too' for one in said[-1][1:])}",
+        "seconds": statistics.median(float(one[0]) for one in said[1:]), "limit": None,
+    }  # fmt: skip
+
+
+def turned_screws() -> Iterator[dict[str, object]]:
+    """Yield the rows of screws turned on the Guitar page."""
+    import signal
+    import tempfile
+
+    import bench_page
+    from playwright.sync_api import sync_playwright
+
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        notebook = Path(folder) / "notebook.sqlite"
+        bench_page.invented(notebook)
+        process, url, _ = bench_page.started(notebook)
+        browser = playwright.chromium.launch(executable_path=bench_page.CHROMIUM, headless=True, args=bench_page.ARGS)
+        try:
+            page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+            bench_page.opened(page, url)
+            page.wait_for_selector(".at-once", timeout=120_000)
+            for row in bench_page.screws(page):
+                limit = row["limit_ms"]
+                yield {
+                    "name": f"page: {row['name']}", "seconds": 1e-3 * float(str(row["median_ms"])),
+                    "limit": None if not isinstance(limit, tuple) else 1e-3 * limit[0],
+                }  # fmt: skip
+        finally:
+            browser.close()
+            process.send_signal(signal.SIGINT)
+            process.wait(30)
 
 
 def spoken_at(arguments: list[str]) -> dict[str, float]:
@@ -83,6 +131,9 @@ def difference(there: object, here: object) -> float:
 
 
 if __name__ == "__main__":
-    for one in rows(int(sys.argv[1]) if len(sys.argv) > 1 else 3):
+    counted = [int(one) for one in sys.argv[1:] if one.isdigit()]
+    count = counted[0] if counted else 3
+    for one in chain(loading(count), rows(count), turned_screws() if "--page" in sys.argv else ()):
         error = f"   error {one['error']:.2g}" if "error" in one else ""
-        print(f"{one['name']:<60} {one['seconds']:7.2f} s{error}")
+        limit = f" ({one['limit']:g})" if one["limit"] is not None else ""
+        print(f"{one['name']:<60} {one['seconds']:7.3f} s{limit}{error}", flush=True)

@@ -8,13 +8,14 @@ their work comes in large pieces, and while they wait they leave their core alon
 """
 
 import os
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from functools import lru_cache
 from typing import Any, TypeVar
 
-import scipy.linalg  # noqa: F401  (brings a linear algebra library of its own beside numpy's: both are to be set)
+import numpy as np  # noqa: F401  (brings the linear algebra library that is set below)
 from threadpoolctl import ThreadpoolController
 
 T = TypeVar("T")
@@ -30,8 +31,9 @@ def side_by_side(work: Callable[..., T], *arguments: Iterable[Any]) -> list[T]:
         return list(pool.map(work, *arguments))
 
 
-@lru_cache(maxsize=1)
-def _controller() -> ThreadpoolController:
+@lru_cache(maxsize=2)
+def _controller(scipy_too: bool) -> ThreadpoolController:
+    """Return what sets the libraries that are loaded; scipy brings one of its own beside numpy's."""
     return ThreadpoolController()
 
 
@@ -39,9 +41,9 @@ def settle() -> None:
     """Set the linear algebra libraries of this process to `THREADS`, and leave them there.
 
     Not as a context: the number belongs to the process, and two contexts of two Python threads that end in another
-    order than they began would leave it at anything.
+    order than they began would leave it at anything. What `polepiece.later` loads is set as soon as it is there.
     """
-    _controller().limit(limits=THREADS, user_api="blas")
+    _controller("scipy.linalg" in sys.modules).limit(limits=THREADS, user_api="blas")
 
 
 @contextmanager

@@ -10,7 +10,7 @@ import pytest
 
 SOURCE = Path(__file__).parents[2] / "src" / "polepiece"
 RUNGS = [
-    "errors constants arrays threads typed_number shown_number meter_accuracy draw_counts which_constants kept",
+    "errors constants arrays threads later typed_number shown_number meter_accuracy draw_counts which_constants kept",
     "materials",
     "geometry",
     "magnetics",

@@ -25,6 +25,18 @@ def test_it_answers_from_another_process_in_order(second):
     assert second.submit(os.getpid).result(timeout=SOON) != os.getpid()
 
 
+def test_one_that_has_not_begun_starts_with_its_first_job():
+    later = SecondProcess(begun=False)
+    try:
+        assert not later.alive
+        assert later.pid == 0
+        assert later.submit(pow, 2, 3).result(timeout=SOON) == 8
+        assert later.alive
+    finally:
+        later.end()
+    SecondProcess(begun=False).end()  # one that never began ends as well
+
+
 def test_an_error_comes_back_to_who_asked(second):
     with pytest.raises(ZeroDivisionError):
         second.submit(divmod, 1, 0).result(timeout=SOON)

@@ -7,7 +7,7 @@ import sys
 import pytest
 from threadpoolctl import threadpool_info
 
-from polepiece import threads
+from polepiece import later, threads
 
 VARIABLES = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 SHOWN = (
@@ -17,6 +17,8 @@ SHOWN = (
 
 
 def of_this_process() -> list[int]:
+    """Numbers of threads, with scipy's library, which is loaded when something of it is asked for."""
+    assert callable(later.linalg.solve)
     return [one["num_threads"] for one in threadpool_info() if one["user_api"] == "blas"]
 
 
@@ -47,8 +49,14 @@ def test_the_second_process() -> None:
     assert said(program) == "[1, 1]"
 
 
+def test_a_library_that_is_loaded_later_is_set_as_it_comes() -> None:
+    program = "from polepiece import arrays\nfrom polepiece.later import linalg\nlinalg.solve\n"
+    assert said(f"import polepiece.arrays\n{SHOWN}") == "[1]"
+    assert said(program + SHOWN) == "[1, 1]"
+
+
 def test_a_number_that_somebody_raised_is_one_again_when_dense_work_begins() -> None:
-    threads._controller().limit(limits=2, user_api="blas")
+    threads._controller(True).limit(limits=2, user_api="blas")
     with threads.one_thread():
         assert set(of_this_process()) == {1}
     assert set(of_this_process()) == {1}

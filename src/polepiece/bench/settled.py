@@ -9,12 +9,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import logsumexp, ndtr
 
 from polepiece.arrays import FloatArray
 from polepiece.bench.intervals import MagnetMoves
 from polepiece.circuit import loaded_response
 from polepiece.guitar import CLIP, NOMINAL, SIGMAS, Draw, Guitar, Measured, Pickup, gauge_factors, known
+from polepiece.later import special
 from polepiece.pickup import AT_120, CoilMove, CoilSolution, inductance_of, pickup_circuit
 
 _GRID = np.linspace(-CLIP, CLIP, 101)
@@ -94,7 +94,7 @@ class _Quantile:
         self._rank = total / total[-1]
 
     def __call__(self, deviate: float) -> float:
-        return float(np.interp(ndtr(deviate), self._rank, _GRID))
+        return float(np.interp(special.ndtr(deviate), self._rank, _GRID))
 
 
 def _quantile(
@@ -110,5 +110,5 @@ def _quantile(
     spread = max(float(np.hypot(2.0 * np.log(high / low), np.log(entry.high / entry.low)) / (2.0 * SIGMAS)), 1e-3)
     gauges = np.array(gauge_factors(guitar, pickup)) if known.resistance_known(pickup) else np.ones(1)
     off = np.log(measured / made)[:, None] + 2.0 * np.log(gauges)[None]  # L goes as 1 / (ohms a metre)^2
-    density = logsumexp(-0.5 * (off / spread) ** 2, axis=1) - 0.5 * _GRID**2
+    density = special.logsumexp(-0.5 * (off / spread) ** 2, axis=1) - 0.5 * _GRID**2
     return _Quantile(np.exp(density - density.max()))

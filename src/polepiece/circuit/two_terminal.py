@@ -8,10 +8,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import minimize_scalar, nnls
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.errors import ConvergenceError, InputError
+from polepiece.later import optimize
 
 CORNERS = np.geomspace(2.0, 2e5, 71)  # Hz, 14 a decade: a relaxation between two is met within 0.07 % of its size
 LEAST_CELL = 1e-9  # of the inductance at 0 Hz: smaller cells are left out, six powers below what is asked
@@ -108,7 +108,7 @@ def _capacitance(squares: Callable[[float], float]) -> float:
         at = int(np.argmin([squares(float(one)) for one in tried]))
         low, high = tried[max(at - 2, 0)], tried[min(at + 2, ZOOMED - 1)]
     low, high = tried[max(at - 1, 0)], tried[min(at + 1, ZOOMED - 1)]
-    found = minimize_scalar(squares, bounds=(low, high), method="bounded", options={"xatol": 1e-8})
+    found = optimize.minimize_scalar(squares, bounds=(low, high), method="bounded", options={"xatol": 1e-8})
     return float(np.exp(found.x))
 
 
@@ -123,7 +123,7 @@ def _solved(hertz: FloatArray, z: ComplexArray, resistance: float, capacitance: 
     matrix, wanted = np.vstack([left.real, left.imag]), np.concatenate([right.real, right.imag])
     scale = np.linalg.norm(matrix, axis=0)
     try:
-        found, _ = nnls(matrix / scale, wanted, maxiter=50 * len(scale))
+        found, _ = optimize.nnls(matrix / scale, wanted, maxiter=50 * len(scale))
     except RuntimeError as error:
         raise ConvergenceError(f"the net of parts was not found ({error}).") from None
     sizes = np.asarray(found / scale)

@@ -1,6 +1,8 @@
 """``polepiece plan``: from a complaint to a ranked plan."""
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -11,7 +13,7 @@ from polepiece.cli.options import Assumed, Draws, Ears, GuitarFile, Json, OutRep
 from polepiece.cli.own_ear import ear_body, own_ear
 from polepiece.cli.progress import working_aloud
 from polepiece.cli.row_lines import all_lines, row_lines
-from polepiece.cli.second import second_process
+from polepiece.cli.second import import_physics, second_process
 from polepiece.cli.sheets import check_report, plan_sheet, say_written, write_report
 from polepiece.cli.trade_lines import found_words, trade_lines
 from polepiece.cli.which_guitar import guitar_called
@@ -72,15 +74,17 @@ def command(
     if only_understood:
         _say_understood(guitar_called(file), complaint, constraint, json=json)
         return
-    # the other process last: while two load, the first words come later
-    with own_ear(ear) as heard, second_process() as executor:
+    with own_ear(ear) as heard, second_process(begun=json) as executor:
         from polepiece.bench import Bench
 
         if out is not None:
             check_report(out, file, replace=replace)
         guitar = guitar_called(file)
         bench = Bench(seed=seed, exact_screws=False, executor=executor)
-        found = planned(guitar, complaint, constraint, position=position, draws=draws, bench=bench, quiet=json)
+        second = executor.submit if executor is not None else None
+        found = planned(
+            guitar, complaint, constraint, position=position, draws=draws, bench=bench, quiet=json, second=second
+        )
         if out is not None:
             write_report(out, plan_sheet(guitar, found, one_table=out.lower().endswith(".csv")))
         if json:
@@ -141,8 +145,12 @@ def planned(
     draws: int,
     bench: "Bench",
     quiet: bool = True,
+    second: Callable[[Callable[[], None]], object] | None = None,
 ) -> "Plan":
-    """Read complaints and constraints, and plan."""
+    """Read complaints and constraints, and plan; ``second`` starts another process with a call, after the first words.
+
+    While two processes load, both take longer.
+    """
     from polepiece.planning import (
         complaints_of,
         make_plan,
@@ -158,9 +166,21 @@ def planned(
     limits = parse_constraints(constraints or (), guitar)
     said = understood_of((*readings, *limits.readings))
     with working_aloud("trying every lever") as (progress, say):
-        tell = None if quiet else say
+        tell = None if quiet else say if second is None else _and_once(say, partial(second, import_physics))
         found = make_plan(guitar, bench, told, limits, draws=draws, progress=progress, position=position, tell=tell)
     return replace(found, said=said)
+
+
+def _and_once(say: Callable[[str], None], then: Callable[[], object]) -> Callable[[str], None]:
+    """Return what says a line, and after the first does one thing more."""
+    left = [then]
+
+    def tell(line: str) -> None:
+        say(line)
+        if left:
+            left.pop()()
+
+    return tell
 
 
 def _row(found: "Plan", rank: int) -> "Row":

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import contextmanager
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from typing import Any, ParamSpec, TypeVar
 
 P = ParamSpec("P")
@@ -25,10 +26,15 @@ class SecondProcess(Executor):
     that threads of compiled code do no harm; Ctrl-C is for the first process to hear.
     """
 
-    def __init__(self) -> None:
-        context = multiprocessing.get_context("spawn")
+    def __init__(self, *, begun: bool = True) -> None:
         self._jobs: queue.SimpleQueue[tuple[Future[Any], Callable[..., Any], Any, Any]] = queue.SimpleQueue()
         self._lost = False
+        self._process: BaseProcess | None = None
+        if begun:
+            self._begin()
+
+    def _begin(self) -> None:
+        context = multiprocessing.get_context("spawn")
         here, there = context.Pipe()
         self._process = context.Process(target=_serve, args=(there, gc.get_threshold()), daemon=True)
         self._process.start()
@@ -38,6 +44,8 @@ class SecondProcess(Executor):
 
     def submit(self, fn: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> "Future[R]":
         """Queue a call of a module's function; it can be cancelled until it has begun."""
+        if self._process is None:
+            self._begin()
         future: Future[R] = Future()
         self._jobs.put((future, fn, args, kwargs))
         return future
@@ -45,16 +53,17 @@ class SecondProcess(Executor):
     @property
     def pid(self) -> int:
         """Number of the process, as the system has it."""
-        return self._process.pid or 0
+        return (self._process.pid or 0) if self._process is not None else 0
 
     @property
     def alive(self) -> bool:
         """Whether the process is still there, as far as its pipe and the system say."""
-        return not self._lost and self._process.is_alive()
+        return not self._lost and self._process is not None and self._process.is_alive()
 
     def end(self) -> None:
         """End the process at once; what is still awaited fails with `BrokenExecutor`."""
-        self._process.kill()
+        if self._process is not None:
+            self._process.kill()
         _RUNNING.discard(self)
 
     def _hand_over(self, pipe: Connection) -> None:
@@ -107,21 +116,25 @@ def _answer(pipe: Connection, fn: Callable[..., Any], args: Any, kwargs: Any) ->
 
 
 @contextmanager
-def second_process() -> Iterator[Executor | None]:
-    """Yield an executor of one more process, started at once; None on a machine of one core."""
+def second_process(*, begun: bool = True) -> Iterator[SecondProcess | None]:
+    """Yield an executor of one more process; None on a machine of one core.
+
+    It is started at once and loads the physics, or else when it is first given something to do.
+    """
     if (os.cpu_count() or 1) < 2:
         yield None
         return
-    second = SecondProcess()
-    second.submit(_imported)
+    second = SecondProcess(begun=begun)
+    if begun:
+        second.submit(import_physics)
     try:
         yield second
     finally:
         second.end()
 
 
-def _imported() -> None:
-    """Import the physics, while the process that started this one does the same."""
+def import_physics() -> None:
+    """Import the physics, while the process that started this one goes on."""
     import polepiece.bench  # noqa: F401
 
 

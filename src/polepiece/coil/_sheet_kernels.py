@@ -18,7 +18,8 @@ but for terms that cancel in every such sum,
 import math
 
 import numpy as np
-from numba import njit, prange
+
+from polepiece.later import njit, prange
 
 FOUR_PI = 4.0 * math.pi
 

@@ -6,11 +6,11 @@ section replaces the real one in the network.
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import special
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.constants import MU_0
 from polepiece.geometry import passage_permeances
+from polepiece.later import special
 
 
 def round_permeability(

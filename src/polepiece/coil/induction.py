@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
 
 from polepiece.arrays import ComplexArray, FloatArray, IntArray
 from polepiece.coil.branches import branches
@@ -21,6 +20,7 @@ from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_potential
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
+from polepiece.later import sparse
 from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Pairs, Whole, cholesky, laplacian
 from polepiece.threads import side_by_side
 

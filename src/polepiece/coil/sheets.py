@@ -11,7 +11,6 @@ from hashlib import sha256
 from itertools import pairwise
 
 import numpy as np
-from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray, points_array
 from polepiece.coil import _sheet_kernels
@@ -19,6 +18,7 @@ from polepiece.coil.plates import Face, Plate, SheetMesh
 from polepiece.coil.winding import Loops, loop_vector_potential
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
+from polepiece.later import linalg, sparse
 from polepiece.magnetics import cache, cholesky
 from polepiece.threads import side_by_side
 
@@ -182,13 +182,13 @@ def _in_energy(half: FloatArray, matrix: FloatArray) -> FloatArray:
     return cholesky.triangular(half, cholesky.triangular(half, matrix).T)
 
 
-def _tie(mesh: SheetMesh) -> sparse.csr_array:
+def _tie(mesh: SheetMesh) -> "sparse.csr_array":
     rows = np.flatnonzero(mesh.unknown >= 0)
     ones = (np.ones(len(rows)), (rows, mesh.unknown[rows]))
     return sparse.csr_array(sparse.coo_array(ones, shape=(len(mesh.position), mesh.unknowns)))
 
 
-def _chosen(meshes: Sequence[SheetMesh], mirrored: bool, folded: bool) -> tuple[sparse.csr_array, IntArray]:
+def _chosen(meshes: Sequence[SheetMesh], mirrored: bool, folded: bool) -> "tuple[sparse.csr_array, IntArray]":
     """Combinations (unknowns, u) of the parities that are asked for, and where the blocks of each begin and end."""
     images = [_whole_image(meshes, axis) for axis in (0, 1)]
     for axis, asked in enumerate((folded, mirrored)):
@@ -241,7 +241,7 @@ def _parities(image: IntArray) -> "tuple[sparse.csr_array, sparse.csr_array]":
     return sparse.csr_array(even), sparse.csr_array(odd)
 
 
-def _resistances(meshes: Sequence[SheetMesh]) -> list[sparse.csr_array]:
+def _resistances(meshes: Sequence[SheetMesh]) -> "list[sparse.csr_array]":
     """Integral of rho/t grad psi_i . grad psi_j over each sheet (nodes of all, nodes of all)."""
     blocks = []
     for mesh in meshes:

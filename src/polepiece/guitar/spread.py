@@ -11,10 +11,10 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtri
 
 from polepiece.draw_counts import LEAST_DRAWS, MOST_DRAWS
 from polepiece.errors import InputError
+from polepiece.later import special
 
 SIGMAS = 1.6449  # a spread (low, high) is a 90 % range
 CLIP = 2.5
@@ -80,7 +80,7 @@ class GivenDraw(Draw):
 
 def deviate_at(share: float) -> float:
     """Return the standard normal deviate below which a share of all lies, cut as those of a `Draw` are."""
-    return float(np.clip(ndtri(share), -CLIP, CLIP))
+    return float(np.clip(special.ndtri(share), -CLIP, CLIP))
 
 
 def factor_at(deviate: float, low: float, high: float) -> float:

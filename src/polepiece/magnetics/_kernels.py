@@ -22,9 +22,9 @@ the centroid, nearer (more than MIDDLE diameters) at four Gauss points.
 import math
 
 import numpy as np
-from numba import njit, prange
 
 from polepiece.arrays import FloatArray
+from polepiece.later import njit, prange
 
 # a hair more than round: pairs at exactly so many diameters (regular meshes have them) fall on one side for good
 FAR = 7.0 + 1e-6

@@ -7,8 +7,8 @@ an element, Gauss points and a point charge farther away.
 import math
 
 import numpy as np
-from numba import njit, prange
 
+from polepiece.later import njit, prange
 from polepiece.magnetics._kernels import FAR, FOUR_PI, MIDDLE, _edge, _height, polygon_potential
 
 

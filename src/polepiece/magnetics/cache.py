@@ -32,7 +32,7 @@ def load(key: str) -> "dict[str, np.ndarray] | None":
         return None
     path = place / f"{key}.npz"
     try:
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:  # closed also where it is damaged
             arrays = {name: stored[name] for name in stored.files}
     except (OSError, ValueError, KeyError, zipfile.BadZipFile, EOFError):
         return None

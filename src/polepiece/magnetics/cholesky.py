@@ -12,8 +12,6 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from numba.extending import get_cython_function_address
-from scipy import linalg
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
@@ -26,6 +24,8 @@ HALVES_FROM = 256  # right sides, from where two threads are worth their start
 @lru_cache
 def _routine(name: str, arguments: int) -> Any:
     """Return a routine of LAPACK, all of whose arguments are pointers."""
+    from numba.extending import get_cython_function_address  # here: it is a sixth of a command's start
+
     address = get_cython_function_address("scipy.linalg.cython_lapack", name)
     return ctypes.CFUNCTYPE(None, *[ctypes.c_void_p] * arguments)(address)
 
@@ -52,7 +52,7 @@ def lower_factor(matrix: FloatArray) -> FloatArray:
     n = ctypes.c_int(len(factor))
     info = _call("dpotrf", LOWER, n, factor, n) if factor.size else 0
     if info:
-        raise linalg.LinAlgError(f"the leading minor of order {info} is not positive definite.")
+        raise np.linalg.LinAlgError(f"the leading minor of order {info} is not positive definite.")
     return factor
 
 
@@ -96,7 +96,7 @@ def triangular(factor: FloatArray, right: FloatArray, *, transposed: bool = Fals
     columns = ctypes.c_int(1 if found.ndim == 1 else found.shape[1])
     info = _call("dtrtrs", LOWER, way, PLAIN, n, columns, factor, n, found, n) if found.size else 0
     if info:
-        raise linalg.LinAlgError(f"the factor is singular: its diagonal is zero at {info}.")
+        raise np.linalg.LinAlgError(f"the factor is singular: its diagonal is zero at {info}.")
     return found
 
 
@@ -110,7 +110,7 @@ def inverted(matrix: FloatArray) -> FloatArray:
     """
     try:
         factor = lower_factor(matrix)
-    except linalg.LinAlgError as error:
+    except np.linalg.LinAlgError as error:
         raise ConvergenceError(
             "the potential matrix of the mesh is not positive definite: do two elements coincide?"
         ) from error

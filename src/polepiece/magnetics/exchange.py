@@ -19,10 +19,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
+from polepiece.later import linalg, sparse
 from polepiece.magnetics.cholesky import triangular
 from polepiece.magnetics.exchange_forms import Forms
 from polepiece.magnetics.exchange_network import Even, exchanged_network
@@ -201,7 +201,7 @@ class Seen:
         return out
 
 
-def _spread(mesh: Mesh) -> sparse.csr_array:
+def _spread(mesh: Mesh) -> "sparse.csr_array":
     """P: each element has its node's potential (elements, nodes)."""
     of = node_of(mesh)
     return sparse.csr_array((np.ones(len(of)), (np.arange(len(of)), of)), shape=(len(of), mesh.nodes))

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
@@ -67,6 +66,6 @@ class Forms:
             gone = clean_factor(self.oo)
             crossed = triangular(gone, self.oc)
             added = clean_factor(own - self.cc + crossed.T @ crossed)
-        except linalg.LinAlgError as error:
+        except np.linalg.LinAlgError as error:
             raise ConvergenceError(f"the potential matrix of the mesh is not positive definite: {error}") from error
         return gone, crossed, added

@@ -7,12 +7,11 @@ network has one node for each pair: a quarter of the numbers, an eighth of the w
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
-from scipy.spatial import cKDTree
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
+from polepiece.later import sparse, spatial
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.folding import FLIP
 from polepiece.magnetics.match import SAME_PLACE, Match, matching
@@ -39,7 +38,7 @@ class Even:
 
 def _paired(mesh: Mesh) -> "IntArray | None":
     """Return a number of each node that its image in x = 0 shares (nodes,); None where a node has no image."""
-    distance, image = cKDTree(mesh.node_position).query(mesh.node_position * FLIP)
+    distance, image = spatial.cKDTree(mesh.node_position).query(mesh.node_position * FLIP)
     if np.any(distance > SAME_PLACE):
         return None
     _, like = np.unique(np.minimum(np.arange(mesh.nodes), image), return_inverse=True)
@@ -50,7 +49,7 @@ def _is_even(elements: Elements) -> bool:
     return bool(matching(elements, elements, flip=FLIP).min(initial=0) >= 0)
 
 
-def _gather(like: IntArray) -> sparse.csr_array:
+def _gather(like: IntArray) -> "sparse.csr_array":
     return sparse.csr_array((np.ones(len(like)), (like, np.arange(len(like)))))
 
 

@@ -12,9 +12,9 @@ diagonal.
 """
 
 import numpy as np
-from scipy import linalg
 
 from polepiece.arrays import FloatArray, IntArray
+from polepiece.later import linalg
 from polepiece.magnetics.cholesky import triangular
 from polepiece.magnetics.exchange_forms import Forms
 from polepiece.magnetics.match import Match, node_of

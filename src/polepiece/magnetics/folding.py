@@ -13,10 +13,10 @@ zero, and edges that cross the plane lead to zero half way (`Mesh.plane_node`).
 from dataclasses import replace
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
+from polepiece.later import spatial
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.match import SAME_SIZE, matching, node_of
 
@@ -98,7 +98,9 @@ def unfolding(folded: Mesh, mesh: Mesh) -> IntArray:
     """Return the node of ``folded`` that each node of the same ``mesh``, not folded, is or is the image of (nodes,)."""
     if not folded.folded:
         return np.arange(mesh.nodes)
-    _, at = cKDTree(folded.node_position).query(np.abs(mesh.node_position * ACROSS_ONLY) + mesh.node_position * ALONG)
+    _, at = spatial.cKDTree(folded.node_position).query(
+        np.abs(mesh.node_position * ACROSS_ONLY) + mesh.node_position * ALONG
+    )
     return np.asarray(at, dtype=np.int64)
 
 

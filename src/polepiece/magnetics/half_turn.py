@@ -9,10 +9,10 @@ and strings do: both parities are solved.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
+from polepiece.later import linalg, sparse
 from polepiece.magnetics.cholesky import lower_factor, triangular
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.match import SAME_PLACE, SAME_SIZE, matching, node_of
@@ -57,7 +57,7 @@ class HalfTurn:
         own, across = 0.5 * (own + own.T), 0.5 * (across + across.T)
         return own + across, own - across
 
-    def gather(self, mesh: Mesh) -> sparse.csr_array:
+    def gather(self, mesh: Mesh) -> "sparse.csr_array":
         """Return P' (nodes / 2, elements / 2) of one half."""
         place = np.searchsorted(self.nodes.near, node_of(mesh)[self.elements.near])
         shape = len(self.nodes.near), len(place)

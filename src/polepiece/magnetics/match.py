@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
+from polepiece.later import spatial
 from polepiece.magnetics.elements import Elements
 
 SAME_PLACE = 1e-8  # m: nearer than this is the same place
@@ -42,7 +42,7 @@ def matching(of: Elements, among: Elements, *, flip: FloatArray = AS_IT_IS) -> I
 def _nearest(of: FloatArray, among: FloatArray) -> IntArray:
     if not len(of) or not len(among):
         return np.full(len(of), -1, dtype=np.int64)
-    distance, at = cKDTree(among).query(of)
+    distance, at = spatial.cKDTree(among).query(of)
     return np.asarray(np.where(distance < SAME_PLACE, at, -1), dtype=np.int64)
 
 
@@ -87,7 +87,7 @@ class Match:
         kept = self.old_node >= 0
         out[kept] = potential[self.old_node[kept]]
         if not kept.all():
-            _, nearest = cKDTree(old.node_position).query(self.mesh.node_position[~kept])
+            _, nearest = spatial.cKDTree(old.node_position).query(self.mesh.node_position[~kept])
             out[~kept] = potential[nearest]
         return out
 

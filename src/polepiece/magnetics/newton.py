@@ -4,10 +4,10 @@ from collections.abc import Callable
 from typing import Protocol
 
 import numpy as np
-from scipy.linalg import lapack
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
+from polepiece.later import linalg
 
 TOLERANCE = 1e-8  # of the charge that moves through the network
 STEPS = 80
@@ -164,8 +164,8 @@ def _solver(matrix: np.ndarray) -> "Solve | None":
     None where it is not positive definite to that precision.
     """
     single = matrix.dtype == np.float32
-    factor, info = (lapack.spotrf if single else lapack.dpotrf)(matrix.T, lower=1, overwrite_a=1, clean=0)
-    solve = lapack.spotrs if single else lapack.dpotrs
+    factor, info = (linalg.lapack.spotrf if single else linalg.lapack.dpotrf)(matrix.T, lower=1, overwrite_a=1, clean=0)
+    solve = linalg.lapack.spotrs if single else linalg.lapack.dpotrs
 
     def solved(wrong: FloatArray) -> FloatArray:
         size = float(np.abs(wrong).max(initial=0.0)) or 1.0  # of charges of any size, in the middle of the range

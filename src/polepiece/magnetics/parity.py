@@ -15,11 +15,11 @@ The same holds for nodes, for probes in pairs, and for every matrix between them
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
+from polepiece.later import sparse
 from polepiece.magnetics.cholesky import clean_factor, inverted, triangular
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.match import IMAGE, matching, node_of
@@ -41,7 +41,7 @@ class Whole:
     of_nodes: Pairs
     of_probes: Pairs
     inverse: Parts  # V^-1 (n, n)
-    node_sum: sparse.csr_array  # P' of the half (nodes / 2, n)
+    node_sum: "sparse.csr_array"  # P' of the half (nodes / 2, n)
     network: FloatArray  # K (nodes, nodes)
     shown: Parts  # E (probes / 2, n)
     stiff: Parts  # lower factor L of K + Y at rest (nodes / 2, nodes / 2)
@@ -125,7 +125,12 @@ def whole(half: Factors, mesh: Mesh, sources: FloatArray, probes: FloatArray) ->
 
 
 def _parity(
-    w: FloatArray, e: FloatArray, psi: FloatArray, rest: FloatArray, node_sum: sparse.csr_array, shape: tuple[int, int]
+    w: FloatArray,
+    e: FloatArray,
+    psi: FloatArray,
+    rest: FloatArray,
+    node_sum: "sparse.csr_array",
+    shape: tuple[int, int],
 ) -> tuple[FloatArray, ...]:
     """All that one parity has, in the order of `whole`; ``rest`` is Y of the steel and magnets at rest."""
     seen = e @ w

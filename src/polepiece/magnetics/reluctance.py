@@ -19,11 +19,11 @@ from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
-from scipy import linalg, sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.errors import ConvergenceError, InputError
 from polepiece.geometry import Mesh
+from polepiece.later import linalg, sparse
 from polepiece.magnetics.cholesky import inverted, lower_factor, solve_lower
 from polepiece.magnetics.elements import ACROSS, Elements
 from polepiece.magnetics.folding import across_plane
@@ -165,7 +165,7 @@ def factorise(
 
 
 def _even(
-    mesh: Mesh, v: FloatArray, gather: sparse.csr_array, sources: FloatArray, asked: Asked, replies: bool
+    mesh: Mesh, v: FloatArray, gather: "sparse.csr_array", sources: FloatArray, asked: Asked, replies: bool
 ) -> tuple[FloatArray, ...]:
     """Return T, R, K, E T and its slope, the reply and its slope (or none), of one symmetry; ``v`` is overwritten."""
     w = sources.shape[1]
@@ -255,7 +255,7 @@ def _unfolded(blocks: FloatArray, unfold: IntArray) -> FloatArray:
     return blocks[:, unfold][:, :, unfold]
 
 
-def _charges(v: FloatArray, gather: sparse.csr_array, rows: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _charges(v: FloatArray, gather: "sparse.csr_array", rows: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return T = V^-1 P and V^-1 ``rows``'; ``v`` is overwritten, ``gather`` is P'.
 
     Where there are nearly as many nodes as elements (magnets) the inverse costs a third of solving for all columns.

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
 
 from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
+from polepiece.later import sparse
 from polepiece.magnetics.cholesky import inverted, lower_factor, triangular
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.folding import odd_elements, odd_nodes
@@ -97,7 +97,7 @@ def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
     return out
 
 
-def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> sparse.csr_array:
+def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> "sparse.csr_array":
     """Return `laplacian` as a sparse matrix. Derived in docs/theory/magnetics.md."""
     weight = susceptibility * mesh.edge_area / mesh.edge_length
     a, b = mesh.edge_a, mesh.edge_b

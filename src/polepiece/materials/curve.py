@@ -10,10 +10,10 @@ from typing import Protocol, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq
 
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
+from polepiece.later import optimize
 
 Array = NDArray[np.float64]
 
@@ -246,7 +246,7 @@ class KneeCurve:
     coercivity: float
     energy_product: float
     shape: KneeShape
-    own: KneeShape = field(init=False)
+    _own: "KneeShape | None" = field(init=False, default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         _check_triple(self.remanence, self.coercivity, self.energy_product)
@@ -257,16 +257,26 @@ class KneeCurve:
                 f"coercivity {self.coercivity:.6g} A/m and this shape it must lie between {low:.6g} and "
                 f"{high:.6g} J/m3. Constants of different sources often do not fit together."
             )
+
+    @property
+    def own(self) -> KneeShape:
+        """The shape with the given (BH)max; found when it is first asked for: most grades are only ever named."""
+        if self._own is None:
+            object.__setattr__(self, "_own", self._softened())
+        assert self._own is not None
+        return self._own
+
+    def _softened(self) -> KneeShape:
         unit = MU_0 * self.coercivity / self.remanence
         fullness = self.energy_product / (self.remanence * self.coercivity)
         softest, hardest = _softness_limits(unit, self.shape)
-        softness = brentq(
+        softness = optimize.brentq(
             lambda log_softness: _fullness(unit, self.shape.softened(math.exp(log_softness))) - fullness,
             math.log(hardest),
             math.log(softest),
             xtol=1e-10,
         )
-        object.__setattr__(self, "own", self.shape.softened(math.exp(softness)))
+        return self.shape.softened(math.exp(softness))
 
     def flux_density(self, field: ArrayLike) -> Array:
         """B in T at H = ``field`` in A/m, same shape."""

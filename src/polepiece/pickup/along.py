@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from scipy import sparse
 
 from polepiece.arrays import FloatArray
 from polepiece.coil import Alternating, AlternatingSolution
+from polepiece.later import sparse
 from polepiece.magnetics import Factors, Linear, MagnetState, Product, Seen
 from polepiece.pickup.slopes import ExchangedSlopes, Slopes
 
@@ -78,7 +78,7 @@ class Exchanged:
     air: FloatArray  # (g, w) what the windings alone make in air
     slopes: ExchangedSlopes
     system: Alternating
-    gather: sparse.csr_array  # P' (nodes, elements)
+    gather: "sparse.csr_array"  # P' (nodes, elements)
 
     @classmethod
     def of(cls, factors: Factors, air: FloatArray, slopes: ExchangedSlopes, system: Alternating) -> "Exchanged":

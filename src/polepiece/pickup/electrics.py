@@ -5,7 +5,6 @@ from functools import lru_cache
 from typing import assert_never
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.circuit import PickupCircuit
@@ -14,6 +13,7 @@ from polepiece.guitar import Draw, Guitar, Pickup, drawn_resistances, known, wou
 from polepiece.materials import catalogue
 from polepiece.pickup.anatomy import anatomy
 from polepiece.pickup.grid import GRID
+from polepiece.pickup.spline import FEWEST, spline_weights
 
 LEAD_CAPACITANCE = 40e-12  # F, half a metre of screened lead inside the guitar; common practice 60-160 pF/m
 
@@ -51,37 +51,29 @@ AT_120 = np.array([120.0])  # Hz: where the inductance of a guitar file is measu
 
 def over_frequency(values: ComplexArray, samples: FloatArray, frequency: FloatArray = GRID) -> ComplexArray:
     """Interpolate (…, samples) to ``frequency``: cubic in log(1 + f/50 Hz), which is smooth down to 0 Hz."""
-    return _read(_spline(values, samples), frequency)
-
-
-def _spline(values: ComplexArray, samples: FloatArray) -> "CubicSpline[np.complex128]":
-    return CubicSpline(np.log1p(samples / 50.0), values, axis=-1)
-
-
-def _read(spline: "CubicSpline[np.complex128]", frequency: FloatArray) -> ComplexArray:
-    top = spline.x[-1]
-    return np.asarray(spline(np.minimum(np.log1p(frequency / 50.0), top)))
+    known, asked = np.log1p(samples / 50.0), np.log1p(frequency / 50.0)
+    return np.asarray(values @ spline_weights(known, np.minimum(asked, known[-1])).T)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CoilSolution:
-    """Inductances per turn squared: as solved, their interpolation, and on GRID."""
+    """Inductances per turn squared: as solved, and on GRID."""
 
     fields: AlternatingSolution
-    spline: "CubicSpline[np.complex128] | None"  # None: solved at one frequency, taken as static
     grid: ComplexArray  # (coils, coils, f)
 
     @classmethod
     def of(cls, fields: AlternatingSolution) -> "CoilSolution":
-        """Return ``fields`` with its interpolation; fields at one frequency are taken as static."""
-        if len(fields.frequency) < 4:
-            return cls(fields=fields, spline=None, grid=fields.inductance)
-        spline = _spline(fields.inductance, fields.frequency)
-        return cls(fields=fields, spline=spline, grid=_read(spline, GRID))
+        """Return ``fields`` on GRID; fields at one frequency are taken as static."""
+        if len(fields.frequency) < FEWEST:
+            return cls(fields=fields, grid=fields.inductance)
+        return cls(fields=fields, grid=over_frequency(fields.inductance, fields.frequency))
 
     def at(self, frequency: FloatArray) -> ComplexArray:
         """Return the inductances per turn squared (coils, coils, f) at ``frequency`` (f,) in Hz."""
-        return self.grid if self.spline is None else _read(self.spline, frequency)
+        if len(self.fields.frequency) < FEWEST:
+            return self.grid
+        return over_frequency(self.fields.inductance, self.fields.frequency, frequency)
 
 
 @lru_cache(maxsize=1024)

@@ -115,7 +115,7 @@ def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) 
         cache.store(key, stored.packed(factors, windings, system, direct, slopes))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,
-        along=_written(factors, system, direct, slopes), slopes=slopes,
+        along=_written(factors, system, direct, slopes), slopes=slopes, stored_as=key,
     )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from polepiece.arrays import FloatArray
 from polepiece.guitar import Pickup
 from polepiece.magnetics import MagnetState, Start
 from polepiece.materials import MagnetMaterial
-from polepiece.pickup import engine
+from polepiece.pickup import engine, stored_state
 from polepiece.pickup.anatomy import magnet_law, magnet_material, steel_parts
 from polepiece.pickup.electrics import CoilSolution
 from polepiece.pickup.engine import MagnetForSound
@@ -30,13 +30,24 @@ class Magnetised:
 def magnetise(
     model: PickupModel, the_pickup: Pickup, *, start: "MagnetState | Start | None" = None, with_coils: bool = True
 ) -> Magnetised:
-    """Solve magnet and coil fields of ``pickup`` on ``model``; without coils only their static fields."""
+    """Solve magnet and coil fields of ``pickup`` on ``model``; without coils only their static fields.
+
+    With nothing near to start from it is looked for on disk, and left there.
+    """
     stuff = magnet_material(the_pickup.magnet)
     steels = steel_parts(the_pickup)
-    state = engine.static_state(model, magnet_law(the_pickup.magnet, stuff), steels, start)
-    frequency = engine.SAMPLES if with_coils else engine.SAMPLES[:1]
-    fields = engine.coil_fields(model, state, steels, magnet_for_sound(the_pickup, stuff), frequency)
-    pickup, coils, slopes = engine.tables(model, state, fields)
+    law, sound = magnet_law(the_pickup.magnet, stuff), magnet_for_sound(the_pickup, stuff)
+    name = stored_state.name_of(model, law, steels, sound) if start is None and with_coils else None
+    known = stored_state.load(name, model) if name is not None else None
+    if known is None:
+        state = engine.static_state(model, law, steels, start)
+        fields = engine.coil_fields(model, state, steels, sound, engine.SAMPLES if with_coils else engine.SAMPLES[:1])
+        tables = engine.tables(model, state, fields)
+        if name is not None:
+            stored_state.store(name, state, fields, tables)
+    else:
+        state, fields, tables = known
+    pickup, coils, slopes = tables
     return Magnetised(
         model=model, state=state, coils=CoilSolution.of(fields), pickup_table=pickup, coil_table=coils, slopes=slopes
     )

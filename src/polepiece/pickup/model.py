@@ -47,6 +47,7 @@ class PickupModel:
     along: Along  # potentials (tables * nz * nx) along the strings and their slopes across them
     slopes: "Slopes | ExchangedSlopes"
     kin: "Kin | None" = None  # the model that this one was made from by exchange
+    stored_as: str | None = None  # its name in the cache on disk
 
     def table_of(self, y: FloatArray) -> np.ndarray:
         """Return which table serves strings at ``y`` (k,)."""

@@ -12,10 +12,12 @@ import numpy as np
 
 from polepiece.bench import State
 from polepiece.draw_counts import DRAWS
-from polepiece.guitar import Guitar
-from polepiece.moves import with_pickup
+from polepiece.guitar import Guitar, string_gaps
+from polepiece.moves import apply, parse_change, with_pickup
 
 PROBE = 0.3175e-3  # m, about half a turn of any usual thread
+LOWER = 0.5  # mm, how far all strings are farther away in the probe of heights
+LOWERED = "lowered"  # its name among the probes
 
 
 class StateBench(Protocol):
@@ -86,6 +88,23 @@ class Estimator:
         up: dict[str, Any] = {attr: tuple(round(one + PROBE, 12) for one in getattr(pickup.poles, attr))}
         place = self.base.pickups.index(pickup)
         return with_pickup(self.base, place, poles=replace(pickup.poles, **up))
+
+    def screened(self, guitar: Guitar) -> State:
+        """Return the state of a guitar whose pickup stands at another height, read off one probe of heights.
+
+        String by string in proportion to how much farther away each is: good enough to choose what is computed first.
+
+        Raises
+        ------
+        InputError
+            When the pickup cannot be lowered by the probe.
+        """
+        if LOWERED not in self._probes:
+            far = apply(self.base, self.pickup, [parse_change(f"lower={LOWER}mm")])
+            self._probes[LOWERED] = self.bench.state(far, self.pickup)
+        here, there = (np.array(string_gaps(one.pickup(self.pickup))) for one in (self.base, guitar))
+        wound = np.array([one.core_diameter < one.diameter for one in guitar.strings])
+        return shifted(self.before, self.before, self._probes[LOWERED], (there - here) / (1e-3 * LOWER), wound)
 
 
 def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound: np.ndarray) -> State:

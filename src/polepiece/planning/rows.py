@@ -1,6 +1,6 @@
 """Candidates judged: each bar twice (gap as it is, gap re-set to the old level), each move once."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from math import floor
 
@@ -148,6 +148,16 @@ class Judge:
         state = self._state(guitar, exact)
         return Use(kind=kind, guitar=guitar, state=state, score=self._score(state, guitar, candidate))
 
+    def screened(self, candidates: Iterable[Candidate], most: int) -> list[Candidate]:
+        """Return the ``most`` best of candidates that move nothing but heights, none computed; none without heights."""
+        found = []
+        for one in candidates:
+            after = one.act(self.job.base)
+            if all(task.kind == "height" for task in one.tasks) and not self.estimator.is_estimated(after):
+                found.append((self._score(self.estimator.screened(after), after, one).total, one))
+        found = [pair for pair in sorted(found, key=lambda pair: -pair[0]) if pair[0] > 0.0]
+        return [one for _, one in found[:most]]
+
     def score_of(self, guitar: Guitar, candidate: Candidate) -> Score:
         """Return how a guitar, after a change made for another complaint, answers this one."""
         return self._score(self._state(guitar, exact=False), guitar, candidate)
@@ -186,25 +196,29 @@ class Judge:
 
 def judge_all(
     judge: Judge, candidates: tuple[Candidate, ...], progress: Callable[[], None],
-    announced: Callable[[], None] | None = None,
+    announced: Callable[[], None] | None = None, exact: Callable[[list[Judged]], None] | None = None,
 ) -> tuple[list[Judged], list[Refusal]]:  # fmt: skip
     """Judge every candidate of one job; what has another shape comes last, when another process may have made it.
 
-    ``announced`` is called when all shapes are announced, before the first candidate is judged.
+    ``announced`` is called when all shapes are announced, before the first candidate is judged; ``exact`` with those
+    judged before the first that is estimated, which takes another shape, or all.
     """
-    judged: list[Judged] = []
-    refused: list[Refusal] = []
     found: dict[int, Judged | Refusal | None] = {}
     order = judge.announced(candidates)
     if announced is not None:
         announced()
     for number, after in order:
+        if exact is not None and judge.estimator.is_estimated(after):
+            exact(_in_turn(found))
+            exact = None
         found[number] = judge.judge(candidates[number], after=after)
         progress()
-    for number in range(len(candidates)):
-        one = found[number]
-        if isinstance(one, Judged):
-            judged.append(one)
-        elif one is not None:
-            refused.append(one)
-    return judged, refused
+    judged = _in_turn(found)
+    if exact is not None:
+        exact(judged)
+    return judged, [one for _, one in sorted(found.items()) if isinstance(one, Refusal)]
+
+
+def _in_turn(found: dict[int, Judged | Refusal | None]) -> list[Judged]:
+    """Return what was judged in the order of the candidates."""
+    return [one for _, one in sorted(found.items()) if isinstance(one, Judged)]

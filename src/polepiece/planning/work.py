@@ -2,8 +2,10 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 
 from polepiece.bench import QUANTITIES, Bench, difference, h2_interval, position_of
+from polepiece.errors import InputError
 from polepiece.guitar import Guitar, usual_position
 from polepiece.moves import LEVERS
 from polepiece.planning.bars import cure_words
@@ -35,11 +37,24 @@ from polepiece.planning.words import (
 
 Tell = Callable[[str], None]
 RESET_MINUTES = 5
+SCREENED = 3  # free moves that are computed before all others
 VIEW_WORDS = {"split": "Judged with one coil on.", "volume down": "Judged with the volume at 5."}
 
 
 def _nothing() -> None:
     """Where nothing waits to be told."""
+
+
+class _Told:
+    """Says each line once."""
+
+    def __init__(self, tell: Tell) -> None:
+        self._tell, self._said = tell, set[str]()
+
+    def __call__(self, line: str) -> None:
+        if line not in self._said:
+            self._said.add(line)
+            self._tell(line)
 
 
 class Work:
@@ -98,11 +113,14 @@ class Work:
         alone = [one for one in self.candidates if len(one.changes) == 1 and one.also is None]
         free = [one for one in alone if all(task.free for task in one.tasks)]
         bars = tuple(one for one in alone if one.swap)
-        if tell is not None:
-            self._say_first(free, tell)
-        self._judge(free, progress, announced=lambda: self.elsewhere.ask(bars))
-        if tell is not None and (best := self._best()):
-            tell(f"Best free move: {best}")
+        told = None if tell is None else _Told(tell)
+        if told is not None:
+            self._say_first(free, told)
+            self._say_best(self._soon(free), told)
+        exact = None if told is None else partial(self._say_best, tell=told)
+        self._judge(free, progress, announced=lambda: self.elsewhere.ask(bars), exact=exact)
+        if told is not None:
+            self._say_screened(told)
         self._judge([one for one in alone if one not in free and not one.swap], progress)
         self._judge(bars, progress)
         totals = {one.candidate.texts[0]: one.total for one in self.judged}
@@ -116,12 +134,13 @@ class Work:
         self._judge(bars, progress)
 
     def _judge(
-        self, candidates: Iterable[Candidate], progress: Callable[[], None], *, announced: Callable[[], None] = _nothing
-    ) -> None:
+        self, candidates: Iterable[Candidate], progress: Callable[[], None], *,
+        announced: Callable[[], None] = _nothing, exact: Callable[[list[Judged]], None] | None = None,
+    ) -> None:  # fmt: skip
         candidates = tuple(candidates)
         found = self.elsewhere.fetched(candidates) if any(one.swap for one in candidates) else None
         if found is None:
-            found = judge_all(self.judge, candidates, progress, announced)
+            found = judge_all(self.judge, candidates, progress, announced, exact)
         else:
             for _ in candidates:
                 progress()
@@ -131,13 +150,35 @@ class Work:
     def _say_first(self, free: Iterable[Candidate], tell: Tell) -> None:
         """Say what the first moves of a bench come to, before anything else is tried."""
         for one in (one for one in free if one.texts in self.job.first):
-            if isinstance(found := self.judge.judge(one), Judged) and not found.estimated:
+            after = one.act(self.job.base)
+            if self.judge.estimator.is_estimated(after):  # it takes a probe: later
+                continue
+            if isinstance(found := self.judge.judge(one, after=after), Judged):
                 tell(f"A bench's first move: {self._in_a_line(found)}")
 
-    def _best(self) -> str:
-        """Return the best free move so far in a line; "" where none helps."""
-        found = [one for one in in_order(self.judged, lambda one: one) if one.total > 0.0 and not one.estimated]
-        return self._in_a_line(found[0]) if found and found[0].best.score.best is not None else ""
+    def _soon(self, free: Iterable[Candidate]) -> list[Judged]:
+        """Return the free moves that are best by a screening, computed; the rest has its turn."""
+        try:
+            found = [self.judge.judge(one) for one in self.judge.screened(free, SCREENED)]
+        except InputError:  # the pickup stands too low for the probe
+            return []
+        return [one for one in found if isinstance(one, Judged)]
+
+    def _say_best(self, judged: list[Judged], tell: Tell) -> None:
+        """Say the best free move so far of those that are computed."""
+        found = [one for one in in_order(judged, lambda one: one) if one.total > 0.0 and not one.estimated]
+        if found and found[0].best.score.best is not None:
+            tell(f"Best free move: {self._in_a_line(found[0])}")
+
+    def _say_screened(self, tell: Tell) -> None:
+        """Say what is read off a probe so far, and may be better than what is computed."""
+        for one in self.judged:
+            if one.estimated and one.candidate.texts in self.job.first:
+                tell(f"A bench's first move, screened: {self._in_a_line(one)}")
+        self._say_best(self.judged, tell)
+        best = next(iter(in_order(self.judged, lambda one: one)), None)
+        if best is not None and best.estimated and best.total > 0.0 and best.best.score.best is not None:
+            tell(f"Perhaps better, screened: {self._in_a_line(best)}")
 
     def _in_a_line(self, judged: Judged) -> str:
         """Return what is done and what it does to what is complained of; that it does not help where it does not."""

@@ -1,7 +1,8 @@
 """Compiled loops over samples: a short linear filter (four times as fast as a general one) and the saturation."""
 
 import numpy as np
-from numba import njit
+
+from polepiece.later import njit
 
 STRETCH = 256  # outputs summed together: they stay in the first cache
 

@@ -1,7 +1,8 @@
 """The compiled loop of the curved flux law: one pass over the samples of each pole row."""
 
 import numpy as np
-from numba import njit
+
+from polepiece.later import njit
 
 
 @njit(cache=True, fastmath=True)

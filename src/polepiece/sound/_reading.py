@@ -1,7 +1,8 @@
 """The compiled loop that reads a signal between its samples."""
 
 import numpy as np
-from numba import njit
+
+from polepiece.later import njit
 
 
 @njit(cache=True, fastmath=False)

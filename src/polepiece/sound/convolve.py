@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import fft
 
+from polepiece.later import fft
 from polepiece.sound.transfer import PickupResponse, responses_at
 
 Floats = NDArray[np.float64]

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import fft
 
 from polepiece.errors import InputError, MeasurementError
+from polepiece.later import fft
 
 Floats = NDArray[np.float64]
 

@@ -14,9 +14,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike, NDArray
 
+from polepiece.later import njit
 from polepiece.strings import SpeakingString, StringModes
 
 Floats = NDArray[np.float64]

@@ -5,9 +5,9 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import fft
 
 from polepiece.errors import InputError
+from polepiece.later import fft
 from polepiece.sound.streams import Convolver
 from polepiece.sound.transfer import PickupResponse
 

@@ -4,7 +4,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import fft
+
+from polepiece.later import fft
 
 Floats = NDArray[np.float64]
 

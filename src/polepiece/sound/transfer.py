@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import CubicSpline
 
 from polepiece.errors import InputError
+from polepiece.later import interpolate
 
 STEEPEST = 4.0  # a continuation above the grid falls no faster than f^-4
 
@@ -72,7 +72,7 @@ def _continued(
 ) -> NDArray[np.complex128]:
     """Values (m, g) on a grid (g,), Hz, read and continued at ``f``, (m, ...)."""
     low, high = grid[0], grid[-1]
-    spline = CubicSpline(np.log(grid), value, axis=1)
+    spline = interpolate.CubicSpline(np.log(grid), value, axis=1)
     inside = np.asarray(spline(np.log(np.clip(f, low, high))), dtype=complex)
     below, above = f < low, f > high
     if np.any(below):

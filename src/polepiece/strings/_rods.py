@@ -3,7 +3,8 @@
 import math
 
 import numpy as np
-from numba import njit, prange
+
+from polepiece.later import njit, prange
 
 STEPS = 60
 TOLERANCE = 1e-7

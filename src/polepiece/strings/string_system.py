@@ -9,7 +9,9 @@ from numpy.typing import NDArray
 from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.errors import ConvergenceError, InputError
+from polepiece.later import is_compiled
 from polepiece.strings._rods import magnetise_rods
+from polepiece.strings.few_rods import FIRST, magnetise_few
 
 Shared = TypeVar("Shared", np.float64, np.int64)
 
@@ -224,7 +226,8 @@ def solve_rods(phi: FloatArray, n: FloatArray, spacing: FloatArray, laws: RodLaw
         """Return one value a row: a copy, for a view may not be written and would be compiled for once more."""
         return np.array(np.broadcast_to(values, (k, heights))).ravel()
 
-    m, slope, left = magnetise_rods(
+    few = not is_compiled(magnetise_rods) and FIRST.takes(k * heights)
+    m, slope, left = (magnetise_few if few else magnetise_rods)(
         np.ascontiguousarray(h0.reshape(-1, e)),
         flat(which),
         matrices,

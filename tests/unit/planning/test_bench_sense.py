@@ -11,11 +11,12 @@ from polepiece.planning import answer_of, make_plan, parse_constraints
 from polepiece.planning.bars import cure_words
 from polepiece.planning.candidates import enumerate_candidates
 from polepiece.planning.cheap_causes import cheap_causes
-from polepiece.planning.choice import worth_opening
+from polepiece.planning.choice import ALMOST, worth_opening
 from polepiece.planning.clear_gap import STEP, clear_gap, most_detuned
 from polepiece.planning.constraints import Constraints
 from polepiece.planning.jobs import jobs_of
 from polepiece.planning.record import Plan
+from polepiece.planning.said import said_of
 from polepiece.planning.work import Work
 from polepiece.trade import cures_of
 from tests.unit.planning.double_bench import GUITAR, LEVEL, DoubleBench, guitar
@@ -153,6 +154,39 @@ def test_the_first_lines_come_before_anything_is_computed() -> None:
     assert said[0].startswith("Rule out first")
     assert any("A bench begins with: neck, muddy" in one for one in said)
     assert "neck pickup" in said[-1]  # the best free move, before parts and pairs
+
+
+@pytest.mark.parametrize(("pickup", "word"), [("neck", "muddy"), ("bridge", "weak"), ("neck", "boomy")])
+def test_the_best_free_move_is_said_before_most_are_computed(pickup: str, word: str) -> None:
+    class Counting(DoubleBench):
+        states = 0
+
+        def state(self, guitar: Guitar, pickup: str):  # type: ignore[no-untyped-def]
+            self.states += 1
+            return super().state(guitar, pickup)
+
+    bench, found = Counting(), []
+    whole = guitar()
+    (job,) = jobs_of(whole, [Complaint(word=word, pickup=pickup)])
+    work = Work(bench, job, Constraints(), None, None)
+    work.run(lambda: None, lambda line: found.append((bench.states, line)))
+    best = [(states, line) for states, line in found if line.startswith("Best free move")]
+    assert best[0][0] < 15 < bench.states / 3  # the start, the first moves, a probe, three that were screened
+    lines = [line for _, line in found]
+    assert len(set(lines)) == len(lines)  # nothing twice: what is said again is better
+    free = [one for one in work.judged if one.free and not one.estimated and len(one.candidate.changes) == 1]
+    most = max(one.total for one in free)
+    done = [said_of(one, work.judge.before, "maybe", {}).done for one in free if one.total > most - ALMOST]
+    assert any(best[-1][1].startswith(f"Best free move: {one}:") for one in done)
+
+
+def test_a_move_that_is_read_off_a_probe_says_so() -> None:
+    """Screws are screened before they are computed: half a turn up is what a bench does first against a weak pickup."""
+    found: list[str] = []
+    make_plan(guitar(), DoubleBench(), [Complaint(word="muddy", pickup="neck")], draws=8, tell=found.append)
+    screws = [one for one in found if "screws half a turn" in one and one.startswith("A bench's first move")]
+    assert screws
+    assert all(one.startswith("A bench's first move, screened: ") for one in screws)
 
 
 def test_rows_that_are_advice_come_first() -> None:

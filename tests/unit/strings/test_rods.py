@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from polepiece.strings import Rod, _rods
+from polepiece.strings.few_rods import AT_ONCE, IN_ALL, FirstRods, magnetise_few
 from polepiece.strings.string_system import RodLaws, solve_rods
 
 
@@ -35,3 +36,56 @@ def test_whatever_the_strings_ask_for_is_compiled_once(heights: int) -> None:
         m, slope = solve_rods(phi, n, np.full(5, 1e-3), laws)
         assert m.shape == slope.shape == (2, heights, 5)
     assert len(set(_rods.magnetise_rods.signatures) - before) <= 1
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_few_rods_without_the_compiler_are_those_of_its_loop(seed: int) -> None:
+    """Drawn strings, linear ones, wound ones and ones that are no magnet among them, from weak fields to saturation.
+
+    Both end at the same step of the same iteration, some 1e-7 of the field away from its end, so they agree to
+    rounding (2e-16) times the condition of these systems, below 1e3, with room for a thousand.
+    """
+    random = np.random.default_rng(seed)
+    rows, size = 12, 9
+    laws = RodLaws.of([tuple(
+        Rod(
+            diameter=0.3e-3, initial_permeability=float(random.choice([1.0, 30.0, 200.0])),
+            saturation=float(random.choice([0.0, 1.6, np.inf])), wrap_diameter=0.5e-3,
+            wrap_permeability=float(random.choice([1.0, 20.0])),
+        )
+        for _ in range(rows)
+    )])  # fmt: skip
+    h0 = 10.0 ** random.uniform(1.0, 5.5, (rows, 1)) * random.standard_normal((rows, size))
+    half = random.standard_normal((3, size, size))
+    n = 0.003 * (half @ half.swapaxes(1, 2) / size + np.eye(size))  # as of thin rods: small and positive
+    which = random.integers(0, 3, rows)
+    given = (h0, which, n, laws.ms[:, 0], laws.chi[:, 0], laws.wrap[:, 0])
+    *found, left = magnetise_few(*given)
+    *known, _ = _rods.magnetise_rods(*given)
+    for one, other in zip(found, known):
+        assert np.abs(one - other).max() <= 1e-10 * np.abs(other).max()
+    assert left.max() <= _rods.TOLERANCE
+
+
+def test_no_compiler_is_loaded_for_a_few_and_it_is_used_once_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    used: list[str] = []
+
+    def loop(*given: np.ndarray) -> "tuple[np.ndarray, ...]":
+        used.append("compiled")
+        return magnetise_few(*given)
+
+    monkeypatch.setattr("polepiece.strings.string_system.magnetise_rods", loop)
+    monkeypatch.setattr("polepiece.strings.string_system.FIRST", FirstRods())
+    laws = RodLaws.of([(Rod(diameter=0.25e-3, initial_permeability=200.0, saturation=1.8),) * 2])
+    for heights, made, expected in ((5, False, 0), (5, True, 1), (33, False, 2)):
+        monkeypatch.setattr("polepiece.strings.string_system.is_compiled", {loop: made}.get)
+        solve_rods(np.ones((2, heights, 6)), np.zeros((2, 1, 5, 5)), np.full(5, 1e-3), laws)
+        assert len(used) == expected
+
+
+def test_so_many_in_all_and_the_compiler_is_worth_its_loading() -> None:
+    first = FirstRods()
+    assert not first.takes(AT_ONCE + 1)
+    taken = sum(first.takes(30) for _ in range(1000))
+    assert taken == IN_ALL // 30
+    assert not first.takes(30)

@@ -61,6 +61,7 @@ class Computing:
         self._stopped: How = "unsolved"  # what a person has stopped last
         self._prepared = False
         self._preparing: Job | None = None
+        self._asked: tuple[Guitar, Waiting] | None = None  # the exact curve of turned screws, under way
 
     # --- now ---------------------------------------------------------------------------------------
     async def begin(self) -> None:
@@ -84,6 +85,8 @@ class Computing:
             self.exact = False
             self.shown.grey()
         else:
+            if answer.turned:  # its exact curve begins while the near one is drawn and the change is written down
+                self._ask_turned(guitar)
             self._put(answer.state, guitar, exact=answer.exact)
         return "exact" if answer.exact else "turned" if answer.turned else "unsolved"
 
@@ -115,16 +118,26 @@ class Computing:
 
     async def turn(self, guitar: Guitar) -> None:
         """Find the exact curve of turned screws beside the live process; the near one stays until then."""
-        desk = self.desk
         self._stop_preparing()  # what is wanted now comes first
-        asked = shared.room().margins.ask(desk.lane("turned"), "turned", guitar, desk.pickup, desk.heard_of(guitar))
+        if self._asked is None or self._asked[0] != guitar:
+            self._ask_turned(guitar)
+        assert self._asked is not None
+        (_, asked), self._asked = self._asked, None
         try:
-            answer = await self.working.follow(Waiting(asked, TURNING))
+            answer = await self.working.follow(asked)
         except Stopped:
             self._offer_again(guitar, "turned")
             return
         if answer is not None and guitar == self._looked_at:
             self._put(answer.state, guitar, exact=True)
+
+    def _ask_turned(self, guitar: Guitar) -> None:
+        """Begin the exact curve of turned screws; what was begun for others and nobody followed is given up."""
+        desk = self.desk
+        if self._asked is not None:
+            self._asked[1].stop()
+        asked = shared.room().margins.ask(desk.lane("turned"), "turned", guitar, desk.pickup, desk.heard_of(guitar))
+        self._asked = guitar, Waiting(asked, TURNING)
 
     async def _solve(self, guitar: Guitar) -> None:
         """Solve a new geometry in a job; the old curve stays, greyed, until the exact one is there."""
@@ -158,6 +171,8 @@ class Computing:
     def close(self) -> None:
         """Stop what computes for this tab alone."""
         self.stop()
+        if self._asked is not None:
+            self._asked[1].stop()
         self._stop_preparing()
 
     def stop(self) -> None:
