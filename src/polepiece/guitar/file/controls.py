@@ -207,7 +207,7 @@ def _check_positions(guitar: Guitar, faults: Faults) -> None:
 
 
 def _check_knobs(guitar: Guitar, faults: Faults) -> None:
-    """Every knob is of a pickup that can be joined so, and is there once; what several do is said of knobs there are."""
+    """Every knob is of a pickup that can be joined so, and once; what several do is said of knobs that there are."""
     seen: list[tuple[str, frozenset[Joined]]] = []
     single = set()
     for place, said in enumerate(guitar.controls.push_pull):
@@ -225,8 +225,9 @@ def _check_knobs(guitar: Guitar, faults: Faults) -> None:
             faults.add(path, f'is "{said}", which is said already; keep one of them.')
         seen.append((knobs.pickup, frozenset(knobs.pulled)))
         single |= {(knobs.pickup, knobs.pulled[0])} if knobs.one else set()
+    wrong_there = {one.partition(" ")[0] for one in faults.found}
     for place, said in enumerate(guitar.controls.push_pull):
-        if any(found == f"controls.push_pull[{place}]" for found in (one.partition(" ")[0] for one in faults.found)):
+        if f"controls.push_pull[{place}]" in wrong_there:
             continue
         knobs = knobs_of(said)
         for one in knobs.pulled:

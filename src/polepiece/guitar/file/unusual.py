@@ -117,8 +117,8 @@ def _knobs(guitar: Guitar) -> Iterator[str]:
         both = " + ".join(pulled)
         taken = "silent, and is no position" if done == () else "nothing yet" if done is None else " + ".join(done)
         yield (
-            f"controls.push_pull has {' and '.join(pulled)} for {pickup}: pulled at once they are taken as {taken}. Which "
-            f'it is, an ohmmeter at the jack tells; say it: "{pickup}: {both} = parallel", or = silent.'
+            f"controls.push_pull has {' and '.join(pulled)} for {pickup}: pulled at once they are taken as {taken}. "
+            f'Which it is, an ohmmeter at the jack tells; say it: "{pickup}: {both} = parallel", or = silent.'
         )
 
 

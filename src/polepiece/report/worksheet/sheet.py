@@ -83,7 +83,7 @@ def work_sheet(
         job=_head(job, "job"), date=_head(date, "date"), sections=_sections(facts), effects=effects_of(facts),
         effects_note=_effects_note(facts), bars=trials(facts, bars, draws=draws, bench=bench, size=bar_size), fit=fit,
         cautions=notes_for(steps.caution_keys(facts)), defer=DEFER, owner=owner_sheet(facts),
-        hangs_on=() if hung is None else ((_assumed(hung), hung.settle),), seed=bench.seed,
+        hangs_on=() if hung is None else ((_assumed(hung, guitar), hung.settle),), seed=bench.seed,
         version=__version__, constants=constants_hash(),
     )  # fmt: skip
 
@@ -111,8 +111,8 @@ def _head(text: str | None, what: str) -> str | None:
     return plain
 
 
-def _assumed(one: Assumption) -> str:
-    return f"{assumed_words(one.path)}: {one.value}"
+def _assumed(one: Assumption, guitar: Guitar) -> str:
+    return f"{assumed_words(one.path, guitar)}: {one.value}"
 
 
 def _parts(facts: Facts) -> tuple[str, ...]:
