@@ -145,7 +145,9 @@ def rewired(before: Guitar, _after: Guitar, name: str, wiring: str) -> Movement:
 
 def faced(before: Guitar, _after: Guitar, name: str, facing: str) -> Movement:
     """Return the words of a pickup turned round in its ring."""
-    return Movement(move=f"turned round, {before.pickup(name).built.what_faces} to the {facing}", whose=pickup_words(name))
+    return Movement(
+        move=f"turned round, {before.pickup(name).built.what_faces} to the {facing}", whose=pickup_words(name)
+    )
 
 
 def control(attr: str, part: str, words: Callable[[Any], str], *, gone: str = "", way: str = "") -> Hand:

@@ -40,9 +40,7 @@ def test_where_there_are_several_it_is_assumed() -> None:
 def test_which_half_faces_the_neck_is_asked_of_a_split_pickup_without_screws() -> None:
     split = guitar_with("split-rods")
     facing = [one for one in split.assumed if one.path.endswith("screws_face")]
-    assert [assumed_words(one.path, split) for one in facing] == [
-        "which way its half under the thick strings faces"
-    ]
+    assert [assumed_words(one.path, split) for one in facing] == ["which way its half under the thick strings faces"]
 
 
 @pytest.mark.parametrize("construction", [one.slug for one in CONSTRUCTIONS])

@@ -1,6 +1,6 @@
 """Boxes of the Guitar page that show the record: what is assumed, the history, the guitar file."""
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
 from functools import partial
 
 from nicegui import events, run, ui
