@@ -37,7 +37,7 @@ def best_bars(judged: Iterable[Judged], usual: Collection[str] = ()) -> dict[str
             continue
         assert one.candidate.bar is not None
         grade = one.candidate.bar.removesuffix("-rough-cast")
-        if not worth_opening(one) and not (grade in usual and one.total > 0.0):
+        if not worth_opening(one) and not (one.candidate.bar in usual and one.total > 0.0):
             continue
         rougher = grade in best and "rough-cast" in one.candidate.bar
         least = best[grade].total + NAMED * rougher if grade in best else 0.0
