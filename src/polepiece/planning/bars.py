@@ -61,11 +61,12 @@ def one_list(found: Iterable[tuple[Job, dict[str, Judged], dict[str, float]]]) -
     out: list[Judged] = []
     for lists in by_pickup.values():
         sums: dict[str, tuple[float, Judged]] = {}
-        for bars, _ in lists:
+        for own, (bars, _) in enumerate(lists):
             for grade, one in bars.items():
-                scores = [totals.get(grade, 0.0) for _, totals in lists]
-                if min(scores) >= 0.0 and (grade not in sums or one.rank_total > sums[grade][1].rank_total):
-                    sums[grade] = (sum(scores) - one.total + one.rank_total, one)
+                others = [totals.get(grade, 0.0) for other, (_, totals) in enumerate(lists) if other != own]
+                worse = min(others, default=0.0) < 0.0
+                if not worse and (grade not in sums or one.rank_total > sums[grade][1].rank_total):
+                    sums[grade] = (sum(others) + one.rank_total, one)  # as rows are ordered, so that both agree
         out += [one for _, one in sorted(sums.values(), key=lambda pair: -pair[0])[:MOST_BARS]]
     return out
 

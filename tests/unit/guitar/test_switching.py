@@ -171,7 +171,7 @@ def test_what_cannot_be_is_refused_where_it_stands(
 
 
 def test_a_single_coil_has_no_split_to_pull() -> None:
-    with pytest.raises(GuitarFileError, match="whose coils can be: series"):
+    with pytest.raises(GuitarFileError, match="is a rod-single with one coil"):
         guitar('push_pull = ["neck: split-screws"]', "neck", construction="rod-single")
 
 

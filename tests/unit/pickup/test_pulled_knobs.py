@@ -150,6 +150,7 @@ def test_leads_exchanged_are_heard_beside_another_pickup_only():
             "one way to join",
         ),
         (("bridge: out-of-phase",), 'To exchange its leads write "bridge: phase"'),
+        (("bridge: split",), 'with one coil. To exchange its leads write "bridge: phase"'),
         (("middle: phase",), 'is of "middle"; this guitar has: neck, bridge'),
         (("neck: phse",), "Did you mean phase"),
     ],

@@ -215,7 +215,8 @@ def _check_knobs(guitar: Guitar, faults: Faults) -> None:
         try:
             knobs = knobs_of(said)
         except InputError as fault:
-            faults.add(path, str(fault))
+            one_coil = _one_coil(said, guitar.pickups)
+            faults.add(path, f'is "{said}"; {one_coil}' if one_coil else str(fault))
             continue
         for wiring in wirings_of(knobs) or (PHASE,):
             if wrong := _cannot(said, knobs.pickup, wiring, guitar.pickups):
@@ -257,6 +258,15 @@ def _check_coils(
         joined.add(name)
 
 
+def _one_coil(said: str, pickups: Sequence[Pickup]) -> str:
+    """Say that the pickup before the colon has one coil, where that is so: then it can only have its leads exchanged."""
+    name = said.partition(":")[0].strip()
+    built = next((one.built for one in pickups if one.name == name), None)
+    if built is None or len(built.coils) > 1:
+        return ""
+    return f'{name} is a {built.words} with one coil. To exchange its leads write "{name}: phase".'
+
+
 def _cannot(said: str, name: str, wiring: Joined, pickups: Sequence[Pickup]) -> str:
     """Say why a pickup cannot be joined so; nothing where it can."""
     there = {one.name: one for one in pickups}
@@ -265,10 +275,10 @@ def _cannot(said: str, name: str, wiring: Joined, pickups: Sequence[Pickup]) -> 
     built = there[name].built
     if wiring == PHASE:
         return ""
+    if wiring not in built.wirings and (one_coil := _one_coil(said, pickups)):
+        return f'is "{said}"; {one_coil}'
     if wiring not in built.wirings:
-        words = ", ".join(built.wirings)
-        leads = f' To exchange its leads write "{name}: phase".' if wiring == "out-of-phase" else ""
-        return f'is "{said}"; {name} is a {built.words}, whose coils can be: {words}.{leads}'
+        return f'is "{said}"; {name} is a {built.words}, whose coils can be: {", ".join(built.wirings)}.'
     if there[name].lead == "two-conductor" and wiring not in ("series", there[name].wiring):
         return f'is "{said}"; {name} has a two-conductor lead, which leaves its coils in series.'
     return ""
