@@ -259,7 +259,7 @@ def _check_coils(
 
 
 def _one_coil(said: str, pickups: Sequence[Pickup]) -> str:
-    """Say that the pickup before the colon has one coil, where that is so: then it can only have its leads exchanged."""
+    """Say that the pickup before the colon has one coil, where it has: then only its leads can be exchanged."""
     name = said.partition(":")[0].strip()
     built = next((one.built for one in pickups if one.name == name), None)
     if built is None or len(built.coils) > 1:
