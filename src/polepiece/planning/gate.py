@@ -6,7 +6,7 @@ common practice, no source, unless a line says otherwise.
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 from polepiece.coil import between_leads, winding_resistance
@@ -17,6 +17,7 @@ from polepiece.guitar import (
     has_own_poles,
     pole_words,
     safe_gaps,
+    positions_of,
     string_gaps,
     tones_of,
     volumes_of,
@@ -25,7 +26,7 @@ from polepiece.materials import catalogue, copper_factor
 from polepiece.moves import pickup_words, string_words
 from polepiece.pickup import anatomy
 from polepiece.planning.complaints import spelled_out, sudden, word_of
-from polepiece.planning.faults import FAULT_NAMED, FAULT_OF
+from polepiece.planning.faults import FAULT_NAMED, FAULT_OF, PHASE
 from polepiece.planning.spoken import read
 
 BASIS = "common practice, no source"
@@ -104,8 +105,19 @@ def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Fi
         found += [*_coils(pickup), *_resistance(guitar, pickup), *_poles(pickup)]
     once: dict[tuple[str, str | None], Finding] = {}
     for one in found:
-        once.setdefault((one.fault, one.pickup), one)
+        once.setdefault((one.fault, one.pickup), _switches_first(one, guitar))
     return tuple(once.values())
+
+
+def _switches_first(one: Finding, guitar: Guitar) -> Finding:
+    """Where a knob or a switch exchanges leads on purpose, that comes before a meter and an iron."""
+    on_purpose = [position.name for position in positions_of(guitar) if position.turned]
+    if one.fault != PHASE or not on_purpose:
+        return one
+    names = on_purpose[0] if len(on_purpose) == 1 else f"{on_purpose[0]} and {len(on_purpose) - 1} more"
+    return replace(
+        one, check=f"in which position it is hollow: {names} exchanges leads on purpose; in any other, {one.check}"
+    )
 
 
 def _denied(text: str) -> bool:
