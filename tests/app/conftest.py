@@ -330,7 +330,7 @@ def axe() -> str:
 
 @pytest.fixture
 def faults_of(axe: str) -> Callable[[Any], list[str]]:
-    """Return what axe-core finds wrong in a page against WCAG 2.1 A and AA, a line a rule and place; and a second main."""
+    """Return what axe-core finds wrong against WCAG 2.1 A and AA, one line a rule and place; and a second main."""
 
     def check(page: Any) -> list[str]:
         page.evaluate(axe)

@@ -99,7 +99,7 @@ def test_bars_to_have_are_heard_and_in_one_order_a_pickup() -> None:
 
 
 def test_the_list_of_bars_is_in_the_order_of_the_rows() -> None:
-    """A rough-cast bar of the grade that scores more does not push its polished one up: rows are ordered by their own."""
+    """A rough-cast bar of the grade that scores more does not push its polished one up: rows go by their own score."""
     job = SimpleNamespace(pickup="p")
     polished, other = (SimpleNamespace(job=job, total=one, rank_total=one) for one in (1.0, 2.0))
     totals = {"alnico-5": 3.0, "alnico-8": 2.0}  # of alnico 5 that of the rough-cast bar
