@@ -46,9 +46,9 @@ def balance_intervals(
         heard without it. None: not known.
     """
     others = others_of(before, pickup)
-    own = before.pickup(pickup).name
+    name = before.pickup(pickup).name
     shared = before.controls != after.controls or before.strings != after.strings
-    both = any(own in usual_position(before, other).on for other in others)
+    both = any(name in usual_position(before, other).on for other in others)
     if not shared and not both and level is not None:
         return {f"balance_with_db.{other}": level for other in others}
     sample = draws(count, bench.seed)
