@@ -61,7 +61,11 @@ together, side by side, one volume and one tone behind them.
 
 `[[controls.positions]]` takes the place of the template's positions. A knob in `push_pull` adds a variant of every
 position in which its pickup is on, and several knobs pulled at once one of every position in which all their pickups
-are; two knobs of one pickup pulled at once are a position to be listed."""
+are. `phase` exchanges a pickup's leads and makes a position where another pickup is on beside it. Two knobs of one
+pickup: `phase` does its own whatever the other does; of two that join the coils the usual switches decide (with
+`parallel` the link on which a split hangs is open, so the pair stays parallel; both splits short the pickup: no
+position), and `check` asks, because an ohmmeter at the jack tells. Where it is otherwise, say it as one more entry:
+`"bridge: split-screws + parallel = split-screws"`, or `= silent`. Names: `bridge (split-screws + parallel)`."""
 
 OWN = """\
 ### `[[controls.volumes]]`

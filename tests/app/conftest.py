@@ -330,7 +330,7 @@ def axe() -> str:
 
 @pytest.fixture
 def faults_of(axe: str) -> Callable[[Any], list[str]]:
-    """Return what axe-core finds wrong in a page against WCAG 2.1 A and AA, one line a rule and place."""
+    """Return what axe-core finds wrong against WCAG 2.1 A and AA, one line a rule and place; and a second main."""
 
     def check(page: Any) -> list[str]:
         page.evaluate(axe)
@@ -338,6 +338,7 @@ def faults_of(axe: str) -> Callable[[Any], list[str]]:
             "axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa']}).then(r => r.violations.flatMap("
             "v => v.nodes.map(n => v.id + ': ' + n.target.join(' ') + ' ' + n.failureSummary.slice(0, 200))))"
         )
-        return [str(one) for one in found]
+        mains = int(page.evaluate("document.querySelectorAll('main:not([role]), [role=main]').length"))
+        return [str(one) for one in found] + [f"{mains} landmarks are main"] * (mains > 1)
 
     return check

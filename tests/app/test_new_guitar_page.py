@@ -172,3 +172,15 @@ async def test_only_what_the_pickup_has_is_asked_of_it(page_of: Open) -> None:
     book = shared.room().notebook
     pickup = book.guitar(book.guitars()[-1].id).pickups[0]
     assert (pickup.wiring, pickup.poles.rod_diameter, pickup.poles.row_offset) == ("series", 5.2e-3, 11e-3)
+
+
+async def test_knobs_that_pull_are_asked_and_their_fault_stands_there(page_of: Open) -> None:
+    user = await page_of("/new")
+    await built(user, 1, HUMBUCKER)
+    await built(user, 2, ROD)
+    await typed(user, "guitar-push_pull", "neck: split")
+    await user.should_see("of a split say which coil stays on")
+    await typed(user, "guitar-push_pull", "neck: split-slugs; bridge: phase")
+    await press(user, "enter-guitar")
+    book = shared.room().notebook
+    assert book.guitar(book.guitars()[-1].id).controls.push_pull == ("neck: split-slugs", "bridge: phase")

@@ -54,6 +54,7 @@ NO_RECORDS = {
     "Entered",
     "Fault",
     "Head",
+    "Knobs",
     "Layout",
     "Parameter",
     "Question",

@@ -55,3 +55,12 @@ def test_slips_are_refused_with_the_way_out(more: tuple[str, ...], words: str) -
     result = CliRunner().invoke(app, [*JOB, *more])
     assert result.exit_code == 2
     assert words in result.stderr
+
+
+def test_it_is_of_the_position_that_is_named() -> None:
+    body = ask(*JOB, "--position", "both")
+    assert body["position"] == "both" and body["position_words"].startswith("Heard in the position both; ")
+    shown = CliRunner().invoke(app, [*JOB, "--position", "both"])
+    assert "Heard in the position both;" in shown.stdout
+    refused = CliRunner().invoke(app, [*JOB, "--position", "bridge"])
+    assert refused.exit_code == 2 and "not on in the position bridge" in refused.stderr

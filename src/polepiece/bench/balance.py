@@ -6,14 +6,18 @@ A bar or a height is one pickup's own; controls, cable and strings are shared, a
 import numpy as np
 
 from polepiece.bench.bench import Bench
-from polepiece.guitar import Guitar, draws, ninety
+from polepiece.guitar import Guitar, draws, ninety, usual_position
 
 Interval = tuple[float, float]  # low, high
 
 
 def others_of(guitar: Guitar, pickup: str) -> list[str]:
-    """Return the names of the other pickups."""
-    return [one.name for one in guitar.pickups if one.name != guitar.pickup(pickup).name]
+    """Return the names of the pickups that are heard elsewhere than this one: two that are always on together are not.
+
+    A guitar without a switch has one position; nobody hears one of its pickups against the other.
+    """
+    here = usual_position(guitar, guitar.pickup(pickup).name)
+    return [one.name for one in guitar.pickups if usual_position(guitar, one.name) != here]
 
 
 def balances(before: Guitar, after: Guitar, pickup: str, *, bench: Bench) -> dict[str, tuple[float, float]]:
@@ -38,11 +42,14 @@ def balance_intervals(
     count : int
         Paired draws.
     level : (low, high) or None
-        The interval of the pickup's own level: all there is where nothing that is shared has changed. None: not known.
+        The interval of the pickup's own level: all there is where nothing that is shared has changed and the other is
+        heard without it. None: not known.
     """
     others = others_of(before, pickup)
+    name = before.pickup(pickup).name
     shared = before.controls != after.controls or before.strings != after.strings
-    if not shared and level is not None:
+    both = any(name in usual_position(before, other).on for other in others)
+    if not shared and not both and level is not None:
         return {f"balance_with_db.{other}": level for other in others}
     sample = draws(count, bench.seed)
     stated = balances(before, after, pickup, bench=bench)

@@ -280,7 +280,15 @@ class UncertainPickup:
             for one, first, total in zip(asked, of_draws.first, of_draws.total)
         ]
         found += [
-            _share(in_words(one.one.path, called), one.one.settle, one.one.path, variance, variance, weight, scale)
+            _share(
+                in_words(one.one.path, called, self.guitar),
+                one.one.settle,
+                one.one.path,
+                variance,
+                variance,
+                weight,
+                scale,
+            )
             for one, variance in zip(self.assumed, added)
         ]
         listed = sorted((one for one in found if one.share >= LEAST), key=lambda one: -one.share)

@@ -85,7 +85,7 @@ def unknowns_of_draws(guitar: Guitar, pickup: str, names: Iterable[str]) -> tupl
         said = next((one for one in guitar.assumed if one.path == whole), None)
         out.append(
             Unknown(
-                words=words if said is None else in_words(whole, called),
+                words=words if said is None else in_words(whole, called, guitar),
                 settle=said.settle if said is not None and said.settle else settle, path=whole if said else "",
                 names=tuple(members),
             )

@@ -122,7 +122,7 @@ def _body(
         "file": file, "usable": True, "faults": [], "name": guitar.name, "cautions": odd, "measure_first": ranked,
         "not_settled_at_a_bench": stays,
         "spread": None if first is None else {one.pickup: one.spread for one in first},
-        "assumed_in_words": {one.path: in_words(one.path, names) for one in guitar.assumed},
+        "assumed_in_words": {one.path: in_words(one.path, names, guitar) for one in guitar.assumed},
     }  # fmt: skip
 
 
@@ -183,7 +183,7 @@ def _say_assumed(screen: Any, guitar: "Guitar", names: Sequence[str], *, everyth
     for one in chosen:
         owner = "guitar" if one.path == "strings" else whose_is(one.path, names)
         settle = f"; settle: {one.settle}" if one.settle else ""
-        groups.setdefault(owner, []).append(f"  {what_is(one.path)}: {one.value}{_range(one)}{settle}")
+        groups.setdefault(owner, []).append(f"  {what_is(one.path, guitar)}: {one.value}{_range(one)}{settle}")
     if groups:
         screen.print(f"Assumed: {len(guitar.assumed)} values that the file does not say (90 % range):", style="bold")
     for owner, lines in groups.items():

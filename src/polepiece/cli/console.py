@@ -76,7 +76,7 @@ def show_assumed(where: "Console", assumed: "Sequence[Assumption]", *, guitar: "
         key = f" ({one.path})" if everything else ""
         settle = f"; to settle it: {one.settle}" if one.settle else ""
         groups.setdefault(_part(one, guitar), []).append(
-            f"  {assumed_words(one.path)}: {spread_words(one)}{settle}{key}"
+            f"  {assumed_words(one.path, guitar)}: {spread_words(one)}{settle}{key}"
         )
     if groups:
         where.print("Assumed (value, 90 % spread, what would settle it):", style="bold")

@@ -110,13 +110,18 @@ def _spans(row: Any) -> str:
 
 
 def _afterwards(plan: "Plan") -> list[str]:
+    from polepiece.planning import ONLY_FITTED
+
     out = []
-    if plan.bars_to_have:
-        bars = [
+    for head, bars in (
+        ("Bars to have on the bench, in the order to try them", plan.bars_advised),
+        (ONLY_FITTED, plan.bars_only_fitted),
+    ):
+        lines = [
             f"{one.order}. {one.grade} ({one.pickup})" + (f", then {one.then}" if one.then else "") + one.heard_words
-            for one in plan.bars_to_have
+            for one in bars
         ]
-        out += ["Bars to have on the bench, in the order to try them", *_about("", "; ".join(bars)), ""]
+        out += [head, *_about("", "; ".join(lines)), ""] if lines else []
     if plan.refused:
         out += ["Refused"]
         for one in plan.refused:

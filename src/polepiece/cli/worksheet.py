@@ -7,7 +7,7 @@ import typer
 
 from polepiece.cli.console import console
 from polepiece.cli.envelope import emit, envelope, pickup_of
-from polepiece.cli.options import Changes, Draws, GuitarFile, Json, PickupName, Replace, Seed
+from polepiece.cli.options import Changes, Draws, GuitarFile, Json, PickupName, Position, Replace, Seed
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
 from polepiece.cli.which_guitar import guitar_called
@@ -26,6 +26,7 @@ def command(
     file: GuitarFile,
     change: Changes,
     pickup_name: PickupName = None,
+    position: Position = None,
     bars: Annotated[
         list[str] | None,
         typer.Option("--bars", metavar="GRADES", help="Bars at hand to try in the same opening: alnico-4,alnico-5."),
@@ -53,6 +54,7 @@ def command(
     Example: polepiece worksheet guitar.toml --pickup neck --change magnet=alnico-3 --bars alnico-4 --out sheet.pdf
     """
     from polepiece.bench import Bench
+    from polepiece.guitar import heard_position
     from polepiece.moves import parse_bar_size, parse_changes
     from polepiece.report import work_sheet, worksheet_json
 
@@ -66,7 +68,7 @@ def command(
     with working("working out the sheet"):
         sheet = work_sheet(
             guitar, pickup.name, changes, bench=Bench(seed=seed), bars=names, bar_size=size, customer=customer, job=job,
-            date=date, draws=draws,
+            date=date, draws=draws, position=heard_position(guitar, pickup.name, position).name,
         )  # fmt: skip
     if target is not None:
         _write(sheet, target, paper)
@@ -111,6 +113,8 @@ def show(screen: "Console", sheet: "WorkSheet") -> None:
 
     screen.print(f"Work sheet: {sheet.pickup} pickup, {', '.join(sheet.changes)}", style="bold", soft_wrap=True)
     parts = ", ".join(sheet.parts) or "none"
+    if sheet.position_words:
+        screen.print(f"{sheet.position_words}.", soft_wrap=True)
     screen.print(f"About {sheet.minutes} min. Parts: {parts}. Risk: {sheet.risk}.", soft_wrap=True)
     for section in sheet.sections:
         if section.key.endswith("_strings"):

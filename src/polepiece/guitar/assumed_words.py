@@ -3,6 +3,8 @@
 import re
 
 from polepiece.guitar.assumption import Assumption
+from polepiece.guitar.file.path_words import facing_words
+from polepiece.guitar.records import Guitar
 
 _PLACE = re.compile(r"^pickups\[\d+\]\.")
 _STRING = re.compile(r"^strings\[(\d+)\]\.")
@@ -33,7 +35,7 @@ _WORDS = {  # by the end of the key, without its unit
     "gap_treble": "its height on the treble side",
     "base_plate": "its base plate",
     "cover": "its cover",
-    "screws_face": "which way its screws, or the half under its thick strings, face",
+    "screws_face": "which way round it sits in its ring",
     "wire_awg": "the gauge of its wire",
     "wire_build": "the insulation of its wire",
     "fingerboard_radius": "the radius of the fingerboard",
@@ -76,8 +78,8 @@ _OF_STRING = {
 _OWN = ("bar", "slug", "screw", "head", "keeper", "rod", "blade", "plate")  # parts that a key names itself
 
 
-def assumed_words(path: str) -> str:
-    """Return what stands behind a path of `Assumption`, in words.
+def assumed_words(path: str, guitar: Guitar | None = None) -> str:
+    """Return what stands behind a path of `Assumption`, in words; of ``guitar`` only what its pickup has.
 
     >>> assumed_words("pickups[0].screws.screw_raise"), assumed_words("controls.cable_pf")
     ('how far its pole screws are up', 'the cable')
@@ -87,6 +89,8 @@ def assumed_words(path: str) -> str:
     if of_string := _STRING.match(path):
         name, number = _UNIT.sub("", path[of_string.end() :]), int(of_string[1]) + 1
         return _OF_STRING.get(name, f"{name.replace('_', ' ')} of string {{}}").format(number)
+    if facing := facing_words(path, guitar):
+        return f"which way its {facing}"
     whole = _COIL.sub("coil.", _PLACE.sub("", path))
     key = _UNIT.sub("", whole)
     for end in (whole, key, ".".join(key.rsplit(".", 2)[-2:]), key.rpartition(".")[2]):

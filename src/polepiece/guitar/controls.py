@@ -32,7 +32,10 @@ TEMPLATE = (
     "which controls there are and which switch; as-listed: those of [[controls.volumes]], [[controls.tones]] and "
     "[[controls.positions]] alone"
 )
-PUSH_PULL = 'pulled knobs: each "pickup: how its coils are joined then", such as "bridge: split-screws"'
+PUSH_PULL = (
+    'pulled knobs: each "pickup: how its coils are joined then", such as "bridge: split-screws", or "bridge: phase", '
+    'its leads exchanged; what two of one pickup do together: "bridge: split-screws + parallel = split-screws"'
+)
 POT_WORDS = "500 kohm, marked and measured alike, +-20 %"
 OUTER_LUGS = "ohmmeter across the outer lugs, one end free"
 KNOB = "look at the knob"
@@ -95,7 +98,7 @@ class Controls(Checked):
         "neck", 'which position is on: its name, a pickup, several joined by +, "both" or "all"',
         settle="say which pickup is meant")
     template: Template = choice("one-volume-one-tone", TEMPLATE, quiet=True)
-    push_pull: tuple[str, ...] = texts((), PUSH_PULL)
+    push_pull: tuple[str, ...] = texts((), PUSH_PULL, label="knobs that pull (push-pull)")
     volumes: tuple[Volume, ...] = ()
     tones: tuple[Tone, ...] = ()
     parts: tuple[AddedPart, ...] = ()

@@ -114,7 +114,7 @@ class Pickup(HashedOnce):
     position: Annotated[Position, choice(NEEDED, "where it sits", label="place")]
     construction: Annotated[str, choice(NEEDED, "how it is built", choices=SLUGS)]  # its record is ``built``
     screws_face: Literal["neck", "bridge"] = choice(
-        "neck", "where the screw row looks", label="screws, or the half of the thick strings, face", settle=LOOK)
+        "neck", "where the screw row looks", label="way it sits in its ring", settle=LOOK)
     wiring: Wiring = choice(
         "series", "split-screws: the screw coil stays on; split-slugs: the slug coil stays on",
         settle="follow the leads")

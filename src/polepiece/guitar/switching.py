@@ -13,8 +13,9 @@ from itertools import combinations
 from polepiece.errors import InputError
 from polepiece.guitar.controls import Controls
 from polepiece.guitar.own_controls import Tone, Volume
+from polepiece.guitar.pulled_knobs import pulled_positions
 from polepiece.guitar.records import Guitar, Pickup
-from polepiece.guitar.switch_position import SwitchPosition, coils_of
+from polepiece.guitar.switch_position import SwitchPosition
 
 _TEMPLATE = re.compile(
     r"(?P<volumes>one|two|three)-volumes?(?:-(?P<tones>one|two|three)-tones?)?(?:-(?P<switch>(?:three|four|five)-way|rotary))?"
@@ -134,7 +135,7 @@ def positions_of(guitar: Guitar) -> tuple[SwitchPosition, ...]:
         When the template needs other pickups than there are.
     """
     found = guitar.controls.positions or _of_template(guitar)
-    return (*found, *_pulled(found, guitar.controls.push_pull))
+    return (*found, *pulled_positions(found, guitar.controls.push_pull))
 
 
 def _of_template(guitar: Guitar) -> tuple[SwitchPosition, ...]:
@@ -164,22 +165,6 @@ def _position(guitar: Guitar, names: tuple[str, ...]) -> SwitchPosition:
     count = len(guitar.pickups)
     whole = "both" if count == 2 else "all"
     return SwitchPosition(name=whole if 1 < len(names) == count else "+".join(names), on=names)
-
-
-def _pulled(found: Sequence[SwitchPosition], knobs: Sequence[str]) -> list[SwitchPosition]:
-    """Return the positions with knobs pulled that change pickups that are on: one knob, then several at once."""
-    out = []
-    said = [coils_of(one) for one in knobs]
-    for together in range(1, len(said) + 1):
-        for pulled in combinations(said, together):
-            names = {pickup for pickup, _ in pulled}
-            if len(names) < together:
-                continue  # two knobs of one pickup join the same coils: what both do is a position to be listed
-            for one in (at for at in found if names <= set(at.on)):
-                how = ", ".join(wiring if one.on == (pickup,) else f"{pickup} {wiring}" for pickup, wiring in pulled)
-                coils = tuple(f"{pickup}: {wiring}" for pickup, wiring in pulled)
-                out.append(replace(one, name=f"{one.name} ({how})", coils=(*one.coils, *coils)))
-    return out
 
 
 def has_free_switch(guitar: Guitar) -> bool:

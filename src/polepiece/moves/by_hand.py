@@ -143,9 +143,11 @@ def rewired(before: Guitar, _after: Guitar, name: str, wiring: str) -> Movement:
     return Movement(move=words if wiring.startswith("split") else f"coils wired {words}", whose=pickup_words(name))
 
 
-def faced(_before: Guitar, _after: Guitar, name: str, facing: str) -> Movement:
+def faced(before: Guitar, _after: Guitar, name: str, facing: str) -> Movement:
     """Return the words of a pickup turned round in its ring."""
-    return Movement(move=f"turned round, screws to the {facing}", whose=pickup_words(name))
+    return Movement(
+        move=f"turned round, {before.pickup(name).built.what_faces} to the {facing}", whose=pickup_words(name)
+    )
 
 
 def control(attr: str, part: str, words: Callable[[Any], str], *, gone: str = "", way: str = "") -> Hand:

@@ -111,6 +111,10 @@ def _to_word(words: str) -> To:
     return lambda _guitar, _place, value: f"{words} {value}"
 
 
+def _to_side(guitar: Guitar, place: int, side: Value) -> str:
+    return f"{guitar.pickups[place].built.what_faces} to the {side}"
+
+
 def _to_control(words: str, attr: str) -> To:
     key = parameter_of(f"controls.{attr}")
 
@@ -228,7 +232,7 @@ _ALL: tuple[Lever, ...] = (
     ),
     Lever(
         key="screws_face", kind="orientation", read=values.one_of("neck", "bridge"), act=acts.turn_round,
-        direction="turn round", to=_to_word("screws to the"), example="screws_face=bridge", free=True, minutes=20,
+        direction="turn round", to=_to_side, example="screws_face=bridge", free=True, minutes=20,
         strings_off=True, way_back="turn it round again",
         hand=hands.faced,
     ),

@@ -101,7 +101,7 @@ def circuit_load(guitar: Guitar, draw: Draw = NOMINAL) -> Load:
 def in_position(pickup: str, circuit: PickupCircuit, position: SwitchPosition) -> PickupCircuit:
     """Return a pickup as the position has it: its coils joined otherwise, its leads exchanged."""
     wiring = position.wirings.get(pickup, circuit.wiring)
-    turned = pickup == position.turned
+    turned = pickup in position.turned
     if wiring == circuit.wiring and not turned:
         return circuit
     return replace(circuit, wiring=wiring, reverse=circuit.reverse != turned)

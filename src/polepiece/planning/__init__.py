@@ -20,6 +20,6 @@ from polepiece.planning.faults import FAULTS, PHASE, Fault
 from polepiece.planning.gate import Finding, fault_gate
 from polepiece.planning.kept import read_plan
 from polepiece.planning.plan import Plan, Row, make_plan, plan_json
-from polepiece.planning.record import Bar, Understood, understood_of
+from polepiece.planning.record import ONLY_FITTED, Bar, Understood, understood_of
 from polepiece.planning.understanding import said_both, understanding
 from polepiece.planning.words import hangs_on

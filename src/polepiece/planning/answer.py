@@ -235,8 +235,16 @@ def _title(plan: Plan) -> str:
     said = []
     for one in plan.complaints:
         where = pickup_words(one.pickup) if one.pickup else "guitar"
-        said.append(f"{where}, {one.word}{_STRENGTH.get(one.strength, '')}")
+        said.append(f"{where}, {one.word}{_STRENGTH.get(one.strength, '')}{_heard_in(plan, one.pickup)}")
     return _capital("; ".join(dict.fromkeys(said))) + "." if said else ""
+
+
+def _heard_in(plan: Plan, pickup: str | None) -> str:
+    """Say in which position of the switches the rows of a pickup are judged, where that is not the pickup by itself."""
+    rows = [row for row in plan.rows if row.change and pickup in (None, row.pickup)]
+    at = {row.position for row in rows}
+    apart = len(at) == 1 and at.isdisjoint(("", *(row.pickup for row in rows)))
+    return f", heard in the position {at.pop()}" if apart else ""
 
 
 def _start(plan: Plan, rows: list[Row]) -> str:

@@ -37,7 +37,7 @@ def best_bars(judged: Iterable[Judged], usual: Collection[str] = ()) -> dict[str
             continue
         assert one.candidate.bar is not None
         grade = one.candidate.bar.removesuffix("-rough-cast")
-        if not worth_opening(one) and not (grade in usual and one.total > 0.0):
+        if not worth_opening(one) and not (one.candidate.bar in usual and one.total > 0.0):
             continue
         rougher = grade in best and "rough-cast" in one.candidate.bar
         least = best[grade].total + NAMED * rougher if grade in best else 0.0
@@ -61,11 +61,12 @@ def one_list(found: Iterable[tuple[Job, dict[str, Judged], dict[str, float]]]) -
     out: list[Judged] = []
     for lists in by_pickup.values():
         sums: dict[str, tuple[float, Judged]] = {}
-        for bars, _ in lists:
+        for own, (bars, _) in enumerate(lists):
             for grade, one in bars.items():
-                scores = [totals.get(grade, 0.0) for _, totals in lists]
-                if min(scores) >= 0.0 and (grade not in sums or one.rank_total > sums[grade][1].rank_total):
-                    sums[grade] = (sum(scores) - one.total + one.rank_total, one)
+                others = [totals.get(grade, 0.0) for other, (_, totals) in enumerate(lists) if other != own]
+                worse = min(others, default=0.0) < 0.0
+                if not worse and (grade not in sums or one.rank_total > sums[grade][1].rank_total):
+                    sums[grade] = (sum(others) + one.rank_total, one)  # as rows are ordered, so that both agree
         out += [one for _, one in sorted(sums.values(), key=lambda pair: -pair[0])[:MOST_BARS]]
     return out
 

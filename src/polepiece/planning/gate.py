@@ -5,7 +5,7 @@ common practice, no source, unless a line says otherwise.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 from polepiece.coil import between_leads, winding_resistance
@@ -13,11 +13,12 @@ from polepiece.guitar import (
     Complaint,
     Guitar,
     Pickup,
+    positions_of,
 )
 from polepiece.materials import catalogue, copper_factor
 from polepiece.pickup import anatomy
 from polepiece.planning.complaints import spelled_out, sudden, word_of
-from polepiece.planning.faults import FAULT_NAMED, FAULT_OF
+from polepiece.planning.faults import FAULT_NAMED, FAULT_OF, PHASE
 from polepiece.planning.spoken import read
 
 BASIS = "common practice, no source"
@@ -85,8 +86,19 @@ def fault_gate(guitar: Guitar, complaints: Iterable[Complaint] = ()) -> tuple[Fi
         found += [*_coils(pickup), *_resistance(guitar, pickup), *_poles(pickup)]
     once: dict[tuple[str, str | None], Finding] = {}
     for one in found:
-        once.setdefault((one.fault, one.pickup), one)
+        once.setdefault((one.fault, one.pickup), _switches_first(one, guitar))
     return tuple(once.values())
+
+
+def _switches_first(one: Finding, guitar: Guitar) -> Finding:
+    """Where a knob or a switch exchanges leads on purpose, that comes before a meter and an iron."""
+    on_purpose = [position.name for position in positions_of(guitar) if position.turned]
+    if one.fault != PHASE or not on_purpose:
+        return one
+    names = on_purpose[0] if len(on_purpose) == 1 else f"{on_purpose[0]} and {len(on_purpose) - 1} more"
+    return replace(
+        one, check=f"in which position it is hollow: {names} exchanges leads on purpose; in any other, {one.check}"
+    )
 
 
 def _denied(text: str) -> bool:

@@ -127,6 +127,20 @@ class Plan:
     said: tuple[Understood, ...] = ()  # what was typed, what was understood of it, and what was not used
     parted: tuple[str, ...] = ()  # first moves of a bench that do not help here
 
+    @property
+    def bars_advised(self) -> tuple[Bar, ...]:
+        """The bars to have that are heard: advice."""
+        return tuple(one for one in self.bars_to_have if not one.heard_words)
+
+    @property
+    def bars_only_fitted(self) -> tuple[Bar, ...]:
+        """The bars to have that benches fit and that are hardly heard or not: nobody opens a pickup for one alone."""
+        return tuple(one for one in self.bars_to_have if one.heard_words)
+
+
+ONLY_FITTED = "Benches fit these too; as computed nobody opens it for one alone"
+"""What is said of bars that are in the list by practice and are not heard."""
+
 
 def plan_json(plan: Plan, *, everything: bool = False) -> dict[str, object]:
     """Return a plan as plain JSON values; with ``everything`` the rows that are not shown come under "rest"."""

@@ -130,5 +130,5 @@ def _cell(text: str) -> str:
     try:
         float(text)
     except ValueError:
-        return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+        return f"'{text}" if len(text) > 1 and text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
     return text

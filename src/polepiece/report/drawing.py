@@ -74,8 +74,8 @@ def describe(guitar: Guitar, pickup: Pickup, shape: Anatomy) -> str:
     parts.append(
         f"gap {_mm(pickup.gap_treble):.1f} mm treble, {_mm(pickup.gap_bass):.1f} mm bass (pressed at the last fret)"
     )
-    if shape.assembly.rods and pickup.built.screws_on_one_side:
-        parts.append(f"screws face the {pickup.screws_face}")
+    if pickup.built.can_face:
+        parts.append(f"{pickup.built.faces} the {pickup.screws_face}")
     return f"{pickup.name.capitalize()} pickup, {pickup.built.words}: {'; '.join(parts)}."
 
 

@@ -15,7 +15,7 @@ from polepiece.auditioning import Audition
 from polepiece.bench import QUANTITIES, Grades, State
 from polepiece.guitar import Guitar, assumed_words
 from polepiece.materials import MagnetMaterial, catalogue, constants_hash
-from polepiece.planning import Plan, Row, answer_of, answer_row
+from polepiece.planning import ONLY_FITTED, Plan, Row, answer_of, answer_row
 from polepiece.report import curves, words
 from polepiece.report.cautions import CAUTIONS, DEFER, PLAYBACK
 from polepiece.report.drawing import pickup_drawing
@@ -71,7 +71,7 @@ def guitar_report(
     return page.render(
         guitar=guitar, pickup=the_pickup, version=__version__, constants=constants_hash(), seed=seed,
         complaints=_complaints(guitar, plan), side=Markup(side), top=Markup(top), described=described,
-        plan=plan, answer=[] if plan is None else _answer(plan),
+        plan=plan, only_fitted=ONLY_FITTED, answer=[] if plan is None else _answer(plan),
         rows=[] if plan is None else [_row(row) for row in plan.rows], figures=_figures(before, cases),
         players=_players(cases), grades=grades, grade_rows=_grade_rows(grades, judged), trade_note=_trade_note(grades),
         readings=_readings(before), assumed=_assumed(guitar), sources=_sources(guitar, grades), cautions=CAUTIONS,

@@ -6,7 +6,7 @@ behind them hardly depends on them. A bar is in one pickup only.
 
 import pytest
 
-from polepiece.bench import Bench, predict
+from polepiece.bench import Bench, coarse_bench, predict
 from polepiece.bench.balance import balance_intervals, balances
 from polepiece.guitar import parse_guitar
 from polepiece.moves import apply, parse_changes
@@ -57,3 +57,18 @@ def test_no_change_is_no_difference(bench: Bench) -> None:
     found = predict(guitar, "neck", parse_changes(["cable=500pF"]), bench=bench, draws=8)
     assert set(found.difference.values()) == {0.0}
     assert found.balance_with["bridge"][0] == found.balance_with["bridge"][1]
+
+
+def test_pickups_that_are_never_heard_apart_have_no_balance() -> None:
+    """Two volumes and no switch: one position, both on; what is said of one against the other would be of one sound."""
+    guitar = parse_guitar(f'[controls]\ntemplate = "two-volumes"\n{GUITAR}')
+    found = predict(guitar, "bridge", parse_changes(["lower=0.5mm"]), bench=coarse_bench(), draws=8)
+    assert found.balance_with == {} and not [one for one in found.interval if one.startswith("balance")]
+
+
+def test_a_pickup_that_is_heard_only_beside_another_is_judged_as_it_is_heard() -> None:
+    listed = 'positions = [{ name = "n", on = ["neck"] }, { name = "b", on = ["neck", "bridge"] }]'
+    guitar = parse_guitar(f'[controls]\ntemplate = "as-listed"\nvolumes = [{{}}]\n{listed}\n{GUITAR}')
+    found = predict(guitar, "neck", parse_changes(["lower=0.5mm"]), bench=coarse_bench(), draws=8)
+    (was, now), (low, high) = found.balance_with["bridge"], found.interval["balance_with_db.bridge"]
+    assert low <= now - was <= high and now - was > found.difference["level_db"] + 0.5  # it is lowered in both

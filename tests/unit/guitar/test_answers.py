@@ -236,3 +236,18 @@ def test_only_wirings_that_its_coils_can_have_are_offered_and_name_coils_that_it
         assert ("screw" not in said or built.has_screws) and "slug coil" not in said.replace(
             "slug coil", "" if "slug coil" in built.coils else "slug coil"
         )
+
+
+def test_knobs_that_pull_are_typed_with_semicolons() -> None:
+    slots = [Slot(answers={"position": one, "construction": "humbucker"}) for one in ("neck", "bridge")]
+    said = {"controls.push_pull": "neck: split screws; neck: phase;bridge: parallel"}
+    guitar = found(entered(said, slots))
+    assert guitar.controls.push_pull == ("neck: split screws", "neck: phase", "bridge: parallel")
+    assert answers_of(guitar)["controls.push_pull"] == "neck: split screws; neck: phase; bridge: parallel"
+    assert found(edited(guitar, (0, {}), (1, {}))) == guitar
+    asked = [{k: v for k, v in pickup_answers(guitar, n).items() if k != "name"} for n in (0, 1)]
+    other = [Slot(answers=asked[0] | {"position": "middle"}, was=0), Slot(answers=asked[1], was=1)]
+    moved = found(entered(answers_of(guitar), other, was=guitar))
+    assert moved.controls.push_pull[0] == "middle: split screws"  # follows the pickup that is called by its place
+    (fault,) = entered({"controls.push_pull": "middle: split"}, slots, was=None).faults
+    assert question_at(fault.path) == ("controls.push_pull", None) and "which coil stays on" in fault.sentence

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from polepiece.guitar import CONSTRUCTIONS, Guitar, assumed_words, parse_guitar
+from polepiece.guitar import CONSTRUCTIONS, Guitar, assumed_words, parse_guitar, what_is
 
 KEY = re.compile(r"_|\b(\w+) \w+ of (the|its) \1s?\b|\b[xyz]\b|\b(mm|kohm|pf|nf|awg)\b")
 
@@ -38,5 +38,19 @@ def test_where_there_are_several_it_is_assumed() -> None:
 
 
 def test_which_half_faces_the_neck_is_asked_of_a_split_pickup_without_screws() -> None:
-    facing = [one for one in guitar_with("split-rods").assumed if one.path.endswith("screws_face")]
-    assert [("half under its thick strings" in assumed_words(one.path)) for one in facing] == [True]
+    split = guitar_with("split-rods")
+    facing = [one for one in split.assumed if one.path.endswith("screws_face")]
+    assert [assumed_words(one.path, split) for one in facing] == ["which way its half under the thick strings faces"]
+
+
+@pytest.mark.parametrize("construction", [one.slug for one in CONSTRUCTIONS])
+def test_only_what_a_pickup_has_is_said_to_face(construction: str) -> None:
+    guitar = guitar_with(construction)
+    (built,) = (one.built for one in guitar.pickups)
+    said = [
+        say(one.path, guitar) for one in guitar.assumed if one.path.endswith("screws_face")
+        for say in (assumed_words, what_is)
+    ]  # fmt: skip
+    assert len(said) == 2 * built.can_face
+    for words in said:
+        assert ("screws" in words) is built.has_screws and ("half" in words) is any(row.half for row in built.rows)

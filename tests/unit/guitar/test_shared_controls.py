@@ -57,13 +57,6 @@ def test_two_knobs_pulled_at_once_are_a_position_of_both() -> None:
     assert position_named(guitar, names[-1]).wirings == {"neck": "split-screws", "bridge": "parallel"}
 
 
-def test_two_knobs_of_one_pickup_are_not_pulled_together() -> None:
-    guitar = parse_guitar(TWO.replace("bridge: parallel", "neck: parallel"))
-    assert [one.name for one in positions_of(guitar)][3:] == [
-        "neck (split-screws)", "both (neck split-screws)", "neck (parallel)", "both (neck parallel)",
-    ]  # fmt: skip
-
-
 def tone_parts(guitar: Guitar, position: str) -> list[str]:
     return [one.name for one in net(guitar, position).parts if "tone cap" in one.name]
 

@@ -91,7 +91,7 @@ def test_a_pulled_knob_is_another_position() -> None:
     one = guitar('template = "one volume"\npush_pull = ["bridge: split-screws", "bridge: parallel"]', "bridge")
     assert [(at.name, at.wirings) for at in positions_of(one)] == [
         ("bridge", {}), ("bridge (split-screws)", {"bridge": "split-screws"}),
-        ("bridge (parallel)", {"bridge": "parallel"}),
+        ("bridge (parallel)", {"bridge": "parallel"}), ("bridge (split-screws + parallel)", {"bridge": "parallel"}),
     ]  # fmt: skip
 
 
@@ -113,7 +113,7 @@ def test_positions_are_spelled_out() -> None:
         ("lead", ("bridge",), "parallel"), ("all against one another", ("bridge", "neck"), "series-out-of-phase"),
     ]  # fmt: skip
     against = positions_of(one)[1]
-    assert (against.series, against.turned, against.wirings) == (True, "neck", {"neck": "split-slugs"})
+    assert (against.series, against.turned, against.wirings) == (True, {"neck"}, {"neck": "split-slugs"})
     assert position_named(one, "Lead").name == "lead"
     assert usual_position(one, "bridge").name == "lead"
     assert usual_position(one, "neck").name == "all against one another"
@@ -171,7 +171,7 @@ def test_what_cannot_be_is_refused_where_it_stands(
 
 
 def test_a_single_coil_has_no_split_to_pull() -> None:
-    with pytest.raises(GuitarFileError, match="whose coils can be: series"):
+    with pytest.raises(GuitarFileError, match="is a rod-single with one coil"):
         guitar('push_pull = ["neck: split-screws"]', "neck", construction="rod-single")
 
 

@@ -1,14 +1,16 @@
 """What would shame a bench: rows that spoil another pickup, steps where a target is wanted, bars nobody hears."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from polepiece.bench import QUANTITIES
+from polepiece.cli.row_lines import all_lines
 from polepiece.guitar import Complaint, Guitar
 from polepiece.moves import apply, parse_change
-from polepiece.planning import answer_of, make_plan, parse_constraints
-from polepiece.planning.bars import cure_words
+from polepiece.planning import ONLY_FITTED, answer_of, make_plan, parse_constraints
+from polepiece.planning.bars import cure_words, one_list
 from polepiece.planning.candidates import enumerate_candidates
 from polepiece.planning.cheap_causes import cheap_causes
 from polepiece.planning.choice import ALMOST, worth_opening
@@ -95,6 +97,30 @@ def test_bars_to_have_are_heard_and_in_one_order_a_pickup() -> None:
     quiet = planned(("neck", "weak"), level=dict.fromkeys(LEVEL, 0.0), top=dict.fromkeys(LEVEL, 0.0))
     assert quiet.bars_to_have == ()
     assert not any(row.kind == "magnet" for row in quiet.rows)
+
+
+def test_the_list_of_bars_is_in_the_order_of_the_rows() -> None:
+    """A rough-cast bar of the grade that scores more does not push its polished one up: rows go by their own score."""
+    job = SimpleNamespace(pickup="p")
+    polished, other = (SimpleNamespace(job=job, total=one, rank_total=one) for one in (1.0, 2.0))
+    totals = {"alnico-5": 3.0, "alnico-8": 2.0}  # of alnico 5 that of the rough-cast bar
+    bars = {"alnico-5": polished, "alnico-8": other}
+    assert one_list([(job, bars, totals)]) == [other, polished]  # type: ignore[list-item]
+    against = {"alnico-5": 0.5, "alnico-8": -0.1}  # another complaint about the same pickup, which 8 makes worse
+    assert one_list([(job, bars, totals), (job, {}, against)]) == [polished]  # type: ignore[list-item]
+
+
+def test_bars_that_are_not_heard_are_no_advice() -> None:
+    """A level of half a decibel helps and is not heard: the bars that benches fit are listed apart, and say so."""
+    quiet = {grade: (0.35 if grade == "alnico-5" else 0.0) for grade in LEVEL}
+    found = planned(("neck", "weak"), level=quiet, top=dict.fromkeys(LEVEL, 0.0))
+    assert [one.grade for one in found.bars_only_fitted] == ["alnico-5"] and not found.bars_advised
+    said = " ".join(" ".join(all_lines(found)).split())
+    assert "Bars to have" not in said and f"{ONLY_FITTED} 1. alnico-5 (neck)" in said
+    loud = planned(("neck", "weak"))
+    assert loud.bars_advised and not {one.grade for one in loud.bars_advised} & {
+        one.grade for one in loud.bars_only_fitted
+    }
 
 
 def test_what_benches_fit_is_named_where_it_is_not_found() -> None:

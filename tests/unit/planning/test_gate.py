@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from polepiece.guitar.records import Guitar, Magnet
+from polepiece.guitar.records import Complaint, Guitar, Magnet
 from polepiece.planning.cheap_causes import cheap_causes
 from polepiece.planning.complaints import parse_complaint, parse_complaints
 from polepiece.planning.faults import PHASE
 from polepiece.planning.gate import expected_resistance, fault_gate, fault_words
 from polepiece.planning.plan import make_plan
-from tests.unit.planning.double_bench import DoubleBench, guitar
+from tests.unit.planning.double_bench import GUITAR, DoubleBench, guitar
 
 
 def with_unit(**values: object) -> Guitar:
@@ -133,6 +133,14 @@ def test_gauss_at_the_poles_tells_a_broken_bar(gauss, part):
     magnet = Magnet(grade="alnico-2", charge="outside", measured_gauss=gauss)
     found = fault_gate(with_unit(magnet=magnet))
     assert (part in found[0].fault) if part else found == ()
+
+
+def test_a_knob_that_exchanges_leads_is_looked_at_before_a_meter() -> None:
+    knob = guitar(GUITAR.replace("cable_pf = 500", 'cable_pf = 500\npush_pull = ["neck: phase"]'))
+    (found,) = fault_gate(knob, [Complaint(word="hollow with both on")])
+    assert found.check.startswith("in which position it is hollow: both (neck phase) ") and "tap test" in found.check
+    (plain,) = fault_gate(guitar(), [Complaint(word="hollow with both on")])
+    assert plain.check.startswith("tap test")
 
 
 def test_phase_is_cured_by_a_flip_leads_or_not_at_all():

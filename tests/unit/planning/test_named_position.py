@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from polepiece.guitar import SwitchPosition, parse_guitar
-from polepiece.planning import parse_complaint
+from polepiece.planning import answer_of, make_plan, parse_complaint, parse_constraints
+from tests.unit.planning.double_bench import DoubleBench, guitar
 
 TEXT = '[[pickups]]\nname = "neck"\nposition = "neck"\nconstruction = "humbucker"\n' + (
     '[[pickups]]\nname = "bridge"\nposition = "bridge"\nconstruction = "humbucker"\n'
@@ -23,3 +24,12 @@ def test_a_position_is_found_by_the_name_that_the_guitar_gives_it() -> None:
     assert (by_pickup.position, by_pickup.pickup) == (None, "neck")
     (elsewhere,) = parse_complaint("neck: muddy", plain)
     assert elsewhere.position is None
+
+
+def test_the_answer_says_in_which_position_it_was_judged() -> None:
+    whole = guitar()
+    told, limits = parse_complaint("neck: muddy", whole), parse_constraints(("keep the screws",), whole)
+    plans = [make_plan(whole, DoubleBench(), told, limits, draws=8, position=at) for at in ("both", None)]
+    assert [answer_of(one).title for one in plans] == [
+        "Neck pickup, muddy, heard in the position both.", "Neck pickup, muddy."
+    ]  # fmt: skip

@@ -11,12 +11,13 @@ from pathlib import Path
 
 import pytest
 
-from polepiece.bench import coarse_bench, pole_tops
+from polepiece.bench import coarse_bench, pole_tops, predict
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Guitar, parse_guitar, read_guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.report import WorkSheet, work_sheet, worksheet_html, worksheet_json, worksheet_pdf
 from polepiece.report.worksheet.page import both_units, worksheet_document
+from polepiece.report.worksheet.record import Blank
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 OTHERS = """
@@ -279,6 +280,37 @@ def test_text_from_outside_cannot_become_markup() -> None:
     assert "<script>" not in page
     assert "<img" not in page
     assert "&lt;b&gt;&amp;" in page
+
+
+def test_every_figure_is_of_the_position_that_is_asked_for() -> None:
+    """Effects, levels of bars and the height of the old level; meters read the pickup by itself."""
+    guitar, bench = read_guitar(DEMO.with_name("two-volumes.guitar.toml")), coarse_bench()
+    changes = parse_changes(["magnet=alnico-4"])
+
+    def sheet(position: str | None) -> WorkSheet:
+        return work_sheet(guitar, "bridge", changes, bench=bench, bars=["alnico-2"], position=position, draws=8)
+
+    alone, split = sheet(None), sheet("bridge (split-screws)")
+    told = predict(guitar, "bridge", changes, bench=bench, position=split.position, draws=8)
+    level = {one.key: one.change for one in split.effects}["level_db"]
+    assert level == told.difference["level_db"] != {one.key: one.change for one in alone.effects}["level_db"]
+    own = {one.name: one.level_db for one in split.bars}
+    assert own["alnico-4"] == pytest.approx(level, abs=1e-9)  # the same difference, taken twice
+    assert own["alnico-2"] != {one.name: one.level_db for one in alone.bars}["alnico-2"]
+
+    def meters(one: WorkSheet) -> list[Blank]:
+        here = [blank for key in ("baseline", "after") for blank in one.section(key).blanks]  # type: ignore[union-attr]
+        return [blank for blank in here if not blank.key.startswith("gap")]  # re-set to a level that is heard
+
+    assert meters(split) == meters(alone)
+    assert split.position_words.startswith(
+        "Heard in the position bridge (split-screws); the change moves what is heard"
+    )
+    page = worksheet_html(split)
+    assert page.count("eard in the position bridge (split-screws)") == 2, "the bench's sheet and the owner's"
+    assert alone.position == "bridge"
+    with pytest.raises(InputError, match="bridge is not on in the position neck"):
+        sheet("neck")
 
 
 def test_head_is_one_line_and_optional() -> None:

@@ -42,6 +42,11 @@ SIZES_HELP = (
     "For who has it open and a plastic or brass caliper at hand; what is left open is as usual for such a pickup."
 )
 WIRING = "wiring"
+KNOBS_HELP = (
+    "A knob that pulls: the pickup and what it does, several with a semicolon between. Such as bridge: split-screws; "
+    "neck: phase (its leads exchanged). Of two knobs of one pickup say what both do: bridge: split-screws + parallel = "
+    "parallel."
+)
 TUNING_HELP = (
     'Notes from string 1, the thin one (E4 B3 G3 D3 A2 E2), or as players say it: DADGBE, "drop D". Empty: as usual.'
 )
@@ -129,12 +134,14 @@ class EntryForm:
                 made = self.of_guitar.field(one)
                 if one.attr == TEMPLATE and isinstance(made, Choice):
                     self.template = made
-        self._more([one for one in OF_CONTROLS if one.more], "knobs, cable and amplifier")
+        self._more([one for one in OF_CONTROLS if one.more], "knobs, cable and amplifier", KNOBS_HELP)
 
-    def _more(self, questions: Sequence[object], words: str) -> None:
+    def _more(self, questions: Sequence[object], words: str, told: str = "") -> None:
         with ui.element("details"):
             text("summary", words)
             self.of_guitar.row(questions)  # type: ignore[arg-type]
+            if told:
+                help_line(told)
 
     def _card(self, answers: Mapping[str, str], was: int | None) -> None:
         self._count += 1

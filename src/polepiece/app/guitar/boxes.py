@@ -49,8 +49,8 @@ class AssumedBox:
             text("summary", "list, with the 90 % spread and what would settle it")
             self.list = ui.element("div").classes("small")
 
-    def show(self, found: list[Assumption], pickups: Sequence[str]) -> None:
-        """List these by whose they are, unless they are listed already; ``pickups``: names in the order of the file."""
+    def show(self, found: list[Assumption], guitar: Guitar) -> None:
+        """List these of a guitar by whose they are, unless they are listed already."""
         if found == self._listed:
             return
         self._listed = found
@@ -58,22 +58,22 @@ class AssumedBox:
         self.list.clear()
         groups: dict[str, list[Assumption]] = {}
         for one in found:
-            groups.setdefault(whose_is(one.path, pickups), []).append(one)
+            groups.setdefault(whose_is(one.path, [pickup.name for pickup in guitar.pickups]), []).append(one)
         with self.list:
             for whose, ones in groups.items():
                 text("h3", whose)
                 with ui.element("ul"):
                     for one in ones:
                         with ui.element("li"):
-                            text("span", assumed_line(one))
+                            text("span", assumed_line(one, guitar))
 
 
-def assumed_line(one: Assumption) -> str:
+def assumed_line(one: Assumption, guitar: Guitar) -> str:
     """Return one assumed value as a line of a page: what it is, its spread, what would settle it."""
     spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
     settle = f"; to settle it: {one.settle}" if one.settle else ""
     value = one.value.replace("+-", "±").replace("degC", "°C")
-    return f"{assumed_words(one.path)}: {value}{spread}{settle}"
+    return f"{assumed_words(one.path, guitar)}: {value}{spread}{settle}"
 
 
 class HistoryBox:

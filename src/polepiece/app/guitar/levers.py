@@ -274,7 +274,7 @@ class Levers:
                 self._choice("coils", lambda: wirings_of(self.chosen), lambda: self.chosen.wiring, "wiring", fault)
             if self.chosen.built.screws_on_one_side:
                 faces = {"neck": "towards the neck", "bridge": "towards the bridge"}
-                self._choice("side with the screws", lambda: faces,
+                self._choice(self.chosen.built.faces, lambda: faces,
                              lambda: self.chosen.screws_face, "screws_face", fault)  # fmt: skip
             if self._cover() != "off":
                 self._choice("cover", self._covers, self._cover, "cover", fault)

@@ -159,7 +159,7 @@ class GuitarView:
         self.against.offer(options, str(desk.stock.id))
         self.history.show(states, desk.state.id)
         self.notices.show()
-        self.assumed.show(desk.assumed, [one.name for one in desk.guitar.pickups])
+        self.assumed.show(desk.assumed, desk.guitar)
         background_tasks.create(self.first.look())
 
     def put(self, state: State, guitar: Guitar, *, exact: bool) -> None:

@@ -83,7 +83,7 @@ class NewGuitarView:
         for one in found.guitar.assumed:
             spread = "" if one.low is None or one.high is None else f" ({one.low:g} to {one.high:g})"
             owner = "guitar" if one.path == "strings" else whose_is(one.path, names)
-            groups.setdefault(owner, []).append(f"{what_is(one.path)}: {one.value}{spread}")
+            groups.setdefault(owner, []).append(f"{what_is(one.path, found.guitar)}: {one.value}{spread}")
         self.list.clear()
         with self.list:
             for owner, lines in groups.items():

@@ -23,7 +23,7 @@ from polepiece.app.widgets.controls import Fault, Working, link, press, text
 from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.notebook import JobEntry
-from polepiece.planning import Plan, Row, answer_of, plan_json
+from polepiece.planning import ONLY_FITTED, Plan, Row, answer_of, plan_json
 
 PAGE = Place(path="/plan", title="Plan", in_job=True, about="a complaint in words becomes a ranked list of moves")
 WORK_SHEET = "/worksheet"
@@ -227,9 +227,13 @@ class PlanView:
              f"{plan.considered} moves considered; free and reversible ones first.", "small soft")  # fmt: skip
         if plan.few:
             text("p", plan.few, "small")
-        if plan.bars_to_have:
-            bars = [f"{one.order}. {moves_of(one)}{one.heard_words}" for one in plan.bars_to_have]
-            text("p", f"Bars to have on the bench, in the order to try them: {'; '.join(bars)}.", "small")
+        for head, bars in (
+            ("Bars to have on the bench, in the order to try them", plan.bars_advised),
+            (ONLY_FITTED, plan.bars_only_fitted),
+        ):
+            if bars:
+                said = "; ".join(f"{one.order}. {moves_of(one)}{one.heard_words}" for one in bars)
+                text("p", f"{head}: {said}.", "small")
         told.refusals(plan.refused)
 
     # --- acts --------------------------------------------------------------------------------------

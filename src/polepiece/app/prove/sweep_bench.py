@@ -17,7 +17,8 @@ from polepiece.errors import InputError, PolepieceError
 
 LARGEST = 64 * 1024 * 1024  # bytes of a recording
 OHMS = 1e3  # of the bench unit
-USUAL = {"resistor": "100", "temperature": "20", "input": ""}
+USUAL = {"resistor": "100", "temperature": "20", "input": "", "input-capacitance": ""}
+MISSING = "Without both recordings the interface's own input resistance in MΩ is needed here."
 CALIBRATE = (
     "Record it twice more with the same settings: with nothing connected in place of the pickup, and with the resistor "
     "bridged by a clip. Both serve before and after."
@@ -48,8 +49,8 @@ class SweepBench:
                 "pickup's temperature, °C", typed["temperature"], partial(self._take, "temperature"),
                 mark="sweep-temperature",
             )  # fmt: skip
-        with ui.element("details") as box:
-            box.props["open"] = bool(self.proof.calibrations)
+        with ui.element("details") as self.fold:
+            self.fold.props["open"] = bool(self.proof.calibrations)
             text("summary", "Calibration")
             text("p", CALIBRATE, "small soft")
             self.fault = Fault()
@@ -63,10 +64,21 @@ class SweepBench:
                     for role in CALIBRATIONS
                 }  # fmt: skip
                 amount("or the interface's input, MΩ", typed["input"], partial(self._take, "input"), mark="sweep-input")
+                amount(
+                    "with the cable to it, pF", typed["input-capacitance"], partial(self._take, "input-capacitance"),
+                    mark="sweep-input-capacitance",
+                )  # fmt: skip
             self.given = ui.element("ul").classes("picked").mark("calibrations")
         self._show()
 
+    def ask(self, what: str) -> None:
+        """Open the fold and say in it what is missing or wrong there."""
+        self.fold.props["open"] = True
+        self.fold.update()
+        self.fault.show(what)
+
     async def _take(self, what: str, said: str) -> None:
+        self.fault.clear()
         await self._keep(f"sweep-bench.{what}", said, f"bench of the sweeps, {what}: {said or 'not said'}"[:120])
 
     async def _given(self, role: str, event: events.UploadEventArguments) -> None:
@@ -112,13 +124,16 @@ class SweepBench:
         said = typed["input"].strip()
         across = 1e6 * bench_units.read(said, bench_units.MEGOHM) if said else None
         if across is None and len(self.proof.calibrations) < len(CALIBRATIONS):
+            self.ask(MISSING)
             raise InputError(
-                "the interface's own input is not known: under Calibration give both a recording with nothing "
-                "connected and one with the resistor bridged, or its input resistance in MΩ."
+                "the interface's own input is not known: under Calibration, which is open now, give both a recording "
+                "with nothing connected and one with the resistor bridged, or its input resistance in MΩ."
             )
+        farad = typed["input-capacitance"].strip()
         book = shared.room().notebook
         files = {role: (one.name, book.sound(one.sha256)) for role, one in self.proof.calibrations.items()}
         return files, Bench(
             resistor=OHMS * bench_units.read(typed["resistor"], bench_units.RESISTOR),
             temperature=bench_units.read(typed["temperature"], bench_units.CELSIUS), input_resistance=across,
+            input_capacitance=1e-12 * bench_units.read(farad, bench_units.INPUT_CAPACITANCE) if farad else None,
         )  # fmt: skip

@@ -14,6 +14,7 @@ from polepiece.app.prove import proofs
 from polepiece.app.prove.plucks_card import too_large
 from polepiece.app.prove.proofs import SIDES, Keep, Proof, Side
 from polepiece.app.prove.sweep_bench import SweepBench
+from polepiece.app.prove.sweep_work import NOT_SAID
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.uploads import taken
@@ -120,7 +121,12 @@ class SweepsCard:
         job = shared.room().jobs.run(
             "sweep", files | {"pickup": (name[:120], data)}, bench, today, on_progress=self.working.show_progress
         )
-        found: MeasuredPickup = await self.working.follow(job)
+        try:
+            found: MeasuredPickup = await self.working.follow(job)
+        except PolepieceError as error:
+            if str(error).endswith(NOT_SAID):
+                self.bench_fields.ask(NOT_SAID)
+            raise
         return found.to_dict()
 
     def _show_sweeps(self) -> None:

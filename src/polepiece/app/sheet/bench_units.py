@@ -101,6 +101,10 @@ CAPACITANCE = Quantity(
     low=0.1, high=220.0, example="22 (or 0.022 µF)", below="Is it in µF? 0.022 µF is 22 nF.",
     above="Is it in pF, or the code on the part? 223 is 22 nF.",
 )  # fmt: skip
+INPUT_CAPACITANCE = Quantity(
+    name="capacitance of an input with its cable", unit="pF", units={"pf": 1.0, "p": 1.0, "nf": 1e3, "n": 1e3},
+    low=0.0, high=3000.0, example="220", below="", above="Is it in nF? 0.22 nF is 220 pF.",
+)  # fmt: skip
 CELSIUS = Quantity(
     name="temperature", unit="°C", units={"°c": 1.0, "c": 1.0}, low=-5.0, high=45.0, example="21", signed=True,
     below="", above="Is it in °F? 70 °F is 21 °C.",

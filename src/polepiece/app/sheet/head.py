@@ -101,9 +101,9 @@ class SheetHead:
         """Say what the sheet says of the whole job."""
         self.sheet = sheet
         parts = ", ".join(sheet.parts) or "none"
-        self.facts.say(
-            f"Afterwards: {'; '.join(sheet.outcome)}. About {sheet.minutes} min; parts: {parts}; risk: {sheet.risk}."
-        )
+        heard = f"{sheet.position_words}. " if sheet.position_words else ""
+        outcome = "; ".join(sheet.outcome)
+        self.facts.say(f"{heard}Afterwards: {outcome}. About {sheet.minutes} min; parts: {parts}; risk: {sheet.risk}.")
 
     def kept(self, label: str) -> None:
         """Say that something was kept."""

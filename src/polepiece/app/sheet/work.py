@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 
-from polepiece.bench import Bench, position_of
+from polepiece.bench import Bench
 from polepiece.guitar import Guitar
 from polepiece.moves import parse_changes
 from polepiece.report import Paper, Part, WorkSheet, work_sheet, worksheet_pdf
@@ -17,8 +17,9 @@ def make_sheet(
 ) -> WorkSheet:  # fmt: skip
     """Work out a sheet; the same numbers as ``polepiece worksheet`` prints."""
     progress(0, 0, "working out the sheet: readings before and after, gauss, intervals")
-    bench = Bench().heard_in(position_of(guitar, pickup, heard))
-    return work_sheet(guitar, pickup, parse_changes(changes), bench=bench, bars=bars, bar_size=bar_size)
+    return work_sheet(
+        guitar, pickup, parse_changes(changes), bench=Bench(), bars=bars, bar_size=bar_size, position=heard
+    )
 
 
 def make_pdf(progress: Progress, sheet: WorkSheet, paper: Paper, part: Part, filled: Mapping[str, str]) -> bytes:

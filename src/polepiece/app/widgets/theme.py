@@ -73,6 +73,9 @@ def frame(
     request = client.request
     look = request.cookies.get(LOOK, "system") if request is not None else "system"
     dark = ui.dark_mode(_DARK.get(look))
+    around = client.content.parent_slot  # the library's own <main>, around header and footer too: no landmark
+    if around is not None:
+        around.parent.props("role=presentation")
     main = ui.element("main").classes("page").props("tabindex=-1")
     with ui.element("header").classes("top") as header:
         _header(place, desk)

@@ -150,6 +150,21 @@ class Construction:
         """Which way round it sits in its ring is heard: its screws stand on one side, or its halves do."""
         return self.screws_on_one_side or any(row.half for row in self.rows)
 
+    @property
+    def what_faces(self) -> str:
+        """What of it looks to the neck or to the bridge: "screws", "first screws" of two rows, or a half."""
+        if not self.can_face:
+            return ""
+        if self.screws_on_one_side:
+            return "screws" if len([row for row in self.rows if row.pole.turns]) == 1 else "first screws"
+        return "half under the thick strings"
+
+    @property
+    def faces(self) -> str:
+        """What faces one way, with its verb: "screws face"; empty where nothing does."""
+        what = self.what_faces
+        return f"{what} face{'' if what.endswith('screws') else 's'}" if what else ""
+
     def row_offsets(self, poles: Poles) -> tuple[float, ...]:
         """Return the x of each row in the pickup's own axes, m."""
         return tuple(row.x(poles) for row in self.rows)

@@ -28,6 +28,7 @@ from polepiece.guitar.records import Guitar
 Document = dict[str, Any]
 STRINGS = "strings"  # the answer that is a set, or the gauges of all strings
 _SHEETS = ("cover", "base_plate")
+_SEVERAL = ";"  # between several texts of one answer
 OF_ANY = (
     "name", "position", "construction", "magnet.grade", "gap_bass", "gap_treble", "resistance", "distance_from_bridge",
     "wound",
@@ -121,6 +122,8 @@ def written(line: Parameter, text: str) -> tuple[str, Any]:
     """Return the key and the raw value that stand for what was typed: a bare number is in the unit of the line."""
     if line.kind == "flag":
         return line.name, text
+    if line.kind == "texts" and _SEVERAL in text:
+        return line.name, [one.strip() for one in text.split(_SEVERAL) if one.strip()]
     if line.dimension == "number" or line.kind not in ("number", "numbers"):
         return line.name, text
     try:
@@ -316,6 +319,8 @@ def _said(record: object, attr: str, line: Parameter) -> str:
         return line.none if line.say_none else ""
     if line.kind == "numbers" and isinstance(value, tuple):  # one for all is typed as one; unlike ones are not asked
         return _said_number(value[0], line) if len(set(value)) == 1 and value[0] is not None else ""
+    if line.kind == "texts" and line.field != "tuning":
+        return f"{_SEVERAL} ".join(value)
     if isinstance(value, tuple):
         return " ".join("" if one is None else one if isinstance(one, str) else show(one) for one in value)
     if isinstance(value, bool):

@@ -14,8 +14,9 @@ from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults, Given
 from polepiece.guitar.netlist import element_faults, pickups_in
 from polepiece.guitar.parameter import NEEDED
+from polepiece.guitar.pulled_knobs import knobs_of, wirings_of
 from polepiece.guitar.records import Guitar, Pickup
-from polepiece.guitar.switch_position import SwitchPosition, coils_of
+from polepiece.guitar.switch_position import PHASE, Joined, SwitchPosition, coils_of
 from polepiece.guitar.switching import (
     PLACES,
     as_place,
@@ -89,8 +90,7 @@ def check_controls(guitar: Guitar, typed: Table, faults: Faults) -> Guitar:
     before = len(faults.found)
     _check_owners(guitar, faults)
     _check_positions(guitar, faults)
-    for place, said in enumerate(guitar.controls.push_pull):
-        _check_coils(f"controls.push_pull[{place}]", said, guitar.pickups, None, faults)
+    _check_knobs(guitar, faults)
     if guitar.controls.elements and not guitar.controls.positions:
         faults.add(
             "controls.elements", 'needs positions: [[controls.positions]] name = "...", one for each of the switch.'
@@ -201,28 +201,87 @@ def _check_positions(guitar: Guitar, faults: Faults) -> None:
             faults.add(f"{path}.on", f'is missing: the pickups that are on, such as on = ["{names[0]}"].')
         if one.series and len(one.on) < 2 and not guitar.controls.elements:
             faults.add(f"{path}.how", f'is "{one.how}"; that needs two pickups in on.')
+        joined: set[str] = set()
         for number, said in enumerate(one.coils):
-            _check_coils(f"{path}.coils[{number}]", said, guitar.pickups, one, faults)
+            _check_coils(f"{path}.coils[{number}]", said, guitar.pickups, one, joined, faults)
+
+
+def _check_knobs(guitar: Guitar, faults: Faults) -> None:
+    """Every knob is of a pickup that can be joined so, and once; what several do is said of knobs that there are."""
+    seen: list[tuple[str, frozenset[Joined]]] = []
+    single = set()
+    for place, said in enumerate(guitar.controls.push_pull):
+        path = f"controls.push_pull[{place}]"
+        try:
+            knobs = knobs_of(said)
+        except InputError as fault:
+            one_coil = _one_coil(said, guitar.pickups)
+            faults.add(path, f'is "{said}"; {one_coil}' if one_coil else str(fault))
+            continue
+        for wiring in wirings_of(knobs) or (PHASE,):
+            if wrong := _cannot(said, knobs.pickup, wiring, guitar.pickups):
+                faults.add(path, wrong)
+                break
+        if (knobs.pickup, frozenset(knobs.pulled)) in seen:
+            faults.add(path, f'is "{said}", which is said already; keep one of them.')
+        seen.append((knobs.pickup, frozenset(knobs.pulled)))
+        single |= {(knobs.pickup, knobs.pulled[0])} if knobs.one else set()
+    wrong_there = {one.partition(" ")[0] for one in faults.found}
+    for place, said in enumerate(guitar.controls.push_pull):
+        if f"controls.push_pull[{place}]" in wrong_there:
+            continue
+        knobs = knobs_of(said)
+        for one in knobs.pulled:
+            if (knobs.pickup, one) not in single:
+                faults.add(
+                    f"controls.push_pull[{place}]",
+                    f'is "{said}", but no knob does "{knobs.pickup}: {one}"; list that knob by itself too.',
+                )
 
 
 def _check_coils(
-    path: str, said: str, pickups: Sequence[Pickup], position: SwitchPosition | None, faults: Faults
+    path: str, said: str, pickups: Sequence[Pickup], position: SwitchPosition, joined: set[str], faults: Faults
 ) -> None:
+    """Check one entry of a position's coils; ``joined`` gathers the pickups whose coils it has joined so far."""
     try:
         name, wiring = coils_of(said)
     except InputError as fault:
         faults.add(path, str(fault))
         return
+    if wrong := _cannot(said, name, wiring, pickups):
+        faults.add(path, wrong)
+    elif position.on and name not in position.on:
+        faults.add(path, f"is of {name}, which is not on in {position.name}.")
+    elif wiring != PHASE and name in joined:
+        faults.add(path, f'is "{said}", and the coils of {name} are joined another way there already; keep one.')
+    if wiring != PHASE:
+        joined.add(name)
+
+
+def _one_coil(said: str, pickups: Sequence[Pickup]) -> str:
+    """Say that the pickup before the colon has one coil, where it has: then only its leads can be exchanged."""
+    name = said.partition(":")[0].strip()
+    built = next((one.built for one in pickups if one.name == name), None)
+    if built is None or len(built.coils) > 1:
+        return ""
+    return f'{name} is a {built.words} with one coil. To exchange its leads write "{name}: phase".'
+
+
+def _cannot(said: str, name: str, wiring: Joined, pickups: Sequence[Pickup]) -> str:
+    """Say why a pickup cannot be joined so; nothing where it can."""
     there = {one.name: one for one in pickups}
     if name not in there:
-        faults.add(path, f'is of "{name}"; this guitar has: {", ".join(there)}.')
-    elif wiring not in there[name].built.wirings:
-        words = ", ".join(there[name].built.wirings)
-        faults.add(path, f'is "{said}"; {name} is a {there[name].built.words}, whose coils can be: {words}.')
-    elif there[name].lead == "two-conductor" and wiring not in ("series", there[name].wiring):
-        faults.add(path, f'is "{said}"; {name} has a two-conductor lead, which leaves its coils in series.')
-    elif position is not None and position.on and name not in position.on:
-        faults.add(path, f"is of {name}, which is not on in {position.name}.")
+        return f'is of "{name}"; this guitar has: {", ".join(there)}.'
+    built = there[name].built
+    if wiring == PHASE:
+        return ""
+    if wiring not in built.wirings and (one_coil := _one_coil(said, pickups)):
+        return f'is "{said}"; {one_coil}'
+    if wiring not in built.wirings:
+        return f'is "{said}"; {name} is a {built.words}, whose coils can be: {", ".join(built.wirings)}.'
+    if there[name].lead == "two-conductor" and wiring not in ("series", there[name].wiring):
+        return f'is "{said}"; {name} has a two-conductor lead, which leaves its coils in series.'
+    return ""
 
 
 def _heard(guitar: Guitar, faults: Faults) -> Guitar:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.units import UNITS
 from polepiece.guitar.parameter import Parameter
+from polepiece.guitar.records import Guitar
 
 _PICKUP = re.compile(r"pickups\[(\d+)\]\.?(.*)")
 _COIL = re.compile(r"coils?(?:\[(\d+)\])?\.(.+)")
@@ -49,8 +50,21 @@ def _named(keys: layout.Keys, name: str) -> Parameter | None:
     return next((key for key in keys if bare in key.names() or bare in (key.stem, *key.aliases)), None)
 
 
-def what_is(path: str) -> str:
-    """Return what stands at a path, without whose it is: "cover, thickness"; a key nobody knows in its own words."""
+def facing_words(path: str, guitar: Guitar | None) -> str:
+    """Return what of a pickup looks one way at the path that says which way, such as "screws face"; "" elsewhere."""
+    found = _PICKUP.fullmatch(path)
+    if found is None or guitar is None or found[2] != "screws_face" or int(found[1]) >= len(guitar.pickups):
+        return ""
+    return guitar.pickups[int(found[1])].built.faces
+
+
+def what_is(path: str, guitar: Guitar | None = None) -> str:
+    """Return what stands at a path, without whose it is: "cover, thickness"; a key nobody knows in its own words.
+
+    What only some constructions have is called as that of ``guitar`` has it.
+    """
+    if facing := facing_words(path, guitar):
+        return facing
     found = _PICKUP.fullmatch(path)
     inner = found[2] if found else path
     line = line_at(path)
@@ -69,7 +83,7 @@ def what_is(path: str) -> str:
     return head + (last.removesuffix(end).replace("_", " ") or "itself")
 
 
-def in_words(path: str, names: Sequence[str]) -> str:
+def in_words(path: str, names: Sequence[str], guitar: Guitar | None = None) -> str:
     """Return whose and what: "neck pickup: gap at the thickest string"; what is the guitar's stands alone."""
     owner = whose_is(path, names)
     if path == "strings":
@@ -77,7 +91,7 @@ def in_words(path: str, names: Sequence[str]) -> str:
     whole = _PICKUP.fullmatch(path)
     if (whole and not whole[2]) or re.fullmatch(r"strings\[\d+\]|controls", path):
         return owner
-    return what_is(path) if owner == "guitar" else f"{owner}: {what_is(path)}"
+    return what_is(path, guitar) if owner == "guitar" else f"{owner}: {what_is(path, guitar)}"
 
 
 def sentence_in_words(sentence: str, names: Sequence[str]) -> str:

@@ -165,8 +165,8 @@ OF_GUITAR = (
 OF_CONTROLS = tuple(
     one for one in (
         *_asked("controls", TEMPLATE, "controls.volume_pot", "controls.tone_pot", "controls.tone_cap"),
-        *_asked("controls", "controls.volume_setting", "controls.tone_setting", "controls.cable_capacitance",
-                "controls.input_resistance", more=True),
+        *_asked("controls", "controls.volume_setting", "controls.tone_setting", "controls.push_pull",
+                "controls.cable_capacitance", "controls.input_resistance", more=True),
     ) if one.attr.removeprefix("controls.") in {line.attr for line in CONTROL_KEYS}
 )  # fmt: skip
 QUESTIONS = (*OF_GUITAR, *OF_PICKUP, *OF_CONTROLS)
@@ -190,7 +190,7 @@ def question_at(path: str) -> tuple[str, int | None]:
                 return one.attr, place
             continue
         home = one.attr.rpartition(".")[0]
-        name = inner.split("[")[0] if not home else inner
+        name = inner.partition("[")[0] if not home or one.line.kind == "texts" else inner
         start = f"{home}." if home else ""
         known = {start + key for key in (*one.line.names(), one.line.stem, *one.line.aliases)}
         if name in known or (one.attr == "coil.wire_awg" and inner.endswith("wire_awg")):

@@ -8,6 +8,7 @@ from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys, home_of
 from polepiece.guitar.file.units import show
 from polepiece.guitar.gaps import OVER_COVER, has_own_poles, over_cover, pole_words, safe_gaps, string_gaps
+from polepiece.guitar.pulled_knobs import unsettled
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.windings import LEAST_FILL, fill, wound_turns
 from polepiece.strings import note_frequency, tension
@@ -32,6 +33,7 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
         *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.", assumed, other),
     ]
     found += _pulls(guitar)
+    found += _knobs(guitar)
     for place, pickup in enumerate(guitar.pickups):
         path = f"pickups[{place}]."
         keys = [*layout.PICKUP_KEYS, *layout.MAGNET_KEYS, *layout.POLE_KEYS]
@@ -107,6 +109,17 @@ def _pulls(guitar: Guitar) -> Iterator[str]:
                 f"strings[{place}] at {show(one.pitch)} Hz is pulled with {pull:.0f} N; usual are {low:.0f} to "
                 f"{high:.0f} N. Is tuning listed from string 1, the thin one?"
             )
+
+
+def _knobs(guitar: Guitar) -> Iterator[str]:
+    """Ask what several knobs of one pickup do when they are pulled at once, where the file does not say it."""
+    for pickup, pulled, done in unsettled(guitar.controls.push_pull):
+        both = " + ".join(pulled)
+        taken = "silent, and is no position" if done == () else "nothing yet" if done is None else " + ".join(done)
+        yield (
+            f"controls.push_pull has {' and '.join(pulled)} for {pickup}: pulled at once they are taken as {taken}. "
+            f'Which it is, an ohmmeter at the jack tells; say it: "{pickup}: {both} = parallel", or = silent.'
+        )
 
 
 def _gaps(pickup: Pickup, strings: int) -> Iterator[str]:

@@ -21,7 +21,8 @@ class Facts:
     pickup: Pickup
     changes: tuple[Change, ...]
     tasks: tuple[Task, ...]
-    found: Prediction
+    found: Prediction  # in the position that is heard
+    states: tuple[State, State]  # before and after, of the pickup by itself: what meters read
     tops: tuple[PoleTop, ...]  # as it is; empty where no magnet is touched
     tops_after: tuple[PoleTop, ...]
     span_before: dict[str, tuple[float, float]]  # 90 % of the state itself, by dotted key
@@ -31,11 +32,6 @@ class Facts:
     def pickup_after(self) -> Pickup:
         """The pickup after the change, at the same height."""
         return self.after.pickup(self.pickup.name)
-
-    @property
-    def states(self) -> tuple[State, State]:
-        """Before and after."""
-        return self.found.before, self.found.after
 
     @property
     def keys(self) -> set[str]:
@@ -146,8 +142,10 @@ class Facts:
         return any(one.path == path for one in self.guitar.assumed)
 
 
-def facts_of(guitar: Guitar, pickup: str, changes: Sequence[Change], *, draws: int, bench: Bench) -> Facts:
-    """Work out a job.
+def facts_of(
+    guitar: Guitar, pickup: str, changes: Sequence[Change], *, draws: int, bench: Bench, position: str | None = None
+) -> Facts:
+    """Work out a job: what is heard in ``position`` (None: as usual), and what meters read of the pickup alone.
 
     Raises
     ------
@@ -165,14 +163,16 @@ def facts_of(guitar: Guitar, pickup: str, changes: Sequence[Change], *, draws: i
         raise InputError(f"{given}: {the_pickup.name} is like that already; there is nothing to do.")
     tasks = tasks_of(guitar, the_pickup.name, tuple(changes))
     _refuse_faults(guitar, the_pickup, {one.key for one in changes})
-    found = predict(guitar, the_pickup.name, changes, seed=bench.seed, draws=draws, bench=bench)
+    found = predict(guitar, the_pickup.name, changes, position=position, seed=bench.seed, draws=draws, bench=bench)
+    alone = bench.heard_in(None)
     magnetic = bool({one.key for one in changes} & {"magnet", "finish", "flip", "charge"})
     return Facts(
         guitar=guitar, after=after, pickup=the_pickup, changes=tuple(changes), tasks=tasks, found=found,
         tops=pole_tops(guitar, the_pickup.name, draws=draws, bench=bench) if magnetic else (),
         tops_after=pole_tops(after, the_pickup.name, draws=draws, bench=bench) if magnetic else (),
-        span_before=bench.span(guitar, the_pickup.name, draws=draws),
-        span_after=bench.span(after, the_pickup.name, draws=draws),
+        states=(alone.state(guitar, the_pickup.name), alone.state(after, the_pickup.name)),
+        span_before=alone.span(guitar, the_pickup.name, draws=draws),
+        span_after=alone.span(after, the_pickup.name, draws=draws),
     )  # fmt: skip
 
 

@@ -95,6 +95,8 @@ class WorkSheet:
     pickup: str
     construction: str
     changes: tuple[str, ...]  # as typed
+    position: str  # of the switches, in which effects and levels are heard
+    position_words: str  # that in a sentence without its stop, and which positions the change moves; "" of one
     outcome: tuple[str, ...]  # where things are afterwards
     minutes: int
     risk: str

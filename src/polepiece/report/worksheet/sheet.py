@@ -4,12 +4,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from polepiece import __version__
-from polepiece.bench import Bench
+from polepiece.bench import Bench, position_of
 from polepiece.draw_counts import DRAWS
 from polepiece.errors import InputError
-from polepiece.guitar import Assumption, Guitar, assumed_words
+from polepiece.guitar import Assumption, Guitar, assumed_words, positions_of
 from polepiece.materials import constants_hash
-from polepiece.moves import Change
+from polepiece.moves import Change, positions_words
 from polepiece.planning import Candidate, hangs_on
 from polepiece.report.cautions import DEFER, notes_for
 from polepiece.report.worksheet import readings, steps
@@ -30,6 +30,7 @@ def work_sheet(
     bench: Bench | None = None,
     bars: Iterable[str] = (),
     bar_size: tuple[float, float, float] | None = None,
+    position: str | None = None,
     customer: str | None = None,
     job: str | None = None,
     date: str | None = None,
@@ -51,6 +52,9 @@ def work_sheet(
         Grades at hand to try in the same opening; the bar of the change is always among them.
     bar_size : (length, width, thickness), m, optional
         Of the new bar, measured. None: the usual long bar, with its scatter.
+    position : str, optional
+        Of the switches, in which the change is heard: effects, levels and heights that are re-set are those there.
+        Default: the pickup as it is usually heard. What meters read is of the pickup by itself.
     customer, job, date : str, optional
         Printed at the head; otherwise there is a line to write on.
     draws : int
@@ -60,7 +64,8 @@ def work_sheet(
     ------
     InputError
         When a change cannot be made on this pickup (rods have no bar to swap), there is nothing to do, a fault has
-        to be repaired first, or ``bars`` or ``bar_size`` are given for a job in which no bar goes in.
+        to be repaired first, the pickup is not on in ``position``, or ``bars`` or ``bar_size`` are given for a job in
+        which no bar goes in.
 
     Notes
     -----
@@ -68,7 +73,8 @@ def work_sheet(
     and cautions are common practice without a source. All figures hold for a bar of the old one's size.
     """
     bench = bench or Bench()
-    facts = facts_of(guitar, pickup, tuple(changes), draws=draws, bench=bench)
+    facts = facts_of(guitar, pickup, tuple(changes), draws=draws, bench=bench, position=position)
+    there = bench.heard_in(position_of(guitar, facts.pickup.name, facts.found.position))
     if bar_size is not None and not facts.new_bar:
         raise InputError("a bar size is given, but no bar goes in; leave it out or add magnet=...")
     fit = fit_of(facts, bar_size)
@@ -76,14 +82,15 @@ def work_sheet(
     hung = hangs_on(candidate, guitar)
     return WorkSheet(
         guitar=guitar.name, invented=guitar.invented, pickup=facts.pickup.name, construction=facts.pickup.construction,
-        changes=tuple(one.text for one in facts.changes),
+        changes=tuple(one.text for one in facts.changes), position=facts.found.position,
+        position_words=_position_words(facts),
         outcome=tuple(dict.fromkeys(steps.outcome(one) for one in facts.tasks)),
         minutes=sum(one.minutes for one in facts.tasks), risk=_risk(facts),
         parts=_parts(facts), customer=_head(customer, "customer"),
         job=_head(job, "job"), date=_head(date, "date"), sections=_sections(facts), effects=effects_of(facts),
-        effects_note=_effects_note(facts), bars=trials(facts, bars, draws=draws, bench=bench, size=bar_size), fit=fit,
+        effects_note=_effects_note(facts), bars=trials(facts, bars, draws=draws, bench=there, size=bar_size), fit=fit,
         cautions=notes_for(steps.caution_keys(facts)), defer=DEFER, owner=owner_sheet(facts),
-        hangs_on=() if hung is None else ((_assumed(hung), hung.settle),), seed=bench.seed,
+        hangs_on=() if hung is None else ((_assumed(hung, guitar), hung.settle),), seed=bench.seed,
         version=__version__, constants=constants_hash(),
     )  # fmt: skip
 
@@ -111,8 +118,8 @@ def _head(text: str | None, what: str) -> str | None:
     return plain
 
 
-def _assumed(one: Assumption) -> str:
-    return f"{assumed_words(one.path)}: {one.value}"
+def _assumed(one: Assumption, guitar: Guitar) -> str:
+    return f"{assumed_words(one.path, guitar)}: {one.value}"
 
 
 def _parts(facts: Facts) -> tuple[str, ...]:
@@ -123,6 +130,15 @@ def _parts(facts: Facts) -> tuple[str, ...]:
 
 def _risk(facts: Facts) -> str:
     return max((one.risk for one in facts.tasks), key=lambda one: RISKS.index(one.partition(":")[0].partition(",")[0]))
+
+
+def _position_words(facts: Facts) -> str:
+    """Say in which position of the switches all of it is heard, and which the change moves; "" where there is one."""
+    if len(positions_of(facts.guitar)) < 2:
+        return ""
+    return f"Heard in the position {facts.found.position}; the change moves what is heard " + positions_words(
+        facts.guitar, facts.found.moved
+    )
 
 
 def _effects_note(facts: Facts) -> str:
