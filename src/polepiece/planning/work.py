@@ -37,6 +37,7 @@ from polepiece.planning.words import (
 
 Tell = Callable[[str], None]
 RESET_MINUTES = 5
+SO_FAR = " so far"
 SCREENED = 3  # free moves that are computed before all others
 VIEW_WORDS = {"split": "Judged with one coil on.", "volume down": "Judged with the volume at 5."}
 
@@ -46,14 +47,15 @@ def _nothing() -> None:
 
 
 class _Told:
-    """Says each line once."""
+    """Says each line once; what was best so far, and is, is not said again."""
 
     def __init__(self, tell: Tell) -> None:
         self._tell, self._said = tell, set[str]()
 
     def __call__(self, line: str) -> None:
-        if line not in self._said:
-            self._said.add(line)
+        found = line.replace(SO_FAR, "", 1)
+        if found not in self._said:
+            self._said.add(found)
             self._tell(line)
 
 
@@ -116,7 +118,7 @@ class Work:
         told = None if tell is None else _Told(tell)
         if told is not None:
             self._say_first(free, told)
-            self._say_best(self._soon(free), told)
+            self._say_best(self._soon(free), told, so_far=SO_FAR)
         exact = None if told is None else partial(self._say_best, tell=told)
         self._judge(free, progress, announced=lambda: self.elsewhere.ask(bars), exact=exact)
         if told is not None:
@@ -164,11 +166,11 @@ class Work:
             return []
         return [one for one in found if isinstance(one, Judged)]
 
-    def _say_best(self, judged: list[Judged], tell: Tell) -> None:
+    def _say_best(self, judged: list[Judged], tell: Tell, *, so_far: str = "") -> None:
         """Say the best free move so far of those that are computed."""
         found = [one for one in in_order(judged, lambda one: one) if one.total > 0.0 and not one.estimated]
         if found and found[0].best.score.best is not None:
-            tell(f"Best free move: {self._in_a_line(found[0])}")
+            tell(f"Best free move{so_far}: {self._in_a_line(found[0])}")
 
     def _say_screened(self, tell: Tell) -> None:
         """Say what is read off a probe so far, and may be better than what is computed."""

@@ -198,12 +198,13 @@ def test_the_best_free_move_is_said_before_most_are_computed(pickup: str, word: 
     work.run(lambda: None, lambda line: found.append((bench.states, line)))
     best = [(states, line) for states, line in found if line.startswith("Best free move")]
     assert best[0][0] < 15 < bench.states / 3  # the start, the first moves, a probe, three that were screened
-    lines = [line for _, line in found]
+    assert best[0][1].startswith("Best free move so far: ")
+    lines = [line.replace(" so far", "") for _, line in found]
     assert len(set(lines)) == len(lines)  # nothing twice: what is said again is better
     free = [one for one in work.judged if one.free and not one.estimated and len(one.candidate.changes) == 1]
     most = max(one.total for one in free)
     done = [said_of(one, work.judge.before, "maybe", {}).done for one in free if one.total > most - ALMOST]
-    assert any(best[-1][1].startswith(f"Best free move: {one}:") for one in done)
+    assert any(best[-1][1].replace(" so far", "").startswith(f"Best free move: {one}:") for one in done)
 
 
 def test_a_move_that_is_read_off_a_probe_says_so() -> None:
