@@ -6,29 +6,33 @@ guitar files in tests/reference/fem/drawn. Those of which a solution is kept are
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
-from polepiece.arrays import FloatArray
-from polepiece.coil import winding_set
+from polepiece.arrays import ComplexArray, FloatArray
+from polepiece.coil import alternating, inductance_in_air, solve_alternating, winding_set
 from polepiece.constants import MU_0
 from polepiece.geometry import Resolution
 from polepiece.magnetics import factorise, solve_state
-from polepiece.pickup.anatomy import pickup_mesh
+from polepiece.materials import LinearSteel
+from polepiece.pickup.anatomy import SteelPart, pickup_mesh
+from polepiece.pickup.steel_edges import sheet_impedances, steel_permeabilities
 from verification import cases, drawn_cases
 from verification.coils import LinearPickup
 from verification.registry import Row, study
 
-FIELD, INDUCTANCE = 0.01, 0.01  # asked
+FIELD, INDUCTANCE, LOSS = 0.01, 0.01, 0.03  # asked; the last of Im L
 STILL = 0.5  # of the step from second order to third: an error that falls as h^(4/3), p^(-8/3) leaves 0.51 of it
 PERMEABILITY = 800.0  # of steel, as the solutions have it
+SOFT = SteelPart(law=LinearSteel(permeability=100.0), reversible=100.0, resistivity=1.43e-7, biased=False)  # of L(f)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=64)
 def solution(name: str) -> dict[str, Any] | None:
-    """Return the kept finite elements of a case; None where it was not solved."""
+    """Return the kept finite elements of a case, NAME.eddy with eddy currents; None where it was not solved."""
     path = drawn_cases.FOLDER / f"{name}.json"
     return json.loads(path.read_text(encoding="utf-8")) if path.exists() else None
 
@@ -74,6 +78,42 @@ def static_rows(name: str, resolution: "Resolution | None" = None) -> Iterator[R
         yield worst(what, f"Bz per A in coil {k + 1}", "T/A", found, np.array(reference), points, FIELD + own)
 
 
+def complex_inductance(name: str, hertz: FloatArray, resolution: "Resolution | None" = None) -> ComplexArray:
+    """Return the inductance (coils, coils, f), H, of a case as `drawn_cases.dressed` has it, air included."""
+    case = drawn_cases.dressed(name)
+    plates = tuple(replace(one, resistivity=SOFT.resistivity) if one.steel else one for one in case.shape.plates)
+    mesh = pickup_mesh(case.shape, resolution or Resolution())
+    windings = winding_set(mesh, case.coils, plates)
+    system = alternating(factorise(mesh, windings.sources), windings)
+    parts, still = dict.fromkeys(case.assembly.steels, SOFT), np.zeros(len(mesh.edge_a))
+    recoil = np.full(len(hertz), cases.MAGNETS[drawn_cases.drawn(name).grade][3], dtype=complex)
+    found = solve_alternating(
+        system, hertz, steel=steel_permeabilities(mesh, system.edges, still, parts, hertz), magnet_flat=recoil,
+        magnet_up=recoil, sheets=sheet_impedances(mesh, plates, still, parts, hertz),
+    )  # fmt: skip
+    return np.asarray(found.inductance)
+
+
+def alternating_rows(name: str, resolution: "Resolution | None" = None) -> Iterator[Row]:
+    """Yield |L| and Im L of a case at each frequency that was solved; of two coils in series opposite."""
+    kept = solution(f"{name}.eddy")
+    assert kept is not None
+    hertz = np.array(kept["hertz"])
+    here = complex_inductance(name, hertz, resolution)
+    windings = inductance_in_air(drawn_cases.dressed(name).coils)
+    there = np.array(kept["re_henry"]) + 1j * np.array(kept["im_henry"]) - np.array(kept["henry_air"]) + windings
+    signs = np.array([1.0, -1.0][: len(windings)])
+    for k, f in enumerate(hertz):
+        ours, other = complex(signs @ here[:, :, k] @ signs), complex(signs @ there[k] @ signs)
+        for quantity, a, b, bound in (
+            ("|L|", abs(ours), abs(other), INDUCTANCE), ("Im L", ours.imag, other.imag, LOSS),
+        ):  # fmt: skip
+            yield Row(
+                case=f"{name}, {f:g} Hz", quantity=quantity, found=f"{a:.5f} H", reference=f"{b:.5f} H",
+                error=a / b - 1.0, tolerance=bound,
+            )  # fmt: skip
+
+
 def worst(
     case: str, quantity: str, unit: str, found: FloatArray, reference: FloatArray, points: FloatArray, tolerance: float
 ) -> Row:
@@ -88,12 +128,13 @@ def worst(
 
 @study(
     "drawn-geometries",
-    "Twenty geometries drawn at random over all constructions: field and inductance",
+    "Twenty geometries drawn at random over all constructions: field, inductance, complex L",
     "Sizes even over the spreads that the guitar file assumes (bars, gaps, poles, every screw's height and every rod's "
-    "length, windings), grade and reading height drawn as well: `verification/drawn_cases.py`. Worst point of all lines "
-    "over the poles; inductances, mutual ones by the coils' own. Steel of permeability 800, magnets charged in place, "
-    "linear for the coils. Asked: 1 %. Finite elements of third order; what they are off themselves, half of their "
-    "own step from second order, is added for fields.",
+    "length, windings), grade and reading height drawn as well: `verification/drawn_cases.py`. Worst point of all "
+    "lines over the poles; inductances, mutual ones by the coils' own. Steel of permeability 800, magnets charged in "
+    "place, linear for the coils. Asked: 1 %. Finite elements of third order; what they are off themselves, half of "
+    "their own step from second order, is added for fields. Complex L, of two coils in series opposite: eddy currents "
+    "in three dimensions in steel of permeability 100 and in sheets of brass. Asked: |L| 1 %, Im L 3 %.",
 )
 def drawn_geometries() -> Iterator[Row]:
     """Yield the rows of every case that was solved, and how many of each kind stand within what is asked alone."""
@@ -104,6 +145,9 @@ def drawn_geometries() -> Iterator[Row]:
             continue
         rows += static_rows(name)
     yield from rows
+    for name in drawn_cases.EDDY:
+        if solution(f"{name}.eddy") is not None:
+            yield from alternating_rows(name)
     for quantity, bound in (("Bz,", FIELD), ("inductance", INDUCTANCE), ("Bz per A", FIELD)):
         errors = [abs(row.error) for row in rows if row.quantity.startswith(quantity) and row.error is not None]
         yield Row(

@@ -1,6 +1,6 @@
-"""Pickups drawn at random over all constructions, to hold against finite elements: ``python -m verification.drawn_cases``.
+"""Pickups drawn at random over all constructions, to hold against finite elements.
 
-It writes the twenty guitar files of tests/reference/fem/drawn, one for each line of `PLAN`, each from its own generator
+``python -m verification.drawn_cases`` writes the twenty guitar files of tests/reference/fem/drawn, one for each line of `PLAN`, each from its own generator
 (seed `SEED` and its number). Every size that has a spread, the range in which nineteen in twenty lie, is drawn evenly
 from all of it, to 0.01 mm, until the parts fit; screws and rods each by themselves, alike at y and -y where the poles
 are even in number, since half of such a pickup is half of the work. So are the grade and the height at which fields are
@@ -16,7 +16,7 @@ import numpy as np
 
 from polepiece.errors import InputError
 from polepiece.geometry import MagnetRod
-from polepiece.guitar import Guitar, parse_guitar
+from polepiece.guitar import Guitar, Sheet, parse_guitar
 from polepiece.guitar.assumption import Default
 from polepiece.guitar.constructions import construction_of
 from polepiece.guitar.defaults import as_long_as_its_row, pickup_defaults, row_longer
@@ -35,6 +35,12 @@ PLAN: tuple[tuple[str, int], ...] = (  # construction, poles; the other construc
 GRADES = ("C8", "A5", "A2")  # of `cases.MAGNETS`: flat, tall and steep curves
 APART = (14.0, 19.0)  # mm between four poles, as basses have them; of other rows the spread
 HEIGHT = (1.5, 3.2)  # mm over the highest pole: from the least to the largest gap that a guitar file assumes
+EDDY = (  # of which complex L is solved too, in the order in which they are
+    "08-bar-single", "17-blade-single", "16-plate-rod-single", "14-screws-over-bar", "06-rod-single",
+    "12-two-bar-slugs", "18-twin-blade",
+)  # fmt: skip
+BRASS = Sheet(material="brass", thickness=0.5e-3, length=74e-3, width=20e-3, z=20e-3, skirt=14e-3)
+COVERS = {"06-rod-single": BRASS}  # rods have no steel: a cover of brass, clear of all its parts, in that calculation
 RAISES = {"poles.screw_raise": "screws", "poles.second_screw_raise": "second screws"}
 
 
@@ -77,6 +83,12 @@ def drawn(name: str) -> Drawn:
     return Drawn(case=case, grade=said["grade"], above=float(said["above_mm"]) * cases.MM)
 
 
+def dressed(name: str) -> construction_cases.Case:
+    """Return a drawn pickup as complex L is computed of it: with its cover of `COVERS`."""
+    pickup = replace(drawn(name).case.pickup, cover=COVERS.get(name))
+    return construction_cases.Case(pickup=pickup, shape=anatomy(pickup))
+
+
 def names() -> tuple[str, ...]:
     """Return the names of all lines of the plan, in its order."""
     return tuple(f"{k + 1:02d}-{construction}" for k, (construction, _) in enumerate(PLAN))
@@ -99,7 +111,9 @@ def text_of(number: int, seed: int = SEED) -> str:
             guitar = _one(construction, count, rng)
             said = f"# {construction} drawn at random, grade = {grade}, above_mm = {above}"
             return f"{said}\n{construction_cases.kept(guitar)}"
-    raise InputError(f"a thousand draws of a {construction} with {count} poles do not fit; its spreads exclude each other")
+    raise InputError(
+        f"a thousand draws of a {construction} with {count} poles do not fit; its spreads exclude each other"
+    )
 
 
 def _one(construction: str, count: int, rng: np.random.Generator) -> Guitar:

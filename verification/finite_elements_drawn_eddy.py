@@ -1,43 +1,24 @@
-"""Finite elements with eddy currents of some drawn pickups: ``python -m verification.finite_elements_drawn_eddy [NAME ...]``.
+"""Finite elements of some drawn pickups with eddy currents: ``python -m verification.finite_elements_drawn_eddy``.
 
 Solver and equations are those of `verification.finite_elements_eddy`, T-Omega in three dimensions; the shapes are those
-of `drawn_cases`, some with a sheet of brass. Steel of permeability 100 and 1.43e-7 ohm m; magnets do not conduct and have
+of `drawn_cases.dressed`. Steel of permeability 100 and 1.43e-7 ohm m; magnets do not conduct and have
 the recoil permeability of the drawn grade. It writes tests/reference/fem/drawn/NAME.eddy.json.
 """
 
 import argparse
 import json
 import time
-from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
 from polepiece.coil import Plate
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, SteelRod
-from polepiece.guitar import Sheet as SheetRecord
-from polepiece.pickup import anatomy
 from verification import cases, drawn_cases
-from verification.construction_cases import Case as Pickup
 from verification.finite_elements_drawn import is_even
 from verification.finite_elements_eddy import Case, Sheet, Solver
 
 PERMEABILITY, RESISTIVITY = 100.0, 1.43e-7
 HERTZ = (1000.0, 5000.0)
-SHEETS: dict[str, dict[str, SheetRecord]] = {  # of brass, sizes as the guitar file assumes them (cover: a box)
-    "06-rod-single": {"cover": SheetRecord(material="brass", thickness=0.5e-3, length=74e-3, width=20e-3, z=20e-3,
-                                           skirt=14e-3)},
-    "01-humbucker": {"base_plate": SheetRecord(material="brass", thickness=0.5e-3, length=69e-3, width=38e-3, z=-1.5e-3)},
-}  # fmt: skip
-PLAN = (
-    "08-bar-single", "17-blade-single", "16-plate-rod-single", "06-rod-single", "14-screws-over-bar",
-    "12-two-bar-slugs", "18-twin-blade", "01-humbucker",
-)  # fmt: skip
-
-
-def dressed(name: str) -> Pickup:
-    """Return a drawn pickup with the sheets of `SHEETS`."""
-    pickup = replace(drawn_cases.drawn(name).case.pickup, **SHEETS.get(name, {}))
-    return Pickup(pickup=pickup, shape=anatomy(pickup))
 
 
 def _round(rod: SteelRod) -> tuple[float, float, tuple[tuple[float, float, float], ...]]:
@@ -57,7 +38,7 @@ def _sheet(plate: Plate) -> Sheet:
 
 def case_of(name: str) -> Case:
     """Return a drawn pickup as the solver takes it, mm."""
-    one = dressed(name)
+    one = drawn_cases.dressed(name)
     parts: Assembly = one.assembly
     boxes, posts, blocks, keeper = [], [], [], None
     for magnet in parts.magnets:
@@ -105,7 +86,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("case", nargs="*")
     given = parser.parse_args().case
-    for name in given or PLAN:
+    for name in given or drawn_cases.EDDY:
         path = drawn_cases.FOLDER / f"{name}.eddy.json"
         if given or not path.exists():
             found = solved(name)

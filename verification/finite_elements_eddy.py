@@ -140,7 +140,6 @@ class Solver:
         bz = np.array([[1e3 * MU_0 * -ng.grad(o.components[1])(mesh(*p))[2] for p in case.points] for o in outs])
         return henry, bz
 
-
     def in_air(self) -> np.ndarray:
         """Return L (coils, coils), H, of the windings alone, as this mesh has them: everything of permeability 1."""
         ng, mesh = self.ng, self.mesh
