@@ -1,10 +1,11 @@
 """Pickups drawn at random over all constructions, to hold against finite elements.
 
-``python -m verification.drawn_cases`` writes the twenty guitar files of tests/reference/fem/drawn, one for each line of `PLAN`, each from its own generator
-(seed `SEED` and its number). Every size that has a spread, the range in which nineteen in twenty lie, is drawn evenly
-from all of it, to 0.01 mm, until the parts fit; screws and rods each by themselves, alike at y and -y where the poles
-are even in number, since half of such a pickup is half of the work. So are the grade and the height at which fields are
-read. The files are kept: a spread that moves later leaves the cases as they were solved.
+``python -m verification.drawn_cases`` writes the twenty guitar files of tests/reference/fem/drawn, one for each line of
+`PLAN`, each from its own generator (seed `SEED` and its number). Every size that has a spread, the range in which
+nineteen in twenty lie, is drawn evenly from all of it, to 0.01 mm, until the parts fit; screws and rods each by
+themselves, alike at y and -y where the poles are even in number, since half of such a pickup is half of the work. So
+are the grade and the height at which fields are read. The files are kept: a spread that moves later leaves the cases as
+they were solved.
 """
 
 from collections.abc import Iterator

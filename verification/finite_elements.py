@@ -176,7 +176,10 @@ class Solver:
                 g = ng.grad(u)
                 form += ng.Variation(0.5 * ng.InnerProduct(self.stretch * g, g) * ng.dx(definedon=where))
             else:
-                form += ng.Variation(self.energy(-ng.grad(u), magnet, bare, steel, name) * ng.dx(definedon=where))
+                density = self.energy(-ng.grad(u), magnet, bare, steel, name)
+                form += ng.Variation(
+                    density.Compile() * ng.dx(definedon=where)
+                )  # else what is used twice is made twice
         phi = ng.GridFunction(self.space)
         start = self.last.get(kind)
         if self.lower is not None:

@@ -18,6 +18,8 @@ from verification import (
     construction_cases,
     constructions,
     convergence,
+    drawn,
+    drawn_cases,
     long_parts,
     run,
     sizes,
