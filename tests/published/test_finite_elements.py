@@ -18,8 +18,6 @@ from verification import (
     construction_cases,
     constructions,
     convergence,
-    drawn,
-    drawn_cases,
     long_parts,
     run,
     sizes,
