@@ -17,7 +17,7 @@ from polepiece.geometry.mesh_builder import MeshBuilder, graded
 from polepiece.geometry.shapes import SteelBar
 
 COLUMN = 2.0  # panels of a keeper's size along each column of a blade
-EDGE = 0.5  # of that size along a blade's lower and upper face, where its charge crowds: whole, fields are 1 % too large
+EDGE = 0.5  # of that size along a blade's lower and upper face, where its charge crowds: whole, fields are 1 % high
 
 
 def cut_blade(builder: MeshBuilder, bar: SteelBar, faces: Sequence[BarFace] = ()) -> None:
