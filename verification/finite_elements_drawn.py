@@ -10,7 +10,6 @@ inductances, with the mesh's own of air beside them, and the field of one ampere
 import argparse
 import json
 import time
-from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -94,13 +93,11 @@ def main() -> None:
     """Solve cases by name, or all that have no solution yet."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("case", nargs="*")
-    parser.add_argument("--finer", type=float, default=1.0, help="divide the sizes of elements; writes NAME.finer.json")
-    given = parser.parse_args()
-    size = replace(SIZE, **{k: getattr(SIZE, k) / given.finer for k in ("magnet", "steel", "edge")})
-    for name in given.case or drawn_cases.names():
-        path = drawn_cases.FOLDER / f"{name}{'' if given.finer == 1.0 else '.finer'}.json"
-        if given.case or not path.exists():
-            found = solved(name, size)
+    given = parser.parse_args().case
+    for name in given or drawn_cases.names():
+        path = drawn_cases.FOLDER / f"{name}.json"
+        if given or not path.exists():
+            found = solved(name)
             path.write_text(json.dumps(found) + "\n", encoding="utf-8")
             print(f"{name}: {found['seconds']} s", flush=True)
 
