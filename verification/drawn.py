@@ -28,6 +28,7 @@ FIELD, INDUCTANCE, LOSS = 0.01, 0.01, 0.03  # asked; the last of Im L
 KNOWN = {  # set after they were seen, each with its cause in the study's words
     ("06-rod-single", "Bz,"): 0.02,
     ("16-plate-rod-single", "Bz,"): 0.02,
+    ("16-plate-rod-single", "Im L"): 0.1,  # as of the plate in the study long-parts
     ("14-screws-over-bar", "inductance"): 0.015,
     ("14-screws-over-bar", "Bz per A"): 0.02,
 }
@@ -148,7 +149,8 @@ def worst(
     "their own step from second order, is added for fields. Complex L, of two coils in series opposite: eddy currents "
     "in three dimensions in steel of permeability 100 and in sheets of brass. Asked: |L| 1 %, Im L 3 %. Over what is "
     "asked, by the mesh that the tool uses: on the axis of rod magnets, 1.5 mm over them (2 %; six rings in place of "
-    "three: 0.8 %), and screws of which an end is 0.4 mm from a bar (1.5 and 2 %; twice as fine: 0.8 and 1.2 %).",
+    "three: 0.8 %), and screws of which an end is 0.4 mm from a bar (1.5 and 2 %; twice as fine: 0.8 and 1.2 %). By what is left out: "
+    "the loss in the steel plate under rods (10 %; its currents turn round the rim, not in a middle sheet).",
 )
 def drawn_geometries() -> Iterator[Row]:
     """Yield the rows of every case that was solved, and how many of each kind stand within what is asked alone."""
@@ -161,7 +163,7 @@ def drawn_geometries() -> Iterator[Row]:
     yield from rows
     for name in drawn_cases.EDDY:
         if solution(f"{name}.eddy") is not None:
-            yield from alternating_rows(name)
+            yield from (replace(row, tolerance=allowed(name, row)) for row in alternating_rows(name))
     for quantity, bound in (("Bz,", FIELD), ("inductance", INDUCTANCE), ("Bz per A", FIELD)):
         errors = [abs(row.error) for row in rows if row.quantity.startswith(quantity) and row.error is not None]
         yield Row(
