@@ -149,8 +149,9 @@ def worst(
     "their own step from second order, is added for fields. Complex L, of two coils in series opposite: eddy currents "
     "in three dimensions in steel of permeability 100 and in sheets of brass. Asked: |L| 1 %, Im L 3 %. Over what is "
     "asked, by the mesh that the tool uses: on the axis of rod magnets, 1.5 mm over them (2 %; six rings in place of "
-    "three: 0.8 %), and screws of which an end is 0.4 mm from a bar (1.5 and 2 %; twice as fine: 0.8 and 1.2 %). By what is left out: "
-    "the loss in the steel plate under rods (10 %; its currents turn round the rim, not in a middle sheet).",
+    "three: 0.8 %), and screws of which an end is 0.4 mm from a bar (1.5 and 2 %; twice as fine: 0.8 and 1.2 %). By "
+    "what is left out: the loss in the steel plate under rods (10 %; its currents turn round the rim, not in a "
+    "middle sheet).",
 )
 def drawn_geometries() -> Iterator[Row]:
     """Yield the rows of every case that was solved, and how many of each kind stand within what is asked alone."""
