@@ -60,6 +60,8 @@ class Thread:
 class Solver:
     """One geometry, meshed."""
 
+    quarter = False  # only x > 0 is meshed, for shapes that are their own image in x = 0 too: fields lack that image
+
     def __init__(
         self,
         shape: "cases.Assembly",
@@ -73,7 +75,7 @@ class Solver:
         self.ng, self.shape, self.coils, self.size = ng, shape, coils, size
         self.strings = strings
         self.whole = not shape.is_mirrored()  # then nothing is taken from its image in y = 0
-        self.mesh = ng.Mesh(_mesh(shape, coils, size, strings, whole=self.whole))
+        self.mesh = ng.Mesh(_mesh(shape, coils, size, strings, whole=self.whole, quarter=self.quarter))
         self.mesh.Curve(size.order)
         self.space = ng.H1(self.mesh, order=size.order, dirichlet="far")
         self.magnet_names = [f"magnet{k}" for k in range(len(shape.magnets))]
@@ -174,7 +176,10 @@ class Solver:
                 g = ng.grad(u)
                 form += ng.Variation(0.5 * ng.InnerProduct(self.stretch * g, g) * ng.dx(definedon=where))
             else:
-                form += ng.Variation(self.energy(-ng.grad(u), magnet, bare, steel, name) * ng.dx(definedon=where))
+                density = self.energy(-ng.grad(u), magnet, bare, steel, name)
+                form += ng.Variation(
+                    density.Compile() * ng.dx(definedon=where)
+                )  # else what is used twice is made twice
         phi = ng.GridFunction(self.space)
         start = self.last.get(kind)
         if self.lower is not None:
@@ -459,9 +464,9 @@ def _stretch(ng: Any) -> Any:
 
 def _mesh(
     shape: "cases.Assembly", coils: tuple[Racetrack, ...], size: Fineness, strings: tuple[Thread, ...] = (),
-    *, whole: bool = False,
+    *, whole: bool = False, quarter: bool = False,
 ) -> Any:  # fmt: skip
-    """Return the netgen mesh, mm, of the half y > 0, or of the whole."""
+    """Return the netgen mesh, mm, of the half y > 0, of its quarter x > 0, or of the whole."""
     from netgen import occ
 
     def box(x: tuple[float, float], y: tuple[float, float], z: tuple[float, float]) -> Any:
@@ -478,7 +483,7 @@ def _mesh(
         return solid
 
     low_y = -0.2 if whole else 0.0
-    half = occ.Box((-200, 1e3 * low_y, -200), (200, 200, 200))
+    half = occ.Box((0.0 if quarter else -200, 1e3 * low_y, -200), (200, 200, 200))
     centre = occ.Pnt(0, 0, MIDDLE)
     solids = []
     for k, magnet in enumerate(shape.magnets):
@@ -486,8 +491,11 @@ def _mesh(
             solid = post(magnet.x, magnet.y, magnet.radius, magnet.bottom, magnet.top)
             if magnet.y < low_y:
                 continue
+            solid = solid * half if quarter else solid
         else:
             m = magnet
+            if quarter and m.x_max <= 0.0:
+                continue
             solid = box((m.x_min, m.x_max), (m.y_min, m.y_max), (m.z_min, m.z_max)) * half
         solids.append(_named(split(solid) if coils else solid, f"magnet{k}", size.magnet, size.edge))
     keepers = [_steel_box(occ, b, box, post) * half for b in shape.bars]
@@ -499,6 +507,7 @@ def _mesh(
         for s in rod.sections:
             piece = post(rod.x, rod.y, s.radius, s.bottom, s.top)
             solid = piece if solid is None else solid + piece
+        solid = solid * half if quarter else solid
         if coils:
             solid = split(solid)
         if rod.through is not None:
@@ -527,7 +536,7 @@ def _mesh(
             (max(c.y - c.inner_half_y, low_y), c.y + c.inner_half_y),
             (c.bottom, c.top),
         )
-        for piece in (outer - inner, inner):
+        for piece in ((outer - inner) * half, inner * half) if quarter else (outer - inner, inner):
             for solid in solids:
                 piece = piece - solid
             solids.append(_named(piece, "air", 3.0, 3.0))

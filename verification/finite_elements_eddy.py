@@ -55,6 +55,10 @@ class Case:
     resistivity: float = 1.43e-7
     keeper_conducts: bool = True
     magnet: tuple[float, float, float, float, float] | None = None  # half x, half y, z0, z1, permeability; no current
+    blocks: tuple[tuple[float, float, float, float, float], ...] = ()  # x0, x1, half y, z0, z1: blades, plates
+    boxes: tuple[tuple[float, float, float, float, float], ...] = ()  # the same of magnets; no current
+    posts: tuple[tuple[float, float, float, float, float], ...] = ()  # x, y, radius, z0, z1 of rod magnets; no current
+    recoil: float = 1.0  # permeability of boxes and posts
     quarter: bool = False
     shells: tuple[float, ...] = (0.3, 0.9)
     rod_size: float = 1.4
@@ -81,7 +85,7 @@ class Solver:
             self.mesh, order=order, nograds=True, complex=True, definedon=self.mesh.Materials(where), dirichlet="skin"
         )
         scalar = ng.H1(self.mesh, order=order + 1, complex=True, dirichlet="far")
-        self.space = ng.Compress(curl) * scalar
+        self.space, self.order = ng.Compress(curl) * scalar, order
         print(f"  {self.mesh.ne} elements, {self.space.ndof} unknowns, {time.time() - began:.0f} s", flush=True)
 
     def solve(self, hertz: float) -> tuple[np.ndarray, np.ndarray]:
@@ -91,7 +95,7 @@ class Solver:
         rho = dict(self.conductors)
         mu = mesh.MaterialCF(
             {n: case.permeability for n in mesh.GetMaterials() if n.startswith(("steel", "keeper"))}
-            | {"magnet": case.magnet[4] if case.magnet else 1.0},
+            | {"magnet": case.magnet[4] if case.magnet else case.recoil},
             default=1.0,
         )
         inner = mesh.Materials("|".join(sorted({n for n in mesh.GetMaterials() if n != "shell"})))
@@ -136,6 +140,28 @@ class Solver:
         bz = np.array([[1e3 * MU_0 * -ng.grad(o.components[1])(mesh(*p))[2] for p in case.points] for o in outs])
         return henry, bz
 
+    def in_air(self) -> np.ndarray:
+        """Return L (coils, coils), H, of the windings alone, as this mesh has them: everything of permeability 1."""
+        ng, mesh = self.ng, self.mesh
+        space = ng.H1(mesh, order=self.order + 1, dirichlet="far")
+        u, v = space.TnT()
+        inner = mesh.Materials("|".join(sorted({n for n in mesh.GetMaterials() if n != "shell"})))
+        form = ng.BilinearForm(space, symmetric=True)
+        form += ng.grad(u) * ng.grad(v) * ng.dx(definedon=inner)
+        form += ng.InnerProduct(_stretch(ng) * ng.grad(u), ng.grad(v)) * ng.dx(definedon=mesh.Materials("shell"))
+        pre = ng.Preconditioner(form, "bddc")
+        form.Assemble()
+        sources, fields = [_source(ng, c) for c in self.case.coils], []
+        for source in sources:
+            load = ng.LinearForm(space)
+            load += source * ng.grad(v) * ng.dx(definedon=inner, bonus_intorder=4)
+            load.Assemble()
+            phi = ng.GridFunction(space)
+            phi.vec.data = ng.krylovspace.CGSolver(mat=form.mat, pre=pre, tol=1e-8, maxiter=400) * load.vec
+            fields.append(source - ng.grad(phi))
+        scale = (4.0 if self.case.quarter else 2.0) * 1e-3 * MU_0
+        return scale * np.array([[ng.Integrate(h * t, inner, order=8) for t in sources] for h in fields])
+
 
 def _source(ng: Any, coil: Racetrack) -> Any:
     """Return T0 (3) of one ampere, lengths in mm (see `verification.finite_elements.Solver.source`)."""
@@ -157,10 +183,12 @@ def _mesh(case: Case) -> tuple[Any, dict[str, float]]:
 
     levels = sorted({1e3 * c.bottom for c in case.coils} | {1e3 * c.top for c in case.coils})
 
+    split = ("steel", "magnet") if case.boxes or case.posts else ("steel",)
+
     def add(solid: Any, name: str, size: float) -> None:
-        for z in levels if name == "steel" else ():  # the source jumps at the ends of the winding
+        for z in levels if name in split else ():  # the source jumps at the ends of the winding
             low = solid * occ.Box((-200, -200, -200), (200, 200, z))
-            solid = occ.Glue([low, solid - low])
+            solid = occ.Glue([one for one in (low, solid - low) if one.mass > 1e-9])
         solid.mat(name)
         solid.maxh = size
         solids.append(solid)
@@ -187,6 +215,15 @@ def _mesh(case: Case) -> tuple[Any, dict[str, float]]:
                 add((left - core) * half, "steel", case.rod_size)
                 left = core
             add(left * half, "steel", case.rod_size * 1.3)
+    for x0, x1, y1, z0, z1 in case.blocks:
+        left = box(x0, x1, -y1, y1, z0, z1)
+        outer.append(left)
+        for depth in case.shells:
+            if 2.0 * depth < min(x1 - x0, z1 - z0):
+                core = box(x0 + depth, x1 - depth, depth - y1, y1 - depth, z0 + depth, z1 - depth)
+                add((left - core) * half, "steel", case.rod_size)
+                left = core
+        add(left * half, "steel", case.rod_size * 1.3)
     conductors["steel"] = case.resistivity
     blocks = list(outer)
     if case.keeper is not None:
@@ -214,6 +251,14 @@ def _mesh(case: Case) -> tuple[Any, dict[str, float]]:
             piece = piece - b
         add(piece, "magnet", 4.0)
         blocks.append(box(-hx, hx, 0.0, hy, z0, z1))
+    for x0, x1, y1, z0, z1 in case.boxes:
+        if x1 > 0.0 or not case.quarter:
+            outer.append(box(x0, x1, -y1, y1, z0, z1))
+            add(outer[-1] * half, "magnet", 4.0)
+    for x, y, radius, z0, z1 in case.posts:
+        if y > 0.0:
+            outer.append(occ.Cylinder(occ.Pnt(x, y, z0), occ.Z, r=radius, h=z1 - z0))
+            add(outer[-1] * half, "magnet", 2.0)
     for k, sheet in enumerate(case.sheets):
         t = sheet.thickness
         low = sheet.top - t if sheet.skirt_to is None else sheet.skirt_to

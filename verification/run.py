@@ -19,6 +19,7 @@ MODULES = (
     "coils",
     "sizes",
     "constructions",
+    "drawn",
     "strings",
     "convergence",
     "measured",

@@ -3,6 +3,7 @@
 from polepiece.coil.eddy import (
     biased_permeability,
     flat_permeability,
+    narrow_face_permeability,
     passage_permeabilities,
     round_permeability,
     sheet_impedance,

@@ -17,6 +17,7 @@ from polepiece.geometry.mesh_builder import MeshBuilder, graded
 from polepiece.geometry.shapes import SteelBar
 
 COLUMN = 2.0  # panels of a keeper's size along each column of a blade
+EDGE = 0.5  # of that size along a blade's lower and upper face, where its charge crowds: whole, fields are 1 % high
 
 
 def cut_blade(builder: MeshBuilder, bar: SteelBar, faces: Sequence[BarFace] = ()) -> None:
@@ -80,7 +81,7 @@ def _broad(
 
 def _flat(builder: MeshBuilder, bar: SteelBar, y: tuple[float, float], z: float, node: int) -> None:
     xs = blade_cuts(bar.x_min, bar.x_max)
-    ys = np.linspace(*y, max(1, round((y[1] - y[0]) / builder.r.keeper_panel)) + 1)
+    ys = np.linspace(*y, max(1, round((y[1] - y[0]) / (EDGE * builder.r.keeper_panel))) + 1)
     for (x0, x1), (y0, y1) in product(pairwise(xs), pairwise(ys)):
         builder.panels.append((np.array([[x0, y0, z], [x1, y0, z], [x1, y1, z], [x0, y1, z]]), node))
 

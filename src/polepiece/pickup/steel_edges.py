@@ -9,6 +9,7 @@ from polepiece.coil import (
     Plate,
     biased_permeability,
     flat_permeability,
+    narrow_face_permeability,
     passage_permeabilities,
     round_permeability,
     sheet_impedance,
@@ -17,11 +18,12 @@ from polepiece.coil import (
 from polepiece.geometry import Mesh
 from polepiece.pickup.anatomy import SteelPart
 
+LEVEL = 1e-9  # m within which edges lie in one row
 KEEPER = "keeper"
+BLADES = ("blades", "second blades")
 FLAT = (
     KEEPER,
-    "blades",
-    "second blades",
+    *BLADES,
     "plate",
     "base plate",
     "cover",
@@ -58,6 +60,7 @@ def steel_permeabilities(
             )
         else:
             out[rows] = round_permeability(frequency[None], permeability=mu, resistivity=part.resistivity, radius=scale)
+    _at_narrow_faces(mesh, still, steels, frequency, out)
     _into_heads(mesh, still, steels, frequency, out)
     _through_keepers(mesh, still, steels, frequency, out)
     return out[edges]
@@ -89,6 +92,27 @@ def sheet_impedances(
         found = sheet_impedance(frequency, permeability=mu, resistivity=part.resistivity, thickness=plate.thickness)
         out[number] = found * part.resistivity / plate.resistivity
     return out
+
+
+def _at_narrow_faces(
+    mesh: Mesh, still: FloatArray, steels: Mapping[str, SteelPart], frequency: FloatArray, out: ComplexArray
+) -> None:
+    """Add, to the edges of blades beside their ends and their lower and upper faces, the skin of that face."""
+    middle = 0.5 * (mesh.node_position[mesh.edge_a] + mesh.node_position[mesh.edge_b])
+    for part in set(BLADES) & set(mesh.parts):
+        inside = mesh.edge_part == mesh.parts.index(part)
+        for along, across in ((2, 1), (1, 2)):
+            edges = np.flatnonzero(inside & (mesh.edge_axis == along))
+            at = middle[edges, across]
+            rows = edges[np.isclose(at, at.max(), rtol=0.0, atol=LEVEL)]
+            if along == 1 or not mesh.mirrored:  # at y = 0 the mirrored half has no face
+                rows = np.concatenate([rows, edges[np.isclose(at, at.min(), rtol=0.0, atol=LEVEL)]])
+            halved = mesh.folded & (abs(middle[rows, 0]) < LEVEL)
+            scale, area = mesh.edge_scale[rows], mesh.edge_area[rows] * np.where(halved, 2.0, 1.0)
+            out[rows] += narrow_face_permeability(
+                frequency[None], permeability=still[rows, None], resistivity=steels[part].resistivity,
+                half_thickness=scale[:, None], width=(0.5 * area / scale)[:, None],
+            )  # fmt: skip
 
 
 def _into_heads(
