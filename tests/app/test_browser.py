@@ -221,10 +221,8 @@ def test_the_chosen_look_is_remembered(web: Tab) -> None:
 
 def test_the_look_follows_the_system_at_first(browser: Any, server: Served) -> None:
     for scheme in ("dark", "light"):
-        context = browser.new_context(color_scheme=scheme)
-        tab = new_tab(context, server.url)
-        tab.goto("/guitar").wait_for_selector(f"body.body--{scheme}")
-        context.close()
+        with clean_tab(browser, server.url, color_scheme=scheme) as tab:
+            tab.goto("/guitar").wait_for_selector(f"body.body--{scheme}")
 
 
 @pytest.fixture(scope="module", params=[("light", 390), ("dark", 1600)], ids=["light-390", "dark-1600"])
