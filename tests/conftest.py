@@ -52,6 +52,7 @@ from hypothesis import settings  # noqa: E402
 settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=50, database=None)
 settings.register_profile("explore", deadline=None, max_examples=500, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
+pytest_plugins = ("tests.made_notebooks", "tests.warm_benches")
 
 
 _COMPILED: "list[subprocess.Popen[bytes]]" = []
