@@ -12,7 +12,10 @@ from typing import Any
 
 import pytest
 
-ROOMS = ("tests/cli/", "tests/docs/", "tests/examples/", "tests/trade/")
+ROOMS = (
+    "tests/cli/", "tests/docs/", "tests/examples/", "tests/trade/", "tests/unit/auditioning/", "tests/unit/moves/",
+    "tests/unit/report/",
+)  # fmt: skip
 MOST = 24  # geometries that are held, as many as the engine holds itself
 KNOWN: dict[tuple[object, ...], dict[str, Any]] = {}
 
