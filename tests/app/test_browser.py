@@ -225,6 +225,14 @@ def test_the_look_follows_the_system_at_first(browser: Any, server: Served) -> N
             tab.goto("/guitar").wait_for_selector(f"body.body--{scheme}")
 
 
+def test_what_breaks_a_rule_of_access_is_found(web: Tab, faults_of: Callable[[Any], list[str]]) -> None:
+    """So that a page without faults says something."""
+    page = web.goto("/drawer")
+    bad = "<img src='data:,' width=9><p style='color:#999;background:#888'>grey</p>"
+    page.evaluate("bad => document.querySelector('main').insertAdjacentHTML('beforeend', bad)", bad)
+    assert {one.partition(":")[0] for one in faults_of(page)} == {"image-alt", "color-contrast"}
+
+
 def test_who_takes_a_page_after_somebody_finds_nothing_of_theirs(browser: Any, server: Served) -> None:
     """Tests take a page one after the other: `clean_tab`. Its store, cookies, size, look and second tabs are as new."""
     kept = "[localStorage.getItem('mine'), sessionStorage.getItem('mine'), document.cookie.includes('mine')]"
