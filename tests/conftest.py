@@ -52,15 +52,31 @@ from hypothesis import settings  # noqa: E402
 settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=50, database=None)
 settings.register_profile("explore", deadline=None, max_examples=500, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
+pytest_plugins = ("tests.made_notebooks", "tests.warm_benches")
 
 
 _COMPILED: "list[subprocess.Popen[bytes]]" = []
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Have every kernel compiled once, while the workers collect: else each of them compiles all, 13 s a worker."""
+    """Have every kernel compiled once, while the workers collect: else each of them compiles all, 13 s a worker.
+
+    In a fresh clone the modules of all packages and tests have no bytecode either. One process makes it beside the
+    kernels': workers that begin together, and import the same in the same order, would each make all of it.
+    """
     if getattr(config.option, "numprocesses", None) and not hasattr(config, "workerinput"):
         _COMPILED.append(subprocess.Popen([sys.executable, "-m", "tests.compiled"], cwd=ROOT))
+        if not _collected_before():
+            line = [sys.executable, "-m", "pytest", "--collect-only", "-qq", *config.args]
+            bare = {name: value for name, value in os.environ.items() if name != "PYTEST_ADDOPTS"}
+            subprocess.run(line, cwd=config.invocation_params.dir, env=bare, stdout=subprocess.DEVNULL, check=False)
+
+
+def _collected_before() -> bool:
+    """Tell whether there is bytecode of tests, where this run would look for it."""
+    here = Path(__file__).parent / "unit" / "bench"
+    place = Path(f"{sys.pycache_prefix}{here}") if sys.pycache_prefix else here / "__pycache__"
+    return any(place.glob("*pytest*.pyc"))
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:

@@ -232,9 +232,12 @@ def browser() -> Iterator[Any]:
     with sync_playwright() as playwright:
         found = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGS, timeout=WAIT)
         yield found
+        IDLE.clear()
         found.close()
 
 
+IDLE: list[Any] = []
+"""Pages of the browser that nobody looks at: the first load of a new one costs four times as much as one more load."""
 WAIT = 240_000
 """Longest wait for anything on a page, ms: the first page of a busy machine takes its time."""
 
@@ -248,6 +251,37 @@ class Tab:
     requests: list[str] = field(default_factory=list)
     outside: list[str] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        """Look at all that the page does, until `leave`."""
+        self.page.set_default_timeout(WAIT)
+        self.hearing = (("request", self._asked), ("pageerror", self._failed), ("console", self._said))
+        for what, listener in self.hearing:
+            self.page.on(what, listener)
+
+    def _asked(self, request: Any) -> None:
+        self.requests.append(request.url)
+        if not request.url.startswith((self.url, "data:", "blob:")):
+            self.outside.append(request.url)
+
+    def _failed(self, error: Any) -> None:
+        self.errors.append(str(error))
+
+    def _said(self, line: Any) -> None:
+        if line.type == "error":
+            self.errors.append(line.text)
+
+    def leave(self) -> None:
+        """Take from the page, and from its browser, all that a visitor has left there."""
+        with contextlib.suppress(Exception):  # a page that has no origin has no store either
+            self.page.evaluate("localStorage.clear(), sessionStorage.clear()")
+        for what, listener in self.hearing:
+            self.page.remove_listener(what, listener)
+        for other in self.page.context.pages:
+            if other is not self.page:
+                other.close()
+        self.page.goto("about:blank")
+        self.page.context.clear_cookies()
 
     def goto(self, path: str) -> Any:
         """Open a page of the server and wait until it is connected."""
@@ -277,32 +311,33 @@ def open_folds(page: Any) -> None:
 
 def new_tab(context: Any, url: str) -> Tab:
     """Return a tab that records its requests, those that would leave ``url``, and its errors."""
-    tab = Tab(page=context.new_page(), url=url)
-    tab.page.set_default_timeout(WAIT)
-
-    def note(request: Any) -> None:
-        tab.requests.append(request.url)
-        if not request.url.startswith((url, "data:", "blob:")):
-            tab.outside.append(request.url)
-
-    tab.page.on("request", note)
-    tab.page.on("pageerror", lambda error: tab.errors.append(str(error)))
-    tab.page.on("console", lambda line: tab.errors.append(line.text) if line.type == "error" else None)
-    return tab
+    return Tab(page=context.new_page(), url=url)
 
 
 @contextlib.contextmanager
 def clean_tab(browser: Any, url: str, *, script: str = "", **options: Any) -> Iterator[Tab]:
     """A tab, 1280 x 900; at the end nothing was asked of another machine and nothing has gone wrong.
 
-    ``script`` runs before every page's own; ``options`` are those of a browser's context.
+    ``options`` are those of a browser's context. A page that somebody has left is taken again, its store, its cookies
+    and its media as new; with ``script``, which runs before every page's own, it is a new one that nobody else gets.
     """
-    context = browser.new_context(viewport={"width": 1280, "height": 900}, **options)
-    if script:
-        context.add_init_script(script)
-    tab = new_tab(context, url)
+    size = options.pop("viewport", {"width": 1280, "height": 900})
+    if script or not IDLE:
+        context = browser.new_context(viewport=size)
+        if script:
+            context.add_init_script(script)
+        page = context.new_page()
+    else:
+        page = IDLE.pop()
+    page.set_viewport_size(size)
+    page.emulate_media(**{"media": "screen", "color_scheme": "light", "reduced_motion": "no-preference", **options})
+    tab = Tab(page=page, url=url)
     yield tab
-    context.close()
+    tab.leave()
+    if script:
+        page.context.close()
+    else:
+        IDLE.append(page)
     assert not tab.outside, tab.outside
     assert not tab.errors, tab.errors
 
@@ -335,9 +370,10 @@ def faults_of(axe: str) -> Callable[[Any], list[str]]:
     def check(page: Any) -> list[str]:
         page.evaluate(axe)
         found = page.evaluate(
-            "axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa']}).then(r => r.violations.flatMap("
+            "axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa'], resultTypes: ['violations']})"
+            ".then(r => r.violations.flatMap("
             "v => v.nodes.map(n => v.id + ': ' + n.target.join(' ') + ' ' + n.failureSummary.slice(0, 200))))"
-        )
+        )  # of what passes, which is nearly all of a page, no selectors are worked out
         mains = int(page.evaluate("document.querySelectorAll('main:not([role]), [role=main]').length"))
         return [str(one) for one in found] + [f"{mains} landmarks are main"] * (mains > 1)
 

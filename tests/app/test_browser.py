@@ -221,10 +221,31 @@ def test_the_chosen_look_is_remembered(web: Tab) -> None:
 
 def test_the_look_follows_the_system_at_first(browser: Any, server: Served) -> None:
     for scheme in ("dark", "light"):
-        context = browser.new_context(color_scheme=scheme)
-        tab = new_tab(context, server.url)
-        tab.goto("/guitar").wait_for_selector(f"body.body--{scheme}")
-        context.close()
+        with clean_tab(browser, server.url, color_scheme=scheme) as tab:
+            tab.goto("/guitar").wait_for_selector(f"body.body--{scheme}")
+
+
+def test_what_breaks_a_rule_of_access_is_found(web: Tab, faults_of: Callable[[Any], list[str]]) -> None:
+    """So that a page without faults says something."""
+    page = web.goto("/drawer")
+    bad = "<img src='data:,' width=9><p style='color:#999;background:#888'>grey</p>"
+    page.evaluate("bad => document.querySelector('main').insertAdjacentHTML('beforeend', bad)", bad)
+    assert {one.partition(":")[0] for one in faults_of(page)} == {"image-alt", "color-contrast"}
+
+
+def test_who_takes_a_page_after_somebody_finds_nothing_of_theirs(browser: Any, server: Served) -> None:
+    """Tests take a page one after the other: `clean_tab`. Its store, cookies, size, look and second tabs are as new."""
+    kept = "[localStorage.getItem('mine'), sessionStorage.getItem('mine'), document.cookie.includes('mine')]"
+    with clean_tab(browser, server.url, viewport={"width": 390, "height": 700}, color_scheme="dark") as first:
+        page = first.goto("/drawer")
+        page.evaluate("localStorage.mine = sessionStorage.mine = 1, document.cookie = 'mine=1'")
+        assert page.evaluate(kept) == ["1", "1", True]
+        page.context.new_page()
+    with clean_tab(browser, server.url) as second:
+        page = second.goto("/drawer")
+        assert page is first.page and len(page.context.pages) == 1  # else this tests nothing
+        assert page.evaluate(kept) == [None, None, False]
+        assert page.evaluate("[innerWidth, matchMedia('(prefers-color-scheme: dark)').matches]") == [1280, False]
 
 
 @pytest.fixture(scope="module", params=[("light", 390), ("dark", 1600)], ids=["light-390", "dark-1600"])

@@ -17,7 +17,7 @@ from polepiece.app.pages import PAGES
 from polepiece.guitar import read_guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.notebook import Part, open_notebook
-from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, serve, stop
+from tests.app.conftest import DEMO, Served, Tab, clean_tab, serve, stop
 from tests.unit.notebook.test_evidence import wav
 
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
@@ -155,12 +155,11 @@ def test_what_a_page_says_after_a_slip_keeps_the_rules_of_access(
     browser: Any, server: Served, fresh_guitar: Callable[[], int], faults_of: Callable[[Any], list[str]], path: str,
     act: Callable[[Any, Served, int], None], scheme: str,
 ) -> None:  # fmt: skip
-    context = browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme=scheme, reduced_motion="reduce")
     number = fresh_guitar()
-    page = new_tab(context, server.url).goto(f"{path}?guitar={number}")
-    page.wait_for_selector(f"body.body--{scheme}")
-    act(page, server, number)
-    page.wait_for_timeout(300)
-    found = faults_of(page)
-    context.close()
+    with clean_tab(browser, server.url, color_scheme=scheme, reduced_motion="reduce") as tab:
+        page = tab.goto(f"{path}?guitar={number}")
+        page.wait_for_selector(f"body.body--{scheme}")
+        act(page, server, number)
+        page.wait_for_timeout(300)
+        found = faults_of(page)
     assert not found, "\n".join(found)

@@ -12,7 +12,7 @@ import pytest
 
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
-from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, serve, stop
+from tests.app.conftest import DEMO, Served, Tab, clean_tab, serve, stop
 
 LONG = 240_000  # ms until a curve is there on a busy machine
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
@@ -126,15 +126,14 @@ def test_another_position_of_the_switches_is_heard(tab: Tab) -> None:
 @pytest.mark.parametrize("path", ["/", "/guitar", "/plan", "/hear", "/worksheet"])
 def test_the_header_is_one_line_on_a_tablet_and_fits_a_phone(browser: Any, served: Served, path: str) -> None:
     for size, most in ((TABLET, 50), (PHONE, 90)):  # px of its height: one line; two bars
-        context = browser.new_context(viewport=size)
-        page = new_tab(context, served.url).goto(f"{path}?guitar=1")
-        page.evaluate("document.querySelectorAll('.strip li').forEach(one => one.classList.add('done'))")  # the widest
-        assert page.locator("header.top").bounding_box()["height"] <= most
-        for link in page.locator("header nav a").all():
-            box = link.bounding_box()
-            assert box["x"] >= 0 and box["x"] + box["width"] <= size["width"], link.inner_text()
-        assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
-        context.close()
+        with clean_tab(browser, served.url, viewport=size) as one:
+            page = one.goto(f"{path}?guitar=1")
+            page.evaluate("document.querySelectorAll('.strip li').forEach(one => one.classList.add('done'))")  # widest
+            assert page.locator("header.top").bounding_box()["height"] <= most
+            for link in page.locator("header nav a").all():
+                box = link.bounding_box()
+                assert box["x"] >= 0 and box["x"] + box["width"] <= size["width"], link.inner_text()
+            assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
 def test_steps_that_are_done_have_their_tick(tab: Tab) -> None:

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from polepiece.app import pages
-from tests.app.conftest import AS_TEXT, Served, Tab, clean_tab, new_tab, samples_of, serve, stop
+from tests.app.conftest import AS_TEXT, Served, Tab, clean_tab, samples_of, serve, stop
 
 LONG = 240_000  # ms until a plan is there, on a busy machine
 CAPTURE = (
@@ -129,18 +129,15 @@ def test_the_swap_is_chosen_and_goes_to_its_work_sheet(tab: Tab) -> None:
 def test_all_of_it_is_there_after_a_restart(browser: Any, notebook: Path, tab: Tab) -> None:
     again = serve(notebook, coarse=True)
     try:
-        context = browser.new_context(viewport={"width": 390, "height": 800})
-        other = new_tab(context, again.url)
-        page = other.goto("/plan?guitar=1")
-        page.get_by_text("Chosen: neck: bar of").wait_for()
-        assert page.locator("table.plan tbody").count() >= 5
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
-        page = other.goto("/hear?guitar=1&pickup=neck")
-        page.wait_for_selector(".pp-states button:not([disabled])", timeout=LONG)
-        assert "plan row" in page.get_by_label("add a state").inner_text()
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
-        assert not other.errors and not other.outside
-        context.close()
+        with clean_tab(browser, again.url, viewport={"width": 390, "height": 800}) as other:
+            page = other.goto("/plan?guitar=1")
+            page.get_by_text("Chosen: neck: bar of").wait_for()
+            assert page.locator("table.plan tbody").count() >= 5
+            assert page.evaluate("document.documentElement.scrollWidth") <= 390
+            page = other.goto("/hear?guitar=1&pickup=neck")
+            page.wait_for_selector(".pp-states button:not([disabled])", timeout=LONG)
+            assert "plan row" in page.get_by_label("add a state").inner_text()
+            assert page.evaluate("document.documentElement.scrollWidth") <= 390
     finally:
         stop(again)
 

@@ -13,7 +13,7 @@ import pytest
 
 from polepiece.guitar import read_guitar
 from polepiece.notebook import Part, open_notebook
-from tests.app.conftest import DEMO, Served, Tab, clean_tab, new_tab, open_folds, serve, stop
+from tests.app.conftest import DEMO, Served, Tab, clean_tab, open_folds, serve, stop
 
 LONG = 240_000  # ms until a sheet is worked out on a busy machine
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
@@ -159,13 +159,10 @@ def test_everything_is_there_after_a_reload_and_a_restart(
     holds(page)
     again = serve(notebook, coarse=True)
     try:
-        context = browser.new_context(viewport={"width": 390, "height": 844}, color_scheme="dark")
-        other = new_tab(context, again.url)
-        holds(other.goto(address))
-        assert other.page.evaluate("document.documentElement.scrollWidth") <= 390
-        other.goto("/").get_by_text("close it with its outcome").wait_for()
-        assert not other.errors and not other.outside
-        context.close()
+        with clean_tab(browser, again.url, viewport={"width": 390, "height": 844}, color_scheme="dark") as other:
+            holds(other.goto(address))
+            assert other.page.evaluate("document.documentElement.scrollWidth") <= 390
+            other.goto("/").get_by_text("close it with its outcome").wait_for()
     finally:
         stop(again)
 
@@ -175,16 +172,14 @@ def test_everything_is_there_after_a_reload_and_a_restart(
 def test_pages_keep_the_rules_of_access(
     browser: Any, tab: Tab, served: Served, faults_of: Any, path: str, scheme: str
 ) -> None:
-    context = browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme=scheme, reduced_motion="reduce")
-    other = new_tab(context, served.url)
     address = tab.page.url.removeprefix(served.url) if path == "sheet" else path
-    page = other.goto(address)
-    if path == "sheet":
-        page.wait_for_selector(SHEET, timeout=LONG)
-        fill(page, "gap, treble side, after, in mm", "1.2")
-        page.wait_for_selector(".stop-box")
-    page.wait_for_timeout(500)
-    open_folds(page)
-    found = faults_of(page)
-    context.close()
+    with clean_tab(browser, served.url, color_scheme=scheme, reduced_motion="reduce") as other:
+        page = other.goto(address)
+        if path == "sheet":
+            page.wait_for_selector(SHEET, timeout=LONG)
+            fill(page, "gap, treble side, after, in mm", "1.2")
+            page.wait_for_selector(".stop-box")
+        page.wait_for_timeout(500)
+        open_folds(page)
+        found = faults_of(page)
     assert not found, "\n".join(found)

@@ -12,8 +12,10 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
+from polepiece.bench import bench
 from polepiece.cli import second
 from polepiece.cli.commands import app
+from polepiece.pickup.engine import COARSE
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "examples" / "demo.guitar.toml"
@@ -37,6 +39,18 @@ def ask(*arguments: "str | Path") -> dict[str, Any]:
     result = CliRunner().invoke(app, [*map(str, arguments), "--json"])
     assert result.exit_code in (0, 1), result.output
     return strict(result.stdout)
+
+
+FINE = ("test_demo", "test_measure_gauss", "test_season")  # whose figures are looked at
+
+
+@pytest.fixture(scope="module", autouse=True)
+def coarse(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Have commands in this process solve on the coarse mesh: how they answer is looked at, not the figures."""
+    with pytest.MonkeyPatch.context() as patch:
+        if request.module.__name__.rpartition(".")[2] not in FINE:
+            patch.setattr(bench, "Resolution", lambda: COARSE)
+        yield
 
 
 @pytest.fixture(scope="package", autouse=True)

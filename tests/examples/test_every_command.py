@@ -1,21 +1,16 @@
 """Every command over every example, in this process, on a rough mesh: it answers, or says why not in a sentence."""
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import pytest
 from typer.testing import CliRunner, Result
 
-from polepiece.bench import bench as bench_module
 from polepiece.bench.grades import grade_slugs
 from polepiece.cli.commands import app
-from polepiece.geometry import Resolution
 from polepiece.guitar import Guitar, read_guitar
-from polepiece.kept import Kept
-from polepiece.pickup import engine
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = sorted(path.name for path in EXAMPLES.glob("*.guitar.toml"))
@@ -28,24 +23,16 @@ SOLVED_ALIKE = {  # of a kind that another example has, with another switch or f
     "eight-strings.guitar.toml",
     "two-humbuckers.guitar.toml",
 }
-ROUGH = Resolution(  # half the elements of the coarse mesh: here a command has to answer, for every construction
-    sectors=4, slice_height=5.2e-3, cap_rings=1, keeper_panel=8e-3, magnet_across=2, magnet_along=2, magnet_layers=2,
-    rod_layers=4, rod_rings=2, rod_sectors=4,
-)  # fmt: skip
 DRAWS = ("--draws", "8")  # the fewest that make an interval
 LIMITS = ("--constraint", "do-not-open", "--constraint", "no-solder")  # heights and screws are left, and the bar beside
 
 
 @pytest.fixture(autouse=True)
-def coarse(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[None]:
-    """Solve on a rough mesh in one process; files go to a folder of their own."""
-    monkeypatch.setattr(bench_module, "Resolution", lambda: ROUGH)
-    monkeypatch.setattr(engine, "COARSE", ROUGH)  # on which intervals are drawn and `check` looks
-    monkeypatch.setattr(bench_module.Bench, "__init__", on_a_warm_bench(bench_module.Bench.__init__))
+def here(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Do everything in this process; files go to a folder of their own."""
     for command in ("plan", "grades"):
         monkeypatch.setattr(f"polepiece.cli.{command}.second_process", no_second_process)
     monkeypatch.chdir(tmp_path)
-    yield
 
 
 def run(*arguments: "str | Path") -> Result:
@@ -63,18 +50,6 @@ def body(*arguments: "str | Path") -> dict[str, object]:
     found = json.loads(answered(*arguments, "--json").stdout)
     assert isinstance(found, dict) and found["schema"]
     return found
-
-
-def on_a_warm_bench(made: Callable[..., None]) -> Callable[..., None]:
-    """Have every command begin with what those before it have solved, as pages do; alone each is tested elsewhere."""
-    first: dict[tuple[object, ...], bench_module.Bench] = {}
-
-    def begun(self: bench_module.Bench, **options: Any) -> None:
-        made(self, **options)
-        alike = first.setdefault((type(self), self.seed, self.resolution, self.exact_screws), self)
-        vars(self).update({name: value for name, value in vars(alike).items() if isinstance(value, Kept)})
-
-    return begun
 
 
 @contextmanager

@@ -1,17 +1,16 @@
-"""Every invented instrument of `examples/` goes through the tool, on the coarse mesh, and reads back as it was written.
+"""Every invented instrument of `examples/` goes through the tool, on the rough mesh, and reads back as it was written.
 
 Nothing here is held against a figure of its own: that a guitar of each kind can be entered, looked over, computed and
 worked on is what is asked. One number a guitar says that it was computed: what its strings pull and give is above zero.
 """
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from polepiece.bench import Bench, coarse_bench, predict, strings
+from polepiece.bench import Bench, predict, strings
 from polepiece.cli.commands import app
 from polepiece.guitar import (
     Slot,
@@ -34,9 +33,9 @@ OTHERS = ("demo.guitar.toml", "reference-humbucker.guitar.toml")
 
 
 @pytest.fixture(scope="module")
-def bench() -> Iterator[Bench]:
-    """One coarse bench for all: pickups that share a geometry are solved once."""
-    yield coarse_bench()
+def bench() -> Bench:
+    """One bench for all: pickups that share a geometry are solved once."""
+    return Bench()
 
 
 def test_there_is_one_of_each_kind() -> None:

@@ -33,8 +33,8 @@ def test_the_longest_come_first() -> None:
     scopes = {
         PAGES: 50,
         MORE_PAGES: 40,
-        "tests/app/test_guitar_page.py": 14,
         "tests/trade/test_cures.py": 7,
+        "tests/app/test_guitar_page.py": 14,
         "tests/unit/test_kept.py": 7,
     }
     assert sorted(scopes, key=lambda one: -seconds(one, scopes[one])) == list(scopes)

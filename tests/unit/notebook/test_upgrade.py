@@ -12,8 +12,10 @@ from alembic.runtime.migration import MigrationContext
 
 from polepiece.errors import NotebookError
 from polepiece.notebook import Notebook, open_notebook
+from polepiece.notebook import upgrade as own_steps
 from polepiece.notebook.schema import REVISIONS, Base
 from polepiece.notebook.upgrade import STEPS, script_directory, upgrade
+from tests.made_notebooks import STATEMENTS, by_its_statements
 from tests.unit.notebook.conftest import FILE
 
 SECOND = """
@@ -140,3 +142,20 @@ def test_several_programs_may_make_the_same_file(tmp_path: Path) -> None:
         assert one.returncode == 0, words.decode()
     with open_notebook(path) as notebook:
         assert sorted(one.words for one in notebook.log()) == ["0", "1", "2", "3"]
+
+
+def test_what_other_tests_begin_with_is_what_the_steps_make(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """They have the statements of the first notebook run again (`tests/made_notebooks.py`): the same file."""
+    found = []
+    for name in ("by the steps", "by the first one's statements", "by them again"):
+        if name != "by the steps":
+            monkeypatch.setattr(own_steps, "upgrade", by_its_statements(upgrade))
+        open_notebook(tmp_path / name).close()
+        with sqlite3.connect(tmp_path / name) as file:
+            marks = [
+                file.execute(f"PRAGMA {one}").fetchone() for one in ("application_id", "user_version", "page_size")
+            ]
+        file.close()
+        found.append((contents(tmp_path / name), marks))
+    assert STATEMENTS
+    assert found[0] == found[1] == found[2]

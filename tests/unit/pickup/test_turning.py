@@ -14,8 +14,8 @@ from polepiece.pickup import engine, turning
 from polepiece.pickup.anatomy import anatomy
 from polepiece.pickup.magnetised import Magnetised, magnetise
 
-COARSE = Resolution(
-    sectors=6, slice_height=2.6e-3, keeper_panel=5.2e-3, magnet_across=4, magnet_along=2, magnet_layers=2
+COARSE = Resolution(  # laws that hold on any mesh: every pickup here is solved twice
+    sectors=4, slice_height=5.2e-3, cap_rings=1, keeper_panel=8e-3, magnet_across=2, magnet_along=2, magnet_layers=2
 )
 TEXT = """
 name = "test"
