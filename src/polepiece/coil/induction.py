@@ -115,7 +115,10 @@ def source_potentials(
 
 
 def sheet_potentials(mesh: Mesh, points: FloatArray, sheets: Sheets, rows: "IntArray | None" = None) -> FloatArray:
-    """Return Psi (n, u), A per A, of ``sheets`` at elements' ``points``, continuous along what pierces them."""
+    """Return Psi (n, u), A per A, of ``sheets`` at elements' ``points``, continuous along what pierces them.
+
+    Branches of the potential: derived in docs/theory/coil.md.
+    """
     node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
     node_of = node_of if rows is None else node_of[rows]
     out = sheets.potential(points)

@@ -51,7 +51,10 @@ class HalfTurn:
         return cls(elements=Pairs(near=near, far=image[near]), nodes=Pairs(near=near_nodes, far=node_image[near_nodes]))
 
     def interaction(self, elements: Elements) -> Parts:
-        """Return the even and the odd part (elements / 2, elements / 2), 1/m, of `Elements.interaction`."""
+        """Return the even and the odd part (elements / 2, elements / 2), 1/m, of `Elements.interaction`.
+
+        Derived in the module's docstring.
+        """
         near, far = elements.take(self.elements.near), elements.take(self.elements.far)
         own, across = near.potentials_on(near), far.potentials_on(near)
         own, across = 0.5 * (own + own.T), 0.5 * (across + across.T)
@@ -90,7 +93,10 @@ def in_parts(pairs: Pairs, rows: FloatArray) -> FloatArray:
 
 
 def of_parts(pairs: Pairs, even: FloatArray, odd: FloatArray) -> FloatArray:
-    """Return rows (k, 2 n) of their even and odd parts (k, n): the way back from `in_parts`."""
+    """Return rows (k, 2 n) of their even and odd parts (k, n): the way back from `in_parts`.
+
+    Derived at `Pairs`.
+    """
     out = np.empty((len(even), 2 * len(pairs.near)))
     out[:, pairs.near] = ROOT_HALF * (even + odd)
     out[:, pairs.far] = ROOT_HALF * (even - odd)

@@ -54,7 +54,7 @@ class Motion:
 
     @classmethod
     def of(cls, modes: StringModes) -> "Motion":
-        """Work it out: see `mode_motion`."""
+        """Work it out: the two planes of `mode_motion`, derived in docs/theory/strings-and-sound.md."""
         exponent = -modes.decay + 2.0j * np.pi * modes.frequency
         c, s = np.cos(modes.turned), np.sin(modes.turned)
         up, side = c * c * exponent[0] + s * s * exponent[1], s * s * exponent[0] + c * c * exponent[1]
@@ -69,7 +69,10 @@ class Motion:
         return cls(exponent, share)
 
     def released(self, modes: StringModes, pluck: Pluck) -> Complexes:
-        """Return the complex amplitudes (2 planes, 2, n), m, of ``modes`` let go from rest: see `mode_motion`."""
+        """Return the complex amplitudes (2 planes, 2, n), m, of ``modes`` let go from rest.
+
+        As `mode_motion`, derived in docs/theory/strings-and-sound.md.
+        """
         rest = modal_amplitudes(modes.number, length=modes.length, pluck=pluck, frequency=modes.frequency[0])
         return np.asarray(rest[0] * self.share[0] + rest[1] * self.share[1])
 
