@@ -52,7 +52,7 @@ AT_120 = np.array([120.0])  # Hz: where the inductance of a guitar file is measu
 def over_frequency(values: ComplexArray, samples: FloatArray, frequency: FloatArray = GRID) -> ComplexArray:
     """Interpolate (…, samples) to ``frequency``: cubic in log(1 + f/50 Hz), which is smooth down to 0 Hz.
 
-    The spline of `spline_weights` (de Boor 1978).
+    The "not a knot" spline of `spline_weights`, derived there.
     """
     known, asked = np.log1p(samples / 50.0), np.log1p(frequency / 50.0)
     return np.asarray(values @ spline_weights(known, np.minimum(asked, known[-1])).T)
