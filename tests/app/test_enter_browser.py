@@ -10,14 +10,14 @@ from polepiece.notebook import open_notebook
 from tests.app.conftest import Served, clean_tab, open_folds, serve, stop
 
 MOST_INPUTS = 40
-MOST_SECONDS = 180.0  # three minutes, a plan's computing on the coarse mesh included
+MOST_SECONDS = 180.0  # three minutes, the plan's own computing included
 WIDTHS = (390, 1024, 1440)
 
 
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A server whose notebook holds no guitar."""
-    one = serve(tmp_path_factory.mktemp("entering") / "notebook.sqlite", demo=False, coarse=True)
+    one = serve(tmp_path_factory.mktemp("entering") / "notebook.sqlite", demo=False)
     yield one
     stop(one)
 
