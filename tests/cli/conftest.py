@@ -53,7 +53,7 @@ def coarse(request: pytest.FixtureRequest) -> Iterator[None]:
         yield
 
 
-@pytest.fixture(scope="package", autouse=True)
+@pytest.fixture(scope="module", autouse=True)
 def one_core() -> Iterator[None]:
     """Have commands in this process do without a second one, which takes a second to start beside busy workers.
 

@@ -14,7 +14,7 @@ ROUGH = Resolution(  # half the elements of the coarse mesh: here a command has 
 )  # fmt: skip
 
 
-@pytest.fixture(scope="package", autouse=True)
+@pytest.fixture(scope="module", autouse=True)
 def rough() -> Iterator[Resolution]:
     """Have every bench of these tests on it: each geometry is solved once for all of them."""
     with pytest.MonkeyPatch.context() as patch:

@@ -53,7 +53,7 @@ def body(*arguments: "str | Path") -> dict[str, object]:
 
 
 @contextmanager
-def no_second_process() -> Iterator[None]:
+def no_second_process(**_: bool) -> Iterator[None]:
     """Stand in for the second process: everything is done in this one."""
     yield None
 

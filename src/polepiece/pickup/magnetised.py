@@ -42,7 +42,7 @@ def magnetise(
     if known is None:
         state = engine.static_state(model, law, steels, start)
         fields = engine.coil_fields(model, state, steels, sound, engine.SAMPLES if with_coils else engine.SAMPLES[:1])
-        tables = engine.tables(model, state, fields)
+        fields, tables = stored_state.laid_out(fields, engine.tables(model, state, fields))
         if name is not None:
             stored_state.store(name, state, fields, tables)
     else:

@@ -47,6 +47,18 @@ def load(name: str, model: PickupModel) -> tuple[MagnetState, AlternatingSolutio
     return state, found, (stored["table"], stored["coil_tables"], beside)
 
 
+def laid_out(found: AlternatingSolution, tables: Tables) -> tuple[AlternatingSolution, Tables]:
+    """Return the same arrays as they lie when they come from disk: sums over them are then the same to a digit."""
+    table, coil_tables, beside = tables
+    return (
+        AlternatingSolution(**{key: np.ascontiguousarray(getattr(found, key)) for key in _COILS}),
+        (
+            np.ascontiguousarray(table), np.ascontiguousarray(coil_tables),
+            Beside(pickup=np.ascontiguousarray(beside.pickup), coils=np.ascontiguousarray(beside.coils)),
+        ),
+    )  # fmt: skip
+
+
 def store(name: str, state: MagnetState, found: AlternatingSolution, tables: Tables) -> None:
     """Store a state under ``name``."""
     table, coil_tables, beside = tables

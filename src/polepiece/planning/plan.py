@@ -29,6 +29,7 @@ from polepiece.planning.repair import repair_first
 from polepiece.planning.rows import Judge, Judged
 from polepiece.planning.words import FEWEST, few_words
 from polepiece.planning.work import Tell, Work
+from polepiece.strings import spare_the_compiler
 
 __all__ = ["Bar", "Plan", "Row", "make_plan", "plan_json", "row_json"]
 
@@ -93,6 +94,7 @@ def make_plan(
         raise InputError('no complaint is given; say one, for example "neck: muddy".')
     jobs = jobs_of(guitar, told, limits.leave)
     if tell is not None:
+        spare_the_compiler()
         for line in _at_once(guitar, told, jobs):
             tell(line)
     if bench is None:

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from polepiece.later import njit
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]

@@ -1,5 +1,6 @@
 """String motion: sets and tension, partials and decay, plucks, and what a pickup senses of them."""
 
+from polepiece.strings.few_rods import spare_the_compiler
 from polepiece.strings.gauges import (
     STANDARD_TUNING,
     THOUSANDTH,

@@ -1,8 +1,9 @@
 """Rods magnetised without a compiler: the loop of `_rods` in whole arrays, for the few that a first answer asks for.
 
 To load the compiler and what it compiled takes 0.4 s of processor; a rod takes 0.2 ms more without it. So the first
-rods of a process are done here, and when they have cost as much, or many come at once, it is loaded. Step by step both
-do the same: they agree to rounding.
+rods of a process are done here where somebody waits for the first words (`spare_the_compiler`), and when they have cost
+as much, or many come at once, it is loaded. Step by step both do the same: they agree to rounding. Who does not wait
+has the compiled loop alone, and the same digits whatever was asked before.
 """
 
 import numpy as np
@@ -16,20 +17,25 @@ IN_ALL = 1800  # rods, which take as long as loading the compiler
 
 
 class FirstRods:
-    """Counts the rods that a process has done without the compiler."""
+    """Counts the rods that a process has done without the compiler; it does none where nobody wants it."""
 
-    def __init__(self) -> None:
-        self.done = 0
+    def __init__(self, *, wanted: bool = False) -> None:
+        self.done, self.wanted = 0, wanted
 
     def takes(self, rods: int) -> bool:
         """Tell whether ``rods`` more are done without it, and count them."""
-        if rods > AT_ONCE or self.done + rods > IN_ALL:
+        if not self.wanted or rods > AT_ONCE or self.done + rods > IN_ALL:
             return False
         self.done += rods
         return True
 
 
 FIRST = FirstRods()
+
+
+def spare_the_compiler() -> None:
+    """Have the first rods of this process done without the compiler: somebody waits for the first words."""
+    FIRST.wanted = True
 
 
 def magnetise_few(

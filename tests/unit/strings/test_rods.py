@@ -75,7 +75,7 @@ def test_no_compiler_is_loaded_for_a_few_and_it_is_used_once_it_is_there(monkeyp
         return magnetise_few(*given)
 
     monkeypatch.setattr("polepiece.strings.string_system.magnetise_rods", loop)
-    monkeypatch.setattr("polepiece.strings.string_system.FIRST", FirstRods())
+    monkeypatch.setattr("polepiece.strings.string_system.FIRST", FirstRods(wanted=True))
     laws = RodLaws.of([(Rod(diameter=0.25e-3, initial_permeability=200.0, saturation=1.8),) * 2])
     for heights, made, expected in ((5, False, 0), (5, True, 1), (33, False, 2)):
         monkeypatch.setattr("polepiece.strings.string_system.is_compiled", {loop: made}.get)
@@ -84,7 +84,7 @@ def test_no_compiler_is_loaded_for_a_few_and_it_is_used_once_it_is_there(monkeyp
 
 
 def test_so_many_in_all_and_the_compiler_is_worth_its_loading() -> None:
-    first = FirstRods()
+    first = FirstRods(wanted=True)
     assert not first.takes(AT_ONCE + 1)
     taken = sum(first.takes(30) for _ in range(1000))
     assert taken == IN_ALL // 30
