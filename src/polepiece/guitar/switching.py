@@ -184,7 +184,7 @@ def position_named(guitar: Guitar, text: str) -> SwitchPosition:
     """
     positions = positions_of(guitar)
     for one in positions:
-        if one.name.lower() == text.strip().lower():
+        if one.name.strip().lower() == text.strip().lower():
             return one
     try:
         names = _names(guitar, text)

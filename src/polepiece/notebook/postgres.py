@@ -28,7 +28,7 @@ from polepiece.notebook.places import Server, ways_out
 from polepiece.notebook.postgres_tables import make_tables
 from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
-from polepiece.notebook.waiting import is_watched
+from polepiece.notebook.waiting import is_first_try, is_watched
 
 logging.getLogger("psycopg").addHandler(logging.NullHandler())  # what it would remark is said by us, in words
 
@@ -160,7 +160,7 @@ def engine_of(server: Server) -> Engine:
         nonlocal again
         if not (in_greenlet() or is_watched()):
             return _connected(server, CONNECT_S)
-        if time.monotonic() < again:
+        if time.monotonic() < again and not is_first_try():
             raise SilenceError("no answer a moment ago")
         try:
             if not in_greenlet():

@@ -74,7 +74,7 @@ def work_sheet(
     """
     bench = bench or Bench()
     facts = facts_of(guitar, pickup, tuple(changes), draws=draws, bench=bench, position=position)
-    there = bench.heard_in(position_of(guitar, facts.pickup.name, facts.found.position))
+    there = bench.heard_in(position_of(guitar, facts.pickup.name, position))
     if bar_size is not None and not facts.new_bar:
         raise InputError("a bar size is given, but no bar goes in; leave it out or add magnet=...")
     fit = fit_of(facts, bar_size)
