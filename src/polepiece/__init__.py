@@ -8,7 +8,7 @@ Every verb below is looked up on first use, so that ``import polepiece`` stays q
 import importlib
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 if TYPE_CHECKING:
     from polepiece.auditioning import Audition as Audition
