@@ -72,8 +72,10 @@ def test_the_first_moves_on_a_warm_cache_need_neither_solver_nor_compiler(
     """A coarse pickup, solved in this process and left on disk, is asked for in another."""
     from polepiece.bench import Bench
     from polepiece.guitar import read_guitar
-    from polepiece.pickup import engine
+    from polepiece.pickup import engine, turning
 
+    engine.forget()  # what other tests have solved in this process is on another disk
+    turning.forget()
     monkeypatch.setenv("POLEPIECE_CACHE", str(tmp_path))
     Bench(resolution=engine.COARSE).state(read_guitar(DEMO), "neck")
     program = (
