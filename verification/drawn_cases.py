@@ -8,10 +8,13 @@ are the grade and the height at which fields are read. The files are kept: a spr
 they were solved.
 """
 
-from collections.abc import Iterator
+import argparse
+import json
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -186,3 +189,18 @@ def main() -> None:
 
 if __name__ == "__main__":
     main()
+
+
+def solve_those_asked_for(
+    told: str, usual: Iterable[str], ending: str, solved: Callable[[str], dict[str, Any]]
+) -> None:
+    """Solve the cases named on the command line, or all of ``usual`` that have no solution yet, and keep each."""
+    parser = argparse.ArgumentParser(description=told)
+    parser.add_argument("case", nargs="*")
+    given = parser.parse_args().case
+    for name in given or usual:
+        path = FOLDER / f"{name}{ending}"
+        if given or not path.exists():
+            found = solved(name)
+            path.write_text(json.dumps(found) + "\n", encoding="utf-8")
+            print(f"{name}: {found['seconds']} s", flush=True)

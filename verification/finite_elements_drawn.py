@@ -7,8 +7,6 @@ lines over the poles with the drawn grade charged in place and steel of permeabi
 inductances, with the mesh's own of air beside them, and the field of one ampere in each coil.
 """
 
-import argparse
-import json
 import time
 from datetime import UTC, datetime
 from typing import Any
@@ -89,18 +87,5 @@ def _static(solver: Iterative, one: drawn_cases.Drawn, even: bool) -> dict[str, 
     return out
 
 
-def main() -> None:
-    """Solve cases by name, or all that have no solution yet."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("case", nargs="*")
-    given = parser.parse_args().case
-    for name in given or drawn_cases.names():
-        path = drawn_cases.FOLDER / f"{name}.json"
-        if given or not path.exists():
-            found = solved(name)
-            path.write_text(json.dumps(found) + "\n", encoding="utf-8")
-            print(f"{name}: {found['seconds']} s", flush=True)
-
-
 if __name__ == "__main__":
-    main()
+    drawn_cases.solve_those_asked_for(__doc__, drawn_cases.names(), ".json", solved)

@@ -5,8 +5,6 @@ of `drawn_cases.dressed`. Steel of permeability 100 and 1.43e-7 ohm m; magnets d
 the recoil permeability of the drawn grade. It writes tests/reference/fem/drawn/NAME.eddy.json.
 """
 
-import argparse
-import json
 import time
 from datetime import UTC, datetime
 from typing import Any
@@ -81,18 +79,5 @@ def solved(name: str) -> dict[str, Any]:
     return out
 
 
-def main() -> None:
-    """Solve cases by name, or all of the plan that have no solution yet."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("case", nargs="*")
-    given = parser.parse_args().case
-    for name in given or drawn_cases.EDDY:
-        path = drawn_cases.FOLDER / f"{name}.eddy.json"
-        if given or not path.exists():
-            found = solved(name)
-            path.write_text(json.dumps(found) + "\n", encoding="utf-8")
-            print(f"{name}: {found['seconds']} s", flush=True)
-
-
 if __name__ == "__main__":
-    main()
+    drawn_cases.solve_those_asked_for(__doc__, drawn_cases.EDDY, ".eddy.json", solved)

@@ -15,8 +15,8 @@ FEWEST = 4  # knots, or the third derivative could not be the same on both sides
 def spline_weights(knots: FloatArray, at: FloatArray) -> FloatArray:
     """Return weights (m, n): the spline through y (n,) at ``knots`` (n,) is ``weights @ y`` at ``at`` (m,).
 
-    Twice differentiable, cubic between knots; the first two pieces are one cubic, and the last two ("not a knot", de
-    Boor 1978, from memory). Outside of the knots the first and the last piece go on.
+    Twice differentiable, cubic between knots; the first two pieces are one cubic, and the last two ("not a knot",
+    de Boor 1978, from memory). Outside of the knots the first and the last piece go on.
 
     Raises
     ------
