@@ -176,8 +176,10 @@ def test_a_guitar_file_goes_out_and_comes_back(
     changed.write_text(re.sub(r"gap_bass_mm = 2\.6", "gap_bass_mm = 3.1", text), encoding="utf-8")
     with page.expect_file_chooser() as chooser:
         page.click("text=open a guitar file")
+    page.evaluate("window.beforeTheFile = true")
     chooser.value.set_files(changed)
     settled(page, server, number, 2)
+    page.wait_for_function("!window.beforeTheFile")  # the page opens anew with what was read
     assert recorded(server, number)[0].pickup("neck").gap_bass == pytest.approx(3.1e-3)
 
 
