@@ -190,8 +190,9 @@ def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | Non
     in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
     kmm = factors.network[np.ix_(magnet, magnet)]
     kms = factors.network[np.ix_(magnet, steel)]
-    if basis is None and factors.turn is not None and len(magnet):
-        basis = _turned_basis(factors, factors.turn.nodes, windings.coils)
+    turned = None if factors.turn is None or mesh.mirrored else factors.turn.nodes
+    if basis is None and turned is not None and len(magnet) and not len(turned.own):
+        basis = _turned_basis(factors, turned, windings.coils)
     elif basis is None and len(magnet):
         flat, up = (laplacian(mesh, chi)[np.ix_(magnet, magnet)] for chi in _magnet_edges(mesh))
         modes = _Modes.of(kmm, kms, drive[magnet], len(windings.coils), flat, up)

@@ -1,9 +1,10 @@
 """A mesh that equals its own image under a half turn about the z axis: two halves of a pickup that lie side by side.
 
-The image of (x, y, z) is (-x, -y, z). On such a mesh a vector over the elements is the sum of an even and an odd part
+The image of (x, y, z) is (-x, -y, z). Of a pickup that is the same across y = 0 only the half with y >= 0 is there, and
+the image is taken as (-x, y, z). On such a mesh a vector over the elements is the sum of an even and an odd part
 (`Pairs`), and with A the potentials of the near half on itself and B those of its image, V_even = A + B and V_odd =
-A - B: two problems of half the size, and half as many integrals. Nothing is neglected, whatever the magnets, coils
-and strings do: both parities are solved.
+A - B: two problems of half the size, and half as many integrals. What lies on the axis or the plane and is its own
+image counts as even. Nothing is neglected, whatever the magnets, coils and strings do: both parities are solved.
 """
 
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
 from polepiece.later import linalg, sparse
 from polepiece.magnetics.cholesky import lower_factor, triangular
-from polepiece.magnetics.elements import Elements
+from polepiece.magnetics.elements import ACROSS, Elements
 from polepiece.magnetics.match import SAME_PLACE, SAME_SIZE, matching, node_of
 from polepiece.magnetics.pairs import ROOT_HALF, Pairs, Parts
 from polepiece.threads import side_by_side
@@ -31,50 +32,52 @@ class HalfTurn:
 
     @classmethod
     def of(cls, mesh: Mesh, elements: Elements) -> "HalfTurn | None":
-        """Return the pairs of ``mesh``; None where it is not its own image, or part of it is on its own image."""
-        if mesh.mirrored or mesh.folded:
+        """Return the pairs of ``mesh``; None where it is not its own image."""
+        if mesh.folded:
             return None
-        image = matching(elements, elements, flip=TURN)
+        image = matching(elements, elements, flip=ACROSS if mesh.mirrored else TURN)
         if not len(image) or image.min() < 0 or not np.array_equal(image[image], np.arange(len(image))):
             return None
-        x, y, _ = elements.position.T
-        is_near = (y > SAME_PLACE) | ((np.abs(y) <= SAME_PLACE) & (x > SAME_PLACE))
-        if not np.array_equal(is_near[image], ~is_near):
+        (x, y, _), own = elements.position.T, image == np.arange(len(image))
+        beyond = (np.abs(y) <= SAME_PLACE) | mesh.mirrored
+        is_near = ~own & np.where(beyond, x > SAME_PLACE, y > SAME_PLACE)
+        if not np.array_equal(is_near[image], ~is_near & ~own):
             return None
-        of, near = node_of(mesh), np.flatnonzero(is_near)
-        node_image = np.full(mesh.nodes, -1, dtype=np.int64)
-        node_image[of] = of[image]
-        near_nodes = np.unique(of[near])
-        apart = np.array_equal(node_image[of], of[image]) and not np.isin(node_image[near_nodes], near_nodes).any()
-        if not apart or 2 * len(near_nodes) != mesh.nodes or not _edges_alike(mesh, node_image):
+        nodes = _node_pairs(mesh, image, is_near)
+        if nodes is None or not _edges_alike(mesh, nodes.images):
             return None
-        return cls(elements=Pairs(near=near, far=image[near]), nodes=Pairs(near=near_nodes, far=node_image[near_nodes]))
+        near = np.flatnonzero(is_near)
+        return cls(elements=Pairs(near=near, far=image[near], own=np.flatnonzero(own)), nodes=nodes)
 
     def interaction(self, elements: Elements) -> Parts:
-        """Return the even and the odd part (elements / 2, elements / 2), 1/m, of `Elements.interaction`.
+        """Return the even and the odd part, 1/m, of `Elements.interaction`.
 
         Derived in the module's docstring.
         """
         near, far = elements.take(self.elements.near), elements.take(self.elements.far)
         own, across = near.potentials_on(near), far.potentials_on(near)
         own, across = 0.5 * (own + own.T), 0.5 * (across + across.T)
-        return own + across, own - across
+        even, odd = own + across, own - across
+        if len(self.elements.own):
+            middle = elements.take(self.elements.own)
+            beside = ROOT_HALF * (middle.potentials_on(near) + near.potentials_on(middle).T)
+            even = np.block([[even, beside], [beside.T, middle.interaction()]])
+        return even, odd
 
-    def gather(self, mesh: Mesh) -> "sparse.csr_array":
-        """Return P' (nodes / 2, elements / 2) of one half."""
-        place = np.searchsorted(self.nodes.near, node_of(mesh)[self.elements.near])
-        shape = len(self.nodes.near), len(place)
-        return sparse.csr_array((np.ones(len(place)), (place, np.arange(len(place)))), shape=shape)
+    def gather(self, gather: "sparse.csr_array") -> "tuple[sparse.csr_array, sparse.csr_array]":
+        """Return the even and the odd part of ``gather``, P' (nodes, elements) of the mesh."""
+        both = zip(self.nodes.bases(), self.elements.bases())
+        even, odd = (sparse.csr_array(nodes.T @ gather @ elements) for nodes, elements in both)
+        return even, odd
 
-    def bridges(self, stiff: FloatArray, parts: Parts) -> FloatArray:
-        """Return rows (k, nodes) times L^-T, L L' = ``stiff``, in the coordinates of both parities, even first.
+    def bridges(self, stiff: FloatArray, parts: Parts) -> list[FloatArray]:
+        """Return rows (k, nodes) times L^-T, L L' = ``stiff``, in the coordinates of each parity, even first.
 
-        ``parts`` are the rows (k, nodes / 2) in those coordinates. Products of such rows are those of whole ones.
+        ``parts`` are the rows in those coordinates. Products of such rows are those of whole ones.
         """
-        found = side_by_side(
+        return side_by_side(
             lambda matrix, rows: triangular(lower_factor(matrix), rows.T).T, self.nodes.parts(stiff), parts
         )
-        return np.concatenate(found, axis=1)
 
     def solve(self, matrix: FloatArray, right: FloatArray) -> FloatArray:
         """Return the solution (nodes,) of a positive definite ``matrix`` (nodes, nodes) that the turn leaves."""
@@ -83,24 +86,38 @@ class HalfTurn:
 
 
 def in_parts(pairs: Pairs, rows: FloatArray) -> FloatArray:
-    """Return ``rows`` (..., 2 n) in the coordinates of both parities, even first."""
+    """Return ``rows`` (..., 2 n + s) in the coordinates of both parities, even first."""
     near, far, n = rows[..., pairs.near], rows[..., pairs.far], len(pairs.near)
     out = np.empty_like(rows)
     np.add(near, far, out=out[..., :n])
-    np.subtract(near, far, out=out[..., n:])
+    np.subtract(near, far, out=out[..., pairs.evens :])
     out *= ROOT_HALF
+    out[..., n : pairs.evens] = rows[..., pairs.own]
     return out
 
 
 def of_parts(pairs: Pairs, even: FloatArray, odd: FloatArray) -> FloatArray:
-    """Return rows (k, 2 n) of their even and odd parts (k, n): the way back from `in_parts`.
+    """Return rows (k, 2 n + s) of their even (k, n + s) and odd parts (k, n): the way back from `in_parts`.
 
     Derived at `Pairs`.
     """
-    out = np.empty((len(even), 2 * len(pairs.near)))
-    out[:, pairs.near] = ROOT_HALF * (even + odd)
-    out[:, pairs.far] = ROOT_HALF * (even - odd)
+    n, out = len(pairs.near), np.empty((len(even), pairs.count))
+    out[:, pairs.near] = ROOT_HALF * (even[:, :n] + odd)
+    out[:, pairs.far] = ROOT_HALF * (even[:, :n] - odd)
+    out[:, pairs.own] = even[:, n:]
     return out
+
+
+def _node_pairs(mesh: Mesh, image: IntArray, is_near: "np.ndarray") -> Pairs | None:
+    """Return the pairs of nodes where those of all elements have one image each, itself or one on the other side."""
+    of = node_of(mesh)
+    turned = np.full(mesh.nodes, -1, dtype=np.int64)
+    turned[of] = of[image]
+    own = turned == np.arange(mesh.nodes)
+    near = np.setdiff1d(of[is_near], np.flatnonzero(own))
+    pairs = Pairs(near=near, far=turned[near], own=np.flatnonzero(own))
+    each = np.array_equal(turned[of], of[image]) and not np.isin(pairs.far, near).any()
+    return pairs if each and pairs.count == mesh.nodes else None
 
 
 def _edges_alike(mesh: Mesh, image: IntArray) -> bool:

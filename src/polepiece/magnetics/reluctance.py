@@ -129,7 +129,9 @@ def factorise(
     magnet_nodes = np.unique(np.concatenate([mesh.edge_a[_magnet(mesh)], mesh.edge_b[_magnet(mesh)]]))
     magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
     sources = np.zeros((elements.count, 0)) if sources is None else sources
-    points, unfold, side = _half(np.zeros((0, 1, 3)) if probes is None else probes, mesh.folded)
+    probes = np.zeros((0, 1, 3)) if probes is None else probes
+    halved = mesh.folded or (turn is not None and mesh.mirrored and _is_even(probes))
+    points, unfold, side = _half(probes, halved)
     even, odd = _asked(elements, points, np.zeros(0, dtype=np.int64) if sloped is None else sloped)
     order = (node_of, np.arange(elements.count))
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
@@ -137,7 +139,7 @@ def factorise(
 
     def first() -> tuple[FloatArray, ...]:
         if turn is not None:
-            return _turned(mesh, halves, turn, sources, even, replies)
+            return _turned(mesh, halves, turn, gather, sources, even, replies, unfold, side)
         return _even(mesh, v, gather, sources, even, replies)
 
     parts: list[Callable[[], tuple[FloatArray, ...]]] = [first]
@@ -151,15 +153,27 @@ def factorise(
         alike = side[:, None] * side
         back = [0.5 * (_unfolded(one, unfold) + alike * _unfolded(two, unfold)) for one, two in zip(back, found)]
 
-    def whole(rows: FloatArray) -> FloatArray:
-        grouped = rows.reshape(len(rows) // points.shape[1], points.shape[1], rows.shape[1])[:, unfold]
+    def whole(rows: FloatArray, beyond: "FloatArray | None" = None) -> FloatArray:
+        """Return rows of all probes from those of half of them; ``beyond`` are those of their images."""
+        near, far = (
+            one.reshape(len(one) // points.shape[1], points.shape[1], one.shape[1])[:, unfold]
+            for one in (rows, rows if beyond is None else beyond)
+        )
+        grouped = near if beyond is None else np.where(side[:, None] < 0.0, far, near)
         return np.ascontiguousarray(grouped.reshape(len(grouped) * len(unfold), rows.shape[1]))
 
-    beside = SlopesAcross(nodes=whole(steep_nodes), sources=whole(-(flat(even.steep) @ r)), reply=back[1])
+    def of_sources(rows: FloatArray) -> FloatArray:
+        beyond = None if turn is None else -(flat(rows) @ r[turn.elements.images])
+        return whole(-(flat(rows) @ r), beyond)
+
+    def of_nodes(rows: FloatArray) -> FloatArray:
+        return whole(rows, None if turn is None else rows[:, turn.nodes.images])
+
+    beside = SlopesAcross(nodes=of_nodes(steep_nodes), sources=of_sources(even.steep), reply=back[1])
     return Factors(
         mesh=mesh, elements=elements, charge_of_node=t, network=network, bare=bare, magnet_nodes=magnet_nodes,
         uniform=uniform, bare_uniform=bare_uniform, sources=sources, source_charge=r, drive=drive,
-        direct=sources.T @ r, probe_nodes=whole(probe_nodes), probe_sources=whole(-(flat(even.seen) @ r)),
+        direct=sources.T @ r, probe_nodes=of_nodes(probe_nodes), probe_sources=of_sources(even.seen),
         probe_reply=back[0], beside=beside, turn=turn,
     )  # fmt: skip
 
@@ -182,24 +196,34 @@ def _even(
 
 
 def _turned(
-    mesh: Mesh, halves: Parts, turn: HalfTurn, sources: FloatArray, asked: Asked, replies: bool
-) -> tuple[FloatArray, ...]:
-    """Return what `_even` does, of a mesh that is its own image under a half turn; ``halves`` of V are overwritten."""
-    w, gather, n = sources.shape[1], turn.gather(mesh), len(turn.elements.near)
+    mesh: Mesh, halves: Parts, turn: HalfTurn, gather: "sparse.csr_array", sources: FloatArray, asked: Asked,
+    replies: bool, unfold: IntArray, side: FloatArray,
+) -> tuple[FloatArray, ...]:  # fmt: skip
+    """Return what `_even` does, of a mesh that is its own image under a half turn; ``halves`` of V are overwritten.
+
+    ``asked`` is of the probes that need be (`_half`), the replies are of all.
+    """
+    w, gathers, n = sources.shape[1], turn.gather(gather), turn.elements.evens
     seen, steep = (in_parts(turn.elements, one) for one in (asked.seen, asked.steep))
     driven = np.concatenate([in_parts(turn.elements, np.ascontiguousarray(sources.T)), flat(seen)])
-    found = side_by_side(lambda v, rows: _charges(v, gather, rows), halves, (driven[:, :n], driven[:, n:]))
+    found = side_by_side(_charges, halves, gathers, (driven[:, :n], driven[:, n:]))
     t, solved = zip(*found)
-    networks = [np.asarray(gather @ one) for one in t]
+    networks = [np.asarray(summed @ one) for summed, one in zip(gathers, t)]
     network = turn.nodes.matrix([0.5 * (one + one.T) for one in networks])
-    charged = np.concatenate([one[:, w:] for one in solved]).T
-    nodes = [np.asarray(gather @ one[:, w:]).T for one in solved]
+    charged = [one[:, w:].T for one in solved]
+    nodes = [np.asarray(summed @ one[:, w:]).T for summed, one in zip(gathers, solved)]
     slopes = [rows @ of for rows, of in zip((flat(steep)[:, :n], flat(steep)[:, n:]), t)]
     back = asked.seen[:0, :, :0], asked.steep[:0, :, :0]
     if replies:
         stiff = network + laplacian(mesh, reply_susceptibility(mesh))
         even, odd = (np.concatenate(both) for both in zip(nodes, slopes))
-        back = Asked(seen=seen, steep=steep, sloped=asked.sloped).over(turn.bridges(stiff, (even, odd)), charged)
+        of_parity = zip((slice(n), slice(n, None)), turn.bridges(stiff, (even, odd)), charged)
+        both = [
+            Asked(seen=seen[..., own], steep=steep[..., own], sloped=asked.sloped).over(bridge, charge)
+            for own, bridge, charge in of_parity
+        ]
+        alike = side[:, None] * side
+        back = tuple(_unfolded(one, unfold) + alike * _unfolded(two, unfold) for one, two in zip(*both))  # type: ignore[assignment]
     whole = turn.elements.join([one[:, :w] for one in solved])
     probe_nodes, steep_nodes = (of_parts(turn.nodes, *rows) for rows in (nodes, slopes))
     return turn.elements.between(turn.nodes, t), whole, network, probe_nodes, steep_nodes, *back
@@ -232,8 +256,15 @@ def _asked(elements: Elements, points: FloatArray, sloped: IntArray) -> tuple[As
     )
 
 
+def _is_even(probes: FloatArray) -> bool:
+    """Return whether every group of probes (groups, m, 3) runs from -x to x and is its own image in x = 0."""
+    return np.allclose(probes[:, ::-1] * ACROSS, probes, rtol=0.0, atol=SAME_PLACE)
+
+
 def _half(probes: FloatArray, folded: bool) -> tuple[FloatArray, IntArray, FloatArray]:
     """Return the probes that need be asked (groups, n, 3), which of them each probe is like, and on which side it is.
+
+    Half of them where what they see lies even and odd in x.
 
     Raises
     ------
@@ -244,7 +275,7 @@ def _half(probes: FloatArray, folded: bool) -> tuple[FloatArray, IntArray, Float
     if not folded or not len(probes):
         return probes, np.arange(count), np.ones(count)
     x = probes[0, :, 0]
-    if not np.allclose(probes[:, ::-1] * ACROSS, probes, rtol=0.0, atol=SAME_PLACE):
+    if not _is_even(probes):
         raise InputError("the probes of a folded mesh are given from -x to x, each group its own image in x = 0.")
     near = np.flatnonzero(x > -SAME_PLACE)
     like = np.where(x > -SAME_PLACE, np.arange(count), np.arange(count)[::-1]) - near[0]

@@ -1,12 +1,13 @@
-"""A pickup of two halves that are images under a half turn, solved by parities, is the same pickup solved whole."""
+"""A pickup that is its own image under a half turn, solved by parities, is the same pickup solved whole."""
 
 import numpy as np
 import pytest
 
 from polepiece.coil import Racetrack, alternating, solve_alternating, winding_set
-from polepiece.geometry import Assembly, MagnetRod, Mesh, Resolution, SteelRod, cut
+from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, SteelRod, cut
 from polepiece.geometry.shapes import Section
 from polepiece.magnetics import Elements, MagnetLaw, factorise, reluctance, solve_state
+from polepiece.magnetics.folding import fold
 from polepiece.magnetics.half_turn import HalfTurn
 from polepiece.materials import LinearSteel, catalogue
 
@@ -29,6 +30,13 @@ HALVES = Assembly(
     magnets=(rod(8e-3, 5e-3, 1.0), rod(-8e-3, -5e-3, -1.0)),
     rods=(slug(8e-3, 12e-3), slug(-8e-3, -12e-3)),
 )
+WITH_A_ROD_ON_THE_AXIS = Assembly(magnets=(*HALVES.magnets, rod(0.0, 0.0, 1.0, top=9e-3)), rods=HALVES.rods)
+TWO_ROWS = Assembly(  # the same across y = 0: half of it is cut; an odd number of cells lies across the bar
+    magnets=(
+        MagnetBox(part="magnet", x_min=-5e-3, x_max=5e-3, y_min=-14e-3, y_max=14e-3, z_min=0.0, z_max=3e-3, easy=0),
+    ),
+    rods=tuple(slug(x, y) for x in (8e-3, -8e-3) for y in (5e-3, -5e-3)),
+)
 COILS = tuple(
     Racetrack(
         x=side * 8e-3, y=side * 8e-3, inner_half_x=3e-3, inner_half_y=7e-3, outer_half_x=6e-3, outer_half_y=10e-3,
@@ -38,8 +46,8 @@ COILS = tuple(
 )  # fmt: skip
 
 
-def solved(mesh: Mesh) -> "reluctance.Factors":
-    x = np.linspace(-12e-3, 12e-3, 7)
+def solved(mesh: Mesh, *, to: float = 12e-3) -> "reluctance.Factors":
+    x = np.linspace(-12e-3, to, 7)
     probes = np.array([[(u, y, 18e-3) for u in x] for y in (5e-3, 1e-3, -6e-3)])
     return factorise(mesh, winding_set(mesh, COILS).sources, probes, SLOPED)
 
@@ -49,12 +57,23 @@ def apart(found: np.ndarray, known: np.ndarray) -> float:
     return float(np.abs(found - known).max() / np.abs(known).max())
 
 
-def test_both_parities_are_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
-    mesh = cut(HALVES, COARSE)
-    found = solved(mesh)
+@pytest.mark.parametrize(
+    ("shapes", "to"),
+    [
+        pytest.param(HALVES, 12e-3, id="two halves"),
+        pytest.param(WITH_A_ROD_ON_THE_AXIS, 12e-3, id="a rod on the axis"),
+        pytest.param(TWO_ROWS, 12e-3, id="two rows"),
+        pytest.param(TWO_ROWS, 11e-3, id="two rows, strings that are not their own image"),
+    ],
+)
+def test_both_parities_are_the_whole(shapes: Assembly, to: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    mesh = cut(shapes, COARSE)
+    found = solved(mesh, to=to)
     assert found.turn is not None
+    assert mesh.mirrored == (shapes is TWO_ROWS)
+    assert (len(found.turn.elements.own) > 0) == (shapes is not HALVES)
     monkeypatch.setattr(reluctance.HalfTurn, "of", classmethod(lambda *_: None))
-    known = solved(mesh)
+    known = solved(mesh, to=to)
     assert known.turn is None
     for name in (
         "charge_of_node", "network", "bare", "uniform", "source_charge", "drive", "direct", "probe_nodes",
@@ -82,7 +101,7 @@ def test_both_parities_are_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
         pytest.param((rod(8e-3, 5e-3, 1.0), rod(-8e-3, -5e-3, -1.0, top=14e-3)), id="a longer rod"),
         pytest.param((rod(8e-3, 5e-3, 1.0), rod(-8e-3, -4e-3, -1.0)), id="another place"),
         pytest.param((rod(8e-3, 5e-3, 1.0), rod(-8e-3, 5e-3, -1.0)), id="an image in x = 0"),
-        pytest.param((rod(0.0, 0.0, 1.0), rod(8e-3, 5e-3, 1.0), rod(-8e-3, -5e-3, 1.0)), id="a rod on the axis"),
+        pytest.param((rod(1e-3, 0.0, 1.0), rod(8e-3, 5e-3, 1.0), rod(-8e-3, -5e-3, 1.0)), id="a rod beside the axis"),
     ],
 )
 def test_what_is_not_its_own_image_is_solved_whole(magnets: tuple[MagnetRod, ...]) -> None:
@@ -90,6 +109,11 @@ def test_what_is_not_its_own_image_is_solved_whole(magnets: tuple[MagnetRod, ...
     assert HalfTurn.of(mesh, Elements.of(mesh)) is None
 
 
-def test_a_mirrored_half_is_not_looked_at() -> None:
-    mesh = cut(Assembly(magnets=tuple(rod(x, y, 1.0) for x in (8e-3, -8e-3) for y in (5e-3, -5e-3))), COARSE)
+def test_a_mirrored_half_is_not_its_own_image_where_its_rows_are_unlike() -> None:
+    mesh = cut(Assembly(magnets=tuple(rod(x, y, 1.0) for x in (8e-3, -7e-3) for y in (5e-3, -5e-3))), COARSE)
     assert mesh.mirrored and HalfTurn.of(mesh, Elements.of(mesh)) is None
+
+
+def test_a_folded_half_is_not_looked_at() -> None:
+    mesh = fold(cut(Assembly(magnets=(rod(0.0, 5e-3, 1.0), rod(0.0, -5e-3, 1.0))), COARSE))
+    assert mesh.folded and HalfTurn.of(mesh, Elements.of(mesh)) is None

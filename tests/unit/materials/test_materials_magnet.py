@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.materials import Hyperbola, KneeCurve, KneeShape, catalogue, from_constants
-from polepiece.materials.curve import energy_product_range
+from polepiece.materials.curve import _root, energy_product_range
 
 GRADES = [grade.slug for grade in catalogue.magnets()]
 
@@ -226,3 +227,16 @@ def test_own_constants():
         from_constants(1.2, 50e3, 38e3, 4.5e-6)
     with pytest.raises(InputError, match="microohm"):
         from_constants(1.2, 50e3, 38e3, 3.6, resistivity=47e-12)
+
+
+@given(st.floats(-3.0, 3.0), st.floats(0.1, 8.0), st.sampled_from([1.0, -1.0]))
+def test_the_root_is_the_one_that_a_library_finds(place, steepness, sense):
+    def error(x: float) -> float:
+        return sense * (math.expm1(steepness * (x - place)) + 0.1 * (x - place) ** 3)
+
+    assert _root(error, -4.0, 5.0) == pytest.approx(brentq(error, -4.0, 5.0, xtol=1e-14), abs=2e-10)
+
+
+def test_an_end_may_be_the_root():
+    assert _root(lambda x: x - 2.0, -1.0, 2.0) == 2.0
+    assert _root(lambda x: x + 1.0, -1.0, 2.0) == pytest.approx(-1.0, abs=1e-10)
