@@ -108,12 +108,24 @@ class Pairs:
             sparse.csr_array(sparse.coo_array((odd, (rows, columns)), shape=(self.count, n))),
         )
 
+    def block(self, parts: Sequence[FloatArray], places: IntArray) -> FloatArray:
+        """Return rows and columns ``places`` (k,) of `matrix` (k, k), without the rest of it."""
+        (even, odd), (at, (size, side)) = parts, self.units(places)
+        out: FloatArray = size[:, None] * size * even[np.ix_(at, at)]
+        paired = np.flatnonzero(side)
+        inner, turned = np.ix_(paired, paired), side[paired]
+        out[inner] += turned[:, None] * turned * odd[np.ix_(at[paired], at[paired])]
+        return out
+
     def units(self, places: IntArray) -> tuple[IntArray, Parts]:
         """Return where the unit vectors of ``places`` (k,) stand in each part (k,), and their size there (k,).
 
-        Of places none of which is its own image.
+        Those of places that are their own image have no size in the odd part.
         """
-        at, side = np.empty(2 * len(self.near), dtype=np.int64), np.full(2 * len(self.near), ROOT_HALF)
-        at[self.near] = at[self.far] = np.arange(len(self.near))
-        side[self.far] *= -1.0
-        return at[places], (np.full(len(places), ROOT_HALF), side[places])
+        n, at = len(self.near), np.empty(self.count, dtype=np.int64)
+        size, side = np.full(self.count, ROOT_HALF), np.full(self.count, ROOT_HALF)
+        at[self.near] = at[self.far] = np.arange(n)
+        at[self.own] = n + np.arange(len(self.own))
+        size[self.own] = 1.0
+        side[self.far], side[self.own] = -ROOT_HALF, 0.0
+        return at[places], (size[places], side[places])

@@ -16,6 +16,7 @@ for magnets with history, for steel that saturates, and with complex susceptibil
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Protocol
 
 import numpy as np
@@ -123,8 +124,6 @@ def factorise(
     turn = HalfTurn.of(mesh, elements)
     v, v_odd = _interaction(elements) if turn is None else turn.interaction(elements)
     halves = v, v_odd
-    if turn is not None:
-        v = turn.elements.matrix(halves)
     node_of = np.concatenate([mesh.panel_node, mesh.cell_node])
     magnet_nodes = np.unique(np.concatenate([mesh.edge_a[_magnet(mesh)], mesh.edge_b[_magnet(mesh)]]))
     magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
@@ -135,7 +134,8 @@ def factorise(
     even, odd = _asked(elements, points, np.zeros(0, dtype=np.int64) if sloped is None else sloped)
     order = (node_of, np.arange(elements.count))
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
-    bare = _bare(v, mesh, node_of, magnet_nodes, magnet_elements)
+    own = (lambda rows: v[np.ix_(rows, rows)]) if turn is None else partial(turn.elements.block, halves)
+    bare = _bare(own, mesh, node_of, magnet_nodes, magnet_elements)
 
     def first() -> tuple[FloatArray, ...]:
         if turn is not None:
@@ -325,9 +325,13 @@ def _magnet(mesh: Mesh) -> np.ndarray:
 
 
 def _bare(
-    v: FloatArray, mesh: Mesh, node_of: np.ndarray, magnet_nodes: np.ndarray, magnet_elements: np.ndarray
-) -> FloatArray:
-    """K of each magnet alone in air (a mirror image belongs to the same bar only when the bar crosses the plane)."""
+    own: Callable[[IntArray], FloatArray], mesh: Mesh, node_of: np.ndarray, magnet_nodes: np.ndarray,
+    magnet_elements: np.ndarray,
+) -> FloatArray:  # fmt: skip
+    """K of each magnet alone in air (a mirror image belongs to the same bar only when the bar crosses the plane).
+
+    ``own`` returns V of some elements alone.
+    """
     out = np.zeros((len(magnet_nodes), len(magnet_nodes)))
     place = {node: k for k, node in enumerate(magnet_nodes)}
     bodies = mesh.node_body[node_of[magnet_elements]]
@@ -340,7 +344,7 @@ def _bare(
         alone = images != (mesh.mirrored, mesh.folded)
         key = _shape(mesh, rows) if alone else bytes(str(body), "ascii")
         if key not in known:
-            known[key] = inverted(_single(mesh, rows, images) if alone else v[np.ix_(rows, rows)])
+            known[key] = inverted(_single(mesh, rows, images) if alone else own(rows))
         nodes = node_of[rows]
         at = np.array([place[n] for n in nodes])
         np.add.at(out, (at[:, None], at[None, :]), known[key])
