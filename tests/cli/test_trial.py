@@ -176,12 +176,33 @@ def test_a_trial_that_is_given_up_stays_in_the_notebook(tmp_path: Path, listener
     book, out = tmp_path / "shop.sqlite", tmp_path / "listening"
     with open_notebook(book) as notebook:
         notebook.add_guitar(read_guitar(DEMO), name="invented")
-    listener(out, matching, most=1)
-    ask = ("trial", "heard", DEMO, *ASKED, "-c", "tone=4", "--keep", "invented", "--notebook", book, "-o", out)
+    listener(out, odd, most=1)
+    ask = (
+        "trial",
+        "heard",
+        DEMO,
+        *ASKED,
+        "-c",
+        "tone=4",
+        "--kind",
+        "odd",
+        "--keep",
+        "invented",
+        "--notebook",
+        book,
+        "-o",
+        out,
+    )
     run(*ask, code=1)
+    assert "1 of 16 trials are answered; the result is told after the last" in run(
+        "trial", "result", out / "trial.json", code=2
+    )
+    table = ("--csv", tmp_path / "a.csv")
+    assert "what was played is told after its end" in run("trial", "result", out / "trial.json", *table, code=2)
+    assert not (tmp_path / "a.csv").exists()
     with open_notebook(book) as notebook:
         notes = notebook.notes(1, sort="trial")
-    assert [one.text.rpartition(": ")[2] for one in notes] == ["begun", "stopped after 1 answers"]
+    assert [one.text.rpartition(": ")[2] for one in notes] == ["begun", "stopped after 1 answer"]
 
 
 @pytest.mark.parametrize(
