@@ -61,7 +61,7 @@ def apart(sounds: "tuple[np.ndarray, ...]") -> int:  # type: ignore[type-arg]
     return int(min(alike.argmax(), len(alike) - alike.argmax()))
 
 
-@pytest.mark.parametrize("late", range(6))
+@pytest.mark.parametrize("late", [1, 3, 5])
 def test_strokes_pulse_together(late: int) -> None:
     """A low note pulses every 9 ms: an instant that is a pulse late is found out. A pulse is 1 ms wide: half of it."""
     sounds = [take(n, wait=0.3 + 0.0007 * late * k, power=1.0 + 0.5 * k, seed=late + k) for k, n in enumerate("ab")]
