@@ -117,15 +117,18 @@ def _onsets(mono: FloatArray, rate: int) -> FloatArray:
 
 
 def _first_of_both(first: FloatArray, other: FloatArray) -> tuple[int, int]:
-    """Return which stroke of each is the same note: of the shifts at which most strokes fall together the earliest."""
-    best, most = (0, 0), 0
-    pairs = [(i, j) for i in range(min(TRIED, len(first))) for j in range(min(TRIED, len(other)))]
-    for i, j in sorted(pairs, key=sum):
-        apart = np.abs((first[i:] - first[i])[:, None] - (other[j:] - other[j])[None, :])
-        together = int((apart.min(axis=1) <= TOGETHER).sum())
-        if together > most:
-            best, most = (i, j), together
-    return best
+    """Return which stroke of each is the same note: the earliest pair of the shift at which strokes lie nearest."""
+    best, most = (0, 0), 0.0
+    for i in range(min(TRIED, len(first))):
+        for j in range(min(TRIED, len(other))):
+            apart = np.abs((first[i:] - first[i])[:, None] - (other[j:] - other[j])[None, :]).min(axis=1)
+            near = float(np.clip(1.0 - apart / TOGETHER, 0.0, None).sum())
+            if near > most + 1e-6:
+                best, most = (i, j), near
+    i, j = best
+    while i and j and abs((first[i] - first[i - 1]) - (other[j] - other[j - 1])) <= TOGETHER:
+        i, j = i - 1, j - 1  # a first stroke that came a little early is one of both all the same
+    return i, j
 
 
 def _nudge(sounds: Sequence[FloatArray], at: Sequence[float], rate: int) -> float:
