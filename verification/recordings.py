@@ -15,13 +15,16 @@ from scipy import signal
 from polepiece.auditioning.playing import SAMPLE_RATE, play
 from polepiece.bench import Bench
 from polepiece.guitar import read_guitar
-from polepiece.sound import BARE, LIVELY, InRoom, Note, Phrase, Realism, Recording, read, through_chain
+from polepiece.measure import find_onsets
+from polepiece.sound import BARE, LIVELY, PHRASES, InRoom, Note, Phrase, Realism, Recording, read, through_chain
 from polepiece.strings import Pluck
 from polepiece.strings.modes import stiff_partials
 from tests.reference.tuned_strings import tuned_set
 
 FOLDER = Path("/usr/share/sonic-pi/samples")
 DEMO = Path(__file__).parents[1] / "examples" / "demo.guitar.toml"
+HARMONICS = "guit_harmonics.flac"  # natural harmonics, each stopped by the hand that plays the next
+CONTACT, BEFORE = (3000.0, 10000.0), 0.03  # Hz; s either way of a stroke in which the plectrum is on the string
 BANDS = ((100.0, 300.0), (300.0, 700.0), (700.0, 1500.0), (1500.0, 3000.0), (3000.0, 6000.0))
 
 
@@ -74,6 +77,26 @@ def band_levels_db(samples: np.ndarray, rate: float, span: tuple[float, float]) 
     frequency = np.fft.rfftfreq(piece.size, 1.0 / rate)
     whole = power[(frequency > BANDS[0][0]) & (frequency < BANDS[-1][1])].sum()
     return [float(10.0 * np.log10(power[(frequency >= low) & (frequency < high)].sum() / whole)) for low, high in BANDS]
+
+
+def contact_over_ring_db(
+    samples: np.ndarray, rate: float, onsets: "np.ndarray[tuple[int], np.dtype[np.float64]]"
+) -> list[float]:
+    """How far each stroke stands over its own ring between 3 and 10 kHz, dB: largest 5 ms against 100 to 150 ms later.
+
+    Strokes with less than 0.15 s to the next are left out.
+    """
+    band = signal.sosfiltfilt(signal.butter(4, CONTACT, "bandpass", fs=rate, output="sos"), samples)
+    summed = np.concatenate([[0.0], np.cumsum(band**2)])
+    span, out = round(0.005 * rate), []
+    for one, following in zip(onsets, [*onsets[1:], np.inf]):
+        if following - one < 0.15 + BEFORE:
+            continue
+        near = np.arange(max(0, round((one - BEFORE) * rate)), round((one + BEFORE) * rate))
+        stroke = float((summed[near + span] - summed[near]).max()) / span
+        first, last = round((one + 0.10) * rate), round((one + 0.15) * rate)
+        out.append(10.0 * float(np.log10(stroke / ((summed[last] - summed[first]) / (last - first)))))
+    return out
 
 
 def line_near(samples: np.ndarray, rate: float, expected: float, span: tuple[float, float]) -> float:
@@ -169,6 +192,14 @@ def main() -> None:
         for name, samples, rate in (sounds[0], sounds[2]):
             for first, n, found, said in partials_cents(samples, rate, take):
                 print(f"  {take.file}, {name}: partial {n} of {first:.2f} Hz: {found:+.1f} cents, stiff {said:+.1f}")
+    strokes = {HARMONICS + ", recording": mono(read(chosen.folder / HARMONICS))}
+    guitar = read_guitar(DEMO)
+    for name, realism in (("bare", BARE), ("rendered", LIVELY)):
+        made = play(guitar, "neck", PHRASES["harmonics"], bench=bench, realism=realism)
+        strokes[f"phrase of harmonics, {name}"] = (made, float(SAMPLE_RATE))
+    for name, (samples, rate) in strokes.items():
+        over = contact_over_ring_db(samples, rate, find_onsets(samples, rate))
+        print(f"  {name}: strokes over their ring at 3 to 10 kHz, dB: {', '.join(f'{one:.0f}' for one in over)}")
     if chosen.picture:
         picture(chosen.picture, shown)
 

@@ -36,6 +36,7 @@ with warnings.catch_warnings():
     from nicegui.testing import User
     from nicegui.testing.general import nicegui_reset_globals
 
+from polepiece.app.listen import sitting
 from polepiece.app.server import main, processes, shared
 from polepiece.app.server.bench_door import BenchDoor
 from polepiece.guitar import read_guitar
@@ -71,6 +72,12 @@ def _garbage_of_this_module() -> None:
     """Leave what was there before out of the collections of garbage: NiceGUI asks for two a test, 0.2 s each."""
     gc.collect()
     gc.freeze()
+
+
+@pytest.fixture(autouse=True)
+def _answers_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let a visitor without ears answer as soon as sounds are there; one test asks that nobody else can."""
+    monkeypatch.setattr(sitting, "UNHEARD", 0.0)
 
 
 @contextlib.asynccontextmanager

@@ -1,5 +1,6 @@
 """Listening blind without a browser: what is offered tells nothing, what was begun stays, results to keep."""
 
+import asyncio
 import hashlib
 import io
 import json
@@ -143,6 +144,27 @@ async def test_one_that_is_given_up_stays_on_record(page_of: Open) -> None:
     assert one.given_up and one.trial.answers == ("A", "B") and not one.going
     notes = [note.text.rpartition(": ")[2] for note in shared.room().notebook.notes(1, sort="trial")]
     assert notes == ["begun", "answer 1", "answer 2", "given up after 2 answers"]
+
+
+async def test_the_second_of_a_double_click_answers_nothing(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
+    """New sounds are there at once; a press before they can have been heard is no answer to them, one after it is."""
+    user = await begun(page_of)
+    monkeypatch.setattr(sitting, "UNHEARD", 1.0)
+    user.find(marker="answer-A").click()
+    await until(lambda: len(shared.room().sounds.asked) == 2)  # type: ignore[attr-defined]
+    user.find(marker="answer-A").click()
+    await at_rest()
+    assert kept()[-1].trial.answers == ("A",)
+    await user.should_see("Trial 2 of 16")
+    user.find(marker="answer-B").click()
+    await user.should_see("Trial 3 of 16")
+    assert kept()[-1].trial.answers == ("A", "B")
+
+
+async def until(there: Callable[[], bool]) -> None:
+    """Wait for something that comes by itself."""
+    while not there():
+        await asyncio.sleep(0.01)
 
 
 async def test_only_one_is_on_at_a_time(page_of: Open) -> None:

@@ -176,12 +176,33 @@ def test_a_trial_that_is_given_up_stays_in_the_notebook(tmp_path: Path, listener
     book, out = tmp_path / "shop.sqlite", tmp_path / "listening"
     with open_notebook(book) as notebook:
         notebook.add_guitar(read_guitar(DEMO), name="invented")
-    listener(out, matching, most=1)
-    ask = ("trial", "heard", DEMO, *ASKED, "-c", "tone=4", "--keep", "invented", "--notebook", book, "-o", out)
+    listener(out, odd, most=1)
+    ask = (
+        "trial",
+        "heard",
+        DEMO,
+        *ASKED,
+        "-c",
+        "tone=4",
+        "--kind",
+        "odd",
+        "--keep",
+        "invented",
+        "--notebook",
+        book,
+        "-o",
+        out,
+    )
     run(*ask, code=1)
+    assert "1 of 16 trials are answered; the result is told after the last" in run(
+        "trial", "result", out / "trial.json", code=2
+    )
+    table = ("--csv", tmp_path / "a.csv")
+    assert "what was played is told after its end" in run("trial", "result", out / "trial.json", *table, code=2)
+    assert not (tmp_path / "a.csv").exists()
     with open_notebook(book) as notebook:
         notes = notebook.notes(1, sort="trial")
-    assert [one.text.rpartition(": ")[2] for one in notes] == ["begun", "stopped after 1 answers"]
+    assert [one.text.rpartition(": ")[2] for one in notes] == ["begun", "stopped after 1 answer"]
 
 
 @pytest.mark.parametrize(
@@ -197,6 +218,23 @@ def test_a_trial_that_is_given_up_stays_in_the_notebook(tmp_path: Path, listener
 )
 def test_what_cannot_be_is_refused(tmp_path: Path, more: tuple[str, ...], said: str) -> None:
     assert said in run("trial", "heard", DEMO, *ASKED, "-c", "tone=4", "-o", tmp_path / "x", *more, code=2)
+
+
+def test_nobody_is_asked_what_cannot_be_heard(tmp_path: Path, listener: Callable[..., None]) -> None:
+    """A move to where it stands, twice the same take, a take that is louder alone."""
+    said = run("trial", "heard", DEMO, *ASKED, "-c", "tone=10", "-o", tmp_path / "one", code=2)
+    assert "one and the same sound: there is nothing else to hear" in said
+    rng = np.random.default_rng(4)
+    ring = 0.1 * rng.normal(size=96_000) * np.exp(-3.0 * np.arange(96_000) / 48_000)
+    for name, gain in (("before", 1.0), ("after", 2.0)):
+        soundfile.write(
+            tmp_path / f"{name}.wav", gain * np.concatenate([np.zeros(9600), ring]), 48_000, subtype="FLOAT"
+        )
+    takes = ("--take", tmp_path / "before.wav", "--take", tmp_path / "after.wav")
+    ask = ("trial", "heard", DEMO, *ASKED, "-c", "tone=4", *takes)
+    assert "but for their level (+6 dB), which is taken out" in run(*ask, "-o", tmp_path / "two", code=2)
+    listener(tmp_path / "three", matching, most=1)
+    assert "Stopped" in run(*ask, "--true-level", "-o", tmp_path / "three", code=1)
 
 
 def test_a_record_of_something_else_is_named(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""Two takes of one's own for a blind trial: same notes, aligned by their first strokes, cut to one length."""
+"""Two takes of one's own for a blind trial: same notes, aligned by the first stroke of both, cut to one length."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,6 +16,13 @@ FADE_IN, FADE_OUT = 0.01, 0.05  # s: a take that is cut in the middle of a sound
 LONGEST, SHORTEST = 30.0, 1.0  # s
 CANCELLED = 1e-2  # of the peak: 40 dB down, nothing but what the channels do not share is left
 TOGETHER = 0.15  # s: strokes that are further apart do not belong together; a sixteenth at 100 beats a minute
+SILENCE = 0.25  # s put before a take, so that a stroke at its very beginning rises out of something
+AT_ONCE, FRAME = 0.02, 0.05  # s: what rises this early may be the beginning of the file alone; of the frames of level
+LOUD_DB = 20.0  # a stroke at the very beginning is at most so far under the loudest frame; hiss lies deeper (choice)
+FADED_DB = 6.0  # and so far above the quietest tenth of the frames: a hum is as loud all along (choice)
+NUDGED, STEP, EDGE = 8e-3, 1e-3 / 3.0, (0.02, 0.06)  # s: most and grid of the last shift; of the stroke, before, after
+POWER_OVER, FLOOR = 2e-3, 1e-4  # s: a window of the stroke's power; of its greatest, what lies lower is hiss (40 dB)
+TRIED = 4  # strokes of each that may be the first one of both: a pick that touches, a count-in (choice)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,7 +46,10 @@ class OwnTakes:
 
 
 def own_takes(takes: Sequence[Recording]) -> OwnTakes:
-    """Return takes cut so that their first strokes fall together, mixed to one channel, at one sample rate.
+    """Return two takes cut so that the first stroke of both falls together, mixed to one channel, at one sample rate.
+
+    Which stroke is the first of both is asked of all of them (`_first_of_both`): a stroke that one take has before is
+    left out, and said.
 
     Raises
     ------
@@ -49,7 +59,7 @@ def own_takes(takes: Sequence[Recording]) -> OwnTakes:
         When a take is silent or so clipped that nothing is left.
     """
     rate = min(one.sample_rate for one in takes)
-    cut, onsets, words = [], [], []
+    sounds, onsets, words = [], [], []
     for one in takes:
         condition = condition_of(one.samples, one.sample_rate, name=one.path.name)
         words += [f"{one.path.name}: {said.split('. ')[0].rstrip('.')}." for said in condition.words]
@@ -59,12 +69,20 @@ def own_takes(takes: Sequence[Recording]) -> OwnTakes:
 
             mono = np.asarray(soxr.resample(mono, one.sample_rate, rate, quality="VHQ"))
             words.append(f"{one.path.name}: brought from {one.sample_rate} to {rate} Hz, as the other take has.")
-        found = find_onsets(mono, rate)
+        found = _onsets(mono, rate)
         if not len(found):
             raise InputError(f"{one.path}: no stroke is found in it; it cannot be aligned with the other take.")
-        begin = round((found[0] - LEAD) * rate)  # negative where a take begins with its stroke
-        cut.append(np.concatenate([np.zeros(max(0, -begin)), mono[max(0, begin) :]])[: round(LONGEST * rate)])
-        onsets.append(np.asarray(found) - found[0] + LEAD)
+        sounds.append(mono)
+        onsets.append(found)
+    begins = _first_of_both(*onsets)
+    for one, begin in zip(takes, begins):
+        if begin:
+            many = "a stroke" if begin == 1 else f"{begin} strokes"
+            words.append(f"{one.path.name}: begins with {many} that the other take does not have, left out.")
+    at = [float(found[begin]) for found, begin in zip(onsets, begins)]
+    at[1] += _nudge(sounds, at, rate)
+    cut = [_from(mono, one - LEAD, rate) for mono, one in zip(sounds, at)]
+    onsets = [found[begin:] - one + LEAD for found, begin, one in zip(onsets, begins, at)]
     count = min(map(len, cut))
     if count < SHORTEST * rate:
         raise InputError(f"less than {SHORTEST:g} s is left of a take after its first stroke.")
@@ -84,6 +102,58 @@ def _mono(samples: FloatArray, of: Recording) -> FloatArray:
             "of them alone."
         )
     return mono
+
+
+def _onsets(mono: FloatArray, rate: int) -> FloatArray:
+    """Return when strokes begin, s; one at the very beginning of the file too, but not the file's own hiss or hum."""
+    found = np.asarray(find_onsets(np.concatenate([np.zeros(round(SILENCE * rate)), mono]), rate)) - SILENCE
+    size = round(FRAME * rate)
+    if not len(found) or found[0] > AT_ONCE or len(mono) < size:
+        return found
+    power = np.mean(mono[: len(mono) // size * size].reshape(-1, size) ** 2, axis=1)
+    over_hum = power[0] >= 10.0 ** (0.1 * FADED_DB) * np.quantile(power, 0.1)
+    stroke = over_hum and power[0] >= 10.0 ** (-0.1 * LOUD_DB) * power.max()
+    return found if stroke else np.asarray(find_onsets(mono, rate))
+
+
+def _first_of_both(first: FloatArray, other: FloatArray) -> tuple[int, int]:
+    """Return which stroke of each is the same note: the earliest pair of the shift at which strokes lie nearest."""
+    best, most = (0, 0), 0.0
+    for i in range(min(TRIED, len(first))):
+        for j in range(min(TRIED, len(other))):
+            apart = np.abs((first[i:] - first[i])[:, None] - (other[j:] - other[j])[None, :]).min(axis=1)
+            near = float(np.clip(1.0 - apart / TOGETHER, 0.0, None).sum())
+            if near > most + 1e-6:
+                best, most = (i, j), near
+    i, j = best
+    while i and j and abs((first[i] - first[i - 1]) - (other[j] - other[j - 1])) <= TOGETHER:
+        i, j = i - 1, j - 1  # a first stroke that came a little early is one of both all the same
+    return i, j
+
+
+def _nudge(sounds: Sequence[FloatArray], at: Sequence[float], rate: int) -> float:
+    """Return how much later the other stroke is taken, s, so that the two rise and pulse together.
+
+    An instant alone may be one pulse of the string late, 2 to 12 ms. Definition: of the shifts up to NUDGED the one at
+    which the levels of the two strokes differ least.
+    """
+    (before, after), reach, step = EDGE, round(NUDGED / STEP), STEP * rate
+    window, levels = round(POWER_OVER * rate), []
+    for sound, one, more in ((sounds[0], at[0], 0), (sounds[1], at[1], reach)):
+        summed = np.concatenate([[0.0], np.cumsum(np.square(sound))])
+        count = round((before + after) / STEP) + 1 + 2 * more
+        here = np.round((one - before) * rate + (np.arange(count) - more) * step).astype(int)
+        power = summed[np.clip(here + window, 0, len(sound))] - summed[np.clip(here, 0, len(sound))]
+        levels.append(10.0 * np.log10(power / max(power.max(), 1e-300) + FLOOR))
+    still, moved = levels
+    unlike = [float(np.mean((still - moved[k : k + len(still)]) ** 2)) for k in range(2 * reach + 1)]
+    return float((int(np.argmin(unlike)) - reach) * STEP)
+
+
+def _from(mono: FloatArray, begin: float, rate: int) -> FloatArray:
+    """Return a take from so many seconds on; silence before it where they are negative: it begins with its stroke."""
+    first = round(begin * rate)
+    return np.concatenate([np.zeros(max(0, -first)), mono[max(0, first) :]])[: round(LONGEST * rate)]
 
 
 def _faded(sound: FloatArray, rate: int) -> FloatArray:

@@ -11,9 +11,12 @@ from polepiece.auditioning.hearing import hear, through
 from polepiece.auditioning.played_part import PlayedPart
 from polepiece.auditioning.playing import SAMPLE_RATE
 from polepiece.bench import Bench
+from polepiece.errors import InputError
 from polepiece.guitar import Guitar
 from polepiece.measure import BlindTrial, PreferenceTrial, Side, ThresholdTrial, Trial
 from polepiece.sound import Phrase, equal_loudness_gains, presented, trial_gains
+
+SAME = 10.0 ** (-90.0 / 20.0)  # rms of a difference against the sound: under the steps of 16 bits, nobody hears it
 
 Behind = Callable[[Trial, str], bytes]  # (trial that is on now, button) -> a WAV file for one presentation
 
@@ -48,9 +51,16 @@ def state_sounds(
 def behind_sides(
     before: FloatArray, after: FloatArray, sample_rate: int, *, matched: bool, rng: np.random.Generator
 ) -> Behind:
-    """Return what the buttons of a blind trial play."""
+    """Return what the buttons of a blind trial play.
+
+    Raises
+    ------
+    InputError
+        When both are one sound: who answers then can only guess.
+    """
     gains = equal_loudness_gains((before, after), sample_rate) if matched else trial_gains(
         (before, after), sample_rate, matched=False)  # fmt: skip
+    _check_unlike(before, after, gains)
     sounds: dict[Side, tuple[FloatArray, float]] = {"before": (before, gains[0]), "after": (after, gains[1])}
 
     def play(trial: Trial, slot: str) -> bytes:
@@ -59,6 +69,17 @@ def behind_sides(
         return presented(sound, sample_rate, gain_db=gain, rng=rng)
 
     return play
+
+
+def _check_unlike(before: FloatArray, after: FloatArray, gains: Sequence[float]) -> None:
+    one, other = (sound * 10.0 ** (gain / 20.0) for sound, gain in zip((before, after), gains))
+    if len(one) != len(other) or float(np.std(one - other)) > SAME * float(np.std(one)):
+        return
+    louder_db = gains[0] - gains[1]
+    level = ""
+    if abs(louder_db) > 1e-3:
+        level = f" but for their level ({louder_db:+.2g} dB), which is taken out; at their true level it is left in"
+    raise InputError(f"before and after are one and the same sound{level}: there is nothing else to hear in it.")
 
 
 def behind_states(sounds: Mapping[str, FloatArray], sample_rate: int, *, rng: np.random.Generator) -> Behind:

@@ -231,7 +231,8 @@ def _through(
 ) -> None:  # fmt: skip
     _note(trial, facts, "begun" if not trial.answers else "goes on", keep, notebook)
     trial = run(Path(out), trial, facts, slots, play)
-    words = "over" if trial.over else f"stopped after {len(trial.answers)} answers"
+    count = len(trial.answers)
+    words = "over" if trial.over else f"stopped after {count} answer{'' if count == 1 else 's'}"
     _note(trial, facts, words, keep, notebook)
     if not trial.over:
         raise typer.Exit(1)

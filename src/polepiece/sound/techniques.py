@@ -18,6 +18,9 @@ PLECTRUM_WIDTH, PLECTRUM_RELEASE = 2e-3, 0.08e-3
 USUAL_SCALE = 0.648  # m, for places along the string that only shape the sound
 HAMMER_SHARE = 0.35  # of a stroke's displacement
 PULL_SHARE = 0.55
+HAMMER_WIDTH, PULL_WIDTH, FINGER_RELEASE = 6e-3, 5e-3, 0.3e-3  # m, m, s
+NODE_WIDTH, NODE_RESISTANCE = 4e-3, 2.0  # m, N s/m: the finger on the node of a harmonic
+SCRATCH_WIDTH, SCRATCH_RESISTANCE = 0.06, 5.0  # m, N s/m
 SLIDE_S = 0.08  # of the way from fret to fret
 FARTHEST_SLIDE = 4  # frets, what a bend reaches
 VIBRATO_HZ, VIBRATO_SEMITONES = 5.5, 0.3
@@ -38,23 +41,29 @@ def back(pluck: Pluck) -> Pluck:
 def hammered(displacement: float, fret: int) -> Pluck:
     """Return the stroke of a finger that falls on a fret: near the far end of what sounds, soft (assumption)."""
     length = USUAL_SCALE * 2.0 ** (-fret / 12.0)
-    return Pluck(position=0.94 * length, width=6e-3, displacement=HAMMER_SHARE * displacement, angle=0.0,
-                 release=0.3e-3)  # fmt: skip
+    return Pluck(position=0.94 * length, width=HAMMER_WIDTH, displacement=HAMMER_SHARE * displacement, angle=0.0,
+                 release=FINGER_RELEASE)  # fmt: skip
 
 
 def pulled(displacement: float, fret: int) -> Pluck:
     """Return the stroke of a finger that leaves a higher fret: it plucks there, sideways (assumption)."""
     length = USUAL_SCALE * 2.0 ** (-fret / 12.0)
-    return Pluck(position=0.9 * length, width=5e-3, displacement=PULL_SHARE * displacement, angle=1.3, release=0.3e-3)
+    return Pluck(position=0.9 * length, width=PULL_WIDTH, displacement=PULL_SHARE * displacement, angle=1.3,
+                 release=FINGER_RELEASE)  # fmt: skip
 
 
 def scratched(displacement: float) -> tuple[Pluck, PalmMute]:
     """Return the stroke and the damper of strings that the fretting hand only touches: a scratch without pitch."""
-    return plectrum(displacement), PalmMute(position=0.55 * USUAL_SCALE, width=0.06, resistance=5.0)
+    return plectrum(displacement), PalmMute(
+        position=0.55 * USUAL_SCALE, width=SCRATCH_WIDTH, resistance=SCRATCH_RESISTANCE
+    )
 
 
 def harmonic_at(fret: int) -> PalmMute:
     """Return the finger on a node over a fret: it stops every partial that moves there.
+
+    Its width and resistance are assumptions (spread 3 to 8 mm, 0.5 to 5 N s/m); the width decides how long partials
+    above 3 kHz ring.
 
     Raises
     ------
@@ -66,7 +75,7 @@ def harmonic_at(fret: int) -> PalmMute:
         raise InputError(
             f"there is no natural harmonic over fret {fret}; there are: {', '.join(map(str, sorted(NODES)))}."
         )
-    return PalmMute(share=1.0 - share, width=4e-3, resistance=2.0)
+    return PalmMute(share=1.0 - share, width=NODE_WIDTH, resistance=NODE_RESISTANCE)
 
 
 def slid(frets: int, length: float) -> Bend:

@@ -1,11 +1,13 @@
 """Two takes of one's own: aligned by their first strokes, cut alike, their strokes compared, faults said."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from polepiece.auditioning import own_takes
+from polepiece.auditioning.own_takes import _first_of_both
 from polepiece.errors import InputError, PolepieceError
 from polepiece.sound import Recording, equal_loudness_gains, loudness_as_given
 
@@ -39,6 +41,57 @@ def test_first_strokes_fall_together() -> None:
     assert abs(begins[0] - begins[1]) < 0.002 * RATE
     assert found.strokes == (4, 4) and found.apart_s < 0.01
     assert found.words[0].startswith("4 strokes each, at most ")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_takes_that_begin_with_their_stroke_are_aligned_by_it(seed: int) -> None:
+    """Nothing or next to it before the first stroke of one take: rates, waits and offsets drawn; 2 ms are promised."""
+    rng = np.random.default_rng(seed)
+    rates = [int(rng.choice([44_100, 48_000, 96_000])) for _ in range(2)]
+    at_once = take("a.wav", wait=float(rng.choice([0.0, 0.001, 0.005])), rate=rates[0], seed=seed)
+    other = take("b.wav", wait=float(rng.uniform(0.02, 1.0)), rate=rates[1], power=1.5, seed=seed + 9)
+    found = own_takes([at_once, other] if seed % 2 else [other, at_once])
+    assert found.strokes == (4, 4) and found.apart_s < 0.01
+    assert apart(found.sounds) < 0.002 * found.sample_rate
+
+
+def apart(sounds: "tuple[np.ndarray, ...]") -> int:  # type: ignore[type-arg]
+    """Samples by which one sound has to be moved to be most like the other."""
+    first, other = (np.fft.rfft(one, 2 * len(one)) for one in sounds)
+    alike = np.abs(np.fft.irfft(first * np.conj(other)))
+    return int(min(alike.argmax(), len(alike) - alike.argmax()))
+
+
+@pytest.mark.parametrize("late", [1, 3, 5])
+def test_strokes_pulse_together(late: int) -> None:
+    """A low note pulses every 9 ms: an instant that is a pulse late is found out. A pulse is 1 ms wide: half of it."""
+    sounds = [take(n, wait=0.3 + 0.0007 * late * k, power=1.0 + 0.5 * k, seed=late + k) for k, n in enumerate("ab")]
+    assert apart(own_takes(sounds).sounds) <= 0.0005 * RATE
+
+
+def test_a_stroke_before_the_first_of_both_is_left_out() -> None:
+    """A pick that touches a string early in one take: aligned by the notes, and said."""
+    early, plain = take("a.wav", wait=1.2), take("b.wav", wait=0.3, seed=1)
+    touched = np.array(early.samples)
+    touched[RATE // 2 : RATE // 2 + 8000] += 0.3 * np.asarray(plain.samples)[round(0.3 * RATE) :][:8000]
+    found = own_takes([replace(early, samples=touched), plain])
+    assert found.strokes == (4, 4) and apart(found.sounds) < 0.002 * RATE
+    assert "a.wav: begins with a stroke that the other take does not have, left out." in found.words
+
+
+@pytest.mark.parametrize("early", [0.0, 0.03])
+def test_quick_notes_are_not_taken_for_their_neighbours(early: float) -> None:
+    """Notes 0.11 s apart, nearer than what falls together; one take has lost some, and begins a little early.
+
+    In a rhythm, for equal notes that begin with another one are the same notes.
+    """
+    first = np.cumsum([0, 1, 1, 2, 1, 1, 1, 3, 1, 2, 1, 1]) * 0.11
+    other = first[[0, 1, 2, 4, 5, 7, 8, 10]] + 0.7
+    other[0] -= early
+    assert _first_of_both(first, other) == (0, 0)
+    assert _first_of_both(first, other[1:]) == (1, 0)
+    assert _first_of_both(other[1:], first) == (0, 1)
+    assert _first_of_both(first[:1], other[:1]) == (0, 0)
 
 
 def test_levels_are_equal_after_aligning() -> None:

@@ -1,13 +1,17 @@
 """Blind trials: the count that is needed, the order, and that nobody looks before the end."""
 
+import csv
+import io
 import json
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
+from scipy.stats import binom, binomtest
 
 from polepiece.errors import InputError, MeasurementError
-from polepiece.measure import ANSWERS, SLOTS, BlindTrial, TrialPlan, result_of
+from polepiece.measure import ANSWERS, SLOTS, BlindTrial, TrialPlan, answers_csv, result_of
 
 # Right answers needed at the 5 % level of 10, 11 .. 25 trials: the usual printed table of forced-choice listening
 # tests (cumulative binomial, one half), as quoted in encyclopedias.
@@ -165,3 +169,46 @@ def test_fewer_right_than_guessing_gives_is_said_as_that() -> None:
     """4 of 16: no share fits it (its upper bound is under a half), which is not told as a sure nought."""
     said = " ".join(result_of(played_through(trial(), right=4))[0])
     assert "Fewer were right than guessing gives (8 of 16)" in said and "0 to 0" not in said
+
+
+def right_by_table(kind: str, row: dict[str, str]) -> bool:
+    """Whether a line of the raw answers is right, by what it says was played and by nothing else."""
+    chosen = row["answer"]
+    if kind == "abx":
+        return (row["button_A"] == row["button_X"]) == (chosen == "A")
+    if kind == "pair":
+        return row[f"button_{chosen}"] == "after"
+    return [row[f"button_{one}"] for one in "123"].count(row[f"button_{chosen}"]) == 1
+
+
+@pytest.mark.parametrize("kind", ["abx", "pair", "odd"])
+def test_raw_answers_say_the_same_to_who_works_it_out_again(kind: str) -> None:
+    """Records of drawn answers, read back; counts, p and interval from the table alone, with scipy. 1e-7: a root's."""
+    rng = np.random.default_rng(len(kind))
+    for _ in range(20):
+        count = int(rng.integers(6, 60))
+        answers = rng.choice(ANSWERS[kind], count)  # type: ignore[index]
+        whole = replace(trial(kind, count, int(rng.integers(1 << 40))), answers=tuple(map(str, answers)))
+        back = BlindTrial.from_dict(json.loads(json.dumps(whole.to_dict())))
+        right = sum(right_by_table(kind, row) for row in csv.DictReader(io.StringIO(answers_csv(back))))
+        found, guess = back.outcome(), 1.0 / len(ANSWERS[kind])  # type: ignore[index]
+        assert found.right == right and found.heard == (binom.sf(right - 1, count, guess) <= 0.05)
+        assert found.chance == pytest.approx(binom.sf(right - 1, count, guess), rel=1e-9)
+        span = binomtest(right, count).proportion_ci(0.90, method="exact")
+        assert (found.share.low, found.share.high) == pytest.approx((span.low, span.high), abs=1e-7)
+
+
+@pytest.mark.parametrize("kind", ["abx", "odd"])
+@pytest.mark.parametrize("habit", ["always the first", "in turn"])
+def test_habits_pass_no_more_often_than_guessing(kind: str, habit: str) -> None:
+    """1,000 orders, a sequential end; 4 standard deviations of the share that the rule states."""
+    plan = TrialPlan(kind=kind, trials=30, stop="sequential")  # type: ignore[arg-type]
+    options, passed = ANSWERS[plan.kind], 0
+    for seed in range(1000):
+        key, right, n = BlindTrial(plan=plan, seed=seed, date="2026-11-30")._key(), 0, 0
+        while (verdict := plan.rule.verdict(n, right)) is None:
+            right += key[n] == options[0 if habit == "always the first" else n % len(options)]
+            n += 1
+        passed += verdict
+    stated = plan.chance_to_pass(plan.guess)
+    assert passed / 1000 == pytest.approx(stated, abs=4.0 * np.sqrt(stated * (1.0 - stated) / 1000))

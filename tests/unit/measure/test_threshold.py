@@ -47,6 +47,34 @@ def test_who_hears_nothing_or_all_has_no_threshold() -> None:
         listened(1e-6, 2.0, 3).outcome()
 
 
+def test_who_only_guesses_is_never_told_a_threshold() -> None:
+    """60 guessers over the quantities: each is told that not even the largest difference was heard."""
+    rng = np.random.default_rng(6)
+    for seed in range(60):
+        quantity = ("level", "resonance", "brightness")[seed % 3]
+        one = ThresholdTrial(plan=ThresholdPlan(quantity=quantity), seed=seed, date="2026-11-30")  # type: ignore[arg-type]
+        while not one.over:
+            one = one.answered(BUTTONS[rng.integers(0, 3)])
+        assert max(one.differences()) == pytest.approx(1.5 * one.plan.first)  # pushed to the bound and held there
+        with pytest.raises(InputError, match="not even the largest difference was heard"):
+            one.outcome()
+
+
+def test_slips_of_an_ear_that_hears_do_not_carry_it_away() -> None:
+    """An ear of 1 dB that answers one trial in eight with its eyes shut: half to twice that, and held in 80 %."""
+    rng, found = np.random.default_rng(8), []
+    for seed in range(40):
+        one = ThresholdTrial(plan=ThresholdPlan(), seed=seed, date="2026-11-30")
+        while not one.over:
+            sides = {slot: one.plays(slot)[0] for slot in BUTTONS}
+            alone = next(slot for slot in BUTTONS if list(sides.values()).count(sides[slot]) == 1)
+            heard = rng.random() > 0.125 and one.differences()[-1] > 1.0
+            one = one.answered(alone if heard else BUTTONS[rng.integers(0, 3)])
+        found.append(one.outcome())
+    assert 0.5 < np.median([one.value for one in found]) < 2.0
+    assert np.mean([one.low <= 1.0 <= one.high for one in found]) >= 0.8
+
+
 def test_the_record_comes_back_and_reproduces() -> None:
     one = listened(0.7, 2.0, 5, quantity="resonance")
     back = ThresholdTrial.from_dict(json.loads(json.dumps(one.to_dict())))

@@ -36,7 +36,7 @@ class KeptTrial:
         if self.given_up:
             return f"{head}given up after {answers}"
         if not self.trial.over:
-            return f"{head}stopped after {answers}"
+            return f"{head}not over yet"
         try:
             return head + result_of(self.trial)[0][0]
         except PolepieceError as error:  # a staircase that bounds nothing

@@ -1,5 +1,6 @@
 """A trial that is on, of any question: its rule, sounds behind buttons, an answer each, rests for the ears."""
 
+import asyncio
 from collections.abc import Awaitable, Callable
 from functools import partial
 from time import monotonic
@@ -18,6 +19,7 @@ from polepiece.measure import LISTENING_CAUTION, BlindTrial, Trial, trial_answer
 
 REST_AFTER = 600.0  # s of listening
 LOOK_AGAIN = 10.0  # s
+UNHEARD = 0.5  # s after new sounds are there: a press is the second of a double click, and of nothing that was heard
 KEYS = "abc"  # of the answers, in order; 1 to 3 and space belong to the player
 HINT = "Keys: 1, 2, 3 choose what is heard, space plays and pauses, the letter on an answer gives it."
 REST = "Ten minutes of listening: rest your ears for two before you go on. The trial waits."
@@ -85,6 +87,9 @@ class Sitting:
             return
         states = self.booth.offer(made)
         self.player.show(states, duration=made.frames / made.sample_rate, rate=made.sample_rate)
+        await asyncio.sleep(UNHEARD)
+        if not alive(self.client):
+            return
         self.number.say(number_words(self.trial))
         self._allow(True)
 

@@ -229,7 +229,8 @@ class ListenView:
         self.box.clear()
         with self.box:
             tell(trial, of)
-            press("plan another trial", self._plan, mark="trial-another")
+            with ui.element("div").classes("row after"):
+                press("plan another trial", self._plan, mark="trial-another")
         self._show_record()
 
     def _show_record(self) -> None:

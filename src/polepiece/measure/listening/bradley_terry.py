@@ -30,7 +30,7 @@ class Worths:
     value: tuple[float, ...]
     low: tuple[float, ...]
     high: tuple[float, ...]
-    finite: bool  # False: some states always won, and WEAK_SD bounds them
+    finite: bool  # False: some states never lost to the rest, and WEAK_SD bounds all of them
 
 
 def fit_worths(wins: FloatArray) -> Worths:

@@ -1,12 +1,13 @@
 """A listening trial in words: what is asked, what an end says; its raw answers as a table. For terminal and page."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from polepiece.errors import InputError, MeasurementError
 from polepiece.measure.estimate import Estimate
 from polepiece.measure.listening.blind import ANSWERS, SLOTS, BlindTrial
+from polepiece.measure.listening.bradley_terry import WEAK_SD
 from polepiece.measure.listening.preference import CHOICES, PreferenceTrial
 from polepiece.measure.listening.threshold import BUTTONS, ThresholdTrial
 
@@ -104,21 +105,44 @@ def _preference(trial: Any) -> tuple[list[str], dict[str, Any]]:
     out, plan = trial.outcome(), trial.plan
     word = plan.attribute or "preferred"
     place = {name: k for k, name in enumerate(plan.states)}
-    lines = [f'Order by "{word}", chosen most often first (worth in logits against the mean, 90 % interval):']
+    told = "The states are told apart" if out.chance <= 0.05 else "The states are not told apart"
+    lines = [
+        f'Order by "{word}", chosen most often first: {", ".join(out.order)}. {told}: coins set them as far apart in '
+        f"{100 * out.chance:.2g} % of such sessions.",
+        "Worth in logits against the mean, with its 90 % interval:",
+    ]
     for name in out.order:
         k = place[name]
         w = out.worths
         lines.append(f"  {name}: {w.value[k]:+.1f} ({w.low[k]:+.1f} to {w.high[k]:+.1f})")
-    told = "The states are told apart" if out.chance <= 0.05 else "The states are not told apart"
-    lines.append(f"{told}: coins set them as far apart in {100 * out.chance:.2g} % of such sessions.")
     if not out.worths.finite:
-        lines.append("Some always won or always lost; their worth has no upper bound from these pairs alone.")
+        lines.append(_unbounded(plan.states, out.wins))
     for a, b, c in out.circles:
         lines.append(f"Circle: {a} over {b}, {b} over {c}, {c} over {a}.")
     if out.own is not None:
         lines.append(f"Pairs that came again were answered as the first time in {_percent(out.own)}.")
     lines.append(f"Of two equal sounds you chose the {'first' if out.same == '1' else 'second'}.")
     return lines, asdict(out) | {"states": list(plan.states), "attribute": plan.attribute}
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"'
+
+
+def _unbounded(states: Sequence[str], wins: Sequence[Sequence[int]]) -> str:
+    """Return which worths the choices alone leave open, and what stands in for them."""
+    never_lost = [name for k, name in enumerate(states) if not any(row[k] for row in wins)]
+    never_won = [name for name, row in zip(states, wins) if not any(row)]
+    said = [
+        f"no {end} bound to the worth of {' and '.join(map(_quoted, names))}, which never {word}"
+        for names, end, word in ((never_lost, "upper", "lost"), (never_won, "lower", "won"))
+        if names
+    ]
+    open_ends = ", ".join(said) or "no bound to how far some stand above the rest, to which they never lost"
+    return (
+        f"From these pairs alone there is {open_ends}. All worths here lean on an assumption: that states spread by "
+        f"about {WEAK_SD:g} logits."
+    )
 
 
 def answers_csv(trial: Trial) -> str:
