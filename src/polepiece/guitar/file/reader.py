@@ -5,12 +5,13 @@ from typing import Any
 
 from polepiece.guitar.assumption import Assumption, defaults_of
 from polepiece.guitar.checks import printed
+from polepiece.guitar.defaults import SIX_STRINGS, Strung
 from polepiece.guitar.file.controls import check_controls, read_controls
 from polepiece.guitar.file.layout import ASSUMED_KEYS, COMPLAINT_KEYS, GUITAR_KEYS
 from polepiece.guitar.file.measured import read_measured
 from polepiece.guitar.file.pickup import read_pickup
 from polepiece.guitar.file.strings import read_strings
-from polepiece.guitar.file.tables import Filler, Table, make, read_table
+from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults
 from polepiece.guitar.records import Complaint, Guitar, Pickup
 from polepiece.guitar.switching import as_place
@@ -51,7 +52,7 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
     filler = Filler()
     leave = ("pickups", "strings", "complaints", "assumed", "measured", "controls")
     given = read_table(document, GUITAR_KEYS, "", faults, leave=leave)
-    pickups = _read_pickups(document, faults, filler)
+    pickups = _read_pickups(document, _strung(document, given), faults, filler)
     controls = document.get("controls", {})
     if not isinstance(controls, Mapping):
         faults.add("controls", f"is {printed(controls)}; it must be a table, [controls].")
@@ -76,7 +77,17 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
     return None if faults.found else guitar
 
 
-def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pickup, ...]:
+def _strung(document: Table, given: Values) -> Strung:
+    """Return what lies over the pickups; six strings of a guitar where the file does not say otherwise, or wrongly."""
+    top = Filler().fill(GUITAR_KEYS, given, defaults_of(GUITAR_KEYS), "")
+    listed, scale = _tables(document, "strings", Faults()), top["scale_length"]
+    if not (listed or "string_set" in given) or not scale:
+        return SIX_STRINGS
+    strings = read_strings(listed, top, given, Faults(), Filler())
+    return Strung(strings=len(strings), thinnest=min((one.diameter for one in strings), default=0.0), scale=scale)
+
+
+def _read_pickups(document: Table, strung: Strung, faults: Faults, filler: Filler) -> tuple[Pickup, ...]:
     """Read every [[pickups]] table; at least one, no two of a name."""
     tables = _tables(document, "pickups", faults)
     if not tables:
@@ -87,7 +98,7 @@ def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pick
     pickups: list[Pickup] = []
     for place, table in enumerate(tables):
         path = f"pickups[{place}]"
-        pickup = read_pickup(table, path, faults, filler)
+        pickup = read_pickup(table, path, faults, filler, strung)
         if pickup is None:
             continue
         if pickup.name in [one.name for one in pickups]:
