@@ -55,7 +55,7 @@ TOLD_BY = {
     UNLOADED: known.INDUCTANCE, POLE_FIELD: known.GAUSS,
 }  # fmt: skip
 TWICE = "bands_own_db."  # level and bands against it say the same; no lines of their own
-HEARD = ("level", "lows", "mids", "highs", "presence", "wound", *(one for one in QUANTITIES if one.startswith("string")))
+HEARD = ("level", "lows", "mids", "highs", "presence", "wound", *(f"string{k}" for k in range(1, 10)))
 HALF_HEARD = 0.75  # share right of a listener who hears it in half the trials and guesses in the others
 
 
@@ -181,7 +181,11 @@ def _plucked(comparison: _Comparison) -> Iterator[Entry]:
     for key, value in comparison.found.difference.items():
         if key in SWEPT or key.startswith(TWICE) or (key not in WORDS and key not in said):
             continue
-        measured = Claim.of(as_predicted(said[key]), "plucks" if key in plucks else "typed") if key in said and said[key].told else None
+        measured = (
+            Claim.of(as_predicted(said[key]), "plucks" if key in plucks else "typed")
+            if key in said and said[key].told
+            else None
+        )
         yield _entry(key, "difference", _predicted(comparison, key, value), measured)
 
 

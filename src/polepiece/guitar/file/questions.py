@@ -14,6 +14,7 @@ from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
 from polepiece.guitar.constructions.construction import COUNTED
 from polepiece.guitar.file.answers import STRINGS
 from polepiece.guitar.file.layout import CONTROL_KEYS, SHEET_KEYS, parameter_of
+from polepiece.guitar.file.said_positions import ASKED, HELP
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS
 from polepiece.materials import pickup_bars
@@ -37,7 +38,7 @@ class Question:
         """The line that it asks for; a set of strings for `STRINGS`, the metal of a sheet for a cover or base plate."""
         if self.attr in SHEETS:
             return _METAL
-        return parameter_of("string_set" if self.attr == STRINGS else self.attr)
+        return parameter_of({STRINGS: "string_set", ASKED: "controls.push_pull"}.get(self.attr, self.attr))
 
     @property
     def label(self) -> str:
@@ -46,6 +47,8 @@ class Question:
             return "strings: a set, or gauges from string 1 on"
         if self.attr in SHEETS:
             return SHEETS[self.attr]
+        if self.attr == ASKED:
+            return "positions of the switch, if none of these"
         if self.attr == TEMPLATE:
             return "volumes, tones, switch"
         unit = (
@@ -57,6 +60,8 @@ class Question:
     def help(self) -> str:
         """What it means, and the range that is taken."""
         line = self.line
+        if self.attr == ASKED:
+            return HELP
         if line.kind not in ("number", "numbers") or line.low is None or line.high is None:
             return line.meaning
         unit = f" {line.unit.word}" if line.unit.word else ""
@@ -165,9 +170,9 @@ OF_GUITAR = (
 OF_CONTROLS = tuple(
     one for one in (
         *_asked("controls", TEMPLATE, "controls.volume_pot", "controls.tone_pot", "controls.tone_cap"),
-        *_asked("controls", "controls.volume_setting", "controls.tone_setting", "controls.push_pull",
+        *_asked("controls", ASKED, "controls.volume_setting", "controls.tone_setting", "controls.push_pull",
                 "controls.cable_capacitance", "controls.input_resistance", more=True),
-    ) if one.attr.removeprefix("controls.") in {line.attr for line in CONTROL_KEYS}
+    ) if one.attr == ASKED or one.attr.removeprefix("controls.") in {line.attr for line in CONTROL_KEYS}
 )  # fmt: skip
 QUESTIONS = (*OF_GUITAR, *OF_PICKUP, *OF_CONTROLS)
 """What is asked of every guitar; sizes are not."""
@@ -183,8 +188,10 @@ def question_at(path: str) -> tuple[str, int | None]:
     inner = rest if place is not None else path
     if place is None and inner.split("[")[0] in ("strings", "string_set"):
         return STRINGS, None
+    if place is None and inner.split("[")[0] == ASKED:
+        return ASKED, None
     of = (*OF_PICKUP, *SIZES) if place is not None else (*OF_GUITAR, *OF_CONTROLS)
-    for one in of:
+    for one in (one for one in of if one.attr != ASKED):
         if one.attr in SHEETS:
             if re.split(r"[.\[]", inner)[0] == one.attr:
                 return one.attr, place

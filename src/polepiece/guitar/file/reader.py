@@ -1,6 +1,7 @@
 """From the tables of a guitar file to the records: what was given, what is assumed, every fault."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from polepiece.guitar.assumption import Assumption, defaults_of
@@ -59,6 +60,10 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
         controls = {}
     top = filler.fill(GUITAR_KEYS, given, defaults_of(GUITAR_KEYS), "")
     own_controls = read_controls(controls, faults, filler)
+    others = not {"neck", "both"} & {one.position for one in pickups} and "selector" not in controls
+    if others and pickups:  # what is assumed has to be there
+        own_controls = replace(own_controls, selector=max(pickups, key=lambda one: one.distance_from_bridge).name)
+        filler.instead_of("controls.selector", own_controls.selector)
     if len(pickups) == 1:  # no other one can be meant
         filler.assumed = [one for one in filler.assumed if one.path != "controls.selector"]
     parts: dict[str, Any] = {
