@@ -70,8 +70,9 @@ def both_do(pulled: Sequence[Joined]) -> tuple[Joined, ...] | None:
     -----
     Kirchhoff on the switches as they are described above. With "parallel" the link is open, so a split that hangs on it
     does nothing: the pair stays parallel. A split leaves one coil, and it is turned over where that is the screw coil
-    and "out-of-phase" is pulled too. Both splits short the whole pickup: silent, (). "series" only undoes what a pickup
-    is by itself. Parallel with a coil turned over has no word, and "series" with "parallel" is no circuit: None.
+    and "out-of-phase" is pulled too. With "parallel" the screw coil is turned over beside the other one. Both splits
+    short the whole pickup: silent, (). "series" only undoes what a pickup is by itself; with "parallel" it is no
+    circuit: None.
     """
     ways: set[Joined] = set(pulled) - {PHASE}
     turned = PHASE in pulled
@@ -84,6 +85,8 @@ def both_do(pulled: Sequence[Joined]) -> tuple[Joined, ...] | None:
     if ways & SPLITS and "out-of-phase" in ways:
         ways -= {"out-of-phase"}
         turned ^= ways == {"split-screws"}
+    if ways == {"parallel", "out-of-phase"}:
+        ways = {"parallel-out-of-phase"}
     if len(ways) > 1:
         return None
     return (*ways, *((PHASE,) if turned else ()))

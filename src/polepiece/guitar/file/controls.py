@@ -273,7 +273,7 @@ def _cannot(said: str, name: str, wiring: Joined, pickups: Sequence[Pickup]) -> 
     if name not in there:
         return f'is of "{name}"; this guitar has: {", ".join(there)}.'
     built = there[name].built
-    if wiring == PHASE:
+    if wiring == PHASE or (wiring == "parallel-out-of-phase" and {"parallel", "out-of-phase"} <= set(built.wirings)):
         return ""
     if wiring not in built.wirings and (one_coil := _one_coil(said, pickups)):
         return f'is "{said}"; {one_coil}'
