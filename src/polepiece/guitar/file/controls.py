@@ -99,7 +99,7 @@ def check_controls(guitar: Guitar, typed: Table, faults: Faults) -> Guitar:
         faults.add("controls.template", wrong)
     if guitar.controls.elements:
         names = [one.name for one in guitar.controls.positions]
-        for fault in element_faults(guitar.controls.elements, guitar.pickups, names):
+        for fault in element_faults(guitar.controls.elements, guitar.pickups, names, guitar.controls.push_pull):
             faults.add(f"controls.{fault.partition(' ')[0]}", fault.partition(" ")[2])
     if len(faults.found) > before:
         return guitar
