@@ -6,7 +6,8 @@ neck. Here is what is otherwise. Values are in the units of the guitar file (mm,
 common practice without a source unless its ``basis`` says otherwise; none of it is a constant of the physics.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from polepiece.guitar.assumption import FEELER, LOOK, Default, defaults_of
 from polepiece.guitar.coil import Coil
@@ -44,8 +45,7 @@ POSITION: dict[Position, dict[str, Default]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strung:
+class Strung(NamedTuple):
     """What the strings of an instrument say of its pickups."""
 
     strings: int = 6
