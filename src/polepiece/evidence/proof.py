@@ -179,7 +179,8 @@ def _plucked(comparison: _Comparison) -> Iterator[Entry]:
     plucks = {one.name: one for one in comparison.evidence.plucks if one.told or one.name not in by_hand}
     said = by_hand | plucks
     for key, value in comparison.found.difference.items():
-        if key in SWEPT or key.startswith(TWICE) or (key not in WORDS and key not in said):
+        twice = key.startswith(TWICE) and key not in by_hand
+        if key in SWEPT or twice or (key not in WORDS and key not in said):
             continue
         measured = (
             Claim.of(as_predicted(said[key]), "plucks" if key in plucks else "typed")

@@ -2,7 +2,20 @@
 
 import pytest
 
-from polepiece.guitar import Entered, Guitar, Slot, answers_of, entered, parse_guitar, pickup_answers, write_guitar
+from polepiece.guitar import (
+    Entered,
+    Guitar,
+    Slot,
+    answers_of,
+    cautions,
+    construction_of,
+    entered,
+    parse_guitar,
+    pickup_answers,
+    wiring_words,
+    write_guitar,
+)
+from polepiece.guitar.file.questions import described
 from polepiece.guitar.switching import positions_of
 
 TWO = (
@@ -82,3 +95,25 @@ def test_positions_of_a_switch_are_said_in_one_line() -> None:
 def test_a_position_of_a_pickup_that_is_not_there_is_said_at_the_line() -> None:
     found = entered({"name": "x", "controls.positions": "neck; fore + bridge"}, TWO)
     assert [one.path for one in found.faults] == ["controls.positions[1].on"]
+
+
+@pytest.mark.parametrize(
+    ("slug", "words"),
+    [("two-screw-rows", "two coils, two rows of screws, one bar magnet"), ("blade-single", "one coil, one blade, one bar "
+     "magnet"), ("twin-blade", "two coils, two blades, one bar magnet"),
+     ("humbucker", "two coils, slugs and screws, one bar magnet")],
+)  # fmt: skip
+def test_what_a_pickup_is_made_of_is_said_as_at_a_bench(slug: str, words: str) -> None:
+    assert described(construction_of(slug)) == words
+
+
+def test_of_two_rows_alike_a_split_says_which_row_stays() -> None:
+    said = wiring_words(construction_of("two-screw-rows"))
+    assert said["split-screws"] == "split, the coil of the first row stays on" != said["split-slugs"]
+    assert wiring_words(construction_of("humbucker"))["split-screws"] == "split, the screw coil stays on"
+
+
+def test_a_long_scale_with_many_strings_is_no_bass() -> None:
+    long = built(strings="10-74", scale_length="28 in", tuning="F#BEADGBE")
+    assert not any("scale" in one for one in cautions(long))
+    assert any("scale" in one for one in cautions(built(strings="45-105", scale_length="24 in")))

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from polepiece.coil import Wiring
 from polepiece.guitar.bar_words import charge_words, grade_words
 from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
 from polepiece.guitar.constructions.construction import COUNTED
@@ -101,7 +102,12 @@ def described(one: Construction) -> str:
     if one.magnet_is_the_pole:
         poles, magnets = "rod magnets as poles", ""
     else:
-        poles = " and ".join(dict.fromkeys(row.pole.name for row in one.rows))
+        names = list(dict.fromkeys(row.pole.name.removeprefix("second ") for row in one.rows))
+        poles = " and ".join(names)
+        if one.rows[0].pole.is_blade:
+            poles = "two blades" if len(one.rows) > 1 else "one blade"
+        elif len(one.rows) > 1 and len(names) == 1:
+            poles = f"two rows of {poles}"
         magnets = ", one bar magnet" if one.bars == 1 else f", {COUNTED[one.bars]} bar magnets"
     return f"{coils}, {poles}{magnets}"
 
@@ -109,9 +115,16 @@ def described(one: Construction) -> str:
 def wiring_words(one: Construction) -> Mapping[str, str]:
     """Return how the coils of such a pickup can be joined, each in words; of a split, which coil stays on."""
     return {
-        way: f"split, the {one.coil_left_by(way)} stays on" if one.coil_left_by(way) else way.replace("-", " ")
+        way: f"split, the {_coil_words(one, way)} stays on" if one.coil_left_by(way) else way.replace("-", " ")
         for way in one.wirings
     }
+
+
+def _coil_words(one: Construction, way: Wiring) -> str:
+    """Return a coil as a person can tell it from the other: of two rows alike by which of them faces the neck."""
+    if one.rows[0].pole.name.removeprefix("second ") != one.rows[1].pole.name.removeprefix("second "):
+        return one.coil_left_by(way)
+    return f"coil of the {'first' if one.coil_left_by(way) == one.coils[1] else 'second'} row"
 
 
 def trade_class(one: Construction) -> str:
