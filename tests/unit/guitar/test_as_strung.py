@@ -99,10 +99,13 @@ def test_a_position_of_a_pickup_that_is_not_there_is_said_at_the_line() -> None:
 
 @pytest.mark.parametrize(
     ("slug", "words"),
-    [("two-screw-rows", "two coils, two rows of screws, one bar magnet"), ("blade-single", "one coil, one blade, one bar "
-     "magnet"), ("twin-blade", "two coils, two blades, one bar magnet"),
-     ("humbucker", "two coils, slugs and screws, one bar magnet")],
-)  # fmt: skip
+    [
+        ("two-screw-rows", "two coils, two rows of screws, one bar magnet"),
+        ("blade-single", "one coil, one blade, one bar magnet"),
+        ("twin-blade", "two coils, two blades, one bar magnet"),
+        ("humbucker", "two coils, slugs and screws, one bar magnet"),
+    ],
+)
 def test_what_a_pickup_is_made_of_is_said_as_at_a_bench(slug: str, words: str) -> None:
     assert described(construction_of(slug)) == words
 

@@ -16,8 +16,8 @@ from polepiece.strings import note_frequency, tension
 
 LONG: Mapping[str, tuple[float, float]] = {"scale_length": (600, 780)}  # baritones, seven strings and more
 BASS: Mapping[str, tuple[float, float]] = {"scale_length": (760, 920), "poles.pole_spacing": (15, 20)}
-"""Usual ranges of a bass in place of a guitar's, mm; by the lowest note (common practice, no source)."""
-LOWEST_OF_GUITARS = 45.0  # Hz; an eight-string's F#1 lies above, a bass's E1 below
+"""Usual ranges of a bass in place of a guitar's, mm; by string 1 (common practice, no source)."""
+LOWEST_OF_SIX = 70.0  # Hz; a dropped D2 lies above, a baritone's B1 below
 USUAL_PULL = (25.0, 260.0)  # N, slack drop tunings to bass strings (common practice, no source)
 
 
@@ -28,9 +28,9 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     Ranges are common practice, no source.
     """
     assumed = frozenset(one.path for one in guitar.assumed)  # nobody said them: a row of eight poles has a longer bar
-    lowest = min((note_frequency(one) for one in guitar.tuning), default=LOWEST_OF_GUITARS)
+    lowest = min((note_frequency(one) for one in guitar.tuning), default=LOWEST_OF_SIX)
     bass = min((one.diameter for one in guitar.strings), default=0.0) >= BASS_FROM
-    other = BASS if bass else LONG if lowest < LOWEST_OF_GUITARS else {}
+    other = BASS if bass else LONG if lowest < LOWEST_OF_SIX or len(guitar.strings) > 6 else {}
     found = [
         *_unusual(guitar, layout.GUITAR_KEYS, "", assumed, other),
         *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.", assumed, other),
