@@ -52,7 +52,7 @@ def test_a_count_that_is_said_stays() -> None:
 
 def test_strings_of_a_bass_lie_further_apart_over_its_pickups() -> None:
     bass = built(strings="45-105", scale_length="34 in")
-    assert [one.poles.pole_spacing for one in bass.pickups] == [0.019, 0.019]
+    assert [one.poles.pole_spacing for one in bass.pickups] == [0.01667, 0.01733]
     assert bass.pickup("neck").distance_from_bridge > built().pickup("neck").distance_from_bridge
     halves = Slot(answers={"position": "middle", "construction": "split-rods"})
     for strings, poles in (("45-105", 8), ("45-130", 10)):  # two rods a string
