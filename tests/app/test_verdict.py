@@ -105,3 +105,17 @@ def test_the_verdict_stands_for_the_ledger() -> None:
     old = Ledger(guitar="g", pickup="neck", change=CHANGE, date="2026-11-30", entries=(line,), provenance={}, notes=())
     assert verdict_of(None) == NOTHING_YET
     assert verdict_of(old) == "Of its lines: 1 × agrees."
+
+
+def test_levels_typed_beside_what_was_predicted_reach_the_ledger() -> None:
+    entries = {
+        "effects.level_db": "−1,3", "effects.string_balance_db.7": "-2.9 dB", "effects.resonance_hz": "12",
+        "effects.bands_db.lows": "a little",
+    }  # fmt: skip
+    proof = proofs.Proof(proofs.SheetKey(guitar_id=1, state="s", pickup="neck", changes=CHANGE))
+    evidence = proofs.evidence_of(proof, entries)
+    assert {one.name: (one.value, one.low) for one in evidence.typed} == {
+        "level_db": (-1.3, -2.3), "string_balance_db.7": (-2.9, -3.9),
+    }  # fmt: skip
+    assert "one pick stroke" in evidence.notes[-1]
+    assert proofs.evidence_of(proof, {}).notes == ()

@@ -167,10 +167,11 @@ def _static_inductance(pickup: Pickup, turned: ComplexArray) -> FloatArray:
             return np.asarray(a + b - 2.0 * m)
         case "out-of-phase":
             return np.asarray(a + b + 2.0 * m)
-        case "parallel":
+        case "parallel" | "parallel-out-of-phase":
             r = coil_resistances(pickup)
             share = np.array([r[1], r[0]]) / sum(r)  # direct current divides by resistance
-            return np.asarray(share[0] ** 2 * a + share[1] ** 2 * b - 2.0 * share[0] * share[1] * m)
+            way = -1.0 if pickup.wiring == "parallel" else 1.0
+            return np.asarray(share[0] ** 2 * a + share[1] ** 2 * b + 2.0 * way * share[0] * share[1] * m)
         case "split-slugs":
             return np.asarray(a)
         case "split-screws":

@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -195,6 +195,7 @@ class PickupCircuit:
     split-screws   the screw coil alone stays on; the slug coil is off
     split-slugs    the slug coil alone stays on; the screw coil is off
     out-of-phase   slug plus screw in series: L1 + L2 + 2 M; strings cancel, hum adds
+    parallel-out-of-phase   side by side with the screw coil turned over
     ============== =====================================================================
 
     A pickup with one coil is wired "series". ``reverse`` swaps the two leads of the whole pickup.
@@ -221,7 +222,7 @@ class PickupCircuit:
                 raise InputError("the impedance of the coils is not symmetric; the mutual term must be one value.")
         if np.any(impedance.real[np.arange(coils), np.arange(coils)] < 0.0):
             raise InputError("a coil has a negative resistance; time goes as exp(+jwt), so Z = R + jwL with R >= 0.")
-        _one_of("wiring", self.wiring, ("series", "parallel", "split-screws", "split-slugs", "out-of-phase"))
+        _one_of("wiring", self.wiring, get_args(Wiring))
         _one_of("off_coil", self.off_coil, ("shorted", "open"))
         if self.wiring not in ("series", "out-of-phase") and np.any(np.abs(impedance[range(coils), range(coils)]) == 0):
             raise InputError(f"a coil has no impedance at all, so {self.wiring!r} has no answer; give its resistance.")
@@ -249,5 +250,6 @@ class PickupCircuit:
             "split-screws": (0.0, -1.0),
             "split-slugs": (1.0, 0.0),
             "out-of-phase": (1.0, 1.0),
+            "parallel-out-of-phase": (1.0, 1.0),
         }
         return np.array(signs[self.wiring][: self.coils]) * (-1.0 if self.reverse else 1.0)

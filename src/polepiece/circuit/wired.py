@@ -59,6 +59,8 @@ def coil_ends(name: str, pickup: PickupCircuit, hot: str, cold: str) -> list[tup
             upright = [(hot, middle), (middle, cold)]
         case "parallel":
             upright = [(hot, cold), (cold, hot)]
+        case "parallel-out-of-phase":
+            upright = [(hot, cold), (hot, cold)]
         case "split-slugs":
             upright = [(hot, cold), off]
         case "split-screws":

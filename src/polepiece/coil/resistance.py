@@ -8,7 +8,7 @@ from polepiece.coil.winding import Racetrack
 from polepiece.constants import EPSILON_0
 from polepiece.errors import InputError
 
-Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase"]
+Wiring = Literal["series", "parallel", "split-screws", "split-slugs", "out-of-phase", "parallel-out-of-phase"]
 """How the coils of a pickup are joined: one, or (slug coil, screw coil)."""
 
 
@@ -33,7 +33,7 @@ def between_leads(each: Sequence[float], wiring: Wiring) -> float:
     match wiring:
         case "series" | "out-of-phase":
             return float(sum(each))
-        case "parallel":
+        case "parallel" | "parallel-out-of-phase":
             return float(1.0 / sum(1.0 / one for one in each))
         case "split-slugs":
             return float(each[0])

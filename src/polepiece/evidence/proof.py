@@ -55,7 +55,7 @@ TOLD_BY = {
     UNLOADED: known.INDUCTANCE, POLE_FIELD: known.GAUSS,
 }  # fmt: skip
 TWICE = "bands_own_db."  # level and bands against it say the same; no lines of their own
-HEARD = ("level", "lows", "mids", "highs", "presence", "wound", *(f"string{k}" for k in range(1, 7)))
+HEARD = ("level", "lows", "mids", "highs", "presence", "wound", *(f"string{k}" for k in range(1, 10)))
 HALF_HEARD = 0.75  # share right of a listener who hears it in half the trials and guesses in the others
 
 
@@ -66,6 +66,7 @@ class Evidence:
     impedance_before: MeasuredPickup | None = None
     impedance_after: MeasuredPickup | None = None
     plucks: Sequence[Estimate] = ()  # differences after less before, named as in the numbers of a state
+    typed: Sequence[Estimate] = ()  # the same, read off a level meter by hand; what the plucks say goes before it
     metered_before: Sequence[Estimate] = ()  # read off a meter, named as the lines of the ledger
     metered_after: Sequence[Estimate] = ()
     dcr_before: DirectReading | None = None
@@ -174,11 +175,18 @@ def _entry(key: str, of: Of, computed: Claim | None, measured: Claim | None, not
 
 def _plucked(comparison: _Comparison) -> Iterator[Entry]:
     """The differences of the prediction: the usual ones whether measured or not, the others where they are."""
-    said = {one.name: one for one in comparison.evidence.plucks}
+    by_hand = {one.name: one for one in comparison.evidence.typed}
+    plucks = {one.name: one for one in comparison.evidence.plucks if one.told or one.name not in by_hand}
+    said = by_hand | plucks
     for key, value in comparison.found.difference.items():
-        if key in SWEPT or key.startswith(TWICE) or (key not in WORDS and key not in said):
+        twice = key.startswith(TWICE) and key not in by_hand
+        if key in SWEPT or twice or (key not in WORDS and key not in said):
             continue
-        measured = Claim.of(as_predicted(said[key]), "plucks") if key in said and said[key].told else None
+        measured = (
+            Claim.of(as_predicted(said[key]), "plucks" if key in plucks else "typed")
+            if key in said and said[key].told
+            else None
+        )
         yield _entry(key, "difference", _predicted(comparison, key, value), measured)
 
 
@@ -190,7 +198,8 @@ def _predicted(comparison: _Comparison, key: str, value: float) -> Claim | None:
 
 
 def _unmatched(comparison: _Comparison) -> list[str]:
-    rest = [one.name for one in comparison.evidence.plucks if one.name not in comparison.found.difference]
+    measured = (*comparison.evidence.plucks, *comparison.evidence.typed)
+    rest = [one.name for one in measured if one.name not in comparison.found.difference]
     if not rest:
         return []
     kinds = dict.fromkeys(one.partition(".")[0].removesuffix("_db").removesuffix("_percent") for one in rest)

@@ -26,6 +26,7 @@ from polepiece.guitar.file.questions import (
     trade_class,
     wiring_words,
 )
+from polepiece.guitar.file.said_positions import HELP as POSITIONS_HELP
 from polepiece.guitar.file.strings import string_set, string_set_name
 from polepiece.guitar.file.trade_words import unit_printed, without_taper
 from polepiece.guitar.file.units import show, split_quantity, unit_of

@@ -7,6 +7,7 @@ common practice without a source unless its ``basis`` says otherwise; none of it
 """
 
 from dataclasses import replace
+from typing import NamedTuple
 
 from polepiece.guitar.assumption import FEELER, LOOK, Default, defaults_of
 from polepiece.guitar.coil import Coil
@@ -22,6 +23,12 @@ USUAL = defaults_of((
     *parameters_of(Coil, "coil."),
 ))  # fmt: skip
 
+USUAL_SCALE = 0.648  # m, that the distances to the saddle are of
+BASS_FROM = 0.7e-3  # m: string 1 of a bass, C3 of a six-string too, is thicker, that of a baritone or of a bass with
+#                     the spacing of a guitar is not (common practice)
+ONE_POLE_EACH = (4, 5, 7, 8, 9)  # strings; with six every construction says it itself, twelve lie in pairs over six
+BASS_SPACING = Default(17.0, 16.0, 18.5, "caliper over the outer poles, divided by one less than there are")
+BASS_PLACE = "that of a guitar, longer as the scale is; on basses it may be nearer to the bridge"
 SADDLE = "tape: saddle to the middle of the pickup"
 POSITION: dict[Position, dict[str, Default]] = {
     "neck": {},
@@ -38,7 +45,25 @@ POSITION: dict[Position, dict[str, Default]] = {
 }
 
 
-def pickup_defaults(*, construction: str, position: Position, drawn: bool) -> dict[str, Default]:
+class Strung(NamedTuple):
+    """What the strings of an instrument say of its pickups."""
+
+    strings: int = 6
+    thinnest: float = 0.254e-3  # m
+    scale: float = USUAL_SCALE  # m
+
+    @property
+    def bass(self) -> bool:
+        """Whether these are strings of a bass."""
+        return self.thinnest >= BASS_FROM
+
+
+SIX_STRINGS = Strung()
+
+
+def pickup_defaults(
+    *, construction: str, position: Position, drawn: bool, strung: Strung = SIX_STRINGS
+) -> dict[str, Default]:
     """Return the defaults of one pickup by attribute.
 
     Parameters
@@ -47,13 +72,38 @@ def pickup_defaults(*, construction: str, position: Position, drawn: bool) -> di
         As in the guitar file.
     drawn : bool
         Own magnet constants are given: the drawn geometry is used as it is (no extra gap, no base plate).
+    strung : Strung
+        What lies over it: a pickup is made for so many strings, and those of a bass lie further apart.
     """
     found = {**USUAL, **POSITION[position], **construction_of(construction).defaults_at(position)}
+    found = _for_strings(found, strung, halves=any(row.half for row in construction_of(construction).rows))
     if drawn:
         del found["magnet.grade"]
         found["base_plate"] = Default("none", settle=LOOK, basis=DRAWN, words="no base plate")
         found["magnet.bar_to_pole_gap"] = Default(0.0, settle="feeler strip", basis=DRAWN, words="0 mm")
     return found
+
+
+def _for_strings(found: dict[str, Default], strung: Strung, *, halves: bool) -> dict[str, Default]:
+    """Return defaults with as many poles as there are strings; of two halves two rods a string."""
+    out = dict(found)
+    if strung.bass:
+        place = found["distance_from_bridge"]
+        assert isinstance(place.value, float) and place.low is not None and place.high is not None
+        share = max(strung.scale / USUAL_SCALE, 1.0)
+        out["distance_from_bridge"] = replace(
+            place, value=round(share * place.value), low=round(0.8 * share * place.low), high=round(share * place.high),
+            basis=BASS_PLACE,
+        )  # fmt: skip
+        if not halves:
+            usual, poles = found["poles.pole_spacing"].value, found["poles.count"].value
+            assert isinstance(usual, float) and isinstance(poles, int)  # four poles take the length of six
+            apart = round(usual * (poles - 1) / 3.0, 2)
+            out["poles.pole_spacing"] = replace(BASS_SPACING, value=apart, low=round(apart - 0.7, 2))
+    if strung.strings in ONE_POLE_EACH and (strung.bass or not halves):
+        words, count = ("two to a string", 2 * strung.strings) if halves else ("one to a string", strung.strings)
+        out["poles.count"] = replace(found["poles.count"], value=count, words=f"{count}, {words}")
+    return out
 
 
 ROW_SLACK = 3.0  # mm that a row of poles may be longer than usual before bar, keeper and coils follow it

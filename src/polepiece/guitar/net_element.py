@@ -12,6 +12,10 @@ VALUES: dict[PartKind, tuple[str, ...]] = {
     "pot": ("resistance", "wiper"), "switch": ("closed",), "pickup": ("pickup",),
 }  # fmt: skip
 """What each kind needs beside its two ends."""
+CLOSED = (
+    "positions in which a contact is closed, with knobs pulled too; or a knob that closes it when pulled, as push_pull "
+    'says it ("neck: phase"), or with "not" before it when pushed in ("not neck: phase")'
+)
 NODE = "one end: a name of your own, jack or ground"
 
 # fmt: off
@@ -31,7 +35,7 @@ class NetElement(Checked):
     inductance: float | None = henry(None, 0, 100, "they lie", "of an inductor", none="unknown")
     setting: float = number(10.0, 0, 10, "knobs lie", "of a pot", quiet=True)
     taper: Literal["audio", "linear"] = choice("audio", "law of a pot's track", quiet=True)
-    closed: tuple[str, ...] = texts((), "positions in which a contact is closed")
+    closed: tuple[str, ...] = texts((), CLOSED)
     pickup: str = text("", "which pickup, as it is wired")
     coil: Literal["all", "slugs", "screws"] = choice(
         "all", "one coil of it; both may be elements of their own", quiet=True)

@@ -29,6 +29,7 @@ from polepiece.guitar.parameter import parameters_of
 from polepiece.guitar.records import Pickup
 from polepiece.guitar.switch_position import SwitchPosition
 
+NOT = "not "
 Factor = Callable[[NetElement], float]
 KEYS = {one.field: one.name for one in parameters_of(NetElement)}
 
@@ -76,11 +77,32 @@ def _parts(one: NetElement, position: SwitchPosition, factor: Factor) -> list[Pa
                 one.name, top=one.a, wiper=one.wiper, bottom=one.b, above=whole * (1.0 - share), below=whole * share
             )
         case "switch":
-            return [joint(one.a, one.b)] if position.name in one.closed else []
+            return [joint(one.a, one.b)] if is_closed(one, position) else []
         case "pickup":
             return []
         case _:
             assert_never(one.kind)
+
+
+def is_closed(one: NetElement, position: SwitchPosition) -> bool:
+    """Tell whether a contact is closed: it names the position, with or without its pulled knobs, or such a knob."""
+    if {position.name, position.base} & set(one.closed) - {""}:
+        return True
+    pulled = {_plain(knob) for knob in position.pulled}
+    for said in map(_plain, one.closed):
+        if said in pulled or (said.startswith(NOT) and said.removeprefix(NOT) not in pulled):
+            return True
+    return False
+
+
+def _plain(knob: str) -> str:
+    return " ".join(knob.lower().replace(":", ": ").split())
+
+
+def follows_knobs(elements: Sequence[NetElement], knobs: Sequence[str]) -> bool:
+    """Tell whether a contact of the netlist names a knob: then contacts say what the knobs do."""
+    said = {_plain(knob) for knob in knobs}
+    return any(_plain(one).removeprefix(NOT) in said for element in elements for one in element.closed)
 
 
 def _coil_by_coil(name: str, each: Sequence[NetElement], circuit: PickupCircuit) -> list[Part]:
@@ -100,7 +122,9 @@ def _coil_by_coil(name: str, each: Sequence[NetElement], circuit: PickupCircuit)
 # ---------------------------------------------------------------- what is wrong
 
 
-def element_faults(elements: Sequence[NetElement], pickups: Sequence[Pickup], names: Sequence[str]) -> Iterator[str]:
+def element_faults(
+    elements: Sequence[NetElement], pickups: Sequence[Pickup], names: Sequence[str], knobs: Sequence[str] = ()
+) -> Iterator[str]:  # fmt: skip
     """Yield what is wrong with a netlist, each beginning with its key: "elements[2].wiper is missing ...".
 
     Parameters
@@ -109,7 +133,10 @@ def element_faults(elements: Sequence[NetElement], pickups: Sequence[Pickup], na
     pickups : sequence of Pickup
     names : sequence of str
         Of the positions.
+    knobs : sequence of str
+        That are pulled.
     """
+    known = {_plain(one) for one in knobs}
     seen: set[str] = set()
     for place, one in enumerate(elements):
         path = f"elements[{place}]"
@@ -121,8 +148,9 @@ def element_faults(elements: Sequence[NetElement], pickups: Sequence[Pickup], na
         if one.a == one.b:
             yield f'{path}.b is "{one.b}", as a is: both ends at one node do nothing.'
         for position in one.closed:
-            if position not in names:
-                yield f'{path}.closed is "{position}"; the positions are: {"; ".join(names)}.'
+            if position not in names and _plain(position).removeprefix(NOT) not in known:
+                pull = f"; the knobs: {'; '.join(knobs)}" if knobs else ""
+                yield f'{path}.closed is "{position}"; the positions are: {"; ".join(names)}{pull}.'
         if one.kind == "pickup":
             yield from _pickup_faults(path, one, pickups)
     yield from _loose(elements)

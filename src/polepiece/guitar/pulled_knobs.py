@@ -70,8 +70,9 @@ def both_do(pulled: Sequence[Joined]) -> tuple[Joined, ...] | None:
     -----
     Kirchhoff on the switches as they are described above. With "parallel" the link is open, so a split that hangs on it
     does nothing: the pair stays parallel. A split leaves one coil, and it is turned over where that is the screw coil
-    and "out-of-phase" is pulled too. Both splits short the whole pickup: silent, (). "series" only undoes what a pickup
-    is by itself. Parallel with a coil turned over has no word, and "series" with "parallel" is no circuit: None.
+    and "out-of-phase" is pulled too. With "parallel" the screw coil is turned over beside the other one. Both splits
+    short the whole pickup: silent, (). "series" only undoes what a pickup is by itself; with "parallel" it is no
+    circuit: None.
     """
     ways: set[Joined] = set(pulled) - {PHASE}
     turned = PHASE in pulled
@@ -84,6 +85,8 @@ def both_do(pulled: Sequence[Joined]) -> tuple[Joined, ...] | None:
     if ways & SPLITS and "out-of-phase" in ways:
         ways -= {"out-of-phase"}
         turned ^= ways == {"split-screws"}
+    if ways == {"parallel", "out-of-phase"}:
+        ways = {"parallel-out-of-phase"}
     if len(ways) > 1:
         return None
     return (*ways, *((PHASE,) if turned else ()))
@@ -130,6 +133,22 @@ def pulled_positions(found: Sequence[SwitchPosition], knobs: Sequence[str]) -> l
     return out
 
 
+def pulled_contacts(found: Sequence[SwitchPosition], knobs: Sequence[str]) -> list[SwitchPosition]:
+    """Return the positions with knobs pulled of a netlist, in which contacts say what a knob does: `NetElement`.
+
+    Every knob makes one with every position, whichever pickups are on in it: what is heard is for the net to tell.
+    """
+    single = [(one.pickup, one.pulled[0]) for one in map(knobs_of, knobs) if one.one]
+    out = []
+    for count in range(1, len(single) + 1):
+        for pulled in combinations(single, count):
+            each: dict[str, list[Joined]] = {}
+            for pickup, joined in pulled:
+                each.setdefault(pickup, []).append(joined)
+            out += [replace(_with(one, each, {}), coils=one.coils, on=()) for one in found]
+    return out
+
+
 def _is_heard(position: SwitchPosition, each: dict[str, list[Joined]]) -> bool:
     alone = len(position.on) == 1
     return set(each) <= set(position.on) and not (alone and any(PHASE in words for words in each.values()))
@@ -141,7 +160,10 @@ def _with(
     said = {pickup: " + ".join(words) for pickup, words in each.items()}
     how = ", ".join(words if position.on == (pickup,) else f"{pickup} {words}" for pickup, words in said.items())
     coils = tuple(f"{pickup}: {one}" for pickup, words in done.items() for one in words or ())
-    return replace(position, name=f"{position.name} ({how})", coils=(*position.coils, *coils))
+    knobs = tuple(f"{pickup}: {one}" for pickup, words in each.items() for one in words)
+    return replace(
+        position, name=f"{position.name} ({how})", coils=(*position.coils, *coils), base=position.name, pulled=knobs
+    )
 
 
 def wirings_of(said: Knobs) -> tuple[Wiring, ...]:

@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal, get_args
 from polepiece.coil import Wiring
 from polepiece.errors import InputError
 from polepiece.guitar.checks import Checked, word_refused
-from polepiece.guitar.parameter import NEEDED, choice, text, texts
+from polepiece.guitar.parameter import NEEDED, choice, text, texts, unwritten
 
 How = Literal["parallel", "series", "out-of-phase", "series-out-of-phase"]
 WIRINGS: tuple[Wiring, ...] = get_args(Wiring)
@@ -32,6 +32,8 @@ class SwitchPosition(Checked):
     how: How = choice(
         "parallel", "how they are joined; out of phase: the last of them has its leads exchanged")
     coils: tuple[str, ...] = texts((), COILS)
+    base: str = unwritten("", "with knobs pulled: the position that it is without them; made, never said")
+    pulled: tuple[str, ...] = unwritten((), "those knobs, as push_pull says them")
 
     # fmt: on
     @property

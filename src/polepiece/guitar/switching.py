@@ -12,8 +12,9 @@ from itertools import combinations
 
 from polepiece.errors import InputError
 from polepiece.guitar.controls import Controls
+from polepiece.guitar.netlist import follows_knobs, pickups_in
 from polepiece.guitar.own_controls import Tone, Volume
-from polepiece.guitar.pulled_knobs import pulled_positions
+from polepiece.guitar.pulled_knobs import pulled_contacts, pulled_positions
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.switch_position import SwitchPosition
 
@@ -135,7 +136,22 @@ def positions_of(guitar: Guitar) -> tuple[SwitchPosition, ...]:
         When the template needs other pickups than there are.
     """
     found = guitar.controls.positions or _of_template(guitar)
-    return (*found, *pulled_positions(found, guitar.controls.push_pull))
+    controls = guitar.controls
+    if controls.elements and follows_knobs(controls.elements, controls.push_pull):
+        return (*found, *_netlist_positions(controls, guitar.pickups))
+    return (*found, *pulled_positions(found, controls.push_pull))
+
+
+@lru_cache(maxsize=64)
+def _netlist_positions(controls: Controls, pickups: tuple[Pickup, ...]) -> tuple[SwitchPosition, ...]:
+    """Return the positions of a netlist with knobs pulled, as its contacts have them; silent ones are none."""
+    out = []
+    for one in pulled_contacts(controls.positions, controls.push_pull):
+        try:
+            out.append(replace(one, on=pickups_in(controls.elements, one, pickups)))
+        except InputError:
+            continue
+    return tuple(out)
 
 
 def _of_template(guitar: Guitar) -> tuple[SwitchPosition, ...]:

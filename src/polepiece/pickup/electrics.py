@@ -153,6 +153,8 @@ def _joined(z: ComplexArray, wiring: Wiring) -> ComplexArray:
             total = z[0, 0] + z[1, 1] + 2.0 * z[0, 1]
         case "parallel":
             total = (z[0, 0] * z[1, 1] - z[0, 1] ** 2) / (z[0, 0] + z[1, 1] + 2.0 * z[0, 1])
+        case "parallel-out-of-phase":
+            total = (z[0, 0] * z[1, 1] - z[0, 1] ** 2) / (z[0, 0] + z[1, 1] - 2.0 * z[0, 1])
         case "split-slugs":
             total = z[0, 0]
         case "split-screws":

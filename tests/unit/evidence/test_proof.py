@@ -238,3 +238,12 @@ def test_one_recording_on_both_sides_and_sides_exchanged_in_time_are_said(
     assert any("are they exchanged?" in note for note in late.notes)
     right = proven(guitar, bench, found, Evidence(impedance_before=one, impedance_after=other))
     assert not any("recording" in note or "exchanged" in note for note in right.notes)
+
+
+def test_a_level_typed_by_hand_counts_until_plucks_say_it(guitar: Guitar, bench: Bench, found: Prediction) -> None:
+    typed = (Estimate(name="level_db", value=0.5, low=-0.5, high=1.5, unit="dB"),)
+    (line,) = (one for one in proven(guitar, bench, found, Evidence(typed=typed)).entries if one.key == "level_db")
+    assert line.measured is not None and (line.measured.value, line.measured.source) == (0.5, "typed")
+    both = Evidence(typed=typed, plucks=plucks(guitar, bench))
+    (line,) = (one for one in proven(guitar, bench, found, both).entries if one.key == "level_db")
+    assert line.measured is not None and line.measured.source == "plucks"

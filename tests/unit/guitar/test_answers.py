@@ -143,7 +143,8 @@ def test_another_construction_takes_no_sizes_of_the_old_one_along() -> None:
 def test_every_question_has_words_and_leads_back_to_itself() -> None:
     for one in QUESTIONS:
         assert one.label and one.help
-        for name in [one.attr] if one.attr in ("cover", "base_plate") else one.line.names():
+        own = {"cover": ["cover"], "base_plate": ["base_plate"], "controls.positions": ["positions"]}
+        for name in own.get(one.attr, one.line.names()):
             home = {"pickup": "pickups[1].", "controls": "controls.", "guitar": ""}[one.of]
             table, _, _ = one.attr.removeprefix("controls.").rpartition(".")
             path = home + (f"{table}." if table else "") + name

@@ -114,3 +114,41 @@ def test_a_netlist_without_positions_is_told_so_once_and_of_no_template() -> Non
         parse_guitar(text + PICKUP)
     assert str(caught.value).count("needs positions") == 1
     assert "template" not in str(caught.value)
+
+
+KNOB = {
+    "coil": GOOD["coil"],
+    "volume": GOOD["volume"],
+    "bright": 'kind = "capacitor"\na = "hot"\nb = "up"\ncapacitance_nf = 10',
+    "raised": 'kind = "switch"\na = "up"\nb = "ground"\nclosed = ["neck: parallel"]',
+    "dark": 'kind = "capacitor"\na = "hot"\nb = "down"\ncapacitance_nf = 47',
+    "pushed in": 'kind = "switch"\na = "down"\nb = "ground"\nclosed = ["not neck: parallel"]',
+    "always": 'kind = "switch"\na = "hot"\nb = "tail"\nclosed = ["plain"]',
+    "tail": 'kind = "resistor"\na = "tail"\nb = "ground"\nresistance_kohm = 100',
+}
+
+
+def with_knob(**more: str) -> Guitar:
+    parts = "".join(f'[[controls.elements]]\nname = "{name}"\n{text}\n' for name, text in (KNOB | more).items())
+    named = '[[controls.positions]]\nname = "plain"\n'
+    return parse_guitar(f'[controls]\npush_pull = ["neck: parallel"]\n{parts}{named}{PICKUP}')
+
+
+def test_contacts_follow_a_pulled_knob() -> None:
+    """Kirchhoff by hand: 47 nF across the coil pushed in, 10 nF pulled, and 100 kohm in both."""
+    guitar = with_knob()
+    plain, pulled = positions_of(guitar)
+    assert (pulled.name, pulled.on, pulled.wirings) == ("plain (parallel)", ("neck",), {})
+    z, track = 7e3 + JW * 3.0, 500e3
+    for position, farad in ((plain, 47e-9), (pulled, 10e-9)):
+        found = solve_net(element_net(guitar.controls.elements, position, {"neck": one_coil()}), HERTZ)
+        across = 1.0 / track + 1.0 / 100e3 + JW * farad
+        np.testing.assert_allclose(found.transfers[0][0], 1.0 / (1.0 + z * across), rtol=1e-9)  # rounding
+    assert parse_guitar(write_guitar(guitar)) == guitar
+
+
+def test_a_pulled_knob_that_silences_is_no_position_and_one_that_is_not_there_is_refused() -> None:
+    short = 'kind = "switch"\na = "jack"\nb = "ground"\nclosed = ["neck: parallel"]'
+    assert [one.name for one in positions_of(with_knob(kill=short))] == ["plain"]
+    with pytest.raises(GuitarFileError, match=r"the knobs: neck: parallel"):
+        with_knob(kill=short.replace("parallel", "phase"))

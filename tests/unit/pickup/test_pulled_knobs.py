@@ -107,8 +107,8 @@ def test_both_splits_short_the_pickup_and_are_no_position():
 
 
 def test_what_has_no_word_is_left_out_and_said():
-    guitar = template("neck: parallel", "neck: out-of-phase")
-    assert named(("parallel", "out-of-phase"), "neck") not in [one.name for one in positions_of(guitar)]
+    guitar = template("neck: parallel", "neck: series")
+    assert named(("parallel", "series"), "neck") not in [one.name for one in positions_of(guitar)]
     assert any("they are taken as nothing yet" in one for one in cautions(guitar))
 
 

@@ -12,6 +12,7 @@ from polepiece.guitar import (
     OF_CONTROLS,
     OF_GUITAR,
     OF_PICKUP,
+    POSITIONS_HELP,
     SIZES,
     STRINGS,
     Entered,
@@ -42,6 +43,7 @@ SIZES_HELP = (
     "For who has it open and a plastic or brass caliper at hand; what is left open is as usual for such a pickup."
 )
 WIRING = "wiring"
+MORE_CONTROLS = "another switch, knobs, cable and amplifier"
 KNOBS_HELP = (
     "A knob that pulls: the pickup and what it does, several with a semicolon between. Such as bridge: split-screws; "
     "neck: phase (its leads exchanged). Of two knobs of one pickup say what both do: bridge: split-screws + parallel = "
@@ -134,14 +136,14 @@ class EntryForm:
                 made = self.of_guitar.field(one)
                 if one.attr == TEMPLATE and isinstance(made, Choice):
                     self.template = made
-        self._more([one for one in OF_CONTROLS if one.more], "knobs, cable and amplifier", KNOBS_HELP)
+        self._more([one for one in OF_CONTROLS if one.more], MORE_CONTROLS, POSITIONS_HELP, KNOBS_HELP)
 
-    def _more(self, questions: Sequence[object], words: str, told: str = "") -> None:
+    def _more(self, questions: Sequence[object], words: str, *told: str) -> None:
         with ui.element("details"):
             text("summary", words)
             self.of_guitar.row(questions)  # type: ignore[arg-type]
-            if told:
-                help_line(told)
+            for one in told:
+                help_line(one)
 
     def _card(self, answers: Mapping[str, str], was: int | None) -> None:
         self._count += 1

@@ -114,7 +114,7 @@ class PlanForm:
         self.list.clear()
         with self.list:
             if not self.told:
-                text("li", "nothing yet: choose a word and press add", "soft")
+                text("li", "nothing yet: say it below in your own words, or choose a word and press add", "soft")
             for one in self.told:
                 with ui.element("li"):
                     text("span", one)
@@ -237,7 +237,8 @@ def meaning(word: str) -> str:
     found = next((one for one in WORDS if one.name == word), None)
     if found is None:
         return ""
-    also = f" Also said: {', '.join(found.synonyms[:4])}." if found.synonyms else ""
+    whole = [one for one in found.synonyms if one.rpartition(" ")[2] not in ("the", "a")][:4]  # no halves of a phrase
+    also = f" Also said: {', '.join(whole)}." if whole else ""
     computed = found.stands_for.replace("low_level", "the low end at the amplifier")
     return f"“{found.name}” usually means: {found.means}.{also} Computed for it: {computed}."
 

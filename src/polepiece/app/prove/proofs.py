@@ -31,6 +31,7 @@ CALIBRATIONS = ("open", "bridged")  # recordings of the bench without a pickup; 
 SWEEP_BENCH = ("resistor", "temperature", "input")  # what stood on the bench, as it was typed
 SECTIONS: dict[Side, str] = {"before": "baseline", "after": "after"}  # of the work sheet
 GAUSS = 1e-4  # T
+STROKE = 1.0  # dB: 90 % limits of a level read off by eye, one stroke against one; common practice, no source
 LCR = {"inductance_120hz_h": "120 Hz", "inductance_1khz_h": "1 kHz"}  # entry of the sheet, line of the ledger
 Keep = Callable[[str, Any, str], Awaitable[None]]  # entry, its value, words for the history
 
@@ -152,9 +153,11 @@ def evidence_of(proof: Proof, entries: Mapping[str, str]) -> Evidence:
     records = {side: MeasuredPickup.from_dict(record) for side, record in proof.impedance.items()}
     plucks = None if proof.plucks is None else PluckRecord.from_dict(proof.plucks)
     taken_as = [f"Taken as: {words}." for words in (readings_taken(entries),) if words]
+    if typed := levels_in(entries):
+        taken_as.append(f"Levels typed on the work sheet count with 90 % limits of {STROKE:g} dB: one pick stroke.")
     return Evidence(
         impedance_before=records.get("before"), impedance_after=records.get("after"),
-        plucks=() if plucks is None else plucks.estimates,
+        plucks=() if plucks is None else plucks.estimates, typed=typed,
         metered_before=inductances_in(entries, "before"), metered_after=inductances_in(entries, "after"),
         dcr_before=direct_in(entries, "before"), dcr_after=direct_in(entries, "after"),
         gauss_before=poles_in(entries, "before"), gauss_after=poles_in(entries, "after"),
@@ -208,6 +211,17 @@ def inductances_in(entries: Mapping[str, str], side: Side) -> tuple[Estimate, ..
         read = figure(entries, f"{SECTIONS[side]}.{key}", units.INDUCTANCE)
         if read is not None:
             out.append(metered_inductance(key, read))
+    return tuple(out)
+
+
+def levels_in(entries: Mapping[str, str]) -> tuple[Estimate, ...]:
+    """Return the differences of levels, after less before, that were typed beside what was predicted on the sheet."""
+    out = []
+    for entry in entries:
+        kind, _, key = entry.partition(".")
+        read = figure(entries, entry, units.DECIBEL) if kind == "effects" and "_db" in key else None
+        if read is not None:
+            out.append(Estimate(name=key, value=read, low=read - STROKE, high=read + STROKE, unit="dB"))
     return tuple(out)
 
 

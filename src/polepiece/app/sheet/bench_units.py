@@ -109,6 +109,10 @@ CELSIUS = Quantity(
     name="temperature", unit="°C", units={"°c": 1.0, "c": 1.0}, low=-5.0, high=45.0, example="21", signed=True,
     below="", above="Is it in °F? 70 °F is 21 °C.",
 )  # fmt: skip
+DECIBEL = Quantity(
+    name="difference of levels", unit="dB", units={"db": 1.0}, low=0.0, high=40.0, example="-1.5", signed=True,
+    below="", above="Is it after less before?",
+)  # fmt: skip
 
 
 def read(text: str, kind: Quantity) -> float:

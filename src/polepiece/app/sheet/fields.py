@@ -162,7 +162,8 @@ class SheetFields:
                         _cell("as loud as before", one["again"] or "–")
                     with ui.element("td") as cell:
                         cell.props["data-label"] = "measured"
-                        self.line(f"effects.{one['key']}", f"{one['words']}, measured", None, narrow=True)
+                        kind = units.DECIBEL if one["unit"] == "dB" else None
+                        self.line(f"effects.{one['key']}", f"{one['words']}, measured", kind, narrow=True)
 
     # --- the bar -----------------------------------------------------------------------------------
     def _bar(self) -> None:

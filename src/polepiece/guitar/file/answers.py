@@ -20,6 +20,7 @@ from polepiece.guitar.file import layout, trade_words
 from polepiece.guitar.file.guitar_file import write_guitar
 from polepiece.guitar.file.layout import key_of, parameter_of
 from polepiece.guitar.file.reader import read_document
+from polepiece.guitar.file.said_positions import ASKED, position_tables, positions_said
 from polepiece.guitar.file.units import as_decimal, show
 from polepiece.guitar.file.values import Faults, is_unknown
 from polepiece.guitar.parameter import Parameter
@@ -28,6 +29,7 @@ from polepiece.guitar.records import Guitar
 Document = dict[str, Any]
 STRINGS = "strings"  # the answer that is a set, or the gauges of all strings
 _SHEETS = ("cover", "base_plate")
+OF_A_SET = 6  # strings
 _SEVERAL = ";"  # between several texts of one answer
 OF_ANY = (
     "name", "position", "construction", "magnet.grade", "gap_bass", "gap_treble", "resistance", "distance_from_bridge",
@@ -147,6 +149,13 @@ def _answer(document: Document, attr: str, text: str) -> None:
     if attr == STRINGS:
         _strings(document, text)
         return
+    if attr == ASKED:
+        document.setdefault("controls", {})["positions"] = (
+            []
+            if _is_silent(text)
+            else position_tables(text, [str(one.get("name")) for one in document.get("pickups", [])])
+        )
+        return
     table = document.setdefault("controls", {}) if attr.startswith("controls.") else document
     _put(table, parameter_of(attr), text)
     _forget(document, key_of(attr))
@@ -154,11 +163,14 @@ def _answer(document: Document, attr: str, text: str) -> None:
 
 def _strings(document: Document, text: str) -> None:
     """A set by its name, or gauges one by one; thick to thin is turned round, string 1 being the thin one."""
+    before = len(document.get("strings", ())) or OF_A_SET
     for name in ("strings", "string_set"):
         document.pop(name, None)
     _forget(document, "string_set")
     _forget(document, "strings")
     pieces = [one for one in _GAUGES.split(trade_words.bass_gauges(text) or text.strip()) if one]
+    if before != (len(pieces) if len(pieces) > 2 else OF_A_SET):
+        _forget_sizes(document)
     if len(pieces) < 3:
         if not _is_silent(text):
             document["string_set"] = text.strip()
@@ -166,6 +178,29 @@ def _strings(document: Document, text: str) -> None:
     sizes = [float(re.sub(r"[^0-9.]", "", one) or 0) for one in pieces]
     falling = len(pieces) > 1 and sizes == sorted(sizes, reverse=True) and sizes[0] > sizes[-1]
     document["strings"] = [{"gauge": one} for one in (reversed(pieces) if falling else pieces)]
+
+
+def _forget_sizes(document: Document) -> None:
+    """Take what was only assumed of pickups and tuning out: with another number of strings they are others."""
+    tables, kept = document.get("pickups", []), []
+    for one in document.get("assumed", []):
+        found = _PLACED.match(str(one.get("path")))
+        table: Any = tables[int(found[1])] if found is not None and int(found[1]) < len(tables) else None
+        table = document if one.get("path") == "tuning" else table
+        *homes, key = (str(one.get("path")),) if found is None else one["path"][found.end() + 1 :].split(".")
+        for home in homes:
+            name, _, at = home.rstrip("]").partition("[")
+            table = table.get(name) if isinstance(table, dict) else None
+            table = table[int(at)] if at and isinstance(table, list) and int(at) < len(table) else table
+        if isinstance(table, dict) and key in table:
+            del table[key]
+        else:
+            kept.append(one)
+    if "assumed" in document:
+        document["assumed"] = kept
+    for part in (part for table in tables for part in table.values() if isinstance(part, dict)):
+        for key in [key for key, said in part.items() if isinstance(said, list) and said and len(set(said)) == 1]:
+            part[key] = part[key][:1]  # one for all, however many
 
 
 def _forget(document: Document, path: str) -> None:
@@ -288,6 +323,8 @@ def answers_of(guitar: Guitar) -> dict[str, str]:
             if not line.attr.startswith("_") and line.field:
                 said = _said(record, line.attr, line)
                 out[prefix + line.attr] = "" if key_of(prefix + line.attr) in assumed else said
+    netlist = bool(guitar.controls.elements)  # its positions are of its contacts, and said there
+    out[ASKED] = "" if netlist else positions_said(guitar.controls.positions)
     own = guitar.string_set == "own"
     gauges = " ".join(show(one.diameter / 0.0254e-3) + ("w" if one.wrap != "none" else "") for one in guitar.strings)
     out[STRINGS] = gauges if own else "" if "string_set" in assumed else guitar.string_set

@@ -99,7 +99,7 @@ def check_controls(guitar: Guitar, typed: Table, faults: Faults) -> Guitar:
         faults.add("controls.template", wrong)
     if guitar.controls.elements:
         names = [one.name for one in guitar.controls.positions]
-        for fault in element_faults(guitar.controls.elements, guitar.pickups, names):
+        for fault in element_faults(guitar.controls.elements, guitar.pickups, names, guitar.controls.push_pull):
             faults.add(f"controls.{fault.partition(' ')[0]}", fault.partition(" ")[2])
     if len(faults.found) > before:
         return guitar
@@ -273,7 +273,7 @@ def _cannot(said: str, name: str, wiring: Joined, pickups: Sequence[Pickup]) -> 
     if name not in there:
         return f'is of "{name}"; this guitar has: {", ".join(there)}.'
     built = there[name].built
-    if wiring == PHASE:
+    if wiring == PHASE or (wiring == "parallel-out-of-phase" and {"parallel", "out-of-phase"} <= set(built.wirings)):
         return ""
     if wiring not in built.wirings and (one_coil := _one_coil(said, pickups)):
         return f'is "{said}"; {one_coil}'

@@ -32,10 +32,12 @@ OERSTED = 1e3 / (4.0 * pi)  # A/m
 NO_WORDS = ("none", "no", "off")
 
 
-def read_pickup(table: Table, path: str, faults: Faults, filler: Filler) -> Pickup | None:
+def read_pickup(
+    table: Table, path: str, faults: Faults, filler: Filler, strung: defaults.Strung = defaults.SIX_STRINGS
+) -> Pickup | None:
     """Read one [[pickups]] table; None when name, position or construction is missing or refused."""
     before = len(faults.found)
-    reader = _PickupReader(table, path, faults, filler)
+    reader = _PickupReader(table, path, faults, filler, strung)
     pickup = reader.read()
     if pickup is not None and len(faults.found) == before:
         for sentence in check_pickup(pickup):
@@ -46,8 +48,10 @@ def read_pickup(table: Table, path: str, faults: Faults, filler: Filler) -> Pick
 class _PickupReader:
     """Holds what every step needs: the table, its path, the faults so far, the list of assumptions."""
 
-    def __init__(self, table: Table, path: str, faults: Faults, filler: Filler) -> None:
-        self.table, self.path, self.faults, self.filler = table, path, faults, filler
+    def __init__(
+        self, table: Table, path: str, faults: Faults, filler: Filler, strung: defaults.Strung
+    ) -> None:  # fmt: skip
+        self.table, self.path, self.faults, self.filler, self.strung = table, path, faults, filler, strung
         self.given: Values = {}
         self.defaults: dict[str, Default] = {}
         self.construction = ""
@@ -72,14 +76,16 @@ class _PickupReader:
             self.faults.add(self.given.pop(attr).path, f"is not a part of a {self.built.words}; leave it out.")
         own = self._check_constants()
         position = self.given["position"].value
-        self.defaults = defaults.pickup_defaults(construction=self.construction, position=position, drawn=own)
-        count, spacing = (self.given.get(f"poles.{one}") for one in ("count", "pole_spacing"))
-        self.row_longer = defaults.row_longer(
-            self.defaults, count and count.value, None if spacing is None else 1e3 * spacing.value
+        self.defaults = defaults.pickup_defaults(
+            construction=self.construction, position=position, drawn=own, strung=self.strung
         )
+        drawn_for = defaults.pickup_defaults(construction=self.construction, position=position, drawn=own)
+        count, spacing = (self.given.get(f"poles.{one}") for one in ("count", "pole_spacing"))
         usual = self.defaults["poles.count"].value, self.defaults["poles.pole_spacing"].value
         assert isinstance(usual[0], int) and isinstance(usual[1], float)
-        row = ((count.value if count else usual[0]) - 1) * (1e3 * spacing.value if spacing else usual[1])
+        poles, apart = count.value if count else usual[0], 1e3 * spacing.value if spacing else usual[1]
+        self.row_longer = defaults.row_longer(drawn_for, poles, apart)
+        row = (poles - 1) * apart
         if row > defaults.LONGEST_ROW:
             said = (count or spacing or Given(None, self.path)).path
             self.faults.add(said, f"makes a row of {row:.4g} mm; rows up to {defaults.LONGEST_ROW:g} mm are covered.")

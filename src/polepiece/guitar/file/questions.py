@@ -9,11 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from polepiece.coil import Wiring
 from polepiece.guitar.bar_words import charge_words, grade_words
 from polepiece.guitar.constructions import CONSTRUCTIONS, Construction
 from polepiece.guitar.constructions.construction import COUNTED
 from polepiece.guitar.file.answers import STRINGS
 from polepiece.guitar.file.layout import CONTROL_KEYS, SHEET_KEYS, parameter_of
+from polepiece.guitar.file.said_positions import ASKED, HELP
 from polepiece.guitar.parameter import Parameter
 from polepiece.guitar.parts import SHEET_METALS
 from polepiece.materials import pickup_bars
@@ -37,7 +39,7 @@ class Question:
         """The line that it asks for; a set of strings for `STRINGS`, the metal of a sheet for a cover or base plate."""
         if self.attr in SHEETS:
             return _METAL
-        return parameter_of("string_set" if self.attr == STRINGS else self.attr)
+        return parameter_of({STRINGS: "string_set", ASKED: "controls.push_pull"}.get(self.attr, self.attr))
 
     @property
     def label(self) -> str:
@@ -46,6 +48,8 @@ class Question:
             return "strings: a set, or gauges from string 1 on"
         if self.attr in SHEETS:
             return SHEETS[self.attr]
+        if self.attr == ASKED:
+            return "positions of the switch, if none of these"
         if self.attr == TEMPLATE:
             return "volumes, tones, switch"
         unit = (
@@ -57,6 +61,8 @@ class Question:
     def help(self) -> str:
         """What it means, and the range that is taken."""
         line = self.line
+        if self.attr == ASKED:
+            return HELP
         if line.kind not in ("number", "numbers") or line.low is None or line.high is None:
             return line.meaning
         unit = f" {line.unit.word}" if line.unit.word else ""
@@ -96,7 +102,12 @@ def described(one: Construction) -> str:
     if one.magnet_is_the_pole:
         poles, magnets = "rod magnets as poles", ""
     else:
-        poles = " and ".join(dict.fromkeys(row.pole.name for row in one.rows))
+        names = list(dict.fromkeys(row.pole.name.removeprefix("second ") for row in one.rows))
+        poles = " and ".join(names)
+        if one.rows[0].pole.is_blade:
+            poles = "two blades" if len(one.rows) > 1 else "one blade"
+        elif len(one.rows) > 1 and len(names) == 1:
+            poles = f"two rows of {poles}"
         magnets = ", one bar magnet" if one.bars == 1 else f", {COUNTED[one.bars]} bar magnets"
     return f"{coils}, {poles}{magnets}"
 
@@ -104,9 +115,16 @@ def described(one: Construction) -> str:
 def wiring_words(one: Construction) -> Mapping[str, str]:
     """Return how the coils of such a pickup can be joined, each in words; of a split, which coil stays on."""
     return {
-        way: f"split, the {one.coil_left_by(way)} stays on" if one.coil_left_by(way) else way.replace("-", " ")
+        way: f"split, the {_coil_words(one, way)} stays on" if one.coil_left_by(way) else way.replace("-", " ")
         for way in one.wirings
     }
+
+
+def _coil_words(one: Construction, way: Wiring) -> str:
+    """Return a coil as a person can tell it from the other: of two rows alike by which of them faces the neck."""
+    if one.rows[0].pole.name.removeprefix("second ") != one.rows[1].pole.name.removeprefix("second "):
+        return one.coil_left_by(way)
+    return f"coil of the {'first' if one.coil_left_by(way) == one.coils[1] else 'second'} row"
 
 
 def trade_class(one: Construction) -> str:
@@ -165,9 +183,9 @@ OF_GUITAR = (
 OF_CONTROLS = tuple(
     one for one in (
         *_asked("controls", TEMPLATE, "controls.volume_pot", "controls.tone_pot", "controls.tone_cap"),
-        *_asked("controls", "controls.volume_setting", "controls.tone_setting", "controls.push_pull",
+        *_asked("controls", ASKED, "controls.volume_setting", "controls.tone_setting", "controls.push_pull",
                 "controls.cable_capacitance", "controls.input_resistance", more=True),
-    ) if one.attr.removeprefix("controls.") in {line.attr for line in CONTROL_KEYS}
+    ) if one.attr == ASKED or one.attr.removeprefix("controls.") in {line.attr for line in CONTROL_KEYS}
 )  # fmt: skip
 QUESTIONS = (*OF_GUITAR, *OF_PICKUP, *OF_CONTROLS)
 """What is asked of every guitar; sizes are not."""
@@ -183,8 +201,10 @@ def question_at(path: str) -> tuple[str, int | None]:
     inner = rest if place is not None else path
     if place is None and inner.split("[")[0] in ("strings", "string_set"):
         return STRINGS, None
+    if place is None and inner.split("[")[0] == ASKED:
+        return ASKED, None
     of = (*OF_PICKUP, *SIZES) if place is not None else (*OF_GUITAR, *OF_CONTROLS)
-    for one in of:
+    for one in (one for one in of if one.attr != ASKED):
         if one.attr in SHEETS:
             if re.split(r"[.\[]", inner)[0] == one.attr:
                 return one.attr, place

@@ -1,16 +1,18 @@
 """From the tables of a guitar file to the records: what was given, what is assumed, every fault."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from polepiece.guitar.assumption import Assumption, defaults_of
 from polepiece.guitar.checks import printed
+from polepiece.guitar.defaults import SIX_STRINGS, Strung
 from polepiece.guitar.file.controls import check_controls, read_controls
 from polepiece.guitar.file.layout import ASSUMED_KEYS, COMPLAINT_KEYS, GUITAR_KEYS
 from polepiece.guitar.file.measured import read_measured
 from polepiece.guitar.file.pickup import read_pickup
 from polepiece.guitar.file.strings import read_strings
-from polepiece.guitar.file.tables import Filler, Table, make, read_table
+from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
 from polepiece.guitar.file.values import Faults
 from polepiece.guitar.records import Complaint, Guitar, Pickup
 from polepiece.guitar.switching import as_place
@@ -51,13 +53,17 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
     filler = Filler()
     leave = ("pickups", "strings", "complaints", "assumed", "measured", "controls")
     given = read_table(document, GUITAR_KEYS, "", faults, leave=leave)
-    pickups = _read_pickups(document, faults, filler)
+    pickups = _read_pickups(document, _strung(document, given), faults, filler)
     controls = document.get("controls", {})
     if not isinstance(controls, Mapping):
         faults.add("controls", f"is {printed(controls)}; it must be a table, [controls].")
         controls = {}
     top = filler.fill(GUITAR_KEYS, given, defaults_of(GUITAR_KEYS), "")
     own_controls = read_controls(controls, faults, filler)
+    others = not {"neck", "both"} & {one.position for one in pickups} and "selector" not in controls
+    if others and pickups:  # what is assumed has to be there
+        own_controls = replace(own_controls, selector=max(pickups, key=lambda one: one.distance_from_bridge).name)
+        filler.instead_of("controls.selector", own_controls.selector)
     if len(pickups) == 1:  # no other one can be meant
         filler.assumed = [one for one in filler.assumed if one.path != "controls.selector"]
     parts: dict[str, Any] = {
@@ -76,7 +82,17 @@ def read_document(document: Table, faults: Faults) -> Guitar | None:
     return None if faults.found else guitar
 
 
-def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pickup, ...]:
+def _strung(document: Table, given: Values) -> Strung:
+    """Return what lies over the pickups; six strings of a guitar where the file does not say otherwise, or wrongly."""
+    top = Filler().fill(GUITAR_KEYS, given, defaults_of(GUITAR_KEYS), "")
+    listed, scale = _tables(document, "strings", Faults()), top["scale_length"]
+    if not (listed or "string_set" in given) or not scale:
+        return SIX_STRINGS
+    strings = read_strings(listed, top, given, Faults(), Filler())
+    return Strung(strings=len(strings), thinnest=min((one.diameter for one in strings), default=0.0), scale=scale)
+
+
+def _read_pickups(document: Table, strung: Strung, faults: Faults, filler: Filler) -> tuple[Pickup, ...]:
     """Read every [[pickups]] table; at least one, no two of a name."""
     tables = _tables(document, "pickups", faults)
     if not tables:
@@ -87,7 +103,7 @@ def _read_pickups(document: Table, faults: Faults, filler: Filler) -> tuple[Pick
     pickups: list[Pickup] = []
     for place, table in enumerate(tables):
         path = f"pickups[{place}]"
-        pickup = read_pickup(table, path, faults, filler)
+        pickup = read_pickup(table, path, faults, filler, strung)
         if pickup is None:
             continue
         if pickup.name in [one.name for one in pickups]:

@@ -9,7 +9,7 @@ from polepiece.guitar.assumption import Default
 from polepiece.guitar.defaults import STRING_SET_SPREAD
 from polepiece.guitar.file.layout import STRING_KEYS
 from polepiece.guitar.file.tables import Filler, Table, Values, make, read_table
-from polepiece.guitar.file.trade_words import bass_gauges, set_called
+from polepiece.guitar.file.trade_words import BASS_SETS, bass_gauges, set_called
 from polepiece.guitar.file.values import Faults
 from polepiece.guitar.one_string import String
 from polepiece.strings import (
@@ -53,7 +53,8 @@ def read_strings(
 ) -> tuple[String, ...]:
     """Return the strings: those of [[strings]], or those of the set; ``top`` gets their tuning and set name.
 
-    A set of a bass is read as its gauges, one by one: their masses, cores and tuning are those of such strings.
+    A set of a bass or of seven or eight strings is read as its gauges, one by one: their masses, cores and tuning are
+    those of such strings.
     """
     if not listed and "string_set" in given and (gauges := bass_gauges(str(top["string_set"]))):
         listed = [{"gauge": one} for one in gauges.split()]
@@ -127,8 +128,8 @@ def string_set_name(text: str) -> str:
     hint = f" A set is named by its first and last string; did you mean {alike[0]}?" if alike else ""
     example = bass_gauges(text) or "10 13 17 26 36 46"
     raise InputError(
-        f'string_set is "{text}"; sets are {offered}. Other strings are said gauge by gauge, string 1 first: {example} '
-        f"(in a file one [[strings]] table each).{hint}"
+        f'string_set is "{text}"; sets are {offered}, of other than six strings {", ".join(BASS_SETS)}. Other '
+        f"strings are said gauge by gauge, string 1 first: {example} (in a file one [[strings]] table each).{hint}"
     )
 
 

@@ -1,7 +1,7 @@
 """One table of a guitar file: its keys read, its silences filled in, a record made of both."""
 
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from decimal import Decimal
 from typing import Any
 
@@ -158,6 +158,10 @@ class Filler:
         """Take an assumption back: the file says it another way."""
         self.assumed = [one for one in self.assumed if one.path != path]
         self._paths.discard(path)
+
+    def instead_of(self, path: str, value: str) -> None:
+        """Say another value of what was assumed at a path."""
+        self.assumed = [replace(one, value=value) if one.path == path else one for one in self.assumed]
 
     def instead(self, line: Assumption) -> None:
         """Say an assumption otherwise, once more is known of it."""

@@ -82,8 +82,10 @@ SETS = {"eights": "8", "nines": "9", "tens": "10", "elevens": "11", "twelves": "
 BASS_SETS = {
     "40-100": "40 60 80 100", "45-100": "45 65 80 100", "45-105": "45 65 85 105", "50-105": "50 70 85 105",
     "45-130": "45 65 85 105 130",
+    "9-54": "9 11 16 24w 32 42 54", "10-56": "10 13 17 26w 36 46 56", "10-59": "10 13 17 26w 36 46 59",
+    "10-62": "10 13 17 30w 42 52 62", "10-74": "10 13 17 30w 42 54 64 74", "9-65": "9 11 16 24w 32 42 54 65",
 }  # fmt: skip
-"""Gauges of the usual bass sets, string 1 first: common practice, no source."""
+"""Gauges of the usual sets of basses and of seven and eight strings, string 1 first: common practice, no source."""
 COUNTS = ("", "one", "two", "three", "four", "five")
 TUNINGS: Mapping[str, tuple[str, ...]] = {
     "standard": ("E4", "B3", "G3", "D3", "A2", "E2"),
@@ -151,7 +153,7 @@ def set_called(text: str) -> str:
 
 
 def bass_gauges(text: str) -> str:
-    """Return the gauges of a bass set by its first and last string ("45-105", ".045-.105"), "" for any other text."""
+    """Return the gauges of a set of other than six strings by its first and last ("45-105", ".010-.059"); "" else."""
     parts = [one.strip(' ".').removeprefix("0.").lstrip("0") for one in text.replace("\u2013", "-").split("-")]
     return BASS_SETS.get("-".join(parts), "")
 

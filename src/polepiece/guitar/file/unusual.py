@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from operator import attrgetter
 
+from polepiece.guitar.defaults import BASS_FROM
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys, home_of
 from polepiece.guitar.file.units import show
@@ -13,9 +14,10 @@ from polepiece.guitar.records import Guitar, Pickup
 from polepiece.guitar.windings import LEAST_FILL, fill, wound_turns
 from polepiece.strings import note_frequency, tension
 
-BASS = {"scale_length": (760, 920), "poles.pole_spacing": (15, 20)}
-"""Usual ranges of a bass in place of a guitar's, mm; by the lowest note (common practice, no source)."""
-LOWEST_OF_GUITARS = 45.0  # Hz; an eight-string's F#1 lies above, a bass's E1 below
+LONG: Mapping[str, tuple[float, float]] = {"scale_length": (600, 780)}  # baritones, seven strings and more
+BASS: Mapping[str, tuple[float, float]] = {"scale_length": (760, 920), "poles.pole_spacing": (15, 20)}
+"""Usual ranges of a bass in place of a guitar's, mm; by string 1 (common practice, no source)."""
+LOWEST_OF_SIX = 70.0  # Hz; a dropped D2 lies above, a baritone's B1 below
 USUAL_PULL = (25.0, 260.0)  # N, slack drop tunings to bass strings (common practice, no source)
 
 
@@ -26,8 +28,9 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
     Ranges are common practice, no source.
     """
     assumed = frozenset(one.path for one in guitar.assumed)  # nobody said them: a row of eight poles has a longer bar
-    lowest = min((note_frequency(one) for one in guitar.tuning), default=LOWEST_OF_GUITARS)
-    other = BASS if lowest < LOWEST_OF_GUITARS else {}
+    lowest = min((note_frequency(one) for one in guitar.tuning), default=LOWEST_OF_SIX)
+    bass = min((one.diameter for one in guitar.strings), default=0.0) >= BASS_FROM
+    other = BASS if bass else LONG if lowest < LOWEST_OF_SIX or len(guitar.strings) > 6 else {}
     found = [
         *_unusual(guitar, layout.GUITAR_KEYS, "", assumed, other),
         *_unusual(guitar.controls, layout.CONTROL_KEYS, "controls.", assumed, other),
@@ -81,7 +84,7 @@ def _phase(guitar: Guitar) -> Iterator[str]:
             has = "its winding reversed and its bar the usual way"
         yield (
             f"pickups[{place}] has {has}: with {first} it is out of phase. A "
-            'hum-cancelling middle pickup has both: magnet.flipped = true and wound = "reverse".'
+            'hum-cancelling pickup beside it has both: magnet.flipped = true and wound = "reverse".'
         )
 
 

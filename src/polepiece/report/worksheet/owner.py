@@ -12,15 +12,16 @@ from polepiece.report.worksheet.steps import outcome
 
 STRENGTH = {1: "slight", 2: "clear", 3: "strong"}
 SHOWN = ("level", "lows", "mids", "highs", "presence", "wound", "resonance", "peak")
+LOW_END = "low_level"
 RATES = ("diagnosis", "labour", "parts and strings", "trials included", "if it is no improvement", "total")
 
 
 def effects_of(facts: Facts) -> tuple[Effect, ...]:
     """Return what the change does by the numbers, level first, each with its 90 % interval."""
     found, out = facts.found, []
-    for name in (*SHOWN, *_strings_moved(facts)):
+    for name in (*SHOWN, *_low_end_moved(facts), *_strings_moved(facts)):
         quantity = QUANTITIES[name]
-        key = quantity.number or "resonance_hz"
+        key = quantity.number or quantity.same or "resonance_hz"
         if key not in found.difference:
             continue
         unit = "Hz" if key == "resonance_hz" else quantity.unit
@@ -33,6 +34,12 @@ def effects_of(facts: Facts) -> tuple[Effect, ...]:
             )
         )  # fmt: skip
     return tuple(out)
+
+
+def _low_end_moved(facts: Facts) -> tuple[str, ...]:
+    """Return the low end that drives an amplifier where it moves: plans against a flabby low string promise it."""
+    by = facts.found.difference.get(QUANTITIES[LOW_END].same or "", 0.0)
+    return (LOW_END,) if abs(by) >= 0.5 * threshold_of(LOW_END, facts.found.before) else ()
 
 
 def _strings_moved(facts: Facts) -> tuple[str, ...]:
@@ -112,6 +119,9 @@ def _heard(facts: Facts) -> tuple[str, ...]:
         out.append(f"Tone{matched}: {', '.join(parts)} against the rest.")
     else:
         out.append(f"Tone{matched}: every band moves by less than 1 dB, less than one pick stroke to the next.")
+    for one in _low_end_moved(facts):
+        by_itself = found.difference[QUANTITIES[one].same or ""]
+        out.append(f"Low end that reaches the amplifier, as it drives it: {words.signed(by_itself)} dB.")
     if moved := _strings_moved(facts):
         by = {one: found.difference[QUANTITIES[one].number or ""] for one in moved}
         said = ", ".join(f"{QUANTITIES[one].short} {words.signed(by[one])} dB" for one in moved)
