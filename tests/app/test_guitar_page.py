@@ -12,6 +12,7 @@ from nicegui.testing import User
 from polepiece.app.guitar import boxes
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
+from polepiece.app.widgets.plain_history import plain
 from polepiece.guitar import Guitar, write_guitar
 from tests.app.conftest import at_rest
 
@@ -140,7 +141,7 @@ async def test_one_more_state_changes_the_page_and_does_not_build_it_anew(page_o
     ids = chart.client.next_element_id
     await press(user, "lower-treble")
     await until(lambda: len(shared.room().notebook.states(1)) == boxes.RECENT + 2)
-    await user.should_see(kind=ui.element, content="neck: lower_treble=0.1mm")
+    await user.should_see(kind=ui.element, content=plain("neck: lower_treble=0.1mm"))
     assert chart.client.next_element_id - ids <= 5  # a line of the history: itself, its words, its button
     listed = user.find(kind=ui.element, content="return to this").elements
     assert len([one for one in listed if one.visible]) == boxes.RECENT - 1  # what is there now is not gone back to
