@@ -7,7 +7,6 @@ is as written down, and no other is set.
 
 import pytest
 
-from polepiece.errors import InputError
 from polepiece.guitar import read_guitar
 from polepiece.planning import parse_constraints, read_complaints, said_both, understanding
 from tests.phrasings.test_phrasings import EXAMPLES

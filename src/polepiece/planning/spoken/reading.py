@@ -15,12 +15,15 @@ from polepiece.planning.spoken.tokens import Token, joined, tokenise
 from polepiece.planning.spoken.vocabulary import mended
 
 LOW_WORDS = ("boomy", "loose", "muddy", "woolly")  # of two strings of a letter the thick one is meant
+HAPPENS_ON = ("warbling", "no sustain")  # of strings, without setting them against others
+LOST = frozenset({"gets lost", "get lost", "is lost", "is buried", "buried", "gets buried", "hides", "hidden"})
 PHASED = ("thin", "nasal", "scooped", "weak")  # with both on: what two pickups out of phase sound like
 PHASE_WORD, THIN_DOWN, SUDDEN = "hollow with both on", "thin when turned down", "it changed suddenly"
 HEARD = {
     "gain": "heard with gain: the drive itself is not computed; the low end that reaches the amplifier stands for it",
     "loud": "heard loud: the level of the room is not computed",
     "clean": "heard clean: as everything here is computed",
+    "pulled": "heard with a knob pulled: name that position of the switches to have it judged there",
     "tone down": "heard with the tone turned down: judged with the tone as the file has it",
 }
 SILENT = frozenset(
@@ -178,8 +181,9 @@ class _Reader:
         for target in targets:
             for word in words:
                 numbers = self._numbers(segment, thick=word.name in LOW_WORDS)
-                side = numbers if word.kind == "strings" else ""
-                beside = "" if word.kind == "strings" else numbers
+                of_strings = word.kind == "strings" and word.name not in HAPPENS_ON
+                side = numbers if of_strings else ""
+                beside = "" if of_strings else numbers
                 self.items.append(
                     Item(word=word, text=text, target=target, strength=strength, sudden=sudden, strings=beside,
                          side=side)
@@ -281,7 +285,8 @@ class _Reader:
             if mark.value.startswith("since:"):
                 self.notes.append(f"since the {mark.value[6:]} changed: look there before anything else")
         down = "volume down" in settings
-        if "both on" in settings and word.name in PHASED:
+        hollow = any(where.position for where in targets) and "hollow" in self._text([one.mark])
+        if hollow or ("both on" in settings and word.name in PHASED):
             self._add([BY_NAME[PHASE_WORD]], one, [Target()], segment)
         elif down and word.name in ("thin", "piercing", "boomy" if one.has("less") else "thin"):
             self._add([BY_NAME[THIN_DOWN]], one, targets, segment)
@@ -335,7 +340,8 @@ class _Reader:
         elif objects and (pairs := other_pickups(here, objects, self.guitar)):
             self._pairs(pairs, loud, mark, segment)
             return
-        self._add([BY_NAME["too hot" if loud else "weak"]], mark, targets, segment)
+        name = "too hot" if loud else "scooped" if mark.value in LOST else "weak"
+        self._add([BY_NAME[name]], mark, targets, segment)
 
     def _after(self, segment: Segment) -> list[Mark]:
         """Return the pickup that "when I switch to the bridge" names in the next segment."""
@@ -384,7 +390,11 @@ def _once(items: list[Item]) -> list[Item]:
         old = out.get(key)
         if old is None or one.strength > old.strength:
             out[key] = one
-    return list(out.values())
+    named = {one.word.name for one in out.values() if one.word is not None and one.target.pickup is not None}
+    return [  # "it distorts early, the bridge is too hot": the pickup is named with the second
+        one for one in out.values()
+        if one.word is None or one.target != Target() or one.word.name not in named or one.strings or one.side
+    ]  # fmt: skip
 
 
 def _words_of(item: Item) -> str:
