@@ -196,8 +196,7 @@ WORDS: tuple[Word, ...] = (
             "brilliance, zing, edge, twang, jangle, high frequencies, life, crispness"
         ),
         means="highs and attack down",
-        aims={"presence": 1.5, "highs": 1.0, "attack_presence": 0.5, "peak": 0.5, "resonance": 0.3, "
-        ""high_level": 0.3},
+        aims={"presence": 1.5, "highs": 1.0, "attack_presence": 0.5, "peak": 0.5, "resonance": 0.3, "high_level": 0.3},
         stands_for="top bands, resonance, and the attack of the top band",
         first=("raise_treble=0.3mm",),
         first_words="strings, shorter cable, are the pots really what they say? treble side up",
