@@ -1,12 +1,13 @@
 """A sentence read: the complaints in it, what was understood, what was not used, and slips that were mended."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.spoken import dynamic_words as made
 from polepiece.planning.spoken.directions import MODIFIERS, Said, late, said_in
 from polepiece.planning.spoken.dynamic_words import BY_NAME
+from polepiece.planning.spoken.items import Item, once, words_of
 from polepiece.planning.spoken.marks import Mark, marks_of
 from polepiece.planning.spoken.places import sides, tuned
 from polepiece.planning.spoken.segments import Segment, Subject, segments_of
@@ -30,20 +31,6 @@ SILENT = frozenset(
     {"filler", "stop", "strength", "join", "or", "turn", "when", "than", "as", "wish", "fine", "before", "to", "whole"}
     | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several"}
 )  # marks that need not be accounted for
-STRENGTH_WORDS = {1: "slight", 2: "clear", 3: "strong"}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
-    """One complaint of a sentence, or one that is denied (``word`` None)."""
-
-    word: Word | None
-    text: str  # as it was said, slips mended
-    target: Target = field(default_factory=Target)
-    strength: int = 2
-    sudden: bool = False
-    strings: str = ""  # numbers that were named beside a word of tone
-    side: str = ""  # numbers of the strings of "bass strings loud" and the like
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,9 +97,9 @@ class _Reader:
         if alone:
             target = next((t for s in self.segments for t in targets_of(s.subject, self.guitar)), Target())
             self.items.append(Item(word=BY_NAME[SUDDEN], text="suddenly", target=target))
-        items = _once(self.items)
+        items = once(self.items)
         slips = tuple((one.typed, one.word) for one in self.tokens if one.slip)
-        understood = [*(f'"{a}" read as "{b}"' for a, b in slips), *map(_words_of, items), *dict.fromkeys(self.notes)]
+        understood = [*(f'"{a}" read as "{b}"' for a, b in slips), *map(words_of, items), *dict.fromkeys(self.notes)]
         return Reading(
             text=self.text,
             items=tuple(items),
@@ -381,29 +368,3 @@ def _left_words(tokens: tuple[Token, ...], run: list[Mark]) -> str:
 def _strength_in(segment: Segment) -> int | None:
     found = [one.number for one in segment.marks if one.kind == "strength"]
     return None if not found else 1 if 1 in found else max(found)
-
-
-def _once(items: list[Item]) -> list[Item]:
-    out: dict[tuple[str, Target, str], Item] = {}
-    for one in items:
-        key = (one.word.name if one.word else one.text, one.target, "" if one.word else "denied")
-        old = out.get(key)
-        if old is None or one.strength > old.strength:
-            out[key] = one
-    named = {one.word.name for one in out.values() if one.word is not None and one.target.pickup is not None}
-    return [  # "it distorts early, the bridge is too hot": the pickup is named with the second
-        one for one in out.values()
-        if one.word is None or one.target != Target() or one.word.name not in named or one.strings or one.side
-    ]  # fmt: skip
-
-
-def _words_of(item: Item) -> str:
-    if item.word is None:
-        return f'"{item.text}": nothing to do'
-    name = item.word.name
-    what = name if item.text == name else f'"{item.text}" as {name}'
-    many = "s" if len(item.strings) > 1 else ""
-    on = f", said of string{many} {', '.join(item.strings)}" if item.strings else ""
-    fault = "the gate: " if item.word.kind == "fault" or item.sudden else ""
-    sudden = "suddenly " if item.sudden else ""
-    return f"{item.target.words}: {fault}{sudden}{what} ({STRENGTH_WORDS[item.strength]}){on}"
