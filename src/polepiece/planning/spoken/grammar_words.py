@@ -157,7 +157,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 COMMON = frozenset(
     listed(
-        """tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired, replaced, changed, moved,
+        """lowest, highest, pole, poles, inner, outer, outermost, thinnest, thickest, fattest, skinniest, heaviest,
+        lightest, tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired, replaced, changed, moved,
         fitted, installed, stuff, action, actor, after, again, amp, amplifier, amps, another, back, ball, band,
         bank,
         bark, barn, base, bass,

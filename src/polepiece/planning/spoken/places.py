@@ -122,8 +122,8 @@ _GROUPS: tuple[tuple[str, str], ...] = (  # how they are said, and which they ar
      r"|three strings)(?! e)", "treble"),
     (r"bass side", "bass"),
     (r"treble side", "treble"),
-    (rf"(?:middle|inner|centre|center) (?:two {_OVER}|strings)", "middle"),
-    (rf"(?:outer|outside|outermost) (?:two {_OVER}|strings)", "outer"),
+    (rf"(?:middle|inner|centre|center) (?:two {_OVER}|strings|poles|pole pieces|screws)", "middle"),
+    (rf"(?:outer|outside|outermost) (?:two {_OVER}|strings|poles|pole pieces|screws)", "outer"),
     (rf"(?:thinnest|skinniest|lightest|highest) {_OVER}", "thinnest"),
     (rf"(?:thickest|fattest|heaviest|lowest) {_OVER}", "thickest"),
     (r"(?:top|high|upper|treble|thin) two strings", "top two"),
@@ -183,7 +183,7 @@ def _group(group: str, guitar: Guitar | None) -> str:
     middle = "".join(map(str, range((count + 1) // 2, count // 2 + 2)))
     numbers = tuned(guitar).get("e", (1, count))
     return {
-        "bass": bass, "treble": treble, "middle": middle, "outer": f"1{count}", "top two": "12",
+        "bass": bass, "treble": treble, "middle": middle, "outer": f"{count}1", "top two": "12",
         "bottom two": f"{count - 1}{count}", "thinnest": "1", "thickest": f"{count}", "e": "".join(map(str, numbers)),
     }[group]  # fmt: skip
 
