@@ -158,8 +158,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
 COMMON = frozenset(
     listed(
         """lowest, highest, pole, poles, inner, outer, outermost, thinnest, thickest, fattest, skinniest, heaviest,
-        lightest, tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired, replaced, changed, moved,
-        fitted, installed, stuff, action, actor, after, again, amp, amplifier, amps, another, back, ball, band,
+        lightest, tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired, replaced, changed,
+        moved, fitted, installed, stuff, action, actor, after, again, amp, amplifier, amps, another, back, ball, band,
         bank,
         bark, barn, base, bass,
         bat, bath, beach, bear, bee, bees, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow,
