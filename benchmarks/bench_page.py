@@ -91,12 +91,21 @@ def started(notebook: Path) -> "tuple[subprocess.Popen[str], str, float]":
     return process, found[0], time.perf_counter() - begun
 
 
+def longer_than(page: Page, name: str, count: int) -> None:
+    """Wait by a timer of the page until a list of it is longer: looking at every frame is work beside ours."""
+    page.evaluate(
+        "([name, count]) => new Promise(done => { const look = () => window[name].length > count ? done()"
+        " : setTimeout(look, 10); look(); })",
+        [name, count],
+    )
+
+
 def one(page: Page, act: Callable[[], object]) -> float:
     """Do one thing; return the milliseconds until the curve was redrawn."""
     before = page.evaluate("window.took.length")
     page.evaluate("window.armed = true")
     act()
-    page.wait_for_function("n => window.took.length > n", arg=before, timeout=60_000)
+    longer_than(page, "took", before)
     took = float(page.evaluate("window.took.at(-1)"))
     page.wait_for_timeout(60)
     return took
@@ -127,7 +136,7 @@ def screws(page: Page) -> "list[dict[str, object]]":
         count = page.evaluate("window.turned.length")
         button = page.locator(".screws .screw", has_text=f"screw {place + 1}").get_by_text(f"{way} ⅛ turn")
         first_answers.append(one(page, button.click))
-        page.wait_for_function("n => window.turned.length > n", arg=count, timeout=120_000)
+        longer_than(page, "turned", count)
         took = float(page.evaluate("window.turned.at(-1)"))
         page.wait_for_timeout(5000)  # its interval is found
         return took

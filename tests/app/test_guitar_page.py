@@ -9,8 +9,11 @@ import pytest
 from nicegui import ui
 from nicegui.testing import User
 
+from polepiece.app.guitar import boxes
 from polepiece.app.server import shared
-from polepiece.guitar import write_guitar
+from polepiece.app.server.desk import Desk
+from polepiece.app.widgets.plain_history import plain
+from polepiece.guitar import Guitar, write_guitar
 from tests.app.conftest import at_rest
 
 Opener = Callable[[str], Awaitable[User]]
@@ -77,6 +80,11 @@ async def test_what_is_refused_is_said_under_the_field_and_nothing_is_recorded(p
     assert len(shared.room().notebook.states(1)) == 1
 
 
+def numbers_of(values: str) -> list[float]:
+    """Return the numbers of a curve as they travel to the browser."""
+    return [float(one) for one in values.split()]
+
+
 async def test_the_curve_comes_and_follows_the_height(page_of: Opener) -> None:
     user = await page_of("/guitar")
     chart = next(iter(user.find(marker="chart").elements))
@@ -85,9 +93,58 @@ async def test_the_curve_comes_and_follows_the_height(page_of: Opener) -> None:
     await press(user, "lower-bass")
     await until(lambda: chart.props["curves"][-1]["values"] != before)
     after = chart.props["curves"][-1]["values"]
-    assert max(after) < max(before)  # further from the strings is quieter
+    assert max(numbers_of(after)) < max(numbers_of(before))  # further from the strings is quieter
     stock = next(one for one in chart.props["curves"] if one["look"] == "stock")
     assert stock["values"] == before
+
+
+async def test_what_is_answered_at_once_is_drawn_before_it_is_written_down(
+    page_of: Opener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    user = await page_of("/guitar")
+    chart = next(iter(user.find(marker="chart").elements))
+    await until(lambda: len(chart.props["curves"]) == 2)
+    before, drawn, record = chart.props["curves"][-1]["values"], list[bool](), Desk.record_in_turn
+
+    async def noted(desk: Desk, guitar: Guitar, why: str, expect: int | None) -> None:
+        drawn.append(chart.props["curves"][-1]["values"] != before)
+        await record(desk, guitar, why, expect)
+
+    monkeypatch.setattr(Desk, "record_in_turn", noted)
+    monkeypatch.setattr("polepiece.app.pages.guitar.SEEN_FIRST", 60.0)  # however busy the machine is
+    await press(user, "lower-bass")
+    await until(lambda: len(shared.room().notebook.states(1)) == 2)
+    assert drawn == [True]
+
+
+async def test_a_curve_that_does_not_come_holds_no_record_up(page_of: Opener, monkeypatch: pytest.MonkeyPatch) -> None:
+    user = await page_of("/guitar")
+    chart = next(iter(user.find(marker="chart").elements))
+    await until(lambda: len(chart.props["curves"]) == 2)
+    held = asyncio.Event()
+
+    async def never(*_: object) -> None:
+        await held.wait()
+
+    monkeypatch.setattr(shared.room().live, "ask", never)
+    await press(user, "lower-bass")
+    await until(lambda: len(shared.room().notebook.states(1)) == 2)
+    held.set()
+
+
+async def test_one_more_state_changes_the_page_and_does_not_build_it_anew(page_of: Opener) -> None:
+    user = await page_of("/guitar")
+    chart = next(iter(user.find(marker="chart").elements))
+    await until(lambda: len(chart.props["curves"]) == 2)
+    for k in range(boxes.RECENT):
+        await press(user, "raise-bass" if k % 2 else "lower-bass")
+    ids = chart.client.next_element_id
+    await press(user, "lower-treble")
+    await until(lambda: len(shared.room().notebook.states(1)) == boxes.RECENT + 2)
+    await user.should_see(kind=ui.element, content=plain("neck: lower_treble=0.1mm"))
+    assert chart.client.next_element_id - ids <= 5  # a line of the history: itself, its words, its button
+    listed = user.find(kind=ui.element, content="return to this").elements
+    assert len([one for one in listed if one.visible]) == boxes.RECENT - 1  # what is there now is not gone back to
 
 
 async def test_waiting_for_turned_screws_can_be_given_up_and_taken_up_again(

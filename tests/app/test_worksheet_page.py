@@ -277,7 +277,9 @@ async def test_the_chosen_row_of_a_plan_opens_its_sheet(page_of: Open, shelved: 
     book = shared.room().notebook
     job = book.open_job(1, "neck: muddy", customer="A. Player", number="17")
     row = {"pickup": "neck", "change": ["magnet=alnico-3"], "then": "lower=0.3mm", "rank": 2}
-    bars = [{"order": 1, "pickup": "neck", "grade": "alnico-4", "change": ["magnet=alnico-4"]}]
+    four = {"order": 1, "pickup": "neck", "grade": "alnico-4", "change": ["magnet=alnico-4"]}
+    eight = {"order": 2, "pickup": "neck", "grade": "alnico-8", "change": ["magnet=alnico-8"], "heard": "no"}
+    bars = [four, eight]
     book.keep_plan(job.id, {"rows": [row], "rest": [], "bars_to_have": bars})
     book.add_part(Part(kind="bar", grade="alnico-5", finish="rough-cast"))
     chosen = book.choose(job.id, "neck: bar of Alnico 3, then down 0.3 mm")
@@ -287,6 +289,7 @@ async def test_the_chosen_row_of_a_plan_opens_its_sheet(page_of: Open, shelved: 
     await user.should_see("neck pickup: bar of Alnico 3, down 0.3 mm")
     assert next(iter(user.find(marker="head.job").elements)).props["value"] == "17"
     await user.should_see("Alnico 4 (in the plan)")
+    await user.should_see("Alnico 8 (benches fit it, not heard)")
     await user.should_see("Alnico 5, rough cast (in the drawer)")
     user.find(marker="bar-alnico-4").trigger("change", True)
     await user.should_see("Kept in the notebook")

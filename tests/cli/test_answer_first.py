@@ -101,6 +101,20 @@ def test_a_plan_to_keep(ending: str, tmp_path: Path) -> None:
         assert "src=" not in page and "http" not in page.replace("http-equiv", ""), "no outside request"
 
 
+def test_a_prediction_to_keep_has_every_figure_of_the_terminal_for_programs_to_read(tmp_path: Path) -> None:
+    out, command = tmp_path / "lower.csv", ("predict", DEMO, "-p", "neck", "-c", "lower=1mm")
+    said(*command, "--out", out)
+    rows = list(csv.DictReader(io.StringIO(out.read_text(encoding="utf-8"))))
+    through = {row["through"]: row for row in rows if row["through"]}
+    assert list(through) == ["clean", "edge", "driven"]
+    shown = said(*command)
+    for chain, row in through.items():
+        assert f"{chain} " in shown and f"{row['lows at once, dB']} dB" in shown and row["in words"] in shown
+    (level,) = (row for row in rows if row["quantity"] == "level")
+    assert level["unit"] == "dB"
+    assert float(level["90 % interval from"]) <= float(level["difference"]) <= float(level["90 % interval to"])
+
+
 @pytest.mark.parametrize(
     ("command", "name", "holds"),
     [(IMPEDANCE, "z.csv", "|Z| kohm"), (IMPEDANCE, "z.html", "A meter&#39;s inductance"), (FIELD, "b.csv", "|B| mT"),

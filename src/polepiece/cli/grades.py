@@ -87,7 +87,8 @@ def command(
         note = None if stay is None else f"Computed, not offered: {stay.reason}."
         if out is not None:
             notes = [] if note is None else [note]
-            shown: list[Table | str] = [grades_table(found), BESIDE, *notes, trade_table(found, judged)]
+            unit = " dB" if out.lower().endswith(".csv") else ""  # on paper the title has it, and heads are narrow
+            shown: list[Table | str] = [grades_table(found, unit=unit), BESIDE, *notes, trade_table(found, judged)]
             write_report(out, printed(f"{guitar.name}: grades in the {found.pickup}", [told(found), *by_ear], shown))
         if json:
             body = as_body(found, judged) | {"position_name": position, "note": note} | ear_body(heard)
@@ -172,8 +173,8 @@ def show(screen: "Console", found: "Grades") -> None:
     screen.print(BESIDE)
 
 
-def grades_table(found: "Grades") -> "Table":
-    """Return the table of grades."""
+def grades_table(found: "Grades", *, unit: str = "") -> "Table":
+    """Return the table of grades; ``unit`` stands in the heads of its differences."""
     rows = []
     for one in found.results:
         d, i = one.difference, one.interval
@@ -189,7 +190,7 @@ def grades_table(found: "Grades") -> "Table":
         )
     charge = f"{found.charge:.0%} charged" if isinstance(found.charge, float) else f"charged {found.charge}"
     title = f"Grades in {found.pickup}, {charge}, same gap, dB against the {found.present} that is in"
-    heads = ("bar", "level", *BANDS, "peak Hz")
+    heads = ("bar", f"level{unit}", *(f"{one}{unit}" for one in BANDS), "peak Hz")
     return table(title, heads, rows)
 
 

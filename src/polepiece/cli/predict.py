@@ -23,7 +23,7 @@ from polepiece.cli.options import (
 from polepiece.cli.own_ear import ear_body, own_ear
 from polepiece.cli.progress import working
 from polepiece.cli.sheets import check_report, printed, say_written, write_report
-from polepiece.cli.trade_lines import found_words, trade_body, trade_lines
+from polepiece.cli.trade_lines import found_words, trade_body, trade_lines, trade_sheet
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.draw_counts import DRAWS
 from polepiece.shown_number import plain_signed
@@ -82,9 +82,8 @@ def command(
             )
             write_responses(curve, {"before": found.before, "after": found.after} | old_level)
         if out is not None:
-            write_report(
-                out, printed(f"{guitar.name}: {found.pickup}", [_said(guitar, found, heard)], _tables(guitar, found))
-            )
+            shown = [*trade_sheet(words, why_not), *_tables(guitar, found)]
+            write_report(out, printed(f"{guitar.name}: {found.pickup}", [_said(guitar, found, heard)], shown))
         if json:
             first = None if hung is None else [asdict(one) for one in hung.first]
             body = as_body(guitar, found) | {"trade_words": trade_body(words), "measure_first": first} | ear_body(heard)

@@ -3,7 +3,11 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from polepiece.cli.console import table
+
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from polepiece.auditioning import TradeWord
     from polepiece.bench import Bench
     from polepiece.guitar import Guitar
@@ -28,16 +32,35 @@ def found_words(
 
 def trade_lines(found: "Sequence[TradeWord]", why_not: str = "") -> list[str]:
     """Return a line a chain: the three quantities and the words for them."""
-    from polepiece.auditioning import CHAINS, KINDS
+    from polepiece.auditioning import KINDS
 
     if not found:
         return [why_not] if why_not else []
-    out = [_cells(HEADS)]
+    units = ["", *(f" {one.unit}" for one in KINDS.values()), ""]
+    rows = [[cell + unit for cell, unit in zip(row, units)] for row in _rows(found)]
+    return [_cells(HEADS), *map(_cells, rows)]
+
+
+def trade_sheet(found: "Sequence[TradeWord]", why_not: str = "") -> "list[Table | str]":
+    """Return the same for a page to keep: a table with its units in the heads, or why there is none."""
+    from polepiece.auditioning import KINDS
+
+    if not found:
+        return [why_not] if why_not else []
+    units = ["", *(f", {one.unit}" for one in KINDS.values()), ""]
+    heads = [head + unit for head, unit in zip(HEADS, units)]
+    return [table("Words of the trade, after against before", heads, _rows(found))]
+
+
+def _rows(found: "Sequence[TradeWord]") -> list[list[str]]:
+    from polepiece.auditioning import CHAINS, KINDS
+
+    out = []
     for chain in CHAINS:
         here = {one.key: one for one in found if one.chain == chain}
         figures = [_figure(here[key].difference, KINDS[key].unit) for key in KINDS]
         words = ", ".join(one.word for one in here.values() if one.word) or "nothing to name"
-        out.append(_cells((chain, *figures, words)))
+        out.append([chain, *figures, words])
     return out
 
 
@@ -52,7 +75,7 @@ def trade_body(found: "Sequence[TradeWord]") -> list[dict[str, Any]]:
 
 def _figure(value: float, unit: str) -> str:
     digits = 0 if unit == "%" else 1
-    return f"{round(value, digits) + 0.0:+.{digits}f} {unit}"
+    return f"{round(value, digits) + 0.0:+.{digits}f}"
 
 
 def _cells(cells: Sequence[str]) -> str:

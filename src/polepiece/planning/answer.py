@@ -63,7 +63,9 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS, asides: int = MOST_PARTED) -
     bar = _best_bar(plan, rows)
     bars = _bars(plan, rows, bar)
     aside = [one for one in plan.parted if not (bars and one.startswith(CURES))]  # said with the bars
-    parted = [*aside[:asides], *(row.parted for row in rows[:most])]
+    beside = [one for one in aside if one.startswith(CURES) and any(map(is_bar, rows[:most]))]  # of a bar that is shown
+    aside = [one for one in aside if one not in beside]
+    parted = [*beside, *aside[:asides], *(row.parted for row in rows[:most])]
     start = _start(plan, rows)
     return Answer(
         title=_title(plan), start=start, told=_without_brackets(start),

@@ -129,7 +129,7 @@ WORDS: tuple[Word, ...] = (
             "cuts like a knife, icepick, ice picks, darken, tame the top, take the edge off, stinging, jarring, "
             "glaring, searing, shrieky, ear bleeding, takes my head off, "
             "takes your head off, toppy, squeaky, eye watering, razor sharp, bright, trebly, shrill, ice-pick, "
-            "ice pick, cutting, strident, ear piercing, screechy, screaming, biting, hurts my ears, ear "
+            "ice pick, cutting, strident, ear piercing, screechy, scream, screaming, biting, hurts my ears, ear "
             "splitting, painful, shriek, pierce, sharp, hurts the ears, twangy"
         ),
         too=("bright", "trebly", "present"),
@@ -166,7 +166,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="fizzy",
         synonyms=listed(
-            "bees in a jar, bee in a jar, bee in a can, bees in a can, like bees, like a wasp, wasps, hairy, "
+            "fizz, sizzle, bees in a jar, bee in a jar, bee in a can, bees in a can, like bees, like a wasp, "
+            "wasps, hairy, "
             "buzzy top, sizzly, fuzzy, buzzy, sizzling"
         ),
         much=("fizz", "fuzz", "sizzle"),

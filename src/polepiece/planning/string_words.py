@@ -63,13 +63,15 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="warbling",
         synonyms=listed(
-            "sour, go sour, goes sour, sounds sour, two notes at once, like two notes, like two notes at once, "
+            "pull too hard, pulls too hard, magnets pull, magnet pull, string pull, sour, go sour, goes sour, "
+            "sounds sour, two notes at once, like two notes, like two notes at once, "
             "seasick, "
             "goes out of tune, waver, ghost notes, weird overtones, strange overtones, dissonant, out "
             "of tune with itself, sounds out of tune, odd overtones, false overtones, out of tune up the neck, "
             "warble, wolf notes, double notes, will not intonate, wobble, chorus like, chorusing, wolf tone, "
             "wolf tones, beating, will not stay in tune, out of tune, intonation is off, false notes, sour "
-            "notes, not in tune, can not get it in tune, never in tune, will not play in tune, will not tune up high"
+            "notes, not in tune, can not get it in tune, never in tune, will not play in tune, "
+            "will not tune up high"
         ),
         means="the magnets pull the strings; rods too close",
         aims={"shift": -1.0, "pull": -0.7},

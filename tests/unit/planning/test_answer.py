@@ -146,6 +146,17 @@ def test_a_bar_among_the_rows_that_is_hardly_heard_becomes_a_sentence() -> None:
     )
 
 
+def test_what_benches_fit_instead_stays_beside_a_bar_that_is_shown_however_short_the_answer() -> None:
+    found = plan("two jobs")
+    (bar, *_) = (row for row in found.rows if is_bar(row))
+    cures = 'Benches fit Alnico 2 against "piercing"; computed, it is not heard.'
+    row, others = replace(bar, heard="likely", rank=1), "Benches also try: that."
+    found = replace(found, rows=(row,), rest=(), parted=(others, cures))
+    assert cures in answer_of(found, asides=0).parted
+    no_bar = replace(found, rows=tuple(row for row in plan("two jobs").rows if not is_bar(row)))
+    assert cures not in answer_of(no_bar, asides=0).parted
+
+
 def test_nothing_is_soldered_for_what_is_hardly_heard_but_a_cable_is_tried() -> None:
     found = plan("muddy")
     cable = next(row for row in (*found.rows, *found.rest) if row.change[:1] and row.change[0].startswith("cable="))

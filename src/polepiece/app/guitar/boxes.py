@@ -7,7 +7,7 @@ from nicegui import events, run, ui
 from nicegui.elements.upload_files import FileUpload
 
 from polepiece.app.server.desk import Desk
-from polepiece.app.widgets.controls import Fault, file_taker, press, text
+from polepiece.app.widgets.controls import Fault, Press, Text, file_taker, press, text
 from polepiece.app.widgets.plain_history import plain
 from polepiece.errors import GuitarFileError, PolepieceError
 from polepiece.guitar import Assumption, Guitar, assumed_words, parse_guitar, whose_is, write_guitar
@@ -42,7 +42,7 @@ class AssumedBox:
     """What nobody has said of the guitar and was filled in."""
 
     def __init__(self) -> None:
-        self._listed: list[Assumption] | None = None
+        self._lines: dict[str, Text] = {}
         self.title = text("h2", "")
         text("p", "What nobody has said of this guitar is filled in; a measurement replaces it.", "soft small")
         with ui.element("details"):
@@ -50,10 +50,12 @@ class AssumedBox:
             self.list = ui.element("div").classes("small")
 
     def show(self, found: list[Assumption], guitar: Guitar) -> None:
-        """List these of a guitar by whose they are, unless they are listed already."""
-        if found == self._listed:
+        """List these of a guitar by whose they are; lines that are there already say what has changed."""
+        if [one.path for one in found] == list(self._lines):
+            for one, line in zip(found, self._lines.values()):
+                line.say(assumed_line(one, guitar))
             return
-        self._listed = found
+        self._lines = {one.path: self.title for one in found}  # in this order; the lines themselves follow
         self.title.say(f"Assumed: {len(found)} values")
         self.list.clear()
         groups: dict[str, list[Assumption]] = {}
@@ -65,7 +67,7 @@ class AssumedBox:
                 with ui.element("ul"):
                     for one in ones:
                         with ui.element("li"):
-                            text("span", assumed_line(one, guitar))
+                            self._lines[one.path] = text("span", assumed_line(one, guitar))
 
 
 def assumed_line(one: Assumption, guitar: Guitar) -> str:
@@ -81,25 +83,41 @@ class HistoryBox:
 
     def __init__(self, on_return: Callable[[int], Awaitable[None]]) -> None:
         self._on_return = on_return
+        self._shown: list[StateEntry] = []
+        self._lines: dict[int, tuple[ui.element, Press]] = {}  # by state, the oldest first
         text("h2", "History")
         self.list = ui.element("div")
 
     def show(self, states: Sequence[StateEntry], present: int) -> None:
-        """List the last of these."""
-        self.list.clear()
-        with self.list:
-            with ui.element("ol").classes("history").props("reversed"):
-                for one in reversed(states[-RECENT:]):
-                    self._line(one, present)
-            if len(states) > RECENT:
-                text("p", f"and {len(states) - RECENT} earlier states; choose one under compare with.", "soft small")
+        """List the last of these; where they have gone on by one, its line is added to those that are there."""
+        if not (self._shown and list(states[:-1]) == self._shown):
+            self._begin()
+        for one in states[-RECENT:]:
+            if one.id not in self._lines:
+                self._add(one)
+        for gone in list(self._lines)[:-RECENT]:
+            self._lines.pop(gone)[0].delete()
+        for number, (_, button) in self._lines.items():
+            button.set_visibility(number != present)
+        earlier = len(states) - RECENT
+        self.rest.say(f"and {earlier} earlier states; choose one under compare with." if earlier > 0 else "")
+        self._shown = list(states)
 
-    def _line(self, one: StateEntry, present: int) -> None:
-        with ui.element("li"):
+    def _begin(self) -> None:
+        self.list.clear()
+        self._lines.clear()
+        with self.list:
+            self.lines = ui.element("ol").classes("history").props("reversed")
+            self.rest = text("p", "", "soft small")
+
+    def _add(self, one: StateEntry) -> None:
+        """Put a line in front of the others."""
+        with self.lines, ui.element("li") as line:
             text("span", f"{one.at:%Y-%m-%d %H:%M} UTC: {plain(one.why)} ")
-            if one.id != present:
-                button = press("return to this", partial(self._on_return, one.id), cls="quiet")
-                button.props["aria-label"] = f"return to this: the state of {one.at:%Y-%m-%d %H:%M}, {plain(one.why)}"
+            button = press("return to this", partial(self._on_return, one.id), cls="quiet")
+            button.props["aria-label"] = f"return to this: the state of {one.at:%Y-%m-%d %H:%M}, {plain(one.why)}"
+        line.move(self.lines, 0)
+        self._lines[one.id] = line, button
 
 
 class FileBox:

@@ -4,6 +4,7 @@ Whatever is asked is answered at once as far as it can be: a moved body exactly,
 nothing is known yet; the exact state follows by itself, and what nobody wants any more is dropped.
 """
 
+import asyncio
 from typing import Literal, Protocol
 
 from nicegui import background_tasks
@@ -19,14 +20,18 @@ from polepiece.guitar import Guitar
 
 How = Literal["exact", "turned", "unsolved"]  # a state: as it is; screws near it; without a solution yet
 Interval = dict[str, tuple[float, float]]
+GOES_OUT = 2e-3  # s in which the loop hands on to the socket what was drawn; assumption: a few of its rounds
 TURNING = "finding the exact curve of the turned screws"
 
 
 class Shown(Protocol):
     """What shows the numbers."""
 
+    def draw(self, *, exact: bool) -> None:
+        """Draw the curve of the state now."""
+
     def put(self, state: State, guitar: Guitar, *, exact: bool) -> None:
-        """Show a state of a guitar."""
+        """Show the numbers of a state of a guitar."""
 
     def grey(self) -> None:
         """Grey what is shown: it is not of what is there now."""
@@ -85,7 +90,8 @@ class Computing:
             self.exact = False
             self.shown.grey()
         else:
-            if answer.turned:  # its exact curve begins while the near one is drawn and the change is written down
+            await self._draw(answer.state, exact=answer.exact)
+            if answer.turned:  # its exact curve begins while numbers are filled in and the change is written down
                 self._ask_turned(guitar)
             self._put(answer.state, guitar, exact=answer.exact)
         return "exact" if answer.exact else "turned" if answer.turned else "unsolved"
@@ -112,9 +118,15 @@ class Computing:
         except PolepieceError as error:
             self.fault.show(error)
 
-    def _put(self, state: State, guitar: Guitar, *, exact: bool) -> None:
+    async def _draw(self, state: State, *, exact: bool) -> None:
+        """Draw the curve and let it go out alone: it is what an eye waits for."""
         self.now, self.exact = state, exact
-        self.shown.put(state, guitar, exact=exact)
+        self.shown.draw(exact=exact)
+        await asyncio.sleep(GOES_OUT)
+
+    def _put(self, state: State, guitar: Guitar, *, exact: bool) -> None:
+        if self.now is state:  # nothing newer was drawn meanwhile
+            self.shown.put(state, guitar, exact=exact)
 
     async def turn(self, guitar: Guitar) -> None:
         """Find the exact curve of turned screws beside the live process; the near one stays until then."""
@@ -129,6 +141,7 @@ class Computing:
             self._offer_again(guitar, "turned")
             return
         if answer is not None and guitar == self._looked_at:
+            await self._draw(answer.state, exact=True)
             self._put(answer.state, guitar, exact=True)
 
     def _ask_turned(self, guitar: Guitar) -> None:
@@ -158,6 +171,7 @@ class Computing:
             return
         answer = await self._ask("now", guitar, solved=True)
         if answer is not None and answer.state is not None:
+            await self._draw(answer.state, exact=True)
             self._put(answer.state, guitar, exact=True)
             await self._find_interval()
             self._prepared = False
@@ -214,6 +228,7 @@ class Computing:
         else:
             self.stock = await self._find(desk.stock_guitar)
         if self.now is not None:
+            self.shown.draw(exact=self.exact)
             self.shown.put(self.now, desk.guitar, exact=self.exact)
         await self._find_interval()
 

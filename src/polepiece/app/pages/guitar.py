@@ -1,5 +1,6 @@
 """Guitar: the pickup to scale with a field at each handle, its curve, three numbers; everything else folded."""
 
+import asyncio
 from collections.abc import Awaitable, Callable, Sequence
 
 from nicegui import background_tasks, ui
@@ -32,6 +33,7 @@ PAGE = Place(
     path="/guitar", title="Guitar", in_job=True, about="the pickup, its heights, magnet and controls, and what they do"
 )
 DRAWN = {"response": "response", "difference": "difference"}
+SEEN_FIRST = 0.1  # s: what is answered at once is drawn before it is written down, and nothing is held up longer
 SMALLEST_MOVE = 5e-6  # m, what a move is written to
 
 
@@ -163,9 +165,8 @@ class GuitarView:
         background_tasks.create(self.first.look())
 
     def put(self, state: State, guitar: Guitar, *, exact: bool) -> None:
-        """Show a state of a guitar; one that is only near it dashed."""
+        """Show the numbers of a state of a guitar; of one that is only near it greyed."""
         stock = self.computing.stock
-        self._draw(exact=exact)
         self.numbers.show(state, stock, exact=exact)
         gaps = gaps_of(guitar.pickup(self.desk.pickup), len(guitar.strings))
         self.readout.show(state, stock, gaps, stale=not exact)
@@ -189,7 +190,8 @@ class GuitarView:
         """Mark the screws: a turned one is answered at once from now on."""
         self.stage.box.classes(add="at-once")
 
-    def _draw(self, *, exact: bool) -> None:
+    def draw(self, *, exact: bool) -> None:
+        """Draw the curve now over what it is compared with; one that is only near it dashed."""
         now, stock = self.computing.now, self.computing.stock
         apart = self.drawn == "difference" and stock is not None
         base = stock.response_db if apart and stock is not None else 0.0
@@ -204,7 +206,7 @@ class GuitarView:
 
     def _choose_drawn(self, drawn: str) -> None:
         self.drawn = drawn
-        self._draw(exact=self.computing.exact)
+        self.draw(exact=self.computing.exact)
 
     # --- what a person does ------------------------------------------------------------------------
     async def _handle(self, what: str, value: float, let_go: bool) -> None:
@@ -243,7 +245,8 @@ class GuitarView:
         try:
             async with self.desk.turn:
                 mine, why = self.desk.try_out(moves), f"{self.desk.pickup}: {', '.join(moves)}"
-                looking = background_tasks.create(self.computing.look(mine))  # answered while the record is written
+                looking = background_tasks.create(self.computing.look(mine))
+                await asyncio.wait([looking], timeout=SEEN_FIRST)  # writing keeps this process as busy as drawing
                 if mine != self.desk.guitar:
                     await self.desk.record_in_turn(mine, why, self.desk.state.id)
         except ChangedMeanwhileError:

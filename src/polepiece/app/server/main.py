@@ -101,4 +101,5 @@ def _serve_on(taken: socket.socket, here: Address, *, show: bool) -> None:
         tailwind=False, show_welcome_message=False, language="en-US", favicon=STATIC / "mark.svg",
         reconnect_timeout=15.0, binding_refresh_interval=None, server_header=False, timeout_graceful_shutdown=3,
         forwarded_allow_ips="",
+        ws_per_message_deflate=not here.is_local,  # on one machine squeezing takes longer than sending
     )  # fmt: skip

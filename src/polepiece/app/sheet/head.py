@@ -212,10 +212,12 @@ def bars_offered(what: Asked) -> dict[str, str]:
     """Return the bars of the drawer and of the plan's list, other than the one that goes in, and where they are."""
     found = {one: "in the drawer" for one in owned_bars(shared.room().notebook.parts())}
     plan = plan_of(what.job)
-    for bar in () if plan is None else plan.bars_to_have:
+    listed = [] if plan is None else [(one, "in the plan") for one in plan.bars_advised]
+    listed += [] if plan is None else [(one, f"benches fit it{one.heard_words}") for one in plan.bars_only_fitted]
+    for bar, where in listed:
         for one in bar.change:
             if bar.pickup == what.key.pickup and one.startswith("magnet="):
-                found.setdefault(bar_name(parse_change(one)), "in the plan")
+                found.setdefault(bar_name(parse_change(one)), where)
     known = grade_slugs()
     own = {bar_name(one) for one in parse_changes(what.key.changes) if one.key == "magnet"}
     here = shared.room().notebook.state_guitar(what.base.id).pickup(what.key.pickup).magnet

@@ -2,6 +2,9 @@
 const STEPS = [0.5, 1, 2, 5, 10, 20, 50, 100];
 const NAMED = { 20: "20", 50: "50", 100: "100", 200: "200", 500: "500", 1000: "1k", 2000: "2k", 5000: "5k", 10000: "10k", 20000: "20k" };
 
+// "80.0 81.2": numbers with a blank between them, as they travel; "": none
+const numbers = (text) => (text ? text.split(" ").map(Number) : []);
+
 export default {
   template: `
     <div class="chart-box" ref="box">
@@ -19,8 +22,8 @@ export default {
           </g>
           <path v-for="c in paths" :key="c.key" :d="c.d" class="curve" :class="'c-' + c.look"/>
           <g v-if="at !== null" aria-hidden="true">
-            <line class="cursor" :x1="x(frequency[at])" :x2="x(frequency[at])" :y1="top" :y2="height - bottom"/>
-            <circle v-for="c in curves" r="4" class="dot" :class="'c-' + c.look" :cx="x(frequency[at])" :cy="y(c.values[at])"/>
+            <line class="cursor" :x1="x(hertz[at])" :x2="x(hertz[at])" :y1="top" :y2="height - bottom"/>
+            <circle v-for="c in lines" r="4" class="dot" :class="'c-' + c.look" :cx="x(hertz[at])" :cy="y(c.values[at])"/>
           </g>
           <text v-if="!curves.length" class="empty" :x="width / 2" :y="height / 2" text-anchor="middle">computing …</text>
         </svg>
@@ -32,7 +35,7 @@ export default {
       <p class="reading" aria-live="polite">{{ reading }}</p>
     </div>`,
   props: {
-    title: String, unit: String, span: Number, low: { type: Number, default: 20 }, frequency: Array, curves: Array, stale: Boolean, near: Boolean, version: Number,
+    title: String, unit: String, span: Number, low: { type: Number, default: 20 }, frequency: String, curves: Array, stale: Boolean, near: Boolean, version: Number,
   },
   data() {
     return { width: 640, at: null };
@@ -43,9 +46,11 @@ export default {
     right() { return 14; },
     top() { return 10; },
     bottom() { return 42; },
+    hertz() { return numbers(this.frequency); },
+    lines() { return this.curves.map((c) => ({ name: c.name, look: c.look, values: numbers(c.values) })); },
     range() {
       let low = Infinity, high = -Infinity;
-      for (const c of this.curves) for (const v of c.values) { if (v < low) low = v; if (v > high) high = v; }
+      for (const c of this.lines) for (const v of c.values) { if (v < low) low = v; if (v > high) high = v; }
       if (!(high > low)) { const m = Number.isFinite(high) ? high : 0; low = m - 1; high = m + 1; }
       if (high - low < this.span) { const m = (low + high) / 2; low = m - this.span / 2; high = m + this.span / 2; }
       const step = STEPS.find((s) => (high - low) / s <= 7) || 200;
@@ -67,14 +72,14 @@ export default {
       return out;
     },
     paths() {
-      const xs = this.frequency.map((f) => this.x(f).toFixed(1));
-      return this.curves.map((c, k) => ({ key: k, look: c.look, d: "M" + c.values.map((v, i) => xs[i] + " " + this.y(v).toFixed(1)).join("L") }));
+      const xs = this.hertz.map((f) => this.x(f).toFixed(1));
+      return this.lines.map((c, k) => ({ key: k, look: c.look, d: "M" + c.values.map((v, i) => xs[i] + " " + this.y(v).toFixed(1)).join("L") }));
     },
     reading() {
       if (this.at === null) return this.near ? "Dashed: near what is there now; the exact curve is on its way." : this.stale ? "Greyed: not the exact curve of what is there now." : "";
-      const f = this.frequency[this.at];
-      const hertz = f < 1000 ? Math.round(f) + " Hz" : (f / 1000).toFixed(2) + " kHz";
-      return hertz + ": " + this.curves.map((c) => c.name + " " + c.values[this.at].toFixed(1).replace("-", "−") + " dB").join("; ");
+      const f = this.hertz[this.at];
+      const words = f < 1000 ? Math.round(f) + " Hz" : (f / 1000).toFixed(2) + " kHz";
+      return words + ": " + this.lines.map((c) => c.name + " " + c.values[this.at].toFixed(1).replace("-", "−") + " dB").join("; ");
     },
   },
   mounted() {
@@ -83,28 +88,28 @@ export default {
   },
   unmounted() { this.watcher.disconnect(); },
   watch: {
-    frequency(f) { if (this.at !== null && this.at >= f.length) this.at = null; },
+    hertz(f) { if (this.at !== null && this.at >= f.length) this.at = null; },
   },
   methods: {
     x(f) { return this.left + (Math.log(f / this.low) / Math.log(20000 / this.low)) * (this.width - this.left - this.right); },
     y(v) { const { low, high } = this.range; return this.top + ((high - v) / (high - low)) * (this.height - this.top - this.bottom); },
     point(e) {
-      if (!this.frequency.length) return;
+      if (!this.hertz.length) return;
       const box = e.currentTarget.getBoundingClientRect();
       const share = ((e.clientX - box.left) / box.width * this.width - this.left) / (this.width - this.left - this.right);
       const f = this.low * Math.pow(20000 / this.low, Math.min(1, Math.max(0, share)));
       let best = 0;
-      this.frequency.forEach((one, k) => { if (Math.abs(Math.log(one / f)) < Math.abs(Math.log(this.frequency[best] / f))) best = k; });
+      this.hertz.forEach((one, k) => { if (Math.abs(Math.log(one / f)) < Math.abs(Math.log(this.hertz[best] / f))) best = k; });
       this.at = best;
     },
     leave() { this.at = null; },
     key(e) {
       const step = { ArrowLeft: -4, ArrowRight: 4, PageDown: -40, PageUp: 40 }[e.key];
       if (e.key === "Escape") { this.at = null; return; }
-      if (!step || !this.frequency.length) return;
+      if (!step || !this.hertz.length) return;
       e.preventDefault();
-      const from = this.at === null ? this.frequency.findIndex((f) => f >= 1000) : this.at;
-      this.at = Math.min(this.frequency.length - 1, Math.max(0, from + step));
+      const from = this.at === null ? this.hertz.findIndex((f) => f >= 1000) : this.at;
+      this.at = Math.min(this.hertz.length - 1, Math.max(0, from + step));
     },
   },
 };

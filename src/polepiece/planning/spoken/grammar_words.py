@@ -32,7 +32,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         not particularly, not exactly, not quite, far from, anything but"""
     ),
     "lack": listed(
-        """starving for, shy of, deficient, could not hear, nowhere near enough, not nearly enough, inadequate, void
+        """kills, kills the, kills my, eats up the, robs, robs me of, starving for, shy of, deficient,
+        could not hear, nowhere near enough, not nearly enough, inadequate, void
         of, robbed of, sucked out, nonexistent, non existent, drops, vanishes, misses out on, hardly there,
         barely there, scarce, is off, is wrong, not right, is terrible, can not hear, hard to hear, can
         barely hear, can hardly hear, do not hear, not hear, not audible, hear no, hear little, too faint,
@@ -44,7 +45,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         disappears, not so much, too few, thin on"""
     ),
     "surplus": listed(
-        """excess of, boosted, exaggerates, overbearing, dominating, unbearable amount of, sticking out, pronounced,
+        """to much, to many, is all, are all, nothing but, excess of, boosted, exaggerates, overbearing,
+        dominating, unbearable amount of, sticking out, pronounced,
         pokes out, jumps out, more than enough, heaps, loads, tons, hurt, hurts, my ears, the ears, all over
         the place, out of control, unpleasant, annoying, dominates, too prominent, too strong, overwhelming,
         excessively, way up, in your face, huge amounts of, too much, excess, excessive, so much, a lot of,
@@ -79,7 +81,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
     ),
     "as": ("as", "half as", "nearly as", "anywhere near as", "quite as"),
     "fine": listed(
-        """fine, ok, okay, good, great, nice, perfect, lovely, happy, all right, alright, as it should, love,
+        """is all right, are all right, is all good, fine, ok, okay, good, great, nice, perfect, lovely, happy,
+        all right, alright, as it should, love,
         excellent, works well, like the"""
     ),
     "than": listed(
@@ -87,7 +90,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         next to, in relation to, beside, more than, less than"""
     ),
     "over": listed(
-        """overshadows, outshines, is dominant, takes over, too prominent, out of proportion, way out in front,
+        """swallows, swallow, swallows up, overshadows, outshines, is dominant, takes over, too prominent,
+        out of proportion, way out in front,
         overpowers, overpower, drowns, drowns out, drown out, drowning out, dominates, dominate, swamps,
         overwhelms, outguns, buries, overpowering, dominating, dwarfs, blows away, jumps out, sticks out,
         stands out, stick out, stand out, sticking out, jumps out at me, jumping out, leaps out, pokes out,
@@ -101,7 +105,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         come through, not ring out, lags behind, overpowered by"""
     ),
     "drop": listed(
-        """volume drop, drop in volume, loses volume, loss of volume, volume drops, drops in volume, level drop, drop
+        """volume drop, drop in volume, loses volume, loss of volume, volume drops, drops in volume,
+        level drop, drop
         in level, output drop, loses level, drop in output, volume loss"""
     ),
     "to": listed(
@@ -129,7 +134,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         """before, it was, it used to be, they were, other guitars, my other guitar, usual, last week, expected"""
     ),
     "": listed(
-        """palm mutes, palm muting, palm muted, palm mute, mutes, output jack, jack, low e tuning, too often,
+        """jazz box, archtop, arch top, hollow body, hollowbody, semi hollow, semi acoustic, palm mutes,
+        palm muting, palm muted, palm mute, mutes, output jack, jack, low e tuning, too often,
         zone, sounded, looks, sits, seem to be, a set, pair, my guitar,
         me that, bought, since, new, put, added, own, instruments, more of a, lot, this one, sits at, sort
         it, please help, help, fix, sorted, dealing, worse, gets worse, it, is, are, was, were, the, my, a,
@@ -151,11 +157,14 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 COMMON = frozenset(
     listed(
-        """tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired, replaced, changed, moved,
-        fitted, installed, stuff, action, actor, after, again, amp, amplifier, amps, another, back, ball, band, bank,
+        """lowest, highest, pole, poles, inner, outer, outermost, thinnest, thickest, fattest, skinniest, heaviest,
+        lightest, tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired, replaced, changed,
+        moved, fitted, installed, stuff, action, actor, after, again, amp, amplifier, amps, another, back, ball, band,
+        bank,
         bark, barn, base, bass,
-        bat, bath, beach, bear, bee, bees, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow, blue,
-        blues, body, bond, book, both, bother, bought, bright, brother, brought, brown, build, built, burn,
+        bat, bath, beach, bear, bee, bees, beer, bell, belt, bend, best, better, bit, bite, black, blank, blow,
+        blue,
+        blues, body, bond, book, both, box, bother, bought, bright, brother, brought, brown, build, built, burn,
         but, butter, cable, cables, call, came, can, cap, car, card, care, case, cash, cast, cat, cell,
         cheap, chrome, clock, cloud, code, cold, color, colour, come, cost, could, country, cover, covers,
         cup, dark, dart, dash, day, days, dead, deal, dear, deep, deer, dish, distance, doctor, each, eight,
@@ -170,8 +179,9 @@ COMMON = frozenset(
         mind, minute, minutes, miss, mist, monkey, month, months, more, most, mother, motion, mouse, mouth,
         much, must, name, nation, near, neat, neck, need, new, next, nice, nickel, night, nine, north,
         notion, often, old, once, open, option, other, pack, pain, pan, park, part, past, path, pen, pick,
-        picks, pickup, pile, place, plain, plan, plane, plank, plans, plate, play, player, playing, plays,
-        plug, pop, port, post, pot, pots, price, pull, purple, push, put, question, quiet, quit, quite,
+        picks, pickup, piece, pieces, pile, place, plain, plan, plane, plank, plans, plate, play, player,
+        playing, plays,
+        plug, pop, port, pos, post, pot, pots, price, pull, purple, push, put, question, quiet, quit, quite,
         rain, rash, raw, reach, red, rest, rhythm, ride, riff, riffs, right, ring, rings, rise, rock, room,
         rough, same, screech, screeches, screeching, screw, screws, section, sector, sell, set, seven, shallow,
         sheep, shift, shirt, shop,

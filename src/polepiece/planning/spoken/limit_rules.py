@@ -27,12 +27,16 @@ KEPT: dict[str, tuple[str, ...]] = {  # what is kept, as it is said; what that i
 THING_OF = {said: thing for thing, names in KEPT.items() for said in names}
 _NUMBERS = {
     "a": 1.0, "an": 1.0, "one": 1.0, "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0, "ten": 10.0, "fifteen": 15.0,
-    "twenty": 20.0, "thirty": 30.0, "half an": 0.5, "half a": 0.5, "a quarter of an": 0.25, "a couple of": 2.0,
+    "twenty": 20.0, "thirty": 30.0, "forty": 40.0, "fifty": 50.0, "sixty": 60.0, "ninety": 90.0, "hundred": 100.0,
+    "half an": 0.5, "half a": 0.5, "a quarter of an": 0.25, "a couple of": 2.0,
 }  # fmt: skip
 
 # ---------------------------------------------------------------- pieces of patterns
 
-_THE = r"(?:the |my |its |his |her |their |any |these |those |old |original |existing |all |both )*"
+_THE = (
+    r"(?:the |my |its |his |her |their |any |these |those |old |original |existing |present |stock |own |long |short "
+    r"|all |both )*"
+)
 _NOT = (
     r"(?:not|never|no|without|nothing|no need)"
     r"(?: (?:want|like|wish|need|have|intend|plan|going|allowed|able|to|be|please|ever|really|any|should"
@@ -45,7 +49,7 @@ _MOST = (
 _AMOUNT = rf"(?P<n>\d+(?:\.\d+)?|{'|'.join(sorted(_NUMBERS, key=len, reverse=True))})"
 _TIME = r"(?P<unit>hours?|hrs?|h|minutes?|mins?|min)\b"
 _MONEY = r"(?:€|\$|£|euros?|eur|dollars?|usd|bucks|pounds?|gbp|quid|chf|francs?)"
-_NUMBER = r"(?P<n>\d+(?:\.\d+)?)"
+_NUMBER = r"(?P<n>\d+(?:\.\d+)?|ten|fifteen|twenty|thirty|forty|fifty|sixty|ninety|(?<=a )hundred)"
 _NO_UNIT = r"(?! ?(?:db|min|h\b|hour|hr|mm|%|turn|decibel|percent)|\.?\d)"
 _DB = r"(?:\+ ?/ ?)?(?P<n>\d+(?:\.\d+)?) ?(?:db|decibels?)"
 _LEVEL = r"(?:level|volume|output|loudness)"
@@ -80,13 +84,17 @@ def _always(**values: object) -> Callable[[re.Match[str]], Values]:
     return lambda _: values
 
 
+def _number(said: str) -> float:
+    return _NUMBERS[said] if said in _NUMBERS else float(said)
+
+
 def _minutes(found: re.Match[str]) -> Values:
-    number = _NUMBERS[found["n"]] if found["n"] in _NUMBERS else float(found["n"])
+    number = _number(found["n"]) + (0.5 if found.groupdict().get("half") else 0.0)
     return {"minutes": number * (60.0 if found["unit"].startswith("h") else 1.0)}
 
 
 def _budget(found: re.Match[str]) -> Values:
-    return {"budget": float(found["n"]) or "none"}
+    return {"budget": _number(found["n"]) or "none"}
 
 
 def _kept(found: re.Match[str]) -> Values:
@@ -179,6 +187,7 @@ RULES: tuple[Rule, ...] = (
             rf"(?:keep |hold )?{_THE}pickups? (?:\w+ ){{0,3}}?(?:equally loud|balanced|as loud as each other|level"
             rf"|matched|the same (?:level|volume)|equal)(?: \w+){{0,2}}? (?:within|to within"
             rf"|{_MOST}) {_DB}(?: of each other)?",
+            rf"{_THE}(?:pickups?|{_A} and {_THE}{_B}) (?:\w+ ){{0,3}}?{_MOST} {_DB} of (?:each other|one another)",
             rf"(?:keep |hold )?{_THE}(?:balance|step|difference)(?: in \w+)? (?:between|of) {_THE}pickups? "
             rf"(?:\w+ ){{0,3}}?{_MOST} {_DB}",
         ),
@@ -192,6 +201,10 @@ RULES: tuple[Rule, ...] = (
     Rule(words="no more of that", sets=lambda found: {"not_more": _sounds(found)}, said=(
         rf"{_NOT} (?:add|adding|gain|gaining|more|increase|increasing|raise|raising|extra|boost)"
         rf"(?: any| some| of| in)* ?{_SOUND_LIST}",
+    )),
+    Rule(words="that pickup not quieter", sets=lambda found: {"not_less": (f"{found['a']}:level",)}, said=(
+        rf"{_A} (?:must |should |may |can |is to |has to )*{_NOT} (?:lose|drop|get|become|be|go)(?: in| any| much"
+        rf"| get)* ?(?:{_LEVEL}|quieter|weaker|softer)(?! than {_THE}(?:{{pickups}}))",
     )),
     Rule(words="it may not become that", sets=_become, said=(
         rf"(?:{_A} )?(?:must |should |may |can |is to |has to )*{_NOT} {_BECOME}(?P<made>{'|'.join(_MADE)})\b"
@@ -215,7 +228,7 @@ RULES: tuple[Rule, ...] = (
         rf"(?:{_NOT} )?(?:job )?(?:that |which )?(?:takes? |taking |lasting )?(?:{_MOST}|more than|longer than"
         rf"|over|takes?|in)"
         rf" {_AMOUNT} {_TIME}(?: of work| job| each)?",
-        rf"{_AMOUNT} {_TIME}(?: at most| at the most| max| maximum| tops| or less| only)?",
+        rf"{_AMOUNT} {_TIME}(?P<half> and a half)?(?: at most| at the most| max| maximum| tops| or less| only)?",
     )),
     Rule(words="nothing to be bought", sets=_always(budget="none"), said=(
         r"refuse to (?:buy|spend|pay)(?: for)?(?: anything| any| money| more)*",
@@ -226,7 +239,8 @@ RULES: tuple[Rule, ...] = (
         r"|no) budget",
         r"(?:must |should |it has to |has to |be |for )*free(?: of charge)?(?: only| moves| things)*",
         rf"(?:it |that |this )?(?:must |should |may |can )*{_NOT} costs? (?:anything|a thing|any money|a cent|a penny)",
-        r"(?:must |should )?costs? nothing|use what i have|(?:nothing|no) new(?: parts)?",
+        r"(?:must |should )?costs? nothing|nothing (?:that )?costs?(?: me)?(?: any| anything)?(?: money)?"
+        r"|(?:am |is )?broke|use what i have|(?:nothing|no) new(?: parts)?",
     )),
     Rule(words="small parts only", sets=_always(budget="small"), said=(
         r"(?:small|tight|low|little|tiny|limited) (?:budget|money)|small parts only|not (?:too )?expensive",
@@ -255,6 +269,7 @@ RULES: tuple[Rule, ...] = (
     Rule(words="do not open the pickup", sets=_always(do_not_open=True), said=(
         rf"{_NOT} (?:open|opening|dismantle|dismantling|unwrap|unwrapping|disassemble|disassembly)(?: up)?(?:"
         rf" {_IT})?(?: up)?",
+        rf"{_IT} (?:must |should |may |can |is to )*(?:not|never) be (?:opened|unwrapped|taken apart|dismantled)",
         rf"{_NOT} (?:take|taking|pull|pulling)(?: {_IT})? apart",
         rf"(?:keep|leave|stays?|remains?)(?: {_IT})? (?:closed|sealed|shut|in one piece|unopened)",
         rf"{_IT} (?:must |should )?(?:stays?|remains?) (?:closed|sealed|shut|in one piece|unopened)",
@@ -264,6 +279,7 @@ RULES: tuple[Rule, ...] = (
         r"(?: work| joints?)?",
         rf"{_NOT} (?:\w+ ){{0,2}}?(?:at |with )?solder(?:ing)?",
         r"solder(?:less| free)|no iron|(?:hate|bad at) soldering",
+        r"solder(?:ing)? (?:is )?(?:out of the question|not an option|not possible|forbidden|ruled out)",
     )),
     Rule(words="reversible only", sets=_always(reversible_only=True), said=(
         r"(?:must |should |has to |only |fully |be |everything |all |it |strictly |completely )*reversible"
@@ -281,6 +297,7 @@ RULES: tuple[Rule, ...] = (
         r"(?:not|no|never) (?:make it |make them |get |be |become )?(?:any )?(?:quieter|weaker)(?! than| or)",
         rf"{_LEVEL} (?:must |should |has to |is to |may )?(?:stays?|remains?|not drop|not fall|be kept|not suffer)"
         r"(?: the same| as it is| up| where it is)*",
+        rf"{_LEVEL} (?:stays |kept |remains )?(?:as it is|as now|the same|unchanged)",
         r"(?:stays?|as|just as) (?:as )?loud(?: as (?:now|it is|before))?(?! as)",
     )),
     Rule(words="keep the strings", sets=_always(keep_strings=True), said=(
@@ -323,6 +340,7 @@ RULES: tuple[Rule, ...] = (
         r"(?: at hand| here| in the drawer)?",
     )),
     Rule(words="nothing but that pickup", sets=lambda found: {"only": (found["a"],)}, said=(
+        rf"(?:touch|change|work on|do|treat|move|adjust) {_THE}{_A} (?:only|alone)(?! louder|\w)",
         rf"(?:only|just) (?:touch |change |work on |do |treat |move |adjust )?{_THE}{_A}(?: only)?(?! louder|\w)",
         rf"(?:{_NOT} (?:touch|change|move) anything|nothing) (?:but|except|besides) {_THE}{_A}(?: may be \w+|"
         rf" is to be \w+)?",
@@ -336,6 +354,7 @@ RULES: tuple[Rule, ...] = (
     Rule(words="that pickup is left alone", sets=_left, said=(
         rf"(?:leave|keep|{_NOT} {_CHANGE}|hands off|stay away from|nothing (?:on|to)|spare) {_THE}{_A}"
         rf"(?: (?:and|or) {_THE}{_B})?(?: alone| as it is| as is| as they are| untouched| the way it is| be)?",
+        rf"(?:like|love|happy with) {_THE}{_A}(?: ?,| so| and| but| please| do)* {_NOT} {_CHANGE} it",
         rf"{_A} (?:stays|must stay|is fine|should stay|remains|is to stay|is perfect|is good)"
         r"(?: as it is| as is| untouched| alone| where it is| the way it is)?",
         rf"{_THE}{_A} (?:must|should|may) not (?:be )?(?:touched|changed|moved)",
@@ -352,7 +371,8 @@ RULES: tuple[Rule, ...] = (
         r"| the same| where they are| where it is)*",
         rf"{_NOT} (?:{_CHANGE}|new|other|different|changes? (?:to|of|in)|work on|replacement)? ?{_THINGS}"
         r"(?: swaps?| swapping| changes?| moves?| off| out| up| replacement| work)*",
-        rf"{_THINGS} (?:must |should )?(?:stays?|remains?|is to stay|are to stay)"
+        rf"{_THINGS} (?:is|are) original(?: ?,| so| and| please)* (?:keep|leave) (?:it|them)(?: in| on| alone)?",
+        rf"{_THINGS} (?:must |should |has to |have to |needs? to )?(?:stays?|remains?|is to stay|are to stay)"
         r"(?: as they are| as it is| on| original| the same| in| put)*",
     )),
     Rule(words="the wiring is kept", sets=_always(keep=("wiring",)), said=(rf"{_NOT} (?:re ?wire|re ?wiring)(?:"

@@ -6,7 +6,7 @@ from functools import cache
 
 from polepiece.guitar import Guitar
 from polepiece.planning.faults import FAULTS
-from polepiece.planning.spoken.places import spans, tuned
+from polepiece.planning.spoken.places import PICKUPS, spans, tuned
 from polepiece.planning.spoken.tokens import Token, joined
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
@@ -78,6 +78,11 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
     return out
 
 
+def _is_pickup(following: tuple[str, ...]) -> bool:
+    """Tell whether a pickup is named next: "the neck", "bridge"."""
+    return any(one in PICKUPS for one in (following[1:] if following[:1] in (("the",), ("my",)) else following[:1]))
+
+
 def _by_phrase(tokens: tuple[Token, ...]) -> list[Mark]:
     known = vocabulary()
     words = tuple(one.word for one in tokens)
@@ -85,6 +90,8 @@ def _by_phrase(tokens: tuple[Token, ...]) -> list[Mark]:
     for start in range(len(words)):
         for end in range(start + 1, min(start + known.longest, len(words)) + 1):
             phrase = words[start:end]
+            if len(phrase) > 1 and phrase[-1] in ("on", "in") and _is_pickup(words[end : end + 2]):
+                continue  # "thin on the neck" speaks of the neck, "thin on top" of the top
             if phrase in known.grammar:
                 kind, number = known.grammar[phrase]
                 out.append(Mark(kind=kind or "filler", start=start, end=end, value=" ".join(phrase), number=number))

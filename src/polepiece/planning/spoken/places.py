@@ -32,6 +32,8 @@ _N = rf"(?:{'|'.join(sorted(NUMBERS, key=len, reverse=True))})"
 _ORD = r"(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth)"
 _MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+)? {_N}\b)*"
 _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring)"
+_WITH = r"(?:when |if |with |while |once )*(?:the |my |its )*(?:(?:neck|bridge|middle|tone|volume) )?"
+_PULLED = r"(?:knobs?|pots?|switch) (?:is |are |being )?(?:pulled|out|lifted)(?: up| out| on)?"
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
 
 SETTINGS: tuple[tuple[str, str], ...] = (
@@ -64,6 +66,8 @@ SETTINGS: tuple[tuple[str, str], ...] = (
                   rf" control)?(?: is)?(?: down| off| back)?"),
     ("tone down", r"(?:when |if |with )?(?:the |my )?tone (?:knob |pot |control )?(?:is )?(?:turned |rolled |backed"
                   r" )?(?:down|off|back)\b"),
+    ("split", rf"{_WITH}(?:split|tap|coil split|coil tap) {_PULLED}"),
+    ("pulled", rf"{_WITH}(?:phase |push pull |pull |push |series )?{_PULLED}"),
     ("split", r"(?:when |if |in |with |while |on )?(?:the |it is |i )?(?:coil )?(?:split|splitting|tapped|coil tap"
               r"|coil tapped|single coil mode|coil splitted)(?: mode| position| sound| it| on| setting)?(?! does| is"
               r" stuck)"),
@@ -100,6 +104,7 @@ _POSITION = re.compile(
     rf"\b(?:switch |selector |pickup )?(?:positions?|pos|settings?) ({_N}\b{_MORE})|\b({_ORD}(?:(?: and| or"
     rf"| ,) {_ORD})*) (?:positions?|pos)\b"
 )
+_BARE = re.compile(r"(?:^|(?<=, )|(?<=but ))[1-5](?: (?:and|or|\+|/) [1-5])+(?= (?:is|are|sounds?|seems?)\b)")
 _STRING_LISTS = (
     re.compile(
         rf"(?:^|(?<=, )|(?<=and )|(?<=but )|(?<=the ))({_ORD})(?= (?:is|are|too|weak|loud|quiet|jumps|sticks"
@@ -109,6 +114,7 @@ _STRING_LISTS = (
     re.compile(rf"\b({_ORD}(?:(?: and| or| ,) {_ORD})*) strings?\b"),
 )
 LOW_E, HIGH_E = "low|bottom|thick|fat|big|lowest|deep|thickest", "high|top|thin|little|skinny|highest|treble|thinnest"
+_OVER = r"(?:strings?|pole pieces?|polepieces?|poles?|screws?)"  # a pole is spoken of for the string over it
 _GROUPS: tuple[tuple[str, str], ...] = (  # how they are said, and which they are: see `_group`
     (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side)"
      r" (?:strings?|notes?|e a and d|three strings)(?! e)", "bass"),
@@ -116,8 +122,10 @@ _GROUPS: tuple[tuple[str, str], ...] = (  # how they are said, and which they ar
      r"|three strings)(?! e)", "treble"),
     (r"bass side", "bass"),
     (r"treble side", "treble"),
-    (r"(?:middle|inner) strings", "middle"),
-    (r"(?:outer|outside|outermost) strings", "outer"),
+    (rf"(?:middle|inner|centre|center) (?:two {_OVER}|strings|poles|pole pieces|screws)", "middle"),
+    (rf"(?:outer|outside|outermost) (?:two {_OVER}|strings|poles|pole pieces|screws)", "outer"),
+    (rf"(?:thinnest|skinniest|lightest|highest) {_OVER}", "thinnest"),
+    (rf"(?:thickest|fattest|heaviest|lowest) {_OVER}", "thickest"),
     (r"(?:top|high|upper|treble|thin) two strings", "top two"),
     (r"(?:bottom|low|lower|bass) two strings", "bottom two"),
     (r"(?:both )?e strings(?! are both)", "e"),
@@ -140,6 +148,8 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
         yield from ((one.start(), one.end(), "setting", "both on") for one in middle)
     for found in _POSITION.finditer(text):
         yield found.start(), found.end(), "position", _numbers(found[1] or found[2])
+    if guitar is not None and len(guitar.pickups) > 2:
+        yield from ((one.start(), one.end(), "position", _numbers(one[0])) for one in _BARE.finditer(text))
     for pattern in _STRING_LISTS:
         yield from ((one.start(), one.end(), "string", _numbers(one[1])) for one in pattern.finditer(text))
     for said, group in _GROUPS:
@@ -173,8 +183,8 @@ def _group(group: str, guitar: Guitar | None) -> str:
     middle = "".join(map(str, range((count + 1) // 2, count // 2 + 2)))
     numbers = tuned(guitar).get("e", (1, count))
     return {
-        "bass": bass, "treble": treble, "middle": middle, "outer": f"1{count}", "top two": "12",
-        "bottom two": f"{count - 1}{count}", "e": "".join(map(str, numbers)),
+        "bass": bass, "treble": treble, "middle": middle, "outer": f"{count}1", "top two": "12",
+        "bottom two": f"{count - 1}{count}", "thinnest": "1", "thickest": f"{count}", "e": "".join(map(str, numbers)),
     }[group]  # fmt: skip
 
 

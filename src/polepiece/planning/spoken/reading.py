@@ -1,12 +1,13 @@
 """A sentence read: the complaints in it, what was understood, what was not used, and slips that were mended."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.spoken import dynamic_words as made
 from polepiece.planning.spoken.directions import MODIFIERS, Said, late, said_in
 from polepiece.planning.spoken.dynamic_words import BY_NAME
+from polepiece.planning.spoken.items import Item, once, words_of
 from polepiece.planning.spoken.marks import Mark, marks_of
 from polepiece.planning.spoken.places import sides, tuned
 from polepiece.planning.spoken.segments import Segment, Subject, segments_of
@@ -15,32 +16,21 @@ from polepiece.planning.spoken.tokens import Token, joined, tokenise
 from polepiece.planning.spoken.vocabulary import mended
 
 LOW_WORDS = ("boomy", "loose", "muddy", "woolly")  # of two strings of a letter the thick one is meant
+HAPPENS_ON = ("warbling", "no sustain")  # of strings, without setting them against others
+LOST = frozenset({"gets lost", "get lost", "is lost", "is buried", "buried", "gets buried", "hides", "hidden"})
 PHASED = ("thin", "nasal", "scooped", "weak")  # with both on: what two pickups out of phase sound like
 PHASE_WORD, THIN_DOWN, SUDDEN = "hollow with both on", "thin when turned down", "it changed suddenly"
 HEARD = {
     "gain": "heard with gain: the drive itself is not computed; the low end that reaches the amplifier stands for it",
     "loud": "heard loud: the level of the room is not computed",
     "clean": "heard clean: as everything here is computed",
+    "pulled": "heard with a knob pulled: name that position of the switches to have it judged there",
     "tone down": "heard with the tone turned down: judged with the tone as the file has it",
 }
 SILENT = frozenset(
     {"filler", "stop", "strength", "join", "or", "turn", "when", "than", "as", "wish", "fine", "before", "to", "whole"}
     | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several"}
 )  # marks that need not be accounted for
-STRENGTH_WORDS = {1: "slight", 2: "clear", 3: "strong"}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
-    """One complaint of a sentence, or one that is denied (``word`` None)."""
-
-    word: Word | None
-    text: str  # as it was said, slips mended
-    target: Target = field(default_factory=Target)
-    strength: int = 2
-    sudden: bool = False
-    strings: str = ""  # numbers that were named beside a word of tone
-    side: str = ""  # numbers of the strings of "bass strings loud" and the like
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,9 +97,9 @@ class _Reader:
         if alone:
             target = next((t for s in self.segments for t in targets_of(s.subject, self.guitar)), Target())
             self.items.append(Item(word=BY_NAME[SUDDEN], text="suddenly", target=target))
-        items = _once(self.items)
+        items = once(self.items)
         slips = tuple((one.typed, one.word) for one in self.tokens if one.slip)
-        understood = [*(f'"{a}" read as "{b}"' for a, b in slips), *map(_words_of, items), *dict.fromkeys(self.notes)]
+        understood = [*(f'"{a}" read as "{b}"' for a, b in slips), *map(words_of, items), *dict.fromkeys(self.notes)]
         return Reading(
             text=self.text,
             items=tuple(items),
@@ -178,8 +168,9 @@ class _Reader:
         for target in targets:
             for word in words:
                 numbers = self._numbers(segment, thick=word.name in LOW_WORDS)
-                side = numbers if word.kind == "strings" else ""
-                beside = "" if word.kind == "strings" else numbers
+                of_strings = word.kind == "strings" and word.name not in HAPPENS_ON
+                side = numbers if of_strings else ""
+                beside = "" if of_strings else numbers
                 self.items.append(
                     Item(word=word, text=text, target=target, strength=strength, sudden=sudden, strings=beside,
                          side=side)
@@ -281,7 +272,8 @@ class _Reader:
             if mark.value.startswith("since:"):
                 self.notes.append(f"since the {mark.value[6:]} changed: look there before anything else")
         down = "volume down" in settings
-        if "both on" in settings and word.name in PHASED:
+        hollow = any(where.position for where in targets) and "hollow" in self._text([one.mark])
+        if hollow or ("both on" in settings and word.name in PHASED):
             self._add([BY_NAME[PHASE_WORD]], one, [Target()], segment)
         elif down and word.name in ("thin", "piercing", "boomy" if one.has("less") else "thin"):
             self._add([BY_NAME[THIN_DOWN]], one, targets, segment)
@@ -335,7 +327,8 @@ class _Reader:
         elif objects and (pairs := other_pickups(here, objects, self.guitar)):
             self._pairs(pairs, loud, mark, segment)
             return
-        self._add([BY_NAME["too hot" if loud else "weak"]], mark, targets, segment)
+        name = "too hot" if loud else "scooped" if mark.value in LOST else "weak"
+        self._add([BY_NAME[name]], mark, targets, segment)
 
     def _after(self, segment: Segment) -> list[Mark]:
         """Return the pickup that "when I switch to the bridge" names in the next segment."""
@@ -375,25 +368,3 @@ def _left_words(tokens: tuple[Token, ...], run: list[Mark]) -> str:
 def _strength_in(segment: Segment) -> int | None:
     found = [one.number for one in segment.marks if one.kind == "strength"]
     return None if not found else 1 if 1 in found else max(found)
-
-
-def _once(items: list[Item]) -> list[Item]:
-    out: dict[tuple[str, Target, str], Item] = {}
-    for one in items:
-        key = (one.word.name if one.word else one.text, one.target, "" if one.word else "denied")
-        old = out.get(key)
-        if old is None or one.strength > old.strength:
-            out[key] = one
-    return list(out.values())
-
-
-def _words_of(item: Item) -> str:
-    if item.word is None:
-        return f'"{item.text}": nothing to do'
-    name = item.word.name
-    what = name if item.text == name else f'"{item.text}" as {name}'
-    many = "s" if len(item.strings) > 1 else ""
-    on = f", said of string{many} {', '.join(item.strings)}" if item.strings else ""
-    fault = "the gate: " if item.word.kind == "fault" or item.sudden else ""
-    sudden = "suddenly " if item.sudden else ""
-    return f"{item.target.words}: {fault}{sudden}{what} ({STRENGTH_WORDS[item.strength]}){on}"

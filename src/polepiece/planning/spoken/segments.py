@@ -3,10 +3,12 @@
 from dataclasses import dataclass, field
 
 from polepiece.planning.spoken.marks import Mark
+from polepiece.planning.spoken.vocabulary import vocabulary
 
 CUTS = {"join": "and", "or": "or", "turn": "turn", "when": "when"}
 _STOPS = {".": "stop", ";": "stop", "!": "stop", "?": "stop", ",": "comma", ":": "label", "+": "and", "/": "comma"}
 _NO_WAY = ("low", "high", "is off", "is wrong", "not right", "is terrible")  # do not say of a pickup which way
+_PAINS = ("hurt", "hurts", "unpleasant", "annoying")  # of a pickup: it pierces; of its highs: too much of them
 PLACES = ("pickup", "several", "position", "string", "setting")
 SAYS = ("quality", "fault", "over", "under", "drop")
 
@@ -100,6 +102,8 @@ def _turned(segment: Segment) -> None:
     for one in segment.marks:
         if nouns and one.kind in ("over", "under") and not any(place.kind == "string" for place in placed):
             one.kind = "surplus" if one.kind == "over" else "lack"
+        elif placed and not says and one.value in _PAINS:
+            one.kind, one.entry = "quality", vocabulary().entries["painful",]
         elif placed and not says and one.kind in ("lack", "surplus") and one.value not in _NO_WAY:
             one.kind = "under" if one.kind == "lack" else "over"
 
@@ -165,13 +169,22 @@ def _inherited(found: list[Segment]) -> list[Segment]:
             pending = Subject()
         elif not own and following is not None and _shares(one, following, carried):
             one.subject = following.subject
-        one.subject = one.subject.filled(carried, strings=not own and one.join in ("and", "comma", "or"))
+        listed = one.join in ("and", "comma", "or")
+        if one.join == "and" and carried.strings and not (carried.pickups or one.subject_first or one.subject.strings):
+            _last_said(out).subject.pickups = list(one.subject.pickups)  # "low E is floppy and boomy on the neck"
+            one.subject = one.subject.filled(carried, strings=True)
+        one.subject = one.subject.filled(carried, strings=not own and listed)
         settings = one.subject.settings if one.subject_first or not own else []
         carried = Subject(pickups=one.subject.pickups, settings=settings, strings=one.subject.strings)
         out.append(one)
     if pending:
         _give_back(out, Segment(join="and", subject=pending))
     return out
+
+
+def _last_said(before: list[Segment]) -> Segment:
+    """Return the last segment that says something; there is one where strings were carried over."""
+    return next(one for one in reversed(before) if one.says)
 
 
 def _goes_back(one: Segment, following: Segment | None, before: list[Segment]) -> bool:
