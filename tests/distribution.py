@@ -19,8 +19,8 @@ BROWSERS = (
     "tests/app/test_whole_job_browser.py", "tests/app/test_worksheet_browser.py",
 )  # fmt: skip
 SECOND = {  # of these: those that start a server of their own, about half of the time
-    "tests/app/test_enter_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_instrument_browser.py",
-    "tests/app/test_plan_to_hear.py", "tests/app/test_plan_to_proof.py",
+    "tests/app/test_enter_browser.py", "tests/app/test_hostile_browser.py", "tests/app/test_plan_to_hear.py",
+    "tests/app/test_plan_to_proof.py",
 }  # fmt: skip
 BESIDE = {  # the same geometries, solved once
     "tests/examples/test_examples.py": "tests/examples/test_every_command.py",

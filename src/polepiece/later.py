@@ -135,6 +135,26 @@ def _special() -> ModuleType:
     return scipy.special
 
 
+def load_all() -> None:
+    """Load all of it, for a process that others are forked from: each of them then begins with it.
+
+    The compiler has its tables from the first function on (0.25 s of processor, the libraries as much again). This one
+    has no loop over threads: threads do not outlive a fork.
+    """
+    import scipy.signal  # noqa: F401
+
+    for load in (_fft, _interpolate, _linalg, _optimize, _sparse, _spatial, _special):
+        load()
+    _half(1.0)
+    settle()
+
+
+@_compiled(cache=True)
+def _half(x):  # type: ignore[no-untyped-def]
+    """Half of a number: the least that a compiler can be asked for."""
+    return 0.5 * x
+
+
 if not TYPE_CHECKING:
     fft, interpolate, linalg = Later(_fft), Later(_interpolate), Later(_linalg)
     optimize, sparse, spatial, special = Later(_optimize), Later(_sparse), Later(_spatial), Later(_special)

@@ -41,6 +41,7 @@ from polepiece.app.server import main, processes, shared
 from polepiece.app.server.bench_door import BenchDoor
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
+from tests.app import light_elements  # noqa: F401
 
 INVENTED = "the invented guitar that polepiece comes with"
 ROOT = Path(__file__).parents[2]

@@ -63,7 +63,7 @@ def recorded(server: Served, number: int) -> tuple[Guitar, list[str]]:
 
 def settled(page: Any, server: Served, number: int, states: int) -> None:
     """Wait until the notebook holds so many states of a guitar."""
-    for _ in range(600):
+    for _ in range(WAIT // 50):
         if len(recorded(server, number)[1]) >= states:
             return
         page.wait_for_timeout(50)

@@ -12,7 +12,7 @@ import pytest
 
 from polepiece.guitar import read_guitar
 from polepiece.notebook import open_notebook
-from tests.app.conftest import DEMO, Served, Tab, clean_tab, serve, stop
+from tests.app.conftest import DEMO, Served, Tab, clean_tab
 
 LONG = 240_000  # ms until a curve is there on a busy machine
 PLAN = Path(__file__).parents[1] / "fixtures" / "json" / "plan.json"
@@ -20,25 +20,17 @@ TABLET, PHONE = {"width": 1024, "height": 768}, {"width": 390, "height": 844}
 
 
 @pytest.fixture(scope="module")
-def notebook(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a notebook with a guitar and a planned job."""
-    path = tmp_path_factory.mktemp("instrument") / "notebook.sqlite"
-    with open_notebook(path) as book:
-        number = book.add_guitar(read_guitar(DEMO)).id
-        book.keep_plan(book.open_job(number, "neck: muddy, clear").id, json.loads(PLAN.read_text(encoding="utf-8")))
-    return path
+def number(server: Served) -> int:
+    """Put a guitar with a planned job on record; return its number."""
+    with open_notebook(server.notebook) as book:
+        guitar = book.add_guitar(read_guitar(DEMO)).id
+        book.keep_plan(book.open_job(guitar, "neck: muddy, clear").id, json.loads(PLAN.read_text(encoding="utf-8")))
+    return guitar
 
 
 @pytest.fixture(scope="module")
-def served(notebook: Path) -> Iterator[Served]:
-    one = serve(notebook, coarse=True)
-    yield one
-    stop(one)
-
-
-@pytest.fixture(scope="module")
-def tab(browser: Any, served: Served) -> Iterator[Tab]:
-    with clean_tab(browser, served.url) as found:
+def tab(browser: Any, server: Served) -> Iterator[Tab]:
+    with clean_tab(browser, server.url) as found:
         found.page.set_viewport_size(TABLET)
         yield found
 
@@ -49,8 +41,8 @@ def inside(page: Any, selector: str, height: int) -> bool:
     return box is not None and box["y"] >= 0 and box["y"] + box["height"] <= height
 
 
-def test_the_first_row_and_the_curve_are_on_the_first_screen(tab: Tab) -> None:
-    page = tab.goto("/plan?guitar=1")
+def test_the_first_row_and_the_curve_are_on_the_first_screen(tab: Tab, number: int) -> None:
+    page = tab.goto(f"/plan?guitar={number}")
     page.wait_for_selector("table.plan tbody")
     for selector in (".said-first", "table.plan tbody:nth-of-type(1)", ".whisker", ".next a", "svg.chart"):
         assert inside(page, selector, 768), selector
@@ -77,8 +69,8 @@ def test_a_row_unfolds_by_keyboard_and_its_whisker_says_its_interval(tab: Tab) -
     assert "pickups[" not in page.inner_text("main")
 
 
-def test_the_guitar_is_one_screen(tab: Tab) -> None:
-    page = tab.goto("/guitar?guitar=1&pickup=neck")
+def test_the_guitar_is_one_screen(tab: Tab, number: int) -> None:
+    page = tab.goto(f"/guitar?guitar={number}&pickup=neck")
     page.wait_for_selector("path.curve.c-now", timeout=LONG)
     for selector in ("svg.drawing.live", ".at-handles", "svg.chart", ".big-numbers"):
         assert inside(page, selector, 768), selector
@@ -110,8 +102,8 @@ def test_the_curve_can_be_the_difference_and_begins_under_the_lowest_string(tab:
     assert "20" not in named and "100" in named  # from 80 Hz
 
 
-def test_another_position_of_the_switches_is_heard(tab: Tab) -> None:
-    page = tab.goto("/guitar?guitar=1&pickup=neck")
+def test_another_position_of_the_switches_is_heard(tab: Tab, number: int) -> None:
+    page = tab.goto(f"/guitar?guitar={number}&pickup=neck")
     page.wait_for_selector("path.curve.c-now", timeout=LONG)
     alone = page.locator(".big").first.inner_text()
     page.get_by_label("Heard in").select_option("both")
@@ -124,10 +116,12 @@ def test_another_position_of_the_switches_is_heard(tab: Tab) -> None:
 
 
 @pytest.mark.parametrize("path", ["/", "/guitar", "/plan", "/hear", "/worksheet"])
-def test_the_header_is_one_line_on_a_tablet_and_fits_a_phone(browser: Any, served: Served, path: str) -> None:
+def test_the_header_is_one_line_on_a_tablet_and_fits_a_phone(
+    browser: Any, server: Served, number: int, path: str
+) -> None:
     for size, most in ((TABLET, 50), (PHONE, 90)):  # px of its height: one line; two bars
-        with clean_tab(browser, served.url, viewport=size) as one:
-            page = one.goto(f"{path}?guitar=1")
+        with clean_tab(browser, server.url, viewport=size) as one:
+            page = one.goto(f"{path}?guitar={number}")
             page.evaluate("document.querySelectorAll('.strip li').forEach(one => one.classList.add('done'))")  # widest
             assert page.locator("header.top").bounding_box()["height"] <= most
             for link in page.locator("header nav a").all():
@@ -136,8 +130,8 @@ def test_the_header_is_one_line_on_a_tablet_and_fits_a_phone(browser: Any, serve
             assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
-def test_steps_that_are_done_have_their_tick(tab: Tab) -> None:
-    page = tab.goto("/guitar?guitar=1")
+def test_steps_that_are_done_have_their_tick(tab: Tab, number: int) -> None:
+    page = tab.goto(f"/guitar?guitar={number}")
     done = [one.inner_text().split("\n")[0].strip() for one in page.locator(".strip li.done a").all()]
     assert done == ["Guitar", "Plan"]
     assert page.locator("nav[aria-label=Shop] a").all_inner_texts() == ["Bench", "Grades", "Listen", "Drawer"]

@@ -190,9 +190,11 @@ def test_loop_by_number_keeps_inside_and_driven_takes_over(page: Any) -> None:
     page.get_by_label("Loop from").press("Enter")
     page.get_by_label("to s").fill("1.0")
     page.get_by_label("to s").press("Enter")
-    for wanted in (REGION_SET, *[INSIDE] * 8):  # over more than one turn of the loop
+    page.wait_for_function(REGION_SET)
+    page.wait_for_function(INSIDE)
+    for _ in range(8):  # over more than one turn of the loop
         page.wait_for_timeout(150)
-        assert page.evaluate(wanted)
+        assert page.evaluate(f"{REGION_SET} && {INSIDE}")
     page.get_by_role("radio", name="Driven").click()
     assert page.locator(".pp-states button").nth(1).is_disabled()  # it has no driven sound
 

@@ -1,6 +1,7 @@
 """The processes beside the server: the newest question wins, jobs report, stop and die in words, and come again."""
 
 import asyncio
+import multiprocessing
 import os
 import signal
 import time
@@ -10,13 +11,14 @@ import pytest
 
 from polepiece.app.server.jobs import Job, Jobs, Progress, Stopped
 from polepiece.app.server.live import Live
-from polepiece.app.server.processes import WorkerDied
+from polepiece.app.server.processes import WorkerDied, context, end, start
 from polepiece.app.server.worker import Answer
 from polepiece.bench import Bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.moves import apply, parse_changes
 from polepiece.pickup.engine import COARSE
+from tests.app import what_is_loaded
 from tests.app.conftest import DEMO
 
 
@@ -103,6 +105,17 @@ async def test_it_ends_as_a_process_that_was_not_killed(live: Live) -> None:
     assert process is not None
     live.close()
     assert process.exitcode == 0
+
+
+@pytest.mark.skipif("forkserver" not in multiprocessing.get_all_start_methods(), reason="nothing is warm here")
+def test_a_process_begins_with_solver_and_compiler_and_no_threads_of_its_loops() -> None:
+    """Loading them took half a second of each; loops over threads are begun by the process itself."""
+    assert context().get_start_method() == "forkserver"
+    process, line = start(what_is_loaded.tell, name="told")
+    there, compiled, threads = line.recv()
+    end(process)
+    assert there == ["numba", "scipy.linalg", "scipy.signal"]
+    assert compiled and not threads
 
 
 async def test_a_job_reports_and_ends(jobs: Jobs) -> None:

@@ -16,6 +16,7 @@ from polepiece.bench import bench
 from polepiece.cli import second
 from polepiece.cli.commands import app
 from polepiece.pickup.engine import COARSE
+from tests import one_tree  # noqa: F401
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "examples" / "demo.guitar.toml"

@@ -7,6 +7,7 @@ import pytest
 from polepiece.bench import bench
 from polepiece.geometry import Resolution
 from polepiece.pickup import engine
+from tests import one_tree  # noqa: F401
 
 ROUGH = Resolution(  # half the elements of the coarse mesh: here a command has to answer, for every construction
     sectors=4, slice_height=5.2e-3, cap_rings=1, keeper_panel=8e-3, magnet_across=2, magnet_along=2, magnet_layers=2,

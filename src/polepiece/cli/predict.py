@@ -60,7 +60,7 @@ def command(
 
     Example: polepiece predict guitar.toml --pickup neck --change magnet=alnico-3 --change lower=0.3mm
     """
-    from polepiece.bench import known_hangs_on, measure_first_words, predict
+    from polepiece.bench import Bench, known_hangs_on, measure_first_words, predict
     from polepiece.guitar import heard_position
     from polepiece.moves import parse_changes
 
@@ -72,10 +72,11 @@ def command(
         guitar = guitar_called(file)
         pickup = pickup_of(guitar, pickup_name)
         position = heard_position(guitar, pickup.name, position).name
+        bench = Bench(seed=seed)
         with working("predicting"):
-            found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws)
+            found = predict(guitar, pickup.name, changes, position=position, seed=seed, draws=draws, bench=bench)
         hung = known_hangs_on(guitar, pickup.name)
-        words, why_not = found_words(guitar, pickup.name, changes, position=position, bench=None)
+        words, why_not = found_words(guitar, pickup.name, changes, position=position, bench=bench)
         if curve is not None:
             old_level = (
                 {} if found.after_at_old_level is None else {"after, at the old level": found.after_at_old_level}

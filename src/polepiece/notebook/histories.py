@@ -1,7 +1,9 @@
 """Guitars and their states: a chain in which every change, and every undoing of one, is a new state."""
 
+import os
 from collections.abc import Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Select, func, select
@@ -21,6 +23,7 @@ from polepiece.notebook.transactions import (
     state_row,
     tree_of,
 )
+from polepiece.which_constants import VARIABLE
 
 if TYPE_CHECKING:
     from polepiece.guitar import Guitar
@@ -302,6 +305,12 @@ def guitar_text(guitar: "Guitar") -> str:
 
 
 def _parse(text: str, where: str) -> "Guitar":
+    return _read_once(text, where, os.environ.get(VARIABLE))
+
+
+@lru_cache(maxsize=64)
+def _read_once(text: str, where: str, constants: "str | None") -> "Guitar":
+    """Read a guitar; of the last ones the record itself, which nobody can change: a page asks for one three times."""
     from polepiece.guitar import parse_guitar
 
     return parse_guitar(text, where)

@@ -161,3 +161,11 @@ def test_a_clock_that_was_set_back_does_not_reorder_the_history(
     assert notebook.guitar(entry.id).note == "clock mended"
     assert notebook.guitar_as_of(entry.id, clock.now).note == "clock mended"
     assert notebook.guitar_as_of(entry.id, clock.now - timedelta(days=5)).note == ""
+
+
+def test_a_state_is_read_once_and_another_one_anew(notebook: Notebook, guitar: Guitar) -> None:
+    entry = notebook.add_guitar(guitar)
+    first = notebook.guitar(entry.id)
+    assert notebook.guitar(entry.id) is first
+    notebook.record(entry.id, replace(guitar, note="lowered"), why="neck lowered")
+    assert (notebook.guitar(entry.id).note, first.note) == ("lowered", guitar.note)

@@ -9,7 +9,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
 
 from polepiece.arrays import FloatArray
 from polepiece.bench import Bench, Prediction, grade_slugs, replace_pickup, with_grade
@@ -17,6 +16,7 @@ from polepiece.draw_counts import DRAWS
 from polepiece.evidence import Evidence
 from polepiece.guitar import Guitar, grade_words
 from polepiece.guitar import draws as make_draws
+from polepiece.later import special
 from polepiece.measure import NINETY, Estimate
 from polepiece.moves import apply, parse_changes
 
@@ -88,7 +88,7 @@ def _numbers(bench: Bench, before: Guitar, after: Guitar, pickup: str, keys: Seq
 def _normal(apart: FloatArray, covariance: FloatArray) -> Fit:
     distance = float(apart @ np.linalg.solve(covariance, apart))
     _, size = np.linalg.slogdet(covariance)
-    return Fit(share=float(chi2.sf(distance, len(apart))), likelihood=-0.5 * (distance + float(size)))
+    return Fit(share=float(special.chdtrc(len(apart), distance)), likelihood=-0.5 * (distance + float(size)))
 
 
 def _other_bars(

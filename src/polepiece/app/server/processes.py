@@ -10,7 +10,7 @@ from typing import Any
 
 from polepiece.errors import PolepieceError
 
-PRELOAD = ["polepiece.app.server.worker"]
+PRELOAD = ["polepiece.app.server.worker", "polepiece.app.server.warm"]
 
 
 class WorkerDied(PolepieceError):
