@@ -19,7 +19,7 @@ from polepiece.notebook.backups import backup_before
 from polepiece.notebook.dialect import raw_of
 from polepiece.notebook.end_note import End, read_end
 from polepiece.notebook.places import NAME, ways_out
-from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
+from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
 
 BUSY_MS = 5000
@@ -231,9 +231,10 @@ def _revision(connection: Connection, path: Path) -> str | None:
         raise NotebookError(f"{path} is an SQLite file of another program, not a notebook. Was another file meant?")
     found = list(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalars())
     if len(found) != 1 or found[0] not in REVISIONS:
+        named = ", ".join(map(str, found)) or "unknown"
         raise NotebookError(
-            f"{path} was written by a newer version of polepiece (schema {', '.join(found) or 'unknown'}, this version "
-            f"knows up to {REVISIONS[-1]}). Install that version; this one has changed nothing in the file."
+            f"{path} was written by a newer version of polepiece (schema {named}, this version knows "
+            f"up to {REVISIONS[-1]}). Install that version; this one has changed nothing in the file."
         )
     return str(found[0])
 

@@ -18,7 +18,8 @@ from polepiece.notebook.dialect import Raw, raw_of
 from polepiece.notebook.end_note import end_of, forget_end, read_end, write_end
 from polepiece.notebook.opening import in_words, looked_at, open_engine
 from polepiece.notebook.places import Place, Server
-from polepiece.notebook.schema import Base
+from polepiece.notebook.schema import COPIED
+from polepiece.notebook.schema_base import Base
 
 AT_ONCE = 200  # rows; of recordings one
 
@@ -94,9 +95,10 @@ def _from_server(server: Server, into: Path) -> None:
 
 
 def _copy_rows(source: Raw, target: Connection, where: Place) -> None:
-    """Copy every row of every table, and hold the copy against its seals and its end."""
+    """Copy every row that is not counted from others, and hold the copy against its seals and its end."""
     raw = raw_of(target)
-    for table in Base.metadata.sorted_tables:
+    for name in COPIED:
+        table = Base.metadata.tables[name]
         names = [one.name for one in table.columns]
         key = next(iter(table.primary_key)).name
         query = f"INSERT INTO {table.name} ({', '.join(names)}) VALUES ({', '.join('?' for _ in names)})"

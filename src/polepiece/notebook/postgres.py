@@ -26,7 +26,7 @@ from polepiece.notebook.dialect import raw_of, tables_of
 from polepiece.notebook.end_note import End, read_end
 from polepiece.notebook.places import Server, ways_out
 from polepiece.notebook.postgres_tables import make_tables
-from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
+from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
 from polepiece.notebook.waiting import is_first_try, is_watched
 
@@ -50,7 +50,7 @@ LOCK = (
     f"SELECT pg_advisory_xact_lock({APPLICATION_ID}, "
     "mod(to_regnamespace(current_schema()::text)::oid::bigint, 2147483647)::int)"
 )
-SNAPSHOT = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"
+SNAPSHOT = (psycopg.IsolationLevel.REPEATABLE_READ, True)
 
 
 class SilenceError(psycopg.OperationalError):
@@ -184,9 +184,13 @@ def engine_of(server: Server) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        """Writers queue up before they read; readers see one moment."""
+        """Writers queue up before they read; readers see one moment, and are told so with the BEGIN itself."""
         write = connection.get_execution_options().get("write", False)
-        connection.exec_driver_sql(LOCK if write else SNAPSHOT)
+        raw = connection.connection.driver_connection
+        if raw is not None and bool(raw.read_only) is write:
+            raw.isolation_level, raw.read_only = (None, None) if write else SNAPSHOT
+        if write:
+            connection.exec_driver_sql(LOCK)
 
     return engine
 
@@ -214,8 +218,9 @@ def _revision(connection: Connection, server: Server) -> str | None:
         )
     found = list(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalars())
     if len(found) != 1 or found[0] not in REVISIONS:
+        named = ", ".join(map(str, found)) or "unknown"
         raise NotebookError(
-            f"{server} was written by a newer version of polepiece (schema {', '.join(found) or 'unknown'}, this "
+            f"{server} was written by a newer version of polepiece (schema {named}, this "
             f"version knows up to {REVISIONS[-1]}). Install that version; this one has changed nothing in it."
         )
     return str(found[0])

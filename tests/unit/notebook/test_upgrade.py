@@ -13,7 +13,7 @@ from alembic.runtime.migration import MigrationContext
 from polepiece.errors import NotebookError
 from polepiece.notebook import Notebook, open_notebook
 from polepiece.notebook import upgrade as own_steps
-from polepiece.notebook.schema import REVISIONS, Base
+from polepiece.notebook.schema_base import REVISIONS, Base
 from polepiece.notebook.upgrade import STEPS, script_directory, upgrade
 from tests.made_notebooks import STATEMENTS, by_its_statements
 from tests.unit.notebook.conftest import FILE
