@@ -4,10 +4,11 @@ A seal is a hash of values, not of how a database keeps them: so a copy has the 
 held against them before it counts.
 """
 
+from collections.abc import Iterator
 from contextlib import ExitStack
-from itertools import islice
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 from sqlalchemy import Connection
 
@@ -100,14 +101,27 @@ def _copy_rows(source: Raw, target: Connection, where: Place) -> None:
     for name in COPIED:
         table = Base.metadata.tables[name]
         names = [one.name for one in table.columns]
-        key = next(iter(table.primary_key)).name
-        query = f"INSERT INTO {table.name} ({', '.join(names)}) VALUES ({', '.join('?' for _ in names)})"
-        found = iter(source.execute(f"SELECT {', '.join(names)} FROM {table.name} ORDER BY {key}"))
-        while rows := list(islice(found, 1 if table.name == "recordings" else AT_ONCE)):
+        query = f"INSERT INTO {name} ({', '.join(names)}) VALUES ({', '.join('?' for _ in names)})"
+        for rows in _portions(source, name, names, next(iter(table.primary_key)).name):
             raw.executemany(query, rows)
     _refuse_damaged(raw, where)
     if end_of(raw) != end_of(source):
         raise NotebookError(f"{where} changed while it was copied; no copy was made. Try again.")
+
+
+def _portions(source: Raw, table: str, names: list[str], key: str) -> Iterator[list[tuple[Any, ...]]]:
+    """Yield the rows of a table, so many at once that memory stays small: a server gives whatever it is asked for."""
+    most = 1 if table == "recordings" else AT_ONCE
+    after: list[Any] = []
+    while True:
+        query = (
+            f"SELECT {', '.join(names)} FROM {table} {f'WHERE {key} > ?' if after else ''} ORDER BY {key} LIMIT {most}"
+        )
+        if rows := source.execute(query, after).fetchall():
+            yield rows
+            after = [rows[-1][names.index(key)]]
+        if len(rows) < most:
+            return
 
 
 def _refuse_damaged(raw: Raw, where: Place) -> None:

@@ -144,7 +144,7 @@ def counted_lines(notebook: Notebook, within: Sequence[float]) -> tuple[Counted,
         .join(LedgerHead, LedgerHead.id == LedgerLine.head_id)
         .where(LedgerLine.off.is_not(None), LedgerHead.id.not_in(_replaced()))
         .group_by(LedgerLine.key, LedgerLine.of)
-        .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key)
+        .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key, LedgerLine.of)
     )
     with looked_through(notebook) as (session, _):
         return tuple(
@@ -179,7 +179,7 @@ def grade_means(notebook: Notebook, grade: str, place: str | None = None) -> tup
             ), grade, place,
         )
         .group_by(LedgerLine.key, LedgerLine.of)
-        .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key)
+        .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key, LedgerLine.of)
     )  # fmt: skip
     with looked_through(notebook) as (session, _):
         return tuple(

@@ -34,6 +34,7 @@ logging.getLogger("psycopg").addHandler(logging.NullHandler())  # what it would 
 
 BUSY_MS = 5000
 IDLE_MS = 15_000  # a bench that says nothing in the middle of a write gives way to the others
+LOOKING_MS = 3_600_000  # one that only looks keeps nobody waiting: it may pack or check for long what it has read
 PATIENCE = 10.0  # s without a byte from the server, longer than it waits for a lock
 CONNECT_S = 5
 AT_ONCE = 0.1  # s for which an event loop is held: an answer of a server that is well is there by then
@@ -43,11 +44,12 @@ WATCHED = 6.0  # s without a byte while a person's entry is kept: no sooner than
 PAGE_CONNECT_S = 2  # the least that libpq takes
 NOT_AGAIN = 2.0  # s for which a page that could not reach the server does not try again: one page asks many times
 SETTINGS = {
-    "synchronous_commit": "on", "lock_timeout": str(BUSY_MS), "idle_in_transaction_session_timeout": str(IDLE_MS),
+    "synchronous_commit": "on", "lock_timeout": str(BUSY_MS), "idle_in_transaction_session_timeout": str(LOOKING_MS),
     "timezone": "UTC",
 }  # fmt: skip
 LOCK = (
-    f"SELECT pg_advisory_xact_lock({APPLICATION_ID}, "
+    f"SELECT set_config('idle_in_transaction_session_timeout', '{IDLE_MS}', true), "
+    f"pg_advisory_xact_lock({APPLICATION_ID}, "
     "mod(to_regnamespace(current_schema()::text)::oid::bigint, 2147483647)::int)"
 )
 SNAPSHOT = (psycopg.IsolationLevel.REPEATABLE_READ, True)

@@ -40,10 +40,10 @@ def faults_at_opening(connection: Raw, end: End | None) -> Iterator[str]:
 
     Raises what the database raises where it cannot be read at all.
     """
-    yield from page_faults(connection, (one for one in TABLES if one not in UNCHECKED))
-    yield from schema_faults(connection)
     last = newest(connection)
     small = last <= WHOLE_ENTRIES and size_of(connection) <= WHOLE_BYTES
+    yield from page_faults(connection, (one for one in TABLES if one not in UNCHECKED), indexes=small)
+    yield from schema_faults(connection)
     yield from (f"entry {one.entry}: {one.words}" for one in verify(connection, 0 if small else last - TAIL))
     yield from personal_faults(connection)
     if small:
