@@ -18,7 +18,7 @@ from polepiece.notebook.end_note import end_faults, read_end
 from polepiece.notebook.learned_seals import counted_faults
 from polepiece.notebook.opening import looked_at
 from polepiece.notebook.photos import photo_faults
-from polepiece.notebook.places import Place
+from polepiece.notebook.places import Place, followed
 from polepiece.notebook.records import stamp
 from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS, Base
 from polepiece.notebook.structure import personal_faults, schema_faults, still_whole
@@ -51,6 +51,7 @@ def check_notebook(path: Place) -> Checked:
     NotebookError
         When it is not there, no notebook, of another version, or cannot be read at all.
     """
+    path = followed(path) if isinstance(path, Path) else path
     if isinstance(path, Path) and not path.is_file():
         raise NotebookError(f"{path}: there is no such file; check the name and the folder.")
     end = read_end(path)

@@ -2,11 +2,10 @@
 
 import errno
 import os
-import shutil
 import sqlite3
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from json import JSONDecodeError
 from pathlib import Path
 
@@ -115,18 +114,6 @@ def _upgradable(raw: sqlite3.Connection, path: Path) -> None:
     for (fault,) in raw.execute("PRAGMA quick_check").fetchall():
         if fault != "ok":
             raise DamagedNotebookError(f"{path} is damaged ({' '.join(str(fault).split())}). {ways_out(path)}")
-
-
-def copied(path: Path, folder: Path) -> Path:
-    """Copy a notebook with its write-ahead log; the copy may be read in any way without touching the file."""
-    copy = folder / "n.sqlite"
-    try:
-        shutil.copyfile(path, copy)
-        with suppress(FileNotFoundError):
-            shutil.copyfile(path.with_name(f"{path.name}-wal"), copy.with_name(f"{copy.name}-wal"))
-    except OSError as error:
-        raise NotebookError(f"{path} cannot be read ({error.strerror or error}).") from None
-    return copy
 
 
 @contextmanager

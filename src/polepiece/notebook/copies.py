@@ -18,7 +18,7 @@ from polepiece.notebook.chain import newest, verify
 from polepiece.notebook.dialect import Raw, raw_of
 from polepiece.notebook.end_note import end_of, forget_end, read_end, write_end
 from polepiece.notebook.opening import in_words, looked_at, open_engine
-from polepiece.notebook.places import Place, Server
+from polepiece.notebook.places import Place, Server, followed
 from polepiece.notebook.schema import COPIED
 from polepiece.notebook.schema_base import Base
 
@@ -33,6 +33,7 @@ def backup_to(place: Place, out: Path, *, replace: bool = False) -> Path:
     NotebookError
         When the file is there already (unless ``replace``), the notebook is damaged, or the copy cannot be written.
     """
+    place = followed(place) if isinstance(place, Path) else place
     return write_copy(place, out, copier(place), replace=replace)
 
 
@@ -46,8 +47,9 @@ def restore(place: Place, backup: Path) -> Path | None:
     NotebookError
         When the backup is not there or damaged, or the database holds entries; nothing is changed then.
     """
+    backup = followed(backup)
     if isinstance(place, Path):
-        return restore_file(place, backup)
+        return restore_file(followed(place), backup)
     if not backup.is_file():
         raise NotebookError(f"{backup}: there is no such file.")
     with TemporaryDirectory(prefix="polepiece-restore-") as folder, ExitStack() as stack:
