@@ -103,8 +103,8 @@ def test_a_failing_first_step_leaves_an_empty_file(tmp_path: Path, monkeypatch: 
         notebook.write_note(None, "then it is made")
 
 
-@pytest.mark.parametrize("found", ["9000", "zz"])
-def test_a_newer_file_is_refused_and_left_alone(tmp_path: Path, found: str) -> None:
+@pytest.mark.parametrize("found", ["9000", "zz", b"zz"])
+def test_a_newer_file_is_refused_and_left_alone(tmp_path: Path, found: str | bytes) -> None:
     path = tmp_path / "n.sqlite"
     with open_notebook(path) as notebook:
         notebook.write_note(None, "x")
@@ -112,7 +112,7 @@ def test_a_newer_file_is_refused_and_left_alone(tmp_path: Path, found: str) -> N
         file.execute("UPDATE alembic_version SET version_num = ?", (found,))
     file.close()
     before = path.read_bytes()
-    with pytest.raises(NotebookError, match=rf"newer version of polepiece \(schema {found}"):
+    with pytest.raises(NotebookError, match=rf"newer version of polepiece \(schema {found!s}"):
         open_notebook(path)
     assert path.read_bytes() == before
 
