@@ -12,6 +12,7 @@ import uuid
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -40,6 +41,7 @@ from polepiece.notebook.places import Place, followed
 from polepiece.notebook.records import SHORT, text_fault
 
 _NAMES = uuid.UUID("6f1d1f3e-52a5-4a7e-9a53-0d9c2c0d6a11")  # of uuids made for entries that are tied anew
+MOST_MISSING = 10_000  # entries one after the other that are listed one by one: a damaged number may be anything
 Row = dict[str, Value]
 
 
@@ -134,8 +136,13 @@ class _Rescue:
         seal(raw, 0)
 
     def _gaps(self, known: list[int]) -> None:
-        missing = sorted(set(range(1, known[-1] + 1)) - set(known))
-        self.lost += [Fault(entry=one, words="it is gone") for one in missing]
+        for before, after in pairwise([0, *known]):
+            missing = range(before + 1, after)
+            if len(missing) > MOST_MISSING:
+                words = f"it is gone, and so are all before entry {after}, if that is its number"
+                self.lost.append(Fault(entry=missing[0], words=words))
+                continue
+            self.lost += [Fault(entry=one, words="it is gone") for one in missing]
         self.lost.sort(key=lambda one: one.entry)
 
     def _entry(self, number: int) -> Raw | Fault:
