@@ -122,13 +122,11 @@ def unproven_swaps(notebook: Notebook, *, first: int = 0, count: int = PAGE) -> 
     return Paged(rows=rows, first=first, total=number, left=left)
 
 
-def _page(
-    session: Session, query: Select[Any], total: Select[tuple[int]], first: int, count: int
-) -> tuple[list[Any], int]:
+def _page(session: Session, query: Any, total: Select[int], first: int, count: int) -> tuple[list[Any], int]:
     """Return some rows of a query and how many there are in all, by one question: a server may be far away."""
     found = session.execute(query.add_columns(total.scalar_subquery()).offset(first).limit(count)).all()
-    number = found[0][-1] if found else session.scalar(total) or 0
-    return [tuple(row)[:-1] for row in found], number
+    number = found[0][-1] if found else session.scalar(total)
+    return [tuple(row)[:-1] for row in found], int(number or 0)
 
 
 def counted_lines(notebook: Notebook, within: Sequence[float]) -> tuple[Counted, ...]:

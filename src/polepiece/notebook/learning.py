@@ -70,16 +70,16 @@ def _ledgers(session: Session, after: int, upto: int) -> None:
     query = select(NoteRow.id, NoteRow.guitar_id, NoteRow.state_id, NoteRow.body).where(
         NoteRow.sort == "swap", NoteRow.id > after, NoteRow.id <= upto
     )
-    found = [
-        row
-        for row in session.execute(query.order_by(NoteRow.id)).all()
-        if row[1] is not None and isinstance(row[3], dict) and row[3].get("schema") == LEDGER
+    found: list[tuple[int, int, int, dict[str, Any]]] = [
+        (number, guitar, state or 0, body)
+        for number, guitar, state, body in session.execute(query.order_by(NoteRow.id))
+        if guitar is not None and isinstance(body, dict) and body.get("schema") == LEDGER
     ]
     if not found:
         return
-    texts = _texts(session, {row[2] for row in found if row[2] is not None})
-    heads = [_head(*row, texts.get(row[2], "")) for row in found]
-    lines = {row[0]: list(lines_of(row[3])) for row in found}
+    texts = _texts(session, {state for _, _, state, _ in found})
+    heads = [_head(*one, texts.get(one[2], "")) for one in found]
+    lines = {number: list(lines_of(body)) for number, _, _, body in found}
     session.execute(insert(LedgerHead), heads)
     if told := [{"head_id": number, **one} for number, ones in lines.items() for one in ones]:
         session.execute(insert(LedgerLine), told)
@@ -97,13 +97,13 @@ def _mark(session: Session, marks: Marks) -> None:
         session.execute(insert(LearnedMark), [{"what": what, "of_id": number} for what, number in marks])
 
 
-def _head(number: int, guitar: int, state: int | None, body: dict[str, Any], text: str) -> dict[str, Any]:
+def _head(number: int, guitar: int, state: int, body: dict[str, Any], text: str) -> dict[str, Any]:
     pickup = short(body.get("pickup"))
     changes = [str(one) for one in body["change"]] if isinstance(body.get("change"), list) else []
     bar = next((one for one in bars_of(text) if one.pickup == pickup), None)
-    whole = repr((guitar, state or 0, str(body.get("pickup")), changes))
+    whole = repr((guitar, state, str(body.get("pickup")), changes))
     return {
-        "id": number, "guitar_id": guitar, "state_id": state or 0,
+        "id": number, "guitar_id": guitar, "state_id": state,
         "same": sha256(whole.encode("utf-8", "replace")).hexdigest()[:32], "pickup": pickup,
         "place": pickup if bar is None else bar.place, "change": short("; ".join(changes)),
         "grade_before": UNKNOWN if bar is None else bar.grade, "grade_after": grade_of(changes),
@@ -149,7 +149,7 @@ def _swaps(session: Session, after: int, upto: int) -> None:
     query = select(
         StateRow.id, StateRow.guitar_id, StateRow.parent_id, StateRow.act, StateRow.restores_id, StateRow.text
     ).where(StateRow.id > after, StateRow.id <= upto, StateRow.parent_id.is_not(None))
-    found = session.execute(query.order_by(StateRow.id)).all()
+    found: list[Any] = list(session.execute(query.order_by(StateRow.id)))
     if not found:
         return
     restores, texts = {row[0]: row[4] for row in found}, {row[0]: row[5] for row in found}
