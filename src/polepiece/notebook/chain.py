@@ -66,15 +66,14 @@ class Raw:
     def digest(self, rule: int) -> bytes:
         """Return the hash of all that the entry says, by rule 1 or 2."""
         head = tuple(self.head[one] for one in (HEAD if rule == 1 else SIGNED))
-        return hashed(b"polepiece/entry/%d\n" % rule, (head, tuple(self.values.values()), self.recording))
+        return _hashed(b"polepiece/entry/%d\n" % rule, (head, tuple(self.values.values()), self.recording))
 
     def guitar_digest(self) -> bytes:
         """Return the hash of the row of its guitar; empty where it belongs to none."""
-        return b"" if self.guitar is None else hashed(b"polepiece/guitar/1\n", (self.guitar,))
+        return b"" if self.guitar is None else _hashed(b"polepiece/guitar/1\n", (self.guitar,))
 
 
-def hashed(rule: bytes, rows: Iterable[tuple[Value, ...] | None]) -> bytes:
-    """Return the SHA-256 of rows of values as they are stored, each with its type and length."""
+def _hashed(rule: bytes, rows: Iterable[tuple[Value, ...] | None]) -> bytes:
     found = hashlib.sha256(rule)
     for row in rows:
         found.update(b"-" if row is None else b"%d;" % len(row))

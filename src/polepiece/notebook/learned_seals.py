@@ -6,8 +6,9 @@ damaged row would be a wrong figure that nobody sees.
 
 from collections import deque
 from collections.abc import Iterator
+from hashlib import sha256
 
-from polepiece.notebook.chain import START, Value, hashed
+from polepiece.notebook.chain import START, Value
 from polepiece.notebook.dialect import Raw, raw_texts
 
 _MARKS = "id, what, of_id"
@@ -70,7 +71,9 @@ def _upto(rows: "deque[Row]", entry: Value) -> list[Row]:
 
 
 def _digest(before: bytes, upto: Value, rows: list[list[Row]], marks: list[Row]) -> bytes:
-    return hashed(b"polepiece/counted/1\n" + before, [(upto,), *(row for ones in rows for row in [(), *ones]), *marks])
+    """Return the hash of what Python writes for these values: exact for each kind, and quick for many rows."""
+    told = (upto, [list(map(tuple, ones)) for ones in rows], list(map(tuple, marks)))
+    return sha256(b"polepiece/counted/1\n" + before + repr(told).encode("ascii")).digest()
 
 
 def _quoted(names: str) -> str:
