@@ -16,6 +16,7 @@ from typing import BinaryIO
 from polepiece.errors import InputError, NotebookError
 from polepiece.notebook.archive_lines import strict_json
 from polepiece.notebook.limits import LONGEST_LINE, MOST_ENTRIES
+from polepiece.notebook.places import followed
 
 MANIFEST, ENTRIES = "manifest.json", "entries.jsonl"
 NAMES = re.compile(
@@ -102,6 +103,7 @@ class Packer:
 @contextmanager
 def packing(path: Path, *, replace: bool) -> Iterator[Packer]:
     """Write an archive beside its place and move it there when it is whole; only its owner may read it."""
+    followed(path)
     if path.is_dir():
         raise NotebookError(f"{path} is a folder; name the archive, for example {path / 'guitar.zip'}.")
     if path.exists() and not replace:
@@ -200,6 +202,7 @@ def refused(path: Path, why: str) -> NotebookError:
 @contextmanager
 def unpacking(path: Path, schemas: Sequence[str]) -> Iterator[Archive]:
     """Open an archive; its directory, limits and manifest are checked before anything is unpacked."""
+    followed(path)
     try:
         with path.open("rb") as file:
             try:

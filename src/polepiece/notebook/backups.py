@@ -8,16 +8,20 @@ newer one is in its place.
 import os
 import shutil
 import sqlite3
+import time
 from collections.abc import Callable
 from contextlib import closing, suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from polepiece.errors import NotebookError
-from polepiece.notebook.chain import verify
+from polepiece.notebook.chain import newest, verify
 from polepiece.notebook.end_note import forget_end
-from polepiece.notebook.places import Place, beside, folder_of
+from polepiece.notebook.file_copy import copied
+from polepiece.notebook.places import Place, beside, folder_of, followed
 
 KEPT_DAILY, KEPT_BEFORE = 7, 3
+BUSY_S = 5.0  # s that another program is waited for
 ROOM = 3  # times the notebook's size must be free on the disk for a copy that nobody asked for
 
 
@@ -38,6 +42,7 @@ def write_copy(path: Place, out: Path, copy: Copier, *, replace: bool = False) -
     NotebookError
         When the file is there already (unless ``replace``), the notebook is damaged, or the copy cannot be written.
     """
+    out = followed(out)
     if out.is_dir():
         raise NotebookError(f"{out} is a folder; name the file, for example {out / beside(path).name}.")
     if out.exists() and not replace:
@@ -51,7 +56,8 @@ def write_copy(path: Place, out: Path, copy: Copier, *, replace: bool = False) -
         os.replace(hidden, out)
         forget_end(out)
     except (OSError, sqlite3.Error) as error:
-        raise NotebookError(f"{out} cannot be written ({error}); nothing was left behind.") from None
+        reason = getattr(error, "strerror", None) or error
+        raise NotebookError(f"{out} cannot be written ({reason}); nothing was left behind.") from None
     finally:
         for one in (hidden, *(hidden.with_name(hidden.name + end) for end in ("-journal", "-wal", "-shm"))):
             with suppress(FileNotFoundError):
@@ -60,13 +66,33 @@ def write_copy(path: Place, out: Path, copy: Copier, *, replace: bool = False) -
 
 
 def _copy(path: Path, into: Path) -> None:
-    with closing(sqlite3.connect(path, timeout=5)) as source, closing(sqlite3.connect(into)) as target:
-        source.backup(target)
+    with closing(sqlite3.connect(into)) as target:
+        try:
+            _copy_pages(path, target)
+        except sqlite3.OperationalError as error:
+            if not any(sign in str(error) for sign in ("readonly", "unable to open")):
+                raise
+            with TemporaryDirectory(prefix="polepiece-copying-") as folder:  # on a disk that cannot be written to
+                _copy_pages(copied(path, Path(folder)), target)
         faults = [str(one) for (one,) in target.execute("PRAGMA quick_check") if one != "ok"]
         if target.execute("SELECT 1 FROM sqlite_schema WHERE name = 'chain'").fetchone():
             faults += [f"entry {one.entry}: {one.words}" for one in verify(target)]
         if faults:
             raise NotebookError(f"{path} is damaged ({faults[0]}); no backup was made of it, the older ones are kept.")
+
+
+def _copy_pages(path: Path, target: sqlite3.Connection) -> None:
+    """Copy a notebook page by page, as SQLite does while it is in use; wait for another program, but not for ever."""
+    until = time.monotonic() + BUSY_S
+
+    def gone_on(status: int, _: int, __: int) -> None:
+        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and time.monotonic() > until:
+            raise NotebookError(
+                f"{path} is held by another program for more than {BUSY_S:g} s. Close it there and try again."
+            )
+
+    with closing(sqlite3.connect(path, timeout=BUSY_S)) as source:
+        source.backup(target, progress=gone_on)
 
 
 def backup_daily(path: Place, day: str, copy: Copier, size: int) -> str:
@@ -82,7 +108,7 @@ def backup_daily(path: Place, day: str, copy: Copier, size: int) -> str:
             return f"no backup was made today: there is little room left on the disk of {out.parent}"
         out.parent.mkdir(mode=0o700, exist_ok=True)
         write_copy(path, out, copy)
-        _leave("[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].sqlite", out.parent, KEPT_DAILY)
+        _leave("[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].sqlite", out.parent, KEPT_DAILY, by_entries=True)
     except (OSError, sqlite3.Error, NotebookError) as error:
         return f"no backup was made today: {error}"
     return ""
@@ -137,6 +163,20 @@ def _set_aside(path: Path) -> Path:
     return aside
 
 
-def _leave(pattern: str, folder: Path, most: int) -> None:
-    for one in sorted(folder.glob(pattern))[:-most]:
+def _leave(pattern: str, folder: Path, most: int, *, by_entries: bool = False) -> None:
+    """Take the oldest copies away, but for so many; of copies of days those with the fewest entries are the oldest.
+
+    Their names tell what a clock said. One that was years ahead for a week would push out all later copies.
+    """
+    found = sorted(folder.glob(pattern), key=lambda one: (_entries(one) if by_entries else 0, one.name))
+    for one in found[:-most]:
         one.unlink(missing_ok=True)
+
+
+def _entries(copy: Path) -> int:
+    """Return how many entries a copy holds, -1 when that cannot be read."""
+    try:
+        with closing(sqlite3.connect(f"{copy.as_uri()}?immutable=1", uri=True)) as file:
+            return newest(file)
+    except sqlite3.Error:
+        return -1

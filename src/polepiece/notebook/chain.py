@@ -136,16 +136,20 @@ def raw_entries(connection: Connection, first: int, last: int, *, strict: bool =
     """Yield the entries with these numbers as they are stored, in order, or what keeps one from being read.
 
     The connection gives texts raw. Raises what SQLite raises where the file itself cannot be read; without ``strict``
-    a guitar that cannot be read is one that is not there.
+    a guitar that cannot be read is one that is not there. Takes as long as there are rows, whatever their numbers are:
+    a damaged one may be anything.
     """
     guitars: dict[Value, tuple[Value, ...]] = {}
     tables = tables_of(connection)
     columns_there = SIGNED if is_signed(connection) else HEAD
-    for start in range(first, last + 1, BATCH):
-        span = start, min(start + BATCH - 1, last)
-        heads = connection.execute(
-            f"SELECT {', '.join(columns_there)} FROM journal WHERE id BETWEEN ? AND ? ORDER BY id", span
-        ).fetchall()
+    query = f"SELECT {', '.join(columns_there)} FROM journal WHERE id BETWEEN ? AND ? ORDER BY id LIMIT {BATCH}"
+    while first <= last:
+        heads = connection.execute(query, (first, last)).fetchall()
+        ids = [int(one[0]) for one in heads]
+        if not ids or max(ids) < first:  # none is left, or they are in no order
+            return
+        span = min(ids), max(ids)
+        first = span[1] + 1
         found: dict[str, dict[int, tuple[Value, ...]]] = {}
         for kind in {one[3] for one in heads}:
             name = _kind(kind)
@@ -241,20 +245,30 @@ def verify(connection: Connection, after: int = 0) -> Iterator[Fault]:
     """
     with raw_texts(connection):
         before = _last_link(connection, after)
-        last = max(newest(connection), newest(connection, "chain"))
-        for start in range(after + 1, last + 1, BATCH):
-            end = min(start + BATCH - 1, last)
-            seals = {one.id: one for one in seals_of(connection, start, end)}
+        while there := _next_numbers(connection, after):
+            after = there[-1]
+            seals = {one.id: one for one in seals_of(connection, there[0], after)}
             entries = {
-                (one.entry if isinstance(one, Fault) else one.id): one for one in raw_entries(connection, start, end)
+                (one.entry if isinstance(one, Fault) else one.id): one
+                for one in raw_entries(connection, there[0], after)
             }
-            for number in range(start, end + 1):
+            for number in there:
                 fault = judged(number, entries.get(number), seals.get(number), before)
                 if fault is not None:
                     yield fault
                 sealed = seals.get(number)
                 if sealed is not None and isinstance(sealed.link, bytes):
                     before = sealed.link
+
+
+def _next_numbers(connection: Connection, after: int) -> list[int]:
+    """Return the next numbers after one, in order, that an entry or a seal has."""
+    parts = (
+        f"SELECT id FROM (SELECT id FROM {table} WHERE id > ? ORDER BY id LIMIT {BATCH}) {table}_next"
+        for table in ("journal", "chain")
+    )
+    rows = connection.execute(f"{' UNION '.join(parts)} ORDER BY 1 LIMIT {BATCH}", (after, after))
+    return sorted(number for (number,) in rows if number > after)
 
 
 def seals_of(connection: Connection, first: int, last: int) -> Iterator[Seal]:

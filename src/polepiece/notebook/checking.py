@@ -15,11 +15,12 @@ from polepiece.notebook.branches import Step, Tree
 from polepiece.notebook.chain import verify
 from polepiece.notebook.dialect import PostgresRaw, Raw, all_page_faults, reference_faults
 from polepiece.notebook.end_note import end_faults, read_end
+from polepiece.notebook.learned_seals import counted_faults
 from polepiece.notebook.opening import looked_at
 from polepiece.notebook.photos import photo_faults
-from polepiece.notebook.places import Place
+from polepiece.notebook.places import Place, followed
 from polepiece.notebook.records import stamp
-from polepiece.notebook.schema import APPLICATION_ID, REVISIONS, Base
+from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS, Base
 from polepiece.notebook.structure import personal_faults, schema_faults, still_whole
 
 JSON_COLUMNS = (
@@ -50,6 +51,7 @@ def check_notebook(path: Place) -> Checked:
     NotebookError
         When it is not there, no notebook, of another version, or cannot be read at all.
     """
+    path = followed(path) if isinstance(path, Path) else path
     if isinstance(path, Path) and not path.is_file():
         raise NotebookError(f"{path}: there is no such file; check the name and the folder.")
     end = read_end(path)
@@ -59,7 +61,7 @@ def check_notebook(path: Place) -> Checked:
             _of_this_version(connection, path)
             for part in (
                 all_page_faults, schema_faults, _chain, _references, _sounds, _json, _moments, _histories,
-                personal_faults,
+                personal_faults, counted_faults,
             ):  # fmt: skip
                 faults += _found(part(connection))
             faults += _found(photo_faults(path, _figures(connection)))
@@ -102,7 +104,9 @@ def _of_this_version(connection: Raw, path: Place) -> None:
         words = (
             "open it once with this version (polepiece log), then check it" if older else "install the newer version"
         )
-        raise NotebookError(f"{path} has the schema {', '.join(found) or 'of none'}, not {REVISIONS[-1]}; {words}.")
+        raise NotebookError(
+            f"{path} has the schema {', '.join(map(str, found)) or 'of none'}, not {REVISIONS[-1]}; {words}."
+        )
 
 
 def _chain(connection: Raw) -> Iterator[str]:

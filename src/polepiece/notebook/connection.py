@@ -2,11 +2,10 @@
 
 import errno
 import os
-import shutil
 import sqlite3
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from json import JSONDecodeError
 from pathlib import Path
 
@@ -19,7 +18,7 @@ from polepiece.notebook.backups import backup_before
 from polepiece.notebook.dialect import raw_of
 from polepiece.notebook.end_note import End, read_end
 from polepiece.notebook.places import NAME, ways_out
-from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
+from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
 
 BUSY_MS = 5000
@@ -115,18 +114,6 @@ def _upgradable(raw: sqlite3.Connection, path: Path) -> None:
     for (fault,) in raw.execute("PRAGMA quick_check").fetchall():
         if fault != "ok":
             raise DamagedNotebookError(f"{path} is damaged ({' '.join(str(fault).split())}). {ways_out(path)}")
-
-
-def copied(path: Path, folder: Path) -> Path:
-    """Copy a notebook with its write-ahead log; the copy may be read in any way without touching the file."""
-    copy = folder / "n.sqlite"
-    try:
-        shutil.copyfile(path, copy)
-        with suppress(FileNotFoundError):
-            shutil.copyfile(path.with_name(f"{path.name}-wal"), copy.with_name(f"{copy.name}-wal"))
-    except OSError as error:
-        raise NotebookError(f"{path} cannot be read ({error.strerror or error}).") from None
-    return copy
 
 
 @contextmanager
@@ -231,9 +218,10 @@ def _revision(connection: Connection, path: Path) -> str | None:
         raise NotebookError(f"{path} is an SQLite file of another program, not a notebook. Was another file meant?")
     found = list(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalars())
     if len(found) != 1 or found[0] not in REVISIONS:
+        named = ", ".join(map(str, found)) or "unknown"
         raise NotebookError(
-            f"{path} was written by a newer version of polepiece (schema {', '.join(found) or 'unknown'}, this version "
-            f"knows up to {REVISIONS[-1]}). Install that version; this one has changed nothing in the file."
+            f"{path} was written by a newer version of polepiece (schema {named}, this version knows "
+            f"up to {REVISIONS[-1]}). Install that version; this one has changed nothing in the file."
         )
     return str(found[0])
 

@@ -4,10 +4,11 @@ A seal is a hash of values, not of how a database keeps them: so a copy has the 
 held against them before it counts.
 """
 
+from collections.abc import Iterator
 from contextlib import ExitStack
-from itertools import islice
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 from sqlalchemy import Connection
 
@@ -17,8 +18,9 @@ from polepiece.notebook.chain import newest, verify
 from polepiece.notebook.dialect import Raw, raw_of
 from polepiece.notebook.end_note import end_of, forget_end, read_end, write_end
 from polepiece.notebook.opening import in_words, looked_at, open_engine
-from polepiece.notebook.places import Place, Server
-from polepiece.notebook.schema import Base
+from polepiece.notebook.places import Place, Server, followed
+from polepiece.notebook.schema import COPIED
+from polepiece.notebook.schema_base import Base
 
 AT_ONCE = 200  # rows; of recordings one
 
@@ -31,6 +33,7 @@ def backup_to(place: Place, out: Path, *, replace: bool = False) -> Path:
     NotebookError
         When the file is there already (unless ``replace``), the notebook is damaged, or the copy cannot be written.
     """
+    place = followed(place) if isinstance(place, Path) else place
     return write_copy(place, out, copier(place), replace=replace)
 
 
@@ -44,8 +47,9 @@ def restore(place: Place, backup: Path) -> Path | None:
     NotebookError
         When the backup is not there or damaged, or the database holds entries; nothing is changed then.
     """
+    backup = followed(backup)
     if isinstance(place, Path):
-        return restore_file(place, backup)
+        return restore_file(followed(place), backup)
     if not backup.is_file():
         raise NotebookError(f"{backup}: there is no such file.")
     with TemporaryDirectory(prefix="polepiece-restore-") as folder, ExitStack() as stack:
@@ -94,18 +98,32 @@ def _from_server(server: Server, into: Path) -> None:
 
 
 def _copy_rows(source: Raw, target: Connection, where: Place) -> None:
-    """Copy every row of every table, and hold the copy against its seals and its end."""
+    """Copy every row that is not counted from others, and hold the copy against its seals and its end."""
     raw = raw_of(target)
-    for table in Base.metadata.sorted_tables:
+    for name in COPIED:
+        table = Base.metadata.tables[name]
         names = [one.name for one in table.columns]
-        key = next(iter(table.primary_key)).name
-        query = f"INSERT INTO {table.name} ({', '.join(names)}) VALUES ({', '.join('?' for _ in names)})"
-        found = iter(source.execute(f"SELECT {', '.join(names)} FROM {table.name} ORDER BY {key}"))
-        while rows := list(islice(found, 1 if table.name == "recordings" else AT_ONCE)):
+        query = f"INSERT INTO {name} ({', '.join(names)}) VALUES ({', '.join('?' for _ in names)})"
+        for rows in _portions(source, name, names, next(iter(table.primary_key)).name):
             raw.executemany(query, rows)
     _refuse_damaged(raw, where)
     if end_of(raw) != end_of(source):
         raise NotebookError(f"{where} changed while it was copied; no copy was made. Try again.")
+
+
+def _portions(source: Raw, table: str, names: list[str], key: str) -> Iterator[list[tuple[Any, ...]]]:
+    """Yield the rows of a table, so many at once that memory stays small: a server gives whatever it is asked for."""
+    most = 1 if table == "recordings" else AT_ONCE
+    after: list[Any] = []
+    while True:
+        query = (
+            f"SELECT {', '.join(names)} FROM {table} {f'WHERE {key} > ?' if after else ''} ORDER BY {key} LIMIT {most}"
+        )
+        if rows := source.execute(query, after).fetchall():
+            yield rows
+            after = [rows[-1][names.index(key)]]
+        if len(rows) < most:
+            return
 
 
 def _refuse_damaged(raw: Raw, where: Place) -> None:

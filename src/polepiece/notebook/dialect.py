@@ -118,12 +118,16 @@ def missing_guards(connection: Raw, tables: Iterable[str]) -> Iterator[tuple[str
         yield from ((table, verb) for verb in GUARDED[served] if f"{table}_no_{verb}" not in found)
 
 
-def page_faults(connection: Raw, tables: Iterable[str]) -> Iterator[str]:
-    """Yield what SQLite finds wrong in the structure of these tables; a server looks at its own pages as it reads."""
+def page_faults(connection: Raw, tables: Iterable[str], *, indexes: bool) -> Iterator[str]:
+    """Yield what SQLite finds wrong in the structure of these tables; a server looks at its own pages as it reads.
+
+    ``indexes``: hold every row against its places in the indexes too, by which rows are found.
+    """
     if isinstance(connection, PostgresRaw):
         return
+    check = "integrity_check" if indexes else "quick_check"
     for table in tables:
-        yield from _said(connection.execute(f"PRAGMA quick_check('{table}')").fetchall())
+        yield from _said(connection.execute(f"PRAGMA {check}('{table}')").fetchall())
 
 
 def all_page_faults(connection: Raw) -> Iterator[str]:

@@ -9,7 +9,8 @@ from sqlalchemy.orm import Session
 
 from polepiece.errors import InputError, NotebookError
 from polepiece.notebook.records import SHORT, Part, PartEntry, checked, moment
-from polepiece.notebook.schema import Json, PartRow, RetirementRow, StockRow
+from polepiece.notebook.schema import PartRow, RetirementRow, StockRow
+from polepiece.notebook.schema_base import Json
 from polepiece.notebook.transactions import Transactions
 
 

@@ -91,7 +91,8 @@ class Evidence(Transactions):
         change, entries = ledger.get("change"), ledger.get("entries")
         if not isinstance(change, list) or not isinstance(entries, list):
             raise InputError("a ledger needs change and entries, both lists.")
-        words = [one["judged"]["word"] for one in entries if isinstance(one, dict) and "judged" in one]
+        judged = [one.get("judged") for one in entries if isinstance(one, dict)]
+        words = [one.get("word") for one in judged if isinstance(one, dict)]
         counts = ", ".join(f"{word}: {words.count(word)}" for word in ("agrees", "disagrees") if word in words)
         counts = counts or "nothing measured"
         text = f"proof of {', '.join(map(str, change))} on {ledger.get('pickup')}; {counts}"

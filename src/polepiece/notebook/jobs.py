@@ -9,7 +9,8 @@ from sqlalchemy.orm import Session, undefer
 
 from polepiece.errors import ChangedMeanwhileError, InputError, NotebookError
 from polepiece.notebook.records import LONG, SHORT, JobEntry, checked, moment
-from polepiece.notebook.schema import JobEventRow, JobRow, Json, PromiseRow, QuoteRow
+from polepiece.notebook.schema import JobEventRow, JobRow, PromiseRow, QuoteRow
+from polepiece.notebook.schema_base import Json
 from polepiece.notebook.transactions import Transactions, guitar_row, json_body, last_state
 
 OPEN, CLOSED = "open", "closed"

@@ -9,10 +9,12 @@ from datetime import datetime
 from typing import Any, Generic, TypeVar
 
 from sqlalchemy import Select, and_, case, func, select
+from sqlalchemy.orm import Session
 
-from polepiece.notebook.learning import learn
+from polepiece.notebook.learned_tables import LearnedMark, LedgerHead, LedgerLine, SwapRow
+from polepiece.notebook.learning import looked_through
 from polepiece.notebook.records import moment
-from polepiece.notebook.schema import GuitarRow, LearnedMark, LedgerHead, LedgerLine, StateRow, SwapRow
+from polepiece.notebook.schema import GuitarRow, StateRow
 from polepiece.notebook.store import Notebook
 
 PAGE = 50  # rows
@@ -91,7 +93,6 @@ class Mean:
 
 def unproven_swaps(notebook: Notebook, *, first: int = 0, count: int = PAGE) -> Paged[Swap]:
     """Return the swaps in effect of which no ledger says what was measured or heard, the newest first."""
-    left = learn(notebook)
     proven = select(LearnedMark.of_id).where(LearnedMark.what == "proven")
     last = [func.max(case((LearnedMark.what == one, LearnedMark.id), else_=0)) for one in ("undone", "redone")]
     undone = (
@@ -108,16 +109,24 @@ def unproven_swaps(notebook: Notebook, *, first: int = 0, count: int = PAGE) -> 
         .where(there)
         .order_by(SwapRow.state_id.desc(), SwapRow.id)
     )
-    with notebook._read() as session:
-        total = session.scalar(select(func.count(SwapRow.id)).where(there)) or 0
-        rows = tuple(
-            Swap(
-                state_id=row.state_id, at=moment(at), guitar_id=row.guitar_id, guitar=name, pickup=row.pickup,
-                grade_before=row.grade_before, grade_after=row.grade_after, why=why,
-            )
-            for row, at, why, name in session.execute(query.offset(first).limit(count))
-        )  # fmt: skip
-    return Paged(rows=rows, first=first, total=total, left=left)
+    total = select(func.count(SwapRow.id)).where(there)
+    with looked_through(notebook) as (session, left):
+        found, number = _page(session, query, total, first, count)
+    rows = tuple(
+        Swap(
+            state_id=row.state_id, at=moment(at), guitar_id=row.guitar_id, guitar=name, pickup=row.pickup,
+            grade_before=row.grade_before, grade_after=row.grade_after, why=why,
+        )
+        for row, at, why, name in found
+    )  # fmt: skip
+    return Paged(rows=rows, first=first, total=number, left=left)
+
+
+def _page(session: Session, query: Any, total: Select[int], first: int, count: int) -> tuple[list[Any], int]:
+    """Return some rows of a query and how many there are in all, by one question: a server may be far away."""
+    found = session.execute(query.add_columns(total.scalar_subquery()).offset(first).limit(count)).all()
+    number = found[0][-1] if found else session.scalar(total)
+    return [tuple(row)[:-1] for row in found], int(number or 0)
 
 
 def counted_lines(notebook: Notebook, within: Sequence[float]) -> tuple[Counted, ...]:
@@ -125,7 +134,6 @@ def counted_lines(notebook: Notebook, within: Sequence[float]) -> tuple[Counted,
 
     Of several ledgers of one change to one pickup in one state the last counts. A multiple of 1 is the 90 % interval.
     """
-    learn(notebook)
     size = func.abs(LedgerLine.off)
     shares = [func.sum(case((size <= one, 1), else_=0)) for one in within]
     below = func.sum(case((LedgerLine.off < 0.0, 1), else_=0))
@@ -134,9 +142,9 @@ def counted_lines(notebook: Notebook, within: Sequence[float]) -> tuple[Counted,
         .join(LedgerHead, LedgerHead.id == LedgerLine.head_id)
         .where(LedgerLine.off.is_not(None), LedgerHead.id.not_in(_replaced()))
         .group_by(LedgerLine.key, LedgerLine.of)
-        .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key)
+        .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key, LedgerLine.of)
     )
-    with notebook._read() as session:
+    with looked_through(notebook) as (session, _):
         return tuple(
             Counted(
                 key=row[0], of=row[1], words=row[2], total=row[3], below=int(row[4]), within=tuple(map(int, row[5:]))
@@ -147,20 +155,18 @@ def counted_lines(notebook: Notebook, within: Sequence[float]) -> tuple[Counted,
 
 def grades_proven(notebook: Notebook) -> tuple[tuple[str, str, int], ...]:
     """Return (grade, place, ledgers) of the bars that ledgers tell of, the most frequent first."""
-    learn(notebook)
     query = (
         select(LedgerHead.grade_after, LedgerHead.place, func.count(LedgerHead.id))
         .where(LedgerHead.grade_after != "", LedgerHead.id.not_in(_replaced()))
         .group_by(LedgerHead.grade_after, LedgerHead.place)
         .order_by(func.count(LedgerHead.id).desc(), LedgerHead.grade_after, LedgerHead.place)
     )
-    with notebook._read() as session:
+    with looked_through(notebook) as (session, _):
         return tuple((row[0], row[1], row[2]) for row in session.execute(query))
 
 
 def grade_means(notebook: Notebook, grade: str, place: str | None = None) -> tuple[Mean, ...]:
     """Return what a grade was computed and measured to do where it was put in, by quantity, the most frequent first."""
-    learn(notebook)
     agreed, disagreed = (func.sum(case((LedgerLine.word == one, 1), else_=0)) for one in ("agrees", "disagrees"))
     query = (
         _of_grade(
@@ -171,9 +177,9 @@ def grade_means(notebook: Notebook, grade: str, place: str | None = None) -> tup
             ), grade, place,
         )
         .group_by(LedgerLine.key, LedgerLine.of)
-        .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key)
+        .order_by(func.count(LedgerLine.id).desc(), LedgerLine.key, LedgerLine.of)
     )  # fmt: skip
-    with notebook._read() as session:
+    with looked_through(notebook) as (session, _):
         return tuple(
             Mean(
                 key=row[0], of=row[1], words=row[2], unit=row[3], total=row[4], computed=row[5], measured=row[6],
@@ -187,19 +193,14 @@ def grade_lines(
     notebook: Notebook, grade: str, place: str | None = None, *, first: int = 0, count: int = PAGE
 ) -> Paged[Told]:
     """Return the lines of ledgers in which a grade was put in, the newest ledger first."""
-    left = learn(notebook)
     query = _of_grade(select(LedgerLine, LedgerHead, GuitarRow.name), grade, place).join(
         GuitarRow, GuitarRow.id == LedgerHead.guitar_id
     )
     total = _of_grade(select(func.count(LedgerLine.id)), grade, place)
-    with notebook._read() as session:
-        rows = tuple(
-            _told(line, head, name)
-            for line, head, name in session.execute(
-                query.order_by(LedgerHead.id.desc(), LedgerLine.id).offset(first).limit(count)
-            )
-        )
-        return Paged(rows=rows, first=first, total=session.scalar(total) or 0, left=left)
+    with looked_through(notebook) as (session, left):
+        found, number = _page(session, query.order_by(LedgerHead.id.desc(), LedgerLine.id), total, first, count)
+    rows = tuple(_told(line, head, name) for line, head, name in found)
+    return Paged(rows=rows, first=first, total=number, left=left)
 
 
 def _of_grade(query: Any, grade: str, place: str | None) -> Any:

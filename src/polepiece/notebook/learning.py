@@ -1,179 +1,145 @@
 """Looking through the journal for what can be learned: lines of ledgers, swaps of bars, what became of each.
 
 The tables that are filled here hold nothing of their own. Whoever asks first after new entries came fills them, so it
-does not matter who wrote an entry: this program, an archive, or a merge.
+does not matter who wrote an entry: this program, an archive, or a merge. What is needed of earlier entries is asked for
+once for all entries of a transaction: on a server every question is a way there and back.
 """
 
-import math
-import tomllib
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import lru_cache
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from hashlib import sha256
 from typing import Any
 
-from sqlalchemy import Select, func, insert, or_, select
+from sqlalchemy import func, insert, or_, select
 from sqlalchemy.orm import Session
 
-from polepiece.errors import InputError
+from polepiece.notebook.chain import newest
+from polepiece.notebook.dialect import raw_of
 from polepiece.notebook.evidence import LEDGER
-from polepiece.notebook.schema import Entry, LearnedMark, LedgerHead, LedgerLine, NoteRow, StateRow, SwapRow
+from polepiece.notebook.learned_seals import sealed
+from polepiece.notebook.learned_tables import LearnedMark, LedgerHead, LedgerLine, SwapRow
+from polepiece.notebook.learning_ledgers import UNKNOWN, bars_of, grade_of, lines_of, short, swapped
+from polepiece.notebook.schema import Entry, NoteRow, StateRow
 from polepiece.notebook.store import Notebook
 
 BATCH = 500  # entries that are looked through in one transaction
-UNKNOWN = "unknown"
-_SIDES = ("computed", "measured")
+Marks = list[tuple[str, int]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bar:
-    """What a guitar file says of the bar of one pickup."""
+@contextmanager
+def looked_through(notebook: Notebook) -> Iterator[tuple[Session, int]]:
+    """Give a view of the notebook in which every entry is looked through.
 
-    pickup: str
-    place: str  # neck, middle, bridge; the pickup's name where the file does not say
-    grade: str
-
-
-def learn(notebook: Notebook) -> int:
-    """Look through the new entries; return how many are left: all of them where a notebook can only be read."""
+    With it comes how many entries are not: some only where a notebook can only be read.
+    """
     while True:
         with notebook._read() as session:
-            after, last = _looked(session), session.scalar(select(func.max(Entry.id))) or 0
-        if after >= last or notebook.reading:
-            return max(last - after, 0)
+            left = _left(session)
+            if not left or notebook.reading:
+                yield session, left
+                return
         with notebook._write(anyone=True) as session:
-            after = _looked(session)  # another program may have come first
-            upto = min(after + BATCH, session.scalar(select(func.max(Entry.id))) or 0)
-            if upto > after:
-                _ledgers(session, after, upto)
-                _swaps(session, after, upto)
-                session.add(LearnedMark(of_id=upto, what="looked"))
+            _look(session)
 
 
-def _looked(session: Session) -> int:
+def _left(session: Session) -> int:
+    last = select(func.max(Entry.id)).scalar_subquery()
+    after, there = session.execute(select(_looked(), last)).one()
+    return max((there or 0) - (after or 0), 0)
+
+
+def _looked() -> Any:
     newest = select(LearnedMark.of_id).where(LearnedMark.what == "looked").order_by(LearnedMark.of_id.desc()).limit(1)
-    return session.scalar(newest) or 0
+    return newest.scalar_subquery()
 
 
-# ---------------------------------------------------------------------------------------- ledgers
+def _look(session: Session) -> None:
+    """Look through the next entries; another program may have come first."""
+    raw = raw_of(session.connection())
+    after = session.scalar(select(_looked())) or 0
+    upto = min(after + BATCH, newest(raw))
+    if upto <= after:
+        return
+    marks = newest(raw, "learned_marks")
+    _ledgers(session, after, upto)
+    _swaps(session, after, upto)
+    session.execute(insert(LearnedMark), [{"what": "looked", "of_id": upto, "digest": sealed(raw, after, upto, marks)}])
 
 
 def _ledgers(session: Session, after: int, upto: int) -> None:
     query = select(NoteRow.id, NoteRow.guitar_id, NoteRow.state_id, NoteRow.body).where(
         NoteRow.sort == "swap", NoteRow.id > after, NoteRow.id <= upto
     )
-    for number, guitar, state, body in session.execute(query.order_by(NoteRow.id)).all():
-        if guitar is None or not isinstance(body, dict) or body.get("schema") != LEDGER:
-            continue
-        head, lines = _head(session, number, guitar, state, body), list(lines_of(body))
-        marks = _replaced(session, head)
-        if lines and head["grade_after"]:
-            marks += _proven(session, head)
-        session.execute(insert(LedgerHead), [head])
-        if lines:
-            session.execute(insert(LedgerLine), [{"head_id": number, **one} for one in lines])
-        _mark(session, marks)
+    found: list[tuple[int, int, int, dict[str, Any]]] = [
+        (number, guitar, state or 0, body)
+        for number, guitar, state, body in session.execute(query.order_by(NoteRow.id))
+        if guitar is not None and isinstance(body, dict) and body.get("schema") == LEDGER
+    ]
+    if not found:
+        return
+    texts = _texts(session, {state for _, _, state, _ in found})
+    heads = [_head(*one, texts.get(one[2], "")) for one in found]
+    lines = {number: list(lines_of(body)) for number, _, _, body in found}
+    session.execute(insert(LedgerHead), heads)
+    if told := [{"head_id": number, **one} for number, ones in lines.items() for one in ones]:
+        session.execute(insert(LedgerLine), told)
+    _mark(session, _replaced(session, heads) + _proven(session, [one for one in heads if lines[one["id"]]]))
 
 
-def _mark(session: Session, marks: list[tuple[str, int]]) -> None:
+def _texts(session: Session, states: Iterable[int]) -> dict[int, str]:
+    """Return the guitar files of states."""
+    rows = session.execute(select(StateRow.id, StateRow.text).where(StateRow.id.in_(sorted(states))))
+    return {row[0]: row[1] for row in rows}
+
+
+def _mark(session: Session, marks: Marks) -> None:
     if marks:
         session.execute(insert(LearnedMark), [{"what": what, "of_id": number} for what, number in marks])
 
 
-def _replaced(session: Session, head: Mapping[str, Any]) -> list[tuple[str, int]]:
-    """Return the mark of the ledger of the same change to the same state before this one: the last counts."""
-    names = ("guitar_id", "state_id", "pickup", "change")
-    query = select(func.max(LedgerHead.id)).where(*(getattr(LedgerHead, one) == head[one] for one in names))
-    before = session.scalar(query)
-    return [] if before is None else [("replaced", before)]
-
-
-def _proven(session: Session, head: Mapping[str, Any]) -> list[tuple[str, int]]:
-    """Return marks of the swaps that are on record already and that a ledger speaks for: of its state, or after it."""
-    mine = (SwapRow.pickup == head["pickup"], SwapRow.grade_after == head["grade_after"])
-    state = head["state_id"]
-    query = select(SwapRow.id).where(or_(SwapRow.state_id == state, SwapRow.before_id == state), *mine)
-    return [("proven", one) for one in session.scalars(query)]
-
-
-def _head(session: Session, number: int, guitar: int, state: int | None, body: Mapping[str, Any]) -> dict[str, Any]:
-    pickup = str(body.get("pickup"))
+def _head(number: int, guitar: int, state: int, body: dict[str, Any], text: str) -> dict[str, Any]:
+    pickup = short(body.get("pickup"))
     changes = [str(one) for one in body["change"]] if isinstance(body.get("change"), list) else []
-    text = None if state is None else session.scalar(select(StateRow.text).where(StateRow.id == state))
-    bar = next((one for one in bars_of(text or "") if one.pickup == pickup), None)
+    bar = next((one for one in bars_of(text) if one.pickup == pickup), None)
+    whole = repr((guitar, state, str(body.get("pickup")), changes))
     return {
-        "id": number, "guitar_id": guitar, "state_id": state or 0, "pickup": pickup,
-        "place": pickup if bar is None else bar.place, "change": "; ".join(changes),
+        "id": number, "guitar_id": guitar, "state_id": state,
+        "same": sha256(whole.encode("utf-8", "replace")).hexdigest()[:32], "pickup": pickup,
+        "place": pickup if bar is None else bar.place, "change": short("; ".join(changes)),
         "grade_before": UNKNOWN if bar is None else bar.grade, "grade_after": grade_of(changes),
-        "date": str(body.get("date", "")),
+        "date": short(body.get("date", "")),
     }  # fmt: skip
 
 
-def lines_of(body: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
-    """Yield the lines of a ledger that hold a measured or a heard value; damaged ones are passed over."""
-    entries = body.get("entries")
-    for one in entries if isinstance(entries, list) else ():
-        if not isinstance(one, dict):
-            continue
-        claims = {"computed": _claim(one.get("computed")), "measured": _claim(one.get("measured") or one.get("heard"))}
-        if claims["measured"] is None:
-            continue
-        judged = one.get("judged")
-        word = judged.get("word") if isinstance(judged, dict) else None
-        heard = one.get("measured") is None
-        yield {
-            "key": str(one.get("key")), "of": str(one.get("of")), "words": str(one.get("words")),
-            "unit": str(one.get("unit")), "word": str(word or ""),
-            "off": None if heard else off(claims["computed"], claims["measured"]),
-            **{f"{who}{end}": None if claims[who] is None else claims[who][k]  # type: ignore[index]
-               for who in _SIDES for k, end in enumerate(("", "_low", "_high"))},
-        }  # fmt: skip
+def _replaced(session: Session, heads: list[dict[str, Any]]) -> Marks:
+    """Return marks of ledgers of the same change to the same state before one of these: the last counts."""
+    ours = {one["id"] for one in heads}
+    query = select(func.max(LedgerHead.id), LedgerHead.same).where(
+        LedgerHead.same.in_({one["same"] for one in heads}), LedgerHead.id < min(ours)
+    )
+    before = {same: number for number, same in session.execute(query.group_by(LedgerHead.same))}
+    marks: Marks = []
+    for one in heads:
+        if one["same"] in before:
+            marks.append(("replaced", before[one["same"]]))
+        before[one["same"]] = one["id"]
+    return marks
 
 
-Span = tuple[float, float, float]  # value, low, high
-
-
-def _claim(given: object) -> Span | None:
-    if not isinstance(given, dict):
-        return None
-    try:
-        found = float(given["value"]), float(given["low"]), float(given["high"])
-    except (KeyError, TypeError, ValueError):
-        return None
-    return found if all(map(math.isfinite, found)) and found[1] <= found[2] else None
-
-
-def off(computed: Span | None, measured: Span | None) -> float | None:
-    """Return measured less computed, in halves of their 90 % intervals on the sides that face each other, as squares.
-
-    Within +-1 for 90 % of values whose intervals are what they say (law of propagation, JCGM 100:2008, from memory).
-    None where there is nothing to compare, or nothing of the computed value moves.
-    """
-    if computed is None or measured is None or computed[1] == computed[2]:
-        return None
-    apart = measured[0] - computed[0]
-    up = apart >= 0.0
-    mine = computed[2] - computed[0] if up else computed[0] - computed[1]
-    theirs = measured[0] - measured[1] if up else measured[2] - measured[0]
-    both = math.hypot(max(mine, 0.0), max(theirs, 0.0))
-    return None if both == 0.0 else apart / both
-
-
-def grade_of(changes: Iterable[str]) -> str:
-    """Return the grade of the bar that a change puts in, empty where it puts in none."""
-    wanted = [one for one in changes if one.replace(" ", "").lower().startswith("magnet=")]
-    return _grade(wanted[-1]) if wanted else ""
-
-
-@lru_cache(maxsize=512)
-def _grade(change: str) -> str:
-    from polepiece.moves import parse_change  # a second of numerical libraries
-
-    try:
-        value = parse_change(change).value
-    except InputError:
-        return UNKNOWN
-    grade, finish = value if isinstance(value, tuple) else (value, None)
-    return f"{grade}-rough-cast" if finish == "rough-cast" else str(grade)
+def _proven(session: Session, heads: list[dict[str, Any]]) -> Marks:
+    """Return marks of the swaps that are on record already and that a ledger speaks for: of its state, or after it."""
+    put_in = [one for one in heads if one["grade_after"]]
+    states = {one["state_id"] for one in put_in}
+    if not states:
+        return []
+    query = select(SwapRow.id, SwapRow.state_id, SwapRow.before_id, SwapRow.pickup, SwapRow.grade_after)
+    found = session.execute(query.where(or_(SwapRow.state_id.in_(states), SwapRow.before_id.in_(states)))).all()
+    bars: dict[tuple[int, str, str], list[int]] = {}
+    for number, state, before, pickup, grade in found:
+        for there in {state, before}:
+            bars.setdefault((there, pickup, grade), []).append(number)
+    told = (bars.get((one["state_id"], one["pickup"], one["grade_after"]), ()) for one in put_in)
+    return [("proven", number) for numbers in told for number in numbers]
 
 
 # ---------------------------------------------------------------------------------------- swaps
@@ -182,70 +148,46 @@ def _grade(change: str) -> str:
 def _swaps(session: Session, after: int, upto: int) -> None:
     query = select(
         StateRow.id, StateRow.guitar_id, StateRow.parent_id, StateRow.act, StateRow.restores_id, StateRow.text
-    )
-    query = query.where(StateRow.id > after, StateRow.id <= upto, StateRow.parent_id.is_not(None))
-    for number, guitar, parent, act, restores, text in session.execute(query.order_by(StateRow.id)).all():
-        if act in ("undo", "redo"):
-            _mark(session, [_stepped(session, parent or 0, act, restores)])
-            continue
-        old = session.scalar(select(StateRow.text).where(StateRow.id == parent))
-        for then, now in swapped(old or "", text):
-            row = SwapRow(
-                state_id=number, before_id=parent, guitar_id=guitar, pickup=now.pickup, place=now.place,
-                grade_before=then.grade, grade_after=now.grade,
-            )  # fmt: skip
-            session.add(row)
-            session.flush()
-            if session.scalar(_proof_of(row).limit(1)) is not None:
-                _mark(session, [("proven", row.id)])
-
-
-def _proof_of(row: SwapRow) -> Select[int]:
-    """Return the query of the ledgers that speak for a swap: kept with its state, or with the one before it."""
-    return (
-        select(LedgerHead.id)
-        .join(LedgerLine, LedgerLine.head_id == LedgerHead.id)
-        .where(
-            LedgerHead.guitar_id == row.guitar_id, LedgerHead.state_id.in_((row.state_id, row.before_id)),
-            LedgerHead.pickup == row.pickup, LedgerHead.grade_after == row.grade_after,
-        )
-    )  # fmt: skip
-
-
-def _stepped(session: Session, parent: int, act: str, restores: int | None) -> tuple[str, int]:
-    """Return the mark of an undo (of the state that the one before it is, or restores) or of a redo."""
-    if act == "redo":
-        return "redone", restores or 0
-    before = session.scalar(select(StateRow.restores_id).where(StateRow.id == parent))
-    return "undone", before or parent
-
-
-def swapped(before: str, after: str) -> Iterator[tuple[Bar, Bar]]:
-    """Yield the bars of pickups that are in both guitar files and have another grade in the second."""
-    if set(before.splitlines()) == set(after.splitlines()):
+    ).where(StateRow.id > after, StateRow.id <= upto, StateRow.parent_id.is_not(None))
+    found: list[Any] = list(session.execute(query.order_by(StateRow.id)))
+    if not found:
         return
-    old = {one.pickup: one for one in bars_of(before)}
-    for now in bars_of(after):
-        then = old.get(now.pickup)
-        if then is not None and then.grade != now.grade and UNKNOWN not in (then.grade, now.grade):
-            yield then, now
+    restores, texts = {row[0]: row[4] for row in found}, {row[0]: row[5] for row in found}
+    parents = {row[2] for row in found} - texts.keys()
+    earlier = select(StateRow.id, StateRow.restores_id, StateRow.text).where(StateRow.id.in_(sorted(parents)))
+    for number, restored, text in session.execute(earlier):
+        restores[number], texts[number] = restored, text
+    marks: Marks = []
+    rows: list[dict[str, Any]] = []
+    for number, guitar, parent, act, restored, text in found:
+        if act == "redo":
+            marks.append(("redone", restored or 0))
+        elif act == "undo":  # of the state that the one before it is, or restores
+            marks.append(("undone", restores.get(parent) or parent))
+        else:
+            rows += [
+                {"state_id": number, "before_id": parent, "guitar_id": guitar, "pickup": now.pickup, "place": now.place,
+                 "grade_before": then.grade, "grade_after": now.grade}
+                for then, now in swapped(texts.get(parent, ""), text)
+            ]  # fmt: skip
+    _mark(session, marks + (_put_in(session, rows) if rows else []))
 
 
-@lru_cache(maxsize=64)
-def bars_of(text: str) -> tuple[Bar, ...]:
-    """Return what a guitar file says of its bars; nothing of a file that cannot be read."""
-    try:
-        pickups = tomllib.loads(text).get("pickups", [])
-    except (tomllib.TOMLDecodeError, RecursionError):
-        return ()
-    found = []
-    for one in pickups if isinstance(pickups, list) else ():
-        if isinstance(one, dict):
-            said = one.get("magnet")
-            magnet = said if isinstance(said, dict) else {}
-            grade = str(magnet.get("grade", UNKNOWN))
-            rough = magnet.get("finish") == "rough-cast" and not grade.endswith("-rough-cast")
-            name = str(one.get("name", ""))
-            place = str(one.get("position", name))
-            found.append(Bar(pickup=name, place=place, grade=f"{grade}-rough-cast" if rough else grade))
-    return tuple(found)
+def _put_in(session: Session, rows: list[dict[str, Any]]) -> Marks:
+    """Keep swaps; return marks of those that a ledger speaks for: kept with its state, or with the one before it."""
+    made = session.scalars(insert(SwapRow).returning(SwapRow.id, sort_by_parameter_order=True), rows).all()
+    states = {one[key] for one in rows for key in ("state_id", "before_id")}
+    query = (
+        select(LedgerHead.guitar_id, LedgerHead.state_id, LedgerHead.pickup, LedgerHead.grade_after)
+        .join(LedgerLine, LedgerLine.head_id == LedgerHead.id)
+        .where(LedgerHead.state_id.in_(sorted(states)))
+        .distinct()
+    )
+    told = {tuple(row) for row in session.execute(query)}
+    return [
+        ("proven", number)
+        for number, one in zip(made, rows, strict=True)
+        if any(
+            (one["guitar_id"], one[key], one["pickup"], one["grade_after"]) in told for key in ("state_id", "before_id")
+        )
+    ]

@@ -14,6 +14,7 @@ from polepiece.errors import NotebookError
 from polepiece.notebook import connection as files
 from polepiece.notebook.dialect import Raw, raw_of
 from polepiece.notebook.end_note import End
+from polepiece.notebook.file_copy import copied
 from polepiece.notebook.places import Place
 
 
@@ -80,7 +81,7 @@ def looked_at(place: Place) -> Iterator[Raw]:
     """
     if isinstance(place, Path):
         with TemporaryDirectory(prefix="polepiece-looking-") as folder:
-            copy = files.copied(place, Path(folder))
+            copy = copied(place, Path(folder))
             with closing(sqlite3.connect(copy)) as raw:
                 yield raw
         return

@@ -21,7 +21,8 @@ from sqlalchemy.orm import undefer
 from polepiece.errors import InputError, NotebookError
 from polepiece.notebook.places import Place, beside
 from polepiece.notebook.records import SHORT, checked, moment
-from polepiece.notebook.schema import Json, NoteRow
+from polepiece.notebook.schema import NoteRow
+from polepiece.notebook.schema_base import Json
 from polepiece.notebook.store import Notebook
 
 PHOTO = "polepiece/photo/1"

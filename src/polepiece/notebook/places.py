@@ -72,14 +72,33 @@ def notebook_path(given: Path | Server | str | None = None) -> Place:
             )
         return Server(url=chosen)
     if chosen is not None:
-        return Path(chosen).expanduser().absolute()
-    return _data_folder() / NAME
+        return followed(Path(chosen).expanduser().absolute())
+    return followed(_data_folder() / NAME)
+
+
+def followed(path: Path) -> Path:
+    """Return the file that is meant: of a link the file it leads to, so that what lies beside a notebook lies once.
+
+    Raises
+    ------
+    NotebookError
+        When there can be no file of that name, or nobody may look whether there is.
+    """
+    try:
+        os.lstat(path)
+        return Path(os.path.realpath(path)) if path.is_symlink() else path
+    except (FileNotFoundError, NotADirectoryError):
+        return path
+    except (OSError, ValueError) as error:
+        shown = str(path).encode("unicode_escape").decode("ascii") if isinstance(error, ValueError) else str(path)
+        reason = getattr(error, "strerror", None) or error
+        raise NotebookError(f"{shown:.300}: there can be no such file, or it cannot be reached ({reason}).") from None
 
 
 def beside(place: Place) -> Path:
     """Return the path by which what belongs to a notebook is named: the file itself; of a server one of this bench."""
     if isinstance(place, Path):
-        return place
+        return followed(place)
     mark = hashlib.sha256(str(place).encode()).hexdigest()[:12]
     name = re.sub(r"[^A-Za-z0-9_-]+", "-", place.database)[:40]
     folder = _data_folder() / "servers"

@@ -26,7 +26,7 @@ from polepiece.notebook.dialect import raw_of, tables_of
 from polepiece.notebook.end_note import End, read_end
 from polepiece.notebook.places import Server, ways_out
 from polepiece.notebook.postgres_tables import make_tables
-from polepiece.notebook.schema import APPLICATION_ID, REVISIONS
+from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
 from polepiece.notebook.waiting import is_first_try, is_watched
 
@@ -34,6 +34,7 @@ logging.getLogger("psycopg").addHandler(logging.NullHandler())  # what it would 
 
 BUSY_MS = 5000
 IDLE_MS = 15_000  # a bench that says nothing in the middle of a write gives way to the others
+LOOKING_MS = 3_600_000  # one that only looks keeps nobody waiting: it may pack or check for long what it has read
 PATIENCE = 10.0  # s without a byte from the server, longer than it waits for a lock
 CONNECT_S = 5
 AT_ONCE = 0.1  # s for which an event loop is held: an answer of a server that is well is there by then
@@ -43,14 +44,15 @@ WATCHED = 6.0  # s without a byte while a person's entry is kept: no sooner than
 PAGE_CONNECT_S = 2  # the least that libpq takes
 NOT_AGAIN = 2.0  # s for which a page that could not reach the server does not try again: one page asks many times
 SETTINGS = {
-    "synchronous_commit": "on", "lock_timeout": str(BUSY_MS), "idle_in_transaction_session_timeout": str(IDLE_MS),
+    "synchronous_commit": "on", "lock_timeout": str(BUSY_MS), "idle_in_transaction_session_timeout": str(LOOKING_MS),
     "timezone": "UTC",
 }  # fmt: skip
 LOCK = (
-    f"SELECT pg_advisory_xact_lock({APPLICATION_ID}, "
+    f"SELECT set_config('idle_in_transaction_session_timeout', '{IDLE_MS}', true), "
+    f"pg_advisory_xact_lock({APPLICATION_ID}, "
     "mod(to_regnamespace(current_schema()::text)::oid::bigint, 2147483647)::int)"
 )
-SNAPSHOT = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"
+SNAPSHOT = (psycopg.IsolationLevel.REPEATABLE_READ, True)
 
 
 class SilenceError(psycopg.OperationalError):
@@ -184,9 +186,13 @@ def engine_of(server: Server) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        """Writers queue up before they read; readers see one moment."""
+        """Writers queue up before they read; readers see one moment, and are told so with the BEGIN itself."""
         write = connection.get_execution_options().get("write", False)
-        connection.exec_driver_sql(LOCK if write else SNAPSHOT)
+        raw = connection.connection.driver_connection
+        if raw is not None and bool(raw.read_only) is write:
+            raw.isolation_level, raw.read_only = (None, None) if write else SNAPSHOT
+        if write:
+            connection.exec_driver_sql(LOCK)
 
     return engine
 
@@ -214,8 +220,9 @@ def _revision(connection: Connection, server: Server) -> str | None:
         )
     found = list(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalars())
     if len(found) != 1 or found[0] not in REVISIONS:
+        named = ", ".join(map(str, found)) or "unknown"
         raise NotebookError(
-            f"{server} was written by a newer version of polepiece (schema {', '.join(found) or 'unknown'}, this "
+            f"{server} was written by a newer version of polepiece (schema {named}, this "
             f"version knows up to {REVISIONS[-1]}). Install that version; this one has changed nothing in it."
         )
     return str(found[0])

@@ -6,7 +6,8 @@ The steps 0001 to 0003 are the history of files that players have; a server has 
 
 from sqlalchemy import Connection, text
 
-from polepiece.notebook.schema import REVISIONS, TABLES, Base
+from polepiece.notebook.schema import TABLES
+from polepiece.notebook.schema_base import REVISIONS, Base
 
 _FUNCTIONS = (
     # ids without gaps and in the order of the writing lock; a volatile function sees what its own statement has added

@@ -5,7 +5,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from polepiece.errors import DamagedNotebookError, NotebookError, ReadOnlyNotebookError
-from polepiece.notebook.connection import copied, open_unchanging
+from polepiece.notebook.connection import open_unchanging
+from polepiece.notebook.file_copy import copied
 from polepiece.notebook.opening import open_engine
 from polepiece.notebook.places import Place, Server, notebook_path
 from polepiece.notebook.rescue import rescue
@@ -59,9 +60,12 @@ def _what_is_whole(path: Place, error: DamagedNotebookError) -> Notebook:
         if not found.kept or not found.sealed:  # without seals nobody knows what is whole; `rescue` says so
             raise error
         engine = open_engine(found.path)
-    except NotebookError:
+    except DamagedNotebookError:
         folder.cleanup()
         raise error from None
+    except NotebookError as why_not:
+        folder.cleanup()
+        raise DamagedNotebookError(f"{error} What is whole cannot be shown: {why_not}") from None
     lost = f"; {len(found.lost)} entries are lost" if found.lost else ""
     why = f"{error} What is shown is what is whole, {found.kept} entries{lost}, and it is open for reading only."
     return Notebook.only_read(path, engine, why, folder)

@@ -12,6 +12,7 @@ import uuid
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -34,11 +35,13 @@ from polepiece.notebook.chain import (
 from polepiece.notebook.dialect import Raw as Connected
 from polepiece.notebook.dialect import Words, raw_of, raw_texts, tables_of
 from polepiece.notebook.end_note import end_of, write_end
+from polepiece.notebook.file_copy import taken_away
 from polepiece.notebook.opening import in_words, looked_at, open_engine
-from polepiece.notebook.places import Place
+from polepiece.notebook.places import Place, followed
 from polepiece.notebook.records import SHORT, text_fault
 
 _NAMES = uuid.UUID("6f1d1f3e-52a5-4a7e-9a53-0d9c2c0d6a11")  # of uuids made for entries that are tied anew
+MOST_MISSING = 10_000  # entries one after the other that are listed one by one: a damaged number may be anything
 Row = dict[str, Value]
 
 
@@ -61,6 +64,7 @@ def rescue(path: Place, out: Path) -> Rescued:
     NotebookError
         If ``out`` is there already, or nothing can be read of the notebook at all.
     """
+    path, out = followed(path) if isinstance(path, Path) else path, followed(out)
     if isinstance(path, Path) and not path.is_file():
         raise NotebookError(f"{path}: there is no such file; check the name and the folder.")
     if out.exists():
@@ -73,6 +77,7 @@ def rescue(path: Place, out: Path) -> Rescued:
         try:
             engine = open_engine(out)
         except NotebookError as error:
+            taken_away(out)
             raise NotebookError(f"{out}: no new notebook can be made there ({error})") from None
         try:
             with in_words(out), engine.execution_options(write=True).begin() as connection:
@@ -82,7 +87,7 @@ def rescue(path: Place, out: Path) -> Rescued:
                 write_end(out, end)
         except BaseException:
             engine.dispose()
-            out.unlink(missing_ok=True)
+            taken_away(out)
             raise
         engine.dispose()
     return Rescued(path=out, kept=work.kept, tied=tuple(work.tied), lost=tuple(work.lost), sealed=work.sealed)
@@ -131,8 +136,13 @@ class _Rescue:
         seal(raw, 0)
 
     def _gaps(self, known: list[int]) -> None:
-        missing = sorted(set(range(1, known[-1] + 1)) - set(known))
-        self.lost += [Fault(entry=one, words="it is gone") for one in missing]
+        for before, after in pairwise([0, *known]):
+            missing = range(before + 1, after)
+            if len(missing) > MOST_MISSING:
+                words = f"it is gone, and so are all before entry {after}, if that is its number"
+                self.lost.append(Fault(entry=missing[0], words=words))
+                continue
+            self.lost += [Fault(entry=one, words="it is gone") for one in missing]
         self.lost.sort(key=lambda one: one.entry)
 
     def _entry(self, number: int) -> Raw | Fault:

@@ -4,46 +4,14 @@ The journal's number orders all entries; every kind shares it as its own key. Ro
 triggers made by the migrations refuse UPDATE and DELETE.
 """
 
-import json
 from typing import Any
 
-from sqlalchemy import JSON, CheckConstraint, Dialect, Double, ForeignKey, Index, LargeBinary, Text, TypeDecorator, text
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy import CheckConstraint, ForeignKey, Index, LargeBinary, Text, text
+from sqlalchemy.orm import Mapped, mapped_column
 
+from polepiece.notebook.learned_tables import DERIVED
 from polepiece.notebook.records import Act, NoteSort, SoundKind
-
-APPLICATION_ID = 0x506F4E62  # "PoNb", in the header of the file: this SQLite file is a notebook
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0010")
-"""Every step of the schema this program knows, oldest first; a file with another one is newer."""
-
-Json = dict[str, object]
-
-
-class JsonText(TypeDecorator[Json]):
-    """JSON as the very text that SQLite keeps, so that an entry has the same seal on a server."""
-
-    impl = Text
-    cache_ok = True
-
-    def process_bind_param(self, value: Json | None, dialect: Dialect) -> str | None:
-        """Return an object as its text."""
-        return None if value is None else json.dumps(value)
-
-    def process_result_value(self, value: str | None, dialect: Dialect) -> Json | None:
-        """Return the object of a text."""
-        if value is None:
-            return None
-        found: Json = json.loads(value)
-        return found
-
-
-class Base(DeclarativeBase):
-    """Base of all tables."""
-
-    type_annotation_map = {  # noqa: RUF012  (SQLAlchemy's own way)
-        str: Text(),
-        Json: JSON(none_as_null=True).with_variant(JsonText(), "postgresql"),
-    }
+from polepiece.notebook.schema_base import Base, Json
 
 
 class GuitarRow(Base):
@@ -361,83 +329,6 @@ class SealRow(Base):
     link: Mapped[bytes] = mapped_column(LargeBinary)
 
 
-class LedgerHead(Base):
-    """A ledger's change, taken out of its note so that ledgers can be counted; made again from the notes at will."""
-
-    __tablename__ = "ledger_heads"
-    __table_args__ = (
-        Index("ledger_heads_change", "guitar_id", "state_id", "pickup", "change"),
-        Index("ledger_heads_grade", "place", "grade_after"),
-    )
-
-    id: Mapped[int] = mapped_column(ForeignKey("notes.id"), primary_key=True)
-    guitar_id: Mapped[int] = mapped_column(ForeignKey("guitars.id"))
-    state_id: Mapped[int] = mapped_column(default=0)  # 0: not said
-    pickup: Mapped[str]
-    place: Mapped[str]  # neck, middle, bridge, or the pickup's name
-    change: Mapped[str]
-    grade_before: Mapped[str]
-    grade_after: Mapped[str]  # empty where the change is no other bar
-    date: Mapped[str]
-
-
-class LedgerLine(Base):
-    """A line of a ledger with a measured or a heard value."""
-
-    __tablename__ = "ledger_lines"
-    __table_args__ = (Index("ledger_lines_head", "head_id"),)
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    head_id: Mapped[int] = mapped_column(ForeignKey("ledger_heads.id"))
-    key: Mapped[str]
-    of: Mapped[str]
-    words: Mapped[str]
-    unit: Mapped[str]
-    computed: Mapped[float | None] = mapped_column(Double)
-    computed_low: Mapped[float | None] = mapped_column(Double)
-    computed_high: Mapped[float | None] = mapped_column(Double)
-    measured: Mapped[float | None] = mapped_column(Double)  # of a trial: the share of right answers
-    measured_low: Mapped[float | None] = mapped_column(Double)
-    measured_high: Mapped[float | None] = mapped_column(Double)
-    off: Mapped[float | None] = mapped_column(
-        Double
-    )  # measured less computed, in halves of both 90 % intervals together
-    word: Mapped[str]
-
-
-class SwapRow(Base):
-    """A state whose magnets are not those of the state before it; one row a pickup."""
-
-    __tablename__ = "swaps"
-    __table_args__ = (Index("swaps_state", "state_id"), Index("swaps_before", "before_id"))
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    state_id: Mapped[int] = mapped_column(ForeignKey("states.id"))
-    before_id: Mapped[int] = mapped_column(ForeignKey("states.id"))
-    guitar_id: Mapped[int] = mapped_column(ForeignKey("guitars.id"))
-    pickup: Mapped[str]
-    place: Mapped[str]
-    grade_before: Mapped[str]
-    grade_after: Mapped[str]
-
-
-class LearnedMark(Base):
-    """What became of what was counted; ``of_id`` is a swap (proven), a state (undone, redone) or a ledger (replaced).
-
-    Of 'looked' it is the last entry that was looked at.
-    """
-
-    __tablename__ = "learned_marks"
-    __table_args__ = (
-        CheckConstraint("what IN ('proven', 'undone', 'redone', 'replaced', 'looked')", name="mark_known"),
-        Index("learned_marks_what", "what", "of_id"),
-    )
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    what: Mapped[str]
-    of_id: Mapped[int]
-
-
-DERIVED = ("ledger_heads", "ledger_lines", "swaps", "learned_marks")
-"""Tables that are counted from the others and hold nothing of their own."""
 TABLES = tuple(Base.metadata.tables)
+COPIED = tuple(one.name for one in Base.metadata.sorted_tables if one.name not in DERIVED)
+"""The tables that hold something of their own, those that are referred to first."""

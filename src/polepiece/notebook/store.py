@@ -4,6 +4,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
+from unicodedata import normalize
 
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import with_polymorphic
@@ -72,7 +73,7 @@ class Notebook(Histories, Orders, Evidence, BenchBook, Customers):
         self.close()
 
     def find_guitar(self, called: str) -> GuitarEntry:
-        """Return the guitar with this number, or with this name (any case), or whose name begins so.
+        """Return the guitar with this number, or this name (as it is written, or in any case), or whose name begins so.
 
         Raises
         ------
@@ -80,11 +81,12 @@ class Notebook(Histories, Orders, Evidence, BenchBook, Customers):
             If there is none, or more than one.
         """
         known = self.guitars()
-        word = called.strip().casefold()
+        word = _plain(called.strip())
         for matches in (
             [one for one in known if str(one.id) == word],
-            [one for one in known if one.name.casefold() == word],
-            [one for one in known if word and one.name.casefold().startswith(word)],
+            [one for one in known if one.name == called.strip()],
+            [one for one in known if _plain(one.name) == word],
+            [one for one in known if word and _plain(one.name).startswith(word)],
         ):
             if len(matches) == 1:
                 return matches[0]
@@ -112,6 +114,11 @@ class Notebook(Histories, Orders, Evidence, BenchBook, Customers):
                 )
                 for row, name in reversed(newest)
             ]  # fmt: skip
+
+
+def _plain(name: str) -> str:
+    """Return a name in one case, accents as one keyboard types them and another writes them alike."""
+    return normalize("NFC", normalize("NFC", name).casefold())
 
 
 def open_notebook(path: Path | Server | str | None = None, *, clock: Clock = now_utc) -> Notebook:

@@ -6,6 +6,7 @@ from polepiece.errors import DamagedNotebookError
 from polepiece.notebook.chain import Fault, newest, numbers, personal_seal, verify, whole_entry
 from polepiece.notebook.dialect import Raw, missing_guards, page_faults, size_of, tables_of
 from polepiece.notebook.end_note import End, end_faults
+from polepiece.notebook.learned_seals import counted_faults
 from polepiece.notebook.places import Place, ways_out
 from polepiece.notebook.schema import TABLES
 
@@ -39,12 +40,14 @@ def faults_at_opening(connection: Raw, end: End | None) -> Iterator[str]:
 
     Raises what the database raises where it cannot be read at all.
     """
-    yield from page_faults(connection, (one for one in TABLES if one not in UNCHECKED))
-    yield from schema_faults(connection)
     last = newest(connection)
     small = last <= WHOLE_ENTRIES and size_of(connection) <= WHOLE_BYTES
+    yield from page_faults(connection, (one for one in TABLES if one not in UNCHECKED), indexes=small)
+    yield from schema_faults(connection)
     yield from (f"entry {one.entry}: {one.words}" for one in verify(connection, 0 if small else last - TAIL))
     yield from personal_faults(connection)
+    if small:
+        yield from counted_faults(connection)
     yield from end_faults(connection, end)
 
 

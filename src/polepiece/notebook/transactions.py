@@ -24,7 +24,8 @@ from polepiece.notebook.limits import json_fault
 from polepiece.notebook.opening import in_words, kept_after_all
 from polepiece.notebook.places import Place
 from polepiece.notebook.records import Clock, stamp
-from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, Json, StateRow
+from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, StateRow
+from polepiece.notebook.schema_base import Json
 
 
 class Transactions:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from polepiece.errors import InputError, NotebookError, ReadOnlyNotebookError
+from polepiece.errors import DamagedNotebookError, InputError, NotebookError, ReadOnlyNotebookError
 from polepiece.guitar import Guitar
 from polepiece.notebook import Notebook, check_notebook, export_guitar, open_notebook, read_notebook, rescue
 from polepiece.notebook.end_note import forget_end
@@ -180,3 +180,18 @@ def test_a_notebook_that_can_be_written_to_is_opened_as_ever(path: Path) -> None
         book.write_note(None, "x")
         with pytest.raises(InputError):
             book.write_note(None, "")
+
+
+@pytest.mark.parametrize("number", [10**6, 2**31 - 5])
+def test_a_number_that_is_damaged_costs_neither_time_nor_memory(path: Path, tmp_path: Path, number: int) -> None:
+    """A flipped bit may make any number of one; whoever counts up to it never ends."""
+    for table in ("journal", "notes"):
+        without_triggers(path, f"UPDATE {table} SET id = ? WHERE id = 8", number)
+    with pytest.raises(DamagedNotebookError, match="is damaged"):
+        open_notebook(path)
+    assert check_notebook(path).faults
+    found = rescue(path, tmp_path / "new.sqlite")
+    assert found.kept > 0
+    assert len(found.lost) < 100
+    with read_notebook(path) as book:
+        assert len(book.log()) == found.kept

@@ -86,9 +86,13 @@ def test_every_connection_has_the_settings_that_lose_nothing(notebook: Notebook)
             }
             # PostgreSQL documentation, runtime-config-wal: "on" waits until the commit is flushed to disk
             assert found == {
-                "synchronous_commit": "on", "lock_timeout": "5s", "idle_in_transaction_session_timeout": "15s",
+                "synchronous_commit": "on", "lock_timeout": "5s", "idle_in_transaction_session_timeout": "1h",
             }  # fmt: skip
             assert connection.exec_driver_sql("SHOW transaction_isolation").scalar_one() == "repeatable read"
+            assert connection.exec_driver_sql("SHOW transaction_read_only").scalar_one() == "on"
+    with notebook._engine.execution_options(write=True).connect() as writer:  # whoever keeps others waiting has less
+        for name, value in (("idle_in_transaction_session_timeout", "15s"), ("transaction_read_only", "off")):
+            assert writer.exec_driver_sql(f"SHOW {name}").scalar_one() == value
 
 
 @SERVER
@@ -289,7 +293,7 @@ def test_a_writer_waits_its_turn_and_a_reader_does_not(notebook: Notebook, monke
 def test_a_bench_that_falls_silent_in_the_middle_of_a_write_gives_way(
     notebook: Notebook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setitem(servers.SETTINGS, "idle_in_transaction_session_timeout", "300")
+    monkeypatch.setattr(servers, "LOCK", servers.LOCK.replace(f"'{servers.IDLE_MS}'", "'300'"))
     with open_notebook(notebook.path) as silent:
         with pytest.raises(LostConnectionError, match="does not answer"), silent._write() as session:
             session.execute(text("SELECT 1"))

@@ -8,15 +8,20 @@ from pathlib import Path
 
 import pytest
 from alembic.autogenerate import compare_metadata
+from alembic.operations import Operations
 from alembic.runtime.migration import MigrationContext
 
 from polepiece.errors import NotebookError
-from polepiece.notebook import Notebook, open_notebook
+from polepiece.guitar import Guitar
+from polepiece.notebook import Notebook, check_notebook, counted_lines, open_notebook
 from polepiece.notebook import upgrade as own_steps
-from polepiece.notebook.schema import REVISIONS, Base
+from polepiece.notebook.dialect import missing_guards, raw_of
+from polepiece.notebook.schema import TABLES
+from polepiece.notebook.schema_base import REVISIONS, Base
 from polepiece.notebook.upgrade import STEPS, script_directory, upgrade
 from tests.made_notebooks import STATEMENTS, by_its_statements
 from tests.unit.notebook.conftest import FILE
+from tests.unit.notebook.test_learned import WITHIN, season
 
 SECOND = """
 from alembic import op
@@ -98,8 +103,8 @@ def test_a_failing_first_step_leaves_an_empty_file(tmp_path: Path, monkeypatch: 
         notebook.write_note(None, "then it is made")
 
 
-@pytest.mark.parametrize("found", ["9000", "zz"])
-def test_a_newer_file_is_refused_and_left_alone(tmp_path: Path, found: str) -> None:
+@pytest.mark.parametrize("found", ["9000", "zz", b"zz"])
+def test_a_newer_file_is_refused_and_left_alone(tmp_path: Path, found: str | bytes) -> None:
     path = tmp_path / "n.sqlite"
     with open_notebook(path) as notebook:
         notebook.write_note(None, "x")
@@ -107,7 +112,7 @@ def test_a_newer_file_is_refused_and_left_alone(tmp_path: Path, found: str) -> N
         file.execute("UPDATE alembic_version SET version_num = ?", (found,))
     file.close()
     before = path.read_bytes()
-    with pytest.raises(NotebookError, match=rf"newer version of polepiece \(schema {found}"):
+    with pytest.raises(NotebookError, match=rf"newer version of polepiece \(schema {found!s}"):
         open_notebook(path)
     assert path.read_bytes() == before
 
@@ -159,3 +164,20 @@ def test_what_other_tests_begin_with_is_what_the_steps_make(tmp_path: Path, monk
         found.append((contents(tmp_path / name), marks))
     assert STATEMENTS
     assert found[0] == found[1] == found[2]
+
+
+def test_what_was_learned_is_counted_anew_by_the_step_that_seals_it(notebook: Notebook, guitar: Guitar) -> None:
+    """On a file and on a server that were kept by the version before."""
+    season(notebook, guitar, seed=8, swaps=5)
+    before = counted_lines(notebook, WITHIN)
+    with notebook._engine.execution_options(write=True).begin() as connection:
+        for table in ("ledger_lines", "ledger_heads", "swaps", "learned_marks"):
+            connection.exec_driver_sql(f"DROP TABLE {table}")
+        with Operations.context(MigrationContext.configure(connection)):
+            script_directory().get_revision("0010").module.upgrade()
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0010'")
+    with open_notebook(notebook.path) as again:
+        assert counted_lines(again, WITHIN) == before
+        with again._engine.connect() as connection:
+            assert list(missing_guards(raw_of(connection), TABLES)) == []
+    assert check_notebook(notebook.path).faults == ()
