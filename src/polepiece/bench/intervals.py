@@ -15,6 +15,8 @@ from polepiece.bench.state import BANDS, State
 from polepiece.bench.stroke import Energies, Taken, decibel
 from polepiece.bench.switched import PickupOn, Switched
 from polepiece.circuit import LoadedResponse, resonance
+from polepiece.errors import ConvergenceError
+from polepiece.geometry import Resolution
 from polepiece.guitar import SIGMAS, Draw, Guitar, Magnet, Pickup, known
 from polepiece.magnetics import MagnetState
 from polepiece.materials import QUANTITIES, MagnetMaterial, catalogue, in_use, pickup_bars
@@ -238,8 +240,19 @@ class MagnetMoves:
 
 
 def magnet_moves(pickup: Pickup, layout: StringLayout) -> MagnetMoves:
-    """Solve the one-at-a-time changes on a coarse mesh."""
-    coarse = engine.field_model(anatomy(pickup), layout, engine.COARSE)
+    """Solve the one-at-a-time changes on a coarse mesh, or on the usual one.
+
+    Panels that are hundreds of times as wide as the narrowest air between bar and steel may be too coarse to be told
+    from what they face: a mesh that has no solution then.
+    """
+    try:
+        return _moves_on(pickup, layout, engine.COARSE)
+    except ConvergenceError:
+        return _moves_on(pickup, layout, engine.DEFAULT)
+
+
+def _moves_on(pickup: Pickup, layout: StringLayout, resolution: Resolution) -> MagnetMoves:
+    coarse = engine.field_model(anatomy(pickup), layout, resolution)
     material, steels = magnet_material(pickup.magnet), steel_parts(pickup)
     centre = engine.static_state(coarse, magnet_law(pickup.magnet, material), steels)
     middle = engine.pickup_table(coarse, centre)
@@ -252,7 +265,7 @@ def magnet_moves(pickup: Pickup, layout: StringLayout) -> MagnetMoves:
                 coarse, engine.static_state(coarse, law, steel_parts(other), start=centre)
             )  # fmt: skip
         else:  # another contact gap is another shape
-            table = engine.static_table(shape, coarse.layout, engine.COARSE, law, steel_parts(other), centre)
+            table = engine.static_table(shape, coarse.layout, resolution, law, steel_parts(other), centre)
         return np.asarray(table - middle)
 
     ends = {}

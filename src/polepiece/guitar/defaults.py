@@ -27,7 +27,7 @@ USUAL_SCALE = 0.648  # m, that the distances to the saddle are of
 BASS_FROM = 0.7e-3  # m: string 1 of a bass, C3 of a six-string too, is thicker, that of a baritone or of a bass with
 #                     the spacing of a guitar is not (common practice)
 ONE_POLE_EACH = (4, 5, 7, 8, 9)  # strings; with six every construction says it itself, twelve lie in pairs over six
-BASS_SPACING = Default(17.0, 16.0, 18.5, "caliper over the outer poles, divided by one less than there are")
+BASS_SPACING = Default(18.0, 16.0, 20.0, "caliper over the outer poles, divided by one less than there are")
 BASS_PLACE = "that of a guitar, longer as the scale is; on basses it may be nearer to the bridge"
 SADDLE = "tape: saddle to the middle of the pickup"
 POSITION: dict[Position, dict[str, Default]] = {
@@ -96,10 +96,7 @@ def _for_strings(found: dict[str, Default], strung: Strung, *, halves: bool) -> 
             basis=BASS_PLACE,
         )  # fmt: skip
         if not halves:
-            usual, poles = found["poles.pole_spacing"].value, found["poles.count"].value
-            assert isinstance(usual, float) and isinstance(poles, int)  # four poles take the length of six
-            apart = round(usual * (poles - 1) / 3.0, 2)
-            out["poles.pole_spacing"] = replace(BASS_SPACING, value=apart, low=round(apart - 0.7, 2))
+            out["poles.pole_spacing"] = BASS_SPACING
     if strung.strings in ONE_POLE_EACH and (strung.bass or not halves):
         words, count = ("two to a string", 2 * strung.strings) if halves else ("one to a string", strung.strings)
         out["poles.count"] = replace(found["poles.count"], value=count, words=f"{count}, {words}")
@@ -107,6 +104,7 @@ def _for_strings(found: dict[str, Default], strung: Strung, *, halves: bool) -> 
 
 
 ROW_SLACK = 3.0  # mm that a row of poles may be longer than usual before bar, keeper and coils follow it
+HALF_A_POLE = 2.45  # mm, of rods and slugs: a coil follows before its poles would stand in it
 LONGEST_ROW = 115.0  # mm, first pole to last
 ALONG_THE_ROW = {
     "magnet.length": 1.0,
@@ -123,7 +121,11 @@ def row_longer(found: dict[str, Default], count: int | None, spacing: float | No
     usual, poles = found["poles.pole_spacing"].value, found["poles.count"].value
     assert isinstance(usual, float) and isinstance(poles, int)
     extra = ((count or poles) - 1) * (usual if spacing is None else spacing) - (poles - 1) * usual
-    return round(extra, 6) if extra > ROW_SLACK else 0.0
+    inner = found["coil.inner_half_y"].value
+    assert isinstance(inner, float)
+    room = 2.0 * (inner - HALF_A_POLE) - (poles - 1) * usual  # below 0: the coil goes round half of the row
+    slack = min(ROW_SLACK, room) if room > 0.0 else ROW_SLACK
+    return round(extra, 6) if extra > slack else 0.0
 
 
 def as_long_as_its_row(found: dict[str, Default], extra: float) -> dict[str, Default]:

@@ -6,9 +6,12 @@ import numpy as np
 import pytest
 
 from polepiece.bench import Bench, compare_grades, predict
+from polepiece.bench.intervals import _moves_on, magnet_moves
+from polepiece.errors import ConvergenceError
 from polepiece.guitar import parse_guitar
 from polepiece.guitar.spread import ninety
 from polepiece.moves import parse_changes
+from polepiece.pickup import anatomy, engine, string_layout
 
 MINIMAL = """
 [[pickups]]
@@ -58,3 +61,18 @@ def test_of_every_grade_in_it() -> None:
     for one in found.results:
         low, high = one.interval["level_db"]
         assert low <= one.difference["level_db"] <= high, one.grade
+
+
+def test_air_too_narrow_for_the_coarse_mesh_is_solved_on_the_usual_one() -> None:
+    given = (
+        MINIMAL.replace('"humbucker"', '"two-bar-single"') + "[pickups.poles]\npole_count = 4\npole_spacing_mm = 19\n"
+    )
+    guitar = parse_guitar(given)
+    pickup = guitar.pickup("neck")
+    layout = string_layout(guitar, pickup, anatomy(pickup))
+    with pytest.raises(ConvergenceError):  # panels 6 mm wide, 0.02 mm from what they face and not aligned with it
+        _moves_on(pickup, layout, engine.COARSE)
+    moves = magnet_moves(pickup, layout)
+    low, high = (float(np.sum(one * moves.table) / np.sum(moves.table**2)) for one in moves.ends["gap"])
+    assert 0.0 < low < 0.02  # less air, more field
+    assert -0.02 < high < 0.0
