@@ -148,7 +148,10 @@ def element_faults(
         if one.a == one.b:
             yield f'{path}.b is "{one.b}", as a is: both ends at one node do nothing.'
         for position in one.closed:
-            if position not in names and _plain(position).removeprefix(NOT) not in known:
+            base, pulled, _ = position.partition(" (")  # which knobs is checked when it is known which pickups are on
+            if (base if knobs and pulled else position) not in names and _plain(position).removeprefix(
+                NOT
+            ) not in known:
                 pull = f"; the knobs: {'; '.join(knobs)}" if knobs else ""
                 yield f'{path}.closed is "{position}"; the positions are: {"; ".join(names)}{pull}.'
         if one.kind == "pickup":

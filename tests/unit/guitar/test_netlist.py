@@ -147,6 +147,19 @@ def test_contacts_follow_a_pulled_knob() -> None:
     assert parse_guitar(write_guitar(guitar)) == guitar
 
 
+def test_a_contact_may_name_a_position_with_its_pulled_knobs() -> None:
+    raised = KNOB["raised"].replace("neck: parallel", "plain (parallel)")
+    guitar = with_knob(raised=raised)
+    (before, _), (after, _) = (
+        [element_net(one.controls.elements, at, {"neck": one_coil()}) for at in positions_of(one)][::-1]
+        for one in (with_knob(), guitar)
+    )
+    found = [solve_net(one, HERTZ).transfers[0][0] for one in (before, after)]
+    np.testing.assert_allclose(*found, rtol=1e-12)  # the same net
+    with pytest.raises(GuitarFileError, match=r'closed is "plain \(split-slugs\)"'):
+        with_knob(raised=raised.replace("parallel", "split-slugs"))
+
+
 def test_a_pulled_knob_that_silences_is_no_position_and_one_that_is_not_there_is_refused() -> None:
     short = 'kind = "switch"\na = "jack"\nb = "ground"\nclosed = ["neck: parallel"]'
     assert [one.name for one in positions_of(with_knob(kill=short))] == ["plain"]

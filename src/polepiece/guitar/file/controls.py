@@ -105,6 +105,7 @@ def check_controls(guitar: Guitar, typed: Table, faults: Faults) -> Guitar:
         return guitar
     if guitar.controls.elements:
         guitar = _heard(guitar, faults)
+        _check_pulled_contacts(guitar, faults)
     for path, said in _named(guitar, typed):
         if said not in PLACES:
             try:
@@ -282,6 +283,16 @@ def _cannot(said: str, name: str, wiring: Joined, pickups: Sequence[Pickup]) -> 
     if there[name].lead == "two-conductor" and wiring not in ("series", there[name].wiring):
         return f'is "{said}"; {name} has a two-conductor lead, which leaves its coils in series.'
     return ""
+
+
+def _check_pulled_contacts(guitar: Guitar, faults: Faults) -> None:
+    """A contact that names a position with its knobs pulled names one that there is."""
+    there = [one.name for one in positions_of(guitar)]
+    for place, element in enumerate(guitar.controls.elements):
+        for said in element.closed:
+            if " (" in said and said not in there:
+                path = f"controls.elements[{place}].closed"
+                faults.add(path, f'is "{said}"; the positions are: {"; ".join(there)}.')
 
 
 def _heard(guitar: Guitar, faults: Faults) -> Guitar:
