@@ -103,7 +103,10 @@ def test_one_looks_from_the_bridge_whichever_way_the_screws_face(guitar: Guitar)
         assert "from the bridge" in seen["words"]
         assert seen["strings"][0]["u"] > 0 > seen["strings"][-1]["u"]
     assert (neck["far"], bridge["far"]) == (True, False)
-    assert "on the far side" in neck["words"] and "far side" not in bridge["words"]
+    assert "its screws are on the far side" in neck["words"] and "far side" not in bridge["words"]
+    pickup = replace(guitar.pickup("neck"), construction="two-screw-rows")
+    rows = scene(replace(guitar, pickups=(pickup, *guitar.pickups[1:])), "neck", None)
+    assert "its first screws are on the far side" in rows["words"]
 
 
 def test_fields_stand_under_what_they_move(guitar: Guitar) -> None:

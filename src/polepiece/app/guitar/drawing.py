@@ -65,7 +65,7 @@ def scene(guitar: Guitar, pickup: str, state: "State | None") -> dict[str, Any]:
     turn = round(1e3 * the_pickup.poles.screw_pitch, 6)  # mm; an eighth is one press of a key
     return {
         "strings": strings, "body": _body(the_pickup, shape), "screws": _screws(the_pickup),
-        "tops": [_mm(tops[0]), _mm(tops[-1])], "far": _far_screws(the_pickup),
+        "tops": [_mm(tops[0]), _mm(tops[-1])], "far": _far_screws(the_pickup), "far_side": far_side(the_pickup),
         "ends": [_mm(shape.pole_y[0]), _mm(shape.pole_y[-1])], "bass": round(_mm(the_pickup.gap_bass), 3),
         "treble": round(_mm(the_pickup.gap_treble), 3), "step": STEP_MM,
         "eighth": turn / 8.0, "turn": turn,
@@ -85,9 +85,14 @@ def _far_screws(pickup: Pickup) -> bool:
     return pickup.built.screws_on_one_side and pickup.screws_face == "neck"
 
 
+def far_side(pickup: Pickup) -> str:
+    """Return what is on the side one does not look from: "screws are on the far side", the first of two rows."""
+    return f"{pickup.built.what_faces} are on the far side"
+
+
 def described(pickup: Pickup, strings: int) -> str:
     """Return what the view shows, in words."""
-    far = "; its screws are on the far side" if _far_screws(pickup) else ""
+    far = f"; its {far_side(pickup)}" if _far_screws(pickup) else ""
     return (
         f"The {pickup.name} pickup under its {strings} strings, seen along the strings from the bridge{far}. Gap "
         f"{1e3 * pickup.gap_bass:.2f} mm bass, {1e3 * pickup.gap_treble:.2f} mm treble, pressed at the last fret."

@@ -58,7 +58,7 @@ class Stage:
         """Draw a pickup; the fields stand under their handles."""
         seen = scene(guitar, pickup, state)
         self.drawing.show_scene(seen)
-        where = "Seen from the bridge; the screws are on the far side." if seen["far"] else "Seen from the bridge."
+        where = f"Seen from the bridge; the {seen['far_side']}." if seen["far"] else "Seen from the bridge."
         self.seen.say(f"{where} {GAPS} {TURNS}" if self.levers.screws else f"{where} {GAPS}")
         for box, place in self._places:
             left = f"{100 * share_of_width(seen, place(seen)):.2f}%"
