@@ -121,15 +121,23 @@ def sweeps(folder: Path) -> list[Path]:
     return [folder / name for name, _ in made]
 
 
-def choose_and_fill_the_sheet(page: Any, raised: float) -> None:
+def sides_raised(move: str) -> dict[str, float]:
+    """Return how far a move such as "raise=0.8mm" or "raise_treble=1mm" raises each side, mm."""
+    lever, _, amount = move.partition("=")
+    assert lever.startswith("raise")
+    return {side: float(amount.removesuffix("mm")) for side in GAPS if lever in ("raise", f"raise_{side}")}
+
+
+def choose_and_fill_the_sheet(page: Any, raised: Mapping[str, float]) -> None:
     """Choose row 1, type the gaps as found and after it, mm, record the change."""
     page.get_by_role("button", name="choose row 1").click()
     page.get_by_role("link", name="its work sheet").click()
     page.wait_for_selector(".readings", timeout=LONG)
-    for found, words in GAPS.values():
+    for side, (found, words) in GAPS.items():
+        after = found - raised.get(side, 0.0)
         fill(page, f"{words}, as found, in mm", f"{found:.1f}")
-        fill(page, f"{words}, after, in mm", f"{found - raised:.1f}")
-        read = re.compile(rf"\b{found - raised:.1f}0? mm")
+        fill(page, f"{words}, after, in mm", f"{after:.1f}")
+        read = re.compile(rf"\b{after:.1f}0? mm")
         page.locator("ul.small li").filter(has_text=read).first.wait_for()  # the page lists it: nothing moves then
     page.get_by_role("button", name="done: record this change").click()
     page.get_by_text("Recorded as a new state").wait_for()
@@ -173,11 +181,11 @@ def test_from_an_own_bass_to_its_verdict(web: Tab, server: Served, tmp_path: Pat
     plan = plan_of(job)
     assert plan is not None
     (move,), effect = plan.rows[0].change, plan.rows[0].effect
-    assert move.startswith("raise=")
+    assert sides_raised(move)
     assert effect["level_db"] > 0.5  # it was weak
 
     web.goto(f"/plan?guitar={number}")
-    choose_and_fill_the_sheet(page, float(move.removeprefix("raise=").removesuffix("mm")))
+    choose_and_fill_the_sheet(page, sides_raised(move))
     page.get_by_role("link", name="prove it", exact=False).first.click()
     measure_and_prove(page, tmp_path, effect)
     assert "It fits the prediction" in page.locator("[aria-label=Verdict]").inner_text()

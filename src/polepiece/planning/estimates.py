@@ -63,8 +63,7 @@ class Estimator:
         count = len(guitar.strings)
         wound = np.array([one.core_diameter < one.diameter for one in guitar.strings])
         for attr, screws in self.turned_rows(guitar).items():
-            turned = np.interp(np.linspace(0, 1, count), np.linspace(0, 1, len(screws)), screws)
-            found = shifted(found, self.before, self.probe(attr), turned, wound)
+            found = shifted(found, self.before, self.probe(attr), over_strings(screws, count), wound)
         return found
 
     def solved(self, guitar: Guitar) -> Guitar:
@@ -103,8 +102,14 @@ class Estimator:
             far = apply(self.base, self.pickup, [parse_change(f"lower={LOWER}mm")])
             self._probes[LOWERED] = self.bench.state(far, self.pickup)
         here, there = (np.array(string_gaps(one.pickup(self.pickup))) for one in (self.base, guitar))
+        moved = over_strings((there - here) / (1e-3 * LOWER), len(guitar.strings))
         wound = np.array([one.core_diameter < one.diameter for one in guitar.strings])
-        return shifted(self.before, self.before, self._probes[LOWERED], (there - here) / (1e-3 * LOWER), wound)
+        return shifted(self.before, self.before, self._probes[LOWERED], moved, wound)
+
+
+def over_strings(of_poles: np.ndarray, strings: int) -> np.ndarray:
+    """Return what stands for each of ``strings`` (k,) of what is known of every pole (n,): there may be more or fewer."""
+    return np.interp(np.linspace(0, 1, strings), np.linspace(0, 1, len(of_poles)), of_poles)
 
 
 def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound: np.ndarray) -> State:

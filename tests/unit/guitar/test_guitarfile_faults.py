@@ -225,7 +225,9 @@ SLIPS = {
     ),
     "a single number for a set": (
         "",
-        'string_set is "10"; sets are 9-42, 10-46, 11-49, 12-54. Other strings are said gauge by gauge, '
+        'string_set is "10"; sets are 9-42, 10-46, 11-49, 12-54, of other than six strings '
+        "40-100, 45-100, 45-105, 50-105, 45-130, 9-54, 10-56, 10-59, 10-62, 10-74, 9-65. "
+        "Other strings are said gauge by gauge, "
         "string 1 first: 10 13 17 26 36 46 (in a file one [[strings]] table each). "
         "A set is named by its first and last string; did you mean 10-46?",
     ),

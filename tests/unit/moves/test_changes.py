@@ -362,7 +362,9 @@ WRONG = {
     "charge=2": "charge=2 is neither in-place nor outside nor a fraction above 0 and up to 1.",
     "cover=maybe": "cover=maybe is not one of on, off, nickel-silver, brass, steel.",
     "magnt=alnico-3": "magnt=alnico-3: there is no lever 'magnt'; the nearest is magnet=alnico-3.",
-    "strings=10": 'strings is "10"; sets are 9-42, 10-46, 11-49, 12-54. Other strings are said gauge by gauge, '
+    "strings=10": 'strings is "10"; sets are 9-42, 10-46, 11-49, 12-54, of other than six strings '
+        "40-100, 45-100, 45-105, 50-105, 45-130, 9-54, 10-56, 10-59, 10-62, 10-74, 9-65. "
+        "Other strings are said gauge by gauge, "
         "string 1 first: 10 13 17 26 36 46 (in a file one [[strings]] table each). "
     "A set is named by its first and last string; did you mean 10-46?",
 }  # fmt: skip

@@ -121,8 +121,8 @@ def wiring_words(one: Construction) -> Mapping[str, str]:
 
 
 def _coil_words(one: Construction, way: Wiring) -> str:
-    """Return a coil as a person can tell it from the other: of two rows alike by which of them faces the neck."""
-    if one.rows[0].pole.name.removeprefix("second ") != one.rows[1].pole.name.removeprefix("second "):
+    """Return a coil as a person can tell it from the other: of two rows of screws by which of them is the first."""
+    if len([row for row in one.rows if row.pole.turns]) < 2:
         return one.coil_left_by(way)
     return f"coil of the {'first' if one.coil_left_by(way) == one.coils[1] else 'second'} row"
 
