@@ -108,7 +108,7 @@ class Estimator:
 
 
 def over_strings(of_poles: np.ndarray, strings: int) -> np.ndarray:
-    """Return what stands for each of ``strings`` (k,) of what is known of every pole (n,): there may be more or fewer."""
+    """Return for each of ``strings`` (k,) what is known of every pole (n,), of which there may be more or fewer."""
     return np.interp(np.linspace(0, 1, strings), np.linspace(0, 1, len(of_poles)), of_poles)
 
 
