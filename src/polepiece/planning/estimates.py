@@ -109,7 +109,8 @@ class Estimator:
 
 def over_strings(of_poles: np.ndarray, strings: int) -> np.ndarray:
     """Return for each of ``strings`` (k,) what is known of every pole (n,), of which there may be more or fewer."""
-    return np.interp(np.linspace(0, 1, strings), np.linspace(0, 1, len(of_poles)), of_poles)
+    found: np.ndarray = np.interp(np.linspace(0, 1, strings), np.linspace(0, 1, len(of_poles)), of_poles)
+    return found
 
 
 def shifted(flat: State, before: State, probe: State, turned: np.ndarray, wound: np.ndarray) -> State:
