@@ -221,4 +221,11 @@ def test_a_process_that_is_killed_half_way_loses_and_doubles_nothing(
     assert killed
     assert killed[0] not in processes.pids
     parts.finish()
-    assert rows_of(path) == rows_of(whole)
+    found, known = rows_of(path), rows_of(whole)
+    assert len(found) == len(known)
+    for one, other in zip(found, known):  # a process begins near what it has solved: Newton stops at 1e-8 of the charge
+        figures = [key for key, value in other.items() if isinstance(value, float)]
+        assert [one[key] for key in figures] == pytest.approx([other[key] for key in figures], rel=1e-6)
+        assert {key: one[key] for key in other if key not in figures} == {
+            k: other[k] for k in other if k not in figures
+        }
