@@ -120,16 +120,11 @@ def pulled_positions(found: Sequence[SwitchPosition], knobs: Sequence[str]) -> l
 
     Leads that are exchanged are heard only beside another pickup, so "phase" makes a position only there.
     """
-    single = [(one.pickup, one.pulled[0]) for one in map(knobs_of, knobs) if one.one]
     out = []
-    for count in range(1, len(single) + 1):
-        for pulled in combinations(single, count):
-            each: dict[str, list[Joined]] = {}
-            for pickup, joined in pulled:
-                each.setdefault(pickup, []).append(joined)
-            done = {pickup: together(knobs, pickup, words) for pickup, words in each.items()}
-            if all(done.values()):  # neither silent nor unsettled
-                out += [_with(one, each, done) for one in found if _is_heard(one, each)]
+    for each in _pulled_at_once(knobs):
+        done = {pickup: together(knobs, pickup, words) for pickup, words in each.items()}
+        if all(done.values()):  # neither silent nor unsettled
+            out += [_with(one, each, done) for one in found if _is_heard(one, each)]
     return out
 
 
@@ -138,15 +133,19 @@ def pulled_contacts(found: Sequence[SwitchPosition], knobs: Sequence[str]) -> li
 
     Every knob makes one with every position, whichever pickups are on in it: what is heard is for the net to tell.
     """
+    at_once = _pulled_at_once(knobs)
+    return [replace(_with(one, each, {}), coils=one.coils, on=()) for each in at_once for one in found]
+
+
+def _pulled_at_once(knobs: Sequence[str]) -> Iterator[dict[str, list[Joined]]]:
+    """Yield what is pulled of each pickup: one knob, then several at once."""
     single = [(one.pickup, one.pulled[0]) for one in map(knobs_of, knobs) if one.one]
-    out = []
     for count in range(1, len(single) + 1):
         for pulled in combinations(single, count):
             each: dict[str, list[Joined]] = {}
             for pickup, joined in pulled:
                 each.setdefault(pickup, []).append(joined)
-            out += [replace(_with(one, each, {}), coils=one.coils, on=()) for one in found]
-    return out
+            yield each
 
 
 def _is_heard(position: SwitchPosition, each: dict[str, list[Joined]]) -> bool:
