@@ -30,13 +30,13 @@ BASIS_CUT = 1e-3  # singular values (root of energy) below this share of the lar
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sheets:
-    """Sheets and their unknown currents, A; ``shape`` (nodes, u) is psi at every node per unknown.
+    """Sheets and their unknown currents, A; ``shape`` (nodes, u) is psi at every node per unknown, sparse as it is cut.
 
     Galerkin's method for a stream function: derived in docs/theory/coil.md, "Plates and covers".
     """
 
     meshes: tuple[SheetMesh, ...]
-    shape: FloatArray
+    shape: "FloatArray | sparse.csr_array"
     resistances: FloatArray  # (sheets, u, u) ohm, of each sheet for itself
     inductance: FloatArray  # (u, u) H
     blocks: tuple[slice, ...]  # unknowns of one parity in y: blocks do not see each other
@@ -76,7 +76,7 @@ class Sheets:
         found = _stored_inductance(meshes) if total else np.zeros((0, 0))
         inductance = np.asarray(shape.T @ (found @ shape)) if total else found
         return cls(
-            meshes=meshes, shape=shape.toarray(),
+            meshes=meshes, shape=shape,
             resistances=np.array([(shape.T @ one @ shape).toarray() for one in _resistances(meshes)])
             if total else np.zeros((len(meshes), 0, 0)),
             inductance=0.5 * (inductance + inductance.T),

@@ -16,7 +16,7 @@ from polepiece.geometry import Mesh
 from polepiece.later import linalg, sparse
 from polepiece.magnetics.cholesky import lower_factor, triangular
 from polepiece.magnetics.elements import ACROSS, Elements
-from polepiece.magnetics.match import SAME_PLACE, SAME_SIZE, matching, node_of
+from polepiece.magnetics.match import IMAGE, SAME_PLACE, SAME_SIZE, matching, node_of
 from polepiece.magnetics.pairs import ROOT_HALF, Pairs, Parts
 from polepiece.threads import side_by_side
 
@@ -33,9 +33,15 @@ class HalfTurn:
     @classmethod
     def of(cls, mesh: Mesh, elements: Elements) -> "HalfTurn | None":
         """Return the pairs of ``mesh``; None where it is not its own image."""
-        if mesh.folded or not _is_balanced(elements.position[:, 0]):
+        flips = [ACROSS] if mesh.mirrored else [TURN, IMAGE]
+        found = (cls._by(mesh, elements, flip) for flip in flips if not mesh.folded)
+        return next((one for one in found if one is not None), None)
+
+    @classmethod
+    def _by(cls, mesh: Mesh, elements: Elements, flip: FloatArray) -> "HalfTurn | None":
+        if not all(_is_balanced(elements.position[:, axis]) for axis in np.flatnonzero(flip < 0.0)):
             return None
-        image = matching(elements, elements, flip=ACROSS if mesh.mirrored else TURN)
+        image = matching(elements, elements, flip=flip)
         if not len(image) or image.min() < 0 or not np.array_equal(image[image], np.arange(len(image))):
             return None
         (x, y, _), own = elements.position.T, image == np.arange(len(image))
@@ -110,7 +116,7 @@ def of_parts(pairs: Pairs, even: FloatArray, odd: FloatArray) -> FloatArray:
 
 
 def _is_balanced(x: FloatArray) -> bool:
-    """Return whether as much lies on one side of x = 0 as on the other: most meshes are told apart by that alone."""
+    """Return whether as much lies on one side of 0 as on the other: most meshes are told apart by that alone."""
     sides = np.count_nonzero(x > SAME_PLACE), np.count_nonzero(x < -SAME_PLACE)
     return sides[0] == sides[1] and bool(abs(x.mean()) < SAME_PLACE)
 

@@ -153,21 +153,23 @@ def factorise(
         alike = side[:, None] * side
         back = [0.5 * (_unfolded(one, unfold) + alike * _unfolded(two, unfold)) for one, two in zip(back, found)]
 
-    def whole(rows: FloatArray, beyond: "FloatArray | None" = None) -> FloatArray:
-        """Return rows of all probes from those of half of them; ``beyond`` are those of their images."""
+    def whole(rows: FloatArray, images: "FloatArray | None") -> FloatArray:
+        """Return rows of all probes from those of half of them; ``images`` are those of their images."""
         near, far = (
             one.reshape(len(one) // points.shape[1], points.shape[1], one.shape[1])[:, unfold]
-            for one in (rows, rows if beyond is None else beyond)
+            for one in (rows, rows if images is None else images)
         )
-        grouped = near if beyond is None else np.where(side[:, None] < 0.0, far, near)
+        grouped = near if images is None else np.where(side[:, None] < 0.0, far, near)
         return np.ascontiguousarray(grouped.reshape(len(grouped) * len(unfold), rows.shape[1]))
 
+    beyond = turn if (side < 0.0).any() else None  # where probes on the far side are read from those of the near one
+
     def of_sources(rows: FloatArray) -> FloatArray:
-        beyond = None if turn is None else -(flat(rows) @ r[turn.elements.images])
-        return whole(-(flat(rows) @ r), beyond)
+        far = None if beyond is None else -(flat(rows) @ r[beyond.elements.images])
+        return whole(-(flat(rows) @ r), far)
 
     def of_nodes(rows: FloatArray) -> FloatArray:
-        return whole(rows, None if turn is None else rows[:, turn.nodes.images])
+        return whole(rows, None if beyond is None else rows[:, beyond.nodes.images])
 
     beside = SlopesAcross(nodes=of_nodes(steep_nodes), sources=of_sources(even.steep), reply=back[1])
     return Factors(
