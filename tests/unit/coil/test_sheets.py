@@ -74,7 +74,7 @@ def test_a_grown_rim_is_a_wire() -> None:
     one = plate(cell=3e-3, fine=3e-3)
     sheets = Sheets.of((one,), mirrored=False)
     inner = np.array([abs(p[0]) < 8.9e-3 and abs(p[1]) < 11.9e-3 for p in sheets.meshes[0].position])
-    lowest = np.linalg.lstsq(sheets.shape, inner.astype(float), rcond=None)[0]
+    lowest = np.linalg.lstsq(sheets.shape.toarray(), inner.astype(float), rcond=None)[0]
     points = np.array([[2e-3, 3e-3, 40e-3]])
     x, y = (np.unique(abs(sheets.meshes[0].position[:, k]))[-2:].mean() for k in (0, 1))
     one_of = {"x": 0.0, "y": 0.0, "z": 1e-3, "half_x": x, "half_y": y, "turns": 1.0}

@@ -37,6 +37,9 @@ TWO_ROWS = Assembly(  # the same across y = 0: half of it is cut; an odd number 
     ),
     rods=tuple(slug(x, y) for x in (8e-3, -8e-3) for y in (5e-3, -5e-3)),
 )
+ODD_ROW = Assembly(  # unlike to either side of x = 0, and a pole on y = 0: nothing but its image in y is itself
+    magnets=TWO_ROWS.magnets, rods=tuple(slug(8e-3, y) for y in (-10e-3, 0.0, 10e-3))
+)
 COILS = tuple(
     Racetrack(
         x=side * 8e-3, y=side * 8e-3, inner_half_x=3e-3, inner_half_y=7e-3, outer_half_x=6e-3, outer_half_y=10e-3,
@@ -62,6 +65,7 @@ def apart(found: np.ndarray, known: np.ndarray) -> float:
     [
         pytest.param(HALVES, 12e-3, id="two halves"),
         pytest.param(WITH_A_ROD_ON_THE_AXIS, 12e-3, id="a rod on the axis"),
+        pytest.param(ODD_ROW, 12e-3, id="an odd row"),
         pytest.param(TWO_ROWS, 12e-3, id="two rows"),
         pytest.param(TWO_ROWS, 11e-3, id="two rows, strings that are not their own image"),
     ],
