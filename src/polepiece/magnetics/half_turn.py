@@ -4,7 +4,8 @@ The image of (x, y, z) is (-x, -y, z). Of a pickup that is the same across y = 0
 the image is taken as (-x, y, z); where an odd number of poles has one on y = 0, so that no half is there, as (x, -y, z).
 On such a mesh a vector over the elements is the sum of an even and an odd part (`Pairs`), and with A the potentials of
 the near half on itself and B those of its image, V_even = A + B and V_odd = A - B: two problems of half the size, and
-half as many integrals. What lies on the axis or the plane and is its own image counts as even. Nothing is neglected, whatever the magnets, coils and strings do: both parities are solved.
+half as many integrals. What lies on the axis or the plane and is its own image counts as even. Nothing is neglected,
+whatever the magnets, coils and strings do: both parities are solved.
 """
 
 from dataclasses import dataclass
