@@ -21,7 +21,7 @@ from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_p
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
 from polepiece.later import sparse
-from polepiece.magnetics import ROOT_HALF, SIGNS, Elements, Factors, Pairs, Whole, cholesky, laplacian
+from polepiece.magnetics import Elements, Factors, Pairs, Whole, cholesky, laplacian
 from polepiece.threads import side_by_side
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
@@ -191,8 +191,8 @@ def alternating(factors: Factors, windings: WindingSet, basis: "FloatArray | Non
     kmm = factors.network[np.ix_(magnet, magnet)]
     kms = factors.network[np.ix_(magnet, steel)]
     turned = None if factors.turn is None or mesh.mirrored else factors.turn.nodes
-    if basis is None and turned is not None and len(magnet) and not len(turned.own):
-        basis = _turned_basis(factors, turned, windings.coils)
+    if basis is None and turned is not None and len(magnet):
+        basis = _basis_of_parts(mesh, factors.network, drive, turned, magnet, windings.coils)
     elif basis is None and len(magnet):
         flat, up = (laplacian(mesh, chi)[np.ix_(magnet, magnet)] for chi in _magnet_edges(mesh))
         modes = _Modes.of(kmm, kms, drive[magnet], len(windings.coils), flat, up)
@@ -246,40 +246,30 @@ def parity_basis(base: Whole, coils: Sequence[Racetrack]) -> FloatArray:
 
     Proper orthogonal decomposition, a part at a time: docs/theory/coil.md.
     """
-    return _basis_of_parts(base.mesh, base.network, base.drive, base.of_nodes, base.half.magnet_nodes, coils)
-
-
-def _turned_basis(factors: Factors, pairs: Pairs, coils: Sequence[Racetrack]) -> FloatArray:
-    """Return the same of a mesh that is its own image under a half turn, whose nodes come in ``pairs``."""
-    magnet = np.flatnonzero(np.isin(pairs.near, factors.magnet_nodes))
-    return _basis_of_parts(factors.mesh, factors.network, factors.drive, pairs, magnet, coils)
+    magnet = np.concatenate([one[base.half.magnet_nodes] for one in (base.of_nodes.near, base.of_nodes.far)])
+    return _basis_of_parts(base.mesh, base.network, base.drive, base.of_nodes, magnet, coils)
 
 
 def _basis_of_parts(
     mesh: Mesh, network: FloatArray, drive: FloatArray, pairs: Pairs, magnet: IntArray, coils: Sequence[Racetrack]
 ) -> FloatArray:
-    """Return the magnets' basis; ``magnet`` are places of magnet nodes among those of one half."""
-    steel = np.setdiff1d(np.arange(len(pairs.near)), magnet)
-    matrices = [network, *(laplacian(mesh, chi) for chi in _magnet_edges(mesh))]
+    """Return the magnets' basis (magnet nodes, r), by rising number of the node; ``pairs`` are those of all nodes."""
+    laplacians = [laplacian(mesh, chi) for chi in _magnet_edges(mesh)]
+    is_magnet = np.isin(np.concatenate([pairs.near, pairs.own]), magnet)
 
-    def modes_of(sign: float, driven: FloatArray) -> _Modes:
-        own, flat, up = (m[np.ix_(pairs.near, pairs.near)] + sign * m[np.ix_(pairs.near, pairs.far)] for m in matrices)
-        return _Modes.of(
-            own[np.ix_(magnet, magnet)], own[np.ix_(magnet, steel)], driven[magnet], len(coils),
-            flat[np.ix_(magnet, magnet)], up[np.ix_(magnet, magnet)],
-        )  # fmt: skip
+    def modes_of(driven: FloatArray, own: FloatArray, flat: FloatArray, up: FloatArray) -> _Modes:
+        inside = is_magnet[: len(own)]
+        rows = np.ix_(inside, inside)
+        return _Modes.of(own[rows], own[np.ix_(inside, ~inside)], driven[inside], len(coils), flat[rows], up[rows])
 
-    modes = side_by_side(modes_of, SIGNS, pairs.split(drive))
+    modes = side_by_side(modes_of, pairs.split(drive), *(pairs.parts(one) for one in (network, *laplacians)))
     strongest = max(float(m.values[-1]) for m in modes)
-    columns = []
-    cut = _cut(mesh, coils, pairs.near[magnet])
-    for sign, own in zip(SIGNS, (m.basis(strongest, cut) for m in modes)):
-        part = np.zeros((mesh.nodes, own.shape[1]))
-        part[pairs.near[magnet]] = ROOT_HALF * own
-        part[pairs.far[magnet]] = sign * ROOT_HALF * own
-        columns.append(part)
-    both = np.concatenate([pairs.near[magnet], pairs.far[magnet]])
-    return np.asarray(np.concatenate(columns, axis=1)[np.sort(both)])
+    cut, columns = _cut(mesh, coils, magnet), []
+    for parity, found in enumerate(m.basis(strongest, cut) for m in modes):
+        parts = [np.zeros((size, found.shape[1])) for size in (pairs.evens, len(pairs.near))]
+        parts[parity][is_magnet[: len(parts[parity])]] = found
+        columns.append(pairs.join(parts))
+    return np.asarray(np.concatenate(columns, axis=1)[np.sort(magnet)])
 
 
 def _condensed(columns: FloatArray) -> FloatArray:

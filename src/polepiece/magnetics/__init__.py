@@ -13,7 +13,7 @@ from polepiece.magnetics.exchange import Product, Seen, exchange, unfolded
 from polepiece.magnetics.exchange_network import Even, place
 from polepiece.magnetics.folding import across_plane, fold, unfolding
 from polepiece.magnetics.match import Match
-from polepiece.magnetics.pairs import ROOT_HALF, SIGNS, Pairs, Parts
+from polepiece.magnetics.pairs import Pairs, Parts
 from polepiece.magnetics.parity import Whole, whole
 from polepiece.magnetics.reluctance import Factors, Linear, factorise
 from polepiece.magnetics.reply import laplacian

@@ -1,7 +1,7 @@
 """A mesh that equals its own image under a half turn about the z axis: two halves of a pickup that lie side by side.
 
 The image of (x, y, z) is (-x, -y, z). Of a pickup that is the same across y = 0 only the half with y >= 0 is there, and
-the image is taken as (-x, y, z); where a pole of an odd number stands on y = 0, so that no half is there, as (x, -y, z).
+the image is taken as (-x, y, z); where a pole of an odd number stands on y = 0, leaving no half, as (x, -y, z).
 On such a mesh a vector over the elements is the sum of an even and an odd part (`Pairs`), and with A the potentials of
 the near half on itself and B those of its image, V_even = A + B and V_odd = A - B: two problems of half the size, and
 half as many integrals. What lies on the axis or the plane and is its own image counts as even. Nothing is neglected,
