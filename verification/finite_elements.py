@@ -44,6 +44,7 @@ class Fineness:
     grading: float = 0.35
     order: int = 3
     raised: bool = True  # one order more in the magnets
+    gap: float | None = None  # along edges of poles and holes in or beside a sheet, where given
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -516,6 +517,8 @@ def _mesh(
     solids += [
         _named(k if bar.holes else split(k), bar.part, size.steel, size.edge) for k, bar in zip(keepers, shape.bars)
     ]
+    for sheet in (bar for bar in shape.bars if bar.role == "sheet" and size.gap):
+        _refine(solids, sheet, float(size.gap or 0.0))
     for k, one in enumerate(strings):
         # a hexagon of the same area: flat faces need no small elements, and it is as a round one within 0.1 %
         side = math.sqrt(0.25 * math.pi * one.diameter**2 / (1.5 * math.sqrt(3.0)))
@@ -576,6 +579,16 @@ def _named(solid: Any, name: str, maxh: float, edge: float) -> Any:
     for e in solid.edges:
         e.maxh = edge
     return solid
+
+
+def _refine(solids: list[Any], sheet: SteelBar, gap: float) -> None:
+    """Set the size of elements along every round edge within 1 mm of a sheet's height, but for its own rim."""
+    for edge in (e for solid in solids for e in solid.edges):
+        inside = 1e3 * sheet.x_min + 1.0 < edge.center.x < 1e3 * sheet.x_max - 1.0
+        inside = inside and abs(edge.center.y) < 1e3 * sheet.y_max - 1.0
+        near = 1e3 * sheet.z_min - 1.0 < edge.center.z < 1e3 * sheet.z_max + 1.0
+        if inside and near and (edge.start - edge.end).Norm() < 1e-6:
+            edge.maxh = min(edge.maxh, gap)
 
 
 def tables(name: str, size: Fineness) -> Iterator[tuple[str, dict[str, str]]]:

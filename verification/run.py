@@ -29,6 +29,7 @@ MODULES = (
     "pooled",
     "sheets",
     "long_parts",
+    "one_pole",
     "string_sets",
     "listeners",
 )

@@ -19,6 +19,7 @@ from verification import (
     constructions,
     convergence,
     long_parts,
+    one_pole,
     run,
     sizes,
     statics,
@@ -29,14 +30,14 @@ from verification.run import lines_of, summary
 
 EXPECTED = {  # how many figures are judged: a study that lost its rows must not pass
     "humbucker-field": 30, "rod-single-field": 18, "humbucker-coils": 40, "rod-single-coil": 9, "round-coil": 41,
-    "humbucker-string": 12, "long-parts": 54,
+    "humbucker-string": 12, "long-parts": 54, "one-pole-covered": 8,
 }  # fmt: skip
 ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.parametrize("name", EXPECTED)
 def test_every_figure_is_within_its_tolerance(name: str) -> None:
-    assert {statics, coils, strings, convergence, long_parts}  # imported: their studies are registered
+    assert {statics, coils, strings, convergence, long_parts, one_pole}  # imported: their studies are registered
     rows = list(STUDIES[name].compute())
     judged = [row for row in rows if row.verdict != "-"]
     assert len(judged) == EXPECTED[name]

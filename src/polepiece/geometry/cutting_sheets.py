@@ -13,15 +13,16 @@ from itertools import pairwise, product
 import numpy as np
 
 from polepiece.arrays import FloatArray
-from polepiece.geometry.cutting_magnets import box_cuts, rod_end
-from polepiece.geometry.cutting_steel import ROUND, rectangle, rectangle_with_hole
+from polepiece.geometry.cutting_magnets import box_cuts
+from polepiece.geometry.cutting_steel import ROUND, rectangle
 from polepiece.geometry.facing import between
 from polepiece.geometry.mesh_builder import MeshBuilder
-from polepiece.geometry.shapes import Assembly, MagnetBox, MagnetRod, SteelBar, equal_area_polygon
+from polepiece.geometry.shapes import Assembly, MagnetBox, SteelBar
 from polepiece.geometry.sheet_cells import SheetCell, join, plain_cell, ring_cell
+from polepiece.geometry.sheet_poles import PolePlace, face_panels, hole_panels, place_in, pole_places, pole_reach
 
-Round = tuple[float, float, float]  # x, y, radius
 CELLS = 1.0  # cells along a sheet, in panels of a keeper's size
+CORNER = 0.559  # squares that the square in a right-angled bend of a strip is to flux (conformal map; memory)
 UNDER_STRINGS = 0.6  # panels and cells of a sheet above the poles, in those of one below
 FACING = 1.5  # panels: a pole or bar nearer than this has panels of its own on the sheet's face
 
@@ -38,22 +39,20 @@ class _Sheet:
         self.b, self.bar = builder, bar
         self.body, self.part = builder.body(), builder.part(bar.part)
         self.thick = bar.z_max - bar.z_min
-        self.is_top = any(_reach(one)[1] < bar.z_max for one in (*assembly.rods, *assembly.magnets))
+        self.is_top = any(pole_reach(one)[1] < bar.z_max for one in (*assembly.rods, *assembly.magnets))
         self.panel = builder.r.keeper_panel * (UNDER_STRINGS if self.is_top else 1.0)
         self.near = FACING * self.panel
         self.face = bar.z_min if self.is_top else bar.z_max  # towards the poles
-        self.holes = tuple(hole for hole in bar.holes if builder.kept(hole[1]))
-        self.pads = tuple(p for p in _pads(assembly, bar, self.face, self.near) if builder.kept(p[1]))
+        self.poles = tuple(p for p in pole_places(assembly, bar, self.face, self.near) if builder.kept(p.y))
         self.bars = [
             box_cuts(m, builder.r, builder.mirror)
             for m in assembly.magnets
             if isinstance(m, MagnetBox) and min(abs(m.z_min - self.face), abs(m.z_max - self.face)) < self.near
         ]
         longest = CELLS * self.panel
-        marks = (*self.holes, *self.pads)
-        self.xs = _lines(bar.x_min, bar.x_max, [(m[0], m[2]) for m in marks], longest)
+        self.xs = _lines(bar.x_min, bar.x_max, [(p.x, p.radius) for p in self.poles], longest)
         low = 0.0 if builder.mirror else bar.y_min
-        self.ys = _lines(low, bar.y_max, [(m[1], m[2]) for m in marks], longest, even=not builder.mirror)
+        self.ys = _lines(low, bar.y_max, [(p.y, p.radius) for p in self.poles], longest, even=not builder.mirror)
         self.top: list[list[SheetCell]] = []
 
     def cut(self) -> None:
@@ -65,43 +64,32 @@ class _Sheet:
 
     def _cell(self, x: tuple[float, float], y: tuple[float, float]) -> SheetCell:
         """Make the nodes and panels of one cell of the top."""
-        hole, pad, zm = _inside(self.holes, x, y), _inside(self.pads, x, y), 0.5 * (self.bar.z_min + self.bar.z_max)
-        pole = hole or pad
+        pole, zm = place_in(self.poles, x, y), 0.5 * (self.bar.z_min + self.bar.z_max)
         cell = (
             plain_cell(self.b, x, y, zm, self.body)
             if pole is None
-            else ring_cell(self.b, x, y, zm, self.body, self.part, self.thick, pole[2], hole=hole is not None)
+            else ring_cell(self.b, x, y, zm, self.body, self.part, self.thick, pole.radius, hole=pole.kind == "hole")
         )
         first = len(self.b.panels)
-        self._faces(x, y, hole, cell.ports[0])
+        self._faces(x, y, pole, cell.ports[0])
         self.b.panels[first:] = [(corners, cell.node(corners)) for corners, _ in self.b.panels[first:]]
         return cell
 
-    def _faces(self, x: tuple[float, float], y: tuple[float, float], hole: "Round | None", node: int) -> None:
+    def _faces(self, x: tuple[float, float], y: tuple[float, float], pole: "PolePlace | None", node: int) -> None:
         for z in (self.bar.z_min, self.bar.z_max):
             inner = self.thick if z == self.bar.z_min and self.bar.skirt > self.thick else 0.0  # under it stand walls
             x0, x1 = max(x[0], self.bar.x_min + inner), min(x[1], self.bar.x_max - inner)
             y0, y1 = max(y[0], self.bar.y_min + inner), min(y[1], self.bar.y_max - inner)
             if x1 - x0 < 1e-9 or y1 - y0 < 1e-9:
                 continue
-            pad = hole or (_inside(self.pads, x, y) if z == self.face else None)
-            if pad is not None:
-                rectangle_with_hole(self.b, np.array([x0, y0, z]), x1 - x0, y1 - y0, pad, node)
-                self._end(pad, z, node) if hole is None else None
+            if pole is not None:
+                face_panels(self.b, pole, (x0, x1), (y0, y1), z, self.thick, node)
                 continue
             lines = [self._panel_lines((x0, x1), z, 0), self._panel_lines((y0, y1), z, 1)]
             for (a, b), (c, d) in product(pairwise(lines[0]), pairwise(lines[1])):
                 self.b.panels.append((np.array([[a, c, z], [b, c, z], [b, d, z], [a, d, z]]), node))
-        if hole is not None:
-            corners = equal_area_polygon(hole[2], self.b.r.sectors) + np.array(hole[:2])
-            for a, b in pairwise([*corners, corners[0]]):
-                low, high = self.bar.z_min, self.bar.z_max
-                self.b.panels.append((np.array([[*a, low], [*b, low], [*b, high], [*a, high]]), node))
-
-    def _end(self, pad: Round, z: float, node: int) -> None:
-        for quad in rod_end(pad[2], self.b.r):
-            a, b, c, d = quad + np.array(pad[:2])
-            self.b.flat_quad(a, b, c, d, z, node)
+        if pole is not None and pole.kind == "hole":
+            hole_panels(self.b, pole, (self.bar.z_min, self.bar.z_max), node)
 
     def _panel_lines(self, ends: tuple[float, float], z: float, axis: int) -> FloatArray:
         if z == self.face and self.bars:
@@ -134,19 +122,14 @@ class _Sheet:
         across = {i: self._wall(0, x, i, self.ys, zs) for i, x in ((0, bar.x_min), (-1, bar.x_max))}
         along = {j: self._wall(1, y, j, self.xs, zs) for j, y in self._y_ends()}
         for (i, one), (j, other) in product(across.items(), along.items()):  # the upright edges
+            beside = (
+                abs(float(self.ys[j] - self.ys[j - 1 if j else 1])),
+                abs(float(self.xs[i] - self.xs[i - 1 if i else 1])),
+            )
+            length = corner_length(*beside, self.thick, outer=2)
             for k, (z1, z0) in enumerate(pairwise(zs)):
-                length = 0.5 * (self.ys[j] - self.ys[j - 1] if j else self.ys[1] - self.ys[0])
-                length += 0.5 * (self.xs[i] - self.xs[i - 1] if i else self.xs[1] - self.xs[0])
-                self.b.edge(
-                    int(one[j, k]),
-                    int(other[i, k]),
-                    self.thick * (z1 - z0),
-                    length,
-                    self.part,
-                    0,
-                    0.0,
-                    0.5 * self.thick,
-                )
+                ends = int(one[j, k]), int(other[i, k])
+                self.b.edge(*ends, self.thick * (z1 - z0), length, self.part, 0, 0.0, 0.5 * self.thick)
 
     def _wall(self, axis: int, at: float, end: int, lines: FloatArray, zs: FloatArray) -> "np.ndarray":
         """Return the nodes (columns, rows) of the wall across ``axis`` at the rim ``at``; ``end`` of the top's grid."""
@@ -168,7 +151,7 @@ class _Sheet:
         beside = np.diff(self.xs if axis == 0 else self.ys)[end]
         for j, width in enumerate(widths[0]):
             rim = self.top[end][j].ports[-end] if axis == 0 else self.top[j][end].ports[2 - end]
-            length = 0.5 * float(beside) + 0.5 * float(widths[1][0])
+            length = corner_length(float(beside), float(widths[1][0]), t, outer=1)
             self.b.edge(rim, int(nodes[j, 0]), t * float(width), length, self.part, 2, 0.0, 0.5 * t)
         return nodes
 
@@ -185,6 +168,15 @@ class _Sheet:
         corner = np.array([low, along[0], z]) if axis == 0 else np.array([along[0], low, z])
         side = np.eye(3)[1 - axis] * (along[1] - along[0])
         rectangle(self.b, corner, side, width, _even(*along), 1, node)
+
+
+def corner_length(first: float, second: float, thick: float, *, outer: int) -> float:
+    """Return the way from the middle of a cell round a right-angled corner to that of the next cell, m.
+
+    ``outer`` of the two cells reach to the outer corner, the other begins at the inner one.
+    """
+    straight = 0.5 * (first + second) - outer * thick
+    return max(straight, 0.0) + CORNER * thick
 
 
 def grid_edges(
@@ -204,36 +196,6 @@ def grid_edges(
 
 def _even(low: float, high: float) -> int:
     return 2 if low < 0.0 < high else 1
-
-
-def _inside(places: Sequence[Round], x: tuple[float, float], y: tuple[float, float]) -> "Round | None":
-    return next((p for p in places if x[0] < p[0] < x[1] and y[0] < p[1] < y[1]), None)
-
-
-def _reach(part: object) -> tuple[float, float]:
-    """Return the lowest and highest z of a pole or magnet, m."""
-    if isinstance(part, MagnetBox):
-        return part.z_min, part.z_max
-    if isinstance(part, MagnetRod):
-        return part.bottom, part.top
-    sections = part.sections  # type: ignore[attr-defined]
-    return min(s.bottom for s in sections), max(s.top for s in sections)
-
-
-def _pads(assembly: Assembly, bar: SteelBar, face: float, near: float) -> list[Round]:
-    """Places on the face where the end of a pole is near; those that go through a hole are none."""
-    found: dict[tuple[int, int], Round] = {}
-    ends: list[tuple[Round, float]] = [((m.x, m.y, m.radius), z) for m in assembly.magnets if isinstance(m, MagnetRod)
-                                       for z in (m.bottom, m.top)]  # fmt: skip
-    for rod in assembly.rods:
-        low, high = (min(rod.sections, key=lambda s: s.bottom), max(rod.sections, key=lambda s: s.top))
-        ends += [((rod.x, rod.y, low.radius), low.bottom), ((rod.x, rod.y, high.radius), high.top)]
-    for place, z in ends:
-        away = (z - face) if face == bar.z_max else (face - z)
-        pierced = any(abs(place[0] - h[0]) < h[2] and abs(place[1] - h[1]) < h[2] for h in bar.holes)
-        if -1e-9 <= away < near and not pierced:
-            found[round(place[0] * 1e8), round(place[1] * 1e8)] = place
-    return list(found.values())
 
 
 def _lines(

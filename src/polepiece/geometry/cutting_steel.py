@@ -15,6 +15,7 @@ from polepiece.geometry.shapes import Section, SteelBar, SteelRod, equal_area_po
 
 ROUND = 1.15  # half a slice over the radius of its hole, at least
 FINER = 3  # times as many panels round a rod on its side to a bar: a polygon's corners come nearer than the round
+IN_HOLE = 2  # times as many round a rod in the hole of a sheet, and round the hole: the gap is narrower than a panel
 KEPT = 2048  # slices and rings of rods: a turned screw leaves all others as they were
 TOWARDS = 0.7  # cosine of the angle to a bar: what is nearer to its direction is the rod's side to it
 
@@ -114,11 +115,12 @@ def rectangle(
 
 
 def rectangle_with_hole(
-    builder: MeshBuilder, corner: FloatArray, width: float, depth: float, hole: tuple[float, float, float], node: int
-) -> None:
+    builder: MeshBuilder, corner: FloatArray, width: float, depth: float, hole: tuple[float, float, float], node: int,
+    finer: int = 1,
+) -> None:  # fmt: skip
     """Panels between a round hole and the rectangle round it (in a plane of constant z)."""
     hx, hy, radius = hole
-    n = builder.r.sectors
+    n = finer * builder.r.sectors
     inner = equal_area_polygon(radius, n) + np.array([hx, hy])
     # split every sector's outward ray at the rectangle
     outer = np.empty_like(inner)
@@ -156,13 +158,14 @@ def cut_rod(
     body = int(keeper["body"]) if keeper else builder.body()  # type: ignore[call-overload]
     slices: list[tuple[float, float, float]] = []
     beside: list[BarFace] = []
+    pierced = [s for s in sheets if _pierces(rod, s)]
     for section in rod.sections:
         near = [f for f in faces if _is_beside(rod, section, f, builder.r.slice_height)]
         pieces = list(pairwise(between(np.array(near[0].z), section.bottom, section.top))) if near else []
         pieces = pieces or [(section.bottom, section.top)]
         if rod.through:
             pieces = _without(section.bottom, section.top, *rod.through)
-        levels = np.array([z for s in sheets if _pierces(rod, s) for z in (s.z_min, s.z_max)])
+        levels = np.array([z for s in pierced for z in (s.z_min, s.z_max)])
         pieces = [one for piece in pieces for one in pairwise(between(levels, *piece))] if len(levels) else pieces
         for bottom, top in pieces:
             count = max(2, round((top - bottom) / builder.r.slice_height))
@@ -174,7 +177,8 @@ def cut_rod(
     first = last = (-1, 0.0, 0.0, 0.0)
     for bottom, top, radius in slices:
         node = builder.node((rod.x, rod.y, 0.5 * (bottom + top)), body, (rod.x, rod.y))
-        _round_side(builder, rod.x, rod.y, radius, bottom, top, node, beside)
+        in_hole = any(bottom < s.z_max + SLIVER and top > s.z_min - SLIVER for s in pierced)
+        _round_side(builder, rod.x, rod.y, radius, bottom, top, node, beside, IN_HOLE if in_hole else 1)
         if previous is None:
             first = (node, bottom, 0.5 * (top - bottom), radius)
         elif bottom - previous[1] < 1e-9:
@@ -182,7 +186,7 @@ def cut_rod(
             if abs(previous[3] - radius) > 1e-9:
                 _step(builder, rod, previous[3], radius)
                 wide = node if radius > previous[3] else previous[0]
-                _ring(builder, rod.x, rod.y, min(radius, previous[3]), max(radius, previous[3]), bottom, wide)
+                ring(builder, rod.x, rod.y, min(radius, previous[3]), max(radius, previous[3]), bottom, wide)
         else:
             _through(builder, keeper, rod, (node, 0.5 * (top - bottom)), (previous[0], previous[2]), part)
         previous = last = (node, top, 0.5 * (top - bottom), radius)
@@ -196,7 +200,7 @@ def cut_rod(
     for node, z, half, radius in (first, last):
         if node >= 0:
             cap = builder.node((rod.x, rod.y, z), body, (rod.x, rod.y))
-            _disc(builder, rod.x, rod.y, radius, z, cap)
+            disc(builder, rod.x, rod.y, radius, z, cap)
             builder.edge(node, cap, math.pi * radius**2, half, part, 2, 0.0, radius)
 
 
@@ -262,13 +266,13 @@ def _is_beside(rod: SteelRod, section: Section, face: BarFace, reach: float) -> 
 
 def _round_side(
     builder: MeshBuilder, x: float, y: float, radius: float, bottom: float, top: float, node: int,
-    faces: Sequence[BarFace] = (),
+    faces: Sequence[BarFace] = (), finer: int = 1,
 ) -> None:  # fmt: skip
     """Panels round a slice; those that face a bar are finer, in rows that begin and end where its layers do."""
     facing = tuple(
         (f.towards(x), tuple(f.cuts_z.tolist())) for f in faces if bottom < f.z[1] - SLIVER and top > f.z[0] + SLIVER
     )
-    panels = _side_panels(builder.r.sectors, x, y, radius, bottom, top, facing)
+    panels = _side_panels(finer * builder.r.sectors, x, y, radius, bottom, top, facing)
     builder.panels += [(corners, node) for corners in panels]
 
 
@@ -299,8 +303,11 @@ def _arc(radius: float, k: int, count: int, finer: int) -> FloatArray:
     return corners
 
 
-def _ring(builder: MeshBuilder, x: float, y: float, inner: float, outer: float, z: float, node: int) -> None:
-    builder.panels += [(corners, node) for corners in _ring_panels(builder.r.sectors, x, y, inner, outer, z)]
+def ring(
+    builder: MeshBuilder, x: float, y: float, inner: float, outer: float, z: float, node: int, finer: int = 1
+) -> None:
+    """Panels of a flat ring."""
+    builder.panels += [(corners, node) for corners in _ring_panels(finer * builder.r.sectors, x, y, inner, outer, z)]
 
 
 @lru_cache(maxsize=KEPT)
@@ -319,11 +326,12 @@ def _ring_panels(count: int, x: float, y: float, inner: float, outer: float, z: 
     return tuple(out)
 
 
-def _disc(builder: MeshBuilder, x: float, y: float, radius: float, z: float, node: int) -> None:
+def disc(builder: MeshBuilder, x: float, y: float, radius: float, z: float, node: int) -> None:
+    """Panels of a steel rod's end face."""
     rings = builder.r.cap_rings
     radii = (radius * np.sin(0.5 * math.pi * np.linspace(0.0, 1.0, rings + 1)) ** 0.9).tolist()
     for inner, outer in pairwise(radii):
-        _ring(builder, x, y, inner, outer, z, node)
+        ring(builder, x, y, inner, outer, z, node)
 
 
 def _between(c: tuple[float, float], a: FloatArray, b: FloatArray, centre: tuple[float, float]) -> bool:
