@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from polepiece.guitar import Guitar
+from polepiece.planning.complaint_word import listed
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.faults import FAULTS
 from polepiece.planning.spoken.likenesses import likenesses
@@ -26,6 +27,7 @@ class Mark:
     used: bool = False
 
 
+_KINDS = listed("single, singles, humbucker, humbuckers")  # words for a pickup of a kind
 _SAYS = frozenset({"more", "less", "not", "nor", "neither", "as", "is", "are", "sounds", "be", "very", "so"})
 _RANK = {"fault": 0, "setting": 1, "string": 2, "position": 2, "pickup": 3, "several": 3, "quality": 4}
 
@@ -88,7 +90,7 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
 def _is_pickup(following: tuple[str, ...]) -> bool:
     """Tell whether a pickup is named next: "the neck", "bridge"."""
     return any(
-        one in PICKUPS or one in ("single", "singles", "humbucker")
+        one in PICKUPS or one in _KINDS
         for one in (following[1:] if following[:1] in (("the",), ("my",)) else following[:1])
     )
 
