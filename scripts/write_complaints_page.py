@@ -7,6 +7,7 @@ from polepiece.bench import QUANTITIES
 from polepiece.planning import FAULTS, WORDS, Word
 from polepiece.planning.complaint_word import BASIS
 from polepiece.planning.spoken import RULES
+from polepiece.planning.spoken.likenesses import THINGS
 
 PAGE = Path(__file__).parents[1] / "docs" / "reference" / "complaints.md"
 
@@ -96,6 +97,17 @@ def limit_table() -> str:
     return "\n".join(f"- {one}" for one in dict.fromkeys(rule.words for rule in RULES))
 
 
+def likeness_table() -> str:
+    """What a sound is likened to."""
+    return "\n".join(f"- **{word}**: {', '.join(things)}" for word, things in THINGS.items())
+
+
+LIKENESSES = """\
+## Likenesses
+
+Behind "like", "through", "under", "wrapped in", "turns to" and the like, a thing stands for the complaint of its kind
+("like a telephone", "under a blanket"):"""
+
 STRINGS = """\
 One string, or several, that stands out or stays behind ("B string too loud", "weak high E"): the level of that string
 against the mean of all, and its screw. A side of the board: *bass strings loud*, *treble strings loud* below."""
@@ -112,6 +124,7 @@ def page() -> str:
     """The whole page."""
     parts = [
         INTRODUCTION.replace("{basis}", BASIS), STRINGS, f"## Words\n\n{word_table()}",
+        f"{LIKENESSES}\n\n{likeness_table()}",
         f"## What belongs to the gate\n\n{fault_table()}", f"{LIMITS}\n\n{limit_table()}",
     ]  # fmt: skip
     return "\n\n".join(one.rstrip("\n") for one in parts) + "\n"

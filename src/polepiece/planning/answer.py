@@ -13,6 +13,7 @@ from polepiece.guitar import assumed_words, grade_words
 from polepiece.moves import KINDS, move_words, pickup_words
 from polepiece.planning.gate import Finding
 from polepiece.planning.record import Plan, Row
+from polepiece.planning.said import once_said
 
 MOST_ROWS = 4
 MOST_BESIDE = 2  # of what gets better beside the quantity that decides
@@ -71,7 +72,7 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS, asides: int = MOST_PARTED) -
         title=_title(plan), start=start, told=_without_brackets(start),
         repair=tuple(_repair(one) for one in plan.repair_first),
         rule_out=_rule_out(plan), rows=tuple(answer_row(row) for row in rows[:most]),
-        bars=bars, parted=tuple(dict.fromkeys(one for one in parted if one))[:MOST_PARTED],
+        bars=bars, parted=tuple(once_said(one for one in parted if one))[:MOST_PARTED],
         not_computed=tuple(_not_computed(one) for one in plan.advice if _says_computed(one)), order=_order(rows),
         hangs_on=_hangs(rows), more=_more(plan, min(len(rows), most)),
     )  # fmt: skip

@@ -94,7 +94,13 @@ def cure_words(job: Job, judged: Iterable[Judged]) -> str:
         shown = max((bar for bar, one in alone.items() if worth_opening(one)), key=lambda bar: alone[bar].rank_total,
                     default=best)  # fmt: skip
         if worth_opening(alone[best]) and shown in usual:
-            return ""
+            listed = cures_of(word.name, "")
+            if there.grade not in listed or listed.index(shown) > listed.index(there.grade):
+                return ""
+            inside, better = (grade_words(one).replace(",", "") for one in (there.grade, shown))
+            return (
+                f'Benches fit {inside}, which is in it, against "{word.name}" themselves; computed, {better} does more.'
+            )
         *first, last = [grade_words(bar).replace(",", "") for bar in usual]
         names = f"{', '.join(first)} or {last}" if first else last
         several = len(usual) > 1

@@ -21,7 +21,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="muddy",
         synonyms=listed(
-            "clean up the, clean the, clear up the mud, swampy, smudgy, foggy, smeary, soggy, clogged, mud, "
+            "clean up the, clean the, clear up the mud, swampy, smudgy, smear, soup, foggy, smeary, soggy, "
+            "clogged, mud, "
             "muffled lows, smeared, undefined, cloudy, "
             "murky, congested, sludgy, soupy"
         ),
@@ -45,12 +46,13 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="boomy",
         synonyms=listed(
-            "thuddy, thumpy, thunderous, rumble, heavy bottom, bloom, bass monster, booming, bass heavy, too "
+            "woof, thuddy, thud, thumpy, thunderous, rumble, heavy bottom, bloom, bass monster, booming, "
+            "bass heavy, too "
             "much bass, one note booms, boom, too big, bassy, tubby, woofy, bloated, rumbly, bottom heavy, bass "
             "is overpowering"
         ),
         too=listed("fat, full, deep, round"),
-        much=listed("bass, lows, low end, bottom, bottom end, thump, low frequencies"),
+        much=listed("down low, low down, down there, bass, lows, low end, bottom, bottom end, thump, low frequencies"),
         not_enough=("thin", "lean", "slim"),
         means="lows up on the wound strings, one note blooms",
         aims={"wound": -1.5, "lows": -1.0, "low_level": -0.7, "pull": -0.3},
@@ -63,7 +65,7 @@ WORDS: tuple[Word, ...] = (
         name="loose",
         synonyms=listed(
             "tighten, firm up, baggy, rubbery, wobbly bass, spongy lows, slack, flubby, flabby, floppy, "
-            "loose lows, farts out, "
+            "fart, fart out, sag, flop, flaps, flap, flappy, flaps around, loose lows, farts out, "
             "flubs out, flub, farty, farting out, loose bass, loose low end, sloppy, saggy"
         ),
         not_enough=("tight", "firm", "controlled"),
@@ -78,7 +80,7 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="woolly",
         synonyms=listed(
-            "vague, unfocused, diffuse, hazy, messy, jumbled, incoherent, ill focused, run together, runs "
+            "opaque, vague, unfocused, diffuse, hazy, messy, jumbled, incoherent, ill focused, run together, runs "
             "together, blend together, smear together, muddled, unintelligible, no clarity in chords, no "
             "clarity, chords blur, wooly, indistinct, blurry, not clear, turns to mush, turn to mush, not clear "
             "enough, blurred, blur, mushy, mush, unclear, indistinct chords, ill defined"
@@ -106,13 +108,15 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="thin",
         synonyms=listed(
-            "fatten, thicken, beef up, beef the, fill out, wiry, papery, weightless, empty, scrawny, flimsy, "
+            "plink, sounds small, sound small, too small, small sounding, tiny, fatten, thicken, beef up, "
+            "beef the, fill out, wiry, papery, weightless, empty, scrawny, flimsy, "
             "hollowed out, insubstantial, bony, toppy and "
             "thin, weedy, tinny, not big enough, plinky, skinny, weak lows, lightweight, bass light, reedy"
         ),
         not_enough=listed("full, fat, thick, big, beefy, meaty, deep, bassy, chunky"),
         little=listed(
-            "bass, lows, low end, bottom, bottom end, body, weight, meat, fullness, depth, beef, thump, heft, "
+            "down low, low down, down there, bass, lows, low end, bottom, bottom end, body, weight, meat, "
+            "fullness, depth, beef, thump, heft, "
             "low frequencies, low mids"
         ),
         means="lows and mids down; or a phase or split fault",
@@ -127,14 +131,15 @@ WORDS: tuple[Word, ...] = (
         name="piercing",
         synonyms=listed(
             "cuts like a knife, icepick, ice picks, darken, tame the top, take the edge off, stinging, jarring, "
-            "glaring, searing, shrieky, ear bleeding, takes my head off, "
+            "glaring, searing, shrieky, squeak, ear bleeding, takes my head off, "
             "takes your head off, toppy, squeaky, eye watering, razor sharp, bright, trebly, shrill, ice-pick, "
             "ice pick, cutting, strident, ear piercing, screechy, scream, screaming, biting, hurts my ears, ear "
             "splitting, painful, shriek, pierce, sharp, hurts the ears, twangy"
         ),
         too=("bright", "trebly", "present"),
         much=listed(
-            "treble, highs, high end, top, top end, presence, bite, brightness, twang, jangle, high "
+            "up top, up high, up there, treble, highs, high end, top, top end, presence, bite, brightness, "
+            "twang, jangle, high "
             "frequencies, upper mids"
         ),
         not_enough=("dark", "dull"),
@@ -148,7 +153,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="harsh",
         synonyms=listed(
-            "sweeten, smooth out the top, smoothen, warm up, warm the, aggressive, raspy, rasping, gritty, "
+            "clacky, clack, clang, clank, rasp, sweeten, smooth out the top, smoothen, warm up, warm the, "
+            "aggressive, raspy, rasping, gritty, "
             "sandy, steely, icy, brash, sibilant, coarse, nasty, clangy, "
             "zingy, prickly, acidic, ratty, unforgiving, ugly top, crispy, brittle, glassy, hard, spiky, edgy, "
             "metallic, peaky, abrasive, grating, scratchy top, hard edged, clanky, rough, tinkly"
@@ -192,8 +198,9 @@ WORDS: tuple[Word, ...] = (
         too=("mellow", "smooth"),
         not_enough=listed("bright, lively, crisp, trebly, present, airy, sparkly, chimey, brilliant, open"),
         little=listed(
-            "treble, highs, high end, top, top end, sparkle, bite, presence, air, chime, shimmer, brightness, "
-            "brilliance, zing, edge, twang, jangle, high frequencies, life, crispness"
+            "up top, up high, up there, treble, highs, high end, top, top end, sparkle, bite, presence, air, "
+            "chime, shimmer, brightness, "
+            "brilliance, zing, edge, twang, jangle, high frequencies, life, crispness, harmonics, shine, airiness"
         ),
         means="highs and attack down",
         aims={"presence": 1.5, "highs": 1.0, "attack_presence": 0.5, "peak": 0.5, "resonance": 0.3, "high_level": 0.3},

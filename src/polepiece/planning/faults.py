@@ -14,7 +14,8 @@ SOLDERER = "a bench with a soldering iron"
 _FEW = r"(?:\w+ ){0,4}?"  # a few words between
 _HUM = r"(?:hum|hums|humming|hummy|buzz|buzzes|buzzing|noise|noises|noisy)"
 _FEW0 = r"(?:(?!stop|stops|goes|less|disappears|vanishes|dies|until|quieter)\w+ ){0,4}?"
-_TOUCH = r"touch(?:ing|ed|es)?(?: (?:the |my |any )?(?:strings?|bridge|metal|jack|tailpiece|hardware|knobs?|them))?"
+_HAND = r"(?:touch(?:ing|ed|es)?|hold(?:ing)?|grab(?:bing)?|(?:put|lay) (?:my |a )?(?:hands?|fingers?) on)"
+_TOUCH = rf"{_HAND}(?: (?:the |my |any )?(?:strings?|bridge|metal|jack|tailpiece|hardware|knobs?|them))?"
 _STOPS = r"(?:stops?|stopped|goes away|gone|disappears?|vanish(?:es)?|dies|kills?|removes?|cures?|less|quieter)"
 _KNOB = r"(?:pot|pots|knob|knobs|control|controls)"
 _ROLLED = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring|brought)"
@@ -42,7 +43,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="shock",
         name="a shock from the strings",
-        said=(r"shocks?\b(?! wave)", r"electric shock", r"shocked", r"tingl(?:e|es|ing)", r"electrocuted?"),
+        said=(r"(?:electric )?shock(?:s|ed)?\b(?! wave)", r"tingl(?:e|es|ing)|zap(?:s|ped|ping)?", r"electrocuted?"),
         words=("shock",),
         means="the earth of the mains or of the amplifier is at fault",
         check="play nothing; earth of the outlet and of the amplifier, with an insulation tester",
@@ -73,6 +74,8 @@ FAULTS: tuple[Fault, ...] = (
             rf"{_HUM} {_FEW}(?:until|unless|till|except when) {_FEW}{_TOUCH}\b",
             rf"{_HUM} {_FEW}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not {_TOUCH}|hands? off|take my hands?)\b",
             rf"{_TOUCH} {_FEW}{_STOPS} {_FEW}{_HUM}",
+            rf"(?:when|if|once|as soon as) (?:\w+ ){{0,2}}?(?:let go|not {_TOUCH}|take my hands?)\b(?: of| off)?"
+            rf"(?: the strings?| them)?,? (?:\w+ ){{0,2}}?{_HUM}",
             rf"{_STOPS} when (?:\w+ ){{0,2}}?{_TOUCH}\b",
         ),
         words=("buzz stops when touching the strings",),
@@ -103,6 +106,8 @@ FAULTS: tuple[Fault, ...] = (
             r"from one (?:day|gig|moment)\b",
             r"all at once",
             r"(?:since|after) (?:it|i|the guitar|my guitar) (?:\w+ ){0,2}?(?:fell|dropped|got wet|was knocked)\b",
+            r"(?:since|after) (?:the|a|its|that|my) (?:fall|drop|crash|accident|knock|bump|flight|flood|lightning)\b"
+            r"(?: yesterday| last \w+)?",
             r"since (?:yesterday|last night|the last gig|this morning)",
             r"out of nowhere",
             r"(?:was |got |been |i |it )(?:dropped|knocked over)(?: it)?\b",
@@ -122,7 +127,8 @@ FAULTS: tuple[Fault, ...] = (
             r"half (?:the |its |of the )?(?:reading|resistance|output|volume)\b",
             r"dead (?:coils?|pickups?|guitar|neck|bridge|middle)\b",
             r"(?:not any |no |without (?:any )?)(?:sound|signal|output)(?: at all)?\b(?! balance)",
-            r"not (?:\w+ )?(?:give |make |produce |get |have |put out )?(?:any |a )?(?:sound|signal)\b",
+            r"not (?:\w+ )?(?:(?:give|make|produce|get|have|put out) (?:any |a )?|any |a )(?:sound|signal)\b",
+            r"(?:does|do) not sound(?: at all| any ?more)?$",
             r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?",
             r"stopped working",
             r"(?:has |have |just )?died\b(?! down| out| away)",
@@ -204,6 +210,9 @@ FAULTS: tuple[Fault, ...] = (
             rf"scratchy(?: volume| tone)?(?: {_KNOB})?(?! top| sound| tone\b)",
             rf"{_KNOB} (?:\w+ )?scratch(?:y|es)",
             rf"{_KNOB} (?:is |are )?noisy|noisy (?:volume |tone )?{_KNOB}",
+            r"(?:loud |nasty |big )*(?:pops?|clicks?|bangs?|thumps?) (?:\w+ )?(?:when|while|as|if"
+            r"|whenever) (?:\w+ ){0,3}?"
+            r"(?:switch|switching|flip|change|changing|turn|turning|select|move|plug|touch)(?: \w+)?\b",
             r"(?:pops|clicks) when",
         ),
         words=("crackle", "crackles", "crackling", "scratchy pot", "scratchy"),
@@ -218,8 +227,7 @@ FAULTS: tuple[Fault, ...] = (
         said=(
             r"(?:cut|cuts|cutting)(?: in and)? out\b(?! bass| treble)",
             r"(?:drops|dropping|drop) out\b",
-            r"intermittent(?:ly)?",
-            r"comes and goes",
+            r"intermittent(?:ly)?|comes and goes",
             r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
             r"on and off",
             r"dropp(?:ed|ing) out",
@@ -248,10 +256,10 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:tap|tapp|knock|talk|speak|shout|sing)(?:s|ing)? (?:\w+ ){0,5}?"
             r"(?:comes? (?:out )?through|is heard|are heard|can be heard|is amplified)(?: (?:the |my "
             r"|in )*amp(?:lifier)?)?",
-            r"(?:howl|howls|howling)",
-            r"(?:whistle|whistles|whistling)",
-            r"feed(?:s)? ?back(?: too easily| too much)?",
-            r"feeding back",
+            r"(?:voice|talking|tapping|speech) (?:\w+ ){0,3}?(?:through|in|over) (?:the |my )?(?:pickups?|amp"
+            r"|amplifier)",
+            r"howl(?:s|ing)?|whistl(?:es?|ing)",
+            r"feed(?:s)? ?back(?: too easily| too much)?|feeding back",
             r"feedback",
         ),
         words=("squeals", "squeal", "microphonic", "howls", "whistles", "squealing", "feeds back"),
@@ -272,7 +280,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:wrong|reversed|opposite) (?:phase|polarity)",
             r"phase (?:problem|issue|trouble)",
             r"phasey",
-            r"cancel(?:s|ling)? each other",
+            r"(?:cancel(?:s|ling)?|fight(?:s|ing)?) each other",
         ),
         words=(
             "hollow with both on",
@@ -306,7 +314,8 @@ FAULTS: tuple[Fault, ...] = (
         key="loose",
         name="something is loose and rattles",
         said=(
-            r"(?:pickup|cover|ring|screw|screws|it) (?:is |are )?(?:loose|wobbly)(?: and rattles?)?\b(?! low| bass"
+            r"(?:pickup|cover|ring|screw|screws|it) (?:is |are |feels |feel |seems )?(?:loose"
+            r"|wobbly)(?: and rattles?)?\b(?! low| bass"
             r"| sounding)",
             r"loose (?:pickup|cover|ring|screws?|spring|wire)",
             r"(?:rattle|rattles|rattling|wobbles about)",

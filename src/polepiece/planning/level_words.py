@@ -15,7 +15,10 @@ LEVEL_WORDS: tuple[Word, ...] = (
         ),
         too=("soft",),
         not_enough=listed("loud, hot, powerful, strong"),
-        little=listed("output, volume, level, power, drive, gain, strength, balls, grunt, oomph, muscle"),
+        little=listed(
+            "output, volume, level, power, drive, gain, strength, force, energy, balls, grunt, oomph, muscle, "
+            "guts, clout"
+        ),
         means="level down",
         aims={"level": 1.0},
         stands_for="level at the amplifier at the same gap",
@@ -28,7 +31,8 @@ LEVEL_WORDS: tuple[Word, ...] = (
         name="too hot",
         synonyms=(
             *listed(
-                "slams the amp, pushes the amp too hard, hits the amp too hard, drives the amp too hard, overloads "
+                "dirty, eats the front end, slams the amp, pushes the amp too hard, hits the amp too hard, "
+                "drives the amp too hard, overloads "
                 "the amp, overwound, too much drive, pumping, flattens out, brickwalled, no touch, clips the input, "
                 "clipping, not clean, not clean enough, can not get a clean, can not get clean, loud, too strong, "
                 "hot, compressed, squashed, overdrives, compress, squash, overpowering, overwhelming, distorts, "
@@ -52,11 +56,12 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="slow attack",
         synonyms=listed(
-            "lazy, laggy, mushy attack, slack response, rounded attack, blunt attack, late, lags, sluggish, "
+            "not responding, does not respond, lazy, laggy, mushy attack, slack response, rounded attack, "
+            "blunt attack, late, lags, sluggish, "
             "soft attack, slow, spongy attack, slow response, limp, notes bloom too late"
         ),
         not_enough=listed("punchy, snappy, responsive, fast, immediate, percussive, quick"),
-        little=listed("attack, punch, snap, pick attack, immediacy, response, slam, pop"),
+        little=listed("attack, aggression, aggressiveness, punch, snap, pick attack, immediacy, response, slam, pop"),
         means="the note comes in late against what follows it",
         aims={"attack_lows": 1.0, "attack_mids": 1.0, "attack_presence": 0.7, "pull": -0.3},
         stands_for="attack against sustain of the bands as computed from string and circuit. Feel: not computed",

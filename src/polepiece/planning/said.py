@@ -1,7 +1,7 @@
 """What is said of a row besides its numbers: by hand, heard or not, what is lost, where the trade and it part."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from polepiece.bench import OF_ANY, State, heard_scale
@@ -101,3 +101,11 @@ def _lost(judged: Judged, before: State) -> tuple[str, ...]:
     if not judged.reversible:
         out.append("no whole way back")
     return tuple(out)
+
+
+def once_said(sentences: Iterable[str]) -> list[str]:
+    """Return sentences of which none repeats a saying with other figures; a saying ends at its ";"."""
+    out: dict[str, str] = {}
+    for one in sentences:
+        out.setdefault(one.partition(";")[0], one)
+    return list(out.values())

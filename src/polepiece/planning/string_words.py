@@ -66,7 +66,8 @@ STRING_WORDS: tuple[Word, ...] = (
             "pull too hard, pulls too hard, magnets pull, magnet pull, string pull, sour, go sour, goes sour, "
             "sounds sour, two notes at once, like two notes, like two notes at once, "
             "seasick, "
-            "goes out of tune, waver, ghost notes, weird overtones, strange overtones, dissonant, out "
+            "go sharp, goes sharp, goes flat, go flat, goes out of tune, waver, ghost notes, weird overtones, "
+            "strange overtones, dissonant, out "
             "of tune with itself, sounds out of tune, odd overtones, false overtones, out of tune up the neck, "
             "warble, wolf notes, double notes, will not intonate, wobble, chorus like, chorusing, wolf tone, "
             "wolf tones, beating, will not stay in tune, out of tune, intonation is off, false notes, sour "
@@ -85,7 +86,8 @@ STRING_WORDS: tuple[Word, ...] = (
         name="no sustain",
         synonyms=(
             *listed(
-                "plunky, sustain is short, short decay, short notes, notes stop short, banjo, plunk, staccato, "
+                "do not ring out, does not ring out, not ring out, do not ring, plonk, plonky, plunky, "
+                "sustain is short, short decay, short notes, notes stop short, banjo, plunk, staccato, "
                 "short sustain, notes die, sustain, dies away, no ring, does not ring, chokes out, notes choke, "
                 "choke, dies off"
             ),

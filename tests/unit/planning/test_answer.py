@@ -11,6 +11,7 @@ from polepiece.bench import QUANTITIES
 from polepiece.cli.answer_lines import WIDTH, WORDS, answer_lines
 from polepiece.planning import Plan, Row, answer_of, answer_row, plan_json, read_plan
 from polepiece.planning.answer import better_of, interval_of, is_bar, worse_of, worth_saying
+from polepiece.planning.said import once_said
 from tests.unit.planning.double_bench import DoubleBench, guitar
 from tests.unit.planning.test_candidates import RODS
 from tests.unit.planning.test_plan import made, plain
@@ -261,3 +262,9 @@ if __name__ == "__main__":
     GOLDEN.mkdir(exist_ok=True)
     for golden in ("muddy", "uneven"):
         (GOLDEN / f"{golden}.txt").write_text("\n".join(lines(golden)) + "\n", encoding="utf-8")
+
+
+def test_a_saying_of_the_trade_stands_once_whatever_its_figures() -> None:
+    longer = "People call a longer cable darker; computed here, the resonance goes down and with it presence"
+    other = 'Benches fit Alnico 2 against "piercing"; computed, it makes it worse.'
+    assert once_said([f"{longer} +1.2 dB.", other, f"{longer} +1.8 dB."]) == [f"{longer} +1.2 dB.", other]

@@ -231,3 +231,13 @@ def test_what_benches_fit_is_named_where_another_bar_is_shown() -> None:
     work = Work(bench, job, Constraints(), None, None)
     work.run(lambda: None)
     assert "Alnico 2 is heard as well" in cure_words(job, work.judged)
+
+
+def test_a_bar_that_benches_fit_themselves_is_not_taken_out_without_a_word() -> None:
+    """Ceramic 8 against "weak" is already in; computed here, Alnico 8 is louder still."""
+    whole = guitar(GUITAR.replace('grade = "alnico-2"', 'grade = "ceramic-8"'))
+    (job,) = jobs_of(whole, [Complaint(word="weak", pickup="neck")])
+    work = Work(DoubleBench(level=LEVEL | {"alnico-8": 6.0}), job, Constraints(), None, None)
+    work.run(lambda: None)
+    said = cure_words(job, work.judged)
+    assert said == 'Benches fit Ceramic 8, which is in it, against "weak" themselves; computed, Alnico 8 does more.'

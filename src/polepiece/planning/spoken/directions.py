@@ -4,16 +4,27 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from polepiece.planning.complaint_word import Word
-from polepiece.planning.spoken.grammar_words import SIZE
+from polepiece.planning.spoken.grammar_words import SIZE, UNPLEASANT
 from polepiece.planning.spoken.marks import Mark
 from polepiece.planning.spoken.segments import Segment
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
-_HALF = frozenset({"half as", "nearly as", "anywhere near as"})  # as loud as: not as loud
+_HALF = frozenset(
+    {
+        "nowhere near as",
+        "not nearly as",
+        "not anywhere near as",
+        "not half as",
+        "half as",
+        "nearly as",
+        "anywhere near as",
+    }
+)  # as loud as: not as loud
 _TELLS = frozenset({"is", "are", "was", "sounds", "sound", "gets", "get", "becomes", "seems", "got", "much"})
+_GONE = frozenset({"missing", "gone", "absent"})
 _SMALL, _BIG = (
     frozenset({"soft", "softer", "short"}),
-    frozenset({"sharp", "hard"}),
+    frozenset({"sharp", "hard", "present", "forward"}),
 )  # of a noun: too little, too much of it
 MODIFIERS = ("not", "lack", "surplus", "less", "more", "too", "enough", "wish", "as", "strength")
 
@@ -30,7 +41,8 @@ class Said:
 
     def has(self, *kinds: str) -> bool:
         """Whether one of the marks round it is of these kinds."""
-        return any(one.kind in kinds for one in self.around)
+        too = "too" in kinds and any(one.value in UNPLEASANT for one in self.around)  # "not unbearably bright"
+        return too or any(one.kind in kinds for one in self.around)
 
     @property
     def comparative(self) -> bool:
@@ -148,7 +160,15 @@ def _of_noun(entry: Entry, said: Said, negative: bool, than: bool) -> Word | Non
     return entry.said
 
 
+def _missed(said: Said) -> bool:
+    """Tell whether what is spoken of is itself what is missing: "no quack", "quack is missing"."""
+    lacks = [one for one in said.around if one.kind == "lack"]
+    return any(0 <= said.mark.start - one.end <= 1 or one.value in _GONE for one in lacks)
+
+
 def _of_complaint(entry: Entry, said: Said, negative: bool, than: bool) -> Word | None:
+    if entry.want is None and _missed(said):
+        return None
     if negative and said.has("enough"):
         return entry.want
     if negative:

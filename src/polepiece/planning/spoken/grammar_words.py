@@ -9,7 +9,9 @@ from polepiece.planning.complaint_word import listed
 
 STRENGTHS: dict[int, tuple[str, ...]] = {
     1: listed(
-        """a bit, bit, slightly, slight, a little, little bit, a little bit, just a bit, just a little, somewhat, a
+        """a tiny bit, tiny bit, a wee bit, a smidge, a smidgen, a notch, a fraction, a trifle,
+        ever so slightly, a bit, bit, slightly, slight, a little, little bit, a little bit, just a bit,
+        just a little, somewhat, a
         touch, touch, a tad, tad, a shade, mildly, mild, kind of, kinda, sort of, sorta, a hair, marginally,
         some"""
     ),
@@ -17,22 +19,55 @@ STRENGTHS: dict[int, tuple[str, ...]] = {
         """quite, rather, pretty, fairly, clear, clearly, medium, moderately, definitely"""
     ),
     3: listed(
-        """very, really, extremely, terribly, horribly, awfully, super, badly, bad, seriously, totally, completely,
+        """could not be more, could not be any, very, really, extremely, terribly, horribly, awfully, super,
+        badly, bad, seriously, totally, completely,
         far, way, much, so, incredibly, insanely, strong, strongly, unbearably, unbearable, terrible,
         horrible, awful, massively, hugely, ridiculously, painfully, at all, by far, a lot, lots, severely,
         hopelessly, dreadfully, extreme, extremly, insane, absolutely, utterly, absurdly, big, huge,
-        massive, heavily, far far, as hell, like hell, like mad, like crazy, incredible, intolerably, always"""
+        massive, heavily, far far, as hell, like hell, like mad, like crazy, incredible, intolerably, always,
+        unpleasantly, annoyingly"""
     ),
 }  # fmt: skip
 SIZE = frozenset({"big", "huge", "massive", "strong", "heavy", "a lot", "lots", "bad"})  # of a noun: too much of it
+
+VERBAL = frozenset({"over", "under", "drop", "lack", "surplus", "less", "more", "to", "turn on"})
+"""Kinds of mark whose phrases may begin with a verb, which then stands for all of its forms."""
+VERBS: dict[str, tuple[str, ...]] = {  # a verb to its irregular past forms; regular where there are none
+    **dict.fromkeys(
+        listed(
+            """add, attenuate, back, bark, blast, boost, calm, change, cry, cure, dial, dip, disappear, dominate, drop,
+            drown, dwarf, enhance, exaggerate, fade, flick, flip, improve, increase, jump, kick, lack, lag, leap,
+            lessen, lift, lower, miss, mask, muffle, outgun, outshine, overpower, overshadow, overwhelm, poke, pop,
+            raise, recede, reduce, remove, restore, roar, roll, scream, select, shave, shout, soften, starve, swallow,
+            swamp, switch, tame, tone, trim, turn, vanish, yell, drain, rob"""
+        ),
+        (),
+    ),
+    "bring": ("brought",), "bury": (), "cut": ("cut",), "eat": ("ate", "eaten"), "fall": ("fell", "fallen"),
+    "get": ("got",), "go": ("went", "gone"), "hide": ("hid", "hidden"), "lose": ("lost",), "overtake": ("overtook",),
+    "sink": ("sank", "sunk"), "stand": ("stood",), "steal": ("stole", "stolen"), "stick": ("stuck",),
+    "take": ("took", "taken"), "blow": ("blew", "blown"), "leave": ("left",), "ring": ("rang",), "shine": ("shone",),
+    "suck": (), "kill": (), "hurt": ("hurt",),
+}  # fmt: skip
+
+UNPLEASANT = frozenset(
+    listed(
+        """unbearably, painfully, horribly, terribly, awfully, intolerably, insanely, ridiculously, hopelessly,
+        dreadfully,
+        unpleasantly, annoyingly"""
+    )
+)  # of a word that may well be good: too much of it
 
 GRAMMAR: dict[str, tuple[str, ...]] = {
     "not": listed(
         """zero, not, no, never, without, neither, none, no longer, not any, not really, not that, not so, not very,
         not particularly, not exactly, not quite, far from, anything but"""
     ),
-    "lack": listed(
-        """kills, kills the, kills my, eats up the, robs, robs me of, starving for, shy of, deficient,
+    "lack": (*(f"{verb} {what}" for verb in ("eats", "kills", "steals", "sucks", "drains", "hides")
+               for what in ("the", "my", "all the", "all my", "out the", "away the")), *listed(
+        """rolled off, is rolled off, are rolled off, too less, too low, to low, to less, to little,
+        lacks nothing but, all it lacks is, only lacks, needs nothing but, kills, kills the, kills my,
+        eats up the, robs, robs me of, starving for, shy of, deficient,
         could not hear, nowhere near enough, not nearly enough, inadequate, void
         of, robbed of, sucked out, nonexistent, non existent, drops, vanishes, misses out on, hardly there,
         barely there, scarce, is off, is wrong, not right, is terrible, can not hear, hard to hear, can
@@ -42,8 +77,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         on, low on, light on, insufficient, hardly any, barely any, little, not much, not a lot of, lose,
         loses, losing, lost, absence of, devoid of, deficient in, poor, miss, misses, low, hardly, barely,
         where is the, where are the, gone, not got, could do with more, weak in, not many, absent,
-        disappears, not so much, too few, thin on"""
-    ),
+        disappears, not so much, too few, thin on, few"""
+    )),
     "surplus": listed(
         """to much, to many, is all, are all, nothing but, excess of, boosted, exaggerates, overbearing,
         dominating, unbearable amount of, sticking out, pronounced,
@@ -67,10 +102,13 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         improve"""
     ),
     "too": listed(
-        """too, overly, excessively, to much of"""
+        """too, overly, excessively, to much of, enough to bother, enough to hurt, enough to annoy,
+        enough to be annoying,
+        enough to be painful, enough to be a problem, enough to disturb"""
     ),
     "enough": listed(
-        """enough, sufficient, sufficiently"""
+        """no difference in, hardly any difference in, little difference in, not much difference in, enough,
+        sufficient, sufficiently"""
     ),
     "wish": listed(
         """need, needs, needed, want, wants, wanted, should be, could be, would like, should sound, could use,
@@ -79,9 +117,16 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         should, ought to be, must be, give me, give it, would love, hoping for, aim for, like it, like more,
         asks for, craves, crying out for, would prefer"""
     ),
-    "as": ("as", "half as", "nearly as", "anywhere near as", "quite as"),
+    "as": listed(
+        """as, nowhere near as, not nearly as, not anywhere near as, not half as, half as, nearly as, anywhere near as,
+        quite as"""
+    ),
     "fine": listed(
-        """is all right, are all right, is all good, fine, ok, okay, good, great, nice, perfect, lovely, happy,
+        """happy with, pleased with, content with, no complaint about, no complaints about, no complaints,
+        no complaint, no problem with, no problems with,
+        no trouble with, no issue with, no issues with, nothing wrong with, nothing against, not bothered by, can live
+        with, is not the problem, is not the issue, are not the problem, not a problem, not an issue,
+        is all right, are all right, is all good, fine, ok, okay, good, great, nice, perfect, lovely, happy,
         all right, alright, as it should, love,
         excellent, works well, like the"""
     ),
@@ -90,22 +135,31 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         next to, in relation to, beside, more than, less than"""
     ),
     "over": listed(
-        """swallows, swallow, swallows up, overshadows, outshines, is dominant, takes over, too prominent,
+        """pops out, db up, db above, db over, db higher, decibels above, swallows, swallow, swallows up,
+        overshadows, outshines, is dominant, takes over, too prominent,
         out of proportion, way out in front,
         overpowers, overpower, drowns, drowns out, drown out, drowning out, dominates, dominate, swamps,
         overwhelms, outguns, buries, overpowering, dominating, dwarfs, blows away, jumps out, sticks out,
         stands out, stick out, stand out, sticking out, jumps out at me, jumping out, leaps out, pokes out,
-        jump out, barks, is in front, outstanding, prominent"""
+        jump out, barks, is in front, outstanding, prominent, cries out, screams out, shouts, shouts out, yells,
+        blasts out, roars, kicks out, rings out, shines out, is up front, steals the show, masks, covers up,
+        overtakes"""
     ),
     "under": listed(
-        """not keep up, not keep up with, can not keep up with, too far back, in the background, falls off, dips,
+        """db down, db below, db under, db lower, decibels down, decibels below, not keep up, not keep up with,
+        can not keep up with, too far back, in the background, falls off, dips,
         fades, is buried, buried, drops out, disappears, gets lost, get lost, is lost, falls away, vanishes,
         drowned, drowned out, drowned by, drowned out by, swamped by, recedes, falls behind, can not keep
-        up, fades away, buried by, gets buried, hides, drops off, hidden, gets drowned, get drowned, not
+        up, fades away, buried by, gets buried, hides, drops off, hidden, gets drowned, get drowned, sinks,
+        goes missing,
+        is masked, masked by, covered up by, swallowed by, is swallowed, is inaudible, goes under, is hardly there,
+        is barely there, takes a back seat, is behind, lost behind, not
         come through, not ring out, lags behind, overpowered by"""
     ),
     "drop": listed(
-        """volume drop, drop in volume, loses volume, loss of volume, volume drops, drops in volume,
+        """lose half my volume, lose half the volume, lose volume, lose level, lose output,
+        lose a lot of volume, volume drop, drop in volume, loses volume, loss of volume, volume drops,
+        drops in volume,
         level drop, drop
         in level, output drop, loses level, drop in output, volume loss"""
     ),
@@ -134,7 +188,11 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         """before, it was, it used to be, they were, other guitars, my other guitar, usual, last week, expected"""
     ),
     "": listed(
-        """jazz box, archtop, arch top, hollow body, hollowbody, semi hollow, semi acoustic, palm mutes,
+        """when strumming hard, when playing hard, when i play hard, when i strum hard, when i hit it hard, play hard,
+        playing hard, strum hard, strumming hard, pick hard, picking hard, hit hard, hit it hard, dig in hard, well,
+        properly, going on, a few, as i would like, as i want, as i need, as i would want, as it should be,
+        as they should be, jazz box,
+        archtop, arch top, hollow body, hollowbody, semi hollow, semi acoustic, palm mutes,
         palm muting, palm muted, palm mute, mutes, output jack, jack, low e tuning, too often,
         zone, sounded, looks, sits, seem to be, a set, pair, my guitar,
         me that, bought, since, new, put, added, own, instruments, more of a, lot, this one, sits at, sort
@@ -157,7 +215,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 COMMON = frozenset(
     listed(
-        """lowest, highest, pole, poles, inner, outer, outermost, thinnest, thickest, fattest, skinniest, heaviest,
+        """woody, woodiness, lowest, highest, pole, poles, inner, outer, outermost, thinnest, thickest,
+        fattest, skinniest, heaviest,
         lightest, tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired, replaced, changed,
         moved, fitted, installed, stuff, action, actor, after, again, amp, amplifier, amps, another, back, ball, band,
         bank,

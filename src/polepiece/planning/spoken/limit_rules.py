@@ -21,7 +21,7 @@ KEPT: dict[str, tuple[str, ...]] = {  # what is kept, as it is said; what that i
     "wiring": ("wiring", "leads", "harness", "connections", "switching"),
     "screws": ("screws", "screw", "pole screws", "pole pieces", "polepieces", "poles", "pole"),
     "height": ("height", "heights", "gap", "gaps", "pickup height", "pickup heights"),
-    "electronics": ("electronics", "circuit", "controls"),
+    "electronics": ("electronics", "electrics", "circuit", "circuits", "controls"),
     "settings": ("knobs", "settings", "knob settings", "knob"),
 }  # fmt: skip
 THING_OF = {said: thing for thing, names in KEPT.items() for said in names}
@@ -39,7 +39,8 @@ _THE = (
 )
 _NOT = (
     r"(?:not|never|no|without|nothing|no need)"
-    r"(?: (?:want|like|wish|need|have|intend|plan|going|allowed|able|to|be|please|ever|really|any|should"
+    r"(?: (?:want|like|wish|willing|keen|prepared|happy|comfortable|need|have|intend|plan|going|allowed|able|to"
+    r"|be|please|ever|really|any|should"
     r"|must|you|more))*"
 )
 _MOST = (
@@ -178,6 +179,7 @@ RULES: tuple[Rule, ...] = (
     Rule(words="level within so many dB", sets=_within, said=(
         rf"(?:keep |hold )?{_THE}{_LEVEL}(?: \w+){{0,4}}? {_MOST} {_DB}(?: of (?:now|before|it))?",
         rf"(?:{_NOT} )?{_MOST} {_DB}(?: of (?:now|before|it|{_LEVEL}(?: change)?))?(?: quieter| louder| or|change)*",
+        rf"{_THE}{_LEVEL} (?:\w+ ){{0,2}}?not (?:\w+ ){{0,3}}?(?:by )?more than {_DB}",
         rf"{_DB}(?: at most| max| maximum| tolerance| of level| either way)?",
     )),
     Rule(
@@ -252,6 +254,9 @@ RULES: tuple[Rule, ...] = (
         rf" ?{_NUMBER}"
         rf"{_NO_UNIT} ?{_MONEY}?(?: at most| in total| all in)?",
         rf"{_NUMBER} ?{_MONEY}(?: at most| max| tops| maximum| or less| budget)?",
+        rf"nothing (?:that |which )?(?:costs? |is )?(?:more than|over|above"
+        rf"|dearer than) ?{_MONEY}? ?{_NUMBER}{_NO_UNIT}"
+        rf" ?{_MONEY}?",
         rf"{_NOT} (?:pay|spend|cost|paying|spending)(?: more than| over)? ?{_MONEY}? ?{_NUMBER}{_NO_UNIT} ?{_MONEY}?",
         rf"{_MONEY} ?{_NUMBER}{_NO_UNIT}(?: at most| max| tops| or less)?",
     )),
@@ -270,6 +275,7 @@ RULES: tuple[Rule, ...] = (
         rf"{_NOT} (?:open|opening|dismantle|dismantling|unwrap|unwrapping|disassemble|disassembly)(?: up)?(?:"
         rf" {_IT})?(?: up)?",
         rf"{_IT} (?:must |should |may |can |is to )*(?:not|never) be (?:opened|unwrapped|taken apart|dismantled)",
+        rf"(?:or|nor)(?: to)? open(?:ing)?(?: {_IT})?",
         rf"{_NOT} (?:take|taking|pull|pulling)(?: {_IT})? apart",
         rf"(?:keep|leave|stays?|remains?)(?: {_IT})? (?:closed|sealed|shut|in one piece|unopened)",
         rf"{_IT} (?:must |should )?(?:stays?|remains?) (?:closed|sealed|shut|in one piece|unopened)",

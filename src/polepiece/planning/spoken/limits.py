@@ -149,7 +149,7 @@ _CLAUSES = re.compile(
     re.IGNORECASE,
 )
 _CUE = re.compile(
-    r"\b(?:hands off|refuse|got|keep|kept"
+    r"\b(?:hands off|(?:not|don't|dont) (?:make|let|get)|refuse|got|keep|kept"
     r"|must|should|has to|never|stays?|without|leave|only|nothing|use|using|max|maximum"
     r"|at most|under|within|lose|losing|loss of|ceramics?|ferrites?"
     r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?"
@@ -158,7 +158,11 @@ _CUE = re.compile(
     r"|no more than|no new|no parts|rewir\w*|drill\w*|flip\w*|alone|euros?|dollars?|pounds?|€|\$|£)\b|[€$£]",
     re.IGNORECASE,
 )
-_BESIDE_A_COMPLAINT = re.compile(r"\b(?:not|no) (?:\w+ )?louder than\b", re.IGNORECASE)  # by itself it may be one
+_BESIDE_A_COMPLAINT = re.compile(
+    r"\b(?:not|no) (?:\w+ )?louder than\b|^\s*(?:not|no) (?:\w+ )?(?:louder|quieter|weaker|softer|darker"
+    r"|thinner|duller)\s*$",
+    re.IGNORECASE,
+)  # by itself it may be one
 _THAT_ONE = re.compile(r"\b(?:it|this one|that one)\b(?=.*\bthan\b)", re.IGNORECASE)
 
 

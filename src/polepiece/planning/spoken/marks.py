@@ -5,10 +5,13 @@ from dataclasses import dataclass
 from functools import cache
 
 from polepiece.guitar import Guitar
+from polepiece.planning.complaint_word import listed
+from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.faults import FAULTS
+from polepiece.planning.spoken.likenesses import likenesses
 from polepiece.planning.spoken.places import PICKUPS, spans, tuned
 from polepiece.planning.spoken.tokens import Token, joined
-from polepiece.planning.spoken.vocabulary import Entry, vocabulary
+from polepiece.planning.spoken.vocabulary import EITHER, Entry, vocabulary
 
 
 @dataclass(slots=True, kw_only=True)
@@ -24,6 +27,8 @@ class Mark:
     used: bool = False
 
 
+_KINDS = listed("single, singles, humbucker, humbuckers")  # words for a pickup of a kind
+_SAYS = frozenset({"more", "less", "not", "nor", "neither", "as", "is", "are", "sounds", "be", "very", "so"})
 _RANK = {"fault": 0, "setting": 1, "string": 2, "position": 2, "pickup": 3, "several": 3, "quality": 4}
 
 
@@ -63,12 +68,16 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
         starts[at], ends[at + len(token.word)] = place, place + 1
         at += len(token.word) + 1
     found = [(m.start(), m.end(), "fault", name) for name, pattern in _faults() for m in pattern.finditer(text)]
+    found += [(start, end, "quality", name) for start, end, name in likenesses(text)]
     out = []
     for start, end, kind, value in (*found, *spans(text, guitar)):
         end = start + len(text[start:end].rstrip())
         start = end - len(text[start:end].lstrip())
         if start in starts and end in ends and starts[start] < ends[end]:
-            out.append(Mark(kind=kind, start=starts[start], end=ends[end], value=value))
+            mark = Mark(kind=kind, start=starts[start], end=ends[end], value=value)
+            if kind == "quality":
+                mark.entry = Entry(said=next(one for one in WORDS if one.name == value))
+            out.append(mark)
     fifth = "".join(map(str, tuned(guitar).get("a", ()))) or "5"
     out += [
         Mark(kind="string", start=n, end=n + 1, value=fifth)
@@ -80,7 +89,10 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
 
 def _is_pickup(following: tuple[str, ...]) -> bool:
     """Tell whether a pickup is named next: "the neck", "bridge"."""
-    return any(one in PICKUPS for one in (following[1:] if following[:1] in (("the",), ("my",)) else following[:1]))
+    return any(
+        one in PICKUPS or one in _KINDS
+        for one in (following[1:] if following[:1] in (("the",), ("my",)) else following[:1])
+    )
 
 
 def _by_phrase(tokens: tuple[Token, ...]) -> list[Mark]:
@@ -92,7 +104,15 @@ def _by_phrase(tokens: tuple[Token, ...]) -> list[Mark]:
             phrase = words[start:end]
             if len(phrase) > 1 and phrase[-1] in ("on", "in") and _is_pickup(words[end : end + 2]):
                 continue  # "thin on the neck" speaks of the neck, "thin on top" of the top
-            if phrase in known.grammar:
+            if phrase in EITHER and not (start and words[start - 1] in _SAYS):
+                out.append(
+                    Mark(kind="strength", start=start, end=end, value=phrase[0], number=known.grammar[phrase][1])
+                )
+                continue
+            if phrase == ("for",) and "too" in words[max(start - 3, 0) : start] and _is_pickup(words[end : end + 2]):
+                out.append(Mark(kind="than", start=start, end=end, value="for"))  # "too loud for the neck"
+                continue
+            if phrase in known.grammar and phrase not in EITHER:
                 kind, number = known.grammar[phrase]
                 out.append(Mark(kind=kind or "filler", start=start, end=end, value=" ".join(phrase), number=number))
             if phrase in known.entries:

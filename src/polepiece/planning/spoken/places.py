@@ -25,7 +25,7 @@ _BESIDE = {
     "mid": "middle",
     "top": "bridge",
 }
-_UNIT = r"(?:pickups?|humbuckers?|single coils?|pu|pup)"
+_UNIT = r"(?:pickups?|humbuckers?|single coils?|pups?|pu)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
 THREE_WAY = {1: ("bridge",), 2: ("neck", "bridge"), 3: ("neck",)}
 _N = rf"(?:{'|'.join(sorted(NUMBERS, key=len, reverse=True))})"
@@ -74,7 +74,8 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("both on", r"(?:with |when |if |in )?both (?:pickups )?(?:are )?(?:switched |turned )?(?:on\b(?! the)|together"
                 r"|combined|at once|in parallel)"),
     ("both on", r"with both(?: pickups)?(?! are| sound)"),
-    ("both on", r"(?<!blur )(?<!run )(?<!smear )(?:when )?(?:used |played |on )?(?:together|combined)"),
+    ("both on", r"(?:when )?(?:used |played |on |pickups |both |them |two |bridge |neck |middle |sound |sounds )+"
+                r"(?:together|combined)|^together"),
     ("both on", r"(?:in |with )?(?:the )?(?:switch |selector |toggle )?(?:in )?(?:the )?(?:middle|centre|center)"
                 r" (?:position|setting|of the switch)"),
     ("all on", r"(?:with |when )?all (?:three |pickups )+(?:are )?on"),
@@ -115,15 +116,22 @@ _STRING_LISTS = (
 )
 LOW_E, HIGH_E = "low|bottom|thick|fat|big|lowest|deep|thickest", "high|top|thin|little|skinny|highest|treble|thinnest"
 _OVER = r"(?:strings?|pole pieces?|polepieces?|poles?|screws?)"  # a pole is spoken of for the string over it
+_TWO = r"(?:two|2|pair of)"
 _GROUPS: tuple[tuple[str, str], ...] = (  # how they are said, and which they are: see `_group`
     (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side)"
      r" (?:strings?|notes?|e a and d|three strings)(?! e)", "bass"),
     (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?"
      r"|three strings)(?! e)", "treble"),
+    (r"strings of (?:the )?(?:bass|bas)", "bass"),
+    (r"strings of (?:the )?treble", "treble"),
     (r"bass side", "bass"),
     (r"treble side", "treble"),
     (rf"(?:middle|inner|centre|center) (?:two {_OVER}|strings|poles|pole pieces|screws)", "middle"),
     (rf"(?:outer|outside|outermost) (?:two {_OVER}|strings|poles|pole pieces|screws)", "outer"),
+    (rf"(?:{_TWO} (?:top|high|upper|treble|thin|thinnest|highest|skinniest)|(?:thinnest|highest|skinniest) {_TWO}) "
+     rf"{_OVER}", "top two"),
+    (rf"(?:{_TWO} (?:bottom|low|lower|bass|thick|thickest|lowest|fattest)|(?:thickest|lowest|fattest) {_TWO}) "
+     rf"{_OVER}", "bottom two"),
     (rf"(?:thinnest|skinniest|lightest|highest) {_OVER}", "thinnest"),
     (rf"(?:thickest|fattest|heaviest|lowest) {_OVER}", "thickest"),
     (r"(?:top|high|upper|treble|thin) two strings", "top two"),
@@ -161,6 +169,10 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
 
 def _numbers(text: str) -> str:
     words = re.findall(_N, text)
+    ends = re.fullmatch(rf"({_N}) (?:to|through) ({_N})", text.strip())
+    if ends:  # "strings 1 to 3"
+        first, last = sorted((NUMBERS[ends[1]], NUMBERS[ends[2]]))
+        words = [str(one) for one in range(first, last + 1)]
     return "".join(dict.fromkeys(str(NUMBERS[one]) for one in words))
 
 
@@ -224,6 +236,19 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
         rf"\b(?:{one_of})(?: \+ (?:{one_of}))+\b", text
     ):  # "neck+middle": a position of the switch
         yield found.start(), found.end(), "setting", "plus:" + ",".join(names[one] for one in found[0].split(" + "))
+    for found in re.finditer(
+        rf"\b({one_of}) and (?:the )?({one_of}) (?:pickups? )?(?:together|combined|both on)\b", text
+    ):
+        yield found.start(), found.end(), "setting", f"plus:{names[found[1]]},{names[found[2]]}"
+    for found in re.finditer(rf"\b(?:near|close to|over|towards) (?:the )?(?:{one_of})\b(?! {_UNIT})", text):
+        yield found.start(), found.end(), "whole", "where it is plucked"
+    several = f"(?:the |my )?({one_of})(?: {_UNIT})?"
+    for found in re.finditer(rf"(?<!phase )(?<!level )(?<!match )(?<!compared )(?<!balance )\bwith {several}\b", text):
+        before = [
+            one for one in re.findall(rf"\b(?:{one_of})\b", text[: found.start()]) if names[one] != names[found[1]]
+        ]
+        if before and not re.match(r" (?:is|are|being|very|too|fine|ok|good)\b", text[found.end() :]):
+            yield found.start(), found.end(), "setting", f"plus:{names[before[-1]]},{names[found[1]]}"
     for said, name in names.items():
         if len(said) > 2 or len(names) == len(PICKUPS):
             pattern = rf"\b{re.escape(said)}\b(?: {_UNIT})?"
@@ -235,7 +260,8 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
     yield from _by_kind(text, guitar)
     several = (
         rf"\b(?:both|all|all three|all the|all of the|every|each|either)(?: of)?(?: the| my)?(?: {_UNIT})\b(?!"
-        rf" on\b)|\bboth\b|\ball\b(?= ?:)"
+        rf" on\b)|\bboth\b|\ball\b(?= ?:)|\ball three\b(?= (?:are|sound|too|very|so|have)\b)"
+        rf"|(?<=neither )(?:pickup|of the pickups|of them)\b"
     )
     yield from ((one.start(), one.end(), "several", "all") for one in re.finditer(several, text))
 

@@ -13,7 +13,7 @@ from polepiece.planning.spoken.places import sides, tuned
 from polepiece.planning.spoken.segments import Segment, Subject, segments_of
 from polepiece.planning.spoken.targets import SEVERAL_ON, Target, other_pickups, targets_of
 from polepiece.planning.spoken.tokens import Token, joined, tokenise
-from polepiece.planning.spoken.vocabulary import mended
+from polepiece.planning.spoken.vocabulary import mended, vocabulary
 
 LOW_WORDS = ("boomy", "loose", "muddy", "woolly")  # of two strings of a letter the thick one is meant
 HAPPENS_ON = ("warbling", "no sustain")  # of strings, without setting them against others
@@ -65,9 +65,14 @@ def read(text: str, guitar: Guitar | None = None) -> Reading:
     """
     names = frozenset() if guitar is None else frozenset(w.word for one in guitar.pickups for w in tokenise(one.name))
     typed = tokenise(text)
-    tokens = tuple(mended(one, names) for one in typed)
+    tokens = tuple(one for one in (mended(one, names) for one in typed) if not _adverb(one))
     marks = marks_of(tokens, guitar)
     return _Reader(text, tokens, marks, guitar).reading()
+
+
+def _adverb(token: Token) -> bool:
+    """Tell whether a word is an adverb that carries nothing: "drops noticeably", "simply not loud"."""
+    return token.word.endswith("ly") and len(token.word) > 5 and token.word not in vocabulary().words
 
 
 class _Reader:
@@ -221,10 +226,11 @@ class _Reader:
             targets = [Target()]
         self._add([BY_NAME[one.mark.value]], one.mark, targets, segment, strength=one.strength or 2)
 
-    def _deny(self, one: Said) -> None:
-        for mark in one.marks:
+    def _deny(self, one: Said | Mark) -> None:
+        marks = one.marks if isinstance(one, Said) else [one]
+        for mark in marks:
             mark.used = True
-        text = " ".join(joined(self.tokens[m.start : m.end]) for m in one.marks)
+        text = " ".join(joined(self.tokens[m.start : m.end]) for m in marks)
         self.items.append(Item(word=None, text=text))
 
     def _sound(self, segment: Segment, one: Said, targets: list[Target], said: list[Said]) -> None:
@@ -273,7 +279,8 @@ class _Reader:
                 self.notes.append(f"since the {mark.value[6:]} changed: look there before anything else")
         down = "volume down" in settings
         hollow = any(where.position for where in targets) and "hollow" in self._text([one.mark])
-        if hollow or ("both on" in settings and word.name in PHASED):
+        both = "both on" in settings or any("together" in self._text([mark]) for mark in segment.subject.settings)
+        if hollow or (both and word.name in PHASED):
             self._add([BY_NAME[PHASE_WORD]], one, [Target()], segment)
         elif down and word.name in ("thin", "piercing", "boomy" if one.has("less") else "thin"):
             self._add([BY_NAME[THIN_DOWN]], one, targets, segment)
@@ -296,6 +303,8 @@ class _Reader:
             told and self.guitar is not None and len(self.guitar.pickups) == 2 and not segment.has("than")
         ):
             return False
+        if not objects and any(one.value in ("after", "since", "now") for one in self.marks):
+            return False  # against what it was before
         pairs = other_pickups(segment.subject, objects, self.guitar)
         for mark in objects:
             mark.used = True
@@ -308,8 +317,14 @@ class _Reader:
             self._add([made.louder_than(below)], said, [Target(pickup=top)], segment)
 
     def _moved(self, segment: Segment, mark: Mark, targets: list[Target]) -> None:
-        """Add "overpowers", "gets lost", "volume drop when I switch to"."""
+        """Add "overpowers", "gets lost", "volume drop when I switch to"; not said of what "does not get lost"."""
         loud = mark.kind == "over"
+        negated = [one for one in segment.marks if one.kind == "not" and 0 <= mark.start - one.end <= 2]
+        if negated and mark.kind != "drop":
+            if not loud:
+                self._deny(mark)
+                return
+            negated[-1].used, loud = True, False
         if segment.subject.strings:
             self._add(self._strings_words(segment, loud=loud), mark, targets, segment)
             return

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from polepiece.planning.spoken.marks import Mark
-from polepiece.planning.spoken.vocabulary import vocabulary
+from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
 CUTS = {"join": "and", "or": "or", "turn": "turn", "when": "when"}
 _STOPS = {".": "stop", ";": "stop", "!": "stop", "?": "stop", ",": "comma", ":": "label", "+": "and", "/": "comma"}
@@ -101,11 +101,21 @@ def _turned(segment: Segment) -> None:
     says = segment.has("quality", "fault")
     for one in segment.marks:
         if nouns and one.kind in ("over", "under") and not any(place.kind == "string" for place in placed):
-            one.kind = "surplus" if one.kind == "over" else "lack"
+            negated = [no for no in segment.marks if no.kind == "not" and 0 <= one.start - no.end <= 2]
+            one.kind = "surplus" if one.kind == "over" and not negated else "lack"
+            for no in negated:  # "the lows do not come through", "the highs do not get lost"
+                no.kind = "filler"
+        elif placed and not says and one.value == "strong":  # "the G string strong"
+            one.kind, one.entry = "quality", Entry(said=vocabulary().entries["strong",].too)
         elif placed and not says and one.value in _PAINS:
             one.kind, one.entry = "quality", vocabulary().entries["painful",]
-        elif placed and not says and one.kind in ("lack", "surplus") and one.value not in _NO_WAY:
+        elif placed and not says and one.kind in ("lack", "surplus") and not _of_something(segment, one):
             one.kind = "under" if one.kind == "lack" else "over"
+
+
+def _of_something(segment: Segment, mark: Mark) -> bool:
+    """Tell whether a way belongs to a word that is not known, "too much click", or says none of a pickup."""
+    return mark.value in _NO_WAY or any(one.kind == "unknown" and one.start == mark.end for one in segment.marks)
 
 
 def _label(segment: Segment) -> None:
@@ -119,8 +129,8 @@ def _subject(segment: Segment) -> None:
     """Sort places into what is spoken of and what that is compared with."""
     behind = False
     for mark in segment.marks:
-        if mark.kind in ("than", "to") or (mark.kind == "as" and _after_quality(segment, mark)):
-            behind = True
+        if mark.kind in ("than", "to") or (mark.kind == "as" and _as_much(segment, mark)):
+            behind = not _wished(segment, mark)
         elif mark.kind in ("over", "under"):
             behind |= bool(segment.subject)
         elif mark.kind == "pickup" and segment.subject.strings and not segment.has("than", "as", "to"):
@@ -132,8 +142,16 @@ def _subject(segment: Segment) -> None:
             segment.subject.take(mark)
 
 
-def _after_quality(segment: Segment, mark: Mark) -> bool:
-    return any(one.kind == "quality" and one.start < mark.start for one in segment.marks)
+def _wished(segment: Segment, than: Mark) -> bool:
+    """Tell whether what follows is a wish and no pickup: "darker than I would like on the neck"."""
+    after = next((one for one in segment.marks if one.start >= than.end and one.kind != "filler"), None)
+    return after is not None and after.kind in ("wish", "before")
+
+
+def _as_much(segment: Segment, mark: Mark) -> bool:
+    """Tell whether an "as" behind a word of sound compares: "as loud as", "not loud as", not "loud as anything"."""
+    before = [one.kind for one in segment.marks if one.start < mark.start]
+    return "quality" in before and any(one in before for one in ("as", "not", "lack", "less"))
 
 
 def _said_before(segment: Segment, mark: Mark) -> bool:
@@ -147,13 +165,18 @@ def _inherited(found: list[Segment]) -> list[Segment]:
     for place, one in enumerate(found):
         following = found[place + 1] if place + 1 < len(found) else None
         if not one.says:
+            if _is_not(one, found[:place]):  # "the G is hot, the D is not"
+                out.append(one)
+                continue
             if one.subject and not one.has("fine") and not _goes_back(one, following, out):
                 pending = one.subject.with_(pending if one.join not in ("turn", "stop") else Subject())
                 said_before = [mark for mark in one.marks if mark.value == "neither"]
             elif one.subject and not one.has("fine"):
                 _give_back(out, one)
-            elif one.has("fine"):
+            elif one.has("fine"):  # "the neck is nice but it is buried"
                 pending = Subject()
+                if following is not None and following.join == "turn":
+                    carried = one.subject or carried
             out.append(one)
             continue
         own = bool(one.subject)
@@ -167,8 +190,8 @@ def _inherited(found: list[Segment]) -> list[Segment]:
         elif pending:
             one.subject = one.subject.with_(pending) if one.subject_first or not own else one.subject
             pending = Subject()
-        elif not own and following is not None and _shares(one, following, carried):
-            one.subject = following.subject
+        elif not own and (shared := _shared_with(one, found[place + 1 :], carried)) is not None:
+            one.subject = shared.subject
         listed = one.join in ("and", "comma", "or")
         if one.join == "and" and carried.strings and not (carried.pickups or one.subject_first or one.subject.strings):
             _last_said(out).subject.pickups = list(one.subject.pickups)  # "low E is floppy and boomy on the neck"
@@ -180,6 +203,12 @@ def _inherited(found: list[Segment]) -> list[Segment]:
     if pending:
         _give_back(out, Segment(join="and", subject=pending))
     return out
+
+
+def _is_not(one: Segment, before: list[Segment]) -> bool:
+    """Tell whether a segment only denies of its subject what was said before."""
+    carries = [mark.kind for mark in one.marks if mark.kind not in ("filler", "strength", "several")]
+    return bool(one.subject) and carries[-1:] == ["not"] and any(past.says for past in before)
 
 
 def _last_said(before: list[Segment]) -> Segment:
@@ -208,6 +237,18 @@ def _give_back(out: list[Segment], one: Segment) -> None:
         if one.has("above"):  # "especially on the low E": heard there most, not there alone
             subject = Subject(pickups=subject.pickups, settings=subject.settings)
         said[-1].subject = subject.with_(said[-1].subject)
+
+
+def _shared_with(one: Segment, rest: list[Segment], carried: Subject) -> Segment | None:
+    """Return the segment whose subject this one shares, the last of a list of adjectives: "thin,
+    weak and shrill neck"."""
+    for place, following in enumerate(rest):
+        if following.subject:
+            return following if _shares(one, following, carried) or place else None
+        listed = following.join in ("and", "or", "comma") and len(following.marks) == 1
+        if carried or one.join == "turn" or not (listed and following.says):
+            return None
+    return None
 
 
 def _shares(one: Segment, following: Segment, carried: Subject) -> bool:

@@ -9,7 +9,7 @@ _CONTRACTED = {
     "isnt": "is not", "doesnt": "does not", "dont": "do not", "arent": "are not", "hasnt": "has not", "cant": "can not",
     "wont": "will not", "wasnt": "was not", "didnt": "did not", "shouldnt": "should not", "couldnt": "could not",
     "haven't": "have not", "theres": "there is", "thats": "that is", "im": "i am", "ive": "i have",
-    "nothing's": "nothing is", "e.g.": "such as", "toooo": "too", "tooo": "too", "soooo": "so",
+    "nothing's": "nothing is", "e.g.": "such as",
 }  # fmt: skip
 _SHORT = (
     (r"n't$", " not"), (r"'(?:ll)$", " will"), (r"'(?:d)$", " would"), (r"'(?:ve)$", " have"), (r"'(?:re)$", " are"),
@@ -44,6 +44,7 @@ class Token:
 def plain(text: str) -> str:
     """Return a text in lower case without hyphens, typographic quotes and doubled spaces."""
     text = text.strip().lower().replace("’", "'").replace("`", "'").replace("'n'", " and ")
+    text = re.sub(r"\bstrings? ([1-9])\s?[‐-―-]\s?([1-9])\b", r"strings \1 to \2", text)
     text = re.sub(r"[‐-―_-]+", " ", re.sub(r"\s[‒-―-]+\s", " , ", text))
     text = re.sub(r"\s+", " ", text)
     return _UP.sub(r"\1 \2", text)

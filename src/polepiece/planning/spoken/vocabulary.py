@@ -7,12 +7,16 @@ from functools import cache
 from polepiece.planning.complaint_word import Word
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.faults import FAULTS
-from polepiece.planning.spoken.grammar_words import COMMON, GRAMMAR, STRENGTHS
+from polepiece.planning.spoken.common_words import ENGLISH
+from polepiece.planning.spoken.grammar_words import COMMON, GRAMMAR, STRENGTHS, VERBAL, VERBS
 from polepiece.planning.spoken.places import SETTINGS
 from polepiece.planning.spoken.tokens import Token, tokenise
 
 Phrase = tuple[str, ...]
+EITHER: frozenset[Phrase] = frozenset({("clear",), ("strong",)})
+"""How strong a complaint is, ", strong", or what it says: "more strong", "nor clear"; what stands before tells."""
 _VOWELS = "aeiouy"
+_LONG = re.compile(r"(.)\1{2,}")
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
 _BESIDE = {one: row[max(n - 1, 0) : n + 2] for row in _ROWS for n, one in enumerate(row)}  # keys that a finger slips to
 
@@ -96,8 +100,35 @@ def vocabulary() -> Vocabulary:
     for word in WORDS:
         said = (word.name, *word.synonyms, *word.too, *word.much, *word.not_enough, *word.little)
         made.plain |= {one for name in said for one in _phrase(name)}
+    _conjugate(made)
+    made.words |= {one for phrase in made.grammar for one in phrase}
     made.longest = max(map(len, (*made.grammar, *made.entries)))
     return made
+
+
+def _conjugate(made: Vocabulary) -> None:
+    """Add every form of a verb that begins a phrase of grammar: "vanish" and "vanished" to "vanishes"."""
+    base = {form: verb for verb in VERBS for form in verb_forms(verb)}
+    for phrase, found in list(made.grammar.items()):
+        alone = len(phrase) == 1 and base.get(phrase[0]) in (
+            "go",
+            "get",
+            "take",
+            "leave",
+        )  # "gone" says it, not "going"
+        if found[0] in VERBAL and phrase[0] in base and not alone:
+            for form in verb_forms(base[phrase[0]]):
+                other = (form, *phrase[1:])
+                if other not in made.entries or (form.endswith("ing") and found[0] in ("less", "more")):
+                    made.entries.pop(other, None)
+                    made.grammar.setdefault(other, found)
+
+
+@cache
+def verb_forms(verb: str) -> tuple[str, ...]:
+    """Return a verb with its regular forms, and the irregular ones where it has them."""
+    (third, going, past, *_), _ = _regular(verb)
+    return (verb, third, going, *VERBS[verb]) if VERBS[verb] else (verb, third, going, past)
 
 
 def _take(made: Vocabulary, word: Word) -> None:
@@ -118,7 +149,7 @@ def _take(made: Vocabulary, word: Word) -> None:
 
 
 def _put(made: Vocabulary, phrase: Phrase, slot: str, word: Word) -> None:
-    if phrase in made.grammar:
+    if phrase in made.grammar and phrase not in EITHER:
         return
     entry = made.entries.setdefault(phrase, Entry())
     if getattr(entry, slot) is None:
@@ -141,10 +172,20 @@ def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
     word = token.word
     if word in known or word in COMMON or len(word) < 3 or not word.isalpha():
         return token
+    for short in (_LONG.sub(r"\1\1", word), _LONG.sub(r"\1", word)):  # "boooomy"
+        if short != word and (short in known or short in COMMON):
+            return token.mended(short)
+    if word in ENGLISH:
+        return token
     near = sorted(one for one in known if _one_off(word, one))
     plain = vocabulary().plain
     near.sort(key=lambda one: (one not in names, one not in plain, one[0] != word[0], -len(one)))
     return token.mended(near[0]) if near else token
+
+
+def _near(typed: str, meant: str) -> bool:
+    """Tell whether a letter is easily put for another: a key beside it, or both vowels."""
+    return typed in _BESIDE.get(meant, "") or (typed in _VOWELS and meant in _VOWELS)
 
 
 def _one_off(typed: str, meant: str) -> bool:
@@ -164,5 +205,5 @@ def _one_off(typed: str, meant: str) -> bool:
         return a == b + 1 and rest[1:] == other and start > 0 and typed[start] == typed[start - 1]
     if a == b:
         swapped = rest[:2] == other[:2][::-1] and rest[2:] == other[2:]
-        return swapped or (rest[1:] == other[1:] and b > 4)
+        return swapped or (rest[1:] == other[1:] and b > 4 and (b > 6 or _near(rest[0], other[0])))
     return rest[1:] == other if a > b else rest == other[1:]

@@ -1,0 +1,98 @@
+"""Likenesses and idioms: "like a telephone", "wrapped in a blanket", "my ears bleed", "every note dies at once".
+
+Common practice, no source. What a sound is likened to names the complaint by the kind of thing it is: what muffles,
+what one speaks through, what stings. A likeness counts only behind a word of likeness ("like", "through", "under").
+"""
+
+import re
+from functools import cache
+
+from polepiece.planning.complaint_word import listed
+
+THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened to; "s" is added
+    "dull": listed(
+        """sock, blanket, duvet, quilt, pillow, towel, curtain, cushion, mattress, coat, carpet, rug, cloth, cotton,
+        cotton wool, wool, scarf, jumper, sweater, hat, bag, glove, door, wall of wood, next room,
+        another room, other room,
+        room next door, water, wet blanket, foam, felt, cupboard, closet, wardrobe, lid, ear plug, earplug, sponge,
+        fingers in my ears, hand on mouth, hand over the mouth, hand over my mouth, hand in front of the mouth"""
+    ),
+    "muddy": listed("swamp, soup, porridge, mud, treacle, syrup, sludge, gravy, custard, stew, quicksand, fog, bog"),
+    "nasal": listed(
+        """telephone, phone, megaphone, tin can, can, pipe, tube, bucket, box, cardboard box, shoebox, shoe box, cold,
+        peg on its nose, kazoo, duck, bottle, cheap speaker, small speaker, toilet roll, toilet, traffic cone"""
+    ),
+    "piercing": listed(
+        """knife, knives, needle, razor, razor blade, drill, dentist, dentist drill, dentist is drill, ice pick,
+        nails on a board, nails on a chalkboard, nails on a blackboard, fingernails on a blackboard, broken glass,
+        siren, laser, scalpel, dagger"""
+    ),
+    "harsh": listed("sandpaper, saw, saw blade, grinder, angle grinder, cutlery, barbed wire, razor wire, metal plate"),
+    "fizzy": listed(
+        """bee, wasp, mosquito, mosquitoes, fly, flies, insect, swarm, swarm of bees, hornet, frying pan, bacon,
+        bees in a jar, bee in a jar, bee in a can, bees in a can, electric razor, shaver"""
+    ),
+    "thin": listed("toy, toy guitar, paper, matchbox, ukulele, tin foil, foil, tin, egg slicer, music box"),
+    "boomy": listed("foghorn, drum, tuba, thunder, cave, barrel, bass drum, cathedral"),
+    "loose": listed("rubber band, elastic, jelly, pudding, wet noodle, washing line, clothes line, wet string"),
+    "weak": listed("whisper, mouse"),
+}
+PAIR = "neck and bridge do not match"
+_LIKE = (
+    r"(?:like|(?:turn|go|chang)\w* (?:in)?to|(?:has |have )?bec[oa]m\w*|is (?:just |all |pure )?an?|there is"
+    r"|as if|as though|through|under|beneath|underneath|behind|inside|in|into|wrapped (?:up )?in|covered (?:in|"
+    r"with|by)|from)"
+)
+_BETWEEN = (
+    r"(?: (?:a|an|the|some|my|its|it|is|was|he|she|coming|comes|played|playing|heard|hearing|talking|singing|from|out|"
+    r"of|through|under|behind|inside|in|into|wrapped|up|covered|with|by|having|has|being|lot|big|thick|wet|old|cheap|"
+    r"small|closed|heavy|two|plastic|angry)){0,8}?"
+)
+_EARS = (
+    r"(?:the |my |your |his |her |our |in |into |on |at |through |off |inner )*(?:ears?|eardrums?|head|brain|teeth)\b"
+)
+_PAIN = (
+    r"(?:hurt|pain|ache|bleed|bit|rip|kill|stab|pierc|tear|slic|assault|attack|drill|shred|tak|scratch|go right|"
+    r"goes right|goes straight|cut)\w*"
+)
+_SOON = (
+    r"(?:at once|(?:too |very |so |quite |rather |really )?(?:soon|quick|quickly|fast|early)|immediately|instantly|"
+    r"(?:straight|right) away|in no time|in an instant|before (?:it|they) should|before their time|after "
+    r"(?:only |just |about |less than |barely )*(?:a |one |two |half a |the )*(?:short |brief |little )*"
+    r"(?:seconds?|moments?|times?|instant|while)(?! (?:of|to|the|we|i)\b))"
+)
+_BREAKS = r"(?:breaks? up|distorts?|clips?|overdrives?|overloads?|saturates?)"
+_SAME = r"(?:same|equal|even|identical|alike)"
+_LEVELS = r"(?:volumes?|levels?|outputs?|loudness)"
+_NOTES = r"(?:notes?|chords?|sound|it|strings?|everything|tones?)"
+_ENDS = r"(?:die|dies|dying|stop|stops|end|ends|disappear|disappears|vanish|vanishes|gone|over|decays?|fades?|run out)"
+
+IDIOMS: tuple[tuple[str, str], ...] = (
+    ("piercing", rf"{_PAIN}(?: \w+)? {_EARS}(?: (?:off|bleed|hurt|ring|apart))?"),
+    ("piercing", rf"ear {_PAIN}"),
+    ("piercing", r"(?:head ?ache|migraine|tinnitus|ear fatigue|fatiguing|tiring to listen|hard on the ears)"),
+    ("too hot", rf"{_BREAKS} (?:\w+ ){{0,3}}?(?:early|soon|easily|quickly|fast)"),
+    (
+        PAIR,
+        rf"(?:{_SAME} )?{_LEVELS} (?:of (?:the |my |both )*(?:pickups|both|two) )?(?:\w+ )?(?:not |un)"
+        rf"(?: ?the)? ?{_SAME}",
+    ),
+    (PAIR, rf"(?:at |have |of |with )(?:the |an )?{_SAME} {_LEVELS}"),
+    (PAIR, rf"(?:worlds|miles|far|way|too far) apart(?: in {_LEVELS})?|apart in {_LEVELS}"),
+    ("piercing", rf"{_EARS} (?:\w+ )?(?:hurt|hurts|bleed|bleeds|bleeding|ache|aches|aching|are ringing)\b"),
+    ("no sustain", rf"{_NOTES} (?:\w+ )?(?:just )?(?:{_ENDS})(?: away| out| off| down)? {_SOON}"),
+)
+
+
+@cache
+def _patterns() -> tuple[tuple[str, re.Pattern[str]], ...]:
+    out = []
+    for word, things in THINGS.items():
+        named = "|".join(sorted(map(re.escape, things), key=len, reverse=True))
+        out.append((word, re.compile(rf"\b{_LIKE}{_BETWEEN} (?:{named})(?:e?s)?(?!\w)")))
+    return (*out, *((word, re.compile(rf"\b{said}(?!\w)")) for word, said in IDIOMS))
+
+
+def likenesses(text: str) -> list[tuple[int, int, str]]:
+    """Return start, end and complaint word of every likeness in a text of plain words."""
+    return [(one.start(), one.end(), word) for word, pattern in _patterns() for one in pattern.finditer(text)]
