@@ -1,5 +1,6 @@
 """A visitor in Chromium enters a guitar and comes to the first plan: counted inputs, on the clock, at three widths."""
 
+import re
 import time
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -117,3 +118,56 @@ def test_the_drawn_constructions_are_radio_buttons_for_the_keyboard(browser: Any
         page.wait_for_function("document.querySelectorAll('input[type=radio]')[1].checked")
         group = page.get_by_role("group", name="how it is built")
         assert group.count() == 2
+
+
+class HeldUp:
+    """The socket of a page; while `holding`, what the server says is kept back, as on a machine that is busy."""
+
+    def __init__(self, page: Any) -> None:
+        self.page, self.holding, self.kept = page, False, list[Any]()
+        page.route_web_socket(re.compile("socket.io"), self._between)
+
+    def _between(self, socket: Any) -> None:
+        server = socket.connect_to_server()
+        socket.on_message(server.send)
+        server.on_message(self._said)
+        self.socket = socket
+
+    def _said(self, message: Any) -> None:
+        if self.holding:
+            self.kept.append(message)
+        else:
+            self.socket.send(message)
+
+    def until_kept(self, words: str) -> None:
+        """Wait until the server has said something with these words in it."""
+        while not any(words in str(one) for one in self.kept):
+            self.page.wait_for_timeout(20)
+
+    def let_go(self) -> None:
+        """Hand on what was kept back, in its order."""
+        self.holding = False
+        for one in self.kept:
+            self.socket.send(one)
+        self.kept.clear()
+
+
+def test_what_is_chosen_or_typed_before_the_page_has_answered_stays(browser: Any, server: Served) -> None:
+    with clean_tab(browser, server.url, script="/* a page of its own */") as tab:
+        held, page = HeldUp(tab.page), tab.goto("/new")
+        card = page.locator("section.card", has=page.get_by_role("heading", name="Bridge pickup"))
+        for place in range(2):
+            page.get_by_text("humbucker, two coils beside one another").nth(place).click()
+        page.locator('input[type=radio][value="humbucker"]').first.check()
+        circuit, wiring = page.get_by_label("volumes, tones, switch"), card.get_by_label("wiring")
+        card.get_by_text("more of this pickup", exact=True).click()
+        held.holding = True
+        card.locator('input[type=radio][value="humbucker"]').check()
+        held.until_kept("two-volumes-two-tones-three-way")  # the answer: circuits and wirings that this guitar can have
+        template = "one-volume-one-tone-three-way"
+        circuit.select_option(template)
+        wiring.select_option("parallel")
+        held.let_go()
+        Visitor(page).type("name", "Hasty")
+        page.wait_for_selector("text=Hasty: neck (humbucker), bridge (humbucker).")  # all before it was handled
+        assert (circuit.input_value(), wiring.input_value()) == (template, "parallel")
