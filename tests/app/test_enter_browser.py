@@ -27,7 +27,8 @@ def test_from_nothing_to_the_first_plan(browser: Any, empty: Served, kind: str) 
     with clean_tab(browser, empty.url) as tab:
         visitor = Visitor(tab.goto("/"))
         visitor.enter(one)
-        heard = visitor.plan(one)
+        visitor.ask(one)
+        heard = visitor.see_rows()
     assert visitor.inputs <= MOST_INPUTS
     told = [words.partition(":")[0] for words in heard[:-1]]  # before the rows
     assert told[0] == "Rule out first" and "Best free move so far" in told

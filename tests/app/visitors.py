@@ -133,8 +133,8 @@ class Visitor:
         self.press(page.get_by_role("button", name="put it on record"))
         page.wait_for_url("**/guitar?guitar=*")
 
-    def plan(self, one: Instrument) -> list[str]:
-        """Ask for a plan; return what the page said one after the other until its rows were there."""
+    def ask(self, one: Instrument) -> None:
+        """Ask for a plan; what the page says then, one after the other, is in ``window.heard``."""
         page = self.page
         self.press(page.get_by_role("link", name="Plan", exact=True))
         page.get_by_label("how it sounds").wait_for()
@@ -144,5 +144,8 @@ class Visitor:
         self.choose("where", where)
         self.press(page.get_by_role("button", name="add", exact=True))
         self.press(page.get_by_role("button", name="make the plan"))
-        page.wait_for_selector("table.plan tbody .whisker", timeout=WAIT)
-        return [str(words) for words in page.evaluate("window.heard")]
+
+    def see_rows(self) -> list[str]:
+        """Wait for the rows of a plan; return what the page has said until then, the rows last."""
+        self.page.wait_for_selector("table.plan tbody .whisker", timeout=WAIT)
+        return [str(words) for words in self.page.evaluate("window.heard")]

@@ -53,7 +53,6 @@ class Progress(Protocol):
     def __call__(self, done: int, total: int, words: str, told: Sequence[str] = ()) -> None: ...
 
 
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Answer:
     """The state of one pickup as far as it can be told at once."""
