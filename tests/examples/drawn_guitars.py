@@ -12,7 +12,7 @@ import time
 import traceback
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any
+from typing import Any, get_args
 
 from polepiece.bench import Bench, coarse_bench, predict
 from polepiece.errors import PolepieceError
@@ -83,7 +83,7 @@ def drawn_controls(draw: random.Random, named: dict[str, Construction]) -> Itera
     values += [f"cable_pf = {draw.choice((200, 500, 900))}"] * (draw.random() < 0.5)
     if pulled:
         values.append(f"push_pull = {json.dumps(pulled)}")
-    templates = [one for one in Template.__args__ if one != "as-listed"]  # type: ignore[attr-defined]
+    templates = [one for one in get_args(Template) if one != "as-listed"]
     draw.shuffle(templates)
     for one in templates:
         yield "\n".join([f'template = "{one}"', *values])
