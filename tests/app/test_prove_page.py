@@ -3,6 +3,7 @@
 import asyncio
 import json
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 
 import pytest
 from nicegui.testing import User
@@ -12,6 +13,8 @@ from polepiece.app.prove import proofs
 from polepiece.app.prove.proofs import Proof, direct_in, evidence_of, poles_in, proof_of
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
+from polepiece.app.sheet import log as sheet_log
+from polepiece.app.sheet.choice import opened
 from polepiece.app.sheet.log import SheetKey
 from polepiece.app.sheet.shelf import asked
 from polepiece.errors import ChangedMeanwhileError, InputError
@@ -114,6 +117,28 @@ async def test_without_a_change_one_is_chosen(page_of: Open) -> None:
     user = await page_of("/prove?guitar=1&pickup=neck")
     await user.should_see("A proof is of one change that was made")
     await user.should_see("make a plan and choose a row")
+
+
+async def test_a_change_that_has_its_sheet_is_listed_once(page_of: Open) -> None:
+    book = shared.room().notebook
+    job = book.open_job(1, "neck: muddy")
+    book.keep_plan(job.id, {"rows": [{"pickup": "neck", "change": ["magnet=alnico-3"], "rank": 1}], "rest": []})
+    job = book.choose(job.id, "neck: bar of Alnico 3")
+
+    async def listed() -> list[str]:
+        page = await page_of("/prove?guitar=1&pickup=neck")
+        return [str(one.props["href"]) for one in page.find("neck: bar of Alnico 3").elements]
+
+    assert await listed() == [f"/prove?guitar=1&job={job.id}"]
+    of_job = replace(key(), job=job.uuid)
+    sheet_log.write(book, of_job, book.states(1)[-1].id, "baseline.dc_resistance", "7.9", label="DC resistance")
+    (address,) = await listed()
+    assert f"job={job.id}" in address and "state=" in address
+    user = await page_of("/prove?guitar=1&pickup=neck")
+    await user.should_see("job 1: neck: muddy")
+    desk = Desk.at("1", "neck")
+    named = opened(desk, state="", job="", changes=["magnet=alnico-3"])  # without its job: the sheet that is there
+    assert named is not None and named.key == of_job
 
 
 async def test_a_rule_is_said_before_a_trial_and_a_slip_in_it(page_of: Open) -> None:

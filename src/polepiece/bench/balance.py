@@ -6,7 +6,7 @@ A bar or a height is one pickup's own; controls, cable and strings are shared, a
 import numpy as np
 
 from polepiece.bench.bench import Bench
-from polepiece.guitar import Guitar, draws, ninety, usual_position
+from polepiece.guitar import Guitar, draws, is_heard, ninety, usual_position
 
 Interval = tuple[float, float]  # low, high
 
@@ -14,10 +14,12 @@ Interval = tuple[float, float]  # low, high
 def others_of(guitar: Guitar, pickup: str) -> list[str]:
     """Return the names of the pickups that are heard elsewhere than this one: two that are always on together are not.
 
-    A guitar without a switch has one position; nobody hears one of its pickups against the other.
+    One that is never on is left out. A guitar without a switch has one position; nobody hears one of its pickups
+    against the other.
     """
     here = usual_position(guitar, guitar.pickup(pickup).name)
-    return [one.name for one in guitar.pickups if usual_position(guitar, one.name) != here]
+    there = [one.name for one in guitar.pickups if is_heard(guitar, one.name)]
+    return [one for one in there if usual_position(guitar, one) != here]
 
 
 def balances(before: Guitar, after: Guitar, pickup: str, *, bench: Bench) -> dict[str, tuple[float, float]]:

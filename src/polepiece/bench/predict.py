@@ -14,7 +14,7 @@ from polepiece.bench.state import State, difference
 from polepiece.bench.switched import heard_before_and_after
 from polepiece.bench.together import together
 from polepiece.draw_counts import DRAWS
-from polepiece.guitar import Guitar, SwitchPosition, check_draws, coils_of, usual_position
+from polepiece.guitar import Guitar, SwitchPosition, check_draws, coils_of, goes_together, usual_position
 from polepiece.moves import Change, apply, positions_moved
 
 
@@ -90,7 +90,7 @@ def predict(
     if abs(after.level_db - before.level_db) > 0.05 and senses_otherwise(guitar, changed, name):
         regapped, lowered = there.regap(before, changed, name)
         at_level = there.state(regapped, name)
-    others = [p.name for p in guitar.pickups if p.name != name]
+    others = [p.name for p in guitar.pickups if p.name != name and goes_together(guitar, (name, p.name))]
     balance = balances(guitar, changed, name, bench=alone)
     level = interval["level_db"] if all(one == usual_position(guitar, name) for one in heard) else None
     interval |= balance_intervals(guitar, changed, name, bench=alone, count=draws, level=level)

@@ -78,8 +78,10 @@ from polepiece.guitar.switch_position import SwitchPosition, coils_of
 from polepiece.guitar.switching import (
     PLACES,
     as_place,
+    goes_together,
     has_free_switch,
     heard_position,
+    is_heard,
     position_named,
     position_with,
     positions_of,

@@ -243,6 +243,16 @@ def position_with(guitar: Guitar, names: Sequence[str]) -> SwitchPosition:
     return replace(found or _position(guitar, wanted), on=wanted)
 
 
+def is_heard(guitar: Guitar, pickup: str) -> bool:
+    """Whether a pickup is on in any position; a netlist may leave one out."""
+    return has_free_switch(guitar) or any(pickup in one.on for one in positions_of(guitar))
+
+
+def goes_together(guitar: Guitar, pickups: Sequence[str]) -> bool:
+    """Whether pickups can be thought on side by side: of a netlist only where a position has just these on."""
+    return not guitar.controls.elements or _plain(positions_of(guitar), pickups) is not None
+
+
 def usual_position(guitar: Guitar, pickup: str) -> SwitchPosition:
     """Return where a pickup is heard when nothing is said: by itself, else the first position in which it is on."""
     positions = positions_of(guitar)

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from polepiece.bench import OF_ANY, QUANTITIES, State, difference, loudest, threshold_of
-from polepiece.guitar import Guitar
+from polepiece.bench import OF_ANY, QUANTITIES, Bench, State, difference, loudest, threshold_of
+from polepiece.guitar import Guitar, SwitchPosition, is_heard
 from polepiece.moves import KINDS, apply, pickup_words
 from polepiece.planning.candidates import Candidate
 from polepiece.planning.estimates import StateBench
@@ -45,7 +45,9 @@ class Beside:
 
     def __init__(self, bench: StateBench, base: Guitar, pickup: str, jobs: Iterable[str]) -> None:
         self.bench, self.base = bench, base
-        self.names = [one.name for one in base.pickups if one.name != pickup and one.name not in tuple(jobs)]
+        known = tuple(jobs)
+        names = [one.name for one in base.pickups if is_heard(base, one.name)]
+        self.names = [one for one in names if one != pickup and one not in known]
         self._before: dict[str, State] = {}
 
     def losses(self, judged: Judged) -> tuple[str, ...]:
@@ -63,13 +65,22 @@ class Beside:
                 return f"leave {name} alone: {judged.candidate.texts[0]} is heard there too ({words})"
         return ""
 
+    def _bench_of(self, name: str) -> StateBench:
+        """Return the bench of a pickup: in the plan's position if it is on there, else where it is usually heard."""
+        bench = self.bench
+        if not isinstance(bench, Bench) or bench.heard is None:
+            return bench
+        on = bench.heard.on if isinstance(bench.heard, SwitchPosition) else bench.heard
+        return bench if name in on else bench.heard_in(None)
+
     def _heard(self, judged: Judged, name: str) -> str:
         """Return what moves most on another pickup, where it is heard side by side; "" where nothing is."""
         if not is_shared(judged.candidate) or judged.candidate.also is not None:
             return ""
+        bench = self._bench_of(name)
         if name not in self._before:
-            self._before[name] = self.bench.state(self.base, name)
-        moved = difference(self._before[name], self.bench.state(judged.best.guitar, name))
+            self._before[name] = bench.state(self.base, name)
+        moved = difference(self._before[name], bench.state(judged.best.guitar, name))
         key = loudest(moved, OF_ANY)
         if key is None or abs(moved[QUANTITIES[key].number]) < threshold_of(key):
             return ""

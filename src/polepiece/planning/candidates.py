@@ -249,8 +249,10 @@ def _singles(pickup: Pickup) -> Iterator[tuple[str, ...]]:
         yield bar
         yield (*bar, "charge=in-place")
     yield from ((f"charge={one}",) for one in ("in-place", "80%", "60%"))
-    for metal in ("off",) if pickup.cover is not None else ("nickel-silver", "brass"):
-        yield (f"cover={metal}",)
+    if pickup.cover is not None:
+        yield ("cover=off",)
+    elif pickup.built.takes_metal_cover:
+        yield from ((f"cover={metal}",) for metal in ("nickel-silver", "brass"))
     if len(wirings := pickup.built.wirings) > 1:
         yield from ((f"wiring={one}",) for one in wirings if one != "out-of-phase")
     if pickup.built.screws_on_one_side:

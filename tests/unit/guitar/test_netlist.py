@@ -3,9 +3,12 @@
 import numpy as np
 import pytest
 
+from polepiece.bench import coarse_bench
+from polepiece.bench.balance import others_of
 from polepiece.circuit import PickupCircuit, solve_net
 from polepiece.errors import GuitarFileError
-from polepiece.guitar import Guitar, element_net, parse_guitar, positions_of, write_guitar
+from polepiece.guitar import Guitar, cautions, element_net, is_heard, parse_guitar, positions_of, write_guitar
+from polepiece.planning.beside import Beside
 
 PICKUP = '[[pickups]]\nname = "neck"\nposition = "neck"\nconstruction = "humbucker"\n'
 GOOD = {
@@ -20,10 +23,10 @@ HERTZ = np.geomspace(50, 20e3, 30)
 JW = 2j * np.pi * HERTZ
 
 
-def netlist(elements: dict[str, str], positions: str = "") -> Guitar:
+def netlist(elements: dict[str, str], positions: str = "", more: str = "") -> Guitar:
     parts = "".join(f'[[controls.elements]]\nname = "{name}"\n{text}\n' for name, text in elements.items())
     named = positions or '[[controls.positions]]\nname = "plain"\n[[controls.positions]]\nname = "notched"\n'
-    return parse_guitar("[controls]\n" + parts + named + PICKUP)
+    return parse_guitar("[controls]\n" + parts + named + PICKUP + more)
 
 
 def one_coil(ohm: float = 7e3, henry: float = 3.0) -> PickupCircuit:
@@ -165,3 +168,17 @@ def test_a_pulled_knob_that_silences_is_no_position_and_one_that_is_not_there_is
     assert [one.name for one in positions_of(with_knob(kill=short))] == ["plain"]
     with pytest.raises(GuitarFileError, match=r"the knobs: neck: parallel"):
         with_knob(kill=short.replace("parallel", "phase"))
+
+
+def test_a_pickup_that_a_netlist_leaves_out_is_asked_about_and_disturbs_nobody() -> None:
+    guitar = netlist(GOOD)
+    two = netlist(GOOD, more=PICKUP.replace('"neck"', '"bridge"'))
+    assert [is_heard(two, one.name) for one in two.pickups] == [True, False]
+    (asked,) = [one for one in cautions(two) if one.startswith("pickups[1] is on in no position")]
+    assert asked.endswith("Is it left out?")
+    assert not [one for one in cautions(guitar) if "no position" in one]
+    assert others_of(two, "neck") == []
+    three = parse_guitar("".join(PICKUP.replace('"neck"', f'"{name}"') for name in ("neck", "middle", "bridge")))
+    assert others_of(three, "neck") == ["middle", "bridge"]
+    beside = Beside(coarse_bench(), three, "neck", (one for one in ("neck", "bridge")))
+    assert beside.names == ["middle"]  # the others have complaints of their own

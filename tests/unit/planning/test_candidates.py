@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from polepiece.errors import InputError
+from polepiece.guitar.constructions import CONSTRUCTIONS
 from polepiece.guitar.gaps import safe_gaps, string_gaps
 from polepiece.guitar.records import Guitar
 from polepiece.planning.candidates import Enumeration, enumerate_candidates
@@ -53,6 +54,14 @@ def test_a_tilt_is_one_move_both_ways_and_offered_once():
 
 def test_flip_is_no_lever_of_tone():
     assert "flip" not in kinds(found())
+
+
+@pytest.mark.parametrize("one", CONSTRUCTIONS, ids=[one.slug for one in CONSTRUCTIONS])
+def test_a_cover_is_planned_where_such_a_pickup_takes_one(one):
+    whole = guitar(GUITAR.replace('construction = "humbucker"', f'construction = "{one.slug}"', 1).replace(
+        "gap_bass_mm = 2.8\ngap_treble_mm = 2.4", "gap_bass_mm = 4.0\ngap_treble_mm = 4.0", 1))  # fmt: skip
+    tried = {task.texts[0] for task in found(whole=whole).candidates if task.texts[0].startswith("cover=")}
+    assert tried == ({"cover=nickel-silver", "cover=brass"} if one.takes_metal_cover else set())
 
 
 def test_rods_are_never_swapped_nor_turned_and_the_reason_is_said():

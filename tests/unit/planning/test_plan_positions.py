@@ -6,6 +6,7 @@ lead cannot be split.
 
 from dataclasses import replace
 from functools import partial
+from types import SimpleNamespace
 
 import pytest
 
@@ -13,10 +14,12 @@ from polepiece.bench import Bench
 from polepiece.bench.state import BANDS, State
 from polepiece.bench.together import together
 from polepiece.geometry import Resolution
-from polepiece.guitar import parse_guitar
+from polepiece.guitar import parse_guitar, position_named
 from polepiece.guitar.records import Guitar
 from polepiece.moves import apply, parse_changes
-from polepiece.planning import parse_complaints
+from polepiece.planning import Constraints, parse_complaints
+from polepiece.planning.beside import Beside
+from polepiece.planning.candidates import enumerate_candidates
 from polepiece.planning.plan import make_plan, plan_json
 from polepiece.planning.positions import Position, Positions, position_words
 from tests.unit.bench.test_together import TWO
@@ -138,3 +141,17 @@ def test_a_complaint_of_the_split_is_not_split_again():
     whole = guitar()
     found = make_plan(whole, DoubleBench(), parse_complaints(["neck: split too thin"], whole))
     assert not any(row.other_positions for row in found.rows)
+
+
+def test_what_is_behind_the_switch_is_judged_on_a_pickup_where_it_is_heard(real):
+    """A plan for one position ended in an error where another pickup is not on there."""
+    whole, bench, _ = real
+    (one,) = [
+        one for one in enumerate_candidates(whole, "neck", Constraints()).candidates if one.texts == ("cable=1000pF",)
+    ]
+    judged = SimpleNamespace(candidate=one, best=SimpleNamespace(guitar=one.act(whole)))
+
+    benches = (bench.heard_in(position_named(whole, "neck")), bench)
+    alone, usual = (Beside(one, whole, "neck", ()).losses(judged) for one in benches)
+
+    assert alone == usual != ()

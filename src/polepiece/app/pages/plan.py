@@ -16,7 +16,7 @@ from polepiece.app.plan.rows import RowActs, Ticked, head_of_table, moves_of, pl
 from polepiece.app.server import shared
 from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
-from polepiece.app.server.jobs import Job, OnProgress, Stopped
+from polepiece.app.server.jobs import Job, OnProgress, Progress, Stopped
 from polepiece.app.server.under_way import UnderWay
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, Working, link, press, text
@@ -64,6 +64,7 @@ class PlanView:
             self.asked = text("summary", "").mark("asked")
             self.form = PlanForm(self.desk, self.job, self._make)
         self.working, self.fault = Working(), Fault()
+        self.so_far = ui.element("div").classes("stack").mark("so-far")
         self.result = ui.element("div").classes("stack").mark("plan")
         with ui.element("div").classes("plan-two") as self.both:
             with ui.element("section").classes("card moves").props('aria-label="Ranked moves"'):
@@ -125,6 +126,8 @@ class PlanView:
         self._ask_line(going.words)
         self.form.make.allow(False)
         going.watch(self.working.show_progress)
+        going.watch(self._tell)
+        self._tell(going.progress)
         try:
             self.job = await self.working.follow(going)
         except PolepieceError as error:
@@ -134,6 +137,8 @@ class PlanView:
             return
         finally:
             self.form.make.allow(True)
+            if alive(self.client):
+                self.so_far.clear()
         if not alive(self.client):
             return  # the plan is kept; whoever opens the page finds it
         self.plan = plan_of(self.job)
@@ -143,6 +148,13 @@ class PlanView:
         await self._draw()
 
     # --- showing -----------------------------------------------------------------------------------
+    def _tell(self, progress: Progress) -> None:
+        """Show what is found before the plan is there: what to rule out, first moves, the best free move so far."""
+        shown = len(self.so_far.default_slot.children)
+        with self.so_far:
+            for words in progress.told[shown:]:
+                text("p", words).props("role=status")
+
     def _ask_line(self, words: str, constraints: str = "") -> None:
         """The form in one line."""
         limits = f"; {limits_in_words(constraints)}" if constraints else ""

@@ -40,6 +40,7 @@ class Progress:
     done: int
     total: int
     words: str
+    told: tuple[str, ...] = ()  # what was found so far, a sentence each
 
 
 OnProgress = Callable[[Progress], None]
@@ -99,7 +100,8 @@ class Job:
             while True:
                 message = line.recv()
                 if message[0] == "progress":
-                    self._call(self._tell, Progress(done=message[1], total=message[2], words=message[3]))
+                    _, done, total, words, told = message
+                    self._call(self._tell, Progress(done=done, total=total, words=words, told=told))
                     continue
                 outcome = message[1]
                 return outcome.error if isinstance(outcome, worker.Failure) else outcome, True

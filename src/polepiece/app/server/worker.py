@@ -10,7 +10,7 @@ import warnings
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
-from typing import Any
+from typing import Any, Protocol
 
 from polepiece.app.guitar.grade_sheets import every_grade
 from polepiece.app.hear.sounds import describe_sounds, make_sound
@@ -46,7 +46,11 @@ from polepiece.pickup import anatomy, string_places
 from polepiece.planning import Constraints, Plan, make_plan
 from polepiece.trade import JudgedCell, trade_verdicts
 
-Progress = Callable[[int, int, str], None]
+
+class Progress(Protocol):
+    """Says how far a work is; ``told`` is what it found so far, a sentence each."""
+
+    def __call__(self, done: int, total: int, words: str, told: Sequence[str] = ()) -> None: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -203,11 +207,19 @@ def _plan(
     ear: Ear | None = None,
 ) -> Plan:
     bench = Bench(seed=seed, exact_screws=False)
+    told: list[str] = []
+    reached = [0, 0]
+
+    def tell(*sentences: str) -> None:
+        told.extend(sentences)
+        progress(*reached, "trying every move", told)
+
+    def count(done: int, of: int) -> None:
+        reached[:] = done, of
+        tell()
+
     with heard_by(ear):
-        return make_plan(
-            guitar, bench, complaints, constraints, position=heard,
-            progress=lambda done, of: progress(done, of, "trying every move"),
-        )  # fmt: skip
+        return make_plan(guitar, bench, complaints, constraints, position=heard, progress=count, tell=tell)
 
 
 def _hear(progress: Progress, guitar: Guitar, pickup: str, changes: Sequence[str], **options: Any) -> Audition:
@@ -252,17 +264,17 @@ WORK: Mapping[str, Callable[..., Any]] = {
 def do_work(line: Connection) -> None:
     """Do one piece of work after the other until the line closes.
 
-    Each comes as (kind, arguments, options); back go ("progress", done, all, words) and at last ("done", result or
-    `Failure`).
+    Each comes as (kind, arguments, options); back go ("progress", done, all, words, sentences told) and at last
+    ("done", result or `Failure`).
     """
     _settle_down()
-    last = [0.0]
+    last, told_there = [0.0], [0]
 
-    def progress(done: int, total: int, words: str) -> None:
+    def progress(done: int, total: int, words: str, told: Sequence[str] = ()) -> None:
         now = time.monotonic()
-        if now - last[0] >= 0.1 or done in (0, total):
-            last[0] = now
-            line.send(("progress", done, total, words))
+        if now - last[0] >= 0.1 or done in (0, total) or len(told) != told_there[0]:
+            last[0], told_there[0] = now, len(told)
+            line.send(("progress", done, total, words, tuple(told)))
 
     while True:
         try:

@@ -45,19 +45,20 @@ def opened(desk: Desk, *, state: str, job: str, changes: Sequence[str]) -> Asked
     parse_changes(wanted)
     number = int(state) if state.isascii() and state.isdigit() and len(state) < 16 else None
     if number is None:
-        number = _begun(desk, pickup, tuple(wanted), entry) or desk.state.id
+        number, job = _begun(desk, pickup, tuple(wanted), job) or (desk.state.id, job)
     found = asked(desk.entry.id, number, pickup, wanted, job, desk.position)
     apply(book.state_guitar(found.base.id), pickup, parse_changes(wanted))  # says at once what cannot be done
     return found
 
 
-def _begun(desk: Desk, pickup: str, changes: tuple[str, ...], job: JobEntry | None) -> int | None:
-    """Return the state of the sheet of this change that was written on last."""
+def _begun(desk: Desk, pickup: str, changes: tuple[str, ...], job: str) -> tuple[int, str] | None:
+    """Return state and job of the sheet of this change that was written on last; of any job where none is named."""
     states = {one.uuid: one.id for one in desk.history}
-    uuid = None if job is None else job.uuid
+    jobs = {one.uuid: str(one.id) for one in shared.room().notebook.jobs(desk.entry.id)}
     for key in reversed(sheets_of(shared.room().notebook, desk.entry.id)):
-        if (key.pickup, key.changes, key.job) == (pickup, changes, uuid) and key.state in states:
-            return states[key.state]
+        its_job = jobs.get(key.job or "", "")
+        if (key.pickup, key.changes) == (pickup, changes) and key.state in states and job in ("", its_job):
+            return states[key.state], its_job
     return None
 
 
@@ -128,11 +129,18 @@ def view_of(
     return None
 
 
+def _of_job(job: JobEntry) -> str:
+    return f"job {job.called}: {job.complaints}"
+
+
 class Choosing:
     """What is shown where no change is chosen yet."""
 
     def __init__(self, desk: Desk, path: str, about: str) -> None:
         self.desk, self.path, self.about = desk, path, about
+        book, states = shared.room().notebook, {one.uuid for one in desk.history}
+        self.jobs = book.jobs(desk.entry.id)
+        self.sheets = [one for one in sheets_of(book, desk.entry.id).values() if one.key.state in states]
 
     def build(self) -> None:
         """Put the sheets begun, the jobs with a chosen change, and a way to name a change on the page."""
@@ -145,37 +153,39 @@ class Choosing:
                 self._name_one()
 
     def _jobs(self) -> None:
+        """List what was chosen in a plan, but for what has a sheet by now: that stands under its own heading."""
         text("h2", "Chosen in a plan")
-        book = shared.room().notebook
-        there = [one for one in book.jobs(self.desk.entry.id) if one.status != "closed" and chosen_row(one) is not None]
-        if not there:
+        chosen = [(one, chosen_row(one)) for one in self.jobs if one.status != "closed"]
+        there = [(job, row) for job, row in chosen if row is not None]
+        begun = {(one.key.job, one.key.pickup, one.key.changes) for one in self.sheets}
+        fresh = [job for job, row in there if (job.uuid, row.pickup, row.moves) not in begun]
+        if not fresh:
             with ui.element("p").classes("soft"):
-                text("span", "Nothing is chosen yet: ")
+                text("span", "What was chosen has its sheet: " if there else "Nothing is chosen yet: ")
                 link(self.desk.address("/plan"), "make a plan and choose a row")
                 text("span", ", or name a change here.")
         with ui.element("ul"):
-            for one in there:
+            for one in fresh:
                 with ui.element("li"):
                     link(f"{self.path}?guitar={self.desk.entry.id}&job={one.id}", one.change or "")
-                    text("span", f" (job {one.called}: {one.complaints})")
+                    text("span", f" ({_of_job(one)})")
 
     def _begun(self) -> None:
-        book, states = shared.room().notebook, self.desk.history
+        states, jobs = self.desk.history, {one.uuid: one for one in self.jobs}
         known = {one.uuid: one.id for one in states}
-        jobs = {one.uuid: one for one in book.jobs(self.desk.entry.id)}
-        found = [one for one in sheets_of(book, self.desk.entry.id).values() if one.key.state in known]
-        if not found:
+        if not self.sheets:
             return
         text("h2", "Sheets begun")
         with ui.element("ul"):
-            for one in reversed(found):
+            for one in reversed(self.sheets):
                 key, job = one.key, jobs.get(one.key.job or "")
                 other = {"state": str(known[key.state])} | ({"job": str(job.id)} if job else {})
                 with ui.element("li"):
                     words = f"{key.pickup}: {', '.join(move_words(text) for text in key.changes)}"
                     link(sheet_address(self.path, key.guitar_id, key.pickup, key.changes, **other), words)
                     when = f", {one.last.at:%Y-%m-%d %H:%M} UTC" if one.last else ""
-                    text("span", f" ({stage(one, states)}{when})")
+                    of = f"; {_of_job(job)}" if job else ""
+                    text("span", f" ({stage(one, states)}{when}{of})")
 
     def _name_one(self) -> None:
         text("h2", "Name a change")

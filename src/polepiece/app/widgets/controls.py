@@ -71,11 +71,15 @@ def press(words: str, on_press: Handler, *, cls: str = "", mark: str = "") -> Pr
 
 
 class Choice(ui.element, component="choice.js"):
-    """A select of the browser; a change reaches ``on_change`` with the key of the option."""
+    """A select of the browser; a change reaches ``on_change`` with the key of the option.
+
+    ``heard`` counts the changes that have come here: until all of its own have, a browser keeps what was chosen there.
+    """
 
     def __init__(self, label: str, options: Mapping[str, str], value: str, on_change: OnText, cookie: str) -> None:
         super().__init__()
-        self.props["label"], self.props["cookie"], self.props["version"] = label, cookie, 0
+        self.props["label"], self.props["cookie"] = label, cookie
+        self.props["version"] = self.props["heard"] = 0
         self._on_change = on_change
         self.offer(options, value)
         self.on("choose", self._chosen)
@@ -97,6 +101,7 @@ class Choice(ui.element, component="choice.js"):
 
     async def _chosen(self, event: Any) -> None:
         self.props["value"] = str(event.args)
+        self.props["heard"] += 1
         await settled(self._on_change(self.value))
 
 
@@ -109,11 +114,15 @@ def choice(
 
 
 class Amount(ui.element, component="amount.js"):
-    """A line to type a value into, with its label; Enter or leaving it hands the text to ``on_change``."""
+    """A line to type a value into, with its label; Enter or leaving it hands the text to ``on_change``.
+
+    ``heard`` as that of `Choice`.
+    """
 
     def __init__(self, label: str, value: str, on_change: OnText) -> None:
         super().__init__()
-        self.props["label"], self.props["version"] = label, 0
+        self.props["label"] = label
+        self.props["version"] = self.props["heard"] = 0
         self._on_change = on_change
         self.show(value)
         self.on("enter", self._entered)
@@ -133,6 +142,7 @@ class Amount(ui.element, component="amount.js"):
 
     async def _entered(self, event: Any) -> None:
         self.props["value"] = str(event.args)  # so that what is there is shown again where this is refused
+        self.props["heard"] += 1
         await settled(self._on_change(self.value))
 
 

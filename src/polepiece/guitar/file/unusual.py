@@ -11,6 +11,7 @@ from polepiece.guitar.file.units import show
 from polepiece.guitar.gaps import OVER_COVER, has_own_poles, over_cover, pole_words, safe_gaps, string_gaps
 from polepiece.guitar.pulled_knobs import unsettled
 from polepiece.guitar.records import Guitar, Pickup
+from polepiece.guitar.switching import is_heard
 from polepiece.guitar.windings import LEAST_FILL, fill, wound_turns
 from polepiece.strings import note_frequency, tension
 
@@ -49,6 +50,7 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
             f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup, len(guitar.strings)), *_winding(pickup))
         ]
     found += _phase(guitar)
+    found += _silent(guitar)
     return tuple(found)
 
 
@@ -86,6 +88,13 @@ def _phase(guitar: Guitar) -> Iterator[str]:
             f"pickups[{place}] has {has}: with {first} it is out of phase. A "
             'hum-cancelling pickup beside it has both: magnet.flipped = true and wound = "reverse".'
         )
+
+
+def _silent(guitar: Guitar) -> Iterator[str]:
+    """Ask about a pickup that is on in no position: a netlist or a list of positions without it."""
+    for place, pickup in enumerate(guitar.pickups):
+        if not is_heard(guitar, pickup.name):
+            yield f"pickups[{place}] is on in no position of the switch: nothing done to it is heard. Is it left out?"
 
 
 def _winding(pickup: Pickup) -> Iterator[str]:
