@@ -13,6 +13,7 @@ import pytest
 from nicegui import core, ui
 
 from polepiece.app.server import shared
+from polepiece.app.widgets import theme
 from polepiece.notebook import Server
 from polepiece.notebook import postgres as postgres_server
 from tests import postgres
@@ -102,6 +103,34 @@ async def test_a_silent_server_holds_nobody_but_who_asked_it(
             tried = 500
             while tried != 200:
                 tried = (await asyncio.create_task(client.get("/drawer"))).status_code
+
+
+async def test_a_page_that_asks_nothing_says_within_seconds_that_the_server_is_silent(
+    address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody presses anything on Listen: the look for news is what meets the silence; the line goes with it."""
+    there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
+    async with (
+        application(there),
+        httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test") as client,
+    ):
+        user = Patient(client)
+        await user.open("/listen")
+        await user.should_not_see(marker="no-answer", retries=1)
+        monkeypatch.setattr(postgres_server, "ALIVE", AS_SHIPPED)
+        cable.cut()
+        begun = time.monotonic()
+        await until(lambda: _silent_line(user).visible)
+        took = time.monotonic() - begun
+        assert took < 2.0 * (theme.LOOK_AGAIN + shared.WAITS), took  # twice that for a machine out of breath
+        await user.should_see("The notebook does not answer")
+        cable.mend()
+        await until(lambda: not _silent_line(user).visible)
+
+
+def _silent_line(user: Patient) -> ui.element:
+    assert user.client is not None
+    return next(one for one in user.client.elements.values() if "no-answer" in one._markers)
 
 
 def _said(user: Patient) -> list[ui.notification]:

@@ -19,6 +19,7 @@ SCHEMA = "polepiece/sweep-signal/1"
 BESIDE = ".json"
 LARGEST = 65536  # bytes of a description
 LARGEST_RECORD = 16 * 1024 * 1024  # bytes of a record of a measurement
+MOST_DIGITS = 40  # of a whole number in a record: seeds have fifteen, and what has three hundred is no float any more
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +68,19 @@ def beside(path: str | Path) -> Path:
     return where if where.suffix == BESIDE else where.with_name(where.name + BESIDE)
 
 
+def _plain(raw: bytes) -> Any:
+    """Return what JSON says that has finite numbers and whole characters only; ValueError or RecursionError else."""
+
+    def whole(digits: str) -> int:
+        if len(digits) > MOST_DIGITS:
+            raise ValueError(f"a number of {len(digits)} digits")
+        return int(digits)
+
+    found = json.loads(raw, parse_int=whole)
+    json.dumps(found, allow_nan=False, ensure_ascii=False).encode("utf-8")  # no NaN, nothing infinite, no half letters
+    return found
+
+
 def read_record(path: str | Path, what: str) -> tuple[dict[str, Any], str]:
     """Read a record that was kept as JSON; return it with the SHA-256 of its bytes.
 
@@ -89,11 +103,11 @@ def read_record(path: str | Path, what: str) -> tuple[dict[str, Any], str]:
     try:
         if len(raw) > LARGEST_RECORD:
             raise ValueError("it is larger than 16 MiB")
-        found = json.loads(raw)
+        found = _plain(raw)
         if not isinstance(found, dict):
             raise ValueError("it is no object")
     except (ValueError, RecursionError) as error:
-        raise InputError(f"{where}: this is no JSON record of {what} ({error}). Is it the recording?") from None
+        raise InputError(f"{where}: this is no JSON record of {what} ({error!s:.200}). Is it the recording?") from None
     return found, hashlib.sha256(raw).hexdigest()
 
 
@@ -122,6 +136,9 @@ def estimates_of(record: Mapping[str, Any]) -> tuple[Estimate, ...]:
     """
     names = {one.name for one in fields(Estimate)}
     try:
+        for one in record["estimates"]:
+            if not isinstance(one["name"], str) or not isinstance(one.get("unit", ""), str):
+                raise TypeError(f"a name or unit is no text: {one['name']!r:.60}")
         return tuple(
             Estimate(**{key: value for key, value in one.items() if key in names}) for one in record["estimates"]
         )
@@ -148,7 +165,7 @@ def read_signal(path: str | Path) -> SweepSignal:
     with where.open("rb") as file:
         raw = file.read(LARGEST + 1)
     try:
-        found = json.loads(raw)
+        found = _plain(raw)
         if found["schema"] != SCHEMA or set(found) != {"schema", *(one.name for one in fields(SweepSignal))}:
             raise KeyError("schema")
         return SweepSignal(**{name: value for name, value in found.items() if name != "schema"})

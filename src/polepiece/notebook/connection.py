@@ -133,9 +133,10 @@ def in_words(path: Path) -> Iterator[None]:
         raise NotebookError(f"{path}: the notebook cannot be used ({error}).") from error
 
 
-def _refusal(path: Path, reason: str) -> NotebookError:
+def _refusal(path: Path, said: str) -> NotebookError:
+    reason = " ".join(said.split())  # SQLite shows statements of a broken schema as they stand, in many lines
     if any(sign in reason for sign in ("malformed", "decode", "corrupt", "no such table", "no such column")):
-        return DamagedNotebookError(f"{path} is damaged ({reason}). {ways_out(path)}")
+        return DamagedNotebookError(f"{path} is damaged ({reason:.300}). {ways_out(path)}")
     if any(sign in reason for sign in ("readonly", "unable to open")):
         return ReadOnlyNotebookError(_words(path, reason))
     return NotebookError(_words(path, reason))

@@ -78,7 +78,7 @@ class ResponseFilter:
         if size not in self._spectra:
             self._spectra[size] = fft.rfft(self._few, size, axis=1).astype(np.complex64)
         on, parts = self._spectra[size], (voltage, flux[: self._mix.shape[0] - voltage.shape[0]])
-        sounds = np.array([bool(np.any(row[:64]) or np.any(row)) for rows in parts for row in rows])
+        sounds = np.concatenate([(rows.max(axis=1) != 0.0) | (rows.min(axis=1) != 0.0) for rows in parts])
         if np.count_nonzero(sounds) > on.shape[0]:
             first, second = np.split(self._mix, [voltage.shape[0]])
             rows = first.T @ parts[0] + second.T @ parts[1]

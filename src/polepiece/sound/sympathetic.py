@@ -75,7 +75,7 @@ class SympatheticVoice:
         lasts = size * (np.exp(s[n] * stop / sample_rate) - np.exp(z[m] * stop / sample_rate))
         both = np.concatenate([s[n], z[m]])
         during = ModeBank(both, sample_rate=sample_rate, single_precision=True)
-        behind = ModeBank(z[m], sample_rate=sample_rate, single_precision=True)
+        behind = during.part(np.arange(both.size) >= n.size)
         weight = np.concatenate([taken * size * s[n], -taken * size * z[m]], axis=1)
         return cls(
             min(free_until, stop + round(RING_S * sample_rate)),

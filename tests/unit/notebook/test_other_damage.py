@@ -76,6 +76,12 @@ def longer(data: bytes, draw: random.Random) -> bytes:
     return data + draw.randbytes(draw.choice((1, 4096, 70_000)))
 
 
+def misspelt(data: bytes, draw: random.Random) -> bytes:
+    """A statement of the schema, many lines long, that SQLite cannot read any more and shows as it stands."""
+    at = draw.choice([one for one in range(len(data)) if data.startswith(b"CREATE TABLE ", one)]) + len("CREATE TABLE ")
+    return data[:at] + b"`" + data[at + 1 :]
+
+
 def out_of_order(data: bytes, draw: random.Random) -> bytes:
     """Two places of one page of an index exchanged: every row is whole, and is not found where it is looked for."""
     out = bytearray(data)
@@ -87,7 +93,7 @@ def out_of_order(data: bytes, draw: random.Random) -> bytes:
 
 
 HARM: dict[str, Callable[[bytes, random.Random], bytes]] = {
-    one.__name__: one for one in (sectors, stuck, exchanged, as_text, longer, out_of_order)
+    one.__name__: one for one in (sectors, stuck, exchanged, as_text, longer, misspelt, out_of_order)
 }
 MIXED: dict[str, Callable[[dict[str, Files], random.Random], Files]] = {
     "log of another notebook": lambda found, _: found["mine"] | {LOG: found["other open"][LOG]},

@@ -4,6 +4,7 @@ Colours are those of ``static/polepiece.css``, two sets of variables after the c
 Ito (Color Universal Design, 2008); lines differ in their dashes too.
 """
 
+import asyncio
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -11,6 +12,7 @@ from nicegui import ui
 
 from polepiece import __version__
 from polepiece.app.server import shared
+from polepiece.app.server.addressing import alive
 from polepiece.app.server.desk import Desk
 from polepiece.app.sheet.how_far import steps_done
 from polepiece.app.widgets.controls import choice, link, press, text, words_of
@@ -22,6 +24,9 @@ from polepiece.materials import PUBLISHED, constants_words
 
 LINKED: list[Place] = []  # the pages that the header links to, set once when the application is put together
 LOOK_AGAIN = 2.0  # s between two looks whether somebody else has recorded a state of the guitar
+NO_ANSWER = (
+    "The notebook does not answer. What you see stays; what you do now waits, and says so where it could not be kept."
+)
 LONGEST_WAIT = 60.0  # s for a page; a server that falls silent is given up long before
 LOOK = "polepiece-look"  # cookie: light, dark, or as the system is
 LOOKS = {"system": "as the system", "light": "light", "dark": "dark"}
@@ -143,7 +148,7 @@ def _choosers(place: Place, desk: Desk) -> None:
 
 
 class _News:
-    """Says that the guitar was changed in another tab or by another program, and shows it as it is then."""
+    """Says that the guitar was changed in another tab or by another program, or that the notebook does not answer."""
 
     def __init__(self, desk: Desk, main: ui.element) -> None:
         self.desk, self.main = desk, main
@@ -151,13 +156,23 @@ class _News:
             self.words = text("span")
             press("show it as it is now", ui.navigate.reload, mark="show-news")
         self.box.set_visibility(False)
+        self.silent = text("p", NO_ANSWER, "notice").props("role=status").mark("no-answer")
+        self.silent.set_visibility(False)
         ui.timer(LOOK_AGAIN, self._look, immediate=False)
 
     def _look(self) -> None:
+        client = self.silent.client
+        slow = asyncio.get_running_loop().call_later(
+            shared.WAITS, lambda: self.silent.set_visibility(True) if alive(client) else None
+        )
         try:
             found = self.desk.news()
-        except PolepieceError:  # the notebook is busy or gone; what the tab does next says so in words
+        except PolepieceError:  # the notebook is gone; what the tab does next says why
+            self.silent.set_visibility(True)
             return
+        finally:
+            slow.cancel()
+        self.silent.set_visibility(False)
         if found is not None:
             self.words.say(
                 f"This guitar was changed elsewhere ({plain(found.why)}). The buttons of this tab, dashed, still "

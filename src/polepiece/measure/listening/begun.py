@@ -13,8 +13,8 @@ def check_begun(seed: object, date: object) -> None:
     InputError
     """
     if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
-        raise InputError(f"seed is {seed!r}; a whole number from 0 on is needed.")
+        raise InputError(f"seed is {seed!r:.60}; a whole number from 0 on is needed.")
     try:
         datetime.date.fromisoformat(date)  # type: ignore[arg-type]
     except (TypeError, ValueError):
-        raise InputError(f"date is {date!r}; write 2026-11-25.") from None
+        raise InputError(f"date is {date!r:.60}; write 2026-11-25.") from None

@@ -58,12 +58,12 @@ class TrialPlan:
     def __post_init__(self) -> None:
         for name, allowed in (("sounds", ("recorded", "computed")), ("kind", SLOTS), ("stop", ("fixed", "sequential"))):
             if getattr(self, name) not in allowed:
-                raise InputError(f"{name} is {getattr(self, name)!r}; allowed are {', '.join(allowed)}.")
+                raise InputError(f"{name} is {getattr(self, name)!r:.60}; allowed are {', '.join(allowed)}.")
         if not isinstance(self.level, int | float) or not 0.0 < self.level < 0.5:
-            raise InputError(f"level is {self.level!r}; a share is needed: 5 % is 0.05.")
+            raise InputError(f"level is {self.level!r:.60}; a share is needed: 5 % is 0.05.")
         for name in ("heard_share", "miss"):
             if not isinstance(getattr(self, name), int | float) or not 0.0 < getattr(self, name) < 1.0:
-                raise InputError(f"{name} is {getattr(self, name)!r}; a share between 0 and 1 is needed.")
+                raise InputError(f"{name} is {getattr(self, name)!r:.60}; a share between 0 and 1 is needed.")
         _ = self.rule
 
     @property
@@ -157,7 +157,7 @@ class BlindTrial:
         """Return which sound lies behind a button of the trial that is on now; for the player, not for the listener."""
         slots = SLOTS[self.plan.kind]
         if slot not in slots:
-            raise InputError(f"there is no button {slot!r}; there are {', '.join(slots)}.")
+            raise InputError(f"there is no button {slot!r:.60}; there are {', '.join(slots)}.")
         if self.over:
             raise InputError("the trial is over; nothing is played any more.")
         if slot in ("A", "B"):
@@ -255,4 +255,4 @@ class BlindTrial:
     def _check(self, answer: str) -> None:
         allowed = ANSWERS[self.plan.kind]
         if answer not in allowed:
-            raise InputError(f"the answer is {answer!r}; {self.question} Answer {' or '.join(allowed)}.")
+            raise InputError(f"the answer is {answer!r:.60}; {self.question} Answer {' or '.join(allowed)}.")

@@ -40,12 +40,15 @@ class PreferencePlan:
     again: int = 4
 
     def __post_init__(self) -> None:
+        if not all(isinstance(one, str) for one in self.states):
+            raise InputError(f"a state is called {next(one for one in self.states if not isinstance(one, str))!r:.60}; "
+                             "its name is text.")  # fmt: skip
         if len(set(self.states)) != len(self.states):
             raise InputError("two states have the same name.")
         if len(self.attribute) > LONGEST or not self.attribute.isprintable():
             raise InputError(f"the attribute has {len(self.attribute)} characters; a word or two, at most {LONGEST}.")
         if isinstance(self.pairs, bool) or not isinstance(self.pairs, int):
-            raise InputError(f"pairs is {self.pairs!r}; a whole number up to {MOST_PAIRS} is needed.")
+            raise InputError(f"pairs is {self.pairs!r:.60}; a whole number up to {MOST_PAIRS} is needed.")
         drawn_pairs(len(self.states), self.pairs, self.again, 0)
 
     @property
@@ -118,7 +121,7 @@ class PreferenceTrial:
     def plays(self, slot: str) -> str:
         """Return the state behind a button now; for the player, not for the listener."""
         if slot not in CHOICES:
-            raise InputError(f"there is no button {slot!r}; there are 1, 2.")
+            raise InputError(f"there is no button {slot!r:.60}; there are 1, 2.")
         if self.over:
             raise InputError("the session is over; nothing is played any more.")
         pair = self._drawn()[len(self.answers)]
@@ -136,7 +139,7 @@ class PreferenceTrial:
             raise InputError("all pairs are answered; plan a new session for more.")
         word = answer.strip()
         if word not in CHOICES:
-            raise InputError(f"the answer is {answer!r}; {self.plan.question} Answer 1 or 2.")
+            raise InputError(f"the answer is {answer!r:.60}; {self.plan.question} Answer 1 or 2.")
         return replace(self, answers=(*self.answers, word))
 
     def outcome(self) -> Preferences:

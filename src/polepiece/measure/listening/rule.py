@@ -138,7 +138,7 @@ def fixed_rule(answers: int, guess: float, level: float) -> Rule:
         When that many answers cannot reach the level even when all are right.
     """
     if isinstance(answers, bool) or not isinstance(answers, int) or not 1 <= answers <= MOST:
-        raise InputError(f"trials is {answers!r}; a whole number up to {MOST} is needed, 16 is usual.")
+        raise InputError(f"trials is {answers!r:.60}; a whole number up to {MOST} is needed, 16 is usual.")
     if guess**answers > level:
         least = math.ceil(math.log(level) / math.log(guess) - 1e-12)
         raise InputError(
@@ -174,7 +174,7 @@ def sequential_rule(most: int, guess: float, level: float, *, heard_share: float
         When guessing would pass too often, or ``most`` is so small that nobody could pass.
     """
     if isinstance(most, bool) or not isinstance(most, int) or not 1 <= most <= MOST:
-        raise InputError(f"the most answers are {most!r}; a whole number up to {MOST} is needed, 40 is usual.")
+        raise InputError(f"the most answers are {most!r:.60}; a whole number up to {MOST} is needed, 40 is usual.")
     hears = right_rate(heard_share, guess)
     up, down = math.log(hears / guess), math.log((1.0 - hears) / (1.0 - guess))
     top, bottom = math.log((1.0 - miss) / level), math.log(miss / (1.0 - level))

@@ -50,13 +50,13 @@ class ThresholdPlan:
 
     def __post_init__(self) -> None:
         if self.quantity not in UNITS:
-            raise InputError(f"quantity is {self.quantity!r}; allowed are {', '.join(UNITS)}.")
+            raise InputError(f"quantity is {self.quantity!r:.60}; allowed are {', '.join(UNITS)}.")
         if self.start is not None and not 0.0 < self.start <= 100.0:
             raise InputError(f"the first difference is {self.start:g} {self.unit}; above 0 to 100 is allowed.")
         for name, low, high in (("turns", 4, 20), ("most", 20, 120)):
             value = getattr(self, name)
             if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-                raise InputError(f"{name} is {value!r}; {low} to {high} are allowed.")
+                raise InputError(f"{name} is {value!r:.60}; {low} to {high} are allowed.")
 
     @classmethod
     def within(cls, quantity: Quantity, largest: float) -> "ThresholdPlan":
@@ -132,7 +132,7 @@ class ThresholdTrial:
     def plays(self, slot: str) -> tuple[Side, float]:
         """Return which of the two sounds lies behind a button now, and the difference; for the player only."""
         if slot not in BUTTONS:
-            raise InputError(f"there is no button {slot!r}; there are {', '.join(BUTTONS)}.")
+            raise InputError(f"there is no button {slot!r:.60}; there are {', '.join(BUTTONS)}.")
         if self.over:
             raise InputError("the staircase has ended; nothing is played any more.")
         keys, sides = self._keys()
@@ -151,7 +151,9 @@ class ThresholdTrial:
             raise InputError("the staircase has ended; plan a new one.")
         word = answer.strip()
         if word not in BUTTONS:
-            raise InputError(f"the answer is {answer!r}; two of the three are the same: answer 1, 2 or 3, the other.")
+            raise InputError(
+                f"the answer is {answer!r:.60}; two of the three are the same: answer 1, 2 or 3, the other."
+            )
         return replace(self, answers=(*self.answers, word))
 
     def outcome(self) -> Estimate:

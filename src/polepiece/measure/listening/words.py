@@ -29,7 +29,7 @@ def trial_reader(schema: object) -> "Callable[[Mapping[str, Any]], Trial]":
     for kind, stem in ((BlindTrial, "blind-trial"), (PreferenceTrial, "preference"), (ThresholdTrial, "threshold")):
         if str(schema).startswith(f"polepiece/{stem}/"):
             return kind.from_dict
-    raise MeasurementError(f"the record is a {schema!r}; a listening trial of polepiece is read.")
+    raise MeasurementError(f"the record is a {schema!r:.60}; a listening trial of polepiece is read.")
 
 
 def trial_slots(trial: Trial) -> tuple[str, ...]:

@@ -117,7 +117,9 @@ class PluckRecord:
             When it is the record of something else, or damaged.
         """
         if record.get("schema") not in (SCHEMA, PRINTED):
-            raise MeasurementError(f"the record is a {record.get('schema')!r}; plucks before and after are {SCHEMA!r}.")
+            raise MeasurementError(
+                f"the record is a {record.get('schema')!r:.60}; plucks before and after are {SCHEMA!r}."
+            )
         try:
             files = {f"{one['role']}: {one['name']}": str(one["sha256"]) for one in record.get("files", ())}
         except (KeyError, TypeError) as error:
