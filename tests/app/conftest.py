@@ -68,13 +68,6 @@ PRELOADED = (
 # ------------------------------------------------------------------------------------- without a browser
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _garbage_of_this_module() -> None:
-    """Leave what was there before out of the collections of garbage: NiceGUI asks for two a test, 0.2 s each."""
-    gc.collect()
-    gc.freeze()
-
-
 @pytest.fixture(autouse=True)
 def _answers_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let a visitor without ears answer as soon as sounds are there; one test asks that nobody else can."""
@@ -85,6 +78,7 @@ def _answers_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
 async def application(notebook: Path, *, demo: bool = True) -> AsyncIterator[None]:
     """Run the application in this process, without a server; an empty notebook begins with the invented guitar."""
     with nicegui_reset_globals():
+        gc.freeze()  # NiceGUI has just looked through all there is: at the end it is asked of this page's own only
         os.environ["NICEGUI_USER_SIMULATION"] = "true"
         try:
             room = main.open_room(notebook, DEMO)
