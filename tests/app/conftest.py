@@ -117,9 +117,12 @@ class Patient(User):
 
 
 @pytest.fixture
-async def page_of(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> AsyncIterator[Callable[[str], Awaitable[User]]]:
-    """Open pages: ``user = await page_of("/guitar")``; a second call is a second tab."""
-    async with application(tmp_path / "notebook.sqlite"), contextlib.AsyncExitStack() as stack:
+async def page_of(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture, request: pytest.FixtureRequest
+) -> AsyncIterator[Callable[[str], Awaitable[User]]]:
+    """Open pages: ``user = await page_of("/guitar")``; a second call is a second tab. A module may say `AHEAD`."""
+    ahead = getattr(request.module, "AHEAD", False)
+    async with application(tmp_path / "notebook.sqlite", ahead=ahead), contextlib.AsyncExitStack() as stack:
 
         async def opened(path: str) -> User:
             client = await stack.enter_async_context(

@@ -8,7 +8,6 @@ three modules are loaded, each from the library's own file.
 import sys
 from collections.abc import Callable
 from functools import cache
-from importlib import import_module
 from importlib.util import find_spec, module_from_spec
 from threading import RLock
 from typing import Any
@@ -20,12 +19,6 @@ DOORS = (
     f"{LIBRARY}.sq_metrics.sharpness.sharpness_din",
 )  # fmt: skip
 """Packages that load metrics which nobody asks for; the rest are loaded as they are."""
-WANTED = (
-    "sq_metrics.loudness.loudness_zwst.loudness_zwst",
-    "sq_metrics.sharpness.sharpness_din.sharpness_din_from_loudness",
-    "sq_metrics.loudness.utils.sone_to_phon",
-)
-FILTERS = "sound_level_meter.noct_spectrum._n_oct_time_filter"
 _LOCK = RLock()  # sounds are described in threads
 
 
@@ -53,10 +46,15 @@ def _loaded() -> tuple[Callable[..., Any], ...]:
             if spec is None:
                 raise ImportError(f"no module named {door}")
             sys.modules[door] = module_from_spec(spec)
-        found = tuple(getattr(import_module(f"{LIBRARY}.{one}"), one.rpartition(".")[2]) for one in WANTED)
-        filters = import_module(f"{LIBRARY}.{FILTERS}")
-        filters.butter = cache(filters.butter)  # type: ignore[attr-defined]  # the same 28 for every sound
-        return found
+        from mosqito.sound_level_meter.noct_spectrum import _n_oct_time_filter as filters
+        from mosqito.sq_metrics.loudness.loudness_zwst.loudness_zwst import loudness_zwst
+        from mosqito.sq_metrics.loudness.utils.sone_to_phon import sone_to_phon
+        from mosqito.sq_metrics.sharpness.sharpness_din.sharpness_din_from_loudness import (
+            sharpness_din_from_loudness,
+        )
+
+        filters.butter = cache(filters.butter)  # the same 28 for every sound
+        return loudness_zwst, sharpness_din_from_loudness, sone_to_phon
     finally:
         _taken()
         sys.modules.update(others)
