@@ -68,23 +68,27 @@ PRELOADED = (
 # ------------------------------------------------------------------------------------- without a browser
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _garbage_of_this_module() -> None:
-    """Leave what was there before out of the collections of garbage: NiceGUI asks for two a test, 0.2 s each."""
-    gc.collect()
-    gc.freeze()
-
-
 @pytest.fixture(autouse=True)
 def _answers_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let a visitor without ears answer as soon as sounds are there; one test asks that nobody else can."""
     monkeypatch.setattr(sitting, "UNHEARD", 0.0)
 
 
+async def nothing_ahead() -> None:
+    """Stand in for what a server solves ahead."""
+
+
 @contextlib.asynccontextmanager
-async def application(notebook: Path, *, demo: bool = True) -> AsyncIterator[None]:
-    """Run the application in this process, without a server; an empty notebook begins with the invented guitar."""
-    with nicegui_reset_globals():
+async def application(notebook: Path, *, demo: bool = True, ahead: bool = False) -> AsyncIterator[None]:
+    """Run the application in this process, without a server; an empty notebook begins with the invented guitar.
+
+    ``ahead``: a process solves the guitar that was changed last before anybody asks, as on every server. It takes 0.4 s
+    of processor a test; a page that needs the answer asks for it anyway.
+    """
+    with nicegui_reset_globals(), pytest.MonkeyPatch.context() as patch:
+        if not ahead:
+            patch.setattr(main, "_warm", nothing_ahead)
+        gc.freeze()  # NiceGUI has just looked through all there is: at the end it is asked of this page's own only
         os.environ["NICEGUI_USER_SIMULATION"] = "true"
         try:
             room = main.open_room(notebook, DEMO)
@@ -113,9 +117,12 @@ class Patient(User):
 
 
 @pytest.fixture
-async def page_of(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> AsyncIterator[Callable[[str], Awaitable[User]]]:
-    """Open pages: ``user = await page_of("/guitar")``; a second call is a second tab."""
-    async with application(tmp_path / "notebook.sqlite"), contextlib.AsyncExitStack() as stack:
+async def page_of(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture, request: pytest.FixtureRequest
+) -> AsyncIterator[Callable[[str], Awaitable[User]]]:
+    """Open pages: ``user = await page_of("/guitar")``; a second call is a second tab. A module may say `AHEAD`."""
+    ahead = getattr(request.module, "AHEAD", False)
+    async with application(tmp_path / "notebook.sqlite", ahead=ahead), contextlib.AsyncExitStack() as stack:
 
         async def opened(path: str) -> User:
             client = await stack.enter_async_context(

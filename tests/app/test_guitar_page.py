@@ -17,6 +17,7 @@ from polepiece.guitar import Guitar, write_guitar
 from tests.app.conftest import at_rest
 
 Opener = Callable[[str], Awaitable[User]]
+AHEAD = True  # what is answered at once is looked at: the process that answers has the guitar, as on a server
 
 
 async def until(true: Callable[[], bool], seconds: float = 240.0) -> None:

@@ -6,6 +6,9 @@ import os
 import signal
 import time
 from collections.abc import AsyncIterator, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,9 +20,10 @@ from polepiece.bench import Bench
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, read_guitar
 from polepiece.moves import apply, parse_changes
+from polepiece.notebook import open_notebook
 from polepiece.pickup.engine import COARSE
 from tests.app import what_is_loaded
-from tests.app.conftest import DEMO
+from tests.app.conftest import DEMO, application
 
 
 @pytest.fixture(scope="module")
@@ -213,3 +217,26 @@ async def test_a_page_that_is_gone_does_not_stop_the_work_or_hold_the_place(jobs
     job = jobs.run("sleep", 0.3, on_progress=closed)
     assert await asyncio.wait_for(job, 240) == "rested"
     assert not jobs._running
+
+
+async def test_the_guitar_that_was_changed_last_is_solved_before_anybody_asks(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[tuple[Any, ...]] = []
+    begun = asyncio.Event()
+
+    async def ask(_: Live, *words: Any) -> None:
+        asked.append(words)
+        begun.set()
+
+    monkeypatch.setattr(Live, "ask", ask)
+    book = tmp_path / "notebook.sqlite"
+    with open_notebook(book) as notebook:
+        notebook.add_guitar(read_guitar(DEMO), why="came in")
+        other = replace(read_guitar(DEMO), name="came in later")
+        notebook.add_guitar(other, why="came in later")
+    async with application(book, ahead=True):
+        await asyncio.wait_for(begun.wait(), 240.0)
+    ((lane, what, guitar, pickup, solved),) = asked
+    assert (lane, what, guitar.name, solved) == ("warm", "state", "came in later", True)
+    assert pickup in [one.name for one in other.pickups]

@@ -180,6 +180,6 @@ def test_the_locks_say_the_same_versions_and_hold_all_that_is_wanted() -> None:
 
 
 def test_the_package_imports_no_drawing_library() -> None:
-    """It takes half a second to load; the extra `descriptors` brings it for a library that imports it."""
+    """It takes half a second to load; a library of the extra `descriptors` would, and is loaded without it."""
     sources = (ROOT / "src" / "polepiece").rglob("*.py")
     assert not [path for path in sources if "matplotlib" in path.read_text(encoding="utf-8")]

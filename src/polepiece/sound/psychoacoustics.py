@@ -8,6 +8,7 @@ import soxr
 from numpy.typing import NDArray
 
 from polepiece.errors import InputError, MeasurementError
+from polepiece.sound.loudness_library import standards
 
 RATE = 48_000  # Hz, that the third-octave filters of ISO 532-1 are given for
 REFERENCE_PRESSURE = 20e-6  # Pa, of dB SPL (ISO 1683)
@@ -69,7 +70,7 @@ def loudness_and_sharpness(pressure: NDArray[Any], sample_rate: float) -> Percei
     if not np.all(np.isfinite(sound)):
         raise MeasurementError("the pressure holds NaN or infinite samples; its loudness has no number.")
     try:
-        from mosqito import loudness_zwst, sharpness_din_from_loudness, sone_to_phon  # type: ignore[import-untyped]
+        loudness_zwst, sharpness_din_from_loudness, sone_to_phon = standards()
     except ImportError as error:
         raise NotInstalledError(f"loudness and sharpness need the library mosqito: {INSTALL}") from error
     if sample_rate != RATE:
