@@ -208,14 +208,15 @@ def _plan(
 ) -> Plan:
     bench = Bench(seed=seed, exact_screws=False)
     told: list[str] = []
-    reached = [0, 0]
+    reached = 0, 0
 
     def tell(*sentences: str) -> None:
         told.extend(sentences)
         progress(*reached, "trying every move", told)
 
     def count(done: int, of: int) -> None:
-        reached[:] = done, of
+        nonlocal reached
+        reached = done, of
         tell()
 
     with heard_by(ear):
