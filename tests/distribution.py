@@ -58,7 +58,9 @@ LONG = {
     "tests/unit/notebook/test_benches.py": 5, "tests/unit/sound/test_lines.py": 5, "tests/docs/test_site.py": 17,
     "tests/unit/bench/test_hangs_on.py": 13, "tests/cli/test_sweep.py": 12, "tests/unit/study/test_run.py": 12,
     "tests/unit/study/test_cluster.py": 10, "tests/unit/auditioning/test_renderings_stay.py": 7,
-    "tests/unit/auditioning/test_own_takes.py": 6,
+    "tests/unit/auditioning/test_own_takes.py": 6, "tests/examples/test_drawn_guitars.py": 25,
+    "tests/phrasings/test_later_sets.py": 10, "tests/unit/measure/test_hostile_records.py": 9,
+    "tests/unit/notebook/test_partition.py": 8,
 }  # fmt: skip
 """Processor seconds of the long ones, roughly (two thirds of those of a run whose three workers shared two cores)."""
 ROOMS = {"tests/app": 1.0, "tests/cli": 0.3}  # s, a test
