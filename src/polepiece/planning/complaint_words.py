@@ -15,6 +15,8 @@ from polepiece.sound import band_words
 
 _DRIVE = "low_level is what drives an amplifier's input: level and low band together"
 _TOP = ("strings", "cable", "pots", "settings", "amp")
+_LOWS = "down low, low down, down there, bass, lows, low end, bottom, bottom end, "
+_HIGHS = "up top, up high, up there, treble, highs, high end, top, top end, "
 
 WORDS: tuple[Word, ...] = (
     # ---------------------------------------------------------------- low end
@@ -52,7 +54,7 @@ WORDS: tuple[Word, ...] = (
             "is overpowering"
         ),
         too=listed("fat, full, deep, round"),
-        much=listed("down low, low down, down there, bass, lows, low end, bottom, bottom end, thump, low frequencies"),
+        much=listed(_LOWS + "thump, low frequencies"),
         not_enough=("thin", "lean", "slim"),
         means="lows up on the wound strings, one note blooms",
         aims={"wound": -1.5, "lows": -1.0, "low_level": -0.7, "pull": -0.3},
@@ -114,11 +116,7 @@ WORDS: tuple[Word, ...] = (
             "thin, weedy, tinny, not big enough, plinky, skinny, weak lows, lightweight, bass light, reedy"
         ),
         not_enough=listed("full, fat, thick, big, beefy, meaty, deep, bassy, chunky"),
-        little=listed(
-            "down low, low down, down there, bass, lows, low end, bottom, bottom end, body, weight, meat, "
-            "fullness, depth, beef, thump, heft, "
-            "low frequencies, low mids"
-        ),
+        little=listed(_LOWS + "body, weight, meat, fullness, depth, beef, thump, heft, low frequencies, low mids"),
         means="lows and mids down; or a phase or split fault",
         aims={"lows": 1.0, "mids": 1.0, "wound": 1.0, "low_level": 0.4},
         stands_for="low bands against the level and wound strings against plain ones",
@@ -137,11 +135,7 @@ WORDS: tuple[Word, ...] = (
             "splitting, painful, shriek, pierce, sharp, hurts the ears, twangy"
         ),
         too=("bright", "trebly", "present"),
-        much=listed(
-            "up top, up high, up there, treble, highs, high end, top, top end, presence, bite, brightness, "
-            "twang, jangle, high "
-            "frequencies, upper mids"
-        ),
+        much=listed(_HIGHS + "presence, bite, brightness, twang, jangle, high frequencies, upper mids"),
         not_enough=("dark", "dull"),
         means="2-5 kHz up on the plain strings",
         aims={"presence": -1.5, "highs": -1.0, "wound": 1.0, "high_level": -0.7, "peak": -0.3},
@@ -198,9 +192,8 @@ WORDS: tuple[Word, ...] = (
         too=("mellow", "smooth"),
         not_enough=listed("bright, lively, crisp, trebly, present, airy, sparkly, chimey, brilliant, open"),
         little=listed(
-            "up top, up high, up there, treble, highs, high end, top, top end, sparkle, bite, presence, air, "
-            "chime, shimmer, brightness, "
-            "brilliance, zing, edge, twang, jangle, high frequencies, life, crispness, harmonics, shine, airiness"
+            _HIGHS + "sparkle, bite, presence, air, chime, shimmer, brightness, brilliance, zing, edge, twang, jangle, "
+            "high frequencies, life, crispness, harmonics, shine, airiness"
         ),
         means="highs and attack down",
         aims={"presence": 1.5, "highs": 1.0, "attack_presence": 0.5, "peak": 0.5, "resonance": 0.3, "high_level": 0.3},

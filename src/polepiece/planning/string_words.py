@@ -86,7 +86,7 @@ STRING_WORDS: tuple[Word, ...] = (
         name="no sustain",
         synonyms=(
             *listed(
-                "do not ring out, does not ring out, not ring out, do not ring, plonk, plonky, plunky, "
+                "do not ring out, does not ring out, do not ring, plonk, plonky, plunky, "
                 "sustain is short, short decay, short notes, notes stop short, banjo, plunk, staccato, "
                 "short sustain, notes die, sustain, dies away, no ring, does not ring, chokes out, notes choke, "
                 "choke, dies off"

@@ -22,7 +22,7 @@ from polepiece.planning.plan import Plan, make_plan
 from polepiece.planning.spoken.common_words import ENGLISH
 from polepiece.planning.spoken.grammar_words import COMMON
 from polepiece.planning.spoken.tokens import tokenise
-from polepiece.planning.spoken.vocabulary import vocabulary
+from polepiece.planning.spoken.vocabulary import one_off, vocabulary
 from polepiece.planning.understanding import said_both
 from tests.unit.planning.double_bench import DoubleBench
 from tests.unit.planning.spoken_cases import TWO, cases, complaint_code, in_order, limit_code, not_read_yet, of_guitar
@@ -176,6 +176,16 @@ def test_a_sentence_in_the_guitar_file_is_spelled_out():
 
 def test_plain_words_have_no_contractions_left():
     assert not any(re.search("n't$", one.word) for one in tokenise("isn't doesn't can't won't shouldn't"))
+
+
+def test_common_words_are_near_a_known_word_and_none_themselves():
+    """What of them holds without the list that they are taken from; the file is as its script writes it."""
+    known = vocabulary().words
+    assert not ENGLISH & (known | COMMON)
+    assert not [word for word in sorted(ENGLISH) if not any(one_off(word, one) for one in known)]
+    script = runpy.run_path(str(ROOT / "scripts" / "write_common_words.py"))
+    assert script["PAGE"].read_text("utf-8") == script["source"](sorted(ENGLISH)), "run scripts/write_common_words.py"
+    assert script["common_words"](["sock", "muddy", "hash", "of"]) == ["sock"]  # known; a slip; too short
 
 
 def test_the_page_of_words_is_fresh():

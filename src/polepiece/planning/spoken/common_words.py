@@ -1,7 +1,7 @@
 """Common English words that lie one letter from a word of the tables, and are no slips of it: "sock" is not "shock".
 
-Drawn from the 8,000 most frequent words of the English list of pyspellchecker 0.9.1 (MIT), those that a slip of one
-letter parts from a word that is known here.
+Written by `scripts/write_common_words.py` from the 8,000 most frequent words of the English list of pyspellchecker
+0.9.1 (MIT): those that a slip of one letter parts from a word that is known here.
 """
 
 from polepiece.planning.complaint_word import listed
@@ -35,7 +35,7 @@ ENGLISH = frozenset(
         loves, lowly, lying, madly, madness, maker, making, males, manly, maps, march, mashed, mass, matched,
         mates, mating, may, meal, meaning, meant, measure, measured, meeting, meets, melting, mental, mess,
         messed, messes, messing, meter, midst, minds, mixed, moaning, model, moments, mourning, moves, movie,
-        neighbor, net, nicer, niece, nigger, nights, noon, nose, noses, noted, nuclear, ones, opened, opening,
+        neighbor, net, nicer, niece, nights, noon, nose, noses, noted, nuclear, ones, opened, opening,
         organized, organizing, ounce, owners, pace, packing, packs, pairs, pal, palace, paper, pay, paying,
         peak, pepper, per, petty, phoned, phony, phrase, picked, pig, pills, pin, pinch, pink, placed, places,
         placing, players, pleases, poker, poop, powder, powered, praying, prefers, prevent, prevented,
@@ -44,20 +44,20 @@ ENGLISH = frozenset(
         relatives, reset, responded, rests, reverse, rig, rights, rises, rising, roads, roaming, robbery,
         rubbed, rubber, rubbing, ruins, sack, sadness, sam, sand, sat, save, saved, saves, saving, scare,
         scaring, sea, seal, seals, seats, see, seen, sees, sells, settling, shades, shady, shaking, shaped,
-        shared, sharing, shiny, shipped, shirts, shits, shoe, shoes, shoot, shooting, shoots, shorter, shot,
-        shots, shove, shoved, showing, shown, shut, shuts, sick, sides, sign, signals, sin, singing, sins,
-        sites, sitting, skipped, slapped, sleeping, slide, slip, slit, smelly, smoked, smokes, sniffing, snuck,
-        sock, socks, soldier, sole, sometime, son, sons, sorts, speaks, spike, spit, spitting, spoon, sports,
-        spot, stack, staff, staged, stages, stall, stare, stared, staring, starring, stars, start, started,
-        starting, stays, steak, steel, stepped, steps, sticky, sting, stink, stinking, stinks, stock, stocks,
-        stoned, stones, stranger, strangest, strangle, stray, struck, strung, stuffed, stuffing, style, sued,
-        suffer, suggest, suing, sun, supper, swam, sweater, sweating, sweeping, swimming, swing, swinging,
-        tales, talks, tan, tanks, taped, tasted, tastes, tasty, tax, telling, tells, thee, theirs, theme, thine,
-        thorough, threw, throat, thunder, thus, thy, tick, ticking, tie, times, timing, tipped, toe, toes,
-        token, ton, touched, tougher, toughest, towns, transformed, trapped, tricked, troubled, troubles, tubes,
-        tuned, valued, values, vice, voices, waiter, wakes, waking, war, warned, warning, wars, waves, ways,
-        wearing, weed, weekly, weigh, weighed, weighing, weighs, whale, whats, wheat, wherever, whistle,
-        winning, wired, wit, witch, woods, wore, worms, wounds, yours
+        shared, sharing, shiny, shipped, shirts, shoe, shoes, shoot, shooting, shoots, shorter, shot, shots,
+        shove, shoved, showing, shown, shut, shuts, sick, sides, sign, signals, sin, singing, sins, sites,
+        sitting, skipped, slapped, sleeping, slide, slip, slit, smelly, smoked, smokes, sniffing, snuck, sock,
+        socks, soldier, sole, sometime, son, sons, sorts, speaks, spike, spit, spitting, spoon, sports, spot,
+        stack, staff, staged, stages, stall, stare, stared, staring, starring, stars, start, started, starting,
+        stays, steak, steel, stepped, steps, sticky, sting, stink, stinking, stinks, stock, stocks, stoned,
+        stones, stranger, strangest, strangle, stray, struck, strung, stuffed, stuffing, style, sued, suffer,
+        suggest, suing, sun, supper, swam, sweater, sweating, sweeping, swimming, swing, swinging, tales, talks,
+        tan, tanks, taped, tasted, tastes, tasty, tax, telling, tells, thee, theirs, theme, thine, thorough,
+        threw, throat, thunder, thus, thy, tick, ticking, tie, times, timing, tipped, toe, toes, token, ton,
+        touched, tougher, toughest, towns, transformed, trapped, tricked, troubled, troubles, tubes, tuned,
+        valued, values, vice, voices, waiter, wakes, waking, war, warned, warning, wars, waves, ways, wearing,
+        weed, weekly, weigh, weighed, weighing, weighs, whale, whats, wheat, wherever, whistle, winning, wired,
+        wit, witch, woods, wore, worms, wounds, yours
         """
     )
 )

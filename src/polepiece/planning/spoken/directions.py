@@ -4,22 +4,11 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from polepiece.planning.complaint_word import Word
-from polepiece.planning.spoken.grammar_words import SIZE, UNPLEASANT
+from polepiece.planning.spoken.grammar_words import SHORT_OF, SIZE, UNPLEASANT
 from polepiece.planning.spoken.marks import Mark
 from polepiece.planning.spoken.segments import Segment
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
-_HALF = frozenset(
-    {
-        "nowhere near as",
-        "not nearly as",
-        "not anywhere near as",
-        "not half as",
-        "half as",
-        "nearly as",
-        "anywhere near as",
-    }
-)  # as loud as: not as loud
 _TELLS = frozenset({"is", "are", "was", "sounds", "sound", "gets", "get", "becomes", "seems", "got", "much"})
 _GONE = frozenset({"missing", "gone", "absent"})
 _SMALL, _BIG = (
@@ -129,7 +118,7 @@ def _shared(first: Said, before: list[Said], segment: Segment) -> None:
 
 def resolved(entry: Entry, said: Said, segment: Segment) -> tuple[Word | None, bool]:
     """Return the complaint that a word of sound makes with what is round it, and whether it is denied instead."""
-    negative = sum(one.kind == "not" or one.value in _HALF for one in said.around) % 2 == 1
+    negative = sum(one.kind == "not" or one.value in SHORT_OF for one in said.around) % 2 == 1
     than = segment.has("than") or segment.has("as")
     if entry.noun and not (entry.too or entry.not_enough):
         word = _of_noun(entry, said, negative, than)

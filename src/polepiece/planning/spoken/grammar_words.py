@@ -7,6 +7,11 @@ a name, is reported as not used. `COMMON` is only there so that "think" is not t
 
 from polepiece.planning.complaint_word import listed
 
+UNPLEASANT = listed(
+    """unbearably, painfully, horribly, terribly, awfully, intolerably, insanely, ridiculously, hopelessly,
+    dreadfully, unpleasantly, annoyingly"""
+)
+"""Of a word that may well be good: too much of it."""
 STRENGTHS: dict[int, tuple[str, ...]] = {
     1: listed(
         """a tiny bit, tiny bit, a wee bit, a smidge, a smidgen, a notch, a fraction, a trifle,
@@ -18,15 +23,12 @@ STRENGTHS: dict[int, tuple[str, ...]] = {
     2: listed(
         """quite, rather, pretty, fairly, clear, clearly, medium, moderately, definitely"""
     ),
-    3: listed(
-        """could not be more, could not be any, very, really, extremely, terribly, horribly, awfully, super,
-        badly, bad, seriously, totally, completely,
-        far, way, much, so, incredibly, insanely, strong, strongly, unbearably, unbearable, terrible,
-        horrible, awful, massively, hugely, ridiculously, painfully, at all, by far, a lot, lots, severely,
-        hopelessly, dreadfully, extreme, extremly, insane, absolutely, utterly, absurdly, big, huge,
-        massive, heavily, far far, as hell, like hell, like mad, like crazy, incredible, intolerably, always,
-        unpleasantly, annoyingly"""
-    ),
+    3: (*UNPLEASANT, *listed(
+        """could not be more, could not be any, very, really, extremely, super, badly, bad, seriously, totally,
+        completely, far, way, much, so, incredibly, strong, strongly, unbearable, terrible, horrible, awful,
+        massively, hugely, at all, by far, a lot, lots, severely, extreme, extremly, insane, absolutely, utterly,
+        absurdly, big, huge, massive, heavily, far far, as hell, like hell, like mad, like crazy, incredible, always"""
+    )),
 }  # fmt: skip
 SIZE = frozenset({"big", "huge", "massive", "strong", "heavy", "a lot", "lots", "bad"})  # of a noun: too much of it
 
@@ -50,13 +52,10 @@ VERBS: dict[str, tuple[str, ...]] = {  # a verb to its irregular past forms; reg
     "suck": (), "kill": (), "hurt": ("hurt",),
 }  # fmt: skip
 
-UNPLEASANT = frozenset(
-    listed(
-        """unbearably, painfully, horribly, terribly, awfully, intolerably, insanely, ridiculously, hopelessly,
-        dreadfully,
-        unpleasantly, annoyingly"""
-    )
-)  # of a word that may well be good: too much of it
+SHORT_OF = listed(
+    "nowhere near as, not nearly as, not anywhere near as, not half as, half as, nearly as, anywhere near as"
+)
+"""Beside a word of sound: not as much of it, also where nothing is denied: "half as loud as"."""
 
 GRAMMAR: dict[str, tuple[str, ...]] = {
     "not": listed(
@@ -66,7 +65,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
     "lack": (*(f"{verb} {what}" for verb in ("eats", "kills", "steals", "sucks", "drains", "hides")
                for what in ("the", "my", "all the", "all my", "out the", "away the")), *listed(
         """rolled off, is rolled off, are rolled off, too less, too low, to low, to less, to little,
-        lacks nothing but, all it lacks is, only lacks, needs nothing but, kills, kills the, kills my,
+        lacks nothing but, all it lacks is, only lacks, needs nothing but, kills,
         eats up the, robs, robs me of, starving for, shy of, deficient,
         could not hear, nowhere near enough, not nearly enough, inadequate, void
         of, robbed of, sucked out, nonexistent, non existent, drops, vanishes, misses out on, hardly there,
@@ -117,10 +116,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         should, ought to be, must be, give me, give it, would love, hoping for, aim for, like it, like more,
         asks for, craves, crying out for, would prefer"""
     ),
-    "as": listed(
-        """as, nowhere near as, not nearly as, not anywhere near as, not half as, half as, nearly as, anywhere near as,
-        quite as"""
-    ),
+    "as": ("as", *SHORT_OF, "quite as"),
     "fine": listed(
         """happy with, pleased with, content with, no complaint about, no complaints about, no complaints,
         no complaint, no problem with, no problems with,

@@ -8,6 +8,7 @@ import re
 from functools import cache
 
 from polepiece.planning.complaint_word import listed
+from polepiece.planning.spoken.dynamic_words import PAIR
 
 THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened to; "s" is added
     "dull": listed(
@@ -37,7 +38,6 @@ THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened t
     "loose": listed("rubber band, elastic, jelly, pudding, wet noodle, washing line, clothes line, wet string"),
     "weak": listed("whisper, mouse"),
 }
-PAIR = "neck and bridge do not match"
 _LIKE = (
     r"(?:like|(?:turn|go|chang)\w* (?:in)?to|(?:has |have )?bec[oa]m\w*|is (?:just |all |pure )?an?|there is"
     r"|as if|as though|through|under|beneath|underneath|behind|inside|in|into|wrapped (?:up )?in|covered (?:in|"

@@ -6,8 +6,8 @@ from functools import cache
 
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import listed
-from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.faults import FAULTS
+from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.likenesses import likenesses
 from polepiece.planning.spoken.places import PICKUPS, spans, tuned
 from polepiece.planning.spoken.tokens import Token, joined
@@ -76,7 +76,7 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
         if start in starts and end in ends and starts[start] < ends[end]:
             mark = Mark(kind=kind, start=starts[start], end=ends[end], value=value)
             if kind == "quality":
-                mark.entry = Entry(said=next(one for one in WORDS if one.name == value))
+                mark.entry = Entry(said=BY_NAME[value])
             out.append(mark)
     fifth = "".join(map(str, tuned(guitar).get("a", ()))) or "5"
     out += [

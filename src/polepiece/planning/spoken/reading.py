@@ -319,7 +319,7 @@ class _Reader:
     def _moved(self, segment: Segment, mark: Mark, targets: list[Target]) -> None:
         """Add "overpowers", "gets lost", "volume drop when I switch to"; not said of what "does not get lost"."""
         loud = mark.kind == "over"
-        negated = [one for one in segment.marks if one.kind == "not" and 0 <= mark.start - one.end <= 2]
+        negated = segment.denials(mark)
         if negated and mark.kind != "drop":
             if not loud:
                 self._deny(mark)

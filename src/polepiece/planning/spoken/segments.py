@@ -67,6 +67,10 @@ class Segment:
         """Whether there is a mark of one of these kinds."""
         return any(one.kind in kinds for one in self.marks)
 
+    def denials(self, mark: Mark) -> list[Mark]:
+        """Return each "not" that stands right before a mark, or a word away."""
+        return [one for one in self.marks if one.kind == "not" and 0 <= mark.start - one.end <= 2]
+
 
 def segments_of(marks: list[Mark]) -> list[Segment]:
     """Return the segments of a text, each with its subject."""
@@ -101,7 +105,7 @@ def _turned(segment: Segment) -> None:
     says = segment.has("quality", "fault")
     for one in segment.marks:
         if nouns and one.kind in ("over", "under") and not any(place.kind == "string" for place in placed):
-            negated = [no for no in segment.marks if no.kind == "not" and 0 <= one.start - no.end <= 2]
+            negated = segment.denials(one)
             one.kind = "surplus" if one.kind == "over" and not negated else "lack"
             for no in negated:  # "the lows do not come through", "the highs do not get lost"
                 no.kind = "filler"
@@ -240,8 +244,7 @@ def _give_back(out: list[Segment], one: Segment) -> None:
 
 
 def _shared_with(one: Segment, rest: list[Segment], carried: Subject) -> Segment | None:
-    """Return the segment whose subject this one shares, the last of a list of adjectives: "thin,
-    weak and shrill neck"."""
+    """Return the segment whose subject this one shares, the last of a list: "thin, weak and shrill neck"."""
     for place, following in enumerate(rest):
         if following.subject:
             return following if _shares(one, following, carried) or place else None

@@ -16,6 +16,7 @@ Phrase = tuple[str, ...]
 EITHER: frozenset[Phrase] = frozenset({("clear",), ("strong",)})
 """How strong a complaint is, ", strong", or what it says: "more strong", "nor clear"; what stands before tells."""
 _VOWELS = "aeiouy"
+_PLAIN_VERBS = frozenset({"go", "get", "take", "leave"})  # by themselves they say nothing: "gone" does, "going" not
 _LONG = re.compile(r"(.)\1{2,}")
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
 _BESIDE = {one: row[max(n - 1, 0) : n + 2] for row in _ROWS for n, one in enumerate(row)}  # keys that a finger slips to
@@ -110,12 +111,7 @@ def _conjugate(made: Vocabulary) -> None:
     """Add every form of a verb that begins a phrase of grammar: "vanish" and "vanished" to "vanishes"."""
     base = {form: verb for verb in VERBS for form in verb_forms(verb)}
     for phrase, found in list(made.grammar.items()):
-        alone = len(phrase) == 1 and base.get(phrase[0]) in (
-            "go",
-            "get",
-            "take",
-            "leave",
-        )  # "gone" says it, not "going"
+        alone = len(phrase) == 1 and base.get(phrase[0]) in _PLAIN_VERBS
         if found[0] in VERBAL and phrase[0] in base and not alone:
             for form in verb_forms(base[phrase[0]]):
                 other = (form, *phrase[1:])
@@ -177,7 +173,7 @@ def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
             return token.mended(short)
     if word in ENGLISH:
         return token
-    near = sorted(one for one in known if _one_off(word, one))
+    near = sorted(one for one in known if one_off(word, one))
     plain = vocabulary().plain
     near.sort(key=lambda one: (one not in names, one not in plain, one[0] != word[0], -len(one)))
     return token.mended(near[0]) if near else token
@@ -188,7 +184,7 @@ def _near(typed: str, meant: str) -> bool:
     return typed in _BESIDE.get(meant, "") or (typed in _VOWELS and meant in _VOWELS)
 
 
-def _one_off(typed: str, meant: str) -> bool:
+def one_off(typed: str, meant: str) -> bool:
     """Tell whether one letter was missed, doubled, added, exchanged or swapped with its neighbour."""
     a, b = len(typed), len(meant)
     if abs(a - b) > 1 or b < 3:
