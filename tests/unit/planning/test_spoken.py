@@ -178,6 +178,24 @@ def test_plain_words_have_no_contractions_left():
     assert not any(re.search("n't$", one.word) for one in tokenise("isn't doesn't can't won't shouldn't"))
 
 
+@pytest.mark.parametrize(
+    "said",
+    [
+        "the neck is muddy through a tube amp", "i play it in a closet, the neck is muddy",
+        "i keep it in a box and the neck is muddy", "the guitar is in a cupboard, the neck is muddy",
+        "there is water in the jack and the neck is muddy",
+    ],
+)  # fmt: skip
+def test_what_somebody_does_or_has_is_no_likeness(said):
+    assert [one.word.name for one in read_complaint(said, TWO).items if one.word] == ["muddy"]
+
+
+def test_a_word_that_looks_like_an_adverb_is_told_where_it_is_not_used():
+    reading = read_complaint("the neck is noticeably muddy and growlly", TWO)
+    assert [one.word.name for one in reading.items if one.word] == ["muddy"]
+    assert {"noticeably", "growlly"} <= set(reading.not_used)
+
+
 def test_common_words_are_near_a_known_word_and_none_themselves():
     """What of them holds without the list that they are taken from; the file is as its script writes it."""
     known = vocabulary().words

@@ -1,7 +1,8 @@
 """Likenesses and idioms: "like a telephone", "wrapped in a blanket", "my ears bleed", "every note dies at once".
 
 Common practice, no source. What a sound is likened to names the complaint by the kind of thing it is: what muffles,
-what one speaks through, what stings. A likeness counts only behind a word of likeness ("like", "through", "under").
+what one speaks through, what stings. A likeness counts only behind a word of likeness ("like", "through", "under"),
+not where somebody says what they do or have: "I keep it in a box", "through a tube amp".
 """
 
 import re
@@ -48,6 +49,14 @@ _BETWEEN = (
     r"of|through|under|behind|inside|in|into|wrapped|up|covered|with|by|having|has|being|lot|big|thick|wet|old|cheap|"
     r"small|closed|heavy|two|plastic|angry)){0,8}?"
 )
+_NO_THING = (  # what makes another thing of it
+    r"(?! (?:amps?|amplifiers?|combos?|heads?|cabs?|cabinets?|preamps?|mics?|microphones?|days?|nights?|rooms?|joints?"
+    r"|solder)\b| in (?:the |my )?(?:jack|socket|pots?|switch|cavity|guitar|amp)\b)"
+)
+_DOES = re.compile(
+    r"\b(?:(?:i|we)(?: \w+){0,2}? (?:play|plug|keep|kept|store|put|run|ran|record|use|practi[sc]e|sit|stand)\w*"
+    r"|(?:guitar|amp|amplifier|instrument) (?:is|was|lives?|stands?|sits?))(?: \w+){0,4}$"
+)
 _EARS = (
     r"(?:the |my |your |his |her |our |in |into |on |at |through |off |inner )*(?:ears?|eardrums?|head|brain|teeth)\b"
 )
@@ -89,10 +98,11 @@ def _patterns() -> tuple[tuple[str, re.Pattern[str]], ...]:
     out = []
     for word, things in THINGS.items():
         named = "|".join(sorted(map(re.escape, things), key=len, reverse=True))
-        out.append((word, re.compile(rf"\b{_LIKE}{_BETWEEN} (?:{named})(?:e?s)?(?!\w)")))
+        out.append((word, re.compile(rf"\b{_LIKE}{_BETWEEN} (?:{named})(?:e?s)?(?!\w){_NO_THING}")))
     return (*out, *((word, re.compile(rf"\b{said}(?!\w)")) for word, said in IDIOMS))
 
 
 def likenesses(text: str) -> list[tuple[int, int, str]]:
     """Return start, end and complaint word of every likeness in a text of plain words."""
-    return [(one.start(), one.end(), word) for word, pattern in _patterns() for one in pattern.finditer(text)]
+    found = ((one, word) for word, pattern in _patterns() for one in pattern.finditer(text))
+    return [(one.start(), one.end(), word) for one, word in found if not _DOES.search(text[: one.start()].rstrip())]

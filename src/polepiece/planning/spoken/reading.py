@@ -65,13 +65,15 @@ def read(text: str, guitar: Guitar | None = None) -> Reading:
     """
     names = frozenset() if guitar is None else frozenset(w.word for one in guitar.pickups for w in tokenise(one.name))
     typed = tokenise(text)
-    tokens = tuple(one for one in (mended(one, names) for one in typed) if not _adverb(one))
-    marks = marks_of(tokens, guitar)
-    return _Reader(text, tokens, marks, guitar).reading()
+    known = tuple(mended(one, names) for one in typed)
+    beside = tuple(one.word for one in known if one.word not in names and _adverb(one))
+    tokens = tuple(one for one in known if one.word not in beside)
+    reading = _Reader(text, tokens, marks_of(tokens, guitar), guitar).reading()
+    return replace(reading, not_used=(*reading.not_used, *beside))
 
 
 def _adverb(token: Token) -> bool:
-    """Tell whether a word is an adverb that carries nothing: "drops noticeably", "simply not loud"."""
+    """Tell whether a word looks like an adverb that is not known here: "drops noticeably", "simply not loud"."""
     return token.word.endswith("ly") and len(token.word) > 5 and token.word not in vocabulary().words
 
 
