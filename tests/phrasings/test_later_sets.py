@@ -1,11 +1,9 @@
-"""A fifth to eighth set of sayings, each written down with its answer before it was run,
-by the strict rule of the fourth.
+"""A fifth to eighth set of sayings, each written down with its answer before it was run, by the fourth's strict rule.
 
 Players and customers of many kinds speak: with slips, likenesses, understatement, other people's words, limits beside
-a complaint. At first sight 76, 72 and 66 of a hundred, then 45 of sixty, were read as written down; of the first
-three hundred and sixty fifteen expected answers were found narrower than a bench would have them, or wrong,
-and widened. What a saying needs that is
-neither understood nor computed is expected to be refused.
+a complaint. At first sight 76, 72 and 66 of a hundred, then 45 of sixty, were read as written down. Of these 360
+expected answers fifteen were found narrower than a bench would have them, or wrong, and widened. What a saying needs
+that is neither understood nor computed is expected to be refused.
 """
 
 import pytest
