@@ -22,7 +22,7 @@ from polepiece.geometry.sheet_cells import SheetCell, join, plain_cell, ring_cel
 from polepiece.geometry.sheet_poles import PolePlace, face_panels, hole_panels, place_in, pole_places, pole_reach
 
 CELLS = 1.0  # cells along a sheet, in panels of a keeper's size
-CORNER = 0.559  # squares that the square in a right-angled bend of a strip is to flux (conformal map; memory)
+CORNER = 0.559  # squares that the square in a bend of a strip is to flux: 1 - 2 ln 2 / pi (conformal map, memory)
 UNDER_STRINGS = 0.6  # panels and cells of a sheet above the poles, in those of one below
 FACING = 1.5  # panels: a pole or bar nearer than this has panels of its own on the sheet's face
 

@@ -16,9 +16,13 @@ import numpy as np
 from polepiece.geometry.cutting_magnets import rod_end
 from polepiece.geometry.cutting_steel import IN_HOLE, disc, rectangle_with_hole, ring
 from polepiece.geometry.mesh_builder import MeshBuilder
-from polepiece.geometry.shapes import Assembly, MagnetBox, MagnetRod, SteelBar, equal_area_polygon
+from polepiece.geometry.shapes import Assembly, MagnetBox, MagnetRod, SteelBar, SteelRod, equal_area_polygon
 
-CROWDED = 0.4  # thicknesses of the sheet: width of the ring at an edge
+CROWDED = 0.4  # thicknesses of the sheet: width of the ring at an edge, where the cell has room for it
+LEAST_RING, ROOM = (
+    0.1,
+    0.97,
+)  # thicknesses, under which no ring is made; share of the way to the cell's border it may take
 WALL_ROWS = 2  # panels over the thickness
 
 
@@ -56,14 +60,13 @@ def pole_places(assembly: Assembly, bar: SteelBar, face: float, near: float) -> 
     return [*holes, *found.values()]
 
 
-def pole_reach(part: object) -> tuple[float, float]:
+def pole_reach(part: MagnetBox | MagnetRod | SteelRod) -> tuple[float, float]:
     """Return the lowest and highest z of a pole or magnet, m."""
     if isinstance(part, MagnetBox):
         return part.z_min, part.z_max
     if isinstance(part, MagnetRod):
         return part.bottom, part.top
-    sections = part.sections  # type: ignore[attr-defined]
-    return min(s.bottom for s in sections), max(s.top for s in sections)
+    return min(s.bottom for s in part.sections), max(s.top for s in part.sections)
 
 
 def face_panels(
@@ -72,9 +75,9 @@ def face_panels(
 ) -> None:  # fmt: skip
     """Add the panels of one face, at the height ``z``, of a cell with a pole at it."""
     finer = IN_HOLE if place.kind == "hole" else 1
-    room = 0.97 * min(x[1] - place.x, place.x - x[0], y[1] - place.y, place.y - y[0])
+    room = ROOM * min(x[1] - place.x, place.x - x[0], y[1] - place.y, place.y - y[0])
     outer = max(min(place.radius + CROWDED * thick, room), place.radius)
-    if outer - place.radius > 0.1 * thick:
+    if outer - place.radius > LEAST_RING * thick:
         ring(builder, place.x, place.y, place.radius, outer, z, node, finer)
     else:
         outer = place.radius
