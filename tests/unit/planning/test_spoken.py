@@ -183,11 +183,23 @@ def test_plain_words_have_no_contractions_left():
     [
         "the neck is muddy through a tube amp", "i play it in a closet, the neck is muddy",
         "i keep it in a box and the neck is muddy", "the guitar is in a cupboard, the neck is muddy",
-        "there is water in the jack and the neck is muddy",
+        "there is water in the jack and the neck is muddy", "far apart from what i like, the neck is muddy",
     ],
 )  # fmt: skip
 def test_what_somebody_does_or_has_is_no_likeness(said):
     assert [one.word.name for one in read_complaint(said, TWO).items if one.word] == ["muddy"]
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "the neck does not lack volume", "the bass does not drop", "the lows do not disappear",
+        "the highs do not get lost", "the volume does not drop",
+    ],
+)  # fmt: skip
+def test_a_lack_that_is_denied_is_no_complaint(said):
+    read = read_complaint(f"{said} and the bridge is harsh", TWO)
+    assert [one.word.name for one in read.items if one.word] == ["harsh"]
 
 
 def test_a_word_that_looks_like_an_adverb_is_told_where_it_is_not_used():

@@ -6,7 +6,7 @@ from itertools import pairwise
 from polepiece.planning.complaint_word import Word
 from polepiece.planning.spoken.grammar_words import SHORT_OF, SIZE, UNPLEASANT
 from polepiece.planning.spoken.marks import Mark
-from polepiece.planning.spoken.segments import Segment
+from polepiece.planning.spoken.segments import Segment, denies
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
 _TELLS = frozenset({"is", "are", "was", "sounds", "sound", "gets", "get", "becomes", "seems", "got", "much"})
@@ -140,6 +140,8 @@ def _of_noun(entry: Entry, said: Said, negative: bool, than: bool) -> Word | Non
         return entry.excess or entry.said
     if than and said.has("more") and not said.has("wish"):
         return entry.excess
+    if _not_lacking(said):
+        return None
     if negative or said.has("lack", "more", "wish"):
         return entry.want if entry.want is not None else (None if negative else entry.said)
     if said.has("enough"):
@@ -147,6 +149,12 @@ def _of_noun(entry: Entry, said: Said, negative: bool, than: bool) -> Word | Non
     if any(one.value in SIZE for one in said.around):
         return entry.excess or entry.said
     return entry.said
+
+
+def _not_lacking(said: Said) -> bool:
+    """Tell whether a lack is itself denied: "does not lack bass", "the lows do not disappear"."""
+    lacks = [one for one in said.around if one.kind == "lack"]
+    return any(denies(no, one) for one in lacks for no in said.around)
 
 
 def _missed(said: Said) -> bool:

@@ -87,7 +87,7 @@ IDIOMS: tuple[tuple[str, str], ...] = (
         rf"(?: ?the)? ?{_SAME}",
     ),
     (PAIR, rf"(?:at |have |of |with )(?:the |an )?{_SAME} {_LEVELS}"),
-    (PAIR, rf"(?:worlds|miles|far|way|too far) apart(?: in {_LEVELS})?|apart in {_LEVELS}"),
+    (PAIR, rf"(?:worlds|miles|far|way|too far) apart(?! from)(?: in {_LEVELS})?|apart in {_LEVELS}"),
     ("piercing", rf"{_EARS} (?:\w+ )?(?:hurt|hurts|bleed|bleeds|bleeding|ache|aches|aching|are ringing)\b"),
     ("no sustain", rf"{_NOTES} (?:\w+ )?(?:just )?(?:{_ENDS})(?: away| out| off| down)? {_SOON}"),
 )

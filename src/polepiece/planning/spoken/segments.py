@@ -68,8 +68,13 @@ class Segment:
         return any(one.kind in kinds for one in self.marks)
 
     def denials(self, mark: Mark) -> list[Mark]:
-        """Return each "not" that stands right before a mark, or a word away."""
-        return [one for one in self.marks if one.kind == "not" and 0 <= mark.start - one.end <= 2]
+        """Return each "not" that stands right before a mark, or up to two words."""
+        return [one for one in self.marks if denies(one, mark)]
+
+
+def denies(one: Mark, mark: Mark) -> bool:
+    """Tell whether a mark is a "not" right before another, or up to two words."""
+    return one.kind == "not" and 0 <= mark.start - one.end <= 2
 
 
 def segments_of(marks: list[Mark]) -> list[Segment]:
@@ -105,9 +110,9 @@ def _turned(segment: Segment) -> None:
     says = segment.has("quality", "fault")
     for one in segment.marks:
         if nouns and one.kind in ("over", "under") and not any(place.kind == "string" for place in placed):
-            negated = segment.denials(one)
+            negated = segment.denials(one) if one.kind == "over" else []
             one.kind = "surplus" if one.kind == "over" and not negated else "lack"
-            for no in negated:  # "the lows do not come through", "the highs do not get lost"
+            for no in negated:  # "the lows do not stand out"; "the highs do not get lost" lacks nothing
                 no.kind = "filler"
         elif placed and not says and one.value == "strong":  # "the G string strong"
             one.kind, one.entry = "quality", Entry(said=vocabulary().entries["strong",].too)
