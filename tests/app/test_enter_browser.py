@@ -8,7 +8,7 @@ import pytest
 
 from polepiece.notebook import open_notebook
 from tests.app.conftest import Served, clean_tab, open_folds, serve, stop
-from tests.app.visitors import INSTRUMENTS, MOST_INPUTS, Visitor
+from tests.app.visitors import INSTRUMENTS, MOST_INPUTS, WAIT, Visitor
 
 WIDTHS = (390, 1024, 1440)
 
@@ -102,8 +102,11 @@ class HeldUp:
 
     def until_kept(self, words: str) -> None:
         """Wait until the server has said something with these words in it."""
-        while not any(words in str(one) for one in self.kept):
+        for _ in range(WAIT // 20):
+            if any(words in str(one) for one in self.kept):
+                return
             self.page.wait_for_timeout(20)
+        raise AssertionError(f"the server never said {words}")
 
     def let_go(self) -> None:
         """Hand on what was kept back, in its order."""
