@@ -20,9 +20,9 @@ from polepiece.planning.faults import FAULTS
 from polepiece.planning.gate import fault_gate
 from polepiece.planning.plan import Plan, make_plan
 from polepiece.planning.spoken.common_words import ENGLISH
-from polepiece.planning.spoken.grammar_words import COMMON
+from polepiece.planning.spoken.grammar_words import COMMON, GRAMMAR, VERBAL, VERBS
 from polepiece.planning.spoken.tokens import tokenise
-from polepiece.planning.spoken.vocabulary import one_off, vocabulary
+from polepiece.planning.spoken.vocabulary import one_off, verb_forms, vocabulary
 from polepiece.planning.understanding import said_both
 from tests.unit.planning.double_bench import DoubleBench
 from tests.unit.planning.spoken_cases import TWO, cases, complaint_code, in_order, limit_code, not_read_yet, of_guitar
@@ -206,6 +206,14 @@ def test_a_word_that_looks_like_an_adverb_is_told_where_it_is_not_used():
     reading = read_complaint("the neck is noticeably muddy and growlly", TWO)
     assert [one.word.name for one in reading.items if one.word] == ["muddy"]
     assert {"noticeably", "growlly"} <= set(reading.not_used)
+
+
+def test_verbs_are_conjugated_as_they_are_said_and_each_is_of_use():
+    assert verb_forms("lower") == ("lower", "lowers", "lowering", "lowered")
+    assert verb_forms("drop") == ("drop", "drops", "dropping", "dropped")
+    assert verb_forms("go") == ("go", "goes", "going", "went", "gone")
+    begins = {phrase.split()[0] for kind in VERBAL for phrase in GRAMMAR[kind]}
+    assert not [verb for verb in VERBS if not begins & set(verb_forms(verb))]
 
 
 def test_common_words_are_near_a_known_word_and_none_themselves():

@@ -32,23 +32,24 @@ STRENGTHS: dict[int, tuple[str, ...]] = {
 }  # fmt: skip
 SIZE = frozenset({"big", "huge", "massive", "strong", "heavy", "a lot", "lots", "bad"})  # of a noun: too much of it
 
-VERBAL = frozenset({"over", "under", "drop", "lack", "surplus", "less", "more", "to", "turn on"})
+VERBAL = frozenset({"over", "under", "drop", "lack", "surplus", "less", "more", "to"})
 """Kinds of mark whose phrases may begin with a verb, which then stands for all of its forms."""
 VERBS: dict[str, tuple[str, ...]] = {  # a verb to its irregular past forms; regular where there are none
     **dict.fromkeys(
         listed(
             """add, attenuate, back, bark, blast, boost, calm, change, cry, cure, dial, dip, disappear, dominate,
             drop, drown, dwarf, enhance, exaggerate, fade, flick, flip, improve, increase, jump, kick, lack, lag,
-            leap, lessen, lift, lower, miss, mask, muffle, outgun, outshine, overpower, overshadow, overwhelm, poke,
-            pop, raise, recede, reduce, remove, restore, roar, roll, scream, select, shave, shout, soften, starve,
+            leap, lessen, lift, lower, miss, mask, outshine, overpower, overshadow, overwhelm, poke, pop,
+            raise, recede, reduce, remove, restore, roar, roll, scream, select, shave, shout, soften, starve,
             swallow, swamp, switch, tame, tone, trim, turn, vanish, yell, drain, rob"""
         ),
         (),
     ),
     "bring": ("brought",), "bury": (), "cut": ("cut",), "eat": ("ate", "eaten"), "fall": ("fell", "fallen"),
-    "get": ("got",), "go": ("went", "gone"), "hide": ("hid", "hidden"), "lose": ("lost",), "overtake": ("overtook",),
+    "get": ("got",), "go": ("went", "gone"), "hide": ("hid", "hidden"), "lose": ("lost",), "outgun": ("outgunned",),
+    "overtake": ("overtook", "overtaken"),
     "sink": ("sank", "sunk"), "stand": ("stood",), "steal": ("stole", "stolen"), "stick": ("stuck",),
-    "take": ("took", "taken"), "blow": ("blew", "blown"), "leave": ("left",), "ring": ("rang",), "shine": ("shone",),
+    "take": ("took", "taken"), "blow": ("blew", "blown"), "ring": ("rang", "rung"), "shine": ("shone",),
     "suck": (), "kill": (), "hurt": ("hurt",),
 }  # fmt: skip
 

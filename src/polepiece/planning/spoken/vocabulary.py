@@ -16,7 +16,7 @@ Phrase = tuple[str, ...]
 EITHER: frozenset[Phrase] = frozenset({("clear",), ("strong",)})
 """How strong a complaint is, ", strong", or what it says: "more strong", "nor clear"; what stands before tells."""
 _VOWELS = "aeiouy"
-_PLAIN_VERBS = frozenset({"go", "get", "take", "leave"})  # by themselves they say nothing: "gone" does, "going" not
+_PLAIN_VERBS = frozenset({"go", "get", "take"})  # by themselves they say nothing: "gone" does, "going" not
 _LONG = re.compile(r"(.)\1{2,}")
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
 _BESIDE = {one: row[max(n - 1, 0) : n + 2] for row in _ROWS for n, one in enumerate(row)}  # keys that a finger slips to
@@ -76,7 +76,7 @@ def _doubles(word: str) -> bool:
     """Tell whether the last letter is doubled before an ending: thin, thinner."""
     if not 2 < len(word) < 6 or word[-1] in "aeiouywxh":
         return False
-    return word[-2] in _VOWELS and word[-3] not in _VOWELS
+    return word[-2] in _VOWELS and not any(one in _VOWELS for one in word[:-2])
 
 
 @cache
@@ -124,6 +124,7 @@ def _conjugate(made: Vocabulary) -> None:
 def verb_forms(verb: str) -> tuple[str, ...]:
     """Return a verb with its regular forms, and the irregular ones where it has them."""
     (third, going, past, *_), _ = _regular(verb)
+    third = f"{verb}es" if verb.endswith("o") else third
     return (verb, third, going, *VERBS[verb]) if VERBS[verb] else (verb, third, going, past)
 
 
