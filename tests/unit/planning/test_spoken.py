@@ -194,12 +194,18 @@ def test_what_somebody_does_or_has_is_no_likeness(said):
     "said",
     [
         "the neck does not lack volume", "the bass does not drop", "the lows do not disappear",
-        "the highs do not get lost", "the volume does not drop",
+        "the highs do not get lost", "the volume does not drop", "the neck does not overpower the bridge",
+        "the lows do not dominate", "the low e does not drown the others",
     ],
 )  # fmt: skip
 def test_a_lack_that_is_denied_is_no_complaint(said):
     read = read_complaint(f"{said} and the bridge is harsh", TWO)
     assert [one.word.name for one in read.items if one.word] == ["harsh"]
+
+
+def test_what_does_not_stand_out_stays_behind():
+    assert [one.word.name for one in read_complaint("the g string does not jump out", TWO).items] == ["string 3 weak"]
+    assert [one.word.name for one in read_complaint("the highs do not jump out", TWO).items] == ["dull"]
 
 
 def test_a_word_that_looks_like_an_adverb_is_told_where_it_is_not_used():

@@ -10,7 +10,7 @@ from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.items import Item, once, words_of
 from polepiece.planning.spoken.marks import Mark, marks_of
 from polepiece.planning.spoken.places import sides, tuned
-from polepiece.planning.spoken.segments import Segment, Subject, segments_of
+from polepiece.planning.spoken.segments import Segment, Subject, covers, segments_of
 from polepiece.planning.spoken.targets import SEVERAL_ON, Target, other_pickups, targets_of
 from polepiece.planning.spoken.tokens import Token, joined, tokenise
 from polepiece.planning.spoken.vocabulary import mended, vocabulary
@@ -319,11 +319,11 @@ class _Reader:
             self._add([made.louder_than(below)], said, [Target(pickup=top)], segment)
 
     def _moved(self, segment: Segment, mark: Mark, targets: list[Target]) -> None:
-        """Add "overpowers", "gets lost", "volume drop when I switch to"; not said of what "does not get lost"."""
+        """Add "overpowers", "gets lost", "volume drop when I switch to"; not said of what "does not"."""
         loud = mark.kind == "over"
         negated = segment.denials(mark)
         if negated and mark.kind != "drop":
-            if not loud:
+            if not loud or covers(mark):
                 self._deny(mark)
                 return
             negated[-1].used, loud = True, False

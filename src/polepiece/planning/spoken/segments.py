@@ -1,11 +1,16 @@
 """Segments: a sentence cut at its conjunctions and stops, each with what it speaks of, and who inherits that."""
 
+import re
 from dataclasses import dataclass, field
 
 from polepiece.planning.spoken.marks import Mark
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
 CUTS = {"join": "and", "or": "or", "turn": "turn", "when": "when"}
+_COVERS = re.compile(
+    r"(?:swallow|over|outsh|drown|dominat|swamp|outgun|bur(?:y|ied|ies)|dwarf|bl[eo]w|mask|cover|steal|stol|too "
+    r"|is dominant|takes? over|took over|taking over|out of proportion)"
+)
 _STOPS = {".": "stop", ";": "stop", "!": "stop", "?": "stop", ",": "comma", ":": "label", "+": "and", "/": "comma"}
 _NO_WAY = ("low", "high", "is off", "is wrong", "not right", "is terrible")  # do not say of a pickup which way
 _PAINS = ("hurt", "hurts", "unpleasant", "annoying")  # of a pickup: it pierces; of its highs: too much of them
@@ -77,6 +82,11 @@ def denies(one: Mark, mark: Mark) -> bool:
     return one.kind == "not" and 0 <= mark.start - one.end <= 2
 
 
+def covers(mark: Mark) -> bool:
+    """Tell whether a mark says that others are covered, "drowns", "overpowers": what does not is no weaker for it."""
+    return _COVERS.match(mark.value) is not None
+
+
 def segments_of(marks: list[Mark]) -> list[Segment]:
     """Return the segments of a text, each with its subject."""
     out = [Segment(join="start")]
@@ -110,8 +120,8 @@ def _turned(segment: Segment) -> None:
     says = segment.has("quality", "fault")
     for one in segment.marks:
         if nouns and one.kind in ("over", "under") and not any(place.kind == "string" for place in placed):
-            negated = segment.denials(one) if one.kind == "over" else []
-            one.kind = "surplus" if one.kind == "over" and not negated else "lack"
+            negated = segment.denials(one) if one.kind == "over" and not covers(one) else []
+            one.kind = "surplus" if one.kind == "over" and not negated else "lack"  # "not" with "surplus": no complaint
             for no in negated:  # "the lows do not stand out"; "the highs do not get lost" lacks nothing
                 no.kind = "filler"
         elif placed and not says and one.value == "strong":  # "the G string strong"
