@@ -31,7 +31,8 @@ STRING_OVER = MAGNETS[-1]
 COVERED = {"field": 0.04, "inductance": INDUCTANCE, "coil field": 0.1, "string": 0.05}
 """Under a cover of steel: it takes nine tenths of what the poles send, and what is left hangs on it so much that a
 tenth of its permeability, which nobody knows better than by a third, moves a field by 8 %. One pole under one is held
-by a solution that is refined until it stands (study one-pole-covered: 2.4 %); this case's is not."""
+by a solution that is refined until it stands (study one-pole-covered: 2.4 %); this case's is not. Set after the figures
+were seen, but for the inductance's."""
 TWO_ROWS = 0.016  # the same between two rows: a step in the order took off 1.55 % there (small-bar, the same page)
 
 
