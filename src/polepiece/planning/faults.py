@@ -77,6 +77,7 @@ FAULTS: tuple[Fault, ...] = (
             rf"(?:when|if|once|as soon as) (?:\w+ ){{0,2}}?(?:let go|not {_TOUCH}|take my hands?)\b(?: of| off)?"
             rf"(?: the strings?| them)?,? (?:\w+ ){{0,2}}?{_HUM}",
             rf"{_STOPS} when (?:\w+ ){{0,2}}?{_TOUCH}\b",
+            rf"{_TOUCH} (?:\w+ ){{0,2}}?{_HUM} (?:\w+ )?{_STOPS}",
         ),
         words=("buzz stops when touching the strings",),
         means="the strings are grounded and the cavity is not shielded: you are the shield",
@@ -101,8 +102,7 @@ FAULTS: tuple[Fault, ...] = (
         name="it changed suddenly",
         said=(
             r"sudden(?:ly)?",
-            r"all of a sudden",
-            r"overnight",
+            r"all of a sudden|overnight",
             r"from one (?:day|gig|moment)\b",
             r"all at once",
             r"(?:since|after) (?:it|i|the guitar|my guitar) (?:\w+ ){0,2}?(?:fell|dropped|got wet|was knocked)\b",

@@ -203,6 +203,11 @@ def test_a_lack_that_is_denied_is_no_complaint(said):
     assert [one.word.name for one in read.items if one.word] == ["harsh"]
 
 
+@pytest.mark.parametrize("said", ["i hold the strings and the hum stops", "when i touch the bridge the buzz goes away"])
+def test_hum_that_a_hand_stops_is_a_missing_shield(said):
+    assert [one.word.name for one in read_complaint(said, TWO).items] == ["buzz stops when touching the strings"]
+
+
 def test_what_does_not_stand_out_stays_behind():
     assert [one.word.name for one in read_complaint("the g string does not jump out", TWO).items] == ["string 3 weak"]
     assert [one.word.name for one in read_complaint("the highs do not jump out", TWO).items] == ["dull"]
