@@ -57,6 +57,7 @@ FAULTS: tuple[Fault, ...] = (
         said=(
             rf"{_HUM} {_FEW0}(?:when|if|while|as soon as|once) (?:(?!not)\w+ ){{0,2}}?{_TOUCH}\b",
             rf"{_TOUCH} {_FEW}(?:makes?|causes?|gives?|starts?) {_FEW}{_HUM}",
+            rf"{_TOUCH} (?:\w+ ){{0,2}}?{_HUM} (?:\w+ ){{0,2}}?(?:louder|worse|more|starts?|begins?)\b",
             rf"(?:when|if|once|whenever) (?:\w+ )?{_TOUCH} ,? ?(?:it |there is |i get )?(?:a )?{_HUM}",
         ),
         words=("buzz when touching the strings",),
@@ -102,14 +103,13 @@ FAULTS: tuple[Fault, ...] = (
         name="it changed suddenly",
         said=(
             r"sudden(?:ly)?",
-            r"all of a sudden|overnight",
+            r"all of a sudden|overnight|out of nowhere",
             r"from one (?:day|gig|moment)\b",
             r"all at once",
             r"(?:since|after) (?:it|i|the guitar|my guitar) (?:\w+ ){0,2}?(?:fell|dropped|got wet|was knocked)\b",
             r"(?:since|after) (?:the|a|its|that|my) (?:fall|drop|crash|accident|knock|bump|flight|flood|lightning)\b"
             r"(?: yesterday| last \w+)?",
             r"since (?:yesterday|last night|the last gig|this morning)",
-            r"out of nowhere",
             r"(?:was |got |been |i |it )(?:dropped|knocked over)(?: it)?\b",
             r"(?:fell over|fell off|fell down|had a fall)",
         ),

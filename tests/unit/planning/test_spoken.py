@@ -208,6 +208,13 @@ def test_hum_that_a_hand_stops_is_a_missing_shield(said):
     assert [one.word.name for one in read_complaint(said, TWO).items] == ["buzz stops when touching the strings"]
 
 
+@pytest.mark.parametrize(
+    "said", ["when i touch the strings the hum gets louder", "i touch the bridge and the buzz starts"]
+)
+def test_hum_that_a_hand_makes_is_a_fault_of_its_own(said):
+    assert [one.word.name for one in read_complaint(said, TWO).items] == ["buzz when touching the strings"]
+
+
 def test_what_does_not_stand_out_stays_behind():
     assert [one.word.name for one in read_complaint("the g string does not jump out", TWO).items] == ["string 3 weak"]
     assert [one.word.name for one in read_complaint("the highs do not jump out", TWO).items] == ["dull"]
