@@ -57,7 +57,7 @@ FAULTS: tuple[Fault, ...] = (
         said=(
             rf"{_HUM} {_FEW0}(?:when|if|while|as soon as|once) (?:(?!not)\w+ ){{0,2}}?{_TOUCH}\b",
             rf"{_TOUCH} {_FEW}(?:makes?|causes?|gives?|starts?) {_FEW}{_HUM}",
-            rf"{_TOUCH} (?:\w+ ){{0,2}}?{_HUM} (?:\w+ ){{0,2}}?(?:louder|worse|more|starts?|begins?)\b",
+            rf"{_TOUCH} (?:\w+ ){{0,2}}?{_HUM} (?:(?!not|no)\w+ ){{0,2}}?(?:louder|worse|more|starts?|begins?)\b",
             rf"(?:when|if|once|whenever) (?:\w+ )?{_TOUCH} ,? ?(?:it |there is |i get )?(?:a )?{_HUM}",
         ),
         words=("buzz when touching the strings",),
