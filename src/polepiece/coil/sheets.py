@@ -139,11 +139,15 @@ class Sheets:
 
     def in_basis(self, basis: Sequence[FloatArray]) -> "Sheets":
         """Return the sheets with the currents of each block confined to the columns of its ``basis`` (u, r)."""
-        whole = linalg.block_diag(*basis)
         starts = np.cumsum([0, *(b.shape[1] for b in basis)])
+
+        def within(matrix: FloatArray) -> FloatArray:
+            parts = side_by_side(lambda block, own: own.T @ matrix[block, block] @ own, self.blocks, basis)
+            return np.asarray(linalg.block_diag(*parts))
+
         return replace(
-            self, shape=self.shape @ whole, resistances=whole.T @ self.resistances @ whole,
-            inductance=whole.T @ self.inductance @ whole,
+            self, shape=self.shape @ linalg.block_diag(*basis), resistances=np.array([*map(within, self.resistances)]),
+            inductance=within(self.inductance),
             blocks=tuple(slice(int(a), int(b)) for a, b in pairwise(starts)),
         )  # fmt: skip
 

@@ -214,20 +214,20 @@ def _turned(
     network = turn.nodes.matrix([0.5 * (one + one.T) for one in networks])
     charged = [one[:, w:].T for one in solved]
     nodes = [np.asarray(summed @ one[:, w:]).T for summed, one in zip(gathers, solved)]
-    slopes = [rows @ of for rows, of in zip((flat(steep)[:, :n], flat(steep)[:, n:]), t)]
+    own = slice(n), slice(n, None)  # what is even, and what is odd
+    slopes = side_by_side(lambda part, of: flat(steep)[:, part] @ of, own, t)
     back = asked.seen[:0, :, :0], asked.steep[:0, :, :0]
     if replies:
         stiff = network + laplacian(mesh, reply_susceptibility(mesh))
         even, odd = (np.concatenate(both) for both in zip(nodes, slopes))
-        of_parity = zip((slice(n), slice(n, None)), turn.bridges(stiff, (even, odd)), charged)
-        both = [
-            Asked(seen=seen[..., own], steep=steep[..., own], sloped=asked.sloped).over(bridge, charge)
-            for own, bridge, charge in of_parity
-        ]
+        both = side_by_side(
+            lambda part, *found: Asked(seen=seen[..., part], steep=steep[..., part], sloped=asked.sloped).over(*found),
+            own, turn.bridges(stiff, (even, odd)), charged,
+        )  # fmt: skip
         alike = side[:, None] * side
         back = tuple(_unfolded(one, unfold) + alike * _unfolded(two, unfold) for one, two in zip(*both))  # type: ignore[assignment]
     whole = turn.elements.join([one[:, :w] for one in solved])
-    probe_nodes, steep_nodes = (of_parts(turn.nodes, *rows) for rows in (nodes, slopes))
+    probe_nodes, steep_nodes = side_by_side(lambda *rows: of_parts(turn.nodes, *rows), *zip(nodes, slopes))
     return turn.elements.between(turn.nodes, t), whole, network, probe_nodes, steep_nodes, *back
 
 
