@@ -8,7 +8,8 @@ from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution,
 from polepiece.geometry.shapes import Section
 from polepiece.magnetics import Elements, MagnetLaw, factorise, reluctance, solve_state
 from polepiece.magnetics.folding import fold
-from polepiece.magnetics.half_turn import HalfTurn
+from polepiece.magnetics.half_turn import HalfTurn, in_parts
+from polepiece.magnetics.pairs import Pairs
 from polepiece.materials import LinearSteel, catalogue
 
 COARSE = Resolution(sectors=6, slice_height=4e-3, cap_rings=1, rod_layers=4, rod_rings=2, rod_sectors=6)
@@ -121,3 +122,13 @@ def test_a_mirrored_half_is_not_its_own_image_where_its_rows_are_unlike() -> Non
 def test_a_folded_half_is_not_looked_at() -> None:
     mesh = fold(cut(Assembly(magnets=(rod(0.0, 5e-3, 1.0), rod(0.0, -5e-3, 1.0))), COARSE))
     assert mesh.folded and HalfTurn.of(mesh, Elements.of(mesh)) is None
+
+
+def test_no_place_is_read_before_it_is_written(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Memory that is new may hold a signalling NaN (IEEE 754), which no product survives without a warning."""
+    signalling = np.array([0x7FF0000000000001], dtype=np.uint64).view(float)
+    monkeypatch.setattr(np, "empty_like", lambda rows: np.repeat(signalling, rows.size).reshape(rows.shape))
+    pairs = Pairs(near=np.array([0]), far=np.array([1]), own=np.array([2]))
+    with np.errstate(invalid="raise"):
+        found = in_parts(pairs, np.array([[3.0, 1.0, 5.0]]))
+    assert found[0] == pytest.approx([4.0 / np.sqrt(2.0), 5.0, 2.0 / np.sqrt(2.0)])
