@@ -68,12 +68,29 @@ def cable() -> Iterator[Wire]:
         yield made
 
 
+def over(cable: Wire, address: str) -> Server:
+    """Return the server at ``address`` as it is reached over the wire."""
+    return Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
+
+
+@contextlib.asynccontextmanager
+async def page_over(cable: Wire, address: str, page: str) -> AsyncIterator[Patient]:
+    """Open a page whose notebook is reached over the wire."""
+    transport = httpx.ASGITransport(core.app)
+    async with (
+        application(over(cable, address)),
+        httpx.AsyncClient(transport=transport, base_url="http://test") as client,
+    ):
+        user = Patient(client)
+        await user.open(page)
+        yield user
+
+
 async def test_a_silent_server_holds_nobody_but_who_asked_it(
     address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     """A wire that swallows everything: a page and a button say so in their time, and the loop goes on meanwhile."""
-    there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
-    async with application(there):
+    async with application(over(cable, address)):
         transport = httpx.ASGITransport(core.app, raise_app_exceptions=False)  # a server goes on after one, too
         async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
             user = Patient(client)
@@ -109,13 +126,7 @@ async def test_a_page_that_asks_nothing_says_within_seconds_that_the_server_is_s
     address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nobody presses anything on Listen: the look for news is what meets the silence; the line goes with it."""
-    there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
-    async with (
-        application(there),
-        httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test") as client,
-    ):
-        user = Patient(client)
-        await user.open("/listen")
+    async with page_over(cable, address, "/listen") as user:
         await user.should_not_see(marker="no-answer", retries=1)
         monkeypatch.setattr(postgres_server, "ALIVE", AS_SHIPPED)
         cable.cut()
@@ -149,13 +160,7 @@ async def test_what_is_written_to_a_silent_server_is_said_at_once_to_wait_and_so
     address: str, cable: Wire, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A second after the button it says that nothing is kept yet; two silences of two seconds later it says why."""
-    there = Server(url=f"postgresql://{postgres.ROLE}@127.0.0.1:{cable.port}/{Server(url=address).database}")
-    async with (
-        application(there),
-        httpx.AsyncClient(transport=httpx.ASGITransport(core.app), base_url="http://test") as client,
-    ):
-        user = Patient(client)
-        await user.open("/guitar")
+    async with page_over(cable, address, "/guitar") as user:
         monkeypatch.setattr(shared, "WAITS", 0.1)
         gone: list[str] = []  # only a browser takes it off the page
         monkeypatch.setattr(ui.notification, "dismiss", lambda one: gone.append(one.message))

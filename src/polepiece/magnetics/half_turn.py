@@ -99,7 +99,7 @@ def in_parts(pairs: Pairs, rows: FloatArray) -> FloatArray:
     out = np.empty_like(rows)
     np.add(near, far, out=out[..., :n])
     np.subtract(near, far, out=out[..., pairs.evens :])
-    out[..., n : pairs.evens] = rows[..., pairs.own] / ROOT_HALF
+    out[..., n : pairs.evens] = rows[..., pairs.own] / ROOT_HALF  # scaled back below: new memory may hold anything
     out *= ROOT_HALF
     return out
 
