@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, Protocol
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,7 +12,7 @@ from polepiece.arrays import FloatArray, IntArray
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.geometry import Mesh
-from polepiece.magnetics.newton import Newton
+from polepiece.magnetics.newton import Newton, Own, apart
 from polepiece.magnetics.reluctance import Factors, Linear
 from polepiece.materials import MajorCurve
 
@@ -126,11 +127,9 @@ def solve_state(
         laws.recoil_from(points)
     guess = start.potential if start is not None else _first_guess(factors.uniform, laws)
     like = np.arange(mesh.nodes) if factors.like is None else factors.like
-    solver = Newton(
-        factors.network, len(factors.network), like[mesh.edge_a], like[mesh.edge_b], mesh.edge_area, mesh.edge_length
-    )
-    if not laws.steels and factors.like is None:
-        solver.stand_apart(mesh.node_body)
+    edges = like[mesh.edge_a], like[mesh.edge_b], mesh.edge_area, mesh.edge_length
+    bodies = _bodies(factors) if not laws.steels and factors.like is None else []
+    solver = Newton(factors.network, *edges, apart=bodies)
     phi = np.empty(len(factors.network))
     phi[like] = guess
     phi, h, m, steps = solver.solve(phi, laws.evaluate)
@@ -144,20 +143,23 @@ def solve_state(
 
 
 class _Laws:
-    """M(H) of every edge, by groups of one law."""
+    """M(H) of every edge, or of ``some`` alone (edges,), by groups of one law."""
 
-    def __init__(self, mesh: Mesh, magnets: Mapping[str, MagnetLaw], steels: Mapping[str, SteelCurve]) -> None:
+    def __init__(
+        self, mesh: Mesh, magnets: Mapping[str, MagnetLaw], steels: Mapping[str, SteelCurve],
+        some: "IntArray | slice" = slice(None),
+    ) -> None:  # fmt: skip
         self.mesh = mesh
         self.given = magnets, steels
-        self.in_magnet = np.asarray(mesh.is_magnet_edge, dtype=bool)
-        self.easy = np.flatnonzero(mesh.edge_sign != 0.0)
-        self.sign = mesh.edge_sign[self.easy]
+        parts, signs = mesh.edge_part[some], mesh.edge_sign[some]
+        self.easy = np.flatnonzero(signs != 0.0)
+        self.sign = signs[self.easy]
         self.magnets: list[tuple[MagnetLaw, np.ndarray, np.ndarray]] = []  # law, all its edges, its rows in easy
         self.steels: list[tuple[SteelCurve, np.ndarray]] = []
         for index, name in enumerate(mesh.parts):
-            edges = np.flatnonzero(mesh.edge_part == index)
+            edges = np.flatnonzero(parts == index)
             if name in magnets:
-                self.magnets.append((magnets[name], edges, np.flatnonzero(mesh.edge_part[self.easy] == index)))
+                self.magnets.append((magnets[name], edges, np.flatnonzero(parts[self.easy] == index)))
             elif name in steels:
                 self.steels.append((steels[name], edges))
         self.intercept: FloatArray | None = None
@@ -165,9 +167,9 @@ class _Laws:
         for law, _, rows in self.magnets:
             self.limited[rows] = not law.pure_recoil
 
-    def on(self, mesh: Mesh) -> "_Laws":
-        """Return the same laws on another mesh of the same parts."""
-        return _Laws(mesh, *self.given)
+    def on(self, mesh: Mesh, some: "IntArray | slice" = slice(None)) -> "_Laws":
+        """Return the same laws on another mesh of the same parts, or on some edges alone."""
+        return _Laws(mesh, *self.given, some)
 
     @property
     def has_history(self) -> bool:
@@ -269,8 +271,7 @@ def _bare_points(
         phi, (h, m) = _bare_points(twin, laws.on(twin.mesh), guess)
         return phi, (h[edges], m[edges])
     mesh, nodes = factors.mesh, factors.magnet_nodes
-    place = np.full(mesh.nodes, -1)
-    rows = np.flatnonzero(laws.in_magnet)
+    rows = _magnet_edges(mesh)
     if guess is None:
         spread = np.zeros(mesh.nodes)
         spread[nodes] = factors.bare_uniform
@@ -279,37 +280,69 @@ def _bare_points(
         slope = float((volume * h1 * laws.sign).sum() / volume.sum())
         guess = factors.bare_uniform * _load_line(slope, laws, volume)
     phi, h, m = np.empty(len(nodes)), np.empty(len(rows)), np.empty(len(rows))
-    body, of_edges = mesh.node_body[nodes], mesh.node_body[mesh.edge_a[rows]]
-    alone: list[tuple[_Alone, IntArray, IntArray]] = []  # the magnets that were solved, their nodes and edges
-    for one in np.unique(body):  # each magnet is alone: as many small problems, and as many as are unlike
-        mine, edges = np.flatnonzero(body == one), np.flatnonzero(of_edges == one)
-        place[nodes[mine]] = np.arange(len(mine))
-        own = _Alone.of(factors, mine, rows[edges], place)
-        like = next(((its, there) for known, its, there in alone if known.is_like(own)), None)
-        if like is not None:
-            phi[mine], h[edges], m[edges] = phi[like[0]], h[like[1]], m[like[1]]
-            continue
-        alone.append((own, mine, edges))
-        phi[mine], h[edges], m[edges] = own.solved(guess[mine], laws)
+    for alike in _alone(factors):
+        own = alike[0]
+        found = own.solved(guess[own.nodes], laws.on(mesh, rows[own.edges]))
+        for one in alike:
+            phi[one.nodes], h[one.edges], m[one.edges] = found
     at = np.searchsorted(rows, laws.easy)
     return phi, (h[at] * laws.sign, m[at] * laws.sign)
+
+
+def _magnet_edges(mesh: Mesh) -> IntArray:
+    return np.flatnonzero(np.asarray(mesh.is_magnet_edge, dtype=bool))
+
+
+# --- what only the geometry says, for as long as it is kept -------------------------------------------
+_ALONE: "WeakKeyDictionary[Factors, list[list[_Alone]]]" = WeakKeyDictionary()
+_BODIES: "WeakKeyDictionary[Factors, list[Own]]" = WeakKeyDictionary()
+
+
+def _bodies(factors: Factors) -> "list[Own]":
+    if factors not in _BODIES:
+        mesh = factors.mesh
+        ends = mesh.edge_a, mesh.edge_b, mesh.edge_area, mesh.edge_length
+        _BODIES[factors] = apart(factors.network, *ends, body=mesh.node_body)
+    return _BODIES[factors]
+
+
+def _alone(factors: Factors) -> "list[list[_Alone]]":
+    """Return every magnet alone, those that are alike together: as many small problems, and as many as are unlike."""
+    if factors not in _ALONE:
+        mesh, nodes = factors.mesh, factors.magnet_nodes
+        rows, place = _magnet_edges(mesh), np.full(mesh.nodes, -1)
+        body, of_edges = mesh.node_body[nodes], mesh.node_body[mesh.edge_a[rows]]
+        found: list[list[_Alone]] = []
+        for one in np.unique(body):
+            mine, edges = np.flatnonzero(body == one), np.flatnonzero(of_edges == one)
+            place[nodes[mine]] = np.arange(len(mine))
+            own = _Alone.of(factors, mine, edges, rows[edges], place)
+            like = next((known for known in found if known[0].is_like(own)), None)
+            if like is None:
+                found.append([own])
+            else:
+                like.append(own)
+        _ALONE[factors] = found
+    return _ALONE[factors]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Alone:
     """One magnet in air: its network and its edges."""
 
+    nodes: IntArray  # (nodes,) among those of all magnets
+    edges: IntArray  # (edges,) among those of all magnets
     network: FloatArray  # (nodes, nodes)
-    rows: IntArray  # (edges,) of the mesh
     ends: IntArray  # (2, edges) among its own nodes
     law: IntArray  # (2, edges) part and sense
     size: FloatArray  # (2, edges) area, m2, and length, m
 
     @classmethod
-    def of(cls, factors: Factors, mine: IntArray, rows: IntArray, place: IntArray) -> "_Alone":
+    def of(cls, factors: Factors, nodes: IntArray, edges: IntArray, rows: IntArray, place: IntArray) -> "_Alone":
+        """Return the magnet of ``nodes`` and ``edges``, which are ``rows`` of the mesh's."""
         mesh = factors.mesh
         return cls(
-            network=np.ascontiguousarray(factors.bare[np.ix_(mine, mine)]), rows=rows,
+            nodes=nodes, edges=edges, network=np.ascontiguousarray(factors.bare[np.ix_(nodes, nodes)]),
             ends=place[np.stack([mesh.edge_a[rows], mesh.edge_b[rows]])],
             law=np.stack([mesh.edge_part[rows], np.asarray(mesh.edge_sign[rows], dtype=np.int64)]),
             size=np.stack([mesh.edge_area[rows], mesh.edge_length[rows]]),
@@ -324,13 +357,6 @@ class _Alone:
         )
 
     def solved(self, guess: FloatArray, laws: _Laws) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return its potential (nodes,), and H and M on its edges, A/m."""
-
-        def law(h: FloatArray) -> tuple[FloatArray, FloatArray]:
-            full = np.zeros(len(laws.mesh.edge_a))
-            full[self.rows] = h
-            m, slope = laws.evaluate(full)
-            return m[self.rows], slope[self.rows]
-
-        phi, h, m, _ = Newton(self.network, len(guess), *self.ends, *self.size).solve(guess, law)
+        """Return its potential (nodes,), and H and M on its edges, A/m; ``laws`` are of its edges."""
+        phi, h, m, _ = Newton(self.network, *self.ends, *self.size).solve(guess, laws.evaluate)
         return phi, h, m

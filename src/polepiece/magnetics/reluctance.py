@@ -59,7 +59,7 @@ class Update:
     sign: FloatArray  # (r,)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
 class Factors:
     """Geometry-only matrices of a mesh. ``mesh`` and ``elements`` say what the rows are."""
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from polepiece.errors import ConvergenceError
-from polepiece.magnetics.newton import TOLERANCE, Newton
+from polepiece.magnetics.newton import TOLERANCE, Newton, Own, apart
 
 BODIES, EACH = 4, 12
 NODES = BODIES * EACH
@@ -14,6 +14,10 @@ def law(h: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """A magnet's curve with a knee: 1e5 A/m at no field, steep at -5e4 A/m."""
     t = (h + 5e4) / 2e4
     return 1e5 * np.tanh(t) + 2.0 * h, 1e5 / 2e4 / np.cosh(t) ** 2 + 2.0
+
+
+def each_for_itself(one: Newton) -> list[Own]:
+    return apart(one.network, one.a, one.b, one.area, one.length, body=np.repeat(np.arange(BODIES), EACH))
 
 
 def problem(coupling: float) -> Newton:
@@ -26,21 +30,21 @@ def problem(coupling: float) -> Newton:
     network = np.where(same, network, coupling * network) + np.diag(np.full(NODES, 0.05))
     a = np.array([k for k in range(NODES - 1) if body[k] == body[k + 1]])
     area, length = np.full(len(a), 1e-5), np.full(len(a), 1e-3)
-    return Newton(network, NODES, a, a + 1, area, length)
+    return Newton(network, a, a + 1, area, length)
 
 
 @pytest.mark.parametrize("coupling", [0.1, 1.0])
 @pytest.mark.parametrize("start", [0.0, 30.0])
 def test_bodies_each_for_itself_come_to_the_answer_of_the_whole(coupling: float, start: float) -> None:
-    whole, apart = problem(coupling), problem(coupling)
-    apart.stand_apart(np.repeat(np.arange(BODIES), EACH))
+    whole, parts = problem(coupling), problem(coupling)
+    parts.apart = each_for_itself(parts)
     guess = start * np.sin(np.arange(NODES))
-    known, found = (one.solve(guess, law) for one in (whole, apart))
+    known, found = (one.solve(guess, law) for one in (whole, parts))
     # what stops Newton is a residual: potentials differ by that over the smallest stiffness, some hundred times it
     np.testing.assert_allclose(found[0], known[0], rtol=0.0, atol=1e3 * TOLERANCE * np.abs(known[0]).max())
-    h = (found[0][apart.a] - found[0][apart.b]) / apart.length
-    wrong = apart.network @ found[0] - apart.charge(law(h)[0])
-    charge = np.bincount(apart.b, np.abs(law(h)[0]) * apart.area, NODES)
+    h = (found[0][parts.a] - found[0][parts.b]) / parts.length
+    wrong = parts.network @ found[0] - parts.charge(law(h)[0])
+    charge = np.bincount(parts.b, np.abs(law(h)[0]) * parts.area, NODES)
     assert np.linalg.norm(wrong) <= TOLERANCE * np.linalg.norm(charge)
 
 
@@ -60,7 +64,7 @@ def test_bodies_that_act_on_each_other_are_factorised_as_a_whole() -> None:
     """All but the same potential everywhere in the network: bodies alone are no help, and are given up."""
     one = problem(1.0)
     one.network = one.network + 100.0 * np.ones((NODES, NODES))
-    one.stand_apart(np.repeat(np.arange(BODIES), EACH))
+    one.apart = each_for_itself(one)
     rng = np.random.default_rng(1)
     wrong, slope = rng.standard_normal(NODES), np.full(len(one.a), 3.0)
     found = one.move(wrong, slope)
