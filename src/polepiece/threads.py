@@ -19,6 +19,7 @@ import numpy as np  # noqa: F401  (brings the linear algebra library that is set
 from threadpoolctl import ThreadpoolController
 
 T = TypeVar("T")
+U = TypeVar("U")
 THREADS = 1  # of the linear algebra libraries; pieces of work that are independent run `side_by_side` instead
 
 
@@ -29,6 +30,13 @@ def side_by_side(work: Callable[..., T], *arguments: Iterable[Any]) -> list[T]:
     """
     with ThreadPoolExecutor(2) as pool:
         return list(pool.map(work, *arguments))
+
+
+def together(here: Callable[[], T], there: Callable[[], U]) -> tuple[T, U]:
+    """Return what ``here`` and ``there`` return; the second works in a thread of its own meanwhile."""
+    with ThreadPoolExecutor(1) as pool:
+        coming = pool.submit(there)
+        return here(), coming.result()
 
 
 @lru_cache(maxsize=2)

@@ -22,7 +22,7 @@ from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
 from polepiece.later import sparse
 from polepiece.magnetics import Elements, Factors, Pairs, Whole, cholesky, laplacian
-from polepiece.threads import side_by_side
+from polepiece.threads import side_by_side, together
 
 BASIS_SUSCEPTIBILITIES = ((0.05, 0.05), (1.0, 1.0), (2.7, 2.7), (6.0, 6.0), (2.7, 0.3))  # (along x and y, along z)
 NORM_SUSCEPTIBILITY = (1.0, 1.0)  # of the energy norm that answers are compared in; one of the above
@@ -63,10 +63,16 @@ def winding_set(mesh: Mesh, coils: Sequence[Racetrack], plates: Sequence[Plate] 
         sources = source_potentials(mesh, position, coils)
         return WindingSet(coils=tuple(coils), sheets=None, sources=sources, air=air, resistances=resistances)
     sheets = Sheets.of(plates, mirrored=mesh.mirrored, folded=mesh.folded)
-    linked = np.array([sheets.linked(Loops.gauss(coil)) for coil in coils])
-    psi = sheet_potentials(mesh, position, sheets)
+
+    def linked_with() -> FloatArray:
+        sheets.prepare()
+        return np.array([sheets.linked(Loops.gauss(coil)) for coil in coils])
+
+    (psi, wound), linked = together(
+        lambda: (sheet_potentials(mesh, position, sheets), source_potentials(mesh, position, coils)), linked_with
+    )
     sheets, basis = sheets.reduced(_drives(mesh, position, linked, psi))
-    sources = np.concatenate([source_potentials(mesh, position, coils), psi @ basis], axis=1)
+    sources = np.concatenate([wound, psi @ basis], axis=1)
     linked = linked @ basis
     air = np.block([[air, linked], [linked.T, sheets.inductance]])
     resistances = np.pad(sheets.resistances, ((0, 0), (n, 0), (n, 0)))

@@ -156,29 +156,51 @@ class Sheets:
 
         Proper orthogonal decomposition, in the energy norm, of the currents that the drives call up at BASIS_HERTZ.
         """
-        basis = side_by_side(lambda block: self._answers(block, drives[block]), self.blocks)
+        basis = side_by_side(lambda block, own: own.answers(drives[block]), self.blocks, _decays(self))
         return self.in_basis(basis), linalg.block_diag(*basis)
 
-    def _answers(self, block: slice, drive: FloatArray) -> FloatArray:
-        """Return `reduced`'s basis (u, r) of one block for its drives (u, d)."""
-        r, own = self.resistance[block, block], self.inductance[block, block]
-        half = cholesky.clean_factor(own)
-        decay, modes = np.linalg.eigh(_in_energy(half, r))  # 1/s, currents that decay as one
-        driven = modes.T @ cholesky.triangular(half, drive)
+    def prepare(self) -> None:
+        """Find now what `reduced` needs of the sheets alone; kept as long as their matrices are."""
+        _decays(self)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Decays:
+    """The currents of one block that decay as one, in the energy norm."""
+
+    half: FloatArray  # lower factor of the inductance (u, u)
+    rate: FloatArray  # (u,) 1/s
+    modes: FloatArray  # (u, u)
+
+    @classmethod
+    def of(cls, resistance: FloatArray, inductance: FloatArray) -> "_Decays":
+        half = cholesky.clean_factor(inductance)
+        rate, modes = np.linalg.eigh(_in_energy(half, resistance))
+        return cls(half=half, rate=rate, modes=modes)
+
+    def answers(self, drive: FloatArray) -> FloatArray:
+        """Return `Sheets.reduced`'s basis (u, r) for the drives (u, d) of one block."""
+        driven = self.modes.T @ cholesky.triangular(self.half, drive)
         snapshots = []
         for hertz in BASIS_HERTZ:
             omega = 2.0 * np.pi * hertz
-            found = (omega / (decay + 1j * omega))[:, None] * driven
+            found = (omega / (self.rate + 1j * omega))[:, None] * driven
             snapshots += [found.real, found.imag]
-        gathered = modes @ np.concatenate(snapshots, axis=1)
+        gathered = self.modes @ np.concatenate(snapshots, axis=1)
         values, vectors = np.linalg.eigh(gathered @ gathered.T)
         kept = vectors[:, values > BASIS_CUT**2 * values[-1]]
-        return cholesky.triangular(half, kept, transposed=True)
+        return cholesky.triangular(self.half, kept, transposed=True)
 
 
-@lru_cache(maxsize=2)  # some 10 MB; screws that are turned under the same sheets
+@lru_cache(maxsize=2)  # some 30 MB; other magnets, gaps and turned screws under the same sheets
 def _cut(plates: tuple[Plate, ...], mirrored: bool, folded: bool) -> Sheets:
     return Sheets._made(plates, mirrored, folded)
+
+
+@lru_cache(maxsize=2)
+def _decays(sheets: Sheets) -> list[_Decays]:
+    r, own = sheets.resistance, sheets.inductance
+    return side_by_side(lambda block: _Decays.of(r[block, block], own[block, block]), sheets.blocks)
 
 
 def _in_energy(half: FloatArray, matrix: FloatArray) -> FloatArray:

@@ -175,10 +175,16 @@ def loop_vector_potential(points: FloatArray, loops: Loops) -> FloatArray:
     ):
         for side in (1.0, -1.0):
             d = np.maximum(np.sqrt((across - side * offset) ** 2 + z2), 1e-9)
-            made = np.arcsinh((half - along) / d) + np.arcsinh((half + along) / d)
+            made = _inverse_sinh(half - along, d) + _inverse_sinh(half + along, d)
             # counter-clockwise: along x at -half_y, against it at +half_y; along y at +half_x
             out[:, axis] += (side if axis == 1 else -side) * (made @ loops.turns)
     return MU_0 / (4.0 * np.pi) * out
+
+
+def _inverse_sinh(length: FloatArray, distance: FloatArray) -> FloatArray:
+    """Return asinh(length / distance), distance > 0, by its logarithm: the library's takes some three times as long."""
+    size = np.abs(length)
+    return np.asarray(np.copysign(np.log((size + np.sqrt(size * size + distance * distance)) / distance), length))
 
 
 def source_potential(coil: Racetrack, points: FloatArray, through: "np.ndarray | None" = None) -> FloatArray:

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, Protocol
-from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -12,11 +11,10 @@ from polepiece.arrays import FloatArray, IntArray
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.geometry import Mesh
-from polepiece.magnetics.newton import Newton, Own, apart
+from polepiece.magnetics.divided import alone, bodies, half
+from polepiece.magnetics.newton import Newton
 from polepiece.magnetics.reluctance import Factors, Linear
 from polepiece.materials import MajorCurve
-
-ROUNDING = 1e-9  # share of the largest: what differs by less was summed in another order
 
 
 class SteelCurve(Protocol):
@@ -126,20 +124,46 @@ def solve_state(
         bare, points = _bare_points(factors, _Laws(mesh, magnets, {}), start.bare if start is not None else None)
         laws.recoil_from(points)
     guess = start.potential if start is not None else _first_guess(factors.uniform, laws)
-    like = np.arange(mesh.nodes) if factors.like is None else factors.like
-    edges = like[mesh.edge_a], like[mesh.edge_b], mesh.edge_area, mesh.edge_length
-    bodies = _bodies(factors) if not laws.steels and factors.like is None else []
-    solver = Newton(factors.network, *edges, apart=bodies)
-    phi = np.empty(len(factors.network))
-    phi[like] = guess
-    phi, h, m, steps = solver.solve(phi, laws.evaluate)
+    solve = _solved_in_half if _in_half(factors, laws) else _solved
+    phi, h, m, steps = solve(factors, laws, guess)
     if laws.is_partial:
         laws.scale_intercepts(h, m)
-        phi, h, m, more = solver.solve(phi, laws.evaluate)
+        phi, h, m, more = solve(factors, laws, phi)
         steps += more
     return MagnetState(
-        potential=phi[like], field=h, magnetization=m, charge_of_node=factors.charge_of_node, steps=steps, bare=bare,
-    )  # fmt: skip
+        potential=phi, field=h, magnetization=m, charge_of_node=factors.charge_of_node, steps=steps, bare=bare
+    )
+
+
+Solution = tuple[FloatArray, FloatArray, FloatArray, int]  # potential of the nodes, H and M of the edges, steps
+
+
+def _solved(factors: Factors, laws: "_Laws", guess: FloatArray) -> Solution:
+    mesh = factors.mesh
+    like = np.arange(mesh.nodes) if factors.like is None else factors.like
+    edges = like[mesh.edge_a], like[mesh.edge_b], mesh.edge_area, mesh.edge_length
+    each = bodies(factors) if not laws.steels and factors.like is None else []
+    phi = np.empty(len(factors.network))
+    phi[like] = guess
+    phi, h, m, steps = Newton(factors.network, *edges, apart=each).solve(phi, laws.evaluate)
+    return phi[like], h, m, steps
+
+
+def _in_half(factors: Factors, laws: "_Laws") -> bool:
+    """Return whether the state is its own image, or that with all signs turned, by shapes and by laws."""
+    found = half(factors)
+    given = dict(zip(laws.mesh.parts, laws.of_parts()))
+    return found is not None and all(given[one] == given[other] for one, other in found.parts)
+
+
+def _solved_in_half(factors: Factors, laws: "_Laws", guess: FloatArray) -> Solution:
+    found = half(factors)
+    assert found is not None
+    own = laws.on(factors.mesh, found.edges)
+    near, _, _, steps = found.newton(by_bodies=not laws.steels).solve(guess[found.near], own.evaluate)
+    phi = found.whole(near)
+    h = (phi[factors.mesh.edge_a] - phi[factors.mesh.edge_b]) / factors.mesh.edge_length
+    return phi, h, laws.evaluate(h)[0], steps
 
 
 class _Laws:
@@ -168,8 +192,18 @@ class _Laws:
             self.limited[rows] = not law.pure_recoil
 
     def on(self, mesh: Mesh, some: "IntArray | slice" = slice(None)) -> "_Laws":
-        """Return the same laws on another mesh of the same parts, or on some edges alone."""
-        return _Laws(mesh, *self.given, some)
+        """Return the same laws on another mesh of the same parts, or on some edges alone, recoil lines and all."""
+        out = _Laws(mesh, *self.given, some)
+        if self.intercept is not None and mesh is self.mesh:
+            intercept = np.full(len(mesh.edge_sign), np.nan)
+            intercept[self.easy] = self.intercept
+            out.intercept = intercept[some][out.easy]
+        return out
+
+    def of_parts(self) -> "list[MagnetLaw | SteelCurve]":
+        """Return the law of each part of the mesh."""
+        magnets, steels = self.given
+        return [magnets[name] if name in magnets else steels[name] for name in self.mesh.parts]
 
     @property
     def has_history(self) -> bool:
@@ -271,7 +305,7 @@ def _bare_points(
         phi, (h, m) = _bare_points(twin, laws.on(twin.mesh), guess)
         return phi, (h[edges], m[edges])
     mesh, nodes = factors.mesh, factors.magnet_nodes
-    rows = _magnet_edges(mesh)
+    rows = np.flatnonzero(np.asarray(mesh.is_magnet_edge, dtype=bool))
     if guess is None:
         spread = np.zeros(mesh.nodes)
         spread[nodes] = factors.bare_uniform
@@ -280,83 +314,10 @@ def _bare_points(
         slope = float((volume * h1 * laws.sign).sum() / volume.sum())
         guess = factors.bare_uniform * _load_line(slope, laws, volume)
     phi, h, m = np.empty(len(nodes)), np.empty(len(rows)), np.empty(len(rows))
-    for alike in _alone(factors):
-        own = alike[0]
-        found = own.solved(guess[own.nodes], laws.on(mesh, rows[own.edges]))
-        for one in alike:
-            phi[one.nodes], h[one.edges], m[one.edges] = found
+    for alike in alone(factors):
+        first, _ = alike[0]
+        found = first.solved(guess[first.nodes], laws.on(mesh, rows[first.edges]).evaluate)
+        for one, sense in alike:
+            phi[one.nodes], h[one.edges], m[one.edges] = (sense * values for values in found)
     at = np.searchsorted(rows, laws.easy)
     return phi, (h[at] * laws.sign, m[at] * laws.sign)
-
-
-def _magnet_edges(mesh: Mesh) -> IntArray:
-    return np.flatnonzero(np.asarray(mesh.is_magnet_edge, dtype=bool))
-
-
-# --- what only the geometry says, for as long as it is kept -------------------------------------------
-_ALONE: "WeakKeyDictionary[Factors, list[list[_Alone]]]" = WeakKeyDictionary()
-_BODIES: "WeakKeyDictionary[Factors, list[Own]]" = WeakKeyDictionary()
-
-
-def _bodies(factors: Factors) -> "list[Own]":
-    if factors not in _BODIES:
-        mesh = factors.mesh
-        ends = mesh.edge_a, mesh.edge_b, mesh.edge_area, mesh.edge_length
-        _BODIES[factors] = apart(factors.network, *ends, body=mesh.node_body)
-    return _BODIES[factors]
-
-
-def _alone(factors: Factors) -> "list[list[_Alone]]":
-    """Return every magnet alone, those that are alike together: as many small problems, and as many as are unlike."""
-    if factors not in _ALONE:
-        mesh, nodes = factors.mesh, factors.magnet_nodes
-        rows, place = _magnet_edges(mesh), np.full(mesh.nodes, -1)
-        body, of_edges = mesh.node_body[nodes], mesh.node_body[mesh.edge_a[rows]]
-        found: list[list[_Alone]] = []
-        for one in np.unique(body):
-            mine, edges = np.flatnonzero(body == one), np.flatnonzero(of_edges == one)
-            place[nodes[mine]] = np.arange(len(mine))
-            own = _Alone.of(factors, mine, edges, rows[edges], place)
-            like = next((known for known in found if known[0].is_like(own)), None)
-            if like is None:
-                found.append([own])
-            else:
-                like.append(own)
-        _ALONE[factors] = found
-    return _ALONE[factors]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Alone:
-    """One magnet in air: its network and its edges."""
-
-    nodes: IntArray  # (nodes,) among those of all magnets
-    edges: IntArray  # (edges,) among those of all magnets
-    network: FloatArray  # (nodes, nodes)
-    ends: IntArray  # (2, edges) among its own nodes
-    law: IntArray  # (2, edges) part and sense
-    size: FloatArray  # (2, edges) area, m2, and length, m
-
-    @classmethod
-    def of(cls, factors: Factors, nodes: IntArray, edges: IntArray, rows: IntArray, place: IntArray) -> "_Alone":
-        """Return the magnet of ``nodes`` and ``edges``, which are ``rows`` of the mesh's."""
-        mesh = factors.mesh
-        return cls(
-            nodes=nodes, edges=edges, network=np.ascontiguousarray(factors.bare[np.ix_(nodes, nodes)]),
-            ends=place[np.stack([mesh.edge_a[rows], mesh.edge_b[rows]])],
-            law=np.stack([mesh.edge_part[rows], np.asarray(mesh.edge_sign[rows], dtype=np.int64)]),
-            size=np.stack([mesh.edge_area[rows], mesh.edge_length[rows]]),
-        )  # fmt: skip
-
-    def is_like(self, other: "_Alone") -> bool:
-        """Return whether the other is the same magnet at another place, counted in the same order."""
-        counted = all(np.array_equal(getattr(self, one), getattr(other, one)) for one in ("ends", "law"))
-        return counted and all(
-            one.shape == two.shape and float(np.abs(one - two).max()) < ROUNDING * float(np.abs(one).max())
-            for one, two in zip((self.network, *self.size), (other.network, *other.size))
-        )
-
-    def solved(self, guess: FloatArray, laws: _Laws) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return its potential (nodes,), and H and M on its edges, A/m; ``laws`` are of its edges."""
-        phi, h, m, _ = Newton(self.network, *self.ends, *self.size).solve(guess, laws.evaluate)
-        return phi, h, m

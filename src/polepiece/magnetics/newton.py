@@ -42,6 +42,7 @@ def apart(
 class Newton:
     """K phi = D M(H(phi)) on one set of nodes and edges.
 
+    The end of an edge that is no node of the network, ``len(network)``, is held at no potential.
     Steps are solved by conjugate gradients behind the factor of an earlier Jacobian, or of bodies that act little on
     each other each for itself: a product with K is a twentieth of a factor's work.
 
@@ -54,7 +55,8 @@ class Newton:
     ) -> None:  # fmt: skip
         self.network, self.nodes = network, len(network)
         self.a, self.b, self.area, self.length = a, b, area, length
-        self.flat = np.concatenate([a * self.nodes + a, b * self.nodes + b, a * self.nodes + b, b * self.nodes + a])
+        self.held = int(max(a.max(initial=-1), b.max(initial=-1)) >= self.nodes)  # whether any end is
+        self.flat, self.entry = _entries(a, b, self.nodes)
         self.apart = apart  # where there are any, factors are of each body for itself
         self.near: Solve | None = None  # solves with a Jacobian near that of the step
 
@@ -63,10 +65,14 @@ class Newton:
 
     def _brought(self, flux: FloatArray) -> FloatArray:
         """Return what edges bring to their nodes."""
-        out: FloatArray = np.subtract(
-            np.bincount(self.b, flux, self.nodes), np.bincount(self.a, flux, self.nodes), dtype=float
-        )
-        return out
+        size = self.nodes + self.held
+        out = np.subtract(np.bincount(self.b, flux, size), np.bincount(self.a, flux, size), dtype=float)
+        return out[: self.nodes]
+
+    def _along(self, phi: FloatArray) -> FloatArray:
+        """Return what potentials (nodes,) fall by along the edges."""
+        every = np.append(phi, 0.0) if self.held else phi
+        return np.asarray(every[self.a] - every[self.b])
 
     def factorised(self, weight: FloatArray, kind: Precision = np.float32) -> "Solve":
         """Return what solves with the Jacobian of edges of ``weight``, or with that of each body.
@@ -75,9 +81,10 @@ class Newton:
         that is too near to singular for it is factorised in double precision.
         """
         if not self.apart:
+            entries = np.concatenate([weight, weight, -weight, -weight])[self.entry]
             for precise in (kind, np.float64):
                 jacobian = self.network.astype(precise)
-                np.add.at(jacobian.reshape(-1), self.flat, np.concatenate([weight, weight, -weight, -weight]))
+                np.add.at(jacobian.reshape(-1), self.flat, entries)
                 found = _solver(jacobian)
                 if found is not None:
                     return found
@@ -118,7 +125,7 @@ class Newton:
             near_left = near(left)
             now = float(left @ near_left)
             along = near_left + (now / before) * along
-            answer = self.network @ along - self._brought(weight * (along[self.a] - along[self.b]))
+            answer = self.network @ along - self._brought(weight * self._along(along))
             share = now / float(along @ answer)
             out += share * along
             left -= share * answer
@@ -131,7 +138,7 @@ class Newton:
 
     def solve(self, phi: FloatArray, law: "Evaluate") -> tuple[FloatArray, FloatArray, FloatArray, int]:
         def at(p: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-            h = (p[self.a] - p[self.b]) / self.length
+            h = self._along(p) / self.length
             m, slope = law(h)
             return self.network @ p - self.charge(m), h, m, slope
 
@@ -140,7 +147,7 @@ class Newton:
         for step in range(STEPS):
             wrong, h, m, slope = new
             size = float(np.linalg.norm(wrong))
-            scale = float(np.linalg.norm(np.bincount(self.b, abs(m) * self.area, self.nodes))) + 1e-300
+            scale = float(np.linalg.norm(np.bincount(self.b, abs(m) * self.area, self.nodes))) + 1e-300  # held ends too
             history.append(size / scale)
             if size <= TOLERANCE * scale or scale < 1e-299:
                 return phi, h, m, step
@@ -157,6 +164,13 @@ class Newton:
             f"the working point did not converge in {STEPS} steps (last residual {history[-1]:.2e} of the charge).",
             history,
         )
+
+
+def _entries(a: IntArray, b: IntArray, nodes: int) -> "tuple[IntArray, IntArray | slice]":
+    """Return where a flat matrix (nodes, nodes) takes the weights of edges (4 edges,), and those that have a place."""
+    rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
+    inside = (rows < nodes) & (columns < nodes)
+    return (rows * nodes + columns)[inside], slice(None) if inside.all() else np.flatnonzero(inside)
 
 
 def _solver(matrix: np.ndarray) -> "Solve | None":

@@ -50,7 +50,7 @@ from polepiece.strings import (
     string_cuts,
     swing,
 )
-from polepiece.threads import one_thread, side_by_side
+from polepiece.threads import one_thread, side_by_side, together
 
 Made = TypeVar("Made")
 SAMPLES = np.array([0.0, 30, 80, 120, 250, 500, 1000, 1700, 2500, 3500, 5000, 7000, 10e3, 14e3, 20e3])  # Hz
@@ -108,10 +108,16 @@ def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) 
     else:
         windings = winding_set(mesh, anatomy.coils, anatomy.plates)
         sloped = across.sloped(len(layout.y) if senses else 0)
-        factors = factorise(mesh, windings.sources, points, sloped, replies=senses)
+        factors, (seen, beside) = together(
+            lambda: factorise(mesh, windings.sources, points, sloped, replies=senses),
+            lambda: (
+                sources_in_air(windings, points),
+                across.slopes_in_air(anatomy.coils, points[sloped].reshape(-1, 3)),
+            ),
+        )
         system = alternating(factors, windings)
-        direct = np.asarray(factors.probe_sources) + sources_in_air(windings, points)
-        slopes = Slopes.of(factors, anatomy.coils, points[sloped].reshape(-1, 3))
+        direct = np.asarray(factors.probe_sources) + seen
+        slopes = Slopes.of(factors, beside)
         cache.store(key, stored.packed(factors, windings, system, direct, slopes))
     return PickupModel(
         anatomy=anatomy, layout=layout, mesh=mesh, factors=factors, windings=windings, system=system, table=table,

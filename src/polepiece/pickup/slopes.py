@@ -34,12 +34,11 @@ class Slopes:
     reply: FloatArray  # (tables * HEIGHTS, nx, nx) d/dy at slice i of what the pickup gives back per charge on slice j
 
     @classmethod
-    def of(cls, factors: Factors, coils: "tuple[Racetrack, ...]", points: FloatArray) -> "Slopes":
-        """Return the slopes of a geometry at ``points`` (places, 3), m."""
+    def of(cls, factors: Factors, in_air: FloatArray) -> "Slopes":
+        """Return the slopes of a geometry at the places where `slopes_in_air` of its coils is ``in_air``."""
         known = factors.beside
         assert known is not None
-        direct = slopes_in_air(coils, points) + known.sources[:, : len(coils)]
-        return cls(nodes=known.nodes, direct=direct, reply=known.reply)
+        return cls(nodes=known.nodes, direct=in_air + known.sources[:, : in_air.shape[1]], reply=known.reply)
 
 
 def slopes_in_air(coils: "tuple[Racetrack, ...]", points: FloatArray) -> FloatArray:
