@@ -22,15 +22,15 @@ from typing import Protocol
 import numpy as np
 
 from polepiece.arrays import FloatArray, IntArray
-from polepiece.errors import ConvergenceError, InputError
+from polepiece.errors import ConvergenceError
 from polepiece.geometry import Mesh
 from polepiece.later import linalg, sparse
 from polepiece.magnetics.cholesky import inverted, lower_factor, solve_lower
 from polepiece.magnetics.elements import ACROSS, Elements
 from polepiece.magnetics.folding import across_plane
 from polepiece.magnetics.half_turn import HalfTurn, in_parts, of_parts
-from polepiece.magnetics.match import SAME_PLACE
 from polepiece.magnetics.pairs import Parts
+from polepiece.magnetics.probes import Probes, is_even
 from polepiece.magnetics.reply import Asked, flat, laplacian, odd_replies, reply_susceptibility
 from polepiece.threads import side_by_side
 
@@ -129,9 +129,9 @@ def factorise(
     magnet_elements = np.flatnonzero(np.isin(node_of, magnet_nodes))
     sources = np.zeros((elements.count, 0)) if sources is None else sources
     probes = np.zeros((0, 1, 3)) if probes is None else probes
-    halved = mesh.folded or (turn is not None and mesh.mirrored and _is_even(probes))
-    points, unfold, side = _half(probes, halved)
-    even, odd = _asked(elements, points, np.zeros(0, dtype=np.int64) if sloped is None else sloped)
+    halved = mesh.folded or (turn is not None and mesh.mirrored and is_even(probes))
+    places = Probes.of(probes, halved=halved)
+    even, odd = _asked(elements, places.points, np.zeros(0, dtype=np.int64) if sloped is None else sloped)
     order = (node_of, np.arange(elements.count))
     gather = sparse.csr_array((np.ones(elements.count), order), shape=(mesh.nodes, elements.count))  # P'
     own = (lambda rows: v[np.ix_(rows, rows)]) if turn is None else partial(turn.elements.block, halves)
@@ -139,7 +139,7 @@ def factorise(
 
     def first() -> tuple[FloatArray, ...]:
         if turn is not None:
-            return _turned(mesh, halves, turn, gather, sources, even, replies, unfold, side)
+            return _turned(mesh, halves, turn, gather, sources, even, places if replies else None)
         return _even(mesh, v, gather, sources, even, replies)
 
     parts: list[Callable[[], tuple[FloatArray, ...]]] = [first]
@@ -150,26 +150,15 @@ def factorise(
     drive = np.zeros((mesh.nodes, sources.shape[1]))
     np.add.at(drive, node_of, r)
     for found in others:
-        alike = side[:, None] * side
-        back = [0.5 * (_unfolded(one, unfold) + alike * _unfolded(two, unfold)) for one, two in zip(back, found)]
-
-    def whole(rows: FloatArray, images: "FloatArray | None") -> FloatArray:
-        """Return rows of all probes from those of half of them; ``images`` are those of their images."""
-        near, far = (
-            one.reshape(len(one) // points.shape[1], points.shape[1], one.shape[1])[:, unfold]
-            for one in (rows, rows if images is None else images)
-        )
-        grouped = near if images is None else np.where(side[:, None] < 0.0, far, near)
-        return np.ascontiguousarray(grouped.reshape(len(grouped) * len(unfold), rows.shape[1]))
-
-    beyond = turn if (side < 0.0).any() else None  # where probes on the far side are read from those of the near one
+        back = [0.5 * places.between(one, two) for one, two in zip(back, found)]
+    beyond = turn if places.reach_over else None  # where probes on the far side are read from those of the near one
 
     def of_sources(rows: FloatArray) -> FloatArray:
         far = None if beyond is None else -(flat(rows) @ r[beyond.elements.images])
-        return whole(-(flat(rows) @ r), far)
+        return places.whole(-(flat(rows) @ r), far)
 
     def of_nodes(rows: FloatArray) -> FloatArray:
-        return whole(rows, None if beyond is None else rows[:, beyond.nodes.images])
+        return places.whole(rows, None if beyond is None else rows[:, beyond.nodes.images])
 
     beside = SlopesAcross(nodes=of_nodes(steep_nodes), sources=of_sources(even.steep), reply=back[1])
     return Factors(
@@ -199,11 +188,11 @@ def _even(
 
 def _turned(
     mesh: Mesh, halves: Parts, turn: HalfTurn, gather: "sparse.csr_array", sources: FloatArray, asked: Asked,
-    replies: bool, unfold: IntArray, side: FloatArray,
+    replying: "Probes | None",
 ) -> tuple[FloatArray, ...]:  # fmt: skip
     """Return what `_even` does, of a mesh that is its own image under a half turn; ``halves`` of V are overwritten.
 
-    ``asked`` is of the probes that need be (`_half`), the replies are of all.
+    ``asked`` is of the probes that need be, the replies are of all that are ``replying``; None: of none.
     """
     w, gathers, n = sources.shape[1], turn.gather(gather), turn.elements.evens
     seen, steep = (in_parts(turn.elements, one) for one in (asked.seen, asked.steep))
@@ -217,15 +206,14 @@ def _turned(
     own = slice(n), slice(n, None)  # what is even, and what is odd
     slopes = side_by_side(lambda part, of: flat(steep)[:, part] @ of, own, t)
     back = asked.seen[:0, :, :0], asked.steep[:0, :, :0]
-    if replies:
+    if replying is not None:
         stiff = network + laplacian(mesh, reply_susceptibility(mesh))
         even, odd = (np.concatenate(both) for both in zip(nodes, slopes))
         both = side_by_side(
             lambda part, *found: Asked(seen=seen[..., part], steep=steep[..., part], sloped=asked.sloped).over(*found),
             own, turn.bridges(stiff, (even, odd)), charged,
         )  # fmt: skip
-        alike = side[:, None] * side
-        back = tuple(_unfolded(one, unfold) + alike * _unfolded(two, unfold) for one, two in zip(*both))  # type: ignore[assignment]
+        back = tuple(replying.between(one, two) for one, two in zip(*both))  # type: ignore[assignment]
     whole = turn.elements.join([one[:, :w] for one in solved])
     probe_nodes, steep_nodes = side_by_side(lambda *rows: of_parts(turn.nodes, *rows), *zip(nodes, slopes))
     return turn.elements.between(turn.nodes, t), whole, network, probe_nodes, steep_nodes, *back
@@ -256,36 +244,6 @@ def _asked(elements: Elements, points: FloatArray, sloped: IntArray) -> tuple[As
         Asked(seen=own[0] + image[0], steep=own[1] + image[1], sloped=sloped),
         Asked(seen=own[0] - image[0], steep=own[1] - image[1], sloped=sloped),
     )
-
-
-def _is_even(probes: FloatArray) -> bool:
-    """Return whether every group of probes (groups, m, 3) runs from -x to x and is its own image in x = 0."""
-    return np.allclose(probes[:, ::-1] * ACROSS, probes, rtol=0.0, atol=SAME_PLACE)
-
-
-def _half(probes: FloatArray, folded: bool) -> tuple[FloatArray, IntArray, FloatArray]:
-    """Return the probes that need be asked (groups, n, 3), which of them each probe is like, and on which side it is.
-
-    Half of them where what they see lies even and odd in x.
-
-    Raises
-    ------
-    InputError
-        When a mesh is folded and a group of probes is not its own image in x = 0.
-    """
-    count = probes.shape[1]
-    if not folded or not len(probes):
-        return probes, np.arange(count), np.ones(count)
-    x = probes[0, :, 0]
-    if not _is_even(probes):
-        raise InputError("the probes of a folded mesh are given from -x to x, each group its own image in x = 0.")
-    near = np.flatnonzero(x > -SAME_PLACE)
-    like = np.where(x > -SAME_PLACE, np.arange(count), np.arange(count)[::-1]) - near[0]
-    return probes[:, near], like, np.where(x > -SAME_PLACE, 1.0, -1.0)
-
-
-def _unfolded(blocks: FloatArray, unfold: IntArray) -> FloatArray:
-    return blocks[:, unfold][:, :, unfold]
 
 
 def _charges(v: FloatArray, gather: "sparse.csr_array", rows: FloatArray) -> tuple[FloatArray, FloatArray]:
