@@ -6,6 +6,7 @@ from the bridge.
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -263,7 +264,35 @@ def string_modes(
     tan 2 phi = -2 k/(s_a - s_b), makes them independent (first order in the ends' mobility, as all of this is).
     Derived in docs/theory/strings-and-sound.md, "Partials".
     """
-    loss = loss or LossModel()
+    free = _free(string, top_frequency, loss or LossModel())
+    vertical = free.frequency
+    if np.any(np.asarray(force_gradient) != 0.0):
+        if gradient_position is None:
+            raise InputError("a force gradient needs gradient_position, its distance from the bridge in m.")
+        vertical = vertical * magnetic_detuning(
+            string, free.number, force_gradient=force_gradient, position=gradient_position
+        )
+    hand = 0.0 if mute is None else mute.loss(free.number, length=string.length, unit_mass=string.unit_mass)
+    up, side = (
+        np.asarray(2j * np.pi * f - hand - loss, dtype=complex)
+        for f, loss in ((vertical, free.up), (free.frequency, free.side))
+    )
+    return _coupled(free.number, up, side, free.coupling, string.length)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Free:
+    """The partials of a string that no magnet pulls."""
+
+    number: Floats
+    frequency: Floats  # Hz
+    up: Floats  # decay rates of both planes, 1/s
+    side: Floats
+    coupling: Floats  # of the planes, 1/s
+
+
+@lru_cache(maxsize=512)  # some 10 kB each; a pickup that is moved changes the pull alone
+def _free(string: SpeakingString, top_frequency: float, loss: LossModel) -> _Free:
     count = int(np.ceil(top_frequency / string.pitch)) + 1
     number = np.arange(1.0, count + 1.0)
     frequency = stiff_partials(number, fundamental=string.pitch, inharmonicity=string.inharmonicity)
@@ -271,20 +300,12 @@ def string_modes(
     if number.size == 0:
         raise InputError(f"the string's fundamental {string.pitch:g} Hz lies above the limit {top_frequency:g} Hz.")
     frequency = frequency[: number.size]
-    vertical = frequency.copy()
-    if np.any(np.asarray(force_gradient) != 0.0):
-        if gradient_position is None:
-            raise InputError("a force gradient needs gradient_position, its distance from the bridge in m.")
-        vertical = vertical * magnetic_detuning(
-            string, number, force_gradient=force_gradient, position=gradient_position
-        )
     up, side, across = loss.ends(frequency, string.stop)
-    hand = 0.0 if mute is None else mute.loss(number, length=string.length, unit_mass=string.unit_mass)
-    pole = [
-        np.asarray(2j * np.pi * f - hand - partial_loss(string, number, loss=loss, end_conductance=g), dtype=complex)
-        for f, g in ((vertical, up), (frequency, side))
-    ]
-    return _coupled(number, pole[0], pole[1], 2.0 * string.pitch * string.wave_impedance * across, string.length)
+    each = [partial_loss(string, number, loss=loss, end_conductance=g) for g in (up, side)]
+    coupling = 2.0 * string.pitch * string.wave_impedance * across
+    for one in (number, frequency, *each, coupling):
+        one.flags.writeable = False
+    return _Free(number=number, frequency=frequency, up=each[0], side=each[1], coupling=coupling)
 
 
 def _coupled(number: Floats, up: Complexes, side: Complexes, coupling: Floats, length: float) -> StringModes:

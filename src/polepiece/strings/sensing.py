@@ -92,10 +92,10 @@ def sense(
     drawn = np.einsum("kn,khn->kh", turned, phi.z * phi.zz + phi.u * phi.uz)
     force = MU_0 * (drawn - np.einsum("khn,khn->kh", q, phi.z))
     rest = 2
-    back = np.stack([
-        system.response(slope[:, rest : rest + 1], n[:, rest : rest + 1], one[:, rest : rest + 1])[:, 0]
-        for one in psi.value
-    ], axis=1)  # fmt: skip
+    at = slice(rest, rest + 1)
+    asked = np.concatenate([psi.value[:, :, at], phi.z[None, :, at]])  # of each coil, and of a uniform rise
+    *answers, rise = system.responses(slope[:, at], n[:, at], asked)[:, :, 0]
+    back = np.stack(answers, axis=1)
     fit = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
     c = fit.T.reshape(*linkage.shape[:2], 5)
     steep = None if system.reply_slope is None else np.einsum("khz,kzij->khij", weights[0], system.reply_slope)
@@ -115,7 +115,7 @@ def sense(
         axial_field=MU_0 * abs(m[:, rest]).max(axis=-1),
         profile=_profile(phi, psi, still, rest),
         profile_across=moved.profile,
-        functional=_functional(system, weights, phi, still, rest),
+        functional=_functional(weights, phi, still, rise, rest),
     )
 
 
@@ -130,12 +130,10 @@ def _profile(phi: Seen, psi: Seen, still: AtRest, rest: int) -> FloatArray:
 
 
 def _functional(
-    system: StringSystem, weights: tuple[FloatArray, FloatArray, FloatArray], phi: Seen, still: AtRest, rest: int
+    weights: tuple[FloatArray, FloatArray, FloatArray], phi: Seen, still: AtRest, reply: FloatArray, rest: int
 ) -> FloatArray:
-    """Weights (k, nx, nz) on a coil's table whose sum is its d linkage / dw."""
+    """Weights (k, nx, nz) on a coil's table whose sum is its d linkage / dw; ``reply``: dq/dz for a uniform rise."""
     value, first, second = (one[:, rest, None, :] for one in weights)
-    at = slice(rest, rest + 1)
-    reply = system.response(still.slope[:, at], still.n[:, at], phi.z[:, at])[:, 0]  # dq/dz for a uniform rise
     q, turned = still.charge[:, rest], still.turned
     return np.asarray(
         MU_0

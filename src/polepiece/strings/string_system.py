@@ -169,10 +169,14 @@ class StringSystem:
 
     def response(self, slope: FloatArray, n: FloatArray, dphi: FloatArray) -> FloatArray:
         """Change of the charges (k, h, n) for a small change ``dphi`` (k, h, n) of the potential."""
+        return np.asarray(self.responses(slope, n, dphi[None])[0])
+
+    def responses(self, slope: FloatArray, n: FloatArray, dphi: FloatArray) -> FloatArray:
+        """Change of the charges (c, k, h, n) for several small changes ``dphi`` (c, k, h, n) of the potential."""
         dh0 = (dphi[..., :-1] - dphi[..., 1:]) / self.spacing
         jacobian = np.eye(dh0.shape[-1]) + n * slope[:, :, None, :]
-        dh = np.linalg.solve(jacobian, dh0[..., None])[..., 0]
-        return self.charges(slope * dh)
+        dh = np.moveaxis(np.linalg.solve(jacobian, np.moveaxis(dh0, 0, -1)), -1, 0)
+        return np.stack([self.charges(slope * one) for one in dh])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
