@@ -78,6 +78,17 @@ async def test_a_slip_stands_at_its_field_at_once_and_nothing_is_recorded(page_o
     assert len(shared.room().notebook.guitars()) == before + 1
 
 
+async def test_a_double_click_puts_one_guitar_on_record(page_of: Open) -> None:
+    user = await page_of("/new")
+    await built(user, 1, HUMBUCKER)
+    await press(user, "remove-2")
+    before = len(shared.room().notebook.guitars())
+    for detail in (1, 2):
+        user.find(marker="enter-guitar").trigger("click", {"detail": detail})
+    await at_rest()
+    assert len(shared.room().notebook.guitars()) == before + 1
+
+
 async def test_what_check_asks_about_is_asked_in_the_form_too(page_of: Open) -> None:
     """Every caution, of whatever it is, in the words of `check`: of strings, circuit and scale as of pickups."""
     user = await page_of("/new")

@@ -115,7 +115,7 @@ class EntryForm:
             else:
                 for place in range(len(self.was.pickups)):
                     self._card(self._known(place), place)
-        press("add a pickup", self._add, mark="add-pickup")
+        press("add a pickup", self._add, mark="add-pickup", once=True)
         with ui.element("section").classes("card"):
             text("h2", "Strings")
             help_line(STRINGS_HELP)
