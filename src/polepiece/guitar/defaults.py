@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from polepiece.guitar.assumption import FEELER, LOOK, SPACING, Default, defaults_of
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.constructions import construction_of
+from polepiece.guitar.constructions import Construction, construction_of
 from polepiece.guitar.parameter import parameters_of
 from polepiece.guitar.parts import Magnet, Poles, Position
 from polepiece.guitar.records import Pickup
@@ -130,17 +130,22 @@ BESIDE = "as much above or below the gap that was read as is usual (common pract
 GAPS = ("gap_bass", "gap_treble")
 
 
-def beside_the_other(found: dict[str, Default], read: Mapping[str, float]) -> dict[str, Default]:
-    """Return the defaults with the gap that was not read as it usually is beside the one that was (``read``, mm)."""
+def beside_the_other(found: dict[str, Default], read: Mapping[str, float], built: Construction) -> dict[str, Default]:
+    """Return the defaults with the gap that was not read as it usually is beside the one that was (``read``, mm).
+
+    Nobody is assumed to have set a string where it is pulled: not under the safe gap, but where the one that was read
+    is smaller.
+    """
     if len(read) != 1:
         return found
     (known, gap), (unread,) = next(iter(read.items())), [one for one in GAPS if one not in read]
     usual, one = found[known].value, found[unread]
     assert isinstance(usual, float) and isinstance(one.value, float)
     least, most = _GAP.limits(_GAP.unit)
+    safe = 1e3 * (built.safe_gap_bass if unread == "gap_bass" else min(built.safe_gap_treble, 1e-3 * gap))
+    moved = max(gap - usual, safe - one.value)
     value, low, high = (
-        None if end is None else round(min(max(end + gap - usual, least), most), 6)
-        for end in (one.value, one.low, one.high)
+        None if end is None else round(min(max(end + moved, least), most), 6) for end in (one.value, one.low, one.high)
     )
     return {**found, unread: replace(one, value=value, low=low, high=high, basis=BESIDE)}
 

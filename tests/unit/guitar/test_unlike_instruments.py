@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from polepiece.guitar import Guitar, Slot, cautions, entered, parse_guitar, write_guitar
+from polepiece.guitar import Guitar, Slot, cautions, construction_of, entered, parse_guitar, write_guitar
 
 BASS_OF_FIVE = {"strings": "45-130", "scale_length": "34 in"}
 
@@ -26,7 +26,7 @@ def assumed(guitar: Guitar, key: str) -> Any:
 )  # fmt: skip
 def test_a_gap_that_was_not_read_is_assumed_beside_the_one_that_was(known: str, unread: str, usual: float) -> None:
     """A person who reads one gap is not asked whether bass and treble are swapped: the other was never said."""
-    for read in (1.6, 2.25, 3.5):
+    for read in (2.1, 2.25, 3.5):
         guitar = one_pickup("humbucker", **{known: f"{read}"})
         pickup, other = guitar.pickups[0], assumed(guitar, f"{unread}_mm")
         assert 1e3 * (getattr(pickup, known) - getattr(pickup, unread)) == pytest.approx(usual)
@@ -36,10 +36,18 @@ def test_a_gap_that_was_not_read_is_assumed_beside_the_one_that_was(known: str, 
     assert any("swapped" in one for one in cautions(both))
 
 
-def test_a_gap_assumed_beside_a_very_small_one_is_still_one_that_may_be() -> None:
-    guitar = one_pickup("humbucker", gap_bass="0.4")
-    other = assumed(guitar, "gap_treble_mm")
-    assert 1e3 * guitar.pickups[0].gap_treble == other.low == pytest.approx(0.3)
+@pytest.mark.parametrize("construction", ["humbucker", "rod-single", "split-rods"])
+def test_no_gap_is_assumed_at_which_a_string_would_be_pulled(construction: str) -> None:
+    """Of a small gap that was read it may be asked; of one that nobody gave it would be asked for nothing."""
+    built = construction_of(construction)
+    just_safe = one_pickup(construction, gap_bass=f"{1e3 * built.safe_gap_bass:g}")
+    assert just_safe.pickups[0].gap_treble >= min(built.safe_gap_treble, just_safe.pickups[0].gap_bass)
+    assert not any("pulled or touch" in one for one in cautions(just_safe))
+    near = one_pickup(construction, gap_bass="0.4")
+    assert near.pickups[0].gap_treble == near.pickups[0].gap_bass
+    assert assumed(near, "gap_treble_mm").low == pytest.approx(0.3)  # as little as a file may say
+    high = one_pickup(construction, gap_treble=f"{1e3 * built.safe_gap_treble:g}")
+    assert high.pickups[0].gap_bass >= built.safe_gap_bass
 
 
 @pytest.mark.parametrize("strings", ["11 14 18 28 38 49", "9 11 16 19 32 42", "10 13 17 26 36 46"])

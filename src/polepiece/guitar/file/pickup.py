@@ -96,7 +96,7 @@ class _PickupReader:
         halves = any(row.half for row in self.built.rows)
         self.defaults = defaults.as_long_as_its_row(self.defaults, self.row_longer, halves=halves)
         gaps = {one: 1e3 * self.given[one].value for one in defaults.GAPS if one in self.given}
-        self.defaults = defaults.beside_the_other(self.defaults, gaps)
+        self.defaults = defaults.beside_the_other(self.defaults, gaps, self.built)
         top = self.filler.fill(layout.PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
         if not self.built.can_face:
             facing = f"{self.path}.{layout.parameter_of('screws_face').name}"
