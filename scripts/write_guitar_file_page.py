@@ -110,6 +110,8 @@ magnet.grade = "alnico-2"
 - Leave out what is not known, or write `"unknown"`. What is filled in is listed as *assumed*, with its 90 %
   spread and the measurement that would settle it. A resistance makes the turns; without a gauge, those of
   every usual gauge that fits the window are in the interval. Windings that have no room are refused.
+- Of two gaps of which one is given, the other is assumed as far from it as the two usually are. Twice as many poles as
+  strings stand half as far apart; coils round half of a row are as long as that half.
 - Numbers may be texts: `"7,8"` (decimal comma), `"1,000.5"`, `"250k"`, `"5/64 in"`; `"1,000"` reads both ways and is
   refused. A key without its unit is accepted only when the value carries one.
 - All faults are reported at once, each with the path of its key, what is allowed and the likely slip.

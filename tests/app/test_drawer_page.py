@@ -54,6 +54,21 @@ async def test_a_bar_goes_in_as_it_is_typed(page_of: Open) -> None:
     await plan.should_see("only bars from the drawer: Alnico 3, rough cast")
 
 
+async def test_the_second_click_of_a_double_click_puts_nothing_in(page_of: Open) -> None:
+    """As a browser counts clicks (UI Events, `detail`): 1 and 2 of a double click, 0 from the keyboard."""
+    user = await page_of("/drawer")
+    await typed(user, "part-grade", "alnico-3", "choose")
+    for attr, size in (("length_mm", "63.5"), ("width_mm", "12.7"), ("thickness_mm", "3.2")):
+        await typed(user, f"part-{attr}", size)
+    for detail in (1, 2):
+        user.find(marker="add-part").trigger("click", {"detail": detail})
+        await at_rest()
+    assert len(parts()) == 1
+    user.find(marker="add-part").trigger("click", {"detail": 0})  # two alike are bought: pressed again, it counts
+    await at_rest()
+    assert len(parts()) == 2
+
+
 async def test_slips_are_named_at_the_field_and_nothing_is_kept(page_of: Open) -> None:
     user = await page_of("/drawer")
     await typed(user, "part-length_mm", "2.5")

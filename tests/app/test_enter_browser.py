@@ -54,6 +54,7 @@ def test_the_form_fits_and_is_accessible_with_a_slip_and_a_drawing_on_it(
             fold.click()
         page.get_by_role("radio", name="two bar single").first.check()
         page.get_by_role("radio", name="rod single").last.check()
+        page.get_by_label("gap at the thickest string, mm").first.fill("2")
         page.get_by_label("gap at string 1, the thin one, mm").first.fill("4")
         page.get_by_label("gap at string 1, the thin one, mm").first.blur()
         page.wait_for_selector("text=Look at this again")

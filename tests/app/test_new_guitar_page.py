@@ -12,7 +12,7 @@ from polepiece.app.entry.answer_fields import pictures
 from polepiece.app.entry.templates_offered import TEMPLATE
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
-from polepiece.guitar import CONSTRUCTIONS, OF_CONTROLS, read_guitar
+from polepiece.guitar import CONSTRUCTIONS, OF_CONTROLS, cautions, read_guitar, sentence_in_words
 from tests.app.conftest import DEMO, application, at_rest
 
 Open = Callable[[str], Awaitable[User]]
@@ -71,9 +71,42 @@ async def test_a_slip_stands_at_its_field_at_once_and_nothing_is_recorded(page_o
     assert len(shared.room().notebook.guitars()) == before
     await press(user, "remove-2")
     await typed(user, "pickup-1-gap_treble", "4.5")
-    await user.should_see("Look at this again: has a larger gap on the treble side")  # possible, but odd: no refusal
+    await user.should_not_see("Look at this again")  # of the other gap nothing is known
+    await typed(user, "pickup-1-gap_bass", "2")
+    await user.should_see("Look at this again: neck pickup has a larger gap on the treble side")  # odd: no refusal
     await press(user, "enter-guitar")
     assert len(shared.room().notebook.guitars()) == before + 1
+
+
+async def test_a_double_click_puts_one_guitar_on_record(page_of: Open) -> None:
+    user = await page_of("/new")
+    await built(user, 1, HUMBUCKER)
+    await press(user, "remove-2")
+    before = len(shared.room().notebook.guitars())
+    for detail in (1, 2):
+        user.find(marker="enter-guitar").trigger("click", {"detail": detail})
+    await at_rest()
+    assert len(shared.room().notebook.guitars()) == before + 1
+
+
+async def test_what_check_asks_about_is_asked_in_the_form_too(page_of: Open) -> None:
+    """Every caution, of whatever it is, in the words of `check`: of strings, circuit and scale as of pickups."""
+    user = await page_of("/new")
+    await built(user, 1, HUMBUCKER)
+    await press(user, "remove-2")
+    odd = {
+        "guitar-scale_length": "530", "guitar-tone_cap": "0.7", "guitar-tuning": "E4 B3 G3 D3 A2 F1",
+        "pickup-1-pole_spacing": "8",
+    }  # fmt: skip
+    for mark, value in odd.items():
+        await typed(user, mark, value)
+    await press(user, "enter-guitar")
+    guitar = shared.room().notebook.guitar(shared.room().notebook.guitars()[-1].id)
+    asked = [sentence_in_words(one, ["neck"]) for one in cautions(guitar)]
+    assert {one.partition(" ")[0] for one in asked} >= {"scale", "string", "controls:", "neck"}
+    user = await page_of(f"/new?guitar={shared.room().notebook.guitars()[-1].id}")
+    for one in asked:
+        await user.should_see(f"Look at this again: {one}")
 
 
 async def test_the_same_form_edits_a_guitar(page_of: Open) -> None:

@@ -60,6 +60,11 @@ def test_asked_in_the_terminal_every_question_may_stay_open() -> None:
         (("x.guitar.toml", "-p", "neck magnet=A5"), "says no construction"),
         (("x.guitar.toml", "-p", "neck construction=humbucker warmth=3"), "there is no 'warmth'"),
         (("x.guitar.toml", "-p", "neck construction=single coil"), "which may mean"),
+        (  # as it was typed: nobody wrote a file
+            ("x.guitar.toml", "-p", "neck construction=humbucker resistance=7800"),
+            "neck pickup: DC resistance is 7800 kohm; pickups lie between 1 and 30 kohm. If that is ohm: that is 7.8",
+        ),
+        (("x.guitar.toml", "-p", "neck construction=humbucker gap_bass=-2"), "neck pickup: gap at the thickest string"),
         (("x.txt", "-p", "neck construction=humbucker"), "ends in .guitar.toml"),
         (("x.guitar.toml", "-p", "neck construction=humbucker", "--control", "tone_cap"), "KEY=VALUE"),
     ],

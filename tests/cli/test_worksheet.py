@@ -64,3 +64,15 @@ def test_it_is_of_the_position_that_is_named() -> None:
     assert "Heard in the position both;" in shown.stdout
     refused = CliRunner().invoke(app, [*JOB, "--position", "bridge"])
     assert refused.exit_code == 2 and "not on in the position bridge" in refused.stderr
+
+
+def test_a_gap_that_nobody_read_is_said_to_be_assumed(tmp_path: Path) -> None:
+    """A bare figure beside measured ones with their range looked the surer of the two."""
+    said = [one for one in DEMO.read_text(encoding="utf-8").splitlines() if not one.startswith("gap_treble")]
+    unread = tmp_path / "unread.guitar.toml"
+    unread.write_text("\n".join(said), encoding="utf-8")
+    result = CliRunner().invoke(app, ["worksheet", str(unread), *JOB[2:]])
+    assert result.exit_code == 0, result.output
+    gaps = [line for line in result.stdout.splitlines() if "gap, treble side" in line]
+    assert gaps[0].endswith("mm (assumed)")
+    assert not any("(assumed)" in line for line in result.stdout.splitlines() if "gap, bass side" in line)

@@ -154,8 +154,10 @@ def command(
                     _write(found, files, staging, inputs, report)
             made.append(hear_words.Made(found=found, files=files, described=rows, again=staging.again))
         except (InputError, MeasurementError) as error:
-            if len(takes) == 1:
+            if len(takes) == 1 and (take is None or Path(take).name in str(error)):
                 raise
+            if len(takes) == 1:  # found further on, of a signal made of it: said of what was given
+                raise type(error)(f"{Path(str(take)).name}: {error}") from error
             faults[str(take)] = error  # the other recordings are not lost
     if made and curve is not None:
         there = bench.heard_in(position_of(guitar, pickup.name, position))

@@ -93,4 +93,16 @@ def _shown(found: "ReadTable") -> list[Any]:
         out.append(f"Direct resistance: {body['direct_resistance_ohm'] / 1e3:.3f} kohm.")
     if body["temperature_c"] is not None:
         out.append(f"At {body['temperature_c']:g} degrees C.")
-    return out or ["No column holds a reading of a gauss or LCR meter."]
+    return out or [_lacking(found)]
+
+
+def _lacking(found: "ReadTable") -> str:
+    """Say why no reading came of a table: which column its readings would need as well."""
+    for one, other in (("flux density", "pole"), ("frequency", "inductance")):
+        for there, lacks in ((one, other), (other, one)):
+            if found.has(there):  # type: ignore[arg-type]
+                return (
+                    f"No reading is whole: there is a column of {there}, none of {lacks}. "
+                    f'Say which it is: --column "HEAD={lacks}".'
+                )
+    return "No column holds a reading of a gauss or LCR meter."

@@ -126,11 +126,12 @@ def pickup_words(text: str) -> dict[str, str]:
 
 
 def _by_options(answers: Mapping[str, str], pickups: list[str]) -> "Guitar":
-    from polepiece.guitar import Slot, entered
+    from polepiece.guitar import Slot, entered, sentence_in_words, without_keys
 
-    found = entered(answers, [Slot(answers=pickup_words(one)) for one in pickups])
-    if found.guitar is None:
-        raise GuitarFileError([one.words for one in found.faults])
+    slots = [Slot(answers=pickup_words(one)) for one in pickups]
+    found = entered(answers, slots)
+    if found.guitar is None:  # nobody wrote a file: neither its paths nor its keys are what was typed
+        raise GuitarFileError([without_keys(sentence_in_words(one.words, _called(slots))) for one in found.faults])
     return found.guitar
 
 
@@ -160,6 +161,10 @@ def _asked(answers: dict[str, str]) -> "Guitar":
         slots = _again(done.faults, found, slots)
 
 
+def _called(slots: "list[Slot]") -> list[str]:
+    return [str(one.answers.get("position") or k) for k, one in enumerate(slots, 1)]
+
+
 def _answers_come() -> bool:
     return not sys.stdin.closed
 
@@ -172,15 +177,15 @@ def _again(faults: Any, found: dict[str, str], slots: "list[Slot]") -> "list[Slo
     GuitarFileError
         Where no question belongs to any of them.
     """
-    from polepiece.guitar import QUESTIONS, Slot, question_at, sentence_in_words
+    from polepiece.guitar import QUESTIONS, Slot, question_at, sentence_in_words, without_keys
 
     asked = {one.attr: one for one in QUESTIONS}
-    names = [str(one.answers.get("position") or k) for k, one in enumerate(slots, 1)]
+    names = _called(slots)
     places = {(fault.path, *question_at(fault.path)): fault for fault in faults}
     if all(attr not in asked for _, attr, _ in places):
         raise GuitarFileError([one.words for one in faults])
     for (_, attr, place), fault in places.items():
-        typer.echo(sentence_in_words(fault.words, names))
+        typer.echo(without_keys(sentence_in_words(fault.words, names)))
         if attr not in asked:
             continue
         if place is None:

@@ -124,6 +124,7 @@ def show(screen: "Console", sheet: "WorkSheet") -> None:
             screen.print(f"  {'STOP' if step.kind == 'stop' else '[ ]'} {step.text}", markup=False, highlight=False)
         for blank in section.blanks:
             ends = range_text(blank)
+            ends = ends or (blank.basis if blank.basis == "assumed" else "")
             should = f"{expected_text(blank)}{f' ({ends})' if ends else ''}" or "as found"
             screen.print(f"  ____ {blank.label}: {should}", markup=False, highlight=False)
     if sheet.fit is not None:

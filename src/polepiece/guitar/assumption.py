@@ -10,6 +10,7 @@ from polepiece.guitar.parameter import GAUGE, NEEDED, PRACTICE, Parameter, numbe
 LOOK = "look at it"
 METER = "ohmmeter across the pickup, off the pots"
 FEELER = "ruler or feeler: each outer string pressed at the last fret, its underside to the pole top"
+SPACING = "caliper over the outer poles, divided by one less than there are"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,12 +6,13 @@ neck. Here is what is otherwise. Values are in the units of the guitar file (mm,
 common practice without a source unless its ``basis`` says otherwise; none of it is a constant of the physics.
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from polepiece.guitar.assumption import FEELER, LOOK, Default, defaults_of
+from polepiece.guitar.assumption import FEELER, LOOK, SPACING, Default, defaults_of
 from polepiece.guitar.coil import Coil
-from polepiece.guitar.constructions import construction_of
+from polepiece.guitar.constructions import Construction, construction_of
 from polepiece.guitar.parameter import parameters_of
 from polepiece.guitar.parts import Magnet, Poles, Position
 from polepiece.guitar.records import Pickup
@@ -23,11 +24,17 @@ USUAL = defaults_of((
     *parameters_of(Coil, "coil."),
 ))  # fmt: skip
 
+_GAP = next(one for one in parameters_of(Pickup) if one.attr == "gap_bass")
+
 USUAL_SCALE = 0.648  # m, that the distances to the saddle are of
 BASS_FROM = 0.7e-3  # m: string 1 of a bass, C3 of a six-string too, is thicker, that of a baritone or of a bass with
 #                     the spacing of a guitar is not (common practice)
 ONE_POLE_EACH = (4, 5, 7, 8, 9)  # strings; with six every construction says it itself, twelve lie in pairs over six
-BASS_SPACING = Default(18.0, 16.0, 20.0, "caliper over the outer poles, divided by one less than there are")
+BASS_SPACING = Default(18.0, 16.0, 20.0, SPACING)
+ON_A_BLADE = {  # no pole is seen there
+    "poles.count": "count the strings over it; a pair is one",
+    "poles.pole_spacing": "caliper over the outer strings at the pickup, divided by one less than there are",
+}
 BASS_PLACE = "that of a guitar, longer as the scale is; on basses it may be nearer to the bridge"
 SADDLE = "tape: saddle to the middle of the pickup"
 POSITION: dict[Position, dict[str, Default]] = {
@@ -62,7 +69,7 @@ SIX_STRINGS = Strung()
 
 
 def pickup_defaults(
-    *, construction: str, position: Position, drawn: bool, strung: Strung = SIX_STRINGS
+    *, construction: str, position: Position, drawn: bool, strung: Strung = SIX_STRINGS, poles: int | None = None
 ) -> dict[str, Default]:
     """Return the defaults of one pickup by attribute.
 
@@ -74,9 +81,14 @@ def pickup_defaults(
         Own magnet constants are given: the drawn geometry is used as it is (no extra gap, no base plate).
     strung : Strung
         What lies over it: a pickup is made for so many strings, and those of a bass lie further apart.
+    poles : int, optional
+        How many there are in a row, where it is said: two to a string stand half as far apart.
     """
-    found = {**USUAL, **POSITION[position], **construction_of(construction).defaults_at(position)}
-    found = _for_strings(found, strung, halves=any(row.half for row in construction_of(construction).rows))
+    built = construction_of(construction)
+    found = {**USUAL, **POSITION[position], **built.defaults_at(position)}
+    found = _for_strings(found, strung, poles, halves=any(row.half for row in built.rows))
+    if built.measured_row.pole.is_blade:
+        found |= {attr: replace(found[attr], settle=settle) for attr, settle in ON_A_BLADE.items()}
     if drawn:
         del found["magnet.grade"]
         found["base_plate"] = Default("none", settle=LOOK, basis=DRAWN, words="no base plate")
@@ -84,7 +96,9 @@ def pickup_defaults(
     return found
 
 
-def _for_strings(found: dict[str, Default], strung: Strung, *, halves: bool) -> dict[str, Default]:
+def _for_strings(
+    found: dict[str, Default], strung: Strung, poles: int | None, *, halves: bool
+) -> dict[str, Default]:  # fmt: skip
     """Return defaults with as many poles as there are strings; of two halves two rods a string."""
     out = dict(found)
     if strung.bass:
@@ -95,12 +109,45 @@ def _for_strings(found: dict[str, Default], strung: Strung, *, halves: bool) -> 
             place, value=round(share * place.value), low=round(0.8 * share * place.low), high=round(share * place.high),
             basis=BASS_PLACE,
         )  # fmt: skip
-        if not halves:
+        if not halves or poles == strung.strings:
             out["poles.pole_spacing"] = BASS_SPACING
+    if not halves and two_to_a_string(poles, strung.strings):
+        apart = out["poles.pole_spacing"]
+        value, low, high = (0.5 * float(str(end)) for end in (apart.value, apart.low, apart.high))
+        out["poles.pole_spacing"] = replace(apart, value=value, low=low, high=high)
     if strung.strings in ONE_POLE_EACH and (strung.bass or not halves):
         words, count = ("two to a string", 2 * strung.strings) if halves else ("one to a string", strung.strings)
         out["poles.count"] = replace(found["poles.count"], value=count, words=f"{count}, {words}")
     return out
+
+
+def two_to_a_string(poles: int | None, strings: int) -> bool:
+    """Tell whether so many poles in a row are two to every string."""
+    return poles is not None and strings > 0 and poles == 2 * strings
+
+
+BESIDE = "as much above or below the gap that was read as is usual (common practice, no source)"
+GAPS = ("gap_bass", "gap_treble")
+
+
+def beside_the_other(found: dict[str, Default], read: Mapping[str, float], built: Construction) -> dict[str, Default]:
+    """Return the defaults with the gap that was not read as it usually is beside the one that was (``read``, mm).
+
+    Nobody is assumed to have set a string where it is pulled: not under the safe gap, but where the one that was read
+    is smaller.
+    """
+    if len(read) != 1:
+        return found
+    (known, gap), (unread,) = next(iter(read.items())), [one for one in GAPS if one not in read]
+    usual, one = found[known].value, found[unread]
+    assert isinstance(usual, float) and isinstance(one.value, float)
+    least, most = _GAP.limits(_GAP.unit)
+    safe = 1e3 * (built.safe_gap_bass if unread == "gap_bass" else min(built.safe_gap_treble, 1e-3 * gap))
+    moved = max(gap - usual, safe - one.value)
+    value, low, high = (
+        None if end is None else round(min(max(end + moved, least), most), 6) for end in (one.value, one.low, one.high)
+    )
+    return {**found, unread: replace(one, value=value, low=low, high=high, basis=BESIDE)}
 
 
 ROW_SLACK = 3.0  # mm that a row of poles may be longer than usual before bar, keeper and coils follow it
@@ -128,11 +175,15 @@ def row_longer(found: dict[str, Default], count: int | None, spacing: float | No
     return round(extra, 6) if extra > slack else 0.0
 
 
-def as_long_as_its_row(found: dict[str, Default], extra: float) -> dict[str, Default]:
-    """Return the defaults of a pickup whose bar, keeper and coils are longer by as much as its row of poles is."""
+def as_long_as_its_row(found: dict[str, Default], extra: float, *, halves: bool = False) -> dict[str, Default]:
+    """Return the defaults of a pickup whose bar, keeper and coils are longer by as much as its row of poles is.
+
+    Of two ``halves`` each coil goes round one half of the row, and is longer by half as much.
+    """
     out = dict(found)
     for attr, share in ALONG_THE_ROW.items():
         one = found.get(attr)
+        share *= 0.5 if halves and attr.startswith("coil.") else 1.0
         if extra and one is not None and isinstance(one.value, float):
             low, high = (None if end is None else round(end + share * extra, 6) for end in (one.low, one.high))
             out[attr] = replace(one, value=round(one.value + share * extra, 6), low=low, high=high)

@@ -6,6 +6,7 @@ Defaults are those of a humbucker, and of the rods of a rod-single; what another
 from dataclasses import dataclass
 from typing import Annotated, Literal, get_args
 
+from polepiece.guitar.assumption import SPACING
 from polepiece.guitar.checks import Checked
 from polepiece.guitar.parameter import (
     GAUGE,
@@ -122,8 +123,8 @@ class Poles(Checked):
         6, 1, 12, "rows lie", "poles in a row", stem="pole_count", aliases=("count",), whole=True,
         settle="count them")
     pole_spacing: float = mm(
-        10.0, 5, 20, "rows lie", "pole to pole (spread over six poles divided by five)", usual=(9.5, 10.8),
-        spread=(9.7, 10.5), settle="caliper over the outer poles, divided by five")
+        10.0, 5, 20, "rows lie", "pole to pole (over the outer poles, divided by one less than there are)",
+        usual=(9.5, 10.8), spread=(9.7, 10.5), settle=SPACING)
     row_offset: float = mm(
         9.0, 4, 20, "rows lie", "middle of the pickup to each row", spread=(8.8, 9.3),
         settle="caliper between the rows, halved")

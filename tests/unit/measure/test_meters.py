@@ -105,3 +105,11 @@ def test_readings_that_do_not_serve(given: list[tuple], error: type[Exception], 
 def test_slips_of_the_unit(values: dict[str, float], words: str) -> None:
     with pytest.raises(InputError, match=words):
         MeterReading(**values)
+
+
+def test_what_a_meter_hardly_tells_is_not_said_to_be_below_nothing() -> None:
+    """One reading: its resonance lay between 984 and 16527 Hz, its impedance there between -189 and 1299 kohm."""
+    found = fit_meter([MeterReading(frequency=120.0, inductance=4.41, quality=0.41)], resistance=(7.8e3, 40.0))
+    for one in (*found.parameters, *found.derived):
+        assert 0.0 < one.low <= one.value <= one.high
+    assert not found["peak_impedance"].told

@@ -119,3 +119,22 @@ def test_damaged_files_end_in_words() -> None:
             pole_readings(read_table(grid_of(bytes(data), "t")))
         except InputError:
             continue
+
+
+@pytest.mark.parametrize("under", [["Hz", "mH", "-"], ["[Hz]", "[mH]", ""], ["(kHz)", "(H)", "1"]])
+def test_a_row_of_units_under_the_head_is_its_units(under: list[str]) -> None:
+    """Loggers write names in one row and units in the next; four faults came of the second."""
+    hertz, henry = (1e3, 1.0) if "kHz" in under[0] else (1.0, 1e-3)
+    rows: list[list[object]] = [["f", "Ls", "Q"], under, [120.0 / hertz, 4.41 / henry, 0.41]]
+    for data in (separated(rows, ";", comma=True, encoding="utf-8-sig"), workbook(rows)):
+        (found,) = meter_readings(read_table(grid_of(data, "logger")))
+        assert (found.frequency, found.inductance, found.quality) == pytest.approx((120.0, 4.41, 0.41))
+    with pytest.raises(InputError, match="a row of readings"):
+        read_table(grid_of(separated(rows[:2], ";", comma=True, encoding="utf-8"), "logger"))
+
+
+def test_a_unit_in_the_head_counts_before_one_under_it() -> None:
+    table = read_table(grid_of(b"pole;B [mT]\n;G\n1;38\n", "two units"))
+    assert pole_readings(table)[0].flux_density == pytest.approx(38e-3)
+    with pytest.raises(InputError, match="flux density in 'mh'"):
+        read_table(grid_of(b"pole;B\n;mH\n1;38\n", "wrong unit"))

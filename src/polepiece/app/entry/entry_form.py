@@ -1,5 +1,6 @@
 """The form of a guitar: pickups, circuit, strings; read after every answer, with faults and cautions beside them."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -43,6 +44,7 @@ SIZES_HELP = (
     "For who has it open and a plastic or brass caliper at hand; what is left open is as usual for such a pickup."
 )
 WIRING = "wiring"
+_PATH, _NAME = re.compile(r"\w*(\[\d+\])?"), re.compile(r"\w*")
 MORE_CONTROLS = "another switch, knobs, cable and amplifier"
 KNOBS_HELP = (
     "A knob that pulls: the pickup and what it does, several with a semicolon between. Such as bridge: split-screws; "
@@ -104,6 +106,7 @@ class EntryForm:
             text("h2", "The guitar")
             named = [one for one in OF_GUITAR if one.attr in ("name", "scale_length")]
             self.of_guitar.row(named)
+            self.odd = {"": ui.element("div")}
         self.pickups = ui.element("div").classes("stack")
         with self.pickups:
             if self.was is None:
@@ -112,12 +115,13 @@ class EntryForm:
             else:
                 for place in range(len(self.was.pickups)):
                     self._card(self._known(place), place)
-        press("add a pickup", self._add, mark="add-pickup")
+        press("add a pickup", self._add, mark="add-pickup", once=True)
         with ui.element("section").classes("card"):
             text("h2", "Strings")
             help_line(STRINGS_HELP)
             self.of_guitar.row([one for one in OF_GUITAR if one.attr in (STRINGS, "tuning")])
             help_line(TUNING_HELP)
+            self.odd[STRINGS] = ui.element("div")
             self._more([one for one in OF_GUITAR if one.more], "more of the guitar")
         with ui.element("section").classes("card"):
             text("h2", "Circuit")
@@ -136,6 +140,7 @@ class EntryForm:
                 made = self.of_guitar.field(one)
                 if one.attr == TEMPLATE and isinstance(made, Choice):
                     self.template = made
+        self.odd["controls"] = ui.element("div")
         self._more([one for one in OF_CONTROLS if one.more], MORE_CONTROLS, POSITIONS_HELP, KNOBS_HELP)
 
     def _more(self, questions: Sequence[object], words: str, *told: str) -> None:
@@ -202,9 +207,15 @@ class EntryForm:
         found = self.read()
         names = [str(card.fields.answers.get("position") or card.number) for card in self.cards]
         self._say_faults(found, names)
-        odd = [] if found.guitar is None else list(cautions(found.guitar))
+        odd: dict[str, list[str]] = {}
+        for one in () if found.guitar is None else cautions(found.guitar):
+            odd.setdefault(_beside(one), []).append(sentence_in_words(one, names))
         for place, card in enumerate(self.cards):
-            self._show_card(card, found.guitar, place, [one for one in odd if one.startswith(f"pickups[{place}]")])
+            self._show_card(card, found.guitar, place)
+            assert card.odd is not None
+            _say_odd(card.odd, odd.get(f"pickups[{place}]", []))
+        for of, box in self.odd.items():
+            _say_odd(box, odd.get(of, []))
         self._offer_templates(found)
         self._on_read(found)
 
@@ -254,8 +265,8 @@ class EntryForm:
         for place, card in enumerate(self.cards):
             self.rest += card.fields.say(by_place.get(place, {}))
 
-    def _show_card(self, card: Card, guitar: Guitar | None, place: int, odd: Sequence[str]) -> None:
-        assert card.title is not None and card.odd is not None and card.drawing is not None
+    def _show_card(self, card: Card, guitar: Guitar | None, place: int) -> None:
+        assert card.title is not None and card.drawing is not None
         where = card.fields.answers.get("position", "")
         card.title.say(f"{where[:1].upper()}{where[1:]} pickup" if where else "Pickup")
         if guitar is not None:
@@ -265,7 +276,17 @@ class EntryForm:
                 card.shown = side + top
                 card.drawing.set_content(side + top)
             card.title.say(f"{name[:1].upper()}{name[1:]} pickup")
-        card.odd.clear()
-        with card.odd:
-            for sentence in odd:
-                text("p", f"Look at this again: {sentence.partition(' ')[2]}", "notice").props("role=status")
+
+
+def _beside(caution: str) -> str:
+    """Return beside what a caution stands: "pickups[1]", the strings, "controls", or "" for the guitar."""
+    whole, first = (found[0] for found in (_PATH.match(caution), _NAME.match(caution)) if found is not None)
+    return {"pickups": whole, "strings": STRINGS, "tuning": STRINGS, "controls": "controls"}.get(first, "")
+
+
+def _say_odd(box: ui.element, odd: Sequence[str]) -> None:
+    """Say what is possible but odd beside the fields it is about."""
+    box.clear()
+    with box:
+        for sentence in odd:
+            text("p", f"Look at this again: {sentence}", "notice").props("role=status")

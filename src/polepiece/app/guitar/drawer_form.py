@@ -66,7 +66,7 @@ class PartForm:
         with ui.element("div").classes("row"):
             choice("what it is", KINDS, self.kind, self._choose_kind, mark="part-kind")
         self.box = ui.element("div").classes("below")
-        press("put it into the drawer", on_add, cls="main", mark="add-part")
+        press("put it into the drawer", on_add, cls="main", mark="add-part", once=True)
         self.fault = Fault()
         self._show()
 

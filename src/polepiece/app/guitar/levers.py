@@ -242,7 +242,7 @@ class Levers:
                          lambda: self.chosen.magnet.finish, "finish", fault)  # fmt: skip
             self._choice("charge", self._charges, lambda: str(self.chosen.magnet.charge), "charge", fault)
             if self.chosen.built.bars:
-                press("turn the bar end for end", lambda: self.do(["flip=yes"], fault), mark="flip")
+                press("turn the bar end for end", lambda: self.do(["flip=yes"], fault), mark="flip", once=True)
         if self.chosen.built.bars:
             way = text("p", "", "soft small")
             self._showers.append(lambda: way.say(_way_round(self.chosen)))

@@ -235,8 +235,8 @@ class DrawerView:
                     return
                 self._show()
 
-            press("take it out", out, mark="retire")
-            press("use one of it", one, cls="quiet", mark="use-one")
+            press("take it out", out, mark="retire", once=True)
+            press("use one of it", one, cls="quiet", mark="use-one", once=True)
         fault = Fault()
 
     @staticmethod

@@ -108,7 +108,7 @@ class GuitarView:
             with _fold("Magnet: surface, charge, way round"):
                 self.levers.magnet()
                 with ui.element("div").classes("row"):
-                    press("re-set the height to the level compared with", self._regap, mark="regap")
+                    press("re-set the height to the level compared with", self._regap, mark="regap", once=True)
                 self.regap_fault = Fault()
             with _fold("Controls, cable, coils, cover, strings"):
                 self.levers.controls()

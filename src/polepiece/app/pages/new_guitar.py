@@ -54,7 +54,7 @@ class NewGuitarView:
                 text("h2", "What is entered")
                 self.words = text("p", "").props("role=status")
                 words = "put it on record" if self.desk is None else "record what it is"
-                press(words, self._done, cls="main", mark="enter-guitar")
+                press(words, self._done, cls="main", mark="enter-guitar", once=True)
                 self.fault = Fault()
                 with ui.element("details"):
                     self.count = text("summary", "what is assumed")

@@ -170,7 +170,7 @@ def _first_screen() -> None:
         text("p", FIRST)
         with ui.element("div").classes("row"):
             link(NEW_GUITAR.path, NEW_GUITAR.title, "press main").mark("new-guitar")
-            press("try the invented guitar", _invented, mark="invented")
+            press("try the invented guitar", _invented, mark="invented", once=True)
     with ui.element("section").classes("card after"):
         _open_file()
 

@@ -90,7 +90,7 @@ class DoneCard:
                           lambda _: None, mark="why")  # fmt: skip
         self.why.classes("long")
         self.stock: FromStock = FromStock(self.desk.guitar, self.what.key.pickup, parse_changes(self.what.key.changes))
-        press("done: record this change as a new state of the guitar", self._done, cls="main", mark="done")
+        press("done: record this change as a new state of the guitar", self._done, cls="main", mark="done", once=True)
 
     def show_readings(self) -> None:
         """Show what of the readings goes into the guitar, or has to be recorded still."""
@@ -105,7 +105,7 @@ class DoneCard:
             elif recorded.id == sheet_log.standing(states)[-1].id and self._read_after() != self.desk.guitar:
                 text("p", "Read after, not on record in the guitar yet:", "small")
                 self._list("after")
-                press("record the readings as measured", self._record_readings, mark="record-readings")
+                press("record the readings as measured", self._record_readings, mark="record-readings", once=True)
 
     def _to_be_recorded(self) -> None:
         if all(nothing_read(readings_in(self.sheet, self.written.entries, one)) for one in ("baseline", "after")):

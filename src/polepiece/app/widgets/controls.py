@@ -14,6 +14,7 @@ from polepiece.app.server.under_way import UnderWay
 from polepiece.errors import PolepieceError
 
 Handler = Callable[[], "Awaitable[None] | None"]
+SECOND_CLICK = 2  # what a browser counts for the second click of a double click
 DROPPED = (
     "(e) => {{ e.preventDefault(); e.stopPropagation(); getElement({id}).$refs.qRef.addFiles(e.dataTransfer.files); }}"
 )
@@ -46,14 +47,24 @@ def text(tag: str, words: str = "", cls: str = "") -> Text:
 
 
 class Press(Text):
-    """A button."""
+    """A button; of a double click on one that counts ``once`` the second is not taken."""
 
-    def __init__(self, words: str, on_press: Handler, *, cls: str = "", mark: str = "") -> None:
+    def __init__(self, words: str, on_press: Handler, *, cls: str = "", mark: str = "", once: bool = False) -> None:
         super().__init__("button", words, f"press {cls}".strip())
         self.props("type=button")
-        self.on("click", on_press, args=[])
+        self._on_press = on_press
+        if once:
+            self.on("click", self._pressed, args=["detail"])
+        else:
+            self.on("click", on_press, args=[])
         if mark:
             self.mark(mark)
+
+    async def _pressed(self, event: Any) -> None:
+        """Take a press that is the first of its clicks, as the browser counts them (`detail` of UI Events)."""
+        count = event.args.get("detail") if isinstance(event.args, Mapping) else None
+        if count is None or count < SECOND_CLICK:
+            await settled(self._on_press())
 
     def allow(self, allowed: bool) -> None:
         """Let it be pressed or not."""
@@ -65,9 +76,9 @@ class Press(Text):
             self.update()
 
 
-def press(words: str, on_press: Handler, *, cls: str = "", mark: str = "") -> Press:
-    """Return a button with words on it, never a bare sign."""
-    return Press(words, on_press, cls=cls, mark=mark)
+def press(words: str, on_press: Handler, *, cls: str = "", mark: str = "", once: bool = False) -> Press:
+    """Return a button with words on it, never a bare sign; ``once`` where twice would write or turn something twice."""
+    return Press(words, on_press, cls=cls, mark=mark, once=once)
 
 
 class Choice(ui.element, component="choice.js"):

@@ -3,7 +3,7 @@
 from typing import get_args
 
 from polepiece.geometry import Assembly
-from polepiece.guitar.assumption import FEELER, METER, Default
+from polepiece.guitar.assumption import FEELER, METER, SPACING, Default
 from polepiece.guitar.constructions.construction import Construction, MagnetsStay
 from polepiece.guitar.constructions.pole import RODS, Row
 from polepiece.guitar.constructions.shapes import plate_under_rods, row_of_magnets
@@ -29,7 +29,7 @@ PLATE_ROD_SINGLE = Construction(
     has_plate=True,
     shapes=lambda magnet, poles: Assembly(bars=(plate_under_rods(poles),), magnets=row_of_magnets(magnet, poles)),
     defaults={
-        "poles.pole_spacing": Default(10.4, 10.2, 10.6, "caliper over the outer poles, divided by five"),
+        "poles.pole_spacing": Default(10.4, 10.2, 10.6, SPACING),
         "coil.inner_half_x": Default(3.0, 2.5, 3.2),
         "coil.inner_half_y": Default(29.0, 28.5, 29.8),
         "coil.outer_half_x": Default(8.0, 6.5, 8.5),

@@ -6,7 +6,7 @@ Both halves are in phase, and what the two coils pick up of a hum cancels. Made 
 from typing import get_args
 
 from polepiece.geometry import Assembly
-from polepiece.guitar.assumption import FEELER, METER, Default
+from polepiece.guitar.assumption import FEELER, METER, SPACING, Default
 from polepiece.guitar.constructions.construction import Construction, MagnetsStay
 from polepiece.guitar.constructions.pole import RODS, Row
 from polepiece.guitar.constructions.shapes import halves_of_magnets
@@ -39,7 +39,7 @@ SPLIT_RODS = Construction(
     wirings=("series", "parallel"),
     defaults={
         "poles.count": Default(8, settle="count them"),
-        "poles.pole_spacing": Default(9.5, 9.3, 9.9, "caliper over the outer poles, divided by seven"),
+        "poles.pole_spacing": Default(9.5, 9.3, 9.9, SPACING),
         "poles.row_offset": Default(10.0, 8.0, 12.0, "caliper between the halves along the strings, halved"),
         "coil.inner_half_x": Default(3.0, 2.6, 3.3),
         "coil.inner_half_y": Default(17.5, 17.2, 18.0),

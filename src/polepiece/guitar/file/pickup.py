@@ -76,11 +76,12 @@ class _PickupReader:
             self.faults.add(self.given.pop(attr).path, f"is not a part of a {self.built.words}; leave it out.")
         own = self._check_constants()
         position = self.given["position"].value
-        self.defaults = defaults.pickup_defaults(
-            construction=self.construction, position=position, drawn=own, strung=self.strung
-        )
-        drawn_for = defaults.pickup_defaults(construction=self.construction, position=position, drawn=own)
         count, spacing = (self.given.get(f"poles.{one}") for one in ("count", "pole_spacing"))
+        self.defaults = defaults.pickup_defaults(
+            construction=self.construction, position=position, drawn=own, strung=self.strung,
+            poles=count.value if count else None,
+        )  # fmt: skip
+        drawn_for = defaults.pickup_defaults(construction=self.construction, position=position, drawn=own)
         usual = self.defaults["poles.count"].value, self.defaults["poles.pole_spacing"].value
         assert isinstance(usual[0], int) and isinstance(usual[1], float)
         poles, apart = count.value if count else usual[0], 1e3 * spacing.value if spacing else usual[1]
@@ -88,9 +89,14 @@ class _PickupReader:
         row = (poles - 1) * apart
         if row > defaults.LONGEST_ROW:
             said = (count or spacing or Given(None, self.path)).path
-            self.faults.add(said, f"makes a row of {row:.4g} mm; rows up to {defaults.LONGEST_ROW:g} mm are covered.")
+            sentence = f"makes a row of {row:.4g} mm, {poles} poles {apart:.4g} mm apart"
+            slip = " Poles are those of one row." if poles > self.strung.strings else ""
+            self.faults.add(said, f"{sentence}; rows up to {defaults.LONGEST_ROW:g} mm are covered.{slip}")
             return None
-        self.defaults = defaults.as_long_as_its_row(self.defaults, self.row_longer)
+        halves = any(row.half for row in self.built.rows)
+        self.defaults = defaults.as_long_as_its_row(self.defaults, self.row_longer, halves=halves)
+        gaps = {one: 1e3 * self.given[one].value for one in defaults.GAPS if one in self.given}
+        self.defaults = defaults.beside_the_other(self.defaults, gaps, self.built)
         top = self.filler.fill(layout.PICKUP_KEYS, self.given, self.defaults, f"{self.path}.")
         if not self.built.can_face:
             facing = f"{self.path}.{layout.parameter_of('screws_face').name}"

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from operator import attrgetter
 
-from polepiece.guitar.defaults import BASS_FROM
+from polepiece.guitar.defaults import BASS_FROM, two_to_a_string
 from polepiece.guitar.file import layout
 from polepiece.guitar.file.layout import Keys, home_of
 from polepiece.guitar.file.units import show
@@ -42,13 +42,16 @@ def cautions(guitar: Guitar) -> tuple[str, ...]:
         path = f"pickups[{place}]."
         keys = [*layout.PICKUP_KEYS, *layout.MAGNET_KEYS, *layout.POLE_KEYS]
         lacks = pickup.built.lacks
+        two = two_to_a_string(pickup.poles.count, len(guitar.strings))
+        apart = other.get("poles.pole_spacing", layout.parameter_of("poles.pole_spacing").usual or (0.0, 0.0))
+        here = {**other, "poles.pole_spacing": (0.5 * apart[0], 0.5 * apart[1])} if two else other
         if pickup.magnet.constants is None:
-            found += _unusual(
-                pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path, assumed, other
-            )
+            found += _unusual(pickup, tuple(key for key in keys if not key.attr.startswith(lacks)), path, assumed, here)
         found += [
-            f"{path.rstrip('.')} {sentence}" for sentence in (*_gaps(pickup, len(guitar.strings)), *_winding(pickup))
-        ]
+            f"{path.rstrip('.')} {sentence}" for sentence in (
+                *_gaps(pickup, len(guitar.strings)), *_winding(pickup), *_halves(pickup, len(guitar.strings)),
+            )
+        ]  # fmt: skip
     found += _phase(guitar)
     found += _silent(guitar)
     return tuple(found)
@@ -107,6 +110,15 @@ def _winding(pickup: Pickup) -> Iterator[str]:
                 "resistance and gauge right, and is the winding as large as its sizes say?"
             )
             return
+
+
+def _halves(pickup: Pickup, strings: int) -> Iterator[str]:
+    """Ask about an odd number of strings over two halves: made with a string more under one of them, as a rule."""
+    if strings % 2 and any(row.half for row in pickup.built.rows):
+        yield (
+            f"has two halves of as many rods each, and string {strings // 2 + 1} of {strings} lies over both. Is one "
+            "half longer than the other? Such a pickup is not computed: what is said of that string is not of yours."
+        )
 
 
 def _pulls(guitar: Guitar) -> Iterator[str]:

@@ -50,7 +50,7 @@ def document_of(guitar: Guitar, *, silent: frozenset[str], listed: bool) -> str:
         document["controls"] = controls
     document["pickups"] = [_pickup(pickup, f"pickups[{place}]", silent) for place, pickup in enumerate(guitar.pickups)]
     if "strings" not in silent:
-        quiet = silent | _in_tuning(guitar)
+        quiet = silent | _in_tuning(guitar) | _guessed_plain(guitar, silent)
         document["strings"] = [
             _table(one, layout.STRING_KEYS, f"strings[{place}].", quiet) for place, one in enumerate(guitar.strings)
         ]
@@ -69,6 +69,14 @@ def _in_tuning(guitar: Guitar) -> frozenset[str]:
             same = False
         out += [f"strings[{place}].pitch_hz"] if same else []
     return frozenset(out)
+
+
+def _guessed_plain(guitar: Guitar, silent: frozenset[str]) -> frozenset[str]:
+    """Return the paths of cores that are the string itself, where it is only assumed to be plain: they would say so."""
+    return frozenset(
+        f"strings[{place}].core_diameter" for place, one in enumerate(guitar.strings)
+        if f"strings[{place}].wrap" in silent and one.core_diameter == one.diameter
+    )  # fmt: skip
 
 
 def _get(record: object, attr: str) -> Any:

@@ -279,9 +279,9 @@ def _derived(
         limits = [abs(power) * measured.scale_tolerance * value, stray]
         if unit == "Hz":
             limits += [CLOCK * value, PEAK_READ * value]
-        half = half_width(float(deviation[k]), limits)
-        told = half < VAGUE * value
-        out.append(Estimate(name=name, value=value, low=value - half, high=value + half, unit=unit, told=told))
+        told = half_width(float(deviation[k]), limits) < VAGUE * value
+        low, high = _interval(value, float(deviation[k]) / value, limits)
+        out.append(Estimate(name=name, value=value, low=low, high=high, unit=unit, told=told))
     return tuple(out)
 
 

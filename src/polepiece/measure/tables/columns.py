@@ -100,6 +100,27 @@ def column_of(place: int, head: str, said: Mapping[str, str]) -> Column:
     return Column(place=place, head=head, meaning="not used")
 
 
+def unit_alone(cell: str) -> str | None:
+    """Return the unit that a cell holds and nothing else ("[mT]": "mt"), "" where a dash says none; else None."""
+    bare = cell.strip(" []()").lower()
+    if bare in ("", "-", "\u2013", "\u2014", "1"):
+        return ""
+    return bare if any(bare in units for units in UNITS.values()) else None
+
+
+def with_unit_below(column: Column, unit: str) -> Column:
+    """Return a column with the unit that stands under its head; one in the head itself counts before it.
+
+    Raises
+    ------
+    InputError
+        When it is no unit of what the column means.
+    """
+    if not unit or column.unit or column.meaning not in UNITS:
+        return column
+    return _with_unit(column.place, column.head, column.meaning, unit)
+
+
 def meant(place: int, head: str, told: str) -> Column:
     """Return the column that a person's words mean: ``flux density mT``, ``frequency``, ``not used``.
 

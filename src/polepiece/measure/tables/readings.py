@@ -8,7 +8,17 @@ from typing import TypeVar
 from polepiece.errors import InputError
 from polepiece.measure.meters.electrical import MeterReading
 from polepiece.measure.meters.gauss import ROWS, PoleReading
-from polepiece.measure.tables.columns import UNIT_NEEDED, UNITS, WORDS, Column, Meaning, column_of, plain_head
+from polepiece.measure.tables.columns import (
+    UNIT_NEEDED,
+    UNITS,
+    WORDS,
+    Column,
+    Meaning,
+    column_of,
+    plain_head,
+    unit_alone,
+    with_unit_below,
+)
 from polepiece.measure.tables.grid import Grid
 from polepiece.meter_accuracy import LCR_ACCURACY
 from polepiece.typed_number import MINUSES, NUMBER, typed_number
@@ -83,11 +93,17 @@ def read_table(grid: Grid, said: Mapping[str, str] | None = None) -> ReadTable:
         With one line for each fault: row, column, what was given, what is allowed, the likely slip.
     """
     (_, head), *rows = grid.rows
+    units = _units_below(rows[0][1])
+    if units:
+        rows = rows[1:]
+    if not rows:
+        raise InputError(f"{grid.name} has a head and a row of units; a row of readings at least is needed.")
     faults: list[str] = []
     columns = []
     for place, one in enumerate(head):
         try:
-            columns.append(column_of(place, one, said or {}))
+            column = column_of(place, one, said or {})
+            columns.append(with_unit_below(column, units[place] if place < len(units) else ""))
         except InputError as error:
             faults.append(str(error))
     meanings = [one.meaning for one in columns if one.meaning != "not used"]
@@ -106,6 +122,12 @@ def read_table(grid: Grid, said: Mapping[str, str] | None = None) -> ReadTable:
         more = f"\nand {len(faults) - MOST_FAULTS} more." if len(faults) > MOST_FAULTS else ""
         raise InputError("\n".join(f"{grid.name}, {one}" for one in faults[:MOST_FAULTS]) + more)
     return ReadTable(name=grid.name, sha256=grid.sha256, columns=tuple(columns), rows=tuple(read))
+
+
+def _units_below(cells: Sequence[str]) -> tuple[str, ...]:
+    """Return the units of a row that holds nothing else, as loggers write them under the head; () where it is none."""
+    found = [unit_alone(one) for one in cells]
+    return () if None in found or not any(found) else tuple(one or "" for one in found)
 
 
 def _row(number: int, cells: Sequence[str], columns: Iterable[Column], faults: list[str]) -> ReadRow:
