@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from polepiece.arrays import FloatArray
+from polepiece.auditioning.same_notes import TOGETHER, first_of_both
 from polepiece.errors import InputError
 from polepiece.measure import find_onsets
 from polepiece.sound import Recording, condition_of, settled
@@ -15,14 +16,12 @@ LEAD = 0.05  # s of a take kept before its first stroke
 FADE_IN, FADE_OUT = 0.01, 0.05  # s: a take that is cut in the middle of a sound does not click
 LONGEST, SHORTEST = 30.0, 1.0  # s
 CANCELLED = 1e-2  # of the peak: 40 dB down, nothing but what the channels do not share is left
-TOGETHER = 0.15  # s: strokes that are further apart do not belong together; a sixteenth at 100 beats a minute
 SILENCE = 0.25  # s put before a take, so that a stroke at its very beginning rises out of something
 AT_ONCE, FRAME = 0.02, 0.05  # s: what rises this early may be the beginning of the file alone; of the frames of level
 LOUD_DB = 20.0  # a stroke at the very beginning is at most so far under the loudest frame; hiss lies deeper (choice)
 FADED_DB = 6.0  # and so far above the quietest tenth of the frames: a hum is as loud all along (choice)
 NUDGED, STEP, EDGE = 8e-3, 1e-3 / 3.0, (0.02, 0.06)  # s: most and grid of the last shift; of the stroke, before, after
 POWER_OVER, FLOOR = 2e-3, 1e-4  # s: a window of the stroke's power; of its greatest, what lies lower is hiss (40 dB)
-TRIED = 4  # strokes of each that may be the first one of both: a pick that touches, a count-in (choice)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,8 +47,8 @@ class OwnTakes:
 def own_takes(takes: Sequence[Recording]) -> OwnTakes:
     """Return two takes cut so that the first stroke of both falls together, mixed to one channel, at one sample rate.
 
-    Which stroke is the first of both is asked of all of them (`_first_of_both`): a stroke that one take has before is
-    left out, and said.
+    Which stroke is the first of both is asked of all of them and of the notes (`first_of_both`): a stroke that one take
+    has before is left out, and said.
 
     Raises
     ------
@@ -74,7 +73,7 @@ def own_takes(takes: Sequence[Recording]) -> OwnTakes:
             raise InputError(f"{one.path}: no stroke is found in it; it cannot be aligned with the other take.")
         sounds.append(mono)
         onsets.append(found)
-    begins = _first_of_both(*onsets)
+    begins = first_of_both(onsets, sounds, rate)
     for one, begin in zip(takes, begins):
         if begin:
             many = "a stroke" if begin == 1 else f"{begin} strokes"
@@ -114,21 +113,6 @@ def _onsets(mono: FloatArray, rate: int) -> FloatArray:
     over_hum = power[0] >= 10.0 ** (0.1 * FADED_DB) * np.quantile(power, 0.1)
     stroke = over_hum and power[0] >= 10.0 ** (-0.1 * LOUD_DB) * power.max()
     return found if stroke else np.asarray(find_onsets(mono, rate))
-
-
-def _first_of_both(first: FloatArray, other: FloatArray) -> tuple[int, int]:
-    """Return which stroke of each is the same note: the earliest pair of the shift at which strokes lie nearest."""
-    best, most = (0, 0), 0.0
-    for i in range(min(TRIED, len(first))):
-        for j in range(min(TRIED, len(other))):
-            apart = np.abs((first[i:] - first[i])[:, None] - (other[j:] - other[j])[None, :]).min(axis=1)
-            near = float(np.clip(1.0 - apart / TOGETHER, 0.0, None).sum())
-            if near > most + 1e-6:
-                best, most = (i, j), near
-    i, j = best
-    while i and j and abs((first[i] - first[i - 1]) - (other[j] - other[j - 1])) <= TOGETHER:
-        i, j = i - 1, j - 1  # a first stroke that came a little early is one of both all the same
-    return i, j
 
 
 def _nudge(sounds: Sequence[FloatArray], at: Sequence[float], rate: int) -> float:

@@ -13,8 +13,8 @@ Spectra = NDArray[np.complex64]
 
 DESIGN_S = 0.34  # s, length of the design transform
 BEFORE, AFTER = 384, 3712  # taps at 48 kHz: the response is given to its highest frequency only, so not quite causal
-BATCH = 4  # rows a transform: together they are faster than one by one
-ALIKE = 1e-6  # of each response may be lost where they are put together from a few: -120 dB, what a silent mode is
+BATCH = 4  # rows a transform: as many as numbers of 32 bits are worked on at once, less of them take twice as long
+ALIKE = 1e-5  # of each response may be lost where they are put together from a few: -100 dB, as a partial that glides
 SLOPE_END = 0.42  # of the sample rate: the derivative goes to zero from here to half the rate, over the audible band
 
 
@@ -78,18 +78,26 @@ class ResponseFilter:
         if size not in self._spectra:
             self._spectra[size] = fft.rfft(self._few, size, axis=1).astype(np.complex64)
         on, parts = self._spectra[size], (voltage, flux[: self._mix.shape[0] - voltage.shape[0]])
-        sounds = np.concatenate([(rows.max(axis=1) != 0.0) | (rows.min(axis=1) != 0.0) for rows in parts])
-        if np.count_nonzero(sounds) > on.shape[0]:
-            first, second = np.split(self._mix, [voltage.shape[0]])
-            rows = first.T @ parts[0] + second.T @ parts[1]
+        sounds = np.concatenate([rows.any(axis=1) for rows in parts])
+        few = on.shape[0] < np.count_nonzero(sounds)
+        wanted = on.shape[0] if few else int(np.count_nonzero(sounds))
+        rows = np.zeros((-(-wanted // BATCH) * BATCH, count), dtype=np.float32)
+        if few:
+            first, second = np.split(self._mix.T, [voltage.shape[0]], axis=1)
+            rows[:wanted] = first @ parts[0]
+            if second.size:
+                rows[:wanted] += second @ parts[1]
         else:
-            on, rows = self._mix[sounds] @ on, np.concatenate(parts)[sounds]
-        rows = rows.astype(np.float32, copy=False)
+            on = self._mix[sounds] @ on
+            np.concatenate(
+                [part[one] for part, one in zip(parts, np.split(sounds, [voltage.shape[0]]))], out=rows[:wanted]
+            )
         total = np.zeros(size // 2 + 1, dtype=np.complex64)
-        for low in range(0, rows.shape[0], BATCH):
-            for row, one in enumerate(fft.rfft(rows[low : low + BATCH], size, axis=1), low):
-                one *= on[row]
-                total += one
+        for low in range(0, wanted, BATCH):
+            batch = fft.rfft(rows[low : low + BATCH], size, axis=1)
+            for row in range(low, min(low + BATCH, wanted)):
+                batch[row - low] *= on[row]
+                total += batch[row - low]
         whole = fft.irfft(total, size)[: count + self._carried.size]
         whole[: self._carried.size] += self._carried
         self._carried = whole[count:].copy()

@@ -61,17 +61,23 @@ class ModeBank:
         self.pair: Any = np.complex64 if single_precision else np.complex128
         self.basis = _basis(np.exp(self.exponent / sample_rate), self.kind)
         self.step = np.exp(self.exponent * (BLOCK / sample_rate))
-        self.steps = _powers(self.step, GROUP).T.copy()  # (GROUP, m)
+        self.steps = _powers(self.step, GROUP).T.copy()  # (GROUP, m); of a part, more behind them
 
     def part(self, kept: NDArray[np.bool_]) -> "ModeBank":
         """Return the bank of the exponents where ``kept`` (m,) is true, summed in 32 bits; its table is taken over."""
         other = object.__new__(ModeBank)
         inside = kept[self.order]
+        count = int(np.count_nonzero(inside))
         place = np.cumsum(kept) - 1
-        other.order, other.exponent = place[self.order[inside]], self.exponent[inside]
         other.sample_rate, other.kind, other.pair = self.sample_rate, np.float32, np.complex64
-        other.step, other.steps = self.step[inside], np.ascontiguousarray(self.steps[:, inside])
-        other.basis = self.basis[np.repeat(inside, 2)].astype(np.float32)
+        if inside[:count].all():  # those that live longest, as low partials do: nothing is copied
+            other.order, other.exponent = place[self.order[:count]], self.exponent[:count]
+            other.step, other.steps, basis = self.step[:count], self.steps, self.basis[: 2 * count]
+        else:
+            other.order, other.exponent = place[self.order[inside]], self.exponent[inside]
+            other.step, other.steps = self.step[inside], np.ascontiguousarray(self.steps[:, inside])
+            basis = self.basis[np.repeat(inside, 2)]
+        other.basis = basis.astype(np.float32, copy=False)
         return other
 
 

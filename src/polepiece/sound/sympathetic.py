@@ -17,10 +17,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from polepiece.later import njit
 from polepiece.sound.modebank import ModeBank, ModeSum
 from polepiece.strings import LossModel, SpeakingString, StringModes, StringSensing
 
-Floats = NDArray[np.float64]
+Sound = NDArray[np.float32]
 Complexes = NDArray[np.complex128]
 
 BRIDGE = 0.5  # share of the ends' conductance
@@ -55,48 +56,73 @@ class SympatheticVoice:
         Derived here (module).
         """
         (one, modes, amplitude), (other, rest) = played, free
-        s, z = (-each.decay[0] + 2j * np.pi * each.frequency[0] for each in (modes, rest))
         low, near = (int(np.searchsorted(each.frequency[0], TOP_HZ)) for each in (modes, rest))
-        apart = np.abs(modes.frequency[0][:low, None] - rest.frequency[0][None, : near + 1])
-        n, m = np.nonzero(apart < NEAR_HZ)
+        pull = BRIDGE * loss.ends(modes.frequency[0][:low])[0] * (one.tension * np.pi / one.length)
+        end = 2.0 * other.tension * np.pi / (other.unit_mass * other.length**2)
+        n, m, size = _pairs(
+            modes.frequency[0], modes.decay[0], np.asarray(amplitude, dtype=complex), pull * modes.number[:low],
+            rest.frequency[0], rest.decay[0], end * rest.number[: near + 1], stop / sample_rate,
+        )  # fmt: skip
         if not n.size:
             return None
-        give = BRIDGE * loss.ends(modes.frequency[0][n])[0] * one.tension * modes.number[n] * np.pi / one.length
-        take = 2.0 * other.tension * rest.number[m] * np.pi / (other.unit_mass * other.length**2)
-        size = take * give * amplitude[n] / (s[n] * (s[n] - z[m]) * (s[n] - z[m].conj()))
-        swing = np.abs(size * s[n]) * np.minimum(1.0, np.abs(s[n] - z[m]) * stop / sample_rate)
-        kept = swing > FAINT * np.max(np.abs(amplitude * s))
-        if not np.any(kept):
-            return None
-        n, m, size = n[kept], m[kept], size[kept]
+        s, z = (
+            -each.decay[0][of] + 2j * np.pi * each.frequency[0][of] for each, of in ((modes, n), (rest, m))
+        )  # fmt: skip
         towards = sensing.mode_shapes(rest.number[m], other.length)[0]
         taken = np.zeros((1 + int(np.max(channels)), m.size))
         np.add.at(taken, channels, towards)
-        lasts = size * (np.exp(s[n] * stop / sample_rate) - np.exp(z[m] * stop / sample_rate))
-        both = np.concatenate([s[n], z[m]])
+        lasts = size * (np.exp(s * stop / sample_rate) - np.exp(z * stop / sample_rate))
+        both = np.concatenate([s, z])
         during = ModeBank(both, sample_rate=sample_rate, single_precision=True)
         behind = during.part(np.arange(both.size) >= n.size)
-        weight = np.concatenate([taken * size * s[n], -taken * size * z[m]], axis=1)
+        weight = np.concatenate([taken * size * s, -taken * size * z], axis=1)
         return cls(
             min(free_until, stop + round(RING_S * sample_rate)),
             ModeSum.of(during, weight, silent=SILENT),
-            ModeSum.of(behind, taken * lasts * z[m], silent=SILENT),
+            ModeSum.of(behind, taken * lasts * z, silent=SILENT),
             stop, max(1, min(round(FADE_S * sample_rate), free_until - stop)),
         )  # fmt: skip
 
-    def segment(self, first: int, count: int) -> Floats:
+    def segment(self, first: int, count: int) -> Sound:
         """Return the linear voltages (c, count) from sample ``first`` (>= 0) after the stroke on.
 
         The fade at its end is an assumption.
         """
         middle = min(max(self._stop - first, 0), count)
-        early = self._during.sums(first, middle) if middle else np.zeros((self._behind.weight.shape[0], 0))
-        late = np.zeros((early.shape[0], count - middle))
+        parts = [self._during.sums(first, middle)] if middle else []
         if middle < count:
-            late = self._behind.sums(first + middle - self._stop, count - middle)
-        both = np.concatenate([early, late], axis=1)
+            parts.append(self._behind.sums(first + middle - self._stop, count - middle))
+        both: Sound = np.concatenate(parts, axis=1) if len(parts) > 1 else parts[0]
         fading = max(self.count - self._fade - first, 0)
         if fading < count:
             left = (self.count - np.arange(first + fading, first + count)) / self._fade
-            both[:, fading:] *= np.clip(left, 0.0, 1.0)
+            both[:, fading:] *= np.clip(left, 0.0, 1.0).astype(np.float32)
         return both
+
+
+@njit(cache=True)
+def _pairs(frequency, decay, amplitude, give, others, damping, take, stop):  # type: ignore[no-untyped-def]
+    """Partials n of the played string and m of the free one that are heard together, and C (m) of each: (k,) each.
+
+    ``frequency``, ``decay``, ``amplitude`` (n,) of the played string, ``give`` of its first ones; ``others``,
+    ``damping`` (m,), ``take`` of the free one's first ones; ``stop`` s. Derived in the module.
+    """
+    loudest = 0.0
+    for i in range(frequency.size):
+        loudest = max(loudest, np.abs(amplitude[i]) * np.hypot(decay[i], 2.0 * np.pi * frequency[i]))
+    most, count = give.size * take.size, 0
+    n, m, size = np.empty(most, np.int64), np.empty(most, np.int64), np.empty(most, np.complex128)
+    first = 0
+    for i in range(give.size):
+        while first < take.size and others[first] <= frequency[i] - NEAR_HZ:
+            first += 1
+        s = -decay[i] + 2j * np.pi * frequency[i]
+        for j in range(first, take.size):
+            if others[j] >= frequency[i] + NEAR_HZ:
+                break
+            z = -damping[j] + 2j * np.pi * others[j]
+            one = take[j] * give[i] * amplitude[i] / (s * (s - z) * (s - z.conjugate()))
+            if np.abs(one * s) * min(1.0, np.abs(s - z) * stop) > FAINT * loudest:
+                n[count], m[count], size[count] = i, j, one
+                count += 1
+    return n[:count].copy(), m[:count].copy(), size[:count].copy()

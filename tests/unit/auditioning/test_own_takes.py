@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from polepiece.auditioning import own_takes
-from polepiece.auditioning.own_takes import _first_of_both
+from polepiece.auditioning.same_notes import first_of_both
 from polepiece.errors import InputError, PolepieceError
 from polepiece.sound import Recording, equal_loudness_gains, loudness_as_given
 
@@ -79,19 +79,43 @@ def test_a_stroke_before_the_first_of_both_is_left_out() -> None:
     assert "a.wav: begins with a stroke that the other take does not have, left out." in found.words
 
 
+def notes(begins: "np.ndarray", pitches: "np.ndarray") -> "np.ndarray":  # type: ignore[type-arg]
+    """Plucked tones at ``begins`` (s), so many semitones over A2, each stopped by the next."""
+    sound = np.zeros(round((float(begins[-1]) + 1.0) * RATE))
+    for begin, end, pitch in zip(begins, [*begins[1:], begins[-1] + 0.6], pitches):
+        t = np.arange(round((end - begin) * RATE)) / RATE
+        at = round(begin * RATE)
+        for n in range(1, 9):
+            sound[at : at + t.size] += np.sin(2 * np.pi * 110.0 * 2.0 ** (pitch / 12.0) * n * t) * np.exp(-3 * t) / n
+    return sound
+
+
 @pytest.mark.parametrize("early", [0.0, 0.03])
 def test_quick_notes_are_not_taken_for_their_neighbours(early: float) -> None:
-    """Notes 0.11 s apart, nearer than what falls together; one take has lost some, and begins a little early.
-
-    In a rhythm, for equal notes that begin with another one are the same notes.
-    """
+    """Notes 0.11 s apart, nearer than what falls together; one take has lost some, and begins a little early."""
     first = np.cumsum([0, 1, 1, 2, 1, 1, 1, 3, 1, 2, 1, 1]) * 0.11
-    other = first[[0, 1, 2, 4, 5, 7, 8, 10]] + 0.7
+    pitches = np.random.default_rng(0).integers(0, 24, first.size)
+    kept = [0, 1, 2, 4, 5, 7, 8, 10]
+    other = first[kept] + 0.7
     other[0] -= early
-    assert _first_of_both(first, other) == (0, 0)
-    assert _first_of_both(first, other[1:]) == (1, 0)
-    assert _first_of_both(other[1:], first) == (0, 1)
-    assert _first_of_both(first[:1], other[:1]) == (0, 0)
+    sounds = notes(first, pitches), notes(other, pitches[kept])
+    assert first_of_both([first, other], sounds, RATE) == (0, 0)
+    assert first_of_both([first, other[1:]], sounds, RATE) == (1, 0)
+    assert first_of_both([other[1:], first], sounds[::-1], RATE) == (0, 1)
+    assert first_of_both([first[:1], other[:1]], sounds, RATE) == (0, 0)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_even_notes_are_told_by_their_pitch_where_strokes_were_not_found(seed: int) -> None:
+    """Eight even notes; of each take two strokes are not found, so that more fall together a note or two beside."""
+    drawn = np.random.default_rng(seed)
+    begins, pitches = 0.4 * np.arange(8.0), drawn.integers(0, 24, 8)
+    kept = [np.sort(drawn.permutation(8)[:6]) for _ in range(2)]
+    if seed == 0:  # six of each fall together, but the third note upon the first
+        kept = [np.arange(6), np.arange(2, 8)]
+    i, j = first_of_both([begins[one] + 0.5 * k for k, one in enumerate(kept)],
+                         [notes(begins + 0.5 * k, pitches) for k in range(2)], RATE)  # fmt: skip
+    assert kept[0][i] == kept[1][j]
 
 
 def test_levels_are_equal_after_aligning() -> None:
