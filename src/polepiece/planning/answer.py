@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from polepiece.bench import BANDS, HEARD_WORDS, QUANTITIES, loudest, span_words, threshold_of
+from polepiece.bench import BANDS, HARDLY, HEARD_WORDS, QUANTITIES, loudest, span_words, threshold_of
 from polepiece.guitar import assumed_words, grade_words
 from polepiece.moves import KINDS, move_words, pickup_words
 from polepiece.planning.gate import Finding
@@ -22,7 +22,6 @@ MOST_PARTED = 2
 CURES = "Benches fit"  # how `bars.cure_words` begins
 QUICK = 5  # minutes; a cable that is hardly heard may still be tried
 ENOUGH = 2  # rows that are heard; beside them none is said that is hardly heard
-HALF = 0.5  # of a threshold
 _BARS = {"magnet", "charge", "flip"}
 _STRENGTH = {1: " (slight)", 3: " (strong)"}
 _TIMES = {1: "A minute"}
@@ -109,7 +108,7 @@ def _either_way(row: Row) -> bool:
     if span is None:
         return False
     wrong = -span[0] if value > 0 else span[1]
-    return wrong >= HALF * threshold_of(key)
+    return wrong >= HARDLY * threshold_of(key)
 
 
 def _quick(row: Row) -> bool:

@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Any
 
 from polepiece import __version__
+from polepiece.draw_counts import MOST_DRAWS
 from polepiece.errors import InputError, PolepieceError
 from polepiece.guitar import Guitar, heard_position, write_guitar
 from polepiece.materials import constants_hash, constants_words
@@ -24,7 +25,6 @@ from polepiece.study.setup import Setup, Values
 SCHEMA = "polepiece/sweep/1"
 DEARNESS = ("geometry", "magnet", "strings and coil", "circuit")
 CHUNK = 512  # rows: seconds of work, some 0.2 MB
-MOST_DRAWS = 2000
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
