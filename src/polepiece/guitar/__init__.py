@@ -21,7 +21,15 @@ from polepiece.guitar.file.answers import (
 )
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.layout import key_of, key_path, parameter_of
-from polepiece.guitar.file.path_words import in_words, line_at, sentence_in_words, what_is, whose_is, without_keys
+from polepiece.guitar.file.path_words import (
+    in_words,
+    line_at,
+    path_near,
+    sentence_in_words,
+    what_is,
+    whose_is,
+    without_keys,
+)
 from polepiece.guitar.file.questions import (
     OF_CONTROLS,
     OF_GUITAR,
