@@ -49,11 +49,11 @@ def command(
         check_report(out, file, replace=replace)
     if chart is not None:
         writable("--chart", chart, inputs=[file], replace=replace)
-    name, coils = coils_from(file, column, sheet=sheet, notebook=notebook)
+    name, coils, notes = coils_from(file, column, sheet=sheet, notebook=notebook)
     batch = judge(coils, gauge=gauge)
     if chart is not None:
         write_whole(chart, batch_drawing(batch))
-    told = batch_sentence(batch)
+    told = f"{batch_sentence(batch)} {notes}".rstrip()
     if json:
         emit(plain_envelope("winding-batch", {"file": name, "told": told, **_body(batch)}))
         return

@@ -80,7 +80,7 @@ from polepiece.measure.sweep.ratio import RatioSpectrum, ratio_of
 from polepiece.measure.sweep.record import MeasuredPickup, measured_pickup
 from polepiece.measure.sweep.relaxation import static_inductance
 from polepiece.measure.sweep.transfer import PickupTransfer, transfer_of
-from polepiece.measure.tables.coils import MeasuredCoil, coil_heads, measured_coils
+from polepiece.measure.tables.coils import MeasuredCoil, batch_notes, coil_heads, measured_coils
 from polepiece.measure.tables.columns import plain_head
 from polepiece.measure.tables.grid import Grid, grid_of
 from polepiece.measure.tables.readings import (
