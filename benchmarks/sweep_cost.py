@@ -14,7 +14,7 @@ from polepiece.study import compute_chunk, parse_axis, plan_study
 KINDS = (  # what is varied, how much else is varied with it
     ("circuit alone, 128 together", ("volume_pot=250k..500k:16", "cable=300..900pF:8")),
     ("gap", ("lower=0.05..0.8mm:16",)),
-    ("turns of the coils", ("coil.turns=4700..5300:13",)),
+    ("turns of the coils", ("resistance_kohm=7.6..8.2:13",)),
     ("strings", ("strings=9-42/10-46/11-49/12-54",)),
     ("charge of the bar", ("charge=0.6/0.7/0.8/0.9",)),
     ("grade of the bar", ("magnet=alnico-3/alnico-5/alnico-8/ceramic-8",)),

@@ -5,7 +5,7 @@
 CHANGELOG.md gets what a person reads: `changelog.d/in-short.md` (written by hand for a release, if somebody did), then
 the main clause of every change under the headings of `changelog.d/areas.toml`, but for those that concern nobody who
 uses the tool. The whole texts go to `changelog.d/released/`. A program of this size needs no package for that: the name
-of a fragment says its kind.
+of a fragment says its kind. The page on installing names the new wheel.
 """
 
 import re
@@ -22,6 +22,7 @@ REST = "And"
 TITLE = "# Changes\n"
 NO_FRAGMENT = ("README.md", "in-short.md")
 VERSION = re.compile(r'^__version__ = "([^"]+)"$', re.MULTILINE)
+WHEEL = re.compile(r"polepiece-\d+\.\d+\.\d+-py3-none-any\.whl")  # as docs/how-to/install.md names what is installed
 LINK = re.compile(r"(\]\()\.\./([^)\s]+\))")  # from changelog.d/ to what lies beside it
 SENTENCE = re.compile(r"(?<=[a-z0-9)`\"\]/*][.!?])\s+(?=[A-Z`\"*])")
 ASIDE = re.compile(r" \([^()]*\)(?=[ ,.;:]|$)")
@@ -146,6 +147,10 @@ def gather(root: Path, version: str, date: str) -> int:
     (folder / "released" / f"{version}.md").write_text(full, encoding="utf-8")
     log.write_text(f"{TITLE}\n{told}{old.removeprefix(TITLE)}", encoding="utf-8")
     package.write_text(text, encoding="utf-8")
+    install = root / "docs" / "how-to" / "install.md"
+    if install.exists():
+        named = WHEEL.sub(f"polepiece-{version}-py3-none-any.whl", install.read_text(encoding="utf-8"))
+        install.write_text(named, encoding="utf-8")
     (folder / "in-short.md").unlink(missing_ok=True)
     for path in found:
         path.unlink()

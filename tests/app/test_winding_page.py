@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from nicegui.testing import User
 
-from polepiece.app.winding.batch_card import LISTED, judged
+from polepiece.app.winding.batch_card import judged
 from polepiece.errors import InputError
+from polepiece.winding import MOST_LISTED
 from tests.app.conftest import at_rest
 
 Open = Callable[[str], Awaitable[User]]
@@ -64,7 +65,7 @@ def table(count: int) -> bytes:
 def test_a_batch_of_any_size_is_as_much_on_the_page(count: int) -> None:
     found = judged(table(count), "coils.csv", 42, {})
     assert found["told"].startswith(f"{count} coils")
-    assert len(found["out"]) == min(count // 10, LISTED) or len(found["out"]) == LISTED
+    assert len(found["out"]) == min(count // 10, MOST_LISTED) or len(found["out"]) == MOST_LISTED
     assert "<style" not in found["drawing"] and found["drawing"].count("<path") == 1
     assert all("AWG 43" in row[-1] for row in found["out"][:3])
 

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+import polepiece
+
 ROOT = Path(__file__).parents[2]
 GATHER = runpy.run_path(str(ROOT / "scripts" / "gather_changes.py"))
 TRY = runpy.run_path(str(ROOT / "scripts" / "try_install.py"))
@@ -33,6 +35,9 @@ def copy(tmp_path: Path) -> Path:
 
 
 def test_fragments_become_a_release(copy: Path) -> None:
+    page = copy / "docs" / "how-to" / "install.md"
+    page.parent.mkdir(parents=True)
+    shutil.copy(ROOT / "docs" / "how-to" / "install.md", page)
     assert GATHER["gather"](copy, "7.8.9", "2027-01-02") == 3
     text = (copy / "CHANGELOG.md").read_text(encoding="utf-8")
     assert text.startswith("# Changes\n\n## 7.8.9 (2027-01-02)\n\n")
@@ -43,6 +48,17 @@ def test_fragments_become_a_release(copy: Path) -> None:
     assert "**Added**\n\n- First.\n- Second.\n  Of two lines.\n" in full
     assert sorted(path.name for path in (copy / "changelog.d").iterdir()) == ["README.md", "released"]
     assert '__version__ = "7.8.9"\n' in (copy / "src" / "polepiece" / "__init__.py").read_text(encoding="utf-8")
+    wheels = re.findall(r"polepiece-([\w.]+)-py3-none-any\.whl", page.read_text(encoding="utf-8"))
+    assert wheels
+    assert set(wheels) == {"7.8.9"}
+
+
+def test_the_page_on_installing_names_this_version_and_every_extra() -> None:
+    page = (ROOT / "docs" / "how-to" / "install.md").read_text(encoding="utf-8")
+    assert set(re.findall(r"polepiece-([\w.]+)-py3-none-any\.whl", page)) == {polepiece.__version__}
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    told = set(re.findall(r"^\| `(\w+)` \|", page, re.MULTILINE)) & set(project["optional-dependencies"])
+    assert told == set(project["optional-dependencies"])
 
 
 def test_a_release_has_its_words_by_hand_its_headings_and_links_that_lead_somewhere(copy: Path) -> None:

@@ -21,7 +21,7 @@ from polepiece.bench.hanging_on import (
     known_hangs_on,
     measure_first_words,
 )
-from polepiece.bench.heard import HEARD_WORDS, OF_ANY, Heard, difference_words, heard_scale, loudest, span_words
+from polepiece.bench.heard import HARDLY, HEARD_WORDS, OF_ANY, Heard, difference_words, heard_scale, loudest, span_words
 from polepiece.bench.many import numbers_of_many, solved_alike
 from polepiece.bench.near import NearBench, half_a_turn_up, most_common
 from polepiece.bench.pole_tops import (

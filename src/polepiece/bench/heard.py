@@ -11,7 +11,7 @@ from polepiece.bench.quantities import IN_A_MIX, QUANTITIES, threshold_of
 from polepiece.bench.state import BANDS
 
 Heard = Literal["likely", "maybe", "hardly", "no"]
-HALF = 0.5  # thresholds: less is not heard by anyone who was asked beforehand (judgement)
+HARDLY = 0.5  # thresholds: less is not heard by anyone who was asked beforehand (judgement)
 HEARD_WORDS: dict[str, str] = {
     "likely": "likely to be heard",
     "maybe": "maybe heard, side by side",
@@ -34,7 +34,7 @@ def heard_scale(thresholds: float, *, sure: bool = True) -> Heard:
     size = abs(thresholds)
     if size >= IN_A_MIX:
         return "likely" if sure else "maybe"
-    return "maybe" if size >= 1.0 else "hardly" if size >= HALF else "no"
+    return "maybe" if size >= 1.0 else "hardly" if size >= HARDLY else "no"
 
 
 def loudest(difference: Mapping[str, float], keys: Iterable[str] = OF_ANY) -> str | None:
@@ -62,14 +62,14 @@ def difference_words(difference: Mapping[str, float], interval: Mapping[str, tup
     """
     level, span = difference.get("level_db", 0.0), interval.get("level_db")
     key = loudest(difference, [one for one in OF_ANY if one != "level"])
-    same = abs(level) < HALF * threshold_of("level")
+    same = abs(level) < HARDLY * threshold_of("level")
     within = max(0.1, *map(abs, span or (level,)))
     parts = [f"as loud as before within {within:.1f} dB" if same else _level_words(level, span)]
     sizes = [_thresholds("level", within if same else level, None if same else span)]
     if key is not None:
         number = QUANTITIES[key].number
         value = difference[number]
-        if abs(value) >= HALF * threshold_of(key):
+        if abs(value) >= HARDLY * threshold_of(key):
             parts.append(f"{QUANTITIES[key].moved_words(value)}{span_words(interval.get(number))}")
         sizes.append(_thresholds(key, value, interval.get(number)))
     size, sure = max(sizes)

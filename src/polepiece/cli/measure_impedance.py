@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     )
 
 NAME = "impedance"
-GIVEN = 0.3  # limits of an input capacitance read off data sheets, a share; common practice, no source
 TaughtGuitar = Annotated[
     str | None, typer.Option("--guitar", metavar="FILE", help="A guitar file to hand the values over to.")
 ]
@@ -91,6 +90,7 @@ def command(
     Example: polepiece measure impedance neck.wav --resistor 100k --open open.wav --bridged bridged.wav
     """
     from polepiece.measure import (
+        DATA_SHEET,
         InterfaceInput,
         deviation_of,
         direct_resistance,
@@ -115,7 +115,7 @@ def command(
         interface = (
             InterfaceInput(resistance=across)
             if farad is None
-            else InterfaceInput(resistance=across, capacitance=farad, capacitance_tolerance=GIVEN)
+            else InterfaceInput(resistance=across, capacitance=farad, capacitance_tolerance=DATA_SHEET)
         )
     with working("finding the sweeps"):
         ratios = {role: _ratio(one, played, role) for role, one in taken.items()}

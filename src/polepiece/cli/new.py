@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 NAME = "new"
 ENDING = ".guitar.toml"
-MOST_PICKUPS = 6
 PICKUP = (
     'One pickup, repeatable: "neck construction=humbucker magnet=A5 gap_bass=2.4 gap_treble=2.0 resistance=7.8k". '
     "Needed are the place and the construction; anything else may be left out or unknown."
@@ -140,7 +139,7 @@ def _by_options(answers: Mapping[str, str], pickups: list[str]) -> "Guitar":
 
 def _asked(answers: dict[str, str]) -> "Guitar":
     """Ask everything that no option has said; a fault is said, and what it belongs to asked again."""
-    from polepiece.guitar import OF_CONTROLS, OF_GUITAR, OF_PICKUP, Slot, entered
+    from polepiece.guitar import MOST_ENTERED, OF_CONTROLS, OF_GUITAR, OF_PICKUP, Slot, entered
 
     if not sys.stdin.isatty() and not _answers_come():
         raise InputError("nothing was said of any pickup; give --pickup, or answer the questions in a terminal.")
@@ -149,7 +148,7 @@ def _asked(answers: dict[str, str]) -> "Guitar":
     for one in [q for q in OF_GUITAR if not q.more and q.attr not in found]:
         found[one.attr] = _ask(one)
     slots: list[Slot] = []
-    while len(slots) < MOST_PICKUPS and (not slots or typer.confirm("One more pickup?", default=len(slots) < 2)):
+    while len(slots) < MOST_ENTERED and (not slots or typer.confirm("One more pickup?", default=len(slots) < 2)):
         typer.echo(f"Pickup {len(slots) + 1}")
         slots.append(Slot(answers={one.attr: _ask(one) for one in OF_PICKUP if not one.more}))
     for one in [q for q in OF_CONTROLS if not q.more and q.attr not in found]:

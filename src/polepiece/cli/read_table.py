@@ -56,12 +56,13 @@ def _understood(
 
 def coils_from(
     file: str, columns: Sequence[str] | None, *, sheet: str | None = None, notebook: str | None = None
-) -> "tuple[str, tuple[MeasuredCoil, ...]]":
-    """Read a batch of coils: the name of its file, and a coil a row; columns as in `table_from`."""
-    from polepiece.measure import coil_heads, grid_of, measured_coils, table_bytes
+) -> "tuple[str, tuple[MeasuredCoil, ...], str]":
+    """Read a batch of coils: the name of its file, a coil a row, and what to say of it; columns as in `table_from`."""
+    from polepiece.measure import batch_notes, coil_heads, grid_of, measured_coils, table_bytes
 
     grid = grid_of(table_bytes(file), file, sheet=sheet)
-    return grid.name, measured_coils(_understood(grid, columns, notebook, coil_heads(grid)))
+    understood = _understood(grid, columns, notebook, coil_heads(grid))
+    return grid.name, measured_coils(understood), batch_notes(understood)
 
 
 def one_of(reading: object, table: str | None, columns: Sequence[str] | None = None) -> None:

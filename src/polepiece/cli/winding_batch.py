@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from polepiece.winding import Batch
 
 NAME = "batch"
-LISTED = 40  # coils of a table in a terminal: a page of any batch is as long
 
 
 def command(
@@ -24,7 +23,7 @@ def command(
     gauge: Annotated[int, typer.Option("--gauge", "-g", metavar="AWG", help="That was meant, 40 to 46.")] = 42,
     column: ColumnWords = None,
     sheet: Sheet = None,
-    everything: Annotated[bool, typer.Option("--all", help=f"List every coil, not {LISTED} at most.")] = False,
+    everything: Annotated[bool, typer.Option("--all", help="List every coil that stands out, however many.")] = False,
     chart: Annotated[
         str | None, typer.Option("--chart", metavar="FILE.svg", help="Also draw them: L over R, who stands out named.")
     ] = None,
@@ -50,11 +49,11 @@ def command(
         check_report(out, file, replace=replace)
     if chart is not None:
         writable("--chart", chart, inputs=[file], replace=replace)
-    name, coils = coils_from(file, column, sheet=sheet, notebook=notebook)
+    name, coils, notes = coils_from(file, column, sheet=sheet, notebook=notebook)
     batch = judge(coils, gauge=gauge)
     if chart is not None:
         write_whole(chart, batch_drawing(batch))
-    told = batch_sentence(batch)
+    told = f"{batch_sentence(batch)} {notes}".rstrip()
     if json:
         emit(plain_envelope("winding-batch", {"file": name, "told": told, **_body(batch)}))
         return
@@ -86,10 +85,10 @@ def _body(batch: "Batch") -> dict[str, Any]:
 
 
 def _shown(batch: "Batch", *, everything: bool) -> list[Any]:
-    from polepiece.winding import OUT_HEADS, SPREAD_HEADS, outlier_row, spread_row
+    from polepiece.winding import MOST_LISTED, OUT_HEADS, SPREAD_HEADS, outlier_row, spread_row
 
     shown: list[Any] = [table("Spread", SPREAD_HEADS, [spread_row(one) for one in batch.spreads])]
-    out = batch.outliers if everything else batch.outliers[:LISTED]
+    out = batch.outliers if everything else batch.outliers[:MOST_LISTED]
     if out:
         shown.append(table("Standing out", OUT_HEADS, [outlier_row(one) for one in out], left=5))
     rest = len(batch.outliers) - len(out)

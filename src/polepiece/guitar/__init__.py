@@ -9,10 +9,27 @@ from polepiece.guitar.constructions import CONSTRUCTIONS, BarWork, BenchStep, Co
 from polepiece.guitar.constructions.fit_words import Dimension
 from polepiece.guitar.constructions.shapes import pole_ys
 from polepiece.guitar.controls_of import OWN, controls_of, owner_of, with_controls
-from polepiece.guitar.file.answers import STRINGS, Entered, Slot, answers_of, entered, pickup_answers, with_value
+from polepiece.guitar.file.answers import (
+    MOST_ENTERED,
+    STRINGS,
+    Entered,
+    Slot,
+    answers_of,
+    entered,
+    pickup_answers,
+    with_value,
+)
 from polepiece.guitar.file.guitar_file import guitar_schema, parse_guitar, read_guitar, write_guitar
 from polepiece.guitar.file.layout import key_of, key_path, parameter_of
-from polepiece.guitar.file.path_words import in_words, line_at, sentence_in_words, what_is, whose_is, without_keys
+from polepiece.guitar.file.path_words import (
+    in_words,
+    line_at,
+    path_near,
+    sentence_in_words,
+    what_is,
+    whose_is,
+    without_keys,
+)
 from polepiece.guitar.file.questions import (
     OF_CONTROLS,
     OF_GUITAR,

@@ -16,6 +16,7 @@ from polepiece.guitar.constructions import Construction, construction_of
 from polepiece.guitar.parameter import parameters_of
 from polepiece.guitar.parts import Magnet, Poles, Position
 from polepiece.guitar.records import Pickup
+from polepiece.strings import USUAL_SCALE
 
 DRAWN = "the drawn geometry is used as it is, because own magnet constants are given"
 
@@ -26,7 +27,6 @@ USUAL = defaults_of((
 
 _GAP = next(one for one in parameters_of(Pickup) if one.attr == "gap_bass")
 
-USUAL_SCALE = 0.648  # m, that the distances to the saddle are of
 BASS_FROM = 0.7e-3  # m: string 1 of a bass, C3 of a six-string too, is thicker, that of a baritone or of a bass with
 #                     the spacing of a guitar is not (common practice)
 ONE_POLE_EACH = (4, 5, 7, 8, 9)  # strings; with six every construction says it itself, twelve lie in pairs over six

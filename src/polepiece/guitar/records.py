@@ -46,7 +46,7 @@ from polepiece.guitar.parameter import (
 from polepiece.guitar.parts import Charge, Magnet, MagnetConstants, Poles, Position, Sheet, Steel
 from polepiece.guitar.windings import winding_faults
 from polepiece.kept import HashedOnce
-from polepiece.strings import THOUSANDTH
+from polepiece.strings import THOUSANDTH, USUAL_SCALE
 
 __all__ = [
     "PICKUP_POSITIONS", "Assumption", "Charge", "Coil", "Complaint", "Controls", "Guitar", "Magnet",
@@ -203,7 +203,7 @@ class Guitar(HashedOnce):
     invented: bool = flag(False, "true for demonstration files", quiet=True)
     note: str = text("", "anything worth keeping", may_be_empty=True)
     scale_length: float = mm(
-        648.0, 500, 900, "scales lie", "nut to saddle", written="_mm", usual=(600, 700), aliases=("scale",),
+        1e3 * USUAL_SCALE, 500, 900, "scales lie", "nut to saddle", written="_mm", usual=(600, 700), aliases=("scale",),
         spread=(628.0, 650.0), settle="tape: nut to the 12th fret, doubled")
     fingerboard_radius: float | None = mm(
         None, 150, 1000, "fingerboards lie", 'radius that the strings follow over the pickups; "none": flat',

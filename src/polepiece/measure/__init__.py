@@ -74,13 +74,13 @@ from polepiece.measure.sweep.coil_model import CoilFit, CoilModel
 from polepiece.measure.sweep.deconvolution import deconvolve, inverse_filter, responses_of
 from polepiece.measure.sweep.excitation import CAUTION, SweepSignal, excitation, one_sweep, sweep_for
 from polepiece.measure.sweep.fit import fit_coil
-from polepiece.measure.sweep.impedance import ImpedanceSpectrum, InterfaceInput, impedance_of
+from polepiece.measure.sweep.impedance import DATA_SHEET, ImpedanceSpectrum, InterfaceInput, impedance_of
 from polepiece.measure.sweep.lumped import LUMPED, Parameter, lumped_impedance, lumped_inductance, with_capacitance
 from polepiece.measure.sweep.ratio import RatioSpectrum, ratio_of
 from polepiece.measure.sweep.record import MeasuredPickup, measured_pickup
 from polepiece.measure.sweep.relaxation import static_inductance
 from polepiece.measure.sweep.transfer import PickupTransfer, transfer_of
-from polepiece.measure.tables.coils import MeasuredCoil, coil_heads, measured_coils
+from polepiece.measure.tables.coils import MeasuredCoil, batch_notes, coil_heads, measured_coils
 from polepiece.measure.tables.columns import plain_head
 from polepiece.measure.tables.grid import Grid, grid_of
 from polepiece.measure.tables.readings import (

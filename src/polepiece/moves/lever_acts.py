@@ -31,6 +31,7 @@ from polepiece.guitar import (
     unchecked,
     with_controls,
 )
+from polepiece.moves.fit import EPSILON
 from polepiece.moves.lever_values import ScrewMove, Value
 from polepiece.pickup import rewired_resistance
 
@@ -39,7 +40,6 @@ MOST_TURNS_UP = 3.0  # engagement of a pole screw ends about here (common practi
 FLANGE = 0.8e-3  # m of bobbin above the winding on which a screw head seats; assumption, 0.5-1.5 mm
 _GAP = parameter_of("gap_bass")
 LARGEST_GAP = _GAP.in_si(_GAP.high)
-EPSILON = 1e-9
 
 Act = Callable[[Guitar, int, Value], Guitar]
 

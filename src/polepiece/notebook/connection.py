@@ -17,11 +17,11 @@ from polepiece.errors import DamagedNotebookError, NotebookError, ReadOnlyNotebo
 from polepiece.notebook.backups import backup_before
 from polepiece.notebook.dialect import raw_of
 from polepiece.notebook.end_note import End, read_end
+from polepiece.notebook.limits import BUSY_MS
 from polepiece.notebook.places import NAME, ways_out
 from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
 
-BUSY_MS = 5000
 SETTINGS = (
     f"busy_timeout = {BUSY_MS}",
     "synchronous = FULL",

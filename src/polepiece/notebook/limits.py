@@ -7,6 +7,7 @@ MOST_VALUES = 2_000_000  # in one JSON object; each takes up to 64 bytes of memo
 MOST_DEPTH = 100  # objects and lists inside one another
 LARGEST_LINE = LARGEST_JSON + 1024 * 1024  # characters of an entry: its object, and texts around it
 LONGEST_LINE = 4 * LARGEST_LINE  # bytes: of up to four a character
+BUSY_MS = 5000  # for which another program may hold the notebook before one is told
 MOST_ENTRIES = 100_000  # of an archive
 MOST_OF_A_PART = 10_000  # that are in the drawer
 

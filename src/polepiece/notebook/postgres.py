@@ -24,6 +24,7 @@ from sqlalchemy.util.concurrency import await_only, in_greenlet
 from polepiece.errors import DamagedNotebookError, LostConnectionError, NotebookError, ReadOnlyNotebookError
 from polepiece.notebook.dialect import raw_of, tables_of
 from polepiece.notebook.end_note import End, read_end
+from polepiece.notebook.limits import BUSY_MS
 from polepiece.notebook.places import Server, ways_out
 from polepiece.notebook.postgres_tables import make_tables
 from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS
@@ -32,7 +33,6 @@ from polepiece.notebook.waiting import is_first_try, is_watched
 
 logging.getLogger("psycopg").addHandler(logging.NullHandler())  # what it would remark is said by us, in words
 
-BUSY_MS = 5000
 IDLE_MS = 15_000  # a bench that says nothing in the middle of a write gives way to the others
 LOOKING_MS = 3_600_000  # one that only looks keeps nobody waiting: it may pack or check for long what it has read
 PATIENCE = 10.0  # s without a byte from the server, longer than it waits for a lock

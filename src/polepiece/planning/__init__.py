@@ -1,6 +1,7 @@
 """From a complaint in words to a ranked plan."""
 
-from polepiece.planning.answer import Answer, AnswerRow, answer_of, answer_row, cost_of, interval_of
+from polepiece.planning.answer import Answer, answer_of
+from polepiece.planning.answer_rows import AnswerRow, answer_row, cost_of, interval_of
 from polepiece.planning.candidates import Candidate, Refusal, tasks_of
 from polepiece.planning.cheap_causes import Cause
 from polepiece.planning.complaint_word import Word

@@ -11,7 +11,7 @@ from polepiece.planning.estimates import StateBench
 from polepiece.planning.jobs import Job
 from polepiece.planning.scoring import Score
 
-RESET_MINUTES = 5
+RESET_MINUTES = 5  # setting the gap anew after a change
 ROUNDED = 0.05  # dB: what is shown as 0.0 is no step
 
 

@@ -10,6 +10,7 @@ from polepiece.guitar import Guitar, usual_position
 from polepiece.moves import LEVERS
 from polepiece.planning.bars import cure_words
 from polepiece.planning.beside import Beside, spoiled
+from polepiece.planning.bounds import RESET_MINUTES
 from polepiece.planning.candidates import Candidate, Refusal, enumerate_candidates
 from polepiece.planning.choice import choose, in_order
 from polepiece.planning.clear_gap import clear_gap
@@ -36,7 +37,6 @@ from polepiece.planning.words import (
 )
 
 Tell = Callable[[str], None]
-RESET_MINUTES = 5
 SO_FAR = " so far"
 SCREENED = 3  # free moves that are computed before all others
 VIEW_WORDS = {"split": "Judged with one coil on.", "volume down": "Judged with the volume at 5."}

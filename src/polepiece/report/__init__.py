@@ -1,7 +1,7 @@
 """Reports that anyone can open: one HTML file, no outside request; work sheets as HTML and PDF."""
 
 from polepiece.report.batch_drawing import batch_drawing
-from polepiece.report.curves import Curve, chart, csv_text, curves_csv
+from polepiece.report.curves import MOST_CURVES, Curve, chart, csv_text, curves_csv
 from polepiece.report.drawing import construction_drawing, pickup_drawing
 from polepiece.report.grade_sheet import grade_sheet_page
 from polepiece.report.ledger_page import LedgerRow, ledger_csv, ledger_page, ledger_rows

@@ -18,6 +18,7 @@ LEFT, RIGHT, TOP, BOTTOM = 66.0, 20.0, 12.0, 46.0
 LOW, HIGH = 20.0, 20e3  # Hz
 NAMED = {20: "20", 100: "100", 1000: "1k", 10000: "10k", 20000: "20k"}
 STYLES = 6  # line styles of the style sheet
+MOST_CURVES = STYLES - 1  # drawn beside that of the guitar as it is
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

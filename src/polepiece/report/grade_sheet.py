@@ -21,7 +21,6 @@ COLUMNS = {
 }  # fmt: skip
 SIDES = {"same": "At the same gap", "reset": "With the gap re-set to the old level"}
 SAID = ("level", "lows", "mids", "highs", "where")
-MOST_CURVES = 5
 
 
 def grade_sheet_page(guitar: Guitar, sheet: Mapping[str, Any], *, name: Callable[[str], str] = str) -> str:
@@ -90,7 +89,9 @@ def _curves(sheet: Mapping[str, Any], name: Callable[[str], str]) -> list[curves
     frequency, before = np.array(sheet["frequency_hz"]), np.array(sheet["before"]["response_db"])
     ranked = sorted(sheet["grades"], key=lambda one: float(one["same"]["difference"]["level_db"]))
     ranked = [one for one in ranked if one["grade"] != sheet["in_place_of"]]
-    chosen = {round(v) for v in np.linspace(0, len(ranked) - 1, min(MOST_CURVES, len(ranked)))} if ranked else set()
+    chosen = (
+        {round(v) for v in np.linspace(0, len(ranked) - 1, min(curves.MOST_CURVES, len(ranked)))} if ranked else set()
+    )
     drawn = [curves.Curve(name="the bar that is in", frequency=frequency, level_db=0.0 * before)]
     return drawn + [
         curves.Curve(

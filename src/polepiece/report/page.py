@@ -24,7 +24,6 @@ from polepiece.sound import to_bytes
 from polepiece.trade import JudgedCell, trade_body
 
 BANDS = ("lows", "mids", "highs", "presence")
-MOST_CURVES = 5
 STRENGTH = {1: "slight", 2: "clear", 3: "strong"}
 
 
@@ -134,7 +133,7 @@ def _names(keys: Iterable[str]) -> str:
 
 
 def _figures(before: State, cases: Sequence[Case]) -> list[dict[str, Any]]:
-    shown = cases[:MOST_CURVES]
+    shown = cases[: curves.MOST_CURVES]
     as_it_is = curves.Curve(name="as it is", frequency=before.frequency_hz, level_db=before.response_db)
     whole = [
         as_it_is,

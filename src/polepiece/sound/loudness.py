@@ -13,6 +13,7 @@ import soxr
 from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError, MeasurementError
+from polepiece.sound.checks import SILENT_PEAK
 
 Floats = NDArray[np.float64]
 
@@ -23,7 +24,6 @@ SHELF_MIDDLE = 0.499666774155  # exponent of the shelf's gain at its corner
 GATE_BLOCK_S = 0.4  # BS.1770 gating block
 AUDITION_LUFS = -23.0  # EBU R 128 target level
 PEAK_LIMIT_DBFS = -1.0
-SILENT_PEAK = 1e-6
 PEAK_OVERSAMPLING = 4  # BS.1770 annex 2 asks for at least 192 kHz
 
 

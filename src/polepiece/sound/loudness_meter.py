@@ -7,7 +7,8 @@ import soxr
 from numpy.typing import NDArray
 
 from polepiece.errors import MeasurementError
-from polepiece.sound.loudness import GATE_BLOCK_S, PEAK_OVERSAMPLING, SILENT_PEAK, k_weighting
+from polepiece.sound.checks import SILENT_PEAK
+from polepiece.sound.loudness import GATE_BLOCK_S, PEAK_OVERSAMPLING, k_weighting
 from polepiece.sound.streams import Sections
 
 Floats = NDArray[np.float64]

@@ -38,10 +38,9 @@ from polepiece.sound.techniques import (
     strummed,
     swaying,
 )
-from polepiece.strings import PalmMute
+from polepiece.strings import MOST_STRINGS, PalmMute
 
 LONGEST_TEXT = 64 * 1024  # characters
-MOST_STRINGS = 12
 STRUM_GAP = 0.012  # s from string to string
 TUNINGS = ("ebgdae", "ebgdad", "ebgdaeb", "dagdad", "gdae", "gdad", "gdaeb", "cgdaeb")  # usual ones, thin string first
 LEAD, TAIL = 0.05, 1.5  # s before the first note, after the last step

@@ -9,13 +9,12 @@ from typing import Literal
 
 from polepiece.errors import InputError
 from polepiece.sound.phrase import Bend, Note
-from polepiece.strings import PalmMute, Pluck
+from polepiece.strings import USUAL_SCALE, PalmMute, Pluck
 
 Touch = Literal["soft", "medium", "hard"]
 DISPLACEMENT: dict[Touch, float] = {"soft": 0.5e-3, "medium": 1.1e-3, "hard": 2.0e-3}  # m
 # a medium plectrum: assumption for listening (spread: width 1 to 4 mm, release 0.03 to 0.3 ms)
 PLECTRUM_WIDTH, PLECTRUM_RELEASE = 2e-3, 0.08e-3
-USUAL_SCALE = 0.648  # m, for places along the string that only shape the sound
 HAMMER_SHARE = 0.35  # of a stroke's displacement
 PULL_SHARE = 0.55
 HAMMER_WIDTH, PULL_WIDTH, FINGER_RELEASE = 6e-3, 5e-3, 0.3e-3  # m, m, s

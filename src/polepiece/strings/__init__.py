@@ -2,6 +2,7 @@
 
 from polepiece.strings.few_rods import spare_the_compiler
 from polepiece.strings.gauges import (
+    MOST_STRINGS,
     STANDARD_TUNING,
     THOUSANDTH,
     USUAL_TUNINGS,
@@ -29,6 +30,6 @@ from polepiece.strings.pluck import (
 from polepiece.strings.sensing import Sensed, sense, sense_draws
 from polepiece.strings.sensing_across import Beside, moved_across
 from polepiece.strings.sensing_record import FluxRows, StringSensing
-from polepiece.strings.sets import STRING_SETS, SpeakingString, string_set, tension
+from polepiece.strings.sets import STRING_SETS, USUAL_SCALE, SpeakingString, string_set, tension
 from polepiece.strings.string_system import Rod, StringSystem
 from polepiece.strings.swing import Swing, swing

@@ -27,6 +27,7 @@ STEEL_DENSITY = 7850.0  # kg/m3; handbook, from memory. The chart's plain string
 MASS_SPREAD, BASS_MASS_SPREAD = 0.03, 0.06  # relative, 90 %, of a weight from neighbours: what leaving out misses
 BASS_OVER = 80.0  # thousandths: thicker ones are bass strings
 CORE_SPREAD, THICK_CORE_SPREAD = 0.20, 0.40  # relative, 90 %; up to and above `THICK`
+MOST_STRINGS = 12  # of an instrument that is covered
 THICK = 56.0  # thousandths: above it bass strings may have two layers of wrap
 # Of third strings both are sold between .018 and .024 (common practice, no source): a plain .020 is usual in sets
 # for solid guitars, thicker ones are wound more often than not.

@@ -11,6 +11,7 @@ from polepiece.constants import INCH
 from polepiece.errors import InputError
 from polepiece.strings.gauges import PLAIN, WOUND, StringGauge, string_of
 
+USUAL_SCALE = 0.648  # m, 25.5 in: of a guitar that nobody measured; common practice, no source
 YOUNG_MODULUS = 200e9  # Pa, music wire; handbook, from memory (spread 190-210 GPa)
 
 

@@ -6,11 +6,12 @@
 ('magnet=alnico-2', 'magnet=alnico-5', '')
 """
 
+import difflib
 import re
 from dataclasses import dataclass
 
 from polepiece.errors import InputError
-from polepiece.guitar import Guitar, line_at
+from polepiece.guitar import Guitar, line_at, path_near
 from polepiece.moves import LEVERS, parse_change
 from polepiece.typed_number import NUMBER, typed_number
 
@@ -22,6 +23,7 @@ ALLOWED = (
 )
 _RANGE = re.compile(rf"(?P<head>(?:[^\d/]*\s)?)(?P<low>{NUMBER})\s*(?P<unit>[^\d\s./]*)\s*\.\.\s*"
                     rf"(?P<high>{NUMBER})(?P<tail>[^\d/:]*)(?::(?P<count>\d+))?")  # fmt: skip
+_PICKUP = re.compile(r"pickups\[(\d+)\]")
 _ONE = re.compile(rf"(?P<head>(?:[^\d]*\s)?)(?P<number>{NUMBER})(?P<tail>[^\d]*)")
 _WORDS = {"k": "kohm", "K": "kohm", "kΩ": "kohm", "M": "megohm", "p": "pf", "n": "nf", "u": "uf", "turns": "turn"}
 
@@ -113,9 +115,12 @@ def _path(text: str, key: str, guitar: Guitar | None, place: int) -> tuple[str, 
         whole, line = key, line_at(key)
     if line is None:
         raise InputError(
-            f"{text}: {key!r} is no lever and no key of the guitar file; levers are those of --change, keys are in "
-            "docs/reference/guitar-file.md: coil.turns, magnet.bar_length, controls.cable_pf."
+            f"{text}: {key!r} is no lever and no key of the guitar file{_slip(key, guitar)}; levers are those of "
+            "--change, keys are in docs/reference/guitar-file.md: coil.turns, magnet.bar_length, controls.cable_pf."
         )
+    if guitar is not None and (found := _PICKUP.match(whole)) and int(found[1]) >= len(guitar.pickups):
+        named = ", ".join(f"pickups[{at}] is {one.name}" for at, one in enumerate(guitar.pickups))
+        raise InputError(f"{text}: there is no pickups[{found[1]}] in this guitar; {named}.")
     table, dot, name = whole.rpartition(".")
     written = line.names().get(name, line.unit)
     if written.factor != line.unit.factor:
@@ -123,6 +128,17 @@ def _path(text: str, key: str, guitar: Guitar | None, place: int) -> tuple[str, 
     bare = f"{table}{dot}{line.name}"
     word = "" if line.name.endswith(line.unit.suffix) and line.unit.suffix else line.unit.word
     return bare, word.replace("/", "_per_").replace(" ", "_").lower()
+
+
+def _slip(key: str, guitar: Guitar | None) -> str:
+    """Return what a key that is none was likely meant for, as a clause; "" where nothing is near."""
+    head, dot, rest = key.partition(".")
+    names = [] if guitar is None else [one.name for one in guitar.pickups]
+    if dot and head in names:
+        return f" (pickups go by number there: pickups[{names.index(head)}].{rest})"
+    lever = difflib.get_close_matches(key.lower(), list(LEVERS), n=1, cutoff=0.7)
+    near = lever[0] if lever else path_near(key)
+    return f" (did you mean {near}?)" if near else ""
 
 
 def _axis(text: str, key: str, values: str, *, is_path: bool, unit: str) -> Axis:

@@ -6,14 +6,16 @@ circuit. Which axis is what is found by trying: what of the solved guitar does i
 
 import hashlib
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 from polepiece import __version__
+from polepiece.draw_counts import MOST_DRAWS
 from polepiece.errors import InputError, PolepieceError
-from polepiece.guitar import Guitar, heard_position, write_guitar
+from polepiece.guitar import Guitar, heard_position, wound_turns, write_guitar
 from polepiece.materials import constants_hash, constants_words
 from polepiece.pickup import anatomy, string_layout
 from polepiece.study.axis import AS_IS, Axis
@@ -24,7 +26,6 @@ from polepiece.study.setup import Setup, Values
 SCHEMA = "polepiece/sweep/1"
 DEARNESS = ("geometry", "magnet", "strings and coil", "circuit")
 CHUNK = 512  # rows: seconds of work, some 0.2 MB
-MOST_DRAWS = 2000
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -155,6 +156,8 @@ def plan_study(
         guitar=guitar, pickup=name, position=where, axes=tuple(axes), seed=seed, draws=draws, coarse=coarse,
         version=__version__, constants=constants_hash(),
     )  # fmt: skip
+    for one in axes:
+        _check_turns(setup, one)
     found = {one.key: dearness(setup, one) for one in axes}
     ordered = tuple(sorted(axes, key=lambda one: DEARNESS.index(found[one.key])))
     setup = replace(setup, axes=ordered)
@@ -162,6 +165,26 @@ def plan_study(
         setup=setup, design=design_of(ordered, design, count, seed), design_name=design,
         dear=tuple(found[one.key] for one in ordered), commit=commit, chunk_rows=chunk_rows,
     )  # fmt: skip
+
+
+def _check_turns(setup: Setup, axis: Axis) -> None:
+    """Refuse to vary turns that follow a resistance that was read: every candidate would be the same."""
+    found_key = re.fullmatch(r"pickups\[(\d+)\]\.coils?(?:\[\d+\])?\.turns", axis.key)
+    if found_key is None:
+        return
+    at = int(found_key[1])
+    alone, found = replace(setup, axes=(axis,)), set()
+    for value in (axis.values[0], axis.values[-1]):
+        try:
+            found.add(tuple(round(one, 6) for one in wound_turns(alone.filed((value,)).pickups[at])))
+        except PolepieceError:
+            return
+    read = setup.guitar.pickups[at].resistance
+    if len(found) == 1 and read is not None:
+        raise InputError(
+            f"{axis.text}: its resistance was read, {read / 1e3:g} kohm, and the turns are those that make it: every "
+            "candidate would be the same. Vary resistance_kohm, or take it out of the guitar file."
+        )
 
 
 def dearness(setup: Setup, axis: Axis) -> str:

@@ -13,6 +13,7 @@ from polepiece.winding.words import (
     FOUND_HEADS,
     FOUND_NOTE,
     HEADS,
+    MOST_LISTED,
     OUT_HEADS,
     SPREAD_HEADS,
     batch_sentence,

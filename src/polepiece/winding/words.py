@@ -20,6 +20,7 @@ FOUND_NOTE = (
     "is known. Bars of one steel and size make curves nearer to one another than that: choose the bar by its level and "
     "its pull. Bobbin, poles, controls and cable are those of the guitar."
 )
+MOST_LISTED = 40  # coils of a batch in a terminal, or that stand out on a page: a page of any batch is as long
 UNITS = {
     "resistance": ("kohm", 1e-3, 2), "inductance": ("H", 1.0, 2), "quality": ("", 1.0, 2), "resonance": ("Hz", 1.0, 0),
     "turns": ("", 1.0, 0), "fill": ("%", 100.0, 0), "capacitance": ("pF", 1e12, 0), "height": ("dB", 1.0, 1),

@@ -7,7 +7,7 @@ import pytest
 from openpyxl import Workbook
 
 from polepiece.errors import InputError
-from polepiece.measure import grid_of, meter_readings, one_value, pole_readings, read_table, said_columns
+from polepiece.measure import batch_notes, grid_of, meter_readings, one_value, pole_readings, read_table, said_columns
 
 COMMA = {True: ",", False: "."}
 
@@ -84,6 +84,22 @@ def test_a_fault_says_row_column_what_was_given_and_the_slip(data: str, words: t
         pole_readings(read_table(grid_of(data.encode(), "t.csv")))
     for one in words:
         assert one in str(caught.value), str(caught.value)
+
+
+def test_other_cells_say_whether_a_comma_is_decimal() -> None:
+    """By itself 7,902 may be a thousand; beside 3,2 it is not, as long as no cell has a point."""
+    table = read_table(grid_of(b"coil;DCR [kohm];Q\nA;7,902;3,2\nB;-0,500;3,1\n", "t.csv"))
+    assert [one.values["direct resistance"] for one in table.rows] == pytest.approx([7902.0, -500.0])
+    for cell in ("3", "3.2", "1,234,567"):
+        with pytest.raises(InputError, match="decimal comma or as thousands"):
+            read_table(grid_of(f"coil;DCR [kohm];Q\nA;7,902;{cell}\n".encode(), "t.csv"))
+
+
+def test_a_batch_says_what_it_did_not_read_and_took_for_granted() -> None:
+    head = "name;DCR [kohm];L [H];{}\nA;7.9;4.4;1000\n"
+    said = {one: batch_notes(read_table(grid_of(head.format(one).encode(), "t.csv"))) for one in ("f test [Hz]", "x")}
+    assert said["f test [Hz]"] == ""
+    assert said["x"].startswith("Not used: x. No test frequency was said; L is taken as read at 120 Hz")
 
 
 def test_inductance_in_parallel_mode_is_refused() -> None:

@@ -10,7 +10,8 @@ import pytest
 from polepiece.bench import QUANTITIES
 from polepiece.cli.answer_lines import WIDTH, WORDS, answer_lines
 from polepiece.planning import Plan, Row, answer_of, answer_row, plan_json, read_plan
-from polepiece.planning.answer import better_of, interval_of, is_bar, worse_of, worth_saying
+from polepiece.planning.answer import worth_saying
+from polepiece.planning.answer_rows import better_of, interval_of, is_bar, worse_of
 from polepiece.planning.said import once_said
 from tests.unit.planning.double_bench import DoubleBench, guitar
 from tests.unit.planning.test_candidates import RODS

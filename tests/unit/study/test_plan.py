@@ -40,13 +40,20 @@ def test_what_is_dear_is_found_by_trying_and_moves_seldom() -> None:
         ("cover=on/off", "geometry"), ("screws=up 0.5 turn/up 1 turn", "geometry"), ("charge=0.7/0.9", "magnet"),
         ("finish=polished/rough-cast", "geometry"),  # a rough bar stands further from the poles
         ("magnet=alnico-2/ceramic-8", "magnet"), ("strings=9-42/11-49", "strings and coil"),
-        ("coil.turns=4900/5100", "strings and coil"), ("wiring=parallel/as-is", "strings and coil"),
+        ("resistance_kohm=7.4/8.2", "strings and coil"), ("wiring=parallel/as-is", "strings and coil"),
         ("distance_from_bridge_mm=140/150", "strings and coil"), ("tone_tap=after/before", "circuit"),
         ("selector=neck/both", "circuit"), ("input=500k/1M", "circuit"),
     ],
 )  # fmt: skip
 def test_kinds_of_levers(text: str, dear: str) -> None:
     assert planned(text).dear == (dear,)
+
+
+def test_turns_that_a_resistance_makes_are_no_axis() -> None:
+    with pytest.raises(InputError, match=r"7\.9 kohm, and the turns are those that make it.*Vary resistance_kohm"):
+        planned("coil.turns=4900/5100")
+    bare = replace(DEMO, pickups=tuple(replace(one, resistance=None) for one in DEMO.pickups))
+    assert plan_study(bare, "neck", [parse_axis("coil.turns=4900/5100", bare, 0)]).dear == ("strings and coil",)
 
 
 @pytest.mark.parametrize("design", ["grid", "latin-hypercube", "sobol"])

@@ -183,19 +183,25 @@ def test_a_worker_with_other_constants_refuses(tmp_path: Path) -> None:
 
 
 def test_possible_guitars_are_rows_of_their_candidate(tmp_path: Path) -> None:
-    plan, path = planned("cable=300pF/as-is", "coil.turns=4800/5200", draws=8), tmp_path / "s.parquet"
+    plan, path = planned("cable=300pF/as-is", "resistance_kohm=7.6/8.1", draws=8), tmp_path / "s.parquet"
     parts = PartsFolder(path, plan)
     run_study(plan, parts, Here())
     parts.finish()
     rows = rows_of(path)
     assert [row["draw"] for row in rows] == list(range(9)) * 4
-    first = next(
-        row for row in rows if row["cable"] == "as-is" and row["pickups_0_coil_turns"] == 4800 and row["draw"] == 5
+    first, other = (
+        next(
+            row
+            for row in rows
+            if row["cable"] == "as-is" and row["pickups_0_resistance_kohm"] == read and row["draw"] == 5
+        )
+        for read in (7.6, 8.1)
     )
     at = {one.key: value for one, value in zip(plan.setup.axes, plan.design.values(first["candidate"]))}
     guitar = plan.setup.filed(tuple(at[one.key] for one in plan.setup.axes))
     found = coarse_bench().drawn(guitar, "neck", draws(8, 0))[4]
     assert first["level_db"] == pytest.approx(found["level_db"], abs=1e-9)
+    assert other["level_db"] > first["level_db"] + 0.1  # more turns of the same wire
 
 
 @pytest.fixture

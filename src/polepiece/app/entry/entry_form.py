@@ -10,6 +10,7 @@ from polepiece.app.entry.answer_fields import DONT_KNOW, AnswerFields, help_line
 from polepiece.app.entry.templates_offered import TEMPLATE, offered
 from polepiece.app.widgets.controls import Choice, Text, press, text
 from polepiece.guitar import (
+    MOST_ENTERED,
     OF_CONTROLS,
     OF_GUITAR,
     OF_PICKUP,
@@ -32,7 +33,6 @@ from polepiece.guitar import (
 )
 from polepiece.report import pickup_drawing
 
-MOST_PICKUPS = 6
 FIRST = ("neck", "bridge")
 GAPS = ("gap_bass", "gap_treble")
 SHEETS = ("cover", "base_plate")
@@ -184,7 +184,7 @@ class EntryForm:
         self.cards.append(card)
 
     def _add(self) -> None:
-        if len(self.cards) < MOST_PICKUPS:
+        if len(self.cards) < MOST_ENTERED:
             with self.pickups:
                 self._card({"position": "middle"}, None)
             self.changed()

@@ -26,14 +26,13 @@ from polepiece.app.widgets.player import MOST_STATES
 from polepiece.errors import PolepieceError
 from polepiece.guitar import charge_words, grade_words
 from polepiece.materials import constants_hash
-from polepiece.report import csv_text, grade_sheet_page
+from polepiece.report import MOST_CURVES, csv_text, grade_sheet_page
 from polepiece.shown_number import signed
 from polepiece.sound import band_words, bands_in_a_row
 
 PAGE = Place(path="/grades", title="Grades", about="every grade in this very pickup, beside what the trade says")
 GAPS = {"same": "same gap", "reset": "gap re-set to the old level"}
 DRAWN = {"difference": "against the bar that is in", "response": "as they are"}
-MOST_CURVES = 5  # as many line styles as there are beside that of the guitar as it is
 CHARGES = {"": "as the bar that is in", "outside": "charged outside", "in-place": "charged in place"}
 Sheet = Mapping[str, Any]
 

@@ -24,10 +24,10 @@ from polepiece.app.widgets.place import Place
 from polepiece.errors import PolepieceError
 from polepiece.notebook import JobEntry
 from polepiece.planning import ONLY_FITTED, Plan, Row, answer_of, plan_json
+from polepiece.report import MOST_CURVES
 
 PAGE = Place(path="/plan", title="Plan", in_job=True, about="a complaint in words becomes a ranked list of moves")
 WORK_SHEET = "/worksheet"
-MOST_CURVES = 5
 
 
 def build() -> None:

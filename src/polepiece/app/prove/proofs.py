@@ -10,6 +10,7 @@ from typing import Any, Literal
 from polepiece.app.sheet import bench_units as units
 from polepiece.app.sheet.log import SheetKey
 from polepiece.app.sheet.stops import TEMPERATURE, figure
+from polepiece.constants import GAUSS
 from polepiece.errors import InputError, PolepieceError
 from polepiece.evidence import Evidence, metered_inductance
 from polepiece.measure import (
@@ -30,7 +31,6 @@ SIDES: tuple[Side, ...] = ("before", "after")
 CALIBRATIONS = ("open", "bridged")  # recordings of the bench without a pickup; both sides have them in common
 SWEEP_BENCH = ("resistor", "temperature", "input")  # what stood on the bench, as it was typed
 SECTIONS: dict[Side, str] = {"before": "baseline", "after": "after"}  # of the work sheet
-GAUSS = 1e-4  # T
 STROKE = 1.0  # dB: 90 % limits of a level read off by eye, one stroke against one; common practice, no source
 LCR = {"inductance_120hz_h": "120 Hz", "inductance_1khz_h": "1 kHz"}  # entry of the sheet, line of the ledger
 Keep = Callable[[str, Any, str], Awaitable[None]]  # entry, its value, words for the history

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from polepiece.errors import InputError, MeasurementError
 from polepiece.measure import (
+    DATA_SHEET,
     InterfaceInput,
     MeasuredPickup,
     RatioSpectrum,
@@ -18,7 +19,6 @@ from polepiece.measure import (
 
 Progress = Callable[[int, int, str], None]
 File = tuple[str, bytes]  # name, and the whole file
-GIVEN = 0.3  # limits of an input capacitance read off data sheets, a share; common practice, no source
 NOT_SAID = (
     "Or do the interface's input and the cable to it have another capacitance than usual ones? It was taken as 50 to "
     "350 pF, because nobody said it: under Calibration say it, or give a recording with nothing connected."
@@ -81,11 +81,11 @@ def measure_sweep(progress: Progress, files: Mapping[str, File], bench: Bench, d
 
 
 def _interface(bench: Bench) -> InterfaceInput | None:
-    """Return what is across the pickup while it is measured; what a data sheet says is good for `GIVEN`."""
+    """Return what is across the pickup while it is measured; what a data sheet says is good for `DATA_SHEET`."""
     if bench.input_resistance is None:
         return None
     if bench.input_capacitance is None:
         return InterfaceInput(resistance=bench.input_resistance)
     return InterfaceInput(
-        resistance=bench.input_resistance, capacitance=bench.input_capacitance, capacitance_tolerance=GIVEN
+        resistance=bench.input_resistance, capacitance=bench.input_capacitance, capacitance_tolerance=DATA_SHEET
     )

@@ -9,13 +9,12 @@ from polepiece.app.server import shared
 from polepiece.app.server.uploads import taken
 from polepiece.app.widgets.controls import Fault, choice, file_taker, table, text
 from polepiece.errors import PolepieceError
-from polepiece.measure import coil_heads, grid_of, measured_coils, read_table
+from polepiece.measure import batch_notes, coil_heads, grid_of, measured_coils, read_table
 from polepiece.notebook import kept_columns
 from polepiece.report import batch_drawing
-from polepiece.winding import OUT_HEADS, SPREAD_HEADS, batch_sentence, judge, outlier_row, spread_row
+from polepiece.winding import MOST_LISTED, OUT_HEADS, SPREAD_HEADS, batch_sentence, judge, outlier_row, spread_row
 
 LARGEST = 4 * 1024 * 1024  # bytes of a table
-LISTED = 40  # coils that stand out and are listed: a page of any batch is as long
 ADVICE = "A batch is a coil a row."
 GAUGES = {str(one): f"AWG {one}" for one in range(40, 47)}
 
@@ -74,10 +73,12 @@ def judged(data: bytes, name: str, gauge: int, known: Mapping[str, str]) -> dict
         When it is no table of coils, with its row; or too few to tell a spread.
     """
     grid = grid_of(data, name)
-    batch = judge(measured_coils(read_table(grid, {**coil_heads(grid), **known})), gauge=gauge)
+    read = read_table(grid, {**coil_heads(grid), **known})
+    batch = judge(measured_coils(read), gauge=gauge)
     out = batch.outliers
     return {
-        "told": batch_sentence(batch), "spread": [spread_row(one) for one in batch.spreads],
-        "out": [outlier_row(one) for one in out[:LISTED]], "more": max(len(out) - LISTED, 0),
+        "told": f"{batch_sentence(batch)} {batch_notes(read)}".rstrip(),
+        "spread": [spread_row(one) for one in batch.spreads],
+        "out": [outlier_row(one) for one in out[:MOST_LISTED]], "more": max(len(out) - MOST_LISTED, 0),
         "drawing": batch_drawing(batch) if batch.spread("inductance") else "",
     }  # fmt: skip

@@ -7,10 +7,10 @@ from typing import get_args
 
 from polepiece.geometry import Assembly
 from polepiece.guitar.assumption import FEELER, METER, SPACING, Default
-from polepiece.guitar.constructions.construction import Construction, MagnetsStay
+from polepiece.guitar.constructions.construction import Construction
 from polepiece.guitar.constructions.pole import RODS, Row
 from polepiece.guitar.constructions.shapes import halves_of_magnets
-from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER
+from polepiece.guitar.constructions.usual import NO_BASE_PLATE, NO_METAL_COVER, RODS_STAY
 from polepiece.guitar.parts import Magnet, Poles, Position
 
 _SITS_LOWER = {  # rods pull, wherever they are
@@ -59,14 +59,5 @@ SPLIT_RODS = Construction(
     lowest_usual_resistance=3.5e3,
     polarity="N or S up at the thin strings, the other pole at the thick ones",
     compass_over="rods",
-    magnets_stay=MagnetsStay(
-        reason="rod magnets are the cores of the coil: the wire is wound on or round them, and pushing one out can "
-        "kill it. Change height, pots, capacitor or cable; another grade means a new or rewound pickup",
-        no_flip="its rods cannot be turned. For phase, swap the leads if the "
-        'cover and base plate are not on them (wound = "reverse" in the guitar file), or have the rods recharged '
-        "the other way.",
-        in_the_drawer="its magnets are the rods in the coil: never push one out",
-        on_the_page_of_grades="Rod magnets cannot be swapped: the wire is often wound straight on them. These numbers "
-        "say what other rods would do in a new pickup or a rewind; they are no job for this one.",
-    ),
+    magnets_stay=RODS_STAY,
 )

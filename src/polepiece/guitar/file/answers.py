@@ -30,6 +30,7 @@ Document = dict[str, Any]
 STRINGS = "strings"  # the answer that is a set, or the gauges of all strings
 _SHEETS = ("cover", "base_plate")
 OF_A_SET = 6  # strings
+MOST_ENTERED = 6  # pickups that a form asks for; a file may have more
 _SEVERAL = ";"  # between several texts of one answer
 OF_ANY = (
     "name", "position", "construction", "magnet.grade", "gap_bass", "gap_treble", "resistance", "distance_from_bridge",

@@ -1,5 +1,6 @@
 """What a path of a guitar file is in words: "neck pickup: gap at the thickest string" for pickups[0].gap_bass_mm."""
 
+import difflib
 import re
 from collections.abc import Sequence
 
@@ -37,12 +38,23 @@ def line_at(path: str) -> Parameter | None:
         table, _, name = inner.rpartition(".")
         if table in _SHEETS:
             return _named(layout.SHEET_KEYS, name)
-        keys = layout.PICKUP_TABLES[table][0] if table in layout.PICKUP_TABLES else layout.PICKUP_KEYS
+        keys = layout.PICKUP_TABLES[table][0] if table in layout.PICKUP_TABLES else () if table else layout.PICKUP_KEYS
         return _named(keys, name)
     if string := _STRING.fullmatch(path):
         return _named(layout.STRING_KEYS, string[2])
     table, _, name = path.rpartition(".")
     return _named({"": layout.GUITAR_KEYS, "controls": layout.CONTROL_KEYS}.get(table, ()), name)
+
+
+def path_near(path: str) -> str:
+    """Return the path that was likely meant by one that is none, those of a pickup without ``pickups[0].``; or ""."""
+    tables: dict[str, layout.Keys] = {
+        "": layout.PICKUP_KEYS, "controls.": layout.CONTROL_KEYS, "coil.": layout.COIL_KEYS,
+        **{f"{name}.": keys for name, (keys, _) in layout.PICKUP_TABLES.items()},
+        **{f"{name}.": layout.SHEET_KEYS for name in _SHEETS},
+    }  # fmt: skip
+    known = [f"{table}{key.name}" for table, keys in tables.items() for key in keys]
+    return next(iter(difflib.get_close_matches(path, known, n=1, cutoff=0.7)), "")
 
 
 def _named(keys: layout.Keys, name: str) -> Parameter | None:

@@ -13,6 +13,7 @@ from polepiece.guitar.file.trade_words import BASS_SETS, bass_gauges, set_called
 from polepiece.guitar.file.values import Faults
 from polepiece.guitar.one_string import String
 from polepiece.strings import (
+    MOST_STRINGS,
     STRING_SETS,
     core_spread,
     is_wound,
@@ -27,7 +28,6 @@ from polepiece.strings import (
 )
 from polepiece.strings import string_set as catalogue_set
 
-MOST_STRINGS = 12
 FEWEST_IN_TUNE = 4  # fewer strings are test strings: nobody asks for their pitch
 USUAL_WRAP: Literal["nickel-plated-steel"] = "nickel-plated-steel"
 # Music wire of 0.2 to 0.5 mm breaks at 2.2 to 3.0 GPa (handbook, from memory); a note that asks for more is a slip.

@@ -11,6 +11,7 @@ from polepiece.measure.uncertainty import NINETY
 
 GAIN_TOLERANCE = 0.1  # two knobs set alike by eye: within 0.8 dB; common practice, no source
 LEVEL = 0.1  # by how much a bridged recording's ratio may vary over frequency, a share: two inputs of one make
+DATA_SHEET = 0.3  # limits of an input capacitance read off data sheets, a share; common practice, no source
 OPEN_LEAST = 0.98  # of the bridged ratio: nothing connected never divides by less than a bridged resistor
 USUAL = (1e3, 30e3)  # ohm of direct current; outside is said
 OPEN = 1e6  # ohm; more, of either sign, is an open end
@@ -22,7 +23,7 @@ class InterfaceInput:
     """What hangs across the pickup while it is measured.
 
     The capacitance of an input and a cable that nobody measured lies anywhere from 50 to 350 pF (common practice, no
-    source); that of data sheets for both is good for 30 %.
+    source); that of data sheets for both is good for `DATA_SHEET`.
     """
 
     resistance: float = 1e6  # ohm

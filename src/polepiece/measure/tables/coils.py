@@ -47,6 +47,19 @@ def coil_heads(grid: Grid) -> dict[str, str]:
     return said
 
 
+def batch_notes(table: ReadTable) -> str:
+    """Return what was not read of a batch, and what was taken because nobody said it, in sentences; or ""."""
+    said = [f"Not used: {', '.join(table.unused)}."] if table.unused else []
+    if table.has("inductance") and not all(
+        "frequency" in one.values for one in table.rows if "inductance" in one.values
+    ):
+        said.append(
+            f"No test frequency was said; L is taken as read at {TEST_FREQUENCY:g} Hz, where a short between layers is "
+            "not told from missing turns."
+        )
+    return " ".join(said)
+
+
 def measured_coils(table: ReadTable) -> tuple[MeasuredCoil, ...]:
     """Return the coils of a batch.
 

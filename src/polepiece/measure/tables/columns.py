@@ -32,7 +32,7 @@ NAMES: Mapping[Meaning, tuple[str, ...]] = {
     "pole": ("pole", "pole no", "pole number", "string", "no", "nr", "number"),
     "row": ("row", "pole row"),
     "flux density": ("b", "flux density", "flux", "field", "reading", "value", "magnetic field", "b field"),
-    "frequency": ("f", "freq", "frequency", "test frequency", "test f"),
+    "frequency": ("f", "freq", "frequency", "test frequency", "test f", "f test", "test freq"),
     "inductance": ("l", "ls", "inductance", "series inductance", "l series", "ls series"),
     "quality": ("q", "quality", "quality factor", "q factor"),
     "loss": ("d", "df", "dissipation", "dissipation factor", "tan d", "tan delta", "loss tangent"),

@@ -25,6 +25,8 @@ from polepiece.typed_number import MINUSES, NUMBER, typed_number
 
 MOST_FAULTS = 12  # that are listed
 _CELL = re.compile(rf"\s*({NUMBER})\s*([^\W\d_\u00b0]*|\u00b0[cC])\s*")
+_DECIMAL = re.compile(r"^\D*(?:0,\d+|\d+,(?:\d{1,2}|\d{4,}))(?![\d,])")  # no group of thousands
+_THREE = re.compile(r"^(\D*\d{1,3}),(\d{3})(?![\d,])")  # decimals, or thousands
 Reading = TypeVar("Reading", PoleReading, MeterReading)
 
 
@@ -117,7 +119,8 @@ def read_table(grid: Grid, said: Mapping[str, str] | None = None) -> ReadTable:
         )
     if faults:
         raise InputError("\n".join(f"{grid.name}: {one}" for one in faults))
-    read = [_row(number, cells, columns, faults) for number, cells in rows]
+    decimal = _has_decimal_commas(columns, rows)
+    read = [_row(number, cells, columns, faults, decimal=decimal) for number, cells in rows]
     if faults:
         more = f"\nand {len(faults) - MOST_FAULTS} more." if len(faults) > MOST_FAULTS else ""
         raise InputError("\n".join(f"{grid.name}, {one}" for one in faults[:MOST_FAULTS]) + more)
@@ -130,7 +133,14 @@ def _units_below(cells: Sequence[str]) -> tuple[str, ...]:
     return () if None in found or not any(found) else tuple(one or "" for one in found)
 
 
-def _row(number: int, cells: Sequence[str], columns: Iterable[Column], faults: list[str]) -> ReadRow:
+def _has_decimal_commas(columns: Sequence[Column], rows: Sequence[tuple[int, Sequence[str]]]) -> bool:
+    """Tell whether other cells say what ``7,902`` is: some comma is decimal for sure, and no cell has a point."""
+    places = [one.place for one in columns if one.meaning not in ("not used", *WORDS)]
+    cells = [row[place] for _, row in rows for place in places if place < len(row)]
+    return any(map(_DECIMAL.search, cells)) and not any("." in one for one in cells)
+
+
+def _row(number: int, cells: Sequence[str], columns: Iterable[Column], faults: list[str], *, decimal: bool) -> ReadRow:
     values: dict[Meaning, float] = {}
     words: dict[Meaning, str] = {}
     signed = False
@@ -142,7 +152,7 @@ def _row(number: int, cells: Sequence[str], columns: Iterable[Column], faults: l
             words[column.meaning] = cell
             continue
         try:
-            values[column.meaning] = _value(cell, column)
+            values[column.meaning] = _value(_THREE.sub(r"\1.\2", cell) if decimal else cell, column)
         except InputError as error:
             faults.append(f"row {number}, column {column.head!r}: given is {cell!r}; {error}")
         signed = signed or (column.meaning == "flux density" and cell[:1] in f"+{MINUSES}")
