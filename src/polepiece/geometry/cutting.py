@@ -6,7 +6,7 @@ from typing import assert_never
 from polepiece.geometry.cutting_blades import cut_blade
 from polepiece.geometry.cutting_magnets import box_cuts, cut_box, cut_magnet_rod
 from polepiece.geometry.cutting_plates import cut_plate
-from polepiece.geometry.cutting_sheets import cut_sheet
+from polepiece.geometry.cutting_sheets import cut_sheet, ends_before
 from polepiece.geometry.cutting_steel import cut_keeper, cut_rod
 from polepiece.geometry.facing import BarFace
 from polepiece.geometry.mesh import Mesh, Resolution
@@ -57,10 +57,11 @@ def cut(assembly: Assembly, resolution: Resolution | None = None, *, mirror: boo
             case _:
                 assert_never(bar.role)
     sheets = tuple(bar for bar in assembly.bars if bar.role == "sheet")
+    before = ends_before(assembly, sheets, builder.r)
     for rod in assembly.rods:
         if builder.kept(rod.y):
             round_it = [one for bar, one in keepers if bar.x_min < rod.x < bar.x_max and rod.through]
-            cut_rod(builder, rod, round_it[0] if round_it else None, faces, sheets)
+            cut_rod(builder, rod, round_it[0] if round_it else None, faces, sheets, before)
     for magnet in assembly.magnets:
         if isinstance(magnet, MagnetBox):
             cut_box(builder, magnet)

@@ -1,9 +1,9 @@
 """Thin steel sheets, a base plate or a cover: a grid of nodes on the top and down its walls, open holes for poles.
 
 Across its thickness a sheet is one potential: what goes straight through it has a two-hundredth of its thickness to
-pass. Along it flux has to crowd through a thin section, so the sheet is a grid with an edge to each neighbour. A hole
-lies in one cell; what the cell conducts past it is that of a square array of holes (`passing`). Panels that face the
-end of a pole or a bar across a gap narrower than themselves are those of that end (see `facing`).
+pass. Along it flux has to crowd through a thin section, so the sheet is a grid with an edge to each neighbour. Round a
+hole or a pole's end a square of the grid is taken by rings (`sheet_cells`). Panels that face the end of a pole or a bar
+across a gap narrower than themselves are those of that end (see `facing`).
 """
 
 import math
@@ -14,22 +14,44 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.geometry.cutting_magnets import box_cuts
-from polepiece.geometry.cutting_steel import ROUND, rectangle
+from polepiece.geometry.cutting_steel import rectangle
 from polepiece.geometry.facing import between
+from polepiece.geometry.mesh import Resolution
 from polepiece.geometry.mesh_builder import MeshBuilder
 from polepiece.geometry.shapes import Assembly, MagnetBox, SteelBar
-from polepiece.geometry.sheet_cells import SheetCell, join, plain_cell, ring_cell
-from polepiece.geometry.sheet_poles import PolePlace, face_panels, hole_panels, place_in, pole_places, pole_reach
+from polepiece.geometry.sheet_cells import EAST, NORTH, SOUTH, WEST, SheetCell, join, plain_cell, pole_cell, rim_parts
+from polepiece.geometry.sheet_poles import PolePlace, face_panels, hole_panels, pole_places, pole_reach, zone_radii
 
 CELLS = 1.0  # cells along a sheet, in panels of a keeper's size
 CORNER = 0.559  # squares that the square in a bend of a strip is to flux: 1 - 2 ln 2 / pi (conformal map, memory)
 UNDER_STRINGS = 0.6  # panels and cells of a sheet above the poles, in those of one below
+ROUND = 1.5  # half a cell with a pole at it over the pole's radius, where there is room
 FACING = 1.5  # panels: a pole or bar nearer than this has panels of its own on the sheet's face
 
 
 def cut_sheet(builder: MeshBuilder, bar: SteelBar, assembly: Assembly) -> None:
     """A sheet: cells of its top, then the walls down from the rim."""
     _Sheet(builder, bar, assembly).cut()
+
+
+def ends_before(
+    assembly: Assembly, sheets: Sequence[SteelBar], resolution: Resolution
+) -> frozenset[tuple[float, float, float]]:
+    """Return where (x, y, z) rods end before a sheet: their ends are cut as the sheet's faces are there."""
+    found = set()
+    for bar in sheets:
+        panel, face = _facing(assembly, bar, resolution)
+        for place in pole_places(assembly, bar, face, FACING * panel):
+            rods = (rod for rod in assembly.rods if math.hypot(rod.x - place.x, rod.y - place.y) < 1e-8)
+            ends = ((rod, z) for rod in rods for z in pole_reach(rod) if place.kind == "steel")
+            found |= {(rod.x, rod.y, z) for rod, z in ends if abs(z - face) < FACING * panel}
+    return frozenset(found)
+
+
+def _facing(assembly: Assembly, bar: SteelBar, resolution: Resolution) -> tuple[float, float]:
+    """Return the size of a sheet's panels, and the height of its face towards the poles, m."""
+    is_top = any(pole_reach(one)[1] < bar.z_max for one in (*assembly.rods, *assembly.magnets))
+    return resolution.keeper_panel * (UNDER_STRINGS if is_top else 1.0), bar.z_min if is_top else bar.z_max
 
 
 class _Sheet:
@@ -39,10 +61,8 @@ class _Sheet:
         self.b, self.bar = builder, bar
         self.body, self.part = builder.body(), builder.part(bar.part)
         self.thick = bar.z_max - bar.z_min
-        self.is_top = any(pole_reach(one)[1] < bar.z_max for one in (*assembly.rods, *assembly.magnets))
-        self.panel = builder.r.keeper_panel * (UNDER_STRINGS if self.is_top else 1.0)
+        self.panel, self.face = _facing(assembly, bar, builder.r)
         self.near = FACING * self.panel
-        self.face = bar.z_min if self.is_top else bar.z_max  # towards the poles
         self.poles = tuple(p for p in pole_places(assembly, bar, self.face, self.near) if builder.kept(p.y))
         self.bars = [
             box_cuts(m, builder.r, builder.mirror)
@@ -50,46 +70,71 @@ class _Sheet:
             if isinstance(m, MagnetBox) and min(abs(m.z_min - self.face), abs(m.z_max - self.face)) < self.near
         ]
         longest = CELLS * self.panel
-        self.xs = _lines(bar.x_min, bar.x_max, [(p.x, p.radius) for p in self.poles], longest)
         low = 0.0 if builder.mirror else bar.y_min
-        self.ys = _lines(low, bar.y_max, [(p.y, p.radius) for p in self.poles], longest, even=not builder.mirror)
+        self.half = _half(self.poles, bar, low)
+        parts = self.half * rim_parts(builder.r.round_place)
+        self.xs, self.x_blocks = _lines(bar.x_min, bar.x_max, [p.x for p in self.poles], parts, longest)
+        self.ys, self.y_blocks = _lines(
+            low, bar.y_max, [p.y for p in self.poles], parts, longest, even=not builder.mirror
+        )
         self.top: list[list[SheetCell]] = []
 
     def cut(self) -> None:
         """Make nodes, edges and panels."""
-        self.top = [[self._cell(x, y) for y in pairwise(self.ys)] for x in pairwise(self.xs)]
+        first = len(self.b.nodes)
+        blocks = {(i, j): k for k, pole in enumerate(self.poles) for i, j in product(*self._spans(pole))}
+        poles = [self._pole(k, pole) for k, pole in enumerate(self.poles)]
+        self.top = [
+            [
+                poles[blocks[i, j]][i, j] if (i, j) in blocks else self._cell(x, y)
+                for j, y in enumerate(pairwise(self.ys))
+            ]
+            for i, x in enumerate(pairwise(self.xs))
+        ]
         join(self.b, self.top, (np.diff(self.xs), np.diff(self.ys)), (0, 1), self.part, self.thick)
         self._walls() if self.bar.skirt > self.thick else None
         self._rim()
+        self.b.thin |= set(range(first, len(self.b.nodes)))
+
+    def _spans(self, pole: PolePlace) -> tuple[range, range]:
+        """Return which of the grid's columns and rows the cell of a pole takes."""
+        return _span(self.xs, self.x_blocks, pole.x), _span(self.ys, self.y_blocks, pole.y)
+
+    def _pole(self, number: int, pole: PolePlace) -> dict[tuple[int, int], SheetCell]:
+        """Make the cell of a pole; return it as the grid's cells that it takes."""
+        bar, (columns, rows) = self.bar, self._spans(pole)
+        radii = zone_radii(pole, self.half, self.b.r.cap_rings, self.panel)
+        zm = 0.5 * (bar.z_min + bar.z_max)
+        cell = pole_cell(self.b, (pole.x, pole.y), self.half, zm, self.body, self.part, self.thick, radii)
+        first = len(self.b.panels)
+        for z in (bar.z_min, bar.z_max):
+            face_panels(self.b, pole, self.half, z, self.thick, radii)
+        if pole.kind == "hole":
+            hole_panels(self.b, pole, (bar.z_min, bar.z_max))
+        self.b.panels[first:] = [(quad, cell.node(quad)) for quad, _ in self.b.panels[first:]]
+        found = {}
+        for (a, i), (b, j) in product(enumerate(columns), enumerate(rows)):
+            (west, a_way), (east, b_way) = cell.on_rim(WEST, b), cell.on_rim(EAST, b)
+            (south, c_way), (north, d_way) = cell.on_rim(SOUTH, a), cell.on_rim(NORTH, a)
+            found[i, j] = SheetCell(
+                ports=(west, east, south, north), squares=(a_way, b_way, c_way, d_way), block=number + 1
+            )
+        return found
 
     def _cell(self, x: tuple[float, float], y: tuple[float, float]) -> SheetCell:
-        """Make the nodes and panels of one cell of the top."""
-        pole, zm = place_in(self.poles, x, y), 0.5 * (self.bar.z_min + self.bar.z_max)
-        cell = (
-            plain_cell(self.b, x, y, zm, self.body)
-            if pole is None
-            else ring_cell(self.b, x, y, zm, self.body, self.part, self.thick, pole.radius, hole=pole.kind == "hole")
-        )
-        first = len(self.b.panels)
-        self._faces(x, y, pole, cell.ports[0])
-        self.b.panels[first:] = [(corners, cell.node(corners)) for corners, _ in self.b.panels[first:]]
-        return cell
-
-    def _faces(self, x: tuple[float, float], y: tuple[float, float], pole: "PolePlace | None", node: int) -> None:
+        """Make the node and panels of one cell of the top."""
+        cell = plain_cell(self.b, x, y, 0.5 * (self.bar.z_min + self.bar.z_max), self.body)
+        node = cell.ports[0]
         for z in (self.bar.z_min, self.bar.z_max):
             inner = self.thick if z == self.bar.z_min and self.bar.skirt > self.thick else 0.0  # under it stand walls
             x0, x1 = max(x[0], self.bar.x_min + inner), min(x[1], self.bar.x_max - inner)
             y0, y1 = max(y[0], self.bar.y_min + inner), min(y[1], self.bar.y_max - inner)
             if x1 - x0 < 1e-9 or y1 - y0 < 1e-9:
                 continue
-            if pole is not None:
-                face_panels(self.b, pole, (x0, x1), (y0, y1), z, self.thick, node)
-                continue
             lines = [self._panel_lines((x0, x1), z, 0), self._panel_lines((y0, y1), z, 1)]
             for (a, b), (c, d) in product(pairwise(lines[0]), pairwise(lines[1])):
                 self.b.panels.append((np.array([[a, c, z], [b, c, z], [b, d, z], [a, d, z]]), node))
-        if pole is not None and pole.kind == "hole":
-            hole_panels(self.b, pole, (self.bar.z_min, self.bar.z_max), node)
+        return cell
 
     def _panel_lines(self, ends: tuple[float, float], z: float, axis: int) -> FloatArray:
         if z == self.face and self.bars:
@@ -198,31 +243,42 @@ def _even(low: float, high: float) -> int:
     return 2 if low < 0.0 < high else 1
 
 
-def _lines(
-    low: float, high: float, marks: Sequence[tuple[float, float]], longest: float, *, even: bool = True
-) -> FloatArray:
-    """Return cuts from ``low`` to ``high``: each mark (place, radius) in the middle of a cell, others even between.
+def _half(poles: Sequence[PolePlace], bar: SteelBar, low: float) -> float:
+    """Return half the side of the square cell of every pole of a sheet that begins at ``low`` along y, m."""
+    room = [ROUND * max((p.radius for p in poles), default=0.0)]
+    for axis, (begin, end) in enumerate(((bar.x_min, bar.x_max), (low, bar.y_max))):
+        spots = sorted({round((p.x, p.y)[axis], 8) for p in poles})
+        room += [0.495 * (b - a) for a, b in pairwise(spots)]
+        room += [min(end - one, one - begin) - 1e-6 for one in spots]
+    return min(room)
 
-    ``even``: with a cut at 0 unless a mark is there, so that a folded half is cut as the whole.
+
+def _lines(
+    low: float, high: float, spots: Sequence[float], parts: FloatArray, longest: float, *, even: bool = True
+) -> tuple[FloatArray, list[tuple[float, float]]]:
+    """Return cuts from ``low`` to ``high``, those about each of ``spots`` at ``parts``, others even; and its stretches.
+
+    ``even``: with a cut at 0 unless a pole's cell is there, so that a folded half is cut as the whole.
     """
-    at: dict[int, float] = {}
-    for place, radius in marks:
-        key = round(place * 1e8)
-        at[key] = max(at.get(key, 0.0), radius)
-    spots = sorted((key * 1e-8, radius) for key, radius in at.items())
-    gaps = [b[0] - a[0] for a, b in pairwise(spots)]
-    cells: list[tuple[float, float]] = []
-    for k, (place, radius) in enumerate(spots):
-        room = min([*gaps[max(k - 1, 0) : k + 1], 4.0 * radius]) / 2.0
-        half = min(ROUND * radius, 0.99 * room, high - place - 1e-6, place - low - 1e-6)
-        cells.append((place - half, place + half))
+    middles = sorted({round(one, 8) for one in spots})
+    cells = [(one + float(parts[0]), one + float(parts[-1])) for one in middles]
     ends = [low, *(one for cell in cells for one in cell), high]
     if even and not any(a < 0.0 < b for a, b in cells):
         ends.append(0.0)
     cuts = sorted({round(one, 10) for one in ends})
     out = [cuts[0]]
     for a, b in pairwise(cuts):
-        whole = any(abs(a - c) < 1e-8 and abs(b - d) < 1e-8 for c, d in cells)
-        count = 1 if whole else max(1, math.ceil((b - a) / longest - 0.2))
-        out += list(np.linspace(a, b, count + 1)[1:])
-    return np.array(out)
+        inside = next(
+            (m for m in middles if abs(m - 0.5 * (a + b)) < 1e-8 and abs(b - a - parts[-1] + parts[0]) < 1e-8), None
+        )
+        if inside is not None:
+            out += (inside + parts[1:]).tolist()
+        else:
+            out += list(np.linspace(a, b, max(1, math.ceil((b - a) / longest - 0.2)) + 1)[1:])
+    return np.array(out), cells
+
+
+def _span(lines: FloatArray, blocks: Sequence[tuple[float, float]], at: float) -> range:
+    low, high = next(block for block in blocks if block[0] < at < block[1])
+    inside = [k for k in range(len(lines) - 1) if low < 0.5 * (lines[k] + lines[k + 1]) < high]
+    return range(inside[0], inside[-1] + 1)

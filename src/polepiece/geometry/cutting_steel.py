@@ -15,7 +15,6 @@ from polepiece.geometry.shapes import Section, SteelBar, SteelRod, equal_area_po
 
 ROUND = 1.15  # half a slice over the radius of its hole, at least
 FINER = 3  # times as many panels round a rod on its side to a bar: a polygon's corners come nearer than the round
-IN_HOLE = 2  # times as many round a rod in the hole of a sheet, and round the hole: the gap is narrower than a panel
 KEPT = 2048  # slices and rings of rods: a turned screw leaves all others as they were
 TOWARDS = 0.7  # cosine of the angle to a bar: what is nearer to its direction is the rod's side to it
 
@@ -115,12 +114,11 @@ def rectangle(
 
 
 def rectangle_with_hole(
-    builder: MeshBuilder, corner: FloatArray, width: float, depth: float, hole: tuple[float, float, float], node: int,
-    finer: int = 1,
+    builder: MeshBuilder, corner: FloatArray, width: float, depth: float, hole: tuple[float, float, float], node: int
 ) -> None:  # fmt: skip
     """Panels between a round hole and the rectangle round it (in a plane of constant z)."""
     hx, hy, radius = hole
-    n = finer * builder.r.sectors
+    n = builder.r.sectors
     inner = equal_area_polygon(radius, n) + np.array([hx, hy])
     # split every sector's outward ray at the rectangle
     outer = np.empty_like(inner)
@@ -149,6 +147,7 @@ def cut_rod(
     keeper: dict[str, object] | None,
     faces: Sequence[BarFace] = (),
     sheets: Sequence[SteelBar] = (),
+    before: "frozenset[tuple[float, float, float]]" = frozenset(),
 ) -> None:
     """A steel rod in slices; end faces are nodes of their own; through a keeper it joins the keeper's slice.
 
@@ -178,7 +177,18 @@ def cut_rod(
     for bottom, top, radius in slices:
         node = builder.node((rod.x, rod.y, 0.5 * (bottom + top)), body, (rod.x, rod.y))
         in_hole = any(bottom < s.z_max + SLIVER and top > s.z_min - SLIVER for s in pierced)
-        _round_side(builder, rod.x, rod.y, radius, bottom, top, node, beside, IN_HOLE if in_hole else 1)
+        in_hole = in_hole or any((rod.x, rod.y, z) in before for z in (bottom, top))
+        _round_side(
+            builder,
+            rod.x,
+            rod.y,
+            radius,
+            bottom,
+            top,
+            node,
+            beside,
+            builder.r.round_place if in_hole else builder.r.sectors,
+        )
         if previous is None:
             first = (node, bottom, 0.5 * (top - bottom), radius)
         elif bottom - previous[1] < 1e-9:
@@ -189,6 +199,8 @@ def cut_rod(
                 ring(builder, rod.x, rod.y, min(radius, previous[3]), max(radius, previous[3]), bottom, wide)
         else:
             _through(builder, keeper, rod, (node, 0.5 * (top - bottom)), (previous[0], previous[2]), part)
+        if in_hole:
+            builder.thin.add(node)
         previous = last = (node, top, 0.5 * (top - bottom), radius)
     if keeper is not None and rod.through is not None:
         if first[1] >= rod.through[1] - 1e-9:
@@ -200,7 +212,9 @@ def cut_rod(
     for node, z, half, radius in (first, last):
         if node >= 0:
             cap = builder.node((rod.x, rod.y, z), body, (rod.x, rod.y))
-            disc(builder, rod.x, rod.y, radius, z, cap)
+            disc(builder, rod.x, rod.y, radius, z, cap, builder.r.round_place if (rod.x, rod.y, z) in before else 0)
+            if (rod.x, rod.y, z) in before:
+                builder.thin.add(cap)
             builder.edge(node, cap, math.pi * radius**2, half, part, 2, 0.0, radius)
 
 
@@ -266,13 +280,13 @@ def _is_beside(rod: SteelRod, section: Section, face: BarFace, reach: float) -> 
 
 def _round_side(
     builder: MeshBuilder, x: float, y: float, radius: float, bottom: float, top: float, node: int,
-    faces: Sequence[BarFace] = (), finer: int = 1,
+    faces: Sequence[BarFace] = (), sectors: int = 10,
 ) -> None:  # fmt: skip
     """Panels round a slice; those that face a bar are finer, in rows that begin and end where its layers do."""
     facing = tuple(
         (f.towards(x), tuple(f.cuts_z.tolist())) for f in faces if bottom < f.z[1] - SLIVER and top > f.z[0] + SLIVER
     )
-    panels = _side_panels(finer * builder.r.sectors, x, y, radius, bottom, top, facing)
+    panels = _side_panels(sectors, x, y, radius, bottom, top, facing)
     builder.panels += [(corners, node) for corners in panels]
 
 
@@ -304,10 +318,10 @@ def _arc(radius: float, k: int, count: int, finer: int) -> FloatArray:
 
 
 def ring(
-    builder: MeshBuilder, x: float, y: float, inner: float, outer: float, z: float, node: int, finer: int = 1
+    builder: MeshBuilder, x: float, y: float, inner: float, outer: float, z: float, node: int, sectors: int = 0
 ) -> None:
     """Panels of a flat ring."""
-    builder.panels += [(corners, node) for corners in _ring_panels(finer * builder.r.sectors, x, y, inner, outer, z)]
+    builder.panels += [(corners, node) for corners in _ring_panels(sectors or builder.r.sectors, x, y, inner, outer, z)]
 
 
 @lru_cache(maxsize=KEPT)
@@ -326,12 +340,16 @@ def _ring_panels(count: int, x: float, y: float, inner: float, outer: float, z: 
     return tuple(out)
 
 
-def disc(builder: MeshBuilder, x: float, y: float, radius: float, z: float, node: int) -> None:
+def disc(builder: MeshBuilder, x: float, y: float, radius: float, z: float, node: int, sectors: int = 0) -> None:
     """Panels of a steel rod's end face."""
-    rings = builder.r.cap_rings
-    radii = (radius * np.sin(0.5 * math.pi * np.linspace(0.0, 1.0, rings + 1)) ** 0.9).tolist()
-    for inner, outer in pairwise(radii):
-        ring(builder, x, y, inner, outer, z, node)
+    for inner, outer in pairwise(end_radii(radius, builder.r.cap_rings)):
+        ring(builder, x, y, inner, outer, z, node, sectors)
+
+
+def end_radii(radius: float, rings: int) -> list[float]:
+    """Return the radii between the rings of a rod's end face."""
+    radii: list[float] = (radius * np.sin(0.5 * math.pi * np.linspace(0.0, 1.0, rings + 1)) ** 0.9).tolist()
+    return radii
 
 
 def _between(c: tuple[float, float], a: FloatArray, b: FloatArray, centre: tuple[float, float]) -> bool:

@@ -35,6 +35,13 @@ class Resolution:
         if min(self.sectors, self.rod_sectors) < 4 or self.slice_height <= 0.0 or self.keeper_panel <= 0.0:
             raise InputError(f"resolution {self} cannot be meshed: at least 4 sectors, positive sizes.")
 
+    @property
+    def round_place(self) -> int:
+        """Panels round a pole's end before a sheet and round a hole in one: about twice as many, with corners in the
+        corners of a square.
+        """
+        return 4 * (2 * (self.sectors // 4) + 1)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Mesh:
@@ -43,6 +50,7 @@ class Mesh:
     mirrored: bool
     panel_corners: FloatArray  # (p, 4, 3)
     panel_node: IntArray  # (p,)
+    panel_reach: FloatArray  # (p,) its diameters within which what it does to others is averaged over them
     cell_faces: FloatArray  # (c, 6, 4, 3)
     cell_node: IntArray  # (c,)
     node_position: FloatArray  # (n, 3)

@@ -14,15 +14,17 @@ from typing import Literal
 import numpy as np
 
 from polepiece.geometry.cutting_magnets import rod_end
-from polepiece.geometry.cutting_steel import IN_HOLE, disc, rectangle_with_hole, ring
+from polepiece.geometry.cutting_steel import disc, end_radii, ring
 from polepiece.geometry.mesh_builder import MeshBuilder
 from polepiece.geometry.shapes import Assembly, MagnetBox, MagnetRod, SteelBar, SteelRod, equal_area_polygon
+from polepiece.geometry.sheet_cells import rim_parts
 
 CROWDED = 0.4  # thicknesses of the sheet: width of the ring at an edge, where the cell has room for it
 LEAST_RING, ROOM = (
     0.1,
-    0.97,
+    0.95,
 )  # thicknesses, under which no ring is made; share of the way to the cell's border it may take
+ZONE = 0.5  # panels: width of a round zone beyond the pole
 WALL_ROWS = 2  # panels over the thickness
 
 
@@ -34,10 +36,6 @@ class PolePlace:
     y: float
     radius: float
     kind: Literal["hole", "steel", "magnet"]
-
-    def within(self, x: tuple[float, float], y: tuple[float, float]) -> bool:
-        """Tell whether its middle lies in a cell."""
-        return x[0] < self.x < x[1] and y[0] < self.y < y[1]
 
 
 def pole_places(assembly: Assembly, bar: SteelBar, face: float, near: float) -> list[PolePlace]:
@@ -55,9 +53,15 @@ def pole_places(assembly: Assembly, bar: SteelBar, face: float, near: float) -> 
     for place, z in ends:
         away = (z - face) if face == bar.z_max else (face - z)
         pierced = any(abs(place.x - h.x) < h.radius and abs(place.y - h.y) < h.radius for h in holes)
-        if -1e-9 <= away < near and not pierced:
+        if -1e-9 <= away < near and not pierced and _is_over(bar, place):
             found[round(place.x * 1e8), round(place.y * 1e8)] = place
     return [*holes, *found.values()]
+
+
+def _is_over(bar: SteelBar, place: PolePlace) -> bool:
+    """Whether the whole of a pole's end faces the sheet; one that reaches over its rim has no panels there."""
+    x, y = min(bar.x_max - place.x, place.x - bar.x_min), min(bar.y_max - place.y, place.y - bar.y_min)
+    return min(x, y) > place.radius
 
 
 def pole_reach(part: MagnetBox | MagnetRod | SteelRod) -> tuple[float, float]:
@@ -69,37 +73,48 @@ def pole_reach(part: MagnetBox | MagnetRod | SteelRod) -> tuple[float, float]:
     return min(s.bottom for s in part.sections), max(s.top for s in part.sections)
 
 
+def zone_radii(place: PolePlace, half: float, rings: int, panel: float) -> list[float]:
+    """Return the radii between which a cell of half-width ``half`` with a pole at it has nodes of its own."""
+    inner = [place.radius] if place.kind == "hole" else end_radii(place.radius, rings)
+    last = max(ROOM * half, 1.02 * place.radius)
+    count = max(1, round((last - place.radius) / (ZONE * panel)))
+    return [*inner[:-1], *np.linspace(place.radius, last, count + 1).tolist()]
+
+
 def face_panels(
-    builder: MeshBuilder, place: PolePlace, x: tuple[float, float], y: tuple[float, float], z: float, thick: float,
-    node: int,
-) -> None:  # fmt: skip
+    builder: MeshBuilder, place: PolePlace, half: float, z: float, thick: float, radii: Sequence[float]
+) -> None:
     """Add the panels of one face, at the height ``z``, of a cell with a pole at it."""
-    finer = IN_HOLE if place.kind == "hole" else 1
-    room = ROOM * min(x[1] - place.x, place.x - x[0], y[1] - place.y, place.y - y[0])
-    outer = max(min(place.radius + CROWDED * thick, room), place.radius)
-    if outer - place.radius > LEAST_RING * thick:
-        ring(builder, place.x, place.y, place.radius, outer, z, node, finer)
-    else:
-        outer = place.radius
-    corner = np.array([x[0], y[0], z])
-    rectangle_with_hole(builder, corner, x[1] - x[0], y[1] - y[0], (place.x, place.y, outer), node, finer)
+    n = builder.r.round_place
+    beyond = [r for r in radii if r > place.radius - 1e-9]
+    crowded = place.radius + CROWDED * thick
+    if crowded < beyond[1] - LEAST_RING * thick:
+        beyond.insert(1, crowded)
+    for a, b in pairwise(beyond):
+        ring(builder, place.x, place.y, a, b, z, 0, n)
+    middle = np.array([place.x, place.y])
+    rim = half * rim_parts(n)
+    inner = equal_area_polygon(beyond[-1], n) + middle
+    sides = np.concatenate([
+        np.column_stack([np.full(n // 4, half), rim[:-1]]), np.column_stack([-rim[:-1], np.full(n // 4, half)]),
+        np.column_stack([np.full(n // 4, -half), -rim[:-1]]), np.column_stack([rim[:-1], np.full(n // 4, -half)]),
+    ]) + middle  # fmt: skip
+    sides = np.roll(sides, -(n // 8), axis=0)  # as the polygon, from the sector about +x
+    for k in range(n):
+        g = (k + 1) % n
+        builder.flat_quad(inner[k], inner[g], sides[g], sides[k], z, 0)
     if place.kind == "steel":
-        disc(builder, place.x, place.y, place.radius, z, node)
+        disc(builder, place.x, place.y, place.radius, z, 0, n)
     elif place.kind == "magnet":
         for quad in rod_end(place.radius, builder.r):
-            a, b, c, d = quad + np.array([place.x, place.y])
-            builder.flat_quad(a, b, c, d, z, node)
+            a, b, c, d = quad + middle
+            builder.flat_quad(a, b, c, d, z, 0)
 
 
-def hole_panels(builder: MeshBuilder, place: PolePlace, z: tuple[float, float], node: int) -> None:
+def hole_panels(builder: MeshBuilder, place: PolePlace, z: tuple[float, float]) -> None:
     """Add the panels of the wall of an open hole."""
-    corners = equal_area_polygon(place.radius, IN_HOLE * builder.r.sectors) + np.array([place.x, place.y])
+    corners = equal_area_polygon(place.radius, builder.r.round_place) + np.array([place.x, place.y])
     rows = np.linspace(*z, WALL_ROWS + 1).tolist()
     for a, b in pairwise([*corners, corners[0]]):
         for low, high in pairwise(rows):
-            builder.panels.append((np.array([[*a, low], [*b, low], [*b, high], [*a, high]]), node))
-
-
-def place_in(places: Sequence[PolePlace], x: tuple[float, float], y: tuple[float, float]) -> "PolePlace | None":
-    """Return the pole in a cell, if there is one."""
-    return next((one for one in places if one.within(x, y)), None)
+            builder.panels.append((np.array([[*a, low], [*b, low], [*b, high], [*a, high]]), 0))

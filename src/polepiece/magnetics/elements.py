@@ -10,7 +10,7 @@ from polepiece.geometry import Mesh
 from polepiece.magnetics import _kernels, _slopes
 
 ACROSS = np.array([-1.0, 1.0, 1.0])  # to the image in x = 0
-_OF_PANELS = ("corners", "normal", "centroid", "gauss", "weight", "area", "size")
+_OF_PANELS = ("corners", "normal", "centroid", "gauss", "weight", "area", "size", "reach")
 _OF_CELLS = ("faces", "face_normals", "cell_centroid", "volume", "cell_size")
 
 
@@ -29,6 +29,7 @@ class Elements:
     weight: FloatArray
     area: FloatArray
     size: FloatArray
+    reach: FloatArray  # m: within it what a panel does is averaged over the target
     faces: FloatArray
     face_normals: FloatArray
     cell_centroid: FloatArray
@@ -58,7 +59,8 @@ class Elements:
         return cls(
             mirror=1.0 if mesh.mirrored else 0.0, fold=1.0 if mesh.folded else 0.0, corners=_own(corners),
             normal=_own(normal), centroid=_own(centroid),
-            gauss=_own(gauss), weight=_own(weight), area=_own(area), size=_own(size), faces=_own(faces),
+            gauss=_own(gauss), weight=_own(weight), area=_own(area), size=_own(size),
+            reach=_own(size * mesh.panel_reach), faces=_own(faces),
             face_normals=_own(face_normals), cell_centroid=_own(cell_centroid), volume=_own(volume),
             cell_size=_own(cell_size),
         )  # fmt: skip
@@ -147,7 +149,7 @@ class Elements:
             return alone.potentials_on(targets) + self.fold * alone.potentials_on(targets.flipped())
         v = self.potentials(targets.position)
         p, q = len(targets.area), len(self.area)
-        panels = (self.corners, self.normal, self.centroid, self.area, self.size, self.mirror)
+        panels = (self.corners, self.normal, self.centroid, self.area, self.reach, self.mirror)
         cells = (self.faces, self.face_normals, self.cell_centroid, self.volume, self.cell_size, self.mirror)
         weight = targets.weight / targets.area[:, None]
         places = [(slice(0, p), targets.centroid, targets.gauss, weight)]

@@ -84,6 +84,7 @@ def _folded(mesh: Mesh, x: FloatArray, image: IntArray, side: IntArray) -> Mesh:
     per_edge["edge_area"] = np.where(in_plane[edges], 0.5, 1.0) * per_edge["edge_area"]
     return replace(
         mesh, folded=True, panel_corners=mesh.panel_corners[panels], panel_node=number[mesh.panel_node[panels]],
+        panel_reach=mesh.panel_reach[panels],
         cell_faces=mesh.cell_faces[cells], cell_node=number[mesh.cell_node[cells]],
         node_position=mesh.node_position[nodes], node_body=mesh.node_body[nodes], node_axis=mesh.node_axis[nodes],
         edge_a=number[a[edges]], edge_b=number[b[edges]], **per_edge,

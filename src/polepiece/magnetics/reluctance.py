@@ -316,7 +316,8 @@ def _shape(mesh: Mesh, rows: np.ndarray) -> bytes:
     panels, cells = rows[rows < mesh.panels], rows[rows >= mesh.panels] - mesh.panels
     corners = np.concatenate([mesh.panel_corners[panels].reshape(-1, 3), mesh.cell_faces[cells].reshape(-1, 3)])
     shape: bytes = np.rint((corners - corners[0]) * 1e9).astype(np.int64).tobytes()
-    return shape
+    reach: bytes = mesh.panel_reach[panels].tobytes()
+    return shape + reach
 
 
 def _single(mesh: Mesh, rows: np.ndarray, images: tuple[bool, bool]) -> FloatArray:
@@ -328,6 +329,7 @@ def _single(mesh: Mesh, rows: np.ndarray, images: tuple[bool, bool]) -> FloatArr
         mirrored=images[0],
         folded=images[1],
         panel_corners=mesh.panel_corners[panels],
+        panel_reach=mesh.panel_reach[panels],
         panel_node=mesh.panel_node[panels],
         cell_faces=mesh.cell_faces[cells],
         cell_node=mesh.cell_node[cells],
