@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from scipy import fft, interpolate, linalg, optimize, sparse, spatial, special
 
 __all__ = ["fft", "interpolate", "linalg", "njit", "optimize", "prange", "sparse", "spatial", "special"]
-_LOCK = threading.RLock()  # two threads may call the same compiled function first
+_LOCK = threading.RLock()  # two threads that load parts of one library wait for each other's without end
 
 
 class Later:
@@ -32,8 +32,9 @@ class Later:
     def __getattr__(self, name: str) -> Any:
         if name.startswith("__"):  # somebody looks what this is; nothing of the library is asked for
             raise AttributeError(name)
-        library = self._load()
-        settle()  # it may have brought a linear algebra library of its own
+        with _LOCK:
+            library = self._load()
+            settle()  # it may have brought a linear algebra library of its own
         value = getattr(library, name)
         self.__dict__[name] = value  # from now on it is found without asking
         return value
@@ -79,6 +80,14 @@ class Compiled:
     def signatures(self) -> list[Any]:
         """Types of arguments that it was compiled for."""
         return list(self.made.signatures)
+
+
+def routine_of(module: str, name: str) -> int:
+    """Return the address of a routine that a compiled module of scipy hands out to compiled code."""
+    with _LOCK:
+        from numba.extending import get_cython_function_address
+
+        return int(get_cython_function_address(module, name))
 
 
 def is_compiled(function: object) -> bool:

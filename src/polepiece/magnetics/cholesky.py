@@ -15,6 +15,7 @@ import numpy as np
 
 from polepiece.arrays import FloatArray
 from polepiece.errors import ConvergenceError
+from polepiece.later import routine_of
 from polepiece.threads import side_by_side
 
 LOWER, PLAIN = ctypes.c_char(b"L"), ctypes.c_char(b"N")
@@ -23,10 +24,8 @@ HALVES_FROM = 256  # right sides, from where two threads are worth their start
 
 @lru_cache
 def _routine(name: str, arguments: int) -> Any:
-    """Return a routine of LAPACK, all of whose arguments are pointers."""
-    from numba.extending import get_cython_function_address  # here: it is a sixth of a command's start
-
-    address = get_cython_function_address("scipy.linalg.cython_lapack", name)
+    """Return a routine of LAPACK, all of whose arguments are pointers; the first loads the compiler."""
+    address = routine_of("scipy.linalg.cython_lapack", name)
     return ctypes.CFUNCTYPE(None, *[ctypes.c_void_p] * arguments)(address)
 
 

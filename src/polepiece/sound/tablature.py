@@ -12,11 +12,12 @@
     A|5--------x------
     E|----------------
 
-Digits are frets, side by side one fret where that is 10 to 24 and else one each; ``h`` and ``p`` between two of them hammer and pull, ``/`` and ``\\`` slide, ``b`` after one bends by
-two semitones and ``br`` lets go again, ``~`` sways, ``x`` is a string touched and not pressed, ``<12>`` a harmonic,
-``.`` stops a string, ``|`` is a bar line and takes no time. Above the strings ``touch|`` may say s, m or h (soft,
-medium, hard, from there on; with ``<`` or ``>`` in front of it by even steps up or down to it), ``!`` (this stroke
-accented) and ``,`` (this stroke hardly touched), and ``mute|`` with m where the palm lies on them.
+Digits are frets, side by side one fret where that is 10 to 24 and else one each; ``h`` and ``p`` between two of them
+hammer and pull, ``/`` and ``\\`` slide, ``b`` after one bends by two semitones and ``br`` lets go again, ``~`` sways,
+``x`` is a string touched and not pressed, ``<12>`` a harmonic, ``.`` stops a string, ``|`` is a bar line and takes no
+time. Above the strings ``touch|`` may say s, m or h (soft, medium, hard, from there on; with ``<`` or ``>`` in front
+of it by even steps up or down to it), ``!`` (this stroke accented) and ``,`` (this stroke hardly touched), and
+``mute|`` with m where the palm lies on them.
 """
 
 import re
@@ -47,9 +48,7 @@ LEAD, TAIL = 0.05, 1.5  # s before the first note, after the last step
 SETTING = re.compile(r"^\s*(\w+)\s*=\s*(.+?)\s*$")
 STAFF = re.compile(r"^\s*([^|\s]{0,8})\s*\|(.*)$")
 FRET = r"0|1\d|2[0-4]|[1-9]"  # what is no fret from 10 to 24 is two notes: 00, 05 and 52 are
-TOKEN = re.compile(
-    rf"<(?P<harmonic>\d{{1,2}})>|(?P<fret>{FRET})(?P<after>br|b|~)?|(?P<mark>[xX.])|(?P<way>[hp/\\])"
-)
+TOKEN = re.compile(rf"<(?P<harmonic>\d{{1,2}})>|(?P<fret>{FRET})(?P<after>br|b|~)?|(?P<mark>[xX.])|(?P<way>[hp/\\])")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
