@@ -138,7 +138,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:works?|is working|is on)(?: only)?",
             r"works on (?:only )?one coil",
             r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak"
-            r"| flat| loud| on| easy| strings?\b|"
+            r"| flat| loud| on(?! the| my| neck| bridge| middle| position| both| all| its)| easy| strings?\b|"
             r" spots?\b| notes?\b)",
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",
@@ -161,7 +161,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="radio",
         name="it picks up the radio",
-        said=(r"radio(?: stations?)?", r"taxi calls?"),
+        said=(r"(?<!am )(?<!old )(?<!transistor )(?<!pocket )radio(?: stations?)?", r"taxi calls?"),
         words=("picks up the radio",),
         means="a joint rectifies, or the shield is open",
         check="cold joints, shield and ground of cavity and cable; another cable; another room",
@@ -209,6 +209,8 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:crackle|crackles|crackling|crackly|static|pops and clicks)",
             rf"scratchy(?: volume| tone)?(?: {_KNOB})?(?! top| sound| tone\b)",
             rf"{_KNOB} (?:\w+ )?scratch(?:y|es)",
+            rf"scratch(?:y|ing|es) {_FEW}{_KNOB}(?: (?:is |are |being )*turned)?",
+            rf"(?:noise|noises|sounds?) {_FEW}(?:turn|turning|move|moving) {_FEW}{_KNOB}",
             rf"{_KNOB} (?:is |are )?noisy|noisy (?:volume |tone )?{_KNOB}",
             r"(?:loud |nasty |big )*(?:pops?|clicks?|bangs?|thumps?) (?:\w+ )?(?:when|while|as|if"
             r"|whenever) (?:\w+ ){0,3}?"
@@ -253,6 +255,12 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:gain|distortion|volume|drive)",
             r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
             r"microphonics?",
+            r"(?:picks? up|picking up|hears?|amplif(?:y|ies)) (?:my |the |your |our |a |me )*(?:own )?(?:voices?|talking"
+            r"|speech|singing|fingernails?|breathing|speak)\b",
+            r"(?:hear|hears|amplif(?:y|ies)) (?:every |any |the |my |me |it |when |i )*(?:taps?|tapping|knocks?|knocking)"
+            r"(?: (?:on |the |my |it )*(?:cover|pickup|body|ring|case))?\b",
+            r"(?:tap|taps|tapping|knock|knocks|knocking|touching) (?:on |against |the |my |it )*(?:cover|pickup|body|ring"
+            r"|scratchplate|case) (?:\w+ ){0,5}?(?:audible|loud|heard|amplified|through)\b",
             r"(?:tap|tapp|knock|talk|speak|shout|sing)(?:s|ing)? (?:\w+ ){0,5}?"
             r"(?:comes? (?:out )?through|is heard|are heard|can be heard|is amplified)(?: (?:the |my "
             r"|in )*amp(?:lifier)?)?",

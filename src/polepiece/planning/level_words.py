@@ -8,15 +8,17 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="weak",
         synonyms=listed(
-            "lame, feebly, very low, wimpish, impotent, tame, lacks balls, not enough oomph, hardly any output, "
+            "asthmatic, timid, half asleep, dinky, pathetic, sapless, flaccid, toothless, meek, lame, feebly, very low, wimpish, impotent, tame, lacks balls, not enough oomph, hardly any output, "
             "barely any output, lacklustre output, thin output, poor output, quiet, gutless, feeble, not strong "
             "enough, faint, puny, wimpy, anaemic, anemic, underpowered, low level, low volume, can hardly hear, "
             "hardly audible, barely audible, inaudible, powerless, not heard enough"
         ),
         too=("soft",),
-        not_enough=listed("loud, hot, powerful, strong"),
+        not_enough=listed(
+            "dirty, gritty, gainy, driven, forceful, mighty, potent, vigorous, loud, hot, powerful, strong"
+        ),
         little=listed(
-            "output, volume, level, power, drive, gain, strength, force, energy, balls, grunt, oomph, muscle, "
+            "dirt, grit, crunch, breakup, break up, overdrive, saturation, headbanging power, wattage, signal strength, juice, vigour, vigor, potency, firepower, kick, horsepower, steam, thrust, output, volume, level, power, drive, gain, strength, force, energy, balls, grunt, oomph, muscle, "
             "guts, clout"
         ),
         means="level down",
@@ -30,6 +32,18 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="too hot",
         synonyms=(
+            "unruly",
+            "overcooked",
+            "over the top loud",
+            "blaring",
+            "deafening",
+            "thunderously loud",
+            "slammed",
+            "squished",
+            "squishy",
+            "limited",
+            "choked up",
+            "pinned",
             *listed(
                 "dirty, eats the front end, slams the amp, pushes the amp too hard, hits the amp too hard, "
                 "drives the amp too hard, overloads "
@@ -60,8 +74,12 @@ LEVEL_WORDS: tuple[Word, ...] = (
             "blunt attack, late, lags, sluggish, "
             "soft attack, slow, spongy attack, slow response, limp, notes bloom too late"
         ),
-        not_enough=listed("punchy, snappy, responsive, fast, immediate, percussive, quick"),
-        little=listed("attack, aggression, aggressiveness, punch, snap, pick attack, immediacy, response, slam, pop"),
+        not_enough=listed(
+            "aggressive, explosive, instant, lively under the fingers, dynamic attack, spanky, poppy, punchy, snappy, responsive, fast, immediate, percussive, quick"
+        ),
+        little=listed(
+            "spank, bounce, directness, pluck, transients, crack, attack, aggression, aggressiveness, punch, snap, pick attack, immediacy, response, slam, pop"
+        ),
         means="the note comes in late against what follows it",
         aims={"attack_lows": 1.0, "attack_mids": 1.0, "attack_presence": 0.7, "pull": -0.3},
         stands_for="attack against sustain of the bands as computed from string and circuit. Feel: not computed",

@@ -9,7 +9,7 @@ import re
 from functools import cache
 
 from polepiece.planning.complaint_word import listed
-from polepiece.planning.spoken.dynamic_words import PAIR
+from polepiece.planning.spoken.dynamic_words import DOWN, PAIR
 
 THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened to; "s" is added
     "dull": listed(
@@ -22,7 +22,7 @@ THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened t
     "muddy": listed("swamp, soup, porridge, mud, treacle, syrup, sludge, gravy, custard, stew, quicksand, fog, bog"),
     "nasal": listed(
         """telephone, phone, megaphone, tin can, can, pipe, tube, bucket, box, cardboard box, shoebox, shoe box, cold,
-        peg on its nose, kazoo, duck, bottle, cheap speaker, small speaker, toilet roll, toilet, traffic cone"""
+        peg on its nose, kazoo, duck, bottle, cheap speaker, small speaker, toilet roll, toilet, traffic cone, am radio, radio, transistor radio, intercom, walkie talkie, tannoy"""
     ),
     "piercing": listed(
         """knife, knives, needle, razor, razor blade, drill, dentist, dentist drill, dentist is drill, ice pick,
@@ -73,6 +73,8 @@ _SOON = (
 _BREAKS = r"(?:breaks? up|distorts?|clips?|overdrives?|overloads?|saturates?)"
 _SAME = r"(?:same|equal|even|identical|alike)"
 _LEVELS = r"(?:volumes?|levels?|outputs?|loudness)"
+_DOWN = r"(?:turn|roll|back|bring|volume)(?:ed|ing|s)?(?: \w+){0,4}? (?:down|off|back|lower)\b"
+_TOP = r"(?:treble|highs?|high end|top|top end|sparkle|presence|brightness)"
 _NOTES = r"(?:notes?|chords?|sound|it|strings?|everything|tones?)"
 _ENDS = r"(?:die|dies|dying|stop|stops|end|ends|disappear|disappears|vanish|vanishes|gone|over|decays?|fades?|run out)"
 
@@ -89,6 +91,18 @@ IDIOMS: tuple[tuple[str, str], ...] = (
     (PAIR, rf"(?:at |have |of |with )(?:the |an )?{_SAME} {_LEVELS}"),
     (PAIR, rf"(?:worlds|miles|far|way|too far) apart(?! from)(?: in {_LEVELS})?|apart in {_LEVELS}"),
     ("piercing", rf"{_EARS} (?:\w+ )?(?:hurt|hurts|bleed|bleeds|bleeding|ache|aches|aching|are ringing)\b"),
+    (PAIR, rf"(?:pickups|both|two|them) (?:\w+ ){{0,3}}?(?:{_SAME} (?:in )?{_LEVELS}|equally loud)"),
+    (
+        DOWN,
+        rf"(?<!is )(?<!have )(?<!has )(?<!hear )(?:no|without|avoid|not lose|not losing) (?:any |the |my |loss of "
+        rf"|losing )+{_TOP} (?:when|as|if|with|while) (?:\w+ ){{0,3}}?{_DOWN}",
+    ),
+    (
+        "weak",
+        rf"(?:can not|will not|hard to|refuses to) (?:get |make |let |push |drive |force )?(?:the |my |an |it |to )*"
+        rf"(?:amp |amplifier |valves |tubes |front end |it )*(?:to |into )*(?:break up|breaking up|distort|distortion"
+        rf"|overdrive|saturate|clip)",
+    ),
     ("no sustain", rf"{_NOTES} (?:\w+ )?(?:just )?(?:{_ENDS})(?: away| out| off| down)? {_SOON}"),
 )
 

@@ -148,6 +148,7 @@ _MADE: dict[str, tuple[str, str]] = {  # an adjective that it may not become: th
     "harsher": ("presence", "more"), "thinner": ("lows", "less"), "bassier": ("lows", "more"),
     "boomier": ("lows", "more"),
 }  # fmt: skip
+_QUIET = ("quieter", "weaker", "softer")  # by themselves: `keep_output`
 _BECOME = rf"(?:(?:make|let|get|getting|become|be|sound|go)(?: {_IT})?(?: get| be| become)? ?|any )*"
 
 
@@ -159,7 +160,7 @@ def _sounds(found: re.Match[str]) -> tuple[str, ...]:
 
 
 def _become(found: re.Match[str]) -> Values:
-    key, way = _MADE[found["made"]]
+    key, way = ("level", "less") if found["made"] in _QUIET else _MADE[found["made"]]
     keys = (key, "presence") if key == "highs" else (key,)
     return {f"not_{way}": tuple(f"{found['a']}:{one}" if found["a"] else one for one in keys)}
 
@@ -211,6 +212,8 @@ RULES: tuple[Rule, ...] = (
     Rule(words="it may not become that", sets=_become, said=(
         rf"(?:{_A} )?(?:must |should |may |can |is to |has to )*{_NOT} {_BECOME}(?P<made>{'|'.join(_MADE)})\b"
         r"(?: than (?:now|before|it is|it was))?(?! than| or)",
+        rf"{_NOT} (?:make|let|get|have) {_THE}{_A} (?:get |become |be |go |sound |any )*"
+        rf"(?P<made>{'|'.join((*_MADE, *_QUIET))})\b(?: than (?:now|before|it is|it was))?(?! than| or)",
     )),
     Rule(words="the tone control stays", sets=_always(keep=("tone control",)), said=(
         rf"{_THE}tone (?:control|knob|pot)? ?(?:has to|must|should|needs to|is to|still)(?: still)? "

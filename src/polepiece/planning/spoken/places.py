@@ -14,7 +14,7 @@ NUMBERS = {
 }  # fmt: skip
 PICKUPS = {
     "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge",
-    "center": "middle", "centre": "middle",
+    "center": "middle", "centre": "middle", "brdg": "bridge", "brg": "bridge", "nck": "neck",
 }  # fmt: skip
 _BESIDE = {
     "back": "bridge",
@@ -24,6 +24,8 @@ _BESIDE = {
     "bass": "neck",
     "mid": "middle",
     "top": "bridge",
+    "br": "bridge",
+    "nk": "neck",
 }
 _UNIT = r"(?:pickups?|humbuckers?|single coils?|pups?|pu)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
@@ -33,6 +35,13 @@ _ORD = r"(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|sixth|seventh|ei
 _MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+)? {_N}\b)*"
 _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring)"
 _WITH = r"(?:when |if |with |while |once )*(?:the |my |its )*(?:(?:neck|bridge|middle|tone|volume) )?"
+_MANNER = re.compile(  # how it is played says nothing of how it sounds
+    r"\b(?:play|pick|strum|hit|dig|pluck|bash|whack|attack|brush|stroke|finger)(?:s|ed|ing)? (?:it |them |in |away "
+    r"|the |my |strings? |very |too |so |really |a bit |quite )*(?:hard|harder|softly|soft|softer|gently|lightly"
+    r"|light|loud|louder|loudly|fast|faster|strong|strongly|heavily|aggressively)\b"
+    r"|\b(?:however|no matter how|how) (?:hard|soft|softly|gently|loud|light|lightly|fast) (?:i |you |we |he |she "
+    r"|they )(?:play|pick|strum|hit|dig|pluck)(?:s| it| in| them)*\b"
+)
 _PULLED = r"(?:knobs?|pots?|switch) (?:is |are |being )?(?:pulled|out|lifted)(?: up| out| on)?"
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
 
@@ -49,6 +58,8 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("loud", r"(?:at|on|with) (?:a )?(?:high|full|stage|gig|loud|band|concert|rehearsal)(?: er)? (?:volume|level)s?"),
     ("loud", r"(?:when |if )?(?:i |it is )?(?:played |play |playing |turned |crank it )(?:up )?(?:loud|up loud"
              r"|up)\b"),
+    ("loud", r"(?:when|whenever|if|as soon as|once|every time) (?:i |you |we )*(?:turn|crank) (?:it |the amp |the gain "
+             r"|the volume )?up(?: loud| high| the (?:amp|gain|volume))?\b(?! the| my)"),
     ("volume down", rf"(?:when |if |with |once |as |after )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}volume(?: knob|"
                     rf" pot| control)?(?: is)?(?: down| off| back)?(?: a bit| a little)?"),
     ("volume down", rf"(?:when |if |with |once |as )?{_WHO}volume (?:knob |pot |control )?(?:is )?(?:turned |rolled "
@@ -87,14 +98,16 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("clean", r"(?:when |on |with |through |in |playing |played )*(?:a |the )?clean(?: channel| amp| sounds?| tones?"
               r"| settings?)?"),
 )  # fmt: skip
-_CHANGED = r"(?:changed?|swapped|swap|replaced|fitted|installed|put in|put on|rewired|cleaned|moved|got|bought)"
+_CHANGED = (
+    r"(?:put|added|changed?|swapped|swap|replaced|fitted|installed|put in|put on|rewired|cleaned|moved|got|bought)"
+)
 _SINCE = "|".join(
     rf"(?:since|after|ever since) {_WHO}(?:(?:have |had |was |were |been )*{_CHANGED} )?(?:the |my |a |an |new |other "
-    rf"|different |in |on |of )*(?P<{key}>{said})(?: (?:change|swap|job|{_CHANGED}))?(?: (?:was|were|got|are|been) "
+    rf"|different |in |on |of |old |longer |shorter |set |\d+\w* )*(?:\w+ )?(?P<{key}>{said})(?: (?:change|swap|job|{_CHANGED}))?(?: (?:was|were|got|are|been) "
     rf"{_CHANGED})?(?: in| on)?\b"
     for key, said in (
         ("pots", r"(?:volume |tone )?(?:pots?|potentiometers?)"), ("cable", r"cables?|lead|cord"),
-        ("strings", r"strings?|set"), ("wiring", r"wiring|switch|harness|electronics"),
+        ("strings", r"strings?|set|flat ?wounds?|round ?wounds?|flats|nickels"), ("wiring", r"wiring|switch|harness|electronics"),
         ("capacitor", r"cap(?:acitor)?s?"),
         ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?"),
     )
@@ -145,6 +158,7 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
     """Yield everything that names a place or a way to play in a text of plain words."""
     for name, pattern in _SETTINGS:
         yield from ((one.start(), one.end(), "setting", name) for one in pattern.finditer(text) if one[0])
+    yield from ((one.start(), one.end(), "whole", "how it is played") for one in _MANNER.finditer(text))
     for one in _SINCE_CHANGED.finditer(text):
         yield one.start(), one.end(), "setting", f"since:{one.lastgroup}"
     if guitar is not None and len(guitar.pickups) == 2 and all(one.position != "middle" for one in guitar.pickups):

@@ -1,7 +1,7 @@
 """Segments: a sentence cut at its conjunctions and stops, each with what it speaks of, and who inherits that."""
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from polepiece.planning.spoken.marks import Mark
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
@@ -106,11 +106,35 @@ def segments_of(marks: list[Mark]) -> list[Segment]:
             out[-1].sentence = sentence
         if mark.value == ":" and len(out) > 1:
             _label(out[-2])
-    found = [one for one in out if one.marks]
+    found = [part for one in out if one.marks for part in _beside(one)]
     for one in found:
         _turned(one)
         _subject(one)
     return _inherited(found)
+
+
+def _beside(segment: Segment) -> list[Segment]:
+    """Cut where a second place follows what was said of the first: "neck muddy bridge thin"."""
+    if segment.has("than", "as", "to", "wish"):
+        return [segment]
+    place, says = "", False
+    for number, one in enumerate(segment.marks):
+        if one.kind in ("pickup", "string"):
+            rest = segment.marks[number + 1 :]
+            here = next((n for n, mark in enumerate(rest) if mark.kind in (*SAYS, "fine")), None)
+            direct = here is not None and all(mark.kind in ("filler", "strength", "too") for mark in rest[:here])
+            if place and says and one.value != place and direct:
+                first, second = segment.marks[:number], segment.marks[number:]
+                while first and first[-1].kind == "filler":
+                    second = [first.pop(), *second]
+                rest_of = Segment(join="comma", marks=second, bang=segment.bang, sentence=segment.sentence)
+                return [replace(segment, marks=first, bang=False), *_beside(rest_of)]
+            place = place or one.value
+        elif one.kind in SAYS or one.kind == "fine":
+            says = bool(place)
+            if not place:
+                return [segment]
+    return [segment]
 
 
 def _turned(segment: Segment) -> None:

@@ -9,7 +9,7 @@ _CONTRACTED = {
     "isnt": "is not", "doesnt": "does not", "dont": "do not", "arent": "are not", "hasnt": "has not", "cant": "can not",
     "wont": "will not", "wasnt": "was not", "didnt": "did not", "shouldnt": "should not", "couldnt": "could not",
     "haven't": "have not", "theres": "there is", "thats": "that is", "im": "i am", "ive": "i have",
-    "nothing's": "nothing is", "e.g.": "such as",
+    "nothing's": "nothing is", "e.g.": "such as", "p/u": "pickup", "p/ups": "pickups", "p/us": "pickups",
 }  # fmt: skip
 _SHORT = (
     (r"n't$", " not"), (r"'(?:ll)$", " will"), (r"'(?:d)$", " would"), (r"'(?:ve)$", " have"), (r"'(?:re)$", " are"),
@@ -56,7 +56,7 @@ def tokenise(text: str) -> tuple[Token, ...]:
     out: list[Token] = []
     lower = plain(text)
     same = len(lower) == len(text.strip())  # then places in both texts agree
-    for key in ("w/o", "w/", "&", "e.g."):
+    for key in ("w/o", "w/", "&", "e.g.", "p/ups", "p/us", "p/u"):
         if key in lower:
             lower, same = lower.replace(key, f" {_CONTRACTED[key].strip()} "), False
     for found in _TOKEN.finditer(lower):
