@@ -48,7 +48,7 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="boomy",
         synonyms=listed(
-            "bulbous, swollen, overblown, elephantine, cavernous, resonant lows, droning, drone, booms out, overwhelming bass, pillowy, fat bottomed, subby, rotund, blooming, puffy, lumpy, dubby, woof, thuddy, thud, thumpy, thunderous, rumble, heavy bottom, bloom, bass monster, booming, "
+            "bulbous, like a drum, swollen, overblown, elephantine, cavernous, resonant lows, droning, drone, booms out, overwhelming bass, pillowy, fat bottomed, subby, rotund, blooming, puffy, lumpy, dubby, woof, thuddy, thud, thumpy, thunderous, rumble, heavy bottom, bloom, bass monster, booming, "
             "bass heavy, too "
             "much bass, one note booms, boom, too big, bassy, tubby, woofy, bloated, rumbly, bottom heavy, bass "
             "is overpowering"
@@ -167,7 +167,7 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="harsh",
         synonyms=listed(
-            "clicky, raw, tense, unpleasant top, jagged, spitty, splashy, barbed, serrated, hissy top, bitter, scraping, cruel, aggro, vicious, crunchy top, clattery, tinselly, trashy, clacky, clack, clang, clank, rasp, sweeten, smooth out the top, smoothen, warm up, warm the, "
+            "clicky, metal sound, metal sounding, raw, tense, unpleasant top, jagged, spitty, splashy, barbed, serrated, hissy top, bitter, scraping, cruel, aggro, vicious, crunchy top, clattery, tinselly, trashy, clacky, clack, clang, clank, rasp, sweeten, smooth out the top, smoothen, warm up, warm the, "
             "aggressive, raspy, rasping, gritty, "
             "sandy, steely, icy, brash, sibilant, coarse, nasty, clangy, "
             "zingy, prickly, acidic, ratty, unforgiving, ugly top, crispy, brittle, glassy, hard, spiky, edgy, "

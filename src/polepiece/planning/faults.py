@@ -12,10 +12,11 @@ ANYBODY, BENCH = "anybody", "a bench with an ohmmeter"
 ELECTRICIAN = "an electrician, before the guitar is played again"
 SOLDERER = "a bench with a soldering iron"
 _FEW = r"(?:\w+ ){0,4}?"  # a few words between
-_HUM = r"(?:hum|hums|humming|hummy|buzz|buzzes|buzzing|noise|noises|noisy)"
+_HUM = r"(?:hum|hums|humming|hummy|buzz|buzzes|buzzing|bzz|noise|noises|noisy)"
 _FEW0 = r"(?:(?!stop|stops|goes|less|disappears|vanishes|dies|until|quieter)\w+ ){0,4}?"
 _HAND = r"(?:touch(?:ing|ed|es)?|hold(?:ing)?|grab(?:bing)?|(?:put|lay) (?:my |a )?(?:hands?|fingers?) on)"
-_TOUCH = rf"{_HAND}(?: (?:the |my |any )?(?:strings?|bridge|metal|jack|tailpiece|hardware|knobs?|them))?"
+_RESTS = r"(?:hand|hands|finger|fingers) (?:is |are |rest |rests )*on"
+_TOUCH = rf"(?:{_HAND}|{_RESTS})(?: something| anything)?(?: (?:the |my |any )?(?:strings?|bridge|metal|jack|tailpiece|hardware|knobs?|them))?"
 _STOPS = r"(?:stops?|stopped|goes away|gone|disappears?|vanish(?:es)?|dies|kills?|removes?|cures?|less|quieter)"
 _KNOB = r"(?:pot|pots|knob|knobs|control|controls)"
 _ROLLED = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring|brought)"
@@ -43,7 +44,10 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="shock",
         name="a shock from the strings",
-        said=(r"(?:electric )?shock(?:s|ed)?\b(?! wave)", r"tingl(?:e|es|ing)|zap(?:s|ped|ping)?", r"electrocuted?"),
+        said=(r"(?:electric )?shock(?:s|ed)?\b(?! wave)", r"tingl(?:e|es|ing)|zap(?:s|ped|ping)?", r"electrocuted?",
+              r"electric(?:ity|ally)", r"jolt(?:s|ed)?", r"tickl(?:e|es|ing)", r"pins and needles",
+              r"(?:strings?|bridge|metal|guitar|jack|mic|microphone) (?:is |are |seems? |feels? )*(?:live\b(?!ly)|charged"
+              r"|under (?:voltage|current))"),
         words=("shock",),
         means="the earth of the mains or of the amplifier is at fault",
         check="play nothing; earth of the outlet and of the amplifier, with an insulation tester",
@@ -131,6 +135,8 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:does|do) not sound(?: at all| any ?more)?$",
             r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?",
             r"stopped working",
+            r"not (?:come|comes|coming|turn|turns|switch) on",
+            r"(?:nothing|not a thing) happens",
             r"(?:has |have |just )?died\b(?! down| out| away)",
             r"(?:gave|given) up|conked out|packed (?:up|in)|kaput|(?:is )?broken\b(?! up)|burnt out|burned out",
             r"(?:only )?(?:one|half) (?:of the )?(?:coils? )?(?:works|is working|is on)(?: only)?",
@@ -231,7 +237,12 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:drops|dropping|drop) out\b",
             r"intermittent(?:ly)?|comes and goes",
             r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
-            r"on and off",
+            r"on and off\b(?! switch)",
+            r"(?:loses?|lost|losing|no) (?:the |all |my )?(?:signal|sound) (?:if|when|whenever|while) (?:\w+ ){0,2}?(?:wiggl"
+            r"|mov|touch|bend|shak|push|press)(?:e|es|ing|s)?(?: (?:the |my )*(?:jack|cable|lead|plug|switch|knob))?",
+            r"(?:signal|sound|volume|output|it) (?:just )?(?:drops|goes|disappears|vanishes|dies|stops|quits|leaves)(?: away| out"
+            r"| off)? (?:now and (?:again|then)|sometimes|from time to time|occasionally|at times|every so often"
+            r"|at random|randomly|once in a while)",
             r"dropp(?:ed|ing) out",
             r"drop(?:s|ped|ping) out (?:completely|altogether|entirely|now and then|sometimes)",
             r"(?:switch|selector|toggle|jack|plug|knob) (?:only )?works? (?:only )?(?:if|when) (?:\w+ ){0,4}?"
@@ -266,6 +277,8 @@ FAULTS: tuple[Fault, ...] = (
             r"|in )*amp(?:lifier)?)?",
             r"(?:voice|talking|tapping|speech) (?:\w+ ){0,3}?(?:through|in|over) (?:the |my )?(?:pickups?|amp"
             r"|amplifier)",
+            r"(?:noises?|sounds?|thump|thumps|click|clicks|thud|thuds) when (?:i |you |we |it is )*(?:tap|knock|touch|tapped"
+            r"|knocked)(?: (?:on |the |my |against |it )*(?:body|cover|pickup|case|guitar|wood|top))\b",
             r"howl(?:s|ing)?|whistl(?:es?|ing)",
             r"feed(?:s)? ?back(?: too easily| too much)?|feeding back",
             r"feedback",
@@ -356,6 +369,9 @@ FAULTS: tuple[Fault, ...] = (
             rf"{_KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works?"
             rf" (?:at|on) \w+)",
             r"control does nothing",
+            rf"{_KNOB} (?:does|do|did) (?:squat|zilch|zip|sod all|jack|naff all|bugger all|not a thing|not anything|little)\b",
+            rf"{_KNOB} (?:works?|acts?|behaves?|is) {_FEW}on ?/? ?off(?: switch)?",
+            rf"{_KNOB} {_FEW}(?:all at once|only (?:the )?last (?:bit|turn))",
             r"all or nothing",
         ),
         words=("control does nothing",),

@@ -32,20 +32,9 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="too hot",
         synonyms=(
-            "unruly",
-            "overcooked",
-            "over the top loud",
-            "blaring",
-            "deafening",
-            "thunderously loud",
-            "slammed",
-            "squished",
-            "squishy",
-            "limited",
-            "choked up",
-            "pinned",
             *listed(
-                "dirty, eats the front end, slams the amp, pushes the amp too hard, hits the amp too hard, "
+                "saturated, oversaturated, unruly, overcooked, over the top loud, blaring, deafening, thunderously loud, "
+                "slammed, limited, pinned, dirty, eats the front end, slams the amp, pushes the amp too hard, hits the amp too hard, "
                 "drives the amp too hard, overloads "
                 "the amp, overwound, too much drive, pumping, flattens out, brickwalled, no touch, clips the input, "
                 "clipping, not clean, not clean enough, can not get a clean, can not get clean, loud, too strong, "
@@ -70,6 +59,7 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="slow attack",
         synonyms=listed(
+            "squishy, squished, spongy, lags behind my picking, a tick late, "
             "not responding, does not respond, lazy, laggy, mushy attack, slack response, rounded attack, "
             "blunt attack, late, lags, sluggish, "
             "soft attack, slow, spongy attack, slow response, limp, notes bloom too late"

@@ -11,6 +11,7 @@ from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
 _TELLS = frozenset({"is", "are", "was", "sounds", "sound", "gets", "get", "becomes", "seems", "got", "much"})
 _HAS = frozenset({"has", "have", "had", "there", "got", "since", "after", "now", "lately", "became", "gives"})
+_SOFT = frozenset({"dull", "loose", "muddy", "woolly", "weak", "sterile", "slow attack"})
 _GONE = frozenset({"missing", "gone", "absent"})
 _SMALL, _BIG = (
     frozenset({"soft", "softer", "short"}),
@@ -81,7 +82,15 @@ def said_in(segment: Segment, before: list[Said]) -> list[Said]:
     for one in out:
         if one.mark.entry is not None:
             one.word, one.denied = resolved(one.mark.entry, one, segment)
+    for one in out[1:]:
+        if _set_against(one, segment):
+            one.word, one.denied = None, True
     return _paired(out)
+
+
+def _set_against(said: Said, segment: Segment) -> bool:
+    """Tell whether a word is what it is less than another: "more hollow than thin"."""
+    return any(one.kind == "than" and one.end == said.mark.start for one in segment.marks)
 
 
 def late(last: Said, segment: Segment) -> None:
@@ -232,6 +241,8 @@ def _of_neutral(entry: Entry, said: Said, negative: bool, than: bool, segment: S
         return None
     if than and (said.comparative or said.has("more")):
         return entry.excess or entry.said
+    if any(one.value == "so" for one in said.around) and not said.has("wish", "more"):  # "it is so strong"
+        return entry.said or entry.excess
     if said.has("wish", "more") or (said.comparative and not _told(said, segment)):
         return entry.want
     return entry.said
@@ -277,7 +288,9 @@ def _join(said: Said, noun: Mark, entry: Entry | None) -> None:
         return
     name = said.word.name if said.word is not None else ""
     plain = name not in ("weak", "too hot")  # "softer on top, please" is too much of it
-    if name == "weak" or (plain and said.mark.value in _SMALL):
+    if name in _SOFT and entry.want is not None and entry.want.name == "slow attack":
+        said.word = entry.want  # "blunt transients", "a mushy attack"
+    elif name == "weak" or (plain and said.mark.value in _SMALL):
         said.word = entry.want or said.word
     elif name == "too hot" or said.mark.value in _BIG:
         said.word = entry.excess or said.word

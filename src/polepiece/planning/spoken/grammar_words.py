@@ -60,7 +60,7 @@ SHORT_OF = listed(
 
 GRAMMAR: dict[str, tuple[str, ...]] = {
     "not": listed(
-        """zero, not, no, never, without, neither, none, no longer, not any, not really, not that, not so, not very,
+        """zero, nothing, not, no, never, without, neither, none, no longer, not any, not really, not that, not so, not very,
         not particularly, not exactly, not quite, far from, anything but"""
     ),
     "lack": (*(f"{verb} {what}" for verb in ("eats", "kills", "steals", "sucks", "drains", "hides")
@@ -114,7 +114,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
     ),
     "as": ("as", *SHORT_OF, "quite as"),
     "fine": listed(
-        """happy with, pleased with, content with, no complaint about, no complaints about, no complaints,
+        """do not mind, not mind, do not mind the, can live with the, does not bother me, do not bother me, does not disturb,
+        happy with, pleased with, content with, no complaint about, no complaints about, no complaints,
         no complaint, no problem with, no problems with, no trouble with, no issue with, no issues with,
         nothing wrong with, nothing against, not bothered by, can live with, is not the problem, is not the issue,
         are not the problem, not a problem, not an issue, is all right, are all right, is all good, fine, ok, okay,
@@ -126,7 +127,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         next to, in relation to, beside, more than, less than"""
     ),
     "over": listed(
-        """pops out, db up, db above, db over, db higher, decibels above, swallows, swallow, swallows up,
+        """twice the output of, twice the volume of, twice the level of, twice as loud as, double the output of,
+        three times the output of, pops out, db up, db above, db over, db higher, decibels above, swallows, swallow, swallows up,
         overshadows, outshines, is dominant, takes over, too prominent, out of proportion, way out in front,
         overpowers, overpower, drowns, drowns out, drown out, drowning out, dominates, dominate, swamps, overwhelms,
         outguns, buries, overpowering, dominating, dwarfs, blows away, jumps out, sticks out, stands out, stick out,
@@ -135,7 +137,9 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         rings out, shines out, is up front, steals the show, masks, covers up, overtakes"""
     ),
     "under": listed(
-        """db down, db below, db under, db lower, decibels down, decibels below, not keep up, not keep up with,
+        """can not compete with, not compete with, can not compete, no match for, not a match for, pales beside,
+        half the output of, half the volume of, half the level of,
+        pales next to, pales against, can not hold a candle to, db down, db below, db under, db lower, decibels down, decibels below, not keep up, not keep up with,
         can not keep up with, too far back, in the background, falls off, dips, fades, is buried, buried, drops out,
         disappears, gets lost, get lost, is lost, falls away, vanishes, drowned, drowned out, drowned by,
         drowned out by, swamped by, recedes, falls behind, can not keep up, fades away, buried by, gets buried,

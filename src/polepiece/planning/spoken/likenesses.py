@@ -9,7 +9,7 @@ import re
 from functools import cache
 
 from polepiece.planning.complaint_word import listed
-from polepiece.planning.spoken.dynamic_words import DOWN, PAIR
+from polepiece.planning.spoken.dynamic_words import DOWN, PAIR, UNEVEN
 
 THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened to; "s" is added
     "dull": listed(
@@ -35,7 +35,7 @@ THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened t
         bees in a jar, bee in a jar, bee in a can, bees in a can, electric razor, shaver"""
     ),
     "thin": listed("toy, toy guitar, paper, matchbox, ukulele, tin foil, foil, tin, egg slicer, music box"),
-    "boomy": listed("foghorn, drum, tuba, thunder, cave, barrel, bass drum, cathedral"),
+    "boomy": listed("foghorn, tuba, thunder, cave, barrel, bass drum, cathedral"),
     "loose": listed("rubber band, elastic, jelly, pudding, wet noodle, washing line, clothes line, wet string"),
     "weak": listed("whisper, mouse"),
 }
@@ -47,7 +47,7 @@ _LIKE = (
 _BETWEEN = (
     r"(?: (?:a|an|the|some|my|its|it|is|was|he|she|coming|comes|played|playing|heard|hearing|talking|singing|from|out|"
     r"of|through|under|behind|inside|in|into|wrapped|up|covered|with|by|having|has|being|lot|big|thick|wet|old|cheap|"
-    r"small|closed|heavy|two|plastic|angry)){0,8}?"
+    r"small|closed|mouth|mouthful|full|heavy|two|plastic|angry)){0,8}?"
 )
 _NO_THING = (  # what makes another thing of it
     r"(?! (?:amps?|amplifiers?|combos?|heads?|cabs?|cabinets?|preamps?|mics?|microphones?|days?|nights?|rooms?|joints?"
@@ -92,6 +92,24 @@ IDIOMS: tuple[tuple[str, str], ...] = (
     (PAIR, rf"(?:worlds|miles|far|way|too far) apart(?! from)(?: in {_LEVELS})?|apart in {_LEVELS}"),
     ("piercing", rf"{_EARS} (?:\w+ )?(?:hurt|hurts|bleed|bleeds|bleeding|ache|aches|aching|are ringing)\b"),
     (PAIR, rf"(?:pickups|both|two|them) (?:\w+ ){{0,3}}?(?:{_SAME} (?:in )?{_LEVELS}|equally loud)"),
+    (PAIR, r"not (?:\w+ )?(?:equally loud|as loud as each other)"),
+    (UNEVEN, rf"{_LEVELS} (?:\w+ )?(?:differs?|varies|vary|(?:is|are) (?:very )?different) (?:\w+ ){{0,3}}?strings?"),
+    (
+        PAIR,
+        rf"{_LEVELS} (?:\w+ )?(?:differs?|differ a lot|(?:is|are) (?:very |so )?different)"
+        r"(?! \w+ (?:the )?strings?)",
+    ),
+    ("weak", r"half (?:the |my |of the )*(?:sound|bass|tone) (?:is |just )*(?:gone|missing|lost|disappears|vanishes)"),
+    (
+        "weak",
+        r"not (?:\w+ )?(?:driv|push|hit)(?:e|ing)? (?:the |my )?(?:amp|front end|pedals?|tubes|valves|fuzz)(?: \w+)?"
+        r" enough",
+    ),
+    (
+        "weak",
+        r"(?:need|have|got|must) (?:to )?(?:crank|turn up|turn|dime|open) (?:the |my )?(?:amp|volume|gain|it)(?: \w+)?"
+        r"(?: up)? (?:\w+ )?to (?:hear|get)(?: anything| something| it)?",
+    ),
     (
         DOWN,
         rf"(?<!is )(?<!have )(?<!has )(?<!hear )(?:no|without|avoid|not lose|not losing) (?:any |the |my |loss of "

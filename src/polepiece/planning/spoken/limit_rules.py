@@ -149,7 +149,7 @@ _MADE: dict[str, tuple[str, str]] = {  # an adjective that it may not become: th
     "boomier": ("lows", "more"),
 }  # fmt: skip
 _QUIET = ("quieter", "weaker", "softer")  # by themselves: `keep_output`
-_BECOME = rf"(?:(?:make|let|get|getting|become|be|sound|go)(?: {_IT})?(?: get| be| become)? ?|any )*"
+_BECOME = rf"(?:(?:make|making|let|letting|get|getting|become|becoming|be|being|sound|sounding|go|going)(?: {_IT})?(?: get| be| become)? ?|any )*"
 
 
 def _sounds(found: re.Match[str]) -> tuple[str, ...]:
@@ -196,7 +196,7 @@ RULES: tuple[Rule, ...] = (
         ),
     ),
     Rule(words="no less of that", sets=lambda found: {"not_less": _sounds(found)}, said=(
-        rf"{_NOT} (?:lose|losing|loss of|loss in|less|cut|cutting|sacrifice|give up|take away|reduce|reducing) "
+        rf"{_NOT} (?:lose|losing|loss of|loss in|less|cut|cutting|sacrifice|sacrificing|at the (?:expense|cost|price) of|hurt|hurting|kill|killing|give up|take away|reduce|reducing) "
         rf"(?:any |some |much |more |of )*(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}",
         rf"(?:keep|hold|preserve|retain) (?:all )?(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}"
         r"(?: as (?:they are|it is|now)| up)?",
@@ -249,7 +249,7 @@ RULES: tuple[Rule, ...] = (
     )),
     Rule(words="small parts only", sets=_always(budget="small"), said=(
         r"(?:small|tight|low|little|tiny|limited) (?:budget|money)|small parts only|not (?:too )?expensive",
-        r"(?:keep it |on the |only |as )?cheap(?:ly)?(?: only| parts| things| as possible)?",
+        r"(?:keep it |on the |only |as )?(?<!sounds )(?<!sound )(?<!sounding )(?<!is )(?<!seems )cheap(?:ly)?(?: only| parts| things| as possible)?",
         r"(?:spend |pay |cost )?(?:as |very )?little (?:money )?as possible",
     )),
     Rule(words="at most that sum", sets=_budget, said=(
@@ -391,6 +391,16 @@ RULES: tuple[Rule, ...] = (
         r"|woodwork)(?: the body| the wood| holes?)?",
         r"keep the finish",
     )),
+    Rule(
+        words="heights only: nothing bought, opened, soldered or screwed at the poles",
+        sets=_always(budget="none", do_not_open=True, no_solder=True, keep=("screws",)),
+        said=(
+            rf"(?:only|just|nothing but) {_THE}(?:pickup )?(?:heights?|gaps?)(?: (?:adjustments?|changes?|may|can|be|is|are|to"
+            r"|changed|adjusted|touched|allowed))*",
+            r"(?:only|just) (?:raise|raising|lower|lowering)(?: (?:and|or) (?:raise|raising|lower|lowering))?(?: it| them"
+            r"| the pickups?)?",
+        ),
+    ),
     Rule(
         words="free moves only: nothing bought, opened or soldered",
         sets=_always(budget="none", do_not_open=True, no_solder=True),

@@ -144,6 +144,10 @@ def _complains(found: LimitsRead, guitar: Guitar | None) -> bool:
         return True
 
 
+def _mended(clause: str) -> str:
+    return joined([mended(one, _WORDS) for one in tokenise(clause)])
+
+
 def _says(clauses: list[str], guitar: Guitar | None) -> bool:
     """Tell whether a clause complains of anything."""
     return any(one.word is not None for clause in clauses for one in read(clause, guitar).items)
@@ -157,7 +161,7 @@ _CLAUSES = re.compile(
 _CUE = re.compile(
     r"\b(?:hands off|(?:not|don't|dont) (?:make|let|get)|refuse|got|keep|kept"
     r"|must|should|has to|never|stays?|without|leave|only|nothing|use|using|max|maximum"
-    r"|at most|under|within|lose|losing|loss of|ceramics?|ferrites?"
+    r"|at most|under|within|lose|losing|loss of|expense|sacrific\w*|heights?|ceramics?|ferrites?"
     r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?"
     r"|mins?"
     r"|hours?|solder\w*|buy\w*|spend\w*|pay\w*|money|opene?d?|opening|apart|touch\w*|chang\w*|swap\w*|own|owned|i have"
@@ -210,7 +214,7 @@ def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
         whole = _THAT_ONE.sub(pickup, clause, count=1) if pickup else clause
         if last and _LEAVE_IT.match(clause) and not _says(complaint[-1:], guitar):
             whole = f"leave the {last} alone"  # "the neck is great, don't touch it"
-        cue = _CUE.search(whole) or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause))
+        cue = _CUE.search(whole) or _CUE.search(_mended(clause)) or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause))
         cue = (cue or (complaint and _NO_MORE.match(clause))) and not likenesses(plain(clause))
         last = named[-1] if named else last
         found = read_limits(whole, guitar) if cue else None

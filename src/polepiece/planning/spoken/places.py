@@ -86,11 +86,11 @@ SETTINGS: tuple[tuple[str, str], ...] = (
                 r"|combined|at once|in parallel)"),
     ("both on", r"with both(?: pickups)?(?! are| sound)"),
     ("both on", r"(?:when )?(?:used |played |on |pickups |both |them |two |bridge |neck |middle |sound |sounds )+"
-                r"(?:together|combined)|^together"),
+                r"(?:together|combined)|^together|^combined"),
     ("both on", r"(?:in |with )?(?:the )?(?:switch |selector |toggle )?(?:in )?(?:the )?(?:middle|centre|center)"
                 r" (?:position|setting|of the switch)"),
     ("all on", r"(?:with |when )?all (?:three |pickups )+(?:are )?on"),
-    ("between", r"(?:in |the )*(?:in between|inbetween|between)(?: positions?| sounds?| settings?)"),
+    ("between", r"(?:in |the )*(?:in between|inbetween|between|notch)(?: positions?| sounds?| settings?)"),
     ("gain", r"(?:with|under|at|on|when using|through|into) (?:a |the |some |too much |lots of |heavy |high |more"
              r" )*(?:gain|distortion|overdrive|drive|fuzz|driven amp|dirt|crunch)(?: on| channel| sounds?)?"),
     ("gain", r"(?:when |if )?(?:it is |i am )?(?:overdriven|distorted|driven hard|cranked|high gain)(?: channel|"
@@ -107,9 +107,10 @@ _SINCE = "|".join(
     rf"{_CHANGED})?(?: in| on)?\b"
     for key, said in (
         ("pots", r"(?:volume |tone )?(?:pots?|potentiometers?)"), ("cable", r"cables?|lead|cord"),
-        ("strings", r"strings?|set|flat ?wounds?|round ?wounds?|flats|nickels"), ("wiring", r"wiring|switch|harness|electronics"),
+        ("strings", r"strings?|set|flat ?wounds?|round ?wounds?|flats|nickels"), ("wiring", r"wiring|re ?wir(?:e|ing)|rewire|switch|harness|electronics"),
         ("capacitor", r"cap(?:acitor)?s?"),
-        ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?"),
+        ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?|tubes|valves|speakers?|pedals?"),
+        ("setup", r"set ?up|refret|nut"),
     )
 )  # fmt: skip
 _SINCE_CHANGED = re.compile(rf"\b(?:{_SINCE})")
@@ -297,5 +298,5 @@ def _by_kind(text: str, guitar: Guitar | None) -> Iterator[Span]:
         return
     for said, names in kinds.items():
         for one in re.finditer(rf"\b(?:the |my )?{said}\b(?! mode| sound)", text):
-            kind = ("pickup", names[0]) if len(names) == 1 else ("others", "others")
+            kind = ("pickup", names[0]) if len(names) == 1 else ("several", ",".join(names))
             yield one.start(), one.end(), *kind

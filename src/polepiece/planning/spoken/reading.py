@@ -29,7 +29,7 @@ HEARD = {
 }
 SILENT = frozenset(
     {"filler", "stop", "strength", "join", "or", "turn", "when", "than", "as", "wish", "fine", "before", "to", "whole"}
-    | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several"}
+    | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several", "above"}
 )  # marks that need not be accounted for
 
 
@@ -237,6 +237,9 @@ class _Reader:
 
     def _sound(self, segment: Segment, one: Said, targets: list[Target], said: list[Said]) -> None:
         word = one.word
+        if any("mind" in m.value or "bother" in m.value for m in segment.marks if m.kind == "fine"):
+            self._deny(one)  # "I don't mind the brightness"
+            return
         if word is not None and word.name == "too hot" and any(other.mark.kind == "fault" for other in said):
             one.mark.used = True  # "a loud hum"
             return
@@ -344,7 +347,8 @@ class _Reader:
         elif objects and (pairs := other_pickups(here, objects, self.guitar)):
             self._pairs(pairs, loud, mark, segment)
             return
-        name = "too hot" if loud else "scooped" if mark.value in LOST else "weak"
+        late = mark.value.startswith("lag") and not loud
+        name = "slow attack" if late else "too hot" if loud else "scooped" if mark.value in LOST else "weak"
         self._add([BY_NAME[name]], mark, targets, segment)
 
     def _after(self, segment: Segment) -> list[Mark]:

@@ -206,6 +206,8 @@ def _inherited(found: list[Segment]) -> list[Segment]:
     out: list[Segment] = []
     pending, carried, said_before = Subject(), Subject(), list[Mark]()
     for place, one in enumerate(found):
+        if not one.says and one.has("to") and one.objects and not any(past.says for past in out):
+            _switched_to(one, found[place + 1 : place + 2])
         following = found[place + 1] if place + 1 < len(found) else None
         if not one.says:
             if _is_not(one, found[:place]):  # "the G is hot, the D is not"
@@ -248,6 +250,13 @@ def _inherited(found: list[Segment]) -> list[Segment]:
     return out
 
 
+def _switched_to(one: Segment, following: list[Segment]) -> None:
+    """Let "when I switch to the neck" name the pickup that what follows is said of."""
+    pickups = [mark for mark in one.objects if mark.kind == "pickup"]
+    if pickups and following and following[0].says and not (one.subject.pickups and following[0].has("drop")):
+        one.subject = replace(one.subject, pickups=pickups)
+
+
 def _is_not(one: Segment, before: list[Segment]) -> bool:
     """Tell whether a segment only denies of its subject what was said before."""
     carries = [mark.kind for mark in one.marks if mark.kind not in ("filler", "strength", "several")]
@@ -279,6 +288,10 @@ def _give_back(out: list[Segment], one: Segment) -> None:
             return
         if one.has("above"):  # "especially on the low E": heard there most, not there alone
             subject = Subject(pickups=subject.pickups, settings=subject.settings)
+        if one.join in ("comma", "stop") and subject.pickups and not one.subject.strings:
+            for past in said[:-1]:  # "less bottom and more top, neck"
+                if not past.subject and past.sentence == said[-1].sentence:
+                    past.subject = Subject(pickups=subject.pickups, settings=subject.settings)
         said[-1].subject = subject.with_(said[-1].subject)
 
 

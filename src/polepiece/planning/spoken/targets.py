@@ -52,6 +52,8 @@ def targets_of(subject: Subject, guitar: Guitar | None) -> list[Target]:
 
 
 def _names(mark: Mark, guitar: Guitar | None) -> tuple[str, ...]:
+    if mark.kind == "several" and mark.value not in ("all", "all:") and guitar is not None:
+        return tuple(mark.value.split(","))
     if mark.kind == "several":
         return ("neck", "bridge") if guitar is None else tuple(one.name for one in guitar.pickups)
     if guitar is None:
